@@ -1,0 +1,3 @@
+"""Coldwright: calculators for temporary chilled-water plant, behind a versioned REST API."""
+
+__version__ = "1.0.0"

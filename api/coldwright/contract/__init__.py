@@ -1,0 +1,54 @@
+"""What a calculator is. Knows no web and no disk; imports msgspec and the standard library only.
+
+A plugin needs nothing but the names listed here.
+"""
+
+from coldwright.contract import quantities
+from coldwright.contract.calculator import Ask, Calculator, Example, Load, calculator, finding
+from coldwright.contract.common import Fluid, Money
+from coldwright.contract.fields import Basis, Fraction, Given, Results, Text, about
+from coldwright.contract.lazy import lazy
+from coldwright.contract.notes import Caution, Finding, FindingKind, Notes
+from coldwright.contract.plugin import CONTRACT_VERSION, ENTRY_POINT_GROUP, Plugin
+from coldwright.contract.quantities import Quantity, tidy
+from coldwright.contract.reference import Reference
+from coldwright.contract.refusal import Allowed, Defect, FieldError, Malformed, Refused, field_error, refuse
+from coldwright.contract.tables import Table, load_table
+
+__all__ = [
+    "CONTRACT_VERSION",
+    "ENTRY_POINT_GROUP",
+    "Allowed",
+    "Ask",
+    "Basis",
+    "Calculator",
+    "Caution",
+    "Defect",
+    "Example",
+    "FieldError",
+    "Finding",
+    "FindingKind",
+    "Fluid",
+    "Fraction",
+    "Given",
+    "Load",
+    "Malformed",
+    "Money",
+    "Notes",
+    "Plugin",
+    "Quantity",
+    "Reference",
+    "Refused",
+    "Results",
+    "Table",
+    "Text",
+    "about",
+    "calculator",
+    "field_error",
+    "finding",
+    "lazy",
+    "load_table",
+    "quantities",
+    "refuse",
+    "tidy",
+]

@@ -1,0 +1,139 @@
+"""The way of one calculation: given, calculator, results, answer."""
+
+import hashlib
+from collections.abc import Callable
+from functools import cache
+from typing import Any, TypeVar, cast
+
+import msgspec
+from msgspec import NODEFAULT, UNSET, Struct
+
+from coldwright.contract.answer import Answer, CalculatorStamp
+from coldwright.contract.calculator import Calculator
+from coldwright.contract.notes import Assumption, Notes
+from coldwright.contract.reading import checked
+from coldwright.contract.refusal import Defect
+from coldwright.contract.walk import fields_of
+
+G = TypeVar("G", bound=Struct)
+R = TypeVar("R", bound=Struct)
+Lookup = Callable[[str], "Calculator[Any, Any]"]
+_canonical = msgspec.json.Encoder(order="deterministic")
+
+
+def evaluate(
+    calculator: Calculator[Any, Any],
+    given: Struct,
+    *,
+    plugin: str = "",
+    plugin_version: str = "",
+    lookup: Lookup | None = None,
+) -> Answer:
+    """Answer one question. `given` was read by `reading`; raises `Refused` or `Defect`.
+
+    `lookup` finds the calculators that this one asks; whoever has a registry hands over its own.
+    """
+    results, notes = run(calculator, given, lookup)
+    return Answer(
+        calculator=CalculatorStamp(calculator.id, calculator.version, plugin, plugin_version),
+        digest=digest(calculator, given),
+        outcome=notes.outcome,
+        given=given,
+        results=results,
+        findings=tuple(notes.findings),
+        assumptions=tuple(notes.assumptions),
+        cautions=tuple(notes.cautions),
+        working=tuple(notes.working),
+    )
+
+
+def run(calculator: Calculator[G, R], given: G, lookup: Lookup | None = None) -> tuple[R, Notes]:
+    """Results and notes of one calculator, without the envelope."""
+    notes = Notes(calculator.findings)
+    list_defaults(given, notes)
+    try:
+        if calculator.uses:
+            results = calculator.function(given, notes, Asking(calculator, notes, lookup or _nobody))
+        else:
+            results = calculator.function(given, notes)
+    except (ArithmeticError, ValueError, LookupError, TypeError, AttributeError) as error:
+        raise Defect(f"{calculator.id}: {type(error).__name__}: {error}") from error
+    return results, notes
+
+
+def _nobody(asked: str) -> Calculator[Any, Any]:
+    raise Defect(f"no registry to find {asked} in")
+
+
+class Asking:
+    """`ask`, as handed to a calculator."""
+
+    __slots__ = ("_asker", "_lookup", "_notes")
+
+    def __init__(self, asker: Calculator[Any, Any], notes: Notes, lookup: Lookup) -> None:
+        self._asker, self._notes, self._lookup = asker, notes, lookup
+
+    def __call__(self, calculator: Calculator[G, R], given: G) -> R:
+        results, notes = self.apart(calculator, given)
+        self._notes.adopt(notes, calculator.id)
+        return results
+
+    def apart(self, calculator: Calculator[G, R], given: G) -> tuple[R, Notes]:
+        if calculator.id not in self._asker.uses:
+            raise Defect(f"{self._asker.id} asks {calculator.id} but does not declare it in `uses`")
+        served = cast(Calculator[G, R], self._lookup(calculator.id))
+        return run(served, checked(given), self._lookup)
+
+
+def digest(calculator: Calculator[Any, Any], given: Struct) -> str:
+    """SHA-256 of calculator id, version, canonical given and the data tables used: the identity of the question."""
+    sha = hashlib.sha256(f"{calculator.id}\n{calculator.version}\n".encode())
+    sha.update(_canonical.encode(given))
+    for table in calculator.tables:
+        sha.update(table.digest.encode())
+    return sha.hexdigest()
+
+
+def list_defaults(given: Struct, notes: Notes) -> None:
+    """Write every default that was used among the assumptions, once for all entries of a list."""
+    seen: dict[str, Assumption] = {}
+    _defaults_in(given, "", seen)
+    notes.assumptions.extend(seen.values())
+
+
+def _defaults_in(struct: Struct, pointer: str, seen: dict[str, Assumption]) -> None:
+    for name, default, ready, deeper in _defaulted(type(struct)):
+        value = getattr(struct, name)
+        if value is UNSET:
+            continue
+        if ready is not None and value == default:
+            code = f"default:{pointer}/{name}"
+            if code not in seen:
+                seen[code] = msgspec.structs.replace(ready, code=code)
+        elif deeper:
+            if isinstance(value, Struct):
+                _defaults_in(value, f"{pointer}/{name}", seen)
+            elif isinstance(value, tuple | list):
+                for item in value:
+                    if isinstance(item, Struct):
+                        _defaults_in(item, f"{pointer}/{name}/*", seen)
+
+
+@cache
+def _defaulted(struct: type[Struct]) -> tuple[tuple[str, Any, Assumption | None, bool], ...]:
+    rows = []
+    for facts in fields_of(struct):
+        ready = None
+        if not (facts.default is NODEFAULT or facts.default is UNSET or facts.default in ((), [], {}, None)):
+            default = facts.default
+            shown = str(default).lower() if isinstance(default, bool) else str(default)
+            ready = Assumption(
+                code="",
+                statement=f"`{facts.wire_name}` is {shown}, the default. {facts.description}",
+                value=default,
+                basis=facts.about.basis,
+                references=facts.about.references,
+            )
+        if ready is not None or facts.holds_structs:
+            rows.append((facts.name, facts.default, ready, facts.holds_structs))
+    return tuple(rows)

@@ -1,0 +1,91 @@
+"""`about(...)`: everything a field tells of itself, once: description, bounds, range of a quantity, default's basis.
+
+The schema, the range check, the refusal's text and the list of assumptions are all made from it, so they cannot part.
+"""
+
+from typing import Annotated, Any, Literal
+
+from msgspec import Meta, Struct
+
+Basis = Literal["standard", "handbook", "common_practice", "manufacturer", "default", "derived"]
+
+TEXT_PATTERN = r"^[^\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f]*$"
+"""Text without control characters, since text is stored, logged and printed."""
+
+Text = Annotated[str, Meta(max_length=200, pattern=TEXT_PATTERN)]
+Fraction = Annotated[float, Meta(ge=0, le=1)]
+
+
+class Given(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Base of everything that is sent in, at any depth. Say `frozen=True, kw_only=True` again in each subclass."""
+
+
+class Results(Struct, frozen=True, kw_only=True):
+    """Base of everything that is sent back, at any depth. Say `frozen=True, kw_only=True` again in each subclass."""
+
+
+class Within(Struct, frozen=True):
+    """The range of a quantity, in one of its units."""
+
+    unit: str
+    low: float | None = None
+    high: float | None = None
+    above: float | None = None
+    below: float | None = None
+    why: str = ""
+
+
+class About(Struct, frozen=True):
+    """What msgspec's own `Meta` has no place for."""
+
+    within: Within | None = None
+    why: str = ""
+    us: str = ""
+    basis: Basis = "default"
+    references: tuple[str, ...] = ()
+
+
+def about(
+    description: str,
+    *,
+    low: float | None = None,
+    high: float | None = None,
+    above: float | None = None,
+    below: float | None = None,
+    unit: str = "",
+    why: str = "",
+    us: str = "",
+    basis: Basis = "default",
+    references: tuple[str, ...] = (),
+    min_length: int | None = None,
+    max_length: int | None = None,
+    pattern: str | None = None,
+    examples: list[Any] | None = None,
+) -> Meta:
+    """Describe a field.
+
+    `low`/`high` (inclusive) and `above`/`below` (exclusive) bound it: a quantity in `unit`, a plain number without.
+    `why` tells the caller the reason of the bounds. `us` is the unit that answers in US units use where it is not the
+    kind's usual one (cooling in `ton`). `basis` and `references` say where the default comes from.
+    """
+    extra = {"about": About(Within(unit, low, high, above, below, why) if unit else None, why, us, basis, references)}
+    bounds = {"minimum": low, "maximum": high, "exclusiveMinimum": above, "exclusiveMaximum": below}
+    schema: dict[str, Any] = {}
+    if unit:
+        schema["x-range"] = {k: v for k, v in bounds.items() if v is not None} | {"unit": unit}
+        if why:
+            schema["x-range"]["why"] = why
+        low = high = above = below = None
+    return Meta(
+        description=description,
+        ge=low,
+        le=high,
+        gt=above,
+        lt=below,
+        min_length=min_length,
+        max_length=max_length,
+        pattern=pattern,
+        examples=examples,
+        extra=extra,
+        extra_json_schema=schema or None,
+    )

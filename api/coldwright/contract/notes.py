@@ -1,0 +1,177 @@
+"""The pen with which a calculator writes down what it assumed, found, warns of and worked out."""
+
+from collections.abc import Iterable, Mapping
+from typing import Annotated, Any, Literal, NamedTuple, TypeVar
+
+from msgspec import UNSET, Meta, Struct, UnsetType
+from msgspec.structs import replace
+
+from coldwright.contract.fields import Basis
+from coldwright.contract.quantities import Quantity, tidy
+from coldwright.contract.refusal import Defect
+
+Severity = Literal["stop", "check", "note"]
+Hazard = Literal[
+    "electrical",
+    "pressure",
+    "lifting",
+    "refrigerant",
+    "chemical",
+    "rotating",
+    "thermal",
+    "noise",
+    "environment",
+    "general",
+]
+N = TypeVar("N", bound=Struct)
+_CALCULATOR = Meta(description="Id of the calculator that says so, where it was asked by another; absent for its own.")
+_REFERENCES = Meta(description="Ids of references: see `GET /v1/references`.")
+
+
+class Finding(Struct, frozen=True, kw_only=True, omit_defaults=True):
+    """Something about the case that a person should know: `stop` forbids, `check` asks, `note` tells."""
+
+    code: Annotated[str, Meta(description="Stable word.")]
+    severity: Annotated[Severity, Meta(description="`stop` makes the outcome unacceptable, `check` conditional.")]
+    statement: Annotated[str, Meta(description="What was found, with the numbers.")]
+    why: Annotated[str, Meta(description="Why it matters.")] = ""
+    resolve: Annotated[str, Meta(description="What would free it.")] = ""
+    field: Annotated[str | UnsetType, Meta(description="JSON pointer into `given` of the field that decides it.")] = (
+        UNSET
+    )
+    rule: Annotated[str | UnsetType, Meta(description="Id of the numbered rule behind it, where there is one.")] = UNSET
+    references: Annotated[tuple[str, ...], _REFERENCES] = ()
+    calculator: Annotated[str | UnsetType, _CALCULATOR] = UNSET
+
+
+class Assumption(Struct, frozen=True, kw_only=True, omit_defaults=True):
+    """Something taken as true because nobody said otherwise."""
+
+    code: Annotated[str, Meta(description="Stable word; `default:` and the field's pointer for a default.")]
+    statement: Annotated[str, Meta(description="What was assumed.")]
+    value: Annotated[Any, Meta(description="The value assumed: a quantity, number, word or list.")] = UNSET
+    basis: Annotated[Basis, Meta(description="What kind of ground it stands on.")]
+    references: Annotated[tuple[str, ...], _REFERENCES] = ()
+    calculator: Annotated[str | UnsetType, _CALCULATOR] = UNSET
+
+
+class Caution(Struct, frozen=True, kw_only=True, omit_defaults=True):
+    """A hazard of the work and the usual care against it. Local codes and licensed practice prevail."""
+
+    code: Annotated[str, Meta(description="Stable word.")]
+    hazard: Annotated[Hazard, Meta(description="What can hurt.")]
+    statement: Annotated[str, Meta(description="The hazard and the care to take.")]
+    references: Annotated[tuple[str, ...], _REFERENCES] = ()
+    calculator: Annotated[str | UnsetType, _CALCULATOR] = UNSET
+
+
+class Working(Struct, frozen=True, kw_only=True, omit_defaults=True):
+    """One line of the sum, so that it can be followed by hand."""
+
+    symbol: Annotated[str, Meta(description="Symbol, as the source writes it.")]
+    meaning: Annotated[str, Meta(description="What it stands for.")]
+    expression: Annotated[str, Meta(description="Equation, and the numbers put in.")]
+    value: Annotated[float, Meta(description="The number.", extra_json_schema={"format": "double"})]
+    unit: Annotated[str, Meta(description="Its unit; `1` for a plain number.")]
+    calculator: Annotated[str | UnsetType, _CALCULATOR] = UNSET
+
+
+class FindingKind(NamedTuple):
+    """A finding that a calculator may raise: its code, the severities it can have, and what it means."""
+
+    code: str
+    severities: tuple[Severity, ...]
+    meaning: str
+
+
+class Notes:
+    """One per evaluation. Codes of findings must be declared by the calculator, so that they can be listed."""
+
+    __slots__ = ("_declared", "assumptions", "cautions", "findings", "working")
+
+    def __init__(self, declared: Mapping[str, FindingKind]) -> None:
+        self._declared = declared
+        self.findings: list[Finding] = []
+        self.assumptions: list[Assumption] = []
+        self.cautions: list[Caution] = []
+        self.working: list[Working] = []
+
+    def finding(
+        self,
+        severity: Severity,
+        code: str,
+        statement: str,
+        *,
+        why: str = "",
+        resolve: str = "",
+        field: str | UnsetType = UNSET,
+        rule: str | UnsetType = UNSET,
+        references: tuple[str, ...] = (),
+    ) -> None:
+        """Write a finding of a severity that is decided at run time."""
+        kind = self._declared.get(code)
+        if kind is None or severity not in kind.severities:
+            raise Defect(f"finding {code!r} with severity {severity!r} is not declared")
+        self.findings.append(
+            Finding(
+                code=code,
+                severity=severity,
+                statement=statement,
+                why=why,
+                resolve=resolve,
+                field=field,
+                rule=rule,
+                references=references,
+            )
+        )
+
+    def stop(self, code: str, statement: str, **more: Any) -> None:
+        """The case must not go ahead as it is."""
+        self.finding("stop", code, statement, **more)
+
+    def check(self, code: str, statement: str, **more: Any) -> None:
+        """Somebody must look before the case goes ahead."""
+        self.finding("check", code, statement, **more)
+
+    def note(self, code: str, statement: str, **more: Any) -> None:
+        """Worth knowing; changes nothing."""
+        self.finding("note", code, statement, **more)
+
+    def assume(
+        self, code: str, statement: str, *, value: object = UNSET, basis: Basis, references: tuple[str, ...] = ()
+    ) -> None:
+        """Something taken as true. Defaults of fields are listed without this, from the schema."""
+        self.assumptions.append(
+            Assumption(code=code, statement=statement, value=value, basis=basis, references=references)
+        )
+
+    def caution(self, *cautions: Caution) -> None:
+        """Cautions, usually shared by a family; each is listed once."""
+        self.cautions.extend(c for c in cautions if c not in self.cautions)
+
+    def show(self, symbol: str, meaning: str, expression: str, value: "float | Quantity", unit: str = "") -> None:
+        """A line of the working. A quantity brings its own unit."""
+        if isinstance(value, Quantity):
+            value, unit = value.value, value.unit  # type: ignore[attr-defined]
+        self.working.append(
+            Working(symbol=symbol, meaning=meaning, expression=expression, value=tidy(value, symbol), unit=unit or "1")
+        )
+
+    def adopt(self, other: "Notes", calculator: str) -> None:
+        """Take over the notes of a calculator that was asked, under its id."""
+        self.findings += _under(other.findings, calculator)
+        self.assumptions += [a for a in _under(other.assumptions, calculator) if a not in self.assumptions]
+        self.cautions += [c for c in other.cautions if c not in self.cautions]
+        self.working += _under(other.working, calculator)
+
+    @property
+    def outcome(self) -> Literal["acceptable", "conditional", "unacceptable"]:
+        """What the findings come to."""
+        severities = {f.severity for f in self.findings}
+        if "stop" in severities:
+            return "unacceptable"
+        return "conditional" if "check" in severities else "acceptable"
+
+
+def _under(notes: Iterable[N], calculator: str) -> list[N]:
+    return [n if n.calculator is not UNSET else replace(n, calculator=calculator) for n in notes]  # type: ignore[attr-defined]

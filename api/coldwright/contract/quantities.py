@@ -1,0 +1,326 @@
+"""Physical quantities: one struct a kind, whose unit is one of the spellings that kind allows.
+
+A quantity is `{"value": number, "unit": "..."}`. No unit text is ever parsed: the spellings are literals of the schema
+and the factors come from a table which pint made once (`conversion.json`; `tests/contract` holds every pair against pint).
+"""
+
+import json
+import math
+import re
+from importlib.resources import files
+from typing import Annotated, ClassVar, Literal, Self
+
+from msgspec import Meta, Struct
+
+from coldwright.contract.refusal import Defect
+
+_TABLE = json.loads(files("coldwright.contract").joinpath("conversion.json").read_text("utf-8"))
+
+SIGNIFICANT_DIGITS = 12
+"""Quantities are rounded to this many digits: enough for every method here, and free of the noise of binary fractions."""
+
+type_of_kind: dict[str, type["Quantity"]] = {}
+
+
+def tidy(number: float, what: str = "a result") -> float:
+    """Round to `SIGNIFICANT_DIGITS`; refuse what is not finite, which is always a defect of the calculator."""
+    if not math.isfinite(number):
+        raise Defect(f"{what} is not a finite number: {number}")
+    return float(f"{number:.{SIGNIFICANT_DIGITS}g}")
+
+
+class Quantity(Struct, frozen=True, forbid_unknown_fields=True):
+    """A number with its unit."""
+
+    value: Annotated[float, Meta(ge=-1e15, le=1e15, description="The number, in the unit beside it.")]
+
+    kind: ClassVar[str] = ""
+    si_unit: ClassVar[str] = ""
+    metric_unit: ClassVar[str] = ""
+    us_unit: ClassVar[str] = ""
+    units: ClassVar[dict[str, tuple[float, float]]] = {}
+
+    def __init_subclass__(cls, **options: object) -> None:
+        super().__init_subclass__(**options)
+        kind = re.sub(r"(?<!^)(?=[A-Z])", "_", cls.__name__).lower()
+        row = _TABLE[kind]
+        cls.kind, cls.si_unit, cls.metric_unit, cls.us_unit = kind, row["si"], row["metric"], row["us"]
+        cls.units = {unit: (scale, offset) for unit, (scale, offset) in row["units"].items()}
+        type_of_kind[kind] = cls
+
+    @classmethod
+    def of(cls, value: float, unit: str) -> Self:
+        """Build from a number in `unit`; raises `Defect` for a number that is not finite."""
+        return cls(tidy(value, cls.kind), unit)  # type: ignore[call-arg]
+
+    @classmethod
+    def from_si(cls, value: float, unit: str) -> Self:
+        """Build from a number in the SI unit of the kind (`si_unit`), expressed in `unit`."""
+        scale, offset = cls.units[unit]
+        return cls(tidy((value - offset) / scale, cls.kind), unit)  # type: ignore[call-arg]
+
+    @property
+    def si(self) -> float:
+        """The number in the SI unit of the kind."""
+        scale, offset = self.units[self.unit]  # type: ignore[attr-defined]
+        return self.value * scale + offset
+
+    def to(self, unit: str) -> float:
+        """The number in `unit`; the same number, untouched, where that is its unit already."""
+        if unit == self.unit:  # type: ignore[attr-defined]
+            return self.value
+        scale, offset = self.units[unit]
+        return (self.si - offset) / scale
+
+    def as_unit(self, unit: str) -> Self:
+        """The same quantity in another unit of its kind."""
+        return self if unit == self.unit else type(self).of(self.to(unit), unit)  # type: ignore[attr-defined]
+
+    def __str__(self) -> str:
+        return f"{self.value:.5g} {self.unit}"  # type: ignore[attr-defined]
+
+
+class Temperature(Quantity, frozen=True):
+    """A temperature, on a scale with its own zero."""
+
+    unit: Annotated[Literal["degC", "degF", "K"], Meta(description="Unit of the number.")]
+
+
+class TemperatureDifference(Quantity, frozen=True):
+    """A difference of two temperatures."""
+
+    unit: Annotated[Literal["delta_degC", "delta_degF"], Meta(description="Unit of the number.")]
+
+
+class TemperatureRate(Quantity, frozen=True):
+    """A change of temperature with time; positive when it falls."""
+
+    unit: Annotated[Literal["delta_degC/min", "delta_degF/min"], Meta(description="Unit of the number.")]
+
+
+class GaugePressure(Quantity, frozen=True):
+    """A pressure above that of the atmosphere around it; may be negative."""
+
+    unit: Annotated[Literal["kPa", "bar", "psi"], Meta(description="Unit of the number.")]
+
+
+class AbsolutePressure(Quantity, frozen=True):
+    """A pressure above vacuum."""
+
+    unit: Annotated[Literal["kPa", "bar", "psi"], Meta(description="Unit of the number.")]
+
+
+class PressureDifference(Quantity, frozen=True):
+    """A difference of two pressures; heads of water are conventional (1,000 kg/m3)."""
+
+    unit: Annotated[Literal["kPa", "bar", "psi", "m_water", "ft_water", "Pa"], Meta(description="Unit of the number.")]
+
+
+class VolumeFlow(Quantity, frozen=True):
+    """A volume in a time; `gpm` is US gallons a minute."""
+
+    unit: Annotated[Literal["L/s", "m3/h", "gpm", "m3/s", "L/min"], Meta(description="Unit of the number.")]
+
+
+class MassFlow(Quantity, frozen=True):
+    """A mass in a time."""
+
+    unit: Annotated[Literal["kg/s", "kg/h", "lb/h"], Meta(description="Unit of the number.")]
+
+
+class Power(Quantity, frozen=True):
+    """Heat or work in a time; `ton` is 12,000 Btu/h, `hp` is 745.69987 W."""
+
+    unit: Annotated[Literal["kW", "W", "Btu/h", "ton", "hp", "MW"], Meta(description="Unit of the number.")]
+
+
+class ApparentPower(Quantity, frozen=True):
+    """Voltage times current."""
+
+    unit: Annotated[Literal["kVA", "MVA"], Meta(description="Unit of the number.")]
+
+
+class Energy(Quantity, frozen=True):
+    """Heat or work."""
+
+    unit: Annotated[Literal["kWh", "MJ"], Meta(description="Unit of the number.")]
+
+
+class Current(Quantity, frozen=True):
+    """An electric current."""
+
+    unit: Annotated[Literal["A", "kA"], Meta(description="Unit of the number.")]
+
+
+class Voltage(Quantity, frozen=True):
+    """An electric tension."""
+
+    unit: Annotated[Literal["V"], Meta(description="Unit of the number.")]
+
+
+class Frequency(Quantity, frozen=True):
+    """Cycles in a second."""
+
+    unit: Annotated[Literal["Hz"], Meta(description="Unit of the number.")]
+
+
+class Impedance(Quantity, frozen=True):
+    """A resistance, a reactance or their vector sum; `mohm` is a thousandth of an ohm."""
+
+    unit: Annotated[Literal["ohm", "mohm"], Meta(description="Unit of the number.")]
+
+
+class InsulationResistance(Quantity, frozen=True):
+    """A resistance of insulation; `Mohm` is a million ohm."""
+
+    unit: Annotated[Literal["Mohm", "ohm"], Meta(description="Unit of the number.")]
+
+
+class ImpedancePerLength(Quantity, frozen=True):
+    """An impedance of one conductor over a length."""
+
+    unit: Annotated[Literal["ohm/km", "ohm/kft"], Meta(description="Unit of the number.")]
+
+
+class Length(Quantity, frozen=True):
+    """A length."""
+
+    unit: Annotated[Literal["m", "mm", "km", "ft", "in"], Meta(description="Unit of the number.")]
+
+
+class Area(Quantity, frozen=True):
+    """An area."""
+
+    unit: Annotated[Literal["m2", "mm2", "ft2", "in2"], Meta(description="Unit of the number.")]
+
+
+class Volume(Quantity, frozen=True):
+    """A volume; `gal` is the US gallon."""
+
+    unit: Annotated[Literal["L", "m3", "gal"], Meta(description="Unit of the number.")]
+
+
+class Mass(Quantity, frozen=True):
+    """A mass; `t` is 1,000 kg."""
+
+    unit: Annotated[Literal["kg", "t", "lb"], Meta(description="Unit of the number.")]
+
+
+class Force(Quantity, frozen=True):
+    """A force."""
+
+    unit: Annotated[Literal["N", "kN", "lbf"], Meta(description="Unit of the number.")]
+
+
+class Duration(Quantity, frozen=True):
+    """A span of time."""
+
+    unit: Annotated[Literal["s", "min", "h", "d"], Meta(description="Unit of the number.")]
+
+
+class Velocity(Quantity, frozen=True):
+    """A velocity of a fluid or a thing."""
+
+    unit: Annotated[Literal["m/s", "ft/s", "ft/min"], Meta(description="Unit of the number.")]
+
+
+class Speed(Quantity, frozen=True):
+    """A speed of wind or of a vehicle."""
+
+    unit: Annotated[Literal["km/h", "mph", "m/s"], Meta(description="Unit of the number.")]
+
+
+class Density(Quantity, frozen=True):
+    """A mass in a volume."""
+
+    unit: Annotated[Literal["kg/m3", "lb/ft3"], Meta(description="Unit of the number.")]
+
+
+class Concentration(Quantity, frozen=True):
+    """A mass of vapour in a volume of air."""
+
+    unit: Annotated[Literal["g/m3", "lb/1000ft3"], Meta(description="Unit of the number.")]
+
+
+class DynamicViscosity(Quantity, frozen=True):
+    """A dynamic viscosity."""
+
+    unit: Annotated[Literal["mPa.s", "cP", "Pa.s"], Meta(description="Unit of the number.")]
+
+
+class SpecificHeat(Quantity, frozen=True):
+    """Heat to warm a mass by a degree; also specific entropy."""
+
+    unit: Annotated[Literal["kJ/kg.K", "Btu/lb.degF"], Meta(description="Unit of the number.")]
+
+
+class SpecificEnthalpy(Quantity, frozen=True):
+    """Heat in a mass."""
+
+    unit: Annotated[Literal["kJ/kg", "Btu/lb"], Meta(description="Unit of the number.")]
+
+
+class HeatTransferCoefficient(Quantity, frozen=True):
+    """Heat through an area for a degree of difference."""
+
+    unit: Annotated[Literal["W/m2.K", "Btu/h.ft2.degF"], Meta(description="Unit of the number.")]
+
+
+class ThermalConductivity(Quantity, frozen=True):
+    """Heat conducted through a length for a degree of difference."""
+
+    unit: Annotated[Literal["W/m.K"], Meta(description="Unit of the number.")]
+
+
+class ThermalResistance(Quantity, frozen=True):
+    """Resistance of an area to heat: fouling."""
+
+    unit: Annotated[Literal["m2.K/W", "h.ft2.degF/Btu"], Meta(description="Unit of the number.")]
+
+
+class HeatFlux(Quantity, frozen=True):
+    """Heat in a time through an area."""
+
+    unit: Annotated[Literal["kW/m2", "W/m2"], Meta(description="Unit of the number.")]
+
+
+class HeatLossCoefficient(Quantity, frozen=True):
+    """Heat in a time for a degree of difference."""
+
+    unit: Annotated[Literal["W/K", "kW/K"], Meta(description="Unit of the number.")]
+
+
+class Angle(Quantity, frozen=True):
+    """An angle."""
+
+    unit: Annotated[Literal["deg", "rad"], Meta(description="Unit of the number.")]
+
+
+class SoundLevel(Quantity, frozen=True):
+    """A level of sound; `dBA` is weighted by the A curve."""
+
+    unit: Annotated[Literal["dB", "dBA"], Meta(description="Unit of the number.")]
+
+
+class FuelRate(Quantity, frozen=True):
+    """Fuel in a time; `gal` is the US gallon."""
+
+    unit: Annotated[Literal["L/h", "gal/h"], Meta(description="Unit of the number.")]
+
+
+class VolumePerPower(Quantity, frozen=True):
+    """A volume for each unit of cooling; `ton` is 12,000 Btu/h."""
+
+    unit: Annotated[Literal["L/kW", "gal/ton"], Meta(description="Unit of the number.")]
+
+
+class Modulus(Quantity, frozen=True):
+    """An elastic modulus."""
+
+    unit: Annotated[Literal["GPa", "MPa"], Meta(description="Unit of the number.")]
+
+
+class Moment(Quantity, frozen=True):
+    """A force times its arm."""
+
+    unit: Annotated[Literal["N.m", "kN.m", "lbf.ft"], Meta(description="Unit of the number.")]
