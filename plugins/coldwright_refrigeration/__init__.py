@@ -1,5 +1,10 @@
-"""The refrigeration family."""
+"""Refrigeration: loads, machines and their choice, the refrigerant circuit, pull-down, performance, condenser air."""
 
 from coldwright.contract import Plugin
 
-plugin = Plugin(name="refrigeration", title="TITLE", contract=">=1.0,<2", calculators=())
+plugin = Plugin(
+    name="refrigeration",
+    title="Refrigeration: loads, machines, circuits and condenser air",
+    contract=">=1.0,<2",
+    calculators=(),
+)
