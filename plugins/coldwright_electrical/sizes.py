@@ -1,0 +1,34 @@
+"""Conductor sizes: their spelling, order and cross-section."""
+
+import re
+from functools import cache
+from typing import Final
+
+SIZE_PATTERN: Final = r"^(([1-4]/0|[1-9]\d?) AWG|[1-9]\d{2,3} kcmil|[1-9]\d{0,2}(\.5)? mm2)$"
+"""`4/0 AWG`, `6 AWG`, `250 kcmil`, `120 mm2`."""
+
+_CIRCULAR_MIL: Final = 5.067074790975e-4
+"""mm2: the circle of a thousandth of an inch."""
+
+
+@cache
+def cross_section(size: str) -> float:
+    """Cross-section [mm2] of copper. An AWG wire n has the diameter 0.005 in x 92^((36 - n)/39), 1/0 being 0."""
+    number, unit = size.split(" ")
+    if unit == "mm2":
+        return float(number)
+    if unit == "kcmil":
+        return float(number) * 1000 * _CIRCULAR_MIL
+    gauge = 1 - int(number[0]) if number.endswith("/0") else int(number)
+    mils = 5 * 92 ** ((36 - gauge) / 39)
+    return float(mils**2 * _CIRCULAR_MIL)
+
+
+def is_metric(size: str) -> bool:
+    """Whether the size is spelled in mm2."""
+    return size.endswith(" mm2")
+
+
+def is_size(text: str) -> bool:
+    """Whether the text is spelled as a size."""
+    return re.match(SIZE_PATTERN, text) is not None
