@@ -1,7 +1,7 @@
-"""Makes the conversion table of the contract from pint; `python tests/contract/conversion_from_pint.py --write` writes it.
+"""Makes the conversion table of the contract from pint; run it with `--write` to write the table.
 
-The spellings are the API's own and are never handed to pint as they stand: `TR`, `cfm`, `ton` and `gpm` mean other things
-there, or nothing. Each maps to a pint expression here.
+The spellings are the API's own and are never handed to pint as they stand: `TR`, `cfm`, `ton` and `gpm` mean other
+things there, or nothing. Each maps to a pint expression here.
 """
 
 import json

@@ -3,7 +3,7 @@
 from typing import Annotated, Any, Literal
 
 import msgspec
-from msgspec import UNSET, Meta, Struct
+from msgspec import Meta, Struct
 
 from coldwright.contract.notes import Assumption, Caution, Finding, Working
 from coldwright.contract.quantities import Quantity

@@ -76,16 +76,13 @@ def about(
         if why:
             schema["x-range"]["why"] = why
         low = high = above = below = None
-    return Meta(
-        description=description,
-        ge=low,
-        le=high,
-        gt=above,
-        lt=below,
-        min_length=min_length,
-        max_length=max_length,
-        pattern=pattern,
-        examples=examples,
-        extra=extra,
-        extra_json_schema=schema or None,
-    )
+    limits: dict[str, Any] = {
+        "ge": low,
+        "le": high,
+        "gt": above,
+        "lt": below,
+        "min_length": min_length,
+        "max_length": max_length,
+        "pattern": pattern,
+    }
+    return Meta(description=description, examples=examples, extra=extra, extra_json_schema=schema or None, **limits)

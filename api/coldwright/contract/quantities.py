@@ -1,7 +1,7 @@
 """Physical quantities: one struct a kind, whose unit is one of the spellings that kind allows.
 
 A quantity is `{"value": number, "unit": "..."}`. No unit text is ever parsed: the spellings are literals of the schema
-and the factors come from a table which pint made once (`conversion.json`; `tests/contract` holds every pair against pint).
+and the factors come from a table which pint made once (`conversion.json`; a test holds every pair against pint).
 """
 
 import json
@@ -17,7 +17,7 @@ from coldwright.contract.refusal import Defect
 _TABLE = json.loads(files("coldwright.contract").joinpath("conversion.json").read_text("utf-8"))
 
 SIGNIFICANT_DIGITS = 12
-"""Quantities are rounded to this many digits: enough for every method here, and free of the noise of binary fractions."""
+"""Quantities are rounded to this many digits: enough for every method, free of the noise of binary fractions."""
 
 type_of_kind: dict[str, type["Quantity"]] = {}
 
@@ -40,8 +40,8 @@ class Quantity(Struct, frozen=True, forbid_unknown_fields=True):
     us_unit: ClassVar[str] = ""
     units: ClassVar[dict[str, tuple[float, float]]] = {}
 
-    def __init_subclass__(cls, **options: object) -> None:
-        super().__init_subclass__(**options)
+    def __init_subclass__(cls) -> None:
+        super().__init_subclass__()
         kind = re.sub(r"(?<!^)(?=[A-Z])", "_", cls.__name__).lower()
         row = _TABLE[kind]
         cls.kind, cls.si_unit, cls.metric_unit, cls.us_unit = kind, row["si"], row["metric"], row["us"]

@@ -3,8 +3,9 @@
 import json
 import re
 import typing
+from collections.abc import Hashable
 from functools import cache
-from typing import Any, TypeVar, get_args, get_origin
+from typing import Any, TypeVar, cast, get_args, get_origin
 from urllib.parse import quote
 
 import msgspec
@@ -27,7 +28,7 @@ def read(expected: type[S], body: bytes) -> S:
     """
     _refuse_depth(body)
     try:
-        value: S = _decoder(expected).decode(body)
+        value: S = _decoder(cast(Hashable, expected)).decode(body)
     except msgspec.ValidationError as error:
         _refuse_duplicates(body)
         raise Refused(_explain(expected, _parsed(body), error)) from None

@@ -90,7 +90,7 @@ def fields_of(struct: type[Struct]) -> tuple[FieldFacts, ...]:
         quantity = core if isinstance(core, type) and issubclass(core, Quantity) else None
         default = field.default
         if default is NODEFAULT and field.default_factory is not NODEFAULT:
-            default = field.default_factory()  # type: ignore[operator]
+            default = field.default_factory()
         facts.append(
             FieldFacts(
                 field.name,

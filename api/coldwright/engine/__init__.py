@@ -1,0 +1,7 @@
+"""Where a calculation runs: in line or in a worker process."""
+
+from coldwright.engine.engine import Engine, EngineKind
+from coldwright.engine.evaluate import evaluate_here
+from coldwright.engine.outcome import Evaluated, Failure
+
+__all__ = ["Engine", "EngineKind", "Evaluated", "Failure", "evaluate_here"]

@@ -85,7 +85,7 @@ class Registry:
             plugin = point.load()
         except KeyboardInterrupt:
             raise
-        except BaseException as error:  # noqa: BLE001 - SystemExit and SyntaxError arrive this way too
+        except BaseException as error:
             return aside("import", f"{type(error).__name__}: {error}", f"Make `import {point.module}` work.")
         if not isinstance(plugin, Plugin):
             return aside("manifest", f"{point.value} is not a Plugin but a {type(plugin).__name__}", "Name a `Plugin`.")
@@ -103,7 +103,7 @@ class Registry:
             )
         try:
             problem = broken_rules(plugin, name, self.served)
-        except Exception as error:  # noqa: BLE001 - a manifest of the wrong shape
+        except Exception as error:
             problem = f"{type(error).__name__}: {error}"
         if problem:
             remedy = f"Run `coldwright plugins check {point.name}`."

@@ -1,0 +1,37 @@
+"""`coldwright serve | assess | keys | plugins | openapi | store`."""
+
+import argparse
+import sys
+from collections.abc import Sequence
+
+from coldwright import __version__
+from coldwright.commands import keys, openapi, plugins, serve, store
+from coldwright.commands.errors import CommandError
+
+COMMANDS = (serve, keys, plugins, openapi, store)
+
+
+def parser() -> argparse.ArgumentParser:
+    """The whole command line."""
+    root = argparse.ArgumentParser(prog="coldwright", description=__doc__)
+    root.add_argument("--version", action="version", version=f"coldwright {__version__}")
+    commands = root.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    for module in COMMANDS:
+        module.add_to(commands)
+    return root
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run a command; errors that a person can mend are one line on standard error and exit status 2."""
+    given = parser().parse_args(arguments)
+    try:
+        return int(given.run(given) or 0)
+    except CommandError as error:
+        print(f"coldwright: {error}", file=sys.stderr)  # noqa: T201
+        return 2
+    except BrokenPipeError:
+        return 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

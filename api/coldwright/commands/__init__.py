@@ -1,0 +1,1 @@
+"""One module a command; each adds itself to the parser."""

@@ -1,0 +1,60 @@
+"""`coldwright keys create | list | revoke`."""
+
+import argparse
+import re
+from typing import Any
+
+from coldwright.commands.errors import CommandError
+from coldwright.commands.say import say
+from coldwright.service.callers import ALL_SCOPES
+from coldwright.service.settings import from_environment
+from coldwright.store import Database, StoreUnavailable, upgrade
+from coldwright.store.keys import create_key, list_keys, revoke_key
+
+_TENANT = re.compile(r"[a-z0-9][a-z0-9_.-]{0,63}")
+
+
+def add_to(commands: Any) -> None:
+    """Add the command."""
+    command = commands.add_parser("keys", help="make, list and revoke API keys")
+    actions = command.add_subparsers(dest="action", required=True, metavar="ACTION")
+    create = actions.add_parser("create", help="make a key; its secret is shown once")
+    create.add_argument("--tenant", required=True, help="whose rows the key sees")
+    create.add_argument("--scopes", required=True, help=f"comma-separated: {', '.join(sorted(ALL_SCOPES))}")
+    create.add_argument("--name", default="", help="what it is for")
+    create.add_argument("--units", choices=("metric", "us"), default="metric", help="units of its answers")
+    actions.add_parser("list", help="list keys, without secrets")
+    revoke = actions.add_parser("revoke", help="revoke a key for good")
+    revoke.add_argument("id", help="id of the key, from the list")
+    command.set_defaults(run=run)
+
+
+def run(given: argparse.Namespace) -> int:
+    """Do what was asked."""
+    database = Database(from_environment().database_url)
+    try:
+        upgrade(database)
+        if given.action == "create":
+            _create(database, given)
+        elif given.action == "list":
+            for key in list_keys(database):
+                state = f"revoked {key.revoked_at:%Y-%m-%d}" if key.revoked_at else "in force"
+                say(f"{key.id}  {key.tenant:<20} {','.join(key.scopes):<40} {key.units:<7} {state}  {key.name}")
+        elif not revoke_key(database, given.id):
+            raise CommandError(f"there is no key {given.id} in force")
+    except StoreUnavailable as error:
+        raise CommandError(f"the store does not answer: {error}") from error
+    finally:
+        database.close()
+    return 0
+
+
+def _create(database: Database, given: argparse.Namespace) -> None:
+    scopes = tuple(sorted({s.strip() for s in given.scopes.replace(" ", ",").split(",") if s.strip()}))
+    if unknown := set(scopes) - ALL_SCOPES or not scopes:
+        raise CommandError(f"unknown scopes {unknown}: choose from {', '.join(sorted(ALL_SCOPES))}")
+    if not _TENANT.fullmatch(given.tenant):
+        raise CommandError("a tenant is 1 to 64 small letters, digits, dots, dashes and underscores")
+    key, secret = create_key(database, given.tenant, scopes, given.name, given.units)
+    say(f"id      {key.id}\ntenant  {key.tenant}\nscopes  {' '.join(key.scopes)}\nsecret  {secret}")
+    say("The secret is shown this once. Send it as `Authorization: Bearer SECRET`.")

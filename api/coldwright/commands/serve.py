@@ -1,0 +1,67 @@
+"""`coldwright serve`: run the service."""
+
+import argparse
+import ipaddress
+from typing import Any
+
+import uvicorn
+
+from coldwright.commands.errors import CommandError
+from coldwright.service.app import create_app
+from coldwright.service.logs import configure
+from coldwright.service.settings import Settings, from_environment
+from coldwright.store import Database, StoreUnavailable, upgrade
+from coldwright.store.keys import any_key
+
+
+def add_to(commands: Any) -> None:
+    """Add the command."""
+    command = commands.add_parser("serve", help="run the service")
+    command.add_argument("--host", default="127.0.0.1", help="address to listen on (default: loopback only)")
+    command.add_argument("--port", type=int, default=8080, help="port to listen on (default: 8080)")
+    command.set_defaults(run=run)
+
+
+def is_loopback(host: str) -> bool:
+    """Whether only this machine can reach the address."""
+    try:
+        return ipaddress.ip_address(host.strip("[]")).is_loopback
+    except ValueError:
+        return host == "localhost"
+
+
+def refuse_open_address(settings: Settings, host: str) -> None:
+    """Without keys anybody who reaches the address is trusted: so nobody but this machine may reach it."""
+    if is_loopback(host) or settings.require_keys or settings.oidc_jwks_url:
+        return
+    database = Database(settings.database_url)
+    try:
+        upgrade(database)
+        if any_key(database):
+            return
+    except StoreUnavailable as error:
+        raise CommandError(f"the store does not answer: {error}") from error
+    finally:
+        database.close()
+    raise CommandError(
+        f"will not listen on {host} without keys, because everyone who reaches it would be trusted. "
+        "Make one with `coldwright keys create --tenant NAME --scopes calculate,book` or set COLDWRIGHT_REQUIRE_KEYS=1."
+    )
+
+
+def run(given: argparse.Namespace) -> int:
+    """Serve until a stop signal; requests in flight are finished."""
+    settings = from_environment()
+    configure(settings.log_format, settings.log_level)
+    refuse_open_address(settings, given.host)
+    uvicorn.run(
+        create_app(settings),
+        host=given.host,
+        port=given.port,
+        access_log=False,
+        log_config=None,
+        server_header=False,
+        timeout_graceful_shutdown=int(settings.shutdown_seconds),
+        timeout_keep_alive=30,
+    )
+    return 0

@@ -1,0 +1,77 @@
+"""Where a calculation runs: light first-party ones in line, the rest in worker processes."""
+
+import asyncio
+from concurrent.futures import ThreadPoolExecutor
+from typing import Literal
+
+from msgspec import Struct
+
+from coldwright.contract import Load
+from coldwright.contract.answer import Units
+from coldwright.engine import worker as worker_module
+from coldwright.engine.evaluate import evaluate_here
+from coldwright.engine.outcome import Evaluated
+from coldwright.engine.workers import Crew, _context
+from coldwright.registry import FIRST_PARTY, Registry, Served
+
+EngineKind = Literal["workers", "inline"]
+
+
+class Engine:
+    """Evaluates served calculators. `inline` keeps everything in this process: for the command line and for tests."""
+
+    def __init__(
+        self,
+        registry: Registry,
+        kind: EngineKind = "workers",
+        *,
+        size: int = 2,
+        seconds: float = 10.0,
+        memory_limit: int = 2 * 1024**3,
+        longest_queue: int = 64,
+    ) -> None:
+        self._registry, self._kind = registry, kind
+        self._crews: dict[str, Crew] = {}
+        self._threads: ThreadPoolExecutor | None = None
+        if kind == "workers":
+            _context.set_forkserver_preload([f"{worker_module.__package__}.preloaded"])
+            distributions = {FIRST_PARTY} | {s.distribution for s in registry.served.values()}
+            for name in distributions:
+                own = name == FIRST_PARTY
+                self._crews[name] = Crew(
+                    size if own else 1,
+                    seconds=seconds,
+                    memory_limit=0 if own else memory_limit,
+                    longest_queue=longest_queue if own else 16,
+                )
+            self._threads = ThreadPoolExecutor(size + longest_queue, thread_name_prefix="crew")
+
+    def runs_in_line(self, served: Served) -> bool:
+        """Whether this calculator is answered in this process."""
+        return self._kind == "inline" or (served.first_party and served.calculator.load is Load.LIGHT)
+
+    async def evaluate(self, served: Served, given: Struct, body: bytes, units: Units) -> Evaluated:
+        """Answer. `given` is `body`, read. Raises `Refused` or a `Failure`."""
+        if self.runs_in_line(served):
+            return evaluate_here(self._registry, served, given, units)
+        crew = self._crews[served.distribution]
+        loop = asyncio.get_running_loop()
+        return await loop.run_in_executor(self._threads, crew.ask, served.calculator.id, body, units)
+
+    def evaluate_now(self, served: Served, given: Struct, body: bytes, units: Units) -> Evaluated:
+        """The same, for callers that may block."""
+        if self.runs_in_line(served):
+            return evaluate_here(self._registry, served, given, units)
+        return self._crews[served.distribution].ask(served.calculator.id, body, units)
+
+    async def start(self) -> None:
+        """Start one first-party worker in the background, so that the first question finds it loaded."""
+        if self._threads is not None:
+            self._threads.submit(self._crews[FIRST_PARTY].warm)
+
+    def stop(self) -> None:
+        """End all workers."""
+        for crew in self._crews.values():
+            crew.close()
+        if self._threads is not None:
+            self._threads.shutdown(wait=False, cancel_futures=True)

@@ -1,0 +1,54 @@
+"""What comes out of an evaluation, and the ways in which it can fail through no fault of the caller."""
+
+from msgspec import Struct
+
+
+class Evaluated(Struct, frozen=True):
+    """An encoded answer with what is kept of it."""
+
+    body: bytes
+    digest: str
+    outcome: str
+
+
+class Failure(Exception):  # noqa: N818
+    """The calculator, not the input, is at fault."""
+
+    slug = "calculator-defect"
+    retry_after: float | None = None
+
+
+class BrokeContract(Failure):
+    """It raised, or its answer was not what it promises."""
+
+
+class TooSlow(Failure):
+    """It did not answer in time and was ended."""
+
+    slug = "calculator-too-slow"
+
+
+class WorkerDied(Failure):
+    """Its process ended: a crash, a kill for memory, an exit."""
+
+    slug = "calculator-died"
+
+
+class RestingCalculator(Failure):
+    """It failed too often and is not asked for a while."""
+
+    slug = "calculator-resting"
+
+    def __init__(self, text: str, retry_after: float) -> None:
+        super().__init__(text)
+        self.retry_after = retry_after
+
+
+class NoFreeWorker(Failure):
+    """Every worker is busy and the queue is full."""
+
+    slug = "overloaded"
+
+    def __init__(self, text: str, retry_after: float) -> None:
+        super().__init__(text)
+        self.retry_after = retry_after

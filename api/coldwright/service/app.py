@@ -1,0 +1,115 @@
+"""The service: registry, engine, store and routes, put together."""
+
+import contextlib
+import re
+from collections.abc import AsyncIterator
+from typing import Any
+
+import msgspec
+import structlog
+from litestar import Litestar, Request, Response, route
+from litestar.config.app import AppConfig
+from litestar.exceptions import HTTPException
+
+from coldwright.engine import Engine
+from coldwright.registry import Registry
+from coldwright.service.authentication import Authenticator
+from coldwright.service.endpoint import Endpoint
+from coldwright.service.guard import guarded, problem_of
+from coldwright.service.openapi.document import build_document
+from coldwright.service.resources import calculators, catalogue, operation
+from coldwright.service.settings import Settings
+from coldwright.service.state import Services
+from coldwright.service.tracing import trace_id
+from coldwright.store import Database, upgrade
+
+log = structlog.get_logger("coldwright.service")
+
+TAGS = {
+    "electrical": "Supply, cable, generator, fault current, readings.",
+    "hydronic": "Loop, fill, antifreeze, air, surge, drain-down.",
+    "refrigeration": "Load, capacity, selection, circuit readings, cycle, safety of refrigerants.",
+    "readiness": "Order of work, may it start, proof of cooling, shutdown, handover.",
+    "site": "Lift, ground, placement, sound, transport, weather.",
+    "booking": "The whole plan from an order, and what a change of it changes.",
+    "plans": "Orders and fleets that are kept, with their revisions.",
+    "startups": "One machine's start on site: observations in, verdict out.",
+    "exploration": "Many questions in one request: worksheets, sweeps, limits, jobs.",
+    "records": "Answers that are kept, to be computed again and compared.",
+    "catalogue": "Calculators, sources, data tables, plugins, problems.",
+    "operation": "Health, metrics, this document.",
+}
+
+
+def all_endpoints(registry: Registry) -> list[Endpoint]:
+    """Every address of the service."""
+    return [*calculators.endpoints(registry), *catalogue.endpoints(), *operation.endpoints()]
+
+
+def document_of(registry: Registry) -> dict[str, Any]:
+    """The OpenAPI document of these calculators."""
+    tags = TAGS | {
+        s.calculator.family: "From another plugin." for s in registry.served.values() if s.calculator.family not in TAGS
+    }
+    return build_document(all_endpoints(registry), tags)
+
+
+def create_app(settings: Settings, registry: Registry | None = None, engine: Engine | None = None) -> Litestar:
+    """The application. Opens the store at start, so that importing and building cost no disk."""
+    registry = registry or Registry()
+    engine = engine or Engine(
+        registry,
+        "inline" if settings.engine == "inline" else "workers",
+        size=settings.workers,
+        seconds=settings.evaluation_seconds,
+        memory_limit=settings.worker_memory_mib * 1024 * 1024,
+    )
+    database = Database(settings.database_url)
+    services = Services(settings, registry, engine, database)
+    services.documents["v1"] = msgspec.json.encode(document_of(registry))
+    authenticator = Authenticator(settings, database)
+
+    @contextlib.asynccontextmanager
+    async def lifespan(_app: Litestar) -> AsyncIterator[None]:
+        for found in registry.found:
+            if found.state == "set_aside":
+                log.warning(
+                    "plugin_set_aside",
+                    plugin=found.entry_point,
+                    stage=found.stage,
+                    reason=found.reason,
+                    remedy=found.remedy,
+                )
+        await services.stored(upgrade, database)
+        await engine.start()
+        try:
+            yield
+        finally:
+            services.close()
+
+    def on_http_error(request: "Request[Any, Any, Any]", error: HTTPException) -> Response[Any]:
+        raised = problem_of(error, services, trace := trace_id(request.headers.get("traceparent")))
+        services.metrics.refusals.labels(raised.kind.slug).inc()
+        return raised.response(trace)
+
+    def on_error(request: "Request[Any, Any, Any]", error: Exception) -> Response[Any]:
+        trace = trace_id(request.headers.get("traceparent"))
+        return problem_of(error, services, trace).response(trace)
+
+    return Litestar.from_config(
+        AppConfig(
+            route_handlers=[_route(e, services, authenticator) for e in all_endpoints(registry)],
+            lifespan=[lifespan],
+            exception_handlers={HTTPException: on_http_error, Exception: on_error},
+            openapi_config=None,
+            request_max_body_size=settings.largest_batch_body,
+            debug=False,
+        )
+    )
+
+
+def _route(endpoint: Endpoint, services: Services, authenticator: Authenticator) -> Any:
+    handler = guarded(endpoint, services, authenticator)
+    handler.__name__ = endpoint.operation_id
+    path = re.sub(r"\{(\w+)\}", r"{\1:str}", endpoint.path)
+    return route(path, http_method=[endpoint.method], name=endpoint.operation_id)(handler)

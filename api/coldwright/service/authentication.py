@@ -1,0 +1,112 @@
+"""From the headers of a request to its caller: an API key, a token of an identity provider, or the local machine."""
+
+import time
+from typing import Any
+
+import msgspec
+
+from coldwright.service.callers import ALL_SCOPES, LOCAL, NOBODY, Caller
+from coldwright.service.problems import ProblemRaised
+from coldwright.service.settings import Settings
+from coldwright.store import Database, StoreUnavailable
+from coldwright.store.keys import PREFIX, any_key, find_key
+
+REMEMBER_SECONDS = 2.0
+"""How long a key is trusted without asking the store again: a revoked one works at most this much longer."""
+
+_ASK_FOR_KEY = {"WWW-Authenticate": 'Bearer realm="coldwright"'}
+
+
+class Authenticator:
+    """Knows who is behind a request. Blocks on the store, so call `find` from a thread."""
+
+    def __init__(self, settings: Settings, database: Database) -> None:
+        self._settings, self._database = settings, database
+        self._remembered: dict[str, tuple[float, Caller]] = {}
+        self._keys_needed: tuple[float, bool] = (0.0, False)
+        self._tokens = _Tokens(settings) if settings.oidc_jwks_url else None
+
+    def remembered(self, secret: str | None) -> Caller | None:
+        """The caller, if the store need not be asked."""
+        now = time.monotonic()
+        if secret is None:
+            until, needed = self._keys_needed
+            return LOCAL if now < until and not needed else None
+        until, caller = self._remembered.get(secret, (0.0, NOBODY))
+        return caller if now < until else None
+
+    def find(self, secret: str | None) -> Caller:
+        """The caller; raises a problem when a key is missing or not known."""
+        now = time.monotonic()
+        if secret is None:
+            needed = self._settings.require_keys or self._tokens is not None or any_key(self._database)
+            self._keys_needed = (now + REMEMBER_SECONDS, needed)
+            if needed:
+                raise ProblemRaised("key-missing", "The request carries no key.", headers=_ASK_FOR_KEY)
+            return LOCAL
+        caller = self._known(secret)
+        if len(self._remembered) > 10_000:
+            self._remembered.clear()
+        self._remembered[secret] = (now + REMEMBER_SECONDS, caller)
+        return caller
+
+    def _known(self, secret: str) -> Caller:
+        if secret.startswith(PREFIX):
+            key = find_key(self._database, secret)
+            if key is not None:
+                return Caller(
+                    key.tenant,
+                    key.id,
+                    frozenset(key.scopes) & ALL_SCOPES,
+                    "key",
+                    "us" if key.units == "us" else "metric",
+                )
+        elif self._tokens is not None:
+            return self._tokens.caller(secret)
+        raise ProblemRaised("key-missing", "The key is not known, or was revoked.", headers=_ASK_FOR_KEY)
+
+
+def secret_in(headers: Any) -> str | None:
+    """The key or token that a request carries."""
+    authorization: str | None = headers.get("authorization")
+    if authorization is None:
+        key: str | None = headers.get("x-api-key")
+        return key
+    scheme, _, secret = authorization.partition(" ")
+    return secret.strip() if scheme.lower() == "bearer" and secret.strip() else authorization
+
+
+class _Tokens:
+    """Bearer tokens of an identity provider, checked with PyJWT against the provider's published keys."""
+
+    def __init__(self, settings: Settings) -> None:
+        import jwt  # an extra: needed only by those who use it
+
+        self._jwt = jwt
+        self._settings = settings
+        self._keys = jwt.PyJWKClient(settings.oidc_jwks_url, cache_keys=True, timeout=5)
+
+    def caller(self, token: str) -> Caller:
+        """The caller named by the token: `tenant` (or `sub`) and `scope`."""
+        jwt = self._jwt
+        try:
+            key = self._keys.get_signing_key_from_jwt(token)
+            claims = jwt.decode(
+                token,
+                key,
+                algorithms=["RS256", "RS384", "RS512", "ES256", "ES384", "PS256", "EdDSA"],
+                audience=self._settings.oidc_audience,
+                issuer=self._settings.oidc_issuer,
+                options={"require": ["exp", "iss", "aud", "sub"]},
+            )
+        except jwt.PyJWKClientConnectionError as error:
+            raise StoreUnavailable(f"the identity provider's keys can't be read: {error}") from error
+        except jwt.PyJWTError as error:
+            raise ProblemRaised("key-missing", f"The token is not good: {error}.", headers=_ASK_FOR_KEY) from error
+        scopes = frozenset(str(claims.get("scope", "")).split()) & ALL_SCOPES
+        return Caller(str(claims.get("tenant", claims["sub"]))[:64], str(claims["sub"])[:64], scopes, "token")
+
+
+def describe(caller: Caller) -> dict[str, Any]:
+    """For the log: never a secret."""
+    return msgspec.to_builtins({"tenant": caller.tenant, "caller": caller.id, "means": caller.means})  # type: ignore[no-any-return]

@@ -1,0 +1,31 @@
+"""Bodies: read raw, held to media type and length, decoded by the contract's own reader."""
+
+from typing import TypeVar
+
+from coldwright.contract.reading import read
+from coldwright.service.endpoint import Asked
+from coldwright.service.problems import ProblemRaised
+
+S = TypeVar("S")
+
+
+async def raw_body(asked: Asked) -> bytes:
+    """The bytes of the body; raises a problem for another media type or too many bytes."""
+    sent = (asked.header("content-type") or "").partition(";")[0].strip().lower()
+    taken = asked.endpoint.body_media_types
+    if sent not in taken:
+        raise ProblemRaised("media-type-not-taken", f"Sent was {sent or 'none'}; taken is {' or '.join(taken)}.")
+    settings = asked.services.settings
+    limit = settings.largest_batch_body if asked.endpoint.large_body else settings.largest_body
+    length = asked.header("content-length") or "0"
+    if length.isdigit() and int(length) > limit:
+        raise ProblemRaised("too-large", f"The body has {length} bytes; {limit} are taken here.")
+    body = await asked.request.body()
+    if len(body) > limit:
+        raise ProblemRaised("too-large", f"The body has {len(body)} bytes; {limit} are taken here.")
+    return body
+
+
+async def read_body(asked: Asked, expected: type[S]) -> S:
+    """The body as `expected`; raises `Malformed` or `Refused`."""
+    return read(expected, await raw_body(asked))

@@ -1,0 +1,25 @@
+"""Who asks: the tenant and the scopes behind a key, a token, or the loopback address."""
+
+from typing import Literal
+
+from msgspec import Struct
+
+from coldwright.contract.answer import Units
+
+ALL_SCOPES = frozenset({"calculate", "book", "field", "fleet", "admin"})
+Means = Literal["local", "key", "token", "none"]
+
+
+class Caller(Struct, frozen=True):
+    """The one behind a request."""
+
+    tenant: str
+    id: str
+    scopes: frozenset[str]
+    means: Means
+    units: Units = "metric"
+
+
+NOBODY = Caller("", "", frozenset(), "none")
+LOCAL = Caller("local", "local", ALL_SCOPES, "local")
+"""With no keys the service listens on loopback only, and whoever is on the machine is the one tenant."""

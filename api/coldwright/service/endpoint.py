@@ -1,0 +1,99 @@
+"""An address of the API, declared once: its route, its scope, its limits and its part of the OpenAPI document."""
+
+from collections.abc import Awaitable, Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from litestar import Request, Response
+
+from coldwright.contract import Example
+from coldwright.service.callers import Caller
+from coldwright.service.state import Services
+
+Scope = Literal["public", "calculate", "book", "field", "fleet", "admin"]
+Method = Literal["GET", "PUT", "POST", "DELETE"]
+
+
+class Asked:
+    """One request, as a handler sees it."""
+
+    __slots__ = ("caller", "endpoint", "request", "services", "trace_id")
+
+    def __init__(
+        self, request: "Request[Any, Any, Any]", caller: Caller, services: Services, endpoint: "Endpoint", trace_id: str
+    ) -> None:
+        self.request, self.caller, self.services = request, caller, services
+        self.endpoint, self.trace_id = endpoint, trace_id
+
+    def path(self, name: str) -> str:
+        """A parameter of the path."""
+        return str(self.request.path_params[name])
+
+    def query(self, name: str) -> str | None:
+        """A parameter of the query, if it was sent."""
+        value = self.request.query_params.get(name)
+        return None if value is None else str(value)
+
+    def header(self, name: str) -> str | None:
+        """A header, if it was sent."""
+        return self.request.headers.get(name)
+
+
+Handler = Callable[[Asked], Awaitable[Response[Any]]]
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """A parameter of the path, the query or the header."""
+
+    name: str
+    place: Literal["path", "query", "header"]
+    description: str
+    schema: Mapping[str, Any]
+    required: bool = False
+    example: Any = None
+
+
+@dataclass(frozen=True)
+class Reply:
+    """A response that is not a problem: a type, or a media type of text."""
+
+    description: str
+    content: type | str | None = None
+    """A struct type, the name of a component, or nothing."""
+    media_type: str = "application/json"
+    other_media_types: tuple[str, ...] = ()
+    headers: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Endpoint:
+    """Declared once; the router, the guard and the document all read it."""
+
+    method: Method
+    path: str
+    """As in OpenAPI: `/v1/fleets/{id}`."""
+    operation_id: str
+    summary: str
+    tag: str
+    scope: Scope
+    handler: Handler
+    replies: Mapping[int, Reply]
+    description: str = ""
+    parameters: tuple[Parameter, ...] = ()
+    body: type | None = None
+    body_media_types: tuple[str, ...] = ("application/json",)
+    examples: tuple[Example, ...] = ()
+    problems: tuple[str, ...] = ()
+    """Slugs beside those that every address can answer with."""
+    large_body: bool = False
+    log_name: str = ""
+    documented: bool = True
+
+
+UNITS = Parameter(
+    "units",
+    "query",
+    "System of units of the results; the numbers are the same. Default: that of the key, else metric.",
+    {"type": "string", "enum": ["metric", "us"]},
+)

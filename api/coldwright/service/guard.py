@@ -1,0 +1,108 @@
+"""The one way from a route to its handler: trace, caller, scope, limits, problems, log and metrics."""
+
+import time
+from collections.abc import Awaitable, Callable
+from typing import Any
+
+import structlog
+from litestar import Request, Response
+from litestar.exceptions import HTTPException
+
+from coldwright.service.authentication import Authenticator, secret_in
+from coldwright.service.callers import NOBODY, Caller
+from coldwright.service.endpoint import Asked, Endpoint
+from coldwright.service.problems import ProblemRaised, as_problem
+from coldwright.service.state import Services
+from coldwright.service.tracing import trace_id
+from coldwright.store import StoreFull, StoreUnavailable
+
+log = structlog.get_logger("coldwright.request")
+
+Handle = Callable[["Request[Any, Any, Any]"], Awaitable[Response[Any]]]
+
+
+def guarded(endpoint: Endpoint, services: Services, authenticator: Authenticator) -> Handle:
+    """The handler that Litestar calls."""
+
+    async def handle(request: "Request[Any, Any, Any]") -> Response[Any]:
+        began = time.perf_counter()
+        trace = trace_id(request.headers.get("traceparent"))
+        caller, response = NOBODY, None
+        problem = ""
+        try:
+            caller = await _caller(endpoint, services, authenticator, request)
+            services.limits.enter(caller.id)
+            try:
+                response = await endpoint.handler(Asked(request, caller, services, endpoint, trace))
+            finally:
+                services.limits.leave(caller.id)
+        except Exception as error:
+            raised = problem_of(error, services, trace)
+            problem = raised.kind.slug
+            services.metrics.refusals.labels(problem).inc()
+            response = raised.response(trace)
+        response.headers.update(services.limits.headers(caller.id))
+        services.metrics.requests.labels(endpoint.operation_id, response.status_code).inc()
+        if endpoint.scope != "public":
+            log.info(
+                "request",
+                operation=endpoint.operation_id,
+                status=response.status_code,
+                milliseconds=round((time.perf_counter() - began) * 1000, 2),
+                trace_id=trace,
+                tenant=caller.tenant,
+                caller=caller.id,
+                **({"problem": problem} if problem else {}),
+            )
+        return response
+
+    return handle
+
+
+async def _caller(
+    endpoint: Endpoint, services: Services, authenticator: Authenticator, request: "Request[Any, Any, Any]"
+) -> Caller:
+    if endpoint.scope == "public":
+        return NOBODY
+    secret = secret_in(request.headers)
+    caller = authenticator.remembered(secret)
+    if caller is None:
+        caller = await services.stored(authenticator.find, secret)
+    if endpoint.scope not in caller.scopes:
+        raise ProblemRaised("scope-missing", f"This address needs the scope `{endpoint.scope}`.")
+    return caller
+
+
+def problem_of(error: Exception, services: Services, trace: str) -> ProblemRaised:
+    """The problem that any error comes to; what nobody foresaw is logged with its traceback and told without."""
+    if problem := as_problem(error):
+        if problem.kind.status == 500:
+            log.error("calculator_defect", detail=problem.detail, trace_id=trace)
+        return problem
+    if isinstance(error, StoreUnavailable):
+        services.metrics.store_errors.labels("unavailable").inc()
+        log.error("store_unavailable", detail=str(error)[:500], trace_id=trace)
+        return ProblemRaised("store-unavailable", "The store does not answer now; nothing was kept.", retry_after=2)
+    if isinstance(error, StoreFull):
+        services.metrics.store_errors.labels("full").inc()
+        log.error("store_full", detail=str(error)[:500], trace_id=trace)
+        return ProblemRaised("store-full", "The store can keep no more; nothing was kept.", retry_after=30)
+    if isinstance(error, HTTPException):
+        return from_http(error)
+    log.error("internal_error", trace_id=trace, exc_info=error)
+    return ProblemRaised("internal-error", "This is a fault of the service; the log has it under this trace id.")
+
+
+_BY_STATUS = {
+    404: "not-found",
+    405: "method-not-allowed",
+    413: "too-large",
+    415: "media-type-not-taken",
+    400: "not-json",
+}
+
+
+def from_http(error: HTTPException) -> ProblemRaised:
+    """An error that the framework itself raised."""
+    slug = _BY_STATUS.get(error.status_code, "internal-error" if error.status_code >= 500 else "not-json")
+    return ProblemRaised(slug, error.detail if error.status_code == 400 else "", headers=dict(error.headers or {}))

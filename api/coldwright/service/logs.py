@@ -1,0 +1,37 @@
+"""Structured logs: one line a request, never a body, a key or what an order holds."""
+
+import logging
+import sys
+
+import structlog
+
+
+def configure(log_format: str, level: str) -> None:
+    """Set up structlog and the standard library's loggers alike; lines go to standard error."""
+    shared: list[structlog.types.Processor] = [
+        structlog.contextvars.merge_contextvars,
+        structlog.processors.add_log_level,
+        structlog.processors.TimeStamper(fmt="iso", utc=True),
+        structlog.processors.format_exc_info,
+    ]
+    renderer: structlog.types.Processor = (
+        structlog.dev.ConsoleRenderer(colors=False) if log_format == "text" else structlog.processors.JSONRenderer()
+    )
+    number = logging.getLevelNamesMapping().get(level.upper(), logging.INFO)
+    structlog.configure(
+        processors=[*shared, renderer],
+        wrapper_class=structlog.make_filtering_bound_logger(number),
+        logger_factory=structlog.WriteLoggerFactory(file=sys.stderr),
+        cache_logger_on_first_use=False,
+    )
+    handler = logging.StreamHandler(sys.stderr)
+    handler.setFormatter(
+        structlog.stdlib.ProcessorFormatter(
+            foreign_pre_chain=shared, processors=[structlog.stdlib.ProcessorFormatter.remove_processors_meta, renderer]
+        )
+    )
+    root = logging.getLogger()
+    root.handlers[:] = [handler]
+    root.setLevel(max(number, logging.WARNING))
+    for name in ("uvicorn.access", "httpx"):
+        logging.getLogger(name).disabled = True

@@ -1,0 +1,87 @@
+"""Schemas of structs, made by msgspec from the very types that read and write them.
+
+A component's name depends on its struct alone (`registry.component_name`), so installing a plugin renames nothing.
+"""
+
+from typing import Any
+
+import msgspec
+from msgspec import Struct
+
+from coldwright.contract.walk import all_structs
+from coldwright.registry import component_name
+
+REF = "#/components/schemas/"
+WIDEST = 1e15
+LARGEST_INTEGER = 2**53 - 1
+LONGEST_TEXT = 20_000
+LONGEST_LIST = 100_000
+
+
+class Components:
+    """Collects the schemas of every struct that the document names."""
+
+    def __init__(self) -> None:
+        self.schemas: dict[str, Any] = {}
+        self._owner: dict[str, type[Struct]] = {}
+
+    def add(self, *roots: Any) -> None:
+        """Add every struct reachable from the roots."""
+        new = [s for s in all_structs(*roots) if component_name(s) not in self.schemas]
+        for struct in new:
+            name = component_name(struct)
+            if self._owner.setdefault(name, struct) is not struct:
+                raise ValueError(f"two structs are called {name}")
+        if not new:
+            return
+        refs, bodies = msgspec.json.schema_components(new, ref_template=REF + "{name}")
+        names = _names(all_structs(*new))
+        for struct, ref in zip(new, refs, strict=True):
+            body = bodies[ref["$ref"].removeprefix(REF)]
+            name = component_name(struct)
+            self.schemas[name] = _finished(body, names) | {"title": name}
+
+    def reference(self, struct: type[Struct]) -> dict[str, str]:
+        """A `$ref` to a struct that was added."""
+        return {"$ref": REF + component_name(struct)}
+
+    def put(self, name: str, schema: dict[str, Any]) -> dict[str, str]:
+        """Add a component that is no struct."""
+        if self.schemas.setdefault(name, schema) != schema:
+            raise ValueError(f"component {name} is taken")
+        return {"$ref": REF + name}
+
+
+def _names(structs: list[type[Struct]]) -> dict[str, str]:
+    """From the reference that msgspec writes to the one that we publish."""
+    refs, _ = msgspec.json.schema_components(structs, ref_template=REF + "{name}")
+    return {r["$ref"]: REF + component_name(s) for r, s in zip(refs, structs, strict=True)}
+
+
+def _finished(node: Any, names: dict[str, str]) -> Any:
+    if isinstance(node, list | tuple):
+        return [_finished(item, names) for item in node]
+    if not isinstance(node, dict):
+        return names.get(node, node) if isinstance(node, str) else node
+    done = {key: _finished(value, names) for key, value in node.items()}
+    kind = done.get("type")
+    if kind == "number":
+        _bound(done, -WIDEST, WIDEST)
+        done.setdefault("format", "double")  # else a decimal type in C# and Java
+    elif kind == "integer":
+        _bound(done, -LARGEST_INTEGER, LARGEST_INTEGER)
+        done.setdefault("format", "int64")
+    elif kind == "string" and "enum" not in done and "const" not in done:
+        done.setdefault("maxLength", LONGEST_TEXT)
+    elif kind == "array":
+        done.setdefault("maxItems", LONGEST_LIST)
+    elif "enum" in done and kind is None and all(isinstance(word, str) for word in done["enum"]):
+        done["type"] = "string"
+    return done
+
+
+def _bound(schema: dict[str, Any], low: float, high: float) -> None:
+    if "minimum" not in schema and "exclusiveMinimum" not in schema:
+        schema["minimum"] = low
+    if "maximum" not in schema and "exclusiveMaximum" not in schema:
+        schema["maximum"] = high

@@ -1,0 +1,150 @@
+"""The OpenAPI 3.1 document, made from the same declarations that make the routes."""
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from msgspec import Struct
+
+from coldwright import __version__
+from coldwright.service.endpoint import Endpoint, Parameter, Reply
+from coldwright.service.openapi.components import Components
+from coldwright.service.problems import KINDS, MEDIA_TYPE, Problem
+
+DESCRIPTION = """\
+Calculators for temporary chilled-water plant. Every `POST` to a calculator is pure: safe to repeat and to cache by the
+`digest` of its answer. A `stop` among the findings is a 200: the calculation succeeded and its answer is no.
+Unknown fields of a request are refused; clients should ignore unknown fields of a response, and words that an output
+enumeration gains later. No field is ever null: what is not known is left out.
+Local codes, the site's permits and licensed practice prevail over every answer.
+"""
+
+_ALWAYS = ("overloaded", "internal-error")
+_WITH_KEY = ("key-missing", "scope-missing", "too-many-requests")
+_WITH_BODY = ("not-json", "too-large", "media-type-not-taken", "refused-input")
+
+
+def build_document(
+    endpoints: Sequence[Endpoint], tags: dict[str, str], extra: Iterable[type[Struct]] = ()
+) -> dict[str, Any]:
+    """The document of every endpoint that is documented."""
+    components = Components()
+    components.add(Problem, *extra)
+    paths: dict[str, Any] = {}
+    for endpoint in endpoints:
+        if endpoint.documented:
+            paths.setdefault(endpoint.path, {})[endpoint.method.lower()] = _operation(endpoint, components)
+    used = {e.tag for e in endpoints}
+    return {
+        "openapi": "3.1.0",
+        "info": {
+            "title": "Coldwright",
+            "version": __version__,
+            "description": DESCRIPTION,
+            "license": {"name": "Apache-2.0", "identifier": "Apache-2.0"},
+        },
+        "servers": [{"url": "/"}],
+        "tags": [{"name": name, "description": text} for name, text in tags.items() if name in used],
+        "security": [{"bearer": []}],
+        "paths": paths,
+        "components": {
+            "schemas": dict(sorted(components.schemas.items())),
+            "securitySchemes": {
+                "bearer": {
+                    "type": "http",
+                    "scheme": "bearer",
+                    "description": "An API key or an identity provider's token; not needed on loopback without keys.",
+                }
+            },
+        },
+    }
+
+
+def _operation(endpoint: Endpoint, components: Components) -> dict[str, Any]:
+    operation: dict[str, Any] = {
+        "operationId": endpoint.operation_id,
+        "summary": endpoint.summary,
+        "description": endpoint.description or endpoint.summary,
+        "tags": [endpoint.tag],
+    }
+    if endpoint.scope == "public":
+        operation["security"] = []
+    else:
+        operation["x-scope"] = endpoint.scope
+    if endpoint.parameters:
+        operation["parameters"] = [_parameter(p) for p in endpoint.parameters]
+    if endpoint.body is not None or endpoint.body_media_types != ("application/json",):
+        operation["requestBody"] = {"required": True, "content": _body(endpoint, components)}
+    operation["responses"] = _responses(endpoint, components)
+    return operation
+
+
+def _parameter(parameter: Parameter) -> dict[str, Any]:
+    return {
+        "name": parameter.name,
+        "in": parameter.place,
+        "description": parameter.description,
+        "required": parameter.required or parameter.place == "path",
+        "schema": dict(parameter.schema),
+    } | ({} if parameter.example is None else {"example": parameter.example})
+
+
+def _body(endpoint: Endpoint, components: Components) -> dict[str, Any]:
+    content: dict[str, Any] = {}
+    for media_type in endpoint.body_media_types:
+        if media_type == "application/json" and endpoint.body is not None:
+            components.add(endpoint.body)
+            content[media_type] = {"schema": components.reference(endpoint.body)}
+            if endpoint.examples:
+                content[media_type]["examples"] = {
+                    e.name: {"summary": e.summary, "value": dict(e.given)} for e in endpoint.examples
+                }
+        else:
+            content[media_type] = {"schema": {"type": "string"}}
+    return content
+
+
+def _responses(endpoint: Endpoint, components: Components) -> dict[str, Any]:
+    responses: dict[str, Any] = {
+        str(status): _reply(reply, components) for status, reply in sorted(endpoint.replies.items())
+    }
+    slugs = [*_ALWAYS, *endpoint.problems]
+    if endpoint.scope != "public":
+        slugs += _WITH_KEY
+    if endpoint.body is not None or endpoint.body_media_types != ("application/json",):
+        slugs += _WITH_BODY
+    by_status: dict[int, list[str]] = {}
+    for slug in dict.fromkeys(slugs):
+        by_status.setdefault(KINDS[slug].status, []).append(KINDS[slug].title)
+    for status, titles in sorted(by_status.items()):
+        responses[str(status)] = {
+            "description": "; ".join(titles) + ".",
+            "content": {MEDIA_TYPE: {"schema": components.reference(Problem)}},
+        }
+        if status in (429, 503):
+            responses[str(status)]["headers"] = {
+                "Retry-After": {
+                    "description": "Seconds until it is worth asking again.",
+                    "schema": {"type": "integer", "minimum": 1},
+                }
+            }
+    return responses
+
+
+def _reply(reply: Reply, components: Components) -> dict[str, Any]:
+    described: dict[str, Any] = {"description": reply.description}
+    if isinstance(reply.content, str):
+        described["content"] = {reply.media_type: {"schema": {"$ref": f"#/components/schemas/{reply.content}"}}}
+    elif reply.content is str:
+        described["content"] = {reply.media_type: {"schema": {"type": "string"}}}
+    elif reply.content is dict:
+        described["content"] = {reply.media_type: {"schema": {"type": "object"}}}
+    elif reply.content is not None:
+        components.add(reply.content)
+        described["content"] = {reply.media_type: {"schema": components.reference(reply.content)}}
+    for media_type in reply.other_media_types:
+        described.setdefault("content", {})[media_type] = {"schema": {"type": "string"}}
+    if reply.headers:
+        described["headers"] = {
+            name: {"description": text, "schema": {"type": "string"}} for name, text in reply.headers.items()
+        }
+    return described

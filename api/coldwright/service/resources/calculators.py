@@ -1,0 +1,298 @@
+"""`/v1/calculators`: the list, the description of each, and the evaluation of each as an operation of its own."""
+
+import time
+from typing import Annotated, Any
+
+import msgspec
+from litestar import Response
+from msgspec import UNSET, Meta, Struct, UnsetType, defstruct
+
+from coldwright.contract import Reference
+from coldwright.contract.answer import Answer
+from coldwright.contract.calculator import Calculator
+from coldwright.contract.reading import read
+from coldwright.contract.walk import all_structs, fields_of
+from coldwright.engine import Evaluated
+from coldwright.registry import Registry, Served, component_name
+from coldwright.service.body import raw_body
+from coldwright.service.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.openapi.components import Components
+from coldwright.service.problems import ProblemRaised
+from coldwright.service.replies import cached_reply, encode, json_reply, wanted_units
+from coldwright.service.resources.paging import PAGE_PARAMETERS, page_of
+from coldwright.store.records import Record, put_record
+
+
+class CalculatorEntry(Struct, frozen=True, kw_only=True):
+    """A calculator in the list."""
+
+    id: Annotated[str, Meta(description="Id: `family.name`.")]
+    family: Annotated[str, Meta(description="Family.")]
+    name: Annotated[str, Meta(description="Name within the family.")]
+    version: Annotated[str, Meta(description="Version.")]
+    title: Annotated[str, Meta(description="What it answers.")]
+    plugin: Annotated[str, Meta(description="Distribution that it came from.")]
+    href: Annotated[str, Meta(description="Address that describes and evaluates it.")]
+
+
+class CalculatorList(Struct, frozen=True, kw_only=True):
+    """A page of the list of calculators."""
+
+    calculators: Annotated[tuple[CalculatorEntry, ...], Meta(description="Sorted by id.")]
+    next_page_token: Annotated[str, Meta(description="Absent on the last page.")] | UnsetType = UNSET
+
+
+class FindingEntry(Struct, frozen=True):
+    """A finding that a calculator may raise."""
+
+    code: Annotated[str, Meta(description="Stable word.")]
+    severities: Annotated[tuple[str, ...], Meta(description="Severities that it can have.")]
+    meaning: Annotated[str, Meta(description="What it means.")]
+
+
+class ExampleEntry(Struct, frozen=True):
+    """An invented example."""
+
+    name: Annotated[str, Meta(description="Name.")]
+    summary: Annotated[str, Meta(description="What it shows.")]
+    given: Annotated[Any, Meta(description="A body to send. Its data are invented.")]
+
+
+class RangeEntry(Struct, frozen=True):
+    """The range in which a field is taken."""
+
+    field: Annotated[str, Meta(description="Component and field.")]
+    range: Annotated[Any, Meta(description="Bounds, unit and reason.")]
+
+
+class CalculatorDescription(Struct, frozen=True, kw_only=True):
+    """Everything about one calculator."""
+
+    id: Annotated[str, Meta(description="Id: `family.name`.")]
+    version: Annotated[str, Meta(description="Version.")]
+    title: Annotated[str, Meta(description="What it answers.")]
+    summary: Annotated[str, Meta(description="Purpose, method, validity.")]
+    plugin: Annotated[str, Meta(description="Distribution that it came from.")]
+    plugin_version: Annotated[str, Meta(description="Version of the distribution.")]
+    load: Annotated[str, Meta(description="`light`: answered in line; `heavy`: in a worker process.")]
+    uses: Annotated[tuple[str, ...], Meta(description="Calculators that it asks.")]
+    hazards: Annotated[tuple[str, ...], Meta(description="Hazards of the work that it speaks of.")]
+    findings: Annotated[tuple[FindingEntry, ...], Meta(description="Findings that it may raise.")]
+    references: Annotated[tuple[Reference, ...], Meta(description="Sources, with how well each is known.")]
+    tables: Annotated[tuple[str, ...], Meta(description="Ids of the data tables it reads: see `GET /v1/tables`.")]
+    examples: Annotated[tuple[ExampleEntry, ...], Meta(description="Invented examples that run.")]
+    ranges: Annotated[tuple[RangeEntry, ...], Meta(description="Ranges in which the inputs are taken.")]
+    given_schema: Annotated[Any, Meta(description="JSON Schema of the input.")]
+    results_schema: Annotated[Any, Meta(description="JSON Schema of the results.")]
+
+
+def camel(calculator_id: str) -> str:
+    """`electrical.service` -> `ElectricalService`."""
+    return "".join(part[:1].upper() + part[1:] for part in calculator_id.replace(".", "_").split("_"))
+
+
+def answer_type(calculator: Calculator[Any, Any]) -> type[Struct]:
+    """The answer with `given` and `results` of this calculator: for the document only."""
+    fields = [
+        (
+            f.name,
+            f.annotation
+            if f.name not in ("given", "results")
+            else _described(f.description, getattr(calculator, f.name)),
+        )
+        for f in fields_of(Answer)
+    ]
+    struct = defstruct(
+        f"{camel(calculator.id)}Answer", fields, frozen=True, kw_only=True, module="coldwright.service.answers"
+    )
+    struct.__doc__ = f"Answer of `{calculator.id}`."
+    return struct
+
+
+def _described(description: str, struct: type[Struct]) -> Any:
+    return Annotated[struct, Meta(description=description)]
+
+
+def describe(served: Served) -> CalculatorDescription:
+    """The description, from the calculator itself."""
+    calculator = served.calculator
+    return CalculatorDescription(
+        id=calculator.id,
+        version=calculator.version,
+        title=calculator.title,
+        summary=calculator.summary,
+        plugin=served.distribution,
+        plugin_version=served.distribution_version,
+        load=calculator.load.value,
+        uses=calculator.uses,
+        hazards=calculator.hazards,
+        findings=tuple(FindingEntry(f.code, f.severities, f.meaning) for f in calculator.findings.values()),
+        references=calculator.references,
+        tables=tuple(t.id for t in calculator.tables),
+        examples=tuple(ExampleEntry(e.name, e.summary, e.given) for e in calculator.examples),
+        ranges=_ranges(calculator),
+        given_schema=_schema(calculator.given),
+        results_schema=_schema(calculator.results),
+    )
+
+
+def _ranges(calculator: Calculator[Any, Any]) -> tuple[RangeEntry, ...]:
+    return tuple(
+        RangeEntry(
+            f"{component_name(struct)}/{facts.wire_name}",
+            {k: v for k, v in msgspec.to_builtins(facts.about.within).items() if v not in (None, "")},
+        )
+        for struct in all_structs(calculator.given)
+        for facts in fields_of(struct)
+        if facts.about.within is not None
+    )
+
+
+def _schema(struct: type[Struct]) -> dict[str, Any]:
+    """A JSON Schema that stands alone."""
+    components = Components()
+    components.add(struct)
+    text = msgspec.json.encode(
+        {
+            "$schema": "https://json-schema.org/draft/2020-12/schema",
+            "$ref": f"#/$defs/{component_name(struct)}",
+            "$defs": components.schemas,
+        }
+    )
+    decoded: dict[str, Any] = msgspec.json.decode(text.replace(b"#/components/schemas/", b"#/$defs/"))
+    return decoded
+
+
+def _entry(served: Served) -> CalculatorEntry:
+    c = served.calculator
+    return CalculatorEntry(
+        id=c.id,
+        family=c.family,
+        name=c.name,
+        version=c.version,
+        title=c.title,
+        plugin=served.distribution,
+        href=f"/v1/calculators/{c.family}/{c.name}",
+    )
+
+
+async def _list(asked: Asked) -> Response[bytes]:
+    entries = [_entry(s) for _, s in sorted(asked.services.registry.served.items())]
+    page, token = page_of(asked, entries)
+    return cached_reply(asked, msgspec.json.encode(CalculatorList(calculators=tuple(page), next_page_token=token)))
+
+
+async def _unknown(asked: Asked) -> Response[bytes]:
+    name = f"{asked.path('family')}.{asked.path('name')}"
+    raise ProblemRaised("not-found", f"There is no calculator {name[:120]}: see GET /v1/calculators.")
+
+
+def _describing(served: Served) -> Endpoint:
+    calculator = served.calculator
+    body = msgspec.json.encode(describe(served))
+
+    async def handler(asked: Asked) -> Response[bytes]:
+        return cached_reply(asked, body)
+
+    return Endpoint(
+        method="GET",
+        path=f"/v1/calculators/{calculator.family}/{calculator.name}",
+        operation_id=f"describe{camel(calculator.id)}",
+        summary=f"Describe: {calculator.title}",
+        description=f"Schemas, examples, findings, references and ranges of `{calculator.id}`.",
+        tag=calculator.family,
+        scope="calculate",
+        handler=handler,
+        replies={200: Reply("The description.", CalculatorDescription)},
+    )
+
+
+def _evaluating(served: Served) -> Endpoint:
+    calculator = served.calculator
+
+    async def handler(asked: Asked) -> Response[bytes]:
+        units = wanted_units(asked)
+        body = await raw_body(asked)
+        given = read(calculator.given, body)
+        began = time.perf_counter()
+        evaluated = await asked.services.engine.evaluate(served, given, body, units)
+        metrics = asked.services.metrics
+        metrics.evaluations.labels(calculator.id).observe(time.perf_counter() - began)
+        metrics.outcomes.labels(calculator.id, evaluated.outcome).inc()
+        if asked.query("record") == "true":
+            await keep_record(asked, calculator, given, evaluated)
+        return json_reply(evaluated.body)
+
+    name = camel(calculator.id)
+    return Endpoint(
+        method="POST",
+        path=f"/v1/calculators/{calculator.family}/{calculator.name}",
+        operation_id=name[:1].lower() + name[1:],
+        summary=calculator.title,
+        description=f"{calculator.summary}\n\nVersion {calculator.version}, of `{served.distribution}`. Safe to repeat.",
+        tag=calculator.family,
+        scope="calculate",
+        handler=handler,
+        replies={200: Reply("The answer; a `stop` finding is an answer too.", answer_type(calculator))},
+        parameters=(UNITS, RECORD),
+        body=calculator.given,
+        examples=calculator.examples,
+        problems=(
+            "calculator-defect",
+            "calculator-died",
+            "calculator-resting",
+            "calculator-too-slow",
+            "store-unavailable",
+            "store-full",
+        ),
+    )
+
+
+RECORD = Parameter(
+    "record",
+    "query",
+    "Keep the answer under its digest: see `GET /v1/records/{digest}`.",
+    {"type": "string", "enum": ["true", "false"]},
+)
+
+
+async def keep_record(asked: Asked, calculator: Calculator[Any, Any], given: Struct, evaluated: Evaluated) -> None:
+    """Keep the answer under its digest for the caller's tenant."""
+    record = Record(
+        evaluated.digest, calculator.id, calculator.version, evaluated.outcome, encode(given), evaluated.body
+    )
+    await asked.services.stored(put_record, asked.services.database, asked.caller.tenant, record)
+
+
+def endpoints(registry: Registry) -> list[Endpoint]:
+    """The addresses of this resource."""
+    listing = Endpoint(
+        method="GET",
+        path="/v1/calculators",
+        operation_id="listCalculators",
+        summary="List the calculators",
+        tag="catalogue",
+        scope="calculate",
+        handler=_list,
+        replies={200: Reply("A page of the list.", CalculatorList)},
+        parameters=PAGE_PARAMETERS,
+        problems=("refused-input",),
+    )
+    found = [listing]
+    for _, served in sorted(registry.served.items()):
+        found += [_describing(served), _evaluating(served)]
+    for method in ("GET", "POST"):
+        found.append(
+            Endpoint(
+                method=method,
+                path="/v1/calculators/{family}/{name}",
+                operation_id=f"{method.lower()}UnknownCalculator",
+                summary="A calculator that is not there",
+                tag="catalogue",
+                scope="calculate",
+                handler=_unknown,
+                replies={},
+                documented=False,
+            )
+        )
+    return found

@@ -1,0 +1,134 @@
+"""Health, metrics, and the published document with its page."""
+
+from typing import Annotated
+
+from litestar import Response
+from msgspec import Meta, Struct
+
+from coldwright import __version__
+from coldwright.service.endpoint import Asked, Endpoint, Reply
+from coldwright.service.openapi.page import render_page
+from coldwright.service.problems import ProblemRaised
+from coldwright.service.replies import cached_reply, json_reply
+from coldwright.store import StoreUnavailable, is_current
+
+
+class Live(Struct, frozen=True):
+    """The process runs."""
+
+    status: Annotated[str, Meta(description="`live`.")]
+    version: Annotated[str, Meta(description="Version of the service.")]
+
+
+class Ready(Struct, frozen=True):
+    """Whether requests can be served now."""
+
+    status: Annotated[str, Meta(description="`ready` or `not_ready`.")]
+    reasons: Annotated[tuple[str, ...], Meta(description="Why not.")]
+
+
+async def _live(_asked: Asked) -> Response[bytes]:
+    return json_reply(Live("live", __version__))
+
+
+async def _ready(asked: Asked) -> Response[bytes]:
+    reasons = [
+        f"plugin {f.entry_point} is set aside: {f.reason}"
+        for f in asked.services.registry.found
+        if f.state == "set_aside" and f.entry_point in asked.services.settings.required_plugins.split(",")
+    ]
+    names = {f.entry_point for f in asked.services.registry.found}
+    reasons += [
+        f"plugin {n} is missing" for n in asked.services.settings.required_plugins.split(",") if n and n not in names
+    ]
+    if asked.services.stopping:
+        reasons.append("the service is stopping")
+    try:
+        if not await asked.services.stored(is_current, asked.services.database):
+            reasons.append("the store has not the schema of this release")
+    except StoreUnavailable:
+        reasons.append("the store does not answer")
+    if reasons:
+        return json_reply(Ready("not_ready", tuple(reasons)), 503, {"Retry-After": "2"})
+    return json_reply(Ready("ready", ()))
+
+
+async def _metrics(asked: Asked) -> Response[bytes]:
+    return Response(asked.services.metrics.page(), status_code=200, media_type="text/plain; version=0.0.4")
+
+
+async def _document(asked: Asked) -> Response[bytes]:
+    return cached_reply(asked, asked.services.documents["v1"], "application/json")
+
+
+async def _page(asked: Asked) -> Response[bytes]:
+    reply = cached_reply(
+        asked,
+        asked.services.documents.setdefault("v1.html", render_page(asked.services.documents["v1"])),
+        "text/html",
+    )
+    reply.headers["Content-Security-Policy"] = (
+        "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
+    )
+    return reply
+
+
+async def _nothing(_asked: Asked) -> Response[bytes]:
+    raise ProblemRaised("not-found", "See /openapi/v1.json or, to read, /openapi/v1.html.")
+
+
+def endpoints() -> list[Endpoint]:
+    """The addresses of this resource."""
+    return [
+        Endpoint(
+            "GET",
+            "/health/live",
+            "getLive",
+            "Does the process run",
+            "operation",
+            "public",
+            _live,
+            {200: Reply("It runs.", Live)},
+        ),
+        Endpoint(
+            "GET",
+            "/health/ready",
+            "getReady",
+            "Can requests be served",
+            "operation",
+            "public",
+            _ready,
+            {200: Reply("They can.", Ready), 503: Reply("They can't; the body says why.", Ready)},
+        ),
+        Endpoint(
+            "GET",
+            "/metrics",
+            "getMetrics",
+            "Numbers for Prometheus",
+            "operation",
+            "public",
+            _metrics,
+            {200: Reply("Text exposition format.", str, "text/plain")},
+        ),
+        Endpoint(
+            "GET",
+            "/openapi/v1.json",
+            "getDocument",
+            "This document",
+            "operation",
+            "public",
+            _document,
+            {200: Reply("OpenAPI 3.1.", dict)},
+        ),
+        Endpoint(
+            "GET",
+            "/openapi/v1.html",
+            "getDocumentPage",
+            "This document, to read",
+            "operation",
+            "public",
+            _page,
+            {200: Reply("A page that loads nothing from elsewhere.", str, "text/html")},
+        ),
+        Endpoint("GET", "/", "getRoot", "Where to begin", "operation", "public", _nothing, {}, documented=False),
+    ]

@@ -1,0 +1,72 @@
+"""Lists in pages, from the first day on: `page_size`, an opaque `page_token`, `next_page_token`."""
+
+import base64
+import binascii
+from collections.abc import Sequence
+from typing import TypeVar
+
+from msgspec import UNSET, UnsetType
+
+from coldwright.contract import Allowed
+from coldwright.contract.refusal import field_error
+from coldwright.service.endpoint import Asked, Parameter
+from coldwright.service.problems import ProblemRaised
+
+T = TypeVar("T")
+LARGEST_PAGE = 1000
+USUAL_PAGE = 200
+
+PAGE_PARAMETERS = (
+    Parameter(
+        "page_size",
+        "query",
+        "Entries on a page, at most 1000; 200 if not given.",
+        {"type": "integer", "format": "int32", "minimum": 1, "maximum": LARGEST_PAGE},
+    ),
+    Parameter(
+        "page_token", "query", "Token of the next page, from the page before.", {"type": "string", "maxLength": 500}
+    ),
+)
+
+
+def page_size(asked: Asked) -> int:
+    """The wanted size of a page; raises a problem for anything but 1 to 1000."""
+    text = asked.query("page_size")
+    if text is None:
+        return USUAL_PAGE
+    if not text.isascii() or not text.isdigit() or not 1 <= int(text[:9]) <= LARGEST_PAGE:
+        raise _refused(
+            "page_size", text, "This is not a whole number from 1 to 1000.", Allowed(minimum=1, maximum=LARGEST_PAGE)
+        )
+    return int(text)
+
+
+def page_start(asked: Asked) -> str:
+    """What the token says to go on after; empty for the first page."""
+    token = asked.query("page_token")
+    if token is None:
+        return ""
+    try:
+        return base64.urlsafe_b64decode(token.encode("ascii")).decode()
+    except (ValueError, binascii.Error):
+        raise _refused("page_token", token, "This token was not made by this service.", UNSET) from None
+
+
+def token_after(key: str) -> str:
+    """The token of the page that begins after `key`."""
+    return base64.urlsafe_b64encode(key.encode()).decode()
+
+
+def page_of(asked: Asked, entries: Sequence[T]) -> tuple[Sequence[T], str | UnsetType]:
+    """A page of a list that is all in memory, and the token of the next."""
+    size, start = page_size(asked), page_start(asked)
+    if start and not (start.isascii() and start.isdigit()):
+        raise _refused("page_token", start, "This token was not made by this service.", UNSET)
+    first = int(start[:9] or "0")
+    more = first + size < len(entries)
+    return entries[first : first + size], token_after(str(first + size)) if more else UNSET
+
+
+def _refused(name: str, value: str, detail: str, allowed: Allowed | UnsetType) -> ProblemRaised:
+    error = field_error(f"/query/{name}", detail, code="not_allowed", value=value[:100], allowed=allowed)
+    return ProblemRaised("refused-input", detail, errors=(error,))

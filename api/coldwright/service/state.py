@@ -1,0 +1,38 @@
+"""What the handlers share: made once when the service starts."""
+
+import asyncio
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from typing import TypeVar
+
+from coldwright.engine import Engine
+from coldwright.registry import Registry
+from coldwright.service.limits import Limits
+from coldwright.service.metrics import Metrics
+from coldwright.service.settings import Settings
+from coldwright.store import Database
+
+T = TypeVar("T")
+
+
+class Services:
+    """Registry, engine, store, limits and metrics of one running service."""
+
+    def __init__(self, settings: Settings, registry: Registry, engine: Engine, database: Database) -> None:
+        self.settings, self.registry, self.engine, self.database = settings, registry, engine, database
+        self.limits = Limits(settings)
+        self.metrics = Metrics()
+        self.metrics.set_aside.set(sum(f.state == "set_aside" for f in registry.found))
+        self.documents: dict[str, bytes] = {}
+        self.stopping = False
+        self._store_threads = ThreadPoolExecutor(12, thread_name_prefix="store")
+
+    async def stored(self, work: Callable[..., T], *arguments: object) -> T:
+        """Use the store without holding up the event loop."""
+        return await asyncio.get_running_loop().run_in_executor(self._store_threads, lambda: work(*arguments))
+
+    def close(self) -> None:
+        """Let go of everything."""
+        self._store_threads.shutdown(wait=True)
+        self.engine.stop()
+        self.database.close()

@@ -1,0 +1,13 @@
+"""W3C Trace Context: one id through the log, the problem and whoever called us."""
+
+import re
+import secrets
+
+_TRACEPARENT = re.compile(r"[0-9a-f]{2}-([0-9a-f]{32})-([0-9a-f]{16})-[0-9a-f]{2}(?:-.*)?")
+
+
+def trace_id(traceparent: str | None) -> str:
+    """Trace id of the header, or a new one."""
+    if traceparent and (match := _TRACEPARENT.fullmatch(traceparent)) and match[1].strip("0"):
+        return match[1]
+    return secrets.token_hex(16)

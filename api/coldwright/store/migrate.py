@@ -1,0 +1,35 @@
+"""Brings the database to the schema of this release, with alembic and nothing but the files of this package."""
+
+from importlib.resources import as_file, files
+
+from alembic import command
+from alembic.config import Config
+from alembic.runtime.migration import MigrationContext
+from alembic.script import ScriptDirectory
+
+from coldwright.store.database import Database
+
+
+def _config(scripts: str) -> Config:
+    config = Config()
+    config.set_main_option("script_location", scripts)
+    return config
+
+
+def upgrade(database: Database) -> None:
+    """Apply every migration that is not applied yet; does nothing on a database that is up to date."""
+    with as_file(files("coldwright.store") / "migrations") as folder:
+        config = _config(str(folder).replace("%", "%%"))
+        with database.writing() as connection:
+            if not database.is_sqlite:  # two services that start at once wait for each other
+                connection.exec_driver_sql("SELECT pg_advisory_xact_lock(1129270085)")
+            config.attributes["connection"] = connection
+            command.upgrade(config, "head")
+
+
+def is_current(database: Database) -> bool:
+    """Whether the database has the schema of this release."""
+    with as_file(files("coldwright.store") / "migrations") as folder:
+        head = ScriptDirectory.from_config(_config(str(folder).replace("%", "%%"))).get_current_head()
+    with database.reading() as connection:
+        return MigrationContext.configure(connection).get_current_revision() == head

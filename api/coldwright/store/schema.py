@@ -1,0 +1,156 @@
+"""Tables of the store. A change here needs a migration in `migrations/versions`; a test compares the two."""
+
+from sqlalchemy import BigInteger, Column, DateTime, Index, Integer, LargeBinary, MetaData, String, Table, Text
+
+metadata = MetaData(
+    naming_convention={
+        "ix": "ix_%(column_0_N_label)s",
+        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+        "pk": "pk_%(table_name)s",
+    }
+)
+
+
+def _instant(name: str, *, nullable: bool = False) -> Column[object]:
+    return Column(name, DateTime(timezone=True), nullable=nullable)
+
+
+api_keys = Table(
+    "api_keys",
+    metadata,
+    Column("id", String(32), primary_key=True),
+    Column("tenant", String(64), nullable=False, index=True),
+    Column("name", String(200), nullable=False),
+    Column("hash", LargeBinary(32), nullable=False, unique=True),
+    Column("scopes", String(200), nullable=False),
+    Column("units", String(10), nullable=False),
+    _instant("created_at"),
+    _instant("revoked_at", nullable=True),
+)
+
+records = Table(
+    "records",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("digest", String(64), primary_key=True),
+    Column("calculator", String(100), nullable=False),
+    Column("version", String(40), nullable=False),
+    Column("outcome", String(20), nullable=False),
+    Column("given", LargeBinary, nullable=False),
+    Column("answer", LargeBinary, nullable=False),
+    _instant("created_at"),
+)
+
+fleets = Table(
+    "fleets",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("id", String(100), primary_key=True),
+    Column("version", Integer, primary_key=True),
+    Column("document", LargeBinary, nullable=False),
+    Column("etag", String(64), nullable=False),
+    _instant("created_at"),
+)
+
+bookings = Table(
+    "bookings",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("reference", String(100), primary_key=True),
+    Column("revision", Integer, primary_key=True),
+    Column("document", LargeBinary, nullable=False),
+    Column("etag", String(64), nullable=False),
+    Column("digest", String(64), nullable=False),
+    Column("outcome", String(20), nullable=False),
+    Column("period_from", String(40), nullable=False),
+    Column("period_to", String(40), nullable=False),
+    Column("site", String(200), nullable=False),
+    Column("fleet", String(100), nullable=False),
+    Column("current", Integer, nullable=False),
+    _instant("created_at"),
+    Index("ix_bookings_listing", "tenant", "current", "period_from", "reference"),
+)
+
+allocations = Table(
+    "allocations",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("reference", String(100), primary_key=True),
+    Column("fleet", String(100), primary_key=True),
+    Column("item", String(200), primary_key=True),
+    Column("count", Integer, nullable=False),
+    Column("period_from", String(40), nullable=False),
+    Column("period_to", String(40), nullable=False),
+    Index("ix_allocations_fleet", "tenant", "fleet", "item"),
+)
+
+startups = Table(
+    "startups",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("id", String(100), primary_key=True),
+    Column("document", LargeBinary, nullable=False),
+    Column("etag", String(64), nullable=False),
+    _instant("created_at"),
+    _instant("changed_at"),
+)
+
+observations = Table(
+    "observations",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("startup", String(100), primary_key=True),
+    Column("sequence", BigInteger, primary_key=True),
+    Column("observation", String(200), nullable=False),
+    Column("content", String(64), nullable=False),
+    Column("body", LargeBinary, nullable=False),
+    _instant("received_at"),
+    Index("uq_observations_content", "tenant", "startup", "observation", "content", unique=True),
+)
+
+verdicts = Table(
+    "verdicts",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("startup", String(100), primary_key=True),
+    Column("sequence", BigInteger, primary_key=True),
+    Column("observation_count", Integer, nullable=False),
+    Column("status", String(20), nullable=False),
+    Column("body", LargeBinary, nullable=False),
+    Column("caller", String(64), nullable=False),
+    _instant("told_at"),
+)
+
+jobs = Table(
+    "jobs",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("id", String(64), primary_key=True),
+    Column("state", String(20), nullable=False),
+    Column("request", LargeBinary, nullable=False),
+    Column("total", Integer, nullable=False),
+    Column("idempotency_key", String(200), nullable=True),
+    Column("fingerprint", String(64), nullable=False),
+    _instant("created_at"),
+    _instant("finished_at", nullable=True),
+    Index("uq_jobs_idempotency", "tenant", "idempotency_key", unique=True),
+)
+
+job_items = Table(
+    "job_items",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("job", String(64), primary_key=True),
+    Column("number", Integer, primary_key=True),
+    Column("status", String(20), nullable=False),
+    Column("body", LargeBinary, nullable=False),
+)
+
+locks = Table(
+    "locks",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("name", String(200), primary_key=True),
+    Column("remark", Text, nullable=False, default=""),
+)
+"""Rows to lock on PostgreSQL so that two orders for the last machine come one after the other."""

@@ -1,0 +1,30 @@
+# Makes a virtual environment and installs into it; read by try.sh and test.sh, which have moved to the project's folder.
+# VENV is where it goes, LOCK the lock file. Nothing is installed again while the lock file is the same.
+
+find_python() {
+    for candidate in "${PYTHON:-python3}" python3 python3.14 python3.13 python3.12 python3.11; do
+        if command -v "$candidate" >/dev/null 2>&1 &&
+            "$candidate" -c 'import sys; raise SystemExit(sys.version_info < (3, 11))' 2>/dev/null; then
+            echo "$candidate"
+            return
+        fi
+    done
+    echo "Python 3.11 or newer is needed and was not found." >&2
+    return 1
+}
+
+install_locked() {
+    python=$(find_python)
+    stamp=$(cksum "$LOCK" pyproject.toml | cksum)
+    if [ ! -x "$VENV/bin/python" ]; then
+        "$python" -m venv "$VENV" || {
+            echo "The virtual environment could not be made (on Debian: apt install python3-venv)." >&2
+            return 1
+        }
+    fi
+    if [ "$(cat "$VENV/installed" 2>/dev/null)" != "$stamp" ]; then
+        "$VENV/bin/python" -m pip install --quiet --disable-pip-version-check --require-hashes -r "$LOCK"
+        "$VENV/bin/python" -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
+        echo "$stamp" >"$VENV/installed"
+    fi
+}

@@ -1,0 +1,11 @@
+#!/bin/sh
+# Writes the lock files anew from pyproject.toml. Needs `uv` on the path; run it when a dependency changes.
+set -eu
+cd "$(dirname "$0")/.."
+lock() {
+    out=$1
+    shift
+    uv pip compile pyproject.toml --universal --python-version 3.11 --generate-hashes --no-annotate --no-header --quiet "$@" -o "$out"
+}
+lock deploy/requirements.lock --extra install --extra postgres --extra oidc
+lock deploy/requirements-test.lock --extra install --extra postgres --extra oidc --extra telemetry --extra dev

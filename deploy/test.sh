@@ -1,0 +1,16 @@
+#!/bin/sh
+# Makes a virtual environment if needed, installs the locked dependencies, runs lint, types and all tests.
+set -eu
+cd "$(dirname "$0")/.."
+unset VIRTUAL_ENV PYTHONPATH PYTHONHOME || true
+VENV=${COLDWRIGHT_VENV:-.venv-test}
+LOCK=deploy/requirements-test.lock
+. deploy/environment.sh
+install_locked
+PATH="$(cd "$VENV/bin" && pwd):$PATH"
+export PATH
+export OPENBLAS_NUM_THREADS=1
+echo "lint";   ruff check . && ruff format --check --quiet .
+echo "types";  mypy
+echo "layers"; lint-imports --no-cache
+echo "tests";  exec python -m pytest -n "${COLDWRIGHT_TEST_PROCESSES:-2}" --dist loadscope "$@"
