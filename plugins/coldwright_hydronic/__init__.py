@@ -1,11 +1,15 @@
 """The hydronic family: temporary loops of chilled water or glycol."""
 
 from coldwright.contract import Plugin
+from coldwright_hydronic.antifreeze import antifreeze
 from coldwright_hydronic.heat_balance import heat_balance
 
 plugin = Plugin(
     name="hydronic",
     title="Temporary chilled-water and glycol loops",
     contract=">=1.0,<2",
-    calculators=(heat_balance,),
+    calculators=(
+        antifreeze,
+        heat_balance,
+    ),
 )
