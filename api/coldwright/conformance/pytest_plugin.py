@@ -1,0 +1,1 @@
+"""Loaded by pytest wherever coldwright is installed: fixtures for authors of plugins."""

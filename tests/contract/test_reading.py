@@ -1,0 +1,200 @@
+"""Bytes to a checked input: what is refused, and how it is told."""
+
+import json
+from typing import Annotated, Literal
+
+import msgspec
+import pytest
+from hypothesis import given as generated
+from hypothesis import strategies as st
+from msgspec import UNSET, UnsetType
+
+from coldwright.contract import Fluid, Given, Malformed, Refused, Text, about
+from coldwright.contract.quantities import Current, Temperature, Voltage
+from coldwright.contract.reading import DEEPEST, checked, convert, decode_any, read
+
+
+class Leg(Given, frozen=True, kw_only=True, tag_field="kind", tag="leg"):
+    """A leg."""
+
+    current: Annotated[Current, about("Current.", above=0, high=4000, unit="A", why="plates end there")]
+    count: Annotated[int, about("Count.", low=1, high=40)] = 1
+
+
+class Arm(Given, frozen=True, kw_only=True, tag_field="kind", tag="arm"):
+    """An arm."""
+
+    name: Annotated[Text, about("Name.")]
+
+
+class Body(Given, frozen=True, kw_only=True):
+    """A body."""
+
+    voltage: Annotated[Voltage, about("Volts.", low=180, high=690, unit="V")]
+    factor: Annotated[float, about("Factor.", low=0.5, high=1)] = 0.85
+    legs: Annotated[tuple[Leg, ...], about("Legs.", max_length=4)] = ()
+    limbs: Annotated[tuple[Leg | Arm, ...], about("Limbs.", max_length=4)] = ()
+    mode: Annotated[Literal["fast", "slow"], about("Mode.")] = "slow"
+    fluid: Annotated[Fluid, about("Fluid.")] | UnsetType = UNSET
+    coldest: Annotated[Temperature, about("Coldest.", low=-40, high=60, unit="degC")] | UnsetType = UNSET
+
+
+GOOD = {"voltage": {"value": 400, "unit": "V"}}
+
+
+def errors_of(body: object) -> dict[str, str]:
+    with pytest.raises(Refused) as refused:
+        read(Body, body if isinstance(body, bytes) else json.dumps(body).encode())
+    return {e.pointer: e.code for e in refused.value.errors}
+
+
+def test_a_good_body_is_read() -> None:
+    body = read(Body, json.dumps(GOOD | {"limbs": [{"kind": "arm", "name": "left"}]}).encode())
+    assert body.voltage.value == 400
+    assert body.limbs == (Arm(name="left"),)
+
+
+def test_every_wrong_field_is_named_at_once() -> None:
+    body = {
+        "voltage": {"value": 40, "unit": "V"},
+        "factor": 7,
+        "legs": [{"kind": "leg", "current": {"value": -10, "unit": "A"}, "count": 0}, {"kind": "leg"}],
+        "limbs": [{"kind": "wing"}, {"kind": "arm"}],
+        "mode": "warp",
+        "fluid": {"kind": "beer", "mass_fraction": 0.9},
+        "colour": "red",
+    }
+    assert errors_of(body) == {
+        "#/voltage": "out_of_range",
+        "#/factor": "out_of_range",
+        "#/legs/0/current": "out_of_range",
+        "#/legs/0/count": "out_of_range",
+        "#/legs/1/current": "missing",
+        "#/limbs/0": "invalid",
+        "#/limbs/1/name": "missing",
+        "#/mode": "not_allowed",
+        "#/fluid/kind": "not_allowed",
+        "#/fluid/mass_fraction": "out_of_range",
+        "#/colour": "unknown_field",
+    }
+
+
+def test_an_error_tells_value_range_and_reason() -> None:
+    with pytest.raises(Refused) as refused:
+        read(Body, json.dumps(GOOD | {"legs": [{"kind": "leg", "current": {"value": 5, "unit": "kA"}}]}).encode())
+    (error,) = refused.value.errors
+    assert error.pointer == "#/legs/0/current"
+    assert error.value == Current(value=5.0, unit="kA")
+    assert (error.allowed.above, error.allowed.maximum, error.allowed.unit) == (0, 4000, "A")
+    assert error.why == "plates end there"
+    assert "5 kA" in error.detail
+
+
+def test_a_range_holds_in_every_unit() -> None:
+    assert read(Body, json.dumps(GOOD | {"coldest": {"value": -40, "unit": "degF"}}).encode())
+    assert errors_of(GOOD | {"coldest": {"value": -41, "unit": "degF"}}) == {"#/coldest": "out_of_range"}
+    assert errors_of(GOOD | {"coldest": {"value": 213.0, "unit": "K"}}) == {"#/coldest": "out_of_range"}
+
+
+def test_a_missing_field_says_what_it_is() -> None:
+    with pytest.raises(Refused) as refused:
+        read(Body, b"{}")
+    assert refused.value.errors[0].detail == "This field is required: Volts."
+
+
+def test_pointers_are_escaped() -> None:
+    assert errors_of(GOOD | {"a/b~c d": 1}) == {"#/a~1b~0c%20d": "unknown_field"}
+
+
+@pytest.mark.parametrize(
+    ("body", "code"),
+    [
+        (b"", "not_json"),
+        (b"{", "not_json"),
+        (b"\xff\xfe", "not_json"),
+        (b"\xef\xbb\xbf{}", "not_json"),
+        (b'{"factor": NaN}', "not_json"),
+        (b'{"factor": Infinity}', "not_json"),
+        (b'{"factor": 01}', "not_json"),
+        (b'{"voltage": {"value": 400, "unit": "V"},}', "not_json"),
+        (b'{"voltage": {"value": 400, "unit": "V"}, "factor": 0.9, "factor": 0.8}', "duplicate_member"),
+        (b'{"voltage": {"value": 400, "value": 401, "unit": "V"}}', "duplicate_member"),
+        (b'{"odd": 1, "odd": 2}', "duplicate_member"),
+        (b"[" * 10_000, "nested_too_deep"),
+        (b'{"a":' * 10_000, "nested_too_deep"),
+        (b"[" * (DEEPEST + 1) + b"]" * (DEEPEST + 1), "nested_too_deep"),
+        (b'{"mode": "\\ud800"}', "not_json"),
+        (b'{"\\ud800": 1}', "not_json"),
+        (b'{"odd": "\\ud800", "factor": 1e999}', "not_json"),
+    ],
+)
+def test_what_is_not_json_is_malformed(body: bytes, code: str) -> None:
+    with pytest.raises(Malformed) as malformed:
+        read(Body, body)
+    assert malformed.value.code == code
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        b'{"factor": 1e999}',
+        b'{"factor": 1' + b"0" * 5000 + b"}",
+        b'{"voltage": null}',
+        b'{"voltage": {"value": "400", "unit": "V"}}',
+        b'{"voltage": {"value": true, "unit": "V"}}',
+        b'{"voltage": [400, "V"]}',
+        b"[]",
+        b"null",
+        b"3",
+    ],
+)
+def test_json_that_does_not_fit_is_refused(body: bytes) -> None:
+    with pytest.raises(Refused) as refused:
+        read(Body, body)
+    assert refused.value.errors
+    assert b":null" not in msgspec.json.encode(refused.value.errors)
+
+
+json_values = st.recursive(
+    st.none()
+    | st.booleans()
+    | st.integers()
+    | st.floats()
+    | st.text(max_size=8)
+    | st.sampled_from(["V", "A", "leg", "water"]),
+    lambda inner: (
+        st.lists(inner, max_size=4)
+        | st.dictionaries(
+            st.sampled_from(["voltage", "value", "unit", "legs", "limbs", "kind", "current", "fluid", "mode"])
+            | st.text(max_size=6),
+            inner,
+            max_size=5,
+        )
+    ),
+    max_leaves=20,
+)
+
+
+@generated(json_values)
+def test_any_json_is_read_or_refused_never_worse(value: object) -> None:
+    try:
+        read(Body, json.dumps(value).encode())
+    except (Refused, Malformed) as error:
+        assert str(error)  # noqa: PT017
+
+
+@generated(st.binary(max_size=60))
+def test_any_bytes_are_read_or_refused_never_worse(body: bytes) -> None:
+    try:
+        read(Body, body)
+        decode_any(body)
+    except (Refused, Malformed) as error:
+        assert str(error)  # noqa: PT017
+
+
+def test_a_struct_built_in_code_is_held_to_the_same() -> None:
+    with pytest.raises(Refused):
+        checked(Body(voltage=Voltage(value=40.0, unit="V")))
+    with pytest.raises(Refused):
+        checked(Body(voltage=Voltage(value=400.0, unit="V"), factor=3.0))
+    assert convert(Body, GOOD).factor == 0.85
