@@ -1,10 +1,12 @@
 """Refrigeration: loads, machines and their choice, the refrigerant circuit, pull-down, performance, condenser air."""
 
 from coldwright.contract import Plugin
+from coldwright_refrigeration.capacity import capacity
+from coldwright_refrigeration.cycle import cycle
 
 plugin = Plugin(
     name="refrigeration",
     title="Refrigeration: loads, machines, circuits and condenser air",
     contract=">=1.0,<2",
-    calculators=(),
+    calculators=(capacity, cycle,),
 )

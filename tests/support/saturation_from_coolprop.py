@@ -15,7 +15,7 @@ from scipy.interpolate import CubicSpline
 
 from coldwright_hydronic.coolprop import core
 
-TABLES = Path(__file__).parents[3] / "plugins" / "coldwright_refrigeration" / "tables"
+TABLES = Path(__file__).parents[2] / "plugins" / "coldwright_refrigeration" / "tables"
 QUALITY = {"bubble": 0.0, "dew": 1.0}
 INTERVALS = 64
 MARGIN = 1.5
