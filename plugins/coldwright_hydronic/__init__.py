@@ -2,6 +2,7 @@
 
 from coldwright.contract import Plugin
 from coldwright_hydronic.antifreeze import antifreeze
+from coldwright_hydronic.exchanger_flow import exchanger_flow
 from coldwright_hydronic.heat_balance import heat_balance
 
 plugin = Plugin(
@@ -10,6 +11,7 @@ plugin = Plugin(
     contract=">=1.0,<2",
     calculators=(
         antifreeze,
+        exchanger_flow,
         heat_balance,
     ),
 )

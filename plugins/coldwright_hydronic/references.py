@@ -135,6 +135,11 @@ MIL_HDBK_1003_8A = Reference(
     provenance="seen",
     remark="Least velocity 2 ft/s, set for hot-water mains.",
 )
+GAUGE_RANGES = Reference(
+    id="en_837",
+    title="EN 837, Pressure gauges: series of ranges, and reading a steady pressure below three quarters of the range",
+    provenance="memory",
+)
 ICAO_ATMOSPHERE = Reference(
     id="icao_standard_atmosphere",
     title="ICAO standard atmosphere: barometric formula of the lowest layer",
