@@ -1,5 +1,13 @@
 """The electrical family."""
 
 from coldwright.contract import Plugin
+from coldwright_electrical.energy_cost import energy_cost
+from coldwright_electrical.service import service
+from coldwright_electrical.supply_quality import supply_quality
 
-plugin = Plugin(name="electrical", title="TITLE", contract=">=1.0,<2", calculators=())
+plugin = Plugin(
+    name="electrical",
+    title="Temporary electrical supply",
+    contract=">=1.0,<2",
+    calculators=(service, supply_quality, energy_cost),
+)

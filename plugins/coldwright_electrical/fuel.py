@@ -62,7 +62,7 @@ def _chart_row(rated_kw: float) -> list[float] | None:
 
 
 def _along(points: list[tuple[float, float]], load: float) -> float | None:
-    """On straight lines between the points. Below the first, its line is carried on; above the last, nothing is known."""
+    """On straight lines between the points; the first line is carried on downwards, the last one is not upwards."""
     if load > points[-1][0] * (1 + 1e-9):
         return None
     for (x1, y1), (x2, y2) in pairwise(points):
