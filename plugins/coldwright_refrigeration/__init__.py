@@ -8,5 +8,8 @@ plugin = Plugin(
     name="refrigeration",
     title="Refrigeration: loads, machines, circuits and condenser air",
     contract=">=1.0,<2",
-    calculators=(capacity, cycle,),
+    calculators=(
+        capacity,
+        cycle,
+    ),
 )
