@@ -2,7 +2,6 @@
 
 import math
 from bisect import bisect_left
-from functools import cache
 from typing import Final
 
 from coldwright.contract import load_table
@@ -51,7 +50,6 @@ def rubber_ampacity(size: str, *, multi_core: bool) -> float | None:
     return None if cells is None else cells[multi_core]
 
 
-@cache
 def ambient_factor(ambient: float, column: int) -> float | None:
     """NEC Table 310.15(B)(1) for an ambient in degC; a fraction of a degree counts as the next whole one."""
     index = bisect_left(_bands, math.ceil(ambient - 1e-6))

@@ -34,8 +34,9 @@ LOCK_AND_TAG = Caution(
 PROVE_DEAD = Caution(
     code="prove_dead",
     hazard="electrical",
-    statement="Measure between all lines and from each line to ground with an instrument rated for the circuit, and try "
-    "that instrument on a live source before and after. A stop button, control switch or interlock isolates nothing.",
+    statement="Measure between all lines and from each line to ground with an instrument rated for the circuit, and "
+    "try that instrument on a live source before and after. A stop button, control switch or interlock isolates "
+    "nothing.",
     references=(OSHA_1910_333.id, NFPA_70E.id),
 )
 PPE_ASSESSMENT = Caution(
@@ -63,7 +64,8 @@ CABLE_ROUTE = Caution(
     code="cable_route",
     hazard="electrical",
     statement="Cover cables where people or vehicles cross, keep them out of doorways, away from sharp pressure and "
-    "standing water, and relieve connectors of pull. Lay surplus out in long loops: a coil or drum under load overheats.",
+    "standing water, and relieve connectors of pull. Lay surplus out in long loops: a coil or drum under load "
+    "overheats.",
     references=(NEC_590.id, OSHA_1926_404.id, COMMON_PRACTICE.id),
 )
 PERSONNEL_PROTECTION = Caution(
@@ -76,30 +78,31 @@ PERSONNEL_PROTECTION = Caution(
 GENERATOR_BONDING = Caution(
     code="generator_bonding",
     hazard="electrical",
-    statement="If a generator feeds the load: where the transfer switch also switches the neutral, bond the neutral and "
-    "an earth electrode at the set; where the neutral runs through, make no bond at the set. Never feed back into a "
-    "building without transfer equipment. Other rules hold for portable and vehicle-mounted sets.",
+    statement="If a generator feeds the load: where the transfer switch also switches the neutral, bond the neutral "
+    "and an earth electrode at the set; where the neutral runs through, make no bond at the set. Never feed back "
+    "into a building without transfer equipment. Other rules hold for portable and vehicle-mounted sets.",
     references=(NEC_SEPARATE_SOURCE.id,),
 )
 EXHAUST_AND_FUEL = Caution(
     code="exhaust_and_fuel",
     hazard="environment",
-    statement="Engine exhaust holds carbon monoxide, which kills without warning: lead it away from doors, air intakes, "
-    "pits and closed yards. Stop the set and let it cool before filling the tank; keep the tank in a bund and an "
-    "extinguisher at hand.",
+    statement="Engine exhaust holds carbon monoxide, which kills without warning: lead it away from doors, air "
+    "intakes, pits and closed yards. Stop the set and let it cool before filling the tank; keep the tank in a bund "
+    "and an extinguisher at hand.",
     references=(OSHA_FUEL_AND_EXHAUST.id, COMMON_PRACTICE.id),
 )
 WET_WEATHER = Caution(
     code="wet_weather",
     hazard="electrical",
-    statement="Do not join connectors in rain or spray without cover over them; look at the contacts and dry them first.",
+    statement="Do not join connectors in rain or spray without cover over them; look at the contacts and dry them "
+    "first.",
     references=(COMMON_PRACTICE.id,),
 )
 LOCAL_PREVAILS = Caution(
     code="local_prevails",
     hazard="general",
-    statement="A planning aid, not a permit: the adopted edition of the code with its local amendments, the utility, the "
-    "authority on site and the licensed electrician prevail. Data come from people and gauges and may be wrong.",
+    statement="A planning aid, not a permit: the adopted edition of the code with its local amendments, the utility, "
+    "the authority on site and the licensed electrician prevail. Data come from people and gauges and may be wrong.",
 )
 
 FAMILY: Final = (

@@ -1,7 +1,7 @@
 """Conductor sizes: their spelling, order and cross-section."""
 
 import re
-from functools import cache
+from functools import lru_cache
 from typing import Final
 
 SIZE_PATTERN: Final = r"^(([1-4]/0|[1-9]\d?) AWG|[1-9]\d{2,3} kcmil|[1-9]\d{0,2}(\.5)? mm2)$"
@@ -11,7 +11,7 @@ _CIRCULAR_MIL: Final = 5.067074790975e-4
 """mm2: the circle of a thousandth of an inch."""
 
 
-@cache
+@lru_cache(maxsize=256)
 def cross_section(size: str) -> float:
     """Cross-section [mm2] of copper. An AWG wire n has the diameter 0.005 in x 92^((36 - n)/39), 1/0 being 0."""
     number, unit = size.split(" ")

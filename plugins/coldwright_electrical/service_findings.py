@@ -1,0 +1,437 @@
+"""What a person should know of a service, and the sum line by line."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+
+from msgspec import UNSET
+
+from coldwright.contract import Notes, finding
+from coldwright_electrical import cautions
+from coldwright_electrical import references as ref
+from coldwright_electrical.practice import FREQUENCY_UNUSUAL, unusual_frequency
+from coldwright_electrical.ratings import GREATEST_FRAME, SAFETY_SWITCH_FRAMES
+from coldwright_electrical.service_machine import HIGH_FACTOR, Circuit, Duty
+
+if TYPE_CHECKING:
+    from coldwright_electrical.service import ServiceGiven
+
+FINDINGS: Final = (
+    finding("breaker_above_maximum", "stop", "The breaker offered is larger than the greatest device allowed."),
+    finding("breaker_below_smallest", "stop", "The breaker offered is smaller than the circuit's ampacity asks for."),
+    finding("supply_short", "stop", "The supply has less current to spare than the circuit's ampacity."),
+    finding("nameplate_voltage_mismatch", "stop", "The machine is not made for this voltage."),
+    finding("nameplate_frequency_mismatch", "stop", "The machine is not made for this frequency."),
+    finding(
+        "overcurrent_factor_unusable",
+        "check",
+        "At the chosen factor the greatest standard device is below the smallest that carries the load.",
+    ),
+    finding(
+        "no_standard_device_between", "check", "No standard rating lies between the plate's ampacity and its device."
+    ),
+    finding("starting_factor_needs_reason", "check", "The factor 2.25 is meant for motors that do not start on 1.75."),
+    finding("fuse_only_plate", "check", "The plate names fuses only and a breaker is offered."),
+    finding("plate_differs_from_calculated", "check", "Plate and calculation differ by more than 10 %."),
+    finding("breaker_near_running_current", "check", "Running current above 80 % of a breaker not rated for 100 %."),
+    finding("breaker_loading_not_tested", "note", "The running current is not known, so the 80 % test is left out."),
+    finding(
+        "ground_fault_protection", "check", "Devices of 1000 A and more need ground-fault protection of equipment."
+    ),
+    finding("arc_energy_reduction", "check", "Devices of 1200 A and more need a means to reduce arc energy."),
+    finding(
+        "slash_rated_breaker", "check", "A supply other than solidly grounded wye and breakers with a slash rating."
+    ),
+    finding("maximum_device_unknown", "check", "Nothing tells the greatest overcurrent device: ask the maker."),
+    finding("above_standard_ratings", "check", "No standard rating is large enough."),
+    finding("bounds_from_plates", "note", "The group is bounded from data plates, not added up from motors."),
+    finding("other_loads_in_plate", "note", "Other loads of a machine known by its plate are taken as in the plate."),
+    finding("rated_current_not_used", "note", "The rated current of an IEC plate is not used under nec."),
+    finding("own_branch_device", "note", "Each machine needs its own branch device and disconnect."),
+    finding("disconnect_at_machine", "note", "What the disconnect must be, beside its current rating."),
+    finding("heaters_stay_live", "note", "The circuit stays live when the compressors are off."),
+    finding(FREQUENCY_UNUSUAL, "check", "50 Hz under nec or 60 Hz under iec."),
+)
+
+_TOLERANCE: Final = 1e-9
+PLATE_TOLERANCE: Final = 0.10
+USUAL_BREAKER_SHARE: Final = 0.8
+GROUND_FAULT_FROM: Final = 1000.0
+ARC_ENERGY_FROM: Final = 1200.0
+
+
+class FitGiven(NamedTuple):
+    """What the site offers [A]."""
+
+    breaker: float | None = None
+    full_rated: bool = False
+    spare: float | None = None
+
+
+class Fit(NamedTuple):
+    """Whether it will do."""
+
+    verdict: Literal["fits", "does_not_fit", "unknown"]
+    reasons: tuple[str, ...]
+    spare: float | None
+
+
+def judge_service(
+    given: "ServiceGiven", duties: Sequence[Duty], circuits: Sequence[Circuit], feeder: Circuit, notes: Notes
+) -> None:
+    """Findings on machines and group, apart from what the site offers."""
+    notes.caution(*cautions.FAMILY)
+    if unusual := unusual_frequency(given.practice, given.frequency.value):
+        notes.check(
+            FREQUENCY_UNUSUAL,
+            unusual,
+            why="Ratings and rules of the practice are meant for its usual frequency.",
+            resolve="Confirm practice and frequency with the site.",
+            field="/frequency",
+        )
+    for index, (duty, circuit) in enumerate(zip(duties, circuits, strict=True)):
+        _judge_nameplate(given, index, notes)
+        _judge_machine(given, index, duty, circuit, notes)
+    units = sum(duty.quantity for duty in duties)
+    if given.practice == "nec":
+        _judge_nec_group(given, duties, feeder, units, notes)
+    if units > 1:
+        _judge_ratings(feeder, "The feeder", "/machines", notes)
+        notes.note(
+            "own_branch_device",
+            f"{units} machines hang on one feeder: each needs its own branch device and its own disconnect.",
+            references=(ref.NEC_430_62.id, ref.NEC_440_12.id),
+        )
+    notes.note(
+        "disconnect_at_machine",
+        "The disconnect stands within sight of the machine, is readily reached, and is rated for its horsepower or for "
+        "breaking the locked-rotor current of the largest motor with the rest running.",
+        references=(ref.NEC_440_12.id, ref.IEC_60204_1.id),
+    )
+    notes.note(
+        "heaters_stay_live",
+        "Crankcase and freeze heaters must stay live while the compressors are off: do not switch the circuit off at "
+        "night.",
+        references=(ref.COMMON_PRACTICE.id,),
+    )
+
+
+def _judge_nameplate(given: "ServiceGiven", index: int, notes: Notes) -> None:
+    machine = given.machines[index]
+    frequency = machine.nameplate_frequency
+    if frequency is not UNSET and frequency.value != given.frequency.value:
+        notes.stop(
+            "nameplate_frequency_mismatch",
+            f"{machine.machine_id!r} is made for {frequency}, the system has {given.frequency}.",
+            why="Speed, current and cooling of motors change with the frequency.",
+            resolve="Send a machine for this frequency.",
+            field=f"/machines/{index}/nameplate_frequency",
+            references=(ref.NEMA_MG_1.id,),
+        )
+    if machine.nameplate_voltage is UNSET:
+        return
+    plate, system = machine.nameplate_voltage.si, given.system_voltage.si
+    ratio = plate / system
+    # MG 1 limits the voltage at the motor to 1.10 of its plate, so 1/1.10 binds before 0.9
+    if 1 / 1.1 - _TOLERANCE <= ratio <= 1.1 + _TOLERANCE:
+        return
+    far = "" if 0.85 <= ratio <= 1.15 else " It needs a transformer: see `electrical.transformer`."
+    notes.stop(
+        "nameplate_voltage_mismatch",
+        f"{machine.machine_id!r} is made for {plate:g} V, the system has {system:g} V: {ratio:.3f} of it.{far}",
+        why="Motors hold within 10 % of their plate.",
+        resolve="Send a machine for this voltage, or a transformer.",
+        field=f"/machines/{index}/nameplate_voltage",
+        references=(ref.NEMA_MG_1.id,),
+    )
+
+
+def _judge_machine(given: "ServiceGiven", index: int, duty: Duty, circuit: Circuit, notes: Notes) -> None:
+    machine = given.machines[index]
+    pointer = f"/machines/{index}"
+    if machine.other_loads and not duty.known:
+        notes.note(
+            "other_loads_in_plate",
+            f"The plate of {machine.machine_id!r} is taken to cover its {len(machine.other_loads)} other loads.",
+            field=f"{pointer}/other_loads",
+            references=(ref.NEC_440_4.id,),
+        )
+    if given.practice == "nec" and duty.plate_current is not None:
+        notes.note(
+            "rated_current_not_used",
+            f"The rated current of {machine.machine_id!r}, {duty.plate_current:g} A, is not used under nec.",
+            field=f"{pointer}/rated_current",
+        )
+    calculated = duty.calculated_ampacity if given.practice == "nec" else duty.running
+    if duty.known and circuit.source == "plate" and abs(calculated / circuit.ampacity - 1) > PLATE_TOLERANCE:
+        notes.check(
+            "plate_differs_from_calculated",
+            f"{machine.machine_id!r}: the plate says {circuit.ampacity:.5g} A, its motors come to {calculated:.5g} A.",
+            why="One of them was misread, or the plate covers other motors.",
+            resolve="Read plate and motor list again; the plate prevails until then.",
+            field=pointer,
+            references=(ref.NEC_440_4.id,),
+        )
+    if circuit.unworkable:
+        _unworkable(given, circuit, machine.machine_id, duty.plate_device is not None, pointer, notes)
+    if circuit.device_standard is None:
+        nec = given.practice == "nec"
+        notes.check(
+            "maximum_device_unknown",
+            f"The greatest device of {machine.machine_id!r} is not known.",
+            why="It is set by the plate or worked out from the motors, within the standard ratings."
+            if nec
+            else "Under iec only the maker sets it.",
+            resolve="Read the plate's largest fuse or breaker."
+            if nec
+            else "Ask the maker for the largest back-up fuse.",
+            field=f"{pointer}/maximum_overcurrent_device",
+            references=(ref.NEC_440_4.id if nec else ref.IEC_60364_4_43.id,),
+        )
+    _judge_ratings(circuit, machine.machine_id, pointer, notes)
+
+
+def _judge_ratings(circuit: Circuit, who: str, pointer: str, notes: Notes) -> None:
+    if circuit.smallest_workable is None:
+        notes.check(
+            "above_standard_ratings",
+            f"{who}: no standard rating reaches {circuit.ampacity:.5g} A.",
+            resolve="Split the load over several circuits.",
+            field=pointer,
+        )
+    if circuit.disconnect is not None and circuit.disconnect_standard is None:
+        notes.check(
+            "above_standard_ratings",
+            f"{who} needs a disconnect of {circuit.disconnect:.5g} A; frames end at {GREATEST_FRAME:g} A.",
+            resolve="Use a switch or breaker made for this current.",
+            field=pointer,
+            references=(SAFETY_SWITCH_FRAMES.reference.id,),
+        )
+
+
+def _unworkable(given: "ServiceGiven", circuit: Circuit, who: str, plate: bool, pointer: str, notes: Notes) -> None:
+    limits = (
+        f"{who}: the greatest device is {circuit.device_standard:g} A, the smallest that carries "
+        f"{circuit.ampacity:.5g} A is {circuit.smallest_workable:g} A"
+    )
+    if plate:
+        notes.check(
+            "no_standard_device_between",
+            f"{limits}: no standard rating lies between.",
+            resolve="Ask the maker which device to fit.",
+            field=f"{pointer}/maximum_overcurrent_device",
+            references=(ref.NEC_440_4.id,),
+        )
+        return
+    high = circuit.device_high_standard
+    way = f"2.25 would allow {high:g} A; else give each machine its own device." if high is not None else ""
+    notes.check(
+        "overcurrent_factor_unusable",
+        f"{limits}: no device does both at the factor {given.overcurrent_factor:g}.",
+        why="The limit is rounded down, and with several equal motors it falls below the ampacity.",
+        resolve=way or "Give each machine its own device.",
+        field="/overcurrent_factor",
+        references=(ref.NEC_440_22.id,),
+    )
+
+
+def _judge_nec_group(given: "ServiceGiven", duties: Sequence[Duty], feeder: Circuit, units: int, notes: Notes) -> None:
+    if given.overcurrent_factor == HIGH_FACTOR:
+        notes.check(
+            "starting_factor_needs_reason",
+            "The greatest device is worked out with 2.25 times the largest compressor.",
+            why="2.25 is for a motor that will not start on 1.75, or for repeating a plate.",
+            resolve="Record the reason, or use 1.75.",
+            field="/overcurrent_factor",
+            references=(ref.NEC_440_22.id,),
+        )
+    if units > 1:
+        if feeder.unworkable:
+            _unworkable(given, feeder, "The feeder", False, "", notes)
+        if not all(duty.known for duty in duties):
+            notes.note(
+                "bounds_from_plates",
+                "Motors of some machines are not known. The ampacity takes their plate's as an upper bound, the greatest "
+                "device counts their plate's ampacity divided by 1.25 as a lower one: both on the safe side.",
+                field="/machines",
+                references=(ref.NEC_440_4.id,),
+            )
+    grounding = given.supply_grounding
+    if grounding is not UNSET and grounding != "solid_wye":
+        notes.check(
+            "slash_rated_breaker",
+            f"The supply is {grounding.replace('_', ' ')}: a breaker marked with two voltages, such as 480Y/277, may not "
+            "be used on it.",
+            why="Each pole may have to break the full voltage between lines.",
+            resolve="Look at the marking of breakers on the supply and in the machine.",
+            field="/supply_grounding",
+            references=(ref.NEC_240_85.id,),
+        )
+    elif given.system_voltage.si > 260:
+        offered = given.available
+        given_breaker = offered is not UNSET and offered.breaker_rating is not UNSET
+        device = offered.breaker_rating.si if given_breaker else feeder.smallest_workable  # type: ignore[union-attr]
+        _judge_large_device(device or feeder.ampacity, notes)
+
+
+def _judge_large_device(device: float, notes: Notes) -> None:
+    if device >= GROUND_FAULT_FROM * (1 - _TOLERANCE):
+        notes.check(
+            "ground_fault_protection",
+            f"A device of {device:.5g} A on a solidly grounded wye above 150 V to ground needs ground-fault protection of "
+            "equipment.",
+            resolve="Ask for a main with ground-fault protection, or split the load.",
+            references=(ref.NEC_GROUND_FAULT.id,),
+        )
+    if device >= ARC_ENERGY_FROM * (1 - _TOLERANCE):
+        notes.check(
+            "arc_energy_reduction",
+            f"A device of {device:.5g} A needs a means to reduce arc energy.",
+            resolve="Ask which means the site's breaker has.",
+            references=(ref.NEC_GROUND_FAULT.id,),
+        )
+
+
+def judge_fit(given: "ServiceGiven", feeder: Circuit, offered: FitGiven, notes: Notes) -> Fit:
+    """Whether the breaker lies between the smallest workable and the greatest device, and the supply carries it."""
+    reasons: list[str] = []
+    breaker = offered.breaker
+    if breaker is not None:
+        _judge_breaker(given, feeder, breaker, reasons, notes)
+        if given.practice == "nec" and not offered.full_rated:
+            _judge_breaker_loading(feeder, breaker, notes)
+    spare = None if offered.spare is None else offered.spare - feeder.ampacity
+    if offered.spare is not None and offered.spare < feeder.ampacity * (1 - _TOLERANCE):
+        reasons.append(f"The supply has {offered.spare:.5g} A to spare, the feeder needs {feeder.ampacity:.5g} A.")
+        notes.stop(
+            "supply_short",
+            reasons[-1],
+            resolve=f"Find another {feeder.ampacity - offered.spare:.4g} A, fewer machines, or a generator.",
+            field="/available/supply_current",
+            references=(ref.NEC_440_4.id,),
+        )
+    if feeder.unworkable:
+        reasons.append(
+            f"No standard device lies between {feeder.ampacity:.5g} A and the greatest allowed, "
+            f"{feeder.device_standard:g} A."
+        )
+    if reasons:
+        return Fit("does_not_fit", tuple(reasons), spare)
+    if breaker is None and offered.spare is None:
+        return Fit("unknown", ("Neither a breaker nor a supply is given.",), spare)
+    if breaker is not None and feeder.device_standard is None and given.practice == "nec":
+        return Fit("unknown", ("The greatest device is not known.",), spare)
+    return Fit("fits", (), spare)
+
+
+def _judge_breaker(given: "ServiceGiven", feeder: Circuit, breaker: float, reasons: list[str], notes: Notes) -> None:
+    if any(machine.maximum_overcurrent_device_kind == "fuse" for machine in given.machines):
+        notes.check(
+            "fuse_only_plate",
+            "A plate names fuses only, and a breaker is offered.",
+            why="The machine was tested with fuses; the plate wins.",
+            resolve="Fit a fused disconnect at the machine.",
+            field="/available/breaker_rating",
+            references=(ref.NEC_440_4.id,),
+        )
+    greatest = feeder.device_standard
+    if greatest is not None and breaker > greatest * (1 + _TOLERANCE):
+        reasons.append(f"The breaker of {breaker:g} A is above the greatest device allowed, {greatest:g} A.")
+        notes.stop(
+            "breaker_above_maximum",
+            reasons[-1],
+            why="The machine's wiring and motors are not protected by it. A feeder may be bigger, its branch device not.",
+            resolve="No single device does here: give each machine its own."
+            if feeder.unworkable
+            else f"Fit a device of at most {greatest:g} A, or a fused disconnect at the machine.",
+            field="/available/breaker_rating",
+            references=(ref.NEC_440_22.id, ref.NEC_440_4.id),
+        )
+    least = feeder.ampacity if feeder.smallest_workable is None else feeder.smallest_workable
+    if breaker < least * (1 - _TOLERANCE):
+        reasons.append(f"The breaker of {breaker:g} A is below the smallest that works, {least:.5g} A.")
+        notes.stop(
+            "breaker_below_smallest",
+            reasons[-1],
+            why="It would trip at full load or at a start.",
+            resolve=f"Ask for a breaker of {least:.5g} A.",
+            field="/available/breaker_rating",
+            references=(ref.NEC_440_22.id, ref.IEC_60364_4_43.id),
+        )
+
+
+def _judge_breaker_loading(feeder: Circuit, breaker: float, notes: Notes) -> None:
+    if feeder.running is None:
+        notes.note(
+            "breaker_loading_not_tested",
+            "The running current is not known, so it is not held against 80 % of the breaker.",
+            references=(ref.UL_489.id,),
+        )
+    elif feeder.running > USUAL_BREAKER_SHARE * breaker * (1 + _TOLERANCE):
+        notes.check(
+            "breaker_near_running_current",
+            f"{feeder.running:.5g} A running is {feeder.running / breaker:.2f} of the {breaker:g} A breaker.",
+            why="A breaker not marked for 100 % may trip in a warm enclosure above 0.8 of its rating.",
+            resolve=f"Ask for {feeder.running / USUAL_BREAKER_SHARE:.5g} A or more if allowed, or a breaker marked 100 %.",
+            field="/available/breaker_rating",
+            references=(ref.UL_489.id,),
+        )
+
+
+def show_working(
+    given: "ServiceGiven", duties: Sequence[Duty], circuits: Sequence[Circuit], feeder: Circuit, notes: Notes
+) -> None:
+    """The sum of each machine and of the feeder."""
+    nec = given.practice == "nec"
+    for machine, duty, circuit in zip(given.machines, duties, circuits, strict=True):
+        who = machine.machine_id
+        if circuit.running is not None:
+            notes.show(
+                "I",
+                f"running current, {who}",
+                "sum of its loads" if duty.known else "from the data plate",
+                circuit.running,
+                "A",
+            )
+        if nec and duty.known:
+            _show_nec_machine(given, who, duty, circuit, notes)
+        elif nec:
+            notes.show("MCA", f"ampacity, {who}", "from the data plate", circuit.ampacity, "A")
+        else:
+            notes.show("I_B", f"design current, {who}", f"{circuit.source}", circuit.ampacity, "A")
+    symbol = "MCA" if nec else "I_B"
+    expression = "all machines that may run together" + (", the largest motor once at 125 %" if nec else "")
+    notes.show(symbol, "ampacity of the feeder", expression, feeder.ampacity, "A")
+    if feeder.device is not None:
+        notes.show("I_dev", "greatest device of the feeder", "largest device + all the rest", feeder.device, "A")
+    if feeder.running is not None:
+        volts = given.system_voltage.si
+        notes.show(
+            "S",
+            "apparent power",
+            f"sqrt(3) V I = 1.732 x {volts:g} x {feeder.running:.5g} / 1000",
+            3**0.5 * volts * feeder.running / 1000,
+            "kVA",
+        )
+
+
+def _show_nec_machine(given: "ServiceGiven", who: str, duty: Duty, circuit: Circuit, notes: Notes) -> None:
+    large = duty.largest.current
+    rest = duty.running - large
+    notes.show(
+        "MCA",
+        f"ampacity from the motors, {who}",
+        f"{duty.running:.5g} + 0.25 x {large:.5g} + 0.25 x {duty.continuous:.5g} continuous",
+        duty.calculated_ampacity,
+        "A",
+    )
+    if circuit.device is not None:
+        start = (
+            f"{given.overcurrent_factor:g} x {large:.5g}"
+            if duty.largest.compressor
+            else f"next rating up of 2.5 x {large:.5g}"
+        )
+        notes.show(
+            "I_dev", f"greatest device before rounding down, {who}", f"{start} + {rest:.5g}", circuit.device, "A"
+        )
+    if circuit.disconnect is not None:
+        notes.show("I_dis", f"disconnect, {who}", f"1.15 x {duty.running:.5g}", circuit.disconnect, "A")
