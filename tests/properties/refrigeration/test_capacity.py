@@ -204,9 +204,7 @@ def test_inside_the_envelope(answer_of):
 
 
 def test_hot_start_is_a_check(answer_of):
-    answer = answer_of(
-        ID, ask(10, machine={"envelope": ENVELOPE}, temperature_difference={"value": 5, "unit": "delta_degC"})
-    )
+    answer = answer_of(ID, ask(10, machine={"envelope": ENVELOPE}))
     assert codes(answer) == {"entering_above_maximum": "check"}
     assert answer["results"]["in_envelope"] is False
     assert answer["outcome"] == "conditional"
