@@ -17,7 +17,7 @@ from coldwright.service.authentication import Authenticator
 from coldwright.service.endpoint import Endpoint
 from coldwright.service.guard import guarded, problem_of
 from coldwright.service.openapi.document import build_document
-from coldwright.service.resources import calculators, catalogue, operation
+from coldwright.service.resources import calculators, catalogue, exploration, operation
 from coldwright.service.settings import Settings
 from coldwright.service.state import Services
 from coldwright.service.tracing import trace_id
@@ -43,7 +43,7 @@ TAGS = {
 
 def all_endpoints(registry: Registry) -> list[Endpoint]:
     """Every address of the service."""
-    return [*calculators.endpoints(registry), *catalogue.endpoints(), *operation.endpoints()]
+    return [*calculators.endpoints(registry), *exploration.endpoints(), *catalogue.endpoints(), *operation.endpoints()]
 
 
 def document_of(registry: Registry) -> dict[str, Any]:

@@ -75,6 +75,8 @@ def _finished(node: Any, names: dict[str, str]) -> Any:
         done.setdefault("maxLength", LONGEST_TEXT)
     elif kind == "array":
         done.setdefault("maxItems", LONGEST_LIST)
+    elif kind == "object" and "properties" not in done:
+        done.setdefault("additionalProperties", True)  # a map: its values are described where it stands
     elif "enum" in done and kind is None and all(isinstance(word, str) for word in done["enum"]):
         done["type"] = "string"
     return done

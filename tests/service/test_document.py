@@ -1,0 +1,159 @@
+"""The OpenAPI document: valid, complete, and free of what trips generated clients."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from litestar import Litestar
+from litestar.testing import TestClient
+from openapi_spec_validator import OpenAPIV31SpecValidator
+
+Document = dict[str, Any]
+
+
+@pytest.fixture(scope="module")
+def document(client: TestClient[Litestar]) -> Document:
+    decoded: Document = client.get("/openapi/v1.json").json()
+    return decoded
+
+
+def schemas(node: Any, path: str = "") -> Iterator[tuple[str, dict[str, Any]]]:
+    """Every schema object below a component, with where it stands."""
+    if not isinstance(node, dict):
+        return
+    yield path, node
+    for name, child in node.get("properties", {}).items():
+        yield from schemas(child, f"{path}/{name}")
+    for key in ("items", "additionalProperties"):
+        yield from schemas(node.get(key), f"{path}/{key}")
+    for key in ("anyOf", "oneOf", "allOf", "prefixItems"):
+        for index, child in enumerate(node.get(key) or ()):
+            yield from schemas(child, f"{path}/{key}/{index}")
+
+
+def every_schema(document: Document) -> list[tuple[str, dict[str, Any]]]:
+    return [found for name, schema in document["components"]["schemas"].items() for found in schemas(schema, name)]
+
+
+def test_it_is_valid_openapi_3_1(document: Document) -> None:
+    OpenAPIV31SpecValidator(document).validate()
+    assert document["openapi"] == "3.1.0"
+
+
+def test_nothing_is_nullable(document: Document) -> None:
+    bad = [p for p, s in every_schema(document) if s.get("type") == "null" or "null" in (s.get("type") or [])]
+    assert not bad
+
+
+def test_every_number_is_bounded_and_formatted(document: Document) -> None:
+    bad = [
+        path
+        for path, s in every_schema(document)
+        if s.get("type") in ("number", "integer")
+        and not (
+            ("minimum" in s or "exclusiveMinimum" in s)
+            and ("maximum" in s or "exclusiveMaximum" in s)
+            and "format" in s
+        )
+    ]
+    assert not bad
+
+
+def test_every_text_and_list_is_bounded(document: Document) -> None:
+    texts = [
+        p
+        for p, s in every_schema(document)
+        if s.get("type") == "string" and not {"maxLength", "enum", "const"} & s.keys()
+    ]
+    lists = [p for p, s in every_schema(document) if s.get("type") == "array" and "maxItems" not in s]
+    assert not texts
+    assert not lists
+
+
+def test_every_component_and_field_is_described(document: Document) -> None:
+    components = document["components"]["schemas"]
+    bare = [name for name, s in components.items() if not s.get("description")]
+    bare += [
+        f"{name}/{field}"
+        for name, s in components.items()
+        for field, p in s.get("properties", {}).items()
+        if not p.get("description") and "const" not in p and not (len(p.get("enum", ())) == 1)
+    ]
+    assert not bare
+
+
+def test_no_object_is_anonymous(document: Document) -> None:
+    bad = [
+        path
+        for path, s in every_schema(document)
+        if "/" in path and s.get("type") == "object" and "additionalProperties" not in s
+    ]
+    assert not bad
+
+
+def test_requests_close_their_objects(document: Document) -> None:
+    components = document["components"]["schemas"]
+    seen: set[str] = set()
+
+    def visit(ref: str) -> None:
+        name = ref.rpartition("/")[2]
+        if name in seen:
+            return
+        seen.add(name)
+        for _, schema in schemas(components[name]):
+            if "$ref" in schema:
+                visit(schema["$ref"])
+
+    for item in document["paths"].values():
+        for operation in item.values():
+            for media in operation.get("requestBody", {}).get("content", {}).values():
+                if "$ref" in media["schema"]:
+                    visit(media["schema"]["$ref"])
+    assert seen
+    assert not [
+        n
+        for n in seen
+        if components[n].get("type") == "object" and components[n].get("additionalProperties") is not False
+    ]
+
+
+def test_operation_ids_are_unique_and_described(document: Document) -> None:
+    operations = [o for item in document["paths"].values() for o in item.values()]
+    ids = [o["operationId"] for o in operations]
+    assert len(ids) == len(set(ids))
+    assert all(o["summary"] and o["description"] for o in operations)
+
+
+def test_every_calculator_is_an_operation_with_examples_that_run(
+    document: Document, client: TestClient[Litestar]
+) -> None:
+    calculators = client.get("/v1/calculators?page_size=1000").json()["calculators"]
+    assert len(calculators) >= 30
+    for entry in calculators:
+        operation = document["paths"][entry["href"]]["post"]
+        examples = operation["requestBody"]["content"]["application/json"]["examples"]
+        assert examples, entry["id"]
+        for name, example in examples.items():
+            reply = client.post(entry["href"], json=example["value"])
+            assert reply.status_code == 200, (entry["id"], name, reply.text[:500])
+            assert reply.json()["cautions"] or entry["id"] == "booking.change", entry["id"]
+
+
+def test_what_is_documented_is_what_is_routed(document: Document, app: Litestar) -> None:
+    routed = {
+        (method, r.path_format)
+        for r in app.routes
+        for method in getattr(r, "methods", ())
+        if method not in ("OPTIONS", "HEAD")
+    }
+    documented = {(m.upper(), p) for p, item in document["paths"].items() for m in item}
+    hidden = {("GET", "/"), ("GET", "/v1/calculators/{family}/{name}"), ("POST", "/v1/calculators/{family}/{name}")}
+    assert routed - hidden == documented
+
+
+def test_the_page_loads_nothing_from_elsewhere(client: TestClient[Litestar]) -> None:
+    reply = client.get("/openapi/v1.html")
+    assert reply.headers["content-type"].startswith("text/html")
+    assert "default-src 'none'" in reply.headers["content-security-policy"]
+    for outside in ("<script", "src=", "<link", "@import", "url("):
+        assert outside not in reply.text

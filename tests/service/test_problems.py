@@ -1,0 +1,121 @@
+"""Every way of asking wrongly is told as a problem, by its type, and never as a fault of the service."""
+
+import json
+from typing import Any
+
+import pytest
+from litestar import Litestar
+from litestar.testing import TestClient
+
+from coldwright.service.problems import KINDS
+
+Client = TestClient[Litestar]
+SERVICE = "/v1/calculators/electrical/service"
+JSON = {"content-type": "application/json"}
+
+
+@pytest.fixture(scope="module")
+def good(client: Client) -> dict[str, Any]:
+    document = client.get(SERVICE).json()
+    given: dict[str, Any] = document["examples"][0]["given"]
+    return given
+
+
+def held(reply: Any, status: int, slug: str) -> dict[str, Any]:
+    assert reply.status_code == status, reply.text[:300]
+    assert reply.headers["content-type"].startswith("application/problem+json")
+    problem: dict[str, Any] = reply.json()
+    assert problem["type"] == f"/problems/{slug}"
+    assert problem["status"] == status
+    assert problem["title"]
+    assert problem["detail"]
+    assert problem["instance"].startswith("urn:trace:")
+    return problem
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        b"",
+        b"{",
+        b"\xff",
+        b"nonsense",
+        b'{"practice": NaN}',
+        b'{"a": 1, "a": 2}',
+        b"[" * 10_000,
+        b'{"x":' * 10_000 + b"1" + b"}" * 10_000,
+        b'{"practice": "\\ud800"}',
+    ],
+)
+def test_what_is_not_json_is_400(client: Client, body: bytes) -> None:
+    held(client.post(SERVICE, content=body, headers=JSON), 400, "not-json")
+
+
+def test_what_does_not_fit_is_422_and_names_every_field(client: Client, good: dict[str, Any]) -> None:
+    body = good | {"practice": "folk", "power_factor": 3, "colour": "red"}
+    del body["machines"]
+    problem = held(client.post(SERVICE, json=body), 422, "refused-input")
+    by_pointer = {e["pointer"]: e for e in problem["errors"]}
+    assert set(by_pointer) == {"#/practice", "#/power_factor", "#/colour", "#/machines"}
+    assert by_pointer["#/practice"]["allowed"]["one_of"] == ["nec", "iec"]
+    assert by_pointer["#/power_factor"]["value"] == 3
+    assert by_pointer["#/power_factor"]["allowed"] == {"minimum": 0.5, "maximum": 1}
+    assert by_pointer["#/machines"]["code"] == "missing"
+
+
+@pytest.mark.parametrize("text", ["1e999", "-1e999", "1e308", "123456789" * 600])
+def test_a_number_beyond_all_bounds_is_422(client: Client, good: dict[str, Any], text: str) -> None:
+    body = json.dumps(good | {"power_factor": "HERE"}).replace('"HERE"', text)
+    held(client.post(SERVICE, content=body.encode(), headers=JSON), 422, "refused-input")
+
+
+def test_another_media_type_is_415(client: Client) -> None:
+    for headers in ({"content-type": "text/plain"}, {"content-type": "application/xml"}, {}):
+        held(client.post(SERVICE, content=b"{}", headers=headers), 415, "media-type-not-taken")
+
+
+def test_too_large_a_body_is_413(client: Client) -> None:
+    for size in (1_100_000, 10_000_000, 20_000_000):
+        held(client.post(SERVICE, content=b" " * size, headers=JSON), 413, "too-large")
+
+
+def test_an_unknown_address_is_404_and_another_method_405(client: Client) -> None:
+    held(client.get("/v1/nothing"), 404, "not-found")
+    held(client.post("/v1/calculators/electrical/nothing", json={}), 404, "not-found")
+    held(client.get("/v1/calculators/electrical/nothing"), 404, "not-found")
+    reply = client.delete(SERVICE)
+    held(reply, 405, "method-not-allowed")
+    assert "POST" in reply.headers["allow"]
+
+
+def test_unknown_units_are_refused(client: Client, good: dict[str, Any]) -> None:
+    problem = held(client.post(f"{SERVICE}?units=furlongs", json=good), 422, "refused-input")
+    assert problem["errors"][0]["pointer"] == "#/query/units"
+
+
+def test_a_stop_is_an_answer(client: Client, good: dict[str, Any]) -> None:
+    body = good | {"available": {"breaker_rating": {"value": 6000, "unit": "A"}}}
+    reply = client.post(SERVICE, json=body)
+    assert reply.status_code == 200
+    assert reply.json()["outcome"] == "unacceptable"
+
+
+def test_the_trace_of_the_caller_is_told_back(client: Client) -> None:
+    trace = "4bf92f3577b34da6a3ce929d0e0e4736"
+    reply = client.get("/v1/nothing", headers={"traceparent": f"00-{trace}-00f067aa0ba902b7-01"})
+    assert reply.json()["instance"] == f"urn:trace:{trace}"
+
+
+def test_every_type_answers_with_what_it_means(client: Client) -> None:
+    listed = client.get("/problems").json()["problems"]
+    assert {p["slug"] for p in listed} == set(KINDS)
+    for slug, kind in KINDS.items():
+        assert client.get(f"/problems/{slug}").json()["meaning"] == kind.meaning
+    held(client.get("/problems/unheard-of"), 404, "not-found")
+
+
+def test_us_and_metric_are_the_same_answer(client: Client, good: dict[str, Any]) -> None:
+    metric = client.post(f"{SERVICE}?units=metric", json=good).json()
+    us = client.post(f"{SERVICE}?units=us", json=good).json()
+    assert metric["digest"] == us["digest"]
+    assert metric["given"] == us["given"]
