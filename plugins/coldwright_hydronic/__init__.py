@@ -4,6 +4,7 @@ from coldwright.contract import Plugin
 from coldwright_hydronic.antifreeze import antifreeze
 from coldwright_hydronic.exchanger_flow import exchanger_flow
 from coldwright_hydronic.heat_balance import heat_balance
+from coldwright_hydronic.surge import surge
 
 plugin = Plugin(
     name="hydronic",
@@ -13,5 +14,6 @@ plugin = Plugin(
         antifreeze,
         exchanger_flow,
         heat_balance,
+        surge,
     ),
 )

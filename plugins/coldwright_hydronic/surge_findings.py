@@ -1,0 +1,128 @@
+"""Findings and cautions of `hydronic.surge`."""
+
+from typing import TYPE_CHECKING
+
+from msgspec import UNSET
+
+from coldwright.contract import Notes
+from coldwright_hydronic.cautions import HOSE_UNDER_PRESSURE, LOCAL_CODE, NEVER_LOOSEN_UNDER_PRESSURE, NO_STRAIN
+from coldwright_hydronic.surge_law import Event
+
+if TYPE_CHECKING:
+    from coldwright_hydronic.surge import SurgeGiven
+
+NEAR_WORKING = 0.8
+STIFF_RATIO = 2.0
+"""Wave speeds this far apart in one line mean a stiff pipe on a soft hose."""
+SLOWEST_QUARTER_TURN = 5.0
+ATMOSPHERE = 101_325.0
+
+
+def judge(given: "SurgeGiven", notes: Notes, event: Event, gas_free: Event, vapor: float) -> None:
+    """Everything that a person should know of this event. No credit is taken for gas: `gas_free` is judged."""
+    if given.static_pressure is not UNSET:
+        _judge_peak(given, notes, gas_free, given.static_pressure.si)
+        _judge_trough(notes, gas_free, given.static_pressure.si, vapor)
+    stiffest, softest = max(event.wave_speeds), min(event.wave_speeds)
+    if stiffest >= STIFF_RATIO * softest:
+        i = event.wave_speeds.index(stiffest)
+        j = event.wave_speeds.index(softest)
+        notes.check(
+            "stiff_segment",
+            f"{given.segments[i].name}: {event.local_rises[i] / 1e3:.0f} kPa if stopped at once, against "
+            f"{event.local_rises[j] / 1e3:.0f} kPa in {given.segments[j].name}.",
+            why="a stiff pipe carries a fast wave: its own rise is far above that of the soft line",
+            resolve="Hold the parts of the stiff segment against its own rise, or put the valve on the soft line.",
+            field=f"/segments/{i}",
+            references=("joukowsky_michaud",),
+        )
+    if event is not gas_free:
+        notes.check(
+            "no_credit_for_gas",
+            f"With {given.free_gas_fraction:g} of free gas the wave runs at {event.wave_speed:.0f} instead of "
+            f"{gas_free.wave_speed:.0f} m/s. Findings are held against the rise without gas, "
+            f"{gas_free.rise / 1e3:.0f} kPa.",
+            why="gas gathers in pockets, and a pocket can raise the surge when the pump starts",
+            resolve="Vent every high point before the pump starts.",
+            field="/free_gas_fraction",
+            references=("hydronic_practice",),
+        )
+    notes.note(
+        "valve_practice",
+        f"Take at least {SLOWEST_QUARTER_TURN:g} s over a quarter-turn valve, start the pump against a partly closed "
+        "discharge valve, and fit slow actuators.",
+        references=("hydronic_practice",),
+    )
+    notes.caution(HOSE_UNDER_PRESSURE, NO_STRAIN, NEVER_LOOSEN_UNDER_PRESSURE, LOCAL_CODE)
+
+
+def _judge_peak(given: "SurgeGiven", notes: Notes, event: Event, static: float) -> None:
+    if given.working_pressure is UNSET:
+        return
+    working = given.working_pressure.si
+    limit = working * (1 + given.surge_allowance_fraction)
+    peak = static + event.rise
+    resolve = _slower(event, limit - static)
+    if peak > limit:
+        notes.stop(
+            "peak_over_working",
+            f"The peak is {peak / 1e3:.0f} kPa, {(peak - limit) / 1e3:.0f} kPa above the {limit / 1e3:.0f} kPa that the "
+            "parts may take.",
+            why="hose and couplings burst or part",
+            resolve=resolve,
+            field="/closure_time",
+            references=("joukowsky_michaud",),
+        )
+    elif event.fast and static + max(event.local_rises) > limit:
+        i = event.local_rises.index(max(event.local_rises))
+        notes.stop(
+            "local_peak_over_working",
+            f"In {given.segments[i].name} the peak is {(static + event.local_rises[i]) / 1e3:.0f} kPa, above the "
+            f"{limit / 1e3:.0f} kPa that the parts may take.",
+            why="before the wave has reached the softer segments, this one takes its own full rise",
+            resolve=resolve,
+            field=f"/segments/{i}",
+            references=("joukowsky_michaud",),
+        )
+    elif static + event.worst_rise > NEAR_WORKING * working:
+        notes.check(
+            "peak_near_working",
+            f"The peak is {(static + event.worst_rise) / 1e3:.0f} kPa, over {NEAR_WORKING:g} of the working pressure of "
+            f"{working / 1e3:.0f} kPa.",
+            why="the method knows neither worn hose nor a valve that snaps in its last quarter",
+            resolve="Close more slowly, or take parts of a higher rating.",
+            field="/closure_time",
+            references=("hydronic_practice",),
+        )
+
+
+def _slower(event: Event, allowed_rise: float) -> str:
+    time = event.safe_closure_time(allowed_rise)
+    if time is None:
+        return "The pressure before the event already uses up the rating: take parts of a higher rating."
+    return f"Close in {time:.2f} s or more, take less flow, or take parts of a higher rating."
+
+
+def _judge_trough(notes: Notes, event: Event, static: float, vapor: float) -> None:
+    trough = event.trough(static, vapor, ATMOSPHERE)
+    floor = vapor - ATMOSPHERE
+    if trough <= floor:
+        time = max(event.critical_time, 2 * event.momentum / (static - floor))
+        notes.stop(
+            "column_separates",
+            f"The trough reaches the vapour pressure ({trough / 1e3:.1f} kPa gauge).",
+            why="the column parts, and when it closes again the peak can be above the one worked out here",
+            resolve=f"Close in more than {time:.2f} s, or raise the pressure before the event above "
+            f"{(floor + event.rise) / 1e3:.0f} kPa.",
+            field="/static_pressure",
+            references=("joukowsky_michaud",),
+        )
+    if trough < 0:
+        notes.check(
+            "trough_below_atmosphere",
+            f"The trough is {trough / 1e3:.1f} kPa gauge.",
+            why="lay-flat hose collapses, and couplings draw air in",
+            resolve=f"Raise the pressure before the event above {event.rise / 1e3:.0f} kPa, or close more slowly.",
+            field="/static_pressure",
+            references=("hydronic_practice",),
+        )
