@@ -1,5 +1,11 @@
-"""The readiness family."""
+"""The readiness family: from the lorry at the gate to a proven start, and back."""
 
 from coldwright.contract import Plugin
+from coldwright_readiness.procedure import procedure
 
-plugin = Plugin(name="readiness", title="TITLE", contract=">=1.0,<2", calculators=())
+plugin = Plugin(
+    name="readiness",
+    title="Readiness: set-up, start-up, proof of cooling, shutdown, handover",
+    contract=">=1.0,<2",
+    calculators=(procedure,),
+)

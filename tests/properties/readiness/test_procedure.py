@@ -1,0 +1,207 @@
+"""Behaviour of `readiness.procedure`: invariants, refusals, findings."""
+
+from dataclasses import replace
+from itertools import pairwise
+from typing import Any
+
+import pytest
+from hypothesis import given as forall
+from hypothesis import strategies as st
+
+from coldwright.contract import Defect, Refused
+from coldwright_readiness.configuration import Configuration
+from coldwright_readiness.procedure import procedure
+from coldwright_readiness.schedule import crew_schedule, timings
+from coldwright_readiness.steps import MINUTE, Step, in_order, procedure_steps
+
+LASTING = {
+    "warm_up_duration": 60 * MINUTE,
+    "filling": 30 * MINUTE,
+    "antifreeze_duration": 20 * MINUTE,
+    "staging": 5 * MINUTE,
+    "pull_down": 30 * MINUTE,
+}
+BASE = {"supply_source": "site", "pump_mode": "own_pump", "fluid_kind": "water", "compressors": 2}
+
+
+def minutes(value: float) -> dict[str, Any]:
+    return {"value": value, "unit": "min"}
+
+
+def plan(configuration: dict[str, Any] | None = None, **more: Any) -> dict[str, Any]:
+    whole = {
+        "configuration": {**BASE, **(configuration or {})},
+        "fill_duration": minutes(30),
+        "pull_down_duration": minutes(30),
+        **more,
+    }
+    return {k: v for k, v in whole.items() if v is not None}
+
+
+def base_steps() -> tuple[Step, ...]:
+    return procedure_steps(
+        Configuration(supply_source="generator", pump_mode="own_pump", fluid_kind="propylene_glycol", compressors=2),
+        LASTING,
+    )
+
+
+@pytest.mark.parametrize("gone", [s.id for s in base_steps() if s.id != "cold_water"])
+def test_removing_a_step_never_lengthens(gone):
+    steps = base_steps()
+    rest = tuple(replace(s, depends_on=tuple(d for d in s.depends_on if d != gone)) for s in steps if s.id != gone)
+    assert timings(rest, "cold_water")["cold_water"].finish <= timings(steps, "cold_water")["cold_water"].finish
+
+
+@forall(st.dictionaries(st.sampled_from([s.id for s in base_steps()]), st.integers(0, 300)), st.integers(0, 3))
+def test_schedule_keeps_order_hands_and_roles(changed, helpers):
+    steps = tuple(replace(s, duration=changed.get(s.id, s.duration // MINUTE) * MINUTE) for s in base_steps())
+    crew = [("a", frozenset({"electrician", "technician"})), ("l", frozenset({"lift_team"}))]
+    crew += [(f"t{i}", frozenset({"technician"})) for i in range(helpers)]
+    assignments = crew_schedule(steps, crew)
+    at = {a.step: a for a in assignments}
+    roles = dict(crew)
+    assert len(at) == len(steps)
+    for step in steps:
+        mine = at[step.id]
+        assert all(at[d].finish <= mine.start for d in step.depends_on)
+        assert mine.finish == mine.start + step.duration
+        assert (mine.person is None) == (step.role == "none")
+        assert mine.person is None or step.role in roles[mine.person]
+    for person in roles:
+        turns = sorted((a.start, a.finish) for a in assignments if a.person == person)
+        assert all(before[1] <= after[0] for before, after in pairwise(turns))
+    early = timings(steps, "cold_water")
+    assert all(at[i].start >= early[i].start for i in at), "people never make it faster than hands without end"
+
+
+def test_more_people_leave_the_unlimited_pass_alone(answer_of):
+    crew = [{"id": "a", "roles": ["electrician", "technician", "lift_team"]}]
+    one = answer_of("readiness.procedure", plan(crew=crew))["results"]
+    two = answer_of("readiness.procedure", plan(crew=[*crew, {"id": "b", "roles": ["technician"]}]))["results"]
+    assert one["time_to_cold_water"] == two["time_to_cold_water"]
+    assert two["crew_schedule"]["time_to_cold_water"]["value"] <= one["crew_schedule"]["time_to_cold_water"]["value"]
+
+
+def test_a_cycle_is_a_defect():
+    steps = base_steps()
+    looped = tuple(replace(s, depends_on=("handover",)) if s.id == "arrival_inspection" else s for s in steps)
+    with pytest.raises(Defect):
+        in_order(looped)
+
+
+def test_order_of_steps_and_parallel_groups(answer_of):
+    results = answer_of("readiness.procedure", plan())["results"]
+    ids = [s["id"] for s in results["steps"]]
+    assert ids[0] == "arrival_inspection"
+    assert ids[-1] == "handover"
+    assert "start_generator" not in ids
+    assert "read_antifreeze" not in ids
+    assert "stage_next_compressors" in ids
+    groups = results["parallel_groups"]
+    assert ["arrival_inspection", "ground_check"] in groups
+    assert all(g == sorted(g) and len(g) > 1 for g in groups)
+    assert not any(set(a) < set(b) for a in groups for b in groups)
+
+
+def test_what_undoes_a_step(answer_of):
+    steps = {s["id"]: s for s in answer_of("readiness.procedure", plan())["results"]["steps"]}
+    assert steps["oil_warm_up"]["undone_by"] == ["V1", "V2", "V3", "V10"]
+    assert steps["leak_check"]["undone_by"] == ["V4", "V10"]
+    assert steps["set_valves"]["undone_by"] == ["V6", "V10"]
+    assert steps["read_data_plate"]["undone_by"] == []
+    site = {s["id"]: s for s in answer_of("readiness.procedure", plan({"pump_mode": "site_pump"}))["results"]["steps"]}
+    assert "V1" not in site["prove_flow"]["undone_by"], "a pump of the site does not hang on the machine's supply"
+    assert site["start_pump"]["role"] == "none"
+
+
+def test_arrival_gives_stamps(answer_of):
+    results = answer_of("readiness.procedure", plan(arrival_at="2026-05-04T09:00:00.5+02:00"))["results"]
+    assert results["first_compressor_at"] == "2026-05-04T10:09:00.5Z"
+    assert results["cold_water_at"] == "2026-05-04T10:41:00.5Z"
+
+
+def test_own_durations(answer_of):
+    results = answer_of("readiness.procedure", plan(step_durations={"place_machine": {"value": 1, "unit": "h"}}))
+    assert results["results"]["time_to_cold_water"] == minutes(236)
+    longer = answer_of("readiness.procedure", plan(step_durations={"oil_warm_up": {"value": 8, "unit": "h"}}))
+    assert longer["results"]["warm_up_slack"] == minutes(0)
+    assert [f["code"] for f in longer["findings"]] == ["warm_up_is_critical"]
+
+
+def test_pull_down_is_worked_out(answer_of):
+    loop = {
+        "leaving_temperature": {"value": 25, "unit": "degC"},
+        "set_point": {"value": 7, "unit": "degC"},
+        "compressors": [{"id": "1", "capacity": {"value": 200, "unit": "kW"}}],
+        "loop_volume": {"value": 5, "unit": "m3"},
+        "load": {"value": 50, "unit": "kW"},
+    }
+    results = answer_of("readiness.procedure", plan(pull_down=loop, pull_down_duration=None))["results"]
+    cold = next(s for s in results["steps"] if s["id"] == "cold_water")
+    assert cold["duration"]["value"] == pytest.approx(2510 / 60, rel=0.005)
+    too_much = {**loop, "load": {"value": 200, "unit": "kW"}}
+    with pytest.raises(Refused) as refused:
+        answer_of("readiness.procedure", plan(pull_down=too_much, pull_down_duration=None))
+    assert refused.value.errors[0].pointer == "#/pull_down"
+
+
+FOUND = {
+    "fill_is_critical": (plan(), "note"),
+    "warm_up_is_critical": (plan({"second_start": True}, fill_duration=None), "note"),
+    "role_without_person": (plan(crew=[{"id": "t", "roles": ["technician", "lift_team"]}]), "stop"),
+    "generator_starting_current": (plan({"supply_source": "generator"}), "check"),
+    "input_not_used": (plan(antifreeze_duration=minutes(5)), "note"),
+}
+
+
+def test_every_declared_finding_is_tried():
+    assert set(FOUND) == set(procedure.findings)
+
+
+@pytest.mark.parametrize("code", FOUND)
+def test_finding(answer_of, code):
+    given, severity = FOUND[code]
+    found = [f for f in answer_of("readiness.procedure", given)["findings"] if f["code"] == code]
+    assert [f["severity"] for f in found] == [severity]
+
+
+def test_a_missing_role_leaves_its_times_out(answer_of):
+    given = plan(crew=[{"id": "t", "roles": ["technician", "lift_team"]}])
+    schedule = answer_of("readiness.procedure", given)["results"]["crew_schedule"]
+    assert "time_to_cold_water" not in schedule
+    done = {s["id"] for s in schedule["steps"]}
+    assert "lay_hoses" in done
+    assert not {"lock_source", "energise", "handover"} & done
+
+
+@pytest.mark.parametrize(
+    ("given", "pointer"),
+    [
+        (plan(fill_duration=None), "#/fill_duration"),
+        (plan(loop_volume={"value": 1, "unit": "m3"}), "#/loop_volume"),
+        (plan(fill_duration=None, loop_volume={"value": 1, "unit": "m3"}), "#/fill_flow"),
+        (plan(pull_down_duration=None), "#/pull_down_duration"),
+        (plan({"fluid_kind": "ethylene_glycol"}), "#/antifreeze_duration"),
+        (plan(step_durations={"oil_warm_up": minutes(59)}), "#/step_durations/oil_warm_up"),
+        (plan(step_durations={"dance": minutes(1)}), "#/step_durations/dance"),
+        (plan(step_durations={"lay_hoses": minutes(-1)}), "#/step_durations/lay_hoses"),
+        (plan({"warm_up_duration": minutes(30)}), "#/configuration/warm_up_duration"),
+        (plan({"circuits": 3}), "#/configuration/circuits"),
+        (plan({"pump_fitted": False}), "#/configuration/pump_fitted"),
+        (plan({"set_point_minimum_water": {"value": 34, "unit": "degF"}}), "#/configuration/set_point_minimum_water"),
+        (plan({"fill_pressure_minimum": {"value": 60, "unit": "psi"}}), "#/configuration/fill_pressure_minimum"),
+        (plan(arrival_at="2026-05-04T07:00:00"), "#/arrival_at"),
+        (plan(arrival_at="2026-02-30T07:00:00Z"), "#/arrival_at"),
+        (plan(crew=[{"id": "a", "roles": ["technician"]}] * 2), "#/crew/1/id"),
+        (
+            plan(
+                fill_duration=None, loop_volume={"value": 1e4, "unit": "m3"}, fill_flow={"value": 1e-3, "unit": "L/s"}
+            ),
+            "#/fill_flow",
+        ),
+    ],
+)
+def test_refused(answer_of, given, pointer):
+    with pytest.raises(Refused) as refused:
+        answer_of("readiness.procedure", given)
+    assert pointer in [e.pointer for e in refused.value.errors]

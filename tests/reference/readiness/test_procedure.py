@@ -1,0 +1,202 @@
+"""Published checks of `readiness.procedure`, and its passes against networkx."""
+
+from itertools import product
+from typing import Any
+
+import networkx as nx
+import pytest
+
+pytestmark = pytest.mark.check
+
+BASE = {"supply_source": "site", "pump_mode": "own_pump", "fluid_kind": "water", "compressors": 2}
+
+
+def minutes(value: float) -> dict[str, Any]:
+    return {"value": value, "unit": "min"}
+
+
+def given(configuration: dict[str, Any] | None = None, **more: Any) -> dict[str, Any]:
+    plan = {
+        "configuration": {**BASE, **(configuration or {})},
+        "fill_duration": minutes(30),
+        "pull_down_duration": minutes(30),
+    }
+    return {**plan, **more}
+
+
+E1_T1_L1 = [
+    {"id": "e1", "roles": ["electrician"]},
+    {"id": "t1", "roles": ["technician"]},
+    {"id": "l1", "roles": ["lift_team"]},
+]
+A1_L1 = [{"id": "a1", "roles": ["electrician", "technician"]}, {"id": "l1", "roles": ["lift_team"]}]
+
+
+# Derived: critical path method on the table of steps, common practice minutes; figures worked by hand, run with networkx.
+@pytest.mark.parametrize(
+    ("plan", "first", "cold", "warm_up_slack", "steps"),
+    [
+        (given(), 189, 221, 10, 35),
+        (given(fill_duration=minutes(120)), 279, 311, 100, 35),
+        (given({"second_start": True}), 67, 99, 0, 13),
+        (
+            given(
+                {"pump_mode": "site_pump", "lifted_by": "fork_truck", "compressors": 1},
+                fill_duration=minutes(20),
+                pull_down_duration=minutes(20),
+            ),
+            154,
+            176,
+            0,
+            33,
+        ),
+        (
+            given({"fluid_kind": "propylene_glycol"}, fill_duration=minutes(60), antifreeze_duration=minutes(30)),
+            254,
+            286,
+            75,
+            37,
+        ),
+    ],
+)
+def test_times(answer_of, plan, first, cold, warm_up_slack, steps):
+    results = answer_of("readiness.procedure", plan)["results"]
+    assert results["time_to_first_compressor"] == minutes(first)
+    assert results["time_to_cold_water"] == minutes(cold)
+    assert results["warm_up_slack"] == minutes(warm_up_slack)
+    assert results["step_count"] == len(results["steps"]) == steps
+
+
+def test_base_graph_and_path(answer_of):
+    results = answer_of("readiness.procedure", given())["results"]
+    assert sum(len(s["depends_on"]) for s in results["steps"]) == 42
+    assert results["critical_path"] == [
+        "arrival_inspection", "ground_check", "place_machine", "level_and_chock", "lay_hoses", "connect_hoses",
+        "check_strainer", "set_valves", "fill_loop", "purge_pump_casing", "purge_high_point", "repressurise",
+        "start_pump", "prove_flow", "blow_down_strainer", "second_purge", "prove_flow_again", "start_verdict",
+        "start_first_compressor", "cold_water",
+    ]  # fmt: skip
+    length = {s["id"]: s["duration"]["value"] for s in results["steps"]}
+    beside = {"ground_check", "set_valves"}  # each as long as its neighbour on the path
+    assert sum(length[i] for i in results["critical_path"] if i not in beside) == 221
+
+
+def test_paths_that_run_through_the_power(answer_of):
+    second = answer_of("readiness.procedure", given({"second_start": True}))["results"]
+    assert second["critical_path"] == [
+        "check_phase_and_voltage", "control_switch_on", "oil_warm_up", "start_verdict", "start_first_compressor",
+        "cold_water",
+    ]  # fmt: skip
+    plan = given({"pump_mode": "site_pump", "lifted_by": "fork_truck", "compressors": 1}, fill_duration=minutes(20))
+    site = answer_of("readiness.procedure", plan)["results"]
+    assert {"lay_cables", "connect_ground", "connect_lines", "energise", "oil_warm_up"} <= set(site["critical_path"])
+    assert "fill_loop" not in site["critical_path"]
+
+
+# Derived: list scheduling, worked by hand.
+@pytest.mark.parametrize(("crew", "first", "cold", "end"), [(E1_T1_L1, 206, 238, 253), (A1_L1, 259, 291, 306)])
+def test_crew(answer_of, crew, first, cold, end):
+    plan = answer_of("readiness.procedure", given(crew=crew))["results"]["crew_schedule"]
+    assert plan["time_to_first_compressor"] == minutes(first)
+    assert plan["time_to_cold_water"] == minutes(cold)
+    assert max(s["finish"]["value"] for s in plan["steps"]) == end
+
+
+def configurations() -> list[dict[str, Any]]:
+    return [
+        {
+            "supply_source": source,
+            "pump_mode": pump,
+            "fluid_kind": fluid,
+            "compressors": compressors,
+            "lifted_by": lift,
+            "second_start": second,
+            "pump_fitted": fitted,
+        }
+        for source, pump, fluid, compressors, lift, second, fitted in product(
+            ["site", "generator"],
+            ["own_pump", "site_pump"],
+            ["water", "propylene_glycol"],
+            [1, 3],
+            ["crane", "fork_truck", "stays_on_trailer"],
+            [False, True],
+            [True, False],
+        )
+        if fitted or pump == "site_pump"
+    ]
+
+
+def plan_of(configuration: dict[str, Any], **more: Any) -> dict[str, Any]:
+    return given(configuration, antifreeze_duration=minutes(25), **more)
+
+
+def graph_of(results: dict[str, Any]) -> nx.DiGraph:
+    graph = nx.DiGraph()
+    for step in results["steps"]:
+        graph.add_node(step["id"], length=step["duration"]["value"])
+        graph.add_edges_from((before, step["id"]) for before in step["depends_on"])
+    return graph
+
+
+def longest_to(graph: nx.DiGraph, node: str) -> float:
+    """Longest path that ends with `node`, durations of the nodes as lengths of the edges out of them."""
+    weighted = nx.DiGraph()
+    weighted.add_node(node)
+    for n in graph.subgraph(nx.ancestors(graph, node) | {node}):
+        weighted.add_edge(("in", n), ("out", n), weight=graph.nodes[n]["length"])
+    weighted.add_edges_from((("out", a), ("in", b), {"weight": 0}) for a, b in graph.edges if ("in", b) in weighted)
+    return nx.dag_longest_path_length(weighted)
+
+
+@pytest.mark.parametrize("configuration", configurations())
+def test_every_configuration_against_networkx(answer_of, configuration):
+    results = answer_of("readiness.procedure", plan_of(configuration))["results"]
+    graph = graph_of(results)
+    assert nx.is_directed_acyclic_graph(graph)
+    assert set(graph) == {s["id"] for s in results["steps"]}, "every step that is depended on is there"
+    for step in results["steps"]:
+        assert step["earliest_finish"]["value"] == pytest.approx(longest_to(graph, step["id"]), abs=1e-9)
+    total = results["time_to_cold_water"]["value"]
+    needed = nx.ancestors(graph, "cold_water") | {"cold_water"}
+    for step in results["steps"]:
+        if step["id"] not in needed:
+            assert "slack" not in step
+            assert not step["critical"]
+            continue
+        after = graph.subgraph((nx.descendants(graph, step["id"]) | {step["id"]}) & needed)
+        through = step["earliest_start"]["value"] + longest_to(after, "cold_water")
+        assert step["slack"]["value"] == pytest.approx(total - through, abs=1e-9)
+        assert step["critical"] == (abs(total - through) < 1e-9)
+
+
+def minute_by_minute(results: dict[str, Any], crew: list[dict[str, Any]]) -> dict[str, tuple[int, str]]:
+    """The same schedule by another way: a clock of one minute and ranks from networkx."""
+    graph = graph_of(results)
+    reverse = graph.reverse()
+    rank = {n: longest_to(reverse, n) for n in graph}
+    role = {s["id"]: s["role"] for s in results["steps"]}
+    begun: dict[str, tuple[int, str]] = {}
+    for clock in range(2000):
+        over = {i for i, (start, _) in begun.items() if start + graph.nodes[i]["length"] <= clock}
+        busy = {person for i, (_, person) in begun.items() if i not in over}
+        for step in sorted(set(graph) - set(begun), key=lambda i: (-rank[i], i)):
+            if not set(graph.predecessors(step)) <= over:
+                continue
+            if role[step] == "none":
+                begun[step] = (clock, "")
+                continue
+            able = [p for p in crew if role[step] in p["roles"] and p["id"] not in busy]
+            if able:
+                person = min(able, key=lambda p: (len(p["roles"]), p["id"]))["id"]
+                busy.add(person)
+                begun[step] = (clock, person)
+    return begun
+
+
+@pytest.mark.parametrize("crew", [E1_T1_L1, A1_L1, [*E1_T1_L1, *A1_L1]])
+@pytest.mark.parametrize("configuration", configurations()[::7])
+def test_crew_against_a_clock(answer_of, configuration, crew):
+    people = list({p["id"]: p for p in crew}.values())
+    results = answer_of("readiness.procedure", plan_of(configuration, crew=people))["results"]
+    mine = {s["id"]: (s["start"]["value"], s.get("person", "")) for s in results["crew_schedule"]["steps"]}
+    assert mine == minute_by_minute(results, people)
