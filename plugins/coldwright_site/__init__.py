@@ -1,5 +1,11 @@
-"""The site family."""
+"""The site family: lift, ground, placement, sound, transport and weather of a hired machine."""
 
 from coldwright.contract import Plugin
+from coldwright_site.lift import lift
 
-plugin = Plugin(name="site", title="TITLE", contract=">=1.0,<2", calculators=())
+plugin = Plugin(
+    name="site",
+    title="Lift, ground, placement, sound, transport and weather",
+    contract=">=1.0,<2",
+    calculators=(lift,),
+)
