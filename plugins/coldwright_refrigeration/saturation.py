@@ -110,9 +110,10 @@ def _saturations() -> dict[str, Saturation]:
 
 
 def _both(name: str, bubble: Line, dew: Line) -> Saturation:
-    lowest = max(line.pressure(line.lowest_temperature) for line in (bubble, dew))
-    highest = min(line.pressure(line.highest_temperature) for line in (bubble, dew))
-    return Saturation(name, bubble, dew, lowest, highest)
+    """Both lines are tabulated over the same pressures."""
+    return Saturation(
+        name, bubble, dew, dew.pressure(dew.lowest_temperature), bubble.pressure(bubble.highest_temperature)
+    )
 
 
 def saturation_of(refrigerant: str) -> Saturation:

@@ -20,6 +20,8 @@ QUALITY = {"bubble": 0.0, "dew": 1.0}
 INTERVALS = 64
 MARGIN = 1.5
 """Kelvin beyond the ends of the range, so that the curve is not judged by its loose ends."""
+LOW_GLIDE, HIGH_GLIDE = 10.0, 6.0
+"""Kelvin; more than any blend served glides at the low and at the high end."""
 
 
 def refrigerants() -> list[dict[str, Any]]:
@@ -43,13 +45,24 @@ def asked(fluid: str, quality: float, kelvins: "np.ndarray[Any, Any]") -> tuple[
     return found, pressures
 
 
+def curves(fluid: str, name: str, low: float, high: float) -> tuple[Any, Any]:
+    """ln p against T, which bridges the gaps, and 1/T against ln p."""
+    kelvins, pressures = asked(fluid, QUALITY[name], np.arange(low - MARGIN, high + MARGIN, 0.25))
+    return CubicSpline(kelvins, np.log(pressures)), CubicSpline(np.log(pressures), 1 / np.array(kelvins))
+
+
 def line(row: dict[str, Any], name: str) -> dict[str, Any]:
-    """One saturation line, as it stands in the table."""
+    """One saturation line, as it stands in the table.
+
+    The range begins where the dew point does and ends where the bubble point does; of a blend, either line is carried
+    on to the other's end, so that both are known at each pressure.
+    """
     low, high = row["minimum_temperature_degC"] + 273.15, row["maximum_temperature_degC"] + 273.15
-    kelvins, pressures = asked(row["fluid"], QUALITY[name], np.arange(low - MARGIN, high + MARGIN, 0.25))
-    ln_p = CubicSpline(kelvins, np.log(pressures))  # bridges the gaps in temperature
-    inverse = CubicSpline(np.log(pressures), 1 / np.array(kelvins))
-    nodes = np.linspace(ln_p(low), ln_p(high), INTERVALS + 1)
+    first = float(curves(row["fluid"], "dew", low, high)[0](low))
+    last = float(curves(row["fluid"], "bubble", low, high)[0](high))
+    ends = (low, high + HIGH_GLIDE) if name == "dew" else (low - LOW_GLIDE, high)
+    nodes = np.linspace(first, last, INTERVALS + 1)
+    inverse = curves(row["fluid"], name, *ends)[1]
     return {
         "refrigerant": row["name"],
         "line": name,

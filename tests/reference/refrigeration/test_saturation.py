@@ -75,17 +75,31 @@ def test_textbook_r134a() -> None:
 @pytest.mark.parametrize("row", refrigerants(), ids=lambda r: r["name"])
 def test_every_line_against_direct_calls(row: dict) -> None:  # type: ignore[type-arg]
     """Off the nodes, over the whole range: temperature within the stated bound, pressure within the same."""
-    low, high = row["minimum_temperature_degC"] + 273.15, row["maximum_temperature_degC"] + 273.15
-    grid = np.append(np.arange(low, high, 0.37), high)
     saturation = saturation_of(row["name"])
     for side, quality in QUALITY.items():
         of = getattr(saturation, side)
+        grid = np.arange(of.lowest_temperature, of.highest_temperature, 0.37)
         kelvins, pressures = asked(row["fluid"], quality, grid)
         assert len(kelvins) > 0.93 * len(grid)
         for temperature, pressure in zip(kelvins, pressures, strict=True):
             assert of.temperature(pressure) == pytest.approx(temperature, abs=TEMPERATURE_ERROR)
             assert of.temperature(of.pressure(temperature)) == pytest.approx(temperature, abs=1e-9)
             assert of.pressure(temperature) == pytest.approx(pressure, rel=5e-5)
+
+
+@pytest.mark.parametrize("row", refrigerants(), ids=lambda r: r["name"])
+def test_both_lines_cover_the_range_of_the_table(row: dict) -> None:  # type: ignore[type-arg]
+    saturation = saturation_of(row["name"])
+    assert saturation.dew.temperature(saturation.lowest_pressure) == pytest.approx(
+        row["minimum_temperature_degC"] + 273.15, abs=TEMPERATURE_ERROR
+    )
+    assert saturation.bubble.temperature(saturation.highest_pressure) == pytest.approx(
+        row["maximum_temperature_degC"] + 273.15, abs=TEMPERATURE_ERROR
+    )
+    for line_of in (saturation.bubble, saturation.dew):
+        for pressure in (saturation.lowest_pressure, saturation.highest_pressure):
+            kelvin = line_of.temperature(pressure)
+            assert line_of.lowest_temperature - 1e-6 <= kelvin <= line_of.highest_temperature + 1e-6
 
 
 @pytest.mark.parametrize("name", ["R-454B", "R-452B"])
