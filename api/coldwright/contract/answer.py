@@ -71,7 +71,8 @@ def in_units(answer: Answer, units: Units) -> Answer:
 
 def _in_us(value: Any, unit: str = "") -> Any:
     if isinstance(value, Quantity):
-        return value.as_unit(unit or _US_OF_METRIC.get(value.unit, value.us_unit))  # type: ignore[attr-defined]
+        neighbour = _US_OF_METRIC.get(value.unit, "")  # type: ignore[attr-defined]
+        return value.as_unit(unit or (neighbour if neighbour in value.units else value.us_unit))
     if isinstance(value, Struct):
         changed = {
             f.name: _in_us(item, f.about.us)

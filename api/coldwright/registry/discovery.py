@@ -3,9 +3,9 @@
 import time
 from collections.abc import Iterable
 from importlib.metadata import EntryPoint, entry_points
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
-from msgspec import Struct
+from msgspec import Meta, Struct
 from packaging.specifiers import InvalidSpecifier, SpecifierSet
 from packaging.utils import canonicalize_name
 
@@ -19,18 +19,18 @@ Stage = Literal["", "import", "manifest", "contract", "identity"]
 class Found(Struct, frozen=True, kw_only=True):
     """What became of one entry point."""
 
-    entry_point: str
-    target: str
-    distribution: str
-    distribution_version: str
-    state: State
-    stage: Stage = ""
-    reason: str = ""
-    remedy: str = ""
-    title: str = ""
-    contract: str = ""
-    calculators: tuple[str, ...] = ()
-    import_seconds: float = 0.0
+    entry_point: Annotated[str, Meta(description="Name of the entry point.")]
+    target: Annotated[str, Meta(description="What the entry point names: `module:object`.")]
+    distribution: Annotated[str, Meta(description="Distribution that it came from.")]
+    distribution_version: Annotated[str, Meta(description="Version of the distribution.")]
+    state: Annotated[State, Meta(description="Whether its calculators are served.")]
+    stage: Annotated[Stage, Meta(description="Where it failed; empty when it is loaded.")] = ""
+    reason: Annotated[str, Meta(description="Why it was set aside.")] = ""
+    remedy: Annotated[str, Meta(description="What to do about it.")] = ""
+    title: Annotated[str, Meta(description="Title that the plugin gives itself.")] = ""
+    contract: Annotated[str, Meta(description="Versions of the contract that it was written for.")] = ""
+    calculators: Annotated[tuple[str, ...], Meta(description="Ids of its calculators.")] = ()
+    import_seconds: Annotated[float, Meta(description="Time that it took to import and check.")] = 0.0
 
 
 class Served(Struct, frozen=True):

@@ -7,7 +7,7 @@ from typing import Any
 
 import msgspec
 import structlog
-from litestar import Litestar, Request, Response, route
+from litestar import HttpMethod, Litestar, Request, Response, route
 from litestar.config.app import AppConfig
 from litestar.exceptions import HTTPException
 
@@ -15,7 +15,7 @@ from coldwright.engine import Engine
 from coldwright.registry import Registry
 from coldwright.service.authentication import Authenticator
 from coldwright.service.endpoint import Endpoint
-from coldwright.service.guard import guarded, problem_of
+from coldwright.service.guard import Handle, guarded, problem_of
 from coldwright.service.openapi.document import build_document
 from coldwright.service.resources import calculators, catalogue, exploration, operation
 from coldwright.service.settings import Settings
@@ -98,7 +98,7 @@ def create_app(settings: Settings, registry: Registry | None = None, engine: Eng
 
     return Litestar.from_config(
         AppConfig(
-            route_handlers=[_route(e, services, authenticator) for e in all_endpoints(registry)],
+            route_handlers=_routes(all_endpoints(registry), services, authenticator),
             lifespan=[lifespan],
             exception_handlers={HTTPException: on_http_error, Exception: on_error},
             openapi_config=None,
@@ -108,8 +108,21 @@ def create_app(settings: Settings, registry: Registry | None = None, engine: Eng
     )
 
 
-def _route(endpoint: Endpoint, services: Services, authenticator: Authenticator) -> Any:
-    handler = guarded(endpoint, services, authenticator)
-    handler.__name__ = endpoint.operation_id
-    path = re.sub(r"\{(\w+)\}", r"{\1:str}", endpoint.path)
-    return route(path, http_method=[endpoint.method], name=endpoint.operation_id)(handler)
+def _routes(endpoints: list[Endpoint], services: Services, authenticator: Authenticator) -> list[Any]:
+    """One Litestar handler a path: with several, its own answer to OPTIONS would name the methods of one of them."""
+    by_path: dict[str, dict[str, Handle]] = {}
+    for endpoint in endpoints:
+        path = re.sub(r"\{(\w+)\}", r"{\1:str}", endpoint.path)
+        by_path.setdefault(path, {})[endpoint.method] = guarded(endpoint, services, authenticator)
+    return [_route(path, handlers) for path, handlers in by_path.items()]
+
+
+def _route(path: str, handlers: dict[str, Handle]) -> Any:
+    methods = sorted([*handlers, "OPTIONS"])
+    allowed = {"Allow": ", ".join(methods)}
+
+    async def dispatch(request: "Request[Any, Any, Any]") -> Response[Any]:
+        handler = handlers.get(request.method)
+        return await handler(request) if handler else Response(b"", status_code=204, headers=allowed)
+
+    return route(path, http_method=[HttpMethod(m) for m in methods])(dispatch)

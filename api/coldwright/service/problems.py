@@ -87,7 +87,7 @@ def as_problem(error: Exception) -> ProblemRaised | None:
     if isinstance(error, Refused):
         count = len(error.errors)
         text = f"{count} field{'s' if count > 1 else ''} refused: {', '.join(e.pointer for e in error.errors[:10])}."
-        return ProblemRaised("refused-input", text, errors=error.errors)
+        return ProblemRaised("refused-input", text, errors=error.errors[:50])
     if isinstance(error, Malformed):
         return ProblemRaised("not-json", error.detail)
     if isinstance(error, Failure):

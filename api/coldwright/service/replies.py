@@ -6,10 +6,8 @@ from typing import Any
 import msgspec
 from litestar import Response
 
-from coldwright.contract import Allowed, FieldError, field_error
 from coldwright.contract.answer import Units
 from coldwright.service.endpoint import Asked
-from coldwright.service.problems import ProblemRaised
 
 encode = msgspec.json.Encoder().encode
 
@@ -36,23 +34,4 @@ def cached_reply(asked: Asked, body: bytes, media_type: str = "application/json"
 def wanted_units(asked: Asked) -> Units:
     """The system of units that `?units=` or the key asks for."""
     units = asked.query("units")
-    if units is None:
-        return asked.caller.units
-    if units == "metric":
-        return "metric"
-    if units == "us":
-        return "us"
-    raise ProblemRaised(
-        "refused-input", "`units` is `metric` or `us`.", errors=(query_error("units", units, ("metric", "us")),)
-    )
-
-
-def query_error(name: str, value: str, one_of: tuple[str, ...] = (), detail: str = "") -> FieldError:
-    """The error entry for a parameter of the query; its pointer begins with `#/query`."""
-    return field_error(
-        f"/query/{name}",
-        detail or f"This is not one of the words taken here: {', '.join(one_of)}.",
-        code="not_allowed",
-        value=value[:100],
-        allowed=Allowed(one_of=one_of) if one_of else msgspec.UNSET,
-    )
+    return asked.caller.units if units is None else "us" if units == "us" else "metric"

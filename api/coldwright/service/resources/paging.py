@@ -7,7 +7,6 @@ from typing import TypeVar
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Allowed
 from coldwright.contract.refusal import field_error
 from coldwright.service.endpoint import Asked, Parameter
 from coldwright.service.problems import ProblemRaised
@@ -30,15 +29,9 @@ PAGE_PARAMETERS = (
 
 
 def page_size(asked: Asked) -> int:
-    """The wanted size of a page; raises a problem for anything but 1 to 1000."""
+    """The wanted size of a page, 1 to 1000."""
     text = asked.query("page_size")
-    if text is None:
-        return USUAL_PAGE
-    if not text.isascii() or not text.isdigit() or not 1 <= int(text[:9]) <= LARGEST_PAGE:
-        raise _refused(
-            "page_size", text, "This is not a whole number from 1 to 1000.", Allowed(minimum=1, maximum=LARGEST_PAGE)
-        )
-    return int(text)
+    return USUAL_PAGE if text is None else int(text)
 
 
 def page_start(asked: Asked) -> str:
@@ -49,7 +42,7 @@ def page_start(asked: Asked) -> str:
     try:
         return base64.urlsafe_b64decode(token.encode("ascii")).decode()
     except (ValueError, binascii.Error):
-        raise _refused("page_token", token, "This token was not made by this service.", UNSET) from None
+        raise _foreign(token) from None
 
 
 def token_after(key: str) -> str:
@@ -61,12 +54,13 @@ def page_of(asked: Asked, entries: Sequence[T]) -> tuple[Sequence[T], str | Unse
     """A page of a list that is all in memory, and the token of the next."""
     size, start = page_size(asked), page_start(asked)
     if start and not (start.isascii() and start.isdigit()):
-        raise _refused("page_token", start, "This token was not made by this service.", UNSET)
+        raise _foreign(start)
     first = int(start[:9] or "0")
     more = first + size < len(entries)
     return entries[first : first + size], token_after(str(first + size)) if more else UNSET
 
 
-def _refused(name: str, value: str, detail: str, allowed: Allowed | UnsetType) -> ProblemRaised:
-    error = field_error(f"/query/{name}", detail, code="not_allowed", value=value[:100], allowed=allowed)
-    return ProblemRaised("refused-input", detail, errors=(error,))
+def _foreign(token: str) -> ProblemRaised:
+    text = "This token was not made by this service."
+    error = field_error("/query/page_token", text, code="not_allowed", value=token[:100])
+    return ProblemRaised("refused-input", text, errors=(error,))

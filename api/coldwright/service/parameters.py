@@ -1,0 +1,50 @@
+"""Parameters of the query, held to what the endpoint declares: a misspelt one must not be passed over in silence."""
+
+from typing import Any
+
+from litestar import Request
+from msgspec import UNSET
+
+from coldwright.contract import Allowed, FieldError, field_error
+from coldwright.service.endpoint import Endpoint, Parameter
+from coldwright.service.problems import ProblemRaised
+
+
+def check_query(endpoint: Endpoint, request: "Request[Any, Any, Any]") -> None:
+    """Raise a problem that names every parameter that is unknown, repeated, or not of its type."""
+    declared = {p.name: p for p in endpoint.parameters if p.place == "query"}
+    errors: list[FieldError] = []
+    for name, values in request.query_params.dict().items():
+        parameter = declared.get(name)
+        if parameter is None:
+            errors.append(
+                _error(name, "There is no such parameter here.", "unknown_field", Allowed(one_of=tuple(declared)))
+            )
+        elif len(values) > 1:
+            errors.append(_error(name, "This parameter was sent more than once.", "repeated"))
+        elif error := _wrong(parameter, values[0]):
+            errors.append(error)
+    if errors:
+        raise ProblemRaised("refused-input", "; ".join(e.detail for e in errors[:5]), errors=tuple(errors[:50]))
+
+
+def _wrong(parameter: Parameter, value: str) -> FieldError | None:
+    schema = parameter.schema
+    if (words := schema.get("enum")) and value not in words:
+        text = f"This is not one of the words taken here: {', '.join(words)}."
+        return _error(parameter.name, text, "not_allowed", Allowed(one_of=tuple(words)), value)
+    if schema.get("type") == "integer":
+        low, high = schema["minimum"], schema["maximum"]
+        if not (value.isascii() and value.isdigit() and len(value) < 16 and low <= int(value) <= high):
+            text = f"This is not a whole number from {low} to {high}."
+            return _error(parameter.name, text, "out_of_range", Allowed(minimum=low, maximum=high), value)
+    if len(value) > schema.get("maxLength", 2000):
+        return _error(
+            parameter.name, "This is too long.", "out_of_range", Allowed(maximum=schema["maxLength"], unit="characters")
+        )
+    return None
+
+
+def _error(name: str, text: str, code: str, allowed: Any = UNSET, value: str | None = None) -> FieldError:
+    shown = value[:100] if value is not None else UNSET
+    return field_error(f"/query/{name[:100]}", text, code=code, value=shown, allowed=allowed)

@@ -1,0 +1,71 @@
+"""The service as it runs in earnest: a process of its own on a free loopback port."""
+
+import contextlib
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+import httpx
+
+
+def free_port() -> int:
+    """A port that was free a moment ago."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port: int = probe.getsockname()[1]
+        return port
+
+
+class RunningService:
+    """`coldwright serve` in a folder, with the settings given."""
+
+    def __init__(self, folder: Path, settings: Mapping[str, str] | None = None, *, port: int | None = None) -> None:
+        self.folder, self.port = folder, port or free_port()
+        self.url = f"http://127.0.0.1:{self.port}"
+        self.log = folder / f"service-{self.port}.log"
+        clean = {k: v for k, v in os.environ.items() if not k.startswith("COLDWRIGHT_")}
+        given = {f"COLDWRIGHT_{k.upper()}": v for k, v in (settings or {}).items()}
+        with self.log.open("ab") as output:
+            self.process = subprocess.Popen(
+                [sys.executable, "-m", "coldwright.cli", "serve", "--port", str(self.port)],
+                cwd=folder,
+                env=clean | given,
+                stdout=output,
+                stderr=output,
+            )
+
+    def wait_ready(self, seconds: float = 60.0) -> "RunningService":
+        """Wait until it is ready; raises with its log when it is not in time."""
+        deadline = time.monotonic() + seconds
+        while time.monotonic() < deadline and self.process.poll() is None:
+            with contextlib.suppress(httpx.TransportError):
+                if httpx.get(f"{self.url}/health/ready", timeout=5).status_code == 200:
+                    return self
+            time.sleep(0.05)
+        raise AssertionError(f"the service did not become ready:\n{self.log.read_text()[-4000:]}")
+
+    def stop(self) -> int:
+        """Ask it to stop and wait until it has."""
+        if self.process.poll() is None:
+            self.process.send_signal(signal.SIGTERM)
+        return self.process.wait(40)
+
+    def kill(self) -> None:
+        """As a power cut would."""
+        self.process.kill()
+        self.process.wait(10)
+
+
+@contextlib.contextmanager
+def running(folder: Path, settings: Mapping[str, str] | None = None) -> Iterator[RunningService]:
+    """A ready service, stopped at the end."""
+    service = RunningService(folder, settings)
+    try:
+        yield service.wait_ready()
+    finally:
+        service.stop()
