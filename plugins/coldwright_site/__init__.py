@@ -1,11 +1,12 @@
 """The site family: lift, ground, placement, sound, transport and weather of a hired machine."""
 
 from coldwright.contract import Plugin
+from coldwright_site.ground import ground
 from coldwright_site.lift import lift
 
 plugin = Plugin(
     name="site",
     title="Lift, ground, placement, sound, transport and weather",
     contract=">=1.0,<2",
-    calculators=(lift,),
+    calculators=(lift, ground),
 )

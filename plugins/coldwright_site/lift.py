@@ -21,6 +21,7 @@ from coldwright.contract.quantities import Angle, Area, Force, Length, Mass, Spe
 from coldwright_site import cautions, tabulated
 from coldwright_site import lift_crane as crane
 from coldwright_site import lift_fork_truck as truck
+from coldwright_site.lift_bridle import Bridle
 from coldwright_site.references import (
     ASME_B30_9,
     EN_13000,
@@ -447,7 +448,7 @@ def _refuse_half_given(given: LiftGiven) -> None:
         raise Refused(errors)
 
 
-def _legs(given: LiftGiven, bridle: crane.Bridle, notes: Notes) -> tuple[SlingLeg, ...]:
+def _legs(given: LiftGiven, bridle: Bridle, notes: Notes) -> tuple[SlingLeg, ...]:
     legs = []
     for index, pick in enumerate(given.pick_points):
         length = Length.from_si(bridle.lengths[index], "m")
@@ -455,9 +456,9 @@ def _legs(given: LiftGiven, bridle: crane.Bridle, notes: Notes) -> tuple[SlingLe
         if not bridle.greatest:
             legs.append(SlingLeg(id=pick.id, length=length, angle_from_horizontal=angle))
             continue
-        share: float | UnsetType = UNSET
+        use: float | UnsetType = UNSET
         if given.leg_rated_load is not UNSET:
-            share = bridle.greatest[index] / (G * given.leg_rated_load.si * given.hitch_factor)
+            use = share = bridle.greatest[index] / (G * given.leg_rated_load.si * given.hitch_factor)
             crane.judge_use(share, f"Leg {pick.id}", "leg_use", "/leg_rated_load", notes)
         legs.append(
             SlingLeg(
@@ -467,7 +468,7 @@ def _legs(given: LiftGiven, bridle: crane.Bridle, notes: Notes) -> tuple[SlingLe
                 tension_minimum=Force.from_si(bridle.least[index], "kN"),
                 tension_maximum=Force.from_si(bridle.greatest[index], "kN"),
                 tension_elastic=Force.from_si(bridle.elastic[index], "kN"),
-                utilisation=share,
+                utilisation=use,
             )
         )
     return tuple(legs)

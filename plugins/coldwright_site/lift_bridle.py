@@ -42,7 +42,7 @@ def hang(picks: tuple[Any, ...], centre: Position, hook_z: float, weight: float)
     directions = [tuple(c / length for c in v) for v, length in zip(vectors, lengths, strict=True)]
     angles = [math.asin(min(1.0, d[2])) for d in directions]
     least, greatest, elastic = _tensions(directions, lengths, weight)
-    return Bridle(hook, lengths, angles, directions, least, greatest, elastic)  # type: ignore[arg-type]
+    return Bridle(hook, lengths, angles, directions, least, greatest, elastic)
 
 
 def _refuse_hook_below(picks: tuple[Any, ...], hook_z: float) -> None:

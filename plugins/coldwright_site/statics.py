@@ -14,14 +14,15 @@ TIGHT = {"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e
 def bounds(matrix: Any, load: Any) -> tuple[list[float], list[float]] | None:
     """Least and greatest value of each x >= 0 with `matrix` x = `load`; None when there is no such x."""
     count = matrix.shape[1]
-    least, greatest = [], []
+    least: list[float] = []
+    most: list[float] = []
     for index in range(count):
-        for sign, side in ((1.0, least), (-1.0, greatest)):
+        for sign, side in ((1.0, least), (-1.0, most)):
             value = _extreme(matrix, load, index, sign)
             if value is None:
                 return None
             side.append(value)
-    return least, greatest
+    return least, most
 
 
 def greatest(matrix: Any, load: Any) -> list[float] | None:
