@@ -2,6 +2,8 @@
 
 from coldwright.contract import Plugin
 from coldwright_electrical.energy_cost import energy_cost
+from coldwright_electrical.feeder import feeder
+from coldwright_electrical.generator import generator
 from coldwright_electrical.service import service
 from coldwright_electrical.supply_quality import supply_quality
 
@@ -9,5 +11,5 @@ plugin = Plugin(
     name="electrical",
     title="Temporary electrical supply",
     contract=">=1.0,<2",
-    calculators=(service, supply_quality, energy_cost),
+    calculators=(service, feeder, supply_quality, generator, energy_cost),
 )

@@ -1,7 +1,7 @@
 """Energy and cost: what must hold, what is refused, and what each finding answers to."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from coldwright.contract import Refused
@@ -149,7 +149,6 @@ def test_a_curve_below_its_first_point_is_carried_on(answer_of):
     assert results["fuel_rate"]["value"] == pytest.approx(9)
 
 
-@settings(max_examples=40)
 @given(
     power=st.floats(5, 140),
     hours=st.floats(0.01, 80000),

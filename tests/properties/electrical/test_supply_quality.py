@@ -1,7 +1,7 @@
 """Supply readings: what must hold for any, what is refused, and what each finding answers to."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from coldwright.contract import Refused
@@ -117,7 +117,6 @@ def test_an_isolated_supply_never_allows_a_start(answer_of):
     assert results["start_allowed"] is False
 
 
-@settings(max_examples=40)
 @given(
     voltages=st.tuples(VOLTS, VOLTS, VOLTS) | st.tuples(st.just(0.0), VOLTS, VOLTS),
     practice=st.sampled_from(["nec", "iec"]),
@@ -142,7 +141,6 @@ def test_any_readings_are_answered_and_the_verdict_hangs_together(
     assert len(results["actions"]) == len(set(results["actions"]))
 
 
-@settings(max_examples=25)
 @given(voltages=st.tuples(VOLTS, VOLTS, VOLTS))
 def test_order_of_the_lines_does_not_matter(answer_of, voltages):
     def shares(order):
