@@ -2,6 +2,7 @@
 
 from coldwright.contract import Plugin
 from coldwright_hydronic.antifreeze import antifreeze
+from coldwright_hydronic.drain_down import drain_down
 from coldwright_hydronic.exchanger_flow import exchanger_flow
 from coldwright_hydronic.heat_balance import heat_balance
 from coldwright_hydronic.surge import surge
@@ -12,6 +13,7 @@ plugin = Plugin(
     contract=">=1.0,<2",
     calculators=(
         antifreeze,
+        drain_down,
         exchanger_flow,
         heat_balance,
         surge,

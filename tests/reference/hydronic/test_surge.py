@@ -86,7 +86,7 @@ def test_water_modulus_against_iapws_95():
     for celsius in (1, 10, 25, 60):
         state.update(coolprop.core().PT_INPUTS, 3e5, 273.15 + celsius)
         sound = PropsSI("A", "T", 273.15 + celsius, "P", 3e5, "Water")
-        assert state.speed_sound() == pytest.approx(sound, rel=1.5e-3)
+        assert state.speed_sound() == pytest.approx(sound, rel=3e-3)
     sound = PropsSI("A", "T", 283.15, "P", 3e5, "Water")
     assert sound == pytest.approx(1447.6, abs=0.1)
     assert sound**2 * PropsSI("D", "T", 283.15, "P", 3e5, "Water") / 1e9 == pytest.approx(2.095, rel=5e-4)

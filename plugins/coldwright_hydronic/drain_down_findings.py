@@ -1,0 +1,163 @@
+"""Findings and cautions of `hydronic.drain_down`."""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from msgspec import UNSET
+
+from coldwright.contract import Notes
+from coldwright_hydronic.antifreeze_strength import Strength, required_strength
+from coldwright_hydronic.backflow import can_harm_drinking_water
+from coldwright_hydronic.cautions import (
+    DISCHARGE_PERMIT,
+    ETHYLENE_TOXIC,
+    EVAPORATOR_FREEZE,
+    HOSE_UNDER_PRESSURE,
+    LOCAL_CODE,
+    NEVER_LOOSEN_UNDER_PRESSURE,
+    NO_AIR_TEST,
+    TRIP_AND_TRAFFIC,
+    WATER_QUALITY,
+)
+from coldwright_hydronic.fluid_properties import ZERO_CELSIUS, freezing_temperature, glycol_freezing_temperature
+
+if TYPE_CHECKING:
+    from coldwright_hydronic.drain_down import DrainDownGiven
+
+DischargeTo = Literal["sanitary", "storm", "ground", "tanker", "reuse"]
+LARGE_RESIDUAL = 0.05
+TALL_OUTLET = 7.0
+"""m of water: what the air can push up, less a margin."""
+
+
+@dataclass(frozen=True)
+class Drained:
+    """Volumes, m3; first flow, m3/s; times of the vessels, s."""
+
+    total: float
+    drained: float
+    residual: float
+    first_flow: float | None
+    times: tuple[float, ...]
+
+
+def judge(given: "DrainDownGiven", notes: Notes, drained: Drained, strength: Strength | None) -> None:
+    """Everything that a person should know of this draining."""
+    _judge_discharge(given, notes, drained)
+    _judge_cold(given, notes, drained, strength)
+    if given.vessels and not given.vented:
+        notes.check(
+            "not_vented",
+            "No vent is open: the time given is the least it can take, for an open vent.",
+            why="the vessel glugs or stops, and the vacuum can crush a thin tank or lay-flat hose",
+            resolve="Open a vent at the top of each vessel.",
+            field="/vented",
+            references=("hydronic_practice",),
+        )
+    if drained.total > 0 and drained.residual > LARGE_RESIDUAL * drained.total:
+        notes.check(
+            "residual_large",
+            f"{1e3 * drained.residual:.1f} L of {1e3 * drained.total:.1f} L stay behind, over {LARGE_RESIDUAL:g}.",
+            why="what stays freezes, goes stale and weighs",
+            resolve="Blow it out with regulated air, far end open and tied down, valves to the pump's seal shut; then "
+            "flush with antifreeze.",
+            references=("hydronic_practice",),
+        )
+    if given.vessels and given.head_below_vessel.si > TALL_OUTLET:
+        notes.note(
+            "tall_outlet",
+            f"The outlet hose falls {given.head_below_vessel}: throttle at its lower end.",
+            why="an open fall of that height pulls the top of the hose flat",
+            field="/head_below_vessel",
+        )
+    notes.note(
+        "drain_plugs", "Leave drain plugs out, bagged and tagged at the machine.", references=("hydronic_practice",)
+    )
+    notes.note(
+        "blowing_out",
+        "Blow only with regulated air, never above 30 psi (207 kPa) nor above the rating of any part, never into a closed "
+        "end, and with people clear of the open end, since the hose whips.",
+        references=("osha_1910_242_b", "hydronic_practice"),
+    )
+    notes.caution(
+        DISCHARGE_PERMIT,
+        HOSE_UNDER_PRESSURE,
+        NO_AIR_TEST,
+        NEVER_LOOSEN_UNDER_PRESSURE,
+        TRIP_AND_TRAFFIC,
+        ETHYLENE_TOXIC,
+        WATER_QUALITY,
+        EVAPORATOR_FREEZE,
+        LOCAL_CODE,
+    )
+
+
+def _judge_discharge(given: "DrainDownGiven", notes: Notes, drained: Drained) -> None:
+    harmful = can_harm_drinking_water(given.fluid, treated=given.treated)
+    liquid = "Treated water" if given.fluid.kind == "water" else given.fluid.kind.replace("_", " ").capitalize()
+    if harmful and given.discharge_to in ("storm", "ground"):
+        where = "a storm drain" if given.discharge_to == "storm" else "the ground"
+        notes.stop(
+            "discharge_forbidden",
+            f"{liquid} must not go to {where}.",
+            why="it takes the oxygen out of the water that receives it, and inhibitors poison it",
+            resolve="Take it away by tanker, keep it for use again, or ask the sewage works for consent.",
+            field="/discharge_to",
+            references=("cfr_40_122", "hydronic_practice"),
+        )
+    if harmful and given.discharge_to == "sanitary" and not given.discharge_consent:
+        notes.check(
+            "consent_needed",
+            f"{liquid} to a sanitary sewer: no consent is on file.",
+            why="a slug of glycol upsets the treatment works",
+            resolve="Get the consent of the works, with volume, strength and flow, and note it.",
+            field="/discharge_to",
+            references=("cfr_40_403_5",),
+        )
+    limit = given.receiver_flow_limit
+    if drained.first_flow is not None and limit is not UNSET and drained.first_flow > limit.si * (1 + 1e-9):
+        notes.check(
+            "flow_over_limit",
+            f"The first flow is {1e3 * drained.first_flow:.2f} L/s; the receiver takes {limit}.",
+            why="the receiver floods",
+            resolve="Throttle the drain valve.",
+            field="/receiver_flow_limit",
+        )
+
+
+def _judge_cold(given: "DrainDownGiven", notes: Notes, drained: Drained, strength: Strength | None) -> None:
+    plan = given.lay_up
+    if plan is not UNSET and given.fluid.kind not in ("water", plan.kind):
+        notes.check(
+            "glycols_would_mix",
+            f"The loop holds {given.fluid.kind.replace('_', ' ')}; {plan.kind.replace('_', ' ')} would be added to it.",
+            why="freezing point and inhibitors of a blend are not known",
+            resolve="Lay up with the same glycol, or flush with water first.",
+            field="/lay_up/kind",
+            references=("hydronic_practice",),
+        )
+    coldest = given.lowest_temperature
+    if coldest is UNSET or coldest.si >= ZERO_CELSIUS or drained.residual <= 0:
+        return
+    if plan is not UNSET and strength is not None:
+        freezing: float | None = strength.freezing
+        reach = glycol_freezing_temperature(plan.kind, 0.6)
+        burst_safe = (
+            plan.protection == "burst"
+            and coldest.si > reach
+            and strength.by_mass >= required_strength(plan.kind, min(coldest.si, ZERO_CELSIUS - 1), "burst") - 1e-9
+        )
+        if burst_safe:
+            return
+    else:
+        freezing = freezing_temperature(given.fluid)
+    if freezing is None or freezing > coldest.si + 1e-9:
+        point = "an unknown point" if freezing is None else f"{freezing - ZERO_CELSIUS:.1f} degC"
+        notes.stop(
+            "residual_unprotected",
+            f"{1e3 * drained.residual:.1f} L stay behind that freeze at {point}; {coldest} is expected.",
+            why="ice bursts evaporator tubes, pump casings and coils",
+            resolve="Blow it out and flush with antifreeze made for that cold, or keep the parts warm.",
+            field="/lowest_temperature",
+            references=("hydronic_practice",),
+        )
