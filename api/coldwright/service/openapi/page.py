@@ -30,6 +30,8 @@ def _name_of(schema: dict[str, Any]) -> str:
     """The component that a schema names, or its type in words."""
     if "$ref" in schema:
         return str(schema["$ref"]).rpartition("/")[2]
+    if "prefixItems" in schema:
+        return f"list of {len(schema['prefixItems'])}: {', '.join(_name_of(s) for s in schema['prefixItems'])}"
     if schema.get("type") == "array":
         return f"list of {_name_of(schema.get('items', {}))}"
     if "anyOf" in schema:
