@@ -1,6 +1,7 @@
 """The hydronic family: temporary loops of chilled water or glycol."""
 
 from coldwright.contract import Plugin
+from coldwright_hydronic.air_removal import air_removal
 from coldwright_hydronic.antifreeze import antifreeze
 from coldwright_hydronic.drain_down import drain_down
 from coldwright_hydronic.exchanger_flow import exchanger_flow
@@ -12,6 +13,7 @@ plugin = Plugin(
     title="Temporary chilled-water and glycol loops",
     contract=">=1.0,<2",
     calculators=(
+        air_removal,
         antifreeze,
         drain_down,
         exchanger_flow,
