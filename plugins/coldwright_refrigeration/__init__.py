@@ -2,7 +2,9 @@
 
 from coldwright.contract import Plugin
 from coldwright_refrigeration.capacity import capacity
+from coldwright_refrigeration.circuit_check import circuit_check
 from coldwright_refrigeration.cycle import cycle
+from coldwright_refrigeration.selection import selection
 
 plugin = Plugin(
     name="refrigeration",
@@ -10,6 +12,8 @@ plugin = Plugin(
     contract=">=1.0,<2",
     calculators=(
         capacity,
+        selection,
+        circuit_check,
         cycle,
     ),
 )

@@ -3,6 +3,7 @@
 from typing import Annotated, Literal
 
 from msgspec import UNSET, UnsetType
+from msgspec.structs import replace
 
 from coldwright.contract import Example, Given, Load, Notes, Results, about, calculator, finding, tidy
 from coldwright.contract.quantities import (
@@ -230,8 +231,7 @@ def _results(given: CycleGiven, points: CyclePoints) -> CycleResults:
     cooling, work = one.enthalpy - four.enthalpy, two.enthalpy - one.enthalpy
     cop = cooling / work
     mass_flow = _mass_flow(given, cooling, one.density)
-    size = {} if mass_flow is None else _sized(given, mass_flow, cooling, work, one.density)
-    return CycleResults(
+    results = CycleResults(
         states=tuple(_state(s) for s in points.states),
         isentropic_efficiency=tidy(points.isentropic_efficiency),
         discharge_temperature=Temperature.from_si(two.temperature, "degC"),
@@ -247,8 +247,8 @@ def _results(given: CycleGiven, points: CyclePoints) -> CycleResults:
         eer=tidy(BTU_PER_WATT_HOUR * cop),
         kw_per_ton=tidy(KILOWATT_PER_TON / cop),
         carnot_cop=tidy(points.evaporating_mean / (points.condensing_mean - points.evaporating_mean)),
-        **size,
     )
+    return results if mass_flow is None else _sized(results, given, mass_flow, one.density)
 
 
 def _state(s: State) -> CycleState:
@@ -273,17 +273,18 @@ def _mass_flow(given: CycleGiven, cooling: float, density: float) -> float | Non
     return None
 
 
-def _sized(
-    given: CycleGiven, mass_flow: float, cooling: float, work: float, density: float
-) -> "dict[str, MassFlow | Power | VolumeFlow]":
-    return {
-        "mass_flow": MassFlow.from_si(mass_flow, "kg/s"),
-        "capacity": Power.from_si(mass_flow * cooling, "kW"),
-        "compressor_power": Power.from_si(mass_flow * work, "kW"),
-        "electric_power": Power.from_si(mass_flow * work / given.motor_efficiency, "kW"),
-        "heat_rejected": Power.from_si(mass_flow * (cooling + work), "kW"),
-        "swept_volume_flow": VolumeFlow.from_si(mass_flow / density / given.volumetric_efficiency, "m3/h"),
-    }
+def _sized(results: CycleResults, given: CycleGiven, mass_flow: float, density: float) -> CycleResults:
+    """The results with what depends on the size of the circuit."""
+    cooling, work = results.specific_cooling.si, results.specific_work.si
+    return replace(
+        results,
+        mass_flow=MassFlow.from_si(mass_flow, "kg/s"),
+        capacity=Power.from_si(mass_flow * cooling, "kW"),
+        compressor_power=Power.from_si(mass_flow * work, "kW"),
+        electric_power=Power.from_si(mass_flow * work / given.motor_efficiency, "kW"),
+        heat_rejected=Power.from_si(mass_flow * (cooling + work), "kW"),
+        swept_volume_flow=VolumeFlow.from_si(mass_flow / density / given.volumetric_efficiency, "m3/h"),
+    )
 
 
 def _show(points: CyclePoints, results: CycleResults, notes: Notes) -> None:

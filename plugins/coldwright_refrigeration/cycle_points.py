@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, NamedTuple
 
-from msgspec import UNSET
+from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Allowed, FieldError, Notes, Refused, field_error, refuse
 from coldwright.contract.quantities import AbsolutePressure, Temperature, TemperatureDifference
@@ -145,7 +145,9 @@ def _pressure(
         "bubble": saturation.bubble.pressure,
         "mean": saturation.pressure_at_mean,
     }
-    kelvin = change.temperature.si  # type: ignore[union-attr]
+    if change.temperature is UNSET:  # ruled out by `_contradictions`
+        return 0.0
+    kelvin = change.temperature.si
     if at[reference](bottom) - ALMOST_SATURATED <= kelvin <= at[reference](top) + ALMOST_SATURATED:
         return back[reference](kelvin)
     limits = tuple(Temperature.from_si(at[reference](p), "degC").to(change.temperature.unit) for p in (bottom, top))
@@ -212,15 +214,13 @@ def _compressor_inlet(given: "CycleGiven", states: RefrigerantStates, low: float
 def _condenser_outlet(given: "CycleGiven", states: RefrigerantStates, low: float, outlet: float) -> State:
     bubble = states.saturation.bubble.temperature(outlet)
     evaporating = states.saturation.dew.temperature(low)
+    sent: Temperature | TemperatureDifference | UnsetType
     if given.condenser_outlet_temperature is not UNSET:
-        pointer, sent, temperature = (
-            "/condenser_outlet_temperature",
-            given.condenser_outlet_temperature,
-            given.condenser_outlet_temperature.si,
-        )
+        sent, pointer = given.condenser_outlet_temperature, "/condenser_outlet_temperature"
+        temperature = given.condenser_outlet_temperature.si
     else:
-        subcooling = 0.0 if given.subcooling is UNSET else given.subcooling.si
-        pointer, sent, temperature = "/subcooling", given.subcooling, bubble - subcooling
+        sent, pointer = given.subcooling, "/subcooling"
+        temperature = bubble - (0.0 if given.subcooling is UNSET else given.subcooling.si)
     if temperature > bubble + ALMOST_SATURATED:
         raise refuse(
             pointer,
