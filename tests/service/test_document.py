@@ -77,7 +77,7 @@ def test_every_component_and_field_is_described(document: Document) -> None:
         f"{name}/{field}"
         for name, s in components.items()
         for field, p in s.get("properties", {}).items()
-        if not p.get("description") and "const" not in p and not (len(p.get("enum", ())) == 1)
+        if not p.get("description") and "const" not in p and len(p.get("enum", ())) != 1
     ]
     assert not bare
 

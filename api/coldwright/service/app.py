@@ -17,7 +17,7 @@ from coldwright.service.authentication import Authenticator
 from coldwright.service.endpoint import Endpoint
 from coldwright.service.guard import Handle, guarded, problem_of
 from coldwright.service.openapi.document import build_document
-from coldwright.service.resources import calculators, catalogue, exploration, operation
+from coldwright.service.resources import calculators, catalogue, exploration, operation, records
 from coldwright.service.settings import Settings
 from coldwright.service.state import Services
 from coldwright.service.tracing import trace_id
@@ -43,7 +43,8 @@ TAGS = {
 
 def all_endpoints(registry: Registry) -> list[Endpoint]:
     """Every address of the service."""
-    return [*calculators.endpoints(registry), *exploration.endpoints(), *catalogue.endpoints(), *operation.endpoints()]
+    resources = (exploration, records, catalogue, operation)
+    return calculators.endpoints(registry) + [e for resource in resources for e in resource.endpoints()]
 
 
 def document_of(registry: Registry) -> dict[str, Any]:

@@ -220,7 +220,10 @@ def _evaluating(served: Served) -> Endpoint:
         metrics.evaluations.labels(calculator.id).observe(time.perf_counter() - began)
         metrics.outcomes.labels(calculator.id, evaluated.outcome).inc()
         if asked.query("record") == "true":
-            await keep_record(asked, calculator, given, evaluated)
+            kept = (
+                evaluated if units == "metric" else await asked.services.engine.evaluate(served, given, body, "metric")
+            )
+            await keep_record(asked, calculator, given, kept)
         return json_reply(evaluated.body)
 
     name = camel(calculator.id)
@@ -257,7 +260,7 @@ RECORD = Parameter(
 
 
 async def keep_record(asked: Asked, calculator: Calculator[Any, Any], given: Struct, evaluated: Evaluated) -> None:
-    """Keep the answer under its digest for the caller's tenant."""
+    """Keep the metric answer under its digest for the caller's tenant."""
     record = Record(
         evaluated.digest, calculator.id, calculator.version, evaluated.outcome, encode(given), evaluated.body
     )

@@ -1,0 +1,175 @@
+"""`/v1/records`: answers that were kept, and the same question computed again."""
+
+from datetime import UTC, datetime
+from typing import Annotated, Any
+
+import msgspec
+from litestar import Response
+from msgspec import Meta, Struct
+
+from coldwright.contract import Defect, Refused
+from coldwright.contract.answer import Answer
+from coldwright.contract.evaluation import digest as digest_of
+from coldwright.contract.reading import read
+from coldwright.service.endpoint import Asked, Endpoint, Parameter, Reply
+from coldwright.service.problems import ProblemRaised
+from coldwright.service.replies import cached_reply, json_reply
+from coldwright.store.records import Record, get_record
+
+MOST_DIFFERENCES = 200
+
+
+class KeptRecord(Struct, frozen=True, kw_only=True):
+    """A question and the answer that it had. Results are in metric units."""
+
+    digest: Annotated[str, Meta(description="SHA-256 of the question.")]
+    calculator: Annotated[str, Meta(description="Id of the calculator.")]
+    version: Annotated[str, Meta(description="Version of the calculator that answered.")]
+    created_at: Annotated[str, Meta(description="When it was kept, RFC 3339.")]
+    answer: Annotated[Any, Meta(description="The answer, as `POST /v1/calculators/...` gave it.")]
+
+
+class Difference(Struct, frozen=True, kw_only=True, omit_defaults=True):
+    """A place where the answer of today is not the one that was kept."""
+
+    pointer: Annotated[str, Meta(description="JSON pointer into the answer.")]
+    kept: Annotated[Any, Meta(description="What was kept; absent when there was nothing.")] = msgspec.UNSET
+    now: Annotated[Any, Meta(description="What is answered now; absent when there is nothing.")] = msgspec.UNSET
+
+
+class Replay(Struct, frozen=True, kw_only=True):
+    """A kept question, answered again."""
+
+    digest: Annotated[str, Meta(description="Digest of the record.")]
+    digest_now: Annotated[str, Meta(description="Its digest today: another one where a version or table changed.")]
+    version_kept: Annotated[str, Meta(description="Version of the calculator that answered then.")]
+    version_now: Annotated[str, Meta(description="Version that answers now.")]
+    same: Annotated[bool, Meta(description="Whether outcome, results and findings are the same to the last digit.")]
+    difference_count: Annotated[int, Meta(ge=0, le=1_000_000, description="How many places differ.")]
+    differences: Annotated[
+        tuple[Difference, ...],
+        Meta(max_length=MOST_DIFFERENCES, description="The first of them, in the order of the answer."),
+    ]
+
+
+def instant_text(instant: datetime | None) -> str:
+    """RFC 3339 in UTC; SQLite hands instants back without their zone."""
+    if instant is None:
+        return ""
+    aware = instant if instant.tzinfo else instant.replace(tzinfo=UTC)
+    return aware.astimezone(UTC).isoformat().replace("+00:00", "Z")
+
+
+async def find_record(asked: Asked) -> Record:
+    """The record that the path names, of the caller's own tenant; raises a 404."""
+    record = await asked.services.stored(get_record, asked.services.database, asked.caller.tenant, asked.path("digest"))
+    if record is None:
+        raise ProblemRaised("not-found", "There is no record of that digest. Records are kept with `?record=true`.")
+    return record
+
+
+async def _get(asked: Asked) -> Response[bytes]:
+    record = await find_record(asked)
+    kept = KeptRecord(
+        digest=record.digest,
+        calculator=record.calculator,
+        version=record.version,
+        created_at=instant_text(record.created_at),
+        answer=msgspec.Raw(record.answer),
+    )
+    return cached_reply(asked, msgspec.json.encode(kept))
+
+
+async def _replay(asked: Asked) -> Response[bytes]:
+    record = await find_record(asked)
+    served = asked.services.registry.served.get(record.calculator)
+    if served is None:
+        raise ProblemRaised("conflict", f"The calculator {record.calculator} is not served here now.")
+    try:
+        given = read(served.calculator.given, record.given)
+    except Refused as refused:
+        text = f"Version {served.calculator.version} refuses what {record.version} took: {refused}"
+        raise ProblemRaised("conflict", text, errors=refused.errors[:50]) from refused
+    evaluated = await asked.services.engine.evaluate(served, given, record.given, "metric")
+    differences = list(differing(msgspec.json.decode(record.answer), msgspec.json.decode(evaluated.body)))
+    if digest_of(served.calculator, given) != evaluated.digest:
+        raise Defect(f"{record.calculator} gives two digests for one question")
+    return json_reply(
+        Replay(
+            digest=record.digest,
+            digest_now=evaluated.digest,
+            version_kept=record.version,
+            version_now=served.calculator.version,
+            same=not differences,
+            difference_count=len(differences),
+            differences=tuple(differences[:MOST_DIFFERENCES]),
+        )
+    )
+
+
+COMPARED = tuple(f for f in Answer.__struct_fields__ if f not in ("calculator", "digest", "given"))
+
+
+def differing(kept: dict[str, Any], now: dict[str, Any]) -> list[Difference]:
+    """Places where two answers differ; who answered and under which digest is told apart from these."""
+    found: list[Difference] = []
+    for part in COMPARED:
+        _differ(kept.get(part, msgspec.UNSET), now.get(part, msgspec.UNSET), f"/{part}", found)
+    return found
+
+
+def _differ(kept: Any, now: Any, pointer: str, found: list[Difference]) -> None:
+    if isinstance(kept, dict) and isinstance(now, dict):
+        for key in [*kept, *(k for k in now if k not in kept)]:
+            step = str(key).replace("~", "~0").replace("/", "~1")
+            _differ(kept.get(key, msgspec.UNSET), now.get(key, msgspec.UNSET), f"{pointer}/{step}", found)
+    elif isinstance(kept, list) and isinstance(now, list):
+        for index in range(max(len(kept), len(now))):
+            one = kept[index] if index < len(kept) else msgspec.UNSET
+            other = now[index] if index < len(now) else msgspec.UNSET
+            _differ(one, other, f"{pointer}/{index}", found)
+    elif kept != now or isinstance(kept, bool) != isinstance(now, bool):
+        found.append(Difference(pointer=pointer, kept=kept, now=now))
+
+
+DIGEST = Parameter(
+    "digest", "path", "Digest of the question, from its answer.", {"type": "string", "pattern": "^[0-9a-f]{64}$"}
+)
+
+
+def endpoints() -> list[Endpoint]:
+    """The addresses of this resource."""
+    return [
+        Endpoint(
+            method="GET",
+            path="/v1/records/{digest}",
+            operation_id="getRecord",
+            summary="Read a kept answer",
+            tag="records",
+            scope="calculate",
+            handler=_get,
+            replies={200: Reply("The record.", KeptRecord)},
+            parameters=(DIGEST,),
+            problems=("not-found", "store-unavailable"),
+        ),
+        Endpoint(
+            method="POST",
+            path="/v1/records/{digest}/replay",
+            operation_id="replayRecord",
+            summary="Compute a kept question again and report any difference",
+            description="Also after a calculator's version changed: then the digest differs, and the list tells whether the numbers do.",
+            tag="records",
+            scope="calculate",
+            handler=_replay,
+            replies={200: Reply("What differs.", Replay)},
+            parameters=(DIGEST,),
+            problems=(
+                "not-found",
+                "conflict",
+                "store-unavailable",
+                "calculator-defect",
+                "calculator-died",
+                "calculator-too-slow",
+            ),
+        ),
+    ]
