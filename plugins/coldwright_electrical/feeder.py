@@ -397,7 +397,8 @@ def _sums(given: FeederGiven, demand: Demand, choice: Choice) -> Sums:
     if exact is None:
         raise refuse(
             "/length",
-            f"{sets} x {cable.size} cannot carry {load.current:.5g} A over {given.length}: no voltage would be left.",
+            f"{sets} x {cable.size} cannot carry {load.current:.5g} A over {given.length}, with the impedance of "
+            "the source: no voltage would be left.",
             value=given.length,
             why="outside the method: shorten the run, or take more copper",
         )

@@ -1,13 +1,11 @@
 """Resistance and reactance of copper cable, per metre. `None` where a cell was not seen."""
 
-import math
 from typing import Final, NamedTuple
 
 from coldwright.contract import load_table
 
 _PACKAGE: Final = "coldwright_electrical"
 IMPEDANCE_IN_RACEWAY = load_table(_PACKAGE, "impedance_in_raceway")
-DC_RESISTANCE = load_table(_PACKAGE, "dc_resistance")
 RESISTANCE_FLEXIBLE_COPPER = load_table(_PACKAGE, "resistance_flexible_copper")
 LINE_REACTANCE = load_table(_PACKAGE, "line_reactance")
 
@@ -29,7 +27,6 @@ _metric: Final = {
     size: PerLength(r * _PER_KM, LINE_REACTANCE.rows["reactance"] * _PER_KM, 20.0, 50.0)
     for size, r in RESISTANCE_FLEXIBLE_COPPER.rows
 }
-_dc: Final = {size: r * _PER_KFT for size, r in DC_RESISTANCE.rows}
 
 METRIC_SIZES: Final = tuple(_metric)
 
@@ -37,11 +34,6 @@ METRIC_SIZES: Final = tuple(_metric)
 def table_impedance(size: str) -> PerLength | None:
     """NEC Chapter 9 Table 9 (75 degC, 60 Hz) for AWG and kcmil, IEC 60228 class 5 (20 degC) for mm2."""
     return _AWG.get(size) or _metric.get(size)
-
-
-def dc_resistance(size: str) -> float | None:
-    """NEC Chapter 9 Table 8 [ohm/m] at 75 degC."""
-    return _dc.get(size)
 
 
 def resistance_at(row: PerLength, temperature: float) -> float:
@@ -53,8 +45,3 @@ def resistance_at(row: PerLength, temperature: float) -> float:
 def reactance_at(row: PerLength, hertz: float) -> float:
     """Reactance [ohm/m] at another frequency; the figure of the mm2 sizes is a general one and stays as it is."""
     return row.reactance * hertz / 60.0 if row.frequency == 60.0 else row.reactance
-
-
-def spaced_reactance(hertz: float, mean_distance: float, copper_diameter: float) -> float:
-    """x = 2 pi f 2e-7 ln(GMD/GMR) [ohm/m]; GMR = 0.7788 of the radius. Lengths in the same unit."""
-    return 2 * math.pi * hertz * 2e-7 * math.log(mean_distance / (0.7788 * copper_diameter / 2))

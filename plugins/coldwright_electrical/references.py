@@ -54,11 +54,17 @@ NEC_240_4 = Reference(
     edition=NEC_EDITION,
     clause="240.4(B), (D), (G); 240.5",
     provenance="seen_reproduced",
-    remark="240.4(D) is from memory.",
 )
-NEC_110_14 = Reference(id="nec_110_14", title=NEC, edition=NEC_EDITION, clause="110.14(C)(1)", provenance="memory")
+NEC_110_14 = Reference(
+    id="nec_110_14", title=NEC, edition=NEC_EDITION, clause="110.14(C)(1)(a), (b)", provenance="seen_reproduced"
+)
 NEC_310_10 = Reference(
-    id="nec_310_10", title=NEC, edition=NEC_EDITION, clause="310.10(G); 300.3(B); 300.20(B)", provenance="memory"
+    id="nec_310_10",
+    title=NEC,
+    edition=NEC_EDITION,
+    clause="310.10(G), older 310.10(H); 300.3(B); 300.20(B)",
+    provenance="seen_reproduced",
+    remark="310.10 is read as quoted; 300.3(B) and 300.20(B) are from memory.",
 )
 NEC_400_5 = Reference(
     id="nec_400_5",

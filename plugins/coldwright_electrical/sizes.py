@@ -1,6 +1,5 @@
 """Conductor sizes: their spelling, order and cross-section."""
 
-import re
 from functools import lru_cache
 from typing import Final
 
@@ -27,8 +26,3 @@ def cross_section(size: str) -> float:
 def is_metric(size: str) -> bool:
     """Whether the size is spelled in mm2."""
     return size.endswith(" mm2")
-
-
-def is_size(text: str) -> bool:
-    """Whether the text is spelled as a size."""
-    return re.match(SIZE_PATTERN, text) is not None

@@ -398,3 +398,41 @@ def test_weak_source_does_not_buy_cable_in_vain(answer_of: Any, practice: str) -
     weak = answer_of("electrical.feeder", request(practice=practice, **source))
     assert codes(weak, "stop") == {"voltage_too_low"}
     assert weak["results"]["sets"] == 1
+
+
+free = st.fixed_dictionaries(
+    {
+        "practice": practices,
+        "load": st.floats(1, 4000),
+        "device": st.floats(1, 6000),
+        "length": st.floats(0.1, 600),
+    },
+    optional={
+        "power_factor": st.floats(0.3, 1),
+        "starting_current": st.floats(1, 30000).map(amps),
+        "source_reactance": st.floats(0, 10).map(lambda x: {"value": x, "unit": "ohm"}),
+        "ambient_temperature": st.floats(-40, 70).map(celsius),
+        "construction": st.sampled_from(["single_conductor_portable", "multi_conductor_portable", "wire_in_raceway"]),
+        "conductor_size": st.sampled_from(["12 AWG", "2 AWG", "4/0 AWG", "350 kcmil", "10 mm2", "300 mm2"]),
+        "sets": st.integers(1, 10),
+        "insulation_temperature": st.sampled_from([60, 75, 90]),
+        "termination_basis": st.sampled_from(["table_310_16", "connector_rating"]),
+        "connector_rating": st.floats(1, 1000).map(amps),
+        "current_carrying_conductors": st.integers(1, 60),
+        "arrangement": st.sampled_from(["bundled_per_set", "spaced", "conductors_of_a_phase_grouped"]),
+        "reactance_per_length": st.floats(0, 5).map(lambda x: {"value": x, "unit": "ohm/km"}),
+    },
+)
+
+
+@for_all(free)
+def test_any_valid_input_is_answered_or_refused(answer_of: Any, parts: Json) -> None:
+    """Encoding the answer refuses what is not finite, so an answer here is a finite one."""
+    try:
+        answer = answer_of("electrical.feeder", request(**parts))
+    except Refused:
+        return
+    results = answer["results"]
+    assert (results["verdict"] == "not_ok") is (answer["outcome"] == "unacceptable")
+    assert 0 < results["voltage_at_machine"]["value"] <= answer["given"]["system_voltage"]["value"] + 1e-9
+    assert results["longest_run"]["value"] >= 0
