@@ -137,3 +137,23 @@ def _defaulted(struct: type[Struct]) -> tuple[tuple[str, Any, Assumption | None,
         if ready is not None or facts.holds_structs:
             rows.append((facts.name, facts.default, ready, facts.holds_structs))
     return tuple(rows)
+
+
+def hold_to_schema(expected: type[Struct], results: Struct) -> None:
+    """Constructing a struct checks nothing: hold results built by a stranger to their own types.
+
+    Raises `Defect` or `msgspec.ValidationError`. A union of untagged structs can be written but not read back; it is
+    left alone.
+    """
+    if not isinstance(results, expected):
+        raise Defect(f"it promised {expected.__name__} and returned {type(results).__name__}")
+    try:
+        decoder = _decoder_of(expected)
+    except TypeError:
+        return
+    decoder.decode(_canonical.encode(results))
+
+
+@cache
+def _decoder_of(expected: Any) -> msgspec.json.Decoder[Any]:
+    return msgspec.json.Decoder(expected)

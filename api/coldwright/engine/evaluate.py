@@ -1,13 +1,11 @@
 """One evaluation in the process where it is called: the last step of every engine."""
 
-from typing import Any
-
 import msgspec
 from msgspec import Struct
 
 from coldwright.contract import Defect
 from coldwright.contract.answer import Units, in_units, to_json
-from coldwright.contract.evaluation import evaluate
+from coldwright.contract.evaluation import evaluate, hold_to_schema
 from coldwright.engine.outcome import BrokeContract, Evaluated
 from coldwright.registry import Registry, Served
 
@@ -23,16 +21,9 @@ def evaluate_here(registry: Registry, served: Served, given: Struct, units: Unit
             lookup=registry.lookup,
         )
         if not served.first_party:
-            _hold_to_schema(served.calculator.results, answer.results)
+            hold_to_schema(served.calculator.results, answer.results)
         return Evaluated(to_json(in_units(answer, units)), answer.digest, answer.outcome)
     except (Defect, msgspec.ValidationError) as error:
         raise BrokeContract(str(error)) from error
     except (RecursionError, MemoryError, OSError, RuntimeError, AssertionError, ImportError) as error:
         raise BrokeContract(f"{type(error).__name__}: {error}") from error
-
-
-def _hold_to_schema(expected: Any, results: Any) -> None:
-    """Constructing a struct checks nothing, so what a third party built is held to its own types here."""
-    if not isinstance(results, expected):
-        raise BrokeContract(f"it promised {expected.__name__} and returned {type(results).__name__}")
-    msgspec.convert(msgspec.to_builtins(results), expected)

@@ -1,0 +1,41 @@
+"""The whole test kit: what `coldwright plugins check` and the pytest plugin run."""
+
+from collections.abc import Iterator, Mapping
+
+from coldwright.conformance.faults import Fault
+from coldwright.conformance.import_rules import check_import
+from coldwright.conformance.running_rules import TRIES, check_running
+from coldwright.conformance.schema_rules import check_examples, check_references, check_schemas, check_snapshot
+from coldwright.contract import Plugin
+from coldwright.contract.evaluation import Lookup
+from coldwright.registry import broken_rules
+
+Snapshot = Mapping[str, dict[str, str]]
+
+
+def check_plugin(
+    plugin: Plugin,
+    *,
+    distribution: str,
+    lookup: Lookup,
+    module: str = "",
+    snapshot: Snapshot | None = None,
+    tries: int = TRIES,
+) -> Iterator[Fault]:
+    """Every fault of a plugin.
+
+    `distribution` is the one that ships it, `module` the one its entry point names (empty: the import is not checked),
+    `snapshot` what `schema_rules.snapshot` gave when it was last released.
+    """
+    if problem := broken_rules(plugin, distribution, {}):
+        yield Fault("identity", "", problem)
+        return
+    if module:
+        yield from check_import(module)
+    if snapshot is not None:
+        yield from check_snapshot(plugin, dict(snapshot))
+    for calculator in plugin.calculators:
+        yield from check_schemas(calculator)
+        yield from check_references(plugin, calculator)
+        yield from check_examples(calculator)
+        yield from check_running(calculator, lookup, tries)
