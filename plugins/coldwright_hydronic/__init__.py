@@ -6,6 +6,7 @@ from coldwright_hydronic.antifreeze import antifreeze
 from coldwright_hydronic.drain_down import drain_down
 from coldwright_hydronic.exchanger_flow import exchanger_flow
 from coldwright_hydronic.heat_balance import heat_balance
+from coldwright_hydronic.loop import loop
 from coldwright_hydronic.surge import surge
 
 plugin = Plugin(
@@ -18,6 +19,7 @@ plugin = Plugin(
         drain_down,
         exchanger_flow,
         heat_balance,
+        loop,
         surge,
     ),
 )

@@ -39,20 +39,24 @@ def needs_of(exponent: float) -> tuple[Property, ...]:
     return ("density",) if exponent == SQUARE_LAW else ("density", "dynamic_viscosity")
 
 
-def rated_state(rated_fluid: Fluid | UnsetType, exponent: float, pointer: str, notes: Notes) -> FluidState:
-    """Properties of the liquid of the rating; tells the assumption where it was not given."""
+def rated_state(rated_fluid: Fluid | UnsetType, exponent: float, pointer: str) -> FluidState:
+    """Properties of the liquid of the rating; refuses what is wrong with it."""
     needs = needs_of(exponent)
     if rated_fluid is UNSET:
-        notes.assume(
-            "rated_with_water",
-            "The rated pressure drop is taken as measured with water at 10 degC.",
-            value=RATED_WITH.temperature,
-            basis="common_practice",
-            references=("hydronic_practice",),
-        )
         return properties(RATED_WITH, needs=needs)
     check_fluid(rated_fluid, pointer, needs=needs)
     return properties(rated_fluid, pointer=pointer, needs=needs)
+
+
+def assume_rated_with_water(notes: Notes) -> None:
+    """Say so, where a `rated_fluid` was left out."""
+    notes.assume(
+        "rated_with_water",
+        "Where no rated fluid is given, the rated pressure drop is taken as measured with water at 10 degC.",
+        value=RATED_WITH.temperature,
+        basis="common_practice",
+        references=("hydronic_practice",),
+    )
 
 
 def fluid_correction(exponent: float, state: FluidState, rated: FluidState) -> float:

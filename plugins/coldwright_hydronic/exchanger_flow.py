@@ -34,6 +34,7 @@ from coldwright_hydronic.devices import (
     TRUSTED_RATIO,
     Exponent,
     RatedFluid,
+    assume_rated_with_water,
     device_drop,
     device_flow_ratio,
     fluid_correction,
@@ -340,7 +341,9 @@ def _proof_errors(given: ExchangerFlowGiven) -> list[FieldError]:
 def _flow(given: ExchangerFlowGiven, notes: Notes) -> _Flow:
     n = given.exponent
     state = properties(given.fluid, needs=needs_of(n))
-    rated = rated_state(given.rated_fluid, n, "/rated_fluid", notes)
+    rated = rated_state(given.rated_fluid, n, "/rated_fluid")
+    if given.rated_fluid is UNSET:
+        assume_rated_with_water(notes)
     correction = fluid_correction(n, state, rated)
     drop = _corrected_drop(given, state.density, notes)
     rated_drop = given.rated_pressure_drop.si

@@ -1,0 +1,360 @@
+"""The loop as resistances and heights, its duty point, and the pressures along it. SI, gauge pressures."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from msgspec import UNSET
+
+from coldwright.contract import Allowed, FieldError, Refused, field_error, refuse
+from coldwright_hydronic import network
+from coldwright_hydronic.devices import CV_TO_KV, SQUARE_LAW, fluid_correction, rated_state
+from coldwright_hydronic.fluid_properties import FluidState
+from coldwright_hydronic.friction import GRAVITY, LINE_ROUGHNESS, reynolds, velocity
+from coldwright_hydronic.loop_checks import SUCTION
+from coldwright_hydronic.loop_given import (
+    BranchesGiven,
+    DeviceGiven,
+    ElementGiven,
+    FittingsGiven,
+    LineGiven,
+    LoopGiven,
+    OpenSourceGiven,
+    PumpGiven,
+    ValveGiven,
+)
+from coldwright_hydronic.network import Parallel, Path, Resistance
+from coldwright_hydronic.pump_curves import RunningPumps, curve_through, total_head
+
+SAME_HEIGHT = 1e-3
+"""m: heights that differ by less are one."""
+LEAST_BRANCH_DROP = 1e-3
+"""Pa at 1 L/s: a path with less is no resistance, and takes all the flow."""
+ASSUMED_REFERENCE = 150e3
+
+
+@dataclass(slots=True)
+class Node:
+    """An element with its resistance and heights."""
+
+    element: ElementGiven
+    pointer: str
+    part: Resistance | Parallel
+    bottom: float
+    """Height of the inlet, m."""
+    top: float
+    """Height of the outlet, m."""
+    branches: list[list["Node"]] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class Reading:
+    """An element with the loop running."""
+
+    node: Node
+    flow: float
+    drop: float
+    pressure_in: float
+    pressure_out: float
+    each: float
+    """Flow of one run of a line or fittings, of one unit of a device, else the whole flow."""
+    speed: float | None
+    """Velocity in a line or fittings."""
+    branches: list[list["Reading"]] = field(default_factory=list)
+
+    def reynolds(self, state: FluidState) -> float | None:
+        """Reynolds number; None without a bore, or of a custom liquid that does not tell its viscosity."""
+        element = self.node.element
+        if self.speed is None or not isinstance(element, LineGiven | FittingsGiven):
+            return None
+        viscosity = getattr(state, "dynamic_viscosity", None)
+        return None if viscosity is None else reynolds(self.speed, element.inner_diameter.si, state.density, viscosity)
+
+
+@dataclass(slots=True)
+class Loop:
+    """Everything about the loop that does not depend on its flow."""
+
+    given: LoopGiven
+    state: FluidState
+    nodes: list[Node]
+    path: Path
+    stopped: Path
+    """Pumps that stand in the line."""
+    pumps: tuple[RunningPumps, ...]
+    lift: float
+    """Pa that an open loop lifts against, whatever its flow."""
+
+    @property
+    def weight(self) -> float:
+        """Pa for each metre of the liquid."""
+        return self.state.density * GRAVITY
+
+    def resistance(self, flow: float) -> float:
+        """Friction of all elements and stopped pumps, Pa."""
+        return self.path.drop(flow) + self.stopped.drop(flow)
+
+    def rise(self, flow: float, speed: float = 1.0) -> float:
+        """Pressure rise of the pumps, Pa."""
+        return self.weight * total_head(self.pumps, flow, speed)
+
+    @property
+    def end(self) -> float:
+        """Flow up to which all pump curves may be followed."""
+        return min(p.end for p in self.pumps)
+
+
+# --- building --------------------------------------------------------------------------------------------------------
+
+
+def build(given: LoopGiven, state: FluidState) -> Loop:
+    """The loop, from an input that `loop_checks` has passed; refuses heights that do not close."""
+    errors: list[FieldError] = []
+    base = given.pump_elevation.si
+    nodes, end = _nodes(given.elements, "/elements", base, state, errors)
+    if nodes and given.open_source is UNSET and abs(end - base) > SAME_HEIGHT:
+        errors.append(
+            field_error(
+                f"/elements/{len(nodes) - 1}/elevation_out",
+                f"A closed loop ends where it began: the last outlet is at {end:.4g} m, the pump at {base:.4g} m.",
+                value=end,
+                allowed=Allowed(minimum=base, maximum=base, unit="m"),
+                why="in a closed loop the heights cancel; set the last elevation_out, or give open_source",
+            )
+        )
+    if errors:
+        raise Refused(errors)
+    stopped = [p for p in given.pumps if p.state == "stopped_in_line" and p.stopped_kv is not UNSET]
+    return Loop(
+        given=given,
+        state=state,
+        nodes=nodes,
+        path=Path([node.part for node in nodes]),
+        stopped=Path([network.valve(_stopped_kv(p), state.density) for p in stopped]),
+        pumps=tuple(running(i, p) for i, p in enumerate(given.pumps) if p.state == "running" and p.curve),
+        lift=_lift(given.open_source, end, state.density) if isinstance(given.open_source, OpenSourceGiven) else 0.0,
+    )
+
+
+def running(index: int, pump: PumpGiven) -> RunningPumps:
+    """A running pump with its curve."""
+    points = tuple((p.flow.si, p.head.si) for p in pump.curve)
+    return RunningPumps(index, curve_through(points, pump.interpolation), speed_ratio(pump), pump.parallel_count)
+
+
+def speed_ratio(pump: PumpGiven) -> float:
+    """Frequency over rated frequency."""
+    return 1.0 if pump.frequency is UNSET else pump.frequency.si / pump.rated_frequency.si
+
+
+def _stopped_kv(pump: PumpGiven) -> float:
+    return pump.parallel_count * (0.1 if pump.stopped_kv is UNSET else pump.stopped_kv)
+
+
+def _lift(source: OpenSourceGiven, end: float, density: float) -> float:
+    """Return below the surface: none. Return above it: that height, fallen free."""
+    return max(0.0, end - source.surface_elevation.si) * density * GRAVITY + source.suction_pressure_drop.si
+
+
+def _nodes(
+    elements: Sequence[ElementGiven], pointer: str, start: float, state: FluidState, errors: list[FieldError]
+) -> tuple[list[Node], float]:
+    """Nodes of a path and the height at its end."""
+    nodes, height = [], start
+    for i, element in enumerate(elements):
+        here = f"{pointer}/{i}"
+        if isinstance(element, BranchesGiven):
+            node = _branches(element, here, height, state, errors)
+        else:
+            top = height if element.elevation_out is UNSET else element.elevation_out.si
+            node = Node(element, here, _resistance(element, here, state), height, top)
+        nodes.append(node)
+        height = node.top
+    return nodes, height
+
+
+def _branches(element: BranchesGiven, pointer: str, start: float, state: FluidState, errors: list[FieldError]) -> Node:
+    """All paths join at one height: the element's own, else the one they all end at."""
+    paths: list[list[Node]] = []
+    join = None if element.elevation_out is UNSET else element.elevation_out.si
+    for j, elements in enumerate(element.branches):
+        nodes, end = _nodes(elements, f"{pointer}/branches/{j}", start, state, errors)
+        if join is not None and elements[-1].elevation_out is UNSET:
+            nodes[-1].top = end = join
+        if join is None:
+            join = end
+        if abs(end - join) > SAME_HEIGHT:
+            text = f"This path ends at {end:.4g} m, where the others join at {join:.4g} m."
+            why = "paths that join do so at one height"
+            errors.append(field_error(f"{pointer}/branches/{j}", text, value=end, why=why))
+        if Path([n.part for n in nodes]).drop(1e-3) < LEAST_BRANCH_DROP:
+            text = "This path has no resistance at all and would take all the flow."
+            why = "how a flow splits follows from the resistances; give the length or the fittings of this path"
+            errors.append(field_error(f"{pointer}/branches/{j}", text, why=why))
+        paths.append(nodes)
+    part = Parallel([Path([n.part for n in nodes]) for nodes in paths])
+    return Node(element, pointer, part, start, start if join is None else join, paths)
+
+
+def _resistance(element: ElementGiven, pointer: str, state: FluidState) -> Resistance:
+    density = state.density
+    if isinstance(element, LineGiven):
+        return network.line(
+            element.inner_diameter.si,
+            element.length.si,
+            roughness_of(element),
+            element.parallel_runs,
+            density,
+            state.dynamic_viscosity,
+        )
+    if isinstance(element, FittingsGiven):
+        diameter, runs = element.inner_diameter.si, element.parallel_runs
+        if element.equivalent_length is UNSET or element.roughness is UNSET:
+            return network.fittings(diameter, element.k_factor or 0.0, runs, density)
+        length, roughness = element.equivalent_length.si, element.roughness.si
+        return network.line(diameter, length, roughness, runs, density, state.dynamic_viscosity)
+    if isinstance(element, DeviceGiven):
+        n = element.exponent
+        rated = rated_state(element.rated_fluid, n, f"{pointer}/rated_fluid")
+        correction = density / rated.density if n == SQUARE_LAW else fluid_correction(n, state, rated)
+        drop = element.rated_pressure_drop.si
+        return network.device(element.rated_flow.si, drop, n, correction, element.parallel_count)
+    if isinstance(element, ValveGiven):
+        return network.valve(kv_of(element), density)
+    return Resistance()
+
+
+def roughness_of(line: LineGiven) -> float:
+    """Roughness given, else that of the kind of line, m."""
+    return LINE_ROUGHNESS[line.line_kind] if line.roughness is UNSET else line.roughness.si
+
+
+def kv_of(valve: ValveGiven) -> float:
+    """Kv of a valve that has one of Kv and Cv."""
+    if valve.flow_coefficient_kv is not UNSET:
+        return valve.flow_coefficient_kv
+    return CV_TO_KV * (valve.flow_coefficient_cv or 0.1)
+
+
+# --- the duty point --------------------------------------------------------------------------------------------------
+
+
+def duty_flow(loop: Loop) -> float:
+    """The flow at which the pumps' rise is the loop's resistance; refuses where no curve reaches it."""
+    if loop.given.fixed_flow is not UNSET:
+        return loop.given.fixed_flow.si
+
+    def surplus(flow: float) -> float:
+        return loop.rise(flow) - loop.resistance(flow) - loop.lift
+
+    if surplus(0.0) <= 0.0:
+        raise refuse(
+            "/pumps",
+            f"At no flow the pumps make {total_head(loop.pumps, 0.0):.4g} m and the loop asks for "
+            f"{loop.lift / loop.weight:.4g} m: there is no flow.",
+            why="the duty lies on the side of no flow: the lift of the open loop is more than the shut-off head",
+        )
+    end = loop.end
+    if surplus(end) > 1e-9 * loop.rise(0.0):
+        first = min(loop.pumps, key=lambda p: p.end)
+        raise refuse(
+            "/pumps",
+            f"At {end * 1e3:.4g} L/s, where the curve of pump {first.index} ends, the pumps still make "
+            f"{loop.rise(end) / 1e3:.4g} kPa and the loop takes only {(loop.resistance(end) + loop.lift) / 1e3:.4g} kPa.",
+            allowed=Allowed(maximum=end * 1e3, unit="L/s"),
+            why="the duty lies beyond the last point of a curve, where nothing is known of the pump: give the curve "
+            "further out, or throttle",
+        )
+    return network.root(surplus, 0.0, end)
+
+
+# --- the pressures along the loop ------------------------------------------------------------------------------------
+
+
+@dataclass(slots=True)
+class Pressures:
+    """Gauge pressures, Pa."""
+
+    suction: float
+    discharge: float
+    readings: list[Reading]
+    standing_at_pump: float
+    """At the height of the pump with all pumps stopped."""
+    shut_off_rise: float | None
+    """Rise of the pumps against a shut valve; None with a fixed flow."""
+
+    def __iter__(self) -> Iterator[Reading]:
+        """All readings, those inside branches too."""
+        return all_readings(self.readings)
+
+
+def all_readings(readings: Sequence[Reading]) -> Iterator[Reading]:
+    """In order, those inside branches after theirs."""
+    for reading in readings:
+        yield reading
+        for path in reading.branches:
+            yield from all_readings(path)
+
+
+def pressures(loop: Loop, flow: float) -> Pressures:
+    """Walk the loop from the pump, then shift it to where the reference says."""
+    given, weight = loop.given, loop.weight
+    stopped = loop.stopped.drop(flow)
+    rise = loop.rise(flow) if loop.pumps else loop.path.drop(flow) + loop.lift
+    friction = rise - stopped - loop.lift
+    readings = _read(loop.path, loop.nodes, flow, friction, rise - stopped, weight)
+    suction, standing = _levels(given, weight, readings)
+    for reading in all_readings(readings):
+        reading.pressure_in += suction
+        reading.pressure_out += suction
+    shut_off = loop.rise(0.0) if loop.pumps else None
+    return Pressures(suction, suction + rise - stopped, readings, standing, shut_off)
+
+
+def _read(
+    path: Path, nodes: Sequence[Node], flow: float, total: float, pressure: float, weight: float
+) -> list[Reading]:
+    readings = []
+    for node, drop in zip(nodes, path.drops(flow, total), strict=True):
+        after = pressure - drop - weight * (node.top - node.bottom)
+        reading = Reading(node, flow, drop, pressure, after, *_each(node.element, flow))
+        if isinstance(node.part, Parallel):
+            reading.branches = [
+                _read(inner, inside, share, drop, pressure, weight)
+                for inner, inside, share in zip(node.part.paths, node.branches, node.part.flows, strict=True)
+            ]
+        readings.append(reading)
+        pressure = after
+    return readings
+
+
+def _each(element: ElementGiven, flow: float) -> tuple[float, float | None]:
+    if isinstance(element, LineGiven | FittingsGiven):
+        each = flow / element.parallel_runs
+        return each, velocity(each, element.inner_diameter.si)
+    if isinstance(element, DeviceGiven):
+        return flow / element.parallel_count, None
+    return flow, None
+
+
+def _levels(given: LoopGiven, weight: float, readings: Sequence[Reading]) -> tuple[float, float]:
+    """Pressure at the pump's suction running, and at the pump's height standing."""
+    height = given.pump_elevation.si
+    if given.open_source is not UNSET:
+        return _open_levels(given.open_source, height, weight)
+    if given.pressure_reference is UNSET:
+        return ASSUMED_REFERENCE, ASSUMED_REFERENCE
+    known = given.pressure_reference.gauge_pressure.si
+    if given.pressure_reference.location == SUCTION:
+        return known, known
+    at = next(r for r in all_readings(readings) if r.node.element.name == given.pressure_reference.location)
+    return known - at.pressure_out, known + weight * (at.node.top - height)
+
+
+def _open_levels(source: OpenSourceGiven, height: float, weight: float) -> tuple[float, float]:
+    standing = source.surface_gauge_pressure.si + weight * (source.surface_elevation.si - height)
+    return standing - source.suction_pressure_drop.si, standing
+
+
+def suction_pressure(given: LoopGiven, weight: float) -> float:
+    """At the pump's suction where there are no elements."""
+    return _levels(given, weight, ())[0]
