@@ -3,7 +3,8 @@
 from datetime import UTC, datetime
 
 from msgspec import Struct
-from sqlalchemy import insert, select
+from sqlalchemy import Connection, select
+from sqlalchemy.dialects import postgresql, sqlite
 
 from coldwright.store.database import Database
 from coldwright.store.schema import records
@@ -24,22 +25,26 @@ class Record(Struct, frozen=True):
 def put_record(database: Database, tenant: str, record: Record) -> None:
     """Keep a record; the first answer to a question stays, since a second could only be the same."""
     with database.writing() as connection:
-        present = connection.execute(
-            select(records.c.digest).where(records.c.tenant == tenant, records.c.digest == record.digest)
-        ).first()
-        if present is None:
-            connection.execute(
-                insert(records).values(
-                    tenant=tenant,
-                    digest=record.digest,
-                    calculator=record.calculator,
-                    version=record.version,
-                    outcome=record.outcome,
-                    given=record.given,
-                    answer=record.answer,
-                    created_at=datetime.now(UTC),
-                )
-            )
+        insert_record(connection, tenant, record)
+
+
+def insert_record(connection: Connection, tenant: str, record: Record) -> None:
+    """The same inside a transaction."""
+    dialect = postgresql if connection.dialect.name == "postgresql" else sqlite
+    connection.execute(
+        dialect.insert(records)
+        .values(
+            tenant=tenant,
+            digest=record.digest,
+            calculator=record.calculator,
+            version=record.version,
+            outcome=record.outcome,
+            given=record.given,
+            answer=record.answer,
+            created_at=datetime.now(UTC),
+        )
+        .on_conflict_do_nothing()
+    )
 
 
 def get_record(database: Database, tenant: str, digest: str) -> Record | None:
