@@ -3,10 +3,11 @@
 from coldwright.contract import Plugin
 from coldwright_site.ground import ground
 from coldwright_site.lift import lift
+from coldwright_site.sound import sound
 
 plugin = Plugin(
     name="site",
     title="Lift, ground, placement, sound, transport and weather",
     contract=">=1.0,<2",
-    calculators=(lift, ground),
+    calculators=(lift, ground, sound),
 )
