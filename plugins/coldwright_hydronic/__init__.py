@@ -5,6 +5,7 @@ from coldwright_hydronic.air_removal import air_removal
 from coldwright_hydronic.antifreeze import antifreeze
 from coldwright_hydronic.drain_down import drain_down
 from coldwright_hydronic.exchanger_flow import exchanger_flow
+from coldwright_hydronic.fill import fill
 from coldwright_hydronic.heat_balance import heat_balance
 from coldwright_hydronic.loop import loop
 from coldwright_hydronic.surge import surge
@@ -18,6 +19,7 @@ plugin = Plugin(
         antifreeze,
         drain_down,
         exchanger_flow,
+        fill,
         heat_balance,
         loop,
         surge,
