@@ -1,0 +1,148 @@
+"""A charge against the space that it could fill."""
+
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from msgspec import UNSET
+
+from coldwright.contract import Notes
+from coldwright_refrigeration.references import ASHRAE_15
+from coldwright_refrigeration.refrigerant_limits import LIMITS_TABLE, RefrigerantLimits
+
+if TYPE_CHECKING:
+    from coldwright_refrigeration.refrigerant_safety import RefrigerantSafetyGiven
+
+SHARE_OF_LFL = 0.25
+FOOT = 0.3048
+RELIEF_HEIGHT, RELIEF_DISTANCE = 15 * FOOT, 20 * FOOT
+"""ASHRAE 15, from memory."""
+_SOURCES = (ASHRAE_15.id, LIMITS_TABLE.reference.id)
+
+
+class Placement(NamedTuple):
+    """SI units: kg/m3, m3, kg; `None` outdoors or where the refrigerant does not burn."""
+
+    limit: float
+    charge: float
+    concentration: float | None = None
+    fraction_of_limit: float | None = None
+    fraction_of_lfl: float | None = None
+    minimum_volume: float | None = None
+    maximum_charge: float | None = None
+
+
+def placement_of(given: "RefrigerantSafetyGiven", limits: RefrigerantLimits, largest: float, notes: Notes) -> Placement:
+    """Concentration after the largest circuit has emptied itself, and what the limit allows."""
+    limit = float(limits.limit_g_m3) / 1000  # type: ignore[arg-type]
+    if given.location == "outdoors":
+        if given.space_volume is not UNSET:
+            notes.note(
+                "space_volume_not_used",
+                f"The machine stands outdoors: the {given.space_volume} have no part.",
+                field="/space_volume",
+            )
+        return Placement(limit, largest)
+    volume = given.space_volume.si  # type: ignore[union-attr]
+    concentration = largest / volume
+    burns = limits.lower_flammability_limit_kg_m3
+    placement = Placement(
+        limit=limit,
+        charge=largest,
+        concentration=concentration,
+        fraction_of_limit=concentration / limit,
+        fraction_of_lfl=None if burns is UNSET else concentration / burns,
+        minimum_volume=largest / limit,
+        maximum_charge=limit * volume,
+    )
+    notes.show("c", "concentration", f"{largest:.4g} kg / {volume:.4g} m3", concentration * 1000, "g/m3")
+    notes.show(
+        "V_min", "space that keeps the limit", f"{largest:.4g} kg / {limit * 1000:g} g/m3", largest / limit, "m3"
+    )
+    notes.show("m_max", "largest circuit allowed", f"{limit * 1000:g} g/m3 x {volume:.4g} m3", limit * volume, "kg")
+    if burns is not UNSET:
+        notes.show("f_LFL", "share of the flammable limit", f"c / {burns:g} kg/m3", concentration / burns)
+    return placement
+
+
+def judge_placement(
+    given: "RefrigerantSafetyGiven", limits: RefrigerantLimits, placement: Placement, notes: Notes
+) -> None:
+    """A space that people use stops the placement; a machinery room has rules of its own to be checked."""
+    if placement.concentration is None or placement.fraction_of_limit is None:
+        return
+    severity: Literal["check", "stop"] = "check" if given.location == "machinery_room" else "stop"
+    free = (
+        f"Needs at least {placement.minimum_volume:.4g} m3, or no circuit above {placement.maximum_charge:.4g} kg, or "
+        "a place outdoors."
+    )
+    grams, limit = placement.concentration * 1000, placement.limit * 1000
+    if placement.fraction_of_limit > 1:
+        notes.finding(
+            severity,
+            "concentration_over_limit",
+            f"A leak would reach {grams:.4g} g/m3, {placement.fraction_of_limit:.2f} times the limit of {limit:g} g/m3.",
+            why="Above the limit people cannot be sure to get out: suffocation, the heart, or fire.",
+            resolve=free,
+            field="/space_volume",
+            references=_SOURCES,
+        )
+    burns = limits.lower_flammability_limit_kg_m3
+    if placement.fraction_of_lfl is not None and burns is not UNSET and placement.fraction_of_lfl > SHARE_OF_LFL:
+        least = placement.charge / (SHARE_OF_LFL * burns)
+        notes.finding(
+            severity,
+            "flammable_over_quarter_lfl",
+            f"A leak would reach {placement.fraction_of_lfl:.3f} of the lower flammability limit, above {SHARE_OF_LFL:g}.",
+            why=f"{given.refrigerant} ({limits.safety_group}) burns, and no room mixes evenly.",
+            resolve=f"Needs at least {least:.4g} m3 for this, smaller circuits, or a place outdoors.",
+            field="/space_volume",
+            references=_SOURCES,
+        )
+    if limits.safety_group == "A3" and not given.listed_for_indoor_use:
+        notes.stop(
+            "a3_not_listed",
+            f"{given.refrigerant} is of group A3 and the machine is not said to be listed for use in a space.",
+            why="A small leak burns or explodes.",
+            resolve="Set it outdoors, or use a machine that is listed for this refrigerant and space.",
+            field="/listed_for_indoor_use",
+            references=_SOURCES,
+        )
+    if given.location == "below_grade" and not (given.leak_detection and given.mechanical_ventilation):
+        missing = " and ".join(
+            name
+            for name, there in (
+                ("leak detection", given.leak_detection),
+                ("mechanical ventilation", given.mechanical_ventilation),
+            )
+            if not there
+        )
+        notes.stop(
+            "below_grade_unprotected",
+            f"Below grade without {missing}.",
+            why="The vapour is heavier than air: it fills a pit from the floor and does not leave by itself.",
+            resolve="Fit a detector that starts the fans and an alarm outside, or set the machine above grade.",
+            field="/location",
+            references=(ASHRAE_15.id,),
+        )
+
+
+def judge_relief(given: "RefrigerantSafetyGiven", notes: Notes) -> None:
+    """Where the relief device blows to."""
+    relief = given.relief_discharge
+    if relief is UNSET:
+        return
+    height, distance = relief.height_above_grade.si, relief.distance_to_opening.si
+    faults = []
+    if height < RELIEF_HEIGHT:
+        faults.append(f"{height / FOOT:.3g} ft above grade instead of 15 ft")
+    if distance < RELIEF_DISTANCE:
+        faults.append(f"{distance / FOOT:.3g} ft from an opening instead of 20 ft")
+    if faults:
+        notes.check(
+            "relief_outlet_too_near",
+            f"The relief outlet is {' and '.join(faults)}.",
+            why="It blows without warning, and the whole charge may come.",
+            resolve="Pipe it higher or further off, never smaller than the device, never with a valve in it; or keep "
+            "people and intakes away as the authority allows.",
+            field="/relief_discharge",
+            references=(ASHRAE_15.id,),
+        )
