@@ -375,7 +375,10 @@ def dissolved_air(temperature: float, pressure: float) -> float:
     """mol/m3 of air in water that is in balance with moist air at an absolute pressure above its vapour pressure."""
     dry = pressure - water_vapor_pressure(temperature)
     shift = 1.0 / temperature - 1.0 / REFERENCE_TEMPERATURE
-    return sum(fraction * constant * exp(slope * shift) * dry for _, fraction, constant, slope in AIR_SOLUBILITY.rows)
+    held: float = sum(
+        fraction * constant * exp(slope * shift) * dry for _, fraction, constant, slope in AIR_SOLUBILITY.rows
+    )
+    return held
 
 
 def _dissolved(given: AirRemovalGiven, notes: Notes) -> tuple[float | None, float | None, float | None]:

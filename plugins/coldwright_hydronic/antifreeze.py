@@ -1,7 +1,7 @@
 """Glycol strength for a cold, the volumes that make it, and what it costs in flow and head."""
 
 from math import log
-from typing import Annotated
+from typing import Annotated, Any
 
 from msgspec import UNSET, UnsetType
 
@@ -414,7 +414,7 @@ def _correction(
     return shown
 
 
-def _cost(given: AntifreezeGiven, notes: Notes, wanted: Strength) -> dict[str, object]:
+def _cost(given: AntifreezeGiven, notes: Notes, wanted: Strength) -> dict[str, Any]:
     """Properties and ratios; nothing where the liquid would be frozen at a temperature that was not asked for."""
     temperature = Temperature(5.0, "degC")
     if given.fluid_temperature is not UNSET:

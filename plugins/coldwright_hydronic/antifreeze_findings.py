@@ -119,8 +119,11 @@ def judge_running(given: "AntifreezeGiven", notes: Notes, wanted: Strength, pres
             references=("hydronic_practice",),
         )
     evaporating = leaving.si - given.evaporator_approach.si
-    for freezing, whose in ((wanted.freezing, "the mixture to be made"), (present and present.freezing, "what is in")):
-        if freezing is not None and evaporating < freezing - 1e-9:
+    liquids = [(wanted.freezing, "the mixture to be made")]
+    if present is not None:
+        liquids.append((present.freezing, "what is in the loop"))
+    for freezing, whose in liquids:
+        if evaporating < freezing - 1e-9:
             notes.stop(
                 "runs_below_freezing",
                 f"Set point less approach is {evaporating - ZERO_CELSIUS:.1f} degC; {whose} freezes at "

@@ -385,7 +385,7 @@ def fill(given: FillGiven, notes: Notes) -> FillResults:
         **relief_margin(given, notes, density, heights),
     }
     judge(given, notes, worked, density, heights)
-    names = [part.name for part in (*given.lines, *given.vessels)]
+    names = [n.name for n in given.lines] + [v.name for v in given.vessels]
     return FillResults(
         total_volume=Volume.from_si(total, "L"),
         elements=tuple(

@@ -120,10 +120,11 @@ def _judge_pressure(given: "FillGiven", notes: Notes, worked: dict[str, Any], he
 
 
 def _rated_parts(given: "FillGiven") -> Iterator[tuple[str, str, GaugePressure]]:
-    for field, parts in (("lines", given.lines), ("vessels", given.vessels)):
-        for i, part in enumerate(parts):
-            if part.working_pressure is not UNSET:
-                yield f"/{field}/{i}/working_pressure", part.name, part.working_pressure
+    rated = [(f"/lines/{i}", n.name, n.working_pressure) for i, n in enumerate(given.lines)]
+    rated += [(f"/vessels/{i}", v.name, v.working_pressure) for i, v in enumerate(given.vessels)]
+    for pointer, name, pressure in rated:
+        if pressure is not UNSET:
+            yield f"{pointer}/working_pressure", name, pressure
 
 
 def _judge_relief_and_ratings(given: "FillGiven", notes: Notes, worked: dict[str, Any]) -> None:
