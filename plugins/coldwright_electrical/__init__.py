@@ -2,6 +2,7 @@
 
 from coldwright.contract import Plugin
 from coldwright_electrical.energy_cost import energy_cost
+from coldwright_electrical.fault_current import fault_current
 from coldwright_electrical.feeder import feeder
 from coldwright_electrical.generator import generator
 from coldwright_electrical.service import service
@@ -11,5 +12,5 @@ plugin = Plugin(
     name="electrical",
     title="Temporary electrical supply",
     contract=">=1.0,<2",
-    calculators=(service, feeder, supply_quality, generator, energy_cost),
+    calculators=(service, feeder, supply_quality, generator, fault_current, energy_cost),
 )
