@@ -15,7 +15,7 @@ class FootGiven(Given, frozen=True, kw_only=True):
     id: Annotated[Text, about("Name of the foot.")]
     x: Annotated[Length, about("Along x.", low=-100, high=100, unit="m")]
     y: Annotated[Length, about("Along y.", low=-100, high=100, unit="m")]
-    area: Annotated[Area, about("Area on the ground.", above=0, high=100, unit="m2")]
+    area: Annotated[Area, about("Area on the ground.", low=0.0001, high=100, unit="m2")]
 
     @property
     def xy(self) -> tuple[float, float]:
@@ -26,7 +26,7 @@ class FootGiven(Given, frozen=True, kw_only=True):
 class CraneOnGround(Given, frozen=True, kw_only=True):
     """A crane on outriggers; its own mass acts at the origin."""
 
-    mass: Annotated[Mass, about("Crane with ballast.", above=0, high=3e6, unit="kg")]
+    mass: Annotated[Mass, about("Crane with ballast.", low=1, high=3e6, unit="kg")]
     load_mass: Annotated[Mass, about("Hook load: load, rigging and block.", low=0, high=1e6, unit="kg")]
     radius: (
         Annotated[Length, about("From the origin to the hook; needed with `outriggers`.", low=0, high=200, unit="m")]
@@ -45,10 +45,10 @@ class MatGiven(Given, frozen=True, kw_only=True):
     mass: Annotated[Mass, about("The mat itself.", low=0, high=50000, unit="kg")]
     material: Annotated[Literal["timber", "metal"], about("Timber carries shear near the foot without stress.")]
     bending_allowable: (
-        Annotated[PressureDifference, about("Allowable bending stress.", above=0, high=1e6, unit="kPa")] | UnsetType
+        Annotated[PressureDifference, about("Allowable bending stress.", low=1, high=1e6, unit="kPa")] | UnsetType
     ) = UNSET
     shear_allowable: (
-        Annotated[PressureDifference, about("Allowable shear stress.", above=0, high=1e6, unit="kPa")] | UnsetType
+        Annotated[PressureDifference, about("Allowable shear stress.", low=1, high=1e6, unit="kPa")] | UnsetType
     ) = UNSET
 
 
@@ -63,13 +63,13 @@ class DepthCheckGiven(Given, frozen=True, kw_only=True):
     """A weaker layer below."""
 
     depth: Annotated[Length, about("From the surface to the layer.", low=0, high=50, unit="m")]
-    allowable: Annotated[PressureDifference, about("Pressure that the layer bears.", above=0, high=100000, unit="kPa")]
+    allowable: Annotated[PressureDifference, about("Pressure that the layer bears.", low=1, high=100000, unit="kPa")]
 
 
 class ExcavationGiven(Given, frozen=True, kw_only=True):
     """A trench, cellar wall or other edge near the base."""
 
-    depth: Annotated[Length, about("Depth of the excavation.", above=0, high=100, unit="m")]
+    depth: Annotated[Length, about("Depth of the excavation.", low=0.01, high=100, unit="m")]
     distance: Annotated[Length, about("From its edge to the nearest bearing point.", low=0, high=1000, unit="m")]
 
 
@@ -78,7 +78,7 @@ class GroundGiven(Given, frozen=True, kw_only=True):
 
     contact: Annotated[Literal["skid", "feet", "outrigger", "mat"], about("What touches the ground.")]
     load: (
-        Annotated[Mass, about("Mass that bears: whole machine, or the share on one mat.", above=0, high=3e6, unit="kg")]
+        Annotated[Mass, about("Mass that bears: whole machine, or the share on one mat.", low=1, high=3e6, unit="kg")]
         | UnsetType
     ) = UNSET
     contact_length: (

@@ -59,7 +59,7 @@ class PickPoint(Given, frozen=True, kw_only=True):
     leg_length: (
         Annotated[
             Length,
-            about("Length of the leg, held against the positions.", above=0, high=200, unit="m"),
+            about("Length of the leg, held against the positions.", low=0.01, high=200, unit="m"),
         ]
         | UnsetType
     ) = UNSET
@@ -105,7 +105,7 @@ class LiftGiven(Given, frozen=True, kw_only=True):
         Mass,
         about(
             "The load as lifted, with the water, fuel, snow and accessories in or on it.",
-            above=0,
+            low=1,
             high=500000,
             unit="kg",
         ),
@@ -130,14 +130,14 @@ class LiftGiven(Given, frozen=True, kw_only=True):
         Point, about("Where the hook stands off the plumb line of the centre of gravity, before the load swings.")
     ] = ORIGIN
     leg_rated_load: (
-        Annotated[Mass, about("Rating of one leg, vertical.", above=0, high=500000, unit="kg")] | UnsetType
+        Annotated[Mass, about("Rating of one leg, vertical.", low=1, high=500000, unit="kg")] | UnsetType
     ) = UNSET
     hitch_factor: Annotated[
         float,
-        about("1 vertical, 2 basket, a choker as on its tag.", above=0, high=2, basis="common_practice"),
+        about("1 vertical, 2 basket, a choker as on its tag.", low=0.1, high=2, basis="common_practice"),
     ] = 1.0
     shackle_rated_load: (
-        Annotated[Mass, about("Rating of one shackle, in line.", above=0, high=500000, unit="kg")] | UnsetType
+        Annotated[Mass, about("Rating of one shackle, in line.", low=1, high=500000, unit="kg")] | UnsetType
     ) = UNSET
     shackle_side_angle: Annotated[
         Angle,
@@ -151,32 +151,33 @@ class LiftGiven(Given, frozen=True, kw_only=True):
     ] = Angle(0.0, "deg")
     spreader: Annotated[SpreaderGiven, about("A spreader, if there is one.")] | UnsetType = UNSET
     crane_chart_capacity: (
-        Annotated[Mass, about("The crane's chart at the largest radius of this lift.", above=0, high=3e6, unit="kg")]
+        Annotated[Mass, about("The crane's chart at the largest radius of this lift.", low=1, high=3e6, unit="kg")]
         | UnsetType
     ) = UNSET
     chart_wind_speed: (
-        Annotated[Speed, about("Wind speed that the chart is for.", above=0, high=40, unit="m/s")] | UnsetType
+        Annotated[Speed, about("Wind speed that the chart is for.", low=0.5, high=40, unit="m/s")] | UnsetType
     ) = UNSET
     load_face_area: (
-        Annotated[Area, about("Largest face of the load to the wind.", above=0, high=1000, unit="m2")] | UnsetType
+        Annotated[Area, about("Largest face of the load to the wind.", low=0.0001, high=1000, unit="m2")] | UnsetType
     ) = UNSET
     drag_coefficient: Annotated[
         float, about("Of the load in the wind; 1.3 for a box.", low=1.2, high=2, basis="handbook")
     ] = 1.3
     power_line: Annotated[PowerLineGiven, about("The nearest power line, if there is one.")] | UnsetType = UNSET
     # --- fork truck
-    rated_capacity: Annotated[Mass, about("Truck's plate: capacity.", above=0, high=100000, unit="kg")] | UnsetType = (
+    rated_capacity: Annotated[Mass, about("Truck's plate: capacity.", low=1, high=100000, unit="kg")] | UnsetType = (
         UNSET
     )
     rated_load_centre: (
-        Annotated[Length, about("Truck's plate: load centre.", above=0, high=5, unit="m")] | UnsetType
+        Annotated[Length, about("Truck's plate: load centre.", low=0.01, high=5, unit="m")] | UnsetType
     ) = UNSET
     rated_lift_height: (
-        Annotated[Length, about("Truck's plate: height that the capacity is for.", above=0, high=20, unit="m")]
+        Annotated[Length, about("Truck's plate: height that the capacity is for.", low=0.01, high=20, unit="m")]
         | UnsetType
     ) = UNSET
     load_centre: (
-        Annotated[Length, about("From the fork face to the centre of gravity.", above=0, high=10, unit="m")] | UnsetType
+        Annotated[Length, about("From the fork face to the centre of gravity.", low=0.01, high=10, unit="m")]
+        | UnsetType
     ) = UNSET
     lift_height: Annotated[Length, about("Height of this lift.", low=0, high=20, unit="m")] | UnsetType = UNSET
     front_axle_to_fork_face: (
@@ -190,27 +191,27 @@ class LiftGiven(Given, frozen=True, kw_only=True):
         Length, about("How much farther out the attachment holds the load.", low=0, high=5, unit="m")
     ] = NO_LENGTH
     attachment_plate_capacity: (
-        Annotated[Mass, about("Truck's plate: capacity with the attachment.", above=0, high=100000, unit="kg")]
+        Annotated[Mass, about("Truck's plate: capacity with the attachment.", low=1, high=100000, unit="kg")]
         | UnsetType
     ) = UNSET
-    truck_mass: Annotated[Mass, about("Truck without load.", above=0, high=200000, unit="kg")] | UnsetType = UNSET
+    truck_mass: Annotated[Mass, about("Truck without load.", low=1, high=200000, unit="kg")] | UnsetType = UNSET
     truck_cg_behind_front_axle: (
-        Annotated[Length, about("Truck's centre of gravity behind its front axle.", above=0, high=10, unit="m")]
+        Annotated[Length, about("Truck's centre of gravity behind its front axle.", low=0.01, high=10, unit="m")]
         | UnsetType
     ) = UNSET
     truck_cg_height: (
-        Annotated[Length, about("Truck's centre of gravity above ground.", above=0, high=5, unit="m")] | UnsetType
+        Annotated[Length, about("Truck's centre of gravity above ground.", low=0.01, high=5, unit="m")] | UnsetType
     ) = UNSET
     load_cg_height: (
         Annotated[Length, about("Load's centre of gravity above ground.", low=0, high=20, unit="m")] | UnsetType
     ) = UNSET
     grade: Annotated[float, about("Slope of the way, nose down positive, as a fraction.", low=-0.3, high=0.3)] = 0.0
     deceleration: Annotated[float, about("Braking, as a fraction of g.", low=0, high=1)] = 0.0
-    fork_length: Annotated[Length, about("Length of the forks.", above=0, high=10, unit="m")] | UnsetType = UNSET
+    fork_length: Annotated[Length, about("Length of the forks.", low=0.01, high=10, unit="m")] | UnsetType = UNSET
     load_depth: (
-        Annotated[Length, about("Depth of the load along the forks.", above=0, high=20, unit="m")] | UnsetType
+        Annotated[Length, about("Depth of the load along the forks.", low=0.01, high=20, unit="m")] | UnsetType
     ) = UNSET
-    forks_apart: Annotated[Length, about("Between the forks.", above=0, high=5, unit="m")] | UnsetType = UNSET
+    forks_apart: Annotated[Length, about("Between the forks.", low=0.01, high=5, unit="m")] | UnsetType = UNSET
 
 
 class HookLoad(Results, frozen=True, kw_only=True):

@@ -52,7 +52,7 @@ class SoundSourceGiven(Given, frozen=True, kw_only=True):
     reflector: Annotated[ReflectorGiven, about("A wall behind it.")] | UnsetType = UNSET
     largest_side: (
         Annotated[
-            Length, about("Largest side of the machine, to see how near is too near.", above=0, high=50, unit="m")
+            Length, about("Largest side of the machine, to see how near is too near.", low=0.01, high=50, unit="m")
         ]
         | UnsetType
     ) = UNSET
@@ -103,7 +103,7 @@ class AirGiven(Given, frozen=True, kw_only=True):
 class BarrierGiven(Given, frozen=True, kw_only=True):
     """A screen or building, straight in plan."""
 
-    edge_height: Annotated[Length, about("Of its top, over the ground.", above=0, high=300, unit="m")]
+    edge_height: Annotated[Length, about("Of its top, over the ground.", low=0.01, high=300, unit="m")]
     point_1: Annotated[Point, about("One end of its centre line.")]
     point_2: Annotated[Point, about("The other end.")]
     thickness: Annotated[Length, about("Above 0: two parallel edges.", low=0, high=200, unit="m", basis="derived")] = (
@@ -115,7 +115,7 @@ class ExposureGiven(Given, frozen=True, kw_only=True):
     """A stay of a worker in a level."""
 
     level: Annotated[SoundLevel, about("Level at the ear.", low=0, high=150, unit="dBA")]
-    duration: Annotated[Duration, about("Length of the stay.", above=0, high=24, unit="h")]
+    duration: Annotated[Duration, about("Length of the stay.", low=0.001, high=24, unit="h")]
 
 
 class SoundGiven(Given, frozen=True, kw_only=True):

@@ -1,0 +1,91 @@
+"""`site.weather` held against published and independently computed figures."""
+
+import pytest
+from site_given import q
+
+from coldwright_site import wind
+
+pytestmark = pytest.mark.check
+
+MACHINE = {
+    "mass": q(6000, "kg"),
+    "base_width": q(2.2, "m"),
+    "height": q(2.6, "m"),
+    "length": q(9, "m"),
+    "drag_coefficient": 1.3,
+}
+
+
+def test_wind_on_a_machine(answer_of):
+    # q = 0.613 V^2 and equilibrium (derived).
+    r = answer_of("site.weather", {"machine": MACHINE, "gust_speed": q(40, "m/s")})["results"]
+    assert r["wind_pressure"]["value"] == pytest.approx(980.8)
+    assert r["wind_force"]["value"] == pytest.approx(29.84, abs=0.005)
+    assert r["overturning_ratio"] == pytest.approx(1.669, abs=5e-4)
+    assert r["sliding_ratio"] == pytest.approx(0.789, abs=5e-4)
+    assert r["critical_gust"] == {"value": pytest.approx(51.67 * 3.6, abs=0.02), "unit": "km/h"} or (
+        r["critical_gust"]["unit"] == "m/s" and r["critical_gust"]["value"] == pytest.approx(51.67, abs=0.005)
+    )
+
+
+def test_velocity_pressure_of_asce_7():
+    # ASCE 7: 0.00256 x 0.90 x 0.85 x 100^2 = 19.58 psf (seen, secondary pages).
+    assert wind.pressure_psf(100, 0.90) == pytest.approx(19.58, abs=0.005)
+
+
+@pytest.mark.parametrize(("feet", "kz"), [(15, 0.849), (30, 0.982), (0, 0.849)])
+def test_exposure_c(feet, kz):
+    # ASCE 7: Kz = 2.01 (z/900)^(2/9.5), z at least 15 ft (seen, secondary pages; table 0.85 and 0.98).
+    assert wind.exposure_c(feet) == pytest.approx(kz, abs=5e-4)
+
+
+def test_imperial_twin_in_the_working(answer_of):
+    # The same, as the answer shows it: 9.14 m = 30 ft of machine and stand.
+    machine = MACHINE | {"stand_height": q(30 - 2.6 / 0.3048, "ft")}
+    answer = answer_of("site.weather", {"machine": machine, "gust_speed": q(100, "mph")})
+    shown = {w["symbol"]: w["value"] for w in answer["working"]}
+    assert shown["q_asce"] == pytest.approx(19.58 / 0.90 * 0.982, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("temperature", "humidity", "index"),
+    [
+        (96, 65, 121.0),  # National Weather Service chart (seen in secondary texts): 121
+        (90, 70, 105.9),
+        (100, 40, 109.3),
+        (84, 90, 98.3),  # damp air
+        (75, 50, 74.8),  # simple form
+    ],
+)
+def test_heat_index(answer_of, temperature, humidity, index):
+    # National Weather Service, Rothfusz SR 90-23 with adjustments (equation seen on weather.gov; figures derived).
+    given = {"air_temperature": q(temperature, "degF"), "relative_humidity": humidity / 100}
+    r = answer_of("site.weather", given, units="us")["results"]
+    assert r["heat_index"]["unit"] == "degF"
+    assert r["heat_index"]["value"] == pytest.approx(index, abs=0.05)
+
+
+def test_wind_chill(answer_of):
+    # National Weather Service (seen on weather.gov): 0 degF and 15 mph feel like -19.
+    given = {"air_temperature": q(0, "degF"), "wind_speed": q(15, "mph")}
+    r = answer_of("site.weather", given, units="us")["results"]
+    assert r["wind_chill"]["value"] == pytest.approx(-19.4, abs=0.05)
+
+
+def test_lightning(answer_of):
+    # OSHA and NOAA fact sheet (seen in reports of it): back 30 minutes after the last thunder.
+    given = {"last_thunder_at": "2026-07-14T14:10:00Z", "evaluated_at": "2026-07-14T14:39:59Z"}
+    r = answer_of("site.weather", given)["results"]
+    assert r["resume_at"] == "2026-07-14T14:40:00Z"
+    assert r["lift_allowed"] is False
+
+
+@pytest.mark.parametrize(
+    ("index", "band"),
+    [(90.9, "lower"), (91, "moderate"), (103, "moderate"), (103.1, "high"), (115, "high"), (115.1, "very_high")],
+)
+def test_bands(index, band):
+    # OSHA, using the heat index (seen): 91, 103, 115 degF.
+    from coldwright_site.weather_heat import band as band_of
+
+    assert band_of(index) == band
