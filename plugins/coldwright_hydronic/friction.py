@@ -1,10 +1,8 @@
 """Friction in full round lines: Darcy and Weisbach with 64/Re or Colebrook."""
 
+from collections.abc import Callable
+from functools import cache
 from math import pi
-
-from coldwright.contract import lazy
-
-_friction = lazy("fluids.friction")
 
 GRAVITY = 9.80665
 """m/s2, standard."""
@@ -31,8 +29,16 @@ def reynolds(speed: float, diameter: float, density: float, viscosity: float) ->
 
 def friction_factor(re: float, relative_roughness: float) -> float:
     """Darcy friction factor: 64/Re below Re 2040, else Colebrook (exact solution, library fluids)."""
-    factor: float = _friction.friction_factor(re, relative_roughness)
-    return factor
+    return colebrook_or_laminar()(re, relative_roughness)
+
+
+@cache
+def colebrook_or_laminar() -> Callable[[float, float], float]:
+    """The library's function itself, for loops that call it often; imported at first use."""
+    from fluids.friction import friction_factor as of_library
+
+    function: Callable[[float, float], float] = of_library
+    return function
 
 
 def line_drop(flow: float, diameter: float, length: float, roughness: float, density: float, viscosity: float) -> float:

@@ -11,13 +11,12 @@ from math import log, pi
 
 from coldwright.contract import lazy
 from coldwright_hydronic.devices import KV_CUBE, SQUARE_LAW
-from coldwright_hydronic.friction import LAMINAR_BELOW
+from coldwright_hydronic.friction import LAMINAR_BELOW, colebrook_or_laminar
 
-_friction = lazy("fluids.friction")
 _numerics = lazy("fluids.numerics")
 
-CLOSE = 1e-12
-"""Relative change of a flow at which it has settled."""
+CLOSE = 1e-8
+"""Relative step of Newton's method after which what is left, its square, is nothing."""
 ROOT = 1e-13
 JUMP = 1e-9
 _NEWTON_PASSES = 30
@@ -46,7 +45,7 @@ class Resistance:
             if re < LAMINAR_BELOW:
                 drop += 64.0 / re_per_flow * factor * flow
             else:
-                drop += _friction.friction_factor(re, roughness) * factor * flow * flow
+                drop += colebrook_or_laminar()(re, roughness) * factor * flow * flow
         return drop
 
 
@@ -166,7 +165,7 @@ class Path:
             term = factor * flow ** (exponent - 1.0)
             drop += term * flow
             slope += exponent * term
-        friction_factor = _friction.friction_factor if self.lines else None
+        friction_factor = colebrook_or_laminar()
         for factor, re_per_flow, roughness in self.lines:
             re = re_per_flow * flow
             if re < LAMINAR_BELOW:
