@@ -4,6 +4,7 @@ from coldwright.contract import Plugin
 from coldwright_refrigeration.capacity import capacity
 from coldwright_refrigeration.circuit_check import circuit_check
 from coldwright_refrigeration.cycle import cycle
+from coldwright_refrigeration.refrigerant_safety import refrigerant_safety
 from coldwright_refrigeration.selection import selection
 
 plugin = Plugin(
@@ -15,5 +16,6 @@ plugin = Plugin(
         selection,
         circuit_check,
         cycle,
+        refrigerant_safety,
     ),
 )
