@@ -7,10 +7,11 @@ from coldwright_electrical.feeder import feeder
 from coldwright_electrical.generator import generator
 from coldwright_electrical.service import service
 from coldwright_electrical.supply_quality import supply_quality
+from coldwright_electrical.transformer import transformer
 
 plugin = Plugin(
     name="electrical",
     title="Temporary electrical supply",
     contract=">=1.0,<2",
-    calculators=(service, feeder, supply_quality, generator, fault_current, energy_cost),
+    calculators=(service, feeder, supply_quality, generator, transformer, fault_current, energy_cost),
 )

@@ -6,6 +6,7 @@ from coldwright.contract import load_table
 from coldwright_electrical.ratings import Practice
 
 TRANSFORMER_RATINGS = load_table("coldwright_electrical", "transformer_ratings")
+TRANSFORMER_DEVICE_LIMITS = load_table("coldwright_electrical", "transformer_device_limits")
 TRANSFORMER_USUAL_DATA = load_table("coldwright_electrical", "transformer_usual_data")
 
 
