@@ -105,7 +105,7 @@ class AirRemovalGiven(Given, frozen=True, kw_only=True):
 
     fluid: Annotated[Fluid, about("Liquid, with its temperature.")]
     lines: Annotated[tuple[FallingLine, ...], about("Lines that fall in the direction of flow.", max_length=200)] = ()
-    loop_volume: Annotated[Volume, about("Volume of the loop.", above=0, high=5e6, unit="L")] | UnsetType = UNSET
+    loop_volume: Annotated[Volume, about("Volume of the loop.", low=0.001, high=5e6, unit="L")] | UnsetType = UNSET
     supply_temperature: (
         Annotated[
             Temperature,

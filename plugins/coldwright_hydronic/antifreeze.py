@@ -137,7 +137,7 @@ class AntifreezeGiven(Given, frozen=True, kw_only=True):
         TemperatureDifference,
         about("Margin below the lowest temperature.", low=0, high=20, unit="delta_degC", basis="common_practice"),
     ] = TemperatureDifference(3.0, "delta_degC")
-    loop_volume: Annotated[Volume, about("Volume of the loop.", above=0, high=5e6, unit="L")]
+    loop_volume: Annotated[Volume, about("Volume of the loop.", low=0.001, high=5e6, unit="L")]
     concentrate_mass_fraction: Annotated[
         float,
         about(

@@ -80,6 +80,8 @@ OXYGEN_PER_KG = {
     "propylene_glycol": 4.0 * 2 * OXYGEN / (3 * CARBON + 8 * HYDROGEN + 2 * OXYGEN),
 }
 SLOPED_RESIDUAL, FLAT_RESIDUAL = 0.02, 0.10
+LEAST_STEP = 0.9999e-4
+"""m, between rows of a table."""
 WIDEST_OPENING = 0.5
 """Orifice over vessel diameter: beyond it the level falls too fast for Torricelli's law."""
 
@@ -88,8 +90,8 @@ class UprightVessel(Given, frozen=True, kw_only=True, tag_field="shape", tag="up
     """A tank with straight walls. Levels are measured from the outlet at its bottom."""
 
     name: Annotated[Text, about("Name.")]
-    diameter: Annotated[Length, about("Inner diameter.", above=0, high=100, unit="m")]
-    height: Annotated[Length, about("Inner height.", above=0, high=100, unit="m")] | UnsetType = UNSET
+    diameter: Annotated[Length, about("Inner diameter.", low=0.01, high=100, unit="m")]
+    height: Annotated[Length, about("Inner height.", low=0.001, high=100, unit="m")] | UnsetType = UNSET
     initial_level: (
         Annotated[Length, about("Level at the start; full unless given.", low=0, high=100, unit="m")] | UnsetType
     ) = UNSET
@@ -100,8 +102,8 @@ class HorizontalCylinderVessel(Given, frozen=True, kw_only=True, tag_field="shap
     """A lying cylinder with flat ends. Levels are measured from its bottom."""
 
     name: Annotated[Text, about("Name.")]
-    diameter: Annotated[Length, about("Inner diameter.", above=0, high=100, unit="m")]
-    length: Annotated[Length, about("Inner length.", above=0, high=100, unit="m")]
+    diameter: Annotated[Length, about("Inner diameter.", low=0.01, high=100, unit="m")]
+    length: Annotated[Length, about("Inner length.", low=0.001, high=100, unit="m")]
     initial_level: (
         Annotated[Length, about("Level at the start; full unless given.", low=0, high=100, unit="m")] | UnsetType
     ) = UNSET
@@ -112,7 +114,7 @@ class SphereVessel(Given, frozen=True, kw_only=True, tag_field="shape", tag="sph
     """A sphere. Levels are measured from its bottom."""
 
     name: Annotated[Text, about("Name.")]
-    diameter: Annotated[Length, about("Inner diameter.", above=0, high=100, unit="m")]
+    diameter: Annotated[Length, about("Inner diameter.", low=0.01, high=100, unit="m")]
     initial_level: (
         Annotated[Length, about("Level at the start; full unless given.", low=0, high=100, unit="m")] | UnsetType
     ) = UNSET
@@ -148,7 +150,7 @@ class DrainLine(Given, frozen=True, kw_only=True):
 
     name: Annotated[Text, about("Name.")] | UnsetType = UNSET
     inner_diameter: Annotated[Length, about("Bore.", low=5, high=610, unit="mm")]
-    length: Annotated[Length, about("Length.", above=0, high=5000, unit="m")]
+    length: Annotated[Length, about("Length.", low=0.001, high=5000, unit="m")]
     parallel_runs: Annotated[int, about("Runs side by side.", low=1, high=50)] = 1
     drains_by_gravity: Annotated[
         bool, about("Laid to a fall all the way; if not, it lies flat with sags.", basis="derived")
@@ -434,10 +436,10 @@ def _vessel_errors(vessel: VesselGiven, at: str, orifice: Length | UnsetType) ->
 def _table_error(vessel: TableVessel, at: str) -> FieldError | None:
     rows = vessel.volume_by_level
     for i in range(1, len(rows)):
-        if rows[i].level.si <= rows[i - 1].level.si or rows[i].volume.si <= rows[i - 1].volume.si:
+        if rows[i].level.si < rows[i - 1].level.si + LEAST_STEP or rows[i].volume.si <= rows[i - 1].volume.si:
             return field_error(
                 f"{at}/volume_by_level/{i}",
-                "Levels and volumes must both rise from row to row.",
+                "Levels and volumes must both rise from row to row, levels by 0.1 mm or more.",
                 why="a vessel holds more the fuller it is",
             )
     return None

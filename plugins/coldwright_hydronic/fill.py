@@ -63,7 +63,7 @@ class FillLine(Given, frozen=True, kw_only=True):
 
     name: Annotated[Text, about("Name.")]
     inner_diameter: Annotated[Length, about("Bore.", low=5, high=610, unit="mm")]
-    length: Annotated[Length, about("Length.", above=0, high=5000, unit="m")]
+    length: Annotated[Length, about("Length.", low=0.001, high=5000, unit="m")]
     parallel_runs: Annotated[int, about("Runs side by side.", low=1, high=50)] = 1
     working_pressure: (
         Annotated[GaugePressure, about("Working pressure.", above=0, high=20_000, unit="kPa")] | UnsetType
@@ -74,7 +74,7 @@ class FillVessel(Given, frozen=True, kw_only=True):
     """Machine, coil, tank or site pipe that is filled."""
 
     name: Annotated[Text, about("Name.")]
-    volume: Annotated[Volume, about("Liquid in one of them.", above=0, high=5e6, unit="L")]
+    volume: Annotated[Volume, about("Liquid in one of them.", low=0.001, high=5e6, unit="L")]
     count: Annotated[int, about("How many.", low=1, high=500)] = 1
     working_pressure: (
         Annotated[GaugePressure, about("Working pressure.", above=0, high=20_000, unit="kPa")] | UnsetType
@@ -87,7 +87,9 @@ class Tap(Given, frozen=True, kw_only=True):
     static_pressure: Annotated[GaugePressure, about("Pressure, no flow.", low=0, high=2000, unit="kPa")] | UnsetType = (
         UNSET
     )
-    flow: Annotated[VolumeFlow, about("Flow into the vented loop.", above=0, high=500, unit="L/s")] | UnsetType = UNSET
+    flow: Annotated[VolumeFlow, about("Flow into the vented loop.", low=0.0001, high=500, unit="L/s")] | UnsetType = (
+        UNSET
+    )
     backflow_preventer: Annotated[Preventer, about("Protection between supply and loop.")] | UnsetType = UNSET
     backflow_pressure_drop: (
         Annotated[
@@ -145,9 +147,9 @@ class Cycling(Given, frozen=True, kw_only=True):
     ) = UNSET
     minimum_off_time: Annotated[Duration, about("Least time off.", above=0, high=120, unit="min")] | UnsetType = UNSET
     dead_band: Annotated[
-        TemperatureDifference, about("Band of the control.", above=0, high=20, unit="delta_degC", basis="common_practice")
+        TemperatureDifference, about("Band of the control.", low=0.01, high=20, unit="delta_degC", basis="common_practice")
     ] = TemperatureDifference(2.0, "delta_degC")  # fmt: skip
-    starts_per_hour: Annotated[float, about("Most starts in an hour.", above=0, high=60)] | UnsetType = UNSET
+    starts_per_hour: Annotated[float, about("Most starts in an hour.", low=0.1, high=60)] | UnsetType = UNSET
     effective_fraction: Annotated[
         float, about("Part of the loop's volume that always circulates and mixes.", low=0, high=1, basis="derived")
     ] = 1.0

@@ -78,7 +78,7 @@ class SurgeSegmentGiven(Given, frozen=True, kw_only=True):
     """A length of one bore and wall. Give the wall by one of: thickness and modulus; expansion; wave speed."""
 
     name: Annotated[Text, about("Name.")]
-    length: Annotated[Length, about("Length.", above=0, high=10_000, unit="m")]
+    length: Annotated[Length, about("Length.", low=0.01, high=10_000, unit="m")]
     inner_diameter: (
         Annotated[
             Length,
