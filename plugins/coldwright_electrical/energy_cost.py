@@ -108,7 +108,7 @@ class EnergyCostResults(Results, frozen=True, kw_only=True):
     title="Energy, fuel, cost and carbon dioxide of a hire",
     references=(*SAFE_WORK, OSHA_FUEL_AND_EXHAUST),
     tables=(FUEL_CHART, EMISSION),
-    hazards=("electrical", "environment"),
+    hazards=("electrical",),
     findings=(
         finding("other_source_ignored", "note", "Fields that belong to the other source of power were not used."),
         finding("negative_price", "note", "A utility price is below zero."),
@@ -380,6 +380,7 @@ def _compare_bins(given: EnergyCostGiven, notes: Notes, energy: float) -> None:
 
 def _refuse_contradictions(given: EnergyCostGiven) -> None:
     errors: list[FieldError] = []
+    used: tuple[tuple[str, Money | UnsetType], ...]
     if given.source == "utility":
         used = (("/energy_price", given.energy_price), ("/demand_price", given.demand_price))
     else:

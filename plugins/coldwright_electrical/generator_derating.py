@@ -102,9 +102,9 @@ def _iso_3046(how: GeneratorDeratingGiven, notes: Notes, height: float, heat: fl
             basis="common_practice",
             references=(COMMON_PRACTICE.id,),
         )
-    pressure = 101.325 * (1 - 2.25577e-5 * height) ** 5.25588
+    pressure: float = 101.325 * (1 - 2.25577e-5 * height) ** 5.25588
     notes.show("p_x", "pressure of the air", f"101.325 (1 - 2.25577e-5 x {height:g})^5.25588", pressure, "kPa")
-    k = (
+    k: float = (
         (pressure / 100) ** m
         * (_REFERENCE_KELVIN / (heat + _KELVIN)) ** n
         * (_REFERENCE_KELVIN / (coolant + _KELVIN)) ** s

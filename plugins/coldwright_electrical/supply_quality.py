@@ -265,7 +265,7 @@ def supply_quality(given: SupplyQualityGiven, notes: Notes) -> SupplyQualityResu
         nameplate = given.nameplate_voltage.value
     low, high = _limits(given, nameplate)
     _refuse_contradictions(given, low, high)
-    notes.caution(*FAMILY)
+    notes.caution(*FAMILY[:-1], rules.ROTATING_PARTS, FAMILY[-1])
     if text := unusual_frequency(given.practice, given.frequency.value):
         notes.check(FREQUENCY_UNUSUAL, text, why="Motors and tables differ.", field="/frequency")
     readings = rules.Readings(given.line_voltages, given.line_currents)

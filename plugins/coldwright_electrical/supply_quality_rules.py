@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 from msgspec import UnsetType
 
-from coldwright.contract import Notes, Reference
+from coldwright.contract import Caution, Notes, Reference
 from coldwright_electrical.references import COMMON_PRACTICE, IEC_60204_1, NEMA_MG_1, OSHA_1910_147
 from coldwright_electrical.unbalance import (
     ANSI_C84_1,
@@ -20,6 +20,14 @@ if TYPE_CHECKING:
 
 IEC_60038 = Reference(
     id="iec_60038", title="IEC 60038, IEC standard voltages", clause="supply within 10 % of nominal", provenance="seen"
+)
+
+ROTATING_PARTS: Final = Caution(
+    code="rotating_parts",
+    hazard="rotating",
+    statement="Fans and pumps start without warning once the supply is live, and may turn backwards: keep guards on and "
+    "hands away, and never start a compressor to see which way it turns.",
+    references=(COMMON_PRACTICE.id,),
 )
 
 _SLACK: Final = 1e-9
