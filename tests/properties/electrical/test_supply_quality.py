@@ -174,3 +174,10 @@ def test_what_cannot_be_right_is_refused_by_its_field(answer_of, pointer, change
     with pytest.raises(Refused) as refused:
         answer_of("electrical.supply_quality", readings(**changes))
     assert pointer in [e.pointer for e in refused.value.errors]
+
+
+def test_us_units_are_the_same_answer(answer_of):
+    sent = readings((471, 482, 466), line_currents=amps(92, 101, 86))
+    metric, us = (answer_of("electrical.supply_quality", sent, units=u) for u in ("metric", "us"))
+    assert metric["digest"] == us["digest"]
+    assert metric["results"] == us["results"], "volts and amperes are the same in both"
