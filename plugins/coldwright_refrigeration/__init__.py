@@ -1,6 +1,7 @@
 """Refrigeration: loads, machines and their choice, the refrigerant circuit, pull-down, performance, condenser air."""
 
 from coldwright.contract import Plugin
+from coldwright_refrigeration.air_side import air_side
 from coldwright_refrigeration.capacity import capacity
 from coldwright_refrigeration.circuit_check import circuit_check
 from coldwright_refrigeration.cycle import cycle
@@ -17,5 +18,6 @@ plugin = Plugin(
         circuit_check,
         cycle,
         refrigerant_safety,
+        air_side,
     ),
 )
