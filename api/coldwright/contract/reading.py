@@ -64,8 +64,8 @@ def decode_any(body: bytes) -> Any:
 
 
 @cache
-def _decoder(expected: Any) -> msgspec.json.Decoder[Any]:
-    return msgspec.json.Decoder(expected)
+def _decoder(expected: Hashable) -> msgspec.json.Decoder[Any]:
+    return msgspec.json.Decoder(cast(Any, expected))
 
 
 def _refuse_depth(body: bytes) -> None:

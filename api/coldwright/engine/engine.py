@@ -14,6 +14,9 @@ from coldwright.engine.outcome import Evaluated
 from coldwright.engine.workers import Crew, _context
 from coldwright.registry import FIRST_PARTY, Registry, Served
 
+LARGEST_IN_LINE = 100_000
+"""Bytes of an input above which even a light calculator would hold up the event loop."""
+
 EngineKind = Literal["workers", "inline"]
 
 
@@ -46,13 +49,14 @@ class Engine:
                 )
             self._threads = ThreadPoolExecutor(size + longest_queue, thread_name_prefix="crew")
 
-    def runs_in_line(self, served: Served) -> bool:
-        """Whether this calculator is answered in this process."""
-        return self._kind == "inline" or (served.first_party and served.calculator.load is Load.LIGHT)
+    def runs_in_line(self, served: Served, length: int = 0) -> bool:
+        """Whether this calculator is answered in this process: a light one of ours, for an input of ordinary length."""
+        light = served.first_party and served.calculator.load is Load.LIGHT and length <= LARGEST_IN_LINE
+        return self._kind == "inline" or light
 
     async def evaluate(self, served: Served, given: Struct, body: bytes, units: Units) -> Evaluated:
         """Answer. `given` is `body`, read. Raises `Refused` or a `Failure`."""
-        if self.runs_in_line(served):
+        if self.runs_in_line(served, len(body)):
             return evaluate_here(self._registry, served, given, units)
         crew = self._crews[served.distribution]
         loop = asyncio.get_running_loop()
@@ -60,7 +64,7 @@ class Engine:
 
     def evaluate_now(self, served: Served, given: Struct, body: bytes, units: Units) -> Evaluated:
         """The same, for callers that may block."""
-        if self.runs_in_line(served):
+        if self.runs_in_line(served, len(body)):
             return evaluate_here(self._registry, served, given, units)
         return self._crews[served.distribution].ask(served.calculator.id, body, units)
 

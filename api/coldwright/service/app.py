@@ -17,7 +17,7 @@ from coldwright.service.authentication import Authenticator
 from coldwright.service.endpoint import Endpoint
 from coldwright.service.guard import Handle, guarded, problem_of
 from coldwright.service.openapi.document import build_document
-from coldwright.service.resources import calculators, catalogue, exploration, operation, records
+from coldwright.service.resources import calculators, catalogue, exploration, fleets, operation, records, startups
 from coldwright.service.settings import Settings
 from coldwright.service.state import Services
 from coldwright.service.tracing import trace_id
@@ -43,8 +43,8 @@ TAGS = {
 
 def all_endpoints(registry: Registry) -> list[Endpoint]:
     """Every address of the service."""
-    resources = (exploration, records, catalogue, operation)
-    return calculators.endpoints(registry) + [e for resource in resources for e in resource.endpoints()]
+    found = calculators.endpoints(registry) + fleets.endpoints(registry) + startups.endpoints(registry)
+    return found + [e for resource in (exploration, records, catalogue, operation) for e in resource.endpoints()]
 
 
 def document_of(registry: Registry) -> dict[str, Any]:

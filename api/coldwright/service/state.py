@@ -25,6 +25,7 @@ class Services:
         self.metrics.set_aside.set(sum(f.state == "set_aside" for f in registry.found))
         self.documents: dict[str, bytes] = {}
         self.stopping = False
+        self.streams: dict[str, int] = {}
         self._store_threads = ThreadPoolExecutor(12, thread_name_prefix="store")
 
     async def stored(self, work: Callable[..., T], *arguments: object) -> T:

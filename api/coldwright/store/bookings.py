@@ -89,7 +89,7 @@ def judge_booking(
 ) -> tuple[Booking | None, Done]:
     """What keeping this order would come to, before it is assessed. Raises `Changed` or `Unconditional`."""
     found = present(database, tenant, reference)
-    return found, judge(condition, found and found.etag, same=found is not None and found.document == document)
+    return found, judge(condition, found.etag if found else None, same=found is not None and found.document == document)
 
 
 def put_booking(
@@ -102,7 +102,9 @@ def put_booking(
     with database.writing() as connection:
         hold(connection, tenant, f"booking:{reference}")
         found = _newest(connection, tenant, reference)
-        done = judge(condition, found and found.etag, same=found is not None and found.document == wanted.document)
+        done = judge(
+            condition, found.etag if found else None, same=found is not None and found.document == wanted.document
+        )
         if done == "unchanged" and found is not None:
             return found, done
         if wanted.fleet:

@@ -28,7 +28,9 @@ def put_fleet(
     with database.writing() as connection:
         hold(connection, tenant, f"fleet:{fleet_id}")
         present = newest(connection, tenant, fleet_id)
-        done = judge(condition, present and present.etag, same=present is not None and present.document == document)
+        done = judge(
+            condition, present.etag if present else None, same=present is not None and present.document == document
+        )
         if done == "unchanged" and present is not None:
             return present, done
         version = present.version + 1 if present else 1

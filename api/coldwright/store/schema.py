@@ -116,6 +116,7 @@ verdicts = Table(
     Column("sequence", BigInteger, primary_key=True),
     Column("observation_count", Integer, nullable=False),
     Column("status", String(20), nullable=False),
+    Column("meaning", String(64), nullable=False),
     Column("body", LargeBinary, nullable=False),
     Column("caller", String(64), nullable=False),
     _instant("told_at"),

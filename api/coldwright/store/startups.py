@@ -37,6 +37,8 @@ class Verdict(Struct, frozen=True):
     sequence: int
     observation_count: int
     status: str
+    meaning: str
+    """Hash of what it says, without the instant it was said for."""
     body: bytes
     caller: str
     told_at: datetime
@@ -58,7 +60,7 @@ def put_startup(
     with database.writing() as connection:
         hold(connection, tenant, f"startup:{startup_id}")
         found = _startup(connection, tenant, startup_id)
-        done = judge(condition, found and found.etag, same=found is not None and found.document == document)
+        done = judge(condition, found.etag if found else None, same=found is not None and found.document == document)
         if done == "unchanged" and found is not None:
             return found, done
         etag = tag_of(startup_id, document)
@@ -153,37 +155,42 @@ def last_sequence(database: Database, tenant: str, startup_id: str) -> int:
         return connection.scalar(query) or 0
 
 
-def tell_verdict(
-    database: Database, tenant: str, startup_id: str, verdict: tuple[int, str, bytes], caller: str
-) -> Verdict | None:
-    """Keep a verdict that is told, unless the last one told to this caller was the same."""
-    count, status, body = verdict
-    now = datetime.now(UTC)
+class Told(Struct, frozen=True):
+    """A verdict that is about to be told."""
+
+    observation_count: int
+    status: str
+    meaning: str
+    body: bytes
+
+
+def tell_verdict(database: Database, tenant: str, startup_id: str, told: Told, caller: str) -> None:
+    """Keep a verdict that is told, unless the last one told to this caller said the same."""
     with database.writing() as connection:
         hold(connection, tenant, f"verdicts:{startup_id}")
         here = (verdicts.c.tenant == tenant) & (verdicts.c.startup == startup_id)
-        last = connection.execute(
-            select(verdicts.c.body)
+        last = connection.scalar(
+            select(verdicts.c.meaning)
             .where(here, verdicts.c.caller == caller)
             .order_by(verdicts.c.sequence.desc())
             .limit(1)
-        ).first()
-        if last is not None and last.body == body:
-            return None
+        )
+        if last == told.meaning:
+            return
         sequence = (connection.scalar(select(func.max(verdicts.c.sequence)).where(here)) or 0) + 1
         connection.execute(
             insert(verdicts).values(
                 tenant=tenant,
                 startup=startup_id,
                 sequence=sequence,
-                observation_count=count,
-                status=status,
-                body=body,
+                observation_count=told.observation_count,
+                status=told.status,
+                meaning=told.meaning,
+                body=told.body,
                 caller=caller,
-                told_at=now,
+                told_at=datetime.now(UTC),
             )
         )
-        return Verdict(sequence, count, status, body, caller, now)
 
 
 def list_verdicts(database: Database, tenant: str, startup_id: str, after: int, size: int) -> list[Verdict]:
@@ -196,7 +203,7 @@ def list_verdicts(database: Database, tenant: str, startup_id: str, after: int, 
     )
     with database.reading() as connection:
         return [
-            Verdict(r.sequence, r.observation_count, r.status, r.body, r.caller, r.told_at)
+            Verdict(r.sequence, r.observation_count, r.status, r.meaning, r.body, r.caller, r.told_at)
             for r in connection.execute(query)
         ]
 

@@ -5,10 +5,9 @@ from typing import Annotated, Any
 
 import msgspec
 from litestar import Response
-from msgspec import UNSET, Meta, Struct, UnsetType, defstruct
+from msgspec import UNSET, Meta, Struct, UnsetType
 
 from coldwright.contract import Reference
-from coldwright.contract.answer import Answer
 from coldwright.contract.calculator import Calculator
 from coldwright.contract.reading import read
 from coldwright.contract.walk import all_structs, fields_of
@@ -19,6 +18,7 @@ from coldwright.service.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
 from coldwright.service.openapi.components import Components
 from coldwright.service.problems import ProblemRaised
 from coldwright.service.replies import cached_reply, encode, json_reply, wanted_units
+from coldwright.service.resources.answers import answer_type, camel
 from coldwright.service.resources.paging import PAGE_PARAMETERS, page_of
 from coldwright.store.records import Record, put_record
 
@@ -84,33 +84,6 @@ class CalculatorDescription(Struct, frozen=True, kw_only=True):
     ranges: Annotated[tuple[RangeEntry, ...], Meta(description="Ranges in which the inputs are taken.")]
     given_schema: Annotated[Any, Meta(description="JSON Schema of the input.")]
     results_schema: Annotated[Any, Meta(description="JSON Schema of the results.")]
-
-
-def camel(calculator_id: str) -> str:
-    """`electrical.service` -> `ElectricalService`."""
-    return "".join(part[:1].upper() + part[1:] for part in calculator_id.replace(".", "_").split("_"))
-
-
-def answer_type(calculator: Calculator[Any, Any]) -> type[Struct]:
-    """The answer with `given` and `results` of this calculator: for the document only."""
-    fields = [
-        (
-            f.name,
-            f.annotation
-            if f.name not in ("given", "results")
-            else _described(f.description, getattr(calculator, f.name)),
-        )
-        for f in fields_of(Answer)
-    ]
-    struct = defstruct(
-        f"{camel(calculator.id)}Answer", fields, frozen=True, kw_only=True, module="coldwright.service.answers"
-    )
-    struct.__doc__ = f"Answer of `{calculator.id}`."
-    return struct
-
-
-def _described(description: str, struct: type[Struct]) -> Any:
-    return Annotated[struct, Meta(description=description)]
 
 
 def describe(served: Served) -> CalculatorDescription:

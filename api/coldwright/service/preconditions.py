@@ -1,0 +1,42 @@
+"""`If-Match`, `If-None-Match` and what the store makes of them, as HTTP means it."""
+
+import contextlib
+from collections.abc import Iterator
+
+from coldwright.service.endpoint import Asked, Parameter
+from coldwright.service.problems import ProblemRaised
+from coldwright.store.conditions import Changed, Condition, Done, Unconditional
+
+TAG = {"type": "string", "maxLength": 200}
+PRECONDITIONS = (
+    Parameter("If-Match", "header", "ETag of the state that you read and want to change.", TAG),
+    Parameter("If-None-Match", "header", "`*`: only if nothing is there yet.", TAG),
+)
+PRECONDITION_PROBLEMS = ("changed-meanwhile", "precondition-missing", "store-unavailable", "store-full")
+
+
+def condition_of(asked: Asked) -> Condition:
+    """The condition that the request's headers put."""
+    tags = tuple(
+        t.strip().removeprefix("W/").strip('"') for t in (asked.header("if-match") or "").split(",") if t.strip()
+    )
+    return Condition(tags, (asked.header("if-none-match") or "").strip() == "*")
+
+
+@contextlib.contextmanager
+def preconditions_told() -> Iterator[None]:
+    """Turn the store's refusals into problems."""
+    try:
+        yield
+    except Changed:
+        raise ProblemRaised(
+            "changed-meanwhile", "The state is not the one that the request names. Nothing was changed."
+        ) from None
+    except Unconditional:
+        text = "There is a state already. Send its ETag as `If-Match` to change it."
+        raise ProblemRaised("precondition-missing", text) from None
+
+
+def status_of(done: Done) -> int:
+    """201 for something new."""
+    return 201 if done == "created" else 200

@@ -1,0 +1,192 @@
+"""`/v1/fleets`: the rental company's machine types, accessories and counts, versioned, as JSON and as CSV."""
+
+from typing import Annotated, Any
+
+import msgspec
+from litestar import Response
+from msgspec import UNSET, Meta, Struct, UnsetType
+
+from coldwright.contract.evaluation import run
+from coldwright.contract.reading import convert, read
+from coldwright.contract.walk import fields_of, plain
+from coldwright.registry import Registry
+from coldwright.service.body import raw_body
+from coldwright.service.endpoint import Asked, Endpoint, Parameter, Reply
+from coldwright.service.fleet_csv import fleet_from_csv, fleet_to_csv
+from coldwright.service.preconditions import (
+    PRECONDITION_PROBLEMS,
+    PRECONDITIONS,
+    condition_of,
+    preconditions_told,
+    status_of,
+)
+from coldwright.service.problems import ProblemRaised
+from coldwright.service.replies import encode, json_reply
+from coldwright.service.resources.paging import PAGE_PARAMETERS, page_size, page_start, token_after
+from coldwright.service.resources.records import instant_text
+from coldwright.store.fleets import Fleet, get_fleet, list_fleets, put_fleet
+
+ASSESSMENT = "booking.assessment"
+FLEET_CHECK = "booking.fleet_check"
+
+
+class FleetEntry(Struct, frozen=True):
+    """A fleet in the list."""
+
+    id: Annotated[str, Meta(description="Your id of it.")]
+    version: Annotated[int, Meta(ge=1, le=2**31, description="Newest version.")]
+    href: Annotated[str, Meta(description="Its address.")]
+
+
+class FleetList(Struct, frozen=True, kw_only=True):
+    """A page of the fleets."""
+
+    fleets: Annotated[tuple[FleetEntry, ...], Meta(description="Sorted by id.")]
+    next_page_token: Annotated[str, Meta(description="Absent on the last page.")] | UnsetType = UNSET
+
+
+def fleet_type(registry: Registry) -> Any:
+    """The struct of a fleet document, from the calculator that reads it; nothing where none is served."""
+    served = registry.served.get(FLEET_CHECK)
+    if served is None:
+        return None
+    given: Any = served.calculator.given
+    return plain(next(f.annotation for f in fields_of(given) if f.name == "fleet"))
+
+
+def kept_fleet_type(registry: Registry) -> type[Struct]:
+    """A fleet with its id and version: for the document and the replies."""
+    fields: list[Any] = [
+        ("id", Annotated[str, Meta(description="Your id of it.")]),
+        ("version", Annotated[int, Meta(ge=1, le=2**31, description="Version; counts up from 1.")]),
+        ("created_at", Annotated[str, Meta(description="When this version was kept, RFC 3339.")]),
+        ("fleet", Annotated[fleet_type(registry), Meta(description="The document.")]),
+    ]
+    struct = msgspec.defstruct("KeptFleet", fields, frozen=True, module="coldwright.service.answers")
+    struct.__doc__ = "A version of a fleet."
+    return struct
+
+
+async def _put(asked: Asked) -> Response[bytes]:
+    body = await raw_body(asked)
+    expected = fleet_type(asked.services.registry)
+    if (asked.header("content-type") or "").startswith("text/csv"):
+        document = convert(expected, fleet_from_csv(body, expected))
+    else:
+        document = read(expected, body)
+    check = asked.services.registry.lookup(FLEET_CHECK)
+    run(check, check.given(fleet=document), asked.services.registry.lookup)
+    with preconditions_told():
+        fleet, done = await asked.services.stored(
+            put_fleet,
+            asked.services.database,
+            asked.caller.tenant,
+            asked.path("id"),
+            encode(document),
+            condition_of(asked),
+        )
+    return _fleet_reply(fleet, status_of(done))
+
+
+async def _get(asked: Asked) -> Response[bytes]:
+    version = asked.query("version")
+    fleet = await asked.services.stored(
+        get_fleet, asked.services.database, asked.caller.tenant, asked.path("id"), int(version) if version else None
+    )
+    if fleet is None:
+        raise ProblemRaised("not-found", "There is no fleet of that id and version.")
+    etag = f'"{fleet.etag}"'
+    if etag in (asked.header("if-none-match") or ""):
+        return Response(b"", status_code=304, headers={"ETag": etag}, media_type="application/json")
+    if "text/csv" in (asked.header("accept") or ""):
+        text = fleet_to_csv(msgspec.json.decode(fleet.document))
+        return Response(text, status_code=200, media_type="text/csv", headers={"ETag": etag, "Vary": "Accept"})
+    return _fleet_reply(fleet, 200)
+
+
+def _fleet_reply(fleet: Fleet, status: int) -> Response[bytes]:
+    content = {
+        "id": fleet.id,
+        "version": fleet.version,
+        "created_at": instant_text(fleet.created_at),
+        "fleet": msgspec.Raw(fleet.document),
+    }
+    return json_reply(encode(content), status, {"ETag": f'"{fleet.etag}"', "Vary": "Accept"})
+
+
+async def _list(asked: Asked) -> Response[bytes]:
+    size = page_size(asked)
+    rows = await asked.services.stored(
+        list_fleets, asked.services.database, asked.caller.tenant, page_start(asked), size + 1
+    )
+    entries = tuple(FleetEntry(i, v, f"/v1/fleets/{i}") for i, v in rows[:size])
+    token = token_after(entries[-1].id) if len(rows) > size else UNSET
+    return json_reply(FleetList(fleets=entries, next_page_token=token))
+
+
+NAME = {"type": "string", "pattern": "^[A-Za-z0-9][A-Za-z0-9_.-]{0,99}$"}
+ID = Parameter("id", "path", "Your own id of the fleet.", NAME, example="north-yard")
+
+
+def endpoints(registry: Registry) -> list[Endpoint]:
+    """The addresses of this resource; none where no plugin knows what a fleet is."""
+    expected = fleet_type(registry)
+    if expected is None:
+        return []
+    kept = kept_fleet_type(registry)
+    return [
+        Endpoint(
+            method="GET",
+            path="/v1/fleets",
+            operation_id="listFleets",
+            summary="List the fleets",
+            tag="plans",
+            scope="fleet",
+            handler=_list,
+            replies={200: Reply("A page of the list.", FleetList)},
+            parameters=PAGE_PARAMETERS,
+            problems=("refused-input", "store-unavailable"),
+        ),
+        Endpoint(
+            method="PUT",
+            path="/v1/fleets/{id}",
+            operation_id="putFleet",
+            summary="Keep a fleet, or a new version of it",
+            description=(
+                "Checked row by row. Sending the present version again changes nothing. Changing it needs `If-Match`. "
+                "As `text/csv`, one row a machine type or accessory, as `GET` with `Accept: text/csv` writes it."
+            ),
+            tag="plans",
+            scope="fleet",
+            handler=_put,
+            replies={200: Reply("Kept before, or changed.", kept), 201: Reply("Kept as something new.", kept)},
+            parameters=(ID, *PRECONDITIONS),
+            body=expected,
+            body_media_types=("application/json", "text/csv"),
+            problems=PRECONDITION_PROBLEMS,
+            large_body=True,
+        ),
+        Endpoint(
+            method="GET",
+            path="/v1/fleets/{id}",
+            operation_id="getFleet",
+            summary="Read a fleet",
+            tag="plans",
+            scope="fleet",
+            handler=_get,
+            replies={
+                200: Reply("The fleet.", kept, other_media_types=("text/csv",)),
+                304: Reply("You have it already."),
+            },
+            parameters=(
+                ID,
+                Parameter(
+                    "version",
+                    "query",
+                    "An earlier version; the newest if not given.",
+                    {"type": "integer", "format": "int32", "minimum": 1, "maximum": 2**31 - 1},
+                ),
+            ),
+            problems=("not-found", "refused-input", "store-unavailable"),
+        ),
+    ]
