@@ -2,10 +2,11 @@
 
 from coldwright.contract import Plugin
 from coldwright_readiness.procedure import procedure
+from coldwright_readiness.startup import startup
 
 plugin = Plugin(
     name="readiness",
     title="Readiness: set-up, start-up, proof of cooling, shutdown, handover",
     contract=">=1.0,<2",
-    calculators=(procedure,),
+    calculators=(procedure, startup),
 )

@@ -1,0 +1,331 @@
+"""What each kind of observation holds: the `data` of an observation, typed by its kind."""
+
+from typing import Annotated, Literal
+
+from msgspec import UNSET, UnsetType
+
+from coldwright.contract import Given, Text, about
+from coldwright.contract.quantities import (
+    Current,
+    Duration,
+    Frequency,
+    GaugePressure,
+    Impedance,
+    InsulationResistance,
+    PressureDifference,
+    Temperature,
+    Voltage,
+    Volume,
+    VolumeFlow,
+)
+
+OnOff = Literal["on", "off"]
+Conductor = Literal["ground", "neutral", "line_1", "line_2", "line_3"]
+
+
+# --- placing and connecting --------------------------------------------------------------------------------------
+
+
+class UnitLevelData(Given, frozen=True, kw_only=True):
+    """Whether the machine stands level."""
+
+    ok: Annotated[bool, about("Level both ways, and chocked.")]
+
+
+class PlateCheckData(Given, frozen=True, kw_only=True):
+    """Data plate against cable and breaker."""
+
+    minimum_circuit_ampacity: Annotated[Current, about("As on the data plate.", above=0, high=1e5, unit="A")]
+    maximum_overcurrent_device: Annotated[Current, about("As on the data plate.", above=0, high=1e5, unit="A")]
+    cable_ampacity: Annotated[Current, about("What the cable may carry.", above=0, high=1e5, unit="A")]
+    breaker_rating: Annotated[Current, about("Rating of the source's breaker or fuse.", above=0, high=1e5, unit="A")]
+    rated_voltage: (
+        Annotated[Voltage, about("Line voltage on the data plate.", above=0, high=1000, unit="V")] | UnsetType
+    ) = UNSET
+
+
+class GroundData(Given, frozen=True, kw_only=True):
+    """Equipment ground of the machine."""
+
+    connected: Annotated[bool, about("Connected at both ends.")]
+
+
+class LockData(Given, frozen=True, kw_only=True):
+    """A worker's lock on the source."""
+
+    lock_id: Annotated[Text, about("Number of the lock.", min_length=1)]
+    state: Annotated[Literal["applied", "removed"], about("What was done with it.")]
+    tagged: Annotated[bool, about("Whether a tag hangs with it.")] | UnsetType = UNSET
+
+
+class ProvedDeadData(Given, frozen=True, kw_only=True):
+    """Measurement that the circuit is dead."""
+
+    dead: Annotated[bool, about("0 V between all poles and from each pole to ground.")]
+    tester_proved_before: Annotated[bool, about("Tester tried on a live source before.")]
+    tester_proved_after: Annotated[bool, about("Tester tried on a live source after.")]
+    tried: Annotated[bool, about("A start was tried and nothing moved.")] | UnsetType = UNSET
+    point: Annotated[Text, about("Where it was measured.")] | UnsetType = UNSET
+
+
+class LineConnectionData(Given, frozen=True, kw_only=True):
+    """Conductors put on or taken off at one end."""
+
+    end: Annotated[Literal["source", "machine"], about("Which end of the cable.")]
+    set: Annotated[int, about("Number of the parallel set.", low=1, high=12)] = 1
+    state: Annotated[Literal["connected", "disconnected"], about("What was done.")]
+    order: Annotated[
+        tuple[Conductor, ...], about("Conductors in the order really done, each once.", min_length=1, max_length=5)
+    ]
+    fully_mated: Annotated[bool, about("Connectors turned home and locked; needed when connected.")] | UnsetType = UNSET
+    covers_on: Annotated[bool, about("Covers on; needed when connected.")] | UnsetType = UNSET
+
+
+class EarthContinuityData(Given, frozen=True, kw_only=True):
+    """Resistance of the ground path, machine frame to source."""
+
+    resistance: Annotated[Impedance, about("Reading.", low=0, high=1e9, unit="ohm")]
+
+
+class InsulationTestData(Given, frozen=True, kw_only=True):
+    """Insulation of the cable."""
+
+    resistance: Annotated[InsulationResistance, about("Lowest reading.", low=0, high=1e7, unit="Mohm")]
+    test_voltage: Annotated[Voltage, about("Test voltage, d.c.", low=0, high=20000, unit="V")]
+    electronics_disconnected: Annotated[bool, about("Electronics were off the circuit.")]
+
+
+class CableRouteData(Given, frozen=True, kw_only=True):
+    """How the cable lies."""
+
+    ramps_fitted: Annotated[bool, about("Ramps where people or vehicles cross.")]
+    off_water: Annotated[bool, about("Out of standing water.")]
+    strain_relieved: Annotated[bool, about("No pull on the connectors.")]
+    surplus_uncoiled: Annotated[bool, about("Surplus laid out, not coiled.")]
+
+
+class TransferInterlockData(Given, frozen=True, kw_only=True):
+    """Whether two sources are kept apart."""
+
+    ok: Annotated[bool, about("Set and public supply cannot feed together; the neutral is bonded as designed.")]
+
+
+class LeadsSwappedData(Given, frozen=True, kw_only=True):
+    """Two leads were swapped to turn the rotation round."""
+
+    where: Annotated[Literal["source", "machine"], about("At which end.")] = "source"
+
+
+class MachineCheckData(Given, frozen=True, kw_only=True):
+    """One item of the look over the machine."""
+
+    item: Annotated[
+        Text,
+        about(
+            "Known: `refrigerant_valves_open`, `transport_restraints_removed`, `coils_uncovered`, `guards_on`; others "
+            "are free.",
+            min_length=1,
+        ),
+    ]
+    ok: Annotated[bool, about("In order.")]
+
+
+class MovedData(Given, frozen=True, kw_only=True):
+    """The machine was moved or lifted."""
+
+    where: Annotated[Text, about("Where to.")] | UnsetType = UNSET
+
+
+# --- power -------------------------------------------------------------------------------------------------------
+
+
+class SupplyData(Given, frozen=True, kw_only=True):
+    """The supply at its source."""
+
+    state: Annotated[Literal["on", "off", "interrupted"], about("`interrupted`: gone and back by itself.")]
+    duration: Annotated[
+        Duration, about("How long it was gone; only for `interrupted`.", low=0, high=3660, unit="d")
+    ] = Duration(0.0, "s")
+
+
+class IsolatorData(Given, frozen=True, kw_only=True):
+    """The isolator at the machine."""
+
+    state: Annotated[Literal["open", "closed"], about("Position.")]
+
+
+class ControlSwitchData(Given, frozen=True, kw_only=True):
+    """The control switch of the machine: oil heaters hang on it."""
+
+    state: Annotated[OnOff, about("Position.")]
+
+
+class LineVoltageData(Given, frozen=True, kw_only=True):
+    """Line voltages at the machine's terminals."""
+
+    v_ab: Annotated[Voltage, about("Between A and B.", low=0, high=1000, unit="V")]
+    v_bc: Annotated[Voltage, about("Between B and C.", low=0, high=1000, unit="V")]
+    v_ca: Annotated[Voltage, about("Between C and A.", low=0, high=1000, unit="V")]
+    frequency: Annotated[Frequency, about("Frequency.", low=0, high=1000, unit="Hz")] | UnsetType = UNSET
+
+
+class PhaseIndicatorData(Given, frozen=True, kw_only=True):
+    """Rotation of the phases."""
+
+    rotation: Annotated[Literal["correct", "reversed", "missing_phase", "no_indication"], about("What it shows.")]
+
+
+class OilHeaterData(Given, frozen=True, kw_only=True):
+    """An oil heater."""
+
+    compressor: Annotated[Text, about("Which compressor.", min_length=1)]
+    working: Annotated[bool, about("Felt warm, or its current read.")]
+
+
+# --- liquid ------------------------------------------------------------------------------------------------------
+
+
+class HoseConnectionData(Given, frozen=True, kw_only=True):
+    """A hose coupling."""
+
+    end: Annotated[Literal["machine_inlet", "machine_outlet", "other"], about("Which coupling.")]
+    connected: Annotated[bool, about("Connected.")]
+    lever_locked: Annotated[bool, about("Both levers locked and pinned.")]
+    gasket_seen: Annotated[bool, about("Gasket seen in place.")]
+    direction_ok: Annotated[bool, about("Inlet and outlet the right way round.")]
+    strain_free: Annotated[bool, about("No pull or twist.")]
+
+
+class ValvePositionData(Given, frozen=True, kw_only=True):
+    """A valve as it stands."""
+
+    valve: Annotated[
+        Text,
+        about(
+            "Known: `pump_suction`, `pump_discharge`, `pump_bypass`, `supply`, `return`, `fill`, `drain`; others are free.",
+            min_length=1,
+        ),
+    ]
+    position: Annotated[Literal["open", "closed", "partial"], about("`partial` is neither open nor closed.")]
+
+
+class FillData(Given, frozen=True, kw_only=True):
+    """Liquid was put in."""
+
+    medium: Annotated[Literal["water", "antifreeze", "mixed"], about("`mixed`: of the strength in the loop.")]
+    purpose: Annotated[Literal["first_fill", "repressurise", "top_up"], about("Why.")]
+    volume: Annotated[Volume, about("How much.", low=0, high=1e4, unit="m3")] | UnsetType = UNSET
+
+
+class AntifreezeChargeData(Given, frozen=True, kw_only=True):
+    """Antifreeze was put in."""
+
+    volume: Annotated[Volume, about("How much.", low=0, high=1e4, unit="m3")] | UnsetType = UNSET
+    mass_fraction: Annotated[float, about("Its strength by mass.", low=0, high=1)] | UnsetType = UNSET
+
+
+class LoopOpenedData(Given, frozen=True, kw_only=True):
+    """The loop was opened: a coupling, a strainer, a burst hose."""
+
+    where: Annotated[Text, about("Where.")] | UnsetType = UNSET
+
+
+class DrainData(Given, frozen=True, kw_only=True):
+    """Liquid was let out."""
+
+    where: Annotated[Text, about("Where.")] | UnsetType = UNSET
+
+
+class LoopPressureData(Given, frozen=True, kw_only=True):
+    """Pressure at the loop gauge."""
+
+    pump: Annotated[OnOff, about("Whether the pump ran. Only readings with the pump off are judged.")]
+    value: Annotated[GaugePressure, about("Reading.", low=-101, high=5000, unit="kPa")]
+
+
+class PurgeData(Given, frozen=True, kw_only=True):
+    """A vent was opened."""
+
+    point: Annotated[Text, about("`high_point`, `pump_casing`, or a name.", min_length=1)]
+    result: Annotated[Literal["steady_water", "spitting", "air", "none"], about("What came out at the end.")]
+    pump: Annotated[OnOff, about("Whether the pump ran.")]
+
+
+class LeakCheckData(Given, frozen=True, kw_only=True):
+    """A look for leaks under pressure."""
+
+    result: Annotated[Literal["dry", "weep", "leak"], about("What was found.")]
+
+
+class PumpStateData(Given, frozen=True, kw_only=True):
+    """A pump."""
+
+    pump: Annotated[Literal["machine", "site"], about("Which pump.")]
+    state: Annotated[Literal["on", "off", "tripped"], about("What it does.")]
+
+
+class FlowSwitchData(Given, frozen=True, kw_only=True):
+    """The flow switch."""
+
+    state: Annotated[Literal["made", "not_made"], about("`made`: it says that there is flow.")]
+
+
+class PressureDropData(Given, frozen=True, kw_only=True):
+    """A difference of pressure."""
+
+    value: Annotated[PressureDifference, about("Reading.", low=-2000, high=2000, unit="kPa")]
+
+
+class FlowData(Given, frozen=True, kw_only=True):
+    """A flow."""
+
+    value: Annotated[VolumeFlow, about("Reading.", low=0, high=1e4, unit="L/s")]
+
+
+class StrainerData(Given, frozen=True, kw_only=True):
+    """The strainer after the first run."""
+
+    blown_down: Annotated[bool, about("Blown down until clear.")]
+
+
+class AntifreezeReadingData(Given, frozen=True, kw_only=True):
+    """Strength of the mixture, read from the running loop."""
+
+    freeze_point: Annotated[Temperature, about("Freezing point.", low=-60, high=120, unit="degC")]
+    mass_fraction: Annotated[float, about("Glycol by mass, if read too.", low=0, high=1)] | UnsetType = UNSET
+
+
+class SetPointData(Given, frozen=True, kw_only=True):
+    """The set point as the controller shows it."""
+
+    value: Annotated[Temperature, about("Leaving temperature wanted.", low=-60, high=120, unit="degC")]
+
+
+class WaterTemperatureData(Given, frozen=True, kw_only=True):
+    """Temperatures at the evaporator; at least one."""
+
+    leaving: Annotated[Temperature, about("Leaving.", low=-60, high=120, unit="degC")] | UnsetType = UNSET
+    entering: Annotated[Temperature, about("Entering.", low=-60, high=120, unit="degC")] | UnsetType = UNSET
+
+
+# --- machine and people ------------------------------------------------------------------------------------------
+
+
+class AlarmData(Given, frozen=True, kw_only=True):
+    """An alarm of the controller."""
+
+    code: Annotated[Text, about("Its code or words.", min_length=1)]
+    state: Annotated[Literal["active", "cleared"], about("Whether it stands.")]
+
+
+class CompressorData(Given, frozen=True, kw_only=True):
+    """A compressor."""
+
+    id: Annotated[Text, about("Which compressor.", min_length=1)]
+    state: Annotated[OnOff, about("What it does.")]
+
+
+class AreaClearData(Given, frozen=True, kw_only=True):
+    """People around the machine."""
+
+    clear: Annotated[bool, about("Nobody at fans, leads or couplings.")]
