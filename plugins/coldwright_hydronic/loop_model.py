@@ -156,30 +156,36 @@ def _lift(source: OpenSourceGiven, end: float, density: float) -> float:
 
 
 def _nodes(
-    elements: Sequence[ElementGiven], pointer: str, start: float, state: FluidState, errors: list[FieldError]
+    elements: Sequence[ElementGiven],
+    pointer: str,
+    start: float,
+    state: FluidState,
+    errors: list[FieldError],
+    join: float | None = None,
 ) -> tuple[list[Node], float]:
-    """Nodes of a path and the height at its end."""
+    """Nodes of a path and the height at its end: `join` if it must end there and its last element says nothing."""
     nodes, height = [], start
     for i, element in enumerate(elements):
         here = f"{pointer}/{i}"
+        top = None if element.elevation_out is UNSET else element.elevation_out.si
+        if top is None and i == len(elements) - 1:
+            top = join
         if isinstance(element, BranchesGiven):
-            node = _branches(element, here, height, state, errors)
+            node = _branches(element, here, height, top, state, errors)
         else:
-            top = height if element.elevation_out is UNSET else element.elevation_out.si
-            node = Node(element, here, _resistance(element, here, state), height, top)
+            node = Node(element, here, _resistance(element, here, state), height, height if top is None else top)
         nodes.append(node)
         height = node.top
     return nodes, height
 
 
-def _branches(element: BranchesGiven, pointer: str, start: float, state: FluidState, errors: list[FieldError]) -> Node:
-    """All paths join at one height: the element's own, else the one they all end at."""
+def _branches(
+    element: BranchesGiven, pointer: str, start: float, join: float | None, state: FluidState, errors: list[FieldError]
+) -> Node:
+    """All paths join at one height: `join` if that is known, else the one they all end at."""
     paths: list[list[Node]] = []
-    join = None if element.elevation_out is UNSET else element.elevation_out.si
     for j, elements in enumerate(element.branches):
-        nodes, end = _nodes(elements, f"{pointer}/branches/{j}", start, state, errors)
-        if join is not None and elements[-1].elevation_out is UNSET:
-            nodes[-1].top = end = join
+        nodes, end = _nodes(elements, f"{pointer}/branches/{j}", start, state, errors, join)
         if join is None:
             join = end
         if abs(end - join) > SAME_HEIGHT:
