@@ -149,7 +149,11 @@ class CycleResults(Results, frozen=True, kw_only=True):
     eer: Annotated[float, about("Cooling in Btu for a watt-hour at the shaft.")]
     kw_per_ton: Annotated[float, about("Shaft power in kW for a ton of cooling.")]
     carnot_cop: Annotated[
-        float, about("Te/(Tc - Te) of the mean evaporating and condensing temperatures: no cycle does better.")
+        float,
+        about(
+            "Te/(Tc - Te), kelvin, of the mean evaporating and condensing temperatures: a yardstick. Much superheat "
+            "counted as cooling can pass it."
+        ),
     ]
     mass_flow: Annotated[MassFlow, about("Refrigerant that goes round.")] | UnsetType = UNSET
     capacity: Annotated[Power, about("Cooling.", us="ton")] | UnsetType = UNSET
