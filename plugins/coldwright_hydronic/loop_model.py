@@ -182,12 +182,12 @@ def _nodes(
 def _branches(
     element: BranchesGiven, pointer: str, start: float, join: float | None, state: FluidState, errors: list[FieldError]
 ) -> Node:
-    """All paths join at one height: `join` if that is known, else the one they all end at."""
+    """All paths join at one height: `join` if that is known, else where the first path ends that tells a height."""
     paths: list[list[Node]] = []
+    if join is None:
+        join = next((told for path in element.branches if (told := _told_height(path)) is not None), start)
     for j, elements in enumerate(element.branches):
         nodes, end = _nodes(elements, f"{pointer}/branches/{j}", start, state, errors, join)
-        if join is None:
-            join = end
         if abs(end - join) > SAME_HEIGHT:
             text = f"This path ends at {end:.4g} m, where the others join at {join:.4g} m."
             why = "paths that join do so at one height"
@@ -198,7 +198,18 @@ def _branches(
             errors.append(field_error(f"{pointer}/branches/{j}", text, why=why))
         paths.append(nodes)
     part = Parallel([Path([n.part for n in nodes]) for nodes in paths])
-    return Node(element, pointer, part, start, start if join is None else join, paths)
+    return Node(element, pointer, part, start, join, paths)
+
+
+def _told_height(path: Sequence[ElementGiven]) -> float | None:
+    """The last height that the elements of a path tell; None if they tell none."""
+    told = None
+    for element in path:
+        if element.elevation_out is not UNSET:
+            told = element.elevation_out.si
+        elif isinstance(element, BranchesGiven):
+            told = next((h for inner in element.branches if (h := _told_height(inner)) is not None), told)
+    return told
 
 
 def _resistance(element: ElementGiven, pointer: str, state: FluidState) -> Resistance:
