@@ -1,0 +1,326 @@
+"""How refrigeration.selection behaves: what never changes the choice, findings, refusals, large fleets."""
+
+import copy
+import random
+import time
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from coldwright.contract import Refused
+
+ID = "refrigeration.selection"
+
+
+def kw(value):
+    return {"value": value, "unit": "kW"}
+
+
+def row(name, count, capacity, **more):
+    return {
+        "type": name,
+        "count_available": count,
+        "capacity": kw(capacity),
+        "power": kw(round(capacity * 0.31, 3)),
+        "circuits": 2,
+        "minimum_capacity": kw(capacity / 4),
+        "flow_minimum": {"value": capacity * 0.02, "unit": "L/s"},
+        "flow_maximum": {"value": capacity * 0.08, "unit": "L/s"},
+        "footprint": {"value": capacity * 0.07, "unit": "m2"},
+        "haul_fraction": 0.5,
+        "hire_cost": {"value": round(capacity * 6.3), "currency": "EUR"},
+        "mass": {"value": capacity * 12, "unit": "kg"},
+    } | more
+
+
+FLEET = [row("north", 4, 120), row("south", 3, 260), row("west", 2, 600), row("east", 2, 350)]
+
+
+def ask(load=700, rule="none", fleet=FLEET, **more):
+    return {"design": {"load": kw(load)}, "redundancy": {"rule": rule}, "fleet": copy.deepcopy(fleet)} | more
+
+
+def codes(answer):
+    return {f["code"]: f["severity"] for f in answer["findings"]}
+
+
+def pointers(answer_of, asked):
+    with pytest.raises(Refused) as refused:
+        answer_of(ID, asked)
+    return [e.pointer for e in refused.value.errors]
+
+
+# --- what never changes the choice --------------------------------------------------------------------------------
+
+
+@settings(max_examples=30)
+@given(
+    load=st.integers(50, 1500),
+    rule=st.sampled_from(["none", "one_circuit", "one_unit"]),
+    order=st.permutations(range(4)),
+    objective=st.sampled_from(["hire_cost", "units", "power", "hauls"]),
+)
+def test_order_of_the_fleet_changes_nothing(answer_of, load, rule, order, objective):
+    one = answer_of(ID, ask(load, rule, objective=objective))["results"]
+    other = answer_of(ID, ask(load, rule, [FLEET[i] for i in order], objective=objective))["results"]
+    assert one == other
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_order_of_a_large_fleet_changes_nothing(answer_of, seed):
+    fleet = large_fleet(60, seed)
+    one = answer_of(ID, ask(5000, "one_unit", fleet))["results"]
+    random.Random(seed).shuffle(fleet)
+    assert answer_of(ID, ask(5000, "one_unit", fleet))["results"] == one
+
+
+@settings(max_examples=30)
+@given(load=st.integers(50, 1500), rule=st.sampled_from(["none", "one_circuit", "one_unit"]))
+def test_units_change_nothing(answer_of, load, rule):
+    one = answer_of(ID, ask(load, rule))["results"]
+    fleet = copy.deepcopy(FLEET)
+    for entry in fleet:
+        entry["capacity"] = {"value": entry["capacity"]["value"] / 3.5168528420667, "unit": "ton"}
+        entry["power"] = {"value": entry["power"]["value"] * 1000, "unit": "W"}
+    asked = ask(load, rule, fleet)
+    asked["design"]["load"] = {"value": load * 1e-3, "unit": "MW"}
+    other = answer_of(ID, asked, units="us")["results"]
+    assert [c["units"] for c in other["alternatives"]] == [c["units"] for c in one["alternatives"]]
+    assert other.get("best", {}).get("units") == one.get("best", {}).get("units")
+
+
+@settings(max_examples=30)
+@given(load=st.integers(50, 1500), rule=st.sampled_from(["none", "one_circuit", "one_unit"]))
+def test_a_further_type_never_costs_more(answer_of, load, rule):
+    one = answer_of(ID, ask(load, rule))["results"]
+    other = answer_of(ID, ask(load, rule, [*FLEET, row("extra", 1, 430)]))["results"]
+    if one["status"] == "optimal":
+        assert other["status"] == "optimal"
+        assert other["best"]["cost"]["value"] <= one["best"]["cost"]["value"]
+
+
+@settings(max_examples=30)
+@given(load=st.integers(50, 1200), more=st.integers(0, 200))
+def test_more_redundancy_and_more_load_never_cost_less(answer_of, load, more):
+    costs = []
+    for rule, asked_load in (("none", load), ("one_circuit", load), ("one_unit", load), ("one_unit", load + more)):
+        results = answer_of(ID, ask(asked_load, rule))["results"]
+        costs.append(results["best"]["cost"]["value"] if results["status"] == "optimal" else float("inf"))
+    assert costs == sorted(costs)
+
+
+def test_the_best_stands_first(answer_of):
+    results = answer_of(ID, ask(700, "one_unit", alternatives=50))["results"]
+    costs = [results["best"]["cost"]["value"], *(a["cost"]["value"] for a in results["alternatives"])]
+    assert costs == sorted(costs)
+    assert len({str(a["units"]) for a in results["alternatives"]}) == len(results["alternatives"]) == 50
+    assert answer_of(ID, ask(700, alternatives=0))["results"]["alternatives"] == []
+
+
+def test_no_redundancy_no_loss(answer_of):
+    assert "capacity_after_loss" not in answer_of(ID, ask())["results"]["best"]
+
+
+def test_several_units(answer_of):
+    best = answer_of(ID, ask(700, redundancy={"rule": "several_units", "units": 2}))["results"]["best"]
+    sizes = sorted(
+        (r["capacity"]["value"] for r in FLEET for _ in range(best["units"].get(r["type"], 0))), reverse=True
+    )
+    assert best["capacity_after_loss"]["value"] == pytest.approx(sum(sizes[2:]))
+    assert sum(sizes[2:]) >= 700
+
+
+# --- rows with a machine ------------------------------------------------------------------------------------------
+
+MACHINE = {
+    "rating_table": {
+        "leaving_liquid_temperature": {"values": [5, 10], "unit": "degC"},
+        "ambient_temperature": {"values": [25, 40], "unit": "degC"},
+        "capacity": {"values": [[300, 260], [340, 300]], "unit": "kW"},
+        "power": {"values": [[80, 100], [82, 104]], "unit": "kW"},
+    }
+}
+DESIGN = {
+    "load": kw(500),
+    "leaving_liquid_temperature": {"value": 7, "unit": "degC"},
+    "ambient_temperature": {"value": 35, "unit": "degC"},
+}
+
+
+def rated(count=4, machine=MACHINE, **more):
+    asked = ask(objective="power", fleet=[{"type": "rated", "count_available": count, "machine": machine}], **more)
+    return asked | {"design": copy.deepcopy(DESIGN)}
+
+
+def test_a_row_with_a_machine_is_rated(answer_of):
+    alone = answer_of(
+        "refrigeration.capacity",
+        {
+            "machine": MACHINE,
+            "conditions": {k: v for k, v in DESIGN.items() if k != "load"},
+        },
+    )["results"]
+    best = answer_of(ID, rated())["results"]["best"]
+    assert best["units"] == {"rated": 2}
+    assert best["capacity"]["value"] == pytest.approx(2 * alone["capacity"]["value"])
+    assert best["power"]["value"] == pytest.approx(2 * alone["power"]["value"])
+
+
+def test_a_machine_that_cannot_work_there_is_left_out(answer_of):
+    asked = rated()
+    asked["design"]["ambient_temperature"] = {"value": 44, "unit": "degC"}
+    answer = answer_of(ID, asked)
+    assert codes(answer) == {"type_left_out": "check", "no_combination": "stop"}
+    assert answer["results"]["infeasible_set"] == ["capacity"]
+    asked = rated(machine=MACHINE | {"envelope": {"ambient_maximum": {"value": 30, "unit": "degC"}}})
+    assert "type_left_out" in codes(answer_of(ID, asked))
+
+
+def test_a_broken_machine_is_refused_by_its_row(answer_of):
+    broken = copy.deepcopy(MACHINE)
+    broken["rating_table"]["power"]["values"][0].append(120)
+    assert pointers(answer_of, rated(machine=broken)) == ["#/fleet/0/machine/rating_table/power/values/0"]
+    asked = rated()
+    del asked["design"]["ambient_temperature"]
+    assert pointers(answer_of, asked) == ["#/design/ambient_temperature"]
+
+
+# --- findings -----------------------------------------------------------------------------------------------------
+
+
+def test_findings(answer_of):
+    thin = answer_of(ID, ask(237, "one_unit", [row("a", 4, 120)]))
+    assert codes(thin)["small_margin_after_loss"] == "check"
+    mixed = answer_of(ID, ask(370, fleet=[row("a", 1, 120), row("b", 1, 260)]))
+    assert codes(mixed)["mixed_sizes_in_parallel"] == "check"
+    limited = answer_of(ID, ask(limits={"power_available": kw(900)}))
+    assert codes(limited)["power_counts_all_units"] == "check"
+    assert codes(limited)["hauls_are_a_lower_bound"] == "note"
+    isolated = answer_of(ID, ask(standby_isolated=True))
+    assert codes(isolated)["standby_to_be_isolated"] == "note"
+
+
+def test_turndown(answer_of):
+    fleet = [row("small", 9, 120, hire_cost={"value": 2000, "currency": "EUR"}), row("large", 2, 600)]
+    answer = answer_of(ID, ask(500, fleet=fleet, minimum_load=kw(40)))
+    assert answer["results"]["best"]["units"] == {"small": 1, "large": 1}
+    assert "turndown" in [b["constraint"] for b in answer["results"]["binding"]]
+    assert codes(answer)["turndown_costs"] == "check"
+    answer = answer_of(ID, ask(500, fleet=fleet[1:], minimum_load=kw(40)))
+    assert answer["results"]["infeasible_set"] == ["turndown"]
+    assert codes(answer)["turndown_costs"] == "check"
+
+
+def test_mass_and_hauls(answer_of):
+    answer = answer_of(ID, ask(1000, limits={"mass_max": {"value": 5, "unit": "t"}}))
+    assert answer["results"]["infeasible_set"] == ["capacity", "mass_max"]
+    answer = answer_of(ID, ask(1000, limits={"hauls_max": 0}))
+    assert answer["results"]["infeasible_set"] == ["capacity", "hauls_max"]
+
+
+def test_standby_units_valved_off(answer_of):
+    """With a spare unit the least flow of all is above the design flow, of the running ones it is not."""
+    fleet = [row("a", 4, 120, flow_minimum={"value": 4, "unit": "L/s"})]
+    asked = ask(240, "one_unit", fleet)
+    asked["design"]["flow"] = {"value": 9, "unit": "L/s"}
+    assert answer_of(ID, asked)["results"]["infeasible_set"] == ["redundancy", "flow_minimum"]
+    assert answer_of(ID, asked | {"standby_isolated": True})["results"]["best"]["units"] == {"a": 3}
+
+
+def test_flow_from_the_temperature_difference(answer_of):
+    asked = ask(500)
+    asked["design"]["temperature_difference"] = {"value": 5, "unit": "delta_degC"}
+    answer = answer_of(ID, asked)
+    (flow,) = [w["value"] for w in answer["working"] if w["symbol"] == "F"]
+    assert flow == pytest.approx(500 / (4.19 * 5), rel=0.01)
+
+
+# --- refusals -----------------------------------------------------------------------------------------------------
+
+
+def test_refusals(answer_of):
+    assert pointers(answer_of, ask(fleet=[])) == ["#/fleet"]
+    assert pointers(answer_of, ask(0)) == ["#/design/load"]
+    assert pointers(answer_of, ask(fleet=[row("a", -1, 100)])) == ["#/fleet/0/count_available"]
+    assert pointers(answer_of, ask(minimum_load=kw(701))) == ["#/minimum_load"]
+    assert pointers(answer_of, ask(haul_cost={"value": 1, "currency": "USD"})) == ["#/haul_cost/currency"]
+    assert pointers(answer_of, ask(fleet=[row("a", 1, 100), row("a", 1, 200)])) == ["#/fleet/1/type"]
+    assert pointers(answer_of, ask(rule="several_units")) == ["#/redundancy/units"]
+    assert pointers(answer_of, ask(redundancy={"rule": "one_unit", "units": 2})) == ["#/redundancy/units"]
+    both = ask()
+    both["design"] |= {
+        "flow": {"value": 20, "unit": "L/s"},
+        "temperature_difference": {"value": 5, "unit": "delta_degC"},
+    }
+    assert pointers(answer_of, both) == ["#/design/flow"]
+    crossed = [row("a", 1, 100, flow_minimum={"value": 9, "unit": "L/s"}, minimum_capacity=kw(101))]
+    assert pointers(answer_of, ask(fleet=crossed)) == ["#/fleet/0/minimum_capacity", "#/fleet/0/flow_minimum"]
+    assert pointers(answer_of, ask(fleet=[row("a", 1, 100, machine=MACHINE)]))[0] == "#/fleet/0/capacity"
+
+
+@pytest.mark.parametrize(
+    ("missing", "more"),
+    [
+        ("hire_cost", {}),
+        ("power", {"objective": "power"}),
+        ("haul_fraction", {"objective": "hauls"}),
+        ("haul_fraction", {"limits": {"hauls_max": 3}}),
+        ("haul_fraction", {"haul_cost": {"value": 5, "currency": "EUR"}}),
+        ("circuits", {"redundancy": {"rule": "one_circuit"}}),
+        ("minimum_capacity", {"minimum_load": kw(50)}),
+        ("flow_minimum", {"design": {"load": kw(700), "flow": {"value": 30, "unit": "L/s"}}}),
+        ("flow_maximum", {"design": {"load": kw(700), "flow": {"value": 30, "unit": "L/s"}}}),
+        ("power", {"limits": {"power_available": kw(500)}}),
+        ("footprint", {"limits": {"footprint_available": {"value": 500, "unit": "m2"}}}),
+        ("mass", {"limits": {"mass_max": {"value": 500, "unit": "t"}}}),
+    ],
+)
+def test_a_field_is_needed_only_where_it_is_used(answer_of, missing, more):
+    fleet = copy.deepcopy(FLEET)
+    del fleet[1][missing]
+    assert pointers(answer_of, ask(fleet=fleet) | more) == [f"#/fleet/1/{missing}"]
+    if missing != "hire_cost":
+        assert answer_of(ID, ask(fleet=fleet))["results"]["status"] == "optimal"
+    else:
+        results = answer_of(ID, ask(fleet=fleet, objective="units"))["results"]
+        assert results["status"] == "optimal"
+
+
+# --- large fleets -------------------------------------------------------------------------------------------------
+
+
+def large_fleet(types, seed):
+    rng = random.Random(seed)
+    fleet = []
+    for i in range(types):
+        size = round(rng.uniform(70, 1400), 1)
+        hire = {"value": round(size * rng.uniform(5, 9)), "currency": "EUR"}
+        fleet.append(row(f"type {i:03}", rng.randrange(6), size, hire_cost=hire, power=kw(round(size * 0.31, 1))))
+    return fleet
+
+
+@pytest.mark.parametrize("rule", ["none", "one_circuit", "one_unit"])
+def test_two_hundred_types_and_forty_machines(answer_of, rule):
+    """The answer is proved quickly; the bound leaves room for a busy machine."""
+    fleet = large_fleet(200, 7)
+    asked = ask(36000, rule, fleet, haul_cost={"value": 600, "currency": "EUR"})
+    answer_of(ID, asked)
+    began = time.process_time()
+    results = answer_of(ID, asked)["results"]
+    taken = time.process_time() - began
+    assert results["status"] == "optimal"
+    assert 30 <= sum(results["best"]["units"].values()) <= 60
+    assert taken < 1.5
+
+
+def test_lists_of_a_large_fleet_say_when_they_are_cut_short(answer_of):
+    fleet = large_fleet(200, 7)
+    asked = ask(36000, "one_unit", fleet, alternatives=50, haul_cost={"value": 600, "currency": "EUR"})
+    answer = answer_of(ID, asked)
+    assert codes(answer)["list_cut_short"] == "note"
+    costs = [
+        answer["results"]["best"]["cost"]["value"],
+        *(a["cost"]["value"] for a in answer["results"]["alternatives"]),
+    ]
+    assert costs == sorted(costs)

@@ -1,0 +1,313 @@
+"""Checks of refrigeration.selection: a worked fleet, and every generated fleet against plain enumeration.
+
+The worked fleet's answers were found with scipy.optimize.milp and, independently, by going through every combination
+(LIBRARY: scipy 1.17). The enumeration below shares no code with the calculator.
+"""
+
+import itertools
+import math
+
+import pytest
+from hypothesis import event, given, settings
+from hypothesis import strategies as st
+
+from coldwright_refrigeration import selection_search
+
+pytestmark = pytest.mark.check
+ID = "refrigeration.selection"
+
+
+def ton(value):
+    return {"value": value, "unit": "ton"}
+
+
+def kw(value):
+    return {"value": value, "unit": "kW"}
+
+
+def gpm(value):
+    return {"value": value, "unit": "gpm"}
+
+
+def m2(value):
+    return {"value": value, "unit": "m2"}
+
+
+def usd(value):
+    return {"value": value, "currency": "USD"}
+
+
+def row(name, count, capacity, power, circuits, least, flow_low, flow_high, ground, haul, hire):
+    return {
+        "type": name,
+        "count_available": count,
+        "capacity": ton(capacity),
+        "power": kw(power),
+        "circuits": circuits,
+        "minimum_capacity": ton(least),
+        "flow_minimum": gpm(flow_low),
+        "flow_maximum": gpm(flow_high),
+        "footprint": m2(ground),
+        "haul_fraction": haul,
+        "hire_cost": usd(hire),
+    }
+
+
+FLEET = [
+    row("a30", 4, 27.5, 34, 1, 6.9, 36, 110, 9, 0.25, 900),
+    row("b80", 3, 74, 88, 2, 18.5, 96, 290, 20, 0.5, 2000),
+    row("c200", 2, 186, 218, 2, 37.2, 240, 720, 42, 1, 4300),
+]
+
+
+def worked(rule, power=450, fleet=FLEET):
+    return {
+        "design": {"load": ton(180), "flow": gpm(432)},
+        "minimum_load": ton(20),
+        "redundancy": {"rule": rule},
+        "fleet": list(fleet),
+        "limits": {"power_available": kw(power), "footprint_available": m2(120)},
+        "haul_cost": usd(600),
+    }
+
+
+@pytest.fixture(params=["listed", "bounded"])
+def search(request, monkeypatch):
+    """Both ways of the search: every combination written out, and the one for large fleets."""
+    if request.param == "bounded":
+        monkeypatch.setattr(selection_search, "MOST_ENUMERATED", 0)
+    return request.param
+
+
+def test_no_redundancy(answer_of, search):
+    results = answer_of(ID, worked("none"))["results"]
+    assert results["best"]["units"] == {"a30": 1, "c200": 1}
+    assert results["best"]["cost"] == usd(6400)
+    following = [(a["units"], a["cost"]["value"]) for a in results["alternatives"][:2]]
+    assert following == [({"a30": 4, "b80": 1}, 6800), ({"a30": 2, "b80": 2}, 7000)]
+    (rejected,) = results["rejected"]
+    assert (rejected["units"], rejected["cost"], rejected["failed"]) == ({"c200": 1}, usd(4900), ["turndown"])
+
+
+def test_one_circuit(answer_of, search):
+    best = answer_of(ID, worked("one_circuit"), units="us")["results"]["best"]
+    assert best["units"] == {"b80": 3}
+    assert best["cost"] == usd(7200)
+    assert best["capacity"]["value"] == pytest.approx(222)
+    assert best["capacity_after_loss"]["value"] == pytest.approx(185)
+
+
+def test_one_unit(answer_of, search):
+    results = answer_of(ID, worked("one_unit"), units="us")["results"]
+    best = results["best"]
+    assert best["units"] == {"a30": 4, "b80": 2}
+    assert best["cost"] == usd(8800)
+    assert best["capacity"]["value"] == pytest.approx(258)
+    assert best["capacity_after_loss"]["value"] == pytest.approx(184)
+    assert best["power"]["value"] == pytest.approx(312)
+    assert best["hauls"] == 2
+    assert answer_of(ID, worked("one_unit"))["results"]["best"]["footprint"]["value"] == pytest.approx(76)
+    assert results["binding"] == [{"constraint": "redundancy", "cost_if_relaxed": usd(6400), "saving": usd(2400)}]
+
+
+def test_infeasible(answer_of, search):
+    answer = answer_of(ID, worked("one_unit", 300))
+    results = answer["results"]
+    assert results["status"] == "infeasible"
+    assert results["infeasible_set"] == ["redundancy", "power_available"]
+    assert "best" not in results
+    assert (results["alternatives"], results["binding"]) == ([], [])
+    assert answer["outcome"] == "unacceptable"
+
+
+# --- against plain enumeration ------------------------------------------------------------------------------------
+
+
+def lost(asked, chosen):
+    """Capacity lost under the redundancy rule, from the plain text of the rule."""
+    units = sorted((r["capacity"]["value"] for r, n in chosen for _ in range(n)), reverse=True)
+    match asked["redundancy"]:
+        case {"rule": "one_unit"}:
+            return sum(units[:1])
+        case {"rule": "several_units", "units": k}:
+            return sum(units[:k])
+        case {"rule": "one_circuit"}:
+            return max((r["capacity"]["value"] / r["circuits"] for r, n in chosen if n), default=0)
+    return 0
+
+
+def failures(asked, counts):
+    chosen = list(zip(asked["fleet"], counts, strict=True))
+
+    def total(name):
+        return math.fsum(n * r[name]["value"] for r, n in chosen)
+
+    load, limits = asked["design"]["load"]["value"], asked["limits"]
+    capacity = total("capacity")
+    hauls = math.ceil(math.fsum(n * r["haul_fraction"] for r, n in chosen) - 1e-9)
+    tests = {
+        "capacity": capacity < load - 1e-9,
+        "redundancy": asked["redundancy"]["rule"] != "none" and capacity - lost(asked, chosen) < load - 1e-9,
+        "turndown": asked["minimum_load"]["value"] > 0
+        and not any(n and r["minimum_capacity"]["value"] <= asked["minimum_load"]["value"] for r, n in chosen),
+        "flow_minimum": total("flow_minimum") > asked["design"]["flow"]["value"] + 1e-9,
+        "flow_maximum": total("flow_maximum") < asked["design"]["flow"]["value"] - 1e-9,
+        "power_available": total("power") > limits["power_available"]["value"] + 1e-9,
+        "footprint_available": total("footprint") > limits["footprint_available"]["value"] + 1e-9,
+        "hauls_max": hauls > limits.get("hauls_max", 10**6),
+        "units_max": sum(counts) > limits.get("units_max", 10**6),
+    }
+    return [name for name, broken in tests.items() if broken]
+
+
+def objective(asked, counts):
+    chosen = list(zip(asked["fleet"], counts, strict=True))
+    hauls = math.ceil(math.fsum(n * r["haul_fraction"] for r, n in chosen) - 1e-9)
+    hire = math.fsum(n * r["hire_cost"]["value"] for r, n in chosen) + hauls * asked["haul_cost"]["value"]
+    power = math.fsum(n * r["power"]["value"] for r, n in chosen)
+    return {"hire_cost": hire, "units": sum(counts), "power": power, "hauls": hauls}[asked["objective"]]
+
+
+def rank(asked, counts):
+    chosen = [(r["type"], -n, n * r["power"]["value"]) for r, n in zip(asked["fleet"], counts, strict=True) if n]
+    names = tuple(sorted((name, minus) for name, minus, _ in chosen))
+    power = math.fsum(p for *_, p in chosen)
+    return round(objective(asked, counts), 6), sum(counts), round(power, 6), names
+
+
+def named(asked, counts):
+    return {r["type"]: n for r, n in zip(asked["fleet"], counts, strict=True) if n}
+
+
+def enumerated(asked, without=()):
+    every = itertools.product(*(range(r["count_available"] + 1) for r in asked["fleet"]))
+    good = [c for c in every if not set(failures(asked, c)) - set(without)]
+    return sorted(good, key=lambda c: rank(asked, c))
+
+
+@st.composite
+def orders(draw):
+    fleet = []
+    for i in range(draw(st.integers(2, 4))):
+        size = draw(st.sampled_from([20, 27.5, 40, 74, 80, 110, 186]))
+        fleet.append(
+            row(
+                f"t{i}",
+                draw(st.sampled_from([4, 3, 2, 1, 0])),
+                size,
+                round(size * draw(st.sampled_from([1.05, 1.15, 1.2])), 3),
+                draw(st.integers(1, 4)),
+                size * 0.25,
+                round(size * 1.2, 3),
+                size * 4,
+                round(size * 0.23, 3),
+                draw(st.sampled_from([0.2, 0.25, 0.5, 1.0])),
+                draw(st.sampled_from([500, 900, 1000, 2000, 2100.5, 4300])),
+            )
+        )
+    rule = draw(st.sampled_from(["none", "one_circuit", "one_unit", "several_units"]))
+    load = draw(st.sampled_from([60, 15, 110, 148, 90, 180]))
+    limits = {
+        "power_available": kw(load * draw(st.sampled_from([4, 2.5, 1.8, 1.3]))),
+        "footprint_available": m2(load * draw(st.sampled_from([1, 0.6, 0.4, 0.3]))),
+    }
+    if draw(st.integers(0, 3)) == 3:
+        limits["units_max"] = draw(st.integers(2, 6))
+    if draw(st.integers(0, 3)) == 3:
+        limits["hauls_max"] = draw(st.integers(1, 4))
+    return {
+        "design": {"load": ton(load), "flow": gpm(2.4 * load)},
+        "minimum_load": ton(draw(st.sampled_from([0, load * 0.3, load * 0.1]))),
+        "redundancy": {"rule": rule} | ({"units": draw(st.integers(1, 3))} if rule == "several_units" else {}),
+        "fleet": fleet,
+        "limits": limits,
+        "haul_cost": usd(draw(st.sampled_from([0, 350, 600]))),
+        "objective": draw(st.sampled_from(["hire_cost", "units", "power", "hauls"])),
+    }
+
+
+def hold_against_enumeration(answer_of, asked):
+    results = answer_of(ID, asked)["results"]
+    good = enumerated(asked)
+    event("feasible" if good else "infeasible")
+    if not good:
+        assert results["status"] == "infeasible"
+        conflict = results["infeasible_set"]
+        names = set(rules_in_force(asked))
+        assert conflict
+        assert not enumerated(asked, names - set(conflict)), "the set conflicts"
+        for word in conflict:
+            kept = set(conflict) - {word}
+            assert enumerated(asked, names - kept), "and without any one of it does not"
+        return
+    assert results["status"] == "optimal"
+    listed = [results["best"], *results["alternatives"]]
+    expected = [named(asked, c) for c in good[: len(listed)]]
+    assert [entry["units"] for entry in listed] == expected
+    assert len(listed) == min(6, len(good))
+    check_binding(asked, results, good)
+    check_rejected(asked, results, good)
+
+
+def rules_in_force(asked):
+    limits = [name for name in ("hauls_max", "units_max") if name in asked["limits"]]
+    words = ["capacity", "redundancy", "turndown", "flow_minimum", "flow_maximum"]
+    return [*words, "power_available", "footprint_available", *limits]
+
+
+def check_binding(asked, results, good):
+    best = objective(asked, good[0])
+    expected = {}
+    for word in rules_in_force(asked):
+        if word == "capacity" and asked["redundancy"]["rule"] != "none":
+            continue  # the redundancy rule asks for the capacity as well
+        lowest = objective(asked, enumerated(asked, {word})[0])
+        if lowest < best - 1e-6:
+            expected[word] = lowest
+    found = {b["constraint"]: b["cost_if_relaxed"] for b in results["binding"]}
+    found = {word: value["value"] if isinstance(value, dict) else value for word, value in found.items()}
+    assert found == pytest.approx(expected)
+
+
+def check_rejected(asked, results, good):
+    best = objective(asked, good[0])
+    every = itertools.product(*(range(r["count_available"] + 1) for r in asked["fleet"]))
+    bad = [c for c in every if (f := failures(asked, c)) and "capacity" not in f and objective(asked, c) < best - 1e-6]
+    bad.sort(key=lambda c: rank(asked, c))
+    assert [entry["units"] for entry in results["rejected"]] == [named(asked, c) for c in bad[:20]]
+    for entry, counts in zip(results["rejected"], bad, strict=False):
+        assert entry["failed"] == failures(asked, counts)
+
+
+@settings(max_examples=120)
+@given(asked=orders())
+def test_every_fleet_against_enumeration(answer_of, asked):
+    hold_against_enumeration(answer_of, asked)
+
+
+@settings(max_examples=120)
+@given(asked=orders())
+def test_the_way_for_large_fleets_against_enumeration(answer_of, asked):
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(selection_search, "MOST_ENUMERATED", 0)
+        hold_against_enumeration(answer_of, asked)
+
+
+@settings(max_examples=40)
+@given(asked=orders())
+def test_the_integer_program_alone_against_enumeration(answer_of, asked):
+    """With no look ahead, every proof is branch and cut's; names settle ties only where they are looked at."""
+    from coldwright_refrigeration import selection_program
+
+    good = enumerated(asked)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(selection_search, "MOST_ENUMERATED", 0)
+        patch.setattr(selection_program, "FIRST_LOOK", 0)
+        results = answer_of(ID, asked)["results"]
+    assert (results["status"] == "optimal") == bool(good)
+    if not good:
+        return
+    best = results["best"]
+    found = tuple(best["units"].get(r["type"], 0) for r in asked["fleet"])
+    assert rank(asked, found)[:3] == rank(asked, good[0])[:3]
+    assert not failures(asked, found)
