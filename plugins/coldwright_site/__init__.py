@@ -4,11 +4,12 @@ from coldwright.contract import Plugin
 from coldwright_site.ground import ground
 from coldwright_site.lift import lift
 from coldwright_site.sound import sound
+from coldwright_site.transport import transport
 from coldwright_site.weather import weather
 
 plugin = Plugin(
     name="site",
     title="Lift, ground, placement, sound, transport and weather",
     contract=">=1.0,<2",
-    calculators=(lift, ground, sound, weather),
+    calculators=(lift, ground, sound, transport, weather),
 )

@@ -24,4 +24,5 @@ def feet(value: float) -> float:
 
 def power_line_distance(volts: float) -> float:
     """Least distance (m) from a power line; the table ends at 1,000 kV, and so does the field's range."""
-    return feet(next(distance for up_to, distance in POWER_LINE_CLEARANCE.rows if volts <= up_to))
+    rows = POWER_LINE_CLEARANCE.rows
+    return feet(next((distance for up_to, distance in rows if volts <= up_to), rows[-1][1]))

@@ -1,0 +1,103 @@
+"""`site.transport` held against published and independently computed figures."""
+
+import pytest
+from site_given import q
+
+pytestmark = pytest.mark.check
+
+
+def group(feet: float, axles: int, pounds: float = 1000) -> dict:
+    return {"axle_groups": [{"span": q(feet, "ft"), "axles": axles, "mass": q(pounds, "lb")}]}
+
+
+@pytest.mark.parametrize(
+    ("feet", "axles", "pounds", "exception"),
+    [
+        (4, 2, 34000, None),
+        (0, 1, 20000, None),
+        (48, 5, 78000, None),
+        (51, 5, 80000, None),  # 79,875
+        (36, 4, 66000, 68000),
+        (35.9, 4, 66000, None),
+    ],
+)
+def test_bridge_formula(answer_of, feet, axles, pounds, exception):
+    # 23 CFR 658.17 and the FHWA page on bridge formula weights (seen); figures derived.
+    r = answer_of("site.transport", group(feet, axles), units="us")["results"]["axle_group_limits"][0]
+    assert r["limit"] == {"value": pytest.approx(pounds), "unit": "lb"}
+    assert ("tandem_exception_limit" in r) == (exception is not None)
+    if exception:
+        assert r["tandem_exception_limit"]["value"] == pytest.approx(exception)
+
+
+def test_two_tandems_may_use_the_exception(answer_of):
+    # The same: 68,000 lb on two tandems 36 ft apart or more.
+    assert answer_of("site.transport", group(36, 4, 68000))["results"]["axle_group_limits"][0]["ok"] is True
+    assert answer_of("site.transport", group(36, 4, 68001))["results"]["axle_group_limits"][0]["ok"] is False
+
+
+LORRY = {
+    "id": "lorry",
+    "deck_length": q(48, "ft"),
+    "deck_width": q(102, "in"),
+    "deck_height": q(5, "ft"),
+    "payload": q(48000, "lb"),
+}
+
+
+def load_of(answer_of, **item: object) -> dict:
+    machine = {
+        "id": "machine",
+        "length": q(29, "ft"),
+        "width": q(90, "in"),
+        "height": q(8, "ft"),
+        "mass": q(20000, "lb"),
+        "unload": "crane",
+    }
+    return answer_of("site.transport", {"items": [machine | item], "vehicles": [LORRY]}, units="us")["results"][
+        "loads"
+    ][0]
+
+
+@pytest.mark.parametrize(
+    ("item", "number"),
+    [
+        ({}, 4),  # 2 + ceil(1.9)
+        ({"blocked_forward": True}, 3),
+        ({"length": q(5, "ft"), "mass": q(1100, "lb")}, 1),
+        ({"length": q(5, "ft"), "mass": q(1101, "lb")}, 2),
+        ({"length": q(10, "ft")}, 2),
+        ({"length": q(20, "ft")}, 3),
+        ({"length": q(6.096, "m")}, 3),
+        ({"length": q(4, "ft"), "blocked_forward": True}, 1),
+    ],
+)
+def test_tie_downs(answer_of, item, number):
+    # 49 CFR 393.110 (number, seen as quoted from the agency's page).
+    assert load_of(answer_of, **item)["tie_downs"][0]["minimum_number"] == number
+
+
+def test_aggregate_rated_load(answer_of):
+    # 49 CFR 393.106: at least half the weight (seen in summary).
+    assert load_of(answer_of)["tie_downs"][0]["aggregate_rated_load"] == q(10000, "lb")
+
+
+def test_axle_loads(answer_of):
+    # Moments about the kingpin (derived).
+    machine = {
+        "id": "machine",
+        "length": q(8, "m"),
+        "width": q(2.3, "m"),
+        "height": q(2.5, "m"),
+        "mass": q(9000, "kg"),
+        "unload": "crane",
+    }
+    trailer = LORRY | {"tare": q(6500, "kg"), "tare_centre": q(6.8, "m"), "kingpin_to_axles": q(10.5, "m")}
+    given = {
+        "items": [machine],
+        "vehicles": [trailer],
+        "placements": [{"item": "machine", "vehicle": "lorry", "x": q(6.2, "m")}],
+    }
+    r = answer_of("site.transport", given)["results"]["loads"][0]["axle_loads"]
+    assert r["rear"]["value"] == pytest.approx(9524, abs=0.5)
+    assert r["kingpin"]["value"] == pytest.approx(5976, abs=0.5)
