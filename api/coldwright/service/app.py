@@ -17,7 +17,16 @@ from coldwright.service.authentication import Authenticator
 from coldwright.service.endpoint import Endpoint
 from coldwright.service.guard import Handle, guarded, problem_of
 from coldwright.service.openapi.document import build_document
-from coldwright.service.resources import calculators, catalogue, exploration, fleets, operation, records, startups
+from coldwright.service.resources import (
+    bookings,
+    calculators,
+    catalogue,
+    exploration,
+    fleets,
+    operation,
+    records,
+    startups,
+)
 from coldwright.service.settings import Settings
 from coldwright.service.state import Services
 from coldwright.service.tracing import trace_id
@@ -43,7 +52,7 @@ TAGS = {
 
 def all_endpoints(registry: Registry) -> list[Endpoint]:
     """Every address of the service."""
-    found = calculators.endpoints(registry) + fleets.endpoints(registry) + startups.endpoints(registry)
+    found = [e for resource in (calculators, fleets, bookings, startups) for e in resource.endpoints(registry)]
     return found + [e for resource in (exploration, records, catalogue, operation) for e in resource.endpoints()]
 
 

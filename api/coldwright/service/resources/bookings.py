@@ -1,0 +1,291 @@
+"""`/v1/bookings`: orders by the caller's own reference, with revisions, assessed against the stock that is free."""
+
+from typing import Annotated, Any, Literal
+
+import msgspec
+from litestar import Response
+from msgspec import UNSET, Meta, Struct, UnsetType, defstruct
+
+from coldwright.contract import refuse
+from coldwright.contract.reading import convert, read
+from coldwright.registry import Registry, Served
+from coldwright.service.body import raw_body
+from coldwright.service.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.kept_units import kept_in_units
+from coldwright.service.preconditions import (
+    PRECONDITION_PROBLEMS,
+    PRECONDITIONS,
+    condition_of,
+    preconditions_told,
+    status_of,
+)
+from coldwright.service.problems import ProblemRaised
+from coldwright.service.replies import encode, json_reply, wanted_units
+from coldwright.service.resources.answers import answer_type
+from coldwright.service.resources.fleets import ASSESSMENT, NAME
+from coldwright.service.resources.paging import PAGE_PARAMETERS, page_size, page_start, token_after
+from coldwright.service.resources.records import instant_text
+from coldwright.service.stock import free_counts, held_items, with_counts
+from coldwright.store.bookings import (
+    Booking,
+    Filter,
+    Period,
+    StockTaken,
+    Wanted,
+    get_booking,
+    judge_booking,
+    list_bookings,
+    put_booking,
+    taken,
+)
+from coldwright.store.fleets import get_fleet
+from coldwright.store.records import Record, get_record
+
+TRIES = 8
+"""How often an order is assessed anew when others take its stock meanwhile."""
+
+
+class BookingEntry(Struct, frozen=True, kw_only=True):
+    """An order in the list: its newest revision."""
+
+    reference: Annotated[str, Meta(description="Your order number.")]
+    revision: Annotated[int, Meta(ge=1, le=2**31, description="Newest revision.")]
+    outcome: Annotated[str, Meta(description="Outcome of its assessment.")]
+    period_from: Annotated[str, Meta(description="First day.")]
+    period_to: Annotated[str, Meta(description="Last day.")]
+    site: Annotated[str, Meta(description="Name of the site; empty where the order has none.")]
+    href: Annotated[str, Meta(description="Its address.")]
+
+
+class BookingList(Struct, frozen=True, kw_only=True):
+    """A page of the orders."""
+
+    bookings: Annotated[tuple[BookingEntry, ...], Meta(description="By first day, then reference.")]
+    next_page_token: Annotated[str, Meta(description="Absent on the last page.")] | UnsetType = UNSET
+
+
+def kept_booking_type(served: Served) -> type[Struct]:
+    """The reply to a PUT or GET."""
+    fields: list[Any] = [
+        ("reference", Annotated[str, Meta(description="Your order number.")]),
+        ("revision", Annotated[int, Meta(ge=1, le=2**31, description="Counts up from 1.")]),
+        ("created_at", Annotated[str, Meta(description="When this revision was kept, RFC 3339.")]),
+        ("assessment", Annotated[answer_type(served.calculator), Meta(description="Answer of `booking.assessment`.")]),
+    ]
+    struct = defstruct("KeptBooking", fields, frozen=True, module="coldwright.service.answers")
+    struct.__doc__ = "A revision of an order with its assessment."
+    return struct
+
+
+class Order:
+    """What the service needs to know of an order, whatever else the plugin makes of it."""
+
+    def __init__(self, document: bytes) -> None:
+        self.document = document
+        self.plain: dict[str, Any] = msgspec.json.decode(document)
+        period = self.plain["period"]
+        self.period = Period(str(period["from"])[:10], str(period["to"])[:10])
+        self.fleet_id: str = self.plain.get("fleet_id", "")
+        self.site: str = self.plain.get("site", {}).get("name", "")
+
+
+async def _put(asked: Asked, served: Served) -> Response[bytes]:
+    reference = asked.path("reference")
+    sent = read(served.calculator.given, await raw_body(asked))
+    if (named := getattr(sent, "reference", reference)) != reference:
+        raise refuse("/reference", f"The address names {reference!r}.", value=named, why="One order has one reference.")
+    order = Order(msgspec.json.encode(sent, order="deterministic"))
+    condition, services, tenant = condition_of(asked), asked.services, asked.caller.tenant
+    with preconditions_told():
+        present, done = await services.stored(
+            judge_booking, services.database, tenant, reference, order.document, condition
+        )
+        if done == "unchanged" and present is not None:
+            return await _reply(asked, served, present, 200)
+        for _ in range(TRIES):
+            wanted = await _assessed(asked, served, order)
+            try:
+                kept, done = await services.stored(put_booking, services.database, tenant, reference, wanted, condition)
+            except StockTaken:
+                continue
+            return await _reply(asked, served, kept, status_of(done))
+    raise ProblemRaised("conflict", "Other orders keep taking the stock of this one. Nothing was kept; send it again.")
+
+
+async def _assessed(asked: Asked, served: Served, order: Order) -> Wanted:
+    """The order with its fleet inline and the counts that are free, and what is assessed of it."""
+    services, tenant = asked.services, asked.caller.tenant
+    plain, free = dict(order.plain), {}
+    if order.fleet_id:
+        fleet = await services.stored(get_fleet, services.database, tenant, order.fleet_id)
+        if fleet is None:
+            text = f"There is no fleet {order.fleet_id!r}: PUT /v1/fleets/{order.fleet_id} first."
+            raise refuse("/fleet_id", text, value=order.fleet_id)
+        others = await services.stored(
+            taken, services.database, tenant, order.fleet_id, order.period, asked.path("reference")
+        )
+        document = msgspec.json.decode(fleet.document)
+        free = free_counts(document, others)
+        plain.pop("fleet_id")
+        plain["fleet"] = with_counts(document, free)
+    given = convert(served.calculator.given, plain)
+    body = msgspec.json.encode(given, order="deterministic")
+    evaluated = await services.engine.evaluate(served, given, body, "metric")
+    services.metrics.outcomes.labels(ASSESSMENT, evaluated.outcome).inc()
+    record = Record(evaluated.digest, ASSESSMENT, served.calculator.version, evaluated.outcome, body, evaluated.body)
+    results = msgspec.json.decode(evaluated.body)["results"]
+    held = held_items(results) if order.fleet_id and evaluated.outcome != "unacceptable" else {}
+    return Wanted(order.document, record, order.period, order.site, order.fleet_id, held, free)
+
+
+async def _reply(asked: Asked, served: Served, booking: Booking, status: int) -> Response[bytes]:
+    services = asked.services
+    record = await services.stored(get_record, services.database, asked.caller.tenant, booking.digest)
+    if record is None:
+        raise ProblemRaised("internal-error", "The assessment of this revision is missing.")
+    assessment = kept_in_units(served.calculator, record.answer, wanted_units(asked))
+    content = {
+        "reference": booking.reference,
+        "revision": booking.revision,
+        "created_at": instant_text(booking.created_at),
+        "assessment": msgspec.Raw(assessment),
+    }
+    return json_reply(encode(content), status, {"ETag": f'"{booking.etag}"', "Vary": "Accept"})
+
+
+async def _get(asked: Asked, served: Served) -> Response[bytes]:
+    number = asked.request.path_params.get("revision")
+    revision = _revision(str(number)) if number is not None else None
+    booking = await asked.services.stored(
+        get_booking, asked.services.database, asked.caller.tenant, asked.path("reference"), revision
+    )
+    if booking is None:
+        raise ProblemRaised("not-found", "There is no order of that reference and revision.")
+    if f'"{booking.etag}"' in (asked.header("if-none-match") or ""):
+        return Response(b"", status_code=304, headers={"ETag": f'"{booking.etag}"'}, media_type="application/json")
+    return await _reply(asked, served, booking, 200)
+
+
+def _revision(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and len(text) < 10 and int(text) > 0):
+        raise ProblemRaised("not-found", "There is no order of that reference and revision.")
+    return int(text)
+
+
+async def _list(asked: Asked) -> Response[bytes]:
+    size, start = page_size(asked), page_start(asked)
+    wanted = Filter(
+        asked.query("from") or "", asked.query("to") or "", asked.query("site") or "", asked.query("outcome") or ""
+    )
+    first, _, reference = start.partition("\n")
+    rows = await asked.services.stored(
+        list_bookings, asked.services.database, asked.caller.tenant, wanted, (first, reference), size + 1
+    )
+    entries = tuple(
+        BookingEntry(
+            reference=b.reference,
+            revision=b.revision,
+            outcome=b.outcome,
+            period_from=b.period.first,
+            period_to=b.period.last,
+            site=b.site,
+            href=f"/v1/bookings/{b.reference}",
+        )
+        for b in rows[:size]
+    )
+    more = len(rows) > size
+    token = token_after(f"{entries[-1].period_from}\n{entries[-1].reference}") if more else UNSET
+    return json_reply(BookingList(bookings=entries, next_page_token=token))
+
+
+REFERENCE = Parameter("reference", "path", "Your own order number.", NAME, example="INV-2041")
+REVISION = Parameter(
+    "revision",
+    "path",
+    "Number of the revision.",
+    {"type": "integer", "format": "int32", "minimum": 1, "maximum": 999_999_999},
+)
+_DAY = {"type": "string", "format": "date", "pattern": r"^\d{4}-\d{2}-\d{2}$", "maxLength": 10}
+_WORDS: tuple[Literal["acceptable", "conditional", "unacceptable"], ...] = ("acceptable", "conditional", "unacceptable")
+_FAILURES = ("calculator-defect", "calculator-died", "calculator-resting", "calculator-too-slow")
+
+
+def endpoints(registry: Registry) -> list[Endpoint]:
+    """The addresses of this resource; none where nobody assesses orders."""
+    served = registry.served.get(ASSESSMENT)
+    if served is None:
+        return []
+    kept = kept_booking_type(served)
+
+    async def put(asked: Asked) -> Response[bytes]:
+        return await _put(asked, served)
+
+    async def get(asked: Asked) -> Response[bytes]:
+        return await _get(asked, served)
+
+    return [
+        Endpoint(
+            method="GET",
+            path="/v1/bookings",
+            operation_id="listBookings",
+            summary="List the orders",
+            tag="plans",
+            scope="book",
+            handler=_list,
+            replies={200: Reply("A page of the list.", BookingList)},
+            parameters=(
+                Parameter("from", "query", "Only orders that last until this day or longer.", _DAY),
+                Parameter("to", "query", "Only orders that begin on this day or before.", _DAY),
+                Parameter(
+                    "site", "query", "Only orders of the site of this name.", {"type": "string", "maxLength": 200}
+                ),
+                Parameter("outcome", "query", "Only orders of this outcome.", {"type": "string", "enum": list(_WORDS)}),
+                *PAGE_PARAMETERS,
+            ),
+            problems=("refused-input", "store-unavailable"),
+        ),
+        Endpoint(
+            method="PUT",
+            path="/v1/bookings/{reference}",
+            operation_id="putBooking",
+            summary="Book an order, or change it",
+            description=(
+                "Assessed and kept as a new revision. Sending the present order again changes nothing and assesses nothing. "
+                "Changing it needs `If-Match`. With `fleet_id` the stock that other orders of an overlapping period hold is "
+                "not offered again; an order whose assessment is unacceptable is kept, and holds nothing."
+            ),
+            tag="plans",
+            scope="book",
+            handler=put,
+            replies={200: Reply("Kept before, or changed.", kept), 201: Reply("Kept as something new.", kept)},
+            parameters=(REFERENCE, UNITS, *PRECONDITIONS),
+            body=served.calculator.given,
+            examples=served.calculator.examples,
+            problems=(*PRECONDITION_PROBLEMS, *_FAILURES, "conflict"),
+            large_body=True,
+        ),
+        Endpoint(
+            method="GET",
+            path="/v1/bookings/{reference}",
+            operation_id="getBooking",
+            summary="Read an order's newest revision",
+            tag="plans",
+            scope="book",
+            handler=get,
+            replies={200: Reply("The order with its assessment.", kept), 304: Reply("You have it already.")},
+            parameters=(REFERENCE, UNITS),
+            problems=("not-found", "refused-input", "store-unavailable"),
+        ),
+        Endpoint(
+            method="GET",
+            path="/v1/bookings/{reference}/revisions/{revision}",
+            operation_id="getBookingRevision",
+            summary="Read a revision of an order",
+            tag="plans",
+            scope="book",
+            handler=get,
+            replies={200: Reply("The revision with its assessment.", kept), 304: Reply("You have it already.")},
+            parameters=(REFERENCE, REVISION, UNITS),
+            problems=("not-found", "refused-input", "store-unavailable"),
+        ),
+    ]
