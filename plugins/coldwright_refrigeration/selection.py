@@ -190,12 +190,22 @@ class RejectedCombination(Results, frozen=True, kw_only=True):
     cost: Annotated[Money, about("Hire of all units and the hauls.")] | UnsetType = UNSET
 
 
+class ObjectiveAmount(Results, frozen=True, kw_only=True):
+    """An amount in the kind of the objective: money with its currency, or power with its unit."""
+
+    value: Annotated[float, about("The amount.")]
+    currency: Annotated[str, about("ISO 4217 code, for money.")] | UnsetType = UNSET
+    unit: Annotated[str, about("Unit, for power.")] | UnsetType = UNSET
+
+
 class BindingConstraint(Results, frozen=True, kw_only=True):
     """A rule that costs something: without it the objective would be lower."""
 
     constraint: Annotated[Rule, about("The rule.")]
-    cost_if_relaxed: Annotated[Money | Power | float, about("Objective without the rule: money, a power, or a count.")]
-    saving: Annotated[Money | Power | float, about("How much lower that is.")]
+    cost_if_relaxed: Annotated[
+        ObjectiveAmount | float, about("Objective without the rule: an amount, or a plain count.")
+    ]
+    saving: Annotated[ObjectiveAmount | float, about("How much lower that is.")]
 
 
 class SelectionResults(Results, frozen=True, kw_only=True):

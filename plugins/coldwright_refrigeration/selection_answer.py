@@ -10,6 +10,7 @@ from coldwright_refrigeration import liquids
 from coldwright_refrigeration.selection import (
     BindingConstraint,
     Combination,
+    ObjectiveAmount,
     RejectedCombination,
     SelectionGiven,
     SelectionResults,
@@ -114,12 +115,12 @@ class _Writer:
             saving=self._objective(saving.saving),
         )
 
-    def _objective(self, value: float) -> Money | Power | float:
+    def _objective(self, value: float) -> ObjectiveAmount | float:
         match self._given.objective:
             case "hire_cost":
-                return Money(value=tidy(value), currency=_currency(self._given))
+                return ObjectiveAmount(value=tidy(value), currency=_currency(self._given))
             case "power":
-                return Power.from_si(value, "kW")
+                return ObjectiveAmount(value=Power.from_si(value, "kW").value, unit="kW")
             case _:
                 return tidy(value)
 
