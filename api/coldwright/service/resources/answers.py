@@ -8,16 +8,16 @@ from msgspec import Meta, Struct, defstruct
 from coldwright.contract.answer import Answer
 from coldwright.contract.calculator import Calculator
 from coldwright.contract.walk import fields_of
+from coldwright.registry import stem
 
 
-def camel(calculator_id: str) -> str:
-    """`electrical.service` -> `ElectricalService`."""
-    return "".join(part[:1].upper() + part[1:] for part in calculator_id.replace(".", "_").split("_"))
+def answer_type(calculator: Calculator[Any, Any], *, newest: bool = True) -> type[Struct]:
+    """The answer with `given` and `results` of this calculator: for the document only."""
+    return _answer_type(calculator, newest)
 
 
 @cache
-def answer_type(calculator: Calculator[Any, Any]) -> type[Struct]:
-    """The answer with `given` and `results` of this calculator: for the document only."""
+def _answer_type(calculator: Calculator[Any, Any], newest: bool) -> type[Struct]:
     fields = [
         (
             f.name,
@@ -27,10 +27,9 @@ def answer_type(calculator: Calculator[Any, Any]) -> type[Struct]:
         )
         for f in fields_of(Answer)
     ]
-    struct = defstruct(
-        f"{camel(calculator.id)}Answer", fields, frozen=True, kw_only=True, module="coldwright.service.answers"
-    )
-    struct.__doc__ = f"Answer of `{calculator.id}`."
+    name = f"{stem(calculator, newest=newest)}Answer"
+    struct = defstruct(name, fields, frozen=True, kw_only=True, module="coldwright.service.answers")
+    struct.__doc__ = f"Answer of `{calculator.id if newest else calculator.pinned}`."
     return struct
 
 
