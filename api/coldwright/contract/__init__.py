@@ -4,7 +4,7 @@ A plugin needs nothing but the names listed here.
 """
 
 from coldwright.contract import quantities
-from coldwright.contract.calculator import Ask, Calculator, Example, Load, calculator, finding
+from coldwright.contract.calculator import Ask, Calculator, Deprecated, Example, Load, calculator, finding
 from coldwright.contract.common import Fluid, Money
 from coldwright.contract.fields import Basis, Fraction, Given, Results, Text, about
 from coldwright.contract.lazy import lazy
@@ -24,6 +24,7 @@ __all__ = [
     "Calculator",
     "Caution",
     "Defect",
+    "Deprecated",
     "Example",
     "FieldError",
     "Finding",

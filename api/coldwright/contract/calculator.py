@@ -34,6 +34,17 @@ class Example(NamedTuple):
     given: Mapping[str, Any]
 
 
+class Deprecated(NamedTuple):
+    """A calculator on its way out: still answers, and says since when, until when at least, and what to use instead."""
+
+    since: str
+    """Day, `2026-10-01`."""
+    until: str
+    """Day before which it is not taken away: half a year after `since` or later."""
+    instead: str
+    """What to use, in a sentence."""
+
+
 class Ask(Protocol):
     """How one calculator asks another. What is asked must stand in `uses`."""
 
@@ -62,6 +73,17 @@ class Calculator(Generic[G, R]):
     hazards: tuple[Hazard, ...] = ()
     uses: tuple[str, ...] = ()
     load: Load = Load.LIGHT
+    deprecated: Deprecated | None = None
+
+    @property
+    def major(self) -> int:
+        """First number of the version: another one may break callers."""
+        return int(self.version.partition(".")[0])
+
+    @property
+    def pinned(self) -> str:
+        """Id with the major version: `site.lift@1`."""
+        return f"{self.id}@{self.major}"
 
     @property
     def family(self) -> str:
@@ -98,6 +120,7 @@ def calculator(
     hazards: tuple[Hazard, ...] = (),
     uses: tuple[str, ...] = (),
     load: Load = Load.LIGHT,
+    deprecated: Deprecated | None = None,
 ) -> _Decorate:
     """Make a calculator of a function `(given, notes) -> results`, or `(given, notes, ask) -> results` with `uses`.
 
@@ -123,6 +146,7 @@ def calculator(
             hazards=hazards,
             uses=uses,
             load=load,
+            deprecated=deprecated,
         )
 
     return cast(_Decorate, decorate)

@@ -82,6 +82,8 @@ class Asking:
         if calculator.id not in self._asker.uses:
             raise Defect(f"{self._asker.id} asks {calculator.id} but does not declare it in `uses`")
         served = cast(Calculator[G, R], self._lookup(calculator.id))
+        if served.major != calculator.major:  # the asker gets the major version that it was written for
+            served = cast(Calculator[G, R], self._lookup(calculator.pinned))
         return run(served, checked(given), self._lookup)
 
 

@@ -60,13 +60,13 @@ class Engine:
             return evaluate_here(self._registry, served, given, units)
         crew = self._crews[served.distribution]
         loop = asyncio.get_running_loop()
-        return await loop.run_in_executor(self._threads, crew.ask, served.calculator.id, body, units)
+        return await loop.run_in_executor(self._threads, crew.ask, served.name, body, units)
 
     def evaluate_now(self, served: Served, given: Struct, body: bytes, units: Units) -> Evaluated:
         """The same, for callers that may block."""
         if self.runs_in_line(served, len(body)):
             return evaluate_here(self._registry, served, given, units)
-        return self._crews[served.distribution].ask(served.calculator.id, body, units)
+        return self._crews[served.distribution].ask(served.name, body, units)
 
     async def start(self) -> None:
         """Start one first-party worker in the background, so that the first question finds it loaded."""

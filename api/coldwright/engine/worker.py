@@ -60,7 +60,9 @@ def _reply(question: bytes) -> list[Any]:
         raise RuntimeError("the worker was not loaded")
     calculator_id, body, units = msgspec.msgpack.decode(question)
     try:
-        served = _registry.served[calculator_id]
+        served = _registry.find(calculator_id)
+        if served is None:
+            return ["failed", "calculator-defect", f"the worker process did not load {calculator_id}"]
         evaluated = evaluate_here(_registry, served, read(served.calculator.given, body), units)
     except Refused as refused:
         return ["refused", msgspec.to_builtins(refused.errors)]

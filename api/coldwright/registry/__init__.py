@@ -1,6 +1,18 @@
 """Finds plugins and holds them to the contract; one calculator asks another through it."""
 
-from coldwright.registry.discovery import Found, Registry, Served
-from coldwright.registry.rules import FIRST_PARTY, RESERVED_FAMILIES, broken_rules, component_name
+from coldwright.registry.discovery import Found, Registry, Served, denied_by_environment
+from coldwright.registry.names import FIRST_PARTY, RESERVED_FAMILIES, component_name, stem
+from coldwright.registry.rules import RESERVED_WORDS, broken_rules
 
-__all__ = ["FIRST_PARTY", "RESERVED_FAMILIES", "Found", "Registry", "Served", "broken_rules", "component_name"]
+__all__ = [
+    "FIRST_PARTY",
+    "RESERVED_FAMILIES",
+    "RESERVED_WORDS",
+    "Found",
+    "Registry",
+    "Served",
+    "broken_rules",
+    "component_name",
+    "denied_by_environment",
+    "stem",
+]

@@ -1,49 +1,99 @@
 """What a plugin must keep to be served at all. The full test kit is `coldwright.conformance`."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from datetime import date
+from typing import Any
+
+import msgspec
+from msgspec import Struct
 
 from coldwright.contract import Calculator, Plugin
 from coldwright.contract.walk import all_structs
+from coldwright.registry.names import FIRST_PARTY, RESERVED_FAMILIES, component_name, stem
 
-FIRST_PARTY = "coldwright"
-RESERVED_FAMILIES = frozenset({"electrical", "hydronic", "refrigeration", "readiness", "site", "booking"})
+RESERVED_WORDS = frozenset(
+    {"add", "cancel", "create", "delete", "describe", "evaluate", "find", "get", "list", "post", "put", "remove"}
+    | {"replay", "solve", "stream", "sweep", "unknown", "update", "watch", "coldwright", "answer", "problem"}
+)
+"""No family may be called so: operations of the service itself begin with these words."""
+
 _ID = re.compile(r"[a-z][a-z0-9_]{1,39}\.[a-z][a-z0-9_]{1,59}")
+_VERSION = re.compile(r"(0|[1-9]\d{0,5})\.(0|[1-9]\d{0,5})\.(0|[1-9]\d{0,5})")
 
 
-def broken_rules(plugin: Plugin, distribution: str, served: Mapping[str, object]) -> str:
-    """The first rule that the plugin breaks, in words; empty when it keeps them all."""
+def broken_rules(plugin: Plugin, distribution: str, taken: Mapping[str, object]) -> str:
+    """The first rule that the plugin breaks, in words; empty when it keeps them all.
+
+    `taken` maps the names of the plugins before it, as `names_of` gives them, to whoever bears each.
+    """
+    if not (isinstance(plugin.title, str) and plugin.title.strip()):
+        return "it has no title"
     own: set[str] = set()
     for calculator in plugin.calculators:
-        if not isinstance(calculator, Calculator):
-            return f"{calculator!r} is not a Calculator: use the decorator"
-        if not _ID.fullmatch(calculator.id):
-            return f"the id {calculator.id!r} is not of the form family.name, in small letters"
-        if calculator.family in RESERVED_FAMILIES and distribution != FIRST_PARTY:
-            return f"the family {calculator.family!r} of {calculator.id} is reserved"
-        if calculator.id in served or calculator.id in own:
+        if problem := _of_calculator(calculator, distribution):
+            return problem
+        if calculator.id in taken or calculator.pinned in own:
             return f"the id {calculator.id} is taken"
-        own.add(calculator.id)
-    return _clashing_names(plugin)
+        own.add(calculator.pinned)
+    return _clashing_names(plugin, taken)
 
 
-def component_name(struct: type) -> str:
-    """Name of a struct in the OpenAPI document; depends on nothing but the struct itself.
+def _of_calculator(calculator: object, distribution: str) -> str:
+    if not isinstance(calculator, Calculator):
+        return f"{calculator!r} is not a Calculator: use the decorator"
+    if not (isinstance(calculator.id, str) and _ID.fullmatch(calculator.id)):
+        return f"the id {calculator.id!r} is not of the form family.name, in small letters"
+    if not (isinstance(calculator.version, str) and _VERSION.fullmatch(calculator.version)):
+        return f"the version {calculator.version!r} of {calculator.id} is not of the form 1.2.3"
+    if (leaving := calculator.deprecated) and date.fromisoformat(leaving.since) >= date.fromisoformat(leaving.until):
+        return f"{calculator.id} is deprecated since {leaving.since} and leaves before that, {leaving.until}"
+    if distribution == FIRST_PARTY:
+        return ""
+    if calculator.family in RESERVED_FAMILIES | RESERVED_WORDS:
+        return f"the family {calculator.family!r} of {calculator.id} is reserved"
+    return _unpublishable(calculator)
 
-    The contract's structs keep their names; a plugin's carry the name of its package, so that two plugins never meet.
-    """
-    package = struct.__module__.partition(".")[0]
-    if package == "coldwright":
-        return struct.__name__
-    prefix = "".join(word.capitalize() for word in package.removeprefix("coldwright_").split("_"))
-    return struct.__name__ if struct.__name__.startswith(prefix) else prefix + struct.__name__
 
-
-def _clashing_names(plugin: Plugin) -> str:
-    names: dict[str, type] = {}
-    for calculator in plugin.calculators:
-        for struct in all_structs(calculator.given, calculator.results):
-            name = component_name(struct)
-            if names.setdefault(name, struct) is not struct:
-                return f"two structs are called {name}: {names[name].__module__} and {struct.__module__}"
+def _unpublishable(calculator: Calculator[Any, Any]) -> str:
+    """What would keep the document from being written: better one plugin is set aside than the service."""
+    texts = (calculator.title, calculator.summary, *calculator.uses, *calculator.hazards)
+    if not all(isinstance(text, str) for text in texts):
+        return f"a text of {calculator.id} is not a text"
+    for part in (calculator.given, calculator.results):
+        if not (isinstance(part, type) and issubclass(part, Struct)):
+            return f"{part!r} of {calculator.id} is not a struct: derive it from Given or Results"
+    structs = all_structs(calculator.given, calculator.results)
+    msgspec.json.schema_components(structs)
+    msgspec.json.encode(
+        [calculator.references, calculator.tables, [(e.name, e.summary, e.given) for e in calculator.examples]]
+    )
     return ""
+
+
+def names_of(plugin: Plugin) -> Iterator[tuple[str, object]]:
+    """Names that the plugin takes for itself: ids, operations, components. Structs of the contract are everybody's."""
+    for calculator in plugin.calculators:
+        yield calculator.id, calculator
+        for newest in (True, False):
+            yield f"operation {stem(calculator, newest=newest)}", calculator.id
+        for struct in all_structs(calculator.given, calculator.results):
+            if struct.__module__.partition(".")[0] != "coldwright":
+                yield component_name(struct), struct
+
+
+def _clashing_names(plugin: Plugin, taken: Mapping[str, object]) -> str:
+    names: dict[str, object] = {}
+    for name, owner in names_of(plugin):
+        if "." in name:
+            continue
+        other = names.setdefault(name, owner)
+        if other != owner:
+            return f"two things are called {name}: {_shown(other)} and {_shown(owner)}"
+        if name in taken and taken[name] != owner:
+            return f"the name {name} of {_shown(owner)} is taken by {_shown(taken[name])}"
+    return ""
+
+
+def _shown(owner: object) -> str:
+    return f"{owner.__module__}.{owner.__name__}" if isinstance(owner, type) else str(getattr(owner, "id", owner))

@@ -66,7 +66,7 @@ def document_of(registry: Registry) -> dict[str, Any]:
 
 def create_app(settings: Settings, registry: Registry | None = None, engine: Engine | None = None) -> Litestar:
     """The application. Opens the store at start, so that importing and building cost no disk."""
-    registry = registry or Registry()
+    registry = registry or Registry(denied=[n.strip() for n in settings.plugins_denied.split(",") if n.strip()])
     engine = engine or Engine(
         registry,
         "inline" if settings.engine == "inline" else "workers",

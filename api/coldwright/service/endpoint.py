@@ -89,6 +89,7 @@ class Endpoint:
     large_body: bool = False
     log_name: str = ""
     documented: bool = True
+    deprecated: bool = False
 
 
 UNITS = Parameter(

@@ -16,14 +16,14 @@ Answer = dict[str, Any]
 
 async def answer_to(services: Services, calculator_id: str, given: Any, units: Units) -> Answer:
     """The answer as plain data. Raises `Refused`, a `Failure`, or a problem for an unknown calculator."""
-    served = services.registry.served.get(calculator_id)
+    served = services.registry.find(calculator_id)
     if served is None:
         raise ProblemRaised("not-found", f"There is no calculator {calculator_id[:120]}: see GET /v1/calculators.")
     struct = convert(served.calculator.given, given)
     began = time.perf_counter()
     evaluated = await services.engine.evaluate(served, struct, msgspec.json.encode(given), units)
-    services.metrics.evaluations.labels(calculator_id).observe(time.perf_counter() - began)
-    services.metrics.outcomes.labels(calculator_id, evaluated.outcome).inc()
+    services.metrics.evaluations.labels(served.calculator.id).observe(time.perf_counter() - began)
+    services.metrics.outcomes.labels(served.calculator.id, evaluated.outcome).inc()
     await asyncio.sleep(0)  # whoever else waits for the loop goes first
     answer: Answer = msgspec.json.decode(evaluated.body)
     return answer

@@ -27,8 +27,9 @@ class Components:
 
     def add(self, *roots: Any) -> None:
         """Add every struct reachable from the roots."""
-        new = [s for s in all_structs(*roots) if component_name(s) not in self.schemas]
-        for struct in new:
+        reachable = all_structs(*roots)
+        new = [s for s in reachable if component_name(s) not in self.schemas]
+        for struct in reachable:
             name = component_name(struct)
             if self._owner.setdefault(name, struct) is not struct:
                 raise ValueError(f"two structs are called {name}")

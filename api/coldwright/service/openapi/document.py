@@ -66,6 +66,8 @@ def _operation(endpoint: Endpoint, components: Components) -> dict[str, Any]:
         "description": endpoint.description or endpoint.summary,
         "tags": [endpoint.tag],
     }
+    if endpoint.deprecated:
+        operation["deprecated"] = True
     if endpoint.scope == "public":
         operation["security"] = []
     else:

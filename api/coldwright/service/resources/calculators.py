@@ -1,6 +1,10 @@
 """`/v1/calculators`: the list, the description of each, and the evaluation of each as an operation of its own."""
 
+import dataclasses
 import time
+from collections.abc import Iterable
+from datetime import UTC, datetime
+from email.utils import format_datetime
 from typing import Annotated, Any
 
 import msgspec
@@ -12,13 +16,13 @@ from coldwright.contract.calculator import Calculator
 from coldwright.contract.reading import read
 from coldwright.contract.walk import all_structs, fields_of
 from coldwright.engine import Evaluated
-from coldwright.registry import Registry, Served, component_name
+from coldwright.registry import Registry, Served, component_name, stem
 from coldwright.service.body import raw_body
-from coldwright.service.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.endpoint import UNITS, Asked, Endpoint, Method, Parameter, Reply
 from coldwright.service.openapi.components import Components
 from coldwright.service.problems import ProblemRaised
 from coldwright.service.replies import cached_reply, encode, json_reply, wanted_units
-from coldwright.service.resources.answers import answer_type, camel
+from coldwright.service.resources.answers import answer_type
 from coldwright.service.resources.paging import PAGE_PARAMETERS, page_of
 from coldwright.store.records import Record, put_record
 
@@ -65,6 +69,21 @@ class RangeEntry(Struct, frozen=True):
     range: Annotated[Any, Meta(description="Bounds, unit and reason.")]
 
 
+class MajorEntry(Struct, frozen=True):
+    """A major version that is served."""
+
+    version: Annotated[str, Meta(description="Version.")]
+    href: Annotated[str, Meta(description="Address at which this major version answers for as long as it is served.")]
+
+
+class Deprecation(Struct, frozen=True):
+    """A calculator on its way out: it still answers."""
+
+    since: Annotated[str, Meta(description="Day on which it was said.")]
+    until: Annotated[str, Meta(description="Day before which it is not taken away.")]
+    instead: Annotated[str, Meta(description="What to use.")]
+
+
 class CalculatorDescription(Struct, frozen=True, kw_only=True):
     """Everything about one calculator."""
 
@@ -75,6 +94,8 @@ class CalculatorDescription(Struct, frozen=True, kw_only=True):
     plugin: Annotated[str, Meta(description="Distribution that it came from.")]
     plugin_version: Annotated[str, Meta(description="Version of the distribution.")]
     load: Annotated[str, Meta(description="`light`: answered in line; `heavy`: in a worker process.")]
+    majors: Annotated[tuple[MajorEntry, ...], Meta(description="Major versions that are served, the newest first.")]
+    deprecated: Annotated[Deprecation, Meta(description="Absent while it is here to stay.")] | UnsetType = UNSET
     uses: Annotated[tuple[str, ...], Meta(description="Calculators that it asks.")]
     hazards: Annotated[tuple[str, ...], Meta(description="Hazards of the work that it speaks of.")]
     findings: Annotated[tuple[FindingEntry, ...], Meta(description="Findings that it may raise.")]
@@ -86,9 +107,19 @@ class CalculatorDescription(Struct, frozen=True, kw_only=True):
     results_schema: Annotated[Any, Meta(description="JSON Schema of the results.")]
 
 
-def describe(served: Served) -> CalculatorDescription:
+def _address(served: Served) -> str:
+    calculator = served.calculator
+    return f"/v1/calculators/{calculator.family}/{calculator.name}"
+
+
+def _pinned_address(served: Served) -> str:
+    return f"{_address(served)}/majors/{served.calculator.major}"
+
+
+def describe(served: Served, majors: Iterable[Served]) -> CalculatorDescription:
     """The description, from the calculator itself."""
     calculator = served.calculator
+    leaving = calculator.deprecated
     return CalculatorDescription(
         id=calculator.id,
         version=calculator.version,
@@ -97,6 +128,8 @@ def describe(served: Served) -> CalculatorDescription:
         plugin=served.distribution,
         plugin_version=served.distribution_version,
         load=calculator.load.value,
+        majors=tuple(MajorEntry(m.calculator.version, _pinned_address(m)) for m in majors),
+        deprecated=Deprecation(*leaving) if leaving else UNSET,
         uses=calculator.uses,
         hazards=calculator.hazards,
         findings=tuple(FindingEntry(f.code, f.severities, f.meaning) for f in calculator.findings.values()),
@@ -145,7 +178,7 @@ def _entry(served: Served) -> CalculatorEntry:
         version=c.version,
         title=c.title,
         plugin=served.distribution,
-        href=f"/v1/calculators/{c.family}/{c.name}",
+        href=_address(served),
     )
 
 
@@ -157,20 +190,31 @@ async def _list(asked: Asked) -> Response[bytes]:
 
 async def _unknown(asked: Asked) -> Response[bytes]:
     name = f"{asked.path('family')}.{asked.path('name')}"
+    majors = [s.calculator.version for s in asked.services.registry.majors(name)]
+    if majors:
+        raise ProblemRaised("not-found", f"{name} is served here as {', '.join(majors)}, not as that major version.")
     raise ProblemRaised("not-found", f"There is no calculator {name[:120]}: see GET /v1/calculators.")
 
 
-def _describing(served: Served) -> Endpoint:
+def leaving_headers(calculator: Calculator[Any, Any]) -> dict[str, str]:
+    """`Deprecation` (RFC 9745) and `Sunset` (RFC 8594) of a calculator on its way out."""
+    if calculator.deprecated is None:
+        return {}
+    since, until = (datetime.fromisoformat(day).replace(tzinfo=UTC) for day in calculator.deprecated[:2])
+    return {"Deprecation": f"@{int(since.timestamp())}", "Sunset": format_datetime(until, usegmt=True)}
+
+
+def _describing(served: Served, majors: Iterable[Served]) -> Endpoint:
     calculator = served.calculator
-    body = msgspec.json.encode(describe(served))
+    body = msgspec.json.encode(describe(served, majors))
 
     async def handler(asked: Asked) -> Response[bytes]:
         return cached_reply(asked, body)
 
     return Endpoint(
         method="GET",
-        path=f"/v1/calculators/{calculator.family}/{calculator.name}",
-        operation_id=f"describe{camel(calculator.id)}",
+        path=_address(served) if served.newest else _pinned_address(served),
+        operation_id=f"describe{stem(calculator, newest=served.newest)}",
         summary=f"Describe: {calculator.title}",
         description=f"Schemas, examples, findings, references and ranges of `{calculator.id}`.",
         tag=calculator.family,
@@ -182,6 +226,7 @@ def _describing(served: Served) -> Endpoint:
 
 def _evaluating(served: Served) -> Endpoint:
     calculator = served.calculator
+    leaving = leaving_headers(calculator)
 
     async def handler(asked: Asked) -> Response[bytes]:
         units = wanted_units(asked)
@@ -197,19 +242,22 @@ def _evaluating(served: Served) -> Endpoint:
                 evaluated if units == "metric" else await asked.services.engine.evaluate(served, given, body, "metric")
             )
             await keep_record(asked, calculator, given, kept)
-        return json_reply(evaluated.body)
+        return json_reply(evaluated.body, headers=leaving)
 
-    name = camel(calculator.id)
+    name = stem(calculator, newest=served.newest)
     return Endpoint(
         method="POST",
-        path=f"/v1/calculators/{calculator.family}/{calculator.name}",
+        path=_address(served) if served.newest else _pinned_address(served),
         operation_id=name[:1].lower() + name[1:],
         summary=calculator.title,
-        description=f"{calculator.summary}\n\nVersion {calculator.version}, of `{served.distribution}`. Safe to repeat.",
+        description=_operation_text(served),
+        deprecated=calculator.deprecated is not None or not served.newest,
         tag=calculator.family,
         scope="calculate",
         handler=handler,
-        replies={200: Reply("The answer; a `stop` finding is an answer too.", answer_type(calculator))},
+        replies={
+            200: Reply("The answer; a `stop` finding is an answer too.", answer_type(calculator, newest=served.newest))
+        },
         parameters=(UNITS, RECORD),
         body=calculator.given,
         examples=calculator.examples,
@@ -222,6 +270,16 @@ def _evaluating(served: Served) -> Endpoint:
             "store-full",
         ),
     )
+
+
+def _operation_text(served: Served) -> str:
+    calculator = served.calculator
+    text = f"{calculator.summary}\n\nVersion {calculator.version}, of `{served.distribution}`. Safe to repeat."
+    if not served.newest:
+        text += f"\n\nAn older major version: the newest answers at `{_address(served)}`."
+    if leaving := calculator.deprecated:
+        text += f"\n\nOn its way out since {leaving.since}, here until {leaving.until} at least. {leaving.instead}"
+    return text
 
 
 RECORD = Parameter(
@@ -255,20 +313,32 @@ def endpoints(registry: Registry) -> list[Endpoint]:
         problems=("refused-input",),
     )
     found = [listing]
-    for _, served in sorted(registry.served.items()):
-        found += [_describing(served), _evaluating(served)]
-    for method in ("GET", "POST"):
-        found.append(
-            Endpoint(
-                method=method,
-                path="/v1/calculators/{family}/{name}",
-                operation_id=f"{method.lower()}UnknownCalculator",
-                summary="A calculator that is not there",
-                tag="catalogue",
-                scope="calculate",
-                handler=_unknown,
-                replies={},
-                documented=False,
-            )
+    for id_ in sorted(registry.served):
+        majors = registry.majors(id_)
+        for served in majors:
+            found += [_describing(served, majors), _evaluating(served)]
+        found += [_pinned(e, majors[0]) for e in (_describing(majors[0], majors), _evaluating(majors[0]))]
+    address = "/v1/calculators/{family}/{name}"
+    return found + [
+        Endpoint(
+            method=method,
+            path=path,
+            operation_id=f"{method.lower()}UnknownCalculator",
+            summary="A calculator that is not there",
+            tag="catalogue",
+            scope="calculate",
+            handler=_unknown,
+            replies={},
+            documented=False,
         )
-    return found
+        for method in METHODS
+        for path in (address, f"{address}/majors/{{major}}")
+    ]
+
+
+METHODS: tuple[Method, ...] = ("GET", "POST")
+
+
+def _pinned(endpoint: Endpoint, newest: Served) -> Endpoint:
+    """The same at the address of its major version: for callers who pin it before a newer one comes."""
+    return dataclasses.replace(endpoint, path=_pinned_address(newest), documented=False)

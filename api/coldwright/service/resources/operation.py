@@ -32,15 +32,8 @@ async def _live(_asked: Asked) -> Response[bytes]:
 
 
 async def _ready(asked: Asked) -> Response[bytes]:
-    reasons = [
-        f"plugin {f.entry_point} is set aside: {f.reason}"
-        for f in asked.services.registry.found
-        if f.state == "set_aside" and f.entry_point in asked.services.settings.required_plugins.split(",")
-    ]
-    names = {f.entry_point for f in asked.services.registry.found}
-    reasons += [
-        f"plugin {n} is missing" for n in asked.services.settings.required_plugins.split(",") if n and n not in names
-    ]
+    registry, required = asked.services.registry, asked.services.settings.required_plugins.split(",")
+    reasons = [f"plugin {name} is not served: {why}" for name in required if name and (why := registry.why(name))]
     if asked.services.stopping:
         reasons.append("the service is stopping")
     try:

@@ -82,7 +82,10 @@ async def _get(asked: Asked) -> Response[bytes]:
 
 async def _replay(asked: Asked) -> Response[bytes]:
     record = await find_record(asked)
-    served = asked.services.registry.served.get(record.calculator)
+    registry = asked.services.registry
+    served = registry.find(f"{record.calculator}@{record.version.partition('.')[0]}") or registry.find(
+        record.calculator
+    )
     if served is None:
         raise ProblemRaised("conflict", f"The calculator {record.calculator} is not served here now.")
     try:
