@@ -1,8 +1,7 @@
 """`/v1/calculators`: the list, the description of each, and the evaluation of each as an operation of its own."""
 
-import dataclasses
 import time
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 from email.utils import format_datetime
 from typing import Annotated, Any
@@ -18,7 +17,7 @@ from coldwright.contract.walk import all_structs, fields_of
 from coldwright.engine import Evaluated
 from coldwright.registry import Registry, Served, component_name, stem
 from coldwright.service.body import raw_body
-from coldwright.service.endpoint import UNITS, Asked, Endpoint, Method, Parameter, Reply
+from coldwright.service.endpoint import UNITS, Asked, Endpoint, Handler, Method, Parameter, Reply
 from coldwright.service.openapi.components import Components
 from coldwright.service.problems import ProblemRaised
 from coldwright.service.replies import cached_reply, encode, json_reply, wanted_units
@@ -317,28 +316,36 @@ def endpoints(registry: Registry) -> list[Endpoint]:
         majors = registry.majors(id_)
         for served in majors:
             found += [_describing(served, majors), _evaluating(served)]
-        found += [_pinned(e, majors[0]) for e in (_describing(majors[0], majors), _evaluating(majors[0]))]
+    newest = {(e.method, e.path): e for e in found}
     address = "/v1/calculators/{family}/{name}"
     return found + [
         Endpoint(
             method=method,
             path=path,
-            operation_id=f"{method.lower()}UnknownCalculator",
-            summary="A calculator that is not there",
+            operation_id=f"{method.lower()}UnlistedCalculator",
+            summary="A calculator that is not there, or the newest by its major version",
             tag="catalogue",
             scope="calculate",
-            handler=_unknown,
+            handler=handler,
             replies={},
+            parameters=(UNITS, RECORD) if method == "POST" else (),
             documented=False,
         )
         for method in METHODS
-        for path in (address, f"{address}/majors/{{major}}")
+        for path, handler in ((address, _unknown), (f"{address}/majors/{{major}}", _pinning(newest)))
     ]
 
 
 METHODS: tuple[Method, ...] = ("GET", "POST")
 
 
-def _pinned(endpoint: Endpoint, newest: Served) -> Endpoint:
-    """The same at the address of its major version: for callers who pin it before a newer one comes."""
-    return dataclasses.replace(endpoint, path=_pinned_address(newest), documented=False)
+def _pinning(endpoints: Mapping[tuple[str, str], Endpoint]) -> Handler:
+    """The newest at the address of its own major version: for callers who pin it before a newer one comes."""
+
+    async def handler(asked: Asked) -> Response[bytes]:
+        served = asked.services.registry.find(f"{asked.path('family')}.{asked.path('name')}@{asked.path('major')}")
+        if served is None or not served.newest:
+            return await _unknown(asked)
+        return await endpoints[asked.endpoint.method, _address(served)].handler(asked)
+
+    return handler
