@@ -36,6 +36,9 @@ class Body(Given, frozen=True, kw_only=True):
     limbs: Annotated[tuple[Leg | Arm, ...], about("Limbs.", max_length=4)] = ()
     mode: Annotated[Literal["fast", "slow"], about("Mode.")] = "slow"
     fluid: Annotated[Fluid, about("Fluid.")] | UnsetType = UNSET
+    temperatures: Annotated[
+        tuple[Temperature, ...], about("Several.", low=-40, high=60, unit="degC", max_length=3)
+    ] = ()
     coldest: Annotated[Temperature, about("Coldest.", low=-40, high=60, unit="degC")] | UnsetType = UNSET
 
 
@@ -88,6 +91,21 @@ def test_an_error_tells_value_range_and_reason() -> None:
     assert (error.allowed.above, error.allowed.maximum, error.allowed.unit) == (0, 4000, "A")
     assert error.why == "plates end there"
     assert "5 kA" in error.detail
+
+
+def test_a_range_holds_for_every_quantity_of_a_list() -> None:
+    assert read(Body, json.dumps(GOOD | {"temperatures": [{"value": 5, "unit": "degC"}]}).encode())
+    bad = [{"value": 5, "unit": "degC"}, {"value": 500, "unit": "degF"}]
+    assert errors_of(GOOD | {"temperatures": bad}) == {"#/temperatures/1": "out_of_range"}
+
+
+@pytest.mark.parametrize("escaped", ['"mo\\u0064e"', '"x\\u003ay"'])
+def test_a_repeated_member_is_found_behind_an_escape(escaped: str) -> None:
+    body = (
+        f'{{"voltage": {{"value": 400, "unit": "V"}}, "mode": "fast", {escaped}: "slow", "factor": 0.9, "factor": 0.8}}'
+    )
+    with pytest.raises((Malformed, Refused)):
+        read(Body, body.encode())
 
 
 def test_a_range_holds_in_every_unit() -> None:

@@ -1,6 +1,7 @@
 """From bytes to a checked input: one C call when all is well, and every error by its pointer when it is not."""
 
 import json
+import math
 import re
 import typing
 from collections.abc import Hashable
@@ -17,6 +18,8 @@ from coldwright.contract.walk import children, fields_of, metas, plain, pointer_
 
 S = TypeVar("S")
 MOST_ERRORS = 50
+_decode_plain = msgspec.json.Decoder().decode
+_encode = msgspec.json.Encoder().encode
 DEEPEST = 100
 """Levels of nesting taken; no input needs a tenth of it."""
 
@@ -36,8 +39,9 @@ def read(expected: type[S], body: bytes) -> S:
         raise Malformed("not_json", f"The body is not JSON: {error}.") from None
     except RecursionError:
         raise Malformed("nested_too_deep", "The body is nested too deeply.") from None
-    _refuse_duplicates(body)
-    if errors := range_errors(value):
+    if _may_repeat(body):
+        _refuse_duplicates(body)
+    if not in_range(value) and (errors := range_errors(value)):
         raise Refused(errors[:MOST_ERRORS])
     return value
 
@@ -48,7 +52,7 @@ def convert(expected: type[S], value: Any) -> S:
         result: S = msgspec.convert(value, expected)
     except msgspec.ValidationError as error:
         raise Refused(_explain(expected, value, error)) from None
-    if errors := range_errors(result):
+    if not in_range(result) and (errors := range_errors(result)):
         raise Refused(errors[:MOST_ERRORS])
     return result
 
@@ -81,6 +85,14 @@ def _refuse_depth(body: bytes) -> None:
                 raise Malformed("nested_too_deep", f"The body is nested more than {DEEPEST} levels deep.")
         elif token in b"]}":
             depth -= 1
+
+
+def _may_repeat(body: bytes) -> bool:
+    """Whether a member may stand twice: decoding drops the first of the two, and with it a colon.
+
+    An escape could hide a colon or make one, so a body with escapes is always looked at.
+    """
+    return b"\\u" in body or body.count(b":") != _encode(_decode_plain(body)).count(b":")
 
 
 class _Repeated(Exception):  # noqa: N818
@@ -116,6 +128,56 @@ def _parsed(body: bytes) -> Any:
     except ValueError:  # an integer of thousands of digits
         return UNSET
     return value
+
+
+def in_range(value: Any) -> bool:
+    """Whether every quantity inside `value` is surely in its range. `range_errors` says what is wrong, and decides."""
+    if isinstance(value, Struct):
+        for name, bounds in _plan(type(value)):
+            item = getattr(value, name)
+            if item is UNSET:
+                continue
+            if bounds is None:
+                if not in_range(item):
+                    return False
+                continue
+            if not isinstance(item, Quantity):
+                return False
+            scale, offset = item.units[item.unit]  # type: ignore[attr-defined]
+            number = item.value * scale + offset
+            low, high, strict = bounds
+            if not (low < number < high if strict else low <= number <= high):
+                return False
+        return True
+    if isinstance(value, tuple | list):
+        return all(in_range(item) for item in value)
+    if isinstance(value, dict):
+        return all(in_range(item) for item in value.values())
+    return True
+
+
+@cache
+def _plan(struct: type[Struct]) -> tuple[tuple[str, tuple[float, float, bool] | None], ...]:
+    """Fields to look at, with their bounds in SI; nothing for those that only hold others."""
+    rows: list[tuple[str, tuple[float, float, bool] | None]] = []
+    for facts in fields_of(struct):
+        within = facts.about.within
+        if facts.quantity is not None and within is not None:
+            low = within.low if within.low is not None else within.above
+            high = within.high if within.high is not None else within.below
+            strict = within.above is not None or within.below is not None
+            scale, offset = facts.quantity.units[within.unit]
+            bounds = (
+                -math.inf if low is None else low * scale + offset,
+                math.inf if high is None else high * scale + offset,
+                strict,
+            )
+            rows.append((facts.name, bounds))
+        elif within is not None:  # a list of quantities under one range: never surely in it, so that each is looked at
+            rows.append((facts.name, (math.inf, -math.inf, True)))
+        elif facts.holds_structs:
+            rows.append((facts.name, None))
+    return tuple(rows)
 
 
 def range_errors(value: Any, pointer: str = "") -> list[FieldError]:
