@@ -67,7 +67,7 @@ def work_out(given: LoopGiven, state: FluidState) -> Case:
         flow=flow,
         press=press,
         readings=tuple(press),
-        resistance=loop.rise(flow) - loop.lift if loop.pumps else loop.resistance(flow),
+        resistance=loop.resistance(flow),
         vapor=vapor_at(given),
         npsh=suction_head(given, state, press.suction),
     )

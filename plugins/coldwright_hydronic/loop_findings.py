@@ -11,6 +11,7 @@ from coldwright_hydronic.friction import LAMINAR_BELOW, TURBULENT_ABOVE
 from coldwright_hydronic.loop_case import Case
 from coldwright_hydronic.loop_given import BranchesGiven, DeviceGiven, ElementGiven, LineGiven
 from coldwright_hydronic.loop_model import Reading
+from coldwright_hydronic.network import RAMP
 
 SLOW = 0.6
 INSIDE, OCCUPIED = 2.4, 1.2
@@ -178,7 +179,7 @@ def _friction(case: Case, lines: list[Reading], notes: Notes) -> None:
 
 
 def _transition(case: Case, lines: list[Reading], notes: Notes) -> None:
-    doubtful = [r for r in lines if LAMINAR_BELOW * (1.0 - 1e-6) <= (r.reynolds(case.state) or 0.0) < TURBULENT_ABOVE]
+    doubtful = [r for r in lines if LAMINAR_BELOW * (1.0 - RAMP) <= (r.reynolds(case.state) or 0.0) < TURBULENT_ABOVE]
     if doubtful:
         worst = max(doubtful, key=lambda r: r.drop)
         notes.check(

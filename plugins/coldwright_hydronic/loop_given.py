@@ -41,7 +41,12 @@ class LoopElementGiven(Given, frozen=True, kw_only=True):
     elevation_out: (
         Annotated[
             Length,
-            about("Height of its outlet. If left out: that of the element before it; for the last of a path, that of the join.", low=-300, high=300, unit="m"),
+            about(
+                "Height of its outlet. If left out: that of the element before it; for the last of a path, that of the join.",
+                low=-300,
+                high=300,
+                unit="m",
+            ),
         ]
         | UnsetType
     ) = UNSET

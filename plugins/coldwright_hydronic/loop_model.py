@@ -192,13 +192,19 @@ def _branches(
             text = f"This path ends at {end:.4g} m, where the others join at {join:.4g} m."
             why = "paths that join do so at one height"
             errors.append(field_error(f"{pointer}/branches/{j}", text, value=end, why=why))
-        if Path([n.part for n in nodes]).drop(1e-3) < LEAST_BRANCH_DROP:
+        if not _resists(nodes):
             text = "This path has no resistance at all and would take all the flow."
             why = "how a flow splits follows from the resistances; give the length or the fittings of this path"
             errors.append(field_error(f"{pointer}/branches/{j}", text, why=why))
         paths.append(nodes)
     part = Parallel([Path([n.part for n in nodes]) for nodes in paths])
     return Node(element, pointer, part, start, join, paths)
+
+
+def _resists(nodes: Sequence[Node]) -> bool:
+    """Whether a path has any resistance worth the name; branches inside it were asked themselves."""
+    single = sum(n.part.drop(1e-3) for n in nodes if isinstance(n.part, Resistance))
+    return single >= LEAST_BRANCH_DROP or any(n.branches for n in nodes)
 
 
 def _told_height(path: Sequence[ElementGiven]) -> float | None:
@@ -316,9 +322,8 @@ def pressures(loop: Loop, flow: float) -> Pressures:
     """Walk the loop from the pump, then shift it to where the reference says."""
     given, weight = loop.given, loop.weight
     stopped = loop.stopped.drop(flow)
-    rise = loop.rise(flow) if loop.pumps else loop.path.drop(flow) + loop.lift
-    friction = rise - stopped - loop.lift
-    readings = _read(loop.path, loop.nodes, flow, friction, rise - stopped, weight)
+    rise = loop.resistance(flow) + loop.lift
+    readings = _read(loop.path, loop.nodes, flow, rise - stopped, weight)
     suction, standing = _levels(given, weight, readings)
     for reading in all_readings(readings):
         reading.pressure_in += suction
@@ -327,16 +332,14 @@ def pressures(loop: Loop, flow: float) -> Pressures:
     return Pressures(suction, suction + rise - stopped, readings, standing, shut_off)
 
 
-def _read(
-    path: Path, nodes: Sequence[Node], flow: float, total: float, pressure: float, weight: float
-) -> list[Reading]:
+def _read(path: Path, nodes: Sequence[Node], flow: float, pressure: float, weight: float) -> list[Reading]:
     readings = []
-    for node, drop in zip(nodes, path.drops(flow, total), strict=True):
+    for node, drop in zip(nodes, [part.drop(flow) for part in path.parts], strict=True):
         after = pressure - drop - weight * (node.top - node.bottom)
         reading = Reading(node, flow, drop, pressure, after, *_each(node.element, flow))
         if isinstance(node.part, Parallel):
             reading.branches = [
-                _read(inner, inside, share, drop, pressure, weight)
+                _read(inner, inside, share, pressure, weight)
                 for inner, inside, share in zip(node.part.paths, node.branches, node.part.flows, strict=True)
             ]
         readings.append(reading)

@@ -17,9 +17,11 @@ _numerics = lazy("fluids.numerics")
 
 CLOSE = 1e-8
 """Relative step of Newton's method after which what is left, its square, is nothing."""
-ROOT = 1e-13
-JUMP = 1e-9
-_NEWTON_PASSES = 30
+ROOT = 1e-15
+RAMP = 1e-5
+"""Width of the step of the friction factor at Re 2040, over that: a ramp instead of a cliff, so that every flow has one
+drop and every drop one flow."""
+_NEWTON_PASSES = 60
 _KAPPA = 2.0 / log(10.0) * 2.51
 Line = tuple[float, float, float]
 """Factor (dp = f factor Q^2), Reynolds number over flow, relative roughness."""
@@ -39,14 +41,25 @@ class Resistance:
         drop = self.quadratic * flow * flow
         if self.power:
             drop += self.power * flow**self.exponent
-        if self.line:
-            factor, re_per_flow, roughness = self.line
-            re = re_per_flow * flow
-            if re < LAMINAR_BELOW:
-                drop += 64.0 / re_per_flow * factor * flow
-            else:
-                drop += colebrook_or_laminar()(re, roughness) * factor * flow * flow
-        return drop
+        return drop + line_drop_and_slope(self.line, flow)[0] if self.line else drop
+
+
+def line_drop_and_slope(line: Line, flow: float) -> tuple[float, float]:
+    """Pressure drop of a line and its derivative; that of Colebrook's factor in closed form."""
+    factor, re_per_flow, roughness = line
+    re = re_per_flow * flow
+    if re < LAMINAR_BELOW * (1.0 - RAMP):
+        slope = 64.0 / re_per_flow * factor
+        return slope * flow, slope
+    if re < LAMINAR_BELOW:
+        step = LAMINAR_BELOW / re_per_flow
+        foot, width = step * (1.0 - RAMP), step * RAMP
+        low = 64.0 / re_per_flow * factor * foot
+        slope = (colebrook_or_laminar()(LAMINAR_BELOW, roughness) * factor * step * step - low) / width
+        return low + slope * (flow - foot), slope
+    f = colebrook_or_laminar()(re, roughness)
+    term = f * factor * flow
+    return term * flow, 2.0 * term / (1.0 + _KAPPA / re * 10.0 ** (0.5 / f**0.5))
 
 
 def line(diameter: float, length: float, roughness: float, runs: int, density: float, viscosity: float) -> Resistance:
@@ -83,7 +96,6 @@ class Parallel:
     def settle(self, flow: float) -> tuple[float, float]:
         """Split `flow` so that all paths drop alike; returns that drop and its slope over flow."""
         if flow <= 0.0:
-            self.flows = [0.0] * len(self.paths)
             return 0.0, 0.0
         settled = self._newton(flow)
         return settled if settled else self._bracketed(flow)
@@ -94,29 +106,27 @@ class Parallel:
 
     def _newton(self, flow: float) -> tuple[float, float] | None:
         """Newton's method on all path flows at once: one linear equation, since only their drop is shared."""
-        total = sum(self.flows)
-        count = len(self.paths)
-        flows = [flow * q / total for q in self.flows] if total > 0.0 else [flow / count] * count
+        before = self.flows or [p.drop(flow) ** -0.5 for p in self.paths]  # to begin with, as if by the square law
+        flows = [flow * q / sum(before) for q in before]
         for _ in range(_NEWTON_PASSES):
             states = [p.drop_and_slope(q) for p, q in zip(self.paths, flows, strict=True)]
             if any(slope <= 0.0 for _, slope in states):
                 return None
             ease = sum(1.0 / slope for _, slope in states)
-            common = sum(drop / slope for drop, slope in states) / ease
+            common = (flow - sum(flows) + sum(drop / slope for drop, slope in states)) / ease
             change = 0.0
             for i, (drop, slope) in enumerate(states):
                 step = (common - drop) / slope
-                change = max(change, abs(step))
-                flows[i] = max(flows[i] + step, 0.1 * flows[i])
-            wrong = flow / sum(flows)
-            if change <= CLOSE * flow and abs(wrong - 1.0) < 1e-9:
+                after = self.paths[i].landing(flows[i], max(flows[i] + step, 0.1 * flows[i]))
+                change = max(change, abs(step) / flows[i])
+                flows[i] = after
+            if change <= CLOSE and abs(sum(flows) - flow) <= 1e-9 * flow:
                 self.flows = flows
                 return common, 1.0 / ease
-            flows = [q * wrong for q in flows]
         return None
 
     def _bracketed(self, flow: float) -> tuple[float, float]:
-        """The slow and sure way, for a path whose flow sits on the step between laminar and turbulent."""
+        """The slow and sure way, by roots within roots."""
 
         def split(drop: float) -> list[float]:
             return [p.flow_at(drop, flow) for p in self.paths]
@@ -158,25 +168,17 @@ class Path:
         return self.drop_and_slope(flow)[0]
 
     def drop_and_slope(self, flow: float) -> tuple[float, float]:
-        """Pressure drop and its derivative; that of Colebrook's factor in closed form."""
+        """Pressure drop and its derivative."""
         drop = self.quadratic * flow * flow
         slope = 2.0 * self.quadratic * flow
         for factor, exponent in self.powers:
             term = factor * flow ** (exponent - 1.0)
             drop += term * flow
             slope += exponent * term
-        friction_factor = colebrook_or_laminar()
-        for factor, re_per_flow, roughness in self.lines:
-            re = re_per_flow * flow
-            if re < LAMINAR_BELOW:
-                term = 64.0 / re_per_flow * factor
-                drop += term * flow
-                slope += term
-            else:
-                f = friction_factor(re, roughness)
-                term = f * factor * flow
-                drop += term * flow
-                slope += 2.0 * term / (1.0 + _KAPPA / re * 10.0 ** (0.5 / f**0.5))
+        for each in self.lines:
+            more, steeper = line_drop_and_slope(each, flow)
+            drop += more
+            slope += steeper
         for parallel in self.parallels:
             more, steeper = parallel.settle(flow)
             drop += more
@@ -191,22 +193,14 @@ class Path:
             return most
         return root(lambda q: self.drop(q) - drop, 0.0, most)
 
-    def drops(self, flow: float, total: float) -> list[float]:
-        """Drop of each part at `flow`, together `total`.
-
-        They differ from `total` only where a line sits on the step of the friction factor at Re 2040: there the drop of
-        that line is between its laminar and its turbulent value, in the place that closes the loop.
-        """
-        drops = [p.drop(flow) for p in self.parts]
-        if abs(sum(drops) - total) <= JUMP * abs(total):
-            return drops
-        low = [p.drop(flow * (1.0 - JUMP)) for p in self.parts]
-        high = [p.drop(flow * (1.0 + JUMP)) for p in self.parts]
-        step = sum(high) - sum(low)
-        share = min(max((total - sum(low)) / step, 0.0), 1.0) if step > 0.0 else 0.0
-        for parallel in self.parallels:
-            parallel.settle(flow)
-        return [a + share * (b - a) for a, b in zip(low, high, strict=True)]
+    def landing(self, before: float, after: float) -> float:
+        """Where a step of Newton's method may land: `after`, or on the ramp at Re 2040 that it would jump over."""
+        for _, re_per_flow, _ in self.lines:
+            ramp = LAMINAR_BELOW / re_per_flow
+            foot = ramp * (1.0 - RAMP)
+            if (before < foot and after > ramp) or (before > ramp and after < foot):
+                after = foot + 0.5 * (ramp - foot)
+        return after
 
 
 def root(function: Callable[[float], float], low: float, high: float) -> float:

@@ -23,10 +23,13 @@ LEAST_POWER, GREATEST_POWER = 0.2, 20.0
 class Curve(Protocol):
     """Head of one pump at its rated frequency."""
 
-    last: float
-    """Flow of the last point given."""
-    end: float
-    """Flow up to which the curve may be followed."""
+    @property
+    def last(self) -> float:
+        """Flow of the last point given."""
+
+    @property
+    def end(self) -> float:
+        """Flow up to which the curve may be followed."""
 
     def head(self, flow: float) -> float:
         """Head (m) at a flow (m3/s)."""
@@ -82,7 +85,7 @@ def curve_through(points: Points, interpolation: Interpolation) -> Curve:
         rows = [(0.0, 0.0, (h2 - h1) / (q2 - q1), h1) for (q1, h1), (q2, h2) in pairwise(points)]
     else:
         cubic = _interpolate.PchipInterpolator(flows, [h for _, h in points])
-        rows = [tuple(float(c) for c in column) for column in cubic.c.T]
+        rows = [(float(c3), float(c2), float(c1), float(c0)) for c3, c2, c1, c0 in cubic.c.T]
     return Pieces(flows, tuple(rows), last, last)
 
 
