@@ -45,7 +45,7 @@ def guarded(endpoint: Endpoint, services: Services, authenticator: Authenticator
             services.metrics.refusals.labels(problem).inc()
             response = raised.response(trace)
         response.headers.update(services.limits.headers(caller.id))
-        services.metrics.requests.labels(endpoint.operation_id, response.status_code).inc()
+        services.metrics.count_request(endpoint.operation_id, response.status_code or 200)
         if endpoint.scope != "public":
             log.info(
                 "request",

@@ -29,6 +29,25 @@ class Metrics:
             "coldwright_store_errors", "Failed uses of the store.", ["kind"], registry=self._registry
         )
 
+        self._answers: dict[tuple[str, str], tuple[Histogram, Counter]] = {}
+        self._requests: dict[tuple[str, int], Counter] = {}
+
+    def count_answer(self, calculator: str, outcome: str, seconds: float) -> None:
+        """One evaluation, with its time. Children are kept: looking them up costs more than counting."""
+        found = self._answers.get((calculator, outcome))
+        if found is None:
+            found = (self.evaluations.labels(calculator), self.outcomes.labels(calculator, outcome))
+            self._answers[calculator, outcome] = found
+        found[0].observe(seconds)
+        found[1].inc()
+
+    def count_request(self, operation: str, status: int) -> None:
+        """One request answered."""
+        found = self._requests.get((operation, status))
+        if found is None:
+            found = self._requests[operation, status] = self.requests.labels(operation, status)
+        found.inc()
+
     def page(self) -> bytes:
         """Text exposition format."""
         return generate_latest(self._registry)

@@ -22,8 +22,7 @@ async def answer_to(services: Services, calculator_id: str, given: Any, units: U
     struct = convert(served.calculator.given, given)
     began = time.perf_counter()
     evaluated = await services.engine.evaluate(served, struct, msgspec.json.encode(given), units)
-    services.metrics.evaluations.labels(served.calculator.id).observe(time.perf_counter() - began)
-    services.metrics.outcomes.labels(served.calculator.id, evaluated.outcome).inc()
+    services.metrics.count_answer(served.calculator.id, evaluated.outcome, time.perf_counter() - began)
     await asyncio.sleep(0)  # whoever else waits for the loop goes first
     answer: Answer = msgspec.json.decode(evaluated.body)
     return answer

@@ -1,5 +1,6 @@
 """`/v1/bookings`: orders by the caller's own reference, with revisions, assessed against the stock that is free."""
 
+import time
 from typing import Annotated, Any, Literal
 
 import msgspec
@@ -130,8 +131,9 @@ async def _assessed(asked: Asked, served: Served, order: Order) -> Wanted:
         plain["fleet"] = with_counts(document, free)
     given = convert(served.calculator.given, plain)
     body = msgspec.json.encode(given, order="deterministic")
+    began = time.perf_counter()
     evaluated = await services.engine.evaluate(served, given, body, "metric")
-    services.metrics.outcomes.labels(ASSESSMENT, evaluated.outcome).inc()
+    services.metrics.count_answer(ASSESSMENT, evaluated.outcome, time.perf_counter() - began)
     record = Record(evaluated.digest, ASSESSMENT, served.calculator.version, evaluated.outcome, body, evaluated.body)
     results = msgspec.json.decode(evaluated.body)["results"]
     held = held_items(results) if order.fleet_id and evaluated.outcome != "unacceptable" else {}

@@ -233,9 +233,8 @@ def _evaluating(served: Served) -> Endpoint:
         given = read(calculator.given, body)
         began = time.perf_counter()
         evaluated = await asked.services.engine.evaluate(served, given, body, units)
-        metrics = asked.services.metrics
-        metrics.evaluations.labels(calculator.id).observe(time.perf_counter() - began)
-        metrics.outcomes.labels(calculator.id, evaluated.outcome).inc()
+        seconds = time.perf_counter() - began
+        asked.services.metrics.count_answer(calculator.id, evaluated.outcome, seconds)
         if asked.query("record") == "true":
             kept = (
                 evaluated if units == "metric" else await asked.services.engine.evaluate(served, given, body, "metric")
