@@ -11,7 +11,7 @@ from litestar.exceptions import HTTPException
 from coldwright.service.authentication import Authenticator, secret_in
 from coldwright.service.callers import NOBODY, Caller
 from coldwright.service.endpoint import Asked, Endpoint
-from coldwright.service.parameters import check_query
+from coldwright.service.parameters import check_path, check_query
 from coldwright.service.problems import ProblemRaised, as_problem
 from coldwright.service.state import Services
 from coldwright.service.tracing import trace_id
@@ -32,6 +32,7 @@ def guarded(endpoint: Endpoint, services: Services, authenticator: Authenticator
         problem = ""
         try:
             caller = await _caller(endpoint, services, authenticator, request)
+            check_path(endpoint, request)
             if request.scope["query_string"]:
                 check_query(endpoint, request)
             services.limits.enter(caller.id)

@@ -1,5 +1,6 @@
-"""Parameters of the query, held to what the endpoint declares: a misspelt one must not be passed over in silence."""
+"""Parameters of path and query, held to what the endpoint declares: a misspelt one must not be passed over in silence."""
 
+import re
 from typing import Any
 
 from litestar import Request
@@ -8,6 +9,24 @@ from msgspec import UNSET
 from coldwright.contract import Allowed, FieldError, field_error
 from coldwright.service.endpoint import Endpoint, Parameter
 from coldwright.service.problems import ProblemRaised
+
+_CONTROL = re.compile(r"[\x00-\x1f\x7f]")
+
+
+def check_path(endpoint: Endpoint, request: "Request[Any, Any, Any]") -> None:
+    """Raise a problem for a name that nothing can have: 422 where it was to be given to something, else 404."""
+    for parameter in endpoint.parameters:
+        pattern = parameter.schema.get("pattern")
+        if parameter.place != "path" or pattern is None:
+            continue
+        value = str(request.path_params[parameter.name])
+        if re.fullmatch(pattern.removeprefix("^").removesuffix("$"), value):
+            continue
+        text = f"A name here is of the form {pattern}."
+        if endpoint.method != "PUT":
+            raise ProblemRaised("not-found", text)
+        error = field_error(f"/path/{parameter.name}", text, code="not_allowed", value=value[:100])
+        raise ProblemRaised("refused-input", text, errors=(error,))
 
 
 def check_query(endpoint: Endpoint, request: "Request[Any, Any, Any]") -> None:
@@ -38,9 +57,12 @@ def _wrong(parameter: Parameter, value: str) -> FieldError | None:
         if not (value.isascii() and value.isdigit() and len(value) < 16 and low <= int(value) <= high):
             text = f"This is not a whole number from {low} to {high}."
             return _error(parameter.name, text, "out_of_range", Allowed(minimum=low, maximum=high), value)
-    if len(value) > schema.get("maxLength", 2000):
+    longest = schema.get("maxLength", 2000)
+    if len(value) > longest:
+        return _error(parameter.name, "This is too long.", "out_of_range", Allowed(maximum=longest, unit="characters"))
+    if _CONTROL.search(value) or not re.fullmatch(schema.get("pattern", "(?s).*"), value):
         return _error(
-            parameter.name, "This is too long.", "out_of_range", Allowed(maximum=schema["maxLength"], unit="characters")
+            parameter.name, f"This is not a value for it: {parameter.description}", "not_allowed", value=value
         )
     return None
 

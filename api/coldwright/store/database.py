@@ -82,7 +82,7 @@ def _with_driver(url: URL) -> URL:
 
 
 def _sqlite_engine(url: URL) -> Engine:
-    engine = create_engine(url, connect_args={"check_same_thread": False, "timeout": 10})
+    engine = create_engine(url, connect_args={"check_same_thread": False, "timeout": 10}, hide_parameters=True)
 
     @event.listens_for(engine, "connect")
     def prepare(connection, _record) -> None:  # type: ignore[no-untyped-def]
@@ -100,6 +100,7 @@ def _sqlite_engine(url: URL) -> Engine:
 def _postgresql_engine(url: URL) -> Engine:
     return create_engine(
         url,
+        hide_parameters=True,  # errors are logged; what is stored is not
         pool_pre_ping=True,
         pool_size=10,
         max_overflow=10,

@@ -40,9 +40,22 @@ def page_start(asked: Asked) -> str:
     if token is None:
         return ""
     try:
-        return base64.urlsafe_b64decode(token.encode("ascii")).decode()
+        key = base64.urlsafe_b64decode(token.encode("ascii")).decode()
     except (ValueError, binascii.Error):
         raise _foreign(token) from None
+    if not all(part.isprintable() for part in key.split("\n")):
+        raise _foreign(token)
+    return key
+
+
+def page_number(asked: Asked) -> int:
+    """The same for a list that is in the order of a number; 0 for the first page."""
+    start = page_start(asked)
+    if not start:
+        return 0
+    if not (start.isascii() and start.isdigit() and len(start) < 16):
+        raise _foreign(start)
+    return int(start)
 
 
 def token_after(key: str) -> str:
@@ -52,10 +65,7 @@ def token_after(key: str) -> str:
 
 def page_of(asked: Asked, entries: Sequence[T]) -> tuple[Sequence[T], str | UnsetType]:
     """A page of a list that is all in memory, and the token of the next."""
-    size, start = page_size(asked), page_start(asked)
-    if start and not (start.isascii() and start.isdigit()):
-        raise _foreign(start)
-    first = int(start[:9] or "0")
+    size, first = page_size(asked), page_number(asked)
     more = first + size < len(entries)
     return entries[first : first + size], token_after(str(first + size)) if more else UNSET
 
