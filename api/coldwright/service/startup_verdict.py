@@ -7,9 +7,10 @@ from typing import Any
 import msgspec
 from msgspec import Struct
 
-from coldwright.contract import refuse
+from coldwright.contract import FieldError, Refused, refuse
 from coldwright.contract.answer import Units
 from coldwright.contract.reading import read
+from coldwright.engine import Evaluated
 from coldwright.service.problems import ProblemRaised
 from coldwright.service.state import Services
 from coldwright.store.startups import Startup, get_startup, list_observations
@@ -74,15 +75,77 @@ async def verdict_on(
     kept = await services.stored(list_observations, services.database, tenant, startup.id)
     if known_at is not None:
         kept = [o for o in kept if _aware(o.received_at) <= known_at]
-    configuration = msgspec.Raw(_configuration(startup.document))
-    body = msgspec.json.encode(
-        {"configuration": configuration, "evaluated_at": at, "observations": [msgspec.Raw(o.body) for o in kept]}
-    )
-    served = services.registry.served[STARTUP]
-    given = read(served.calculator.given, body)
-    evaluated = await services.engine.evaluate(served, given, body, units)
+    try:
+        # sorted, so that the digest too depends on the set alone and not on the order of arrival
+        evaluated = await _evaluated(services, startup.document, at, sorted(o.body for o in kept), units)
+    except Refused as refused:
+        raise _told_apart(refused) from refused
     results = msgspec.json.decode(evaluated.body)["results"]
     return Verdict(len(kept), at, results["status"], meaning_of(results), evaluated.body, results)
+
+
+async def refuse_configuration(services: Services, document: bytes) -> None:
+    """Raise `Refused` for a configuration that no verdict could be given on."""
+    await _evaluated(services, document, now_text(), [], "metric")
+
+
+async def refusals(services: Services, document: bytes, bodies: list[bytes]) -> dict[int, list[FieldError]]:
+    """Errors of observations that fit their types and that the calculator refuses all the same, by their number.
+
+    They must not be kept: one of them would stand in the way of every verdict to come.
+    """
+    found: dict[int, list[FieldError]] = {}
+    everything = list(range(len(bodies)))
+    if not await _refused(services, document, bodies, everything):
+        return found
+    for start in range(0, len(bodies), CHUNK):
+        wanted = everything[start : start + CHUNK]
+        while errors := await _refused(services, document, bodies, wanted):
+            found |= errors
+            wanted = [n for n in wanted if n not in errors]
+    return found
+
+
+CHUNK = 50
+"""A refusal names so many errors at most: of larger batches it would not tell them all at once."""
+
+
+async def _refused(
+    services: Services, document: bytes, bodies: list[bytes], wanted: list[int]
+) -> dict[int, list[FieldError]]:
+    found: dict[int, list[FieldError]] = {}
+    try:
+        await _evaluated(services, document, now_text(), [bodies[n] for n in wanted], "metric")
+    except Refused as refused:
+        for error in refused.errors:
+            root, _, rest = error.pointer.removeprefix("#/").partition("/")
+            if root != "observations":
+                raise
+            place, _, inside = rest.partition("/")
+            own = msgspec.structs.replace(error, pointer=f"#/{inside}")
+            found.setdefault(wanted[int(place)], []).append(own)
+    return found
+
+
+async def _evaluated(services: Services, document: bytes, at: str, bodies: list[bytes], units: Units) -> Evaluated:
+    body = msgspec.json.encode(
+        {
+            "configuration": msgspec.Raw(_configuration(document)),
+            "evaluated_at": at,
+            "observations": [msgspec.Raw(b) for b in bodies],
+        }
+    )
+    served = services.registry.served[STARTUP]
+    return await services.engine.evaluate(served, read(served.calculator.given, body), body, units)
+
+
+def _told_apart(refused: Refused) -> Exception:
+    """The instant comes from the query; the rest was taken once, by an earlier version of the calculator."""
+    asked = [msgspec.structs.replace(e, pointer="#/query/at") for e in refused.errors if e.pointer == "#/evaluated_at"]
+    if asked:
+        return Refused(asked)
+    text = f"The calculator that is installed now refuses what was kept: {refused}"
+    return ProblemRaised("conflict", text, errors=refused.errors[:50])
 
 
 def meaning_of(results: dict[str, Any]) -> str:

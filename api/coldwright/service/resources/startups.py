@@ -1,11 +1,13 @@
 """`/v1/startups`: a start-up kept on the server, for phones that go offline."""
 
 import asyncio
+import contextlib
 import time
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Sequence
 from typing import Annotated, Any
 
 import msgspec
+import structlog
 from litestar import Response
 from litestar.response import Stream
 from msgspec import UNSET, Meta, Struct, UnsetType, defstruct
@@ -13,7 +15,8 @@ from msgspec import UNSET, Meta, Struct, UnsetType, defstruct
 from coldwright.contract import Example, Given, Refused, Text, about
 from coldwright.contract.reading import convert, read
 from coldwright.contract.refusal import FieldError
-from coldwright.contract.walk import fields_of, parts, plain
+from coldwright.contract.walk import fields_of, metas, parts, plain
+from coldwright.engine import Failure
 from coldwright.registry import Registry
 from coldwright.service.body import raw_body, read_body
 from coldwright.service.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
@@ -28,9 +31,20 @@ from coldwright.service.problems import ProblemRaised
 from coldwright.service.replies import encode, json_reply, wanted_units
 from coldwright.service.resources.answers import answer_type
 from coldwright.service.resources.fleets import NAME
-from coldwright.service.resources.paging import PAGE_PARAMETERS, page_size, page_start, token_after
+from coldwright.service.resources.paging import PAGE_PARAMETERS, page_number, page_size, token_after
 from coldwright.service.resources.records import instant_text
-from coldwright.service.startup_verdict import STARTUP, Verdict, find_startup, instant_of, now_text, verdict_on
+from coldwright.service.startup_verdict import (
+    STARTUP,
+    Verdict,
+    find_startup,
+    instant_of,
+    now_text,
+    refusals,
+    refuse_configuration,
+    verdict_on,
+)
+from coldwright.service.state import Services
+from coldwright.store import StoreFull, StoreUnavailable
 from coldwright.store.startups import (
     NoSuchStartup,
     Startup,
@@ -44,8 +58,9 @@ from coldwright.store.startups import (
     tell_verdict,
 )
 
+log = structlog.get_logger("coldwright.startups")
+
 MOST_IN_A_BATCH = 5_000
-MOST_IN_A_STARTUP = 20_000
 STREAM_SECONDS = 3_600
 LOOK_EVERY = 2.0
 HEARTBEAT = 15.0
@@ -133,6 +148,8 @@ class Types:
             [("observations", Annotated[tuple[observation, ...], several])],
         )
         self.observation = observation
+        self.most: int = min(m.max_length for m in metas(by_name["observations"]) if m.max_length is not None)
+        """What the calculator takes at once is what one start-up can hold."""
 
 
 def _given(name: str, description: str, fields: list[Any]) -> type[Struct]:
@@ -170,6 +187,7 @@ def startup_verdict_type(answer: type[Struct]) -> type[Struct]:
 
 async def _put(asked: Asked, types: Types) -> Response[bytes]:
     document = await read_body(asked, types.document)
+    await refuse_configuration(asked.services, encode(document))
     with preconditions_told():
         startup, done = await asked.services.stored(
             put_startup,
@@ -179,6 +197,7 @@ async def _put(asked: Asked, types: Types) -> Response[bytes]:
             encode(document),
             condition_of(asked),
         )
+    _notify(asked)
     content = {
         "id": startup.id,
         "created_at": instant_text(startup.created_at),
@@ -189,46 +208,63 @@ async def _put(asked: Asked, types: Types) -> Response[bytes]:
 
 async def _post_observations(asked: Asked, types: Types) -> Response[bytes]:
     batch = read(LooseBatch, await raw_body(asked))
-    replies: list[ObservationReply] = []
-    good: list[tuple[int, str, bytes]] = []
-    for number, item in enumerate(batch.observations):
+    startup = await find_startup(asked.services, asked.caller.tenant, asked.path("id"))
+    good, refused = await _judged(asked, types, startup, batch.observations)
+    if refused and asked.query("all_or_nothing") == "true":
+        raise Refused([e for number in sorted(refused) for e in refused[number].errors][:50])
+    new = await _keep(asked, types, list(good.values()))
+    replies = refused | {
+        number: ObservationReply(id=id_, status=201 if is_new else 200)
+        for (number, (id_, _)), is_new in zip(good.items(), new, strict=True)
+    }
+    _notify(asked)
+    return json_reply(
+        ObservationReplies(
+            observations=tuple(replies[number] for number in range(len(batch.observations))),
+            kept=sum(new),
+            refused=len(refused),
+        )
+    )
+
+
+async def _judged(
+    asked: Asked, types: Types, startup: Startup, observations: tuple[Any, ...]
+) -> tuple[dict[int, tuple[str, bytes]], dict[int, ObservationReply]]:
+    """Those that can be kept, as (id, canonical body), and replies for the others; both by their number in the batch."""
+    good: dict[int, tuple[str, bytes]] = {}
+    refused: dict[int, ObservationReply] = {}
+    for number, item in enumerate(observations):
         try:
             observation = convert(types.observation, item)
-        except Refused as refused:
+        except Refused as error:
             name = item.get("id") if isinstance(item, dict) else None
-            replies.append(
-                ObservationReply(id=name if isinstance(name, str) else "", status=422, errors=_under(refused, number))
-            )
+            refused[number] = _refusal(number, name if isinstance(name, str) else "", error.errors)
         else:
-            good.append((number, observation.id, msgspec.json.encode(observation, order="deterministic")))
-            replies.append(ObservationReply(id=observation.id, status=201))
-    refused_count = len(batch.observations) - len(good)
-    if refused_count and asked.query("all_or_nothing") == "true":
-        raise Refused([e for r in replies for e in r.errors][:50])
-    new = await _keep(asked, [(id_, body) for _, id_, body in good])
-    for (number, id_, _), is_new in zip(good, new, strict=True):
-        if not is_new:
-            replies[number] = ObservationReply(id=id_, status=200)
-    _notify(asked)
-    return json_reply(ObservationReplies(observations=tuple(replies), kept=sum(new), refused=refused_count))
+            good[number] = (observation.id, msgspec.json.encode(observation, order="deterministic"))
+    numbers = list(good)
+    against_rules = await refusals(asked.services, startup.document, [body for _, body in good.values()])
+    for place, errors in against_rules.items():
+        number = numbers[place]
+        refused[number] = _refusal(number, good.pop(number)[0], errors)
+    return good, refused
 
 
-async def _keep(asked: Asked, good: list[tuple[str, bytes]]) -> list[bool]:
+def _refusal(number: int, id_: str, errors: Sequence[FieldError]) -> ObservationReply:
+    under = (
+        msgspec.structs.replace(e, pointer=f"#/observations/{number}{e.pointer.removeprefix('#')}") for e in errors
+    )
+    return ObservationReply(id=id_[:200], status=422, errors=tuple(under))
+
+
+async def _keep(asked: Asked, types: Types, good: list[tuple[str, bytes]]) -> list[bool]:
     try:
         return await asked.services.stored(
-            add_observations, asked.services.database, asked.caller.tenant, asked.path("id"), good, MOST_IN_A_STARTUP
+            add_observations, asked.services.database, asked.caller.tenant, asked.path("id"), good, types.most
         )
     except NoSuchStartup:
         raise ProblemRaised("not-found", "There is no start-up of that id: PUT it first.") from None
     except TooManyObservations as error:
         raise ProblemRaised("too-large", f"{error}. Nothing of this batch was kept.") from None
-
-
-def _under(refused: Refused, number: int) -> tuple[FieldError, ...]:
-    return tuple(
-        msgspec.structs.replace(e, pointer=f"#/observations/{number}{e.pointer.removeprefix('#')}")
-        for e in refused.errors
-    )
 
 
 async def _get(asked: Asked) -> Response[bytes]:
@@ -237,35 +273,45 @@ async def _get(asked: Asked) -> Response[bytes]:
     if at is not None:
         instant_of(at, "at")
     known = asked.query("known_at")
+    units = wanted_units(asked)
     verdict = await verdict_on(
         asked.services,
         asked.caller.tenant,
         startup,
         at.replace(" ", "+") if at else now_text(),
-        wanted_units(asked),
+        units,
         instant_of(known, "known_at") if known else None,
     )
     if at is None and known is None:
-        told = Told(verdict.observation_count, verdict.status, verdict.meaning, encode(verdict.results))
-        await asked.services.stored(
-            tell_verdict, asked.services.database, asked.caller.tenant, startup.id, told, asked.caller.id
-        )
-    etag = f'W/"{startup.etag}-{verdict.observation_count}-{verdict.meaning}"'
+        await _tell(asked, startup, verdict)
+    etag = f'W/"{startup.etag}-{verdict.observation_count}-{verdict.meaning}-{units}"'
     if etag in (asked.header("if-none-match") or ""):
         return Response(b"", status_code=304, headers={"ETag": etag}, media_type="application/json")
     content = {"id": startup.id, "observation_count": verdict.observation_count, "verdict": msgspec.Raw(verdict.body)}
     return json_reply(encode(content), 200, {"ETag": etag})
 
 
+async def _tell(asked: Asked, startup: Startup, verdict: Verdict) -> None:
+    """Keep for the audit what is told. A full disk must not take the verdict from the person at the machine."""
+    told = Told(verdict.observation_count, verdict.status, verdict.meaning, encode(verdict.results))
+    try:
+        await asked.services.stored(
+            tell_verdict, asked.services.database, asked.caller.tenant, startup.id, told, asked.caller.id
+        )
+    except StoreFull as error:
+        asked.services.metrics.store_errors.labels("full").inc()
+        text = str(error)[:500]
+        log.error("verdict_told_but_not_kept", startup=startup.id, detail=text, trace_id=asked.trace_id)  # noqa: TRY400
+
+
 async def _list_observations(asked: Asked) -> Response[bytes]:
     startup = await find_startup(asked.services, asked.caller.tenant, asked.path("id"))
-    size, after = page_size(asked), page_start(asked)
+    size, first = page_size(asked), page_number(asked)
     everything = await asked.services.stored(
         list_observations, asked.services.database, asked.caller.tenant, startup.id
     )
     decoded = [(o, msgspec.json.decode(o.body)) for o in everything]
     corrected = {d.get("supersedes") for _, d in decoded}
-    first = int(after) if after.isdigit() else 0
     page = [(o, d) for o, d in decoded if o.sequence > first]
     kept = tuple(
         KeptObservation(
@@ -279,13 +325,13 @@ async def _list_observations(asked: Asked) -> Response[bytes]:
 
 async def _list_verdicts(asked: Asked) -> Response[bytes]:
     startup = await find_startup(asked.services, asked.caller.tenant, asked.path("id"))
-    size, after = page_size(asked), page_start(asked)
+    size, after = page_size(asked), page_number(asked)
     rows = await asked.services.stored(
         list_verdicts,
         asked.services.database,
         asked.caller.tenant,
         startup.id,
-        int(after) if after.isdigit() else 0,
+        after,
         size + 1,
     )
     told = tuple(
@@ -334,32 +380,42 @@ async def _changes(asked: Asked, startup: Startup) -> AsyncIterator[bytes]:
     try:
         yield b"retry: 3000\n\n"
         while time.monotonic() - began < STREAM_SECONDS and not services.stopping:
-            verdict = await verdict_on(services, tenant, startup, now_text(), wanted_units(asked))
+            try:
+                startup = await find_startup(services, tenant, startup.id)  # its configuration may have been changed
+                verdict = await verdict_on(services, tenant, startup, now_text(), wanted_units(asked))
+                if verdict.meaning != last:
+                    await _tell(asked, startup, verdict)
+                seen = await services.stored(last_sequence, services.database, tenant, startup.id)
+            except (StoreUnavailable, Failure, ProblemRaised) as error:
+                log.warning("stream_ended", startup=startup.id, reason=str(error)[:500], trace_id=asked.trace_id)
+                return  # the listener comes back by itself, and is told then why it can't be served
             if verdict.meaning != last:
                 last, spoke = verdict.meaning, time.monotonic()
-                told = Told(verdict.observation_count, verdict.status, verdict.meaning, encode(verdict.results))
-                await services.stored(tell_verdict, services.database, tenant, startup.id, told, asked.caller.id)
                 yield _event(startup, verdict)
             elif time.monotonic() - spoke > HEARTBEAT:
                 spoke = time.monotonic()
                 yield b": still here\n\n"
-            seen = await services.stored(last_sequence, services.database, tenant, startup.id)
             await _wait(services, tenant, startup.id, seen, waker)
     finally:
         _wakers[tenant, startup.id].discard(waker)
         if not _wakers[tenant, startup.id]:
             del _wakers[tenant, startup.id]
         services.streams[asked.caller.id] -= 1
+        if not services.streams[asked.caller.id]:
+            del services.streams[asked.caller.id]
 
 
-async def _wait(services: Any, tenant: str, startup_id: str, seen: int, waker: asyncio.Event) -> None:
+async def _wait(services: Services, tenant: str, startup_id: str, seen: int, waker: asyncio.Event) -> None:
     """Until something new is there, or for a few looks: a verdict changes with the clock too."""
     for _ in range(3):
         try:
             await asyncio.wait_for(waker.wait(), LOOK_EVERY)
         except TimeoutError:
-            if services.stopping or await services.stored(last_sequence, services.database, tenant, startup_id) != seen:
+            if services.stopping:
                 return
+            with contextlib.suppress(StoreUnavailable):
+                if await services.stored(last_sequence, services.database, tenant, startup_id) != seen:
+                    return
         else:
             waker.clear()
             return
@@ -375,6 +431,7 @@ def _event(startup: Startup, verdict: Verdict) -> bytes:
     return b"event: verdict\nid: " + verdict.meaning.encode() + b"\ndata: " + encode(data) + b"\n\n"
 
 
+_FAILURES = ("calculator-defect", "calculator-died", "calculator-resting", "calculator-too-slow")
 ID = Parameter("id", "path", "Your own id of the start-up.", NAME, example="hall-3-north")
 INSTANT = {"type": "string", "format": "date-time", "maxLength": 40}
 
@@ -413,7 +470,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             parameters=(ID, *PRECONDITIONS),
             body=types.document,
             examples=(Example("invented", "An invented machine.", opened),),
-            problems=PRECONDITION_PROBLEMS,
+            problems=(*PRECONDITION_PROBLEMS, *_FAILURES),
         ),
         Endpoint(
             method="POST",
@@ -442,7 +499,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             examples=(
                 Example("invented", "Invented observations.", {"observations": list(example["observations"][:3])}),
             ),
-            problems=("not-found", "store-unavailable", "store-full"),
+            problems=("not-found", "store-unavailable", "store-full", *_FAILURES),
             large_body=True,
         ),
         Endpoint(
@@ -471,9 +528,8 @@ def endpoints(registry: Registry) -> list[Endpoint]:
                 "not-found",
                 "refused-input",
                 "store-unavailable",
-                "store-full",
-                "calculator-defect",
-                "calculator-too-slow",
+                "conflict",
+                *_FAILURES,
             ),
         ),
         Endpoint(
