@@ -213,6 +213,8 @@ def loop(given: LoopGiven, notes: Notes) -> LoopResults:
     elif given.elements:
         case = work_out(given, state)
         results |= _duty(case, wanted, notes)
+    elif given.fixed_flow is not UNSET:  # hose is chosen, and nothing else is there to work
+        results["duty_flow"] = given.fixed_flow
     if wanted is not None and given.hose_options:
         results |= _hoses(given, state, case, wanted, notes)
     return LoopResults(**results)

@@ -109,7 +109,7 @@ def _mode_errors(given: LoopGiven) -> list[FieldError]:
         errors.append(field_error("/pumps", text))
     if given.elements and not given.pumps and given.fixed_flow is UNSET:
         errors.append(field_error("/pumps", "Give the pumps, or the flow as fixed_flow.", code="missing"))
-    if not given.elements and (given.pumps or given.fixed_flow is not UNSET or not given.hose_options):
+    if not given.elements and (given.pumps or not given.hose_options):
         errors.append(field_error("/elements", "A loop needs one element at least.", code="missing"))
     return errors
 

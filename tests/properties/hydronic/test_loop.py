@@ -325,3 +325,19 @@ def test_hose_choice_keeps_all_limits(answer_of):
     given["friction_maximum"] = 20.0
     rows = answer(answer_of, given)["results"]["hose_selection"]
     assert "friction" in next(h["fails"] for h in rows if h["inner_diameter"]["value"] == 101.6 and h["runs"] == 1)
+
+
+def test_hose_can_be_chosen_before_there_is_a_loop(answer_of):
+    given = {
+        "fluid": WATER_7,
+        "fixed_flow": q(12, "L/s"),
+        "required": {"flow": q(15, "L/s")},
+        "hose_options": [{"inner_diameter": q(101.6, "mm")}],
+        "run_length": q(40, "m"),
+    }
+    r = answer(answer_of, given)["results"]
+    assert r["duty_flow"]["value"] == 12
+    assert r["elements"] == []
+    assert r["hose_choice"]["runs"] == 1
+    del given["fixed_flow"]
+    assert answer(answer_of, given)["results"]["hose_selection"] == r["hose_selection"]
