@@ -23,7 +23,7 @@ Subject = tuple[Any, ...]
 FAVOURABLE, GAP_BEGINS, GAP_ENDS, ADVERSE = range(4)
 """Rank at one instant: favourable first, adverse last; a gap of no length begins and ends between them."""
 
-_canonical = msgspec.json.Encoder(order="deterministic")
+_canonical = msgspec.json.Encoder(order="sorted")
 _SUBJECT: Final[dict[str, Callable[[Any], Subject]]] = {
     "lock": lambda d: (d.lock_id,),
     "valve_position": lambda d: (d.valve,),

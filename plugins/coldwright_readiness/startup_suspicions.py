@@ -33,9 +33,13 @@ class Suspicion:
 
 
 def suspicions(e: Evidence) -> list[Suspicion]:
-    """Every case, by (rule, ids)."""
-    found = {s for find in _RULES for s in find(e)}
-    return sorted(found, key=lambda s: (s.rule, s.ids, s.statement))
+    """Every case, by (rule, ids); of two about the same records the graver."""
+    found: dict[tuple[str, tuple[str, ...]], Suspicion] = {}
+    for case in sorted(
+        (s for find in _RULES for s in find(e)), key=lambda s: (s.rule, s.ids, not s.stands, s.statement)
+    ):
+        found.setdefault((case.rule, case.ids), case)
+    return list(found.values())
 
 
 def _case(rule: str, *records: Record, statement: str, stands: bool = False) -> Suspicion:
@@ -55,7 +59,7 @@ def dropped(e: Evidence) -> Iterator[Suspicion]:
     for id_ in order.conflicting:
         yield Suspicion("I11", (id_,), f"{id_} came with different contents; only what speaks against a start counts.")
     for id_, named in order.wrong_corrections:
-        yield Suspicion("I17", tuple(sorted((id_, named))), f"{id_} cannot correct {named}, which stays.")
+        yield Suspicion("I17", tuple(sorted({id_, named})), f"{id_} cannot correct {named}, which stays.")
 
 
 def flow_without_pump(e: Evidence) -> Iterator[Suspicion]:

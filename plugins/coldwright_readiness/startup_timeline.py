@@ -226,14 +226,14 @@ class Timeline:
         self._gain_supply(record)
 
     def _line_voltage(self, record: Record) -> None:
-        if self.limits.alive(record.data):
-            self._sign_of_life(record)
-        elif self.supply is True:
-            self._lose_supply(record, "V1")
         good = self.limits.not_low(record.data)
         if good and not self.voltage_good:
             self.made_good["voltage"] = record.latest
         self.voltage_good = good
+        if self.limits.alive(record.data):
+            self._sign_of_life(record)
+        elif self.supply is True:
+            self._lose_supply(record, "V1")
         self._settle(record, "V1")
 
     def _phase_indicator(self, record: Record) -> None:
