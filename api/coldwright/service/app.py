@@ -16,6 +16,7 @@ from coldwright.registry import Registry
 from coldwright.service.authentication import Authenticator
 from coldwright.service.endpoint import Endpoint
 from coldwright.service.guard import Handle, guarded, problem_of
+from coldwright.service.jobs_runner import JobsRunner
 from coldwright.service.openapi.document import build_document
 from coldwright.service.resources import (
     bookings,
@@ -23,6 +24,7 @@ from coldwright.service.resources import (
     catalogue,
     exploration,
     fleets,
+    jobs,
     operation,
     records,
     startups,
@@ -53,7 +55,7 @@ TAGS = {
 def all_endpoints(registry: Registry) -> list[Endpoint]:
     """Every address of the service."""
     found = [e for resource in (calculators, fleets, bookings, startups) for e in resource.endpoints(registry)]
-    return found + [e for resource in (exploration, records, catalogue, operation) for e in resource.endpoints()]
+    return found + [e for resource in (exploration, jobs, records, catalogue, operation) for e in resource.endpoints()]
 
 
 def document_of(registry: Registry) -> dict[str, Any]:
@@ -92,9 +94,13 @@ def create_app(settings: Settings, registry: Registry | None = None, engine: Eng
                 )
         await services.stored(upgrade, database)
         await engine.start()
+        runner = JobsRunner(services)
+        services.new_job = runner.wake
+        runner.start()
         try:
             yield
         finally:
+            await runner.stop()
             services.close()
 
     def on_http_error(request: "Request[Any, Any, Any]", error: HTTPException) -> Response[Any]:
@@ -135,4 +141,4 @@ def _route(path: str, handlers: dict[str, Handle]) -> Any:
         handler = handlers.get(request.method)
         return await handler(request) if handler else Response(b"", status_code=204, headers=allowed)
 
-    return route(path, http_method=[HttpMethod(m) for m in methods])(dispatch)
+    return route(path, http_method=[HttpMethod(m) for m in methods], status_code=200)(dispatch)

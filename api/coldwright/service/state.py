@@ -26,6 +26,7 @@ class Services:
         self.documents: dict[str, bytes] = {}
         self.stopping = False
         self.streams: dict[str, int] = {}
+        self.new_job: Callable[[], None] = lambda: None
         self._store_threads = ThreadPoolExecutor(12, thread_name_prefix="store")
 
     async def stored(self, work: Callable[..., T], *arguments: object) -> T:

@@ -128,13 +128,17 @@ jobs = Table(
     Column("tenant", String(64), primary_key=True),
     Column("id", String(64), primary_key=True),
     Column("state", String(20), nullable=False),
-    Column("request", LargeBinary, nullable=False),
+    Column("calculator", String(100), nullable=False),
+    Column("units", String(10), nullable=False),
     Column("total", Integer, nullable=False),
     Column("idempotency_key", String(200), nullable=True),
     Column("fingerprint", String(64), nullable=False),
+    Column("owner", String(64), nullable=False),
     _instant("created_at"),
+    _instant("beat_at"),
     _instant("finished_at", nullable=True),
     Index("uq_jobs_idempotency", "tenant", "idempotency_key", unique=True),
+    Index("ix_jobs_state", "state", "beat_at"),
 )
 
 job_items = Table(
@@ -143,9 +147,13 @@ job_items = Table(
     Column("tenant", String(64), primary_key=True),
     Column("job", String(64), primary_key=True),
     Column("number", Integer, primary_key=True),
-    Column("status", String(20), nullable=False),
+    Column("name", String(200), nullable=False),
+    Column("given", LargeBinary, nullable=False),
+    Column("status", Integer, nullable=False),
+    Column("outcome", String(20), nullable=False),
     Column("body", LargeBinary, nullable=False),
 )
+"""An item with status 0 waits; the others are done."""
 
 locks = Table(
     "locks",

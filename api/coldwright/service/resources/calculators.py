@@ -338,7 +338,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
 METHODS: tuple[Method, ...] = ("GET", "POST")
 
 
-def _pinning(endpoints: Mapping[tuple[str, str], Endpoint]) -> Handler:
+def _pinning(endpoints: Mapping[tuple[Method, str], Endpoint]) -> Handler:
     """The newest at the address of its own major version: for callers who pin it before a newer one comes."""
 
     async def handler(asked: Asked) -> Response[bytes]:

@@ -68,7 +68,10 @@ def upgrade() -> None:
         sa.Column("tenant", sa.String(length=64), nullable=False),
         sa.Column("job", sa.String(length=64), nullable=False),
         sa.Column("number", sa.Integer(), nullable=False),
-        sa.Column("status", sa.String(length=20), nullable=False),
+        sa.Column("name", sa.String(length=200), nullable=False),
+        sa.Column("given", sa.LargeBinary(), nullable=False),
+        sa.Column("status", sa.Integer(), nullable=False),
+        sa.Column("outcome", sa.String(length=20), nullable=False),
         sa.Column("body", sa.LargeBinary(), nullable=False),
         sa.PrimaryKeyConstraint("tenant", "job", "number", name=op.f("pk_job_items")),
     )
@@ -77,14 +80,18 @@ def upgrade() -> None:
         sa.Column("tenant", sa.String(length=64), nullable=False),
         sa.Column("id", sa.String(length=64), nullable=False),
         sa.Column("state", sa.String(length=20), nullable=False),
-        sa.Column("request", sa.LargeBinary(), nullable=False),
+        sa.Column("calculator", sa.String(length=100), nullable=False),
+        sa.Column("units", sa.String(length=10), nullable=False),
         sa.Column("total", sa.Integer(), nullable=False),
         sa.Column("idempotency_key", sa.String(length=200), nullable=True),
         sa.Column("fingerprint", sa.String(length=64), nullable=False),
+        sa.Column("owner", sa.String(length=64), nullable=False),
         sa.Column("created_at", sa.DateTime(timezone=True), nullable=False),
+        sa.Column("beat_at", sa.DateTime(timezone=True), nullable=False),
         sa.Column("finished_at", sa.DateTime(timezone=True), nullable=True),
         sa.PrimaryKeyConstraint("tenant", "id", name=op.f("pk_jobs")),
     )
+    op.create_index("ix_jobs_state", "jobs", ["state", "beat_at"], unique=False)
     op.create_index("uq_jobs_idempotency", "jobs", ["tenant", "idempotency_key"], unique=True)
     op.create_table(
         "locks",
@@ -153,6 +160,7 @@ def downgrade() -> None:
     op.drop_table("observations")
     op.drop_table("locks")
     op.drop_index("uq_jobs_idempotency", table_name="jobs")
+    op.drop_index("ix_jobs_state", table_name="jobs")
     op.drop_table("jobs")
     op.drop_table("job_items")
     op.drop_table("fleets")

@@ -1,0 +1,276 @@
+"""`/v1/jobs`: more evaluations than a request can carry, or every order of a book under another sky."""
+
+import hashlib
+import secrets
+from typing import Annotated, Any
+
+import msgspec
+from litestar import Response
+from msgspec import UNSET, Meta, Struct, UnsetType
+
+from coldwright.contract import Example, Given, Refused, Text, about, field_error
+from coldwright.contract.reading import read
+from coldwright.service.body import raw_body
+from coldwright.service.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.exploration.pointers import NoSuchPlace, replaced
+from coldwright.service.problems import ProblemRaised
+from coldwright.service.replies import encode, json_reply, wanted_units
+from coldwright.service.resources.fleets import ASSESSMENT
+from coldwright.service.resources.paging import PAGE_PARAMETERS, page_size, page_start, token_after
+from coldwright.service.resources.records import instant_text
+from coldwright.store.bookings import Filter, list_bookings
+from coldwright.store.jobs import Job, KeyReused, New, cancel_job, create_job, get_job, list_items
+from coldwright.store.records import get_record
+
+MOST_ITEMS = 10_000
+Day = Annotated[str, Meta(pattern=r"^\d{4}-\d{2}-\d{2}$")]
+
+
+class JobItem(Given, frozen=True, kw_only=True):
+    """One evaluation."""
+
+    id: Annotated[Text, about("Your name for it.", min_length=1)]
+    given: Annotated[dict[str, Any], about("Its input, as the calculator's own address takes it.")]
+
+
+class Change(Given, frozen=True, kw_only=True):
+    """A value to put into every order."""
+
+    pointer: Annotated[Text, about("JSON pointer into the order: `/site/design_ambient_temperature`.")]
+    value: Annotated[Any, about("What to put there.")]
+
+
+class BookingsWanted(Given, frozen=True, kw_only=True, rename={"from_": "from"}):
+    """The newest revisions of the orders of a period, each with the changes."""
+
+    from_: Annotated[Day, about("Only orders that last until this day or longer.")] | UnsetType = UNSET
+    to: Annotated[Day, about("Only orders that begin on this day or before.")] | UnsetType = UNSET
+    change: Annotated[tuple[Change, ...], about("Changes to every order.", max_length=20)] = ()
+
+
+class JobRequest(Given, frozen=True, kw_only=True):
+    """Exactly one of `items` (with `calculator`) and `bookings`."""
+
+    calculator: Annotated[Text, about("Id of the calculator of `items`.")] | UnsetType = UNSET
+    items: Annotated[tuple[JobItem, ...], about("Evaluations.", min_length=1, max_length=MOST_ITEMS)] | UnsetType = (
+        UNSET
+    )
+    bookings: (
+        Annotated[BookingsWanted, about("Assess kept orders again: a heat wave over the whole book.")] | UnsetType
+    ) = UNSET
+
+
+class JobStatus(Struct, frozen=True, kw_only=True):
+    """How far a job is."""
+
+    id: Annotated[str, Meta(description="Id of the job.")]
+    state: Annotated[
+        str, Meta(description="`queued`, `running`, `succeeded` or `cancelled`. A refused item fails no job.")
+    ]
+    calculator: Annotated[str, Meta(description="Id of the calculator.")]
+    total: Annotated[int, Meta(ge=0, le=MOST_ITEMS, description="How many items it has.")]
+    done: Annotated[int, Meta(ge=0, le=MOST_ITEMS, description="How many are done.")]
+    refused: Annotated[
+        int, Meta(ge=0, le=MOST_ITEMS, description="How many of them have a problem instead of an answer.")
+    ]
+    created_at: Annotated[str, Meta(description="RFC 3339.")]
+    finished_at: (
+        Annotated[str, Meta(description="RFC 3339; absent while it is not ended. Kept for seven days.")] | UnsetType
+    ) = UNSET
+
+
+class JobResult(Struct, frozen=True, kw_only=True):
+    """What came of an item."""
+
+    id: Annotated[str, Meta(description="Your name for it, or the reference of the order.")]
+    status: Annotated[int, Meta(ge=200, le=599, description="HTTP status that it would have had alone.")]
+    answer: Annotated[Any, Meta(description="The answer, where there is one.")] = UNSET
+    problem: Annotated[Any, Meta(description="The problem, where there is no answer.")] = UNSET
+
+
+class JobResults(Struct, frozen=True, kw_only=True):
+    """A page of the items that are done."""
+
+    results: Annotated[tuple[JobResult, ...], Meta(description="In the order of the request.")]
+    next_page_token: Annotated[str, Meta(description="Absent on the last page.")] | UnsetType = UNSET
+
+
+async def _create(asked: Asked) -> Response[bytes]:
+    body = await raw_body(asked)
+    request = read(JobRequest, body)
+    calculator, items = await _items(asked, request)
+    if calculator not in asked.services.registry.served:
+        raise ProblemRaised("not-found", f"There is no calculator {calculator[:120]}: see GET /v1/calculators.")
+    key = (asked.header("idempotency-key") or "").strip().strip('"')[:200] or None
+    new = New(secrets.token_hex(12), calculator, wanted_units(asked), items, key, hashlib.sha256(body).hexdigest())
+    try:
+        job, is_new = await asked.services.stored(create_job, asked.services.database, asked.caller.tenant, new)
+    except KeyReused:
+        text = "This Idempotency-Key was used for another body."
+        raise ProblemRaised(
+            "refused-input", text, errors=(field_error("/header/Idempotency-Key", text, code="repeated"),)
+        ) from None
+    if is_new:
+        asked.services.new_job()
+    headers = {"Location": f"/v1/jobs/{job.id}", "Retry-After": "1"}
+    return json_reply(_status(job), 202, headers)
+
+
+async def _items(asked: Asked, request: JobRequest) -> tuple[str, list[tuple[str, bytes]]]:
+    if (request.items is UNSET) == (request.bookings is UNSET):
+        raise Refused([field_error("", "Give exactly one of `items` and `bookings`.", code="either_or")])
+    if request.bookings is not UNSET:
+        return ASSESSMENT, await _booked(asked, request.bookings)
+    if request.calculator is UNSET:
+        raise Refused([field_error("/calculator", "`items` need the calculator that answers them.", code="missing")])
+    return request.calculator, [(i.id, msgspec.json.encode(i.given)) for i in request.items or ()]
+
+
+async def _booked(asked: Asked, wanted: BookingsWanted) -> list[tuple[str, bytes]]:
+    """The kept inputs of the orders, fleet and free stock included, with the changes."""
+    services, tenant = asked.services, asked.caller.tenant
+    period = Filter(wanted.from_ or "", wanted.to or "")
+    rows = await services.stored(list_bookings, services.database, tenant, period, ("", ""), MOST_ITEMS)
+    items = []
+    for row in rows:
+        record = await services.stored(get_record, services.database, tenant, row.digest)
+        given = msgspec.json.decode(record.given) if record else {}
+        for number, change in enumerate(wanted.change):
+            try:
+                given = replaced(given, change.pointer, change.value)
+            except NoSuchPlace as error:
+                text = f"{error} in the order {row.reference}."
+                raise Refused([field_error(f"/bookings/change/{number}/pointer", text, value=change.pointer)]) from None
+        items.append((row.reference, msgspec.json.encode(given)))
+    if not items:
+        raise Refused([field_error("/bookings", "There is no order in this period.", code="nothing_there")])
+    return items
+
+
+async def _get(asked: Asked) -> Response[bytes]:
+    job = await _find(asked)
+    return json_reply(_status(job), 200, {} if job.finished_at else {"Retry-After": "1"})
+
+
+async def _results(asked: Asked) -> Response[bytes]:
+    job = await _find(asked)
+    size, start = page_size(asked), page_start(asked)
+    after = int(start) if start.isdigit() else -1
+    rows = await asked.services.stored(
+        list_items, asked.services.database, asked.caller.tenant, job.id, after, size + 1
+    )
+    results = tuple(
+        JobResult(id=r.name, status=r.status, answer=msgspec.Raw(r.body))
+        if r.status == 200
+        else JobResult(id=r.name, status=r.status, problem=msgspec.Raw(r.body))
+        for r in rows[:size]
+    )
+    token = token_after(str(rows[size - 1].number)) if len(rows) > size else UNSET
+    return json_reply(encode(JobResults(results=results, next_page_token=token)))
+
+
+async def _cancel(asked: Asked) -> Response[bytes]:
+    job = await _find(asked)
+    await asked.services.stored(cancel_job, asked.services.database, asked.caller.tenant, job.id)
+    return json_reply(_status(await _find(asked)))
+
+
+async def _find(asked: Asked) -> Job:
+    job = await asked.services.stored(get_job, asked.services.database, asked.caller.tenant, asked.path("id"))
+    if job is None:
+        raise ProblemRaised("not-found", "There is no job of that id. Jobs are kept for seven days after they end.")
+    return job
+
+
+def _status(job: Job) -> JobStatus:
+    return JobStatus(
+        id=job.id,
+        state=job.state,
+        calculator=job.calculator,
+        total=job.total,
+        done=job.done,
+        refused=job.refused,
+        created_at=instant_text(job.created_at),
+        finished_at=instant_text(job.finished_at) if job.finished_at else UNSET,
+    )
+
+
+ID = Parameter("id", "path", "Id of the job.", {"type": "string", "pattern": "^[0-9a-f]{24}$"})
+KEY = Parameter(
+    "Idempotency-Key",
+    "header",
+    "Your own key of this request: sent again with the same body it makes no second job.",
+    {"type": "string", "minLength": 1, "maxLength": 200, "pattern": r"^[\x21-\x7e]+$"},
+)
+EXAMPLE = Example(
+    "heat-wave",
+    "Invented: every order of July, on a day of 43 degC.",
+    {
+        "bookings": {
+            "from": "2027-07-01",
+            "to": "2027-07-31",
+            "change": [{"pointer": "/site/design_ambient_temperature", "value": {"value": 43, "unit": "degC"}}],
+        }
+    },
+)
+
+
+def endpoints() -> list[Endpoint]:
+    """The addresses of this resource."""
+    common = ("not-found", "store-unavailable")
+    return [
+        Endpoint(
+            method="POST",
+            path="/v1/jobs",
+            operation_id="createJob",
+            summary="Evaluate up to ten thousand inputs in the background",
+            description="Done items are kept as they come; a restart of the service goes on where it was.",
+            tag="exploration",
+            scope="book",
+            handler=_create,
+            replies={
+                202: Reply("Taken; `Location` says where it is.", JobStatus, headers={"Location": "Its address."})
+            },
+            parameters=(UNITS, KEY),
+            body=JobRequest,
+            examples=(EXAMPLE,),
+            problems=(*common, "store-full"),
+            large_body=True,
+        ),
+        Endpoint(
+            method="GET",
+            path="/v1/jobs/{id}",
+            operation_id="getJob",
+            summary="How far is a job?",
+            tag="exploration",
+            scope="book",
+            handler=_get,
+            replies={200: Reply("How far it is.", JobStatus)},
+            parameters=(ID,),
+            problems=common,
+        ),
+        Endpoint(
+            method="GET",
+            path="/v1/jobs/{id}/results",
+            operation_id="listJobResults",
+            summary="What came of the items",
+            tag="exploration",
+            scope="book",
+            handler=_results,
+            replies={200: Reply("A page of those that are done.", JobResults)},
+            parameters=(ID, *PAGE_PARAMETERS),
+            problems=(*common, "refused-input"),
+        ),
+        Endpoint(
+            method="DELETE",
+            path="/v1/jobs/{id}",
+            operation_id="cancelJob",
+            summary="Stop a job; what is done stays",
+            tag="exploration",
+            scope="book",
+            handler=_cancel,
+            replies={200: Reply("How far it came.", JobStatus)},
+            parameters=(ID,),
+            problems=(*common, "store-full"),
+        ),
+    ]
