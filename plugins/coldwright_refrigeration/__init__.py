@@ -5,6 +5,7 @@ from coldwright_refrigeration.air_side import air_side
 from coldwright_refrigeration.capacity import capacity
 from coldwright_refrigeration.circuit_check import circuit_check
 from coldwright_refrigeration.cycle import cycle
+from coldwright_refrigeration.load import load
 from coldwright_refrigeration.refrigerant_safety import refrigerant_safety
 from coldwright_refrigeration.selection import selection
 
@@ -13,6 +14,7 @@ plugin = Plugin(
     title="Refrigeration: loads, machines, circuits and condenser air",
     contract=">=1.0,<2",
     calculators=(
+        load,
         capacity,
         selection,
         circuit_check,

@@ -27,7 +27,7 @@ RATED_FOULING = ThermalResistance(0.0001, "h.ft2.degF/Btu")
 SIXTY_HERTZ = Frequency(60, "Hz")
 
 AxisNumber = Annotated[float, Meta(ge=-150, le=400)]
-Positive = Annotated[float, Meta(gt=0, le=1e9)]
+Positive = Annotated[float, Meta(ge=1e-6, le=1e9)]
 PowerUnit = Literal["kW", "W", "Btu/h", "ton", "hp", "MW"]
 
 
@@ -102,8 +102,8 @@ class RatedPoint(RatingConditions, frozen=True, kw_only=True):
     """One point from the data plate, for a machine of which no table is at hand."""
 
     refrigerant: Annotated[RefrigerantName, about(ABOUT_REFRIGERANT)]
-    capacity: Annotated[Power, about("Cooling capacity.", above=0, high=20000, unit="kW", us="ton")]
-    power: Annotated[Power, about("Electric power drawn.", above=0, high=10000, unit="kW")]
+    capacity: Annotated[Power, about("Cooling capacity.", low=0.1, high=20000, unit="kW", us="ton")]
+    power: Annotated[Power, about("Electric power drawn.", low=0.01, high=10000, unit="kW")]
     leaving_liquid_temperature: Annotated[
         Temperature, about("Leaving liquid temperature of the point.", low=-30, high=30, unit="degC")
     ]
@@ -116,8 +116,8 @@ class RatedPoint(RatingConditions, frozen=True, kw_only=True):
 class CorrectionFactors(Given, frozen=True, kw_only=True):
     """Factors printed for the machine at one value of what they correct for."""
 
-    capacity_factor: Annotated[float, about("Capacity over capacity at the rating.", above=0, high=2)]
-    power_factor: Annotated[float, about("Power over power at the rating.", above=0, high=2)]
+    capacity_factor: Annotated[float, about("Capacity over capacity at the rating.", low=0.05, high=2)]
+    power_factor: Annotated[float, about("Power over power at the rating.", low=0.05, high=2)]
 
 
 class AntifreezeFactors(CorrectionFactors, frozen=True, kw_only=True):
@@ -220,7 +220,7 @@ class CapacityConditions(Given, frozen=True, kw_only=True):
         | UnsetType
     ) = UNSET
     flow: (
-        Annotated[VolumeFlow, about("Liquid flow, instead of the difference.", above=0, high=2000, unit="L/s")]
+        Annotated[VolumeFlow, about("Liquid flow, instead of the difference.", low=0.0001, high=2000, unit="L/s")]
         | UnsetType
     ) = UNSET
     fluid: Annotated[Fluid, about("Liquid in the loop.")] = WATER
@@ -258,7 +258,7 @@ class CapacityAssumed(Given, frozen=True, kw_only=True):
     evaporator_approach: Annotated[
         TemperatureDifference,
         about(
-            "Leaving liquid over evaporating temperature.", above=0, high=20, unit="delta_degC", basis="common_practice"
+            "Leaving liquid over evaporating temperature.", low=0.5, high=20, unit="delta_degC", basis="common_practice"
         ),
     ] = TemperatureDifference(6, "delta_degF")
     evaporator_heat_flux: Annotated[

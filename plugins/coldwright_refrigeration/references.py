@@ -27,6 +27,12 @@ PSYCHROLIB = Reference(
     edition="2.5.0",
     provenance="library",
 )
+FLUIDS = Reference(
+    id="fluids",
+    title="fluids, ATMOSPHERE_1976: viscosity and conductivity of air after the U.S. Standard Atmosphere 1976",
+    edition="1.3",
+    provenance="library",
+)
 SCIPY_MILP = Reference(
     id="scipy_milp",
     title="SciPy, scipy.optimize.milp (HiGHS branch and cut)",
@@ -100,24 +106,11 @@ ASHRAE_PSYCHROMETRICS = Reference(
     provenance="seen_reproduced",
     remark="Example 1 as restated in the tests of PsychroLib, the cooling-coil example as restated on a public page.",
 )
-ASHRAE_LOADS = Reference(
-    id="ashrae_fundamentals_ch18",
-    title="ASHRAE Handbook - Fundamentals (SI), chapter 18, Nonresidential cooling and heating load calculations",
-    edition="2009 and 2013",
-    clause="Table 1",
-    provenance="seen",
-)
 ASHRAE_ATMOSPHERE = Reference(
     id="ashrae_standard_atmosphere",
     title="ASHRAE Handbook - Fundamentals, chapter 1, standard atmosphere p = 101325 (1 - 2.25577e-5 z)^5.2559 Pa",
     provenance="library",
     remark="As PsychroLib GetStandardAtmPressure: 83.43 kPa at 1609.344 m.",
-)
-EARLE = Reference(
-    id="earle_app7",
-    title="Earle, Unit Operations in Food Processing",
-    clause="Appendix 7",
-    provenance="seen",
 )
 KERN = Reference(
     id="kern_batch_cooling",

@@ -49,9 +49,9 @@ TypeName = Annotated[str, Meta(min_length=1, max_length=80, pattern=r"^[^\u0000-
 class SelectionDesign(Given, frozen=True, kw_only=True):
     """What the machines must do together."""
 
-    load: Annotated[Power, about("Cooling that must be met.", above=0, high=200000, unit="kW")]
+    load: Annotated[Power, about("Cooling that must be met.", low=0.001, high=200000, unit="kW")]
     flow: (
-        Annotated[VolumeFlow, about("Liquid flow through all machines together.", above=0, high=20000, unit="L/s")]
+        Annotated[VolumeFlow, about("Liquid flow through all machines together.", low=0.0001, high=20000, unit="L/s")]
         | UnsetType
     ) = UNSET
     temperature_difference: (
@@ -99,14 +99,14 @@ class FleetRow(Given, frozen=True, kw_only=True):
     type: Annotated[TypeName, about("Name of the type, unique in the fleet.")]
     count_available: Annotated[int, about("Units on hand.", low=0, high=50)]
     capacity: (
-        Annotated[Power, about("Capacity of one unit at the design conditions.", above=0, high=20000, unit="kW")]
+        Annotated[Power, about("Capacity of one unit at the design conditions.", low=0.001, high=20000, unit="kW")]
         | UnsetType
     ) = UNSET
     machine: (
         Annotated[CapacityMachine, about("The machine, instead of its capacity: see refrigeration.capacity.")]
         | UnsetType
     ) = UNSET
-    power: Annotated[Power, about("Electric power of one unit.", above=0, high=10000, unit="kW")] | UnsetType = UNSET
+    power: Annotated[Power, about("Electric power of one unit.", low=0, high=10000, unit="kW")] | UnsetType = UNSET
     circuits: Annotated[int, about("Refrigerant circuits of one unit, of equal size.", low=1, high=16)] | UnsetType = (
         UNSET
     )

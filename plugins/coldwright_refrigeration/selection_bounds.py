@@ -19,6 +19,7 @@ everything not yet seen costs at least as much as what comes next.
 import heapq
 import itertools
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
@@ -96,7 +97,7 @@ def score(case: Case, units: Units) -> float:
 def linear_rows(case: Case, rules: tuple[Rule, ...]) -> list[Row]:
     """The rules as linear rows, scaled to about 1. Least flow with standby units valved off is not linear: no row."""
     one = np.ones(len(case.names))
-    made = {
+    made: dict[str, Callable[[], tuple[Array, float]]] = {
         "turndown": lambda: (-1.0 * case.turns_down, -1.0),
         "flow_minimum": lambda: (case.flow_minimum / case.flow, 1.0),
         "flow_maximum": lambda: (-case.flow_maximum / case.flow, -1.0),
@@ -115,7 +116,7 @@ def linear_rows(case: Case, rules: tuple[Rule, ...]) -> list[Row]:
 
 
 def _at_most(each: Array, limit: float) -> tuple[Array, float]:
-    scale = limit or 1.0
+    scale = max(limit, 1e-6 * float(np.max(each, initial=0.0))) or 1.0
     return each / scale, limit / scale
 
 
@@ -327,9 +328,9 @@ class Ranked(NamedTuple):
 
 
 class Want(NamedTuple):
-    """What to look for: the `count` best, breaking one of `but` at least, scoring under `below`."""
+    """What to look for: the `number` best, breaking one of `but` at least, scoring under `below`."""
 
-    count: int
+    number: int
     budget: int
     but: tuple[Rule, ...] = ()
     below: float = math.inf
@@ -347,10 +348,10 @@ def ranked(relaxation: Relaxation, rules: tuple[Rule, ...], want: Want) -> Ranke
         bound = batch[-1][0] if len(batch) == size else math.inf
         if batch:
             _judge(case, rules, want, _combinations(batch), found)
-        if bound >= want.below or _enough(found, want.count, bound):
-            return Ranked(sorted(found, key=case.rank)[: want.count], True)
+        if bound >= want.below or _enough(found, want.number, bound):
+            return Ranked(sorted(found, key=case.rank)[: want.number], True)
         size = min(2 * size, BATCH)
-    best = heapq.nsmallest(want.count, found, key=lambda units: found[units])
+    best = heapq.nsmallest(want.number, found, key=lambda units: found[units])
     return Ranked(sorted(best, key=case.rank), False)
 
 

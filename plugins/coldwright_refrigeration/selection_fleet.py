@@ -137,7 +137,8 @@ def _needed(given: SelectionGiven) -> dict[str, str]:
 
 def units_of(given: SelectionGiven, notes: Notes, ask: Ask) -> list[Unit]:
     """The fleet by the names of its types, each machine rated at the design conditions."""
-    units, errors = [], []
+    units: list[Unit] = []
+    errors: list[FieldError] = []
     for i, row in sorted(enumerate(given.fleet), key=lambda pair: pair[1].type):
         rated: tuple[float, float] | None = None
         if row.machine is not UNSET:

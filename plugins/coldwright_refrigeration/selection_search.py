@@ -47,9 +47,9 @@ class Search:
         """The best combination, by the integer program; None where there is none."""
         active = self.case.active
         if self._table is not None:
-            found = solve(self._relaxation, active, None)
+            solved = solve(self._relaxation, active, None)
             listed = self._first(active, 1)
-            return min([*listed, *([found] if found else [])], key=self.case.rank, default=None)
+            return min([*listed, *([solved] if solved else [])], key=self.case.rank, default=None)
         covers = tuple(rule for rule in active if rule not in LIMITS)
         found = cheapest(self._relaxation, covers)
         if found.units is None:

@@ -1,0 +1,45 @@
+"""What the kinds of load have in common while they are worked out."""
+
+from dataclasses import dataclass
+
+from coldwright.contract import FieldError, Fluid, Notes, field_error
+from coldwright.contract.quantities import Duration, Temperature
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a part stands in the request, and what surrounds it."""
+
+    pointer: str
+    name: str
+    fluid: Fluid
+    pressure: float
+    """Air pressure at the site, Pa."""
+    coldest_liquid: float | None
+    """Leaving temperature of the machines, K, where it is known."""
+    notes: Notes
+
+
+@dataclass(frozen=True)
+class Found:
+    """Heat of one part, W, and what else is known of it."""
+
+    total: float
+    mean: float | None = None
+    """None: the same as the total."""
+    sensible: float | None = None
+    latent: float | None = None
+    condensate: float | None = None
+    """kg/s"""
+    time: Duration | None = None
+    is_estimate: bool = False
+    never: bool = False
+    """Whether the end is never reached, so that there is no mean."""
+
+
+def must_fall(pointer: str, from_: Temperature, to: Temperature) -> list[FieldError]:
+    """An error where a temperature that shall fall does not."""
+    if to.si < from_.si:
+        return []
+    text = f"{to} does not lie below the {from_} from which it is to be cooled."
+    return [field_error(pointer, text, value=to, why="This family cools: heating is no load of a chiller.")]
