@@ -1,4 +1,4 @@
-"""The whole test kit: what `coldwright plugins check` and the pytest plugin run."""
+"""The whole test kit: what `coldwright plugins check` and `suite.CalculatorConformance` run."""
 
 from collections.abc import Iterator, Mapping
 
@@ -11,6 +11,16 @@ from coldwright.contract.evaluation import Lookup
 from coldwright.registry import broken_rules
 
 Snapshot = Mapping[str, dict[str, str]]
+
+
+def check_identity(plugin: Plugin, distribution: str) -> Iterator[Fault]:
+    """What the registry asks before it serves a plugin at all."""
+    try:
+        problem = broken_rules(plugin, distribution, {})
+    except Exception as error:
+        problem = f"{type(error).__name__}: {error}"
+    if problem:
+        yield Fault("identity", "", problem)
 
 
 def check_plugin(
@@ -27,11 +37,12 @@ def check_plugin(
     `distribution` is the one that ships it, `module` the one its entry point names (empty: the import is not checked),
     `snapshot` what `schema_rules.snapshot` gave when it was last released.
     """
-    if problem := broken_rules(plugin, distribution, {}):
-        yield Fault("identity", "", problem)
-        return
     if module:
         yield from check_import(module)
+    wrong = list(check_identity(plugin, distribution))
+    if wrong:
+        yield from wrong
+        return
     if snapshot is not None:
         yield from check_snapshot(plugin, dict(snapshot))
     for calculator in plugin.calculators:

@@ -3,9 +3,8 @@
 import contextlib
 import math
 import random
-import sys
-from collections.abc import Callable, Iterator
-from types import FrameType
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import msgspec
@@ -13,23 +12,20 @@ from msgspec import Struct
 
 from coldwright.conformance.faults import Fault
 from coldwright.conformance.inputs import examples, respelt, variations
-from coldwright.contract import Calculator, Defect, Refused
+from coldwright.conformance.purity import global_state, watching
+from coldwright.contract import Calculator, Defect, FieldError, Refused
 from coldwright.contract.answer import Answer, to_json
 from coldwright.contract.evaluation import Lookup, evaluate, hold_to_schema
+from coldwright.contract.walk import fields_of, parts, plain
 
 TRIES = 60
-FORBIDDEN = {
-    "time": {"time", "time_ns", "monotonic", "monotonic_ns", "perf_counter", "perf_counter_ns", "localtime", "gmtime"},
-    "posix": {"urandom", "getenv", "system", "open", "unlink", "mkdir", "rename"},
-    "_random": {"random", "getrandbits", "seed"},
-    "datetime": {"now", "utcnow", "today"},
-    "_socket": {"connect", "bind", "getaddrinfo"},
-    "_io": {"open"},
-}
+REPEATED = 12
+"""Inputs that are answered again, in other orders and from several threads."""
 
 
 def check_running(calculator: Calculator[Any, Any], lookup: Lookup, tries: int = TRIES) -> Iterator[Fault]:
     """Every rule that needs an evaluation."""
+    package = calculator.function.__module__.partition(".")[0]
     try:
         starts = examples(calculator)
     except Refused as refused:
@@ -45,21 +41,31 @@ def check_running(calculator: Calculator[Any, Any], lookup: Lookup, tries: int =
         return
     yield from _cautions(calculator, answers)
     yield from _citations(calculator, answers)
+    before = global_state(package)
     inputs = [*starts, *variations(calculator, tries)]
     yield from _generated(calculator, inputs, lookup)
-    yield from _pure(calculator, inputs, lookup)
+    yield from _pure(calculator, inputs[:REPEATED], lookup)
+    after = global_state(package)
+    if changed := sorted(name for name in before.keys() & after.keys() if before[name] != after[name]):
+        yield Fault("global_state", calculator.id, f"answering changes {', '.join(changed)}")
     yield from _same_in_every_unit(calculator, starts, lookup)
 
 
 def _answer(calculator: Calculator[Any, Any], given: Struct, lookup: Lookup) -> Answer:
-    answer = evaluate(calculator, given, lookup=lookup)
-    to_json(answer)
+    """An answer, encoded once to see that it can be. Raises `Refused` or `Defect`, whatever the calculator raises."""
+    try:
+        answer = evaluate(calculator, given, lookup=lookup)
+        to_json(answer)
+    except (Refused, Defect, KeyboardInterrupt):
+        raise
+    except BaseException as error:
+        raise Defect(f"{calculator.id}: {type(error).__name__}: {error}") from error
     return answer
 
 
 def _bytes(calculator: Calculator[Any, Any], given: Struct, lookup: Lookup) -> bytes:
     try:
-        return to_json(evaluate(calculator, given, lookup=lookup))
+        return to_json(_answer(calculator, given, lookup))
     except Refused as refused:
         return msgspec.json.encode(refused.errors)
     except Defect as defect:
@@ -69,9 +75,8 @@ def _bytes(calculator: Calculator[Any, Any], given: Struct, lookup: Lookup) -> b
 def _cautions(calculator: Calculator[Any, Any], answers: list[Answer]) -> Iterator[Fault]:
     for hazard in calculator.hazards:
         if not all(any(c.hazard == hazard for c in a.cautions) for a in answers):
-            yield Fault(
-                "no_caution", calculator.id, f"it speaks of the hazard {hazard!r} and an example has no caution of it"
-            )
+            text = f"it speaks of the hazard {hazard!r} and an example has no caution of it"
+            yield Fault("no_caution", calculator.id, text)
 
 
 def _citations(calculator: Calculator[Any, Any], answers: list[Answer]) -> Iterator[Fault]:
@@ -80,40 +85,41 @@ def _citations(calculator: Calculator[Any, Any], answers: list[Answer]) -> Itera
         notes: list[Any] = [*answer.findings, *answer.assumptions, *answer.cautions]
         own = [n for n in notes if n.calculator is msgspec.UNSET]
         if unknown := {i for n in own for i in n.references} - known:
-            yield Fault(
-                "no_reference", calculator.id, f"notes cite what the calculator does not list: {sorted(unknown)}"
-            )
+            text = f"notes cite what the calculator does not list: {sorted(unknown)}"
+            yield Fault("no_reference", calculator.id, text)
             return
 
 
 def _generated(calculator: Calculator[Any, Any], inputs: list[Struct], lookup: Lookup) -> Iterator[Fault]:
+    """Each kind of fault is told once, with the first input that showed it."""
     seen: set[str] = set()
     for given in inputs:
-        try:
-            answer = evaluate(calculator, given, lookup=lookup)
-            to_json(answer)
-            hold_to_schema(calculator.results, answer.results)
-        except Refused as refused:
-            for error in refused.errors:
-                if (problem := _unhelpful(error)) and problem not in seen:
-                    seen.add(problem)
-                    yield Fault("bare_refusal", calculator.id, f"{error.detail!r}: {problem}")
-        except Defect as defect:
-            rule = "not_finite" if "finite" in str(defect) else "exception"
-            if rule not in seen:
-                seen.add(rule)
-                yield Fault(rule, calculator.id, f"{defect} for {_shown(given)}")
-        except msgspec.ValidationError as error:
-            if "schema" not in seen:
-                seen.add("schema")
-                yield Fault(
-                    "breaks_schema", calculator.id, f"its results break its own schema: {error} for {_shown(given)}"
-                )
+        for rule, text in _faults_of(calculator, given, lookup):
+            if (kind := rule if rule != "bare_refusal" else text) not in seen:
+                seen.add(kind)
+                yield Fault(rule, calculator.id, text)
 
 
-def _unhelpful(error: Any) -> str:
+def _faults_of(calculator: Calculator[Any, Any], given: Struct, lookup: Lookup) -> Iterator[tuple[str, str]]:
+    try:
+        answer = _answer(calculator, given, lookup)
+        hold_to_schema(calculator.results, answer.results)
+    except Refused as refused:
+        for error in refused.errors:
+            if problem := _unhelpful(calculator, error):
+                yield "bare_refusal", f"{error.pointer} {error.detail!r}: {problem}"
+    except Defect as defect:
+        rule = "not_finite" if "finite" in str(defect) else "exception"
+        yield rule, f"{defect} for {_shown(given)}"
+    except msgspec.ValidationError as error:
+        yield "breaks_schema", f"its results break its own schema: {error} for {_shown(given)}"
+
+
+def _unhelpful(calculator: Calculator[Any, Any], error: FieldError) -> str:
     if not error.pointer.startswith("#/"):
         return "the refusal names no field"
+    if not _is_field(calculator.given, error.pointer[2:].split("/")):
+        return "the refusal names a field that the input does not have"
     if error.code in ("missing", "unknown_field"):
         return ""
     if error.allowed is msgspec.UNSET and error.why is msgspec.UNSET and len(error.detail.split()) < 5:
@@ -121,71 +127,55 @@ def _unhelpful(error: Any) -> str:
     return ""
 
 
+def _is_field(annotation: Any, steps: list[str]) -> bool:
+    """Whether a pointer leads somewhere in the schema."""
+    core = plain(annotation)
+    if not steps:
+        return True
+    if isinstance(core, type) and issubclass(core, Struct):
+        inner = {f.wire_name: f.annotation for f in fields_of(core)}
+        step = steps[0].replace("~1", "/").replace("~0", "~")
+        return step == core.__struct_config__.tag_field or (step in inner and _is_field(inner[step], steps[1:]))
+    inside = list(parts(core))
+    through = steps[1:] if steps[0].isdigit() or getattr(core, "__origin__", None) is dict else steps
+    return any(_is_field(part, through) for part in inside)
+
+
 def _pure(calculator: Calculator[Any, Any], inputs: list[Struct], lookup: Lookup) -> Iterator[Fault]:
-    """The same bytes at any time, after any others; no clock, no chance, no file, no socket."""
-    some = inputs[:12]
-    before = [_bytes(calculator, g, lookup) for g in some]
-    after = [_bytes(calculator, g, lookup) for g in reversed(some)][::-1]
+    """The same bytes at any time, after any others, beside any others; no clock, no chance, no file, no socket."""
+    before = [_bytes(calculator, g, lookup) for g in inputs]
+    after = [_bytes(calculator, g, lookup) for g in reversed(inputs)][::-1]
     if before != after:
         yield Fault("impure", calculator.id, "the same input had another answer after other inputs")
+    else:
+        with ThreadPoolExecutor(4) as threads:
+            beside = list(threads.map(lambda g: _bytes(calculator, g, lookup), inputs * 2))
+        if beside != before * 2:
+            yield Fault("impure", calculator.id, "the same input had another answer when asked from several threads")
     called: set[str] = set()
-    for given in some:
-        with contextlib.suppress(Refused, Defect), _watching(called):
-            evaluate(calculator, given, lookup=lookup)
+    for given in inputs:
+        with contextlib.suppress(Refused, Defect), watching(called):
+            _answer(calculator, given, lookup)
     if called:
-        yield Fault(
-            "impure", calculator.id, f"it calls {', '.join(sorted(called))}: an answer may rest on its input alone"
-        )
-
-
-class _watching(contextlib.AbstractContextManager[None]):  # noqa: N801
-    """Notes calls of built-in functions that have no place in a calculation."""
-
-    def __init__(self, called: set[str]) -> None:
-        self._called = called
-        self._before: Callable[..., Any] | None = None
-
-    def __enter__(self) -> None:
-        self._before = sys.getprofile()
-        sys.setprofile(self._event)
-
-    def __exit__(self, *_error: object) -> None:
-        sys.setprofile(self._before)
-
-    def _event(self, frame: FrameType, event: str, argument: Any) -> None:
-        if event != "c_call" or _imports(frame):
-            return
-        name = getattr(argument, "__name__", "")
-        owner = getattr(argument, "__self__", None)
-        module = getattr(argument, "__module__", None) or getattr(type(owner), "__module__", "") or ""
-        if isinstance(owner, type):
-            module = owner.__module__
-        if name in FORBIDDEN.get(module, ()) or (module == "random" and name in FORBIDDEN["_random"]):
-            self._called.add(f"{module.lstrip('_')}.{name}")
-
-
-def _imports(frame: FrameType | None) -> bool:
-    """Whether this is inside an import: first use of a library reads its files, and may."""
-    while frame is not None:
-        if frame.f_code.co_filename.startswith("<frozen importlib"):
-            return True
-        frame = frame.f_back
-    return False
+        text = f"it calls {', '.join(sorted(called))}: an answer may rest on its input alone"
+        yield Fault("impure", calculator.id, text)
 
 
 def _same_in_every_unit(calculator: Calculator[Any, Any], starts: list[Struct], lookup: Lookup) -> Iterator[Fault]:
-    draw = random.Random(7)  # noqa: S311
+    draw = random.Random(7)  # noqa: S311 - repeatable, not secret
     for given in starts:
         for _ in range(3):
-            other = respelt(given, draw)
             try:
-                one = msgspec.to_builtins(evaluate(calculator, given, lookup=lookup).results)
-                two = msgspec.to_builtins(evaluate(calculator, other, lookup=lookup).results)
+                one = _answer(calculator, given, lookup)
+                two = _answer(calculator, respelt(given, draw), lookup)
             except (Refused, Defect) as error:
                 yield Fault("units", calculator.id, f"the same input in other units is not answered: {error}")
                 return
-            if (place := _unlike(one, two, "")) is not None:
-                yield Fault("units", calculator.id, f"the same input in other units has another result at {place}")
+            place = _unlike(msgspec.to_builtins(one.results), msgspec.to_builtins(two.results), "/results")
+            if place is None and one.outcome != two.outcome:
+                place = "/outcome"
+            if place is not None:
+                yield Fault("units", calculator.id, f"the same input in other units has another answer at {place}")
                 return
 
 
@@ -198,7 +188,7 @@ def _unlike(one: Any, two: Any, place: str) -> str | None:
         return next((p for i, (a, b) in pairs if (p := _unlike(a, b, f"{place}/{i}")) is not None), None)
     if isinstance(one, float | int) and isinstance(two, float | int) and not isinstance(one, bool):
         return None if math.isclose(one, two, rel_tol=1e-6, abs_tol=1e-6) else place
-    return None if one == two or isinstance(one, str) else place
+    return None if one == two or (isinstance(one, str) and isinstance(two, str) and " " in one) else place
 
 
 def _shown(given: Struct) -> str:

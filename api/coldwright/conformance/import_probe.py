@@ -1,0 +1,75 @@
+"""A program: imports the module of its first argument and writes what that left behind, as JSON.
+
+The second argument lists the modules that must not come with it.
+"""
+
+import importlib
+import json
+import os
+import sys
+import threading
+import time
+
+import coldwright.contract  # noqa: F401 - what every plugin may take for granted
+
+WRITING = frozenset("wax+")
+REACHING_OUT = (
+    "socket.connect",
+    "socket.bind",
+    "subprocess",
+    "os.system",
+    "os.remove",
+    "os.mkdir",
+    "os.rename",
+    "shutil",
+)
+
+wrote: list[str] = []
+opened: list[str] = []
+
+
+def heed(event: str, arguments: tuple[object, ...]) -> None:
+    """Notes what the import does to the world; compiled bytecode is the interpreter's own business."""
+    if event == "open":
+        path, mode = str(arguments[0]), arguments[1]
+        if isinstance(mode, str) and WRITING & set(mode) and ".pyc" not in path:
+            wrote.append(path)
+    elif event.startswith(REACHING_OUT) and "__pycache__" not in str(arguments):
+        opened.append(event)
+
+
+def main() -> None:
+    """Import with everything watched."""
+    environment, threads, path = dict(os.environ), threading.active_count(), list(sys.path)
+    real = os.dup(1)
+    reading, writing = os.pipe()
+    os.dup2(writing, 1)
+    began = time.perf_counter()
+    importlib.import_module(sys.argv[1])
+    seconds = time.perf_counter() - began
+    sys.stdout.flush()
+    os.dup2(real, 1)
+    os.close(writing)
+    os.set_blocking(reading, False)
+    try:
+        printed = os.read(reading, 1000).decode("utf-8", "replace")
+    except BlockingIOError:
+        printed = ""
+    names = set(environment) | set(os.environ)
+    seen = {
+        "seconds": seconds,
+        "wrote": wrote,
+        "opened": opened,
+        "printed": printed,
+        "environment": sorted(n for n in names if environment.get(n) != os.environ.get(n)),
+        "threads": threading.active_count() - threads,
+        "path": path != sys.path,
+        "heavy": [m for m in sys.argv[2].split(",") if m in sys.modules],
+    }
+    sys.stdout.write(json.dumps(seen) + "\n")
+
+
+if __name__ == "__main__":
+    sys.path.pop(0)  # this file's folder is no place to import from
+    sys.addaudithook(heed)
+    main()

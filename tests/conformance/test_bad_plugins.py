@@ -1,0 +1,99 @@
+"""The kit finds every fault that is planted, says which, and finds nothing else."""
+
+import importlib
+from collections.abc import Iterator
+from pathlib import Path
+
+import msgspec
+import pytest
+
+from coldwright.conformance import check_plugin, snapshot
+from coldwright.conformance.suite import lookup_with
+from coldwright.contract import Plugin
+
+FOLDER = Path(__file__).parents[1] / "faults" / "bad_plugins"
+RULES = {
+    "impure_function": {"impure", "global_state", "units"},
+    "global_state": {"global_state"},
+    "hidden_clock": {"impure"},
+    "hidden_random": {"impure"},
+    "reads_environment": {"impure"},
+    "reads_file": {"impure"},
+    "undocumented_field": {"undocumented"},
+    "unit_missing": {"no_unit"},
+    "unit_in_name": {"no_unit"},
+    "unbounded_input": {"unbounded"},
+    "open_input": {"open_input"},
+    "nullable": {"nullable"},
+    "nan_out": {"not_finite"},
+    "exception_on_valid_input": {"exception"},
+    "refusal_without_field": {"bare_refusal"},
+    "refusal_without_range": {"bare_refusal"},
+    "missing_reference": {"no_reference"},
+    "unlisted_reference": {"no_reference"},
+    "provenance_missing": {"no_provenance"},
+    "hazard_without_caution": {"no_caution"},
+    "example_does_not_run": {"example"},
+    "changes_with_units": {"units"},
+    "schema_changed": {"schema_changed"},
+    "breaks_own_schema": {"breaks_schema"},
+    "undeclared_finding": {"exception"},
+    "import_side_effects": {"import_side_effect"},
+    "slow_import": {"slow_import"},
+    "heavy_import": {"heavy_import"},
+    "failing_import": {"import"},
+    "reserved_family": {"identity"},
+}
+
+
+@pytest.fixture(autouse=True)
+def _folder(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    monkeypatch.syspath_prepend(str(FOLDER))
+    monkeypatch.delenv("TRIAL_WAS_HERE", raising=False)
+    yield
+    (Path("/tmp") / "trial-was-here").unlink(missing_ok=True)
+
+
+def loaded(name: str) -> Plugin:
+    plugin = importlib.import_module(name).plugin
+    assert isinstance(plugin, Plugin)
+    return plugin
+
+
+def test_every_bad_plugin_is_listed() -> None:
+    assert {p.stem for p in FOLDER.glob("*.py")} == {*RULES, "sound"}
+
+
+def test_the_sound_one_has_no_fault() -> None:
+    plugin = loaded("sound")
+    kept = snapshot(plugin)
+    faults = check_plugin(plugin, distribution="trial", lookup=lookup_with(plugin), module="sound", snapshot=kept)
+    assert not [str(f) for f in faults]
+
+
+@pytest.mark.parametrize("name", sorted(set(RULES) - {"failing_import"}))
+def test_the_planted_fault_is_found_and_no_other(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("time.sleep", lambda _seconds: None)  # in this process; the kit imports in one of its own
+    plugin = loaded(name)
+    kept = msgspec.json.decode((FOLDER / "schema_changed.json").read_bytes())
+    faults = list(
+        check_plugin(plugin, distribution="trial", lookup=lookup_with(plugin), module=name, snapshot=kept)
+        if name == "schema_changed"
+        else check_plugin(plugin, distribution="trial", lookup=lookup_with(plugin), module=name)
+    )
+    assert {f.rule for f in faults} == RULES[name], "\n".join(map(str, faults))
+    assert all(f.text for f in faults)
+
+
+def test_a_plugin_that_cannot_be_imported_is_found() -> None:
+    plugin = loaded("sound")
+    (fault,) = check_plugin(plugin, distribution="trial", lookup=lookup_with(plugin), module="failing_import")
+    assert fault.rule == "import"
+    assert "library_that_nobody_has" in fault.text
+
+
+def test_words_may_change_without_a_version_and_fields_may_not(monkeypatch: pytest.MonkeyPatch) -> None:
+    sound, changed = loaded("sound"), loaded("schema_changed")
+    kept = msgspec.json.decode((FOLDER / "schema_changed.json").read_bytes())
+    assert snapshot(sound) == kept
+    assert snapshot(changed)["trial.hose@1"]["schema"] != kept["trial.hose@1"]["schema"]
