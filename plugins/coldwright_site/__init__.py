@@ -3,6 +3,7 @@
 from coldwright.contract import Plugin
 from coldwright_site.ground import ground
 from coldwright_site.lift import lift
+from coldwright_site.placement import placement
 from coldwright_site.sound import sound
 from coldwright_site.transport import transport
 from coldwright_site.weather import weather
@@ -11,5 +12,5 @@ plugin = Plugin(
     name="site",
     title="Lift, ground, placement, sound, transport and weather",
     contract=">=1.0,<2",
-    calculators=(lift, ground, sound, transport, weather),
+    calculators=(lift, ground, placement, sound, transport, weather),
 )

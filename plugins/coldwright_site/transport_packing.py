@@ -8,6 +8,8 @@ from typing import NamedTuple
 
 MOST_TRIED = 10
 """Pieces up to which every way of loading is tried."""
+MOST_STATES = 32
+"""States of stock up to which limited vehicles are tried in every way."""
 BETWEEN = 0.1
 """m between two lanes."""
 SLACK = 1e-9
@@ -77,7 +79,7 @@ def _may_pair(pieces: list[Piece], first: tuple[int, ...], second: tuple[int, ..
 def pack(pieces: list[Piece], decks: list[Deck]) -> tuple[list[Load], list[int], bool]:
     """Loads, pieces left over for want of vehicles, and whether the number of loads is proved to be the least."""
     states = math.prod(min(d.available, len(pieces)) + 1 for d in decks if d.available is not None)
-    if len(pieces) <= MOST_TRIED and states <= 64:
+    if len(pieces) <= MOST_TRIED and states <= MOST_STATES:
         loads = _least(pieces, decks)
         if loads is not None:
             return loads, [], True
