@@ -13,6 +13,7 @@ from coldwright.registry import Registry, Served
 from coldwright.service.body import raw_body
 from coldwright.service.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
 from coldwright.service.kept_units import kept_in_units
+from coldwright.service.negotiation import represent, wanted_form
 from coldwright.service.preconditions import (
     PRECONDITION_PROBLEMS,
     PRECONDITIONS,
@@ -27,6 +28,7 @@ from coldwright.service.resources.fleets import ASSESSMENT, NAME
 from coldwright.service.resources.paging import PAGE_PARAMETERS, page_size, page_start, token_after
 from coldwright.service.resources.records import instant_text
 from coldwright.service.stock import free_counts, held_items, with_counts
+from coldwright.sheets import MEDIA_TYPES, Sheet, Sources, plan_sheet
 from coldwright.store.bookings import (
     Booking,
     Filter,
@@ -141,21 +143,31 @@ async def _assessed(asked: Asked, served: Served, order: Order) -> Wanted:
 
 
 async def _reply(asked: Asked, served: Served, booking: Booking, status: int) -> Response[bytes]:
+    content = _content(booking, await _assessment(asked, served, booking))
+    return json_reply(content, status, {"ETag": f'"{booking.etag}"', "Vary": "Accept"})
+
+
+async def _assessment(asked: Asked, served: Served, booking: Booking) -> bytes:
+    """The answer that was kept with a revision, in the wanted units."""
     services = asked.services
     record = await services.stored(get_record, services.database, asked.caller.tenant, booking.digest)
     if record is None:
         raise ProblemRaised("internal-error", "The assessment of this revision is missing.")
-    assessment = kept_in_units(served.calculator, record.answer, wanted_units(asked))
+    return kept_in_units(served.calculator, record.answer, wanted_units(asked))
+
+
+def _content(booking: Booking, assessment: bytes) -> bytes:
     content = {
         "reference": booking.reference,
         "revision": booking.revision,
         "created_at": instant_text(booking.created_at),
         "assessment": msgspec.Raw(assessment),
     }
-    return json_reply(encode(content), status, {"ETag": f'"{booking.etag}"', "Vary": "Accept"})
+    return encode(content)
 
 
 async def _get(asked: Asked, served: Served) -> Response[bytes]:
+    form = wanted_form(asked)
     number = asked.request.path_params.get("revision")
     revision = _revision(str(number)) if number is not None else None
     booking = await asked.services.stored(
@@ -163,9 +175,20 @@ async def _get(asked: Asked, served: Served) -> Response[bytes]:
     )
     if booking is None:
         raise ProblemRaised("not-found", "There is no order of that reference and revision.")
-    if f'"{booking.etag}"' in (asked.header("if-none-match") or ""):
-        return Response(b"", status_code=304, headers={"ETag": f'"{booking.etag}"'}, media_type="application/json")
-    return await _reply(asked, served, booking, 200)
+    assessment = await _assessment(asked, served, booking)
+    return await represent(
+        asked,
+        form,
+        f'"{booking.etag}"',
+        body=lambda: _content(booking, assessment),
+        sheet=lambda sources: _sheet(booking, assessment, sources),
+        name=f"plan-{booking.reference}-{booking.revision}",
+    )
+
+
+def _sheet(booking: Booking, assessment: bytes, sources: Sources) -> Sheet:
+    """The plan, for people."""
+    return plan_sheet(msgspec.json.decode(assessment), sources, revision=booking.revision)
 
 
 def _revision(text: str) -> int:
@@ -274,9 +297,12 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             tag="plans",
             scope="book",
             handler=get,
-            replies={200: Reply("The order with its assessment.", kept), 304: Reply("You have it already.")},
+            replies={
+                200: Reply("The order with its assessment.", kept, other_media_types=MEDIA_TYPES),
+                304: Reply("You have it already."),
+            },
             parameters=(REFERENCE, UNITS),
-            problems=("not-found", "refused-input", "store-unavailable"),
+            problems=("not-found", "not-acceptable", "refused-input", "store-unavailable"),
         ),
         Endpoint(
             method="GET",
@@ -286,8 +312,11 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             tag="plans",
             scope="book",
             handler=get,
-            replies={200: Reply("The revision with its assessment.", kept), 304: Reply("You have it already.")},
+            replies={
+                200: Reply("The revision with its assessment.", kept, other_media_types=MEDIA_TYPES),
+                304: Reply("You have it already."),
+            },
             parameters=(REFERENCE, REVISION, UNITS),
-            problems=("not-found", "refused-input", "store-unavailable"),
+            problems=("not-found", "not-acceptable", "refused-input", "store-unavailable"),
         ),
     ]

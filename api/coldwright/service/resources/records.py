@@ -11,9 +11,12 @@ from coldwright.contract import Defect, Refused
 from coldwright.contract.answer import Answer
 from coldwright.contract.evaluation import digest as digest_of
 from coldwright.contract.reading import read
-from coldwright.service.endpoint import Asked, Endpoint, Parameter, Reply
+from coldwright.service.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.kept_units import kept_in_units
+from coldwright.service.negotiation import represent, wanted_form
 from coldwright.service.problems import ProblemRaised
-from coldwright.service.replies import cached_reply, json_reply
+from coldwright.service.replies import etag_of, json_reply, wanted_units
+from coldwright.sheets import ASSESSMENT, MEDIA_TYPES, Sheet, Sources, plan_sheet, record_sheet
 from coldwright.store.records import Record, get_record
 
 MOST_DIFFERENCES = 200
@@ -77,7 +80,26 @@ async def _get(asked: Asked) -> Response[bytes]:
         created_at=instant_text(record.created_at),
         answer=msgspec.Raw(record.answer),
     )
-    return cached_reply(asked, msgspec.json.encode(kept))
+    body = msgspec.json.encode(kept)
+    return await represent(
+        asked,
+        wanted_form(asked),
+        etag_of(body),
+        body=lambda: body,
+        sheet=lambda sources: _sheet(asked, record, sources),
+        name=f"record-{record.digest[:12]}",
+    )
+
+
+def _sheet(asked: Asked, record: Record, sources: Sources) -> Sheet:
+    """A page of the record in the units that its reader wants; a plan is laid out as one."""
+    served = asked.services.registry.served.get(record.calculator)
+    body = kept_in_units(served.calculator, record.answer, wanted_units(asked)) if served else record.answer
+    answer = msgspec.json.decode(body)
+    if served and record.calculator == ASSESSMENT and record.version == served.calculator.version:
+        return plan_sheet(answer, sources)
+    title = served.calculator.title if served else record.calculator
+    return record_sheet(answer, sources, title=title, kept_at=instant_text(record.created_at))
 
 
 async def _replay(asked: Asked) -> Response[bytes]:
@@ -148,12 +170,16 @@ def endpoints() -> list[Endpoint]:
             path="/v1/records/{digest}",
             operation_id="getRecord",
             summary="Read a kept answer",
+            description="As JSON it stays as it was kept, in metric units; a page of it comes in the wanted units.",
             tag="records",
             scope="calculate",
             handler=_get,
-            replies={200: Reply("The record.", KeptRecord)},
-            parameters=(DIGEST,),
-            problems=("not-found", "store-unavailable"),
+            replies={
+                200: Reply("The record.", KeptRecord, other_media_types=MEDIA_TYPES),
+                304: Reply("You have it already."),
+            },
+            parameters=(DIGEST, UNITS),
+            problems=("not-found", "not-acceptable", "refused-input", "store-unavailable"),
         ),
         Endpoint(
             method="POST",

@@ -20,6 +20,7 @@ from coldwright.engine import Failure
 from coldwright.registry import Registry
 from coldwright.service.body import raw_body, read_body
 from coldwright.service.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.negotiation import represent, wanted_form
 from coldwright.service.preconditions import (
     PRECONDITION_PROBLEMS,
     PRECONDITIONS,
@@ -44,6 +45,7 @@ from coldwright.service.startup_verdict import (
     verdict_on,
 )
 from coldwright.service.state import Services
+from coldwright.sheets import MEDIA_TYPES, Sheet, Sources, startup_sheet
 from coldwright.store import StoreFull, StoreUnavailable
 from coldwright.store.startups import (
     NoSuchStartup,
@@ -268,6 +270,7 @@ async def _keep(asked: Asked, types: Types, good: list[tuple[str, bytes]]) -> li
 
 
 async def _get(asked: Asked) -> Response[bytes]:
+    form = wanted_form(asked)
     startup = await find_startup(asked.services, asked.caller.tenant, asked.path("id"))
     at = asked.query("at")
     if at is not None:
@@ -285,10 +288,28 @@ async def _get(asked: Asked) -> Response[bytes]:
     if at is None and known is None:
         await _tell(asked, startup, verdict)
     etag = f'W/"{startup.etag}-{verdict.observation_count}-{verdict.meaning}-{units}"'
-    if etag in (asked.header("if-none-match") or ""):
-        return Response(b"", status_code=304, headers={"ETag": etag}, media_type="application/json")
     content = {"id": startup.id, "observation_count": verdict.observation_count, "verdict": msgspec.Raw(verdict.body)}
-    return json_reply(encode(content), 200, {"ETag": etag})
+    return await represent(
+        asked,
+        form,
+        etag,
+        body=lambda: encode(content),
+        sheet=lambda sources: _sheet(startup, verdict, sources),
+        name=f"start-up-{startup.id}",
+    )
+
+
+def _sheet(startup: Startup, verdict: Verdict, sources: Sources) -> Sheet:
+    """The page for the person at the machine."""
+    document = msgspec.json.decode(startup.document)
+    return startup_sheet(
+        msgspec.json.decode(verdict.body),
+        sources,
+        id_=startup.id,
+        machine=document.get("machine", ""),
+        booking=document.get("booking", ""),
+        observations=verdict.observation_count,
+    )
 
 
 async def _tell(asked: Asked, startup: Startup, verdict: Verdict) -> None:
@@ -515,7 +536,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             scope="field",
             handler=_get,
             replies={
-                200: Reply("The verdict.", verdict),
+                200: Reply("The verdict.", verdict, other_media_types=MEDIA_TYPES),
                 304: Reply("It says the same as before."),
             },
             parameters=(
@@ -526,6 +547,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             ),
             problems=(
                 "not-found",
+                "not-acceptable",
                 "refused-input",
                 "store-unavailable",
                 "conflict",

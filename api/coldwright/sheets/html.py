@@ -1,0 +1,30 @@
+"""A page as HTML that needs no script and no other site. Every text in it is escaped."""
+
+from functools import cache
+from typing import Any
+
+from coldwright.sheets.page import Block, Sheet
+from coldwright.sheets.text import MARKS
+
+
+def as_html(sheet: Sheet) -> str:
+    """One self-contained document; prints, and reads on a phone."""
+    return str(_template().render(sheet=sheet, kind_of=_kind_of, marks=MARKS))
+
+
+def _kind_of(block: Block) -> str:
+    return type(block).__name__
+
+
+@cache
+def _template() -> Any:
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    environment = Environment(
+        loader=PackageLoader("coldwright.sheets", "templates"),
+        autoescape=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        undefined=StrictUndefined,
+    )
+    return environment.get_template("sheet.html")

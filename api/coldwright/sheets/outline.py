@@ -1,0 +1,86 @@
+"""Any results as facts and tables, by the names of their fields: for pages of calculators that have none of their own."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from coldwright.sheets.page import Block, Column, Facts, Heading, Lines, Table
+from coldwright.sheets.people import is_quantity, label, plain_text, value_text
+
+WIDEST = 6
+"""Columns that a table may have before its rows become lists of facts."""
+
+
+def is_plain(value: Any) -> bool:
+    """Whether it fits on one line: a word, number, quantity or sum of money."""
+    if isinstance(value, Mapping):
+        return is_quantity(value) or set(value) == {"value", "currency"}
+    return not isinstance(value, list)
+
+
+def outline(results: Mapping[str, Any], above: str = "") -> Iterator[Block]:
+    """Plain members first, then each deeper part under its own heading."""
+    rows = [(label(name), value_text(value, name)) for name, value in results.items() if is_plain(value)]
+    rows += [
+        (label(name), ", ".join(value_text(v, name) for v in value) or "none")
+        for name, value in results.items()
+        if isinstance(value, list) and all(map(is_plain, value)) and not _is_prose(value)
+    ]
+    if rows := [(name, text) for name, text in rows if text]:
+        yield Facts(tuple(rows))
+    for name, value in results.items():
+        title = f"{above}: {label(name).lower()}" if above else label(name)
+        if isinstance(value, Mapping) and not is_plain(value):
+            yield Heading(title)
+            yield from outline(value, title)
+        elif isinstance(value, list) and value and not all(map(is_plain, value)):
+            yield from _several(value, title)
+        elif isinstance(value, list) and value and _is_prose(value):
+            yield Heading(title)
+            yield Lines(tuple(plain_text(v) for v in value))
+
+
+def _is_prose(value: Sequence[Any]) -> bool:
+    return any(isinstance(v, str) and len(v) > 40 for v in value)
+
+
+def _several(items: Sequence[Any], title: str) -> Iterator[Block]:
+    """A table where every item is a row of plain values; else the items one by one."""
+    if table := _table(items):
+        yield from (Heading(title), table)
+        return
+    for place, item in enumerate(items, 1):
+        if isinstance(item, Mapping) and not is_plain(item):
+            name = next((str(item[k]) for k in ("id", "name", "title", "type") if isinstance(item.get(k), str)), "")
+            deeper = f"{title} {place}" + (f", {plain_text(name)}" if name else "")
+            yield Heading(deeper)
+            yield from outline(item, deeper)
+        else:
+            yield Heading(f"{title} {place}")
+            yield Lines((value_text(item) if is_plain(item) else ", ".join(value_text(v) for v in item),))
+
+
+def _table(items: Sequence[Any]) -> Table | None:
+    if not all(isinstance(item, Mapping) for item in items):
+        return None
+    names = list(dict.fromkeys(name for item in items for name in item))
+    if not 0 < len(names) <= WIDEST or not all(_fits(v) for item in items for v in item.values()):
+        return None
+    rows = tuple(tuple(_cell(item.get(name, ""), name) for name in names) for item in items)
+    columns = tuple(
+        Column(label(name), 4 + min(36, max(len(row[i]) for row in rows)), _numeric(items, name))
+        for i, name in enumerate(names)
+    )
+    return Table(columns, rows)
+
+
+def _fits(value: Any) -> bool:
+    return is_plain(value) or (isinstance(value, list) and all(map(is_plain, value)))
+
+
+def _cell(value: Any, name: str) -> str:
+    return value_text(value, name) if is_plain(value) else ", ".join(value_text(v, name) for v in value)
+
+
+def _numeric(items: Sequence[Mapping[str, Any]], name: str) -> bool:
+    values = [item[name] for item in items if name in item]
+    return all(is_quantity(v) or (isinstance(v, int | float) and not isinstance(v, bool)) for v in values)

@@ -1,0 +1,215 @@
+"""A page as PDF, for the file and the printer. The same page gives the same bytes."""
+
+import io
+import threading
+from collections.abc import Iterator
+from functools import cache
+from importlib.resources import files
+from typing import Any
+from xml.sax.saxutils import escape
+
+from coldwright.sheets.page import Block, Facts, Heading, Lines, Notices, Prose, Sheet, Table
+from coldwright.sheets.text import MARKS
+
+COLOURS = {"good": "#14643c", "care": "#7a4b00", "bad": "#9b1616", "plain": "#23435c"}
+TONE_OF_MARK = {"stop": "bad", "caution": "bad", "check": "care", "ask": "care", "note": "plain"}
+MARGIN = 42.0
+"""Points, on all sides of an A4 page."""
+FRAME = 6.0
+"""Points that the library keeps free inside the margins."""
+_making = threading.Lock()
+"""The library keeps tables of fonts and paragraphs for the whole process: one page is made at a time."""
+
+
+def as_pdf(sheet: Sheet) -> bytes:
+    """A4, upright, numbered pages, its letters embedded."""
+    with _making:
+        return _make(sheet)
+
+
+def _make(sheet: Sheet) -> bytes:
+    from reportlab.lib.pagesizes import A4
+    from reportlab.platypus import SimpleDocTemplate
+
+    printer = _Printer(A4[0] - 2 * MARGIN - 2 * FRAME)
+    story = list(printer.story(sheet))
+    if printer.missing:
+        story.append(
+            printer.paragraph(f"{printer.missing} letters can't be printed here; the HTML page has them.", "quiet")
+        )
+    target = io.BytesIO()
+    document = SimpleDocTemplate(
+        target,
+        pagesize=A4,
+        leftMargin=MARGIN,
+        rightMargin=MARGIN,
+        topMargin=MARGIN,
+        bottomMargin=MARGIN + 12,
+        title=f"{sheet.kind}: {sheet.title}",
+        author="coldwright",
+        invariant=1,
+    )
+    name = printer.printable(f"{sheet.kind}: {sheet.title}"[:90])
+
+    def footer(canvas: Any, page: Any) -> None:
+        canvas.setFont(_fonts()[0], 7.5)
+        canvas.setFillGray(0.35)
+        canvas.drawString(MARGIN + FRAME, MARGIN - 8, name)
+        canvas.drawRightString(A4[0] - MARGIN - FRAME, MARGIN - 8, f"page {page.page}")
+
+    document.build(story, onFirstPage=footer, onLaterPages=footer)
+    return target.getvalue()
+
+
+@cache
+def _fonts() -> tuple[str, str, frozenset[int]]:
+    """Names of the plain and the bold font, and the letters that both have."""
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    letters = []
+    for name, file in (("Sheet", "DejaVuSans.ttf"), ("SheetBold", "DejaVuSans-Bold.ttf")):
+        font = TTFont(name, io.BytesIO(files("coldwright.sheets").joinpath("fonts", file).read_bytes()))
+        pdfmetrics.registerFont(font)
+        letters.append(frozenset(font.face.charToGlyph))
+    return "Sheet", "SheetBold", letters[0] & letters[1]
+
+
+class _Printer:
+    """Turns blocks into what the library lays out, and counts letters that the fonts lack."""
+
+    def __init__(self, width: float) -> None:
+        self.width, self.missing = width, 0
+        self._plain, self._bold, self._letters = _fonts()
+
+    def printable(self, text: str) -> str:
+        """The text, with a box for each letter that can't be printed."""
+        lacking = {c for c in text if ord(c) not in self._letters}
+        self.missing += sum(text.count(c) for c in lacking)
+        return "".join("\u25a1" if c in lacking else c for c in text) if lacking else text
+
+    def paragraph(self, text: str, style: str = "body", tone: str = "", bold_until: int = 0) -> Any:
+        from reportlab.platypus import Paragraph
+
+        printable = self.printable(text)
+        head, tail = escape(printable[:bold_until]), escape(printable[bold_until:])
+        colour = f' color="{COLOURS[tone]}"' if tone else ""
+        marked = f'<font name="{self._bold}"{colour}>{head}</font>{tail}' if head else tail
+        return Paragraph(marked, self._style(style, tone if not head else ""))
+
+    def _style(self, name: str, tone: str) -> Any:
+        from reportlab.lib.colors import HexColor
+        from reportlab.lib.styles import ParagraphStyle
+
+        size, font, before, after = {
+            "body": (9, self._plain, 1, 1),
+            "cell": (8, self._plain, 0, 0),
+            "number": (8, self._plain, 0, 0),
+            "head": (8, self._bold, 0, 0),
+            "number head": (8, self._bold, 0, 0),
+            "quiet": (8, self._plain, 1, 1),
+            "item": (9, self._plain, 1, 1),
+            "kind": (8, self._plain, 0, 0),
+            "title": (17, self._bold, 0, 3),
+            "verdict": (12, self._bold, 0, 3),
+            "section": (12, self._bold, 12, 3),
+            "heading": (9.5, self._bold, 6, 2),
+        }[name]
+        grey = HexColor("#526170") if name in ("quiet", "kind", "head", "number head") else HexColor("#14202b")
+        return ParagraphStyle(
+            name,
+            fontName=font,
+            fontSize=size,
+            leading=size * 1.32,
+            spaceBefore=before,
+            spaceAfter=after,
+            leftIndent=12 if name == "item" else 0,
+            bulletIndent=2,
+            alignment=2 if name.startswith("number") else 0,
+            keepWithNext=name in ("section", "heading"),
+            textColor=HexColor(COLOURS[tone]) if tone else grey,
+        )
+
+    def story(self, sheet: Sheet) -> Iterator[Any]:
+        """The whole page."""
+        from reportlab.platypus import Spacer
+
+        band = [self.paragraph(sheet.kind.upper(), "kind"), self.paragraph(sheet.title, "title")]
+        band += [self.paragraph(sheet.verdict, "verdict", sheet.tone), *(self.paragraph(line) for line in sheet.lead)]
+        yield self._band(band, sheet.tone)
+        for part in sheet.sections:
+            yield self.paragraph(part.title, "section")
+            for block in part.blocks:
+                yield from self._block(block)
+        yield Spacer(1, 10)
+        for line in sheet.foot:
+            yield self.paragraph(line, "quiet")
+
+    def _block(self, block: Block) -> Iterator[Any]:
+        match block:
+            case Facts(rows):
+                yield self._grid([[self.paragraph(n, "head"), self.paragraph(t, "cell")] for n, t in rows], (30, 70))
+            case Table():
+                yield self._table(block)
+            case Lines(items, numbered):
+                for place, item in enumerate(items, 1):
+                    yield self._bulleted(item, f"{place}." if numbered else "\u2022")
+            case Prose(text):
+                yield self.paragraph(text)
+            case Heading(text):
+                yield self.paragraph(text, "heading")
+            case Notices(items):
+                for notice in items:
+                    mark, tone = MARKS[notice.mark], TONE_OF_MARK[notice.mark]
+                    lines = [self.paragraph(f"{mark}  {notice.text}", tone=tone, bold_until=len(mark))]
+                    lines += [self.paragraph(f"{name}: {text}", "quiet") for name, text in notice.more]
+                    yield self._band(lines, tone)
+
+    def _bulleted(self, text: str, bullet: str) -> Any:
+        from reportlab.platypus import Paragraph
+
+        style = self._style("item", "")
+        style.leftIndent, style.bulletFontName, style.bulletFontSize = 6 + 6 * len(bullet), self._plain, 8
+        return Paragraph(escape(self.printable(text)), style, bulletText=bullet)
+
+    def _table(self, table: Table) -> Any:
+        rows = [[self.paragraph(c.heading, "number head" if c.number else "head") for c in table.columns]]
+        styles = ["number" if c.number else "cell" for c in table.columns]
+        rows += [[self.paragraph(t, s) for t, s in zip(row, styles, strict=True)] for row in table.rows]
+        return self._grid(rows, tuple(c.share for c in table.columns), heads=1)
+
+    def _grid(self, rows: list[list[Any]], shares: tuple[int, ...], heads: int = 0) -> Any:
+        from reportlab.lib.colors import HexColor
+        from reportlab.platypus import Table as Grid
+
+        widths = [self.width * share / sum(shares) for share in shares]
+        style = [
+            ("VALIGN", (0, 0), (-1, -1), "TOP"),
+            ("LEFTPADDING", (0, 0), (-1, -1), 0),
+            ("RIGHTPADDING", (0, 0), (-1, -1), 6),
+            ("TOPPADDING", (0, 0), (-1, -1), 1.5),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
+            ("LINEBELOW", (0, 0), (-1, -1), 0.4, HexColor("#cfd8df")),
+        ]
+        return Grid(rows, colWidths=widths, style=style, repeatRows=heads, hAlign="LEFT", splitInRow=1)
+
+    def _band(self, lines: list[Any], tone: str) -> Any:
+        from reportlab.lib.colors import HexColor
+        from reportlab.platypus import Table as Grid
+
+        style = [
+            ("BACKGROUND", (0, 0), (-1, -1), HexColor("#f2f6f8")),
+            ("LINEBEFORE", (0, 0), (0, -1), 3, HexColor(COLOURS[tone])),
+            ("LEFTPADDING", (0, 0), (-1, -1), 8),
+            ("TOPPADDING", (0, 0), (-1, -1), 1),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 1),
+        ]
+        return Grid(
+            [[line] for line in lines],
+            colWidths=[self.width],
+            style=style,
+            hAlign="LEFT",
+            spaceBefore=3,
+            spaceAfter=3,
+            splitInRow=1,
+        )

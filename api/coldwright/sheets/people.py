@@ -1,0 +1,141 @@
+"""Numbers, units, times and words as a person reads them."""
+
+import re
+import unicodedata
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+UNIT_SIGNS = {
+    "degC": "°C", "degF": "°F", "delta_degC": "K", "delta_degF": "°F", "delta_degC/min": "K/min", "delta_degF/min": "°F/min",
+    "m3/h": "m³/h", "m3/s": "m³/s", "m2": "m²", "mm2": "mm²", "ft2": "ft²", "in2": "in²", "m3": "m³", "kg/m3": "kg/m³",
+    "lb/ft3": "lb/ft³", "g/m3": "g/m³", "lb/1000ft3": "lb/1000 ft³", "m_water": "m of water", "ft_water": "ft of water",
+    "ton": "tons", "ohm": "Ω", "mohm": "mΩ", "Mohm": "MΩ", "ohm/km": "Ω/km", "ohm/kft": "Ω/1000 ft", "mPa.s": "mPa·s",
+    "Pa.s": "Pa·s", "kJ/kg.K": "kJ/kg·K", "Btu/lb.degF": "Btu/lb·°F", "W/m2.K": "W/m²·K", "W/m.K": "W/m·K",
+    "m2.K/W": "m²·K/W", "h.ft2.degF/Btu": "h·ft²·°F/Btu", "Btu/h.ft2.degF": "Btu/h·ft²·°F", "kW/m2": "kW/m²",
+    "W/m2": "W/m²", "N.m": "N·m", "kN.m": "kN·m", "lbf.ft": "lbf·ft", "deg": "°", "d": "days", "1": "",
+}  # fmt: skip
+_MINUTES = {"s": 1 / 60, "min": 1.0, "h": 60.0, "d": 1440.0}
+_STAMP = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d(\.\d+)?)?(Z|[+-]\d\d:\d\d)")
+_ABBREVIATIONS = {"npsh": "NPSH", "mca": "MCA", "id": "id", "kva": "kVA", "ldn": "Ldn", "twa": "TWA", "at": "at"}
+
+
+def number(value: float, digits: int = 3) -> str:
+    """Rounded to `digits` significant digits, never inside the whole part; thousands are set apart by commas."""
+    if value == 0:
+        return "0"
+    size = abs(value)
+    if size >= 1e12 or size < 1e-4:
+        return f"{value:.{digits}g}"
+    places = max(0, digits - len(str(int(size))) if size >= 1 else digits - 1 - _exponent(size))
+    text = f"{value:,.{places}f}"
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return "0" if text == "-0" else text
+
+
+def _exponent(size: float) -> int:
+    return int(f"{size:e}".partition("e")[2])
+
+
+def is_quantity(value: object) -> bool:
+    """Whether it is a number with its unit."""
+    return isinstance(value, Mapping) and set(value) == {"value", "unit"} and isinstance(value["value"], int | float)
+
+
+def quantity(value: Mapping[str, Any], digits: int = 3) -> str:
+    """`{"value": 6.666, "unit": "degC"}` as `6.7 °C`."""
+    amount, unit = float(value["value"]), str(value["unit"])
+    if unit in _MINUTES:
+        return duration(amount * _MINUTES[unit])
+    sign = plain_text(UNIT_SIGNS.get(unit, unit))
+    if unit in ("degC", "degF", "delta_degC", "delta_degF"):
+        text = f"{amount:.1f}".removesuffix(".0")
+        return f"{'0' if text == '-0' else text} {sign}"
+    return f"{number(amount, digits)}{'' if sign == '°' else ' '}{sign}"
+
+
+def duration(minutes: float) -> str:
+    """A span of time in the words of a clock."""
+    if minutes < 0:
+        return f"-{duration(-minutes)}"
+    if minutes < 2 and minutes != int(minutes):
+        return f"{number(minutes * 60)} s"
+    whole = round(minutes)
+    if whole < 120 and whole != 60:
+        return f"{whole} min"
+    if whole < 4320:
+        hours, rest = divmod(whole, 60)
+        return f"{hours} h {rest:02d} min" if rest else f"{hours} h"
+    return f"{number(minutes / 1440)} days"
+
+
+def clock(value: Mapping[str, Any]) -> str:
+    """A span of time since the beginning as `3:26`."""
+    whole = round(float(value["value"]) * _MINUTES[str(value["unit"])])
+    return f"{whole // 60}:{whole % 60:02d}"
+
+
+def instant(text: str) -> str:
+    """An RFC 3339 instant as `2026-05-04 09:06 UTC`."""
+    try:
+        at = datetime.fromisoformat(text)
+    except ValueError:
+        return plain_text(text)
+    if at.tzinfo is None:
+        return plain_text(text)
+    pattern = "%Y-%m-%d %H:%M" + (":%S" if at.second else "")
+    offset = at.utcoffset()
+    zone = "UTC" if not offset else at.isoformat()[-6:]
+    return f"{at.strftime(pattern)} {zone}"
+
+
+def fraction(value: float) -> str:
+    """A fraction as percent."""
+    return f"{number(value * 100)} %"
+
+
+def label(name: str) -> str:
+    """`evaporator_pressure_drop` as `Evaporator pressure drop`."""
+    words = plain_text(name).removesuffix("_fraction").replace("_", " ").split()
+    text = " ".join(_ABBREVIATIONS.get(w, w) for w in words)
+    return text[:1].upper() + text[1:]
+
+
+def words(code: object) -> str:
+    """A word of an enumeration, `spare_machine`, as `spare machine`."""
+    return plain_text(str(code).replace("_", " "))
+
+
+def value_text(value: Any, name: str = "", digits: int = 3) -> str:
+    """Any plain value for the eye; empty for what is no plain value."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, int | float):
+        if name.endswith("_fraction"):
+            return fraction(value)
+        return f"{value:,}" if isinstance(value, int) else number(value, max(digits, 4))
+    if is_quantity(value):
+        return quantity(value, digits)
+    if isinstance(value, Mapping) and set(value) == {"value", "currency"}:
+        return money(value)
+    if isinstance(value, str):
+        return instant(value) if _STAMP.fullmatch(value) else plain_text(value)
+    return ""
+
+
+def money(value: Mapping[str, Any]) -> str:
+    """`USD 1,250`."""
+    return plain_text(f"{value['currency']} {float(value['value']):,.2f}".removesuffix(".00"))
+
+
+def plain_text(text: str) -> str:
+    """One line without control characters, so that no text of an order can steer a terminal or turn a line round."""
+    spaced = " ".join(str(text).split())
+    if spaced.isascii() and spaced.isprintable():
+        return spaced
+    return "".join("\ufffd" if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co") else c for c in spaced)
+
+
+def count_of(number_: int, one: str, many: str = "") -> str:
+    """`1 stop`, `3 stops`."""
+    return f"{number_:,} {one if number_ == 1 else many or one + 's'}"

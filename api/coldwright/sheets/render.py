@@ -1,0 +1,18 @@
+"""The forms in which a page can be had, by media type."""
+
+from typing import Literal
+
+from coldwright.sheets.html import as_html
+from coldwright.sheets.page import Sheet
+from coldwright.sheets.pdf import as_pdf
+from coldwright.sheets.text import as_text
+
+SheetMediaType = Literal["text/html", "application/pdf", "text/plain"]
+MEDIA_TYPES: tuple[SheetMediaType, ...] = ("text/html", "application/pdf", "text/plain")
+
+
+def render(sheet: Sheet, media_type: SheetMediaType) -> bytes:
+    """The page, appendices included."""
+    if media_type == "application/pdf":
+        return as_pdf(sheet)
+    return (as_html(sheet) if media_type == "text/html" else as_text(sheet)).encode()

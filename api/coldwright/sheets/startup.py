@@ -1,0 +1,162 @@
+"""The page of a start-up: may it start, and what to do next."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from coldwright.sheets.notes import (
+    LAST_WORD,
+    Answer,
+    assumption_section,
+    caution_section,
+    findings_section,
+    present,
+    stamp,
+)
+from coldwright.sheets.outline import outline
+from coldwright.sheets.page import Block, Column, Facts, Heading, Lines, Section, Sheet, Table, Tone, facts, section
+from coldwright.sheets.people import count_of, instant, label, plain_text, quantity, words
+from coldwright.sheets.sources import Sources, source_section
+
+VERDICTS: dict[str, tuple[Tone, str]] = {
+    "ready": ("good", "READY: nothing on record forbids the start"),
+    "wait": ("care", "WAIT"),
+    "blocked": ("bad", "DO NOT START"),
+}
+NO_ORDER = "This is no order to start. Whoever stands at the machine decides."
+
+
+def startup_sheet(
+    answer: Answer, sources: Sources, *, id_: str, machine: str = "", booking: str = "", observations: int = 0
+) -> Sheet:
+    """The verdict of `readiness.startup` for the person at the machine."""
+    results = answer["results"]
+    tone, verdict = VERDICTS[results["status"]]
+    return Sheet(
+        kind="Start-up",
+        title=plain_text(machine or id_),
+        tone=tone,
+        verdict=verdict,
+        lead=tuple(_lead(answer, observations, booking)),
+        sections=present(
+            (
+                _next(results["next_action"]),
+                _blocks(results),
+                _waits(results),
+                _suspicions(results),
+                findings_section(answer, sources, ("stop",), "Stops in full"),
+                findings_section(answer, sources, ("check", "note"), "Worth knowing"),
+                _facts(results),
+                caution_section(answer, sources),
+                assumption_section(answer, sources, defaults=False),
+                _timeline(results),
+                section("Settings of this start-up", *outline(answer["given"]["configuration"]), appendix=True),
+                source_section(answer, sources),
+            )
+        ),
+        foot=(NO_ORDER, LAST_WORD, plain_text(f"Start-up {id_}. ") + stamp(answer)),
+    )
+
+
+def _lead(answer: Answer, observations: int, booking: str) -> Iterator[str]:
+    results = answer["results"]
+    yield f"As of {instant(answer['given']['evaluated_at'])}, on {count_of(observations, 'observation')}."
+    if results["status"] == "ready":
+        yield NO_ORDER
+    if results["blocks"]:
+        yield f"{count_of(len(results['blocks']), 'thing')} in the way."
+    if "earliest_start" in results and results["status"] != "ready":
+        blocked = " at best: what is in the way comes on top" if results["status"] == "blocked" else ""
+        yield f"Earliest start {instant(results['earliest_start'])}{blocked}."
+    for name, text in (("may_connect", "Work on the lines may begin"), ("may_energise", "The source may be closed")):
+        if name in results:
+            yield f"{text}: {'yes' if results[name] else 'NO'}."
+    if booking:
+        yield f"Order {plain_text(booking)}."
+
+
+def _next(action: Mapping[str, Any]) -> Section | None:
+    wait = action.get("time_to_earliest_start")
+    block = facts(
+        ("Do", plain_text(action["do"])),
+        ("Step", words(action["step_id"])),
+        ("Why", plain_text(action["why"])),
+        ("Who", plain_text(action["done_by"])),
+        ("Then", ", ".join(words(step) for step in action["unlocks"])),
+        ("Time to the earliest start", quantity(wait) if wait and wait["value"] else ""),
+    )
+    meanwhile = Lines(tuple(f"{words(m['step_id'])}: {plain_text(m['why'])}" for m in action["meanwhile"]))
+    heading, lines = (Heading("Meanwhile"), meanwhile) if meanwhile.items else (None, None)
+    return section("Next", block, heading, lines)
+
+
+def _blocks(results: Mapping[str, Any]) -> Section | None:
+    rows = tuple(
+        (
+            plain_text(b["rule"]),
+            words(b.get("fact", "")) + (f" ({words(b['reason'])})" if "reason" in b else ""),
+            words(b.get("status", "stands")),
+            words(b["clear_by"]),
+            plain_text(b["cleared_by"]),
+        )
+        for b in results["blocks"]
+    )
+    columns = (
+        Column("Rule", 8),
+        Column("What", 26),
+        Column("How it is", 16),
+        Column("Cleared by", 24),
+        Column("Who", 26),
+    )
+    return section("In the way", Table(columns, rows) if rows else None)
+
+
+def _waits(results: Mapping[str, Any]) -> Section | None:
+    names = {"R20": "The oil warms", "anti_recycle": "A compressor rests"}
+    rows = tuple(
+        (names.get(w["rule"], plain_text(w["rule"])), f"until {instant(w['until'])}") for w in results["waits"]
+    )
+    since = results.get("warm_up_since")
+    warm = ("Oil heating since", instant(since)) if since and rows else ("", "")
+    return section("Time that must pass", Facts((*rows, *((warm,) if warm[0] else ()))) if rows else None)
+
+
+def _suspicions(results: Mapping[str, Any]) -> Section | None:
+    blocks: list[Block] = []
+    for name, title in (("contradictory", "One id, two stories"), ("impossible", "Cannot be as recorded")):
+        if results[name]:
+            lines = tuple(plain_text(f"{s['statement']} ({s['rule']}: {', '.join(s['ids'])})") for s in results[name])
+            blocks += [Heading(title), Lines(lines)]
+    undone = tuple(f"{words(i['fact'])}: undone by {plain_text(i['by'])} ({i['rule']})" for i in results["invalidated"])
+    if undone:
+        blocks += [Heading("Was so, and was undone"), Lines(undone)]
+    return section("Records that do not agree", *blocks)
+
+
+def _facts(results: Mapping[str, Any]) -> Section | None:
+    ranked = sorted(results["facts"].items(), key=lambda item: item[1]["status"] == "established")
+    rows = tuple(
+        (
+            label(name),
+            words(state["status"]),
+            instant(state["at"]) if "at" in state else "",
+            plain_text(", ".join(state["by"])),
+        )
+        for name, state in ranked
+    )
+    columns = (Column("Fact", 26), Column("How it is", 16), Column("Latest record", 26), Column("Records", 32))
+    return section("Every fact", Table(columns, rows))
+
+
+def _timeline(results: Mapping[str, Any]) -> Section | None:
+    rows = tuple(
+        (
+            instant(t["at"]),
+            plain_text(t["id"]),
+            words(t["kind"]),
+            f"± {quantity(t['uncertainty'])}" if t["uncertainty"]["value"] else "",
+            "against a start" if t["adverse"] else "",
+        )
+        for t in results["timeline"]
+    )
+    columns = (Column("At", 26), Column("Record", 22), Column("Kind", 22), Column("Give or take", 14), Column("", 16))
+    return section("Records in order", Table(columns, rows) if rows else None, appendix=True)

@@ -1,0 +1,146 @@
+"""A page as plain text, for a terminal or an e-mail."""
+
+import unicodedata
+from collections.abc import Iterator
+
+from coldwright.sheets.page import Block, Facts, Heading, Lines, Notices, Prose, Section, Sheet, Table
+
+WIDTH = 92
+NARROWEST = 6
+"""A column is never narrower; a table that still does not fit becomes rows of facts."""
+GAP = "  "
+MARKS = {"stop": "STOP", "check": "CHECK", "note": "note", "caution": "CAUTION", "ask": "ASK"}
+
+
+def as_text(sheet: Sheet, *, width: int = WIDTH, full: bool = True) -> str:
+    """The page in lines of at most `width` columns; without its appendices unless `full`."""
+    lines = [*_wrap(f"{sheet.kind.upper()}  {sheet.title}", width), "=" * width, *_wrap(sheet.verdict, width)]
+    lines += [line for text in sheet.lead for line in _hang(text, "  ", "  ", width)]
+    left_out = []
+    for part in sheet.sections:
+        if part.appendix and not full:
+            left_out.append(part.title)
+            continue
+        lines += ["", *_section(part, width)]
+    lines += ["", "-" * width]
+    if left_out:
+        lines += _wrap(f"Not printed here: {'; '.join(left_out)}.", width)
+    lines += [line for text in sheet.foot for line in _wrap(text, width)]
+    return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def _section(part: Section, width: int) -> Iterator[str]:
+    yield part.title.upper()
+    for number, block in enumerate(part.blocks):
+        if number and isinstance(block, Heading):
+            yield ""
+        yield from _block(block, width)
+
+
+def _block(block: Block, width: int) -> Iterator[str]:
+    match block:
+        case Facts(rows):
+            yield from _facts(rows, width)
+        case Table():
+            yield from _table(block, width)
+        case Lines(items, numbered):
+            digits = len(str(len(items)))
+            for place, item in enumerate(items, 1):
+                start = f"  {place:>{digits}}. " if numbered else "  - "
+                yield from _hang(item, start, " " * len(start), width)
+        case Prose(text):
+            yield from _hang(text, "  ", "  ", width)
+        case Heading(text):
+            yield from _wrap(text, width)
+        case Notices(items):
+            for notice in items:
+                start = f"  {MARKS[notice.mark]:<7} "
+                yield from _hang(notice.text, start, " " * len(start), width)
+                for name, text in notice.more:
+                    yield from _hang(f"{name}: {text}", " " * len(start), " " * (len(start) + 2), width)
+
+
+def _facts(rows: tuple[tuple[str, str], ...], width: int) -> Iterator[str]:
+    longest = min(max(columns_of(name) for name, _ in rows), width // 3)
+    for name, text in rows:
+        names, texts = _wrap(name, longest), _wrap(text, width - longest - 4)
+        for i in range(max(len(names), len(texts))):
+            left = names[i] if i < len(names) else ""
+            yield f"  {_pad(left, longest)}  {texts[i] if i < len(texts) else ''}"
+
+
+def _table(table: Table, width: int) -> Iterator[str]:
+    room = width - 2 - len(GAP) * (len(table.columns) - 1)
+    if room < NARROWEST * len(table.columns):
+        for row in table.rows:
+            yield from _facts(tuple((c.heading, text) for c, text in zip(table.columns, row, strict=True)), width)
+        return
+    widths = _widths(table, room)
+    yield from _row(tuple(c.heading for c in table.columns), widths, table)
+    yield "  " + GAP.join("-" * w for w in widths)
+    for row in table.rows:
+        yield from _row(row, widths, table)
+
+
+def _widths(table: Table, room: int) -> list[int]:
+    """Each column as wide as its longest cell; the widest give way until all fit."""
+    widths = [
+        max(NARROWEST, columns_of(c.heading), *(columns_of(row[i]) for row in table.rows)) if table.rows else NARROWEST
+        for i, c in enumerate(table.columns)
+    ]
+    while sum(widths) > room:
+        widest = max(range(len(widths)), key=lambda i: widths[i])
+        others = sorted(widths)[-2] if len(widths) > 1 else 0
+        widths[widest] = max(min(widths[widest] - 1, others), widths[widest] - (sum(widths) - room), NARROWEST)
+    return widths
+
+
+def _row(cells: tuple[str, ...], widths: list[int], table: Table) -> Iterator[str]:
+    wrapped = [_wrap(cell, w) for cell, w in zip(cells, widths, strict=True)]
+    for i in range(max(map(len, wrapped))):
+        parts = (
+            _pad(lines[i] if i < len(lines) else "", w, right=c.number)
+            for lines, w, c in zip(wrapped, widths, table.columns, strict=True)
+        )
+        yield "  " + GAP.join(parts)
+
+
+def _hang(text: str, first: str, rest: str, width: int) -> Iterator[str]:
+    for place, line in enumerate(_wrap(text, width - len(rest))):
+        yield (rest if place else first) + line
+
+
+def columns_of(text: str) -> int:
+    """Columns that a terminal needs for it."""
+    if text.isascii():
+        return len(text)
+    return sum(0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text)
+
+
+def _pad(text: str, width: int, *, right: bool = False) -> str:
+    space = " " * max(0, width - columns_of(text))
+    return space + text if right else text + space
+
+
+def _wrap(text: str, width: int) -> list[str]:
+    """Lines of at most `width` columns; a word that is longer is cut."""
+    lines, line = [], ""
+    for word in text.split():
+        for piece in _pieces(word, width):
+            longer = f"{line} {piece}" if line else piece
+            if columns_of(longer) <= width:
+                line = longer
+            else:
+                lines.append(line)
+                line = piece
+    return [*lines, line]
+
+
+def _pieces(word: str, width: int) -> Iterator[str]:
+    piece = ""
+    for character in word:
+        if piece and columns_of(piece + character) > width:
+            yield piece
+            piece = ""
+        piece += character
+    yield piece
