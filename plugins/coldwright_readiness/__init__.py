@@ -1,6 +1,7 @@
 """The readiness family: from the lorry at the gate to a proven start, and back."""
 
 from coldwright.contract import Plugin
+from coldwright_readiness.cooling_proof import cooling_proof
 from coldwright_readiness.procedure import procedure
 from coldwright_readiness.startup import startup
 
@@ -8,5 +9,5 @@ plugin = Plugin(
     name="readiness",
     title="Readiness: set-up, start-up, proof of cooling, shutdown, handover",
     contract=">=1.0,<2",
-    calculators=(procedure, startup),
+    calculators=(procedure, startup, cooling_proof),
 )
