@@ -5,10 +5,10 @@ import sys
 from collections.abc import Sequence
 
 from coldwright import __version__
-from coldwright.commands import keys, openapi, plugins, serve, store
+from coldwright.commands import assess, keys, openapi, plugins, serve, store
 from coldwright.commands.errors import CommandError
 
-COMMANDS = (serve, keys, plugins, openapi, store)
+COMMANDS = (serve, assess, keys, plugins, openapi, store)
 
 
 def parser() -> argparse.ArgumentParser:
