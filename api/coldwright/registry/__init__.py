@@ -1,7 +1,7 @@
 """Finds plugins and holds them to the contract; one calculator asks another through it."""
 
 from coldwright.registry.discovery import Found, Registry, Served, denied_by_environment
-from coldwright.registry.names import FIRST_PARTY, RESERVED_FAMILIES, component_name, stem
+from coldwright.registry.names import FIRST_PARTY, RESERVED_FAMILIES, answer_name, component_name, stem
 from coldwright.registry.rules import RESERVED_WORDS, broken_rules
 
 __all__ = [
@@ -11,6 +11,7 @@ __all__ = [
     "Found",
     "Registry",
     "Served",
+    "answer_name",
     "broken_rules",
     "component_name",
     "denied_by_environment",

@@ -59,7 +59,8 @@ class Served(Struct, frozen=True):
 
 class _SetAside(Exception):  # noqa: N818 - caught where it is raised
     def __init__(self, stage: Stage, reason: str, remedy: str) -> None:
-        self.stage, self.reason, self.remedy = stage, reason, remedy
+        self.stage, self.remedy = stage, remedy
+        self.reason = " ".join(reason.split())[:500]
 
 
 def denied_by_environment() -> frozenset[str]:

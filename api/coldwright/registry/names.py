@@ -18,8 +18,16 @@ def camel(calculator_id: str) -> str:
 
 
 def stem(calculator: Calculator[Any, Any], *, newest: bool = True) -> str:
-    """What its operation and its answer are called after; an older major version says which it is."""
+    """What its operations are called after; an older major version says which it is."""
     return camel(calculator.id) + ("" if newest else f"Major{calculator.major}")
+
+
+def answer_name(calculator: Calculator[Any, Any], *, newest: bool = True) -> str:
+    """Component of its answer; a third party's with an underscore, as its structs."""
+    if calculator.family in RESERVED_FAMILIES:
+        return f"{stem(calculator, newest=newest)}Answer"
+    whole, family = stem(calculator, newest=newest), camel(calculator.family)
+    return f"{family}_{whole.removeprefix(family)}Answer"
 
 
 def component_name(struct: type) -> str:

@@ -10,7 +10,7 @@ from msgspec import Struct
 
 from coldwright.contract import Calculator, Plugin
 from coldwright.contract.walk import all_structs
-from coldwright.registry.names import FIRST_PARTY, RESERVED_FAMILIES, component_name, stem
+from coldwright.registry.names import FIRST_PARTY, RESERVED_FAMILIES, answer_name, component_name, stem
 
 RESERVED_WORDS = frozenset(
     {"add", "cancel", "create", "delete", "describe", "evaluate", "find", "get", "list", "post", "put", "remove"}
@@ -77,6 +77,7 @@ def names_of(plugin: Plugin) -> Iterator[tuple[str, object]]:
         yield calculator.id, calculator
         for newest in (True, False):
             yield f"operation {stem(calculator, newest=newest)}", calculator.id
+            yield answer_name(calculator, newest=newest), (calculator.id, newest or calculator.major)
         for struct in all_structs(calculator.given, calculator.results):
             if struct.__module__.partition(".")[0] != "coldwright":
                 yield component_name(struct), struct

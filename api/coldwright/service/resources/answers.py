@@ -8,7 +8,7 @@ from msgspec import Meta, Struct, defstruct
 from coldwright.contract.answer import Answer
 from coldwright.contract.calculator import Calculator
 from coldwright.contract.walk import fields_of
-from coldwright.registry import stem
+from coldwright.registry import answer_name
 
 
 def answer_type(calculator: Calculator[Any, Any], *, newest: bool = True) -> type[Struct]:
@@ -27,7 +27,7 @@ def _answer_type(calculator: Calculator[Any, Any], newest: bool) -> type[Struct]
         )
         for f in fields_of(Answer)
     ]
-    name = f"{stem(calculator, newest=newest)}Answer"
+    name = answer_name(calculator, newest=newest)
     struct = defstruct(name, fields, frozen=True, kw_only=True, module="coldwright.service.answers")
     struct.__doc__ = f"Answer of `{calculator.id if newest else calculator.pinned}`."
     return struct

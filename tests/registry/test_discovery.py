@@ -1,0 +1,248 @@
+"""What becomes of plugins that are well, ill, or quarrel: the rest is served, and every one's story is told."""
+
+import itertools
+import sys
+from collections.abc import Iterator
+from importlib.metadata import EntryPoint, entry_points
+from pathlib import Path
+from typing import Any
+
+import pytest
+from distributions import entry_points_in, install, sound
+from litestar.testing import TestClient
+
+from coldwright.contract import CONTRACT_VERSION, ENTRY_POINT_GROUP
+from coldwright.registry import FIRST_PARTY, RESERVED_FAMILIES, RESERVED_WORDS, Found, Registry
+from coldwright.service.app import all_endpoints, create_app, document_of
+from coldwright.service.settings import Settings
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """A folder to install into; what is imported from it is forgotten at the end."""
+    monkeypatch.syspath_prepend(str(tmp_path))
+    before = set(sys.modules)
+    yield tmp_path
+    for name in set(sys.modules) - before:
+        if str(tmp_path) in str(getattr(sys.modules[name], "__file__", "")):
+            del sys.modules[name]
+
+
+def only(registry: Registry, entry_point: str = "trial") -> Found:
+    (found,) = [f for f in registry.found if f.entry_point == entry_point]
+    return found
+
+
+ILL = {
+    "import error": (
+        "import a_library_that_nobody_has",
+        "import",
+        "ModuleNotFoundError: No module named 'a_library_that_nobody_has'",
+    ),
+    "exit": ("raise SystemExit(3)", "import", "SystemExit: 3"),
+    "syntax": ("def broken(:", "import", "SyntaxError: invalid syntax"),
+    "no object": ("plugins = 1", "import", "AttributeError: module"),
+    "any error": ("1 / 0", "import", "ZeroDivisionError: division by zero"),
+    "deep": ("def f(): f()\nf()", "import", "RecursionError"),
+    "not a plugin": ("plugin = {'calculators': []}", "manifest", "is not a Plugin but a dict"),
+    "no range": (sound("trial", contract="one"), "manifest", "contract 'one'"),
+    "range of no text": (sound("trial").replace('contract=">=1.0,<2"', "contract=1"), "manifest", "contract 1"),
+    "contract to come": (sound("trial", contract=">=7"), "contract", "written for contract >=7, this is 1."),
+    "contract gone by": (sound("trial", contract="<1"), "contract", "written for contract <1, this is 1."),
+    "reserved": (sound("hydronic", "hose"), "identity", "the family 'hydronic' of hydronic.hose is reserved"),
+    "reserved word": (sound("list", "calculators"), "identity", "the family 'list' of list.calculators is reserved"),
+    "id": (sound("trial", "Answer"), "identity", "the id 'trial.Answer' is not of the form"),
+    "version": (sound("trial", version="1"), "identity", "the version '1' of trial.answer is not of the form 1.2.3"),
+    "orphan": (sound("trial", uses=("trial.lost",)), "identity", "asks calculators that are not served: trial.lost"),
+    "no calculators": (
+        sound("trial").replace("(answer,)", "(Power,)"),
+        "identity",
+        "is not a Calculator: use the decorator",
+    ),
+    "twice": (sound("trial").replace("(answer,)", "(answer, answer)"), "identity", "the id trial.answer is taken"),
+    "clash of structs": (
+        sound("trial").replace("plugin =", "first = answer\nplugin =")
+        + sound("trial", "second").replace("(answer,)", "(first, answer)"),
+        "identity",
+        "two things are called Ill_PowerGiven: ill.PowerGiven and ill.PowerGiven",
+    ),
+    "schema that cannot be written": (
+        sound("trial").replace('    power: Annotated[Power, about("Power.")]', "    power: complex"),
+        "identity",
+        "TypeError: Generating JSON schema for custom types requires",
+    ),
+    "example that cannot be written": (
+        sound("trial").replace('"value": 2', '"value": object()'),
+        "identity",
+        "TypeError: Encoding objects of type object is unsupported",
+    ),
+    "deprecated backwards": (
+        sound("trial").replace("uses=()", "deprecated=('2027-01-01', '2026-01-01', 'Nothing.')"),
+        "identity",
+        "AttributeError: 'tuple' object has no attribute 'since'",
+    ),
+}
+
+
+@pytest.mark.parametrize("case", ILL)
+def test_an_ill_plugin_is_set_aside_with_the_reason_and_the_rest_is_served(
+    case: str, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    source, stage, reason = ILL[case]
+    install(folder, "coldwright-ill", {"ill": source}, {"trial": "ill:plugin"})
+    install(folder, "coldwright-well", {"well": sound("well")}, {"well": "well:plugin"})
+    registry = Registry(entry_points_in(folder))
+    found = only(registry)
+    assert (found.state, found.stage) == ("set_aside", stage)
+    assert reason in found.reason
+    assert found.remedy
+    assert found.calculators == ()
+    assert (found.distribution, found.distribution_version) == ("coldwright-ill", "1.0")
+    assert registry.served.keys() == {"well.answer"}
+    assert registry.why("trial") == f"set aside: {found.reason}"
+
+
+def first_party_points() -> list[EntryPoint]:
+    return [p for p in entry_points(group=ENTRY_POINT_GROUP) if p.dist and p.dist.name == FIRST_PARTY]
+
+
+def test_two_that_claim_one_id_are_settled_by_name_and_not_by_order(folder: Path) -> None:
+    for letter, factor in (("a", 2), ("b", 3), ("c", 4)):
+        source = sound("shared", factor=factor)
+        install(folder, f"coldwright-{letter}", {f"of_{letter}": source}, {letter: f"of_{letter}:plugin"})
+    points = entry_points_in(folder)
+    assert len(points) == 3
+    for order in itertools.permutations(points):
+        registry = Registry(order)
+        assert registry.served["shared.answer"].distribution == "coldwright-a"
+        assert [only(registry, n).state for n in "abc"] == ["loaded", "set_aside", "set_aside"]
+        assert only(registry, "b").reason == "the id shared.answer is taken"
+
+
+def test_ours_always_win(folder: Path) -> None:
+    claimed = "site.lift"
+    install(folder, "a-first", {"a_first": sound("site", "lift")}, {"site": "a_first:plugin", "aaa": "a_first:plugin"})
+    points = [*entry_points_in(folder), *first_party_points()]
+    for order in (points, points[::-1]):
+        registry = Registry(order)
+        assert registry.served[claimed].first_party
+        assert registry.plugins["site"] is not sys.modules["a_first"].plugin
+        assert only(registry, "aaa").reason == "the family 'site' of site.lift is reserved"
+        told = [f.reason for f in registry.found if f.distribution == "a-first" and f.entry_point == "site"]
+        assert told == ["the entry point name 'site' is taken by coldwright"]
+        assert registry.why("site") == ""
+
+
+def test_names_of_operations_and_components_are_taken_once(folder: Path) -> None:
+    install(folder, "coldwright-a", {"cool_air": sound("cool", "air_flow")}, {"a": "cool_air:plugin"})
+    install(folder, "coldwright-b", {"of_b": sound("cool_air", "flow")}, {"b": "of_b:plugin"})
+    install(folder, "coldwright-c", {"coldwright_cool_air": sound("other")}, {"c": "coldwright_cool_air:plugin"})
+    registry = Registry(entry_points_in(folder))
+    assert only(registry, "a").state == "loaded"
+    assert only(registry, "b").reason.startswith("the name operation CoolAirFlow of cool_air.flow is taken by cool.air")
+    assert only(registry, "c").reason.startswith(
+        "the name CoolAir_PowerGiven of coldwright_cool_air.PowerGiven is taken"
+    )
+
+
+def test_installing_a_plugin_renames_nothing_and_changes_nothing(folder: Path) -> None:
+    before = document_of(Registry(first_party_points()))
+    source = sound("acme", struct="Lift")  # a name that ours have too
+    install(folder, "a-acme", {"acme": source}, {"acme": "acme:plugin"})
+    after = document_of(Registry([*entry_points_in(folder), *first_party_points()]))
+    for part in ("paths", ("components", "schemas")):
+        old, new = (d[part] if isinstance(part, str) else d[part[0]][part[1]] for d in (before, after))
+        assert {k: new[k] for k in old} == old
+        assert new.keys() > old.keys()
+    new_names = after["components"]["schemas"].keys() - before["components"]["schemas"].keys()
+    assert new_names == {"Acme_LiftGiven", "Acme_LiftResults", "Acme_AnswerAnswer"}
+
+
+def test_no_name_of_ours_can_be_met_by_a_stranger() -> None:
+    """Why a third party's components and operations never meet ours: the two rules that keep them apart."""
+    registry = Registry(first_party_points())
+    components = document_of(registry)["components"]["schemas"]
+    assert not [name for name in components if "_" in name]
+    own = [e.operation_id for e in all_endpoints(registry) if e.tag not in RESERVED_FAMILIES]
+    words = {"".join(itertools.takewhile(str.islower, name)) for name in own}
+    assert words <= RESERVED_WORDS
+
+
+def test_a_denied_plugin_is_not_even_imported(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    install(folder, "coldwright-a", {"of_a": "raise SystemExit('imported')"}, {"alpha": "of_a:plugin"})
+    install(folder, "coldwright-b", {"of_b": "raise SystemExit('imported')"}, {"beta": "of_b:plugin"})
+    install(folder, "coldwright-c", {"of_c": sound("third")}, {"gamma": "of_c:plugin"})
+    monkeypatch.setenv("COLDWRIGHT_PLUGINS_DENIED", "alpha, coldwright-b,,")
+    registry = Registry(entry_points_in(folder))
+    assert [(f.entry_point, f.state) for f in registry.found] == [
+        ("alpha", "denied"),
+        ("beta", "denied"),
+        ("gamma", "loaded"),
+    ]
+    assert "of_a" not in sys.modules
+    assert "COLDWRIGHT_PLUGINS_DENIED" in registry.why("beta")
+    assert registry.served.keys() == {"third.answer"}
+    assert Registry(entry_points_in(folder), denied=["gamma"]).why("alpha").startswith("set aside: SystemExit")
+
+
+def test_a_plugin_that_asks_another_goes_with_it(folder: Path) -> None:
+    install(folder, "coldwright-a", {"of_a": sound("one", uses=("two.answer",))}, {"one": "of_a:plugin"})
+    install(folder, "coldwright-b", {"of_b": sound("two", uses=("three.answer",))}, {"two": "of_b:plugin"})
+    install(folder, "coldwright-c", {"of_c": sound("three", contract=">=9")}, {"three": "of_c:plugin"})
+    install(folder, "coldwright-d", {"of_d": sound("four")}, {"four": "of_d:plugin"})
+    registry = Registry(entry_points_in(folder))
+    assert registry.served.keys() == {"four.answer"}
+    assert registry.plugins.keys() == {"four"}
+    assert only(registry, "one").reason == "asks calculators that are not served: two.answer"
+    assert only(registry, "two").reason == "asks calculators that are not served: three.answer"
+
+
+@pytest.fixture
+def mixed(folder: Path) -> Registry:
+    install(folder, "coldwright-bad", {"bad": "import a_library_that_nobody_has"}, {"bad": "bad:plugin"})
+    install(folder, "coldwright-well", {"well": sound("well")}, {"well": "well:plugin"}, version="2.5")
+    install(folder, "coldwright-no", {"no": sound("no")}, {"no": "no:plugin"})
+    return Registry([*entry_points_in(folder), *first_party_points()], denied=["no"])
+
+
+def test_the_service_answers_what_is_loaded_and_what_is_not_and_why(mixed: Registry, tmp_path: Path) -> None:
+    settings = Settings(database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline")
+    with TestClient(create_app(settings, mixed)) as client:
+        told = client.get("/v1/plugins").json()
+        ready = client.get("/health/ready")
+        reply = client.post("/v1/calculators/well/answer", json={"power": {"value": 4, "unit": "kW"}})
+    by_name: dict[str, dict[str, Any]] = {p["entry_point"]: p for p in told["plugins"]}
+    assert told["contract"] == CONTRACT_VERSION
+    assert by_name["well"] | {"import_seconds": 0} == {
+        "entry_point": "well",
+        "target": "well:plugin",
+        "distribution": "coldwright-well",
+        "distribution_version": "2.5",
+        "state": "loaded",
+        "stage": "",
+        "reason": "",
+        "remedy": "",
+        "title": "The well answer",
+        "contract": ">=1.0,<2",
+        "calculators": ["well.answer"],
+        "import_seconds": 0,
+    }
+    assert by_name["bad"]["state"] == "set_aside"
+    assert "a_library_that_nobody_has" in by_name["bad"]["reason"]
+    assert by_name["no"]["state"] == "denied"
+    assert set(RESERVED_FAMILIES) <= by_name.keys()
+    assert ready.status_code == 200
+    assert reply.json()["results"]["power"]["value"] == 8
+    assert reply.json()["calculator"]["plugin"] == "coldwright-well"
+
+
+def test_not_ready_while_a_required_plugin_is_denied(tmp_path: Path) -> None:
+    settings = Settings(
+        database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline", plugins_denied="site", workers=1
+    )
+    with TestClient(create_app(settings)) as client:
+        ready = client.get("/health/ready")
+        lift = client.get("/v1/calculators/site/lift")
+    assert ready.status_code == 503
+    assert "plugin site is not served: denied: COLDWRIGHT_PLUGINS_DENIED names it" in ready.json()["reasons"]
+    assert lift.status_code == 404
