@@ -6,6 +6,7 @@ from coldwright_refrigeration.capacity import capacity
 from coldwright_refrigeration.circuit_check import circuit_check
 from coldwright_refrigeration.cycle import cycle
 from coldwright_refrigeration.load import load
+from coldwright_refrigeration.performance import performance
 from coldwright_refrigeration.pull_down import pull_down
 from coldwright_refrigeration.refrigerant_safety import refrigerant_safety
 from coldwright_refrigeration.selection import selection
@@ -21,6 +22,7 @@ plugin = Plugin(
         circuit_check,
         cycle,
         pull_down,
+        performance,
         refrigerant_safety,
         air_side,
     ),

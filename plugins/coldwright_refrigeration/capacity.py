@@ -60,7 +60,7 @@ class RatingConditions(Given, frozen=True, kw_only=True):
     fouling_resistance: Annotated[
         ThermalResistance,
         about(
-            "Fouling of the evaporator inside the rating; 0 for ratings on clean surfaces.",
+            "Fouling of the evaporator inside the rating; 0 for ratings on clean surfaces, as EN 14511 has them.",
             low=0,
             high=0.001,
             unit="m2.K/W",
@@ -456,6 +456,7 @@ FINDINGS = (
         ref.FIRST_PRINCIPLES,
         ref.AHRI_550_590_2015,
         ref.AHRI_FOULING,
+        ref.EN_14511,
         ref.ASHRAE_ATMOSPHERE,
         ref.NEMA_MG1,
         ref.COOLPROP,

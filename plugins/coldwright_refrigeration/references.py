@@ -72,12 +72,6 @@ AHRI_PART_LOAD = Reference(
     provenance="memory",
     remark="From memory: confirm against the edition in force.",
 )
-AHRI_551_591 = Reference(
-    id="ahri_551_591",
-    title="AHRI Standard 551/591 (SI), Performance rating of water-chilling packages",
-    provenance="memory",
-    remark="From memory: leaving 7 degC, entering 12 degC, air 35 degC.",
-)
 EN_14511 = Reference(
     id="en_14511_2",
     title="EN 14511-2, Air conditioners, liquid chilling packages and heat pumps: test conditions",
