@@ -1,6 +1,7 @@
 """`coldwright serve`: run the service."""
 
 import argparse
+import gc
 import ipaddress
 from typing import Any
 
@@ -54,8 +55,11 @@ def run(given: argparse.Namespace) -> int:
     settings = from_environment()
     configure(settings.log_format, settings.log_level)
     refuse_open_address(settings, given.host)
+    app = create_app(settings)
+    gc.collect()
+    gc.freeze()  # modules and schemas live as long as the process: the collector need not walk them again
     uvicorn.run(
-        create_app(settings),
+        app,
         host=given.host,
         port=given.port,
         access_log=False,
