@@ -3,12 +3,13 @@
 import argparse
 import sys
 from collections.abc import Sequence
+from importlib import import_module
 
 from coldwright import __version__
-from coldwright.commands import assess, keys, openapi, plugins, serve, store
 from coldwright.commands.errors import CommandError
 
-COMMANDS = (serve, assess, keys, plugins, openapi, store)
+COMMANDS = ("serve", "assess", "keys", "plugins", "openapi", "store")
+"""Modules of `coldwright.commands`. Imported late: every worker process imports this module, and needs none of them."""
 
 
 def parser() -> argparse.ArgumentParser:
@@ -16,8 +17,8 @@ def parser() -> argparse.ArgumentParser:
     root = argparse.ArgumentParser(prog="coldwright", description=__doc__)
     root.add_argument("--version", action="version", version=f"coldwright {__version__}")
     commands = root.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for module in COMMANDS:
-        module.add_to(commands)
+    for name in COMMANDS:
+        import_module(f"coldwright.commands.{name}").add_to(commands)
     return root
 
 

@@ -7,6 +7,7 @@ import socket
 import subprocess
 import sys
 import time
+import uuid
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
@@ -24,19 +25,28 @@ def free_port() -> int:
 class RunningService:
     """`coldwright serve` in a folder, with the settings given."""
 
-    def __init__(self, folder: Path, settings: Mapping[str, str] | None = None, *, port: int | None = None) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        settings: Mapping[str, str] | None = None,
+        *,
+        port: int | None = None,
+        environment: Mapping[str, str] | None = None,
+    ) -> None:
         self.folder, self.port = folder, port or free_port()
         self.url = f"http://127.0.0.1:{self.port}"
         self.log = folder / f"service-{self.port}.log"
+        self.mark = f"COLDWRIGHT_TEST_MARK={uuid.uuid4().hex}"
         clean = {k: v for k, v in os.environ.items() if not k.startswith("COLDWRIGHT_")}
         given = {f"COLDWRIGHT_{k.upper()}": v for k, v in (settings or {}).items()}
         with self.log.open("ab") as output:
             self.process = subprocess.Popen(
                 [sys.executable, "-m", "coldwright.cli", "serve", "--port", str(self.port)],
                 cwd=folder,
-                env=clean | given,
+                env=clean | dict(environment or {}) | given | dict([self.mark.split("=")]),
                 stdout=output,
                 stderr=output,
+                start_new_session=True,
             )
 
     def wait_ready(self, seconds: float = 60.0) -> "RunningService":
@@ -48,6 +58,22 @@ class RunningService:
                     return self
             time.sleep(0.05)
         raise AssertionError(f"the service did not become ready:\n{self.log.read_text()[-4000:]}")
+
+    def processes(self) -> list[int]:
+        """The service and everything that it started, wherever that hangs now: they carry its mark."""
+        found = []
+        for environ in Path("/proc").glob("[0-9]*/environ"):
+            with contextlib.suppress(OSError):
+                if self.mark.encode() in environ.read_bytes().split(b"\0"):
+                    found.append(int(environ.parent.name))
+        return found
+
+    def wait_gone(self, seconds: float) -> list[int]:
+        """Wait until no process of it is left; those that are left in the end."""
+        deadline = time.monotonic() + seconds
+        while (left := self.processes()) and time.monotonic() < deadline:
+            time.sleep(0.05)
+        return left
 
     def stop(self) -> int:
         """Ask it to stop and wait until it has."""
@@ -62,9 +88,11 @@ class RunningService:
 
 
 @contextlib.contextmanager
-def running(folder: Path, settings: Mapping[str, str] | None = None) -> Iterator[RunningService]:
+def running(
+    folder: Path, settings: Mapping[str, str] | None = None, *, environment: Mapping[str, str] | None = None
+) -> Iterator[RunningService]:
     """A ready service, stopped at the end."""
-    service = RunningService(folder, settings)
+    service = RunningService(folder, settings, environment=environment)
     try:
         yield service.wait_ready()
     finally:

@@ -1,11 +1,15 @@
 """`coldwright serve`: run the service."""
 
 import argparse
+import contextlib
 import gc
 import ipaddress
+import signal
+from types import FrameType
 from typing import Any
 
 import uvicorn
+from litestar import Litestar
 
 from coldwright.commands.errors import CommandError
 from coldwright.service.app import create_app
@@ -50,15 +54,34 @@ def refuse_open_address(settings: Settings, host: str) -> None:
     )
 
 
+class Server(uvicorn.Server):
+    """Uvicorn that tells the application of a stop signal at once: readiness fails and event streams end."""
+
+    def __init__(self, config: uvicorn.Config, app: Litestar) -> None:
+        super().__init__(config)
+        self._services = app.state.services
+
+    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
+        """On a stop signal."""
+        self._services.stopping = True
+        super().handle_exit(sig, frame)
+
+
+def _end(_signal: int, _frame: FrameType | None) -> None:
+    """A stop that was asked for is no failure. While it serves, uvicorn has the signal; before and after, this has."""
+    raise SystemExit(0)
+
+
 def run(given: argparse.Namespace) -> int:
     """Serve until a stop signal; requests in flight are finished."""
+    signal.signal(signal.SIGTERM, _end)
     settings = from_environment()
     configure(settings.log_format, settings.log_level)
     refuse_open_address(settings, given.host)
     app = create_app(settings)
     gc.collect()
     gc.freeze()  # modules and schemas live as long as the process: the collector need not walk them again
-    uvicorn.run(
+    config = uvicorn.Config(
         app,
         host=given.host,
         port=given.port,
@@ -68,4 +91,7 @@ def run(given: argparse.Namespace) -> int:
         timeout_graceful_shutdown=int(settings.shutdown_seconds),
         timeout_keep_alive=30,
     )
-    return 0
+    server = Server(config, app)
+    with contextlib.suppress(KeyboardInterrupt):
+        server.run()
+    return 0 if server.started else 1

@@ -10,7 +10,7 @@ from coldwright.contract import Load
 from coldwright.contract.answer import Units
 from coldwright.engine import worker as worker_module
 from coldwright.engine.evaluate import evaluate_here
-from coldwright.engine.outcome import Evaluated
+from coldwright.engine.outcome import Evaluated, NoFreeWorker
 from coldwright.engine.workers import Crew, _context
 from coldwright.registry import FIRST_PARTY, Registry, Served
 
@@ -32,10 +32,12 @@ class Engine:
         seconds: float = 10.0,
         memory_limit: int = 2 * 1024**3,
         longest_queue: int = 64,
+        rest: float = 30.0,
     ) -> None:
         self._registry, self._kind = registry, kind
         self._crews: dict[str, Crew] = {}
-        self._threads: ThreadPoolExecutor | None = None
+        self._threads: dict[str, ThreadPoolExecutor] = {}
+        self._under_way: dict[str, int] = {}
         if kind == "workers":
             _context.set_forkserver_preload([f"{worker_module.__package__}.preloaded"])
             distributions = {FIRST_PARTY} | {s.distribution for s in registry.served.values()}
@@ -46,8 +48,11 @@ class Engine:
                     seconds=seconds,
                     memory_limit=0 if own else memory_limit,
                     longest_queue=longest_queue if own else 16,
+                    own=own,
+                    rest=rest,
                 )
-            self._threads = ThreadPoolExecutor(size + longest_queue, thread_name_prefix="crew")
+                self._threads[name] = ThreadPoolExecutor(self._crews[name].most_at_once, thread_name_prefix="crew")
+                self._under_way[name] = 0
 
     def runs_in_line(self, served: Served, length: int = 0) -> bool:
         """Whether this calculator is answered in this process: a light one of ours, for an input of ordinary length."""
@@ -58,9 +63,15 @@ class Engine:
         """Answer. `given` is `body`, read. Raises `Refused` or a `Failure`."""
         if self.runs_in_line(served, len(body)):
             return evaluate_here(self._registry, served, given, units)
-        crew = self._crews[served.distribution]
-        loop = asyncio.get_running_loop()
-        return await loop.run_in_executor(self._threads, crew.ask, served.name, body, units)
+        name = served.distribution
+        crew, loop = self._crews[name], asyncio.get_running_loop()
+        if self._under_way[name] >= crew.most_at_once:
+            raise NoFreeWorker("Every worker is busy and the queue is full.", 1.0)
+        self._under_way[name] += 1
+        try:
+            return await loop.run_in_executor(self._threads[name], crew.ask, served.name, body, units)
+        finally:
+            self._under_way[name] -= 1
 
     def evaluate_now(self, served: Served, given: Struct, body: bytes, units: Units) -> Evaluated:
         """The same, for callers that may block."""
@@ -69,13 +80,13 @@ class Engine:
         return self._crews[served.distribution].ask(served.name, body, units)
 
     async def start(self) -> None:
-        """Start one first-party worker in the background, so that the first question finds it loaded."""
-        if self._threads is not None:
-            self._threads.submit(self._crews[FIRST_PARTY].warm)
+        """Start the first-party workers in the background, so that the first question finds them loaded."""
+        if self._kind == "workers":
+            self._crews[FIRST_PARTY].warm()
 
     def stop(self) -> None:
         """End all workers."""
         for crew in self._crews.values():
             crew.close()
-        if self._threads is not None:
-            self._threads.shutdown(wait=False, cancel_futures=True)
+        for threads in self._threads.values():
+            threads.shutdown(wait=True, cancel_futures=True)

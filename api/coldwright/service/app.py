@@ -9,6 +9,7 @@ import msgspec
 import structlog
 from litestar import HttpMethod, Litestar, Request, Response, route
 from litestar.config.app import AppConfig
+from litestar.datastructures import State
 from litestar.exceptions import HTTPException
 
 from coldwright.engine import Engine
@@ -75,6 +76,7 @@ def create_app(settings: Settings, registry: Registry | None = None, engine: Eng
         size=settings.workers,
         seconds=settings.evaluation_seconds,
         memory_limit=settings.worker_memory_mib * 1024 * 1024,
+        rest=settings.rest_seconds,
     )
     database = Database(settings.database_url)
     services = Services(settings, registry, engine, database)
@@ -114,6 +116,7 @@ def create_app(settings: Settings, registry: Registry | None = None, engine: Eng
 
     return Litestar.from_config(
         AppConfig(
+            state=State({"services": services}),
             route_handlers=_routes(all_endpoints(registry), services, authenticator),
             lifespan=[lifespan],
             exception_handlers={HTTPException: on_http_error, Exception: on_error},

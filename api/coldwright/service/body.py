@@ -1,5 +1,6 @@
 """Bodies: read raw, held to media type and length, decoded by the contract's own reader."""
 
+import asyncio
 from typing import TypeVar
 
 from coldwright.contract.reading import read
@@ -7,6 +8,8 @@ from coldwright.service.endpoint import Asked
 from coldwright.service.problems import ProblemRaised
 
 S = TypeVar("S")
+LONG = 100_000
+"""Bytes above which reading would hold up everybody else."""
 
 
 async def raw_body(asked: Asked) -> bytes:
@@ -28,4 +31,7 @@ async def raw_body(asked: Asked) -> bytes:
 
 async def read_body(asked: Asked, expected: type[S]) -> S:
     """The body as `expected`; raises `Malformed` or `Refused`."""
-    return read(expected, await raw_body(asked))
+    body = await raw_body(asked)
+    if len(body) > LONG:
+        return await asyncio.to_thread(read, expected, body)
+    return read(expected, body)

@@ -21,6 +21,8 @@ class Settings(Struct, frozen=True, kw_only=True):
     """Longest time for one evaluation."""
     worker_memory_mib: int = 2048
     """Memory that a third-party calculator may use."""
+    rest_seconds: float = 30.0
+    """A third-party calculator whose process died or hung three times within a minute is not asked for this long."""
     log_format: str = "json"
     """`json` or `text`."""
     log_level: str = "info"

@@ -13,12 +13,12 @@ from litestar.response import Stream
 from msgspec import UNSET, Meta, Struct, UnsetType, defstruct
 
 from coldwright.contract import Example, Given, Refused, Text, about
-from coldwright.contract.reading import convert, read
+from coldwright.contract.reading import convert
 from coldwright.contract.refusal import FieldError
 from coldwright.contract.walk import fields_of, metas, parts, plain
 from coldwright.engine import Failure
 from coldwright.registry import Registry
-from coldwright.service.body import raw_body, read_body
+from coldwright.service.body import read_body
 from coldwright.service.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
 from coldwright.service.negotiation import represent, wanted_form
 from coldwright.service.preconditions import (
@@ -209,7 +209,7 @@ async def _put(asked: Asked, types: Types) -> Response[bytes]:
 
 
 async def _post_observations(asked: Asked, types: Types) -> Response[bytes]:
-    batch = read(LooseBatch, await raw_body(asked))
+    batch = await read_body(asked, LooseBatch)
     startup = await find_startup(asked.services, asked.caller.tenant, asked.path("id"))
     good, refused = await _judged(asked, types, startup, batch.observations)
     if refused and asked.query("all_or_nothing") == "true":
