@@ -3,11 +3,12 @@
 from coldwright.contract import Plugin
 from coldwright_readiness.cooling_proof import cooling_proof
 from coldwright_readiness.procedure import procedure
+from coldwright_readiness.shutdown import shutdown
 from coldwright_readiness.startup import startup
 
 plugin = Plugin(
     name="readiness",
     title="Readiness: set-up, start-up, proof of cooling, shutdown, handover",
     contract=">=1.0,<2",
-    calculators=(procedure, startup, cooling_proof),
+    calculators=(procedure, startup, cooling_proof, shutdown),
 )

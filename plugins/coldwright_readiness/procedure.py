@@ -30,11 +30,11 @@ from coldwright_readiness.instants import NANO, duration, instant, show, span, s
 from coldwright_readiness.pull_down import PullDown, pull_down_seconds
 from coldwright_readiness.references import COMMON_PRACTICE, FLUID_DATA, HEAT_BALANCE, SCHEDULING
 from coldwright_readiness.schedule import Assignment, Timing, crew_schedule, critical_path, parallel_groups, timings
+from coldwright_readiness.step_report import ProcedureStep, described
 from coldwright_readiness.steps import (
     PROCEDURE_STEPS,
     RESET_EVENTS,
     SECOND_START_STEPS,
-    Role,
     Step,
     procedure_steps,
     with_durations,
@@ -80,29 +80,6 @@ class ProcedureGiven(Given, frozen=True, kw_only=True):
     ] = field(default_factory=dict)
     crew: Annotated[tuple[CrewMember, ...], about("Who is on site.", max_length=100)] = ()
     arrival_at: Annotated[str, stamp("When the lorry arrives.")] | UnsetType = UNSET
-
-
-class ProcedureStep(Results, frozen=True, kw_only=True):
-    """One step of the plan."""
-
-    id: Annotated[str, about("Word that names the step.")]
-    title: Annotated[str, about("What is done.")]
-    why: Annotated[str, about("Why it is done.")]
-    look_at: Annotated[str, about("What to look at.")]
-    acceptance: Annotated[str, about("When it is done.")]
-    hazard: Annotated[str, about("What can hurt.")]
-    role: Annotated[Role, about("Who does it; `none` for time that passes by itself.")]
-    duration: Annotated[Duration, about("How long it takes.")]
-    depends_on: Annotated[tuple[str, ...], about("Steps that come before.")]
-    undone_by: Annotated[tuple[str, ...], about("Events, V1 to V10, after which it must be done again.")]
-    earliest_start: Annotated[Duration, about("Earliest start after arrival, with hands enough.")]
-    earliest_finish: Annotated[Duration, about("Earliest finish after arrival, with hands enough.")]
-    slack: (
-        Annotated[Duration, about("Delay that cold water forgives; absent where cold water does not wait for it.")]
-        | UnsetType
-    ) = UNSET
-    critical: Annotated[bool, about("Whether any delay of it delays cold water.")]
-    evidence_kinds: Annotated[tuple[str, ...], about("Kinds of observation that prove it.")]
 
 
 class ScheduledStep(Results, frozen=True, kw_only=True):
@@ -226,7 +203,7 @@ def procedure(given: ProcedureGiven, notes: Notes) -> ProcedureResults:
     first, cold = timing["start_first_compressor"].start, timing["cold_water"].finish
     arrival = UNSET if given.arrival_at is UNSET else instant(given.arrival_at)
     return ProcedureResults(
-        steps=tuple(_described(s, timing[s.id]) for s in steps),
+        steps=tuple(described(s, timing[s.id]) for s in steps),
         step_count=len(steps),
         critical_path=tuple(path),
         parallel_groups=tuple(tuple(g) for g in parallel_groups(timing)),
@@ -329,26 +306,6 @@ def _lasting(given: ProcedureGiven) -> dict[str, int]:
         "staging": span(c.anti_recycle) * (c.compressors - 1),
         "pull_down": pull_down,
     }
-
-
-def _described(step: Step, timing: Timing) -> ProcedureStep:
-    return ProcedureStep(
-        id=step.id,
-        title=step.title,
-        why=step.why,
-        look_at=step.look_at,
-        acceptance=step.acceptance,
-        hazard=step.hazard,
-        role=step.role,
-        duration=duration(step.duration),
-        depends_on=step.depends_on,
-        undone_by=step.undone_by,
-        earliest_start=duration(timing.start),
-        earliest_finish=duration(timing.finish),
-        slack=UNSET if timing.slack is None else duration(timing.slack),
-        critical=timing.critical,
-        evidence_kinds=step.evidence_kinds,
-    )
 
 
 def _with_crew(given: ProcedureGiven, steps: tuple[Step, ...], notes: Notes) -> CrewSchedule | UnsetType:

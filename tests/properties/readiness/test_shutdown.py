@@ -1,0 +1,168 @@
+"""Behaviour of `readiness.shutdown`: which steps, in which order; frost; refusals."""
+
+from typing import Any
+
+import networkx as nx
+import pytest
+from hypothesis import given as forall
+from hypothesis import strategies as st
+
+from coldwright.contract import Refused
+from coldwright_readiness.shutdown import shutdown
+
+WATER_SIDE = ["relieve_pressure", "drain_low_points", "blow_down"]
+TOP = ["notify_site", "stop_load", "stop_compressors", "run_pump_on", "stop_pump", "close_site_valves"]
+ISOLATED = [*TOP, "control_switch_off", "open_source", "lock_source", "prove_dead"]
+
+
+def q(value: float, unit: str) -> dict[str, Any]:
+    return {"value": value, "unit": unit}
+
+
+def stop(reason: str = "off_hire", configuration: dict[str, Any] | None = None, **more: Any) -> dict[str, Any]:
+    base = {"supply_source": "site", "pump_mode": "own_pump", "fluid_kind": "water", **(configuration or {})}
+    return {"configuration": base, "reason": reason, **more}
+
+
+SLUG = {"lay_up": "antifreeze", "antifreeze": "propylene_glycol"}
+
+
+@pytest.mark.parametrize(
+    ("given", "ids"),
+    [
+        (stop("overnight"), TOP),
+        (stop("winter_standby"), TOP),
+        (stop("winter_standby", lay_up="kept_running"), TOP[:3]),
+        (stop("emergency"), ISOLATED),
+        (stop("winter_standby", lay_up="drained"), [*ISOLATED, *WATER_SIDE]),
+        (stop("overnight", **SLUG), [*ISOLATED, *WATER_SIDE, "circulate_slug", "read_slug"]),
+    ],
+)
+def test_which_steps(answer_of, given, ids):
+    results = answer_of("readiness.shutdown", given)["results"]
+    assert [s["id"] for s in results["steps"]] == ids
+    assert results["critical_path"][-1] == ids[-1]
+
+
+def test_off_hire(answer_of):
+    results = answer_of("readiness.shutdown", stop())["results"]
+    steps = {s["id"]: s for s in results["steps"]}
+    assert len(steps) == 24
+    assert results["lay_up"] == "drained"
+    assert steps["disconnect_hoses"]["depends_on"] == ["relieve_pressure", "blow_down"]
+    assert steps["lift"]["duration"] == q(45, "min")
+    assert results["total_time"] == q(26 + 5 + 5 + 30 + 20 + 20 + 5 + 10 + 5 + 45 + 20 + 5, "min")
+    slug = {s["id"]: s for s in answer_of("readiness.shutdown", stop(**SLUG))["results"]["steps"]}
+    assert len(slug) == 26
+    assert slug["disconnect_hoses"]["depends_on"] == ["relieve_pressure", "read_slug"]
+
+
+@pytest.mark.parametrize("reason", ["off_hire", "overnight", "winter_standby", "emergency"])
+@pytest.mark.parametrize("lay_up", ["drained", "antifreeze", "kept_running", "stays_filled"])
+@pytest.mark.parametrize("lifted_by", ["crane", "fork_truck", "stays_on_trailer"])
+def test_every_graph(answer_of, reason, lay_up, lifted_by):
+    given = stop(reason, {"lifted_by": lifted_by}, lay_up=lay_up, antifreeze="ethylene_glycol")
+    if reason == "off_hire" and lay_up == "kept_running":
+        with pytest.raises(Refused) as refused:
+            answer_of("readiness.shutdown", given)
+        assert refused.value.errors[0].pointer == "#/lay_up"
+        return
+    results = answer_of("readiness.shutdown", given)["results"]
+    graph = nx.DiGraph()
+    for s in results["steps"]:
+        graph.add_node(s["id"])
+        graph.add_edges_from((d, s["id"], {"weight": s["duration"]["value"]}) for d in s["depends_on"])
+    assert nx.is_directed_acyclic_graph(graph)
+    assert len(graph) == len(results["steps"])
+    last = results["steps"][-1]["id"]
+    before = nx.ancestors(graph, last) | {last}
+    longest = nx.dag_longest_path_length(graph.subgraph(before)) + 5  # notify_site itself takes 5 min
+    assert results["total_time"]["value"] == pytest.approx(longest)
+    for first, then in (
+        ("stop_compressors", "stop_pump"),
+        ("prove_dead", "disconnect_lines"),
+        ("disconnect_lines", "disconnect_ground"),
+        ("relieve_pressure", "disconnect_hoses"),
+    ):
+        if then in graph:
+            assert nx.has_path(graph, first, then)
+
+
+FOUND = {
+    ("people_first", "stop"): stop("emergency"),
+    ("keep_power_on", "check"): stop("winter_standby"),
+    ("first_ice", "check"): stop(
+        "overnight",
+        ambient_minimum=q(-5, "degC"),
+        hose_inside_diameter=q(4, "in"),
+        water_temperature=q(45, "degF"),
+    ),
+    ("first_ice", "note"): stop(
+        ambient_minimum=q(-5, "degC"), hose_inside_diameter=q(4, "in"), water_temperature=q(0, "degC")
+    ),
+    ("antifreeze_not_needed", "note"): stop(**SLUG, ambient_minimum=q(5, "degC"), residual_volume=q(10, "L")),
+    ("strength_not_known", "check"): stop(**SLUG),
+    ("input_not_used", "note"): stop(residual_volume=q(10, "L")),
+}
+
+
+def test_every_declared_finding_is_tried():
+    assert set(FOUND) == {(k.code, s) for k in shutdown.findings.values() for s in k.severities}
+
+
+@pytest.mark.parametrize("finding", FOUND, ids=lambda f: "-".join(f))
+def test_finding(answer_of, finding):
+    answer = answer_of("readiness.shutdown", FOUND[finding])
+    assert finding in {(f["code"], f["severity"]) for f in answer["findings"]}
+
+
+def test_people_come_first(answer_of):
+    answer = answer_of("readiness.shutdown", stop("emergency"))
+    assert answer["cautions"][0]["code"] == "people_first"
+    assert answer["outcome"] == "unacceptable"
+
+
+def test_warm_air_needs_no_antifreeze(answer_of):
+    results = answer_of("readiness.shutdown", FOUND["antifreeze_not_needed", "note"])["results"]
+    assert results["required_mass_fraction"] == 0
+    assert results["antifreeze_mass"]["value"] == 0
+    assert results["recovered_volume"]["value"] == pytest.approx(10, rel=0.002)
+
+
+def test_glycol_has_no_clock_of_frost(answer_of):
+    given = FOUND["first_ice", "check"]
+    glycol = {**given, "configuration": {**given["configuration"], "fluid_kind": "ethylene_glycol"}}
+    assert "time_to_first_ice" not in answer_of("readiness.shutdown", glycol)["results"]
+
+
+@forall(st.floats(-30, -0.1), st.floats(0.1, 30), st.floats(0.01, 0.5))
+def test_frost_clock_grows_with_bore_and_warmth(answer_of, air, warm, bore):
+    def clock(t0: float, diameter: float) -> float:
+        given = stop(
+            "overnight",
+            ambient_minimum=q(air, "degC"),
+            water_temperature=q(t0, "degC"),
+            hose_inside_diameter=q(diameter, "m"),
+        )
+        return answer_of("readiness.shutdown", given)["results"]["time_to_first_ice"]["value"]
+
+    assert clock(warm, 2 * bore) == pytest.approx(2 * clock(warm, bore), rel=1e-9)
+    assert clock(warm + 1, bore) > clock(warm, bore)
+
+
+@pytest.mark.parametrize(
+    ("given", "pointer"),
+    [
+        (stop(lay_up="kept_running"), "#/lay_up"),
+        (stop(lay_up="antifreeze"), "#/antifreeze"),
+        (stop(**SLUG, ambient_minimum=q(-59, "degC")), "#/ambient_minimum"),
+        (stop(**SLUG, ambient_minimum=q(-20, "degC"), slug_mass_fraction=0.4), "#/slug_mass_fraction"),
+        (stop(configuration={"circuits": 2}), "#/configuration/circuits"),
+        (stop(water_temperature=q(-1, "degC")), "#/water_temperature"),
+        (stop("lunch"), "#/reason"),
+    ],
+)
+def test_refused(answer_of, given, pointer):
+    with pytest.raises(Refused) as refused:
+        answer_of("readiness.shutdown", given)
+    assert pointer in [e.pointer for e in refused.value.errors]
