@@ -1,6 +1,6 @@
 """The loop's liquid in this family: heat taken from it, and the temperatures at which that can be said."""
 
-from coldwright.contract import Fluid, Refused
+from coldwright.contract import FieldError, Fluid, Refused, field_error
 from coldwright.contract.quantities import Temperature
 from coldwright_hydronic import fluid_properties as hydronic
 
@@ -72,3 +72,11 @@ def name(fluid: Fluid) -> str:
 
 def _state(fluid: Fluid, temperature: float) -> hydronic.FluidState:
     return hydronic.properties(fluid, temperature, STATE_PRESSURE, needs=("density", "specific_heat"))
+
+
+def must_fall(pointer: str, from_: Temperature, to: Temperature) -> list[FieldError]:
+    """An error where a temperature that shall fall does not."""
+    if to.si < from_.si:
+        return []
+    text = f"{to} does not lie below the {from_} from which it is to be cooled."
+    return [field_error(pointer, text, value=to, why="This family cools: heating is no load of a chiller.")]

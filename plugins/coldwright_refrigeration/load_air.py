@@ -6,8 +6,9 @@ from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, Refused, field_error, tidy
 from coldwright.contract.quantities import MassFlow, Power, Temperature
+from coldwright_refrigeration.liquids import must_fall
 from coldwright_refrigeration.load import PEOPLE_TABLE, AirCoilLoad, SpaceEstimateLoad
-from coldwright_refrigeration.load_found import Found, Place, must_fall
+from coldwright_refrigeration.load_found import Found, Place
 from coldwright_refrigeration.moist_air import psychrometrics
 
 ZERO_CELSIUS = 273.15

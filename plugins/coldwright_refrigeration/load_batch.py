@@ -8,8 +8,9 @@ from msgspec import UNSET
 from coldwright.contract import FieldError, Refused, field_error
 from coldwright.contract.quantities import Duration, Power, Temperature
 from coldwright_refrigeration import liquids
+from coldwright_refrigeration.liquids import must_fall
 from coldwright_refrigeration.load import PRODUCTS_TABLE, JacketedVesselLoad, ProductLoad
-from coldwright_refrigeration.load_found import Found, Place, must_fall
+from coldwright_refrigeration.load_found import Found, Place
 
 ZERO_CELSIUS = 273.15
 PRODUCTS: dict[str, tuple[float, float, float]] = {

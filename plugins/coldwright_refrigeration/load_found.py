@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from coldwright.contract import FieldError, Fluid, Notes, field_error
-from coldwright.contract.quantities import Duration, Temperature
+from coldwright.contract import Fluid, Notes
+from coldwright.contract.quantities import Duration
 
 
 @dataclass(frozen=True)
@@ -35,11 +35,3 @@ class Found:
     is_estimate: bool = False
     never: bool = False
     """Whether the end is never reached, so that there is no mean."""
-
-
-def must_fall(pointer: str, from_: Temperature, to: Temperature) -> list[FieldError]:
-    """An error where a temperature that shall fall does not."""
-    if to.si < from_.si:
-        return []
-    text = f"{to} does not lie below the {from_} from which it is to be cooled."
-    return [field_error(pointer, text, value=to, why="This family cools: heating is no load of a chiller.")]

@@ -7,8 +7,9 @@ from msgspec import UNSET
 from coldwright.contract import Refused, field_error
 from coldwright.contract.quantities import Power, Temperature, TemperatureDifference
 from coldwright_refrigeration import liquids
+from coldwright_refrigeration.liquids import must_fall
 from coldwright_refrigeration.load import HoseLoad, LiquidFlowLoad, PumpLoad
-from coldwright_refrigeration.load_found import Found, Place, must_fall
+from coldwright_refrigeration.load_found import Found, Place
 
 GRAVITY = 9.80665
 STEFAN_BOLTZMANN = 5.670374419e-8
@@ -127,4 +128,5 @@ def _film(entry: HoseLoad, pressure: float, wall: float) -> float:
 def churchill_bernstein(reynolds: float, prandtl: float) -> float:
     """Nusselt number of a cylinder in cross-flow; holds for Re Pr above 0.2."""
     laminar = 0.62 * reynolds**0.5 * prandtl ** (1 / 3) / (1 + (0.4 / prandtl) ** (2 / 3)) ** 0.25
-    return 0.3 + laminar * (1 + (reynolds / 282000) ** (5 / 8)) ** (4 / 5)
+    nusselt: float = 0.3 + laminar * (1 + (reynolds / 282000) ** (5 / 8)) ** (4 / 5)
+    return nusselt

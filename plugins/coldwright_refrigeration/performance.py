@@ -31,7 +31,9 @@ class PerformanceUncertainty(Given, frozen=True, kw_only=True):
 
     flow: Annotated[
         float,
-        about("Of the flow, relative; 0.03 to 0.05 for a clamp-on meter.", low=0, high=0.5, basis="common_practice"),
+        about(
+            "Of the flow, relative [1]; 0.03 to 0.05 for a clamp-on meter.", low=0, high=0.5, basis="common_practice"
+        ),
     ] = 0.02
     temperature: Annotated[
         TemperatureDifference,
@@ -40,7 +42,7 @@ class PerformanceUncertainty(Given, frozen=True, kw_only=True):
     temperature_correlation: Annotated[
         float, about("Of the errors of the two sensors: 1 if both err alike.", low=-1, high=1, basis="common_practice")
     ] = 0.0
-    power: Annotated[float, about("Of the power, relative.", low=0, high=0.5, basis="common_practice")] = 0.01
+    power: Annotated[float, about("Of the power, relative [1].", low=0, high=0.5, basis="common_practice")] = 0.01
     property: Annotated[
         float, about("Of density times specific heat, relative.", low=0, high=0.5, basis="common_practice")
     ] = 0.003

@@ -8,7 +8,7 @@ from msgspec import UNSET, UnsetType
 from coldwright.contract import FieldError, Notes, Refused, tidy
 from coldwright.contract.quantities import Power, TemperatureDifference
 from coldwright_refrigeration import liquids
-from coldwright_refrigeration.load_found import must_fall
+from coldwright_refrigeration.liquids import must_fall
 from coldwright_refrigeration.performance import PerformanceGiven, PerformancePartLoad, PerformanceResults
 
 TON = 3516.8528420667

@@ -289,7 +289,7 @@ FINDINGS = (
     "refrigeration.selection",
     version="1.0.0",
     title="Choice of machines from the fleet on hand",
-    references=(ref.SCIPY_MILP, ref.PRACTICE, ref.FIRST_PRINCIPLES),
+    references=(ref.SCIPY_MILP, ref.PRACTICE, ref.FIRST_PRINCIPLES, ref.AHRI_550_590_2015, ref.AHRI_FOULING),
     hazards=("general", "pressure"),
     findings=FINDINGS,
     examples=EXAMPLES,

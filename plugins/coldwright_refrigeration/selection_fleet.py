@@ -13,6 +13,8 @@ from coldwright_refrigeration.capacity import CapacityConditions, CapacityGiven,
 from coldwright_refrigeration.selection import FleetRow, Rule, SelectionGiven
 from coldwright_refrigeration.selection_case import RULES, Case, np
 
+MOST_MONEY = 1e12
+
 
 @dataclass(frozen=True)
 class Unit:
@@ -53,7 +55,7 @@ def refuse_design(given: SelectionGiven) -> None:
             liquids.check_liquid_at(design.fluid, design.leaving_liquid_temperature, pointer)
     except Refused as refused:
         errors += refused.errors
-    errors += _money_errors(given) + _row_errors(given)
+    errors += _money_errors(given) + _row_errors(given) + _sum_errors(given)
     if errors:
         raise Refused(errors)
 
@@ -78,6 +80,19 @@ def _money_errors(given: SelectionGiven) -> list[FieldError]:
         for pointer, m in told
         if m.currency != first
     ]
+
+
+def _sum_errors(given: SelectionGiven) -> list[FieldError]:
+    """An error where the whole fleet would cost more than an amount of money may be."""
+    each_haul = 0.0 if given.haul_cost is UNSET else given.haul_cost.value
+    costs = [0.0 if row.hire_cost is UNSET else row.count_available * row.hire_cost.value for row in given.fleet]
+    hauls = sum(row.count_available * (0.0 if row.haul_fraction is UNSET else row.haul_fraction) for row in given.fleet)
+    if math.fsum(costs) + (hauls + 1) * each_haul <= MOST_MONEY:
+        return []
+    dearest = max(range(len(costs)), key=costs.__getitem__)
+    pointer = f"/fleet/{dearest}/hire_cost" if costs[dearest] > hauls * each_haul else "/haul_cost"
+    text = f"All units on hand would cost more than {MOST_MONEY:g}, the largest amount taken."
+    return [field_error(f"{pointer}/value", text, why="Express the amounts in thousands.")]
 
 
 def _row_errors(given: SelectionGiven) -> list[FieldError]:

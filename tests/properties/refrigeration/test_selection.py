@@ -248,6 +248,9 @@ def test_refusals(answer_of):
     assert pointers(answer_of, ask(fleet=[row("a", 1, 100), row("a", 1, 200)])) == ["#/fleet/1/type"]
     assert pointers(answer_of, ask(rule="several_units")) == ["#/redundancy/units"]
     assert pointers(answer_of, ask(redundancy={"rule": "one_unit", "units": 2})) == ["#/redundancy/units"]
+    rich = [row("a", 50, 100, hire_cost={"value": 1e11, "currency": "EUR"})]
+    assert pointers(answer_of, ask(fleet=rich)) == ["#/fleet/0/hire_cost/value"]
+    assert pointers(answer_of, ask(haul_cost={"value": 1e12, "currency": "EUR"})) == ["#/haul_cost/value"]
     both = ask()
     both["design"] |= {
         "flow": {"value": 20, "unit": "L/s"},
