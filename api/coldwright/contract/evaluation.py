@@ -11,6 +11,7 @@ from msgspec import NODEFAULT, UNSET, Struct
 from coldwright.contract.answer import Answer, CalculatorStamp
 from coldwright.contract.calculator import Calculator
 from coldwright.contract.notes import Assumption, Notes
+from coldwright.contract.quantities import Quantity
 from coldwright.contract.reading import checked
 from coldwright.contract.refusal import Defect
 from coldwright.contract.walk import fields_of
@@ -128,7 +129,7 @@ def _defaulted(struct: type[Struct]) -> tuple[tuple[str, Any, Assumption | None,
         ready = None
         if not (facts.default is NODEFAULT or facts.default is UNSET or facts.default in ((), [], {}, None)):
             default = facts.default
-            shown = str(default).lower() if isinstance(default, bool) else str(default)
+            shown = str(default) if isinstance(default, str | Quantity) else msgspec.json.encode(default).decode()
             ready = Assumption(
                 code="",
                 statement=f"`{facts.wire_name}` is {shown}, the default. {facts.description}",
