@@ -1,5 +1,12 @@
-"""The booking family."""
+"""The booking family: the main job in one call."""
 
 from coldwright.contract import Plugin
+from coldwright_booking.assessment import assessment
+from coldwright_booking.fleet_check import fleet_check
 
-plugin = Plugin(name="booking", title="TITLE", contract=">=1.0,<2", calculators=())
+plugin = Plugin(
+    name="booking",
+    title="Plans for orders of temporary cooling",
+    contract=">=1.0,<2",
+    calculators=(assessment, fleet_check),
+)

@@ -1,0 +1,122 @@
+"""The main job in one call: from an order to a plan."""
+
+from msgspec import UNSET
+
+from coldwright.contract import Ask, Load, Notes, calculator, tidy
+from coldwright_booking import blocks
+from coldwright_booking.assessment_examples import EXAMPLES
+from coldwright_booking.cautions import CAUTIONS
+from coldwright_booking.desk import Asked, Desk
+from coldwright_booking.facts import facts_of
+from coldwright_booking.limits import nearest
+from coldwright_booking.machines import total_capacity
+from coldwright_booking.order import Order
+from coldwright_booking.order_rules import fleet_of
+from coldwright_booking.pick_list import pick_list
+from coldwright_booking.plan import Plan, draw
+from coldwright_booking.plan_findings import FINDINGS, heard, tell
+from coldwright_booking.plan_questions import ask_about
+from coldwright_booking.questions import Questions
+from coldwright_booking.references import PRACTICE
+from coldwright_booking.results import AssessmentResults
+
+USES = (
+    "refrigeration.load",
+    "refrigeration.capacity",
+    "refrigeration.selection",
+    "hydronic.antifreeze",
+    "hydronic.loop",
+    "hydronic.fill",
+    "hydronic.surge",
+    "electrical.service",
+    "electrical.generator",
+    "electrical.transformer",
+    "electrical.feeder",
+    "electrical.fault_current",
+    "site.lift",
+    "site.ground",
+    "site.placement",
+    "site.sound",
+    "site.transport",
+    "readiness.procedure",
+)
+
+
+@calculator(
+    "booking.assessment",
+    version="1.0.0",
+    title="Plan for an order of temporary cooling",
+    references=(PRACTICE,),
+    hazards=("general",),
+    uses=USES,
+    findings=FINDINGS,
+    examples=EXAMPLES,
+    load=Load.HEAVY,
+)
+def assessment(given: Order, notes: Notes, ask: Ask) -> AssessmentResults:
+    """From an order: which machines, what supply, cable, loop and antifreeze, how to lift and place, what to load, what
+    to do on arrival, and what nobody has told yet.
+
+    It has no physics of its own: it asks the other calculators in turn, again and again until the load with the heat of
+    hose and pump moves by less than 0.5 %, and joins their answers. Each block equals what its calculator answers alone
+    for the input under `asked`. Where the best combination of machines meets a stop, the next ones are tried. Whatever
+    the order leaves open stands in `open_questions` with what was assumed, what it moves and who can answer.
+    """
+    fleet = fleet_of(given)
+    questions = Questions()
+    facts = facts_of(given, fleet, questions)
+    plan = draw(facts, Desk(ask))
+    ask_about(facts, plan, questions)
+    lines = pick_list(facts, plan)
+    limits = nearest(facts, plan)
+    listed = questions.listed()
+    notes.caution(*CAUTIONS)
+    for asked in heard(plan):
+        notes.adopt(asked.notes, asked.calculator)
+    tell(facts, plan, notes, lines, limits, listed)
+    _show(plan, notes)
+    return AssessmentResults(
+        design_load=plan.heat.design,
+        load=blocks.load_block(facts, plan),
+        machines=blocks.machine_blocks(plan, limits),
+        margin_fraction=_margin(plan) if plan.combination else UNSET,
+        redundancy=facts.redundancy,
+        redundancy_met=bool(plan.combination),
+        fluid=blocks.fluid_block(facts, plan),
+        energy=blocks.energy_block(plan),
+        supply=blocks.supply_block(facts, plan),
+        cable=blocks.cable_block(plan),
+        loop=blocks.loop_block(plan),
+        fill=blocks.results_of(plan.fill),
+        fill_pressure=UNSET if plan.standing is None else plan.standing,
+        surge=blocks.results_of(plan.surge),
+        site=blocks.site_block(plan),
+        arrival_plan=blocks.results_of(plan.arrival),
+        cold_water_after=plan.arrival.results.time_to_cold_water if isinstance(plan.arrival, Asked) else UNSET,
+        pick_list=lines,
+        pick_mass=blocks.pick_mass(facts, plan, lines) if plan.combination else UNSET,
+        open_questions=listed,
+        alternatives=blocks.alternatives(facts, plan),
+        failed_combinations=blocks.failed(plan),
+        types_left_out=blocks.left_out(plan),
+        limits_nearest=limits,
+        rounds=plan.rounds,
+        asked=blocks.asked_block(plan),
+    )
+
+
+def _margin(plan: Plan) -> float:
+    return tidy(total_capacity(plan.combination) / plan.heat.gross - 1)
+
+
+def _show(plan: Plan, notes: Notes) -> None:
+    heat = plan.heat
+    notes.show(
+        "Q",
+        "Design load",
+        f"({heat.net / 1000:.5g} + hose {heat.hose_heat / 1000:.4g} + pump {heat.pump_heat / 1000:.4g}) kW with its margin",
+        heat.design,
+    )
+    if plan.combination:
+        terms = " + ".join(f"{p.count} x {p.capacity}" for p in plan.combination)
+        notes.show("sum Q", "Capacity of the machines", terms, total_capacity(plan.combination) / 1000, "kW")

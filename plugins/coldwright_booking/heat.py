@@ -1,0 +1,123 @@
+"""Step 1: the load, with what hoses and pumps add to it."""
+
+from dataclasses import dataclass
+
+from msgspec import UNSET
+
+from coldwright.contract import Fluid
+from coldwright.contract.quantities import HeatFlux, Length, Power, Temperature, TemperatureDifference, VolumeFlow
+from coldwright_booking.desk import Asked, Desk
+from coldwright_booking.facts import Facts
+from coldwright_refrigeration.load import (
+    AnyLoad,
+    DirectLoad,
+    HoseLoad,
+    LoadGiven,
+    LoadResults,
+    LoadSite,
+    PumpLoad,
+    load,
+)
+
+HOSE_WALL_RATIO = 1.145
+"""Outside over inside diameter of the hose: 174 mm on 152 mm, common practice."""
+SUMMER_SUN = HeatFlux(900, "W/m2")
+SHADE = HeatFlux(0, "W/m2")
+USUAL_DIFFERENCE = TemperatureDifference(10, "delta_degF")
+HOSE_NAMES = ("supply hose", "return hose")
+PUMP_NAME = "pump"
+LOAD_NAME = "load"
+
+
+@dataclass(frozen=True)
+class Gains:
+    """What the loop itself adds to the load: hose in air and sun, and the pump."""
+
+    bore: Length
+    runs: int
+    flow: VolumeFlow
+    head: Length
+    efficiency: float | None
+
+
+@dataclass(frozen=True)
+class Heat:
+    """The load of a round."""
+
+    asked: Asked[LoadGiven, LoadResults]
+    difference: TemperatureDifference
+    flow: VolumeFlow
+
+    @property
+    def design(self) -> Power:
+        """What the machines must do."""
+        return self.asked.results.design_load
+
+    @property
+    def pump_heat(self) -> float:
+        """W."""
+        return sum(p.total.si for p in self.asked.results.loads if p.kind == "pump" and p.name == PUMP_NAME)
+
+    @property
+    def hose_heat(self) -> float:
+        """W."""
+        return sum(p.total.si for p in self.asked.results.loads if p.name in HOSE_NAMES and p.kind == "hose")
+
+    @property
+    def gross(self) -> float:
+        """Load with its gains and without margin, W."""
+        return self.asked.results.diversified_total.si
+
+    @property
+    def net(self) -> float:
+        """Load without margin and gains, W."""
+        return self.gross - self.pump_heat - self.hose_heat
+
+
+def work_out(facts: Facts, desk: Desk, fluid: Fluid, gains: Gains | None) -> Heat:
+    """Ask for the load with the gains of the round before."""
+    duty = facts.order.duty
+    given_difference = duty.temperature_difference
+    difference = USUAL_DIFFERENCE if given_difference is UNSET else given_difference
+    own: tuple[AnyLoad, ...] = (DirectLoad(name=LOAD_NAME, power=duty.load),) if duty.load is not UNSET else duty.loads
+    asked = desk.ask(
+        load,
+        LoadGiven(
+            site=LoadSite(altitude=facts.elevation),
+            fluid=fluid,
+            loads=own + _entries(facts, gains, difference),
+            temperature_difference=difference,
+            margin=duty.margin_fraction,
+            leaving_liquid_temperature=duty.leaving_temperature,
+        ),
+    )
+    flow = asked.results.required_flow
+    if duty.liquid_flow is not UNSET:
+        ratio = flow.si / duty.liquid_flow.si
+        difference = TemperatureDifference.from_si(difference.si * ratio, "delta_degC")
+        flow = duty.liquid_flow
+    return Heat(asked, difference, flow)
+
+
+def _entries(facts: Facts, gains: Gains | None, difference: TemperatureDifference) -> tuple[AnyLoad, ...]:
+    if gains is None:
+        return ()
+    leaving = facts.order.duty.leaving_temperature
+    entering = Temperature.from_si(leaving.si + difference.si, "degC")
+    length = Length.of(facts.order.routes.hose_length.to("m") * gains.runs, "m")
+    hoses = tuple(
+        HoseLoad(
+            name=name,
+            length=length,
+            outside_diameter=Length.of(gains.bore.to("mm") * HOSE_WALL_RATIO, "mm"),
+            inside_diameter=gains.bore,
+            liquid_temperature=temperature,
+            air_temperature=facts.order.site.design_ambient_temperature,
+            solar_irradiance=SHADE if facts.indoors else SUMMER_SUN,
+        )
+        for name, temperature in zip(HOSE_NAMES, (leaving, entering), strict=True)
+    )
+    if gains.head.si <= 0:
+        return hoses
+    known = {} if gains.efficiency is None else {"pump_efficiency": gains.efficiency}
+    return (*hoses, PumpLoad(name=PUMP_NAME, flow=gains.flow, head=gains.head, **known))

@@ -1,0 +1,265 @@
+"""What the plan itself has to say, beside what the calculators say."""
+
+from msgspec import UNSET
+
+from coldwright.contract import Notes, finding
+from coldwright_booking.desk import Asked
+from coldwright_booking.facts import Facts
+from coldwright_booking.loop_plan import LoopPlan
+from coldwright_booking.plan import Plan
+from coldwright_booking.questions import OpenQuestion
+from coldwright_booking.results import NearLimit, PlanPickLine
+from coldwright_booking.supply_plan import SupplyPlan
+
+THIN = 0.05
+"""Headroom below which somebody must look."""
+
+FINDINGS = (
+    finding("no_machine_suits", "stop", "No type of the fleet can be used here."),
+    finding("every_plan_stops", "note", "Other combinations were tried and stop too."),
+    finding("first_choice_passed_over", "note", "The best combination cannot be carried out; this is the next."),
+    finding("plan_does_not_settle", "stop", "The rounds of the plan do not agree with each other."),
+    finding("outside_a_method", "stop", "A calculator refuses what this plan asks it."),
+    finding("antifreeze_needed", "stop", "Plain water is ordered where it would freeze."),
+    finding("frost_not_known", "check", "Plain water outdoors, and nobody has told how cold it gets."),
+    finding("evaporator_flow_high", "stop", "More flow than an evaporator bears."),
+    finding("stock_short", "stop", "The stock has too few of something."),
+    finding("not_in_fleet", "check", "Something is needed that the fleet document does not name."),
+    finding("thin_headroom", "check", "A limit is nearer than 5 %."),
+    finding("capacity_estimated", "check", "A capacity is estimated, not read from a table."),
+    finding("open_questions_decide", "check", "An open question could turn the outcome."),
+    finding("turndown_not_kept", "check", "No machine turns down to the least load."),
+    finding("flow_rule_not_kept", "check", "The flow wanted does not suit the evaporators."),
+    finding("mixed_machines", "check", "Machines of unlike types share the loop."),
+    finding("site_pump_needed", "check", "The site's pump must move the liquid."),
+    finding("transformer_between", "check", "The machines want another voltage than the supply has."),
+    finding("heat_indoors", "check", "The condensers' hot air must be led out of the building."),
+    finding("fork_truck_not_known", "check", "The fork truck was not held against the machines."),
+    finding("sound_not_told", "check", "Sound is limited, and a machine's sound power is not told."),
+)
+
+
+def tell(
+    facts: Facts,
+    plan: Plan,
+    notes: Notes,
+    lines: tuple[PlanPickLine, ...],
+    limits: tuple[NearLimit, ...],
+    questions: tuple[OpenQuestion, ...],
+) -> None:
+    """Everything, worst first."""
+    _machines(facts, plan, notes)
+    _method(plan, notes)
+    _fluid(facts, plan, notes)
+    _loop(facts, plan, notes)
+    _supply(facts, plan, notes)
+    _site(facts, plan, notes)
+    _stock(lines, notes)
+    _headroom(limits, notes)
+    deciding = [q.field for q in questions if q.decides]
+    if deciding:
+        notes.check(
+            "open_questions_decide",
+            f"The answers to {', '.join(deciding)} could turn this plan.",
+            resolve="Ask whoever `open_questions` names.",
+            field=deciding[0],
+        )
+
+
+def _machines(facts: Facts, plan: Plan, notes: Notes) -> None:
+    if not plan.candidates or plan.choice is None:
+        reasons = "; ".join(f"{o.machine.type}: {o.reason}" for o in plan.left_out[:6])
+        notes.stop(
+            "no_machine_suits",
+            f"None of the {len(facts.fleet.machines)} types can be used here. {reasons}",
+            resolve="Other machines, or milder conditions.",
+            field="/fleet/machines",
+        )
+        for out in plan.left_out:
+            if out.asked is not None:
+                notes.adopt(out.asked.notes, out.asked.calculator)
+        return
+    if plan.passed_over:
+        told = "; ".join(f"{_named(c)}: {why}" for c, why in plan.passed_over)
+        notes.note("first_choice_passed_over", f"Ruled out before this one: {told}")
+    if plan.swings:
+        notes.stop(
+            "plan_does_not_settle",
+            f"After {plan.rounds} rounds the load still moves: {'; '.join(plan.swings[-4:])}.",
+            why="The heat of pump and hose changes with the choice, and the choice with the heat.",
+            resolve="Fix the machines with `machine_types`, or the flow.",
+            field="/duty",
+        )
+    if "turndown" in plan.choice.dropped:
+        notes.check(
+            "turndown_not_kept",
+            f"No type of the fleet turns down to {facts.lowest_load:g} of the load.",
+            why="Compressors will start and stop at the least load.",
+            resolve="Volume in the loop must do instead: see the buffer of `fill`; or hot-gas bypass.",
+            field="/duty/lowest_load_fraction",
+        )
+    if {"flow_minimum", "flow_maximum"} & set(plan.choice.dropped):
+        notes.check(
+            "flow_rule_not_kept",
+            f"No combination takes the flow wanted, {plan.heat.flow}, inside the limits of its evaporators.",
+            why="The loop is planned at the nearest flow that they bear.",
+            resolve="Another temperature difference, or a bypass at the machines.",
+            field="/duty",
+        )
+    estimated = [p.machine.type for p in plan.combination if p.candidate.asked.results.source == "estimate"]
+    if estimated:
+        notes.check(
+            "capacity_estimated",
+            f"The capacity of {', '.join(estimated)} is estimated from its plate.",
+            resolve="The machine's capacity table.",
+            field="/fleet/machines",
+        )
+
+
+def _named(combination: object) -> str:
+    return " + ".join(f"{p.count} x {p.machine.type}" for p in combination)  # type: ignore[attr-defined]
+
+
+def _method(plan: Plan, notes: Notes) -> None:
+    for refusal in plan.unanswered:
+        notes.stop(
+            "outside_a_method",
+            f"{refusal.calculator} refuses: {refusal.reason}",
+            why="Beyond the range of a method no number is better than a wrong one.",
+            resolve="Change what it names.",
+        )
+
+
+def _fluid(facts: Facts, plan: Plan, notes: Notes) -> None:
+    leaving = facts.order.duty.leaving_temperature
+    if plan.liquid.water_will_not_do:
+        cold = "" if facts.lowest_ambient is None else f" and air down to {facts.lowest_ambient}"
+        notes.stop(
+            "antifreeze_needed",
+            f"Plain water is ordered for {leaving} leaving{cold}. The plan is drawn with "
+            f"{plan.liquid.fluid.kind.replace('_', ' ')} of {plan.liquid.fluid.mass_fraction:.3f} by mass instead.",
+            why="Water that freezes bursts evaporators.",
+            resolve="Order a glycol, or leave `fluid` out.",
+            field="/fluid/kind",
+        )
+    if plan.liquid.is_water and plan.liquid.frost_not_known:
+        notes.check(
+            "frost_not_known",
+            "Plain water stands outdoors and nobody has told the coldest air: freeze damage if it gets below 3 degC.",
+            resolve="Tell `lowest_ambient_temperature`.",
+            field="/site/lowest_ambient_temperature",
+        )
+
+
+def _loop(facts: Facts, plan: Plan, notes: Notes) -> None:
+    loop = plan.loop
+    if not isinstance(loop, LoopPlan):
+        return
+    results = loop.asked.results
+    if any(f.code == "device_flow_high" for f in loop.asked.notes.findings):
+        notes.stop(
+            "evaporator_flow_high",
+            f"At {results.duty_flow} an evaporator has more than its greatest flow.",
+            why="Tubes erode and the pump's motor is overloaded.",
+            resolve="Throttle the discharge, or more machines in parallel.",
+            field="/duty",
+        )
+    if loop.mixed:
+        notes.check(
+            "mixed_machines",
+            f"{_named(plan.combination)} share one loop; it is worked out at the flow wanted, {loop.wanted}.",
+            why="Pumps and evaporators of unlike machines do not share a flow by themselves.",
+            resolve="Balance each machine's flow with a valve at its discharge, and prove it.",
+            field="/fleet/machines",
+        )
+    if not loop.own_pumps and not loop.mixed:
+        head = f" at {results.pump_head} of head" if results.pump_head is not UNSET else ""
+        notes.check(
+            "site_pump_needed",
+            f"The site's pump must give {loop.wanted}{head} through hoses, machines and load.",
+            why="Its curve is not part of the order, so nothing here proves that it does.",
+            resolve="Hold its curve against these numbers; a pump aboard stays bypassed.",
+            field="/load_side/pump",
+        )
+
+
+def _supply(facts: Facts, plan: Plan, notes: Notes) -> None:
+    if plan.choice is not None and plan.combination and plan.choice.needs_transformer:
+        voltage = plan.supply.voltage if isinstance(plan.supply, SupplyPlan) else f"{plan.choice.voltage:g} V"
+        notes.check(
+            "transformer_between",
+            f"The machines that do want {voltage}, the supply has {facts.order.supply.voltage}.",
+            resolve="The transformer of the pick list, or machines of the supply's voltage.",
+            field="/supply/voltage",
+        )
+
+
+def _site(facts: Facts, plan: Plan, notes: Notes) -> None:
+    if not plan.combination:
+        return
+    if facts.indoors:
+        rejected = sum((p.capacity.si + p.power.si) * p.count for p in plan.combination)
+        notes.check(
+            "heat_indoors",
+            f"Indoors the machines give {rejected / 1000:.4g} kW to the air around them at full capacity.",
+            why="A room that warms up takes the capacity away, and a leak of refrigerant stays in it.",
+            resolve="Ducts to the outside or the machines outdoors; hold the charge against the room with "
+            "refrigeration.refrigerant_safety.",
+            field="/site/indoors",
+        )
+    if facts.lift == "fork_truck":
+        heaviest = max((p.machine for p in plan.combination), key=lambda m: m.body.mass_operating.si)
+        pockets = "" if heaviest.body.fork_pockets else " It has no fork pockets."
+        notes.check(
+            "fork_truck_not_known",
+            f"{heaviest.type} of {heaviest.body.mass_operating} comes off by fork truck.{pockets}",
+            resolve="Hold the truck's plate against it with site.lift.",
+            field="/access/lift",
+        )
+    unknown = [p.machine.type for p in plan.combination if p.machine.sound_power_level is UNSET]
+    if facts.order.site.sound_limits and unknown:
+        notes.check(
+            "sound_not_told",
+            f"The sound power of {', '.join(unknown)} is not told, so the limits of the site were not tested.",
+            resolve="Add it to the fleet.",
+            field="/site/sound_limits",
+        )
+
+
+def _stock(lines: tuple[PlanPickLine, ...], notes: Notes) -> None:
+    short = [f"{line.item} ({line.short_by} of {line.count})" for line in lines if line.stock_short and line.from_stock]
+    if short:
+        notes.stop(
+            "stock_short",
+            f"Missing for the period: {', '.join(short)}.",
+            resolve="Hire elsewhere, or another combination.",
+            field="/fleet/accessories",
+        )
+    foreign = [f"{line.count} x {line.item}" for line in lines if not line.from_stock and line.kind != "machine"]
+    if foreign:
+        notes.check(
+            "not_in_fleet",
+            f"The fleet document does not name: {', '.join(foreign)}.",
+            resolve="Add them to the fleet with their counts, or order them.",
+            field="/fleet/accessories",
+        )
+
+
+def _headroom(limits: tuple[NearLimit, ...], notes: Notes) -> None:
+    thin = [f"{entry.what} ({entry.headroom_fraction:.1%})" for entry in limits if entry.headroom_fraction < THIN]
+    if thin:
+        notes.check(
+            "thin_headroom",
+            f"Nearer than {THIN:.0%}: {', '.join(thin)}.",
+            why="Data come from people and gauges and may be wrong by more.",
+            resolve="See `limits_nearest`.",
+        )
+
+
+def heard(plan: Plan) -> list[Asked]:  # type: ignore[type-arg]
+    """Answers whose notes belong to the plan, each question once."""
+    seen: list[Asked] = []  # type: ignore[type-arg]
+    for asked in plan.heard:
+        if all(asked is not other for other in seen):
+            seen.append(asked)
+    return seen

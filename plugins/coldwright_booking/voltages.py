@@ -1,0 +1,20 @@
+"""Nominal voltage of the system that a machine's plate belongs to."""
+
+from functools import cache
+
+from coldwright_electrical.practice import VOLTAGE_PAIRS
+
+LOWEST, HIGHEST, HIGHEST_OVER_PLATE = 0.9, 1.1, 1.10
+"""Limits of `electrical.service`: plate over system, and system over plate."""
+
+
+@cache
+def nominal_of(plate: float) -> float:
+    """480 V for a plate of 460 V; any other plate is its own nominal voltage."""
+    system = {float(p): float(s) for s, p in VOLTAGE_PAIRS.rows}
+    return system.get(plate, plate)
+
+
+def suits(plate: float, system: float) -> bool:
+    """Whether a machine of this plate may run on the system without a transformer."""
+    return LOWEST <= plate / system <= HIGHEST and system / plate <= HIGHEST_OVER_PLATE + 1e-9
