@@ -2,6 +2,7 @@
 
 from coldwright.contract import Plugin
 from coldwright_readiness.cooling_proof import cooling_proof
+from coldwright_readiness.handover import handover
 from coldwright_readiness.procedure import procedure
 from coldwright_readiness.shutdown import shutdown
 from coldwright_readiness.startup import startup
@@ -10,5 +11,5 @@ plugin = Plugin(
     name="readiness",
     title="Readiness: set-up, start-up, proof of cooling, shutdown, handover",
     contract=">=1.0,<2",
-    calculators=(procedure, startup, cooling_proof, shutdown),
+    calculators=(procedure, startup, cooling_proof, shutdown, handover),
 )

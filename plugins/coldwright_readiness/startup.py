@@ -6,6 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Example, Given, Load, Notes, Refused, Results, about, calculator, field_error
 from coldwright.contract.quantities import Duration
+from coldwright_electrical.ratings import OVERCURRENT_RATINGS
 from coldwright_readiness import cautions
 from coldwright_readiness.configuration import Configuration, configuration_errors, tell_usual_values
 from coldwright_readiness.instants import duration, instant, show, stamp, stamp_error
@@ -165,7 +166,7 @@ class StartupResults(Results, frozen=True, kw_only=True):
         COMMON_PRACTICE, LOCKOUT, DEENERGISE, ELECTRICAL_SAFETY, QUALIFIED, MACHINE_CIRCUIT, MOTOR_SUPPLY, TRANSFER,
         INSULATION, HYDROSTATICS, HIGH_POINT, FLUID_DATA,
     ),
-    tables=(STARTUP_RULES, VALVE_POSITIONS),
+    tables=(STARTUP_RULES, VALVE_POSITIONS, OVERCURRENT_RATINGS),
     hazards=("electrical", "rotating", "pressure", "thermal", "chemical", "general"),
     findings=FINDINGS,
     load=Load.HEAVY,
