@@ -177,7 +177,8 @@ class Sheet:
         return FRAME[3] - self._cursor
 
     def legend(self, entries: list[tuple[str, str, tuple[dict[str, str], ...]]]) -> None:
-        """Swatches with words, two beside each other; an entry is `area` or `line`, words, and styles one on another."""
+        """Swatches with words, two beside each other; an entry is `area` or `line`, words, and styles one on "
+        "another."""
         for index, (form, text, styles) in enumerate(entries):
             x = COLUMN + (index % 2) * LEGEND_STEP
             self._cursor += 4.6 if index % 2 == 0 else 0.0

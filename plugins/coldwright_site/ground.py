@@ -159,6 +159,12 @@ def ground(given: GroundGiven, notes: Notes) -> GroundResults:
     doesn't raise them.
     """
     notes.caution(*cautions.GROUND)
+    notes.assume(
+        "rigid_base_static_load",
+        "The base is rigid, the soil takes no tension, and the load is at rest.",
+        basis="derived",
+        references=("site_statics",),
+    )
     allowable = _allowable(given, notes)
     require(given, NEEDED[given.contact], f"with contact `{given.contact}`")
     _refuse_half_wind(given)

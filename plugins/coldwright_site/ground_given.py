@@ -6,7 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Given, Text, about
 from coldwright.contract.quantities import Angle, Area, Force, Length, Mass, PressureDifference
-from coldwright_site.shapes import ORIGIN, Point
+from coldwright_site.shapes import NO_OFFSET, Offset, Point
 
 
 class FootGiven(Given, frozen=True, kw_only=True):
@@ -55,8 +55,8 @@ class MatGiven(Given, frozen=True, kw_only=True):
 class SlopeGiven(Given, frozen=True, kw_only=True):
     """Slopes of the ground, as fractions."""
 
-    x: Annotated[float, about("Along x.", low=-1, high=1)]
-    y: Annotated[float, about("Along y.", low=-1, high=1)]
+    x: Annotated[float, about("Along x.", low=-1, high=1)] = 0.0
+    y: Annotated[float, about("Along y.", low=-1, high=1)] = 0.0
 
 
 class DepthCheckGiven(Given, frozen=True, kw_only=True):
@@ -87,8 +87,8 @@ class GroundGiven(Given, frozen=True, kw_only=True):
     ) = UNSET
     contact_width: Annotated[Length, about("Bearing width along y.", low=0.01, high=100, unit="m")] | UnsetType = UNSET
     eccentricity: Annotated[
-        Point, about("Centre of gravity from the middle of a skid, or in the frame of the feet.")
-    ] = ORIGIN
+        Offset, about("Centre of gravity from the middle of a skid, or in the frame of the feet.")
+    ] = NO_OFFSET
     feet: Annotated[tuple[FootGiven, ...], about("Three or more feet.", max_length=24)] = ()
     crane: Annotated[CraneOnGround, about("A crane on outriggers; takes the place of `load`.")] | UnsetType = UNSET
     mat: Annotated[MatGiven, about("The mat below a foot.")] | UnsetType = UNSET

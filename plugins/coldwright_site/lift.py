@@ -34,9 +34,9 @@ from coldwright_site.references import (
     STATICS,
 )
 from coldwright_site.shapes import (
-    ORIGIN,
+    NO_OFFSET,
     STANDARD_GRAVITY,
-    Point,
+    Offset,
     Position,
     missing_fields,
     note_ignored,
@@ -127,8 +127,8 @@ class LiftGiven(Given, frozen=True, kw_only=True):
         | UnsetType
     ) = UNSET
     hook_offset: Annotated[
-        Point, about("Where the hook stands off the plumb line of the centre of gravity, before the load swings.")
-    ] = ORIGIN
+        Offset, about("Where the hook stands off the plumb line of the centre of gravity, before the load swings.")
+    ] = NO_OFFSET
     leg_rated_load: (
         Annotated[Mass, about("Rating of one leg, vertical.", low=1, high=500000, unit="kg")] | UnsetType
     ) = UNSET
@@ -389,9 +389,22 @@ def lift(given: LiftGiven, notes: Notes) -> LiftResults:
     if given.method == "crane":
         notes.caution(*cautions.CRANE)
         note_ignored(given, TRUCK_FIELDS, "a crane", notes)
+        notes.assume(
+            "rigid_load_on_one_hook",
+            "The load is rigid, all legs meet at one hook that is plumb over the centre of gravity, and for the bounds "
+            "they do not stretch. The strength of the lugs is the maker's data.",
+            basis="derived",
+            references=("site_statics",),
+        )
         return _by_crane(given, mass, notes)
     notes.caution(*cautions.FORK_TRUCK)
     note_ignored(given, CRANE_FIELDS, "a fork truck", notes)
+    notes.assume(
+        "truck_on_firm_ground",
+        "The truck stands on firm ground, its mast upright, and tips as a whole about its front axle.",
+        basis="derived",
+        references=("site_statics",),
+    )
     return _by_truck(given, mass, notes)
 
 
@@ -442,7 +455,7 @@ def _refuse_half_given(given: LiftGiven) -> None:
     errors = missing_fields(given, together, "with picks, centre of gravity or hook height")
     if len(errors) == len(together):
         errors = []
-        if given.hook_offset != ORIGIN:
+        if any(given.hook_offset.xy):
             errors = [field_error("/hook_offset", "A hook offset needs picks, centre of gravity and hook height.")]
     errors += refuse_repeated_ids(given.pick_points, "/pick_points")
     if errors:

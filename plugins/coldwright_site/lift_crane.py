@@ -10,7 +10,7 @@ from coldwright.contract import Allowed, Notes, refuse
 from coldwright.contract.quantities import Angle, Force, Mass, Speed
 from coldwright_site import tabulated, wind
 from coldwright_site.lift_bridle import Bridle, hang
-from coldwright_site.shapes import STANDARD_GRAVITY
+from coldwright_site.shapes import STANDARD_GRAVITY, metres
 
 if TYPE_CHECKING:
     from coldwright_site.lift import LiftGiven
@@ -288,9 +288,9 @@ def _inside_legs(given: "LiftGiven", bridle: Bridle) -> bool:
     for pick in given.pick_points:
         x, y, z = pick.xyz
         share = max(0.0, (centre.z.si - z) / (hook[2] - z))
-        crossing.append((x + share * (hook[0] - x), y + share * (hook[1] - y)))
-    envelope = MultiPoint(crossing).convex_hull.buffer(1e-9)
-    return bool(envelope.covers(PlanPoint(centre.x.si, centre.y.si)))
+        crossing.append((round(x + share * (hook[0] - x), 9), round(y + share * (hook[1] - y), 9)))
+    envelope = MultiPoint(crossing).convex_hull.buffer(1e-8)
+    return bool(envelope.covers(PlanPoint(metres(centre.x), metres(centre.y))))
 
 
 def judge_single_lug(given: "LiftGiven", notes: Notes) -> None:

@@ -159,6 +159,13 @@ def placement(given: PlacementGiven, notes: Notes) -> PlacementResults:
     round; each crossing of a walkway or fire lane asks for ramps.
     """
     notes.caution(*cautions.PLACEMENT)
+    notes.assume(
+        "still_air",
+        "The air is still; the share of hot air that turns back is the caller's; a maker's distances go before the "
+        "usual ones.",
+        basis="common_practice",
+        references=("site_practice",),
+    )
     plan = lay_out(given)
     found = placement_rules.gaps(given, plan)
     placement_rules.judge_gaps(found, notes)

@@ -49,7 +49,7 @@ def draw(given: PlacementGiven, plan: Plan, found: list[Gap], routes: list[Route
     shown = about or [o.shape for o in plan.obstacles]
     if not shown:
         return None
-    left, low, right, high = shapely.union_all(shown).bounds
+    left, low, right, high = (float(b) for b in shapely.total_bounds(shown))
     sheet = Sheet((left - AROUND, low - AROUND, right + AROUND, high + AROUND), "Plan of the placement")
     _obstacles(sheet, plan, ("fire_lane", "walkway", "edge"))
     for strip, _ in strips:

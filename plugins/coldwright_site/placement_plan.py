@@ -17,6 +17,7 @@ from coldwright_site.placement_given import (
     PlacedMachine,
     PlacementGiven,
 )
+from coldwright_site.shapes import metres
 
 shapely = lazy("shapely")
 affinity = lazy("shapely.affinity")
@@ -35,8 +36,8 @@ class Standing:
 
     def _placed(self, shape: Any) -> Any:
         angle = self.position.rotation.si
-        cos, sin = math.cos(angle), math.sin(angle)
-        return affinity.affine_transform(shape, (cos, -sin, sin, cos, self.position.x.si, self.position.y.si))
+        cos, sin = round(math.cos(angle), 15), round(math.sin(angle), 15)
+        return affinity.affine_transform(shape, (cos, -sin, sin, cos, metres(self.position.x), metres(self.position.y)))
 
     @property
     def half(self) -> tuple[float, float]:

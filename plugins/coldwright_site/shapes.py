@@ -13,6 +13,11 @@ STANDARD_GRAVITY = 9.80665
 """m/s2, by definition (ISO 80000-3)."""
 
 
+def metres(length: Length) -> float:
+    """A coordinate in m, to the nanometre: finer, plane geometry breeds nothing but underflow."""
+    return round(length.si, 9)
+
+
 class Point(Given, frozen=True, kw_only=True):
     """A point in plan."""
 
@@ -22,7 +27,7 @@ class Point(Given, frozen=True, kw_only=True):
     @property
     def xy(self) -> tuple[float, float]:
         """The coordinates in m."""
-        return self.x.si, self.y.si
+        return metres(self.x), metres(self.y)
 
 
 class Position(Given, frozen=True, kw_only=True):
@@ -38,7 +43,19 @@ class Position(Given, frozen=True, kw_only=True):
         return self.x.si, self.y.si, self.z.si
 
 
-ORIGIN = Point(x=Length(0.0, "m"), y=Length(0.0, "m"))
+class Offset(Given, frozen=True, kw_only=True):
+    """How far off something is in plan; a direction that is not given is 0."""
+
+    x: Annotated[Length, about("Along x.", low=-5000, high=5000, unit="m", basis="derived")] = Length(0.0, "m")
+    y: Annotated[Length, about("Along y.", low=-5000, high=5000, unit="m", basis="derived")] = Length(0.0, "m")
+
+    @property
+    def xy(self) -> tuple[float, float]:
+        """The coordinates in m."""
+        return metres(self.x), metres(self.y)
+
+
+NO_OFFSET = Offset()
 
 
 def missing_fields(given: Any, names: Iterable[str], when: str) -> list[FieldError]:

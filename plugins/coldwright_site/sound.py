@@ -210,6 +210,13 @@ def sound(given: SoundGiven, notes: Notes) -> SoundResults:
     source on the far side of it. Levels under 80 dBA don't enter the OSHA dose.
     """
     notes.caution(*cautions.SOUND)
+    notes.assume(
+        "point_sources_downwind",
+        "Machines are points, a moderate wind blows from each to each place, and the level may be wrong by 3 dB either "
+        "way (ISO 9613-2, Table 5, from memory).",
+        basis="standard",
+        references=("iso_9613_2",),
+    )
     _refuse_what_is_missing(given)
     if given.method == "simple":
         note_ignored(given, ("ground_factor", "air"), "method `simple`", notes)
@@ -425,7 +432,7 @@ def _without_background(receiver: ReceiverGiven, index: int, notes: Notes) -> So
             field=f"/receivers/{index}/background",
             references=("site_practice",),
         )
-    if above <= 0:
+    if above < 0.01:  # nothing is left of the source
         return UNSET
     own = 10 * math.log10(10 ** (receiver.measured_level.value / 10) - 10 ** (receiver.background.value / 10))
     return SoundLevel.of(own, "dBA")

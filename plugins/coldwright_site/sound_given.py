@@ -6,7 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Given, Text, about
 from coldwright.contract.quantities import Duration, Length, SoundLevel, Temperature
-from coldwright_site.shapes import Point
+from coldwright_site.shapes import Point, metres
 
 OctaveLevel = Annotated[float, about("Level of one octave band, dB.", low=-100, high=200)]
 
@@ -60,7 +60,7 @@ class SoundSourceGiven(Given, frozen=True, kw_only=True):
     @property
     def xyz(self) -> tuple[float, float, float]:
         """The coordinates in m."""
-        return self.x.si, self.y.si, self.z.si
+        return metres(self.x), metres(self.y), metres(self.z)
 
 
 class ReceiverGiven(Given, frozen=True, kw_only=True):
@@ -82,7 +82,7 @@ class ReceiverGiven(Given, frozen=True, kw_only=True):
     @property
     def xyz(self) -> tuple[float, float, float]:
         """The coordinates in m."""
-        return self.x.si, self.y.si, self.z.si
+        return metres(self.x), metres(self.y), metres(self.z)
 
 
 class GroundFactorGiven(Given, frozen=True, kw_only=True):

@@ -219,6 +219,13 @@ def transport(given: TransportGiven, notes: Notes) -> TransportResults:
     49 CFR 393: number by length, sum of rated loads at least half the mass. State and local limits are not covered.
     """
     notes.caution(*cautions.TRANSPORT)
+    notes.assume(
+        "federal_limits_even_deck",
+        "Limits are those of the US federal rules, without state and local ones; the deck is even and the load at "
+        "rest.",
+        basis="standard",
+        references=("fhwa_bridge_formula", "us_road_size_limits"),
+    )
     _refuse_contradictions(given)
     loads, total = _loads(given, notes)
     _judge_unloading(given, notes)

@@ -143,6 +143,13 @@ def weather(given: WeatherGiven, notes: Notes) -> WeatherResults:
     heat index (40 to 120 degF) and the wind chill (at most 50 degF, above 3 mph) are left out.
     """
     notes.caution(*cautions.WEATHER)
+    notes.assume(
+        "gust_on_the_whole_face",
+        "The gust acts on the whole face at half its height, with the drag of a box; the heat index is that of the "
+        "shade.",
+        basis="derived",
+        references=("site_statics", "nws_heat_index"),
+    )
     evaluated, resume = _lightning(given)
     limit = _lift_limit(given, notes)
     push = _push(given, notes)

@@ -242,3 +242,9 @@ def test_a_mat_as_long_as_the_ground_asks_for_is_not_a_stop(answer_of):
     answer = answer_of("site.ground", mat())
     assert answer["results"]["utilisation"] == pytest.approx(1)
     assert not codes(answer, "stop")
+
+
+def test_a_direction_that_is_not_given_is_nought(answer_of):
+    one = answer_of("site.ground", skid() | {"eccentricity": at(y=0.2), "slope": {"y": 0.02}})
+    both = answer_of("site.ground", skid(0, 0.2, slope={"x": 0, "y": 0.02}))
+    assert one["results"] == both["results"]
