@@ -119,7 +119,7 @@ class PlacementGiven(Given, frozen=True, kw_only=True):
     air_density: Annotated[Density, about("Of the air.", low=0.5, high=2, unit="kg/m3", basis="common_practice")] = (
         Density(1.15, "kg/m3")
     )
-    air_specific_heat: Annotated[float, about("Of the air, J/kg.K.", low=900, high=1200, basis="handbook")] = 1006.0
+    air_specific_heat: Annotated[float, about("Of the air [J/(kg K)].", low=900, high=1200, basis="handbook")] = 1006.0
     recirculation_fraction: Annotated[float, about("Share of hot air that is drawn again.", low=0, below=1)] = 0.0
     ambient: Annotated[Temperature, about("Air of the day.", low=-60, high=60, unit="degC")] | UnsetType = UNSET
     snow_depth: Annotated[Length, about("Of snow expected.", low=0, high=20, unit="m")] = Length(0.0, "m")
