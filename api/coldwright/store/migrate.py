@@ -1,5 +1,6 @@
 """Brings the database to the schema of this release, with alembic and nothing but the files of this package."""
 
+from collections.abc import Callable
 from importlib.resources import as_file, files
 
 from alembic import command
@@ -18,13 +19,22 @@ def _config(scripts: str) -> Config:
 
 def upgrade(database: Database) -> None:
     """Apply every migration that is not applied yet; does nothing on a database that is up to date."""
+    _run(database, command.upgrade, "head")
+
+
+def downgrade(database: Database, revision: str) -> None:
+    """Take migrations back, to `revision` or to `base`: what only later ones can hold is lost."""
+    _run(database, command.downgrade, revision)
+
+
+def _run(database: Database, step: Callable[[Config, str], None], revision: str) -> None:
     with as_file(files("coldwright.store") / "migrations") as folder:
         config = _config(str(folder).replace("%", "%%"))
         with database.writing() as connection:
             if not database.is_sqlite:  # two services that start at once wait for each other
                 connection.exec_driver_sql("SELECT pg_advisory_xact_lock(1129270085)")
             config.attributes["connection"] = connection
-            command.upgrade(config, "head")
+            step(config, revision)
 
 
 def is_current(database: Database) -> bool:

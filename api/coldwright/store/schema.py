@@ -1,6 +1,10 @@
 """Tables of the store. A change here needs a migration in `migrations/versions`; a test compares the two."""
 
+from datetime import UTC, datetime
+from typing import Any
+
 from sqlalchemy import BigInteger, Column, DateTime, Index, Integer, LargeBinary, MetaData, String, Table, Text
+from sqlalchemy.types import TypeDecorator
 
 metadata = MetaData(
     naming_convention={
@@ -11,8 +15,25 @@ metadata = MetaData(
 )
 
 
-def _instant(name: str, *, nullable: bool = False) -> Column[object]:
-    return Column(name, DateTime(timezone=True), nullable=nullable)
+class Instant(TypeDecorator[datetime]):
+    """A point in time: in UTC on the way in and out, also where the database forgets the zone."""
+
+    impl = DateTime(timezone=True)
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Any) -> datetime | None:  # noqa: ARG002
+        """To the database."""
+        return None if value is None else value.astimezone(UTC)
+
+    def process_result_value(self, value: datetime | None, dialect: Any) -> datetime | None:  # noqa: ARG002
+        """From the database."""
+        if value is None:
+            return None
+        return value.astimezone(UTC) if value.tzinfo else value.replace(tzinfo=UTC)
+
+
+def _instant(name: str, *, nullable: bool = False) -> Column[datetime]:
+    return Column(name, Instant(), nullable=nullable)
 
 
 api_keys = Table(
