@@ -28,7 +28,15 @@ from coldwright_readiness.cooling_measures import Measures
 from coldwright_readiness.cooling_troubles import TROUBLE_FINDINGS, find_troubles
 from coldwright_readiness.instants import instant, show, stamp, stamp_error
 from coldwright_readiness.pull_down import set_point_errors
-from coldwright_readiness.references import COMMON_PRACTICE, FLUID_DATA, HEAT_BALANCE, REFRIGERANT_WORK
+from coldwright_readiness.references import (
+    COMMON_PRACTICE,
+    DEENERGISE,
+    FLUID_DATA,
+    HEAT_BALANCE,
+    LOCKOUT,
+    REFRIGERANT_LEAKS,
+    REFRIGERANT_WORK,
+)
 
 Verdict = Literal["too_soon", "proving", "proven", "slow", "trouble"]
 
@@ -69,7 +77,7 @@ class CoolingProofResults(Results, frozen=True, kw_only=True):
     "readiness.cooling_proof",
     version="1.0.0",
     title="Proof of cooling: capacity, trend and first signs of trouble",
-    references=(HEAT_BALANCE, FLUID_DATA, COMMON_PRACTICE, REFRIGERANT_WORK),
+    references=(HEAT_BALANCE, FLUID_DATA, COMMON_PRACTICE, REFRIGERANT_WORK, DEENERGISE, LOCKOUT, REFRIGERANT_LEAKS),
     hazards=("rotating", "thermal", "refrigerant", "electrical"),
     load=Load.HEAVY,
     findings=(

@@ -28,7 +28,18 @@ from coldwright_readiness.configuration import (
 )
 from coldwright_readiness.instants import NANO, duration, instant, show, span, stamp, stamp_error
 from coldwright_readiness.pull_down import PullDown, pull_down_seconds
-from coldwright_readiness.references import COMMON_PRACTICE, FLUID_DATA, HEAT_BALANCE, SCHEDULING
+from coldwright_readiness.references import (
+    COMMON_PRACTICE,
+    DEENERGISE,
+    ELECTRICAL_SAFETY,
+    FLUID_DATA,
+    HEAT_BALANCE,
+    HIGH_POINT,
+    INSULATION,
+    LOCKOUT,
+    MOTOR_SUPPLY,
+    SCHEDULING,
+)
 from coldwright_readiness.schedule import Assignment, Timing, crew_schedule, critical_path, parallel_groups, timings
 from coldwright_readiness.step_report import ProcedureStep, described
 from coldwright_readiness.steps import (
@@ -122,7 +133,18 @@ class ProcedureResults(Results, frozen=True, kw_only=True):
     "readiness.procedure",
     version="1.0.0",
     title="Steps from arrival to cold water, their critical path and the crew's plan",
-    references=(SCHEDULING, COMMON_PRACTICE, HEAT_BALANCE, FLUID_DATA),
+    references=(
+        SCHEDULING,
+        COMMON_PRACTICE,
+        HEAT_BALANCE,
+        FLUID_DATA,
+        DEENERGISE,
+        ELECTRICAL_SAFETY,
+        HIGH_POINT,
+        INSULATION,
+        LOCKOUT,
+        MOTOR_SUPPLY,
+    ),
     tables=(PROCEDURE_STEPS, SECOND_START_STEPS, RESET_EVENTS),
     hazards=("electrical", "lifting", "pressure", "rotating", "thermal", "chemical"),
     load=Load.HEAVY,

@@ -26,10 +26,15 @@ from coldwright_readiness.instants import duration
 from coldwright_readiness.references import (
     COMMON_PRACTICE,
     DEENERGISE,
+    ELECTRICAL_SAFETY,
     FLUID_DATA,
     GLYCOL_FREEZING,
+    HIGH_POINT,
+    INSULATION,
     LOCKOUT,
+    MOTOR_SUPPLY,
     REFRIGERANT_LEAKS,
+    REFRIGERANT_WORK,
     SCHEDULING,
     STILL_WATER,
 )
@@ -135,7 +140,8 @@ def _example(reason: str, **more: Any) -> dict[str, Any]:
     version="1.0.0",
     title="Ordered stop, isolation, drain or lay-up, and dispatch",
     references=(
-        SCHEDULING, COMMON_PRACTICE, LOCKOUT, DEENERGISE, STILL_WATER, FLUID_DATA, GLYCOL_FREEZING, REFRIGERANT_LEAKS
+        SCHEDULING, COMMON_PRACTICE, LOCKOUT, DEENERGISE, STILL_WATER, FLUID_DATA, GLYCOL_FREEZING, REFRIGERANT_LEAKS,
+        ELECTRICAL_SAFETY, HIGH_POINT, INSULATION, MOTOR_SUPPLY, REFRIGERANT_WORK
     ),
     tables=(SHUTDOWN_STEPS,),
     hazards=("electrical", "pressure", "chemical", "environment", "lifting", "refrigerant"),

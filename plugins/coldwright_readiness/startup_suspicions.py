@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final, Literal
 
-from msgspec import UNSET
+from msgspec import UNSET, UnsetType
 
+from coldwright.contract.quantities import Temperature
 from coldwright_electrical.ratings import rating_at_least
 from coldwright_readiness.instants import NANO, show
 from coldwright_readiness.startup_facts import Evidence
@@ -204,10 +205,10 @@ def _freezes(e: Evidence, reading: Record) -> float:
     return max(read, by_strength) if apart and by_strength is not None else read
 
 
-def _below(temperature: object, freezing: float | None) -> bool:
+def _below(temperature: Temperature | UnsetType, freezing: float | None) -> bool:
     if temperature is UNSET or freezing is None:
         return False
-    return not at_least(temperature.si, freezing)  # type: ignore[attr-defined]
+    return not at_least(temperature.si, freezing)
 
 
 def machine(e: Evidence) -> Iterator[Suspicion]:
