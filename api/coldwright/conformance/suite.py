@@ -11,6 +11,7 @@ pytest shows each calculator and each group of rules as a test of its own.
 """
 
 from collections.abc import Iterable
+from functools import cache
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -32,8 +33,12 @@ def lookup_with(plugin: Plugin) -> Lookup:
     own = {c.pinned: c for c in plugin.calculators}
     for calculator in sorted(plugin.calculators, key=lambda c: c.major):
         own[calculator.id] = calculator
-    installed = Registry()
-    return lambda name: own.get(name) or installed.lookup(name)
+    return lambda name: own.get(name) or _installed().lookup(name)
+
+
+@cache
+def _installed() -> Registry:
+    return Registry()
 
 
 class CalculatorConformance:
@@ -50,7 +55,7 @@ class CalculatorConformance:
     tries: ClassVar[int] = TRIES
     """Inputs to make up for each calculator."""
 
-    @pytest.fixture(scope="class")
+    @pytest.fixture
     def lookup(self) -> Lookup:
         """How calculators find each other."""
         return lookup_with(self.plugin)
