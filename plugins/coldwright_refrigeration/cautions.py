@@ -26,7 +26,7 @@ FANS_START = Caution(
     code="fans_start_unannounced",
     hazard="rotating",
     statement="Condenser fans start by themselves. Leave the guards on, and lock the supply out before reaching in.",
-    references=("osha_1910_147", "osha_1910_212"),
+    references=("osha_1910_147_lockout", "osha_1910_212"),
 )
 HOT_AND_COLD_LINES = Caution(
     code="hot_and_cold_lines",
@@ -47,7 +47,7 @@ LIVE_PARTS = Caution(
     hazard="electrical",
     statement="Panels hold live parts, and a machine may start again when power returns. A licensed electrician opens, "
     "locks out, tags and proves dead before work.",
-    references=("nfpa_70e", "osha_1910_147"),
+    references=("nfpa_70e_work_practice", "osha_1910_147_lockout"),
 )
 FLAMMABLE_REFRIGERANT = Caution(
     code="flammable_refrigerant",

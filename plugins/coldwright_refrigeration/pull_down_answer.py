@@ -238,7 +238,7 @@ def _volumes(given: PullDownGiven, notes: Notes) -> _Volumes:
             why="A small loop makes compressors start and stop often.",
             resolve="Add a buffer vessel, widen the band, or use hot-gas bypass or unloading.",
             field="/loop/volume",
-            references=("refrigeration_practice", "cervera_vazquez_2016"),
+            references=("refrigeration_practice", "cervera_vazquez_2016_run_time"),
         )
     return _Volumes(by_starts, by_run, to_add)
 

@@ -128,7 +128,7 @@ GUM = Reference(
     remark="Clause 5.1 was read on the publisher's pages; the equations of 5.2 and 6.2 are from memory.",
 )
 CERVERA_VAZQUEZ = Reference(
-    id="cervera_vazquez_2016",
+    id="cervera_vazquez_2016_run_time",
     title="Cervera-Vazquez et al., Sizing of the buffer tank in chilled water distribution air-conditioning systems",
     edition="Science and Technology for the Built Environment 22(3), 2016",
     provenance="seen",
@@ -176,7 +176,7 @@ EU_2024_573 = Reference(
     provenance="memory",
 )
 OSHA_LOCKOUT = Reference(
-    id="osha_1910_147",
+    id="osha_1910_147_lockout",
     title="29 CFR 1910.147, The control of hazardous energy (lockout/tagout)",
     provenance="memory",
 )
@@ -186,7 +186,7 @@ OSHA_GUARDING = Reference(
     provenance="memory",
 )
 NFPA_70E = Reference(
-    id="nfpa_70e",
+    id="nfpa_70e_work_practice",
     title="NFPA 70E, Standard for electrical safety in the workplace",
     provenance="memory",
 )

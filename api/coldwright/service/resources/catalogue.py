@@ -61,20 +61,17 @@ class ProblemList(Struct, frozen=True):
 
 
 def cited(registry: Registry) -> list[CitedReference]:
-    """Every source, with the calculators that cite it."""
-    sources: dict[str, Reference] = {}
-    users: dict[str, list[str]] = {}
+    """Every source, with the calculators that cite it. Two plugins may give one id to two sources: both are listed."""
+    users: dict[tuple[str, Reference], list[str]] = {}
     for name, plugin in registry.plugins.items():
         for reference in plugin.references:
-            sources.setdefault(reference.id, reference)
-            users.setdefault(reference.id, []).append(name)
+            users.setdefault((reference.id, reference), []).append(name)
     for id_, served in sorted(registry.served.items()):
         for reference in served.calculator.references:
-            sources.setdefault(reference.id, reference)
-            users.setdefault(reference.id, []).append(id_)
+            users.setdefault((reference.id, reference), []).append(id_)
     return [
-        CitedReference(reference=r, meaning=PROVENANCE_MEANING[r.provenance], used_by=tuple(users[i]))
-        for i, r in sorted(sources.items())
+        CitedReference(reference=r, meaning=PROVENANCE_MEANING[r.provenance], used_by=tuple(who))
+        for (_, r), who in sorted(users.items(), key=lambda entry: entry[0][0])
     ]
 
 
