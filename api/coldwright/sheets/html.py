@@ -4,6 +4,7 @@ from functools import cache
 from typing import Any
 
 from coldwright.sheets.page import Block, Sheet
+from coldwright.sheets.people import plain_text
 from coldwright.sheets.text import MARKS
 
 
@@ -16,6 +17,10 @@ def _kind_of(block: Block) -> str:
     return type(block).__name__
 
 
+def _printable(value: Any) -> Any:
+    return plain_text(value) if type(value) is str else value
+
+
 @cache
 def _template() -> Any:
     from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -26,5 +31,6 @@ def _template() -> Any:
         trim_blocks=True,
         lstrip_blocks=True,
         undefined=StrictUndefined,
+        finalize=_printable,
     )
     return environment.get_template("sheet.html")

@@ -100,9 +100,14 @@ class Sheet:
 
 
 def section(title: str, *blocks: Block | None, appendix: bool = False) -> Section | None:
-    """A section, or nothing where it would be empty."""
-    kept = tuple(b for b in blocks if b is not None)
-    return Section(title, kept, appendix) if any(not isinstance(b, Heading) for b in kept) else None
+    """A section, or nothing where it would be empty. Facts that follow facts join them."""
+    kept: list[Block] = []
+    for block in blocks:
+        if isinstance(block, Facts) and kept and isinstance(kept[-1], Facts):
+            kept[-1] = Facts(kept[-1].rows + block.rows)
+        elif block is not None:
+            kept.append(block)
+    return Section(title, tuple(kept), appendix) if any(not isinstance(b, Heading) for b in kept) else None
 
 
 def facts(*rows: tuple[str, str]) -> Facts | None:

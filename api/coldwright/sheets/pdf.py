@@ -9,12 +9,15 @@ from typing import Any
 from xml.sax.saxutils import escape
 
 from coldwright.sheets.page import Block, Facts, Heading, Lines, Notices, Prose, Sheet, Table
+from coldwright.sheets.people import plain_text
 from coldwright.sheets.text import MARKS
 
 COLOURS = {"good": "#14643c", "care": "#7a4b00", "bad": "#9b1616", "plain": "#23435c"}
 TONE_OF_MARK = {"stop": "bad", "caution": "bad", "check": "care", "ask": "care", "note": "plain"}
 MARGIN = 42.0
 """Points, on all sides of an A4 page."""
+ROOM_FOR_SECTION, ROOM_FOR_HEADING = 80.0, 60.0
+"""Points below a heading without which it goes to the next page."""
 FRAME = 6.0
 """Points that the library keeps free inside the margins."""
 _making = threading.Lock()
@@ -80,10 +83,12 @@ class _Printer:
 
     def __init__(self, width: float) -> None:
         self.width, self.missing = width, 0
+        self._styles: dict[tuple[str, str], Any] = {}
         self._plain, self._bold, self._letters = _fonts()
 
     def printable(self, text: str) -> str:
         """The text, with a box for each letter that can't be printed."""
+        text = plain_text(text)
         lacking = {c for c in text if ord(c) not in self._letters}
         self.missing += sum(text.count(c) for c in lacking)
         return "".join("\u25a1" if c in lacking else c for c in text) if lacking else text
@@ -98,6 +103,11 @@ class _Printer:
         return Paragraph(marked, self._style(style, tone if not head else ""))
 
     def _style(self, name: str, tone: str) -> Any:
+        if (name, tone) not in self._styles:
+            self._styles[name, tone] = self._new_style(name, tone)
+        return self._styles[name, tone]
+
+    def _new_style(self, name: str, tone: str) -> Any:
         from reportlab.lib.colors import HexColor
         from reportlab.lib.styles import ParagraphStyle
 
@@ -126,18 +136,18 @@ class _Printer:
             leftIndent=12 if name == "item" else 0,
             bulletIndent=2,
             alignment=2 if name.startswith("number") else 0,
-            keepWithNext=name in ("section", "heading"),
             textColor=HexColor(COLOURS[tone]) if tone else grey,
         )
 
     def story(self, sheet: Sheet) -> Iterator[Any]:
         """The whole page."""
-        from reportlab.platypus import Spacer
+        from reportlab.platypus import CondPageBreak, Spacer
 
         band = [self.paragraph(sheet.kind.upper(), "kind"), self.paragraph(sheet.title, "title")]
         band += [self.paragraph(sheet.verdict, "verdict", sheet.tone), *(self.paragraph(line) for line in sheet.lead)]
         yield self._band(band, sheet.tone)
         for part in sheet.sections:
+            yield CondPageBreak(ROOM_FOR_SECTION)
             yield self.paragraph(part.title, "section")
             for block in part.blocks:
                 yield from self._block(block)
@@ -146,6 +156,8 @@ class _Printer:
             yield self.paragraph(line, "quiet")
 
     def _block(self, block: Block) -> Iterator[Any]:
+        from reportlab.platypus import CondPageBreak
+
         match block:
             case Facts(rows):
                 yield self._grid([[self.paragraph(n, "head"), self.paragraph(t, "cell")] for n, t in rows], (30, 70))
@@ -157,6 +169,7 @@ class _Printer:
             case Prose(text):
                 yield self.paragraph(text)
             case Heading(text):
+                yield CondPageBreak(ROOM_FOR_HEADING)
                 yield self.paragraph(text, "heading")
             case Notices(items):
                 for notice in items:
@@ -168,7 +181,7 @@ class _Printer:
     def _bulleted(self, text: str, bullet: str) -> Any:
         from reportlab.platypus import Paragraph
 
-        style = self._style("item", "")
+        style = self._new_style("item", "")
         style.leftIndent, style.bulletFontName, style.bulletFontSize = 6 + 6 * len(bullet), self._plain, 8
         return Paragraph(escape(self.printable(text)), style, bulletText=bullet)
 

@@ -111,7 +111,7 @@ def value_text(value: Any, name: str = "", digits: int = 3) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, int | float):
-        if name.endswith("_fraction"):
+        if name.endswith(("_fraction", "utilisation")):
             return fraction(value)
         return f"{value:,}" if isinstance(value, int) else number(value, max(digits, 4))
     if is_quantity(value):

@@ -1,8 +1,9 @@
 """The plan of a booking, laid out for the people who sell it, load it, connect it and answer for it."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from coldwright.sheets import plan_parts
 from coldwright.sheets.notes import (
     LAST_WORD,
     TONES,
@@ -16,7 +17,6 @@ from coldwright.sheets.notes import (
     stamp,
     tally,
 )
-from coldwright.sheets.outline import outline
 from coldwright.sheets.page import Block, Column, Lines, Notice, Notices, Section, Sheet, Table, facts, section
 from coldwright.sheets.people import clock, count_of, fraction, label, plain_text, quantity, value_text, words
 from coldwright.sheets.sources import Sources, source_section
@@ -29,14 +29,6 @@ VERDICTS = {
     "conditional": "GOES once the checks are settled",
     "unacceptable": "DOES NOT GO as it stands",
 }
-PARTS = (
-    ("supply", "Supply"),
-    ("cable", "Cable"),
-    ("loop", "Loop"),
-    ("fluid", "Liquid"),
-    ("fill", "Fill, expansion and least volume"),
-    ("site", "Place, lift and sound"),
-)
 
 
 def plan_sheet(answer: Answer, sources: Sources, *, revision: int = 0) -> Sheet:
@@ -51,15 +43,19 @@ def plan_sheet(answer: Answer, sources: Sources, *, revision: int = 0) -> Sheet:
         sections=present(
             (
                 findings_section(answer, sources, ("stop",), "Stops: what must change first"),
+                _checks(answer, sources),
                 section("Order", _order(order)),
                 _machines(results),
-                *(_part(results, name, title) for name, title in PARTS),
+                plan_parts.supply(results),
+                plan_parts.cable(results),
+                plan_parts.loop(results),
+                plan_parts.liquid(results),
+                plan_parts.place(results),
                 _pick_list(results),
                 _arrival(results),
                 _questions(results),
                 _limits(results),
                 _alternatives(results),
-                _checks(answer, sources),
                 findings_section(answer, sources, ("note",), "Worth knowing"),
                 caution_section(answer, sources),
                 assumption_section(answer, sources, defaults=False),
@@ -75,7 +71,7 @@ def _lead(answer: Answer) -> Iterator[str]:
     results = answer["results"]
     yield f"{tally(answer).capitalize()}, {count_of(len(results['open_questions']), 'open question')}."
     if machines := results["machines"]:
-        yield f"{', '.join(_several(m) for m in machines)}."
+        yield f"{_combination(machines)}."
     if "cold_water_after" in results:
         yield f"Cold water {quantity(results['cold_water_after'])} after arrival at the earliest."
 
@@ -105,40 +101,33 @@ def _machines(results: Mapping[str, Any]) -> Section | None:
             quantity(m["capacity_each"]),
             quantity(m["capacity_total"]),
             quantity(m["power_each"]),
-            "; ".join(_limit_text(limit) for limit in m.get("limits", ())) or "none near",
+            words(m["source"]),
+            "; ".join(plain_text(limit) for limit in m["limits"]),
         )
         for m in results["machines"]
     )
     columns = (
         Column("Type", 22),
-        Column("Number", 9, number=True),
+        Column("No.", 9, number=True),
         Column("Each", 13, number=True),
         Column("Together", 13, number=True),
         Column("Power each", 13, number=True),
-        Column("Limits", 30),
+        Column("From", 11),
+        Column("Near its limit", 24),
     )
-    margin, redundancy = results.get("margin_fraction"), results.get("redundancy_met")
+    spare = results["redundancy"]
     block = facts(
-        ("Load to plan for", quantity(results["design_load"])),
-        ("Capacity over that load", fraction(margin) if margin is not None else ""),
-        ("Spare asked for is met", "" if redundancy is None else value_text(redundancy)),
+        ("Capacity over the load, without margin", plan_parts.text_at(results, "margin_fraction")),
+        ("What may fail", "nothing" if spare == "none" else words(spare).removeprefix("spare ")),
+        ("The load is met with that failed", "" if spare == "none" else value_text(results["redundancy_met"])),
     )
-    return section("Machines", Table(columns, rows) if rows else None, block)
-
-
-def _limit_text(limit: Any) -> str:
-    return words(limit) if isinstance(limit, str) else ", ".join(value_text(v, k) for k, v in limit.items())
-
-
-def _part(results: Mapping[str, Any], name: str, title: str) -> Section | None:
-    part = results.get(name)
-    return section(title, *outline(part)) if part else None
+    return section("Machines", Table(columns, rows) if rows else None, plan_parts.energy(results), block)
 
 
 def _pick_list(results: Mapping[str, Any]) -> Section | None:
     rows = tuple(
         (
-            f"{line['count']:,}" if isinstance(line["count"], int) else value_text(line["count"]),
+            f"{line['count']:,}",
             plain_text(line["item"]),
             _short(line),
             plain_text(line["reason"]),
@@ -151,16 +140,15 @@ def _pick_list(results: Mapping[str, Any]) -> Section | None:
         Column("Item", 30),
         Column("In stock", 11),
         Column("Why", 34),
-        Column("Asked by", 18),
+        Column("Asked by", 22),
     )
     return section("What to load", Table(columns, rows) if rows else None)
 
 
 def _short(line: Mapping[str, Any]) -> str:
-    short = line.get("stock_short", 0)
-    if short is True:
-        return "SHORT"
-    return f"SHORT {short:,}" if short else "yes"
+    if not line["from_stock"]:
+        return "not listed"
+    return f"SHORT {line.get('short_by', 0):,}" if line["stock_short"] else "yes"
 
 
 def _arrival(results: Mapping[str, Any]) -> Section | None:
@@ -225,11 +213,12 @@ def pointer_words(pointer: str) -> str:
 
 
 def _limits(results: Mapping[str, Any]) -> Section | None:
+    us = results["design_load"]["unit"] == "ton"
     rows = tuple(
         (
-            plain_text(words(limit["what"])),
-            value_text(limit["value"], digits=4),
-            value_text(limit["limit"], digits=4),
+            plain_text(limit["what"]),
+            plan_parts.limit_text(limit["value"], limit["unit"], us=us),
+            plan_parts.limit_text(limit["limit"], limit["unit"], us=us),
             fraction(limit["headroom_fraction"]),
         )
         for limit in results["limits_nearest"]
@@ -244,11 +233,22 @@ def _limits(results: Mapping[str, Any]) -> Section | None:
 
 
 def _alternatives(results: Mapping[str, Any]) -> Section | None:
-    lines = tuple(
-        f"{', '.join(_several(m) for m in alternative['machines'])}: {plain_text(alternative['why_not_first'])}"
-        for alternative in results["alternatives"]
+    others = tuple(f"{_combination(a['machines'])}: {plain_text(a['why_not_first'])}" for a in results["alternatives"])
+    failed = tuple(
+        f"{_combination(f['machines'])}: {', '.join(words(rule) for rule in f['failed'])}"
+        for f in results["failed_combinations"]
     )
-    return section("Instead", Lines(lines) if lines else None)
+    left_out = tuple(plain_text(f"{t['type']}: {t['reason']}") for t in results["types_left_out"])
+    return section(
+        "What else would do, and what would not",
+        *plan_parts.under("Would do", Lines(others) if others else None),
+        *plan_parts.under("Has the capacity and fails", Lines(failed) if failed else None),
+        *plan_parts.under("Types that cannot be used here", Lines(left_out) if left_out else None),
+    )
+
+
+def _combination(machines: Sequence[Mapping[str, Any]]) -> str:
+    return ", ".join(_several(m) for m in machines)
 
 
 def _checks(answer: Answer, sources: Sources) -> Section | None:

@@ -12,7 +12,7 @@ MEDIA_TYPES: tuple[SheetMediaType, ...] = ("text/html", "application/pdf", "text
 
 
 def render(sheet: Sheet, media_type: SheetMediaType) -> bytes:
-    """The page, appendices included."""
+    """The page; as text it is the short one, without appendices, which says what it leaves out."""
     if media_type == "application/pdf":
         return as_pdf(sheet)
-    return (as_html(sheet) if media_type == "text/html" else as_text(sheet)).encode()
+    return (as_html(sheet) if media_type == "text/html" else as_text(sheet, full=False)).encode()

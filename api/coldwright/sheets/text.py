@@ -4,6 +4,7 @@ import unicodedata
 from collections.abc import Iterator
 
 from coldwright.sheets.page import Block, Facts, Heading, Lines, Notices, Prose, Section, Sheet, Table
+from coldwright.sheets.people import plain_text
 
 WIDTH = 92
 NARROWEST = 6
@@ -24,17 +25,19 @@ def as_text(sheet: Sheet, *, width: int = WIDTH, full: bool = True) -> str:
         lines += ["", *_section(part, width)]
     lines += ["", "-" * width]
     if left_out:
-        lines += _wrap(f"Not printed here: {'; '.join(left_out)}.", width)
+        lines += _wrap(f"Not printed here, but in the HTML and PDF pages: {'; '.join(left_out)}.", width)
     lines += [line for text in sheet.foot for line in _wrap(text, width)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
 def _section(part: Section, width: int) -> Iterator[str]:
-    yield part.title.upper()
-    for number, block in enumerate(part.blocks):
-        if number and isinstance(block, Heading):
+    yield from _wrap(part.title.upper(), width)
+    above: Block | None = None
+    for block in part.blocks:
+        if above is not None and not isinstance(above, Heading):
             yield ""
         yield from _block(block, width)
+        above = block
 
 
 def _block(block: Block, width: int) -> Iterator[str]:
@@ -125,7 +128,7 @@ def _pad(text: str, width: int, *, right: bool = False) -> str:
 def _wrap(text: str, width: int) -> list[str]:
     """Lines of at most `width` columns; a word that is longer is cut."""
     lines, line = [], ""
-    for word in text.split():
+    for word in plain_text(text).split():
         for piece in _pieces(word, width):
             longer = f"{line} {piece}" if line else piece
             if columns_of(longer) <= width:

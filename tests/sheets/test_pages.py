@@ -1,0 +1,196 @@
+"""Pages of real answers: complete, readable, escaped, and never wider than they should be."""
+
+import html
+import re
+import shutil
+import subprocess
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from coldwright.sheets import ASSESSMENT, Sheet, Sources, plan_sheet, record_sheet, render, startup_sheet
+from coldwright.sheets.pdf import as_pdf
+from coldwright.sheets.text import WIDTH, as_text, columns_of
+
+Answer = dict[str, Any]
+STARTUP = "readiness.startup"
+NOTHING = re.compile(r"\b(None(?! of)|null|nan|NaN|inf|UNSET|undefined)\b")
+SCRIPT = '<script>alert("x")</script> & \x1b[31m \u202e'
+WORDS_OF_THE_CONTRACT = {
+    "basis", "code", "hazard", "id", "kind", "outcome", "per", "practice", "pump_owner", "redundancy", "severity", "source",
+    "status", "unit", "verdict", "version",
+}  # fmt: skip
+"""Members whose words a page looks up: no stranger's text can stand there."""
+
+
+def sheet_of(answer: Answer, sources: Sources) -> Sheet:
+    """The page that the service would make."""
+    match answer["calculator"]["id"]:
+        case "booking.assessment":
+            return plan_sheet(answer, sources, revision=3)
+        case "readiness.startup":
+            count = len(answer["given"]["observations"])
+            return startup_sheet(answer, sources, id_="start-7", machine="M 7", booking="B 1", observations=count)
+    return record_sheet(answer, sources, kept_at="2026-05-01T07:00:00Z")
+
+
+def squeezed(text: str) -> str:
+    """Without the line breaks and bars of a layout."""
+    return re.sub(r"\s+", "", text)
+
+
+def statements(answer: Answer, severities: tuple[str, ...] = ("stop", "check", "note")) -> list[str]:
+    """What must be on every page."""
+    found = [f["statement"] for f in answer["findings"] if f["severity"] in severities]
+    return found + [c["statement"] for c in answer["cautions"]]
+
+
+def test_every_example_makes_a_complete_page(example_answers: dict[str, Answer], sources: Sources) -> None:
+    for id_, answer in example_answers.items():
+        sheet = sheet_of(answer, sources)
+        text = as_text(sheet)
+        page = render(sheet, "text/html").decode()
+        shown = squeezed(html.unescape(page))
+        for statement in statements(answer):
+            assert squeezed(statement) in squeezed(text), f"{id_}: {statement}"
+            assert squeezed(statement) in shown, f"{id_}: {statement}"
+        assert answer["digest"] in text, id_
+        assert not NOTHING.search(text), (id_, NOTHING.search(text))
+        assert not NOTHING.search(html.unescape(re.sub(r"<[^>]*>", " ", page.partition("</style>")[2]))), id_
+        assert max(columns_of(line) for line in text.splitlines()) <= WIDTH, id_
+
+
+def test_every_number_of_the_results_is_on_the_page_of_a_record(
+    example_answers: dict[str, Answer], sources: Sources
+) -> None:
+    answer = example_answers["electrical.service"]
+    text = as_text(record_sheet(answer, sources))
+    assert f"{answer['results']['feeder']['minimum_circuit_ampacity']['value']:.0f} A" in text
+    assert f"{answer['results']['apparent_power']['value']:.0f} kVA" in text
+
+
+@pytest.mark.parametrize("width", [40, 60, 80, 100])
+def test_text_keeps_to_the_width_asked_for(width: int, example_answers: dict[str, Answer], sources: Sources) -> None:
+    for id_, answer in example_answers.items():
+        lines = as_text(sheet_of(answer, sources), width=width).splitlines()
+        assert max(map(columns_of, lines)) <= width, id_
+
+
+def test_the_short_text_says_what_it_leaves_out(example_answers: dict[str, Answer], sources: Sources) -> None:
+    sheet = sheet_of(example_answers["electrical.service"], sources)
+    short, full = render(sheet, "text/plain").decode(), as_text(sheet)
+    assert "Working" in short.partition("Not printed here")[2]
+    assert "WORKING" not in short
+    assert "WORKING" in full
+    for statement in statements(example_answers["electrical.service"]):
+        assert squeezed(statement) in squeezed(short)
+
+
+def planted(value: Any, name: str = "") -> Any:
+    """The answer with a script, a terminal sequence and turned text in every place where a stranger's text can stand."""
+    if isinstance(value, dict):
+        return {k: planted(v, k) for k, v in value.items()}
+    if isinstance(value, list):
+        return [planted(v, name) for v in value]
+    return value + SCRIPT if isinstance(value, str) and name not in WORDS_OF_THE_CONTRACT else value
+
+
+@pytest.mark.parametrize("id_", ["electrical.service", STARTUP, "hydronic.loop", "readiness.procedure", ASSESSMENT])
+def test_nothing_that_is_planted_gets_through(id_: str, example_answers: dict[str, Answer], sources: Sources) -> None:
+    answer = planted(example_answers[id_])
+    sheet = sheet_of(answer, sources)
+    page = render(sheet, "text/html").decode()
+    assert "&lt;script&gt;" in page
+    assert "<script" not in page.lower()
+    text = as_text(sheet)
+    for unwanted in ("\x1b", "\u202e", "\x9b"):
+        assert unwanted not in text
+        assert unwanted not in page
+    assert max(map(columns_of, text.splitlines())) <= WIDTH
+    assert as_pdf(sheet).startswith(b"%PDF-1.")
+
+
+def test_pages_load_nothing_from_elsewhere(example_answers: dict[str, Answer], sources: Sources) -> None:
+    for id_ in ("electrical.service", STARTUP, ASSESSMENT):
+        page = render(sheet_of(example_answers[id_], sources), "text/html").decode()
+        assert not re.search(
+            r"(?i)<(script|link|img|iframe|object|embed|form)\b|\bon\w+=|src=|href=|url\(|@import", page
+        )
+
+
+@pytest.mark.parametrize("id_", ["electrical.service", STARTUP, "readiness.procedure", ASSESSMENT])
+def test_a_pdf_opens_and_holds_every_statement(
+    id_: str, example_answers: dict[str, Answer], sources: Sources, tmp_path: Path
+) -> None:
+    answer = example_answers[id_]
+    body = as_pdf(sheet_of(answer, sources))
+    assert body.startswith(b"%PDF-1.")
+    assert body.rstrip().endswith(b"%%EOF")
+    counted = re.search(rb"/Count (\d+)", body)
+    assert counted
+    assert 1 <= int(counted[1]) < 60
+    assert b"/FontFile2" in body
+    if reader := shutil.which("pdftotext"):
+        (tmp_path / "page.pdf").write_bytes(body)
+        read = subprocess.run([reader, "-raw", tmp_path / "page.pdf", "-"], capture_output=True, check=True)
+        pages = read.stdout.decode()
+        feet = r"(?m)^.*page \d+$|^(Plan|Record|Start-up): .*$|\f"  # between two halves of a statement
+        shown = squeezed(re.sub(feet, "", pages)).replace("\u2022", "")
+        missing = [s for s in statements(answer) if squeezed(s) not in shown]
+        assert not missing
+        assert not NOTHING.search(pages)
+
+
+def test_the_same_page_gives_the_same_pdf(example_answers: dict[str, Answer], sources: Sources) -> None:
+    sheet = sheet_of(example_answers["electrical.service"], sources)
+    assert as_pdf(sheet) == as_pdf(sheet)
+
+
+def test_letters_that_the_fonts_lack_are_told_and_not_dropped(
+    example_answers: dict[str, Answer], sources: Sources, tmp_path: Path
+) -> None:
+    answer = example_answers["electrical.service"]
+    european = startup_title(sources, answer, "Żółw, Ωμέγα, Яблоко")
+    foreign = startup_title(sources, answer, "冷水機 west")
+    assert len(as_pdf(european)) > 0
+    reader = shutil.which("pdftotext")
+    if reader is None:
+        pytest.skip("no reader of PDF here")
+    texts = []
+    for name, sheet in (("european", european), ("foreign", foreign)):
+        (tmp_path / name).write_bytes(as_pdf(sheet))
+        texts.append(subprocess.run([reader, tmp_path / name, "-"], capture_output=True, check=True).stdout.decode())
+    assert "Żółw, Ωμέγα, Яблоко" in texts[0]
+    assert "can't be printed here" not in texts[0]
+    assert "□□□ west" in texts[1]
+    assert "can't be printed here" in texts[1]
+
+
+def startup_title(sources: Sources, answer: Answer, title: str) -> Sheet:
+    """A page of that title."""
+    return record_sheet(answer, sources, title=title)
+
+
+def test_sources_that_nobody_saw_are_marked(example_answers: dict[str, Answer], sources: Sources) -> None:
+    text = as_text(sheet_of(example_answers["electrical.service"], sources))
+    assert "from memory" in text
+    assert "common practice, no source" in text
+
+
+def test_an_unknown_source_is_told_and_not_passed_over(example_answers: dict[str, Answer], sources: Sources) -> None:
+    answer = dict(example_answers["electrical.service"])
+    answer["findings"] = [{"code": "x", "severity": "stop", "statement": "Planted.", "references": ["no_such_source"]}]
+    assert "no_such_source: not among the sources" in as_text(record_sheet(answer, sources))
+
+
+def test_the_page_of_a_blocked_start_says_so_first(answer_of: Any, registry: Any, sources: Sources) -> None:
+    given = dict(registry.served[STARTUP].calculator.examples[0].given)
+    given["observations"] = given["observations"][:5]
+    answer = answer_of(STARTUP, given)
+    assert answer["results"]["status"] == "blocked"
+    lines = as_text(sheet_of(answer, sources)).splitlines()
+    assert lines[2] == "DO NOT START"
+    text = "\n".join(lines)
+    for block in answer["results"]["blocks"]:
+        assert re.search(rf"(?m)^  {block['rule']} ", text), block["rule"]
