@@ -2,11 +2,12 @@
 
 from coldwright.contract import Plugin
 from coldwright_booking.assessment import assessment
+from coldwright_booking.change import change
 from coldwright_booking.fleet_check import fleet_check
 
 plugin = Plugin(
     name="booking",
     title="Plans for orders of temporary cooling",
     contract=">=1.0,<2",
-    calculators=(assessment, fleet_check),
+    calculators=(assessment, change, fleet_check),
 )

@@ -1,6 +1,6 @@
 """Step 8: from the lorry's arrival to cold water."""
 
-from msgspec import UNSET
+from msgspec import UNSET, UnsetType
 
 from coldwright.contract.quantities import Duration, GaugePressure, Power, Temperature, Volume
 from coldwright_booking.desk import Asked, Desk, Unanswered
@@ -34,7 +34,7 @@ def plan_arrival(
 ) -> Asked[ProcedureGiven, ProcedureResults] | Unanswered:
     """The steps of the machine that takes longest to warm its oil."""
     slowest = max(combination, key=lambda p: (p.machine.oil_warm_up.si, p.count))
-    charging = UNSET
+    charging: Duration | UnsetType = UNSET
     if concentrate is not None:
         charging = Duration.of(10 + concentrate.to("L") / DRUM_PUMP / 60, "min")
     return desk.try_ask(

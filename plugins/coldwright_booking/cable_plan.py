@@ -118,8 +118,7 @@ def pieces_of(results: FeederResults, row: Cable | CableSet | None) -> int:
 
 def _bare(facts: Facts, supply: SupplyPlan, told: CircuitResults) -> FeederGiven:
     """Without a known device the cable is held to its ampacity alone."""
-    given = _base(facts, supply, told, told.minimum_circuit_ampacity)
-    return given
+    return _base(facts, supply, told, told.minimum_circuit_ampacity)
 
 
 def _given(facts: Facts, supply: SupplyPlan, told: CircuitResults, machine: MachineType | None) -> FeederGiven | None:

@@ -10,6 +10,8 @@ from coldwright_booking.fleet import Fleet
 from coldwright_booking.order import Order
 from coldwright_booking.questions import Questions
 
+USUAL_TAP = VolumeFlow(0.8, "L/s")
+"""A garden hose (common practice)."""
 FROST = 276.15
 """Air, K, at and above which plain water is left outdoors (3 degC)."""
 
@@ -87,7 +89,8 @@ def facts_of(order: Order, fleet: Fleet, questions: Questions) -> Facts:
     if order.supply.frequency is UNSET:
         usual = 60 if order.practice == "nec" else 50
         questions.ask("/supply/frequency", Frequency(usual, "Hz"), "Which machines can run at all.", "site_electrician")
-    questions.ask("/site/water_supply", "a tap of 0.8 L/s (13 gpm)", "Time to fill the loop.", "site_mechanic")
+    if site.fill_flow is UNSET:
+        questions.ask("/site/fill_flow", USUAL_TAP, "Time to fill the loop.", "site_mechanic")
     period = order.period
     return Facts(
         order=order,
@@ -104,7 +107,7 @@ def facts_of(order: Order, fleet: Fleet, questions: Questions) -> Facts:
         pump="machine" if order.load_side.pump is UNSET else order.load_side.pump,
         lift="crane" if order.access.lift is UNSET else order.access.lift,
         redundancy="none" if order.redundancy is UNSET else order.redundancy,
-        fill_flow=VolumeFlow(0.8, "L/s"),
+        fill_flow=USUAL_TAP if site.fill_flow is UNSET else site.fill_flow,
         days=(period.to - period.from_).days + 1,
     )
 

@@ -48,13 +48,8 @@ def _machine(machine: MachineType, at: str) -> Iterator[FieldError]:
     yield from _rest(machine, at)
 
 
-def _crossed(at: str, low: str, high: str, detail: str, value: object, why: str = "") -> FieldError:
-    return field_error(
-        f"{at}/{high}",
-        f"{detail}: `{high.split('/')[-1]}` is below `{low.split('/')[-1]}`.",
-        value=value,
-        why=why or UNSET,
-    )
+def _crossed(at: str, low: str, high: str, detail: str, value: object) -> FieldError:
+    return field_error(f"{at}/{high}", f"{detail}: `{high}` is below `{low}`.", value=value)
 
 
 def _rating(machine: MachineType, at: str) -> Iterator[FieldError]:

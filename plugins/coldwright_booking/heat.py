@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from msgspec import UNSET
+from msgspec.structs import replace
 
 from coldwright.contract import Fluid
 from coldwright.contract.quantities import HeatFlux, Length, Power, Temperature, TemperatureDifference, VolumeFlow
@@ -119,5 +120,5 @@ def _entries(facts: Facts, gains: Gains | None, difference: TemperatureDifferenc
     )
     if gains.head.si <= 0:
         return hoses
-    known = {} if gains.efficiency is None else {"pump_efficiency": gains.efficiency}
-    return (*hoses, PumpLoad(name=PUMP_NAME, flow=gains.flow, head=gains.head, **known))
+    pump = PumpLoad(name=PUMP_NAME, flow=gains.flow, head=gains.head)
+    return (*hoses, pump if gains.efficiency is None else replace(pump, pump_efficiency=gains.efficiency))

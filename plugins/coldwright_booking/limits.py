@@ -11,6 +11,8 @@ from coldwright_booking.machines import Picked, total_capacity
 from coldwright_booking.plan import Plan
 from coldwright_booking.results import NearLimit
 from coldwright_booking.supply_plan import SupplyPlan
+from coldwright_site.sound import SoundResults
+from coldwright_site.sound_given import SoundGiven
 
 MOST_LISTED = 40
 
@@ -32,6 +34,10 @@ class _Limits:
     def kelvins(self, what: str, value: float, limit: float, room: float, calculator: str) -> None:
         """Temperatures in degC; the headroom is told over 10 K, since their zero means nothing."""
         self._add(what, value, limit, "degC", room / 10, calculator)
+
+    def decibels(self, what: str, value: float, limit: float, calculator: str) -> None:
+        """Levels of sound; the headroom is told over 10 dB."""
+        self._add(what, value, limit, "dBA", (limit - value) / 10, calculator)
 
     def _add(self, what: str, value: float, limit: float, unit: str, headroom: float, calculator: str) -> None:
         self.listed.append(
@@ -63,7 +69,7 @@ def nearest(facts: Facts, plan: Plan) -> tuple[NearLimit, ...]:
     if isinstance(plan.supply, SupplyPlan):
         _supply(limits, facts, plan.supply)
     for cable in plan.cable.machines if plan.cable else ():
-        _cable(limits, facts, cable)
+        _cable(limits, cable)
     if isinstance(plan.loop, LoopPlan):
         _loop(limits, plan, plan.loop)
     _site(limits, plan)
@@ -119,7 +125,7 @@ def _supply(limits: _Limits, facts: Facts, supply: SupplyPlan) -> None:
         )  # fmt: skip
 
 
-def _cable(limits: _Limits, facts: Facts, cable: MachineCable) -> None:
+def _cable(limits: _Limits, cable: MachineCable) -> None:
     name = cable.picked.machine.type
     if isinstance(cable.asked, Asked):
         results, given, by = cable.asked.results, cable.asked.given, "electrical.feeder"
@@ -165,6 +171,18 @@ def _pump_flow(loop: LoopPlan) -> float:
 def _site(limits: _Limits, plan: Plan) -> None:
     if plan.site is None:
         return
+    if isinstance(plan.site.sound, Asked):
+        _sound(limits, plan.site.sound)
     for machine, asked in plan.site.grounds:
         if isinstance(asked, Asked) and asked.results.utilisation is not UNSET:
             limits.upper(f"{machine.type}: ground", asked.results.utilisation, 1.0, "1", "site.ground")
+
+
+def _sound(limits: _Limits, asked: Asked[SoundGiven, SoundResults]) -> None:
+    for place, told in zip(asked.results.receivers, asked.given.receivers, strict=True):
+        for when, margin, limit in (
+            ("day", place.margin_day, told.limit_day),
+            ("night", place.margin_night, told.limit_night),
+        ):
+            if margin is not UNSET and limit is not UNSET:
+                limits.decibels(f"sound by {when} at {place.id}", limit.value - margin.value, limit.value, "site.sound")

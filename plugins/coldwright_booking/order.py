@@ -88,6 +88,10 @@ class Site(Given, frozen=True, kw_only=True):
     lowest_ambient_temperature: (
         Annotated[Temperature, about("Coldest air of the period.", low=-45, high=45, unit="degC")] | UnsetType
     ) = UNSET
+    fill_flow: (
+        Annotated[VolumeFlow, about("Flow of the tap that fills the loop; 0.8 L/s.", low=0.02, high=100, unit="L/s")]
+        | UnsetType
+    ) = UNSET
     indoors: Annotated[bool, about("Whether machines and loop stand in a building without frost.")] | UnsetType = UNSET
     sound_limits: Annotated[tuple[SoundLimit, ...], about("Places where sound is limited.", max_length=20)] = ()
     ground: Annotated[Ground, about("Ground.")] | UnsetType = UNSET

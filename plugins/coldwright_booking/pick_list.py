@@ -34,6 +34,20 @@ class _List:
         """Rows of a kind, the fullest first."""
         return sorted((r for r in self._rows if isinstance(r, kind)), key=lambda r: -r.count)
 
+    def bought(self, item: str, count: int, reason: str, calculator: str) -> None:
+        """A line of what is bought, not held in stock."""
+        self.lines.append(
+            PlanPickLine(
+                item=item,
+                kind="other",
+                count=count,
+                reason=reason,
+                calculator=calculator,
+                stock_short=False,
+                from_stock=False,
+            )
+        )
+
     def add(self, item: str, kind: str, count: int, reason: str, calculator: str) -> None:
         """A line; nothing where nothing is needed."""
         if count <= 0:
@@ -151,12 +165,8 @@ def _power(made: _List, facts: Facts, plan: Plan, supply: SupplyPlan) -> None:
         made.add(item, "generator", 1, f"Set{rating} for {facts.days} days.", "electrical.generator")
         fuel = supply.generator.results.fuel_total
         if fuel is not UNSET:
-            made.add(
-                "fuel, litres",
-                "other",
-                ceil(fuel.to("L")),
-                "For the whole period at full load.",
-                "electrical.generator",
+            made.bought(
+                "fuel, litres", ceil(fuel.to("L")), "For the whole period at full load.", "electrical.generator"
             )
     if isinstance(supply.transformer, Asked):
         rating = str(supply.transformer.results.rated_apparent_power)

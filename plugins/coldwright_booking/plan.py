@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from msgspec import UNSET
 
 from coldwright.contract import Allowed, refuse
-from coldwright.contract.quantities import GaugePressure
+from coldwright.contract.quantities import GaugePressure, Volume
 from coldwright_booking import heat as heat_step
 from coldwright_booking.arrival_plan import plan_arrival
 from coldwright_booking.cable_plan import CablePlan, plan_cable
@@ -189,7 +189,7 @@ def _complete(facts: Facts, desk: Desk, plan: Plan) -> None:
         plan.surge = plan_surge(facts, desk, plan.liquid, loop)
     if isinstance(plan.fill, Unanswered):
         return
-    volume = plan.fill.results.total_volume
+    volume = with_buffer(plan.fill.results)
     plan.antifreeze = antifreeze_block(facts, plan.liquid, desk, volume)
     plan.arrival = plan_arrival(
         facts,
@@ -202,3 +202,9 @@ def _complete(facts: Facts, desk: Desk, plan: Plan) -> None:
         volume,
         plan.antifreeze.results.concentrate_volume if plan.antifreeze else None,
     )
+
+
+def with_buffer(filled: FillResults) -> Volume:
+    """Liquid in the loop once the buffer that it lacks is added."""
+    added = 0.0 if filled.buffer_volume is UNSET else filled.buffer_volume.to("L")
+    return Volume.of(filled.total_volume.to("L") + added, "L")

@@ -51,7 +51,7 @@ def tell(
     _machines(facts, plan, notes)
     _method(plan, notes)
     _fluid(facts, plan, notes)
-    _loop(facts, plan, notes)
+    _loop(plan, notes)
     _supply(facts, plan, notes)
     _site(facts, plan, notes)
     _stock(lines, notes)
@@ -151,7 +151,7 @@ def _fluid(facts: Facts, plan: Plan, notes: Notes) -> None:
         )
 
 
-def _loop(facts: Facts, plan: Plan, notes: Notes) -> None:
+def _loop(plan: Plan, notes: Notes) -> None:
     loop = plan.loop
     if not isinstance(loop, LoopPlan):
         return
@@ -235,7 +235,7 @@ def _stock(lines: tuple[PlanPickLine, ...], notes: Notes) -> None:
             resolve="Hire elsewhere, or another combination.",
             field="/fleet/accessories",
         )
-    foreign = [f"{line.count} x {line.item}" for line in lines if not line.from_stock and line.kind != "machine"]
+    foreign = [f"{line.count} x {line.item}" for line in lines if line.stock_short and not line.from_stock]
     if foreign:
         notes.check(
             "not_in_fleet",

@@ -15,7 +15,7 @@ from coldwright_site.ground_given import GroundGiven
 from coldwright_site.lift import LiftGiven, LiftResults, lift
 from coldwright_site.placement import PlacementResults, placement
 from coldwright_site.placement_given import PlacedMachine, PlacementGiven
-from coldwright_site.shapes import Point
+from coldwright_site.shapes import Offset
 from coldwright_site.sound import SoundResults, sound
 from coldwright_site.sound_given import ReceiverGiven, SoundGiven, SoundSourceGiven
 from coldwright_site.transport import TransportResults, transport
@@ -94,14 +94,14 @@ def _ground(facts: Facts, machine: MachineType) -> GroundGiven:
     )
 
 
-def _eccentricity(body: MachineBody) -> Point:
+def _eccentricity(body: MachineBody) -> Offset:
     """Centre of gravity from the middle of the lifting points, which stand for the middle of the skid."""
     picks, centre = body.lifting_points, body.centre_of_gravity
     if len(picks) < 3 or centre is UNSET:
-        return Point(x=Length(0, "m"), y=Length(0, "m"))
+        return Offset(x=Length(0, "m"), y=Length(0, "m"))
     x = centre.x.si - sum(p.x.si for p in picks) / len(picks)
     y = centre.y.si - sum(p.y.si for p in picks) / len(picks)
-    return Point(x=Length.of(x, "m"), y=Length.of(y, "m"))
+    return Offset(x=Length.of(x, "m"), y=Length.of(y, "m"))
 
 
 def _placement(facts: Facts, combination: Combination) -> PlacementGiven:

@@ -2,12 +2,12 @@
 
 from dataclasses import dataclass
 
-from msgspec import UNSET
+from msgspec import UNSET, UnsetType
 
 from coldwright.contract.quantities import ApparentPower, Current, Duration, Power, Temperature, Voltage
 from coldwright_booking.desk import Asked, Desk, Unanswered
 from coldwright_booking.facts import Facts
-from coldwright_booking.fleet import FleetMotor, Generator, MachineType, StockTransformer
+from coldwright_booking.fleet import FleetMotor, Generator, MachineType, StartingMethod, StockTransformer
 from coldwright_booking.machines import Choice, Combination
 from coldwright_booking.voltages import suits
 from coldwright_electrical.generator import GeneratorResults, generator
@@ -207,15 +207,15 @@ def _loads(combination: Combination, results: ServiceResults) -> tuple[Generator
             loads.append(_whole(machine, count, told.minimum_circuit_ampacity, order))
             order += 1
             continue
-        for other in machine.electrical.other_loads:
-            loads.append(
-                GeneratorLoadGiven(
-                    load_id=f"{machine.type}: {other.name}"[:100],
-                    quantity=count,
-                    running_current=other.current,
-                    power_factor=1.0,
-                )
+        loads += [
+            GeneratorLoadGiven(
+                load_id=f"{machine.type}: {other.name}"[:100],
+                quantity=count,
+                running_current=other.current,
+                power_factor=1.0,
             )
+            for other in machine.electrical.other_loads
+        ]
         for place, motor in enumerate(machine.electrical.motors):
             units = count * motor.quantity
             if motor.role != "compressor":
@@ -257,7 +257,7 @@ def motor_load(
     )
 
 
-def _method(motor: FleetMotor) -> object:
+def _method(motor: FleetMotor) -> StartingMethod | UnsetType:
     """A method that works on locked rotor says nothing where that current is not told."""
     if motor.locked_rotor_current is UNSET and motor.starting_method not in ("soft_start", "variable_frequency"):
         return UNSET
