@@ -73,7 +73,7 @@ def test_every_wrong_field_is_named_at_once() -> None:
         "#/legs/0/current": "out_of_range",
         "#/legs/0/count": "out_of_range",
         "#/legs/1/current": "missing",
-        "#/limbs/0": "invalid",
+        "#/limbs/0/kind": "not_allowed",
         "#/limbs/1/name": "missing",
         "#/mode": "not_allowed",
         "#/fluid/kind": "not_allowed",
@@ -106,6 +106,20 @@ def test_a_repeated_member_is_found_behind_an_escape(escaped: str) -> None:
     )
     with pytest.raises((Malformed, Refused)):
         read(Body, body.encode())
+
+
+def test_a_variant_that_is_not_named_is_told_which_there_are() -> None:
+    with pytest.raises(Refused) as refused:
+        read(Body, json.dumps(GOOD | {"limbs": [{"name": "left"}, {"kind": "wing"}]}).encode())
+    missing, unknown = refused.value.errors
+    assert (missing.pointer, missing.code) == ("#/limbs/0/kind", "missing")
+    assert (unknown.pointer, unknown.value, unknown.allowed.one_of) == ("#/limbs/1/kind", "wing", ("leg", "arm"))
+
+
+def test_a_text_of_the_wrong_form_is_told_without_a_pattern() -> None:
+    with pytest.raises(Refused) as refused:
+        read(Body, json.dumps(GOOD | {"limbs": [{"kind": "arm", "name": "a\u0000b"}]}).encode())
+    assert "regex" not in refused.value.errors[0].detail
 
 
 def test_a_range_holds_in_every_unit() -> None:

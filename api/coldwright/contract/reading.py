@@ -273,6 +273,8 @@ def _collect(annotation: Any, value: Any, pointer: str, errors: list[FieldError]
             _collect_struct(core, value, pointer, errors)
     elif arguments and (tagged := _by_tag(arguments, value)) is not None:
         _collect(tagged, value, pointer, errors)
+    elif (tags := _tags(arguments)) and isinstance(value, dict):
+        errors.append(_unknown_tag(tags, value, pointer))
     elif origin in (list, tuple) and isinstance(value, (list, tuple)):
         for index, item in enumerate(value):
             _collect(arguments[0], item, f"{pointer}/{index}", errors)
@@ -299,6 +301,28 @@ def _by_tag(union: tuple[Any, ...], value: Any) -> Any:
             if config.tag_field and value.get(config.tag_field) == config.tag:
                 return member
     return None
+
+
+def _tags(union: tuple[Any, ...]) -> dict[str, list[str]]:
+    """The tag field of a union of structs with the words that it takes; empty for any other union."""
+    tags: dict[str, list[str]] = {}
+    for member in union:
+        if isinstance(member, type) and issubclass(member, Struct) and member.__struct_config__.tag_field:
+            config = member.__struct_config__
+            tags.setdefault(str(config.tag_field), []).append(str(config.tag))
+    return tags
+
+
+def _unknown_tag(tags: dict[str, list[str]], value: dict[str, Any], pointer: str) -> FieldError:
+    field, words = next(iter(tags.items()))
+    here, allowed = f"#{_fragment(pointer_to(pointer, field))}", Allowed(one_of=tuple(words))
+    if field not in value:
+        return FieldError(
+            here, "missing", f"This field is required: it says which of these this is: {', '.join(words)}."
+        )
+    text = f"This is not one of the words taken here: {', '.join(words)}."
+    shown = value[field] if _repeatable(value[field]) else UNSET
+    return FieldError(here, "not_allowed", text, value=shown, allowed=allowed)
 
 
 def _collect_struct(struct: type[Struct], value: dict[str, Any], pointer: str, errors: list[FieldError]) -> None:
@@ -347,10 +371,18 @@ def _error(pointer: str, message: str, annotation: Any, value: Any) -> FieldErro
     detail = message.replace("`", "") + "."
     if allowed is not UNSET and allowed.one_of is not UNSET and code in ("not_allowed", "wrong_type"):
         detail = f"This is not one of the words taken here: {', '.join(allowed.one_of)}."
+    elif "matching regex" in message:
+        detail = f"This text has not the form that is taken here. {_description(annotation)}".strip()
     elif allowed is not UNSET and code == "out_of_range":
         detail = f"The value is outside the range of this field: {_range_text(allowed)}."
     shown = value if _repeatable(value) else UNSET
     return FieldError(f"#{_fragment(pointer)}", code, detail, value=shown, allowed=allowed, why=why)
+
+
+def _description(annotation: Any) -> str:
+    """What the field says of itself; for plain text, that control characters are not taken."""
+    texts = [m.description for m in metas(annotation) if m.description]
+    return texts[-1] if texts else "Control characters are not taken."
 
 
 def _repeatable(value: Any) -> bool:
