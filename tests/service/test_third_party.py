@@ -187,7 +187,7 @@ def test_it_takes_part_in_worksheets_sweeps_limits_and_records(client: httpx.Cli
         },
     )
     assert sweep.status_code == 200, sweep.text
-    assert [r["values"][0]["value"] for r in sweep.json()["rows"]] == pytest.approx([35, 30, 25])
+    assert [r["kept"]["/results/entering_air"]["value"] for r in sweep.json()["rows"]] == pytest.approx([35, 30, 25])
     limit = client.post(
         "/v1/limits",
         json={
@@ -199,7 +199,7 @@ def test_it_takes_part_in_worksheets_sweeps_limits_and_records(client: httpx.Cli
         },
     )
     assert limit.status_code == 200, limit.text
-    assert limit.json()["value"] == pytest.approx(0.5, abs=0.001)
+    assert limit.json()["turns"][0]["after"] == pytest.approx(0.5, abs=0.001)
     kept = client.post(ADDRESS, json=GIVEN, params={"record": "true"}).json()
     replayed = client.post(f"/v1/records/{kept['digest']}/replay").json()
     assert replayed["same"] is True

@@ -32,6 +32,7 @@ class RunningService:
         *,
         port: int | None = None,
         environment: Mapping[str, str] | None = None,
+        python: str = sys.executable,
     ) -> None:
         self.folder, self.port = folder, port or free_port()
         self.url = f"http://127.0.0.1:{self.port}"
@@ -41,7 +42,7 @@ class RunningService:
         given = {f"COLDWRIGHT_{k.upper()}": v for k, v in (settings or {}).items()}
         with self.log.open("ab") as output:
             self.process = subprocess.Popen(
-                [sys.executable, "-m", "coldwright.cli", "serve", "--port", str(self.port)],
+                [python, "-m", "coldwright.cli", "serve", "--port", str(self.port)],
                 cwd=folder,
                 env=clean | dict(environment or {}) | given | dict([self.mark.split("=")]),
                 stdout=output,
@@ -89,10 +90,14 @@ class RunningService:
 
 @contextlib.contextmanager
 def running(
-    folder: Path, settings: Mapping[str, str] | None = None, *, environment: Mapping[str, str] | None = None
+    folder: Path,
+    settings: Mapping[str, str] | None = None,
+    *,
+    environment: Mapping[str, str] | None = None,
+    python: str = sys.executable,
 ) -> Iterator[RunningService]:
-    """A ready service, stopped at the end."""
-    service = RunningService(folder, settings, environment=environment)
+    """A ready service, stopped at the end; `python` may be the interpreter of another environment."""
+    service = RunningService(folder, settings, environment=environment, python=python)
     try:
         yield service.wait_ready()
     finally:
