@@ -1,75 +1,117 @@
-"""`coldwright plugins list | why | check`: what is loaded, from where, what was set aside, what breaks the contract."""
+"""`coldwright plugins list | why | check | new`: what is loaded, what was set aside, what breaks the contract."""
 
 import argparse
-from importlib.metadata import entry_points
+from collections.abc import Callable
+from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
 from typing import Any
 
 import msgspec
+from packaging.utils import canonicalize_name
 
 from coldwright.commands.errors import CommandError
+from coldwright.commands.new_plugin import new_plugin
 from coldwright.commands.say import say
 from coldwright.conformance.kit import check_plugin
 from coldwright.conformance.schema_rules import snapshot
 from coldwright.contract import CONTRACT_VERSION, ENTRY_POINT_GROUP
-from coldwright.registry import Registry
+from coldwright.registry import Found, Registry
 
 
 def add_to(commands: Any) -> None:
     """Add the command."""
-    command = commands.add_parser("plugins", help="list plugins and tell why one was set aside")
+    command = commands.add_parser("plugins", help="list plugins, tell why one was set aside, make a new one")
     actions = command.add_subparsers(dest="action", required=True, metavar="ACTION")
-    actions.add_parser("list", help="every plugin that was found")
+    actions.add_parser("list", help="every plugin that was found").set_defaults(act=_list)
     why = actions.add_parser("why", help="everything about one plugin")
     why.add_argument("name", help="name of its entry point")
+    why.set_defaults(act=_why)
     check = actions.add_parser("check", help="hold a plugin to the whole contract")
     check.add_argument("name", help="name of its entry point")
     check.add_argument("--schemas", metavar="FILE", help="schemas as last released, to find a change without a version")
     check.add_argument("--write-schemas", metavar="FILE", help="write the schemas there instead of comparing")
+    check.set_defaults(act=_check)
+    new = actions.add_parser("new", help="make a distribution with one calculator that passes its own tests")
+    new.add_argument("name", help="its family, in small letters: heat-wave")
+    new.add_argument("--into", metavar="DIR", default=".", help="folder to make it in (default: this one)")
+    new.set_defaults(act=_new)
     command.set_defaults(run=run)
 
 
 def run(given: argparse.Namespace) -> int:
     """Do what was asked."""
+    act: Callable[[argparse.Namespace], int] = given.act
+    return act(given)
+
+
+def _list(_given: argparse.Namespace) -> int:
+    say(f"contract {CONTRACT_VERSION}")
+    for found in Registry().found:
+        count = len(found.calculators)
+        what = "1 calculator" if count == 1 else f"{count} calculators"
+        if found.state != "loaded":
+            what = f"{found.state.replace('_', ' ')}: {found.reason}"
+        say(f"{found.entry_point:<20} {found.distribution} {found.distribution_version:<10} {what}")
+    return 0
+
+
+def _why(given: argparse.Namespace) -> int:
+    stories = _named(Registry(), given.name)
+    for number, found in enumerate(stories):
+        if number:
+            say("")
+        for name in found.__struct_fields__:
+            value = getattr(found, name)
+            say(f"{name:<22}{', '.join(value) if isinstance(value, tuple) else value}".rstrip())
+    return 0 if stories[0].state == "loaded" else 1
+
+
+def _named(registry: Registry, name: str) -> list[Found]:
+    """Every plugin of that name; the one that is loaded comes first."""
+    found = sorted((f for f in registry.found if f.entry_point == name), key=lambda f: f.state != "loaded")
+    if not found:
+        raise CommandError(f"there is no plugin {name}: see `coldwright plugins list`")
+    return found
+
+
+def _check(given: argparse.Namespace) -> int:
     registry = Registry()
-    if given.action == "check":
-        return _check(registry, given)
-    if given.action == "list":
-        say(f"contract {CONTRACT_VERSION}")
-        for found in registry.found:
-            what = f"{len(found.calculators)} calculators" if found.state == "loaded" else f"set aside: {found.reason}"
-            say(f"{found.entry_point:<20} {found.distribution} {found.distribution_version:<10} {what}")
-        return 0
-    for found in registry.found:
-        if found.entry_point == given.name:
-            for name in found.__struct_fields__:
-                value = getattr(found, name)
-                say(f"{name:<22}{', '.join(value) if isinstance(value, tuple) else value}")
-            return 0 if found.state == "loaded" else 1
-    raise CommandError(f"there is no plugin {given.name}: see `coldwright plugins list`")
-
-
-def _check(registry: Registry, given: argparse.Namespace) -> int:
-    points = {p.name: p for p in entry_points(group=ENTRY_POINT_GROUP)}
-    if given.name not in points:
-        raise CommandError(f"there is no plugin {given.name}: see `coldwright plugins list`")
-    point = points[given.name]
-    plugin = registry.plugins.get(given.name)
-    if plugin is None:
-        found = next(f for f in registry.found if f.entry_point == given.name)
-        say(f"{given.name} is set aside ({found.stage}): {found.reason}\n{found.remedy}")
+    found = _named(registry, given.name)[0]
+    if found.state != "loaded":
+        say(f"{given.name} is {found.state.replace('_', ' ')} {found.stage}: {found.reason}\n{found.remedy}")
         return 1
+    plugin = registry.plugins[given.name]
     if given.write_schemas:
-        Path(given.write_schemas).write_bytes(
-            msgspec.json.format(msgspec.json.encode(snapshot(plugin)), indent=1) + b"\n"
-        )
+        encoded = msgspec.json.format(msgspec.json.encode(snapshot(plugin)), indent=1)
+        Path(given.write_schemas).write_bytes(encoded + b"\n")
         return 0
-    kept = msgspec.json.decode(Path(given.schemas).read_bytes()) if given.schemas else None
-    distribution = point.dist.name if point.dist else ""
-    faults = list(
-        check_plugin(plugin, distribution=distribution, lookup=registry.lookup, module=point.module, snapshot=kept)
-    )
+    kept = _kept(given.schemas) if given.schemas else None
+    module = _point(found).module
+    checks = check_plugin(plugin, distribution=found.distribution, lookup=registry.lookup, module=module, snapshot=kept)
+    faults = list(checks)
     for fault in faults:
         say(str(fault))
-    say(f"{given.name}: {len(faults)} faults" if faults else f"{given.name} keeps the contract {CONTRACT_VERSION}")
+    count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
+    say(f"{given.name}: {count}" if faults else f"{given.name} keeps the contract {CONTRACT_VERSION}")
     return 1 if faults else 0
+
+
+def _kept(path: str) -> dict[str, dict[str, str]]:
+    try:
+        return msgspec.json.decode(Path(path).read_bytes(), type=dict[str, dict[str, str]])
+    except (OSError, msgspec.MsgspecError) as error:
+        raise CommandError(f"{path} holds no schemas: {error}") from error
+
+
+def _point(found: Found) -> EntryPoint:
+    return next(
+        p
+        for p in entry_points(group=ENTRY_POINT_GROUP)
+        if p.name == found.entry_point and p.dist and canonicalize_name(p.dist.name) == found.distribution
+    )
+
+
+def _new(given: argparse.Namespace) -> int:
+    folder = new_plugin(given.name, Path(given.into))
+    say(f"made {folder}\nnow:\n  cd {folder}\n  pip install -e '.[dev]'\n  python -m pytest")
+    return 0
