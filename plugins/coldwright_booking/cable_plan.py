@@ -1,8 +1,9 @@
 """Step 4, second half: the cable of every machine and of the group, and the fault current at each machine."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from msgspec import UNSET, UnsetType
+from msgspec import UNSET
 from msgspec.structs import replace
 
 from coldwright.contract.quantities import Current, Temperature
@@ -24,6 +25,9 @@ from coldwright_electrical.service import CircuitResults, MachineResults
 
 HOTTEST = 59.0
 """degC: the hottest air that `electrical.feeder` takes for every class of cable."""
+
+
+NOT_CLEARED = "earth_fault_not_cleared"
 
 
 @dataclass(frozen=True)
@@ -48,14 +52,13 @@ class CablePlan:
 def plan_cable(facts: Facts, desk: Desk, combination: Combination, supply: SupplyPlan) -> CablePlan:
     """Ask for each."""
     service = supply.service.results
-    cables = []
-    for picked, told in zip(combination, service.machines, strict=True):
-        asked, row = _machine_cable(facts, desk, supply, picked, told)
-        fault = _fault(facts, desk, supply, picked.machine, asked, told) if isinstance(asked, Asked) else None
-        cables.append(MachineCable(picked, asked, row, fault))
+    cables = [
+        _machine_cable(facts, desk, supply, picked, told)
+        for picked, told in zip(combination, service.machines, strict=True)
+    ]
     group = None
-    if sum(p.count for p in combination) > 1 and (given := _given(facts, supply, service.feeder, None)) is not None:
-        group = desk.try_ask(feeder, given)
+    if sum(p.count for p in combination) > 1 and (devices := devices_of(service.feeder)):
+        group = desk.try_ask(feeder, _base(facts, supply, service.feeder, devices[0]))
     return CablePlan(tuple(cables), group)
 
 
@@ -66,22 +69,40 @@ def running_of(told: CircuitResults) -> float:
     return told.minimum_circuit_ampacity.to("A") / 1.25
 
 
-def device_of(told: CircuitResults) -> Current | UnsetType:
-    """Overcurrent device before the cable: the greatest that the plate allows, never below what is workable."""
+def devices_of(told: CircuitResults) -> list[Current]:
+    """Overcurrent devices before the cable: the greatest that the plate allows, then the smallest that is workable."""
     options = [d for d in (told.maximum_overcurrent_standard, told.smallest_workable_standard) if d is not UNSET]
-    return max(options, key=lambda d: d.si, default=UNSET)
+    return sorted({d.si: d for d in options}.values(), key=lambda d: -d.si)
 
 
-def _machine_cable(
-    facts: Facts, desk: Desk, supply: SupplyPlan, picked: Picked, told: MachineResults
-) -> tuple[Asked[FeederGiven, FeederResults] | Unanswered, Cable | CableSet | None]:
-    """Of the stock the cable that does with the fewest pieces, where there is enough; else what the calculator picks."""
-    given = _given(facts, supply, told, picked.machine)
-    if given is None:
-        return desk.try_ask(feeder, _bare(facts, supply, told)), None
-    free = desk.try_ask(feeder, given)
-    best: tuple[Asked[FeederGiven, FeederResults], Cable | CableSet] | None = None
-    for row in _rows(facts):
+def _machine_cable(facts: Facts, desk: Desk, supply: SupplyPlan, picked: Picked, told: MachineResults) -> MachineCable:
+    """The first cable behind which the device also clears an earth fault; where none does, the first of all."""
+    first: MachineCable | None = None
+    devices: list[Current | None] = [*devices_of(told)]
+    for device in devices or [None]:
+        given = _base(facts, supply, told, device or told.minimum_circuit_ampacity)
+        start = starting_current(picked.machine, supply.voltage.si)
+        if device is not None and start > 0:
+            given = replace(given, starting_current=Current.of(start, "A"))
+        for asked, row in _cables(facts, desk, given, picked.count):
+            fault = None
+            if isinstance(asked, Asked):
+                fault = _fault(facts, desk, supply, picked.machine, asked, told, device)
+            cable = MachineCable(picked, asked, row, fault)
+            if not (isinstance(fault, Asked) and any(f.code == NOT_CLEARED for f in fault.notes.findings)):
+                return cable
+            first = first or cable
+    assert first is not None  # noqa: S101 - there is always a cable to ask about
+    return first
+
+
+def _cables(
+    facts: Facts, desk: Desk, given: FeederGiven, count: int
+) -> Iterator[tuple[Asked[FeederGiven, FeederResults] | Unanswered, Cable | CableSet | None]]:
+    """Of the stock those that do and of which there is enough, fewest pieces first; then what the calculator picks."""
+    rows = [a for a in facts.fleet.accessories if isinstance(a, Cable | CableSet)]
+    fit: list[tuple[int, Asked[FeederGiven, FeederResults], Cable | CableSet]] = []
+    for row in rows:
         tried = desk.try_ask(
             feeder,
             replace(
@@ -92,21 +113,19 @@ def _machine_cable(
                 ends=row.ends,
             ),
         )
-        if not isinstance(tried, Asked) or tried.results.verdict != "ok" or _drops(tried):
-            continue
-        if pieces_of(tried.results, row) * picked.count > row.count:
-            continue
-        if best is None or pieces_of(tried.results, row) < pieces_of(best[0].results, best[1]):
-            best = tried, row
-    return best if best is not None else (free, None)
+        if isinstance(tried, Asked) and tried.results.verdict == "ok" and not _drops(tried):
+            pieces = pieces_of(tried.results, row)
+            if pieces * count <= row.count:
+                fit.append((pieces, tried, row))
+    for _, asked, row in sorted(fit, key=lambda entry: entry[0]):
+        yield asked, row
+    free = desk.try_ask(feeder, given)
+    size = free.results.conductor_size if isinstance(free, Asked) else ""
+    yield free, next((r for r in rows if r.conductor_size == size and r.construction == given.construction), None)
 
 
 def _drops(asked: Asked[FeederGiven, FeederResults]) -> bool:
     return any(f.code in ("running_drop_high", "starting_drop_high") for f in asked.notes.findings)
-
-
-def _rows(facts: Facts) -> list[Cable | CableSet]:
-    return [a for a in facts.fleet.accessories if isinstance(a, Cable | CableSet) and a.count > 0]
 
 
 def pieces_of(results: FeederResults, row: Cable | CableSet | None) -> int:
@@ -114,20 +133,6 @@ def pieces_of(results: FeederResults, row: Cable | CableSet | None) -> int:
     if isinstance(row, CableSet):
         return results.sets * results.pick_list.sections
     return results.pick_list.cable_pieces
-
-
-def _bare(facts: Facts, supply: SupplyPlan, told: CircuitResults) -> FeederGiven:
-    """Without a known device the cable is held to its ampacity alone."""
-    return _base(facts, supply, told, told.minimum_circuit_ampacity)
-
-
-def _given(facts: Facts, supply: SupplyPlan, told: CircuitResults, machine: MachineType | None) -> FeederGiven | None:
-    device = device_of(told)
-    if isinstance(device, UnsetType):
-        return None
-    given = _base(facts, supply, told, device)
-    start = 0.0 if machine is None else starting_current(machine, supply.voltage.si)
-    return replace(given, starting_current=Current.of(start, "A")) if start > 0 else given
 
 
 def _base(facts: Facts, supply: SupplyPlan, told: CircuitResults, device: Current) -> FeederGiven:
@@ -164,12 +169,13 @@ def _fault(
     machine: MachineType,
     asked: Asked[FeederGiven, FeederResults],
     told: MachineResults,
+    device: Current | None,
 ) -> Asked[FaultCurrentGiven, FaultCurrentResults] | Unanswered | None:
     """None where nothing is known of the source."""
     source = _source(facts, supply)
     if source is None:
         return None
-    results, device = asked.results, device_of(told)
+    results = asked.results
     ground = results.equipment_ground_size
     return desk.try_ask(
         fault_current,
@@ -188,7 +194,7 @@ def _fault(
                 ),
             ),
             motor_running_current=Current.of(running_of(told), "A"),
-            device=UNSET if isinstance(device, UnsetType) else FaultDeviceGiven(rating=device),
+            device=UNSET if device is None else FaultDeviceGiven(rating=device),
             machine_short_circuit_rating=machine.electrical.short_circuit_rating,
         ),
     )

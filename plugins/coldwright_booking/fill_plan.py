@@ -15,6 +15,8 @@ from coldwright_hydronic.fill import Cycling, Expansion, FillGiven, FillLine, Fi
 
 USUAL_PRESSURE = 275.79
 """kPa gauge, pump off: 40 psi, the least that is usual at the machine (common practice)."""
+LEAST_VOLUME = 1e-6
+"""m3: less than that is no vessel."""
 STEP = 5.0
 """kPa that a gauge can be set to."""
 LOAD_SIDE_PER_KW = 2.0
@@ -104,7 +106,8 @@ def _vessels(facts: Facts, heat: Heat, combination: Combination) -> tuple[FillVe
         )
         for p in combination
     )
-    return (*machines, FillVessel(name="load side", volume=load_side_volume(facts, heat)))
+    load_side = FillVessel(name="load side", volume=load_side_volume(facts, heat))
+    return tuple(vessel for vessel in (*machines, load_side) if vessel.volume.si > LEAST_VOLUME)
 
 
 def _expansion(facts: Facts, liquid: Liquid, standing: GaugePressure) -> Expansion:

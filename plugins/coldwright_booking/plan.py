@@ -3,8 +3,9 @@
 from dataclasses import dataclass, field
 
 from msgspec import UNSET
+from msgspec.structs import replace
 
-from coldwright.contract import Allowed, refuse
+from coldwright.contract import Allowed, Refused, refuse
 from coldwright.contract.quantities import GaugePressure, Volume
 from coldwright_booking import heat as heat_step
 from coldwright_booking.arrival_plan import plan_arrival
@@ -53,6 +54,8 @@ class Plan:
     cable: CablePlan | None = None
     site: SitePlan | None = None
     arrival: Asked[ProcedureGiven, ProcedureResults] | Unanswered | None = None
+    trouble: Unanswered | None = None
+    """The load with the heat of this loop, where that is refused."""
     swings: tuple[str, ...] = ()
     """What each round came to, where they did not agree."""
     passed_over: list[tuple[Combination, str]] = field(default_factory=list)
@@ -69,7 +72,7 @@ class Plan:
         return [a for a in self._parts() if isinstance(a, Asked)]
 
     def _parts(self) -> list[object]:
-        parts: list[object] = [self.heat.asked, self.antifreeze]
+        parts: list[object] = [self.heat.asked, self.trouble, self.antifreeze]
         parts += [p.candidate.asked for p in self.combination]
         parts.append(self.choice.asked if self.choice else None)
         if isinstance(self.supply, SupplyPlan):
@@ -122,7 +125,7 @@ def _settle(facts: Facts, desk: Desk, liquid: Liquid, ruled_out: list[Combinatio
     units_out = [_units(c) for c in ruled_out]
     plan: Plan | None = None
     for number in range(1, MOST_ROUNDS + 1):
-        heat = heat_step.work_out(facts, desk, liquid.fluid, gains)
+        heat = heat_step.work_out(facts, desk, liquid.fluid, gains) if gains else _first_heat(facts, desk, liquid)
         _hold_difference(facts, heat)
         candidates, left_out = capacities(facts, desk, liquid, heat.difference)
         choice = choose(facts, desk, candidates, heat, liquid)
@@ -139,13 +142,27 @@ def _settle(facts: Facts, desk: Desk, liquid: Liquid, ruled_out: list[Combinatio
         if isinstance(plan.loop, Unanswered):
             return plan
         gains = plan.loop.gains()
-        following = heat_step.work_out(facts, desk, liquid.fluid, gains)
+        try:
+            following = heat_step.work_out(facts, desk, liquid.fluid, gains)
+        except Unanswered as refusal:
+            plan.trouble = refusal
+            return plan
         swings.append(f"{_names(plan.combination)} for {heat.design}")
         if abs(following.design.si - heat.design.si) < STILL * heat.design.si:
             return plan
     assert plan is not None  # noqa: S101 - there is at least one round
     plan.swings = tuple(swings)
     return plan
+
+
+def _first_heat(facts: Facts, desk: Desk, liquid: Liquid) -> Heat:
+    """The load of the order alone; what is refused of it is refused of the order."""
+    try:
+        return heat_step.work_out(facts, desk, liquid.fluid, None)
+    except Unanswered as refusal:
+        raise Refused(
+            [replace(e, pointer=e.pointer.replace("#/loads", "#/duty/loads", 1)) for e in refusal.refused.errors]
+        ) from None
 
 
 def _units(combination: Combination) -> dict[str, int]:
