@@ -1,0 +1,149 @@
+"""Forms of one address: JSON for programs, pages for people."""
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from litestar import Litestar
+from litestar.testing import TestClient
+
+from coldwright.registry import Registry
+from coldwright.service.app import create_app
+from coldwright.service.negotiation import preferred
+from coldwright.service.problems import ProblemRaised
+from coldwright.service.settings import Settings
+
+DEMO = Path(__file__).parents[2] / "deploy" / "demo"
+BROWSER = "text/html,application/xhtml+xml,application/xml;q=0.9,image/avif,*/*;q=0.8"
+ORDER = "/v1/bookings/DEMO-INDOOR"
+STARTUP = "/v1/startups/negotiated"
+
+
+@pytest.mark.parametrize(
+    ("accept", "form"),
+    [
+        (None, "application/json"),
+        ("", "application/json"),
+        ("*/*", "application/json"),
+        (BROWSER, "text/html"),
+        ("application/pdf", "application/pdf"),
+        ("Application/PDF; q=0.5, text/html;q=0.4", "application/pdf"),
+        ("text/*", "text/html"),
+        ("text/*;q=0.5, text/html;q=0", "text/plain"),
+        ("application/json;q=0, */*", "text/html"),
+        ("application/*, text/html;q=0.2", "application/json"),
+        ("application/pdf;q=1.0, application/json;q=0.9", "application/pdf"),
+        ("text/html;q=nonsense, */*;q=0.1", "application/json"),
+    ],
+)
+def test_the_header_decides(accept: str | None, form: str) -> None:
+    assert preferred(accept) == form
+
+
+@pytest.mark.parametrize("accept", ["image/png", "text/csv, image/*", "*/*;q=0", "text/html;q=7", "nonsense"])
+def test_what_cannot_be_sent_is_told(accept: str) -> None:
+    with pytest.raises(ProblemRaised) as raised:
+        preferred(accept)
+    assert raised.value.kind.status == 406
+
+
+@pytest.fixture(scope="module")
+def kept(tmp_path_factory: pytest.TempPathFactory, registry: Registry) -> Iterator[TestClient[Litestar]]:
+    """A service that holds the smallest demo order, a start-up and a record."""
+    path = tmp_path_factory.mktemp("pages") / "store.sqlite3"
+    app = create_app(Settings(database_url=f"sqlite:///{path}", engine="inline"), registry)
+    with TestClient(app, raise_server_exceptions=False) as client:
+        assert client.put("/v1/fleets/demo", json=json.loads((DEMO / "fleet.json").read_text())).status_code == 201
+        assert client.put(ORDER, json=json.loads((DEMO / "order-indoor.json").read_text())).status_code == 201
+        example = registry.served["readiness.startup"].calculator.examples[0].given
+        document = {"configuration": example["configuration"], "machine": "Invented 7", "booking": "DEMO-INDOOR"}
+        assert client.put(STARTUP, json=document).status_code == 201
+        reply = client.post(f"{STARTUP}/observations", json={"observations": example["observations"]})
+        assert reply.json()["refused"] == 0
+        yield client
+
+
+def record_of(client: TestClient[Litestar], registry: Registry) -> str:
+    """Address of a kept answer."""
+    example = registry.served["electrical.service"].calculator.examples[0].given
+    reply = client.post("/v1/calculators/electrical/service?record=true", json=example)
+    return f"/v1/records/{reply.json()['digest']}"
+
+
+def addresses(client: TestClient[Litestar], registry: Registry) -> list[str]:
+    """Every address that has pages."""
+    return [ORDER, f"{ORDER}/revisions/1", f"{STARTUP}?at=2026-05-04T09:06:00Z", record_of(client, registry)]
+
+
+def test_every_address_has_every_form(kept: TestClient[Litestar], registry: Registry) -> None:
+    for address in addresses(kept, registry):
+        page = kept.get(address, headers={"Accept": BROWSER})
+        assert page.status_code == 200, page.text
+        assert page.headers["content-type"].startswith("text/html")
+        assert "default-src 'none'" in page.headers["content-security-policy"]
+        assert page.text.startswith("<!doctype html>")
+        pdf = kept.get(address, headers={"Accept": "application/pdf"})
+        assert pdf.headers["content-type"] == "application/pdf"
+        assert pdf.content.startswith(b"%PDF-")
+        assert pdf.headers["content-disposition"].startswith('inline; filename="')
+        text = kept.get(address, headers={"Accept": "text/plain"})
+        assert text.headers["content-type"].startswith("text/plain")
+        assert "Local codes" in text.text
+        assert kept.get(address).headers["content-type"].startswith("application/json")
+        refused = kept.get(address, headers={"Accept": "image/png"})
+        assert refused.status_code == 406
+        assert refused.json()["type"] == "/problems/not-acceptable"
+
+
+def test_each_form_has_its_own_tag_and_varies_by_accept(kept: TestClient[Litestar], registry: Registry) -> None:
+    forms = ("application/json", "text/html", "application/pdf", "text/plain")
+    for address in addresses(kept, registry):
+        tags = set()
+        for form in forms:
+            reply = kept.get(address, headers={"Accept": form})
+            assert reply.headers["vary"] == "Accept"
+            tag = reply.headers["etag"]
+            again = kept.get(address, headers={"Accept": form, "If-None-Match": f'"other", {tag}'})
+            assert (again.status_code, again.content) == (304, b"")
+            tags.add(tag)
+        assert len(tags) == len(forms)
+        other = kept.get(address, headers={"Accept": "text/html", "If-None-Match": kept.get(address).headers["etag"]})
+        assert other.status_code == 200
+
+
+def test_the_tag_of_the_json_still_changes_the_order(kept: TestClient[Litestar]) -> None:
+    order = json.loads((DEMO / "order-indoor.json").read_text())
+    tag = kept.get(ORDER).headers["etag"]
+    unchanged = kept.put(ORDER, json=order, headers={"If-Match": tag})
+    assert unchanged.status_code == 200
+    assert unchanged.json()["revision"] == 1
+
+
+def test_pages_come_in_the_wanted_units(kept: TestClient[Litestar], registry: Registry) -> None:
+    for address in (ORDER, record_of(kept, registry)):
+        metric = kept.get(address, headers={"Accept": "text/html"})
+        us = kept.get(address, params={"units": "us"}, headers={"Accept": "text/html"})
+        assert metric.headers["etag"] != us.headers["etag"]
+    plan = kept.get(ORDER, params={"units": "us"}, headers={"Accept": "text/plain"}).text
+    assert " tons" in plan
+    assert " gpm" in plan
+    assert " L/s" not in plan.partition("CHECKS")[0]
+
+
+def test_the_plan_names_its_order_and_the_start_its_machine(kept: TestClient[Litestar]) -> None:
+    plan = kept.get(ORDER, headers={"Accept": "text/plain"}).text
+    assert plan.startswith("PLAN Order DEMO-INDOOR, revision 1\n")
+    start = kept.get(f"{STARTUP}?at=2026-05-04T09:06:00Z", headers={"Accept": "text/plain"}).text
+    assert start.startswith("START-UP Invented 7\n")
+    assert "READY" in start
+    assert "Order DEMO-INDOOR." in start
+
+
+def test_the_document_names_the_forms(kept: TestClient[Litestar]) -> None:
+    document: Any = kept.get("/openapi/v1.json").json()
+    for path in ("/v1/bookings/{reference}", "/v1/startups/{id}", "/v1/records/{digest}"):
+        replies = document["paths"][path]["get"]["responses"]
+        assert {"application/json", "text/html", "application/pdf", "text/plain"} <= set(replies["200"]["content"])
+        assert "406" in replies
