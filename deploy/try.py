@@ -33,6 +33,7 @@ def service(folder: str) -> Iterator[str]:
     port = free_port()
     log = Path(folder) / "service.log"
     environment = {k: v for k, v in os.environ.items() if not k.startswith("COLDWRIGHT_")}
+    environment["COLDWRIGHT_EVALUATION_SECONDS"] = "120"  # a slow or busy machine shall show its plan too
     command = [sys.executable, "-m", "coldwright.cli", "serve", "--host", "127.0.0.1", "--port", str(port)]
     with log.open("wb") as output:
         process = subprocess.Popen(command, cwd=folder, env=environment, stdout=output, stderr=output)  # noqa: S603

@@ -12,6 +12,7 @@ finish() {
 }
 trap finish EXIT
 mkdir "$folder/source" "$folder/root" "$folder/data" "$folder/tmp"
+cp -R deploy/demo "$folder/data/demo"
 cp -R LICENSE README.md pyproject.toml api plugins "$folder/source"
 mkdir -p "$folder/source/deploy/container"
 cp deploy/requirements.lock "$folder/source/deploy"
@@ -31,6 +32,7 @@ run() {
         COLDWRIGHT_DATABASE_URL="sqlite:///$folder/data/store.sqlite3" $as_user "$folder/coldwright/bin/python" -m coldwright.cli "$@"
 }
 port=$("$folder/coldwright/bin/python" -c 'import socket; s = socket.socket(); s.bind(("127.0.0.1", 0)); print(s.getsockname()[1])')
+(run assess "$folder/data/demo/order-process.json" --fleet "$folder/data/demo/fleet.json" --write "$folder/data/plan.pdf")
 (run store migrate)
 secret=$( (run keys create --tenant check --scopes calculate) | sed -n 's/^secret *//p')
 (run serve --host 127.0.0.1 --port "$port") >"$folder/log" 2>&1 &

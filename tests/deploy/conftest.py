@@ -1,0 +1,25 @@
+"""The files that operators install, parsed."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+
+DEPLOY = Path(__file__).parents[2] / "deploy"
+
+
+@pytest.fixture(scope="session")
+def deploy() -> Path:
+    """The folder."""
+    return DEPLOY
+
+
+@pytest.fixture(scope="session")
+def manifests(deploy: Path) -> dict[str, dict[str, Any]]:
+    """Every Kubernetes manifest by its kind."""
+    found = {}
+    for path in sorted((deploy / "kubernetes").glob("*.yaml")):
+        for document in yaml.safe_load_all(path.read_text()):
+            found[document["kind"]] = document
+    return found
