@@ -224,6 +224,7 @@ def test_the_unit_waits_for_requests_in_flight(deploy: Path) -> None:
     unit = (deploy / "systemd" / "coldwright.service").read_text()
     assert int(re.findall(r"TimeoutStopSec=(\d+)", unit)[0]) > Settings().shutdown_seconds
     assert "--host 127.0.0.1" in unit
+    assert "COLDWRIGHT_REQUIRE_KEYS=1" in unit  # a proxy calls from the loopback address, where nobody else is asked
 
 
 def nginx() -> str | None:
