@@ -7,13 +7,14 @@ from coldwright_booking import blocks
 from coldwright_booking.assessment_examples import EXAMPLES
 from coldwright_booking.cautions import CAUTIONS
 from coldwright_booking.desk import Asked, Desk
+from coldwright_booking.drawing import draw
 from coldwright_booking.facts import facts_of
 from coldwright_booking.limits import nearest
 from coldwright_booking.machines import total_capacity
 from coldwright_booking.order import Order
 from coldwright_booking.order_rules import fleet_of
 from coldwright_booking.pick_list import pick_list
-from coldwright_booking.plan import Plan, draw
+from coldwright_booking.plan import Plan
 from coldwright_booking.plan_findings import FINDINGS, heard, tell
 from coldwright_booking.plan_questions import ask_about
 from coldwright_booking.questions import Questions

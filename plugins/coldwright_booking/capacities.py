@@ -72,6 +72,8 @@ def capacities(
 def _unfit(facts: Facts, machine: MachineType) -> str:
     if facts.order.machine_types and machine.type not in facts.order.machine_types:
         return "The order does not name it."
+    if machine.type in facts.left_aside:
+        return "Plans with it were tried and cannot be carried out."
     if machine.count == 0:
         return "None is on hand."
     wanted, built = facts.frequency, machine.electrical.frequency

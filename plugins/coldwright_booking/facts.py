@@ -36,6 +36,8 @@ class Facts:
     redundancy: Literal["none", "spare_machine", "spare_circuit"]
     fill_flow: VolumeFlow
     days: int
+    left_aside: tuple[str, ...] = ()
+    """Types that were tried and ruled out."""
 
     @property
     def coldest_still(self) -> float | None:

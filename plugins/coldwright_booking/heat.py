@@ -75,29 +75,38 @@ class Heat:
         return self.gross - self.pump_heat - self.hose_heat
 
 
-def work_out(facts: Facts, desk: Desk, fluid: Fluid, gains: Gains | None) -> Heat:
-    """Ask for the load with the gains of the round before."""
+def base(facts: Facts, desk: Desk, fluid: Fluid) -> Heat:
+    """The load of the order alone, and the flow that it asks for at the load side.
+
+    Heat of hose and pump is not met at the load side, so it moves neither the flow nor the difference.
+    """
+    told = facts.order.duty.temperature_difference
+    difference = USUAL_DIFFERENCE if told is UNSET else told
+    asked = desk.ask(load, _given(facts, fluid, difference, ()))
+    flow, wanted = asked.results.required_flow, facts.order.duty.liquid_flow
+    if wanted is UNSET:
+        return Heat(asked, difference, flow)
+    return Heat(asked, TemperatureDifference.from_si(difference.si * flow.si / wanted.si, "delta_degC"), wanted)
+
+
+def with_gains(facts: Facts, desk: Desk, fluid: Fluid, first: Heat, gains: Gains | None) -> Heat:
+    """The load with what this loop adds to it; flow and difference as the order alone asks for them."""
+    given = first.asked.given
+    asked = desk.ask(load, _given(facts, fluid, given.temperature_difference, _entries(facts, gains, first.difference)))
+    return Heat(asked, first.difference, first.flow)
+
+
+def _given(facts: Facts, fluid: Fluid, difference: TemperatureDifference, gains: tuple[AnyLoad, ...]) -> LoadGiven:
     duty = facts.order.duty
-    given_difference = duty.temperature_difference
-    difference = USUAL_DIFFERENCE if given_difference is UNSET else given_difference
     own: tuple[AnyLoad, ...] = (DirectLoad(name=LOAD_NAME, power=duty.load),) if duty.load is not UNSET else duty.loads
-    asked = desk.ask(
-        load,
-        LoadGiven(
-            site=LoadSite(altitude=facts.elevation),
-            fluid=fluid,
-            loads=own + _entries(facts, gains, difference),
-            temperature_difference=difference,
-            margin=duty.margin_fraction,
-            leaving_liquid_temperature=duty.leaving_temperature,
-        ),
+    return LoadGiven(
+        site=LoadSite(altitude=facts.elevation),
+        fluid=fluid,
+        loads=own + gains,
+        temperature_difference=difference,
+        margin=duty.margin_fraction,
+        leaving_liquid_temperature=duty.leaving_temperature,
     )
-    flow = asked.results.required_flow
-    if duty.liquid_flow is not UNSET:
-        ratio = flow.si / duty.liquid_flow.si
-        difference = TemperatureDifference.from_si(difference.si * ratio, "delta_degC")
-        flow = duty.liquid_flow
-    return Heat(asked, difference, flow)
 
 
 def _entries(facts: Facts, gains: Gains | None, difference: TemperatureDifference) -> tuple[AnyLoad, ...]:

@@ -98,6 +98,16 @@ def pick_list(facts: Facts, plan: Plan) -> tuple[PlanPickLine, ...]:
     return (*machines, *made.lines)
 
 
+def shortage(facts: Facts, plan: Plan) -> str:
+    """What the stock has too few of; empty where there is enough."""
+    return ", ".join(missing(pick_list(facts, plan)))
+
+
+def missing(lines: tuple[PlanPickLine, ...]) -> list[str]:
+    """Items that the fleet document names and of which the stock has too few."""
+    return [f"{line.item} ({line.short_by} of {line.count})" for line in lines if line.stock_short and line.from_stock]
+
+
 def _hose(made: _List, facts: Facts, plan: Plan, loop: LoopPlan) -> None:
     hose, runs = loop.hose, loop.runs
     units = sum(p.count for p in plan.combination)

@@ -6,6 +6,7 @@ from coldwright.contract import Notes, finding
 from coldwright_booking.desk import Asked
 from coldwright_booking.facts import Facts
 from coldwright_booking.loop_plan import LoopPlan
+from coldwright_booking.pick_list import missing
 from coldwright_booking.plan import Plan
 from coldwright_booking.questions import OpenQuestion
 from coldwright_booking.results import NearLimit, PlanPickLine
@@ -16,7 +17,7 @@ THIN = 0.05
 
 FINDINGS = (
     finding("no_machine_suits", "stop", "No type of the fleet can be used here."),
-    finding("every_plan_stops", "note", "Other combinations were tried and stop too."),
+    finding("every_plan_stops", "note", "Other combinations were tried and cannot be carried out either."),
     finding("first_choice_passed_over", "note", "The best combination cannot be carried out; this is the next."),
     finding("plan_does_not_settle", "stop", "The rounds of the plan do not agree with each other."),
     finding("outside_a_method", "stop", "A calculator refuses what this plan asks it."),
@@ -79,9 +80,7 @@ def _machines(facts: Facts, plan: Plan, notes: Notes) -> None:
             if out.asked is not None:
                 notes.adopt(out.asked.notes, out.asked.calculator)
         return
-    if plan.passed_over:
-        told = "; ".join(f"{_named(c)}: {why}" for c, why in plan.passed_over)
-        notes.note("first_choice_passed_over", f"Ruled out before this one: {told}")
+    _passed_over(plan, notes)
     if plan.swings:
         notes.stop(
             "plan_does_not_settle",
@@ -114,6 +113,19 @@ def _machines(facts: Facts, plan: Plan, notes: Notes) -> None:
             resolve="The machine's capacity table.",
             field="/fleet/machines",
         )
+
+
+def _passed_over(plan: Plan, notes: Notes) -> None:
+    """Combinations that were tried; the plan itself is the first of them where none can be carried out."""
+    own = _named(plan.combination)
+    others = [(c, why) for c, why in plan.passed_over if _named(c) != own]
+    if not others:
+        return
+    told = "; ".join(f"{_named(c)}: {why}" for c, why in others)
+    if len(others) < len(plan.passed_over):
+        notes.note("every_plan_stops", f"Tried too, and stopped: {told}")
+    else:
+        notes.note("first_choice_passed_over", f"Ruled out before this one: {told}")
 
 
 def _named(combination: object) -> str:
@@ -227,7 +239,7 @@ def _site(facts: Facts, plan: Plan, notes: Notes) -> None:
 
 
 def _stock(lines: tuple[PlanPickLine, ...], notes: Notes) -> None:
-    short = [f"{line.item} ({line.short_by} of {line.count})" for line in lines if line.stock_short and line.from_stock]
+    short = missing(lines)
     if short:
         notes.stop(
             "stock_short",
