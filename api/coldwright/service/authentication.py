@@ -14,6 +14,9 @@ from coldwright.store.keys import PREFIX, any_key, find_key
 REMEMBER_SECONDS = 2.0
 """How long a key is trusted without asking the store again: a revoked one works at most this much longer."""
 
+REMEMBER_WITHOUT_STORE_SECONDS = 900.0
+"""The same while the store does not answer: calculators need no store, and go on answering whoever was known."""
+
 _ASK_FOR_KEY = {"WWW-Authenticate": 'Bearer realm="coldwright"'}
 
 
@@ -37,6 +40,19 @@ class Authenticator:
 
     def find(self, secret: str | None) -> Caller:
         """The caller; raises a problem when a key is missing or not known."""
+        try:
+            return self._find(secret)
+        except StoreUnavailable:
+            now = time.monotonic() - REMEMBER_WITHOUT_STORE_SECONDS
+            if secret is None:
+                until, needed = self._keys_needed
+                if now < until and not needed:
+                    return LOCAL
+            elif (stale := self._remembered.get(secret)) is not None and now < stale[0]:
+                return stale[1]
+            raise
+
+    def _find(self, secret: str | None) -> Caller:
         now = time.monotonic()
         if secret is None:
             needed = self._settings.require_keys or self._tokens is not None or any_key(self._database)
@@ -44,7 +60,11 @@ class Authenticator:
             if needed:
                 raise ProblemRaised("key-missing", "The request carries no key.", headers=_ASK_FOR_KEY)
             return LOCAL
-        caller = self._known(secret)
+        try:
+            caller = self._known(secret)
+        except ProblemRaised:
+            self._remembered.pop(secret, None)
+            raise
         if len(self._remembered) > 10_000:
             self._remembered.clear()
         self._remembered[secret] = (now + REMEMBER_SECONDS, caller)

@@ -86,7 +86,7 @@ def problem_of(error: Exception, services: Services, trace: str) -> ProblemRaise
     if isinstance(error, StoreUnavailable):
         services.metrics.store_errors.labels("unavailable").inc()
         log.error("store_unavailable", detail=str(error)[:500], trace_id=trace)
-        return ProblemRaised("store-unavailable", "The store does not answer now; nothing was kept.", retry_after=2)
+        return ProblemRaised("store-unavailable", "The store does not answer now. Send it again.", retry_after=2)
     if isinstance(error, StoreFull):
         services.metrics.store_errors.labels("full").inc()
         log.error("store_full", detail=str(error)[:500], trace_id=trace)

@@ -38,7 +38,7 @@ class Database:
     @contextlib.contextmanager
     def writing(self) -> Iterator[Connection]:
         """A transaction: all of it is kept when the block ends, nothing of it otherwise."""
-        with self._translating(), self.engine.connect() as connection:
+        with self._translating(writing=True), self.engine.connect() as connection:
             if self.is_sqlite:
                 connection.exec_driver_sql("BEGIN IMMEDIATE")
             with contextlib.ExitStack() as undo:
@@ -61,19 +61,16 @@ class Database:
         self.engine.dispose()
 
     @contextlib.contextmanager
-    def _translating(self) -> Iterator[None]:
+    def _translating(self, *, writing: bool = False) -> Iterator[None]:
         try:
             yield
-        except (OperationalError, PoolTimeout) as error:
+        except (DBAPIError, PoolTimeout) as error:
             text = str(error).lower()
-            if any(words in text for words in _FULL):
+            if any(words in text for words in _FULL) or (writing and "disk i/o error" in text):
                 raise StoreFull(str(error)) from error
-            raise StoreUnavailable(str(error)) from error
-        except DBAPIError as error:
-            if error.connection_invalidated:
+            lost = isinstance(error, DBAPIError) and error.connection_invalidated
+            if lost or isinstance(error, (OperationalError, PoolTimeout)):
                 raise StoreUnavailable(str(error)) from error
-            if any(words in str(error).lower() for words in _FULL):
-                raise StoreFull(str(error)) from error
             raise
 
 
