@@ -7,6 +7,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import (
     Allowed,
+    Defect,
     Example,
     FieldError,
     Given,
@@ -60,7 +61,14 @@ class EnergyCostGiven(Given, frozen=True, kw_only=True):
     practice: PracticeField
     active_power: Annotated[Power, about("Electrical power when running.", above=0, high=10000, unit="kW")]
     load_factor: (
-        Annotated[float, about("Average power as a share of `active_power`; 1 where left out.", above=0, high=1)]
+        Annotated[
+            float,
+            about(
+                "Average power as a share of `active_power`; needed unless `bins` tell the load of a generator.",
+                above=0,
+                high=1,
+            ),
+        ]
         | UnsetType
     ) = UNSET
     duration: Annotated[Duration, about("Length of the hire.", above=0, high=87600, unit="h")]
@@ -380,6 +388,16 @@ def _compare_bins(given: EnergyCostGiven, notes: Notes, energy: float) -> None:
 
 def _refuse_contradictions(given: EnergyCostGiven) -> None:
     errors: list[FieldError] = []
+    if isinstance(given.load_factor, UnsetType) and not (given.source == "generator" and given.bins):
+        errors.append(
+            field_error(
+                "/load_factor",
+                "The average load is not known: give the load factor, 1 for a load that always runs in full.",
+                code="missing",
+                allowed=Allowed(maximum=1),
+                why="Machines that cycle use far less than their full power, and a guess would be the whole answer.",
+            )
+        )
     used: tuple[tuple[str, Money | UnsetType], ...]
     if given.source == "utility":
         used = (("/energy_price", given.energy_price), ("/demand_price", given.demand_price))
@@ -435,14 +453,14 @@ def _tell_ignored(given: EnergyCostGiven, notes: Notes, names: tuple[str, ...]) 
 
 
 def _average_power(given: EnergyCostGiven) -> float:
-    factor = 1.0 if isinstance(given.load_factor, UnsetType) else given.load_factor
-    return given.active_power.to("kW") * factor
+    if isinstance(given.load_factor, UnsetType):
+        raise Defect("the load factor was not checked")
+    return given.active_power.to("kW") * given.load_factor
 
 
 def _show_energy(given: EnergyCostGiven, notes: Notes, power: float, energy: float) -> None:
-    if isinstance(given.load_factor, UnsetType):
-        notes.assume("load_factor", "The load runs at full power all the time.", value=1.0, basis="default")
-    notes.show("P_m", "average power", "P x load factor", power, "kW")
+    expression = f"P x load factor = {given.active_power.to('kW'):.6g} x {given.load_factor:.4g}"
+    notes.show("P_m", "average power", expression, power, "kW")
     notes.show("E", "energy", f"P_m x t = {power:.6g} x {given.duration.to('h'):.6g}", energy, "kWh")
 
 

@@ -19,6 +19,7 @@ def utility(**changes):
     base = {
         "practice": "nec",
         "active_power": of(95, "kW"),
+        "load_factor": 1,
         "duration": of(720, "h"),
         "source": "utility",
         "energy_price": money(0.134),
@@ -34,7 +35,7 @@ def on_a_set(**changes):
         "source": "generator",
         "generator": {"rated_active_power": of(150, "kW")},
     }
-    return base | changes
+    return ({} if "bins" in changes else {"load_factor": 1}) | base | changes
 
 
 def curve(*points):
@@ -78,6 +79,9 @@ def test_every_declared_finding_is_tried_above(registry):
     ("pointer", "sent"),
     [
         ("#/load_factor", utility(load_factor=1.01)),
+        ("#/load_factor", {k: v for k, v in utility().items() if k != "load_factor"}),
+        ("#/load_factor", {k: v for k, v in on_a_set().items() if k != "load_factor"}),
+        ("#/load_factor", {k: v for k, v in utility(bins=bins((0.5, 720))).items() if k != "load_factor"}),
         ("#/duration", utility(duration=of(0, "h"))),
         ("#/energy_price", {k: v for k, v in utility().items() if k != "energy_price"}),
         ("#/generator", {k: v for k, v in on_a_set().items() if k != "generator"}),

@@ -74,6 +74,7 @@ def test_cells_of_the_chart(answer_of, rated, load, rate):
         {
             "practice": "iec",
             "active_power": of(rated * load, "kW"),
+            "load_factor": 1,
             "duration": of(1, "h"),
             "source": "generator",
             "generator": {"rated_active_power": of(rated, "kW")},
