@@ -107,7 +107,10 @@ def test_items_on_a_cycle_are_told_and_the_others_answered(invented: Client) -> 
         (of("Nobody"), "There is no item 'Nobody'."),
         (of("a", "/results/Doubled"), "There is no /results/Doubled in the answer of the item 'a'."),
         (of("a", "/findings/0"), "There is no /findings/0 in the answer of the item 'a'."),
-        (of("a", "results"), "'results' is not a JSON pointer: it does not begin with `/` in the answer of the item 'a'."),
+        (
+            of("a", "results"),
+            "'results' does not begin with `/`, so it is no JSON pointer in the answer of the item 'a'.",
+        ),
         (of("bad"), "The item 'bad' has no answer (status 422)."),
         (of("none"), "The item 'none' has no answer (status 404)."),
     ],

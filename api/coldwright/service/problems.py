@@ -1,5 +1,6 @@
 """RFC 9457 problem details: one catalogue, one shape, for everything that is not an answer."""
 
+from collections.abc import Sequence
 from importlib.resources import files
 from typing import Annotated
 
@@ -80,14 +81,19 @@ class ProblemRaised(Exception):  # noqa: N818
         )
 
 
+def refused_input(errors: Sequence[FieldError]) -> ProblemRaised:
+    """The problem of wrong fields."""
+    count = len(errors)
+    text = f"{count} field{'s' if count > 1 else ''} refused: {', '.join(e.pointer for e in errors[:10])}."
+    return ProblemRaised("refused-input", text, errors=tuple(errors[:50]))
+
+
 def as_problem(error: Exception) -> ProblemRaised | None:
     """The problem that an error of a lower layer comes to; nothing for one that nobody foresaw."""
     if isinstance(error, ProblemRaised):
         return error
     if isinstance(error, Refused):
-        count = len(error.errors)
-        text = f"{count} field{'s' if count > 1 else ''} refused: {', '.join(e.pointer for e in error.errors[:10])}."
-        return ProblemRaised("refused-input", text, errors=error.errors[:50])
+        return refused_input(error.errors)
     if isinstance(error, Malformed):
         return ProblemRaised("not-json", error.detail)
     if isinstance(error, Failure):

@@ -1,24 +1,37 @@
-"""One question inside a larger request."""
+"""Questions inside a larger request: each answered or refused as it would have been alone."""
 
 import asyncio
 import time
-from typing import Any
+from collections.abc import Awaitable, Iterable
+from typing import Any, TypeVar
 
 import msgspec
+import structlog
 
+from coldwright.contract import Refused, field_error
 from coldwright.contract.answer import Units
 from coldwright.contract.reading import convert
-from coldwright.service.problems import ProblemRaised
+from coldwright.registry import Served
+from coldwright.service.problems import ProblemRaised, as_problem
 from coldwright.service.state import Services
 
+log = structlog.get_logger("coldwright.exploration")
+
 Answer = dict[str, Any]
+T = TypeVar("T")
+
+
+def find_calculator(services: Services, calculator_id: str) -> Served:
+    """The calculator called `family.name`, or `family.name@2`; raises a 404."""
+    served = services.registry.find(calculator_id)
+    if served is None:
+        raise ProblemRaised("not-found", f"There is no calculator {calculator_id[:120]}: see GET /v1/calculators.")
+    return served
 
 
 async def answer_to(services: Services, calculator_id: str, given: Any, units: Units) -> Answer:
     """The answer as plain data. Raises `Refused`, a `Failure`, or a problem for an unknown calculator."""
-    served = services.registry.find(calculator_id)
-    if served is None:
-        raise ProblemRaised("not-found", f"There is no calculator {calculator_id[:120]}: see GET /v1/calculators.")
+    served = find_calculator(services, calculator_id)
     struct = convert(served.calculator.given, given)
     began = time.perf_counter()
     evaluated = await services.engine.evaluate(served, struct, msgspec.json.encode(given), units)
@@ -26,3 +39,39 @@ async def answer_to(services: Services, calculator_id: str, given: Any, units: U
     await asyncio.sleep(0)  # whoever else waits for the loop goes first
     answer: Answer = msgspec.json.decode(evaluated.body)
     return answer
+
+
+async def answer_or_problem(services: Services, calculator_id: str, given: Any, units: Units) -> Answer | ProblemRaised:
+    """The same for one question of many, where no problem of one may spoil the others."""
+    try:
+        return await answer_to(services, calculator_id, given, units)
+    except Exception as error:
+        problem = as_problem(error)
+        if problem is None:
+            log.exception("question_failed", calculator=calculator_id)
+            problem = ProblemRaised("internal-error")
+        return problem
+
+
+async def few_at_once(work: Iterable[Awaitable[T]], most: int = 4) -> list[T]:
+    """The results in order, `most` of them under way at a time."""
+    gate = asyncio.Semaphore(most)
+
+    async def one(awaitable: Awaitable[T]) -> T:
+        async with gate:
+            return await awaitable
+
+    return await asyncio.gather(*map(one, work))
+
+
+def refuse_repeated_ids(ids: Iterable[str]) -> None:
+    """Raise a refusal that names every item whose id another item has already."""
+    seen: set[str] = set()
+    errors = []
+    for number, id_ in enumerate(ids):
+        if id_ in seen:
+            text = "Another item has this id already."
+            errors.append(field_error(f"/items/{number}/id", text, code="repeated", value=id_))
+        seen.add(id_)
+    if errors:
+        raise Refused(errors[:50])

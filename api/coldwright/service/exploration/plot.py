@@ -1,80 +1,204 @@
-"""A sweep as a drawing: one panel for each kept number, one line for each value of the second input. Plain SVG."""
+"""A sweep as a drawing: one panel for each kept number, one line for each value of the outer input. Plain SVG."""
 
+import json
 import math
+import re
 from collections.abc import Sequence
 from html import escape
-from typing import Any
+from typing import Any, NamedTuple
 
-from coldwright.service.exploration.pointers import number_of
+from coldwright.service.exploration.pointers import number_of, unit_of
 from coldwright.service.exploration.sweep import SweepTable
 
-WIDTH, PANEL, LEFT, RIGHT, TOP, BOTTOM = 720, 260, 80, 150, 34, 46
-_DASHES = ("", "6 3", "2 3", "8 3 2 3", "12 4", "1 2")
+WIDTH, LEFT, RIGHT = 760, 84, 190
+HEADING, PANEL, TOP, BOTTOM, LEGEND = 40, 280, 36, 58, 30
+COLOURS = ("#0072b2", "#d55e00", "#009e73", "#cc79a7", "#e69f00", "#56b4e9", "#333333")
+"""Okabe and Ito's palette, which people of any colour vision can tell apart; the dashes repeat it in grey print."""
+DASHES = ("", "7 3", "2 3")
+MOST_NAMES = 12
+MOST_WORDS = 12
+FEW_POINTS = 80
+GREY = "#767676"
+_NOT_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 Point = tuple[float, float]
 
 
+class Axis(NamedTuple):
+    """The inner input: where each row stands along it, and what is written there."""
+
+    label: str
+    places: dict[int, float]
+    """By number of the row."""
+    ticks: list[tuple[float, str]]
+    low: float
+    high: float
+
+
+class Line(NamedTuple):
+    """A line of a panel: its pieces, broken where a point has no answer."""
+
+    name: str
+    style: str
+    pieces: list[list[tuple[Point, str]]]
+    """Points with their outcomes."""
+
+
 def plot(table: SweepTable) -> bytes:
-    """The drawing; kept outputs that are no numbers have no panel."""
-    panels = [(pointer, lines) for pointer in table.keep if (lines := _lines(table, pointer))]
-    height = PANEL * max(1, len(panels)) + 10
+    """The drawing. Kept outputs that are no numbers have no panel, and are named below."""
+    axis = _axis(table)
+    panels = [(pointer, lines) for pointer in table.keep if (lines := _lines(table, pointer, axis))]
+    height = HEADING + PANEL * len(panels) + LEGEND
     size = f'width="{WIDTH}" height="{height}" viewBox="0 0 {WIDTH} {height}"'
     parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" {size} font-family="sans-serif" font-size="12" role="img">',
-        f"<title>{escape(table.calculator)}</title>",
+        f'<svg xmlns="http://www.w3.org/2000/svg" {size} font-family="sans-serif" font-size="12" fill="#222222" role="img">',
+        f"<title>{_text(f'{table.calculator} over {axis.label}')}</title>",
         f'<rect width="{WIDTH}" height="{height}" fill="#ffffff"/>',
+        f'<text x="20" y="26" font-size="15" font-weight="bold">{_text(table.calculator)}</text>',
     ]
-    if not panels:
-        parts.append('<text x="20" y="40">No kept output is a number at any point of this sweep.</text>')
     for number, (pointer, lines) in enumerate(panels):
-        parts += _panel(table, pointer, lines, number * PANEL)
+        parts += _panel(table, pointer, lines, axis, HEADING + number * PANEL)
+    parts += _legend(table, [p for p, _ in panels], height - 12)
     return "".join([*parts, "</svg>"]).encode()
 
 
-def _lines(table: SweepTable, pointer: str) -> dict[str, list[Point]]:
-    """Points by the value of the other input. The inner input runs along the axis."""
-    lines: dict[str, list[Point]] = {}
-    for row in table.rows:
-        x, y = number_of(row.inputs[-1]), number_of(row.kept.get(pointer))
-        if x is not None and y is not None:
-            name = str(row.inputs[0]) if len(row.inputs) > 1 else ""
-            lines.setdefault(name, []).append((x, y))
-    return lines
+def _axis(table: SweepTable) -> Axis:
+    """Numbers of one unit stand to scale; anything else stands side by side as words."""
+    inner = [row.inputs[-1] for row in table.rows]
+    numbers = [number_of(value) for value in inner]
+    units = {unit_of(value) or table.vary_units[-1] for value in inner}
+    label = table.vary[-1].removesuffix("/value")
+    if len(units) == 1 and (known := [n for n in numbers if n is not None]) and len(known) == len(numbers):
+        label += f" [{unit}]" if (unit := next(iter(units))) else ""
+        rounds = _ticks(known)
+        return Axis(label, dict(enumerate(known)), [(t, f"{t:.10g}") for t in rounds], rounds[0], rounds[-1])
+    words = list(dict.fromkeys(_name(value) for value in inner))
+    places = {number: float(words.index(_name(value))) for number, value in enumerate(inner)}
+    step = math.ceil(len(words) / MOST_WORDS)
+    ticks = [(float(i), w[:14] if i % step == 0 else "") for i, w in enumerate(words)]
+    return Axis(label, places, ticks, -0.5, len(words) - 0.5)
 
 
-def _panel(table: SweepTable, pointer: str, lines: dict[str, list[Point]], top: int) -> list[str]:
-    points = [p for line in lines.values() for p in line]
-    xs, ys = _ticks([p[0] for p in points]), _ticks([p[1] for p in points])
+def _lines(table: SweepTable, pointer: str, axis: Axis) -> list[Line]:
+    """The lines of a kept output; none where it is never a number."""
+    lines: dict[str, Line] = {}
+    broken = True
+    for number, row in enumerate(table.rows):
+        name = _name(row.inputs[0], table.vary_units[0]) if len(row.inputs) > 1 else ""
+        if name not in lines:
+            colour, dash = COLOURS[len(lines) % len(COLOURS)], DASHES[len(lines) // len(COLOURS) % len(DASHES)]
+            lines[name] = Line(
+                name, f'stroke="{colour}" stroke-dasharray="{dash}"' if dash else f'stroke="{colour}"', []
+            )
+            broken = True
+        y = number_of(row.kept.get(pointer))
+        if y is not None:
+            if broken:
+                lines[name].pieces.append([])
+            lines[name].pieces[-1].append(((axis.places[number], y), str(row.outcome)))
+        broken = y is None
+    return list(lines.values()) if any(line.pieces for line in lines.values()) else []
 
-    def at(point: Point) -> Point:
-        x = LEFT + (point[0] - xs[0]) / (xs[-1] - xs[0]) * (WIDTH - LEFT - RIGHT)
-        y = top + PANEL - BOTTOM - (point[1] - ys[0]) / (ys[-1] - ys[0]) * (PANEL - TOP - BOTTOM)
-        return round(x, 2), round(y, 2)
 
-    unit = _unit(table, pointer)
-    heading = escape(f"{pointer} [{unit}]" if unit else pointer)
-    parts = [f'<text x="{LEFT}" y="{top + 20}" font-weight="bold">{heading}</text>']
+def _panel(table: SweepTable, pointer: str, lines: list[Line], axis: Axis, top: int) -> list[str]:
+    ys = _ticks([y for line in lines for piece in line.pieces for (_, y), _ in piece])
+    floor, width = top + PANEL - BOTTOM, WIDTH - LEFT - RIGHT
+
+    def x_at(x: float) -> float:
+        return round(LEFT + (x - axis.low) / (axis.high - axis.low) * width, 2)
+
+    def y_at(y: float) -> float:
+        return round(floor - (y - ys[0]) / (ys[-1] - ys[0]) * (PANEL - TOP - BOTTOM), 2)
+
+    parts = [f'<text x="{LEFT}" y="{top + 20}" font-weight="bold">{_text(_labelled(table, pointer))}</text>']
     for y in ys:
-        px, py = at((xs[0], y))
-        parts.append(f'<line x1="{px}" y1="{py}" x2="{WIDTH - RIGHT}" y2="{py}" stroke="#dddddd"/>')
-        parts.append(f'<text x="{px - 6}" y="{py + 4}" text-anchor="end">{y:g}</text>')
-    for x in xs:
-        px, py = at((x, ys[0]))
-        parts.append(f'<line x1="{px}" y1="{py}" x2="{px}" y2="{py + 5}" stroke="#333333"/>')
-        parts.append(f'<text x="{px}" y="{py + 18}" text-anchor="middle">{x:g}</text>')
-    parts.append(
-        f'<text x="{(LEFT + WIDTH - RIGHT) / 2}" y="{top + PANEL - 8}" text-anchor="middle">{escape(table.vary[-1])}</text>'
-    )
-    for number, (name, line) in enumerate(lines.items()):
-        path = " ".join(f"{x},{y}" for x, y in map(at, line))
-        dash = _DASHES[number % len(_DASHES)]
-        parts.append(
-            f'<polyline points="{path}" fill="none" stroke="#1b1b1b" stroke-width="1.5" stroke-dasharray="{dash}"/>'
-        )
-        parts += [f'<circle cx="{x}" cy="{y}" r="2" fill="#1b1b1b"/>' for x, y in map(at, line)]
-        if name:
-            x, y = at(line[-1])
-            parts.append(f'<text x="{x + 6}" y="{y + 4}">{escape(name[:24])}</text>')
+        parts.append(f'<path d="M{LEFT} {y_at(y)}h{width}" stroke="#dddddd"/>')
+        parts.append(f'<text x="{LEFT - 8}" y="{y_at(y) + 4}" text-anchor="end">{y:.10g}</text>')
+    parts.append(f'<path d="M{LEFT} {floor}h{width}" stroke="{GREY}"/>')
+    for x, word in axis.ticks:
+        parts.append(f'<path d="M{x_at(x)} {floor}v5" stroke="{GREY}"/>')
+        parts.append(f'<text x="{x_at(x)}" y="{floor + 19}" text-anchor="middle">{_text(word)}</text>')
+    parts.append(f'<text x="{LEFT + width / 2}" y="{floor + 40}" text-anchor="middle">{_text(axis.label)}</text>')
+    for number, row in enumerate(table.rows):
+        if row.status != 200:
+            parts.append(_square(x_at(axis.places[number]), floor - 6))
+    for line in lines:
+        parts += _drawn(line, [[(x_at(x), y_at(y), o) for (x, y), o in piece] for piece in line.pieces])
+    return parts + _names(table, lines, top)
+
+
+def _drawn(line: Line, pieces: list[list[tuple[float, float, str]]]) -> list[str]:
+    colour = line.style.split('"')[1]
+    parts = [
+        f'<polyline points="{" ".join(f"{x},{y}" for x, y, _ in piece)}" fill="none" stroke-width="1.8" {line.style}/>'
+        for piece in pieces
+        if len(piece) > 1
+    ]
+    radius = 3 if sum(map(len, pieces)) <= FEW_POINTS else 1.5
+    return parts + [_mark(x, y, outcome, colour, radius) for piece in pieces for x, y, outcome in piece]
+
+
+def _mark(x: float, y: float, outcome: str, colour: str, radius: float = 3) -> str:
+    if outcome == "unacceptable":
+        return _cross(x, y, colour)
+    fill = colour if outcome == "acceptable" else "#ffffff"
+    return f'<circle cx="{x}" cy="{y}" r="{radius}" fill="{fill}" stroke="{colour}"/>'
+
+
+def _cross(x: float, y: float, colour: str) -> str:
+    return f'<path d="M{round(x - 3, 2)} {round(y - 3, 2)}l6 6m0-6l-6 6" stroke="{colour}" stroke-width="1.5"/>'
+
+
+def _square(x: float, y: float) -> str:
+    return f'<rect x="{round(x - 2.5, 2)}" y="{round(y - 2.5, 2)}" width="5" height="5" fill="none" stroke="{GREY}"/>'
+
+
+def _names(table: SweepTable, lines: list[Line], top: int) -> list[str]:
+    """Names of the lines, at the right."""
+    if len(table.vary) == 1:
+        return []
+    x, y = WIDTH - RIGHT + 20, top + TOP
+    parts = [f'<text x="{x}" y="{y}" fill="{GREY}">{_text(table.vary[0].removesuffix("/value"), 26)}</text>']
+    for number, line in enumerate(lines[:MOST_NAMES], start=1):
+        here = y + 16 * number
+        parts.append(f'<path d="M{x} {here - 4}h24" stroke-width="1.8" {line.style}/>')
+        parts.append(f'<text x="{x + 32}" y="{here}">{_text(line.name, 20)}</text>')
+    if len(lines) > MOST_NAMES:
+        here = y + 16 * (MOST_NAMES + 1)
+        parts.append(f'<text x="{x}" y="{here}" fill="{GREY}">and {len(lines) - MOST_NAMES} more</text>')
     return parts
+
+
+def _legend(table: SweepTable, drawn: Sequence[str], y: int) -> list[str]:
+    """What the marks mean, as far as they are there, and what could not be drawn."""
+    x, parts = 20, []
+    outcomes = [o for o in ("acceptable", "conditional", "unacceptable") if any(r.outcome == o for r in table.rows)]
+    if any(row.status != 200 for row in table.rows):
+        outcomes.append("no answer")
+    for outcome in outcomes:
+        mark = _square(x, y - 4) if outcome == "no answer" else _mark(x, y - 4, outcome, "#333333")
+        parts += [mark, f'<text x="{x + 10}" y="{y}">{outcome}</text>']
+        x += 100
+    if others := [pointer for pointer in table.keep if pointer not in drawn]:
+        text = f"not drawn, for want of numbers: {', '.join(others)}"
+        parts.append(f'<text x="{x + 10}" y="{y}" fill="{GREY}">{_text(text, (WIDTH - x - 20) // 6)}</text>')
+    return parts
+
+
+def _labelled(table: SweepTable, pointer: str) -> str:
+    units: dict[str, None] = dict.fromkeys(unit for row in table.rows if (unit := unit_of(row.kept.get(pointer))))
+    return f"{pointer} [{', '.join(units)}]" if units else pointer
+
+
+def _name(value: Any, unit: str = "") -> str:
+    """A value as a person writes it; one that is a number already known to be in a unit gets it."""
+    number = number_of(value)
+    if number is not None:
+        return f"{number:.10g} {unit_of(value) or unit}".rstrip()
+    return value if isinstance(value, str) else json.dumps(value)
+
+
+def _text(text: str, longest: int = 90) -> str:
+    return escape(_NOT_XML.sub("\ufffd", text if len(text) <= longest else f"{text[: longest - 1]}…"))
 
 
 def _ticks(values: Sequence[float]) -> list[float]:
@@ -83,16 +207,8 @@ def _ticks(values: Sequence[float]) -> list[float]:
     if high - low <= 1e-12 * max(abs(high), abs(low), 1e-300):
         spread = abs(low) / 2 or 1.0
         low, high = low - spread, high + spread
-    raw = (high - low) / 5
+    raw = high / 5 - low / 5
     power = 10 ** math.floor(math.log10(raw))
     step = next(m * power for m in (1, 2, 5, 10) if m * power >= raw * 0.999999)
     first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
     return [float(f"{i * step:.12g}") for i in range(first, max(last, first + 1) + 1)]
-
-
-def _unit(table: SweepTable, pointer: str) -> str:
-    for row in table.rows:
-        value: Any = row.kept.get(pointer)
-        if isinstance(value, dict) and "unit" in value:
-            return str(value["unit"])
-    return ""

@@ -1,16 +1,17 @@
 """A sweep: one calculator, one or two inputs varied, the wanted outputs as a table."""
 
 import itertools
+import math
 from typing import Annotated, Any, Literal
 
 from msgspec import UNSET, Meta, UnsetType
 
-from coldwright.contract import Given, Refused, Results, Text, about
+from coldwright.contract import Allowed, Given, Refused, Results, Text, about, field_error
 from coldwright.contract.answer import Units
-from coldwright.contract.refusal import field_error
-from coldwright.service.exploration.asking import answer_to
-from coldwright.service.exploration.pointers import NoSuchPlace, get, replaced
-from coldwright.service.problems import Problem, as_problem
+from coldwright.contract.refusal import FieldError
+from coldwright.service.exploration.asking import answer_or_problem, few_at_once, find_calculator
+from coldwright.service.exploration.pointers import NoSuchPlace, Origin, get, led_back, overlap, replaced, unit_at
+from coldwright.service.problems import Problem, ProblemRaised
 from coldwright.service.state import Services
 
 MOST_POINTS = 2000
@@ -25,9 +26,10 @@ class Range(Given, frozen=True, kw_only=True, rename={"from_": "from"}):
     count: Annotated[int, about("How many.", low=2, high=MOST_POINTS)]
 
     def numbers(self) -> list[float]:
-        """The numbers, rounded to what a person would write."""
+        """The numbers: the ends as they were sent, those between rounded to what a person would write."""
         step = (self.to - self.from_) / (self.count - 1)
-        return [float(f"{self.from_ + step * i:.12g}") for i in range(self.count)]
+        between = [float(f"{self.from_ + step * i:.12g}") for i in range(1, self.count - 1)]
+        return [self.from_, *between, self.to]
 
 
 class Vary(Given, frozen=True, kw_only=True):
@@ -41,9 +43,9 @@ class Vary(Given, frozen=True, kw_only=True):
 
     def all_values(self) -> list[Any]:
         """The values, listed."""
-        return (
-            list(self.values) if self.values is not UNSET else self.range.numbers() if self.range is not UNSET else []
-        )
+        if self.values is not UNSET:
+            return list(self.values)
+        return [] if self.range is UNSET else self.range.numbers()
 
 
 class Sweep(Given, frozen=True, kw_only=True):
@@ -80,31 +82,37 @@ class SweepTable(Results, frozen=True, kw_only=True):
 
     calculator: Annotated[str, Meta(description="Id of the calculator.")]
     vary: Annotated[tuple[str, ...], Meta(max_length=2, description="Pointers that were varied.")]
+    vary_units: Annotated[
+        tuple[str, ...],
+        Meta(max_length=2, description="Units in which numbers put there are read; empty for a plain number or word."),
+    ]
     keep: Annotated[tuple[str, ...], Meta(max_length=20, description="Pointers that were kept.")]
     rows: Annotated[tuple[SweepRow, ...], Meta(max_length=MOST_POINTS, description="One a point.")]
 
 
 async def sweep_table(services: Services, sweep: Sweep, units: Units) -> SweepTable:
     """Evaluate every point; a point that is refused is a row that says so."""
+    find_calculator(services, sweep.calculator)
     _refuse_what_cannot_run(sweep)
-    rows = []
-    for inputs in itertools.product(*(v.all_values() for v in sweep.vary)):
-        given: Any = sweep.given
-        for vary, value in zip(sweep.vary, inputs, strict=True):
-            given = replaced(given, vary.pointer, value)
-        rows.append(await _row(services, sweep, given, inputs, units))
+    points = itertools.product(*(v.all_values() for v in sweep.vary))
+    rows = await few_at_once(_row(services, sweep, inputs, units) for inputs in points)
     return SweepTable(
-        calculator=sweep.calculator, vary=tuple(v.pointer for v in sweep.vary), keep=sweep.keep, rows=tuple(rows)
+        calculator=sweep.calculator,
+        vary=tuple(v.pointer for v in sweep.vary),
+        vary_units=tuple(unit_at(sweep.given, v.pointer) for v in sweep.vary),
+        keep=sweep.keep,
+        rows=tuple(rows),
     )
 
 
-async def _row(services: Services, sweep: Sweep, given: Any, inputs: tuple[Any, ...], units: Units) -> SweepRow:
-    try:
-        answer = await answer_to(services, sweep.calculator, given, units)
-    except Exception as error:
-        problem = as_problem(error)
-        if problem is None or problem.kind.status == 404:
-            raise
+async def _row(services: Services, sweep: Sweep, inputs: tuple[Any, ...], units: Units) -> SweepRow:
+    given: Any = sweep.given
+    for vary, value in zip(sweep.vary, inputs, strict=True):
+        given = replaced(given, vary.pointer, value)
+    answer = await answer_or_problem(services, sweep.calculator, given, units)
+    if isinstance(answer, ProblemRaised):
+        origins = {vary.pointer: Origin(f"/vary/{number}") for number, vary in enumerate(sweep.vary)}
+        problem = led_back(answer, "/given", origins)
         return SweepRow(inputs=inputs, status=problem.kind.status, kept={}, problem=problem.problem())
     kept = {}
     for pointer in sweep.keep:
@@ -116,21 +124,28 @@ async def _row(services: Services, sweep: Sweep, given: Any, inputs: tuple[Any, 
 
 
 def _refuse_what_cannot_run(sweep: Sweep) -> None:
-    errors = []
-    points = 1
+    errors: list[FieldError] = []
     for number, vary in enumerate(sweep.vary):
         if (vary.values is UNSET) == (vary.range is UNSET):
             errors.append(field_error(f"/vary/{number}", "Give exactly one of `values` and `range`.", code="either_or"))
-        points *= len(vary.all_values())
-        try:
-            replaced(sweep.given, vary.pointer, 0)
-        except NoSuchPlace as error:
-            errors.append(
-                field_error(f"/vary/{number}/pointer", f"{error} in `given`.", code="no_such_place", value=vary.pointer)
-            )
+        errors += place_errors(sweep.given, vary.pointer, f"/vary/{number}/pointer")
+    if len(sweep.vary) == 2 and overlap(*(v.pointer for v in sweep.vary)):
+        text = "The two inputs are one, or one is inside the other."
+        errors.append(field_error("/vary/1/pointer", text, code="repeated", value=sweep.vary[1].pointer))
+    points = math.prod(len(v.all_values()) for v in sweep.vary)
     if points > MOST_POINTS:
+        text = f"{points} points are too many; {MOST_POINTS} are taken."
         errors.append(
-            field_error("/vary", f"{points} points are too many; {MOST_POINTS} are taken.", code="out_of_range")
+            field_error("/vary", text, code="out_of_range", value=points, allowed=Allowed(maximum=MOST_POINTS))
         )
     if errors:
         raise Refused(errors)
+
+
+def place_errors(given: Any, pointer: str, at: str) -> list[FieldError]:
+    """The error of an input to vary that is not there; `at` is where the body names it."""
+    try:
+        replaced(given, pointer, 0)
+    except NoSuchPlace as error:
+        return [field_error(at, f"{error} in `given`.", code="no_such_place", value=pointer)]
+    return []

@@ -1,23 +1,22 @@
 """A worksheet: evaluations that may take their inputs from one another's results."""
 
-import asyncio
-from collections.abc import Iterator
-from graphlib import CycleError, TopologicalSorter
+from collections.abc import Iterator, Mapping, Sequence
+from graphlib import TopologicalSorter
 from typing import Annotated, Any
 
 from msgspec import UNSET, Meta, UnsetType
-from msgspec.structs import replace
 
-from coldwright.contract import Given, Refused, Results, Text, about
+from coldwright.contract import Given, Results, Text, about
 from coldwright.contract.answer import Units
 from coldwright.contract.refusal import FieldError, field_error
-from coldwright.service.exploration.asking import Answer, answer_to
-from coldwright.service.exploration.pointers import NoSuchPlace, get
-from coldwright.service.problems import Problem, ProblemRaised, as_problem
+from coldwright.contract.walk import pointer_to
+from coldwright.service.exploration.asking import answer_or_problem, few_at_once, refuse_repeated_ids
+from coldwright.service.exploration.cycles import cycles
+from coldwright.service.exploration.pointers import NoSuchPlace, Origin, get, led_back
+from coldwright.service.problems import Problem, ProblemRaised, refused_input
 from coldwright.service.state import Services
 
 MOST_ITEMS = 1000
-AT_ONCE = 4
 
 
 class WorksheetItem(Given, frozen=True, kw_only=True):
@@ -51,14 +50,18 @@ class WorksheetAnswer(Results, frozen=True, kw_only=True):
     ]
 
 
-def references_in(value: Any, pointer: str = "") -> Iterator[tuple[str, dict[str, str]]]:
+Replies = dict[str, WorksheetReply]
+Reference = Mapping[str, str]
+
+
+def references_in(value: Any, pointer: str = "") -> Iterator[tuple[str, Reference]]:
     """Every reference inside an input, with where it stands."""
     if is_reference(value):
         yield pointer, value
     elif isinstance(value, dict):
         for key, item in value.items():
-            yield from references_in(item, f"{pointer}/{key.replace('~', '~0').replace('/', '~1')}")
-    elif isinstance(value, list | tuple):
+            yield from references_in(item, pointer_to(pointer, key))
+    elif isinstance(value, list):
         for index, item in enumerate(value):
             yield from references_in(item, f"{pointer}/{index}")
 
@@ -74,123 +77,88 @@ def is_reference(value: Any) -> bool:
 
 async def answer_worksheet(services: Services, worksheet: Worksheet, units: Units) -> WorksheetAnswer:
     """Answer every item, those that others wait for first."""
-    _refuse_repeated_ids(worksheet)
-    by_id = {item.id: (number, item) for number, item in enumerate(worksheet.items)}
+    refuse_repeated_ids(item.id for item in worksheet.items)
+    items = {item.id: _Item(number, item) for number, item in enumerate(worksheet.items)}
     waits_for = {
-        item.id: {r["from"] for _, r in references_in(item.given) if r["from"] in by_id} for item in worksheet.items
+        id_: list(dict.fromkeys(r["from"] for r in item.references.values() if r["from"] in items))
+        for id_, item in items.items()
     }
-    replies: dict[str, WorksheetReply] = _cyclic(waits_for, by_id)
-    sorter = TopologicalSorter({i: w for i, w in waits_for.items() if i not in replies})
+    replies: Replies = {id_: items[id_].on_cycle(cycle) for cycle in cycles(waits_for) for id_ in cycle}
+    sorter = TopologicalSorter({id_: others for id_, others in waits_for.items() if id_ not in replies})
     sorter.prepare()
-    gate = asyncio.Semaphore(AT_ONCE)
     while sorter.is_active():
         ready = sorter.get_ready()
-        wanted = [i for i in ready if i not in replies]
-        done = await asyncio.gather(*(_answer_item(services, *by_id[i], replies, units, gate) for i in wanted))
+        wanted = [id_ for id_ in ready if id_ not in replies]
+        done = await few_at_once(items[id_].answered(services, replies, units) for id_ in wanted)
         replies.update({r.id: r for r in done})
         sorter.done(*ready)
-    return WorksheetAnswer(items=tuple(replies[item.id] for item in worksheet.items))
+    return WorksheetAnswer(items=tuple(replies[id_] for id_ in items))
 
 
-def _refuse_repeated_ids(worksheet: Worksheet) -> None:
-    seen: set[str] = set()
-    errors = []
-    for number, item in enumerate(worksheet.items):
-        if item.id in seen:
-            errors.append(
-                field_error(f"/items/{number}/id", "Another item has this id already.", code="repeated", value=item.id)
-            )
-        seen.add(item.id)
-    if errors:
-        raise Refused(errors[:50])
+class _Item:
+    """An item with its place in the worksheet."""
+
+    def __init__(self, number: int, item: WorksheetItem) -> None:
+        self.id, self.calculator, self.given = item.id, item.calculator, item.given
+        self.at = f"/items/{number}/given"
+        self.references = dict(references_in(item.given))
+
+    def on_cycle(self, cycle: Sequence[str]) -> WorksheetReply:
+        """The reply to an item that can't be answered because it waits for itself."""
+        names = ", ".join(cycle)[:500]
+        text = f"These items wait for each other: {names}." if len(cycle) > 1 else "The item waits for itself."
+        members = set(cycle)
+        return self._refused(
+            [self._error(p, "cycle", text) for p, r in self.references.items() if r["from"] in members]
+        )
+
+    async def answered(self, services: Services, replies: Replies, units: Units) -> WorksheetReply:
+        """The reply, once every item that it refers to has its own."""
+        errors: list[FieldError] = []
+        given = self._resolved(self.given, "", replies, errors)
+        if errors:
+            return self._refused(errors)
+        answer = await answer_or_problem(services, self.calculator, given, units)
+        if isinstance(answer, ProblemRaised):
+            origins = {
+                p: Origin(f"{self.at}{p}", f"It came from the item {r['from'][:100]!r}, `{r['pointer'][:200]}`.")
+                for p, r in self.references.items()
+            }
+            return self._failed(led_back(answer, self.at, origins))
+        return WorksheetReply(id=self.id, status=200, answer=answer)
+
+    def _resolved(self, value: Any, pointer: str, replies: Replies, errors: list[FieldError]) -> Any:
+        """The input with results in place of references; writes down those that lead nowhere."""
+        if is_reference(value):
+            try:
+                return _value_of(value, replies)
+            except NoSuchPlace as error:
+                errors.append(self._error(pointer, "no_such_result", f"{error}."))
+                return None
+        if isinstance(value, dict):
+            return {k: self._resolved(v, pointer_to(pointer, k), replies, errors) for k, v in value.items()}
+        if isinstance(value, list):
+            return [self._resolved(v, f"{pointer}/{i}", replies, errors) for i, v in enumerate(value)]
+        return value
+
+    def _error(self, pointer: str, code: str, text: str) -> FieldError:
+        return field_error(f"{self.at}{pointer}", text, code=code)
+
+    def _refused(self, errors: list[FieldError]) -> WorksheetReply:
+        return self._failed(refused_input(errors))
+
+    def _failed(self, problem: ProblemRaised) -> WorksheetReply:
+        return WorksheetReply(id=self.id, status=problem.kind.status, problem=problem.problem())
 
 
-def _cyclic(waits_for: dict[str, set[str]], by_id: dict[str, tuple[int, WorksheetItem]]) -> dict[str, WorksheetReply]:
-    """Replies for every item that stands on a cycle: they can't be answered, the others can."""
-    replies: dict[str, WorksheetReply] = {}
-    while True:
-        open_items = {i: w - replies.keys() for i, w in waits_for.items() if i not in replies}
-        try:
-            TopologicalSorter(open_items).prepare()
-        except CycleError as error:
-            cycle = list(error.args[1])
-            for id_ in dict.fromkeys(cycle):
-                number, item = by_id[id_]
-                at = next(p for p, r in references_in(item.given) if r["from"] in cycle)
-                text = f"The items wait for each other: {' -> '.join(cycle)[:500]}."
-                replies[id_] = _failed(id_, _refusal(number, at, "cycle", text))
-        else:
-            return replies
-
-
-async def _answer_item(
-    services: Services,
-    number: int,
-    item: WorksheetItem,
-    replies: dict[str, WorksheetReply],
-    units: Units,
-    gate: asyncio.Semaphore,
-) -> WorksheetReply:
-    errors: list[FieldError] = []
-    given = _resolved(item.given, "", number, replies, errors)
-    if errors:
-        return _failed(item.id, Refused(errors))
-    async with gate:
-        try:
-            answer = await answer_to(services, item.calculator, given, units)
-        except Exception as error:
-            if as_problem(error) is None:
-                raise
-            return _failed(item.id, _under_item(error, number))
-    return WorksheetReply(id=item.id, status=200, answer=answer)
-
-
-def _resolved(
-    value: Any, pointer: str, number: int, replies: dict[str, WorksheetReply], errors: list[FieldError]
-) -> Any:
-    if is_reference(value):
-        try:
-            return _value_of(value, replies)
-        except NoSuchPlace as error:
-            errors.append(_error(number, pointer, "no_such_result", f"{str(error).capitalize()}."))
-            return None
-    if isinstance(value, dict):
-        return {
-            k: _resolved(v, f"{pointer}/{k.replace('~', '~0').replace('/', '~1')}", number, replies, errors)
-            for k, v in value.items()
-        }
-    if isinstance(value, list | tuple):
-        return [_resolved(v, f"{pointer}/{i}", number, replies, errors) for i, v in enumerate(value)]
-    return value
-
-
-def _value_of(reference: dict[str, str], replies: dict[str, WorksheetReply]) -> Any:
+def _value_of(reference: Reference, replies: Replies) -> Any:
+    name = repr(reference["from"][:100])
     reply = replies.get(reference["from"])
     if reply is None:
-        raise NoSuchPlace(f"there is no item {reference['from'][:100]!r}")
+        raise NoSuchPlace(f"There is no item {name}")
     if reply.answer is UNSET:
-        raise NoSuchPlace(f"the item {reference['from'][:100]!r} has no answer (status {reply.status})")
-    answer: Answer = reply.answer
-    return get(answer, reference["pointer"])
-
-
-def _error(number: int, pointer: str, code: str, text: str) -> FieldError:
-    return field_error(f"/items/{number}/given{pointer}", text, code=code)
-
-
-def _refusal(number: int, pointer: str, code: str, text: str) -> Refused:
-    return Refused([_error(number, pointer, code, text)])
-
-
-def _under_item(error: Exception, number: int) -> Exception:
-    """Pointers of a refusal, from the item's input to the body that was sent."""
-    if not isinstance(error, Refused):
-        return error
-    return Refused([replace(e, pointer=f"#/items/{number}/given{e.pointer.removeprefix('#')}") for e in error.errors])
-
-
-def _failed(id_: str, error: Exception) -> WorksheetReply:
-    problem = as_problem(error)
-    if problem is None:
-        problem = ProblemRaised("internal-error")
-    return WorksheetReply(id=id_, status=problem.kind.status, problem=problem.problem())
+        raise NoSuchPlace(f"The item {name} has no answer (status {reply.status})")
+    try:
+        return get(reply.answer, reference["pointer"])
+    except NoSuchPlace as error:
+        raise NoSuchPlace(f"{error} in the answer of the item {name}") from None

@@ -9,8 +9,10 @@ from coldwright.service.exploration.limit import Limit, LimitAnswer, find_limit
 from coldwright.service.exploration.plot import plot
 from coldwright.service.exploration.sweep import Sweep, SweepTable, sweep_table
 from coldwright.service.exploration.worksheet import Worksheet, WorksheetAnswer, answer_worksheet
+from coldwright.service.negotiation import JSON, preferred
 from coldwright.service.replies import json_reply, wanted_units
 
+SVG = "image/svg+xml"
 _FAILURES = ("calculator-defect", "calculator-died", "calculator-resting", "calculator-too-slow", "not-found")
 
 _SERVICE = {
@@ -33,7 +35,7 @@ _FEEDER = {
     "minimum_ampacity": {"value": 158, "unit": "A"},
     "overcurrent_device": {"value": 200, "unit": "A"},
     "length": {"value": 60, "unit": "m"},
-    "conductor_size": "2/0 AWG",
+    "conductor_size": "3/0 AWG",
     "sets": 1,
 }
 WORKSHEET_EXAMPLE = Example(
@@ -57,7 +59,7 @@ SWEEP_EXAMPLE = Example(
     {
         "calculator": "electrical.feeder",
         "given": _FEEDER,
-        "vary": [{"pointer": "/length", "range": {"from": 20, "to": 200, "count": 10}}],
+        "vary": [{"pointer": "/length", "range": {"from": 30, "to": 300, "count": 10}}],
         "keep": ["/results/drop_running_fraction", "/outcome"],
     },
 )
@@ -80,10 +82,11 @@ async def _worksheet(asked: Asked) -> Response[bytes]:
 
 
 async def _sweep(asked: Asked) -> Response[bytes]:
+    form = preferred(asked.header("accept"), (JSON, SVG))
     sweep = await read_body(asked, Sweep)
     table = await sweep_table(asked.services, sweep, wanted_units(asked))
-    if "image/svg+xml" in (asked.header("accept") or ""):
-        return Response(plot(table), status_code=200, media_type="image/svg+xml", headers={"Vary": "Accept"})
+    if form == SVG:
+        return Response(plot(table), status_code=200, media_type=SVG, headers={"Vary": "Accept"})
     return json_reply(table, headers={"Vary": "Accept"})
 
 
@@ -119,11 +122,11 @@ def endpoints() -> list[Endpoint]:
             tag="exploration",
             scope="calculate",
             handler=_sweep,
-            replies={200: Reply("The table.", SweepTable, other_media_types=("image/svg+xml",))},
+            replies={200: Reply("The table.", SweepTable, other_media_types=(SVG,))},
             parameters=(UNITS,),
             body=Sweep,
             examples=(SWEEP_EXAMPLE,),
-            problems=_FAILURES,
+            problems=(*_FAILURES, "not-acceptable"),
         ),
         Endpoint(
             method="POST",
