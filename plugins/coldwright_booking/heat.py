@@ -6,7 +6,15 @@ from msgspec import UNSET
 from msgspec.structs import replace
 
 from coldwright.contract import Fluid
-from coldwright.contract.quantities import HeatFlux, Length, Power, Temperature, TemperatureDifference, VolumeFlow
+from coldwright.contract.quantities import (
+    HeatFlux,
+    Length,
+    Power,
+    Speed,
+    Temperature,
+    TemperatureDifference,
+    VolumeFlow,
+)
 from coldwright_booking.desk import Asked, Desk
 from coldwright_booking.facts import Facts
 from coldwright_refrigeration.load import (
@@ -24,6 +32,8 @@ HOSE_WALL_RATIO = 1.145
 """Outside over inside diameter of the hose: 174 mm on 152 mm, common practice."""
 SUMMER_SUN = HeatFlux(900, "W/m2")
 SHADE = HeatFlux(0, "W/m2")
+BREEZE, STILL_AIR = Speed(3, "m/s"), Speed(0.3, "m/s")
+"""Wind across the hose: outdoors as `refrigeration.load` takes it, and the least that its method bears."""
 USUAL_DIFFERENCE = TemperatureDifference(10, "delta_degF")
 HOSE_NAMES = ("supply hose", "return hose")
 PUMP_NAME = "pump"
@@ -123,6 +133,7 @@ def _entries(facts: Facts, gains: Gains | None, difference: TemperatureDifferenc
             inside_diameter=gains.bore,
             liquid_temperature=temperature,
             air_temperature=facts.order.site.design_ambient_temperature,
+            wind_speed=STILL_AIR if facts.indoors else BREEZE,
             solar_irradiance=SHADE if facts.indoors else SUMMER_SUN,
         )
         for name, temperature in zip(HOSE_NAMES, (leaving, entering), strict=True)
