@@ -14,6 +14,9 @@ FUSE_OPERATING_CURRENTS = load_table(_PACKAGE, "fuse_operating_currents")
 
 _SLACK: Final = 1 - 1e-9
 
+_NOMINAL: Final = 0.005
+"""Nominal voltages are rounded: 400 V between lines is 230 V to earth, not 230.9 V, and 208 V is 120 V."""
+
 
 def equipment_ground(device: float) -> str | None:
     """NEC Table 250.122: size of one copper equipment ground for a device [A]; `None` above the last row."""
@@ -31,10 +34,13 @@ def protective_conductor(line_size: str) -> str | None:
 
 
 def disconnection_time(voltage_to_earth: float, device: float, *, socket_outlet: bool) -> float:
-    """IEC 60364-4-41 [s], TN: the table's time for final circuits up to 32 A (63 A with a socket-outlet), else 5 s."""
+    """IEC 60364-4-41 [s], TN: the table's time for final circuits up to 32 A (63 A with a socket-outlet), else 5 s.
+
+    The table goes by the nominal voltage to earth, so a voltage that rounds to a row's limit belongs to that row.
+    """
     rows = DISCONNECTION_TIMES.rows
     limit = rows["final_circuit_with_socket_outlet_up_to" if socket_outlet else "final_circuit_rating_up_to"]
     if device * _SLACK > limit:
         return float(rows["larger_circuits_tn"])
-    times = (tn for up_to, tn, _ in rows["voltage_to_earth_up_to"] if voltage_to_earth * _SLACK <= up_to)
+    times = (tn for up_to, tn, _ in rows["voltage_to_earth_up_to"] if voltage_to_earth <= up_to * (1 + _NOMINAL))
     return float(next(times, rows["voltage_to_earth_up_to"][-1][1]))

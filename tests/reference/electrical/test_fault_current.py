@@ -120,16 +120,26 @@ def test_greatest_loop_impedance_of_a_fuse(answer_of):
     assert results["earth_fault_loop_impedance_maximum"]["value"] == pytest.approx(0.397, abs=5e-4)
 
 
-# IEC 60364-4-41 Table 41.1, TN (seen as reproduced).
+# BS 7671, 63 A gG fuse in 0.4 s: 550 A (seen as reproduced). It holds for 230 V to earth, so for a system of 400 V.
+def test_fuse_before_a_socket_outlet_of_a_400_volt_system(answer_of):
+    sent = iec(transformer(250, 0.04, 3), device={"kind": "fuse", "rating": of(63, "A")}, socket_outlet=True)
+    results = results_of(answer_of, sent)
+    assert results["disconnection_time_limit"] == of(0.4, "s")
+    assert results["required_operating_current"] == of(550, "A")
+
+
+# IEC 60364-4-41 Table 41.1, TN (seen as reproduced), by the nominal voltage to earth.
 @pytest.mark.parametrize(
     ("volts", "rating", "socket", "seconds"),
     [
         (200, 32, False, 0.8),
+        (208, 32, False, 0.8),
         (398, 32, False, 0.4),
-        (400, 32, False, 0.2),
+        (400, 32, False, 0.4),
+        (415, 32, False, 0.2),
         (690, 32, False, 0.2),
-        (398, 63, True, 0.4),
-        (398, 63, False, 5),
+        (400, 63, True, 0.4),
+        (400, 63, False, 5),
         (398, 80, True, 5),
     ],
 )
