@@ -91,11 +91,13 @@ class Sums(NamedTuple):
 
 def judge(given: "FeederGiven", terms: Terms, demand: Demand, choice: Choice, sums: Sums, notes: Notes) -> bool:
     """Write the findings; returns whether the cable may be used."""
-    notes.caution(*cautions.FAMILY)
+    *family, local_prevails = cautions.FAMILY
+    notes.caution(*family)
     if choice.sets > 1:
         notes.caution(EQUAL_SETS)
     if given.construction == "single_conductor_portable":
         notes.caution(STEEL_OPENINGS)
+    notes.caution(local_prevails)
     _judge_ampacity(demand, choice, sums, notes)
     _judge_laying(given, demand, choice, notes)
     _judge_voltage(demand, sums, notes)

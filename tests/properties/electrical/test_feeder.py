@@ -4,12 +4,14 @@ import cmath
 import math
 from typing import Any
 
+import msgspec
 import pytest
 from hypothesis import given as for_all
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
 from coldwright.contract import Refused
+from coldwright_electrical import plugin
 from coldwright_electrical.ampacity import PORTABLE_SIZES, RACEWAY_SIZES, RUBBER_SIZES
 from coldwright_electrical.feeder_drop import Load, exact_drop, longest_run_starting, starting_drop_fraction
 
@@ -436,3 +438,10 @@ def test_any_valid_input_is_answered_or_refused(answer_of: Any, parts: Json) -> 
     assert (results["verdict"] == "not_ok") is (answer["outcome"] == "unacceptable")
     assert 0 < results["voltage_at_machine"]["value"] <= answer["given"]["system_voltage"]["value"] + 1e-9
     assert results["longest_run"]["value"] >= 0
+
+
+@pytest.mark.parametrize("calculator", plugin.calculators, ids=lambda calculator: calculator.id)
+def test_every_answer_of_the_family_ends_with_what_prevails(answer_of, calculator):
+    for example in calculator.examples:
+        answer = answer_of(calculator.id, msgspec.to_builtins(dict(example.given)))
+        assert answer["cautions"][-1]["code"] == "local_prevails"
