@@ -177,7 +177,14 @@ def fault_current(given: FaultCurrentGiven, notes: Notes) -> FaultCurrentResults
     at_source = factor * volts / (ROOT3 * abs(source.greatest))
     at_machine = factor * volts / (ROOT3 * abs(whole))
     with_motors = at_machine + given.motor_contribution_multiple * given.motor_running_current.to("A")
-    _show(notes, factor, volts, source.greatest, whole, (at_source, at_machine, with_motors))
+    _show(notes, factor, volts, source.greatest, whole, (at_source, at_machine))
+    notes.show(
+        "I_m",
+        "the same with motors",
+        f"{at_machine:.6g} + {given.motor_contribution_multiple:g} x {given.motor_running_current.to('A'):.5g}",
+        with_motors,
+        "A",
+    )
     kappa = 1.02 + 0.98 * math.exp(-3 * whole.real / whole.imag)
     notes.show("kappa", "peak factor", f"1.02 + 0.98 e^(-3 R/X), R/X = {whole.real / whole.imag:.4g}", kappa)
     verdict = findings.judge_machine(given, notes, with_motors)
@@ -247,7 +254,7 @@ def _voltage_factor(given: FaultCurrentGiven, notes: Notes) -> float:
 
 
 def _show(
-    notes: Notes, factor: float, volts: float, source: complex, whole: complex, currents: tuple[float, float, float]
+    notes: Notes, factor: float, volts: float, source: complex, whole: complex, currents: tuple[float, float]
 ) -> None:
     notes.show(
         "R",
@@ -269,7 +276,6 @@ def _show(
     notes.show(
         "I_3", "fault current at the machine", f"{factor:g} x {volts:g} / (sqrt3 x {abs(whole):.5g})", currents[1], "A"
     )
-    notes.show("I_m", "the same with motors", f"{currents[1]:.6g} + multiple x running current", currents[2], "A")
 
 
 def _point_to_point(notes: Notes, volts: float, at_source: float, segments: list[Segment]) -> PointToPointResults:
@@ -309,9 +315,16 @@ def _earth_fault(given: FaultCurrentGiven, notes: Notes, source: Source, segment
     loops = [s.loop for s in segments]
     if any(loop is None for loop in loops):
         return _EarthFault(None, None, required, time_limit)
-    impedance = abs(source.loop + sum((loop for loop in loops if loop is not None), 0j))
+    cable = sum((loop for loop in loops if loop is not None), 0j)
+    impedance = abs(source.loop + cable)
     current = given.voltage_factor_min * to_earth / impedance
-    notes.show("Z_s", "earth-fault loop", f"|source {source.loop:.4g} + lines and grounds, warm|", impedance, "ohm")
+    notes.show(
+        "Z_s",
+        "earth-fault loop",
+        f"|source {source.loop:.4g} + lines and grounds, warm, {cable:.4g}|, j the reactance",
+        impedance,
+        "ohm",
+    )
     notes.show(
         "I_ef",
         "least earth-fault current",
@@ -357,19 +370,21 @@ def _withstand(
 ) -> float | None:
     """Least of (k S / I)^2 over the lines with a three-phase fault and the grounds with an earth fault, both at the machine."""
     k = float(FAULT_FACTORS.rows["k_of_copper"][given.practice])
-    times = []
+    stand = []
     for segment in segments:
-        times.append((k * cross_section(segment.given.conductor_size) * segment.given.sets / three_phase) ** 2)
+        stand.append((cross_section(segment.given.conductor_size) * segment.given.sets, three_phase))
         ground = segment.given.ground_conductor_size
         if earth is not None and not isinstance(ground, UnsetType):
-            times.append((k * cross_section(ground) * segment.ground_sets / earth) ** 2)
-    if not times:
+            stand.append((cross_section(ground) * segment.ground_sets, earth))
+    if not stand:
         return None
+    area, current = min(stand, key=lambda pair: pair[0] / pair[1])
+    duration = (k * area / current) ** 2
     notes.show(
         "t",
         "time the weakest conductor stands",
-        f"least of (k S / I)^2, k = {k:g}, over lines and grounds",
-        min(times),
+        f"least of (k S / I)^2 over lines and grounds = ({k:g} x {area:.5g} mm2 / {current:.6g})^2",
+        duration,
         "s",
     )
-    return min(times)
+    return duration

@@ -21,7 +21,7 @@ from coldwright.contract.quantities import ApparentPower, Current, Frequency, Po
 from coldwright_electrical import references as ref
 from coldwright_electrical.practice import PracticeField, SystemFrequency, SystemVoltage, frequency_error
 from coldwright_electrical.ratings import IEC_RATED_CURRENTS, OVERCURRENT_RATINGS, SAFETY_SWITCH_FRAMES
-from coldwright_electrical.service_findings import FINDINGS, FitGiven, judge_fit, judge_service, show_working
+from coldwright_electrical.service_findings import FINDINGS, FitGiven, judge_fit, judge_service
 from coldwright_electrical.service_group import feeder_circuit
 from coldwright_electrical.service_machine import (
     MOTOR_FULL_LOAD_CURRENT,
@@ -31,6 +31,7 @@ from coldwright_electrical.service_machine import (
     nec_machine,
     read_machine,
 )
+from coldwright_electrical.service_working import show_working
 
 _ROOT_3: Final = 3**0.5
 

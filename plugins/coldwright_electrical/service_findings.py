@@ -1,4 +1,4 @@
-"""What a person should know of a service, and the sum line by line."""
+"""What a person should know of a service."""
 
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple
@@ -375,63 +375,3 @@ def _judge_breaker_loading(feeder: Circuit, breaker: float, notes: Notes) -> Non
             field="/available/breaker_rating",
             references=(ref.UL_489.id,),
         )
-
-
-def show_working(
-    given: "ServiceGiven", duties: Sequence[Duty], circuits: Sequence[Circuit], feeder: Circuit, notes: Notes
-) -> None:
-    """The sum of each machine and of the feeder."""
-    nec = given.practice == "nec"
-    for machine, duty, circuit in zip(given.machines, duties, circuits, strict=True):
-        who = machine.machine_id
-        if circuit.running is not None:
-            notes.show(
-                "I",
-                f"running current, {who}",
-                "sum of its loads" if duty.known else "from the data plate",
-                circuit.running,
-                "A",
-            )
-        if nec and duty.known:
-            _show_nec_machine(given, who, duty, circuit, notes)
-        elif nec:
-            notes.show("MCA", f"ampacity, {who}", "from the data plate", circuit.ampacity, "A")
-        else:
-            notes.show("I_B", f"design current, {who}", f"{circuit.source}", circuit.ampacity, "A")
-    symbol = "MCA" if nec else "I_B"
-    expression = "all machines that may run together" + (", the largest motor once at 125 %" if nec else "")
-    notes.show(symbol, "ampacity of the feeder", expression, feeder.ampacity, "A")
-    if feeder.device is not None:
-        notes.show("I_dev", "greatest device of the feeder", "largest device + all the rest", feeder.device, "A")
-    if feeder.running is not None:
-        volts = given.system_voltage.si
-        notes.show(
-            "S",
-            "apparent power",
-            f"sqrt(3) V I = 1.732 x {volts:g} x {feeder.running:.5g} / 1000",
-            3**0.5 * volts * feeder.running / 1000,
-            "kVA",
-        )
-
-
-def _show_nec_machine(given: "ServiceGiven", who: str, duty: Duty, circuit: Circuit, notes: Notes) -> None:
-    large = duty.largest.current
-    rest = duty.running - large
-    notes.show(
-        "MCA",
-        f"ampacity from the motors, {who}",
-        f"{duty.running:.5g} + 0.25 x {large:.5g} + 0.25 x {duty.continuous:.5g} continuous",
-        duty.calculated_ampacity,
-        "A",
-    )
-    if circuit.device is not None:
-        start = (
-            f"{given.overcurrent_factor:g} x {large:.5g}"
-            if duty.largest.compressor
-            else f"next rating up of 2.5 x {large:.5g}"
-        )
-        notes.show(
-            "I_dev", f"greatest device before rounding down, {who}", f"{start} + {rest:.5g}", circuit.device, "A"
-        )
-    if circuit.disconnect is not None:
-        notes.show("I_dis", f"disconnect, {who}", f"1.15 x {duty.running:.5g}", circuit.disconnect, "A")

@@ -387,3 +387,21 @@ def test_a_fitting_breaker_lies_between_the_limits(answer_of: Any, listed: list[
             "fit"
         ]
         assert (verdict["verdict"] == "fits") is (least["value"] <= most["value"])
+
+
+def test_working_of_a_feeder_can_be_followed(answer_of):
+    motors = [
+        {"role": "compressor", "quantity": 2, "rated_load_current": {"value": 58, "unit": "A"}},
+        {"role": "fan", "quantity": 4, "full_load_current": {"value": 3.4, "unit": "A"}},
+        {"role": "pump", "full_load_current": {"value": 14, "unit": "A"}},
+    ]
+    sent = {
+        "practice": "nec",
+        "system_voltage": {"value": 480, "unit": "V"},
+        "frequency": {"value": 60, "unit": "Hz"},
+        "machines": [{"machine_id": "pair", "quantity": 2, "motors": motors}],
+    }
+    lines = {line["meaning"]: line for line in answer_of("electrical.service", sent)["working"]}
+    assert lines["running current, pair"]["expression"] == "2 x 58 + 4 x 3.4 + 14"
+    assert lines["ampacity of the feeder"]["expression"] == "287.2 running + 0.25 x 58, the largest motor once"
+    assert lines["greatest device of the feeder"]["expression"] == "1.75 x 58 + 229.2"
