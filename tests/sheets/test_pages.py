@@ -1,6 +1,7 @@
 """Pages of real answers: complete, readable, escaped, and never wider than they should be."""
 
 import html
+import json
 import re
 import shutil
 import subprocess
@@ -194,3 +195,24 @@ def test_the_page_of_a_blocked_start_says_so_first(answer_of: Any, registry: Any
     text = "\n".join(lines)
     for block in answer["results"]["blocks"]:
         assert re.search(rf"(?m)^  {block['rule']} ", text), block["rule"]
+
+
+def test_a_long_history_is_cut_and_the_page_says_so(example_answers: dict[str, Answer], sources: Sources) -> None:
+    answer = json.loads(json.dumps(example_answers[STARTUP]))
+    first = answer["results"]["timeline"][0]
+    answer["results"]["timeline"] = [dict(first, id=f"seen-{n}") for n in range(20_000)]
+    answer["results"]["facts"]["level"]["by"] = [f"seen-{n}" for n in range(3_000)]
+    answer["given"]["observations"] = [dict(answer["given"]["observations"][0], id=f"seen-{n}") for n in range(20_000)]
+    for sheet in (sheet_of(answer, sources), record_sheet(answer, sources)):
+        text = as_text(sheet)
+        assert "19,800 more rows are in the JSON answer." in text
+        assert "and 2,980 more" in " ".join(text.split())
+        assert len(text) < 400_000
+    assert "seen-19999" in as_text(sheet_of(answer, sources))  # the latest is what counts
+
+
+def test_one_cell_may_be_longer_than_a_page(example_answers: dict[str, Answer], sources: Sources) -> None:
+    answer = json.loads(json.dumps(example_answers[ASSESSMENT]))
+    answer["results"]["pick_list"][0]["item"] = "W" * 6_000
+    answer["results"]["pick_list"][1]["reason"] = "many words " * 1_500
+    assert as_pdf(sheet_of(answer, sources)).startswith(b"%PDF-1.")

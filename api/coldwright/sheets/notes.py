@@ -3,7 +3,19 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from coldwright.sheets.page import Column, Heading, Lines, Mark, Notice, Notices, Section, Table, Tone, section
+from coldwright.sheets.page import (
+    Column,
+    Heading,
+    Lines,
+    Mark,
+    Notice,
+    Notices,
+    Section,
+    Table,
+    Tone,
+    section,
+    shortened,
+)
 from coldwright.sheets.people import count_of, label, number, plain_text, words
 from coldwright.sheets.sources import Sources
 
@@ -14,6 +26,7 @@ TONES: dict[str, Tone] = {"acceptable": "good", "conditional": "care", "unaccept
 LAST_WORD = (
     "Local codes, the site's permits and licensed practice prevail. Data come from people and gauges and may be wrong."
 )
+MOST_LINES = 400
 SEVERITIES: tuple[Mark, ...] = ("stop", "check", "note")
 
 
@@ -93,7 +106,7 @@ def working_section(answer: Answer) -> Section | None:
         for w in answer["working"]
     )
     columns = (Column("Symbol", 12), Column("What", 26), Column("Equation and numbers", 42), Column("Value", 20))
-    return section("Working", Table(columns, rows) if rows else None, appendix=True)
+    return section("Working", *(shortened(Table(columns, rows), MOST_LINES) if rows else ()), appendix=True)
 
 
 def present(parts: Iterable[Section | None]) -> tuple[Section, ...]:

@@ -3,9 +3,10 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from coldwright.sheets.page import Block, Column, Facts, Heading, Lines, Table
-from coldwright.sheets.people import is_quantity, label, plain_text, value_text
+from coldwright.sheets.page import MOST_ROWS, Block, Column, Facts, Heading, Lines, Prose, Table, shortened
+from coldwright.sheets.people import is_quantity, label, listed, plain_text, value_text
 
+MOST_ITEMS = 40
 WIDEST = 6
 """Columns that a table may have before its rows become lists of facts."""
 
@@ -21,7 +22,7 @@ def outline(results: Mapping[str, Any], above: str = "") -> Iterator[Block]:
     """Plain members first, then each deeper part under its own heading."""
     rows = [(label(name), value_text(value, name)) for name, value in results.items() if is_plain(value)]
     rows += [
-        (label(name), ", ".join(value_text(v, name) for v in value) or "none")
+        (label(name), listed([value_text(v, name) for v in value]) or "none")
         for name, value in results.items()
         if isinstance(value, list) and all(map(is_plain, value)) and not _is_prose(value)
     ]
@@ -36,7 +37,7 @@ def outline(results: Mapping[str, Any], above: str = "") -> Iterator[Block]:
             yield from _several(value, title)
         elif isinstance(value, list) and value and _is_prose(value):
             yield Heading(title)
-            yield Lines(tuple(plain_text(v) for v in value))
+            yield Lines(tuple(value_text(v) for v in value[:MOST_ROWS]))
 
 
 def _is_prose(value: Sequence[Any]) -> bool:
@@ -46,9 +47,9 @@ def _is_prose(value: Sequence[Any]) -> bool:
 def _several(items: Sequence[Any], title: str) -> Iterator[Block]:
     """A table where every item is a row of plain values; else the items one by one."""
     if table := _table(items):
-        yield from (Heading(title), table)
+        yield from (Heading(title), *shortened(table))
         return
-    for place, item in enumerate(items, 1):
+    for place, item in enumerate(items[:MOST_ITEMS], 1):
         if isinstance(item, Mapping) and not is_plain(item):
             name = next((str(item[k]) for k in ("id", "name", "title", "type") if isinstance(item.get(k), str)), "")
             deeper = f"{title} {place}" + (f", {plain_text(name)}" if name else "")
@@ -56,7 +57,9 @@ def _several(items: Sequence[Any], title: str) -> Iterator[Block]:
             yield from outline(item, deeper)
         else:
             yield Heading(f"{title} {place}")
-            yield Lines((value_text(item) if is_plain(item) else ", ".join(value_text(v) for v in item),))
+            yield Lines((value_text(item) if is_plain(item) else listed([value_text(v) for v in item]),))
+    if len(items) > MOST_ITEMS:
+        yield Prose(f"{len(items) - MOST_ITEMS:,} more of {title.lower()} are in the JSON answer.")
 
 
 def _table(items: Sequence[Any]) -> Table | None:
@@ -78,7 +81,7 @@ def _fits(value: Any) -> bool:
 
 
 def _cell(value: Any, name: str) -> str:
-    return value_text(value, name) if is_plain(value) else ", ".join(value_text(v, name) for v in value)
+    return value_text(value, name) if is_plain(value) else listed([value_text(v, name) for v in value])
 
 
 def _numeric(items: Sequence[Mapping[str, Any]], name: str) -> bool:

@@ -110,6 +110,18 @@ def section(title: str, *blocks: Block | None, appendix: bool = False) -> Sectio
     return Section(title, tuple(kept), appendix) if any(not isinstance(b, Heading) for b in kept) else None
 
 
+MOST_ROWS = 200
+"""A page is for people: longer lists are cut, and it says where the rest is."""
+
+
+def shortened(table: Table, most: int = MOST_ROWS) -> tuple[Block, ...]:
+    """The table, or its first rows with a word on the others."""
+    left_out = len(table.rows) - most
+    if left_out <= 0:
+        return (table,)
+    return Table(table.columns, table.rows[:most]), Prose(f"{left_out:,} more rows are in the JSON answer.")
+
+
 def facts(*rows: tuple[str, str]) -> Facts | None:
     """Facts without those that nobody knows."""
     kept = tuple((name, text) for name, text in rows if text)

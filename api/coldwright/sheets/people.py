@@ -2,7 +2,7 @@
 
 import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -134,6 +134,12 @@ def plain_text(text: str) -> str:
     if spaced.isascii() and spaced.isprintable():
         return spaced
     return "".join("\ufffd" if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co") else c for c in spaced)
+
+
+def listed(texts: Sequence[str], most: int = 20) -> str:
+    """Names with commas; a long list is cut, and says by how much."""
+    shown = ", ".join(texts[:most])
+    return plain_text(f"{shown} and {len(texts) - most:,} more" if len(texts) > most else shown)
 
 
 def count_of(number_: int, one: str, many: str = "") -> str:

@@ -13,8 +13,21 @@ from coldwright.sheets.notes import (
     stamp,
 )
 from coldwright.sheets.outline import outline
-from coldwright.sheets.page import Block, Column, Facts, Heading, Lines, Section, Sheet, Table, Tone, facts, section
-from coldwright.sheets.people import count_of, instant, label, plain_text, quantity, words
+from coldwright.sheets.page import (
+    Block,
+    Column,
+    Facts,
+    Heading,
+    Lines,
+    Section,
+    Sheet,
+    Table,
+    Tone,
+    facts,
+    section,
+    shortened,
+)
+from coldwright.sheets.people import count_of, instant, label, listed, plain_text, quantity, words
 from coldwright.sheets.sources import Sources, source_section
 
 VERDICTS: dict[str, tuple[Tone, str]] = {
@@ -124,7 +137,7 @@ def _suspicions(results: Mapping[str, Any]) -> Section | None:
     blocks: list[Block] = []
     for name, title in (("contradictory", "One id, two stories"), ("impossible", "Cannot be as recorded")):
         if results[name]:
-            lines = tuple(plain_text(f"{s['statement']} ({s['rule']}: {', '.join(s['ids'])})") for s in results[name])
+            lines = tuple(plain_text(f"{s['statement']} ({s['rule']}: {listed(s['ids'])})") for s in results[name])
             blocks += [Heading(title), Lines(lines)]
     undone = tuple(f"{words(i['fact'])}: undone by {plain_text(i['by'])} ({i['rule']})" for i in results["invalidated"])
     if undone:
@@ -139,7 +152,7 @@ def _facts(results: Mapping[str, Any]) -> Section | None:
             label(name),
             words(state["status"]),
             instant(state["at"]) if "at" in state else "",
-            plain_text(", ".join(state["by"])),
+            listed(state["by"]),
         )
         for name, state in ranked
     )
@@ -156,7 +169,7 @@ def _timeline(results: Mapping[str, Any]) -> Section | None:
             f"± {quantity(t['uncertainty'])}" if t["uncertainty"]["value"] else "",
             "against a start" if t["adverse"] else "",
         )
-        for t in results["timeline"]
+        for t in reversed(results["timeline"])
     )
     columns = (Column("At", 26), Column("Record", 22), Column("Kind", 22), Column("Give or take", 14), Column("", 16))
-    return section("Records in order", Table(columns, rows) if rows else None, appendix=True)
+    return section("Records, the latest first", *(shortened(Table(columns, rows)) if rows else ()), appendix=True)
