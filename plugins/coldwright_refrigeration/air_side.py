@@ -267,5 +267,5 @@ def _results(air: Air) -> AirSideResults:
         airflow_ratio=UNSET if gap is None else tidy(gap.airflow_ratio),
         condenser_air_temperature_rise=TemperatureDifference.of(air.shift, "delta_degC"),
         effective_ambient_temperature=Temperature.from_si(air.effective, "degC"),
-        capacity_effect=UNSET if air.capacity_effect < MOST_LOSS else tidy(air.capacity_effect),
+        capacity_effect=UNSET if air.capacity_effect < MOST_LOSS else tidy(air.capacity_effect) + 0.0,  # no minus zero
     )

@@ -111,6 +111,10 @@ def test_thinner_air_costs_more(answer_of: Any) -> None:
     ] == pytest.approx(0, abs=1e-12)
 
 
+def test_nothing_lost_is_nought_without_a_sign(answer_of: Any) -> None:
+    assert str(answer_of(AIR, BASE)["results"]["capacity_effect"]) == "0.0"
+
+
 def test_moist_air_is_lighter(answer_of: Any) -> None:
     dry, damp = (answer_of(AIR, BASE | {"relative_humidity": h})["results"] for h in (0, 0.8))
     assert damp["air_density"]["value"] < dry["air_density"]["value"]
