@@ -165,7 +165,6 @@ def _antifreeze(given: CapacityGiven, basis: RatingBasis | RatedPoint, found: Pe
         found.add("antifreeze", factors=factors)
         return
     found.uncertainty += NO_ANTIFREEZE_FACTORS
-    found.add("antifreeze", factors=(1.0, 1.0))
     notes.check(
         "antifreeze_factors_missing",
         f"The rating is for {liquids.name(basis.fluid)} and the loop holds {liquids.name(fluid)}; no factors of the "

@@ -246,6 +246,7 @@ def test_antifreeze_without_factors(answer_of):
     assert codes(answer) == {"antifreeze_factors_missing": "check"}
     assert answer["results"]["uncertainty"] == pytest.approx(0.05)
     assert answer["results"]["capacity"] == plain["capacity"]
+    assert answer["results"]["corrections"] == []
     assert answer["results"]["flow"]["value"] > plain["flow"]["value"]
 
 
