@@ -106,18 +106,17 @@ def judge_placement(
             field="/listed_for_indoor_use",
             references=_SOURCES,
         )
-    if given.location == "below_grade" and not (given.leak_detection and given.mechanical_ventilation):
-        missing = " and ".join(
-            name
-            for name, there in (
-                ("leak detection", given.leak_detection),
-                ("mechanical ventilation", given.mechanical_ventilation),
-            )
-            if not there
-        )
-        notes.stop(
+    if given.location == "below_grade" and not (given.leak_detection and given.mechanical_ventilation is True):
+        fans_unknown = given.mechanical_ventilation is UNSET
+        lacking = [
+            *(["without leak detection"] if not given.leak_detection else []),
+            *(["ventilation not told of"] if fans_unknown else []),
+            *(["without mechanical ventilation"] if given.mechanical_ventilation is False else []),
+        ]
+        notes.finding(
+            "check" if given.leak_detection and fans_unknown else "stop",
             "below_grade_unprotected",
-            f"Below grade without {missing}.",
+            f"Below grade, {' and '.join(lacking)}.",
             why="The vapour is heavier than air: it fills a pit from the floor and does not leave by itself.",
             resolve="Fit a detector that starts the fans and an alarm outside, or set the machine above grade.",
             field="/location",

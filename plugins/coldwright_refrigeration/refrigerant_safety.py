@@ -108,7 +108,9 @@ class RefrigerantSafetyGiven(Given, frozen=True, kw_only=True):
         | UnsetType
     ) = UNSET
     leak_detection: Annotated[bool, about("A leakage detection system raises an alarm.")] = False
-    mechanical_ventilation: Annotated[bool, about("Fans can clear the space, started by the detector.")] = False
+    mechanical_ventilation: (
+        Annotated[bool, about("Fans can clear the space, started by the detector; absent: not known.")] | UnsetType
+    ) = UNSET
     hermetic: Annotated[bool, about("Hermetically sealed, and labelled so.")] = False
     listed_for_indoor_use: Annotated[
         bool, about("The machine is listed for this refrigerant in an occupied space.")
@@ -178,7 +180,11 @@ class RefrigerantSafetyResults(Results, frozen=True, kw_only=True):
         finding(
             "a3_not_listed", "stop", "A refrigerant of group A3 in a space, in a machine that is not listed for it."
         ),
-        finding("below_grade_unprotected", "stop", "Below grade without detection and mechanical ventilation."),
+        finding(
+            "below_grade_unprotected",
+            ("stop", "check"),
+            "Below grade without detection and mechanical ventilation; `check` with detection and fans not told of.",
+        ),
         finding("relief_outlet_too_near", "check", "The relief outlet is too low or too near to an opening."),
         finding("leak_rate_over_limit", "check", "The leak rate is above its limit: the repair clock runs."),
         finding("addition_above_charge", "check", "More was added at once than the circuit holds."),

@@ -205,7 +205,13 @@ FINDINGS = [
     ),
     ("a3_not_listed", "stop", BASE | {"refrigerant": "R-290", "space_volume": m3(1e5)}),
     ("below_grade_unprotected", "stop", BASE | {"location": "below_grade"}),
-    ("below_grade_unprotected", "stop", BASE | {"location": "below_grade", "leak_detection": True}),
+    ("below_grade_unprotected", "check", BASE | {"location": "below_grade", "leak_detection": True}),
+    (
+        "below_grade_unprotected",
+        "stop",
+        BASE | {"location": "below_grade", "leak_detection": True, "mechanical_ventilation": False},
+    ),
+    ("below_grade_unprotected", "stop", BASE | {"location": "below_grade", "mechanical_ventilation": True}),
     (
         "relief_outlet_too_near",
         "check",
