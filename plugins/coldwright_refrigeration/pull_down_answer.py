@@ -266,11 +266,12 @@ def _cycling(given: PullDownGiven, notes: Notes) -> PullDownCycling | UnsetType:
     expression = f"C D / (Q1 - L), C = {heat / 1e6:.5g} MJ/K, D = {shown}, L = {given.low_load}"
     notes.show("t_on", "Running time of a stage at low load", expression, Duration.from_si(on, "min"))
     notes.show("t_off", "Standing time", f"C D / L, D = {shown}", Duration.from_si(off, "min"))
-    if each_hour > control.allowed_starts_per_hour * (1 + 1e-9):
+    if max(each_hour, worst) > control.allowed_starts_per_hour * (1 + 1e-9):
         notes.check(
             "starts_above_allowed",
-            f"At {given.low_load} a compressor starts {each_hour:.2f} times in an hour; "
-            f"{control.allowed_starts_per_hour:g} are allowed.",
+            f"At {given.low_load} a compressor starts {each_hour:.2f} times in an hour, and at the worst load, half a "
+            f"stage, the band alone would make it start {worst:.2f} times; {control.allowed_starts_per_hour:g} are "
+            "allowed.",
             why="Each start heats the motor and throws oil out.",
             resolve="Add volume, widen the band, unload, or use hot-gas bypass.",
             field="/low_load",

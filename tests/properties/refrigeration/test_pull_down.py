@@ -156,6 +156,10 @@ def test_cycling_findings(answer_of):
     asked = ask({"capacity": kw(200)}, low_load=kw(100), control={"anti_recycle_time": q(0, "s")})
     asked["loop"] = {"volume": q(1500, "L")}
     assert codes(answer_of(ID, asked)) == {"starts_above_allowed": "check", "volume_below_minimum": "check"}
+    held_back = asked | {"control": {}}  # the timers keep the starts at 6 an hour; the loop is too small all the same
+    answer = answer_of(ID, held_back)
+    assert answer["results"]["cycling"]["starts_per_hour"] <= 6 < answer["results"]["cycling"]["worst_starts_per_hour"]
+    assert codes(answer)["starts_above_allowed"] == "check"
     tolerant = ask(low_load=kw(100), process_tolerance=q(1, "delta_degC"))
     assert codes(answer_of(ID, tolerant)) == {"swing_above_tolerance": "check"}
     assert codes(answer_of(ID, ask(low_load=kw(200)))) == {"no_cycling": "note"}
