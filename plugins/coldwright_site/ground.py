@@ -18,6 +18,7 @@ from coldwright.contract import (
     finding,
     lazy,
     refuse,
+    tidy,
 )
 from coldwright.contract.quantities import Area, Force, Length, PressureDifference
 from coldwright_site import cautions, ground_mat, ground_skid, statics, tabulated
@@ -439,11 +440,11 @@ def _uplift(text: str, notes: Notes) -> None:
 def _judge_bearing(bearing: _Bearing, allowable: float, notes: Notes) -> None:
     if bearing.greatest is None:
         return
-    use = bearing.greatest / allowable
+    use = tidy(bearing.greatest / allowable)
     notes.show("u", "use of the ground", f"{bearing.greatest / 1000:.6g} / {allowable / 1000:.5g} kPa", use)
     if use > 0.8:
         notes.finding(
-            "stop" if use > 1 + 1e-9 else "check",
+            "stop" if use > 1 else "check",
             "bearing",
             f"The ground is pressed with {bearing.greatest / 1000:.1f} kPa of {allowable / 1000:.1f} kPa: {use:.3f}.",
             why="Ground that gives way on one side tips what stands on it.",

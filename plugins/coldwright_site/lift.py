@@ -16,6 +16,7 @@ from coldwright.contract import (
     calculator,
     field_error,
     finding,
+    tidy,
 )
 from coldwright.contract.quantities import Angle, Area, Force, Length, Mass, Speed, Voltage
 from coldwright_site import cautions, tabulated
@@ -512,7 +513,7 @@ def _by_truck(given: LiftGiven, mass: float, notes: Notes) -> LiftResults:
     capacity = None if truck.too_high(given, notes) else truck.capacity(given, notes)
     if capacity is None:
         return LiftResults(stability_ratio=stability, fork_cover=cover)
-    use = mass / capacity.governing
+    use = tidy(mass / capacity.governing)
     notes.show("u", "use of the truck", f"{mass:.6g} / {capacity.governing:.6g} kg", use)
     if use > 1:
         notes.stop(

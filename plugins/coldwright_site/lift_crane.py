@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Allowed, Notes, refuse
+from coldwright.contract import Allowed, Notes, refuse, tidy
 from coldwright.contract.quantities import Angle, Force, Mass, Speed
 from coldwright_site import tabulated, wind
 from coldwright_site.lift_bridle import Bridle, hang
@@ -75,7 +75,7 @@ def judge_capacity(given: "LiftGiven", hook: float, notes: Notes) -> float | Uns
         )
         return UNSET
     chart = given.crane_chart_capacity.si
-    fraction = hook / chart
+    fraction = tidy(hook / chart)
     notes.show("c", "share of the crane's chart", f"{hook:.6g} / {chart:.6g} kg", fraction)
     text = f"The hook load of {hook:.0f} kg is {fraction:.3f} of the chart's {chart:.0f} kg."
     field = "/crane_chart_capacity"
@@ -180,6 +180,7 @@ def _judge_angle(degrees: float, what: str, field: str, notes: Notes) -> None:
     text = f"{what} stands at {degrees:.1f} deg from the horizontal."
     why = "The flatter a leg, the greater its pull: 1.15 times at 60 deg, 1.41 at 45, 2.00 at 30."
     resolve = "Longer legs, a higher hook or a spreader."
+    degrees = tidy(degrees)  # 45 deg must not fall below 45 by its last bit
     if degrees < 30:
         notes.stop("leg_angle", text, why=why, resolve=resolve, field=field, references=("asme_b30_9",))
     elif degrees < 45:
@@ -213,7 +214,7 @@ def judge_balance(given: "LiftGiven", bridle: Bridle, notes: Notes) -> Angle | U
     if len(picks) > 1:
         _judge_low_picks(given, bridle, notes)
     tilt = math.atan(offset / below)
-    degrees = math.degrees(tilt)
+    degrees = tidy(math.degrees(tilt))
     notes.show("tilt", "angle at which the load hangs", f"atan({offset:.4g} m / {below:.4g} m)", degrees, "deg")
     if degrees > 5:
         notes.finding(
@@ -310,6 +311,7 @@ def judge_single_lug(given: "LiftGiven", notes: Notes) -> None:
 
 def judge_use(share: float, what: str, code: str, field: str, notes: Notes) -> None:
     """A share of a rating: over 1 forbids, over 0.9 asks."""
+    share = tidy(share)
     if share > 0.9:
         notes.finding(
             "stop" if share > 1 else "check",

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Allowed, Notes, refuse
+from coldwright.contract import Allowed, Notes, refuse, tidy
 
 if TYPE_CHECKING:
     from coldwright_site.lift import LiftGiven
@@ -100,7 +100,7 @@ def stability(given: "LiftGiven", mass: float, notes: Notes) -> float | UnsetTyp
     holding = truck * (back * math.cos(angle) - truck_height * forward)
     if tipping <= 1e-9:
         return UNSET
-    ratio = holding / tipping
+    ratio = tidy(holding / tipping)
     notes.show(
         "s",
         "stability against tipping forwards",

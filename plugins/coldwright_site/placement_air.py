@@ -4,7 +4,7 @@ from typing import Any
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Allowed, Notes, lazy, refuse
+from coldwright.contract import Allowed, Notes, lazy, refuse, tidy
 from coldwright.contract.quantities import Temperature, Velocity
 from coldwright_site.placement_given import FACES, PlacementGiven
 from coldwright_site.placement_plan import HAIR, REACH, Plan, Standing
@@ -34,7 +34,7 @@ def inlet_velocity(given: PlacementGiven, plan: Plan, notes: Notes) -> Velocity 
             allowed=Allowed(below=area, unit="m2"),
             why="no area is left for the air to come in",
         )
-    velocity = sum(flows) / net
+    velocity = tidy(sum(flows) / net)
     notes.show(
         "v",
         "speed of the air into the well",

@@ -16,6 +16,7 @@ from coldwright.contract import (
     field_error,
     finding,
     refuse,
+    tidy,
 )
 from coldwright.contract.quantities import Duration, Length, SoundLevel
 from coldwright_site import cautions, sound_barrier, sound_exposure, sound_octave, tabulated
@@ -382,7 +383,7 @@ def _margin(
 ) -> SoundLevel | UnsetType:
     if limit is UNSET or level == -math.inf:
         return UNSET
-    margin = limit.value - level
+    margin = tidy(limit.value - level)
     field = f"/receivers/{index}/limit_{when}"
     if margin < 0:
         notes.stop(
@@ -422,7 +423,7 @@ def _day_night(day: float, night: float, name: str, notes: Notes) -> SoundLevel 
 def _without_background(receiver: ReceiverGiven, index: int, notes: Notes) -> SoundLevel | UnsetType:
     if receiver.measured_level is UNSET or receiver.background is UNSET:
         return UNSET
-    above = receiver.measured_level.value - receiver.background.value
+    above = tidy(receiver.measured_level.value - receiver.background.value)
     if above < 3:
         notes.check(
             "background_close",

@@ -16,6 +16,7 @@ from coldwright.contract import (
     field_error,
     finding,
     refuse,
+    tidy,
 )
 from coldwright.contract.quantities import Force, Length, PressureDifference, Speed, Temperature
 from coldwright_site import cautions, tabulated, weather_heat, wind
@@ -227,7 +228,7 @@ def _lift_allowed(
             field="/last_lightning" if given.last_thunder_at is UNSET else "/last_thunder_at",
             references=("osha_noaa_lightning",),
         )
-    if limit is not None and given.gust_speed is not UNSET and given.gust_speed.si > limit:
+    if limit is not None and given.gust_speed is not UNSET and tidy(given.gust_speed.si) > tidy(limit):
         allowed = False
         notes.stop(
             "too_windy_to_lift",
@@ -296,7 +297,7 @@ def _push(given: WeatherGiven, notes: Notes) -> _Push:
 def _ratios(
     given: WeatherGiven, machine: MachineInWind, push: _Push, overturning: float, force: float, notes: Notes
 ) -> _Push:
-    sliding = given.friction * machine.mass.si * STANDARD_GRAVITY / force
+    overturning, sliding = tidy(overturning), tidy(given.friction * machine.mass.si * STANDARD_GRAVITY / force)
     notes.show("r_o", "overturning ratio", "m g (b/2 - e) / (F (h/2 + stand))", overturning)
     expression = f"{given.friction:g} x {machine.mass.si:g} kg x g / {force:.6g} N"
     notes.show("r_s", "sliding ratio", expression, sliding)

@@ -307,3 +307,23 @@ def test_single_lug_hangs_by_its_own_offset(answer_of, off, above):
     answer = answer_of("site.lift", crane([(off, 0, above)], (0, 0, 0), above + 3))
     assert answer["results"]["tilt_angle"]["value"] == pytest.approx(math.degrees(math.atan2(off, above)))
     assert answer["results"]["governing_tension"]["value"] == pytest.approx(6000 * G / 1000)
+
+
+@pytest.mark.parametrize(("degrees", "severities"), [(30, ["check", "check"]), (45, ["note", "note"]), (60, [])])
+def test_a_leg_at_a_limit_is_on_its_steep_side(answer_of, degrees, severities):
+    """tan 45 deg is not 1 to the last bit, and a limit belongs to what is steeper."""
+    given = crane(TWO, (0, 0, -1), 2 * math.tan(math.radians(degrees)), **RATED)
+    found = [f["severity"] for f in answer_of("site.lift", given)["findings"] if f["code"] == "leg_angle"]
+    assert found == severities
+
+
+def test_gear_used_to_its_limit_is_not_overloaded(answer_of):
+    """6000 kg x 1.1 is not 6600 to the last bit."""
+    full = crane(FOUR, (0, 0, -1), 5, hook_block_mass=q(0, "kg"), crane_chart_capacity=q(6600, "kg"))
+    answer = answer_of("site.lift", full | {"load_mass_basis": "estimated"})
+    assert answer["results"]["capacity_fraction"] == 1
+    assert "crane_overloaded" not in codes(answer)
+    plate = {"rated_capacity": q(3000, "lb"), "rated_load_centre": q(24, "in")}
+    answer = answer_of("site.lift", truck(**plate, load_mass=q(2400, "lb"), load_centre=q(30, "in")))
+    assert answer["results"]["utilisation"] == 1
+    assert "truck_overloaded" not in codes(answer)
