@@ -1,0 +1,192 @@
+"""Every finding of the booking family is raised by an order that deserves it. Invented data."""
+
+from typing import Any
+
+import pytest
+from orders import changed, fleet, machine, order, q, stock
+
+from coldwright.registry import Registry
+
+ONE = fleet(machine("middle", 150, 3))
+
+
+def scarce(item: str, count: int = 0) -> list[dict[str, Any]]:
+    """The stock with one row nearly empty."""
+    return [row | {"count": count} if row["item"] == item else row for row in stock()]
+
+
+def without(kind: str) -> list[dict[str, Any]]:
+    """The stock without a kind."""
+    return [row for row in stock() if row["kind"] != kind]
+
+
+def point(flow: float, head: float) -> dict[str, Any]:
+    """A point of a pump's curve."""
+    return {"flow": q(flow, "L/s"), "head": q(head, "m")}
+
+
+CASES: list[tuple[str, str, dict[str, Any]]] = [
+    ("no_machine_suits", "stop", {"site__design_ambient_temperature": q(53, "degC")}),
+    ("no_combination", "stop", {"duty__load": q(4000, "kW")}),
+    ("antifreeze_needed", "stop", {"fluid": {"kind": "water"}, "duty__leaving_temperature": q(2, "degC")}),
+    (
+        "antifreeze_needed",
+        "stop",
+        {"fluid": {"kind": "water"}, "site__lowest_ambient_temperature": q(-10, "degC")},
+    ),
+    ("frost_not_known", "check", {"site__lowest_ambient_temperature": None}),
+    ("stock_short", "stop", {"fleet": fleet(machine("middle", 150, 3), accessories=scarce("whip check"))}),
+    ("not_in_fleet", "check", {"fleet": fleet(machine("middle", 150, 3), accessories=without("whip_check"))}),
+    ("capacity_estimated", "check", {"fleet": fleet(machine("middle", 150, 3, table=False))}),
+    ("open_questions_decide", "check", {"load_side__rated_pressure_drop": None}),
+    ("turndown_not_kept", "check", {"duty__lowest_load_fraction": 0.01}),
+    (
+        "flow_rule_not_kept",
+        "check",
+        {"fleet": fleet(machine("large", 330, 2)), "duty__temperature_difference": q(14, "delta_degC")},
+    ),
+    ("mixed_machines", "check", {"fleet": fleet(machine("a", 150, 1), machine("b", 90, 1))}),
+    ("site_pump_needed", "check", {"load_side__pump": "site"}),
+    ("transformer_between", "check", {"supply__voltage": q(600, "V")}),
+    ("heat_indoors", "check", {"site__indoors": True}),
+    ("fork_truck_not_known", "check", {"access__lift": "fork_truck"}),
+    ("thin_headroom", "check", {"fleet": ONE, "duty__load": q(257, "kW")}),
+    (
+        "sound_not_told",
+        "check",
+        {
+            "fleet": fleet(changed(machine("middle", 150, 3), sound_power_level=None)),
+            "site__sound_limits": [{"distance": q(30, "m"), "limit_day": q(60, "dBA")}],
+        },
+    ),
+    ("outside_a_method", "stop", {"load_side__rated_flow": q(0.05, "L/s"), "load_side__pump": "site"}),
+    (
+        "first_choice_passed_over",
+        "note",
+        {
+            "supply__available_current": q(150, "A"),
+            "fleet": fleet(machine("hungry", 300, 1, efficiency=1.7), machine("thrifty", 160, 2, efficiency=3.6)),
+        },
+    ),
+    (
+        "evaporator_flow_high",
+        "stop",
+        {
+            "duty__load": q(260, "kW"),
+            "fleet": fleet(
+                machine("a", 200, 1), changed(machine("b", 110, 1), evaporator__rated_pressure_drop=q(3, "kPa"))
+            ),
+        },
+    ),
+    (
+        # One machine is just enough until its strong pump heats the loop; two weak ones then leave too little heat.
+        "plan_does_not_settle",
+        "stop",
+        {
+            "fleet": fleet(
+                changed(machine("one", 236, 1), pump__curve=[point(0, 80), point(10, 75), point(18, 60)]),
+                changed(machine("pair", 130, 2), pump__curve=[point(0, 25), point(6, 21), point(10, 12)]),
+            ),
+        },
+    ),
+    ("every_plan_stops", "note", {"supply__available_current": q(30, "A")}),
+]
+
+
+@pytest.mark.parametrize(("code", "severity", "changes"), CASES, ids=[f"{c[0]}-{i}" for i, c in enumerate(CASES)])
+def test_finding(answer_of: Any, code: str, severity: str, changes: dict[str, Any]) -> None:
+    answer = answer_of("booking.assessment", order(**changes))
+    found = {(f["code"], f["severity"]) for f in answer["findings"]}
+    assert (code, severity) in found, sorted(found)
+
+
+def test_a_sound_order_meets_none_of_them(answer_of: Any, registry: Registry) -> None:
+    own = set(registry.lookup("booking.assessment").findings)
+    answer = answer_of("booking.assessment", order(site__ground={"soil_class": "sand", "services_known": True}))
+    assert not own & {f["code"] for f in answer["findings"] if "calculator" not in f}
+    assert answer["outcome"] == "conditional"  # crane and hook are checks of site.lift
+
+
+def test_every_declared_finding_is_raised_here(registry: Registry) -> None:
+    declared = set(registry.lookup("booking.assessment").findings)
+    assert declared == {code for code, _, _ in CASES if code != "no_combination"}
+
+
+def test_findings_of_others_carry_their_calculator(answer_of: Any, registry: Registry) -> None:
+    answer = answer_of("booking.assessment", order())
+    own = registry.lookup("booking.assessment")
+    for found in answer["findings"]:
+        if "calculator" in found:
+            assert found["calculator"] in own.uses
+            assert found["code"] in registry.lookup(found["calculator"]).findings
+        else:
+            assert found["code"] in own.findings
+
+
+@pytest.mark.parametrize("redundancy", ["spare_machine", "spare_circuit"])
+def test_redundancy_takes_more_machines(answer_of: Any, redundancy: str) -> None:
+    def capacity(document: dict[str, Any]) -> float:
+        rows = answer_of("booking.assessment", document)["results"]["machines"]
+        return sum(m["capacity_total"]["value"] for m in rows)
+
+    plain, spare = order(fleet=ONE), order(fleet=ONE, redundancy=redundancy)
+    assert capacity(spare) > capacity(plain)
+    assert answer_of("booking.assessment", spare)["results"]["redundancy_met"]
+
+
+def test_critical_without_redundancy_is_asked(answer_of: Any) -> None:
+    results = answer_of("booking.assessment", order(critical=True))["results"]
+    assert "/redundancy" in [entry["field"] for entry in results["open_questions"]]
+
+
+def test_antifreeze_follows_the_cold(answer_of: Any) -> None:
+    fluid = answer_of("booking.assessment", order(site__lowest_ambient_temperature=q(-10, "degC")))["results"]["fluid"]
+    assert fluid["kind"] == "propylene_glycol"
+    assert fluid["antifreeze"]["freezing_temperature"]["value"] == pytest.approx(-13, abs=0.01)
+    warm = answer_of("booking.assessment", order())["results"]["fluid"]
+    assert warm["kind"] == "water"
+    edge = answer_of("booking.assessment", order(duty__leaving_temperature=q(40, "degF")))["results"]["fluid"]
+    assert edge["kind"] == "propylene_glycol" or edge["leaving_temperature"]["value"] == 40
+
+
+@pytest.mark.parametrize(("preference", "best"), [("fewest_machines", "large"), ("lowest_cost", "cheap")])
+def test_preference_decides(answer_of: Any, preference: str, best: str) -> None:
+    dear = changed(machine("large", 330, 2), hire_rate={"value": 9000, "currency": "USD", "per": "week"})
+    cheap = changed(machine("cheap", 150, 3), hire_rate={"value": 900, "currency": "USD", "per": "week"})
+    answer = answer_of("booking.assessment", order(preferences=preference, fleet=fleet(dear, cheap)))
+    assert answer["results"]["machines"][0]["type"] == best
+
+
+def test_smallest_footprint_takes_least_ground(answer_of: Any) -> None:
+    wide = changed(machine("wide", 330, 2), body__width=q(4.9, "m"))
+    slim = changed(machine("slim", 150, 3), body__width=q(1.2, "m"))
+    document = order(preferences="smallest_footprint", fleet=fleet(wide, slim))
+    assert [m["type"] for m in answer_of("booking.assessment", document)["results"]["machines"]] == ["slim"]
+
+
+def test_a_set_is_chosen_from_the_stock_and_counted(answer_of: Any) -> None:
+    document = changed(order(supply={"source": "generator"}), supply__voltage=q(480, "V"))
+    results = answer_of("booking.assessment", document)["results"]
+    lines = [line for line in results["pick_list"] if line["kind"] == "generator"]
+    assert [(line["item"], line["count"], line["stock_short"]) for line in lines] == [
+        (results["supply"]["generator_item"], 1, False)
+    ]
+
+
+def test_a_set_from_elsewhere_is_named_where_the_stock_has_none(answer_of: Any) -> None:
+    document = order(supply={"source": "generator"})
+    document["fleet"]["accessories"] = without("generator")
+    answer = answer_of("booking.assessment", document)
+    assert answer["results"]["supply"]["generator"]["verdict"] == "ok"
+    line = next(line for line in answer["results"]["pick_list"] if line["kind"] == "generator")
+    assert line["stock_short"]
+    assert not line["from_stock"]
+
+
+def test_hose_lines_cover_the_way_and_come_from_stock(answer_of: Any) -> None:
+    results = answer_of("booking.assessment", order())["results"]
+    line = next(line for line in results["pick_list"] if line["kind"] == "hose")
+    section = next(r for r in stock() if r["item"] == line["item"])["section_length"]["value"]
+    assert line["count"] * section >= 2 * 40 * results["loop"]["hose_runs"]
+    assert line["from_stock"]
+    assert not line["stock_short"]
