@@ -397,7 +397,11 @@ def _dissolved(given: AirRemovalGiven, notes: Notes) -> tuple[float | None, floa
         notes.show("c_2", "air that the loop can hold", numbers, at_operation, "mol/m3")
         if at_fill is not None and given.loop_volume is not UNSET:
             released = max(0.0, at_fill - at_operation) * given.loop_volume.si * GAS_CONSTANT * temperature / pressure
-            notes.show("V_g", "air set free", "max(0, c_1 - c_2) V R T/p", Volume.from_si(released, "L"))
+            numbers = (
+                f"max(0, c_1 - c_2) V R T/p = {max(0.0, at_fill - at_operation):.4g} mol/m3 x "
+                f"{given.loop_volume.si:.5g} m3 x {GAS_CONSTANT:.5g} x {temperature:.2f} K / {pressure:.6g} Pa"
+            )
+            notes.show("V_g", "air set free", numbers, Volume.from_si(released, "L"))
     if given.fluid.kind != "water" and (at_fill is not None or at_operation is not None):
         notes.assume(
             "air_as_in_water",

@@ -473,7 +473,12 @@ def _trip_flow(given: ExchangerFlowGiven, flow: _Flow, notes: Notes) -> float | 
     )
     trip = given.rated_flow.si * ratio
     shown = VolumeFlow.from_si(trip, "L/s")
-    notes.show("Q_trip", "flow at the trip of the switch", "by the same law from its drop", shown)
+    n = given.exponent
+    numbers = (
+        f"Q_r (dp / (dp_r c))^(1/n) = {given.rated_flow} x ({given.proof.trip_pressure_drop.to('kPa'):.5g} / "
+        f"({given.rated_pressure_drop.to('kPa'):.5g} x {flow.correction:.5g}))^(1/{n:g})"
+    )
+    notes.show("Q_trip", "flow at the trip of the switch", numbers, shown)
     return trip
 
 

@@ -171,7 +171,7 @@ def heat_balance(given: HeatBalanceGiven, notes: Notes) -> HeatBalanceResults:
     volumetric_heat = _density_at_meter(given, entering, leaving) * state.specific_heat
     heat = volumetric_heat * flow * difference
     results = _results(given, solved_for, flow, heat, difference, entering, leaving, state, volumetric_heat)
-    _show(notes, results, volumetric_heat)
+    _show(given, notes, results, volumetric_heat)
     _find(given, notes, results, min(entering, leaving), difference)
     _assume(notes)
     notes.caution(EVAPORATOR_FREEZE, FLOW_DIRECTION, LOCAL_CODE)
@@ -318,7 +318,7 @@ def _results(
     )
 
 
-def _show(notes: Notes, r: HeatBalanceResults, volumetric_heat: float) -> None:
+def _show(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, volumetric_heat: float) -> None:
     notes.show("rho", "density at the mean temperature", "library", r.density)
     notes.show("cp", "specific heat at the mean temperature", "library", r.specific_heat)
     notes.show("k", "heat in a volume", "rho (at the meter) cp", volumetric_heat / 1e3, "kJ/m3.K")
@@ -330,7 +330,13 @@ def _show(notes: Notes, r: HeatBalanceResults, volumetric_heat: float) -> None:
     )
     notes.show("C", "US constant", "C = k x 1 gpm x 1 degF", r.us_constant, "Btu/h.gpm.degF")
     notes.show("e", "error of the rule of 500", f"500 / {r.us_constant:.5g} - 1", r.rule_error_fraction)
-    notes.show("u", "uncertainty", "u^2 = u_flow^2 + 2 (u_T / (T_in - T_out))^2", r.uncertainty_fraction)
+    notes.show(
+        "u",
+        "uncertainty",
+        f"u^2 = u_flow^2 + 2 (u_T / (T_in - T_out))^2 = {given.flow_error_fraction:g}^2 + "
+        f"2 ({given.temperature_error.si:.4g} / {r.temperature_difference.si:.5g})^2",
+        r.uncertainty_fraction,
+    )
 
 
 def _find(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, coldest: float, difference: float) -> None:

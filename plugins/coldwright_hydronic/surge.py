@@ -507,7 +507,10 @@ def _show(given: SurgeGiven, notes: Notes, event: Event, density: float, modulus
             f"t_c = {given.closure_time} <= T"
         )
     else:
-        equation = f"2 rho sum(L V)/t_c, since t_c = {given.closure_time} > T; not above rho a_eq dV"
+        equation = (
+            f"2 rho sum(L V)/t_c = 2 x {density:.2f} x {event.momentum / density:.5g} / {given.closure_time.si:.4g}, "
+            f"since t_c > T; not above rho a_eq dV = {event.joukowsky / 1e3:.5g} kPa"
+        )
     notes.show("dp", "pressure rise", equation, PressureDifference.from_si(event.rise, "kPa"))
     notes.assume(
         "frictionless_column",

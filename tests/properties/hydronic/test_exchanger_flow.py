@@ -183,3 +183,16 @@ def test_refusals(answer_of, given, pointer):
 def test_custom_liquid_by_the_square_law_needs_no_viscosity(answer_of):
     custom = {"kind": "custom", "density": {"value": 999.7, "unit": "kg/m3"}}
     assert answer(answer_of, fluid=custom)["results"]["flow"]["value"] == pytest.approx(12.99, rel=1e-3)
+
+
+def test_the_trip_can_be_followed_from_its_numbers(answer_of):
+    sent = {
+        "fluid": {"kind": "water", "temperature": {"value": 10, "unit": "degC"}},
+        "rated_flow": {"value": 15, "unit": "L/s"},
+        "rated_pressure_drop": {"value": 60, "unit": "kPa"},
+        "pressure_drop": {"value": 45, "unit": "kPa"},
+        "proof": {"proof_kind": "pressure_switch", "trip_pressure_drop": {"value": 20, "unit": "kPa"}},
+    }
+    line = next(x for x in answer_of("hydronic.exchanger_flow", sent)["working"] if x["symbol"] == "Q_trip")
+    assert "15 L/s x (20 / (60 x 1))^(1/2)" in line["expression"]
+    assert line["value"] == pytest.approx(15 * (20 / 60) ** 0.5)

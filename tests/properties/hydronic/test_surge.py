@@ -280,3 +280,22 @@ def test_no_velocity_at_all(answer_of):
     with pytest.raises(Refused) as refused:
         answer_of("hydronic.surge", given_)
     assert refused.value.errors[0].pointer == "#/velocity"
+
+
+def test_a_slow_closing_can_be_followed_from_its_numbers(answer_of):
+    sent = {
+        "fluid": {"kind": "custom", "density": {"value": 1000, "unit": "kg/m3"}},
+        "segments": [
+            {
+                "name": "hose",
+                "length": {"value": 60, "unit": "m"},
+                "wave_speed": {"value": 120, "unit": "m/s"},
+            }
+        ],
+        "velocity": {"value": 2, "unit": "m/s"},
+        "closure_time": {"value": 4, "unit": "s"},
+    }
+    line = next(x for x in answer_of("hydronic.surge", sent)["working"] if x["symbol"] == "dp")
+    assert "2 x 1000.00 x 120 / 4" in line["expression"]
+    assert "240 kPa" in line["expression"]
+    assert line["value"] == pytest.approx(60)
