@@ -1,5 +1,6 @@
 """From the headers of a request to its caller: an API key, a token of an identity provider, or the local machine."""
 
+import hashlib
 import time
 from typing import Any
 
@@ -104,13 +105,14 @@ class _Tokens:
 
         self._jwt = jwt
         self._settings = settings
-        self._keys = jwt.PyJWKClient(settings.oidc_jwks_url, cache_keys=True, timeout=5)
+        self._keys = jwt.PyJWKClient(settings.oidc_jwks_url, timeout=3)
+        self._down_until = 0.0
 
     def caller(self, token: str) -> Caller:
-        """The caller named by the token: `tenant` (or `sub`) and `scope`."""
+        """The caller named by the token: `tenant` (else `sub`) and `scope`."""
         jwt = self._jwt
         try:
-            key = self._keys.get_signing_key_from_jwt(token)
+            key = self._signing_key(token)
             claims = jwt.decode(
                 token,
                 key,
@@ -119,12 +121,34 @@ class _Tokens:
                 issuer=self._settings.oidc_issuer,
                 options={"require": ["exp", "iss", "aud", "sub"]},
             )
-        except jwt.PyJWKClientConnectionError as error:
-            raise StoreUnavailable(f"the identity provider's keys can't be read: {error}") from error
         except jwt.PyJWTError as error:
             raise ProblemRaised("key-missing", f"The token is not good: {error}.", headers=_ASK_FOR_KEY) from error
-        scopes = frozenset(str(claims.get("scope", "")).split()) & ALL_SCOPES
-        return Caller(str(claims.get("tenant", claims["sub"]))[:64], str(claims["sub"])[:64], scopes, "token")
+        subject, tenant, scope = claims["sub"], claims.get("tenant"), claims.get("scope", "")
+        scopes = frozenset(scope.split() if isinstance(scope, str) else ()) & ALL_SCOPES
+        own = tenant if isinstance(tenant, str) and tenant else f"sub:{subject}"  # no key's tenant has a colon
+        return Caller(_name(own), _name(f"sub:{subject}"), scopes, "token")
+
+    def _signing_key(self, token: str) -> Any:
+        if time.monotonic() < self._down_until:
+            raise _no_provider()
+        try:
+            return self._keys.get_signing_key_from_jwt(token)
+        except self._jwt.PyJWKClientConnectionError as error:
+            self._down_until = time.monotonic() + PROVIDER_REST_SECONDS
+            raise _no_provider() from error
+
+
+PROVIDER_REST_SECONDS = 3.0
+"""How long a provider that did not answer is not asked again: each attempt holds up a thread."""
+
+
+def _no_provider() -> ProblemRaised:
+    return ProblemRaised("identity-unavailable", retry_after=PROVIDER_REST_SECONDS)
+
+
+def _name(text: str) -> str:
+    """As the store can hold it; never two that are one after shortening."""
+    return text if len(text) <= 64 and text.isprintable() else hashlib.sha256(text.encode()).hexdigest()
 
 
 def describe(caller: Caller) -> dict[str, Any]:

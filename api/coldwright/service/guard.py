@@ -1,5 +1,6 @@
 """The one way from a route to its handler: trace, caller, scope, limits, problems, log and metrics."""
 
+import contextlib
 import time
 from collections.abc import Awaitable, Callable
 from typing import Any
@@ -31,21 +32,25 @@ def guarded(endpoint: Endpoint, services: Services, authenticator: Authenticator
         caller, response = NOBODY, None
         problem = ""
         try:
-            caller = await _caller(endpoint, services, authenticator, request)
-            check_path(endpoint, request)
-            if request.scope["query_string"]:
-                check_query(endpoint, request)
-            services.limits.enter(caller.id)
-            try:
+            with contextlib.ExitStack() as undo:
+                if endpoint.scope != "public":  # health and this service's own pages are answered in any weather
+                    services.limits.arrive()
+                    undo.callback(services.limits.depart)
+                    caller = await _caller(endpoint, services, authenticator, request)
+                check_path(endpoint, request)
+                if request.scope["query_string"]:
+                    check_query(endpoint, request)
+                if endpoint.scope != "public":
+                    services.limits.enter(caller.id)
+                    undo.callback(services.limits.leave, caller.id)
                 response = await endpoint.handler(Asked(request, caller, services, endpoint, trace))
-            finally:
-                services.limits.leave(caller.id)
         except Exception as error:
             raised = problem_of(error, services, trace)
             problem = raised.kind.slug
             services.metrics.refusals.labels(problem).inc()
             response = raised.response(trace)
-        response.headers.update(services.limits.headers(caller.id))
+        if caller is not NOBODY:
+            response.headers.update(services.limits.headers(caller.id))
         services.metrics.count_request(endpoint.operation_id, response.status_code or 200)
         if endpoint.scope != "public":
             log.info(
@@ -66,8 +71,6 @@ def guarded(endpoint: Endpoint, services: Services, authenticator: Authenticator
 async def _caller(
     endpoint: Endpoint, services: Services, authenticator: Authenticator, request: "Request[Any, Any, Any]"
 ) -> Caller:
-    if endpoint.scope == "public":
-        return NOBODY
     secret = secret_in(request.headers)
     caller = authenticator.remembered(secret)
     if caller is None:

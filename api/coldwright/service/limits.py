@@ -18,21 +18,26 @@ class Limits:
         self._under_way: dict[str, int] = {}
         self._spent: dict[str, tuple[float, int]] = {}
 
-    def enter(self, caller: str) -> None:
-        """Count a request in; raises a problem when it is one too many. Pair with `leave`."""
-        settings = self._settings
-        if self._total >= settings.total_concurrency:
+    def arrive(self) -> None:
+        """Count a request in, before anything is known of it; raises a problem when it is one too many of all."""
+        if self._total >= self._settings.total_concurrency:
             raise ProblemRaised("overloaded", f"{self._total} requests are under way.", retry_after=1)
+        self._total += 1
+
+    def depart(self) -> None:
+        """Count it out."""
+        self._total -= 1
+
+    def enter(self, caller: str) -> None:
+        """Count it against its key; raises a problem when it is one too many for that. Pair with `leave`."""
         mine = self._under_way.get(caller, 0)
-        if mine >= settings.concurrency:
+        if mine >= self._settings.concurrency:
             raise ProblemRaised("overloaded", f"{mine} requests of this key are under way.", retry_after=1)
         self._spend(caller)
-        self._total += 1
         self._under_way[caller] = mine + 1
 
     def leave(self, caller: str) -> None:
-        """Count a request out."""
-        self._total -= 1
+        """Count it out."""
         left = self._under_way[caller] - 1
         if left:
             self._under_way[caller] = left

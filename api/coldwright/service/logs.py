@@ -1,9 +1,26 @@
 """Structured logs: one line a request, never a body, a key or what an order holds."""
 
+import contextlib
+import io
 import logging
 import sys
 
 import structlog
+
+
+class _StandardError(io.TextIOBase):
+    """Standard error as it is now. A full disk under the log, or a reader that went away, must not cost an answer."""
+
+    def write(self, text: str) -> int:
+        """Write, or let it be."""
+        with contextlib.suppress(OSError, ValueError):
+            return sys.stderr.write(text)
+        return 0
+
+    def flush(self) -> None:
+        """Flush, or let it be."""
+        with contextlib.suppress(OSError, ValueError):
+            sys.stderr.flush()
 
 
 def configure(log_format: str, level: str) -> None:
@@ -21,10 +38,10 @@ def configure(log_format: str, level: str) -> None:
     structlog.configure(
         processors=[*shared, renderer],
         wrapper_class=structlog.make_filtering_bound_logger(number),
-        logger_factory=structlog.WriteLoggerFactory(file=sys.stderr),
+        logger_factory=structlog.WriteLoggerFactory(file=_StandardError()),
         cache_logger_on_first_use=False,
     )
-    handler = logging.StreamHandler(sys.stderr)
+    handler = logging.StreamHandler(_StandardError())
     handler.setFormatter(
         structlog.stdlib.ProcessorFormatter(
             foreign_pre_chain=shared, processors=[structlog.stdlib.ProcessorFormatter.remove_processors_meta, renderer]
