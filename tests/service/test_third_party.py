@@ -5,14 +5,13 @@ import os
 import signal
 import subprocess
 import sys
-import sysconfig
-import venv
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import httpx
 import pytest
+from environments import make_environment
 from running import RunningService, running
 
 ROOT = Path(__file__).parents[2]
@@ -46,26 +45,15 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return built
 
 
-@pytest.fixture(scope="module")
-def environment(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """An environment of its own that sees what is installed here: no network is needed to fill it."""
-    folder = tmp_path_factory.mktemp("environment")
-    venv.EnvBuilder(with_pip=False, symlinks=True).create(folder)
-    own = Path(sysconfig.get_path("purelib", vars={"base": str(folder), "platbase": str(folder)}))
-    # `addsitedir`, not a bare path: the editable installation of coldwright is itself a .pth file there
-    here = sysconfig.get_path("purelib")
-    (own / "beside.pth").write_text(f"import site; site.addsitedir({here!r})\n", "utf-8")
-    return folder
-
-
 def components(document: dict[str, Any]) -> dict[str, Any]:
     found: dict[str, Any] = document["components"]["schemas"]
     return found
 
 
 @pytest.fixture(scope="module")
-def python(environment: Path) -> Path:
-    return environment / "bin" / "python"
+def python(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The interpreter of an environment of its own."""
+    return make_environment(tmp_path_factory.mktemp("environment")) / "python"
 
 
 @pytest.fixture(scope="module")
