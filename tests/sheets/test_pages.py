@@ -18,6 +18,9 @@ Answer = dict[str, Any]
 STARTUP = "readiness.startup"
 NOTHING = re.compile(r"\b(None(?! of)|null|nan|NaN|inf|UNSET|undefined)\b")
 SCRIPT = '<script>alert("x")</script> & \x1b[31m \u202e'
+FROM_ELSEWHERE = (
+    r"(?i)<(script|link|iframe|object|embed|form)\b|\bon\w+=|href=|url\(|@import|src=(?!.data:image/svg\+xml;base64,)"
+)
 WORDS_OF_THE_CONTRACT = {
     "basis", "code", "hazard", "id", "kind", "outcome", "per", "practice", "pump_owner", "redundancy", "severity", "source",
     "status", "unit", "verdict", "version",
@@ -115,9 +118,7 @@ def test_nothing_that_is_planted_gets_through(id_: str, example_answers: dict[st
 def test_pages_load_nothing_from_elsewhere(example_answers: dict[str, Answer], sources: Sources) -> None:
     for id_ in ("electrical.service", STARTUP, ASSESSMENT):
         page = render(sheet_of(example_answers[id_], sources), "text/html").decode()
-        assert not re.search(
-            r"(?i)<(script|link|img|iframe|object|embed|form)\b|\bon\w+=|src=|href=|url\(|@import", page
-        )
+        assert not re.search(FROM_ELSEWHERE, page)
 
 
 @pytest.mark.parametrize("id_", ["electrical.service", STARTUP, "readiness.procedure", ASSESSMENT])
@@ -216,3 +217,17 @@ def test_one_cell_may_be_longer_than_a_page(example_answers: dict[str, Answer], 
     answer["results"]["pick_list"][0]["item"] = "W" * 6_000
     answer["results"]["pick_list"][1]["reason"] = "many words " * 1_500
     assert as_pdf(sheet_of(answer, sources)).startswith(b"%PDF-1.")
+
+
+def test_a_drawing_is_an_image_and_never_part_of_the_page(answer_of: Any, registry: Any, sources: Sources) -> None:
+    examples = [e.given | {"drawing": True} for e in registry.served["site.placement"].calculator.examples]
+    answer = answer_of("site.placement", examples[0])
+    assert answer["results"]["plan_svg"].startswith("<svg")
+    answer["results"]["plan_svg"] = answer["results"]["plan_svg"].replace("<svg", "<svg onload='alert(1)'", 1)
+    sheet = record_sheet(answer, sources)
+    page = render(sheet, "text/html").decode()
+    assert '<img alt="Plan" src="data:image/svg+xml;base64,' in page
+    assert "<svg" not in page
+    assert "a drawing, on the HTML page" in as_text(sheet)
+    assert "<svg" not in as_text(sheet)
+    assert as_pdf(sheet).startswith(b"%PDF-1.")

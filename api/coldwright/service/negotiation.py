@@ -17,7 +17,9 @@ JSON = "application/json"
 FORMS = (JSON, *MEDIA_TYPES)
 """The first is sent where the caller has no preference."""
 PAGE_HEADERS = {
-    "Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'",
+    "Content-Security-Policy": (
+        "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'"
+    ),
     "X-Content-Type-Options": "nosniff",
 }
 

@@ -1,5 +1,6 @@
 """A page as HTML that needs no script and no other site. Every text in it is escaped."""
 
+import base64
 from functools import cache
 from typing import Any
 
@@ -10,7 +11,11 @@ from coldwright.sheets.text import MARKS
 
 def as_html(sheet: Sheet) -> str:
     """One self-contained document; prints, and reads on a phone."""
-    return str(_template().render(sheet=sheet, kind_of=_kind_of, marks=MARKS))
+    return str(_template().render(sheet=sheet, kind_of=_kind_of, marks=MARKS, encoded=_encoded))
+
+
+def _encoded(svg: str) -> str:
+    return base64.b64encode(svg.encode()).decode()
 
 
 def _kind_of(block: Block) -> str:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from coldwright.sheets.page import MOST_ROWS, Block, Column, Facts, Heading, Lines, Prose, Table, shortened
+from coldwright.sheets.page import MOST_ROWS, Block, Column, Drawing, Facts, Heading, Lines, Prose, Table, shortened
 from coldwright.sheets.people import is_quantity, label, listed, plain_text, value_text
 
 MOST_ITEMS = 40
@@ -20,7 +20,12 @@ def is_plain(value: Any) -> bool:
 
 def outline(results: Mapping[str, Any], above: str = "") -> Iterator[Block]:
     """Plain members first, then each deeper part under its own heading."""
-    rows = [(label(name), value_text(value, name)) for name, value in results.items() if is_plain(value)]
+    drawings = [name for name, value in results.items() if isinstance(value, str) and value.lstrip().startswith("<svg")]
+    rows = [
+        (label(name), value_text(value, name))
+        for name, value in results.items()
+        if is_plain(value) and name not in drawings
+    ]
     rows += [
         (label(name), listed([value_text(v, name) for v in value]) or "none")
         for name, value in results.items()
@@ -28,6 +33,7 @@ def outline(results: Mapping[str, Any], above: str = "") -> Iterator[Block]:
     ]
     if rows := [(name, text) for name, text in rows if text]:
         yield Facts(tuple(rows))
+    yield from (Drawing(label(name.removesuffix("_svg")), results[name]) for name in drawings)
     for name, value in results.items():
         title = f"{above}: {label(name).lower()}" if above else label(name)
         if isinstance(value, Mapping) and not is_plain(value):

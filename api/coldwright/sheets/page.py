@@ -70,7 +70,15 @@ class Notices:
     items: tuple[Notice, ...]
 
 
-Block = Facts | Table | Lines | Prose | Heading | Notices
+@dataclass(frozen=True)
+class Drawing:
+    """An SVG document. Only the HTML page shows it, as an image, in which no script runs."""
+
+    title: str
+    svg: str
+
+
+Block = Facts | Table | Lines | Prose | Heading | Notices | Drawing
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from importlib.resources import files
 from typing import Any
 from xml.sax.saxutils import escape
 
-from coldwright.sheets.page import Block, Facts, Heading, Lines, Notices, Prose, Sheet, Table
+from coldwright.sheets.page import Block, Drawing, Facts, Heading, Lines, Notices, Prose, Sheet, Table
 from coldwright.sheets.people import plain_text
 from coldwright.sheets.text import MARKS
 
@@ -168,6 +168,8 @@ class _Printer:
                     yield self._bulleted(item, f"{place}." if numbered else "\u2022")
             case Prose(text):
                 yield self.paragraph(text)
+            case Drawing(title, _):
+                yield self.paragraph(f"{title}: a drawing, on the HTML page and in the JSON answer.", "quiet")
             case Heading(text):
                 yield CondPageBreak(ROOM_FOR_HEADING)
                 yield self.paragraph(text, "heading")

@@ -3,7 +3,7 @@
 import unicodedata
 from collections.abc import Iterator
 
-from coldwright.sheets.page import Block, Facts, Heading, Lines, Notices, Prose, Section, Sheet, Table
+from coldwright.sheets.page import Block, Drawing, Facts, Heading, Lines, Notices, Prose, Section, Sheet, Table
 from coldwright.sheets.people import plain_text
 
 WIDTH = 92
@@ -55,6 +55,8 @@ def _block(block: Block, width: int) -> Iterator[str]:
             yield from _hang(text, "  ", "  ", width)
         case Heading(text):
             yield from _wrap(text, width)
+        case Drawing(title, _):
+            yield from _hang(f"{title}: a drawing, on the HTML page and in the JSON answer.", "  ", "  ", width)
         case Notices(items):
             for notice in items:
                 start = f"  {MARKS[notice.mark]:<7} "
