@@ -88,10 +88,19 @@ class Asking:
         return run(served, checked(given), self._lookup)
 
 
+def canonical(given: Struct) -> bytes:
+    """The one spelling of an input: members sorted, and each number as the reader makes it.
+
+    Read once more, since a default that stands in code as a whole number is not yet what a caller's 0.0 is.
+    """
+    encoded = _canonical.encode(given)
+    return _canonical.encode(_decoder_of(type(given)).decode(encoded))
+
+
 def digest(calculator: Calculator[Any, Any], given: Struct) -> str:
     """SHA-256 of calculator id, version, canonical given and the data tables used: the identity of the question."""
     sha = hashlib.sha256(f"{calculator.id}\n{calculator.version}\n".encode())
-    sha.update(_canonical.encode(given))
+    sha.update(canonical(given))
     for table in calculator.tables:
         sha.update(table.digest.encode())
     return sha.hexdigest()
