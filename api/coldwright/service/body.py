@@ -12,9 +12,14 @@ LONG = 100_000
 """Bytes above which reading would hold up everybody else."""
 
 
+def sent_media_type(asked: Asked) -> str:
+    """The media type of the body, without its parameters; empty where none was named."""
+    return (asked.header("content-type") or "").partition(";")[0].strip().lower()
+
+
 async def raw_body(asked: Asked) -> bytes:
     """The bytes of the body; raises a problem for another media type or too many bytes."""
-    sent = (asked.header("content-type") or "").partition(";")[0].strip().lower()
+    sent = sent_media_type(asked)
     taken = asked.endpoint.body_media_types
     if sent not in taken:
         raise ProblemRaised("media-type-not-taken", f"Sent was {sent or 'none'}; taken is {' or '.join(taken)}.")

@@ -1,104 +1,158 @@
 """A fleet as CSV: one row a machine type or accessory, one column a field, nested fields joined by dots.
 
 A quantity takes two columns, `rating.capacity.value` and `rating.capacity.unit`. Lists (curves, tables, motors) are JSON
-in one cell: a spreadsheet has no better place for them.
+in one cell: a spreadsheet has no better place for them. Text that could be read as something else stands as JSON, in
+quotation marks; so does text that a spreadsheet would take for a formula.
 """
 
 import csv
 import io
 import json
+from collections.abc import Iterable, Iterator
 from typing import Any
+from urllib.parse import quote, unquote
 
-from coldwright.contract import Malformed, refuse
-from coldwright.contract.walk import fields_of, plain
+from msgspec.structs import replace
 
-KIND_COLUMN = "row"
+from coldwright.contract import FieldError, Malformed, Refused, field_error
+from coldwright.contract.reading import decode_any
+
+KIND = "row"
 LISTS = {"machine": "machines", "accessory": "accessories"}
+FLEET = "fleet"
+"""Kind of the row that holds the fields of the document itself."""
 
 
 def fleet_to_csv(fleet: dict[str, Any]) -> bytes:
-    """The document as CSV; single fields of the document itself stand in rows of their own."""
-    rows: list[dict[str, str]] = []
-    for kind, name in LISTS.items():
-        rows += [{KIND_COLUMN: kind} | _flat(item) for item in fleet.get(name, ())]
+    """The document as CSV."""
     rest = {k: v for k, v in fleet.items() if k not in LISTS.values()}
-    if rest:
-        rows.insert(0, {KIND_COLUMN: "fleet"} | _flat(rest))
-    columns = list(dict.fromkeys(column for row in rows for column in row))
+    rows = [{KIND: FLEET} | _flat(rest)] if rest else []
+    rows += [{KIND: kind} | _flat(item) for kind, name in LISTS.items() for item in fleet.get(name, ())]
+    columns = dict.fromkeys([KIND, *(column for row in rows for column in row)])
     out = io.StringIO()
-    writer = csv.DictWriter(out, columns or [KIND_COLUMN], lineterminator="\r\n")
+    writer = csv.DictWriter(out, list(columns), lineterminator="\r\n")
     writer.writeheader()
     writer.writerows(rows)
     return out.getvalue().encode()
 
 
-def fleet_from_csv(body: bytes, expected: Any) -> dict[str, Any]:
-    """The document that the CSV describes; raises `Malformed` or `Refused`."""
-    try:
-        text = body.decode("utf-8-sig")
-        rows = list(csv.DictReader(io.StringIO(text), strict=True))
-    except (UnicodeDecodeError, csv.Error) as error:
-        raise Malformed("not_csv", f"The body is not CSV in UTF-8: {error}.") from None
-    known = {f.wire_name for f in fields_of(plain(expected))}
-    fleet: dict[str, Any] = {name: [] for name in LISTS.values() if name in known}
-    for number, row in enumerate(rows):
-        kind = (row.pop(KIND_COLUMN, None) or "").strip()
-        cells = {k: v for k, v in row.items() if k is not None and v not in (None, "")}
-        if None in row:
-            raise refuse(f"/rows/{number}", "This row has more cells than the heading.", code="not_csv")
-        if kind in LISTS:
-            fleet[LISTS[kind]].append(_nested(cells, number))
-        elif kind == "fleet":
-            fleet |= _nested(cells, number)
-        else:
-            raise refuse(
-                f"/rows/{number}/{KIND_COLUMN}", "This is not `machine`, `accessory` or `fleet`.", value=kind[:100]
+class FleetTable:
+    """CSV, read. Raises `Malformed` or `Refused`; rows are counted as a spreadsheet does, the heading being row 1."""
+
+    def __init__(self, body: bytes) -> None:
+        try:
+            lines = list(csv.reader(io.StringIO(body.decode("utf-8-sig")), strict=True))
+        except (UnicodeDecodeError, csv.Error) as error:
+            raise Malformed("not_csv", f"The body is not CSV in UTF-8: {error}.") from None
+        self._columns = [name.strip() for name in lines[0]] if lines else []
+        self._errors = list(self._wrong_columns())
+        self._rows: dict[tuple[str, int], int] = {}
+        """Numbers of the rows, by list and index in the document."""
+        self.document: dict[str, Any] = {name: [] for name in LISTS.values()}
+        if not self._errors:
+            for number, line in enumerate(lines[1:], start=2):
+                if any(line):
+                    self._add(line, number)
+        if self._errors:
+            raise Refused(self._errors[:50])
+
+    def located(self, errors: Iterable[FieldError]) -> Refused:
+        """Errors of the document, told by the row and the column that a person sees."""
+        return Refused(self._located(error) for error in errors)
+
+    def _wrong_columns(self) -> Iterator[FieldError]:
+        if KIND not in self._columns:
+            text = f"The heading has no column `{KIND}`. Columns are divided by commas; the first row is the heading."
+            yield field_error("/rows/1", text, code="missing", value=", ".join(self._columns)[:100])
+        for number, name in enumerate(self._columns):
+            if name and name in self._columns[:number]:
+                yield _error(1, name, "The heading names this column twice.", "repeated")
+
+    def _add(self, line: list[str], number: int) -> None:
+        if beyond := [
+            cell for at, cell in enumerate(line) if cell and (at >= len(self._columns) or not self._columns[at])
+        ]:
+            text = f"Row {number} has a cell outside the columns that the heading names."
+            self._errors.append(field_error(f"/rows/{number}", text, code="not_csv", value=beyond[0][:100]))
+            return
+        cells = {name: cell for name, cell in zip(self._columns, line, strict=False) if cell}
+        kind = cells.pop(KIND, "").strip()
+        if kind not in (*LISTS, FLEET):
+            self._errors.append(
+                _error(number, KIND, "This is not `machine`, `accessory` or `fleet`.", "not_allowed", kind)
             )
-    return fleet
+            return
+        item = self._nested(cells, number)
+        if kind in LISTS:
+            rows = self.document[LISTS[kind]]
+            self._rows[LISTS[kind], len(rows)] = number
+            rows.append(item)
+        elif (FLEET, 0) in self._rows:
+            self._errors.append(_error(number, KIND, "Another row is the `fleet` already.", "repeated"))
+        else:
+            self._rows[FLEET, 0] = number
+            self.document |= {k: v for k, v in item.items() if k not in LISTS.values()}
+
+    def _nested(self, cells: dict[str, str], number: int) -> dict[str, Any]:
+        item: dict[str, Any] = {}
+        for name, text in cells.items():
+            *path, last = name.split(".")
+            place: Any = item
+            for step in path:
+                place = place.setdefault(step, {}) if isinstance(place, dict) else None
+            if not isinstance(place, dict) or last in place:
+                self._errors.append(_error(number, name, "Another column gives the whole of this field.", "not_csv"))
+                continue
+            place[last] = _cell(text)
+        return item
+
+    def _located(self, error: FieldError) -> FieldError:
+        tokens = [unquote(t).replace("~1", "/").replace("~0", "~") for t in error.pointer.removeprefix("#/").split("/")]
+        listed, *rest = tokens
+        if listed in LISTS.values():
+            if not rest:
+                return replace(error, pointer="#/rows")
+            number = self._rows[listed, int(rest.pop(0))]
+        else:
+            number, rest = self._rows.get((FLEET, 0), 1), tokens
+        if not rest:
+            return replace(error, pointer=f"#/rows/{number}", detail=f"Row {number}: {error.detail}")
+        whole = [".".join(rest[: end + 1]) for end in range(len(rest))]
+        names = [*whole, f"{whole[-1]}.value"]  # what is wrong with a quantity is told of its number
+        column = next((name for name in names if name in self._columns), whole[-1])
+        inside = "/".join(rest[column.count(".") + 1 :])
+        where = f"Row {number}, column {column}" + (f", at /{inside} in the cell" if inside else "")
+        return replace(error, pointer=_pointer(number, column), detail=f"{where}: {error.detail}")
 
 
-def _flat(item: Any, prefix: str = "") -> dict[str, str]:
+def _pointer(number: int, column: str) -> str:
+    return f"#/rows/{number}/{quote(column[:100].replace('~', '~0').replace('/', '~1'), safe='~._-')}"
+
+
+def _error(number: int, column: str, text: str, code: str, value: str = "") -> FieldError:
+    detail = f"Row {number}, column {column[:100]}: {text}"
+    return FieldError(pointer=_pointer(number, column), code=code, detail=detail, value=value[:100])
+
+
+def _flat(item: dict[str, Any], prefix: str = "") -> dict[str, str]:
     cells: dict[str, str] = {}
     for key, value in item.items():
         name = f"{prefix}{key}"
-        if isinstance(value, dict):
+        if isinstance(value, dict) and value:
             cells |= _flat(value, f"{name}.")
-        elif isinstance(value, str):
-            cells[name] = value if _plain_text(value) else json.dumps(value)
         else:
-            cells[name] = json.dumps(value)
+            cells[name] = value if isinstance(value, str) and _is_itself(value) else json.dumps(value)
     return cells
 
 
-def _plain_text(text: str) -> bool:
-    """Whether the reader will take the cell for the same text again."""
-    try:
-        json.loads(text)
-    except ValueError:
-        return text != "" and not text.startswith(('"', "[", "{"))
-    return False
-
-
-def _nested(cells: dict[str, str], number: int) -> dict[str, Any]:
-    item: dict[str, Any] = {}
-    for name, text in cells.items():
-        *path, last = name.split(".")
-        place = item
-        for step in path:
-            place = place.setdefault(step, {})
-            if not isinstance(place, dict):
-                raise refuse(
-                    f"/rows/{number}/{name[:100]}",
-                    "This column is inside another one that has a value.",
-                    code="not_csv",
-                )
-        place[last] = _cell(text)
-    return item
+def _is_itself(text: str) -> bool:
+    """Whether the reader takes the cell for the same text again, and no spreadsheet takes it for a formula."""
+    return text != "" and not text.startswith(('"', "=", "+", "-", "@", "\t", "\r")) and _cell(text) is text
 
 
 def _cell(text: str) -> Any:
     """JSON where it is JSON, else text."""
     try:
-        return json.loads(text)
-    except ValueError:
+        return decode_any(text.encode())
+    except (Malformed, Refused):
         return text

@@ -16,9 +16,15 @@ PRECONDITION_PROBLEMS = ("changed-meanwhile", "precondition-missing", "store-una
 
 
 def condition_of(asked: Asked) -> Condition:
-    """The condition that the request's headers put."""
+    """The condition that the request's headers put.
+
+    The tag of any form that was read names the state: a proxy that packs a reply makes its tag weak, and `tag_of` adds
+    the form behind a dash.
+    """
     tags = tuple(
-        t.strip().removeprefix("W/").strip('"') for t in (asked.header("if-match") or "").split(",") if t.strip()
+        t.strip().removeprefix("W/").strip('"').partition("-")[0]
+        for t in (asked.header("if-match") or "").split(",")
+        if t.strip()
     )
     return Condition(tags, (asked.header("if-none-match") or "").strip() == "*")
 

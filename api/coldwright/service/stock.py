@@ -1,29 +1,30 @@
-"""Counts of a fleet document and of a plan: what is free, what an order takes.
+"""Counts of a fleet document and of a plan: what there is, what is free, what an order takes.
 
 The store knows items by name: `machine:TYPE` and `accessory:ITEM`.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 LISTS = (("machine", "machines", "type"), ("accessory", "accessories", "item"))
 
 
-def free_counts(fleet: Mapping[str, Any], taken: Mapping[str, int]) -> dict[str, int]:
-    """What is left of every row when others hold `taken`; never below zero."""
-    return {
-        f"{kind}:{row[key]}": max(0, int(row.get("count", 0)) - taken.get(f"{kind}:{row[key]}", 0))
-        for kind, name, key in LISTS
-        for row in fleet.get(name, ())
-    }
+def counts_of(fleet: Mapping[str, Any]) -> dict[str, int]:
+    """What there is of every row."""
+    return {name: int(row["count"]) for name, row in _rows(fleet)}
+
+
+def free_counts(counts: Mapping[str, int], taken: Mapping[str, int]) -> dict[str, int]:
+    """What is left of every row when others hold `taken`; none where they hold more than there is now."""
+    return {name: max(0, count - taken.get(name, 0)) for name, count in counts.items()}
 
 
 def with_counts(fleet: Mapping[str, Any], counts: Mapping[str, int]) -> dict[str, Any]:
     """The fleet with these counts."""
     changed = dict(fleet)
-    for kind, name, key in LISTS:
-        if name in fleet:
-            changed[name] = [{**row, "count": counts[f"{kind}:{row[key]}"]} for row in fleet[name]]
+    for kind, listed, key in LISTS:
+        if listed in fleet:
+            changed[listed] = [{**row, "count": counts[f"{kind}:{row[key]}"]} for row in fleet[listed]]
     return changed
 
 
@@ -38,3 +39,9 @@ def held_items(results: Mapping[str, Any]) -> dict[str, int]:
             name = f"accessory:{line['item']}"
             held[name] = held.get(name, 0) + int(line["count"])
     return held
+
+
+def _rows(fleet: Mapping[str, Any]) -> Iterator[tuple[str, Mapping[str, Any]]]:
+    for kind, listed, key in LISTS:
+        for row in fleet.get(listed, ()):
+            yield f"{kind}:{row[key]}", row

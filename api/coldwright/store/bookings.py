@@ -2,15 +2,17 @@
 
 from collections.abc import Mapping
 from datetime import UTC, datetime
+from itertools import accumulate
+from typing import Any
 
 from msgspec import Struct
-from sqlalchemy import Connection, and_, delete, func, insert, or_, select, update
+from sqlalchemy import Connection, Select, and_, delete, insert, or_, select, update
 
 from coldwright.store.conditions import Condition, Done, judge, tag_of
 from coldwright.store.database import Database
 from coldwright.store.locking import hold
 from coldwright.store.records import Record, insert_record
-from coldwright.store.schema import allocations, bookings
+from coldwright.store.schema import allocations, bookings, records
 
 
 class Period(Struct, frozen=True):
@@ -45,8 +47,8 @@ class Wanted(Struct, frozen=True):
     fleet: str
     held: Mapping[str, int]
     """Machine types and accessories that it takes from the fleet, with how many."""
-    available: Mapping[str, int]
-    """What was free when it was assessed."""
+    stock: Mapping[str, int]
+    """What the fleet has of each in all. An item that is not among them is not counted."""
 
 
 class StockTaken(Exception):  # noqa: N818
@@ -54,22 +56,20 @@ class StockTaken(Exception):  # noqa: N818
 
 
 def held_by_others(connection: Connection, tenant: str, fleet: str, period: Period, reference: str) -> dict[str, int]:
-    """What the other orders of an overlapping period hold of a fleet: for each item, all of them together.
-
-    Orders that overlap the period but not each other are counted together all the same: on the safe side.
-    """
-    query = (
-        select(allocations.c.item, func.sum(allocations.c.count))
-        .where(
-            allocations.c.tenant == tenant,
-            allocations.c.fleet == fleet,
-            allocations.c.reference != reference,
-            allocations.c.period_from <= period.last,
-            allocations.c.period_to >= period.first,
-        )
-        .group_by(allocations.c.item)
+    """What the other orders hold of a fleet on the worst day of a period, for each item."""
+    query = select(allocations).where(
+        allocations.c.tenant == tenant,
+        allocations.c.fleet == fleet,
+        allocations.c.reference != reference,
+        allocations.c.period_from <= period.last,
+        allocations.c.period_to >= period.first,
     )
-    return {item: int(count) for item, count in connection.execute(query)}
+    changes: dict[str, list[tuple[str, int, int]]] = {}
+    for row in connection.execute(query):
+        out = (max(row.period_from, period.first), 0, row.count)
+        back = (row.period_to, 1, -row.count)  # after what goes out on that day: the last day counts in
+        changes.setdefault(row.item, []).extend((out, back))
+    return {item: max(accumulate(count for _, _, count in sorted(rows))) for item, rows in changes.items()}
 
 
 def taken(database: Database, tenant: str, fleet: str, period: Period, reference: str) -> dict[str, int]:
@@ -107,7 +107,10 @@ def put_booking(
         )
         if done == "unchanged" and found is not None:
             return found, done
-        if wanted.fleet:
+        connection.execute(
+            delete(allocations).where(allocations.c.tenant == tenant, allocations.c.reference == reference)
+        )
+        if wanted.held:
             _take_stock(connection, tenant, reference, wanted)
         insert_record(connection, tenant, wanted.assessment)
         return _insert(connection, tenant, reference, wanted, found), done
@@ -117,21 +120,21 @@ def _take_stock(connection: Connection, tenant: str, reference: str, wanted: Wan
     hold(connection, tenant, f"stock:{wanted.fleet}")
     others = held_by_others(connection, tenant, wanted.fleet, wanted.period, reference)
     for item, count in wanted.held.items():
-        if item in wanted.available and count > wanted.available[item] - others.get(item, 0):
+        if item in wanted.stock and count > wanted.stock[item] - others.get(item, 0):
             raise StockTaken(item)
-    connection.execute(delete(allocations).where(allocations.c.tenant == tenant, allocations.c.reference == reference))
-    for item, count in wanted.held.items():
-        connection.execute(
-            insert(allocations).values(
-                tenant=tenant,
-                reference=reference,
-                fleet=wanted.fleet,
-                item=item,
-                count=count,
-                period_from=wanted.period.first,
-                period_to=wanted.period.last,
-            )
-        )
+    rows = [
+        {
+            "tenant": tenant,
+            "reference": reference,
+            "fleet": wanted.fleet,
+            "item": item,
+            "count": count,
+            "period_from": wanted.period.first,
+            "period_to": wanted.period.last,
+        }
+        for item, count in wanted.held.items()
+    ]
+    connection.execute(insert(allocations), rows)
 
 
 def _insert(connection: Connection, tenant: str, reference: str, wanted: Wanted, found: Booking | None) -> Booking:
@@ -187,15 +190,7 @@ class Filter(Struct, frozen=True):
 
 def list_bookings(database: Database, tenant: str, wanted: Filter, after: tuple[str, str], size: int) -> list[Booking]:
     """Newest revisions by first day and reference, `size` of them beginning after `after`."""
-    query = select(bookings).where(bookings.c.tenant == tenant, bookings.c.current == 1)
-    if wanted.first:
-        query = query.where(bookings.c.period_to >= wanted.first)
-    if wanted.last:
-        query = query.where(bookings.c.period_from <= wanted.last)
-    if wanted.site:
-        query = query.where(bookings.c.site == wanted.site)
-    if wanted.outcome:
-        query = query.where(bookings.c.outcome == wanted.outcome)
+    query = _listed(select(bookings), tenant, wanted)
     if after != ("", ""):
         first, reference = after
         query = query.where(
@@ -204,9 +199,29 @@ def list_bookings(database: Database, tenant: str, wanted: Filter, after: tuple[
                 and_(bookings.c.period_from == first, bookings.c.reference > reference),
             )
         )
-    query = query.order_by(bookings.c.period_from, bookings.c.reference).limit(size)
     with database.reading() as connection:
-        return [_booking(row) for row in connection.execute(query)]
+        return [_booking(row) for row in connection.execute(query.limit(size))]
+
+
+def list_assessed(database: Database, tenant: str, wanted: Filter, size: int) -> list[tuple[str, bytes]]:
+    """References and the inputs that were assessed of the newest revisions, in the same order."""
+    query = _listed(select(bookings.c.reference, records.c.given), tenant, wanted)
+    query = query.join(records, and_(records.c.tenant == bookings.c.tenant, records.c.digest == bookings.c.digest))
+    with database.reading() as connection:
+        return [(row.reference, row.given) for row in connection.execute(query.limit(size))]
+
+
+def _listed(query: "Select[Any]", tenant: str, wanted: Filter) -> "Select[Any]":
+    query = query.where(bookings.c.tenant == tenant, bookings.c.current == 1)
+    if wanted.first:
+        query = query.where(bookings.c.period_to >= wanted.first)
+    if wanted.last:
+        query = query.where(bookings.c.period_from <= wanted.last)
+    if wanted.site:
+        query = query.where(bookings.c.site == wanted.site)
+    if wanted.outcome:
+        query = query.where(bookings.c.outcome == wanted.outcome)
+    return query.order_by(bookings.c.period_from, bookings.c.reference)
 
 
 def _newest(connection: Connection, tenant: str, reference: str, revision: int | None = None) -> Booking | None:

@@ -7,11 +7,13 @@ import msgspec
 from litestar import Response
 from msgspec import UNSET, Meta, Struct, UnsetType, defstruct
 
-from coldwright.contract import refuse
+from coldwright.contract import Refused, refuse
+from coldwright.contract.evaluation import canonical
 from coldwright.contract.reading import convert, read
 from coldwright.registry import Registry, Served
 from coldwright.service.body import raw_body
 from coldwright.service.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.exploration.pointers import Origin, led_back
 from coldwright.service.kept_units import kept_in_units
 from coldwright.service.negotiation import represent, wanted_form
 from coldwright.service.preconditions import (
@@ -21,13 +23,13 @@ from coldwright.service.preconditions import (
     preconditions_told,
     status_of,
 )
-from coldwright.service.problems import ProblemRaised
+from coldwright.service.problems import ProblemRaised, refused_input
 from coldwright.service.replies import encode, json_reply, wanted_units
 from coldwright.service.resources.answers import answer_type
 from coldwright.service.resources.fleets import ASSESSMENT, NAME
 from coldwright.service.resources.paging import PAGE_PARAMETERS, page_size, page_start, token_after
 from coldwright.service.resources.records import instant_text
-from coldwright.service.stock import free_counts, held_items, with_counts
+from coldwright.service.stock import counts_of, free_counts, held_items, with_counts
 from coldwright.sheets import MEDIA_TYPES, Sheet, Sources, plan_sheet
 from coldwright.store.bookings import (
     Booking,
@@ -97,7 +99,7 @@ async def _put(asked: Asked, served: Served) -> Response[bytes]:
     sent = read(served.calculator.given, await raw_body(asked))
     if (named := getattr(sent, "reference", reference)) != reference:
         raise refuse("/reference", f"The address names {reference!r}.", value=named, why="One order has one reference.")
-    order = Order(msgspec.json.encode(sent, order="deterministic"))
+    order = Order(canonical(sent))
     condition, services, tenant = condition_of(asked), asked.services, asked.caller.tenant
     with preconditions_told():
         present, done = await services.stored(
@@ -106,7 +108,10 @@ async def _put(asked: Asked, served: Served) -> Response[bytes]:
         if done == "unchanged" and present is not None:
             return await _reply(asked, served, present, 200)
         for _ in range(TRIES):
-            wanted = await _assessed(asked, served, order)
+            try:
+                wanted = await _assessed(asked, served, order)
+            except Refused as refused:
+                raise _led_to_fleet(refused, order) from None
             try:
                 kept, done = await services.stored(put_booking, services.database, tenant, reference, wanted, condition)
             except StockTaken:
@@ -115,10 +120,16 @@ async def _put(asked: Asked, served: Served) -> Response[bytes]:
     raise ProblemRaised("conflict", "Other orders keep taking the stock of this one. Nothing was kept; send it again.")
 
 
+def _led_to_fleet(refused: Refused, order: Order) -> ProblemRaised:
+    """The refusal, with pointers into a stored fleet leading to the place where the order names it."""
+    origin = Origin("/fleet_id", f"It is in the fleet {order.fleet_id!r}.")
+    return led_back(refused_input(refused.errors), "", {"/fleet": origin} if order.fleet_id else {})
+
+
 async def _assessed(asked: Asked, served: Served, order: Order) -> Wanted:
     """The order with its fleet inline and the counts that are free, and what is assessed of it."""
     services, tenant = asked.services, asked.caller.tenant
-    plain, free = dict(order.plain), {}
+    plain, stock = dict(order.plain), {}
     if order.fleet_id:
         fleet = await services.stored(get_fleet, services.database, tenant, order.fleet_id)
         if fleet is None:
@@ -128,18 +139,18 @@ async def _assessed(asked: Asked, served: Served, order: Order) -> Wanted:
             taken, services.database, tenant, order.fleet_id, order.period, asked.path("reference")
         )
         document = msgspec.json.decode(fleet.document)
-        free = free_counts(document, others)
+        stock = counts_of(document)
         plain.pop("fleet_id")
-        plain["fleet"] = with_counts(document, free)
+        plain["fleet"] = with_counts(document, free_counts(stock, others))
     given = convert(served.calculator.given, plain)
-    body = msgspec.json.encode(given, order="deterministic")
+    body = canonical(given)
     began = time.perf_counter()
     evaluated = await services.engine.evaluate(served, given, body, "metric")
     services.metrics.count_answer(ASSESSMENT, evaluated.outcome, time.perf_counter() - began)
     record = Record(evaluated.digest, ASSESSMENT, served.calculator.version, evaluated.outcome, body, evaluated.body)
     results = msgspec.json.decode(evaluated.body)["results"]
     held = held_items(results) if order.fleet_id and evaluated.outcome != "unacceptable" else {}
-    return Wanted(order.document, record, order.period, order.site, order.fleet_id, held, free)
+    return Wanted(order.document, record, order.period, order.site, order.fleet_id, held, stock)
 
 
 async def _reply(asked: Asked, served: Served, booking: Booking, status: int) -> Response[bytes]:

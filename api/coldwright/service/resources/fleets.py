@@ -1,18 +1,22 @@
 """`/v1/fleets`: the rental company's machine types, accessories and counts, versioned, as JSON and as CSV."""
 
+import asyncio
 from typing import Annotated, Any
 
 import msgspec
 from litestar import Response
 from msgspec import UNSET, Meta, Struct, UnsetType
+from msgspec.structs import replace
 
-from coldwright.contract.evaluation import run
+from coldwright.contract import Refused
+from coldwright.contract.evaluation import canonical, run
 from coldwright.contract.reading import convert, read
 from coldwright.contract.walk import fields_of, plain
 from coldwright.registry import Registry
-from coldwright.service.body import raw_body
+from coldwright.service.body import raw_body, sent_media_type
 from coldwright.service.endpoint import Asked, Endpoint, Parameter, Reply
-from coldwright.service.fleet_csv import fleet_from_csv, fleet_to_csv
+from coldwright.service.fleet_csv import FleetTable, fleet_to_csv
+from coldwright.service.negotiation import JSON, has_already, preferred, tag_of
 from coldwright.service.preconditions import (
     PRECONDITION_PROBLEMS,
     PRECONDITIONS,
@@ -28,6 +32,7 @@ from coldwright.store.fleets import Fleet, get_fleet, list_fleets, put_fleet
 
 ASSESSMENT = "booking.assessment"
 FLEET_CHECK = "booking.fleet_check"
+CSV = "text/csv"
 
 
 class FleetEntry(Struct, frozen=True):
@@ -68,50 +73,66 @@ def kept_fleet_type(registry: Registry) -> type[Struct]:
 
 
 async def _put(asked: Asked) -> Response[bytes]:
-    body = await raw_body(asked)
-    expected = fleet_type(asked.services.registry)
-    if (asked.header("content-type") or "").startswith("text/csv"):
-        document = convert(expected, fleet_from_csv(body, expected))
-    else:
-        document = read(expected, body)
-    check = asked.services.registry.lookup(FLEET_CHECK)
-    run(check, check.given(fleet=document), asked.services.registry.lookup)
+    body, csv = await raw_body(asked), sent_media_type(asked) == CSV
+    document = await asyncio.to_thread(_read, asked.services.registry, body, csv=csv)
     with preconditions_told():
         fleet, done = await asked.services.stored(
             put_fleet,
             asked.services.database,
             asked.caller.tenant,
             asked.path("id"),
-            encode(document),
+            canonical(document),
             condition_of(asked),
         )
-    return _fleet_reply(fleet, status_of(done))
+    return json_reply(_content(fleet), status_of(done), {"ETag": f'"{fleet.etag}"', "Vary": "Accept"})
+
+
+def _read(registry: Registry, body: bytes, *, csv: bool) -> Any:
+    """The document, held to its schema and to itself. Raises `Malformed` or `Refused`."""
+    expected = fleet_type(registry)
+    if not csv:
+        return _checked(registry, read(expected, body))
+    table = FleetTable(body)
+    try:
+        return _checked(registry, convert(expected, table.document))
+    except Refused as refused:
+        raise table.located(refused.errors) from None
+
+
+def _checked(registry: Registry, document: Any) -> Any:
+    check = registry.lookup(FLEET_CHECK)
+    try:
+        run(check, check.given(fleet=document), registry.lookup)
+    except Refused as refused:  # the check has the document under `fleet`; the body is the document
+        raise Refused(replace(e, pointer=f"#{e.pointer.removeprefix('#/fleet')}") for e in refused.errors) from None
+    return document
 
 
 async def _get(asked: Asked) -> Response[bytes]:
+    form = preferred(asked.header("accept"), (JSON, CSV))
     version = asked.query("version")
     fleet = await asked.services.stored(
         get_fleet, asked.services.database, asked.caller.tenant, asked.path("id"), int(version) if version else None
     )
     if fleet is None:
         raise ProblemRaised("not-found", "There is no fleet of that id and version.")
-    etag = f'"{fleet.etag}"'
-    if etag in (asked.header("if-none-match") or ""):
-        return Response(b"", status_code=304, headers={"ETag": etag}, media_type="application/json")
-    if "text/csv" in (asked.header("accept") or ""):
-        text = fleet_to_csv(msgspec.json.decode(fleet.document))
-        return Response(text, status_code=200, media_type="text/csv", headers={"ETag": etag, "Vary": "Accept"})
-    return _fleet_reply(fleet, 200)
+    etag = tag_of(f'"{fleet.etag}"', form, "metric")
+    headers = {"ETag": etag, "Vary": "Accept"}
+    if has_already(asked, etag):
+        return Response(b"", status_code=304, headers=headers, media_type=form)
+    if form == CSV:
+        return Response(fleet_to_csv(msgspec.json.decode(fleet.document)), media_type=CSV, headers=headers)
+    return json_reply(_content(fleet), 200, headers)
 
 
-def _fleet_reply(fleet: Fleet, status: int) -> Response[bytes]:
+def _content(fleet: Fleet) -> bytes:
     content = {
         "id": fleet.id,
         "version": fleet.version,
         "created_at": instant_text(fleet.created_at),
         "fleet": msgspec.Raw(fleet.document),
     }
-    return json_reply(encode(content), status, {"ETag": f'"{fleet.etag}"', "Vary": "Accept"})
+    return encode(content)
 
 
 async def _list(asked: Asked) -> Response[bytes]:
@@ -154,7 +175,8 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             summary="Keep a fleet, or a new version of it",
             description=(
                 "Checked row by row. Sending the present version again changes nothing. Changing it needs `If-Match`. "
-                "As `text/csv`, one row a machine type or accessory, as `GET` with `Accept: text/csv` writes it."
+                "As `text/csv`, one row a machine type or accessory, as `GET` with `Accept: text/csv` writes it; errors then "
+                "name the row and the column."
             ),
             tag="plans",
             scope="fleet",
@@ -162,7 +184,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             replies={200: Reply("Kept before, or changed.", kept), 201: Reply("Kept as something new.", kept)},
             parameters=(ID, *PRECONDITIONS),
             body=expected,
-            body_media_types=("application/json", "text/csv"),
+            body_media_types=(JSON, CSV),
             problems=PRECONDITION_PROBLEMS,
             large_body=True,
         ),
@@ -175,7 +197,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             scope="fleet",
             handler=_get,
             replies={
-                200: Reply("The fleet.", kept, other_media_types=("text/csv",)),
+                200: Reply("The fleet.", kept, other_media_types=(CSV,)),
                 304: Reply("You have it already."),
             },
             parameters=(
@@ -187,6 +209,6 @@ def endpoints(registry: Registry) -> list[Endpoint]:
                     {"type": "integer", "format": "int32", "minimum": 1, "maximum": 2**31 - 1},
                 ),
             ),
-            problems=("not-found", "refused-input", "store-unavailable"),
+            problems=("not-found", "not-acceptable", "refused-input", "store-unavailable"),
         ),
     ]

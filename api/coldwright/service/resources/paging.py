@@ -40,7 +40,7 @@ def page_start(asked: Asked) -> str:
     if token is None:
         return ""
     try:
-        key = base64.urlsafe_b64decode(token.encode("ascii")).decode()
+        key = base64.b64decode(token.encode("ascii"), b"-_", validate=True).decode()
     except (ValueError, binascii.Error):
         raise _foreign(token) from None
     if not all(part.isprintable() for part in key.split("\n")):
