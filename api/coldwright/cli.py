@@ -7,6 +7,7 @@ from importlib import import_module
 
 from coldwright import __version__
 from coldwright.commands.errors import CommandError
+from coldwright.service.settings import SettingError
 
 COMMANDS = ("serve", "assess", "keys", "plugins", "openapi", "store")
 """Modules of `coldwright.commands`. Imported late: every worker process imports this module, and needs none of them."""
@@ -27,7 +28,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     given = parser().parse_args(arguments)
     try:
         return int(given.run(given) or 0)
-    except CommandError as error:
+    except (CommandError, SettingError) as error:
         print(f"coldwright: {error}", file=sys.stderr)  # noqa: T201
         return 2
     except BrokenPipeError:

@@ -8,15 +8,18 @@ import signal
 from types import FrameType
 from typing import Any
 
+import structlog
 import uvicorn
 from litestar import Litestar
 
 from coldwright.commands.errors import CommandError
 from coldwright.service.app import create_app
 from coldwright.service.logs import configure
-from coldwright.service.settings import Settings, from_environment
+from coldwright.service.settings import Settings, from_environment, misspelt
 from coldwright.store import Database, StoreUnavailable, upgrade
 from coldwright.store.keys import any_key
+
+log = structlog.get_logger("coldwright.serve")
 
 
 def add_to(commands: Any) -> None:
@@ -77,6 +80,8 @@ def run(given: argparse.Namespace) -> int:
     signal.signal(signal.SIGTERM, _end)
     settings = from_environment()
     configure(settings.log_format, settings.log_level)
+    for name in misspelt():
+        log.warning("no_such_setting", variable=name)
     refuse_open_address(settings, given.host)
     app = create_app(settings)
     gc.collect()

@@ -2,8 +2,17 @@
 
 import os
 from collections.abc import Mapping
+from typing import Annotated, Literal
 
-from msgspec import Struct, convert
+from msgspec import Meta, Struct, ValidationError, convert
+
+Count = Annotated[int, Meta(ge=1, le=10_000)]
+Seconds = Annotated[float, Meta(gt=0, le=3600)]
+Bytes = Annotated[int, Meta(ge=1024, le=1024**3)]
+
+
+class SettingError(ValueError):
+    """A setting that can't be read, by the name of its variable."""
 
 
 class Settings(Struct, frozen=True, kw_only=True):
@@ -13,30 +22,30 @@ class Settings(Struct, frozen=True, kw_only=True):
     """SQLite in the working folder, or `postgresql://...`."""
     require_keys: bool = False
     """Refuse every request without a key, even when none has been made yet."""
-    engine: str = "workers"
+    engine: Literal["workers", "inline"] = "workers"
     """`workers`: heavy and third-party calculators in processes of their own; `inline`: all in this process."""
-    workers: int = 2
+    workers: Count = 2
     """Worker processes for first-party calculators."""
-    evaluation_seconds: float = 10.0
+    evaluation_seconds: Seconds = 10.0
     """Longest time for one evaluation."""
-    worker_memory_mib: int = 2048
+    worker_memory_mib: Annotated[int, Meta(ge=256, le=1024**2)] = 2048
     """Memory that a third-party calculator may use."""
-    rest_seconds: float = 30.0
+    rest_seconds: Annotated[float, Meta(ge=0, le=86_400)] = 30.0
     """A third-party calculator whose process died or hung three times within a minute is not asked for this long."""
-    log_format: str = "json"
+    log_format: Literal["json", "text"] = "json"
     """`json` or `text`."""
-    log_level: str = "info"
-    largest_body: int = 1024 * 1024
+    log_level: Literal["debug", "info", "warning", "error"] = "info"
+    largest_body: Bytes = 1024 * 1024
     """Bytes of one request."""
-    largest_batch_body: int = 16 * 1024 * 1024
+    largest_batch_body: Bytes = 16 * 1024 * 1024
     """Bytes of a worksheet, a batch of observations, a fleet or a job."""
-    requests_per_minute: int = 0
+    requests_per_minute: Annotated[int, Meta(ge=0, le=10**9)] = 0
     """Per key; 0 is no limit."""
-    concurrency: int = 64
+    concurrency: Count = 64
     """Requests under way for one key before the next is refused."""
-    total_concurrency: int = 256
+    total_concurrency: Count = 256
     """Requests under way in all before the next is refused."""
-    shutdown_seconds: float = 20.0
+    shutdown_seconds: Seconds = 20.0
     """Requests in flight at a stop signal get this long."""
     required_plugins: str = "electrical,hydronic,refrigeration,readiness,site,booking"
     """Not ready while one of these is set aside."""
@@ -50,15 +59,44 @@ class Settings(Struct, frozen=True, kw_only=True):
     """OpenTelemetry traces; needs the `telemetry` extra."""
 
 
+_FLAGS = {"1": "true", "true": "true", "yes": "true", "on": "true"}
+_FLAGS |= {"0": "false", "false": "false", "no": "false", "off": "false", "": "false"}
+
+
 def from_environment(environment: Mapping[str, str] = os.environ) -> Settings:
-    """Settings from `COLDWRIGHT_*`; raises `msgspec.ValidationError` naming what can't be read."""
-    given = {
-        name.removeprefix("COLDWRIGHT_").lower(): value
-        for name, value in environment.items()
-        if name.startswith("COLDWRIGHT_")
+    """Settings from `COLDWRIGHT_*`; raises `SettingError` naming what can't be read."""
+    known = {
+        field: environment[variable_of(field)]
+        for field in Settings.__struct_fields__
+        if variable_of(field) in environment
     }
-    known = {k: v for k, v in given.items() if k in Settings.__struct_fields__}
     for flag in ("require_keys", "telemetry"):
         if flag in known:
-            known[flag] = "true" if known[flag].lower() in ("1", "true", "yes", "on") else "false"
-    return convert(known, Settings, strict=False)
+            known[flag] = _FLAGS.get(known[flag].strip().lower(), known[flag])
+    for word in ("engine", "log_format", "log_level"):
+        if word in known:
+            known[word] = known[word].strip().lower()
+    try:
+        settings = convert(known, Settings, strict=False)
+    except ValidationError as error:
+        text, _, path = str(error).partition(" - at `$.")
+        name = path.rstrip("`")
+        raise SettingError(f"{variable_of(name)}={known.get(name, '')!r}: {text}") from error
+    if settings.oidc_jwks_url and not (settings.oidc_issuer and settings.oidc_audience):
+        raise SettingError(
+            "COLDWRIGHT_OIDC_JWKS_URL needs COLDWRIGHT_OIDC_ISSUER and COLDWRIGHT_OIDC_AUDIENCE: "
+            "without them any token of that provider would do"
+        )
+    return settings
+
+
+def variable_of(field: str) -> str:
+    """`require_keys` -> `COLDWRIGHT_REQUIRE_KEYS`."""
+    return f"COLDWRIGHT_{field.upper()}"
+
+
+def misspelt(environment: Mapping[str, str] = os.environ) -> list[str]:
+    """Variables that look like settings and are none: one of them may have been meant to shut a door."""
+    known = {variable_of(field) for field in Settings.__struct_fields__}
+    known |= {"COLDWRIGHT_VENV"}  # of the scripts in deploy
+    return sorted(n for n in environment if n.startswith("COLDWRIGHT_") and n not in known and "_TEST_" not in n)
