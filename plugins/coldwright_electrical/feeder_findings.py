@@ -263,8 +263,8 @@ def _judge_basis(given: "FeederGiven", terms: Terms, demand: Demand, choice: Cho
             "connector_basis",
             f"{choice.cable.connector:g} A of the connectors stand in for the terminations' limit of "
             f"{choice.cable.termination:g} A.",
-            why="It is a judgement that some authorities refuse, and holds only if both ends are listed single-pole "
-            "separable connectors with a stated current and temperature.",
+            why="Not every authority accepts it. It needs listed single-pole connectors at either end, marked with "
+            "their current and temperature.",
             resolve="Show the listing to the authority, or use `table_310_16`.",
             field="/termination_basis",
             references=(ref.NEC_110_14.id,),

@@ -125,7 +125,7 @@ def judge_feed(given: "TransformerGiven", notes: Notes) -> None:
             notes.check(
                 "reverse_feed",
                 f"The unit is fed backwards: the inrush may reach {_REVERSE_INRUSH} times the rated current and more.",
-                why="It is allowed only where the maker's instructions say so.",
+                why="The maker's instructions must permit it in words.",
                 resolve="Ask the maker, and say so in maker_permits_reverse_feed.",
                 field="/fed_as_built",
                 references=(NEC_450_11.id,),

@@ -49,7 +49,8 @@ def judge(given: "DrainDownGiven", notes: Notes, drained: Drained, strength: Str
         notes.check(
             "not_vented",
             "No vent is open: the time given is the least it can take, for an open vent.",
-            why="the vessel glugs or stops, and the vacuum can crush a thin tank or lay-flat hose",
+            why="without air to take its place the liquid gulps or stands still, and suction can fold a thin-walled "
+            "tank or a lay-flat hose",
             resolve="Open a vent at the top of each vessel.",
             field="/vented",
             references=("hydronic_practice",),
@@ -59,8 +60,8 @@ def judge(given: "DrainDownGiven", notes: Notes, drained: Drained, strength: Str
             "residual_large",
             f"{1e3 * drained.residual:.1f} L of {1e3 * drained.total:.1f} L stay behind, over {LARGE_RESIDUAL:g}.",
             why="what stays freezes, goes stale and weighs",
-            resolve="Blow it out with regulated air, far end open and tied down, valves to the pump's seal shut; then "
-            "flush with antifreeze.",
+            resolve="With the pump's seal shut off by its valves and the far end open and lashed, blow through with air "
+            "from a regulator; follow with antifreeze.",
             references=("hydronic_practice",),
         )
     if given.vessels and given.head_below_vessel.si > TALL_OUTLET:

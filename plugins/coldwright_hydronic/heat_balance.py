@@ -381,7 +381,7 @@ def _find(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, coldest:
         notes.check(
             "cold_plain_water",
             f"Plain water at {cold:.2f} degC is colder than 4.4 degC (40 degF).",
-            why="the evaporating side may already be below freezing",
+            why="on the refrigerant's side the tubes may be colder than 0 degC by now",
             resolve="raise the set point to 4.4 degC or more, or use antifreeze",
             field="/leaving_temperature",
             references=("hydronic_practice",),

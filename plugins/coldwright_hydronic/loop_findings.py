@@ -33,7 +33,7 @@ FLOW_FINDINGS: tuple[FindingKind, ...] = (
     finding("friction_high", "check", "Friction above the limit of a line."),
     finding("transition", "check", "A line runs between laminar and turbulent: its drop is good to 30 % only."),
     finding("flow_below_required", "check", "The flow is below the required one."),
-    finding("viscous_liquid", "check", "The liquid is so viscous that the pump curve for water no longer holds."),
+    finding("viscous_liquid", "check", "The liquid is so viscous that the pump does less than its curve for water."),
     finding("unequal_branches", "note", "Hose of unequal length or bore side by side: the flow splits unevenly."),
 )
 
@@ -199,7 +199,7 @@ def _liquid(case: Case, notes: Notes) -> None:
         notes.check(
             "viscous_liquid",
             f"The kinematic viscosity is {viscosity / case.state.density * 1e6:.3g} mm2/s, above 10.",
-            why="the pump's curve for water no longer holds: less head, less flow, more power",
+            why="a curve measured with water promises too much: less head, less flow, more power",
             resolve="correct the curve for viscosity, or warm or thin the liquid",
             field="/fluid",
             references=("hi_9_6_7",),

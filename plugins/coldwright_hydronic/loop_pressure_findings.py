@@ -149,7 +149,7 @@ def _lay_flat(reading: Reading, running: float, standing: float, notes: Notes) -
             f"{reading.node.element.name} is lay-flat hose at {_shown(lowest)} with the pump "
             f"{'running' if running <= standing else 'stopped'}.",
             why="it collapses flat, the flow stops and its couplings draw air",
-            resolve=f"raise the fill pressure by more than {_shown(-lowest)}, or put lay-flat on the supply side only",
+            resolve=f"raise the fill pressure by more than {_shown(-lowest)}, or use lay-flat for the supply alone",
             field=reading.node.pointer,
         )
 
@@ -286,7 +286,7 @@ def find_owners(given: LoopGiven, notes: Notes) -> None:
         notes.check(
             "pumps_not_interlocked",
             f"{len(series)} pumps run in series and are not known to start and stop together.",
-            why="one that stops alone becomes a resistance and can spin; the suction of the next falls",
+            why="one that stops alone holds the flow back and may turn idly; the suction of the next falls",
             resolve="interlock them, and see that the machine's flow proof still stops its compressors",
             field="/pumps_interlocked",
             references=("hydronic_practice",),
@@ -296,8 +296,8 @@ def find_owners(given: LoopGiven, notes: Notes) -> None:
             "check" if given.pumps else "note",
             "machine_pump_not_bypassed",
             "The site's pump runs, and the machine's own pump is not said to be bypassed.",
-            why="a stopped pump in line is a resistance and can spin, and the machine's flow proof must still stop its "
-            "compressors",
+            why="a pump left standing in the line holds the flow back and may turn idly, and without flow the machine "
+            "must still stop its compressors",
             resolve="bypass the machine's pump (list it with state bypassed), or list it as stopped_in_line with its Kv",
             field="/pump_owner",
             references=("hydronic_practice",),
@@ -307,7 +307,7 @@ def find_owners(given: LoopGiven, notes: Notes) -> None:
             notes.check(
                 "stopped_pump_in_line",
                 f"Pump {i} stands in the line with a Kv of {pump.stopped_kv} for each.",
-                why="it is a resistance, and the flow can spin it",
+                why="it holds the flow back, and the flow may turn it",
                 resolve="bypass it",
                 field=f"/pumps/{i}/state",
                 references=("hydronic_practice",),
