@@ -2,13 +2,24 @@
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract.quantities import Duration, GaugePressure, Power, Temperature, Volume
+from coldwright.contract.quantities import (
+    Duration,
+    GaugePressure,
+    Power,
+    PressureDifference,
+    Temperature,
+    Volume,
+    VolumeFlow,
+)
 from coldwright_booking.desk import Asked, Desk, Unanswered
 from coldwright_booking.facts import Facts
+from coldwright_booking.fleet import MachineType
 from coldwright_booking.heat import Heat
 from coldwright_booking.liquid import Liquid
 from coldwright_booking.loop_plan import LoopPlan
 from coldwright_booking.machines import Combination, Picked
+from coldwright_hydronic.loop import loop
+from coldwright_hydronic.loop_given import DeviceGiven, LoopGiven
 from coldwright_readiness.configuration import Configuration
 from coldwright_readiness.procedure import ProcedureGiven, ProcedureResults, procedure
 from coldwright_readiness.pull_down import PullDown, PullDownCompressor
@@ -16,9 +27,10 @@ from coldwright_readiness.pull_down import PullDown, PullDownCompressor
 PRESSURE_BAND = 68.95
 """kPa over the least fill pressure that is let stand: 10 psi (common practice)."""
 HIGHEST_BAND = 1034.0
+MOST_DROP = 1000.0
+"""kPa that a configuration takes."""
 DRUM_PUMP = 0.5
 """L/s: a hand or drum pump charging antifreeze, after 10 min to set it up (common practice)."""
-MOST_COMPRESSORS = 24
 
 
 def plan_arrival(
@@ -27,7 +39,7 @@ def plan_arrival(
     liquid: Liquid,
     heat: Heat,
     combination: Combination,
-    loop: LoopPlan,
+    loop_plan: LoopPlan,
     standing: GaugePressure,
     volume: Volume,
     concentrate: Volume | None,
@@ -40,7 +52,7 @@ def plan_arrival(
     return desk.try_ask(
         procedure,
         ProcedureGiven(
-            configuration=_configuration(facts, liquid, slowest, loop, standing, volume),
+            configuration=_configuration(facts, desk, liquid, slowest, loop_plan, standing, volume),
             loop_volume=volume,
             fill_flow=facts.fill_flow,
             antifreeze_duration=charging,
@@ -50,17 +62,24 @@ def plan_arrival(
 
 
 def _configuration(
-    facts: Facts, liquid: Liquid, picked: Picked, loop: LoopPlan, standing: GaugePressure, volume: Volume
+    facts: Facts,
+    desk: Desk,
+    liquid: Liquid,
+    picked: Picked,
+    loop_plan: LoopPlan,
+    standing: GaugePressure,
+    volume: Volume,
 ) -> Configuration:
     machine = picked.machine
+    least = _drop_at(facts, desk, liquid, machine, machine.evaporator.flow_minimum)
+    most = _drop_at(facts, desk, liquid, machine, machine.evaporator.flow_maximum)
     compressors = sum(m.quantity for m in machine.electrical.motors if m.role == "compressor")
     compressors = max(compressors, machine.circuits)
-    flow = loop.asked.results.duty_flow
-    evaporator = machine.evaporator
+    flow = loop_plan.asked.results.duty_flow
     turnover = Duration.of(volume.si / flow.si, "s") if flow is not UNSET and flow.si > 0 else UNSET
     return Configuration(
         supply_source="generator" if facts.order.supply.source == "generator" else "site",
-        pump_mode="own_pump" if loop.own_pumps else "site_pump",
+        pump_mode="own_pump" if loop_plan.own_pumps else "site_pump",
         pump_fitted=machine.pump is not UNSET,
         fluid_kind=liquid.fluid.kind,  # type: ignore[arg-type]
         rated_voltage=machine.electrical.voltage,
@@ -72,10 +91,38 @@ def _configuration(
         fill_pressure_minimum=standing,
         fill_pressure_maximum=GaugePressure.of(min(standing.to("kPa") + PRESSURE_BAND, HIGHEST_BAND), "kPa"),
         high_point_rise=facts.highest_point,
-        evaporator_reference_flow=evaporator.rated_flow,
-        evaporator_reference_pressure_drop=evaporator.rated_pressure_drop,
+        evaporator_pressure_drop_minimum=least,
+        evaporator_pressure_drop_maximum=most,
         loop_turnover_time=turnover,
     )
+
+
+def _drop_at(
+    facts: Facts, desk: Desk, liquid: Liquid, machine: MachineType, flow: VolumeFlow
+) -> PressureDifference | UnsetType:
+    """Drop across the evaporator at a flow, corrected to the liquid of the plan."""
+    if flow.si <= 0:
+        return UNSET
+    evaporator = machine.evaporator
+    asked = desk.try_ask(
+        loop,
+        LoopGiven(
+            fluid=liquid.at(facts.order.duty.leaving_temperature),
+            elements=(
+                DeviceGiven(
+                    name="evaporator",
+                    device_kind="evaporator",
+                    rated_flow=evaporator.rated_flow,
+                    rated_pressure_drop=evaporator.rated_pressure_drop,
+                    exponent=evaporator.exponent,
+                ),
+            ),
+            fixed_flow=flow,
+        ),
+    )
+    if isinstance(asked, Unanswered) or asked.results.elements[0].pressure_drop.to("kPa") > MOST_DROP:
+        return UNSET
+    return asked.results.elements[0].pressure_drop
 
 
 def _pull_down(facts: Facts, liquid: Liquid, heat: Heat, combination: Combination, volume: Volume) -> PullDown:

@@ -1,8 +1,10 @@
 """The main job in one call: from an order to a plan."""
 
+from typing import Any
+
 from msgspec import UNSET
 
-from coldwright.contract import Ask, Load, Notes, calculator, tidy
+from coldwright.contract import Ask, Calculator, Load, Notes, calculator, tidy
 from coldwright_booking import blocks
 from coldwright_booking.assessment_examples import EXAMPLES
 from coldwright_booking.cautions import CAUTIONS
@@ -15,41 +17,62 @@ from coldwright_booking.order import Order
 from coldwright_booking.order_rules import fleet_of
 from coldwright_booking.pick_list import pick_list
 from coldwright_booking.plan import Plan
+from coldwright_booking.plan_assumptions import assume
 from coldwright_booking.plan_findings import FINDINGS, heard, tell
 from coldwright_booking.plan_questions import ask_about
 from coldwright_booking.questions import Questions
 from coldwright_booking.references import PRACTICE
 from coldwright_booking.results import AssessmentResults
+from coldwright_electrical.fault_current import fault_current
+from coldwright_electrical.feeder import feeder
+from coldwright_electrical.generator import generator
+from coldwright_electrical.service import service
+from coldwright_electrical.transformer import transformer
+from coldwright_hydronic.antifreeze import antifreeze
+from coldwright_hydronic.fill import fill
+from coldwright_hydronic.loop import loop
+from coldwright_hydronic.surge import surge
+from coldwright_readiness.procedure import procedure
+from coldwright_refrigeration.capacity import capacity
+from coldwright_refrigeration.load import load
+from coldwright_refrigeration.selection import selection
+from coldwright_site.ground import ground
+from coldwright_site.lift import lift
+from coldwright_site.placement import placement
+from coldwright_site.sound import sound
+from coldwright_site.transport import transport
 
-USES = (
-    "refrigeration.load",
-    "refrigeration.capacity",
-    "refrigeration.selection",
-    "hydronic.antifreeze",
-    "hydronic.loop",
-    "hydronic.fill",
-    "hydronic.surge",
-    "electrical.service",
-    "electrical.generator",
-    "electrical.transformer",
-    "electrical.feeder",
-    "electrical.fault_current",
-    "site.lift",
-    "site.ground",
-    "site.placement",
-    "site.sound",
-    "site.transport",
-    "readiness.procedure",
+ASKED: tuple[Calculator[Any, Any], ...] = (
+    load,
+    capacity,
+    selection,
+    antifreeze,
+    loop,
+    fill,
+    surge,
+    service,
+    generator,
+    transformer,
+    feeder,
+    fault_current,
+    lift,
+    ground,
+    placement,
+    sound,
+    transport,
+    procedure,
 )
+"""In the order of the plan. Their notes join the plan, so their references are its own."""
+REFERENCES = tuple({r.id: r for r in (PRACTICE, *(r for c in ASKED for r in c.references))}.values())
 
 
 @calculator(
     "booking.assessment",
     version="1.0.0",
     title="Plan for an order of temporary cooling",
-    references=(PRACTICE,),
+    references=REFERENCES,
     hazards=("general",),
-    uses=USES,
+    uses=tuple(c.id for c in ASKED),
     findings=FINDINGS,
     examples=EXAMPLES,
     load=Load.HEAVY,
@@ -75,6 +98,7 @@ def assessment(given: Order, notes: Notes, ask: Ask) -> AssessmentResults:
     for asked in heard(plan):
         notes.adopt(asked.notes, asked.calculator)
     tell(facts, plan, notes, lines, limits, listed)
+    assume(facts, plan, notes)
     _show(plan, notes)
     return AssessmentResults(
         design_load=plan.heat.design,

@@ -92,7 +92,7 @@ def fluid_block(facts: Facts, plan: Plan) -> PlannedFluid:
     return PlannedFluid(
         kind=fluid.kind,  # type: ignore[arg-type]
         mass_fraction=fluid.mass_fraction,
-        leaving_temperature=facts.order.duty.leaving_temperature,
+        leaving_temperature=facts.order.duty.leaving_temperature.as_unit("degC"),
         lowest_temperature=UNSET if plan.liquid.is_water else lowest_of(facts),
         antifreeze=results_of(plan.antifreeze),
     )
@@ -167,7 +167,7 @@ def loop_block(plan: Plan) -> LoopBlock | UnsetType:
     return LoopBlock(
         **_fields(loop.asked.results),
         hose_item=loop.hose.item,
-        hose_inner_diameter=loop.hose.bore,
+        hose_inner_diameter=loop.hose.bore.as_unit("mm"),
         hose_runs=loop.runs,
         wanted_flow=loop.wanted,
         balancing_kv=UNSET if loop.balancing_kv is None else tidy(loop.balancing_kv),

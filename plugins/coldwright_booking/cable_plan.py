@@ -27,6 +27,8 @@ HOTTEST = 59.0
 """degC: the hottest air that `electrical.feeder` takes for every class of cable."""
 
 
+SOURCE_ANGLE = 4.0
+"""X/R of a supply whose fault current alone is told (common practice)."""
 NOT_CLEARED = "earth_fault_not_cleared"
 
 
@@ -221,5 +223,7 @@ def _source(facts: Facts, supply: SupplyPlan) -> FaultSourceGiven | None:
             x_over_r=3.0 if supply.transformer.given.x_over_r is UNSET else supply.transformer.given.x_over_r,
         )
     if told.source == "site" and told.fault_current is not UNSET:
-        return FaultSourceGiven(kind="known_fault_current", available_fault_current=told.fault_current, x_over_r=4.0)
+        return FaultSourceGiven(
+            kind="known_fault_current", available_fault_current=told.fault_current, x_over_r=SOURCE_ANGLE
+        )
     return None

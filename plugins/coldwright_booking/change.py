@@ -4,13 +4,14 @@ from collections.abc import Iterable
 from typing import Annotated, Any, Literal
 
 import msgspec
-from msgspec import UNSET, UnsetType
+from msgspec import UNSET, Struct, UnsetType
 from msgspec.structs import replace
 
-from coldwright.contract import Ask, Given, Load, Notes, Refused, Results, about, calculator, finding
+from coldwright.contract import Ask, Given, Load, Notes, Quantity, Refused, Results, about, calculator, finding
 from coldwright.contract.notes import Finding
 from coldwright.contract.quantities import Duration, Power
 from coldwright_booking.assessment import assessment
+from coldwright_booking.cautions import CAUTIONS
 from coldwright_booking.change_examples import EXAMPLES
 from coldwright_booking.order import Order
 from coldwright_booking.references import PRACTICE
@@ -18,6 +19,8 @@ from coldwright_booking.results import AssessmentResults, NearLimit, PlanPickLin
 
 Outcome = Literal["acceptable", "conditional", "unacceptable"]
 RANK = {"acceptable": 0, "conditional": 1, "unacceptable": 2}
+SAME = 1e-9
+"""Two numbers for one quantity: converting between units moves the last digits."""
 MOVED = 1e-6
 """Least change of a value or headroom that is told."""
 
@@ -103,6 +106,7 @@ def change(given: ChangeGiven, notes: Notes, ask: Ask) -> ChangeResults:
     open questions that open or close. Both plans come from `booking.assessment`; a revision that is stored goes in as
     the order that was kept with it.
     """
+    notes.caution(*CAUTIONS)
     before, said_before = _assessed(given.before, "/before", ask)
     after, said_after = _assessed(given.after, "/after", ask)
     appeared, cleared = _findings(said_before.findings, said_after.findings)
@@ -227,24 +231,22 @@ def _only_in(these: Iterable[Any], those: Iterable[Any]) -> tuple[str, ...]:
 
 
 def _fields_changed(given: ChangeGiven) -> tuple[str, ...]:
-    """Leaves that differ; a row that is longer or shorter counts as a whole."""
+    """Leaves that differ; a list that is longer or shorter counts as a whole, a quantity in another unit not at all."""
     found: list[str] = []
-    _differences(msgspec.to_builtins(given.before), msgspec.to_builtins(given.after), "", found)
+    _differences(given.before, given.after, "", found)
     return tuple(found)
 
 
 def _differences(old: Any, new: Any, pointer: str, found: list[str]) -> None:
-    if old == new:
-        return
-    if isinstance(old, dict) and isinstance(new, dict) and not _is_quantity(old, new):
-        for key in dict.fromkeys([*old, *new]):
-            _differences(old.get(key), new.get(key), f"{pointer}/{key.replace('~', '~0').replace('/', '~1')}", found)
-    elif isinstance(old, list) and isinstance(new, list) and len(old) == len(new):
+    if isinstance(old, Quantity) and type(old) is type(new):
+        if abs(old.si - new.si) > SAME * abs(old.si):
+            found.append(pointer)
+    elif isinstance(old, Struct) and type(old) is type(new):
+        for field in msgspec.structs.fields(old):
+            here = f"{pointer}/{field.encode_name}"
+            _differences(getattr(old, field.name), getattr(new, field.name), here, found)
+    elif isinstance(old, tuple) and isinstance(new, tuple) and len(old) == len(new):
         for index, (a, b) in enumerate(zip(old, new, strict=True)):
             _differences(a, b, f"{pointer}/{index}", found)
-    else:
+    elif old != new:
         found.append(pointer)
-
-
-def _is_quantity(*values: dict[str, Any]) -> bool:
-    return all(v.keys() == {"value", "unit"} for v in values)

@@ -4,7 +4,7 @@ from typing import Annotated
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Given, Notes, Refused, Results, about, calculator, finding
+from coldwright.contract import Given, Notes, Refused, Results, about, calculator, finding, tidy
 from coldwright.contract.quantities import Power, VolumeFlow
 from coldwright_booking.fleet import Fleet, MachineType
 from coldwright_booking.fleet_examples import FLEET_EXAMPLES
@@ -124,11 +124,11 @@ def _summary(machine: MachineType) -> FleetRowSummary:
     return FleetRowSummary(
         type=machine.type,
         count=machine.count,
-        rated_capacity=rating.capacity,
-        efficiency=rating.capacity.si / rating.power.si,
+        rated_capacity=rating.capacity.as_unit("kW"),
+        efficiency=tidy(rating.capacity.si / rating.power.si),
         capacity_source="estimate" if machine.capacity_table is UNSET else "table",
-        flow_minimum=machine.evaporator.flow_minimum,
-        flow_maximum=machine.evaporator.flow_maximum,
+        flow_minimum=machine.evaporator.flow_minimum.as_unit("L/s"),
+        flow_maximum=machine.evaporator.flow_maximum.as_unit("L/s"),
         own_pump=machine.pump is not UNSET,
         not_told=_not_told(machine),
     )

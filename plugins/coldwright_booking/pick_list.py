@@ -11,6 +11,7 @@ from coldwright_booking.desk import Asked
 from coldwright_booking.facts import Facts
 from coldwright_booking.loop_plan import LoopPlan
 from coldwright_booking.plan import Plan
+from coldwright_booking.questions import both
 from coldwright_booking.results import PlanPickLine
 from coldwright_booking.supply_plan import SupplyPlan
 
@@ -118,7 +119,7 @@ def _hose(made: _List, facts: Facts, plan: Plan, loop: LoopPlan) -> None:
         hose.item,
         "hose",
         sections,
-        f"Supply and return of {facts.order.routes.hose_length}, {runs} in parallel, in sections of {hose.section}.",
+        f"Supply and return of {both(facts.order.routes.hose_length)}, {runs} in parallel, in sections of {both(hose.section)}.",
         by,
     )
     made.any_of(stock.Coupling, "coupling", 2 * units + 2, "Ends at the machines and at the load side.", by)
@@ -128,7 +129,7 @@ def _hose(made: _List, facts: Facts, plan: Plan, loop: LoopPlan) -> None:
         stock.Reducer,
         "reducer",
         2 * sum(p.count for p in odd) + far_end,
-        f"From the hose of {hose.bore} to connections of another bore.",
+        f"From the hose of {both(hose.bore)} to connections of another bore.",
         by,
     )
     if loop.balancing_kv is not None:

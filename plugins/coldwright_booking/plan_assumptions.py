@@ -1,0 +1,43 @@
+"""What the plan takes from common practice, beside what the order leaves open."""
+
+from msgspec import UNSET
+
+from coldwright.contract import Notes
+from coldwright_booking.cable_plan import SOURCE_ANGLE
+from coldwright_booking.facts import Facts
+from coldwright_booking.fill_plan import LOAD_SIDE_PER_KW
+from coldwright_booking.heat import HOSE_WALL_RATIO, SUMMER_SUN, USUAL_DIFFERENCE
+from coldwright_booking.loop_plan import LoopPlan
+from coldwright_booking.plan import Plan
+from coldwright_booking.references import PRACTICE
+from coldwright_booking.surge_plan import HOSE_WAVE_SPEED
+
+
+def assume(facts: Facts, plan: Plan, notes: Notes) -> None:
+    """List them."""
+
+    def practice(code: str, statement: str, value: object) -> None:
+        notes.assume(code, statement, value=value, basis="common_practice", references=(PRACTICE.id,))
+
+    duty = facts.order.duty
+    if duty.temperature_difference is UNSET and duty.liquid_flow is UNSET:
+        practice("usual_difference", "Liquid enters the machines 10 degF warmer than it leaves.", USUAL_DIFFERENCE)
+    if not plan.combination:
+        return
+    if isinstance(plan.loop, LoopPlan):
+        practice("hose_wall", "Outside over inside diameter of the hose.", HOSE_WALL_RATIO)
+        if not facts.indoors:
+            practice("sun_on_hose", "The sun shines on the hose.", SUMMER_SUN)
+    if plan.standing is not None:
+        practice("fill_pressure", "Pressure at the machine, pump off: 40 psi, or what the top asks for.", plan.standing)
+    if facts.order.load_side.volume is UNSET:
+        practice("load_side_volume", "Litres in the load side for each kW.", LOAD_SIDE_PER_KW)
+    if facts.order.supply.fault_current is not UNSET and facts.order.supply.source == "site":
+        practice("source_angle", "X/R of the site's supply.", SOURCE_ANGLE)
+    if plan.surge is not None:
+        practice("hose_wave_speed", "Wave speed in the hose, on the stiff side.", HOSE_WAVE_SPEED)
+    practice("device_before_cable", "The device before each cable is the greatest that the plate allows.", "plate")
+    practice("all_share_the_load", "All machines run side by side, those for redundancy too.", "all")
+    practice(
+        "starts_one_by_one", "On a generating set pumps start first, then fans, then compressors singly.", "singly"
+    )
