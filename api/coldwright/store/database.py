@@ -47,6 +47,17 @@ class Database:
                 connection.commit()
                 undo.pop_all()
 
+    @contextlib.contextmanager
+    def snapshot(self) -> Iterator[Connection]:
+        """A connection that reads the state of one moment, however long it takes and whatever others write."""
+        with self._translating(), self.engine.connect() as connection:
+            if self.is_sqlite:
+                connection.exec_driver_sql("BEGIN")
+            else:
+                connection.execution_options(isolation_level="REPEATABLE READ")
+            yield connection
+            connection.rollback()
+
     def answers(self) -> bool:
         """Whether the database can be read now."""
         try:

@@ -37,9 +37,13 @@ def _run(database: Database, step: Callable[[Config, str], None], revision: str)
             step(config, revision)
 
 
+def head() -> str:
+    """Revision of the schema of this release."""
+    with as_file(files("coldwright.store") / "migrations") as folder:
+        return str(ScriptDirectory.from_config(_config(str(folder).replace("%", "%%"))).get_current_head())
+
+
 def is_current(database: Database) -> bool:
     """Whether the database has the schema of this release."""
-    with as_file(files("coldwright.store") / "migrations") as folder:
-        head = ScriptDirectory.from_config(_config(str(folder).replace("%", "%%"))).get_current_head()
     with database.reading() as connection:
-        return MigrationContext.configure(connection).get_current_revision() == head
+        return MigrationContext.configure(connection).get_current_revision() == head()

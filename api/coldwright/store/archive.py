@@ -1,0 +1,147 @@
+"""The whole store as one file that either database can be restored from.
+
+Gzip of JSON lines: a head with the revision of the schema, a line for each row, a foot with their number and hash.
+"""
+
+import base64
+import gzip
+import hashlib
+import io
+import os
+import tempfile
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import msgspec
+from sqlalchemy import Connection, LargeBinary, Table, func, insert, select
+
+from coldwright.store.database import Database
+from coldwright.store.migrate import head, is_current, upgrade
+from coldwright.store.schema import Instant, locks, metadata
+
+FORMAT = "coldwright-store"
+BATCH = 500
+
+
+class BadArchive(Exception):  # noqa: N818
+    """The file is no whole archive of a store, or not one for this release."""
+
+
+class NotEmpty(Exception):  # noqa: N818
+    """The store holds rows: an archive is restored into an empty one."""
+
+
+def tables() -> list[Table]:
+    """Tables that hold what lasts, by name."""
+    return [t for t in sorted(metadata.tables.values(), key=lambda t: t.name) if t is not locks]
+
+
+def backup(database: Database, file: Path) -> int:
+    """Write every row, as of one moment, while others go on writing; returns how many. The file appears whole or not."""
+    if not is_current(database):
+        raise BadArchive("the store has not the schema of this release: run `coldwright store migrate` first")
+    descriptor, unfinished = tempfile.mkstemp(dir=file.parent, prefix=f".{file.name}.")  # readable by its owner alone
+    try:
+        with open(descriptor, "wb") as raw:  # noqa: PTH123 - the descriptor is open already
+            with gzip.GzipFile(filename="", fileobj=raw, mode="wb", mtime=0) as packed:
+                count = _write(database, packed.write)
+            raw.flush()
+            os.fsync(raw.fileno())
+        Path(unfinished).replace(file)
+    except BaseException:
+        Path(unfinished).unlink(missing_ok=True)
+        raise
+    return count
+
+
+def _write(database: Database, write: Callable[[bytes], Any]) -> int:
+    sha, count = hashlib.sha256(), 0
+    made = datetime.now(UTC)
+    write(msgspec.json.encode({"format": FORMAT, "version": 1, "revision": head(), "made_at": made}) + b"\n")
+    with database.snapshot() as connection:
+        for table in tables():
+            for row in _rows(connection, table):
+                line = msgspec.json.encode([str(table.name), row]) + b"\n"
+                sha.update(line)
+                write(line)
+                count += 1
+    write(msgspec.json.encode({"rows": count, "sha256": sha.hexdigest()}) + b"\n")
+    return count
+
+
+def _rows(connection: Connection, table: Table) -> Iterator[list[Any]]:
+    query = select(table).order_by(*table.primary_key.columns)
+    for row in connection.execution_options(yield_per=BATCH).execute(query):
+        yield list(row)
+
+
+def restore(database: Database, file: Path) -> int:
+    """Read an archive into an empty store, all of it or nothing; returns how many rows."""
+    upgrade(database)
+    by_name = {t.name: t for t in tables()}
+    with database.writing() as connection:
+        for table in by_name.values():
+            if connection.scalar(select(func.count()).select_from(table)):
+                raise NotEmpty(table.name)
+        count = 0
+        waiting: dict[str, list[dict[str, Any]]] = {}
+        for name, row in _read(file):
+            if name not in by_name:
+                raise BadArchive(f"it has rows of {name[:60]!r}, which this release does not know")
+            batch = waiting.setdefault(name, [])
+            batch.append(_values(by_name[name], row))
+            count += 1
+            if len(batch) >= BATCH:
+                connection.execute(insert(by_name[name]), batch)
+                batch.clear()
+        for name, batch in waiting.items():
+            if batch:
+                connection.execute(insert(by_name[name]), batch)
+    return count
+
+
+def _read(file: Path) -> Iterator[tuple[str, list[Any]]]:
+    """Rows of an archive; raises `BadArchive` at the end when it was not whole."""
+    sha, count = hashlib.sha256(), 0
+    try:
+        with gzip.open(file, "rb") as packed:
+            lines = io.BufferedReader(packed)  # type: ignore[arg-type]
+            _refuse_foreign(msgspec.json.decode(lines.readline()))
+            for line in lines:
+                decoded = msgspec.json.decode(line)
+                if isinstance(decoded, dict):
+                    if decoded == {"rows": count, "sha256": sha.hexdigest()}:
+                        return
+                    break
+                sha.update(line)
+                count += 1
+                yield decoded[0], decoded[1]
+    except (OSError, EOFError, msgspec.DecodeError, UnicodeDecodeError) as error:
+        raise BadArchive(f"it can't be read: {error}") from error
+    raise BadArchive("it ends too early, or was changed")
+
+
+def _refuse_foreign(first: Any) -> None:
+    if not isinstance(first, dict) or first.get("format") != FORMAT or first.get("version") != 1:
+        raise BadArchive("it is no archive of a store")
+    if first.get("revision") != head():
+        raise BadArchive(
+            f"it has the schema {first.get('revision')}, this release has {head()}: "
+            "restore it with the release that wrote it, then migrate"
+        )
+
+
+def _values(table: Table, row: list[Any]) -> dict[str, Any]:
+    if len(row) != len(table.columns):
+        raise BadArchive(f"a row of {table.name} has {len(row)} columns")
+    return {c.name: _value(c.type, v) for c, v in zip(table.columns, row, strict=True)}
+
+
+def _value(kind: Any, value: Any) -> Any:
+    if value is None:
+        return None
+    if isinstance(kind, LargeBinary):
+        return base64.b64decode(value)
+    return datetime.fromisoformat(value) if isinstance(kind, Instant) else value

@@ -1,0 +1,161 @@
+"""Backup and restore: every row comes back, in either database, from either; a damaged file restores nothing."""
+
+import gzip
+import stat
+import threading
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from postgres import new_database
+from race import order
+from sqlalchemy import select
+
+from coldwright.cli import main
+from coldwright.store import Database, upgrade
+from coldwright.store.archive import BadArchive, NotEmpty, backup, restore, tables
+from coldwright.store.bookings import Period, put_booking
+from coldwright.store.conditions import Condition
+from coldwright.store.fleets import list_fleets, put_fleet
+from coldwright.store.jobs import New, create_job
+from coldwright.store.keys import create_key, find_key, revoke_key
+from coldwright.store.startups import Told, add_observations, put_startup, tell_verdict
+
+Rows = dict[str, list[tuple[object, ...]]]
+BYTES = bytes(range(256))
+
+
+def fill(database: Database) -> str:
+    """Rows in every table; returns the secret of a key."""
+    key, secret = create_key(database, "acme", ("book", "field"), "yard ö")
+    gone, _ = create_key(database, "other", ("admin",))
+    revoke_key(database, gone.id)
+    put_fleet(database, "acme", "yard", BYTES, Condition())
+    for number in range(700):
+        put_fleet(database, "acme", f"f{number:04d}", b"%d" % number, Condition()) if number % 10 == 0 else None
+    put_booking(database, "acme", "r1", order("one", Period("2026-05-01", "2026-05-31"), 2, 3), Condition())
+    put_startup(database, "acme", "s", BYTES, Condition())
+    add_observations(database, "acme", "s", [(f"o{n}", BYTES + b"%d" % n) for n in range(1200)], 5000)
+    tell_verdict(database, "acme", "s", Told(3, "ready", "m", BYTES), "ann")
+    create_job(database, "acme", New("j", "electrical.service", "metric", [("a", BYTES)], "once", "f" * 64))
+    return secret
+
+
+def rows(database: Database) -> Rows:
+    with database.reading() as connection:
+        return {
+            t.name: [tuple(r) for r in connection.execute(select(t).order_by(*t.primary_key.columns))] for t in tables()
+        }
+
+
+@pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.postgres)])
+def target(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Database]:
+    """An empty database to restore into, of either kind."""
+    database = Database(f"sqlite:///{tmp_path}/target.sqlite3" if request.param == "sqlite" else new_database())
+    yield database
+    database.close()
+
+
+def test_everything_comes_back_in_either_database(database: Database, target: Database, tmp_path: Path) -> None:
+    secret = fill(database)
+    file = tmp_path / "store.backup"
+    count = backup(database, file)
+    before = rows(database)
+    assert all(before.values()), [name for name, found in before.items() if not found]
+    assert count == sum(map(len, before.values()))
+    assert stat.S_IMODE(file.stat().st_mode) == 0o600
+    assert restore(target, file) == count
+    assert rows(target) == before
+    found = find_key(target, secret)
+    assert found is not None
+    assert found.tenant == "acme"
+    again = tmp_path / "again.backup"
+    backup(target, again)
+    lines = [gzip.decompress(f.read_bytes()).split(b"\n", 1)[1] for f in (file, again)]
+    assert lines[0] == lines[1]
+
+
+def test_a_full_store_is_left_alone(database: Database, tmp_path: Path) -> None:
+    put_fleet(database, "acme", "yard", b"1", Condition())
+    file = tmp_path / "store.backup"
+    backup(database, file)
+    with pytest.raises(NotEmpty):
+        restore(database, file)
+    assert list_fleets(database, "acme", "", 10) == [("yard", 1)]
+
+
+def _without_last_line(text: bytes) -> bytes:
+    return text[: text.rstrip(b"\n").rfind(b"\n") + 1]
+
+
+DAMAGE: dict[str, Callable[[bytes], bytes]] = {
+    "cut-off": lambda packed: packed[: len(packed) // 2],
+    "without-foot": lambda packed: gzip.compress(_without_last_line(gzip.decompress(packed))),
+    "one-row-less": lambda packed: gzip.compress(b"\n".join(gzip.decompress(packed).split(b"\n")[:2] + gzip.decompress(packed).split(b"\n")[3:])),
+    "changed": lambda packed: gzip.compress(gzip.decompress(packed).replace(b"acme", b"evil")),
+    "other-schema": lambda packed: gzip.compress(gzip.decompress(packed).replace(b'"revision":"', b'"revision":"9')),
+    "no-archive": lambda _: b"hello",
+    "other-json": lambda _: gzip.compress(b'{"a":1}\n'),
+    "unknown-table": lambda packed: gzip.compress(gzip.decompress(packed).replace(b'["fleets"', b'["boats"')),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("damage", DAMAGE)
+def test_a_damaged_archive_restores_nothing(target: Database, tmp_path: Path, damage: str) -> None:
+    source = Database(f"sqlite:///{tmp_path}/source.sqlite3")
+    upgrade(source)
+    for name in ("a", "b", "c"):
+        put_fleet(source, "acme", name, b"1", Condition())
+    file = tmp_path / "store.backup"
+    backup(source, file)
+    source.close()
+    file.write_bytes(DAMAGE[damage](file.read_bytes()))
+    with pytest.raises(BadArchive):
+        restore(target, file)
+    assert not any(rows(target).values())
+
+
+def test_it_is_the_state_of_one_moment_while_others_write(database: Database, target: Database, tmp_path: Path) -> None:
+    """Each writer puts a fleet and then its twin: an archive never has a twin without the first."""
+    stop = threading.Event()
+
+    def write() -> None:
+        number = 0
+        while not stop.is_set():
+            put_fleet(database, "acme", f"z{number}", b"1", Condition())
+            put_fleet(database, "acme", f"a{number}", b"1", Condition())
+            number += 1
+
+    thread = threading.Thread(target=write)
+    thread.start()
+    try:
+        for number in range(5):
+            backup(database, tmp_path / f"{number}.backup")
+    finally:
+        stop.set()
+        thread.join()
+    restore(target, tmp_path / "4.backup")
+    names = {name for name, _ in list_fleets(target, "acme", "", 100_000)}
+    firsts = {n[1:] for n in names if n[0] == "z"}
+    twins = {n[1:] for n in names if n[0] == "a"}
+    assert twins <= firsts
+    assert len(firsts - twins) <= 1
+
+
+def test_the_commands(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "store.backup"
+    monkeypatch.setenv("COLDWRIGHT_DATABASE_URL", f"sqlite:///{tmp_path}/one.sqlite3")
+    assert main(["store", "backup", str(file)]) == 2, "nothing is there yet to be backed up"
+    assert not file.exists()
+    assert main(["store", "migrate"]) == 0
+    assert main(["keys", "create", "--tenant", "acme", "--scopes", "book"]) == 0
+    assert main(["store", "backup", str(file)]) == 0
+    assert "1 rows" in capsys.readouterr().out
+    assert main(["store", "restore", str(file)]) == 2
+    assert "api_keys" in capsys.readouterr().err
+    monkeypatch.setenv("COLDWRIGHT_DATABASE_URL", f"sqlite:///{tmp_path}/two.sqlite3")
+    assert main(["store", "restore", str(file)]) == 0
+    assert main(["store", "check"]) == 0
+    assert main(["store", "restore", str(tmp_path / "nothing")]) == 2
+    assert main(["store", "backup", str(tmp_path / "no" / "folder")]) == 2
+    assert [p.name for p in tmp_path.iterdir() if p.name.startswith(".")] == []
