@@ -3,6 +3,7 @@
 from typing import Any
 
 from msgspec import UNSET
+from msgspec.structs import replace
 
 from coldwright.contract import Ask, Calculator, Load, Notes, calculator, tidy
 from coldwright_booking import blocks
@@ -13,6 +14,7 @@ from coldwright_booking.drawing import draw
 from coldwright_booking.facts import facts_of
 from coldwright_booking.limits import nearest
 from coldwright_booking.machines import total_capacity
+from coldwright_booking.metric import in_metric
 from coldwright_booking.order import Order
 from coldwright_booking.order_rules import fleet_of
 from coldwright_booking.pick_list import pick_list
@@ -86,9 +88,9 @@ def assessment(given: Order, notes: Notes, ask: Ask) -> AssessmentResults:
     for the input under `asked`. Where the best combination of machines meets a stop, the next ones are tried. Whatever
     the order leaves open stands in `open_questions` with what was assumed, what it moves and who can answer.
     """
-    fleet = fleet_of(given)
+    fleet = in_metric(fleet_of(given))
     questions = Questions()
-    facts = facts_of(given, fleet, questions)
+    facts = facts_of(in_metric(replace(given, fleet=UNSET)), fleet, questions)
     plan = draw(facts, Desk(ask))
     ask_about(facts, plan, questions)
     lines = pick_list(facts, plan)

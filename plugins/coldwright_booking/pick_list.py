@@ -129,7 +129,7 @@ def _hose(made: _List, facts: Facts, plan: Plan, loop: LoopPlan) -> None:
         stock.Reducer,
         "reducer",
         2 * sum(p.count for p in odd) + far_end,
-        f"From the hose of {both(hose.bore)} to connections of another bore.",
+        f"From the hose of {hose.bore.to('mm'):.4g} mm to connections of another bore.",
         by,
     )
     if loop.balancing_kv is not None:

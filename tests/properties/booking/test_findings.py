@@ -146,7 +146,7 @@ def test_antifreeze_follows_the_cold(answer_of: Any) -> None:
     warm = answer_of("booking.assessment", order())["results"]["fluid"]
     assert warm["kind"] == "water"
     edge = answer_of("booking.assessment", order(duty__leaving_temperature=q(40, "degF")))["results"]["fluid"]
-    assert edge["kind"] == "propylene_glycol" or edge["leaving_temperature"]["value"] == 40
+    assert edge["kind"] == "water"  # 40 degF and 4.4 degC are one limit
 
 
 @pytest.mark.parametrize(("preference", "best"), [("fewest_machines", "large"), ("lowest_cost", "cheap")])

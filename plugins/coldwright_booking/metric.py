@@ -1,0 +1,39 @@
+"""One system of units inside: the plan must not depend on the units in which an order was written."""
+
+from functools import cache
+from typing import Any, TypeVar
+
+import msgspec
+from msgspec import Struct
+from msgspec.structs import replace
+
+from coldwright.contract import Quantity
+
+T = TypeVar("T")
+
+
+def in_metric(value: T) -> T:
+    """The same with every quantity in the usual metric unit of its kind; untouched where it is so already."""
+    changed: Any = _changed(value)
+    return changed  # type: ignore[no-any-return]
+
+
+def _changed(value: Any) -> Any:
+    if isinstance(value, Quantity):
+        return value.as_unit(value.metric_unit)
+    if isinstance(value, Struct):
+        moved = {}
+        for name in _names(type(value)):
+            old = getattr(value, name)
+            if isinstance(old, Struct | tuple) and (new := _changed(old)) is not old:
+                moved[name] = new
+        return replace(value, **moved) if moved else value
+    if isinstance(value, tuple) and value and isinstance(value[0], Struct):
+        items = tuple(_changed(item) for item in value)
+        return items if any(a is not b for a, b in zip(items, value, strict=True)) else value
+    return value
+
+
+@cache
+def _names(struct: type[Struct]) -> tuple[str, ...]:
+    return tuple(field.name for field in msgspec.structs.fields(struct))
