@@ -13,9 +13,23 @@ find_python() {
     return 1
 }
 
+stamp_now() {
+    cksum "$LOCK" pyproject.toml | cksum
+}
+
+# Where it goes: beside the project, or into the user's cache where the project belongs to somebody else.
+folder_for() {
+    if [ -w "$1" ] || { [ ! -e "$1" ] && [ -w . ]; } ||
+        { [ -x "$1/bin/python" ] && [ "$(cat "$1/installed" 2>/dev/null)" = "$(stamp_now)" ]; }; then
+        echo "$1"
+    else
+        echo "${XDG_CACHE_HOME:-${HOME:-/tmp}/.cache}/coldwright/$(pwd | cksum | tr -d ' ')/$1"
+    fi
+}
+
 install_locked() {
     python=$(find_python)
-    stamp=$(cksum "$LOCK" pyproject.toml | cksum)
+    stamp=$(stamp_now)
     if [ ! -x "$VENV/bin/python" ]; then
         "$python" -m venv "$VENV" || {
             echo "The virtual environment could not be made (on Debian: apt install python3-venv)." >&2

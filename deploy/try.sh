@@ -5,8 +5,8 @@ set -eu
 from=$(pwd)
 cd "$(dirname "$0")/.."
 unset VIRTUAL_ENV PYTHONPATH PYTHONHOME || true
-VENV=${COLDWRIGHT_VENV:-.venv}
 LOCK=deploy/requirements.lock
 . deploy/environment.sh
+VENV=${COLDWRIGHT_VENV:-$(folder_for .venv)}
 install_locked
 exec "$VENV/bin/python" deploy/try.py --from "$from" "$@"
