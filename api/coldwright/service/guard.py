@@ -28,7 +28,11 @@ def guarded(endpoint: Endpoint, services: Services, authenticator: Authenticator
 
     async def handle(request: "Request[Any, Any, Any]") -> Response[Any]:
         began = time.perf_counter()
-        trace = trace_id(request.headers.get("traceparent"))
+        traceparent = request.headers.get("traceparent")
+        span = None
+        if services.telemetry is not None:
+            span = services.telemetry.begin(endpoint.operation_id, endpoint.method, endpoint.path, traceparent)
+        trace = span.trace_id if span else trace_id(traceparent)
         caller, response = NOBODY, None
         problem = ""
         try:
@@ -52,6 +56,8 @@ def guarded(endpoint: Endpoint, services: Services, authenticator: Authenticator
         if caller is not NOBODY:
             response.headers.update(services.limits.headers(caller.id))
         services.metrics.count_request(endpoint.operation_id, response.status_code or 200)
+        if span is not None:
+            span.end(response.status_code or 200, problem, caller.tenant)
         if endpoint.scope != "public":
             log.info(
                 "request",

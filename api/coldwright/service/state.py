@@ -10,6 +10,7 @@ from coldwright.registry import Registry
 from coldwright.service.limits import Limits
 from coldwright.service.metrics import Metrics
 from coldwright.service.settings import Settings
+from coldwright.service.telemetry import Telemetry
 from coldwright.store import Database
 
 T = TypeVar("T")
@@ -23,6 +24,7 @@ class Services:
         self.limits = Limits(settings)
         self.metrics = Metrics()
         self.metrics.set_aside.set(sum(f.state == "set_aside" for f in registry.found))
+        self.telemetry = Telemetry() if settings.telemetry else None
         self.documents: dict[str, bytes] = {}
         self.stopping = False
         self.streams: dict[str, int] = {}
@@ -37,4 +39,6 @@ class Services:
         """Let go of everything."""
         self._store_threads.shutdown(wait=True)
         self.engine.stop()
+        if self.telemetry is not None:
+            self.telemetry.close()
         self.database.close()
