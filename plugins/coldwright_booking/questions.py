@@ -2,8 +2,6 @@
 
 from typing import Annotated, Literal
 
-from msgspec import UNSET
-
 from coldwright.contract import Quantity, Results, about
 
 Who = Literal["customer", "site_electrician", "site_mechanic", "hire_company", "crane_company", "maker"]
@@ -41,8 +39,3 @@ def both(quantity: Quantity) -> str:
     metric = quantity.as_unit(quantity.metric_unit)
     us = quantity.as_unit(quantity.us_unit)
     return str(metric) if metric.unit == us.unit else f"{metric} ({us})"  # type: ignore[attr-defined]
-
-
-def given_or(value: object, default: object) -> object:
-    """The value, or the default where it was left out."""
-    return default if value is UNSET else value
