@@ -8,6 +8,7 @@ import msgspec
 import pytest
 
 from coldwright.conformance import check_plugin, snapshot
+from coldwright.conformance.running_rules import _unlike
 from coldwright.conformance.suite import lookup_with
 from coldwright.contract import Plugin
 
@@ -97,3 +98,24 @@ def test_words_may_change_without_a_version_and_fields_may_not(monkeypatch: pyte
     kept = msgspec.json.decode((FOLDER / "schema_changed.json").read_bytes())
     assert snapshot(sound) == kept
     assert snapshot(changed)["trial.hose@1"]["schema"] != kept["trial.hose@1"]["schema"]
+
+
+@pytest.mark.parametrize(
+    ("one", "two", "place"),
+    [
+        ({"value": 1, "unit": "m3/h"}, {"value": 1 / 3.6, "unit": "L/s"}, None),
+        ({"value": 32, "unit": "degF"}, {"value": 0, "unit": "degC"}, None),
+        ({"value": 1, "unit": "L/s"}, {"value": 1.00001, "unit": "L/s"}, "/x"),
+        ({"value": 1, "unit": "L/s"}, {"value": 1, "unit": "m3/h"}, "/x"),
+        ({"value": 1, "unit": "L/s"}, {"value": 1, "unit": "kW"}, "/x/unit"),
+        ({"value": 1, "unit": "of no kind"}, {"value": 1, "unit": "of no kind"}, None),
+        (1.0, 1.0 + 1e-9, None),
+        (1.0, 1.1, "/x"),
+        (True, 1, None),
+        ("wide", "narrow", "/x"),
+        ("Take 3 of 4.", "Take 4 of 4.", None),
+        ([1, 2], [1], "/x"),
+    ],
+)
+def test_results_are_compared_as_a_person_would(one: object, two: object, place: str | None) -> None:
+    assert _unlike(one, two, "/x") == place

@@ -16,6 +16,7 @@ from coldwright.conformance.purity import global_state, watching
 from coldwright.contract import Calculator, Defect, FieldError, Refused
 from coldwright.contract.answer import Answer, to_json
 from coldwright.contract.evaluation import Lookup, evaluate, hold_to_schema
+from coldwright.contract.quantities import type_of_kind
 from coldwright.contract.walk import fields_of, parts, plain
 
 TRIES = 60
@@ -180,7 +181,9 @@ def _same_in_every_unit(calculator: Calculator[Any, Any], starts: list[Struct], 
 
 
 def _unlike(one: Any, two: Any, place: str) -> str | None:
-    """Where two results differ by more than rounding."""
+    """Where two results differ by more than rounding. A quantity is the same in whatever unit it is told."""
+    if (same := _same_quantity(one, two)) is not None:
+        return None if same else place
     if isinstance(one, dict) and isinstance(two, dict) and one.keys() == two.keys():
         return next((p for k in one if (p := _unlike(one[k], two[k], f"{place}/{k}")) is not None), None)
     if isinstance(one, list | tuple) and isinstance(two, list | tuple) and len(one) == len(two):
@@ -189,6 +192,15 @@ def _unlike(one: Any, two: Any, place: str) -> str | None:
     if isinstance(one, float | int) and isinstance(two, float | int) and not isinstance(one, bool):
         return None if math.isclose(one, two, rel_tol=1e-6, abs_tol=1e-6) else place
     return None if one == two or (isinstance(one, str) and isinstance(two, str) and " " in one) else place
+
+
+def _same_quantity(one: Any, two: Any) -> bool | None:
+    """Whether two quantities are the same; nothing where they are no quantities of one kind."""
+    if not all(isinstance(q, dict) and q.keys() == {"value", "unit"} for q in (one, two)):
+        return None
+    kinds = [k for k in type_of_kind.values() if {one["unit"], two["unit"]} <= k.units.keys()]
+    numbers = [kind(two["value"], two["unit"]).to(one["unit"]) for kind in kinds]  # type: ignore[call-arg]
+    return any(math.isclose(one["value"], n, rel_tol=1e-6, abs_tol=1e-6) for n in numbers) if numbers else None
 
 
 def _shown(given: Struct) -> str:
