@@ -12,14 +12,11 @@ from coldwright_refrigeration.selection_bounds import (
     Want,
     linear_rows,
     part_rows,
-    ranked,
     score,
     tie_breaker,
 )
 from coldwright_refrigeration.selection_case import SLACK, Array, Case, np
-
-FIRST_LOOK = 1000
-"""Combinations looked at before the integer program takes over."""
+from coldwright_refrigeration.selection_listing import box, nearest
 
 
 class Proved(NamedTuple):
@@ -32,10 +29,10 @@ class Proved(NamedTuple):
 def cheapest(relaxation: Relaxation, rules: tuple[Rule, ...], *, below: float = math.inf) -> Proved:
     """The best combination that keeps `rules` and scores under `below`, proved.
 
-    Few combinations come before the best in the order of their bounds, as a rule, and then that order is the proof.
-    Else the integer program is solved for every part whose bound is not above the best.
+    Few combinations come before the best in the order of their bounds, as a rule, and then all that score no more can
+    be looked at. Else the integer program is solved for every part whose bound is not above the best.
     """
-    looked = ranked(relaxation, rules, Want(1, FIRST_LOOK, below=below))
+    looked = nearest(relaxation, rules, Want(1, 0, below=below))
     best = looked.units[0] if looked.units else None
     if looked.complete:
         return Proved(best, by_program=False)
@@ -64,7 +61,7 @@ def confirm(relaxation: Relaxation, rules: tuple[Rule, ...], best: Units) -> Uni
 
 
 def _solve_part(case: Case, rules: tuple[Rule, ...], part: Part, limit: float) -> Units | None:
-    boxes, best = [_box(case, part, limit)], None
+    boxes, best = [box(case, part, limit)], None
     while boxes:
         low, high = boxes.pop()
         n = _milp(case, rules, part, low, high)
@@ -76,18 +73,6 @@ def _solve_part(case: Case, rules: tuple[Rule, ...], part: Part, limit: float) -
         else:  # kept the rows, within the solver's tolerance, but not the rule behind them: go on without this point
             boxes += _without(n, low, high)
     return best
-
-
-def _box(case: Case, part: Part, limit: float) -> tuple[Array, Array]:
-    """Least and greatest units of each type in any combination of a part scoring at most `limit`."""
-    stock = np.where(part.level.allowed, case.stock, 0.0)
-    if math.isinf(limit):
-        return np.zeros_like(stock), stock
-    room = max(limit - part.bound, 0.0) + SLACK * (abs(limit) + 1e-300)
-    steps = np.floor(np.minimum(room / np.maximum(part.price, 1e-300), 1e9))
-    low = np.where(part.sign < 0, np.maximum(part.base - steps, 0.0), 0.0)
-    high = np.where(part.sign > 0, np.minimum(part.base + steps, stock), stock)
-    return low, high
 
 
 def _milp(case: Case, rules: tuple[Rule, ...], part: Part, low: Array, high: Array) -> Units | None:

@@ -6,13 +6,14 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from coldwright_refrigeration.selection import Rule
-from coldwright_refrigeration.selection_bounds import Ranked, Relaxation, Units, Want, linear_rows, ranked, score
+from coldwright_refrigeration.selection_bounds import Ranked, Relaxation, Units, Want, linear_rows, score
 from coldwright_refrigeration.selection_case import SLACK, Array, Case, np
+from coldwright_refrigeration.selection_listing import nearest
 from coldwright_refrigeration.selection_program import cheapest, confirm, solve
 
 MOST_ENUMERATED = 200_000
 """Combinations up to which all are written out."""
-BUDGET = 4000
+BUDGET = 2000
 """Combinations looked at for a list in a larger fleet."""
 MOST_REJECTED = 20
 LIMITS: tuple[Rule, ...] = (
@@ -71,7 +72,7 @@ class Search:
         if self._table is not None:
             found = Ranked(self._first(self.case.active, count + 1), True)
         else:
-            found = ranked(self._relaxation, self.case.active, Want(count + 1, BUDGET))
+            found = nearest(self._relaxation, self.case.active, Want(count + 1, BUDGET))
         return Ranked([units for units in found.units if units != best][:count], found.complete)
 
     def rejected(self, best: Units | None) -> Ranked:
@@ -81,7 +82,7 @@ class Search:
             return Ranked([], True)
         below = math.inf if best is None else self._objective(best) * (1 - SLACK)
         if self._table is None:
-            return ranked(self._relaxation, ("capacity",), Want(MOST_REJECTED, BUDGET, others, below))
+            return nearest(self._relaxation, ("capacity",), Want(MOST_REJECTED, BUDGET, others, below))
         carries = self.case.keeps(self._table, ("capacity",))
         carries &= self.case.objective(self._table) < below
         carries[carries] = ~self.case.keeps(self._table[carries], others)

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coldwright.contract import Refused
+from coldwright_refrigeration import selection_listing
 
 ID = "refrigeration.selection"
 
@@ -315,6 +316,16 @@ def test_two_hundred_types_and_forty_machines(answer_of, rule):
     assert results["status"] == "optimal"
     assert 30 <= sum(results["best"]["units"].values()) <= 60
     assert taken < 1.5
+
+
+@pytest.mark.parametrize("rule", ["none", "one_unit"])
+def test_lists_of_a_large_fleet_are_complete_and_its_best_is_the_integer_programs(answer_of, monkeypatch, rule):
+    asked = ask(36000, rule, large_fleet(200, 8), haul_cost={"value": 600, "currency": "EUR"})
+    answer = answer_of(ID, asked)
+    assert "list_cut_short" not in codes(answer)
+    monkeypatch.setattr(selection_listing, "FIRST_LOOK", 0)
+    monkeypatch.setattr(selection_listing, "MOST_LISTED", 0)
+    assert answer_of(ID, asked)["results"]["best"] == answer["results"]["best"]
 
 
 def test_lists_of_a_large_fleet_say_when_they_are_cut_short(answer_of):

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
-from coldwright_refrigeration import selection_search
+from coldwright_refrigeration import selection_listing, selection_search
 
 pytestmark = pytest.mark.check
 ID = "refrigeration.selection"
@@ -293,16 +293,25 @@ def test_the_way_for_large_fleets_against_enumeration(answer_of, asked):
         hold_against_enumeration(answer_of, asked)
 
 
+@settings(max_examples=60)
+@given(asked=orders(), look=st.sampled_from([8, 24, 56]))
+def test_the_lists_under_a_limit_against_enumeration(answer_of, asked, look):
+    """A short look gives a poor limit; what lies under it is then written out."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(selection_search, "MOST_ENUMERATED", 0)
+        patch.setattr(selection_listing, "FIRST_LOOK", look)
+        hold_against_enumeration(answer_of, asked)
+
+
 @settings(max_examples=40)
 @given(asked=orders())
 def test_the_integer_program_alone_against_enumeration(answer_of, asked):
     """With no look ahead, every proof is branch and cut's; names settle ties only where they are looked at."""
-    from coldwright_refrigeration import selection_program
-
     good = enumerated(asked)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(selection_search, "MOST_ENUMERATED", 0)
-        patch.setattr(selection_program, "FIRST_LOOK", 0)
+        patch.setattr(selection_listing, "FIRST_LOOK", 0)
+        patch.setattr(selection_listing, "MOST_LISTED", 0)
         results = answer_of(ID, asked)["results"]
     assert (results["status"] == "optimal") == bool(good)
     if not good:
