@@ -7,19 +7,30 @@ from datetime import UTC, datetime, timedelta
 
 import msgspec
 import structlog
+from msgspec.structs import replace
 
 from coldwright.contract.answer import Units
-from coldwright.service.exploration.asking import answer_to
-from coldwright.service.problems import as_problem
+from coldwright.service.exploration.asking import answer_or_problem, few_at_once
+from coldwright.service.problems import ProblemRaised
 from coldwright.service.state import Services
 from coldwright.store import StoreFull, StoreUnavailable
-from coldwright.store.jobs import Item, Job, claim_job, delete_old_jobs, finish_items, waiting_items
+from coldwright.store.jobs import (
+    ABANDONED_AFTER,
+    Item,
+    Job,
+    claim_job,
+    delete_old_jobs,
+    finish_items,
+    release_jobs,
+    waiting_items,
+)
 
 log = structlog.get_logger("coldwright.jobs")
 
 CHUNK = 20
 AT_ONCE = 2
 LOOK_EVERY = 1.0
+BEAT_EVERY = ABANDONED_AFTER.total_seconds() / 3
 KEPT_FOR = timedelta(days=7)
 
 
@@ -41,11 +52,13 @@ class JobsRunner:
         self._woken.set()
 
     async def stop(self) -> None:
-        """Stop after the items under way; the job is taken up again at the next start."""
+        """Stop at once; what was under way is answered again by whoever takes the job up."""
         if self._task is not None:
             self._task.cancel()
             with contextlib.suppress(asyncio.CancelledError):
                 await self._task
+            with contextlib.suppress(StoreUnavailable, StoreFull):
+                await self._services.stored(release_jobs, self._services.database, self._owner)
 
     async def _run(self) -> None:
         services = self._services
@@ -58,31 +71,34 @@ class JobsRunner:
                 await services.stored(delete_old_jobs, services.database, datetime.now(UTC) - KEPT_FOR)
             except (StoreUnavailable, StoreFull) as error:
                 log.warning("jobs_wait_for_store", detail=str(error)[:200])
+            except Exception:  # of one job; the others must not wait for it
+                log.exception("job_left")
             self._woken.clear()
             with contextlib.suppress(TimeoutError):
                 await asyncio.wait_for(self._woken.wait(), LOOK_EVERY)
 
     async def _work(self, tenant: str, job: Job) -> None:
-        services, gate = self._services, asyncio.Semaphore(AT_ONCE)
+        services = self._services
         more = True
         while more and not services.stopping:
             items = await services.stored(waiting_items, services.database, tenant, job.id, CHUNK)
-            done = await asyncio.gather(*(self._item(job, item, gate) for item in items))
+            work = asyncio.ensure_future(few_at_once((self._item(job, item) for item in items), AT_ONCE))
+            try:
+                while not (await asyncio.wait({work}, timeout=BEAT_EVERY))[0]:  # slow ones: still alive
+                    await services.stored(finish_items, services.database, tenant, job.id, self._owner, ())
+                done = work.result()
+            finally:
+                work.cancel()
             more = await services.stored(finish_items, services.database, tenant, job.id, self._owner, done)
 
-    async def _item(self, job: Job, item: Item, gate: asyncio.Semaphore) -> Item:
-        async with gate:
-            try:
-                given = msgspec.json.decode(item.given)
-                units: Units = "us" if job.units == "us" else "metric"
-                answer = await answer_to(self._services, job.calculator, given, units)
-            except Exception as error:
-                if isinstance(error, StoreUnavailable | StoreFull):
-                    raise
-                problem = as_problem(error)
-                if problem is None:
-                    log.exception("job_item_failed", job=job.id, number=item.number)
-                body = msgspec.json.encode(problem.problem()) if problem else b'{"type":"/problems/internal-error"}'
-                status = problem.kind.status if problem else 500
-                return Item(item.number, item.name, item.given, status, "", body)
-        return Item(item.number, item.name, item.given, 200, answer["outcome"], msgspec.json.encode(answer))
+    async def _item(self, job: Job, item: Item) -> Item:
+        given = msgspec.json.decode(item.given)
+        units: Units = "us" if job.units == "us" else "metric"
+        answer = await answer_or_problem(self._services, job.calculator, given, units)
+        while isinstance(answer, ProblemRaised) and answer.kind.slug == "overloaded":  # a job can wait its turn
+            await asyncio.sleep(LOOK_EVERY)
+            answer = await answer_or_problem(self._services, job.calculator, given, units)
+        if isinstance(answer, ProblemRaised):
+            body = msgspec.json.encode(answer.problem())
+            return replace(item, status=answer.kind.status, body=body)
+        return replace(item, status=200, outcome=answer["outcome"], body=msgspec.json.encode(answer))

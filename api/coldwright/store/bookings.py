@@ -57,18 +57,19 @@ class StockTaken(Exception):  # noqa: N818
 
 def held_by_others(connection: Connection, tenant: str, fleet: str, period: Period, reference: str) -> dict[str, int]:
     """What the other orders hold of a fleet on the worst day of a period, for each item."""
-    query = select(allocations).where(
-        allocations.c.tenant == tenant,
-        allocations.c.fleet == fleet,
-        allocations.c.reference != reference,
-        allocations.c.period_from <= period.last,
-        allocations.c.period_to >= period.first,
+    held = allocations.c
+    query = select(held.item, held.count, held.period_from, held.period_to).where(
+        held.tenant == tenant,
+        held.fleet == fleet,
+        held.reference != reference,
+        held.period_from <= period.last,
+        held.period_to >= period.first,
     )
     changes: dict[str, list[tuple[str, int, int]]] = {}
-    for row in connection.execute(query):
-        out = (max(row.period_from, period.first), 0, row.count)
-        back = (row.period_to, 1, -row.count)  # after what goes out on that day: the last day counts in
-        changes.setdefault(row.item, []).extend((out, back))
+    for item, count, first, last in connection.execute(query):
+        out = (max(first, period.first), 0, count)
+        back = (last, 1, -count)  # after what goes out on that day: the last day counts in
+        changes.setdefault(item, []).extend((out, back))
     return {item: max(accumulate(count for _, _, count in sorted(rows))) for item, rows in changes.items()}
 
 

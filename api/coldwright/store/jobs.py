@@ -107,6 +107,13 @@ def get_job(database: Database, tenant: str, job_id: str) -> Job | None:
         return _job(connection, tenant, job_id) if found else None
 
 
+def release_jobs(database: Database, owner: str) -> None:
+    """Give back what a process has claimed, when it stops in good order: another need not wait for it."""
+    with database.writing() as connection:
+        here = and_(jobs.c.owner == owner, jobs.c.state == "running")
+        connection.execute(update(jobs).where(here).values(state="queued", owner=""))
+
+
 def claim_job(database: Database, owner: str) -> tuple[str, Job] | None:
     """Take a job that waits or was left by its process; its tenant and the job."""
     now = datetime.now(UTC)
@@ -139,7 +146,7 @@ def waiting_items(database: Database, tenant: str, job_id: str, size: int) -> li
 
 
 def finish_items(database: Database, tenant: str, job_id: str, owner: str, done: Sequence[Item]) -> bool:
-    """Keep results and give a sign of life; false when the job was cancelled or taken over meanwhile."""
+    """Keep results, or none, and give a sign of life; false when the job is done, was cancelled or taken over."""
     now = datetime.now(UTC)
     with database.writing() as connection:
         here = and_(jobs.c.tenant == tenant, jobs.c.id == job_id)
@@ -180,19 +187,23 @@ def cancel_job(database: Database, tenant: str, job_id: str) -> bool:
 
 def delete_old_jobs(database: Database, older_than: datetime) -> None:
     """Forget jobs that ended before an instant."""
+    query = select(jobs.c.tenant, jobs.c.id).where(jobs.c.finished_at < older_than)
+    with database.reading() as connection:  # as in `claim_job`
+        if connection.execute(query).first() is None:
+            return
     with database.writing() as connection:
-        rows = connection.execute(select(jobs.c.tenant, jobs.c.id).where(jobs.c.finished_at < older_than)).all()
+        rows = connection.execute(query).all()
         for tenant, id_ in rows:
             connection.execute(delete(job_items).where(job_items.c.tenant == tenant, job_items.c.job == id_))
             connection.execute(delete(jobs).where(jobs.c.tenant == tenant, jobs.c.id == id_))
 
 
-def list_items(database: Database, tenant: str, job_id: str, after: int, size: int) -> list[Item]:
-    """Items that are done, by number, beginning after `after`."""
+def list_items(database: Database, tenant: str, job_id: str, first: int, size: int) -> list[Item]:
+    """Items that are done, by number, beginning at `first`."""
     query = (
         select(job_items)
         .where(
-            job_items.c.tenant == tenant, job_items.c.job == job_id, job_items.c.number > after, job_items.c.status > 0
+            job_items.c.tenant == tenant, job_items.c.job == job_id, job_items.c.number >= first, job_items.c.status > 0
         )
         .order_by(job_items.c.number)
         .limit(size)

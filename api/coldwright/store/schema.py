@@ -173,6 +173,7 @@ job_items = Table(
     Column("status", Integer, nullable=False),
     Column("outcome", String(20), nullable=False),
     Column("body", LargeBinary, nullable=False),
+    Index("ix_job_items_status", "tenant", "job", "status", "number"),
 )
 """An item with status 0 waits; the others are done."""
 

@@ -1,6 +1,8 @@
 """`/v1/jobs`: more evaluations than a request can carry, or every order of a book under another sky."""
 
+import asyncio
 import hashlib
+import re
 import secrets
 from typing import Annotated, Any
 
@@ -8,19 +10,19 @@ import msgspec
 from litestar import Response
 from msgspec import UNSET, Meta, Struct, UnsetType
 
-from coldwright.contract import Example, Given, Refused, Text, about, field_error
+from coldwright.contract import Allowed, Example, Given, Refused, Text, about, field_error
 from coldwright.contract.reading import read
 from coldwright.service.body import raw_body
 from coldwright.service.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.exploration.asking import find_calculator, refuse_repeated_ids
 from coldwright.service.exploration.pointers import NoSuchPlace, replaced
 from coldwright.service.problems import ProblemRaised
 from coldwright.service.replies import encode, json_reply, wanted_units
 from coldwright.service.resources.fleets import ASSESSMENT
-from coldwright.service.resources.paging import PAGE_PARAMETERS, page_size, page_start, token_after
+from coldwright.service.resources.paging import PAGE_PARAMETERS, page_number, page_size, token_after
 from coldwright.service.resources.records import instant_text
-from coldwright.store.bookings import Filter, list_bookings
-from coldwright.store.jobs import Job, KeyReused, New, cancel_job, create_job, get_job, list_items
-from coldwright.store.records import get_record
+from coldwright.store.bookings import Filter, list_assessed
+from coldwright.store.jobs import Job, JobState, KeyReused, New, cancel_job, create_job, get_job, list_items
 
 MOST_ITEMS = 10_000
 Day = Annotated[str, Meta(pattern=r"^\d{4}-\d{2}-\d{2}$")]
@@ -64,9 +66,7 @@ class JobStatus(Struct, frozen=True, kw_only=True):
     """How far a job is."""
 
     id: Annotated[str, Meta(description="Id of the job.")]
-    state: Annotated[
-        str, Meta(description="`queued`, `running`, `succeeded` or `cancelled`. A refused item fails no job.")
-    ]
+    state: Annotated[JobState, Meta(description="A refused item fails no job.")]
     calculator: Annotated[str, Meta(description="Id of the calculator.")]
     total: Annotated[int, Meta(ge=0, le=MOST_ITEMS, description="How many items it has.")]
     done: Annotated[int, Meta(ge=0, le=MOST_ITEMS, description="How many are done.")]
@@ -97,32 +97,50 @@ class JobResults(Struct, frozen=True, kw_only=True):
 
 async def _create(asked: Asked) -> Response[bytes]:
     body = await raw_body(asked)
-    request = read(JobRequest, body)
+    request = await asyncio.to_thread(read, JobRequest, body)
+    key = _idempotency_key(asked)
+    units = wanted_units(asked)
     calculator, items = await _items(asked, request)
-    if calculator not in asked.services.registry.served:
-        raise ProblemRaised("not-found", f"There is no calculator {calculator[:120]}: see GET /v1/calculators.")
-    key = (asked.header("idempotency-key") or "").strip().strip('"')[:200] or None
-    new = New(secrets.token_hex(12), calculator, wanted_units(asked), items, key, hashlib.sha256(body).hexdigest())
+    find_calculator(asked.services, calculator)
+    fingerprint = hashlib.sha256(units.encode() + body).hexdigest()
+    new = New(secrets.token_hex(12), calculator, units, items, key, fingerprint)
     try:
         job, is_new = await asked.services.stored(create_job, asked.services.database, asked.caller.tenant, new)
     except KeyReused:
-        text = "This Idempotency-Key was used for another body."
-        raise ProblemRaised(
-            "refused-input", text, errors=(field_error("/header/Idempotency-Key", text, code="repeated"),)
-        ) from None
+        raise _wrong_key("This key was used for another request.", "repeated") from None
     if is_new:
         asked.services.new_job()
     headers = {"Location": f"/v1/jobs/{job.id}", "Retry-After": "1"}
     return json_reply(_status(job), 202, headers)
 
 
+def _idempotency_key(asked: Asked) -> str | None:
+    """The key, which may stand in quotation marks as the draft of the IETF has it."""
+    sent = asked.header("idempotency-key")
+    if sent is None:
+        return None
+    key = sent.strip().removeprefix('"').removesuffix('"')
+    if not re.fullmatch(KEY.schema["pattern"], key):
+        raise _wrong_key("A key is one to 200 characters of ASCII without spaces.", "not_allowed")
+    return key
+
+
+def _wrong_key(text: str, code: str) -> Refused:
+    return Refused([field_error("/header/Idempotency-Key", text, code=code)])
+
+
 async def _items(asked: Asked, request: JobRequest) -> tuple[str, list[tuple[str, bytes]]]:
+    """The calculator, and name and input of each item."""
     if (request.items is UNSET) == (request.bookings is UNSET):
         raise Refused([field_error("", "Give exactly one of `items` and `bookings`.", code="either_or")])
     if request.bookings is not UNSET:
+        if request.calculator is not UNSET:
+            text = f"Kept orders are answered by {ASSESSMENT}; a calculator stands beside `items` only."
+            raise Refused([field_error("/calculator", text, code="either_or", value=request.calculator)])
         return ASSESSMENT, await _booked(asked, request.bookings)
     if request.calculator is UNSET:
         raise Refused([field_error("/calculator", "`items` need the calculator that answers them.", code="missing")])
+    refuse_repeated_ids(i.id for i in request.items or ())
     return request.calculator, [(i.id, msgspec.json.encode(i.given)) for i in request.items or ()]
 
 
@@ -130,21 +148,25 @@ async def _booked(asked: Asked, wanted: BookingsWanted) -> list[tuple[str, bytes
     """The kept inputs of the orders, fleet and free stock included, with the changes."""
     services, tenant = asked.services, asked.caller.tenant
     period = Filter(wanted.from_ or "", wanted.to or "")
-    rows = await services.stored(list_bookings, services.database, tenant, period, ("", ""), MOST_ITEMS)
-    items = []
-    for row in rows:
-        record = await services.stored(get_record, services.database, tenant, row.digest)
-        given = msgspec.json.decode(record.given) if record else {}
-        for number, change in enumerate(wanted.change):
-            try:
-                given = replaced(given, change.pointer, change.value)
-            except NoSuchPlace as error:
-                text = f"{error} in the order {row.reference}."
-                raise Refused([field_error(f"/bookings/change/{number}/pointer", text, value=change.pointer)]) from None
-        items.append((row.reference, msgspec.json.encode(given)))
-    if not items:
+    kept = await services.stored(list_assessed, services.database, tenant, period, MOST_ITEMS + 1)
+    if not kept:
         raise Refused([field_error("/bookings", "There is no order in this period.", code="nothing_there")])
-    return items
+    if len(kept) > MOST_ITEMS:
+        text = f"There are more than {MOST_ITEMS} orders in this period. Ask for a part of it at a time."
+        raise Refused([field_error("/bookings", text, code="out_of_range", allowed=Allowed(maximum=MOST_ITEMS))])
+    return await asyncio.to_thread(lambda: [(name, _changed(name, given, wanted.change)) for name, given in kept])
+
+
+def _changed(reference: str, given: bytes, changes: tuple[Change, ...]) -> bytes:
+    order = msgspec.json.decode(given)
+    for number, change in enumerate(changes):
+        try:
+            order = replaced(order, change.pointer, change.value)
+        except NoSuchPlace as error:
+            text = f"{error} in the order {reference}."
+            at = f"/bookings/change/{number}/pointer"
+            raise Refused([field_error(at, text, code="no_such_place", value=change.pointer)]) from None
+    return msgspec.json.encode(order)
 
 
 async def _get(asked: Asked) -> Response[bytes]:
@@ -154,10 +176,9 @@ async def _get(asked: Asked) -> Response[bytes]:
 
 async def _results(asked: Asked) -> Response[bytes]:
     job = await _find(asked)
-    size, start = page_size(asked), page_start(asked)
-    after = int(start) if start.isdigit() else -1
+    size, first = page_size(asked), page_number(asked)
     rows = await asked.services.stored(
-        list_items, asked.services.database, asked.caller.tenant, job.id, after, size + 1
+        list_items, asked.services.database, asked.caller.tenant, job.id, first, size + 1
     )
     results = tuple(
         JobResult(id=r.name, status=r.status, answer=msgspec.Raw(r.body))
@@ -165,7 +186,7 @@ async def _results(asked: Asked) -> Response[bytes]:
         else JobResult(id=r.name, status=r.status, problem=msgspec.Raw(r.body))
         for r in rows[:size]
     )
-    token = token_after(str(rows[size - 1].number)) if len(rows) > size else UNSET
+    token = token_after(str(rows[size].number)) if len(rows) > size else UNSET
     return json_reply(encode(JobResults(results=results, next_page_token=token)))
 
 
@@ -200,7 +221,7 @@ KEY = Parameter(
     "Idempotency-Key",
     "header",
     "Your own key of this request: sent again with the same body it makes no second job.",
-    {"type": "string", "minLength": 1, "maxLength": 200, "pattern": r"^[\x21-\x7e]+$"},
+    {"type": "string", "minLength": 1, "maxLength": 200, "pattern": r"^[\x21-\x7e]{1,200}$"},
 )
 EXAMPLE = Example(
     "heat-wave",

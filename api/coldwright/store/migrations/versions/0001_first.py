@@ -75,6 +75,7 @@ def upgrade() -> None:
         sa.Column("body", sa.LargeBinary(), nullable=False),
         sa.PrimaryKeyConstraint("tenant", "job", "number", name=op.f("pk_job_items")),
     )
+    op.create_index("ix_job_items_status", "job_items", ["tenant", "job", "status", "number"], unique=False)
     op.create_table(
         "jobs",
         sa.Column("tenant", sa.String(length=64), nullable=False),
@@ -162,6 +163,7 @@ def downgrade() -> None:
     op.drop_index("uq_jobs_idempotency", table_name="jobs")
     op.drop_index("ix_jobs_state", table_name="jobs")
     op.drop_table("jobs")
+    op.drop_index("ix_job_items_status", table_name="job_items")
     op.drop_table("job_items")
     op.drop_table("fleets")
     op.drop_index("ix_bookings_listing", table_name="bookings")

@@ -1,0 +1,262 @@
+"""Jobs: many evaluations that outlive the request, and the process. All data are invented."""
+
+import contextlib
+import copy
+import sqlite3
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import httpx
+import pytest
+from invented_calculators import registry_with_invented
+from keyed import keyed_app
+from litestar import Litestar
+from litestar.testing import TestClient
+from running import RunningService, running
+
+from coldwright.service.app import create_app
+from coldwright.service.settings import Settings
+
+Client = TestClient[Litestar] | httpx.Client
+Body = dict[str, Any]
+
+
+def doubles(count: int) -> Body:
+    items = [{"id": f"n{n}", "given": {"length": {"value": n / 100, "unit": "m"}}} for n in range(count)]
+    return {"calculator": "invented.doubled", "items": items}
+
+
+def created(client: Client, body: Body, query: str = "", **headers: str) -> Body:
+    named = {name.replace("_", "-"): value for name, value in headers.items()}
+    reply = client.post(f"/v1/jobs{query}", json=body, headers=named)
+    assert reply.status_code == 202, reply.text
+    job: Body = reply.json()
+    assert reply.headers["location"] == f"/v1/jobs/{job['id']}"
+    return job
+
+
+def ended(client: Client, job: Body, seconds: float = 60) -> Body:
+    deadline = time.monotonic() + seconds
+    seen = 0
+    while time.monotonic() < deadline:
+        status: Body = client.get(f"/v1/jobs/{job['id']}").json()
+        assert seen <= status["done"] <= status["total"]
+        seen = status["done"]
+        if "finished_at" in status:
+            return status
+        time.sleep(0.05)
+    raise AssertionError(f"the job does not end: {status}")
+
+
+def results(client: Client, job: Body, size: int = 200) -> list[Body]:
+    found: list[Body] = []
+    query = f"?page_size={size}"
+    while True:
+        reply = client.get(f"/v1/jobs/{job['id']}/results{query}")
+        assert reply.status_code == 200, reply.text
+        page = reply.json()
+        assert len(page["results"]) <= size
+        found += page["results"]
+        if "next_page_token" not in page:
+            return found
+        query = f"?page_size={size}&page_token={page['next_page_token']}"
+
+
+def refusal(client: Client, body: Body, **headers: str) -> list[Body]:
+    named = {name.replace("_", "-"): value for name, value in headers.items()}
+    reply = client.post("/v1/jobs", json=body, headers=named)
+    assert reply.status_code == 422, reply.text
+    errors: list[Body] = reply.json()["errors"]
+    return errors
+
+
+def test_every_item_is_answered_as_if_asked_alone(invented: Client) -> None:
+    job = created(invented, doubles(45), "?units=us")
+    assert (job["total"], job["calculator"]) == (45, "invented.doubled")
+    status = ended(invented, job)
+    assert (status["state"], status["done"], status["refused"]) == ("succeeded", 45, 0)
+    found = results(invented, job, size=7)
+    assert [r["id"] for r in found] == [f"n{n}" for n in range(45)]
+    items = [i | {"calculator": "invented.doubled"} for i in doubles(45)["items"]]
+    alone = invented.post("/v1/worksheets?units=us", json={"items": items})
+    assert [r["answer"] for r in found] == [i["answer"] for i in alone.json()["items"]]
+
+
+def test_a_refused_item_fails_no_job(invented: Client) -> None:
+    modes = ("wave", "gap", "defect", "surprise", "wave")
+    items = [{"id": f"{n}", "given": {"x": 0.35, "mode": m}} for n, m in enumerate(modes)]
+    job = created(invented, {"calculator": "invented.wave@1", "items": [*items, {"id": "last", "given": {"y": 1}}]})
+    status = ended(invented, job)
+    assert (status["state"], status["done"], status["refused"]) == ("succeeded", 6, 4)
+    found = results(invented, job)
+    assert [r["status"] for r in found] == [200, 422, 500, 500, 200, 422]
+    assert all(("answer" in r) != ("problem" in r) for r in found)
+    assert {e["pointer"] for e in found[-1]["problem"]["errors"]} == {"#/x", "#/y"}
+    assert found[1]["problem"]["status"] == 422
+
+
+def test_one_key_makes_one_job(invented: Client) -> None:
+    first = created(invented, doubles(3), idempotency_key="once")
+    assert created(invented, doubles(3), idempotency_key="once")["id"] == first["id"]
+    assert created(invented, doubles(3), idempotency_key='"once"')["id"] == first["id"]
+    ended(invented, first)
+    assert created(invented, doubles(3), idempotency_key="once")["id"] == first["id"]
+    for body, query in ((doubles(4), ""), (doubles(3), "?units=us")):
+        reply = invented.post(f"/v1/jobs{query}", json=body, headers={"idempotency-key": "once"})
+        assert (reply.status_code, reply.json()["errors"][0]["code"]) == (422, "repeated")
+    assert created(invented, doubles(3), idempotency_key="twice")["id"] != first["id"]
+    assert created(invented, doubles(3))["id"] != created(invented, doubles(3))["id"]
+
+
+@pytest.mark.parametrize("key", ["", "two words", "x" * 201, '""'])
+def test_a_key_that_is_none_is_refused(invented: Client, key: str) -> None:
+    assert refusal(invented, doubles(1), idempotency_key=key)[0]["pointer"] == "#/header/Idempotency-Key"
+
+
+def test_what_cannot_run_is_refused(invented: Client) -> None:
+    many = doubles(2)
+    assert refusal(invented, {"items": many["items"]})[0]["pointer"] == "#/calculator"
+    assert refusal(invented, {"calculator": "invented.doubled"})[0]["code"] == "either_or"
+    assert refusal(invented, many | {"bookings": {}})[0]["code"] == "either_or"
+    assert refusal(invented, {"calculator": "invented.doubled", "bookings": {}})[0]["pointer"] == "#/calculator"
+    assert refusal(invented, many | {"items": [many["items"][0]] * 2})[0]["pointer"] == "#/items/1/id"
+    assert refusal(invented, many | {"items": []})[0]["pointer"] == "#/items"
+    assert refusal(invented, {"bookings": {"from": "1999-01-01", "to": "1999-01-02"}})[0]["code"] == "nothing_there"
+    assert invented.post("/v1/jobs", json=many | {"calculator": "no.such"}).status_code == 404
+    assert invented.get(f"/v1/jobs/{'0' * 24}").status_code == 404
+    assert invented.get("/v1/jobs/x").status_code == 404
+
+
+def test_tokens_of_other_lists_are_refused(invented: Client) -> None:
+    job = created(invented, doubles(1))
+    for token in ("eA==", "%25", "LTE="):
+        assert invented.get(f"/v1/jobs/{job['id']}/results?page_token={token}").status_code == 422
+
+
+def test_a_cancelled_job_keeps_what_is_done_and_does_no_more(invented: Client) -> None:
+    slow = {"calculator": "electrical.feeder", "items": []}
+    example = invented.get("/v1/calculators/electrical/feeder").json()["examples"][0]["given"]
+    slow["items"] = [{"id": str(n), "given": example} for n in range(2000)]
+    job = created(invented, slow)
+    while not invented.get(f"/v1/jobs/{job['id']}").json()["done"]:
+        time.sleep(0.02)
+    cancelled = invented.delete(f"/v1/jobs/{job['id']}").json()
+    assert cancelled["state"] == "cancelled"
+    assert 0 < cancelled["done"] < 2000
+    assert "finished_at" in cancelled
+    time.sleep(0.5)
+    after = invented.get(f"/v1/jobs/{job['id']}").json()
+    assert after == cancelled
+    assert len(results(invented, job)) == after["done"]
+    assert invented.delete(f"/v1/jobs/{job['id']}").json() == after
+    done = created(invented, doubles(1))
+    succeeded = ended(invented, done)
+    assert invented.delete(f"/v1/jobs/{done['id']}").json() == succeeded
+
+
+def test_no_job_is_seen_by_another_tenant(tmp_path: Path) -> None:
+    with keyed_app(tmp_path, registry_with_invented()) as keyed:
+        client, ours, theirs = keyed.client, keyed.key("ours"), keyed.key("theirs")
+        job = created(client, doubles(2), idempotency_key="k", **ours)
+        other = created(client, doubles(3), idempotency_key="k", **theirs)
+        assert job["id"] != other["id"]
+        for method, path in (("GET", ""), ("GET", "/results"), ("DELETE", "")):
+            assert client.request(method, f"/v1/jobs/{job['id']}{path}", headers=theirs).status_code == 404
+            assert client.request(method, f"/v1/jobs/{job['id']}{path}", headers=ours).status_code == 200
+
+
+# --- the whole book of hires under another sky ------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def booked(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Client, Body]]:
+    """Three kept orders of June and one of August, on a stored fleet; and the order that they are made of."""
+    from orders import order
+
+    path = tmp_path_factory.mktemp("jobs")
+    settings = Settings(database_url=f"sqlite:///{path}/store.sqlite3", engine="inline")
+    with TestClient(create_app(settings), raise_server_exceptions=False) as client:
+        document = order()
+        assert client.put("/v1/fleets/yard", json=document.pop("fleet")).status_code == 201
+        document["fleet_id"] = "yard"
+        for number, month in enumerate(("06", "06", "06", "08")):
+            body = copy.deepcopy(document) | {"reference": f"J-{number}"}
+            body["period"] = {"from": f"2027-{month}-1{number}", "to": f"2027-{month}-2{number}"}
+            body["duty"]["load"] = {"value": 40 + 5 * number, "unit": "kW"}
+            assert client.put(f"/v1/bookings/J-{number}", json=body).status_code == 201
+        yield client, document
+
+
+def test_a_heat_wave_over_the_orders_of_a_period(booked: tuple[Client, Body]) -> None:
+    client, _ = booked
+    hot = {"value": 43, "unit": "degC"}
+    wave = {
+        "from": "2027-06-01",
+        "to": "2027-06-30",
+        "change": [{"pointer": "/site/design_ambient_temperature", "value": hot}],
+    }
+    job = created(client, {"bookings": wave})
+    assert (job["total"], job["calculator"]) == (3, "booking.assessment")
+    ended(client, job)
+    found = results(client, job)
+    assert [r["id"] for r in found] == ["J-0", "J-1", "J-2"]
+    for result in found:
+        kept = client.get(f"/v1/bookings/{result['id']}").json()["assessment"]
+        given = copy.deepcopy(kept["given"])
+        given["site"]["design_ambient_temperature"] = hot
+        alone = client.post("/v1/calculators/booking/assessment", json=given)
+        assert result["answer"] == alone.json()
+        assert result["answer"]["digest"] != kept["digest"]
+
+
+def test_without_a_change_the_kept_answers_come_again(booked: tuple[Client, Body]) -> None:
+    client, _ = booked
+    job = created(client, {"bookings": {}})
+    ended(client, job)
+    found = results(client, job)
+    assert [r["id"] for r in found] == ["J-0", "J-1", "J-2", "J-3"]
+    for result in found:
+        assert result["answer"] == client.get(f"/v1/bookings/{result['id']}").json()["assessment"]
+
+
+def test_a_change_that_leads_nowhere_is_refused_with_the_order(booked: tuple[Client, Body]) -> None:
+    client, _ = booked
+    (error,) = refusal(client, {"bookings": {"change": [{"pointer": "/weather/sun", "value": 1}]}})
+    assert error["pointer"] == "#/bookings/change/0/pointer"
+    assert "J-0" in error["detail"]
+
+
+# --- restarts of the service as it runs in earnest --------------------------------------------------------------------
+
+
+@contextlib.contextmanager
+def started(folder: Path) -> Iterator[tuple[RunningService, httpx.Client]]:
+    with running(folder, {"log_level": "warning"}) as service, httpx.Client(base_url=service.url, timeout=30) as client:
+        yield service, client
+
+
+@pytest.mark.parametrize("end", ["stop", "kill"])
+def test_a_restart_in_the_middle_loses_and_doubles_nothing(tmp_path: Path, end: str) -> None:
+    with started(tmp_path) as (service, client):
+        example = client.get("/v1/calculators/hydronic/loop").json()["examples"][0]["given"]
+        items = [{"id": str(n), "given": example} for n in range(200)]
+        job = created(client, {"calculator": "hydronic.loop", "items": items})
+        while not (before := client.get(f"/v1/jobs/{job['id']}").json())["done"]:
+            time.sleep(0.02)
+        assert before["state"] == "running"
+        if end == "stop":
+            assert service.stop() == 0
+        else:
+            service.kill()
+            with contextlib.closing(sqlite3.connect(tmp_path / "coldwright.sqlite3")) as store, store:
+                store.execute("UPDATE jobs SET beat_at = '2020-01-01 00:00:00.000000'")  # as if a minute had passed
+    with started(tmp_path) as (_, client):
+        resumed = client.get(f"/v1/jobs/{job['id']}").json()
+        assert before["done"] <= resumed["done"] < 200, "the job was to be ended in its middle"
+        status = ended(client, job, seconds=120)
+        assert (status["state"], status["done"], status["refused"]) == ("succeeded", 200, 0)
+        found = results(client, job)
+        assert [r["id"] for r in found] == [str(n) for n in range(200)]
+        assert len({r["answer"]["digest"] for r in found}) == 1
