@@ -1,7 +1,7 @@
 """The order, as the caller sends it."""
 
 import datetime
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 from msgspec import UNSET, UnsetType
 
@@ -37,6 +37,8 @@ class Period(Given, frozen=True, kw_only=True, rename={"from_": "from"}):
 
 class Duty(Given, frozen=True, kw_only=True):
     """The cooling that is wanted."""
+
+    one_needed: ClassVar[tuple[tuple[str, ...], ...]] = (("load", "loads"),)
 
     load: Annotated[Power, about("Heat to remove.", low=1, high=20000, unit="kW", us="ton")] | UnsetType = UNSET
     loads: Annotated[
@@ -173,6 +175,8 @@ class Access(Given, frozen=True, kw_only=True):
 
 class Order(Given, frozen=True, kw_only=True):
     """A booking order."""
+
+    one_needed: ClassVar[tuple[tuple[str, ...], ...]] = (("fleet", "fleet_id"),)
 
     reference: Annotated[str, about("Order number of the caller.", min_length=1, max_length=100)]
     period: Annotated[Period, about("Days of the hire.")]

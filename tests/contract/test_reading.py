@@ -1,7 +1,7 @@
 """Bytes to a checked input: what is refused, and how it is told."""
 
 import json
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 import msgspec
 import pytest
@@ -132,6 +132,22 @@ def test_a_missing_field_says_what_it_is() -> None:
     with pytest.raises(Refused) as refused:
         read(Body, b"{}")
     assert refused.value.errors[0].detail == "This field is required: Volts."
+
+
+class Either(Given, frozen=True, kw_only=True):
+    """One of two."""
+
+    one_needed: ClassVar[tuple[tuple[str, ...], ...]] = (("left", "right"),)
+    left: Annotated[int, about("Left.", low=0, high=9)] | UnsetType = UNSET
+    right: Annotated[int, about("Right.", low=0, high=9)] | UnsetType = UNSET
+    name: Annotated[Text, about("Name.")]
+
+
+def test_one_of_several_that_is_needed_is_told_with_the_other_missing_fields() -> None:
+    with pytest.raises(Refused) as refused:
+        read(Either, b"{}")
+    assert [(e.pointer, e.code) for e in refused.value.errors] == [("#/name", "missing"), ("#/left", "missing")]
+    assert "left, right" in refused.value.errors[1].detail
 
 
 def test_pointers_are_escaped() -> None:

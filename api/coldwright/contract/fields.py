@@ -3,7 +3,7 @@
 The schema, the range check, the refusal's text and the list of assumptions are all made from it, so they cannot part.
 """
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 from msgspec import Meta, Struct
 
@@ -18,6 +18,9 @@ Fraction = Annotated[float, Meta(ge=0, le=1)]
 
 class Given(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Base of everything that is sent in, at any depth. Say `frozen=True, kw_only=True` again in each subclass."""
+
+    one_needed: ClassVar[tuple[tuple[str, ...], ...]] = ()
+    """Groups of optional fields of which one must be there, so that its absence is told beside the other missing ones."""
 
 
 class Results(Struct, frozen=True, kw_only=True):

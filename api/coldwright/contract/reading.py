@@ -339,6 +339,10 @@ def _collect_struct(struct: type[Struct], value: dict[str, Any], pointer: str, e
         elif facts.required:
             text = f"This field is required: {facts.description}" if facts.description else "This field is required."
             errors.append(FieldError(f"#{_fragment(pointer_to(pointer, name))}", "missing", text))
+    for group in getattr(struct, "one_needed", ()):
+        if not any(name in value for name in group):
+            text = f"One of these is required: {', '.join(group)}."
+            errors.append(FieldError(f"#{_fragment(pointer_to(pointer, group[0]))}", "missing", text))
     if config.forbid_unknown_fields:
         errors += [
             FieldError(
