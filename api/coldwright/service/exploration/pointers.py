@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from coldwright.contract import FieldError
 from coldwright.service.problems import ProblemRaised, refused_input
 
+_BAD_ESCAPE = re.compile("~(?![01])")
 _INDEX = re.compile("0|[1-9][0-9]{0,8}")
 
 
@@ -23,6 +24,8 @@ def tokens(pointer: str) -> list[str]:
         return []
     if not pointer.startswith("/"):
         raise NoSuchPlace(f"{pointer[:200]!r} does not begin with `/`, so it is no JSON pointer")
+    if _BAD_ESCAPE.search(pointer):
+        raise NoSuchPlace(f"{pointer[:200]!r} has a `~` that is neither `~0` nor `~1`")
     return [t.replace("~1", "/").replace("~0", "~") for t in pointer[1:].split("/")]
 
 
