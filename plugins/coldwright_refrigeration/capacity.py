@@ -1,4 +1,4 @@
-"""Capacity and power of one machine away from its rating point."""
+"""What one machine cools, and draws, where conditions are not those of its rating."""
 
 from typing import Annotated, Literal
 
@@ -450,7 +450,7 @@ FINDINGS = (
 @calculator(
     "refrigeration.capacity",
     version="1.0.0",
-    title="Capacity and power of a machine away from its rating point",
+    title="Capacity and power of a machine at other conditions than rated",
     references=(
         ref.PRACTICE,
         ref.FIRST_PRINCIPLES,

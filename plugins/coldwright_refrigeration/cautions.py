@@ -18,7 +18,7 @@ REFRIGERANT_RELEASE = Caution(
 RELIEF_DISCHARGE = Caution(
     code="relief_discharge",
     hazard="pressure",
-    statement="A relief device can blow without warning. Keep people, openings and air intakes away from its outlet, "
+    statement="A relief device can blow without warning. Let nobody stay at its outlet, nor any window or fresh-air inlet be near, "
     "and never cap it or shut a valve in front of it.",
     references=("ashrae_15", "asme_bpvc_viii"),
 )

@@ -1,4 +1,4 @@
-"""The heat that hired machines must remove, built up from parts."""
+"""The cooling load: its parts, and their sum with what is to spare."""
 
 from typing import Annotated, Literal
 
@@ -291,7 +291,10 @@ class LoadPart(Results, frozen=True, kw_only=True):
 
     name: Annotated[str, about("Name of the part.")]
     kind: Annotated[str, about("Kind of the part.")]
-    total: Annotated[Power, about("What enters the design load, before diversity and margin.", us="ton")]
+    total: Annotated[
+        Power,
+        about("Heat of the part that counts in the design load, not yet times its diversity or the margin.", us="ton"),
+    ]
     peak: Annotated[Power, about("Greatest heat.", us="ton")]
     mean: Annotated[Power, about("Mean heat over the time of a batch.", us="ton")] | UnsetType = UNSET
     sensible: Annotated[Power, about("Part that cools the air.", us="ton")] | UnsetType = UNSET

@@ -1,4 +1,4 @@
-"""Capacity and efficiency from readings, with how sure they are."""
+"""How much a machine cools and how well, as read, and how sure that is."""
 
 from typing import Annotated, Literal
 

@@ -279,7 +279,7 @@ FINDINGS = (
     finding("turndown_costs", "check", "The rule of the least load decides the choice or forbids one."),
     finding("power_counts_all_units", "check", "The power limit was tested with all units running."),
     finding("type_left_out", "check", "A type cannot work at the design conditions and was left out."),
-    finding("standby_to_be_isolated", "note", "Standby units without flow must be isolated and kept from freezing."),
+    finding("standby_to_be_isolated", "note", "Units that stand by are valved off and need care against frost."),
     finding("hauls_are_a_lower_bound", "note", "Hauls are counted by shares, which real stowage may not reach."),
     finding("list_cut_short", "note", "A list may lack entries: the search for them was ended."),
 )
@@ -304,8 +304,7 @@ def selection(given: SelectionGiven, notes: Notes, ask: Ask) -> SelectionResults
     Equal objectives are settled by fewer units, then lower power, then the names of the types.
 
     With it come the next combinations, the cheaper ones that fail with every rule they break, what each rule costs,
-    and,
-    where nothing fits, a smallest set of rules that cannot be kept together.
+    and, where nothing fits, a smallest set of rules that cannot be kept together.
     """
     from coldwright_refrigeration.selection_answer import answer
 

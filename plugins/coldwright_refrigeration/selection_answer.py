@@ -163,7 +163,7 @@ def _usual_notes(given: SelectionGiven, case: Case, notes: Notes) -> None:
     if given.standby_isolated:
         notes.note(
             "standby_to_be_isolated",
-            "Standby units without flow must be valved off, and drained or kept from freezing.",
+            "Valve off the units that stand by; without flow they freeze in frost unless they are emptied or kept warm.",
             field="/standby_isolated",
             references=("refrigeration_practice",),
         )

@@ -7,13 +7,11 @@ of the capacities. So the redundancy rule holds when for some t
 
 and the problem falls apart into levels, one for each t, each with one linear covering row. Likewise for the loss of a
 circuit: no unit with a larger circuit than t, and sum n_i Q_i >= load + t. Where a haul costs something, each level
-falls
-apart again by the number of hauls. What is left is a part: linear rows and whole numbers.
+falls apart again by the number of hauls. What is left is a part: linear rows and whole numbers.
 
 The multipliers of a part's linear program price every unit: a combination that departs from the part's base by one unit
 of type i costs at least |d_i| more than the bound. Combinations are taken from a heap by the sum of those prices, so
-that
-everything not yet seen costs at least as much as what comes next.
+that everything not yet seen costs at least as much as what comes next.
 """
 
 import heapq

@@ -8,7 +8,7 @@ RULES_PREVAIL = Caution(
     code="rules_prevail",
     hazard="general",
     statement="A planning aid, not a permit: the competent person on site, the crane's and the truck's own chart, the "
-    "site's permits, local codes and the licensed trades prevail. Data come from people and gauges and may be wrong.",
+    "site's permits, local codes and the licensed trades prevail. What people and gauges told may be wrong.",
 )
 
 # --- lifting -------------------------------------------------------------------------------------------------------

@@ -105,7 +105,7 @@ class LiftGiven(Given, frozen=True, kw_only=True):
     load_mass: Annotated[
         Mass,
         about(
-            "The load as lifted, with the water, fuel, snow and accessories in or on it.",
+            "All that leaves the ground: the machine with whatever it holds or bears, be it water, fuel, snow or fittings.",
             low=1,
             high=500000,
             unit="kg",
