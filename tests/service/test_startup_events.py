@@ -1,0 +1,143 @@
+"""The stream of verdict changes, from the running service."""
+
+import contextlib
+import json
+import threading
+import time
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import httpx
+import pytest
+from running import RunningService, running
+from startup_histories import CONFIGURATION, seen
+
+
+@pytest.fixture(scope="module")
+def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningService]:
+    with running(tmp_path_factory.mktemp("events"), {"engine": "inline"}) as ready:
+        yield ready
+
+
+@pytest.fixture
+def address(service: RunningService, request: pytest.FixtureRequest) -> str:
+    made = f"{service.url}/v1/startups/{request.node.name[:90]}"
+    assert httpx.put(made, json={"configuration": CONFIGURATION}, timeout=20).status_code == 201
+    return made
+
+
+class Listener(threading.Thread):
+    """Listens until told to stop; keeps every event with the moment it came."""
+
+    def __init__(self, address: str, last_id: str = "") -> None:
+        super().__init__(daemon=True)
+        self.address, self.last_id = address, last_id
+        self.events: list[dict[str, Any]] = []
+        self.status = 0
+        self.content_type = ""
+        self._stop = threading.Event()
+        self.start()
+
+    def run(self) -> None:
+        headers = {"last-event-id": self.last_id} if self.last_id else {}
+        with httpx.stream("GET", f"{self.address}/events", headers=headers, timeout=30) as stream:
+            self.status, self.content_type = stream.status_code, stream.headers["content-type"]
+            event: dict[str, Any] = {}
+            for line in stream.iter_lines():
+                if self._stop.is_set():
+                    return
+                name, _, value = line.partition(": ")
+                if name in ("event", "id"):
+                    event[name] = value
+                elif name == "data":
+                    self.events.append(event | {"data": json.loads(value), "came": time.monotonic()})
+                    event = {}
+
+    def stop(self) -> None:
+        self._stop.set()
+
+
+def within(seconds: float, reached: Callable[[], bool]) -> bool:
+    deadline = time.monotonic() + seconds
+    while not reached() and time.monotonic() < deadline:
+        time.sleep(0.02)
+    return reached()
+
+
+def observe(address: str, *observations: dict[str, Any]) -> float:
+    reply = httpx.post(f"{address}/observations", json={"observations": list(observations)}, timeout=20)
+    assert reply.json()["kept"] == len(observations)
+    return time.monotonic()
+
+
+def test_each_change_is_told_once_and_soon(address: str) -> None:
+    listener = Listener(address)
+    assert within(10, lambda: len(listener.events) == 1)
+    assert listener.status == 200
+    assert listener.content_type.startswith("text/event-stream")
+    first = listener.events[0]
+    assert first["event"] == "verdict"
+    assert first["data"]["observation_count"] == 0
+    sent = observe(address, seen("unit_level", "07:00", ok=True))
+    assert within(10, lambda: len(listener.events) == 2)
+    assert listener.events[1]["came"] - sent < 2, "a phone at the machine need not wait"
+    assert listener.events[1]["data"]["observation_count"] == 1
+    assert listener.events[1]["id"] != first["id"]
+    observe(address, seen("unit_level", "07:01", ok=True))  # says nothing new
+    time.sleep(1)
+    assert len(listener.events) == 2
+    listener.stop()
+
+
+def test_a_changed_configuration_is_told_too(address: str) -> None:
+    listener = Listener(address)
+    assert within(10, lambda: len(listener.events) == 1)
+    tag = httpx.put(address, json={"configuration": CONFIGURATION}, timeout=20).headers["etag"]
+    changed = {"configuration": CONFIGURATION | {"pump_mode": "site_pump", "require_connection_evidence": True}}
+    assert httpx.put(address, json=changed, headers={"if-match": tag}, timeout=20).status_code == 200
+    assert within(10, lambda: len(listener.events) == 2)
+    listener.stop()
+
+
+def test_who_comes_back_is_not_told_again_what_is_known(address: str) -> None:
+    listener = Listener(address)
+    assert within(10, lambda: len(listener.events) == 1)
+    listener.stop()
+    back = Listener(address, last_id=listener.events[0]["id"])
+    assert within(10, lambda: back.status == 200)
+    time.sleep(0.5)
+    assert back.events == []
+    observe(address, seen("unit_level", "07:00", ok=True))
+    assert within(10, lambda: len(back.events) == 1)
+    back.stop()
+
+
+def test_streams_are_bounded_and_given_back(address: str) -> None:
+    with contextlib.ExitStack() as streams:
+        lines = []  # an iterator that is let go closes its stream
+        for _ in range(21):  # listeners of other tests may still be there
+            reply = streams.enter_context(httpx.stream("GET", f"{address}/events", timeout=20))
+            if reply.status_code != 200:
+                break
+            lines.append(reply.iter_lines())
+            assert next(lines[-1]).startswith("retry")
+        assert reply.status_code == 503
+        assert int(reply.headers["retry-after"]) >= 1
+        assert 10 <= len(lines) <= 20
+
+    def one_more() -> bool:
+        with httpx.stream("GET", f"{address}/events", timeout=20) as stream:
+            return stream.status_code == 200
+
+    assert within(20, one_more), "who hangs up makes room for another"
+
+
+def test_what_was_told_in_a_stream_is_in_the_audit(address: str) -> None:
+    listener = Listener(address)
+    assert within(10, lambda: len(listener.events) == 1)
+    observe(address, seen("unit_level", "07:00", ok=True))
+    assert within(10, lambda: len(listener.events) == 2)
+    told = httpx.get(f"{address}/verdicts", timeout=20).json()["verdicts"]
+    assert [t["observation_count"] for t in told] == [0, 1]
+    assert [t["results"] for t in told] == [e["data"]["results"] for e in listener.events]
+    listener.stop()
