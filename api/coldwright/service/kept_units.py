@@ -7,6 +7,7 @@ import msgspec
 
 from coldwright.contract.answer import Units, in_units, to_json
 from coldwright.contract.calculator import Calculator
+from coldwright.contract.quantities import Quantity, type_of_kind
 from coldwright.service.resources.answers import answer_type
 
 
@@ -18,7 +19,9 @@ def kept_in_units(calculator: Calculator[Any, Any], body: bytes, units: Units) -
     if units == "metric":
         return body
     try:
-        return to_json(in_units(_decoder(calculator).decode(body), units))
+        kept: Any = _decoder(calculator).decode(body)
+        assumed = tuple(msgspec.structs.replace(a, value=_with_quantities(a.value)) for a in kept.assumptions)
+        return to_json(in_units(msgspec.structs.replace(kept, assumptions=assumed), units))
     except msgspec.ValidationError:
         return body
 
@@ -26,3 +29,21 @@ def kept_in_units(calculator: Calculator[Any, Any], body: bytes, units: Units) -
 @cache
 def _decoder(calculator: Calculator[Any, Any]) -> msgspec.json.Decoder[Any]:
     return msgspec.json.Decoder(answer_type(calculator))
+
+
+_OF_UNIT: dict[str, type[Quantity]] = {}
+for _kind in type_of_kind.values():
+    for _unit in _kind.units:
+        _OF_UNIT.setdefault(_unit, _kind)
+
+
+def _with_quantities(value: Any) -> Any:
+    """Values of assumptions are of any type, so their quantities were read as plain objects.
+
+    The unit tells the kind. Two kinds share m/s and ohm: the number is right either way, in ft/s where it might be mph.
+    """
+    if isinstance(value, dict):
+        if value.keys() == {"value", "unit"} and value["unit"] in _OF_UNIT:
+            return msgspec.convert(value, _OF_UNIT[value["unit"]])
+        return {k: _with_quantities(v) for k, v in value.items()}
+    return [_with_quantities(v) for v in value] if isinstance(value, list) else value

@@ -100,6 +100,8 @@ async def _put(asked: Asked, served: Served) -> Response[bytes]:
     if (named := getattr(sent, "reference", reference)) != reference:
         raise refuse("/reference", f"The address names {reference!r}.", value=named, why="One order has one reference.")
     order = Order(canonical(sent))
+    if order.fleet_id and "fleet" in order.plain:
+        raise refuse("/fleet", "Give `fleet` or `fleet_id`, not both.", code="either_or")
     condition, services, tenant = condition_of(asked), asked.services, asked.caller.tenant
     with preconditions_told():
         present, done = await services.stored(
