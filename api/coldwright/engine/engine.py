@@ -34,7 +34,7 @@ class Engine:
         longest_queue: int = 64,
         rest: float = 30.0,
     ) -> None:
-        self._registry, self._kind = registry, kind
+        self._registry, self._kind, self._seconds = registry, kind, seconds
         self._crews: dict[str, Crew] = {}
         self._threads: dict[str, ThreadPoolExecutor] = {}
         self._under_way: dict[str, int] = {}
@@ -67,6 +67,8 @@ class Engine:
         crew, loop = self._crews[name], asyncio.get_running_loop()
         if self._under_way[name] >= crew.most_at_once:
             raise NoFreeWorker("Every worker is busy and the queue is full.", 1.0)
+        if (wait := crew.expected_wait) > self._seconds / 2:  # better told now than after it has waited
+            raise NoFreeWorker(f"It would wait for about {wait:.0f} s.", wait)
         self._under_way[name] += 1
         try:
             return await loop.run_in_executor(self._threads[name], crew.ask, served.name, body, units)

@@ -75,8 +75,11 @@ class Worker:
 
     @property
     def alive(self) -> bool:
-        """Whether the process runs."""
-        return self._process.is_alive()
+        """Whether it waits for a question: one that has ended has closed the pipe, and has nothing else to say."""
+        try:
+            return not self._connection.poll(0)
+        except OSError:
+            return False
 
     def stop(self) -> None:
         """End the process now."""
@@ -104,6 +107,12 @@ class Crew:
         self._deaths: dict[str, deque[float]] = {}
         self._resting_until: dict[str, float] = {}
         self._closed = False
+        self._usual_seconds = 0.0
+
+    @property
+    def expected_wait(self) -> float:
+        """Seconds that one more question would wait its turn, as things went lately."""
+        return self._waiting * self._usual_seconds / self._size
 
     @property
     def most_at_once(self) -> int:
@@ -122,8 +131,10 @@ class Crew:
         question = msgspec.msgpack.encode([calculator_id, body, units])
         while True:
             worker = self._take()
+            began = time.monotonic()
             try:
                 reply = worker.ask(question)
+                self._usual_seconds += 0.2 * (time.monotonic() - began - self._usual_seconds)
             except _Gone:
                 continue
             except (TooSlow, WorkerDied):
