@@ -24,6 +24,8 @@ def hostile(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
 def service(tmp_path_factory: pytest.TempPathFactory, hostile: dict[str, str]) -> Iterator[RunningService]:
     settings = {"evaluation_seconds": str(SECONDS), "rest_seconds": "0", "worker_memory_mib": "1500"}
     with running(tmp_path_factory.mktemp("service"), settings, environment=hostile) as ready:
+        # the first worker waits for the fork server, which imports everything once
+        assert httpx.post(f"{ready.url}{GENTLE}", json=ONE_METRE, timeout=90).status_code == 200
         yield ready
 
 
@@ -127,6 +129,7 @@ def test_in_a_worksheet_it_costs_its_own_item(service: RunningService) -> None:
 def test_one_that_dies_again_and_again_is_given_a_rest(tmp_path: Path, hostile: dict[str, str]) -> None:
     settings = {"evaluation_seconds": "2", "rest_seconds": "3"}
     with running(tmp_path, settings, environment=hostile) as service:
+        assert httpx.post(f"{service.url}{GENTLE}", json=ONE_METRE, timeout=90).status_code == 200
         for _ in range(3):
             assert ask(service, HARM, {"harm": "exit"}).json()["type"] == "/problems/calculator-died"
         resting = ask(service, HARM, {"harm": "none"})

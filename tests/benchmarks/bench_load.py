@@ -1,0 +1,25 @@
+"""Four times the load that the service can carry: what is accepted is answered in time, the rest is refused quickly.
+
+Loopback only, bounded in number and time. Run it alone on the machine: `python tests/benchmarks/bench_load.py`.
+"""
+
+import asyncio
+import sys
+import tempfile
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "support"))
+from load import overload
+from running import running
+
+
+def main() -> None:
+    """Measure and print."""
+    with tempfile.TemporaryDirectory() as name, running(Path(name), {"log_level": "error"}) as service:
+        for times in (1.0, 2.0, 4.0):
+            print(f"--- {times:g} times what it carries")
+            print("\n".join(asyncio.run(overload(service.url, 10.0, times)).lines()))
+
+
+if __name__ == "__main__":
+    main()

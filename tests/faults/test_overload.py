@@ -1,0 +1,23 @@
+"""Under four times what it can carry the service answers in time what it accepts, and refuses the rest at once."""
+
+import asyncio
+from pathlib import Path
+
+from load import overload
+from running import running
+
+
+def test_four_times_what_it_carries(tmp_path: Path) -> None:
+    seconds = 6.0
+    settings = {"log_level": "error", "evaluation_seconds": str(seconds), "concurrency": "64"}
+    with running(tmp_path, settings) as service:
+        load = asyncio.run(overload(service.url, 6.0, 4.0))
+        again = asyncio.run(overload(service.url, 1.0, 0.5))
+    told = "\n".join(load.lines())
+    assert set(load.seconds) == {200, 503}, told
+    assert load.unexplained == []
+    assert load.slowest(200) < seconds, told
+    assert load.slowest(503, 0.95) < 1.0, told
+    assert len(load.seconds[200]) > load.carried * 6 / 4, told
+    assert sorted(load.health)[int(0.95 * len(load.health))] < 1.0, told
+    assert set(again.seconds) == {200}, "afterwards all is as before"
