@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from msgspec import UNSET, Meta, UnsetType
 
 from coldwright.contract import Given, Text, about
+from coldwright.contract.fields import TEXT_PATTERN
 from coldwright.contract.quantities import (
     ApparentPower,
     Current,
@@ -29,8 +30,10 @@ from coldwright_refrigeration.refrigerants import ABOUT_REFRIGERANT, Refrigerant
 from coldwright_site.lift import PickPoint
 from coldwright_site.shapes import Position
 
-TypeName = Annotated[str, about("The company's own name of the type.", min_length=1, max_length=100)]
-Item = Annotated[str, about("The company's own name of the item.", min_length=1, max_length=100)]
+TypeName = Annotated[
+    str, about("The company's own name of the type.", min_length=1, max_length=100, pattern=TEXT_PATTERN)
+]
+Item = Annotated[str, about("The company's own name of the item.", min_length=1, max_length=100, pattern=TEXT_PATTERN)]
 StockCount = Annotated[int, about("Pieces on hand for the period; 0 where other orders hold them all.", low=0, high=50)]
 ItemCount = Annotated[
     int, about("Pieces on hand for the period; 0 where other orders hold them all.", low=0, high=100_000)

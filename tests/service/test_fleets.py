@@ -124,6 +124,14 @@ def test_every_wrong_field_is_named(client: Client, address: str) -> None:
     assert any(p.startswith("#/accessories/0") for p in pointers)
 
 
+def test_names_hold_no_control_characters(client: Client, address: str) -> None:
+    """They are kept as text when an order takes the machine, and not every database keeps a zero in text."""
+    wrong: dict[str, Any] = fleet(machine("small\x00", 60, 1))
+    wrong["accessories"][0]["item"] = "hose\x1b"
+    pointers = [e["pointer"] for e in client.put(address, json=wrong).json()["errors"]]
+    assert pointers == ["#/machines/0/type", "#/accessories/0/item"]
+
+
 @pytest.mark.parametrize("name", ["-x", "a b", "a" * 101, "x%00", "é"])
 def test_a_name_that_is_none_is_refused(client: Client, name: str) -> None:
     assert client.put(f"/v1/fleets/{name}", json=SMALL).status_code == 422
