@@ -53,6 +53,12 @@ def _flow_is_low(given: CoolingProofGiven) -> bool | None:
     return any(signs) if signs else None
 
 
+def _drop_is_high(given: CoolingProofGiven) -> bool:
+    """Whether the evaporator's drop tells of too much flow; False where it was not read, or its limit not given."""
+    drop, most = given.evaporator_pressure_drop, given.evaporator_pressure_drop_maximum
+    return drop is not UNSET and most is not UNSET and drop.si > most.si
+
+
 def _low_flow(given: CoolingProofGiven, m: Measures) -> FoundTrouble | None:
     low = _flow_is_low(given)
     if m.difference <= 1.5 * m.expected_difference or low is False:
@@ -110,17 +116,19 @@ def _hot_air(given: CoolingProofGiven, m: Measures) -> FoundTrouble | None:
 
 
 def _refrigerant(given: CoolingProofGiven, m: Measures) -> FoundTrouble | None:
-    if given.unloading or m.too_soon or not 0 < m.ratio < 0.7 or _flow_is_low(given):
+    low, high = _flow_is_low(given), _drop_is_high(given)
+    if given.unloading or m.too_soon or not 0 < m.ratio < 0.7 or low or high:
         return None
-    statement = f"Capacity is {m.ratio:.2f} of rating with {m.difference:.3g} K at the right flow."
+    flow = "the flow not known to be right" if low is None else "the right flow"
+    statement = f"Capacity is {m.ratio:.2f} of rating with {m.difference:.3g} K and {flow}."
     resolve = "Have a certified technician check the charge; nothing is vented."
     return FoundTrouble("refrigerant_short", "check", statement, resolve)
 
 
 def _too_much_flow(given: CoolingProofGiven, m: Measures) -> FoundTrouble | None:
-    drop, most = given.evaporator_pressure_drop, given.evaporator_pressure_drop_maximum
-    if drop is UNSET or most is UNSET or drop.si <= most.si or m.difference >= 0.6 * m.expected_difference:
+    if not _drop_is_high(given) or m.difference >= 0.6 * m.expected_difference:
         return None
+    drop, most = given.evaporator_pressure_drop, given.evaporator_pressure_drop_maximum
     statement = f"The drop of {drop} is above {most}, and the difference only {m.difference:.3g} K."
     return FoundTrouble("flow_too_high", "check", statement, "Throttle at the balancing valve.")
 

@@ -117,6 +117,19 @@ def test_enough_flow_is_no_low_flow(answer_of):
     assert results["troubles"] == []
 
 
+def test_refrigerant_is_suspected_only_where_the_flow_may_be_right(answer_of):
+    """Too much flow explains a small difference by itself; a flow that nobody held to a limit is not called right."""
+    short = {"difference": 0.5 * FULL, "evaporator_pressure_drop": q(80, "kPa")}
+
+    def troubles(**more: Any) -> dict[str, str]:
+        results = answer_of("readiness.cooling_proof", reading(**short, **more))["results"]
+        return {t["code"]: t["statement"] for t in results["troubles"]}
+
+    assert set(troubles(evaporator_pressure_drop_maximum=q(60, "kPa"))) == {"flow_too_high"}
+    assert "not known to be right" in troubles()["refrigerant_short"]
+    assert "and the right flow" in troubles(flow_minimum=q(6, "L/s"))["refrigerant_short"]
+
+
 def test_glycol_near_freezing(answer_of):
     fluid = {"kind": "propylene_glycol", "mass_fraction": 0.3}
     given = reading(-11.0, 5, fluid=fluid, set_point=q(-5, "degC"))
