@@ -34,6 +34,8 @@ class Fact:
     reason: str = ""
     clear_by: str = ""
     """Step that puts it right, where it is another than the table's."""
+    do: str = ""
+    """What to do, where it is other than the table's."""
 
     @property
     def name(self) -> str:
@@ -49,6 +51,11 @@ class Fact:
     def step(self) -> str:
         """Step of the procedure that puts it right."""
         return self.clear_by or str(RULES[self.rule]["clear_by"])
+
+    @property
+    def resolve(self) -> str:
+        """What to do about it."""
+        return self.do or str(RULES[self.rule]["resolve"])
 
     @property
     def ids(self) -> tuple[str, ...]:

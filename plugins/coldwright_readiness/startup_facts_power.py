@@ -3,7 +3,7 @@
 from msgspec import UNSET
 
 from coldwright_readiness.instants import in_words, show
-from coldwright_readiness.startup_facts import CONNECTION_KINDS, Evidence, Fact, events
+from coldwright_readiness.startup_facts import CONNECTION_KINDS, Evidence, Fact, events, origin
 from coldwright_readiness.startup_limits import HIGH, LOW, at_least, at_most, unbalance
 from coldwright_readiness.startup_order import Record
 from coldwright_readiness.startup_timeline import Loss
@@ -70,10 +70,10 @@ def energised(e: Evidence) -> Fact:
     if sign is not None and e.age(sign) > limit:
         detail = f"last sign of life {in_words(e.age(sign))} ago, at most {in_words(limit)}"
         return Fact("R05", "stale", [sign], detail=detail, clear_by="check_phase_and_voltage")
-    if not t.supply or not t.isolator_closed:
-        cause = isolator if not t.isolator_closed and isolator is not None else t.losses[-1].record
-        detail = "isolator open" if not t.isolator_closed else "no supply"
-        return Fact("R05", "failed", [cause], detail=detail)
+    if not t.isolator_closed and isolator is not None:
+        return Fact("R05", "failed", [isolator], detail="isolator open")
+    if not t.supply:
+        return _supply_lost(t.losses[-1].record, source_on=t.source is True)
     if not t.switch:
         return Fact("R05", "failed", [switch], detail="control switch off", clear_by="control_switch_on")
     for kind, decided_by in (("supply", seen), ("control_switch", switch), ("isolator", isolator)):
@@ -82,6 +82,21 @@ def energised(e: Evidence) -> Fact:
             step = "control_switch_on" if kind == "control_switch" else "energise"
             return Fact("R05", "contradicted", [] if decided_by is None else [decided_by], clear_by=step)
     return Fact("R05", "established", [seen, switch])
+
+
+def _supply_lost(cause: Record, *, source_on: bool) -> Fact:
+    """The machine has no proper supply; a source that nobody saw go off may keep the lines live all the same."""
+    if not source_on:
+        return Fact("R05", "failed", [cause], detail="no supply")
+    words = f"no proper supply since {origin(cause).id}, and the source was not seen to go off: the lines may be live"
+    return Fact(
+        "R05",
+        "failed",
+        [cause],
+        detail=words,
+        do="Take every line for live. Open the source, lock it, prove it dead, find the lost line or look at the work; "
+        "then close the source and the control switch. The time of oil heat begins then.",
+    )
 
 
 def voltage_in_limits(e: Evidence) -> Fact:

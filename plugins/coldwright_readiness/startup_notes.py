@@ -84,7 +84,7 @@ def _assume(notes: Notes) -> None:
 def _tell_rules(verdict: Verdict, notes: Notes) -> None:
     for block in verdict.blocks:
         if block.fact is not None:
-            _finding(notes, "stop", block.rule, block.statement)
+            _finding(notes, "stop", block.rule, block.statement, block.fact.resolve)
     for rule, until in sorted(verdict.waits.items()):
         if rule == "R20":
             text = f"The oil warms until {show(until)}."
@@ -96,13 +96,13 @@ def _tell_rules(verdict: Verdict, notes: Notes) -> None:
             text = f"The last compressor that stopped rests until {show(until)}."
             notes.check(rule, text, why="Starting too often burns windings.", resolve="Wait.", references=_PRACTICE)
     for s in verdict.suspicions:
-        _finding(notes, s.severity, s.rule, s.statement)
+        _finding(notes, s.severity, s.rule, s.statement, RULES[s.rule]["resolve"])
 
 
-def _finding(notes: Notes, severity: str, rule: str, statement: str) -> None:
+def _finding(notes: Notes, severity: str, rule: str, statement: str, resolve: str) -> None:
     row = RULES[rule]
     write = notes.stop if severity == "stop" else notes.check
-    resolve = f"{row['resolve']} May be cleared by: {row['cleared_by']}."
+    resolve = f"{resolve} May be cleared by: {row['cleared_by']}."
     write(rule, statement, why=row["why"], resolve=resolve, rule=rule, references=tuple(row["references"]))
 
 

@@ -201,14 +201,14 @@ def next_action(e: Evidence, verdict: Verdict) -> Action:
     for block in ranked[1:]:
         if block.clear_by not in {first.clear_by, *beside} and not before.get(block.clear_by, set()) & unmet:
             beside[block.clear_by] = block.statement
-    return Action(
-        first.clear_by,
-        f"{first.statement} {row['why']}",
-        row["resolve"],
-        row["cleared_by"],
-        after.get(first.clear_by, ()),
-        tuple(beside.items()),
-    )
+    why, do = f"{first.statement} {row['why']}", first.fact.resolve if first.fact is not None else row["resolve"]
+    done_by = row["cleared_by"]
+    live = [s for s in verdict.suspicions if s.rule == "I15" and s.stands]
+    if first.rule == "R01" and live:  # before anybody takes a lock off, or trusts it
+        told = RULES["I15"]
+        why, do = f"{live[0].statement} {told['why']} {why}", f"{told['resolve']} Only then: {do}"
+        done_by = f"{told['cleared_by']}, then {done_by}"
+    return Action(first.clear_by, why, do, done_by, after.get(first.clear_by, ()), tuple(beside.items()))
 
 
 def _graph(e: Evidence) -> tuple[dict[str, set[str]], dict[str, tuple[str, ...]]]:

@@ -510,6 +510,35 @@ def test_a_live_swap_goes_first(results):
 # --- findings ----------------------------------------------------------------------------------------------------
 
 
+LEFT_LIVE = {
+    "a lost line": seen("line_voltage", "09:02", **volts(478, 200, 210)),
+    "a lost phase": seen("phase_indicator", "09:02", rotation="missing_phase"),
+    "leads swapped live": seen("leads_swapped", "08:20"),
+}
+
+
+@pytest.mark.parametrize("event", LEFT_LIVE)
+def test_nobody_is_told_that_lines_are_dead_which_may_be_live(answer_of, event):
+    answer = answer_of("readiness.startup", ask([*base(), LEFT_LIVE[event]]))
+    power = next(f for f in answer["findings"] if f["code"] == "R05")
+    assert "may be live" in power["statement"]
+    assert power["resolve"].startswith("Take every line for live.")
+    action = answer["results"]["next_action"]
+    assert "prove it dead" in action["do"]
+    assert not action["do"].startswith("Close")
+    off = answer_of("readiness.startup", ask([*base(), LEFT_LIVE[event], seen("supply", "09:03", state="off")]))
+    assert "no supply." in next(f for f in off["findings"] if f["code"] == "R05")["statement"]
+
+
+def test_a_lock_on_a_live_line_is_not_simply_taken_off(results):
+    lock, alive = seen("lock", "09:00", lock_id="L9", state="applied"), seen("line_voltage", "09:02", **GOOD_VOLTS)
+    action = results([*base(), lock, alive])["next_action"]
+    assert action["step_id"] == "inspect_and_unlock"
+    assert action["do"].startswith("Find every source; open and lock each.")
+    assert "voltage while lock L9 was on" in action["why"]
+    assert action["done_by"].startswith("a qualified electrical person")
+
+
 def changed(kind: str, clock: str, **data: Any) -> History:
     return [*base(), seen(kind, clock, **data)]
 
@@ -664,7 +693,7 @@ def test_default_set_point_limit_is_the_trades_forty(results):
 BAD = [
     ({"evaluated_at": "2026-05-04T09:06:00"}, "#/evaluated_at"),
     ({"evaluated_at": "2026-02-29T09:06:00Z"}, "#/evaluated_at"),
-    ({"observations": [seen("ghost", "09:00")]}, "#/observations/0"),
+    ({"observations": [seen("ghost", "09:00")]}, "#/observations/0/kind"),
     ({"observations": [seen("ground", "09:00", connected=True, loose=1)]}, "#/observations/0/data/loose"),
     ({"observations": [seen("ground", "09:00")]}, "#/observations/0/data/connected"),
     ({"observations": [{**seen("drain", "09:00"), "at": "2026-04-31T00:00:00Z"}]}, "#/observations/0/at"),
