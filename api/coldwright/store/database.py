@@ -31,7 +31,7 @@ class Database:
 
     @contextlib.contextmanager
     def reading(self) -> Iterator[Connection]:
-        """A connection for reading: one snapshot, nothing kept."""
+        """A connection for reading; nothing is kept. Each statement sees what was kept when it began."""
         with self._translating(), self.engine.connect() as connection:
             yield connection
 
