@@ -4,6 +4,7 @@ import contextlib
 import io
 import logging
 import sys
+from typing import TextIO, cast
 
 import structlog
 
@@ -38,7 +39,7 @@ def configure(log_format: str, level: str) -> None:
     structlog.configure(
         processors=[*shared, renderer],
         wrapper_class=structlog.make_filtering_bound_logger(number),
-        logger_factory=structlog.WriteLoggerFactory(file=_StandardError()),
+        logger_factory=structlog.WriteLoggerFactory(file=cast(TextIO, _StandardError())),
         cache_logger_on_first_use=False,
     )
     handler = logging.StreamHandler(_StandardError())

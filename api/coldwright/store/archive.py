@@ -107,7 +107,7 @@ def _read(file: Path) -> Iterator[tuple[str, list[Any]]]:
     sha, count = hashlib.sha256(), 0
     try:
         with gzip.open(file, "rb") as packed:
-            lines = io.BufferedReader(packed)  # type: ignore[arg-type]
+            lines = io.BufferedReader(packed)
             _refuse_foreign(msgspec.json.decode(lines.readline()))
             for line in lines:
                 decoded = msgspec.json.decode(line)
