@@ -8,7 +8,6 @@ from coldwright.contract import tidy
 from coldwright.contract.quantities import Mass, Power, TemperatureDifference
 from coldwright_booking.desk import Asked
 from coldwright_booking.facts import Facts
-from coldwright_booking.liquid import lowest_of
 from coldwright_booking.loop_plan import LoopPlan
 from coldwright_booking.machines import Combination, Picked, total_capacity
 from coldwright_booking.plan import Plan
@@ -93,7 +92,7 @@ def fluid_block(facts: Facts, plan: Plan) -> PlannedFluid:
         kind=fluid.kind,  # type: ignore[arg-type]
         mass_fraction=fluid.mass_fraction,
         leaving_temperature=facts.order.duty.leaving_temperature.as_unit("degC"),
-        lowest_temperature=UNSET if plan.liquid.is_water else lowest_of(facts),
+        lowest_temperature=UNSET if plan.liquid.is_water else plan.liquid.lowest,
         antifreeze=results_of(plan.antifreeze),
     )
 

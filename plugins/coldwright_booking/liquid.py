@@ -3,17 +3,24 @@
 from dataclasses import dataclass
 
 from msgspec import UNSET
+from msgspec.structs import replace
 
 from coldwright.contract import Fluid, refuse
 from coldwright.contract.quantities import Temperature, Volume
 from coldwright_booking.desk import Asked, Desk, Unanswered
 from coldwright_booking.facts import FROST, Facts
-from coldwright_hydronic.antifreeze import AntifreezeGiven, AntifreezeResults, PresentStrength, antifreeze
+from coldwright_booking.fleet import Antifreeze
+from coldwright_hydronic.antifreeze import AntifreezeGiven, AntifreezeResults, antifreeze
+from coldwright_hydronic.fluid_properties import glycol_freezing_temperature
 
 COLDEST_WATER = 277.55
 """Leaving temperature, K, below which plain water freezes in an evaporator (4.4 degC, common practice)."""
 APPROACH = 5.0
 """Leaving over evaporating temperature, K: the default of `hydronic.antifreeze`."""
+MARGIN = 3.0
+"""Coldest temperature over the freezing point, K: the default of `hydronic.antifreeze`."""
+SAME = 1e-6
+"""Difference below which two strengths, or two temperatures in K, are one."""
 _ANY_VOLUME = Volume(1000, "L")
 
 
@@ -22,9 +29,11 @@ class Liquid:
     """The liquid of the plan."""
 
     fluid: Fluid
-    water_will_not_do: bool
-    """The order asks for plain water where antifreeze is needed; the plan is drawn with antifreeze."""
+    ordered_too_weak: bool
+    """The order asks for plain water, or for less glycol, than the cold allows; the plan is drawn with what is needed."""
     frost_not_known: bool
+    lowest: Temperature
+    """Coldest that it is held safe for."""
 
     @property
     def is_water(self) -> bool:
@@ -37,43 +46,59 @@ class Liquid:
 
 
 def decide(facts: Facts, desk: Desk) -> Liquid:
-    """Water where neither running nor standing cold can freeze it, else antifreeze of the strength that is needed."""
+    """Water where neither running nor standing cold can freeze it, else antifreeze: as strong as ordered, or as needed."""
     wanted, leaving = facts.order.fluid, facts.order.duty.leaving_temperature.si
     coldest = facts.coldest_still
     needed = leaving < COLDEST_WATER - 1e-6 or (coldest is not None and coldest < FROST - 1e-6)
     unknown = not facts.indoors and facts.lowest_ambient is None
     water_ordered = wanted is not UNSET and wanted.kind == "water"
+    lowest = _lowest_of(facts)
     if (wanted is UNSET or water_ordered) and not needed:
-        return Liquid(Fluid(kind="water"), False, unknown)
+        return Liquid(Fluid(kind="water"), False, unknown, lowest)
     kind = "propylene_glycol" if wanted is UNSET or wanted.kind == "water" else wanted.kind
-    if wanted is not UNSET and wanted.mass_fraction is not UNSET:
-        strength = wanted.mass_fraction
-    else:
-        strength = _asked(facts, desk, kind, _ANY_VOLUME).results.mass_fraction
-    return Liquid(Fluid(kind=kind, mass_fraction=strength), water_ordered, unknown)
+    required = _asked(facts, desk, kind, lowest, _ANY_VOLUME).results.mass_fraction
+    ordered = UNSET if wanted is UNSET else wanted.mass_fraction
+    if ordered is UNSET or (needed and ordered < required - SAME):
+        too_weak = water_ordered or ordered is not UNSET
+        return Liquid(Fluid(kind=kind, mass_fraction=required), too_weak, unknown, lowest)
+    safe_to = Temperature.from_si(glycol_freezing_temperature(kind, ordered) + MARGIN + SAME, "degC")
+    return Liquid(Fluid(kind=kind, mass_fraction=ordered), False, unknown, safe_to)
 
 
 def antifreeze_block(
     facts: Facts, liquid: Liquid, desk: Desk, loop_volume: Volume
 ) -> Asked[AntifreezeGiven, AntifreezeResults] | None:
-    """The antifreeze for the volume of the loop; None with water."""
-    return None if liquid.is_water else _asked(facts, desk, liquid.fluid.kind, loop_volume)
+    """The antifreeze for the volume of the loop, out of what the stock has; None with water."""
+    if liquid.is_water:
+        return None
+    return _asked(facts, desk, liquid.fluid.kind, liquid.lowest, loop_volume, concentrate_of(facts, liquid))
 
 
-def _asked(facts: Facts, desk: Desk, kind: str, volume: Volume) -> Asked[AntifreezeGiven, AntifreezeResults]:
-    wanted = facts.order.fluid
-    present = (
-        UNSET
-        if wanted is UNSET or wanted.mass_fraction is UNSET
-        else PresentStrength(mass_fraction=wanted.mass_fraction)
-    )
+def concentrate_of(facts: Facts, liquid: Liquid) -> Antifreeze | None:
+    """Of the stock the row with the most pieces that is stronger than the mixture; None where there is none."""
+    strength = liquid.fluid.mass_fraction
+    rows = [
+        a
+        for a in facts.fleet.accessories
+        if isinstance(a, Antifreeze)
+        and a.fluid == liquid.fluid.kind
+        and strength is not UNSET
+        and a.concentrate_mass_fraction > strength + SAME
+    ]
+    return max(rows, key=lambda row: row.count, default=None)
+
+
+def _asked(
+    facts: Facts, desk: Desk, kind: str, lowest: Temperature, volume: Volume, stock: Antifreeze | None = None
+) -> Asked[AntifreezeGiven, AntifreezeResults]:
     given = AntifreezeGiven(
         kind=kind,  # type: ignore[arg-type]
-        lowest_temperature=lowest_of(facts),
+        lowest_temperature=lowest,
         loop_volume=volume,
         leaving_temperature=facts.order.duty.leaving_temperature,
-        present=present,
     )
+    if stock is not None:
+        given = replace(given, concentrate_mass_fraction=stock.concentrate_mass_fraction)
     try:
         return desk.ask(antifreeze, given)
     except Unanswered as refused:
@@ -81,12 +106,12 @@ def _asked(facts: Facts, desk: Desk, kind: str, volume: Volume) -> Asked[Antifre
         raise refuse(
             "/site/lowest_ambient_temperature" if colder else "/duty/leaving_temperature",
             f"hydronic.antifreeze finds no strength for it: {refused.reason}",
-            value=given.lowest_temperature,
+            value=lowest,
             why="beyond its strongest mixture nothing is known of the liquid",
         ) from None
 
 
-def lowest_of(facts: Facts) -> Temperature:
+def _lowest_of(facts: Facts) -> Temperature:
     """Coldest that the liquid meets: still air, or the evaporating side while running; never above 0 degC."""
     leaving = facts.order.duty.leaving_temperature.si
     still = facts.coldest_still

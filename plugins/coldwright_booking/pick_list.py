@@ -9,6 +9,7 @@ from coldwright_booking import fleet as stock
 from coldwright_booking.cable_plan import pieces_of
 from coldwright_booking.desk import Asked
 from coldwright_booking.facts import Facts
+from coldwright_booking.liquid import concentrate_of
 from coldwright_booking.loop_plan import LoopPlan
 from coldwright_booking.plan import Plan
 from coldwright_booking.questions import both
@@ -201,14 +202,14 @@ def _liquid(made: _List, facts: Facts, plan: Plan) -> None:
     engines = 1 if facts.order.supply.source == "generator" else 0
     if plan.antifreeze is not None:
         concentrate = plan.antifreeze.results.concentrate_volume
-        rows = [r for r in made.rows(stock.Antifreeze) if r.fluid == plan.liquid.fluid.kind]  # type: ignore[union-attr]
-        each = rows[0].volume.to("L") if rows else DRUM  # type: ignore[union-attr]
-        item = rows[0].item if rows else f"{plan.liquid.fluid.kind.replace('_', ' ')}, drum of {DRUM:g} L"
+        row, fluid = concentrate_of(facts, plan.liquid), plan.liquid.fluid
+        each = row.volume.to("L") if row else DRUM
+        item = row.item if row else f"{fluid.kind.replace('_', ' ')}, drum of {DRUM:g} L"
         made.add(
             item,
             "antifreeze",
             ceil(concentrate.to("L") / each - 1e-9),
-            f"{concentrate} of concentrate for the loop.",
+            f"{concentrate} of concentrate, for {fluid.mass_fraction:.3f} by mass in the loop.",
             "hydronic.antifreeze",
         )
     spill = engines + (1 if plan.antifreeze is not None else 0)

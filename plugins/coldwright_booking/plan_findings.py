@@ -21,7 +21,7 @@ FINDINGS = (
     finding("first_choice_passed_over", "note", "The best combination cannot be carried out; this is the next."),
     finding("plan_does_not_settle", "stop", "The rounds of the plan do not agree with each other."),
     finding("outside_a_method", "stop", "A calculator refuses what this plan asks it."),
-    finding("antifreeze_needed", "stop", "Plain water is ordered where it would freeze."),
+    finding("antifreeze_needed", "stop", "Plain water, or too weak a mixture, is ordered where it would freeze."),
     finding("frost_not_known", "check", "Plain water outdoors, and nobody has told how cold it gets."),
     finding("evaporator_flow_high", "stop", "More flow than an evaporator bears."),
     finding("stock_short", "stop", "The stock has too few of something."),
@@ -143,16 +143,18 @@ def _method(plan: Plan, notes: Notes) -> None:
 
 
 def _fluid(facts: Facts, plan: Plan, notes: Notes) -> None:
-    leaving = facts.order.duty.leaving_temperature
-    if plan.liquid.water_will_not_do:
+    ordered = facts.order.fluid
+    if plan.liquid.ordered_too_weak and ordered is not UNSET:
         cold = "" if facts.lowest_ambient is None else f" and air down to {facts.lowest_ambient}"
+        weak = ordered.mass_fraction is not UNSET
+        what = f"A mixture of {ordered.mass_fraction:g} by mass" if weak else "Plain water"
         notes.stop(
             "antifreeze_needed",
-            f"Plain water is ordered for {leaving} leaving{cold}. The plan is drawn with "
+            f"{what} is ordered for {facts.order.duty.leaving_temperature} leaving{cold}. The plan is drawn with "
             f"{plan.liquid.fluid.kind.replace('_', ' ')} of {plan.liquid.fluid.mass_fraction:.3f} by mass instead.",
             why="Water that freezes bursts evaporators.",
-            resolve="Order a glycol, or leave `fluid` out.",
-            field="/fluid/kind",
+            resolve="Order what the plan is drawn with, or leave it out and let the cold decide.",
+            field="/fluid/mass_fraction" if weak else "/fluid/kind",
         )
     if plan.liquid.is_water and plan.liquid.frost_not_known:
         notes.check(

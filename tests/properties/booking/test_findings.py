@@ -34,6 +34,14 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
         "stop",
         {"fluid": {"kind": "water"}, "site__lowest_ambient_temperature": q(-10, "degC")},
     ),
+    (
+        "antifreeze_needed",
+        "stop",
+        {
+            "fluid": {"kind": "propylene_glycol", "mass_fraction": 0.1},
+            "site__lowest_ambient_temperature": q(-10, "degC"),
+        },
+    ),
     ("frost_not_known", "check", {"site__lowest_ambient_temperature": None}),
     ("stock_short", "stop", {"fleet": fleet(machine("middle", 150, 3), accessories=scarce("whip check"))}),
     ("not_in_fleet", "check", {"fleet": fleet(machine("middle", 150, 3), accessories=without("whip_check"))}),
@@ -137,6 +145,50 @@ def test_redundancy_takes_more_machines(answer_of: Any, redundancy: str) -> None
 def test_critical_without_redundancy_is_asked(answer_of: Any) -> None:
     results = answer_of("booking.assessment", order(critical=True))["results"]
     assert "/redundancy" in [entry["field"] for entry in results["open_questions"]]
+
+
+def loaded(answer_of: Any, stock_strength: float | None = None, **fluid: Any) -> tuple[dict[str, Any], float, float]:
+    """The liquid of a plan in frost, the concentrate on its pick list and the volume of its loop, L."""
+    drum: dict[str, Any] = {"kind": "antifreeze", "item": "can", "fluid": "propylene_glycol", "volume": q(1, "L")}
+    drum["count"] = 9000
+    if stock_strength is not None:
+        drum["concentrate_mass_fraction"] = stock_strength
+    rows = [*without("antifreeze"), drum]
+    cold: dict[str, Any] = {"fleet": fleet(machine("middle", 150, 3), accessories=rows)}
+    if fluid:
+        cold["fluid"] = {"kind": "propylene_glycol", **fluid}
+    results = answer_of("booking.assessment", order(site__lowest_ambient_temperature=q(-10, "degC"), **cold))["results"]
+    litres = next(line["count"] for line in results["pick_list"] if line["kind"] == "antifreeze")
+    return results["fluid"], litres, results["fill"]["total_volume"]["value"]
+
+
+def test_the_antifreeze_that_is_loaded_makes_the_mixture_of_the_plan(answer_of: Any) -> None:
+    """Pure glycol and water add up by volume: by mass 0.45 is stronger than -10 degC asks for, and is loaded all the same."""
+    fluid, needed, _ = loaded(answer_of)
+    assert fluid["mass_fraction"] == pytest.approx(0.30, abs=0.01)
+    fluid, litres, volume = loaded(answer_of, mass_fraction=0.45)
+    assert fluid["mass_fraction"] == 0.45
+    assert fluid["antifreeze"]["mass_fraction"] == pytest.approx(0.45, abs=1e-6)
+    assert litres == pytest.approx(volume * 0.4408 / 0.9482, rel=0.01)
+    assert litres > 1.4 * needed
+
+
+def test_a_weaker_concentrate_is_loaded_in_more_drums(answer_of: Any) -> None:
+    _, strong, _ = loaded(answer_of, 1.0)
+    _, usual, _ = loaded(answer_of)
+    _, weak, volume = loaded(answer_of, 0.5)
+    assert strong < usual < weak < volume
+    assert weak == pytest.approx(strong / 0.4907, rel=0.01)
+
+
+def test_a_weak_mixture_is_drawn_as_strong_as_the_cold_asks(answer_of: Any) -> None:
+    fluid, litres, _ = loaded(answer_of, mass_fraction=0.1)
+    needed, enough, _ = loaded(answer_of)
+    assert (fluid["mass_fraction"], litres) == (needed["mass_fraction"], enough)
+    warm = order(fluid={"kind": "propylene_glycol", "mass_fraction": 0.06})
+    answer = answer_of("booking.assessment", warm)
+    assert answer["results"]["fluid"]["mass_fraction"] == 0.06  # where plain water would do, any mixture does
+    assert "antifreeze_needed" not in {f["code"] for f in answer["findings"]}
 
 
 def test_antifreeze_follows_the_cold(answer_of: Any) -> None:
