@@ -97,6 +97,7 @@ def test_others_are_answered_while_it_hangs(service: RunningService) -> None:
     """Our own calculators have workers of their own, and health is answered beside them all."""
     slow = [threading.Thread(target=ask, args=(service, HARM, {"harm": "endless_loop"})) for _ in range(3)]
     example = httpx.get(f"{service.url}/v1/calculators/readiness/startup", timeout=5).json()["examples"][0]["given"]
+    assert ask(service, "/v1/calculators/readiness/startup", example).status_code == 200  # its workers are warm now
     for thread in slow:
         thread.start()
     try:

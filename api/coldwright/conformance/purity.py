@@ -1,6 +1,7 @@
 """What a calculation does beside its answer: calls of the clock, chance, files, sockets; traces in global state."""
 
 import contextlib
+import gc
 import os
 import sys
 from collections.abc import Callable, Iterator
@@ -30,13 +31,18 @@ class watching(contextlib.AbstractContextManager[None]):  # noqa: N801 - reads a
     def __init__(self, called: set[str]) -> None:
         self._called = called
         self._before: Callable[..., Any] | None = None
+        self._collecting = True
 
     def __enter__(self) -> None:
         self._before = sys.getprofile()
+        self._collecting = gc.isenabled()
+        gc.disable()  # whoever hears of collections (test tools do) would be taken for the calculator
         sys.setprofile(self._event)
 
     def __exit__(self, *_error: object) -> None:
         sys.setprofile(self._before)
+        if self._collecting:
+            gc.enable()
 
     def _event(self, frame: FrameType, event: str, argument: Any) -> None:
         if event == "call" and frame.f_code is _ENVIRONMENT and not _imports(frame):

@@ -2,7 +2,6 @@
 
 import copy
 import random
-import time
 
 import pytest
 from hypothesis import given, settings
@@ -306,16 +305,12 @@ def large_fleet(types, seed):
 
 @pytest.mark.parametrize("rule", ["none", "one_circuit", "one_unit"])
 def test_two_hundred_types_and_forty_machines(answer_of, rule):
-    """The answer is proved quickly; the bound leaves room for a busy machine."""
+    """The largest fleet that is aimed at is answered; `tests/benchmarks` tells how quickly."""
     fleet = large_fleet(200, 7)
     asked = ask(36000, rule, fleet, haul_cost={"value": 600, "currency": "EUR"})
-    answer_of(ID, asked)
-    began = time.process_time()
     results = answer_of(ID, asked)["results"]
-    taken = time.process_time() - began
     assert results["status"] == "optimal"
     assert 30 <= sum(results["best"]["units"].values()) <= 60
-    assert taken < 1.5
 
 
 @pytest.mark.parametrize("rule", ["none", "one_unit"])
