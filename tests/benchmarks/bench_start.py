@@ -17,6 +17,7 @@ def main() -> None:
             service = RunningService(Path(name)).wait_ready()
             print(f"start {number + 1}: ready after {time.perf_counter() - began:.2f} s")
             service.stop()
+            time.sleep(4)  # its workers end and let go of the processor
 
 
 if __name__ == "__main__":

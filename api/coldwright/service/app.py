@@ -59,12 +59,12 @@ def all_endpoints(registry: Registry) -> list[Endpoint]:
     return found + [e for resource in (exploration, jobs, records, catalogue, operation) for e in resource.endpoints()]
 
 
-def document_of(registry: Registry) -> dict[str, Any]:
-    """The OpenAPI document of these calculators."""
+def document_of(registry: Registry, endpoints: list[Endpoint] | None = None) -> dict[str, Any]:
+    """The OpenAPI document of these calculators; `endpoints` where they are made already."""
     tags = TAGS | {
         s.calculator.family: "From another plugin." for s in registry.served.values() if s.calculator.family not in TAGS
     }
-    return build_document(all_endpoints(registry), tags)
+    return build_document(endpoints or all_endpoints(registry), tags)
 
 
 def create_app(settings: Settings, registry: Registry | None = None, engine: Engine | None = None) -> Litestar:
@@ -80,7 +80,8 @@ def create_app(settings: Settings, registry: Registry | None = None, engine: Eng
     )
     database = Database(settings.database_url)
     services = Services(settings, registry, engine, database)
-    services.documents["v1"] = msgspec.json.encode(document_of(registry))
+    endpoints = all_endpoints(registry)
+    services.documents["v1"] = msgspec.json.encode(document_of(registry, endpoints))
     authenticator = Authenticator(settings, database)
 
     @contextlib.asynccontextmanager
@@ -117,7 +118,7 @@ def create_app(settings: Settings, registry: Registry | None = None, engine: Eng
     return Litestar.from_config(
         AppConfig(
             state=State({"services": services}),
-            route_handlers=_routes(all_endpoints(registry), services, authenticator),
+            route_handlers=_routes(endpoints, services, authenticator),
             lifespan=[lifespan],
             exception_handlers={HTTPException: on_http_error, Exception: on_error},
             openapi_config=None,

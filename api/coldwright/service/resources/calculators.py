@@ -4,6 +4,7 @@ import time
 from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 from email.utils import format_datetime
+from functools import cache
 from typing import Annotated, Any
 
 import msgspec
@@ -205,10 +206,15 @@ def leaving_headers(calculator: Calculator[Any, Any]) -> dict[str, str]:
 
 def _describing(served: Served, majors: Iterable[Served]) -> Endpoint:
     calculator = served.calculator
-    body = msgspec.json.encode(describe(served, majors))
+    beside = tuple(majors)
+
+    @cache
+    def body() -> bytes:
+        """Made when it is first asked for: the schemas of all calculators would hold up the start."""
+        return msgspec.json.encode(describe(served, beside))
 
     async def handler(asked: Asked) -> Response[bytes]:
-        return cached_reply(asked, body)
+        return cached_reply(asked, body())
 
     return Endpoint(
         method="GET",
