@@ -10,7 +10,6 @@ from coldwright_booking import blocks
 from coldwright_booking.assessment_examples import EXAMPLES
 from coldwright_booking.cautions import CAUTIONS
 from coldwright_booking.desk import Asked, Desk
-from coldwright_booking.drawing import draw
 from coldwright_booking.facts import facts_of
 from coldwright_booking.limits import nearest
 from coldwright_booking.machines import total_capacity
@@ -25,6 +24,7 @@ from coldwright_booking.plan_questions import ask_about
 from coldwright_booking.questions import Questions
 from coldwright_booking.references import PRACTICE
 from coldwright_booking.results import AssessmentResults
+from coldwright_booking.search import find
 from coldwright_electrical.fault_current import fault_current
 from coldwright_electrical.feeder import feeder
 from coldwright_electrical.generator import generator
@@ -70,7 +70,7 @@ REFERENCES = tuple({r.id: r for r in (PRACTICE, *(r for c in ASKED for r in c.re
 
 @calculator(
     "booking.assessment",
-    version="1.0.0",
+    version="1.1.0",
     title="Plan for an order of temporary cooling",
     references=REFERENCES,
     hazards=("general",),
@@ -91,7 +91,7 @@ def assessment(given: Order, notes: Notes, ask: Ask) -> AssessmentResults:
     fleet = in_metric(fleet_of(given))
     questions = Questions()
     facts = facts_of(in_metric(replace(given, fleet=UNSET)), fleet, questions)
-    plan = draw(facts, Desk(ask))
+    plan = find(facts, Desk(ask))
     ask_about(facts, plan, questions)
     lines = pick_list(facts, plan)
     limits = nearest(facts, plan)

@@ -1,6 +1,4 @@
-"""Step 7: steps 1 to 6 again until the load stands still; another combination where the first cannot be carried out."""
-
-import dataclasses
+"""Step 7: steps 1 to 6 again until the load stands still, then the steps that hang on the outcome."""
 
 from msgspec import UNSET
 from msgspec.structs import replace
@@ -15,10 +13,9 @@ from coldwright_booking.desk import Desk, Unanswered
 from coldwright_booking.facts import Facts
 from coldwright_booking.fill_plan import plan_fill, standing_pressure
 from coldwright_booking.heat import Heat
-from coldwright_booking.liquid import Liquid, antifreeze_block, decide
+from coldwright_booking.liquid import Liquid, antifreeze_block
 from coldwright_booking.loop_plan import LoopPlan, plan_loop
 from coldwright_booking.machines import Combination, choose
-from coldwright_booking.pick_list import shortage
 from coldwright_booking.plan import Plan
 from coldwright_booking.site_plan import plan_site
 from coldwright_booking.supply_plan import SupplyPlan, plan_supply
@@ -29,69 +26,14 @@ MOST_ROUNDS = 8
 STILL = 0.005
 """Move of the load, as a fraction, below which the plan agrees with itself."""
 LEAST_DIFFERENCE, GREATEST_DIFFERENCE = 2.0, 20.0
-MOST_PLANS = 5
-"""Combinations that are worked out in full before the first is shown with its stops."""
 
 
-MOST_TYPES = 4
-"""Types that are left out one by one where no combination can be carried out."""
-WHATEVER_MACHINES = ("hydronic.surge", "hydronic.antifreeze", "refrigeration.load")
-"""Calculators whose stops no other machine frees."""
-
-
-def draw(facts: Facts, desk: Desk) -> Plan:
-    """The best combination that can be carried out; where none can, the best with what stands against it.
-
-    First the combinations of the selection in their order; then again without each type that stood among those that
-    failed, so that a type more in the fleet never hides what would do without it.
-    """
-    liquid = decide(facts, desk)
-    base = _first_heat(facts, desk, liquid)
-    first, found = _try_in_order(facts, desk, liquid, base)
-    if found or not first.passed_over or not _machines_could_help(first):
-        return first
-    types = dict.fromkeys(p.machine.type for c, _ in first.passed_over for p in c)
-    for name in list(types)[:MOST_TYPES]:
-        fewer = [m for m in facts.fleet.machines if m.type != name]
-        if not fewer:
-            break
-        without = dataclasses.replace(facts, left_aside=(*facts.left_aside, name))
-        plan, found = _try_in_order(without, desk, liquid, base)
-        if found:
-            plan.passed_over = [*first.passed_over, *plan.passed_over]
-            return plan
-    return first
-
-
-def _try_in_order(facts: Facts, desk: Desk, liquid: Liquid, base: Heat) -> tuple[Plan, bool]:
-    """The first combination without a stop, and whether there is one; else the first of all, with those tried."""
-    first: Plan | None = None
-    tried: list[tuple[Combination, str]] = []
-    for _ in range(MOST_PLANS):
-        plan = _settle(facts, desk, liquid, base, [c for c, _ in tried])
-        if plan.combination:
-            _complete(facts, desk, plan)
-        stop = plan.first_stop() or shortage(facts, plan)
-        first = first or plan
-        if not plan.combination or plan.swings:
-            break
-        if not stop:
-            plan.passed_over = tried
-            return plan, True
-        tried.append((plan.combination, stop))
-        if not _machines_could_help(plan):
-            break
-    assert first is not None  # noqa: S101 - at least one plan was drawn
-    first.passed_over = tried
-    return first, False
-
-
-def _machines_could_help(plan: Plan) -> bool:
-    """Whether other machines could free every stop of the plan."""
-    return not any(
-        asked.calculator in WHATEVER_MACHINES and any(f.severity == "stop" for f in asked.notes.findings)
-        for asked in plan.heard
-    )
+def draw(facts: Facts, desk: Desk, liquid: Liquid, base: Heat, ruled_out: list[Combination]) -> Plan:
+    """The plan with the best combination that is not ruled out; without a combination where none is left."""
+    plan = _settle(facts, desk, liquid, base, ruled_out)
+    if plan.combination:
+        _complete(facts, desk, plan)
+    return plan
 
 
 def _settle(facts: Facts, desk: Desk, liquid: Liquid, base: Heat, ruled_out: list[Combination]) -> Plan:
@@ -130,7 +72,7 @@ def _settle(facts: Facts, desk: Desk, liquid: Liquid, base: Heat, ruled_out: lis
     return plan
 
 
-def _first_heat(facts: Facts, desk: Desk, liquid: Liquid) -> Heat:
+def first_heat(facts: Facts, desk: Desk, liquid: Liquid) -> Heat:
     """The load of the order alone; what is refused of it is refused of the order."""
     try:
         base = heat_step.base(facts, desk, liquid.fluid)

@@ -40,6 +40,10 @@ FINDINGS = (
 )
 
 
+TOLD = 8
+"""Combinations that failed, told with their reason."""
+
+
 def tell(
     facts: Facts,
     plan: Plan,
@@ -121,7 +125,9 @@ def _passed_over(plan: Plan, notes: Notes) -> None:
     others = [(c, why) for c, why in plan.passed_over if _named(c) != own]
     if not others:
         return
-    told = "; ".join(f"{_named(c)}: {why}" for c, why in others)
+    told = "; ".join(f"{_named(c)}: {why}" for c, why in others[:TOLD])
+    if len(others) > TOLD:
+        told += f"; and {len(others) - TOLD} more"
     if len(others) < len(plan.passed_over):
         notes.note("every_plan_stops", f"Tried too, and stopped: {told}")
     else:

@@ -9,7 +9,7 @@ import hypothesis
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from orders import changed, fleet, machine, orders, q, stock
+from orders import changed, fleet, machine, order, orders, q, stock
 
 from coldwright.contract import Refused
 
@@ -135,11 +135,27 @@ def test_limits_are_sorted_and_the_outcome_follows_from_the_findings(answer_of: 
 
 
 def test_an_order_that_only_a_mixed_choice_carries_is_still_carried(answer_of: Any) -> None:
-    from orders import order
-
     answer = answer_of(
         "booking.assessment",
         order(duty__load=q(230, "kW"), fleet=fleet(machine("large", 210, 1), machine("small", 60, 1))),
     )
     assert [m["type"] for m in answer["results"]["machines"]] == ["large", "small"]
     assert "mixed_machines" in codes(answer, "check")
+
+
+@pytest.mark.parametrize(
+    ("size", "why"), [(90, "hydronic.surge"), (280, "the load still moves")], ids=["water hammer", "heat of the pump"]
+)
+def test_one_large_machine_does_not_hide_two_small_ones(answer_of: Any, size: int, why: str) -> None:
+    sound = order(
+        duty={"load": q(18, "kW"), "leaving_temperature": q(5, "degC")},
+        site__design_ambient_temperature=q(16, "degC"),
+        routes={"hose_length": q(5, "m"), "cable_length": q(5, "m")},
+        load_side={"fast_valve_closing_time": q(0, "s")},
+        fleet=fleet(machine("small", 18, 2, circuits=1), machine("large", size, 1)),
+    )
+    answer = answer_of("booking.assessment", sound)
+    assert [(m["type"], m["count"]) for m in answer["results"]["machines"]] == [("small", 2)]
+    assert codes(answer) == set()
+    (ruled_out,) = [f["statement"] for f in answer["findings"] if f["code"] == "first_choice_passed_over"]
+    assert f"1 x large: {why}" in ruled_out

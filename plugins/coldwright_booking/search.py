@@ -1,0 +1,94 @@
+"""Another combination where the first cannot be carried out: in the order of the selection, then of fewer types."""
+
+from collections import deque
+from collections.abc import Iterable
+from dataclasses import replace
+
+from coldwright_booking.desk import Desk
+from coldwright_booking.drawing import draw, first_heat
+from coldwright_booking.facts import Facts
+from coldwright_booking.heat import Heat
+from coldwright_booking.liquid import Liquid, decide
+from coldwright_booking.machines import Combination
+from coldwright_booking.pick_list import shortage
+from coldwright_booking.plan import Plan
+
+MOST_PLANS = 5
+"""Combinations of one choice of types that are worked out in full."""
+MOST_CHOICES = 24
+"""Choices of types that are gone through before the first combination is shown with its stops."""
+WHATEVER_MACHINES = ("hydronic.antifreeze", "refrigeration.load")
+"""Calculators whose stops no other machine frees."""
+Tried = list[tuple[Combination, str]]
+"""Combinations that cannot be carried out, and the stop that rules each out."""
+
+
+def find(facts: Facts, desk: Desk) -> Plan:
+    """The best combination that can be carried out; where none can, the best with what stands against it.
+
+    First the combinations of the selection in their order; then again without each type, the types of what failed
+    first, then without each two, and so on: so a type more in the fleet never hides what would do without it.
+    """
+    liquid = decide(facts, desk)
+    base = first_heat(facts, desk, liquid)
+    tried: Tried = []
+    choices, reached = deque([frozenset[str]()]), {frozenset[str]()}
+    first: Plan | None = None
+    for _ in range(MOST_CHOICES):
+        if not choices:
+            break
+        aside = choices.popleft()
+        plan, found = _first_without_stop(replace(facts, left_aside=tuple(sorted(aside))), desk, liquid, base, tried)
+        if found:
+            first = plan
+            break
+        first = first or plan
+        if not _machines_could_help(first):
+            break
+        for name in _suspects(plan, tried):
+            fewer = aside | {name}
+            if fewer not in reached and len(fewer) < len(facts.fleet.machines):
+                reached.add(fewer)
+                choices.append(fewer)
+    assert first is not None  # noqa: S101 - one choice at least was gone through
+    first.passed_over = tried
+    return first
+
+
+def _first_without_stop(facts: Facts, desk: Desk, liquid: Liquid, base: Heat, tried: Tried) -> tuple[Plan, bool]:
+    """The first combination without a stop, and whether there is one; else the first of all. Adds to `tried`."""
+    first: Plan | None = None
+    for _ in range(MOST_PLANS):
+        plan = draw(facts, desk, liquid, base, [c for c, _ in tried])
+        first = first or plan
+        if not plan.combination:
+            break
+        stop = _stop_of(facts, plan)
+        if not stop:
+            return plan, True
+        tried.append((plan.combination, stop))
+        if not _machines_could_help(plan):
+            break
+    assert first is not None  # noqa: S101 - one plan at least was drawn
+    return first, False
+
+
+def _stop_of(facts: Facts, plan: Plan) -> str:
+    if plan.swings:
+        return f"the load still moves after {plan.rounds} rounds"
+    return plan.first_stop() or shortage(facts, plan)
+
+
+def _machines_could_help(plan: Plan) -> bool:
+    """Whether other machines could free every stop of the plan."""
+    return not any(
+        asked.calculator in WHATEVER_MACHINES and any(f.severity == "stop" for f in asked.notes.findings)
+        for asked in plan.heard
+    )
+
+
+def _suspects(plan: Plan, tried: Tried) -> Iterable[str]:
+    """Types that may be left aside: those of combinations that failed first."""
+    usable = [c.machine.type for c in plan.candidates]
+    failed = [p.machine.type for combination, _ in tried for p in combination]
+    return dict.fromkeys([*(name for name in failed if name in usable), *usable])
