@@ -11,7 +11,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Fluid, Given, Malformed, Refused, Text, about
 from coldwright.contract.quantities import Current, Temperature, Voltage
-from coldwright.contract.reading import DEEPEST, checked, convert, decode_any, read
+from coldwright.contract.reading import DEEPEST, MOST_ERRORS, checked, convert, decode_any, read
 
 
 class Leg(Given, frozen=True, kw_only=True, tag_field="kind", tag="leg"):
@@ -246,3 +246,18 @@ def test_a_struct_built_in_code_is_held_to_the_same() -> None:
     with pytest.raises(Refused):
         checked(Body(voltage=Voltage(value=400.0, unit="V"), factor=3.0))
     assert convert(Body, GOOD).factor == 0.85
+
+
+@pytest.mark.parametrize("first", range(MOST_ERRORS - 8, MOST_ERRORS + 1))
+def test_the_fiftieth_error_hides_the_others_and_breaks_nothing(first: int) -> None:
+    class Rope(Given, frozen=True, kw_only=True):
+        """A rope."""
+
+        lengths: Annotated[tuple[Text, ...], about("Words.", max_length=200)]
+        one: Annotated[Current, about("One.", low=0, high=10, unit="A")]
+        two: Annotated[Current, about("Two.", low=0, high=10, unit="A")]
+
+    beyond = {"value": 1e16, "unit": "A"}
+    with pytest.raises(Refused) as caught:
+        convert(Rope, {"lengths": [7] * first, "one": beyond, "two": beyond, "three": 3})
+    assert len(caught.value.errors) == min(MOST_ERRORS, first + 3)

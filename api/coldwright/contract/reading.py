@@ -329,10 +329,12 @@ def _collect_struct(struct: type[Struct], value: dict[str, Any], pointer: str, e
     known = {f.wire_name: f for f in fields_of(struct)}
     config = struct.__struct_config__
     for name, facts in known.items():
+        if len(errors) >= MOST_ERRORS:
+            return
         if name in value:
             here, before = pointer_to(pointer, name), len(errors)
             _collect(facts.annotation, value[name], here, errors)
-            if len(errors) == before and facts.about.within is not None:
+            if before == len(errors) < MOST_ERRORS and facts.about.within is not None:
                 item = msgspec.convert(value[name], plain(facts.annotation))
                 if error := _outside(item, facts.about.within, here):
                     errors.append(error)
