@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Fluid, Given, Malformed, Refused, Text, about
-from coldwright.contract.quantities import Current, Temperature, Voltage
-from coldwright.contract.reading import DEEPEST, MOST_ERRORS, checked, convert, decode_any, read
+from coldwright.contract.quantities import Current, Quantity, Temperature, Voltage, type_of_kind
+from coldwright.contract.reading import DEEPEST, MOST_ERRORS, checked, convert, decode_any, in_range, range_errors, read
 
 
 class Leg(Given, frozen=True, kw_only=True, tag_field="kind", tag="leg"):
@@ -246,6 +246,33 @@ def test_a_struct_built_in_code_is_held_to_the_same() -> None:
     with pytest.raises(Refused):
         checked(Body(voltage=Voltage(value=400.0, unit="V"), factor=3.0))
     assert convert(Body, GOOD).factor == 0.85
+
+
+EVERY_KIND = [kind for kind in type_of_kind.values() if len(kind.units) > 1]
+
+
+@pytest.mark.parametrize("kind", EVERY_KIND, ids=lambda kind: kind.kind)
+@generated(
+    unit=st.integers(0, 20),
+    ends=st.tuples(st.floats(-1e6, 1e6), st.floats(1e-6, 1e6)),
+    strict=st.tuples(st.booleans(), st.booleans()),
+    share=st.one_of(st.sampled_from([0.0, 1.0]), st.floats(-0.5, 1.5)),
+    sent=st.integers(0, 20),
+)
+def test_what_is_passed_at_a_glance_is_in_its_range(
+    kind: type[Quantity], unit: int, ends: tuple[float, float], strict: tuple[bool, bool], share: float, sent: int
+) -> None:
+    names = list(kind.units)
+    low, high = ends[0], ends[0] + ends[1]
+    bounds = {("above" if strict[0] else "low"): low, ("below" if strict[1] else "high"): high}
+    field = Annotated[kind, about("It.", unit=names[unit % len(names)], **bounds)]  # type: ignore[valid-type]
+    ranged = msgspec.defstruct("Ranged", [("it", field)], bases=(Given,), frozen=True)
+    value = kind(low + share * (high - low), names[unit % len(names)])  # type: ignore[call-arg]
+    holder = ranged(value.as_unit(names[sent % len(names)]))
+    if in_range(holder):
+        assert range_errors(holder) == []
+    if 0.01 < share < 0.99 and ends[1] > 1:
+        assert range_errors(holder) == []
 
 
 @pytest.mark.parametrize("first", range(MOST_ERRORS - 8, MOST_ERRORS + 1))

@@ -42,12 +42,17 @@ class Answer(Struct, frozen=True, kw_only=True):
 _encode = msgspec.json.Encoder().encode
 
 
-def to_json(answer: Struct) -> bytes:
-    """Encode. A null can only be a number that is not finite: no field of the contract is ever null."""
-    body = _encode(answer)
-    if b"null" in body and _has_null(msgspec.json.decode(body)):
-        raise Defect("the answer holds a number that is not finite")
-    return body
+def to_json(answer: Answer) -> bytes:
+    """Encode. Raises `Defect` where results or assumptions hold a number that is not finite; the working cannot.
+
+    A null can only be such a number: no field of the contract is ever null.
+    """
+    results, assumptions = _encode(answer.results), _encode(answer.assumptions)
+    for part in (results, assumptions):
+        if b"null" in part and _has_null(msgspec.json.decode(part)):
+            raise Defect("the answer holds a number that is not finite")
+    raw = {"results": msgspec.Raw(results), "assumptions": msgspec.Raw(assumptions)}
+    return _encode(msgspec.structs.replace(answer, **raw))
 
 
 def _has_null(value: Any) -> bool:

@@ -14,7 +14,7 @@ from coldwright.contract.notes import Assumption, Notes
 from coldwright.contract.quantities import Quantity
 from coldwright.contract.reading import checked
 from coldwright.contract.refusal import Defect
-from coldwright.contract.walk import fields_of
+from coldwright.contract.walk import FieldFacts, all_structs, fields_of, plain
 
 G = TypeVar("G", bound=Struct)
 R = TypeVar("R", bound=Struct)
@@ -91,10 +91,28 @@ class Asking:
 def canonical(given: Struct) -> bytes:
     """The one spelling of an input: members sorted, and each number as the reader makes it.
 
-    Read once more, since a default that stands in code as a whole number is not yet what a caller's 0.0 is.
+    Read once more where a default stands in code as a whole number: that is not yet what a caller's 0.0 is.
     """
     encoded = _canonical.encode(given)
-    return _canonical.encode(_decoder_of(type(given)).decode(encoded))
+    return encoded if _as_read(type(given)) else _canonical.encode(_decoder_of(type(given)).decode(encoded))
+
+
+@cache
+def _as_read(struct: type[Struct]) -> bool:
+    """Whether every default inside surely stands in code as the reader would make it."""
+    return all(_default_as_read(facts) for inside in all_structs(struct) for facts in fields_of(inside))
+
+
+def _default_as_read(facts: FieldFacts) -> bool:
+    default = facts.default
+    if default is NODEFAULT or default is UNSET or default == () or isinstance(default, str | bool | float):
+        return True
+    if isinstance(default, int):
+        return plain(facts.annotation) is int
+    if not isinstance(default, Struct):
+        return False
+    encoded = _canonical.encode(default)
+    return _canonical.encode(_decoder_of(type(default)).decode(encoded)) == encoded
 
 
 def digest(calculator: Calculator[Any, Any], given: Struct) -> str:
@@ -114,40 +132,42 @@ def list_defaults(given: Struct, notes: Notes) -> None:
 
 
 def _defaults_in(struct: Struct, pointer: str, seen: dict[str, Assumption]) -> None:
-    for name, default, ready, deeper in _defaulted(type(struct)):
+    for name, default, assumed, inside in _defaulted(type(struct), pointer):
         value = getattr(struct, name)
         if value is UNSET:
             continue
-        if ready is not None and value == default:
-            code = f"default:{pointer}/{name}"
-            if code not in seen:
-                seen[code] = msgspec.structs.replace(ready, code=code)
-        elif deeper:
+        if assumed is not None and value == default:
+            seen.setdefault(assumed.code, assumed)
+        elif inside:
             if isinstance(value, Struct):
-                _defaults_in(value, f"{pointer}/{name}", seen)
+                _defaults_in(value, inside, seen)
             elif isinstance(value, tuple | list):
                 for item in value:
                     if isinstance(item, Struct):
-                        _defaults_in(item, f"{pointer}/{name}/*", seen)
+                        _defaults_in(item, f"{inside}/*", seen)
 
 
 @cache
-def _defaulted(struct: type[Struct]) -> tuple[tuple[str, Any, Assumption | None, bool], ...]:
+def _defaulted(struct: type[Struct], pointer: str) -> tuple[tuple[str, Any, Assumption | None, str], ...]:
+    """Fields with a default to tell, or with structs inside: name, default, what is assumed, pointer of what is inside.
+
+    There are no more pointers than places in the schema: all entries of a list share one.
+    """
     rows = []
     for facts in fields_of(struct):
-        ready = None
+        assumed = None
         if not (facts.default is NODEFAULT or facts.default is UNSET or facts.default in ((), [], {}, None)):
             default = facts.default
             shown = str(default) if isinstance(default, str | Quantity) else msgspec.json.encode(default).decode()
-            ready = Assumption(
-                code="",
+            assumed = Assumption(
+                code=f"default:{pointer}/{facts.name}",
                 statement=f"`{facts.wire_name}` is {shown}, the default. {facts.description}",
                 value=default,
                 basis=facts.about.basis,
                 references=facts.about.references,
             )
-        if ready is not None or facts.holds_structs:
-            rows.append((facts.name, facts.default, ready, facts.holds_structs))
+        if assumed is not None or facts.holds_structs:
+            rows.append((facts.name, facts.default, assumed, f"{pointer}/{facts.name}" if facts.holds_structs else ""))
     return tuple(rows)
 
 

@@ -28,7 +28,7 @@ _CALCULATOR = Meta(description="Id of the calculator that says so, where it was 
 _REFERENCES = Meta(description="Ids of references: see `GET /v1/references`.")
 
 
-class Finding(Struct, frozen=True, kw_only=True, omit_defaults=True):
+class Finding(Struct, frozen=True, kw_only=True, omit_defaults=True, gc=False):
     """Something about the case that a person should know: `stop` forbids, `check` asks, `note` tells."""
 
     code: Annotated[str, Meta(description="Stable word.")]
@@ -44,7 +44,7 @@ class Finding(Struct, frozen=True, kw_only=True, omit_defaults=True):
     calculator: Annotated[str | UnsetType, _CALCULATOR] = UNSET
 
 
-class Assumption(Struct, frozen=True, kw_only=True, omit_defaults=True):
+class Assumption(Struct, frozen=True, kw_only=True, omit_defaults=True, gc=False):
     """Something taken as true because nobody said otherwise."""
 
     code: Annotated[str, Meta(description="Stable word; `default:` and the field's pointer for a default.")]
@@ -55,7 +55,7 @@ class Assumption(Struct, frozen=True, kw_only=True, omit_defaults=True):
     calculator: Annotated[str | UnsetType, _CALCULATOR] = UNSET
 
 
-class Caution(Struct, frozen=True, kw_only=True, omit_defaults=True):
+class Caution(Struct, frozen=True, kw_only=True, omit_defaults=True, gc=False):
     """A hazard of the work and the usual care against it. Local codes and licensed practice prevail."""
 
     code: Annotated[str, Meta(description="Stable word.")]
@@ -65,7 +65,7 @@ class Caution(Struct, frozen=True, kw_only=True, omit_defaults=True):
     calculator: Annotated[str | UnsetType, _CALCULATOR] = UNSET
 
 
-class Working(Struct, frozen=True, kw_only=True, omit_defaults=True):
+class Working(Struct, frozen=True, kw_only=True, omit_defaults=True, gc=False):
     """One line of the sum, so that it can be followed by hand."""
 
     symbol: Annotated[str, Meta(description="Symbol, as the source writes it.")]
@@ -87,10 +87,11 @@ class FindingKind(NamedTuple):
 class Notes:
     """One per evaluation. Codes of findings must be declared by the calculator, so that they can be listed."""
 
-    __slots__ = ("_declared", "assumptions", "cautions", "findings", "working")
+    __slots__ = ("_declared", "_warned", "assumptions", "cautions", "findings", "working")
 
     def __init__(self, declared: Mapping[str, FindingKind]) -> None:
         self._declared = declared
+        self._warned: dict[str, Caution] = {}
         self.findings: list[Finding] = []
         self.assumptions: list[Assumption] = []
         self.cautions: list[Caution] = []
@@ -147,7 +148,12 @@ class Notes:
 
     def caution(self, *cautions: Caution) -> None:
         """Cautions, usually shared by a family; each is listed once."""
-        self.cautions.extend(c for c in cautions if c not in self.cautions)
+        for caution in cautions:
+            if caution.code not in self._warned:  # comparing each with each costs more than writing them
+                self._warned[caution.code] = caution
+            elif caution is self._warned[caution.code] or caution in self.cautions:
+                continue
+            self.cautions.append(caution)
 
     def show(self, symbol: str, meaning: str, expression: str, value: "float | Quantity", unit: str = "") -> None:
         """A line of the working. A quantity brings its own unit."""
@@ -161,7 +167,7 @@ class Notes:
         """Take over the notes of a calculator that was asked, under its id."""
         self.findings += _under(other.findings, calculator)
         self.assumptions += [a for a in _under(other.assumptions, calculator) if a not in self.assumptions]
-        self.cautions += [c for c in other.cautions if c not in self.cautions]
+        self.caution(*other.cautions)
         self.working += _under(other.working, calculator)
 
     @property

@@ -19,6 +19,8 @@ _TABLE = json.loads(files("coldwright.contract").joinpath("conversion.json").rea
 SIGNIFICANT_DIGITS = 12
 """Quantities are rounded to this many digits: enough for every method, free of the noise of binary fractions."""
 
+_SPELL = f"%.{SIGNIFICANT_DIGITS}g"
+
 type_of_kind: dict[str, type["Quantity"]] = {}
 
 
@@ -26,10 +28,10 @@ def tidy(number: float, what: str = "a result") -> float:
     """Round to `SIGNIFICANT_DIGITS`; refuse what is not finite, which is always a defect of the calculator."""
     if not math.isfinite(number):
         raise Defect(f"{what} is not a finite number: {number}")
-    return float(f"{number:.{SIGNIFICANT_DIGITS}g}")
+    return float(_SPELL % number)
 
 
-class Quantity(Struct, frozen=True, forbid_unknown_fields=True):
+class Quantity(Struct, frozen=True, forbid_unknown_fields=True, gc=False):
     """A number with its unit."""
 
     value: Annotated[float, Meta(ge=-1e15, le=1e15, description="The number, in the unit beside it.")]
@@ -51,13 +53,15 @@ class Quantity(Struct, frozen=True, forbid_unknown_fields=True):
     @classmethod
     def of(cls, value: float, unit: str) -> Self:
         """Build from a number in `unit`; raises `Defect` for a number that is not finite."""
-        return cls(tidy(value, cls.kind), unit)  # type: ignore[call-arg]
+        if not math.isfinite(value):
+            tidy(value, cls.kind)  # which refuses it; where all is well, its own call would cost as much as the rest
+        return cls(float(_SPELL % value), unit)  # type: ignore[call-arg]
 
     @classmethod
     def from_si(cls, value: float, unit: str) -> Self:
         """Build from a number in the SI unit of the kind (`si_unit`), expressed in `unit`."""
         scale, offset = cls.units[unit]
-        return cls(tidy((value - offset) / scale, cls.kind), unit)  # type: ignore[call-arg]
+        return cls.of((value - offset) / scale, unit)
 
     @property
     def si(self) -> float:

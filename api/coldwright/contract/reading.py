@@ -12,6 +12,7 @@ from urllib.parse import quote
 import msgspec
 from msgspec import UNSET, Struct
 
+from coldwright.contract.fields import Within
 from coldwright.contract.quantities import Quantity
 from coldwright.contract.refusal import Allowed, FieldError, Malformed, Refused
 from coldwright.contract.walk import children, fields_of, metas, plain, pointer_to
@@ -141,12 +142,10 @@ def in_range(value: Any) -> bool:
                 if not in_range(item):
                     return False
                 continue
-            if not isinstance(item, Quantity):
+            if not bounds:
                 return False
-            scale, offset = item.units[item.unit]  # type: ignore[attr-defined]
-            number = item.value * scale + offset
-            low, high, strict = bounds
-            if not (low < number < high if strict else low <= number <= high):
+            low, high = bounds[item.unit]
+            if not low < item.value < high:
                 return False
         return True
     if isinstance(value, tuple | list):
@@ -157,27 +156,40 @@ def in_range(value: Any) -> bool:
 
 
 @cache
-def _plan(struct: type[Struct]) -> tuple[tuple[str, tuple[float, float, bool] | None], ...]:
-    """Fields to look at, with their bounds in SI; nothing for those that only hold others."""
-    rows: list[tuple[str, tuple[float, float, bool] | None]] = []
+def _plan(struct: type[Struct]) -> tuple[tuple[str, "_Bounds | None"], ...]:
+    """Fields to look at, with their bounds in each unit; nothing for those that only hold others."""
+    rows: list[tuple[str, _Bounds | None]] = []
     for facts in fields_of(struct):
         within = facts.about.within
         if facts.quantity is not None and within is not None:
-            low = within.low if within.low is not None else within.above
-            high = within.high if within.high is not None else within.below
-            strict = within.above is not None or within.below is not None
-            scale, offset = facts.quantity.units[within.unit]
-            bounds = (
-                -math.inf if low is None else low * scale + offset,
-                math.inf if high is None else high * scale + offset,
-                strict,
-            )
-            rows.append((facts.name, bounds))
+            rows.append((facts.name, {unit: _bounds(facts.quantity, within, unit) for unit in facts.quantity.units}))
         elif within is not None:  # a list of quantities under one range: never surely in it, so that each is looked at
-            rows.append((facts.name, (math.inf, -math.inf, True)))
+            rows.append((facts.name, {}))
         elif facts.holds_structs:
             rows.append((facts.name, None))
     return tuple(rows)
+
+
+_Bounds = dict[str, tuple[float, float]]
+
+
+def _bounds(kind: type[Quantity], within: Within, unit: str) -> tuple[float, float]:
+    """The numbers in `unit` between which a quantity surely lies in its range.
+
+    A hair is taken off each end for what conversion may round, except in the unit of the range itself.
+    """
+    low = within.low if within.low is not None else within.above
+    high = within.high if within.high is not None else within.below
+    ends = []
+    for end, outwards, strict in ((low, -math.inf, within.above), (high, math.inf, within.below)):
+        if end is None:
+            ends.append(outwards)
+        elif unit == within.unit:
+            ends.append(end if strict is not None else math.nextafter(end, outwards))
+        else:
+            converted = kind(float(end), within.unit).to(unit)  # type: ignore[call-arg]
+            ends.append(converted - math.copysign(1e-9 * max(1.0, abs(converted)), outwards))
+    return ends[0], ends[1]
 
 
 def range_errors(value: Any, pointer: str = "") -> list[FieldError]:
