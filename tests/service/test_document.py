@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 from litestar import Litestar
+from litestar.routes import ASGIRoute
 from litestar.testing import TestClient
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
@@ -143,7 +144,7 @@ def test_what_is_documented_is_what_is_routed(document: Document, app: Litestar)
     routed = {
         (method, r.path_format)
         for r in app.routes
-        for method in getattr(r, "methods", ())
+        for method in (r.route_handler.opt["methods"] if isinstance(r, ASGIRoute) else r.methods)
         if method not in ("OPTIONS", "HEAD")
     }
     documented = {(m.upper(), p) for p, item in document["paths"].items() for m in item}

@@ -7,10 +7,12 @@ from typing import Any
 
 import msgspec
 import structlog
-from litestar import HttpMethod, Litestar, Request, Response, route
+from litestar import HttpMethod, Litestar, Request, Response, asgi, route
 from litestar.config.app import AppConfig
 from litestar.datastructures import State
-from litestar.exceptions import HTTPException
+from litestar.enums import ScopeType
+from litestar.exceptions import HTTPException, MethodNotAllowedException, NotFoundException
+from litestar.types import HTTPScope, Receive, Scope, Send
 
 from coldwright.engine import Engine
 from coldwright.registry import Registry
@@ -19,6 +21,7 @@ from coldwright.service.endpoint import Endpoint
 from coldwright.service.guard import Handle, guarded, problem_of
 from coldwright.service.jobs_runner import JobsRunner
 from coldwright.service.openapi.document import build_document
+from coldwright.service.replies import JsonBytes
 from coldwright.service.resources import (
     bookings,
     calculators,
@@ -122,7 +125,6 @@ def create_app(settings: Settings, registry: Registry | None = None, engine: Eng
             lifespan=[lifespan],
             exception_handlers={HTTPException: on_http_error, Exception: on_error},
             openapi_config=None,
-            request_max_body_size=settings.largest_batch_body,
             debug=False,
         )
     )
@@ -141,8 +143,25 @@ def _route(path: str, handlers: dict[str, Handle]) -> Any:
     methods = sorted([*handlers, "OPTIONS"])
     allowed = {"Allow": ", ".join(methods)}
 
-    async def dispatch(request: "Request[Any, Any, Any]") -> Response[Any]:
-        handler = handlers.get(request.method)
-        return await handler(request) if handler else Response(b"", status_code=204, headers=allowed)
+    async def answer(scope: HTTPScope, receive: Receive) -> Response[Any]:
+        if handler := handlers.get(scope["method"]):
+            return await handler(scope, receive)
+        if scope["method"] == "OPTIONS":
+            return Response(b"", status_code=204, headers=allowed)
+        raise MethodNotAllowedException(headers=allowed)
 
-    return route(path, http_method=[HttpMethod(m) for m in methods], status_code=200)(dispatch)
+    async def directly(scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] == ScopeType.WEBSOCKET:
+            raise NotFoundException
+        response = await answer(scope, receive)
+        if isinstance(response, JsonBytes):
+            await response.send(send)
+        else:
+            await response.to_asgi_response(None, Request(scope, receive, send))(scope, receive, send)
+
+    async def through_signature(request: "Request[Any, Any, Any]") -> Response[Any]:
+        return await answer(request.scope, request.receive)
+
+    if "{" in path:  # the framework hands no parameters of the path to its low-level handlers
+        return route(path, http_method=[HttpMethod(m) for m in methods], status_code=200)(through_signature)
+    return asgi(path, copy_scope=False, opt={"methods": methods})(directly)

@@ -7,6 +7,7 @@ from typing import Any
 import msgspec
 
 from coldwright.service.callers import ALL_SCOPES, LOCAL, NOBODY, Caller
+from coldwright.service.incoming import Headers, header_in
 from coldwright.service.problems import ProblemRaised
 from coldwright.service.settings import Settings
 from coldwright.store import Database, StoreUnavailable
@@ -87,12 +88,11 @@ class Authenticator:
         raise ProblemRaised("key-missing", "The key is not known, or was revoked.", headers=_ASK_FOR_KEY)
 
 
-def secret_in(headers: Any) -> str | None:
+def secret_in(headers: Headers) -> str | None:
     """The key or token that a request carries."""
-    authorization: str | None = headers.get("authorization")
+    authorization = header_in(headers, b"authorization")
     if authorization is None:
-        key: str | None = headers.get("x-api-key")
-        return key
+        return header_in(headers, b"x-api-key")
     scheme, _, secret = authorization.partition(" ")
     return secret.strip() if scheme.lower() == "bearer" and secret.strip() else authorization
 

@@ -3,6 +3,8 @@
 import asyncio
 from typing import TypeVar
 
+from litestar.types import Receive
+
 from coldwright.contract.reading import read
 from coldwright.service.endpoint import Asked
 from coldwright.service.problems import ProblemRaised
@@ -28,10 +30,21 @@ async def raw_body(asked: Asked) -> bytes:
     length = asked.header("content-length") or "0"
     if length.isdigit() and int(length) > limit:
         raise ProblemRaised("too-large", f"The body has {length} bytes; {limit} are taken here.")
-    body = await asked.request.body()
-    if len(body) > limit:
-        raise ProblemRaised("too-large", f"The body has {len(body)} bytes; {limit} are taken here.")
-    return body
+    return await _received(asked.receive, limit)
+
+
+async def _received(receive: Receive, limit: int) -> bytes:
+    """What comes, whether or not its length was told; never more than `limit` is held."""
+    body = b""
+    while True:
+        message = await receive()
+        if message["type"] != "http.request":
+            raise ProblemRaised("not-json", "The connection was closed before the body was whole.")
+        body = body + message["body"] if body else message["body"]
+        if len(body) > limit:
+            raise ProblemRaised("too-large", f"The body has {len(body)} bytes or more; {limit} are taken here.")
+        if not message["more_body"]:
+            return body
 
 
 async def read_body(asked: Asked, expected: type[S]) -> S:

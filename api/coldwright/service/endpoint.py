@@ -4,39 +4,54 @@ from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from litestar import Request, Response
+from litestar import Response
+from litestar.types import HTTPScope, Receive
 
 from coldwright.contract import Example
 from coldwright.service.callers import Caller
+from coldwright.service.incoming import Headers, header_in, queries
 from coldwright.service.state import Services
 
-Scope = Literal["public", "calculate", "book", "field", "fleet", "admin"]
+KeyScope = Literal["public", "calculate", "book", "field", "fleet", "admin"]
 Method = Literal["GET", "PUT", "POST", "DELETE"]
 
 
 class Asked:
     """One request, as a handler sees it."""
 
-    __slots__ = ("caller", "endpoint", "request", "services", "trace_id")
+    __slots__ = ("caller", "endpoint", "headers", "receive", "scope", "services", "trace_id")
 
     def __init__(
-        self, request: "Request[Any, Any, Any]", caller: Caller, services: Services, endpoint: "Endpoint", trace_id: str
+        self,
+        scope: HTTPScope,
+        headers: Headers,
+        receive: Receive,
+        endpoint: "Endpoint",
+        services: Services,
+        caller: Caller,
+        trace_id: str,
     ) -> None:
-        self.request, self.caller, self.services = request, caller, services
-        self.endpoint, self.trace_id = endpoint, trace_id
+        self.scope, self.headers, self.receive, self.endpoint = scope, headers, receive, endpoint
+        self.services, self.caller, self.trace_id = services, caller, trace_id
+
+    def has_path(self, name: str) -> bool:
+        """Whether the path has a parameter of this name."""
+        return name in self.scope["path_params"]
 
     def path(self, name: str) -> str:
         """A parameter of the path."""
-        return str(self.request.path_params[name])
+        return str(self.scope["path_params"][name])
 
     def query(self, name: str) -> str | None:
         """A parameter of the query, if it was sent."""
-        value = self.request.query_params.get(name)
+        if not self.scope["query_string"]:
+            return None
+        value = queries(self.scope).get(name)
         return None if value is None else str(value)
 
     def header(self, name: str) -> str | None:
-        """A header, if it was sent."""
-        return self.request.headers.get(name)
+        """A header, if it was sent; the first of several."""
+        return header_in(self.headers, name.encode())
 
 
 Handler = Callable[[Asked], Awaitable[Response[Any]]]
@@ -76,7 +91,7 @@ class Endpoint:
     operation_id: str
     summary: str
     tag: str
-    scope: Scope
+    scope: KeyScope
     handler: Handler
     replies: Mapping[int, Reply]
     description: str = ""

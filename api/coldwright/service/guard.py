@@ -1,17 +1,19 @@
 """The one way from a route to its handler: trace, caller, scope, limits, problems, log and metrics."""
 
-import contextlib
+import logging
 import time
 from collections.abc import Awaitable, Callable
 from typing import Any
 
 import structlog
-from litestar import Request, Response
+from litestar import Response
 from litestar.exceptions import HTTPException
+from litestar.types import HTTPScope, Receive
 
 from coldwright.service.authentication import Authenticator, secret_in
 from coldwright.service.callers import NOBODY, Caller
 from coldwright.service.endpoint import Asked, Endpoint
+from coldwright.service.incoming import Headers, header_in, headers_of
 from coldwright.service.parameters import check_path, check_query
 from coldwright.service.problems import ProblemRaised, as_problem
 from coldwright.service.state import Services
@@ -20,46 +22,66 @@ from coldwright.store import StoreFull, StoreUnavailable
 
 log = structlog.get_logger("coldwright.request")
 
-Handle = Callable[["Request[Any, Any, Any]"], Awaitable[Response[Any]]]
+Handle = Callable[[HTTPScope, Receive], Awaitable[Response[Any]]]
 
 
 def guarded(endpoint: Endpoint, services: Services, authenticator: Authenticator) -> Handle:
     """The handler that Litestar calls."""
+    public = endpoint.scope == "public"  # health and this service's own pages are answered in any weather
+    named = any(p.place == "path" for p in endpoint.parameters)
+    limits, request_log = services.limits, log.bind()
 
-    async def handle(request: "Request[Any, Any, Any]") -> Response[Any]:
+    async def answer(scope: HTTPScope, headers: Headers, receive: Receive, caller: Caller, trace: str) -> Response[Any]:
+        if named:
+            check_path(endpoint, scope)
+        if scope["query_string"]:
+            check_query(endpoint, scope)
+        return await endpoint.handler(Asked(scope, headers, receive, endpoint, services, caller, trace))
+
+    async def admit(headers: Headers) -> Caller:
+        secret = secret_in(headers)
+        caller = authenticator.remembered(secret)
+        if caller is None:
+            caller = await services.stored(authenticator.find, secret)
+        if endpoint.scope not in caller.scopes:
+            raise ProblemRaised("scope-missing", f"This address needs the scope `{endpoint.scope}`.")
+        return caller
+
+    async def handle(scope: HTTPScope, receive: Receive) -> Response[Any]:
         began = time.perf_counter()
-        traceparent = request.headers.get("traceparent")
+        headers = headers_of(scope)
+        traceparent = header_in(headers, b"traceparent")
         span = None
         if services.telemetry is not None:
             span = services.telemetry.begin(endpoint.operation_id, endpoint.method, endpoint.path, traceparent)
         trace = span.trace_id if span else trace_id(traceparent)
-        caller, response = NOBODY, None
-        problem = ""
+        caller, problem = NOBODY, ""
         try:
-            with contextlib.ExitStack() as undo:
-                if endpoint.scope != "public":  # health and this service's own pages are answered in any weather
-                    services.limits.arrive()
-                    undo.callback(services.limits.depart)
-                    caller = await _caller(endpoint, services, authenticator, request)
-                check_path(endpoint, request)
-                if request.scope["query_string"]:
-                    check_query(endpoint, request)
-                if endpoint.scope != "public":
-                    services.limits.enter(caller.id)
-                    undo.callback(services.limits.leave, caller.id)
-                response = await endpoint.handler(Asked(request, caller, services, endpoint, trace))
+            if public:
+                response = await answer(scope, headers, receive, caller, trace)
+            else:
+                limits.arrive()
+                try:
+                    caller = await admit(headers)
+                    limits.enter(caller.id)
+                    try:
+                        response = await answer(scope, headers, receive, caller, trace)
+                    finally:
+                        limits.leave(caller.id)
+                finally:
+                    limits.depart()
         except Exception as error:
             raised = problem_of(error, services, trace)
             problem = raised.kind.slug
             services.metrics.refusals.labels(problem).inc()
             response = raised.response(trace)
         if caller is not NOBODY:
-            response.headers.update(services.limits.headers(caller.id))
+            response.headers.update(limits.headers(caller.id))
         services.metrics.count_request(endpoint.operation_id, response.status_code or 200)
         if span is not None:
             span.end(response.status_code or 200, problem, caller.tenant)
-        if endpoint.scope != "public":
-            log.info(
+        if not public and request_log.is_enabled_for(logging.INFO):
+            request_log.info(
                 "request",
                 operation=endpoint.operation_id,
                 status=response.status_code,
@@ -72,18 +94,6 @@ def guarded(endpoint: Endpoint, services: Services, authenticator: Authenticator
         return response
 
     return handle
-
-
-async def _caller(
-    endpoint: Endpoint, services: Services, authenticator: Authenticator, request: "Request[Any, Any, Any]"
-) -> Caller:
-    secret = secret_in(request.headers)
-    caller = authenticator.remembered(secret)
-    if caller is None:
-        caller = await services.stored(authenticator.find, secret)
-    if endpoint.scope not in caller.scopes:
-        raise ProblemRaised("scope-missing", f"This address needs the scope `{endpoint.scope}`.")
-    return caller
 
 
 def problem_of(error: Exception, services: Services, trace: str) -> ProblemRaised:

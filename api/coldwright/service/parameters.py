@@ -3,23 +3,24 @@
 import re
 from typing import Any
 
-from litestar import Request
+from litestar.types import HTTPScope
 from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, field_error
 from coldwright.service.endpoint import Endpoint, Parameter
+from coldwright.service.incoming import queries
 from coldwright.service.problems import ProblemRaised
 
 _CONTROL = re.compile(r"[\x00-\x1f\x7f]")
 
 
-def check_path(endpoint: Endpoint, request: "Request[Any, Any, Any]") -> None:
+def check_path(endpoint: Endpoint, scope: HTTPScope) -> None:
     """Raise a problem for a name that nothing can have: 422 where it was to be given to something, else 404."""
     for parameter in endpoint.parameters:
         pattern = parameter.schema.get("pattern")
         if parameter.place != "path" or pattern is None:
             continue
-        value = str(request.path_params[parameter.name])
+        value = str(scope["path_params"][parameter.name])
         if re.fullmatch(pattern.removeprefix("^").removesuffix("$"), value):
             continue
         text = f"A name here is of the form {pattern}."
@@ -29,11 +30,11 @@ def check_path(endpoint: Endpoint, request: "Request[Any, Any, Any]") -> None:
         raise ProblemRaised("refused-input", text, errors=(error,))
 
 
-def check_query(endpoint: Endpoint, request: "Request[Any, Any, Any]") -> None:
+def check_query(endpoint: Endpoint, scope: HTTPScope) -> None:
     """Raise a problem that names every parameter that is unknown, repeated, or not of its type."""
     declared = {p.name: p for p in endpoint.parameters if p.place == "query"}
     errors: list[FieldError] = []
-    for name, values in request.query_params.dict().items():
+    for name, values in queries(scope).dict().items():
         parameter = declared.get(name)
         if parameter is None:
             errors.append(

@@ -181,8 +181,7 @@ def _content(booking: Booking, assessment: bytes) -> bytes:
 
 async def _get(asked: Asked, served: Served) -> Response[bytes]:
     form = wanted_form(asked)
-    number = asked.request.path_params.get("revision")
-    revision = _revision(str(number)) if number is not None else None
+    revision = _revision(asked.path("revision")) if asked.has_path("revision") else None
     booking = await asked.services.stored(
         get_booking, asked.services.database, asked.caller.tenant, asked.path("reference"), revision
     )
