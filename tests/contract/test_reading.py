@@ -11,7 +11,17 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Fluid, Given, Malformed, Refused, Text, about
 from coldwright.contract.quantities import Current, Quantity, Temperature, Voltage, type_of_kind
-from coldwright.contract.reading import DEEPEST, MOST_ERRORS, checked, convert, decode_any, in_range, range_errors, read
+from coldwright.contract.reading import (
+    DEEPEST,
+    MOST_ERRORS,
+    NEAR_ZERO,
+    checked,
+    convert,
+    decode_any,
+    in_range,
+    range_errors,
+    read,
+)
 
 
 class Leg(Given, frozen=True, kw_only=True, tag_field="kind", tag="leg"):
@@ -273,6 +283,15 @@ def test_what_is_passed_at_a_glance_is_in_its_range(
         assert range_errors(holder) == []
     if 0.01 < share < 0.99 and ends[1] > 1:
         assert range_errors(holder) == []
+
+
+@pytest.mark.parametrize("tiny", [5e-324, 1e-300, 1e-12])
+def test_next_to_nothing_is_not_above_nothing(tiny: float) -> None:
+    with pytest.raises(Refused) as caught:
+        convert(Leg, {"current": {"value": tiny, "unit": "A"}})
+    (error,) = caught.value.errors
+    assert (error.pointer, error.code, error.why) == ("#/current", "out_of_range", NEAR_ZERO)
+    assert convert(Leg, {"current": {"value": 2e-12, "unit": "A"}}).current.value == 2e-12
 
 
 @pytest.mark.parametrize("first", range(MOST_ERRORS - 8, MOST_ERRORS + 1))

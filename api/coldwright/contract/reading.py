@@ -21,6 +21,9 @@ S = TypeVar("S")
 MOST_ERRORS = 50
 _decode_plain = msgspec.json.Decoder().decode
 _encode = msgspec.json.Encoder().encode
+NOTHING = 1e-12
+"""Where a quantity must be above 0, in the unit of its range: what is nearer to zero counts as zero."""
+NEAR_ZERO = f"what is nearer to zero than {NOTHING:g} counts as zero"
 DEEPEST = 100
 """Levels of nesting taken; no input needs a tenth of it."""
 
@@ -178,7 +181,7 @@ def _bounds(kind: type[Quantity], within: Within, unit: str) -> tuple[float, flo
 
     A hair is taken off each end for what conversion may round, except in the unit of the range itself.
     """
-    low = within.low if within.low is not None else within.above
+    low = within.low if within.above is None else within.above or NOTHING
     high = within.high if within.high is not None else within.below
     ends = []
     for end, outwards, strict in ((low, -math.inf, within.above), (high, math.inf, within.below)):
@@ -227,7 +230,7 @@ def _outside(item: Any, within: Any, pointer: str) -> FieldError | None:
     if (
         (within.low is None or number >= within.low - slack)
         and (within.high is None or number <= within.high + slack)
-        and (within.above is None or number > within.above)
+        and (within.above is None or number > (within.above or NOTHING))
         and (within.below is None or number < within.below)
     ):
         return None
@@ -244,7 +247,7 @@ def _outside(item: Any, within: Any, pointer: str) -> FieldError | None:
         detail=f"{item} is outside the range of this field: {_range_text(allowed)}.",
         value=item,
         allowed=allowed,
-        why=within.why or UNSET,
+        why=NEAR_ZERO if within.above == 0 and 0 < number <= NOTHING else within.why or UNSET,
     )
 
 
