@@ -137,7 +137,7 @@ def _example(reason: str, **more: Any) -> dict[str, Any]:
 
 @calculator(
     "readiness.shutdown",
-    version="1.0.0",
+    version="1.1.0",
     title="Ordered stop, isolation, drain or lay-up, and dispatch",
     references=(
         SCHEDULING, COMMON_PRACTICE, LOCKOUT, DEENERGISE, STILL_WATER, FLUID_DATA, GLYCOL_FREEZING, REFRIGERANT_LEAKS,
@@ -150,6 +150,8 @@ def _example(reason: str, **more: Any) -> dict[str, Any]:
         finding("people_first", "stop", "In an emergency people come before the machine."),
         finding("keep_power_on", "check", "A filled machine in winter lives from its heaters."),
         finding("first_ice", ("check", "note"), "When still water begins to freeze."),
+        finding("residual_unprotected", "stop", "Water that stays behind after draining will freeze."),
+        finding("frost_while_filled", "check", "Water stays in, frost is expected, and the pump stands still."),
         finding("antifreeze_not_needed", "note", "No frost is expected."),
         finding("strength_not_known", "check", "Without the coldest air there is no strength to aim at."),
         finding("input_not_used", "note", "A field that this stop does not use."),
@@ -292,10 +294,37 @@ def _tell(given: ShutdownGiven, lay_up: LayUp, notes: Notes) -> None:
             references=(COMMON_PRACTICE.id,),
         )
     used = {"antifreeze": lay_up == "antifreeze", "slug_mass_fraction": lay_up == "antifreeze"}
-    used["residual_volume"] = lay_up == "antifreeze"
+    used["residual_volume"] = lay_up in ("antifreeze", "drained")
     for name, is_used in used.items():
         if getattr(given, name) is not UNSET and not is_used:
-            notes.note("input_not_used", f"`{name}` belongs to a lay-up with antifreeze.", field=f"/{name}")
+            belongs = "one that is drained, or with antifreeze" if name == "residual_volume" else "one with antifreeze"
+            notes.note("input_not_used", f"`{name}` belongs to another lay-up: {belongs}.", field=f"/{name}")
+    if given.configuration.fluid_kind == "water" and given.ambient_minimum is not UNSET:
+        _tell_frost(given, lay_up, given.ambient_minimum, notes)
+
+
+def _tell_frost(given: ShutdownGiven, lay_up: LayUp, coldest: Temperature, notes: Notes) -> None:
+    if coldest.si >= ZERO - 1e-9:
+        return
+    residual = given.residual_volume
+    if lay_up == "drained" and residual is not UNSET and residual.si > 0:
+        notes.stop(
+            "residual_unprotected",
+            f"{residual} of water stay behind, and air down to {coldest} is expected.",
+            why="Ice bursts evaporator tubes, pump casings and coils.",
+            resolve="Blow it out, or lay up with antifreeze made for that cold: lay_up `antifreeze` tells how much.",
+            field="/residual_volume",
+            references=(COMMON_PRACTICE.id,),
+        )
+    if lay_up == "stays_filled":
+        notes.check(
+            "frost_while_filled",
+            f"Plain water stays in, air down to {coldest} is expected, and the pump stands still after these steps.",
+            why="Ice bursts the evaporator and the hose; trace heat covers only what it lies on, and only with power.",
+            resolve="Drain it, lay it up with antifreeze, keep it running, or keep every part of the loop heated and watched.",
+            field="/lay_up",
+            references=(COMMON_PRACTICE.id,),
+        )
 
 
 def _first_ice(given: ShutdownGiven, lay_up: LayUp, notes: Notes) -> Duration | UnsetType:
@@ -315,7 +344,9 @@ def _first_ice(given: ShutdownGiven, lay_up: LayUp, notes: Notes) -> Duration | 
     write(
         "first_ice",
         f"Still water in a hose of {bore} begins to freeze after {ice.to('h'):.2g} h at {air}.",
-        resolve="Keep it moving or heated, or drain before then.",
+        resolve="Drain before then, or keep it heated: the pump stands still after these steps."
+        if stands_filled
+        else "Keep it moving or heated, or drain before then.",
         references=(STILL_WATER.id,),
     )
     return ice

@@ -102,7 +102,9 @@ FOUND = {
     ),
     ("antifreeze_not_needed", "note"): stop(**SLUG, ambient_minimum=q(5, "degC"), residual_volume=q(10, "L")),
     ("strength_not_known", "check"): stop(**SLUG),
-    ("input_not_used", "note"): stop(residual_volume=q(10, "L")),
+    ("input_not_used", "note"): stop("overnight", residual_volume=q(10, "L")),
+    ("residual_unprotected", "stop"): stop(residual_volume=q(15, "L"), ambient_minimum=q(-20, "degC")),
+    ("frost_while_filled", "check"): stop("overnight", ambient_minimum=q(-6, "degC")),
 }
 
 
@@ -114,6 +116,19 @@ def test_every_declared_finding_is_tried():
 def test_finding(answer_of, finding):
     answer = answer_of("readiness.shutdown", FOUND[finding])
     assert finding in {(f["code"], f["severity"]) for f in answer["findings"]}
+
+
+def test_frost_is_told_with_or_without_a_hose_and_never_against_the_steps(answer_of):
+    bare = answer_of("readiness.shutdown", stop("overnight", ambient_minimum=q(-6, "degC")))
+    assert bare["outcome"] == "conditional"
+    whole = answer_of("readiness.shutdown", FOUND["first_ice", "check"])
+    assert whole["results"]["steps"][-1]["id"] == "close_site_valves"
+    (ice,) = [f for f in whole["findings"] if f["code"] == "first_ice"]
+    assert "the pump stands still" in ice["resolve"]
+    dry = answer_of("readiness.shutdown", stop(residual_volume=q(0, "L"), ambient_minimum=q(-20, "degC")))
+    warm = answer_of("readiness.shutdown", stop("overnight", residual_volume=q(9, "L"), ambient_minimum=q(0, "degC")))
+    for answer in (dry, warm):
+        assert not {"residual_unprotected", "frost_while_filled"} & {f["code"] for f in answer["findings"]}
 
 
 def test_people_come_first(answer_of):
