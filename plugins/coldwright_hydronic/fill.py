@@ -274,7 +274,7 @@ class FillResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "hydronic.fill",
-    version="1.0.0",
+    version="1.1.0",
     title="Filling a loop: volume, pressure, time, expansion vessel and least volume",
     references=(
         *PROPERTY_REFERENCES,
@@ -290,6 +290,7 @@ class FillResults(Results, frozen=True, kw_only=True):
         finding("fill_pressure_low", "stop", "The fill pressure is below what is required."),
         finding("top_pressure_not_positive", "stop", "An opened vent would draw air in."),
         finding("relief_margin_used", "stop", "The relief valve is at or within its margin."),
+        finding("height_above_rating", "stop", "The height asks for more pressure than a part may take."),
         finding("rating_exceeded", "stop", "A part is above its working pressure."),
         finding("backflow_not_enough", ("stop", "check"), "The backflow preventer does not suit the contents."),
         finding(

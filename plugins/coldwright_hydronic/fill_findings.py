@@ -87,6 +87,18 @@ def _judge_pressure(given: "FillGiven", notes: Notes, worked: dict[str, Any], he
             field="/high_point_elevation",
         )
     required = worked["required_fill_pressure"]
+    weak = [
+        (field, name, rating) for field, name, rating in _rated_parts(given) if required.si > rating.si * (1 + SLACK)
+    ]
+    for field, name, rating in weak:
+        notes.stop(
+            "height_above_rating",
+            f"This height asks for {required} at the fill point, more than the working pressure of {name}, {rating}.",
+            why="filled high enough for its top, the part may burst; filled lower, the top draws air",
+            resolve=f"Take a part rated above {required} and the pump's head on top of it, or bring the top of the loop lower.",
+            field=field,
+        )
+    first = "Take stronger parts first, then fill" if weak else "Fill"
     if given.fill_pressure is UNSET:
         return
     if given.fill_pressure.si < required.si - SLACK * abs(required.si):
@@ -95,7 +107,7 @@ def _judge_pressure(given: "FillGiven", notes: Notes, worked: dict[str, Any], he
             f"{given.fill_pressure} at the fill point; {required} is required, {(required.si - given.fill_pressure.si) / 1e3:.1f} "
             "kPa more.",
             why="the top of the loop draws air and the pump's suction starves",
-            resolve=f"Fill to {required} with the pump off.",
+            resolve=f"{first} to {required} with the pump off.",
             field="/fill_pressure",
             references=("hydronic_first_principles",),
         )
@@ -104,7 +116,7 @@ def _judge_pressure(given: "FillGiven", notes: Notes, worked: dict[str, Any], he
             "top_pressure_not_positive",
             f"The top stands at {worked['top_pressure']} gauge.",
             why="a vent opened there draws air in",
-            resolve=f"Fill to {required} before any vent is opened.",
+            resolve=f"{first} to {required} before any vent is opened.",
             field="/fill_pressure",
             references=("hydronic_first_principles",),
         )

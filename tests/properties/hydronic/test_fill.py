@@ -251,6 +251,11 @@ def _plan(**more):
             "stop",
             "rating_exceeded",
         ),
+        (
+            {"lines": [HOSE | {"working_pressure": _q(200, "kPa")}], "high_point_elevation": _q(18, "m")},
+            "stop",
+            "height_above_rating",
+        ),
         ({"fluid": PROPYLENE, "tap": {"backflow_preventer": "vented_intermediate"}}, "stop", "backflow_not_enough"),
         ({"treated": True, "tap": {"backflow_preventer": "none"}}, "stop", "backflow_not_enough"),
         ({"fluid": PROPYLENE, "tap": {"backflow_preventer": "double_check"}}, "check", "backflow_not_enough"),
