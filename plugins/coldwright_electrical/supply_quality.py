@@ -173,7 +173,7 @@ class SupplyQualityResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "electrical.supply_quality",
-    version="1.0.0",
+    version="1.1.0",
     title="Fitness of the supply to start and run on",
     references=(*SAFE_WORK, NEMA_MG_1, IEC_60204_1, IEC_61000_4_30, ANSI_C84_1, rules.IEC_60038),
     tables=(UNBALANCE_DERATING, VOLTAGE_PAIRS),
@@ -288,6 +288,7 @@ def supply_quality(given: SupplyQualityGiven, notes: Notes) -> SupplyQualityResu
     rules.judge_ground_and_load(given, notes, actions)
     blocking = tuple(dict.fromkeys(f.code for f in notes.findings if f.severity == "stop"))
     currents = readings.currents
+    running = given.loaded and given.supply_state == "live" and not rules.BURNS_OUT.isdisjoint(blocking)
     return SupplyQualityResults(
         average_voltage=Voltage.of(average, "V"),
         deviation_from_nominal_fraction=tidy(average / given.nominal_voltage.value - 1),
@@ -298,7 +299,7 @@ def supply_quality(given: SupplyQualityGiven, notes: Notes) -> SupplyQualityResu
         average_current=Current.of(sum(currents) / 3, "A") if currents else UNSET,
         current_unbalance_fraction=UNSET if current_unbalance is None else tidy(current_unbalance),
         rotation_verdict=verdict,
-        actions=tuple(dict.fromkeys(actions)),
+        actions=rules.in_order(actions, running=running),
         start_allowed=not blocking and given.supply_state == "live",
         blocking=blocking,
     )

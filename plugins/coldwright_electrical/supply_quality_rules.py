@@ -37,6 +37,11 @@ _SAFE: Final = (
     "Lock it, tag it, and try to start.",
     "Prove dead at the place of work, between all lines and from each line to ground.",
 )
+_STOP_IT: Final = (
+    "The machine runs on this supply: unload it, stop its compressors, then its pump, before anything else."
+)
+BURNS_OUT: Final = frozenset({"single_phasing", "lost_phase", "unbalance_above_five_percent"})
+"""Stops under which motors that run must not go on running."""
 _SWAP: Final = (
     "Change over any two line conductors at the source end, in every parallel set alike; never the neutral or the "
     "ground, never live, and never inside the machine to suit one site."
@@ -74,6 +79,14 @@ class Readings(NamedTuple):
     def currents(self) -> Three | tuple[()]:
         i = self.line_currents
         return () if isinstance(i, UnsetType) else (i.a.to("A"), i.b.to("A"), i.c.to("A"))
+
+
+def in_order(actions: list[str], *, running: bool) -> tuple[str, ...]:
+    """Each action once: first what stops the machine and makes the supply safe, then what is looked for and mended."""
+    once = dict.fromkeys(actions)
+    safe = [action for action in _SAFE if action in once]
+    rest = [action for action in once if action not in safe]
+    return (*((_STOP_IT,) if running else ()), *safe, *rest)
 
 
 def judge_people_and_plate(given: "SupplyQualityGiven", notes: Notes, actions: list[str], nameplate: float) -> None:

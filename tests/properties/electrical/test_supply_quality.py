@@ -117,6 +117,16 @@ def test_an_isolated_supply_never_allows_a_start(answer_of):
     assert results["start_allowed"] is False
 
 
+def test_what_runs_is_stopped_and_made_safe_before_anything_is_looked_for(answer_of):
+    changes = {"sequence_relay": "tripped", "line_currents": amps(100, 3, 104)}
+    actions = answer_of("electrical.supply_quality", readings((460, 470, 451), **changes))["results"]["actions"]
+    assert "stop its compressors" in actions[0]
+    assert [a.split(" ")[0] for a in actions[1:5]] == ["Start", "Open", "Lock", "Prove"]
+    assert any("look for a lost phase" in a for a in actions[5:])
+    idle = answer_of("electrical.supply_quality", readings((460, 470, 451), **changes, loaded=False))
+    assert idle["results"]["actions"] == actions[1:]
+
+
 @given(
     voltages=st.tuples(VOLTS, VOLTS, VOLTS) | st.tuples(st.just(0.0), VOLTS, VOLTS),
     practice=st.sampled_from(["nec", "iec"]),
