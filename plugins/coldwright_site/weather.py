@@ -108,7 +108,7 @@ THUNDER = Example(
 
 @calculator(
     "site.weather",
-    version="1.0.0",
+    version="1.1.0",
     title="Wind on a machine and a lift, heat, cold and lightning",
     references=(
         STATICS,
@@ -126,6 +126,7 @@ THUNDER = Example(
         finding("overturning", ("stop", "check"), "the machine holds less than 1.0 or 1.5 times the wind's moment"),
         finding("sliding", ("stop", "check"), "friction holds less than 1.0 or 1.5 times the wind's force"),
         finding("too_windy_to_lift", "stop", "the gust is above the lift's wind limit"),
+        finding("wind_not_judged", "note", "no wind limit of a lift was held against a gust"),
         finding("storm_warning", "stop", "a storm warning stands"),
         finding("lightning", "stop", "thunder or a flash was less than 30 minutes ago"),
         finding("heat", ("check", "note"), "the heat index is in a band that asks for measures"),
@@ -228,7 +229,9 @@ def _lift_allowed(
             field="/last_lightning" if given.last_thunder_at is UNSET else "/last_thunder_at",
             references=("osha_noaa_lightning",),
         )
-    if limit is not None and given.gust_speed is not UNSET and tidy(given.gust_speed.si) > tidy(limit):
+    if limit is None or given.gust_speed is UNSET:
+        _wind_not_judged(limit, notes)
+    elif tidy(given.gust_speed.si) > tidy(limit):
         allowed = False
         notes.stop(
             "too_windy_to_lift",
@@ -248,6 +251,17 @@ def _lift_allowed(
             references=("osha_1926_1417",),
         )
     return allowed
+
+
+def _wind_not_judged(limit: float | None, notes: Notes) -> None:
+    lacking = "no lift was described" if limit is None else "no gust was given"
+    notes.note(
+        "wind_not_judged",
+        f"`lift_allowed` speaks of lightning and storm warnings only, and not of wind: {lacking}.",
+        resolve="Give `crane` and `gust_speed` before anything is lifted.",
+        field="/crane" if limit is None else "/gust_speed",
+        references=("en_13000_wind",),
+    )
 
 
 def _push(given: WeatherGiven, notes: Notes) -> _Push:
