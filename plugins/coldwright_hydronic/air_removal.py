@@ -40,7 +40,13 @@ from coldwright_hydronic.cautions import (
     LOCAL_CODE,
     POTABLE_BACKFLOW,
 )
-from coldwright_hydronic.fluid_properties import check_fluid, properties, water_vapor_pressure
+from coldwright_hydronic.fluid_properties import (
+    SecondOpinion,
+    check_fluid,
+    properties,
+    second_opinion,
+    water_vapor_pressure,
+)
 from coldwright_hydronic.friction import GRAVITY, velocity
 from coldwright_hydronic.references import (
     CAUTION_REFERENCES,
@@ -186,11 +192,12 @@ class AirRemovalResults(Results, frozen=True, kw_only=True):
         Annotated[Volume, about("Water for the purge: what takes the air's place and what goes to drain.")] | UnsetType
     ) = UNSET
     steps: Annotated[tuple[str, ...], about("How to purge, in order.")]
+    second_opinion: Annotated[SecondOpinion, about("The inhibited fluid at its temperature.")] | UnsetType = UNSET
 
 
 @calculator(
     "hydronic.air_removal",
-    version="1.0.0",
+    version="1.1.0",
     title="Air in a loop: where it stays, and whether the purge is done",
     references=(*PROPERTY_REFERENCES, CLEARING, LEAST_VELOCITY, FIRST_PRINCIPLES, PRACTICE, *CAUTION_REFERENCES),
     tables=(AIR_SOLUBILITY,),
@@ -261,6 +268,7 @@ def air_removal(given: AirRemovalGiven, notes: Notes) -> AirRemovalResults:
     _judge(given, notes, top, trapped)
     held = UNSET if trapped is None else Volume.from_si(trapped, "L")
     return AirRemovalResults(
+        second_opinion=second_opinion(given.fluid),
         lines=lines,
         dissolved_air_at_fill=UNSET if at_fill is None else tidy(at_fill),
         dissolved_air_at_operation=UNSET if at_operation is None else tidy(at_operation),

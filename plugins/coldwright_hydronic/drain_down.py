@@ -45,10 +45,12 @@ from coldwright_hydronic.antifreeze_strength import (
 )
 from coldwright_hydronic.drain_down_findings import DischargeTo, Drained, judge
 from coldwright_hydronic.fluid_properties import (
+    SecondOpinion,
     check_fluid,
     glycol_mass_fraction,
     mass_to_volume_fraction,
     properties,
+    second_opinion,
     volume_to_mass_fraction,
 )
 from coldwright_hydronic.references import CAUTION_REFERENCES, FIRST_PRINCIPLES, PRACTICE, PROPERTY_REFERENCES
@@ -259,11 +261,12 @@ class DrainDownResults(Results, frozen=True, kw_only=True):
         Annotated[Mass, about("Oxygen that this glycol takes from the water that receives it, in theory.")] | UnsetType
     ) = UNSET
     flow_within_limit: Annotated[bool, about("First flow is within what the receiver takes.")] | UnsetType = UNSET
+    second_opinion: Annotated[SecondOpinion, about("The inhibited fluid at its temperature.")] | UnsetType = UNSET
 
 
 @calculator(
     "hydronic.drain_down",
-    version="1.0.0",
+    version="1.1.0",
     title="Draining a loop: volumes, time, lay-up and discharge",
     references=(
         *PROPERTY_REFERENCES,
@@ -356,6 +359,7 @@ def drain_down(given: DrainDownGiven, notes: Notes) -> DrainDownResults:
     first = drained.first_flow
     limit = given.receiver_flow_limit
     return DrainDownResults(
+        second_opinion=second_opinion(given.fluid),
         total_volume=Volume.from_si(drained.total, "L"),
         drained_volume=Volume.from_si(drained.drained, "L"),
         residual_volume=Volume.from_si(drained.residual, "L"),

@@ -41,7 +41,7 @@ from coldwright_hydronic.devices import (
     needs_of,
     rated_state,
 )
-from coldwright_hydronic.fluid_properties import Property, check_fluid, properties
+from coldwright_hydronic.fluid_properties import Property, SecondOpinion, check_fluid, properties, second_opinion
 from coldwright_hydronic.friction import GRAVITY
 from coldwright_hydronic.references import (
     FIRST_PRINCIPLES,
@@ -175,6 +175,7 @@ class ExchangerFlowResults(Results, frozen=True, kw_only=True):
     ) = UNSET
     trip_flow: Annotated[VolumeFlow, about("Flow at which the proof trips.")] | UnsetType = UNSET
     trip_margin_fraction: Annotated[float, about("Flow over trip flow, less one.")] | UnsetType = UNSET
+    second_opinion: Annotated[SecondOpinion, about("The inhibited fluid at its temperature.")] | UnsetType = UNSET
 
 
 FINDINGS = (
@@ -204,7 +205,7 @@ class _Flow(NamedTuple):
 
 @calculator(
     "hydronic.exchanger_flow",
-    version="1.0.0",
+    version="1.1.0",
     title="Liquid flow through an exchanger from its pressure drop",
     references=(FIRST_PRINCIPLES, PRACTICE, GAUGE_RANGES, OSHA_STORED_ENERGY, *PROPERTY_REFERENCES),
     hazards=("pressure", "general"),
@@ -261,6 +262,7 @@ def exchanger_flow(given: ExchangerFlowGiven, notes: Notes) -> ExchangerFlowResu
     strainer = _strainer(given, flow.flow, notes)
     trip = _trip_flow(given, flow, notes)
     results = ExchangerFlowResults(
+        second_opinion=second_opinion(given.fluid),
         corrected_pressure_drop=PressureDifference.from_si(flow.drop, "kPa"),
         flow=VolumeFlow.from_si(flow.flow, "L/s"),
         flow_fraction_of_rated=tidy(flow.ratio),

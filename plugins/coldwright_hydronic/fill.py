@@ -40,7 +40,14 @@ from coldwright_hydronic.fill_cycling import GoverningRule, least_volume
 from coldwright_hydronic.fill_expansion import ASHRAE_EXPANSION, expand
 from coldwright_hydronic.fill_findings import judge
 from coldwright_hydronic.fill_pressures import Heights, pressures, relief_margin, supply
-from coldwright_hydronic.fluid_properties import Property, check_fluid, check_temperature, properties
+from coldwright_hydronic.fluid_properties import (
+    Property,
+    SecondOpinion,
+    check_fluid,
+    check_temperature,
+    properties,
+    second_opinion,
+)
 from coldwright_hydronic.references import (
     CAUTION_REFERENCES,
     FIRST_PRINCIPLES,
@@ -270,6 +277,7 @@ class FillResults(Results, frozen=True, kw_only=True):
         | UnsetType
     ) = UNSET
     proposed_backflow_preventer: Annotated[Preventer, about("Least backflow protection proposed.")]
+    second_opinion: Annotated[SecondOpinion, about("The inhibited fluid at its temperature.")] | UnsetType = UNSET
 
 
 @calculator(
@@ -390,6 +398,7 @@ def fill(given: FillGiven, notes: Notes) -> FillResults:
     judge(given, notes, worked, density, heights)
     names = [n.name for n in given.lines] + [v.name for v in given.vessels]
     return FillResults(
+        second_opinion=second_opinion(given.fluid),
         total_volume=Volume.from_si(total, "L"),
         elements=tuple(
             FilledElement(name=n, volume=Volume.from_si(v, "L")) for n, v in zip(names, volumes, strict=True)

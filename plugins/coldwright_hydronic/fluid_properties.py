@@ -303,7 +303,12 @@ def water_vapor_pressure(temperature_k: float) -> float:
 
 
 def second_opinion(fluid: Fluid, temperature_k: float | None = None) -> SecondOpinion | UnsetType:
-    """The inhibited fluid of the same volume fraction; absent unless a volume fraction in its range was given."""
+    """The inhibited fluid of the same volume fraction, at the fluid's own temperature where none is named.
+
+    Absent unless a volume fraction in its range was given.
+    """
+    if temperature_k is None and fluid.temperature is not UNSET:
+        temperature_k = fluid.temperature.si
     if fluid.kind not in _INHIBITED_BY_VOLUME or fluid.volume_fraction is UNSET:
         return UNSET
     return inhibited_glycol(fluid.kind, fluid.volume_fraction, temperature_k)

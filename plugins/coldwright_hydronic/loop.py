@@ -146,7 +146,7 @@ EXAMPLES = (
 
 @calculator(
     "hydronic.loop",
-    version="1.0.0",
+    version="1.1.0",
     title="Flow, pressures, power and hose of a temporary loop",
     references=(
         references.FIRST_PRINCIPLES,

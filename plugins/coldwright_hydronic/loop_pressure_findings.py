@@ -107,6 +107,25 @@ def _working_pressure(case: Case, reading: Reading, notes: Notes) -> None:
         )
 
 
+def _parted_at_rest(case: Case, boiling: float, notes: Notes) -> None:
+    """A closed loop whose top stands below the vapour pressure with the pump stopped."""
+    if case.given.open_source is not UNSET or not case.readings:
+        return
+    weight, pump = case.loop.weight, case.given.pump_elevation.si
+    where = max(case.readings, key=lambda r: max(r.node.bottom, r.node.top))
+    standing = case.press.standing_at_pump - weight * (max(where.node.bottom, where.node.top) - pump)
+    if standing <= boiling:
+        notes.stop(
+            "liquid_boils",
+            f"With the pump stopped {where.node.element.name} would stand at {_shown(standing)}, at or below the vapour "
+            "pressure of the liquid.",
+            why="the column has parted before the pump starts: the loop is not full, and the start hammers it together",
+            resolve="raise the fill pressure until the top stands above the pressure of the air",
+            field=where.node.pointer,
+            references=("hydronic_first_principles",),
+        )
+
+
 def _low_pressures(case: Case, notes: Notes) -> None:
     weight, pump = case.loop.weight, case.given.pump_elevation.si
     boiling = -1e12 if case.vapor is None else case.vapor - air_pressure(case.given)
@@ -121,6 +140,7 @@ def _low_pressures(case: Case, notes: Notes) -> None:
             _lay_flat(reading, lowest, standing if closed else lowest, notes)
         if lowest <= 0.0:
             low.append((lowest, reading))
+    _parted_at_rest(case, boiling, notes)
     if not low:
         return
     worst, where = min(low, key=lambda item: item[0])

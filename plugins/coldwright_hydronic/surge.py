@@ -34,7 +34,15 @@ from coldwright.contract.quantities import (
     VolumeFlow,
 )
 from coldwright_hydronic import coolprop
-from coldwright_hydronic.fluid_properties import STATE_PRESSURE, ZERO_CELSIUS, check_fluid, properties, vapor_pressure
+from coldwright_hydronic.fluid_properties import (
+    STATE_PRESSURE,
+    ZERO_CELSIUS,
+    SecondOpinion,
+    check_fluid,
+    properties,
+    second_opinion,
+    vapor_pressure,
+)
 from coldwright_hydronic.friction import GRAVITY
 from coldwright_hydronic.references import (
     CAUTION_REFERENCES,
@@ -43,7 +51,7 @@ from coldwright_hydronic.references import (
     PROPERTY_REFERENCES,
 )
 from coldwright_hydronic.surge_findings import ATMOSPHERE, judge
-from coldwright_hydronic.surge_law import Event, Wall, celerity
+from coldwright_hydronic.surge_law import Event, Wall, celerity, safe_closure_time
 
 JOUKOWSKY = Reference(
     id="joukowsky_michaud",
@@ -200,11 +208,12 @@ class SurgeResults(Results, frozen=True, kw_only=True):
         Annotated[Duration, about("Closing time that keeps the peak within the allowance; 0 if instant closing does.")]
         | UnsetType
     ) = UNSET
+    second_opinion: Annotated[SecondOpinion, about("The inhibited fluid at its temperature.")] | UnsetType = UNSET
 
 
 @calculator(
     "hydronic.surge",
-    version="1.0.0",
+    version="1.1.0",
     title="Pressure surge on quick valve closing or pump trip",
     references=(
         *PROPERTY_REFERENCES,
@@ -532,11 +541,11 @@ def _results(given: SurgeGiven, event: Event, gas_free: Event, vapor: float) -> 
         if given.working_pressure is not UNSET:
             limit = given.working_pressure.si * (1 + given.surge_allowance_fraction)
             margin = PressureDifference.from_si(limit - static - event.rise, "kPa")
-            times = (event.safe_closure_time(limit - static), gas_free.safe_closure_time(limit - static))
-            if times[0] is not None and times[1] is not None:
-                safe = Duration.from_si(max(times[0], times[1]), "s")
+            time = safe_closure_time((event, gas_free), limit - static)
+            safe = UNSET if time is None else Duration.from_si(time, "s")
     rises = event.local_rises
     return SurgeResults(
+        second_opinion=second_opinion(given.fluid),
         segments=tuple(
             SurgeSegment(
                 name=s.name,

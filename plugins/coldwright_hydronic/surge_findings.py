@@ -6,7 +6,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes
 from coldwright_hydronic.cautions import HOSE_UNDER_PRESSURE, LOCAL_CODE, NEVER_LOOSEN_UNDER_PRESSURE, NO_STRAIN
-from coldwright_hydronic.surge_law import Event
+from coldwright_hydronic.surge_law import Event, safe_closure_time
 
 if TYPE_CHECKING:
     from coldwright_hydronic.surge import SurgeGiven
@@ -19,10 +19,16 @@ ATMOSPHERE = 101_325.0
 
 
 def judge(given: "SurgeGiven", notes: Notes, event: Event, gas_free: Event, vapor: float) -> None:
-    """Everything that a person should know of this event. No credit is taken for gas: `gas_free` is judged."""
+    """Everything that a person should know of this event. No credit is taken for gas: the worse of the two is judged.
+
+    Gas slows the wave, so that a closure that is slow without it can be fast with it.
+    """
+    worse = max(gas_free, event, key=lambda e: e.worst_rise)
     if given.static_pressure is not UNSET:
-        _judge_peak(given, notes, gas_free, given.static_pressure.si)
-        _judge_trough(notes, gas_free, given.static_pressure.si, vapor)
+        _judge_peak(given, notes, worse, (gas_free, event), given.static_pressure.si)
+        slowest_wave = max(gas_free.critical_time, event.critical_time)
+        deeper = max(gas_free, event, key=lambda e: e.rise)
+        _judge_trough(notes, deeper, slowest_wave, given.static_pressure.si, vapor)
     stiffest, softest = max(event.wave_speeds), min(event.wave_speeds)
     if stiffest >= STIFF_RATIO * softest:
         i = event.wave_speeds.index(stiffest)
@@ -40,8 +46,8 @@ def judge(given: "SurgeGiven", notes: Notes, event: Event, gas_free: Event, vapo
         notes.check(
             "no_credit_for_gas",
             f"With {given.free_gas_fraction:g} of free gas the wave runs at {event.wave_speed:.0f} instead of "
-            f"{gas_free.wave_speed:.0f} m/s. Findings are held against the rise without gas, "
-            f"{gas_free.rise / 1e3:.0f} kPa.",
+            f"{gas_free.wave_speed:.0f} m/s. Without gas the rise is {gas_free.rise / 1e3:.0f} kPa, with it "
+            f"{event.rise / 1e3:.0f} kPa: findings are held against the worse.",
             why="gas gathers in pockets, and a pocket can raise the surge when the pump starts",
             resolve="Vent every high point before the pump starts.",
             field="/free_gas_fraction",
@@ -56,13 +62,13 @@ def judge(given: "SurgeGiven", notes: Notes, event: Event, gas_free: Event, vapo
     notes.caution(HOSE_UNDER_PRESSURE, NO_STRAIN, NEVER_LOOSEN_UNDER_PRESSURE, LOCAL_CODE)
 
 
-def _judge_peak(given: "SurgeGiven", notes: Notes, event: Event, static: float) -> None:
+def _judge_peak(given: "SurgeGiven", notes: Notes, event: Event, both: tuple[Event, Event], static: float) -> None:
     if given.working_pressure is UNSET:
         return
     working = given.working_pressure.si
     limit = working * (1 + given.surge_allowance_fraction)
     peak = static + event.rise
-    resolve = _slower(event, limit - static)
+    resolve = _slower(both, limit - static)
     if peak > limit:
         notes.stop(
             "peak_over_working",
@@ -96,18 +102,18 @@ def _judge_peak(given: "SurgeGiven", notes: Notes, event: Event, static: float) 
         )
 
 
-def _slower(event: Event, allowed_rise: float) -> str:
-    time = event.safe_closure_time(allowed_rise)
+def _slower(both: tuple[Event, Event], allowed_rise: float) -> str:
+    time = safe_closure_time(both, allowed_rise)
     if time is None:
         return "The pressure before the event already uses up the rating: take parts of a higher rating."
     return f"Close in {time:.2f} s or more, take less flow, or take parts of a higher rating."
 
 
-def _judge_trough(notes: Notes, event: Event, static: float, vapor: float) -> None:
+def _judge_trough(notes: Notes, event: Event, slowest_wave: float, static: float, vapor: float) -> None:
     trough = event.trough(static, vapor, ATMOSPHERE)
     floor = vapor - ATMOSPHERE
     if trough <= floor:
-        time = max(event.critical_time, 2 * event.momentum / (static - floor))
+        time = max(slowest_wave, 2 * event.momentum / (static - floor))
         notes.stop(
             "column_separates",
             f"The trough reaches the vapour pressure ({trough / 1e3:.1f} kPa gauge).",

@@ -1,5 +1,6 @@
 """Laws of water hammer in a line of segments in series. SI."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from math import sqrt
@@ -102,3 +103,13 @@ class Event:
         if max(self.joukowsky, *self.local_rises) <= allowed_rise:
             return 0.0
         return max(2.0 * self.momentum / allowed_rise, self.critical_time)
+
+
+def safe_closure_time(events: Sequence[Event], allowed_rise: float) -> float | None:
+    """s in which every one of the events stays within a rise, Pa; `None` where none does. Slow for all, or at once."""
+    times = [event.safe_closure_time(allowed_rise) for event in events]
+    known = [time for time in times if time is not None]
+    if len(known) < len(times):
+        return None
+    longest = max(known)
+    return max(longest, *(event.critical_time for event in events)) if longest > 0 else 0.0

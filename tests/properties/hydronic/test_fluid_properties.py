@@ -107,3 +107,21 @@ def test_second_opinion_needs_a_volume_fraction_in_its_range():
 def test_vapor_pressure_below_the_triple_point_is_held():
     assert fp.water_vapor_pressure(268.0) == 612.0
     assert fp.water_vapor_pressure(283.15) == pytest.approx(1228.2, rel=1e-3)
+
+
+BY_VOLUME = {"kind": "ethylene_glycol", "volume_fraction": 0.35}
+
+
+@pytest.mark.parametrize(
+    "name", ["loop", "heat_balance", "fill", "exchanger_flow", "air_removal", "surge", "drain_down"]
+)
+def test_a_strength_by_volume_brings_the_inhibited_fluid_beside(answer_of, registry, name):
+    calculator = registry.lookup(f"hydronic.{name}")
+    given = next(dict(e.given) for e in calculator.examples if "fluid" in e.given)
+    at = {} if name == "heat_balance" else {"temperature": {"value": 8, "unit": "degC"}}
+    plain = answer_of(calculator.id, given | {"fluid": {"kind": "ethylene_glycol", "mass_fraction": 0.35} | at})
+    beside = answer_of(calculator.id, given | {"fluid": BY_VOLUME | at})
+    assert "second_opinion" not in plain["results"]
+    opinion = beside["results"]["second_opinion"]
+    assert -22 < opinion["freezing_temperature"]["value"] < -16
+    assert opinion["density"]["value"] == pytest.approx(1050, rel=0.02)

@@ -326,3 +326,12 @@ def test_known_point_refuses_a_loop(answer_of, pointer, more):
     with pytest.raises(Refused) as refused:
         answer_of("hydronic.loop", base(pumps=[{"point": POINT}]) | more)
     assert pointer in [e.pointer for e in refused.value.errors]
+
+
+def test_a_column_that_parts_with_the_pump_stopped_is_a_stop(answer_of):
+    for pressure, parted in ((-40, True), (120, False)):
+        reference = {"location": "pump_suction", "gauge_pressure": q(pressure, "kPa")}
+        said = [
+            f["statement"] for f in found(answer_of, base(pressure_reference=reference)) if f["code"] == "liquid_boils"
+        ]
+        assert any("With the pump stopped" in statement for statement in said) == parted

@@ -299,3 +299,55 @@ def test_a_slow_closing_can_be_followed_from_its_numbers(answer_of):
     assert "2 x 1000.00 x 120 / 4" in line["expression"]
     assert "240 kPa" in line["expression"]
     assert line["value"] == pytest.approx(60)
+
+
+MIXED_LINE = [
+    {
+        "name": "hose",
+        "length": _q(61, "m"),
+        "inner_diameter": _q(102, "mm"),
+        "volumetric_expansion_fraction": 0.06,
+        "volumetric_expansion_pressure": _q(1030, "kPa"),
+    },
+    {
+        "name": "steel",
+        "length": _q(40, "m"),
+        "inner_diameter": _q(150, "mm"),
+        "wall_thickness": _q(5, "mm"),
+        "elastic_modulus": _q(200, "GPa"),
+    },
+    {"name": "pipe", "length": _q(30, "m"), "inner_diameter": _q(100, "mm"), "wave_speed": _q(366, "m/s")},
+]
+
+
+def test_gas_that_makes_a_closure_fast_is_judged_fast(answer_of):
+    given = _given(
+        segments=MIXED_LINE,
+        velocity_change_fraction=0.7,
+        static_pressure=_q(400, "kPa"),
+        working_pressure=_q(900, "kPa"),
+        closure_time=_q(1.2, "s"),
+    )
+    without, with_gas = (answer_of("hydronic.surge", given | {"free_gas_fraction": gas}) for gas in (0, 0.01))
+    assert [a["results"]["regime"] for a in (without, with_gas)] == ["slow", "fast"]
+    assert ("stop", "local_peak_over_working") not in _codes(without)
+    assert ("stop", "local_peak_over_working") in _codes(with_gas)
+    worst = max(s["joukowsky_rise"]["value"] for s in with_gas["results"]["segments"])
+    assert worst > 900 - 400
+
+
+@pytest.mark.parametrize("gas", [0.0005, 0.002, 0.01])
+def test_a_safe_closure_is_slow_by_its_own_answer(answer_of, gas):
+    given = _given(
+        segments=MIXED_LINE,
+        velocity_change_fraction=0.7,
+        static_pressure=_q(180, "kPa"),
+        working_pressure=_q(700, "kPa"),
+        free_gas_fraction=gas,
+        closure_time=_q(0, "s"),
+    )
+    first = answer_of("hydronic.surge", given)["results"]
+    assert first["safe_closure_time"]["value"] >= first["critical_time"]["value"] > 0
+    again = answer_of("hydronic.surge", given | {"closure_time": _q(first["safe_closure_time"]["value"] * 1.001, "s")})
+    assert again["results"]["regime"] == "slow"
+    assert not {("stop", "peak_over_working"), ("stop", "local_peak_over_working")} & _codes(again)
