@@ -86,7 +86,7 @@ class FaultCurrentResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "electrical.fault_current",
-    version="1.0.0",
+    version="1.1.0",
     title="Fault current at the machine and clearing of an earth fault",
     references=(*SAFE_WORK, *findings.REFERENCES),
     tables=(

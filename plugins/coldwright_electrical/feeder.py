@@ -307,7 +307,7 @@ EXAMPLES: Final = (
 
 @calculator(
     "electrical.feeder",
-    version="1.0.0",
+    version="1.1.0",
     title="Temporary feeder cable: size, voltage drop, longest run and pick list",
     references=(
         ref.NEC_240_4,

@@ -43,5 +43,5 @@ def resistance_at(row: PerLength, temperature: float) -> float:
 
 
 def reactance_at(row: PerLength, hertz: float) -> float:
-    """Reactance [ohm/m] at another frequency; the figure of the mm2 sizes is a general one and stays as it is."""
-    return row.reactance * hertz / 60.0 if row.frequency == 60.0 else row.reactance
+    """Reactance [ohm/m] at another frequency, to which it is proportional."""
+    return row.reactance * hertz / row.frequency

@@ -228,7 +228,7 @@ def _start_step(locked: float, running: float, pointer: str, errors: list[FieldE
         errors.append(
             field_error(
                 f"{pointer}/locked_rotor_current",
-                f"{locked:g} A is {locked / running:.2g} times the running current of {running:g} A.",
+                f"{locked:g} A is {locked / running:.3g} times the running current of {running:g} A.",
                 value=locked,
                 allowed=Allowed(minimum=low, maximum=high, unit="A"),
                 why="a locked rotor draws 1.5 to 12 times the running current: one of the two was misread",

@@ -445,3 +445,13 @@ def test_every_answer_of_the_family_ends_with_what_prevails(answer_of, calculato
     for example in calculator.examples:
         answer = answer_of(calculator.id, msgspec.to_builtins(dict(example.given)))
         assert answer["cautions"][-1]["code"] == "local_prevails"
+
+
+@pytest.mark.parametrize("practice", ["nec", "iec"])
+def test_reactance_grows_with_the_frequency(answer_of: Any, practice: str) -> None:
+    at = {
+        hertz: answer_of("electrical.feeder", held(practice) | {"frequency": {"value": hertz, "unit": "Hz"}})
+        for hertz in (50, 60)
+    }
+    ratio = at[60]["results"]["reactance"]["value"] / at[50]["results"]["reactance"]["value"]
+    assert ratio == pytest.approx(1.2, rel=1e-9)
