@@ -8,6 +8,7 @@ from coldwright.contract import Example, Fluid, Given, Load, Notes, Results, abo
 from coldwright.contract.quantities import (
     Frequency,
     HeatFlux,
+    HeatLossCoefficient,
     Length,
     Power,
     Temperature,
@@ -343,7 +344,9 @@ class CapacityEstimate(Results, frozen=True, kw_only=True):
     swept_volume_flow: Annotated[VolumeFlow, about("Swept volume flow fitted to the rated point.")]
     isentropic_efficiency: Annotated[float, about("Isentropic efficiency at the rated point.")]
     evaporator_effectiveness: Annotated[float, about("Effectiveness of the evaporator at the rated point.")]
-    condenser_conductance: Annotated[Power, about("Heat rejected for each kelvin of condensing over air, rated.")]
+    condenser_conductance: Annotated[
+        HeatLossCoefficient, about("Heat rejected for each kelvin of condensing over air, rated.")
+    ]
     evaporating_temperature: Annotated[Temperature, about("Evaporating (dew) temperature at the conditions.")]
     condensing_temperature: Annotated[Temperature, about("Condensing temperature, mean of bubble and dew.")]
 
@@ -449,7 +452,7 @@ FINDINGS = (
 
 @calculator(
     "refrigeration.capacity",
-    version="1.0.0",
+    version="1.1.0",
     title="Capacity and power of a machine at other conditions than rated",
     references=(
         ref.PRACTICE,

@@ -4,7 +4,7 @@ import math
 from typing import NamedTuple
 
 from coldwright.contract import Allowed, Notes, Refused, field_error, refuse, tidy
-from coldwright.contract.quantities import Power, Temperature, VolumeFlow
+from coldwright.contract.quantities import HeatLossCoefficient, Temperature, VolumeFlow
 from coldwright_refrigeration.capacity import CapacityAssumed, CapacityEstimate, RatedPoint
 from coldwright_refrigeration.refrigerant_states import OutOfEquation, RefrigerantStates
 
@@ -220,7 +220,7 @@ def described(fit: Fit, balance: Balance) -> CapacityEstimate:
         swept_volume_flow=VolumeFlow.from_si(fit.swept_flow, "m3/s"),
         isentropic_efficiency=tidy(fit.efficiency),
         evaporator_effectiveness=tidy(fit.effectiveness),
-        condenser_conductance=Power.from_si(fit.conductance, "kW"),
+        condenser_conductance=HeatLossCoefficient.from_si(fit.conductance, "kW/K"),
         evaporating_temperature=Temperature.from_si(balance.evaporating, "degC"),
         condensing_temperature=Temperature.from_si(balance.condensing, "degC"),
     )
