@@ -116,7 +116,7 @@ def _complete(facts: Facts, desk: Desk, plan: Plan) -> None:
     plan.supply = plan_supply(facts, desk, choice, combination)
     if isinstance(plan.supply, SupplyPlan):
         plan.cable = plan_cable(facts, desk, combination, plan.supply)
-    plan.site = plan_site(facts, desk, combination)
+    plan.site = plan_site(facts, desk, combination, plan.supply)
     if not isinstance(plan.loop, LoopPlan) or plan.standing is None:
         return
     loop = plan.loop

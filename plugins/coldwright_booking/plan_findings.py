@@ -36,7 +36,11 @@ FINDINGS = (
     finding("transformer_between", "check", "The machines want another voltage than the supply has."),
     finding("heat_indoors", "check", "The condensers' hot air must be led out of the building."),
     finding("fork_truck_not_known", "check", "The fork truck was not held against the machines."),
-    finding("sound_not_told", "check", "Sound is limited, and a machine's sound power is not told."),
+    finding(
+        "sound_not_told",
+        "check",
+        "Sound is limited, and the sound power of a machine or of the generating set is not told.",
+    ),
 )
 
 
@@ -236,12 +240,24 @@ def _site(facts: Facts, plan: Plan, notes: Notes) -> None:
             resolve="Hold the truck's plate against it with site.lift.",
             field="/access/lift",
         )
+    _sound(facts, plan, notes)
+
+
+def _sound(facts: Facts, plan: Plan, notes: Notes) -> None:
+    if not facts.order.site.sound_limits:
+        return
     unknown = [p.machine.type for p in plan.combination if p.machine.sound_power_level is UNSET]
-    if facts.order.site.sound_limits and unknown:
+    tested = "the limits of the site were not tested" if unknown else "the limits were tested without it"
+    if isinstance(plan.supply, SupplyPlan) and isinstance(plan.supply.generator, Asked):
+        row = plan.supply.generator_row
+        if row is None or row.sound_power_level is UNSET:
+            unknown.append("the generating set" if row is None else f"the generating set {row.item}")
+    if unknown:
         notes.check(
             "sound_not_told",
-            f"The sound power of {', '.join(unknown)} is not told, so the limits of the site were not tested.",
-            resolve="Add it to the fleet.",
+            f"The sound power of {', '.join(unknown)} is not told, so {tested}.",
+            why="Levels of all sources add up at each place.",
+            resolve="Add `sound_power_level` to the fleet.",
             field="/site/sound_limits",
         )
 

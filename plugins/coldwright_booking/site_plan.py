@@ -10,6 +10,7 @@ from coldwright_booking.desk import Asked, Desk, Unanswered
 from coldwright_booking.facts import Facts
 from coldwright_booking.fleet import MachineBody, MachineType
 from coldwright_booking.machines import Combination
+from coldwright_booking.supply_plan import SupplyPlan
 from coldwright_site.ground import GroundResults, ground
 from coldwright_site.ground_given import GroundGiven
 from coldwright_site.lift import LiftGiven, LiftResults, lift
@@ -32,6 +33,8 @@ FLAT_TRAILER = VehicleType(
 )
 """A usual long flat trailer (common practice)."""
 EAR = Length(1.5, "m")
+MIDDLE_OF_SET = Length(1.0, "m")
+"""Half the height of a generating set in its canopy (common practice); the stock does not tell its size."""
 LEAST_HOOK = 0.5
 
 
@@ -46,14 +49,14 @@ class SitePlan:
     transport: Asked[TransportGiven, TransportResults] | Unanswered
 
 
-def plan_site(facts: Facts, desk: Desk, combination: Combination) -> SitePlan:
+def plan_site(facts: Facts, desk: Desk, combination: Combination, supply: SupplyPlan | Unanswered | None) -> SitePlan:
     """Ask for each type, and for all machines together."""
     machines = [p.machine for p in combination]
     return SitePlan(
         lifts=tuple((m, desk.try_ask(lift, _lift(m))) for m in machines) if facts.lift == "crane" else (),
         grounds=tuple((m, desk.try_ask(ground, _ground(facts, m))) for m in machines),
         placement=desk.try_ask(placement, _placement(facts, combination)),
-        sound=_sound(facts, desk, combination),
+        sound=_sound(facts, desk, combination, supply),
         transport=desk.try_ask(transport, _transport(facts, combination)),
     )
 
@@ -122,7 +125,9 @@ def _placement(facts: Facts, combination: Combination) -> PlacementGiven:
     return PlacementGiven(machines=machines, ambient=facts.order.site.design_ambient_temperature)
 
 
-def _sound(facts: Facts, desk: Desk, combination: Combination) -> Asked[SoundGiven, SoundResults] | Unanswered | None:
+def _sound(
+    facts: Facts, desk: Desk, combination: Combination, supply: SupplyPlan | Unanswered | None
+) -> Asked[SoundGiven, SoundResults] | Unanswered | None:
     limits = facts.order.site.sound_limits
     sources = tuple(
         SoundSourceGiven(
@@ -150,7 +155,24 @@ def _sound(facts: Facts, desk: Desk, combination: Combination) -> Asked[SoundGiv
         )
         for number, limit in enumerate(limits)
     )
+    sources += _set_as_source(supply)
     return desk.try_ask(sound, SoundGiven(method="simple", sources=sources, receivers=receivers))
+
+
+def _set_as_source(supply: SupplyPlan | Unanswered | None) -> tuple[SoundSourceGiven, ...]:
+    """The generating set of the plan, beside the machines; none where its sound is not told."""
+    row = supply.generator_row if isinstance(supply, SupplyPlan) else None
+    if row is None or row.sound_power_level is UNSET:
+        return ()
+    return (
+        SoundSourceGiven(
+            id=f"generating set {row.item}"[:100],
+            x=Length(0, "m"),
+            y=Length(0, "m"),
+            z=MIDDLE_OF_SET,
+            sound_power_level=row.sound_power_level,
+        ),
+    )
 
 
 def _transport(facts: Facts, combination: Combination) -> TransportGiven:

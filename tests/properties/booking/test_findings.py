@@ -67,6 +67,14 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
             "site__sound_limits": [{"distance": q(30, "m"), "limit_day": q(60, "dBA")}],
         },
     ),
+    (
+        "sound_not_told",
+        "check",
+        {
+            "supply": {"source": "generator"},
+            "site__sound_limits": [{"distance": q(90, "m"), "limit_day": q(70, "dBA")}],
+        },
+    ),
     ("outside_a_method", "stop", {"load_side__rated_flow": q(0.05, "L/s"), "load_side__pump": "site"}),
     (
         "first_choice_passed_over",
@@ -223,6 +231,27 @@ def test_a_set_is_chosen_from_the_stock_and_counted(answer_of: Any) -> None:
     assert [(line["item"], line["count"], line["stock_short"]) for line in lines] == [
         (results["supply"]["generator_item"], 1, False)
     ]
+
+
+def heard_from(answer_of: Any, level: float | None) -> tuple[dict[str, Any], set[str]]:
+    """What is heard 90 m from a plan on a generating set of that sound power, and the findings."""
+    rows = [r | {"sound_power_level": q(level, "dBA")} if r["kind"] == "generator" and level else r for r in stock()]
+    document = order(
+        supply={"source": "generator"},
+        site__sound_limits=[{"distance": q(90, "m"), "limit_day": q(70, "dBA")}],
+        fleet=fleet(machine("middle", 150, 3), accessories=rows),
+    )
+    answer = answer_of("booking.assessment", document)
+    return answer["results"]["site"]["sound"]["receivers"][0], {f["code"] for f in answer["findings"]}
+
+
+def test_the_generating_set_is_heard_beside_the_machines(answer_of: Any) -> None:
+    alone, findings = heard_from(answer_of, None)
+    assert "sound_not_told" in findings
+    quiet, findings = heard_from(answer_of, 60)
+    assert "sound_not_told" not in findings
+    loud, _ = heard_from(answer_of, 110)
+    assert alone["margin_day"]["value"] > quiet["margin_day"]["value"] > loud["margin_day"]["value"] + 10
 
 
 def test_a_set_from_elsewhere_is_named_where_the_stock_has_none(answer_of: Any) -> None:
