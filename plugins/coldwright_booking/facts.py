@@ -8,7 +8,7 @@ from msgspec import UNSET
 from coldwright.contract.quantities import Frequency, Length, PressureDifference, Temperature, VolumeFlow
 from coldwright_booking.fleet import Fleet
 from coldwright_booking.order import Order
-from coldwright_booking.questions import Questions
+from coldwright_booking.questions import Questions, Who
 
 USUAL_TAP = VolumeFlow(0.8, "L/s")
 """A garden hose (common practice)."""
@@ -90,7 +90,7 @@ def facts_of(order: Order, fleet: Fleet, questions: Questions) -> Facts:
         )  # fmt: skip
     if order.supply.frequency is UNSET:
         usual = 60 if order.practice == "nec" else 50
-        questions.ask("/supply/frequency", Frequency(usual, "Hz"), "Which machines can run at all.", "site_electrician")
+        questions.ask("/supply/frequency", Frequency(usual, "Hz"), "Which machines can run at all.", who_feeds(order))
     if site.fill_flow is UNSET:
         questions.ask("/site/fill_flow", USUAL_TAP, "Time to fill the loop.", "site_mechanic")
     period = order.period
@@ -112,6 +112,11 @@ def facts_of(order: Order, fleet: Fleet, questions: Questions) -> Facts:
         fill_flow=USUAL_TAP if site.fill_flow is UNSET else site.fill_flow,
         days=(period.to - period.from_).days + 1,
     )
+
+
+def who_feeds(order: Order) -> Who:
+    """Who can tell about the supply: a set that is hired along is not the site's."""
+    return "hire_company" if order.supply.source == "generator" else "site_electrician"
 
 
 def _drop(order: Order) -> PressureDifference:

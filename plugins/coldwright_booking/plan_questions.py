@@ -3,20 +3,40 @@
 from msgspec import UNSET
 
 from coldwright.contract.quantities import Current
-from coldwright_booking.facts import Facts
+from coldwright_booking.facts import Facts, who_feeds
 from coldwright_booking.fill_plan import load_side_volume
+from coldwright_booking.loop_plan import LoopPlan
 from coldwright_booking.machines import cost_known
 from coldwright_booking.plan import Plan
-from coldwright_booking.questions import Questions
+from coldwright_booking.questions import Questions, both
 from coldwright_booking.supply_plan import SupplyPlan
 
 
 def ask_about(facts: Facts, plan: Plan, questions: Questions) -> None:
     """Add what the plan shows to be unknown."""
+    _duty(facts, plan, questions)
     _site(facts, plan, questions)
     _supply(facts, plan, questions)
     _load_side(facts, plan, questions)
     _machines(facts, plan, questions)
+
+
+def _duty(facts: Facts, plan: Plan, questions: Questions) -> None:
+    order = facts.order
+    if order.duty.temperature_difference is UNSET and order.duty.liquid_flow is UNSET:
+        questions.ask(
+            "/duty/temperature_difference",
+            plan.heat.difference,
+            f"The flow, here {both(plan.heat.flow)}, and with it hose, pump and evaporators.",
+            "customer",
+        )
+    if order.fluid is UNSET and not plan.liquid.is_water:
+        questions.ask(
+            "/fluid/kind",
+            plan.liquid.fluid.kind.replace("_", " "),
+            "Flow, pressure drop and capacity; what may touch food or drain away here.",
+            "customer",
+        )
 
 
 def _site(facts: Facts, plan: Plan, questions: Questions) -> None:
@@ -33,6 +53,13 @@ def _site(facts: Facts, plan: Plan, questions: Questions) -> None:
         questions.ask(
             "/site/ground", "clay, the weakest class that needs no engineer", "Mats below machines.", "customer"
         )
+    elif site.ground.soil_class is UNSET and site.ground.allowable_bearing_pressure is UNSET:
+        questions.ask(
+            "/site/ground/soil_class", "clay, the weakest class that needs no engineer", "Mats below machines.",
+            "customer",
+        )  # fmt: skip
+    if site.ground is not UNSET and site.ground.slope is UNSET:
+        questions.ask("/site/ground/slope", "level", "Whether machines stand firm, and drain.", "customer")
     if not site.sound_limits and not facts.indoors:
         questions.ask("/site/sound_limits", "no limit", "Place, barriers and running at night.", "customer")
     if facts.lift == "crane" and facts.order.access.radius is UNSET:
@@ -53,10 +80,21 @@ def _supply(facts: Facts, plan: Plan, questions: Questions) -> None:
             decides=True,
         )  # fmt: skip
     if told.voltage is UNSET:
+        hired = told.source == "generator"
         questions.ask(
-            "/supply/voltage", plan.supply.voltage, "Which machines suit without a transformer.", "site_electrician",
+            "/supply/voltage",
+            plan.supply.voltage,
+            "Voltage that the set is switched to." if hired else "Which machines suit without a transformer.",
+            who_feeds(facts.order),
             decides=told.source == "site",
-        )  # fmt: skip
+        )
+    if told.source == "generator" and told.starting_dip_limit_fraction is UNSET:
+        questions.ask(
+            "/supply/starting_dip_limit_fraction",
+            f"{facts.dip_limit:.2f}",
+            "Size of the generating set, and whether controls drop out at a start.",
+            "hire_company",
+        )
     if told.source != "site":
         return
     if told.breaker_rating is UNSET and told.available_current is UNSET:
@@ -77,6 +115,19 @@ def _supply(facts: Facts, plan: Plan, questions: Questions) -> None:
 
 def _load_side(facts: Facts, plan: Plan, questions: Questions) -> None:
     side = facts.order.load_side
+    if side.rated_flow is UNSET:
+        wanted = f": {both(plan.loop.wanted)}" if isinstance(plan.loop, LoopPlan) else ""
+        questions.ask(
+            "/load_side/rated_flow",
+            f"its drop of {both(facts.load_side_drop)} at the flow wanted{wanted}",
+            "Whether the pump moves the flow, and the hose that is chosen: the drop goes with the square of the flow.",
+            "site_mechanic",
+            decides=True,
+        )
+    if side.fast_valve_closing_time is UNSET:
+        questions.ask(
+            "/load_side/fast_valve_closing_time", "no fast valve", "Surge in the hose when it shuts.", "site_mechanic"
+        )
     if side.volume is UNSET:
         questions.ask(
             "/load_side/volume",

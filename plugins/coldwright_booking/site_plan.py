@@ -166,7 +166,7 @@ def _set_as_source(supply: SupplyPlan | Unanswered | None) -> tuple[SoundSourceG
         return ()
     return (
         SoundSourceGiven(
-            id=f"generating set {row.item}"[:100],
+            id=f"{row.item}, generating set"[:100],
             x=Length(0, "m"),
             y=Length(0, "m"),
             z=MIDDLE_OF_SET,

@@ -155,6 +155,41 @@ def test_critical_without_redundancy_is_asked(answer_of: Any) -> None:
     assert "/redundancy" in [entry["field"] for entry in results["open_questions"]]
 
 
+def asked_of(answer_of: Any, document: dict[str, Any]) -> dict[str, dict[str, Any]]:
+    """Open questions of a plan by their field."""
+    return {e["field"]: e for e in answer_of("booking.assessment", document)["results"]["open_questions"]}
+
+
+def test_what_an_order_leaves_out_is_asked(answer_of: Any) -> None:
+    silent = {
+        "load_side__rated_flow": "site_mechanic",
+        "duty__temperature_difference": "customer",
+        "site__ground": "customer",
+    }
+    bare = changed(order(), **dict.fromkeys(silent))
+    for name, who in silent.items():
+        entry = asked_of(answer_of, bare)["/" + name.replace("__", "/")]
+        assert entry["who"] == who
+        assert entry["assumed"]
+        assert entry["effect"]
+    told = order(
+        duty__temperature_difference=q(6, "delta_degC"), site__ground={"soil_class": "sand", "slope": {"x": 0, "y": 0}}
+    )
+    assert not [f for f in asked_of(answer_of, told) if f.startswith(("/duty", "/site/ground", "/load_side/rated"))]
+    frost = changed(told, site__lowest_ambient_temperature=q(-10, "degC"))
+    assert asked_of(answer_of, frost)["/fluid/kind"]["assumed"] == "propylene glycol"
+
+
+def test_a_hired_set_is_not_asked_of_the_site(answer_of: Any) -> None:
+    questions = asked_of(answer_of, order(supply={"source": "generator"}))
+    supply = {field: e["who"] for field, e in questions.items() if field.startswith("/supply")}
+    assert supply == dict.fromkeys(
+        ("/supply/frequency", "/supply/voltage", "/supply/starting_dip_limit_fraction"), "hire_company"
+    )
+    told = order(supply={"source": "generator", "starting_dip_limit_fraction": 0.25})
+    assert "/supply/starting_dip_limit_fraction" not in asked_of(answer_of, told)
+
+
 def loaded(answer_of: Any, stock_strength: float | None = None, **fluid: Any) -> tuple[dict[str, Any], float, float]:
     """The liquid of a plan in frost, the concentrate on its pick list and the volume of its loop, L."""
     drum: dict[str, Any] = {"kind": "antifreeze", "item": "can", "fluid": "propylene_glycol", "volume": q(1, "L")}
