@@ -36,6 +36,8 @@ from coldwright_booking.supply_plan import SupplyPlan
 SHOWN = 2
 THIN = 0.10
 """Headroom below which a limit is told beside its machine."""
+OURS = "footprint_available"
+"""A limit that no order has: where the selection was held to it, that only served to find the least ground."""
 
 
 def results_of(asked: object) -> Any:
@@ -245,12 +247,13 @@ def failed(plan: Plan) -> tuple[FailedCombination, ...]:
     """Combinations that the selection rejects."""
     if plan.choice is None:
         return ()
+    told = ((r, tuple(rule for rule in r.failed if rule != OURS)) for r in plan.choice.asked.results.rejected)
     return tuple(
         FailedCombination(
-            machines=tuple(MachineCount(type=name, count=count) for name, count in r.units.items()),
-            failed=tuple(r.failed),
+            machines=tuple(MachineCount(type=name, count=count) for name, count in r.units.items()), failed=failed
         )
-        for r in plan.choice.asked.results.rejected
+        for r, failed in told
+        if failed
     )
 
 

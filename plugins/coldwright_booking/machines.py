@@ -2,10 +2,11 @@
 
 from collections import defaultdict
 from dataclasses import dataclass
-from math import ceil
+from math import ceil, inf
 from typing import Literal
 
 from msgspec import UNSET, UnsetType
+from msgspec.structs import replace
 
 from coldwright.contract import Money, tidy
 from coldwright.contract.quantities import Area, Power, VolumeFlow
@@ -16,6 +17,7 @@ from coldwright_booking.fleet import HireRate, MachineType
 from coldwright_booking.heat import Heat
 from coldwright_booking.liquid import Liquid
 from coldwright_booking.voltages import nominal_of, suits
+from coldwright_refrigeration.selection import Combination as Listed
 from coldwright_refrigeration.selection import (
     FleetRow,
     SelectionDesign,
@@ -28,6 +30,8 @@ from coldwright_refrigeration.selection import (
 
 LISTED = 6
 """Further combinations asked for: two to show, the others to fall back on."""
+LONGEST_LIST = 50
+"""Further combinations asked for where the ground decides, which the selection does not sort by."""
 DAYS = {"day": 1, "week": 7, "month": 30}
 RULES = {"none": "none", "spare_machine": "one_unit", "spare_circuit": "one_circuit"}
 Dropped = Literal["turndown", "flow_minimum", "flow_maximum"]
@@ -70,6 +74,11 @@ class Choice:
     """Rules without which alone a combination was found."""
     voltage: float
     needs_transformer: bool
+
+    @property
+    def ground_limit(self) -> Area | UnsetType:
+        """Ground that the selection was held to, so that it lists the combination of least ground."""
+        return self.asked.given.limits.footprint_available
 
 
 def choose(facts: Facts, desk: Desk, candidates: list[Candidate], heat: Heat, liquid: Liquid) -> Choice | None:
@@ -121,8 +130,11 @@ def _choose_among(
             asked = _least_ground(desk, asked)
         best = asked.results.best
         if not isinstance(best, UnsetType):
-            units = [best.units, *(c.units for c in asked.results.alternatives)]
-            return Choice(asked, tuple(_combination(group, u) for u in units), tuple(dropped), voltage, foreign)
+            listed = _listed(asked.results)
+            if facts.order.preferences == "smallest_footprint":
+                listed.sort(key=_area)
+            units = tuple(_combination(group, entry.units) for entry in listed)
+            return Choice(asked, units, tuple(dropped), voltage, foreign)
         blocking: list[Dropped] = [w for w in asked.results.infeasible_set if w in _SOFT and w not in dropped]  # type: ignore[misc]
         if not blocking:
             return Choice(asked, (), tuple(dropped), voltage, foreign)
@@ -203,20 +215,49 @@ def hire(rate: HireRate, days: int) -> Money:
 def _least_ground(
     desk: Desk, asked: Asked[SelectionGiven, SelectionResults]
 ) -> Asked[SelectionGiven, SelectionResults]:
-    """Ask again with a little less ground until nothing is left: the last answer takes the least."""
-    from msgspec.structs import replace
+    """The same question with a list long enough to name the combination of least ground.
 
+    Where even the longest list does not reach it, the ground is limited, no more than it takes to list it.
+    """
+    wide = _limited(desk, replace(asked.given, alternatives=LONGEST_LIST))
+    if wide is None:
+        return asked
+    least, tightest = _ground_of(wide), wide
     for _ in range(20):
-        best = asked.results.best
-        if isinstance(best, UnsetType) or isinstance(best.footprint, UnsetType):
-            return asked
-        less = Area.from_si(best.footprint.si * (1 - 1e-6), "m2")
-        limits = SelectionLimits(footprint_available=less)
-        narrower = desk.try_ask(selection, replace(asked.given, limits=limits))
-        if isinstance(narrower, Unanswered) or isinstance(narrower.results.best, UnsetType):
-            return asked
-        asked = narrower
-    return asked
+        tighter = _limited(desk, wide.given, least * (1 - 1e-6))
+        if tighter is None:
+            break
+        least, tightest = _ground_of(tighter), tighter
+    if tightest is wide:
+        return wide
+    for factor in (4, 2, 1.5, 1.2, 1.1, 1.05):
+        looser = _limited(desk, wide.given, least * factor)
+        if looser is not None and _ground_of(looser) <= least * (1 + 1e-6):
+            return looser
+    return tightest
+
+
+def _limited(
+    desk: Desk, given: SelectionGiven, ground: float | None = None
+) -> Asked[SelectionGiven, SelectionResults] | None:
+    """The question with the ground, m2, as a limit; None where nothing keeps it."""
+    if ground is not None:
+        given = replace(given, limits=SelectionLimits(footprint_available=Area.from_si(ground, "m2")))
+    asked = desk.try_ask(selection, given)
+    return None if isinstance(asked, Unanswered) or asked.results.best is UNSET else asked
+
+
+def _listed(results: SelectionResults) -> list[Listed]:
+    return [*(() if isinstance(results.best, UnsetType) else (results.best,)), *results.alternatives]
+
+
+def _ground_of(asked: Asked[SelectionGiven, SelectionResults]) -> float:
+    """Least ground of all that are listed, m2."""
+    return min(_area(listed) for listed in _listed(asked.results))
+
+
+def _area(listed: Listed) -> float:
+    return inf if isinstance(listed.footprint, UnsetType) else tidy(listed.footprint.si)
 
 
 def total_capacity(combination: Combination) -> float:

@@ -8,6 +8,7 @@ from coldwright_booking.facts import Facts
 from coldwright_booking.fill_plan import LOAD_SIDE_PER_KW
 from coldwright_booking.heat import HOSE_WALL_RATIO, SUMMER_SUN, USUAL_DIFFERENCE
 from coldwright_booking.loop_plan import LoopPlan
+from coldwright_booking.machines import LONGEST_LIST
 from coldwright_booking.plan import Plan
 from coldwright_booking.references import PRACTICE
 from coldwright_booking.surge_plan import HOSE_WAVE_SPEED
@@ -24,6 +25,15 @@ def assume(facts: Facts, plan: Plan, notes: Notes) -> None:
         practice("usual_difference", "Liquid enters the machines 10 degF warmer than it leaves.", USUAL_DIFFERENCE)
     if not plan.combination:
         return
+    limit = plan.choice.ground_limit if plan.choice else UNSET
+    if limit is not UNSET:
+        notes.assume(
+            "ground_held_to",
+            f"No order limits the ground. The selection was held to {limit} so that its list of {LONGEST_LIST} reaches "
+            "the combination that takes the least; combinations of more ground are not among the alternatives.",
+            value=limit,
+            basis="derived",
+        )
     if isinstance(plan.loop, LoopPlan):
         practice("hose_wall", "Outside over inside diameter of the hose.", HOSE_WALL_RATIO)
         if not facts.indoors:

@@ -259,6 +259,32 @@ def test_smallest_footprint_takes_least_ground(answer_of: Any) -> None:
     assert [m["type"] for m in answer_of("booking.assessment", document)["results"]["machines"]] == ["slim"]
 
 
+def test_smallest_footprint_keeps_its_alternatives_and_invents_no_limit(answer_of: Any) -> None:
+    wide = changed(machine("wide", 330, 2), body__width=q(4.9, "m"))
+    slim = changed(machine("slim", 150, 3), body__width=q(1.2, "m"))
+    results = answer_of("booking.assessment", order(preferences="smallest_footprint", fleet=fleet(wide, slim)))[
+        "results"
+    ]
+    assert [m["type"] for m in results["machines"]] == ["slim"]
+    assert ["wide"] in [[m["type"] for m in a["machines"]] for a in results["alternatives"]]
+    assert "footprint_available" not in results["asked"]["selection"].get("limits", {})
+
+
+def test_ground_that_a_long_list_hides_is_found_and_the_limit_told(answer_of: Any) -> None:
+    """78 pairs of wide machines come before eight slim ones by count."""
+    wide = [changed(machine(f"wide {n}", 150, 2), body__width=q(4.9, "m")) for n in range(12)]
+    slim = changed(machine("slim", 30, 12), body__width=q(0.3, "m"), body__length=q(0.5, "m"))
+    answer = answer_of("booking.assessment", order(preferences="smallest_footprint", fleet=fleet(*wide, slim)))
+    results = answer["results"]
+    chosen = answer_of("refrigeration.selection", results["asked"]["selection"])["results"]
+    listed = [chosen["best"], *chosen["alternatives"]]
+    assert min(c["footprint"]["value"] for c in listed) == pytest.approx(8 * 0.15)
+    assert results["alternatives"]
+    limit = results["asked"]["selection"]["limits"]["footprint_available"]
+    assert [a["value"] for a in answer["assumptions"] if a["code"] == "ground_held_to"] == [limit]
+    assert "footprint_available" not in {rule for f in results["failed_combinations"] for rule in f["failed"]}
+
+
 def test_a_set_is_chosen_from_the_stock_and_counted(answer_of: Any) -> None:
     document = changed(order(supply={"source": "generator"}), supply__voltage=q(480, "V"))
     results = answer_of("booking.assessment", document)["results"]
