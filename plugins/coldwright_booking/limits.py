@@ -15,6 +15,8 @@ from coldwright_site.sound import SoundResults
 from coldwright_site.sound_given import SoundGiven
 
 MOST_LISTED = 40
+EXACT = 1e-9
+"""Headroom nearer to nothing than sums are exact is none."""
 
 
 class _Limits:
@@ -46,10 +48,25 @@ class _Limits:
                 value=tidy(value),
                 limit=tidy(limit),
                 unit=unit,
-                headroom_fraction=tidy(headroom),
+                headroom_fraction=0.0 if abs(headroom) < EXACT else tidy(headroom),
                 calculator=calculator,
             )
         )
+
+
+def room(entry: NearLimit) -> str:
+    """Headroom in words: in dB and K where a share of the limit means nothing, else in percent."""
+    over = entry.headroom_fraction
+    if entry.unit == "dBA":
+        return f"{_signed(10 * over)} dB"
+    if entry.unit == "degC":
+        return f"{_signed(10 * over)} K"
+    return f"{_signed(100 * over)} %"
+
+
+def _signed(value: float) -> str:
+    """To a tenth; what lies beyond its limit by less keeps its first digit, so that no minus stands before 0.0."""
+    return f"{value:.1g}" if -0.05 <= value < 0 else f"{value:.1f}"
 
 
 def nearest(facts: Facts, plan: Plan) -> tuple[NearLimit, ...]:

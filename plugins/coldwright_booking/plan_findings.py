@@ -5,6 +5,7 @@ from msgspec import UNSET
 from coldwright.contract import Notes, finding
 from coldwright_booking.desk import Asked
 from coldwright_booking.facts import Facts
+from coldwright_booking.limits import room
 from coldwright_booking.loop_plan import LoopPlan
 from coldwright_booking.pick_list import missing
 from coldwright_booking.plan import Plan
@@ -26,7 +27,7 @@ FINDINGS = (
     finding("evaporator_flow_high", "stop", "More flow than an evaporator bears."),
     finding("stock_short", "stop", "The stock has too few of something."),
     finding("not_in_fleet", "check", "Something is needed that the fleet document does not name."),
-    finding("thin_headroom", "check", "A limit is nearer than 5 %."),
+    finding("thin_headroom", "check", "A limit is nearer than 5 %, 0.5 K or 0.5 dB."),
     finding("capacity_estimated", "check", "A capacity is estimated, not read from a table."),
     finding("open_questions_decide", "check", "An open question could turn the outcome."),
     finding("turndown_not_kept", "check", "No machine turns down to the least load."),
@@ -282,11 +283,11 @@ def _stock(lines: tuple[PlanPickLine, ...], notes: Notes) -> None:
 
 
 def _headroom(limits: tuple[NearLimit, ...], notes: Notes) -> None:
-    thin = [f"{entry.what} ({entry.headroom_fraction:.1%})" for entry in limits if entry.headroom_fraction < THIN]
+    thin = [f"{entry.what} ({room(entry)})" for entry in limits if entry.headroom_fraction < THIN]
     if thin:
         notes.check(
             "thin_headroom",
-            f"Nearer than {THIN:.0%}: {', '.join(thin)}.",
+            f"Nearer than {THIN:.0%} of the limit, {10 * THIN:g} K or {10 * THIN:g} dB; below 0 is beyond it: {', '.join(thin)}.",
             why="Data come from people and gauges and may be wrong by more.",
             resolve="See `limits_nearest`.",
         )

@@ -6,6 +6,8 @@ import pytest
 from orders import changed, fleet, machine, order, q, stock
 
 from coldwright.registry import Registry
+from coldwright_booking.limits import room
+from coldwright_booking.results import NearLimit
 
 ONE = fleet(machine("middle", 150, 3))
 
@@ -148,6 +150,34 @@ def test_redundancy_takes_more_machines(answer_of: Any, redundancy: str) -> None
     plain, spare = order(fleet=ONE), order(fleet=ONE, redundancy=redundancy)
     assert capacity(spare) > capacity(plain)
     assert answer_of("booking.assessment", spare)["results"]["redundancy_met"]
+
+
+def test_thin_headroom_is_told_in_the_unit_of_its_limit(answer_of: Any) -> None:
+    limits = [{"id": "hotel", "distance": q(10, "m"), "limit_night": q(40, "dBA")}]
+    document = order(site__sound_limits=limits, site__design_ambient_temperature=q(51.8, "degC"))
+    answer = answer_of("booking.assessment", document)
+    told = next(f["statement"] for f in answer["findings"] if f["code"] == "thin_headroom")
+    over = next(e for e in answer["results"]["limits_nearest"] if e["what"] == "sound by night at hotel")
+    assert f"sound by night at hotel ({over['limit'] - over['value']:.1f} dB)" in told
+    assert ": hottest air (0.2 K)" in told
+    assert "-0.0" not in told
+
+
+@pytest.mark.parametrize(
+    ("headroom", "unit", "words"),
+    [
+        (-1.297, "dBA", "-13.0 dB"),
+        (0.03, "degC", "0.3 K"),
+        (0.0, "1", "0.0 %"),
+        (-0.0001, "A", "-0.01 %"),
+        (-0.0005, "A", "-0.05 %"),
+        (-0.00051, "A", "-0.1 %"),
+        (0.0123, "kW", "1.2 %"),
+    ],
+)
+def test_headroom_in_words(headroom: float, unit: str, words: str) -> None:
+    entry = NearLimit(what="what", value=1.0, limit=1.0, unit=unit, headroom_fraction=headroom, calculator="site.sound")
+    assert room(entry) == words
 
 
 def test_critical_without_redundancy_is_asked(answer_of: Any) -> None:
