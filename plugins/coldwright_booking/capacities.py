@@ -1,5 +1,6 @@
 """Step 3, first half: capacity and power of every type at the design conditions."""
 
+import re
 from dataclasses import dataclass
 
 from msgspec import UNSET
@@ -18,6 +19,17 @@ from coldwright_refrigeration.capacity import (
     RatedPoint,
     capacity,
 )
+
+WORDS = {
+    "mass_fraction": "Antifreeze by mass",
+    "leaving_liquid_temperature": "Leaving liquid",
+    "ambient_temperature": "Air",
+    "temperature_difference": "Difference between entering and leaving liquid",
+    "altitude": "Elevation",
+    "frequency": "Frequency",
+}
+"""Conditions of `refrigeration.capacity`, as people call them."""
+_LONG_NUMBER = re.compile(r"\d+\.\d{4,}")
 
 
 @dataclass(frozen=True)
@@ -51,19 +63,17 @@ def capacities(
     usable: list[Candidate] = []
     out: list[LeftOut] = []
     for place, machine in enumerate(facts.fleet.machines):
-        if reason := _unfit(facts, machine):
+        if reason := _unfit(facts, machine) or _too_cold(facts, machine):
             out.append(LeftOut(machine, place, reason))
             continue
         given = _given(facts, machine, liquid, difference)
         asked = desk.try_ask(capacity, given)
         if isinstance(asked, Unanswered):
-            out.append(LeftOut(machine, place, asked.reason))
+            out.append(LeftOut(machine, place, _in_words(asked)))
             continue
         stops = [f.statement for f in asked.notes.findings if f.severity == "stop"]
         if stops:
             out.append(LeftOut(machine, place, stops[0], asked))
-        elif cold := _too_cold(facts, machine):
-            out.append(LeftOut(machine, place, cold, asked))
         else:
             usable.append(Candidate(machine, place, asked))
     return usable, out
@@ -87,6 +97,16 @@ def _too_cold(facts: Facts, machine: MachineType) -> str:
     if coldest is None or least is UNSET or coldest >= least.si - 1e-6:
         return ""
     return f"It runs in air down to {least}; the order names {facts.lowest_ambient}."
+
+
+def _in_words(refusal: Unanswered) -> str:
+    """Why its capacity cannot be told, without the names that fields have in another calculator."""
+    told = []
+    for error in refusal.refused.errors[:3]:
+        field = error.pointer.rsplit("/", 1)[-1]
+        detail = _LONG_NUMBER.sub(lambda number: f"{float(number[0]):.4g}", error.detail)
+        told.append(f"{WORDS.get(field, field.replace('_', ' '))}: {detail}")
+    return f"Its capacity here cannot be told. {' '.join(told)}"
 
 
 def _given(facts: Facts, machine: MachineType, liquid: Liquid, difference: TemperatureDifference) -> CapacityGiven:

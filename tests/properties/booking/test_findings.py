@@ -324,6 +324,23 @@ def test_a_set_is_chosen_from_the_stock_and_counted(answer_of: Any) -> None:
     ]
 
 
+def reason_of(answer_of: Any, document: dict[str, Any]) -> str:
+    """Why the only type of a fleet is left out."""
+    (left,) = answer_of("booking.assessment", document)["results"]["types_left_out"]
+    reason: str = left["reason"]
+    return reason
+
+
+def test_a_type_is_left_out_for_its_own_limit_first(answer_of: Any) -> None:
+    table = [{"mass_fraction": x, "capacity_factor": 1 - 0.15 * x, "power_factor": 1.0} for x in (0, 0.2)]
+    row = changed(machine("one", 330, 2), corrections__antifreeze=table)
+    document = order(site__lowest_ambient_temperature=q(-30, "degC"), fleet=fleet(row))
+    assert reason_of(answer_of, document) == "It runs in air down to -20 degC; the order names -30 degC."
+    reason = reason_of(answer_of, changed(document, site__lowest_ambient_temperature=q(-15, "degC")))
+    assert reason.startswith("Its capacity here cannot be told. Antifreeze by mass: 0.")
+    assert "/" not in reason
+
+
 def heard_from(answer_of: Any, level: float | None) -> tuple[dict[str, Any], set[str]]:
     """What is heard 90 m from a plan on a generating set of that sound power, and the findings."""
     rows = [r | {"sound_power_level": q(level, "dBA")} if r["kind"] == "generator" and level else r for r in stock()]
