@@ -1,6 +1,7 @@
 """Step 8: from the lorry's arrival to cold water."""
 
 from msgspec import UNSET, UnsetType
+from msgspec.structs import replace
 
 from coldwright.contract.quantities import (
     Duration,
@@ -31,6 +32,15 @@ MOST_DROP = 1000.0
 """kPa that a configuration takes."""
 DRUM_PUMP = 0.5
 """L/s: a hand or drum pump charging antifreeze, after 10 min to set it up (common practice)."""
+AT_EVERY_MACHINE = (
+    "place_machine",
+    "lay_cables",
+    "connect_ground",
+    "connect_lines",
+    "lay_hoses",
+    "connect_hoses",
+)
+"""Steps whose minutes are those of one machine and one crew (common practice)."""
 
 
 def plan_arrival(
@@ -44,21 +54,33 @@ def plan_arrival(
     volume: Volume,
     concentrate: Volume | None,
 ) -> Asked[ProcedureGiven, ProcedureResults] | Unanswered:
-    """The steps of the machine that takes longest to warm its oil."""
+    """The steps of the machine that takes longest to warm its oil, with the hands for all of them."""
     slowest = max(combination, key=lambda p: (p.machine.oil_warm_up.si, p.count))
     charging: Duration | UnsetType = UNSET
     if concentrate is not None:
         charging = Duration.of(10 + concentrate.to("L") / DRUM_PUMP / 60, "min")
-    return desk.try_ask(
-        procedure,
-        ProcedureGiven(
-            configuration=_configuration(facts, desk, liquid, slowest, loop_plan, standing, volume),
-            loop_volume=volume,
-            fill_flow=facts.fill_flow,
-            antifreeze_duration=charging,
-            pull_down=_pull_down(facts, liquid, heat, combination, volume),
-        ),
+    given = ProcedureGiven(
+        configuration=_configuration(facts, desk, liquid, slowest, loop_plan, standing, volume),
+        loop_volume=volume,
+        fill_flow=facts.fill_flow,
+        antifreeze_duration=charging,
+        pull_down=_pull_down(facts, liquid, heat, combination, volume),
     )
+    units = sum(p.count for p in combination)
+    return _for_each(desk, given, units) if units > 1 else desk.try_ask(procedure, given)
+
+
+def _for_each(desk: Desk, given: ProcedureGiven, units: int) -> Asked[ProcedureGiven, ProcedureResults] | Unanswered:
+    """The same steps with what is done at every machine taking its time at each."""
+    one = desk.try_ask(procedure, given)
+    if isinstance(one, Unanswered):
+        return one
+    times = {
+        step.id: Duration.of(step.duration.to("min") * units, "min")
+        for step in one.results.steps
+        if step.id in AT_EVERY_MACHINE
+    }
+    return desk.try_ask(procedure, replace(given, step_durations=times))
 
 
 def _configuration(

@@ -100,7 +100,7 @@ def assessment(given: Order, notes: Notes, ask: Ask) -> AssessmentResults:
     for asked in heard(plan):
         notes.adopt(asked.notes, asked.calculator)
     tell(facts, plan, notes, lines, limits, listed)
-    assume(facts, plan, notes)
+    assume(facts, plan, notes, lines)
     _show(plan, notes)
     return AssessmentResults(
         design_load=plan.heat.design,

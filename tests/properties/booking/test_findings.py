@@ -341,6 +341,37 @@ def test_a_type_is_left_out_for_its_own_limit_first(answer_of: Any) -> None:
     assert "/" not in reason
 
 
+def test_several_machines_take_longer_to_set_up(answer_of: Any) -> None:
+    """Minutes of hands grow with the machines; what passes by itself does not."""
+    document = order(fleet=fleet(machine("middle", 150, 3)))
+    answer = answer_of("booking.assessment", document)
+    (row,) = answer["results"]["machines"]
+    one = answer_of("booking.assessment", order(fleet=fleet(machine("large", 330, 1))))
+    assert row["count"] > 1
+    several, single = (
+        {s["id"]: s["duration"]["value"] for s in a["results"]["arrival_plan"]["steps"]} for a in (answer, one)
+    )
+    for step in ("place_machine", "lay_cables", "connect_lines", "lay_hoses", "connect_hoses"):
+        assert several[step] == pytest.approx(row["count"] * single[step])
+    for step in ("oil_warm_up", "lock_source", "purge_high_point", "start_first_compressor"):
+        assert several[step] == single[step]
+    assert "machines_set_up_in_turn" in {a["code"] for a in answer["assumptions"]}
+    assert "machines_set_up_in_turn" not in {a["code"] for a in one["assumptions"]}
+
+
+def test_what_no_lorry_of_the_plan_carries_is_told_with_its_mass(answer_of: Any) -> None:
+    rows = [r | {"mass": q(2500, "kg")} if r["kind"] == "generator" else r for r in stock()]
+    document = order(supply={"source": "generator"}, fleet=fleet(machine("middle", 150, 3), accessories=rows))
+    told = next(
+        a
+        for a in answer_of("booking.assessment", document)["assumptions"]
+        if a["code"] == "lorries_carry_machines_only"
+    )
+    assert told["value"] == q(2500, "kg")
+    for word in ("generator", "hose", "cable"):
+        assert word in told["statement"]
+
+
 def heard_from(answer_of: Any, level: float | None) -> tuple[dict[str, Any], set[str]]:
     """What is heard 90 m from a plan on a generating set of that sound power, and the findings."""
     rows = [r | {"sound_power_level": q(level, "dBA")} if r["kind"] == "generator" and level else r for r in stock()]
