@@ -300,6 +300,19 @@ def test_smallest_footprint_keeps_its_alternatives_and_invents_no_limit(answer_o
     assert "footprint_available" not in results["asked"]["selection"].get("limits", {})
 
 
+def test_findings_of_the_selection_are_of_the_least_ground(answer_of: Any) -> None:
+    """By count a large and a small machine come first; by ground three small ones, which are of one size."""
+    large = changed(machine("large", 200, 1), body__width=q(4.9, "m"))
+    small = changed(machine("small", 90, 3), body__width=q(1.0, "m"))
+    mixed = order(fleet=fleet(large, small))
+    plans = [answer_of("booking.assessment", changed(mixed, preferences=p)) for p in (None, "smallest_footprint")]
+    assert [[(m["type"], m["count"]) for m in plan["results"]["machines"]] for plan in plans] == [
+        [("large", 1), ("small", 1)],
+        [("small", 3)],
+    ]
+    assert ["mixed_sizes_in_parallel" in {f["code"] for f in plan["findings"]} for plan in plans] == [True, False]
+
+
 def test_ground_that_a_long_list_hides_is_found_and_the_limit_told(answer_of: Any) -> None:
     """78 pairs of wide machines come before eight slim ones by count."""
     wide = [changed(machine(f"wide {n}", 150, 2), body__width=q(4.9, "m")) for n in range(12)]
