@@ -4,14 +4,13 @@ from msgspec import UNSET
 from msgspec.structs import replace
 
 from coldwright.contract import Allowed, Refused, refuse
-from coldwright.contract.quantities import Volume
 from coldwright_booking import heat as heat_step
 from coldwright_booking.arrival_plan import plan_arrival
 from coldwright_booking.cable_plan import plan_cable
 from coldwright_booking.capacities import capacities
-from coldwright_booking.desk import Desk, Unanswered
+from coldwright_booking.desk import Asked, Desk, Unanswered
 from coldwright_booking.facts import Facts
-from coldwright_booking.fill_plan import plan_fill, standing_pressure
+from coldwright_booking.fill_plan import plan_fill, standing_pressure, with_buffer
 from coldwright_booking.heat import Heat
 from coldwright_booking.liquid import Liquid, antifreeze_block
 from coldwright_booking.loop_plan import LoopPlan, plan_loop
@@ -20,7 +19,6 @@ from coldwright_booking.plan import Plan
 from coldwright_booking.site_plan import plan_site
 from coldwright_booking.supply_plan import SupplyPlan, plan_supply
 from coldwright_booking.surge_plan import plan_surge
-from coldwright_hydronic.fill import FillResults
 
 MOST_ROUNDS = 8
 STILL = 0.005
@@ -123,9 +121,11 @@ def _complete(facts: Facts, desk: Desk, plan: Plan) -> None:
     plan.fill = plan_fill(facts, desk, plan.liquid, plan.heat, combination, loop.hose, loop.runs, plan.standing)
     if facts.order.load_side.fast_valve_closing_time is not UNSET:
         plan.surge = plan_surge(facts, desk, plan.liquid, loop)
+    if isinstance(plan.fill, Asked):
+        plan.fill, plan.buffers = with_buffer(facts, desk, plan.fill)
     if isinstance(plan.fill, Unanswered):
         return
-    volume = with_buffer(plan.fill.results)
+    volume = plan.fill.results.total_volume
     plan.antifreeze = antifreeze_block(facts, plan.liquid, desk, volume)
     plan.arrival = plan_arrival(
         facts,
@@ -138,9 +138,3 @@ def _complete(facts: Facts, desk: Desk, plan: Plan) -> None:
         volume,
         plan.antifreeze.results.concentrate_volume if plan.antifreeze else None,
     )
-
-
-def with_buffer(filled: FillResults) -> Volume:
-    """Liquid in the loop once the buffer that it lacks is added."""
-    added = 0.0 if filled.buffer_volume is UNSET else filled.buffer_volume.to("L")
-    return Volume.of(filled.total_volume.to("L") + added, "L")

@@ -3,14 +3,17 @@
 from math import ceil
 
 from msgspec import UNSET
+from msgspec.structs import replace
 
 from coldwright.contract.quantities import AbsolutePressure, Duration, GaugePressure, Power, Temperature, Volume
 from coldwright_booking.desk import Asked, Desk, Unanswered
 from coldwright_booking.facts import Facts
+from coldwright_booking.fleet import BufferVessel
 from coldwright_booking.heat import Heat
 from coldwright_booking.hoses import HoseKind
 from coldwright_booking.liquid import Liquid
 from coldwright_booking.machines import Combination
+from coldwright_booking.vessels import Vessels, choose_vessels
 from coldwright_hydronic.fill import Cycling, Expansion, FillGiven, FillLine, FillResults, FillVessel, Tap, fill
 
 USUAL_PRESSURE = 275.79
@@ -83,6 +86,19 @@ def plan_fill(
             cycling=_cycling(facts, heat, combination),
         ),
     )
+
+
+def with_buffer(
+    facts: Facts, desk: Desk, asked: Asked[FillGiven, FillResults]
+) -> tuple[Asked[FillGiven, FillResults] | Unanswered, tuple[Vessels, ...]]:
+    """Ask again with the vessels that make up what the control lacks, and those vessels; the same where it lacks nothing."""
+    lacking = asked.results.buffer_volume
+    if lacking is UNSET or lacking.si <= LEAST_VOLUME:
+        return asked, ()
+    rows = [a for a in facts.fleet.accessories if isinstance(a, BufferVessel)]
+    buffers = choose_vessels(rows, lacking, "buffer vessel")
+    filled = tuple(FillVessel(name=b.item, volume=b.volume) for b in buffers)
+    return desk.try_ask(fill, replace(asked.given, vessels=(*asked.given.vessels, *filled))), buffers
 
 
 def air_pressure(facts: Facts) -> AbsolutePressure:

@@ -15,6 +15,7 @@ from coldwright_booking.plan import Plan
 from coldwright_booking.questions import both
 from coldwright_booking.results import PlanPickLine
 from coldwright_booking.supply_plan import SupplyPlan
+from coldwright_booking.vessels import Vessels, choose_vessels
 
 RAMPS_A_CROSSING = 5
 """Pieces of ramp of 0.9 m across a way of 4 m, as `electrical.feeder` counts them for cable."""
@@ -192,10 +193,12 @@ def _power(made: _List, facts: Facts, plan: Plan, supply: SupplyPlan) -> None:
 def _liquid(made: _List, facts: Facts, plan: Plan) -> None:
     if isinstance(plan.fill, Asked):
         filled = plan.fill.results
-        if filled.buffer_volume is not UNSET:
-            _vessel(made, stock.BufferVessel, "buffer_vessel", filled.buffer_volume, "Adds what the control lacks")
-        if filled.vessel_volume is not UNSET:
-            _vessel(made, stock.ExpansionVessel, "expansion_vessel", filled.vessel_volume, "Takes up the growth")
+        together = Volume.of(sum(b.volume.to("L") for b in plan.buffers), "L")
+        _vessel(made, "buffer_vessel", plan.buffers, f"Adds what the control lacks: {together} together.")
+        if filled.vessel_volume is not UNSET and filled.vessel_volume.si > 0:
+            rows = [r for r in made.rows(stock.ExpansionVessel) if isinstance(r, stock.ExpansionVessel)]
+            vessels = choose_vessels(rows, filled.vessel_volume, "expansion vessel")
+            _vessel(made, "expansion_vessel", vessels, f"Takes up the growth: {filled.vessel_volume}.")
         word = filled.proposed_backflow_preventer.replace("_", " ")
         if filled.proposed_backflow_preventer != "none":
             made.add(f"backflow preventer, {word}", "other", 1, "Between the tap and the loop.", "hydronic.fill")
@@ -216,19 +219,6 @@ def _liquid(made: _List, facts: Facts, plan: Plan) -> None:
     made.any_of(stock.SpillKit, "spill_kit", spill, "Fuel or antifreeze is on site.", "site.transport")
 
 
-def _vessel(
-    made: _List, kind: type[stock.BufferVessel] | type[stock.ExpansionVessel], word: str, volume: Volume, why: str
-) -> None:
-    """The smallest vessel that is enough alone, else the largest, several of it."""
-    if volume.si <= 0:
-        return
-    rows: list[stock.BufferVessel | stock.ExpansionVessel] = sorted(
-        (r for r in made.rows(kind) if isinstance(r, kind)), key=lambda r: r.volume.si
-    )
-    enough = [r for r in rows if r.volume.si >= volume.si and r.count > 0]
-    row = enough[0] if enough else rows[-1] if rows else None
-    by, reason = "hydronic.fill", f"{why}: {volume}."
-    if row is None:
-        made.add(f"{word.replace('_', ' ')} of {volume}", word, 1, reason, by)
-    else:
-        made.add(row.item, word, ceil(volume.si / row.volume.si - 1e-9), reason, by)
+def _vessel(made: _List, word: str, vessels: tuple[Vessels, ...], reason: str) -> None:
+    for vessel in vessels:
+        made.add(vessel.item, word, vessel.count, reason, "hydronic.fill")

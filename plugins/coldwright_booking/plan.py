@@ -12,6 +12,7 @@ from coldwright_booking.loop_plan import LoopPlan
 from coldwright_booking.machines import Choice, Combination
 from coldwright_booking.site_plan import SitePlan
 from coldwright_booking.supply_plan import SupplyPlan
+from coldwright_booking.vessels import Vessels
 from coldwright_hydronic.antifreeze import AntifreezeGiven, AntifreezeResults
 from coldwright_hydronic.fill import FillGiven, FillResults
 from coldwright_hydronic.surge import SurgeGiven, SurgeResults
@@ -32,6 +33,8 @@ class Plan:
     standing: GaugePressure | None = None
     loop: LoopPlan | Unanswered | None = None
     fill: Asked[FillGiven, FillResults] | Unanswered | None = None
+    buffers: tuple[Vessels, ...] = ()
+    """Buffer vessels; `fill` counts them."""
     surge: Asked[SurgeGiven, SurgeResults] | Unanswered | None = None
     antifreeze: Asked[AntifreezeGiven, AntifreezeResults] | None = None
     supply: SupplyPlan | Unanswered | None = None

@@ -33,6 +33,7 @@ FINDINGS = (
     finding("turndown_not_kept", "check", "No machine turns down to the least load."),
     finding("flow_rule_not_kept", "check", "The flow wanted does not suit the evaporators."),
     finding("mixed_machines", "check", "Machines of unlike types share the loop."),
+    finding("buffer_added", "note", "Buffer vessels make up the volume that the control lacks."),
     finding("site_pump_needed", "check", "The site's pump must move the liquid."),
     finding("transformer_between", "check", "The machines want another voltage than the supply has."),
     finding("heat_indoors", "check", "The condensers' hot air must be led out of the building."),
@@ -62,6 +63,7 @@ def tell(
     _method(plan, notes)
     _fluid(facts, plan, notes)
     _loop(plan, notes)
+    _buffer(plan, notes)
     _supply(facts, plan, notes)
     _site(facts, plan, notes)
     _stock(lines, notes)
@@ -206,6 +208,22 @@ def _loop(plan: Plan, notes: Notes) -> None:
             resolve="Hold its curve against these numbers; a pump aboard stays bypassed.",
             field="/load_side/pump",
         )
+
+
+def _buffer(plan: Plan, notes: Notes) -> None:
+    if not plan.buffers or not isinstance(plan.fill, Asked):
+        return
+    filled = plan.fill.results
+    added = sum(b.volume.to("L") for b in plan.buffers)
+    named = ", ".join(f"{b.count} x {b.item}" for b in plan.buffers)
+    notes.note(
+        "buffer_added",
+        f"Without a buffer the loop holds {filled.total_volume.to('L') - added:.5g} L of the "
+        f"{filled.minimum_loop_volume} that the control wants; {named} make it {filled.total_volume}.",
+        why="A loop that is too small makes compressors start and stop too often.",
+        resolve="Tell the load side's volume if it holds more.",
+        field="/load_side/volume",
+    )
 
 
 def _supply(facts: Facts, plan: Plan, notes: Notes) -> None:
