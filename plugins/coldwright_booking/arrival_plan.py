@@ -101,7 +101,7 @@ def _configuration(
     turnover = Duration.of(volume.si / flow.si, "s") if flow is not UNSET and flow.si > 0 else UNSET
     return Configuration(
         supply_source="generator" if facts.order.supply.source == "generator" else "site",
-        pump_mode="own_pump" if loop_plan.own_pumps else "site_pump",
+        pump_mode="own_pump" if loop_plan.runs_own(picked) else "site_pump",
         pump_fitted=machine.pump is not UNSET,
         fluid_kind=liquid.fluid.kind,  # type: ignore[arg-type]
         rated_voltage=machine.electrical.voltage,

@@ -172,7 +172,7 @@ def loop_block(plan: Plan) -> LoopBlock | UnsetType:
         hose_runs=loop.runs,
         wanted_flow=loop.wanted,
         balancing_kv=UNSET if loop.balancing_kv is None else tidy(loop.balancing_kv),
-        pump_owner="machine" if loop.own_pumps or loop.mixed else "site",
+        pump_owner="machine" if loop.own_pumps or (loop.mixed and not loop.site_pump) else "site",
     )
 
 

@@ -166,6 +166,8 @@ def _loop(limits: _Limits, plan: Plan, loop: LoopPlan) -> None:
         most = sum(p.machine.evaporator.flow_maximum.to("L/s") * p.count for p in plan.combination)
         limits.lower("flow over the least of the evaporators", flow.to("L/s"), least, "L/s", by)
         limits.upper("flow to the greatest of the evaporators", flow.to("L/s"), most, "L/s", by)
+    for head in loop.heads:
+        limits.upper(f"{head.type}: head of its own pump", head.wanted.to("m"), head.gives.to("m"), "m", by)
     speeds = [e.velocity.to("m/s") for e in results.elements if not isinstance(e.velocity, UnsetType)]
     if speeds:
         limits.upper("velocity in the hose", max(speeds), given.velocity_maximum.to("m/s"), "m/s", by)

@@ -12,7 +12,8 @@ from coldwright_booking.fleet import Strainer
 from coldwright_booking.heat import Gains, Heat
 from coldwright_booking.hoses import MOST_RUNS, HoseKind, hose_kinds
 from coldwright_booking.liquid import Liquid
-from coldwright_booking.machines import Combination, target_flow
+from coldwright_booking.machines import Combination, Picked, target_flow
+from coldwright_booking.questions import both
 from coldwright_hydronic.loop import loop
 from coldwright_hydronic.loop_given import (
     BranchesGiven,
@@ -25,6 +26,7 @@ from coldwright_hydronic.loop_given import (
     RequiredGiven,
     ValveGiven,
 )
+from coldwright_hydronic.loop_model import running
 from coldwright_hydronic.loop_results import LoopResults
 
 TRIED = 4
@@ -34,6 +36,22 @@ LEAST_KV, GREATEST_KV = 0.1, 5000.0
 BALANCING = "balancing valve"
 GROUND = Length(0, "m")
 Element = LineGiven | FittingsGiven | DeviceGiven | ValveGiven | BranchesGiven
+
+
+@dataclass(frozen=True)
+class OwnPump:
+    """The pump aboard of one of unlike machines, at the machine's share of the flow."""
+
+    type: str
+    share: VolumeFlow
+    wanted: Length
+    gives: Length
+    """0 beyond the end of its curve."""
+
+    @property
+    def too_weak(self) -> bool:
+        """Whether it does not give the head wanted."""
+        return self.gives.si < self.wanted.si * (1 - SAME)
 
 
 @dataclass(frozen=True)
@@ -48,6 +66,19 @@ class LoopPlan:
     balancing_kv: float | None
     own_pumps: bool
     mixed: bool
+    site_pump: bool
+    """The order names the site's pump."""
+    heads: tuple[OwnPump, ...] = ()
+    """Of unlike machines that run their own pumps; without those that have none."""
+
+    @property
+    def too_weak(self) -> tuple[OwnPump, ...]:
+        """Own pumps of unlike machines that do not give the head wanted."""
+        return tuple(h for h in self.heads if h.too_weak)
+
+    def runs_own(self, picked: Picked) -> bool:
+        """Whether a machine runs the pump aboard of it."""
+        return self.own_pumps or (self.mixed and not self.site_pump and picked.machine.pump is not UNSET)
 
     def gains(self) -> Gains | None:
         """What this loop adds to the load of the next round."""
@@ -71,7 +102,7 @@ def plan_loop(
         plan = work.with_hose(hose, runs)
         if isinstance(plan, LoopPlan) and _reaches(plan):
             return plan
-        if best is None or (isinstance(plan, LoopPlan) and _flow(plan) > _flow(best)):
+        if best is None or (isinstance(plan, LoopPlan) and _worth(plan) > _worth(best)):
             best = plan
     assert best is not None  # noqa: S101 - there is always a hose to try
     return best
@@ -83,8 +114,14 @@ def _flow(plan: LoopPlan | Unanswered) -> float:
     return plan.asked.results.duty_flow.si
 
 
+def _worth(plan: LoopPlan | Unanswered) -> tuple[float, float]:
+    """Flow first, then the least that a pump lacks in head."""
+    lacking = [h.wanted.si - h.gives.si for h in plan.too_weak] if isinstance(plan, LoopPlan) else []
+    return _flow(plan), -max(lacking, default=0.0)
+
+
 def _reaches(plan: LoopPlan) -> bool:
-    return _flow(plan) >= plan.wanted.si * (1 - 1e-4)
+    return _flow(plan) >= plan.wanted.si * (1 - 1e-4) and not plan.too_weak
 
 
 class _Work:
@@ -141,7 +178,37 @@ class _Work:
                 asked = self._desk.try_ask(loop, self._given((hose,), runs, kv, fixed=False))
         if isinstance(asked, Unanswered):
             return asked
-        return LoopPlan(asked, hose, runs, self.wanted, kv, self.own, self.mixed)
+        site = self._facts.pump == "site"
+        heads = () if site or not self.mixed else self._heads(asked.results)
+        if isinstance(heads, Unanswered):
+            return heads
+        return LoopPlan(asked, hose, runs, self.wanted, kv, self.own, self.mixed, site, heads)
+
+    def _heads(self, results: LoopResults) -> tuple[OwnPump, ...] | Unanswered:
+        """Each own pump of unlike machines: the head of the loop, and what it gives at its machine's share."""
+        if results.pump_head is UNSET or len(results.branch_flows) != len(self._combination):
+            return ()
+        heads = []
+        for picked, flow in zip(self._combination, results.branch_flows, strict=True):
+            pump = picked.machine.pump
+            if pump is UNSET:
+                continue
+            pump = replace(pump, frequency=self._facts.frequency)
+            faulty = self._faulty(picked, pump)
+            if faulty is not None:
+                return faulty
+            share, curve = VolumeFlow.from_si(flow.si / picked.count, "L/s"), running(0, pump)
+            gives = max(0.0, curve.head(share.si)) if share.si <= curve.end * (1 + SAME) else 0.0
+            heads.append(OwnPump(picked.machine.type, share, results.pump_head, Length.of(gives, "m")))
+        return tuple(heads)
+
+    def _faulty(self, picked: Picked, pump: PumpGiven) -> Unanswered | None:
+        """What `hydronic.loop` refuses of the pump itself; where its curve meets that of the evaporator is no matter."""
+        alone = LoopGiven(fluid=self._fluid, elements=(self._evaporator(picked),), pumps=(pump,), pump_owner="machine")
+        asked = self._desk.try_ask(loop, alone)
+        if isinstance(asked, Asked) or not any(e.pointer.startswith("#/pumps/") for e in asked.refused.errors):
+            return None
+        return asked
 
     def _given(self, hoses: tuple[HoseKind, ...], runs: int, kv: float | None, *, fixed: bool) -> LoopGiven:
         valve = () if kv is None else (ValveGiven(name=BALANCING, flow_coefficient_kv=kv),)
@@ -174,23 +241,25 @@ class _Work:
         return replace(pump, frequency=self._facts.frequency, parallel_count=pump.parallel_count * picked.count)
 
     def _evaporators(self) -> Element:
-        devices = [
-            DeviceGiven(
-                name=f"evaporator {p.machine.type}",
-                device_kind="evaporator",
-                rated_flow=p.machine.evaporator.rated_flow,
-                rated_pressure_drop=p.machine.evaporator.rated_pressure_drop,
-                exponent=p.machine.evaporator.exponent,
-                parallel_count=p.count,
-                flow_minimum=p.machine.evaporator.flow_minimum,
-                flow_maximum=p.machine.evaporator.flow_maximum,
-                working_pressure=p.machine.evaporator.working_pressure,
-            )
-            for p in self._combination
-        ]
+        devices = [self._evaporator(p) for p in self._combination]
         if len(devices) == 1:
             return devices[0]
         return BranchesGiven(name="evaporators", branches=tuple((d,) for d in devices))
+
+    @staticmethod
+    def _evaporator(picked: Picked) -> DeviceGiven:
+        evaporator = picked.machine.evaporator
+        return DeviceGiven(
+            name=f"evaporator {picked.machine.type}",
+            device_kind="evaporator",
+            rated_flow=evaporator.rated_flow,
+            rated_pressure_drop=evaporator.rated_pressure_drop,
+            exponent=evaporator.exponent,
+            parallel_count=picked.count,
+            flow_minimum=evaporator.flow_minimum,
+            flow_maximum=evaporator.flow_maximum,
+            working_pressure=evaporator.working_pressure,
+        )
 
     def _strainers(self) -> tuple[Element, ...]:
         row = next((a for a in self._facts.fleet.accessories if isinstance(a, Strainer)), None)
@@ -260,3 +329,12 @@ def _in_series(first: float | None, second: object) -> float:
     assert isinstance(second, float | int)  # noqa: S101 - `_too_much` says so
     both = float(second) if first is None else (first**-2 + float(second) ** -2) ** -0.5
     return min(max(both, LEAST_KV), GREATEST_KV)
+
+
+def weakness(plan: LoopPlan) -> str:
+    """What each own pump of unlike machines that is too weak would have to give, and gives."""
+    return "; ".join(
+        f"the pump of {h.type} must give {both(h.wanted)} at its share of {h.share} and "
+        + (f"gives {both(h.gives)}" if h.gives.si > 0 else "its curve ends before that flow")
+        for h in plan.too_weak
+    )

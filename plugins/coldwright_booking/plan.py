@@ -8,7 +8,7 @@ from coldwright_booking.capacities import Candidate, LeftOut
 from coldwright_booking.desk import Asked, Unanswered
 from coldwright_booking.heat import Heat
 from coldwright_booking.liquid import Liquid
-from coldwright_booking.loop_plan import LoopPlan
+from coldwright_booking.loop_plan import LoopPlan, weakness
 from coldwright_booking.machines import Choice, Combination
 from coldwright_booking.site_plan import SitePlan
 from coldwright_booking.supply_plan import SupplyPlan
@@ -81,4 +81,6 @@ class Plan:
             for found in asked.notes.findings:
                 if found.severity == "stop":
                     return f"{asked.calculator}: {found.statement}"
+        if isinstance(self.loop, LoopPlan) and self.loop.too_weak:
+            return weakness(self.loop)
         return next((f"{u.calculator}: {u.reason}" for u in self.unanswered), "")

@@ -6,7 +6,7 @@ from coldwright.contract import Notes, finding
 from coldwright_booking.desk import Asked
 from coldwright_booking.facts import Facts
 from coldwright_booking.limits import room
-from coldwright_booking.loop_plan import LoopPlan
+from coldwright_booking.loop_plan import LoopPlan, weakness
 from coldwright_booking.pick_list import missing
 from coldwright_booking.plan import Plan
 from coldwright_booking.questions import OpenQuestion
@@ -33,6 +33,8 @@ FINDINGS = (
     finding("turndown_not_kept", "check", "No machine turns down to the least load."),
     finding("flow_rule_not_kept", "check", "The flow wanted does not suit the evaporators."),
     finding("mixed_machines", "check", "Machines of unlike types share the loop."),
+    finding("pump_head_short", "stop", "An own pump of unlike machines does not give the head wanted."),
+    finding("pump_head_not_known", "check", "A machine among unlike ones has no pump that is told."),
     finding("buffer_added", "note", "Buffer vessels make up the volume that the control lacks."),
     finding("site_pump_needed", "check", "The site's pump must move the liquid."),
     finding("transformer_between", "check", "The machines want another voltage than the supply has."),
@@ -199,7 +201,27 @@ def _loop(plan: Plan, notes: Notes) -> None:
             resolve="Balance each machine's flow with a valve at its discharge, and prove it.",
             field="/fleet/machines",
         )
-    if not loop.own_pumps and not loop.mixed:
+    if loop.too_weak:
+        text = weakness(loop)
+        notes.stop(
+            "pump_head_short",
+            f"{text[0].upper()}{text[1:]}.",
+            why="Against more head than a pump gives there is less flow through its machine, down to none.",
+            resolve="More or wider hose, less drop at the load, the site's pump (`load_side.pump` `site`), or machines "
+            "with stronger pumps.",
+            field="/load_side/rated_pressure_drop",
+        )
+    without = [p.machine.type for p in plan.combination if p.machine.pump is UNSET]
+    if loop.mixed and not loop.site_pump and without:
+        head = f"{results.pump_head} of head" if results.pump_head is not UNSET else "the head of the loop"
+        notes.check(
+            "pump_head_not_known",
+            f"No pump aboard of {', '.join(without)} is told, so nothing here gives their share of {loop.wanted} "
+            f"the {head}.",
+            resolve="Tell the pump with its curve in the fleet, or name the site's pump.",
+            field="/fleet/machines",
+        )
+    if not loop.own_pumps and (loop.site_pump or not loop.mixed):
         head = f" at {results.pump_head} of head" if results.pump_head is not UNSET else ""
         notes.check(
             "site_pump_needed",

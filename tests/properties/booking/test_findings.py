@@ -56,6 +56,16 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
         {"fleet": fleet(machine("large", 330, 2)), "duty__temperature_difference": q(14, "delta_degC")},
     ),
     ("mixed_machines", "check", {"fleet": fleet(machine("a", 150, 1), machine("b", 90, 1))}),
+    (
+        "pump_head_short",
+        "stop",
+        {"fleet": fleet(machine("a", 150, 1), machine("b", 90, 1)), "load_side__rated_pressure_drop": q(220, "kPa")},
+    ),
+    (
+        "pump_head_not_known",
+        "check",
+        {"fleet": fleet(machine("a", 150, 1), machine("b", 90, 1, own_pump=False))},
+    ),
     ("buffer_added", "note", {"duty__lowest_load_fraction": 0.01, "load_side__volume": q(10, "L")}),
     ("site_pump_needed", "check", {"load_side__pump": "site"}),
     ("transformer_between", "check", {"supply__voltage": q(600, "V")}),
