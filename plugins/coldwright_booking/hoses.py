@@ -27,6 +27,8 @@ class HoseKind:
     working_pressure: GaugePressure | UnsetType
     pieces: int
     in_stock: bool
+    coupling: str = ""
+    """Kind of coupling; empty where it is not told."""
 
     @property
     def option(self) -> HoseOption:
@@ -56,6 +58,7 @@ def hose_kinds(fleet: Fleet) -> list[HoseKind]:
                 working_pressure=hose.working_pressure,
                 pieces=hose.count,
                 in_stock=True,
+                coupling=hose.coupling,
             ),
         )
     return list(kinds.values()) or [

@@ -9,6 +9,7 @@ from coldwright_booking import fleet as stock
 from coldwright_booking.cable_plan import pieces_of
 from coldwright_booking.desk import Asked
 from coldwright_booking.facts import Facts
+from coldwright_booking.joints import header_item, headers, other_bore, unlike_couplings
 from coldwright_booking.liquid import concentrate_of
 from coldwright_booking.loop_plan import LoopPlan
 from coldwright_booking.plan import Plan
@@ -124,9 +125,25 @@ def _hose(made: _List, facts: Facts, plan: Plan, loop: LoopPlan) -> None:
         f"Supply and return of {both(facts.order.routes.hose_length)}, {runs} in parallel, in sections of {both(hose.section)}.",
         by,
     )
-    made.any_of(stock.Coupling, "coupling", 2 * units + 2, "Ends at the machines and at the load side.", by)
-    odd = [p for p in plan.combination if _other_bore(p.machine.connection, hose.bore.si)]
-    far_end = 2 * runs if _other_bore(facts.order.load_side.connection, hose.bore.si) else 0
+    near, far = headers(plan.combination, loop)
+    ends = 2 * units + 2 * runs + (2 * runs if near else 0)
+    made.any_of(
+        stock.Coupling,
+        "coupling",
+        ends,
+        f"Ends at the machines and at the load side{', and of each run at the headers' if near else ''}.",
+        by,
+    )
+    header = header_item(facts)
+    if header:
+        made.add(header, "other", near + far, f"Join {units} machines and {runs} runs, supply and return apart.", by)
+    for unlike in unlike_couplings(facts, plan.combination, loop):
+        if unlike.item:
+            made.add(
+                unlike.item, unlike.kind, unlike.count, f"Hose, {unlike.hose}, to {unlike.where}, {unlike.other}.", by
+            )
+    odd = [p for p in plan.combination if other_bore(p.machine.connection, hose.bore.si)]
+    far_end = 2 * runs if other_bore(facts.order.load_side.connection, hose.bore.si) else 0
     made.any_of(
         stock.Reducer,
         "reducer",
@@ -150,10 +167,6 @@ def _hose(made: _List, facts: Facts, plan: Plan, loop: LoopPlan) -> None:
         by,
     )
     made.add("spare gasket", "other", ceil(joints / JOINTS_A_SPARE), "One for every five joints.", "site.transport")
-
-
-def _other_bore(connection: object, bore: float) -> bool:
-    return isinstance(connection, stock.LiquidConnection) and abs(connection.inner_diameter.si - bore) > 1e-4
 
 
 def _power(made: _List, facts: Facts, plan: Plan, supply: SupplyPlan) -> None:

@@ -5,6 +5,7 @@ from msgspec import UNSET
 from coldwright.contract import Notes, finding
 from coldwright_booking.desk import Asked
 from coldwright_booking.facts import Facts
+from coldwright_booking.joints import header_item, headers, unlike_couplings
 from coldwright_booking.limits import room
 from coldwright_booking.loop_plan import LoopPlan, weakness
 from coldwright_booking.pick_list import missing
@@ -35,6 +36,8 @@ FINDINGS = (
     finding("mixed_machines", "check", "Machines of unlike types share the loop."),
     finding("pump_head_short", "stop", "An own pump of unlike machines does not give the head wanted."),
     finding("pump_head_not_known", "check", "A machine among unlike ones has no pump that is told."),
+    finding("couplings_unlike", "check", "Hose meets couplings of another kind, and the stock names no adaptor."),
+    finding("headers_needed", "check", "Machines or runs must be joined side by side, and the stock names no header."),
     finding("buffer_added", "note", "Buffer vessels make up the volume that the control lacks."),
     finding("site_pump_needed", "check", "The site's pump must move the liquid."),
     finding("transformer_between", "check", "The machines want another voltage than the supply has."),
@@ -65,6 +68,7 @@ def tell(
     _method(plan, notes)
     _fluid(facts, plan, notes)
     _loop(plan, notes)
+    _joints(facts, plan, notes)
     _buffer(plan, notes)
     _supply(facts, plan, notes)
     _site(facts, plan, notes)
@@ -229,6 +233,37 @@ def _loop(plan: Plan, notes: Notes) -> None:
             why="Its curve is not part of the order, so nothing here proves that it does.",
             resolve="Hold its curve against these numbers; a pump aboard stays bypassed.",
             field="/load_side/pump",
+        )
+
+
+def _joints(facts: Facts, plan: Plan, notes: Notes) -> None:
+    loop = plan.loop
+    if not isinstance(loop, LoopPlan):
+        return
+    missing_adaptors = [u for u in unlike_couplings(facts, plan.combination, loop) if not u.item]
+    if missing_adaptors:
+        told = "; ".join(f"{u.count} ends of {u.hose} at {u.where}, {u.other}" for u in missing_adaptors)
+        notes.check(
+            "couplings_unlike",
+            f"The hose does not couple to what it meets: {told}.",
+            why="The stock names no adaptor between these kinds, so none is on the pick list.",
+            resolve="Bring an adaptor for each end, or hose with the same couplings; name adaptors by both kinds in the "
+            "fleet.",
+            field="/fleet/accessories",
+        )
+    near, far = headers(plan.combination, loop)
+    if near and not header_item(facts):
+        units = sum(p.count for p in plan.combination)
+        at_load = f", and {far} that join the {loop.runs} runs at the load" if far else ""
+        notes.check(
+            "headers_needed",
+            f"Machines ({units}) and runs of hose of {loop.hose.bore.to('mm'):.4g} mm ({loop.runs}) meet in {near} headers "
+            f"(manifolds), supply and return, with {units} and {loop.runs} connections each{at_load}. The stock names "
+            "none.",
+            why="Without them neither machines nor runs can be joined side by side; hose between header and machine is "
+            "not on the pick list either.",
+            resolve="Bring headers and short hose for each machine, or name them in the fleet as `other`.",
+            field="/fleet/accessories",
         )
 
 

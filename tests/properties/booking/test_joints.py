@@ -1,0 +1,72 @@
+"""What joins hose, machines and load on the pick list. Invented data."""
+
+from typing import Any
+
+import pytest
+from orders import changed, fleet, machine, order, q, stock
+
+ONE_TYPE = machine("middle", 150, 3)
+GROOVED = [row | {"coupling": "Grooved"} if row["kind"] == "hose" else row for row in stock()]
+FLANGED = {"load_side__connection": {"inner_diameter": q(76.2, "mm"), "coupling": "flanged"}}
+ADAPTOR = {"kind": "other", "item": "adaptor, flanged to grooved", "count": 20}
+MANIFOLD = {"kind": "other", "item": "manifold 4 x 102 mm", "count": 8}
+
+
+def told(answer_of: Any, document: dict[str, Any]) -> tuple[dict[str, Any], dict[str, int], set[str]]:
+    """Results, counts of the pick list by item, and codes of findings."""
+    answer = answer_of("booking.assessment", document)
+    lines: dict[str, int] = {}
+    for line in answer["results"]["pick_list"]:
+        lines[line["item"]] = lines.get(line["item"], 0) + line["count"]
+    return answer["results"], lines, {f["code"] for f in answer["findings"]}
+
+
+@pytest.mark.parametrize(("bore", "reducers"), [(76.2, 0), (75.0, 0), (77.5, 0), (74.0, 4), (102, 4)])
+def test_one_nominal_size_needs_no_reducer(answer_of: Any, bore: float, reducers: int) -> None:
+    row = changed(ONE_TYPE, connection={"inner_diameter": q(bore, "mm"), "coupling": "grooved"})
+    results, lines, _ = told(answer_of, order(fleet=fleet(row)))
+    assert results["loop"]["hose_inner_diameter"]["value"] == 76
+    assert results["machines"][0]["count"] == 2
+    assert lines.get("reducer", 0) == reducers
+
+
+def test_unlike_couplings_take_the_adaptor_of_the_stock(answer_of: Any) -> None:
+    _, lines, codes = told(answer_of, order(fleet=fleet(ONE_TYPE, accessories=[*GROOVED, ADAPTOR]), **FLANGED))
+    assert lines[ADAPTOR["item"]] == 2
+    assert "couplings_unlike" not in codes
+
+
+def test_unlike_couplings_without_an_adaptor_are_told_with_their_ends(answer_of: Any) -> None:
+    document = order(fleet=fleet(ONE_TYPE, accessories=GROOVED), **FLANGED)
+    (check,) = [f for f in answer_of("booking.assessment", document)["findings"] if f["code"] == "couplings_unlike"]
+    assert "2 ends of Grooved at the load side, flanged" in check["statement"]
+    assert "middle" not in check["statement"]  # a difference of capitals is none
+
+
+def test_couplings_that_nobody_tells_are_not_unlike(answer_of: Any) -> None:
+    assert "couplings_unlike" not in told(answer_of, order(fleet=fleet(ONE_TYPE), **FLANGED))[2]
+
+
+def test_each_run_has_its_ends_and_headers_join_them(answer_of: Any) -> None:
+    narrow = [row for row in stock() if row["kind"] != "hose" or row["item"] == "hose 51"]
+    document = order(
+        fleet=fleet(ONE_TYPE, accessories=[*narrow, MANIFOLD]),
+        routes__hose_length=q(30, "m"),
+        load_side__rated_flow=q(14, "L/s"),
+        duty__load=q(230, "kW"),
+    )
+    results, lines, codes = told(answer_of, document)
+    runs, units = results["loop"]["hose_runs"], sum(m["count"] for m in results["machines"])
+    assert runs > 1
+    assert lines["coupling"] == 2 * units + 4 * runs
+    assert lines[MANIFOLD["item"]] == 4
+    assert "headers_needed" not in codes
+
+
+def test_one_machine_on_one_run_needs_no_header(answer_of: Any) -> None:
+    document = order(fleet=fleet(ONE_TYPE, accessories=[*stock(), MANIFOLD]), duty__load=q(100, "kW"))
+    results, lines, codes = told(answer_of, document)
+    assert (results["loop"]["hose_runs"], results["machines"][0]["count"]) == (1, 1)
+    assert MANIFOLD["item"] not in lines
+    assert lines["coupling"] == 4
+    assert "headers_needed" not in codes
