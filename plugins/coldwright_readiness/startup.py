@@ -160,7 +160,7 @@ class StartupResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "readiness.startup",
-    version="1.0.0",
+    version="1.1.0",
     title="May it start: the verdict from what was observed",
     references=(
         COMMON_PRACTICE, LOCKOUT, DEENERGISE, ELECTRICAL_SAFETY, QUALIFIED, MACHINE_CIRCUIT, MOTOR_SUPPLY, TRANSFER,

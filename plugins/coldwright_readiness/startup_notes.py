@@ -12,6 +12,7 @@ from coldwright_readiness.startup_facts import CONNECTION_KINDS, Evidence, origi
 from coldwright_readiness.startup_facts_connection import is_asked
 from coldwright_readiness.startup_facts_power import frequency_reading
 from coldwright_readiness.startup_limits import RULES, at_least, unbalance
+from coldwright_readiness.startup_running import CODE, DONE_BY, WHY
 from coldwright_readiness.startup_verdict import Verdict
 
 _PRACTICE: Final = (COMMON_PRACTICE.id,)
@@ -33,6 +34,7 @@ def _rule_findings() -> tuple[FindingKind, ...]:
 
 FINDINGS: Final = (
     *_rule_findings(),
+    finding(CODE, "stop", "A compressor is on record as running, and the flow is lost or was never proved."),
     finding("anti_recycle", "check", "A compressor still rests."),
     finding("supply_on_inferred", "note", "That the supply is on was concluded from a reading, not recorded."),
     finding("not_observed", "note", "Nothing of this was observed; the start does not wait for it."),
@@ -82,6 +84,9 @@ def _assume(notes: Notes) -> None:
 
 
 def _tell_rules(verdict: Verdict, notes: Notes) -> None:
+    if verdict.danger is not None:
+        resolve = f"{verdict.danger.do} May be cleared by: {DONE_BY}."
+        notes.stop(CODE, verdict.danger.statement, why=WHY, resolve=resolve, references=_PRACTICE)
     for block in verdict.blocks:
         if block.fact is not None:
             _finding(notes, "stop", block.rule, block.statement, block.fact.resolve)

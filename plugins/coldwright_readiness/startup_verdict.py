@@ -33,6 +33,7 @@ from coldwright_readiness.startup_facts_power import (
     voltage_in_limits,
 )
 from coldwright_readiness.startup_limits import RULES
+from coldwright_readiness.startup_running import DONE_BY, WHY, Danger, compressor_without_flow
 from coldwright_readiness.startup_suspicions import Suspicion, suspicions
 from coldwright_readiness.steps import procedure_steps
 
@@ -76,6 +77,8 @@ class Verdict:
     earliest_start: int | None = None
     warm_up_until: int | None = None
     status: StartStatus = "blocked"
+    danger: Danger | None = None
+    """A compressor runs and the flow is lost."""
 
 
 def conclude(e: Evidence) -> Verdict:
@@ -84,6 +87,7 @@ def conclude(e: Evidence) -> Verdict:
     facts = {fact.rule: fact for fact in _facts(e, found)}
     verdict = Verdict(dict(sorted(facts.items())), found)
     verdict.blocks = _blocks(verdict)
+    verdict.danger = compressor_without_flow(e, facts)
     _look_ahead(e, verdict)
     if verdict.blocks or verdict.earliest_start is None:
         verdict.status = "blocked"
@@ -208,6 +212,9 @@ def next_action(e: Evidence, verdict: Verdict) -> Action:
         told = RULES["I15"]
         why, do = f"{live[0].statement} {told['why']} {why}", f"{told['resolve']} Only then: {do}"
         done_by = f"{told['cleared_by']}, then {done_by}"
+    if verdict.danger is not None:  # before every other thing
+        why, do = f"{verdict.danger.statement} {WHY} {why}", f"{verdict.danger.do} Only then: {do}"
+        done_by = done_by if done_by == DONE_BY else f"{DONE_BY}, then {done_by}"
     return Action(first.clear_by, why, do, done_by, after.get(first.clear_by, ()), tuple(beside.items()))
 
 

@@ -43,7 +43,7 @@ def startup_sheet(
 ) -> Sheet:
     """The verdict of `readiness.startup` for the person at the machine."""
     results = answer["results"]
-    tone, verdict = VERDICTS[results["status"]]
+    tone, verdict = _headline(answer)
     return Sheet(
         kind="Start-up",
         title=plain_text(machine or id_),
@@ -68,6 +68,12 @@ def startup_sheet(
         ),
         foot=(NO_ORDER, LAST_WORD, plain_text(f"Start-up {id_}. ") + stamp(answer)),
     )
+
+
+def _headline(answer: Answer) -> tuple[Tone, str]:
+    if any(f["code"] == "compressor_without_flow" for f in answer["findings"]):
+        return "bad", "STOP THE COMPRESSOR FIRST: it is on record as running without proved flow"
+    return VERDICTS[answer["results"]["status"]]
 
 
 def _lead(answer: Answer, observations: int, booking: str) -> Iterator[str]:

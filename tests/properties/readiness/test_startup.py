@@ -539,6 +539,63 @@ def test_a_lock_on_a_live_line_is_not_simply_taken_off(results):
     assert action["done_by"].startswith("a qualified electrical person")
 
 
+FLOW_LOST = {
+    "pump tripped": seen("pump_state", "09:05", pump="machine", state="tripped"),
+    "pump off": seen("pump_state", "09:05", pump="machine", state="off"),
+    "switch open": seen("flow_switch", "09:05", state="not_made"),
+    "drop too small": seen("evaporator_pressure_drop", "09:05", value=q(3, "kPa")),
+    "valve closed": seen("valve_position", "09:05", valve="return", position="closed"),
+    "seen standing": seen("purge", "09:05", point="high_point", result="steady_water", pump="off"),
+    "phase lost": seen("phase_indicator", "09:05", rotation="missing_phase"),
+}
+
+
+@pytest.mark.parametrize("event", FLOW_LOST)
+def test_a_running_compressor_is_stopped_before_anything_else(answer_of, event):
+    told = answer_of("readiness.startup", ask([*base(), RUNNING, FLOW_LOST[event]]))
+    action = told["results"]["next_action"]
+    assert action["do"].startswith("Stop compressor C1 first")
+    words = ("find why the flow was lost", "look for ice", "prove the flow again", "Only then: ")
+    assert [action["do"].index(w) for w in words] == sorted(action["do"].index(w) for w in words)
+    assert action["done_by"].startswith("the technician at the machine")
+    stop = next(f for f in told["findings"] if f["code"] == "compressor_without_flow")
+    assert "C1" in stop["statement"]
+    assert stop["statement"] in action["why"]
+    without = answer_of("readiness.startup", ask([*base(), FLOW_LOST[event]]))
+    for name in ("status", "blocks", "facts"):
+        assert told["results"][name] == without["results"][name]
+    assert action["step_id"] == without["results"]["next_action"]["step_id"]
+    assert "compressor_without_flow" not in {f["code"] for f in without["findings"]}
+
+
+def test_a_compressor_seen_off_or_running_with_flow_is_let_be(answer_of):
+    off = seen("compressor", "09:05:30", id="C1", state="off")
+    stopped = answer_of("readiness.startup", ask([*base(), RUNNING, FLOW_LOST["pump tripped"], off]))
+    running = answer_of("readiness.startup", ask([*base(), RUNNING]))
+    too_old = answer_of("readiness.startup", ask([*base(), RUNNING], "09:40"))
+    assert too_old["results"]["facts"]["pump_running"]["status"] == "stale"
+    for answer in (stopped, running, too_old):
+        assert "compressor_without_flow" not in {f["code"] for f in answer["findings"]}
+    lost = answer_of("readiness.startup", ask([*base(), RUNNING, FLOW_LOST["switch open"]], "09:40"))
+    assert "compressor_without_flow" in {f["code"] for f in lost["findings"]}, (
+        "the pump's record is old, the switch is open"
+    )
+
+
+@pytest.mark.parametrize(
+    "event",
+    [
+        seen("supply", "09:05", state="off"),
+        seen("isolator", "09:05", state="open"),
+        seen("control_switch", "09:05", state="off"),
+    ],
+    ids=lambda e: e["kind"],
+)
+def test_a_compressor_that_lost_its_power_must_not_start_by_itself(results, event):
+    action = results([*base(), RUNNING, event])["next_action"]
+    assert action["do"].startswith("Before power comes back, see that compressor C1 stands and cannot start by itself")
+
+
 def changed(kind: str, clock: str, **data: Any) -> History:
     return [*base(), seen(kind, clock, **data)]
 
@@ -547,6 +604,7 @@ def dropping(*kinds: str) -> History:
     return [o for o in base() if o["kind"] not in kinds]
 
 
+RUNNING = seen("compressor", "09:04", id="C1", state="on")
 LOCKED = seen("lock", "07:50", lock_id="L2", state="applied", extra={"by": "ann"})
 FOUND: dict[tuple[str, str], dict[str, Any]] = {
     ("R01", "stop"): ask([*base(), LOCKED]),
@@ -638,6 +696,9 @@ FOUND: dict[tuple[str, str], dict[str, Any]] = {
     ("I18", "check"): ask(changed("plate_check", "09:00", **{**PLATE, "cable_ampacity": q(340, "A")})),
     ("I19", "check"): ask(changed("purge", "09:02", point="high_point", result="steady_water", pump="off")),
     ("N1", "check"): ask(base(), configuration={"required_freeze_point": q(-5, "degC")}),
+    ("compressor_without_flow", "stop"): ask(
+        [*base(), RUNNING, seen("pump_state", "09:05", pump="machine", state="tripped")]
+    ),
     ("anti_recycle", "check"): ask(changed("compressor", "09:03", id="1", state="off")),
     ("supply_on_inferred", "note"): ask(dropping("supply")),
     ("not_observed", "note"): ask(base()),
