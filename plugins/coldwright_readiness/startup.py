@@ -230,7 +230,7 @@ def _results(e: Evidence, verdict: Verdict) -> StartupResults:
                 status=UNSET if b.fact is None else b.fact.status,
                 because=b.because,
                 clear_by=b.clear_by,
-                cleared_by=RULES[b.rule]["cleared_by"],
+                cleared_by=RULES[b.rule]["cleared_by"] if b.fact is None else b.fact.hands,
                 reason=(b.fact.reason if b.fact is not None else "") or UNSET,
             )
             for b in verdict.blocks

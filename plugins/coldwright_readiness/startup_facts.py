@@ -36,6 +36,10 @@ class Fact:
     """Step that puts it right, where it is another than the table's."""
     do: str = ""
     """What to do, where it is other than the table's."""
+    why: str = ""
+    """Why it matters, where it is other than the table's."""
+    cleared_by: str = ""
+    """Who may clear it, where it is another than the table's."""
 
     @property
     def name(self) -> str:
@@ -56,6 +60,16 @@ class Fact:
     def resolve(self) -> str:
         """What to do about it."""
         return self.do or str(RULES[self.rule]["resolve"])
+
+    @property
+    def matters(self) -> str:
+        """Why it matters."""
+        return self.why or str(RULES[self.rule]["why"])
+
+    @property
+    def hands(self) -> str:
+        """Who may clear it."""
+        return self.cleared_by or str(RULES[self.rule]["cleared_by"])
 
     @property
     def ids(self) -> tuple[str, ...]:

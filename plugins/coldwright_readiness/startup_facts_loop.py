@@ -11,6 +11,7 @@ from coldwright_readiness.startup_facts import Evidence, Fact, events
 from coldwright_readiness.startup_limits import MEANING_OF_REASON, at_least, at_most
 from coldwright_readiness.startup_order import Record, hose_good
 from coldwright_readiness.startup_timeline import Loss
+from coldwright_readiness.startup_words import antifreeze_words
 
 RULE_OF_CAUSE = {
     "control_switch": "V2",
@@ -114,6 +115,8 @@ def loop_pressurised(e: Evidence) -> Fact:
         )
     fact = e.judge("R10", [reading], good=good, undoing=undoing, detail=detail)
     fact.clear_by = "" if e.all("fill") else "fill_loop"
+    if fact.status == "stale":
+        fact.do = "Read it again with the pump off; top up or bleed only if it is out of its limits."
     return fact
 
 
@@ -140,7 +143,7 @@ def leak_free(e: Evidence) -> Fact:
 
 def antifreeze_adequate(e: Evidence) -> Fact:
     """R13, for a glycol."""
-    reading = usable_freeze_reading(e)
+    reading, run, from_when = usable_freeze_reading(e)
     undoing = e.move() + events("V7", e.all("antifreeze_charge", "drain"))
     for fill in e.all("fill"):
         if fill.data.medium != "mixed":
@@ -151,11 +154,13 @@ def antifreeze_adequate(e: Evidence) -> Fact:
         freezes = freezing_point(e, reading)
         good = at_most(freezes, needed.si)
         detail = f"freezes at {freezes - 273.15:.2f} degC, the weather asks for {needed}"
-    return e.judge("R13", [reading], good=good, undoing=undoing, detail=detail)
+    fact = e.judge("R13", [reading], good=good, undoing=undoing, detail=detail)
+    antifreeze_words(fact, e.all("antifreeze_reading"), run, from_when)
+    return fact
 
 
-def usable_freeze_reading(e: Evidence) -> Record | None:
-    """The last reading from a running loop that had time to mix."""
+def usable_freeze_reading(e: Evidence) -> tuple[Record | None, Record | None, int | None]:
+    """The last reading from a running loop that had time to mix; the present run; and from when a reading counts."""
     usable = None
     run: Record | None = None
     changed: Record | None = None
@@ -166,14 +171,20 @@ def usable_freeze_reading(e: Evidence) -> Record | None:
             changed = record
         elif record.kind == "antifreeze_reading" and run is not None and _mixed(e, record, run, changed):
             usable = record
-    return usable
+    return usable, run, None if run is None else _mixed_from(e, run, changed)
 
 
 def _mixed(e: Evidence, reading: Record, run: Record, changed: Record | None) -> bool:
+    begin = _mixed_from(e, run, changed)
+    return begin is None or reading.earliest >= begin
+
+
+def _mixed_from(e: Evidence, run: Record, changed: Record | None) -> int | None:
+    """When the loop has gone round three times; None where its time is not known."""
     if e.limits.turnover is UNSET:
-        return True
+        return None
     since = run.latest if changed is None else max(run.latest, changed.latest)
-    return reading.earliest - since >= 3 * e.limits.turnover
+    return since + 3 * e.limits.turnover
 
 
 def freezing_point(e: Evidence, reading: Record) -> float:
@@ -280,8 +291,10 @@ def set_point_safe(e: Evidence, antifreeze: Fact | None) -> Fact:
         detail = "" if last is None else f"{last.data.value}, at least {c.set_point_minimum_water}"
         return e.judge("R17", [last], good=good, detail=detail)
     if antifreeze.status in ("missing", "invalidated"):
-        found = [] if last is None else [last]
-        return Fact("R17", "missing", found, clear_by="enter_set_point" if last is None else "read_antifreeze")
+        if last is None:
+            return Fact("R17", "missing", clear_by="enter_set_point")
+        first = "Read the freezing point of the mixture first: the set point is judged by it."
+        return Fact("R17", "missing", [last], clear_by="read_antifreeze", do=first)
     reading = antifreeze.records[0]
     good, detail = False, ""
     if last is not None:

@@ -7,6 +7,7 @@ from coldwright_readiness.startup_facts import CONNECTION_KINDS, Evidence, Fact,
 from coldwright_readiness.startup_limits import HIGH, LOW, at_least, at_most, unbalance
 from coldwright_readiness.startup_order import Record
 from coldwright_readiness.startup_timeline import Loss
+from coldwright_readiness.startup_words import LOST_LINE, oil_words, power_words, rotation_words
 
 
 def locks_clear(e: Evidence) -> Fact:
@@ -56,6 +57,12 @@ def ground_connected(e: Evidence) -> Fact:
 
 def energised(e: Evidence) -> Fact:
     """R05."""
+    fact = _power(e)
+    power_words(e, fact)
+    return fact
+
+
+def _power(e: Evidence) -> Fact:
     t = e.timeline
     switch, isolator = e.last("control_switch"), e.last("isolator")
     sign = t.signs_of_life[-1] if t.signs_of_life else None
@@ -89,12 +96,13 @@ def _supply_lost(cause: Record, *, source_on: bool) -> Fact:
     if not source_on:
         return Fact("R05", "failed", [cause], detail="no supply")
     words = f"no proper supply since {origin(cause).id}, and the source was not seen to go off: the lines may be live"
+    search = LOST_LINE if origin(cause).kind in ("phase_indicator", "line_voltage") else "look at the work"
     return Fact(
         "R05",
         "failed",
         [cause],
         detail=words,
-        do="Take every line for live. Open the source, lock it, prove it dead, find the lost line or look at the work; "
+        do=f"Take every line for live. Open the source, lock it, prove it dead, {search}; "
         "then close the source and the control switch. The time of oil heat begins then.",
     )
 
@@ -142,7 +150,9 @@ def phase_correct(e: Evidence) -> Fact:
         undoing += events("V3", (r for r in e.all("ground") if not r.data.connected))
     good = last is not None and last.data.rotation == "correct"
     detail = "" if last is None else last.data.rotation.replace("_", " ")
-    return e.judge("R07", [last], good=good, undoing=undoing, detail=detail)
+    fact = e.judge("R07", [last], good=good, undoing=undoing, detail=detail)
+    rotation_words(fact)
+    return fact
 
 
 def no_alarm(e: Evidence) -> Fact:
@@ -172,9 +182,11 @@ def oil_warm(e: Evidence) -> Fact:
         if until <= e.evaluated_at:
             return Fact("R20", "established", begun)
         return Fact("R20", "waiting", begun, detail=f"{in_words(until - e.evaluated_at)} to go, until {show(until)}")
+    fact = Fact("R20", "missing")
     if t.warm_ups:
-        return Fact("R20", "invalidated", [t.warm_ups[-1].begun_by], t.warm_ups[-1].end)
-    return Fact("R20", "missing")
+        fact = Fact("R20", "invalidated", [t.warm_ups[-1].begun_by], t.warm_ups[-1].end)
+    oil_words(e, fact)
+    return fact
 
 
 def asks_for_connection(e: Evidence) -> bool:

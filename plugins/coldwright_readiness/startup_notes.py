@@ -12,7 +12,7 @@ from coldwright_readiness.startup_facts import CONNECTION_KINDS, Evidence, origi
 from coldwright_readiness.startup_facts_connection import is_asked
 from coldwright_readiness.startup_facts_power import frequency_reading
 from coldwright_readiness.startup_limits import RULES, at_least, unbalance
-from coldwright_readiness.startup_running import CODE, DONE_BY, WHY
+from coldwright_readiness.startup_running import CODE, DONE_BY, LAST, WHY
 from coldwright_readiness.startup_verdict import Verdict
 
 _PRACTICE: Final = (COMMON_PRACTICE.id,)
@@ -85,11 +85,12 @@ def _assume(notes: Notes) -> None:
 
 def _tell_rules(verdict: Verdict, notes: Notes) -> None:
     if verdict.danger is not None:
-        resolve = f"{verdict.danger.do} May be cleared by: {DONE_BY}."
+        resolve = f"{verdict.danger.do} {LAST} May be cleared by: {DONE_BY}."
         notes.stop(CODE, verdict.danger.statement, why=WHY, resolve=resolve, references=_PRACTICE)
     for block in verdict.blocks:
         if block.fact is not None:
-            _finding(notes, "stop", block.rule, block.statement, block.fact.resolve)
+            fact = block.fact
+            _finding(notes, "stop", block.rule, block.statement, fact.resolve, why=fact.matters, by=fact.hands)
     for rule, until in sorted(verdict.waits.items()):
         if rule == "R20":
             text = f"The oil warms until {show(until)}."
@@ -101,14 +102,14 @@ def _tell_rules(verdict: Verdict, notes: Notes) -> None:
             text = f"The last compressor that stopped rests until {show(until)}."
             notes.check(rule, text, why="Starting too often burns windings.", resolve="Wait.", references=_PRACTICE)
     for s in verdict.suspicions:
-        _finding(notes, s.severity, s.rule, s.statement, RULES[s.rule]["resolve"])
+        row = RULES[s.rule]
+        _finding(notes, s.severity, s.rule, s.statement, row["resolve"], why=row["why"], by=row["cleared_by"])
 
 
-def _finding(notes: Notes, severity: str, rule: str, statement: str, resolve: str) -> None:
-    row = RULES[rule]
+def _finding(notes: Notes, severity: str, rule: str, statement: str, resolve: str, *, why: str, by: str) -> None:
     write = notes.stop if severity == "stop" else notes.check
-    resolve = f"{resolve} May be cleared by: {row['cleared_by']}."
-    write(rule, statement, why=row["why"], resolve=resolve, rule=rule, references=tuple(row["references"]))
+    resolve = f"{resolve} May be cleared by: {by}."
+    write(rule, statement, why=why, resolve=resolve, rule=rule, references=tuple(RULES[rule]["references"]))
 
 
 def _tell_configuration(e: Evidence, notes: Notes) -> None:

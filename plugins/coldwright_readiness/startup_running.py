@@ -7,6 +7,7 @@ from coldwright_readiness.startup_facts import Evidence, Fact
 
 CODE = "compressor_without_flow"
 WHY = "A compressor that cools without flow freezes the evaporator within minutes; a burst one lets water and refrigerant mix."
+LAST = "Prove the flow again before any compressor runs."
 DONE_BY = "the technician at the machine"
 
 
@@ -29,8 +30,8 @@ def compressor_without_flow(e: Evidence, facts: Mapping[str, Fact]) -> Danger | 
         return None
     statement = f"On record as running: compressor {names}; {lost}."
     after = (
-        "Then find why the flow was lost (trip, overload, valve, strainer, air) and look for ice in the evaporator "
-        "before liquid is driven through it; then prove the flow again before any compressor runs."
+        "Then find why the flow was lost (trip, overload, valve, strainer, air), and look for ice in the evaporator "
+        "before liquid is driven through it."
     )
     if _without_power(e):
         first = f"Before power comes back, see that compressor {names} stands and cannot start by itself, and record it off."

@@ -33,7 +33,7 @@ from coldwright_readiness.startup_facts_power import (
     voltage_in_limits,
 )
 from coldwright_readiness.startup_limits import RULES
-from coldwright_readiness.startup_running import DONE_BY, WHY, Danger, compressor_without_flow
+from coldwright_readiness.startup_running import DONE_BY, LAST, WHY, Danger, compressor_without_flow
 from coldwright_readiness.startup_suspicions import Suspicion, suspicions
 from coldwright_readiness.steps import procedure_steps
 
@@ -205,15 +205,17 @@ def next_action(e: Evidence, verdict: Verdict) -> Action:
     for block in ranked[1:]:
         if block.clear_by not in {first.clear_by, *beside} and not before.get(block.clear_by, set()) & unmet:
             beside[block.clear_by] = block.statement
-    why, do = f"{first.statement} {row['why']}", first.fact.resolve if first.fact is not None else row["resolve"]
-    done_by = row["cleared_by"]
+    if first.fact is not None:
+        why, do, done_by = f"{first.statement} {first.fact.matters}", first.fact.resolve, first.fact.hands
+    else:
+        why, do, done_by = f"{first.statement} {row['why']}", row["resolve"], row["cleared_by"]
     live = [s for s in verdict.suspicions if s.rule == "I15" and s.stands]
     if first.rule == "R01" and live:  # before anybody takes a lock off, or trusts it
         told = RULES["I15"]
         why, do = f"{live[0].statement} {told['why']} {why}", f"{told['resolve']} Only then: {do}"
         done_by = f"{told['cleared_by']}, then {done_by}"
     if verdict.danger is not None:  # before every other thing
-        why, do = f"{verdict.danger.statement} {WHY} {why}", f"{verdict.danger.do} Only then: {do}"
+        why, do = f"{verdict.danger.statement} {WHY} {why}", f"{verdict.danger.do} Only then: {do} {LAST}"
         done_by = done_by if done_by == DONE_BY else f"{DONE_BY}, then {done_by}"
     return Action(first.clear_by, why, do, done_by, after.get(first.clear_by, ()), tuple(beside.items()))
 

@@ -555,7 +555,7 @@ def test_a_running_compressor_is_stopped_before_anything_else(answer_of, event):
     told = answer_of("readiness.startup", ask([*base(), RUNNING, FLOW_LOST[event]]))
     action = told["results"]["next_action"]
     assert action["do"].startswith("Stop compressor C1 first")
-    words = ("find why the flow was lost", "look for ice", "prove the flow again", "Only then: ")
+    words = ("find why the flow was lost", "look for ice", "Only then: ", "Prove the flow again")
     assert [action["do"].index(w) for w in words] == sorted(action["do"].index(w) for w in words)
     assert action["done_by"].startswith("the technician at the machine")
     stop = next(f for f in told["findings"] if f["code"] == "compressor_without_flow")
@@ -594,6 +594,105 @@ def test_a_compressor_seen_off_or_running_with_flow_is_let_be(answer_of):
 def test_a_compressor_that_lost_its_power_must_not_start_by_itself(results, event):
     action = results([*base(), RUNNING, event])["next_action"]
     assert action["do"].startswith("Before power comes back, see that compressor C1 stands and cannot start by itself")
+
+
+@pytest.mark.parametrize(
+    ("rotation", "asked", "not_asked"),
+    [
+        ("missing_phase", "find the lost fuse, pole or conductor", "swap two leads"),
+        ("reversed", "prove it dead, swap two leads at the source", "fuse"),
+        ("no_indication", "See that the indicator works", "swap two leads"),
+    ],
+)
+def test_the_cure_of_a_rotation_is_that_of_what_was_read(answer_of, rotation, asked, not_asked):
+    history = [
+        *base(),
+        seen("phase_indicator", "09:02", rotation=rotation),
+        seen("line_voltage", "09:03", **GOOD_VOLTS),
+    ]
+    answer = answer_of("readiness.startup", ask(history))
+    stop = next(f for f in answer["findings"] if f["code"] == "R07")
+    action = answer["results"]["next_action"]
+    for text in (stop["resolve"], action["do"]):
+        assert asked in text
+        assert not_asked not in text
+    assert action["step_id"] == "check_phase_and_voltage"
+    assert ("backwards" in action["why"]) == (rotation == "reversed")
+
+
+@pytest.mark.parametrize(
+    "history",
+    [
+        [o for o in base() if o["kind"] != "phase_indicator"],
+        [
+            *base(),
+            seen("supply", "08:06", state="off"),
+            seen("leads_swapped", "08:07"),
+            seen("supply", "08:08", state="on"),
+        ],
+    ],
+    ids=["never read", "swapped since"],
+)
+def test_without_a_reading_the_indicator_is_read_first(answer_of, history):
+    answer = answer_of("readiness.startup", ask(history))
+    stop = next(f for f in answer["findings"] if f["code"] == "R07")
+    assert stop["resolve"].startswith("Read the indicator at the machine")
+    assert "swap two" not in stop["resolve"]
+
+
+NOT_WARMING = {
+    "switch off": ([seen("control_switch", "09:03", state="off")], "control switch off", "the technician"),
+    "supply off": ([seen("supply", "09:03", state="off")], "no proper supply", "a qualified"),
+    "isolator open": ([seen("isolator", "09:03", state="open")], "isolator open", "a qualified"),
+    "low voltage": ([seen("line_voltage", "09:03", **volts(400, 401, 400))], "voltage too low", "a qualified"),
+    "heater": ([seen("oil_heater", "09:03", compressor="C1", working=False)], "heater out of order: C1", "a qualified"),
+    "interruption": ([seen("supply", "09:03", state="interrupted", duration=q(10, "min"))], "09:13:00Z", "a qualified"),
+}
+
+
+@pytest.mark.parametrize("case", NOT_WARMING)
+def test_time_alone_does_not_warm_oil_that_nothing_heats(answer_of, case):
+    events, cause, who = NOT_WARMING[case]
+    answer = answer_of("readiness.startup", ask([*base(), *events]))
+    block = next(b for b in answer["results"]["blocks"] if b["rule"] == "R20")
+    stop = next(f for f in answer["findings"] if f["code"] == "R20")
+    assert cause in stop["statement"]
+    assert block["cleared_by"].startswith(who)
+    assert block["cleared_by"] in stop["resolve"]
+    assert stop["resolve"].startswith("Time alone does not clear this.")
+
+
+def test_nothing_on_record_does_not_warm_the_oil(answer_of):
+    answer = answer_of("readiness.startup", ask([]))
+    stop = next(f for f in answer["findings"] if f["code"] == "R20")
+    assert "supply not on record as on; control switch not on record as on" in stop["statement"]
+    assert next(b for b in answer["results"]["blocks"] if b["rule"] == "R20")["cleared_by"] != "time alone"
+
+
+def test_an_old_sign_of_life_asks_for_a_look_and_not_for_closing(answer_of):
+    answer = answer_of("readiness.startup", ask(base(), "20:30"))
+    assert answer["results"]["facts"]["energised"]["status"] == "stale"
+    assert answer["results"]["next_action"]["do"].startswith("Look again")
+    assert "Close the source" not in answer["results"]["next_action"]["do"]
+
+
+def test_a_mixture_that_is_too_weak_asks_for_concentrate(results):
+    weather = {**GLYCOL, "required_freeze_point": q(-15, "degC")}
+    weak = seen("antifreeze_reading", "09:02", freeze_point=q(-12, "degC"))
+    action = results([*base(), weak], configuration=weather)["next_action"]
+    assert action["step_id"] == "read_antifreeze"
+    assert action["do"].startswith("Add concentrate (`hydronic.antifreeze` tells how much)")
+
+
+def test_a_reading_that_came_too_early_is_told_from_when_one_counts(results):
+    slow = {**GLYCOL, "loop_turnover_time": q(5, "min")}
+    early = seen("antifreeze_reading", "09:02", "early", freeze_point=q(-12, "degC"))
+    action = results([*base(), early], configuration=slow)["next_action"]
+    assert "early came too early" in action["why"]
+    assert "A reading counts from 2026-05-04T09:07:00Z on." in action["do"]
+    standing = seen("antifreeze_reading", "08:50", "still", freeze_point=q(-12, "degC"))
+    action = results([*base(), standing], configuration=slow)["next_action"]
+    assert "still was taken while the pump in use was not on" in action["why"]
 
 
 def changed(kind: str, clock: str, **data: Any) -> History:
