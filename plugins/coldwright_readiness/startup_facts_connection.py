@@ -221,13 +221,28 @@ _FACTS: Final[dict[str, Callable[[Evidence], Fact]]] = {
 
 def may_connect(e: Evidence) -> bool:
     """Whether work on the lines may begin: off, locked, tagged, proved dead since."""
+    return not why_not_connect(e)
+
+
+def why_not_connect(e: Evidence) -> list[str]:
+    """What is missing for work on the lines; nothing where it may begin."""
     t = e.timeline
+    missing = []
+    if t.source is not False:
+        missing.append("the supply was last seen on" if t.source else "no record of the supply off")
+    if not any(r.data.state == "applied" and r.data.tagged is not False for r in e.last_each("lock")):
+        missing.append("no tagged lock is on")
     proof = e.last("proved_dead")
-    if t.source is not False or proof is None or not proof_good(proof.data) or e.doubtful(proof):
-        return False
     last_power = t.signs_of_life[-1].index if t.signs_of_life else -1
-    last_locks = [r for r in e.last_each("lock") if r.data.state == "applied" and r.data.tagged is not False]
-    return bool(last_locks) and proof.index > last_power
+    if proof is None:
+        missing.append("not proved dead")
+    elif not proof_good(proof.data):
+        missing.append(f"the proof {proof.id} is not complete: tester tried before, dead, tester tried after")
+    elif e.doubtful(proof):
+        missing.append("the proof came with two stories")
+    elif proof.index <= last_power:
+        missing.append("not proved dead since the last power")
+    return missing
 
 
 def may_energise(e: Evidence, facts: dict[str, Fact]) -> bool:

@@ -33,6 +33,7 @@ from coldwright_readiness.startup_facts_power import (
     voltage_in_limits,
 )
 from coldwright_readiness.startup_limits import RULES
+from coldwright_readiness.startup_locks import lock_words
 from coldwright_readiness.startup_running import DONE_BY, LAST, WHY, Danger, compressor_without_flow
 from coldwright_readiness.startup_suspicions import Suspicion, suspicions
 from coldwright_readiness.steps import procedure_steps
@@ -85,6 +86,7 @@ def conclude(e: Evidence) -> Verdict:
     """Facts, suspicions, and what follows from them."""
     found = suspicions(e)
     facts = {fact.rule: fact for fact in _facts(e, found)}
+    lock_words(e, facts)
     verdict = Verdict(dict(sorted(facts.items())), found)
     verdict.blocks = _blocks(verdict)
     verdict.danger = compressor_without_flow(e, facts)

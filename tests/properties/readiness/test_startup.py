@@ -695,6 +695,73 @@ def test_a_reading_that_came_too_early_is_told_from_when_one_counts(results):
     assert "still was taken while the pump in use was not on" in action["why"]
 
 
+PLATE_READ = [seen("unit_level", "07:00", ok=True), seen("plate_check", "07:05", **PLATE)]
+L1_ON = seen("lock", "07:06", lock_id="L1", state="applied", extra={"by": "ann"})
+PROVED = connected_by_the_book()[0]
+NAMED = {"require_connection_evidence": True}
+
+
+def test_a_lock_stays_on_until_ground_and_lines_are_connected(results):
+    told = results([*PLATE_READ, L1_ON, PROVED], "07:12", NAMED)
+    action = told["next_action"]
+    assert action["step_id"] == "inspect_and_unlock"
+    assert action["do"].startswith("The lock stays on until: ")
+    assert "the ground is connected" in action["do"]
+    assert "line 1, line 2 and line 3 are connected at the source and the machine, and looked at" in action["do"]
+    assert "Work on the lines may not begin yet: no record of the supply off." in action["do"]
+    assert "nobody else does" in action["do"]
+    off = [seen("supply", "07:04", state="off"), *PLATE_READ, L1_ON, PROVED]
+    told = results(off, "07:12", NAMED)
+    assert told["may_connect"] is True
+    assert "Work on the lines may begin under it." in told["next_action"]["do"]
+    one_end = results([*off, connected_by_the_book()[1]], "07:16", NAMED)
+    assert "are connected at the machine, and" in one_end["next_action"]["do"]
+
+
+def test_a_lock_stays_on_lines_that_were_taken_off(results):
+    off = seen(
+        "line_connection", "07:11", end="source", state="disconnected", order=["line_1", "line_2", "line_3", "ground"]
+    )
+    action = results([*PLATE_READ, L1_ON, PROVED, off], "07:12")["next_action"]
+    assert action["step_id"] == "inspect_and_unlock"
+    assert "are connected at the source and the machine" in action["do"]
+
+
+@pytest.mark.parametrize(
+    ("history", "reason"),
+    [
+        ([seen("supply", "07:11", state="on"), PROVED], "the supply was last seen on"),
+        ([seen("supply", "07:04", state="off")], "not proved dead"),
+        (
+            [seen("proved_dead", "07:10", dead=True, tester_proved_before=True, tester_proved_after=False)],
+            "is not complete",
+        ),
+        (
+            [seen("line_voltage", "07:11", **GOOD_VOLTS), seen("supply", "07:11:30", state="off"), PROVED],
+            "not proved dead since the last power",
+        ),
+    ],
+)
+def test_why_work_on_the_lines_may_not_begin(results, history, reason):
+    told = results([*PLATE_READ, L1_ON, *history], "07:12", NAMED)
+    assert told["may_connect"] is False
+    assert reason in told["next_action"]["do"]
+
+
+def test_without_a_lock_the_rules_of_the_lines_say_so(answer_of):
+    answer = answer_of("readiness.startup", ask([*PLATE_READ, PROVED], "07:12", NAMED))
+    assert answer["results"]["may_connect"] is False
+    ground = next(f for f in answer["findings"] if f["code"] == "R04")
+    assert "may not begin yet: no record of the supply off; no tagged lock is on." in ground["resolve"]
+
+
+def test_a_lock_over_finished_work_is_its_owners_to_take_off(results):
+    action = results(
+        [*base(), LOCKED, seen("lock", "07:51", lock_id="L2", state="applied", extra={"by": "ann"})], "07:59"
+    )
+    assert action["next_action"]["do"].startswith("Its owner takes it off")
+
+
 def changed(kind: str, clock: str, **data: Any) -> History:
     return [*base(), seen(kind, clock, **data)]
 
