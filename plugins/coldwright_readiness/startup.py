@@ -25,6 +25,7 @@ from coldwright_readiness.references import (
     QUALIFIED,
     TRANSFER,
 )
+from coldwright_readiness.startup_checks import OpenChecks, open_checks
 from coldwright_readiness.startup_example import EXAMPLE, EXAMPLE_REVERSED
 from coldwright_readiness.startup_facts import Evidence, Fact, Status, origin
 from coldwright_readiness.startup_facts_connection import may_connect, may_energise
@@ -194,7 +195,7 @@ def startup(given: StartupGiven, notes: Notes) -> StartupResults:
     tell_usual_values(given.configuration, notes, voltage=True)
     tell(evidence, verdict, notes)
     notes.assumptions.sort(key=lambda a: a.code)  # their order must not betray that of the observations
-    return _results(evidence, verdict)
+    return _results(evidence, verdict, open_checks(notes.findings))
 
 
 def _refuse(given: StartupGiven) -> None:
@@ -212,7 +213,7 @@ def _refuse(given: StartupGiven) -> None:
         raise Refused(errors[:MOST_ERRORS])
 
 
-def _results(e: Evidence, verdict: Verdict) -> StartupResults:
+def _results(e: Evidence, verdict: Verdict, checks: OpenChecks | None) -> StartupResults:
     t = e.timeline
     facts = list(verdict.facts.values())
     by_rule = {f.rule: f for f in facts}
@@ -222,7 +223,7 @@ def _results(e: Evidence, verdict: Verdict) -> StartupResults:
         earliest_start=_shown(verdict.earliest_start),
         warm_up_since=_shown(t.warm_since),
         warm_up_until=_shown(verdict.warm_up_until),
-        next_action=_next_action(e, verdict),
+        next_action=_next_action(e, verdict, checks),
         blocks=tuple(
             Block(
                 rule=b.rule,
@@ -262,8 +263,8 @@ def _shown(moment: int | None) -> str | UnsetType:
     return UNSET if moment is None else show(moment)
 
 
-def _next_action(e: Evidence, verdict: Verdict) -> NextAction:
-    action = next_action(e, verdict)
+def _next_action(e: Evidence, verdict: Verdict, checks: OpenChecks | None) -> NextAction:
+    action = next_action(e, verdict, checks)
     start = verdict.earliest_start
     return NextAction(
         step_id=action.step_id,

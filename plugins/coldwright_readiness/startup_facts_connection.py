@@ -101,7 +101,10 @@ def connection_order(e: Evidence) -> Fact:
     needed: list[Record | None] = list(last)
     if e.required and seen != {"source", "machine"}:
         needed.append(None)
-    return e.judge("R22", needed, good=not bad, undoing=e.move(), detail="; ".join(bad))
+    fact = e.judge("R22", needed, good=not bad, undoing=e.move(), detail="; ".join(bad))
+    if fact.status == "missing":
+        fact.do = "Open, lock, prove dead; connect the ground first, then the neutral if there is one, then the lines."
+    return fact
 
 
 def _order_fault(record: Record) -> str:

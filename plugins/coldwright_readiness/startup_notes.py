@@ -8,6 +8,7 @@ from coldwright.contract import FindingKind, Notes, finding
 from coldwright_readiness.configuration import COLDEST_PLAIN_WATER
 from coldwright_readiness.instants import duration, in_words, show
 from coldwright_readiness.references import COMMON_PRACTICE, HYDROSTATICS, MOTOR_SUPPLY
+from coldwright_readiness.startup_checks import CLEARED_BY, RESETS, repeated_trips
 from coldwright_readiness.startup_facts import CONNECTION_KINDS, Evidence, origin
 from coldwright_readiness.startup_facts_connection import is_asked
 from coldwright_readiness.startup_facts_power import frequency_reading
@@ -35,6 +36,7 @@ def _rule_findings() -> tuple[FindingKind, ...]:
 FINDINGS: Final = (
     *_rule_findings(),
     finding(CODE, "stop", "A compressor is on record as running, and the flow is lost or was never proved."),
+    finding("repeated_trips", "check", "One alarm was reset three times within an hour."),
     finding("anti_recycle", "check", "A compressor still rests."),
     finding("supply_on_inferred", "note", "That the supply is on was concluded from a reading, not recorded."),
     finding("not_observed", "note", "Nothing of this was observed; the start does not wait for it."),
@@ -108,7 +110,7 @@ def _tell_rules(verdict: Verdict, notes: Notes) -> None:
 
 def _finding(notes: Notes, severity: str, rule: str, statement: str, resolve: str, *, why: str, by: str) -> None:
     write = notes.stop if severity == "stop" else notes.check
-    resolve = f"{resolve} May be cleared by: {by}."
+    resolve = f"{resolve}{CLEARED_BY}{by}."
     write(rule, statement, why=why, resolve=resolve, rule=rule, references=tuple(RULES[rule]["references"]))
 
 
@@ -167,6 +169,16 @@ def _tell_observations(e: Evidence, notes: Notes) -> None:
         ids = ", ".join(sorted(t.pumps[p].id for p in ("machine", "site")))
         notes.check(
             "two_pumps", f"Machine's and site's pump are both on ({ids}).", resolve="Stop one, or show the design."
+        )
+    for code, resets in repeated_trips(e):
+        ids = ", ".join(sorted(r.id for r in resets))
+        notes.check(
+            "repeated_trips",
+            f"Alarm {code} was reset {RESETS} times within an hour ({ids}).",
+            why="A trip that comes back has a cause, and every further start on it does more damage.",
+            resolve=f"Reset it no more and start nothing before the cause of alarm {code} is found and cured."
+            f"{CLEARED_BY}the technician at the machine.",
+            references=_PRACTICE,
         )
     set_point = e.last("set_point")
     if set_point is not None and not e.limits.glycol:

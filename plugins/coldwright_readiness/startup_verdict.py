@@ -6,6 +6,7 @@ from typing import Final, Literal
 from msgspec.structs import replace
 
 from coldwright_readiness.instants import in_words, show
+from coldwright_readiness.startup_checks import OpenChecks
 from coldwright_readiness.startup_facts import Evidence, Fact, origin
 from coldwright_readiness.startup_facts_connection import connection_facts
 from coldwright_readiness.startup_facts_loop import (
@@ -178,27 +179,13 @@ class Action:
     """Steps that can be done at the same time, and why."""
 
 
-def next_action(e: Evidence, verdict: Verdict) -> Action:
-    """Of everything that is not yet so, the first in the order of action."""
+def next_action(e: Evidence, verdict: Verdict, checks: OpenChecks | None = None) -> Action:
+    """Of everything that is not yet so, the first in the order of action; beside an open check nothing else is first."""
     before, after = _graph(e)
     if verdict.status == "ready":
-        return Action(
-            "start_first_compressor",
-            "Nothing on record forbids the start.",
-            "Look at the gauges and round the machine once more. This is no order to start: whoever stands at the "
-            "machine decides.",
-            "the technician at the machine",
-            after["start_first_compressor"],
-        )
+        return _start(checks, after["start_first_compressor"])
     if not verdict.blocks:
-        until = max(verdict.waits.values())
-        return Action(
-            "oil_warm_up",
-            f"Only time is missing: {in_words(until - e.evaluated_at)}, until {show(until)}.",
-            "Finish the checks. Do not open the supply or the control switch: a break starts the time of oil heat anew.",
-            "time alone",
-            after["oil_warm_up"],
-        )
+        return _wait(e, verdict, checks, after["oil_warm_up"])
     ranked = sorted(verdict.blocks, key=lambda b: ORDER_OF_ACTION.index(b.rule))
     first = ranked[0]
     row = RULES[first.rule]
@@ -220,6 +207,39 @@ def next_action(e: Evidence, verdict: Verdict) -> Action:
         why, do = f"{verdict.danger.statement} {WHY} {why}", f"{verdict.danger.do} Only then: {do} {LAST}"
         done_by = done_by if done_by == DONE_BY else f"{DONE_BY}, then {done_by}"
     return Action(first.clear_by, why, do, done_by, after.get(first.clear_by, ()), tuple(beside.items()))
+
+
+def _start(checks: OpenChecks | None, unlocks: tuple[str, ...]) -> Action:
+    why, who = "Nothing on record forbids the start.", "the technician at the machine"
+    do = (
+        "Look at the gauges and round the machine once more. This is no order to start: whoever stands at the machine "
+        "decides."
+    )
+    if checks is not None:
+        why = f"Nothing on record forbids the start, but first: {checks.found}"
+        do = f"Before any start: {checks.first} Only then: {do}"
+        who = _one_after_the_other(*checks.hands, who)
+    return Action("start_first_compressor", why, do, who, unlocks)
+
+
+def _wait(e: Evidence, verdict: Verdict, checks: OpenChecks | None, unlocks: tuple[str, ...]) -> Action:
+    until = max(verdict.waits.values())
+    time = f"{in_words(until - e.evaluated_at)}, until {show(until)}"
+    do = "Do not open the supply or the control switch: a break starts the time of oil heat anew."
+    if checks is None:
+        return Action(
+            "oil_warm_up", f"Only time is missing: {time}.", f"Finish the checks. {do}", "time alone", unlocks
+        )
+    why = f"Nothing on record forbids the start but time ({time}), but first: {checks.found}"
+    do = (
+        f"Before any start: {checks.first} Where this asks for an open source, safety comes before the oil heat, whose time "
+        f"then begins anew. Otherwise: {do}"
+    )
+    return Action("oil_warm_up", why, do, _one_after_the_other(*checks.hands, "time"), unlocks)
+
+
+def _one_after_the_other(*hands: str) -> str:
+    return ", then ".join(dict.fromkeys(hands))
 
 
 def _graph(e: Evidence) -> tuple[dict[str, set[str]], dict[str, tuple[str, ...]]]:

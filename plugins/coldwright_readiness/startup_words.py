@@ -22,7 +22,7 @@ def rotation_words(fact: Fact) -> None:
             )
         case "missing phase":
             fact.why = "On two lines a motor does not turn, or burns, and the third may be live all the same."
-            fact.do = f"{_DEAD_FIRST}, {LOST_LINE}; then close it again and read volts and indicator. A swap of leads cures nothing."
+            fact.do = f"{_DEAD_FIRST}, {LOST_LINE}; then close it and read volts and indicator. A swap of leads cures nothing."
         case "no indication":
             fact.why = "An indicator that shows nothing proves neither that the lines are dead nor that they are right."
             fact.do = (

@@ -9,6 +9,7 @@ from coldwright.sheets.notes import (
     assumption_section,
     caution_section,
     findings_section,
+    of_severity,
     present,
     stamp,
 )
@@ -35,6 +36,8 @@ VERDICTS: dict[str, tuple[Tone, str]] = {
     "wait": ("care", "WAIT"),
     "blocked": ("bad", "DO NOT START"),
 }
+TIME = ("R20", "anti_recycle")
+"""Checks that only time clears."""
 NO_ORDER = "This is no order to start. Whoever stands at the machine decides."
 
 
@@ -73,7 +76,13 @@ def startup_sheet(
 def _headline(answer: Answer) -> tuple[Tone, str]:
     if any(f["code"] == "compressor_without_flow" for f in answer["findings"]):
         return "bad", "STOP THE COMPRESSOR FIRST: it is on record as running without proved flow"
-    return VERDICTS[answer["results"]["status"]]
+    results = answer["results"]
+    tone, verdict = VERDICTS[results["status"]]
+    if results["status"] != "blocked" and any(f["code"] not in TIME for f in of_severity(answer, "check")):
+        # an open check comes before the good news: `why` names it
+        why = plain_text(results["next_action"]["why"])
+        return "care", f"{verdict}. {why}" if results["status"] == "wait" else why
+    return tone, verdict
 
 
 def _lead(answer: Answer, observations: int, booking: str) -> Iterator[str]:

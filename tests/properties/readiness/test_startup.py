@@ -762,6 +762,84 @@ def test_a_lock_over_finished_work_is_its_owners_to_take_off(results):
     assert action["next_action"]["do"].startswith("Its owner takes it off")
 
 
+def resets(*clocks: str, code: str = "HP") -> History:
+    """An alarm that comes at each of these times and is reset half a minute later."""
+    return [
+        o
+        for clock in clocks
+        for o in (
+            seen("alarm", clock, code=code, state="active"),
+            seen("alarm", f"{clock}:30", code=code, state="cleared"),
+        )
+    ]
+
+
+COLD_START = [
+    seen("compressor", "08:50", id="C1", state="on"),
+    seen("compressor", "08:51", id="C1", state="off"),
+]
+ICE = [
+    seen("water_temperature", "09:02", leaving=q(-1, "degC")),
+    seen("water_temperature", "09:03", leaving=q(8, "degC")),
+]
+GROUND_OFF = [seen("ground", "09:03", connected=False), seen("ground", "09:04", connected=True)]
+OPEN_CHECKS = {
+    "cold oil": (COLD_START, "I12", "Call the owner of the machine"),
+    "ice": (ICE, "I10", "look for ice damage"),
+    "ground": (GROUND_OFF, "I13", "Open the source, lock it"),
+    "trips": (resets("09:02", "09:03", "09:04"), "repeated_trips", "cause of alarm HP"),
+}
+
+
+@pytest.mark.parametrize("case", OPEN_CHECKS)
+@pytest.mark.parametrize("hour", ["over", "not over"])
+def test_open_checks_come_before_a_start(answer_of, case, hour):
+    events, code, asked = OPEN_CHECKS[case]
+    slow = {"warm_up_duration": q(2, "h")} if hour == "not over" else {}
+    answer = answer_of("readiness.startup", ask([*base(), *events], configuration=slow))
+    status, action = answer["results"]["status"], answer["results"]["next_action"]
+    assert (status, action["step_id"]) == (
+        ("ready", "start_first_compressor") if hour == "over" else ("wait", "oil_warm_up")
+    )
+    found = next(f for f in answer["findings"] if f["code"] == code)
+    assert found["statement"] in action["why"]
+    assert action["why"].startswith("Nothing on record forbids the start")
+    assert "but first: " in action["why"]
+    assert action["do"].startswith("Before any start: ")
+    assert asked in action["do"].partition("Only then: " if hour == "over" else "Where this asks")[0]
+
+
+def test_the_gravest_check_is_named_first_and_none_is_left_out(results):
+    action = results([*base(), *COLD_START, *ICE, *GROUND_OFF, *resets("09:02", "09:03", "09:04")])["next_action"]
+    places = [
+        action["do"].index(asked) for _, _, asked in (OPEN_CHECKS[c] for c in ("ground", "ice", "cold oil", "trips"))
+    ]
+    assert places == sorted(places)
+    assert "And 1 more, among the findings." in action["why"]
+    assert action["done_by"].startswith("a qualified electrical person, then ")
+
+
+def test_without_open_checks_nothing_comes_first(results):
+    assert results(base())["next_action"]["why"] == "Nothing on record forbids the start."
+    assert results(base(), "09:02")["next_action"]["done_by"] == "time alone"
+
+
+@pytest.mark.parametrize(
+    ("alarms", "told"),
+    [
+        (resets("08:05", "08:30", "09:04"), True),
+        (resets("07:59", "08:30", "09:04"), False),
+        (resets("09:02", "09:03"), False),
+        ([*resets("09:02", "09:03"), *resets("09:04", code="LP")], False),
+        ([*resets("09:02"), seen("alarm", "09:03", code="HP", state="cleared")], False),
+    ],
+)
+def test_three_resets_of_one_alarm_in_an_hour(answer_of, alarms, told):
+    answer = answer_of("readiness.startup", ask([*base(), *alarms]))
+    assert answer["results"]["status"] == "ready"
+    assert ("repeated_trips" in {f["code"] for f in answer["findings"]}) is told
+
+
 def changed(kind: str, clock: str, **data: Any) -> History:
     return [*base(), seen(kind, clock, **data)]
 
@@ -865,6 +943,7 @@ FOUND: dict[tuple[str, str], dict[str, Any]] = {
     ("compressor_without_flow", "stop"): ask(
         [*base(), RUNNING, seen("pump_state", "09:05", pump="machine", state="tripped")]
     ),
+    ("repeated_trips", "check"): ask([*base(), *resets("09:02", "09:03", "09:04")]),
     ("anti_recycle", "check"): ask(changed("compressor", "09:03", id="1", state="off")),
     ("supply_on_inferred", "note"): ask(dropping("supply")),
     ("not_observed", "note"): ask(base()),
