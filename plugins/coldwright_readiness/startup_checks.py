@@ -43,14 +43,15 @@ def open_checks(findings: Sequence[Finding]) -> OpenChecks | None:
     found = [_cases(cases) for cases in ranked[:MOST_STATEMENTS]]
     if len(ranked) > MOST_STATEMENTS:
         found.append(f"And {len(ranked) - MOST_STATEMENTS} more, among the findings.")
-    todo: dict[str, None] = {}
+    todo: dict[str, None] = {}  # a set that keeps its order
     hands: dict[str, None] = {}
     for cases in ranked:
         resolve, _, who = cases[0].resolve.partition(CLEARED_BY)
         todo[resolve or cases[0].statement] = None
         if who:
             hands[who.rstrip(".")] = None
-    return OpenChecks(" ".join(found), " ".join(todo), tuple(hands))
+    numbered = todo if len(todo) == 1 else [f"({n}) {words}" for n, words in enumerate(todo, 1)]
+    return OpenChecks(" ".join(found), " ".join(numbered), tuple(hands))
 
 
 def _cases(cases: list[Finding]) -> str:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from startup_histories import ask, base
 
 from coldwright.sheets import ASSESSMENT, Sheet, Sources, plan_sheet, record_sheet, render, startup_sheet
 from coldwright.sheets.pdf import as_pdf
@@ -172,6 +173,35 @@ def test_letters_that_the_fonts_lack_are_told_and_not_dropped(
 def startup_title(sources: Sources, answer: Answer, title: str) -> Sheet:
     """A page of that title."""
     return record_sheet(answer, sources, title=title)
+
+
+STARTED_COLD = [
+    {"id": "c1", "kind": "compressor", "at": "2026-05-04T08:50:00Z", "data": {"id": "C1", "state": "on"}},
+    {"id": "c2", "kind": "compressor", "at": "2026-05-04T08:51:00Z", "data": {"id": "C1", "state": "off"}},
+]
+RUNS_WITHOUT_FLOW = [
+    {"id": "c3", "kind": "compressor", "at": "2026-05-04T09:04:00Z", "data": {"id": "C1", "state": "on"}},
+    {"id": "p9", "kind": "pump_state", "at": "2026-05-04T09:05:00Z", "data": {"pump": "machine", "state": "tripped"}},
+]
+
+
+@pytest.mark.parametrize(
+    ("events", "clock", "tone", "headline"),
+    [
+        ([], "09:06", "good", "READY: nothing on record forbids the start"),
+        (STARTED_COLD, "09:06", "care", "Nothing on record forbids the start, but first: Compressor C1 was started at"),
+        (STARTED_COLD, "09:02", "care", "WAIT. Nothing on record forbids the start but time"),
+        (RUNS_WITHOUT_FLOW, "09:06", "bad", "DO NOT START, AND STOP WHAT RUNS"),
+    ],
+)
+def test_the_headline_of_a_start_names_what_comes_first(
+    answer_of: Any, sources: Sources, events: list[Any], clock: str, tone: str, headline: str
+) -> None:
+    asked = ask([*base(), *events], clock)
+    sheet = sheet_of(answer_of(STARTUP, asked), sources)
+    assert sheet.tone == tone
+    assert sheet.verdict.startswith(headline)
+    assert len(as_pdf(sheet)) > 0
 
 
 def test_sources_that_nobody_saw_are_marked(example_answers: dict[str, Answer], sources: Sources) -> None:

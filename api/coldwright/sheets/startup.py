@@ -75,7 +75,7 @@ def startup_sheet(
 
 def _headline(answer: Answer) -> tuple[Tone, str]:
     if any(f["code"] == "compressor_without_flow" for f in answer["findings"]):
-        return "bad", "STOP THE COMPRESSOR FIRST: it is on record as running without proved flow"
+        return "bad", "DO NOT START, AND STOP WHAT RUNS: a compressor is on record as running without proved flow"
     results = answer["results"]
     tone, verdict = VERDICTS[results["status"]]
     if results["status"] != "blocked" and any(f["code"] not in TIME for f in of_severity(answer, "check")):
