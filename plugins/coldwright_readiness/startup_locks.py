@@ -38,11 +38,11 @@ def lock_words(e: Evidence, facts: Mapping[str, Fact]) -> None:
     beside = [words for rule, words in _BESIDE.items() if rule in facts and not facts[rule].established]
     if lock.status != "failed" or not (lines or beside):
         return
-    may = "Work on the lines may begin under it. " if lines and asks_for_connection(e) else ""
+    may = not_yet or ("Work on the lines may begin under it." if lines and asks_for_connection(e) else "")
     lock.do = (
-        f"The lock stays on until: {'; '.join([*lines, *beside])}. {not_yet + ' ' if not_yet else may}"
-        "Only after that does its owner look at the work and take it off; nobody else does."
-    )
+        f"The lock stays on until: {'; '.join([*lines, *beside])}. Its owner takes it off only after a look at all of that; "
+        f"nobody else does. {may}"
+    ).rstrip()
     lock.cleared_by = f"{ELECTRICIAN} for the work, then the owner of the lock"
 
 
