@@ -246,7 +246,6 @@ def liquid(results: Results) -> Section | None:
             ("Expansion vessel", "fill.vessel_volume"),
             ("Its precharge", "fill.precharge_pressure"),
             ("Least volume of the loop", "fill.minimum_loop_volume"),
-            ("Buffer to add", "fill.buffer_volume"),
             ("Backflow protection proposed", "fill.proposed_backflow_preventer"),
         ),
     )
