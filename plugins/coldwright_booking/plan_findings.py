@@ -111,7 +111,7 @@ def _machines(facts: Facts, plan: Plan, notes: Notes) -> None:
             "turndown_not_kept",
             f"No type of the fleet turns down to {facts.lowest_load:g} of the load.",
             why="Compressors will start and stop at the least load.",
-            resolve="Volume in the loop must do instead: see the buffer of `fill`; or hot-gas bypass.",
+            resolve="Volume in the loop must do instead: the buffer vessels of the pick list, if any; or hot-gas bypass.",
             field="/duty/lowest_load_fraction",
         )
     if {"flow_minimum", "flow_maximum"} & set(plan.choice.dropped):
