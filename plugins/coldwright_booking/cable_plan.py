@@ -101,7 +101,10 @@ def _machine_cable(facts: Facts, desk: Desk, supply: SupplyPlan, picked: Picked,
 def _cables(
     facts: Facts, desk: Desk, given: FeederGiven, count: int
 ) -> Iterator[tuple[Asked[FeederGiven, FeederResults] | Unanswered, Cable | CableSet | None]]:
-    """Of the stock those that do and of which there is enough, fewest pieces first; then what the calculator picks."""
+    """Of the stock those that do and of which there is enough, then what the calculator picks.
+
+    Fewest pieces first; of as many pieces the ones that carry least above the load, which are the lightest.
+    """
     rows = [a for a in facts.fleet.accessories if isinstance(a, Cable | CableSet)]
     fit: list[tuple[int, Asked[FeederGiven, FeederResults], Cable | CableSet]] = []
     for row in rows:
@@ -119,7 +122,7 @@ def _cables(
             pieces = pieces_of(tried.results, row)
             if pieces * count <= row.count:
                 fit.append((pieces, tried, row))
-    for _, asked, row in sorted(fit, key=lambda entry: entry[0]):
+    for _, asked, row in sorted(fit, key=lambda entry: (entry[0], entry[1].results.ampacity_total.si)):
         yield asked, row
     free = desk.try_ask(feeder, given)
     size = free.results.conductor_size if isinstance(free, Asked) else ""
