@@ -10,7 +10,7 @@ from coldwright_booking.loop_plan import LoopPlan
 from coldwright_booking.machines import Picked, total_capacity
 from coldwright_booking.plan import Plan
 from coldwright_booking.results import NearLimit
-from coldwright_booking.supply_plan import SupplyPlan
+from coldwright_booking.supply_plan import SupplyPlan, primary_current
 from coldwright_site.sound import SoundResults
 from coldwright_site.sound_given import SoundGiven
 
@@ -134,6 +134,11 @@ def _supply(limits: _Limits, facts: Facts, supply: SupplyPlan) -> None:
             )
         if results.worst_dip_fraction is not UNSET:
             limits.upper("voltage dip at a start", results.worst_dip_fraction, given.dip_limit_fraction, "1", by)
+    if (drawn := primary_current(facts, supply)) is not None:
+        for offered, what in ((told.breaker_rating, "site breaker"), (told.available_current, "site supply")):
+            if offered is not UNSET:
+                by = "electrical.transformer"
+                limits.upper(f"{what}: current before the transformer", drawn.to("A"), offered.to("A"), "A", by)
     if isinstance(supply.transformer, Asked):
         results_t, load = supply.transformer.results, supply.transformer.given.load_apparent_power
         limits.upper(

@@ -12,6 +12,7 @@ from coldwright_booking.facts import Facts
 from coldwright_booking.joints import header_item, headers, other_bore, unlike_couplings
 from coldwright_booking.liquid import concentrate_of
 from coldwright_booking.loop_plan import LoopPlan
+from coldwright_booking.panels import panel_of, panel_wanted
 from coldwright_booking.plan import Plan
 from coldwright_booking.questions import both
 from coldwright_booking.results import PlanPickLine
@@ -181,9 +182,11 @@ def _power(made: _List, facts: Facts, plan: Plan, supply: SupplyPlan) -> None:
         kind = "cable_set" if isinstance(cable.row, stock.CableSet) else "cable"
         made.add(item, kind, each * count, f"{size} for {count} x {cable.picked.machine.type}, {each} each.", by)
         made.any_of(stock.Ramp, "ramp", results.pick_list.ramps * count, "Over the cable where traffic crosses.", by)
-    units = sum(p.count for p in plan.combination)
-    if units > 1:
-        made.any_of(stock.Panel, "panel", 1, f"A device of its own for each of {units} machines.", "electrical.service")
+    if wanted := panel_wanted(plan):
+        panel = panel_of(facts, wanted)
+        item = panel.item if panel else f"panel of {wanted.current:g} A with {wanted.outlets} outlets"
+        reason = f"A device of its own for each of {wanted.outlets} machines, {wanted.current:g} A together."
+        made.add(item, "panel", 1, reason, "electrical.service")
     if facts.order.supply.source == "generator" and isinstance(supply.generator, Asked):
         chosen = supply.generator.given.generator
         rating = "" if chosen is UNSET else f" of {chosen.rated_active_power}"

@@ -8,11 +8,12 @@ from coldwright_booking.facts import Facts
 from coldwright_booking.joints import header_item, headers, unlike_couplings
 from coldwright_booking.limits import room
 from coldwright_booking.loop_plan import LoopPlan, weakness
+from coldwright_booking.panels import panel_of, panel_wanted
 from coldwright_booking.pick_list import missing
 from coldwright_booking.plan import Plan
 from coldwright_booking.questions import OpenQuestion
 from coldwright_booking.results import NearLimit, PlanPickLine
-from coldwright_booking.supply_plan import SupplyPlan
+from coldwright_booking.supply_plan import SupplyPlan, primary_current, primary_shortage
 
 THIN = 0.05
 """Headroom below which somebody must look."""
@@ -40,6 +41,11 @@ FINDINGS = (
     finding("headers_needed", "check", "Machines or runs must be joined side by side, and the stock names no header."),
     finding("buffer_added", "note", "Buffer vessels make up the volume that the control lacks."),
     finding("site_pump_needed", "check", "The site's pump must move the liquid."),
+    finding("primary_supply_short", "stop", "The site cannot feed the transformer."),
+    finding(
+        "primary_device_needed", "check", "The transformer needs a smaller device before it than the site's breaker."
+    ),
+    finding("panel_not_known", "check", "The fleet does not tell what a distribution panel carries."),
     finding("transformer_between", "check", "The machines want another voltage than the supply has."),
     finding("heat_indoors", "check", "The condensers' hot air must be led out of the building."),
     finding("fork_truck_not_known", "check", "The fork truck was not held against the machines."),
@@ -291,6 +297,48 @@ def _supply(facts: Facts, plan: Plan, notes: Notes) -> None:
             f"The machines that do want {voltage}, the supply has {facts.order.supply.voltage}.",
             resolve="The transformer of the pick list, or machines of the supply's voltage.",
             field="/supply/voltage",
+        )
+    if isinstance(plan.supply, SupplyPlan):
+        _primary(facts, plan.supply, notes)
+        _panel(facts, plan, notes)
+
+
+def _primary(facts: Facts, supply: SupplyPlan, notes: Notes) -> None:
+    """What the site must feed where a transformer stands between: the circuit of the machines says nothing of that."""
+    if short := primary_shortage(facts, supply):
+        notes.stop(
+            "primary_supply_short",
+            short,
+            why="The breaker opens at full load, or the supply gives way.",
+            resolve="A larger circuit from the site, fewer machines, machines of the site's voltage, or a generating set.",
+            field="/supply",
+        )
+    rating = facts.order.supply.breaker_rating
+    if primary_current(facts, supply) is None or rating is UNSET or not isinstance(supply.transformer, Asked):
+        return
+    limit = supply.transformer.results.primary_device_maximum_standard
+    if limit is not UNSET and rating.si > limit.si * (1 + 1e-9):
+        notes.check(
+            "primary_device_needed",
+            f"The site's breaker of {rating} is above the {limit} that this transformer may have before it.",
+            why="An overload or a fault inside the transformer would last too long.",
+            resolve=f"A fused switch or breaker of at most {limit} before the transformer.",
+            field="/supply/breaker_rating",
+        )
+
+
+def _panel(facts: Facts, plan: Plan, notes: Notes) -> None:
+    wanted = panel_wanted(plan)
+    if wanted is None:
+        return
+    row = panel_of(facts, wanted)
+    if row is not None and (row.rated_current is UNSET or row.outlets is UNSET):
+        notes.check(
+            "panel_not_known",
+            f"Panel {row.item} was not held against the feeder: its rating or its outlets are not told. Wanted are "
+            f"{wanted.current:g} A and {wanted.outlets} outlets.",
+            resolve="Its rated current and its outlets, in the fleet document.",
+            field="/fleet/accessories",
         )
 
 

@@ -12,6 +12,7 @@ from coldwright_booking.liquid import Liquid, decide
 from coldwright_booking.machines import Combination
 from coldwright_booking.pick_list import shortage
 from coldwright_booking.plan import Plan
+from coldwright_booking.supply_plan import SupplyPlan, primary_shortage
 
 MOST_PLANS = 5
 """Combinations of one choice of types that are worked out in full."""
@@ -76,7 +77,8 @@ def _first_without_stop(facts: Facts, desk: Desk, liquid: Liquid, base: Heat, tr
 def _stop_of(facts: Facts, plan: Plan) -> str:
     if plan.swings:
         return f"the load still moves after {plan.rounds} rounds"
-    return plan.first_stop() or shortage(facts, plan)
+    fed = primary_shortage(facts, plan.supply) if isinstance(plan.supply, SupplyPlan) else ""
+    return plan.first_stop() or fed or shortage(facts, plan)
 
 
 def _machines_could_help(plan: Plan) -> bool:

@@ -137,9 +137,15 @@ def _generator(
         first = first or tried
     market = desk.try_ask(generator, _market(facts, loads, voltage))
     if isinstance(market, Asked) and market.results.smallest_candidate is not UNSET:
-        chosen = market.given.candidate_sets[market.results.smallest_candidate]
-        return desk.try_ask(generator, _from_market(facts, loads, voltage, chosen)), None
+        enough = market.given.candidate_sets[market.results.smallest_candidate :]
+        hired = [desk.try_ask(generator, _from_market(facts, loads, voltage, chosen)) for chosen in enough[:2]]
+        return hired[1] if len(hired) > 1 and _is_crowded(hired[0]) else hired[0], None
     return market if first is None else first, stock[-1] if stock and first is not None else None
+
+
+def _is_crowded(tried: Asked[GeneratorGiven, GeneratorResults] | Unanswered) -> bool:
+    """Whether the load takes more of the set than is planned for: then the next size is the better hire."""
+    return isinstance(tried, Asked) and any(f.code == "load_above_maximum" for f in tried.notes.findings)
 
 
 def _holds_dip(tried: Asked[GeneratorGiven, GeneratorResults], facts: Facts) -> bool:
@@ -299,3 +305,22 @@ def _transformer(
         altitude=facts.elevation,
     )
     return desk.try_ask(transformer, given), row
+
+
+def primary_current(facts: Facts, supply: SupplyPlan) -> Current | None:
+    """What the transformer draws from the site at the load; None where no transformer hangs on it."""
+    if facts.order.supply.source != "site" or not isinstance(supply.transformer, Asked):
+        return None
+    drawn: Current = supply.transformer.results.primary_load_current
+    return drawn
+
+
+def primary_shortage(facts: Facts, supply: SupplyPlan) -> str:
+    """Why the site cannot feed the transformer; empty where it can, or where nobody told what it has."""
+    drawn, site = primary_current(facts, supply), facts.order.supply
+    if drawn is None:
+        return ""
+    for offered, what in ((site.breaker_rating, "breaker"), (site.available_current, "supply")):
+        if offered is not UNSET and drawn.si > offered.si * (1 + 1e-9):
+            return f"The transformer draws {drawn} from the site at {site.voltage}; the site's {what} has {offered}."
+    return ""
