@@ -14,7 +14,7 @@ from coldwright_booking.fill_plan import plan_fill, standing_pressure, with_buff
 from coldwright_booking.heat import Heat
 from coldwright_booking.liquid import Liquid, antifreeze_block
 from coldwright_booking.loop_plan import LoopPlan, plan_loop
-from coldwright_booking.machines import Combination, choose
+from coldwright_booking.machines import Combination, choose, units_of
 from coldwright_booking.plan import Plan
 from coldwright_booking.site_plan import plan_site
 from coldwright_booking.supply_plan import SupplyPlan, plan_supply
@@ -39,13 +39,13 @@ def _settle(facts: Facts, desk: Desk, liquid: Liquid, base: Heat, ruled_out: lis
     heat = base
     swings: list[str] = []
     standing = standing_pressure(facts, desk, liquid)
-    units_out = [_units(c) for c in ruled_out]
+    units_out = [units_of(c) for c in ruled_out]
     plan: Plan | None = None
     for number in range(1, MOST_ROUNDS + 1):
         candidates, left_out = capacities(facts, desk, liquid, heat.difference)
         choice = choose(facts, desk, candidates, heat, liquid)
         plan = Plan(heat, liquid, candidates, left_out, choice, number)
-        combinations = [c for c in (choice.combinations if choice else ()) if _units(c) not in units_out]
+        combinations = [c for c in (choice.combinations if choice else ()) if units_of(c) not in units_out]
         if not combinations:
             return plan
         plan.combination = combinations[0]
@@ -80,10 +80,6 @@ def first_heat(facts: Facts, desk: Desk, liquid: Liquid) -> Heat:
         ) from None
     _hold_difference(facts, base)
     return base
-
-
-def _units(combination: Combination) -> dict[str, int]:
-    return {p.machine.type: p.count for p in combination}
 
 
 def _names(combination: Combination) -> str:

@@ -263,6 +263,11 @@ def _area(listed: Listed) -> float:
     return inf if isinstance(listed.footprint, UnsetType) else tidy(listed.footprint.si)
 
 
+def units_of(combination: Combination) -> dict[str, int]:
+    """Count by type: what tells one combination from another."""
+    return {p.machine.type: p.count for p in combination}
+
+
 def total_capacity(combination: Combination) -> float:
     """W."""
     return sum(p.capacity.si * p.count for p in combination)

@@ -3,13 +3,14 @@
 from collections import deque
 from collections.abc import Iterable
 from dataclasses import replace
+from typing import NamedTuple
 
 from coldwright_booking.desk import Desk
 from coldwright_booking.drawing import draw, first_heat
 from coldwright_booking.facts import Facts
 from coldwright_booking.heat import Heat
 from coldwright_booking.liquid import Liquid, decide
-from coldwright_booking.machines import Combination
+from coldwright_booking.machines import Combination, units_of
 from coldwright_booking.pick_list import shortage
 from coldwright_booking.plan import Plan
 from coldwright_booking.supply_plan import SupplyPlan, primary_shortage
@@ -20,8 +21,18 @@ MOST_CHOICES = 24
 """Choices of types that are gone through before the first combination is shown with its stops."""
 WHATEVER_MACHINES = ("hydronic.antifreeze", "refrigeration.load")
 """Calculators whose stops no other machine frees."""
-Tried = list[tuple[Combination, str]]
-"""Combinations that cannot be carried out, and the stop that rules each out."""
+
+
+class Failed(NamedTuple):
+    """A combination that cannot be carried out, and the stop that rules it out."""
+
+    combination: Combination
+    why: str
+    swings: bool
+    """Whether it was another combination in turn that kept the load from standing still: alone it may do."""
+
+
+Tried = list[Failed]
 
 
 def find(facts: Facts, desk: Desk) -> Plan:
@@ -41,8 +52,8 @@ def find(facts: Facts, desk: Desk) -> Plan:
         aside = choices.popleft()
         plan, found = _first_without_stop(replace(facts, left_aside=tuple(sorted(aside))), desk, liquid, base, tried)
         if found:
-            first = plan
-            break
+            plan.passed_over = _told(tried, plan)
+            return plan
         first = first or plan
         if not _machines_could_help(first):
             break
@@ -52,22 +63,30 @@ def find(facts: Facts, desk: Desk) -> Plan:
                 reached.add(fewer)
                 choices.append(fewer)
     assert first is not None  # noqa: S101 - one choice at least was gone through
-    first.passed_over = tried
+    first.passed_over = _told(tried, None)
     return first
+
+
+def _told(tried: Tried, chosen: Plan | None) -> list[tuple[Combination, str]]:
+    """Each that failed with its reason, but for the one that is chosen after all."""
+    own = units_of(chosen.combination) if chosen else {}
+    return [(failed.combination, failed.why) for failed in tried if units_of(failed.combination) != own]
 
 
 def _first_without_stop(facts: Facts, desk: Desk, liquid: Liquid, base: Heat, tried: Tried) -> tuple[Plan, bool]:
     """The first combination without a stop, and whether there is one; else the first of all. Adds to `tried`."""
     first: Plan | None = None
+    ruled_out = [failed.combination for failed in tried if not failed.swings]
     for _ in range(MOST_PLANS):
-        plan = draw(facts, desk, liquid, base, [c for c, _ in tried])
+        plan = draw(facts, desk, liquid, base, ruled_out)
         first = first or plan
         if not plan.combination:
             break
         stop = _stop_of(facts, plan)
         if not stop:
             return plan, True
-        tried.append((plan.combination, stop))
+        ruled_out.append(plan.combination)
+        tried.append(Failed(plan.combination, stop, swings=bool(plan.swings)))
         if not _machines_could_help(plan):
             break
     assert first is not None  # noqa: S101 - one plan at least was drawn
@@ -92,5 +111,5 @@ def _machines_could_help(plan: Plan) -> bool:
 def _suspects(plan: Plan, tried: Tried) -> Iterable[str]:
     """Types that may be left aside: those of combinations that failed first."""
     usable = [c.machine.type for c in plan.candidates]
-    failed = [p.machine.type for combination, _ in tried for p in combination]
+    failed = [picked.machine.type for entry in tried for picked in entry.combination]
     return dict.fromkeys([*(name for name in failed if name in usable), *usable])

@@ -159,3 +159,20 @@ def test_one_large_machine_does_not_hide_two_small_ones(answer_of: Any, size: in
     assert codes(answer) == set()
     (ruled_out,) = [f["statement"] for f in answer["findings"] if f["code"] == "first_choice_passed_over"]
     assert f"1 x large: {why}" in ruled_out
+
+
+def test_a_small_machine_that_makes_the_load_swing_does_not_hide_the_large_ones(answer_of: Any) -> None:
+    sound = order(
+        duty={"load": q(1497.6, "kW"), "leaving_temperature": q(6, "degC"), "margin_fraction": 0.06},
+        site={"design_ambient_temperature": q(16, "degC")},
+        supply={"source": "site"},
+        routes={"hose_length": q(16, "m"), "cable_length": q(5, "m")},
+        load_side={"rated_flow": q(18, "L/s")},
+        access={},
+        redundancy="spare_circuit",
+        fleet=fleet(machine("large", 520, 4), machine("little", 90, 1)),
+    )
+    answer = answer_of("booking.assessment", sound)
+    assert [(m["type"], m["count"]) for m in answer["results"]["machines"]] == [("large", 4)]
+    assert codes(answer) == set()
+    assert "first_choice_passed_over" in codes(answer, "note")
