@@ -13,6 +13,7 @@ import time
 import coldwright.contract  # noqa: F401 - what every plugin may take for granted
 
 WRITING = frozenset("wax+")
+CREATING = os.O_WRONLY | os.O_RDWR | os.O_CREAT
 REACHING_OUT = (
     "socket.connect",
     "socket.bind",
@@ -31,9 +32,12 @@ opened: list[str] = []
 def heed(event: str, arguments: tuple[object, ...]) -> None:
     """Notes what the import does to the world; compiled bytecode is the interpreter's own business."""
     if event == "open":
-        path, mode = str(arguments[0]), arguments[1]
-        if isinstance(mode, str) and WRITING & set(mode) and ".pyc" not in path:
-            wrote.append(path)
+        path, mode, flags = arguments
+        if isinstance(path, int) or ".pyc" in str(path):  # a number was opened by its name before
+            return
+        writing = WRITING & set(mode) if isinstance(mode, str) else isinstance(flags, int) and flags & CREATING
+        if writing:
+            wrote.append(str(path))
     elif event.startswith(REACHING_OUT) and "__pycache__" not in str(arguments):
         opened.append(event)
 
