@@ -39,7 +39,8 @@ def find(facts: Facts, desk: Desk) -> Plan:
     """The best combination that can be carried out; where none can, the best with what stands against it.
 
     First the combinations of the selection in their order; then again without each type, the types of what failed
-    first, then without each two, and so on: so a type more in the fleet never hides what would do without it.
+    first, then without each two, and so on up to `MOST_CHOICES`: a type more in the fleet is not to hide what would do
+    without it.
     """
     liquid = decide(facts, desk)
     base = first_heat(facts, desk, liquid)
