@@ -134,11 +134,11 @@ def _supply(limits: _Limits, facts: Facts, supply: SupplyPlan) -> None:
             )
         if results.worst_dip_fraction is not UNSET:
             limits.upper("voltage dip at a start", results.worst_dip_fraction, given.dip_limit_fraction, "1", by)
-    if (drawn := primary_current(facts, supply)) is not None:
+    if (needed := primary_current(facts, supply)) is not None:
         for offered, what in ((told.breaker_rating, "site breaker"), (told.available_current, "site supply")):
             if offered is not UNSET:
-                by = "electrical.transformer"
-                limits.upper(f"{what}: current before the transformer", drawn.to("A"), offered.to("A"), "A", by)
+                name = f"{what}: circuit ampacity before the transformer"
+                limits.upper(name, needed.to("A"), offered.to("A"), "A", "electrical.service")
     if isinstance(supply.transformer, Asked):
         results_t, load = supply.transformer.results, supply.transformer.given.load_apparent_power
         limits.upper(

@@ -308,19 +308,27 @@ def _transformer(
 
 
 def primary_current(facts: Facts, supply: SupplyPlan) -> Current | None:
-    """What the transformer draws from the site at the load; None where no transformer hangs on it."""
-    if facts.order.supply.source != "site" or not isinstance(supply.transformer, Asked):
+    """The circuit ampacity of the machines as the site sees it; None where no transformer hangs on the site.
+
+    The ampacity, not the load: a breaker that just carries the load trips on the largest motor's share on top of it.
+    """
+    site = facts.order.supply
+    if site.source != "site" or site.voltage is UNSET or not isinstance(supply.transformer, Asked):
         return None
-    drawn: Current = supply.transformer.results.primary_load_current
-    return drawn
+    ampacity = supply.service.results.feeder.minimum_circuit_ampacity
+    return Current.of(ampacity.to("A") * supply.voltage.si / site.voltage.si, "A")
 
 
 def primary_shortage(facts: Facts, supply: SupplyPlan) -> str:
     """Why the site cannot feed the transformer; empty where it can, or where nobody told what it has."""
-    drawn, site = primary_current(facts, supply), facts.order.supply
-    if drawn is None:
+    needed, site = primary_current(facts, supply), facts.order.supply
+    if needed is None:
         return ""
     for offered, what in ((site.breaker_rating, "breaker"), (site.available_current, "supply")):
-        if offered is not UNSET and drawn.si > offered.si * (1 + 1e-9):
-            return f"The transformer draws {drawn} from the site at {site.voltage}; the site's {what} has {offered}."
+        if offered is not UNSET and needed.si > offered.si * (1 + 1e-9):
+            circuit = f"{supply.service.results.feeder.minimum_circuit_ampacity} at {supply.voltage}"
+            return (
+                f"The circuit of {circuit} behind the transformer takes {needed} of the site at {site.voltage}; the "
+                f"site's {what} has {offered}."
+            )
     return ""

@@ -50,8 +50,10 @@ def test_the_site_feeds_what_the_transformer_draws(answer_of: Any) -> None:
         return answer
 
     answer = supplied()
-    drawn = answer["results"]["supply"]["transformer"]["primary_load_current"]["value"]
-    (line,) = [e for e in answer["results"]["limits_nearest"] if e["what"].startswith("site supply: current before")]
+    feeder, transformer = (answer["results"]["supply"][name] for name in ("service", "transformer"))
+    drawn = feeder["feeder"]["minimum_circuit_ampacity"]["value"] * 480 / 600
+    assert drawn > transformer["primary_load_current"]["value"]
+    (line,) = [e for e in answer["results"]["limits_nearest"] if e["what"].startswith("site supply: circuit ampacity")]
     assert (line["value"], line["limit"]) == (pytest.approx(drawn), 2000)
     just = supplied(supply__available_current=q(drawn, "A"))
     assert "primary_supply_short" not in {f["code"] for f in just["findings"]}
