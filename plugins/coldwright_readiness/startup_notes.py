@@ -13,8 +13,9 @@ from coldwright_readiness.startup_facts import CONNECTION_KINDS, Evidence, origi
 from coldwright_readiness.startup_facts_connection import is_asked
 from coldwright_readiness.startup_facts_power import frequency_reading
 from coldwright_readiness.startup_limits import RULES, at_least, unbalance
-from coldwright_readiness.startup_running import CODE, DONE_BY, LAST, WHY
+from coldwright_readiness.startup_running import CODE, LAST, WHY
 from coldwright_readiness.startup_verdict import Verdict
+from coldwright_readiness.startup_words import TECHNICIAN
 
 _PRACTICE: Final = (COMMON_PRACTICE.id,)
 
@@ -87,7 +88,7 @@ def _assume(notes: Notes) -> None:
 
 def _tell_rules(verdict: Verdict, notes: Notes) -> None:
     if verdict.danger is not None:
-        resolve = f"{verdict.danger.do} {LAST} May be cleared by: {DONE_BY}."
+        resolve = f"{verdict.danger.do} {LAST}{CLEARED_BY}{TECHNICIAN}."
         notes.stop(CODE, verdict.danger.statement, why=WHY, resolve=resolve, references=_PRACTICE)
     for block in verdict.blocks:
         if block.fact is not None:
@@ -177,7 +178,7 @@ def _tell_observations(e: Evidence, notes: Notes) -> None:
             f"Alarm {code} was reset {RESETS} times within an hour ({ids}).",
             why="A trip that comes back has a cause, and every further start on it does more damage.",
             resolve=f"Reset it no more and start nothing before the cause of alarm {code} is found and cured."
-            f"{CLEARED_BY}the technician at the machine.",
+            f"{CLEARED_BY}{TECHNICIAN}.",
             references=_PRACTICE,
         )
     set_point = e.last("set_point")

@@ -8,7 +8,6 @@ from coldwright_readiness.startup_facts import Evidence, Fact
 CODE = "compressor_without_flow"
 WHY = "A compressor that cools without flow freezes the evaporator within minutes; a burst one lets water and refrigerant mix."
 LAST = "Prove the flow again before any compressor runs."
-DONE_BY = "the technician at the machine"
 
 
 @dataclass(frozen=True)

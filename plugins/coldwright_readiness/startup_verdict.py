@@ -35,8 +35,9 @@ from coldwright_readiness.startup_facts_power import (
 )
 from coldwright_readiness.startup_limits import RULES
 from coldwright_readiness.startup_locks import lock_words
-from coldwright_readiness.startup_running import DONE_BY, LAST, WHY, Danger, compressor_without_flow
+from coldwright_readiness.startup_running import LAST, WHY, Danger, compressor_without_flow
 from coldwright_readiness.startup_suspicions import Suspicion, suspicions
+from coldwright_readiness.startup_words import TECHNICIAN
 from coldwright_readiness.steps import procedure_steps
 
 StartStatus = Literal["ready", "wait", "blocked"]
@@ -205,12 +206,12 @@ def next_action(e: Evidence, verdict: Verdict, checks: OpenChecks | None = None)
         done_by = f"{told['cleared_by']}, then {done_by}"
     if verdict.danger is not None:  # before every other thing
         why, do = f"{verdict.danger.statement} {WHY} {why}", f"{verdict.danger.do} Only then: {do} {LAST}"
-        done_by = done_by if done_by == DONE_BY else f"{DONE_BY}, then {done_by}"
+        done_by = done_by if done_by == TECHNICIAN else f"{TECHNICIAN}, then {done_by}"
     return Action(first.clear_by, why, do, done_by, after.get(first.clear_by, ()), tuple(beside.items()))
 
 
 def _start(checks: OpenChecks | None, unlocks: tuple[str, ...]) -> Action:
-    why, who = "Nothing on record forbids the start.", "the technician at the machine"
+    why, who = "Nothing on record forbids the start.", TECHNICIAN
     do = (
         "Look at the gauges and round the machine once more. This is no order to start: whoever stands at the machine "
         "decides."
