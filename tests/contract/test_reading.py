@@ -1,7 +1,7 @@
 """Bytes to a checked input: what is refused, and how it is told."""
 
 import json
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 import msgspec
 import pytest
@@ -10,6 +10,8 @@ from hypothesis import strategies as st
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Fluid, Given, Malformed, Refused, Text, about
+from coldwright.contract.bounded import MOST_LEVELS
+from coldwright.contract.calculator import Calculator
 from coldwright.contract.quantities import Current, Quantity, Temperature, Voltage, type_of_kind
 from coldwright.contract.reading import (
     DEEPEST,
@@ -18,10 +20,11 @@ from coldwright.contract.reading import (
     checked,
     convert,
     decode_any,
-    in_range,
     range_errors,
     read,
+    surely_in_range,
 )
+from coldwright.registry import Registry
 
 
 class Leg(Given, frozen=True, kw_only=True, tag_field="kind", tag="leg"):
@@ -279,7 +282,7 @@ def test_what_is_passed_at_a_glance_is_in_its_range(
     ranged = msgspec.defstruct("Ranged", [("it", field)], bases=(Given,), frozen=True)
     value = kind(low + share * (high - low), names[unit % len(names)])  # type: ignore[call-arg]
     holder = ranged(value.as_unit(names[sent % len(names)]))
-    if in_range(holder):
+    if surely_in_range(ranged, msgspec.to_builtins(holder)):
         assert range_errors(holder) == []
     if 0.01 < share < 0.99 and ends[1] > 1:
         assert range_errors(holder) == []
@@ -307,3 +310,29 @@ def test_the_fiftieth_error_hides_the_others_and_breaks_nothing(first: int) -> N
     with pytest.raises(Refused) as caught:
         convert(Rope, {"lengths": [7] * first, "one": beyond, "two": beyond, "three": 3})
     assert len(caught.value.errors) == min(MOST_ERRORS, first + 3)
+
+
+class Knot(Given, frozen=True, kw_only=True):
+    """A knot that may hold knots."""
+
+    current: Annotated[Current, about("Current.", low=1, high=9, unit="A")]
+    knots: Annotated[tuple["Knot", ...], about("Knots.", max_length=9)] = ()
+
+
+@pytest.mark.parametrize("depth", range(1, 2 * MOST_LEVELS))
+def test_a_struct_inside_itself_is_held_to_its_range_at_every_depth(depth: int) -> None:
+    def knot(current: float, below: int) -> dict[str, object]:
+        inside = {"knots": [knot(current, below - 1)]} if below > 1 else {}
+        return {"current": {"value": 5 if below > 1 else current, "unit": "A"}, **inside}
+
+    assert read(Knot, json.dumps(knot(9, depth)).encode()) == convert(Knot, knot(9, depth))
+    assert surely_in_range(Knot, knot(9, depth)) == (depth <= MOST_LEVELS)
+    with pytest.raises(Refused) as caught:
+        read(Knot, json.dumps(knot(10, depth)).encode())
+    assert [e.pointer for e in caught.value.errors] == ["#" + "/knots/0" * (depth - 1) + "/current"]
+
+
+@pytest.mark.parametrize("calculator", [s.calculator for s in Registry().served.values()], ids=lambda c: c.id)
+def test_what_is_fine_is_seen_so_at_a_glance(calculator: Calculator[Any, Any]) -> None:
+    """Else each request would be read the long way, and nobody would notice."""
+    assert all(surely_in_range(calculator.given, dict(e.given)) for e in calculator.examples)

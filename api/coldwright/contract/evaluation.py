@@ -10,6 +10,7 @@ from msgspec import NODEFAULT, UNSET, Struct
 
 from coldwright.contract.answer import Answer, CalculatorStamp
 from coldwright.contract.calculator import Calculator
+from coldwright.contract.decoders import decoder_of
 from coldwright.contract.notes import Assumption, Notes
 from coldwright.contract.quantities import Quantity
 from coldwright.contract.reading import checked
@@ -94,7 +95,7 @@ def canonical(given: Struct) -> bytes:
     Read once more where a default stands in code as a whole number: that is not yet what a caller's 0.0 is.
     """
     encoded = _canonical.encode(given)
-    return encoded if _as_read(type(given)) else _canonical.encode(_decoder_of(type(given)).decode(encoded))
+    return encoded if _as_read(type(given)) else _canonical.encode(decoder_of(type(given)).decode(encoded))
 
 
 @cache
@@ -112,16 +113,19 @@ def _default_as_read(facts: FieldFacts) -> bool:
     if not isinstance(default, Struct):
         return False
     encoded = _canonical.encode(default)
-    return _canonical.encode(_decoder_of(type(default)).decode(encoded)) == encoded
+    return _canonical.encode(decoder_of(type(default)).decode(encoded)) == encoded
 
 
 def digest(calculator: Calculator[Any, Any], given: Struct) -> str:
     """SHA-256 of calculator id, version, canonical given and the data tables used: the identity of the question."""
-    sha = hashlib.sha256(f"{calculator.id}\n{calculator.version}\n".encode())
-    sha.update(canonical(given))
-    for table in calculator.tables:
-        sha.update(table.digest.encode())
-    return sha.hexdigest()
+    before, after = _around(calculator)
+    return hashlib.sha256(before + canonical(given) + after).hexdigest()
+
+
+@cache
+def _around(calculator: Calculator[Any, Any]) -> tuple[bytes, bytes]:
+    """What stands before and after the input in a digest."""
+    return f"{calculator.id}\n{calculator.version}\n".encode(), "".join(t.digest for t in calculator.tables).encode()
 
 
 def list_defaults(given: Struct, notes: Notes) -> None:
@@ -141,7 +145,7 @@ def _defaults_in(struct: Struct, pointer: str, seen: dict[str, Assumption]) -> N
         elif inside:
             if isinstance(value, Struct):
                 _defaults_in(value, inside, seen)
-            elif isinstance(value, tuple | list):
+            elif isinstance(value, (tuple, list)):
                 for item in value:
                     if isinstance(item, Struct):
                         _defaults_in(item, f"{inside}/*", seen)
@@ -180,12 +184,7 @@ def hold_to_schema(expected: type[Struct], results: Struct) -> None:
     if not isinstance(results, expected):
         raise Defect(f"it promised {expected.__name__} and returned {type(results).__name__}")
     try:
-        decoder = _decoder_of(expected)
+        decoder = decoder_of(expected)
     except TypeError:
         return
     decoder.decode(_canonical.encode(results))
-
-
-@cache
-def _decoder_of(expected: Any) -> msgspec.json.Decoder[Any]:
-    return msgspec.json.Decoder(expected)

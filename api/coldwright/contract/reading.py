@@ -1,28 +1,24 @@
 """From bytes to a checked input: one C call when all is well, and every error by its pointer when it is not."""
 
 import json
-import math
 import re
 import typing
-from collections.abc import Hashable
 from functools import cache
-from typing import Any, TypeVar, cast, get_args, get_origin
+from typing import Any, TypeVar, get_args, get_origin
 from urllib.parse import quote
 
 import msgspec
 from msgspec import UNSET, Struct
 
-from coldwright.contract.fields import Within
+from coldwright.contract.bounded import NOTHING
+from coldwright.contract.decoders import bounded_decoder_of, decoder_of, prepared
 from coldwright.contract.quantities import Quantity
 from coldwright.contract.refusal import Allowed, FieldError, Malformed, Refused
 from coldwright.contract.walk import children, fields_of, metas, plain, pointer_to
 
 S = TypeVar("S")
 MOST_ERRORS = 50
-_decode_plain = msgspec.json.Decoder().decode
 _encode = msgspec.json.Encoder().encode
-NOTHING = 1e-12
-"""Where a quantity must be above 0, in the unit of its range: what is nearer to zero counts as zero."""
 NEAR_ZERO = f"what is nearer to zero than {NOTHING:g} counts as zero"
 DEEPEST = 100
 """Levels of nesting taken; no input needs a tenth of it."""
@@ -35,7 +31,7 @@ def read(expected: type[S], body: bytes) -> S:
     """
     _refuse_depth(body)
     try:
-        value: S = _decoder(cast(Hashable, expected)).decode(body)
+        value: S = decoder_of(expected).decode(body)
     except msgspec.ValidationError as error:
         _refuse_duplicates(body)
         raise Refused(_explain(expected, _parsed(body), error)) from None
@@ -43,21 +39,20 @@ def read(expected: type[S], body: bytes) -> S:
         raise Malformed("not_json", f"The body is not JSON: {error}.") from None
     except RecursionError:
         raise Malformed("nested_too_deep", "The body is nested too deeply.") from None
-    if _may_repeat(body):
+    if not _surely_fine(expected, body):
         _refuse_duplicates(body)
-    if not in_range(value) and (errors := range_errors(value)):
-        raise Refused(errors[:MOST_ERRORS])
+        _refuse_range(value)
     return value
 
 
 def convert(expected: type[S], value: Any) -> S:
     """The same for a value that is already decoded (an item of a worksheet) or a struct built by another calculator."""
     try:
-        result: S = msgspec.convert(value, expected)
+        result = msgspec.convert(value, prepared(expected))
     except msgspec.ValidationError as error:
         raise Refused(_explain(expected, value, error)) from None
-    if not in_range(result) and (errors := range_errors(result)):
-        raise Refused(errors[:MOST_ERRORS])
+    if not surely_in_range(expected, value):
+        _refuse_range(result)
     return result
 
 
@@ -69,11 +64,6 @@ def checked(given: S) -> S:
 def decode_any(body: bytes) -> Any:
     """Decode JSON of any shape, with the same refusals as `read`."""
     return read(typing.cast(type[Any], Any), body)
-
-
-@cache
-def _decoder(expected: Hashable) -> msgspec.json.Decoder[Any]:
-    return msgspec.json.Decoder(cast(Any, expected))
 
 
 def _refuse_depth(body: bytes) -> None:
@@ -91,12 +81,31 @@ def _refuse_depth(body: bytes) -> None:
             depth -= 1
 
 
-def _may_repeat(body: bytes) -> bool:
-    """Whether a member may stand twice: decoding drops the first of the two, and with it a colon.
+def _surely_fine(expected: Any, body: bytes) -> bool:
+    """Whether all is in range and no member stands twice: decoding drops the first of the two, and with it a colon.
 
     An escape could hide a colon or make one, so a body with escapes is always looked at.
     """
-    return b"\\u" in body or body.count(b":") != _encode(_decode_plain(body)).count(b":")
+    if b"\\u" in body:
+        return False
+    try:
+        return body.count(b":") == _encode(bounded_decoder_of(expected).decode(body)).count(b":")
+    except msgspec.ValidationError:
+        return False
+
+
+def surely_in_range(expected: Any, value: Any) -> bool:
+    """Whether every quantity inside a decoded value is in its range. `range_errors` says what is wrong, and decides."""
+    try:
+        msgspec.convert(value, bounded_decoder_of(expected).type)
+    except msgspec.ValidationError:
+        return False
+    return True
+
+
+def _refuse_range(value: Any) -> None:
+    if errors := range_errors(value):
+        raise Refused(errors[:MOST_ERRORS])
 
 
 class _Repeated(Exception):  # noqa: N818
@@ -132,67 +141,6 @@ def _parsed(body: bytes) -> Any:
     except ValueError:  # an integer of thousands of digits
         return UNSET
     return value
-
-
-def in_range(value: Any) -> bool:
-    """Whether every quantity inside `value` is surely in its range. `range_errors` says what is wrong, and decides."""
-    if isinstance(value, Struct):
-        for name, bounds in _plan(type(value)):
-            item = getattr(value, name)
-            if item is UNSET:
-                continue
-            if bounds is None:
-                if not in_range(item):
-                    return False
-                continue
-            if not bounds:
-                return False
-            low, high = bounds[item.unit]
-            if not low < item.value < high:
-                return False
-        return True
-    if isinstance(value, tuple | list):
-        return all(in_range(item) for item in value)
-    if isinstance(value, dict):
-        return all(in_range(item) for item in value.values())
-    return True
-
-
-@cache
-def _plan(struct: type[Struct]) -> tuple[tuple[str, "_Bounds | None"], ...]:
-    """Fields to look at, with their bounds in each unit; nothing for those that only hold others."""
-    rows: list[tuple[str, _Bounds | None]] = []
-    for facts in fields_of(struct):
-        within = facts.about.within
-        if facts.quantity is not None and within is not None:
-            rows.append((facts.name, {unit: _bounds(facts.quantity, within, unit) for unit in facts.quantity.units}))
-        elif within is not None:  # a list of quantities under one range: never surely in it, so that each is looked at
-            rows.append((facts.name, {}))
-        elif facts.holds_structs:
-            rows.append((facts.name, None))
-    return tuple(rows)
-
-
-_Bounds = dict[str, tuple[float, float]]
-
-
-def _bounds(kind: type[Quantity], within: Within, unit: str) -> tuple[float, float]:
-    """The numbers in `unit` between which a quantity surely lies in its range.
-
-    A hair is taken off each end for what conversion may round, except in the unit of the range itself.
-    """
-    low = within.low if within.above is None else within.above or NOTHING
-    high = within.high if within.high is not None else within.below
-    ends = []
-    for end, outwards, strict in ((low, -math.inf, within.above), (high, math.inf, within.below)):
-        if end is None:
-            ends.append(outwards)
-        elif unit == within.unit:
-            ends.append(end if strict is not None else math.nextafter(end, outwards))
-        else:
-            converted = kind(float(end), within.unit).to(unit)  # type: ignore[call-arg]
-            ends.append(converted - math.copysign(1e-9 * max(1.0, abs(converted)), outwards))
-    return ends[0], ends[1]
 
 
 def range_errors(value: Any, pointer: str = "") -> list[FieldError]:

@@ -11,6 +11,7 @@ from typing import Annotated, Any
 import msgspec
 from msgspec import Meta, Struct
 
+from coldwright.contract.decoders import decoder_of
 from coldwright.contract.reference import Reference
 
 
@@ -29,5 +30,5 @@ class Table(Struct, frozen=True, kw_only=True):
 def load_table(package: str, name: str) -> Table:
     """Read `tables/NAME.json` of `package`. Called once, when the calculator's module is imported."""
     raw = files(package).joinpath("tables", f"{name}.json").read_bytes()
-    table = msgspec.json.decode(raw, type=Table)
+    table = decoder_of(Table).decode(raw)
     return msgspec.structs.replace(table, digest=hashlib.sha256(raw).hexdigest())

@@ -12,6 +12,7 @@ import msgspec
 
 from coldwright.contract import FieldError, Refused
 from coldwright.contract.answer import Units
+from coldwright.contract.decoders import prepared
 from coldwright.engine import worker as worker_module
 from coldwright.engine.outcome import (
     BrokeContract,
@@ -237,7 +238,7 @@ def _evaluated(reply: list[Any]) -> Evaluated:
         case ["answered", answer, digest, outcome]:
             return Evaluated(answer, digest, outcome)
         case ["refused", errors]:
-            raise Refused(msgspec.convert(errors, list[FieldError]))
+            raise Refused(msgspec.convert(errors, prepared(list[FieldError])))
         case [_, _, text]:
             raise BrokeContract(text)
         case _:

@@ -1,12 +1,12 @@
 """A kept answer in the wanted system of units: converted, never computed again."""
 
-from functools import cache
 from typing import Any
 
 import msgspec
 
 from coldwright.contract.answer import Units, in_units, to_json
 from coldwright.contract.calculator import Calculator
+from coldwright.contract.decoders import decoder_of, prepared
 from coldwright.contract.quantities import Quantity, type_of_kind
 from coldwright.service.resources.answers import answer_type
 
@@ -19,16 +19,11 @@ def kept_in_units(calculator: Calculator[Any, Any], body: bytes, units: Units) -
     if units == "metric":
         return body
     try:
-        kept: Any = _decoder(calculator).decode(body)
+        kept: Any = decoder_of(answer_type(calculator)).decode(body)
         assumed = tuple(msgspec.structs.replace(a, value=_with_quantities(a.value)) for a in kept.assumptions)
         return to_json(in_units(msgspec.structs.replace(kept, assumptions=assumed), units))
     except msgspec.ValidationError:
         return body
-
-
-@cache
-def _decoder(calculator: Calculator[Any, Any]) -> msgspec.json.Decoder[Any]:
-    return msgspec.json.Decoder(answer_type(calculator))
 
 
 _OF_UNIT: dict[str, type[Quantity]] = {}
@@ -44,6 +39,6 @@ def _with_quantities(value: Any) -> Any:
     """
     if isinstance(value, dict):
         if value.keys() == {"value", "unit"} and value["unit"] in _OF_UNIT:
-            return msgspec.convert(value, _OF_UNIT[value["unit"]])
+            return msgspec.convert(value, prepared(_OF_UNIT[value["unit"]]))
         return {k: _with_quantities(v) for k, v in value.items()}
     return [_with_quantities(v) for v in value] if isinstance(value, list) else value
