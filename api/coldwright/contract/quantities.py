@@ -5,9 +5,9 @@ and the factors come from a table which pint made once (`conversion.json`; a tes
 """
 
 import json
-import math
 import re
 from importlib.resources import files
+from math import isfinite
 from typing import Annotated, ClassVar, Literal, Self
 
 from msgspec import Meta, Struct
@@ -26,7 +26,7 @@ type_of_kind: dict[str, type["Quantity"]] = {}
 
 def tidy(number: float, what: str = "a result") -> float:
     """Round to `SIGNIFICANT_DIGITS`; refuse what is not finite, which is always a defect of the calculator."""
-    if not math.isfinite(number):
+    if not isfinite(number):
         raise Defect(f"{what} is not a finite number: {number}")
     return float(_SPELL % number)
 
@@ -53,7 +53,7 @@ class Quantity(Struct, frozen=True, forbid_unknown_fields=True, gc=False):
     @classmethod
     def of(cls, value: float, unit: str) -> Self:
         """Build from a number in `unit`; raises `Defect` for a number that is not finite."""
-        if not math.isfinite(value):
+        if not isfinite(value):
             tidy(value, cls.kind)  # which refuses it; where all is well, its own call would cost as much as the rest
         return cls(float(_SPELL % value), unit)  # type: ignore[call-arg]
 
@@ -66,6 +66,8 @@ class Quantity(Struct, frozen=True, forbid_unknown_fields=True, gc=False):
     @property
     def si(self) -> float:
         """The number in the SI unit of the kind."""
+        if self.unit == self.si_unit:  # type: ignore[attr-defined]
+            return self.value
         scale, offset = self.units[self.unit]  # type: ignore[attr-defined]
         return self.value * scale + offset
 
