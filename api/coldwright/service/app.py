@@ -18,7 +18,7 @@ from coldwright.engine import Engine
 from coldwright.registry import Registry
 from coldwright.service.authentication import Authenticator
 from coldwright.service.endpoint import Endpoint
-from coldwright.service.guard import Handle, guarded, problem_of
+from coldwright.service.guard import Answering, Handle, guarded, problem_of
 from coldwright.service.jobs_runner import JobsRunner
 from coldwright.service.openapi.document import build_document
 from coldwright.service.replies import JsonBytes
@@ -143,9 +143,10 @@ def _route(path: str, handlers: dict[str, Handle]) -> Any:
     methods = sorted([*handlers, "OPTIONS"])
     allowed = {"Allow": ", ".join(methods)}
 
-    async def answer(scope: HTTPScope, receive: Receive) -> Response[Any]:
-        if handler := handlers.get(scope["method"]):
-            return await handler(scope, receive)
+    def answer(scope: HTTPScope, receive: Receive) -> Answering:
+        return handlers.get(scope["method"], without)(scope, receive)
+
+    async def without(scope: HTTPScope, _receive: Receive) -> Response[Any]:
         if scope["method"] == "OPTIONS":
             return Response(b"", status_code=204, headers=allowed)
         raise MethodNotAllowedException(headers=allowed)

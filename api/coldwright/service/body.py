@@ -3,8 +3,6 @@
 import asyncio
 from typing import TypeVar
 
-from litestar.types import Receive
-
 from coldwright.contract.reading import read
 from coldwright.service.endpoint import Asked
 from coldwright.service.problems import ProblemRaised
@@ -30,14 +28,9 @@ async def raw_body(asked: Asked) -> bytes:
     length = asked.header("content-length") or "0"
     if length.isdigit() and int(length) > limit:
         raise ProblemRaised("too-large", f"The body has {length} bytes; {limit} are taken here.")
-    return await _received(asked.receive, limit)
-
-
-async def _received(receive: Receive, limit: int) -> bytes:
-    """What comes, whether or not its length was told; never more than `limit` is held."""
     body = b""
-    while True:
-        message = await receive()
+    while True:  # whether or not its length was told, never more than the limit is held
+        message = await asked.receive()
         if message["type"] != "http.request":
             raise ProblemRaised("not-json", "The connection was closed before the body was whole.")
         body = body + message["body"] if body else message["body"]

@@ -6,6 +6,7 @@ from typing import Any, Literal
 
 from litestar import Response
 from litestar.types import HTTPScope, Receive
+from msgspec import Struct
 
 from coldwright.contract import Example
 from coldwright.service.callers import Caller
@@ -16,23 +17,16 @@ KeyScope = Literal["public", "calculate", "book", "field", "fleet", "admin"]
 Method = Literal["GET", "PUT", "POST", "DELETE"]
 
 
-class Asked:
+class Asked(Struct):
     """One request, as a handler sees it."""
 
-    __slots__ = ("caller", "endpoint", "headers", "receive", "scope", "services", "trace_id")
-
-    def __init__(
-        self,
-        scope: HTTPScope,
-        headers: Headers,
-        receive: Receive,
-        endpoint: "Endpoint",
-        services: Services,
-        caller: Caller,
-        trace_id: str,
-    ) -> None:
-        self.scope, self.headers, self.receive, self.endpoint = scope, headers, receive, endpoint
-        self.services, self.caller, self.trace_id = services, caller, trace_id
+    scope: HTTPScope
+    headers: Headers
+    receive: Receive
+    endpoint: "Endpoint"
+    services: Services
+    caller: Caller
+    trace_id: str
 
     def has_path(self, name: str) -> bool:
         """Whether the path has a parameter of this name."""

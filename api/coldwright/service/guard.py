@@ -22,7 +22,8 @@ from coldwright.store import StoreFull, StoreUnavailable
 
 log = structlog.get_logger("coldwright.request")
 
-Handle = Callable[[HTTPScope, Receive], Awaitable[Response[Any]]]
+Answering = Awaitable[Response[Any]]
+Handle = Callable[[HTTPScope, Receive], Answering]
 
 
 def guarded(endpoint: Endpoint, services: Services, authenticator: Authenticator) -> Handle:
@@ -31,21 +32,12 @@ def guarded(endpoint: Endpoint, services: Services, authenticator: Authenticator
     named = any(p.place == "path" for p in endpoint.parameters)
     limits, request_log = services.limits, log.bind()
 
-    async def answer(scope: HTTPScope, headers: Headers, receive: Receive, caller: Caller, trace: str) -> Response[Any]:
+    def answer(scope: HTTPScope, headers: Headers, receive: Receive, caller: Caller, trace: str) -> Answering:
         if named:
             check_path(endpoint, scope)
         if scope["query_string"]:
             check_query(endpoint, scope)
-        return await endpoint.handler(Asked(scope, headers, receive, endpoint, services, caller, trace))
-
-    async def admit(headers: Headers) -> Caller:
-        secret = secret_in(headers)
-        caller = authenticator.remembered(secret)
-        if caller is None:
-            caller = await services.stored(authenticator.find, secret)
-        if endpoint.scope not in caller.scopes:
-            raise ProblemRaised("scope-missing", f"This address needs the scope `{endpoint.scope}`.")
-        return caller
+        return endpoint.handler(Asked(scope, headers, receive, endpoint, services, caller, trace))
 
     async def handle(scope: HTTPScope, receive: Receive) -> Response[Any]:
         began = time.perf_counter()
@@ -62,7 +54,11 @@ def guarded(endpoint: Endpoint, services: Services, authenticator: Authenticator
             else:
                 limits.arrive()
                 try:
-                    caller = await admit(headers)
+                    secret = secret_in(headers)
+                    known = authenticator.remembered(secret)
+                    caller = await services.stored(authenticator.find, secret) if known is None else known
+                    if endpoint.scope not in caller.scopes:
+                        raise ProblemRaised("scope-missing", f"This address needs the scope `{endpoint.scope}`.")
                     limits.enter(caller.id)
                     try:
                         response = await answer(scope, headers, receive, caller, trace)
