@@ -378,18 +378,18 @@ def service(given: ServiceGiven, notes: Notes) -> ServiceResults:
     offered = given.available
     fit = judge_fit(given, feeder, FitGiven() if offered is UNSET else _offered(offered), notes)
     show_working(given, duties, circuits, feeder, notes)
-    machines = tuple(
-        MachineResults(machine_id=machine.machine_id, quantity=machine.quantity, **_currents(circuit))
+    machines = [
+        MachineResults(machine_id=machine.machine_id, quantity=machine.quantity, **_results(circuit))
         for machine, circuit in zip(given.machines, circuits, strict=True)
-    )
-    spare = UNSET if fit.spare is None else Current.of(fit.spare, "A")
+    ]
+    spare = _amperes(fit.spare)
     fit_results = FitResults(verdict=fit.verdict, reasons=fit.reasons, spare_supply=spare)
-    group = CircuitResults(**_currents(feeder))
+    group = CircuitResults(**_results(feeder))
     if feeder.running is None:
-        return ServiceResults(machines=machines, feeder=group, fit=fit_results)
-    apparent = _ROOT_3 * given.system_voltage.si * feeder.running / 1000
+        return ServiceResults(machines=tuple(machines), feeder=group, fit=fit_results)
+    apparent = _ROOT_3 * given.system_voltage.to("V") * feeder.running / 1000
     return ServiceResults(
-        machines=machines,
+        machines=tuple(machines),
         feeder=group,
         apparent_power=ApparentPower.of(apparent, "kVA"),
         active_power=Power.of(apparent * given.power_factor, "kW"),
@@ -400,41 +400,37 @@ def service(given: ServiceGiven, notes: Notes) -> ServiceResults:
 def _offered(available: AvailableGiven) -> FitGiven:
     supply, in_use = available.supply_current, available.supply_current_in_use
     return FitGiven(
-        None if available.breaker_rating is UNSET else available.breaker_rating.si,
+        None if available.breaker_rating is UNSET else available.breaker_rating.to("A"),
         available.breaker_full_rated,
-        None if supply is UNSET else supply.si - (0.0 if in_use is UNSET else in_use.si),
+        None if supply is UNSET else supply.to("A") - (0.0 if in_use is UNSET else in_use.to("A")),
     )
 
 
-_KEYS: Final = (
-    ("maximum_overcurrent_calculated", "device"),
-    ("maximum_overcurrent_standard", "device_standard"),
-    ("maximum_overcurrent_calculated_at_2_25", "device_high"),
-    ("maximum_overcurrent_standard_at_2_25", "device_high_standard"),
-    ("smallest_workable_standard", "smallest_workable"),
-    ("disconnect_minimum_current", "disconnect"),
-    ("disconnect_standard", "disconnect_standard"),
-    ("running_current", "running"),
-    ("locked_rotor_with_largest_starting", "starting"),
-)
+def _amperes(current: float | None) -> Current | UnsetType:
+    return UNSET if current is None else Current.of(current, "A")
 
 
-def _currents(circuit: Circuit) -> dict[str, Any]:
-    currents: dict[str, Any] = {
+def _results(circuit: Circuit) -> dict[str, Any]:
+    """Fields of `CircuitResults`."""
+    return {
         "minimum_circuit_ampacity": Current.of(circuit.ampacity, "A"),
         "minimum_circuit_ampacity_source": circuit.source,
+        "maximum_overcurrent_calculated": _amperes(circuit.device),
+        "maximum_overcurrent_standard": _amperes(circuit.device_standard),
+        "maximum_overcurrent_calculated_at_2_25": _amperes(circuit.device_high),
+        "maximum_overcurrent_standard_at_2_25": _amperes(circuit.device_high_standard),
+        "smallest_workable_standard": _amperes(circuit.smallest_workable),
+        "disconnect_minimum_current": _amperes(circuit.disconnect),
+        "disconnect_standard": _amperes(circuit.disconnect_standard),
+        "running_current": _amperes(circuit.running),
+        "locked_rotor_with_largest_starting": _amperes(circuit.starting),
     }
-    for key, name in _KEYS:
-        value = getattr(circuit, name)
-        if value is not None:
-            currents[key] = Current.of(value, "A")
-    return currents
 
 
 def _read(given: ServiceGiven) -> tuple[list[Duty], list[set[int]]]:
     """Currents of each machine and who is interlocked with whom; refuses every contradiction at once."""
     errors: list[FieldError] = []
-    voltage = given.system_voltage.si
+    voltage = given.system_voltage.to("V")
     if error := frequency_error(given.frequency):
         errors.append(error)
     if given.overcurrent_factor not in (1.75, 2.25):

@@ -1,9 +1,9 @@
 """What a person should know of a service."""
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+from typing import TYPE_CHECKING, Final, Literal
 
-from msgspec import UNSET
+from msgspec import UNSET, Struct
 
 from coldwright.contract import Notes, finding
 from coldwright_electrical import cautions
@@ -59,7 +59,7 @@ GROUND_FAULT_FROM: Final = 1000.0
 ARC_ENERGY_FROM: Final = 1200.0
 
 
-class FitGiven(NamedTuple):
+class FitGiven(Struct, frozen=True, gc=False):
     """What the site offers [A]."""
 
     breaker: float | None = None
@@ -67,7 +67,7 @@ class FitGiven(NamedTuple):
     spare: float | None = None
 
 
-class Fit(NamedTuple):
+class Fit(Struct, frozen=True, gc=False):
     """Whether it will do."""
 
     verdict: Literal["fits", "does_not_fit", "unknown"]
@@ -91,7 +91,7 @@ def judge_service(
     for index, (duty, circuit) in enumerate(zip(duties, circuits, strict=True)):
         _judge_nameplate(given, index, notes)
         _judge_machine(given, index, duty, circuit, notes)
-    units = sum(duty.quantity for duty in duties)
+    units = sum([duty.quantity for duty in duties])
     if given.practice == "nec":
         _judge_nec_group(given, duties, feeder, units, notes)
     if units > 1:
@@ -129,7 +129,7 @@ def _judge_nameplate(given: "ServiceGiven", index: int, notes: Notes) -> None:
         )
     if machine.nameplate_voltage is UNSET:
         return
-    plate, system = machine.nameplate_voltage.si, given.system_voltage.si
+    plate, system = machine.nameplate_voltage.to("V"), given.system_voltage.to("V")
     ratio = plate / system
     # MG 1 limits the voltage at the motor to 1.10 of its plate, so 1/1.10 binds before 0.9
     if 1 / 1.1 - _TOLERANCE <= ratio <= 1.1 + _TOLERANCE:
@@ -161,7 +161,7 @@ def _judge_machine(given: "ServiceGiven", index: int, duty: Duty, circuit: Circu
             f"The rated current of {machine.machine_id!r}, {duty.plate_current:g} A, is not used under nec.",
             field=f"{pointer}/rated_current",
         )
-    calculated = duty.calculated_ampacity if given.practice == "nec" else duty.running
+    calculated = duty.calculated_ampacity() if given.practice == "nec" else duty.running
     if duty.known and circuit.source == "plate" and abs(calculated / circuit.ampacity - 1) > PLATE_TOLERANCE:
         notes.check(
             "plate_differs_from_calculated",
@@ -171,7 +171,7 @@ def _judge_machine(given: "ServiceGiven", index: int, duty: Duty, circuit: Circu
             field=pointer,
             references=(ref.NEC_440_4.id,),
         )
-    if circuit.unworkable:
+    if circuit.unworkable():
         _unworkable(given, circuit, machine.machine_id, duty.plate_device is not None, pointer, notes)
     if circuit.device_standard is None:
         nec = given.practice == "nec"
@@ -245,7 +245,7 @@ def _judge_nec_group(given: "ServiceGiven", duties: Sequence[Duty], feeder: Circ
             references=(ref.NEC_440_22.id,),
         )
     if units > 1:
-        if feeder.unworkable:
+        if feeder.unworkable():
             _unworkable(given, feeder, "The feeder", False, "", notes)
         if not all(duty.known for duty in duties):
             notes.note(
@@ -266,10 +266,10 @@ def _judge_nec_group(given: "ServiceGiven", duties: Sequence[Duty], feeder: Circ
             field="/supply_grounding",
             references=(ref.NEC_240_85.id,),
         )
-    elif given.system_voltage.si > 260:
+    elif given.system_voltage.to("V") > 260:
         offered = given.available
         given_breaker = offered is not UNSET and offered.breaker_rating is not UNSET
-        device = offered.breaker_rating.si if given_breaker else feeder.smallest_workable  # type: ignore[union-attr]
+        device = offered.breaker_rating.to("A") if given_breaker else feeder.smallest_workable  # type: ignore[union-attr]
         _judge_large_device(device or feeder.ampacity, notes)
 
 
@@ -309,7 +309,7 @@ def judge_fit(given: "ServiceGiven", feeder: Circuit, offered: FitGiven, notes: 
             field="/available/supply_current",
             references=(ref.NEC_440_4.id,),
         )
-    if feeder.unworkable:
+    if feeder.unworkable():
         reasons.append(
             f"No standard device lies between {feeder.ampacity:.5g} A and the greatest allowed, "
             f"{feeder.device_standard:g} A."
@@ -341,7 +341,7 @@ def _judge_breaker(given: "ServiceGiven", feeder: Circuit, breaker: float, reaso
             reasons[-1],
             why="The machine's wiring and motors are not protected by it. A feeder may be bigger, its branch device not.",
             resolve="No single device does here: give each machine its own."
-            if feeder.unworkable
+            if feeder.unworkable()
             else f"Fit a device of at most {greatest:g} A, or a fused disconnect at the machine.",
             field="/available/breaker_rating",
             references=(ref.NEC_440_22.id, ref.NEC_440_4.id),

@@ -3,6 +3,8 @@
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+from msgspec.structs import replace
+
 from coldwright.contract import Refused, refuse
 from coldwright_electrical.ratings import Practice, frame_at_least, rating_at_least
 from coldwright_electrical.service_machine import (
@@ -114,7 +116,8 @@ def _worst_of(practice: Practice, sets: list[Circuit], worst: Circuit) -> Circui
     strictest = min(governing, key=lambda c: float("inf") if c.device_standard is None else c.device_standard)
     running_known = all(c.running is not None for c in sets)
     disconnect = greatest([c.disconnect for c in sets]) if running_known or practice == "iec" else None
-    return worst._replace(
+    return replace(
+        worst,
         device=strictest.device,
         device_standard=strictest.device_standard,
         device_high=strictest.device_high,

@@ -1,8 +1,8 @@
 """One machine of an entry: its currents, and the circuit that it needs by itself."""
 
-from typing import TYPE_CHECKING, Final, Literal, NamedTuple
+from typing import TYPE_CHECKING, Final, Literal
 
-from msgspec import UNSET, UnsetType
+from msgspec import UNSET, Struct, UnsetType
 
 from coldwright.contract import Allowed, FieldError, field_error, load_table
 from coldwright.contract.quantities import Current
@@ -30,18 +30,20 @@ HIGH_FACTOR: Final = 2.25
 Source = Literal["plate", "calculated"]
 
 
-class Motor(NamedTuple):
+class Motor(Struct, frozen=True, order=True, gc=False):
     """Running current of one motor [A]."""
 
     current: float = 0.0
     compressor: bool = False
 
 
-class Duty(NamedTuple):
+class Duty(Struct, frozen=True, gc=False):
     """Currents of ONE machine of an entry [A]; `known` says that its motors were given."""
 
     quantity: int
     known: bool
+    terms: tuple[tuple[int, float], ...]
+    """How many of which current: its motors, then its other loads."""
     running: float
     continuous: float
     largest: Motor
@@ -51,13 +53,12 @@ class Duty(NamedTuple):
     plate_device: float | None
     plate_current: float | None
 
-    @property
     def calculated_ampacity(self) -> float:
         """Every current once, 25 % more of what runs for hours and of the largest motor."""
         return self.running + CONTINUOUS_ALLOWANCE * self.continuous + LARGEST_MOTOR_ALLOWANCE * self.largest.current
 
 
-class Circuit(NamedTuple):
+class Circuit(Struct, frozen=True, gc=False):
     """What a machine or the group needs [A]; `None` where it cannot be known."""
 
     ampacity: float
@@ -72,7 +73,6 @@ class Circuit(NamedTuple):
     running: float | None = None
     starting: float | None = None
 
-    @property
     def unworkable(self) -> bool:
         """The greatest device allowed is smaller than the smallest that can carry the load."""
         return (
@@ -84,7 +84,7 @@ class Circuit(NamedTuple):
 
 def amperes(current: Current | UnsetType) -> float | None:
     """SI value of an optional current."""
-    return None if current is UNSET else current.si
+    return None if current is UNSET else current.to("A")
 
 
 def read_machine(
@@ -94,23 +94,28 @@ def read_machine(
     running = continuous = 0.0
     largest, step = Motor(), None
     compressors = 0
+    terms = []
     for index, given in enumerate(machine.motors):
         at = f"{pointer}/motors/{index}"
         motor = _read_motor(given, at, practice, system_voltage, errors)
         running += given.quantity * motor.current
+        terms.append((given.quantity, motor.current))
         compressors += motor.compressor
         # on a tie the compressor is the largest, since its rule decides the device
         largest = max(largest, motor)
         if given.locked_rotor_current is not UNSET:
-            extra = _start_step(given.locked_rotor_current.si, motor.current, at, errors)
+            extra = _start_step(given.locked_rotor_current.to("A"), motor.current, at, errors)
             step = extra if step is None else max(step, extra)
     for load in machine.other_loads:
-        running += load.current.si
+        current = load.current.to("A")
+        running += current
+        terms.append((1, current))
         if load.continuous:
-            continuous += load.current.si
+            continuous += current
     duty = Duty(
         machine.quantity,
         bool(machine.motors),
+        tuple(terms),
         running,
         continuous,
         largest,
@@ -185,7 +190,7 @@ def _read_motor(
         if value is not UNSET
     )
     if full is not UNSET:
-        return Motor(full.si)
+        return Motor(full.to("A"))
     if given.rated_power is UNSET:
         errors.append(
             field_error(
@@ -263,7 +268,7 @@ def nec_machine(duty: Duty, factor: float) -> Circuit:
     others = duty.running - duty.largest.current
     device = device_limit(duty.largest, others, factor)
     high = device_limit(duty.largest, others, HIGH_FACTOR)
-    ampacity = duty.calculated_ampacity if duty.plate_ampacity is None else duty.plate_ampacity
+    ampacity = duty.calculated_ampacity() if duty.plate_ampacity is None else duty.plate_ampacity
     disconnect = DISCONNECT_MULTIPLE * duty.running
     return Circuit(
         ampacity,

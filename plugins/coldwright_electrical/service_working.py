@@ -3,8 +3,6 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
-from msgspec import UNSET
-
 from coldwright.contract import Notes
 from coldwright_electrical.service_machine import (
     CONTINUOUS_ALLOWANCE,
@@ -16,7 +14,7 @@ from coldwright_electrical.service_machine import (
 )
 
 if TYPE_CHECKING:
-    from coldwright_electrical.service import MachineGiven, ServiceGiven
+    from coldwright_electrical.service import ServiceGiven
 
 MOST_TERMS: Final = 6
 """A sum of more terms than these is told in words."""
@@ -33,7 +31,7 @@ def show_working(
             notes.show(
                 "I",
                 f"running current, {who}",
-                _sum_of_loads(machine) if duty.known else "from the data plate",
+                _sum_of_loads(duty) if duty.known else "from the data plate",
                 circuit.running,
                 "A",
             )
@@ -42,13 +40,13 @@ def show_working(
         elif nec:
             notes.show("MCA", f"ampacity, {who}", "from the data plate", circuit.ampacity, "A")
         else:
-            notes.show("I_B", f"design current, {who}", f"{circuit.source}", circuit.ampacity, "A")
-    ampacity, device = _feeder_sums(given, duties, circuits)
+            notes.show("I_B", f"design current, {who}", circuit.source, circuit.ampacity, "A")
+    ampacity, device = _feeder_sums(given, duties, circuits, feeder)
     notes.show("MCA" if nec else "I_B", "ampacity of the feeder", ampacity, feeder.ampacity, "A")
     if feeder.device is not None:
         notes.show("I_dev", "greatest device of the feeder", device, feeder.device, "A")
     if feeder.running is not None:
-        volts = given.system_voltage.si
+        volts = given.system_voltage.to("V")
         notes.show(
             "S",
             "apparent power",
@@ -58,43 +56,38 @@ def show_working(
         )
 
 
-def _sum_of_loads(machine: "MachineGiven") -> str:
+def _sum_of_loads(duty: Duty) -> str:
     """The motors as counted, and the other loads: `2 x 58 + 4 x 3.4 + 14`, or in words where that grows long."""
-    if len(machine.motors) + len(machine.other_loads) > MOST_TERMS:
-        return "sum of its motors and other loads"
-    terms = []
-    for motor in machine.motors:
-        stated = (motor.rated_load_current, motor.branch_circuit_selection_current, motor.full_load_current)
-        known = [current.si for current in stated if current is not UNSET]
-        own = f"{max(known):.5g}" if known else "tabulated current"
-        terms.append(own if motor.quantity == 1 else f"{motor.quantity} x {own}")
-    return " + ".join(terms + [f"{load.current.si:.5g}" for load in machine.other_loads])
+    terms = [f"{own:.5g}" if count == 1 else f"{count} x {own:.5g}" for count, own in duty.terms]
+    return _joined(terms, "sum of its motors and other loads")
 
 
-def _feeder_sums(given: "ServiceGiven", duties: Sequence[Duty], circuits: Sequence[Circuit]) -> tuple[str, str]:
+def _feeder_sums(
+    given: "ServiceGiven", duties: Sequence[Duty], circuits: Sequence[Circuit], feeder: Circuit
+) -> tuple[str, str]:
     """How the feeder's ampacity and its greatest device come about."""
     nec = given.practice == "nec"
-    if any(machine.interlocked_with for machine in given.machines):
+    if len(duties) > 1 and any(machine.interlocked_with for machine in given.machines):
         return "the most of all machines that may run together", "largest device + the rest of those that run together"
-    alone = len(duties) == 1 and duties[0].quantity == 1
-    if alone:
+    if len(duties) == 1 and duties[0].quantity == 1:
         return "as for its one machine", "as for its one machine"
     if not nec:
         terms = [f"{d.quantity} x {c.ampacity:.5g}" for d, c in zip(duties, circuits, strict=True)]
         return _joined(terms, "sum of all machines"), ""
-    if not all(duty.known for duty in duties):
+    if feeder.running is None:
         return (
             "machines known by motors: running + 25 %; by plate: its ampacity",
             "largest device + all the rest, plates at ampacity / 1.25",
         )
-    running = sum(duty.quantity * duty.running for duty in duties)
-    continuous = sum(duty.quantity * duty.continuous for duty in duties)
-    largest = max(duty.largest for duty in duties)
-    parts = [f"{running:.5g} running", f"{LARGEST_MOTOR_ALLOWANCE:g} x {largest.current:.5g}, the largest motor once"]
+    continuous = sum([duty.quantity * duty.continuous for duty in duties])
+    largest = max([duty.largest for duty in duties])
+    ampacity = (
+        f"{feeder.running:.5g} running + {LARGEST_MOTOR_ALLOWANCE:g} x {largest.current:.5g}, the largest motor once"
+    )
     if continuous:
-        parts.append(f"{CONTINUOUS_ALLOWANCE:g} x {continuous:.5g} continuous")
-    rest = running - largest.current
-    return " + ".join(parts), f"{_device_start(given.overcurrent_factor, largest)} + {rest:.5g}"
+        ampacity += f" + {CONTINUOUS_ALLOWANCE:g} x {continuous:.5g} continuous"
+    rest = feeder.running - largest.current
+    return ampacity, f"{_device_start(given.overcurrent_factor, largest)} + {rest:.5g}"
 
 
 def _joined(terms: list[str], words: str) -> str:
@@ -114,7 +107,7 @@ def _show_nec_machine(given: "ServiceGiven", who: str, duty: Duty, circuit: Circ
         "MCA",
         f"ampacity from the motors, {who}",
         f"{duty.running:.5g} + 0.25 x {large:.5g} + 0.25 x {duty.continuous:.5g} continuous",
-        duty.calculated_ampacity,
+        duty.calculated_ampacity(),
         "A",
     )
     if circuit.device is not None:
