@@ -379,12 +379,12 @@ def service(given: ServiceGiven, notes: Notes) -> ServiceResults:
     fit = judge_fit(given, feeder, FitGiven() if offered is UNSET else _offered(offered), notes)
     show_working(given, duties, circuits, feeder, notes)
     machines = [
-        MachineResults(machine_id=machine.machine_id, quantity=machine.quantity, **_results(circuit))
+        _machine_results(machine, circuit)
         for machine, circuit in zip(given.machines, circuits, strict=True)
     ]
     spare = _amperes(fit.spare)
     fit_results = FitResults(verdict=fit.verdict, reasons=fit.reasons, spare_supply=spare)
-    group = CircuitResults(**_results(feeder))
+    group = _results(feeder)
     if feeder.running is None:
         return ServiceResults(machines=tuple(machines), feeder=group, fit=fit_results)
     apparent = _ROOT_3 * given.system_voltage.to("V") * feeder.running / 1000
@@ -406,25 +406,45 @@ def _offered(available: AvailableGiven) -> FitGiven:
     )
 
 
+_current: Final = Current.of
+
+
 def _amperes(current: float | None) -> Current | UnsetType:
-    return UNSET if current is None else Current.of(current, "A")
+    return UNSET if current is None else _current(current, "A")
 
 
-def _results(circuit: Circuit) -> dict[str, Any]:
-    """Fields of `CircuitResults`."""
-    return {
-        "minimum_circuit_ampacity": Current.of(circuit.ampacity, "A"),
-        "minimum_circuit_ampacity_source": circuit.source,
-        "maximum_overcurrent_calculated": _amperes(circuit.device),
-        "maximum_overcurrent_standard": _amperes(circuit.device_standard),
-        "maximum_overcurrent_calculated_at_2_25": _amperes(circuit.device_high),
-        "maximum_overcurrent_standard_at_2_25": _amperes(circuit.device_high_standard),
-        "smallest_workable_standard": _amperes(circuit.smallest_workable),
-        "disconnect_minimum_current": _amperes(circuit.disconnect),
-        "disconnect_standard": _amperes(circuit.disconnect_standard),
-        "running_current": _amperes(circuit.running),
-        "locked_rotor_with_largest_starting": _amperes(circuit.starting),
-    }
+def _results(circuit: Circuit) -> CircuitResults:
+    return CircuitResults(
+        minimum_circuit_ampacity=_current(circuit.ampacity, "A"),
+        minimum_circuit_ampacity_source=circuit.source,
+        maximum_overcurrent_calculated=_amperes(circuit.device),
+        maximum_overcurrent_standard=_amperes(circuit.device_standard),
+        maximum_overcurrent_calculated_at_2_25=_amperes(circuit.device_high),
+        maximum_overcurrent_standard_at_2_25=_amperes(circuit.device_high_standard),
+        smallest_workable_standard=_amperes(circuit.smallest_workable),
+        disconnect_minimum_current=_amperes(circuit.disconnect),
+        disconnect_standard=_amperes(circuit.disconnect_standard),
+        running_current=_amperes(circuit.running),
+        locked_rotor_with_largest_starting=_amperes(circuit.starting),
+    )
+
+
+def _machine_results(machine: MachineGiven, circuit: Circuit) -> MachineResults:
+    return MachineResults(
+        machine_id=machine.machine_id,
+        quantity=machine.quantity,
+        minimum_circuit_ampacity=_current(circuit.ampacity, "A"),
+        minimum_circuit_ampacity_source=circuit.source,
+        maximum_overcurrent_calculated=_amperes(circuit.device),
+        maximum_overcurrent_standard=_amperes(circuit.device_standard),
+        maximum_overcurrent_calculated_at_2_25=_amperes(circuit.device_high),
+        maximum_overcurrent_standard_at_2_25=_amperes(circuit.device_high_standard),
+        smallest_workable_standard=_amperes(circuit.smallest_workable),
+        disconnect_minimum_current=_amperes(circuit.disconnect),
+        disconnect_standard=_amperes(circuit.disconnect_standard),
+        running_current=_amperes(circuit.running),
+        locked_rotor_with_largest_starting=_amperes(circuit.starting),
+    )
 
 
 def _read(given: ServiceGiven) -> tuple[list[Duty], list[set[int]]]:

@@ -69,18 +69,14 @@ def _nec_group(duties: list[Duty], factor: float) -> Circuit:
                 plate_devices.append((duty.plate_device, one / PLATE_MARGIN))
     ampacity += LARGEST_MOTOR_ALLOWANCE * largest.current
     # Two bounds, each below the true limit, so the greater of them stands: the largest known motor, the largest plate.
-    limits: list[float | None] = []
-    from_plate = None
+    device_at = device_high = None
     if plate_devices:
         device, own = max(plate_devices)
-        from_plate = device + running + plates - own
-    for k in (factor, HIGH_FACTOR):
-        from_motors = device_limit(largest, running - largest.current + plates, k) if largest.current else None
-        known = [limit for limit in (from_motors, from_plate) if limit is not None]
-        limits.append(max(known) if known else None)
-    device_at, device_high = limits
-    if not largest.current:
-        device_high = None
+        device_at = device + running + plates - own
+    if largest.current:
+        others = running - largest.current + plates
+        device_high = _greater(device_limit(largest, others, HIGH_FACTOR), device_at)
+        device_at = _greater(device_limit(largest, others, factor), device_at)
     disconnect = DISCONNECT_MULTIPLE * running if all_known else None
     return Circuit(
         ampacity,
@@ -95,6 +91,12 @@ def _nec_group(duties: list[Duty], factor: float) -> Circuit:
         running if all_known else None,
         running + step if all_known and step is not None else None,
     )
+
+
+def _greater(one: float | None, other: float | None) -> float | None:
+    if one is None or other is None:
+        return other if one is None else one
+    return max(one, other)
 
 
 def _iec_group(duties: list[Duty], circuits: list[Circuit]) -> Circuit:

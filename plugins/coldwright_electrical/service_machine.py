@@ -182,13 +182,10 @@ def _read_motor(
             )
         # 440.6(A) Exception 1: the greater of the two counts
         return Motor(max(amperes(rated) or 0.0, amperes(selection) or 0.0), compressor=True)
-    errors.extend(
-        field_error(
-            f"{pointer}/{name}", f"A {given.role} motor is rated by `full_load_current`; this is of compressors."
-        )
-        for name, value in (("rated_load_current", rated), ("branch_circuit_selection_current", selection))
-        if value is not UNSET
-    )
+    for name, value in (("rated_load_current", rated), ("branch_circuit_selection_current", selection)):
+        if value is not UNSET:
+            text = f"A {given.role} motor is rated by `full_load_current`; this is of compressors."
+            errors.append(field_error(f"{pointer}/{name}", text))
     if full is not UNSET:
         return Motor(full.to("A"))
     if given.rated_power is UNSET:

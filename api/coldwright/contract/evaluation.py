@@ -136,25 +136,25 @@ def list_defaults(given: Struct, notes: Notes) -> None:
 
 
 def _defaults_in(struct: Struct, pointer: str, seen: dict[str, Assumption]) -> None:
-    for name, default, assumed, inside in _defaulted(type(struct), pointer):
+    for name, default, assumed, inside, entries in _defaulted(type(struct), pointer):
         value = getattr(struct, name)
         if value is UNSET:
             continue
         if assumed is not None and value == default:
-            seen.setdefault(assumed.code, assumed)
-        elif inside:
-            if isinstance(value, Struct):
-                _defaults_in(value, inside, seen)
-            elif isinstance(value, (tuple, list)):
-                for item in value:
-                    if isinstance(item, Struct):
-                        _defaults_in(item, f"{inside}/*", seen)
+            seen[assumed.code] = assumed
+        elif inside and isinstance(value, Struct):
+            _defaults_in(value, inside, seen)
+        elif entries and isinstance(value, (tuple, list)):
+            for item in value:
+                if isinstance(item, Struct):
+                    _defaults_in(item, entries, seen)
 
 
 @cache
-def _defaulted(struct: type[Struct], pointer: str) -> tuple[tuple[str, Any, Assumption | None, str], ...]:
-    """Fields with a default to tell, or with structs inside: name, default, what is assumed, pointer of what is inside.
+def _defaulted(struct: type[Struct], pointer: str) -> tuple[tuple[str, Any, Assumption | None, str, str], ...]:
+    """Fields with a default to tell, or with structs inside.
 
+    Each with its name, its default, what is assumed, the pointer of the struct inside, and of the structs in its list.
     There are no more pointers than places in the schema: all entries of a list share one.
     """
     rows = []
@@ -171,7 +171,8 @@ def _defaulted(struct: type[Struct], pointer: str) -> tuple[tuple[str, Any, Assu
                 references=facts.about.references,
             )
         if assumed is not None or facts.holds_structs:
-            rows.append((facts.name, facts.default, assumed, f"{pointer}/{facts.name}" if facts.holds_structs else ""))
+            inside = f"{pointer}/{facts.name}" if facts.holds_structs else ""
+            rows.append((facts.name, facts.default, assumed, inside, inside and f"{inside}/*"))
     return tuple(rows)
 
 

@@ -216,10 +216,13 @@ class Notes:
     @property
     def outcome(self) -> Literal["acceptable", "conditional", "unacceptable"]:
         """What the findings come to."""
-        severities = {f.severity for f in self.findings}
-        if "stop" in severities:
-            return "unacceptable"
-        return "conditional" if "check" in severities else "acceptable"
+        outcome: Literal["acceptable", "conditional"] = "acceptable"
+        for finding in self.findings:
+            if finding.severity == "stop":
+                return "unacceptable"
+            if finding.severity == "check":
+                outcome = "conditional"
+        return outcome
 
 
 def _under(notes: Iterable[N], calculator: str) -> list[N]:

@@ -86,7 +86,7 @@ def _surely_fine(expected: Any, body: bytes) -> bool:
 
     An escape could hide a colon or make one, so a body with escapes is always looked at.
     """
-    if b"\\u" in body:
+    if b"\\" in body:
         return False
     try:
         return body.count(b":") == _encode(bounded_decoder_of(expected).decode(body)).count(b":")
