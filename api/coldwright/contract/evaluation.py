@@ -36,11 +36,12 @@ def evaluate(
     `lookup` finds the calculators that this one asks; whoever has a registry hands over its own.
     """
     results, notes = run(calculator, given, lookup)
+    text = canonical(given)
     return Answer(
         calculator=CalculatorStamp(calculator.id, calculator.version, plugin, plugin_version),
-        digest=digest(calculator, given),
+        digest=_digest_of(calculator, text),
         outcome=notes.outcome,
-        given=given,
+        given=msgspec.Raw(text),
         results=results,
         findings=tuple(notes.findings),
         assumptions=tuple(notes.assumptions),
@@ -118,8 +119,12 @@ def _default_as_read(facts: FieldFacts) -> bool:
 
 def digest(calculator: Calculator[Any, Any], given: Struct) -> str:
     """SHA-256 of calculator id, version, canonical given and the data tables used: the identity of the question."""
+    return _digest_of(calculator, canonical(given))
+
+
+def _digest_of(calculator: Calculator[Any, Any], text: bytes) -> str:
     before, after = _around(calculator)
-    return hashlib.sha256(before + canonical(given) + after).hexdigest()
+    return hashlib.sha256(before + text + after).hexdigest()
 
 
 @cache
