@@ -378,10 +378,7 @@ def service(given: ServiceGiven, notes: Notes) -> ServiceResults:
     offered = given.available
     fit = judge_fit(given, feeder, FitGiven() if offered is UNSET else _offered(offered), notes)
     show_working(given, duties, circuits, feeder, notes)
-    machines = [
-        _machine_results(machine, circuit)
-        for machine, circuit in zip(given.machines, circuits, strict=True)
-    ]
+    machines = [_machine_results(machine, circuit) for machine, circuit in zip(given.machines, circuits, strict=True)]
     spare = _amperes(fit.spare)
     fit_results = FitResults(verdict=fit.verdict, reasons=fit.reasons, spare_supply=spare)
     group = _results(feeder)
