@@ -411,6 +411,7 @@ def _amperes(current: float | None) -> Current | UnsetType:
 
 
 def _results(circuit: Circuit) -> CircuitResults:
+    """Written out here and below, since unpacking a dictionary takes as long as making what is in it."""
     return CircuitResults(
         minimum_circuit_ampacity=_current(circuit.ampacity, "A"),
         minimum_circuit_ampacity_source=circuit.source,
