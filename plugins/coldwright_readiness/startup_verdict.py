@@ -184,7 +184,7 @@ def next_action(e: Evidence, verdict: Verdict, checks: OpenChecks | None = None)
     """Of everything that is not yet so, the first in the order of action; beside an open check nothing else is first."""
     before, after = _graph(e)
     if verdict.status == "ready":
-        return _start(checks, after["start_first_compressor"])
+        return _start(e, checks, after["start_first_compressor"])
     if not verdict.blocks:
         return _wait(e, verdict, checks, after["oil_warm_up"])
     ranked = sorted(verdict.blocks, key=lambda b: ORDER_OF_ACTION.index(b.rule))
@@ -210,17 +210,29 @@ def next_action(e: Evidence, verdict: Verdict, checks: OpenChecks | None = None)
     return Action(first.clear_by, why, do, done_by, after.get(first.clear_by, ()), tuple(beside.items()))
 
 
-def _start(checks: OpenChecks | None, unlocks: tuple[str, ...]) -> Action:
-    why, who = "Nothing on record forbids the start.", TECHNICIAN
+def _start(e: Evidence, checks: OpenChecks | None, unlocks: tuple[str, ...]) -> Action:
+    running = ", ".join(sorted(e.timeline.running))
+    why, who = "Nothing on record forbids the start", TECHNICIAN
     do = (
         "Look at the gauges and round the machine once more. This is no order to start: whoever stands at the machine "
         "decides."
     )
-    if checks is not None:
-        why = f"Nothing on record forbids the start, but first: {checks.found}"
-        do = f"Before any start: {checks.first} Only then: {do}"
-        who = _one_after_the_other(*checks.hands, who)
-    return Action("start_first_compressor", why, do, who, unlocks)
+    if running:
+        why = f"Compressor {running} is on record as running, and nothing on record forbids it"
+        do = (
+            f"See that compressor {running} runs smoothly (amps, oil, sound) and that the flow stays, and watch the water "
+            "get cold. This is no order to start another: whoever stands at the machine decides."
+        )
+    if checks is None:
+        return Action("start_first_compressor", f"{why}.", do, who, unlocks)
+    first = "Before any other start" if running else "Before any start"
+    return Action(
+        "start_first_compressor",
+        f"{why}, but first: {checks.found}",
+        f"{first}: {checks.first} Only then: {do}",
+        _one_after_the_other(*checks.hands, who),
+        unlocks,
+    )
 
 
 def _wait(e: Evidence, verdict: Verdict, checks: OpenChecks | None, unlocks: tuple[str, ...]) -> Action:
