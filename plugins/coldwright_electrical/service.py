@@ -1,6 +1,6 @@
 """What circuit the machines need, and whether the breaker and supply offered will do."""
 
-from typing import Annotated, Any, Final, Literal
+from typing import Annotated, Final, Literal
 
 from msgspec import UNSET, UnsetType
 

