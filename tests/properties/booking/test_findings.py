@@ -458,3 +458,45 @@ def test_hose_lines_cover_the_way_and_come_from_stock(answer_of: Any) -> None:
     assert line["count"] * section >= 2 * 40 * results["loop"]["hose_runs"]
     assert line["from_stock"]
     assert not line["stock_short"]
+
+
+ON_A_SET = {"supply": {"source": "generator"}}
+GLYCOL = {"fluid": {"kind": "propylene_glycol"}, "site__lowest_ambient_temperature": q(-10, "degC")}
+LOUD_SETS = [row | {"sound_power_level": q(95, "dBA")} if row["kind"] == "generator" else row for row in stock()]
+HEARD = {"site__sound_limits": [{"distance": q(60, "m"), "limit_day": q(70, "dBA")}]}
+LIFTED = changed(
+    machine("middle", 150, 3),
+    body__lifting_points=[
+        {"id": f"{x} {y}", "x": q(x, "m"), "y": q(y, "m"), "z": q(0, "m")} for x in (0, 2.5) for y in (0, 1.2)
+    ],
+    body__centre_of_gravity={"x": q(1.2, "m"), "y": q(0.6, "m"), "z": q(1, "m")},
+)
+PRACTICES: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
+    "usual_hose": ({"fleet": fleet(machine("middle", 150, 3), accessories=without("hose"))}, {}),
+    "sets_elsewhere": (
+        ON_A_SET | {"fleet": fleet(machine("middle", 150, 3), accessories=without("generator"))},
+        ON_A_SET,
+    ),
+    "antifreeze_charging": (GLYCOL, {}),
+    "drum_size": (
+        GLYCOL | {"fleet": fleet(machine("middle", 150, 3), accessories=without("antifreeze"))},
+        GLYCOL,
+    ),
+    "sling_legs": ({"fleet": fleet(LIFTED)}, {}),
+    "height_of_set": (
+        ON_A_SET | HEARD | {"fleet": fleet(machine("middle", 150, 3), accessories=LOUD_SETS)},
+        ON_A_SET | HEARD,
+    ),
+}
+
+
+@pytest.mark.parametrize("code", PRACTICES)
+def test_what_is_taken_from_practice_is_told_where_it_is_used(answer_of: Any, code: str) -> None:
+    used, other = PRACTICES[code]
+    told, untold = (
+        {a["code"]: a for a in answer_of("booking.assessment", order(**{"fleet": ONE} | changes))["assumptions"]}
+        for changes in (used, other)
+    )
+    assert told[code]["basis"] == "common_practice"
+    assert code not in untold
+    assert {"plain_water", "one_nominal_size", "fill_pressure_band", "flat_trailer"} <= told.keys() & untold.keys()
