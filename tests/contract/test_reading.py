@@ -1,6 +1,7 @@
 """Bytes to a checked input: what is refused, and how it is told."""
 
 import json
+from collections.abc import Sequence
 from typing import Annotated, Any, ClassVar, Literal
 
 import msgspec
@@ -310,6 +311,35 @@ def test_the_fiftieth_error_hides_the_others_and_breaks_nothing(first: int) -> N
     with pytest.raises(Refused) as caught:
         convert(Rope, {"lengths": [7] * first, "one": beyond, "two": beyond, "three": 3})
     assert len(caught.value.errors) == min(MOST_ERRORS, first + 3)
+
+
+class Bundle(Given, frozen=True, kw_only=True):
+    """Legs in every kind of list."""
+
+    row: Annotated[tuple[Leg, ...], about("Legs.", max_length=9)] = ()
+    listed: Annotated[list[Leg], about("Legs.", max_length=9)] | UnsetType = UNSET
+    named: Annotated[dict[str, Leg], about("Legs.", max_length=9)] | UnsetType = UNSET
+    sequence: Annotated[Sequence[Leg], about("Legs.", max_length=9)] = ()
+    mixed: Annotated[tuple[Leg | Arm, ...], about("Legs and arms.", max_length=9)] = ()
+    currents: Annotated[tuple[Current, ...], about("Currents.", above=0, high=4000, unit="A", max_length=9)] = ()
+    either: Annotated[Leg | str | UnsetType, about("A leg or its name.")] = UNSET
+
+
+@pytest.mark.parametrize("current", [4000, 4001])
+@pytest.mark.parametrize("field", msgspec.structs.fields(Bundle), ids=lambda f: f.name)
+def test_ranges_hold_in_every_kind_of_list(field: msgspec.structs.FieldInfo, current: float) -> None:
+    quantity = {"value": current, "unit": "A"}
+    leg = {"kind": "leg", "current": quantity}
+    inside = {"named": {"a": leg}, "currents": [quantity], "either": leg}.get(field.name, [leg])
+    document = {field.name: inside}
+    sure = field.name != "sequence" and current == 4000
+    assert surely_in_range(Bundle, document) == sure
+    if current == 4000:
+        assert read(Bundle, json.dumps(document).encode()) == convert(Bundle, document)
+    else:
+        with pytest.raises(Refused) as caught:
+            read(Bundle, json.dumps(document).encode())
+        assert caught.value.errors[0].pointer.startswith(f"#/{field.name}")
 
 
 class Knot(Given, frozen=True, kw_only=True):

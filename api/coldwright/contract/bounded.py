@@ -6,8 +6,7 @@ that what was decoded, encoded again, has just the members that were sent.
 """
 
 import math
-from functools import cache, reduce
-from operator import or_
+from functools import cache
 from types import UnionType
 from typing import Annotated, Any, Union, get_args, get_origin
 
@@ -16,18 +15,19 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 
 from coldwright.contract.fields import Within
 from coldwright.contract.quantities import Quantity
-from coldwright.contract.walk import all_structs, fields_of, plain
+from coldwright.contract.walk import all_structs, fields_of, plain, structs_in
 
 NOTHING = 1e-12
 """Where a quantity must be above 0, in the unit of its range: what is nearer to zero counts as zero."""
-
-
 MOST_LEVELS = 4
 """Levels of a struct inside itself (branches in branches); deeper ones are looked at the long way."""
 
 
 def bounded(annotation: Any) -> Any:
-    """The second type of `annotation`."""
+    """The second type of `annotation`.
+
+    Where it can't be told beforehand what is in range (a kind of list not known here), it is `None`, which no input is.
+    """
     return _second(annotation, None, ())
 
 
@@ -41,15 +41,15 @@ def _second(annotation: Any, within: Within | None, above: tuple[type[Struct], .
     if origin in (tuple, list, dict):
         return origin[tuple(a if a is Ellipsis else _second(a, within, above) for a in inside)]
     if origin in (Union, UnionType):
-        return reduce(or_, (_second(a, within, above) for a in inside))
-    return core
+        return Union[tuple(_second(a, within, above) for a in inside)]  # noqa: UP007
+    return core if next(structs_in(core), None) is None else None
 
 
 @cache
 def _second_struct(struct: type[Struct], above: tuple[type[Struct], ...]) -> type[Struct] | None:
     """Fields that hold no quantity are taken as they come: the first type has looked at them.
 
-    `above` are the structs it stands in that hold themselves. Too deep in them nothing is taken, since no input is null.
+    `above` are the structs it stands in that hold themselves. Too deep in them it is `None` too.
     """
     if above.count(struct) >= MOST_LEVELS:
         return None
@@ -76,7 +76,9 @@ def _second_struct(struct: type[Struct], above: tuple[type[Struct], ...]) -> typ
 
 @cache
 def _by_unit(kind: type[Quantity], within: Within) -> Any:
-    return reduce(or_, (_in_one_unit(kind, within, unit) for unit in kind.units))
+    if within.unit not in kind.units:
+        return None
+    return Union[tuple(_in_one_unit(kind, within, unit) for unit in kind.units)]  # noqa: UP007
 
 
 def _in_one_unit(kind: type[Quantity], within: Within, unit: str) -> type[Struct]:
