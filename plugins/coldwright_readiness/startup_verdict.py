@@ -225,7 +225,7 @@ def _start(e: Evidence, checks: OpenChecks | None, unlocks: tuple[str, ...]) -> 
         )
     if checks is None:
         return Action("start_first_compressor", f"{why}.", do, who, unlocks)
-    first = "Before any other start" if running else "Before any start"
+    first = "Before it runs on, or another starts" if running else "Before any start"
     return Action(
         "start_first_compressor",
         f"{why}, but first: {checks.found}",

@@ -587,6 +587,9 @@ def test_a_compressor_that_runs_is_not_to_be_started_again(answer_of):
     assert "no order to start another" in action["do"]
     stopped = answer_of("readiness.startup", ask([*base(), RUNNING, seen("compressor", "09:05", id="C1", state="off")]))
     assert "running" not in stopped["results"]["next_action"]["why"]
+    doubtful = answer_of("readiness.startup", ask([*base(), *GROUND_OFF, RUNNING]))["results"]["next_action"]
+    assert doubtful["do"].startswith("Before it runs on, or another starts: ")
+    assert "Open the source, lock it" in doubtful["do"]
 
 
 @pytest.mark.parametrize(
