@@ -23,14 +23,14 @@ from coldwright_booking.fill_plan import LOAD_SIDE_PER_KW
 from coldwright_booking.heat import HOSE_WALL_RATIO, SUMMER_SUN, USUAL_DIFFERENCE
 from coldwright_booking.hoses import USUAL_BORES
 from coldwright_booking.joints import SAME_BORE
-from coldwright_booking.liquid import COLDEST_WATER
+from coldwright_booking.liquid import COLDEST_WATER, concentrate_of
 from coldwright_booking.loop_plan import LoopPlan
 from coldwright_booking.machines import LONGEST_LIST
 from coldwright_booking.pick_list import DRUM
 from coldwright_booking.plan import Plan
 from coldwright_booking.references import PRACTICE
 from coldwright_booking.results import PlanPickLine
-from coldwright_booking.site_plan import FLAT_TRAILER, MIDDLE_OF_SET, SitePlan
+from coldwright_booking.site_plan import FLAT_TRAILER, MIDDLE_OF_SET, SitePlan, set_as_source
 from coldwright_booking.supply_plan import MARKET_SETS, SupplyPlan
 from coldwright_booking.surge_plan import HOSE_WAVE_SPEED
 
@@ -69,10 +69,10 @@ def assume(facts: Facts, plan: Plan, notes: Notes, lines: tuple[PlanPickLine, ..
     practice("all_share_the_load", "All machines run side by side, those for redundancy too.", "all")
     if isinstance(plan.arrival, Asked):
         _of_arrival(plan, practice)
-    if any(f"drum of {DRUM:g} L" in line.item for line in lines):
+    if plan.antifreeze is not None and concentrate_of(facts, plan.liquid) is None:
         practice("drum_size", "The stock names no drum: this is the usual one.", Volume(DRUM, "L"))
     if plan.site is not None:
-        _of_site(plan.site, practice)
+        _of_site(plan.site, plan.supply, practice)
         if isinstance(plan.site.transport, Asked):
             _not_on_the_lorries(facts, notes, lines)
 
@@ -94,7 +94,9 @@ def _of_hose(facts: Facts, loop: LoopPlan, practice: Practice) -> None:
     if not loop.hose.in_stock:
         usual = [Length(bore, "mm") for bore in USUAL_BORES]
         practice("usual_hose", "The stock has no hose: the usual sizes are tried.", usual)
-    practice("one_nominal_size", "Bores that differ by no more than this fraction fit each other.", SAME_BORE)
+    practice(
+        "one_nominal_size", "Bores that differ by no more than this fraction count as one nominal size.", SAME_BORE
+    )
 
 
 def _of_supply(facts: Facts, supply: SupplyPlan | Unanswered | None, practice: Practice) -> None:
@@ -128,9 +130,11 @@ def _of_arrival(plan: Plan, practice: Practice) -> None:
         practice("antifreeze_charging", "A drum pump charges antifreeze, after 10 min to set it up.", charging)
 
 
-def _of_site(site: SitePlan, practice: Practice) -> None:
+def _of_site(site: SitePlan, supply: SupplyPlan | Unanswered | None, practice: Practice) -> None:
     if any(isinstance(lift, Asked) and lift.given.hook_z is not UNSET for _, lift in site.lifts):
-        practice("sling_legs", "The legs of the sling stand at this angle from the horizontal.", Angle(60, "deg"))
+        practice(
+            "sling_legs", "The farthest leg of the sling stands at this angle from the horizontal.", Angle(60, "deg")
+        )
     if isinstance(site.transport, Asked):
         deck = FLAT_TRAILER
         practice(
@@ -138,7 +142,7 @@ def _of_site(site: SitePlan, practice: Practice) -> None:
             f"Lorries have a deck of {deck.deck_length} by {deck.deck_width}, {deck.deck_height} high, for this load.",
             deck.payload,
         )
-    if isinstance(site.sound, Asked) and any(source.z == MIDDLE_OF_SET for source in site.sound.given.sources):
+    if isinstance(site.sound, Asked) and set_as_source(supply):
         practice("height_of_set", "The sound of the generating set is taken from the middle of it.", MIDDLE_OF_SET)
 
 

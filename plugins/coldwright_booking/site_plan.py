@@ -155,11 +155,11 @@ def _sound(
         )
         for number, limit in enumerate(limits)
     )
-    sources += _set_as_source(supply)
+    sources += set_as_source(supply)
     return desk.try_ask(sound, SoundGiven(method="simple", sources=sources, receivers=receivers))
 
 
-def _set_as_source(supply: SupplyPlan | Unanswered | None) -> tuple[SoundSourceGiven, ...]:
+def set_as_source(supply: SupplyPlan | Unanswered | None) -> tuple[SoundSourceGiven, ...]:
     """The generating set of the plan, beside the machines; none where its sound is not told."""
     row = supply.generator_row if isinstance(supply, SupplyPlan) else None
     if row is None or row.sound_power_level is UNSET:

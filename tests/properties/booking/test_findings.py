@@ -485,7 +485,7 @@ PRACTICES: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     "sling_legs": ({"fleet": fleet(LIFTED)}, {}),
     "height_of_set": (
         ON_A_SET | HEARD | {"fleet": fleet(machine("middle", 150, 3), accessories=LOUD_SETS)},
-        ON_A_SET | HEARD,
+        ON_A_SET | HEARD | {"fleet": fleet(changed(machine("middle", 150, 3), body__height=q(2, "m")))},
     ),
 }
 
