@@ -110,61 +110,6 @@ class Notes:
         references: tuple[str, ...] = (),
     ) -> None:
         """Write a finding of a severity that is decided at run time."""
-        self._write(severity, code, statement, why, resolve, field, rule, references)
-
-    def stop(
-        self,
-        code: str,
-        statement: str,
-        *,
-        why: str = "",
-        resolve: str = "",
-        field: str | UnsetType = UNSET,
-        rule: str | UnsetType = UNSET,
-        references: tuple[str, ...] = (),
-    ) -> None:
-        """The case must not go ahead as it is."""
-        self._write("stop", code, statement, why, resolve, field, rule, references)
-
-    def check(
-        self,
-        code: str,
-        statement: str,
-        *,
-        why: str = "",
-        resolve: str = "",
-        field: str | UnsetType = UNSET,
-        rule: str | UnsetType = UNSET,
-        references: tuple[str, ...] = (),
-    ) -> None:
-        """Somebody must look before the case goes ahead."""
-        self._write("check", code, statement, why, resolve, field, rule, references)
-
-    def note(
-        self,
-        code: str,
-        statement: str,
-        *,
-        why: str = "",
-        resolve: str = "",
-        field: str | UnsetType = UNSET,
-        rule: str | UnsetType = UNSET,
-        references: tuple[str, ...] = (),
-    ) -> None:
-        """Worth knowing; changes nothing."""
-        self._write("note", code, statement, why, resolve, field, rule, references)
-
-    def _write(
-        self,
-        severity: Severity,
-        code: str,
-        statement: str,
-        why: str,
-        resolve: str,
-        field: str | UnsetType,
-        rule: str | UnsetType,
-        references: tuple[str, ...],
-    ) -> None:
         kind = self._declared.get(code)
         if kind is None or severity not in kind.severities:
             raise Defect(f"finding {code!r} with severity {severity!r} is not declared")
@@ -180,6 +125,48 @@ class Notes:
                 references=references,
             )
         )
+
+    def stop(
+        self,
+        code: str,
+        statement: str,
+        *,
+        why: str = "",
+        resolve: str = "",
+        field: str | UnsetType = UNSET,
+        rule: str | UnsetType = UNSET,
+        references: tuple[str, ...] = (),
+    ) -> None:
+        """The case must not go ahead as it is."""
+        self.finding("stop", code, statement, why=why, resolve=resolve, field=field, rule=rule, references=references)
+
+    def check(
+        self,
+        code: str,
+        statement: str,
+        *,
+        why: str = "",
+        resolve: str = "",
+        field: str | UnsetType = UNSET,
+        rule: str | UnsetType = UNSET,
+        references: tuple[str, ...] = (),
+    ) -> None:
+        """Somebody must look before the case goes ahead."""
+        self.finding("check", code, statement, why=why, resolve=resolve, field=field, rule=rule, references=references)
+
+    def note(
+        self,
+        code: str,
+        statement: str,
+        *,
+        why: str = "",
+        resolve: str = "",
+        field: str | UnsetType = UNSET,
+        rule: str | UnsetType = UNSET,
+        references: tuple[str, ...] = (),
+    ) -> None:
+        """Worth knowing; changes nothing."""
+        self.finding("note", code, statement, why=why, resolve=resolve, field=field, rule=rule, references=references)
 
     def assume(
         self, code: str, statement: str, *, value: object = UNSET, basis: Basis, references: tuple[str, ...] = ()
