@@ -6,6 +6,7 @@ that what was decoded, encoded again, has just the members that were sent.
 """
 
 import math
+from collections.abc import Iterable
 from functools import cache
 from types import UnionType
 from typing import Annotated, Any, Union, get_args, get_origin
@@ -41,8 +42,12 @@ def _second(annotation: Any, within: Within | None, above: tuple[type[Struct], .
     if origin in (tuple, list, dict):
         return origin[tuple(a if a is Ellipsis else _second(a, within, above) for a in inside)]
     if origin in (Union, UnionType):
-        return Union[tuple(_second(a, within, above) for a in inside)]  # noqa: UP007
+        return _one_of(_second(a, within, above) for a in inside)
     return core if next(structs_in(core), None) is None else None
+
+
+def _one_of(kinds: Iterable[Any]) -> Any:
+    return Union[tuple(kinds)]  # noqa: UP007  of types that only the running program knows
 
 
 @cache
@@ -59,7 +64,7 @@ def _second_struct(struct: type[Struct], above: tuple[type[Struct], ...]) -> typ
     for facts in fields_of(struct):
         ranged = facts.quantity is not None and facts.about.within is not None
         inside = ranged or facts.holds_structs
-        kind = Union[_second(facts.annotation, facts.about.within, above), UnsetType] if inside else Any  # noqa: UP007
+        kind = _one_of((_second(facts.annotation, facts.about.within, above), UnsetType)) if inside else Any
         fields.append((facts.name, kind, UNSET))
     config = struct.__struct_config__
     return msgspec.defstruct(
@@ -78,7 +83,7 @@ def _second_struct(struct: type[Struct], above: tuple[type[Struct], ...]) -> typ
 def _by_unit(kind: type[Quantity], within: Within) -> Any:
     if within.unit not in kind.units:
         return None
-    return Union[tuple(_in_one_unit(kind, within, unit) for unit in kind.units)]  # noqa: UP007
+    return _one_of(_in_one_unit(kind, within, unit) for unit in kind.units)
 
 
 def _in_one_unit(kind: type[Quantity], within: Within, unit: str) -> type[Struct]:

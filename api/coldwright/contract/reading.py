@@ -84,9 +84,9 @@ def _refuse_depth(body: bytes) -> None:
 def _surely_fine(expected: Any, body: bytes) -> bool:
     """Whether all is in range and no member stands twice: decoding drops the first of the two, and with it a colon.
 
-    An escape could hide a colon or make one, so a body with escapes is always looked at.
+    An escape could hide a colon or make one, so a body with escapes by number is always looked at.
     """
-    if b"\\" in body:
+    if b"\\" in body and b"\\u" in body:  # one byte is sought much quicker than two
         return False
     try:
         return body.count(b":") == _encode(bounded_decoder_of(expected).decode(body)).count(b":")
