@@ -268,8 +268,9 @@ def _judge_nec_group(given: "ServiceGiven", duties: Sequence[Duty], feeder: Circ
         )
     elif given.system_voltage.to("V") > 260:
         offered = given.available
-        given_breaker = offered is not UNSET and offered.breaker_rating is not UNSET
-        device = offered.breaker_rating.to("A") if given_breaker else feeder.smallest_workable  # type: ignore[union-attr]
+        device = feeder.smallest_workable
+        if offered is not UNSET and offered.breaker_rating is not UNSET:
+            device = offered.breaker_rating.to("A")
         _judge_large_device(device or feeder.ampacity, notes)
 
 
