@@ -10,7 +10,7 @@ from coldwright_electrical import cautions
 from coldwright_electrical import references as ref
 from coldwright_electrical.practice import FREQUENCY_UNUSUAL, unusual_frequency
 from coldwright_electrical.ratings import GREATEST_FRAME, SAFETY_SWITCH_FRAMES
-from coldwright_electrical.service_machine import HIGH_FACTOR, Circuit, Duty
+from coldwright_electrical.service_machine import HIGH_FACTOR, MOTOR_FULL_LOAD_CURRENT, Circuit, Duty
 
 if TYPE_CHECKING:
     from coldwright_electrical.service import ServiceGiven
@@ -170,6 +170,13 @@ def _judge_machine(given: "ServiceGiven", index: int, duty: Duty, circuit: Circu
             resolve="Read plate and motor list again; the plate prevails until then.",
             field=pointer,
             references=(ref.NEC_440_4.id,),
+        )
+    if duty.tabulated:
+        notes.assume(
+            "tabulated_current",
+            f"{machine.machine_id!r}: where only the rated power of a motor is given, it draws the current of the table.",
+            basis="standard",
+            references=(MOTOR_FULL_LOAD_CURRENT.reference.id,),
         )
     if circuit.unworkable():
         _unworkable(given, circuit, machine.machine_id, duty.plate_device is not None, pointer, notes)

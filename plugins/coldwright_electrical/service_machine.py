@@ -44,6 +44,8 @@ class Duty(Struct, frozen=True, gc=False):
     known: bool
     terms: tuple[tuple[int, float], ...]
     """How many of which current: its motors, then its other loads."""
+    tabulated: bool
+    """Whether a motor's current is not its plate's, but that of the table for its rated power."""
     running: float
     continuous: float
     largest: Motor
@@ -95,11 +97,14 @@ def read_machine(
     largest, step = Motor(), None
     compressors = 0
     terms = []
+    tabulated = False
     for index, given in enumerate(machine.motors):
         at = f"{pointer}/motors/{index}"
         motor = _read_motor(given, at, practice, system_voltage, errors)
         running += given.quantity * motor.current
         terms.append((given.quantity, motor.current))
+        if given.rated_power is not UNSET and given.full_load_current is UNSET:
+            tabulated = True
         compressors += motor.compressor
         # on a tie the compressor is the largest, since its rule decides the device
         largest = max(largest, motor)
@@ -116,6 +121,7 @@ def read_machine(
         machine.quantity,
         bool(machine.motors),
         tuple(terms),
+        tabulated,
         running,
         continuous,
         largest,

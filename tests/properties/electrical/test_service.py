@@ -405,3 +405,17 @@ def test_working_of_a_feeder_can_be_followed(answer_of):
     assert lines["running current, pair"]["expression"] == "2 x 58 + 4 x 3.4 + 14"
     assert lines["ampacity of the feeder"]["expression"] == "287.2 running + 0.25 x 58, the largest motor once"
     assert lines["greatest device of the feeder"]["expression"] == "1.75 x 58 + 229.2"
+
+
+def test_a_current_from_the_table_is_told_with_its_source(answer_of):
+    by_power = {"role": "pump", "rated_power": {"value": 10, "unit": "hp"}}
+    by_plate = {"role": "pump", "full_load_current": amps(28)}
+    told, untold = (
+        answer_of("electrical.service", request({"motors": [compressor(26), pump]}, volts=230))
+        for pump in (by_power, by_plate)
+    )
+    (assumed,) = (a for a in told["assumptions"] if a["code"] == "tabulated_current")
+    assert (assumed["basis"], assumed["references"]) == ("standard", ["nec_table_430_250"])
+    assert "tabulated_current" not in {a["code"] for a in untold["assumptions"]}
+    assert next(w for w in told["working"] if w["symbol"] == "I")["expression"] == "26 + 28"
+    assert told["working"] == untold["working"]
