@@ -3,6 +3,7 @@
 import asyncio
 import socket
 from pathlib import Path
+from typing import Any
 
 import pytest
 from running import running
@@ -10,14 +11,15 @@ from running import running
 from coldwright.service.connections import Joining
 
 
-class Written:
+class Written(asyncio.Transport):
     """A transport that keeps what it was given."""
 
     def __init__(self) -> None:
+        super().__init__()
         self.packets: list[bytes] = []
         self.closed = False
 
-    def write(self, data: bytes) -> None:
+    def write(self, data: Any) -> None:
         assert not self.closed
         self.packets.append(data)
 
@@ -27,8 +29,8 @@ class Written:
     def is_closing(self) -> bool:
         return self.closed
 
-    def get_extra_info(self, name: str) -> str:
-        return f"the {name}"
+    def get_extra_info(self, name: str, default: Any = None) -> Any:
+        return f"the {name}" if name else default
 
 
 @pytest.fixture
@@ -38,7 +40,7 @@ def written() -> Written:
 
 def test_what_is_written_at_once_is_one_packet(written: Written) -> None:
     async def writes() -> None:
-        transport = Joining(written, asyncio.get_running_loop())  # type: ignore[arg-type]
+        transport = Joining(written, asyncio.get_running_loop())
         transport.write(b"head, ")
         transport.write(b"body")
         assert written.packets == []
@@ -54,7 +56,7 @@ def test_what_is_written_at_once_is_one_packet(written: Written) -> None:
 
 def test_closing_sends_what_waits(written: Written) -> None:
     async def writes() -> None:
-        transport = Joining(written, asyncio.get_running_loop())  # type: ignore[arg-type]
+        transport = Joining(written, asyncio.get_running_loop())
         transport.write(b"last words")
         transport.close()
         assert (written.packets, written.closed) == ([b"last words"], True)

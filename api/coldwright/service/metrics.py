@@ -9,7 +9,7 @@ MOST_WAITING = 1000
 
 
 class Metrics:
-    """One set a service, so that tests can run several side by side."""
+    """One set a service, so that tests can run several side by side. Counts in one event loop, so it needs no lock."""
 
     def __init__(self) -> None:
         self._registry = CollectorRegistry()
