@@ -15,7 +15,7 @@ from coldwright.contract.bounded import MOST_LEVELS
 from coldwright.contract.calculator import Calculator
 from coldwright.contract.quantities import Current, Quantity, Temperature, Voltage, type_of_kind
 from coldwright.contract.reading import (
-    DEEPEST,
+    MOST_ERRORS,
     MOST_ERRORS,
     NEAR_ZERO,
     checked,
@@ -184,7 +184,8 @@ def test_pointers_are_escaped() -> None:
         (b'{"odd": 1, "odd": 2}', "duplicate_member"),
         (b"[" * 10_000, "nested_too_deep"),
         (b'{"a":' * 10_000, "nested_too_deep"),
-        (b"[" * (DEEPEST + 1) + b"]" * (DEEPEST + 1), "nested_too_deep"),
+        (b"[" * 2_000 + b"]" * 2_000, "nested_too_deep"),
+        (b'{"odd": ' + b"[" * 900 + b"]" * 900 + b', "odd": 1}', "duplicate_member"),
         (b'{"mode": "\\ud800"}', "not_json"),
         (b'{"\\ud800": 1}', "not_json"),
         (b'{"odd": "\\ud800", "factor": 1e999}', "not_json"),
@@ -194,6 +195,38 @@ def test_what_is_not_json_is_malformed(body: bytes, code: str) -> None:
     with pytest.raises(Malformed) as malformed:
         read(Body, body)
     assert malformed.value.code == code
+
+
+@pytest.mark.parametrize(
+    ("body", "code"),
+    [
+        (b'{"' + b'\\"' * 300_000 + b"[", "not_json"),
+        (b'{"' + b'\\"[' * 200_000, "not_json"),
+        (b'{"odd": "' + b"\\\\" * 300_000 + b'"' + b"[" * 200, "not_json"),
+        (b"{" + b",".join(b'"n%d": 1' % n for n in range(80_000)) + b', "n0": 2}', "duplicate_member"),
+    ],
+)
+def test_bodies_made_to_be_slow_are_malformed_at_once(body: bytes, code: str) -> None:
+    """Each took minutes while nesting was counted by a pattern, or repeated members by counting names."""
+    with pytest.raises(Malformed) as malformed:
+        read(Body, body)
+    assert malformed.value.code == code
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        b'{"legs": [' + b",".join([b"[]"] * 300_000) + b"]}",
+        b'{"legs": [' + b",".join([b"[]"] * 3_000_000) + b"]}",
+        b"{" + b",".join(b'"n%d": 1' % n for n in range(80_000)) + b"}",
+        b'{"odd": ' + b"[" * 900 + b"]" * 900 + b"}",
+    ],
+)
+def test_a_large_wrong_body_names_errors_up_to_the_limit(body: bytes) -> None:
+    with pytest.raises(Refused) as refused:
+        read(Body, body)
+    assert 1 <= len(refused.value.errors) <= MOST_ERRORS
+    assert all(e.pointer.startswith("#") for e in refused.value.errors)
 
 
 @pytest.mark.parametrize(

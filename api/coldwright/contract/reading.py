@@ -4,6 +4,7 @@ import json
 import re
 import typing
 from functools import cache
+from itertools import islice
 from typing import Any, TypeVar, get_args, get_origin
 from urllib.parse import quote
 
@@ -20,8 +21,10 @@ S = TypeVar("S")
 MOST_ERRORS = 50
 _encode = msgspec.json.Encoder().encode
 NEAR_ZERO = f"what is nearer to zero than {NOTHING:g} counts as zero"
-DEEPEST = 100
-"""Levels of nesting taken; no input needs a tenth of it."""
+EXPLAINED = 1_000_000
+"""Bytes of a body up to which every error is sought; of a larger one the decoder's own, its first, is named."""
+MOST_LOOKED_AT = 50_000
+"""Values looked at while errors are sought, so that explaining a wrong body never takes longer than a moment."""
 
 
 def read(expected: type[S], body: bytes) -> S:
@@ -29,7 +32,13 @@ def read(expected: type[S], body: bytes) -> S:
 
     Raises `Malformed` (not JSON, duplicate members, nested too deep, bad UTF-8) or `Refused` with every wrong field.
     """
-    _refuse_depth(body)
+    try:
+        return _read(expected, body)
+    except RecursionError:  # the decoders bound nesting by themselves, long before memory is at risk
+        raise Malformed("nested_too_deep", "The body is nested too deeply.") from None
+
+
+def _read(expected: type[S], body: bytes) -> S:
     try:
         value: S = decoder_of(expected).decode(body)
     except msgspec.ValidationError as error:
@@ -37,8 +46,6 @@ def read(expected: type[S], body: bytes) -> S:
         raise Refused(_explain(expected, _parsed(body), error)) from None
     except (msgspec.DecodeError, UnicodeDecodeError) as error:
         raise Malformed("not_json", f"The body is not JSON: {error}.") from None
-    except RecursionError:
-        raise Malformed("nested_too_deep", "The body is nested too deeply.") from None
     if not _surely_fine(expected, body):
         _refuse_duplicates(body)
         _refuse_range(value)
@@ -64,21 +71,6 @@ def checked(given: S) -> S:
 def decode_any(body: bytes) -> Any:
     """Decode JSON of any shape, with the same refusals as `read`."""
     return read(typing.cast(type[Any], Any), body)
-
-
-def _refuse_depth(body: bytes) -> None:
-    """Nesting is judged before decoding, in one pass that stops early; brackets in text may only overcount."""
-    if body.count(b"[") + body.count(b"{") <= DEEPEST:
-        return
-    depth = 0
-    for match in re.finditer(rb'"(?:[^"\\]|\\.)*"|[\[{]|[\]}]', body):
-        token = match[0]
-        if token in b"[{":
-            depth += 1
-            if depth > DEEPEST:
-                raise Malformed("nested_too_deep", f"The body is nested more than {DEEPEST} levels deep.")
-        elif token in b"]}":
-            depth -= 1
 
 
 def _surely_fine(expected: Any, body: bytes) -> bool:
@@ -113,9 +105,11 @@ class _Repeated(Exception):  # noqa: N818
 
 
 def _once(pairs: list[tuple[str, Any]]) -> None:
-    if len(pairs) != len({name for name, _ in pairs}):
-        names = [name for name, _ in pairs]
-        raise _Repeated(next(n for n in names if names.count(n) > 1))
+    seen: set[str] = set()
+    for name, _ in pairs:
+        if name in seen:
+            raise _Repeated(name)
+        seen.add(name)
 
 
 _STRICT = json.JSONDecoder(object_pairs_hook=_once, parse_int=len, parse_float=len)  # only names matter here
@@ -127,12 +121,14 @@ def _refuse_duplicates(body: bytes) -> None:
         _STRICT.decode(body.decode())
     except _Repeated as error:
         raise Malformed("duplicate_member", f"The member {str(error)!r} stands twice in one object.") from None
-    except (ValueError, RecursionError) as error:
+    except ValueError as error:
         raise Malformed("not_json", f"The body is not JSON: {error}.") from None
 
 
 def _parsed(body: bytes) -> Any:
-    """For explaining only: numbers too large for a float come as infinite, and are told so by the collector."""
+    """For explaining only: numbers too large for a float come as infinite, and the collector says so."""
+    if len(body) > EXPLAINED:
+        return UNSET
     try:
         value = json.loads(body)
         json.dumps(value, ensure_ascii=False).encode()
@@ -215,7 +211,7 @@ def _fragment(pointer: str) -> str:
 
 
 def _explain(expected: Any, value: Any, first: msgspec.ValidationError) -> list[FieldError]:
-    errors: list[FieldError] = []
+    errors = _Found()
     if value is not UNSET:
         _collect(expected, value, "", errors)
     if not errors:
@@ -225,10 +221,21 @@ def _explain(expected: Any, value: Any, first: msgspec.ValidationError) -> list[
     return errors[:MOST_ERRORS]
 
 
-def _collect(annotation: Any, value: Any, pointer: str, errors: list[FieldError]) -> None:
-    """Every error below `pointer`. Runs only after a failure, so it may be slow."""
-    if len(errors) >= MOST_ERRORS:
+class _Found(list[FieldError]):
+    """Errors found so far, with what may still be looked at."""
+
+    left = MOST_LOOKED_AT
+
+    @property
+    def enough(self) -> bool:
+        return len(self) >= MOST_ERRORS or self.left <= 0
+
+
+def _collect(annotation: Any, value: Any, pointer: str, errors: _Found) -> None:
+    """Every error below `pointer`. Runs only after a failure; ends early where there is too much to look at."""
+    if errors.enough:
         return
+    errors.left -= 1
     core, before = plain(annotation), len(errors)
     origin, arguments = get_origin(core), get_args(core)
     if isinstance(core, type) and issubclass(core, Struct):
@@ -240,9 +247,13 @@ def _collect(annotation: Any, value: Any, pointer: str, errors: list[FieldError]
         errors.append(_unknown_tag(tags, value, pointer))
     elif origin in (list, tuple) and isinstance(value, (list, tuple)):
         for index, item in enumerate(value):
+            if errors.enough:
+                return
             _collect(arguments[0], item, f"{pointer}/{index}", errors)
     elif origin is dict and isinstance(value, dict):
         for key, item in value.items():
+            if errors.enough:
+                return
             _collect(arguments[1], item, pointer_to(pointer, key), errors)
     if len(errors) == before:
         try:
@@ -288,11 +299,11 @@ def _unknown_tag(tags: dict[str, list[str]], value: dict[str, Any], pointer: str
     return FieldError(here, "not_allowed", text, value=shown, allowed=allowed)
 
 
-def _collect_struct(struct: type[Struct], value: dict[str, Any], pointer: str, errors: list[FieldError]) -> None:
+def _collect_struct(struct: type[Struct], value: dict[str, Any], pointer: str, errors: _Found) -> None:
     known = {f.wire_name: f for f in fields_of(struct)}
     config = struct.__struct_config__
     for name, facts in known.items():
-        if len(errors) >= MOST_ERRORS:
+        if errors.enough:
             return
         if name in value:
             here, before = pointer_to(pointer, name), len(errors)
@@ -309,15 +320,16 @@ def _collect_struct(struct: type[Struct], value: dict[str, Any], pointer: str, e
             text = f"One of these is required: {', '.join(group)}."
             errors.append(FieldError(f"#{_fragment(pointer_to(pointer, group[0]))}", "missing", text))
     if config.forbid_unknown_fields:
+        unknown = (name for name in value if name not in known and name != config.tag_field)
+        allowed = Allowed(one_of=tuple(n for n in known if n not in value))
         errors += [
             FieldError(
                 f"#{_fragment(pointer_to(pointer, name))}",
                 "unknown_field",
                 "There is no such field here.",
-                allowed=Allowed(one_of=tuple(n for n in known if n not in value)),
+                allowed=allowed,
             )
-            for name in value
-            if name not in known and name != config.tag_field
+            for name in islice(unknown, MOST_ERRORS)
         ]
 
 
