@@ -16,7 +16,6 @@ from coldwright.contract.calculator import Calculator
 from coldwright.contract.quantities import Current, Quantity, Temperature, Voltage, type_of_kind
 from coldwright.contract.reading import (
     MOST_ERRORS,
-    MOST_ERRORS,
     NEAR_ZERO,
     checked,
     convert,

@@ -3,6 +3,7 @@
 import json
 import re
 import typing
+from collections.abc import Iterable
 from functools import cache
 from itertools import islice
 from typing import Any, TypeVar, get_args, get_origin
@@ -217,7 +218,7 @@ def _explain(expected: Any, value: Any, first: msgspec.ValidationError) -> list[
     if not errors:
         message, _, path = str(first).partition(" - at `$")
         names = re.findall(r"\.([^.\[\]`]+)|\[(\d+)\]", path)
-        errors = [_error("".join(f"/{a or b}" for a, b in names), message, None, UNSET)]
+        errors.append(_error("".join(f"/{a or b}" for a, b in names), message, None, UNSET))
     return errors[:MOST_ERRORS]
 
 
@@ -246,15 +247,9 @@ def _collect(annotation: Any, value: Any, pointer: str, errors: _Found) -> None:
     elif (tags := _tags(arguments)) and isinstance(value, dict):
         errors.append(_unknown_tag(tags, value, pointer))
     elif origin in (list, tuple) and isinstance(value, (list, tuple)):
-        for index, item in enumerate(value):
-            if errors.enough:
-                return
-            _collect(arguments[0], item, f"{pointer}/{index}", errors)
+        _collect_each(arguments[0], enumerate(value), pointer, errors)
     elif origin is dict and isinstance(value, dict):
-        for key, item in value.items():
-            if errors.enough:
-                return
-            _collect(arguments[1], item, pointer_to(pointer, key), errors)
+        _collect_each(arguments[1], value.items(), pointer, errors)
     if len(errors) == before:
         try:
             converted = msgspec.convert(value, annotation)
@@ -265,6 +260,13 @@ def _collect(annotation: Any, value: Any, pointer: str, errors: _Found) -> None:
         except TypeError:  # an annotation that stands only inside a struct, such as `T | UnsetType`
             if core is not annotation:
                 _collect(core, value, pointer, errors)
+
+
+def _collect_each(annotation: Any, items: Iterable[tuple[Any, Any]], pointer: str, errors: _Found) -> None:
+    for key, item in items:
+        if errors.enough:
+            return
+        _collect(annotation, item, pointer_to(pointer, str(key)), errors)
 
 
 def _by_tag(union: tuple[Any, ...], value: Any) -> Any:
