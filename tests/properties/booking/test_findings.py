@@ -6,8 +6,8 @@ import pytest
 from orders import changed, fleet, machine, order, q, stock
 
 from coldwright.registry import Registry
-from coldwright_booking.limits import room
-from coldwright_booking.results import NearLimit
+from coldwright_booking.answer.limits import room
+from coldwright_booking.answer.results import NearLimit
 
 ONE = fleet(machine("middle", 150, 3))
 

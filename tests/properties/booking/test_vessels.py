@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from orders import fleet, machine, order, q, stock
 
 from coldwright.contract.quantities import Volume
-from coldwright_booking.fleet import BufferVessel
-from coldwright_booking.vessels import choose_vessels
+from coldwright_booking.fleet.given import BufferVessel
+from coldwright_booking.plan.vessels import choose_vessels
 
 SMALL_LOOP = {
     "duty__load": q(40, "kW"),

@@ -1,0 +1,1 @@
+"""The answer: results, findings, assumptions, questions and limits of a plan."""

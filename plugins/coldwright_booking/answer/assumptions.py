@@ -1,0 +1,166 @@
+"""What the plan takes from common practice, beside what the order leaves open."""
+
+from collections.abc import Callable
+
+from msgspec import UNSET
+
+from coldwright.contract import Notes
+from coldwright.contract.quantities import (
+    Angle,
+    Length,
+    Mass,
+    Power,
+    PressureDifference,
+    Temperature,
+    Volume,
+    VolumeFlow,
+)
+from coldwright_booking.answer.references import PRACTICE
+from coldwright_booking.answer.results import PlanPickLine
+from coldwright_booking.order.facts import FROST, Facts
+from coldwright_booking.plan.arrival import DRUM_PUMP, PRESSURE_BAND
+from coldwright_booking.plan.cable import SOURCE_ANGLE
+from coldwright_booking.plan.desk import Asked, Unanswered
+from coldwright_booking.plan.fill import LOAD_SIDE_PER_KW
+from coldwright_booking.plan.hoses import USUAL_BORES
+from coldwright_booking.plan.joints import SAME_BORE
+from coldwright_booking.plan.liquid import COLDEST_WATER, concentrate_of
+from coldwright_booking.plan.load import HOSE_WALL_RATIO, SUMMER_SUN, USUAL_DIFFERENCE
+from coldwright_booking.plan.loop import LoopPlan
+from coldwright_booking.plan.machines import LONGEST_LIST
+from coldwright_booking.plan.picking import DRUM
+from coldwright_booking.plan.plan import Plan
+from coldwright_booking.plan.site import FLAT_TRAILER, MIDDLE_OF_SET, SitePlan, set_as_source
+from coldwright_booking.plan.supply import MARKET_SETS, SupplyPlan
+from coldwright_booking.plan.surge import HOSE_WAVE_SPEED
+
+Practice = Callable[[str, str, object], None]
+NAMED = 8
+"""Items without a told mass, told by name."""
+
+
+def assume(facts: Facts, plan: Plan, notes: Notes, lines: tuple[PlanPickLine, ...]) -> None:
+    """List them."""
+
+    def practice(code: str, statement: str, value: object) -> None:
+        notes.assume(code, statement, value=value, basis="common_practice", references=(PRACTICE.id,))
+
+    _of_liquid(facts, practice)
+    if not plan.combination:
+        return
+    limit = plan.choice.ground_limit if plan.choice else UNSET
+    if limit is not UNSET:
+        notes.assume(
+            "ground_held_to",
+            f"No order limits the ground. The selection was held to {limit} so that its list of {LONGEST_LIST} reaches "
+            "the combination that takes the least; combinations of more ground are not among the alternatives.",
+            value=limit,
+            basis="derived",
+        )
+    if isinstance(plan.loop, LoopPlan):
+        _of_hose(facts, plan.loop, practice)
+    if plan.standing is not None:
+        practice("fill_pressure", "Pressure at the machine, pump off: 40 psi, or what the top asks for.", plan.standing)
+    if facts.order.load_side.volume is UNSET:
+        practice("load_side_volume", "Litres in the load side for each kW.", LOAD_SIDE_PER_KW)
+    if plan.surge is not None:
+        practice("hose_wave_speed", "Wave speed in the hose, on the stiff side.", HOSE_WAVE_SPEED)
+    _of_supply(facts, plan.supply, practice)
+    practice("all_share_the_load", "All machines run side by side, those for redundancy too.", "all")
+    if isinstance(plan.arrival, Asked):
+        _of_arrival(plan, practice)
+    if plan.antifreeze is not None and concentrate_of(facts, plan.liquid) is None:
+        practice("drum_size", "The stock names no drum: this is the usual one.", Volume(DRUM, "L"))
+    if plan.site is not None:
+        _of_site(plan.site, plan.supply, practice)
+        if isinstance(plan.site.transport, Asked):
+            _not_on_the_lorries(facts, notes, lines)
+
+
+def _of_liquid(facts: Facts, practice: Practice) -> None:
+    coldest, frost = Temperature.from_si(COLDEST_WATER, "degC"), Temperature.from_si(FROST, "degC")
+    practice(
+        "plain_water", f"Water leaving below {coldest}, or standing in air below {frost}, gets antifreeze.", coldest
+    )
+    duty = facts.order.duty
+    if duty.temperature_difference is UNSET and duty.liquid_flow is UNSET:
+        practice("usual_difference", "Liquid enters the machines 10 degF warmer than it leaves.", USUAL_DIFFERENCE)
+
+
+def _of_hose(facts: Facts, loop: LoopPlan, practice: Practice) -> None:
+    practice("hose_wall", "Outside over inside diameter of the hose.", HOSE_WALL_RATIO)
+    if not facts.indoors:
+        practice("sun_on_hose", "The sun shines on the hose.", SUMMER_SUN)
+    if not loop.hose.in_stock:
+        usual = [Length(bore, "mm") for bore in USUAL_BORES]
+        practice("usual_hose", "The stock has no hose: the usual sizes are tried.", usual)
+    practice(
+        "one_nominal_size", "Bores that differ by no more than this fraction count as one nominal size.", SAME_BORE
+    )
+
+
+def _of_supply(facts: Facts, supply: SupplyPlan | Unanswered | None, practice: Practice) -> None:
+    if facts.order.supply.fault_current is not UNSET and facts.order.supply.source == "site":
+        practice("source_angle", "X/R of the site's supply.", SOURCE_ANGLE)
+    if isinstance(supply, SupplyPlan) and supply.generator is not None and supply.generator_row is None:
+        practice(
+            "sets_elsewhere",
+            "No set of the stock holds: usual sizes are tried, from the first of these to the second.",
+            [Power(MARKET_SETS[0], "kW"), Power(MARKET_SETS[-1], "kW")],
+        )
+    practice("device_before_cable", "The device before each cable is the greatest that the plate allows.", "plate")
+    practice(
+        "starts_one_by_one", "On a generating set pumps start first, then fans, then compressors singly.", "singly"
+    )
+
+
+def _of_arrival(plan: Plan, practice: Practice) -> None:
+    units = sum(p.count for p in plan.combination)
+    if units > 1:
+        practice(
+            "machines_set_up_in_turn",
+            f"One crew places the {units} machines, lays and connects them one after the other, each in the time "
+            "of one; every other step is that of one machine, or passes for all at once.",
+            units,
+        )
+    band = PressureDifference.of(PRESSURE_BAND, "kPa")
+    practice("fill_pressure_band", "What the loop may stand above the least fill pressure.", band)
+    if plan.antifreeze is not None:
+        charging = VolumeFlow.of(DRUM_PUMP, "L/s")
+        practice("antifreeze_charging", "A drum pump charges antifreeze, after 10 min to set it up.", charging)
+
+
+def _of_site(site: SitePlan, supply: SupplyPlan | Unanswered | None, practice: Practice) -> None:
+    if any(isinstance(lift, Asked) and lift.given.hook_z is not UNSET for _, lift in site.lifts):
+        practice(
+            "sling_legs", "The farthest leg of the sling stands at this angle from the horizontal.", Angle(60, "deg")
+        )
+    if isinstance(site.transport, Asked):
+        deck = FLAT_TRAILER
+        practice(
+            "flat_trailer",
+            f"Lorries have a deck of {deck.deck_length} by {deck.deck_width}, {deck.deck_height} high, for this load.",
+            deck.payload,
+        )
+    if isinstance(site.sound, Asked) and set_as_source(supply):
+        practice("height_of_set", "The sound of the generating set is taken from the middle of it.", MIDDLE_OF_SET)
+
+
+def _not_on_the_lorries(facts: Facts, notes: Notes, lines: tuple[PlanPickLine, ...]) -> None:
+    """`site.transport` is asked for the machines: the stock tells no sizes of anything else."""
+    each = {a.item: a.mass for a in facts.fleet.accessories if a.mass is not UNSET}
+    others = [line for line in lines if line.kind != "machine"]
+    if not others:
+        return
+    told = Mass.of(sum(each[line.item].to("kg") * line.count for line in others if line.item in each), "kg")
+    untold = list(dict.fromkeys(line.item for line in others if line.item not in each))
+    named = ", ".join(untold[:NAMED]) + (f" and {len(untold) - NAMED} more" if len(untold) > NAMED else "")
+    rest = f"; no mass is told of {named}" if untold else ""
+    kinds = ", ".join(dict.fromkeys(line.kind.replace("_", " ") for line in others if line.kind != "other"))
+    notes.assume(
+        "lorries_carry_machines_only",
+        f"`transport` counts the machines only, not {kinds or 'the rest'} of the pick list. "
+        f"Of these {told} is told{rest}.",
+        value=told,
+        basis="derived",
+    )

@@ -1,0 +1,301 @@
+"""Puts the blocks of the answer together."""
+
+from typing import Any
+
+from msgspec import UNSET, Struct, UnsetType
+
+from coldwright.contract import tidy
+from coldwright.contract.quantities import Mass, Power, TemperatureDifference
+from coldwright_booking.answer.results import (
+    Alternative,
+    AskedOfCalculators,
+    CableBlock,
+    EnergyClosure,
+    FailedCombination,
+    LoadBreakdown,
+    LoopBlock,
+    MachineCount,
+    MachineFeeder,
+    NearLimit,
+    PlannedFluid,
+    PlannedMachine,
+    PlanPickLine,
+    SiteBlock,
+    SupplyBlock,
+    TypeGround,
+    TypeLeftOut,
+    TypeLift,
+)
+from coldwright_booking.order.facts import Facts
+from coldwright_booking.plan.desk import Asked
+from coldwright_booking.plan.loop import LoopPlan
+from coldwright_booking.plan.machines import Combination, Picked, total_capacity
+from coldwright_booking.plan.plan import Plan
+from coldwright_booking.plan.supply import SupplyPlan
+
+SHOWN = 2
+THIN = 0.10
+"""Headroom below which a limit is told beside its machine."""
+OURS = "footprint_available"
+"""A limit that no order has: where the selection was held to it, that only served to find the least ground."""
+
+
+def results_of(asked: object) -> Any:
+    """What a calculator said; left out where it was not asked, or refused."""
+    return asked.results if isinstance(asked, Asked) else UNSET
+
+
+def given_of(asked: object) -> Any:
+    """What a calculator was asked."""
+    return asked.given if isinstance(asked, Asked) else UNSET
+
+
+def load_block(facts: Facts, plan: Plan) -> LoadBreakdown:
+    """The load by what makes it."""
+    heat = plan.heat
+    return LoadBreakdown(
+        net=Power.from_si(heat.net, "kW"),
+        hose_heat=Power.from_si(heat.hose_heat, "kW"),
+        pump_heat=Power.from_si(heat.pump_heat, "kW"),
+        gross=Power.from_si(heat.gross, "kW"),
+        lowest=Power.from_si(facts.lowest_load * heat.gross, "kW"),
+        margin_fraction=facts.order.duty.margin_fraction,
+    )
+
+
+def machine_blocks(plan: Plan, limits: tuple[NearLimit, ...]) -> tuple[PlannedMachine, ...]:
+    """One entry a type."""
+    return tuple(
+        PlannedMachine(
+            type=p.machine.type,
+            count=p.count,
+            capacity_each=p.capacity,
+            capacity_total=Power.from_si(p.capacity.si * p.count, "kW"),
+            power_each=p.power,
+            source=p.candidate.asked.results.source,
+            limits=_near(p, limits),
+        )
+        for p in plan.combination
+    )
+
+
+def _near(picked: Picked, limits: tuple[NearLimit, ...]) -> tuple[str, ...]:
+    return tuple(
+        f"{entry.what}: {entry.value:.4g} of {entry.limit:.4g} {entry.unit}"
+        for entry in limits
+        if entry.what.startswith(f"{picked.machine.type}: ") and entry.headroom_fraction < THIN
+    )
+
+
+def fluid_block(facts: Facts, plan: Plan) -> PlannedFluid:
+    """The liquid."""
+    fluid = plan.liquid.fluid
+    return PlannedFluid(
+        kind=fluid.kind,  # type: ignore[arg-type]
+        mass_fraction=fluid.mass_fraction,
+        leaving_temperature=facts.order.duty.leaving_temperature.as_unit("degC"),
+        lowest_temperature=UNSET if plan.liquid.is_water else plan.liquid.lowest,
+        antifreeze=results_of(plan.antifreeze),
+    )
+
+
+def energy_block(plan: Plan) -> EnergyClosure | UnsetType:
+    """Heat and flow at the load without margin."""
+    if not isinstance(plan.loop, LoopPlan):
+        return UNSET
+    flow = plan.loop.asked.results.duty_flow
+    if flow is UNSET or flow.si <= 0:
+        return UNSET
+    heat = plan.heat
+    # rho c of this liquid, by `refrigeration.load`: its required flow carries its design load at its difference
+    asked = heat.asked
+    per_flow = asked.results.design_load.si / (asked.results.required_flow.si * asked.given.temperature_difference.si)
+    capacity = total_capacity(plan.combination)
+    power = sum(p.power.si * p.count for p in plan.combination)
+    return EnergyClosure(
+        load=Power.from_si(heat.net + heat.hose_heat, "kW"),
+        pump_heat=Power.from_si(heat.pump_heat, "kW"),
+        heat_removed=Power.from_si(heat.gross, "kW"),
+        flow=flow,
+        temperature_difference=TemperatureDifference.from_si(heat.gross / (per_flow * flow.si), "delta_degC"),
+        machine_power=Power.from_si(power, "kW"),
+        machine_capacity=Power.from_si(capacity, "kW"),
+        heat_rejected=Power.from_si(capacity + power, "kW"),
+    )
+
+
+def supply_block(facts: Facts, plan: Plan) -> SupplyBlock | UnsetType:
+    """The electric supply."""
+    supply = plan.supply
+    if not isinstance(supply, SupplyPlan):
+        return UNSET
+    return SupplyBlock(
+        source=facts.order.supply.source,
+        voltage=supply.voltage,
+        service=supply.service.results,
+        generator=results_of(supply.generator),
+        generator_item=UNSET if supply.generator_row is None else supply.generator_row.item,
+        transformer=results_of(supply.transformer),
+        transformer_item=UNSET if supply.transformer_row is None else supply.transformer_row.item,
+    )
+
+
+def cable_block(plan: Plan) -> CableBlock | UnsetType:
+    """The cable."""
+    if plan.cable is None:
+        return UNSET
+    return CableBlock(
+        machines=tuple(
+            MachineFeeder(
+                type=c.picked.machine.type,
+                count=c.picked.count,
+                item=UNSET if c.row is None else c.row.item,
+                feeder=c.asked.results,
+                fault=results_of(c.fault),
+            )
+            for c in plan.cable.machines
+            if isinstance(c.asked, Asked)
+        ),
+        group=results_of(plan.cable.group),
+    )
+
+
+def loop_block(plan: Plan) -> LoopBlock | UnsetType:
+    """The loop with its hose."""
+    loop = plan.loop
+    if not isinstance(loop, LoopPlan):
+        return UNSET
+    return LoopBlock(
+        **_fields(loop.asked.results),
+        hose_item=loop.hose.item,
+        hose_inner_diameter=loop.hose.bore.as_unit("mm"),
+        hose_runs=loop.runs,
+        wanted_flow=loop.wanted,
+        balancing_kv=UNSET if loop.balancing_kv is None else tidy(loop.balancing_kv),
+        pump_owner="machine" if loop.own_pumps or (loop.mixed and not loop.site_pump) else "site",
+    )
+
+
+def _fields(struct: Struct) -> dict[str, Any]:
+    return {name: getattr(struct, name) for name in struct.__struct_fields__}
+
+
+def site_block(plan: Plan) -> SiteBlock | UnsetType:
+    """Lift, ground, place, sound and lorries."""
+    site = plan.site
+    if site is None:
+        return UNSET
+    return SiteBlock(
+        lift=tuple(TypeLift(type=m.type, lift=a.results) for m, a in site.lifts if isinstance(a, Asked)),
+        ground=tuple(TypeGround(type=m.type, ground=a.results) for m, a in site.grounds if isinstance(a, Asked)),
+        placement=results_of(site.placement),
+        sound=results_of(site.sound),
+        transport=results_of(site.transport),
+    )
+
+
+def pick_mass(facts: Facts, plan: Plan, lines: tuple[PlanPickLine, ...]) -> Mass:
+    """Of machines, and of the items that tell theirs."""
+    each = {a.item: a.mass.si for a in facts.fleet.accessories if a.mass is not UNSET}
+    machines = sum(p.machine.body.mass_operating.si * p.count for p in plan.combination)
+    return Mass.of(
+        machines + sum(each.get(line.item, 0.0) * line.count for line in lines if line.kind != "machine"), "kg"
+    )
+
+
+def counted(combination: Combination) -> tuple[MachineCount, ...]:
+    """Types and counts."""
+    return tuple(MachineCount(type=p.machine.type, count=p.count) for p in combination)
+
+
+def alternatives(facts: Facts, plan: Plan) -> tuple[Alternative, ...]:
+    """The next two, with what stands against each."""
+    if plan.choice is None or not plan.combination:
+        return ()
+    ruled = {counted(c): why for c, why in plan.passed_over}
+    own = counted(plan.combination)
+    others = [c for c in plan.choice.combinations if counted(c) != own]
+    return tuple(
+        Alternative(
+            machines=counted(c),
+            capacity=Power.from_si(total_capacity(c), "kW"),
+            power=Power.from_si(sum(p.power.si * p.count for p in c), "kW"),
+            why_not_first=ruled.get(counted(c)) or _compared(facts, plan.combination, c),
+        )
+        for c in others[:SHOWN]
+    )
+
+
+def _compared(facts: Facts, first: Combination, other: Combination) -> str:
+    def units(c: Combination) -> int:
+        return sum(p.count for p in c)
+
+    def power(c: Combination) -> float:
+        return sum(p.power.si * p.count for p in c) / 1000
+
+    def ground(c: Combination) -> float:
+        return sum(p.machine.body.length.si * p.machine.body.width.si * p.count for p in c)
+
+    figures = (
+        f"{units(other)} machines against {units(first)}, {power(other):.4g} kW against {power(first):.4g} kW, "
+        f"{ground(other):.3g} m2 against {ground(first):.3g} m2"
+    )
+    return f"Behind by {facts.order.preferences.replace('_', ' ')}: {figures}."
+
+
+def failed(plan: Plan) -> tuple[FailedCombination, ...]:
+    """Combinations that the selection rejects."""
+    if plan.choice is None:
+        return ()
+    told = ((r, tuple(rule for rule in r.failed if rule != OURS)) for r in plan.choice.asked.results.rejected)
+    return tuple(
+        FailedCombination(
+            machines=tuple(MachineCount(type=name, count=count) for name, count in r.units.items()), failed=failed
+        )
+        for r, failed in told
+        if failed
+    )
+
+
+def left_out(plan: Plan) -> tuple[TypeLeftOut, ...]:
+    """Types that cannot be used, and those behind a transformer where others do without."""
+    out = [TypeLeftOut(type=o.machine.type, reason=o.reason) for o in plan.left_out]
+    if plan.choice is not None:
+        asked = {row.type for row in plan.choice.asked.given.fleet}
+        out += [
+            TypeLeftOut(
+                type=c.machine.type,
+                reason=f"Its {c.machine.electrical.voltage} is another voltage than that of the machines chosen from.",
+            )
+            for c in plan.candidates
+            if c.machine.type not in asked
+        ]
+    return tuple(out)
+
+
+def asked_block(plan: Plan) -> AskedOfCalculators:
+    """The inputs of the calculators."""
+    supply = plan.supply if isinstance(plan.supply, SupplyPlan) else None
+    cables = plan.cable.machines if plan.cable else ()
+    site = plan.site
+    return AskedOfCalculators(
+        load=plan.heat.asked.given,
+        antifreeze=given_of(plan.antifreeze),
+        capacities=tuple(p.candidate.asked.given for p in plan.combination),
+        selection=plan.choice.asked.given if plan.choice else UNSET,
+        service=supply.service.given if supply else UNSET,
+        generator=given_of(supply.generator) if supply else UNSET,
+        transformer=given_of(supply.transformer) if supply else UNSET,
+        feeders=tuple(c.asked.given for c in cables if isinstance(c.asked, Asked)),
+        group_feeder=given_of(plan.cable.group) if plan.cable else UNSET,
+        faults=tuple(c.fault.given for c in cables if isinstance(c.fault, Asked)),
+        loop=plan.loop.asked.given if isinstance(plan.loop, LoopPlan) else UNSET,
+        fill=given_of(plan.fill),
+        surge=given_of(plan.surge),
+        lifts=tuple(a.given for _, a in site.lifts if isinstance(a, Asked)) if site else (),
+        grounds=tuple(a.given for _, a in site.grounds if isinstance(a, Asked)) if site else (),
+        placement=given_of(site.placement) if site else UNSET,
+        sound=given_of(site.sound) if site else UNSET,
+        transport=given_of(site.transport) if site else UNSET,
+        procedure=given_of(plan.arrival),
+    )

@@ -1,0 +1,425 @@
+"""What the plan itself has to say, beside what the calculators say."""
+
+from msgspec import UNSET
+
+from coldwright.contract import Notes, finding
+from coldwright_booking.answer.limits import room
+from coldwright_booking.answer.results import NearLimit, PlanPickLine
+from coldwright_booking.order.facts import Facts
+from coldwright_booking.order.questions import OpenQuestion
+from coldwright_booking.plan.desk import Asked
+from coldwright_booking.plan.joints import header_item, headers, unlike_couplings
+from coldwright_booking.plan.loop import LoopPlan, weakness
+from coldwright_booking.plan.panels import panel_of, panel_wanted
+from coldwright_booking.plan.picking import missing
+from coldwright_booking.plan.plan import Plan
+from coldwright_booking.plan.supply import SupplyPlan, primary_current, primary_shortage
+
+THIN = 0.05
+"""Headroom below which somebody must look."""
+
+FINDINGS = (
+    finding("no_machine_suits", "stop", "No type of the fleet can be used here."),
+    finding("every_plan_stops", "note", "Other combinations were tried and cannot be carried out either."),
+    finding("first_choice_passed_over", "note", "The best combination cannot be carried out; this is the next."),
+    finding("plan_does_not_settle", "stop", "The rounds of the plan do not agree with each other."),
+    finding("outside_a_method", "stop", "A calculator refuses what this plan asks it."),
+    finding("antifreeze_needed", "stop", "Plain water, or too weak a mixture, is ordered where it would freeze."),
+    finding("frost_not_known", "check", "Plain water outdoors, and nobody has told how cold it gets."),
+    finding("evaporator_flow_high", "stop", "More flow than an evaporator bears."),
+    finding("stock_short", "stop", "The stock has too few of something."),
+    finding("not_in_fleet", "check", "Something is needed that the fleet document does not name."),
+    finding("thin_headroom", "check", "A limit is nearer than 5 %, 0.5 K or 0.5 dB."),
+    finding("capacity_estimated", "check", "A capacity is estimated, not read from a table."),
+    finding("open_questions_decide", "check", "An open question could turn the outcome."),
+    finding("turndown_not_kept", "check", "No machine turns down to the least load."),
+    finding("flow_rule_not_kept", "check", "The flow wanted does not suit the evaporators."),
+    finding("mixed_machines", "check", "Machines of unlike types share the loop."),
+    finding("pump_head_short", "stop", "An own pump of unlike machines does not give the head wanted."),
+    finding("pump_head_not_known", "check", "A machine among unlike ones has no pump that is told."),
+    finding("couplings_unlike", "check", "Hose meets couplings of another kind, and the stock names no adaptor."),
+    finding("headers_needed", "check", "Machines or runs must be joined side by side, and the stock names no header."),
+    finding("buffer_added", "note", "Buffer vessels make up the volume that the control lacks."),
+    finding("site_pump_needed", "check", "The site's pump must move the liquid."),
+    finding("primary_supply_short", "stop", "The site cannot feed the transformer."),
+    finding(
+        "primary_device_needed", "check", "The transformer needs a smaller device before it than the site's breaker."
+    ),
+    finding("panel_not_known", "check", "The fleet does not tell what a distribution panel carries."),
+    finding("transformer_between", "check", "The machines want another voltage than the supply has."),
+    finding("heat_indoors", "check", "The condensers' hot air must be led out of the building."),
+    finding("fork_truck_not_known", "check", "The fork truck was not held against the machines."),
+    finding(
+        "sound_not_told",
+        "check",
+        "Sound is limited, and the sound power of a machine or of the generating set is not told.",
+    ),
+)
+
+
+TOLD = 8
+"""Combinations that failed, told with their reason."""
+
+
+def tell(
+    facts: Facts,
+    plan: Plan,
+    notes: Notes,
+    lines: tuple[PlanPickLine, ...],
+    limits: tuple[NearLimit, ...],
+    questions: tuple[OpenQuestion, ...],
+) -> None:
+    """Everything, worst first."""
+    _machines(facts, plan, notes)
+    _method(plan, notes)
+    _fluid(facts, plan, notes)
+    _loop(plan, notes)
+    _joints(facts, plan, notes)
+    _buffer(plan, notes)
+    _supply(facts, plan, notes)
+    _site(facts, plan, notes)
+    _stock(lines, notes)
+    _headroom(limits, notes)
+    deciding = [q.field for q in questions if q.decides]
+    if deciding:
+        notes.check(
+            "open_questions_decide",
+            f"The answers to {', '.join(deciding)} could turn this plan.",
+            resolve="Ask whoever `open_questions` names.",
+            field=deciding[0],
+        )
+
+
+def _machines(facts: Facts, plan: Plan, notes: Notes) -> None:
+    if not plan.candidates or plan.choice is None:
+        reasons = "; ".join(f"{o.machine.type}: {o.reason}" for o in plan.left_out[:6])
+        notes.stop(
+            "no_machine_suits",
+            f"None of the {len(facts.fleet.machines)} types can be used here. {reasons}",
+            resolve="Other machines, or milder conditions.",
+            field="/fleet/machines",
+        )
+        for out in plan.left_out:
+            if out.asked is not None:
+                notes.adopt(out.asked.notes, out.asked.calculator)
+        return
+    _passed_over(plan, notes)
+    if plan.swings:
+        notes.stop(
+            "plan_does_not_settle",
+            f"After {plan.rounds} rounds the load still moves: {'; '.join(plan.swings[-4:])}.",
+            why="The heat of pump and hose changes with the choice, and the choice with the heat.",
+            resolve="Fix the machines with `machine_types`, or the flow.",
+            field="/duty",
+        )
+    if "turndown" in plan.choice.dropped:
+        notes.check(
+            "turndown_not_kept",
+            f"No type of the fleet turns down to {facts.lowest_load:g} of the load.",
+            why="Compressors will start and stop at the least load.",
+            resolve="Volume in the loop must do instead: the buffer vessels of the pick list, if any; or hot-gas bypass.",
+            field="/duty/lowest_load_fraction",
+        )
+    if {"flow_minimum", "flow_maximum"} & set(plan.choice.dropped):
+        notes.check(
+            "flow_rule_not_kept",
+            f"No combination takes the flow wanted, {plan.heat.flow}, inside the limits of its evaporators.",
+            why="The loop is planned at the nearest flow that they bear.",
+            resolve="Another temperature difference, or a bypass at the machines.",
+            field="/duty",
+        )
+    estimated = [p.machine.type for p in plan.combination if p.candidate.asked.results.source == "estimate"]
+    if estimated:
+        notes.check(
+            "capacity_estimated",
+            f"The capacity of {', '.join(estimated)} is estimated from its plate.",
+            resolve="The machine's capacity table.",
+            field="/fleet/machines",
+        )
+
+
+def _passed_over(plan: Plan, notes: Notes) -> None:
+    """Combinations that were tried; the plan itself is the first of them where none can be carried out."""
+    own = _named(plan.combination)
+    others = [(c, why) for c, why in plan.passed_over if _named(c) != own]
+    if not others:
+        return
+    told = "; ".join(f"{_named(c)}: {why}" for c, why in others[:TOLD])
+    if len(others) > TOLD:
+        told += f"; and {len(others) - TOLD} more"
+    if len(others) < len(plan.passed_over):
+        notes.note("every_plan_stops", f"Tried too, and stopped: {told}")
+    else:
+        notes.note("first_choice_passed_over", f"Ruled out before this one: {told}")
+
+
+def _named(combination: object) -> str:
+    return " + ".join(f"{p.count} x {p.machine.type}" for p in combination)  # type: ignore[attr-defined]
+
+
+def _method(plan: Plan, notes: Notes) -> None:
+    for refusal in plan.unanswered:
+        notes.stop(
+            "outside_a_method",
+            f"{refusal.calculator} refuses: {refusal.reason}",
+            why="Beyond the range of a method no number is better than a wrong one.",
+            resolve="Change what it names.",
+        )
+
+
+def _fluid(facts: Facts, plan: Plan, notes: Notes) -> None:
+    ordered = facts.order.fluid
+    if plan.liquid.ordered_too_weak and ordered is not UNSET:
+        cold = "" if facts.lowest_ambient is None else f" and air down to {facts.lowest_ambient}"
+        weak = ordered.mass_fraction is not UNSET
+        what = f"A mixture of {ordered.mass_fraction:g} by mass" if weak else "Plain water"
+        notes.stop(
+            "antifreeze_needed",
+            f"{what} is ordered for {facts.order.duty.leaving_temperature} leaving{cold}. The plan is drawn with "
+            f"{plan.liquid.fluid.kind.replace('_', ' ')} of {plan.liquid.fluid.mass_fraction:.3f} by mass instead.",
+            why="Water that freezes bursts evaporators.",
+            resolve="Order what the plan is drawn with, or leave it out and let the cold decide.",
+            field="/fluid/mass_fraction" if weak else "/fluid/kind",
+        )
+    if plan.liquid.is_water and plan.liquid.frost_not_known:
+        notes.check(
+            "frost_not_known",
+            "Plain water stands outdoors and nobody has told the coldest air: freeze damage if it gets below 3 degC.",
+            resolve="Tell `lowest_ambient_temperature`.",
+            field="/site/lowest_ambient_temperature",
+        )
+
+
+def _loop(plan: Plan, notes: Notes) -> None:
+    loop = plan.loop
+    if not isinstance(loop, LoopPlan):
+        return
+    results = loop.asked.results
+    if any(f.code == "device_flow_high" for f in loop.asked.notes.findings):
+        notes.stop(
+            "evaporator_flow_high",
+            f"At {results.duty_flow} an evaporator has more than its greatest flow.",
+            why="Tubes erode and the pump's motor is overloaded.",
+            resolve="Throttle the discharge, or more machines in parallel.",
+            field="/duty",
+        )
+    if loop.mixed:
+        notes.check(
+            "mixed_machines",
+            f"{_named(plan.combination)} share one loop; it is worked out at the flow wanted, {loop.wanted}.",
+            why="Pumps and evaporators of unlike machines do not share a flow by themselves.",
+            resolve="Balance each machine's flow with a valve at its discharge, and prove it.",
+            field="/fleet/machines",
+        )
+    if loop.too_weak:
+        text = weakness(loop)
+        notes.stop(
+            "pump_head_short",
+            f"{text[0].upper()}{text[1:]}.",
+            why="Against more head than a pump gives there is less flow through its machine, down to none.",
+            resolve="More or wider hose, less drop at the load, the site's pump (`load_side.pump` `site`), or machines "
+            "with stronger pumps.",
+            field="/load_side/rated_pressure_drop",
+        )
+    without = [p.machine.type for p in plan.combination if p.machine.pump is UNSET]
+    if loop.mixed and not loop.site_pump and without:
+        head = f"{results.pump_head} of head" if results.pump_head is not UNSET else "the head of the loop"
+        notes.check(
+            "pump_head_not_known",
+            f"No pump aboard of {', '.join(without)} is told, so nothing here gives their share of {loop.wanted} "
+            f"the {head}.",
+            resolve="Tell the pump with its curve in the fleet, or name the site's pump.",
+            field="/fleet/machines",
+        )
+    if not loop.own_pumps and (loop.site_pump or not loop.mixed):
+        head = f" at {results.pump_head} of head" if results.pump_head is not UNSET else ""
+        notes.check(
+            "site_pump_needed",
+            f"The site's pump must give {loop.wanted}{head} through hoses, machines and load.",
+            why="Its curve is not part of the order, so nothing here proves that it does.",
+            resolve="Hold its curve against these numbers; a pump aboard stays bypassed.",
+            field="/load_side/pump",
+        )
+
+
+def _joints(facts: Facts, plan: Plan, notes: Notes) -> None:
+    loop = plan.loop
+    if not isinstance(loop, LoopPlan):
+        return
+    missing_adaptors = [u for u in unlike_couplings(facts, plan.combination, loop) if not u.item]
+    if missing_adaptors:
+        told = "; ".join(f"{u.count} ends of {u.hose} at {u.where}, {u.other}" for u in missing_adaptors)
+        notes.check(
+            "couplings_unlike",
+            f"The hose does not couple to what it meets: {told}.",
+            why="The stock names no adaptor between these kinds, so none is on the pick list.",
+            resolve="Bring an adaptor for each end, or hose with the same couplings; name adaptors by both kinds in the "
+            "fleet.",
+            field="/fleet/accessories",
+        )
+    near, far = headers(plan.combination, loop)
+    if near and not header_item(facts):
+        units = sum(p.count for p in plan.combination)
+        at_load = f", and {far} that join the {loop.runs} runs at the load" if far else ""
+        notes.check(
+            "headers_needed",
+            f"Machines ({units}) and runs of hose of {loop.hose.bore.to('mm'):.4g} mm ({loop.runs}) meet in {near} headers "
+            f"(manifolds), supply and return, with {units} and {loop.runs} connections each{at_load}. The stock names "
+            "none.",
+            why="Without them neither machines nor runs can be joined side by side; hose between header and machine is "
+            "not on the pick list either.",
+            resolve="Bring headers and short hose for each machine, or name them in the fleet as `other`.",
+            field="/fleet/accessories",
+        )
+
+
+def _buffer(plan: Plan, notes: Notes) -> None:
+    if not plan.buffers or not isinstance(plan.fill, Asked):
+        return
+    filled = plan.fill.results
+    added = sum(b.volume.to("L") for b in plan.buffers)
+    named = ", ".join(f"{b.count} x {b.item}" for b in plan.buffers)
+    notes.note(
+        "buffer_added",
+        f"Without a buffer the loop holds {filled.total_volume.to('L') - added:.5g} L of the "
+        f"{filled.minimum_loop_volume} that the control wants; {named} make it {filled.total_volume}.",
+        why="A loop that is too small makes compressors start and stop too often.",
+        resolve="Tell the load side's volume if it holds more.",
+        field="/load_side/volume",
+    )
+
+
+def _supply(facts: Facts, plan: Plan, notes: Notes) -> None:
+    if plan.choice is not None and plan.combination and plan.choice.needs_transformer:
+        voltage = plan.supply.voltage if isinstance(plan.supply, SupplyPlan) else f"{plan.choice.voltage:g} V"
+        notes.check(
+            "transformer_between",
+            f"The machines that do want {voltage}, the supply has {facts.order.supply.voltage}.",
+            resolve="The transformer of the pick list, or machines of the supply's voltage.",
+            field="/supply/voltage",
+        )
+    if isinstance(plan.supply, SupplyPlan):
+        _primary(facts, plan.supply, notes)
+        _panel(facts, plan, notes)
+
+
+def _primary(facts: Facts, supply: SupplyPlan, notes: Notes) -> None:
+    """What the site must feed where a transformer stands between: the circuit of the machines says nothing of that."""
+    if short := primary_shortage(facts, supply):
+        notes.stop(
+            "primary_supply_short",
+            short,
+            why="The breaker opens at full load, or the supply gives way.",
+            resolve="A larger circuit from the site, fewer machines, machines of the site's voltage, or a generating set.",
+            field="/supply",
+        )
+    rating = facts.order.supply.breaker_rating
+    if primary_current(facts, supply) is None or rating is UNSET or not isinstance(supply.transformer, Asked):
+        return
+    limit = supply.transformer.results.primary_device_maximum_standard
+    if limit is not UNSET and rating.si > limit.si * (1 + 1e-9):
+        notes.check(
+            "primary_device_needed",
+            f"The site's breaker of {rating} is above the {limit} that this transformer may have before it.",
+            why="An overload or a fault inside the transformer would last too long.",
+            resolve=f"A fused switch or breaker of at most {limit} before the transformer.",
+            field="/supply/breaker_rating",
+        )
+
+
+def _panel(facts: Facts, plan: Plan, notes: Notes) -> None:
+    wanted = panel_wanted(plan)
+    if wanted is None:
+        return
+    row = panel_of(facts, wanted)
+    if row is not None and (row.rated_current is UNSET or row.outlets is UNSET):
+        notes.check(
+            "panel_not_known",
+            f"Panel {row.item} was not held against the feeder: its rating or its outlets are not told. Wanted are "
+            f"{wanted.current:g} A and {wanted.outlets} outlets.",
+            resolve="Its rated current and its outlets, in the fleet document.",
+            field="/fleet/accessories",
+        )
+
+
+def _site(facts: Facts, plan: Plan, notes: Notes) -> None:
+    if not plan.combination:
+        return
+    if facts.indoors:
+        rejected = sum((p.capacity.si + p.power.si) * p.count for p in plan.combination)
+        notes.check(
+            "heat_indoors",
+            f"Indoors the machines give {rejected / 1000:.4g} kW to the air around them at full capacity.",
+            why="A room that warms up takes the capacity away, and a leak of refrigerant stays in it.",
+            resolve="Ducts to the outside or the machines outdoors; hold the charge against the room with "
+            "refrigeration.refrigerant_safety.",
+            field="/site/indoors",
+        )
+    if facts.lift == "fork_truck":
+        heaviest = max((p.machine for p in plan.combination), key=lambda m: m.body.mass_operating.si)
+        pockets = "" if heaviest.body.fork_pockets else " It has no fork pockets."
+        notes.check(
+            "fork_truck_not_known",
+            f"{heaviest.type} of {heaviest.body.mass_operating} comes off by fork truck.{pockets}",
+            resolve="Hold the truck's plate against it with site.lift.",
+            field="/access/lift",
+        )
+    _sound(facts, plan, notes)
+
+
+def _sound(facts: Facts, plan: Plan, notes: Notes) -> None:
+    if not facts.order.site.sound_limits:
+        return
+    unknown = [p.machine.type for p in plan.combination if p.machine.sound_power_level is UNSET]
+    tested = "the limits of the site were not tested" if unknown else "the limits were tested without it"
+    if isinstance(plan.supply, SupplyPlan) and isinstance(plan.supply.generator, Asked):
+        row = plan.supply.generator_row
+        if row is None or row.sound_power_level is UNSET:
+            unknown.append("the generating set" if row is None else f"the generating set {row.item}")
+    if unknown:
+        notes.check(
+            "sound_not_told",
+            f"The sound power of {', '.join(unknown)} is not told, so {tested}.",
+            why="Levels of all sources add up at each place.",
+            resolve="Add `sound_power_level` to the fleet.",
+            field="/site/sound_limits",
+        )
+
+
+def _stock(lines: tuple[PlanPickLine, ...], notes: Notes) -> None:
+    short = missing(lines)
+    if short:
+        notes.stop(
+            "stock_short",
+            f"Missing for the period: {', '.join(short)}.",
+            resolve="Hire elsewhere, or another combination.",
+            field="/fleet/accessories",
+        )
+    foreign = [f"{line.count} x {line.item}" for line in lines if line.stock_short and not line.from_stock]
+    if foreign:
+        notes.check(
+            "not_in_fleet",
+            f"The fleet document does not name: {', '.join(foreign)}.",
+            resolve="Add them to the fleet with their counts, or order them.",
+            field="/fleet/accessories",
+        )
+
+
+def _headroom(limits: tuple[NearLimit, ...], notes: Notes) -> None:
+    thin = [f"{entry.what} ({room(entry)})" for entry in limits if entry.headroom_fraction < THIN]
+    if thin:
+        notes.check(
+            "thin_headroom",
+            f"Nearer than {THIN:.0%} of the limit, {10 * THIN:g} K or {10 * THIN:g} dB; below 0 is beyond it: {', '.join(thin)}.",
+            why="Data come from people and gauges and may be wrong by more.",
+            resolve="See `limits_nearest`.",
+        )
+
+
+def heard(plan: Plan) -> list[Asked]:  # type: ignore[type-arg]
+    """Answers whose notes belong to the plan, each question once."""
+    seen: list[Asked] = []  # type: ignore[type-arg]
+    for asked in plan.heard:
+        if all(asked is not other for other in seen):
+            seen.append(asked)
+    return seen

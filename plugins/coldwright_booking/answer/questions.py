@@ -1,0 +1,172 @@
+"""Open questions that only show once the plan is drawn."""
+
+from msgspec import UNSET
+
+from coldwright.contract.quantities import Current
+from coldwright_booking.order.facts import Facts, who_feeds
+from coldwright_booking.order.questions import Questions, both
+from coldwright_booking.plan.fill import load_side_volume
+from coldwright_booking.plan.loop import LoopPlan
+from coldwright_booking.plan.machines import cost_known
+from coldwright_booking.plan.plan import Plan
+from coldwright_booking.plan.supply import SupplyPlan
+
+
+def ask_about(facts: Facts, plan: Plan, questions: Questions) -> None:
+    """Add what the plan shows to be unknown."""
+    _duty(facts, plan, questions)
+    _site(facts, plan, questions)
+    _supply(facts, plan, questions)
+    _load_side(facts, plan, questions)
+    _machines(facts, plan, questions)
+
+
+def _duty(facts: Facts, plan: Plan, questions: Questions) -> None:
+    order = facts.order
+    if order.duty.temperature_difference is UNSET and order.duty.liquid_flow is UNSET:
+        questions.ask(
+            "/duty/temperature_difference",
+            plan.heat.difference,
+            f"The flow, here {both(plan.heat.flow)}, and with it hose, pump and evaporators.",
+            "customer",
+        )
+    if order.fluid is UNSET and not plan.liquid.is_water:
+        questions.ask(
+            "/fluid/kind",
+            plan.liquid.fluid.kind.replace("_", " "),
+            "Flow, pressure drop and capacity; what may touch food or drain away here.",
+            "customer",
+        )
+
+
+def _site(facts: Facts, plan: Plan, questions: Questions) -> None:
+    site = facts.order.site
+    if facts.lowest_ambient is None and not facts.indoors:
+        questions.ask(
+            "/site/lowest_ambient_temperature",
+            "no frost" if plan.liquid.is_water else "no colder than the liquid runs",
+            "Freeze damage: whether plain water will do, and how strong antifreeze must be.",
+            "customer",
+            decides=True,
+        )
+    if site.ground is UNSET:
+        questions.ask(
+            "/site/ground", "clay, the weakest class that needs no engineer", "Mats below machines.", "customer"
+        )
+    elif site.ground.soil_class is UNSET and site.ground.allowable_bearing_pressure is UNSET:
+        questions.ask(
+            "/site/ground/soil_class", "clay, the weakest class that needs no engineer", "Mats below machines.",
+            "customer",
+        )  # fmt: skip
+    if site.ground is not UNSET and site.ground.slope is UNSET:
+        questions.ask("/site/ground/slope", "level", "Whether machines stand firm, and drain.", "customer")
+    if not site.sound_limits and not facts.indoors:
+        questions.ask("/site/sound_limits", "no limit", "Place, barriers and running at night.", "customer")
+    if facts.lift == "crane" and facts.order.access.radius is UNSET:
+        questions.ask(
+            "/access/radius", "within the crane's chart", "Which crane, and whether it lifts.", "crane_company"
+        )
+    if not facts.order.access.surface:
+        questions.ask("/access/surface", "firm and level", "Way of lorry, crane and machines.", "customer")
+
+
+def _supply(facts: Facts, plan: Plan, questions: Questions) -> None:
+    told = facts.order.supply
+    if not isinstance(plan.supply, SupplyPlan):
+        return
+    if told.source == "unknown":
+        questions.ask(
+            "/supply/source", "a supply that is strong enough", "Whether a generator must come along.", "customer",
+            decides=True,
+        )  # fmt: skip
+    if told.voltage is UNSET:
+        hired = told.source == "generator"
+        questions.ask(
+            "/supply/voltage",
+            plan.supply.voltage,
+            "Voltage that the set is switched to." if hired else "Which machines suit without a transformer.",
+            who_feeds(facts.order),
+            decides=told.source == "site",
+        )
+    if told.source == "generator" and told.starting_dip_limit_fraction is UNSET:
+        questions.ask(
+            "/supply/starting_dip_limit_fraction",
+            f"{facts.dip_limit:.2f}",
+            "Size of the generating set, and whether controls drop out at a start.",
+            "hire_company",
+        )
+    if told.source != "site":
+        return
+    if told.breaker_rating is UNSET and told.available_current is UNSET:
+        needed = plan.supply.service.results.feeder.minimum_circuit_ampacity
+        questions.ask(
+            "/supply/breaker_rating", f"enough for {needed}", "Whether the site can feed the machines at all.",
+            "site_electrician", decides=True,
+        )  # fmt: skip
+    if told.fault_current is UNSET:
+        questions.ask(
+            "/supply/fault_current",
+            "not above any rating",
+            "Whether machines and devices withstand a fault.",
+            "site_electrician",
+            decides=True,
+        )
+
+
+def _load_side(facts: Facts, plan: Plan, questions: Questions) -> None:
+    side = facts.order.load_side
+    if side.rated_flow is UNSET:
+        wanted = f": {both(plan.loop.wanted)}" if isinstance(plan.loop, LoopPlan) else ""
+        questions.ask(
+            "/load_side/rated_flow",
+            f"its drop of {both(facts.load_side_drop)} at the flow wanted{wanted}",
+            "Whether the pump moves the flow, and the hose that is chosen: the drop goes with the square of the flow.",
+            "site_mechanic",
+            decides=True,
+        )
+    if side.fast_valve_closing_time is UNSET:
+        questions.ask(
+            "/load_side/fast_valve_closing_time", "no fast valve", "Surge in the hose when it shuts.", "site_mechanic"
+        )
+    if side.volume is UNSET:
+        questions.ask(
+            "/load_side/volume",
+            load_side_volume(facts, plan.heat),
+            "Antifreeze, buffer, expansion vessel and time to fill.",
+            "site_mechanic",
+        )
+    if side.connection is UNSET:
+        questions.ask("/load_side/connection", "as the hose", "Reducers and adaptors.", "site_mechanic")
+
+
+def _machines(facts: Facts, plan: Plan, questions: Questions) -> None:
+    for picked in plan.combination:
+        machine, place = picked.machine, picked.candidate.place
+        at = f"/fleet/machines/{place}"
+        if machine.electrical.short_circuit_rating is UNSET:
+            questions.ask(
+                f"{at}/electrical/short_circuit_rating",
+                Current(5, "kA"),
+                f"Whether {machine.type} withstands a fault here.",
+                "maker",
+                decides=True,
+            )
+        if machine.body.centre_of_gravity is UNSET or not machine.body.lifting_points:
+            questions.ask(
+                f"{at}/body/lifting_points", "as usual", f"Slings and balance of {machine.type}.", "hire_company"
+            )
+        if not machine.electrical.motors:
+            questions.ask(
+                f"{at}/electrical/motors",
+                "running current of the plate's ampacity over 1.25",
+                f"Starting of {machine.type} on generator and cable.",
+                "hire_company",
+                decides=facts.order.supply.source == "generator",
+            )
+    if facts.order.preferences == "lowest_cost" and not cost_known(plan.candidates):
+        questions.ask(
+            "/fleet/machines/0/hire_rate",
+            "fewest machines instead",
+            "Which combination is the cheapest.",
+            "hire_company",
+        )

@@ -1,0 +1,269 @@
+"""The plan, as it is sent back. Each block holds the answer of the calculator that it names, to the last digit."""
+
+from typing import Annotated, Literal
+
+from msgspec import UNSET, UnsetType
+
+from coldwright.contract import Results, about
+from coldwright.contract.quantities import (
+    Duration,
+    GaugePressure,
+    Length,
+    Mass,
+    Power,
+    Temperature,
+    TemperatureDifference,
+    Voltage,
+    VolumeFlow,
+)
+from coldwright_booking.order.questions import OpenQuestion
+from coldwright_electrical.fault_current import FaultCurrentResults
+from coldwright_electrical.fault_inputs import FaultCurrentGiven
+from coldwright_electrical.feeder import FeederGiven, FeederResults
+from coldwright_electrical.generator import GeneratorResults
+from coldwright_electrical.generator_inputs import GeneratorGiven
+from coldwright_electrical.service import ServiceGiven, ServiceResults
+from coldwright_electrical.transformer import TransformerGiven, TransformerResults
+from coldwright_hydronic.antifreeze import AntifreezeGiven, AntifreezeResults
+from coldwright_hydronic.fill import FillGiven, FillResults
+from coldwright_hydronic.loop_given import LoopGiven
+from coldwright_hydronic.loop_results import LoopResults
+from coldwright_hydronic.surge import SurgeGiven, SurgeResults
+from coldwright_readiness.procedure import ProcedureGiven, ProcedureResults
+from coldwright_refrigeration.capacity import CapacityGiven
+from coldwright_refrigeration.load import LoadGiven
+from coldwright_refrigeration.selection import SelectionGiven
+from coldwright_site.ground import GroundResults
+from coldwright_site.ground_given import GroundGiven
+from coldwright_site.lift import LiftGiven, LiftResults
+from coldwright_site.placement import PlacementResults
+from coldwright_site.placement_given import PlacementGiven
+from coldwright_site.sound import SoundResults
+from coldwright_site.sound_given import SoundGiven
+from coldwright_site.transport import TransportResults
+from coldwright_site.transport_given import TransportGiven
+
+
+class PlannedMachine(Results, frozen=True, kw_only=True):
+    """Machines of one type in the plan."""
+
+    type: Annotated[str, about("The type.")]
+    count: Annotated[int, about("How many.")]
+    capacity_each: Annotated[Power, about("Capacity of one at the design conditions.", us="ton")]
+    capacity_total: Annotated[Power, about("Capacity of all of this type.", us="ton")]
+    power_each: Annotated[Power, about("Power that one draws.")]
+    source: Annotated[Literal["table", "estimate"], about("Read from its table, or estimated.")]
+    limits: Annotated[tuple[str, ...], about("What of it comes near its limit, in words.")]
+
+
+class LoadBreakdown(Results, frozen=True, kw_only=True):
+    """The load by what makes it."""
+
+    net: Annotated[Power, about("Load of the order, without gains and margin.", us="ton")]
+    hose_heat: Annotated[Power, about("Heat that the hoses take up.")]
+    pump_heat: Annotated[Power, about("Heat of the pumps.")]
+    gross: Annotated[Power, about("Those together.", us="ton")]
+    lowest: Annotated[Power, about("Least load.", us="ton")]
+    margin_fraction: Annotated[float, about("Margin put on it for the design load.")]
+
+
+class EnergyClosure(Results, frozen=True, kw_only=True):
+    """Heat and flow of the plan at the load without margin, as they must close."""
+
+    load: Annotated[Power, about("Heat of the load and the hoses.", us="ton")]
+    pump_heat: Annotated[Power, about("Heat of the pumps.")]
+    heat_removed: Annotated[Power, about("Heat that the liquid carries to the machines: both together.", us="ton")]
+    flow: Annotated[VolumeFlow, about("Flow of the loop.")]
+    temperature_difference: Annotated[TemperatureDifference, about("Heat removed over flow x density x heat.")]
+    machine_power: Annotated[Power, about("Power of all machines at full capacity.")]
+    machine_capacity: Annotated[Power, about("Capacity of all machines.", us="ton")]
+    heat_rejected: Annotated[Power, about("Heat to the air at full capacity: capacity and power together.")]
+
+
+class PlannedFluid(Results, frozen=True, kw_only=True):
+    """The liquid of the plan."""
+
+    kind: Annotated[Literal["water", "ethylene_glycol", "propylene_glycol"], about("Water or a glycol.")]
+    mass_fraction: Annotated[float, about("Glycol by mass.")] | UnsetType = UNSET
+    leaving_temperature: Annotated[Temperature, about("Leaving the machines.")]
+    lowest_temperature: Annotated[Temperature, about("Coldest that it is held safe for.")] | UnsetType = UNSET
+    antifreeze: Annotated[AntifreezeResults, about("Answer of `hydronic.antifreeze`.")] | UnsetType = UNSET
+
+
+class SupplyBlock(Results, frozen=True, kw_only=True):
+    """The electric supply."""
+
+    source: Annotated[Literal["site", "generator", "unknown"], about("Who feeds the machines.")]
+    voltage: Annotated[Voltage, about("Voltage of the system that the machines hang on.")]
+    service: Annotated[ServiceResults, about("Answer of `electrical.service`.")]
+    generator: Annotated[GeneratorResults, about("Answer of `electrical.generator`.")] | UnsetType = UNSET
+    generator_item: Annotated[str, about("The set, by its name in the stock.")] | UnsetType = UNSET
+    transformer: Annotated[TransformerResults, about("Answer of `electrical.transformer`.")] | UnsetType = UNSET
+    transformer_item: Annotated[str, about("The transformer, by its name in the stock.")] | UnsetType = UNSET
+
+
+class MachineFeeder(Results, frozen=True, kw_only=True):
+    """Cable of each machine of a type."""
+
+    type: Annotated[str, about("The type.")]
+    count: Annotated[int, about("How many have such a cable.")]
+    item: Annotated[str, about("The cable, by its name in the stock.")] | UnsetType = UNSET
+    feeder: Annotated[FeederResults, about("Answer of `electrical.feeder`, for one.")]
+    fault: Annotated[FaultCurrentResults, about("Answer of `electrical.fault_current`.")] | UnsetType = UNSET
+
+
+class CableBlock(Results, frozen=True, kw_only=True):
+    """The cable."""
+
+    machines: Annotated[tuple[MachineFeeder, ...], about("One entry a type.")]
+    group: (
+        Annotated[FeederResults, about("One feeder for all machines to a panel beside them, instead.")] | UnsetType
+    ) = UNSET
+
+
+class LoopBlock(LoopResults, frozen=True, kw_only=True):
+    """Answer of `hydronic.loop`, and the hose that was chosen."""
+
+    hose_item: Annotated[str, about("The hose, by its name in the stock.")]
+    hose_inner_diameter: Annotated[Length, about("Bore of the hose.")]
+    hose_runs: Annotated[int, about("Runs side by side.")]
+    wanted_flow: Annotated[VolumeFlow, about("Flow that was aimed at.")]
+    balancing_kv: Annotated[float, about("Kv that the balancing valve is set to.")] | UnsetType = UNSET
+    pump_owner: Annotated[Literal["machine", "site"], about("Whose pump moves the liquid.")]
+
+
+class TypeLift(Results, frozen=True, kw_only=True):
+    """Lift of one machine of a type."""
+
+    type: Annotated[str, about("The type.")]
+    lift: Annotated[LiftResults, about("Answer of `site.lift`.")]
+
+
+class TypeGround(Results, frozen=True, kw_only=True):
+    """Ground below one machine of a type."""
+
+    type: Annotated[str, about("The type.")]
+    ground: Annotated[GroundResults, about("Answer of `site.ground`.")]
+
+
+class SiteBlock(Results, frozen=True, kw_only=True):
+    """Lift, ground, place, sound and lorries."""
+
+    lift: Annotated[tuple[TypeLift, ...], about("One entry a type; none where no crane lifts.")]
+    ground: Annotated[tuple[TypeGround, ...], about("One entry a type.")]
+    placement: Annotated[PlacementResults, about("Answer of `site.placement`.")] | UnsetType = UNSET
+    sound: Annotated[SoundResults, about("Answer of `site.sound`.")] | UnsetType = UNSET
+    transport: Annotated[TransportResults, about("Answer of `site.transport`.")] | UnsetType = UNSET
+
+
+class PlanPickLine(Results, frozen=True, kw_only=True):
+    """One line of the pick list."""
+
+    item: Annotated[str, about("What, by its name in the stock where it has one.")]
+    kind: Annotated[str, about("`machine`, or the kind of accessory.")]
+    count: Annotated[int, about("How many.")]
+    reason: Annotated[str, about("Why.")]
+    calculator: Annotated[str, about("Which calculator asks for it.")]
+    stock_short: Annotated[bool, about("Whether the stock has too few.")]
+    from_stock: Annotated[bool, about("Whether the fleet document names this item.")]
+    short_by: Annotated[int, about("How many are missing.")] = 0
+
+
+class MachineCount(Results, frozen=True, kw_only=True):
+    """A type and how many of it."""
+
+    type: Annotated[str, about("The type.")]
+    count: Annotated[int, about("How many.")]
+
+
+class Alternative(Results, frozen=True, kw_only=True):
+    """Another combination that would do."""
+
+    machines: Annotated[tuple[MachineCount, ...], about("The machines.")]
+    capacity: Annotated[Power, about("Of all together.", us="ton")]
+    power: Annotated[Power, about("Of all together.")]
+    why_not_first: Annotated[str, about("Why it is not the plan.")]
+
+
+class FailedCombination(Results, frozen=True, kw_only=True):
+    """A combination with capacity enough that breaks another rule."""
+
+    machines: Annotated[tuple[MachineCount, ...], about("The machines.")]
+    failed: Annotated[tuple[str, ...], about("The rules that it breaks, in the words of `refrigeration.selection`.")]
+
+
+class TypeLeftOut(Results, frozen=True, kw_only=True):
+    """A type that cannot be used here."""
+
+    type: Annotated[str, about("The type.")]
+    reason: Annotated[str, about("Why.")]
+
+
+class NearLimit(Results, frozen=True, kw_only=True):
+    """A limit, and how far the plan is from it."""
+
+    what: Annotated[str, about("What comes near what.")]
+    value: Annotated[float, about("The value, in `unit`.")]
+    limit: Annotated[float, about("Its limit, in `unit`.")]
+    unit: Annotated[str, about("Unit of both, metric in every answer; `1` for a plain number.")]
+    headroom_fraction: Annotated[float, about("Share of the limit that is left; below 0 it is broken.")]
+    calculator: Annotated[str, about("Which calculator says so.")]
+
+
+class AskedOfCalculators(Results, frozen=True, kw_only=True):
+    """The inputs with which the calculators were asked: send one alone and its block comes back."""
+
+    load: Annotated[LoadGiven, about("Of `refrigeration.load`.")] | UnsetType = UNSET
+    antifreeze: Annotated[AntifreezeGiven, about("Of `hydronic.antifreeze`.")] | UnsetType = UNSET
+    capacities: Annotated[tuple[CapacityGiven, ...], about("Of `refrigeration.capacity`, one a type.")] = ()
+    selection: Annotated[SelectionGiven, about("Of `refrigeration.selection`.")] | UnsetType = UNSET
+    service: Annotated[ServiceGiven, about("Of `electrical.service`.")] | UnsetType = UNSET
+    generator: Annotated[GeneratorGiven, about("Of `electrical.generator`.")] | UnsetType = UNSET
+    transformer: Annotated[TransformerGiven, about("Of `electrical.transformer`.")] | UnsetType = UNSET
+    feeders: Annotated[tuple[FeederGiven, ...], about("Of `electrical.feeder`, one a type.")] = ()
+    group_feeder: Annotated[FeederGiven, about("Of `electrical.feeder`, for the group.")] | UnsetType = UNSET
+    faults: Annotated[tuple[FaultCurrentGiven, ...], about("Of `electrical.fault_current`, one a type.")] = ()
+    loop: Annotated[LoopGiven, about("Of `hydronic.loop`.")] | UnsetType = UNSET
+    fill: Annotated[FillGiven, about("Of `hydronic.fill`.")] | UnsetType = UNSET
+    surge: Annotated[SurgeGiven, about("Of `hydronic.surge`.")] | UnsetType = UNSET
+    lifts: Annotated[tuple[LiftGiven, ...], about("Of `site.lift`, one a type.")] = ()
+    grounds: Annotated[tuple[GroundGiven, ...], about("Of `site.ground`, one a type.")] = ()
+    placement: Annotated[PlacementGiven, about("Of `site.placement`.")] | UnsetType = UNSET
+    sound: Annotated[SoundGiven, about("Of `site.sound`.")] | UnsetType = UNSET
+    transport: Annotated[TransportGiven, about("Of `site.transport`.")] | UnsetType = UNSET
+    procedure: Annotated[ProcedureGiven, about("Of `readiness.procedure`.")] | UnsetType = UNSET
+
+
+class AssessmentResults(Results, frozen=True, kw_only=True):
+    """The plan: what to send, how to connect it, what to do on arrival, and what nobody has told yet."""
+
+    design_load: Annotated[Power, about("What the machines must do: load, gains and margin.", us="ton")]
+    load: Annotated[LoadBreakdown, about("The load by what makes it.")]
+    machines: Annotated[tuple[PlannedMachine, ...], about("The machines; none where none do.")]
+    margin_fraction: (
+        Annotated[float, about("Capacity of all machines over the load with its gains, less 1.")] | UnsetType
+    ) = UNSET
+    redundancy: Annotated[Literal["none", "spare_machine", "spare_circuit"], about("What may fail.")]
+    redundancy_met: Annotated[bool, about("Whether the load is met with that failed.")]
+    fluid: Annotated[PlannedFluid, about("The liquid.")]
+    energy: Annotated[EnergyClosure, about("Heat and flow, as they must close.")] | UnsetType = UNSET
+    supply: Annotated[SupplyBlock, about("The electric supply.")] | UnsetType = UNSET
+    cable: Annotated[CableBlock, about("The cable.")] | UnsetType = UNSET
+    loop: Annotated[LoopBlock, about("The loop.")] | UnsetType = UNSET
+    fill: Annotated[FillResults, about("Answer of `hydronic.fill`.")] | UnsetType = UNSET
+    fill_pressure: Annotated[GaugePressure, about("Pressure to fill to at the machine, pump off.")] | UnsetType = UNSET
+    surge: Annotated[SurgeResults, about("Answer of `hydronic.surge`.")] | UnsetType = UNSET
+    site: Annotated[SiteBlock, about("Lift, ground, place, sound and lorries.")] | UnsetType = UNSET
+    arrival_plan: Annotated[ProcedureResults, about("Answer of `readiness.procedure`.")] | UnsetType = UNSET
+    cold_water_after: Annotated[Duration, about("Earliest cold water after arrival.")] | UnsetType = UNSET
+    pick_list: Annotated[tuple[PlanPickLine, ...], about("What to load.")]
+    pick_mass: Annotated[Mass, about("Mass of what the fleet document gives a mass for.")] | UnsetType = UNSET
+    open_questions: Annotated[
+        tuple[OpenQuestion, ...], about("What nobody has told; those that could turn the outcome first.")
+    ]
+    alternatives: Annotated[tuple[Alternative, ...], about("The next two combinations that would do.")]
+    failed_combinations: Annotated[tuple[FailedCombination, ...], about("Combinations that fail, and why.")]
+    types_left_out: Annotated[tuple[TypeLeftOut, ...], about("Types that cannot be used here, and why.")]
+    limits_nearest: Annotated[tuple[NearLimit, ...], about("What binds first, nearest first.")]
+    rounds: Annotated[int, about("Rounds until the plan agreed with itself.")]
+    asked: Annotated[AskedOfCalculators, about("Inputs of the calculators that were asked.")]

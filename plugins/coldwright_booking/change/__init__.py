@@ -1,0 +1,252 @@
+"""What a change of an order changes in its plan."""
+
+from collections.abc import Iterable
+from typing import Annotated, Any, Literal
+
+import msgspec
+from msgspec import UNSET, Struct, UnsetType
+from msgspec.structs import replace
+
+from coldwright.contract import Ask, Given, Load, Notes, Quantity, Refused, Results, about, calculator, finding
+from coldwright.contract.notes import Finding
+from coldwright.contract.quantities import Duration, Power
+from coldwright_booking.answer.cautions import CAUTIONS
+from coldwright_booking.answer.references import PRACTICE
+from coldwright_booking.answer.results import AssessmentResults, NearLimit, PlanPickLine
+from coldwright_booking.assessment import assessment
+from coldwright_booking.change.examples import EXAMPLES
+from coldwright_booking.order.given import Order
+
+Outcome = Literal["acceptable", "conditional", "unacceptable"]
+RANK = {"acceptable": 0, "conditional": 1, "unacceptable": 2}
+SAME = 1e-9
+"""Two numbers for one quantity: converting between units moves the last digits."""
+MOVED = 1e-6
+"""Least change of a value or headroom that is told."""
+
+
+class ChangeGiven(Given, frozen=True, kw_only=True):
+    """Two orders: as it was, and as it shall be."""
+
+    before: Annotated[Order, about("The order as it was.")]
+    after: Annotated[Order, about("The order as it shall be.")]
+
+
+class MachineChange(Results, frozen=True, kw_only=True):
+    """A type whose count changes."""
+
+    type: Annotated[str, about("The type.")]
+    before: Annotated[int, about("How many before.")]
+    after: Annotated[int, about("How many after.")]
+
+
+class PickChange(Results, frozen=True, kw_only=True):
+    """An item whose count changes."""
+
+    item: Annotated[str, about("The item.")]
+    kind: Annotated[str, about("`machine`, or the kind of accessory.")]
+    before: Annotated[int, about("How many before.")]
+    after: Annotated[int, about("How many after.")]
+
+
+class LimitChange(Results, frozen=True, kw_only=True):
+    """A limit that moves, comes up or falls away."""
+
+    what: Annotated[str, about("What comes near what.")]
+    unit: Annotated[str, about("Unit of the values, metric; `1` for a plain number.")]
+    value_before: Annotated[float, about("Value before.")] | UnsetType = UNSET
+    value_after: Annotated[float, about("Value after.")] | UnsetType = UNSET
+    headroom_before: Annotated[float, about("Headroom before.")] | UnsetType = UNSET
+    headroom_after: Annotated[float, about("Headroom after.")] | UnsetType = UNSET
+
+
+class ChangeResults(Results, frozen=True, kw_only=True):
+    """The differences."""
+
+    fields_changed: Annotated[tuple[str, ...], about("JSON pointers of the fields of the order that differ.")]
+    outcome_before: Annotated[Outcome, about("Outcome before.")]
+    outcome_after: Annotated[Outcome, about("Outcome after.")]
+    design_load_before: Annotated[Power, about("Design load before.", us="ton")]
+    design_load_after: Annotated[Power, about("Design load after.", us="ton")]
+    cold_water_before: Annotated[Duration, about("Cold water after arrival, before.")] | UnsetType = UNSET
+    cold_water_after: Annotated[Duration, about("Cold water after arrival, after.")] | UnsetType = UNSET
+    machines: Annotated[tuple[MachineChange, ...], about("Types whose count changes.")]
+    pick_list_added: Annotated[tuple[PickChange, ...], about("Items that come new.")]
+    pick_list_removed: Annotated[tuple[PickChange, ...], about("Items that fall away.")]
+    pick_list_changed: Annotated[tuple[PickChange, ...], about("Items whose count changes.")]
+    limits_moved: Annotated[tuple[LimitChange, ...], about("Limits that move, nearest after the change first.")]
+    findings_appeared: Annotated[tuple[Finding, ...], about("Findings that were not there before.")]
+    findings_cleared: Annotated[tuple[Finding, ...], about("Findings that are gone.")]
+    questions_opened: Annotated[tuple[str, ...], about("Fields that are asked for now.")]
+    questions_answered: Annotated[tuple[str, ...], about("Fields that are not asked for any more.")]
+
+
+@calculator(
+    "booking.change",
+    version="1.1.0",
+    title="What a change of an order changes",
+    references=(PRACTICE,),
+    hazards=("general",),
+    uses=("booking.assessment",),
+    findings=(
+        finding("becomes_unacceptable", "stop", "The order could be carried out and cannot any more."),
+        finding("stays_unacceptable", "stop", "The order cannot be carried out, before or after."),
+        finding("becomes_conditional", "check", "Somebody must look, where nobody had to."),
+        finding("stays_conditional", "check", "Somebody must look, before and after."),
+        finding("other_machines", "note", "Other machines than before."),
+        finding("nothing_to_load_changes", "note", "What is loaded stays the same."),
+    ),
+    examples=EXAMPLES,
+    load=Load.HEAVY,
+)
+def change(given: ChangeGiven, notes: Notes, ask: Ask) -> ChangeResults:
+    """Assess an order as it was and as it shall be, and tell the differences.
+
+    Machines, lines of the pick list added, removed and changed, limits that moved, findings that appear or clear, and
+    open questions that open or close. Both plans come from `booking.assessment`; a revision that is stored goes in as
+    the order that was kept with it.
+    """
+    notes.caution(*CAUTIONS)
+    before, said_before = _assessed(given.before, "/before", ask)
+    after, said_after = _assessed(given.after, "/after", ask)
+    appeared, cleared = _findings(said_before.findings, said_after.findings)
+    picked = _counts(before.pick_list), _counts(after.pick_list)
+    pick_changes = _pick_changes(*picked)
+    machines = _machines(before, after)
+    _judge(said_before.outcome, said_after.outcome, machines, pick_changes, notes)
+    return ChangeResults(
+        fields_changed=_fields_changed(given),
+        outcome_before=said_before.outcome,
+        outcome_after=said_after.outcome,
+        design_load_before=before.design_load,
+        design_load_after=after.design_load,
+        cold_water_before=before.cold_water_after,
+        cold_water_after=after.cold_water_after,
+        machines=machines,
+        pick_list_added=tuple(c for c in pick_changes if c.before == 0),
+        pick_list_removed=tuple(c for c in pick_changes if c.after == 0),
+        pick_list_changed=tuple(c for c in pick_changes if c.before and c.after),
+        limits_moved=_limits(before.limits_nearest, after.limits_nearest),
+        findings_appeared=appeared,
+        findings_cleared=cleared,
+        questions_opened=_only_in(after.open_questions, before.open_questions),
+        questions_answered=_only_in(before.open_questions, after.open_questions),
+    )
+
+
+def _assessed(order: Order, at: str, ask: Ask) -> tuple[AssessmentResults, Notes]:
+    try:
+        return ask.apart(assessment, order)
+    except Refused as refused:
+        errors = [replace(e, pointer=f"#{at}{e.pointer.removeprefix('#')}") for e in refused.errors]
+        raise Refused(errors) from None
+
+
+def _judge(
+    before: Outcome, after: Outcome, machines: tuple[MachineChange, ...], picks: list[PickChange], notes: Notes
+) -> None:
+    moved = "becomes" if RANK[after] > RANK[before] else "stays"
+    if after == "unacceptable":
+        notes.stop(
+            f"{moved}_unacceptable",
+            f"The order is {after} after the change; it was {before}.",
+            resolve="See the stops among `findings_appeared`, and those of the assessment itself.",
+            field="/after",
+        )
+    elif after == "conditional":
+        notes.check(
+            f"{moved}_conditional",
+            f"The order is {after} after the change; it was {before}.",
+            resolve="See the checks of its assessment.",
+            field="/after",
+        )
+    if machines:
+        told = ", ".join(f"{m.type} {m.before} -> {m.after}" for m in machines)
+        notes.note("other_machines", f"The machines change: {told}.", field="/after")
+    if not picks:
+        notes.note("nothing_to_load_changes", "The pick list is the same, item by item.", field="/after")
+
+
+def _machines(before: AssessmentResults, after: AssessmentResults) -> tuple[MachineChange, ...]:
+    old = {m.type: m.count for m in before.machines}
+    new = {m.type: m.count for m in after.machines}
+    return tuple(
+        MachineChange(type=name, before=old.get(name, 0), after=new.get(name, 0))
+        for name in dict.fromkeys([*old, *new])
+        if old.get(name, 0) != new.get(name, 0)
+    )
+
+
+def _counts(lines: Iterable[PlanPickLine]) -> dict[tuple[str, str], int]:
+    counts: dict[tuple[str, str], int] = {}
+    for line in lines:
+        key = line.item, line.kind
+        counts[key] = counts.get(key, 0) + line.count
+    return counts
+
+
+def _pick_changes(old: dict[tuple[str, str], int], new: dict[tuple[str, str], int]) -> list[PickChange]:
+    return [
+        PickChange(item=item, kind=kind, before=old.get((item, kind), 0), after=new.get((item, kind), 0))
+        for item, kind in dict.fromkeys([*old, *new])
+        if old.get((item, kind), 0) != new.get((item, kind), 0)
+    ]
+
+
+def _limits(old: tuple[NearLimit, ...], new: tuple[NearLimit, ...]) -> tuple[LimitChange, ...]:
+    were, are = {entry.what: entry for entry in old}, {entry.what: entry for entry in new}
+    changes = []
+    for what in dict.fromkeys([*are, *were]):
+        a, b = were.get(what), are.get(what)
+        if a and b and abs(a.headroom_fraction - b.headroom_fraction) < MOVED and abs(a.value - b.value) < MOVED:
+            continue
+        changes.append(
+            LimitChange(
+                what=what,
+                unit=(b or a).unit,  # type: ignore[union-attr]
+                value_before=a.value if a else UNSET,
+                value_after=b.value if b else UNSET,
+                headroom_before=a.headroom_fraction if a else UNSET,
+                headroom_after=b.headroom_fraction if b else UNSET,
+            )
+        )
+    return tuple(changes)
+
+
+def _findings(old: list[Finding], new: list[Finding]) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:
+    """By calculator, code, severity and field: a number that moves in a statement is no new finding."""
+
+    def key(f: Finding) -> tuple[object, ...]:
+        return f.calculator, f.code, f.severity, f.field
+
+    were, are = {key(f) for f in old}, {key(f) for f in new}
+    appeared = {key(f): f for f in new if key(f) not in were}
+    cleared = {key(f): f for f in old if key(f) not in are}
+    return tuple(appeared.values()), tuple(cleared.values())
+
+
+def _only_in(these: Iterable[Any], those: Iterable[Any]) -> tuple[str, ...]:
+    other = {q.field for q in those}
+    return tuple(q.field for q in these if q.field not in other)
+
+
+def _fields_changed(given: ChangeGiven) -> tuple[str, ...]:
+    """Leaves that differ; a list that is longer or shorter counts as a whole, a quantity in another unit not at all."""
+    found: list[str] = []
+    _differences(given.before, given.after, "", found)
+    return tuple(found)
+
+
+def _differences(old: Any, new: Any, pointer: str, found: list[str]) -> None:
+    if isinstance(old, Quantity) and type(old) is type(new):
+        if abs(old.si - new.si) > SAME * abs(old.si):
+            found.append(pointer)
+    elif isinstance(old, Struct) and type(old) is type(new):
+        for field in msgspec.structs.fields(old):
+            here = f"{pointer}/{field.encode_name}"
+            _differences(getattr(old, field.name), getattr(new, field.name), here, found)
+    elif isinstance(old, tuple) and isinstance(new, tuple) and len(old) == len(new):
+        for index, (a, b) in enumerate(zip(old, new, strict=True)):
+            _differences(a, b, f"{pointer}/{index}", found)
+    elif old != new:
+        found.append(pointer)

@@ -1,0 +1,1 @@
+"""The fleet document: what the company has, and what contradicts itself in it."""

@@ -1,0 +1,208 @@
+"""The order, as the caller sends it."""
+
+import datetime
+from typing import Annotated, ClassVar, Literal
+
+from msgspec import UNSET, UnsetType
+
+from coldwright.contract import Given, Text, about
+from coldwright.contract.quantities import (
+    Current,
+    Duration,
+    Frequency,
+    Length,
+    Power,
+    PressureDifference,
+    SoundLevel,
+    Temperature,
+    TemperatureDifference,
+    Voltage,
+    Volume,
+    VolumeFlow,
+)
+from coldwright_booking.fleet.given import Fleet, LiquidConnection
+from coldwright_electrical.practice import PracticeField
+from coldwright_refrigeration.load import AnyLoad
+from coldwright_site.ground_given import SlopeGiven
+
+SoilClass = Literal["bedrock", "sedimentary_rock", "gravel", "sand", "clay", "unprepared"]
+
+
+class Period(Given, frozen=True, kw_only=True, rename={"from_": "from"}):
+    """First and last day of the hire."""
+
+    from_: Annotated[datetime.date, about("First day.")]
+    to: Annotated[datetime.date, about("Last day, counted in.")]
+
+
+class Duty(Given, frozen=True, kw_only=True):
+    """The cooling that is wanted."""
+
+    one_needed: ClassVar[tuple[tuple[str, ...], ...]] = (("load", "loads"),)
+
+    load: Annotated[Power, about("Heat to remove.", low=1, high=20000, unit="kW", us="ton")] | UnsetType = UNSET
+    loads: Annotated[
+        tuple[AnyLoad, ...], about("The heat by its parts, as `refrigeration.load` takes them.", max_length=90)
+    ] = ()
+    leaving_temperature: Annotated[Temperature, about("Liquid leaving the machines.", low=-25, high=25, unit="degC")]
+    temperature_difference: (
+        Annotated[TemperatureDifference, about("Entering minus leaving.", low=2, high=20, unit="delta_degC")]
+        | UnsetType
+    ) = UNSET
+    liquid_flow: (
+        Annotated[VolumeFlow, about("Flow wanted, instead of the difference.", low=0.02, high=2000, unit="L/s")]
+        | UnsetType
+    ) = UNSET
+    lowest_load_fraction: (
+        Annotated[float, about("Least load over the load; 0.25 where nobody says.", low=0, high=1)] | UnsetType
+    ) = UNSET
+    margin_fraction: Annotated[
+        float, about("Margin on the load.", low=0, high=0.5, basis="common_practice", references=("booking_practice",))
+    ] = 0.10
+
+
+class SoundLimit(Given, frozen=True, kw_only=True):
+    """A place where sound is limited."""
+
+    id: Annotated[Text, about("Name of the place.")] = ""
+    distance: Annotated[Length, about("From the machines.", low=1, high=2000, unit="m")]
+    limit_day: Annotated[SoundLevel, about("Limit by day.", low=20, high=120, unit="dBA")] | UnsetType = UNSET
+    limit_night: Annotated[SoundLevel, about("Limit by night.", low=20, high=120, unit="dBA")] | UnsetType = UNSET
+
+
+class Ground(Given, frozen=True, kw_only=True):
+    """Ground that the machines stand on."""
+
+    soil_class: Annotated[SoilClass, about("Class of undisturbed soil.")] | UnsetType = UNSET
+    allowable_bearing_pressure: (
+        Annotated[PressureDifference, about("From a competent person.", low=1, high=100000, unit="kPa")] | UnsetType
+    ) = UNSET
+    slope: Annotated[SlopeGiven, about("Slope.")] | UnsetType = UNSET
+    services_known: Annotated[bool, about("Whether pipes, cables and voids below have been asked for.")] = False
+
+
+class Site(Given, frozen=True, kw_only=True):
+    """Where the machines will stand."""
+
+    name: Annotated[Text, about("Name of the site.")] = ""
+    elevation: Annotated[Length, about("Height above the sea.", low=-100, high=4000, unit="m")] | UnsetType = UNSET
+    design_ambient_temperature: Annotated[Temperature, about("Hottest air to plan for.", low=-10, high=55, unit="degC")]
+    lowest_ambient_temperature: (
+        Annotated[Temperature, about("Coldest air of the period.", low=-45, high=45, unit="degC")] | UnsetType
+    ) = UNSET
+    fill_flow: (
+        Annotated[VolumeFlow, about("Flow of the tap that fills the loop; 0.8 L/s.", low=0.02, high=100, unit="L/s")]
+        | UnsetType
+    ) = UNSET
+    indoors: Annotated[bool, about("Whether machines and loop stand in a building without frost.")] | UnsetType = UNSET
+    sound_limits: Annotated[tuple[SoundLimit, ...], about("Places where sound is limited.", max_length=20)] = ()
+    ground: Annotated[Ground, about("Ground.")] | UnsetType = UNSET
+
+
+class Supply(Given, frozen=True, kw_only=True):
+    """Electric supply."""
+
+    source: Annotated[Literal["site", "generator", "unknown"], about("Who feeds the machines.")]
+    voltage: Annotated[Voltage, about("Nominal voltage between lines.", low=180, high=690, unit="V")] | UnsetType = (
+        UNSET
+    )
+    frequency: Annotated[Frequency, about("50 or 60 Hz.", low=50, high=60, unit="Hz")] | UnsetType = UNSET
+    breaker_rating: (
+        Annotated[Current, about("Breaker that the site offers.", above=0, high=6000, unit="A")] | UnsetType
+    ) = UNSET
+    available_current: (
+        Annotated[Current, about("Current that the site can give.", above=0, high=10000, unit="A")] | UnsetType
+    ) = UNSET
+    fault_current: (
+        Annotated[Current, about("Fault current at the site's breaker.", low=0.01, high=200, unit="kA")] | UnsetType
+    ) = UNSET
+    starting_dip_limit_fraction: (
+        Annotated[float, about("Voltage dip that a start may make; 0.20.", low=0.01, high=0.5)] | UnsetType
+    ) = UNSET
+
+
+class OrderFluid(Given, frozen=True, kw_only=True):
+    """Liquid that the order asks for."""
+
+    kind: Annotated[Literal["water", "ethylene_glycol", "propylene_glycol"], about("Water or a glycol.")]
+    mass_fraction: (
+        Annotated[float, about("Glycol by mass; absent: what the cold asks for.", low=0.05, high=0.6)] | UnsetType
+    ) = UNSET
+
+
+class Routes(Given, frozen=True, kw_only=True):
+    """Ways of hose and cable."""
+
+    hose_length: Annotated[Length, about("Hose, one way.", low=1, high=1000, unit="m")]
+    highest_point: (
+        Annotated[Length, about("Highest point above the machine; 5 m.", low=-50, high=100, unit="m")] | UnsetType
+    ) = UNSET
+    cable_length: Annotated[Length, about("Cable, one way.", low=1, high=600, unit="m")]
+    crossings: Annotated[int, about("Places where traffic crosses hose and cable.", low=0, high=50)] = 0
+    hose_fittings: (
+        Annotated[float, about("Sum of the loss coefficients of bends and couplings, both ways; 6.", low=0, high=200)]
+        | UnsetType
+    ) = UNSET
+
+
+class LoadSide(Given, frozen=True, kw_only=True):
+    """What the machines cool, seen from the hose."""
+
+    rated_flow: Annotated[VolumeFlow, about("Flow of its rating.", low=0.01, high=2000, unit="L/s")] | UnsetType = UNSET
+    rated_pressure_drop: (
+        Annotated[PressureDifference, about("Its drop at that flow; 50 kPa.", low=0.1, high=1000, unit="kPa")]
+        | UnsetType
+    ) = UNSET
+    volume: Annotated[Volume, about("Liquid in it.", low=0, high=1e6, unit="L")] | UnsetType = UNSET
+    connection: Annotated[LiquidConnection, about("Its connection.")] | UnsetType = UNSET
+    pump: Annotated[Literal["machine", "site"], about("Whose pump moves the liquid.")] | UnsetType = UNSET
+    fast_valve_closing_time: (
+        Annotated[
+            Duration,
+            about("Closing time of a fast valve on the load side, where there is one.", low=0, high=60, unit="s"),
+        ]
+        | UnsetType
+    ) = UNSET
+
+
+class Access(Given, frozen=True, kw_only=True):
+    """How the machines get to their place."""
+
+    lift: Annotated[Literal["crane", "fork_truck", "roll_off"], about("What sets them down.")] | UnsetType = UNSET
+    radius: Annotated[Length, about("Radius of the crane.", above=0, high=100, unit="m")] | UnsetType = UNSET
+    surface: Annotated[Text, about("Surface of the way and the place.")] = ""
+
+
+class Order(Given, frozen=True, kw_only=True):
+    """A booking order."""
+
+    one_needed: ClassVar[tuple[tuple[str, ...], ...]] = (("fleet", "fleet_id"),)
+
+    reference: Annotated[str, about("Order number of the caller.", min_length=1, max_length=100)]
+    period: Annotated[Period, about("Days of the hire.")]
+    practice: PracticeField
+    duty: Annotated[Duty, about("Cooling that is wanted.")]
+    site: Annotated[Site, about("Where.")]
+    supply: Annotated[Supply, about("Electric supply.")]
+    fluid: Annotated[OrderFluid, about("Liquid; absent: decided here.")] | UnsetType = UNSET
+    routes: Annotated[Routes, about("Ways of hose and cable.")]
+    load_side: Annotated[LoadSide, about("What is cooled.")] = LoadSide()
+    access: Annotated[Access, about("How the machines get to their place.")] = Access()
+    redundancy: (
+        Annotated[Literal["none", "spare_machine", "spare_circuit"], about("What may fail with the load still met.")]
+        | UnsetType
+    ) = UNSET
+    critical: Annotated[bool, about("Whether losing the cooling does harm.")] = False
+    machine_types: Annotated[
+        tuple[Annotated[str, about("A type of the fleet.", max_length=100)], ...],
+        about("Only these types; none: any.", max_length=40),
+    ] = ()
+    fleet: Annotated[Fleet, about("The fleet to choose from.")] | UnsetType = UNSET
+    fleet_id: (
+        Annotated[str, about("Id of a stored fleet, where the service looks it up.", min_length=1, max_length=100)]
+        | UnsetType
+    ) = UNSET
+    preferences: Annotated[
+        Literal["fewest_machines", "lowest_cost", "lowest_power", "smallest_footprint"],
+        about("What decides between combinations that do."),
+    ] = "fewest_machines"

@@ -1,0 +1,119 @@
+"""Contradictions inside an order."""
+
+from collections.abc import Iterator
+
+from msgspec import UNSET
+
+from coldwright.contract import Allowed, FieldError, Refused, field_error
+from coldwright_booking.fleet.given import Fleet
+from coldwright_booking.fleet.rules import contradictions
+from coldwright_booking.order.given import Order
+
+LONGEST = 3660
+"""Days of a hire that are taken for meant."""
+
+
+def fleet_of(order: Order, pointer: str = "") -> Fleet:
+    """The fleet of an order that holds no contradiction; refuses with every one that it holds."""
+    errors = [*_errors(order, pointer)]
+    fleet = order.fleet
+    if fleet is not UNSET:
+        errors += contradictions(fleet, f"{pointer}/fleet")
+        known = {m.type for m in fleet.machines}
+        errors += [
+            field_error(
+                f"{pointer}/machine_types/{place}",
+                f"The fleet has no type {name!r}.",
+                value=name,
+                allowed=Allowed(one_of=tuple(sorted(known))),
+            )
+            for place, name in enumerate(order.machine_types)
+            if name not in known
+        ]
+    if errors or fleet is UNSET:
+        raise Refused(errors)
+    return fleet
+
+
+def _errors(order: Order, at: str) -> Iterator[FieldError]:
+    yield from _period(order, at)
+    yield from _duty(order, at)
+    yield from _fleet(order, at)
+    supply, fluid, site = order.supply, order.fluid, order.site
+    if supply.frequency is not UNSET and supply.frequency.value not in (50, 60):
+        yield field_error(
+            f"{at}/supply/frequency",
+            "50 or 60 Hz.",
+            value=supply.frequency,
+            allowed=Allowed(one_of=("50", "60"), unit="Hz"),
+        )
+    if fluid is not UNSET and fluid.kind == "water" and fluid.mass_fraction is not UNSET:
+        yield field_error(f"{at}/fluid/mass_fraction", "Water has no glycol.", value=fluid.mass_fraction)
+    lowest, hottest = site.lowest_ambient_temperature, site.design_ambient_temperature
+    if lowest is not UNSET and lowest.si > hottest.si:
+        yield field_error(
+            f"{at}/site/lowest_ambient_temperature",
+            f"The coldest air, {lowest}, is warmer than the hottest, {hottest}.",
+            value=lowest,
+            allowed=Allowed(maximum=hottest.to("degC"), unit="degC"),
+        )
+    ground = site.ground
+    if ground is not UNSET:
+        told = [ground.soil_class, ground.allowable_bearing_pressure]
+        if UNSET not in told:
+            yield field_error(
+                f"{at}/site/ground/soil_class", "Give the class of the soil or its bearing pressure, not both."
+            )
+        elif ground.soil_class == "unprepared":
+            yield field_error(
+                f"{at}/site/ground/soil_class",
+                "Unprepared ground has no bearing pressure of its own.",
+                value="unprepared",
+                why="mud, fill and peat bear what a competent person says: give allowable_bearing_pressure",
+            )
+
+
+def _period(order: Order, at: str) -> Iterator[FieldError]:
+    days = (order.period.to - order.period.from_).days + 1
+    if days < 1:
+        yield field_error(
+            f"{at}/period/to",
+            f"The hire ends on {order.period.to}, before it begins on {order.period.from_}.",
+            value=str(order.period.to),
+        )
+    elif days > LONGEST:
+        yield field_error(
+            f"{at}/period/to",
+            f"A hire of {days} days.",
+            value=str(order.period.to),
+            why="beyond ten years a date is taken for a slip",
+        )
+
+
+def _duty(order: Order, at: str) -> Iterator[FieldError]:
+    duty = order.duty
+    if duty.load is UNSET and not duty.loads:
+        yield field_error(f"{at}/duty/load", "Give the load, or its parts in `loads`.", code="missing")
+    if duty.load is not UNSET and duty.loads:
+        yield field_error(f"{at}/duty/loads", "Give `load` or `loads`, not both.")
+    if duty.temperature_difference is not UNSET and duty.liquid_flow is not UNSET:
+        yield field_error(
+            f"{at}/duty/liquid_flow",
+            "Give the temperature difference or the flow, not both.",
+            value=duty.liquid_flow,
+            why="with the load, one follows from the other",
+        )
+
+
+def _fleet(order: Order, at: str) -> Iterator[FieldError]:
+    if order.fleet is not UNSET and order.fleet_id is not UNSET:
+        yield field_error(f"{at}/fleet_id", "Give `fleet` or `fleet_id`, not both.", value=order.fleet_id)
+    elif order.fleet_id is not UNSET:
+        yield field_error(
+            f"{at}/fleet_id",
+            "A calculator looks nothing up: PUT /v1/bookings/{reference} puts the stored fleet in its place.",
+            value=order.fleet_id,
+            why="the same question must always have the same answer",
+        )
+    elif order.fleet is UNSET:
+        yield field_error(f"{at}/fleet", "This field is required: the fleet to choose from.", code="missing")

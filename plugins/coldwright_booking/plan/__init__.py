@@ -1,0 +1,1 @@
+"""The plan, one module for each block."""

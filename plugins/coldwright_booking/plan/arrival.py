@@ -1,0 +1,162 @@
+"""Step 8: from the lorry's arrival to cold water."""
+
+from msgspec import UNSET, UnsetType
+from msgspec.structs import replace
+
+from coldwright.contract.quantities import (
+    Duration,
+    GaugePressure,
+    Power,
+    PressureDifference,
+    Temperature,
+    Volume,
+    VolumeFlow,
+)
+from coldwright_booking.fleet.given import MachineType
+from coldwright_booking.order.facts import Facts
+from coldwright_booking.plan.desk import Asked, Desk, Unanswered
+from coldwright_booking.plan.liquid import Liquid
+from coldwright_booking.plan.load import Heat
+from coldwright_booking.plan.loop import LoopPlan
+from coldwright_booking.plan.machines import Combination, Picked
+from coldwright_hydronic.loop import loop
+from coldwright_hydronic.loop_given import DeviceGiven, LoopGiven
+from coldwright_readiness.configuration import Configuration
+from coldwright_readiness.procedure import ProcedureGiven, ProcedureResults, procedure
+from coldwright_readiness.pull_down import PullDown, PullDownCompressor
+
+PRESSURE_BAND = 68.95
+"""kPa over the least fill pressure that is let stand: 10 psi (common practice)."""
+HIGHEST_BAND = 1034.0
+MOST_DROP = 1000.0
+"""kPa that a configuration takes."""
+DRUM_PUMP = 0.5
+"""L/s: a hand or drum pump charging antifreeze, after 10 min to set it up (common practice)."""
+AT_EVERY_MACHINE = (
+    "place_machine",
+    "lay_cables",
+    "connect_ground",
+    "connect_lines",
+    "lay_hoses",
+    "connect_hoses",
+)
+"""Steps whose minutes are those of one machine and one crew (common practice)."""
+
+
+def plan_arrival(
+    facts: Facts,
+    desk: Desk,
+    liquid: Liquid,
+    heat: Heat,
+    combination: Combination,
+    loop_plan: LoopPlan,
+    standing: GaugePressure,
+    volume: Volume,
+    concentrate: Volume | None,
+) -> Asked[ProcedureGiven, ProcedureResults] | Unanswered:
+    """The steps of the machine that takes longest to warm its oil, with the hands for all of them."""
+    slowest = max(combination, key=lambda p: (p.machine.oil_warm_up.si, p.count))
+    charging: Duration | UnsetType = UNSET
+    if concentrate is not None:
+        charging = Duration.of(10 + concentrate.to("L") / DRUM_PUMP / 60, "min")
+    given = ProcedureGiven(
+        configuration=_configuration(facts, desk, liquid, slowest, loop_plan, standing, volume),
+        loop_volume=volume,
+        fill_flow=facts.fill_flow,
+        antifreeze_duration=charging,
+        pull_down=_pull_down(facts, liquid, heat, combination, volume),
+    )
+    units = sum(p.count for p in combination)
+    return _for_each(desk, given, units) if units > 1 else desk.try_ask(procedure, given)
+
+
+def _for_each(desk: Desk, given: ProcedureGiven, units: int) -> Asked[ProcedureGiven, ProcedureResults] | Unanswered:
+    """The same steps with what is done at every machine taking its time at each."""
+    one = desk.try_ask(procedure, given)
+    if isinstance(one, Unanswered):
+        return one
+    times = {
+        step.id: Duration.of(step.duration.to("min") * units, "min")
+        for step in one.results.steps
+        if step.id in AT_EVERY_MACHINE
+    }
+    return desk.try_ask(procedure, replace(given, step_durations=times))
+
+
+def _configuration(
+    facts: Facts,
+    desk: Desk,
+    liquid: Liquid,
+    picked: Picked,
+    loop_plan: LoopPlan,
+    standing: GaugePressure,
+    volume: Volume,
+) -> Configuration:
+    machine = picked.machine
+    least = _drop_at(facts, desk, liquid, machine, machine.evaporator.flow_minimum)
+    most = _drop_at(facts, desk, liquid, machine, machine.evaporator.flow_maximum)
+    compressors = sum(m.quantity for m in machine.electrical.motors if m.role == "compressor")
+    compressors = max(compressors, machine.circuits)
+    flow = loop_plan.asked.results.duty_flow
+    turnover = Duration.of(volume.si / flow.si, "s") if flow is not UNSET and flow.si > 0 else UNSET
+    return Configuration(
+        supply_source="generator" if facts.order.supply.source == "generator" else "site",
+        pump_mode="own_pump" if loop_plan.runs_own(picked) else "site_pump",
+        pump_fitted=machine.pump is not UNSET,
+        fluid_kind=liquid.fluid.kind,  # type: ignore[arg-type]
+        rated_voltage=machine.electrical.voltage,
+        rated_frequency=machine.electrical.frequency,
+        compressors=compressors,
+        circuits=machine.circuits,
+        lifted_by="stays_on_trailer" if facts.lift == "roll_off" else facts.lift,
+        warm_up_duration=machine.oil_warm_up,
+        fill_pressure_minimum=standing,
+        fill_pressure_maximum=GaugePressure.of(min(standing.to("kPa") + PRESSURE_BAND, HIGHEST_BAND), "kPa"),
+        high_point_rise=facts.highest_point,
+        evaporator_pressure_drop_minimum=least,
+        evaporator_pressure_drop_maximum=most,
+        loop_turnover_time=turnover,
+    )
+
+
+def _drop_at(
+    facts: Facts, desk: Desk, liquid: Liquid, machine: MachineType, flow: VolumeFlow
+) -> PressureDifference | UnsetType:
+    """Drop across the evaporator at a flow, corrected to the liquid of the plan."""
+    if flow.si <= 0:
+        return UNSET
+    evaporator = machine.evaporator
+    asked = desk.try_ask(
+        loop,
+        LoopGiven(
+            fluid=liquid.at(facts.order.duty.leaving_temperature),
+            elements=(
+                DeviceGiven(
+                    name="evaporator",
+                    device_kind="evaporator",
+                    rated_flow=evaporator.rated_flow,
+                    rated_pressure_drop=evaporator.rated_pressure_drop,
+                    exponent=evaporator.exponent,
+                ),
+            ),
+            fixed_flow=flow,
+        ),
+    )
+    if isinstance(asked, Unanswered) or asked.results.elements[0].pressure_drop.to("kPa") > MOST_DROP:
+        return UNSET
+    return asked.results.elements[0].pressure_drop
+
+
+def _pull_down(facts: Facts, liquid: Liquid, heat: Heat, combination: Combination, volume: Volume) -> PullDown:
+    """From the air's temperature to the set point, against the least load: the rest waits for cold water."""
+    leaving = facts.order.duty.leaving_temperature.si
+    start = max(facts.order.site.design_ambient_temperature.si, leaving)
+    capacity = sum(p.capacity.si * p.count for p in combination)
+    return PullDown(
+        mass_fraction=liquid.fluid.mass_fraction,
+        leaving_temperature=Temperature.from_si(start, "degC"),
+        set_point=facts.order.duty.leaving_temperature,
+        compressors=(PullDownCompressor(id="all machines", capacity=Power.from_si(capacity, "kW")),),
+        loop_volume=volume,
+        load=Power.from_si(min(facts.lowest_load * heat.gross, 0.8 * capacity), "kW"),
+    )

@@ -1,0 +1,232 @@
+"""Step 4, second half: the cable of every machine and of the group, and the fault current at each machine."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from msgspec import UNSET
+from msgspec.structs import replace
+
+from coldwright.contract.quantities import Current, Temperature
+from coldwright_booking.fleet.given import Cable, CableSet, MachineType
+from coldwright_booking.order.facts import Facts
+from coldwright_booking.plan.desk import Asked, Desk, Unanswered
+from coldwright_booking.plan.machines import Combination, Picked
+from coldwright_booking.plan.supply import SupplyPlan, motor_load
+from coldwright_electrical.fault_current import FaultCurrentResults, fault_current
+from coldwright_electrical.fault_inputs import (
+    FaultCurrentGiven,
+    FaultDeviceGiven,
+    FaultSegmentGiven,
+    FaultSourceGiven,
+)
+from coldwright_electrical.feeder import FeederGiven, FeederResults, feeder
+from coldwright_electrical.generator_start import is_motor, starting_kva
+from coldwright_electrical.service import CircuitResults, MachineResults
+
+HOTTEST = 59.0
+"""degC: the hottest air that `electrical.feeder` takes for every class of cable."""
+
+
+SOURCE_ANGLE = 4.0
+"""X/R of a supply whose fault current alone is told (common practice)."""
+NOT_CLEARED = "earth_fault_not_cleared"
+
+
+@dataclass(frozen=True)
+class MachineCable:
+    """Cable of one machine of a type."""
+
+    picked: Picked
+    asked: Asked[FeederGiven, FeederResults] | Unanswered
+    row: Cable | CableSet | None
+    fault: Asked[FaultCurrentGiven, FaultCurrentResults] | Unanswered | None
+
+
+@dataclass(frozen=True)
+class CablePlan:
+    """Cable of the plan."""
+
+    machines: tuple[MachineCable, ...]
+    group: Asked[FeederGiven, FeederResults] | Unanswered | None
+    """One feeder for all of them, instead; only for more than one machine."""
+
+
+def plan_cable(facts: Facts, desk: Desk, combination: Combination, supply: SupplyPlan) -> CablePlan:
+    """Ask for each."""
+    service = supply.service.results
+    cables = [
+        _machine_cable(facts, desk, supply, picked, told)
+        for picked, told in zip(combination, service.machines, strict=True)
+    ]
+    group = None
+    if sum(p.count for p in combination) > 1 and (devices := devices_of(service.feeder)):
+        group = desk.try_ask(feeder, _base(facts, supply, service.feeder, devices[0]))
+    return CablePlan(tuple(cables), group)
+
+
+def running_of(told: CircuitResults) -> float:
+    """Running current, A; where only the plate is known, what its ampacity allows."""
+    if told.running_current is not UNSET:
+        return told.running_current.to("A")
+    return told.minimum_circuit_ampacity.to("A") / 1.25
+
+
+def devices_of(told: CircuitResults) -> list[Current]:
+    """Overcurrent devices before the cable: the greatest that the plate allows, then the smallest that is workable."""
+    options = [d for d in (told.maximum_overcurrent_standard, told.smallest_workable_standard) if d is not UNSET]
+    return sorted({d.si: d for d in options}.values(), key=lambda d: -d.si)
+
+
+def _machine_cable(facts: Facts, desk: Desk, supply: SupplyPlan, picked: Picked, told: MachineResults) -> MachineCable:
+    """The first cable behind which the device also clears an earth fault; where none does, the first of all."""
+    first: MachineCable | None = None
+    devices: list[Current | None] = [*devices_of(told)]
+    for device in devices or [None]:
+        given = _base(facts, supply, told, device or told.minimum_circuit_ampacity)
+        start = starting_current(picked.machine, supply.voltage.si)
+        if device is not None and start > 0:
+            given = replace(given, starting_current=Current.of(start, "A"))
+        for asked, row in _cables(facts, desk, given, picked.count):
+            fault = None
+            if isinstance(asked, Asked):
+                fault = _fault(facts, desk, supply, picked.machine, asked, told, device)
+            cable = MachineCable(picked, asked, row, fault)
+            if not (isinstance(fault, Asked) and any(f.code == NOT_CLEARED for f in fault.notes.findings)):
+                return cable
+            first = first or cable
+    assert first is not None  # noqa: S101 - there is always a cable to ask about
+    return first
+
+
+def _cables(
+    facts: Facts, desk: Desk, given: FeederGiven, count: int
+) -> Iterator[tuple[Asked[FeederGiven, FeederResults] | Unanswered, Cable | CableSet | None]]:
+    """Of the stock those that do and of which there is enough, then what the calculator picks.
+
+    Fewest pieces first; of as many pieces the ones that carry least above the load, which are the lightest.
+    """
+    rows = [a for a in facts.fleet.accessories if isinstance(a, Cable | CableSet)]
+    fit: list[tuple[int, Asked[FeederGiven, FeederResults], Cable | CableSet]] = []
+    for row in rows:
+        tried = desk.try_ask(
+            feeder,
+            replace(
+                given,
+                conductor_size=row.conductor_size,
+                construction=row.construction,
+                section_length=row.section_length,
+                ends=row.ends,
+            ),
+        )
+        if isinstance(tried, Asked) and tried.results.verdict == "ok" and not _drops(tried):
+            pieces = pieces_of(tried.results, row)
+            if pieces * count <= row.count:
+                fit.append((pieces, tried, row))
+    for _, asked, row in sorted(fit, key=lambda entry: (entry[0], entry[1].results.ampacity_total.si)):
+        yield asked, row
+    free = desk.try_ask(feeder, given)
+    size = free.results.conductor_size if isinstance(free, Asked) else ""
+    yield free, next((r for r in rows if r.conductor_size == size and r.construction == given.construction), None)
+
+
+def _drops(asked: Asked[FeederGiven, FeederResults]) -> bool:
+    return any(f.code in ("running_drop_high", "starting_drop_high") for f in asked.notes.findings)
+
+
+def pieces_of(results: FeederResults, row: Cable | CableSet | None) -> int:
+    """Pieces of stock: single cables, or sets of three lines and a ground."""
+    if isinstance(row, CableSet):
+        return results.sets * results.pick_list.sections
+    return results.pick_list.cable_pieces
+
+
+def _base(facts: Facts, supply: SupplyPlan, told: CircuitResults, device: Current) -> FeederGiven:
+    ambient = facts.order.site.design_ambient_temperature.to("degC")
+    running = max(running_of(told), 1.0)
+    return FeederGiven(
+        practice=facts.order.practice,
+        system_voltage=supply.voltage,
+        frequency=facts.frequency,
+        load_current=Current.of(running, "A"),
+        minimum_ampacity=Current.of(max(told.minimum_circuit_ampacity.to("A"), running), "A"),
+        overcurrent_device=device,
+        length=facts.order.routes.cable_length,
+        power_factor=supply.service.given.power_factor,
+        ambient_temperature=Temperature.of(min(ambient, HOTTEST), "degC"),
+        crossings=facts.order.routes.crossings,
+    )
+
+
+def starting_current(machine: MachineType, volts: float) -> float:
+    """Greatest start of one motor of the machine, A; 0 where nothing is told."""
+    starts = (motor_load(machine, motor, place, 1, 1) for place, motor in enumerate(machine.electrical.motors))
+    kva = max((starting_kva(s, volts) for s in starts if is_motor(s)), default=0.0)
+    return kva * 1000 / (3**0.5 * volts)
+
+
+# --- fault current ----------------------------------------------------------------------------------------------------
+
+
+def _fault(
+    facts: Facts,
+    desk: Desk,
+    supply: SupplyPlan,
+    machine: MachineType,
+    asked: Asked[FeederGiven, FeederResults],
+    told: MachineResults,
+    device: Current | None,
+) -> Asked[FaultCurrentGiven, FaultCurrentResults] | Unanswered | None:
+    """None where nothing is known of the source."""
+    source = _source(facts, supply)
+    if source is None:
+        return None
+    results = asked.results
+    ground = results.equipment_ground_size
+    return desk.try_ask(
+        fault_current,
+        FaultCurrentGiven(
+            practice=facts.order.practice,
+            system_voltage=supply.voltage,
+            frequency=facts.frequency,
+            source=source,
+            segments=(
+                FaultSegmentGiven(
+                    length=facts.order.routes.cable_length,
+                    conductor_size=results.conductor_size,
+                    sets=results.sets,
+                    ground_conductor_size=ground,
+                    ground_sets=results.sets if ground is not UNSET else UNSET,
+                ),
+            ),
+            motor_running_current=Current.of(running_of(told), "A"),
+            device=UNSET if device is None else FaultDeviceGiven(rating=device),
+            machine_short_circuit_rating=machine.electrical.short_circuit_rating,
+        ),
+    )
+
+
+def _source(facts: Facts, supply: SupplyPlan) -> FaultSourceGiven | None:
+    told = facts.order.supply
+    if isinstance(supply.generator, Asked) and supply.generator.given.generator is not UNSET:
+        chosen = supply.generator.given.generator
+        return FaultSourceGiven(
+            kind="generator",
+            rated_apparent_power=chosen.rated_apparent_power,
+            subtransient_reactance=chosen.subtransient_reactance,
+        )
+    if isinstance(supply.transformer, Asked):
+        results = supply.transformer.results
+        impedance = supply.transformer.given.impedance_fraction
+        return FaultSourceGiven(
+            kind="utility_transformer",
+            rated_apparent_power=results.rated_apparent_power,
+            impedance_fraction=(0.0575 if results.rated_apparent_power.to("kVA") >= 500 else 0.045)
+            if impedance is UNSET
+            else impedance,
+            x_over_r=3.0 if supply.transformer.given.x_over_r is UNSET else supply.transformer.given.x_over_r,
+        )
+    if told.source == "site" and told.fault_current is not UNSET:
+        return FaultSourceGiven(
+            kind="known_fault_current", available_fault_current=told.fault_current, x_over_r=SOURCE_ANGLE
+        )
+    return None

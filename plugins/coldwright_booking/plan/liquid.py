@@ -1,0 +1,119 @@
+"""Step 2: which liquid, and how strong."""
+
+from dataclasses import dataclass
+
+from msgspec import UNSET
+from msgspec.structs import replace
+
+from coldwright.contract import Fluid, refuse
+from coldwright.contract.quantities import Temperature, Volume
+from coldwright_booking.fleet.given import Antifreeze
+from coldwright_booking.order.facts import FROST, Facts
+from coldwright_booking.plan.desk import Asked, Desk, Unanswered
+from coldwright_hydronic.antifreeze import AntifreezeGiven, AntifreezeResults, antifreeze
+from coldwright_hydronic.fluid_properties import glycol_freezing_temperature
+
+COLDEST_WATER = 277.55
+"""Leaving temperature, K, below which plain water freezes in an evaporator (4.4 degC, common practice)."""
+APPROACH = 5.0
+"""Leaving over evaporating temperature, K: the default of `hydronic.antifreeze`."""
+MARGIN = 3.0
+"""Coldest temperature over the freezing point, K: the default of `hydronic.antifreeze`."""
+SAME = 1e-6
+"""Difference below which two strengths, or two temperatures in K, are one."""
+_ANY_VOLUME = Volume(1000, "L")
+
+
+@dataclass(frozen=True)
+class Liquid:
+    """The liquid of the plan."""
+
+    fluid: Fluid
+    ordered_too_weak: bool
+    """The order asks for plain water, or for less glycol, than the cold allows; the plan is drawn with what is needed."""
+    frost_not_known: bool
+    lowest: Temperature
+    """Coldest that it is held safe for."""
+
+    @property
+    def is_water(self) -> bool:
+        """Whether it is plain water."""
+        return self.fluid.kind == "water"
+
+    def at(self, temperature: Temperature) -> Fluid:
+        """The liquid with its temperature, as the hydronic calculators take it."""
+        return Fluid(kind=self.fluid.kind, mass_fraction=self.fluid.mass_fraction, temperature=temperature)
+
+
+def decide(facts: Facts, desk: Desk) -> Liquid:
+    """Water where neither running nor standing cold can freeze it, else antifreeze: as strong as ordered, or as needed."""
+    wanted, leaving = facts.order.fluid, facts.order.duty.leaving_temperature.si
+    coldest = facts.coldest_still
+    needed = leaving < COLDEST_WATER - 1e-6 or (coldest is not None and coldest < FROST - 1e-6)
+    unknown = not facts.indoors and facts.lowest_ambient is None
+    water_ordered = wanted is not UNSET and wanted.kind == "water"
+    lowest = _lowest_of(facts)
+    if (wanted is UNSET or water_ordered) and not needed:
+        return Liquid(Fluid(kind="water"), False, unknown, lowest)
+    kind = "propylene_glycol" if wanted is UNSET or wanted.kind == "water" else wanted.kind
+    required = _asked(facts, desk, kind, lowest, _ANY_VOLUME).results.mass_fraction
+    ordered = UNSET if wanted is UNSET else wanted.mass_fraction
+    if ordered is UNSET or (needed and ordered < required - SAME):
+        too_weak = water_ordered or ordered is not UNSET
+        return Liquid(Fluid(kind=kind, mass_fraction=required), too_weak, unknown, lowest)
+    safe_to = Temperature.from_si(glycol_freezing_temperature(kind, ordered) + MARGIN + SAME, "degC")
+    return Liquid(Fluid(kind=kind, mass_fraction=ordered), False, unknown, safe_to)
+
+
+def antifreeze_block(
+    facts: Facts, liquid: Liquid, desk: Desk, loop_volume: Volume
+) -> Asked[AntifreezeGiven, AntifreezeResults] | None:
+    """The antifreeze for the volume of the loop, out of what the stock has; None with water."""
+    if liquid.is_water:
+        return None
+    return _asked(facts, desk, liquid.fluid.kind, liquid.lowest, loop_volume, concentrate_of(facts, liquid))
+
+
+def concentrate_of(facts: Facts, liquid: Liquid) -> Antifreeze | None:
+    """Of the stock the row with the most pieces that is stronger than the mixture; None where there is none."""
+    strength = liquid.fluid.mass_fraction
+    rows = [
+        a
+        for a in facts.fleet.accessories
+        if isinstance(a, Antifreeze)
+        and a.fluid == liquid.fluid.kind
+        and strength is not UNSET
+        and a.concentrate_mass_fraction > strength + SAME
+    ]
+    return max(rows, key=lambda row: row.count, default=None)
+
+
+def _asked(
+    facts: Facts, desk: Desk, kind: str, lowest: Temperature, volume: Volume, stock: Antifreeze | None = None
+) -> Asked[AntifreezeGiven, AntifreezeResults]:
+    given = AntifreezeGiven(
+        kind=kind,  # type: ignore[arg-type]
+        lowest_temperature=lowest,
+        loop_volume=volume,
+        leaving_temperature=facts.order.duty.leaving_temperature,
+    )
+    if stock is not None:
+        given = replace(given, concentrate_mass_fraction=stock.concentrate_mass_fraction)
+    try:
+        return desk.ask(antifreeze, given)
+    except Unanswered as refused:
+        colder = facts.coldest_still is not None and facts.coldest_still <= facts.order.duty.leaving_temperature.si
+        raise refuse(
+            "/site/lowest_ambient_temperature" if colder else "/duty/leaving_temperature",
+            f"hydronic.antifreeze finds no strength for it: {refused.reason}",
+            value=lowest,
+            why="beyond its strongest mixture nothing is known of the liquid",
+        ) from None
+
+
+def _lowest_of(facts: Facts) -> Temperature:
+    """Coldest that the liquid meets: still air, or the evaporating side while running; never above 0 degC."""
+    leaving = facts.order.duty.leaving_temperature.si
+    still = facts.coldest_still
+    lowest = min(leaving - APPROACH, 273.15, *([] if still is None else [still]))
+    return Temperature.from_si(lowest, "degC")

@@ -1,0 +1,144 @@
+"""Step 1: the load, with what hoses and pumps add to it."""
+
+from dataclasses import dataclass
+
+from msgspec import UNSET
+from msgspec.structs import replace
+
+from coldwright.contract import Fluid
+from coldwright.contract.quantities import (
+    HeatFlux,
+    Length,
+    Power,
+    Speed,
+    Temperature,
+    TemperatureDifference,
+    VolumeFlow,
+)
+from coldwright_booking.order.facts import Facts
+from coldwright_booking.plan.desk import Asked, Desk
+from coldwright_refrigeration.load import (
+    AnyLoad,
+    DirectLoad,
+    HoseLoad,
+    LoadGiven,
+    LoadResults,
+    LoadSite,
+    PumpLoad,
+    load,
+)
+
+HOSE_WALL_RATIO = 1.145
+"""Outside over inside diameter of the hose: 174 mm on 152 mm, common practice."""
+SUMMER_SUN = HeatFlux(900, "W/m2")
+SHADE = HeatFlux(0, "W/m2")
+BREEZE, STILL_AIR = Speed(3, "m/s"), Speed(0.3, "m/s")
+"""Wind across the hose: outdoors as `refrigeration.load` takes it, and the least that its method bears."""
+USUAL_DIFFERENCE = TemperatureDifference(10, "delta_degF")
+HOSE_NAMES = ("supply hose", "return hose")
+PUMP_NAME = "pump"
+LOAD_NAME = "load"
+
+
+@dataclass(frozen=True)
+class Gains:
+    """What the loop itself adds to the load: hose in air and sun, and the pump."""
+
+    bore: Length
+    runs: int
+    flow: VolumeFlow
+    head: Length
+    efficiency: float | None
+
+
+@dataclass(frozen=True)
+class Heat:
+    """The load of a round."""
+
+    asked: Asked[LoadGiven, LoadResults]
+    difference: TemperatureDifference
+    flow: VolumeFlow
+
+    @property
+    def design(self) -> Power:
+        """What the machines must do."""
+        return self.asked.results.design_load
+
+    @property
+    def pump_heat(self) -> float:
+        """W."""
+        return sum(p.total.si for p in self.asked.results.loads if p.kind == "pump" and p.name == PUMP_NAME)
+
+    @property
+    def hose_heat(self) -> float:
+        """W."""
+        return sum(p.total.si for p in self.asked.results.loads if p.name in HOSE_NAMES and p.kind == "hose")
+
+    @property
+    def gross(self) -> float:
+        """Load with its gains and without margin, W."""
+        return self.asked.results.diversified_total.si
+
+    @property
+    def net(self) -> float:
+        """Load without margin and gains, W."""
+        return self.gross - self.pump_heat - self.hose_heat
+
+
+def base(facts: Facts, desk: Desk, fluid: Fluid) -> Heat:
+    """The load of the order alone, and the flow that it asks for at the load side.
+
+    Heat of hose and pump is not met at the load side, so it moves neither the flow nor the difference.
+    """
+    told = facts.order.duty.temperature_difference
+    difference = USUAL_DIFFERENCE if told is UNSET else told
+    asked = desk.ask(load, _given(facts, fluid, difference, ()))
+    flow, wanted = asked.results.required_flow, facts.order.duty.liquid_flow
+    if wanted is UNSET:
+        return Heat(asked, difference, flow)
+    return Heat(asked, TemperatureDifference.from_si(difference.si * flow.si / wanted.si, "delta_degC"), wanted)
+
+
+def with_gains(facts: Facts, desk: Desk, fluid: Fluid, first: Heat, gains: Gains | None) -> Heat:
+    """The load with what this loop adds to it; flow and difference as the order alone asks for them."""
+    given = first.asked.given
+    asked = desk.ask(load, _given(facts, fluid, given.temperature_difference, _entries(facts, gains, first.difference)))
+    return Heat(asked, first.difference, first.flow)
+
+
+def _given(facts: Facts, fluid: Fluid, difference: TemperatureDifference, gains: tuple[AnyLoad, ...]) -> LoadGiven:
+    duty = facts.order.duty
+    own: tuple[AnyLoad, ...] = (DirectLoad(name=LOAD_NAME, power=duty.load),) if duty.load is not UNSET else duty.loads
+    return LoadGiven(
+        site=LoadSite(altitude=facts.elevation),
+        fluid=fluid,
+        loads=own + gains,
+        temperature_difference=difference,
+        margin=duty.margin_fraction,
+        leaving_liquid_temperature=duty.leaving_temperature,
+    )
+
+
+def _entries(facts: Facts, gains: Gains | None, difference: TemperatureDifference) -> tuple[AnyLoad, ...]:
+    if gains is None:
+        return ()
+    leaving = facts.order.duty.leaving_temperature
+    entering = Temperature.from_si(leaving.si + difference.si, "degC")
+    length = Length.of(facts.order.routes.hose_length.to("m") * gains.runs, "m")
+    hoses = tuple(
+        HoseLoad(
+            name=name,
+            length=length,
+            outside_diameter=Length.of(gains.bore.to("mm") * HOSE_WALL_RATIO, "mm"),
+            inside_diameter=gains.bore,
+            liquid_temperature=temperature,
+            air_temperature=facts.order.site.design_ambient_temperature,
+            wind_speed=STILL_AIR if facts.indoors else BREEZE,
+            solar_irradiance=SHADE if facts.indoors else SUMMER_SUN,
+        )
+        for name, temperature in zip(HOSE_NAMES, (leaving, entering), strict=True)
+    )
+    if gains.head.si <= 0:
+        return hoses
+    pump = PumpLoad(name=PUMP_NAME, flow=gains.flow, head=gains.head)
+    return (*hoses, pump if gains.efficiency is None else replace(pump, pump_efficiency=gains.efficiency))

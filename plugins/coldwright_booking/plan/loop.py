@@ -1,0 +1,340 @@
+"""Step 5, first half: the loop with the chosen machines in parallel, hose size and runs."""
+
+from dataclasses import dataclass
+
+from msgspec import UNSET
+from msgspec.structs import replace
+
+from coldwright.contract.quantities import GaugePressure, Length, VolumeFlow
+from coldwright_booking.fleet.given import Strainer
+from coldwright_booking.order.facts import Facts
+from coldwright_booking.order.questions import both
+from coldwright_booking.plan.desk import Asked, Desk, Unanswered
+from coldwright_booking.plan.hoses import MOST_RUNS, HoseKind, hose_kinds
+from coldwright_booking.plan.liquid import Liquid
+from coldwright_booking.plan.load import Gains, Heat
+from coldwright_booking.plan.machines import Combination, Picked, target_flow
+from coldwright_hydronic.loop import loop
+from coldwright_hydronic.loop_given import (
+    BranchesGiven,
+    DeviceGiven,
+    FittingsGiven,
+    LineGiven,
+    LoopGiven,
+    PressureReferenceGiven,
+    PumpGiven,
+    RequiredGiven,
+    ValveGiven,
+)
+from coldwright_hydronic.loop_model import running
+from coldwright_hydronic.loop_results import LoopResults
+
+TRIED = 4
+"""Hoses tried with the pumps, from the narrowest that is acceptable, before the best of them is taken."""
+SAME = 1e-6
+LEAST_KV, GREATEST_KV = 0.1, 5000.0
+BALANCING = "balancing valve"
+GROUND = Length(0, "m")
+Element = LineGiven | FittingsGiven | DeviceGiven | ValveGiven | BranchesGiven
+
+
+@dataclass(frozen=True)
+class OwnPump:
+    """The pump aboard of one of unlike machines, at the machine's share of the flow."""
+
+    type: str
+    share: VolumeFlow
+    wanted: Length
+    gives: Length
+    """0 beyond the end of its curve."""
+
+    @property
+    def too_weak(self) -> bool:
+        """Whether it does not give the head wanted."""
+        return self.gives.si < self.wanted.si * (1 - SAME)
+
+
+@dataclass(frozen=True)
+class LoopPlan:
+    """The loop of the plan."""
+
+    asked: Asked[LoopGiven, LoopResults]
+    hose: HoseKind
+    runs: int
+    wanted: VolumeFlow
+    """Flow that was aimed at."""
+    balancing_kv: float | None
+    own_pumps: bool
+    mixed: bool
+    site_pump: bool
+    """The order names the site's pump."""
+    heads: tuple[OwnPump, ...] = ()
+    """Of unlike machines that run their own pumps; without those that have none."""
+
+    @property
+    def too_weak(self) -> tuple[OwnPump, ...]:
+        """Own pumps of unlike machines that do not give the head wanted."""
+        return tuple(h for h in self.heads if h.too_weak)
+
+    def runs_own(self, picked: Picked) -> bool:
+        """Whether a machine runs the pump aboard of it."""
+        return self.own_pumps or (self.mixed and not self.site_pump and picked.machine.pump is not UNSET)
+
+    def gains(self) -> Gains | None:
+        """What this loop adds to the load of the next round."""
+        results, pumps = self.asked.results, self.asked.given.pumps
+        if results.duty_flow is UNSET or results.pump_head is UNSET:
+            return None
+        efficiency = pumps[0].efficiency if pumps and pumps[0].efficiency is not UNSET else None
+        return Gains(self.hose.bore, self.runs, results.duty_flow, results.pump_head, efficiency)
+
+
+def plan_loop(
+    facts: Facts, desk: Desk, liquid: Liquid, heat: Heat, combination: Combination, standing: GaugePressure
+) -> LoopPlan | Unanswered:
+    """Choose hose and runs, then throttle what the pumps do too much."""
+    work = _Work(facts, desk, liquid, heat, combination, standing)
+    choices = work.hoses()
+    if isinstance(choices, Unanswered):
+        return choices
+    best: LoopPlan | Unanswered | None = None
+    for hose, runs in choices[:TRIED]:
+        plan = work.with_hose(hose, runs)
+        if isinstance(plan, LoopPlan) and _reaches(plan):
+            return plan
+        if best is None or (isinstance(plan, LoopPlan) and _worth(plan) > _worth(best)):
+            best = plan
+    assert best is not None  # noqa: S101 - there is always a hose to try
+    return best
+
+
+def _flow(plan: LoopPlan | Unanswered) -> float:
+    if isinstance(plan, Unanswered) or plan.asked.results.duty_flow is UNSET:
+        return -1.0
+    return plan.asked.results.duty_flow.si
+
+
+def _worth(plan: LoopPlan | Unanswered) -> tuple[float, float]:
+    """Flow first, then the least that a pump lacks in head."""
+    lacking = [h.wanted.si - h.gives.si for h in plan.too_weak] if isinstance(plan, LoopPlan) else []
+    return _flow(plan), -max(lacking, default=0.0)
+
+
+def _reaches(plan: LoopPlan) -> bool:
+    return _flow(plan) >= plan.wanted.si * (1 - 1e-4) and not plan.too_weak
+
+
+class _Work:
+    """The questions about one combination of machines."""
+
+    def __init__(
+        self,
+        facts: Facts,
+        desk: Desk,
+        liquid: Liquid,
+        heat: Heat,
+        combination: Combination,
+        standing: GaugePressure,
+    ) -> None:
+        self._facts, self._desk, self._combination = facts, desk, combination
+        self._fluid = liquid.at(facts.order.duty.leaving_temperature)
+        self._standing = standing
+        self.wanted = target_flow(combination, heat.flow)
+        self.mixed = len(combination) > 1
+        pump = combination[0].machine.pump
+        self.own = facts.pump == "machine" and not self.mixed and pump is not UNSET and len(pump.curve) > 0
+
+    def hoses(self) -> list[tuple[HoseKind, int]] | Unanswered:
+        """Acceptable hoses, the least bore times runs first; those of which there is enough before the others."""
+        kinds = hose_kinds(self._facts.fleet)
+        one_way = self._facts.order.routes.hose_length
+        given = self._given((), 0, None, fixed=True)
+        options = tuple(k.option for k in kinds)
+        length = Length.of(2 * one_way.to("m"), "m")
+        asked = self._desk.try_ask(loop, replace(given, hose_options=options, run_length=length, max_runs=MOST_RUNS))
+        if isinstance(asked, Unanswered):
+            return asked
+        choices = [(kinds[i // MOST_RUNS], choice) for i, choice in enumerate(asked.results.hose_selection)]
+        choices.sort(
+            key=lambda entry: (
+                not entry[1].acceptable,
+                entry[0].pieces < entry[0].pieces_for(one_way, entry[1].runs),
+                entry[1].inner_diameter.si * entry[1].runs if entry[1].acceptable else entry[1].pressure_drop.si,
+                entry[1].runs,
+            )
+        )
+        return [(kind, choice.runs) for kind, choice in choices]
+
+    def with_hose(self, hose: HoseKind, runs: int) -> LoopPlan | Unanswered:
+        """The loop with this hose; a balancing valve takes what the pumps do too much."""
+        asked = self._desk.try_ask(loop, self._given((hose,), runs, None, fixed=not self.own))
+        kv: float | None = None
+        if self.own:
+            if isinstance(asked, Unanswered) or _beyond_curve(asked):
+                kv = self.wanted.to("m3/h")  # takes about 1 bar at the flow wanted: brings the pump back on its curve
+                asked = self._desk.try_ask(loop, self._given((hose,), runs, kv, fixed=False))
+            if isinstance(asked, Asked) and _too_much(asked, self.wanted):
+                kv = _in_series(kv, asked.results.throttling_kv)
+                asked = self._desk.try_ask(loop, self._given((hose,), runs, kv, fixed=False))
+        if isinstance(asked, Unanswered):
+            return asked
+        site = self._facts.pump == "site"
+        heads = () if site or not self.mixed else self._heads(asked.results)
+        if isinstance(heads, Unanswered):
+            return heads
+        return LoopPlan(asked, hose, runs, self.wanted, kv, self.own, self.mixed, site, heads)
+
+    def _heads(self, results: LoopResults) -> tuple[OwnPump, ...] | Unanswered:
+        """Each own pump of unlike machines: the head of the loop, and what it gives at its machine's share."""
+        if results.pump_head is UNSET or len(results.branch_flows) != len(self._combination):
+            return ()
+        heads = []
+        for picked, flow in zip(self._combination, results.branch_flows, strict=True):
+            pump = picked.machine.pump
+            if pump is UNSET:
+                continue
+            pump = replace(pump, frequency=self._facts.frequency)
+            faulty = self._faulty(picked, pump)
+            if faulty is not None:
+                return faulty
+            share, curve = VolumeFlow.from_si(flow.si / picked.count, "L/s"), running(0, pump)
+            gives = max(0.0, curve.head(share.si)) if share.si <= curve.end * (1 + SAME) else 0.0
+            heads.append(OwnPump(picked.machine.type, share, results.pump_head, Length.of(gives, "m")))
+        return tuple(heads)
+
+    def _faulty(self, picked: Picked, pump: PumpGiven) -> Unanswered | None:
+        """What `hydronic.loop` refuses of the pump itself; where its curve meets that of the evaporator is no matter."""
+        alone = LoopGiven(fluid=self._fluid, elements=(self._evaporator(picked),), pumps=(pump,), pump_owner="machine")
+        asked = self._desk.try_ask(loop, alone)
+        if isinstance(asked, Asked) or not any(e.pointer.startswith("#/pumps/") for e in asked.refused.errors):
+            return None
+        return asked
+
+    def _given(self, hoses: tuple[HoseKind, ...], runs: int, kv: float | None, *, fixed: bool) -> LoopGiven:
+        valve = () if kv is None else (ValveGiven(name=BALANCING, flow_coefficient_kv=kv),)
+        elements: tuple[Element, ...] = (
+            *valve,
+            self._evaporators(),
+            *self._strainers(),
+            self._fittings(hoses, runs),
+            *self._hose("supply hose", hoses, runs, self._facts.highest_point),
+            self._load_side(),
+            *self._hose("return hose", hoses, runs, GROUND),
+        )
+        if not hoses:
+            elements = tuple(replace(e, elevation_out=UNSET) for e in elements)
+        return LoopGiven(
+            fluid=self._fluid,
+            elements=elements,
+            pumps=() if fixed else (self._pump(),),
+            pump_owner=UNSET if fixed else "machine",
+            fixed_flow=self.wanted if fixed else UNSET,
+            pressure_reference=PressureReferenceGiven(gauge_pressure=self._standing),
+            site_elevation=self._facts.elevation,
+            required=RequiredGiven(flow=self.wanted),
+        )
+
+    def _pump(self) -> PumpGiven:
+        picked = self._combination[0]
+        pump = picked.machine.pump
+        assert pump is not UNSET  # noqa: S101 - `own` says so
+        return replace(pump, frequency=self._facts.frequency, parallel_count=pump.parallel_count * picked.count)
+
+    def _evaporators(self) -> Element:
+        devices = [self._evaporator(p) for p in self._combination]
+        if len(devices) == 1:
+            return devices[0]
+        return BranchesGiven(name="evaporators", branches=tuple((d,) for d in devices))
+
+    @staticmethod
+    def _evaporator(picked: Picked) -> DeviceGiven:
+        evaporator = picked.machine.evaporator
+        return DeviceGiven(
+            name=f"evaporator {picked.machine.type}",
+            device_kind="evaporator",
+            rated_flow=evaporator.rated_flow,
+            rated_pressure_drop=evaporator.rated_pressure_drop,
+            exponent=evaporator.exponent,
+            parallel_count=picked.count,
+            flow_minimum=evaporator.flow_minimum,
+            flow_maximum=evaporator.flow_maximum,
+            working_pressure=evaporator.working_pressure,
+        )
+
+    def _strainers(self) -> tuple[Element, ...]:
+        row = next((a for a in self._facts.fleet.accessories if isinstance(a, Strainer)), None)
+        if row is None or row.rated_flow is UNSET or row.rated_pressure_drop is UNSET:
+            return ()
+        return (
+            DeviceGiven(
+                name="strainers",
+                device_kind="strainer",
+                rated_flow=row.rated_flow,
+                rated_pressure_drop=row.rated_pressure_drop,
+                parallel_count=sum(p.count for p in self._combination),
+            ),
+        )
+
+    def _fittings(self, hoses: tuple[HoseKind, ...], runs: int) -> Element:
+        connection = self._combination[0].machine.connection
+        if hoses:
+            bore, parallel = hoses[0].bore, runs
+        elif connection is not UNSET:
+            bore, parallel = connection.inner_diameter, sum(p.count for p in self._combination)
+        else:
+            bore, parallel = hose_kinds(self._facts.fleet)[-1].bore, 1
+        return FittingsGiven(
+            name="bends and couplings",
+            inner_diameter=bore,
+            k_factor=self._facts.fittings,
+            parallel_runs=min(parallel, 12),
+        )
+
+    def _hose(self, name: str, hoses: tuple[HoseKind, ...], runs: int, elevation_out: Length) -> tuple[Element, ...]:
+        return tuple(
+            LineGiven(
+                name=name,
+                line_kind="rubber_hose",
+                inner_diameter=hose.bore,
+                length=self._facts.order.routes.hose_length,
+                roughness=hose.roughness,
+                parallel_runs=runs,
+                elevation_out=elevation_out,
+                working_pressure=hose.working_pressure,
+            )
+            for hose in hoses
+        )
+
+    def _load_side(self) -> Element:
+        rated = self._facts.order.load_side.rated_flow
+        return DeviceGiven(
+            name="load side",
+            device_kind="other",
+            rated_flow=self.wanted if rated is UNSET else rated,
+            rated_pressure_drop=self._facts.load_side_drop,
+        )
+
+
+def _beyond_curve(asked: Asked[LoopGiven, LoopResults]) -> bool:
+    return any(f.code == "beyond_curve" for f in asked.notes.findings)
+
+
+def _too_much(asked: Asked[LoopGiven, LoopResults], wanted: VolumeFlow) -> bool:
+    flow, kv = asked.results.duty_flow, asked.results.throttling_kv
+    return flow is not UNSET and kv is not UNSET and flow.si > wanted.si * (1 + SAME)
+
+
+def _in_series(first: float | None, second: object) -> float:
+    """Kv of two valves one after the other, inside what a valve may have."""
+    assert isinstance(second, float | int)  # noqa: S101 - `_too_much` says so
+    both = float(second) if first is None else (first**-2 + float(second) ** -2) ** -0.5
+    return min(max(both, LEAST_KV), GREATEST_KV)
+
+
+def weakness(plan: LoopPlan) -> str:
+    """What each own pump of unlike machines that is too weak would have to give, and gives."""
+    return "; ".join(
+        f"the pump of {h.type} must give {both(h.wanted)} at its share of {h.share} and "
+        + (f"gives {both(h.gives)}" if h.gives.si > 0 else "its curve ends before that flow")
+        for h in plan.too_weak
+    )

@@ -1,0 +1,280 @@
+"""Step 3, second half: which machines together."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from math import ceil, inf
+from typing import Literal
+
+from msgspec import UNSET, UnsetType
+from msgspec.structs import replace
+
+from coldwright.contract import Money, tidy
+from coldwright.contract.quantities import Area, Power, VolumeFlow
+from coldwright_booking.fleet.given import HireRate, MachineType
+from coldwright_booking.order.facts import Facts
+from coldwright_booking.plan.capacities import Candidate
+from coldwright_booking.plan.desk import Asked, Desk, Unanswered
+from coldwright_booking.plan.liquid import Liquid
+from coldwright_booking.plan.load import Heat
+from coldwright_booking.plan.voltages import nominal_of, suits
+from coldwright_refrigeration.selection import Combination as Listed
+from coldwright_refrigeration.selection import (
+    FleetRow,
+    SelectionDesign,
+    SelectionGiven,
+    SelectionLimits,
+    SelectionRedundancy,
+    SelectionResults,
+    selection,
+)
+
+LISTED = 6
+"""Further combinations asked for: two to show, the others to fall back on."""
+LONGEST_LIST = 50
+"""Further combinations asked for where the ground decides, which the selection does not sort by."""
+DAYS = {"day": 1, "week": 7, "month": 30}
+RULES = {"none": "none", "spare_machine": "one_unit", "spare_circuit": "one_circuit"}
+Dropped = Literal["turndown", "flow_minimum", "flow_maximum"]
+
+
+@dataclass(frozen=True)
+class Picked:
+    """Machines of one type in the plan."""
+
+    candidate: Candidate
+    count: int
+
+    @property
+    def machine(self) -> MachineType:
+        """The type."""
+        return self.candidate.machine
+
+    @property
+    def capacity(self) -> Power:
+        """Of one."""
+        return self.candidate.asked.results.capacity
+
+    @property
+    def power(self) -> Power:
+        """Of one."""
+        return self.candidate.asked.results.power
+
+
+Combination = tuple[Picked, ...]
+
+
+@dataclass(frozen=True)
+class Choice:
+    """What the selection came to, for one voltage of machines."""
+
+    asked: Asked[SelectionGiven, SelectionResults]
+    combinations: tuple[Combination, ...]
+    """The best first; none where none does."""
+    dropped: tuple[Dropped, ...]
+    """Rules without which alone a combination was found."""
+    voltage: float
+    needs_transformer: bool
+
+    @property
+    def ground_limit(self) -> Area | UnsetType:
+        """Ground that the selection was held to, so that it lists the combination of least ground."""
+        return self.asked.given.limits.footprint_available
+
+
+def choose(facts: Facts, desk: Desk, candidates: list[Candidate], heat: Heat, liquid: Liquid) -> Choice | None:
+    """The best combinations: first of the machines that suit the supply, else of others over a transformer.
+
+    None where there is nothing to choose from.
+    """
+    last: Choice | None = None
+    for voltage, group in _groups(facts, candidates):
+        choice = _choose_among(facts, desk, group, heat, liquid, voltage)
+        if choice is None:
+            continue
+        if choice.combinations:
+            return choice
+        last = last or choice
+    return last
+
+
+def _groups(facts: Facts, candidates: list[Candidate]) -> list[tuple[float, list[Candidate]]]:
+    groups: dict[float, list[Candidate]] = defaultdict(list)
+    for candidate in candidates:
+        groups[nominal_of(candidate.machine.electrical.voltage.si)].append(candidate)
+    supply = facts.order.supply.voltage
+
+    def rank(entry: tuple[float, list[Candidate]]) -> tuple[bool, float]:
+        foreign = supply is not UNSET and not _suits(entry[1], supply.si)
+        return foreign, -sum(c.asked.results.capacity.si * c.machine.count for c in entry[1])
+
+    return sorted(groups.items(), key=rank)
+
+
+def _suits(group: list[Candidate], supply: float) -> bool:
+    return all(suits(c.machine.electrical.voltage.si, supply) for c in group)
+
+
+def _choose_among(
+    facts: Facts, desk: Desk, group: list[Candidate], heat: Heat, liquid: Liquid, voltage: float
+) -> Choice | None:
+    """Ask with all rules; where turndown or flow alone forbids, ask again without."""
+    dropped: list[Dropped] = []
+    supply = facts.order.supply.voltage
+    foreign = supply is not UNSET and not _suits(group, supply.si)
+    while True:
+        given = _given(facts, group, heat, liquid, tuple(dropped))
+        asked = desk.try_ask(selection, given)
+        if isinstance(asked, Unanswered):
+            return None
+        if asked.results.status == "optimal" and facts.order.preferences == "smallest_footprint":
+            asked = _least_ground(desk, asked)
+        best = asked.results.best
+        if not isinstance(best, UnsetType):
+            listed = _listed(asked.results)
+            if facts.order.preferences == "smallest_footprint":
+                listed.sort(key=_area)
+            units = tuple(_combination(group, entry.units) for entry in listed)
+            return Choice(asked, units, tuple(dropped), voltage, foreign)
+        blocking: list[Dropped] = [w for w in asked.results.infeasible_set if w in _SOFT and w not in dropped]  # type: ignore[misc]
+        if not blocking:
+            return Choice(asked, (), tuple(dropped), voltage, foreign)
+        dropped += blocking
+
+
+_SOFT = ("turndown", "flow_minimum", "flow_maximum")
+
+
+def _combination(group: list[Candidate], units: dict[str, int]) -> Combination:
+    return tuple(Picked(c, units[c.machine.type]) for c in group if units.get(c.machine.type))
+
+
+def _given(
+    facts: Facts, group: list[Candidate], heat: Heat, liquid: Liquid, dropped: tuple[Dropped, ...]
+) -> SelectionGiven:
+    order, objective = facts.order, _objective(facts, group)
+    flow_fixed = order.duty.temperature_difference is not UNSET or order.duty.liquid_flow is not UNSET
+    flow_rules = flow_fixed and not {"flow_minimum", "flow_maximum"} & set(dropped)
+    lowest = 0.0 if "turndown" in dropped else facts.lowest_load * heat.gross
+    return SelectionGiven(
+        design=SelectionDesign(
+            load=heat.design,
+            flow=heat.flow if flow_rules else UNSET,
+            fluid=liquid.fluid,
+            leaving_liquid_temperature=order.duty.leaving_temperature,
+            ambient_temperature=order.site.design_ambient_temperature,
+            altitude=facts.elevation,
+        ),
+        minimum_load=Power.from_si(min(lowest, heat.design.si), "kW"),
+        redundancy=SelectionRedundancy(rule=RULES[facts.redundancy]),  # type: ignore[arg-type]
+        fleet=tuple(_row(facts, c, money=objective == "hire_cost") for c in group),
+        objective=objective,
+        alternatives=LISTED,
+    )
+
+
+def _row(facts: Facts, candidate: Candidate, *, money: bool) -> FleetRow:
+    machine, results = candidate.machine, candidate.asked.results
+    return FleetRow(
+        type=machine.type,
+        count_available=machine.count,
+        capacity=results.capacity,
+        power=results.power,
+        circuits=machine.circuits,
+        minimum_capacity=Power.from_si(results.capacity.si * candidate.least_step, "kW"),
+        flow_minimum=machine.evaporator.flow_minimum,
+        flow_maximum=machine.evaporator.flow_maximum,
+        footprint=Area.from_si(machine.body.length.si * machine.body.width.si, "m2"),
+        hire_cost=hire(machine.hire_rate, facts.days) if money and machine.hire_rate is not UNSET else UNSET,
+        mass=machine.body.mass_operating,
+    )
+
+
+def _objective(facts: Facts, group: list[Candidate]) -> Literal["hire_cost", "units", "power"]:
+    """Cost only where every type tells it, in one currency."""
+    match facts.order.preferences:
+        case "lowest_power":
+            return "power"
+        case "lowest_cost" if cost_known(group):
+            return "hire_cost"
+        case _:
+            return "units"
+
+
+def cost_known(group: list[Candidate]) -> bool:
+    """Whether every type tells its hire in one currency."""
+    rates = [c.machine.hire_rate for c in group]
+    return UNSET not in rates and len({r.currency for r in rates if r is not UNSET}) == 1
+
+
+def hire(rate: HireRate, days: int) -> Money:
+    """Hire for the period; a period that has begun counts."""
+    times = 1 if rate.per == "hire" else ceil(days / DAYS[rate.per])
+    return Money(value=tidy(rate.value * times), currency=rate.currency)
+
+
+def _least_ground(
+    desk: Desk, asked: Asked[SelectionGiven, SelectionResults]
+) -> Asked[SelectionGiven, SelectionResults]:
+    """The same question with a list long enough to name the combination of least ground.
+
+    Where even the longest list does not reach it, the ground is limited, no more than it takes to list it.
+    """
+    wide = _limited(desk, replace(asked.given, alternatives=LONGEST_LIST))
+    if wide is None:
+        return asked
+    least, tightest = _ground_of(wide), wide
+    for _ in range(20):
+        tighter = _limited(desk, wide.given, least * (1 - 1e-6))
+        if tighter is None:
+            break
+        least, tightest = _ground_of(tighter), tighter
+    enough = least * (1 + 1e-6)
+    answer = tightest
+    for factor in () if tightest is wide else (4, 2, 1.5, 1.2, 1.1, 1.05):
+        looser = _limited(desk, wide.given, least * factor)
+        if looser is not None and _ground_of(looser) <= enough:
+            answer = looser
+            break
+    # What the selection says is of the best of its own list: here of the one that takes the least ground.
+    alone = _limited(desk, wide.given, enough)
+    return answer if alone is None else answer._replace(notes=alone.notes)
+
+
+def _limited(
+    desk: Desk, given: SelectionGiven, ground: float | None = None
+) -> Asked[SelectionGiven, SelectionResults] | None:
+    """The question with the ground, m2, as a limit; None where nothing keeps it."""
+    if ground is not None:
+        given = replace(given, limits=SelectionLimits(footprint_available=Area.from_si(ground, "m2")))
+    asked = desk.try_ask(selection, given)
+    return None if isinstance(asked, Unanswered) or asked.results.best is UNSET else asked
+
+
+def _listed(results: SelectionResults) -> list[Listed]:
+    return [*(() if isinstance(results.best, UnsetType) else (results.best,)), *results.alternatives]
+
+
+def _ground_of(asked: Asked[SelectionGiven, SelectionResults]) -> float:
+    """Least ground of all that are listed, m2."""
+    return min(_area(listed) for listed in _listed(asked.results))
+
+
+def _area(listed: Listed) -> float:
+    return inf if isinstance(listed.footprint, UnsetType) else tidy(listed.footprint.si)
+
+
+def units_of(combination: Combination) -> dict[str, int]:
+    """Count by type: what tells one combination from another."""
+    return {p.machine.type: p.count for p in combination}
+
+
+def total_capacity(combination: Combination) -> float:
+    """W."""
+    return sum(p.capacity.si * p.count for p in combination)
+
+
+def target_flow(combination: Combination, wanted: VolumeFlow) -> VolumeFlow:
+    """Flow through all machines: as wanted, held inside what their evaporators bear."""
+    least = sum(p.machine.evaporator.flow_minimum.si * p.count for p in combination)
+    most = sum(p.machine.evaporator.flow_maximum.si * p.count for p in combination)
+    return VolumeFlow.from_si(min(max(wanted.si, least), most), "L/s")

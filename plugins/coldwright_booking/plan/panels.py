@@ -1,0 +1,49 @@
+"""The distribution panel between the feeder and several machines."""
+
+from typing import NamedTuple
+
+from msgspec import UNSET
+
+from coldwright_booking.fleet.given import Panel
+from coldwright_booking.order.facts import Facts
+from coldwright_booking.plan.plan import Plan
+from coldwright_booking.plan.supply import SupplyPlan
+
+
+class PanelWanted(NamedTuple):
+    """What the panel must carry, A, and into how many circuits."""
+
+    current: float
+    outlets: int
+
+
+def panel_wanted(plan: Plan) -> PanelWanted | None:
+    """None where one machine hangs on its feeder alone, or the circuit is not known."""
+    units = sum(p.count for p in plan.combination)
+    if units < 2 or not isinstance(plan.supply, SupplyPlan):
+        return None
+    feeder = plan.supply.service.results.feeder
+    least = (
+        feeder.minimum_circuit_ampacity
+        if feeder.smallest_workable_standard is UNSET
+        else feeder.smallest_workable_standard
+    )
+    return PanelWanted(least.to("A"), units)
+
+
+def panel_of(facts: Facts, wanted: PanelWanted) -> Panel | None:
+    """The smallest of the stock that surely does, else one that does not tell enough; None where none may do."""
+    rows = [a for a in facts.fleet.accessories if isinstance(a, Panel) and a.count > 0]
+    may = [row for row in rows if _carries(row, wanted.current) and _divides(row, wanted.outlets)]
+    told = [row for row in may if row.rated_current is not UNSET and row.outlets is not UNSET]
+    if told:
+        return min(told, key=lambda row: (0.0 if row.rated_current is UNSET else row.rated_current.si, row.item))
+    return may[0] if may else None
+
+
+def _carries(row: Panel, current: float) -> bool:
+    return row.rated_current is UNSET or row.rated_current.to("A") >= current * (1 - 1e-9)
+
+
+def _divides(row: Panel, outlets: int) -> bool:
+    return row.outlets is UNSET or row.outlets >= outlets

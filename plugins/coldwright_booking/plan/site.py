@@ -1,0 +1,191 @@
+"""Step 6: lift, ground, place, sound and lorries."""
+
+from dataclasses import dataclass
+from math import hypot
+
+from msgspec import UNSET, UnsetType
+
+from coldwright.contract.quantities import Area, Length, Mass, Power, Voltage
+from coldwright_booking.fleet.given import MachineBody, MachineType
+from coldwright_booking.order.facts import Facts
+from coldwright_booking.plan.desk import Asked, Desk, Unanswered
+from coldwright_booking.plan.machines import Combination
+from coldwright_booking.plan.supply import SupplyPlan
+from coldwright_site.ground import GroundResults, ground
+from coldwright_site.ground_given import GroundGiven
+from coldwright_site.lift import LiftGiven, LiftResults, lift
+from coldwright_site.placement import PlacementResults, placement
+from coldwright_site.placement_given import PlacedMachine, PlacementGiven
+from coldwright_site.shapes import Offset
+from coldwright_site.sound import SoundResults, sound
+from coldwright_site.sound_given import ReceiverGiven, SoundGiven, SoundSourceGiven
+from coldwright_site.transport import TransportResults, transport
+from coldwright_site.transport_given import CargoItem, TransportGiven, VehicleType
+
+LEG_SLOPE = 1.7320508
+"""Height over reach of sling legs at 60 deg from the horizontal (common practice)."""
+FLAT_TRAILER = VehicleType(
+    id="flat trailer",
+    deck_length=Length(14.6, "m"),
+    deck_width=Length(2.55, "m"),
+    deck_height=Length(1.5, "m"),
+    payload=Mass(20, "t"),
+)
+"""A usual long flat trailer (common practice)."""
+EAR = Length(1.5, "m")
+MIDDLE_OF_SET = Length(1.0, "m")
+"""Half the height of a generating set in its canopy (common practice); the stock does not tell its size."""
+LEAST_HOOK = 0.5
+
+
+@dataclass(frozen=True)
+class SitePlan:
+    """What the site asks of the machines."""
+
+    lifts: tuple[tuple[MachineType, Asked[LiftGiven, LiftResults] | Unanswered], ...]
+    grounds: tuple[tuple[MachineType, Asked[GroundGiven, GroundResults] | Unanswered], ...]
+    placement: Asked[PlacementGiven, PlacementResults] | Unanswered
+    sound: Asked[SoundGiven, SoundResults] | Unanswered | None
+    transport: Asked[TransportGiven, TransportResults] | Unanswered
+
+
+def plan_site(facts: Facts, desk: Desk, combination: Combination, supply: SupplyPlan | Unanswered | None) -> SitePlan:
+    """Ask for each type, and for all machines together."""
+    machines = [p.machine for p in combination]
+    return SitePlan(
+        lifts=tuple((m, desk.try_ask(lift, _lift(m))) for m in machines) if facts.lift == "crane" else (),
+        grounds=tuple((m, desk.try_ask(ground, _ground(facts, m))) for m in machines),
+        placement=desk.try_ask(placement, _placement(facts, combination)),
+        sound=_sound(facts, desk, combination, supply),
+        transport=desk.try_ask(transport, _transport(facts, combination)),
+    )
+
+
+def _lift(machine: MachineType) -> LiftGiven:
+    body = machine.body
+    picks, centre = body.lifting_points, body.centre_of_gravity
+    hook: Length | UnsetType = UNSET
+    if picks and centre is not UNSET:
+        reach = max(hypot(p.x.si - centre.x.si, p.y.si - centre.y.si) for p in picks)
+        hook = Length.of(max(p.z.si for p in picks) + max(LEG_SLOPE * reach, LEAST_HOOK), "m")
+    known = hook is not UNSET
+    return LiftGiven(
+        method="crane",
+        load_mass=body.mass_operating,
+        load_mass_basis="data_plate",
+        pick_points=picks if known else (),
+        centre_of_gravity=centre if known else UNSET,
+        hook_z=hook,
+        load_face_area=Area.of(body.length.si * body.height.si, "m2"),
+    )
+
+
+def _ground(facts: Facts, machine: MachineType) -> GroundGiven:
+    body, told = machine.body, facts.order.site.ground
+    soil = UNSET if told is UNSET else told.soil_class
+    allowed = UNSET if told is UNSET else told.allowable_bearing_pressure
+    return GroundGiven(
+        contact="skid",
+        load=body.mass_operating,
+        contact_length=body.length,
+        contact_width=body.width,
+        eccentricity=_eccentricity(body),
+        soil_class="clay" if soil is UNSET and allowed is UNSET else soil,
+        allowable_bearing_pressure=allowed,
+        slope=UNSET if told is UNSET else told.slope,
+        services_known=False if told is UNSET else told.services_known,
+    )
+
+
+def _eccentricity(body: MachineBody) -> Offset:
+    """Centre of gravity from the middle of the lifting points, which stand for the middle of the skid."""
+    picks, centre = body.lifting_points, body.centre_of_gravity
+    if len(picks) < 3 or centre is UNSET:
+        return Offset(x=Length(0, "m"), y=Length(0, "m"))
+    x = centre.x.si - sum(p.x.si for p in picks) / len(picks)
+    y = centre.y.si - sum(p.y.si for p in picks) / len(picks)
+    return Offset(x=Length.of(x, "m"), y=Length.of(y, "m"))
+
+
+def _placement(facts: Facts, combination: Combination) -> PlacementGiven:
+    machines = tuple(
+        PlacedMachine(
+            id=f"{p.machine.type} {number + 1}"[:100],
+            length=p.machine.body.length,
+            width=p.machine.body.width,
+            height=p.machine.body.height,
+            air_flow=p.machine.condenser_airflow,
+            heat_rejected=Power.from_si(p.capacity.si + p.power.si, "kW"),
+            voltage_to_ground=Voltage.of(min(p.machine.electrical.voltage.si / 3**0.5, 600.0), "V"),
+            ambient_limit=p.machine.envelope.ambient_maximum,
+        )
+        for p in combination
+        for number in range(p.count)
+    )
+    return PlacementGiven(machines=machines, ambient=facts.order.site.design_ambient_temperature)
+
+
+def _sound(
+    facts: Facts, desk: Desk, combination: Combination, supply: SupplyPlan | Unanswered | None
+) -> Asked[SoundGiven, SoundResults] | Unanswered | None:
+    limits = facts.order.site.sound_limits
+    sources = tuple(
+        SoundSourceGiven(
+            id=f"{p.machine.type} {number + 1}"[:100],
+            x=Length(0, "m"),
+            y=Length(0, "m"),
+            z=Length.of(p.machine.body.height.si / 2, "m"),
+            sound_power_level=p.machine.sound_power_level,
+            largest_side=p.machine.body.length,
+        )
+        for p in combination
+        if p.machine.sound_power_level is not UNSET
+        for number in range(p.count)
+    )
+    if not limits or len(sources) < sum(p.count for p in combination):
+        return None
+    receivers = tuple(
+        ReceiverGiven(
+            id=limit.id or f"place {number + 1}",
+            x=limit.distance,
+            y=Length(0, "m"),
+            z=EAR,
+            limit_day=limit.limit_day,
+            limit_night=limit.limit_night,
+        )
+        for number, limit in enumerate(limits)
+    )
+    sources += set_as_source(supply)
+    return desk.try_ask(sound, SoundGiven(method="simple", sources=sources, receivers=receivers))
+
+
+def set_as_source(supply: SupplyPlan | Unanswered | None) -> tuple[SoundSourceGiven, ...]:
+    """The generating set of the plan, beside the machines; none where its sound is not told."""
+    row = supply.generator_row if isinstance(supply, SupplyPlan) else None
+    if row is None or row.sound_power_level is UNSET:
+        return ()
+    return (
+        SoundSourceGiven(
+            id=f"{row.item}, generating set"[:100],
+            x=Length(0, "m"),
+            y=Length(0, "m"),
+            z=MIDDLE_OF_SET,
+            sound_power_level=row.sound_power_level,
+        ),
+    )
+
+
+def _transport(facts: Facts, combination: Combination) -> TransportGiven:
+    items = tuple(
+        CargoItem(
+            id=p.machine.type,
+            length=p.machine.body.length,
+            width=p.machine.body.width,
+            height=p.machine.body.height,
+            mass=p.machine.body.mass_dry if p.machine.body.mass_dry is not UNSET else p.machine.body.mass_operating,
+            quantity=p.count,
+            unload=facts.lift,
+        )
+        for p in combination
+    )
+    return TransportGiven(items=items, vehicles=(FLAT_TRAILER,))
