@@ -31,9 +31,9 @@ from coldwright.service.resources import (
     jobs,
     operation,
     records,
-    startups,
 )
 from coldwright.service.settings import Settings
+from coldwright.service.startups import resource as startups
 from coldwright.service.state import Services
 from coldwright.service.tracing import trace_id
 from coldwright.store import Database, upgrade

@@ -1,0 +1,79 @@
+"""What was told of a start-up, to whom and when."""
+
+from typing import Annotated, Any
+
+import msgspec
+import structlog
+from litestar import Response
+from msgspec import UNSET, Meta, Struct, UnsetType
+
+from coldwright.service.endpoint import Asked
+from coldwright.service.replies import encode, json_reply
+from coldwright.service.resources.paging import page_number, page_size, token_after
+from coldwright.service.resources.records import instant_text
+from coldwright.service.startups.verdict import Verdict, find_startup
+from coldwright.store import StoreFull
+from coldwright.store.startups import (
+    Startup,
+    Told,
+    list_verdicts,
+    tell_verdict,
+)
+
+log = structlog.get_logger("coldwright.startups")
+
+
+class ToldVerdict(Struct, frozen=True, kw_only=True):
+    """A verdict as it was told."""
+
+    told_at: Annotated[str, Meta(description="When it was told, RFC 3339.")]
+    told_to: Annotated[str, Meta(description="Id of the key or person it was told to.")]
+    status: Annotated[str, Meta(description="Its status.")]
+    observation_count: Annotated[int, Meta(ge=0, le=10**6, description="On how many observations it rested.")]
+    results: Annotated[Any, Meta(description="The results as told.")]
+
+
+class ToldVerdicts(Struct, frozen=True, kw_only=True):
+    """A page of what was told of a start-up: each change, to each caller."""
+
+    verdicts: Annotated[tuple[ToldVerdict, ...], Meta(description="In the order in which they were told.")]
+    next_page_token: Annotated[str, Meta(description="Absent on the last page.")] | UnsetType = UNSET
+
+
+async def tell(asked: Asked, startup: Startup, verdict: Verdict) -> None:
+    """Keep for the audit what is told. A full disk must not take the verdict from the person at the machine."""
+    told = Told(verdict.observation_count, verdict.status, verdict.meaning, encode(verdict.results))
+    try:
+        await asked.services.stored(
+            tell_verdict, asked.services.database, asked.caller.tenant, startup.id, told, asked.caller.id
+        )
+    except StoreFull as error:
+        asked.services.metrics.store_errors.labels("full").inc()
+        text = str(error)[:500]
+        log.error("verdict_told_but_not_kept", startup=startup.id, detail=text, trace_id=asked.trace_id)  # noqa: TRY400
+
+
+async def list_told(asked: Asked) -> Response[bytes]:
+    """What was told, in pages."""
+    startup = await find_startup(asked.services, asked.caller.tenant, asked.path("id"))
+    size, after = page_size(asked), page_number(asked)
+    rows = await asked.services.stored(
+        list_verdicts,
+        asked.services.database,
+        asked.caller.tenant,
+        startup.id,
+        after,
+        size + 1,
+    )
+    told = tuple(
+        ToldVerdict(
+            told_at=instant_text(r.told_at),
+            told_to=r.caller,
+            status=r.status,
+            observation_count=r.observation_count,
+            results=msgspec.Raw(r.body),
+        )
+        for r in rows[:size]
+    )
+    token = token_after(str(rows[size - 1].sequence)) if len(rows) > size else UNSET
+    return json_reply(encode(ToldVerdicts(verdicts=told, next_page_token=token)))

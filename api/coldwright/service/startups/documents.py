@@ -1,0 +1,71 @@
+"""Structs of this resource, made from those of the calculator that judges a start."""
+
+from typing import Annotated, Any
+
+from msgspec import UNSET, Meta, Struct, UnsetType, defstruct
+
+from coldwright.contract import Given, Text, about
+from coldwright.contract.walk import fields_of, metas, parts, plain
+from coldwright.registry import Registry
+from coldwright.service.startups.verdict import STARTUP
+
+MOST_IN_A_BATCH = 5_000
+
+
+class Types:
+    """Structs of this resource, made from those of `readiness.startup`: the service names no plugin."""
+
+    def __init__(self, registry: Registry) -> None:
+        given: Any = registry.served[STARTUP].calculator.given
+        by_name = {f.name: f.annotation for f in fields_of(given)}
+        observation: Any = next(iter(parts(by_name["observations"])))
+        configuration: Any = Annotated[plain(by_name["configuration"]), about("As `readiness.startup` takes it.")]
+        booking = Annotated[Text, about("Reference of the order it belongs to.")] | UnsetType
+        machine = Annotated[Text, about("The machine: your own name or number of it.")] | UnsetType
+        self.document = _given(
+            "StartupDocument",
+            "A start-up of one machine on one site.",
+            [("configuration", configuration), ("booking", booking, UNSET), ("machine", machine, UNSET)],
+        )
+        several = about("Observations, in any order.", min_length=1, max_length=MOST_IN_A_BATCH)
+        self.batch = _given(
+            "ObservationBatch",
+            "Observations; each is kept or refused alone unless `?all_or_nothing=true`.",
+            [("observations", Annotated[tuple[observation, ...], several])],
+        )
+        self.observation = observation
+        self.most: int = min(m.max_length for m in metas(by_name["observations"]) if m.max_length is not None)
+        """What the calculator takes at once is what one start-up can hold."""
+
+
+def _given(name: str, description: str, fields: list[Any]) -> type[Struct]:
+    struct = defstruct(name, fields, bases=(Given,), frozen=True, kw_only=True, module="coldwright.service.answers")
+    struct.__doc__ = description
+    return struct
+
+
+def kept_startup_type(document: type[Struct]) -> type[Struct]:
+    """The reply to a PUT."""
+    fields: list[Any] = [
+        ("id", Annotated[str, Meta(description="Your id of it.")]),
+        ("created_at", Annotated[str, Meta(description="When it was made, RFC 3339.")]),
+        ("startup", Annotated[document, Meta(description="As it is kept.")]),
+    ]
+    struct = defstruct("KeptStartup", fields, frozen=True, module="coldwright.service.answers")
+    struct.__doc__ = "A start-up as it is kept."
+    return struct
+
+
+def startup_verdict_type(answer: type[Struct]) -> type[Struct]:
+    """The reply to a GET."""
+    fields: list[Any] = [
+        ("id", Annotated[str, Meta(description="Your id of it.")]),
+        (
+            "observation_count",
+            Annotated[int, Meta(ge=0, le=10**6, description="Observations that the verdict rests on.")],
+        ),
+        ("verdict", Annotated[answer, Meta(description="Answer of `readiness.startup`.")]),
+    ]
+    struct = defstruct("StartupVerdict", fields, frozen=True, module="coldwright.service.answers")
+    struct.__doc__ = "The verdict on a start-up. A ready verdict is not an order to start: the person on site decides."
+    return struct

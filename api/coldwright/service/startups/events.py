@@ -1,0 +1,117 @@
+"""The stream of verdict changes."""
+
+import asyncio
+import contextlib
+import time
+from collections.abc import AsyncIterator
+from typing import Any
+
+import structlog
+from litestar import Response
+from litestar.response import Stream
+
+from coldwright.engine import Failure
+from coldwright.service.endpoint import Asked
+from coldwright.service.problems import ProblemRaised
+from coldwright.service.replies import encode, wanted_units
+from coldwright.service.startups.audit import tell
+from coldwright.service.startups.verdict import (
+    Verdict,
+    find_startup,
+    now_text,
+    verdict_on,
+)
+from coldwright.service.state import Services
+from coldwright.store import StoreUnavailable
+from coldwright.store.startups import Startup, last_sequence
+
+log = structlog.get_logger("coldwright.startups")
+
+STREAM_SECONDS = 3_600
+LOOK_EVERY = 2.0
+HEARTBEAT = 15.0
+MOST_STREAMS = 20
+
+
+_wakers: dict[tuple[str, str], set[asyncio.Event]] = {}
+
+
+def notify(asked: Asked) -> None:
+    """Wake the streams of this start-up in this process; those of others look every two seconds anyway."""
+    for event in _wakers.get((asked.caller.tenant, asked.path("id")), ()):
+        event.set()
+
+
+async def stream(asked: Asked) -> Response[Any]:
+    """Open a stream of changes."""
+    startup = await find_startup(asked.services, asked.caller.tenant, asked.path("id"))
+    open_streams = asked.services.streams
+    if open_streams.get(asked.caller.id, 0) >= MOST_STREAMS:
+        raise ProblemRaised("overloaded", f"This key has {MOST_STREAMS} streams open.", retry_after=5)
+    return Stream(
+        _changes(asked, startup),
+        status_code=200,
+        media_type="text/event-stream",
+        headers={"Cache-Control": "no-store", "X-Accel-Buffering": "no"},
+    )
+
+
+async def _changes(asked: Asked, startup: Startup) -> AsyncIterator[bytes]:
+    """Events `verdict`, one for each change; the id of an event is what the verdict says, so that none comes twice."""
+    services, tenant = asked.services, asked.caller.tenant
+    waker = asyncio.Event()
+    _wakers.setdefault((tenant, startup.id), set()).add(waker)
+    services.streams[asked.caller.id] = services.streams.get(asked.caller.id, 0) + 1
+    last, spoke, began = asked.header("last-event-id") or "", time.monotonic(), time.monotonic()
+    try:
+        yield b"retry: 3000\n\n"
+        while time.monotonic() - began < STREAM_SECONDS and not services.stopping:
+            try:
+                startup = await find_startup(services, tenant, startup.id)  # its configuration may have been changed
+                verdict = await verdict_on(services, tenant, startup, now_text(), wanted_units(asked))
+                if verdict.meaning != last:
+                    await tell(asked, startup, verdict)
+                seen = await services.stored(last_sequence, services.database, tenant, startup.id)
+            except (StoreUnavailable, Failure, ProblemRaised) as error:
+                log.warning("stream_ended", startup=startup.id, reason=str(error)[:500], trace_id=asked.trace_id)
+                return  # the listener comes back by itself, and is told then why it can't be served
+            if verdict.meaning != last:
+                last, spoke = verdict.meaning, time.monotonic()
+                yield _event(startup, verdict)
+            elif time.monotonic() - spoke > HEARTBEAT:
+                spoke = time.monotonic()
+                yield b": still here\n\n"
+            await _wait(services, tenant, startup.id, seen, waker)
+    finally:
+        _wakers[tenant, startup.id].discard(waker)
+        if not _wakers[tenant, startup.id]:
+            del _wakers[tenant, startup.id]
+        services.streams[asked.caller.id] -= 1
+        if not services.streams[asked.caller.id]:
+            del services.streams[asked.caller.id]
+
+
+async def _wait(services: Services, tenant: str, startup_id: str, seen: int, waker: asyncio.Event) -> None:
+    """Until something new is there, or for a few looks: a verdict changes with the clock too."""
+    for _ in range(3):
+        try:
+            await asyncio.wait_for(waker.wait(), LOOK_EVERY)
+        except TimeoutError:
+            if services.stopping:
+                return
+            with contextlib.suppress(StoreUnavailable):
+                if await services.stored(last_sequence, services.database, tenant, startup_id) != seen:
+                    return
+        else:
+            waker.clear()
+            return
+
+
+def _event(startup: Startup, verdict: Verdict) -> bytes:
+    data = {
+        "id": startup.id,
+        "evaluated_at": verdict.evaluated_at,
+        "observation_count": verdict.observation_count,
+        "results": verdict.results,
+    }
+    return b"event: verdict\nid: " + verdict.meaning.encode() + b"\ndata: " + encode(data) + b"\n\n"

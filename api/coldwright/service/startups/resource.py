@@ -1,0 +1,160 @@
+"""`/v1/startups`: a start-up kept on the server, for phones that go offline."""
+
+from litestar import Response
+
+from coldwright.contract import Example
+from coldwright.registry import Registry
+from coldwright.service.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.preconditions import PRECONDITION_PROBLEMS, PRECONDITIONS
+from coldwright.service.resources.answers import answer_type
+from coldwright.service.resources.fleets import NAME
+from coldwright.service.resources.paging import PAGE_PARAMETERS
+from coldwright.service.startups import configuration, observations
+from coldwright.service.startups.audit import ToldVerdicts, list_told
+from coldwright.service.startups.documents import Types, kept_startup_type, startup_verdict_type
+from coldwright.service.startups.events import stream
+from coldwright.service.startups.observations import KeptObservations, ObservationReplies, list_kept
+from coldwright.service.startups.reply import get
+from coldwright.service.startups.verdict import STARTUP
+from coldwright.sheets import MEDIA_TYPES
+
+_FAILURES = ("calculator-defect", "calculator-died", "calculator-resting", "calculator-too-slow")
+ID = Parameter("id", "path", "Your own id of the start-up.", NAME, example="hall-3-north")
+INSTANT = {"type": "string", "format": "date-time", "maxLength": 40}
+
+
+def endpoints(registry: Registry) -> list[Endpoint]:
+    """The addresses of this resource; none where nobody answers whether a machine may start."""
+    if STARTUP not in registry.served:
+        return []
+    types = Types(registry)
+    kept = kept_startup_type(types.document)
+    verdict = startup_verdict_type(answer_type(registry.served[STARTUP].calculator))
+    example = registry.served[STARTUP].calculator.examples[0].given
+
+    opened = {"configuration": example["configuration"], "machine": "north"}
+
+    async def put(asked: Asked) -> Response[bytes]:
+        return await configuration.put(asked, types)
+
+    async def post(asked: Asked) -> Response[bytes]:
+        return await observations.post(asked, types)
+
+    return [
+        Endpoint(
+            method="PUT",
+            path="/v1/startups/{id}",
+            operation_id="putStartup",
+            summary="Open a start-up, or change its configuration",
+            description="Make the id yourself, so that a phone without a network can open one. Sending it again changes nothing.",
+            tag="startups",
+            scope="field",
+            handler=put,
+            replies={
+                200: Reply("Kept before, or changed.", kept),
+                201: Reply("Opened.", kept),
+            },
+            parameters=(ID, *PRECONDITIONS),
+            body=types.document,
+            examples=(Example("invented", "An invented machine.", opened),),
+            problems=(*PRECONDITION_PROBLEMS, *_FAILURES),
+        ),
+        Endpoint(
+            method="POST",
+            path="/v1/startups/{id}/observations",
+            operation_id="addObservations",
+            summary="Add observations",
+            description=(
+                "Idempotent by the id of each observation: send a batch again after a lost reply, from two phones if need "
+                "be. Each item is kept or refused alone, because a phone that was offline must not lose a morning's work "
+                "to one bad entry; `all_or_nothing=true` asks for the other rule. A correction names what it `supersedes`."
+            ),
+            tag="startups",
+            scope="field",
+            handler=post,
+            replies={200: Reply("What became of each, in the order of the batch.", ObservationReplies)},
+            parameters=(
+                ID,
+                Parameter(
+                    "all_or_nothing",
+                    "query",
+                    "`true`: one refused observation refuses the batch. Default `false`.",
+                    {"type": "string", "enum": ["true", "false"]},
+                ),
+            ),
+            body=types.batch,
+            examples=(
+                Example("invented", "Invented observations.", {"observations": list(example["observations"][:3])}),
+            ),
+            problems=("not-found", "store-unavailable", "store-full", *_FAILURES),
+            large_body=True,
+        ),
+        Endpoint(
+            method="GET",
+            path="/v1/startups/{id}",
+            operation_id="getStartup",
+            summary="May it start, and if not, what next?",
+            description=(
+                "The verdict now, or at `at`. It rests on the set of observations alone: order of arrival, repeats and late "
+                "uploads change nothing. The ETag changes when the verdict says something else."
+            ),
+            tag="startups",
+            scope="field",
+            handler=get,
+            replies={
+                200: Reply("The verdict.", verdict, other_media_types=MEDIA_TYPES),
+                304: Reply("It says the same as before."),
+            },
+            parameters=(
+                ID,
+                Parameter("at", "query", "Instant to judge; now if not given. RFC 3339 with offset.", INSTANT),
+                Parameter("known_at", "query", "Only what had arrived by then: what could we know?", INSTANT),
+                UNITS,
+            ),
+            problems=(
+                "not-found",
+                "not-acceptable",
+                "refused-input",
+                "store-unavailable",
+                "conflict",
+                *_FAILURES,
+            ),
+        ),
+        Endpoint(
+            method="GET",
+            path="/v1/startups/{id}/observations",
+            operation_id="listObservations",
+            summary="Every observation, superseded ones too",
+            tag="startups",
+            scope="field",
+            handler=list_kept,
+            replies={200: Reply("A page of them.", KeptObservations)},
+            parameters=(ID, *PAGE_PARAMETERS),
+            problems=("not-found", "refused-input", "store-unavailable"),
+        ),
+        Endpoint(
+            method="GET",
+            path="/v1/startups/{id}/verdicts",
+            operation_id="listVerdicts",
+            summary="What was told, to whom, and when",
+            tag="startups",
+            scope="field",
+            handler=list_told,
+            replies={200: Reply("A page of them.", ToldVerdicts)},
+            parameters=(ID, *PAGE_PARAMETERS),
+            problems=("not-found", "refused-input", "store-unavailable"),
+        ),
+        Endpoint(
+            method="GET",
+            path="/v1/startups/{id}/events",
+            operation_id="streamVerdicts",
+            summary="A stream of verdict changes",
+            description="Server-sent events named `verdict`. Reconnect with `Last-Event-ID`, as browsers do. Ends after an hour.",
+            tag="startups",
+            scope="field",
+            handler=stream,
+            replies={200: Reply("The stream.", str, "text/event-stream")},
+            parameters=(ID, UNITS),
+            problems=("not-found", "refused-input", "store-unavailable"),
+        ),
+    ]
