@@ -14,7 +14,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Allowed, FieldError, Fluid, Refused, Results, about, field_error, tidy
 from coldwright.contract.quantities import Density, DynamicViscosity, SpecificHeat, Temperature
-from coldwright_hydronic import coolprop
+from coldwright_basis import coolprop
 
 Property = Literal["density", "specific_heat", "dynamic_viscosity", "conductivity"]
 TemperatureRule = Literal["required", "optional", "derived"]

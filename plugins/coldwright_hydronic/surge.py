@@ -33,7 +33,7 @@ from coldwright.contract.quantities import (
     Velocity,
     VolumeFlow,
 )
-from coldwright_hydronic import coolprop
+from coldwright_basis import coolprop
 from coldwright_hydronic.fluid_properties import (
     STATE_PRESSURE,
     ZERO_CELSIUS,

@@ -7,7 +7,7 @@ method on calls with the phase imposed.
 
 from typing import Any, Literal, NamedTuple
 
-from coldwright_hydronic.coolprop import core, state
+from coldwright_basis.coolprop import core, state
 from coldwright_refrigeration.refrigerants import REFRIGERANTS
 from coldwright_refrigeration.saturation import Saturation, saturation_of
 

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from scipy.interpolate import CubicSpline
 
-from coldwright_hydronic.coolprop import core
+from coldwright_basis.coolprop import core
 
 TABLES = Path(__file__).parents[2] / "plugins" / "coldwright_refrigeration" / "tables"
 QUALITY = {"bubble": 0.0, "dew": 1.0}

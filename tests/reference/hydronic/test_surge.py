@@ -80,7 +80,7 @@ def test_water_modulus_against_iapws_95():
     """Speed of sound 1447.6 m/s at 10 degC and 300 kPa, and 2.095 GPa: CoolProp 8.0.0, PropsSI('A') [library]."""
     from CoolProp.CoolProp import PropsSI
 
-    from coldwright_hydronic import coolprop
+    from coldwright_basis import coolprop
 
     state = coolprop.state("IF97", "Water")
     for celsius in (1, 10, 25, 60):

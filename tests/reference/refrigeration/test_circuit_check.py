@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from coldwright_hydronic.coolprop import core
+from coldwright_basis.coolprop import core
 from coldwright_refrigeration.refrigerants import REFRIGERANTS
 
 pytestmark = pytest.mark.check

@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from coldwright_hydronic.coolprop import state
+from coldwright_basis.coolprop import state
 from coldwright_refrigeration.refrigerant_limits import LIMITS
 from coldwright_refrigeration.refrigerants import REFRIGERANTS
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from saturation_from_coolprop import QUALITY, asked, line, refrigerants
 
-from coldwright_hydronic.coolprop import state
+from coldwright_basis.coolprop import state
 from coldwright_refrigeration.refrigerant_states import RefrigerantStates
 from coldwright_refrigeration.refrigerants import REFRIGERANTS, RefrigerantName
 from coldwright_refrigeration.saturation import SATURATION_TABLE, TEMPERATURE_ERROR, saturation_of

@@ -1,4 +1,4 @@
-"""The one place that loads CoolProp.
+"""The one place that loads CoolProp: its compiled core, never the package around it.
 
 `import CoolProp` takes seconds, because its package asks for the list of fluids and so reads every fluid's file. The
 compiled core alone loads in milliseconds, and so do its incompressible liquids and its IAPWS-IF97 water; only the

@@ -1,0 +1,14 @@
+"""What several families of calculators share, and what third-party plugins may use: no calculators, no findings.
+
+| module | what it holds |
+|---|---|
+| `constants` | physical constants that are defined, not measured |
+| `compare` | comparison that forgives the last bits which a change of units moves |
+| `coolprop` | CoolProp's compiled core, loaded in milliseconds |
+| `freezing` | freezing points of plain glycols, without CoolProp |
+| `instants` | time stamps as whole nanoseconds |
+| `repeats` | refusals of ids and names that are used twice |
+| `usual` | the value given, or the usual one, written down among the assumptions |
+
+Everything is in SI unless its name or its docstring says otherwise. It imports the contract, never a family.
+"""

@@ -1,0 +1,88 @@
+"""Time stamps and spans, exact: instants are whole nanoseconds since 1970-01-01T00:00:00Z, never floats.
+
+Stamps are RFC 3339 with an offset. As its section 5.6 permits, a space or a small `t` may stand for the `T`. A fraction
+has up to nine digits.
+"""
+
+import re
+from datetime import UTC, datetime, timedelta
+from fractions import Fraction
+from typing import Final
+
+from msgspec import Meta
+
+from coldwright.contract import FieldError, field_error
+from coldwright.contract.quantities import Duration
+
+NANO: Final = 10**9
+_NANO_IN: Final = {"s": NANO, "min": 60 * NANO, "h": 3600 * NANO, "d": 86400 * NANO}
+_EPOCH: Final = datetime(1970, 1, 1, tzinfo=UTC)
+STAMP_PATTERN: Final = (
+    r"^(?:19|20|21)[0-9]{2}-(?:0[1-9]|1[0-2])-(?:0[1-9]|[12][0-9]|3[01])[Tt ](?:[01][0-9]|2[0-3]):[0-5][0-9]:[0-5][0-9]"
+    r"(?:\.[0-9]{1,9})?(?:[Zz]|[+-](?:[01][0-9]|2[0-3]):[0-5][0-9])$"
+)
+_PARTS: Final = re.compile(r"(.{19})(?:\.([0-9]+))?([Zz]|[+-][0-9:]+)", re.DOTALL)
+
+
+def stamp(description: str) -> Meta:
+    """Describe a field that holds a time stamp: `Annotated[str, stamp("When ...")]`."""
+    return Meta(
+        description=f"{description} RFC 3339 with its offset from UTC, years 1900 to 2199.",
+        pattern=STAMP_PATTERN,
+        max_length=40,
+        extra_json_schema={"format": "date-time"},
+        examples=["2026-05-04T09:06:00Z"],
+    )
+
+
+def instant(text: str) -> int:
+    """Nanoseconds since 1970 of a stamp of the right form; `ValueError` for a day that the calendar does not have."""
+    match = _PARTS.fullmatch(text)
+    if match is None:
+        raise ValueError(f"{text!r} is not a time stamp")
+    whole, fraction, offset = match.groups()
+    moment = datetime.fromisoformat(whole.upper() + "+00:00")
+    seconds = (moment - _EPOCH) // timedelta(seconds=1)
+    if offset not in "Zz":
+        ahead = int(offset[1:3]) * 3600 + int(offset[4:6]) * 60
+        seconds -= -ahead if offset[0] == "-" else ahead
+    return seconds * NANO + int((fraction or "").ljust(9, "0"))
+
+
+def stamp_error(pointer: str, text: str) -> FieldError | None:
+    """The refusal of a stamp whose form is right and whose day does not exist."""
+    try:
+        instant(text)
+    except ValueError:
+        return field_error(pointer, f"{text} names a day that the calendar does not have.", value=text)
+    return None
+
+
+def show(moment: int) -> str:
+    """The stamp of an instant, in UTC; a fraction only where there is one."""
+    seconds, rest = divmod(moment, NANO)
+    text = (_EPOCH + timedelta(seconds=seconds)).strftime("%Y-%m-%dT%H:%M:%S")
+    fraction = f".{rest:09d}".rstrip("0") if rest else ""
+    return f"{text}{fraction}Z"
+
+
+def span(duration: Duration) -> int:
+    """Nanoseconds of a duration, rounded to the nearest."""
+    return round(Fraction(duration.value) * _NANO_IN[duration.unit])
+
+
+def duration(nanoseconds: int, unit: str = "min") -> Duration:
+    """The duration quantity of a span."""
+    return Duration.of(float(Fraction(nanoseconds, _NANO_IN[unit])), unit)
+
+
+def in_words(nanoseconds: int) -> str:
+    """A span as a person says it: `1 h 5 min`, `40 s`."""
+    seconds = round(nanoseconds / NANO)
+    parts = (
+        (seconds // 86400, "d"),
+        (seconds % 86400 // 3600, "h"),
+        (seconds % 3600 // 60, "min"),
+        (seconds % 60, "s"),
+    )
+    return " ".join(f"{n} {unit}" for n, unit in parts if n) or "0 s"

@@ -1,0 +1,24 @@
+"""Repeated names, and the usual value in place of one that was not given."""
+
+from hypothesis import given
+from hypothesis import strategies as st
+from msgspec import UNSET
+
+from coldwright.contract import Notes
+from coldwright_basis.repeats import repeated
+from coldwright_basis.usual import given_or_usual
+
+
+@given(st.lists(st.sampled_from("abcde"), max_size=12))
+def test_each_use_but_the_first_is_refused(names):
+    errors = repeated((f"/machines/{i}/id", name) for i, name in enumerate(names))
+    assert [e.pointer for e in errors] == [f"#/machines/{i}/id" for i, n in enumerate(names) if n in names[:i]]
+    assert all(f"/machines/{names.index(e.value)}/id" in e.detail for e in errors)
+
+
+def test_only_what_was_not_given_is_assumed():
+    notes = Notes({})
+    assert given_or_usual(3.0, 4.0, notes, "ratio", "The ratio is 4.") == 3.0
+    assert notes.assumptions == []
+    assert given_or_usual(UNSET, 4.0, notes, "ratio", "The ratio is 4.") == 4.0
+    assert [(a.code, a.value, a.basis) for a in notes.assumptions] == [("ratio", 4.0, "common_practice")]
