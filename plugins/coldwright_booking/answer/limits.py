@@ -11,8 +11,8 @@ from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import Picked, total_capacity
 from coldwright_booking.plan.plan import Plan
 from coldwright_booking.plan.supply import SupplyPlan, primary_current
-from coldwright_site.sound import SoundResults
-from coldwright_site.sound_given import SoundGiven
+from coldwright_site.sound.given import SoundGiven
+from coldwright_site.sound.results import SoundResults
 
 MOST_LISTED = 40
 EXACT = 1e-9

@@ -33,15 +33,16 @@ from coldwright_readiness.procedure import ProcedureGiven, ProcedureResults
 from coldwright_refrigeration.capacity import CapacityGiven
 from coldwright_refrigeration.load import LoadGiven
 from coldwright_refrigeration.selection import SelectionGiven
-from coldwright_site.ground import GroundResults
-from coldwright_site.ground_given import GroundGiven
-from coldwright_site.lift import LiftGiven, LiftResults
-from coldwright_site.placement import PlacementResults
-from coldwright_site.placement_given import PlacementGiven
-from coldwright_site.sound import SoundResults
-from coldwright_site.sound_given import SoundGiven
-from coldwright_site.transport import TransportResults
-from coldwright_site.transport_given import TransportGiven
+from coldwright_site.ground.given import GroundGiven
+from coldwright_site.ground.results import GroundResults
+from coldwright_site.lift.given import LiftGiven
+from coldwright_site.lift.results import LiftResults
+from coldwright_site.placement.given import PlacementGiven
+from coldwright_site.placement.results import PlacementResults
+from coldwright_site.sound.given import SoundGiven
+from coldwright_site.sound.results import SoundResults
+from coldwright_site.transport.given import TransportGiven
+from coldwright_site.transport.results import TransportResults
 
 
 class PlannedMachine(Results, frozen=True, kw_only=True):

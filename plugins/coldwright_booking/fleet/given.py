@@ -27,8 +27,8 @@ from coldwright_electrical.service import MotorGiven, OtherLoadGiven
 from coldwright_hydronic.loop_given import PumpGiven
 from coldwright_refrigeration.capacity import MachineCorrections, RatingTable
 from coldwright_refrigeration.refrigerants import ABOUT_REFRIGERANT, RefrigerantName
-from coldwright_site.lift import PickPoint
-from coldwright_site.shapes import Position
+from coldwright_site.lift.given import PickPoint
+from coldwright_site.shared.points import Position
 
 TypeName = Annotated[
     str, about("The company's own name of the type.", min_length=1, max_length=100, pattern=TEXT_PATTERN)

@@ -23,7 +23,7 @@ from coldwright.contract.quantities import (
 from coldwright_booking.fleet.given import Fleet, LiquidConnection
 from coldwright_electrical.practice import PracticeField
 from coldwright_refrigeration.load import AnyLoad
-from coldwright_site.ground_given import SlopeGiven
+from coldwright_site.ground.given import SlopeGiven
 
 SoilClass = Literal["bedrock", "sedimentary_rock", "gravel", "sand", "clay", "unprepared"]
 

@@ -11,16 +11,22 @@ from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.machines import Combination
 from coldwright_booking.plan.supply import SupplyPlan
-from coldwright_site.ground import GroundResults, ground
-from coldwright_site.ground_given import GroundGiven
-from coldwright_site.lift import LiftGiven, LiftResults, lift
-from coldwright_site.placement import PlacementResults, placement
-from coldwright_site.placement_given import PlacedMachine, PlacementGiven
-from coldwright_site.shapes import Offset
-from coldwright_site.sound import SoundResults, sound
-from coldwright_site.sound_given import ReceiverGiven, SoundGiven, SoundSourceGiven
-from coldwright_site.transport import TransportResults, transport
-from coldwright_site.transport_given import CargoItem, TransportGiven, VehicleType
+from coldwright_site.ground import ground
+from coldwright_site.ground.given import GroundGiven
+from coldwright_site.ground.results import GroundResults
+from coldwright_site.lift import lift
+from coldwright_site.lift.given import LiftGiven
+from coldwright_site.lift.results import LiftResults
+from coldwright_site.placement import placement
+from coldwright_site.placement.given import PlacedMachine, PlacementGiven
+from coldwright_site.placement.results import PlacementResults
+from coldwright_site.shared.points import Offset
+from coldwright_site.sound import sound
+from coldwright_site.sound.given import ReceiverGiven, SoundGiven, SoundSourceGiven
+from coldwright_site.sound.results import SoundResults
+from coldwright_site.transport import transport
+from coldwright_site.transport.given import CargoItem, TransportGiven, VehicleType
+from coldwright_site.transport.results import TransportResults
 
 LEG_SLOPE = 1.7320508
 """Height over reach of sling legs at 60 deg from the horizontal (common practice)."""

@@ -3,7 +3,7 @@
 import pytest
 from site_given import q
 
-from coldwright_site import wind
+from coldwright_site.shared import wind
 
 pytestmark = pytest.mark.check
 
@@ -86,6 +86,6 @@ def test_lightning(answer_of):
 )
 def test_bands(index, band):
     # OSHA, using the heat index (seen): 91, 103, 115 degF.
-    from coldwright_site.weather_heat import band as band_of
+    from coldwright_site.weather.comfort import band as band_of
 
     assert band_of(index) == band

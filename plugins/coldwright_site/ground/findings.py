@@ -1,0 +1,101 @@
+"""What a person should know of the ground."""
+
+from msgspec import UNSET, UnsetType
+
+from coldwright.contract import Notes, finding, tidy
+from coldwright_site.ground.contact import Contact
+from coldwright_site.ground.given import GroundGiven
+
+FINDINGS = (
+    finding("field_of_another_method", "note", "fields of another contact were given and not used"),
+    finding("bearing", ("stop", "check"), "the ground is used above 1 or 0.8 of what it bears"),
+    finding("overturns", "stop", "the load lies outside its base"),
+    finding("uplift", "check", "an edge or a foot lifts"),
+    finding("mat_shortened", "note", "the mat's strength or length shortens what counts of it"),
+    finding("weak_layer", "stop", "the layer below is pressed above what it bears"),
+    finding("excavation", "stop", "the base is nearer to an excavation than 1.5 times its depth"),
+    finding("services_unknown", "check", "nobody has told of pipes, cables and voids below"),
+    finding("slope", "stop", "the ground is steeper than the limit"),
+)
+"""What `site.ground` may have to say."""
+
+
+def overturns(text: str, notes: Notes) -> None:
+    """The load lies outside its base."""
+    notes.stop(
+        "overturns",
+        f"{text}: it tips over.",
+        resolve="A wider base, the weight nearer to its middle, or less wind.",
+        references=("site_statics",),
+    )
+
+
+def uplift(text: str, notes: Notes) -> None:
+    """An edge or a foot lifts."""
+    notes.check(
+        "uplift",
+        text,
+        why="What lifts no longer steadies; a little more tips it over.",
+        resolve="A wider base, or the weight nearer to its middle.",
+        references=("site_statics",),
+    )
+
+
+def judge_bearing(bearing: Contact, allowable: float, notes: Notes) -> None:
+    """The greatest pressure against what the ground bears."""
+    if bearing.greatest is None:
+        return
+    use = tidy(bearing.greatest / allowable)
+    notes.show("u", "use of the ground", f"{bearing.greatest / 1000:.6g} / {allowable / 1000:.5g} kPa", use)
+    if use > 0.8:
+        notes.finding(
+            "stop" if use > 1 else "check",
+            "bearing",
+            f"The ground is pressed with {bearing.greatest / 1000:.1f} kPa of {allowable / 1000:.1f} kPa: {use:.3f}.",
+            why="Ground that gives way on one side tips what stands on it.",
+            resolve=f"{use:.2f} times the bearing area, by mats or plates, or better ground.",
+            references=("ibc_1806_2", "site_practice"),
+        )
+
+
+def judge_surroundings(given: GroundGiven, notes: Notes) -> None:
+    """An excavation near by, and what lies below."""
+    if given.excavation is not UNSET:
+        needed = 1.5 * given.excavation.depth.si
+        if given.excavation.distance.si < needed:
+            notes.stop(
+                "excavation",
+                f"The excavation of {given.excavation.depth} is {given.excavation.distance.si:.2f} m away; at least "
+                f"{needed:.2f} m is asked for.",
+                why="The edge breaks away under load; a line of 1 to 1 from its toe is the best that can be hoped for.",
+                resolve="Move away from the edge, or have it shored to an engineer's design.",
+                field="/excavation/distance",
+                references=("site_practice",),
+            )
+    if not given.services_known:
+        notes.check(
+            "services_unknown",
+            "Nobody has told of pipes, cables, tanks and voids below.",
+            why="They break in under a load that soil would carry.",
+            resolve="Ask whoever controls the site, then set `services_known`.",
+            field="/services_known",
+            references=("osha_1926_1402",),
+        )
+
+
+def judge_level(given: GroundGiven, notes: Notes) -> bool | UnsetType:
+    """Whether the ground is level enough; nothing when its slope was not given."""
+    if given.slope is UNSET:
+        return UNSET
+    steepest = max(abs(given.slope.x), abs(given.slope.y))
+    if steepest <= given.slope_limit:
+        return True
+    notes.stop(
+        "slope",
+        f"The ground slopes {steepest:.4g}; at most {given.slope_limit:.4g} is taken as level.",
+        why="A machine out of level starves compressors of oil and keeps water from draining; a crane loses capacity.",
+        resolve="Level it with plates or mats, or choose another place.",
+        field="/slope",
+        references=("site_practice",),
+    )
+    return False

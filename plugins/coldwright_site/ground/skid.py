@@ -1,0 +1,47 @@
+"""A skid: a rigid base on soil that takes no tension."""
+
+from msgspec import UNSET
+
+from coldwright.contract import Notes
+from coldwright.contract.quantities import Length
+from coldwright_site.ground import rigid_base
+from coldwright_site.ground.contact import Contact, kilopascal, required, with_wind
+from coldwright_site.ground.findings import overturns, uplift
+from coldwright_site.ground.given import GroundGiven
+from coldwright_site.shared.points import STANDARD_GRAVITY
+
+
+def skid(given: GroundGiven, allowable: float, notes: Notes) -> Contact:
+    """A skid that bears over its whole length and width."""
+    if given.load is UNSET or given.contact_length is UNSET or given.contact_width is UNSET:
+        return Contact({})
+    weight, sides = given.load.si * STANDARD_GRAVITY, (given.contact_length.si, given.contact_width.si)
+    e = with_wind(given, weight, given.eccentricity.xy, notes)
+    results = required(weight, allowable, notes)
+    bearing = rigid_base.bear(weight, sides, e)
+    if bearing is None:
+        overturns(
+            f"The weight acts {e[0]:.3g} m and {e[1]:.3g} m off the middle of {sides[0]:g} x {sides[1]:g} m", notes
+        )
+        return Contact(results)
+    for symbol, meaning, value in (("q_max", "greatest", bearing.greatest), ("q_min", "least", bearing.least)):
+        notes.show(
+            symbol,
+            f"{meaning} pressure, {bearing.way}",
+            f"W {weight:.6g} N on {sides[0]:.4g} x {sides[1]:.4g} m, e ({e[0]:.4g}, {e[1]:.4g}) m",
+            value / 1000,
+            "kPa",
+        )
+    if bearing.lifted:
+        uplift(f"Part of the skid lifts: {bearing.length:.2f} m of it bears in the direction of the weight.", notes)
+    along_x = abs(e[0]) / sides[0] >= abs(e[1]) / sides[1]
+    patch = (bearing.length, sides[1]) if along_x else (sides[0], bearing.length)
+    return Contact(
+        results
+        | {
+            "bearing_pressure_minimum": kilopascal(bearing.least),
+            "contact_length_effective": Length.from_si(bearing.length, "m"),
+        },
+        bearing.greatest,
+        (weight, *patch),
+    )

@@ -1,0 +1,138 @@
+"""What a person should know of a lift."""
+
+import math
+
+from msgspec import UNSET, UnsetType
+
+from coldwright.contract import Notes, finding, tidy
+from coldwright_site.lift.given import LiftGiven
+from coldwright_site.shared import tabulated
+
+FINDINGS = (
+    finding("field_of_another_method", "note", "fields of the other method were given and not used"),
+    finding("hook_block_not_given", "check", "the hook block counts as nothing"),
+    finding("no_chart", "check", "no chart capacity of the crane was given"),
+    finding("crane_overloaded", "stop", "the hook load is above the crane's chart"),
+    finding("critical_lift", "check", "the hook load is above 0.9 of the chart"),
+    finding("written_plan", "check", "the hook load is above 0.75 of the chart"),
+    finding("leg_angle", ("stop", "check", "note"), "a leg is flatter than 30, 45 or 60 deg"),
+    finding("no_equilibrium", "stop", "no pulls in the legs hold the load"),
+    finding("leg_use", ("stop", "check"), "a leg is used above 1 or 0.9 of its rating"),
+    finding("shackle_use", ("stop", "check"), "a shackle is used above 1 or 0.9 of its rating"),
+    finding("turns_over", "stop", "the centre of gravity is above the point the load hangs from"),
+    finding("centre_of_gravity_above_picks", ("stop", "check"), "the centre of gravity is above the picks"),
+    finding("centre_of_gravity_outside_legs", "stop", "the centre of gravity is outside the legs at its height"),
+    finding("lug_not_plumb", "note", "a single lug is not plumb over the centre of gravity"),
+    finding("tilt", ("stop", "check"), "the load hangs more than 10 or 5 deg out of level"),
+    finding("power_line", "stop", "a power line is nearer than allowed"),
+    finding("lift_height_not_given", "check", "the height of the lift was not held against the rated one"),
+    finding("lift_too_high", "stop", "the lift is above the height that the truck is rated for"),
+    finding("truck_overloaded", "stop", "the load is above the truck's capacity"),
+    finding("truck_stability", ("stop", "check"), "the truck holds less than 1.15 or 1.4 times the tipping moment"),
+    finding("attachment_without_plate", "stop", "an attachment is fitted without a rating for it"),
+    finding("fork_cover", "check", "less than two thirds of the load's depth lies on the forks"),
+)
+"""What `site.lift` may have to say."""
+
+
+def judge_angle(degrees: float, what: str, field: str, notes: Notes) -> None:
+    """A leg that stands flat."""
+    text = f"{what} stands at {degrees:.1f} deg from the horizontal."
+    why = "The flatter a leg, the greater its pull: 1.15 times at 60 deg, 1.41 at 45, 2.00 at 30."
+    resolve = "Longer legs, a higher hook or a spreader."
+    degrees = tidy(degrees)  # 45 deg must not fall below 45 by its last bit
+    if degrees < 30:
+        notes.stop("leg_angle", text, why=why, resolve=resolve, field=field, references=("asme_b30_9",))
+    elif degrees < 45:
+        notes.check("leg_angle", text, why=why, resolve=resolve, field=field, references=("site_practice",))
+    elif degrees < 60:
+        notes.note("leg_angle", text, why=why, resolve=resolve, field=field, references=("site_practice",))
+
+
+def judge_use(share: float, what: str, code: str, field: str, notes: Notes) -> None:
+    """A share of a rating: over 1 forbids, over 0.9 asks."""
+    share = tidy(share)
+    if share > 0.9:
+        notes.finding(
+            "stop" if share > 1 else "check",
+            code,
+            f"{what} is used to {share:.3f} of its rating.",
+            resolve=f"Gear rated at least {share:.2f} times as high, steeper legs or more picks.",
+            field=field,
+            references=("site_practice",),
+        )
+
+
+def judge_power_line(given: LiftGiven, notes: Notes) -> None:
+    """The distance to an energised line."""
+    if given.power_line is UNSET:
+        return
+    needed = tabulated.power_line_distance(given.power_line.voltage.si)
+    if given.power_line.distance.si < needed:
+        notes.stop(
+            "power_line",
+            f"The power line of {given.power_line.voltage} is {given.power_line.distance.si:.2f} m away; at least "
+            f"{needed:.2f} m is asked for.",
+            why="A boom, rope or load that comes near a live line kills whoever touches crane or load.",
+            resolve="Have the line switched off and earthed by its owner, or move the lift.",
+            field="/power_line/distance",
+            references=("osha_1926_1408",),
+        )
+
+
+def judge_capacity(given: LiftGiven, hook: float, notes: Notes) -> float | UnsetType:
+    """Share of the crane's chart that is used."""
+    if given.crane_chart_capacity is UNSET:
+        notes.check(
+            "no_chart",
+            f"No chart capacity was given to hold the hook load of {hook:.0f} kg against.",
+            resolve="Give `crane_chart_capacity` at the largest radius of the lift.",
+            field="/crane_chart_capacity",
+        )
+        return UNSET
+    chart = given.crane_chart_capacity.si
+    fraction = tidy(hook / chart)
+    notes.show("c", "share of the crane's chart", f"{hook:.6g} / {chart:.6g} kg", fraction)
+    text = f"The hook load of {hook:.0f} kg is {fraction:.3f} of the chart's {chart:.0f} kg."
+    field = "/crane_chart_capacity"
+    if fraction > 1:
+        notes.stop(
+            "crane_overloaded",
+            text,
+            resolve=f"A set-up that carries at least {hook:.0f} kg at this radius, or a shorter radius.",
+            field=field,
+        )
+    elif fraction > 0.9:
+        notes.check(
+            "critical_lift",
+            text,
+            why="Above 0.9 of the chart the trade treats the lift as critical.",
+            resolve=f"A chart of {hook / 0.9:.0f} kg or more, or a critical lift plan signed by a competent person.",
+            field=field,
+            references=("site_practice",),
+        )
+    elif fraction > 0.75:
+        notes.check(
+            "written_plan",
+            text,
+            why="Above 0.75 of the chart the trade asks for a written plan.",
+            resolve=f"A chart of {hook / 0.75:.0f} kg or more, or a written lift plan.",
+            field=field,
+            references=("site_practice",),
+        )
+    return fraction
+
+
+def judge_single_lug(given: LiftGiven, notes: Notes) -> None:
+    """One lug that is not plumb over the centre of gravity."""
+    if len(given.pick_points) != 1 or given.centre_of_gravity is UNSET:
+        return
+    pick, centre = given.pick_points[0], given.centre_of_gravity
+    off = math.hypot(pick.x.si - centre.x.si, pick.y.si - centre.y.si)
+    if off > 1e-6:
+        notes.note(
+            "lug_not_plumb",
+            f"The lug is {off:.3g} m off the plumb line of the centre of gravity: the load swings until it hangs "
+            f"plumb.",
+            field="/pick_points/0",
+        )

@@ -1,0 +1,150 @@
+"""What a person should know of a place."""
+
+from typing import Any
+
+from msgspec import UNSET
+
+from coldwright.contract import Notes, finding, lazy
+from coldwright_site.placement.clearances import ROWS, STANDS, Gap
+from coldwright_site.placement.plan import HAIR, Obstacle, Plan, Standing
+from coldwright_site.shared import tabulated
+
+shapely = lazy("shapely")
+
+FINDINGS = (
+    finding("too_near", ("stop", "check"), "a distance is less than what a rule asks for"),
+    finding("overlap", "stop", "two things stand in each other"),
+    finding("exit_blocked", "stop", "a door, window or walkway is blocked"),
+    finding("fire_lane_blocked", "stop", "something stands in a fire lane"),
+    finding("fire_lane_narrow", "check", "a fire lane is narrower than usual"),
+    finding("fire_lane_low", "stop", "something hangs low over a fire lane"),
+    finding("edge_depth_not_given", "check", "an edge without depth was not tested"),
+    finding("discharge_under_overhang", "check", "hot air blows up against something"),
+    finding("air_flow_not_given", "note", "the speed of the air into a well was left out"),
+    finding("inlet_velocity", ("stop", "check"), "the air comes down faster than 3 or 2 m/s"),
+    finding("too_warm", "stop", "a machine would draw warmer air than it takes"),
+    finding("ramp_needed", "note", "a route crosses a way"),
+    finding("route_blocked", "check", "no route was found"),
+    finding("too_short", "check", "hose or cable at hand is too short"),
+    finding("one_ramp_channel", "check", "hose and cable cross a way in one place"),
+    finding("nothing_to_draw", "note", "there is nothing with a place to draw"),
+)
+"""What `site.placement` may have to say."""
+MEANING = {rule: row["meaning"] for rule, row in ROWS.items()} | {
+    "working_space": "of working space in front of live parts",
+    "edge": "from an edge, 1.5 times its depth",
+    "power_line": "from a power line",
+}
+
+
+def judge_gaps(found: list[Gap], notes: Notes) -> None:
+    """A finding for every distance that lacks."""
+    for gap in found:
+        if gap.lacks:
+            where = f", {gap.face} side" if gap.face else ""
+            notes.finding(
+                gap.severity,
+                "too_near",
+                f"{gap.pair[0]} to {gap.pair[1]}{where}: {gap.distance:.2f} m; {gap.required:.2f} m are asked for "
+                f"{MEANING[gap.rule]}.",
+                resolve=f"Move them {-gap.margin:.2f} m farther apart.",
+                field="/positions",
+                rule=gap.rule,
+                references=(gap.reference,),
+            )
+
+
+def judge_overlaps(plan: Plan, notes: Notes) -> None:
+    """Things that stand in each other, and ways that are blocked."""
+    stands = [(s.machine.id, s.footprint, s.machine.height.si) for s in plan.machines]
+    for index, (name, shape, _) in enumerate(stands):
+        for other, other_shape, _ in stands[index + 1 :]:
+            if shape.intersection(other_shape).area > 1e-6:
+                _overlap(name, other, notes)
+    for name, shape, height in stands:
+        for obstacle in plan.of_kind("wall", "combustible_wall", "engine", "tank", "hydrant", "air_intake", "cable"):
+            if not obstacle.overhead_of(height) and shape.buffer(-1e-6).intersects(obstacle.shape):
+                _overlap(name, obstacle.id, notes)
+    for standing in plan.machines:
+        _judge_overhead(standing, plan, notes)
+    everything = [(n, s) for n, s, _ in stands] + [(o.id, o.shape) for o in plan.of_kind(*STANDS)]
+    for name, shape in everything if plan.placed else ():
+        for obstacle in plan.of_kind("walkway", "opening", "fire_lane"):
+            _judge_blocked(name, shape, obstacle, notes)
+
+
+def _overlap(first: str, second: str, notes: Notes) -> None:
+    notes.stop(
+        "overlap",
+        f"{first} and {second} stand in each other.",
+        resolve="Move one of them.",
+        field="/positions",
+        references=("site_practice",),
+    )
+
+
+def _judge_blocked(name: str, shape: Any, obstacle: Obstacle, notes: Notes) -> None:
+    kind = obstacle.given.kind
+    against = shape.distance(obstacle.shape) <= HAIR  # a door is blocked by what only touches it
+    if not (against if kind == "opening" else shape.buffer(-HAIR).intersects(obstacle.shape)):
+        return
+    code, what = ("fire_lane_blocked", "the fire lane") if kind == "fire_lane" else ("exit_blocked", f"the {kind}")
+    notes.stop(
+        code,
+        f"{name} blocks {what} {obstacle.id}.",
+        why="People must get out and the fire brigade in.",
+        resolve="Move it out of the way.",
+        field="/positions",
+        references=("ifc_503_507",),
+    )
+
+
+def _judge_overhead(standing: Standing, plan: Plan, notes: Notes) -> None:
+    machine = standing.machine
+    for obstacle in plan.obstacles:
+        above = obstacle.overhead_of(machine.height.si) and machine.discharge == "up"
+        if above and obstacle.shape.intersects(standing.footprint):
+            notes.check(
+                "discharge_under_overhang",
+                f"{machine.id} blows up against {obstacle.id}.",
+                why="The hot air is turned back into the coils.",
+                resolve="Move the machine from under it, or duct the discharge as its maker allows.",
+                field="/positions",
+                references=("site_practice",),
+            )
+
+
+def judge_lanes(plan: Plan, notes: Notes) -> None:
+    """Width of fire lanes and free height over them, and edges without a depth."""
+    least_width = tabulated.feet(ROWS["fire_lane_width"]["feet"])
+    least_height = tabulated.feet(ROWS["fire_lane_height"]["feet"])
+    for lane in plan.of_kind("fire_lane"):
+        if lane.shape.geom_type == "Polygon":
+            corners = list(shapely.minimum_rotated_rectangle(lane.shape).exterior.coords)
+            width = min(shapely.Point(corners[0]).distance(shapely.Point(c)) for c in (corners[1], corners[3]))
+            if width < least_width - 1e-9:
+                notes.check(
+                    "fire_lane_narrow",
+                    f"The fire lane {lane.id} is {width:.2f} m wide; {least_width:.2f} m are usual.",
+                    resolve="Ask the fire brigade.",
+                    field="/obstacles",
+                    references=("ifc_503_507",),
+                )
+        for above in plan.obstacles:
+            under = above.given.underside
+            if under is not UNSET and under.si < least_height - 1e-9 and above.shape.intersects(lane.shape):
+                notes.stop(
+                    "fire_lane_low",
+                    f"{above.id} leaves {under.si:.2f} m over the fire lane {lane.id}; {least_height:.2f} m are usual.",
+                    resolve="Ask the fire brigade.",
+                    field="/obstacles",
+                    references=("ifc_503_507",),
+                )
+    for index, obstacle in enumerate(plan.obstacles):
+        if obstacle.given.kind == "edge" and obstacle.given.height is UNSET:
+            notes.check(
+                "edge_depth_not_given",
+                f"The depth of the edge {obstacle.id} was not given, and no distance was held against it.",
+                resolve="Give its depth as `height`.",
+                field=f"/obstacles/{index}/height",
+            )

@@ -1,0 +1,159 @@
+"""The plan: footprints of machines, their faces, and the shapes of obstacles, by shapely."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from msgspec import UNSET
+
+from coldwright.contract import FieldError, Refused, field_error, lazy
+from coldwright_site.placement.given import (
+    FACES,
+    Face,
+    MachinePosition,
+    ObstacleGiven,
+    ObstacleKind,
+    PlacedMachine,
+    PlacementGiven,
+)
+from coldwright_site.shared.points import metres
+
+affinity = lazy("shapely.affinity")
+shapely = lazy("shapely")
+
+SOLID: frozenset[ObstacleKind] = frozenset({"wall", "combustible_wall", "engine", "tank", "hydrant", "air_intake"})
+REACH = 30.0
+"""m, as far as a face looks out for what stands before it."""
+HAIR = 1e-6
+
+
+@dataclass(frozen=True)
+class Standing:
+    """A machine where it stands."""
+
+    machine: PlacedMachine
+    position: MachinePosition
+
+    def _placed(self, shape: Any) -> Any:
+        angle = self.position.rotation.si
+        cos, sin = round(math.cos(angle), 15), round(math.sin(angle), 15)
+        return affinity.affine_transform(shape, (cos, -sin, sin, cos, metres(self.position.x), metres(self.position.y)))
+
+    @property
+    def half(self) -> tuple[float, float]:
+        """Half its length and width."""
+        return self.machine.length.si / 2, self.machine.width.si / 2
+
+    @property
+    def footprint(self) -> Any:
+        """Its area."""
+        a, b = self.half
+        return self._placed(shapely.box(-a, -b, a, b))
+
+    def face(self, face: Face) -> Any:
+        """A side as a line."""
+        a, b = self.half
+        ends = {
+            "front": ((a, -b), (a, b)),
+            "rear": ((-a, b), (-a, -b)),
+            "left": ((a, b), (-a, b)),
+            "right": ((-a, -b), (a, -b)),
+        }
+        return self._placed(shapely.LineString(ends[face]))
+
+    def strip(self, face: Face, depth: float, inset: float = 0.0) -> Any:
+        """The area before a side, as wide as the side less `inset` at each end."""
+        a, b = self.half
+        boxes = {
+            "front": (a, inset - b, a + depth, b - inset),
+            "rear": (-a - depth, inset - b, -a, b - inset),
+            "left": (inset - a, b, a - inset, b + depth),
+            "right": (inset - a, -b - depth, a - inset, -b),
+        }
+        return self._placed(shapely.box(*boxes[face]))
+
+    def before(self, face: Face, shape: Any) -> float | None:
+        """Distance from a side to what of the shape stands before it; None when nothing does."""
+        part = shape.intersection(self.strip(face, REACH, HAIR))
+        return None if part.is_empty else float(self.face(face).distance(part))
+
+
+@dataclass(frozen=True)
+class Obstacle:
+    """An obstacle with its shape."""
+
+    given: ObstacleGiven
+    shape: Any
+
+    @property
+    def id(self) -> str:
+        """Its name."""
+        return self.given.id
+
+    def overhead_of(self, height: float) -> bool:
+        """Whether it hangs free above something so high."""
+        return self.given.underside is not UNSET and self.given.underside.si >= height
+
+
+@dataclass(frozen=True)
+class Plan:
+    """Everything with a place."""
+
+    machines: tuple[Standing, ...]
+    obstacles: tuple[Obstacle, ...]
+    placed: bool
+
+    def of_kind(self, *kinds: ObstacleKind) -> Iterator[Obstacle]:
+        """Obstacles of some kinds."""
+        return (o for o in self.obstacles if o.given.kind in kinds)
+
+
+def lay_out(given: PlacementGiven) -> Plan:
+    """Shapes of everything; refuses names that stand twice, machines that don't exist and corners that cross."""
+    errors = _wrong_names(given)
+    obstacles = []
+    for index, obstacle in enumerate(given.obstacles):
+        shape = _shape(obstacle)
+        if not shape.is_valid or (len(obstacle.polygon) > 2 and shape.area <= 0):
+            text = "The corners don't make an area: its sides cross, or it has none."
+            errors.append(field_error(f"/obstacles/{index}/polygon", text))
+        obstacles.append(Obstacle(obstacle, shape))
+    if errors:
+        raise Refused(errors)
+    machines = {m.id: m for m in given.machines}
+    positions = () if given.positions is UNSET else given.positions
+    standing = tuple(Standing(machines[p.id], p) for p in positions)
+    return Plan(standing, tuple(obstacles), given.positions is not UNSET)
+
+
+def _shape(obstacle: ObstacleGiven) -> Any:
+    corners = [p.xy for p in obstacle.polygon]
+    if len(corners) == 1:
+        return shapely.Point(corners[0])
+    return shapely.LineString(corners) if len(corners) == 2 else shapely.Polygon(corners)
+
+
+def _wrong_names(given: PlacementGiven) -> list[FieldError]:
+    errors = []
+    seen: set[str] = set()
+    named = [(f"/machines/{i}/id", m.id) for i, m in enumerate(given.machines)]
+    named += [(f"/obstacles/{i}/id", o.id) for i, o in enumerate(given.obstacles)]
+    for pointer, name in named:
+        if name in seen:
+            errors.append(field_error(pointer, "This name stands twice among machines and obstacles.", value=name))
+        seen.add(name)
+    known = {m.id for m in given.machines}
+    placed: set[str] = set()
+    for index, position in enumerate(() if given.positions is UNSET else given.positions):
+        if position.id not in known or position.id in placed:
+            text = "This machine has two positions." if position.id in placed else "There is no such machine."
+            errors.append(field_error(f"/positions/{index}/id", text, value=position.id))
+        placed.add(position.id)
+    return errors
+
+
+def faces_that(standing: Standing, role: str) -> Iterator[Face]:
+    """Faces that draw air or are worked at, each once."""
+    named = standing.machine.intake_faces if role == "intake" else standing.machine.service_faces
+    return (f for f in FACES if f in named)

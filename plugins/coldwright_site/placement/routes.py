@@ -1,0 +1,200 @@
+"""Routes of hoses and cables: the shortest way along and across, round what stands in the way."""
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from coldwright.contract import Notes, lazy, refuse
+from coldwright_site.placement.given import RouteGiven
+from coldwright_site.placement.plan import Obstacle, Plan
+
+graph = lazy("scipy.sparse.csgraph")
+np = lazy("numpy")
+shapely = lazy("shapely")
+sparse = lazy("scipy.sparse")
+
+GAP = 0.3
+"""m kept from what the route goes round."""
+BEND = 1e-4
+"""m that a bend counts, so that of equal ways the straighter is taken."""
+MOST_SOLIDS = 60
+SKIN = 1e-3
+"""m of what an end stands at that the route may touch."""
+HEADROOM = 2.5
+"""m, under which a roof or pipe bridge is in the way."""
+SHY = 1e-5
+"""Share by which ways and doors lengthen a route, so that of equal ones the freer is taken."""
+
+
+@dataclass(frozen=True)
+class Crossing:
+    """A place where a route crosses a way."""
+
+    route: str
+    obstacle: Obstacle
+    x: float
+    y: float
+
+
+@dataclass(frozen=True)
+class Route:
+    """A route that was found."""
+
+    name: str
+    line: Any
+    crossings: tuple[Crossing, ...]
+
+    @property
+    def length(self) -> float:
+        """Its length in m."""
+        return float(self.line.length)
+
+
+def find_route(name: str, ends: RouteGiven, plan: Plan, notes: Notes) -> Route | None:
+    """The shortest orthogonal route; None when everything is shut off."""
+    if math.dist(ends.start.xy, ends.end.xy) < SKIN:
+        raise refuse(f"/{name}_route/to", "The route ends where it begins.", value=ends.end)
+    line = _shortest(ends.start.xy, ends.end.xy, plan)
+    if line is None:
+        notes.check(
+            "route_blocked",
+            f"No way along and across was found for the {name}.",
+            resolve="Move an end, or lead it over by a bridge.",
+            field=f"/{name}_route",
+            references=("site_practice",),
+        )
+        return None
+    crossings = tuple(
+        Crossing(name, way, *point) for way in plan.of_kind("walkway", "fire_lane") for point in _meet(line, way.shape)
+    )
+    start, end = ends.start.xy, ends.end.xy
+    notes.show(
+        f"L_{name}",
+        f"length of the {name} route",
+        f"shortest way along and across from ({start[0]:.4g}, {start[1]:.4g}) to ({end[0]:.4g}, {end[1]:.4g}) m",
+        float(line.length),
+        "m",
+    )
+    return Route(name, line, crossings)
+
+
+def _meet(line: Any, way: Any) -> list[tuple[float, float]]:
+    """Middles of the pieces of the route that lie on a way."""
+    met = line.intersection(way)
+    if met.is_empty:
+        return []
+    parts = shapely.get_parts(shapely.line_merge(met) if "LineString" in met.geom_type else met)
+    on_line = way.geom_type != "Polygon"
+    long_enough = [p for p in parts if on_line or p.length > 1e-6]
+    middles = [p if p.geom_type == "Point" else p.interpolate(0.5, normalized=True) for p in long_enough]
+    return [(float(m.x), float(m.y)) for m in middles]
+
+
+def _solids(start: Any, end: Any, plan: Plan) -> list[Any]:
+    """What the route goes round: the nearest, when there are very many, less the skin of what an end stands at."""
+    solids = [s.footprint for s in plan.machines]
+    solids += [
+        o.shape
+        for o in plan.of_kind("wall", "combustible_wall", "engine", "tank", "hydrant", "edge")
+        if not o.overhead_of(HEADROOM)
+    ]
+    direct = shapely.LineString([start, end])
+    ends = shapely.MultiPoint([start, end])
+    cores = (s.buffer(-SKIN) if s.distance(ends) <= SKIN else s for s in solids)
+    return sorted((c for c in cores if not c.is_empty and c.distance(ends) > 0), key=direct.distance)[:MOST_SOLIDS]
+
+
+def _shortest(start: tuple[float, float], end: tuple[float, float], plan: Plan) -> Any | None:
+    first, last = shapely.Point(start), shapely.Point(end)
+    solids = _solids(first, last, plan)
+    xs, ys = [start[0], end[0]], [start[1], end[1]]
+    for solid in solids:
+        left, low, right, high = solid.bounds
+        xs += [left - GAP, right + GAP]
+        ys += [low - GAP, high + GAP]
+    xs, ys = sorted(set(xs)), sorted(set(ys))
+    nodes = _search(xs, ys, start, end, solids, [o.shape for o in plan.of_kind("walkway", "fire_lane", "opening")])
+    if nodes is None:
+        return None
+    return shapely.LineString([(xs[i], ys[j]) for i, j in nodes]).simplify(0)
+
+
+def _search(
+    xs: list[float], ys: list[float], start: Any, end: Any, solids: list[Any], ways: list[Any]
+) -> list[tuple[int, int]] | None:
+    """Dijkstra over the lines through all corners; two layers, one for each direction, joined by the cost of a bend."""
+    columns, rows = len(xs), len(ys)
+    count = columns * rows
+    i, j = np.meshgrid(np.arange(columns), np.arange(rows), indexing="ij")
+    number = i * rows + j
+    x, y = np.array(xs)[i], np.array(ys)[j]
+    place = np.stack([x, y], axis=-1)
+    along = np.stack([place[:-1], place[1:]], axis=2).reshape(-1, 2, 2)
+    across = np.stack([place[:, :-1], place[:, 1:]], axis=2).reshape(-1, 2, 2)
+    tails = np.concatenate([number[:-1].ravel(), number[:, :-1].ravel() + count])
+    heads = np.concatenate([number[1:].ravel(), number[:, 1:].ravel() + count])
+    segments = shapely.linestrings(np.concatenate([along, across]))
+    lengths = shapely.length(segments)
+    free = np.ones(len(segments), dtype=bool)
+    for hit in _hits(segments, solids):
+        free[hit] = False
+    for hit in _hits(segments, ways):
+        lengths[hit] *= 1 + SHY
+    bends = np.arange(count)
+    matrix = sparse.coo_matrix(
+        (
+            np.concatenate([lengths[free], np.full(count, BEND)]),
+            (np.concatenate([tails[free], bends]), np.concatenate([heads[free], bends + count])),
+        ),
+        shape=(2 * count, 2 * count),
+    ).tocsr()
+    source = xs.index(start[0]) * rows + ys.index(start[1])
+    target = xs.index(end[0]) * rows + ys.index(end[1])
+    costs, before = graph.dijkstra(matrix, directed=False, indices=source, return_predecessors=True)
+    if not np.isfinite(costs[target]):
+        return None
+    path = [target]
+    while path[-1] != source:
+        path.append(int(before[path[-1]]))
+    steps = [divmod(node % count, rows) for node in reversed(path)]
+    return [s for k, s in enumerate(steps) if k == 0 or s != steps[k - 1]]
+
+
+def _hits(segments: Any, shapes: list[Any]) -> list[Any]:
+    if not shapes:
+        return []
+    tree = shapely.STRtree(segments)
+    return [tree.query(shape, predicate="intersects") for shape in shapes]
+
+
+def judge_routes(routes: list[Route], hands: dict[str, float], notes: Notes) -> None:
+    """Ramps, what is too short, and hoses and cables in one channel."""
+    for route in routes:
+        for crossing in route.crossings:
+            notes.note(
+                "ramp_needed",
+                f"The {route.name} crosses {crossing.obstacle.id} at ({crossing.x:.1f}, {crossing.y:.1f}) m.",
+                resolve="A set of ramps, or a bridge where vehicles are high and heavy.",
+                field=f"/{route.name}_route",
+                references=("site_practice",),
+            )
+        at_hand = hands.get(route.name)
+        if at_hand is not None and route.length > at_hand + 1e-9:
+            notes.check(
+                "too_short",
+                f"The {route.name} route is {route.length:.1f} m long; {at_hand:.1f} m are at hand.",
+                resolve=f"{route.length - at_hand:.1f} m more, or a nearer place.",
+                field=f"/{route.name}_run",
+            )
+    if len(routes) == 2:
+        shared = routes[0].line.intersection(routes[1].line)
+        for way in {c.obstacle.id: c.obstacle for r in routes for c in r.crossings}.values():
+            if shared.intersection(way.shape).length > 1e-6:
+                notes.check(
+                    "one_ramp_channel",
+                    f"Hose and cable cross {way.id} in one place.",
+                    why="A leaking coupling wets the cable, and both chafe.",
+                    resolve="A channel of its own for each.",
+                    field="/cable_route",
+                    references=("site_practice",),
+                )

@@ -1,0 +1,51 @@
+"""Fields that a chosen method needs, or takes and does not use, and ids that stand twice."""
+
+from collections.abc import Iterable
+from typing import Any
+
+import msgspec
+from msgspec import UNSET
+
+from coldwright.contract import FieldError, Notes, Refused, field_error
+
+
+def missing_fields(given: Any, names: Iterable[str], when: str) -> list[FieldError]:
+    """An error for each field that the chosen method needs and that was not given."""
+    return [
+        field_error(f"/{name}", f"This field is required {when}.", code="missing")
+        for name in names
+        if getattr(given, name) in (UNSET, ())
+    ]
+
+
+def require(given: Any, names: Iterable[str], when: str) -> None:
+    """Refuse when fields that the chosen method needs are missing; all are named."""
+    if errors := missing_fields(given, names, when):
+        raise Refused(errors)
+
+
+def refuse_repeated_ids(entries: Iterable[Any], pointer: str) -> list[FieldError]:
+    """An error for each entry whose id stood before."""
+    seen: set[str] = set()
+    errors = []
+    for index, entry in enumerate(entries):
+        if entry.id in seen:
+            errors.append(
+                field_error(
+                    f"{pointer}/{index}/id", "This id stands twice in the list.", value=entry.id, why="ids name results"
+                )
+            )
+        seen.add(entry.id)
+    return errors
+
+
+def note_ignored(given: Any, names: Iterable[str], chosen: str, notes: Notes) -> None:
+    """Tell of fields that belong to another method; they are taken and not used."""
+    defaults = {f.name: f.default for f in msgspec.structs.fields(type(given))}
+    unused = [name for name in names if getattr(given, name) != defaults[name]]
+    if unused:
+        notes.note(
+            "field_of_another_method",
+            f"Not used with {chosen}: {', '.join(unused)}.",
+            field=f"/{unused[0]}",
+        )

@@ -1,0 +1,68 @@
+"""What a person should know of the sound."""
+
+import math
+
+from msgspec import UNSET, UnsetType
+
+from coldwright.contract import Notes, finding, tidy
+from coldwright.contract.quantities import SoundLevel
+from coldwright_site.sound.given import ReceiverGiven, SoundGiven
+
+FINDINGS = (
+    finding("field_of_another_method", "note", "fields of the other method were given and not used"),
+    finding("over_limit", "stop", "the level is above the limit"),
+    finding("limit_close", "check", "the level is less than 3 dB below the limit"),
+    finding("near_field", "check", "a receiver is nearer than twice the machine's largest side"),
+    finding("background_close", "check", "the measured level is less than 3 dB above the background"),
+    finding("barrier_not_counted", "note", "the simple method doesn't count the barrier in the level"),
+    finding("above_115", "stop", "a stay is louder than 115 dBA"),
+    finding("osha_dose", "stop", "the day's dose is above the permitted one"),
+    finding("hearing_conservation", "check", "the day's dose is at least half the permitted one"),
+    finding("niosh_dose", "note", "the day's dose is above the recommended one"),
+)
+"""What `site.sound` may have to say."""
+
+
+def judge_nearness(given: SoundGiven, receiver: ReceiverGiven, index: int, notes: Notes) -> None:
+    """A place so near to a machine that it is no point."""
+    for source in given.sources:
+        distance = math.dist(source.xyz, receiver.xyz)
+        if source.largest_side is not UNSET and distance < 2 * source.largest_side.si:
+            notes.check(
+                "near_field",
+                f"{receiver.id} is {distance:.1f} m from {source.id}, nearer than twice its largest side of "
+                f"{source.largest_side.si:g} m.",
+                why="So near, a machine is not a point; the level may be several dB off.",
+                resolve="Measure there.",
+                field=f"/receivers/{index}",
+                references=("iso_9613_2",),
+            )
+
+
+def margin(
+    limit: SoundLevel | UnsetType, level: float, when: str, name: str, index: int, notes: Notes
+) -> SoundLevel | UnsetType:
+    """Limit less level (dB), with a finding where it is below 3 dB."""
+    if limit is UNSET or level == -math.inf:
+        return UNSET
+    margin = tidy(limit.value - level)
+    field = f"/receivers/{index}/limit_{when}"
+    if margin < 0:
+        notes.stop(
+            "over_limit",
+            f"{name} by {when}: {level:.1f} dBA, {-margin:.1f} dB above the limit of {limit.value:g} dBA.",
+            why="The site's permit or the neighbours' rule is broken.",
+            resolve=f"{-margin:.1f} dB less: more distance, a screen, quieter fans at night, shorter running.",
+            field=field,
+            references=("site_practice",),
+        )
+    elif margin < 3:
+        notes.check(
+            "limit_close",
+            f"{name} by {when}: {level:.1f} dBA, only {margin:.1f} dB below the limit of {limit.value:g} dBA.",
+            why="The method itself may be wrong by 3 dB.",
+            resolve="Measure, or win 3 dB by distance or a screen.",
+            field=field,
+            references=("iso_9613_2",),
+        )
+    return SoundLevel.of(margin, "dB")
