@@ -147,6 +147,36 @@ def test_the_command_makes_lists_and_revokes(store: Database, capsys: pytest.Cap
     assert f"there is no key {key.id} in force" in capsys.readouterr().err
 
 
+def test_a_key_names_its_person_and_what_that_person_is_qualified_for(
+    store: Database, capsys: pytest.CaptureFixture[str]
+) -> None:
+    made = ["keys", "create", "--tenant", "acme", "--scopes", "field", "--person", "Ann Hill"]
+    assert main([*made, "--role", "electrician", "--role", "supervisor", "--role", "electrician"]) == 0
+    told = capsys.readouterr().out
+    assert "person  Ann Hill" in told
+    [key] = list_keys(store)
+    assert (key.person, key.roles) == ("Ann Hill", ("electrician", "supervisor"))
+    assert main(["keys", "list"]) == 0
+    assert "Ann Hill (electrician, supervisor)" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("wrong", "said"),
+    [
+        (["--role", "electrician"], "a role belongs to a person"),
+        (["--person", "Ann", "--role", "Chief Electrician"], "a role is"),
+        (["--person", "Ann\nBo"], "can be printed"),
+        (["--person", "x" * 201], "can be printed"),
+    ],
+)
+def test_a_key_of_nobody_has_no_role(
+    store: Database, capsys: pytest.CaptureFixture[str], wrong: list[str], said: str
+) -> None:
+    assert main(["keys", "create", "--tenant", "acme", "--scopes", "field", *wrong]) == 2
+    assert said in capsys.readouterr().err
+    assert list_keys(store) == []
+
+
 @pytest.mark.parametrize(
     ("tenant", "scopes", "said"),
     [("acme", "calculate,steal", "steal"), ("acme", " , ", "choose from"), ("Ac me", "book", "a tenant is")],

@@ -34,9 +34,13 @@ class Keyed:
         self.client = client
         self.database = client.app.state.services.database
 
-    def key(self, tenant: str, *scopes: str, units: str = "metric") -> dict[str, str]:
+    def key(
+        self, tenant: str, *scopes: str, units: str = "metric", person: str = "", roles: tuple[str, ...] = ()
+    ) -> dict[str, str]:
         """Headers of a new key; without scopes it has them all."""
-        _, secret = create_key(self.database, tenant, scopes or tuple(ALL_SCOPES), "for a test", units)
+        _, secret = create_key(
+            self.database, tenant, scopes or tuple(ALL_SCOPES), "for a test", units, person=person, roles=roles
+        )
         return {"authorization": f"Bearer {secret}"}
 
 

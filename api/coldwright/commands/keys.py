@@ -12,6 +12,9 @@ from coldwright.store import Database, StoreUnavailable, upgrade
 from coldwright.store.keys import create_key, list_keys, revoke_key
 
 _TENANT = re.compile(r"[a-z0-9][a-z0-9_.-]{0,63}")
+_ROLE = re.compile(r"[a-z][a-z0-9_]{0,39}")
+_LONGEST_PERSON = 200
+_MOST_ROLES = 9
 
 
 def add_to(commands: Any) -> None:
@@ -22,6 +25,13 @@ def add_to(commands: Any) -> None:
     create.add_argument("--tenant", required=True, help="whose rows the key sees")
     create.add_argument("--scopes", required=True, help=f"comma-separated: {', '.join(sorted(ALL_SCOPES))}")
     create.add_argument("--name", default="", help="what it is for")
+    create.add_argument("--person", default="", help="who uses it: what is recorded with it is recorded by that person")
+    create.add_argument(
+        "--role",
+        action="append",
+        default=[],
+        help="what that person is qualified for, such as `electrician` or `supervisor`; may be repeated, the usual first",
+    )
     create.add_argument("--units", choices=("metric", "us"), default="metric", help="units of its answers")
     actions.add_parser("list", help="list keys, without secrets")
     revoke = actions.add_parser("revoke", help="revoke a key for good")
@@ -39,7 +49,10 @@ def run(given: argparse.Namespace) -> int:
         elif given.action == "list":
             for key in list_keys(database):
                 state = f"revoked {key.revoked_at:%Y-%m-%d}" if key.revoked_at else "in force"
-                say(f"{key.id}  {key.tenant:<20} {','.join(key.scopes):<40} {key.units:<7} {state}  {key.name}")
+                who = f"{key.person} ({', '.join(key.roles) or 'no role'})" if key.person else ""
+                say(
+                    f"{key.id}  {key.tenant:<20} {','.join(key.scopes):<40} {key.units:<7} {state}  {key.name}  {who}".rstrip()
+                )
         elif not revoke_key(database, given.id):
             raise CommandError(f"there is no key {given.id} in force")
     except StoreUnavailable as error:
@@ -55,6 +68,22 @@ def _create(database: Database, given: argparse.Namespace) -> None:
         raise CommandError(f"unknown scopes {unknown}: choose from {', '.join(sorted(ALL_SCOPES))}")
     if not _TENANT.fullmatch(given.tenant):
         raise CommandError("a tenant is 1 to 64 small letters, digits, dots, dashes and underscores")
-    key, secret = create_key(database, given.tenant, scopes, given.name, given.units)
-    say(f"id      {key.id}\ntenant  {key.tenant}\nscopes  {' '.join(key.scopes)}\nsecret  {secret}")
+    person, roles = _who(given.person.strip(), given.role)
+    key, secret = create_key(database, given.tenant, scopes, given.name, given.units, person=person, roles=roles)
+    say(f"id      {key.id}\ntenant  {key.tenant}\nscopes  {' '.join(key.scopes)}")
+    if key.person:
+        say(f"person  {key.person}\nroles   {' '.join(key.roles) or 'none'}")
+    say(f"secret  {secret}")
     say("The secret is shown this once. Send it as `Authorization: Bearer SECRET`.")
+
+
+def _who(person: str, roles: list[str]) -> tuple[str, tuple[str, ...]]:
+    if not person.isprintable() or len(person) > _LONGEST_PERSON:
+        raise CommandError(f"a person is named in 1 to {_LONGEST_PERSON} characters that can be printed")
+    if roles and not person:
+        raise CommandError("a role belongs to a person: give --person too")
+    if wrong := [r for r in roles if not _ROLE.fullmatch(r)]:
+        raise CommandError(f"a role is 1 to 40 small letters, digits and underscores, not {wrong[0]!r}")
+    if len(roles) > _MOST_ROLES:
+        raise CommandError(f"one person has at most {_MOST_ROLES} roles")
+    return person, tuple(dict.fromkeys(roles))

@@ -82,6 +82,8 @@ class Authenticator:
                     frozenset(key.scopes) & ALL_SCOPES,
                     "key",
                     "us" if key.units == "us" else "metric",
+                    key.person,
+                    key.roles,
                 )
         elif self._tokens is not None:
             return self._tokens.caller(secret)
@@ -126,7 +128,9 @@ class _Tokens:
         subject, tenant, scope = claims["sub"], claims.get("tenant"), claims.get("scope", "")
         scopes = frozenset(scope.split() if isinstance(scope, str) else ()) & ALL_SCOPES
         own = tenant if isinstance(tenant, str) and tenant else f"sub:{subject}"  # no key's tenant has a colon
-        return Caller(_name(own), _name(f"sub:{subject}"), scopes, "token")
+        roles = claims.get("roles", ())
+        held = tuple(r for r in roles if isinstance(r, str)) if isinstance(roles, list) else ()
+        return Caller(_name(own), _name(f"sub:{subject}"), scopes, "token", person=str(subject)[:200], roles=held)
 
     def _signing_key(self, token: str) -> Any:
         if time.monotonic() < self._down_until:

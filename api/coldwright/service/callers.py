@@ -18,6 +18,10 @@ class Caller(Struct, frozen=True):
     scopes: frozenset[str]
     means: Means
     units: Units = "metric"
+    person: str = ""
+    """Who sends, as the credential says; empty where it is nobody's own."""
+    roles: tuple[str, ...] = ()
+    """What that person is qualified for, as the credential says, the usual one first."""
 
 
 NOBODY = Caller("", "", frozenset(), "none")

@@ -21,6 +21,10 @@ class Key(Struct, frozen=True):
     name: str
     scopes: tuple[str, ...]
     units: str
+    person: str
+    """Who uses it; empty for one that nobody in particular uses."""
+    roles: tuple[str, ...]
+    """What that person is qualified for, the usual one first."""
     created_at: datetime
     revoked_at: datetime | None
 
@@ -31,11 +35,18 @@ def hashed(secret: str) -> bytes:
 
 
 def create_key(
-    database: Database, tenant: str, scopes: tuple[str, ...], name: str = "", units: str = "metric"
+    database: Database,
+    tenant: str,
+    scopes: tuple[str, ...],
+    name: str = "",
+    units: str = "metric",
+    *,
+    person: str = "",
+    roles: tuple[str, ...] = (),
 ) -> tuple[Key, str]:
     """Make a key; the secret is returned once and can't be read again."""
     secret = PREFIX + secrets.token_urlsafe(32)
-    key = Key(secrets.token_hex(8), tenant, name, scopes, units, datetime.now(UTC), None)
+    key = Key(secrets.token_hex(8), tenant, name, scopes, units, person, roles, datetime.now(UTC), None)
     with database.writing() as connection:
         connection.execute(
             insert(api_keys).values(
@@ -45,6 +56,8 @@ def create_key(
                 hash=hashed(secret),
                 scopes=" ".join(scopes),
                 units=units,
+                person=person,
+                roles=" ".join(roles),
                 created_at=key.created_at,
                 revoked_at=None,
             )
@@ -87,5 +100,13 @@ def any_key(database: Database) -> bool:
 def _key(row: object) -> Key:
     r = row._mapping  # type: ignore[attr-defined]
     return Key(
-        r["id"], r["tenant"], r["name"], tuple(r["scopes"].split()), r["units"], r["created_at"], r["revoked_at"]
+        r["id"],
+        r["tenant"],
+        r["name"],
+        tuple(r["scopes"].split()),
+        r["units"],
+        r["person"],
+        tuple(r["roles"].split()),
+        r["created_at"],
+        r["revoked_at"],
     )

@@ -45,6 +45,8 @@ api_keys = Table(
     Column("hash", LargeBinary(32), nullable=False, unique=True),
     Column("scopes", String(200), nullable=False),
     Column("units", String(10), nullable=False),
+    Column("person", String(200), nullable=False),
+    Column("roles", String(400), nullable=False),
     _instant("created_at"),
     _instant("revoked_at", nullable=True),
 )
