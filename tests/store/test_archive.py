@@ -19,7 +19,9 @@ from coldwright.store.conditions import Condition
 from coldwright.store.fleets import list_fleets, put_fleet
 from coldwright.store.jobs import New, create_job
 from coldwright.store.keys import create_key, find_key, revoke_key
-from coldwright.store.startups import Told, add_observations, put_startup, tell_verdict
+from coldwright.store.observations import add_observations
+from coldwright.store.startups import put_startup
+from coldwright.store.verdicts import Told, tell_verdict
 
 Rows = dict[str, list[tuple[object, ...]]]
 BYTES = bytes(range(256))

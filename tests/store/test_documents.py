@@ -10,19 +10,10 @@ from coldwright.store import Database
 from coldwright.store.conditions import Changed, Condition, Unconditional
 from coldwright.store.fleets import get_fleet, list_fleets, put_fleet
 from coldwright.store.keys import any_key, create_key, find_key, list_keys, revoke_key
+from coldwright.store.observations import TooManyObservations, add_observations, last_sequence, list_observations
 from coldwright.store.records import Record, get_record, put_record
-from coldwright.store.startups import (
-    NoSuchStartup,
-    Told,
-    TooManyObservations,
-    add_observations,
-    get_startup,
-    last_sequence,
-    list_observations,
-    list_verdicts,
-    put_startup,
-    tell_verdict,
-)
+from coldwright.store.startups import NoSuchStartup, get_startup, put_startup
+from coldwright.store.verdicts import Told, list_verdicts, tell_verdict
 
 ANY = Condition()
 ONE, TWO = b'{"one":1}', b'{"two":2}'

@@ -13,12 +13,8 @@ from coldwright.service.resources.paging import page_number, page_size, token_af
 from coldwright.service.resources.records import instant_text
 from coldwright.service.startups.verdict import Verdict, find_startup
 from coldwright.store import StoreFull
-from coldwright.store.startups import (
-    Startup,
-    Told,
-    list_verdicts,
-    tell_verdict,
-)
+from coldwright.store.startups import Startup
+from coldwright.store.verdicts import Told, list_verdicts, tell_verdict
 
 log = structlog.get_logger("coldwright.startups")
 

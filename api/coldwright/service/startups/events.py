@@ -23,7 +23,8 @@ from coldwright.service.startups.verdict import (
 )
 from coldwright.service.state import Services
 from coldwright.store import StoreUnavailable
-from coldwright.store.startups import Startup, last_sequence
+from coldwright.store.observations import last_sequence
+from coldwright.store.startups import Startup
 
 log = structlog.get_logger("coldwright.startups")
 

@@ -19,13 +19,8 @@ from coldwright.service.resources.records import instant_text
 from coldwright.service.startups.documents import MOST_IN_A_BATCH, Types
 from coldwright.service.startups.events import notify
 from coldwright.service.startups.verdict import find_startup, refusals
-from coldwright.store.startups import (
-    NoSuchStartup,
-    Startup,
-    TooManyObservations,
-    add_observations,
-    list_observations,
-)
+from coldwright.store.observations import TooManyObservations, add_observations, list_observations
+from coldwright.store.startups import NoSuchStartup, Startup
 
 
 class ObservationReply(Struct, frozen=True, kw_only=True, omit_defaults=True):

@@ -13,7 +13,8 @@ from coldwright.contract.reading import read
 from coldwright.engine import Evaluated
 from coldwright.service.problems import ProblemRaised
 from coldwright.service.state import Services
-from coldwright.store.startups import Startup, get_startup, list_observations
+from coldwright.store.observations import list_observations
+from coldwright.store.startups import Startup, get_startup
 
 STARTUP = "readiness.startup"
 SAID = (
