@@ -7,6 +7,8 @@
 | `coolprop` | CoolProp's compiled core, loaded in milliseconds |
 | `freezing` | freezing points of plain glycols, without CoolProp |
 | `instants` | time stamps as whole nanoseconds |
+| `liquids` | properties of water, plain glycols and the caller's own liquid |
+| `ratings` | standard ratings of overcurrent devices |
 | `repeats` | refusals of ids and names that are used twice |
 | `usual` | the value given, or the usual one, written down among the assumptions |
 

@@ -8,7 +8,8 @@ from 0 to 0.60 by mass; stronger mixtures freeze earlier again.
 from functools import lru_cache
 from typing import Final
 
-GREATEST_MASS_FRACTION: Final = 0.60
+LEAST_MASS_FRACTION, GREATEST_MASS_FRACTION = 0.05, 0.60
+"""Range of a mixture that is taken as a glycol at all, and where the data end."""
 LEAST_SOLVED: Final = 0.02
 """Least mass fraction that `strength_freezing_at` looks for; it freezes between -0.4 and -0.7 degC."""
 

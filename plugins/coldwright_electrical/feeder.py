@@ -21,6 +21,7 @@ from coldwright.contract import (
     tidy,
 )
 from coldwright.contract.quantities import Current, Impedance, ImpedancePerLength, Length, Power, Temperature, Voltage
+from coldwright_basis.ratings import OVERCURRENT_RATINGS
 from coldwright_electrical import references as ref
 from coldwright_electrical.ampacity import (
     AMBIENT_FACTORS,
@@ -54,7 +55,6 @@ from coldwright_electrical.protection import (
     equipment_ground,
     protective_conductor,
 )
-from coldwright_electrical.ratings import OVERCURRENT_RATINGS
 from coldwright_electrical.sizes import SIZE_PATTERN, cross_section
 
 Construction = Literal["single_conductor_portable", "multi_conductor_portable", "wire_in_raceway"]

@@ -5,10 +5,10 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from msgspec import UNSET
 
+from coldwright_basis.ratings import rating_at_least
 from coldwright_electrical.feeder_cable import LEAST_PARALLEL_AREA, MOST_SETS, Cable, Terms, cable_given, cables_to_try
 from coldwright_electrical.feeder_drop import Load, exact_drop, starting_drop_fraction
 from coldwright_electrical.practice import motor_nameplate
-from coldwright_electrical.ratings import rating_at_least
 from coldwright_electrical.sizes import cross_section
 
 if TYPE_CHECKING:

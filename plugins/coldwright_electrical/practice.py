@@ -4,7 +4,7 @@ from typing import Annotated, Final, Literal
 
 from coldwright.contract import Allowed, FieldError, about, field_error, load_table
 from coldwright.contract.quantities import Frequency, Voltage
-from coldwright_electrical.ratings import Practice
+from coldwright_basis.ratings import Practice
 
 VOLTAGE_PAIRS = load_table("coldwright_electrical", "voltage_pairs")
 

@@ -18,9 +18,10 @@ from coldwright.contract import (
     field_error,
 )
 from coldwright.contract.quantities import ApparentPower, Current, Frequency, Power, Voltage
+from coldwright_basis.ratings import IEC_RATED_CURRENTS, OVERCURRENT_RATINGS
 from coldwright_electrical import references as ref
 from coldwright_electrical.practice import PracticeField, SystemFrequency, SystemVoltage, frequency_error
-from coldwright_electrical.ratings import IEC_RATED_CURRENTS, OVERCURRENT_RATINGS, SAFETY_SWITCH_FRAMES
+from coldwright_electrical.safety_switches import SAFETY_SWITCH_FRAMES
 from coldwright_electrical.service_findings import FINDINGS, FitGiven, judge_fit, judge_service
 from coldwright_electrical.service_group import feeder_circuit
 from coldwright_electrical.service_machine import (

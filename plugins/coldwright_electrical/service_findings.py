@@ -9,7 +9,7 @@ from coldwright.contract import Notes, finding
 from coldwright_electrical import cautions
 from coldwright_electrical import references as ref
 from coldwright_electrical.practice import FREQUENCY_UNUSUAL, unusual_frequency
-from coldwright_electrical.ratings import GREATEST_FRAME, SAFETY_SWITCH_FRAMES
+from coldwright_electrical.safety_switches import GREATEST_FRAME, SAFETY_SWITCH_FRAMES
 from coldwright_electrical.service_machine import HIGH_FACTOR, MOTOR_FULL_LOAD_CURRENT, Circuit, Duty
 
 if TYPE_CHECKING:

@@ -6,7 +6,8 @@ from typing import Final
 from msgspec.structs import replace
 
 from coldwright.contract import Refused, refuse
-from coldwright_electrical.ratings import Practice, frame_at_least, rating_at_least
+from coldwright_basis.ratings import Practice, rating_at_least
+from coldwright_electrical.safety_switches import frame_at_least
 from coldwright_electrical.service_machine import (
     CONTINUOUS_ALLOWANCE,
     DISCONNECT_MULTIPLE,

@@ -6,7 +6,8 @@ from msgspec import UNSET, Struct, UnsetType
 
 from coldwright.contract import Allowed, FieldError, field_error, load_table
 from coldwright.contract.quantities import Current
-from coldwright_electrical.ratings import LEAST_NEC, Practice, frame_at_least, rating_at_least, rating_at_most
+from coldwright_basis.ratings import LEAST_NEC, Practice, rating_at_least, rating_at_most
+from coldwright_electrical.safety_switches import frame_at_least
 
 if TYPE_CHECKING:
     from coldwright_electrical.service import MachineGiven, MotorGiven

@@ -20,6 +20,7 @@ from coldwright.contract import (
     tidy,
 )
 from coldwright.contract.quantities import ApparentPower, Current, Frequency, Length, Temperature, Voltage
+from coldwright_basis.ratings import IEC_RATED_CURRENTS, OVERCURRENT_RATINGS, rating_at_least, rating_at_most
 from coldwright_electrical import transformer_findings as findings
 from coldwright_electrical.cautions import FAMILY
 from coldwright_electrical.practice import (
@@ -30,7 +31,6 @@ from coldwright_electrical.practice import (
     frequency_error,
     unusual_frequency,
 )
-from coldwright_electrical.ratings import IEC_RATED_CURRENTS, OVERCURRENT_RATINGS, rating_at_least, rating_at_most
 from coldwright_electrical.references import COMMON_PRACTICE, SAFE_WORK
 from coldwright_electrical.transformer_data import (
     TRANSFORMER_DEVICE_LIMITS,

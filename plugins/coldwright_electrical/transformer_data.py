@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from coldwright.contract import load_table
-from coldwright_electrical.ratings import Practice
+from coldwright_basis.ratings import Practice
 
 TRANSFORMER_RATINGS = load_table("coldwright_electrical", "transformer_ratings")
 TRANSFORMER_DEVICE_LIMITS = load_table("coldwright_electrical", "transformer_device_limits")

@@ -33,19 +33,13 @@ from coldwright.contract.quantities import (
     Volume,
     VolumeFlow,
 )
+from coldwright_basis.liquids import check_fluid, properties, water_vapor_pressure
 from coldwright_hydronic.cautions import (
     ETHYLENE_TOXIC,
     EVAPORATOR_FREEZE,
     HOSE_UNDER_PRESSURE,
     LOCAL_CODE,
     POTABLE_BACKFLOW,
-)
-from coldwright_hydronic.fluid_properties import (
-    SecondOpinion,
-    check_fluid,
-    properties,
-    second_opinion,
-    water_vapor_pressure,
 )
 from coldwright_hydronic.friction import GRAVITY, velocity
 from coldwright_hydronic.references import (
@@ -54,6 +48,7 @@ from coldwright_hydronic.references import (
     PRACTICE,
     PROPERTY_REFERENCES,
 )
+from coldwright_hydronic.shared.second_opinion import SecondOpinion, second_opinion
 
 AIR_SOLUBILITY = load_table("coldwright_hydronic", "air_solubility")
 CLEARING = Reference(

@@ -32,6 +32,16 @@ from coldwright.contract.quantities import (
     Velocity,
     Volume,
 )
+from coldwright_basis.constants import ZERO_CELSIUS
+from coldwright_basis.freezing import glycol_freezing_temperature, strength_freezing_at
+from coldwright_basis.liquids import (
+    HOTTEST,
+    FluidState,
+    glycol,
+    mass_to_volume_fraction,
+    volume_to_mass_fraction,
+    water,
+)
 from coldwright_hydronic.antifreeze_findings import always, judge_present, judge_running, judge_strength
 from coldwright_hydronic.antifreeze_strength import (
     ICE_ALLOWED,
@@ -42,21 +52,9 @@ from coldwright_hydronic.antifreeze_strength import (
     ice_fraction,
     required_strength,
     strength_error,
-    strength_freezing_at,
     target_temperature,
 )
 from coldwright_hydronic.backflow import BACKFLOW_PROTECTION, Preventer, least_preventer
-from coldwright_hydronic.fluid_properties import (
-    HOTTEST,
-    ZERO_CELSIUS,
-    FluidState,
-    glycol,
-    glycol_freezing_temperature,
-    inhibited_glycol,
-    mass_to_volume_fraction,
-    volume_to_mass_fraction,
-    water,
-)
 from coldwright_hydronic.friction import line_drop, velocity
 from coldwright_hydronic.references import (
     CAUTION_REFERENCES,
@@ -65,6 +63,7 @@ from coldwright_hydronic.references import (
     PRACTICE,
     PROPERTY_REFERENCES,
 )
+from coldwright_hydronic.shared.second_opinion import inhibited_glycol
 
 BURST_TABLES = Reference(
     id="glycol_burst_tables",

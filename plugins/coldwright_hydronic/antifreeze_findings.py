@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 from msgspec import UNSET
 
 from coldwright.contract import Notes
+from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_hydronic.antifreeze_strength import BURST_CAP_TEMPERATURE, BURST_FLOOR, Strength, burst_limits
 from coldwright_hydronic.cautions import (
     DISCHARGE_PERMIT,
@@ -14,7 +15,6 @@ from coldwright_hydronic.cautions import (
     POTABLE_BACKFLOW,
     TRIP_AND_TRAFFIC,
 )
-from coldwright_hydronic.fluid_properties import ZERO_CELSIUS
 
 if TYPE_CHECKING:
     from coldwright_hydronic.antifreeze import AntifreezeGiven

@@ -1,24 +1,16 @@
 """How strong a glycol mixture must be for a cold, and how much ice it then holds. SI; fractions by mass."""
 
-from functools import lru_cache
 from typing import Literal
 
-from coldwright.contract import Allowed, FieldError, field_error, lazy, refuse
+from coldwright.contract import Allowed, FieldError, field_error, refuse
 from coldwright.contract.quantities import Temperature, TemperatureDifference
-from coldwright_hydronic.fluid_properties import (
-    GREATEST_MASS_FRACTION,
-    ZERO_CELSIUS,
-    glycol_freezing_temperature,
-    mass_to_volume_fraction,
-)
-
-_optimize = lazy("scipy.optimize")
+from coldwright_basis.constants import ZERO_CELSIUS
+from coldwright_basis.freezing import GREATEST_MASS_FRACTION, glycol_freezing_temperature, strength_freezing_at
+from coldwright_basis.liquids import mass_to_volume_fraction
 
 Protection = Literal["freeze", "burst"]
 GlycolKind = Literal["ethylene_glycol", "propylene_glycol"]
 
-LEAST_SOLVED = 0.02
-"""Least mass fraction that is looked for; it freezes between -0.4 and -0.7 degC."""
 WARMEST_TARGET = ZERO_CELSIUS - 1.0
 ICE_ALLOWED = 0.25
 """Mass of ice in a kilogram at which slush still yields instead of bursting what holds it: derived, on the safe side of
@@ -36,23 +28,6 @@ class Strength:
         self.by_mass = by_mass
         self.by_volume = mass_to_volume_fraction(kind, by_mass) if by_mass > 0 else 0.0
         self.freezing = glycol_freezing_temperature(kind, by_mass) if by_mass > 0 else ZERO_CELSIUS
-
-
-@lru_cache(maxsize=1024)
-def strength_freezing_at(kind: str, temperature: float) -> float:
-    """Mass fraction whose freezing point is `temperature`, which lies between those of 0.02 and 0.60."""
-    if temperature >= glycol_freezing_temperature(kind, LEAST_SOLVED):
-        return LEAST_SOLVED
-    if temperature <= glycol_freezing_temperature(kind, GREATEST_MASS_FRACTION):
-        return GREATEST_MASS_FRACTION
-    root: float = _optimize.brentq(
-        lambda w: glycol_freezing_temperature(kind, w) - temperature,
-        LEAST_SOLVED,
-        GREATEST_MASS_FRACTION,
-        xtol=1e-13,
-        rtol=1e-13,
-    )
-    return root
 
 
 def ice_fraction(kind: str, mass_fraction: float, temperature: float) -> float:

@@ -9,7 +9,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Fluid, Notes, about
 from coldwright.contract.quantities import Temperature
-from coldwright_hydronic.fluid_properties import FluidState, Property, check_fluid, properties
+from coldwright_basis.liquids import FluidState, Property, check_fluid, properties
 
 SQUARE_LAW = 2.0
 LEAST_EXPONENT = 1.5

@@ -34,6 +34,13 @@ from coldwright.contract.quantities import (
     Volume,
     VolumeFlow,
 )
+from coldwright_basis.liquids import (
+    check_fluid,
+    glycol_mass_fraction,
+    mass_to_volume_fraction,
+    properties,
+    volume_to_mass_fraction,
+)
 from coldwright_hydronic import draining
 from coldwright_hydronic.antifreeze_strength import (
     GlycolKind,
@@ -44,16 +51,8 @@ from coldwright_hydronic.antifreeze_strength import (
     target_temperature,
 )
 from coldwright_hydronic.drain_down_findings import DischargeTo, Drained, judge
-from coldwright_hydronic.fluid_properties import (
-    SecondOpinion,
-    check_fluid,
-    glycol_mass_fraction,
-    mass_to_volume_fraction,
-    properties,
-    second_opinion,
-    volume_to_mass_fraction,
-)
 from coldwright_hydronic.references import CAUTION_REFERENCES, FIRST_PRINCIPLES, PRACTICE, PROPERTY_REFERENCES
+from coldwright_hydronic.shared.second_opinion import SecondOpinion, second_opinion
 
 TORRICELLI = Reference(
     id="torricelli_drain_time",

@@ -6,6 +6,9 @@ from typing import TYPE_CHECKING, Literal
 from msgspec import UNSET
 
 from coldwright.contract import Notes
+from coldwright_basis.constants import ZERO_CELSIUS
+from coldwright_basis.freezing import glycol_freezing_temperature
+from coldwright_basis.liquids import freezing_temperature
 from coldwright_hydronic.antifreeze_strength import Strength, required_strength
 from coldwright_hydronic.backflow import can_harm_drinking_water
 from coldwright_hydronic.cautions import (
@@ -19,7 +22,6 @@ from coldwright_hydronic.cautions import (
     TRIP_AND_TRAFFIC,
     WATER_QUALITY,
 )
-from coldwright_hydronic.fluid_properties import ZERO_CELSIUS, freezing_temperature, glycol_freezing_temperature
 
 if TYPE_CHECKING:
     from coldwright_hydronic.drain_down import DrainDownGiven

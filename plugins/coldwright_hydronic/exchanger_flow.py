@@ -29,6 +29,7 @@ from coldwright.contract.quantities import (
     TemperatureDifference,
     VolumeFlow,
 )
+from coldwright_basis.liquids import Property, check_fluid, properties
 from coldwright_hydronic.cautions import EVAPORATOR_FREEZE, FLOW_DIRECTION, LOCAL_CODE, NEVER_LOOSEN_UNDER_PRESSURE
 from coldwright_hydronic.devices import (
     TRUSTED_RATIO,
@@ -41,7 +42,6 @@ from coldwright_hydronic.devices import (
     needs_of,
     rated_state,
 )
-from coldwright_hydronic.fluid_properties import Property, SecondOpinion, check_fluid, properties, second_opinion
 from coldwright_hydronic.friction import GRAVITY
 from coldwright_hydronic.references import (
     FIRST_PRINCIPLES,
@@ -50,6 +50,7 @@ from coldwright_hydronic.references import (
     PRACTICE,
     PROPERTY_REFERENCES,
 )
+from coldwright_hydronic.shared.second_opinion import SecondOpinion, second_opinion
 
 LEAST_DROP = 1.0
 """Pa: less than this no gauge tells from nothing."""

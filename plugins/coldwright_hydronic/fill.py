@@ -35,25 +35,19 @@ from coldwright.contract.quantities import (
     VolumeFlow,
     VolumePerPower,
 )
+from coldwright_basis.liquids import Property, check_fluid, check_temperature, properties
 from coldwright_hydronic.backflow import BACKFLOW_PROTECTION, Preventer, can_harm_drinking_water, least_preventer
 from coldwright_hydronic.fill_cycling import GoverningRule, least_volume
 from coldwright_hydronic.fill_expansion import ASHRAE_EXPANSION, expand
 from coldwright_hydronic.fill_findings import judge
 from coldwright_hydronic.fill_pressures import Heights, pressures, relief_margin, supply
-from coldwright_hydronic.fluid_properties import (
-    Property,
-    SecondOpinion,
-    check_fluid,
-    check_temperature,
-    properties,
-    second_opinion,
-)
 from coldwright_hydronic.references import (
     CAUTION_REFERENCES,
     FIRST_PRINCIPLES,
     PRACTICE,
     PROPERTY_REFERENCES,
 )
+from coldwright_hydronic.shared.second_opinion import SecondOpinion, second_opinion
 
 BUFFER_STUDY = Reference(
     id="cervera_vazquez_2016",

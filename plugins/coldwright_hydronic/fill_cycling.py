@@ -6,7 +6,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes
 from coldwright.contract.quantities import Duration, Volume
-from coldwright_hydronic.fluid_properties import properties
+from coldwright_basis.liquids import properties
 
 if TYPE_CHECKING:
     from coldwright_hydronic.fill import FillGiven

@@ -6,7 +6,8 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes, Reference, lazy, tidy
 from coldwright.contract.quantities import GaugePressure, PressureDifference, Volume
-from coldwright_hydronic.fluid_properties import STATE_PRESSURE, ZERO_CELSIUS, properties, water
+from coldwright_basis.constants import ZERO_CELSIUS
+from coldwright_basis.liquids import STATE_PRESSURE, properties, water
 
 if TYPE_CHECKING:
     from coldwright_hydronic.fill import Expansion, FillGiven

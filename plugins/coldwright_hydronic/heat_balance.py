@@ -30,18 +30,11 @@ from coldwright.contract.quantities import (
     TemperatureDifference,
     VolumeFlow,
 )
+from coldwright_basis.constants import ZERO_CELSIUS
+from coldwright_basis.liquids import FluidState, check_fluid, check_temperature, freezing_temperature, properties
 from coldwright_hydronic.cautions import EVAPORATOR_FREEZE, FLOW_DIRECTION, LOCAL_CODE
-from coldwright_hydronic.fluid_properties import (
-    ZERO_CELSIUS,
-    FluidState,
-    SecondOpinion,
-    check_fluid,
-    check_temperature,
-    freezing_temperature,
-    properties,
-    second_opinion,
-)
 from coldwright_hydronic.references import FIRST_PRINCIPLES, PRACTICE, PROPERTY_REFERENCES, VA_GLYCOL_TABLES
+from coldwright_hydronic.shared.second_opinion import SecondOpinion, second_opinion
 
 LEAST_DIFFERENCE, GREATEST_DIFFERENCE = 0.2, 30.0
 COLDEST_PLAIN_WATER = ZERO_CELSIUS + 4.4

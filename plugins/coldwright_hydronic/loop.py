@@ -14,9 +14,9 @@ from coldwright.contract.quantities import (
     TemperatureDifference,
     VolumeFlow,
 )
+from coldwright_basis.liquids import FluidState, Property, properties
 from coldwright_hydronic import cautions, network, references
 from coldwright_hydronic.devices import assume_rated_with_water, kv_for
-from coldwright_hydronic.fluid_properties import FluidState, Property, properties, second_opinion
 from coldwright_hydronic.friction import GRAVITY
 from coldwright_hydronic.loop_case import Case, required_flow, suction_head, vapor_at, work_out
 from coldwright_hydronic.loop_checks import everything, refuse_contradictions
@@ -43,6 +43,7 @@ from coldwright_hydronic.loop_pressure_findings import (
 )
 from coldwright_hydronic.loop_report import branch_flows, extremes, report, show_duty, show_suction
 from coldwright_hydronic.loop_results import LoopResults, PumpCurvePoint
+from coldwright_hydronic.shared.second_opinion import second_opinion
 
 LOWEST_FREQUENCY = 20.0
 WATER_7 = {"kind": "water", "temperature": {"value": 7, "unit": "degC"}}

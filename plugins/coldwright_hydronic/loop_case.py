@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from msgspec import UNSET
 
-from coldwright_hydronic.fluid_properties import FluidState, vapor_pressure
+from coldwright_basis.liquids import FluidState, vapor_pressure
 from coldwright_hydronic.loop_given import LoopGiven
 from coldwright_hydronic.loop_model import Loop, Pressures, Reading, build, duty_flow, pressures
 from coldwright_hydronic.loop_power import air_pressure, npsh_available

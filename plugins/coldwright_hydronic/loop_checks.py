@@ -6,8 +6,8 @@ from itertools import pairwise
 from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, Refused, field_error
+from coldwright_basis.liquids import Property, check_fluid
 from coldwright_hydronic.devices import SQUARE_LAW, needs_of
-from coldwright_hydronic.fluid_properties import Property, check_fluid
 from coldwright_hydronic.friction import LARGEST_RELATIVE_ROUGHNESS, LINE_ROUGHNESS
 from coldwright_hydronic.loop_given import (
     MOST_ELEMENTS,

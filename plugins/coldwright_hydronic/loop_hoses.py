@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from msgspec import UNSET
 
 from coldwright.contract.quantities import Length, PressureDifference, Velocity
-from coldwright_hydronic.fluid_properties import FluidState
+from coldwright_basis.liquids import FluidState
 from coldwright_hydronic.friction import line_drop, velocity
 from coldwright_hydronic.loop_given import HoseOption, LineGiven, LoopGiven
 from coldwright_hydronic.loop_model import Loop

@@ -6,9 +6,9 @@ from dataclasses import dataclass, field
 from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, Refused, field_error, refuse
+from coldwright_basis.liquids import FluidState
 from coldwright_hydronic import network
 from coldwright_hydronic.devices import CV_TO_KV, SQUARE_LAW, fluid_correction, rated_state
-from coldwright_hydronic.fluid_properties import FluidState
 from coldwright_hydronic.friction import GRAVITY, LINE_ROUGHNESS, reynolds, velocity
 from coldwright_hydronic.loop_checks import SUCTION
 from coldwright_hydronic.loop_given import (

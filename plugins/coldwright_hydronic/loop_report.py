@@ -13,7 +13,7 @@ from coldwright.contract.quantities import (
     Velocity,
     VolumeFlow,
 )
-from coldwright_hydronic.fluid_properties import FluidState
+from coldwright_basis.liquids import FluidState
 from coldwright_hydronic.friction import GRAVITY, friction_factor
 from coldwright_hydronic.loop_case import Case
 from coldwright_hydronic.loop_given import DeviceGiven, FittingsGiven, LineGiven, ValveGiven

@@ -15,7 +15,7 @@ from coldwright.contract.quantities import (
     Velocity,
     VolumeFlow,
 )
-from coldwright_hydronic.fluid_properties import SecondOpinion
+from coldwright_hydronic.shared.second_opinion import SecondOpinion
 
 
 class LoopElement(Results, frozen=True, kw_only=True):

@@ -216,7 +216,7 @@ LEGIONELLA_ASHRAE = Reference(
 )
 
 PROPERTY_REFERENCES = (WATER_PROPERTIES, GLYCOL_PROPERTIES, INHIBITED_GLYCOL_PROPERTIES, CRC_DENSITIES)
-"""What `fluid_properties` rests on: for every calculator that takes a `fluid`."""
+"""What `coldwright_basis.liquids` rests on: for every calculator that takes a `fluid`."""
 CAUTION_REFERENCES = (
     OSHA_STORED_ENERGY,
     ASME_B31_9,

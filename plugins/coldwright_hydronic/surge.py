@@ -34,15 +34,8 @@ from coldwright.contract.quantities import (
     VolumeFlow,
 )
 from coldwright_basis import coolprop
-from coldwright_hydronic.fluid_properties import (
-    STATE_PRESSURE,
-    ZERO_CELSIUS,
-    SecondOpinion,
-    check_fluid,
-    properties,
-    second_opinion,
-    vapor_pressure,
-)
+from coldwright_basis.constants import ZERO_CELSIUS
+from coldwright_basis.liquids import STATE_PRESSURE, check_fluid, properties, vapor_pressure
 from coldwright_hydronic.friction import GRAVITY
 from coldwright_hydronic.references import (
     CAUTION_REFERENCES,
@@ -50,6 +43,7 @@ from coldwright_hydronic.references import (
     PRACTICE,
     PROPERTY_REFERENCES,
 )
+from coldwright_hydronic.shared.second_opinion import SecondOpinion, second_opinion
 from coldwright_hydronic.surge_findings import ATMOSPHERE, judge
 from coldwright_hydronic.surge_law import Event, Wall, celerity, safe_closure_time
 

@@ -6,7 +6,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Fluid, Notes, tidy
 from coldwright.contract.quantities import TemperatureDifference
-from coldwright_hydronic.fluid_properties import HOTTEST, WATER_COLDEST, FluidState, freezing_temperature, properties
+from coldwright_basis.liquids import HOTTEST, WATER_COLDEST, FluidState, freezing_temperature, properties
 from coldwright_readiness.cooling_given import CoolingProofGiven
 from coldwright_readiness.instants import NANO, instant, span
 from coldwright_readiness.pull_down import LOOP_PRESSURE, Cooling, loop_state

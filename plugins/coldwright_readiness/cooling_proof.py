@@ -21,7 +21,7 @@ from coldwright.contract.quantities import (
     TemperatureDifference,
     TemperatureRate,
 )
-from coldwright_hydronic.fluid_properties import check_fluid
+from coldwright_basis.liquids import check_fluid
 from coldwright_readiness import cautions
 from coldwright_readiness.cooling_given import CoolingProofGiven
 from coldwright_readiness.cooling_measures import Measures

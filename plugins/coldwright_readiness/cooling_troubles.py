@@ -7,7 +7,7 @@ from msgspec import UNSET
 
 from coldwright.contract import finding
 from coldwright.contract.quantities import Temperature, TemperatureDifference
-from coldwright_hydronic.fluid_properties import freezing_temperature
+from coldwright_basis.liquids import freezing_temperature
 from coldwright_readiness.cooling_given import CoolingProofGiven
 from coldwright_readiness.cooling_measures import Measures
 from coldwright_readiness.instants import NANO

@@ -7,13 +7,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import FieldError, Fluid, Given, Refused, about, field_error
 from coldwright.contract.quantities import Power, Temperature, Volume
-from coldwright_hydronic.fluid_properties import (
-    FluidState,
-    check_fluid,
-    check_temperature,
-    freezing_temperature,
-    properties,
-)
+from coldwright_basis.liquids import FluidState, check_fluid, check_temperature, freezing_temperature, properties
 from coldwright_readiness.configuration import FluidKind
 from coldwright_readiness.instants import stamp
 

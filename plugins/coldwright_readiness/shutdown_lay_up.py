@@ -7,8 +7,8 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Allowed, refuse
 from coldwright.contract.quantities import Temperature, TemperatureDifference
-from coldwright_hydronic.antifreeze_strength import strength_freezing_at
-from coldwright_hydronic.fluid_properties import GREATEST_MASS_FRACTION, glycol, glycol_freezing_temperature, water
+from coldwright_basis.freezing import GREATEST_MASS_FRACTION, glycol_freezing_temperature, strength_freezing_at
+from coldwright_basis.liquids import glycol, water
 
 ZERO: Final = 273.15
 WATER_HEAT: Final = 4.2e6

@@ -6,7 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Example, Given, Load, Notes, Refused, Results, about, calculator, field_error
 from coldwright.contract.quantities import Duration
-from coldwright_electrical.ratings import OVERCURRENT_RATINGS
+from coldwright_basis.ratings import OVERCURRENT_RATINGS
 from coldwright_readiness import cautions
 from coldwright_readiness.configuration import Configuration, configuration_errors, tell_usual_values
 from coldwright_readiness.instants import duration, instant, show, stamp, stamp_error

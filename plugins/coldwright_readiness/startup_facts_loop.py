@@ -2,11 +2,7 @@
 
 from msgspec import UNSET
 
-from coldwright_hydronic.fluid_properties import (
-    GREATEST_MASS_FRACTION,
-    LEAST_MASS_FRACTION,
-    glycol_freezing_temperature,
-)
+from coldwright_basis.freezing import GREATEST_MASS_FRACTION, LEAST_MASS_FRACTION, glycol_freezing_temperature
 from coldwright_readiness.startup_facts import Evidence, Fact, events
 from coldwright_readiness.startup_limits import MEANING_OF_REASON, at_least, at_most
 from coldwright_readiness.startup_order import Record, hose_good

@@ -8,7 +8,7 @@ from typing import Final, Literal
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract.quantities import Temperature
-from coldwright_electrical.ratings import rating_at_least
+from coldwright_basis.ratings import rating_at_least
 from coldwright_readiness.instants import NANO, show
 from coldwright_readiness.startup_facts import Evidence
 from coldwright_readiness.startup_facts_loop import FREEZE_READINGS_AGREE, freezing_by_strength

@@ -2,7 +2,7 @@
 
 from coldwright.contract import FieldError, Fluid, Refused, field_error
 from coldwright.contract.quantities import Temperature
-from coldwright_hydronic import fluid_properties as hydronic
+from coldwright_basis import liquids as hydronic
 
 WATER = Fluid(kind="water")
 STATE_PRESSURE = 200e3

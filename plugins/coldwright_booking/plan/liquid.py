@@ -7,11 +7,11 @@ from msgspec.structs import replace
 
 from coldwright.contract import Fluid, refuse
 from coldwright.contract.quantities import Temperature, Volume
+from coldwright_basis.freezing import glycol_freezing_temperature
 from coldwright_booking.fleet.given import Antifreeze
 from coldwright_booking.order.facts import FROST, Facts
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_hydronic.antifreeze import AntifreezeGiven, AntifreezeResults, antifreeze
-from coldwright_hydronic.fluid_properties import glycol_freezing_temperature
 
 COLDEST_WATER = 277.55
 """Leaving temperature, K, below which plain water freezes in an evaporator (4.4 degC, common practice)."""

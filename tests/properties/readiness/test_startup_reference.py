@@ -6,7 +6,7 @@ import pytest
 from startup_histories import generated
 from startup_reference import Reference, moment
 
-from coldwright_hydronic.fluid_properties import glycol_freezing_temperature
+from coldwright_basis.freezing import glycol_freezing_temperature
 
 
 def freezing(mass_fraction: float) -> float:

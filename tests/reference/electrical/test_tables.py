@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from coldwright.contract import load_table
+from coldwright_basis.ratings import rating_at_least, rating_at_most
 from coldwright_electrical.ampacity import (
     PORTABLE_SIZES,
     THREE_CONDUCTOR,
@@ -16,7 +17,7 @@ from coldwright_electrical.ampacity import (
 )
 from coldwright_electrical.impedance import METRIC_SIZES, table_impedance
 from coldwright_electrical.protection import disconnection_time, protective_conductor
-from coldwright_electrical.ratings import frame_at_least, rating_at_least, rating_at_most
+from coldwright_electrical.safety_switches import frame_at_least
 from coldwright_electrical.sizes import cross_section
 
 pytestmark = pytest.mark.check

@@ -103,7 +103,7 @@ def test_correction_by_hand(answer_of):
     [("ethylene_glycol", 0.30, 0.3234), ("ethylene_glycol", 0.50, 0.5272), ("propylene_glycol", 0.30, 0.3079)],
 )
 def test_volume_to_mass(kind, volume, mass):
-    from coldwright_hydronic.fluid_properties import volume_to_mass_fraction
+    from coldwright_basis.liquids import volume_to_mass_fraction
 
     assert volume_to_mass_fraction(kind, volume) == pytest.approx(mass, rel=0.003)
 

@@ -1,4 +1,4 @@
-"""What `fluid_properties` takes and refuses, and what loading costs."""
+"""What `liquids` takes and refuses, and what loading costs."""
 
 import subprocess
 import sys
@@ -8,7 +8,7 @@ import pytest
 
 from coldwright.contract import Fluid, Refused
 from coldwright.contract.quantities import Density, Temperature
-from coldwright_hydronic import fluid_properties as fp
+from coldwright_basis import liquids as fp
 
 
 def degc(value):
@@ -27,7 +27,7 @@ def test_discovery_loads_nothing_heavy():
 def test_the_core_loads_without_the_package_and_is_the_same_module_later():
     code = (
         "import sys\n"
-        "from coldwright_hydronic import fluid_properties as fp\n"
+        "from coldwright_basis import liquids as fp\n"
         "fp.water(280.0); fp.glycol('ethylene_glycol', 0.3, 280.0)\n"
         "assert 'CoolProp' not in sys.modules and 'numpy' not in sys.modules\n"
         "core = sys.modules['CoolProp.CoolProp']\n"
@@ -96,32 +96,6 @@ def test_custom_liquid_gives_what_it_brought():
     assert refused.value.errors[0].pointer == "#/fluid/kind"
 
 
-def test_second_opinion_needs_a_volume_fraction_in_its_range():
-    assert not fp.second_opinion(Fluid(kind="ethylene_glycol", mass_fraction=0.3))
-    assert not fp.second_opinion(Fluid(kind="ethylene_glycol", volume_fraction=0.08))
-    cold = fp.second_opinion(Fluid(kind="ethylene_glycol", volume_fraction=0.3), 250.0)
-    assert cold.freezing_temperature.value == pytest.approx(-15.7, abs=0.1)
-    assert not cold.density
-
-
 def test_vapor_pressure_below_the_triple_point_is_held():
     assert fp.water_vapor_pressure(268.0) == 612.0
     assert fp.water_vapor_pressure(283.15) == pytest.approx(1228.2, rel=1e-3)
-
-
-BY_VOLUME = {"kind": "ethylene_glycol", "volume_fraction": 0.35}
-
-
-@pytest.mark.parametrize(
-    "name", ["loop", "heat_balance", "fill", "exchanger_flow", "air_removal", "surge", "drain_down"]
-)
-def test_a_strength_by_volume_brings_the_inhibited_fluid_beside(answer_of, registry, name):
-    calculator = registry.lookup(f"hydronic.{name}")
-    given = next(dict(e.given) for e in calculator.examples if "fluid" in e.given)
-    at = {} if name == "heat_balance" else {"temperature": {"value": 8, "unit": "degC"}}
-    plain = answer_of(calculator.id, given | {"fluid": {"kind": "ethylene_glycol", "mass_fraction": 0.35} | at})
-    beside = answer_of(calculator.id, given | {"fluid": BY_VOLUME | at})
-    assert "second_opinion" not in plain["results"]
-    opinion = beside["results"]["second_opinion"]
-    assert -22 < opinion["freezing_temperature"]["value"] < -16
-    assert opinion["density"]["value"] == pytest.approx(1050, rel=0.02)

@@ -2,9 +2,7 @@
 
 import pytest
 
-from coldwright.contract import Fluid
-from coldwright.contract.quantities import Temperature
-from coldwright_hydronic import fluid_properties as fp
+from coldwright_basis import liquids as fp
 
 pytestmark = pytest.mark.check
 
@@ -48,33 +46,3 @@ def test_volume_to_mass(kind, volume, mass):
     """Derived, on densities from memory of the CRC Handbook."""
     assert fp.volume_to_mass_fraction(kind, volume) == pytest.approx(mass, rel=0.003)
     assert fp.mass_to_volume_fraction(kind, fp.volume_to_mass_fraction(kind, volume)) == pytest.approx(volume)
-
-
-def test_inhibited_glycol_is_the_second_opinion():
-    """Seen: ASHRAE table as reproduced in an open data set: propylene, 0.30 by volume at 10 degC, 4.52 mPa.s."""
-    glycol = Fluid(kind="propylene_glycol", volume_fraction=0.3, temperature=Temperature(10, "degC"))
-    opinion = fp.second_opinion(glycol, 283.15)
-    assert opinion.dynamic_viscosity.value == pytest.approx(4.52, rel=0.04)
-    assert fp.properties(glycol).dynamic_viscosity == pytest.approx(4.52e-3, rel=0.04)
-
-
-def test_roughness_of_commercial_steel():
-    """Seen: Crane TP-410, Example 7.14, as worked in the documentation of fluids: 0.0018 in."""
-    from coldwright_hydronic.friction import LINE_ROUGHNESS
-
-    assert LINE_ROUGHNESS["steel"] == pytest.approx(0.0018 * 0.0254, rel=0.01)
-
-
-@pytest.mark.parametrize("re", [500, 2039, 2041, 5000, 1e5, 1e7])
-@pytest.mark.parametrize("roughness", [0.0, 5e-4, 0.049])
-def test_friction_factor_solves_colebrook(re, roughness):
-    """Derived: 64/Re, or the Colebrook equation put back into itself."""
-    from math import log10
-
-    from coldwright_hydronic.friction import friction_factor
-
-    f = friction_factor(re, roughness)
-    if re < 2040:
-        assert f == pytest.approx(64 / re)
-    else:
-        assert f**-0.5 == pytest.approx(-2 * log10(roughness / 3.7 + 2.51 / (re * f**0.5)), rel=1e-4)

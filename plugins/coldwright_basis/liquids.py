@@ -8,18 +8,18 @@ temperature), then `properties`, `freezing_temperature`, `vapor_pressure`.
 """
 
 from functools import lru_cache
-from typing import Annotated, Literal
+from typing import Literal
 
-from msgspec import UNSET, UnsetType
+from msgspec import UNSET
 
-from coldwright.contract import Allowed, FieldError, Fluid, Refused, Results, about, field_error, tidy
-from coldwright.contract.quantities import Density, DynamicViscosity, SpecificHeat, Temperature
+from coldwright.contract import Allowed, FieldError, Fluid, Refused, field_error, tidy
 from coldwright_basis import coolprop
+from coldwright_basis.constants import ZERO_CELSIUS
+from coldwright_basis.freezing import GREATEST_MASS_FRACTION, glycol_freezing_temperature
 
 Property = Literal["density", "specific_heat", "dynamic_viscosity", "conductivity"]
 TemperatureRule = Literal["required", "optional", "derived"]
 
-ZERO_CELSIUS = 273.15
 STATE_PRESSURE = 300e3
 """Pa absolute at which properties are taken unless the caller knows better: they hardly depend on it."""
 WATER_COLDEST = ZERO_CELSIUS + 0.5
@@ -27,11 +27,9 @@ HOTTEST = ZERO_CELSIUS + 95.0
 TRIPLE_POINT = 273.16
 LEAST_VAPOR_PRESSURE = 612.0
 """Pa: what is taken for water colder than its triple point."""
-LEAST_MASS_FRACTION, GREATEST_MASS_FRACTION = 0.05, 0.60
 DENSITY_AT_20C = {"water": 998.2, "ethylene_glycol": 1113.2, "propylene_glycol": 1036.1}
 """kg/m3, of the pure liquids; from memory of the CRC Handbook."""
 _BY_MASS = {"ethylene_glycol": "MEG", "propylene_glycol": "MPG"}
-_INHIBITED_BY_VOLUME = {"ethylene_glycol": "AEG", "propylene_glycol": "APG"}
 _OWN_FIELDS = (
     "density", "dynamic_viscosity", "specific_heat", "vapor_pressure", "freezing_temperature", "bulk_modulus"
 )  # fmt: skip
@@ -60,15 +58,6 @@ class FluidState:
     def volumetric_heat(self) -> float:
         """Density times specific heat, J/m3.K."""
         return self.density * self.specific_heat
-
-
-class SecondOpinion(Results, frozen=True, kw_only=True):
-    """The same volume fraction by the fit of the tables for inhibited glycol: how much the choice of data matters."""
-
-    freezing_temperature: Annotated[Temperature, about("Freezing point of the inhibited fluid.")]
-    density: Annotated[Density, about("Density of the inhibited fluid.")] | UnsetType = UNSET
-    specific_heat: Annotated[SpecificHeat, about("Specific heat of the inhibited fluid.")] | UnsetType = UNSET
-    dynamic_viscosity: Annotated[DynamicViscosity, about("Viscosity of the inhibited fluid.")] | UnsetType = UNSET
 
 
 # --- what may be asked -------------------------------------------------------------------------------------------
@@ -271,16 +260,6 @@ def freezing_temperature(fluid: Fluid) -> float | None:
     return glycol_freezing_temperature(fluid.kind, glycol_mass_fraction(fluid))
 
 
-@lru_cache(maxsize=4096)
-def glycol_freezing_temperature(kind: str, mass_fraction: float) -> float:
-    """Freezing point of a plain glycol at a mass fraction up to 0.60, K."""
-    state = coolprop.state("INCOMP", _BY_MASS[kind])
-    state.set_mass_fractions([min(mass_fraction, GREATEST_MASS_FRACTION)])
-    state.update(coolprop.core().PT_INPUTS, STATE_PRESSURE, 300.0)
-    freezing: float = state.keyed_output(coolprop.core().iT_freeze)
-    return freezing
-
-
 def vapor_pressure(fluid: Fluid, temperature_k: float) -> float | None:
     """Vapour pressure, Pa absolute; None for a `custom` fluid that does not tell it.
 
@@ -300,38 +279,3 @@ def water_vapor_pressure(temperature_k: float) -> float:
     state.update(coolprop.core().QT_INPUTS, 0.0, temperature_k)
     pressure: float = state.p()
     return pressure
-
-
-def second_opinion(fluid: Fluid, temperature_k: float | None = None) -> SecondOpinion | UnsetType:
-    """The inhibited fluid of the same volume fraction, at the fluid's own temperature where none is named.
-
-    Absent unless a volume fraction in its range was given.
-    """
-    if temperature_k is None and fluid.temperature is not UNSET:
-        temperature_k = fluid.temperature.si
-    if fluid.kind not in _INHIBITED_BY_VOLUME or fluid.volume_fraction is UNSET:
-        return UNSET
-    return inhibited_glycol(fluid.kind, fluid.volume_fraction, temperature_k)
-
-
-def inhibited_glycol(
-    kind: str, volume_fraction: float, temperature_k: float | None = None
-) -> SecondOpinion | UnsetType:
-    """By the fit of the tables for inhibited glycol (0.10 to 0.60 by volume, -35 to 100 degC); absent outside it."""
-    if not 0.10 <= volume_fraction <= 0.60:
-        return UNSET
-    state = coolprop.state("INCOMP", _INHIBITED_BY_VOLUME[kind])
-    state.set_volu_fractions([volume_fraction])
-    pt = coolprop.core().PT_INPUTS
-    state.update(pt, STATE_PRESSURE, 300.0)
-    freezing = state.keyed_output(coolprop.core().iT_freeze)
-    shown = Temperature.from_si(freezing, "degC")
-    if temperature_k is None or not max(freezing + 0.01, ZERO_CELSIUS - 35.0) <= temperature_k <= HOTTEST:
-        return SecondOpinion(freezing_temperature=shown)
-    state.update(pt, STATE_PRESSURE, temperature_k)
-    return SecondOpinion(
-        freezing_temperature=shown,
-        density=Density.from_si(state.rhomass(), "kg/m3"),
-        specific_heat=SpecificHeat.from_si(state.cpmass(), "kJ/kg.K"),
-        dynamic_viscosity=DynamicViscosity.from_si(state.viscosity(), "mPa.s"),
-    )
