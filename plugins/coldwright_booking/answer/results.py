@@ -30,9 +30,9 @@ from coldwright_hydronic.loop_given import LoopGiven
 from coldwright_hydronic.loop_results import LoopResults
 from coldwright_hydronic.surge import SurgeGiven, SurgeResults
 from coldwright_readiness.procedure import ProcedureGiven, ProcedureResults
-from coldwright_refrigeration.capacity import CapacityGiven
-from coldwright_refrigeration.load import LoadGiven
-from coldwright_refrigeration.selection import SelectionGiven
+from coldwright_refrigeration.capacity.given import CapacityGiven
+from coldwright_refrigeration.load.given import LoadGiven
+from coldwright_refrigeration.selection.given import SelectionGiven
 from coldwright_site.ground.given import GroundGiven
 from coldwright_site.ground.results import GroundResults
 from coldwright_site.lift.given import LiftGiven

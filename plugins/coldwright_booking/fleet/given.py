@@ -25,8 +25,8 @@ from coldwright.contract.quantities import (
 from coldwright_electrical.fuel import FuelPointGiven
 from coldwright_electrical.service import MotorGiven, OtherLoadGiven
 from coldwright_hydronic.loop_given import PumpGiven
-from coldwright_refrigeration.capacity import MachineCorrections, RatingTable
-from coldwright_refrigeration.refrigerants import ABOUT_REFRIGERANT, RefrigerantName
+from coldwright_refrigeration.capacity.given import MachineCorrections, RatingTable
+from coldwright_refrigeration.shared.refrigerants import ABOUT_REFRIGERANT, RefrigerantName
 from coldwright_site.lift.given import PickPoint
 from coldwright_site.shared.points import Position
 

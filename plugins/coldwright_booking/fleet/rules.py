@@ -8,7 +8,7 @@ from msgspec import UNSET
 from coldwright.contract import Allowed, FieldError, field_error
 from coldwright.contract.quantities import Temperature
 from coldwright_booking.fleet.given import Fleet, MachineType
-from coldwright_refrigeration.capacity import RatingAxis, RatingGrid, RatingTable
+from coldwright_refrigeration.capacity.given import RatingAxis, RatingGrid, RatingTable
 
 TABLE_TOLERANCE = 0.05
 """How far the table may lie from the point on the plate."""

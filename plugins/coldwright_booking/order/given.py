@@ -22,7 +22,7 @@ from coldwright.contract.quantities import (
 )
 from coldwright_booking.fleet.given import Fleet, LiquidConnection
 from coldwright_electrical.practice import PracticeField
-from coldwright_refrigeration.load import AnyLoad
+from coldwright_refrigeration.load.given import AnyLoad
 from coldwright_site.ground.given import SlopeGiven
 
 SoilClass = Literal["bedrock", "sedimentary_rock", "gravel", "sand", "clay", "unprepared"]

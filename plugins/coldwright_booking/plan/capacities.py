@@ -10,15 +10,15 @@ from coldwright_booking.fleet.given import MachineType
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.liquid import Liquid
-from coldwright_refrigeration.capacity import (
+from coldwright_refrigeration.capacity import capacity
+from coldwright_refrigeration.capacity.given import (
     CapacityConditions,
     CapacityEnvelope,
     CapacityGiven,
     CapacityMachine,
-    CapacityResults,
     RatedPoint,
-    capacity,
 )
+from coldwright_refrigeration.capacity.results import CapacityResults
 
 WORDS = {
     "mass_fraction": "Antifreeze by mass",

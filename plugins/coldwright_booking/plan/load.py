@@ -17,16 +17,9 @@ from coldwright.contract.quantities import (
 )
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.desk import Asked, Desk
-from coldwright_refrigeration.load import (
-    AnyLoad,
-    DirectLoad,
-    HoseLoad,
-    LoadGiven,
-    LoadResults,
-    LoadSite,
-    PumpLoad,
-    load,
-)
+from coldwright_refrigeration.load import load
+from coldwright_refrigeration.load.given import AnyLoad, DirectLoad, HoseLoad, LoadGiven, LoadSite, PumpLoad
+from coldwright_refrigeration.load.results import LoadResults
 
 HOSE_WALL_RATIO = 1.145
 """Outside over inside diameter of the hose: 174 mm on 152 mm, common practice."""

@@ -17,16 +17,16 @@ from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.liquid import Liquid
 from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.voltages import nominal_of, suits
-from coldwright_refrigeration.selection import Combination as Listed
-from coldwright_refrigeration.selection import (
+from coldwright_refrigeration.selection import selection
+from coldwright_refrigeration.selection.given import (
     FleetRow,
     SelectionDesign,
     SelectionGiven,
     SelectionLimits,
     SelectionRedundancy,
-    SelectionResults,
-    selection,
 )
+from coldwright_refrigeration.selection.results import Combination as Listed
+from coldwright_refrigeration.selection.results import SelectionResults
 
 LISTED = 6
 """Further combinations asked for: two to show, the others to fall back on."""

@@ -9,10 +9,10 @@ from hypothesis import given as drawn
 from hypothesis import strategies as st
 
 from coldwright.contract import Refused
-from coldwright_refrigeration.circuit_causes import BANDS, CAUSES, MATCH, WEIGHTS, suspects
-from coldwright_refrigeration.circuit_findings import CIRCUIT_FINDINGS
-from coldwright_refrigeration.refrigerants import REFRIGERANTS
-from coldwright_refrigeration.saturation import saturation_of
+from coldwright_refrigeration.circuit_check.causes import BANDS, CAUSES, MATCH, WEIGHTS, suspects
+from coldwright_refrigeration.circuit_check.findings import CIRCUIT_FINDINGS
+from coldwright_refrigeration.shared.refrigerants import REFRIGERANTS
+from coldwright_refrigeration.shared.saturation import saturation_of
 
 CHECK = "refrigeration.circuit_check"
 

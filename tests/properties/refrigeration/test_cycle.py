@@ -7,7 +7,7 @@ from hypothesis import given as drawn
 from hypothesis import strategies as st
 
 from coldwright.contract import Refused
-from coldwright_refrigeration.refrigerants import REFRIGERANTS
+from coldwright_refrigeration.shared.refrigerants import REFRIGERANTS
 
 CYCLE = "refrigeration.cycle"
 BASE: dict[str, Any] = {

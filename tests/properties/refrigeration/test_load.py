@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coldwright.contract import Refused
-from coldwright_refrigeration.load_air import PEOPLE
-from coldwright_refrigeration.load_batch import PRODUCTS
+from coldwright_refrigeration.load.air import PEOPLE
+from coldwright_refrigeration.load.batch import PRODUCTS
 
 ID = "refrigeration.load"
 
@@ -175,7 +175,7 @@ def test_coil(answer_of, dry, humidity, leaving, altitude):
 
 
 def test_the_four_ways_to_tell_moisture_agree(answer_of):
-    from coldwright_refrigeration.moist_air import psychrometrics
+    from coldwright_refrigeration.shared.moist_air import psychrometrics
 
     air = psychrometrics()
     ratio = air.GetHumRatioFromRelHum(32.0, 0.5, 101325.0)
@@ -301,7 +301,7 @@ def test_envelope(answer_of):
 
 
 def test_words_of_the_tables():
-    from coldwright_refrigeration.load import Activity, Product  # type: ignore[attr-defined]
+    from coldwright_refrigeration.load.given import Activity, Product
 
     assert set(get_args(Activity)) == set(PEOPLE)
     assert set(get_args(Product)) == set(PRODUCTS)

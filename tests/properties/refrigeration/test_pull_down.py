@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coldwright.contract import Refused
-from coldwright_refrigeration.pull_down_curve import Plant, run, starts
+from coldwright_refrigeration.pull_down.curve import Plant, run, starts
 
 ID = "refrigeration.pull_down"
 

@@ -7,9 +7,10 @@ from hypothesis import given as drawn
 from hypothesis import strategies as st
 
 from coldwright.contract import Refused
-from coldwright_refrigeration.refrigerant_limits import LIMITS
-from coldwright_refrigeration.refrigerant_safety import LimitedRefrigerant, refrigerant_safety
-from coldwright_refrigeration.refrigerants import REFRIGERANTS
+from coldwright_refrigeration.refrigerant_safety import refrigerant_safety
+from coldwright_refrigeration.refrigerant_safety.given import LimitedRefrigerant
+from coldwright_refrigeration.shared.refrigerant_limits import LIMITS
+from coldwright_refrigeration.shared.refrigerants import REFRIGERANTS
 
 SAFETY = "refrigeration.refrigerant_safety"
 

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coldwright.contract import Refused
-from coldwright_refrigeration import selection_listing
+from coldwright_refrigeration.selection import listing
 
 ID = "refrigeration.selection"
 
@@ -318,8 +318,8 @@ def test_lists_of_a_large_fleet_are_complete_and_its_best_is_the_integer_program
     asked = ask(36000, rule, large_fleet(200, 8), haul_cost={"value": 600, "currency": "EUR"})
     answer = answer_of(ID, asked)
     assert "list_cut_short" not in codes(answer)
-    monkeypatch.setattr(selection_listing, "FIRST_LOOK", 0)
-    monkeypatch.setattr(selection_listing, "MOST_LISTED", 0)
+    monkeypatch.setattr(listing, "FIRST_LOOK", 0)
+    monkeypatch.setattr(listing, "MOST_LISTED", 0)
     assert answer_of(ID, asked)["results"]["best"] == answer["results"]["best"]
 
 

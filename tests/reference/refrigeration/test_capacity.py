@@ -158,14 +158,14 @@ def test_cop_of_the_estimate(answer_of):
 @pytest.mark.parametrize(("range_f", "approach"), [(8, 3.27), (10, 3.33), (15, 3.34)])
 def test_approach_hardly_depends_on_the_range(range_f, approach):
     """HAND: transfer units of the evaporator to the power -0.6 of the flow, 6 degF approach at 10 degF range."""
-    from coldwright_refrigeration.capacity_corrections import _approach
+    from coldwright_refrigeration.capacity.corrections import _approach
 
     assert _approach(6 / 1.8, 10 / 1.8, range_f / 1.8) == pytest.approx(approach, abs=0.006)
 
 
 def test_condenser_air_against_its_own_definition():
     """HAND: effectiveness-NTU with one side at constant temperature, written out."""
-    from coldwright_refrigeration.condenser_air import condenser_air
+    from coldwright_refrigeration.shared.condenser_air import condenser_air
 
     s, ntu, n = 0.8234, 1.2, 0.6
     x = s * (1 - math.exp(-ntu * s ** (n - 1))) / (1 - math.exp(-ntu))

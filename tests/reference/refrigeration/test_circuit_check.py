@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from coldwright_basis.coolprop import core
-from coldwright_refrigeration.refrigerants import REFRIGERANTS
+from coldwright_refrigeration.shared.refrigerants import REFRIGERANTS
 
 pytestmark = pytest.mark.check
 CHECK = "refrigeration.circuit_check"

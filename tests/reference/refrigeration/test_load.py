@@ -172,7 +172,7 @@ def test_hose_in_the_sun(answer_of):
 
 def test_psychrometric_base():
     """SEEN: ASHRAE Fundamentals 2017 ch. 1 Example 1, 100 degF dry, 65 degF wet bulb; LIBRARY: W 0.00518, dew 39.9."""
-    from coldwright_refrigeration.moist_air import psychrometrics
+    from coldwright_refrigeration.shared.moist_air import psychrometrics
 
     air = psychrometrics()
     dry, wet, pressure = (100 - 32) / 1.8, (65 - 32) / 1.8, 101325.0
@@ -194,7 +194,7 @@ def test_moist_air_against_coolprop(celsius, humidity, pressure):
     """LIBRARY: PsychroLib's ideal gas against the real gas of CoolProp's humid air (ASHRAE RP-1485)."""
     from CoolProp.HumidAirProp import HAPropsSI
 
-    from coldwright_refrigeration.moist_air import psychrometrics
+    from coldwright_refrigeration.shared.moist_air import psychrometrics
 
     air = psychrometrics()
     state = ("T", celsius + 273.15, "P", pressure, "R", humidity)
@@ -236,7 +236,7 @@ def test_coil_against_coolprop(answer_of, celsius, humidity, leaving):
 )
 def test_cylinder_in_cross_flow(reynolds, factor, exponent):
     """MEMORY: Hilpert's power laws for air, from textbooks; the correlations scatter by up to a fifth."""
-    from coldwright_refrigeration.load_loop import churchill_bernstein
+    from coldwright_refrigeration.load.loop import churchill_bernstein
 
     hilpert = factor * reynolds**exponent * 0.707 ** (1 / 3)
     assert churchill_bernstein(reynolds, 0.707) == pytest.approx(hilpert, rel=0.2)

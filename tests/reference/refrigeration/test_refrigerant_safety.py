@@ -5,8 +5,8 @@ from typing import Any
 import pytest
 
 from coldwright_basis.coolprop import state
-from coldwright_refrigeration.refrigerant_limits import LIMITS
-from coldwright_refrigeration.refrigerants import REFRIGERANTS
+from coldwright_refrigeration.shared.refrigerant_limits import LIMITS
+from coldwright_refrigeration.shared.refrigerants import REFRIGERANTS
 
 pytestmark = pytest.mark.check
 SAFETY = "refrigeration.refrigerant_safety"

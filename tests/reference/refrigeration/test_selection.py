@@ -11,7 +11,8 @@ import pytest
 from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
-from coldwright_refrigeration import selection_listing, selection_search
+from coldwright_refrigeration.selection import listing
+from coldwright_refrigeration.selection import search as searching
 
 pytestmark = pytest.mark.check
 ID = "refrigeration.selection"
@@ -75,7 +76,7 @@ def worked(rule, power=450, fleet=FLEET):
 def search(request, monkeypatch):
     """Both ways of the search: every combination written out, and the one for large fleets."""
     if request.param == "bounded":
-        monkeypatch.setattr(selection_search, "MOST_ENUMERATED", 0)
+        monkeypatch.setattr(searching, "MOST_ENUMERATED", 0)
     return request.param
 
 
@@ -289,7 +290,7 @@ def test_every_fleet_against_enumeration(answer_of, asked):
 @given(asked=orders())
 def test_the_way_for_large_fleets_against_enumeration(answer_of, asked):
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(selection_search, "MOST_ENUMERATED", 0)
+        patch.setattr(searching, "MOST_ENUMERATED", 0)
         hold_against_enumeration(answer_of, asked)
 
 
@@ -298,8 +299,8 @@ def test_the_way_for_large_fleets_against_enumeration(answer_of, asked):
 def test_the_lists_under_a_limit_against_enumeration(answer_of, asked, look):
     """A short look gives a poor limit; what lies under it is then written out."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(selection_search, "MOST_ENUMERATED", 0)
-        patch.setattr(selection_listing, "FIRST_LOOK", look)
+        patch.setattr(searching, "MOST_ENUMERATED", 0)
+        patch.setattr(listing, "FIRST_LOOK", look)
         hold_against_enumeration(answer_of, asked)
 
 
@@ -309,9 +310,9 @@ def test_the_integer_program_alone_against_enumeration(answer_of, asked):
     """With no look ahead, every proof is branch and cut's; names settle ties only where they are looked at."""
     good = enumerated(asked)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(selection_search, "MOST_ENUMERATED", 0)
-        patch.setattr(selection_listing, "FIRST_LOOK", 0)
-        patch.setattr(selection_listing, "MOST_LISTED", 0)
+        patch.setattr(searching, "MOST_ENUMERATED", 0)
+        patch.setattr(listing, "FIRST_LOOK", 0)
+        patch.setattr(listing, "MOST_LISTED", 0)
         results = answer_of(ID, asked)["results"]
     assert (results["status"] == "optimal") == bool(good)
     if not good:

@@ -1,0 +1,113 @@
+"""What a person should know of the condenser's air."""
+
+from msgspec import UNSET
+
+from coldwright.contract import Notes, finding
+from coldwright_refrigeration.air_side.flow import FAN_SLOPE, MOST_LOSS, Air
+from coldwright_refrigeration.air_side.given import AirSideGiven
+from coldwright_refrigeration.shared.references import PRACTICE
+
+FINDINGS = (
+    finding("roof_over_discharge", "stop", "Something is above the fans and no duct leads their air away."),
+    finding("clearance_short", "check", "A clearance is below what is required. One finding each."),
+    finding("recirculation_high", "check", "The air at the coil is more than 2 K above the open air."),
+    finding("gap_pressure_high", "check", "A gap takes more than 0.3 of the fans' static pressure."),
+    finding("loss_beyond_estimate", "check", "The air is so warm or scarce that no estimate of capacity holds."),
+    finding("air_rise_unusual", "note", "The rise over the coil lies outside 8 to 14 K."),
+    finding("inlet_below_ambient", "note", "The measured inlet is below the open air; taken as no recirculation."),
+    finding("hot_air_upwind", "note", "Always given: keep exhaust and radiator air of generators away."),
+    finding("warmer_than_weather_station", "note", "Always given: pavements and roofs are warmer than reports."),
+)
+"""What `refrigeration.air_side` may have to say."""
+REQUIRED = {"coil": 1.2, "control": 1.2, "facing_coil": 3.0}
+"""m, where the machine's data give none. Common practice, no source."""
+_WHY = {
+    "coil": "The coil starves, or draws its own warm air.",
+    "control": "Nobody can work safely at the panel; electrical working space has rules of its own.",
+    "facing_coil": "Two coils pull at the same air.",
+}
+RECIRCULATION_CHECK = 2.0
+GAP_SHARE = 0.3
+USUAL_RISES = (8.0, 14.0)
+_SOURCE = (PRACTICE.id,)
+
+
+def judge(given: AirSideGiven, air: Air, notes: Notes) -> None:
+    """Write the findings."""
+    _judge_clearances(given, notes)
+    if air.recirculation_rise > RECIRCULATION_CHECK:
+        notes.check(
+            "recirculation_high",
+            f"The air at the coil is {air.recirculation_rise:.2f} K ({air.recirculation_rise * 1.8:.2f} delta_degF) above "
+            f"the open air: {air.fraction:.2f} of it comes round again.",
+            why="Each kelvin costs about 1.3 % of the capacity, and the pressure switch may trip on the hottest day.",
+            resolve="More space, nothing above, screens or ducts that part warm from cold air, or the machine turned "
+            f"across the wind; at most {RECIRCULATION_CHECK:g} K.",
+            references=_SOURCE,
+        )
+    if air.gap is not None and air.gap.share_of_static > GAP_SHARE:
+        distance = given.gap.distance.si * (air.gap.share_of_static / GAP_SHARE) ** 0.5  # type: ignore[union-attr]
+        notes.check(
+            "gap_pressure_high",
+            f"The gap takes {air.gap.pressure_drop:.1f} Pa, {air.gap.share_of_static:.2f} of the fans' static pressure; "
+            f"about {FAN_SLOPE * air.gap.share_of_static:.0%} of the air is lost.",
+            why="Propeller fans have little pressure to spare.",
+            resolve=f"A gap of {distance:.2f} m keeps {GAP_SHARE:g} of the static pressure.",
+            field="/gap/distance",
+            references=_SOURCE,
+        )
+    if air.capacity_effect < MOST_LOSS:
+        notes.check(
+            "loss_beyond_estimate",
+            f"The condenser works as if the ambient were {air.effective - air.ambient:.1f} K warmer: no estimate of the "
+            "capacity holds there.",
+            why="The machine will trip or unload.",
+            resolve="Free the air first.",
+            references=_SOURCE,
+        )
+    if not USUAL_RISES[0] <= air.rise <= USUAL_RISES[1]:
+        notes.note(
+            "air_rise_unusual",
+            f"The air warms by {air.rise:.1f} K over the coil; usual are {USUAL_RISES[0]:g} to {USUAL_RISES[1]:g} K.",
+            why="Heat and airflow may not belong together.",
+            references=_SOURCE,
+        )
+    notes.note(
+        "hot_air_upwind",
+        "Exhaust and radiator air of a generator upwind of the coil is not in this sum.",
+        resolve="Set generators downwind, or well away.",
+        references=_SOURCE,
+    )
+    notes.note(
+        "warmer_than_weather_station",
+        "Pavement or a roof in the sun is 2 to 5 K warmer than the weather station says.",
+        resolve="Measure at the place, or add it to the ambient temperature.",
+        field="/ambient_temperature",
+        references=_SOURCE,
+    )
+
+
+def _judge_clearances(given: AirSideGiven, notes: Notes) -> None:
+    for i, clearance in enumerate(given.clearances):
+        pointer = f"/clearances/{i}"
+        if clearance.side == "top" and not clearance.ducted:
+            notes.stop(
+                "roof_over_discharge",
+                f"Something is {clearance.distance} above the fans and no duct leads their air away.",
+                why="The warm air comes straight back to the coils until the machine trips.",
+                resolve="A place under the open sky, or a duct that takes the air past the roof and that the fans can bear.",
+                field=pointer,
+                references=_SOURCE,
+            )
+        required = clearance.required.si if clearance.required is not UNSET else REQUIRED.get(clearance.side)
+        if required is not None and clearance.distance.si < required:
+            source = "the machine's data ask" if clearance.required is not UNSET else "common practice asks"
+            notes.check(
+                "clearance_short",
+                f"{clearance.distance} at `{clearance.side}`, where {source} for {required:g} m.",
+                why=_WHY.get(clearance.side, "The fans need the height that the machine's data ask for."),
+                resolve=f"Move the machine by {required - clearance.distance.si:.2f} m, or show by calculation that the "
+                "air suffices.",
+                field=pointer,
+                references=_SOURCE,
+            )

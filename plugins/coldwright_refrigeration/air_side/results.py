@@ -1,0 +1,47 @@
+"""What `refrigeration.air_side` answers."""
+
+from typing import Annotated
+
+from msgspec import UNSET, UnsetType
+
+from coldwright.contract import Results, about
+from coldwright.contract.quantities import (
+    Density,
+    MassFlow,
+    PressureDifference,
+    Temperature,
+    TemperatureDifference,
+    Velocity,
+    VolumeFlow,
+)
+
+
+class AirSideResults(Results, frozen=True, kw_only=True):
+    """The condenser's air, and the ambient temperature that costs as much as all its troubles together."""
+
+    air_density: Annotated[Density, about("Density of the open air at the site.")]
+    airflow: Annotated[VolumeFlow, about("Air that the fans move.")]
+    airflow_mass: Annotated[MassFlow, about("The same by mass.")]
+    air_temperature_rise: Annotated[TemperatureDifference, about("Rise over the coil.")]
+    recirculated_fraction: Annotated[float, about("Share of the air that comes round again.")]
+    recirculation_temperature_rise: Annotated[TemperatureDifference, about("Air at the coil above the open air.")]
+    inlet_temperature: Annotated[Temperature, about("Air at the coil.")]
+    gap_velocity: Annotated[Velocity, about("Air in the gap.")] | UnsetType = UNSET
+    gap_pressure_drop: Annotated[PressureDifference, about("Pressure lost in the gap.")] | UnsetType = UNSET
+    airflow_ratio: Annotated[float, about("Airflow left behind the gap, over the free one.")] | UnsetType = UNSET
+    condenser_air_temperature_rise: Annotated[
+        TemperatureDifference, about("Ambient rise with the effect of thin or scarce air.")
+    ]
+    effective_ambient_temperature: Annotated[
+        Temperature, about("Ambient temperature at which a free machine would do as badly.")
+    ]
+    capacity_effect: (
+        Annotated[
+            float,
+            about(
+                "Estimated change of capacity, as a fraction; the machine's table knows better. Left out where the loss "
+                "would be above half, where no straight line holds."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET

@@ -1,0 +1,227 @@
+"""A vapour-compression cycle fitted through one rated point: capacity where no table is at hand."""
+
+import math
+from typing import NamedTuple
+
+from coldwright.contract import Allowed, Notes, Refused, field_error, refuse, tidy
+from coldwright.contract.quantities import HeatLossCoefficient, Temperature, VolumeFlow
+from coldwright_refrigeration.capacity.given import CapacityAssumed, RatedPoint
+from coldwright_refrigeration.capacity.results import CapacityEstimate
+from coldwright_refrigeration.shared.refrigerant_states import OutOfEquation, RefrigerantStates
+
+POINT = "/machine/rated_point"
+VOLUMETRIC_LOSS = 0.02
+"""Loss of volumetric efficiency for each unit of pressure ratio above 1: common practice."""
+OFF_RATIO_LOSS = 0.15
+"""Loss of isentropic efficiency with the square of the pressure ratio's distance from rated: common practice."""
+LEAST_EFFICIENCY, GREATEST_EFFICIENCY = 0.45, 0.85
+FURTHEST_AMBIENT, FURTHEST_LEAVING = 15.0, 8.0
+"""K from the rated point within which the estimate may be used."""
+UNCERTAINTY = ((5.0, 0.05), (10.0, 0.08), (math.inf, 0.12))
+"""Relative uncertainty up to a distance (K) from the rated point."""
+EVAPORATOR_EXPONENT = -0.6
+
+
+class Cycle(NamedTuple):
+    """Specific figures of the cycle between two saturation temperatures, SI."""
+
+    cooling: float
+    isentropic_work: float
+    suction_density: float
+    pressure_ratio: float
+
+
+class Demand(NamedTuple):
+    """What the machine shall do: K, and either a heat capacity flow (W/K) or a temperature difference (K)."""
+
+    leaving: float
+    ambient: float
+    conductance_ratio: float
+    capacity_flow: float | None
+    difference: float
+
+
+class Balance(NamedTuple):
+    """Where compressor and heat exchangers agree, SI."""
+
+    evaporating: float
+    condensing: float
+    capacity: float
+    compressor_power: float
+
+
+class Fit:
+    """The machine fitted through its rated point."""
+
+    def __init__(self, rated: RatedPoint, assumed: CapacityAssumed) -> None:
+        self._states = RefrigerantStates(rated.refrigerant)
+        self._superheat, self._subcooling = assumed.superheat.si, assumed.subcooling.si
+        fans = assumed.fan_power_fraction * rated.power.si if rated.power_includes_fans else 0.0
+        self.fan_power = fans
+        compressors = rated.power.si - fans
+        leaving, difference, heat = (
+            rated.leaving_liquid_temperature.si,
+            rated.temperature_difference.si,
+            rated.capacity.si,
+        )
+        self.rated_evaporating = leaving - assumed.rated_evaporating_approach.si
+        self.rated_condensing = rated.ambient_temperature.si + assumed.rated_condensing_over_ambient.si
+        try:
+            at_rating = self.cycle(self.rated_evaporating, self.rated_condensing)
+        except OutOfEquation as error:
+            raise _no_cycle(rated, str(error)) from None
+        if at_rating.cooling <= 0 or at_rating.isentropic_work <= 0:
+            raise _no_cycle(rated, "the cycle gives no cooling")
+        mass_flow = heat / at_rating.cooling
+        self.rated_ratio = at_rating.pressure_ratio
+        self.swept_flow = mass_flow / (at_rating.suction_density * _volumetric(at_rating.pressure_ratio))
+        self.efficiency = mass_flow * at_rating.isentropic_work / compressors
+        if not LEAST_EFFICIENCY <= self.efficiency <= GREATEST_EFFICIENCY:
+            raise _do_not_belong(rated, self.efficiency)
+        self.rated_capacity_flow = heat / difference
+        self.effectiveness = difference / (leaving + difference - self.rated_evaporating)
+        self._ntu = -math.log1p(-self.effectiveness)
+        self.conductance = (heat + compressors) / (self.rated_condensing - rated.ambient_temperature.si)
+        self._scale = heat
+
+    def cycle(self, evaporating: float, condensing: float) -> Cycle:
+        """Specific figures between a dew temperature and a mean condensing temperature, K."""
+        saturation = self._states.saturation
+        low, high = saturation.dew.lowest_temperature, saturation.bubble.highest_temperature
+        if not low <= evaporating < condensing <= high:
+            raise OutOfEquation(
+                f"{evaporating:.1f} K and {condensing:.1f} K do not lie, rising, in {low:.1f} to {high:.1f} K"
+            )
+        suction, discharge = saturation.dew.pressure(evaporating), saturation.pressure_at_mean(condensing)
+        if not saturation.lowest_pressure <= suction < discharge <= saturation.highest_pressure:
+            raise OutOfEquation("a pressure lies outside the tabulated saturation lines")
+        inlet = self._states.gas(suction, evaporating + self._superheat)
+        liquid = self._states.liquid(discharge, saturation.bubble.temperature(discharge) - self._subcooling)
+        outlet = self._states.at(discharge, "entropy", inlet.entropy)
+        return Cycle(
+            inlet.enthalpy - liquid.enthalpy, outlet.enthalpy - inlet.enthalpy, inlet.density, discharge / suction
+        )
+
+    def compressor(self, evaporating: float, condensing: float) -> tuple[float, float]:
+        """Capacity and compressor power between two saturation temperatures, W."""
+        cycle = self.cycle(evaporating, condensing)
+        mass_flow = self.swept_flow * cycle.suction_density * _volumetric(cycle.pressure_ratio)
+        off = cycle.pressure_ratio / self.rated_ratio - 1
+        efficiency = self.efficiency * max(1 - OFF_RATIO_LOSS * off**2, 0.1)
+        return mass_flow * cycle.cooling, mass_flow * cycle.isentropic_work / efficiency
+
+    def evaporator_approach(self, capacity: float, demand: Demand) -> float:
+        """Leaving liquid over evaporating temperature, K, that passes a capacity."""
+        flow = demand.capacity_flow or capacity / demand.difference
+        ntu = self._ntu * (flow / self.rated_capacity_flow) ** EVAPORATOR_EXPONENT
+        return capacity / flow / math.expm1(ntu)
+
+    def balance(self, demand: Demand, start: tuple[float, float] | None = None) -> Balance | None:
+        """Evaporating and condensing temperature at which all three parts agree; None where there is no such pair."""
+        from scipy.optimize import root
+
+        saturation = self._states.saturation
+        low, high = saturation.dew.lowest_temperature + 0.1, saturation.bubble.highest_temperature - 0.1
+
+        def gaps(pair: "list[float]") -> list[float]:
+            evaporating = min(max(pair[0], low), demand.leaving)
+            condensing = min(max(pair[1], evaporating + 1), high)
+            capacity, power = self.compressor(evaporating, condensing)
+            evaporator = demand.leaving - self.evaporator_approach(capacity, demand) - pair[0]
+            rise = (capacity + power) / (self.conductance * demand.conductance_ratio)
+            return [evaporator, demand.ambient + rise - pair[1]]
+
+        try:
+            found = root(gaps, start or (demand.leaving - 4, demand.ambient + 15), tol=1e-10)
+            evaporating, condensing = (float(x) for x in found.x)
+            if max(abs(gap) for gap in gaps(found.x)) > 1e-6:
+                return None
+            return Balance(evaporating, condensing, *self.compressor(evaporating, condensing))
+        except OutOfEquation:
+            return None
+
+
+def _volumetric(pressure_ratio: float) -> float:
+    return max(1 - VOLUMETRIC_LOSS * (pressure_ratio - 1), 0.1)
+
+
+def _no_cycle(rated: RatedPoint, reason: str) -> Refused:
+    return refuse(
+        POINT,
+        f"No cycle of {rated.refrigerant} can be drawn through this rated point: {reason}.",
+        why="The estimate needs both saturation temperatures inside the data of the refrigerant.",
+    )
+
+
+def _do_not_belong(rated: RatedPoint, efficiency: float) -> Refused:
+    return refuse(
+        f"{POINT}/power",
+        f"{rated.capacity} with {rated.power} asks for an isentropic efficiency of {efficiency:.3f}: the rated data "
+        "do not "
+        "belong together.",
+        value=rated.power,
+        allowed=Allowed(
+            minimum=tidy(round(rated.power.value * efficiency / GREATEST_EFFICIENCY, 6)),
+            maximum=tidy(round(rated.power.value * efficiency / LEAST_EFFICIENCY, 6)),
+            unit=rated.power.unit,
+        ),
+        why=f"Compressors of such machines work at {LEAST_EFFICIENCY} to {GREATEST_EFFICIENCY}; a capacity in the "
+        "wrong unit "
+        "or of another point is the usual cause.",
+    )
+
+
+def check_reach(rated: RatedPoint, leaving: float, ambient: float) -> float:
+    """Relative uncertainty at conditions in K; refused too far from the rated point."""
+    off_leaving = leaving - rated.leaving_liquid_temperature.si
+    off_ambient = ambient - rated.ambient_temperature.si
+    errors = []
+    for name, off, most, of in (
+        ("ambient_temperature", off_ambient, FURTHEST_AMBIENT, rated.ambient_temperature),
+        ("leaving_liquid_temperature", off_leaving, FURTHEST_LEAVING, rated.leaving_liquid_temperature),
+    ):
+        if abs(off) > most + 1e-9:
+            value = Temperature.from_si(of.si + off, of.unit)
+            errors.append(
+                field_error(
+                    f"/conditions/{name}",
+                    f"{value}, with the penalties that act, is {abs(off):.2f} K from the rated {of}; the estimate "
+                    "reaches "
+                    f"{most:g} K.",
+                    value=value,
+                    allowed=Allowed(
+                        minimum=tidy(round(Temperature.from_si(of.si - most, of.unit).value, 6)),
+                        maximum=tidy(round(Temperature.from_si(of.si + most, of.unit).value, 6)),
+                        unit=of.unit,
+                    ),
+                    why="A fit through one point is trusted only near it. A rating table reaches further.",
+                )
+            )
+    if errors:
+        raise Refused(errors)
+    distance = max(abs(off_leaving), abs(off_ambient))
+    return next(u for reach, u in UNCERTAINTY if distance <= reach + 1e-9)
+
+
+def show_fit(fit: Fit, rated: RatedPoint, notes: Notes) -> None:
+    """The fit in the working."""
+    te, tc = (Temperature.from_si(t, "degC") for t in (fit.rated_evaporating, fit.rated_condensing))
+    notes.show("Te_r", "Evaporating (dew) temperature at the rated point", "leaving - approach", te)
+    notes.show("Tc_r", "Condensing temperature (mean) at the rated point", "ambient + rise", tc)
+    notes.show("PR_r", "Pressure ratio at the rated point", f"p({tc}) / p({te}), {rated.refrigerant}", fit.rated_ratio)
+    notes.show("V", "Swept volume flow", "Q / (q_e rho_1 eta_v), eta_v = 1 - 0.02 (PR - 1)", fit.swept_flow, "m3/s")
+    notes.show("eta_r", "Isentropic efficiency at the rated point", "m w_s / P_compressors", fit.efficiency)
+    notes.show("eps_e", "Evaporator effectiveness", "dT / (entering - Te)", fit.effectiveness)
+    notes.show("K_c", "Condenser conductance", "(Q + P_compressors) / (Tc - Ta)", fit.conductance / 1000, "kW/K")
+
+
+def described(fit: Fit, balance: Balance) -> CapacityEstimate:
+    """The fit and the balance, for the answer."""
+    return CapacityEstimate(
+        swept_volume_flow=VolumeFlow.from_si(fit.swept_flow, "m3/s"),
+        isentropic_efficiency=tidy(fit.efficiency),
+        evaporator_effectiveness=tidy(fit.effectiveness),
+        condenser_conductance=HeatLossCoefficient.from_si(fit.conductance, "kW/K"),
+        evaporating_temperature=Temperature.from_si(balance.evaporating, "degC"),
+        condensing_temperature=Temperature.from_si(balance.condensing, "degC"),
+    )

@@ -1,0 +1,49 @@
+"""The likely causes as they are answered, and the working."""
+
+from coldwright.contract import Notes, tidy
+from coldwright_refrigeration.circuit_check.causes import CAUSES, Suspect
+from coldwright_refrigeration.circuit_check.readings import Readings
+from coldwright_refrigeration.circuit_check.results import LikelyCause
+
+
+def likely_causes(suspect: Suspect, readings: Readings) -> LikelyCause:
+    """The likely causes with their evidence."""
+    cause = CAUSES[suspect.cause]
+    evidence = readings.evidence
+    speaks_for = tuple(evidence[q] for q in suspect.speaks_for)
+    speaks_against = tuple(evidence[q] for q in suspect.speaks_against)
+    if suspect.cause == "non_condensables" and readings.air_found:
+        speaks_for = (*speaks_for, "the standstill pressure is above that of the refrigerant")
+    why = f"{cause.meaning} For it: {'; '.join(speaks_for) or 'nothing'}. Against it: {'; '.join(speaks_against) or 'nothing'}."
+    return LikelyCause(
+        cause=suspect.cause,
+        score=tidy(suspect.score),
+        why=why,
+        evidence_for=speaks_for,
+        evidence_against=speaks_against,
+        next_check=cause.next_check,
+    )
+
+
+def show(r: Readings, notes: Notes) -> None:
+    """The working of the readings."""
+    show = notes.show
+    suction, discharge, liquid = r.suction_pressure / 1000, r.discharge_pressure / 1000, r.liquid_pressure / 1000
+    show("p_s", "suction pressure, absolute", f"gauge + {r.air_pressure / 1000:.2f} kPa", suction, "kPa")
+    show("p_d", "discharge pressure, absolute", f"gauge + {r.air_pressure / 1000:.2f} kPa", discharge, "kPa")
+    dew, bubble = r.suction_dew - 273.15, r.liquid_bubble - 273.15
+    show("T_dew", "dew point at the suction pressure", f"saturation table at {suction:.2f} kPa", dew, "degC")
+    show("T_bub", "bubble point at the liquid line", f"saturation table at {liquid:.2f} kPa", bubble, "degC")
+    show("SH", "superheat", f"{r.suction_line - 273.15:.2f} - {dew:.2f}", r.superheat, "K")
+    show("SC", "subcooling", f"{bubble:.2f} - {r.liquid_line - 273.15:.2f}", r.subcooling, "K")
+    show(
+        "CTOA",
+        "condensing temperature above the air",
+        f"({r.condensing_bubble - 273.15:.2f} + {r.condensing_dew - 273.15:.2f})/2 - {r.air - 273.15:.2f}",
+        r.condensing_over_ambient,
+        "K",
+    )
+    show("A", "leaving liquid above the dew point", f"{r.leaving - 273.15:.2f} - {dew:.2f}", r.approach, "K")
+    show("r", "compression ratio", f"{discharge:.2f} / {suction:.2f}", r.ratio)
+    if r.discharge_superheat is not None:
+        show("DSH", "discharge superheat", "T_discharge - dew point at p_d", r.discharge_superheat, "K")

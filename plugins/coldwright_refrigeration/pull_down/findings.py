@@ -1,0 +1,63 @@
+"""What a person should know of a pull-down."""
+
+from coldwright.contract import Notes, finding
+from coldwright.contract.quantities import Power, Temperature, VolumePerPower
+from coldwright_refrigeration.pull_down.curve import Moment, Plant
+from coldwright_refrigeration.pull_down.given import PullDownGiven
+
+FINDINGS = (
+    finding("set_point_not_reached", "stop", "With all stages on the loop does not reach its set point."),
+    finding("oil_heating_incomplete", "stop", "The oil has not been heated for long enough to start."),
+    finding("loop_overheats", "stop", "The loop gets hotter than 95 degC before it is cooled."),
+    finding("entering_above_maximum", "check", "The loop is warmer than the machine takes: a hot start."),
+    finding("starts_above_allowed", "check", "A compressor would start more often than it may."),
+    finding("volume_below_minimum", "check", "The loop holds less than its control asks for."),
+    finding("swing_above_tolerance", "check", "The temperature swings more than the process bears."),
+    finding("no_cycling", "note", "The low load keeps at least one stage running."),
+    finding("volume_for_capacity", "note", "Loop volume for each unit of capacity beside the usual figures."),
+    finding("well_mixed", "note", "The loop is taken as well mixed."),
+)
+
+
+def not_reached(given: PullDownGiven, plant: Plant, final: float | None, lacking: float, notes: Notes) -> None:
+    """The set point is never reached, and by how much the capacity falls short."""
+    where = "It does not settle." if final is None else f"It settles at {Temperature.from_si(final, 'degC')}."
+    cooling = Power.from_si(plant.cooling(plant.stages, given.set_point.si), "kW")
+    notes.stop(
+        "set_point_not_reached",
+        f"At {given.set_point} all stages take out {cooling} and {Power.from_si(lacking + cooling.si, 'kW')} comes in: "
+        f"{Power.from_si(max(lacking, 0.0), 'kW')} are missing. {where}",
+        why="Where the heat coming in is as large as the cooling, the temperature no longer falls.",
+        resolve="Shed load until the loop is cold, add capacity, insulate, or accept a warmer set point.",
+        field="/machine/capacity",
+        references=("refrigeration_first_principles",),
+    )
+
+
+def overheats(curve: list[Moment], notes: Notes) -> None:
+    """The loop warms beyond the range of liquid data."""
+    hottest = max(moment.temperature for moment in curve)
+    notes.stop(
+        "loop_overheats",
+        f"The loop would get to {Temperature.from_si(hottest, 'degC')}, where its liquid is no longer known.",
+        resolve="Start the machines sooner, or take the load off until they run.",
+        field="/load",
+    )
+
+
+def usual_notes(given: PullDownGiven, notes: Notes) -> None:
+    """What is always to be known of a pull-down."""
+    each = VolumePerPower.from_si(given.loop.volume.si / given.machine.capacity.si, "gal/ton")
+    notes.note(
+        "volume_for_capacity",
+        f"The loop holds {each}; usual are 3 to 6 gal/ton for comfort and 6 to 10 gal/ton for a process.",
+        field="/loop/volume",
+        references=("refrigeration_practice",),
+    )
+    notes.note(
+        "well_mixed",
+        "The loop is taken as well mixed. In a real loop a cold front travels round, in volume over flow, and "
+        "readings at "
+        "one place step up and down around this curve.",
+        references=("refrigeration_first_principles",),
+    )

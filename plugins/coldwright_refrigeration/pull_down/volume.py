@@ -1,0 +1,114 @@
+"""Least volume of the loop, and how the machine cycles at low load."""
+
+from typing import NamedTuple
+
+from msgspec import UNSET, UnsetType
+
+from coldwright.contract import Notes, tidy
+from coldwright.contract.quantities import Duration, Power, TemperatureDifference, Volume
+from coldwright_refrigeration.pull_down.curve import HOUR
+from coldwright_refrigeration.pull_down.given import PullDownGiven
+from coldwright_refrigeration.pull_down.results import PullDownCycling
+from coldwright_refrigeration.shared import liquids
+
+
+class Volumes(NamedTuple):
+    """Volumes of the loop, m3."""
+
+    by_starts: float
+    by_run: float
+    to_add: float
+
+
+def _one_stage(given: PullDownGiven) -> float:
+    """Capacity of one stage at the set point, W."""
+    machine = given.machine
+    reference = given.set_point if machine.reference_temperature is UNSET else machine.reference_temperature
+    rise = given.set_point.si - reference.si
+    if machine.capacity_limit_temperature is not UNSET:
+        rise = min(given.set_point.si, machine.capacity_limit_temperature.si) - reference.si
+    return machine.capacity.si / machine.stages * (1 + machine.capacity_slope * rise)
+
+
+def volumes_of(given: PullDownGiven, notes: Notes) -> Volumes:
+    """Least volumes by starts and by run time, and what is missing in the loop."""
+    control = given.control
+    heat = liquids.volumetric_heat(given.loop.fluid, given.set_point.si)
+    stage, band = _one_stage(given), control.dead_band.si
+    by_starts = HOUR / 4 * stage / (control.allowed_starts_per_hour * heat * band)
+    by_run = stage * control.minimum_run_time.si / (heat * band)
+    to_add = max(0.0, by_starts - given.loop.volume.si, by_run - given.loop.volume.si)
+    shown, words = Power.from_si(stage, "kW"), f"rho c = {heat / 1e6:.5f} MJ/m3.K"
+    expression = (
+        f"900 Q1 / (N rho c D), Q1 = {shown}, N = {control.allowed_starts_per_hour:g}, D = {control.dead_band}, {words}"
+    )
+    notes.show("V_min", "Volume by the allowed starts", expression, Volume.from_si(by_starts, "L"))
+    expression = f"Q1 Z / (rho c D), Z = {control.minimum_run_time}"
+    notes.show("V_run", "Volume by the least run at zero load", expression, Volume.from_si(by_run, "L"))
+    if to_add > 0:
+        notes.check(
+            "volume_below_minimum",
+            f"The loop holds {given.loop.volume}; its control asks for {Volume.from_si(max(by_starts, by_run), 'L')}: "
+            f"{Volume.from_si(to_add, 'L')} are missing.",
+            why="A small loop makes compressors start and stop often.",
+            resolve="Add a buffer vessel, widen the band, or use hot-gas bypass or unloading.",
+            field="/loop/volume",
+            references=("refrigeration_practice", "cervera_vazquez_2016_run_time"),
+        )
+    return Volumes(by_starts, by_run, to_add)
+
+
+def cycling_of(given: PullDownGiven, notes: Notes) -> PullDownCycling | UnsetType:
+    """One stage in its band. The swing is as wide as the slowest of band and timers makes it."""
+    if given.low_load is UNSET:
+        return UNSET
+    stage, low = _one_stage(given), given.low_load.si
+    if low >= stage * (1 - 1e-9):
+        notes.note(
+            "no_cycling",
+            f"The low load of {given.low_load} keeps a stage of {Power.from_si(stage, 'kW')} running: nothing cycles.",
+            field="/low_load",
+        )
+        return UNSET
+    control, loop = given.control, given.loop
+    heat = loop.volume.si * liquids.volumetric_heat(loop.fluid, given.set_point.si)
+    heat += loop.metal_mass.si * loop.metal_specific_heat.si
+    band = control.dead_band.si
+    swing = max(band, low * control.anti_recycle_time.si / heat, (stage - low) * control.minimum_run_time.si / heat)
+    on, off = heat * swing / (stage - low), heat * swing / low
+    each_hour, worst = HOUR / (on + off), HOUR / 4 * stage / (heat * band)
+    shown = TemperatureDifference.from_si(swing, "delta_degC")
+    expression = f"C D / (Q1 - L), C = {heat / 1e6:.5g} MJ/K, D = {shown}, L = {given.low_load}"
+    notes.show("t_on", "Running time of a stage at low load", expression, Duration.from_si(on, "min"))
+    notes.show("t_off", "Standing time", f"C D / L, D = {shown}", Duration.from_si(off, "min"))
+    if max(each_hour, worst) > control.allowed_starts_per_hour * (1 + 1e-9):
+        notes.check(
+            "starts_above_allowed",
+            f"At {given.low_load} a compressor starts {each_hour:.2f} times in an hour, and at the worst load, half a "
+            f"stage, the band alone would make it start {worst:.2f} times; {control.allowed_starts_per_hour:g} are "
+            "allowed.",
+            why="Each start heats the motor and throws oil out.",
+            resolve="Add volume, widen the band, unload, or use hot-gas bypass.",
+            field="/low_load",
+            references=("refrigeration_practice",),
+        )
+    tolerance = given.process_tolerance
+    if tolerance is not UNSET and swing > tolerance.si * (1 + 1e-9):
+        notes.check(
+            "swing_above_tolerance",
+            f"The loop swings by {shown}, and the process bears {tolerance}.",
+            resolve="Add volume, narrow the band, use smaller stages, or shorten the timers as far as the maker "
+            "allows.",
+            field="/process_tolerance",
+        )
+    return PullDownCycling(
+        on_time=Duration.from_si(on, "min"),
+        off_time=Duration.from_si(off, "min"),
+        starts_per_hour=tidy(each_hour),
+        worst_starts_per_hour=tidy(worst),
+        temperature_swing=shown,
+    )
+
+
+LEAST_SHARE = 0.05
+"""Share of the capacity that must be left at the set point for the slope to mean anything."""

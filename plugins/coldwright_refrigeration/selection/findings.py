@@ -1,0 +1,113 @@
+"""What a person should know of a choice."""
+
+from coldwright.contract import Notes, finding
+from coldwright.contract.quantities import Power
+from coldwright_refrigeration.selection.bounds import Units
+from coldwright_refrigeration.selection.case import Case, np
+from coldwright_refrigeration.selection.given import SelectionGiven
+from coldwright_refrigeration.selection.search import Saving
+
+FINDINGS = (
+    finding("no_combination", "stop", "No combination on hand keeps every rule."),
+    finding("small_margin_after_loss", "check", "After the loss allowed for, less than 3 % of capacity is to spare."),
+    finding("mixed_sizes_in_parallel", "check", "Machines of different size share one flow."),
+    finding("turndown_costs", "check", "The rule of the least load decides the choice or forbids one."),
+    finding("power_counts_all_units", "check", "The power limit was tested with all units running."),
+    finding("type_left_out", "check", "A type cannot work at the design conditions and was left out."),
+    finding("standby_to_be_isolated", "note", "Units that stand by are valved off and need care against frost."),
+    finding("hauls_are_a_lower_bound", "note", "Hauls are counted by shares, which real stowage may not reach."),
+    finding("list_cut_short", "note", "A list may lack entries: the search for them was ended."),
+)
+THIN = 0.03
+
+
+def usual_notes(given: SelectionGiven, case: Case, notes: Notes) -> None:
+    """What is to be known whatever is chosen."""
+    if given.standby_isolated:
+        notes.note(
+            "standby_to_be_isolated",
+            "Valve off the units that stand by; without flow they freeze in frost unless they are emptied or kept warm.",
+            field="/standby_isolated",
+            references=("refrigeration_practice",),
+        )
+    if "power_available" in case.active:
+        notes.check(
+            "power_counts_all_units",
+            f"The {given.limits.power_available} were tested with all units running; starting current is not part of "
+            "this.",
+            resolve="Test starting and the supply with electrical.service.",
+            field="/limits/power_available",
+        )
+    if case.haul is not None:
+        notes.note(
+            "hauls_are_a_lower_bound",
+            "Hauls are the sum of the shares, rounded up. Real stowage may need more; see site.transport.",
+            references=("refrigeration_practice",),
+        )
+
+
+def cut_short(complete: bool, which: str, notes: Notes) -> None:
+    """A list that may lack entries."""
+    if not complete:
+        notes.note(
+            "list_cut_short",
+            f"The fleet allows too many combinations to go through all of them: `{which}` may lack entries. The best "
+            "is "
+            "proved.",
+        )
+
+
+def no_combination(given: SelectionGiven, case: Case, conflict: tuple[str, ...], notes: Notes) -> None:
+    """Nothing keeps every rule."""
+    together = float(case.stock @ case.capacity)
+    notes.stop(
+        "no_combination",
+        f"No combination of the fleet keeps {' and '.join(conflict)} for {given.design.load}; all units on hand "
+        "together "
+        f"give {Power.from_si(together, 'kW').as_unit(given.design.load.unit)}.",
+        why="These rules cannot be kept together; each of them can without the others.",
+        resolve="Relax one of them, or find further machines.",
+        field="/limits" if any(word.endswith(("_available", "_max")) for word in conflict) else "/fleet",
+        references=("scipy_milp",),
+    )
+    if "turndown" in conflict:
+        _turndown(notes)
+
+
+def _turndown(notes: Notes) -> None:
+    notes.check(
+        "turndown_costs",
+        "Only the rule of the least load stands against a cheaper choice, or against any.",
+        resolve="Hot-gas bypass or more loop volume may do instead: see refrigeration.pull_down.",
+        field="/minimum_load",
+        references=("refrigeration_practice",),
+    )
+
+
+def findings_of_best(given: SelectionGiven, case: Case, best: Units, binding: list[Saving], notes: Notes) -> None:
+    """What is to be known of the choice."""
+    n = np.array([best], dtype=float)
+    if "redundancy" in case.active:
+        left = float((n @ case.capacity - case.loss(n))[0])
+        spare = left / case.load - 1
+        if spare < THIN:
+            notes.check(
+                "small_margin_after_loss",
+                f"After the loss allowed for, {Power.from_si(left, 'kW').as_unit(given.design.load.unit)} is left for "
+                f"{given.design.load}: {max(spare, 0.0):.1%} to spare.",
+                why="A rating is not surer than that.",
+                resolve="Take the next combination, or settle which part of the load may be shed.",
+                field="/redundancy",
+                references=("refrigeration_practice",),
+            )
+    sizes = {round(float(q), 3) for q, count in zip(case.capacity, best, strict=True) if count}
+    if len(sizes) > 1:
+        notes.check(
+            "mixed_sizes_in_parallel",
+            f"Machines of {len(sizes)} sizes share one flow.",
+            why="Without balancing, the one with the lower pressure drop takes the other's flow.",
+            resolve="Fit balancing valves and set the flow of each machine; see hydronic.loop.",
+            references=("refrigeration_practice",),
+        )
+    if any(saving.rule == "turndown" for saving in binding):
+        _turndown(notes)
