@@ -3,8 +3,6 @@
 A bare handler decodes the same request and encodes the same answer, and does nothing between. There are two: `declared`
 is the framework's ordinary one, which names the types of body and answer and leaves the rest to the framework; `by_hand`
 is the leanest there is, which decodes the raw body into plain objects and hands over bytes. Aim: 0.8 of it, at least 0.6.
-Both run on the server as it comes, which sends head and body of an answer apart; ours joins them
-(`service/connections.py`), and that is a tenth of its rate.
 Run it alone on the machine: `python tests/benchmarks/bench_service.py`.
 """
 

@@ -13,7 +13,7 @@ from running import running
 
 from coldwright.registry import Registry
 from coldwright.service.app import document_of
-from coldwright.service.callers import ALL_SCOPES
+from coldwright.service.http.callers import ALL_SCOPES
 from coldwright.store import Database, upgrade
 from coldwright.store.keys import create_key
 

@@ -15,8 +15,8 @@ from orders import fleets
 from coldwright.contract import Malformed, Refused
 from coldwright.contract.reading import convert
 from coldwright.registry import Registry
-from coldwright.service.fleet_csv import FleetTable, fleet_to_csv
-from coldwright.service.resources.fleets import fleet_type
+from coldwright.service.fleets.resource import fleet_type
+from coldwright.service.fleets.table import FleetTable, fleet_to_csv
 
 Client = TestClient[Litestar]
 Fleet = dict[str, Any]

@@ -12,7 +12,7 @@ from coldwright.commands.errors import CommandError
 from coldwright.commands.serve import is_loopback, refuse_open_address
 from coldwright.registry import Registry
 from coldwright.service.app import all_endpoints
-from coldwright.service.callers import ALL_SCOPES
+from coldwright.service.http.callers import ALL_SCOPES
 from coldwright.service.settings import Settings
 from coldwright.store import Database, upgrade
 from coldwright.store.keys import create_key, list_keys, revoke_key
@@ -88,7 +88,7 @@ def test_the_units_of_the_key_are_the_default(keyed: Keyed) -> None:
 
 
 def test_a_revoked_key_is_refused_soon(tmp_path: Path, registry: Registry, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("coldwright.service.authentication.REMEMBER_SECONDS", 0.0)
+    monkeypatch.setattr("coldwright.service.http.authentication.REMEMBER_SECONDS", 0.0)
     with keyed_app(tmp_path, registry) as keyed:
         key, secret = create_key(keyed.database, "acme", ("calculate",))
         headers = {"x-api-key": secret}
@@ -101,7 +101,7 @@ def test_a_known_caller_is_answered_while_the_store_is_away(
     tmp_path: Path, registry: Registry, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Calculators need no store. Who was never seen is not let in, and nothing that needs the store is promised."""
-    monkeypatch.setattr("coldwright.service.authentication.REMEMBER_SECONDS", 0.0)
+    monkeypatch.setattr("coldwright.service.http.authentication.REMEMBER_SECONDS", 0.0)
     with keyed_app(tmp_path, registry) as keyed:
         known, unknown = keyed.key("acme"), keyed.key("acme")
         assert keyed.client.get("/v1/calculators", headers=known).status_code == 200

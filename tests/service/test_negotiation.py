@@ -11,8 +11,8 @@ from litestar.testing import TestClient
 
 from coldwright.registry import Registry
 from coldwright.service.app import create_app
-from coldwright.service.negotiation import preferred
-from coldwright.service.problems import ProblemRaised
+from coldwright.service.http.negotiation import preferred
+from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.settings import Settings
 
 DEMO = Path(__file__).parents[2] / "deploy" / "demo"

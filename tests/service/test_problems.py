@@ -7,7 +7,7 @@ import pytest
 from litestar import Litestar
 from litestar.testing import TestClient
 
-from coldwright.service.problems import KINDS
+from coldwright.service.http.problems import KINDS
 
 Client = TestClient[Litestar]
 SERVICE = "/v1/calculators/electrical/service"

@@ -8,8 +8,8 @@ import pytest
 from keyed import Keyed, keyed_app
 
 from coldwright.registry import Registry
-from coldwright.service.limits import Limits
-from coldwright.service.problems import ProblemRaised
+from coldwright.service.http.limits import Limits
+from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.settings import SettingError, Settings, from_environment, misspelt
 
 SERVICE = "/v1/calculators/electrical/service"

@@ -11,8 +11,8 @@ from litestar.testing import TestClient
 
 from coldwright.registry import Registry
 from coldwright.service.app import all_endpoints, create_app
-from coldwright.service.callers import ALL_SCOPES
-from coldwright.service.endpoint import Endpoint
+from coldwright.service.http.callers import ALL_SCOPES
+from coldwright.service.http.endpoint import Endpoint
 from coldwright.service.settings import Settings
 from coldwright.store.keys import create_key
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from coldwright.commands.errors import CommandError
 from coldwright.commands.say import say
-from coldwright.service.callers import ALL_SCOPES
+from coldwright.service.http.callers import ALL_SCOPES
 from coldwright.service.settings import from_environment
 from coldwright.store import Database, StoreUnavailable, upgrade
 from coldwright.store.keys import create_key, list_keys, revoke_key

@@ -14,7 +14,6 @@ from litestar import Litestar
 
 from coldwright.commands.errors import CommandError
 from coldwright.service.app import create_app
-from coldwright.service.connections import Connection
 from coldwright.service.logs import configure
 from coldwright.service.settings import Settings, from_environment, misspelt
 from coldwright.store import Database, StoreUnavailable, upgrade
@@ -91,7 +90,7 @@ def run(given: argparse.Namespace) -> int:
         app,
         host=given.host,
         port=given.port,
-        http=Connection,
+        http="h11",
         access_log=False,
         log_config=None,
         server_header=False,

@@ -1,41 +1,33 @@
 """The service: registry, engine, store and routes, put together."""
 
 import contextlib
-import re
 from collections.abc import AsyncIterator
 from typing import Any
 
 import msgspec
 import structlog
-from litestar import HttpMethod, Litestar, Request, Response, asgi, route
+from litestar import Litestar
 from litestar.config.app import AppConfig
 from litestar.datastructures import State
-from litestar.enums import ScopeType
-from litestar.exceptions import HTTPException, MethodNotAllowedException, NotFoundException
-from litestar.types import HTTPScope, Receive, Scope, Send
+from litestar.exceptions import HTTPException
 
 from coldwright.engine import Engine
 from coldwright.registry import Registry
-from coldwright.service.authentication import Authenticator
-from coldwright.service.endpoint import Endpoint
-from coldwright.service.guard import Answering, Handle, guarded, problem_of
-from coldwright.service.jobs_runner import JobsRunner
+from coldwright.service.bookings import resource as bookings
+from coldwright.service.calculators import resource as calculators
+from coldwright.service.exploration import resource as exploration
+from coldwright.service.fleets import resource as fleets
+from coldwright.service.http.authentication import Authenticator
+from coldwright.service.http.endpoint import Asked, Endpoint
+from coldwright.service.http.guard import Guard
+from coldwright.service.http.routes import route_handlers
+from coldwright.service.jobs import resource as jobs
+from coldwright.service.jobs.runner import JobsRunner
 from coldwright.service.openapi.document import build_document
-from coldwright.service.replies import JsonBytes
-from coldwright.service.resources import (
-    bookings,
-    calculators,
-    catalogue,
-    exploration,
-    fleets,
-    jobs,
-    operation,
-    records,
-)
+from coldwright.service.resources import catalogue, operation, records
 from coldwright.service.settings import Settings
 from coldwright.service.startups import resource as startups
 from coldwright.service.state import Services
-from coldwright.service.tracing import trace_id
 from coldwright.store import Database, upgrade
 
 log = structlog.get_logger("coldwright.service")
@@ -109,60 +101,18 @@ def create_app(settings: Settings, registry: Registry | None = None, engine: Eng
             await runner.stop()
             services.close()
 
-    def on_http_error(request: "Request[Any, Any, Any]", error: HTTPException) -> Response[Any]:
-        raised = problem_of(error, services, trace := trace_id(request.headers.get("traceparent")))
-        services.metrics.refusals.labels(raised.kind.slug).inc()
-        return raised.response(trace)
-
-    def on_error(request: "Request[Any, Any, Any]", error: Exception) -> Response[Any]:
-        trace = trace_id(request.headers.get("traceparent"))
-        return problem_of(error, services, trace).response(trace)
-
-    return Litestar.from_config(
+    guard = Guard(services, authenticator)
+    app = Litestar.from_config(
         AppConfig(
             state=State({"services": services}),
-            route_handlers=_routes(endpoints, services, authenticator),
+            route_handlers=list(route_handlers(endpoints, settings)),
+            request_class=Asked,
+            guards=[guard.admit],
             lifespan=[lifespan],
-            exception_handlers={HTTPException: on_http_error, Exception: on_error},
+            exception_handlers={HTTPException: guard.problem, Exception: guard.problem},
             openapi_config=None,
             debug=False,
         )
     )
-
-
-def _routes(endpoints: list[Endpoint], services: Services, authenticator: Authenticator) -> list[Any]:
-    """One Litestar handler a path: with several, its own answer to OPTIONS would name the methods of one of them."""
-    by_path: dict[str, dict[str, Handle]] = {}
-    for endpoint in endpoints:
-        path = re.sub(r"\{(\w+)\}", r"{\1:str}", endpoint.path)
-        by_path.setdefault(path, {})[endpoint.method] = guarded(endpoint, services, authenticator)
-    return [_route(path, handlers) for path, handlers in by_path.items()]
-
-
-def _route(path: str, handlers: dict[str, Handle]) -> Any:
-    methods = sorted([*handlers, "OPTIONS"])
-    allowed = {"Allow": ", ".join(methods)}
-
-    def answer(scope: HTTPScope, receive: Receive) -> Answering:
-        return handlers.get(scope["method"], without)(scope, receive)
-
-    async def without(scope: HTTPScope, _receive: Receive) -> Response[Any]:
-        if scope["method"] == "OPTIONS":
-            return Response(b"", status_code=204, headers=allowed)
-        raise MethodNotAllowedException(headers=allowed)
-
-    async def directly(scope: Scope, receive: Receive, send: Send) -> None:
-        if scope["type"] == ScopeType.WEBSOCKET:
-            raise NotFoundException
-        response = await answer(scope, receive)
-        if isinstance(response, JsonBytes):
-            await response.send(send)
-        else:
-            await response.to_asgi_response(None, Request(scope, receive, send))(scope, receive, send)
-
-    async def through_signature(request: "Request[Any, Any, Any]") -> Response[Any]:
-        return await answer(request.scope, request.receive)
-
-    if "{" in path:  # the framework hands no parameters of the path to its low-level handlers
-        return route(path, http_method=[HttpMethod(m) for m in methods], status_code=200)(through_signature)
-    return asgi(path, copy_scope=False, opt={"methods": methods})(directly)
+    app.asgi_handler = guard.around(app.asgi_handler)  # the framework's own middleware sees no unknown address
+    return app

@@ -7,7 +7,7 @@ from typing import TypeVar
 
 from coldwright.engine import Engine
 from coldwright.registry import Registry
-from coldwright.service.limits import Limits
+from coldwright.service.http.limits import Limits
 from coldwright.service.metrics import Metrics
 from coldwright.service.settings import Settings
 from coldwright.service.telemetry import Telemetry

@@ -12,7 +12,7 @@ from coldwright.contract import Refused, field_error
 from coldwright.contract.answer import Units
 from coldwright.contract.reading import convert
 from coldwright.registry import Served
-from coldwright.service.problems import ProblemRaised, as_problem
+from coldwright.service.http.problems import ProblemRaised, as_problem
 from coldwright.service.state import Services
 
 log = structlog.get_logger("coldwright.exploration")

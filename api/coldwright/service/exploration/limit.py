@@ -12,7 +12,7 @@ from coldwright.registry import Registry
 from coldwright.service.exploration.asking import answer_or_problem, few_at_once, find_calculator
 from coldwright.service.exploration.pointers import Origin, led_back, replaced, unit_at
 from coldwright.service.exploration.sweep import PointerText, place_errors
-from coldwright.service.problems import Problem, ProblemRaised
+from coldwright.service.http.problems import Problem, ProblemRaised
 from coldwright.service.state import Services
 
 SCAN = 33

@@ -8,7 +8,7 @@ from urllib.parse import unquote
 from msgspec.structs import replace
 
 from coldwright.contract import FieldError
-from coldwright.service.problems import ProblemRaised, refused_input
+from coldwright.service.http.problems import ProblemRaised, refused_input
 
 _BAD_ESCAPE = re.compile("~(?![01])")
 _INDEX = re.compile("0|[1-9][0-9]{0,8}")

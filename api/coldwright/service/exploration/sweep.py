@@ -11,7 +11,7 @@ from coldwright.contract.answer import Units
 from coldwright.contract.refusal import FieldError
 from coldwright.service.exploration.asking import answer_or_problem, few_at_once, find_calculator
 from coldwright.service.exploration.pointers import NoSuchPlace, Origin, get, led_back, overlap, replaced, unit_at
-from coldwright.service.problems import Problem, ProblemRaised
+from coldwright.service.http.problems import Problem, ProblemRaised
 from coldwright.service.state import Services
 
 MOST_POINTS = 2000

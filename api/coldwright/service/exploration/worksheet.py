@@ -13,7 +13,7 @@ from coldwright.contract.walk import pointer_to
 from coldwright.service.exploration.asking import answer_or_problem, few_at_once, refuse_repeated_ids
 from coldwright.service.exploration.cycles import cycles
 from coldwright.service.exploration.pointers import NoSuchPlace, Origin, get, led_back
-from coldwright.service.problems import Problem, ProblemRaised, refused_input
+from coldwright.service.http.problems import Problem, ProblemRaised, refused_input
 from coldwright.service.state import Services
 
 MOST_ITEMS = 1000

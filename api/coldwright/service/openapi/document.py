@@ -6,9 +6,9 @@ from typing import Any
 from msgspec import Struct
 
 from coldwright import __version__
-from coldwright.service.endpoint import Endpoint, Parameter, Reply
+from coldwright.service.http.endpoint import Endpoint, Parameter, Reply
+from coldwright.service.http.problems import KINDS, MEDIA_TYPE, Problem
 from coldwright.service.openapi.components import Components
-from coldwright.service.problems import KINDS, MEDIA_TYPE, Problem
 
 DESCRIPTION = """\
 Calculators for temporary chilled-water plant. Every `POST` to a calculator is pure: safe to repeat and to cache by the

@@ -9,10 +9,10 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from coldwright.contract import CONTRACT_VERSION, Reference, Table
 from coldwright.contract.reference import PROVENANCE_MEANING
 from coldwright.registry import Found, Registry
-from coldwright.service.endpoint import Asked, Endpoint, Parameter, Reply
-from coldwright.service.problems import KINDS, ProblemKind, ProblemRaised
-from coldwright.service.replies import cached_reply, json_reply
-from coldwright.service.resources.paging import PAGE_PARAMETERS, page_of
+from coldwright.service.http.endpoint import Asked, Endpoint, Parameter, Reply
+from coldwright.service.http.paging import PAGE_PARAMETERS, page_of
+from coldwright.service.http.problems import KINDS, ProblemKind, ProblemRaised
+from coldwright.service.http.replies import cached_reply, json_reply
 
 
 class CitedReference(Struct, frozen=True, kw_only=True):

@@ -6,10 +6,10 @@ from litestar import Response
 from msgspec import Meta, Struct
 
 from coldwright import __version__
-from coldwright.service.endpoint import Asked, Endpoint, Reply
+from coldwright.service.http.endpoint import Asked, Endpoint, Reply
+from coldwright.service.http.problems import ProblemRaised
+from coldwright.service.http.replies import cached_reply, json_reply
 from coldwright.service.openapi.page import render_page
-from coldwright.service.problems import ProblemRaised
-from coldwright.service.replies import cached_reply, json_reply
 from coldwright.store import StoreUnavailable, is_current
 
 

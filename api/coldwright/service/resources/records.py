@@ -11,11 +11,11 @@ from coldwright.contract import Defect, Refused
 from coldwright.contract.answer import Answer
 from coldwright.contract.evaluation import digest as digest_of
 from coldwright.contract.reading import read
-from coldwright.service.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
-from coldwright.service.kept_units import kept_in_units
-from coldwright.service.negotiation import represent, wanted_form
-from coldwright.service.problems import ProblemRaised
-from coldwright.service.replies import etag_of, json_reply, wanted_units
+from coldwright.service.calculators.kept_units import kept_in_units
+from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.http.negotiation import represent, wanted_form
+from coldwright.service.http.problems import ProblemRaised
+from coldwright.service.http.replies import etag_of, json_reply, wanted_units
 from coldwright.sheets import ASSESSMENT, MEDIA_TYPES, Sheet, Sources, plan_sheet, record_sheet
 from coldwright.store.records import Record, get_record
 

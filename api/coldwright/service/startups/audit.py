@@ -7,9 +7,9 @@ import structlog
 from litestar import Response
 from msgspec import UNSET, Meta, Struct, UnsetType
 
-from coldwright.service.endpoint import Asked
-from coldwright.service.replies import encode, json_reply
-from coldwright.service.resources.paging import page_number, page_size, token_after
+from coldwright.service.http.endpoint import Asked
+from coldwright.service.http.paging import page_number, page_size, token_after
+from coldwright.service.http.replies import encode, json_reply
 from coldwright.service.resources.records import instant_text
 from coldwright.service.startups.verdict import Verdict, find_startup
 from coldwright.store import StoreFull

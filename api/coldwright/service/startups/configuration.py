@@ -3,10 +3,10 @@
 import msgspec
 from litestar import Response
 
-from coldwright.service.body import read_body
-from coldwright.service.endpoint import Asked
-from coldwright.service.preconditions import condition_of, preconditions_told, status_of
-from coldwright.service.replies import encode, json_reply
+from coldwright.service.http.body import read_body
+from coldwright.service.http.endpoint import Asked
+from coldwright.service.http.preconditions import condition_of, preconditions_told, status_of
+from coldwright.service.http.replies import encode, json_reply
 from coldwright.service.resources.records import instant_text
 from coldwright.service.startups.documents import Types
 from coldwright.service.startups.events import notify

@@ -11,9 +11,9 @@ from litestar import Response
 from litestar.response import Stream
 
 from coldwright.engine import Failure
-from coldwright.service.endpoint import Asked
-from coldwright.service.problems import ProblemRaised
-from coldwright.service.replies import encode, wanted_units
+from coldwright.service.http.endpoint import Asked
+from coldwright.service.http.problems import ProblemRaised
+from coldwright.service.http.replies import encode, wanted_units
 from coldwright.service.startups.audit import tell
 from coldwright.service.startups.verdict import (
     Verdict,

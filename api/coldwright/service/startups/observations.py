@@ -10,11 +10,11 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from coldwright.contract import Given, Refused, about
 from coldwright.contract.reading import convert
 from coldwright.contract.refusal import FieldError
-from coldwright.service.body import read_body
-from coldwright.service.endpoint import Asked
-from coldwright.service.problems import ProblemRaised
-from coldwright.service.replies import json_reply
-from coldwright.service.resources.paging import page_number, page_size, token_after
+from coldwright.service.http.body import read_body
+from coldwright.service.http.endpoint import Asked
+from coldwright.service.http.paging import page_number, page_size, token_after
+from coldwright.service.http.problems import ProblemRaised
+from coldwright.service.http.replies import json_reply
 from coldwright.service.resources.records import instant_text
 from coldwright.service.startups.documents import MOST_IN_A_BATCH, Types
 from coldwright.service.startups.events import notify

@@ -3,9 +3,9 @@
 import msgspec
 from litestar import Response
 
-from coldwright.service.endpoint import Asked
-from coldwright.service.negotiation import represent, wanted_form
-from coldwright.service.replies import encode, wanted_units
+from coldwright.service.http.endpoint import Asked
+from coldwright.service.http.negotiation import represent, wanted_form
+from coldwright.service.http.replies import encode, wanted_units
 from coldwright.service.startups.audit import tell
 from coldwright.service.startups.verdict import (
     Verdict,

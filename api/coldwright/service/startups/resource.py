@@ -4,11 +4,11 @@ from litestar import Response
 
 from coldwright.contract import Example
 from coldwright.registry import Registry
-from coldwright.service.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
-from coldwright.service.preconditions import PRECONDITION_PROBLEMS, PRECONDITIONS
-from coldwright.service.resources.answers import answer_type
-from coldwright.service.resources.fleets import NAME
-from coldwright.service.resources.paging import PAGE_PARAMETERS
+from coldwright.service.calculators.answers import answer_type
+from coldwright.service.fleets.resource import NAME
+from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.http.paging import PAGE_PARAMETERS
+from coldwright.service.http.preconditions import PRECONDITION_PROBLEMS, PRECONDITIONS
 from coldwright.service.startups import configuration, observations
 from coldwright.service.startups.audit import ToldVerdicts, list_told
 from coldwright.service.startups.documents import Types, kept_startup_type, startup_verdict_type

@@ -11,7 +11,7 @@ from coldwright.contract import FieldError, Refused, refuse
 from coldwright.contract.answer import Units
 from coldwright.contract.reading import read
 from coldwright.engine import Evaluated
-from coldwright.service.problems import ProblemRaised
+from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.state import Services
 from coldwright.store.observations import list_observations
 from coldwright.store.startups import Startup, get_startup

@@ -13,20 +13,20 @@ from coldwright.contract.evaluation import canonical, run
 from coldwright.contract.reading import convert, read
 from coldwright.contract.walk import fields_of, plain
 from coldwright.registry import Registry
-from coldwright.service.body import raw_body, sent_media_type
-from coldwright.service.endpoint import Asked, Endpoint, Parameter, Reply
-from coldwright.service.fleet_csv import FleetTable, fleet_to_csv
-from coldwright.service.negotiation import JSON, has_already, preferred, tag_of
-from coldwright.service.preconditions import (
+from coldwright.service.fleets.table import FleetTable, fleet_to_csv
+from coldwright.service.http.body import raw_body, sent_media_type
+from coldwright.service.http.endpoint import Asked, Endpoint, Parameter, Reply
+from coldwright.service.http.negotiation import JSON, has_already, preferred, tag_of
+from coldwright.service.http.paging import PAGE_PARAMETERS, page_size, page_start, token_after
+from coldwright.service.http.preconditions import (
     PRECONDITION_PROBLEMS,
     PRECONDITIONS,
     condition_of,
     preconditions_told,
     status_of,
 )
-from coldwright.service.problems import ProblemRaised
-from coldwright.service.replies import encode, json_reply
-from coldwright.service.resources.paging import PAGE_PARAMETERS, page_size, page_start, token_after
+from coldwright.service.http.problems import ProblemRaised
+from coldwright.service.http.replies import encode, json_reply
 from coldwright.service.resources.records import instant_text
 from coldwright.store.fleets import Fleet, get_fleet, list_fleets, put_fleet
 

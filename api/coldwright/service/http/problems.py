@@ -26,7 +26,7 @@ class ProblemKind(Struct, frozen=True):
 KINDS: dict[str, ProblemKind] = {
     kind.slug: kind
     for kind in msgspec.json.decode(
-        files("coldwright.service").joinpath("problems.json").read_bytes(), type=list[ProblemKind]
+        files("coldwright.service.http").joinpath("problems.json").read_bytes(), type=list[ProblemKind]
     )
 }
 

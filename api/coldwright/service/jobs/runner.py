@@ -11,7 +11,7 @@ from msgspec.structs import replace
 
 from coldwright.contract.answer import Units
 from coldwright.service.exploration.asking import answer_or_problem, few_at_once
-from coldwright.service.problems import ProblemRaised
+from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.state import Services
 from coldwright.store import StoreFull, StoreUnavailable
 from coldwright.store.jobs import (

@@ -11,3 +11,8 @@ def trace_id(traceparent: str | None) -> str:
     if traceparent and (match := _TRACEPARENT.fullmatch(traceparent)) and match[1].strip("0"):
         return match[1]
     return f"{random.getrandbits(128):032x}"  # it has to be unlike others, not hard to guess
+
+
+def new_span_id() -> str:
+    """Id of our part of the trace."""
+    return f"{random.getrandbits(64) or 1:016x}"

@@ -11,25 +11,25 @@ from coldwright.contract import Refused, refuse
 from coldwright.contract.evaluation import canonical
 from coldwright.contract.reading import convert, read
 from coldwright.registry import Registry, Served
-from coldwright.service.body import raw_body
-from coldwright.service.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.bookings.stock import counts_of, free_counts, held_items, with_counts
+from coldwright.service.calculators.answers import answer_type
+from coldwright.service.calculators.kept_units import kept_in_units
 from coldwright.service.exploration.pointers import Origin, led_back
-from coldwright.service.kept_units import kept_in_units
-from coldwright.service.negotiation import represent, wanted_form
-from coldwright.service.preconditions import (
+from coldwright.service.fleets.resource import ASSESSMENT, NAME
+from coldwright.service.http.body import raw_body
+from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.http.negotiation import represent, wanted_form
+from coldwright.service.http.paging import PAGE_PARAMETERS, page_size, page_start, token_after
+from coldwright.service.http.preconditions import (
     PRECONDITION_PROBLEMS,
     PRECONDITIONS,
     condition_of,
     preconditions_told,
     status_of,
 )
-from coldwright.service.problems import ProblemRaised, refused_input
-from coldwright.service.replies import encode, json_reply, wanted_units
-from coldwright.service.resources.answers import answer_type
-from coldwright.service.resources.fleets import ASSESSMENT, NAME
-from coldwright.service.resources.paging import PAGE_PARAMETERS, page_size, page_start, token_after
+from coldwright.service.http.problems import ProblemRaised, refused_input
+from coldwright.service.http.replies import encode, json_reply, wanted_units
 from coldwright.service.resources.records import instant_text
-from coldwright.service.stock import counts_of, free_counts, held_items, with_counts
 from coldwright.sheets import MEDIA_TYPES, Sheet, Sources, plan_sheet
 from coldwright.store.bookings import (
     Booking,

@@ -3,38 +3,36 @@
 import re
 from typing import Any
 
-from litestar.types import HTTPScope
 from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, field_error
-from coldwright.service.endpoint import Endpoint, Parameter
-from coldwright.service.incoming import queries
-from coldwright.service.problems import ProblemRaised
+from coldwright.service.http.endpoint import Asked, Parameter
+from coldwright.service.http.problems import ProblemRaised
 
 _CONTROL = re.compile(r"[\x00-\x1f\x7f]")
 
 
-def check_path(endpoint: Endpoint, scope: HTTPScope) -> None:
+def check_path(asked: Asked) -> None:
     """Raise a problem for a name that nothing can have: 422 where it was to be given to something, else 404."""
-    for parameter in endpoint.parameters:
+    for parameter in asked.endpoint.parameters:
         pattern = parameter.schema.get("pattern")
         if parameter.place != "path" or pattern is None:
             continue
-        value = str(scope["path_params"][parameter.name])
+        value = asked.path(parameter.name)
         if re.fullmatch(pattern.removeprefix("^").removesuffix("$"), value):
             continue
         text = f"A name here is of the form {pattern}."
-        if endpoint.method != "PUT":
+        if asked.endpoint.method != "PUT":
             raise ProblemRaised("not-found", text)
         error = field_error(f"/path/{parameter.name}", text, code="not_allowed", value=value[:100])
         raise ProblemRaised("refused-input", text, errors=(error,))
 
 
-def check_query(endpoint: Endpoint, scope: HTTPScope) -> None:
+def check_query(asked: Asked) -> None:
     """Raise a problem that names every parameter that is unknown, repeated, or not of its type."""
-    declared = {p.name: p for p in endpoint.parameters if p.place == "query"}
+    declared = {p.name: p for p in asked.endpoint.parameters if p.place == "query"}
     errors: list[FieldError] = []
-    for name, values in queries(scope).dict().items():
+    for name, values in asked.query_params.dict().items():
         parameter = declared.get(name)
         if parameter is None:
             errors.append(

@@ -12,14 +12,14 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 
 from coldwright.contract import Allowed, Example, Given, Refused, Text, about, field_error
 from coldwright.contract.reading import read
-from coldwright.service.body import raw_body
-from coldwright.service.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
 from coldwright.service.exploration.asking import find_calculator, refuse_repeated_ids
 from coldwright.service.exploration.pointers import NoSuchPlace, replaced
-from coldwright.service.problems import ProblemRaised
-from coldwright.service.replies import encode, json_reply, wanted_units
-from coldwright.service.resources.fleets import ASSESSMENT
-from coldwright.service.resources.paging import PAGE_PARAMETERS, page_number, page_size, token_after
+from coldwright.service.fleets.resource import ASSESSMENT
+from coldwright.service.http.body import raw_body
+from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.http.paging import PAGE_PARAMETERS, page_number, page_size, token_after
+from coldwright.service.http.problems import ProblemRaised
+from coldwright.service.http.replies import encode, json_reply, wanted_units
 from coldwright.service.resources.records import instant_text
 from coldwright.store.bookings import Filter, list_assessed
 from coldwright.store.jobs import Job, JobState, KeyReused, New, cancel_job, create_job, get_job, list_items

@@ -3,8 +3,8 @@
 import contextlib
 from collections.abc import Iterator
 
-from coldwright.service.endpoint import Asked, Parameter
-from coldwright.service.problems import ProblemRaised
+from coldwright.service.http.endpoint import Asked, Parameter
+from coldwright.service.http.problems import ProblemRaised
 from coldwright.store.conditions import Changed, Condition, Done, Unconditional
 
 TAG = {"type": "string", "maxLength": 200}

@@ -4,48 +4,59 @@ from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from litestar import Response
-from litestar.types import HTTPScope, Receive
-from msgspec import Struct
+from litestar import Request, Response
+from litestar.datastructures import State
 
 from coldwright.contract import Example
-from coldwright.service.callers import Caller
-from coldwright.service.incoming import Headers, header_in, queries
+from coldwright.service.http.callers import Caller
+from coldwright.service.http.visit import visit_of
 from coldwright.service.state import Services
 
 KeyScope = Literal["public", "calculate", "book", "field", "fleet", "admin"]
 Method = Literal["GET", "PUT", "POST", "DELETE"]
 
 
-class Asked(Struct):
-    """One request, as a handler sees it."""
+class Asked(Request[Caller, Any, State]):
+    """One request, as a handler sees it: the framework's own, with what the guard found out about it."""
 
-    scope: HTTPScope
-    headers: Headers
-    receive: Receive
-    endpoint: "Endpoint"
-    services: Services
-    caller: Caller
-    trace_id: str
+    @property
+    def endpoint(self) -> "Endpoint":
+        """The address that was asked."""
+        found: Endpoint = self.route_handler.opt["endpoint"]
+        return found
+
+    @property
+    def services(self) -> Services:
+        """What all handlers share."""
+        found: Services = self.app.state.services
+        return found
+
+    @property
+    def caller(self) -> Caller:
+        """Who asks."""
+        return visit_of(self.scope).caller
+
+    @property
+    def trace_id(self) -> str:
+        """Id of the request in the log and in problems."""
+        return visit_of(self.scope).trace_id
 
     def has_path(self, name: str) -> bool:
         """Whether the path has a parameter of this name."""
-        return name in self.scope["path_params"]
+        return name in self.path_params
 
     def path(self, name: str) -> str:
         """A parameter of the path."""
-        return str(self.scope["path_params"][name])
+        return str(self.path_params[name])
 
     def query(self, name: str) -> str | None:
         """A parameter of the query, if it was sent."""
-        if not self.scope["query_string"]:
-            return None
-        value = queries(self.scope).get(name)
+        value = self.query_params.get(name)
         return None if value is None else str(value)
 
     def header(self, name: str) -> str | None:
         """A header, if it was sent; the first of several."""
-        return header_in(self.headers, name.encode())
+        return self.headers.get(name)
 
 
 Handler = Callable[[Asked], Awaitable[Response[Any]]]
@@ -77,7 +88,7 @@ class Reply:
 
 @dataclass(frozen=True)
 class Endpoint:
-    """Declared once; the router, the guard and the document all read it."""
+    """Declared once; the routes, the guard and the document all read it."""
 
     method: Method
     path: str
@@ -99,6 +110,11 @@ class Endpoint:
     log_name: str = ""
     documented: bool = True
     deprecated: bool = False
+
+    @property
+    def takes_body(self) -> bool:
+        """Whether a body belongs to it."""
+        return self.body is not None or self.body_media_types != ("application/json",)
 
 
 UNITS = Parameter(

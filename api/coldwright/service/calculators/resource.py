@@ -17,13 +17,13 @@ from coldwright.contract.reading import read
 from coldwright.contract.walk import all_structs, fields_of
 from coldwright.engine import Evaluated
 from coldwright.registry import Registry, Served, component_name, stem
-from coldwright.service.body import raw_body
-from coldwright.service.endpoint import UNITS, Asked, Endpoint, Handler, Method, Parameter, Reply
+from coldwright.service.calculators.answers import answer_type
+from coldwright.service.http.body import raw_body
+from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Handler, Method, Parameter, Reply
+from coldwright.service.http.paging import PAGE_PARAMETERS, page_of
+from coldwright.service.http.problems import ProblemRaised
+from coldwright.service.http.replies import cached_reply, encode, json_reply, wanted_units
 from coldwright.service.openapi.components import Components
-from coldwright.service.problems import ProblemRaised
-from coldwright.service.replies import cached_reply, encode, json_reply, wanted_units
-from coldwright.service.resources.answers import answer_type
-from coldwright.service.resources.paging import PAGE_PARAMETERS, page_of
 from coldwright.store.records import Record, put_record
 
 

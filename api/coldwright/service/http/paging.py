@@ -8,8 +8,8 @@ from typing import TypeVar
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract.refusal import field_error
-from coldwright.service.endpoint import Asked, Parameter
-from coldwright.service.problems import ProblemRaised
+from coldwright.service.http.endpoint import Asked, Parameter
+from coldwright.service.http.problems import ProblemRaised
 
 T = TypeVar("T")
 LARGEST_PAGE = 1000

@@ -3,14 +3,14 @@
 from litestar import Response
 
 from coldwright.contract import Example
-from coldwright.service.body import read_body
-from coldwright.service.endpoint import UNITS, Asked, Endpoint, Reply
 from coldwright.service.exploration.limit import Limit, LimitAnswer, find_limit
 from coldwright.service.exploration.plot import plot
 from coldwright.service.exploration.sweep import Sweep, SweepTable, sweep_table
 from coldwright.service.exploration.worksheet import Worksheet, WorksheetAnswer, answer_worksheet
-from coldwright.service.negotiation import JSON, preferred
-from coldwright.service.replies import json_reply, wanted_units
+from coldwright.service.http.body import read_body
+from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Reply
+from coldwright.service.http.negotiation import JSON, preferred
+from coldwright.service.http.replies import json_reply, wanted_units
 
 SVG = "image/svg+xml"
 _FAILURES = ("calculator-defect", "calculator-died", "calculator-resting", "calculator-too-slow", "not-found")

@@ -5,10 +5,10 @@ import time
 from typing import Any
 
 import msgspec
+from litestar.datastructures import Headers
 
-from coldwright.service.callers import ALL_SCOPES, LOCAL, NOBODY, Caller
-from coldwright.service.incoming import Headers, header_in
-from coldwright.service.problems import ProblemRaised
+from coldwright.service.http.callers import ALL_SCOPES, LOCAL, NOBODY, Caller
+from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.settings import Settings
 from coldwright.store import Database, StoreUnavailable
 from coldwright.store.keys import PREFIX, any_key, find_key
@@ -92,9 +92,9 @@ class Authenticator:
 
 def secret_in(headers: Headers) -> str | None:
     """The key or token that a request carries."""
-    authorization = header_in(headers, b"authorization")
+    authorization = headers.get("authorization")
     if authorization is None:
-        return header_in(headers, b"x-api-key")
+        return headers.get("x-api-key")
     scheme, _, secret = authorization.partition(" ")
     return secret.strip() if scheme.lower() == "bearer" and secret.strip() else authorization
 

@@ -8,9 +8,9 @@ from litestar import Response
 
 from coldwright.contract.answer import Units
 from coldwright.registry import Registry
-from coldwright.service.endpoint import Asked
-from coldwright.service.problems import ProblemRaised
-from coldwright.service.replies import json_reply, wanted_units
+from coldwright.service.http.endpoint import Asked
+from coldwright.service.http.problems import ProblemRaised
+from coldwright.service.http.replies import json_reply, wanted_units
 from coldwright.sheets import MEDIA_TYPES, Sheet, Sources, render, sources_of
 
 JSON = "application/json"

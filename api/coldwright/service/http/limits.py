@@ -3,7 +3,7 @@
 import time
 from collections.abc import Callable
 
-from coldwright.service.problems import ProblemRaised
+from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.settings import Settings
 
 WINDOW = 60.0

@@ -1,0 +1,165 @@
+"""The one guard of every address: trace, caller, scope, limits, problems, log and metrics.
+
+It stands outside the framework's application, so that it sees addresses that are not there too, and it is asked again
+by the framework, as a guard of every route, once the address is known.
+"""
+
+import logging
+import time
+from typing import Any
+
+import structlog
+from litestar import Request, Response
+from litestar.connection import ASGIConnection
+from litestar.datastructures import Headers, MutableScopeHeaders
+from litestar.enums import ScopeType
+from litestar.exceptions import HTTPException
+from litestar.handlers.base import BaseRouteHandler
+from litestar.types import ASGIApp, Message, Receive, Scope, Send
+
+from coldwright.service.http.authentication import Authenticator, secret_in
+from coldwright.service.http.callers import NOBODY, Caller
+from coldwright.service.http.endpoint import Asked, Endpoint
+from coldwright.service.http.parameters import check_path, check_query
+from coldwright.service.http.problems import ProblemRaised, as_problem
+from coldwright.service.http.tracing import new_span_id, trace_id
+from coldwright.service.http.visit import Visit, begin_visit, visit_of
+from coldwright.service.state import Services
+from coldwright.store import StoreFull, StoreUnavailable
+
+log = structlog.get_logger("coldwright.request")
+
+
+class Guard:
+    """`admit` is the framework's guard of every route; `around` makes the middleware outside of all routes."""
+
+    def __init__(self, services: Services, authenticator: Authenticator) -> None:
+        self._services, self._authenticator = services, authenticator
+
+    def around(self, app: ASGIApp) -> ASGIApp:
+        """The application with the guard outside."""
+
+        async def guarded(scope: Scope, receive: Receive, send: Send) -> None:
+            if scope["type"] != ScopeType.HTTP:
+                await app(scope, receive, send)
+                return
+            began = time.perf_counter()
+            visit = begin_visit(scope, trace_id(Headers.from_scope(scope).get("traceparent")), new_span_id())
+
+            async def answering(message: Message) -> None:
+                if message["type"] == "http.response.start":
+                    self._leave(visit)  # an event stream goes on for an hour, and is no work
+                    visit.status = message["status"]
+                    self._add_headers(visit, MutableScopeHeaders.from_message(message))
+                await send(message)
+
+            try:
+                await app(scope, receive, answering)
+            finally:
+                self._leave(visit)
+                self._record(visit, time.perf_counter() - began)
+
+        return guarded
+
+    async def admit(
+        self, connection: ASGIConnection[BaseRouteHandler, Any, Any, Any], handler: BaseRouteHandler
+    ) -> None:
+        """Let a request through to its handler, or raise a problem."""
+        endpoint: Endpoint | None = handler.opt.get("endpoint")
+        if endpoint is None or not isinstance(connection, Asked):
+            return
+        asked, visit, services = connection, visit_of(connection.scope), self._services
+        visit.operation, visit.public = endpoint.operation_id, endpoint.scope == "public"
+        if services.telemetry is not None:
+            traceparent = asked.header("traceparent")
+            visit.span = services.telemetry.begin(endpoint.operation_id, endpoint.method, endpoint.path, traceparent)
+            visit.trace_id = visit.span.trace_id
+        if not visit.public:  # health and this service's own pages are always answered, even under overload
+            services.limits.arrive()
+            try:
+                visit.caller = await self._caller(asked, endpoint)
+                services.limits.enter(visit.caller.id)
+                visit.entered = True
+            finally:
+                if not visit.entered:
+                    services.limits.depart()
+        check_path(asked)
+        check_query(asked)
+
+    def problem(self, request: "Request[Any, Any, Any]", error: Exception) -> Response[bytes]:
+        """What the framework answers with when anything was raised."""
+        visit = visit_of(request.scope)
+        raised = problem_of(error, self._services, visit.trace_id)
+        visit.problem = raised.kind.slug
+        self._services.metrics.refusals.labels(raised.kind.slug).inc()
+        return raised.response(visit.trace_id)
+
+    async def _caller(self, asked: Asked, endpoint: Endpoint) -> Caller:
+        secret = secret_in(asked.headers)
+        known = self._authenticator.remembered(secret)
+        caller = await self._services.stored(self._authenticator.find, secret) if known is None else known
+        if endpoint.scope not in caller.scopes:
+            raise ProblemRaised("scope-missing", f"This address needs the scope `{endpoint.scope}`.")
+        return caller
+
+    def _leave(self, visit: Visit) -> None:
+        if visit.entered:
+            visit.entered = False
+            self._services.limits.leave(visit.caller.id)
+            self._services.limits.depart()
+
+    def _add_headers(self, visit: Visit, headers: MutableScopeHeaders) -> None:
+        if visit.caller is not NOBODY:
+            for name, text in self._services.limits.headers(visit.caller.id).items():
+                headers[name] = text
+
+    def _record(self, visit: Visit, seconds: float) -> None:
+        self._services.metrics.count_request(visit.operation, visit.status)
+        if visit.span is not None:
+            visit.span.end(visit.status, visit.problem, visit.caller.tenant)
+        if not visit.public and log.is_enabled_for(logging.INFO):
+            log.info(
+                "request",
+                operation=visit.operation,
+                status=visit.status,
+                milliseconds=round(seconds * 1000, 2),
+                trace_id=visit.trace_id,
+                tenant=visit.caller.tenant,
+                caller=visit.caller.id,
+                **({"problem": visit.problem} if visit.problem else {}),
+            )
+
+
+def problem_of(error: Exception, services: Services, trace: str) -> ProblemRaised:
+    """The problem that any error comes to; of what nobody foresaw the traceback is logged and never sent."""
+    if problem := as_problem(error):
+        if problem.kind.status == 500:
+            log.error("calculator_defect", detail=problem.detail, trace_id=trace)
+        return problem
+    if isinstance(error, StoreUnavailable):
+        services.metrics.store_errors.labels("unavailable").inc()
+        log.error("store_unavailable", detail=str(error)[:500], trace_id=trace)
+        return ProblemRaised("store-unavailable", "The store does not answer now. Send it again.", retry_after=2)
+    if isinstance(error, StoreFull):
+        services.metrics.store_errors.labels("full").inc()
+        log.error("store_full", detail=str(error)[:500], trace_id=trace)
+        return ProblemRaised("store-full", "The store can keep no more; nothing was kept.", retry_after=30)
+    if isinstance(error, HTTPException):
+        return from_http(error)
+    log.error("internal_error", trace_id=trace, exc_info=error)
+    return ProblemRaised("internal-error", "This is a fault of the service; the log has it under this trace id.")
+
+
+_BY_STATUS = {
+    404: "not-found",
+    405: "method-not-allowed",
+    413: "too-large",
+    415: "media-type-not-taken",
+    400: "not-json",
+}
+
+
+def from_http(error: HTTPException) -> ProblemRaised:
+    """An error that the framework itself raised."""
+    slug = _BY_STATUS.get(error.status_code, "internal-error" if error.status_code >= 500 else "not-json")
+    return ProblemRaised(slug, error.detail if error.status_code == 400 else "", headers=dict(error.headers or {}))

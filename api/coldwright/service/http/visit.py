@@ -1,0 +1,39 @@
+"""What the guard finds out about a request on its way in, kept with the request until it is answered."""
+
+from typing import Any
+
+from litestar.types import Scope
+
+from coldwright.service.http.callers import NOBODY, Caller
+
+_KEY = "coldwright.visit"
+
+
+class Visit:
+    """One request under way."""
+
+    __slots__ = ("caller", "entered", "operation", "problem", "public", "span", "span_id", "status", "trace_id")
+
+    def __init__(self, trace_id: str, span_id: str) -> None:
+        self.trace_id, self.span_id = trace_id, span_id
+        self.caller: Caller = NOBODY
+        self.operation = "unknown"
+        """Operation of the address; an address that is not there has none."""
+        self.public = False
+        self.entered = False
+        """Whether it counts among the requests under way."""
+        self.status, self.problem = 0, ""
+        self.span: Any = None
+
+
+def begin_visit(scope: Scope, trace_id: str, span_id: str) -> Visit:
+    """The record of a request that has just come."""
+    visit = Visit(trace_id, span_id)
+    scope.setdefault("state", {})[_KEY] = visit
+    return visit
+
+
+def visit_of(scope: Scope) -> Visit:
+    """The record of a request under way."""
+    visit: Visit = scope["state"][_KEY]
+    return visit
