@@ -21,9 +21,9 @@ from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import Combination, Picked
 from coldwright_hydronic.loop import loop
 from coldwright_hydronic.loop_given import DeviceGiven, LoopGiven
-from coldwright_readiness.configuration import Configuration
 from coldwright_readiness.procedure import ProcedureGiven, ProcedureResults, procedure
-from coldwright_readiness.pull_down import PullDown, PullDownCompressor
+from coldwright_readiness.shared.configuration import Configuration
+from coldwright_readiness.shared.pull_down import PullDown, PullDownCompressor
 
 PRESSURE_BAND = 68.95
 """kPa over the least fill pressure that is let stand: 10 psi (common practice)."""

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 
 import coldwright_readiness
 from coldwright.contract.quantities import Duration
-from coldwright_readiness.instants import NANO, in_words, instant, show, span
-from coldwright_readiness.startup_limits import RULES
-from coldwright_readiness.startup_verdict import ORDER_OF_ACTION
-from coldwright_readiness.steps import PROCEDURE_STEPS, RESET_EVENTS, SECOND_START_STEPS
+from coldwright_readiness.shared.instants import NANO, in_words, instant, show, span
+from coldwright_readiness.shared.steps import PROCEDURE_STEPS, RESET_EVENTS, SECOND_START_STEPS
+from coldwright_readiness.startup.limits import RULES
+from coldwright_readiness.startup.verdict import ORDER_OF_ACTION
 
 CALCULATORS = coldwright_readiness.plugin.calculators
 

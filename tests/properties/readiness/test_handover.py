@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from coldwright.contract import Refused
 from coldwright.contract.quantities import type_of_kind
 from coldwright_readiness.handover import HANDOVER_ITEMS, handover
-from coldwright_readiness.handover_values import KINDS_OF_UNIT, ReadingValue, at_least, at_most, rounded
+from coldwright_readiness.handover.values import KINDS_OF_UNIT, ReadingValue, at_least, at_most, rounded
 
 R, S = {"party": "rental", "name": "R"}, {"party": "site", "name": "S"}
 GOOD: dict[str, Any] = {"id": "good", "required": {"maximum": 5}, "measured": 4}

@@ -9,10 +9,10 @@ from hypothesis import given as forall
 from hypothesis import strategies as st
 
 from coldwright.contract import Defect, Refused
-from coldwright_readiness.configuration import Configuration
 from coldwright_readiness.procedure import procedure
-from coldwright_readiness.schedule import crew_schedule, timings
-from coldwright_readiness.steps import MINUTE, Step, in_order, procedure_steps
+from coldwright_readiness.shared.configuration import Configuration
+from coldwright_readiness.shared.schedule import crew_schedule, timings
+from coldwright_readiness.shared.steps import MINUTE, Step, in_order, procedure_steps
 
 LASTING = {
     "warm_up_duration": 60 * MINUTE,

@@ -24,9 +24,9 @@ from startup_histories import (
 from coldwright.contract import Refused
 from coldwright.contract.evaluation import evaluate
 from coldwright.contract.reading import read
-from coldwright_readiness.observations import KINDS, AnyObservation, check_observation
 from coldwright_readiness.startup import startup
-from coldwright_readiness.startup_limits import RULES
+from coldwright_readiness.startup.limits import RULES
+from coldwright_readiness.startup.observations import KINDS, AnyObservation, check_observation
 
 History = list[dict[str, Any]]
 

@@ -11,8 +11,8 @@ import pytest
 from startup_histories import ask, at, base, connected_by_the_book, q, seen, volts
 
 from coldwright.contract.quantities import Voltage
-from coldwright_readiness.observation_data import LineVoltageData
-from coldwright_readiness.startup_limits import unbalance
+from coldwright_readiness.startup.limits import unbalance
+from coldwright_readiness.startup.observation_data import LineVoltageData
 
 pytestmark = pytest.mark.check
 

@@ -1,0 +1,320 @@
+"""The acceptance record: figures against what was required, signatures, exceptions. No opinion beyond pass or fail."""
+
+from typing import Annotated, Any, Literal
+
+from msgspec import UNSET, Meta, UnsetType
+
+from coldwright.contract import (
+    Allowed,
+    Example,
+    FieldError,
+    Given,
+    Notes,
+    Refused,
+    Results,
+    Text,
+    about,
+    calculator,
+    field_error,
+    finding,
+    load_table,
+)
+from coldwright_readiness.handover.values import (
+    KINDS_OF_UNIT,
+    Bound,
+    ReadingValue,
+    Value,
+    at_least,
+    at_most,
+    comparable,
+    equal,
+    record_hash,
+    rounded,
+)
+from coldwright_readiness.shared import cautions
+from coldwright_readiness.shared.instants import stamp, stamp_error
+from coldwright_readiness.shared.references import CANONICAL_RECORD, COMMON_PRACTICE
+
+HANDOVER_ITEMS = load_table("coldwright_readiness", "handover_items")
+Party = Literal["rental", "site"]
+PARTIES: tuple[Party, ...] = ("rental", "site")
+RowResult = Literal["pass", "fail", "not_done"]
+Overall = Literal["pass", "pass_with_exceptions", "incomplete", "fail"]
+
+
+class Requirement(Given, frozen=True, kw_only=True):
+    """What is asked: `minimum` and/or `maximum`, or `equals` alone."""
+
+    minimum: Annotated[Bound, Meta(description="Least that passes.")] | UnsetType = UNSET
+    maximum: Annotated[Bound, Meta(description="Greatest that passes.")] | UnsetType = UNSET
+    equals: Annotated[Value, Meta(description="The only thing that passes.")] | UnsetType = UNSET
+
+
+class HandoverItem(Given, frozen=True, kw_only=True):
+    """One line of the record."""
+
+    id: Annotated[Text, about("Name of the line, unique.", min_length=1)]
+    required: Annotated[Requirement, about("What is asked.")]
+    measured: Annotated[Value, Meta(description="What was found; absent: not done.")] | UnsetType = UNSET
+    resolution: (
+        Annotated[Bound, Meta(description="Resolution of the instrument; the reading is rounded to its multiple.")]
+        | UnsetType
+    ) = UNSET
+    observed_at: Annotated[str, stamp("When.")] | UnsetType = UNSET
+    instrument: Annotated[Text, about("With what.")] | UnsetType = UNSET
+    by: Annotated[Text, about("By whom.")] | UnsetType = UNSET
+
+
+class Signature(Given, frozen=True, kw_only=True):
+    """One signature."""
+
+    party: Annotated[Text, about("For whom; `rental` and `site` are needed.", min_length=1)]
+    name: Annotated[Text, about("Who signed.", min_length=1)]
+    role: Annotated[Text, about("In what role.")] | UnsetType = UNSET
+    at: Annotated[str, stamp("When.")] | UnsetType = UNSET
+    method: Annotated[Text, about("How: on paper, on a screen.")] | UnsetType = UNSET
+
+
+class HandoverException(Given, frozen=True, kw_only=True):
+    """A failed line that both parties accept."""
+
+    item: Annotated[Text, about("The line.", min_length=1)]
+    reason: Annotated[Text, about("Why it is accepted.", min_length=1)]
+    signed_by: Annotated[tuple[Text, ...], about("Parties that accept it.", max_length=10)]
+
+
+class HandoverGiven(Given, frozen=True, kw_only=True):
+    """The record to judge."""
+
+    items: Annotated[tuple[HandoverItem, ...], about("Lines of the record.", min_length=1, max_length=500)]
+    signatures: Annotated[tuple[Signature, ...], about("Signatures.", max_length=20)] | UnsetType = UNSET
+    exceptions: Annotated[tuple[HandoverException, ...], about("Accepted failures.", max_length=500)] | UnsetType = (
+        UNSET
+    )
+
+
+class HandoverRow(Results, frozen=True, kw_only=True):
+    """One line, judged."""
+
+    id: Annotated[str, about("Name of the line.")]
+    required: Annotated[Requirement, about("What was asked.")]
+    measured: Annotated[Value, Meta(description="What was found.")] | UnsetType = UNSET
+    result: Annotated[RowResult, about("`not_done` where nothing was found: it never passes.")]
+
+
+class HandoverCounts(Results, frozen=True, kw_only=True, rename={"passed": "pass"}):
+    """How many lines came to what."""
+
+    passed: Annotated[int, about("Lines that pass.")]
+    fail: Annotated[int, about("Lines that fail.")]
+    not_done: Annotated[int, about("Lines that were not done.")]
+
+
+class HandoverResults(Results, frozen=True, kw_only=True):
+    """The record, judged."""
+
+    overall: Annotated[Overall, about("What it comes to.")]
+    rows: Annotated[tuple[HandoverRow, ...], about("The lines in the order given.")]
+    counts: Annotated[HandoverCounts, about("How many came to what.")]
+    signatures_missing: Annotated[tuple[Party, ...], about("Parties that have not signed.")]
+    record_hash: Annotated[str, about("SHA-256 over items, signatures and exceptions as sent: 64 hex digits.")]
+
+
+def _example_item(name: str, required: dict[str, Any], measured: Any) -> dict[str, Any]:
+    return {"id": name, "required": required, "measured": measured, "by": "T. Example"}
+
+
+@calculator(
+    "readiness.handover",
+    version="1.0.0",
+    title="Acceptance record: pass, fail, signatures, exceptions and a hash",
+    references=(COMMON_PRACTICE, CANONICAL_RECORD),
+    tables=(HANDOVER_ITEMS,),
+    hazards=("rotating", "general"),
+    findings=(
+        finding("item_failed", "stop", "A line fails and nobody accepted it."),
+        finding("item_accepted", "check", "A line fails and both parties accepted it."),
+        finding("item_not_done", "check", "A line was not done."),
+        finding("signature_missing", "check", "A party has not signed."),
+        finding("exception_not_signed", "check", "An exception lacks the signature of a party."),
+        finding("exception_not_needed", "note", "An exception for a line that does not fail."),
+    ),
+    examples=(
+        Example(
+            "Everything passes",
+            "Invented: three lines, both parties signed.",
+            {
+                "items": [
+                    _example_item(
+                        "loop_pressure_pump_off",
+                        {"minimum": {"value": 40, "unit": "psi"}, "maximum": {"value": 50, "unit": "psi"}},
+                        {"value": 318, "unit": "kPa"},
+                    ),
+                    _example_item("voltage_unbalance", {"maximum": 0.02}, 0.008),
+                    _example_item("phase_rotation", {"equals": "correct"}, "correct"),
+                ],
+                "signatures": [
+                    {"party": "rental", "name": "T. Example", "at": "2026-05-04T10:40:00Z"},
+                    {"party": "site", "name": "S. Example", "at": "2026-05-04T10:42:00Z"},
+                ],
+            },
+        ),
+        Example(
+            "One line is accepted, one is not done",
+            "Invented: the sound is a little high and accepted; the alarm list was not read.",
+            {
+                "items": [
+                    _example_item(
+                        "sound_at_boundary", {"maximum": {"value": 65, "unit": "dBA"}}, {"value": 66, "unit": "dBA"}
+                    ),
+                    {"id": "no_alarms", "required": {"equals": True}},
+                ],
+                "signatures": [{"party": "rental", "name": "T. Example"}],
+                "exceptions": [
+                    {"item": "sound_at_boundary", "reason": "day work only", "signed_by": ["rental", "site"]}
+                ],
+            },
+        ),
+    ),
+)
+def handover(given: HandoverGiven, notes: Notes) -> HandoverResults:
+    """Judge the record of a handover line by line.
+
+    A line passes when minimum <= measured <= maximum after conversion of units (rounded to the instrument's resolution
+    first, where it is given), or when it equals what was asked. What was not measured is `not_done` and never passes. A
+    failed line fails the record unless both parties signed an exception for it.
+    """
+    _refuse(given)
+    notes.caution(*cautions.HANDOVER)
+    notes.assume("instruments_in_date", "The instruments are in date of calibration.", basis="default")
+    notes.assume("named_persons", "The named person took the reading.", basis="default")
+    results = [_judge(item) for item in given.items]
+    signatures = () if given.signatures is UNSET else given.signatures
+    signed = {s.party for s in signatures}
+    missing = tuple(party for party in PARTIES if party not in signed)
+    accepted = _accepted(given)
+    _tell(given, results, missing, accepted, notes)
+    sent = {"items": given.items, "signatures": given.signatures, "exceptions": given.exceptions}
+    return HandoverResults(
+        overall=_overall(given, results, missing, accepted),
+        rows=tuple(
+            HandoverRow(id=item.id, required=item.required, measured=item.measured, result=result)
+            for item, result in zip(given.items, results, strict=True)
+        ),
+        counts=HandoverCounts(
+            passed=results.count("pass"), fail=results.count("fail"), not_done=results.count("not_done")
+        ),
+        signatures_missing=missing,
+        record_hash=record_hash({name: part for name, part in sent.items() if part is not UNSET}),
+    )
+
+
+def _judge(item: HandoverItem) -> RowResult:
+    if item.measured is UNSET:
+        return "not_done"
+    measured, asked = item.measured, item.required
+    if item.resolution is not UNSET:
+        measured = rounded(measured, item.resolution)
+    good = (
+        (asked.minimum is UNSET or at_least(measured, asked.minimum))
+        and (asked.maximum is UNSET or at_most(measured, asked.maximum))
+        and (asked.equals is UNSET or equal(measured, asked.equals))
+    )
+    return "pass" if good else "fail"
+
+
+def _accepted(given: HandoverGiven) -> set[str]:
+    """Lines with an exception that both parties signed."""
+    exceptions = () if given.exceptions is UNSET else given.exceptions
+    return {e.item for e in exceptions if set(PARTIES) <= set(e.signed_by)}
+
+
+def _overall(given: HandoverGiven, results: list[RowResult], missing: tuple[Party, ...], accepted: set[str]) -> Overall:
+    failed = [item.id for item, result in zip(given.items, results, strict=True) if result == "fail"]
+    if any(name not in accepted for name in failed):
+        return "fail"
+    if missing or "not_done" in results:
+        return "incomplete"
+    return "pass_with_exceptions" if failed else "pass"
+
+
+def _refuse(given: HandoverGiven) -> None:
+    errors: list[FieldError] = []
+    names = [item.id for item in given.items]
+    known = set(names)
+    seen: set[str] = set()
+    for index, item in enumerate(given.items):
+        pointer = f"/items/{index}"
+        if item.id in seen:
+            errors.append(field_error(f"{pointer}/id", f"{item.id!r} stands twice.", value=item.id))
+        seen.add(item.id)
+        errors += _item_errors(item, pointer)
+    for index, exception in enumerate(() if given.exceptions is UNSET else given.exceptions):
+        if exception.item not in known:
+            text = "There is no such line in the record."
+            errors.append(field_error(f"/exceptions/{index}/item", text, value=exception.item))
+    for index, signature in enumerate(() if given.signatures is UNSET else given.signatures):
+        if signature.at is not UNSET and (error := stamp_error(f"/signatures/{index}/at", signature.at)):
+            errors.append(error)
+    if errors:
+        raise Refused(errors[:50])
+
+
+def _item_errors(item: HandoverItem, pointer: str) -> list[FieldError]:
+    asked = item.required
+    bounds = {"minimum": asked.minimum, "maximum": asked.maximum, "equals": asked.equals}
+    values = {f"required/{name}": v for name, v in bounds.items() if v is not UNSET}
+    if not values or (asked.equals is not UNSET and len(values) > 1):
+        return [field_error(f"{pointer}/required", "Give minimum and/or maximum, or equals alone.")]
+    first = next(iter(values.values()))
+    values |= {name: v for name in ("measured", "resolution") if (v := getattr(item, name)) is not UNSET}
+    errors = []
+    for name, value in values.items():
+        if isinstance(value, ReadingValue) and value.unit not in KINDS_OF_UNIT:
+            allowed = Allowed(one_of=tuple(KINDS_OF_UNIT))
+            text = "There is no such unit."
+            errors.append(
+                field_error(f"{pointer}/{name}/unit", text, code="not_allowed", value=value.unit, allowed=allowed)
+            )
+        elif not comparable(value, first):
+            errors.append(field_error(f"{pointer}/{name}", "This is not of the same kind as what is required."))
+    if errors:
+        return errors
+    if asked.minimum is not UNSET and asked.maximum is not UNSET and not at_most(asked.minimum, asked.maximum):
+        errors.append(field_error(f"{pointer}/required/minimum", "The minimum is above the maximum."))
+    if item.resolution is not UNSET and not _positive(item.resolution):
+        errors.append(field_error(f"{pointer}/resolution", "A resolution is above zero.", allowed=Allowed(above=0)))
+    if item.observed_at is not UNSET and (error := stamp_error(f"{pointer}/observed_at", item.observed_at)):
+        errors.append(error)
+    return errors
+
+
+def _positive(resolution: Bound) -> bool:
+    number = resolution.value if isinstance(resolution, ReadingValue) else resolution
+    return number > 1e-12
+
+
+def _tell(
+    given: HandoverGiven, results: list[RowResult], missing: tuple[Party, ...], accepted: set[str], notes: Notes
+) -> None:
+    failed = set()
+    for index, (item, result) in enumerate(zip(given.items, results, strict=True)):
+        field = f"/items/{index}"
+        if result == "not_done":
+            notes.check("item_not_done", f"{item.id}: not done.", resolve="Do it, or take the line off.", field=field)
+        elif result == "fail":
+            failed.add(item.id)
+            if item.id in accepted:
+                notes.check("item_accepted", f"{item.id}: fails, accepted by both parties.", field=field)
+            else:
+                resolve = "Put it right and measure again, or have both parties sign an exception."
+                notes.stop("item_failed", f"{item.id}: fails.", resolve=resolve, field=field)
+    for party in missing:
+        notes.check("signature_missing", f"The signature of the party `{party}` is missing.", field="/signatures")
+    for index, exception in enumerate(() if given.exceptions is UNSET else given.exceptions):
+        field = f"/exceptions/{index}"
+        if exception.item not in failed:
+            notes.note("exception_not_needed", f"{exception.item} does not fail.", field=field)
+        elif lacking := sorted(set(PARTIES) - set(exception.signed_by)):
+            text = f"The exception for {exception.item} lacks: {', '.join(lacking)}."
+            notes.check("exception_not_signed", text, field=field)

@@ -1,0 +1,433 @@
+"""From the lorry at the gate to cold water: steps, critical path, crew."""
+
+from typing import Annotated, Literal
+
+from msgspec import UNSET, UnsetType, field
+
+from coldwright.contract import (
+    Allowed,
+    Example,
+    FieldError,
+    Given,
+    Load,
+    Notes,
+    Refused,
+    Results,
+    about,
+    calculator,
+    field_error,
+    finding,
+)
+from coldwright.contract.quantities import Duration, Volume, VolumeFlow
+from coldwright_readiness.shared import cautions
+from coldwright_readiness.shared.configuration import (
+    Configuration,
+    configuration_errors,
+    tell_usual_values,
+    warm_up_span,
+)
+from coldwright_readiness.shared.instants import NANO, duration, instant, show, span, stamp, stamp_error
+from coldwright_readiness.shared.pull_down import PullDown, pull_down_seconds
+from coldwright_readiness.shared.references import (
+    COMMON_PRACTICE,
+    DEENERGISE,
+    ELECTRICAL_SAFETY,
+    FLUID_DATA,
+    HEAT_BALANCE,
+    HIGH_POINT,
+    INSULATION,
+    LOCKOUT,
+    MOTOR_SUPPLY,
+    SCHEDULING,
+)
+from coldwright_readiness.shared.schedule import (
+    Assignment,
+    Timing,
+    crew_schedule,
+    critical_path,
+    parallel_groups,
+    timings,
+)
+from coldwright_readiness.shared.step_report import ProcedureStep, described
+from coldwright_readiness.shared.steps import (
+    PROCEDURE_STEPS,
+    RESET_EVENTS,
+    SECOND_START_STEPS,
+    Step,
+    procedure_steps,
+    with_durations,
+)
+
+LONGEST_STEP = Duration(30.0, "d")
+
+
+class CrewMember(Given, frozen=True, kw_only=True):
+    """One person and what that person may do."""
+
+    id: Annotated[str, about("Name or number of the person.", min_length=1, max_length=60)]
+    roles: Annotated[
+        tuple[Literal["electrician", "technician", "lift_team"], ...],
+        about("What the person is qualified for.", min_length=1, max_length=3),
+    ]
+
+
+class ProcedureGiven(Given, frozen=True, kw_only=True):
+    """A set-up to plan."""
+
+    configuration: Annotated[Configuration, about("What is set up.")]
+    fill_duration: Annotated[Duration, about("Time to fill the loop.", low=0, high=30, unit="d")] | UnsetType = UNSET
+    loop_volume: (
+        Annotated[Volume, about("Liquid in the loop, with `fill_flow`.", above=0, high=1e4, unit="m3")] | UnsetType
+    ) = UNSET
+    fill_flow: (
+        Annotated[VolumeFlow, about("Flow of the fill hose, with `loop_volume`.", above=0, high=1e3, unit="L/s")]
+        | UnsetType
+    ) = UNSET
+    antifreeze_duration: (
+        Annotated[Duration, about("Time to charge the antifreeze; needed for a glycol.", low=0, high=30, unit="d")]
+        | UnsetType
+    ) = UNSET
+    pull_down_duration: (
+        Annotated[Duration, about("Time from the first compressor to cold water.", low=0, high=30, unit="d")]
+        | UnsetType
+    ) = UNSET
+    pull_down: Annotated[PullDown, about("The loop to cool, instead of `pull_down_duration`.")] | UnsetType = UNSET
+    step_durations: Annotated[
+        dict[str, Duration],
+        about("Durations of your own by step id, 0 to 30 d each.", max_length=60),
+    ] = field(default_factory=dict)
+    crew: Annotated[tuple[CrewMember, ...], about("Who is on site.", max_length=100)] = ()
+    arrival_at: Annotated[str, stamp("When the lorry arrives.")] | UnsetType = UNSET
+
+
+class ScheduledStep(Results, frozen=True, kw_only=True):
+    """One step in somebody's hands."""
+
+    id: Annotated[str, about("The step.")]
+    person: Annotated[str, about("Who does it; absent for time that passes by itself.")] | UnsetType = UNSET
+    start: Annotated[Duration, about("Start after arrival.")]
+    finish: Annotated[Duration, about("Finish after arrival.")]
+
+
+class CrewSchedule(Results, frozen=True, kw_only=True):
+    """The same steps with the people there are."""
+
+    steps: Annotated[tuple[ScheduledStep, ...], about("By start and id.")]
+    time_to_first_compressor: (
+        Annotated[Duration, about("Start of the first compressor; absent where a role is missing.")] | UnsetType
+    ) = UNSET
+    time_to_cold_water: Annotated[Duration, about("Cold water; absent where a role is missing.")] | UnsetType = UNSET
+
+
+class ProcedureResults(Results, frozen=True, kw_only=True):
+    """The plan."""
+
+    steps: Annotated[tuple[ProcedureStep, ...], about("Steps in the order of the table.")]
+    step_count: Annotated[int, about("Number of steps.")]
+    critical_path: Annotated[tuple[str, ...], about("Steps whose delay delays cold water, by earliest start.")]
+    parallel_groups: Annotated[tuple[tuple[str, ...], ...], about("Steps that run at the same time, in order of time.")]
+    time_to_first_compressor: Annotated[Duration, about("Earliest start of the first compressor.")]
+    time_to_cold_water: Annotated[Duration, about("Earliest cold water.")]
+    warm_up_slack: Annotated[Duration, about("Delay of the oil heat that cold water forgives.")]
+    crew_schedule: Annotated[CrewSchedule, about("With the people there are; absent without `crew`.")] | UnsetType = (
+        UNSET
+    )
+    first_compressor_at: Annotated[str, stamp("First compressor, from `arrival_at`.")] | UnsetType = UNSET
+    cold_water_at: Annotated[str, stamp("Cold water, from `arrival_at`.")] | UnsetType = UNSET
+
+
+@calculator(
+    "readiness.procedure",
+    version="1.0.0",
+    title="Steps from arrival to cold water, their critical path and the crew's plan",
+    references=(
+        SCHEDULING,
+        COMMON_PRACTICE,
+        HEAT_BALANCE,
+        FLUID_DATA,
+        DEENERGISE,
+        ELECTRICAL_SAFETY,
+        HIGH_POINT,
+        INSULATION,
+        LOCKOUT,
+        MOTOR_SUPPLY,
+    ),
+    tables=(PROCEDURE_STEPS, SECOND_START_STEPS, RESET_EVENTS),
+    hazards=("electrical", "lifting", "pressure", "rotating", "thermal", "chemical"),
+    load=Load.HEAVY,
+    findings=(
+        finding("fill_is_critical", "note", "Filling the loop decides when there is cold water."),
+        finding("warm_up_is_critical", "note", "Warming the oil decides when there is cold water."),
+        finding("role_without_person", "stop", "Nobody of the crew may do steps of this role."),
+        finding("generator_starting_current", "check", "The generator must also start the machine's pump."),
+        finding("input_not_used", "note", "A field that this set-up does not use."),
+    ),
+    examples=(
+        Example(
+            "Crane, site supply, three people",
+            "Invented: a machine with two compressors and its own pump on water, set down by crane.",
+            {
+                "configuration": {
+                    "supply_source": "site",
+                    "pump_mode": "own_pump",
+                    "fluid_kind": "water",
+                    "compressors": 2,
+                },
+                "fill_duration": {"value": 30, "unit": "min"},
+                "pull_down_duration": {"value": 30, "unit": "min"},
+                "crew": [
+                    {"id": "e1", "roles": ["electrician"]},
+                    {"id": "t1", "roles": ["technician"]},
+                    {"id": "l1", "roles": ["lift_team"]},
+                ],
+                "arrival_at": "2026-05-04T07:00:00Z",
+            },
+        ),
+        Example(
+            "Generator, glycol, time to cold water worked out",
+            "Invented: the loop is filled through a hose of known flow, and the pull-down follows from a heat balance.",
+            {
+                "configuration": {
+                    "supply_source": "generator",
+                    "pump_mode": "own_pump",
+                    "fluid_kind": "propylene_glycol",
+                    "compressors": 2,
+                    "circuits": 2,
+                    "lifted_by": "fork_truck",
+                },
+                "loop_volume": {"value": 4, "unit": "m3"},
+                "fill_flow": {"value": 2, "unit": "L/s"},
+                "antifreeze_duration": {"value": 30, "unit": "min"},
+                "pull_down": {
+                    "mass_fraction": 0.3,
+                    "leaving_temperature": {"value": 24, "unit": "degC"},
+                    "set_point": {"value": 2, "unit": "degC"},
+                    "compressors": [
+                        {"id": "1", "capacity": {"value": 110, "unit": "kW"}},
+                        {"id": "2", "capacity": {"value": 110, "unit": "kW"}},
+                    ],
+                    "loop_volume": {"value": 4, "unit": "m3"},
+                    "load": {"value": 40, "unit": "kW"},
+                },
+            },
+        ),
+    ),
+)
+def procedure(given: ProcedureGiven, notes: Notes) -> ProcedureResults:
+    """Turn a set-up into steps, the shortest time to cold water, and a plan for the crew.
+
+    The steps form a graph without cycles. Earliest times come from a forward pass (start = latest finish of what comes
+    before), slack from a backward pass from cold water. The crew's plan gives each ready step, longest remaining path
+    first, to the free person with the role and the fewest other roles. Minutes are common practice; give your own in
+    `step_durations`. The oil warms for one unbroken time that no duration can shorten.
+    """
+    _refuse_contradictions(given)
+    steps = procedure_steps(given.configuration, _lasting(given))
+    _refuse_durations(given, steps)
+    steps = with_durations(steps, {i: span(d) for i, d in given.step_durations.items()})
+    timing = timings(steps, "cold_water")
+    path = critical_path(timing)
+    _tell(given, steps, path, notes)
+    _show(steps, timing, notes)
+    first, cold = timing["start_first_compressor"].start, timing["cold_water"].finish
+    arrival = UNSET if given.arrival_at is UNSET else instant(given.arrival_at)
+    return ProcedureResults(
+        steps=tuple(described(s, timing[s.id]) for s in steps),
+        step_count=len(steps),
+        critical_path=tuple(path),
+        parallel_groups=tuple(tuple(g) for g in parallel_groups(timing)),
+        time_to_first_compressor=duration(first),
+        time_to_cold_water=duration(cold),
+        warm_up_slack=duration(timing["oil_warm_up"].slack or 0),
+        crew_schedule=_with_crew(given, steps, notes),
+        first_compressor_at=UNSET if arrival is UNSET else show(arrival + first),
+        cold_water_at=UNSET if arrival is UNSET else show(arrival + cold),
+    )
+
+
+def _refuse_contradictions(given: ProcedureGiven) -> None:
+    c = given.configuration
+    errors = configuration_errors(c)
+    if not c.second_start:
+        errors += _filling_errors(given)
+        if c.fluid_kind != "water" and given.antifreeze_duration is UNSET:
+            errors.append(field_error("/antifreeze_duration", "A glycol must be charged: how long?", code="missing"))
+    if (given.pull_down_duration is UNSET) == (given.pull_down is UNSET):
+        code = "missing" if given.pull_down is UNSET else "refused"
+        text = "Give exactly one of pull_down_duration and pull_down."
+        errors.append(field_error("/pull_down_duration", text, code=code))
+    if given.arrival_at is not UNSET and (error := stamp_error("/arrival_at", given.arrival_at)):
+        errors.append(error)
+    names = [person.id for person in given.crew]
+    for index, name in enumerate(names):
+        if name in names[:index]:
+            errors.append(field_error(f"/crew/{index}/id", f"{name!r} stands twice in the crew.", value=name))
+    if errors:
+        raise Refused(errors)
+
+
+def _filling_errors(given: ProcedureGiven) -> list[FieldError]:
+    text = "Give either fill_duration, or loop_volume together with fill_flow."
+    volume, flow = given.loop_volume is not UNSET, given.fill_flow is not UNSET
+    if given.fill_duration is not UNSET:
+        names = [n for n, there in (("loop_volume", volume), ("fill_flow", flow)) if there]
+        return [field_error(f"/{n}", text) for n in names]
+    if volume and flow:
+        return []
+    name = "fill_flow" if volume else "loop_volume" if flow else "fill_duration"
+    return [field_error(f"/{name}", text, code="missing")]
+
+
+def _refuse_durations(given: ProcedureGiven, steps: tuple[Step, ...]) -> None:
+    ids = [s.id for s in steps]
+    errors = []
+    for step, wanted in given.step_durations.items():
+        pointer = f"/step_durations/{step.replace('~', '~0').replace('/', '~1')}"
+        if step not in ids:
+            text = "This set-up has no such step."
+            errors.append(field_error(pointer, text, code="unknown_field", allowed=Allowed(one_of=tuple(ids))))
+        elif not 0 <= wanted.si <= LONGEST_STEP.si:
+            allowed = Allowed(minimum=0, maximum=30, unit="d")
+            text = f"{wanted} is outside the range of a step."
+            errors.append(field_error(pointer, text, code="out_of_range", value=wanted, allowed=allowed))
+        elif step == "oil_warm_up" and span(wanted) < warm_up_span(given.configuration):
+            shortest = duration(warm_up_span(given.configuration))
+            errors.append(
+                field_error(
+                    pointer,
+                    f"{wanted} is shorter than the warm-up, {shortest}.",
+                    code="out_of_range",
+                    value=wanted,
+                    allowed=Allowed(minimum=shortest.value, unit=shortest.unit),
+                    why="oil heat cannot be hurried; refrigerant left in the oil wrecks compressors",
+                )
+            )
+    if errors:
+        raise Refused(errors)
+
+
+def _lasting(given: ProcedureGiven) -> dict[str, int]:
+    """Nanoseconds of the steps whose time is an input."""
+    c = given.configuration
+    filling = 0
+    if c.second_start:
+        pass  # it is filled already
+    elif given.fill_duration is not UNSET:
+        filling = span(given.fill_duration)
+    elif given.loop_volume is not UNSET and given.fill_flow is not UNSET:
+        seconds = given.loop_volume.si / given.fill_flow.si
+        if seconds > LONGEST_STEP.si:
+            text = f"Filling would take {seconds / 86400:.4g} d; a step takes at most 30 d."
+            raise Refused([field_error("/fill_flow", text, value=given.fill_flow)])
+        filling = round(seconds * NANO)
+    if given.pull_down is not UNSET:
+        seconds = pull_down_seconds(given.pull_down, c.fluid_kind, "/pull_down")
+        if seconds > LONGEST_STEP.si:
+            text = f"The pull-down would take {seconds / 86400:.4g} d; a step takes at most 30 d."
+            raise Refused([field_error("/pull_down", text)])
+        pull_down = round(seconds * NANO)
+    else:
+        pull_down = 0 if given.pull_down_duration is UNSET else span(given.pull_down_duration)
+    return {
+        "warm_up_duration": warm_up_span(c),
+        "filling": filling,
+        "antifreeze_duration": 0 if given.antifreeze_duration is UNSET else span(given.antifreeze_duration),
+        "staging": span(c.anti_recycle) * (c.compressors - 1),
+        "pull_down": pull_down,
+    }
+
+
+def _with_crew(given: ProcedureGiven, steps: tuple[Step, ...], notes: Notes) -> CrewSchedule | UnsetType:
+    if not given.crew:
+        return UNSET
+    crew = [(person.id, frozenset(person.roles)) for person in given.crew]
+    able = frozenset[str]().union(*(roles for _, roles in crew))
+    lacking = sorted({s.role for s in steps} - able - {"none"})
+    for role in lacking:
+        waiting = [s.id for s in steps if s.role == role]
+        notes.stop(
+            "role_without_person",
+            f"Nobody of the crew is {role}: {', '.join(waiting)} cannot be done.",
+            resolve=f"Bring a person with the role {role}.",
+            field="/crew",
+        )
+    plan = crew_schedule(steps, crew)
+    by_step = {a.step: a for a in plan}
+    return CrewSchedule(
+        steps=tuple(_scheduled(a) for a in plan),
+        time_to_first_compressor=UNSET if lacking else duration(by_step["start_first_compressor"].start),
+        time_to_cold_water=UNSET if lacking else duration(by_step["cold_water"].finish),
+    )
+
+
+def _scheduled(a: Assignment) -> ScheduledStep:
+    person = UNSET if a.person is None else a.person
+    return ScheduledStep(id=a.step, person=person, start=duration(a.start), finish=duration(a.finish))
+
+
+def _tell(given: ProcedureGiven, steps: tuple[Step, ...], path: list[str], notes: Notes) -> None:
+    c = given.configuration
+    notes.caution(*cautions.PROCEDURE)
+    tell_usual_values(c, notes, voltage=True)
+    notes.assume(
+        "usual_minutes",
+        "Steps without a duration of yours take the minutes of common practice, which nobody measured.",
+        basis="common_practice",
+        references=(COMMON_PRACTICE.id,),
+    )
+    notes.assume(
+        "unlimited_hands",
+        "The critical path and its times suppose hands enough for everything that can be done at the same time.",
+        basis="derived",
+        references=(SCHEDULING.id,),
+    )
+    notes.assume(
+        "services_set_out", "The site's power and water are at hand where the plan wants them.", basis="default"
+    )
+    if "fill_loop" in path:
+        notes.note(
+            "fill_is_critical",
+            f"Filling, {_duration_of(steps, 'fill_loop')}, is on the critical path.",
+            resolve="A second fill hose or a larger meter shortens the job.",
+        )
+    if "oil_warm_up" in path:
+        notes.note(
+            "warm_up_is_critical",
+            f"Warming the oil, {_duration_of(steps, 'oil_warm_up')}, is on the critical path.",
+            resolve="Power first: every minute that the supply is on earlier is a minute of cold water gained.",
+        )
+    if c.supply_source == "generator" and c.pump_mode == "own_pump":
+        notes.check(
+            "generator_starting_current",
+            "The generator also starts the machine's pump, and the compressors while the pump runs.",
+            why="A starting current that pulls the voltage down drops the control circuit, and the oil heat starts anew.",
+            resolve="Size the set with `electrical.generator`, pump and largest compressor included.",
+            field="/configuration/supply_source",
+        )
+    for name in _not_used(given):
+        notes.note("input_not_used", f"`{name}` is not used with this set-up.", field=f"/{name}")
+
+
+def _not_used(given: ProcedureGiven) -> list[str]:
+    c = given.configuration
+    names = ["antifreeze_duration"] if c.second_start or c.fluid_kind == "water" else []
+    if c.second_start:
+        names += ["fill_duration", "loop_volume", "fill_flow"]
+    return [n for n in names if getattr(given, n) is not UNSET]
+
+
+def _duration_of(steps: tuple[Step, ...], step_id: str) -> Duration:
+    return duration(next(s.duration for s in steps if s.id == step_id))
+
+
+def _show(steps: tuple[Step, ...], timing: dict[str, Timing], notes: Notes) -> None:
+    """The forward pass, step by step."""
+    for s in steps:
+        before = [f"{duration(timing[d].finish).value:g}" for d in s.depends_on]
+        start = f"max({', '.join(before)})" if before else "0"
+        notes.show(
+            f"EF({s.id})",
+            f"earliest finish of {s.id}: latest finish of what comes before, plus its own duration",
+            f"{start} + {duration(s.duration).value:g}",
+            duration(timing[s.id].finish),
+        )

@@ -1,0 +1,130 @@
+"""How long a loop takes to cool: heat stored over heat taken out. SI inside."""
+
+from math import log
+from typing import Annotated, Final
+
+from msgspec import UNSET, UnsetType
+
+from coldwright.contract import FieldError, Fluid, Given, Refused, about, field_error
+from coldwright.contract.quantities import Power, Temperature, Volume
+from coldwright_basis.liquids import FluidState, check_fluid, check_temperature, freezing_temperature, properties
+from coldwright_readiness.shared.configuration import FluidKind
+from coldwright_readiness.shared.instants import stamp
+
+LOOP_PRESSURE: Final = 400e3
+"""Pa absolute: a filled loop."""
+
+
+class LoadModel(Given, frozen=True, kw_only=True):
+    """Heat that comes in by a difference of temperature."""
+
+    ua: Annotated[float, about("Heat for each kelvin of difference, W/K.", low=0, high=1e8)]
+    driving_temperature: Annotated[
+        Temperature, about("Temperature of what the loop cools.", low=-60, high=120, unit="degC")
+    ]
+
+
+class PullDownCompressor(Given, frozen=True, kw_only=True):
+    """A compressor that will run."""
+
+    id: Annotated[str, about("Name of the compressor.", min_length=1, max_length=60)]
+    capacity: Annotated[Power, about("Cooling that it gives.", above=0, high=1e5, unit="kW")]
+    started_at: Annotated[str, stamp("Not used here.")] | UnsetType = UNSET
+
+
+class PullDown(Given, frozen=True, kw_only=True):
+    """A loop to cool. The kind of liquid is that of the configuration."""
+
+    mass_fraction: Annotated[float, about("Glycol by mass; needed for a glycol.", low=0.05, high=0.6)] | UnsetType = (
+        UNSET
+    )
+    leaving_temperature: Annotated[Temperature, about("Temperature at the start.", low=-60, high=95, unit="degC")]
+    set_point: Annotated[Temperature, about("Temperature to reach.", low=-60, high=95, unit="degC")]
+    compressors: Annotated[tuple[PullDownCompressor, ...], about("Compressors that run.", min_length=1, max_length=24)]
+    loop_volume: Annotated[Volume, about("Liquid in the loop.", above=0, high=1e4, unit="m3")]
+    load: Annotated[Power, about("Constant heat to take out meanwhile.", low=0, high=1e5, unit="kW")] | UnsetType = (
+        UNSET
+    )
+    load_model: Annotated[LoadModel, about("Heat that depends on temperature, instead of `load`.")] | UnsetType = UNSET
+
+
+class Cooling:
+    """Heat in and out of a loop: what cools, what loads, what stores."""
+
+    __slots__ = ("driving", "heat_capacity", "load", "power", "ua")
+
+    def __init__(self, heat_capacity: float, power: float, load: float, model: LoadModel | UnsetType) -> None:
+        self.heat_capacity, self.power, self.load = heat_capacity, power, load
+        self.ua = 0.0 if model is UNSET else model.ua
+        self.driving = 0.0 if model is UNSET else model.driving_temperature.si
+
+    def load_at(self, temperature: float) -> float:
+        """W of heat into the loop at a temperature."""
+        return self.load + self.ua * (self.driving - temperature)
+
+    def fall_rate(self, temperature: float) -> float:
+        """K/s, positive when it gets colder."""
+        return (self.power - self.load_at(temperature)) / self.heat_capacity
+
+    def final_temperature(self) -> float | None:
+        """Where it would settle; None without a load that depends on temperature."""
+        return self.driving - (self.power - self.load) / self.ua if self.ua > 0 else None
+
+    def time_between(self, now: float, target: float) -> float | None:
+        """Seconds to cool from `now` to `target`; None where the cooling never gets there."""
+        if now <= target:
+            return 0.0
+        settles = self.final_temperature()
+        if settles is None:
+            surplus = self.power - self.load
+            return None if surplus <= 0 else self.heat_capacity * (now - target) / surplus
+        if settles >= target:
+            return None
+        return self.heat_capacity / self.ua * log((now - settles) / (target - settles))
+
+
+def loop_state(fluid: Fluid, now: float, target: float) -> FluidState:
+    """Liquid at the middle of the way."""
+    return properties(fluid, (now + target) / 2, LOOP_PRESSURE, needs=("density", "specific_heat"))
+
+
+def set_point_errors(fluid: Fluid, set_point: Temperature, pointer: str) -> list[FieldError]:
+    """A set point at or below the freezing point is refused, and so is one outside the data."""
+    freezing = freezing_temperature(fluid)
+    if freezing is not None and set_point.si <= freezing:
+        text = f"{set_point} is not above the freezing point of this liquid, {freezing - 273.15:.2f} degC."
+        return [field_error(pointer, text, value=set_point, why="it would freeze in the evaporator")]
+    return range_error(fluid, set_point, pointer)
+
+
+def range_error(fluid: Fluid, temperature: Temperature, pointer: str) -> list[FieldError]:
+    """The refusal of a temperature at which the liquid has no properties."""
+    try:
+        check_temperature(fluid, temperature.si, pointer, temperature)
+    except Refused as refused:
+        return list(refused.errors)
+    return []
+
+
+def pull_down_seconds(plan: PullDown, fluid_kind: FluidKind, pointer: str) -> float:
+    """Time to the set point; refused where it is never reached."""
+    fluid = Fluid(kind=fluid_kind, mass_fraction=plan.mass_fraction)
+    check_fluid(fluid, pointer, temperature="derived")
+    errors = set_point_errors(fluid, plan.set_point, f"{pointer}/set_point")
+    errors += range_error(fluid, plan.leaving_temperature, f"{pointer}/leaving_temperature")
+    if plan.load is not UNSET and plan.load_model is not UNSET:
+        errors.append(field_error(f"{pointer}/load_model", "Give load or load_model, not both."))
+    if errors:
+        raise Refused(errors)
+    now, target = plan.leaving_temperature.si, plan.set_point.si
+    state = loop_state(fluid, now, target)
+    load = 0.0 if plan.load is UNSET else plan.load.si
+    power = sum(c.capacity.si for c in plan.compressors)
+    cooling = Cooling(plan.loop_volume.si * state.volumetric_heat, power, load, plan.load_model)
+    seconds = cooling.time_between(now, target)
+    if seconds is None:
+        text = (
+            f"The cooling of {power / 1000:.4g} kW never brings this loop to {plan.set_point}: the load is too large."
+        )
+        raise Refused([field_error(pointer, text, why="without a time to cold water there is no plan")])
+    return seconds

@@ -1,0 +1,147 @@
+"""The steps of the trade as a graph without cycles, made from the tables for one configuration."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from graphlib import CycleError, TopologicalSorter
+from typing import Any, Final, Literal
+
+from coldwright.contract import Defect, load_table
+from coldwright.contract.quantities import GaugePressure
+from coldwright_readiness.shared.configuration import Configuration, rated_voltage, warm_up_duration
+from coldwright_readiness.shared.instants import NANO
+
+PROCEDURE_STEPS = load_table("coldwright_readiness", "procedure_steps")
+SECOND_START_STEPS = load_table("coldwright_readiness", "second_start_steps")
+RESET_EVENTS = load_table("coldwright_readiness", "reset_events")
+
+Role = Literal["electrician", "technician", "lift_team", "none"]
+MINUTE: Final = 60 * NANO
+_MOVED_FROM: Final = "level_and_chock"
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step; `duration` in nanoseconds."""
+
+    id: str
+    title: str
+    role: Role
+    duration: int
+    depends_on: tuple[str, ...]
+    look_at: str
+    acceptance: str
+    why: str
+    hazard: str
+    evidence_kinds: tuple[str, ...]
+    undone_by: tuple[str, ...] = ()
+
+
+def procedure_steps(configuration: Configuration, lasting: Mapping[str, int]) -> tuple[Step, ...]:
+    """Steps in the order of the table. `lasting` gives the times that are not minutes of the table."""
+    full = {row["id"]: row for row in PROCEDURE_STEPS.rows}
+    if configuration.second_start:
+        rows: Iterable[dict[str, Any]] = ({**full.get(r["id"], {}), **r} for r in SECOND_START_STEPS.rows)
+    else:
+        rows = full.values()
+    present = [row for row in rows if _is_there(row.get("only_with"), configuration)]
+    ids = {row["id"] for row in present}
+    words = _words(configuration)
+    undone = _undone_by(configuration)
+    return tuple(_step(row, configuration, ids, lasting, words, undone) for row in present)
+
+
+def _is_there(only_with: str | None, c: Configuration) -> bool:
+    there = {
+        None: True,
+        "own_pump": c.pump_mode == "own_pump",
+        "generator": c.supply_source == "generator",
+        "antifreeze": c.fluid_kind != "water",
+        "several_compressors": c.compressors > 1,
+    }
+    return there[only_with]
+
+
+def _step(
+    row: dict[str, Any],
+    c: Configuration,
+    ids: set[str],
+    lasting: Mapping[str, int],
+    words: Mapping[str, str],
+    undone: Mapping[str, tuple[str, ...]],
+) -> Step:
+    own_pump = c.pump_mode == "own_pump"
+    depends_on = [*row["depends_on"], *(row.get("also_with_own_pump", ()) if own_pump else ())]
+    if "lasts" in row:
+        duration = lasting[row["lasts"]]
+    else:
+        minutes = row["minutes"]
+        duration = (minutes[c.lifted_by] if isinstance(minutes, dict) else minutes) * MINUTE
+    return Step(
+        id=row["id"],
+        title=row["title"],
+        role=row["role"] if own_pump else row.get("role_with_site_pump", row["role"]),
+        duration=duration,
+        depends_on=tuple(d for d in depends_on if d in ids),
+        look_at=row["look_at"],
+        acceptance=row["acceptance"].format_map(words),
+        why=row["why"],
+        hazard=row["hazard"],
+        evidence_kinds=tuple(row["evidence_kinds"]),
+        undone_by=undone.get(row["id"], ()),
+    )
+
+
+def _words(c: Configuration) -> dict[str, str]:
+    """Values of the configuration, as the texts of the steps show them."""
+    volts = rated_voltage(c).value
+
+    def pressure(p: GaugePressure) -> str:
+        return f"{p.to('psi'):.4g} psi ({p.to('kPa'):.4g} kPa)"
+
+    return {
+        "rated_voltage": f"{volts:.4g} V",
+        "voltage_low": f"{0.9 * volts:.4g} V",
+        "voltage_high": f"{1.1 * volts:.4g} V",
+        "unbalance_limit": f"{c.voltage_unbalance_limit:.3g}",
+        "warm_up": str(warm_up_duration(c)),
+        "fill_minimum": pressure(c.fill_pressure_minimum),
+        "fill_maximum": pressure(c.fill_pressure_maximum),
+        "set_point_minimum": f"{c.set_point_minimum_water.to('degC'):.4g} degC "
+        f"({c.set_point_minimum_water.to('degF'):.4g} degF)",
+        "freeze_margin": str(c.freeze_margin),
+    }
+
+
+def _undone_by(c: Configuration) -> dict[str, tuple[str, ...]]:
+    """Reset events by the step that they undo."""
+    by_step: dict[str, list[str]] = {}
+    for event in RESET_EVENTS.rows:
+        undone = [*event["undone"], *(event["undone_with_own_pump"] if c.pump_mode == "own_pump" else ())]
+        if event["id"] == "V10":
+            undone = sorted({_MOVED_FROM} | followers(_MOVED_FROM))
+        for step in undone:
+            by_step.setdefault(step, []).append(event["id"])
+    return {step: tuple(events) for step, events in by_step.items()}
+
+
+def followers(step: str) -> set[str]:
+    """Every step of the full table that cannot be before `step` is."""
+    found: set[str] = set()
+    for row in PROCEDURE_STEPS.rows:
+        if any(d == step or d in found for d in (*row["depends_on"], *row.get("also_with_own_pump", ()))):
+            found.add(row["id"])
+    return found
+
+
+def in_order(steps: Iterable[Step]) -> list[Step]:
+    """The steps so that each comes after what it depends on; a cycle is a defect of the table."""
+    by_id = {step.id: step for step in steps}
+    try:
+        return [by_id[i] for i in TopologicalSorter({s.id: s.depends_on for s in by_id.values()}).static_order()]
+    except (CycleError, KeyError) as error:
+        raise Defect(f"the table of steps has a cycle or a loose end: {error.args}") from None
+
+
+def with_durations(steps: tuple[Step, ...], durations: Mapping[str, int]) -> tuple[Step, ...]:
+    """The steps with some durations of the caller's."""
+    return tuple(replace(s, duration=durations[s.id]) if s.id in durations else s for s in steps)

@@ -1,0 +1,374 @@
+"""Observations: what somebody saw, read or measured at the machine, and when.
+
+`AnyObservation` is tagged by `kind`, and each kind has its own `data`. `check_observation` holds one observation to
+everything that can be judged without the others, so that of a batch each can be taken or refused alone.
+"""
+
+from typing import Annotated, Any, Final, Literal, cast, get_args
+
+from msgspec import UNSET, Struct, UnsetType
+
+from coldwright.contract import Allowed, FieldError, Given, Refused, Text, about, field_error
+from coldwright.contract.quantities import Duration
+from coldwright.contract.reading import convert
+from coldwright_readiness.shared.instants import stamp, stamp_error
+from coldwright_readiness.startup import observation_data as data_of
+
+MOST_OBSERVATIONS: Final = 5000
+
+
+class Observation(Given, frozen=True, kw_only=True):
+    """What every observation carries."""
+
+    id: Annotated[Text, about("Made by the device, unique in the start-up.", min_length=1)]
+    at: Annotated[str, stamp("When it was seen, by the device's clock.")]
+    clock_offset: Annotated[Duration, about("Device's clock minus true time.", low=-36600, high=36600, unit="d")] = (
+        Duration(0.0, "s")
+    )
+    time_uncertainty: Annotated[
+        Duration, about("How far the time may be off, either way.", low=0, high=36600, unit="d")
+    ] = Duration(0.0, "s")
+    supersedes: (
+        Annotated[
+            Text, about("Id of an observation of the same kind and subject that this one corrects.", min_length=1)
+        ]
+        | UnsetType
+    ) = UNSET
+    by: Annotated[Text, about("Who saw it.", min_length=1)] | UnsetType = UNSET
+    role: Annotated[Text, about("In what role, such as `electrician`.", min_length=1)] | UnsetType = UNSET
+    method: Annotated[Literal["measured", "read", "seen", "reported"], about("How it is known.")] | UnsetType = UNSET
+
+
+class UnitLevel(Observation, frozen=True, kw_only=True, tag_field="kind", tag="unit_level"):
+    """Observation of the kind `unit_level`."""
+
+    data: Annotated[data_of.UnitLevelData, about("What was seen.")]
+
+
+class PlateCheck(Observation, frozen=True, kw_only=True, tag_field="kind", tag="plate_check"):
+    """Observation of the kind `plate_check`."""
+
+    data: Annotated[data_of.PlateCheckData, about("What was seen.")]
+
+
+class Ground(Observation, frozen=True, kw_only=True, tag_field="kind", tag="ground"):
+    """Observation of the kind `ground`."""
+
+    data: Annotated[data_of.GroundData, about("What was seen.")]
+
+
+class Lock(Observation, frozen=True, kw_only=True, tag_field="kind", tag="lock"):
+    """Observation of the kind `lock`."""
+
+    data: Annotated[data_of.LockData, about("What was seen.")]
+
+
+class Supply(Observation, frozen=True, kw_only=True, tag_field="kind", tag="supply"):
+    """Observation of the kind `supply`."""
+
+    data: Annotated[data_of.SupplyData, about("What was seen.")]
+
+
+class Isolator(Observation, frozen=True, kw_only=True, tag_field="kind", tag="isolator"):
+    """Observation of the kind `isolator`."""
+
+    data: Annotated[data_of.IsolatorData, about("What was seen.")]
+
+
+class ControlSwitch(Observation, frozen=True, kw_only=True, tag_field="kind", tag="control_switch"):
+    """Observation of the kind `control_switch`."""
+
+    data: Annotated[data_of.ControlSwitchData, about("What was seen.")]
+
+
+class LineVoltage(Observation, frozen=True, kw_only=True, tag_field="kind", tag="line_voltage"):
+    """Observation of the kind `line_voltage`."""
+
+    data: Annotated[data_of.LineVoltageData, about("What was seen.")]
+
+
+class PhaseIndicator(Observation, frozen=True, kw_only=True, tag_field="kind", tag="phase_indicator"):
+    """Observation of the kind `phase_indicator`."""
+
+    data: Annotated[data_of.PhaseIndicatorData, about("What was seen.")]
+
+
+class LeadsSwapped(Observation, frozen=True, kw_only=True, tag_field="kind", tag="leads_swapped"):
+    """Observation of the kind `leads_swapped`."""
+
+    data: Annotated[data_of.LeadsSwappedData, about("What was seen.")]
+
+
+class HoseConnection(Observation, frozen=True, kw_only=True, tag_field="kind", tag="hose_connection"):
+    """Observation of the kind `hose_connection`."""
+
+    data: Annotated[data_of.HoseConnectionData, about("What was seen.")]
+
+
+class ValvePosition(Observation, frozen=True, kw_only=True, tag_field="kind", tag="valve_position"):
+    """Observation of the kind `valve_position`."""
+
+    data: Annotated[data_of.ValvePositionData, about("What was seen.")]
+
+
+class Fill(Observation, frozen=True, kw_only=True, tag_field="kind", tag="fill"):
+    """Observation of the kind `fill`."""
+
+    data: Annotated[data_of.FillData, about("What was seen.")]
+
+
+class AntifreezeCharge(Observation, frozen=True, kw_only=True, tag_field="kind", tag="antifreeze_charge"):
+    """Observation of the kind `antifreeze_charge`."""
+
+    data: Annotated[data_of.AntifreezeChargeData, about("What was seen.")]
+
+
+class LoopOpened(Observation, frozen=True, kw_only=True, tag_field="kind", tag="loop_opened"):
+    """Observation of the kind `loop_opened`."""
+
+    data: Annotated[data_of.LoopOpenedData, about("What was seen.")]
+
+
+class Drain(Observation, frozen=True, kw_only=True, tag_field="kind", tag="drain"):
+    """Observation of the kind `drain`."""
+
+    data: Annotated[data_of.DrainData, about("What was seen.")]
+
+
+class LoopPressure(Observation, frozen=True, kw_only=True, tag_field="kind", tag="loop_pressure"):
+    """Observation of the kind `loop_pressure`."""
+
+    data: Annotated[data_of.LoopPressureData, about("What was seen.")]
+
+
+class Purge(Observation, frozen=True, kw_only=True, tag_field="kind", tag="purge"):
+    """Observation of the kind `purge`."""
+
+    data: Annotated[data_of.PurgeData, about("What was seen.")]
+
+
+class LeakCheck(Observation, frozen=True, kw_only=True, tag_field="kind", tag="leak_check"):
+    """Observation of the kind `leak_check`."""
+
+    data: Annotated[data_of.LeakCheckData, about("What was seen.")]
+
+
+class PumpState(Observation, frozen=True, kw_only=True, tag_field="kind", tag="pump_state"):
+    """Observation of the kind `pump_state`."""
+
+    data: Annotated[data_of.PumpStateData, about("What was seen.")]
+
+
+class FlowSwitch(Observation, frozen=True, kw_only=True, tag_field="kind", tag="flow_switch"):
+    """Observation of the kind `flow_switch`."""
+
+    data: Annotated[data_of.FlowSwitchData, about("What was seen.")]
+
+
+class EvaporatorPressureDrop(Observation, frozen=True, kw_only=True, tag_field="kind", tag="evaporator_pressure_drop"):
+    """Observation of the kind `evaporator_pressure_drop`."""
+
+    data: Annotated[data_of.PressureDropData, about("What was seen.")]
+
+
+class StrainerPressureDrop(Observation, frozen=True, kw_only=True, tag_field="kind", tag="strainer_pressure_drop"):
+    """Observation of the kind `strainer_pressure_drop`."""
+
+    data: Annotated[data_of.PressureDropData, about("What was seen.")]
+
+
+class Flow(Observation, frozen=True, kw_only=True, tag_field="kind", tag="flow"):
+    """Observation of the kind `flow`."""
+
+    data: Annotated[data_of.FlowData, about("What was seen.")]
+
+
+class Strainer(Observation, frozen=True, kw_only=True, tag_field="kind", tag="strainer"):
+    """Observation of the kind `strainer`."""
+
+    data: Annotated[data_of.StrainerData, about("What was seen.")]
+
+
+class AntifreezeReading(Observation, frozen=True, kw_only=True, tag_field="kind", tag="antifreeze_reading"):
+    """Observation of the kind `antifreeze_reading`."""
+
+    data: Annotated[data_of.AntifreezeReadingData, about("What was seen.")]
+
+
+class SetPoint(Observation, frozen=True, kw_only=True, tag_field="kind", tag="set_point"):
+    """Observation of the kind `set_point`."""
+
+    data: Annotated[data_of.SetPointData, about("What was seen.")]
+
+
+class WaterTemperature(Observation, frozen=True, kw_only=True, tag_field="kind", tag="water_temperature"):
+    """Observation of the kind `water_temperature`."""
+
+    data: Annotated[data_of.WaterTemperatureData, about("What was seen.")]
+
+
+class Alarm(Observation, frozen=True, kw_only=True, tag_field="kind", tag="alarm"):
+    """Observation of the kind `alarm`."""
+
+    data: Annotated[data_of.AlarmData, about("What was seen.")]
+
+
+class Compressor(Observation, frozen=True, kw_only=True, tag_field="kind", tag="compressor"):
+    """Observation of the kind `compressor`."""
+
+    data: Annotated[data_of.CompressorData, about("What was seen.")]
+
+
+class AreaClear(Observation, frozen=True, kw_only=True, tag_field="kind", tag="area_clear"):
+    """Observation of the kind `area_clear`."""
+
+    data: Annotated[data_of.AreaClearData, about("What was seen.")]
+
+
+class ProvedDead(Observation, frozen=True, kw_only=True, tag_field="kind", tag="proved_dead"):
+    """Observation of the kind `proved_dead`."""
+
+    data: Annotated[data_of.ProvedDeadData, about("What was seen.")]
+
+
+class LineConnection(Observation, frozen=True, kw_only=True, tag_field="kind", tag="line_connection"):
+    """Observation of the kind `line_connection`."""
+
+    data: Annotated[data_of.LineConnectionData, about("What was seen.")]
+
+
+class EarthContinuity(Observation, frozen=True, kw_only=True, tag_field="kind", tag="earth_continuity"):
+    """Observation of the kind `earth_continuity`."""
+
+    data: Annotated[data_of.EarthContinuityData, about("What was seen.")]
+
+
+class InsulationTest(Observation, frozen=True, kw_only=True, tag_field="kind", tag="insulation_test"):
+    """Observation of the kind `insulation_test`."""
+
+    data: Annotated[data_of.InsulationTestData, about("What was seen.")]
+
+
+class CableRoute(Observation, frozen=True, kw_only=True, tag_field="kind", tag="cable_route"):
+    """Observation of the kind `cable_route`."""
+
+    data: Annotated[data_of.CableRouteData, about("What was seen.")]
+
+
+class TransferInterlock(Observation, frozen=True, kw_only=True, tag_field="kind", tag="transfer_interlock"):
+    """Observation of the kind `transfer_interlock`."""
+
+    data: Annotated[data_of.TransferInterlockData, about("What was seen.")]
+
+
+class OilHeater(Observation, frozen=True, kw_only=True, tag_field="kind", tag="oil_heater"):
+    """Observation of the kind `oil_heater`."""
+
+    data: Annotated[data_of.OilHeaterData, about("What was seen.")]
+
+
+class MachineCheck(Observation, frozen=True, kw_only=True, tag_field="kind", tag="machine_check"):
+    """Observation of the kind `machine_check`."""
+
+    data: Annotated[data_of.MachineCheckData, about("What was seen.")]
+
+
+class Moved(Observation, frozen=True, kw_only=True, tag_field="kind", tag="moved"):
+    """Observation of the kind `moved`."""
+
+    data: Annotated[data_of.MovedData, about("What was seen.")]
+
+
+AnyObservation = (
+    UnitLevel
+    | PlateCheck
+    | Ground
+    | Lock
+    | Supply
+    | Isolator
+    | ControlSwitch
+    | LineVoltage
+    | PhaseIndicator
+    | LeadsSwapped
+    | HoseConnection
+    | ValvePosition
+    | Fill
+    | AntifreezeCharge
+    | LoopOpened
+    | Drain
+    | LoopPressure
+    | Purge
+    | LeakCheck
+    | PumpState
+    | FlowSwitch
+    | EvaporatorPressureDrop
+    | StrainerPressureDrop
+    | Flow
+    | Strainer
+    | AntifreezeReading
+    | SetPoint
+    | WaterTemperature
+    | Alarm
+    | Compressor
+    | AreaClear
+    | ProvedDead
+    | LineConnection
+    | EarthContinuity
+    | InsulationTest
+    | CableRoute
+    | TransferInterlock
+    | OilHeater
+    | MachineCheck
+    | Moved
+)
+KINDS: Final = tuple(str(member.__struct_config__.tag) for member in get_args(AnyObservation))
+
+
+def kind_of(observation: Struct) -> str:
+    """The word that tags an observation."""
+    return str(observation.__struct_config__.tag)
+
+
+def check_observation(value: Any) -> AnyObservation:
+    """One observation, from decoded JSON; raises `Refused` with pointers that start at the observation."""
+    _refuse_unknown_kind(value)
+    observation = cast(AnyObservation, convert(cast(type[Any], AnyObservation), value))
+    if errors := observation_errors(observation):
+        raise Refused(errors)
+    return observation
+
+
+def _refuse_unknown_kind(value: Any) -> None:
+    kind = value.get("kind") if isinstance(value, dict) else None
+    if isinstance(kind, str) and kind not in KINDS:
+        allowed = Allowed(one_of=KINDS)
+        text = "There is no such kind of observation."
+        raise Refused([field_error("/kind", text, code="not_allowed", value=kind[:100], allowed=allowed)])
+
+
+def observation_errors(observation: AnyObservation, pointer: str = "") -> list[FieldError]:
+    """What the types cannot say: the calendar, and fields that belong together."""
+    errors = []
+    if error := stamp_error(f"{pointer}/at", observation.at):
+        errors.append(error)
+    if isinstance(observation, WaterTemperature):
+        data = observation.data
+        if data.leaving is UNSET and data.entering is UNSET:
+            text = "Give the leaving or the entering temperature, or both."
+            errors.append(field_error(f"{pointer}/data/leaving", text, code="missing"))
+    elif isinstance(observation, LineConnection):
+        errors += _connection_errors(observation.data, f"{pointer}/data")
+    return errors
+
+
+def _connection_errors(data: data_of.LineConnectionData, pointer: str) -> list[FieldError]:
+    errors = []
+    if len(set(data.order)) != len(data.order):
+        errors.append(field_error(f"{pointer}/order", "Each conductor stands in the order once."))
+    for name, value in (("fully_mated", data.fully_mated), ("covers_on", data.covers_on)):
+        if data.state == "connected" and value is UNSET:
+            errors.append(field_error(f"{pointer}/{name}", "Say so of what was connected.", code="missing"))
+        elif data.state == "disconnected" and value is not UNSET:
+            text = "This belongs to a connection, not to taking it off."
+            errors.append(field_error(f"{pointer}/{name}", text, value=value))
+    return errors
