@@ -15,8 +15,6 @@ from coldwright.contract.quantities import (
     Volume,
     VolumeFlow,
 )
-from coldwright_booking.answer.references import PRACTICE
-from coldwright_booking.answer.results import PlanPickLine
 from coldwright_booking.order.facts import FROST, Facts
 from coldwright_booking.plan.arrival import DRUM_PUMP, PRESSURE_BAND
 from coldwright_booking.plan.cable import SOURCE_ANGLE
@@ -24,23 +22,25 @@ from coldwright_booking.plan.desk import Asked, Unanswered
 from coldwright_booking.plan.fill import LOAD_SIDE_PER_KW
 from coldwright_booking.plan.hoses import USUAL_BORES
 from coldwright_booking.plan.joints import SAME_BORE
-from coldwright_booking.plan.liquid import COLDEST_WATER, concentrate_of
+from coldwright_booking.plan.liquid import COLDEST_WATER
 from coldwright_booking.plan.load import HOSE_WALL_RATIO, SUMMER_SUN, USUAL_DIFFERENCE
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import LONGEST_LIST
-from coldwright_booking.plan.picking import DRUM
+from coldwright_booking.plan.picking import DRUM, PlanPickLine
 from coldwright_booking.plan.plan import Plan
-from coldwright_booking.plan.site import FLAT_TRAILER, MIDDLE_OF_SET, SitePlan, set_as_source
+from coldwright_booking.plan.site import FLAT_TRAILER, MIDDLE_OF_SET, SitePlan
 from coldwright_booking.plan.supply import MARKET_SETS, SupplyPlan
 from coldwright_booking.plan.surge import HOSE_WAVE_SPEED
+from coldwright_booking.references import PRACTICE
 
 Practice = Callable[[str, str, object], None]
 NAMED = 8
 """Items without a told mass, told by name."""
 
 
-def assume(facts: Facts, plan: Plan, notes: Notes, lines: tuple[PlanPickLine, ...]) -> None:
+def assume(plan: Plan, notes: Notes) -> None:
     """List them."""
+    facts = plan.facts
 
     def practice(code: str, statement: str, value: object) -> None:
         notes.assume(code, statement, value=value, basis="common_practice", references=(PRACTICE.id,))
@@ -48,7 +48,7 @@ def assume(facts: Facts, plan: Plan, notes: Notes, lines: tuple[PlanPickLine, ..
     _of_liquid(facts, practice)
     if not plan.combination:
         return
-    limit = plan.choice.ground_limit if plan.choice else UNSET
+    limit = plan.machines.choice.ground_limit if plan.machines.choice else UNSET
     if limit is not UNSET:
         notes.assume(
             "ground_held_to",
@@ -69,12 +69,12 @@ def assume(facts: Facts, plan: Plan, notes: Notes, lines: tuple[PlanPickLine, ..
     practice("all_share_the_load", "All machines run side by side, those for redundancy too.", "all")
     if isinstance(plan.arrival, Asked):
         _of_arrival(plan, practice)
-    if plan.antifreeze is not None and concentrate_of(facts, plan.liquid) is None:
+    if plan.antifreeze is not None and plan.antifreeze.row is None:
         practice("drum_size", "The stock names no drum: this is the usual one.", Volume(DRUM, "L"))
     if plan.site is not None:
-        _of_site(plan.site, plan.supply, practice)
+        _of_site(plan.site, practice)
         if isinstance(plan.site.transport, Asked):
-            _not_on_the_lorries(facts, notes, lines)
+            _not_on_the_lorries(facts, notes, plan.picking.lines)
 
 
 def _of_liquid(facts: Facts, practice: Practice) -> None:
@@ -130,7 +130,7 @@ def _of_arrival(plan: Plan, practice: Practice) -> None:
         practice("antifreeze_charging", "A drum pump charges antifreeze, after 10 min to set it up.", charging)
 
 
-def _of_site(site: SitePlan, supply: SupplyPlan | Unanswered | None, practice: Practice) -> None:
+def _of_site(site: SitePlan, practice: Practice) -> None:
     if any(isinstance(lift, Asked) and lift.given.hook_z is not UNSET for _, lift in site.lifts):
         practice(
             "sling_legs", "The farthest leg of the sling stands at this angle from the horizontal.", Angle(60, "deg")
@@ -142,7 +142,7 @@ def _of_site(site: SitePlan, supply: SupplyPlan | Unanswered | None, practice: P
             f"Lorries have a deck of {deck.deck_length} by {deck.deck_width}, {deck.deck_height} high, for this load.",
             deck.payload,
         )
-    if isinstance(site.sound, Asked) and set_as_source(supply):
+    if site.set_heard:
         practice("height_of_set", "The sound of the generating set is taken from the middle of it.", MIDDLE_OF_SET)
 
 

@@ -5,10 +5,13 @@ from typing import Any
 from msgspec import UNSET, Struct, UnsetType
 
 from coldwright.contract import tidy
-from coldwright.contract.quantities import Mass, Power, TemperatureDifference
+from coldwright.contract.quantities import Power, TemperatureDifference
+from coldwright_booking.answer.limits import nearest
+from coldwright_booking.answer.questions import open_questions
 from coldwright_booking.answer.results import (
     Alternative,
     AskedOfCalculators,
+    AssessmentResults,
     CableBlock,
     EnergyClosure,
     FailedCombination,
@@ -19,17 +22,15 @@ from coldwright_booking.answer.results import (
     NearLimit,
     PlannedFluid,
     PlannedMachine,
-    PlanPickLine,
     SiteBlock,
     SupplyBlock,
     TypeGround,
     TypeLeftOut,
     TypeLift,
 )
-from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.loop import LoopPlan
-from coldwright_booking.plan.machines import Combination, Picked, total_capacity
+from coldwright_booking.plan.machines import Combination, Picked
 from coldwright_booking.plan.plan import Plan
 from coldwright_booking.plan.supply import SupplyPlan
 
@@ -50,9 +51,42 @@ def given_of(asked: object) -> Any:
     return asked.given if isinstance(asked, Asked) else UNSET
 
 
-def load_block(facts: Facts, plan: Plan) -> LoadBreakdown:
+def results_of_plan(plan: Plan) -> AssessmentResults:
+    """The whole answer."""
+    limits = nearest(plan)
+    return AssessmentResults(
+        design_load=plan.load.design,
+        load=load_block(plan),
+        machines=machine_blocks(plan, limits),
+        margin_fraction=tidy(plan.combination.capacity / plan.load.gross - 1) if plan.combination else UNSET,
+        redundancy=plan.facts.redundancy,
+        redundancy_met=bool(plan.combination),
+        fluid=fluid_block(plan),
+        energy=energy_block(plan),
+        supply=supply_block(plan),
+        cable=cable_block(plan),
+        loop=loop_block(plan),
+        fill=results_of(plan.fill.asked),
+        fill_pressure=UNSET if plan.standing is None else plan.standing,
+        surge=results_of(plan.surge),
+        site=site_block(plan),
+        arrival_plan=results_of(plan.arrival),
+        cold_water_after=plan.arrival.results.time_to_cold_water if isinstance(plan.arrival, Asked) else UNSET,
+        pick_list=plan.picking.lines,
+        pick_mass=plan.picking.mass if plan.combination else UNSET,
+        open_questions=open_questions(plan),
+        alternatives=alternatives(plan),
+        failed_combinations=failed(plan),
+        types_left_out=left_out(plan),
+        limits_nearest=limits,
+        rounds=plan.rounds,
+        asked=asked_block(plan),
+    )
+
+
+def load_block(plan: Plan) -> LoadBreakdown:
     """The load by what makes it."""
-    heat = plan.heat
+    facts, heat = plan.facts, plan.load
     return LoadBreakdown(
         net=Power.from_si(heat.net, "kW"),
         hose_heat=Power.from_si(heat.hose_heat, "kW"),
@@ -87,15 +121,15 @@ def _near(picked: Picked, limits: tuple[NearLimit, ...]) -> tuple[str, ...]:
     )
 
 
-def fluid_block(facts: Facts, plan: Plan) -> PlannedFluid:
+def fluid_block(plan: Plan) -> PlannedFluid:
     """The liquid."""
     fluid = plan.liquid.fluid
     return PlannedFluid(
         kind=fluid.kind,  # type: ignore[arg-type]
         mass_fraction=fluid.mass_fraction,
-        leaving_temperature=facts.order.duty.leaving_temperature.as_unit("degC"),
+        leaving_temperature=plan.facts.order.duty.leaving_temperature.as_unit("degC"),
         lowest_temperature=UNSET if plan.liquid.is_water else plan.liquid.lowest,
-        antifreeze=results_of(plan.antifreeze),
+        antifreeze=results_of(plan.antifreeze and plan.antifreeze.asked),
     )
 
 
@@ -106,12 +140,11 @@ def energy_block(plan: Plan) -> EnergyClosure | UnsetType:
     flow = plan.loop.asked.results.duty_flow
     if flow is UNSET or flow.si <= 0:
         return UNSET
-    heat = plan.heat
+    heat = plan.load
     # rho c of this liquid, by `refrigeration.load`: its required flow carries its design load at its difference
     asked = heat.asked
     per_flow = asked.results.design_load.si / (asked.results.required_flow.si * asked.given.temperature_difference.si)
-    capacity = total_capacity(plan.combination)
-    power = sum(p.power.si * p.count for p in plan.combination)
+    capacity, power = plan.combination.capacity, plan.combination.power
     return EnergyClosure(
         load=Power.from_si(heat.net + heat.hose_heat, "kW"),
         pump_heat=Power.from_si(heat.pump_heat, "kW"),
@@ -124,13 +157,13 @@ def energy_block(plan: Plan) -> EnergyClosure | UnsetType:
     )
 
 
-def supply_block(facts: Facts, plan: Plan) -> SupplyBlock | UnsetType:
+def supply_block(plan: Plan) -> SupplyBlock | UnsetType:
     """The electric supply."""
     supply = plan.supply
     if not isinstance(supply, SupplyPlan):
         return UNSET
     return SupplyBlock(
-        source=facts.order.supply.source,
+        source=plan.facts.order.supply.source,
         voltage=supply.voltage,
         service=supply.service.results,
         generator=results_of(supply.generator),
@@ -194,60 +227,44 @@ def site_block(plan: Plan) -> SiteBlock | UnsetType:
     )
 
 
-def pick_mass(facts: Facts, plan: Plan, lines: tuple[PlanPickLine, ...]) -> Mass:
-    """Of machines, and of the items that tell theirs."""
-    each = {a.item: a.mass.si for a in facts.fleet.accessories if a.mass is not UNSET}
-    machines = sum(p.machine.body.mass_operating.si * p.count for p in plan.combination)
-    return Mass.of(
-        machines + sum(each.get(line.item, 0.0) * line.count for line in lines if line.kind != "machine"), "kg"
-    )
-
-
 def counted(combination: Combination) -> tuple[MachineCount, ...]:
     """Types and counts."""
     return tuple(MachineCount(type=p.machine.type, count=p.count) for p in combination)
 
 
-def alternatives(facts: Facts, plan: Plan) -> tuple[Alternative, ...]:
+def alternatives(plan: Plan) -> tuple[Alternative, ...]:
     """The next two, with what stands against each."""
-    if plan.choice is None or not plan.combination:
+    choice = plan.machines.choice
+    if choice is None or not plan.combination:
         return ()
     ruled = {counted(c): why for c, why in plan.passed_over}
     own = counted(plan.combination)
-    others = [c for c in plan.choice.combinations if counted(c) != own]
+    others = [c for c in choice.combinations if counted(c) != own]
     return tuple(
         Alternative(
             machines=counted(c),
-            capacity=Power.from_si(total_capacity(c), "kW"),
-            power=Power.from_si(sum(p.power.si * p.count for p in c), "kW"),
-            why_not_first=ruled.get(counted(c)) or _compared(facts, plan.combination, c),
+            capacity=Power.from_si(c.capacity, "kW"),
+            power=Power.from_si(c.power, "kW"),
+            why_not_first=ruled.get(counted(c)) or _compared(plan.facts.order.preferences, plan.combination, c),
         )
         for c in others[:SHOWN]
     )
 
 
-def _compared(facts: Facts, first: Combination, other: Combination) -> str:
-    def units(c: Combination) -> int:
-        return sum(p.count for p in c)
-
-    def power(c: Combination) -> float:
-        return sum(p.power.si * p.count for p in c) / 1000
-
-    def ground(c: Combination) -> float:
-        return sum(p.machine.body.length.si * p.machine.body.width.si * p.count for p in c)
-
+def _compared(preferences: str, first: Combination, other: Combination) -> str:
     figures = (
-        f"{units(other)} machines against {units(first)}, {power(other):.4g} kW against {power(first):.4g} kW, "
-        f"{ground(other):.3g} m2 against {ground(first):.3g} m2"
+        f"{other.units} machines against {first.units}, {other.power / 1000:.4g} kW against {first.power / 1000:.4g} kW, "
+        f"{other.ground:.3g} m2 against {first.ground:.3g} m2"
     )
-    return f"Behind by {facts.order.preferences.replace('_', ' ')}: {figures}."
+    return f"Behind by {preferences.replace('_', ' ')}: {figures}."
 
 
 def failed(plan: Plan) -> tuple[FailedCombination, ...]:
     """Combinations that the selection rejects."""
-    if plan.choice is None:
+    choice = plan.machines.choice
+    if choice is None:
         return ()
-    told = ((r, tuple(rule for rule in r.failed if rule != OURS)) for r in plan.choice.asked.results.rejected)
+    told = ((r, tuple(rule for rule in r.failed if rule != OURS)) for r in choice.asked.results.rejected)
     return tuple(
         FailedCombination(
             machines=tuple(MachineCount(type=name, count=count) for name, count in r.units.items()), failed=failed
@@ -259,15 +276,15 @@ def failed(plan: Plan) -> tuple[FailedCombination, ...]:
 
 def left_out(plan: Plan) -> tuple[TypeLeftOut, ...]:
     """Types that cannot be used, and those behind a transformer where others do without."""
-    out = [TypeLeftOut(type=o.machine.type, reason=o.reason) for o in plan.left_out]
-    if plan.choice is not None:
-        asked = {row.type for row in plan.choice.asked.given.fleet}
+    out = [TypeLeftOut(type=o.machine.type, reason=o.reason) for o in plan.machines.left_out]
+    if plan.machines.choice is not None:
+        asked = {row.type for row in plan.machines.choice.asked.given.fleet}
         out += [
             TypeLeftOut(
                 type=c.machine.type,
                 reason=f"Its {c.machine.electrical.voltage} is another voltage than that of the machines chosen from.",
             )
-            for c in plan.candidates
+            for c in plan.machines.candidates
             if c.machine.type not in asked
         ]
     return tuple(out)
@@ -279,10 +296,10 @@ def asked_block(plan: Plan) -> AskedOfCalculators:
     cables = plan.cable.machines if plan.cable else ()
     site = plan.site
     return AskedOfCalculators(
-        load=plan.heat.asked.given,
-        antifreeze=given_of(plan.antifreeze),
+        load=plan.load.asked.given,
+        antifreeze=given_of(plan.antifreeze and plan.antifreeze.asked),
         capacities=tuple(p.candidate.asked.given for p in plan.combination),
-        selection=plan.choice.asked.given if plan.choice else UNSET,
+        selection=plan.machines.choice.asked.given if plan.machines.choice else UNSET,
         service=supply.service.given if supply else UNSET,
         generator=given_of(supply.generator) if supply else UNSET,
         transformer=given_of(supply.transformer) if supply else UNSET,
@@ -290,7 +307,7 @@ def asked_block(plan: Plan) -> AskedOfCalculators:
         group_feeder=given_of(plan.cable.group) if plan.cable else UNSET,
         faults=tuple(c.fault.given for c in cables if isinstance(c.fault, Asked)),
         loop=plan.loop.asked.given if isinstance(plan.loop, LoopPlan) else UNSET,
-        fill=given_of(plan.fill),
+        fill=given_of(plan.fill.asked),
         surge=given_of(plan.surge),
         lifts=tuple(a.given for _, a in site.lifts if isinstance(a, Asked)) if site else (),
         grounds=tuple(a.given for _, a in site.grounds if isinstance(a, Asked)) if site else (),

@@ -4,16 +4,14 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes, finding
 from coldwright_booking.answer.limits import room
-from coldwright_booking.answer.results import NearLimit, PlanPickLine
+from coldwright_booking.answer.results import NearLimit
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.order.questions import OpenQuestion
 from coldwright_booking.plan.desk import Asked
-from coldwright_booking.plan.joints import header_item, headers, unlike_couplings
-from coldwright_booking.plan.loop import LoopPlan, weakness
-from coldwright_booking.plan.panels import panel_of, panel_wanted
-from coldwright_booking.plan.picking import missing
+from coldwright_booking.plan.loop import LoopPlan
+from coldwright_booking.plan.picking import PlanPickLine
 from coldwright_booking.plan.plan import Plan
-from coldwright_booking.plan.supply import SupplyPlan, primary_current, primary_shortage
+from coldwright_booking.plan.supply import SupplyPlan
 
 THIN = 0.05
 """Headroom below which somebody must look."""
@@ -61,24 +59,18 @@ TOLD = 8
 """Combinations that failed, told with their reason."""
 
 
-def tell(
-    facts: Facts,
-    plan: Plan,
-    notes: Notes,
-    lines: tuple[PlanPickLine, ...],
-    limits: tuple[NearLimit, ...],
-    questions: tuple[OpenQuestion, ...],
-) -> None:
+def tell(plan: Plan, notes: Notes, limits: tuple[NearLimit, ...], questions: tuple[OpenQuestion, ...]) -> None:
     """Everything, worst first."""
+    facts = plan.facts
     _machines(facts, plan, notes)
     _method(plan, notes)
     _fluid(facts, plan, notes)
     _loop(plan, notes)
-    _joints(facts, plan, notes)
+    _joints(plan, notes)
     _buffer(plan, notes)
     _supply(facts, plan, notes)
     _site(facts, plan, notes)
-    _stock(lines, notes)
+    _stock(plan.picking.lines, plan.picking.missing, notes)
     _headroom(limits, notes)
     deciding = [q.field for q in questions if q.decides]
     if deciding:
@@ -91,15 +83,16 @@ def tell(
 
 
 def _machines(facts: Facts, plan: Plan, notes: Notes) -> None:
-    if not plan.candidates or plan.choice is None:
-        reasons = "; ".join(f"{o.machine.type}: {o.reason}" for o in plan.left_out[:6])
+    chosen = plan.machines
+    if not chosen.candidates or chosen.choice is None:
+        reasons = "; ".join(f"{o.machine.type}: {o.reason}" for o in chosen.left_out[:6])
         notes.stop(
             "no_machine_suits",
             f"None of the {len(facts.fleet.machines)} types can be used here. {reasons}",
             resolve="Other machines, or milder conditions.",
             field="/fleet/machines",
         )
-        for out in plan.left_out:
+        for out in chosen.left_out:
             if out.asked is not None:
                 notes.adopt(out.asked.notes, out.asked.calculator)
         return
@@ -112,7 +105,7 @@ def _machines(facts: Facts, plan: Plan, notes: Notes) -> None:
             resolve="Fix the machines with `machine_types`, or the flow.",
             field="/duty",
         )
-    if "turndown" in plan.choice.dropped:
+    if "turndown" in chosen.choice.dropped:
         notes.check(
             "turndown_not_kept",
             f"No type of the fleet turns down to {facts.lowest_load:g} of the load.",
@@ -120,10 +113,10 @@ def _machines(facts: Facts, plan: Plan, notes: Notes) -> None:
             resolve="Volume in the loop must do instead: the buffer vessels of the pick list, if any; or hot-gas bypass.",
             field="/duty/lowest_load_fraction",
         )
-    if {"flow_minimum", "flow_maximum"} & set(plan.choice.dropped):
+    if {"flow_minimum", "flow_maximum"} & set(chosen.choice.dropped):
         notes.check(
             "flow_rule_not_kept",
-            f"No combination takes the flow wanted, {plan.heat.flow}, inside the limits of its evaporators.",
+            f"No combination takes the flow wanted, {plan.load.flow}, inside the limits of its evaporators.",
             why="The loop is planned at the nearest flow that they bear.",
             resolve="Another temperature difference, or a bypass at the machines.",
             field="/duty",
@@ -140,21 +133,17 @@ def _machines(facts: Facts, plan: Plan, notes: Notes) -> None:
 
 def _passed_over(plan: Plan, notes: Notes) -> None:
     """Combinations that were tried; the plan itself is the first of them where none can be carried out."""
-    own = _named(plan.combination)
-    others = [(c, why) for c, why in plan.passed_over if _named(c) != own]
+    own = str(plan.combination)
+    others = [(c, why) for c, why in plan.passed_over if str(c) != own]
     if not others:
         return
-    told = "; ".join(f"{_named(c)}: {why}" for c, why in others[:TOLD])
+    told = "; ".join(f"{c}: {why}" for c, why in others[:TOLD])
     if len(others) > TOLD:
         told += f"; and {len(others) - TOLD} more"
     if len(others) < len(plan.passed_over):
         notes.note("every_plan_stops", f"Tried too, and stopped: {told}")
     else:
         notes.note("first_choice_passed_over", f"Ruled out before this one: {told}")
-
-
-def _named(combination: object) -> str:
-    return " + ".join(f"{p.count} x {p.machine.type}" for p in combination)  # type: ignore[attr-defined]
 
 
 def _method(plan: Plan, notes: Notes) -> None:
@@ -206,13 +195,13 @@ def _loop(plan: Plan, notes: Notes) -> None:
     if loop.mixed:
         notes.check(
             "mixed_machines",
-            f"{_named(plan.combination)} share one loop; it is worked out at the flow wanted, {loop.wanted}.",
+            f"{plan.combination} share one loop; it is worked out at the flow wanted, {loop.wanted}.",
             why="Pumps and evaporators of unlike machines do not share a flow by themselves.",
             resolve="Balance each machine's flow with a valve at its discharge, and prove it.",
             field="/fleet/machines",
         )
     if loop.too_weak:
-        text = weakness(loop)
+        text = loop.weakness
         notes.stop(
             "pump_head_short",
             f"{text[0].upper()}{text[1:]}.",
@@ -242,11 +231,11 @@ def _loop(plan: Plan, notes: Notes) -> None:
         )
 
 
-def _joints(facts: Facts, plan: Plan, notes: Notes) -> None:
-    loop = plan.loop
-    if not isinstance(loop, LoopPlan):
+def _joints(plan: Plan, notes: Notes) -> None:
+    loop, joints = plan.loop, plan.joints
+    if not isinstance(loop, LoopPlan) or joints is None:
         return
-    missing_adaptors = [u for u in unlike_couplings(facts, plan.combination, loop) if not u.item]
+    missing_adaptors = [u for u in joints.unlike if not u.item]
     if missing_adaptors:
         told = "; ".join(f"{u.count} ends of {u.hose} at {u.where}, {u.other}" for u in missing_adaptors)
         notes.check(
@@ -257,13 +246,12 @@ def _joints(facts: Facts, plan: Plan, notes: Notes) -> None:
             "fleet.",
             field="/fleet/accessories",
         )
-    near, far = headers(plan.combination, loop)
-    if near and not header_item(facts):
-        units = sum(p.count for p in plan.combination)
-        at_load = f", and {far} that join the {loop.runs} runs at the load" if far else ""
+    if joints.near and not joints.header_item:
+        units = plan.combination.units
+        at_load = f", and {joints.far} that join the {loop.runs} runs at the load" if joints.far else ""
         notes.check(
             "headers_needed",
-            f"Machines ({units}) and runs of hose of {loop.hose.bore.to('mm'):.4g} mm ({loop.runs}) meet in {near} headers "
+            f"Machines ({units}) and runs of hose of {loop.hose.bore.to('mm'):.4g} mm ({loop.runs}) meet in {joints.near} headers "
             f"(manifolds), supply and return, with {units} and {loop.runs} connections each{at_load}. The stock names "
             "none.",
             why="Without them neither machines nor runs can be joined side by side; hose between header and machine is "
@@ -274,11 +262,12 @@ def _joints(facts: Facts, plan: Plan, notes: Notes) -> None:
 
 
 def _buffer(plan: Plan, notes: Notes) -> None:
-    if not plan.buffers or not isinstance(plan.fill, Asked):
+    buffers = plan.fill.buffers
+    if not buffers or not isinstance(plan.fill.asked, Asked):
         return
-    filled = plan.fill.results
-    added = sum(b.volume.to("L") for b in plan.buffers)
-    named = ", ".join(f"{b.count} x {b.item}" for b in plan.buffers)
+    filled = plan.fill.asked.results
+    added = sum(b.volume.to("L") for b in buffers)
+    named = ", ".join(f"{b.count} x {b.item}" for b in buffers)
     notes.note(
         "buffer_added",
         f"Without a buffer the loop holds {filled.total_volume.to('L') - added:.5g} L of the "
@@ -290,8 +279,9 @@ def _buffer(plan: Plan, notes: Notes) -> None:
 
 
 def _supply(facts: Facts, plan: Plan, notes: Notes) -> None:
-    if plan.choice is not None and plan.combination and plan.choice.needs_transformer:
-        voltage = plan.supply.voltage if isinstance(plan.supply, SupplyPlan) else f"{plan.choice.voltage:g} V"
+    choice = plan.machines.choice
+    if choice is not None and plan.combination and choice.needs_transformer:
+        voltage = plan.supply.voltage if isinstance(plan.supply, SupplyPlan) else f"{choice.voltage:g} V"
         notes.check(
             "transformer_between",
             f"The machines that do want {voltage}, the supply has {facts.order.supply.voltage}.",
@@ -300,12 +290,12 @@ def _supply(facts: Facts, plan: Plan, notes: Notes) -> None:
         )
     if isinstance(plan.supply, SupplyPlan):
         _primary(facts, plan.supply, notes)
-        _panel(facts, plan, notes)
+        _panel(plan.supply, notes)
 
 
 def _primary(facts: Facts, supply: SupplyPlan, notes: Notes) -> None:
     """What the site must feed where a transformer stands between: the circuit of the machines says nothing of that."""
-    if short := primary_shortage(facts, supply):
+    if short := supply.primary_shortage:
         notes.stop(
             "primary_supply_short",
             short,
@@ -314,7 +304,7 @@ def _primary(facts: Facts, supply: SupplyPlan, notes: Notes) -> None:
             field="/supply",
         )
     rating = facts.order.supply.breaker_rating
-    if primary_current(facts, supply) is None or rating is UNSET or not isinstance(supply.transformer, Asked):
+    if supply.primary_current is None or rating is UNSET or not isinstance(supply.transformer, Asked):
         return
     limit = supply.transformer.results.primary_device_maximum_standard
     if limit is not UNSET and rating.si > limit.si * (1 + 1e-9):
@@ -327,12 +317,9 @@ def _primary(facts: Facts, supply: SupplyPlan, notes: Notes) -> None:
         )
 
 
-def _panel(facts: Facts, plan: Plan, notes: Notes) -> None:
-    wanted = panel_wanted(plan)
-    if wanted is None:
-        return
-    row = panel_of(facts, wanted)
-    if row is not None and (row.rated_current is UNSET or row.outlets is UNSET):
+def _panel(supply: SupplyPlan, notes: Notes) -> None:
+    wanted, row = supply.panel, supply.panel_row
+    if wanted is not None and row is not None and (row.rated_current is UNSET or row.outlets is UNSET):
         notes.check(
             "panel_not_known",
             f"Panel {row.item} was not held against the feeder: its rating or its outlets are not told. Wanted are "
@@ -386,8 +373,7 @@ def _sound(facts: Facts, plan: Plan, notes: Notes) -> None:
         )
 
 
-def _stock(lines: tuple[PlanPickLine, ...], notes: Notes) -> None:
-    short = missing(lines)
+def _stock(lines: tuple[PlanPickLine, ...], short: tuple[str, ...], notes: Notes) -> None:
     if short:
         notes.stop(
             "stock_short",
@@ -414,12 +400,3 @@ def _headroom(limits: tuple[NearLimit, ...], notes: Notes) -> None:
             why="Data come from people and gauges and may be wrong by more.",
             resolve="See `limits_nearest`.",
         )
-
-
-def heard(plan: Plan) -> list[Asked]:  # type: ignore[type-arg]
-    """Answers whose notes belong to the plan, each question once."""
-    seen: list[Asked] = []  # type: ignore[type-arg]
-    for asked in plan.heard:
-        if all(asked is not other for other in seen):
-            seen.append(asked)
-    return seen

@@ -8,9 +8,9 @@ from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.cable import MachineCable
 from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.loop import LoopPlan
-from coldwright_booking.plan.machines import Picked, total_capacity
+from coldwright_booking.plan.machines import Picked
 from coldwright_booking.plan.plan import Plan
-from coldwright_booking.plan.supply import SupplyPlan, primary_current
+from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_site.sound.given import SoundGiven
 from coldwright_site.sound.results import SoundResults
 
@@ -69,15 +69,15 @@ def _signed(value: float) -> str:
     return f"{value:.1g}" if -0.05 <= value < 0 else f"{value:.1f}"
 
 
-def nearest(facts: Facts, plan: Plan) -> tuple[NearLimit, ...]:
+def nearest(plan: Plan) -> tuple[NearLimit, ...]:
     """All limits, nearest first."""
-    limits = _Limits()
+    limits, facts = _Limits(), plan.facts
     if not plan.combination:
         return ()
     limits.lower(
         "capacity of all machines over the design load",
-        total_capacity(plan.combination) / 1000,
-        plan.heat.design.to("kW"),
+        plan.combination.capacity / 1000,
+        plan.load.design.to("kW"),
         "kW",
         "refrigeration.selection",
     )
@@ -134,7 +134,7 @@ def _supply(limits: _Limits, facts: Facts, supply: SupplyPlan) -> None:
             )
         if results.worst_dip_fraction is not UNSET:
             limits.upper("voltage dip at a start", results.worst_dip_fraction, given.dip_limit_fraction, "1", by)
-    if (needed := primary_current(facts, supply)) is not None:
+    if (needed := supply.primary_current) is not None:
         for offered, what in ((told.breaker_rating, "site breaker"), (told.available_current, "site supply")):
             if offered is not UNSET:
                 name = f"{what}: circuit ampacity before the transformer"

@@ -3,22 +3,23 @@
 from msgspec import UNSET
 
 from coldwright.contract.quantities import Current
-from coldwright_booking.order.facts import Facts, who_feeds
-from coldwright_booking.order.questions import Questions, both
-from coldwright_booking.plan.fill import load_side_volume
+from coldwright_booking.order.facts import Facts
+from coldwright_booking.order.questions import OpenQuestion, Questions
 from coldwright_booking.plan.loop import LoopPlan
-from coldwright_booking.plan.machines import cost_known
 from coldwright_booking.plan.plan import Plan
 from coldwright_booking.plan.supply import SupplyPlan
+from coldwright_booking.words import both
 
 
-def ask_about(facts: Facts, plan: Plan, questions: Questions) -> None:
-    """Add what the plan shows to be unknown."""
+def open_questions(plan: Plan) -> tuple[OpenQuestion, ...]:
+    """What the order leaves open, and what the plan shows to be unknown; those that could turn the outcome first."""
+    facts, questions = plan.facts, Questions(plan.facts.open)
     _duty(facts, plan, questions)
     _site(facts, plan, questions)
     _supply(facts, plan, questions)
     _load_side(facts, plan, questions)
     _machines(facts, plan, questions)
+    return questions.listed()
 
 
 def _duty(facts: Facts, plan: Plan, questions: Questions) -> None:
@@ -26,8 +27,8 @@ def _duty(facts: Facts, plan: Plan, questions: Questions) -> None:
     if order.duty.temperature_difference is UNSET and order.duty.liquid_flow is UNSET:
         questions.ask(
             "/duty/temperature_difference",
-            plan.heat.difference,
-            f"The flow, here {both(plan.heat.flow)}, and with it hose, pump and evaporators.",
+            plan.load.difference,
+            f"The flow, here {both(plan.load.flow)}, and with it hose, pump and evaporators.",
             "customer",
         )
     if order.fluid is UNSET and not plan.liquid.is_water:
@@ -85,7 +86,7 @@ def _supply(facts: Facts, plan: Plan, questions: Questions) -> None:
             "/supply/voltage",
             plan.supply.voltage,
             "Voltage that the set is switched to." if hired else "Which machines suit without a transformer.",
-            who_feeds(facts.order),
+            facts.who_feeds,
             decides=told.source == "site",
         )
     if told.source == "generator" and told.starting_dip_limit_fraction is UNSET:
@@ -131,7 +132,7 @@ def _load_side(facts: Facts, plan: Plan, questions: Questions) -> None:
     if side.volume is UNSET:
         questions.ask(
             "/load_side/volume",
-            load_side_volume(facts, plan.heat),
+            plan.fill.load_side,
             "Antifreeze, buffer, expansion vessel and time to fill.",
             "site_mechanic",
         )
@@ -163,7 +164,7 @@ def _machines(facts: Facts, plan: Plan, questions: Questions) -> None:
                 "hire_company",
                 decides=facts.order.supply.source == "generator",
             )
-    if facts.order.preferences == "lowest_cost" and not cost_known(plan.candidates):
+    if facts.order.preferences == "lowest_cost" and not plan.machines.cost_known:
         questions.ask(
             "/fleet/machines/0/hire_rate",
             "fewest machines instead",

@@ -17,6 +17,7 @@ from coldwright.contract.quantities import (
     VolumeFlow,
 )
 from coldwright_booking.order.questions import OpenQuestion
+from coldwright_booking.plan.picking import PlanPickLine
 from coldwright_electrical.fault_current import FaultCurrentResults
 from coldwright_electrical.fault_inputs import FaultCurrentGiven
 from coldwright_electrical.feeder import FeederGiven, FeederResults
@@ -155,19 +156,6 @@ class SiteBlock(Results, frozen=True, kw_only=True):
     placement: Annotated[PlacementResults, about("Answer of `site.placement`.")] | UnsetType = UNSET
     sound: Annotated[SoundResults, about("Answer of `site.sound`.")] | UnsetType = UNSET
     transport: Annotated[TransportResults, about("Answer of `site.transport`.")] | UnsetType = UNSET
-
-
-class PlanPickLine(Results, frozen=True, kw_only=True):
-    """One line of the pick list."""
-
-    item: Annotated[str, about("What, by its name in the stock where it has one.")]
-    kind: Annotated[str, about("`machine`, or the kind of accessory.")]
-    count: Annotated[int, about("How many.")]
-    reason: Annotated[str, about("Why.")]
-    calculator: Annotated[str, about("Which calculator asks for it.")]
-    stock_short: Annotated[bool, about("Whether the stock has too few.")]
-    from_stock: Annotated[bool, about("Whether the fleet document names this item.")]
-    short_by: Annotated[int, about("How many are missing.")] = 0
 
 
 class MachineCount(Results, frozen=True, kw_only=True):

@@ -6,10 +6,10 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Given, Notes, Refused, Results, about, calculator, finding, tidy
 from coldwright.contract.quantities import Power, VolumeFlow
-from coldwright_booking.answer.references import PRACTICE
 from coldwright_booking.fleet.examples import FLEET_EXAMPLES
 from coldwright_booking.fleet.given import Fleet, MachineType
 from coldwright_booking.fleet.rules import contradictions
+from coldwright_booking.references import PRACTICE
 
 
 class FleetCheckGiven(Given, frozen=True, kw_only=True):

@@ -8,7 +8,7 @@ from msgspec import UNSET
 from coldwright.contract.quantities import Frequency, Length, PressureDifference, Temperature, VolumeFlow
 from coldwright_booking.fleet.given import Fleet
 from coldwright_booking.order.given import Order
-from coldwright_booking.order.questions import Questions, Who
+from coldwright_booking.order.questions import OpenQuestion, Questions, Who
 
 USUAL_TAP = VolumeFlow(0.8, "L/s")
 """A garden hose (common practice)."""
@@ -36,8 +36,15 @@ class Facts:
     redundancy: Literal["none", "spare_machine", "spare_circuit"]
     fill_flow: VolumeFlow
     days: int
+    open: tuple[OpenQuestion, ...]
+    """What the order leaves open, with what was taken in its place."""
     left_aside: tuple[str, ...] = ()
     """Types that were tried and ruled out."""
+
+    @property
+    def who_feeds(self) -> Who:
+        """Who can tell about the supply."""
+        return who_feeds(self.order)
 
     @property
     def coldest_still(self) -> float | None:
@@ -47,8 +54,9 @@ class Facts:
         return None if self.lowest_ambient is None else self.lowest_ambient.si
 
 
-def facts_of(order: Order, fleet: Fleet, questions: Questions) -> Facts:
+def facts_of(order: Order, fleet: Fleet) -> Facts:
     """Fill the gaps of the order."""
+    questions = Questions()
     site, routes, duty = order.site, order.routes, order.duty
     if site.elevation is UNSET:
         questions.ask(
@@ -111,6 +119,7 @@ def facts_of(order: Order, fleet: Fleet, questions: Questions) -> Facts:
         redundancy="none" if order.redundancy is UNSET else order.redundancy,
         fill_flow=USUAL_TAP if site.fill_flow is UNSET else site.fill_flow,
         days=(period.to - period.from_).days + 1,
+        open=questions.listed(),
     )
 
 

@@ -1,8 +1,10 @@
 """What nobody has told: the field, what was assumed, what it moves, who can answer."""
 
+from collections.abc import Iterable
 from typing import Annotated, Literal
 
 from coldwright.contract import Quantity, Results, about
+from coldwright_booking.words import both
 
 Who = Literal["customer", "site_electrician", "site_mechanic", "hire_company", "crane_company", "maker"]
 
@@ -18,10 +20,10 @@ class OpenQuestion(Results, frozen=True, kw_only=True):
 
 
 class Questions:
-    """Collects the open questions, each field once."""
+    """Collects open questions, each field once."""
 
-    def __init__(self) -> None:
-        self._open: dict[str, OpenQuestion] = {}
+    def __init__(self, known: Iterable[OpenQuestion] = ()) -> None:
+        self._open: dict[str, OpenQuestion] = {q.field: q for q in known}
 
     def ask(self, field: str, assumed: object, effect: str, who: Who, *, decides: bool = False) -> None:
         """Note a question."""
@@ -32,10 +34,3 @@ class Questions:
     def listed(self) -> tuple[OpenQuestion, ...]:
         """Those that could turn the outcome first."""
         return tuple(sorted(self._open.values(), key=lambda q: not q.decides))
-
-
-def both(quantity: Quantity) -> str:
-    """A quantity in metric and US units, for text."""
-    metric = quantity.as_unit(quantity.metric_unit)
-    us = quantity.as_unit(quantity.us_unit)
-    return str(metric) if metric.unit == us.unit else f"{metric} ({us})"  # type: ignore[attr-defined]

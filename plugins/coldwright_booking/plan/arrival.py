@@ -1,4 +1,6 @@
-"""Step 8: from the lorry's arrival to cold water."""
+"""From the lorry's arrival to cold water."""
+
+from typing import NamedTuple
 
 from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
@@ -14,11 +16,13 @@ from coldwright.contract.quantities import (
 )
 from coldwright_booking.fleet.given import MachineType
 from coldwright_booking.order.facts import Facts
+from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
+from coldwright_booking.plan.fill import Charge, Fill
 from coldwright_booking.plan.liquid import Liquid
 from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.loop import LoopPlan
-from coldwright_booking.plan.machines import Combination, Picked
+from coldwright_booking.plan.machines import Combination, Machines, Picked
 from coldwright_hydronic.loop import loop
 from coldwright_hydronic.loop_given import DeviceGiven, LoopGiven
 from coldwright_readiness.procedure import ProcedureGiven, ProcedureResults, procedure
@@ -43,31 +47,44 @@ AT_EVERY_MACHINE = (
 """Steps whose minutes are those of one machine and one crew (common practice)."""
 
 
-def plan_arrival(
-    facts: Facts,
-    desk: Desk,
-    liquid: Liquid,
-    heat: Heat,
-    combination: Combination,
-    loop_plan: LoopPlan,
-    standing: GaugePressure,
-    volume: Volume,
-    concentrate: Volume | None,
-) -> Asked[ProcedureGiven, ProcedureResults] | Unanswered:
-    """The steps of the machine that takes longest to warm its oil, with the hands for all of them."""
+class ArrivalNeeds(NamedTuple):
+    """What the work on arrival takes of the plan."""
+
+    facts: Facts
+    liquid: Liquid
+    load: Heat
+    machines: Machines
+    loop: LoopPlan
+    standing: GaugePressure
+    fill: Fill
+    antifreeze: Charge | None
+
+
+def decide(needs: ArrivalNeeds, desk: Desk) -> Asked[ProcedureGiven, ProcedureResults] | Unanswered | None:
+    """The steps of the machine that takes longest to warm its oil, with the hands for all of them.
+
+    None where the volume of the loop is not known.
+    """
+    if not isinstance(needs.fill.asked, Asked):
+        return None
+    facts, liquid, combination = needs.facts, needs.liquid, needs.machines.combination
+    volume, charge = needs.fill.asked.results.total_volume, needs.antifreeze
     slowest = max(combination, key=lambda p: (p.machine.oil_warm_up.si, p.count))
     charging: Duration | UnsetType = UNSET
-    if concentrate is not None:
-        charging = Duration.of(10 + concentrate.to("L") / DRUM_PUMP / 60, "min")
+    if charge is not None:
+        charging = Duration.of(10 + charge.asked.results.concentrate_volume.to("L") / DRUM_PUMP / 60, "min")
     given = ProcedureGiven(
-        configuration=_configuration(facts, desk, liquid, slowest, loop_plan, standing, volume),
+        configuration=_configuration(facts, desk, liquid, slowest, needs.loop, needs.standing, volume),
         loop_volume=volume,
         fill_flow=facts.fill_flow,
         antifreeze_duration=charging,
-        pull_down=_pull_down(facts, liquid, heat, combination, volume),
+        pull_down=_pull_down(facts, liquid, needs.load, combination, volume),
     )
-    units = sum(p.count for p in combination)
+    units = combination.units
     return _for_each(desk, given, units) if units > 1 else desk.try_ask(procedure, given)
+
+
+ARRIVAL = Block("arrival", ArrivalNeeds, (procedure,), decide)
 
 
 def _for_each(desk: Desk, given: ProcedureGiven, units: int) -> Asked[ProcedureGiven, ProcedureResults] | Unanswered:
@@ -151,7 +168,7 @@ def _pull_down(facts: Facts, liquid: Liquid, heat: Heat, combination: Combinatio
     """From the air's temperature to the set point, against the least load: the rest waits for cold water."""
     leaving = facts.order.duty.leaving_temperature.si
     start = max(facts.order.site.design_ambient_temperature.si, leaving)
-    capacity = sum(p.capacity.si * p.count for p in combination)
+    capacity = combination.capacity
     return PullDown(
         mass_fraction=liquid.fluid.mass_fraction,
         leaving_temperature=Temperature.from_si(start, "degC"),

@@ -1,7 +1,8 @@
-"""Step 4, second half: the cable of every machine and of the group, and the fault current at each machine."""
+"""The cable of every machine and of the group, and the fault current at each machine."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from msgspec import UNSET
 from msgspec.structs import replace
@@ -9,8 +10,9 @@ from msgspec.structs import replace
 from coldwright.contract.quantities import Current, Temperature
 from coldwright_booking.fleet.given import Cable, CableSet, MachineType
 from coldwright_booking.order.facts import Facts
+from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
-from coldwright_booking.plan.machines import Combination, Picked
+from coldwright_booking.plan.machines import Machines, Picked
 from coldwright_booking.plan.supply import SupplyPlan, motor_load
 from coldwright_electrical.fault_current import FaultCurrentResults, fault_current
 from coldwright_electrical.fault_inputs import (
@@ -40,6 +42,8 @@ class MachineCable:
     asked: Asked[FeederGiven, FeederResults] | Unanswered
     row: Cable | CableSet | None
     fault: Asked[FaultCurrentGiven, FaultCurrentResults] | Unanswered | None
+    pieces: int
+    """Pieces of stock for each machine; 0 where the cable is not known."""
 
 
 @dataclass(frozen=True)
@@ -50,18 +54,35 @@ class CablePlan:
     group: Asked[FeederGiven, FeederResults] | Unanswered | None
     """One feeder for all of them, instead; only for more than one machine."""
 
+    @property
+    def asked(self) -> tuple[object, ...]:
+        """What was asked of each machine's cable, in order."""
+        return tuple(part for cable in self.machines for part in (cable.asked, cable.fault))
 
-def plan_cable(facts: Facts, desk: Desk, combination: Combination, supply: SupplyPlan) -> CablePlan:
+
+class CableNeeds(NamedTuple):
+    """What the cable takes of the plan."""
+
+    facts: Facts
+    machines: Machines
+    supply: SupplyPlan
+
+
+def decide(needs: CableNeeds, desk: Desk) -> CablePlan:
     """Ask for each."""
+    facts, combination, supply = needs.facts, needs.machines.combination, needs.supply
     service = supply.service.results
     cables = [
         _machine_cable(facts, desk, supply, picked, told)
         for picked, told in zip(combination, service.machines, strict=True)
     ]
     group = None
-    if sum(p.count for p in combination) > 1 and (devices := devices_of(service.feeder)):
+    if combination.units > 1 and (devices := devices_of(service.feeder)):
         group = desk.try_ask(feeder, _base(facts, supply, service.feeder, devices[0]))
     return CablePlan(tuple(cables), group)
+
+
+CABLE = Block("cable", CableNeeds, (feeder, fault_current), decide)
 
 
 def running_of(told: CircuitResults) -> float:
@@ -90,7 +111,8 @@ def _machine_cable(facts: Facts, desk: Desk, supply: SupplyPlan, picked: Picked,
             fault = None
             if isinstance(asked, Asked):
                 fault = _fault(facts, desk, supply, picked.machine, asked, told, device)
-            cable = MachineCable(picked, asked, row, fault)
+            pieces = _pieces_of(asked.results, row) if isinstance(asked, Asked) else 0
+            cable = MachineCable(picked, asked, row, fault, pieces)
             if not (isinstance(fault, Asked) and any(f.code == NOT_CLEARED for f in fault.notes.findings)):
                 return cable
             first = first or cable
@@ -119,7 +141,7 @@ def _cables(
             ),
         )
         if isinstance(tried, Asked) and tried.results.verdict == "ok" and not _drops(tried):
-            pieces = pieces_of(tried.results, row)
+            pieces = _pieces_of(tried.results, row)
             if pieces * count <= row.count:
                 fit.append((pieces, tried, row))
     for _, asked, row in sorted(fit, key=lambda entry: (entry[0], entry[1].results.ampacity_total.si)):
@@ -133,7 +155,7 @@ def _drops(asked: Asked[FeederGiven, FeederResults]) -> bool:
     return any(f.code in ("running_drop_high", "starting_drop_high") for f in asked.notes.findings)
 
 
-def pieces_of(results: FeederResults, row: Cable | CableSet | None) -> int:
+def _pieces_of(results: FeederResults, row: Cable | CableSet | None) -> int:
     """Pieces of stock: single cables, or sets of three lines and a ground."""
     if isinstance(row, CableSet):
         return results.sets * results.pick_list.sections

@@ -1,4 +1,4 @@
-"""Step 3, first half: capacity and power of every type at the design conditions."""
+"""Capacity and power of every type at the design conditions."""
 
 import re
 from dataclasses import dataclass

@@ -1,19 +1,23 @@
-"""Step 5, second half: fill pressure, expansion, least volume and buffer."""
+"""Fill pressure, expansion, least volume, buffer, and the antifreeze that the volume takes."""
 
+from dataclasses import dataclass
 from math import ceil
+from typing import NamedTuple
 
 from msgspec import UNSET
 from msgspec.structs import replace
 
 from coldwright.contract.quantities import AbsolutePressure, Duration, GaugePressure, Power, Temperature, Volume
-from coldwright_booking.fleet.given import BufferVessel
+from coldwright_booking.fleet.given import Antifreeze, BufferVessel, ExpansionVessel
 from coldwright_booking.order.facts import Facts
+from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
-from coldwright_booking.plan.hoses import HoseKind
-from coldwright_booking.plan.liquid import Liquid
+from coldwright_booking.plan.liquid import Liquid, charge
 from coldwright_booking.plan.load import Heat
-from coldwright_booking.plan.machines import Combination
+from coldwright_booking.plan.loop import LoopPlan
+from coldwright_booking.plan.machines import Combination, Machines
 from coldwright_booking.plan.vessels import Vessels, choose_vessels
+from coldwright_hydronic.antifreeze import AntifreezeGiven, AntifreezeResults, antifreeze
 from coldwright_hydronic.fill import Cycling, Expansion, FillGiven, FillLine, FillResults, FillVessel, Tap, fill
 
 USUAL_PRESSURE = 275.79
@@ -32,8 +36,16 @@ SEA_LEVEL = 101.325
 """Pressure of the standard atmosphere, kPa; the same law as in `hydronic.loop` and `electrical.generator`."""
 
 
-def standing_pressure(facts: Facts, desk: Desk, liquid: Liquid) -> GaugePressure | Unanswered:
+class StandingNeeds(NamedTuple):
+    """What the standing pressure takes of the plan."""
+
+    facts: Facts
+    liquid: Liquid
+
+
+def standing_pressure(needs: StandingNeeds, desk: Desk) -> GaugePressure | Unanswered:
     """Pressure at the machine, pump off: the usual one, or more where the top asks for it."""
+    facts, liquid = needs
     asked = desk.try_ask(
         fill,
         FillGiven(
@@ -49,18 +61,97 @@ def standing_pressure(facts: Facts, desk: Desk, liquid: Liquid) -> GaugePressure
     return GaugePressure.of(max(USUAL_PRESSURE, STEP * ceil(least / STEP)), "kPa")
 
 
-def plan_fill(
+STANDING = Block("standing", StandingNeeds, (), standing_pressure)
+
+
+@dataclass(frozen=True)
+class Fill:
+    """The liquid in the loop: how much, at which pressure, and the vessels for it."""
+
+    asked: Asked[FillGiven, FillResults] | Unanswered | None
+    """None where no loop is known."""
+    load_side: Volume
+    """Volume of the load side, told or taken."""
+    buffers: tuple[Vessels, ...] = ()
+    """Buffer vessels; `asked` counts them."""
+    expansion: tuple[Vessels, ...] = ()
+    """Expansion vessels for what it asks for."""
+
+
+class FillNeeds(NamedTuple):
+    """What the fill takes of the plan."""
+
+    facts: Facts
+    liquid: Liquid
+    load: Heat
+    machines: Machines
+    loop: LoopPlan | Unanswered | None
+    standing: GaugePressure | Unanswered | None
+
+
+def decide(needs: FillNeeds, desk: Desk) -> Fill:
+    """Ask for the whole loop; again with buffer vessels where the control lacks volume."""
+    facts, loop, standing = needs.facts, needs.loop, needs.standing
+    load_side = _load_side_volume(facts, needs.load)
+    if isinstance(standing, Unanswered):
+        return Fill(standing, load_side)
+    if standing is None or not isinstance(loop, LoopPlan):
+        return Fill(None, load_side)
+    asked = _ask(facts, desk, needs.liquid, needs.load, needs.machines.combination, loop, standing)
+    if isinstance(asked, Unanswered):
+        return Fill(asked, load_side)
+    asked, buffers = _with_buffer(facts, desk, asked)
+    return Fill(asked, load_side, buffers, _expansion_vessels(facts, asked))
+
+
+FILL = Block("fill", FillNeeds, (fill,), decide)
+
+
+@dataclass(frozen=True)
+class Charge:
+    """The antifreeze for the volume of the loop."""
+
+    asked: Asked[AntifreezeGiven, AntifreezeResults]
+    row: Antifreeze | None
+    """Of the stock; None where that has none that is strong enough."""
+
+
+class ChargeNeeds(NamedTuple):
+    """What the antifreeze takes of the plan."""
+
+    facts: Facts
+    liquid: Liquid
+    fill: Fill
+
+
+def decide_charge(needs: ChargeNeeds, desk: Desk) -> Charge | None:
+    """None with water, or where the volume is not known."""
+    asked = needs.fill.asked
+    if needs.liquid.is_water or not isinstance(asked, Asked):
+        return None
+    return Charge(*charge(needs.facts, needs.liquid, desk, asked.results.total_volume))
+
+
+CHARGE = Block("antifreeze", ChargeNeeds, (antifreeze,), decide_charge)
+
+
+def _expansion_vessels(facts: Facts, asked: Asked[FillGiven, FillResults] | Unanswered) -> tuple[Vessels, ...]:
+    if isinstance(asked, Unanswered) or asked.results.vessel_volume is UNSET or asked.results.vessel_volume.si <= 0:
+        return ()
+    rows = [a for a in facts.fleet.accessories if isinstance(a, ExpansionVessel)]
+    return choose_vessels(rows, asked.results.vessel_volume, "expansion vessel")
+
+
+def _ask(
     facts: Facts,
     desk: Desk,
     liquid: Liquid,
     heat: Heat,
     combination: Combination,
-    hose: HoseKind,
-    runs: int,
+    loop: LoopPlan,
     standing: GaugePressure,
 ) -> Asked[FillGiven, FillResults] | Unanswered:
-    """Ask for the whole loop."""
-    length = facts.order.routes.hose_length
+    length, hose, runs = facts.order.routes.hose_length, loop.hose, loop.runs
     return desk.try_ask(
         fill,
         FillGiven(
@@ -80,7 +171,7 @@ def plan_fill(
             fill_pressure=standing,
             can_be_shut_in=True,
             treated=not liquid.is_water,
-            atmospheric_pressure=air_pressure(facts),
+            atmospheric_pressure=_air_pressure(facts),
             tap=Tap(flow=facts.fill_flow, backflow_preventer="reduced_pressure"),
             expansion=_expansion(facts, liquid, standing),
             cycling=_cycling(facts, heat, combination),
@@ -88,7 +179,7 @@ def plan_fill(
     )
 
 
-def with_buffer(
+def _with_buffer(
     facts: Facts, desk: Desk, asked: Asked[FillGiven, FillResults]
 ) -> tuple[Asked[FillGiven, FillResults] | Unanswered, tuple[Vessels, ...]]:
     """Ask again with the vessels that make up what the control lacks, and those vessels; the same where it lacks nothing."""
@@ -101,12 +192,12 @@ def with_buffer(
     return desk.try_ask(fill, replace(asked.given, vessels=(*asked.given.vessels, *filled))), buffers
 
 
-def air_pressure(facts: Facts) -> AbsolutePressure:
+def _air_pressure(facts: Facts) -> AbsolutePressure:
     """Of the standard atmosphere at the site."""
     return AbsolutePressure.of(SEA_LEVEL * (1 - 2.25577e-5 * facts.elevation.si) ** 5.25588, "kPa")
 
 
-def load_side_volume(facts: Facts, heat: Heat) -> Volume:
+def _load_side_volume(facts: Facts, heat: Heat) -> Volume:
     """As told, else by the size of the load."""
     told = facts.order.load_side.volume
     return Volume.of(LOAD_SIDE_PER_KW * heat.net / 1000, "L") if told is UNSET else told
@@ -122,7 +213,7 @@ def _vessels(facts: Facts, heat: Heat, combination: Combination) -> tuple[FillVe
         )
         for p in combination
     )
-    load_side = FillVessel(name="load side", volume=load_side_volume(facts, heat))
+    load_side = FillVessel(name="load side", volume=_load_side_volume(facts, heat))
     return tuple(vessel for vessel in (*machines, load_side) if vessel.volume.si > LEAST_VOLUME)
 
 

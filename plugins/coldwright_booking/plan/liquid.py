@@ -1,6 +1,7 @@
-"""Step 2: which liquid, and how strong."""
+"""Which liquid, and how strong."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from msgspec import UNSET
 from msgspec.structs import replace
@@ -10,6 +11,7 @@ from coldwright.contract.quantities import Temperature, Volume
 from coldwright_basis.freezing import glycol_freezing_temperature
 from coldwright_booking.fleet.given import Antifreeze
 from coldwright_booking.order.facts import FROST, Facts
+from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_hydronic.antifreeze import AntifreezeGiven, AntifreezeResults, antifreeze
 
@@ -45,8 +47,15 @@ class Liquid:
         return Fluid(kind=self.fluid.kind, mass_fraction=self.fluid.mass_fraction, temperature=temperature)
 
 
-def decide(facts: Facts, desk: Desk) -> Liquid:
+class LiquidNeeds(NamedTuple):
+    """What the liquid takes of the plan."""
+
+    facts: Facts
+
+
+def decide(needs: LiquidNeeds, desk: Desk) -> Liquid:
     """Water where neither running nor standing cold can freeze it, else antifreeze: as strong as ordered, or as needed."""
+    facts = needs.facts
     wanted, leaving = facts.order.fluid, facts.order.duty.leaving_temperature.si
     coldest = facts.coldest_still
     needed = leaving < COLDEST_WATER - 1e-6 or (coldest is not None and coldest < FROST - 1e-6)
@@ -65,16 +74,19 @@ def decide(facts: Facts, desk: Desk) -> Liquid:
     return Liquid(Fluid(kind=kind, mass_fraction=ordered), False, unknown, safe_to)
 
 
-def antifreeze_block(
-    facts: Facts, liquid: Liquid, desk: Desk, loop_volume: Volume
-) -> Asked[AntifreezeGiven, AntifreezeResults] | None:
-    """The antifreeze for the volume of the loop, out of what the stock has; None with water."""
-    if liquid.is_water:
-        return None
-    return _asked(facts, desk, liquid.fluid.kind, liquid.lowest, loop_volume, concentrate_of(facts, liquid))
+LIQUID = Block("liquid", LiquidNeeds, (), decide)
+"""It asks `hydronic.antifreeze` how strong; the plan shows what that says for the volume of the loop."""
 
 
-def concentrate_of(facts: Facts, liquid: Liquid) -> Antifreeze | None:
+def charge(
+    facts: Facts, liquid: Liquid, desk: Desk, volume: Volume
+) -> tuple[Asked[AntifreezeGiven, AntifreezeResults], Antifreeze | None]:
+    """The antifreeze for a volume of the loop, and the row of the stock that it comes from; None where there is none."""
+    row = _concentrate_of(facts, liquid)
+    return _asked(facts, desk, liquid.fluid.kind, liquid.lowest, volume, row), row
+
+
+def _concentrate_of(facts: Facts, liquid: Liquid) -> Antifreeze | None:
     """Of the stock the row with the most pieces that is stronger than the mixture; None where there is none."""
     strength = liquid.fluid.mass_fraction
     rows = [

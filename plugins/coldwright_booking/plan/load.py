@@ -1,11 +1,12 @@
-"""Step 1: the load, with what hoses and pumps add to it."""
+"""The load, with what hoses and pumps add to it."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from msgspec import UNSET
 from msgspec.structs import replace
 
-from coldwright.contract import Fluid
+from coldwright.contract import Allowed, Fluid, Refused, refuse
 from coldwright.contract.quantities import (
     HeatFlux,
     Length,
@@ -16,7 +17,9 @@ from coldwright.contract.quantities import (
     VolumeFlow,
 )
 from coldwright_booking.order.facts import Facts
-from coldwright_booking.plan.desk import Asked, Desk
+from coldwright_booking.plan.block import Block
+from coldwright_booking.plan.desk import Asked, Desk, Unanswered
+from coldwright_booking.plan.liquid import Liquid
 from coldwright_refrigeration.load import load
 from coldwright_refrigeration.load.given import AnyLoad, DirectLoad, HoseLoad, LoadGiven, LoadSite, PumpLoad
 from coldwright_refrigeration.load.results import LoadResults
@@ -31,6 +34,7 @@ USUAL_DIFFERENCE = TemperatureDifference(10, "delta_degF")
 HOSE_NAMES = ("supply hose", "return hose")
 PUMP_NAME = "pump"
 LOAD_NAME = "load"
+LEAST_DIFFERENCE, GREATEST_DIFFERENCE = 2.0, 20.0
 
 
 @dataclass(frozen=True)
@@ -78,11 +82,34 @@ class Heat:
         return self.gross - self.pump_heat - self.hose_heat
 
 
-def base(facts: Facts, desk: Desk, fluid: Fluid) -> Heat:
+class LoadNeeds(NamedTuple):
+    """What the load takes of the plan."""
+
+    facts: Facts
+    liquid: Liquid
+
+
+def of_the_order(needs: LoadNeeds, desk: Desk) -> Heat:
     """The load of the order alone, and the flow that it asks for at the load side.
 
-    Heat of hose and pump is not met at the load side, so it moves neither the flow nor the difference.
+    Heat of hose and pump is not met at the load side, so it moves neither the flow nor the difference. What is refused
+    of it is refused of the order.
     """
+    facts, fluid = needs.facts, needs.liquid.fluid
+    try:
+        heat = _alone(facts, desk, fluid)
+    except Unanswered as refusal:
+        raise Refused(
+            [replace(e, pointer=e.pointer.replace("#/loads", "#/duty/loads", 1)) for e in refusal.refused.errors]
+        ) from None
+    _hold_difference(facts, heat)
+    return heat
+
+
+LOAD = Block("load", LoadNeeds, (load,), of_the_order)
+
+
+def _alone(facts: Facts, desk: Desk, fluid: Fluid) -> Heat:
     told = facts.order.duty.temperature_difference
     difference = USUAL_DIFFERENCE if told is UNSET else told
     asked = desk.ask(load, _given(facts, fluid, difference, ()))
@@ -92,8 +119,28 @@ def base(facts: Facts, desk: Desk, fluid: Fluid) -> Heat:
     return Heat(asked, TemperatureDifference.from_si(difference.si * flow.si / wanted.si, "delta_degC"), wanted)
 
 
+def _hold_difference(facts: Facts, heat: Heat) -> None:
+    """A flow that the order names must leave a difference that machines can work with."""
+    kelvin = heat.difference.to("delta_degC")
+    if LEAST_DIFFERENCE - 1e-9 <= kelvin <= GREATEST_DIFFERENCE + 1e-9:
+        return
+    flow = facts.order.duty.liquid_flow
+    assert flow is not UNSET  # noqa: S101 - a difference that was given is within its range
+    per_kelvin = flow.to("L/s") * kelvin
+    raise refuse(
+        "/duty/liquid_flow",
+        f"The design load of {heat.design} makes a difference of {kelvin:.3g} K on this flow.",
+        value=flow,
+        allowed=Allowed(minimum=per_kelvin / GREATEST_DIFFERENCE, maximum=per_kelvin / LEAST_DIFFERENCE, unit="L/s"),
+        why="machines work with 2 to 20 K between entering and leaving",
+    )
+
+
 def with_gains(facts: Facts, desk: Desk, fluid: Fluid, first: Heat, gains: Gains | None) -> Heat:
-    """The load with what this loop adds to it; flow and difference as the order alone asks for them."""
+    """The load with what this loop adds to it; flow and difference as the order alone asks for them.
+
+    Raises `Unanswered`.
+    """
     given = first.asked.given
     asked = desk.ask(load, _given(facts, fluid, given.temperature_difference, _entries(facts, gains, first.difference)))
     return Heat(asked, first.difference, first.flow)

@@ -1,6 +1,7 @@
-"""Step 5, first half: the loop with the chosen machines in parallel, hose size and runs."""
+"""The loop with the chosen machines in parallel, hose size and runs."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from msgspec import UNSET
 from msgspec.structs import replace
@@ -8,12 +9,13 @@ from msgspec.structs import replace
 from coldwright.contract.quantities import GaugePressure, Length, VolumeFlow
 from coldwright_booking.fleet.given import Strainer
 from coldwright_booking.order.facts import Facts
-from coldwright_booking.order.questions import both
+from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.hoses import MOST_RUNS, HoseKind, hose_kinds
 from coldwright_booking.plan.liquid import Liquid
 from coldwright_booking.plan.load import Gains, Heat
-from coldwright_booking.plan.machines import Combination, Picked, target_flow
+from coldwright_booking.plan.machines import Combination, Machines, Picked, target_flow
+from coldwright_booking.words import both
 from coldwright_hydronic.loop import loop
 from coldwright_hydronic.loop_given import (
     BranchesGiven,
@@ -76,6 +78,15 @@ class LoopPlan:
         """Own pumps of unlike machines that do not give the head wanted."""
         return tuple(h for h in self.heads if h.too_weak)
 
+    @property
+    def weakness(self) -> str:
+        """What each own pump of unlike machines that is too weak would have to give, and gives."""
+        return "; ".join(
+            f"the pump of {h.type} must give {both(h.wanted)} at its share of {h.share} and "
+            + (f"gives {both(h.gives)}" if h.gives.si > 0 else "its curve ends before that flow")
+            for h in self.too_weak
+        )
+
     def runs_own(self, picked: Picked) -> bool:
         """Whether a machine runs the pump aboard of it."""
         return self.own_pumps or (self.mixed and not self.site_pump and picked.machine.pump is not UNSET)
@@ -89,11 +100,21 @@ class LoopPlan:
         return Gains(self.hose.bore, self.runs, results.duty_flow, results.pump_head, efficiency)
 
 
-def plan_loop(
-    facts: Facts, desk: Desk, liquid: Liquid, heat: Heat, combination: Combination, standing: GaugePressure
-) -> LoopPlan | Unanswered:
-    """Choose hose and runs, then throttle what the pumps do too much."""
-    work = _Work(facts, desk, liquid, heat, combination, standing)
+class LoopNeeds(NamedTuple):
+    """What the loop takes of the plan."""
+
+    facts: Facts
+    liquid: Liquid
+    load: Heat
+    machines: Machines
+    standing: GaugePressure
+
+
+def decide(needs: LoopNeeds, desk: Desk) -> LoopPlan | Unanswered | None:
+    """Choose hose and runs, then throttle what the pumps do too much; None without machines."""
+    if not needs.machines.combination:
+        return None
+    work = _Work(needs.facts, desk, needs.liquid, needs.load, needs.machines.combination, needs.standing)
     choices = work.hoses()
     if isinstance(choices, Unanswered):
         return choices
@@ -106,6 +127,9 @@ def plan_loop(
             best = plan
     assert best is not None  # noqa: S101 - there is always a hose to try
     return best
+
+
+LOOP = Block("loop", LoopNeeds, (loop,), decide)
 
 
 def _flow(plan: LoopPlan | Unanswered) -> float:
@@ -329,12 +353,3 @@ def _in_series(first: float | None, second: object) -> float:
     assert isinstance(second, float | int)  # noqa: S101 - `_too_much` says so
     both = float(second) if first is None else (first**-2 + float(second) ** -2) ** -0.5
     return min(max(both, LEAST_KV), GREATEST_KV)
-
-
-def weakness(plan: LoopPlan) -> str:
-    """What each own pump of unlike machines that is too weak would have to give, and gives."""
-    return "; ".join(
-        f"the pump of {h.type} must give {both(h.wanted)} at its share of {h.share} and "
-        + (f"gives {both(h.gives)}" if h.gives.si > 0 else "its curve ends before that flow")
-        for h in plan.too_weak
-    )

@@ -1,9 +1,10 @@
-"""Step 3, second half: which machines together."""
+"""Which machines together."""
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, inf
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
@@ -12,11 +13,13 @@ from coldwright.contract import Money, tidy
 from coldwright.contract.quantities import Area, Power, VolumeFlow
 from coldwright_booking.fleet.given import HireRate, MachineType
 from coldwright_booking.order.facts import Facts
-from coldwright_booking.plan.capacities import Candidate
+from coldwright_booking.plan.block import Block
+from coldwright_booking.plan.capacities import Candidate, LeftOut, capacities
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.liquid import Liquid
 from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.voltages import nominal_of, suits
+from coldwright_refrigeration.capacity import capacity
 from coldwright_refrigeration.selection import selection
 from coldwright_refrigeration.selection.given import (
     FleetRow,
@@ -60,7 +63,38 @@ class Picked:
         return self.candidate.asked.results.power
 
 
-Combination = tuple[Picked, ...]
+class Combination(tuple[Picked, ...]):
+    """Machines together; empty where none do."""
+
+    __slots__ = ()
+
+    @property
+    def capacity(self) -> float:
+        """Of all, W."""
+        return sum(p.capacity.si * p.count for p in self)
+
+    @property
+    def power(self) -> float:
+        """Of all, W."""
+        return sum(p.power.si * p.count for p in self)
+
+    @property
+    def ground(self) -> float:
+        """Area that all stand on, m2."""
+        return sum(p.machine.body.length.si * p.machine.body.width.si * p.count for p in self)
+
+    @property
+    def units(self) -> int:
+        """How many machines."""
+        return sum(p.count for p in self)
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """By type: what tells one combination from another."""
+        return {p.machine.type: p.count for p in self}
+
+    def __str__(self) -> str:
+        return " + ".join(f"{p.count} x {p.machine.type}" for p in self)
 
 
 @dataclass(frozen=True)
@@ -81,7 +115,46 @@ class Choice:
         return self.asked.given.limits.footprint_available
 
 
-def choose(facts: Facts, desk: Desk, candidates: list[Candidate], heat: Heat, liquid: Liquid) -> Choice | None:
+@dataclass(frozen=True)
+class Machines:
+    """The types that can be used, what the selection says of them, and the combination of this plan."""
+
+    candidates: tuple[Candidate, ...]
+    left_out: tuple[LeftOut, ...]
+    choice: Choice | None
+    """None where there is nothing to choose from."""
+    combination: Combination
+    """The best that is not ruled out."""
+
+    @property
+    def cost_known(self) -> bool:
+        """Whether every usable type tells its hire in one currency."""
+        return _cost_known(self.candidates)
+
+
+class MachinesNeeds(NamedTuple):
+    """What the machines take of the plan."""
+
+    facts: Facts
+    liquid: Liquid
+    load: Heat
+    ruled_out: tuple[Combination, ...]
+
+
+def decide(needs: MachinesNeeds, desk: Desk) -> Machines:
+    """Capacity of every type here, then the best combination that is not ruled out."""
+    facts, liquid, heat, ruled_out = needs
+    candidates, left_out = capacities(facts, desk, liquid, heat.difference)
+    choice = _choose(facts, desk, candidates, heat, liquid)
+    out = [c.counts for c in ruled_out]
+    left = (c for c in (choice.combinations if choice else ()) if c.counts not in out)
+    return Machines(tuple(candidates), tuple(left_out), choice, next(left, Combination()))
+
+
+MACHINES = Block("machines", MachinesNeeds, (capacity, selection), decide)
+
+
+def _choose(facts: Facts, desk: Desk, candidates: list[Candidate], heat: Heat, liquid: Liquid) -> Choice | None:
     """The best combinations: first of the machines that suit the supply, else of others over a transformer.
 
     None where there is nothing to choose from.
@@ -145,7 +218,7 @@ _SOFT = ("turndown", "flow_minimum", "flow_maximum")
 
 
 def _combination(group: list[Candidate], units: dict[str, int]) -> Combination:
-    return tuple(Picked(c, units[c.machine.type]) for c in group if units.get(c.machine.type))
+    return Combination(Picked(c, units[c.machine.type]) for c in group if units.get(c.machine.type))
 
 
 def _given(
@@ -194,13 +267,13 @@ def _objective(facts: Facts, group: list[Candidate]) -> Literal["hire_cost", "un
     match facts.order.preferences:
         case "lowest_power":
             return "power"
-        case "lowest_cost" if cost_known(group):
+        case "lowest_cost" if _cost_known(group):
             return "hire_cost"
         case _:
             return "units"
 
 
-def cost_known(group: list[Candidate]) -> bool:
+def _cost_known(group: Sequence[Candidate]) -> bool:
     """Whether every type tells its hire in one currency."""
     rates = [c.machine.hire_rate for c in group]
     return UNSET not in rates and len({r.currency for r in rates if r is not UNSET}) == 1
@@ -261,16 +334,6 @@ def _ground_of(asked: Asked[SelectionGiven, SelectionResults]) -> float:
 
 def _area(listed: Listed) -> float:
     return inf if isinstance(listed.footprint, UnsetType) else tidy(listed.footprint.si)
-
-
-def units_of(combination: Combination) -> dict[str, int]:
-    """Count by type: what tells one combination from another."""
-    return {p.machine.type: p.count for p in combination}
-
-
-def total_capacity(combination: Combination) -> float:
-    """W."""
-    return sum(p.capacity.si * p.count for p in combination)
 
 
 def target_flow(combination: Combination, wanted: VolumeFlow) -> VolumeFlow:

@@ -6,8 +6,8 @@ from msgspec import UNSET
 
 from coldwright_booking.fleet.given import Panel
 from coldwright_booking.order.facts import Facts
-from coldwright_booking.plan.plan import Plan
-from coldwright_booking.plan.supply import SupplyPlan
+from coldwright_booking.plan.machines import Combination
+from coldwright_electrical.service import ServiceResults
 
 
 class PanelWanted(NamedTuple):
@@ -17,18 +17,17 @@ class PanelWanted(NamedTuple):
     outlets: int
 
 
-def panel_wanted(plan: Plan) -> PanelWanted | None:
-    """None where one machine hangs on its feeder alone, or the circuit is not known."""
-    units = sum(p.count for p in plan.combination)
-    if units < 2 or not isinstance(plan.supply, SupplyPlan):
+def panel_wanted(combination: Combination, service: ServiceResults) -> PanelWanted | None:
+    """None where one machine hangs on its feeder alone."""
+    if combination.units < 2:
         return None
-    feeder = plan.supply.service.results.feeder
+    feeder = service.feeder
     least = (
         feeder.minimum_circuit_ampacity
         if feeder.smallest_workable_standard is UNSET
         else feeder.smallest_workable_standard
     )
-    return PanelWanted(least.to("A"), units)
+    return PanelWanted(least.to("A"), combination.units)
 
 
 def panel_of(facts: Facts, wanted: PanelWanted) -> Panel | None:

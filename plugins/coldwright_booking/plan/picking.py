@@ -1,23 +1,26 @@
-"""Step 9: what to load on the lorry, each line against the stock."""
+"""What to load on the lorry, each line compared with the stock."""
 
 from math import ceil
+from typing import Annotated, NamedTuple
 
 from msgspec import UNSET
 
-from coldwright.contract.quantities import Volume
-from coldwright_booking.answer.results import PlanPickLine
+from coldwright.contract import Results, about
+from coldwright.contract.quantities import Mass, Volume
 from coldwright_booking.fleet import given as stock
 from coldwright_booking.order.facts import Facts
-from coldwright_booking.order.questions import both
-from coldwright_booking.plan.cable import pieces_of
-from coldwright_booking.plan.desk import Asked
-from coldwright_booking.plan.joints import header_item, headers, other_bore, unlike_couplings
-from coldwright_booking.plan.liquid import concentrate_of
+from coldwright_booking.plan.block import Block
+from coldwright_booking.plan.cable import CablePlan
+from coldwright_booking.plan.desk import Asked, Desk, Unanswered
+from coldwright_booking.plan.fill import Charge, Fill
+from coldwright_booking.plan.joints import Joints
+from coldwright_booking.plan.liquid import Liquid
+from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.loop import LoopPlan
-from coldwright_booking.plan.panels import panel_of, panel_wanted
-from coldwright_booking.plan.plan import Plan
+from coldwright_booking.plan.machines import Machines
 from coldwright_booking.plan.supply import SupplyPlan
-from coldwright_booking.plan.vessels import Vessels, choose_vessels
+from coldwright_booking.plan.vessels import Vessels
+from coldwright_booking.words import both
 
 RAMPS_A_CROSSING = 5
 """Pieces of ramp of 0.9 m across a way of 4 m, as `electrical.feeder` counts them for cable."""
@@ -25,6 +28,44 @@ JOINTS_A_SPARE = 5
 """Joints for each spare gasket, as `site.transport` counts them."""
 DRUM = 200.0
 """L of antifreeze in a drum where the stock names none (common practice)."""
+
+
+class PlanPickLine(Results, frozen=True, kw_only=True):
+    """One line of the pick list."""
+
+    item: Annotated[str, about("What, by its name in the stock where it has one.")]
+    kind: Annotated[str, about("`machine`, or the kind of accessory.")]
+    count: Annotated[int, about("How many.")]
+    reason: Annotated[str, about("Why.")]
+    calculator: Annotated[str, about("Which calculator asks for it.")]
+    stock_short: Annotated[bool, about("Whether the stock has too few.")]
+    from_stock: Annotated[bool, about("Whether the fleet document names this item.")]
+    short_by: Annotated[int, about("How many are missing.")] = 0
+
+
+class Picking(NamedTuple):
+    """The pick list, and what it comes to."""
+
+    lines: tuple[PlanPickLine, ...]
+    missing: tuple[str, ...]
+    """Items that the fleet document names and of which the stock has too few."""
+    mass: Mass
+    """Of machines, and of the items that tell theirs."""
+
+
+class PickingNeeds(NamedTuple):
+    """What the pick list takes of the plan."""
+
+    facts: Facts
+    liquid: Liquid
+    load: Heat
+    machines: Machines
+    loop: LoopPlan | Unanswered | None
+    supply: SupplyPlan | Unanswered | None
+    cable: CablePlan | None
+    joints: Joints | None
+    fill: Fill
+    antifreeze: Charge | None
 
 
 class _List:
@@ -80,44 +121,50 @@ class _List:
         self.add(rows[0].item if rows else word.replace("_", " "), word, count, reason, calculator)
 
 
-def pick_list(facts: Facts, plan: Plan) -> tuple[PlanPickLine, ...]:
+def decide(needs: PickingNeeds, _: Desk) -> Picking:
     """All lines."""
-    made = _List(facts)
+    made = _List(needs.facts)
     machines = [
         PlanPickLine(
             item=p.machine.type,
             kind="machine",
             count=p.count,
-            reason=f"They carry {plan.heat.design}.",
+            reason=f"They carry {needs.load.design}.",
             calculator="refrigeration.selection",
             stock_short=False,
             from_stock=True,
         )
-        for p in plan.combination
+        for p in needs.machines.combination
     ]
-    if isinstance(plan.loop, LoopPlan):
-        _hose(made, facts, plan, plan.loop)
-    if isinstance(plan.supply, SupplyPlan):
-        _power(made, facts, plan, plan.supply)
-    _liquid(made, facts, plan)
-    return (*machines, *made.lines)
+    if isinstance(needs.loop, LoopPlan) and needs.joints is not None:
+        _hose(made, needs, needs.loop, needs.joints)
+    if isinstance(needs.supply, SupplyPlan):
+        _power(made, needs, needs.supply)
+    _liquid(made, needs)
+    lines = (*machines, *made.lines)
+    return Picking(lines, tuple(_missing(lines)), _mass(needs, lines))
 
 
-def shortage(facts: Facts, plan: Plan) -> str:
-    """What the stock has too few of; empty where there is enough."""
-    return ", ".join(missing(pick_list(facts, plan)))
+PICKING = Block("picking", PickingNeeds, (), decide)
 
 
-def missing(lines: tuple[PlanPickLine, ...]) -> list[str]:
-    """Items that the fleet document names and of which the stock has too few."""
+def _missing(lines: tuple[PlanPickLine, ...]) -> list[str]:
     return [f"{line.item} ({line.short_by} of {line.count})" for line in lines if line.stock_short and line.from_stock]
 
 
-def _hose(made: _List, facts: Facts, plan: Plan, loop: LoopPlan) -> None:
-    hose, runs = loop.hose, loop.runs
-    units = sum(p.count for p in plan.combination)
+def _mass(needs: PickingNeeds, lines: tuple[PlanPickLine, ...]) -> Mass:
+    each = {a.item: a.mass.si for a in needs.facts.fleet.accessories if a.mass is not UNSET}
+    machines = sum(p.machine.body.mass_operating.si * p.count for p in needs.machines.combination)
+    return Mass.of(
+        machines + sum(each.get(line.item, 0.0) * line.count for line in lines if line.kind != "machine"), "kg"
+    )
+
+
+def _hose(made: _List, needs: PickingNeeds, loop: LoopPlan, joints: Joints) -> None:
+    facts, hose, runs = needs.facts, loop.hose, loop.runs
+    units = needs.machines.combination.units
     sections = hose.pieces_for(facts.order.routes.hose_length, runs)
-    joints = sections + 2 * runs + 2 * units
+    ends_joined = sections + 2 * runs + 2 * units
     by = "hydronic.loop"
     made.add(
         hose.item,
@@ -126,29 +173,26 @@ def _hose(made: _List, facts: Facts, plan: Plan, loop: LoopPlan) -> None:
         f"Supply and return of {both(facts.order.routes.hose_length)}, {runs} in parallel, in sections of {both(hose.section)}.",
         by,
     )
-    near, far = headers(plan.combination, loop)
-    ends = 2 * units + 2 * runs + (2 * runs if near else 0)
+    ends = 2 * units + 2 * runs + (2 * runs if joints.near else 0)
     made.any_of(
         stock.Coupling,
         "coupling",
         ends,
-        f"Ends at the machines and at the load side{', and of each run at the headers' if near else ''}.",
+        f"Ends at the machines and at the load side{', and of each run at the headers' if joints.near else ''}.",
         by,
     )
-    header = header_item(facts)
-    if header:
-        made.add(header, "other", near + far, f"Join {units} machines and {runs} runs, supply and return apart.", by)
-    for unlike in unlike_couplings(facts, plan.combination, loop):
+    if joints.header_item:
+        joined = f"Join {units} machines and {runs} runs, supply and return apart."
+        made.add(joints.header_item, "other", joints.near + joints.far, joined, by)
+    for unlike in joints.unlike:
         if unlike.item:
             made.add(
                 unlike.item, unlike.kind, unlike.count, f"Hose, {unlike.hose}, to {unlike.where}, {unlike.other}.", by
             )
-    odd = [p for p in plan.combination if other_bore(p.machine.connection, hose.bore.si)]
-    far_end = 2 * runs if other_bore(facts.order.load_side.connection, hose.bore.si) else 0
     made.any_of(
         stock.Reducer,
         "reducer",
-        2 * sum(p.count for p in odd) + far_end,
+        joints.reducers,
         f"From the hose of {hose.bore.to('mm'):.4g} mm to connections of another bore.",
         by,
     )
@@ -158,7 +202,7 @@ def _hose(made: _List, facts: Facts, plan: Plan, loop: LoopPlan) -> None:
         )
     if units > 1 or runs > 1:
         made.any_of(stock.StockValve, "valve", 2 * units, "To shut each machine off from the others.", by)
-    made.any_of(stock.WhipCheck, "whip_check", joints, "One at every hose joint.", by)
+    made.any_of(stock.WhipCheck, "whip_check", ends_joined, "One at every hose joint.", by)
     made.any_of(stock.Strainer, "strainer", units, "Before every evaporator.", "readiness.procedure")
     made.any_of(
         stock.Ramp,
@@ -167,23 +211,25 @@ def _hose(made: _List, facts: Facts, plan: Plan, loop: LoopPlan) -> None:
         "Over the hose where traffic crosses.",
         by,
     )
-    made.add("spare gasket", "other", ceil(joints / JOINTS_A_SPARE), "One for every five joints.", "site.transport")
+    made.add(
+        "spare gasket", "other", ceil(ends_joined / JOINTS_A_SPARE), "One for every five joints.", "site.transport"
+    )
 
 
-def _power(made: _List, facts: Facts, plan: Plan, supply: SupplyPlan) -> None:
-    by = "electrical.feeder"
-    for cable in plan.cable.machines if plan.cable else ():
+def _power(made: _List, needs: PickingNeeds, supply: SupplyPlan) -> None:
+    facts, by = needs.facts, "electrical.feeder"
+    for cable in needs.cable.machines if needs.cable else ():
         if not isinstance(cable.asked, Asked):
             continue
         results, count = cable.asked.results, cable.picked.count
-        each = pieces_of(results, cable.row)
+        each = cable.pieces
         size = f"{results.sets} x {results.conductor_size}"
         item = cable.row.item if cable.row else f"cable {results.conductor_size}"
         kind = "cable_set" if isinstance(cable.row, stock.CableSet) else "cable"
         made.add(item, kind, each * count, f"{size} for {count} x {cable.picked.machine.type}, {each} each.", by)
         made.any_of(stock.Ramp, "ramp", results.pick_list.ramps * count, "Over the cable where traffic crosses.", by)
-    if wanted := panel_wanted(plan):
-        panel = panel_of(facts, wanted)
+    if wanted := supply.panel:
+        panel = supply.panel_row
         item = panel.item if panel else f"panel of {wanted.current:g} A with {wanted.outlets} outlets"
         reason = f"A device of its own for each of {wanted.outlets} machines, {wanted.current:g} A together."
         made.add(item, "panel", 1, reason, "electrical.service")
@@ -206,22 +252,21 @@ def _power(made: _List, facts: Facts, plan: Plan, supply: SupplyPlan) -> None:
         )  # fmt: skip
 
 
-def _liquid(made: _List, facts: Facts, plan: Plan) -> None:
-    if isinstance(plan.fill, Asked):
-        filled = plan.fill.results
-        together = Volume.of(sum(b.volume.to("L") for b in plan.buffers), "L")
-        _vessel(made, "buffer_vessel", plan.buffers, f"Adds what the control lacks: {together} together.")
-        if filled.vessel_volume is not UNSET and filled.vessel_volume.si > 0:
-            rows = [r for r in made.rows(stock.ExpansionVessel) if isinstance(r, stock.ExpansionVessel)]
-            vessels = choose_vessels(rows, filled.vessel_volume, "expansion vessel")
-            _vessel(made, "expansion_vessel", vessels, f"Takes up the growth: {filled.vessel_volume}.")
+def _liquid(made: _List, needs: PickingNeeds) -> None:
+    fill = needs.fill
+    if isinstance(fill.asked, Asked):
+        filled = fill.asked.results
+        together = Volume.of(sum(b.volume.to("L") for b in fill.buffers), "L")
+        _vessel(made, "buffer_vessel", fill.buffers, f"Adds what the control lacks: {together} together.")
+        _vessel(made, "expansion_vessel", fill.expansion, f"Takes up the growth: {filled.vessel_volume}.")
         word = filled.proposed_backflow_preventer.replace("_", " ")
         if filled.proposed_backflow_preventer != "none":
             made.add(f"backflow preventer, {word}", "other", 1, "Between the tap and the loop.", "hydronic.fill")
-    engines = 1 if facts.order.supply.source == "generator" else 0
-    if plan.antifreeze is not None:
-        concentrate = plan.antifreeze.results.concentrate_volume
-        row, fluid = concentrate_of(facts, plan.liquid), plan.liquid.fluid
+    engines = 1 if needs.facts.order.supply.source == "generator" else 0
+    charge = needs.antifreeze
+    if charge is not None:
+        concentrate = charge.asked.results.concentrate_volume
+        row, fluid = charge.row, needs.liquid.fluid
         each = row.volume.to("L") if row else DRUM
         item = row.item if row else f"{fluid.kind.replace('_', ' ')}, drum of {DRUM:g} L"
         made.add(
@@ -231,7 +276,7 @@ def _liquid(made: _List, facts: Facts, plan: Plan) -> None:
             f"{concentrate} of concentrate, for {fluid.mass_fraction:.3f} by mass in the loop.",
             "hydronic.antifreeze",
         )
-    spill = engines + (1 if plan.antifreeze is not None else 0)
+    spill = engines + (1 if charge is not None else 0)
     made.any_of(stock.SpillKit, "spill_kit", spill, "Fuel or antifreeze is on site.", "site.transport")
 
 

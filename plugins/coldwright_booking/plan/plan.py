@@ -1,52 +1,68 @@
-"""A plan, as far as it goes: the answers that it is made of."""
+"""A plan, as far as it goes: the values of its blocks."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from coldwright.contract.quantities import GaugePressure
-from coldwright_booking.plan.cable import CablePlan
-from coldwright_booking.plan.capacities import Candidate, LeftOut
+from coldwright_booking.order.facts import Facts
+from coldwright_booking.plan.arrival import ARRIVAL
+from coldwright_booking.plan.block import Block
+from coldwright_booking.plan.cable import CABLE, CablePlan
 from coldwright_booking.plan.desk import Asked, Unanswered
-from coldwright_booking.plan.liquid import Liquid
-from coldwright_booking.plan.load import Heat
-from coldwright_booking.plan.loop import LoopPlan, weakness
-from coldwright_booking.plan.machines import Choice, Combination
-from coldwright_booking.plan.site import SitePlan
-from coldwright_booking.plan.supply import SupplyPlan
-from coldwright_booking.plan.vessels import Vessels
-from coldwright_hydronic.antifreeze import AntifreezeGiven, AntifreezeResults
-from coldwright_hydronic.fill import FillGiven, FillResults
+from coldwright_booking.plan.fill import CHARGE, FILL, STANDING, Charge, Fill
+from coldwright_booking.plan.joints import JOINTS, Joints
+from coldwright_booking.plan.liquid import LIQUID, Liquid
+from coldwright_booking.plan.load import LOAD, Heat
+from coldwright_booking.plan.loop import LOOP, LoopPlan
+from coldwright_booking.plan.machines import MACHINES, Combination, Machines
+from coldwright_booking.plan.picking import PICKING, Picking
+from coldwright_booking.plan.site import SITE, SitePlan
+from coldwright_booking.plan.supply import SUPPLY, SupplyPlan
+from coldwright_booking.plan.surge import SURGE
 from coldwright_hydronic.surge import SurgeGiven, SurgeResults
 from coldwright_readiness.procedure import ProcedureGiven, ProcedureResults
 
+FIRST: tuple[Block[object, object], ...] = (LIQUID, LOAD, STANDING)  # type: ignore[assignment]
+"""What no choice of machines moves."""
+ROUND: tuple[Block[object, object], ...] = (MACHINES, LOOP)  # type: ignore[assignment]
+"""What is gone through again until the load with the heat of hose and pump stands still."""
+REST: tuple[Block[object, object], ...] = (SUPPLY, CABLE, JOINTS, FILL, SURGE, CHARGE, SITE, ARRIVAL, PICKING)  # type: ignore[assignment]
+"""What hangs on the machines and their loop, in an order in which each finds what it needs."""
 
-@dataclass
+
+BLOCKS = (*FIRST, *ROUND, *REST)
+
+
+@dataclass(frozen=True)
 class Plan:
-    """A plan, as far as it goes."""
+    """A plan, as far as it goes. Each value is called like the block that decides it."""
 
-    heat: Heat
+    facts: Facts
     liquid: Liquid
-    candidates: list[Candidate]
-    left_out: list[LeftOut]
-    choice: Choice | None
+    load: Heat
+    machines: Machines
+    fill: Fill
+    picking: Picking
     rounds: int
-    combination: Combination = ()
     standing: GaugePressure | None = None
     loop: LoopPlan | Unanswered | None = None
-    fill: Asked[FillGiven, FillResults] | Unanswered | None = None
-    buffers: tuple[Vessels, ...] = ()
-    """Buffer vessels; `fill` counts them."""
-    surge: Asked[SurgeGiven, SurgeResults] | Unanswered | None = None
-    antifreeze: Asked[AntifreezeGiven, AntifreezeResults] | None = None
     supply: SupplyPlan | Unanswered | None = None
     cable: CablePlan | None = None
+    joints: Joints | None = None
+    surge: Asked[SurgeGiven, SurgeResults] | Unanswered | None = None
+    antifreeze: Charge | None = None
     site: SitePlan | None = None
     arrival: Asked[ProcedureGiven, ProcedureResults] | Unanswered | None = None
     trouble: Unanswered | None = None
     """The load with the heat of this loop, where that is refused."""
     swings: tuple[str, ...] = ()
     """What each round came to, where they did not agree."""
-    passed_over: list[tuple[Combination, str]] = field(default_factory=list)
+    passed_over: tuple[tuple[Combination, str], ...] = ()
     """Combinations before this one, and the stop that ruled each out."""
+
+    @property
+    def combination(self) -> Combination:
+        """The machines; empty where none do."""
+        return self.machines.combination
 
     @property
     def unanswered(self) -> list[Unanswered]:
@@ -55,26 +71,26 @@ class Plan:
 
     @property
     def heard(self) -> list[Asked]:  # type: ignore[type-arg]
-        """Answers that the plan is made of, in the order of the steps."""
-        return [a for a in self._parts() if isinstance(a, Asked)]
+        """Answers that the plan is made of, in the order of the steps, each question once."""
+        seen: list[Asked] = []  # type: ignore[type-arg]
+        for asked in self._parts():
+            if isinstance(asked, Asked) and all(asked is not other for other in seen):
+                seen.append(asked)
+        return seen
 
     def _parts(self) -> list[object]:
-        parts: list[object] = [self.heat.asked, self.trouble, self.antifreeze]
+        parts: list[object] = [self.load.asked, self.trouble, self.antifreeze and self.antifreeze.asked]
         parts += [p.candidate.asked for p in self.combination]
-        parts.append(self.choice.asked if self.choice else None)
-        if isinstance(self.supply, SupplyPlan):
-            parts += [self.supply.service, self.supply.generator, self.supply.transformer]
-        else:
-            parts.append(self.supply)
-        if self.cable:
-            parts += [part for c in self.cable.machines for part in (c.asked, c.fault)]
-        parts += [self.loop.asked if isinstance(self.loop, LoopPlan) else self.loop, self.fill, self.surge]
-        if self.site:
-            parts += [a for _, a in self.site.lifts] + [a for _, a in self.site.grounds]
-            parts += [self.site.placement, self.site.sound, self.site.transport]
+        parts.append(self.machines.choice and self.machines.choice.asked)
+        parts += self.supply.asked if isinstance(self.supply, SupplyPlan) else (self.supply,)
+        parts += self.cable.asked if self.cable else ()
+        parts.append(self.loop.asked if isinstance(self.loop, LoopPlan) else self.loop)
+        parts += [self.fill.asked, self.surge]
+        parts += self.site.asked if self.site else ()
         parts.append(self.arrival)
         return parts
 
+    @property
     def first_stop(self) -> str:
         """The first stop of any step; empty where there is none."""
         for asked in self.heard:
@@ -82,5 +98,13 @@ class Plan:
                 if found.severity == "stop":
                     return f"{asked.calculator}: {found.statement}"
         if isinstance(self.loop, LoopPlan) and self.loop.too_weak:
-            return weakness(self.loop)
+            return self.loop.weakness
         return next((f"{u.calculator}: {u.reason}" for u in self.unanswered), "")
+
+    @property
+    def obstacle(self) -> str:
+        """What keeps it from being carried out, in a line; empty where nothing does."""
+        if self.swings:
+            return f"the load still moves after {self.rounds} rounds"
+        fed = self.supply.primary_shortage if isinstance(self.supply, SupplyPlan) else ""
+        return self.first_stop or fed or ", ".join(self.picking.missing)

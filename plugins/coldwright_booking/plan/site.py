@@ -1,15 +1,17 @@
-"""Step 6: lift, ground, place, sound and lorries."""
+"""Lift, ground, place, sound and lorries."""
 
 from dataclasses import dataclass
 from math import hypot
+from typing import NamedTuple
 
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract.quantities import Area, Length, Mass, Power, Voltage
 from coldwright_booking.fleet.given import MachineBody, MachineType
 from coldwright_booking.order.facts import Facts
+from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
-from coldwright_booking.plan.machines import Combination
+from coldwright_booking.plan.machines import Combination, Machines
 from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_site.ground import ground
 from coldwright_site.ground.given import GroundGiven
@@ -53,18 +55,40 @@ class SitePlan:
     placement: Asked[PlacementGiven, PlacementResults] | Unanswered
     sound: Asked[SoundGiven, SoundResults] | Unanswered | None
     transport: Asked[TransportGiven, TransportResults] | Unanswered
+    set_heard: bool
+    """Whether the generating set is among the sources of sound."""
+
+    @property
+    def asked(self) -> tuple[object, ...]:
+        """What was asked of the site, in order."""
+        lifts, grounds = (a for _, a in self.lifts), (a for _, a in self.grounds)
+        return (*lifts, *grounds, self.placement, self.sound, self.transport)
 
 
-def plan_site(facts: Facts, desk: Desk, combination: Combination, supply: SupplyPlan | Unanswered | None) -> SitePlan:
+class SiteNeeds(NamedTuple):
+    """What the site takes of the plan."""
+
+    facts: Facts
+    machines: Machines
+    supply: SupplyPlan | Unanswered | None
+
+
+def decide(needs: SiteNeeds, desk: Desk) -> SitePlan:
     """Ask for each type, and for all machines together."""
+    facts, combination, supply = needs.facts, needs.machines.combination, needs.supply
+    sound_asked = _sound(facts, desk, combination, supply)
     machines = [p.machine for p in combination]
     return SitePlan(
         lifts=tuple((m, desk.try_ask(lift, _lift(m))) for m in machines) if facts.lift == "crane" else (),
         grounds=tuple((m, desk.try_ask(ground, _ground(facts, m))) for m in machines),
         placement=desk.try_ask(placement, _placement(facts, combination)),
-        sound=_sound(facts, desk, combination, supply),
+        sound=sound_asked,
         transport=desk.try_ask(transport, _transport(facts, combination)),
+        set_heard=isinstance(sound_asked, Asked) and bool(_set_as_source(supply)),
     )
+
+
+SITE = Block("site", SiteNeeds, (lift, ground, placement, sound, transport), decide)
 
 
 def _lift(machine: MachineType) -> LiftGiven:
@@ -161,11 +185,11 @@ def _sound(
         )
         for number, limit in enumerate(limits)
     )
-    sources += set_as_source(supply)
+    sources += _set_as_source(supply)
     return desk.try_ask(sound, SoundGiven(method="simple", sources=sources, receivers=receivers))
 
 
-def set_as_source(supply: SupplyPlan | Unanswered | None) -> tuple[SoundSourceGiven, ...]:
+def _set_as_source(supply: SupplyPlan | Unanswered | None) -> tuple[SoundSourceGiven, ...]:
     """The generating set of the plan, beside the machines; none where its sound is not told."""
     row = supply.generator_row if isinstance(supply, SupplyPlan) else None
     if row is None or row.sound_power_level is UNSET:

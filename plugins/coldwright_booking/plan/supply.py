@@ -1,14 +1,17 @@
-"""Step 4, first half: the circuit, the generator or the site's breaker, the transformer."""
+"""The circuit, the generator or the site's breaker, the transformer."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract.quantities import ApparentPower, Current, Duration, Power, Temperature, Voltage
-from coldwright_booking.fleet.given import FleetMotor, Generator, MachineType, StartingMethod, StockTransformer
+from coldwright_booking.fleet.given import FleetMotor, Generator, MachineType, Panel, StartingMethod, StockTransformer
 from coldwright_booking.order.facts import Facts
+from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
-from coldwright_booking.plan.machines import Choice, Combination
+from coldwright_booking.plan.machines import Choice, Combination, Machines
+from coldwright_booking.plan.panels import PanelWanted, panel_of, panel_wanted
 from coldwright_booking.plan.voltages import suits
 from coldwright_electrical.generator import GeneratorResults, generator
 from coldwright_electrical.generator_inputs import GeneratorGiven, GeneratorLoadGiven, GeneratorSetGiven
@@ -43,6 +46,28 @@ class SupplyPlan:
     generator_row: Generator | None
     transformer: Asked[TransformerGiven, TransformerResults] | Unanswered | None
     transformer_row: StockTransformer | None
+    primary_current: Current | None
+    """The circuit ampacity of the machines as the site sees it; None where no transformer hangs on the site.
+
+    The ampacity, not the load: a breaker that just carries the load trips on the largest motor's share on top of it.
+    """
+    primary_shortage: str
+    """Why the site cannot feed the transformer; empty where it can, or where nobody told what it has."""
+    panel: PanelWanted | None
+    """The distribution panel between the feeder and several machines."""
+    panel_row: Panel | None
+
+    @property
+    def asked(self) -> tuple[object, ...]:
+        """What was asked of the supply, in order."""
+        return self.service, self.generator, self.transformer
+
+
+class SupplyNeeds(NamedTuple):
+    """What the supply takes of the plan."""
+
+    facts: Facts
+    machines: Machines
 
 
 def system_voltage(facts: Facts, choice: Choice) -> Voltage:
@@ -51,8 +76,10 @@ def system_voltage(facts: Facts, choice: Choice) -> Voltage:
     return Voltage(choice.voltage, "V") if supply is UNSET or choice.needs_transformer else supply
 
 
-def plan_supply(facts: Facts, desk: Desk, choice: Choice, combination: Combination) -> SupplyPlan | Unanswered:
+def decide(needs: SupplyNeeds, desk: Desk) -> SupplyPlan | Unanswered:
     """Ask for the circuit and for what feeds it."""
+    facts, choice, combination = needs.facts, needs.machines.choice, needs.machines.combination
+    assert choice is not None  # noqa: S101 - a combination comes from it
     voltage = system_voltage(facts, choice)
     asked = desk.try_ask(service, _service(facts, combination, voltage, choice.needs_transformer))
     if isinstance(asked, Unanswered):
@@ -62,7 +89,21 @@ def plan_supply(facts: Facts, desk: Desk, choice: Choice, combination: Combinati
         sets = _generator(facts, desk, combination, asked, voltage)
     between: tuple[Asked[TransformerGiven, TransformerResults] | Unanswered | None, StockTransformer | None]
     between = _transformer(facts, desk, asked, voltage) if choice.needs_transformer else (None, None)
-    return SupplyPlan(voltage, asked, *sets, *between)
+    current = _primary_current(facts, asked, between[0], voltage)
+    wanted = panel_wanted(combination, asked.results)
+    return SupplyPlan(
+        voltage,
+        asked,
+        *sets,
+        *between,
+        primary_current=current,
+        primary_shortage=_primary_shortage(facts, asked, voltage, current),
+        panel=wanted,
+        panel_row=None if wanted is None else panel_of(facts, wanted),
+    )
+
+
+SUPPLY = Block("supply", SupplyNeeds, (service, generator, transformer), decide)
 
 
 # --- the circuit ------------------------------------------------------------------------------------------------------
@@ -307,26 +348,25 @@ def _transformer(
     return desk.try_ask(transformer, given), row
 
 
-def primary_current(facts: Facts, supply: SupplyPlan) -> Current | None:
-    """The circuit ampacity of the machines as the site sees it; None where no transformer hangs on the site.
-
-    The ampacity, not the load: a breaker that just carries the load trips on the largest motor's share on top of it.
-    """
+def _primary_current(
+    facts: Facts, asked: Asked[ServiceGiven, ServiceResults], between: object, voltage: Voltage
+) -> Current | None:
     site = facts.order.supply
-    if site.source != "site" or site.voltage is UNSET or not isinstance(supply.transformer, Asked):
+    if site.source != "site" or site.voltage is UNSET or not isinstance(between, Asked):
         return None
-    ampacity = supply.service.results.feeder.minimum_circuit_ampacity
-    return Current.of(ampacity.to("A") * supply.voltage.si / site.voltage.si, "A")
+    ampacity = asked.results.feeder.minimum_circuit_ampacity
+    return Current.of(ampacity.to("A") * voltage.si / site.voltage.si, "A")
 
 
-def primary_shortage(facts: Facts, supply: SupplyPlan) -> str:
-    """Why the site cannot feed the transformer; empty where it can, or where nobody told what it has."""
-    needed, site = primary_current(facts, supply), facts.order.supply
+def _primary_shortage(
+    facts: Facts, asked: Asked[ServiceGiven, ServiceResults], voltage: Voltage, needed: Current | None
+) -> str:
+    site = facts.order.supply
     if needed is None:
         return ""
     for offered, what in ((site.breaker_rating, "breaker"), (site.available_current, "supply")):
         if offered is not UNSET and needed.si > offered.si * (1 + 1e-9):
-            circuit = f"{supply.service.results.feeder.minimum_circuit_ampacity} at {supply.voltage}"
+            circuit = f"{asked.results.feeder.minimum_circuit_ampacity} at {voltage}"
             return (
                 f"The circuit of {circuit} behind the transformer takes {needed} of the site at {site.voltage}; the "
                 f"site's {what} has {offered}."

@@ -1,19 +1,16 @@
 """Another combination where the first cannot be carried out: in the order of the selection, then of fewer types."""
 
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from coldwright_booking.order.facts import Facts
+from coldwright_booking.plan.block import walk
 from coldwright_booking.plan.desk import Desk
-from coldwright_booking.plan.liquid import Liquid, decide
-from coldwright_booking.plan.load import Heat
-from coldwright_booking.plan.machines import Combination, units_of
-from coldwright_booking.plan.picking import shortage
-from coldwright_booking.plan.plan import Plan
-from coldwright_booking.plan.supply import SupplyPlan, primary_shortage
-from coldwright_booking.search.rounds import draw, first_heat
+from coldwright_booking.plan.machines import Combination
+from coldwright_booking.plan.plan import FIRST, Plan
+from coldwright_booking.search.rounds import draw
 
 MOST_PLANS = 5
 """Combinations of one choice of types that are worked out in full."""
@@ -42,8 +39,7 @@ def find(facts: Facts, desk: Desk) -> Plan:
     first, then without each two, and so on up to `MOST_CHOICES`: a type more in the fleet is not to hide what would do
     without it.
     """
-    liquid = decide(facts, desk)
-    base = first_heat(facts, desk, liquid)
+    decided = walk(FIRST, {"facts": facts}, desk)
     tried: Tried = []
     choices, reached = deque([frozenset[str]()]), {frozenset[str]()}
     first: Plan | None = None
@@ -51,10 +47,11 @@ def find(facts: Facts, desk: Desk) -> Plan:
         if not choices:
             break
         aside = choices.popleft()
-        plan, found = _first_without_stop(replace(facts, left_aside=tuple(sorted(aside))), desk, liquid, base, tried)
+        plan, found = _first_without_stop(
+            {**decided, "facts": replace(facts, left_aside=tuple(sorted(aside)))}, desk, tried
+        )
         if found:
-            plan.passed_over = _told(tried, plan)
-            return plan
+            return replace(plan, passed_over=_told(tried, plan))
         first = first or plan
         if not _machines_could_help(first):
             break
@@ -64,26 +61,25 @@ def find(facts: Facts, desk: Desk) -> Plan:
                 reached.add(fewer)
                 choices.append(fewer)
     assert first is not None  # noqa: S101 - one choice at least was gone through
-    first.passed_over = _told(tried, None)
-    return first
+    return replace(first, passed_over=_told(tried, None))
 
 
-def _told(tried: Tried, chosen: Plan | None) -> list[tuple[Combination, str]]:
+def _told(tried: Tried, chosen: Plan | None) -> tuple[tuple[Combination, str], ...]:
     """Each that failed with its reason, but for the one that is chosen after all."""
-    own = units_of(chosen.combination) if chosen else {}
-    return [(failed.combination, failed.why) for failed in tried if units_of(failed.combination) != own]
+    own = chosen.combination.counts if chosen else {}
+    return tuple((failed.combination, failed.why) for failed in tried if failed.combination.counts != own)
 
 
-def _first_without_stop(facts: Facts, desk: Desk, liquid: Liquid, base: Heat, tried: Tried) -> tuple[Plan, bool]:
+def _first_without_stop(decided: Mapping[str, Any], desk: Desk, tried: Tried) -> tuple[Plan, bool]:
     """The first combination without a stop, and whether there is one; else the first of all. Adds to `tried`."""
     first: Plan | None = None
     ruled_out = [failed.combination for failed in tried if not failed.swings]
     for _ in range(MOST_PLANS):
-        plan = draw(facts, desk, liquid, base, ruled_out)
+        plan = draw({**decided, "ruled_out": tuple(ruled_out)}, desk)
         first = first or plan
         if not plan.combination:
             break
-        stop = _stop_of(facts, plan)
+        stop = plan.obstacle
         if not stop:
             return plan, True
         ruled_out.append(plan.combination)
@@ -92,13 +88,6 @@ def _first_without_stop(facts: Facts, desk: Desk, liquid: Liquid, base: Heat, tr
             break
     assert first is not None  # noqa: S101 - one plan at least was drawn
     return first, False
-
-
-def _stop_of(facts: Facts, plan: Plan) -> str:
-    if plan.swings:
-        return f"the load still moves after {plan.rounds} rounds"
-    fed = primary_shortage(facts, plan.supply) if isinstance(plan.supply, SupplyPlan) else ""
-    return plan.first_stop() or fed or shortage(facts, plan)
 
 
 def _machines_could_help(plan: Plan) -> bool:
@@ -111,6 +100,6 @@ def _machines_could_help(plan: Plan) -> bool:
 
 def _suspects(plan: Plan, tried: Tried) -> Iterable[str]:
     """Types that may be left aside: those of combinations that failed first."""
-    usable = [c.machine.type for c in plan.candidates]
+    usable = [c.machine.type for c in plan.machines.candidates]
     failed = [picked.machine.type for entry in tried for picked in entry.combination]
     return dict.fromkeys([*(name for name in failed if name in usable), *usable])

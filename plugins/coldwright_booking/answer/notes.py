@@ -1,0 +1,31 @@
+"""What the answer says beside its results: cautions, what the calculators said, findings, assumptions, working."""
+
+from coldwright.contract import Notes
+from coldwright_booking.answer.assumptions import assume
+from coldwright_booking.answer.cautions import CAUTIONS
+from coldwright_booking.answer.findings import tell
+from coldwright_booking.answer.results import AssessmentResults
+from coldwright_booking.plan.plan import Plan
+
+
+def write_notes(plan: Plan, results: AssessmentResults, notes: Notes) -> None:
+    """Everything, in the order in which it is read."""
+    notes.caution(*CAUTIONS)
+    for asked in plan.heard:
+        notes.adopt(asked.notes, asked.calculator)
+    tell(plan, notes, results.limits_nearest, results.open_questions)
+    assume(plan, notes)
+    _show(plan, notes)
+
+
+def _show(plan: Plan, notes: Notes) -> None:
+    heat = plan.load
+    notes.show(
+        "Q",
+        "Design load",
+        f"({heat.net / 1000:.5g} + hose {heat.hose_heat / 1000:.4g} + pump {heat.pump_heat / 1000:.4g}) kW with its margin",
+        heat.design,
+    )
+    if plan.combination:
+        terms = " + ".join(f"{p.count} x {p.capacity}" for p in plan.combination)
+        notes.show("sum Q", "Capacity of the machines", terms, plan.combination.capacity / 1000, "kW")
