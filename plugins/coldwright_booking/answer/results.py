@@ -18,13 +18,16 @@ from coldwright.contract.quantities import (
 )
 from coldwright_booking.order.questions import OpenQuestion
 from coldwright_booking.plan.picking import PlanPickLine
-from coldwright_electrical.fault_current import FaultCurrentResults
-from coldwright_electrical.fault_inputs import FaultCurrentGiven
-from coldwright_electrical.feeder import FeederGiven, FeederResults
-from coldwright_electrical.generator import GeneratorResults
-from coldwright_electrical.generator_inputs import GeneratorGiven
-from coldwright_electrical.service import ServiceGiven, ServiceResults
-from coldwright_electrical.transformer import TransformerGiven, TransformerResults
+from coldwright_electrical.fault_current.given import FaultCurrentGiven
+from coldwright_electrical.fault_current.results import FaultCurrentResults
+from coldwright_electrical.feeder.given import FeederGiven
+from coldwright_electrical.feeder.results import FeederResults
+from coldwright_electrical.generator.given import GeneratorGiven
+from coldwright_electrical.generator.results import GeneratorResults
+from coldwright_electrical.service.given import ServiceGiven
+from coldwright_electrical.service.results import ServiceResults
+from coldwright_electrical.transformer.given import TransformerGiven
+from coldwright_electrical.transformer.results import TransformerResults
 from coldwright_hydronic.antifreeze import AntifreezeGiven, AntifreezeResults
 from coldwright_hydronic.fill import FillGiven, FillResults
 from coldwright_hydronic.loop_given import LoopGiven

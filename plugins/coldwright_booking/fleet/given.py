@@ -22,8 +22,8 @@ from coldwright.contract.quantities import (
     Volume,
     VolumeFlow,
 )
-from coldwright_electrical.fuel import FuelPointGiven
-from coldwright_electrical.service import MotorGiven, OtherLoadGiven
+from coldwright_electrical.service.given import MotorGiven, OtherLoadGiven
+from coldwright_electrical.shared.fuel import FuelPointGiven
 from coldwright_hydronic.loop_given import PumpGiven
 from coldwright_refrigeration.capacity.given import MachineCorrections, RatingTable
 from coldwright_refrigeration.shared.refrigerants import ABOUT_REFRIGERANT, RefrigerantName

@@ -14,16 +14,19 @@ from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.machines import Machines, Picked
 from coldwright_booking.plan.supply import SupplyPlan, motor_load
-from coldwright_electrical.fault_current import FaultCurrentResults, fault_current
-from coldwright_electrical.fault_inputs import (
+from coldwright_electrical.fault_current import fault_current
+from coldwright_electrical.fault_current.given import (
     FaultCurrentGiven,
     FaultDeviceGiven,
     FaultSegmentGiven,
     FaultSourceGiven,
 )
-from coldwright_electrical.feeder import FeederGiven, FeederResults, feeder
-from coldwright_electrical.generator_start import is_motor, starting_kva
-from coldwright_electrical.service import CircuitResults, MachineResults
+from coldwright_electrical.fault_current.results import FaultCurrentResults
+from coldwright_electrical.feeder import feeder
+from coldwright_electrical.feeder.given import FeederGiven
+from coldwright_electrical.feeder.results import FeederResults
+from coldwright_electrical.generator.starting import is_motor, starting_kva
+from coldwright_electrical.service.results import CircuitResults, MachineResults
 
 HOTTEST = 59.0
 """degC: the hottest air that `electrical.feeder` takes for every class of cable."""

@@ -7,7 +7,7 @@ from msgspec import UNSET
 from coldwright_booking.fleet.given import Panel
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.machines import Combination
-from coldwright_electrical.service import ServiceResults
+from coldwright_electrical.service.results import ServiceResults
 
 
 class PanelWanted(NamedTuple):

@@ -13,17 +13,15 @@ from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.machines import Choice, Combination, Machines
 from coldwright_booking.plan.panels import PanelWanted, panel_of, panel_wanted
 from coldwright_booking.plan.voltages import suits
-from coldwright_electrical.generator import GeneratorResults, generator
-from coldwright_electrical.generator_inputs import GeneratorGiven, GeneratorLoadGiven, GeneratorSetGiven
-from coldwright_electrical.service import (
-    AvailableGiven,
-    MachineGiven,
-    MotorGiven,
-    ServiceGiven,
-    ServiceResults,
-    service,
-)
-from coldwright_electrical.transformer import TransformerGiven, TransformerResults, transformer
+from coldwright_electrical.generator import generator
+from coldwright_electrical.generator.given import GeneratorGiven, GeneratorLoadGiven, GeneratorSetGiven
+from coldwright_electrical.generator.results import GeneratorResults
+from coldwright_electrical.service import service
+from coldwright_electrical.service.given import AvailableGiven, MachineGiven, MotorGiven, ServiceGiven
+from coldwright_electrical.service.results import ServiceResults
+from coldwright_electrical.transformer import transformer
+from coldwright_electrical.transformer.given import TransformerGiven
+from coldwright_electrical.transformer.results import TransformerResults
 
 MARKET_SETS = (
     20, 30, 45, 60, 80, 100, 125, 150, 200, 250, 300, 350, 400, 500, 600, 800, 1000, 1250, 1500, 2000, 2500,

@@ -12,8 +12,8 @@ from scipy.optimize import brentq
 
 from coldwright.contract import Refused
 from coldwright_electrical import plugin
-from coldwright_electrical.ampacity import PORTABLE_SIZES, RACEWAY_SIZES, RUBBER_SIZES
-from coldwright_electrical.feeder_drop import Load, exact_drop, longest_run_starting, starting_drop_fraction
+from coldwright_electrical.feeder.ampacity import PORTABLE_SIZES, RACEWAY_SIZES, RUBBER_SIZES
+from coldwright_electrical.feeder.drop import Load, exact_drop, longest_run_starting, starting_drop_fraction
 
 Json = dict[str, Any]
 

@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from coldwright_electrical.ampacity import raceway_ampacity
+from coldwright_electrical.feeder.ampacity import raceway_ampacity
 
 pytestmark = pytest.mark.check
 

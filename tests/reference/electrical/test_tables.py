@@ -7,7 +7,7 @@ import pytest
 
 from coldwright.contract import load_table
 from coldwright_basis.ratings import rating_at_least, rating_at_most
-from coldwright_electrical.ampacity import (
+from coldwright_electrical.feeder.ampacity import (
     PORTABLE_SIZES,
     THREE_CONDUCTOR,
     ambient_factor,
@@ -15,10 +15,10 @@ from coldwright_electrical.ampacity import (
     raceway_ampacity,
     rubber_ambient_factor,
 )
-from coldwright_electrical.impedance import METRIC_SIZES, table_impedance
-from coldwright_electrical.protection import disconnection_time, protective_conductor
-from coldwright_electrical.safety_switches import frame_at_least
-from coldwright_electrical.sizes import cross_section
+from coldwright_electrical.service.safety_switches import frame_at_least
+from coldwright_electrical.shared.impedance import METRIC_SIZES, table_impedance
+from coldwright_electrical.shared.protection import disconnection_time, protective_conductor
+from coldwright_electrical.shared.sizes import cross_section
 
 pytestmark = pytest.mark.check
 

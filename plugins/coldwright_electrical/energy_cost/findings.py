@@ -1,0 +1,95 @@
+"""What a person should know of energy and cost."""
+
+from typing import Final
+
+from msgspec import UNSET, UnsetType
+
+from coldwright.contract import Notes, finding
+from coldwright_electrical.energy_cost.amounts import EMISSION, average_power
+from coldwright_electrical.energy_cost.given import EnergyCostGiven, EnergyGeneratorGiven
+from coldwright_electrical.shared.fuel import FUEL_CHART
+from coldwright_electrical.shared.references import COMMON_PRACTICE
+
+LIGHT_LOAD = 0.30
+
+FINDINGS: Final = (
+    finding("other_source_ignored", "note", "Fields that belong to the other source of power were not used."),
+    finding("negative_price", "note", "A utility price is below zero."),
+    finding("average_load_in_fuel_curve", "note", "The fuel was read at the average load."),
+    finding("typical_fuel", "note", "The fuel was read from a chart of typical sets."),
+    finding("other_gases_left_out", "note", "Methane and nitrous oxide are not in the mass."),
+    finding("set_too_small", "stop", "The plant when running needs more than the set's rating."),
+    finding("light_load", "check", "The set runs lightly loaded."),
+    finding("hours_not_filled", "note", "The bins do not fill the duration."),
+    finding("bins_differ_from_load_factor", "check", "Bins and load factor give different energy."),
+)
+
+
+def judge_set(given: EnergyCostGiven, notes: Notes, rated: float, load: float) -> None:
+    notes.note(
+        "other_gases_left_out",
+        "The mass is of carbon dioxide alone: methane and nitrous oxide from the engine are not in it.",
+        references=(EMISSION.reference.id,),
+    )
+    running = given.active_power.to("kW")
+    if running > rated:
+        notes.stop(
+            "set_too_small",
+            f"The plant when running needs {running:g} kW, {running / rated:.3g} times the set's {rated:g} kW.",
+            why="The average load hides the peak, which the set must carry.",
+            resolve=f"A set of at least {running:g} kW.",
+            field="/generator/rated_active_power",
+        )
+    if load < LIGHT_LOAD:
+        notes.check(
+            "light_load",
+            f"On average the set is loaded to {load:.3g} of its rating, below {LIGHT_LOAD:g}.",
+            why="Unburnt fuel gathers in the exhaust of a diesel engine that runs lightly loaded for hours.",
+            resolve=f"A set of at most {load * rated / LIGHT_LOAD:.4g} kW, or a load bank: ask electrical.generator.",
+            field="/generator/rated_active_power",
+            references=(COMMON_PRACTICE.id,),
+        )
+    if isinstance(given.generator, EnergyGeneratorGiven) and isinstance(given.generator.fuel_curve, UnsetType):
+        notes.note(
+            "typical_fuel",
+            "The fuel was read from a chart of typical sets, about 15 % either way.",
+            resolve="Give the set's own fuel_curve.",
+            references=(FUEL_CHART.reference.id,),
+        )
+    if not given.bins:
+        notes.note(
+            "average_load_in_fuel_curve",
+            f"The fuel was read at the average load, {load:.3g} of the rating.",
+            why="That is exact only where fuel rises in a straight line with load.",
+            resolve="For machines that cycle, give the hours at each load in `bins`.",
+        )
+
+
+def compare_bins(given: EnergyCostGiven, notes: Notes, energy: float) -> None:
+    hours, filled = given.duration.to("h"), sum(b.hours.to("h") for b in given.bins)
+    if filled < hours * (1 - 1e-6):
+        notes.note(
+            "hours_not_filled",
+            f"The bins hold {filled:.6g} h of {hours:.6g} h: for the rest the set is taken to stand still.",
+            field="/bins",
+        )
+    if isinstance(given.load_factor, UnsetType):
+        return
+    other = average_power(given) * hours
+    if abs(energy - other) > 0.1 * other:
+        notes.check(
+            "bins_differ_from_load_factor",
+            f"The bins give {energy:.6g} kWh, power x load factor x time gives {other:.6g} kWh. The bins were used.",
+            resolve="Leave out load_factor, or put one of the two right.",
+            field="/bins",
+        )
+
+
+def report_unused(given: EnergyCostGiven, notes: Notes, names: tuple[str, ...]) -> None:
+    ignored = [n for n in names if getattr(given, n) is not UNSET and getattr(given, n) != ()]
+    if ignored:
+        notes.note(
+            "other_source_ignored",
+            f"Not used, since the source is the {given.source}: {', '.join(ignored)}.",
+            field=f"/{ignored[0]}",
+        )

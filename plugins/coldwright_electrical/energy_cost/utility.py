@@ -1,0 +1,74 @@
+"""Energy and demand from a utility."""
+
+import math
+
+from msgspec import UNSET, UnsetType
+
+from coldwright.contract import Notes, refuse
+from coldwright.contract.quantities import Energy, Mass, Power
+from coldwright_electrical.energy_cost.amounts import average_power, money_of, per_cooling, show_energy
+from coldwright_electrical.energy_cost.findings import report_unused
+from coldwright_electrical.energy_cost.given import EnergyCostGiven
+from coldwright_electrical.energy_cost.results import EnergyCostResults
+
+HOURS_IN_A_BILLING_MONTH = 730
+
+
+def from_utility(given: EnergyCostGiven, notes: Notes) -> EnergyCostResults:
+    price = given.energy_price
+    if isinstance(price, UnsetType):
+        raise refuse("/energy_price", "A price is needed with source `utility`.", code="missing")
+    report_unused(given, notes, ("generator", "fuel_price", "bins"))
+    hours, power = given.duration.to("h"), average_power(given)
+    energy = power * hours
+    show_energy(given, notes, power, energy)
+    months = max(1, math.ceil(hours / HOURS_IN_A_BILLING_MONTH - 1e-9))
+    cost = energy * price.value
+    notes.show("C_E", "cost of energy", f"E x price = {energy:.6g} x {price.value:.6g}", cost, price.currency)
+    if price.value < 0:
+        notes.note(
+            "negative_price",
+            f"The energy price is {price.value:g} {price.currency} a kWh, so using more earns money.",
+            why="Some tariffs go below zero at times; for a whole hire it is more often a slip of the pen.",
+            field="/energy_price",
+        )
+    demand_cost = _demand_cost(given, notes, months)
+    total = cost + (demand_cost or 0.0)
+    mass: Mass | UnsetType = UNSET
+    if not isinstance(given.grid_emission_factor, UnsetType):
+        mass = Mass.of(energy * given.grid_emission_factor, "kg")
+        notes.show("m_CO2", "carbon dioxide", f"E x factor = {energy:.6g} x {given.grid_emission_factor:.4g}", mass)
+    return EnergyCostResults(
+        energy=Energy.of(energy, "kWh"),
+        average_power=Power.of(power, "kW"),
+        billing_months=months,
+        energy_cost=money_of(cost, price.currency, "/energy_price"),
+        demand_cost=UNSET if demand_cost is None else money_of(demand_cost, price.currency, "/demand_price"),
+        total_cost=money_of(total, price.currency, "/energy_price"),
+        carbon_dioxide_mass=mass,
+        cost_per_cooling_energy=per_cooling(given, notes, total, price.currency),
+    )
+
+
+def _demand_cost(given: EnergyCostGiven, notes: Notes, months: int) -> float | None:
+    price, power = given.demand_price, given.demand_power
+    if isinstance(price, UnsetType):
+        return None
+    if isinstance(power, UnsetType):
+        power = given.active_power
+        notes.assume(
+            "demand_is_active_power", f"The demand billed is the running power, {power}.", value=power, basis="derived"
+        )
+    if price.value < 0:
+        notes.note(
+            "negative_price", f"The demand price is {price.value:g} {price.currency} a kW.", field="/demand_price"
+        )
+    cost = power.to("kW") * price.value * months
+    notes.show(
+        "C_D",
+        "cost of demand",
+        f"demand x price x months = {power.to('kW'):.6g} x {price.value:.6g} x {months}",
+        cost,
+        price.currency,
+    )
+    return cost

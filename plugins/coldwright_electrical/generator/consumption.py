@@ -1,0 +1,73 @@
+"""Fuel, time per fill and refuelling."""
+
+from typing import NamedTuple
+
+from msgspec import UNSET, UnsetType
+
+from coldwright.contract import Allowed, Notes, refuse, tidy
+from coldwright.contract.quantities import Duration, FuelRate, Volume
+from coldwright_electrical.generator.given import GeneratorGiven
+from coldwright_electrical.generator.sets import Machine
+from coldwright_electrical.shared.fuel import FUEL_CHART, LEAST_LOAD, fuel_rate, old_set_fuel_rate
+
+
+class FuelUse(NamedTuple):
+    rate: FuelRate | UnsetType = UNSET
+    per_fill: Duration | UnsetType = UNSET
+    interval: Duration | UnsetType = UNSET
+    total: Volume | UnsetType = UNSET
+
+
+def fuel_use(given: GeneratorGiven, notes: Notes, machine: Machine, low_kw: float) -> FuelUse:
+    load = low_kw / machine.kw
+    if load < LEAST_LOAD and not isinstance(given.generator, UnsetType):
+        raise refuse(
+            "/load_factor" if given.load_factor < 1 else "/loads",
+            f"The load would be {load:.3g} of the set's rating, outside the method.",
+            value=tidy(load),
+            allowed=Allowed(minimum=LEAST_LOAD),
+            why="Fuel curves say nothing of an idling engine.",
+        )
+    rate = fuel_rate(machine.kw, load, given.fuel_curve)
+    if rate is None:
+        notes.check(
+            "fuel_not_known",
+            f"Neither a fuel curve nor the chart of typical sets reaches {machine.kw:g} kW at a load of {load:.3f}.",
+            resolve="Give the set's own fuel_curve.",
+            field="/fuel_curve",
+            references=(FUEL_CHART.reference.id,),
+        )
+        return FuelUse()
+    notes.show(
+        "q",
+        f"fuel rate; an older line of small sets gives {old_set_fuel_rate(machine.kw, load):.4g} L/h",
+        f"{low_kw:.5g} kW / {machine.kw:g} kW = {load:.4g} of the rating, on straight lines",
+        rate,
+        "L/h",
+    )
+    per_fill: Duration | UnsetType = UNSET
+    interval: Duration | UnsetType = UNSET
+    total: Volume | UnsetType = UNSET
+    if not isinstance(given.run_duration, UnsetType):
+        total = Volume.of(rate * given.run_duration.to("h"), "L")
+    if not isinstance(given.tank_volume, UnsetType):
+        hours = given.tank_volume.to("L") * given.usable_fraction / rate
+        notes.show(
+            "t",
+            "time per fill",
+            f"{given.tank_volume.to('L'):.5g} x {given.usable_fraction:g} / {rate:.5g}",
+            hours,
+            "h",
+        )
+        per_fill = Duration.of(hours, "h")
+        left = hours - given.reserve_duration.to("h")
+        if left > 0:
+            interval = Duration.of(left, "h")
+        else:
+            notes.check(
+                "tank_below_reserve",
+                f"A full tank lasts {hours:.3g} h, no longer than the reserve of {given.reserve_duration}.",
+                resolve="A larger tank, or a second one beside it.",
+                field="/tank_volume",
+            )
+    return FuelUse(FuelRate.of(rate, "L/h"), per_fill, interval, total)

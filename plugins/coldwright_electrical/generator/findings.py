@@ -1,0 +1,268 @@
+"""What the numbers of a generating set mean for whoever hires it."""
+
+from typing import Final
+
+from msgspec import UnsetType
+
+from coldwright.contract import Notes, Reference, finding
+from coldwright_electrical.generator.given import GeneratorGiven
+from coldwright_electrical.generator.results import LightLoadRemedyResults
+from coldwright_electrical.generator.sets import GREATEST_DIP, Judgement
+from coldwright_electrical.generator.starting import STARTING_METHODS, Step, dip, kva_for_dip
+from coldwright_electrical.shared.practice import FREQUENCY_UNUSUAL
+from coldwright_electrical.shared.references import COMMON_PRACTICE, NEC_SEPARATE_SOURCE
+
+NFPA_110 = Reference(
+    id="nfpa_110_8_4_2",
+    title="NFPA 110, Emergency and standby power systems",
+    clause="8.4.2, exercise at not less than 30 % of the plate",
+    provenance="seen_reproduced",
+    remark="Light running leaves unburnt fuel in the exhaust: read as quoted.",
+)
+
+ISO_8528_1 = Reference(
+    id="iso_8528_1",
+    title="ISO 8528-1, Generating sets: ratings",
+    clause="prime rating, average of at most 70 % over 24 h",
+    provenance="memory",
+)
+
+UFGS_16264A = Reference(
+    id="ufgs_16264a",
+    title="UFGS-16264A, Diesel-generator set, stationary, 15-2500 kW",
+    clause="note: about 30 % voltage and 5 % frequency deviation at a full-load step, back in 3 to 5 s",
+    provenance="seen",
+)
+
+IEEE_519 = Reference(
+    id="ieee_519", title="IEEE 519, Harmonic control", clause="8 % voltage distortion up to 1 kV", provenance="memory"
+)
+
+NEC_445_13 = Reference(
+    id="nec_445_13",
+    title="National Electrical Code (NFPA 70)",
+    edition="2023 numbering",
+    clause="445.13, conductors from the set's terminals at least 115 % of its current",
+    provenance="memory",
+)
+
+SPCC = Reference(
+    id="cfr_40_112", title="40 CFR Part 112, Oil pollution prevention", clause="1320 gal in all", provenance="memory"
+)
+
+REFERENCES: Final = (NFPA_110, ISO_8528_1, UFGS_16264A, IEEE_519, NEC_445_13, SPCC)
+
+GREATEST_DISTORTION: Final = 0.10
+
+_SPILL_PLAN_LITRES: Final = 1320 * 3.785411784
+
+_SLACK: Final = 1 + 1e-9
+
+FINDINGS: Final = (
+    finding("over_active_power", "stop", "The running load is above the derated active power."),
+    finding("over_apparent_power", "stop", "The running load is above the derated apparent power."),
+    finding("dip", ("stop", "check"), "The voltage dip at a start is too deep."),
+    finding("light_load", ("stop", "check"), "The set runs too lightly loaded."),
+    finding("light_load_at_night", ("stop", "check"), "The set that starts the load is too big for it at night."),
+    finding("no_transfer_equipment", "stop", "A utility is present, and no transfer equipment."),
+    finding("no_candidate_holds", ("stop", "check"), "None of the sets offered carries and starts the load."),
+    finding("load_above_maximum", "check", "The load is above the share planned for."),
+    finding("load_near_minimum", "check", "The load is little above the least."),
+    finding("distortion", "check", "Rectifier loads distort the set's voltage."),
+    finding("reduced_starting_torque", "check", "The starting method leaves little torque."),
+    finding("reactance_assumed", "check", "Reactances of the set were taken as usual ones."),
+    finding("no_redundancy", "check", "One set alone feeds a cooling load that must not fail."),
+    finding("tank_below_reserve", "check", "A full tank lasts no longer than the reserve."),
+    finding("fuel_not_known", "check", "Neither fuel curve nor chart reaches this set and load."),
+    finding(FREQUENCY_UNUSUAL, "check", "Frequency and practice do not usually go together."),
+    finding("average_above_prime", "note", "The average load is above 70 % of the rating."),
+    finding("distortion_above_ieee_519", "note", "The distortion is above 8 %."),
+    finding("drive_taken_as_linear", "note", "A drive was not said to be nonlinear."),
+    finding("spill_plan", "note", "The tank is large enough for a spill plan."),
+    finding("no_set_given", "note", "No set was given: the size needed is worked out."),
+    finding("heater_hour_restarts", "note", "A stop of the set restarts the oil heaters' hour."),
+    finding("rotation_after_change", "note", "A change of set or cable asks for the rotation meter again."),
+)
+
+
+def judge_power(given: GeneratorGiven, notes: Notes, judgement: Judgement, running: complex) -> None:
+    """Load against what altitude and heat leave, and against the share planned for."""
+    machine = judgement.machine
+    if running.real > machine.derated_kw * _SLACK:
+        notes.stop(
+            "over_active_power",
+            f"The load runs on {running.real:.4g} kW, {running.real - machine.derated_kw:.4g} kW above the derated "
+            f"{machine.derated_kw:.4g} kW.",
+            why="The engine cannot hold its speed.",
+            resolve=f"A set of at least {running.real / machine.derated_kw * machine.kw:.4g} kW, or less load.",
+            field="/generator/rated_active_power",
+        )
+    elif judgement.load_fraction > given.maximum_load_fraction * _SLACK:
+        notes.check(
+            "load_above_maximum",
+            f"The load is {judgement.load_fraction:.3f} of the derated power; {given.maximum_load_fraction:g} is "
+            "planned for.",
+            why="Little is left for a start, a hotter day or a worn engine.",
+            resolve=f"A set of at least {judgement.load_fraction / given.maximum_load_fraction * machine.kw:.4g} kW.",
+            field="/maximum_load_fraction",
+            references=(COMMON_PRACTICE.id,),
+        )
+    if abs(running) > machine.derated_kva * _SLACK:
+        notes.stop(
+            "over_apparent_power",
+            f"The load runs on {abs(running):.4g} kVA, {abs(running) - machine.derated_kva:.4g} kVA above the derated "
+            f"{machine.derated_kva:.4g} kVA.",
+            why="The alternator overheats.",
+            resolve=f"A set of at least {abs(running) / machine.derated_kva * machine.kva:.4g} kVA, or less load.",
+            field="/generator/rated_apparent_power",
+        )
+    if judgement.reduced_load_fraction > 0.70 * _SLACK:
+        notes.note(
+            "average_above_prime",
+            f"On average the set is loaded to {judgement.reduced_load_fraction:.3f}: prime ratings hold for 0.70 over "
+            "a day.",
+            references=(ISO_8528_1.id,),
+        )
+
+
+def judge_dip(given: GeneratorGiven, notes: Notes, judgement: Judgement, steps: list[Step]) -> None:
+    """The worst transient dip against the caller's limit and against 30 %."""
+    worst = max(range(len(steps)), key=lambda i: judgement.dips[i][1])
+    value, step, machine = judgement.dips[worst][1], steps[worst], judgement.machine
+    if value <= min(given.dip_limit_fraction, GREATEST_DIP) * _SLACK:
+        return
+    x = machine.reactances.transient
+    limit = min(given.dip_limit_fraction, GREATEST_DIP)
+    alone = dip(x, step.greatest_unit, machine.kva)
+    if alone <= limit * _SLACK:
+        ways = f"Start its units one at a time, 30 s or more apart: the greatest then dips {alone:.3f}."
+    else:
+        ways = f"Even its greatest unit alone dips {alone:.3f}: gentler starting gear."
+    notes.finding(
+        "stop" if value > GREATEST_DIP * _SLACK else "check",
+        "dip",
+        f"Step {step.order} ({', '.join(step.load_ids)}) dips the voltage by {value:.3f}, {value - limit:.3f} above "
+        f"{limit:g}.",
+        why="Contactors drop out and running machines trip while the voltage is down.",
+        resolve=f"{ways} Or a set of at least {kva_for_dip(x, step.power, limit):.4g} kVA.",
+        field="/dip_limit_fraction",
+        references=(COMMON_PRACTICE.id, UFGS_16264A.id),
+    )
+
+
+def judge_light_load(
+    given: GeneratorGiven, notes: Notes, judgement: Judgement, remedies: tuple[LightLoadRemedyResults, ...]
+) -> None:
+    """A diesel engine must not run for hours below its least load: by day, or at night when the machines unload."""
+    least, low, full = given.minimum_load_fraction, judgement.reduced_load_fraction, judgement.load_fraction
+    if low >= least / _SLACK:
+        if low < least + 0.10:
+            notes.check(
+                "load_near_minimum",
+                f"The low load is {low:.3f} of the derated power, little above the least of {least:g}.",
+                why="Machines that unload take it below.",
+                resolve="Have a load bank within reach.",
+                field="/load_factor",
+                references=(NFPA_110.id,),
+            )
+        return
+    hours = None if isinstance(given.run_duration, UnsetType) else given.run_duration.to("h")
+    at_night = full >= least / _SLACK
+    text = (
+        f"The set that starts and carries the load is too big for it at night: {low:.3f} of its derated power"
+        if at_night
+        else f"The load is {full:.3f} of the derated power" + (f", at night {low:.3f}" if given.load_factor < 1 else "")
+    )
+    notes.finding(
+        "stop" if hours is None or hours > 4 else "check",
+        "light_load_at_night" if at_night else "light_load",
+        f"{text}, least {least:g}, " + ("without end." if hours is None else f"for {hours:g} h."),
+        why="A diesel engine that runs so for more than 4 h leaves unburnt fuel in its exhaust.",
+        resolve=" ".join(r.statement for r in remedies if r.works) + " A load bank counts as an entry of `loads`.",
+        field="/load_factor" if at_night else "/generator/rated_active_power",
+        references=(NFPA_110.id, COMMON_PRACTICE.id),
+    )
+
+
+def judge_loads(given: GeneratorGiven, notes: Notes) -> None:
+    """Starting torque, and drives that were not said to be rectifiers."""
+    for index, load in enumerate(given.loads):
+        if load.starting_method in ("part_winding", "star_delta") and not load.starts_unloaded:
+            torque = float(STARTING_METHODS.rows[load.starting_method]["torque"])
+            notes.check(
+                "reduced_starting_torque",
+                f"{load.load_id} starts on about {torque:.2f} of its torque.",
+                why="A compressor that starts against pressure may stall, and then draws all of its locked-rotor current.",
+                resolve="Ask the maker whether it starts unloaded, and say so in starts_unloaded.",
+                field=f"/loads/{index}/starting_method",
+                references=(STARTING_METHODS.reference.id,),
+            )
+        if load.starting_method == "variable_frequency" and not load.nonlinear:
+            notes.note(
+                "drive_taken_as_linear",
+                f"{load.load_id} starts by a drive and was not said to be nonlinear: its harmonics are not counted.",
+                field=f"/loads/{index}/nonlinear",
+            )
+
+
+def judge_distortion(notes: Notes, distortion: float) -> None:
+    """Voltage distortion by rectifiers."""
+    if distortion > GREATEST_DISTORTION * _SLACK:
+        notes.check(
+            "distortion",
+            f"Rectifier loads distort the voltage by {distortion:.3f}, {distortion - GREATEST_DISTORTION:.3f} above "
+            f"{GREATEST_DISTORTION:g}.",
+            why="Regulators hunt, motors and chargers heat up.",
+            resolve="Reactors or low-harmonic drives, or a set of lower reactance or larger rating.",
+            field="/loads",
+            references=(COMMON_PRACTICE.id,),
+        )
+    elif distortion > 0.08 * _SLACK:
+        notes.note(
+            "distortion_above_ieee_519",
+            f"The distortion of {distortion:.3f} passes on a set and is above the 0.08 asked at a utility.",
+            references=(IEEE_519.id,),
+        )
+
+
+def judge_arrangement(given: GeneratorGiven, notes: Notes) -> None:
+    """Transfer equipment, redundancy, tank, and what is always true of sets."""
+    if given.utility_present and not given.transfer_equipment:
+        notes.stop(
+            "no_transfer_equipment",
+            "A utility supply feeds the same load, and nothing keeps set and utility apart.",
+            why="A set that feeds back kills people who work on a line they have proved dead.",
+            resolve="Transfer equipment that can never join the two.",
+            field="/transfer_equipment",
+            references=(NEC_SEPARATE_SOURCE.id,),
+        )
+    if given.critical:
+        notes.check(
+            "no_redundancy",
+            "One set alone feeds a cooling load that must not fail.",
+            why="Sets stop for fuel, filters and oil, and at times of themselves.",
+            resolve="A second set, or a utility behind transfer equipment.",
+            field="/critical",
+            references=(COMMON_PRACTICE.id,),
+        )
+    if (
+        given.practice == "nec"
+        and not isinstance(given.tank_volume, UnsetType)
+        and given.tank_volume.to("L") > _SPILL_PLAN_LITRES * _SLACK
+    ):
+        notes.note(
+            "spill_plan",
+            f"{given.tank_volume} of fuel: above 1,320 gal (5,000 L) in all on a site a spill plan is asked for.",
+            field="/tank_volume",
+            references=(SPCC.id,),
+        )
+    notes.note(
+        "heater_hour_restarts",
+        "Any stop of the set takes the oil heaters off: the warm-up hour starts anew.",
+        references=(COMMON_PRACTICE.id,),
+    )
+    notes.note(
+        "rotation_after_change",
+        "After any change of set or cable the phase sequence is read again before a start.",
+        references=(COMMON_PRACTICE.id,),
+    )

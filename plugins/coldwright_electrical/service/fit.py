@@ -1,0 +1,124 @@
+"""Whether the breaker and the supply that the site offers will do."""
+
+from typing import Final, Literal
+
+from msgspec import UNSET, Struct
+
+from coldwright.contract import Notes
+from coldwright_electrical.service.circuits import Circuit
+from coldwright_electrical.service.findings import _TOLERANCE
+from coldwright_electrical.service.given import AvailableGiven, ServiceGiven
+from coldwright_electrical.shared import references as ref
+
+USUAL_BREAKER_SHARE: Final = 0.8
+
+
+class Offer(Struct, frozen=True, gc=False):
+    """What the site offers [A]."""
+
+    breaker: float | None = None
+    full_rated: bool = False
+    spare: float | None = None
+
+
+class Fit(Struct, frozen=True, gc=False):
+    """Whether it will do."""
+
+    verdict: Literal["fits", "does_not_fit", "unknown"]
+    reasons: tuple[str, ...]
+    spare: float | None
+
+
+def offer_of(available: AvailableGiven) -> Offer:
+    supply, in_use = available.supply_current, available.supply_current_in_use
+    return Offer(
+        None if available.breaker_rating is UNSET else available.breaker_rating.to("A"),
+        available.breaker_full_rated,
+        None if supply is UNSET else supply.to("A") - (0.0 if in_use is UNSET else in_use.to("A")),
+    )
+
+
+def judge_fit(given: ServiceGiven, feeder: Circuit, offered: Offer, notes: Notes) -> Fit:
+    """Whether the breaker lies between the smallest workable and the greatest device, and the supply carries it."""
+    reasons: list[str] = []
+    breaker = offered.breaker
+    if breaker is not None:
+        _judge_breaker(given, feeder, breaker, reasons, notes)
+        if given.practice == "nec" and not offered.full_rated:
+            _judge_breaker_loading(feeder, breaker, notes)
+    spare = None if offered.spare is None else offered.spare - feeder.ampacity
+    if offered.spare is not None and offered.spare < feeder.ampacity * (1 - _TOLERANCE):
+        reasons.append(f"The supply has {offered.spare:.5g} A to spare, the feeder needs {feeder.ampacity:.5g} A.")
+        notes.stop(
+            "supply_short",
+            reasons[-1],
+            resolve=f"Find another {feeder.ampacity - offered.spare:.4g} A, fewer machines, or a generator.",
+            field="/available/supply_current",
+            references=(ref.NEC_440_4.id,),
+        )
+    if feeder.unworkable():
+        reasons.append(
+            f"No standard device lies between {feeder.ampacity:.5g} A and the greatest allowed, "
+            f"{feeder.device_standard:g} A."
+        )
+    if reasons:
+        return Fit("does_not_fit", tuple(reasons), spare)
+    if breaker is None and offered.spare is None:
+        return Fit("unknown", ("Neither a breaker nor a supply is given.",), spare)
+    if breaker is not None and feeder.device_standard is None and given.practice == "nec":
+        return Fit("unknown", ("The greatest device is not known.",), spare)
+    return Fit("fits", (), spare)
+
+
+def _judge_breaker(given: ServiceGiven, feeder: Circuit, breaker: float, reasons: list[str], notes: Notes) -> None:
+    if any(machine.maximum_overcurrent_device_kind == "fuse" for machine in given.machines):
+        notes.check(
+            "fuse_only_plate",
+            "A plate names fuses only, and a breaker is offered.",
+            why="The machine was tested with fuses; the plate wins.",
+            resolve="Fit a fused disconnect at the machine.",
+            field="/available/breaker_rating",
+            references=(ref.NEC_440_4.id,),
+        )
+    greatest = feeder.device_standard
+    if greatest is not None and breaker > greatest * (1 + _TOLERANCE):
+        reasons.append(f"The breaker of {breaker:g} A is above the greatest device allowed, {greatest:g} A.")
+        notes.stop(
+            "breaker_above_maximum",
+            reasons[-1],
+            why="The machine's wiring and motors are not protected by it. A feeder may be bigger, its branch device not.",
+            resolve="No single device does here: give each machine its own."
+            if feeder.unworkable()
+            else f"Fit a device of at most {greatest:g} A, or a fused disconnect at the machine.",
+            field="/available/breaker_rating",
+            references=(ref.NEC_440_22.id, ref.NEC_440_4.id),
+        )
+    least = feeder.ampacity if feeder.smallest_workable is None else feeder.smallest_workable
+    if breaker < least * (1 - _TOLERANCE):
+        reasons.append(f"The breaker of {breaker:g} A is below the smallest that works, {least:.5g} A.")
+        notes.stop(
+            "breaker_below_smallest",
+            reasons[-1],
+            why="It would trip at full load or at a start.",
+            resolve=f"Ask for a breaker of {least:.5g} A.",
+            field="/available/breaker_rating",
+            references=(ref.NEC_440_22.id, ref.IEC_60364_4_43.id),
+        )
+
+
+def _judge_breaker_loading(feeder: Circuit, breaker: float, notes: Notes) -> None:
+    if feeder.running is None:
+        notes.note(
+            "breaker_loading_not_tested",
+            "The running current is not known, so it is not held against 80 % of the breaker.",
+            references=(ref.UL_489.id,),
+        )
+    elif feeder.running > USUAL_BREAKER_SHARE * breaker * (1 + _TOLERANCE):
+        notes.check(
+            "breaker_near_running_current",
+            f"{feeder.running:.5g} A running is {feeder.running / breaker:.2f} of the {breaker:g} A breaker.",
+            why="A breaker not marked for 100 % may trip in a warm enclosure above 0.8 of its rating.",
+            resolve=f"Ask for {feeder.running / USUAL_BREAKER_SHARE:.5g} A or more if allowed, or a breaker marked 100 %.",
+            field="/available/breaker_rating",
+            references=(ref.UL_489.id,),
+        )

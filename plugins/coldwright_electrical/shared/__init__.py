@@ -1,0 +1,1 @@
+"""What several calculators of the family use."""

@@ -1,0 +1,250 @@
+"""Sources that the electrical calculators cite. Those of the tables stand in the table files."""
+
+from typing import Final
+
+from coldwright.contract import Reference
+
+NEC: Final = "National Electrical Code (NFPA 70)"
+
+NEC_EDITION: Final = "2023 numbering"
+
+# Circuits of hermetic motors
+NEC_440_6 = Reference(
+    id="nec_440_6", title=NEC, edition=NEC_EDITION, clause="440.6(A) Exception 1; 430.6", provenance="seen"
+)
+
+NEC_440_33 = Reference(
+    id="nec_440_33", title=NEC, edition=NEC_EDITION, clause="440.33; 440.34", provenance="seen_reproduced"
+)
+
+NEC_430_24 = Reference(id="nec_430_24", title=NEC, edition=NEC_EDITION, clause="430.24", provenance="seen")
+
+NEC_440_22 = Reference(
+    id="nec_440_22",
+    title=NEC,
+    edition=NEC_EDITION,
+    clause="440.22(A), (B)",
+    provenance="seen",
+    remark="Published worked answers round down to a standard rating; the text carries no next size up here.",
+)
+
+NEC_430_62 = Reference(
+    id="nec_430_62", title=NEC, edition=NEC_EDITION, clause="430.52; 430.62(A)", provenance="seen_reproduced"
+)
+
+NEC_440_12 = Reference(
+    id="nec_440_12", title=NEC, edition=NEC_EDITION, clause="440.12(A)(1), (B)(2); 440.14; 430.109", provenance="seen"
+)
+
+NEC_440_4 = Reference(
+    id="nec_440_4", title=NEC, edition=NEC_EDITION, clause="440.4(B); 440.35; 110.3(B)", provenance="seen"
+)
+
+NEC_GROUND_FAULT = Reference(
+    id="nec_230_95", title=NEC, edition=NEC_EDITION, clause="230.95; 215.10; 240.87", provenance="memory"
+)
+
+NEC_240_85 = Reference(id="nec_240_85", title=NEC, edition=NEC_EDITION, clause="240.85", provenance="memory")
+
+UL_489 = Reference(
+    id="ul_489", title="UL 489, Molded-case circuit breakers", clause="80 percent marking", provenance="memory"
+)
+
+NEMA_MG_1 = Reference(
+    id="nema_mg_1_voltage_limits",
+    title="NEMA MG 1, Motors and Generators",
+    edition="2011 condensed",
+    clause="12.44 (condensed 9.9.1)",
+    provenance="seen",
+)
+
+# Cables
+NEC_240_4 = Reference(
+    id="nec_240_4",
+    title=NEC,
+    edition=NEC_EDITION,
+    clause="240.4(B), (D), (G); 240.5",
+    provenance="seen_reproduced",
+)
+
+NEC_110_14 = Reference(
+    id="nec_110_14", title=NEC, edition=NEC_EDITION, clause="110.14(C)(1)(a), (b)", provenance="seen_reproduced"
+)
+
+NEC_310_10 = Reference(
+    id="nec_310_10",
+    title=NEC,
+    edition=NEC_EDITION,
+    clause="310.10(G), older 310.10(H); 300.3(B); 300.20(B)",
+    provenance="seen_reproduced",
+    remark="310.10 is read as quoted; 300.3(B) and 300.20(B) are from memory.",
+)
+
+NEC_400_5 = Reference(
+    id="nec_400_5",
+    title=NEC,
+    edition=NEC_EDITION,
+    clause="400.5(A), note 1 of Table 400.5(A)(2)",
+    provenance="seen_reproduced",
+    remark="The text is seen, the note is read as quoted. For conductors that touch no column exists: the "
+    "three-conductor column is taken, on the safe side.",
+)
+
+NEC_250_122 = Reference(id="nec_250_122", title=NEC, edition=NEC_EDITION, clause="250.122(B), (F)", provenance="seen")
+
+NEC_215_2 = Reference(
+    id="nec_215_2",
+    title=NEC,
+    edition=NEC_EDITION,
+    clause="215.2 informational note: 3 percent on a feeder, 5 percent in all",
+    provenance="memory",
+)
+
+UFC_3_520_01 = Reference(
+    id="ufc_3_520_01",
+    title="UFC 3-520-01, Interior Electrical Systems",
+    clause="B-2",
+    provenance="seen",
+    remark="Variables of the voltage drop equation, the remark that the short form is usually acceptable, and a "
+    "power factor of 0.8 where unknown. The image of the equation was not in the excerpt.",
+)
+
+IEEE_141 = Reference(
+    id="ieee_141",
+    title="IEEE 141, Recommended Practice for Electric Power Distribution for Industrial Plants",
+    clause="exact phasor form of voltage drop",
+    provenance="memory",
+)
+
+IEC_60364_5_52_DROP = Reference(
+    id="iec_60364_5_52_table_g_52_1",
+    title="IEC 60364-5-52, Selection and erection of wiring systems",
+    clause="Table G.52.1; Table B.52.17",
+    provenance="memory",
+)
+
+IEC_60364_4_43 = Reference(
+    id="iec_60364_4_43",
+    title="IEC 60364-4-43, Protection against overcurrent",
+    clause="433.1",
+    provenance="memory",
+)
+
+IEC_60204_1 = Reference(
+    id="iec_60204_1",
+    title="IEC 60204-1, Electrical equipment of machines",
+    clause="4.3.2; 5.3",
+    provenance="memory",
+)
+
+IEC_60445 = Reference(
+    id="iec_60445", title="IEC 60445, Identification of terminals and conductors", provenance="memory"
+)
+
+LINE_SPACING = Reference(
+    id="line_reactance_of_spaced_conductors",
+    title="Reactance of parallel round conductors, x = 2 pi f 2e-7 ln(GMD/GMR) ohm/m",
+    clause="GMR 0.7788 r; GMD = D in trefoil, 1.26 D side by side; 4/0 AWG in 23 mm cable",
+    provenance="derived",
+)
+
+# Safe work, for the cautions
+OSHA_1910_333 = Reference(
+    id="osha_1910_333",
+    title="29 CFR 1910.332-.333, Electrical safety-related work practices",
+    clause="1910.332; 1910.333(b)(2)",
+    provenance="seen_reproduced",
+)
+
+OSHA_1910_147 = Reference(
+    id="osha_1910_147",
+    title="29 CFR 1910.147, Control of hazardous energy",
+    clause="(d)(1)-(6)",
+    provenance="seen",
+)
+
+EN_50110_1 = Reference(
+    id="en_50110_1",
+    title="EN 50110-1, Operation of electrical installations",
+    clause="five safety rules",
+    provenance="memory",
+)
+
+NFPA_70E = Reference(
+    id="nfpa_70e",
+    title="NFPA 70E, Electrical Safety in the Workplace",
+    clause="120.5; 130.4",
+    provenance="seen_reproduced",
+    remark="The approach distance of 130.4 is read as quoted; 120.5 is from memory.",
+)
+
+IEC_61482_2 = Reference(
+    id="iec_61482_2",
+    title="IEC 61482-2, Protective clothing against the thermal hazards of an electric arc",
+    provenance="memory",
+)
+
+NEC_CONNECTORS = Reference(
+    id="nec_single_pole_connectors",
+    title=NEC,
+    edition=NEC_EDITION,
+    clause="520.53; 525.22; 530.22; 250.124(A)",
+    provenance="seen_reproduced",
+)
+
+NEC_590 = Reference(
+    id="nec_590",
+    title=NEC,
+    edition=NEC_EDITION,
+    clause="590.4(J); 590.6",
+    provenance="memory",
+)
+
+OSHA_1926_404 = Reference(
+    id="osha_1926_404",
+    title="29 CFR 1926.404 and 1926.416, Construction: wiring and work practices",
+    clause="1926.404(b)(1)(ii); 1926.416(e)",
+    provenance="seen",
+    remark="404(b)(1)(ii) by interpretation letters of 1977 and 1993; 416(e) is from memory.",
+)
+
+IEC_60364_4_41_RCD = Reference(
+    id="iec_60364_4_41_411_3_3",
+    title="IEC 60364-4-41, Protection against electric shock",
+    clause="411.3.3",
+    provenance="memory",
+)
+
+NEC_SEPARATE_SOURCE = Reference(
+    id="nec_separate_source",
+    title=NEC,
+    edition=NEC_EDITION,
+    clause="250.30; 250.34; 702.5",
+    provenance="memory",
+)
+
+OSHA_FUEL_AND_EXHAUST = Reference(
+    id="osha_fuel_and_exhaust",
+    title="29 CFR 1926.150-.152 and 29 CFR 1910.1000",
+    clause="fire protection, fuel; carbon monoxide",
+    provenance="memory",
+)
+
+COMMON_PRACTICE = Reference(
+    id="electrical_common_practice", title="Common practice of temporary power, no source", provenance="common_practice"
+)
+
+SAFE_WORK = (
+    OSHA_1910_333,
+    OSHA_1910_147,
+    EN_50110_1,
+    NFPA_70E,
+    IEC_61482_2,
+    NEC_CONNECTORS,
+    NEC_590,
+    OSHA_1926_404,
+    IEC_60364_4_41_RCD,
+    NEC_SEPARATE_SOURCE,
+    COMMON_PRACTICE,
+)
+"""What the cautions of the family cite: every calculator names these beside its own."""

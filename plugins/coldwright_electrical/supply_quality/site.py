@@ -1,0 +1,80 @@
+"""Who read the meter, whether machine and system match, grounding and load."""
+
+from typing import Final
+
+from msgspec import UnsetType
+
+from coldwright.contract import Caution, Notes
+from coldwright_electrical.shared.references import COMMON_PRACTICE, NEMA_MG_1
+from coldwright_electrical.supply_quality.given import SupplyQualityGiven
+from coldwright_electrical.supply_quality.symmetry import ANSI_C84_1
+from coldwright_electrical.supply_quality.voltages import _SLACK
+
+ROTATING_PARTS: Final = Caution(
+    code="rotating_parts",
+    hazard="rotating",
+    statement="Fans and pumps start without warning once the supply is live, and may turn backwards: keep guards on and "
+    "hands away, and never start a compressor to see which way it turns.",
+    references=(COMMON_PRACTICE.id,),
+)
+
+
+def judge_people_and_plate(given: SupplyQualityGiven, notes: Notes, actions: list[str], nameplate: float) -> None:
+    """Who read the meter, and whether the machine belongs on this system."""
+    if not given.measured_by_qualified_person:
+        notes.stop(
+            "not_qualified",
+            "The readings were not taken by a person qualified for this voltage.",
+            why="Reading a live supply can kill, and a reading nobody answers for proves nothing.",
+            resolve="Have a qualified person read again.",
+            field="/measured_by_qualified_person",
+        )
+        actions.append("Have a person qualified for this voltage take all readings again.")
+    nominal = given.nominal_voltage.value
+    ratio = nameplate / nominal
+    if not 0.9 - _SLACK <= ratio <= 1.1 + _SLACK or 1 / ratio > 1.1 + _SLACK:
+        far = not 0.85 - _SLACK <= ratio <= 1.15 + _SLACK
+        notes.stop(
+            "nameplate_mismatch",
+            f"The plate says {nameplate:g} V and the system is {nominal:g} V: {ratio:.3f} of it."
+            + (" The machine is not for this voltage; it needs a transformer." if far else ""),
+            why="A motor is made for its plate voltage within 10 %.",
+            resolve="Another machine, another supply, or a transformer: see electrical.transformer.",
+            field="/nameplate_voltage",
+            references=(NEMA_MG_1.id,),
+        )
+        actions.append("Find a machine made for this voltage, or a transformer between.")
+    elif nameplate < nominal:
+        notes.note(
+            "nameplate_below_nominal",
+            f"A plate of {nameplate:g} V on a {nominal:g} V system is normal: motors are marked below the system.",
+        )
+    if given.supply_state != "live":
+        notes.note("supply_isolated", "The supply is isolated, locked and tagged: nothing can start until it is live.")
+
+
+def judge_ground_and_load(given: SupplyQualityGiven, notes: Notes, actions: list[str]) -> None:
+    """Voltages to ground, and readings without load."""
+    ground = given.line_to_ground_voltages
+    if not isinstance(ground, UnsetType):
+        values = (ground.a.value, ground.b.value, ground.c.value)
+        mean = sum(values) / 3
+        if mean <= 0 or (max(values) - min(values)) > 0.10 * mean + _SLACK:
+            notes.check(
+                "line_to_ground_uneven",
+                f"To ground the lines read {', '.join(f'{v:g}' for v in values)} V.",
+                why="A grounded leg, a high leg, a lost neutral or a ground fault shows like this.",
+                resolve="Find out how the source is grounded before anything starts.",
+                field="/line_to_ground_voltages",
+                references=(COMMON_PRACTICE.id,),
+            )
+            actions.append("Find out how the source is grounded, and look for a ground fault or a lost neutral.")
+    if not given.loaded:
+        notes.check(
+            "unloaded_readings",
+            "The voltages were read without load.",
+            why="Drop and unbalance show only under load; without load a service should keep within 3 % unbalance.",
+            resolve="Read again with the machine loaded.",
+            field="/loaded",
+            references=(ANSI_C84_1.id,),
+        )

@@ -1,0 +1,62 @@
+"""Rating and impedance: as given, else the next one made and its usual impedance."""
+
+import math
+
+from msgspec import UnsetType
+
+from coldwright.contract import Allowed, Notes, refuse, tidy
+from coldwright_electrical.shared.references import COMMON_PRACTICE
+from coldwright_electrical.shared.transformers import TRANSFORMER_RATINGS, next_rating, usual_data
+from coldwright_electrical.transformer.given import TransformerGiven
+
+
+def rating_of(given: TransformerGiven, notes: Notes) -> float:
+    if not isinstance(given.rated_apparent_power, UnsetType):
+        return given.rated_apparent_power.to("kVA")
+    wanted = given.load_apparent_power.to("kVA") * (1 + given.growth_fraction)
+    rating = next_rating(given.practice, wanted)
+    if rating is None:
+        largest = float(TRANSFORMER_RATINGS.rows[given.practice][-1])
+        raise refuse(
+            "/load_apparent_power",
+            f"With growth the load asks for {wanted:g} kVA; the largest rating here is {largest:g} kVA.",
+            value=given.load_apparent_power,
+            allowed=Allowed(maximum=tidy(largest / (1 + given.growth_fraction)), unit="kVA"),
+            why="Give rated_apparent_power for a larger transformer, or split the load.",
+        )
+    notes.show(
+        "S",
+        "rating, next one made",
+        f"{given.load_apparent_power} x (1 + {given.growth_fraction:g}) = {wanted:.5g} kVA",
+        rating,
+        "kVA",
+    )
+    return rating
+
+
+def impedance_of(given: TransformerGiven, notes: Notes, kva: float) -> complex:
+    """R + jX per unit."""
+    usual = usual_data(kva)
+    z, ratio = given.impedance_fraction, given.x_over_r
+    if isinstance(z, UnsetType):
+        z = usual.impedance
+        notes.assume(
+            "impedance_fraction",
+            f"The impedance is {z:g} per unit, usual for {kva:g} kVA.",
+            value=z,
+            basis="common_practice",
+            references=(COMMON_PRACTICE.id,),
+        )
+    if isinstance(ratio, UnsetType):
+        ratio = usual.x_over_r
+        notes.assume(
+            "x_over_r",
+            f"X/R is {ratio:g}, usual for {kva:g} kVA.",
+            value=ratio,
+            basis="common_practice",
+            references=(COMMON_PRACTICE.id,),
+        )
+    r = z / math.sqrt(1 + ratio * ratio)
+    notes.show("R", "resistance per unit", f"z / sqrt(1 + a^2), z = {z:g}, a = {ratio:g}", r)
+    notes.show("X", "reactance per unit", "a R", r * ratio)
+    return complex(r, r * ratio)
