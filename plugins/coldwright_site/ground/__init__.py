@@ -34,9 +34,9 @@ def ground(given: GroundGiven, notes: Notes) -> GroundResults:
 
     Skid: a rigid base on soil that takes no tension, eccentric either way or both. Feet and outriggers: reactions of
     level elastic ground, and beside them the greatest that each foot can get when the machine rocks on three of its
-    feet, by linear programme. Mat: Duerr's effective bearing length, shortened where the mat's strength or its own
-    length asks for it. Presumptive bearing values hold for undisturbed soil at grade under static load; a pavement
-    doesn't raise them.
+    feet, from every corner of what equilibrium allows. Mat: Duerr's effective bearing length, shortened where the
+    mat's strength or its own length asks for it. Presumptive bearing values hold for undisturbed soil at grade under
+    static load; a pavement doesn't raise them.
     """
     notes.caution(*cautions.GROUND)
     notes.assume(

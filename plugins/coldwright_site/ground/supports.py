@@ -92,8 +92,8 @@ def _on_points(
     matrix = np.vstack([np.ones(len(points)), scaled.T])
     load = np.array([1.0, *(np.array(at) - middle) / singular[0]])
     level = [weight * float(r) for r in statics.elastic(matrix, load, np.ones(len(points)))]
-    shares = statics.greatest(matrix, load)
-    worst = None if shares is None else [weight * s for s in shares]
+    shares = statics.bounds(matrix, load)
+    worst = None if shares is None else [weight * s for s in shares[1]]
     for index, reaction in enumerate(level):
         most = "" if worst is None else f"; rocking on three, up to {worst[index] / 1000:.5g} kN"
         notes.show(

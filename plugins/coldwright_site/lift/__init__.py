@@ -48,7 +48,7 @@ def lift(given: LiftGiven, notes: Notes) -> LiftResults:
     """Hook load, pull in each leg, stability and wind limit of a crane lift; capacity and stability of a fork truck.
 
     A crane's sling of one to four legs from one hook: unit vectors from pick to hook, and the least and greatest pull
-    of each leg that hold the load, by linear programme where four legs leave one force free. That is the exact form of
+    of each leg that hold the load, from every corner of what equilibrium allows. That is the exact form of
     "count on two legs of four", and the greatest pull of any leg is what gear is chosen by. Legs are taken to meet at
     one hook plumb over the centre of gravity, and not to stretch; the lugs' strength is the maker's data.
 

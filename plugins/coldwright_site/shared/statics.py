@@ -1,45 +1,43 @@
-"""Forces in equilibrium: bounds of each by linear programming, and the set that elastic parts take."""
+"""Forces in equilibrium: bounds of each from the corners of what is possible, and the set that elastic parts take."""
 
+from itertools import combinations
 from typing import Any
 
-from coldwright.contract import Defect, lazy
+from coldwright.contract import lazy
 
 np = lazy("numpy")
-optimize = lazy("scipy.optimize")
 
-TIGHT = {"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10}
-"""The tightest that the solver takes: the problems are scaled to a unit weight."""
+FLAT = 1e-12
+"""Columns whose determinant is below this share of the largest stand for no corner of their own."""
+BELOW_NOTHING = 1e-10
+"""How far below 0 a force may come out by rounding; the problems are scaled to a unit weight."""
 
 
 def bounds(matrix: Any, load: Any) -> tuple[list[float], list[float]] | None:
-    """Least and greatest value of each x >= 0 with `matrix` x = `load`; None when there is no such x."""
-    count = matrix.shape[1]
-    least: list[float] = []
-    most: list[float] = []
-    for index in range(count):
-        for sign, side in ((1.0, least), (-1.0, most)):
-            value = _extreme(matrix, load, index, sign)
-            if value is None:
-                return None
-            side.append(value)
-    return least, most
+    """Least and greatest value of each x >= 0 with `matrix` x = `load`; None when there is no such x.
 
-
-def greatest(matrix: Any, load: Any) -> list[float] | None:
-    """Greatest value of each x >= 0 with `matrix` x = `load`; None when there is no such x."""
-    values = [_extreme(matrix, load, index, -1.0) for index in range(matrix.shape[1])]
-    return None if None in values else [v for v in values if v is not None]
-
-
-def _extreme(matrix: Any, load: Any, index: int, sign: float) -> float | None:
-    cost = np.zeros(matrix.shape[1])
-    cost[index] = sign
-    answer = optimize.linprog(cost, A_eq=matrix, b_eq=load, bounds=(0, None), method="highs", options=TIGHT)
-    if answer.status == 2:  # infeasible
+    `matrix` has full rank, and the x that are possible are bounded: the weights of the forces add up to one. Then each
+    bound is reached in a corner, where all but as many x as there are rows are 0; every corner is looked at.
+    """
+    corners = _corners(matrix, load)
+    if not len(corners):
         return None
-    if answer.status != 0:
-        raise Defect(f"linear programme: {answer.message}")
-    return max(0.0, float(answer.x[index]))
+    return [float(x) for x in corners.min(axis=0)], [float(x) for x in corners.max(axis=0)]
+
+
+def _corners(matrix: Any, load: Any) -> Any:
+    """All corners, one a row."""
+    rows, count = matrix.shape
+    chosen = np.array(list(combinations(range(count), rows)))
+    columns = matrix.T[chosen].transpose(0, 2, 1)
+    size = np.abs(np.linalg.det(columns))
+    upright = size > FLAT * size.max()
+    chosen, columns = chosen[upright], columns[upright]
+    forces = np.linalg.solve(columns, np.broadcast_to(load, (len(columns), rows))[..., None])[..., 0]
+    possible = (forces >= -BELOW_NOTHING).all(axis=1)
+    corners = np.zeros((int(possible.sum()), count))
+    np.put_along_axis(corners, chosen[possible], np.maximum(forces[possible], 0.0), axis=1)
+    return corners
 
 
 def elastic(matrix: Any, load: Any, stiffness: Any) -> Any:
