@@ -11,8 +11,6 @@ from typing import Any, TypeVar, cast
 
 import msgspec
 
-from coldwright.contract.bounded import bounded
-
 T = TypeVar("T")
 _one_at_a_time = RLock()
 
@@ -23,20 +21,9 @@ def _decoder(expected: Hashable) -> msgspec.json.Decoder[Any]:
         return msgspec.json.Decoder(cast(Any, expected))
 
 
-@cache
-def _bounded_decoder(expected: Hashable) -> msgspec.json.Decoder[Any]:
-    with _one_at_a_time:
-        return msgspec.json.Decoder(bounded(expected))
-
-
 def decoder_of(expected: type[T]) -> msgspec.json.Decoder[T]:
     """The decoder of a type."""
     return _decoder(cast(Hashable, expected))
-
-
-def bounded_decoder_of(expected: Any) -> msgspec.json.Decoder[Any]:
-    """The decoder of its second type: see `bounded`."""
-    return _bounded_decoder(expected)
 
 
 def prepared(expected: type[T]) -> type[T]:

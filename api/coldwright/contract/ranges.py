@@ -1,0 +1,97 @@
+"""The one check of ranges: every quantity inside a value against the range that its field states."""
+
+from functools import cache
+from typing import Any
+from urllib.parse import quote
+
+from msgspec import UNSET, Struct
+
+from coldwright.contract.quantities import Quantity
+from coldwright.contract.refusal import Allowed, FieldError
+from coldwright.contract.walk import all_structs, children, fields_of, pointer_to
+
+NOTHING = 1e-12
+"""Where a quantity must be above 0, in the unit of its range: what is nearer to zero counts as zero."""
+NEAR_ZERO = f"what is nearer to zero than {NOTHING:g} counts as zero"
+
+
+def range_errors(value: Any, pointer: str = "") -> list[FieldError]:
+    """Quantities outside the range of their field, everywhere inside `value`."""
+    errors: list[FieldError] = []
+    for at, struct in children(value, pointer):
+        for name, within, wire_name, deeper in _ranged(type(struct)):
+            item = getattr(struct, name)
+            if item is UNSET:
+                continue
+            here = pointer_to(at, wire_name)
+            if deeper:
+                errors += range_errors(item, here)
+            elif within is not None and (error := outside(item, within, here)):
+                errors.append(error)
+    return errors
+
+
+@cache
+def _ranged(struct: type[Struct]) -> tuple[tuple[str, Any, str, bool], ...]:
+    """Fields to look at: name, range, name on the wire, and whether ranges may be inside it."""
+    rows = []
+    for facts in fields_of(struct):
+        within = facts.about.within
+        deeper = within is None and any(_has_range(inside) for inside in all_structs(facts.annotation))
+        if within is not None or deeper:
+            rows.append((facts.name, within, facts.wire_name, deeper))
+    return tuple(rows)
+
+
+@cache
+def _has_range(struct: type[Struct]) -> bool:
+    return any(facts.about.within is not None for facts in fields_of(struct))
+
+
+def outside(item: Any, within: Any, pointer: str) -> FieldError | None:
+    """The error of a quantity, or of the first in a list of them, that lies outside `within`."""
+    if isinstance(item, (list, tuple)):  # a list of quantities under one range
+        return next((e for i, q in enumerate(item) if (e := outside(q, within, f"{pointer}/{i}"))), None)
+    if not isinstance(item, Quantity):
+        return None
+    number = item.to(within.unit)
+    slack = 1e-9 * abs(number)  # 44 degF is not below 6.67 degC by a rounding of the last bit
+    if (
+        (within.low is None or number >= within.low - slack)
+        and (within.high is None or number <= within.high + slack)
+        and (within.above is None or number > (within.above or NOTHING))
+        and (within.below is None or number < within.below)
+    ):
+        return None
+    allowed = Allowed(
+        minimum=UNSET if within.low is None else within.low,
+        maximum=UNSET if within.high is None else within.high,
+        above=UNSET if within.above is None else within.above,
+        below=UNSET if within.below is None else within.below,
+        unit=within.unit,
+    )
+    return FieldError(
+        pointer=f"#{fragment(pointer)}",
+        code="out_of_range",
+        detail=f"{item} is outside the range of this field: {range_text(allowed)}.",
+        value=item,
+        allowed=allowed,
+        why=NEAR_ZERO if within.above == 0 and 0 < number <= NOTHING else within.why or UNSET,
+    )
+
+
+def range_text(allowed: Allowed) -> str:
+    """Bounds in words."""
+    words = (
+        ("at least", allowed.minimum),
+        ("above", allowed.above),
+        ("at most", allowed.maximum),
+        ("below", allowed.below),
+    )
+    text = " and ".join(f"{word} {number:g}" for word, number in words if number is not UNSET)
+    return f"{text} {allowed.unit}".rstrip() if allowed.unit is not UNSET else text
+
+
+def fragment(pointer: str) -> str:
+    """A JSON pointer as a URI fragment writes it."""
+    return quote(pointer, safe="/~!$&'()*+,;=:@?-._")
