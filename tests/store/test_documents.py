@@ -10,7 +10,13 @@ from coldwright.store import Database
 from coldwright.store.conditions import Changed, Condition, Unconditional
 from coldwright.store.fleets import get_fleet, list_fleets, put_fleet
 from coldwright.store.keys import any_key, create_key, find_key, list_keys, revoke_key
-from coldwright.store.observations import TooManyObservations, add_observations, last_sequence, list_observations
+from coldwright.store.observations import (
+    Arriving,
+    TooManyObservations,
+    add_observations,
+    last_sequence,
+    list_observations,
+)
 from coldwright.store.records import Record, get_record, put_record
 from coldwright.store.startups import NoSuchStartup, get_startup, put_startup
 from coldwright.store.verdicts import Told, list_verdicts, tell_verdict
@@ -81,7 +87,7 @@ def test_fleets_are_listed_in_pages(database: Database) -> None:
 
 def test_observations_are_kept_once_by_id_and_content(database: Database) -> None:
     put_startup(database, "acme", "s", ONE, ANY)
-    batch = [("o1", b"1"), ("o2", b"2"), ("o1", b"1"), ("o1", b"other")]
+    batch = [Arriving("o1", b"1"), Arriving("o2", b"2"), Arriving("o1", b"1"), Arriving("o1", b"other")]
     assert add_observations(database, "acme", "s", batch, 100) == [True, True, False, True]
     assert add_observations(database, "acme", "s", batch, 100) == [False] * 4
     assert add_observations(database, "acme", "s", [], 100) == []
@@ -93,9 +99,9 @@ def test_observations_are_kept_once_by_id_and_content(database: Database) -> Non
 
 def test_a_batch_over_the_limit_is_not_kept_in_part(database: Database) -> None:
     put_startup(database, "acme", "s", ONE, ANY)
-    add_observations(database, "acme", "s", [("o1", b"1")], 2)
+    add_observations(database, "acme", "s", [Arriving("o1", b"1")], 2)
     with pytest.raises(TooManyObservations):
-        add_observations(database, "acme", "s", [("o2", b"2"), ("o3", b"3")], 2)
+        add_observations(database, "acme", "s", [Arriving("o2", b"2"), Arriving("o3", b"3")], 2)
     assert last_sequence(database, "acme", "s") == 1
 
 
@@ -103,7 +109,7 @@ def test_observations_need_a_startup_of_this_tenant(database: Database) -> None:
     put_startup(database, "acme", "s", ONE, ANY)
     for tenant, name in (("acme", "t"), ("other", "s")):
         with pytest.raises(NoSuchStartup):
-            add_observations(database, tenant, name, [("o1", b"1")], 100)
+            add_observations(database, tenant, name, [Arriving("o1", b"1")], 100)
         assert get_startup(database, tenant, name) is None
 
 
@@ -113,7 +119,7 @@ def test_two_phones_at_once(database: Database) -> None:
 
     def send() -> None:
         for start in range(0, 40, 4):
-            batch = [(f"o{n}", b"%d" % n) for n in range(start, start + 4)]
+            batch = [Arriving(f"o{n}", b"%d" % n) for n in range(start, start + 4)]
             new.extend(add_observations(database, "acme", "s", batch, 100))
 
     threads = [threading.Thread(target=send) for _ in range(4)]

@@ -3,6 +3,7 @@
 import asyncio
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, datetime
 from typing import TypeVar
 
 from coldwright.engine import Engine
@@ -27,6 +28,8 @@ class Services:
         self.telemetry = Telemetry() if settings.telemetry else None
         self.documents: dict[str, bytes] = {}
         self.stopping = False
+        self.now: Callable[[], datetime] = lambda: datetime.now(UTC)
+        """The service's clock: what it says bounds whatever a device says."""
         self.streams: dict[str, int] = {}
         self.new_job: Callable[[], None] = lambda: None
         self._store_threads = ThreadPoolExecutor(12, thread_name_prefix="store")

@@ -19,7 +19,27 @@ class Observation(Struct, frozen=True):
     sequence: int
     id: str
     body: bytes
+    """As it was sent."""
     received_at: datetime
+    counted: bytes
+    """As the verdict takes it: with who sent it, and how far its time may be off."""
+    caller: str
+    carried_from: str
+    sent_at: datetime | None
+
+
+class Arriving(Struct, frozen=True):
+    """One that arrives."""
+
+    id: str
+    body: bytes
+    counted: bytes = b""
+    """Empty where it counts as it was sent."""
+    caller: str = ""
+    sent_at: datetime | None = None
+    carried_from: str = ""
+    received_at: datetime | None = None
+    """Of one that is carried over: when it was first received."""
 
 
 class TooManyObservations(Exception):  # noqa: N818
@@ -27,11 +47,11 @@ class TooManyObservations(Exception):  # noqa: N818
 
 
 def add_observations(
-    database: Database, tenant: str, startup_id: str, batch: Sequence[tuple[str, bytes]], most: int
+    database: Database, tenant: str, startup_id: str, batch: Sequence[Arriving], most: int
 ) -> list[bool]:
-    """Add a batch of (id, canonical body), all or nothing; for each, whether it is new.
+    """Add a batch, all or nothing; for each, whether it is new.
 
-    The same id with the same body is kept once. Raises `NoSuchStartup` or `TooManyObservations`.
+    The same id with the same body is kept once, as it came first. Raises `NoSuchStartup` or `TooManyObservations`.
     """
     now = datetime.now(UTC)
     with database.writing() as connection:
@@ -46,21 +66,25 @@ def add_observations(
         sequence = connection.scalar(select(func.max(observations.c.sequence)).where(here)) or 0
         new: list[bool] = []
         rows = []
-        for id_, body in batch:
-            content = hashlib.sha256(body).hexdigest()
-            new.append((id_, content) not in known)
+        for one in batch:
+            content = hashlib.sha256(one.body).hexdigest()
+            new.append((one.id, content) not in known)
             if new[-1]:
-                known.add((id_, content))
+                known.add((one.id, content))
                 sequence += 1
                 rows.append(
                     {
                         "tenant": tenant,
                         "startup": startup_id,
                         "sequence": sequence,
-                        "observation": id_,
+                        "observation": one.id,
                         "content": content,
-                        "body": body,
-                        "received_at": now,
+                        "body": one.body,
+                        "counted": one.counted or one.body,
+                        "caller": one.caller,
+                        "carried_from": one.carried_from,
+                        "sent_at": one.sent_at,
+                        "received_at": one.received_at or now,
                     }
                 )
         if len(known) > most:
@@ -84,7 +108,23 @@ def list_observations(
     )
     with database.reading() as connection:
         rows = connection.execute(query.limit(size) if size else query)
-        return [Observation(r.sequence, r.observation, r.body, r.received_at) for r in rows]
+        return [
+            Observation(
+                r.sequence, r.observation, r.body, r.received_at, r.counted, r.caller, r.carried_from, r.sent_at
+            )
+            for r in rows
+        ]
+
+
+def list_counted(database: Database, tenant: str, startup_id: str) -> list[tuple[bytes, datetime]]:
+    """Every observation as the verdict takes it, with when it was received; of a whole start-up, so no more than that."""
+    query = (
+        select(observations.c.counted, observations.c.received_at)
+        .where(observations.c.tenant == tenant, observations.c.startup == startup_id)
+        .order_by(observations.c.sequence)
+    )
+    with database.reading() as connection:
+        return [(r.counted, r.received_at) for r in connection.execute(query)]
 
 
 def last_sequence(database: Database, tenant: str, startup_id: str) -> int:

@@ -114,9 +114,34 @@ startups = Table(
     Column("id", String(100), primary_key=True),
     Column("document", LargeBinary, nullable=False),
     Column("etag", String(64), nullable=False),
+    Column("booking", String(200), nullable=False),
+    Column("machine", String(200), nullable=False),
+    Column("state", String(20), nullable=False),
+    Column("state_of", BigInteger, nullable=False),
+    _instant("state_until", nullable=True),
     _instant("created_at"),
     _instant("changed_at"),
+    Index("ix_startups_machine", "tenant", "machine"),
+    Index("ix_startups_booking", "tenant", "booking"),
 )
+"""`machine` is folded, so that two spellings of one name are one machine. `state` is what the newest verdict said of the
+first `state_of` observations; it holds until `state_until`, or as long as nothing arrives."""
+
+configurations = Table(
+    "configurations",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("startup", String(100), primary_key=True),
+    Column("version", Integer, primary_key=True),
+    Column("document", LargeBinary, nullable=False),
+    Column("digest", String(64), nullable=False),
+    Column("loosened", LargeBinary, nullable=False),
+    Column("person", String(200), nullable=False),
+    Column("reason", Text, nullable=False),
+    Column("caller", String(64), nullable=False),
+    _instant("changed_at"),
+)
+"""Every configuration that a start-up ever had: a verdict of then is judged by the one of then."""
 
 observations = Table(
     "observations",
@@ -127,9 +152,15 @@ observations = Table(
     Column("observation", String(200), nullable=False),
     Column("content", String(64), nullable=False),
     Column("body", LargeBinary, nullable=False),
+    Column("counted", LargeBinary, nullable=False),
+    Column("caller", String(64), nullable=False),
+    Column("carried_from", String(100), nullable=False),
+    _instant("sent_at", nullable=True),
     _instant("received_at"),
     Index("uq_observations_content", "tenant", "startup", "observation", "content", unique=True),
 )
+"""`body` is what was sent; `counted` is what the verdict rests on: the same with who sent it, when it arrived and how far
+its time may be off. `carried_from` names the start of the same machine that it was first recorded in."""
 
 verdicts = Table(
     "verdicts",
@@ -142,6 +173,7 @@ verdicts = Table(
     Column("meaning", String(64), nullable=False),
     Column("body", LargeBinary, nullable=False),
     Column("caller", String(64), nullable=False),
+    Column("configuration", String(64), nullable=False),
     _instant("told_at"),
 )
 

@@ -1,6 +1,9 @@
-"""Start-ups: one machine on one site, with its configuration."""
+"""Start-ups: one machine on one site, with every configuration that it had."""
 
+import hashlib
+from collections.abc import Sequence
 from datetime import UTC, datetime
+from typing import Any
 
 from msgspec import Struct
 from sqlalchemy import Connection, insert, select, update
@@ -8,7 +11,12 @@ from sqlalchemy import Connection, insert, select, update
 from coldwright.store.conditions import Condition, Done, judge, tag_of
 from coldwright.store.database import Database
 from coldwright.store.locking import hold
-from coldwright.store.schema import startups
+from coldwright.store.schema import configurations, startups
+
+ENDED = "ended"
+"""The state of a start that is over: its machine may have a new one."""
+NEVER = -1
+"""In place of a number of observations: the state is not that of the present document."""
 
 
 class Startup(Struct, frozen=True):
@@ -18,16 +26,77 @@ class Startup(Struct, frozen=True):
     document: bytes
     etag: str
     created_at: datetime
+    booking: str = ""
+    machine: str = ""
+    """Folded: see `machine_key`."""
+    state: str = ""
+    """What the newest verdict said; empty before the first."""
+    state_of: int = NEVER
+    """On how many observations that rested."""
+    state_until: datetime | None = None
+    """Until when it says so though nothing arrives; nothing where that is for ever."""
+
+
+class Change(Struct, frozen=True):
+    """What is kept beside a document: what the list asks for, and who changed the configuration and why."""
+
+    booking: str = ""
+    machine: str = ""
+    configuration: bytes = b""
+    loosened: bytes = b"[]"
+    person: str = ""
+    reason: str = ""
+    caller: str = ""
+
+
+class KeptConfiguration(Struct, frozen=True):
+    """A configuration that a start-up had from `changed_at` on."""
+
+    version: int
+    document: bytes
+    digest: str
+    loosened: bytes
+    person: str
+    reason: str
+    caller: str
+    changed_at: datetime
+
+
+class Wanted(Struct, frozen=True):
+    """Which start-ups a list is to hold; what is empty is not asked for."""
+
+    booking: str = ""
+    machine: str = ""
+    open: bool | None = None
 
 
 class NoSuchStartup(LookupError):  # noqa: N818
     """There is none of that id."""
 
 
+class MachineTaken(Exception):  # noqa: N818
+    """The machine has another start that is not over; `str` is its id."""
+
+
+def machine_key(name: str) -> str:
+    """One spelling for a machine: two phones write its name in capitals or not."""
+    return " ".join(name.casefold().split())[:200]
+
+
+def digest_of(configuration: bytes) -> str:
+    """SHA-256 of a configuration."""
+    return hashlib.sha256(configuration).hexdigest()
+
+
 def put_startup(
-    database: Database, tenant: str, startup_id: str, document: bytes, condition: Condition
+    database: Database,
+    tenant: str,
+    startup_id: str,
+    document: bytes,
+    condition: Condition,
+    change: Change = Change(),  # noqa: B008 - frozen
 ) -> tuple[Startup, Done]:
-    """Make or change a start-up. Raises `Changed` or `Unconditional`."""
+    """Make or change a start-up. Raises `Changed`, `Unconditional` or `MachineTaken`."""
     now = datetime.now(UTC)
     with database.writing() as connection:
         hold(connection, tenant, f"startup:{startup_id}")
@@ -35,20 +104,71 @@ def put_startup(
         done = judge(condition, found.etag if found else None, same=found is not None and found.document == document)
         if done == "unchanged" and found is not None:
             return found, done
+        machine = machine_key(change.machine)
+        if machine and (found is None or found.state != ENDED or found.machine != machine):
+            hold(connection, tenant, f"machine:{machine}")
+            _refuse_taken(connection, tenant, startup_id, machine)
         etag = tag_of(startup_id, document)
+        values = {
+            "document": document,
+            "etag": etag,
+            "booking": change.booking,
+            "machine": machine,
+            "changed_at": now,
+            "state_of": NEVER,
+        }
         if found is None:
             connection.execute(
-                insert(startups).values(
-                    tenant=tenant, id=startup_id, document=document, etag=etag, created_at=now, changed_at=now
-                )
+                insert(startups).values(tenant=tenant, id=startup_id, created_at=now, state="", **values)
             )
         else:
-            connection.execute(
-                update(startups)
-                .where(startups.c.tenant == tenant, startups.c.id == startup_id)
-                .values(document=document, etag=etag, changed_at=now)
-            )
-        return Startup(startup_id, document, etag, found.created_at if found else now), done
+            connection.execute(update(startups).where(*_of(tenant, startup_id)).values(**values))
+        _keep_configuration(connection, tenant, startup_id, change, now)
+        created = found.created_at if found else now
+        state = found.state if found else ""
+        return Startup(startup_id, document, etag, created, change.booking, machine, state, NEVER), done
+
+
+def _refuse_taken(connection: Connection, tenant: str, startup_id: str, machine: str) -> None:
+    other = connection.scalar(
+        select(startups.c.id)
+        .where(
+            startups.c.tenant == tenant,
+            startups.c.machine == machine,
+            startups.c.id != startup_id,
+            startups.c.state != ENDED,
+        )
+        .order_by(startups.c.created_at)
+        .limit(1)
+    )
+    if other is not None:
+        raise MachineTaken(other)
+
+
+def _keep_configuration(connection: Connection, tenant: str, startup_id: str, change: Change, now: datetime) -> None:
+    here = (configurations.c.tenant == tenant) & (configurations.c.startup == startup_id)
+    newest = connection.execute(
+        select(configurations.c.version, configurations.c.document)
+        .where(here)
+        .order_by(configurations.c.version.desc())
+        .limit(1)
+    ).first()
+    if newest is not None and newest.document == change.configuration:
+        return
+    connection.execute(
+        insert(configurations).values(
+            tenant=tenant,
+            startup=startup_id,
+            version=(newest.version if newest else 0) + 1,
+            document=change.configuration,
+            digest=digest_of(change.configuration),
+            loosened=change.loosened,
+            person=change.person,
+            reason=change.reason,
+            caller=change.caller,
+            changed_at=now,
+        )
+    )
 
 
 def get_startup(database: Database, tenant: str, startup_id: str) -> Startup | None:
@@ -57,6 +177,102 @@ def get_startup(database: Database, tenant: str, startup_id: str) -> Startup | N
         return startup_in(connection, tenant, startup_id)
 
 
+def list_startups(database: Database, tenant: str, wanted: Wanted, after: str, size: int) -> list[Startup]:
+    """Start-ups by their id, beginning after `after`. Whether one is open goes by the state that was noted last."""
+    query = select(startups).where(startups.c.tenant == tenant, startups.c.id > after)
+    if wanted.booking:
+        query = query.where(startups.c.booking == wanted.booking)
+    if wanted.machine:
+        query = query.where(startups.c.machine == machine_key(wanted.machine))
+    if wanted.open is not None:
+        query = query.where((startups.c.state != ENDED) if wanted.open else (startups.c.state == ENDED))
+    with database.reading() as connection:
+        return [_startup(row) for row in connection.execute(query.order_by(startups.c.id).limit(size))]
+
+
+def note_state(
+    database: Database, tenant: str, startup_id: str, etag: str, state: str, of: int, until: datetime | None
+) -> None:
+    """Keep what the newest verdict on a start-up said, unless its document has changed since."""
+    with database.writing() as connection:
+        connection.execute(
+            update(startups)
+            .where(*_of(tenant, startup_id), startups.c.etag == etag)
+            .values(state=state, state_of=of, state_until=until)
+        )
+
+
+def list_configurations(
+    database: Database, tenant: str, startup_id: str, after: int = 0, size: int | None = None
+) -> list[KeptConfiguration]:
+    """Every configuration of a start-up, in order, beginning after the version `after`."""
+    query = (
+        select(configurations)
+        .where(
+            configurations.c.tenant == tenant,
+            configurations.c.startup == startup_id,
+            configurations.c.version > after,
+        )
+        .order_by(configurations.c.version)
+    )
+    with database.reading() as connection:
+        return [_configuration(row) for row in connection.execute(query.limit(size) if size else query)]
+
+
+def configuration_at(database: Database, tenant: str, startup_id: str, moment: datetime) -> KeptConfiguration | None:
+    """The configuration that was in force at a moment; nothing before the start-up was opened."""
+    query = (
+        select(configurations)
+        .where(
+            configurations.c.tenant == tenant,
+            configurations.c.startup == startup_id,
+            configurations.c.changed_at <= moment,
+        )
+        .order_by(configurations.c.version.desc())
+        .limit(1)
+    )
+    with database.reading() as connection:
+        row = connection.execute(query).first()
+        return None if row is None else _configuration(row)
+
+
 def startup_in(connection: Connection, tenant: str, startup_id: str) -> Startup | None:
-    row = connection.execute(select(startups).where(startups.c.tenant == tenant, startups.c.id == startup_id)).first()
-    return None if row is None else Startup(row.id, row.document, row.etag, row.created_at)
+    """The start-up of that id, inside a transaction."""
+    row = connection.execute(select(startups).where(*_of(tenant, startup_id))).first()
+    return None if row is None else _startup(row)
+
+
+def open_starts_of(database: Database, tenant: str, machine: str) -> Sequence[Startup]:
+    """Starts of a machine that were not over when they were judged last."""
+    return list_startups(database, tenant, Wanted(machine=machine, open=True), "", 100)
+
+
+def _of(tenant: str, startup_id: str) -> tuple[Any, Any]:
+    return startups.c.tenant == tenant, startups.c.id == startup_id
+
+
+def _startup(row: Any) -> Startup:
+    return Startup(
+        row.id,
+        row.document,
+        row.etag,
+        row.created_at,
+        row.booking,
+        row.machine,
+        row.state,
+        row.state_of,
+        row.state_until,
+    )
+
+
+def _configuration(row: Any) -> KeptConfiguration:
+    return KeptConfiguration(
+        row.version,
+        row.document,
+        row.digest,
+        row.loosened,
+        row.person,
+        row.reason,
+        row.caller,
+        row.changed_at,
+    )

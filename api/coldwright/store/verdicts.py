@@ -20,6 +20,8 @@ class Verdict(Struct, frozen=True):
     """Hash of what it says, without the instant it was said for."""
     body: bytes
     caller: str
+    configuration: str
+    """Digest of the configuration that it was judged by."""
     told_at: datetime
 
 
@@ -30,6 +32,7 @@ class Told(Struct, frozen=True):
     status: str
     meaning: str
     body: bytes
+    configuration: str = ""
 
 
 def tell_verdict(database: Database, tenant: str, startup_id: str, told: Told, caller: str) -> None:
@@ -56,6 +59,7 @@ def tell_verdict(database: Database, tenant: str, startup_id: str, told: Told, c
                 meaning=told.meaning,
                 body=told.body,
                 caller=caller,
+                configuration=told.configuration,
                 told_at=datetime.now(UTC),
             )
         )
@@ -71,6 +75,6 @@ def list_verdicts(database: Database, tenant: str, startup_id: str, after: int, 
     )
     with database.reading() as connection:
         return [
-            Verdict(r.sequence, r.observation_count, r.status, r.meaning, r.body, r.caller, r.told_at)
+            Verdict(r.sequence, r.observation_count, r.status, r.meaning, r.body, r.caller, r.configuration, r.told_at)
             for r in connection.execute(query)
         ]

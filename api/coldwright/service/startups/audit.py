@@ -25,6 +25,7 @@ class ToldVerdict(Struct, frozen=True, kw_only=True):
     told_at: Annotated[str, Meta(description="When it was told, RFC 3339.")]
     told_to: Annotated[str, Meta(description="Id of the key or person it was told to.")]
     status: Annotated[str, Meta(description="Its status.")]
+    configuration: Annotated[str, Meta(description="SHA-256 of the configuration that it was judged by.")]
     observation_count: Annotated[int, Meta(ge=0, le=10**6, description="On how many observations it rested.")]
     results: Annotated[Any, Meta(description="The results as told.")]
 
@@ -38,7 +39,9 @@ class ToldVerdicts(Struct, frozen=True, kw_only=True):
 
 async def tell(asked: Asked, startup: Startup, verdict: Verdict) -> None:
     """Keep for the audit what is told. A full disk must not take the verdict from the person at the machine."""
-    told = Told(verdict.observation_count, verdict.status, verdict.meaning, encode(verdict.results))
+    told = Told(
+        verdict.observation_count, verdict.status, verdict.meaning, encode(verdict.results), verdict.configuration
+    )
     try:
         await asked.services.stored(
             tell_verdict, asked.services.database, asked.caller.tenant, startup.id, told, asked.caller.id
@@ -66,6 +69,7 @@ async def list_told(asked: Asked) -> Response[bytes]:
             told_at=instant_text(r.told_at),
             told_to=r.caller,
             status=r.status,
+            configuration=r.configuration,
             observation_count=r.observation_count,
             results=msgspec.Raw(r.body),
         )

@@ -10,8 +10,8 @@ from coldwright.service.http.replies import encode, json_reply
 from coldwright.service.resources.records import instant_text
 from coldwright.service.startups.documents import Types
 from coldwright.service.startups.events import notify
-from coldwright.service.startups.verdict import refuse_configuration
-from coldwright.store.startups import put_startup
+from coldwright.service.startups.verdict import configuration_of, refuse_configuration
+from coldwright.store.startups import Change, put_startup
 
 
 async def put(asked: Asked, types: Types) -> Response[bytes]:
@@ -26,6 +26,7 @@ async def put(asked: Asked, types: Types) -> Response[bytes]:
             asked.path("id"),
             encode(document),
             condition_of(asked),
+            Change(configuration=configuration_of(encode(document)), caller=asked.caller.id),
         )
     notify(asked)
     content = {

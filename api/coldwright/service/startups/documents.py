@@ -5,11 +5,26 @@ from typing import Annotated, Any
 from msgspec import UNSET, Meta, Struct, UnsetType, defstruct
 
 from coldwright.contract import Given, Text, about
-from coldwright.contract.walk import fields_of, metas, parts, plain
+from coldwright.contract.walk import fields_of, plain
 from coldwright.registry import Registry
+from coldwright.service.startups.kinds import kinds_of
 from coldwright.service.startups.verdict import STARTUP
 
 MOST_IN_A_BATCH = 5_000
+SENT_AT = (
+    Annotated[
+        str,
+        Meta(
+            description=(
+                "The device's clock when it sends, RFC 3339 with its offset. How far it is off widens the time of every "
+                "observation that declares neither its clock's offset nor an uncertainty; it never shifts one."
+            ),
+            max_length=40,
+            extra_json_schema={"format": "date-time"},
+        ),
+    ]
+    | UnsetType
+)
 
 
 class Types:
@@ -18,7 +33,8 @@ class Types:
     def __init__(self, registry: Registry) -> None:
         given: Any = registry.served[STARTUP].calculator.given
         by_name = {f.name: f.annotation for f in fields_of(given)}
-        observation: Any = next(iter(parts(by_name["observations"])))
+        self.kinds = kinds_of(given)
+        observation: Any = self.kinds.observation
         configuration: Any = Annotated[plain(by_name["configuration"]), about("As `readiness.startup` takes it.")]
         booking = Annotated[Text, about("Reference of the order it belongs to.")] | UnsetType
         machine = Annotated[Text, about("The machine: your own name or number of it.")] | UnsetType
@@ -31,11 +47,8 @@ class Types:
         self.batch = _given(
             "ObservationBatch",
             "Observations; each is kept or refused alone unless `?all_or_nothing=true`.",
-            [("observations", Annotated[tuple[observation, ...], several])],
+            [("observations", Annotated[tuple[observation, ...], several]), ("sent_at", SENT_AT, UNSET)],
         )
-        self.observation = observation
-        self.most: int = min(m.max_length for m in metas(by_name["observations"]) if m.max_length is not None)
-        """What the calculator takes at once is what one start-up can hold."""
 
 
 def _given(name: str, description: str, fields: list[Any]) -> type[Struct]:

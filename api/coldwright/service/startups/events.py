@@ -4,6 +4,7 @@ import asyncio
 import contextlib
 import time
 from collections.abc import AsyncIterator
+from datetime import datetime
 from typing import Any
 
 import structlog
@@ -15,13 +16,7 @@ from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import encode, wanted_units
 from coldwright.service.startups.audit import tell
-from coldwright.service.startups.verdict import (
-    Verdict,
-    find_startup,
-    now_text,
-    verdict_on,
-)
-from coldwright.service.state import Services
+from coldwright.service.startups.verdict import Verdict, find_startup, verdict_now
 from coldwright.store import StoreUnavailable
 from coldwright.store.observations import last_sequence
 from coldwright.store.startups import Startup
@@ -57,32 +52,56 @@ async def stream(asked: Asked) -> Response[Any]:
     )
 
 
+class Watch:
+    """What has changed of one start-up since it was looked at last."""
+
+    def __init__(self, asked: Asked, startup_id: str, last: str) -> None:
+        self._asked, self._id, self._last = asked, startup_id, last
+        self._seen: tuple[str, int] = ("", -1)
+        self._until: datetime | None = None
+
+    async def look(self) -> bytes | None:
+        """The event to send, where the verdict says something else than before.
+
+        Nothing is judged anew until something has arrived, the configuration was changed, or the verdict of before has
+        run out.
+        """
+        services, tenant = self._asked.services, self._asked.caller.tenant
+        startup = await find_startup(services, tenant, self._id)
+        seen = (startup.etag, await services.stored(last_sequence, services.database, tenant, self._id))
+        if seen == self._seen and (self._until is None or services.now() < self._until):
+            return None
+        verdict = await verdict_now(services, tenant, startup, wanted_units(self._asked))
+        self._seen, self._until = seen, verdict.valid_until
+        if verdict.meaning == self._last:
+            return None
+        await tell(self._asked, startup, verdict)
+        self._last = verdict.meaning
+        return _event(startup, verdict)
+
+
 async def _changes(asked: Asked, startup: Startup) -> AsyncIterator[bytes]:
     """Events `verdict`, one for each change; the id of an event is what the verdict says, so that none comes twice."""
     services, tenant = asked.services, asked.caller.tenant
     waker = asyncio.Event()
     _wakers.setdefault((tenant, startup.id), set()).add(waker)
     services.streams[asked.caller.id] = services.streams.get(asked.caller.id, 0) + 1
-    last, spoke, began = asked.header("last-event-id") or "", time.monotonic(), time.monotonic()
+    watch = Watch(asked, startup.id, asked.header("last-event-id") or "")
+    began = spoke = time.monotonic()
     try:
         yield b"retry: 3000\n\n"
         while time.monotonic() - began < STREAM_SECONDS and not services.stopping:
             try:
-                startup = await find_startup(services, tenant, startup.id)  # its configuration may have been changed
-                verdict = await verdict_on(services, tenant, startup, now_text(), wanted_units(asked))
-                if verdict.meaning != last:
-                    await tell(asked, startup, verdict)
-                seen = await services.stored(last_sequence, services.database, tenant, startup.id)
+                event = await watch.look()
             except (StoreUnavailable, Failure, ProblemRaised) as error:
                 log.warning("stream_ended", startup=startup.id, reason=str(error)[:500], trace_id=asked.trace_id)
                 return  # the listener comes back by itself, and is told then why it can't be served
-            if verdict.meaning != last:
-                last, spoke = verdict.meaning, time.monotonic()
-                yield _event(startup, verdict)
-            elif time.monotonic() - spoke > HEARTBEAT:
+            if event is not None or time.monotonic() - spoke > HEARTBEAT:
                 spoke = time.monotonic()
-                yield b": still here\n\n"
-            await _wait(services, tenant, startup.id, seen, waker)
+                yield event or b": still here\n\n"
+            with contextlib.suppress(TimeoutError):
+                await asyncio.wait_for(waker.wait(), LOOK_EVERY)
+            waker.clear()
     finally:
         _wakers[tenant, startup.id].discard(waker)
         if not _wakers[tenant, startup.id]:
@@ -90,22 +109,6 @@ async def _changes(asked: Asked, startup: Startup) -> AsyncIterator[bytes]:
         services.streams[asked.caller.id] -= 1
         if not services.streams[asked.caller.id]:
             del services.streams[asked.caller.id]
-
-
-async def _wait(services: Services, tenant: str, startup_id: str, seen: int, waker: asyncio.Event) -> None:
-    """Until something new is there, or for a few looks: a verdict changes with the clock too."""
-    for _ in range(3):
-        try:
-            await asyncio.wait_for(waker.wait(), LOOK_EVERY)
-        except TimeoutError:
-            if services.stopping:
-                return
-            with contextlib.suppress(StoreUnavailable):
-                if await services.stored(last_sequence, services.database, tenant, startup_id) != seen:
-                    return
-        else:
-            waker.clear()
-            return
 
 
 def _event(startup: Startup, verdict: Verdict) -> bytes:

@@ -1,25 +1,36 @@
 """Observations of a start-up: taken one by one, kept for good, listed in pages."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from datetime import datetime
 from typing import Annotated, Any
 
 import msgspec
 from litestar import Response
-from msgspec import UNSET, Meta, Struct, UnsetType
+from msgspec import UNSET, Meta, Raw, Struct, UnsetType
 
 from coldwright.contract import Given, Refused, about
+from coldwright.contract.quantities import Duration
 from coldwright.contract.reading import convert
-from coldwright.contract.refusal import FieldError
+from coldwright.contract.refusal import FieldError, field_error
 from coldwright.service.http.body import read_body
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.paging import page_number, page_size, token_after
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import json_reply
 from coldwright.service.resources.records import instant_text
-from coldwright.service.startups.documents import MOST_IN_A_BATCH, Types
+from coldwright.service.startups.clocks import instant_in, stamp_error
+from coldwright.service.startups.documents import MOST_IN_A_BATCH, SENT_AT, Types
 from coldwright.service.startups.events import notify
-from coldwright.service.startups.verdict import find_startup, refusals
-from coldwright.store.observations import TooManyObservations, add_observations, list_observations
+from coldwright.service.startups.kinds import Kinds
+from coldwright.service.startups.senders import STAMPED, sender_of
+from coldwright.service.startups.verdict import find_startup, refusals, verdict_now
+from coldwright.store.observations import (
+    Arriving,
+    Observation,
+    TooManyObservations,
+    add_observations,
+    list_observations,
+)
 from coldwright.store.startups import NoSuchStartup, Startup
 
 
@@ -37,6 +48,11 @@ class ObservationReplies(Struct, frozen=True, kw_only=True):
     observations: Annotated[
         tuple[ObservationReply, ...], Meta(max_length=MOST_IN_A_BATCH, description="In the order of the batch.")
     ]
+    received_at: Annotated[str, Meta(description="When the batch arrived, RFC 3339: nothing in it was seen later.")]
+    clock_difference: (
+        Annotated[Duration, Meta(description="How far the device's clock is behind the service's, by its `sent_at`.")]
+        | UnsetType
+    ) = UNSET
     kept: Annotated[int, Meta(ge=0, le=MOST_IN_A_BATCH, description="How many are new.")]
     refused: Annotated[
         int, Meta(ge=0, le=MOST_IN_A_BATCH, description="How many were refused; nothing of them is kept.")
@@ -47,14 +63,40 @@ class LooseBatch(Given, frozen=True, kw_only=True):
     """A batch before its items are looked at one by one."""
 
     observations: Annotated[tuple[Any, ...], about("Observations.", min_length=1, max_length=MOST_IN_A_BATCH)]
+    sent_at: SENT_AT = UNSET
+
+
+class Correction(Struct, frozen=True, kw_only=True, omit_defaults=True):
+    """A correction or withdrawal that the verdict follows."""
+
+    id: Annotated[str, Meta(description="Id of the observation that corrects or withdraws.")]
+    how: Annotated[str, Meta(description="`supersedes` or `withdrawn`.")]
+    person: Annotated[str, Meta(description="Who said so; empty for nobody.")] = ""
+    of_person: Annotated[str, Meta(description="Who had recorded it; empty for nobody.")] = ""
 
 
 class KeptObservation(Struct, frozen=True, kw_only=True):
     """An observation as it was kept."""
 
     sequence: Annotated[int, Meta(ge=1, le=2**53 - 1, description="Order of arrival; no verdict rests on it.")]
-    received_at: Annotated[str, Meta(description="When it arrived, RFC 3339.")]
-    superseded: Annotated[bool, Meta(description="Whether a later observation corrects it; it stays visible.")]
+    received_at: Annotated[str, Meta(description="When it arrived first, RFC 3339.")]
+    sent_at: (
+        Annotated[str, Meta(description="The device's clock when it sent it; absent if not given.")] | UnsetType
+    ) = UNSET
+    clock_difference: (
+        Annotated[Duration, Meta(description="How far the device's clock was behind the service's.")] | UnsetType
+    ) = UNSET
+    by: Annotated[str, Meta(description="Who recorded it, as it counts; absent: nobody.")] | UnsetType = UNSET
+    role: Annotated[str, Meta(description="In what role, as it counts; absent: none.")] | UnsetType = UNSET
+    superseded: Annotated[
+        bool, Meta(description="Whether the verdict leaves it out for a correction or withdrawal; it stays visible.")
+    ]
+    superseded_by: (
+        Annotated[Correction, Meta(description="What the verdict takes in its place, and who said so.")] | UnsetType
+    ) = UNSET
+    carried_from: (
+        Annotated[str, Meta(description="The start of the same machine that it was recorded in first.")] | UnsetType
+    ) = UNSET
     observation: Annotated[Any, Meta(description="As it was sent.")]
 
 
@@ -65,48 +107,99 @@ class KeptObservations(Struct, frozen=True, kw_only=True):
     next_page_token: Annotated[str, Meta(description="Absent on the last page.")] | UnsetType = UNSET
 
 
+class Taken(Struct, frozen=True):
+    """One that can be kept: as it was sent, and as the verdict takes it."""
+
+    id: str
+    body: bytes
+    counted: bytes
+
+
 async def post(asked: Asked, types: Types) -> Response[bytes]:
     """Take a batch."""
+    received = asked.services.now()
     batch = await read_body(asked, LooseBatch)
+    sent = _sent(batch)
     startup = await find_startup(asked.services, asked.caller.tenant, asked.path("id"))
-    good, refused = await _judged(asked, types, startup, batch.observations)
+    good, refused = await _judged(asked, types.kinds, startup, batch)
     if refused and asked.query("all_or_nothing") == "true":
         raise Refused([e for number in sorted(refused) for e in refused[number].errors][:50])
-    new = await _keep(asked, types, list(good.values()))
+    arriving = [
+        Arriving(one.id, one.body, one.counted, asked.caller.id, sent, received_at=received) for one in good.values()
+    ]
+    new = await _keep(asked, types.kinds, arriving)
     replies = refused | {
-        number: ObservationReply(id=id_, status=201 if is_new else 200)
-        for (number, (id_, _)), is_new in zip(good.items(), new, strict=True)
+        number: ObservationReply(id=one.id, status=201 if is_new else 200)
+        for (number, one), is_new in zip(good.items(), new, strict=True)
     }
     notify(asked)
     return json_reply(
         ObservationReplies(
             observations=tuple(replies[number] for number in range(len(batch.observations))),
+            received_at=instant_text(received),
+            clock_difference=UNSET if sent is None else _difference(received, sent),
             kept=sum(new),
             refused=len(refused),
         )
     )
 
 
+def _sent(batch: LooseBatch) -> datetime | None:
+    if batch.sent_at is UNSET:
+        return None
+    if error := stamp_error("/sent_at", batch.sent_at):
+        raise Refused([error])
+    return instant_in(batch.sent_at)
+
+
+def _difference(received: datetime, sent: datetime) -> Duration:
+    return Duration((received - sent).total_seconds(), "s")
+
+
 async def _judged(
-    asked: Asked, types: Types, startup: Startup, observations: tuple[Any, ...]
-) -> tuple[dict[int, tuple[str, bytes]], dict[int, ObservationReply]]:
-    """Those that can be kept, as (id, canonical body), and replies for the others; both by their number in the batch."""
-    good: dict[int, tuple[str, bytes]] = {}
+    asked: Asked, kinds: Kinds, startup: Startup, batch: LooseBatch
+) -> tuple[dict[int, Taken], dict[int, ObservationReply]]:
+    """Those that can be kept, and replies for the others; both by their number in the batch."""
+    good: dict[int, Taken] = {}
     refused: dict[int, ObservationReply] = {}
-    for number, item in enumerate(observations):
+    sender = sender_of(asked.caller, kinds.roles)
+    stamp = {"sent_at": batch.sent_at} if kinds.stamped else {}
+    for number, item in enumerate(batch.observations):
         try:
-            observation = convert(types.observation, item)
+            observation = _read(kinds, item)
         except Refused as error:
             name = item.get("id") if isinstance(item, dict) else None
             refused[number] = _refusal(number, name if isinstance(name, str) else "", error.errors)
         else:
-            good[number] = (observation.id, msgspec.json.encode(observation, order="deterministic"))
+            counted = msgspec.structs.replace(observation, **sender.of(observation), **stamp)
+            good[number] = Taken(observation.id, _encode(observation), _encode(counted))
     numbers = list(good)
-    against_rules = await refusals(asked.services, startup.document, [body for _, body in good.values()])
+    against_rules = await refusals(asked.services, startup.document, [one.counted for one in good.values()])
     for place, errors in against_rules.items():
         number = numbers[place]
-        refused[number] = _refusal(number, good.pop(number)[0], errors)
+        refused[number] = _refusal(number, good.pop(number).id, errors)
     return good, refused
+
+
+def _read(kinds: Kinds, item: Any) -> Any:
+    own = [name for name in STAMPED if isinstance(item, dict) and name in item]
+    if own and kinds.stamped:
+        raise Refused(
+            [
+                field_error(
+                    f"/{name}",
+                    f"The service writes `{name}` itself.",
+                    code="not_allowed",
+                    value=item[name],
+                    why="A record must not say itself when it arrived. Send `sent_at` once, beside `observations`.",
+                )
+                for name in own
+            ]
+        )
+    return convert(kinds.observation, item)
+
+
+_encode = msgspec.json.Encoder(order="deterministic").encode
 
 
 def _refusal(number: int, id_: str, errors: Sequence[FieldError]) -> ObservationReply:
@@ -116,10 +209,10 @@ def _refusal(number: int, id_: str, errors: Sequence[FieldError]) -> Observation
     return ObservationReply(id=id_[:200], status=422, errors=tuple(under))
 
 
-async def _keep(asked: Asked, types: Types, good: list[tuple[str, bytes]]) -> list[bool]:
+async def _keep(asked: Asked, kinds: Kinds, arriving: list[Arriving]) -> list[bool]:
     try:
         return await asked.services.stored(
-            add_observations, asked.services.database, asked.caller.tenant, asked.path("id"), good, types.most
+            add_observations, asked.services.database, asked.caller.tenant, asked.path("id"), arriving, kinds.most
         )
     except NoSuchStartup:
         raise ProblemRaised("not-found", "There is no start-up of that id: PUT it first.") from None
@@ -128,20 +221,47 @@ async def _keep(asked: Asked, types: Types, good: list[tuple[str, bytes]]) -> li
 
 
 async def list_kept(asked: Asked) -> Response[bytes]:
-    """Every observation, in pages."""
-    startup = await find_startup(asked.services, asked.caller.tenant, asked.path("id"))
+    """Every observation, in pages. What is superseded is what the verdict of now leaves out."""
+    services, tenant = asked.services, asked.caller.tenant
+    startup = await find_startup(services, tenant, asked.path("id"))
     size, first = page_size(asked), page_number(asked)
-    everything = await asked.services.stored(
-        list_observations, asked.services.database, asked.caller.tenant, startup.id
-    )
-    decoded = [(o, msgspec.json.decode(o.body)) for o in everything]
-    corrected = {d.get("supersedes") for _, d in decoded}
-    page = [(o, d) for o, d in decoded if o.sequence > first]
-    kept = tuple(
-        KeptObservation(
-            sequence=o.sequence, received_at=instant_text(o.received_at), superseded=o.id in corrected, observation=d
+    rows = await services.stored(list_observations, services.database, tenant, startup.id, first, size + 1)
+    verdict = await verdict_now(services, tenant, startup, "metric")
+    left_out = {
+        entry["id"]: Correction(
+            id=entry["by_record"],
+            how=entry["kind"],
+            person=entry.get("then_by", ""),
+            of_person=entry.get("first_by", ""),
         )
-        for o, d in page[:size]
-    )
-    token = token_after(str(kept[-1].sequence)) if len(page) > size else UNSET
+        for entry in verdict.part("superseded", ())
+    }
+    if "superseded" not in verdict.results:  # a calculator that does not say so follows every correction
+        everything = await services.stored(list_observations, services.database, tenant, startup.id)
+        corrections = [(o.id, msgspec.json.decode(o.body, type=_Sender).supersedes) for o in everything]
+        left_out = {wrong: Correction(id=right, how="supersedes") for right, wrong in corrections if wrong}
+    kept = tuple(_kept(o, left_out) for o in rows[:size])
+    token = token_after(str(kept[-1].sequence)) if len(rows) > size else UNSET
     return json_reply(KeptObservations(observations=kept, next_page_token=token))
+
+
+def _kept(o: Observation, left_out: Mapping[str, Correction]) -> KeptObservation:
+    counted = msgspec.json.decode(o.counted, type=_Sender)
+    return KeptObservation(
+        sequence=o.sequence,
+        received_at=instant_text(o.received_at),
+        sent_at=UNSET if o.sent_at is None else instant_text(o.sent_at),
+        clock_difference=UNSET if o.sent_at is None else _difference(o.received_at, o.sent_at),
+        by=counted.by,
+        role=counted.role,
+        superseded=o.id in left_out,
+        superseded_by=left_out.get(o.id, UNSET),
+        carried_from=o.carried_from or UNSET,
+        observation=Raw(o.body),
+    )
+
+
+class _Sender(Struct):
+    by: str | UnsetType = UNSET
+    role: str | UnsetType = UNSET
+    supersedes: str = ""

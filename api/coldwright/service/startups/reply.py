@@ -6,14 +6,10 @@ from litestar import Response
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.negotiation import represent, wanted_form
 from coldwright.service.http.replies import encode, wanted_units
+from coldwright.service.resources.records import instant_text
 from coldwright.service.startups.audit import tell
-from coldwright.service.startups.verdict import (
-    Verdict,
-    find_startup,
-    instant_of,
-    now_text,
-    verdict_on,
-)
+from coldwright.service.startups.clocks import instant_of
+from coldwright.service.startups.verdict import Verdict, find_startup, verdict_now, verdict_on
 from coldwright.sheets import Sheet, Sources, startup_sheet
 from coldwright.store.startups import Startup
 
@@ -22,22 +18,8 @@ async def get(asked: Asked) -> Response[bytes]:
     """The verdict, now or at another instant."""
     form = wanted_form(asked)
     startup = await find_startup(asked.services, asked.caller.tenant, asked.path("id"))
-    at = asked.query("at")
-    if at is not None:
-        instant_of(at, "at")
-    known = asked.query("known_at")
-    units = wanted_units(asked)
-    verdict = await verdict_on(
-        asked.services,
-        asked.caller.tenant,
-        startup,
-        at.replace(" ", "+") if at else now_text(),
-        units,
-        instant_of(known, "known_at") if known else None,
-    )
-    if at is None and known is None:
-        await tell(asked, startup, verdict)
-    etag = f'W/"{startup.etag}-{verdict.observation_count}-{verdict.meaning}-{units}"'
+    verdict = await asked_for(asked, startup)
+    etag = tag_of(asked, startup, verdict)
     content = {"id": startup.id, "observation_count": verdict.observation_count, "verdict": msgspec.Raw(verdict.body)}
     return await represent(
         asked,
@@ -47,6 +29,25 @@ async def get(asked: Asked) -> Response[bytes]:
         sheet=lambda sources: _sheet(startup, verdict, sources),
         name=f"start-up-{startup.id}",
     )
+
+
+async def asked_for(asked: Asked, startup: Startup) -> Verdict:
+    """The verdict that the query asks for: of now, which is told and kept, or of another instant."""
+    services, tenant, units = asked.services, asked.caller.tenant, wanted_units(asked)
+    at, known = asked.query("at"), asked.query("known_at")
+    if at is None and known is None:
+        verdict = await verdict_now(services, tenant, startup, units)
+        await tell(asked, startup, verdict)
+        return verdict
+    if at is not None:
+        instant_of(at, "at")
+    moment = at.replace(" ", "+") if at else instant_text(services.now())
+    return await verdict_on(services, tenant, startup, moment, units, instant_of(known, "known_at") if known else None)
+
+
+def tag_of(asked: Asked, startup: Startup, verdict: Verdict) -> str:
+    """The ETag: of what the verdict says, so that the clock alone never changes it."""
+    return f'W/"{startup.etag}-{verdict.meaning}-{wanted_units(asked)}"'
 
 
 def _sheet(startup: Startup, verdict: Verdict, sources: Sources) -> Sheet:

@@ -1,22 +1,31 @@
 """The verdict on a start-up: the stored set of observations, asked of `readiness.startup` at an instant."""
 
 import hashlib
-from datetime import UTC, datetime
+from collections.abc import Sequence
+from datetime import datetime
 from typing import Any
 
 import msgspec
-from msgspec import Struct
+import structlog
+from msgspec import Raw, Struct
 
-from coldwright.contract import FieldError, Refused, refuse
+from coldwright.contract import FieldError, Refused
 from coldwright.contract.answer import Units
 from coldwright.contract.reading import read
 from coldwright.engine import Evaluated
 from coldwright.service.http.problems import ProblemRaised
+from coldwright.service.resources.records import instant_text
+from coldwright.service.startups.clocks import instant_in
+from coldwright.service.startups.kinds import kinds_of
 from coldwright.service.state import Services
-from coldwright.store.observations import list_observations
-from coldwright.store.startups import Startup, get_startup
+from coldwright.store import StoreFull
+from coldwright.store.observations import list_counted
+from coldwright.store.startups import Startup, configuration_at, digest_of, get_startup, note_state
+
+log = structlog.get_logger("coldwright.startups")
 
 STARTUP = "readiness.startup"
+"""The calculator that judges a start: named here and nowhere else in the service."""
 SAID = (
     "status",
     "blocks",
@@ -37,28 +46,26 @@ class Verdict(Struct, frozen=True):
 
     observation_count: int
     evaluated_at: str
+    configuration: str
+    """Digest of the configuration that it was judged by."""
     status: str
     meaning: str
+    """Hash of what it says: two verdicts of one meaning are told apart by the clock alone."""
+    valid_until: datetime | None
+    """Until when it says so though nothing arrives; nothing where that is for ever."""
     body: bytes
     """The whole answer, as JSON."""
-    results: dict[str, Any]
+    results: dict[str, Raw]
+
+    def part(self, name: str, default: Any = None) -> Any:
+        """One of the results."""
+        return msgspec.json.decode(self.results[name]) if name in self.results else default
 
 
-def now_text() -> str:
-    """This instant, to the second."""
-    return datetime.now(UTC).replace(microsecond=0).isoformat().replace("+00:00", "Z")
+class _Answer(Struct):
+    """As much of an answer as every verdict needs: a timeline of thousands is not read to see the status."""
 
-
-def instant_of(text: str, name: str) -> datetime:
-    """An instant of the query; raises `Refused` for one without an offset."""
-    try:
-        instant = datetime.fromisoformat(text.replace(" ", "+"))
-    except ValueError:
-        instant = None
-    if instant is None or instant.tzinfo is None:
-        why = "An instant without an offset is another instant in every time zone."
-        raise refuse(f"/query/{name}", "This is not an RFC 3339 instant with its offset.", value=text[:100], why=why)
-    return instant
+    results: dict[str, Raw]
 
 
 async def find_startup(services: Services, tenant: str, startup_id: str) -> Startup:
@@ -72,22 +79,59 @@ async def find_startup(services: Services, tenant: str, startup_id: str) -> Star
 async def verdict_on(
     services: Services, tenant: str, startup: Startup, at: str, units: Units, known_at: datetime | None = None
 ) -> Verdict:
-    """The verdict at `at` (RFC 3339), from what had been received by `known_at`."""
-    kept = await services.stored(list_observations, services.database, tenant, startup.id)
+    """The verdict at `at` (RFC 3339), from what had been received by `known_at` and by the configuration of then."""
+    kept = await services.stored(list_counted, services.database, tenant, startup.id)
+    configuration = configuration_of(startup.document)
     if known_at is not None:
-        kept = [o for o in kept if _aware(o.received_at) <= known_at]
+        kept = [(body, received) for body, received in kept if received <= known_at]
+        then = await services.stored(configuration_at, services.database, tenant, startup.id, known_at)
+        if then is None:
+            raise ProblemRaised("not-found", "This start-up was not yet open at that time.")
+        configuration = then.document
     try:
         # sorted, so that the digest too depends on the set alone and not on the order of arrival
-        evaluated = await _evaluated(services, startup.document, at, sorted(o.body for o in kept), units)
+        given: Any = services.registry.served[STARTUP].calculator.given
+        stamps = kinds_of(given).stamped
+        bodies = sorted(stamped(body, received) if stamps else body for body, received in kept)
+        evaluated = await _evaluated(services, configuration, at, bodies, units)
     except Refused as refused:
         raise _told_apart(refused) from refused
-    results = msgspec.json.decode(evaluated.body)["results"]
-    return Verdict(len(kept), at, results["status"], meaning_of(results), evaluated.body, results)
+    results = msgspec.json.decode(evaluated.body, type=_Answer).results
+    # absent: for ever; from a calculator that gives no meaning of its own: not a moment
+    until = results.get("valid_until") or (None if "meaning" in results else Raw(msgspec.json.encode(at)))
+    return Verdict(
+        observation_count=len(kept),
+        evaluated_at=at,
+        configuration=digest_of(configuration),
+        status=msgspec.json.decode(results["status"]),
+        meaning=meaning_of(results),
+        valid_until=None if until is None else instant_in(msgspec.json.decode(until)),
+        body=evaluated.body,
+        results=results,
+    )
+
+
+async def verdict_now(services: Services, tenant: str, startup: Startup, units: Units) -> Verdict:
+    """The verdict at this moment; what it says is noted beside the start-up, for whoever lists them."""
+    verdict = await verdict_on(services, tenant, startup, instant_text(services.now()), units)
+    noted = (startup.state, startup.state_of, startup.state_until)
+    state = (verdict.status, verdict.observation_count, verdict.valid_until)
+    if noted != state:
+        try:
+            await services.stored(note_state, services.database, tenant, startup.id, startup.etag, *state)
+        except StoreFull as error:  # a full disk must not take the verdict from the person at the machine
+            log.warning("state_not_noted", startup=startup.id, detail=str(error)[:500])
+    return verdict
+
+
+def stamped(body: bytes, received_at: datetime) -> bytes:
+    """An observation with when it was received, as its last member."""
+    return body[:-1] + b',"received_at":"' + instant_text(received_at).encode() + b'"}'
 
 
 async def refuse_configuration(services: Services, document: bytes) -> None:
     """Raise `Refused` for a configuration that no verdict could be given on."""
-    await _evaluated(services, document, now_text(), [], "metric")
+    await _evaluated(services, configuration_of(document), instant_text(services.now()), [], "metric")
 
 
 async def refusals(services: Services, document: bytes, bodies: list[bytes]) -> dict[int, list[FieldError]]:
@@ -116,7 +160,8 @@ async def _refused(
 ) -> dict[int, list[FieldError]]:
     found: dict[int, list[FieldError]] = {}
     try:
-        await _evaluated(services, document, now_text(), [bodies[n] for n in wanted], "metric")
+        now = instant_text(services.now())
+        await _evaluated(services, configuration_of(document), now, [bodies[n] for n in wanted], "metric")
     except Refused as refused:
         for error in refused.errors:
             root, _, rest = error.pointer.removeprefix("#/").partition("/")
@@ -128,14 +173,12 @@ async def _refused(
     return found
 
 
-async def _evaluated(services: Services, document: bytes, at: str, bodies: list[bytes], units: Units) -> Evaluated:
-    body = msgspec.json.encode(
-        {
-            "configuration": msgspec.Raw(_configuration(document)),
-            "evaluated_at": at,
-            "observations": [msgspec.Raw(b) for b in bodies],
-        }
-    )
+async def _evaluated(
+    services: Services, configuration: bytes, at: str, bodies: Sequence[bytes], units: Units
+) -> Evaluated:
+    """Put together from what is JSON already."""
+    start = b'{"configuration":' + configuration + b',"evaluated_at":' + msgspec.json.encode(at)
+    body = start + b',"observations":[' + b",".join(bodies) + b"]}"
     served = services.registry.served[STARTUP]
     return await services.engine.evaluate(served, read(served.calculator.given, body), body, units)
 
@@ -149,15 +192,14 @@ def _told_apart(refused: Refused) -> Exception:
     return ProblemRaised("conflict", text, errors=refused.errors[:50])
 
 
-def meaning_of(results: dict[str, Any]) -> str:
-    """Hash of what the verdict says."""
+def meaning_of(results: dict[str, Raw]) -> str:
+    """Hash of what the verdict says: the calculator's own, where it gives one."""
+    if "meaning" in results:
+        return str(msgspec.json.decode(results["meaning"]))
     said = {name: results[name] for name in SAID if name in results}
     return hashlib.sha256(msgspec.json.encode(said, order="sorted")).hexdigest()[:32]
 
 
-def _configuration(document: bytes) -> bytes:
-    return bytes(msgspec.json.decode(document, type=dict[str, msgspec.Raw])["configuration"])
-
-
-def _aware(instant: datetime) -> datetime:
-    return instant if instant.tzinfo else instant.replace(tzinfo=UTC)
+def configuration_of(document: bytes) -> bytes:
+    """The configuration inside a document."""
+    return bytes(msgspec.json.decode(document, type=dict[str, Raw])["configuration"])

@@ -1,0 +1,33 @@
+"""Instants of the service and of its callers."""
+
+from datetime import datetime
+
+from coldwright.contract import refuse
+from coldwright.contract.refusal import FieldError, field_error
+
+WHY = "An instant without an offset is another instant in every time zone."
+
+
+def instant_in(text: str) -> datetime | None:
+    """The instant that a text names with its offset, or nothing."""
+    try:
+        instant = datetime.fromisoformat(text)
+    except ValueError:
+        return None
+    return instant if instant.tzinfo is not None else None
+
+
+def instant_of(text: str, name: str) -> datetime:
+    """An instant of the query; raises `Refused` for one without an offset."""
+    instant = instant_in(text.replace(" ", "+"))
+    if instant is None:
+        what = "This is not an RFC 3339 instant with its offset."
+        raise refuse(f"/query/{name}", what, value=text[:100], why=WHY)
+    return instant
+
+
+def stamp_error(pointer: str, text: str) -> FieldError | None:
+    """The refusal of a text in a body that names no instant."""
+    if instant_in(text) is not None:
+        return None
+    return field_error(pointer, "This is not an RFC 3339 instant with its offset.", value=text[:100], why=WHY)
