@@ -28,11 +28,14 @@ from coldwright_electrical.service.given import ServiceGiven
 from coldwright_electrical.service.results import ServiceResults
 from coldwright_electrical.transformer.given import TransformerGiven
 from coldwright_electrical.transformer.results import TransformerResults
-from coldwright_hydronic.antifreeze import AntifreezeGiven, AntifreezeResults
-from coldwright_hydronic.fill import FillGiven, FillResults
-from coldwright_hydronic.loop_given import LoopGiven
-from coldwright_hydronic.loop_results import LoopResults
-from coldwright_hydronic.surge import SurgeGiven, SurgeResults
+from coldwright_hydronic.antifreeze.given import AntifreezeGiven
+from coldwright_hydronic.antifreeze.results import AntifreezeResults
+from coldwright_hydronic.fill.given import FillGiven
+from coldwright_hydronic.fill.results import FillResults
+from coldwright_hydronic.loop.given import LoopGiven
+from coldwright_hydronic.loop.results import LoopResults
+from coldwright_hydronic.surge.given import SurgeGiven
+from coldwright_hydronic.surge.results import SurgeResults
 from coldwright_readiness.procedure import ProcedureGiven, ProcedureResults
 from coldwright_refrigeration.capacity.given import CapacityGiven
 from coldwright_refrigeration.load.given import LoadGiven

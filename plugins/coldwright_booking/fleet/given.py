@@ -24,7 +24,7 @@ from coldwright.contract.quantities import (
 )
 from coldwright_electrical.service.given import MotorGiven, OtherLoadGiven
 from coldwright_electrical.shared.fuel import FuelPointGiven
-from coldwright_hydronic.loop_given import PumpGiven
+from coldwright_hydronic.loop.given import PumpGiven
 from coldwright_refrigeration.capacity.given import MachineCorrections, RatingTable
 from coldwright_refrigeration.shared.refrigerants import ABOUT_REFRIGERANT, RefrigerantName
 from coldwright_site.lift.given import PickPoint

@@ -17,8 +17,12 @@ from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import Combination, Machines
 from coldwright_booking.plan.vessels import Vessels, choose_vessels
-from coldwright_hydronic.antifreeze import AntifreezeGiven, AntifreezeResults, antifreeze
-from coldwright_hydronic.fill import Cycling, Expansion, FillGiven, FillLine, FillResults, FillVessel, Tap, fill
+from coldwright_hydronic.antifreeze import antifreeze
+from coldwright_hydronic.antifreeze.given import AntifreezeGiven
+from coldwright_hydronic.antifreeze.results import AntifreezeResults
+from coldwright_hydronic.fill import fill
+from coldwright_hydronic.fill.given import Cycling, Expansion, FillGiven, FillLine, FillVessel, Tap
+from coldwright_hydronic.fill.results import FillResults
 
 USUAL_PRESSURE = 275.79
 """kPa gauge, pump off: 40 psi, the least that is usual at the machine (common practice)."""

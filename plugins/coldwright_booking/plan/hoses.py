@@ -7,7 +7,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract.quantities import GaugePressure, Length
 from coldwright_booking.fleet.given import Fleet, Hose
-from coldwright_hydronic.loop_given import HoseOption
+from coldwright_hydronic.loop.given import HoseOption
 
 USUAL_BORES = (50.8, 76.2, 101.6, 152.4, 203.2)
 """mm; taken where the stock holds no hose at all (common practice: 2, 3, 4, 6 and 8 inch)."""

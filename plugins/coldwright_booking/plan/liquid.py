@@ -13,7 +13,9 @@ from coldwright_booking.fleet.given import Antifreeze
 from coldwright_booking.order.facts import FROST, Facts
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
-from coldwright_hydronic.antifreeze import AntifreezeGiven, AntifreezeResults, antifreeze
+from coldwright_hydronic.antifreeze import antifreeze
+from coldwright_hydronic.antifreeze.given import AntifreezeGiven
+from coldwright_hydronic.antifreeze.results import AntifreezeResults
 
 COLDEST_WATER = 277.55
 """Leaving temperature, K, below which plain water freezes in an evaporator (4.4 degC, common practice)."""

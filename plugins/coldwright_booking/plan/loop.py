@@ -17,7 +17,7 @@ from coldwright_booking.plan.load import Gains, Heat
 from coldwright_booking.plan.machines import Combination, Machines, Picked, target_flow
 from coldwright_booking.words import both
 from coldwright_hydronic.loop import loop
-from coldwright_hydronic.loop_given import (
+from coldwright_hydronic.loop.given import (
     BranchesGiven,
     DeviceGiven,
     FittingsGiven,
@@ -28,8 +28,8 @@ from coldwright_hydronic.loop_given import (
     RequiredGiven,
     ValveGiven,
 )
-from coldwright_hydronic.loop_model import running
-from coldwright_hydronic.loop_results import LoopResults
+from coldwright_hydronic.loop.pumps import running
+from coldwright_hydronic.loop.results import LoopResults
 
 TRIED = 4
 """Hoses tried with the pumps, from the narrowest that is acceptable, before the best of them is taken."""

@@ -18,7 +18,8 @@ from coldwright_booking.plan.picking import PICKING, Picking
 from coldwright_booking.plan.site import SITE, SitePlan
 from coldwright_booking.plan.supply import SUPPLY, SupplyPlan
 from coldwright_booking.plan.surge import SURGE
-from coldwright_hydronic.surge import SurgeGiven, SurgeResults
+from coldwright_hydronic.surge.given import SurgeGiven
+from coldwright_hydronic.surge.results import SurgeResults
 from coldwright_readiness.procedure import ProcedureGiven, ProcedureResults
 
 FIRST: tuple[Block[object, object], ...] = (LIQUID, LOAD, STANDING)  # type: ignore[assignment]

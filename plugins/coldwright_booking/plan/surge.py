@@ -10,7 +10,9 @@ from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.liquid import Liquid
 from coldwright_booking.plan.loop import LoopPlan
-from coldwright_hydronic.surge import SurgeGiven, SurgeResults, SurgeSegmentGiven, surge
+from coldwright_hydronic.surge import surge
+from coldwright_hydronic.surge.given import SurgeGiven, SurgeSegmentGiven
+from coldwright_hydronic.surge.results import SurgeResults
 
 HOSE_WAVE_SPEED = Velocity(500, "m/s")
 """Of reinforced rubber hose, on the stiff and so the safe side (common practice)."""

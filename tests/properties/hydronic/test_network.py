@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given as over
 from hypothesis import strategies as st
 
-from coldwright_hydronic import network
-from coldwright_hydronic.friction import friction_factor, line_drop
-from coldwright_hydronic.network import Parallel, Path
+from coldwright_hydronic.loop import network
+from coldwright_hydronic.loop.network import Parallel, Path
+from coldwright_hydronic.shared.friction import friction_factor, line_drop
 
 DENSITY = 1000.0
 

@@ -7,7 +7,7 @@ pytestmark = pytest.mark.check
 
 def test_roughness_of_commercial_steel():
     """Seen: Crane TP-410, Example 7.14, as worked in the documentation of fluids: 0.0018 in."""
-    from coldwright_hydronic.friction import LINE_ROUGHNESS
+    from coldwright_hydronic.shared.friction import LINE_ROUGHNESS
 
     assert LINE_ROUGHNESS["steel"] == pytest.approx(0.0018 * 0.0254, rel=0.01)
 
@@ -18,7 +18,7 @@ def test_friction_factor_solves_colebrook(re, roughness):
     """Derived: 64/Re, or the Colebrook equation put back into itself."""
     from math import log10
 
-    from coldwright_hydronic.friction import friction_factor
+    from coldwright_hydronic.shared.friction import friction_factor
 
     f = friction_factor(re, roughness)
     if re < 2040:

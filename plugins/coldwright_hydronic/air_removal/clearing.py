@@ -1,0 +1,43 @@
+"""The velocity that drives air down a falling line."""
+
+from math import pi, radians, sin, sqrt
+
+from coldwright.contract import Notes
+from coldwright.contract.quantities import Velocity
+from coldwright_hydronic.air_removal.given import FallingLine
+from coldwright_hydronic.air_removal.results import LineClearing
+from coldwright_hydronic.shared.friction import GRAVITY, velocity
+
+SLOWEST = 0.6
+"""m/s: under it bubbles settle at the crown whatever the slope."""
+
+
+def clearing_of(line: FallingLine, index: int, notes: Notes) -> LineClearing:
+    bore = line.inner_diameter.si
+    speed = velocity(line.flow.si / line.parallel_runs, bore)
+    sine = max(0.0, sin(radians(line.slope_angle)))
+    clearing = sqrt(GRAVITY * bore) * (0.825 + 0.25 * sqrt(sine))
+    wanted = max(clearing, SLOWEST)
+    clears = speed >= wanted
+    notes.show(
+        "v_c",
+        f"clearing velocity of {line.name}",
+        f"sqrt(g D) (0.825 + 0.25 sqrt(sin {line.slope_angle:g} deg)), D = {line.inner_diameter}",
+        Velocity.from_si(clearing, "m/s"),
+    )
+    if not clears:
+        flow = wanted * pi / 4 * bore * bore * line.parallel_runs
+        notes.check(
+            "line_does_not_clear",
+            f"{line.name}: {speed:.2f} m/s in each run, {wanted:.2f} m/s needed.",
+            why="air stays at the top of the fall, chokes the flow and comes down in slugs on the flow proof",
+            resolve=f"Fit a vent at its upstream high point, or purge with {1e3 * flow:.1f} L/s or more.",
+            field=f"/lines/{index}/flow",
+            references=("sanks_clearing_velocity", "ashrae_air_velocity"),
+        )
+    return LineClearing(
+        name=line.name,
+        velocity=Velocity.from_si(speed, "m/s"),
+        clearing_velocity=Velocity.from_si(clearing, "m/s"),
+        clears=clears,
+    )

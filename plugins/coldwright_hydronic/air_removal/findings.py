@@ -1,0 +1,61 @@
+"""What a person should know of air in a loop."""
+
+from typing import Final
+
+from msgspec import UNSET
+
+from coldwright.contract import Notes, finding
+from coldwright_hydronic.air_removal.given import AirRemovalGiven
+from coldwright_hydronic.shared.cautions import (
+    ETHYLENE_TOXIC,
+    EVAPORATOR_FREEZE,
+    HOSE_UNDER_PRESSURE,
+    LOCAL_CODE,
+    POTABLE_BACKFLOW,
+)
+
+DONE_BELOW = 0.01
+
+FINDINGS: Final = (
+    finding("top_pressure_not_positive", "stop", "An opened vent would draw air in."),
+    finding("top_pressure_low", "check", "The top is below the least pressure wanted."),
+    finding("line_does_not_clear", "check", "The flow does not drive air down this line."),
+    finding("air_left", "check", "More than 1 % of the loop is air."),
+    finding("warming_frees_air", "note", "Warming the fill water frees air."),
+)
+
+
+def judge(given: AirRemovalGiven, notes: Notes, top: float | None, trapped: float | None) -> None:
+    if top is not None and top <= 0:
+        notes.stop(
+            "top_pressure_not_positive",
+            f"With the pump off the top stands at {top / 1e3:.1f} kPa gauge.",
+            why="a vent opened there draws air in",
+            resolve=f"Raise the pressure by {(given.minimum_top_pressure.si - top) / 1e3:.0f} kPa before any vent is opened.",
+            field="/reference_gauge_pressure",
+            references=("hydronic_first_principles",),
+        )
+    elif top is not None and top < given.minimum_top_pressure.si * (1 - 1e-9):
+        notes.check(
+            "top_pressure_low",
+            f"With the pump off the top stands at {top / 1e3:.1f} kPa gauge; {given.minimum_top_pressure} is wanted.",
+            why="vents hardly blow, and the running pump may pull the top below the atmosphere",
+            resolve=f"Raise the pressure by {(given.minimum_top_pressure.si - top) / 1e3:.0f} kPa.",
+            field="/reference_gauge_pressure",
+            references=("hydronic_practice",),
+        )
+    if trapped is not None and given.loop_volume is not UNSET and trapped > DONE_BELOW * given.loop_volume.si:
+        notes.check(
+            "air_left",
+            f"{1e3 * trapped:.1f} L of air, {trapped / given.loop_volume.si:.3f} of the loop: the purge is not done.",
+            why="air trips the flow proof, binds the pump and insulates the evaporator",
+            resolve="Vent and top up again, by the steps; the same top-up day after day means a leak.",
+            field="/top_up",
+            references=("hydronic_practice",),
+        )
+    notes.note(
+        "warming_frees_air",
+        "Fill water that warms by 20 K sets free about 7 L of gas from each cubic metre: vent again when the loop has run.",
+        references=("air_solubility",),
+    )
+    notes.caution(HOSE_UNDER_PRESSURE, EVAPORATOR_FREEZE, ETHYLENE_TOXIC, POTABLE_BACKFLOW, LOCAL_CODE)

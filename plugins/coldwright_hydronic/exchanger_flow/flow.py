@@ -1,0 +1,118 @@
+"""Flow from the pressure drop, and from the heat."""
+
+from typing import NamedTuple
+
+from msgspec import UNSET
+
+from coldwright.contract import Allowed, Notes, Refused, refuse, tidy
+from coldwright.contract.quantities import GaugePressure, PressureDifference, VolumeFlow
+from coldwright_basis.liquids import properties
+from coldwright_hydronic.exchanger_flow.contradictions import drop_errors
+from coldwright_hydronic.exchanger_flow.gauges import drop_error
+from coldwright_hydronic.exchanger_flow.given import ExchangerFlowGiven
+from coldwright_hydronic.shared.devices import (
+    assume_rated_with_water,
+    device_drop,
+    device_flow_ratio,
+    fluid_correction,
+    needs_of,
+    rated_state,
+)
+from coldwright_hydronic.shared.friction import GRAVITY
+
+LEAST_DROP = 1.0
+"""Pa: less than this no gauge tells from nothing."""
+
+GREATEST_RATIO = 2.0
+
+
+class Flow(NamedTuple):
+    drop: float
+    drop_error: float
+    ratio: float
+    flow: float
+    uncertainty: float
+    correction: float
+
+
+def flow_of(given: ExchangerFlowGiven, notes: Notes) -> Flow:
+    n = given.exponent
+    state = properties(given.fluid, needs=needs_of(n))
+    rated = rated_state(given.rated_fluid, n, "/rated_fluid")
+    if given.rated_fluid is UNSET:
+        assume_rated_with_water(notes)
+    correction = fluid_correction(n, state, rated)
+    drop = _corrected_drop(given, state.density, notes)
+    rated_drop = given.rated_pressure_drop.si
+    ratio = device_flow_ratio(drop, rated_drop, n, correction)
+    if ratio > GREATEST_RATIO * (1 + 1e-9):
+        most = device_drop(GREATEST_RATIO, rated_drop, n, correction)
+        raise refuse(
+            "/pressure_drop" if given.pressure_drop is not UNSET else "/inlet_gauge_pressure",
+            f"The drop of {drop / 1e3:.4g} kPa tells {ratio:.4g} times the rated flow; the law ends at twice.",
+            code="out_of_range",
+            value=tidy(drop / 1e3),
+            allowed=Allowed(maximum=tidy(most / 1e3), unit="kPa"),
+            why="so large a drop is a fouled or blocked exchanger, a wrong gauge or the wrong rating, not a flow",
+        )
+    flow = given.rated_flow.si * ratio
+    error = drop_error(given, notes)
+    uncertainty = error / (n * drop)
+    notes.show(
+        "c",
+        "drop with this liquid over drop with the rated one",
+        f"(rho/rho_r)^(n-1) (mu/mu_r)^(2-n), n = {n:g}, rho {state.density:.5g} over {rated.density:.5g} kg/m3",
+        correction,
+    )
+    notes.show(
+        "Q",
+        "flow",
+        f"Q_r (dp / (dp_r c))^(1/n) = {given.rated_flow} x ({drop / 1e3:.5g} / ({rated_drop / 1e3:.5g} x "
+        f"{correction:.5g}))^(1/{n:g})",
+        VolumeFlow.from_si(flow, "L/s"),
+    )
+    notes.show("u", "uncertainty", f"u_dp / (n dp) = {error / 1e3:.4g} / ({n:g} x {drop / 1e3:.5g})", uncertainty)
+    return Flow(drop, error, ratio, flow, uncertainty, correction)
+
+
+def _corrected_drop(given: ExchangerFlowGiven, density: float, notes: Notes) -> float:
+    if given.pressure_drop is not UNSET:
+        return given.pressure_drop.si
+    inlet, outlet = given.inlet_gauge_pressure, given.outlet_gauge_pressure
+    z_in, z_out = given.inlet_gauge_elevation, given.outlet_gauge_elevation
+    if inlet is UNSET or outlet is UNSET or z_in is UNSET or z_out is UNSET:  # refused before
+        raise Refused(drop_errors(given))
+    drop = inlet.si - outlet.si + density * GRAVITY * (z_in.si - z_out.si)
+    if drop < LEAST_DROP:
+        raise refuse(
+            "/outlet_gauge_pressure",
+            f"With the heights taken out the drop is {drop / 1e3:.4g} kPa; it must be above zero.",
+            code="out_of_range",
+            value=outlet,
+            allowed=Allowed(maximum=tidy(GaugePressure.from_si(outlet.si + drop - LEAST_DROP, outlet.unit).value),
+                            unit=outlet.unit),
+            why="the flow is reversed or stopped, or the gauges or their heights are swapped",
+        )  # fmt: skip
+    notes.show(
+        "dp",
+        "corrected pressure drop",
+        f"p_in - p_out + rho g (z_in - z_out) = {inlet.to('kPa'):.5g} - {outlet.to('kPa'):.5g} + {density:.5g} x "
+        f"{GRAVITY} x ({z_in.to('m'):.5g} - {z_out.to('m'):.5g}) / 1000",
+        PressureDifference.from_si(drop, "kPa"),
+    )
+    return drop
+
+
+def flow_from_heat(given: ExchangerFlowGiven, notes: Notes) -> float | None:
+    if given.heat is UNSET or given.temperature_difference is UNSET:
+        return None
+    state = properties(given.fluid, needs=("density", "specific_heat"))
+    flow = given.heat.si / (state.volumetric_heat * given.temperature_difference.si)
+    notes.show(
+        "Q_heat",
+        "flow from heat",
+        f"heat / (rho cp dT) = {given.heat.to('kW'):.5g} / ({state.volumetric_heat / 1e3:.5g} x "
+        f"{given.temperature_difference.si:.5g})",
+        VolumeFlow.from_si(flow, "L/s"),
+    )
+    return flow

@@ -1,0 +1,39 @@
+"""Error of the gauges that read the drop."""
+
+from math import sqrt
+
+from msgspec import UNSET
+
+from coldwright.contract import Notes
+from coldwright.contract.quantities import PressureDifference
+from coldwright_hydronic.exchanger_flow.given import ExchangerFlowGiven
+
+GAUGE_SPANS = tuple(step * decade for decade in (1e5, 1e6, 1e7, 1e8) for step in (1.0, 1.6, 2.5, 4.0, 6.0))
+
+GAUGE_CLASS = 0.01
+
+
+def drop_error(given: ExchangerFlowGiven, notes: Notes) -> float:
+    if given.gauge_error is not UNSET:
+        return given.gauge_error.si
+    if given.inlet_gauge_pressure is UNSET or given.outlet_gauge_pressure is UNSET:
+        notes.assume(
+            "one_gauge_moved",
+            "The drop comes from one gauge moved between the taps, or from one differential gauge: its zero falls out.",
+            value=PressureDifference(0.0, "kPa"),
+            basis="common_practice",
+            references=("hydronic_practice",),
+        )
+        return 0.0
+    highest = max(abs(given.inlet_gauge_pressure.si), abs(given.outlet_gauge_pressure.si))
+    span = next(s for s in GAUGE_SPANS if s >= highest / 0.75)
+    error = sqrt(2.0) * GAUGE_CLASS * span
+    notes.assume(
+        "gauge_error_of_two_gauges",
+        f"Each gauge is good to 1 % of its span, taken as {span / 1e3:g} kPa, the smallest usual span that is read "
+        "below three quarters of it.",
+        value=PressureDifference.from_si(error, "kPa"),
+        basis="common_practice",
+        references=("hydronic_practice", "en_837"),
+    )
+    return error

@@ -1,0 +1,308 @@
+"""What a person should know of a fill."""
+
+from collections.abc import Iterator
+from typing import Any, Final
+
+from msgspec import UNSET
+
+from coldwright.contract import Notes, finding
+from coldwright.contract.quantities import GaugePressure
+from coldwright_hydronic.fill.given import FillGiven
+from coldwright_hydronic.fill.static_pressures import Heights
+from coldwright_hydronic.shared.backflow import (
+    can_harm_drinking_water,
+    holds_back_pressure,
+    in_words,
+    least_in_words,
+    suits,
+)
+from coldwright_hydronic.shared.cautions import (
+    ETHYLENE_TOXIC,
+    HOSE_UNDER_PRESSURE,
+    LOCAL_CODE,
+    NEVER_LOOSEN_UNDER_PRESSURE,
+    NO_AIR_TEST,
+    POTABLE_BACKFLOW,
+    WATER_QUALITY,
+)
+from coldwright_hydronic.shared.friction import GRAVITY
+
+FINDINGS: Final = (
+    finding("fill_pressure_low", "stop", "The fill pressure is below what is required."),
+    finding("top_pressure_not_positive", "stop", "An opened vent would draw air in."),
+    finding("relief_margin_used", "stop", "The relief valve is at or within its margin."),
+    finding("height_above_rating", "stop", "The height asks for more pressure than a part may take."),
+    finding("rating_exceeded", "stop", "A part is above its working pressure."),
+    finding("backflow_not_enough", ("stop", "check"), "The backflow preventer does not suit the contents."),
+    finding("shut_in_without_relief", ("stop", "check"), "A full loop can be shut in with nothing to take its growth."),
+    finding("vessel_over_maximum", "stop", "The fill pressure leaves the expansion vessel nothing to take."),
+    finding("vessel_already_full", "check", "The fill pressure is above the precharge: part of the vessel is taken."),
+    finding("feed_pump_needed", "check", "The tap does not reach the required pressure."),
+    finding("long_fill", "check", "Filling takes more than 4 hours."),
+    finding("meter_differs", "check", "Meter and volume differ by more than 10 %."),
+    finding("vessel_barely_works", "check", "Precharge over greatest pressure is above 0.8."),
+    finding("buffer_needed", "check", "The loop is too small for the control."),
+    finding("pressure_high_for_height", "check", "Over 345 kPa at the machine on a job of under 20 m."),
+    finding("no_net_expansion", "note", "The pipe grows as much as the liquid."),
+    finding("top_is_not_the_high_point", "note", "Machine or fill point stand above the high point given."),
+    finding("shut_in_hose_in_the_sun", "note", "A full length shut in at both ends bursts when it warms."),
+    finding("lay_flat_swells", "note", "Charged lay-flat hose holds a few per cent more."),
+)
+
+SLACK = 1e-9
+
+LONG_FILL = 4 * 3600.0
+
+METER_TOLERANCE = 0.10
+
+BARELY_WORKS = 0.8
+
+HIGH_PRESSURE, LOW_JOB = 345e3, 20.0
+
+PRECHARGE_FAR_BELOW = 1.2
+"""Absolute pressure at the vessel over its precharge from which part of the vessel counts as taken."""
+
+
+def judge(given: FillGiven, notes: Notes, worked: dict[str, Any], density: float, heights: Heights) -> None:
+    """Everything that a person should know of this filling. `worked` holds the results by name."""
+    _judge_pressure(given, notes, worked, heights)
+    _judge_relief_and_ratings(given, notes, worked)
+    _judge_backflow(given, notes)
+    _judge_supply(notes, worked)
+    _judge_vessel(given, notes, worked, density, heights)
+    if "buffer_volume" in worked and worked["buffer_volume"].value > 0:
+        notes.check(
+            "buffer_needed",
+            f"The control needs {worked['minimum_loop_volume']}; {worked['buffer_volume']} is missing.",
+            why="the last step starts too often: oil leaves the compressor and its motor overheats",
+            resolve="Add a buffer tank in the part that always circulates, a longer hose, a wider band or a smaller step.",
+            field="/cycling",
+            references=("cervera_vazquez_2016", "hydronic_first_principles"),
+        )
+    notes.note(
+        "shut_in_hose_in_the_sun",
+        "A full hose shut in at both ends bursts when the sun warms it: in a rigid space water gains 9.2 MPa from 10 to "
+        "30 degC. Leave one end open to the expansion vessel, or crack a vent.",
+        references=("water_properties",),
+    )
+    if given.lines:
+        notes.note(
+            "lay_flat_swells",
+            "Charged lay-flat hose holds a few per cent more than its bore at rest.",
+            references=("hydronic_practice",),
+        )
+    notes.caution(
+        POTABLE_BACKFLOW,
+        HOSE_UNDER_PRESSURE,
+        NO_AIR_TEST,
+        NEVER_LOOSEN_UNDER_PRESSURE,
+        WATER_QUALITY,
+        ETHYLENE_TOXIC,
+        LOCAL_CODE,
+    )
+
+
+def _judge_pressure(given: FillGiven, notes: Notes, worked: dict[str, Any], heights: Heights) -> None:
+    if heights.top is None or heights.high_point is None:
+        return
+    if heights.top > heights.high_point:
+        notes.note(
+            "top_is_not_the_high_point",
+            f"The machine or the fill point, at {heights.top:.2f} m, stands above the high point given and is the top.",
+            field="/high_point_elevation",
+        )
+    required = worked["required_fill_pressure"]
+    weak = [
+        (field, name, rating) for field, name, rating in _rated_parts(given) if required.si > rating.si * (1 + SLACK)
+    ]
+    for field, name, rating in weak:
+        notes.stop(
+            "height_above_rating",
+            f"This height asks for {required} at the fill point, more than the working pressure of {name}, {rating}.",
+            why="filled high enough for its top, the part may burst; filled lower, the top draws air",
+            resolve=f"Take a part rated above {required} and the pump's head on top of it, or bring the top of the loop lower.",
+            field=field,
+        )
+    first = "Take stronger parts first, then fill" if weak else "Fill"
+    if given.fill_pressure is UNSET:
+        return
+    if given.fill_pressure.si < required.si - SLACK * abs(required.si):
+        notes.stop(
+            "fill_pressure_low",
+            f"{given.fill_pressure} at the fill point; {required} is required, {(required.si - given.fill_pressure.si) / 1e3:.1f} "
+            "kPa more.",
+            why="the top of the loop draws air and the pump's suction starves",
+            resolve=f"{first} to {required} with the pump off.",
+            field="/fill_pressure",
+            references=("hydronic_first_principles",),
+        )
+    if worked["top_pressure"].value <= 0:
+        notes.stop(
+            "top_pressure_not_positive",
+            f"The top stands at {worked['top_pressure']} gauge.",
+            why="a vent opened there draws air in",
+            resolve=f"{first} to {required} before any vent is opened.",
+            field="/fill_pressure",
+            references=("hydronic_first_principles",),
+        )
+    if worked["machine_pressure"].si > HIGH_PRESSURE and heights.top - heights.fill < LOW_JOB:
+        notes.check(
+            "pressure_high_for_height",
+            f"{worked['machine_pressure']} at the machine for a top {heights.top - heights.fill:.1f} m above the fill point.",
+            why="that much serves a far higher job and uses up relief valve, hose and expansion vessel",
+            resolve=f"{required} is enough here, unless something else asks for more.",
+            field="/fill_pressure",
+            references=("hydronic_practice",),
+        )
+
+
+def _rated_parts(given: FillGiven) -> Iterator[tuple[str, str, GaugePressure]]:
+    rated = [(f"/lines/{i}", n.name, n.working_pressure) for i, n in enumerate(given.lines)]
+    rated += [(f"/vessels/{i}", v.name, v.working_pressure) for i, v in enumerate(given.vessels)]
+    for pointer, name, pressure in rated:
+        if pressure is not UNSET:
+            yield f"{pointer}/working_pressure", name, pressure
+
+
+def _judge_relief_and_ratings(given: FillGiven, notes: Notes, worked: dict[str, Any]) -> None:
+    if "relief_margin" in worked and worked["relief_margin"].value <= 0:
+        notes.stop(
+            "relief_margin_used",
+            f"At the relief valve the pressure is {-worked['relief_margin'].value:.1f} kPa past the setting less its margin.",
+            why="the valve weeps or opens, the loop loses liquid and draws air",
+            resolve="Lower the fill pressure, or take a higher setting that every part is rated for.",
+            field="/relief_valve_setting",
+            references=("hydronic_practice",),
+        )
+    pressures = [] if given.fill_pressure is UNSET else [("fill pressure", given.fill_pressure)]
+    if given.expansion is not UNSET and given.expansion.maximum_pressure is not UNSET:
+        pressures.append(("greatest pressure", given.expansion.maximum_pressure))
+    for field, name, rating in _rated_parts(given):
+        for what, pressure in pressures:
+            if pressure.si > rating.si * (1 + SLACK):
+                notes.stop(
+                    "rating_exceeded",
+                    f"The {what} of {pressure} is above the working pressure of {name}, {rating}.",
+                    why="the part may burst",
+                    resolve="Lower the pressure or take a part of a higher rating.",
+                    field=field,
+                )
+    if given.relief_valve_setting is UNSET and given.expansion is UNSET and given.can_be_shut_in is not False:
+        known = given.can_be_shut_in is True
+        notes.finding(
+            "stop" if known else "check",
+            "shut_in_without_relief",
+            "The full loop can be shut in"
+            + ("" if known else ", for all that is known,")
+            + " with neither a relief valve "
+            "nor an expansion vessel on it.",
+            why="a few kelvin of warming raise the pressure by megapascals",
+            resolve="Fit a relief valve or leave a vessel open to the loop, and give its data here.",
+            field="/can_be_shut_in",
+            references=("water_properties",),
+        )
+
+
+def _judge_backflow(given: FillGiven, notes: Notes) -> None:
+    if given.tap is UNSET or given.tap.backflow_preventer is UNSET:
+        return
+    device = given.tap.backflow_preventer
+    harmful = can_harm_drinking_water(given.fluid, treated=given.treated)
+    if suits(device, harmful=harmful):
+        return
+    worst = device == "hose_vacuum_breaker" or (harmful and device != "double_check")
+    contents = "glycol or treated water" if harmful else "plain water"
+    why = "what is in the loop can be drawn or pushed into the drinking water"
+    if not holds_back_pressure(device):
+        why += "; this does not hold against the pressure of the loop"
+    notes.finding(
+        "stop" if worst else "check",
+        "backflow_not_enough",
+        f"A loop of {contents} behind {in_words(device)}.",
+        why=why,
+        resolve=f"Use {least_in_words(harmful=harmful)}.",
+        field="/tap/backflow_preventer",
+        references=("backflow_rules", "irc_2018_p2902"),
+    )
+
+
+def _judge_supply(notes: Notes, worked: dict[str, Any]) -> None:
+    reachable, required = worked.get("reachable_pressure"), worked.get("required_fill_pressure")
+    if reachable is not None and required is not None and reachable.si < required.si - SLACK * abs(required.si):
+        notes.check(
+            "feed_pump_needed",
+            f"The tap reaches {reachable} behind the backflow preventer; {required} is required.",
+            why="the top would stay empty",
+            resolve="Bring a feed pump.",
+            field="/tap",
+        )
+    if "fill_time" in worked and worked["fill_time"].si > LONG_FILL:
+        notes.check(
+            "long_fill",
+            f"Filling takes {worked['fill_time'].to('h'):.1f} h.",
+            why="the crew waits",
+            resolve="Take a hydrant with its meter and backflow preventer, or a tanker.",
+            field="/tap/flow",
+            references=("hydronic_practice",),
+        )
+    difference = worked.get("meter_difference_fraction")
+    if difference is not None and abs(difference) > METER_TOLERANCE * (1 + SLACK):
+        cause = "air is trapped, or volume was counted that is not there" if difference < 0 else (
+            "it leaks, a drain is open, or pipe was not counted"
+        )  # fmt: skip
+        notes.check(
+            "meter_differs",
+            f"The meter says {abs(difference):.0%} {'less' if difference < 0 else 'more'} than the volume.",
+            why=cause,
+            resolve="Walk the loop before the pump is started.",
+            field="/meter",
+            references=("hydronic_practice",),
+        )
+
+
+def _judge_vessel(given: FillGiven, notes: Notes, worked: dict[str, Any], density: float, heights: Heights) -> None:
+    plan = given.expansion
+    if plan is UNSET:
+        return
+    if worked["expansion_fraction"] <= 0:
+        notes.note(
+            "no_net_expansion",
+            "Over this range the pipe grows as much as the liquid: no vessel is needed for expansion.",
+            field="/expansion",
+        )
+    if plan.minimum_pressure is UNSET or plan.maximum_pressure is UNSET:
+        return
+    air = given.atmospheric_pressure.si
+    low, high = plan.minimum_pressure.si + air, plan.maximum_pressure.si + air
+    if low > BARELY_WORKS * high:
+        notes.check(
+            "vessel_barely_works",
+            f"Precharge over greatest pressure is {low / high:.2f} (absolute): only {1 - low / high:.0%} of the vessel works.",
+            why="a small error of either pressure leaves it nothing to take",
+            resolve="Raise the greatest pressure, set the vessel higher, or lower the precharge.",
+            field="/expansion/maximum_pressure",
+            references=("ashrae_expansion_vessel",),
+        )
+    if given.fill_pressure is UNSET:
+        return
+    at_vessel = given.fill_pressure.si - density * GRAVITY * (heights.vessel - heights.fill) + air
+    if at_vessel >= high:
+        notes.stop(
+            "vessel_over_maximum",
+            f"The fill pressure puts {(at_vessel - air) / 1e3:.0f} kPa on the vessel, whose greatest is "
+            f"{plan.maximum_pressure}.",
+            why="nothing is left to take the expansion: the relief valve opens",
+            resolve="Lower the fill pressure or raise the greatest pressure.",
+            field="/fill_pressure",
+            references=("ashrae_expansion_vessel",),
+        )
+    elif plan.vessel_type == "diaphragm" and at_vessel > PRECHARGE_FAR_BELOW * low:
+        notes.check(
+            "vessel_already_full",
+            f"The fill pressure puts {(at_vessel - air) / 1e3:.0f} kPa on a vessel precharged to {plan.minimum_pressure}: "
+            f"{1 - low / at_vessel:.0%} of it is full of liquid, and {1 - at_vessel / high:.0%} of its gas is left to squeeze.",
+            why="the vessel worked out here is too small for that",
+            resolve="Set the precharge to the fill pressure at the vessel's height, vessel empty.",
+            field="/expansion/minimum_pressure",
+            references=("ashrae_expansion_vessel",),
+        )

@@ -1,0 +1,185 @@
+"""What `hydronic.loop` finds about pumps."""
+
+from msgspec import UNSET
+
+from coldwright.contract import FindingKind, Notes, finding
+from coldwright.contract.quantities import Length, VolumeFlow
+from coldwright_hydronic.loop.case import Case
+from coldwright_hydronic.loop.given import LoopGiven, PumpGiven
+from coldwright_hydronic.loop.power import WANTED_MARGIN, WANTED_RATIO, npsh_required
+from coldwright_hydronic.loop.pump_curves import RunningPumps
+
+BEST_EFFICIENCY_REGION = (0.5, 1.2)
+
+PUMP_FINDINGS: tuple[FindingKind, ...] = (
+    finding("cavitation", "stop", "Less suction head than the pump needs."),
+    finding("npsh_margin_small", "check", "Suction head less than 1.3 times, or less than 1 m above, what is needed."),
+    finding("npsh_not_known", "check", "The flow is beyond the curve of the suction head needed."),
+    finding("beyond_curve", "stop", "The flow is beyond the last point of the pump's curve."),
+    finding("away_from_best_efficiency", "check", "The flow is outside 0.5 to 1.2 times that of best efficiency."),
+    finding("efficiency_not_known", "check", "The efficiency at this flow is not known: no power was worked out."),
+    finding("pump_flow_low", "check", "Flow through a pump below its minimum."),
+    finding("off_frequency", "check", "A 60 Hz pump on 50 Hz, or the other way round."),
+    finding("pumps_not_interlocked", "check", "Pumps in series that are not known to be interlocked."),
+    finding(
+        "machine_pump_not_bypassed", ("check", "note"), "The site's pump runs, the machine's is not said bypassed."
+    ),
+    finding("stopped_pump_in_line", "check", "A stopped pump stands in the line."),
+)
+
+
+def find_pumps(case: Case, notes: Notes) -> None:
+    """Each running pump at its share of the flow, and how the pumps stand to one another."""
+    head_before = 0.0
+    for running in case.loop.pumps:
+        pump, pointer = case.given.pumps[running.index], f"/pumps/{running.index}"
+        find_off_frequency(pump, pointer, notes)
+        _run_out(case, running, pointer, notes)
+        _efficiency(case, running, pump, pointer, notes)
+        each = case.flow / running.count
+        if pump.minimum_flow is not UNSET and each < pump.minimum_flow.si * (1.0 - 1e-9):
+            notes.check(
+                "pump_flow_low",
+                f"Pump {running.index} runs at {VolumeFlow.from_si(each, 'L/s')}, below its minimum of "
+                f"{pump.minimum_flow}.",
+                why="its liquid warms up, and its bearings and seal suffer",
+                resolve="fewer pumps side by side, a smaller pump, or a bypass back to its suction",
+                field=f"{pointer}/minimum_flow",
+            )
+        available = None if case.npsh is None else case.npsh + head_before
+        find_suction(pump, pointer, each, available, notes)
+        head_before += running.head(case.flow)
+    find_owners(case.given, notes)
+
+
+def find_off_frequency(pump: PumpGiven, pointer: str, notes: Notes) -> None:
+    """50 Hz on a 60 Hz curve, and the other way round."""
+    if pump.frequency is UNSET:
+        return
+    f, rated = pump.frequency.si, pump.rated_frequency.si
+    if abs(f - 50.0) <= 0.5 and abs(rated - 60.0) <= 0.5:
+        text, why = "A 60 Hz curve at 50 Hz: flow falls to 0.83, head to 0.69.", "the loop may get too little flow"
+    elif abs(f - 60.0) <= 0.5 and abs(rated - 50.0) <= 0.5:
+        text, why = "A 50 Hz curve at 60 Hz: the power at the shaft rises to 1.73.", "the motor is overloaded"
+    else:
+        return
+    notes.check(
+        "off_frequency",
+        text,
+        why=why,
+        resolve="see that pump, motor and machine are made for the frequency of this site",
+        field=f"{pointer}/frequency",
+        references=("hydronic_first_principles",),
+    )
+
+
+def _run_out(case: Case, running: RunningPumps, pointer: str, notes: Notes) -> None:
+    last = running.curve.last
+    flow = running.rated_flow(case.flow)
+    if flow > last * (1.0 + 1e-9):
+        notes.stop(
+            "beyond_curve",
+            f"Pump {running.index} runs {flow / last - 1:.1%} beyond the last point of its curve, at "
+            f"{VolumeFlow.from_si(last * running.ratio * running.count, 'L/s')}.",
+            why="beyond its curve a pump runs out: the motor is overloaded and the suction head needed soars",
+            resolve="throttle on the discharge side, lower the frequency, or give the curve further out",
+            field=f"{pointer}/curve",
+            references=("hi_9_6_3",),
+        )
+
+
+def _efficiency(case: Case, running: RunningPumps, pump: PumpGiven, pointer: str, notes: Notes) -> None:
+    if not pump.efficiency_curve:
+        return
+    flow = running.rated_flow(case.flow)
+    first, last = pump.efficiency_curve[0].flow.si, pump.efficiency_curve[-1].flow.si
+    best = max(pump.efficiency_curve, key=lambda p: p.efficiency)
+    if not first <= flow <= last:
+        notes.check(
+            "efficiency_not_known",
+            f"Pump {running.index} runs outside its efficiency curve: no power was worked out.",
+            resolve="give the efficiency curve up to this flow",
+            field=f"{pointer}/efficiency_curve",
+        )
+    low, high = BEST_EFFICIENCY_REGION
+    if best.flow.si > 0.0 and not low <= flow / best.flow.si <= high:
+        notes.check(
+            "away_from_best_efficiency",
+            f"Pump {running.index} runs at {flow / best.flow.si:.2f} times its flow of best efficiency; 0.5 to 1.2 is good.",
+            why="far from it a pump shakes, wears and, running out, overloads its motor",
+            resolve="throttle, change the frequency, or take a pump that fits the loop",
+            field=f"{pointer}/efficiency_curve",
+            references=("hi_9_6_3",),
+        )
+
+
+def find_suction(pump: PumpGiven, pointer: str, each: float, available: float | None, notes: Notes) -> None:
+    """Suction head available against needed."""
+    if not pump.npsh_required_curve or available is None:
+        return
+    field = f"{pointer}/npsh_required_curve"
+    needed = npsh_required(pump, each)
+    if needed is None:
+        notes.check(
+            "npsh_not_known",
+            f"At {VolumeFlow.from_si(each, 'L/s')} the pump runs beyond the curve of the suction head that it needs.",
+            why="what it needs rises with the flow",
+            resolve="give the curve up to this flow",
+            field=field,
+        )
+        return
+    has, needs = Length.from_si(available, "m"), Length.from_si(needed, "m")
+    if available < needed * (1.0 - 1e-9):
+        notes.stop(
+            "cavitation",
+            f"The suction head is {has}, the pump needs {needs}; {WANTED_RATIO} times that, "
+            f"{Length.from_si(WANTED_RATIO * needed, 'm')}, is wanted.",
+            why="the liquid boils in the impeller: noise, loss of head, and damage",
+            resolve=f"raise the suction pressure by {Length.from_si(needed - available, 'm')} of liquid or more",
+            field=field,
+            references=("crane_tp410_7_32", "hi_9_6_1"),
+        )
+    elif available < WANTED_RATIO * needed * (1.0 - 1e-9) or available - needed < WANTED_MARGIN * (1.0 - 1e-9):
+        notes.check(
+            "npsh_margin_small",
+            f"The suction head is {has}, {Length.from_si(available - needed, 'm')} above the {needs} that the pump needs.",
+            why="1.3 times the need, and 1 m above it, leaves room for air, dirt and gauges",
+            resolve="raise the suction pressure",
+            field=field,
+            references=("crane_tp410_7_32", "hi_9_6_1"),
+        )
+
+
+def find_owners(given: LoopGiven, notes: Notes) -> None:
+    """Two pumps in one line are two who can be stopped alone."""
+    series = [i for i, pump in enumerate(given.pumps) if pump.state == "running"]
+    if len(series) > 1 and given.pumps_interlocked is not True:
+        notes.check(
+            "pumps_not_interlocked",
+            f"{len(series)} pumps run in series and are not known to start and stop together.",
+            why="one that stops alone holds the flow back and may turn idly; the suction of the next falls",
+            resolve="interlock them, and see that the machine's flow proof still stops its compressors",
+            field="/pumps_interlocked",
+            references=("hydronic_practice",),
+        )
+    if given.pump_owner == "site" and all(pump.state != "bypassed" for pump in given.pumps):
+        notes.finding(
+            "check" if given.pumps else "note",
+            "machine_pump_not_bypassed",
+            "The site's pump runs, and the machine's own pump is not said to be bypassed.",
+            why="a pump left standing in the line holds the flow back and may turn idly, and without flow the machine "
+            "must still stop its compressors",
+            resolve="bypass the machine's pump (list it with state bypassed), or list it as stopped_in_line with its Kv",
+            field="/pump_owner",
+            references=("hydronic_practice",),
+        )
+    for i, pump in enumerate(given.pumps):
+        if pump.state == "stopped_in_line":
+            notes.check(
+                "stopped_pump_in_line",
+                f"Pump {i} stands in the line with a Kv of {pump.stopped_kv} for each.",
+                why="it holds the flow back, and the flow may turn it",
+                resolve="bypass it",
+                field=f"/pumps/{i}/state",
+                references=("hydronic_practice",),
+            )

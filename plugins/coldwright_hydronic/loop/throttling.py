@@ -1,0 +1,37 @@
+"""The valve or the frequency that brings a loop to its required flow."""
+
+from typing import Any
+
+from coldwright.contract import Notes, tidy
+from coldwright.contract.quantities import Frequency, PressureDifference, VolumeFlow
+from coldwright_hydronic.loop import network
+from coldwright_hydronic.loop.case import Case
+from coldwright_hydronic.shared.devices import kv_for
+
+LOWEST_FREQUENCY = 20.0
+
+
+def throttling(case: Case, wanted: float, notes: Notes) -> dict[str, Any]:
+    """What a valve, or a lower frequency, must do to bring the loop to the required flow."""
+    loop_ = case.loop
+    if not loop_.pumps or wanted > loop_.end:
+        return {}
+    needed = loop_.resistance(wanted) + loop_.lift
+    spare = loop_.rise(wanted) - needed
+    if spare <= 1e-9 * needed:
+        return {}
+    drop = PressureDifference.from_si(spare, "kPa")
+    results: dict[str, Any] = {"throttling_pressure_drop": drop}
+    notes.show("dp_thr", "drop to throttle", f"rho g H - S at {VolumeFlow.from_si(wanted, 'L/s')}", drop)
+    kv = kv_for(wanted, spare, case.state.density)
+    results["throttling_kv"] = tidy(kv)
+    notes.show("Kv_thr", "valve that does it", "Q[m3/h] / sqrt(dp_thr[bar] 1000 / rho)", kv, "m3/h")
+    slowest = wanted / loop_.end
+    if loop_.rise(wanted, slowest) < needed:
+        speed = network.root(lambda s: loop_.rise(wanted, s) - needed, slowest, 1.0)
+        first = case.given.pumps[loop_.pumps[0].index]
+        frequency = speed * loop_.pumps[0].ratio * first.rated_frequency.si
+        if frequency >= LOWEST_FREQUENCY:
+            results["equivalent_frequency"] = Frequency.from_si(frequency, "Hz")
+            notes.show("f", "frequency that does it", "r^2 H_r(Q/r) rho g = S(Q), solved for r", frequency, "Hz")
+    return results
