@@ -1,0 +1,393 @@
+"""Random sets of observations: a start by the book, then what happens to records on a site. Seeded; all invented."""
+
+import copy
+import random
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from .book import DAY, HOSE, ORDER, Configuration, Record, by_the_book, configurations, q, seen
+
+CONFIGURATIONS = list(configurations())
+PEOPLE = ("lee", "kim", "ash", "")
+ROLES = ("electrician", "technician", "supervisor", "owner")
+EVENING = datetime(2026, 5, 4, 9, 6, tzinfo=UTC)
+
+
+def _stamp(moment: datetime) -> str:
+    return moment.isoformat().replace("+00:00", "Z")
+
+
+def _moment(record: Record) -> datetime:
+    return datetime.fromisoformat(record["at"].replace("Z", "+00:00"))
+
+
+def _clock(rng: random.Random) -> str:
+    """Few instants, so that ties are common; most of them late, where they matter."""
+    second = rng.choice([*range(7 * 3600, 8 * 3600, 600), *range(8 * 3600, 9 * 3600, 300), *range(32280, 32820, 30)])
+    return f"{second // 3600:02d}:{second // 60 % 60:02d}:{second % 60:02d}"
+
+
+def _volts(*three: float) -> dict[str, Any]:
+    return {"v_ab": q(three[0], "V"), "v_bc": q(three[1], "V"), "v_ca": q(three[2], "V")}
+
+
+def _bool(rng: random.Random) -> bool:
+    return rng.random() < 0.5
+
+
+SUPPLY: list[dict[str, Any]] = [
+    {"state": "on"},
+    {"state": "off"},
+    {"state": "off", "cause": "storm"},
+    {"state": "interrupted", "duration": q(20, "s")},
+]
+VOLTAGES = [(478, 481, 476), (478, 481, 476), (400, 402, 401), (0, 0, 0), (530, 531, 529), (478, 455, 440)]
+ROTATIONS = ["correct", "correct", "reversed", "missing_phase", "no_indication"]
+VALVES = ["supply", "return", "fill", "drain", "pump_bypass", "pump_suction"]
+ITEMS = ["refrigerant_valves_open", "guards_on", "transport_restraints_removed"]
+APART: dict[str, Any] = {"end": "source", "state": "disconnected", "order": ORDER[::-1]}
+
+
+def _electrical(rng: random.Random) -> dict[str, Callable[[], dict[str, Any]]]:
+    pick = rng.choice
+    return {
+        "unit_level": lambda: {"ok": _bool(rng)},
+        "ground": lambda: {"connected": _bool(rng)},
+        "lock": lambda: {"lock_id": pick(["L1", "L2"]), "state": pick(["applied", "removed"])},
+        "lock_check": lambda: {"none_seen": _bool(rng)},
+        "supply": lambda: pick(SUPPLY),
+        "isolator": lambda: {"state": pick(["open", "closed"])},
+        "control_switch": lambda: {"state": pick(["on", "off"])},
+        "line_voltage": lambda: _volts(*pick(VOLTAGES)),
+        "phase_indicator": lambda: {"rotation": pick(ROTATIONS)},
+        "leads_swapped": lambda: {"where": pick(["source", "machine"])},
+        "proved_dead": lambda: {"dead": True, "tester_proved_before": True, "tester_proved_after": _bool(rng)},
+        "line_connection": lambda: pick([APART, _mated(_bool(rng))]),
+        "earth_continuity": lambda: {"resistance": q(pick([0.3, 5]), "ohm")},
+        "insulation_test": lambda: _insulation(pick([50, 0.2])),
+        "cable_route": lambda: (
+            dict.fromkeys(("ramps_fitted", "strain_relieved", "surplus_uncoiled"), True) | {"off_water": _bool(rng)}
+        ),
+        "transfer_interlock": lambda: {"ok": _bool(rng)},
+    }
+
+
+def _mated(covers: bool) -> dict[str, Any]:
+    return {"end": "machine", "state": "connected", "order": ORDER, "fully_mated": True, "covers_on": covers}
+
+
+def _insulation(megohms: float) -> dict[str, Any]:
+    return {"resistance": q(megohms, "Mohm"), "test_voltage": q(500, "V"), "electronics_disconnected": True}
+
+
+def _loop(rng: random.Random, pump: str) -> dict[str, Callable[[], dict[str, Any]]]:
+    pick = rng.choice
+    return {
+        "hose_connection": lambda: {
+            "end": pick(["machine_inlet", "machine_outlet", "other"]),
+            **HOSE,
+            "lever_locked": _bool(rng),
+        },
+        "valve_position": lambda: pick(
+            [
+                {"valve": pick(VALVES), "position": pick(["open", "closed", "partial"])},
+                {"valve": "balancing", "position": pick(["open", "closed", "partial"])},
+                {"valve": "vent", "position": pick(["open", "closed"])},
+                {"valve": "other", "label": "riser", "in_flow_path": _bool(rng), "position": pick(["open", "closed"])},
+            ]
+        ),
+        "fill": lambda: {"medium": pick(["water", "mixed"]), "purpose": pick(["first_fill", "repressurise", "top_up"])},
+        "antifreeze_charge": lambda: {"mass_fraction": 0.4},
+        "loop_opened": lambda: {"where": "strainer"},
+        "drain": lambda: {"where": "low point"},
+        "loop_pressure": lambda: pick(
+            [
+                {"pump": "off", "value": q(pick([45, 44, 42, 40.2, 20, 60]), "psi")},
+                {
+                    "pump": "on",
+                    "value": q(pick([45, 0, 3, 140]), "psi"),
+                    "gauge": pick(["suction", "discharge", "other"]),
+                },
+            ]
+        ),
+        "purge": lambda: {
+            "point": pick(["high_point", "pump_casing"]),
+            "result": pick(["steady_water", "spitting", "air"]),
+            "pump": pick(["off", "on"]),
+        },
+        "leak_check": lambda: {"result": pick(["dry", "weep", "leak"])},
+        "pump_state": lambda: {"pump": pick([pump, pump, "site"]), "state": pick(["on", "off", "tripped"])},
+        "flow_switch": lambda: {"state": pick(["made", "not_made"])},
+        "evaporator_pressure_drop": lambda: {"value": q(pick([35, 33, 1, 13, 10, 80]), "kPa")},
+        "strainer_pressure_drop": lambda: {"value": q(pick([20, 20, 150]), "kPa")},
+        "flow": lambda: {"value": q(pick([0, 5, 20]), "L/s")},
+        "strainer": lambda: {"blown_down": _bool(rng)},
+        "antifreeze_reading": lambda: {"freeze_point": q(pick([-24, -24, -3]), "degC")},
+        "water_temperature": lambda: pick(
+            [
+                {"entering": q(pick([54, 33, 36]), "degF"), "leaving": q(54, "degF")},
+                {"leaving": q(pick([54, 32, 37, 44]), "degF")},
+                {"entering": q(54, "degF"), "leaving": q(pick([44, 54]), "degF")},
+            ]
+        ),
+    }
+
+
+def _wild_data(rng: random.Random, pump: str) -> dict[str, Callable[[], dict[str, Any]]]:
+    """Data of any kind, as often against a start as for it."""
+    pick = rng.choice
+    return {
+        **_electrical(rng),
+        **_loop(rng, pump),
+        "alarm_check": lambda: {"none_shown": _bool(rng)},
+        "set_point": lambda: {"value": q(pick([44, 45, 38]), "degF")},
+        "alarm": lambda: {"code": pick(["A", "B"]), "state": pick(["active", "cleared"])},
+        "area_clear": lambda: pick([{"clear": True}, {"clear": False}, {"clear": False, "where": "fans"}]),
+        "oil_heater": lambda: {"compressor": "1", "working": _bool(rng)},
+        "machine_check": lambda: {"item": pick(ITEMS), "ok": _bool(rng)},
+        "moved": lambda: {"where": "yard"},
+        "unit_stop": lambda: {"state": pick(["stopped", "enabled"])},
+        "compressor": lambda: {"id": "1", "state": pick(["on", "off"])},
+    }
+
+
+ELECTRICIANS = {"proved_dead", "line_connection", "earth_continuity", "insulation_test", "transfer_interlock"}
+
+
+class Site:
+    """A set in the making."""
+
+    def __init__(self, seed: int) -> None:
+        self.rng = random.Random(seed)
+        self.configuration: Configuration = self.rng.choice(CONFIGURATIONS)[1]
+        self.records: list[Record] = copy.deepcopy(by_the_book(self.configuration))
+        self.asked = EVENING
+        self.pump = "machine" if self.configuration["pump_mode"] == "own_pump" else "site"
+        self._made = 0
+
+    def _name(self, record: Record) -> Record:
+        self._made += 1
+        return record | {"id": f"x{self._made}"}
+
+    def one(self) -> Record:
+        """Any record of the set, the later ones oftener."""
+        place = int(len(self.records) * self.rng.random() ** 0.6)
+        return self.records[min(place, len(self.records) - 1)]
+
+    # --- what may happen -------------------------------------------------------------------------------------
+    def drop(self) -> None:
+        """One was never made."""
+        self.records.remove(self.one())
+
+    def delay(self) -> None:
+        """One was made earlier or later."""
+        record = self.one()
+        record["at"] = _stamp(
+            _moment(record) + timedelta(seconds=self.rng.choice([-3600, -600, -60, -20, 20, 60, 240, 900]))
+        )
+
+    def uncertain(self) -> None:
+        """One is known to within a while only."""
+        self.one()["time_uncertainty"] = q(self.rng.choice([5, 20, 60, 300, 1800]), "s")
+
+    def all_uncertain(self) -> None:
+        """All are."""
+        for record in self.records:
+            record["time_uncertainty"] = q(self.rng.choice([1, 5, 10]), "s")
+
+    def wild(self) -> None:
+        """Something else was seen at any time."""
+        makers = _wild_data(self.rng, self.pump)
+        kind = self.rng.choice(sorted(makers))
+        extra = {"role": "electrician"} if kind in ELECTRICIANS else {}
+        by = self.rng.choice(PEOPLE[:3]) if kind == "lock" or kind in ELECTRICIANS else self.rng.choice(PEOPLE)
+        self.records.append(self._name(seen(kind, _clock(self.rng), by, **extra, **makers[kind]())))
+
+    def again(self) -> None:
+        """One is looked at once more, with the same result."""
+        record = copy.deepcopy(self.one())
+        record["at"] = f"{DAY}{_clock(self.rng)}Z"
+        self.records.append(self._name(record))
+
+    def wild_and_cured(self) -> None:
+        """Something adverse, and all of the last minutes done again after it."""
+        self.wild()
+        shift = timedelta(minutes=self.rng.choice([12, 20]))
+        last = [
+            r
+            for r in copy.deepcopy(self.records)
+            if "08:51" <= r["at"][11:16] <= "09:06" and not r["id"].startswith("x")
+        ]
+        for record in last:
+            record["at"] = _stamp(_moment(record) + shift)
+            self.records.append(self._name(record))
+        self.asked += shift
+
+    def late(self) -> None:
+        """One arrived late, or its device runs ahead."""
+        record = self.one()
+        record["received_at"] = _stamp(_moment(record) + timedelta(seconds=self.rng.choice([-600, -30, 0, 30, 1200])))
+
+    def future(self) -> None:
+        """One is stamped after the question."""
+        self.one()["at"] = _stamp(self.asked + timedelta(seconds=self.rng.choice([20, 90, 119, 121, 900])))
+
+    def wrong_clock(self) -> None:
+        """One phone's records, its clock off by a known time."""
+        offset = self.rng.choice([-300, -20, 20, 300])
+        for record in self.rng.sample(self.records, len(self.records) // 3):
+            record["at"] = _stamp(_moment(record) + timedelta(seconds=offset))
+            record["clock_offset"] = q(offset, "s")
+
+    def device(self) -> None:
+        """One phone counts its records; its clock was compared with the service's, or was not."""
+        compared, drift = _bool(self.rng), timedelta(seconds=self.rng.choice([0, 0, 30]))
+        mine = sorted(self.rng.sample(self.records, len(self.records) // 2), key=lambda r: r["at"])
+        for number, record in enumerate(mine):
+            true = _moment(record)
+            record |= {"device": "p1", "boot": "b1", "sequence": number + 1}
+            record["at"] = _stamp(true + drift)
+            if compared:
+                record["sent_at"], record["received_at"] = _stamp(true + drift), _stamp(true)
+
+    def correction(self) -> None:
+        """One is replaced or taken back, by whoever."""
+        named = self.one()
+        by = self.rng.choice([named.get("by") or "lee", "kim", "ash"])
+        role = self.rng.choice(["", "", "supervisor"])
+        if _bool(self.rng):
+            record = copy.deepcopy(named)
+            record["data"] = _wild_data(self.rng, self.pump).get(named["kind"], lambda: named["data"])()
+            for name in (
+                "lock_id",
+                "valve",
+                "label",
+                "in_flow_path",
+                "end",
+                "point",
+                "code",
+                "pump",
+                "id",
+                "compressor",
+                "item",
+            ):
+                if name in named["data"]:
+                    record["data"][name] = named["data"][name]
+                elif name in record["data"]:
+                    return
+            record["by"] = by
+            record.pop("sequence", None)
+            record.pop("device", None)
+            record.pop("boot", None)
+        else:
+            record = seen("withdrawn", _clock(self.rng), by, reason="mistake")
+        record["supersedes"] = named["id"]
+        if role:
+            record["role"] = role
+        self.records.append(self._name(record))
+
+    def settled(self) -> None:
+        """Somebody qualified, or not, settles a check."""
+        check = self.rng.choice(["I3", "I10", "I12", "I14", "I15", "I16", "R01", "repeated_trips"])
+        ids = [r["id"] for r in self.records]
+        data = {"check": check, "records": self.rng.choice([ids, ids[-1:]]), "found": "looked at", "done": "put right"}
+        self.records.append(self._name(seen("settled", _clock(self.rng), "ash", self.rng.choice(ROLES), **data)))
+
+    def lock_story(self) -> None:
+        """A lock goes on and off, by its owner or another; somebody looks for locks afterwards, or not."""
+        owner, other = self.rng.choice([("kim", "kim"), ("kim", "lee")])
+        minute = self.rng.choice([30, 45, 60])
+        for clock, by, state in ((minute, owner, "applied"), (minute + 2, other, "removed")):
+            self.records.append(
+                self._name(seen("lock", f"{7 + clock // 60:02d}:{clock % 60:02d}", by, lock_id="L7", state=state))
+            )
+
+    def alarm_story(self) -> None:
+        """An alarm comes and is reset, once or more often."""
+        for turn in range(self.rng.choice([1, 2, 3])):
+            for second, state in ((0, "active"), (30, "cleared")):
+                clock = f"08:{10 + 10 * turn}:{second:02d}"
+                self.records.append(self._name(seen("alarm", clock, code="A", state=state)))
+
+    def same_second(self) -> None:
+        """Several in one second."""
+        first = self.one()
+        for record in self.rng.sample(self.records, 3):
+            if abs(_moment(record) - _moment(first)) < timedelta(minutes=3):
+                record["at"] = first["at"]
+
+    def two_contents(self) -> None:
+        """One id says two things."""
+        record = self.one()
+        makers = _wild_data(self.rng, self.pump)
+        if record["kind"] in makers:
+            self.records.append(record | {"data": makers[record["kind"]]()})
+
+    def older(self) -> None:
+        """The question comes later, or earlier."""
+        self.asked += timedelta(minutes=self.rng.choice([-5, -2, 1, 3, 8, 25, 300]))
+
+    def started(self) -> None:
+        """A compressor goes on; more is seen after it."""
+        on = self.asked + timedelta(seconds=self.rng.choice([-30, 5, 5, 5]))
+        self.records.append(self._name(seen("compressor", _iso_clock(on), id="1", state="on")))
+        for _ in range(self.rng.choice([0, 1, 1, 2, 3])):
+            self.wild()
+            if _bool(self.rng):
+                self.records[-1]["at"] = _stamp(on + timedelta(seconds=self.rng.choice([30, 60, 180, 400])))
+        if self.rng.random() < 0.3:
+            self.records.append(
+                self._name(seen("compressor", _iso_clock(on + timedelta(seconds=420)), id="1", state="off"))
+            )
+            if _bool(self.rng):
+                self.records.append(
+                    self._name(seen("unit_stop", _iso_clock(on + timedelta(seconds=430)), state="stopped"))
+                )
+        self.asked = on + timedelta(seconds=self.rng.choice([10, 60, 240, 500, 1500]))
+
+
+def _iso_clock(moment: datetime) -> str:
+    return moment.strftime("%H:%M:%S")
+
+
+MILD = (
+    Site.uncertain,
+    Site.again,
+    Site.late,
+    Site.wrong_clock,
+    Site.device,
+    Site.wild,
+    Site.all_uncertain,
+    Site.settled,
+)
+HARD = (
+    Site.drop,
+    Site.delay,
+    Site.wild,
+    Site.wild,
+    Site.wild_and_cured,
+    Site.future,
+    Site.correction,
+    Site.correction,
+    Site.same_second,
+    Site.two_contents,
+    Site.lock_story,
+    Site.alarm_story,
+    Site.older,
+)
+
+
+def random_set(seed: int) -> dict[str, Any]:
+    """A request of `readiness.startup`: every seed its own."""
+    site = Site(seed)
+    rng = site.rng
+    for _ in range(rng.choice([0, 1, 1, 2, 3])):
+        rng.choice(MILD)(site)
+    for _ in range(rng.choice([0, 0, 1, 1, 2, 3])):
+        rng.choice(HARD)(site)
+    if rng.random() < 0.25:
+        site.started()
+    rng.shuffle(site.records)
+    site.records += [copy.deepcopy(r) for r in rng.choices(site.records, k=rng.choice([0, 0, 3]))]
+    return {"configuration": site.configuration, "evaluated_at": _stamp(site.asked), "observations": site.records}
