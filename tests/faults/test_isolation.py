@@ -1,5 +1,7 @@
 """Whatever a third party's calculator does costs one answer, told clearly, and nothing else."""
 
+import json
+import os
 import threading
 import time
 from collections.abc import Iterator
@@ -8,6 +10,7 @@ from typing import Any
 
 import httpx
 import pytest
+from distributions import install, sound
 from hostile import GENTLE, HARM, ONE_METRE, hostile_environment
 from running import RunningService, running
 
@@ -27,6 +30,40 @@ def service(tmp_path_factory: pytest.TempPathFactory, hostile: dict[str, str]) -
         # the first worker waits for the fork server, which imports everything once
         assert httpx.post(f"{ready.url}{GENTLE}", json=ONE_METRE, timeout=90).status_code == 200
         yield ready
+
+
+def test_it_is_ready_when_the_workers_of_plugins_are(tmp_path: Path, hostile: dict[str, str]) -> None:
+    """The first question after ready finds a worker that waits for it; before, it says whom it waits for."""
+    with running(tmp_path, {"log_level": "info"}, environment=hostile) as service:
+        workers = len(service.processes())
+        assert ask(service, GENTLE, ONE_METRE).status_code == 200
+        assert len(service.processes()) == workers, "no process was started for it"
+
+
+def test_one_slow_plugin_does_not_hold_up_readiness_for_ever(tmp_path: Path) -> None:
+    slow = sound("slow") + "\nimport multiprocessing, time\n"
+    slow += "multiprocessing.current_process().name != 'MainProcess' and time.sleep(600)\n"  # in a worker alone
+    install(tmp_path / "site", "coldwright-slow", {"slow": slow}, {"slow": "slow:plugin"})
+    environment = {"PYTHONPATH": os.pathsep.join([str(tmp_path / "site"), os.environ.get("PYTHONPATH", "")])}
+    service = RunningService(tmp_path, {"worker_start_seconds": "8"}, environment=environment)
+    try:
+        reasons: set[str] = set()
+        deadline = time.monotonic() + 60
+        while (reply := health(service)) is None or reply.status_code != 200:
+            assert time.monotonic() < deadline, service.log.read_text()[-2000:]
+            reasons |= set(reply.json()["reasons"]) if reply is not None else set()
+            time.sleep(0.1)
+        assert "the workers of coldwright-slow are starting" in reasons
+    finally:
+        service.stop()
+        assert service.wait_gone(5) == []
+
+
+def health(service: RunningService) -> httpx.Response | None:
+    try:
+        return httpx.get(f"{service.url}/health/ready", timeout=5)
+    except httpx.TransportError:
+        return None
 
 
 def ask(service: RunningService, address: str, given: dict[str, Any]) -> httpx.Response:
@@ -79,7 +116,18 @@ def test_what_it_prints_is_no_part_of_an_answer(service: RunningService) -> None
     assert reply.status_code == 200
     assert reply.json()["results"]["text"] == "printed"
     assert "this is not an answer" not in reply.text
-    assert "this is not an answer" in service.log.read_text()
+    told = [json.loads(line) for line in service.log.read_text().splitlines() if "plugin_output" in line]
+    said = {line["text"] for line in told if line["plugin"] == "hostile-plugin"}
+    assert {"this is not an answer", "nor this", "nor what a child says"} <= said
+
+
+def test_printing_without_end_costs_one_answer_and_little_of_the_log(service: RunningService) -> None:
+    before = service.log.stat().st_size
+    reply = ask(service, HARM, {"harm": "endless_printing"})
+    assert reply.status_code == 504
+    assert ask(service, GENTLE, ONE_METRE).status_code == 200
+    assert service.log.stat().st_size - before < 400_000, "16 KiB of short lines, each in its own line of the log"
+    assert service.log.read_text().count("all work and no play") < 1000
 
 
 def test_without_the_fork_server_new_workers_come_all_the_same(service: RunningService) -> None:

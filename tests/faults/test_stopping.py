@@ -1,5 +1,6 @@
 """Stops and kills: what is in flight is finished in time, and no process is left behind."""
 
+import contextlib
 import os
 import signal
 import threading
@@ -115,6 +116,42 @@ def test_a_kill_leaves_no_worker_that_hangs(start: Callable[..., RunningService]
     assert service.processes() != []
     assert service.wait_gone(8) == []
     asking.join(5)
+
+
+@pytest.mark.parametrize("harm", ["children", "children_and_endless_loop"])
+@pytest.mark.parametrize("end", ["kill", "stop"])
+def test_what_a_plugin_has_started_ends_with_the_service(
+    start: Callable[..., RunningService], harm: str, end: str
+) -> None:
+    service = start(evaluation_seconds="60", shutdown_seconds="1")
+    asking = Asking(f"{service.url}{HARM}", {"harm": harm})
+    deadline = time.monotonic() + 20
+    while sum(b"sleep" in name for name in commands(service)) < 4 and time.monotonic() < deadline:
+        time.sleep(0.1)
+    assert sum(b"sleep" in name for name in commands(service)) >= 4, "two by itself, and a shell with two more"
+    service.kill() if end == "kill" else service.stop()
+    assert service.wait_gone(5) == []
+    asking.join(5)
+
+
+def test_what_a_plugin_has_started_ends_with_its_worker(start: Callable[..., RunningService]) -> None:
+    service = start()
+    assert httpx.post(f"{service.url}{HARM}", json={"harm": "children"}, timeout=60).status_code == 200
+    assert any(b"sleep" in name for name in commands(service))
+    assert httpx.post(f"{service.url}{HARM}", json={"harm": "exit"}, timeout=60).status_code == 503
+    deadline = time.monotonic() + 5
+    while any(b"sleep" in name for name in commands(service)) and time.monotonic() < deadline:
+        time.sleep(0.05)
+    assert not any(b"sleep" in name for name in commands(service))
+
+
+def commands(service: RunningService) -> list[bytes]:
+    """Command lines of the service and all that it started."""
+    found = []
+    for pid in service.processes():
+        with contextlib.suppress(OSError):
+            found.append(Path(f"/proc/{pid}/cmdline").read_bytes())
+    return found
 
 
 def test_a_stop_ends_event_streams(start: Callable[..., RunningService]) -> None:

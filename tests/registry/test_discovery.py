@@ -11,8 +11,19 @@ import pytest
 from distributions import entry_points_in, install, sound
 from litestar.testing import TestClient
 
-from coldwright.contract import CONTRACT_VERSION, ENTRY_POINT_GROUP
-from coldwright.registry import FIRST_PARTY, RESERVED_FAMILIES, RESERVED_WORDS, Found, Registry
+from coldwright.contract import CONTRACT_VERSION, ENTRY_POINT_GROUP, Plugin
+from coldwright.registry import (
+    FIRST_PARTY,
+    RESERVED_FAMILIES,
+    RESERVED_WORDS,
+    Found,
+    Holder,
+    Ownership,
+    Registry,
+    Reported,
+)
+from coldwright.registry.entry import entry_of
+from coldwright.registry.strangers import reports_of
 from coldwright.service.app import all_endpoints, create_app, document_of
 from coldwright.service.settings import Settings
 
@@ -59,7 +70,11 @@ ILL = {
         "identity",
         "is not a Calculator: use the decorator",
     ),
-    "twice": (sound("trial").replace("(answer,)", "(answer, answer)"), "identity", "the id trial.answer is taken"),
+    "twice": (
+        sound("trial").replace("(answer,)", "(answer, answer)"),
+        "identity",
+        "two calculators are called trial.answer@1",
+    ),
     "clash of structs": (
         sound("trial").replace("plugin =", "first = answer\nplugin =")
         + sound("trial", "second").replace("(answer,)", "(first, answer)"),
@@ -106,17 +121,73 @@ def first_party_points() -> list[EntryPoint]:
     return [p for p in entry_points(group=ENTRY_POINT_GROUP) if p.dist and p.dist.name == FIRST_PARTY]
 
 
-def test_two_that_claim_one_id_are_settled_by_name_and_not_by_order(folder: Path) -> None:
+@pytest.fixture
+def claimed_by_three(folder: Path) -> list[EntryPoint]:
     for letter, factor in (("a", 2), ("b", 3), ("c", 4)):
         source = sound("shared", factor=factor)
         install(folder, f"coldwright-{letter}", {f"of_{letter}": source}, {letter: f"of_{letter}:plugin"})
     points = entry_points_in(folder)
     assert len(points) == 3
-    for order in itertools.permutations(points):
-        registry = Registry(order)
-        assert registry.served["shared.answer"].distribution == "coldwright-a"
-        assert [only(registry, n).state for n in "abc"] == ["loaded", "set_aside", "set_aside"]
-        assert only(registry, "b").reason == "the id shared.answer is taken"
+    return points
+
+
+def test_newcomers_that_claim_one_id_are_all_set_aside(claimed_by_three: list[EntryPoint]) -> None:
+    registry = Registry(claimed_by_three)
+    assert registry.served == {}
+    assert [only(registry, n).state for n in "abc"] == ["set_aside"] * 3
+    told = only(registry, "b")
+    assert told.reason == (
+        "the id shared.answer is claimed by coldwright-a, coldwright-c too, and neither was here before"
+    )
+    assert told.remedy.endswith("COLDWRIGHT_PLUGINS_PINNED=shared.answer=coldwright-b")
+
+
+@pytest.mark.parametrize(
+    ("ownership", "cure"),
+    [
+        (Ownership(pinned={"shared.answer": "Coldwright_B"}), "COLDWRIGHT_PLUGINS_PINNED"),
+        (Ownership({"shared.answer": Holder("coldwright-b", "2026")}), "`coldwright plugins release shared.answer`"),
+        (
+            Ownership({"shared.answer": Holder("coldwright-a", "2026")}, {"shared.answer": "coldwright-b"}),
+            "COLDWRIGHT_PLUGINS_PINNED",
+        ),
+    ],
+    ids=["pinned", "registered first", "pinned against the first"],
+)
+def test_an_id_is_whose_it_was_and_never_the_earlier_letters(
+    claimed_by_three: list[EntryPoint], ownership: Ownership, cure: str
+) -> None:
+    for order in itertools.permutations(claimed_by_three):
+        registry = Registry(order, ownership=ownership)
+        assert registry.served["shared.answer"].distribution == "coldwright-b"
+        assert [only(registry, n).state for n in "abc"] == ["set_aside", "loaded", "set_aside"]
+        assert only(registry, "a").reason.startswith("the id shared.answer belongs to coldwright-b: ")
+        assert cure in only(registry, "a").remedy
+        assert registry.claims() == {"shared.answer": "coldwright-b"}
+
+
+def test_an_id_stays_with_its_holder_also_while_that_is_away(folder: Path) -> None:
+    install(folder, "coldwright-b", {"of_b": sound("shared")}, {"b": "of_b:plugin"})
+    kept = Ownership({"shared.answer": Holder("coldwright-gone", "2026")})
+    found = only(Registry(entry_points_in(folder), ownership=kept), "b")
+    assert "belongs to coldwright-gone: it was registered first by coldwright-gone" in found.reason
+
+
+def test_who_was_here_first_keeps_the_name_of_an_operation(folder: Path) -> None:
+    """Two ids may come to one name in the document; the one that was registered has it."""
+    install(folder, "coldwright-a", {"cool_air": sound("cool", "air_flow")}, {"a": "cool_air:plugin"})
+    install(folder, "coldwright-b", {"of_b": sound("cool_air", "flow")}, {"b": "of_b:plugin"})
+    kept = Ownership({"cool_air.flow": Holder("coldwright-b", "2026")})
+    registry = Registry(entry_points_in(folder), ownership=kept)
+    assert registry.served.keys() == {"cool_air.flow"}
+    assert only(registry, "a").reason == (
+        "the name operation CoolAirFlow of cool.air_flow is taken by cool_air.flow of coldwright-b"
+    )
+    both = Registry(entry_points_in(folder))
+    assert both.served == {}
+    assert only(both, "a").reason.startswith(
+        "the name operation CoolAirFlow of cool.air_flow is claimed by coldwright-b"
+    )
 
 
 def test_ours_always_win(folder: Path) -> None:
@@ -126,23 +197,128 @@ def test_ours_always_win(folder: Path) -> None:
     for order in (points, points[::-1]):
         registry = Registry(order)
         assert registry.served[claimed].first_party
-        assert registry.plugins["site"] is not sys.modules["a_first"].plugin
+        assert isinstance(registry.plugins["site"], Plugin)
+        assert "a_first" not in sys.modules
         assert only(registry, "aaa").reason == "the family 'site' of site.lift is reserved"
-        told = [f.reason for f in registry.found if f.distribution == "a-first" and f.entry_point == "site"]
-        assert told == ["the entry point name 'site' is taken by coldwright"]
         assert registry.why("site") == ""
 
 
-def test_names_of_operations_and_components_are_taken_once(folder: Path) -> None:
-    install(folder, "coldwright-a", {"cool_air": sound("cool", "air_flow")}, {"a": "cool_air:plugin"})
-    install(folder, "coldwright-b", {"of_b": sound("cool_air", "flow")}, {"b": "of_b:plugin"})
+def test_an_entry_point_of_ours_is_taken(folder: Path) -> None:
+    install(folder, "a-first", {"a_first": sound("other")}, {"site": "a_first:plugin"})
+    registry = Registry([*entry_points_in(folder), *first_party_points()])
+    told = [f.reason for f in registry.found if f.distribution == "a-first"]
+    assert told == ["the entry point name 'site' is taken by coldwright"]
+    assert registry.served.keys() >= {"site.lift"}
+    assert "other.answer" not in registry.served
+
+
+def test_a_component_that_means_two_structs_is_taken_once(folder: Path) -> None:
+    install(folder, "coldwright-a", {"cool_air": sound("cool")}, {"a": "cool_air:plugin"})
     install(folder, "coldwright-c", {"coldwright_cool_air": sound("other")}, {"c": "coldwright_cool_air:plugin"})
-    registry = Registry(entry_points_in(folder))
+    kept = Ownership({"cool.answer": Holder("coldwright-a", "2026")})
+    registry = Registry(entry_points_in(folder), ownership=kept)
     assert only(registry, "a").state == "loaded"
-    assert only(registry, "b").reason.startswith("the name operation CoolAirFlow of cool_air.flow is taken by cool.air")
-    assert only(registry, "c").reason.startswith(
-        "the name CoolAir_PowerGiven of coldwright_cool_air.PowerGiven is taken"
+    assert only(registry, "c").reason == (
+        "the name CoolAir_PowerGiven of coldwright_cool_air.PowerGiven is taken by cool_air.PowerGiven of coldwright-a"
     )
+
+
+UNSERVABLE = {
+    "no such unit": (
+        ('unit="kW"', 'unit="millimetre"'),
+        "ill/__init__.py:13, PowerGiven.power: unit='millimetre' is no unit of Power",
+        "Write one of kW",
+    ),
+    "unit of a number": (
+        ('power: Annotated[Power, about("Power.", low=0', 'power: Annotated[float, about("Power.", low=0'),
+        "unit='kW' stands at something that is no quantity",
+        "make it a quantity",
+    ),
+    "bounds turned round": (("low=0, high=1000", "low=2000, high=1000"), "nothing lies between 2000 and 1000 kW", ""),
+    "us unit": (('unit="kW")', 'unit="kW", us="gpm")'), "us='gpm' is no unit of Power", "Write one of kW"),
+    "reference": (
+        ('unit="kW")', 'unit="kW", references=("lost",))'),
+        "it cites 'lost', which its calculator does not list",
+        "references=",
+    ),
+    "default": (
+        ('unit="kW")]\n\n\nclass', 'unit="kW")] = Power(2000.0, "kW")\n\n\nclass'),
+        "the default 2000 kW is out of its own range",
+        "Move the default",
+    ),
+}
+
+
+@pytest.mark.parametrize("case", UNSERVABLE)
+def test_what_would_fail_at_the_first_call_is_found_before_serving(case: str, folder: Path) -> None:
+    change, reason, remedy = UNSERVABLE[case]
+    source = sound("trial")
+    assert change[0] in source
+    install(folder, "coldwright-ill", {"ill": source.replace(*change)}, {"trial": "ill:plugin"})
+    found = only(Registry(entry_points_in(folder)))
+    assert (found.state, found.stage) == ("set_aside", "schema")
+    assert reason in found.reason
+    assert remedy in found.remedy
+
+
+HOSTILE = {
+    "ends its process": "import os\nos._exit(0)",
+    "ends its process loudly": "import os\nprint('x' * 1_000_000, flush=True)\nos._exit(0)",
+    "kills its group": "import os, signal\nos.killpg(0, signal.SIGKILL)",
+    "kills who reads it": "import os, signal\nos.kill(os.getppid(), signal.SIGKILL)",
+    "crashes": "import ctypes\nctypes.string_at(0)",
+}
+
+
+@pytest.mark.parametrize("case", HOSTILE)
+def test_an_import_that_ends_the_process_costs_that_plugin_alone(case: str, folder: Path) -> None:
+    install(folder, "coldwright-ill", {"ill": HOSTILE[case]}, {"trial": "ill:plugin"})
+    install(folder, "coldwright-well", {"well": "print('hello')\n" + sound("well")}, {"well": "well:plugin"})
+    registry = Registry(entry_points_in(folder))
+    assert "its import ended the process" in only(registry).reason
+    assert only(registry, "well").state == "loaded"
+    assert registry.printed["well (coldwright-well)"] == "hello\n"
+    assert all(len(text) < 5000 for text in registry.printed.values())
+
+
+def test_an_import_without_end_is_ended_and_told(folder: Path) -> None:
+    install(folder, "coldwright-ill", {"ill": "while True: pass"}, {"trial": "ill:plugin"})
+    install(folder, "coldwright-well", {"well": sound("well")}, {"well": "well:plugin"})
+    ill, well = reports_of(sorted(map(entry_of, entry_points_in(folder)), key=lambda e: e.name), seconds=2.0)
+    assert ill.stage == "import"
+    assert "longer than 2 s" in ill.reason
+    assert well.plugin is not None
+
+
+def test_what_an_import_has_started_ends_with_it(folder: Path) -> None:
+    """In whatever group, and though the plugin kills the process that would have ended it."""
+    mark = f"{folder.name}.pid"
+    writing = "import os, pathlib\n(pathlib.Path(__file__).parent / '{0}').write_text(str({1}.pid))\n"
+    source = f"import subprocess\np = subprocess.Popen(['sleep', '3600'], process_group=0)\n{writing.format(mark, 'p')}"
+    killing = "import signal\nos.kill(os.getppid(), signal.SIGKILL)\n"
+    for name, end in (("one", sound("one")), ("two", killing)):
+        install(folder, f"coldwright-{name}", {name: source + end}, {name: f"{name}:plugin"})
+    registry = Registry(entry_points_in(folder))
+    assert only(registry, "one").state == "loaded"
+    for name in ("one", "two"):
+        pid = int((folder / name / mark).read_text())
+        assert not Path(f"/proc/{pid}").exists() or "State:\tZ" in Path(f"/proc/{pid}/status").read_text()
+
+
+def test_a_strangers_code_never_runs_here(folder: Path) -> None:
+    """Not its import, not the `__post_init__` of its input: the service knows it by its report alone."""
+    source = sound("trial").replace(
+        '    power: Annotated[Power, about("Power.", low',
+        '    def __post_init__(self):\n        raise SystemExit\n\n    power: Annotated[Power, about("Power.", low',
+    )
+    install(folder, "coldwright-ill", {"ill": source}, {"trial": "ill:plugin"})
+    registry = Registry(entry_points_in(folder))
+    assert "ill" not in sys.modules
+    served = registry.served["trial.answer"]
+    assert isinstance(served.calculator, Reported)
+    assert served.calculator.ranges[0].range == {"unit": "kW", "low": 0.0, "high": 1000.0}
+    with pytest.raises(TypeError, match="not loaded in this process"):
+        registry.lookup("trial.answer")
 
 
 def test_installing_a_plugin_renames_nothing_and_changes_nothing(folder: Path) -> None:

@@ -16,7 +16,7 @@ from packaging.version import Version
 import coldwright.contract
 from coldwright.conformance import check_plugin
 from coldwright.conformance.suite import lookup_with
-from coldwright.contract import CONTRACT_VERSION, quantities
+from coldwright.contract import CONTRACT_VERSION, Plugin, quantities
 from coldwright.contract.evaluation import run
 from coldwright.contract.reading import convert
 from coldwright.registry import Registry
@@ -66,6 +66,7 @@ def test_a_plugin_of_contract_1_0_works_to_the_letter(folder: Path) -> None:
     registry = Registry(entry_points_in(OLD))
     (found,) = registry.found
     assert (found.state, found.contract, found.distribution_version) == ("loaded", ">=1.0", "0.4.2")
+    registry.take_all_in()
     head = registry.lookup("pipework.static_head")
     results, notes = run(head, convert(head.given, dict(head.examples[0].given)))
     assert results.head.to("kPa") == pytest.approx(588.4, abs=0.05)  # 1000 kg/m3 x 9.80665 m/s2 x 60 m, by hand
@@ -78,6 +79,7 @@ def test_a_plugin_of_contract_1_0_works_to_the_letter(folder: Path) -> None:
     )
     assert (limited.margin.value < 0, notes.outcome) == (True, "unacceptable")
     plugin = registry.plugins["pipework"]
+    assert isinstance(plugin, Plugin)
     faults = check_plugin(
         plugin, distribution="coldwright-pipework", lookup=lookup_with(plugin), module="coldwright_pipework"
     )
@@ -123,6 +125,7 @@ def client(majors: Registry, tmp_path: Path) -> Iterator[TestClient[Any]]:
 
 
 def test_the_registry_finds_the_newest_and_each_by_its_major(majors: Registry) -> None:
+    majors.take_all_in()
     assert [f.reason for f in majors.found] == ["", ""]
     assert majors.found[0].calculators == ("acme.heat@1", "acme.heat")
     assert majors.lookup("acme.heat").version == "2.0.1"
@@ -187,7 +190,7 @@ def test_worksheets_pin_too_and_a_record_is_replayed_by_the_major_that_gave_it(c
 
 
 def test_a_calculator_that_asks_gets_the_major_that_it_was_written_for(majors: Registry) -> None:
-    asker = majors.lookup("asker.answer")
+    asker = majors.take_all_in().lookup("asker.answer")
     results, _ = run(asker, convert(asker.given, FOUR_KW), majors.lookup)
     assert results.power.value == 8
 

@@ -74,8 +74,8 @@ def run(given: argparse.Namespace) -> int:
 
 def _assess(registry: Registry, served: Served, order: Any, units: Any) -> Evaluated:
     if isinstance(order, bytes):
-        return evaluate_here(registry, served, read(served.calculator.given, order), units)
-    return evaluate_here(registry, served, convert(served.calculator.given, order), units)
+        return evaluate_here(registry, served, read(served.local.given, order), units)
+    return evaluate_here(registry, served, convert(served.local.given, order), units)
 
 
 def _form(given: argparse.Namespace) -> str:

@@ -2,19 +2,17 @@
 
 import argparse
 from collections.abc import Callable
-from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
 from typing import Any
 
 import msgspec
-from packaging.utils import canonicalize_name
 
 from coldwright.commands.errors import CommandError
 from coldwright.commands.new_plugin import new_plugin
 from coldwright.commands.say import say
 from coldwright.conformance.kit import check_plugin
 from coldwright.conformance.schema_rules import snapshot
-from coldwright.contract import CONTRACT_VERSION, ENTRY_POINT_GROUP
+from coldwright.contract import CONTRACT_VERSION, Plugin
 from coldwright.registry import Found, Registry
 
 
@@ -80,13 +78,16 @@ def _check(given: argparse.Namespace) -> int:
     if found.state != "loaded":
         say(f"{given.name} is {found.state.replace('_', ' ')} {found.stage}: {found.reason}\n{found.remedy}")
         return 1
+    registry.take_in(registry.entries_for(found.distribution))  # its import went well in a process of its own
     plugin = registry.plugins[given.name]
+    if not isinstance(plugin, Plugin):
+        raise CommandError(f"{given.name} can't be imported here")
     if given.write_schemas:
         encoded = msgspec.json.format(msgspec.json.encode(snapshot(plugin)), indent=1)
         Path(given.write_schemas).write_bytes(encoded + b"\n")
         return 0
     kept = _kept(given.schemas) if given.schemas else None
-    module = _point(found).module
+    module = registry.entries[given.name].module
     checks = check_plugin(plugin, distribution=found.distribution, lookup=registry.lookup, module=module, snapshot=kept)
     faults = list(checks)
     for fault in faults:
@@ -101,14 +102,6 @@ def _kept(path: str) -> dict[str, dict[str, str]]:
         return msgspec.json.decode(Path(path).read_bytes(), type=dict[str, dict[str, str]])
     except (OSError, msgspec.MsgspecError) as error:
         raise CommandError(f"{path} holds no schemas: {error}") from error
-
-
-def _point(found: Found) -> EntryPoint:
-    return next(
-        p
-        for p in entry_points(group=ENTRY_POINT_GROUP)
-        if p.name == found.entry_point and p.dist and canonicalize_name(p.dist.name) == found.distribution
-    )
 
 
 def _new(given: argparse.Namespace) -> int:

@@ -16,7 +16,7 @@ Snapshot = Mapping[str, dict[str, str]]
 def check_identity(plugin: Plugin, distribution: str) -> Iterator[Fault]:
     """What the registry asks before it serves a plugin at all."""
     try:
-        problem = broken_rules(plugin, distribution, {})
+        problem = broken_rules(plugin, distribution)
     except Exception as error:
         problem = f"{type(error).__name__}: {error}"
     if problem:

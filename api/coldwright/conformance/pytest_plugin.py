@@ -20,7 +20,7 @@ def answer_of() -> Callable[..., dict[str, Any]]:
     from coldwright.contract.reading import read
     from coldwright.registry import Registry
 
-    registry = Registry()
+    registry = Registry().take_all_in()
 
     def ask(calculator: "Calculator[Any, Any] | str", given: dict[str, Any], units: Units = "metric") -> dict[str, Any]:
         asked = registry.lookup(calculator) if isinstance(calculator, str) else calculator

@@ -38,7 +38,7 @@ def lookup_with(plugin: Plugin) -> Lookup:
 
 @cache
 def _installed() -> Registry:
-    return Registry()
+    return Registry().take_all_in()
 
 
 class CalculatorConformance:

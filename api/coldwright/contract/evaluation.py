@@ -39,7 +39,7 @@ def evaluate(
     text = canonical(given)
     return Answer(
         calculator=CalculatorStamp(calculator.id, calculator.version, plugin, plugin_version),
-        digest=_digest_of(calculator, text),
+        digest=digest_of_text(calculator, text),
         outcome=notes.outcome,
         given=msgspec.Raw(text),
         results=results,
@@ -119,10 +119,11 @@ def _default_as_read(facts: FieldFacts) -> bool:
 
 def digest(calculator: Calculator[Any, Any], given: Struct) -> str:
     """SHA-256 of calculator id, version, canonical given and the data tables used: the identity of the question."""
-    return _digest_of(calculator, canonical(given))
+    return digest_of_text(calculator, canonical(given))
 
 
-def _digest_of(calculator: Calculator[Any, Any], text: bytes) -> str:
+def digest_of_text(calculator: Calculator[Any, Any], text: bytes) -> str:
+    """The same for an input that is in its one spelling already."""
     before, after = _around(calculator)
     return hashlib.sha256(before + text + after).hexdigest()
 

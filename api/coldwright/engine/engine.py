@@ -1,27 +1,39 @@
-"""Where a calculation runs: light first-party ones in line, the rest in worker processes."""
+"""Where a calculation runs: light ones of ours in line, the rest in worker processes. Strangers' run nowhere else."""
 
 import asyncio
+import time
+from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
-from typing import Literal
+from typing import Any, Literal, TypeVar
 
-from msgspec import Struct
+import msgspec
 
 from coldwright.contract import Load
 from coldwright.contract.answer import Units
+from coldwright.contract.reading import convert, read
 from coldwright.engine import worker as worker_module
 from coldwright.engine.evaluate import evaluate_here
+from coldwright.engine.kept_units import kept_in_units
 from coldwright.engine.outcome import Evaluated, NoFreeWorker
-from coldwright.engine.workers import Crew, _context
+from coldwright.engine.output import Output, Tell
+from coldwright.engine.turns import asking_tenant
+from coldwright.engine.workers import Crew, Kind, _context, evaluated
+from coldwright.processes.guardian import Guardian
 from coldwright.registry import FIRST_PARTY, Registry, Served
+
+T = TypeVar("T")
 
 LARGEST_IN_LINE = 100_000
 """Bytes of an input above which even a light calculator would hold up the event loop."""
+STRANGERS_QUEUE = 16
+SPARE_THREADS = 8
+"""More than can wait: one that was pushed out of the line leaves its thread a moment later."""
 
 EngineKind = Literal["workers", "inline"]
 
 
 class Engine:
-    """Evaluates served calculators. `inline` keeps everything in this process: for the command line and for tests."""
+    """Evaluates served calculators. `inline` keeps ours in this process: for the command line and for tests."""
 
     def __init__(
         self,
@@ -33,58 +45,82 @@ class Engine:
         memory_limit: int = 2 * 1024**3,
         longest_queue: int = 64,
         rest: float = 30.0,
+        weights: Mapping[str, int] | None = None,
+        tell: Tell | None = None,
     ) -> None:
         self._registry, self._kind, self._seconds = registry, kind, seconds
         self._crews: dict[str, Crew] = {}
         self._threads: dict[str, ThreadPoolExecutor] = {}
         self._under_way: dict[str, int] = {}
+        self._output, self._guardian = Output(tell), Guardian()
+        self._started_at = float("inf")
+        distributions = {s.distribution for s in [*registry.served.values(), *registry.older.values()]} - {FIRST_PARTY}
         if kind == "workers":
+            distributions.add(FIRST_PARTY)
+        if distributions:
             _context.set_forkserver_preload([f"{worker_module.__package__}.preloaded"])
-            distributions = {FIRST_PARTY} | {s.distribution for s in registry.served.values()}
-            for name in distributions:
-                own = name == FIRST_PARTY
-                self._crews[name] = Crew(
-                    size if own else 1,
-                    seconds=seconds,
-                    memory_limit=0 if own else memory_limit,
-                    longest_queue=longest_queue if own else 16,
-                    own=own,
-                    rest=rest,
-                )
-                self._threads[name] = ThreadPoolExecutor(self._crews[name].most_at_once, thread_name_prefix="crew")
-                self._under_way[name] = 0
+        for name in distributions:
+            own = name == FIRST_PARTY
+            entries = () if own else tuple(registry.entries_for(name))
+            self._crews[name] = Crew(
+                Kind(name, entries, 0 if own else memory_limit, seconds, own),
+                size if own else 1,
+                longest_queue=longest_queue if own else STRANGERS_QUEUE,
+                rest=rest,
+                output=self._output,
+                guardian=self._guardian,
+                weights=weights,
+            )
+            most = self._crews[name].most_at_once + SPARE_THREADS
+            self._threads[name] = ThreadPoolExecutor(most, thread_name_prefix="crew")
+            self._under_way[name] = 0
 
     def runs_in_line(self, served: Served, length: int = 0) -> bool:
         """Whether this calculator is answered in this process: a light one of ours, for an input of ordinary length."""
-        light = served.first_party and served.calculator.load is Load.LIGHT and length <= LARGEST_IN_LINE
-        return self._kind == "inline" or light
+        if not served.first_party:
+            return False
+        return self._kind == "inline" or (served.calculator.load is Load.LIGHT and length <= LARGEST_IN_LINE)
 
-    async def evaluate(self, served: Served, given: Struct, body: bytes, units: Units) -> Evaluated:
-        """Answer. `given` is `body`, read. Raises `Refused` or a `Failure`."""
+    async def evaluate(self, served: Served, body: bytes, units: Units) -> Evaluated:
+        """Read the bytes and answer, where that is right for them. Raises `Malformed`, `Refused` or a `Failure`."""
         if self.runs_in_line(served, len(body)):
-            return evaluate_here(self._registry, served, given, units)
-        name = served.distribution
-        crew, loop = self._crews[name], asyncio.get_running_loop()
-        if self._under_way[name] >= crew.most_at_once:
-            raise NoFreeWorker("Every worker is busy and the queue is full.", 1.0)
-        if (wait := crew.expected_wait) > self._seconds / 2:  # better told now than after it has waited
-            raise NoFreeWorker(f"It would wait for about {wait:.0f} s.", wait)
-        self._under_way[name] += 1
-        try:
-            return await loop.run_in_executor(self._threads[name], crew.ask, served.name, body, units)
-        finally:
-            self._under_way[name] -= 1
+            return evaluate_here(self._registry, served, read(served.local.given, body), units)
+        return evaluated(await self._in_worker(served, "evaluate", body, units))
 
-    def evaluate_now(self, served: Served, given: Struct, body: bytes, units: Units) -> Evaluated:
-        """The same, for callers that may block."""
+    async def evaluate_value(self, served: Served, value: Any, units: Units) -> Evaluated:
+        """The same for an input that is decoded already, as plain data."""
+        body = msgspec.json.encode(value)
         if self.runs_in_line(served, len(body)):
-            return evaluate_here(self._registry, served, given, units)
-        return self._crews[served.distribution].ask(served.name, body, units)
+            return evaluate_here(self._registry, served, convert(served.local.given, value), units)
+        return evaluated(await self._in_worker(served, "evaluate", body, units))
+
+    def evaluate_now(self, served: Served, body: bytes, units: Units) -> Evaluated:
+        """The same as `evaluate`, for callers that may block."""
+        if self.runs_in_line(served, len(body)):
+            return evaluate_here(self._registry, served, read(served.local.given, body), units)
+        reply = self._crews[served.distribution].ask("evaluate", served.name, body, units, asking_tenant.get())
+        return evaluated(reply)
+
+    async def in_units(self, served: Served, kept: bytes, units: Units) -> bytes:
+        """A kept answer in the wanted system of units: converted, never computed again."""
+        if units == "metric":
+            return kept
+        if served.first_party:
+            return kept_in_units(served.local, kept, units)
+        reply = await self._in_worker(served, "in_units", kept, units)
+        return bytes(reply[1]) if reply[:1] == ["respelt"] else kept
 
     async def start(self) -> None:
-        """Start the first-party workers in the background, so that the first question finds them loaded."""
-        if self._kind == "workers":
-            self._crews[FIRST_PARTY].warm()
+        """Start the workers in the background, so that the first questions find them loaded."""
+        self._started_at = time.monotonic()
+        for name in sorted(self._crews, key=lambda n: n != FIRST_PARTY):
+            self._crews[name].warm()
+
+    def waits_for(self, limit: float) -> list[str]:
+        """Distributions whose first worker is not ready yet; none once `limit` seconds have passed since the start."""
+        if time.monotonic() - self._started_at > limit:
+            return []
+        return sorted(name for name, crew in self._crews.items() if not crew.ready)
 
     def stop(self) -> None:
         """End all workers."""
@@ -92,3 +128,25 @@ class Engine:
             crew.close()
         for threads in self._threads.values():
             threads.shutdown(wait=True, cancel_futures=True)
+        self._guardian.close()
+        self._output.close()
+
+    async def _in_worker(self, served: Served, what: worker_module.What, body: bytes, units: Units) -> list[Any]:
+        name, tenant = served.distribution, asking_tenant.get()
+        crew = self._crews[name]
+        if self._under_way[name] >= crew.most_at_once + SPARE_THREADS:
+            raise NoFreeWorker("Every worker is busy and the queue is full.", 1.0)
+        if (wait := crew.expected_wait(tenant)) > self._seconds / 2:  # better told now than after it has waited
+            raise NoFreeWorker(f"It would wait for about {wait:.0f} s.", wait)
+
+        def ask() -> list[Any]:
+            return crew.ask(what, served.name, body, units, tenant)
+
+        return await self._counted(name, ask)
+
+    async def _counted(self, name: str, work: Callable[[], T]) -> T:
+        self._under_way[name] += 1
+        try:
+            return await asyncio.get_running_loop().run_in_executor(self._threads[name], work)
+        finally:
+            self._under_way[name] -= 1

@@ -12,16 +12,17 @@ from coldwright.registry import Registry, Served
 
 def evaluate_here(registry: Registry, served: Served, given: Struct, units: Units) -> Evaluated:
     """Answer in this process. Raises `Refused` (the caller's input) or `BrokeContract` (the calculator's fault)."""
+    calculator = served.local
     try:
         answer = evaluate(
-            served.calculator,
+            calculator,
             given,
             plugin=served.distribution,
             plugin_version=served.distribution_version,
             lookup=registry.lookup,
         )
         if not served.first_party:
-            hold_to_schema(served.calculator.results, answer.results)
+            hold_to_schema(calculator.results, answer.results)
         return Evaluated(to_json(in_units(answer, units)), answer.digest, answer.outcome)
     except (Defect, msgspec.ValidationError) as error:
         raise BrokeContract(str(error)) from error

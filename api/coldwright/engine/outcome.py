@@ -1,5 +1,6 @@
 """What comes out of an evaluation, and the ways in which it can fail through no fault of the caller."""
 
+import msgspec
 from msgspec import Struct
 
 
@@ -9,6 +10,15 @@ class Evaluated(Struct, frozen=True):
     body: bytes
     digest: str
     outcome: str
+
+    @property
+    def given(self) -> bytes:
+        """The input as it was used, in its one spelling."""
+        return bytes(msgspec.json.decode(self.body, type=_GivenAlone).given)
+
+
+class _GivenAlone(Struct, frozen=True):
+    given: msgspec.Raw
 
 
 class Failure(Exception):  # noqa: N818

@@ -1,7 +1,8 @@
 """A worker process: reads questions from a pipe, answers them, holds itself to a memory limit.
 
-Bytes go over the pipe, never pickles: a question is msgpack `[calculator id, JSON of the input, units]`, an answer is
-msgpack `[kind, ...]` as `_reply` writes it. The first message, empty, says that the worker is ready.
+Bytes go over the pipe, never pickles: a question is msgpack `[what, calculator id, body, units]`, an answer is msgpack
+`[kind, ...]` as `_reply` writes it. The first message, empty, says that the worker is ready. A worker of a third party
+imports its plugins here, and nowhere else are they imported while serving.
 """
 
 import contextlib
@@ -9,29 +10,35 @@ import os
 import resource
 import signal
 import sys
+from collections.abc import Sequence
 from multiprocessing.connection import Connection
-from typing import Any
+from typing import Any, Literal
 
 import msgspec
 
-from coldwright.contract import Load, Refused
+from coldwright.contract import Load, Malformed, Refused
 from coldwright.contract.reading import convert, read
 from coldwright.engine.evaluate import evaluate_here
+from coldwright.engine.kept_units import kept_in_units
 from coldwright.engine.outcome import Failure
-from coldwright.registry import Registry
+from coldwright.registry import Entry, Registry
+from coldwright.registry.loading import SetAside
 
+What = Literal["evaluate", "in_units"]
+"""`evaluate`: the body is an input; `in_units`: it is a kept answer, to be spelt in other units."""
 GRACE = 2.0
 """Seconds after which a worker that nobody ended ends itself: the service may be gone."""
 LARGEST_ANSWER = 16 * 1024 * 1024
 
 _registry: Registry | None = None
+_missing: dict[str, str] = {}
 
 
 def preload() -> None:
-    """The plugins, loaded once in the fork server for all workers."""
+    """Our plugins, loaded once in the fork server for all workers."""
     global _registry  # noqa: PLW0603 - the one thing that forked workers share
     if _registry is None:
-        _registry = Registry()
+        _registry = Registry.of_ours()
 
 
 def warm_up() -> None:
@@ -39,26 +46,41 @@ def warm_up() -> None:
     if _registry is None:
         raise RuntimeError("the worker was not loaded")
     for served in list(_registry.served.values()):
-        calculator = served.calculator
+        calculator = served.local
         if served.first_party and calculator.load is Load.HEAVY and calculator.examples:
             with contextlib.suppress(Refused, Failure):
                 evaluate_here(_registry, served, convert(calculator.given, calculator.examples[0].given), "metric")
 
 
-def serve(connection: Connection, memory_limit: int, seconds: float, warm: bool) -> None:
-    """Answer until the pipe closes. No answer takes longer than `seconds`, whatever became of who asked."""
+def serve(
+    connection: Connection,
+    output: Connection,
+    entries: Sequence[Entry],
+    memory_limit: int,
+    seconds: float,
+    warm: bool,
+) -> None:
+    """Answer until the pipe closes. No answer takes longer than `seconds`, whatever became of who asked.
+
+    It leads a session, so that it can be ended with all that its calculators started; what they print goes into
+    `output`, never into anybody's answer. `entries` are the plugins of third parties that it is for.
+    """
+    os.setsid()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_IGN)  # the service finishes what is in flight, then closes the pipe
     signal.signal(signal.SIGALRM, signal.SIG_DFL)
-    os.dup2(2, 1)  # what a calculator prints goes to the log, not into anybody's answer
+    os.dup2(output.fileno(), 1)
+    os.dup2(output.fileno(), 2)
+    output.close()
     sys.stdout = sys.stderr
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
     if memory_limit:
         resource.setrlimit(resource.RLIMIT_AS, (memory_limit, memory_limit))
-    preload()
-    if warm:
-        warm_up()
     try:
+        connection.recv_bytes()  # the service has noted this process down, to end it whatever becomes of itself
+        _load(entries)
+        if warm:
+            warm_up()
         connection.send_bytes(b"")
         while True:
             question = connection.recv_bytes()
@@ -68,6 +90,17 @@ def serve(connection: Connection, memory_limit: int, seconds: float, warm: bool)
             connection.send_bytes(answer)
     except (EOFError, OSError):
         return
+
+
+def _load(entries: Sequence[Entry]) -> None:
+    preload()
+    if _registry is None:
+        raise RuntimeError("the worker was not loaded")
+    for entry in entries:
+        try:
+            _registry.take_in([entry])
+        except SetAside as aside:
+            _missing[entry.distribution] = aside.reason
 
 
 def _encoded_reply(question: bytes) -> bytes:
@@ -80,14 +113,19 @@ def _encoded_reply(question: bytes) -> bytes:
 def _reply(question: bytes) -> list[Any]:
     if _registry is None:
         raise RuntimeError("the worker was not loaded")
-    calculator_id, body, units = msgspec.msgpack.decode(question)
+    what, calculator_id, body, units = msgspec.msgpack.decode(question)
     try:
         served = _registry.find(calculator_id)
         if served is None:
-            return ["failed", "calculator-defect", f"the worker process did not load {calculator_id}"]
-        evaluated = evaluate_here(_registry, served, read(served.calculator.given, body), units)
+            text = f"the worker process did not load {calculator_id}. {'; '.join(_missing.values())}"
+            return ["failed", "calculator-defect", text.strip()]
+        if what == "in_units":
+            return ["respelt", kept_in_units(served.local, body, units)]
+        evaluated = evaluate_here(_registry, served, read(served.local.given, body), units)
     except Refused as refused:
         return ["refused", msgspec.to_builtins(refused.errors)]
+    except Malformed as malformed:
+        return ["malformed", malformed.code, malformed.detail]
     except Failure as failure:
         return ["failed", failure.slug, _words(failure)]
     except (KeyboardInterrupt, GeneratorExit):

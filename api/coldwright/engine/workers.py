@@ -5,12 +5,13 @@ import multiprocessing
 import threading
 import time
 from collections import deque
+from collections.abc import Mapping, Sequence
 from multiprocessing.connection import Connection
 from typing import Any
 
 import msgspec
 
-from coldwright.contract import FieldError, Refused
+from coldwright.contract import FieldError, Malformed, Refused
 from coldwright.contract.answer import Units
 from coldwright.contract.decoders import prepared
 from coldwright.engine import worker as worker_module
@@ -22,6 +23,11 @@ from coldwright.engine.outcome import (
     TooSlow,
     WorkerDied,
 )
+from coldwright.engine.output import Output
+from coldwright.engine.turns import Ticket, Turns
+from coldwright.engine.worker import What
+from coldwright.processes.guardian import Guardian
+from coldwright.registry import Entry
 
 DEATHS_BEFORE_REST = 3
 DEATHS_WITHIN = 60.0
@@ -29,27 +35,52 @@ START_SECONDS = 60.0
 """The first worker of all waits for the fork server, which imports everything once."""
 
 _context = multiprocessing.get_context("forkserver")  # never fork: a child would hold the listening socket
+_few_at_once = threading.Semaphore(4)
+"""Workers that start at one time, over all crews: fifty that import at once would all be late."""
 
 
 class _Gone(Exception):  # noqa: N818
     """The process had ended before it was asked."""
 
 
-class Worker:
-    """One process and the pipe to it."""
+class Kind(msgspec.Struct, frozen=True):
+    """What the workers of one distribution have in common."""
 
-    def __init__(self, memory_limit: int, seconds: float, *, warm: bool) -> None:
+    distribution: str
+    entries: Sequence[Entry]
+    """Plugins of third parties to import; none for ours."""
+    memory_limit: int
+    seconds: float
+    own: bool
+
+
+class Worker:
+    """One process with its session, and the pipe to it."""
+
+    def __init__(self, kind: Kind, output: Output, guardian: Guardian) -> None:
         ours, theirs = _context.Pipe()
+        hear, say = _context.Pipe(duplex=False)
         self._connection: Connection = ours
-        self._seconds = seconds
-        arguments = (theirs, memory_limit, seconds, warm)
+        self._seconds, self._guardian = kind.seconds, guardian
+        self._stopped = False
+        arguments = (theirs, say, list(kind.entries), kind.memory_limit, kind.seconds, kind.own)
         self._process = _context.Process(target=worker_module.serve, args=arguments, daemon=True)
         self._process.start()
         theirs.close()
+        say.close()
+        output.watch(kind.distribution, hear)
+        self._guardian.watch(self._pid)
+
+    @property
+    def _pid(self) -> int:
+        if self._process.pid is None:
+            raise RuntimeError("the worker was not started")
+        return self._process.pid
 
     def ready(self) -> bool:
-        """Wait until it can be asked; whether it can."""
+        """Let it load, and wait until it can be asked; whether it can."""
         try:
+            self._connection.send_bytes(b"")
             if self._connection.poll(START_SECONDS):
                 self._connection.recv_bytes()
                 return True
@@ -69,7 +100,7 @@ class Worker:
                 self.stop()
                 raise TooSlow(f"No answer within {self._seconds:g} s; the calculation was ended.")
             reply: list[Any] = msgspec.msgpack.decode(self._connection.recv_bytes())
-        except (EOFError, OSError) as error:
+        except (EOFError, OSError, msgspec.MsgspecError) as error:
             self.stop()
             raise WorkerDied("The process of the calculator ended before it answered.") from error
         return reply
@@ -83,55 +114,68 @@ class Worker:
             return False
 
     def stop(self) -> None:
-        """End the process now."""
+        """End the process now, and whatever its calculators have started."""
+        if self._stopped:
+            return
+        self._stopped = True
         self._process.kill()
         self._process.join(1)
+        self._guardian.end(self._pid)
         with contextlib.suppress(OSError):
             self._connection.close()
 
 
 class Crew:
-    """Workers that answer for one distribution, with a queue of bounded length."""
+    """Workers that answer for one distribution, with a line of bounded length in which each tenant has its turn."""
 
     def __init__(
-        self, size: int, *, seconds: float, memory_limit: int, longest_queue: int, own: bool, rest: float
+        self,
+        kind: Kind,
+        size: int,
+        *,
+        longest_queue: int,
+        rest: float,
+        output: Output,
+        guardian: Guardian,
+        weights: Mapping[str, int] | None = None,
     ) -> None:
-        self._size, self._seconds, self._memory_limit = size, seconds, memory_limit
-        self._own, self._rest = own, rest
+        self._kind, self._size, self._rest = kind, size, rest
+        self._output, self._guardian = output, guardian
         self._workers: set[Worker] = set()
         self._idle: list[Worker] = []
         self._starting = 0
-        self._waiting = 0
-        self._longest_queue = longest_queue
-        self._free = threading.Condition()
-        self._ever_ready = False
+        self._turns: Turns[Worker] = Turns(longest_queue, weights)
+        self._lock = threading.Lock()
+        self._ever_ready = threading.Event()
         self._deaths: dict[str, deque[float]] = {}
         self._resting_until: dict[str, float] = {}
         self._closed = False
         self._usual_seconds = 0.0
-
-    @property
-    def expected_wait(self) -> float:
-        """Seconds that one more question would wait its turn, as things went lately."""
-        return self._waiting * self._usual_seconds / self._size
-
-    @property
-    def most_at_once(self) -> int:
+        self.most_at_once = size + longest_queue
         """Questions that are under way or wait their turn, at most."""
-        return self._size + self._longest_queue
+
+    @property
+    def ready(self) -> bool:
+        """Whether a worker has ever been ready."""
+        return self._ever_ready.is_set()
+
+    def expected_wait(self, tenant: str) -> float:
+        """Seconds that one more question of this tenant would wait its turn, as things went lately."""
+        with self._lock:
+            return self._turns.ahead_of(tenant) * self._usual_seconds / self._size
 
     def warm(self) -> None:
         """Start every worker before it is asked for."""
-        with self._free:
+        with self._lock:
             for _ in range(self._size - len(self._workers) - self._starting):
                 self._start_another()
 
-    def ask(self, calculator_id: str, body: bytes, units: Units) -> Evaluated:
-        """Evaluate in a worker; blocks, so call it from a thread. Raises `Refused` or a `Failure`."""
+    def ask(self, what: What, calculator_id: str, body: bytes, units: Units, tenant: str = "") -> list[Any]:
+        """Ask a worker when it is this tenant's turn; blocks, so call it from a thread. Raises a `Failure`."""
         self._refuse_resting(calculator_id)
-        question = msgspec.msgpack.encode([calculator_id, body, units])
+        question = msgspec.msgpack.encode([what, calculator_id, body, units])
         while True:
-            worker = self._take()
+            worker = self._take(tenant)
             began = time.monotonic()
             try:
                 reply = worker.ask(question)
@@ -143,37 +187,53 @@ class Crew:
                 raise
             finally:
                 self._give_back(worker)
-            return _evaluated(reply)
+            return reply
 
     def close(self) -> None:
         """End every worker, busy or not."""
-        with self._free:
+        with self._lock:
             self._closed = True
             workers = list(self._workers)
-            self._free.notify_all()
+            self._turns.drain()
         for worker in workers:
             worker.stop()
 
-    def _take(self) -> Worker:
-        with self._free:
-            if self._waiting >= self._longest_queue:
+    def _take(self, tenant: str) -> Worker:
+        with self._lock:
+            if self._closed:
+                raise NoFreeWorker("The service is stopping.", 2.0)
+            if (worker := self._idle_one()) is not None:
+                return worker
+            ticket = self._turns.join(tenant)
+            if ticket is None:
                 raise NoFreeWorker("Every worker is busy and the queue is full.", 1.0)
-            deadline = time.monotonic() + (self._seconds if self._ever_ready else START_SECONDS)
-            self._waiting += 1
-            try:
-                while not self._closed:
-                    while self._idle:
-                        worker = self._idle.pop()
-                        if worker.alive:
-                            return worker
-                        self._let_go(worker)
-                    if len(self._workers) + self._starting < self._size:
-                        self._start_another()
-                    if not self._free.wait(max(0.0, deadline - time.monotonic())):
-                        raise NoFreeWorker("No worker became free in time.", 1.0)
-            finally:
-                self._waiting -= 1
-        raise NoFreeWorker("The service is stopping.", 2.0)
+            self._see_to_workers()
+        ticket.called.wait(self._kind.seconds if self.ready else START_SECONDS)
+        return self._called(ticket)
+
+    def _called(self, ticket: Ticket[Worker]) -> Worker:
+        with self._lock:
+            if ticket.worker is not None:
+                return ticket.worker
+            self._turns.leave(ticket)
+            if self._closed:
+                raise NoFreeWorker("The service is stopping.", 2.0)
+        if ticket.pushed_out:
+            raise NoFreeWorker("The queue is full, and others have fewer requests in it.", 1.0)
+        raise NoFreeWorker("No worker became free in time.", 1.0)
+
+    def _idle_one(self) -> Worker | None:
+        while self._idle:
+            worker = self._idle.pop()
+            if worker.alive:
+                return worker
+            self._let_go(worker)
+        return None
+
+    def _see_to_workers(self) -> None:
+        """Start another where somebody waits and there are fewer than there may be."""
+        if len(self._turns) > self._starting and len(self._workers) + self._starting < self._size:
+            self._start_another()
 
     def _start_another(self) -> None:
         """Start one in a thread of its own: whoever waits for it has a deadline, and starting has none."""
@@ -183,32 +243,43 @@ class Crew:
     def _start_one(self) -> None:
         worker = None
         try:
-            worker = Worker(self._memory_limit, self._seconds, warm=self._own)
-            ready = worker.ready()
+            with _few_at_once:
+                worker = Worker(self._kind, self._output, self._guardian)
+                ready = worker.ready()
         except (OSError, EOFError):
             ready = False
         if not ready:
             if worker is not None:
                 worker.stop()
             time.sleep(0.5)  # a machine that can't start a process now is not helped by trying at once
-        with self._free:
+        with self._lock:
             self._starting -= 1
             if ready and worker is not None and not self._closed:
                 self._workers.add(worker)
-                self._idle.append(worker)
-                self._ever_ready = True
+                self._ever_ready.set()
+                self._hand_out(worker)
                 worker = None
-            self._free.notify_all()
+            elif not self._closed:
+                self._see_to_workers()
         if worker is not None:
             worker.stop()
 
+    def _hand_out(self, worker: Worker) -> None:
+        """To whose turn it is, else to those that are idle."""
+        ticket = self._turns.next()
+        if ticket is None:
+            self._idle.append(worker)
+        else:
+            ticket.worker = worker
+            ticket.called.set()
+
     def _give_back(self, worker: Worker) -> None:
-        with self._free:
+        with self._lock:
             if self._closed or not worker.alive:
                 self._let_go(worker)
+                self._see_to_workers()
             else:
-                self._idle.append(worker)
-            self._free.notify()
+                self._hand_out(worker)
 
     def _let_go(self, worker: Worker) -> None:
         self._workers.discard(worker)
@@ -216,7 +287,7 @@ class Crew:
 
     def _count_death(self, calculator_id: str) -> None:
         """Strangers' calculators are given a rest; ours are not, or one caller's worst input would stop them for all."""
-        if self._own:
+        if self._kind.own:
             return
         now = time.monotonic()
         deaths = self._deaths.setdefault(calculator_id, deque(maxlen=DEATHS_BEFORE_REST))
@@ -233,12 +304,15 @@ class Crew:
             )
 
 
-def _evaluated(reply: list[Any]) -> Evaluated:
+def evaluated(reply: list[Any]) -> Evaluated:
+    """What a worker replied to `evaluate`; raises `Malformed`, `Refused` or a `Failure`."""
     match reply:
         case ["answered", answer, digest, outcome]:
             return Evaluated(answer, digest, outcome)
         case ["refused", errors]:
             raise Refused(msgspec.convert(errors, prepared(list[FieldError])))
+        case ["malformed", code, detail]:
+            raise Malformed(code, detail)
         case [_, _, text]:
             raise BrokeContract(text)
         case _:

@@ -1,46 +1,33 @@
-"""Finds plugins by their entry points, holds them to the contract, and sets aside what does not keep it."""
+"""Finds plugins by their entry points, holds them to the contract, and sets aside what does not keep it.
+
+Ours are imported here. Strangers' are imported by a child process (`strangers`): here they are what it reports of them.
+"""
 
 import os
 import time
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from importlib.metadata import EntryPoint, entry_points
-from typing import Annotated, Any, Literal
+from typing import Any
 
-from msgspec import Meta, Struct
-from packaging.specifiers import InvalidSpecifier, SpecifierSet
-from packaging.utils import canonicalize_name
+import msgspec
+from msgspec import Struct
 
-from coldwright.contract import CONTRACT_VERSION, ENTRY_POINT_GROUP, Calculator, Plugin
+from coldwright.contract import ENTRY_POINT_GROUP, Calculator, Plugin
+from coldwright.registry.entry import Entry, entry_of
+from coldwright.registry.found import Found
+from coldwright.registry.loading import SetAside, load, refuse_broken
 from coldwright.registry.names import FIRST_PARTY
-from coldwright.registry.rules import broken_rules, names_of
-
-State = Literal["loaded", "set_aside", "denied"]
-Stage = Literal["", "import", "manifest", "contract", "identity"]
-
-
-class Found(Struct, frozen=True, kw_only=True):
-    """What became of one entry point."""
-
-    entry_point: Annotated[str, Meta(description="Name of the entry point.")]
-    target: Annotated[str, Meta(description="What the entry point names: `module:object`.")]
-    distribution: Annotated[str, Meta(description="Distribution that it came from.")]
-    distribution_version: Annotated[str, Meta(description="Version of the distribution.")]
-    state: Annotated[State, Meta(description="Whether its calculators are served; `denied` by the operator's setting.")]
-    stage: Annotated[Stage, Meta(description="Where it failed; empty when it did not.")] = ""
-    reason: Annotated[str, Meta(description="Why it is not served.")] = ""
-    remedy: Annotated[str, Meta(description="What to do about it.")] = ""
-    title: Annotated[str, Meta(description="Title that the plugin gives itself.")] = ""
-    contract: Annotated[str, Meta(description="Versions of the contract that it was written for.")] = ""
-    calculators: Annotated[
-        tuple[str, ...], Meta(description="Ids of its calculators; an older major version as `family.name@1`.")
-    ] = ()
-    import_seconds: Annotated[float, Meta(description="Time that it took to import and check.")] = 0.0
+from coldwright.registry.ownership import Ownership
+from coldwright.registry.reported import Report, Reported, ReportedPlugin
+from coldwright.registry.rules import names_of, shown
+from coldwright.registry.strangers import reports_of
 
 
 class Served(Struct, frozen=True):
     """A calculator with the distribution that brought it."""
 
-    calculator: Calculator[Any, Any]
+    calculator: Calculator[Any, Any] | Reported
+    """Itself, or, of a stranger's that is loaded in its worker alone, what was reported of it."""
     distribution: str
     distribution_version: str
     newest: bool = True
@@ -52,15 +39,16 @@ class Served(Struct, frozen=True):
         return self.distribution == FIRST_PARTY
 
     @property
+    def local(self) -> Calculator[Any, Any]:
+        """The calculator itself; raises `TypeError` for one that is not loaded in this process."""
+        if isinstance(self.calculator, Reported):
+            raise TypeError(f"{self.calculator.id} of {self.distribution} is not loaded in this process")
+        return self.calculator
+
+    @property
     def name(self) -> str:
         """By which the registry finds it: its id, with `@major` where a newer major version is served."""
         return self.calculator.id if self.newest else self.calculator.pinned
-
-
-class _SetAside(Exception):  # noqa: N818 - caught where it is raised
-    def __init__(self, stage: Stage, reason: str, remedy: str) -> None:
-        self.stage, self.remedy = stage, remedy
-        self.reason = " ".join(reason.split())[:500]
 
 
 def denied_by_environment() -> frozenset[str]:
@@ -71,18 +59,59 @@ def denied_by_environment() -> frozenset[str]:
 class Registry:
     """The calculators that are served, and the story of every plugin that was found."""
 
-    def __init__(self, points: Iterable[EntryPoint] | None = None, denied: Collection[str] | None = None) -> None:
+    def __init__(
+        self,
+        points: Iterable[EntryPoint] | None = None,
+        denied: Collection[str] | None = None,
+        ownership: Ownership | None = None,
+    ) -> None:
         self.found: list[Found] = []
         self.served: dict[str, Served] = {}
         self.older: dict[str, Served] = {}
         """Older major versions that are still shipped, by `family.name@major`."""
-        self.plugins: dict[str, Plugin] = {}
+        self.plugins: dict[str, Plugin | ReportedPlugin] = {}
+        self.entries: dict[str, Entry] = {}
+        """Entry points of the plugins that are served, by name."""
+        self.printed: dict[str, str] = {}
+        """What strangers' plugins printed while they were imported, by entry point and distribution."""
         self._denied = denied_by_environment() if denied is None else frozenset(denied)
-        self._names: dict[str, object] = {}
+        self._names: dict[str, tuple[str, str]] = {}
         known = entry_points(group=ENTRY_POINT_GROUP) if points is None else points
-        for point in sorted(known, key=_order):
-            self.found.append(self._take(point))
+        entries = sorted({entry_of(p): None for p in known}, key=_order)
+        stories = {e: self._take_ours(e) for e in entries if e.first_party or self._is_denied(e)}
+        stories |= self._take_strangers([e for e in entries if e not in stories], ownership or Ownership())
+        self.found = [stories[e] for e in entries]
         self._set_aside_orphans()
+
+    @classmethod
+    def of_ours(cls) -> "Registry":
+        """Our plugins alone: what a worker has before it takes in those that it is for."""
+        return cls([p for p in entry_points(group=ENTRY_POINT_GROUP) if entry_of(p).first_party])
+
+    def take_in(self, entries: Iterable[Entry]) -> None:
+        """Import plugins of strangers into this process, which is a worker's or an author's, never the service's.
+
+        What is served was settled before. Raises `SetAside` for one that can't be imported after all.
+        """
+        for entry in entries:
+            self._serve(entry, load(entry))
+
+    def take_all_in(self) -> "Registry":
+        """The same for every plugin that is served: what an author's tests ask."""
+        self.take_in([e for e in self.entries.values() if not e.first_party])
+        return self
+
+    def entries_for(self, distribution: str) -> list[Entry]:
+        """Entry points that a worker of this distribution needs: its own, and those of all that it asks."""
+        wanted, waiting = {distribution}, [distribution]
+        while waiting:
+            of = waiting.pop()
+            for served in [*self.served.values(), *self.older.values()]:
+                asked = served.calculator.uses if served.distribution == of else ()
+                more = {s.distribution for name in asked if (s := self.find(name))} - wanted - {FIRST_PARTY}
+                wanted |= more
+                waiting += sorted(more)
+        return [e for e in self.entries.values() if e.distribution in wanted and not e.first_party]
 
     def find(self, name: str) -> Served | None:
         """The served calculator called `family.name`, or `family.name@2` for that major version of it."""
@@ -93,10 +122,10 @@ class Registry:
         return self.older.get(name)
 
     def lookup(self, name: str) -> Calculator[Any, Any]:
-        """The calculator of `find`; raises `KeyError`."""
+        """The calculator of `find`; raises `KeyError`, and `TypeError` for one that is not loaded in this process."""
         if (served := self.find(name)) is None:
             raise KeyError(name)
-        return served.calculator
+        return served.local
 
     def majors(self, id: str) -> list[Served]:  # noqa: A002 - the contract's own word
         """Every major version of an id, the newest first."""
@@ -110,67 +139,84 @@ class Registry:
         told = [f"{f.state.replace('_', ' ')}: {f.reason}" for f in self.found if f.entry_point == entry_point]
         return told[0] if told else "not installed"
 
-    def _take(self, point: EntryPoint) -> Found:
-        name, version = _distribution(point)
-        plugin: Plugin | None = None
-        state: State = "loaded"
-        stage: Stage = ""
-        reason = remedy = ""
-        began = time.perf_counter()
-        if {point.name, name} & self._denied:
-            state, reason = "denied", "COLDWRIGHT_PLUGINS_DENIED names it"
+    def claims(self) -> dict[str, str]:
+        """Ids of strangers that are served, with the distribution that holds each from now on."""
+        return {s.calculator.id: s.distribution for s in self.served.values() if not s.first_party}
+
+    def _is_denied(self, entry: Entry) -> bool:
+        return bool({entry.name, entry.distribution} & self._denied)
+
+    def _take_ours(self, entry: Entry) -> Found:
+        if self._is_denied(entry):
             remedy = "Take it out of the setting to have it loaded."
-        else:
-            try:
-                plugin = _load(point)
-                self._refuse_broken(plugin, point, name)
-            except _SetAside as aside:
-                state, stage, reason, remedy = "set_aside", aside.stage, aside.reason, aside.remedy
-        if plugin is not None and state == "loaded":
-            self._serve(plugin, point.name, name, version)
-        return Found(
-            entry_point=point.name,
-            target=point.value,
-            distribution=name,
-            distribution_version=version,
-            state=state,
-            stage=stage,
-            reason=reason,
-            remedy=remedy,
-            title=str(plugin.title) if plugin else "",
-            contract=str(plugin.contract) if plugin else "",
-            calculators=tuple(self._names_served(plugin)) if plugin and state == "loaded" else (),
-            import_seconds=round(time.perf_counter() - began, 4),
-        )
-
-    def _refuse_broken(self, plugin: Plugin, point: EntryPoint, distribution: str) -> None:
-        if not _is_compatible(plugin):
-            raise _SetAside(
-                "contract",
-                f"written for contract {plugin.contract}, this is {CONTRACT_VERSION}",
-                "Install a release of the plugin for this contract.",
-            )
-        if point.name in self.plugins:
-            owner = next(f.distribution for f in self.found if f.entry_point == point.name and f.state == "loaded")
-            remedy = "Give the entry point another name."
-            raise _SetAside("identity", f"the entry point name {point.name!r} is taken by {owner}", remedy)
+            return _story(entry, state="denied", reason="COLDWRIGHT_PLUGINS_DENIED names it", remedy=remedy)
+        began = time.perf_counter()
         try:
-            problem = broken_rules(plugin, distribution, self._names)
-        except Exception as error:
-            problem = f"{type(error).__name__}: {error}"
-        if problem:
-            raise _SetAside("identity", problem, f"Run `coldwright plugins check {point.name}`.")
+            plugin = load(entry)
+            refuse_broken(plugin, entry)
+            self._refuse_taken(entry, [(name, shown(meant)) for name, meant in names_of(plugin)])
+        except SetAside as aside:
+            return _aside(entry, aside, time.perf_counter() - began)
+        self._serve(entry, plugin)
+        return self._loaded(entry, plugin, time.perf_counter() - began)
 
-    def _serve(self, plugin: Plugin, entry_point: str, distribution: str, version: str) -> None:
-        self.plugins[entry_point] = plugin
-        self._names |= dict(names_of(plugin))
-        for calculator in sorted(plugin.calculators, key=lambda c: -c.major):
-            newest = calculator.id not in self.served
-            served = Served(calculator, distribution, version, newest)
+    def _take_strangers(self, entries: list[Entry], ownership: Ownership) -> dict[Entry, Found]:
+        """Those that hold their ids first, in order of their registration; newcomers only where nobody else claims."""
+        reports = dict(zip(entries, reports_of(entries), strict=True))
+        stories: dict[Entry, Found] = {}
+        sound: dict[Entry, ReportedPlugin] = {}
+        for entry, report in reports.items():
+            if report.output.strip():
+                self.printed[f"{entry.name} ({entry.distribution})"] = report.output
+            if report.plugin is None:
+                stories[entry] = _aside(entry, _reason(report), report.seconds, report.title, report.contract)
+            elif not (wrong := _not_its_own(entry, report.plugin, ownership)):
+                sound[entry] = report.plugin
+            else:
+                stories[entry] = _aside(entry, wrong, report.seconds, report.plugin.title, report.plugin.contract)
+        line = {e: ownership.seniority(e.distribution, _ids(p)) for e, p in sound.items()}
+        seniors = sorted((e for e in sound if line[e] is not None), key=lambda e: (line[e], _order(e)))
+        rivals = _rivals({e: p for e, p in sound.items() if line[e] is None})
+        for entry in [*seniors, *(e for e in sound if line[e] is None)]:
+            plugin = sound[entry]
+            try:
+                self._refuse_taken(entry, plugin.names)
+                if entry in rivals:
+                    raise rivals[entry]
+            except SetAside as aside:
+                stories[entry] = _aside(entry, aside, reports[entry].seconds, plugin.title, plugin.contract)
+                continue
+            self._serve(entry, plugin)
+            stories[entry] = self._loaded(entry, plugin, reports[entry].seconds)
+        return stories
+
+    def _refuse_taken(self, entry: Entry, names: Iterable[tuple[str, str]]) -> None:
+        if entry.name in self.entries:
+            owner = self.entries[entry.name].distribution
+            reason = f"the entry point name {entry.name!r} is taken by {owner}"
+            raise SetAside("identity", reason, "Give the entry point another name.")
+        for name, meant in names:
+            other = self._names.get(name)
+            if other is not None and (other[0] != meant or _is_id(name)):  # one struct may serve two plugins
+                raise _taken(name, meant, *other)
+
+    def _serve(self, entry: Entry, plugin: Plugin | ReportedPlugin) -> None:
+        self.plugins[entry.name], self.entries[entry.name] = plugin, entry
+        names = plugin.names if isinstance(plugin, ReportedPlugin) else names_of(plugin)
+        for name, meant in names:
+            self._names.setdefault(name, (shown(meant), entry.distribution))
+        seen: set[str] = set()
+        calculators: Sequence[Calculator[Any, Any] | Reported] = plugin.calculators
+        for calculator in sorted(calculators, key=lambda c: -c.major):
+            newest = calculator.id not in seen
+            seen.add(calculator.id)
+            served = Served(calculator, entry.distribution, entry.distribution_version, newest)
             (self.served if newest else self.older)[served.name] = served
 
-    def _names_served(self, plugin: Plugin) -> Iterable[str]:
-        return (c.id if self.served[c.id].calculator is c else c.pinned for c in plugin.calculators)
+    def _loaded(self, entry: Entry, plugin: Plugin | ReportedPlugin, seconds: float) -> Found:
+        names = tuple(c.id if self.served[c.id].calculator is c else c.pinned for c in plugin.calculators)
+        told = {"title": str(plugin.title), "contract": str(plugin.contract), "calculators": names}
+        return _story(entry, state="loaded", import_seconds=round(seconds, 4), **told)
 
     def _set_aside_orphans(self) -> None:
         """A plugin whose calculators ask one that is not served can't answer: it goes, and so on until none is left."""
@@ -178,54 +224,94 @@ class Registry:
         while changed:
             changed = False
             for index, found in enumerate(self.found):
-                asks = {used for name in found.calculators for used in self.lookup(name).uses}
+                asks = {u for n in found.calculators if (s := self.find(n)) for u in s.calculator.uses}
                 if missing := sorted(used for used in asks if self.find(used) is None):
                     for name in found.calculators:
                         self.served.pop(name, None)
                         self.older.pop(name, None)
                     self.plugins.pop(found.entry_point)
-                    self.found[index] = Found(
-                        entry_point=found.entry_point,
-                        target=found.target,
-                        distribution=found.distribution,
-                        distribution_version=found.distribution_version,
+                    self.entries.pop(found.entry_point)
+                    self.found[index] = msgspec.structs.replace(
+                        found,
                         state="set_aside",
                         stage="identity",
                         reason=f"asks calculators that are not served: {', '.join(missing)}",
                         remedy="Install the plugin that brings them, or see why it was set aside.",
-                        title=found.title,
-                        contract=found.contract,
-                        import_seconds=found.import_seconds,
+                        calculators=(),
                     )
                     changed = True
 
 
-def _load(point: EntryPoint) -> Plugin:
-    """The plugin that an entry point names. Whatever an import can throw becomes a reason to set it aside."""
-    try:
-        plugin = point.load()
-    except KeyboardInterrupt:
-        raise
-    except BaseException as error:
-        raise _SetAside("import", f"{type(error).__name__}: {error}", f"Make `import {point.module}` work.") from error
-    if not isinstance(plugin, Plugin):
-        raise _SetAside("manifest", f"{point.value} is not a Plugin but a {type(plugin).__name__}", "Name a `Plugin`.")
-    return plugin
+def _ids(plugin: ReportedPlugin) -> set[str]:
+    return {c.id for c in plugin.calculators}
 
 
-def _is_compatible(plugin: Plugin) -> bool:
-    try:
-        return SpecifierSet(plugin.contract).contains(CONTRACT_VERSION)
-    except (InvalidSpecifier, TypeError, AttributeError) as error:
-        raise _SetAside("manifest", f"contract {plugin.contract!r}: {error}", "Write it like `>=1.0,<2`.") from error
+def _not_its_own(entry: Entry, plugin: ReportedPlugin, ownership: Ownership) -> SetAside | None:
+    """Why a plugin may not have an id that belongs to another distribution."""
+    for id_ in sorted(_ids(plugin)):
+        holder = ownership.holder(id_)
+        if holder and holder != entry.distribution:
+            pinned = id_ in ownership.pinned
+            how = "COLDWRIGHT_PLUGINS_PINNED gives it to" if pinned else "it was registered first by"
+            cure = (
+                f"Change COLDWRIGHT_PLUGINS_PINNED if {entry.distribution} is to have it."
+                if pinned
+                else f"If {entry.distribution} is to have it: `coldwright plugins release {id_}`, then start again."
+            )
+            return SetAside("identity", f"the id {id_} belongs to {holder}: {how} {holder}", cure)
+    return None
 
 
-def _distribution(point: EntryPoint) -> tuple[str, str]:
-    dist = point.dist
-    return (canonicalize_name(dist.name), dist.version) if dist is not None else ("unknown", "0")
+def _rivals(newcomers: dict[Entry, ReportedPlugin]) -> dict[Entry, SetAside]:
+    """Newcomers that claim one name, or one entry point: none of them is served until the operator says which."""
+    claimed: dict[str, list[tuple[Entry, str]]] = {}
+    for entry, plugin in newcomers.items():
+        for name, meant in {(f"entry point {entry.name}", entry.distribution), *plugin.names}:
+            claimed.setdefault(name, []).append((entry, meant))
+    rivals: dict[Entry, SetAside] = {}
+    for name, claims in sorted(claimed.items(), key=lambda c: (not _is_id(c[0]), c[0])):
+        one_struct = not _is_id(name) and len({meant for _, meant in claims}) == 1
+        if len(claims) > 1 and not one_struct:
+            for entry, meant in claims:
+                others = ", ".join(sorted({e.distribution for e, _ in claims if e != entry}))
+                what = f"the id {name}" if _is_id(name) else f"the name {name} of {meant}"
+                pin = f"{next(c.id for c in newcomers[entry].calculators)}={entry.distribution}"
+                cure = f"Say who is to have it, for example COLDWRIGHT_PLUGINS_PINNED={pin}"
+                reason = f"{what} is claimed by {others} too, and neither was here before"
+                rivals.setdefault(entry, SetAside("identity", reason, cure))
+    return rivals
 
 
-def _order(point: EntryPoint) -> tuple[bool, str, str, str]:
-    """Our own first, then by distribution and name, so that what is installed beside never changes who wins."""
-    name = _distribution(point)[0]
-    return name != FIRST_PARTY, name, point.name, point.value
+def _taken(name: str, meant: str, other: str, holder: str) -> SetAside:
+    what = f"the id {name}" if _is_id(name) else f"the name {name} of {meant}"
+    by = holder if meant == other else f"{other} of {holder}"
+    return SetAside("identity", f"{what} is taken by {by}", "Give yours another name, or deny the other plugin.")
+
+
+def _is_id(name: str) -> bool:
+    """Whether a name that is taken is an id: those of operations and components have no dot."""
+    return "." in name
+
+
+def _reason(report: Report) -> SetAside:
+    return SetAside(report.stage, report.reason, report.remedy)
+
+
+def _aside(entry: Entry, aside: SetAside, seconds: float, title: str = "", contract: str = "") -> Found:
+    told: dict[str, Any] = {"stage": aside.stage, "reason": aside.reason, "remedy": aside.remedy}
+    return _story(entry, state="set_aside", title=title, contract=contract, import_seconds=round(seconds, 4), **told)
+
+
+def _story(entry: Entry, **told: Any) -> Found:
+    return Found(
+        entry_point=entry.name,
+        target=entry.target,
+        distribution=entry.distribution,
+        distribution_version=entry.distribution_version,
+        **told,
+    )
+
+
+def _order(entry: Entry) -> tuple[bool, str, str, str]:
+    """Our own first, then by distribution and name: the order in which they are told."""
+    return not entry.first_party, entry.distribution, entry.name, entry.target

@@ -6,6 +6,7 @@ So installing a plugin renames nothing: whoever comes second with a name that is
 from typing import Any
 
 from coldwright.contract import Calculator
+from coldwright.registry.reported import Reported
 
 FIRST_PARTY = "coldwright"
 RESERVED_FAMILIES = frozenset({"electrical", "hydronic", "refrigeration", "readiness", "site", "booking"})
@@ -17,7 +18,7 @@ def camel(calculator_id: str) -> str:
     return "".join(part[:1].upper() + part[1:] for part in calculator_id.replace(".", "_").split("_"))
 
 
-def stem(calculator: Calculator[Any, Any], *, newest: bool = True) -> str:
+def stem(calculator: Calculator[Any, Any] | Reported, *, newest: bool = True) -> str:
     """What its operations are called after; an older major version says which it is."""
     return camel(calculator.id) + ("" if newest else f"Major{calculator.major}")
 

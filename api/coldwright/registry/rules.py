@@ -1,7 +1,7 @@
 """What a plugin must keep to be served at all. The full test kit is `coldwright.conformance`."""
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from datetime import date
 from typing import Any
 
@@ -22,21 +22,18 @@ _ID = re.compile(r"[a-z][a-z0-9_]{1,39}\.[a-z][a-z0-9_]{1,59}")
 _VERSION = re.compile(r"(0|[1-9]\d{0,5})\.(0|[1-9]\d{0,5})\.(0|[1-9]\d{0,5})")
 
 
-def broken_rules(plugin: Plugin, distribution: str, taken: Mapping[str, object]) -> str:
-    """The first rule that the plugin breaks, in words; empty when it keeps them all.
-
-    `taken` maps the names of the plugins before it, as `names_of` gives them, to whoever bears each.
-    """
+def broken_rules(plugin: Plugin, distribution: str) -> str:
+    """The first rule that the plugin breaks by itself, in words; empty when it keeps them all."""
     if not (isinstance(plugin.title, str) and plugin.title.strip()):
         return "it has no title"
     own: set[str] = set()
     for calculator in plugin.calculators:
         if problem := _of_calculator(calculator, distribution):
             return problem
-        if calculator.id in taken or calculator.pinned in own:
-            return f"the id {calculator.id} is taken"
+        if calculator.pinned in own:
+            return f"two calculators are called {calculator.pinned}"
         own.add(calculator.pinned)
-    return _clashing_names(plugin, taken)
+    return _two_of_one_name(names_of(plugin))
 
 
 def _of_calculator(calculator: object, distribution: str) -> str:
@@ -71,30 +68,32 @@ def _unpublishable(calculator: Calculator[Any, Any]) -> str:
     return ""
 
 
+Names = Iterable[tuple[str, object]]
+
+
 def names_of(plugin: Plugin) -> Iterator[tuple[str, object]]:
-    """Names that the plugin takes for itself: ids, operations, components. Structs of the contract are everybody's."""
+    """Names that the plugin takes for itself, each with what it means: ids, operations, components.
+
+    Structs of the contract are everybody's.
+    """
     for calculator in plugin.calculators:
-        yield calculator.id, calculator
+        yield calculator.id, calculator.id
         for newest in (True, False):
             yield f"operation {stem(calculator, newest=newest)}", calculator.id
-            yield answer_name(calculator, newest=newest), (calculator.id, newest or calculator.major)
+            yield answer_name(calculator, newest=newest), f"answer of {calculator.id if newest else calculator.pinned}"
         for struct in all_structs(calculator.given, calculator.results):
             if struct.__module__.partition(".")[0] != "coldwright":
                 yield component_name(struct), struct
 
 
-def _clashing_names(plugin: Plugin, taken: Mapping[str, object]) -> str:
-    names: dict[str, object] = {}
-    for name, owner in names_of(plugin):
-        if "." in name:
-            continue
-        other = names.setdefault(name, owner)
-        if other != owner:
-            return f"two things are called {name}: {_shown(other)} and {_shown(owner)}"
-        if name in taken and taken[name] != owner:
-            return f"the name {name} of {_shown(owner)} is taken by {_shown(taken[name])}"
+def _two_of_one_name(names: Names) -> str:
+    known: dict[str, object] = {}
+    for name, meant in names:
+        if (other := known.setdefault(name, meant)) != meant:
+            return f"two things are called {name}: {shown(other)} and {shown(meant)}"
     return ""
 
 
-def _shown(owner: object) -> str:
-    return f"{owner.__module__}.{owner.__name__}" if isinstance(owner, type) else str(getattr(owner, "id", owner))
+def shown(meant: object) -> str:
+    """What a name means, in words that are the same in every process."""
+    return f"{meant.__module__}.{meant.__qualname__}" if isinstance(meant, type) else str(meant)

@@ -54,6 +54,11 @@ def all_endpoints(registry: Registry) -> list[Endpoint]:
     return found + [e for resource in (exploration, jobs, records, catalogue, operation) for e in resource.endpoints()]
 
 
+def _plugin_said(plugin: str, text: str) -> None:
+    """What a plugin printed, as a line of the log that says whose it is."""
+    log.info("plugin_output", plugin=plugin, text=text)
+
+
 def document_of(registry: Registry, endpoints: list[Endpoint] | None = None) -> dict[str, Any]:
     """The OpenAPI document of these calculators; `endpoints` where they are made already."""
     tags = TAGS | {
@@ -72,6 +77,7 @@ def create_app(settings: Settings, registry: Registry | None = None, engine: Eng
         seconds=settings.evaluation_seconds,
         memory_limit=settings.worker_memory_mib * 1024 * 1024,
         rest=settings.rest_seconds,
+        tell=_plugin_said,
     )
     database = Database(settings.database_url)
     services = Services(settings, registry, engine, database)
@@ -90,6 +96,8 @@ def create_app(settings: Settings, registry: Registry | None = None, engine: Eng
                     reason=found.reason,
                     remedy=found.remedy,
                 )
+        for plugin, text in registry.printed.items():
+            _plugin_said(plugin, text)
         await services.stored(upgrade, database)
         await engine.start()
         runner = JobsRunner(services)

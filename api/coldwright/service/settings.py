@@ -32,6 +32,8 @@ class Settings(Struct, frozen=True, kw_only=True):
     """Memory that a third-party calculator may use."""
     rest_seconds: Annotated[float, Meta(ge=0, le=86_400)] = 30.0
     """A third-party calculator whose process died or hung three times within a minute is not asked for this long."""
+    worker_start_seconds: Annotated[float, Meta(ge=0, le=3600)] = 30.0
+    """Not ready before every distribution's first worker is, but no longer than this: one slow plugin holds up nobody."""
     log_format: Literal["json", "text"] = "json"
     """`json` or `text`."""
     log_level: Literal["debug", "info", "warning", "error"] = "info"

@@ -35,6 +35,9 @@ Harm = Literal[
     "closed_files",
     "strange_error",
     "killed_parent",
+    "endless_printing",
+    "children",
+    "children_and_endless_loop",
 ]
 
 
@@ -116,6 +119,22 @@ def _kill_parent() -> HarmResults:
     return HarmResults()
 
 
+def _print_without_end() -> HarmResults:
+    while True:
+        os.write(1, b"all work and no play\n" * 3000)
+
+
+def _have_children() -> HarmResults:
+    subprocess.Popen(["sleep", "3600"])
+    subprocess.Popen(["sh", "-c", "sleep 3600 & sleep 3600"], process_group=0)
+    return HarmResults(text="left behind")
+
+
+def _have_children_and_loop() -> HarmResults:
+    _have_children()
+    return _loop_in_c()
+
+
 _DONE: dict[str, Callable[[], Any]] = {
     "none": HarmResults,
     "delay": _delay,
@@ -139,6 +158,9 @@ _DONE: dict[str, Callable[[], Any]] = {
     "closed_files": _close_files,
     "strange_error": _strange,
     "killed_parent": _kill_parent,
+    "endless_printing": _print_without_end,
+    "children": _have_children,
+    "children_and_endless_loop": _have_children_and_loop,
 }
 
 

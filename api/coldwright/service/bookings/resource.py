@@ -11,9 +11,8 @@ from coldwright.contract import Refused, refuse
 from coldwright.contract.evaluation import canonical
 from coldwright.contract.reading import convert, read
 from coldwright.registry import Registry, Served
+from coldwright.registry.answers import answer_type
 from coldwright.service.bookings.stock import counts_of, free_counts, held_items, with_counts
-from coldwright.service.calculators.answers import answer_type
-from coldwright.service.calculators.kept_units import kept_in_units
 from coldwright.service.exploration.pointers import Origin, led_back
 from coldwright.service.fleets.resource import ASSESSMENT, NAME
 from coldwright.service.http.body import raw_body
@@ -75,7 +74,7 @@ def kept_booking_type(served: Served) -> type[Struct]:
         ("reference", Annotated[str, Meta(description="Your order number.")]),
         ("revision", Annotated[int, Meta(ge=1, le=2**31, description="Counts up from 1.")]),
         ("created_at", Annotated[str, Meta(description="When this revision was kept, RFC 3339.")]),
-        ("assessment", Annotated[answer_type(served.calculator), Meta(description="Answer of `booking.assessment`.")]),
+        ("assessment", Annotated[answer_type(served.local), Meta(description="Answer of `booking.assessment`.")]),
     ]
     struct = defstruct("KeptBooking", fields, frozen=True, module="coldwright.service.answers")
     struct.__doc__ = "A revision of an order with its assessment."
@@ -96,7 +95,7 @@ class Order:
 
 async def _put(asked: Asked, served: Served) -> Response[bytes]:
     reference = asked.path("reference")
-    sent = read(served.calculator.given, await raw_body(asked))
+    sent = read(served.local.given, await raw_body(asked))
     if (named := getattr(sent, "reference", reference)) != reference:
         raise refuse("/reference", f"The address names {reference!r}.", value=named, why="One order has one reference.")
     order = Order(canonical(sent))
@@ -144,10 +143,10 @@ async def _assessed(asked: Asked, served: Served, order: Order) -> Wanted:
         stock = counts_of(document)
         plain.pop("fleet_id")
         plain["fleet"] = with_counts(document, free_counts(stock, others))
-    given = convert(served.calculator.given, plain)
+    given = convert(served.local.given, plain)
     body = canonical(given)
     began = time.perf_counter()
-    evaluated = await services.engine.evaluate(served, given, body, "metric")
+    evaluated = await services.engine.evaluate(served, body, "metric")
     services.metrics.count_answer(ASSESSMENT, evaluated.outcome, time.perf_counter() - began)
     record = Record(evaluated.digest, ASSESSMENT, served.calculator.version, evaluated.outcome, body, evaluated.body)
     results = msgspec.json.decode(evaluated.body)["results"]
@@ -166,7 +165,7 @@ async def _assessment(asked: Asked, served: Served, booking: Booking) -> bytes:
     record = await services.stored(get_record, services.database, asked.caller.tenant, booking.digest)
     if record is None:
         raise ProblemRaised("internal-error", "The assessment of this revision is missing.")
-    return kept_in_units(served.calculator, record.answer, wanted_units(asked))
+    return await services.engine.in_units(served, record.answer, wanted_units(asked))
 
 
 def _content(booking: Booking, assessment: bytes) -> bytes:
@@ -296,7 +295,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             handler=put,
             replies={200: Reply("Kept before, or changed.", kept), 201: Reply("Kept as something new.", kept)},
             parameters=(REFERENCE, UNITS, *PRECONDITIONS),
-            body=served.calculator.given,
+            body=served.local.given,
             examples=served.calculator.examples,
             problems=(*PRECONDITION_PROBLEMS, *_FAILURES, "conflict"),
             large_body=True,

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 from email.utils import format_datetime
 from functools import cache
-from typing import Annotated, Any
+from typing import Annotated, Any, cast
 
 import msgspec
 from litestar import Response
@@ -13,18 +13,19 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 
 from coldwright.contract import Reference
 from coldwright.contract.calculator import Calculator
-from coldwright.contract.reading import read
-from coldwright.contract.walk import all_structs, fields_of
 from coldwright.engine import Evaluated
-from coldwright.registry import Registry, Served, component_name, stem
-from coldwright.service.calculators.answers import answer_type
+from coldwright.registry import Registry, Reported, Served, component_name, stem
+from coldwright.registry.answers import answer_type
+from coldwright.registry.components import Components, standing_alone
+from coldwright.registry.reporting import ranges_of
 from coldwright.service.http.body import raw_body
 from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Handler, Method, Parameter, Reply
 from coldwright.service.http.paging import PAGE_PARAMETERS, page_of
 from coldwright.service.http.problems import ProblemRaised
-from coldwright.service.http.replies import cached_reply, encode, json_reply, wanted_units
-from coldwright.service.openapi.components import Components
+from coldwright.service.http.replies import cached_reply, json_reply, wanted_units
 from coldwright.store.records import Record, put_record
+
+AnyCalculator = Calculator[Any, Any] | Reported
 
 
 class CalculatorEntry(Struct, frozen=True, kw_only=True):
@@ -120,6 +121,7 @@ def describe(served: Served, majors: Iterable[Served]) -> CalculatorDescription:
     """The description, from the calculator itself."""
     calculator = served.calculator
     leaving = calculator.deprecated
+    ranges = calculator.ranges if isinstance(calculator, Reported) else ranges_of(calculator)
     return CalculatorDescription(
         id=calculator.id,
         version=calculator.version,
@@ -136,37 +138,19 @@ def describe(served: Served, majors: Iterable[Served]) -> CalculatorDescription:
         references=calculator.references,
         tables=tuple(t.id for t in calculator.tables),
         examples=tuple(ExampleEntry(e.name, e.summary, e.given) for e in calculator.examples),
-        ranges=_ranges(calculator),
-        given_schema=_schema(calculator.given),
-        results_schema=_schema(calculator.results),
+        ranges=tuple(RangeEntry(r.field, r.range) for r in ranges),
+        given_schema=_schema(calculator, calculator.given),
+        results_schema=_schema(calculator, calculator.results),
     )
 
 
-def _ranges(calculator: Calculator[Any, Any]) -> tuple[RangeEntry, ...]:
-    return tuple(
-        RangeEntry(
-            f"{component_name(struct)}/{facts.wire_name}",
-            {k: v for k, v in msgspec.to_builtins(facts.about.within).items() if v not in (None, "")},
-        )
-        for struct in all_structs(calculator.given)
-        for facts in fields_of(struct)
-        if facts.about.within is not None
-    )
-
-
-def _schema(struct: type[Struct]) -> dict[str, Any]:
-    """A JSON Schema that stands alone."""
+def _schema(calculator: AnyCalculator, part: type[Struct] | str) -> dict[str, Any]:
+    """A JSON Schema of its input or results that stands alone."""
+    if isinstance(calculator, Reported):
+        return standing_alone(str(part), calculator.components)
     components = Components()
-    components.add(struct)
-    text = msgspec.json.encode(
-        {
-            "$schema": "https://json-schema.org/draft/2020-12/schema",
-            "$ref": f"#/$defs/{component_name(struct)}",
-            "$defs": components.schemas,
-        }
-    )
-    decoded: dict[str, Any] = msgspec.json.decode(text.replace(b"#/components/schemas/", b"#/$defs/"))
-    return decoded
+    components.add(part)
+    return standing_alone(component_name(cast(type[Struct], part)), components.schemas)
 
 
 def _entry(served: Served) -> CalculatorEntry:
@@ -196,7 +180,7 @@ async def _unknown(asked: Asked) -> Response[bytes]:
     raise ProblemRaised("not-found", f"There is no calculator {name[:120]}: see GET /v1/calculators.")
 
 
-def leaving_headers(calculator: Calculator[Any, Any]) -> dict[str, str]:
+def leaving_headers(calculator: AnyCalculator) -> dict[str, str]:
     """`Deprecation` (RFC 9745) and `Sunset` (RFC 8594) of a calculator on its way out."""
     if calculator.deprecated is None:
         return {}
@@ -236,19 +220,18 @@ def _evaluating(served: Served) -> Endpoint:
     async def handler(asked: Asked) -> Response[bytes]:
         units = wanted_units(asked)
         body = await raw_body(asked)
-        given = read(calculator.given, body)
         began = time.perf_counter()
-        evaluated = await asked.services.engine.evaluate(served, given, body, units)
+        evaluated = await asked.services.engine.evaluate(served, body, units)
         seconds = time.perf_counter() - began
         asked.services.metrics.count_answer(calculator.id, evaluated.outcome, seconds)
         if asked.query("record") == "true":
-            kept = (
-                evaluated if units == "metric" else await asked.services.engine.evaluate(served, given, body, "metric")
-            )
-            await keep_record(asked, calculator, given, kept)
+            kept = evaluated if units == "metric" else await asked.services.engine.evaluate(served, body, "metric")
+            await keep_record(asked, calculator, kept)
         return json_reply(evaluated.body, headers=leaving)
 
     name = stem(calculator, newest=served.newest)
+    reported = calculator if isinstance(calculator, Reported) else None
+    answer = reported.answer if reported else answer_type(served.local, newest=served.newest)
     return Endpoint(
         method="POST",
         path=_address(served) if served.newest else _pinned_address(served),
@@ -259,11 +242,10 @@ def _evaluating(served: Served) -> Endpoint:
         tag=calculator.family,
         scope="calculate",
         handler=handler,
-        replies={
-            200: Reply("The answer; a `stop` finding is an answer too.", answer_type(calculator, newest=served.newest))
-        },
+        replies={200: Reply("The answer; a `stop` finding is an answer too.", answer)},
         parameters=(UNITS, RECORD),
         body=calculator.given,
+        components=reported.components if reported else {},
         examples=calculator.examples,
         problems=(
             "calculator-defect",
@@ -294,10 +276,10 @@ RECORD = Parameter(
 )
 
 
-async def keep_record(asked: Asked, calculator: Calculator[Any, Any], given: Struct, evaluated: Evaluated) -> None:
+async def keep_record(asked: Asked, calculator: AnyCalculator, evaluated: Evaluated) -> None:
     """Keep the metric answer under its digest for the caller's tenant."""
     record = Record(
-        evaluated.digest, calculator.id, calculator.version, evaluated.outcome, encode(given), evaluated.body
+        evaluated.digest, calculator.id, calculator.version, evaluated.outcome, evaluated.given, evaluated.body
     )
     await asked.services.stored(put_record, asked.services.database, asked.caller.tenant, record)
 

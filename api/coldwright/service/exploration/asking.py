@@ -10,7 +10,6 @@ import structlog
 
 from coldwright.contract import Refused, field_error
 from coldwright.contract.answer import Units
-from coldwright.contract.reading import convert
 from coldwright.registry import Served
 from coldwright.service.http.problems import ProblemRaised, as_problem
 from coldwright.service.state import Services
@@ -32,9 +31,8 @@ def find_calculator(services: Services, calculator_id: str) -> Served:
 async def answer_to(services: Services, calculator_id: str, given: Any, units: Units) -> Answer:
     """The answer as plain data. Raises `Refused`, a `Failure`, or a problem for an unknown calculator."""
     served = find_calculator(services, calculator_id)
-    struct = convert(served.calculator.given, given)
     began = time.perf_counter()
-    evaluated = await services.engine.evaluate(served, struct, msgspec.json.encode(given), units)
+    evaluated = await services.engine.evaluate_value(served, given, units)
     services.metrics.count_answer(served.calculator.id, evaluated.outcome, time.perf_counter() - began)
     await asyncio.sleep(0)  # whoever else waits for the loop goes first
     answer: Answer = msgspec.json.decode(evaluated.body)

@@ -8,7 +8,7 @@ from msgspec import UNSET, Meta, UnsetType
 from coldwright.contract import Allowed, Calculator, Given, Refused, Results, Text, about
 from coldwright.contract.answer import Units
 from coldwright.contract.refusal import field_error
-from coldwright.registry import Registry
+from coldwright.registry import Registry, Reported
 from coldwright.service.exploration.asking import answer_or_problem, few_at_once, find_calculator
 from coldwright.service.exploration.pointers import Origin, led_back, replaced, unit_at
 from coldwright.service.exploration.sweep import PointerText, place_errors
@@ -190,7 +190,7 @@ def _statement(limit: Limit, verdict: Verdict, turns: list[Turn], unit: str) -> 
     return f"{told} Scanned at {SCAN} points: what turns and turns back between two of them is not seen."
 
 
-def _refuse_what_cannot_run(limit: Limit, calculator: Calculator[Any, Any], registry: Registry) -> None:
+def _refuse_what_cannot_run(limit: Limit, calculator: Calculator[Any, Any] | Reported, registry: Registry) -> None:
     errors = place_errors(limit.given, limit.vary.pointer, "/vary/pointer")
     if (limit.until.outcome is UNSET) == (limit.until.finding is UNSET):
         errors.append(field_error("/until", "Give exactly one of `outcome` and `finding`.", code="either_or"))
@@ -211,9 +211,10 @@ def _refuse_what_cannot_run(limit: Limit, calculator: Calculator[Any, Any], regi
         raise Refused(errors)
 
 
-def _finding_codes(calculator: Calculator[Any, Any], registry: Registry) -> set[str]:
+def _finding_codes(calculator: Calculator[Any, Any] | Reported, registry: Registry) -> set[str]:
     """Codes that may stand in its answer: its own, and those of the calculators that it asks."""
     codes = set(calculator.findings)
     for used in calculator.uses:
-        codes |= _finding_codes(registry.lookup(used), registry)
+        if (asked := registry.find(used)) is not None:
+            codes |= _finding_codes(asked.calculator, registry)
     return codes

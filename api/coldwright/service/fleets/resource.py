@@ -55,7 +55,7 @@ def fleet_type(registry: Registry) -> Any:
     served = registry.served.get(FLEET_CHECK)
     if served is None:
         return None
-    given: Any = served.calculator.given
+    given: Any = served.local.given
     return plain(next(f.annotation for f in fields_of(given) if f.name == "fleet"))
 
 

@@ -101,7 +101,8 @@ class Endpoint:
     replies: Mapping[int, Reply]
     description: str = ""
     parameters: tuple[Parameter, ...] = ()
-    body: type | None = None
+    body: type | str | None = None
+    """A struct type, the name of one of `components`, or nothing."""
     body_media_types: tuple[str, ...] = ("application/json",)
     examples: tuple[Example, ...] = ()
     problems: tuple[str, ...] = ()
@@ -109,6 +110,8 @@ class Endpoint:
     large_body: bool = False
     log_name: str = ""
     documented: bool = True
+    components: Mapping[str, Any] = field(default_factory=dict)
+    """Schemas that are named here and made elsewhere: those of a third party's types, which are not loaded here."""
     deprecated: bool = False
 
     @property

@@ -6,9 +6,9 @@ from typing import Any
 from msgspec import Struct
 
 from coldwright import __version__
+from coldwright.registry.components import Components
 from coldwright.service.http.endpoint import Endpoint, Parameter, Reply
 from coldwright.service.http.problems import KINDS, MEDIA_TYPE, Problem
-from coldwright.service.openapi.components import Components
 
 DESCRIPTION = """\
 Calculators for temporary chilled-water plant. Every `POST` to a calculator is pure: safe to repeat and to cache by the
@@ -33,6 +33,9 @@ def build_document(
     for endpoint in endpoints:
         if endpoint.documented:
             paths.setdefault(endpoint.path, {})[endpoint.method.lower()] = _operation(endpoint, components)
+    for endpoint in endpoints:  # ours first: what a stranger brings along of the contract is the same
+        for name, schema in endpoint.components.items():
+            components.schemas.setdefault(name, schema)
     used = {e.tag for e in endpoints}
     return {
         "openapi": "3.1.0",
@@ -94,8 +97,11 @@ def _body(endpoint: Endpoint, components: Components) -> dict[str, Any]:
     content: dict[str, Any] = {}
     for media_type in endpoint.body_media_types:
         if media_type == "application/json" and endpoint.body is not None:
-            components.add(endpoint.body)
-            content[media_type] = {"schema": components.reference(endpoint.body)}
+            if isinstance(endpoint.body, str):
+                content[media_type] = {"schema": {"$ref": f"#/components/schemas/{endpoint.body}"}}
+            else:
+                components.add(endpoint.body)
+                content[media_type] = {"schema": components.reference(endpoint.body)}
             if endpoint.examples:
                 content[media_type]["examples"] = {
                     e.name: {"summary": e.summary, "value": dict(e.given)} for e in endpoint.examples

@@ -32,10 +32,12 @@ async def _live(_asked: Asked) -> Response[bytes]:
 
 
 async def _ready(asked: Asked) -> Response[bytes]:
-    registry, required = asked.services.registry, asked.services.settings.required_plugins.split(",")
+    registry, engine, settings = asked.services.registry, asked.services.engine, asked.services.settings
+    required = settings.required_plugins.split(",")
     reasons = [f"plugin {name} is not served: {why}" for name in required if name and (why := registry.why(name))]
     if asked.services.stopping:
         reasons.append("the service is stopping")
+    reasons += [f"the workers of {name} are starting" for name in engine.waits_for(settings.worker_start_seconds)]
     try:
         if not await asked.services.stored(is_current, asked.services.database):
             reasons.append("the store has not the schema of this release")

@@ -9,9 +9,8 @@ from msgspec import Meta, Struct
 
 from coldwright.contract import Defect, Refused
 from coldwright.contract.answer import Answer
-from coldwright.contract.evaluation import digest as digest_of
-from coldwright.contract.reading import read
-from coldwright.service.calculators.kept_units import kept_in_units
+from coldwright.contract.evaluation import digest_of_text
+from coldwright.registry import Served
 from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.negotiation import represent, wanted_form
 from coldwright.service.http.problems import ProblemRaised
@@ -80,21 +79,23 @@ async def _get(asked: Asked) -> Response[bytes]:
         created_at=instant_text(record.created_at),
         answer=msgspec.Raw(record.answer),
     )
-    body = msgspec.json.encode(kept)
+    body, form = msgspec.json.encode(kept), wanted_form(asked)
+    served = asked.services.registry.served.get(record.calculator)
+    answer = record.answer
+    if served and form != "application/json":
+        answer = await asked.services.engine.in_units(served, answer, wanted_units(asked))
     return await represent(
         asked,
-        wanted_form(asked),
+        form,
         etag_of(body),
         body=lambda: body,
-        sheet=lambda sources: _sheet(asked, record, sources),
+        sheet=lambda sources: _sheet(served, record, answer, sources),
         name=f"record-{record.digest[:12]}",
     )
 
 
-def _sheet(asked: Asked, record: Record, sources: Sources) -> Sheet:
-    """A page of the record in the units that its reader wants; a plan is laid out as one."""
-    served = asked.services.registry.served.get(record.calculator)
-    body = kept_in_units(served.calculator, record.answer, wanted_units(asked)) if served else record.answer
+def _sheet(served: Served | None, record: Record, body: bytes, sources: Sources) -> Sheet:
+    """A page of the record, of its answer as it is to be shown; a plan is laid out as one."""
     answer = msgspec.json.decode(body)
     if served and record.calculator == ASSESSMENT and record.version == served.calculator.version:
         return plan_sheet(answer, sources)
@@ -111,13 +112,12 @@ async def _replay(asked: Asked) -> Response[bytes]:
     if served is None:
         raise ProblemRaised("conflict", f"The calculator {record.calculator} is not served here now.")
     try:
-        given = read(served.calculator.given, record.given)
+        evaluated = await asked.services.engine.evaluate(served, record.given, "metric")
     except Refused as refused:
         text = f"Version {served.calculator.version} refuses what {record.version} took: {refused}"
         raise ProblemRaised("conflict", text, errors=refused.errors[:50]) from refused
-    evaluated = await asked.services.engine.evaluate(served, given, record.given, "metric")
     differences = list(differing(msgspec.json.decode(record.answer), msgspec.json.decode(evaluated.body)))
-    if digest_of(served.calculator, given) != evaluated.digest:
+    if served.first_party and digest_of_text(served.local, evaluated.given) != evaluated.digest:
         raise Defect(f"{record.calculator} gives two digests for one question")
     return json_reply(
         Replay(

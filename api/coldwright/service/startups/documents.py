@@ -31,7 +31,7 @@ class Types:
     """Structs of this resource, made from those of `readiness.startup`: the service names no plugin."""
 
     def __init__(self, registry: Registry) -> None:
-        given: Any = registry.served[STARTUP].calculator.given
+        given: Any = registry.served[STARTUP].local.given
         by_name = {f.name: f.annotation for f in fields_of(given)}
         self.kinds = kinds_of(given)
         observation: Any = self.kinds.observation

@@ -4,7 +4,7 @@ from litestar import Response
 
 from coldwright.contract import Example
 from coldwright.registry import Registry
-from coldwright.service.calculators.answers import answer_type
+from coldwright.registry.answers import answer_type
 from coldwright.service.fleets.resource import NAME
 from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.paging import PAGE_PARAMETERS
@@ -29,7 +29,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
         return []
     types = Types(registry)
     kept = kept_startup_type(types.document)
-    verdict = startup_verdict_type(answer_type(registry.served[STARTUP].calculator))
+    verdict = startup_verdict_type(answer_type(registry.served[STARTUP].local))
     example = registry.served[STARTUP].calculator.examples[0].given
 
     opened = {"configuration": example["configuration"], "machine": "north"}

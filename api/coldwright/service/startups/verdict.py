@@ -11,7 +11,6 @@ from msgspec import Raw, Struct
 
 from coldwright.contract import FieldError, Refused
 from coldwright.contract.answer import Units
-from coldwright.contract.reading import read
 from coldwright.engine import Evaluated
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.resources.records import instant_text
@@ -180,7 +179,7 @@ async def _evaluated(
     start = b'{"configuration":' + configuration + b',"evaluated_at":' + msgspec.json.encode(at)
     body = start + b',"observations":[' + b",".join(bodies) + b"]}"
     served = services.registry.served[STARTUP]
-    return await services.engine.evaluate(served, read(served.calculator.given, body), body, units)
+    return await services.engine.evaluate(served, body, units)
 
 
 def _told_apart(refused: Refused) -> Exception:

@@ -8,7 +8,7 @@ from coldwright.contract.answer import Units, in_units, to_json
 from coldwright.contract.calculator import Calculator
 from coldwright.contract.decoders import decoder_of, prepared
 from coldwright.contract.quantities import Quantity, type_of_kind
-from coldwright.service.calculators.answers import answer_type
+from coldwright.registry.answers import answer_type
 
 
 def kept_in_units(calculator: Calculator[Any, Any], body: bytes, units: Units) -> bytes:

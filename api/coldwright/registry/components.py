@@ -3,13 +3,14 @@
 A component's name depends on its struct alone (`registry.component_name`), so installing a plugin renames nothing.
 """
 
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 import msgspec
 from msgspec import Struct
 
 from coldwright.contract.walk import all_structs
-from coldwright.registry import component_name
+from coldwright.registry.names import component_name
 
 REF = "#/components/schemas/"
 WIDEST = 1e15
@@ -51,6 +52,36 @@ class Components:
         if self.schemas.setdefault(name, schema) != schema:
             raise ValueError(f"component {name} is taken")
         return {"$ref": REF + name}
+
+
+def standing_alone(name: str, schemas: Mapping[str, Any]) -> dict[str, Any]:
+    """A JSON Schema of one component, with all that it refers to."""
+    reached, waiting = {name}, [name]
+    while waiting:
+        for other in _referred(schemas[waiting.pop()]):
+            if other not in reached:
+                reached.add(other)
+                waiting.append(other)
+    text = msgspec.json.encode(
+        {
+            "$schema": "https://json-schema.org/draft/2020-12/schema",
+            "$ref": f"#/$defs/{name}",
+            "$defs": {n: schemas[n] for n in schemas if n in reached},
+        }
+    )
+    decoded: dict[str, Any] = msgspec.json.decode(text.replace(REF.encode(), b"#/$defs/"))
+    return decoded
+
+
+def _referred(node: Any) -> Iterator[str]:
+    if isinstance(node, dict):
+        for value in node.values():
+            yield from _referred(value)
+    elif isinstance(node, list | tuple):
+        for item in node:
+            yield from _referred(item)
+    elif isinstance(node, str) and node.startswith(REF):
+        yield node.removeprefix(REF)
 
 
 def _names(structs: list[type[Struct]]) -> dict[str, str]:

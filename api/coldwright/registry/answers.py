@@ -8,7 +8,7 @@ from msgspec import Meta, Struct, defstruct
 from coldwright.contract.answer import Answer
 from coldwright.contract.calculator import Calculator
 from coldwright.contract.walk import fields_of
-from coldwright.registry import answer_name
+from coldwright.registry.names import answer_name
 
 
 def answer_type(calculator: Calculator[Any, Any], *, newest: bool = True) -> type[Struct]:

@@ -1,0 +1,121 @@
+"""Faults in the schemas of a plugin that would else show themselves with its first caller.
+
+Each is told with the file, the field and what would cure it. They are sought in the process that imports the plugin.
+"""
+
+import inspect
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from msgspec import Struct
+
+from coldwright.contract import Calculator, Plugin
+from coldwright.contract.fields import Within
+from coldwright.contract.quantities import Quantity
+from coldwright.contract.walk import FieldFacts, all_structs, fields_of, parts, plain
+
+MOST_TOLD = 20
+
+
+class LoadFault(NamedTuple):
+    """One of them."""
+
+    calculator: str
+    text: str
+    """Where and what."""
+    cure: str
+
+
+def faults_of(plugin: Plugin) -> list[LoadFault]:
+    """Every fault of units, ranges and references; at most twenty."""
+    found: list[LoadFault] = []
+    for calculator in plugin.calculators:
+        for fault in _of_calculator(calculator):
+            if fault not in found:
+                found.append(fault)
+            if len(found) == MOST_TOLD:
+                return found
+    return found
+
+
+def _of_calculator(calculator: Calculator[Any, Any]) -> Iterator[LoadFault]:
+    known = {r.id for r in calculator.references}
+    for struct in all_structs(calculator.given, calculator.results):
+        if struct.__module__.partition(".")[0] != "coldwright":
+            for facts in fields_of(struct):
+                for text, cure in _of_field(facts, known):
+                    yield LoadFault(calculator.id, f"{_place(struct, facts.name)}: {text}", cure)
+
+
+def _of_field(facts: FieldFacts, known: set[str]) -> Iterator[tuple[str, str]]:
+    within = facts.about.within
+    kind = facts.quantity or _quantity_in(facts.annotation)
+    if within is not None:
+        yield from _of_range(within, kind)
+    if facts.about.us and (kind is None or facts.about.us not in kind.units):
+        yield (f"us={facts.about.us!r} is no unit of {_called(kind)}", _choose(kind))
+    if unknown := [r for r in facts.about.references if r not in known]:
+        yield (
+            f"it cites {', '.join(map(repr, unknown))}, which its calculator does not list",
+            "Put the reference into `references=` of the calculator.",
+        )
+    if within is not None and kind is not None and within.unit in kind.units and isinstance(facts.default, Quantity):
+        number = facts.default.to(within.unit)
+        if not _holds(within, number):
+            yield (f"the default {facts.default} is out of its own range", "Move the default or the range.")
+
+
+def _of_range(within: Within, kind: type[Quantity] | None) -> Iterator[tuple[str, str]]:
+    if kind is None:
+        yield (
+            f"unit={within.unit!r} stands at something that is no quantity",
+            "Take `unit` out, or make it a quantity.",
+        )
+    elif within.unit not in kind.units:
+        yield (f"unit={within.unit!r} is no unit of {_called(kind)}", _choose(kind))
+    bounds = [b for b in (within.low, within.high, within.above, within.below) if b is not None]
+    if not all(isinstance(b, int | float) and abs(b) < float("inf") for b in bounds):
+        yield ("a bound is no finite number", "Write each bound as a number in the unit beside it.")
+        return
+    low = max((b for b in (within.low, within.above) if b is not None), default=float("-inf"))
+    high = min((b for b in (within.high, within.below) if b is not None), default=float("inf"))
+    if low > high or (low == high and (within.above is not None or within.below is not None)):
+        yield (f"nothing lies between {low:g} and {high:g} {within.unit}", "Turn the bounds round.")
+
+
+def _quantity_in(annotation: Any) -> type[Quantity] | None:
+    core = plain(annotation)
+    if isinstance(core, type) and issubclass(core, Quantity):
+        return core
+    return next((kind for part in parts(core) if (kind := _quantity_in(part)) is not None), None)
+
+
+def _holds(within: Within, number: float) -> bool:
+    slack = 1e-9 * abs(number)
+    return (
+        (within.low is None or number >= within.low - slack)
+        and (within.high is None or number <= within.high + slack)
+        and (within.above is None or number > within.above)
+        and (within.below is None or number < within.below)
+    )
+
+
+def _called(kind: type[Quantity] | None) -> str:
+    return "anything here" if kind is None else kind.__name__
+
+
+def _choose(kind: type[Quantity] | None) -> str:
+    return "Take it out: only a quantity has a unit." if kind is None else f"Write one of {', '.join(kind.units)}."
+
+
+def _place(struct: type[Struct], field: str) -> str:
+    """`package/module.py:41, Struct.field`: file and line where they can be found."""
+    try:
+        lines, first = inspect.getsourcelines(struct)
+        line = next((n for n, text in enumerate(lines, first) if text.lstrip().startswith(f"{field}:")), first)
+        file = Path(inspect.getsourcefile(struct) or "")
+    except (OSError, TypeError):
+        return f"{struct.__module__}.{struct.__name__}.{field}"
+    inside = struct.__module__.count(".") + (2 if file.name == "__init__.py" else 1)
+    return f"{'/'.join(file.parts[-inside:])}:{line}, {struct.__name__}.{field}"
