@@ -103,7 +103,7 @@ def test_each_form_has_its_own_tag_and_varies_by_accept(kept: TestClient[Litesta
         tags = set()
         for form in forms:
             reply = kept.get(address, headers={"Accept": form})
-            assert reply.headers["vary"] == "Accept"
+            assert "Accept" in {name.strip() for name in reply.headers["vary"].split(",")}
             tag = reply.headers["etag"]
             again = kept.get(address, headers={"Accept": form, "If-None-Match": f'"other", {tag}'})
             assert (again.status_code, again.content) == (304, b"")

@@ -4,6 +4,8 @@ import argparse
 import contextlib
 import gc
 import ipaddress
+import math
+import resource
 import signal
 from types import FrameType
 from typing import Any
@@ -14,6 +16,7 @@ from litestar import Litestar
 
 from coldwright.commands.errors import CommandError
 from coldwright.service.app import create_app
+from coldwright.service.http.connections import watched
 from coldwright.service.logs import configure
 from coldwright.service.settings import Settings, from_environment, misspelt
 from coldwright.store import Database, StoreUnavailable, upgrade
@@ -75,6 +78,19 @@ def _end(_signal: int, _frame: FrameType | None) -> None:
     raise SystemExit(0)
 
 
+OTHER_FILES = 400
+"""Files that the service needs beside its connections: the store, the workers' pipes, the log."""
+
+
+def _open_files() -> int:
+    """Files that the process may open, raised to what the system lets it raise by itself."""
+    _, most = resource.getrlimit(resource.RLIMIT_NOFILE)
+    with contextlib.suppress(ValueError, OSError):
+        resource.setrlimit(resource.RLIMIT_NOFILE, (most, most))
+    soft, _ = resource.getrlimit(resource.RLIMIT_NOFILE)
+    return 1_000_000 if soft == resource.RLIM_INFINITY else max(soft, OTHER_FILES + 50)
+
+
 def run(given: argparse.Namespace) -> int:
     """Serve until a stop signal; requests in flight are finished."""
     signal.signal(signal.SIGTERM, _end)
@@ -94,9 +110,15 @@ def run(given: argparse.Namespace) -> int:
         access_log=False,
         log_config=None,
         server_header=False,
+        proxy_headers=False,
+        ws="none",
         timeout_graceful_shutdown=int(settings.shutdown_seconds),
-        timeout_keep_alive=30,
+        timeout_keep_alive=math.ceil(settings.idle_seconds),
     )
+    connections = app.state.services.connections
+    connections.most = min(connections.most, _open_files() - OTHER_FILES)
+    config.load()
+    config.http_protocol_class = watched(config.http_protocol_class, connections)
     server = Server(config, app)
     with contextlib.suppress(KeyboardInterrupt):
         server.run()

@@ -1,5 +1,6 @@
 """The service: registry, engine, store and routes, put together."""
 
+import asyncio
 import contextlib
 from collections.abc import AsyncIterator
 from typing import Any
@@ -8,6 +9,7 @@ import msgspec
 import structlog
 from litestar import Litestar
 from litestar.config.app import AppConfig
+from litestar.config.cors import CORSConfig
 from litestar.datastructures import State
 from litestar.exceptions import HTTPException
 
@@ -103,9 +105,11 @@ def create_app(settings: Settings, registry: Registry | None = None, engine: Eng
         runner = JobsRunner(services)
         services.new_job = runner.wake
         runner.start()
+        watching = asyncio.create_task(services.connections.watch(), name="connections")
         try:
             yield
         finally:
+            watching.cancel()
             await runner.stop()
             services.close()
 
@@ -118,9 +122,31 @@ def create_app(settings: Settings, registry: Registry | None = None, engine: Eng
             guards=[guard.admit],
             lifespan=[lifespan],
             exception_handlers={HTTPException: guard.problem, Exception: guard.problem},
+            cors_config=_cors(settings),
             openapi_config=None,
             debug=False,
         )
     )
     app.asgi_handler = guard.around(app.asgi_handler)  # the framework's own middleware sees no unknown address
     return app
+
+
+SENT = ["Authorization", "Content-Type", "Idempotency-Key", "If-Match", "If-None-Match", "Last-Event-ID", "traceparent"]
+SENT += ["tracestate", "X-API-Key", "X-Request-Id"]
+TOLD = ["Deprecation", "ETag", "Location", "RateLimit", "RateLimit-Policy", "Retry-After", "Sunset", "traceparent"]
+TOLD += ["WWW-Authenticate", "X-Request-Id"]
+
+
+def _cors(settings: Settings) -> CORSConfig | None:
+    """What a browser lets applications of other origins send and see; no cookies, for there are none."""
+    origins = [origin.strip() for origin in settings.cors_origins.split(",") if origin.strip()]
+    if not origins:
+        return None
+    return CORSConfig(
+        allow_origins=origins,
+        allow_methods=["GET", "HEAD", "PUT", "POST", "DELETE"],
+        allow_headers=SENT,
+        expose_headers=TOLD,
+        allow_credentials=False,
+        max_age=600,
+    )

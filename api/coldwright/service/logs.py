@@ -24,6 +24,12 @@ class _StandardError(io.TextIOBase):
             sys.stderr.flush()
 
 
+def _worth_saying(record: logging.LogRecord) -> bool:
+    """Not that a client offered an upgrade: it is answered as if it had not, and most of Java's do it every time."""
+    text = record.getMessage()
+    return not text.startswith(("Unsupported upgrade request", "No supported WebSocket library"))
+
+
 def configure(log_format: str, level: str) -> None:
     """Set up structlog and the standard library's loggers alike; lines go to standard error."""
     shared: list[structlog.types.Processor] = [
@@ -51,5 +57,6 @@ def configure(log_format: str, level: str) -> None:
     root = logging.getLogger()
     root.handlers[:] = [handler]
     root.setLevel(max(number, logging.WARNING))
+    logging.getLogger("uvicorn.error").addFilter(_worth_saying)
     for name in ("uvicorn.access", "httpx"):
         logging.getLogger(name).disabled = True

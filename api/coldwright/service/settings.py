@@ -3,8 +3,10 @@
 import os
 from collections.abc import Mapping
 from typing import Annotated, Literal
+from urllib.parse import urlsplit
 
 from msgspec import Meta, Struct, ValidationError, convert
+from msgspec.structs import replace
 
 Count = Annotated[int, Meta(ge=1, le=10_000)]
 Seconds = Annotated[float, Meta(gt=0, le=3600)]
@@ -47,6 +49,20 @@ class Settings(Struct, frozen=True, kw_only=True):
     """Requests under way for one key before the next is refused."""
     total_concurrency: Count = 256
     """Requests under way in all before the next is refused."""
+    connections: Annotated[int, Meta(ge=10, le=1_000_000)] = 2000
+    """Connections that may be open; the one longest without a request under way is closed for one more."""
+    idle_seconds: Seconds = 75.0
+    """A connection without a request under way is closed after this long."""
+    head_seconds: Seconds = 15.0
+    """Longest time from the first byte of a request to the end of its head."""
+    body_seconds: Seconds = 60.0
+    """Longest time from the end of the head to the end of the body."""
+    send_seconds: Seconds = 60.0
+    """Longest time for which a caller may leave a piece of its answer unread."""
+    public_url: str = ""
+    """Address under which callers reach the service: `https://plans.example.com`. Types of problems begin with it."""
+    cors_origins: str = ""
+    """Origins of browser applications that may call it, with commas between; `*` is any. Empty: none."""
     shutdown_seconds: Seconds = 20.0
     """Requests in flight at a stop signal get this long."""
     required_plugins: str = "electrical,hydronic,refrigeration,readiness,site,booking"
@@ -84,6 +100,13 @@ def from_environment(environment: Mapping[str, str] = os.environ) -> Settings:
         text, _, path = str(error).partition(" - at `$.")
         name = path.rstrip("`")
         raise SettingError(f"{variable_of(name)}={known.get(name, '')!r}: {text}") from error
+    if settings.public_url:
+        parts = urlsplit(settings.public_url)
+        if parts.scheme not in ("http", "https") or not parts.netloc or parts.query or parts.fragment:
+            raise SettingError(
+                f"COLDWRIGHT_PUBLIC_URL={settings.public_url!r} is no address such as https://plans.example.com"
+            )
+        settings = replace(settings, public_url=settings.public_url.rstrip("/"))
     if settings.oidc_jwks_url and not (settings.oidc_issuer and settings.oidc_audience):
         raise SettingError(
             "COLDWRIGHT_OIDC_JWKS_URL needs COLDWRIGHT_OIDC_ISSUER and COLDWRIGHT_OIDC_AUDIENCE: "

@@ -8,6 +8,8 @@ from typing import TypeVar
 
 from coldwright.engine import Engine
 from coldwright.registry import Registry
+from coldwright.service.http.connections import Connections
+from coldwright.service.http.intake import Intake
 from coldwright.service.http.limits import Limits
 from coldwright.service.metrics import Metrics
 from coldwright.service.settings import Settings
@@ -23,6 +25,8 @@ class Services:
     def __init__(self, settings: Settings, registry: Registry, engine: Engine, database: Database) -> None:
         self.settings, self.registry, self.engine, self.database = settings, registry, engine, database
         self.limits = Limits(settings)
+        self.connections = Connections(settings.connections, settings.idle_seconds, settings.head_seconds)
+        self.intake = Intake()
         self.metrics = Metrics()
         self.metrics.set_aside.set(sum(f.state == "set_aside" for f in registry.found))
         self.telemetry = Telemetry() if settings.telemetry else None

@@ -124,7 +124,8 @@ class _Search:
         """The refusal nearest to `from`."""
         if not self._refusals:
             return UNSET
-        return self._refusals[min(self._refusals, key=lambda v: abs(v - self._limit.vary.from_))].problem()
+        nearest = min(self._refusals, key=lambda v: abs(v - self._limit.vary.from_))
+        return self._refusals[nearest].problem(public_url=self._services.settings.public_url)
 
     async def _bisect(self, before: float, after: float, start: State, end: State) -> Turn:
         """Narrow the first change down."""

@@ -78,7 +78,8 @@ def is_reference(value: Any) -> bool:
 async def answer_worksheet(services: Services, worksheet: Worksheet, units: Units) -> WorksheetAnswer:
     """Answer every item, those that others wait for first."""
     refuse_repeated_ids(item.id for item in worksheet.items)
-    items = {item.id: _Item(number, item) for number, item in enumerate(worksheet.items)}
+    public_url = services.settings.public_url
+    items = {item.id: _Item(number, item, public_url) for number, item in enumerate(worksheet.items)}
     waits_for = {
         id_: list(dict.fromkeys(r["from"] for r in item.references.values() if r["from"] in items))
         for id_, item in items.items()
@@ -98,9 +99,9 @@ async def answer_worksheet(services: Services, worksheet: Worksheet, units: Unit
 class _Item:
     """An item with its place in the worksheet."""
 
-    def __init__(self, number: int, item: WorksheetItem) -> None:
+    def __init__(self, number: int, item: WorksheetItem, public_url: str) -> None:
         self.id, self.calculator, self.given = item.id, item.calculator, item.given
-        self.at = f"/items/{number}/given"
+        self.at, self._public_url = f"/items/{number}/given", public_url
         self.references = dict(references_in(item.given))
 
     def on_cycle(self, cycle: Sequence[str]) -> WorksheetReply:
@@ -148,7 +149,9 @@ class _Item:
         return self._failed(refused_input(errors))
 
     def _failed(self, problem: ProblemRaised) -> WorksheetReply:
-        return WorksheetReply(id=self.id, status=problem.kind.status, problem=problem.problem())
+        return WorksheetReply(
+            id=self.id, status=problem.kind.status, problem=problem.problem(public_url=self._public_url)
+        )
 
 
 def _value_of(reference: Reference, replies: Replies) -> Any:

@@ -7,12 +7,14 @@ from litestar.exceptions import HTTPException, InternalServerException
 
 from coldwright.contract.reading import read
 from coldwright.service.http.endpoint import Asked, Endpoint
+from coldwright.service.http.intake import LONG
 from coldwright.service.http.problems import ProblemRaised
+from coldwright.service.http.visit import visit_of
 from coldwright.service.settings import Settings
 
 S = TypeVar("S")
-LONG = 100_000
-"""Bytes above which reading would hold up everybody else."""
+MOST_VALUES = 2_000_000
+"""Commas and brackets of a body: each value takes a hundred bytes of memory, though `[],` has but three."""
 
 
 def largest_body(endpoint: Endpoint, settings: Settings) -> int:
@@ -26,19 +28,35 @@ def sent_media_type(asked: Asked) -> str:
 
 
 async def raw_body(asked: Asked) -> bytes:
-    """The bytes of the body; raises a problem for another media type or too many bytes."""
+    """The bytes of the body, read once however often asked for.
+
+    Raises a problem for another media type, too many bytes or values, or a body that takes too long to arrive.
+    """
     sent, taken = sent_media_type(asked), asked.endpoint.body_media_types
     if sent not in taken:
         raise ProblemRaised("media-type-not-taken", f"Sent was {sent or 'none'}; taken is {' or '.join(taken)}.")
+    settings, visit = asked.services.settings, visit_of(asked.scope)
+    limit = largest_body(asked.endpoint, settings)
+    length = asked.content_length
+    if length is not None and length > limit:
+        raise ProblemRaised("too-large", f"The body has {length} bytes; {limit} are taken here.")
+    if not visit.held_bytes:
+        asked.services.intake.hold(visit, limit if length is None else length)
     try:
-        return await asked.body()
+        async with asyncio.timeout(settings.body_seconds):
+            body = await asked.body()
+    except TimeoutError:
+        text = f"The body was not whole within {settings.body_seconds:g} s."
+        raise ProblemRaised("too-slow", text, headers={"Connection": "close"}) from None
     except InternalServerException:
         raise ProblemRaised("not-json", "The connection was closed before the body was whole.") from None
     except HTTPException as error:
         if error.status_code != 413:
             raise
-        limit = largest_body(asked.endpoint, asked.services.settings)
         raise ProblemRaised("too-large", f"The body has more than the {limit} bytes that are taken here.") from None
+    if len(body) > LONG and (values := body.count(b",") + body.count(b"[") + body.count(b"{")) > MOST_VALUES:
+        raise ProblemRaised("too-large", f"The body has about {values} values; {MOST_VALUES} are taken.")
+    return body
 
 
 async def read_body(asked: Asked, expected: type[S]) -> S:

@@ -4,6 +4,7 @@ It stands outside the framework's application, so that it sees addresses that ar
 by the framework, as a guard of every route, once the address is known.
 """
 
+import asyncio
 import logging
 import time
 from typing import Any
@@ -18,11 +19,13 @@ from litestar.handlers.base import BaseRouteHandler
 from litestar.types import ASGIApp, Message, Receive, Scope, Send
 
 from coldwright.service.http.authentication import Authenticator, secret_in
+from coldwright.service.http.body import raw_body
 from coldwright.service.http.callers import NOBODY, Caller
 from coldwright.service.http.endpoint import Asked, Endpoint
+from coldwright.service.http.outgoing import Outgoing, add_vary
 from coldwright.service.http.parameters import check_path, check_query
 from coldwright.service.http.problems import ProblemRaised, as_problem
-from coldwright.service.http.tracing import new_span_id, trace_id
+from coldwright.service.http.tracing import new_span_id, request_id, trace_id, traceparent_of
 from coldwright.service.http.visit import Visit, begin_visit, visit_of
 from coldwright.service.state import Services
 from coldwright.store import StoreFull, StoreUnavailable
@@ -44,19 +47,33 @@ class Guard:
                 await app(scope, receive, send)
                 return
             began = time.perf_counter()
-            visit = begin_visit(scope, trace_id(Headers.from_scope(scope).get("traceparent")), new_span_id())
+            headers = Headers.from_scope(scope)
+            trace = trace_id(headers.get("traceparent"))
+            visit = begin_visit(scope, trace, new_span_id(), request_id(headers.get("x-request-id"), trace))
+            peer = scope.get("client")
+
+            def add_headers(status: int, headers: MutableScopeHeaders) -> None:
+                self._leave(visit)  # an event stream goes on for an hour, and is no work
+                visit.status = status
+                self._add_headers(visit, headers)
+
+            outgoing = Outgoing(send, headers.get("accept-encoding"), add_headers)
 
             async def answering(message: Message) -> None:
-                if message["type"] == "http.response.start":
-                    self._leave(visit)  # an event stream goes on for an hour, and is no work
-                    visit.status = message["status"]
-                    self._add_headers(visit, MutableScopeHeaders.from_message(message))
-                await send(message)
+                try:
+                    async with asyncio.timeout(self._services.settings.send_seconds):
+                        await outgoing(message)
+                except TimeoutError:  # whoever does not read its answer must not keep it in memory
+                    connections.drop(peer)
 
+            connections = self._services.connections
+            connections.begin(peer)
             try:
                 await app(scope, receive, answering)
             finally:
+                connections.end(peer)
                 self._leave(visit)
+                self._services.intake.release(visit)
                 self._record(visit, time.perf_counter() - began)
 
         return guarded
@@ -74,15 +91,9 @@ class Guard:
             traceparent = asked.header("traceparent")
             visit.span = services.telemetry.begin(endpoint.operation_id, endpoint.method, endpoint.path, traceparent)
             visit.trace_id = visit.span.trace_id
+        visit.negotiated = any(reply.other_media_types for reply in endpoint.replies.values())
         if not visit.public:  # health and this service's own pages are always answered, even under overload
-            services.limits.arrive()
-            try:
-                visit.caller = await self._caller(asked, endpoint)
-                services.limits.enter(visit.caller.id)
-                visit.entered = True
-            finally:
-                if not visit.entered:
-                    services.limits.depart()
+            await self._enter(asked, endpoint, visit)
         check_path(asked)
         check_query(asked)
 
@@ -92,7 +103,25 @@ class Guard:
         raised = problem_of(error, self._services, visit.trace_id)
         visit.problem = raised.kind.slug
         self._services.metrics.refusals.labels(raised.kind.slug).inc()
-        return raised.response(visit.trace_id)
+        return raised.response(visit.trace_id, self._services.settings.public_url)
+
+    async def _enter(self, asked: Asked, endpoint: Endpoint, visit: Visit) -> None:
+        """Find the caller, then take the body, then count the request: a body that never ends takes nobody's place."""
+        limits = self._services.limits
+        limits.arrive()
+        try:
+            visit.caller = await self._caller(asked, endpoint)
+        finally:
+            limits.depart()
+        if endpoint.takes_body:
+            await raw_body(asked)
+        limits.arrive()
+        try:
+            limits.enter(visit.caller.id)
+            visit.entered = True
+        finally:
+            if not visit.entered:
+                limits.depart()
 
     async def _caller(self, asked: Asked, endpoint: Endpoint) -> Caller:
         secret = secret_in(asked.headers)
@@ -109,6 +138,10 @@ class Guard:
             self._services.limits.depart()
 
     def _add_headers(self, visit: Visit, headers: MutableScopeHeaders) -> None:
+        headers["X-Request-Id"] = visit.request_id
+        headers["traceparent"] = traceparent_of(visit.trace_id, visit.span_id)
+        if visit.negotiated:
+            add_vary(headers, ["Accept"])
         if visit.caller is not NOBODY:
             for name, text in self._services.limits.headers(visit.caller.id).items():
                 headers[name] = text
@@ -127,6 +160,7 @@ class Guard:
                 tenant=visit.caller.tenant,
                 caller=visit.caller.id,
                 **({"problem": visit.problem} if visit.problem else {}),
+                **({"request_id": visit.request_id} if visit.request_id != visit.trace_id else {}),
             )
 
 

@@ -60,10 +60,10 @@ class ProblemRaised(Exception):  # noqa: N818
             self.headers["Retry-After"] = str(max(1, round(retry_after)))
         super().__init__(f"{slug}: {detail}")
 
-    def problem(self, trace_id: str = "") -> Problem:
-        """The body."""
+    def problem(self, trace_id: str = "", public_url: str = "") -> Problem:
+        """The body; its type is an absolute address where the service knows its own."""
         return Problem(
-            type=f"/problems/{self.kind.slug}",
+            type=f"{public_url}/problems/{self.kind.slug}",
             title=self.kind.title,
             status=self.kind.status,
             detail=self.detail or self.kind.meaning,
@@ -71,10 +71,10 @@ class ProblemRaised(Exception):  # noqa: N818
             errors=self.errors,
         )
 
-    def response(self, trace_id: str = "") -> Response[bytes]:
+    def response(self, trace_id: str = "", public_url: str = "") -> Response[bytes]:
         """The response."""
         return Response(
-            msgspec.json.encode(self.problem(trace_id)),
+            msgspec.json.encode(self.problem(trace_id, public_url)),
             media_type=MEDIA_TYPE,
             status_code=self.kind.status,
             headers=self.headers,
@@ -96,6 +96,8 @@ def as_problem(error: Exception) -> ProblemRaised | None:
         return refused_input(error.errors)
     if isinstance(error, Malformed):
         return ProblemRaised("not-json", error.detail)
+    if isinstance(error, RecursionError):  # of whatever walks through an input; a calculator's own is a `Failure`
+        return ProblemRaised("not-json", "The body is nested too deeply.")
     if isinstance(error, Failure):
         retry = error.retry_after if error.slug != "calculator-died" else 1.0
         return ProblemRaised(error.slug, str(error), retry_after=retry)

@@ -1,4 +1,4 @@
-"""W3C Trace Context: one id through the log, the problem and whoever called us."""
+"""W3C Trace Context: one id through the log, the problem and whoever called us; and the caller's own request id."""
 
 import random
 import re
@@ -16,3 +16,16 @@ def trace_id(traceparent: str | None) -> str:
 def new_span_id() -> str:
     """Id of our part of the trace."""
     return f"{random.getrandbits(64) or 1:016x}"
+
+
+def traceparent_of(trace: str, span: str) -> str:
+    """The header that says which trace an answer belongs to."""
+    return f"00-{trace}-{span}-01"
+
+
+_REQUEST_ID = re.compile(r"[\x21-\x7e]{1,128}")
+
+
+def request_id(sent: str | None, trace: str) -> str:
+    """The caller's own id of the request where it sent one that can be sent back, else the trace id."""
+    return sent if sent and _REQUEST_ID.fullmatch(sent) else trace

@@ -12,23 +12,40 @@ _KEY = "coldwright.visit"
 class Visit:
     """One request under way."""
 
-    __slots__ = ("caller", "entered", "operation", "problem", "public", "span", "span_id", "status", "trace_id")
+    __slots__ = (
+        "caller",
+        "entered",
+        "held_bytes",
+        "negotiated",
+        "operation",
+        "problem",
+        "public",
+        "request_id",
+        "span",
+        "span_id",
+        "status",
+        "trace_id",
+    )
 
-    def __init__(self, trace_id: str, span_id: str) -> None:
-        self.trace_id, self.span_id = trace_id, span_id
+    def __init__(self, trace_id: str, span_id: str, request_id: str) -> None:
+        self.trace_id, self.span_id, self.request_id = trace_id, span_id, request_id
         self.caller: Caller = NOBODY
         self.operation = "unknown"
         """Operation of the address; an address that is not there has none."""
         self.public = False
         self.entered = False
         """Whether it counts among the requests under way."""
+        self.held_bytes = 0
+        """Bytes of a long body that are held for it."""
+        self.negotiated = False
+        """Whether the form of the answer depends on `Accept`."""
         self.status, self.problem = 0, ""
         self.span: Any = None
 
 
-def begin_visit(scope: Scope, trace_id: str, span_id: str) -> Visit:
+def begin_visit(scope: Scope, trace_id: str, span_id: str, request_id: str) -> Visit:
     """The record of a request that has just come."""
-    visit = Visit(trace_id, span_id)
+    visit = Visit(trace_id, span_id, request_id)
     scope.setdefault("state", {})[_KEY] = visit
     return visit
 

@@ -92,6 +92,7 @@ class JobsRunner:
             more = await services.stored(finish_items, services.database, tenant, job.id, self._owner, done)
 
     async def _item(self, job: Job, item: Item) -> Item:
+        services = self._services
         given = msgspec.json.decode(item.given)
         units: Units = "us" if job.units == "us" else "metric"
         answer = await answer_or_problem(self._services, job.calculator, given, units)
@@ -99,6 +100,6 @@ class JobsRunner:
             await asyncio.sleep(LOOK_EVERY)
             answer = await answer_or_problem(self._services, job.calculator, given, units)
         if isinstance(answer, ProblemRaised):
-            body = msgspec.json.encode(answer.problem())
+            body = msgspec.json.encode(answer.problem(public_url=services.settings.public_url))
             return replace(item, status=answer.kind.status, body=body)
         return replace(item, status=200, outcome=answer["outcome"], body=msgspec.json.encode(answer))

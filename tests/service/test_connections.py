@@ -1,0 +1,236 @@
+"""Connections: who goes when there are too many, who has waited too long, and what comes over one."""
+
+import contextlib
+import socket
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, BinaryIO, cast
+
+import httpx
+import msgspec
+import pytest
+from running import RunningService, running
+
+from coldwright.registry import Registry
+from coldwright.service.http.connections import Connections
+
+SERVICE = "/v1/calculators/electrical/service"
+
+
+class Line:
+    """What a connection is to those who count it."""
+
+    def __init__(self) -> None:
+        self.open, self.unsent = True, 0
+
+    def abort(self) -> None:
+        self.open = False
+
+    def get_write_buffer_size(self) -> int:
+        return self.unsent
+
+
+class Room:
+    """Connections with a clock that the test turns."""
+
+    def __init__(self, most: int = 3) -> None:
+        self.now, self.lines = 0.0, {}
+        self.connections = Connections(most, 75.0, 15.0, lambda: self.now)
+
+    def come(self, number: int) -> None:
+        self.now += 1
+        self.lines[number] = Line()
+        self.connections.opened(("peer", number), cast(Any, self.lines[number]))
+
+    def open(self) -> list[int]:
+        return [number for number, line in self.lines.items() if line.open]
+
+
+def test_the_one_longest_without_a_request_goes_for_the_newcomer() -> None:
+    room = Room()
+    for number in (1, 2, 3):
+        room.come(number)
+    room.now += 1
+    room.connections.begin(("peer", 1))
+    room.connections.end(("peer", 1))
+    room.come(4)
+    assert room.open() == [1, 3, 4]
+    assert len(room.connections) == 3
+
+
+def test_a_request_under_way_is_never_closed_for_another() -> None:
+    room = Room(2)
+    for number in (1, 2):
+        room.come(number)
+        room.connections.begin(("peer", number))
+    room.come(3)
+    assert room.open() == [1, 2]
+    room.connections.end(("peer", 1))
+    room.come(4)
+    assert room.open() == [2, 4]
+
+
+def test_of_two_requests_on_one_connection_both_count() -> None:
+    room = Room(1)
+    room.come(1)
+    room.connections.begin(("peer", 1))
+    room.connections.begin(("peer", 1))
+    room.connections.end(("peer", 1))
+    room.now += 1000
+    room.connections.sweep()
+    assert room.open() == [1]
+
+
+def test_whoever_sends_nothing_is_closed_in_time() -> None:
+    room = Room()
+    room.come(1)
+    room.now += 74
+    room.connections.sweep()
+    assert room.open() == [1]
+    room.now += 2
+    room.connections.sweep()
+    assert room.open() == []
+
+
+def test_a_head_that_never_ends_is_closed_sooner_and_dripping_does_not_help() -> None:
+    room = Room()
+    room.come(1)
+    for _ in range(16):
+        room.connections.heard(("peer", 1))
+        room.connections.sweep()
+        room.now += 1
+    room.connections.sweep()
+    assert room.open() == []
+
+
+def test_a_long_answer_that_is_still_being_read_is_not_cut_off() -> None:
+    room = Room()
+    room.come(1)
+    for left in range(300, 0, -1):
+        room.lines[1].unsent = left
+        room.now += 1
+        room.connections.sweep()
+    assert room.open() == [1]
+    room.now += 80
+    room.connections.sweep()
+    room.now += 80
+    room.connections.sweep()
+    assert room.open() == []
+
+
+@pytest.fixture(scope="module")
+def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningService]:
+    settings = {"engine": "inline", "connections": "20", "head_seconds": "2", "body_seconds": "2", "log_level": "info"}
+    with running(tmp_path_factory.mktemp("service"), settings) as started:
+        yield started
+
+
+@pytest.fixture(scope="module")
+def question(registry: Registry) -> bytes:
+    """A request with its body."""
+    body = msgspec.json.encode(dict(registry.lookup("electrical.service").examples[0].given))
+    return head(len(body)) + body
+
+
+def head(length: int, more: str = "") -> bytes:
+    lines = f"POST {SERVICE} HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\n{more}"
+    return f"{lines}Content-Length: {length}\r\n\r\n".encode()
+
+
+def connected(service: RunningService) -> socket.socket:
+    return socket.create_connection(("127.0.0.1", service.port), timeout=20)
+
+
+def answer(connection: socket.socket) -> tuple[int, bytes]:
+    """Status and body of the next answer, where nothing follows it at once."""
+    return next_answer(connection.makefile("rb"))
+
+
+def next_answer(stream: BinaryIO) -> tuple[int, bytes]:
+    """The same of one after another."""
+    status = int(stream.readline().split()[1])
+    length = 0
+    while (line := stream.readline()) not in (b"\r\n", b""):
+        if line.lower().startswith(b"content-length:"):
+            length = int(line.split(b":")[1])
+    return status, stream.read(length)
+
+
+def closed_within(connection: socket.socket, seconds: float) -> bool:
+    connection.settimeout(seconds)
+    try:
+        return connection.recv(1) == b""
+    except ConnectionError:
+        return True
+    except TimeoutError:
+        return False
+
+
+def test_a_body_under_an_offered_upgrade_is_taken(service: RunningService, question: bytes) -> None:
+    """RFC 9110, 7.8: a server may ignore `Upgrade`. Java's own client and `curl --http2` offer it with a first request."""
+    offer = b"Connection: Upgrade, HTTP2-Settings\r\nUpgrade: h2c\r\nHTTP2-Settings: AAEAAEAAAAIAAAABAAMAAABkAAQBAAAAAAUAAEAA\r\n"
+    offered = question.replace(b"Host: localhost\r\n", b"Host: localhost\r\n" + offer)
+    with connected(service) as connection:
+        for request in (offered, question, offered):
+            connection.sendall(request)
+            status, body = answer(connection)
+            assert status == 200
+            assert msgspec.json.decode(body)["calculator"]["id"] == "electrical.service"
+    assert "Unsupported upgrade" not in service.log.read_text()
+
+
+def test_requests_that_follow_each_other_without_waiting_are_all_answered(
+    service: RunningService, question: bytes
+) -> None:
+    with connected(service) as connection:
+        connection.sendall(question * 3)
+        stream = connection.makefile("rb")
+        assert [next_answer(stream)[0] for _ in range(3)] == [200, 200, 200]
+
+
+def test_a_body_that_does_not_come_is_told_so_and_the_connection_closed(service: RunningService) -> None:
+    with connected(service) as connection:
+        connection.sendall(head(500) + b"{")
+        status, body = answer(connection)
+        assert (status, msgspec.json.decode(body)["type"]) == (408, "/problems/too-slow")
+        assert closed_within(connection, 5)
+
+
+def test_a_head_that_does_not_end_is_closed(service: RunningService) -> None:
+    with connected(service) as connection:
+        connection.sendall(b"GET /health/live HTTP/1.1\r\nHost: loc")
+        began = time.monotonic()
+        assert closed_within(connection, 10)
+        assert time.monotonic() - began > 1
+
+
+def test_idle_connections_keep_nobody_out(service: RunningService, question: bytes) -> None:
+    """Sixty that say nothing, with places for twenty: one that speaks is answered, and one that waits for its answer is kept."""
+    with contextlib.ExitStack() as stack:
+        slow = stack.enter_context(connected(service))
+        slow.sendall(question[:-1])
+        time.sleep(0.3)
+        idle = [stack.enter_context(connected(service)) for _ in range(60)]
+        with connected(service) as connection:
+            connection.sendall(question)
+            assert answer(connection)[0] == 200
+        slow.sendall(question[-1:])
+        assert answer(slow)[0] == 200
+        assert sum(closed_within(c, 0.05) for c in idle) >= 40
+
+
+def test_a_long_answer_to_whoever_does_not_read_is_given_up(tmp_path: Path, registry: Registry) -> None:
+    settings = {"engine": "inline", "idle_seconds": "2", "send_seconds": "2"}
+    with running(tmp_path, settings) as service, socket.socket() as connection:
+        connection.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
+        connection.connect(("127.0.0.1", service.port))
+        ask = b"GET /openapi/v1.json HTTP/1.1\r\nHost: localhost\r\n\r\n"
+        connection.sendall(ask * 20)  # more than the system keeps for a connection
+        time.sleep(7)
+        received = 0
+        with contextlib.suppress(ConnectionError):
+            connection.settimeout(5)
+            while chunk := connection.recv(65536):
+                received += len(chunk)
+        assert received < 19 * len(httpx.get(f"{service.url}/openapi/v1.json").content)
