@@ -8,8 +8,11 @@
 | `freezing` | freezing points of plain glycols, without CoolProp |
 | `instants` | time stamps as whole nanoseconds |
 | `liquids` | properties of water, plain glycols and the caller's own liquid |
+| `motor_starting` | apparent power of a motor while it starts |
+| `pump_curves` | pump curves through given points, at another frequency, side by side and in series |
 | `ratings` | standard ratings of overcurrent devices |
 | `repeats` | refusals of ids and names that are used twice |
+| `voltages` | nominal voltages of systems and of motors |
 | `usual` | the value given, or the usual one, written down among the assumptions |
 
 Everything is in SI unless its name or its docstring says otherwise. It imports the contract, never a family.

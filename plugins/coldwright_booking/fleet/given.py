@@ -23,7 +23,7 @@ from coldwright.contract.quantities import (
     VolumeFlow,
 )
 from coldwright_electrical.service.given import MotorGiven, OtherLoadGiven
-from coldwright_electrical.shared.fuel import FuelPointGiven
+from coldwright_electrical.shared.given import FuelPointGiven
 from coldwright_hydronic.loop.given import PumpGiven
 from coldwright_refrigeration.capacity.given import MachineCorrections, RatingTable
 from coldwright_refrigeration.shared.refrigerants import ABOUT_REFRIGERANT, RefrigerantName

@@ -21,7 +21,7 @@ from coldwright.contract.quantities import (
     VolumeFlow,
 )
 from coldwright_booking.fleet.given import Fleet, LiquidConnection
-from coldwright_electrical.shared.practice import PracticeField
+from coldwright_electrical.shared.given import PracticeField
 from coldwright_refrigeration.load.given import AnyLoad
 from coldwright_site.ground.given import SlopeGiven
 

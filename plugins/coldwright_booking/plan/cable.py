@@ -8,6 +8,7 @@ from msgspec import UNSET
 from msgspec.structs import replace
 
 from coldwright.contract.quantities import Current, Temperature
+from coldwright_basis.motor_starting import is_motor, starting_kva
 from coldwright_booking.fleet.given import Cable, CableSet, MachineType
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
@@ -25,7 +26,6 @@ from coldwright_electrical.fault_current.results import FaultCurrentResults
 from coldwright_electrical.feeder import feeder
 from coldwright_electrical.feeder.given import FeederGiven
 from coldwright_electrical.feeder.results import FeederResults
-from coldwright_electrical.generator.starting import is_motor, starting_kva
 from coldwright_electrical.service.results import CircuitResults, MachineResults
 
 HOTTEST = 59.0

@@ -7,6 +7,7 @@ from msgspec import UNSET
 from msgspec.structs import replace
 
 from coldwright.contract.quantities import GaugePressure, Length, VolumeFlow
+from coldwright_basis.pump_curves import RunningPumps, curve_through
 from coldwright_booking.fleet.given import Strainer
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
@@ -28,7 +29,6 @@ from coldwright_hydronic.loop.given import (
     RequiredGiven,
     ValveGiven,
 )
-from coldwright_hydronic.loop.pumps import running
 from coldwright_hydronic.loop.results import LoopResults
 
 TRIED = 4
@@ -221,7 +221,9 @@ class _Work:
             faulty = self._faulty(picked, pump)
             if faulty is not None:
                 return faulty
-            share, curve = VolumeFlow.from_si(flow.si / picked.count, "L/s"), running(0, pump)
+            share = VolumeFlow.from_si(flow.si / picked.count, "L/s")
+            rated = curve_through(pump.points, pump.interpolation)
+            curve = RunningPumps(0, rated, pump.speed_ratio, pump.parallel_count)
             gives = max(0.0, curve.head(share.si)) if share.si <= curve.end * (1 + SAME) else 0.0
             heads.append(OwnPump(picked.machine.type, share, results.pump_head, Length.of(gives, "m")))
         return tuple(heads)

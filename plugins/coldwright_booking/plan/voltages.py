@@ -2,7 +2,7 @@
 
 from functools import cache
 
-from coldwright_electrical.shared.practice import VOLTAGE_PAIRS
+from coldwright_basis.voltages import VOLTAGE_PAIRS
 
 LOWEST, HIGHEST, HIGHEST_OVER_PLATE = 0.9, 1.1, 1.10
 """Limits of `electrical.service`: plate over system, and system over plate."""

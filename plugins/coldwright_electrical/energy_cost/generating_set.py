@@ -8,7 +8,8 @@ from coldwright_electrical.energy_cost.amounts import EMISSION, average_power, m
 from coldwright_electrical.energy_cost.findings import compare_bins, judge_set, report_unused
 from coldwright_electrical.energy_cost.given import EnergyCostGiven, EnergyGeneratorGiven
 from coldwright_electrical.energy_cost.results import EnergyCostResults
-from coldwright_electrical.shared.fuel import FUEL_CHART, LEAST_LOAD, fuel_rate
+from coldwright_electrical.shared.fuel import FUEL_CHART, fuel_rate
+from coldwright_electrical.shared.given import LEAST_LOAD
 
 
 def from_generating_set(given: EnergyCostGiven, notes: Notes) -> EnergyCostResults:

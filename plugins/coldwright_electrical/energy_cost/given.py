@@ -6,8 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Given, Money, about
 from coldwright.contract.quantities import Duration, Energy, Power
-from coldwright_electrical.shared.fuel import LEAST_LOAD, FuelPointGiven
-from coldwright_electrical.shared.practice import PracticeField
+from coldwright_electrical.shared.given import LEAST_LOAD, FuelPointGiven, PracticeField
 
 
 class EnergyGeneratorGiven(Given, frozen=True, kw_only=True):

@@ -14,8 +14,7 @@ from coldwright.contract.quantities import (
     Length,
     Temperature,
 )
-from coldwright_electrical.shared.practice import PracticeField, SystemVoltage
-from coldwright_electrical.shared.sizes import SIZE_PATTERN
+from coldwright_electrical.shared.given import SIZE_PATTERN, PracticeField, SystemVoltage
 
 
 class FaultSourceGiven(Given, frozen=True, kw_only=True):

@@ -2,6 +2,7 @@
 
 from coldwright.contract import Notes, calculator
 from coldwright_basis.ratings import OVERCURRENT_RATINGS
+from coldwright_basis.voltages import VOLTAGE_PAIRS
 from coldwright_electrical.feeder.ampacity import (
     AMBIENT_FACTORS,
     AMPACITY_IN_RACEWAY,
@@ -22,7 +23,6 @@ from coldwright_electrical.feeder.sums import sums_of
 from coldwright_electrical.feeder.working import show_working
 from coldwright_electrical.shared import references as ref
 from coldwright_electrical.shared.impedance import IMPEDANCE_IN_RACEWAY, LINE_REACTANCE, RESISTANCE_FLEXIBLE_COPPER
-from coldwright_electrical.shared.practice import VOLTAGE_PAIRS
 from coldwright_electrical.shared.protection import EQUIPMENT_GROUND, PROTECTIVE_CONDUCTOR
 
 

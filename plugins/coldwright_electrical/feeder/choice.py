@@ -6,10 +6,10 @@ from typing import Final, NamedTuple
 from msgspec import UNSET
 
 from coldwright_basis.ratings import rating_at_least
+from coldwright_basis.voltages import motor_nameplate
 from coldwright_electrical.feeder.cable import LEAST_PARALLEL_AREA, MOST_SETS, Cable, Terms, cable_given, cables_to_try
 from coldwright_electrical.feeder.drop import Load, exact_drop, starting_drop_fraction
 from coldwright_electrical.feeder.given import FeederGiven
-from coldwright_electrical.shared.practice import motor_nameplate
 from coldwright_electrical.shared.sizes import cross_section
 
 LEAST_SHARE_OF_NAMEPLATE: Final = 0.9

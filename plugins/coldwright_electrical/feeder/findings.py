@@ -6,6 +6,7 @@ from typing import Final
 from msgspec import UNSET
 
 from coldwright.contract import Caution, Notes, finding
+from coldwright_basis.voltages import motor_nameplate
 from coldwright_electrical.feeder.ampacity import AMPACITY_RUBBER_CABLE, rubber_ampacity
 from coldwright_electrical.feeder.cable import MOST_SETS, REACTANCE_FACTOR, Terms
 from coldwright_electrical.feeder.choice import (
@@ -21,7 +22,7 @@ from coldwright_electrical.feeder.given import FeederGiven
 from coldwright_electrical.feeder.sums import Sums
 from coldwright_electrical.shared import cautions
 from coldwright_electrical.shared import references as ref
-from coldwright_electrical.shared.practice import FREQUENCY_UNUSUAL, motor_nameplate, unusual_frequency
+from coldwright_electrical.shared.practice import FREQUENCY_UNUSUAL, unusual_frequency
 from coldwright_electrical.shared.protection import EQUIPMENT_GROUND
 
 FINDINGS: Final = (

@@ -7,8 +7,7 @@ from msgspec import UNSET, UnsetType
 from coldwright.contract import Given, Text, about
 from coldwright.contract.quantities import Current, Impedance, ImpedancePerLength, Length, Temperature
 from coldwright_electrical.shared import references as ref
-from coldwright_electrical.shared.practice import PracticeField, SystemFrequency, SystemVoltage
-from coldwright_electrical.shared.sizes import SIZE_PATTERN
+from coldwright_electrical.shared.given import SIZE_PATTERN, PracticeField, SystemFrequency, SystemVoltage
 
 Construction = Literal["single_conductor_portable", "multi_conductor_portable", "wire_in_raceway"]
 

@@ -4,6 +4,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes, calculator, tidy
 from coldwright.contract.quantities import ApparentPower, Power
+from coldwright_basis.motor_starting import CODE_LETTERS, STARTING_METHODS
 from coldwright_electrical.generator import findings as findings
 from coldwright_electrical.generator.answer import step_results
 from coldwright_electrical.generator.chosen import SetFigures, figures_of
@@ -15,13 +16,7 @@ from coldwright_electrical.generator.given import GeneratorGiven
 from coldwright_electrical.generator.results import GeneratorResults
 from coldwright_electrical.generator.selection import required_for_dip, set_in_question, smallest_that_holds
 from coldwright_electrical.generator.sets import candidate_results, judge, machine_of
-from coldwright_electrical.generator.starting import (
-    CODE_LETTERS,
-    STARTING_METHODS,
-    running_power,
-    show_running,
-    steps_of,
-)
+from coldwright_electrical.generator.starting import running_power, show_running, steps_of
 from coldwright_electrical.shared.cautions import GENERATOR
 from coldwright_electrical.shared.fuel import FUEL_CHART
 from coldwright_electrical.shared.practice import FREQUENCY_UNUSUAL, unusual_frequency

@@ -8,7 +8,8 @@ from coldwright.contract import Allowed, Notes, refuse, tidy
 from coldwright.contract.quantities import Duration, FuelRate, Volume
 from coldwright_electrical.generator.given import GeneratorGiven
 from coldwright_electrical.generator.sets import Machine
-from coldwright_electrical.shared.fuel import FUEL_CHART, LEAST_LOAD, fuel_rate, old_set_fuel_rate
+from coldwright_electrical.shared.fuel import FUEL_CHART, fuel_rate, old_set_fuel_rate
+from coldwright_electrical.shared.given import LEAST_LOAD
 
 
 class FuelUse(NamedTuple):

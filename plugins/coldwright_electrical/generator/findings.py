@@ -5,10 +5,11 @@ from typing import Final
 from msgspec import UnsetType
 
 from coldwright.contract import Notes, Reference, finding
+from coldwright_basis.motor_starting import STARTING_METHODS
 from coldwright_electrical.generator.given import GeneratorGiven
 from coldwright_electrical.generator.results import LightLoadRemedyResults
 from coldwright_electrical.generator.sets import GREATEST_DIP, Judgement
-from coldwright_electrical.generator.starting import STARTING_METHODS, Step, dip, kva_for_dip
+from coldwright_electrical.generator.starting import Step, dip, kva_for_dip
 from coldwright_electrical.shared.practice import FREQUENCY_UNUSUAL
 from coldwright_electrical.shared.references import COMMON_PRACTICE, NEC_SEPARATE_SOURCE
 

@@ -6,8 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Given, Text, about
 from coldwright.contract.quantities import ApparentPower, Current, Duration, Length, Power, Temperature, Volume
-from coldwright_electrical.shared.fuel import FuelPointGiven
-from coldwright_electrical.shared.practice import PracticeField, SystemFrequency, SystemVoltage
+from coldwright_electrical.shared.given import FuelPointGiven, PracticeField, SystemFrequency, SystemVoltage
 
 StartingMethod = Literal[
     "across_the_line", "part_winding", "star_delta", "autotransformer", "soft_start", "variable_frequency"

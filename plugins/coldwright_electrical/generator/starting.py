@@ -7,12 +7,9 @@ from typing import Final, NamedTuple
 
 from msgspec import UnsetType
 
-from coldwright.contract import FieldError, Notes, field_error, load_table
+from coldwright.contract import FieldError, Notes, field_error
+from coldwright_basis.motor_starting import is_motor, locked_rotor_kva, running_kva, starting_kva
 from coldwright_electrical.generator.given import GeneratorGiven, GeneratorLoadGiven
-
-CODE_LETTERS = load_table("coldwright_electrical", "code_letters")
-
-STARTING_METHODS = load_table("coldwright_electrical", "starting_methods")
 
 _NEEDS_LOCKED_ROTOR: Final = ("across_the_line", "part_winding", "star_delta", "autotransformer")
 
@@ -38,7 +35,7 @@ def show_running(notes: Notes, running: complex) -> None:
 
 def running_power(loads: Iterable[GeneratorLoadGiven], volts: float) -> complex:
     """P + jQ of everything running, kVA."""
-    return sum((load.quantity * _vector(_running_kva(load, volts), load.power_factor) for load in loads), 0j)
+    return sum((load.quantity * _vector(running_kva(load, volts), load.power_factor) for load in loads), 0j)
 
 
 def steps_of(given: GeneratorGiven) -> list[Step]:
@@ -66,44 +63,6 @@ def kva_for_dip(reactance: float, start: complex, limit: float) -> float:
     return reactance * abs(start) / y
 
 
-def locked_rotor_kva(load: GeneratorLoadGiven, volts: float) -> float | None:
-    """Of one unit across the line, from the current or from code letter and horsepower."""
-    if not isinstance(load.locked_rotor_current, UnsetType):
-        return math.sqrt(3) * volts * load.locked_rotor_current.to("A") / 1000
-    if isinstance(load.code_letter, UnsetType) or isinstance(load.rated_power, UnsetType):
-        return None
-    return float(CODE_LETTERS.rows[load.code_letter]) * load.rated_power.to("hp")
-
-
-def starting_kva(load: GeneratorLoadGiven, volts: float) -> float:
-    """Of one unit, by its method."""
-    locked, running = locked_rotor_kva(load, volts), _running_kva(load, volts)
-    rows = STARTING_METHODS.rows
-    if not isinstance(load.starting_current_factor, UnsetType) and locked is not None:
-        return load.starting_current_factor * locked
-    if load.starting_method in ("soft_start", "variable_frequency"):
-        limit = float(rows[load.starting_method]["multiple_of_running"]) * running
-        return limit if locked is None else min(limit, locked)
-    if locked is None:
-        return running
-    if load.starting_method == "autotransformer":
-        return tap_of(load) ** 2 * locked
-    method = "across_the_line" if isinstance(load.starting_method, UnsetType) else load.starting_method
-    return float(rows[method]["current"]) * locked
-
-
-def tap_of(load: GeneratorLoadGiven) -> float:
-    """Tap of the autotransformer, the usual middle one where none is given."""
-    tap = load.autotransformer_tap_fraction
-    return float(STARTING_METHODS.rows["autotransformer"]["tap"]) if isinstance(tap, UnsetType) else tap
-
-
-def is_motor(load: GeneratorLoadGiven) -> bool:
-    """Whether it starts as a motor; a load without method and locked-rotor data is switched on as it runs."""
-    sources = (load.starting_method, load.locked_rotor_current, load.code_letter)
-    return not all(isinstance(source, UnsetType) for source in sources)
-
-
 def load_errors(given: GeneratorGiven) -> list[FieldError]:
     """Starting data that are missing or cannot be right."""
     errors: list[FieldError] = []
@@ -128,7 +87,7 @@ def _errors_of(load: GeneratorLoadGiven, at: str, volts: float) -> list[FieldErr
                 code="missing",
             )
         )
-    locked, running = locked_rotor_kva(load, volts), _running_kva(load, volts)
+    locked, running = locked_rotor_kva(load, volts), running_kva(load, volts)
     if errors or locked is None:
         return errors
     if locked < running * (1 - 1e-9):
@@ -155,10 +114,6 @@ def _errors_of(load: GeneratorLoadGiven, at: str, volts: float) -> list[FieldErr
 
 def _needs_locked_rotor(load: GeneratorLoadGiven) -> bool:
     return load.starting_method in _NEEDS_LOCKED_ROTOR or not isinstance(load.starting_current_factor, UnsetType)
-
-
-def _running_kva(load: GeneratorLoadGiven, volts: float) -> float:
-    return math.sqrt(3) * volts * load.running_current.to("A") / 1000
 
 
 def _starting_vector(load: GeneratorLoadGiven, volts: float) -> complex:

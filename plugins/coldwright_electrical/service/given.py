@@ -7,7 +7,7 @@ from msgspec import UNSET, UnsetType
 from coldwright.contract import Given, Text, about
 from coldwright.contract.quantities import Current, Frequency, Power, Voltage
 from coldwright_electrical.shared import references as ref
-from coldwright_electrical.shared.practice import PracticeField, SystemFrequency, SystemVoltage
+from coldwright_electrical.shared.given import PracticeField, SystemFrequency, SystemVoltage
 
 
 class MotorGiven(Given, frozen=True, kw_only=True):

@@ -1,26 +1,16 @@
 """How much diesel fuel a generating set burns at a load: from its own curve, or from a chart of typical sets."""
 
 from itertools import pairwise
-from typing import Annotated
 
 from msgspec import UnsetType
 
-from coldwright.contract import FieldError, Given, about, field_error, load_table
-from coldwright.contract.quantities import FuelRate
+from coldwright.contract import FieldError, field_error, load_table
+from coldwright_electrical.shared.given import LEAST_LOAD, FuelPointGiven
 
 FUEL_CHART = load_table("coldwright_electrical", "diesel_fuel")
 
-LEAST_LOAD = 0.05
-"""Share of the rating below which no fuel rate is worked out: the set idles, and its burn follows no load line."""
 
 _SHARES = (0.25, 0.50, 0.75, 1.00)
-
-
-class FuelPointGiven(Given, frozen=True, kw_only=True):
-    """One point of a set's fuel curve."""
-
-    load_fraction: Annotated[float, about("Load as a share of the set's rated active power.", above=0, high=1.1)]
-    fuel_rate: Annotated[FuelRate, about("Fuel burnt at that load.", above=0, high=5000, unit="L/h")]
 
 
 def curve_errors(curve: tuple[FuelPointGiven, ...] | UnsetType, pointer: str) -> list[FieldError]:

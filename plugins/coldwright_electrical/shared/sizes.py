@@ -1,10 +1,7 @@
-"""Conductor sizes: their spelling, order and cross-section."""
+"""Conductor sizes: order and cross-section."""
 
 from functools import lru_cache
 from typing import Final
-
-SIZE_PATTERN: Final = r"^(([1-4]/0|[1-9]\d?) AWG|[1-9]\d{2,3} kcmil|[1-9]\d{0,2}(\.5)? mm2)$"
-"""`4/0 AWG`, `6 AWG`, `250 kcmil`, `120 mm2`."""
 
 _CIRCULAR_MIL: Final = 5.067074790975e-4
 """mm2: the circle of a thousandth of an inch."""

@@ -4,8 +4,9 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes, calculator, tidy
 from coldwright.contract.quantities import Current, Voltage
+from coldwright_basis.voltages import VOLTAGE_PAIRS, motor_nameplate
 from coldwright_electrical.shared.cautions import FAMILY
-from coldwright_electrical.shared.practice import FREQUENCY_UNUSUAL, VOLTAGE_PAIRS, motor_nameplate, unusual_frequency
+from coldwright_electrical.shared.practice import FREQUENCY_UNUSUAL, unusual_frequency
 from coldwright_electrical.shared.references import IEC_60204_1, NEMA_MG_1, SAFE_WORK
 from coldwright_electrical.supply_quality.actions import BURNS_OUT, in_order
 from coldwright_electrical.supply_quality.contradictions import refuse_contradictions

@@ -6,7 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Given, about
 from coldwright.contract.quantities import Current, Frequency, Voltage
-from coldwright_electrical.shared.practice import PracticeField, SystemFrequency, SystemVoltage
+from coldwright_electrical.shared.given import PracticeField, SystemFrequency, SystemVoltage
 
 DEAD_OR_FLOATING: Final = (
     "a line that reads under 50 V is dead or floating: record 0, or measure again with a loaded meter"

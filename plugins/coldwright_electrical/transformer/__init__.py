@@ -5,8 +5,9 @@ from msgspec import UNSET, UnsetType
 from coldwright.contract import Allowed, Notes, calculator, refuse, tidy
 from coldwright.contract.quantities import ApparentPower, Current, Voltage
 from coldwright_basis.ratings import IEC_RATED_CURRENTS, OVERCURRENT_RATINGS
+from coldwright_basis.voltages import VOLTAGE_PAIRS
 from coldwright_electrical.shared.cautions import FAMILY
-from coldwright_electrical.shared.practice import FREQUENCY_UNUSUAL, VOLTAGE_PAIRS, unusual_frequency
+from coldwright_electrical.shared.practice import FREQUENCY_UNUSUAL, unusual_frequency
 from coldwright_electrical.shared.references import SAFE_WORK
 from coldwright_electrical.shared.transformers import (
     TRANSFORMER_DEVICE_LIMITS,

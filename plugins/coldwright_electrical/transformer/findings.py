@@ -5,7 +5,8 @@ from typing import Final
 from msgspec import UnsetType
 
 from coldwright.contract import Notes, Reference, finding
-from coldwright_electrical.shared.practice import FREQUENCY_UNUSUAL, motor_nameplate
+from coldwright_basis.voltages import motor_nameplate
+from coldwright_electrical.shared.practice import FREQUENCY_UNUSUAL
 from coldwright_electrical.shared.references import COMMON_PRACTICE, NEC, NEC_240_4, NEC_EDITION, NEMA_MG_1
 from coldwright_electrical.shared.transformers import TRANSFORMER_DEVICE_LIMITS
 from coldwright_electrical.transformer.given import TransformerGiven

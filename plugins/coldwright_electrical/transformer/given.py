@@ -6,7 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Given, about
 from coldwright.contract.quantities import ApparentPower, Current, Frequency, Length, Temperature, Voltage
-from coldwright_electrical.shared.practice import PracticeField, SystemFrequency
+from coldwright_electrical.shared.given import PracticeField, SystemFrequency
 
 GREATEST_LOAD: Final = 3.0
 """Load over rating up to which the regulation is worked out; no transformer stands more than seconds of it."""

@@ -6,7 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Given, about
 from coldwright.contract.quantities import Length, Temperature, TemperatureDifference, Velocity, Volume
-from coldwright_hydronic.shared.strength import GlycolKind, Protection
+from coldwright_hydronic.shared.given import GlycolKind, Protection
 
 
 class PresentStrength(Given, frozen=True, kw_only=True):

@@ -6,7 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Results, about
 from coldwright.contract.quantities import Density, DynamicViscosity, SpecificHeat, Temperature, Volume
-from coldwright_hydronic.shared.backflow import Preventer
+from coldwright_hydronic.shared.given import Preventer
 
 
 class AntifreezeResults(Results, frozen=True, kw_only=True):

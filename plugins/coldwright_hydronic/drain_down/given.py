@@ -6,7 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Fluid, Given, Text, about
 from coldwright.contract.quantities import Length, Temperature, TemperatureDifference, Volume, VolumeFlow
-from coldwright_hydronic.shared.strength import GlycolKind, Protection
+from coldwright_hydronic.shared.given import GlycolKind, Protection
 
 DischargeTo = Literal["sanitary", "storm", "ground", "tanker", "reuse"]
 

@@ -13,7 +13,7 @@ from coldwright.contract.quantities import (
     TemperatureDifference,
     VolumeFlow,
 )
-from coldwright_hydronic.shared.devices import Exponent, RatedFluid
+from coldwright_hydronic.shared.given import Exponent, RatedFluid
 
 
 class StrainerGiven(Given, frozen=True, kw_only=True):

@@ -18,7 +18,7 @@ from coldwright.contract.quantities import (
     VolumeFlow,
     VolumePerPower,
 )
-from coldwright_hydronic.shared.backflow import Preventer
+from coldwright_hydronic.shared.given import Preventer
 
 
 class FillLine(Given, frozen=True, kw_only=True):

@@ -6,7 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Results, about
 from coldwright.contract.quantities import Duration, GaugePressure, Length, PressureDifference, Volume
-from coldwright_hydronic.shared.backflow import Preventer
+from coldwright_hydronic.shared.given import Preventer
 from coldwright_hydronic.shared.second_opinion import SecondOpinion
 
 GoverningRule = Literal["run_time", "off_time", "starts_per_hour"]

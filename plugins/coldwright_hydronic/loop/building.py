@@ -7,6 +7,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, Refused, field_error
 from coldwright_basis.liquids import FluidState
+from coldwright_basis.pump_curves import RunningPumps, total_head
 from coldwright_hydronic.loop import network
 from coldwright_hydronic.loop.given import (
     BranchesGiven,
@@ -19,10 +20,10 @@ from coldwright_hydronic.loop.given import (
     ValveGiven,
 )
 from coldwright_hydronic.loop.network import Parallel, Path, Resistance
-from coldwright_hydronic.loop.pump_curves import RunningPumps, total_head
 from coldwright_hydronic.loop.pumps import running, stopped_kv
-from coldwright_hydronic.shared.devices import CV_TO_KV, SQUARE_LAW, fluid_correction, rated_state
+from coldwright_hydronic.shared.devices import CV_TO_KV, fluid_correction, rated_state
 from coldwright_hydronic.shared.friction import GRAVITY, LINE_ROUGHNESS
+from coldwright_hydronic.shared.given import SQUARE_LAW
 
 SAME_HEIGHT = 1e-3
 """m: heights that differ by less are one."""

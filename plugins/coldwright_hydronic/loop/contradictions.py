@@ -17,8 +17,9 @@ from coldwright_hydronic.loop.given import (
     ValveGiven,
 )
 from coldwright_hydronic.loop.pump_contradictions import pump_errors
-from coldwright_hydronic.shared.devices import SQUARE_LAW, needs_of
+from coldwright_hydronic.shared.devices import needs_of
 from coldwright_hydronic.shared.friction import LARGEST_RELATIVE_ROUGHNESS, LINE_ROUGHNESS
+from coldwright_hydronic.shared.given import SQUARE_LAW
 
 DEEPEST = 2
 """Levels of `branches`: the sure way through a doubtful split grows with every level."""

@@ -3,9 +3,9 @@
 from msgspec import UNSET
 
 from coldwright.contract import Allowed, refuse
+from coldwright_basis.pump_curves import total_head
 from coldwright_hydronic.loop import network
 from coldwright_hydronic.loop.building import Loop
-from coldwright_hydronic.loop.pump_curves import total_head
 
 
 def duty_flow(loop: Loop) -> float:

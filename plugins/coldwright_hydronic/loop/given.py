@@ -16,7 +16,7 @@ from coldwright.contract.quantities import (
     Velocity,
     VolumeFlow,
 )
-from coldwright_hydronic.shared.devices import Exponent, RatedFluid
+from coldwright_hydronic.shared.given import Exponent, RatedFluid
 
 MOST_ELEMENTS = 200
 
@@ -177,7 +177,7 @@ class NpshPoint(Given, frozen=True, kw_only=True):
 
     @property
     def required(self) -> float:
-        """m; `loop_checks` has seen that one of the two is there."""
+        """m; an input with neither of the two is refused before."""
         value = self.npsh_required if self.npsh_required is not UNSET else self.head
         return 0.0 if value is UNSET else value.si
 
@@ -227,6 +227,16 @@ class PumpGiven(Given, frozen=True, kw_only=True):
         about("Running, bypassed, or stopped with the flow through it."),
     ] = "running"
     stopped_kv: Annotated[float, about("Kv of one pump while stopped.", low=0.1, high=5000)] | UnsetType = UNSET
+
+    @property
+    def points(self) -> tuple[tuple[float, float], ...]:
+        """Flow (m3/s) and head (m) of each point of the curve."""
+        return tuple((p.flow.si, p.head.si) for p in self.curve)
+
+    @property
+    def speed_ratio(self) -> float:
+        """Frequency over rated frequency."""
+        return 1.0 if self.frequency is UNSET else self.frequency.si / self.rated_frequency.si
 
 
 class PressureReferenceGiven(Given, frozen=True, kw_only=True):

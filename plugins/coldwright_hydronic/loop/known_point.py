@@ -14,7 +14,6 @@ from coldwright_hydronic.loop.power import air_pressure, efficiency_at
 from coldwright_hydronic.loop.pressure_findings import find_assumed_reference
 from coldwright_hydronic.loop.pressures import suction_pressure
 from coldwright_hydronic.loop.pump_findings import find_off_frequency, find_suction
-from coldwright_hydronic.loop.pumps import speed_ratio
 from coldwright_hydronic.loop.report import show_suction
 from coldwright_hydronic.shared.friction import GRAVITY
 
@@ -22,7 +21,7 @@ from coldwright_hydronic.shared.friction import GRAVITY
 def known_point(
     given: LoopGiven, state: FluidState, pump: PumpGiven, point: KnownPoint, notes: Notes
 ) -> dict[str, Any]:
-    r, n = speed_ratio(pump), pump.parallel_count
+    r, n = pump.speed_ratio, pump.parallel_count
     flow, head = r * n * point.flow.si, r * r * point.head.si
     hydraulic = state.density * GRAVITY * flow * head
     efficiency = efficiency_at(pump, point.flow.si)

@@ -10,8 +10,9 @@ from dataclasses import dataclass, field
 from math import log, pi
 
 from coldwright.contract import lazy
-from coldwright_hydronic.shared.devices import KV_CUBE, SQUARE_LAW
+from coldwright_hydronic.shared.devices import KV_CUBE
 from coldwright_hydronic.shared.friction import LAMINAR_BELOW, colebrook_or_laminar
+from coldwright_hydronic.shared.given import SQUARE_LAW
 
 _numerics = lazy("fluids.numerics")
 

@@ -4,10 +4,9 @@ from dataclasses import dataclass
 
 from msgspec import UNSET
 
+from coldwright_basis.pump_curves import straight_between, total_head
 from coldwright_hydronic.loop.building import Loop
 from coldwright_hydronic.loop.given import LoopGiven, PumpGiven
-from coldwright_hydronic.loop.pump_curves import straight_between, total_head
-from coldwright_hydronic.loop.pumps import speed_ratio
 from coldwright_hydronic.shared.friction import GRAVITY
 
 LEAST_EFFICIENCY = 0.05
@@ -90,7 +89,7 @@ def npsh_required(pump: PumpGiven, flow_of_one: float) -> float | None:
     points = tuple((p.flow.si, p.required) for p in pump.npsh_required_curve)
     if not points:
         return None
-    ratio = speed_ratio(pump)
+    ratio = pump.speed_ratio
     factor = max(1.0, ratio * ratio)
     if len(points) == 1:
         return factor * points[0][1]

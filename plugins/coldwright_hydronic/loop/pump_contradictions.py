@@ -5,8 +5,8 @@ from itertools import pairwise
 from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, field_error
+from coldwright_basis.pump_curves import GREATEST_POWER, LEAST_POWER, LEAST_SPACING, power_law_exponent
 from coldwright_hydronic.loop.given import NpshPoint, PumpGiven
-from coldwright_hydronic.loop.pump_curves import GREATEST_POWER, LEAST_POWER, LEAST_SPACING, power_law_exponent
 
 
 def pump_errors(pointer: str, pump: PumpGiven) -> list[FieldError]:

@@ -4,10 +4,10 @@ from msgspec import UNSET
 
 from coldwright.contract import FindingKind, Notes, finding
 from coldwright.contract.quantities import Length, VolumeFlow
+from coldwright_basis.pump_curves import RunningPumps
 from coldwright_hydronic.loop.case import Case
 from coldwright_hydronic.loop.given import LoopGiven, PumpGiven
 from coldwright_hydronic.loop.power import WANTED_MARGIN, WANTED_RATIO, npsh_required
-from coldwright_hydronic.loop.pump_curves import RunningPumps
 
 BEST_EFFICIENCY_REGION = (0.5, 1.2)
 

@@ -1,10 +1,9 @@
 """Backflow protection of the fill connection: what a loop's contents ask for, and what a device can do."""
 
-from typing import Any, Literal
+from typing import Any
 
 from coldwright.contract import Fluid, load_table
-
-Preventer = Literal["none", "hose_vacuum_breaker", "vented_intermediate", "double_check", "reduced_pressure", "air_gap"]
+from coldwright_hydronic.shared.given import Preventer
 
 BACKFLOW_PROTECTION = load_table("coldwright_hydronic", "backflow_protection")
 

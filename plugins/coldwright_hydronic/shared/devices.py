@@ -3,17 +3,12 @@
 A device follows dp = dp_r (Q/Q_r)^n (rho/rho_r)^(n-1) (mu/mu_r)^(2-n), which follows from dp ~ rho v^2 Re^-(2-n).
 """
 
-from typing import Annotated
-
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Fluid, Notes, about
+from coldwright.contract import Fluid, Notes
 from coldwright.contract.quantities import Temperature
 from coldwright_basis.liquids import FluidState, Property, check_fluid, properties
-
-SQUARE_LAW = 2.0
-
-LEAST_EXPONENT = 1.5
+from coldwright_hydronic.shared.given import SQUARE_LAW
 
 TRUSTED_RATIO = (0.3, 1.5)
 """Flow over rated flow within which the power law is trusted."""
@@ -24,20 +19,6 @@ CV_TO_KV = 0.865
 
 KV_CUBE = 1e5 * 3600.0**2 / 1000.0
 """dp in Pa is KV_CUBE rho (Q/Kv)^2, with Q in m3/s and Kv in m3/h at 1 bar of water."""
-
-Exponent = Annotated[
-    float,
-    about(
-        "Exponent of the drop over the flow: 2 by the square law, 1.75 to 1.9 for turbulent flow in tubes or plates.",
-        low=LEAST_EXPONENT,
-        high=SQUARE_LAW,
-        why="below 1.5 the flow would be nearly laminar, above 2 no friction law reaches",
-    ),
-]
-
-RatedFluid = (
-    Annotated[Fluid, about("Liquid of the rating, with its temperature; water at 10 degC if left out.")] | UnsetType
-)
 
 
 def needs_of(exponent: float) -> tuple[Property, ...]:

@@ -1,16 +1,11 @@
 """How strong a glycol mixture must be for a cold, and how much ice it then holds. SI; fractions by mass."""
 
-from typing import Literal
-
 from coldwright.contract import Allowed, FieldError, field_error, refuse
 from coldwright.contract.quantities import Temperature, TemperatureDifference
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.freezing import GREATEST_MASS_FRACTION, glycol_freezing_temperature, strength_freezing_at
 from coldwright_basis.liquids import mass_to_volume_fraction
-
-Protection = Literal["freeze", "burst"]
-
-GlycolKind = Literal["ethylene_glycol", "propylene_glycol"]
+from coldwright_hydronic.shared.given import Protection
 
 WARMEST_TARGET = ZERO_CELSIUS - 1.0
 

@@ -76,7 +76,7 @@ def power_law_exponent(points: Points) -> float:
 
 @lru_cache(maxsize=1024)
 def curve_through(points: Points, interpolation: Interpolation) -> Curve:
-    """The curve through points that `loop_checks` has seen to be in order and falling."""
+    """The curve through points that are in order and fall: the caller has checked them."""
     last = points[-1][0]
     if interpolation == "power_law":
         c = power_law_exponent(points)
