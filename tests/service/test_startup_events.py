@@ -93,7 +93,11 @@ def test_a_changed_configuration_is_told_too(address: str) -> None:
     listener = Listener(address)
     assert within(10, lambda: len(listener.events) == 1)
     tag = httpx.put(address, json={"configuration": CONFIGURATION}, timeout=20).headers["etag"]
-    changed = {"configuration": CONFIGURATION | {"pump_mode": "site_pump", "require_connection_evidence": True}}
+    changed = {
+        "configuration": CONFIGURATION | {"pump_mode": "site_pump", "require_connection_evidence": True},
+        "by": "Ann",
+        "reason": "the site's own pump is used",
+    }
     assert httpx.put(address, json=changed, headers={"if-match": tag}, timeout=20).status_code == 200
     assert within(10, lambda: len(listener.events) == 2)
     listener.stop()

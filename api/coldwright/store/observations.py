@@ -10,7 +10,7 @@ from sqlalchemy import func, insert, select, update
 from coldwright.store.database import Database
 from coldwright.store.locking import hold
 from coldwright.store.schema import observations, startups
-from coldwright.store.startups import NoSuchStartup, startup_in
+from coldwright.store.startups import NEVER, NoSuchStartup, startup_in
 
 
 class Observation(Struct, frozen=True):
@@ -24,7 +24,6 @@ class Observation(Struct, frozen=True):
     counted: bytes
     """As the verdict takes it: with who sent it, and how far its time may be off."""
     caller: str
-    carried_from: str
     sent_at: datetime | None
 
 
@@ -37,9 +36,8 @@ class Arriving(Struct, frozen=True):
     """Empty where it counts as it was sent."""
     caller: str = ""
     sent_at: datetime | None = None
-    carried_from: str = ""
     received_at: datetime | None = None
-    """Of one that is carried over: when it was first received."""
+    """Now, where it is left out."""
 
 
 class TooManyObservations(Exception):  # noqa: N818
@@ -56,7 +54,8 @@ def add_observations(
     now = datetime.now(UTC)
     with database.writing() as connection:
         hold(connection, tenant, f"startup:{startup_id}")
-        if startup_in(connection, tenant, startup_id) is None:
+        startup = startup_in(connection, tenant, startup_id)
+        if startup is None:
             raise NoSuchStartup(startup_id)
         here = (observations.c.tenant == tenant) & (observations.c.startup == startup_id)
         known = {
@@ -82,7 +81,6 @@ def add_observations(
                         "body": one.body,
                         "counted": one.counted or one.body,
                         "caller": one.caller,
-                        "carried_from": one.carried_from,
                         "sent_at": one.sent_at,
                         "received_at": one.received_at or now,
                     }
@@ -91,9 +89,11 @@ def add_observations(
             raise TooManyObservations(f"{len(known)} observations; {most} are kept for one start-up")
         if rows:
             connection.execute(insert(observations), rows)
-            connection.execute(
-                update(startups).where(startups.c.tenant == tenant, startups.c.id == startup_id).values(changed_at=now)
-            )
+            concerned = (startups.c.tenant == tenant) & (startups.c.id == startup_id)
+            if startup.machine:  # and the starts of its machine that came after: what stands goes along into them
+                later = (startups.c.machine == startup.machine) & (startups.c.created_at >= startup.created_at)
+                concerned |= (startups.c.tenant == tenant) & later
+            connection.execute(update(startups).where(concerned).values(changed_at=now, state_of=NEVER))
         return new
 
 
@@ -109,10 +109,7 @@ def list_observations(
     with database.reading() as connection:
         rows = connection.execute(query.limit(size) if size else query)
         return [
-            Observation(
-                r.sequence, r.observation, r.body, r.received_at, r.counted, r.caller, r.carried_from, r.sent_at
-            )
-            for r in rows
+            Observation(r.sequence, r.observation, r.body, r.received_at, r.counted, r.caller, r.sent_at) for r in rows
         ]
 
 

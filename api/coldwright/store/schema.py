@@ -119,13 +119,15 @@ startups = Table(
     Column("state", String(20), nullable=False),
     Column("state_of", BigInteger, nullable=False),
     _instant("state_until", nullable=True),
+    Column("carries", LargeBinary, nullable=False),
     _instant("created_at"),
     _instant("changed_at"),
     Index("ix_startups_machine", "tenant", "machine"),
     Index("ix_startups_booking", "tenant", "booking"),
 )
 """`machine` is folded, so that two spellings of one name are one machine. `state` is what the newest verdict said of the
-first `state_of` observations; it holds until `state_until`, or as long as nothing arrives."""
+first `state_of` observations; it holds until `state_until`, or as long as nothing arrives. `carries` are the records that
+go along into the next start of the same machine, as the verdict takes them."""
 
 configurations = Table(
     "configurations",
@@ -154,13 +156,12 @@ observations = Table(
     Column("body", LargeBinary, nullable=False),
     Column("counted", LargeBinary, nullable=False),
     Column("caller", String(64), nullable=False),
-    Column("carried_from", String(100), nullable=False),
     _instant("sent_at", nullable=True),
     _instant("received_at"),
     Index("uq_observations_content", "tenant", "startup", "observation", "content", unique=True),
 )
 """`body` is what was sent; `counted` is what the verdict rests on: the same with who sent it, when it arrived and how far
-its time may be off. `carried_from` names the start of the same machine that it was first recorded in."""
+its time may be off."""
 
 verdicts = Table(
     "verdicts",

@@ -1,12 +1,11 @@
 """Start-ups: one machine on one site, with every configuration that it had."""
 
 import hashlib
-from collections.abc import Sequence
 from datetime import UTC, datetime
 from typing import Any
 
 from msgspec import Struct
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import ColumnElement, Connection, insert, select, update
 
 from coldwright.store.conditions import Condition, Done, judge, tag_of
 from coldwright.store.database import Database
@@ -33,6 +32,10 @@ class Startup(Struct, frozen=True):
     """What the newest verdict said; empty before the first."""
     state_of: int = NEVER
     """On how many observations that rested."""
+    carries: bytes = b""
+    """JSON of the records that go along into the next start of the machine; empty before the first verdict."""
+    changed_at: datetime | None = None
+    """When the document changed last, or anything arrived that its verdict rests on."""
     state_until: datetime | None = None
     """Until when it says so though nothing arrives; nothing where that is for ever."""
 
@@ -47,6 +50,7 @@ class Change(Struct, frozen=True):
     person: str = ""
     reason: str = ""
     caller: str = ""
+    changed_at: datetime | None = None
 
 
 class KeptConfiguration(Struct, frozen=True):
@@ -74,10 +78,6 @@ class NoSuchStartup(LookupError):  # noqa: N818
     """There is none of that id."""
 
 
-class MachineTaken(Exception):  # noqa: N818
-    """The machine has another start that is not over; `str` is its id."""
-
-
 def machine_key(name: str) -> str:
     """One spelling for a machine: two phones write its name in capitals or not."""
     return " ".join(name.casefold().split())[:200]
@@ -96,8 +96,8 @@ def put_startup(
     condition: Condition,
     change: Change = Change(),  # noqa: B008 - frozen
 ) -> tuple[Startup, Done]:
-    """Make or change a start-up. Raises `Changed`, `Unconditional` or `MachineTaken`."""
-    now = datetime.now(UTC)
+    """Make or change a start-up. Raises `Changed` or `Unconditional`."""
+    now = change.changed_at or datetime.now(UTC)
     with database.writing() as connection:
         hold(connection, tenant, f"startup:{startup_id}")
         found = startup_in(connection, tenant, startup_id)
@@ -105,9 +105,6 @@ def put_startup(
         if done == "unchanged" and found is not None:
             return found, done
         machine = machine_key(change.machine)
-        if machine and (found is None or found.state != ENDED or found.machine != machine):
-            hold(connection, tenant, f"machine:{machine}")
-            _refuse_taken(connection, tenant, startup_id, machine)
         etag = tag_of(startup_id, document)
         values = {
             "document": document,
@@ -119,30 +116,24 @@ def put_startup(
         }
         if found is None:
             connection.execute(
-                insert(startups).values(tenant=tenant, id=startup_id, created_at=now, state="", **values)
+                insert(startups).values(tenant=tenant, id=startup_id, created_at=now, state="", carries=b"", **values)
             )
         else:
             connection.execute(update(startups).where(*_of(tenant, startup_id)).values(**values))
         _keep_configuration(connection, tenant, startup_id, change, now)
+        _look_again_after(connection, tenant, {machine, found.machine if found else ""}, now)
         created = found.created_at if found else now
         state = found.state if found else ""
-        return Startup(startup_id, document, etag, created, change.booking, machine, state, NEVER), done
+        return Startup(startup_id, document, etag, created, change.booking, machine, state, NEVER, b"", now), done
 
 
-def _refuse_taken(connection: Connection, tenant: str, startup_id: str, machine: str) -> None:
-    other = connection.scalar(
-        select(startups.c.id)
-        .where(
-            startups.c.tenant == tenant,
-            startups.c.machine == machine,
-            startups.c.id != startup_id,
-            startups.c.state != ENDED,
-        )
-        .order_by(startups.c.created_at)
-        .limit(1)
+def _look_again_after(connection: Connection, tenant: str, machines: set[str], now: datetime) -> None:
+    """What the starts of a machine take along may be something else now."""
+    connection.execute(
+        update(startups)
+        .where(startups.c.tenant == tenant, startups.c.machine.in_(machines - {""}))
+        .values(state_of=NEVER, changed_at=now)
     )
-    if other is not None:
-        raise MachineTaken(other)
 
 
 def _keep_configuration(connection: Connection, tenant: str, startup_id: str, change: Change, now: datetime) -> None:
@@ -190,15 +181,22 @@ def list_startups(database: Database, tenant: str, wanted: Wanted, after: str, s
         return [_startup(row) for row in connection.execute(query.order_by(startups.c.id).limit(size))]
 
 
-def note_state(
-    database: Database, tenant: str, startup_id: str, etag: str, state: str, of: int, until: datetime | None
-) -> None:
-    """Keep what the newest verdict on a start-up said, unless its document has changed since."""
+class Noted(Struct, frozen=True):
+    """What the newest verdict on a start-up said."""
+
+    state: str
+    of: int
+    until: datetime | None
+    carries: bytes
+
+
+def note_state(database: Database, tenant: str, startup: Startup, noted: Noted) -> None:
+    """Keep what a verdict said, unless something has changed since the start-up was read."""
     with database.writing() as connection:
         connection.execute(
             update(startups)
-            .where(*_of(tenant, startup_id), startups.c.etag == etag)
-            .values(state=state, state_of=of, state_until=until)
+            .where(*_of(tenant, startup.id), startups.c.changed_at == startup.changed_at)
+            .values(state=noted.state, state_of=noted.of, state_until=noted.until, carries=noted.carries)
         )
 
 
@@ -242,9 +240,23 @@ def startup_in(connection: Connection, tenant: str, startup_id: str) -> Startup 
     return None if row is None else _startup(row)
 
 
-def open_starts_of(database: Database, tenant: str, machine: str) -> Sequence[Startup]:
-    """Starts of a machine that were not over when they were judged last."""
-    return list_startups(database, tenant, Wanted(machine=machine, open=True), "", 100)
+def starts_before(database: Database, tenant: str, startup: Startup) -> list[Startup]:
+    """Starts of the same machine that were opened before this one, the oldest first."""
+    return _of_machine(database, tenant, startup, startups.c.created_at < startup.created_at)
+
+
+def start_after(database: Database, tenant: str, startup: Startup) -> Startup | None:
+    """The next start of the same machine: from then on it is the one that counts."""
+    after = _of_machine(database, tenant, startup, startups.c.created_at > startup.created_at)
+    return after[-1] if after else None
+
+
+def _of_machine(database: Database, tenant: str, startup: Startup, when: ColumnElement[bool]) -> list[Startup]:
+    if not startup.machine:
+        return []
+    query = select(startups).where(startups.c.tenant == tenant, startups.c.machine == startup.machine, when)
+    with database.reading() as connection:
+        return [_startup(row) for row in connection.execute(query.order_by(startups.c.created_at, startups.c.id))]
 
 
 def _of(tenant: str, startup_id: str) -> tuple[Any, Any]:
@@ -261,6 +273,8 @@ def _startup(row: Any) -> Startup:
         row.machine,
         row.state,
         row.state_of,
+        row.carries,
+        row.changed_at,
         row.state_until,
     )
 

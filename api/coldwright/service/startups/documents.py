@@ -7,8 +7,9 @@ from msgspec import UNSET, Meta, Struct, UnsetType, defstruct
 from coldwright.contract import Given, Text, about
 from coldwright.contract.walk import fields_of, plain
 from coldwright.registry import Registry
+from coldwright.service.startups.asking import STARTUP
 from coldwright.service.startups.kinds import kinds_of
-from coldwright.service.startups.verdict import STARTUP
+from coldwright.service.startups.plans import FromBooking
 
 MOST_IN_A_BATCH = 5_000
 SENT_AT = (
@@ -27,6 +28,37 @@ SENT_AT = (
 )
 
 
+class KeptOrigin(Given, frozen=True, kw_only=True):
+    """The plan that a start took its configuration from."""
+
+    reference: Annotated[Text, about("Reference of the booking.")]
+    machine: Annotated[int, about("Which machine of the plan, counted from 1.", low=1, high=1000)]
+    revision: Annotated[int, about("Revision of the booking.", low=1, high=2**31)]
+
+
+_BESIDE: list[Any] = [
+    (
+        "from_booking",
+        Annotated[
+            FromBooking, about("Take the configuration from this plan; `configuration` says what differs from it.")
+        ]
+        | UnsetType,
+        UNSET,
+    ),
+    (
+        "by",
+        Annotated[Text, about("Who changes it, where the key names nobody; needed to make a start easier.")]
+        | UnsetType,
+        UNSET,
+    ),
+    (
+        "reason",
+        Annotated[Text, about("Why it is changed; needed to make a start easier.")] | UnsetType,
+        UNSET,
+    ),
+]
+
+
 class Types:
     """Structs of this resource, made from those of `readiness.startup`: the service names no plugin."""
 
@@ -38,10 +70,16 @@ class Types:
         configuration: Any = Annotated[plain(by_name["configuration"]), about("As `readiness.startup` takes it.")]
         booking = Annotated[Text, about("Reference of the order it belongs to.")] | UnsetType
         machine = Annotated[Text, about("The machine: your own name or number of it.")] | UnsetType
+        of_both: list[Any] = [("booking", booking, UNSET), ("machine", machine, UNSET)]
         self.document = _given(
             "StartupDocument",
+            "A start-up of one machine on one site, as it is kept.",
+            [("configuration", configuration), *of_both, ("from_booking", KeptOrigin | UnsetType, UNSET)],
+        )
+        self.request = _given(
+            "StartupRequest",
             "A start-up of one machine on one site.",
-            [("configuration", configuration), ("booking", booking, UNSET), ("machine", machine, UNSET)],
+            [("configuration", configuration | UnsetType, UNSET), *of_both, *_BESIDE],
         )
         several = about("Observations, in any order.", min_length=1, max_length=MOST_IN_A_BATCH)
         self.batch = _given(
@@ -62,9 +100,15 @@ def kept_startup_type(document: type[Struct]) -> type[Struct]:
     fields: list[Any] = [
         ("id", Annotated[str, Meta(description="Your id of it.")]),
         ("created_at", Annotated[str, Meta(description="When it was made, RFC 3339.")]),
+        (
+            "follows",
+            Annotated[str, Meta(description="The start of the same machine before it, which is not open any more.")]
+            | UnsetType,
+            UNSET,
+        ),
         ("startup", Annotated[document, Meta(description="As it is kept.")]),
     ]
-    struct = defstruct("KeptStartup", fields, frozen=True, module="coldwright.service.answers")
+    struct = defstruct("KeptStartup", fields, frozen=True, kw_only=True, module="coldwright.service.answers")
     struct.__doc__ = "A start-up as it is kept."
     return struct
 

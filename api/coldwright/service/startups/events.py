@@ -16,6 +16,7 @@ from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import encode, wanted_units
 from coldwright.service.startups.audit import tell
+from coldwright.service.startups.reply import moved_on
 from coldwright.service.startups.verdict import Verdict, find_startup, verdict_now
 from coldwright.store import StoreUnavailable
 from coldwright.store.observations import last_sequence
@@ -41,6 +42,8 @@ def notify(asked: Asked) -> None:
 async def stream(asked: Asked) -> Response[Any]:
     """Open a stream of changes."""
     startup = await find_startup(asked.services, asked.caller.tenant, asked.path("id"))
+    if moved := await moved_on(asked, startup):
+        return moved
     open_streams = asked.services.streams
     if open_streams.get(asked.caller.id, 0) >= MOST_STREAMS:
         raise ProblemRaised("overloaded", f"This key has {MOST_STREAMS} streams open.", retry_after=5)
@@ -57,7 +60,7 @@ class Watch:
 
     def __init__(self, asked: Asked, startup_id: str, last: str) -> None:
         self._asked, self._id, self._last = asked, startup_id, last
-        self._seen: tuple[str, int] = ("", -1)
+        self._seen: tuple[datetime | None, int] = (None, -1)
         self._until: datetime | None = None
 
     async def look(self) -> bytes | None:
@@ -68,7 +71,7 @@ class Watch:
         """
         services, tenant = self._asked.services, self._asked.caller.tenant
         startup = await find_startup(services, tenant, self._id)
-        seen = (startup.etag, await services.stored(last_sequence, services.database, tenant, self._id))
+        seen = (startup.changed_at, await services.stored(last_sequence, services.database, tenant, self._id))
         if seen == self._seen and (self._until is None or services.now() < self._until):
             return None
         verdict = await verdict_now(services, tenant, startup, wanted_units(self._asked))

@@ -23,7 +23,7 @@ from coldwright.service.startups.documents import MOST_IN_A_BATCH, SENT_AT, Type
 from coldwright.service.startups.events import notify
 from coldwright.service.startups.kinds import Kinds
 from coldwright.service.startups.senders import STAMPED, sender_of
-from coldwright.service.startups.verdict import find_startup, refusals, verdict_now
+from coldwright.service.startups.verdict import carried_into, find_startup, refusals, verdict_now
 from coldwright.store.observations import (
     Arriving,
     Observation,
@@ -94,9 +94,6 @@ class KeptObservation(Struct, frozen=True, kw_only=True):
     superseded_by: (
         Annotated[Correction, Meta(description="What the verdict takes in its place, and who said so.")] | UnsetType
     ) = UNSET
-    carried_from: (
-        Annotated[str, Meta(description="The start of the same machine that it was recorded in first.")] | UnsetType
-    ) = UNSET
     observation: Annotated[Any, Meta(description="As it was sent.")]
 
 
@@ -104,6 +101,12 @@ class KeptObservations(Struct, frozen=True, kw_only=True):
     """A page of the observations of a start-up."""
 
     observations: Annotated[tuple[KeptObservation, ...], Meta(description="In the order of arrival.")]
+    carried: Annotated[
+        tuple[Any, ...],
+        Meta(
+            description="Of earlier starts of the machine, as they count here: `id` begins with the start's. First page only."
+        ),
+    ] = ()
     next_page_token: Annotated[str, Meta(description="Absent on the last page.")] | UnsetType = UNSET
 
 
@@ -242,7 +245,8 @@ async def list_kept(asked: Asked) -> Response[bytes]:
         left_out = {wrong: Correction(id=right, how="supersedes") for right, wrong in corrections if wrong}
     kept = tuple(_kept(o, left_out) for o in rows[:size])
     token = token_after(str(kept[-1].sequence)) if len(rows) > size else UNSET
-    return json_reply(KeptObservations(observations=kept, next_page_token=token))
+    along = tuple(await carried_into(services, tenant, startup)) if not first else ()
+    return json_reply(KeptObservations(observations=kept, carried=along, next_page_token=token))
 
 
 def _kept(o: Observation, left_out: Mapping[str, Correction]) -> KeptObservation:
@@ -256,7 +260,6 @@ def _kept(o: Observation, left_out: Mapping[str, Correction]) -> KeptObservation
         role=counted.role,
         superseded=o.id in left_out,
         superseded_by=left_out.get(o.id, UNSET),
-        carried_from=o.carried_from or UNSET,
         observation=Raw(o.body),
     )
 

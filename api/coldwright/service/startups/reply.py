@@ -11,13 +11,15 @@ from coldwright.service.startups.audit import tell
 from coldwright.service.startups.clocks import instant_of
 from coldwright.service.startups.verdict import Verdict, find_startup, verdict_now, verdict_on
 from coldwright.sheets import Sheet, Sources, startup_sheet
-from coldwright.store.startups import Startup
+from coldwright.store.startups import Startup, start_after
 
 
 async def get(asked: Asked) -> Response[bytes]:
     """The verdict, now or at another instant."""
     form = wanted_form(asked)
     startup = await find_startup(asked.services, asked.caller.tenant, asked.path("id"))
+    if moved := await moved_on(asked, startup):
+        return moved
     verdict = await asked_for(asked, startup)
     etag = tag_of(asked, startup, verdict)
     content = {"id": startup.id, "observation_count": verdict.observation_count, "verdict": msgspec.Raw(verdict.body)}
@@ -29,6 +31,19 @@ async def get(asked: Asked) -> Response[bytes]:
         sheet=lambda sources: _sheet(startup, verdict, sources),
         name=f"start-up-{startup.id}",
     )
+
+
+async def moved_on(asked: Asked, startup: Startup) -> Response[bytes] | None:
+    """To the next start of the same machine, where there is one: what this one says of now does not count any more."""
+    if asked.query("at") is not None or asked.query("known_at") is not None:
+        return None
+    after = await asked.services.stored(start_after, asked.services.database, asked.caller.tenant, startup)
+    if after is None:
+        return None
+    below = asked.scope["path"].partition(f"/startups/{startup.id}")[2]
+    query = asked.scope["query_string"].decode("latin-1")
+    location = f"/v1/startups/{after.id}{below}{'?' if query else ''}{query}"
+    return Response(b"", status_code=307, headers={"Location": location})
 
 
 async def asked_for(asked: Asked, startup: Startup) -> Verdict:

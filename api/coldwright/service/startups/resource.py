@@ -10,12 +10,13 @@ from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, 
 from coldwright.service.http.paging import PAGE_PARAMETERS
 from coldwright.service.http.preconditions import PRECONDITION_PROBLEMS, PRECONDITIONS
 from coldwright.service.startups import configuration, observations
+from coldwright.service.startups.asking import STARTUP
 from coldwright.service.startups.audit import ToldVerdicts, list_told
+from coldwright.service.startups.configuration import ConfigurationList
 from coldwright.service.startups.documents import Types, kept_startup_type, startup_verdict_type
 from coldwright.service.startups.events import stream
 from coldwright.service.startups.observations import KeptObservations, ObservationReplies, list_kept
 from coldwright.service.startups.reply import get
-from coldwright.service.startups.verdict import STARTUP
 from coldwright.sheets import MEDIA_TYPES
 
 _FAILURES = ("calculator-defect", "calculator-died", "calculator-resting", "calculator-too-slow")
@@ -46,7 +47,11 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             path="/v1/startups/{id}",
             operation_id="putStartup",
             summary="Open a start-up, or change its configuration",
-            description="Make the id yourself, so that a phone without a network can open one. Sending it again changes nothing.",
+            description=(
+                "Make the id yourself, so that a phone without a network can open one. Sending it again changes nothing. "
+                "With `from_booking` the configuration is that of the plan. One machine has one open start. The scope "
+                "`field` may tighten limits only: what makes a start easier needs `book` or `admin`, who and why."
+            ),
             tag="startups",
             scope="field",
             handler=put,
@@ -55,9 +60,9 @@ def endpoints(registry: Registry) -> list[Endpoint]:
                 201: Reply("Opened.", kept),
             },
             parameters=(ID, *PRECONDITIONS),
-            body=types.document,
+            body=types.request,
             examples=(Example("invented", "An invented machine.", opened),),
-            problems=(*PRECONDITION_PROBLEMS, *_FAILURES),
+            problems=(*PRECONDITION_PROBLEMS, "conflict", *_FAILURES),
         ),
         Endpoint(
             method="POST",
@@ -129,6 +134,18 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             scope="field",
             handler=list_kept,
             replies={200: Reply("A page of them.", KeptObservations)},
+            parameters=(ID, *PAGE_PARAMETERS),
+            problems=("not-found", "refused-input", "store-unavailable"),
+        ),
+        Endpoint(
+            method="GET",
+            path="/v1/startups/{id}/configurations",
+            operation_id="listStartupConfigurations",
+            summary="Every configuration that it had, who changed it and why",
+            tag="startups",
+            scope="field",
+            handler=configuration.list_changes,
+            replies={200: Reply("A page of them.", ConfigurationList)},
             parameters=(ID, *PAGE_PARAMETERS),
             problems=("not-found", "refused-input", "store-unavailable"),
         ),

@@ -14,17 +14,26 @@ from coldwright.contract.answer import Units
 from coldwright.engine import Evaluated
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.resources.records import instant_text
+from coldwright.service.startups.asking import STARTUP, ask
+from coldwright.service.startups.carrying import carried
 from coldwright.service.startups.clocks import instant_in
 from coldwright.service.startups.kinds import kinds_of
 from coldwright.service.state import Services
 from coldwright.store import StoreFull
 from coldwright.store.observations import list_counted
-from coldwright.store.startups import Startup, configuration_at, digest_of, get_startup, note_state
+from coldwright.store.startups import (
+    NEVER,
+    Noted,
+    Startup,
+    configuration_at,
+    digest_of,
+    get_startup,
+    note_state,
+    starts_before,
+)
 
 log = structlog.get_logger("coldwright.startups")
 
-STARTUP = "readiness.startup"
-"""The calculator that judges a start: named here and nowhere else in the service."""
 SAID = (
     "status",
     "blocks",
@@ -52,6 +61,8 @@ class Verdict(Struct, frozen=True):
     """Hash of what it says: two verdicts of one meaning are told apart by the clock alone."""
     valid_until: datetime | None
     """Until when it says so though nothing arrives; nothing where that is for ever."""
+    carries: list[Raw]
+    """Records that go along into the next start of the machine."""
     body: bytes
     """The whole answer, as JSON."""
     results: dict[str, Raw]
@@ -79,48 +90,92 @@ async def verdict_on(
     services: Services, tenant: str, startup: Startup, at: str, units: Units, known_at: datetime | None = None
 ) -> Verdict:
     """The verdict at `at` (RFC 3339), from what had been received by `known_at` and by the configuration of then."""
+    along = await carried_into(services, tenant, startup)
+    if known_at is None:
+        return await _judged(services, tenant, startup, _Question(at, units, along))
+    then = await services.stored(configuration_at, services.database, tenant, startup.id, known_at)
+    if then is None:
+        raise ProblemRaised("not-found", "This start-up was not yet open at that time.")
+    known = [b for b in along if _received(b) <= known_at]
+    return await _judged(services, tenant, startup, _Question(at, units, known, then.document, known_at))
+
+
+async def verdict_now(services: Services, tenant: str, startup: Startup, units: Units) -> Verdict:
+    """The verdict at this moment; what it says is noted beside the start-up, for whoever lists them."""
+    return await _now(services, tenant, startup, units, await carried_into(services, tenant, startup))
+
+
+async def carried_into(services: Services, tenant: str, startup: Startup) -> list[Raw]:
+    """Records of the machine's earlier starts that still speak of it, as noted with the newest verdict on each."""
+    along: list[Raw] = []
+    for one in await services.stored(starts_before, services.database, tenant, startup):
+        if one.state_of == NEVER:
+            along = (await _now(services, tenant, one, "metric", along)).carries
+        else:
+            along = msgspec.json.decode(one.carries, type=list[Raw])
+    return along
+
+
+async def _now(services: Services, tenant: str, startup: Startup, units: Units, along: list[Raw]) -> Verdict:
+    given: Any = services.registry.served[STARTUP].local.given
+    now = services.now() if kinds_of(given).stamped else services.now().replace(microsecond=0)
+    verdict = await _judged(services, tenant, startup, _Question(instant_text(now), units, along))
+    noted = Noted(verdict.status, verdict.observation_count, verdict.valid_until, msgspec.json.encode(verdict.carries))
+    if noted != Noted(startup.state, startup.state_of, startup.state_until, startup.carries):
+        try:
+            await services.stored(note_state, services.database, tenant, startup, noted)
+        except StoreFull as error:  # a full disk must not take the verdict from the person at the machine
+            log.warning("state_not_noted", startup=startup.id, detail=str(error)[:500])
+    return verdict
+
+
+class _Question(Struct, frozen=True):
+    """When, in which units, and on what beside the start-up's own observations."""
+
+    at: str
+    units: Units
+    along: list[Raw]
+    configuration: bytes = b""
+    known_at: datetime | None = None
+
+
+async def _judged(services: Services, tenant: str, startup: Startup, question: _Question) -> Verdict:
     kept = await services.stored(list_counted, services.database, tenant, startup.id)
-    configuration = configuration_of(startup.document)
-    if known_at is not None:
-        kept = [(body, received) for body, received in kept if received <= known_at]
-        then = await services.stored(configuration_at, services.database, tenant, startup.id, known_at)
-        if then is None:
-            raise ProblemRaised("not-found", "This start-up was not yet open at that time.")
-        configuration = then.document
+    if question.known_at is not None:
+        kept = [(body, received) for body, received in kept if received <= question.known_at]
+    configuration = question.configuration or configuration_of(startup.document)
+    given: Any = services.registry.served[STARTUP].local.given
+    stamps = kinds_of(given).stamped
+    bodies = [stamped(body, received) if stamps else body for body, received in kept]
+    bodies += map(bytes, question.along)
     try:
         # sorted, so that the digest too depends on the set alone and not on the order of arrival
-        given: Any = services.registry.served[STARTUP].calculator.given
-        stamps = kinds_of(given).stamped
-        bodies = sorted(stamped(body, received) if stamps else body for body, received in kept)
-        evaluated = await _evaluated(services, configuration, at, bodies, units)
+        evaluated = await _evaluated(services, configuration, question.at, sorted(bodies), question.units)
     except Refused as refused:
         raise _told_apart(refused) from refused
     results = msgspec.json.decode(evaluated.body, type=_Answer).results
     # absent: for ever; from a calculator that gives no meaning of its own: not a moment
-    until = results.get("valid_until") or (None if "meaning" in results else Raw(msgspec.json.encode(at)))
+    until = results.get("valid_until") or (None if "meaning" in results else Raw(msgspec.json.encode(question.at)))
+    wanted = msgspec.json.decode(results["carries"]) if "carries" in results else ()
     return Verdict(
         observation_count=len(kept),
-        evaluated_at=at,
+        evaluated_at=question.at,
         configuration=digest_of(configuration),
         status=msgspec.json.decode(results["status"]),
         meaning=meaning_of(results),
         valid_until=None if until is None else instant_in(msgspec.json.decode(until)),
+        carries=carried(bodies, startup.id, wanted, len(kept)),
         body=evaluated.body,
         results=results,
     )
 
 
-async def verdict_now(services: Services, tenant: str, startup: Startup, units: Units) -> Verdict:
-    """The verdict at this moment; what it says is noted beside the start-up, for whoever lists them."""
-    verdict = await verdict_on(services, tenant, startup, instant_text(services.now()), units)
-    noted = (startup.state, startup.state_of, startup.state_until)
-    state = (verdict.status, verdict.observation_count, verdict.valid_until)
-    if noted != state:
-        try:
-            await services.stored(note_state, services.database, tenant, startup.id, startup.etag, *state)
-        except StoreFull as error:  # a full disk must not take the verdict from the person at the machine
-            log.warning("state_not_noted", startup=startup.id, detail=str(error)[:500])
-    return verdict
+class _Received(Struct):
+    received_at: str
+
+
+def _received(body: Raw) -> datetime:
+    return datetime.fromisoformat(msgspec.json.decode(body, type=_Received).received_at)
 
 
 def stamped(body: bytes, received_at: datetime) -> bytes:
@@ -178,8 +233,7 @@ async def _evaluated(
     """Put together from what is JSON already."""
     start = b'{"configuration":' + configuration + b',"evaluated_at":' + msgspec.json.encode(at)
     body = start + b',"observations":[' + b",".join(bodies) + b"]}"
-    served = services.registry.served[STARTUP]
-    return await services.engine.evaluate(served, body, units)
+    return await ask(services, STARTUP, body, units)
 
 
 def _told_apart(refused: Refused) -> Exception:

@@ -11,7 +11,7 @@ down_revision = "0002"
 
 TEXTS = {
     "startups": {"booking": 200, "machine": 200, "state": 20},
-    "observations": {"caller": 64, "carried_from": 100},
+    "observations": {"caller": 64},
     "verdicts": {"configuration": 64},
 }
 
@@ -24,6 +24,7 @@ def upgrade() -> None:
                 table.add_column(sa.Column(column, sa.String(length=length), nullable=False, server_default=""))
     with op.batch_alter_table("startups") as table:
         table.add_column(sa.Column("state_of", sa.BigInteger(), nullable=False, server_default="0"))
+        table.add_column(sa.Column("carries", sa.LargeBinary(), nullable=False, server_default=sa.text("''")))
         table.add_column(sa.Column("state_until", sa.DateTime(timezone=True), nullable=True))
     with op.batch_alter_table("observations") as table:
         table.add_column(sa.Column("counted", sa.LargeBinary(), nullable=False, server_default=sa.text("''")))
@@ -88,8 +89,8 @@ def downgrade() -> None:
     op.drop_index("ix_startups_machine", table_name="startups")
     op.drop_index("ix_startups_booking", table_name="startups")
     for name, columns in (
-        ("startups", ("booking", "machine", "state", "state_of", "state_until")),
-        ("observations", ("caller", "carried_from", "counted", "sent_at")),
+        ("startups", ("booking", "machine", "state", "state_of", "state_until", "carries")),
+        ("observations", ("caller", "counted", "sent_at")),
         ("verdicts", ("configuration",)),
     ):
         with op.batch_alter_table(name) as table:

@@ -1,0 +1,85 @@
+"""What a change of configuration makes easier: who may do that, and what they must say."""
+
+from typing import Any
+
+import msgspec
+from msgspec import Raw, Struct
+
+from coldwright.contract import FieldError, Refused
+from coldwright.contract.refusal import field_error
+from coldwright.service.http.callers import Caller
+from coldwright.service.http.problems import ProblemRaised
+from coldwright.service.startups.asking import CHANGE, ask
+from coldwright.service.state import Services
+
+MAY_LOOSEN = frozenset({"book", "admin"})
+"""Scopes that may make a start easier. With `field` alone numeric limits are tightened only."""
+
+
+class Looser(Struct, frozen=True):
+    """A field whose change makes a start easier, or another one."""
+
+    pointer: str
+    """Below the configuration."""
+    why: str
+
+
+async def looser(services: Services, before: dict[str, Any] | None, after: dict[str, Any]) -> list[Looser]:
+    """What `after` makes easier than `before`, or than the defaults where nothing was before."""
+    if before == after:
+        return []
+    if CHANGE not in services.registry.served:  # nobody can say which way a limit is tighter
+        changed = [n for n, value in (before or {}).items() if after.get(n) != value]
+        return [Looser(f"/{n}", "Nobody here can say whether this is tighter or looser.") for n in changed]
+    given = {"after": after} if before is None else {"before": before, "after": after}
+    evaluated = await ask(services, CHANGE, msgspec.json.encode(given), "metric")
+    results = msgspec.json.decode(evaluated.body, type=_Answer).results
+    found = [Looser(_below(entry["pointer"]), entry["why"]) for entry in _of(results, "loosened")]
+    known = {entry.pointer for entry in found}
+    other = [p for p in map(_below, _of(results, "structural")) if p not in known]
+    return found + [Looser(p, "It makes another start of it: what was proved before need not hold.") for p in other]
+
+
+class _Answer(Struct):
+    results: dict[str, Raw]
+
+
+def _of(results: dict[str, Raw], name: str) -> Any:
+    return msgspec.json.decode(results[name]) if name in results else ()
+
+
+def _below(pointer: str) -> str:
+    """A pointer into the configuration, wherever the calculator starts it."""
+    plain = pointer.removeprefix("#").removeprefix("/after").removeprefix("/configuration")
+    return plain if plain.startswith("/") else f"/{plain}"
+
+
+def refuse_unless_allowed(caller: Caller, found: list[Looser], after: dict[str, Any], by: str, reason: str) -> None:
+    """Raise a problem where the caller may not, or does not say who and why."""
+    if not found:
+        return
+    named = tuple(
+        field_error(
+            f"/configuration{one.pointer}",
+            "This makes a start easier.",
+            code="looser",
+            value=_at(after, one),
+            why=one.why,
+        )
+        for one in found
+    )
+    if not caller.scopes & MAY_LOOSEN:
+        text = "With the scope `field` limits are tightened only. Somebody with `book` or `admin` may do this."
+        raise ProblemRaised("scope-missing", text, errors=named[:50])
+    missing: list[FieldError] = []
+    why = f"It makes a start easier: {', '.join(one.pointer for one in found[:10])}."
+    for name, value in (("by", by), ("reason", reason)):
+        if not value.strip():
+            text = "Say who changes it." if name == "by" else "Say why it is changed."
+            missing.append(field_error(f"/{name}", text, code="missing", why=why))
+    if missing:
+        raise Refused(missing)
+
+
+def _at(configuration: dict[str, Any], one: Looser) -> Any:
+    return configuration.get(one.pointer.removeprefix("/").partition("/")[0], msgspec.UNSET)

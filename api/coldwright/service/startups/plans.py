@@ -1,0 +1,66 @@
+"""The plan of a booking, as far as a start takes its configuration from it."""
+
+from typing import Annotated, Any
+
+import msgspec
+from msgspec import Struct
+
+from coldwright.contract import Given, Text, about, refuse
+from coldwright.contract.refusal import Allowed
+from coldwright.service.state import Services
+from coldwright.store.bookings import get_booking
+from coldwright.store.records import get_record
+
+CONFIGURATION = ("asked", "procedure", "configuration")
+"""Where a plan keeps the configuration of its machines, in the results of its assessment."""
+MACHINES = "machines"
+
+
+class FromBooking(Given, frozen=True, kw_only=True):
+    """The booking from whose plan a start takes its configuration."""
+
+    reference: Annotated[Text, about("Reference of the booking.", min_length=1)]
+    machine: Annotated[int, about("Which machine of the plan, counted from 1.", low=1, high=1000)] = 1
+
+
+class Plan(Struct, frozen=True):
+    """What a revision of a booking says of its machines."""
+
+    reference: str
+    revision: int
+    machine_count: int
+    configuration: dict[str, Any]
+    """Empty where the plan came to none."""
+
+
+async def plan_of(services: Services, tenant: str, reference: str, revision: int | None = None) -> Plan | None:
+    """The plan of a booking, the newest unless a revision is named; nothing where there is no such booking."""
+    booking = await services.stored(get_booking, services.database, tenant, reference, revision)
+    if booking is None:
+        return None
+    record = await services.stored(get_record, services.database, tenant, booking.digest)
+    results = msgspec.json.decode(record.answer)["results"] if record is not None else {}
+    found: Any = results
+    for name in CONFIGURATION:
+        found = found.get(name, {}) if isinstance(found, dict) else {}
+    count = sum(int(m.get("count", 1)) for m in results.get(MACHINES, ()))
+    return Plan(reference, booking.revision, count, found)
+
+
+async def plan_named(services: Services, tenant: str, wanted: FromBooking, revision: int | None) -> Plan:
+    """The plan that a start is to be set up from; raises `Refused` where there is none."""
+    plan = await plan_of(services, tenant, wanted.reference, revision)
+    if plan is None:
+        raise refuse("/from_booking/reference", "There is no booking of that reference.", value=wanted.reference)
+    if wanted.machine > plan.machine_count:
+        raise refuse(
+            "/from_booking/machine",
+            f"The plan has {plan.machine_count} machines.",
+            code="out_of_range",
+            value=wanted.machine,
+            allowed=Allowed(minimum=1, maximum=plan.machine_count),
+        )
+    if not plan.configuration:
+        text = "The plan of this booking came to no configuration of its machines. Send `configuration` instead."
+        raise refuse("/from_booking", text, value=wanted.reference)
+    return plan

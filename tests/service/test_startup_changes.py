@@ -1,0 +1,126 @@
+"""Who may change the configuration of a start, from which plan it comes, and one open start for each machine."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from keyed import Keyed, keyed_app
+from startup_histories import CONFIGURATION, q, seen
+
+from coldwright.registry import Registry
+
+Headers = dict[str, str]
+AT = "?at=2026-05-04T09:06:00Z"
+
+
+@pytest.fixture(scope="module")
+def keyed(tmp_path_factory: pytest.TempPathFactory, registry: Registry) -> Iterator[Keyed]:
+    with keyed_app(tmp_path_factory.mktemp("changes"), registry) as made:
+        yield made
+
+
+@pytest.fixture(scope="module")
+def office(keyed: Keyed) -> Headers:
+    return keyed.key("acme", "book", "calculate", "field", person="Ann Hill")
+
+
+@pytest.fixture(scope="module")
+def phone(keyed: Keyed) -> Headers:
+    return keyed.key("acme", "field")
+
+
+def put(keyed: Keyed, name: str, body: dict[str, Any], headers: Headers, tag: str = "") -> Any:
+    sent = headers | ({"if-match": tag} if tag else {})
+    return keyed.client.put(f"/v1/startups/{name}", json=body, headers=sent)
+
+
+def test_a_phone_may_open_a_start_but_not_make_it_easier(keyed: Keyed, office: Headers, phone: Headers) -> None:
+    opened = put(keyed, "easier", {"configuration": CONFIGURATION}, phone)
+    assert opened.status_code == 201
+    tag = opened.headers["etag"]
+    looser = {"configuration": CONFIGURATION | {"anti_recycle": q(1, "min")}}
+    refused = put(keyed, "easier", looser | {"by": "Ann Hill", "reason": "in a hurry"}, phone, tag)
+    assert refused.status_code == 403
+    assert [e["pointer"] for e in refused.json()["errors"]] == ["#/configuration/anti_recycle"]
+    silent = put(keyed, "easier", looser, office, tag)
+    assert silent.status_code == 422
+    assert [e["pointer"] for e in silent.json()["errors"]] == ["#/reason"]
+    done = put(keyed, "easier", looser | {"reason": "the maker's sheet says so"}, office, tag)
+    assert done.status_code == 200
+    kept = keyed.client.get("/v1/startups/easier/configurations", headers=phone).json()["configurations"]
+    assert [c["version"] for c in kept] == [1, 2]
+    assert "changed_by" not in kept[0]
+    assert kept[1]["changed_by"] == "Ann Hill"
+    assert kept[1]["reason"] == "the maker's sheet says so"
+    assert [e["pointer"] for e in kept[1]["loosened"]] == ["/anti_recycle"]
+    assert kept[1]["configuration"]["anti_recycle"] == q(1, "min")
+
+
+def test_the_past_is_judged_by_the_configuration_of_then(keyed: Keyed, office: Headers) -> None:
+    opened = put(keyed, "then", {"configuration": CONFIGURATION}, office)
+    keyed.client.get("/v1/startups/then", headers=office)
+    changed = {"configuration": CONFIGURATION | {"pump_mode": "site_pump"}, "reason": "the site's pump is used"}
+    assert put(keyed, "then", changed, office, opened.headers["etag"]).status_code == 200
+    keyed.client.get("/v1/startups/then", headers=office)
+    first, second = keyed.client.get("/v1/startups/then/configurations", headers=office).json()["configurations"]
+    told = keyed.client.get("/v1/startups/then/verdicts", headers=office).json()["verdicts"]
+    assert [t["configuration"] for t in told] == [first["digest"], second["digest"]]
+    modes = []
+    for moment in (first["changed_at"], second["changed_at"]):
+        reply = keyed.client.get(f"/v1/startups/then{AT}&known_at={moment}", headers=office)
+        modes.append(reply.json()["verdict"]["given"]["configuration"]["pump_mode"])
+    assert modes == ["own_pump", "site_pump"]
+    before = keyed.client.get("/v1/startups/then?known_at=2020-01-01T00:00:00Z", headers=office)
+    assert before.status_code == 404
+
+
+def test_a_booking_that_is_named_must_be_there(keyed: Keyed, office: Headers) -> None:
+    body = {"configuration": CONFIGURATION, "booking": "NO-SUCH-ORDER"}
+    refused = put(keyed, "booked", body, office)
+    assert refused.status_code == 422
+    assert [e["pointer"] for e in refused.json()["errors"]] == ["#/booking"]
+    refused = put(keyed, "booked", {"from_booking": {"reference": "NO-SUCH-ORDER"}}, office)
+    assert [e["pointer"] for e in refused.json()["errors"]] == ["#/from_booking/reference"]
+    refused = put(keyed, "booked", {"from_booking": {"machine": 1}}, office)
+    assert [e["pointer"] for e in refused.json()["errors"]] == ["#/from_booking/reference"]
+    assert put(keyed, "booked", {}, office).json()["errors"][0]["pointer"] == "#/configuration"
+
+
+def test_a_start_takes_its_configuration_from_the_plan(keyed: Keyed, office: Headers, phone: Headers) -> None:
+    described = keyed.client.get("/v1/calculators/booking/assessment", headers=office).json()
+    order = described["examples"][0]["given"] | {"reference": "PLANNED-1"}
+    booked = keyed.client.put("/v1/bookings/PLANNED-1", json=order, headers=office)
+    assert booked.status_code == 201
+    plan = booked.json()["assessment"]["results"]["asked"]["procedure"]["configuration"]
+    body = {"from_booking": {"reference": "PLANNED-1"}, "machine": "first of the plan"}
+    opened = put(keyed, "planned", body, phone)
+    assert opened.status_code == 201, opened.text
+    kept = opened.json()["startup"]
+    assert kept["booking"] == "PLANNED-1"
+    assert kept["from_booking"] == {"reference": "PLANNED-1", "machine": 1, "revision": 1}
+    assert kept["configuration"] == plan
+    assert put(keyed, "planned", body, phone).status_code == 200
+    easier = body | {"configuration": {"anti_recycle": q(1, "min")}, "machine": "second"}
+    refused = put(keyed, "planned-easier", easier, phone)
+    assert refused.status_code == 403
+    assert [e["pointer"] for e in refused.json()["errors"]] == ["#/configuration/anti_recycle"]
+    beyond = put(keyed, "beyond", {"from_booking": {"reference": "PLANNED-1", "machine": 99}}, phone)
+    assert beyond.status_code == 422
+    assert beyond.json()["errors"][0]["pointer"] == "#/from_booking/machine"
+
+
+def test_one_machine_has_one_open_start(keyed: Keyed, phone: Headers) -> None:
+    client = keyed.client
+    body = {"configuration": CONFIGURATION, "machine": "North 3"}
+    first = put(keyed, "first-of-north", body, phone)
+    assert "follows" not in first.json()
+    second = put(keyed, "second-of-north", body | {"machine": "north  3"}, phone)
+    assert second.json()["follows"] == "first-of-north"
+    moved = client.get("/v1/startups/first-of-north?units=us", headers=phone, follow_redirects=False)
+    assert moved.status_code == 307
+    assert moved.headers["location"] == "/v1/startups/second-of-north?units=us"
+    assert client.get(f"/v1/startups/first-of-north{AT}", headers=phone).status_code == 200
+    late = {"observations": [seen("unit_level", "07:00", ok=True)]}
+    assert client.post("/v1/startups/first-of-north/observations", json=late, headers=phone).json()["kept"] == 1
+    others = keyed.key("other", "field")
+    assert "follows" not in put(keyed, "north-of-others", body, others).json()
