@@ -62,8 +62,8 @@ async def put(asked: Asked, types: Types) -> Response[bytes]:
     present = await services.stored(get_startup, services.database, tenant, id_)
     condition = condition_of(asked)
     plan = await _plan(asked, sent, present, renew=bool(condition.if_match))
-    request: Any = convert(types.request, sent)
-    document = encode(_document(types, sent, plan))
+    request: Any = convert(types.document, sent)
+    document = encode(_kept(request, plan))
     by, reason = asked.caller.person or request.by or "", request.reason or ""
     found: list[Looser] = []
     if present is None or present.document != document:
@@ -123,17 +123,12 @@ async def _plan(asked: Asked, sent: dict[str, Any], present: Startup | None, *, 
     return plan
 
 
-def _document(types: Types, sent: dict[str, Any], plan: Plan | None) -> Any:
+def _kept(request: Any, plan: Plan | None) -> Any:
     """What is kept: without who sent it and why, which do not make another start of it."""
-    kept = {name: value for name, value in sent.items() if name in ("configuration", "booking", "machine")}
-    if plan is not None:
-        wanted = convert(FromBooking, sent["from_booking"])
-        kept["from_booking"] = {
-            "reference": plan.reference,
-            "machine": wanted.machine,
-            "revision": plan.revision,
-        }
-    return convert(types.document, kept)
+    if request.configuration is UNSET:
+        raise refuse("/configuration", "Say what is set up, or name the booking to take it from.", code="missing")
+    origin = UNSET if plan is None else msgspec.structs.replace(request.from_booking, revision=plan.revision)
+    return msgspec.structs.replace(request, by=UNSET, reason=UNSET, from_booking=origin)
 
 
 async def _booked(asked: Asked, sent: dict[str, Any], plan: Plan | None) -> Plan | None:

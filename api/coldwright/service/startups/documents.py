@@ -28,14 +28,6 @@ SENT_AT = (
 )
 
 
-class KeptOrigin(Given, frozen=True, kw_only=True):
-    """The plan that a start took its configuration from."""
-
-    reference: Annotated[Text, about("Reference of the booking.")]
-    machine: Annotated[int, about("Which machine of the plan, counted from 1.", low=1, high=1000)]
-    revision: Annotated[int, about("Revision of the booking.", low=1, high=2**31)]
-
-
 _BESIDE: list[Any] = [
     (
         "from_booking",
@@ -70,16 +62,15 @@ class Types:
         configuration: Any = Annotated[plain(by_name["configuration"]), about("As `readiness.startup` takes it.")]
         booking = Annotated[Text, about("Reference of the order it belongs to.")] | UnsetType
         machine = Annotated[Text, about("The machine: your own name or number of it.")] | UnsetType
-        of_both: list[Any] = [("booking", booking, UNSET), ("machine", machine, UNSET)]
         self.document = _given(
             "StartupDocument",
-            "A start-up of one machine on one site, as it is kept.",
-            [("configuration", configuration), *of_both, ("from_booking", KeptOrigin | UnsetType, UNSET)],
-        )
-        self.request = _given(
-            "StartupRequest",
             "A start-up of one machine on one site.",
-            [("configuration", configuration | UnsetType, UNSET), *of_both, *_BESIDE],
+            [
+                ("configuration", configuration | UnsetType, UNSET),
+                ("booking", booking, UNSET),
+                ("machine", machine, UNSET),
+                *_BESIDE,
+            ],
         )
         several = about("Observations, in any order.", min_length=1, max_length=MOST_IN_A_BATCH)
         self.batch = _given(
@@ -95,6 +86,10 @@ def _given(name: str, description: str, fields: list[Any]) -> type[Struct]:
     return struct
 
 
+WHOLE = {"required": ["configuration"]}
+"""What is kept has its configuration, also where it came from a plan."""
+
+
 def kept_startup_type(document: type[Struct]) -> type[Struct]:
     """The reply to a PUT."""
     fields: list[Any] = [
@@ -106,7 +101,7 @@ def kept_startup_type(document: type[Struct]) -> type[Struct]:
             | UnsetType,
             UNSET,
         ),
-        ("startup", Annotated[document, Meta(description="As it is kept.")]),
+        ("startup", Annotated[document, Meta(description="As it is kept.", extra_json_schema=WHOLE)]),
     ]
     struct = defstruct("KeptStartup", fields, frozen=True, kw_only=True, module="coldwright.service.answers")
     struct.__doc__ = "A start-up as it is kept."

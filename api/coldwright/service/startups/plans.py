@@ -3,7 +3,7 @@
 from typing import Annotated, Any
 
 import msgspec
-from msgspec import Struct
+from msgspec import UNSET, Struct, UnsetType
 
 from coldwright.contract import Given, Text, about, refuse
 from coldwright.contract.refusal import Allowed
@@ -21,6 +21,9 @@ class FromBooking(Given, frozen=True, kw_only=True):
 
     reference: Annotated[Text, about("Reference of the booking.", min_length=1)]
     machine: Annotated[int, about("Which machine of the plan, counted from 1.", low=1, high=1000)] = 1
+    revision: (
+        Annotated[int, about("Revision of the booking; the newest if left out.", low=1, high=2**31)] | UnsetType
+    ) = UNSET
 
 
 class Plan(Struct, frozen=True):
@@ -47,11 +50,16 @@ async def plan_of(services: Services, tenant: str, reference: str, revision: int
     return Plan(reference, booking.revision, count, found)
 
 
-async def plan_named(services: Services, tenant: str, wanted: FromBooking, revision: int | None) -> Plan:
-    """The plan that a start is to be set up from; raises `Refused` where there is none."""
+async def plan_named(services: Services, tenant: str, wanted: FromBooking, kept: int | None) -> Plan:
+    """The plan that a start is to be set up from; raises `Refused` where there is none.
+
+    `kept` is the revision that it was set up from before.
+    """
+    revision = kept if wanted.revision is UNSET else wanted.revision
     plan = await plan_of(services, tenant, wanted.reference, revision)
     if plan is None:
-        raise refuse("/from_booking/reference", "There is no booking of that reference.", value=wanted.reference)
+        text = "There is no booking of that reference and revision."
+        raise refuse("/from_booking/reference", text, value=wanted.reference)
     if wanted.machine > plan.machine_count:
         raise refuse(
             "/from_booking/machine",

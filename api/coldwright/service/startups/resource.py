@@ -60,7 +60,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
                 201: Reply("Opened.", kept),
             },
             parameters=(ID, *PRECONDITIONS),
-            body=types.request,
+            body=types.document,
             examples=(Example("invented", "An invented machine.", opened),),
             problems=(*PRECONDITION_PROBLEMS, "conflict", *_FAILURES),
         ),
