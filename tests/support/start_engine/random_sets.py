@@ -2,11 +2,11 @@
 
 import copy
 import random
-from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from .book import DAY, HOSE, ORDER, Configuration, Record, by_the_book, configurations, q, seen
+from .book import DAY, Configuration, Record, by_the_book, configurations, q, seen
+from .variants import variants
 
 CONFIGURATIONS = list(configurations())
 PEOPLE = ("lee", "kim", "ash", "")
@@ -28,128 +28,8 @@ def _clock(rng: random.Random) -> str:
     return f"{second // 3600:02d}:{second // 60 % 60:02d}:{second % 60:02d}"
 
 
-def _volts(*three: float) -> dict[str, Any]:
-    return {"v_ab": q(three[0], "V"), "v_bc": q(three[1], "V"), "v_ca": q(three[2], "V")}
-
-
 def _bool(rng: random.Random) -> bool:
     return rng.random() < 0.5
-
-
-SUPPLY: list[dict[str, Any]] = [
-    {"state": "on"},
-    {"state": "off"},
-    {"state": "off", "cause": "storm"},
-    {"state": "interrupted", "duration": q(20, "s")},
-]
-VOLTAGES = [(478, 481, 476), (478, 481, 476), (400, 402, 401), (0, 0, 0), (530, 531, 529), (478, 455, 440)]
-ROTATIONS = ["correct", "correct", "reversed", "missing_phase", "no_indication"]
-VALVES = ["supply", "return", "fill", "drain", "pump_bypass", "pump_suction"]
-ITEMS = ["refrigerant_valves_open", "guards_on", "transport_restraints_removed"]
-APART: dict[str, Any] = {"end": "source", "state": "disconnected", "order": ORDER[::-1]}
-
-
-def _electrical(rng: random.Random) -> dict[str, Callable[[], dict[str, Any]]]:
-    pick = rng.choice
-    return {
-        "unit_level": lambda: {"ok": _bool(rng)},
-        "ground": lambda: {"connected": _bool(rng)},
-        "lock": lambda: {"lock_id": pick(["L1", "L2"]), "state": pick(["applied", "removed"])},
-        "lock_check": lambda: {"none_seen": _bool(rng)},
-        "supply": lambda: pick(SUPPLY),
-        "isolator": lambda: {"state": pick(["open", "closed"])},
-        "control_switch": lambda: {"state": pick(["on", "off"])},
-        "line_voltage": lambda: _volts(*pick(VOLTAGES)),
-        "phase_indicator": lambda: {"rotation": pick(ROTATIONS)},
-        "leads_swapped": lambda: {"where": pick(["source", "machine"])},
-        "proved_dead": lambda: {"dead": True, "tester_proved_before": True, "tester_proved_after": _bool(rng)},
-        "line_connection": lambda: pick([APART, _mated(_bool(rng))]),
-        "earth_continuity": lambda: {"resistance": q(pick([0.3, 5]), "ohm")},
-        "insulation_test": lambda: _insulation(pick([50, 0.2])),
-        "cable_route": lambda: (
-            dict.fromkeys(("ramps_fitted", "strain_relieved", "surplus_uncoiled"), True) | {"off_water": _bool(rng)}
-        ),
-        "transfer_interlock": lambda: {"ok": _bool(rng)},
-    }
-
-
-def _mated(covers: bool) -> dict[str, Any]:
-    return {"end": "machine", "state": "connected", "order": ORDER, "fully_mated": True, "covers_on": covers}
-
-
-def _insulation(megohms: float) -> dict[str, Any]:
-    return {"resistance": q(megohms, "Mohm"), "test_voltage": q(500, "V"), "electronics_disconnected": True}
-
-
-def _loop(rng: random.Random, pump: str) -> dict[str, Callable[[], dict[str, Any]]]:
-    pick = rng.choice
-    return {
-        "hose_connection": lambda: {
-            "end": pick(["machine_inlet", "machine_outlet", "other"]),
-            **HOSE,
-            "lever_locked": _bool(rng),
-        },
-        "valve_position": lambda: pick(
-            [
-                {"valve": pick(VALVES), "position": pick(["open", "closed", "partial"])},
-                {"valve": "balancing", "position": pick(["open", "closed", "partial"])},
-                {"valve": "vent", "position": pick(["open", "closed"])},
-                {"valve": "other", "label": "riser", "in_flow_path": _bool(rng), "position": pick(["open", "closed"])},
-            ]
-        ),
-        "fill": lambda: {"medium": pick(["water", "mixed"]), "purpose": pick(["first_fill", "repressurise", "top_up"])},
-        "antifreeze_charge": lambda: {"mass_fraction": 0.4},
-        "loop_opened": lambda: {"where": "strainer"},
-        "drain": lambda: {"where": "low point"},
-        "loop_pressure": lambda: pick(
-            [
-                {"pump": "off", "value": q(pick([45, 44, 42, 40.2, 20, 60]), "psi")},
-                {
-                    "pump": "on",
-                    "value": q(pick([45, 0, 3, 140]), "psi"),
-                    "gauge": pick(["suction", "discharge", "other"]),
-                },
-            ]
-        ),
-        "purge": lambda: {
-            "point": pick(["high_point", "pump_casing"]),
-            "result": pick(["steady_water", "spitting", "air"]),
-            "pump": pick(["off", "on"]),
-        },
-        "leak_check": lambda: {"result": pick(["dry", "weep", "leak"])},
-        "pump_state": lambda: {"pump": pick([pump, pump, "site"]), "state": pick(["on", "off", "tripped"])},
-        "flow_switch": lambda: {"state": pick(["made", "not_made"])},
-        "evaporator_pressure_drop": lambda: {"value": q(pick([35, 33, 1, 13, 10, 80]), "kPa")},
-        "strainer_pressure_drop": lambda: {"value": q(pick([20, 20, 150]), "kPa")},
-        "flow": lambda: {"value": q(pick([0, 5, 20]), "L/s")},
-        "strainer": lambda: {"blown_down": _bool(rng)},
-        "antifreeze_reading": lambda: {"freeze_point": q(pick([-24, -24, -3]), "degC")},
-        "water_temperature": lambda: pick(
-            [
-                {"entering": q(pick([54, 33, 36]), "degF"), "leaving": q(54, "degF")},
-                {"leaving": q(pick([54, 32, 37, 44]), "degF")},
-                {"entering": q(54, "degF"), "leaving": q(pick([44, 54]), "degF")},
-            ]
-        ),
-    }
-
-
-def _wild_data(rng: random.Random, pump: str) -> dict[str, Callable[[], dict[str, Any]]]:
-    """Data of any kind, as often against a start as for it."""
-    pick = rng.choice
-    return {
-        **_electrical(rng),
-        **_loop(rng, pump),
-        "alarm_check": lambda: {"none_shown": _bool(rng)},
-        "set_point": lambda: {"value": q(pick([44, 45, 38]), "degF")},
-        "alarm": lambda: {"code": pick(["A", "B"]), "state": pick(["active", "cleared"])},
-        "area_clear": lambda: pick([{"clear": True}, {"clear": False}, {"clear": False, "where": "fans"}]),
-        "oil_heater": lambda: {"compressor": "1", "working": _bool(rng)},
-        "machine_check": lambda: {"item": pick(ITEMS), "ok": _bool(rng)},
-        "moved": lambda: {"where": "yard"},
-        "unit_stop": lambda: {"state": pick(["stopped", "enabled"])},
-        "compressor": lambda: {"id": "1", "state": pick(["on", "off"])},
-    }
 
 
 ELECTRICIANS = {"proved_dead", "line_connection", "earth_continuity", "insulation_test", "transfer_interlock"}
@@ -164,7 +44,12 @@ class Site:
         self.records: list[Record] = copy.deepcopy(by_the_book(self.configuration))
         self.asked = EVENING
         self.pump = "machine" if self.configuration["pump_mode"] == "own_pump" else "site"
+        self.may_say = variants(self.pump)
         self._made = 0
+
+    def data(self, kind: str) -> dict[str, Any]:
+        """Something that may be said under this kind."""
+        return dict(self.rng.choice(self.may_say[kind]))
 
     def _name(self, record: Record) -> Record:
         self._made += 1
@@ -198,11 +83,10 @@ class Site:
 
     def wild(self) -> None:
         """Something else was seen at any time."""
-        makers = _wild_data(self.rng, self.pump)
-        kind = self.rng.choice(sorted(makers))
+        kind = self.rng.choice(sorted(self.may_say))
         extra = {"role": "electrician"} if kind in ELECTRICIANS else {}
         by = self.rng.choice(PEOPLE[:3]) if kind == "lock" or kind in ELECTRICIANS else self.rng.choice(PEOPLE)
-        self.records.append(self._name(seen(kind, _clock(self.rng), by, **extra, **makers[kind]())))
+        self.records.append(self._name(seen(kind, _clock(self.rng), by, **extra, **self.data(kind))))
 
     def again(self) -> None:
         """One is looked at once more, with the same result."""
@@ -258,7 +142,7 @@ class Site:
         role = self.rng.choice(["", "", "supervisor"])
         if _bool(self.rng):
             record = copy.deepcopy(named)
-            record["data"] = _wild_data(self.rng, self.pump).get(named["kind"], lambda: named["data"])()
+            record["data"] = self.data(named["kind"]) if named["kind"] in self.may_say else dict(named["data"])
             for name in (
                 "lock_id",
                 "valve",
@@ -320,9 +204,8 @@ class Site:
     def two_contents(self) -> None:
         """One id says two things."""
         record = self.one()
-        makers = _wild_data(self.rng, self.pump)
-        if record["kind"] in makers:
-            self.records.append(record | {"data": makers[record["kind"]]()})
+        if record["kind"] in self.may_say:
+            self.records.append(record | {"data": self.data(record["kind"])})
 
     def older(self) -> None:
         """The question comes later, or earlier."""
