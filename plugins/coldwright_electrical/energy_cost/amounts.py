@@ -7,6 +7,8 @@ from coldwright_electrical.energy_cost.given import EnergyCostGiven
 
 EMISSION = load_table("coldwright_electrical", "diesel_emission")
 GREATEST_AMOUNT = 1e12
+HOURS_ROUNDED = 1e-6
+"""Part by which the hours of all bins may miss the duration: people round a third of a month."""
 
 
 def average_power(given: EnergyCostGiven) -> float:

@@ -3,6 +3,7 @@
 from msgspec import UnsetType
 
 from coldwright.contract import Allowed, FieldError, Money, Refused, field_error, tidy
+from coldwright_electrical.energy_cost.amounts import HOURS_ROUNDED
 from coldwright_electrical.energy_cost.given import EnergyCostGiven
 from coldwright_electrical.shared.fuel import curve_errors
 
@@ -38,7 +39,7 @@ def refuse_contradictions(given: EnergyCostGiven) -> None:
         if not isinstance(given.generator, UnsetType):
             errors += curve_errors(given.generator.fuel_curve, "/generator/fuel_curve")
         filled = sum(b.hours.to("h") for b in given.bins)
-        if filled > given.duration.to("h") * (1 + 1e-6):
+        if filled > given.duration.to("h") * (1 + HOURS_ROUNDED):
             errors.append(
                 field_error(
                     "/bins",

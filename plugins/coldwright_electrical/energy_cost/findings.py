@@ -5,7 +5,7 @@ from typing import Final
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes, finding
-from coldwright_electrical.energy_cost.amounts import EMISSION, average_power
+from coldwright_electrical.energy_cost.amounts import EMISSION, HOURS_ROUNDED, average_power
 from coldwright_electrical.energy_cost.given import EnergyCostGiven, EnergyGeneratorGiven
 from coldwright_electrical.shared.fuel import FUEL_CHART
 from coldwright_electrical.shared.references import COMMON_PRACTICE
@@ -67,7 +67,7 @@ def judge_set(given: EnergyCostGiven, notes: Notes, rated: float, load: float) -
 
 def compare_bins(given: EnergyCostGiven, notes: Notes, energy: float) -> None:
     hours, filled = given.duration.to("h"), sum(b.hours.to("h") for b in given.bins)
-    if filled < hours * (1 - 1e-6):
+    if filled < hours * (1 - HOURS_ROUNDED):
         notes.note(
             "hours_not_filled",
             f"The bins hold {filled:.6g} h of {hours:.6g} h: for the rest the set is taken to stand still.",

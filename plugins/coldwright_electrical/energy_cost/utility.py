@@ -1,11 +1,10 @@
 """Energy and demand from a utility."""
 
-import math
-
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes, refuse
 from coldwright.contract.quantities import Energy, Mass, Power
+from coldwright_basis.compare import whole_at_least
 from coldwright_electrical.energy_cost.amounts import average_power, money_of, per_cooling, show_energy
 from coldwright_electrical.energy_cost.findings import report_unused
 from coldwright_electrical.energy_cost.given import EnergyCostGiven
@@ -22,7 +21,7 @@ def from_utility(given: EnergyCostGiven, notes: Notes) -> EnergyCostResults:
     hours, power = given.duration.to("h"), average_power(given)
     energy = power * hours
     show_energy(given, notes, power, energy)
-    months = max(1, math.ceil(hours / HOURS_IN_A_BILLING_MONTH - 1e-9))
+    months = max(1, whole_at_least(hours / HOURS_IN_A_BILLING_MONTH))
     cost = energy * price.value
     notes.show("C_E", "cost of energy", f"E x price = {energy:.6g} x {price.value:.6g}", cost, price.currency)
     if price.value < 0:

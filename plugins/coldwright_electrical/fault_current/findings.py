@@ -5,6 +5,7 @@ from typing import Final
 from msgspec import UnsetType
 
 from coldwright.contract import Notes, Reference, finding
+from coldwright_basis.compare import above, at_least, below
 from coldwright_electrical.fault_current.given import FaultCurrentGiven
 from coldwright_electrical.fault_current.path import FAULT_FACTORS, Segment, Source, unused_fields
 from coldwright_electrical.shared.practice import FREQUENCY_UNUSUAL
@@ -36,7 +37,6 @@ PLAN_REVIEW_SHEET = Reference(
 
 REFERENCES: Final = (NEC_110_10, PLAN_REVIEW_SHEET)
 
-_SLACK: Final = 1 + 1e-9
 
 FINDINGS: Final = (
     finding("above_machine_rating", "stop", "The fault current is above the machine's short-circuit rating."),
@@ -62,7 +62,7 @@ def judge_machine(given: FaultCurrentGiven, notes: Notes, current: float) -> str
     """Verdict against the machine's rating: ok, exceeds, unknown."""
     if isinstance(given.machine_short_circuit_rating, UnsetType):
         screen = float(FAULT_FACTORS.rows["unmarked_machine_rating"])
-        side = "above" if current > screen * _SLACK else "within"
+        side = "above" if above(current, screen) else "within"
         notes.check(
             "machine_unmarked",
             f"The machine's plate shows no short-circuit rating. The current, {current:.5g} A, is {side} the "
@@ -73,7 +73,7 @@ def judge_machine(given: FaultCurrentGiven, notes: Notes, current: float) -> str
         )
         return "unknown"
     rating = given.machine_short_circuit_rating.to("A")
-    if current > rating * _SLACK:
+    if above(current, rating):
         notes.stop(
             "above_machine_rating",
             f"The fault current at the machine, {current:.5g} A, is {current - rating:.4g} A above its rating, {rating:g} A.",
@@ -100,7 +100,7 @@ def judge_device(given: FaultCurrentGiven, notes: Notes, current: float) -> None
     if isinstance(given.device, UnsetType) or isinstance(given.device.interrupting_rating, UnsetType):
         return
     rating = given.device.interrupting_rating.to("A")
-    if current > rating * _SLACK:
+    if above(current, rating):
         notes.stop(
             "above_interrupting_rating",
             f"The fault current at the device, {current:.5g} A, is {current - rating:.4g} A above what it can break, "
@@ -147,7 +147,7 @@ def judge_clearing(
             field="/device",
             references=(COMMON_PRACTICE.id,),
         )
-    if current >= required / _SLACK:
+    if at_least(current, required):
         return True
     notes.stop(
         "earth_fault_not_cleared",
@@ -180,7 +180,7 @@ def judge_ground(given: FaultCurrentGiven, notes: Notes, segments: list[Segment]
             least, table = protective_conductor(segment.given.conductor_size), PROTECTIVE_CONDUCTOR
         elif not isinstance(given.device, UnsetType):
             least, table = equipment_ground(given.device.rating.to("A")), EQUIPMENT_GROUND
-        if least is not None and cross_section(size) < cross_section(least) / _SLACK:
+        if least is not None and below(cross_section(size), cross_section(least)):
             notes.check(
                 "ground_undersized",
                 f"The ground of segment {index} is {size}; the table asks for {least}.",

@@ -5,6 +5,7 @@ from bisect import bisect_left
 from typing import Final
 
 from coldwright.contract import load_table
+from coldwright_basis.compare import whole_at_least
 
 _PACKAGE: Final = "coldwright_electrical"
 
@@ -64,7 +65,7 @@ def rubber_ampacity(size: str, *, multi_core: bool) -> float | None:
 
 def ambient_factor(ambient: float, column: int) -> float | None:
     """NEC Table 310.15(B)(1) for an ambient in degC; a fraction of a degree counts as the next whole one."""
-    index = bisect_left(_bands, math.ceil(ambient - 1e-6))
+    index = bisect_left(_bands, whole_at_least(ambient))
     if index == len(_bands):
         return None
     factor = AMBIENT_FACTORS.rows[index].get(str(column))

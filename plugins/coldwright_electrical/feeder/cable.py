@@ -6,6 +6,7 @@ from typing import Final, NamedTuple
 from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, Refused, field_error, load_table
+from coldwright_basis.compare import above, at_most
 from coldwright_electrical.feeder.ampacity import (
     PORTABLE_SIZES,
     RACEWAY_SIZES,
@@ -30,7 +31,7 @@ _connector_rating: Final = {size: float(rating) for size, rating in CONNECTOR_RA
 
 MOST_SETS: Final = 10
 
-LEAST_PARALLEL_AREA: Final = cross_section("1/0 AWG") * (1 - 1e-9)
+LEAST_PARALLEL_AREA: Final = cross_section("1/0 AWG")
 
 # Reactance by arrangement over that of the table, from ln(GMD/GMR) for 4/0 AWG in 23 mm cable: 0.0341 ohm/kft in
 # trefoil, 0.0394 side by side, 0.0984 with 300 mm between. Lines of one phase laid together are no better than spaced.
@@ -91,7 +92,7 @@ def terms_of(given: FeederGiven) -> Terms:
     insulation = given.insulation_temperature if given.insulation_temperature is not UNSET else (90 if nec else 60)
     termination = given.termination_temperature
     if termination is UNSET:
-        termination = 60 if given.overcurrent_device.si <= 100 * (1 + 1e-9) else 75
+        termination = 60 if at_most(given.overcurrent_device.si, 100) else 75
     own = given.ampacity_each is not UNSET
     if not nec:
         _check_iec(given, insulation, own, errors)
@@ -136,7 +137,7 @@ def _temperature_factor(
     given: FeederGiven, ambient: float, insulation: int, own: bool, errors: list[FieldError]
 ) -> float:
     limit = min(insulation, 59 if insulation < 90 else 70)
-    if ambient >= insulation or ambient > limit + 1e-6:
+    if ambient >= insulation or above(ambient, limit):
         errors.append(
             field_error(
                 "/ambient_temperature",

@@ -5,6 +5,7 @@ from typing import Final, NamedTuple
 
 from msgspec import UNSET
 
+from coldwright_basis.compare import above, at_least, at_most, below
 from coldwright_basis.ratings import rating_at_least
 from coldwright_basis.voltages import motor_nameplate
 from coldwright_electrical.feeder.cable import LEAST_PARALLEL_AREA, MOST_SETS, Cable, Terms, cable_given, cables_to_try
@@ -17,10 +18,6 @@ LEAST_SHARE_OF_NAMEPLATE: Final = 0.9
 NEXT_RATING_UP_TO: Final = 800.0
 
 SMALL_WIRE_DEVICE: Final = {"14 AWG": 15.0, "12 AWG": 20.0, "10 AWG": 30.0}
-
-_MORE: Final = 1 + 1e-9
-
-_LESS: Final = 1 - 1e-9
 
 
 class Demand(NamedTuple):
@@ -79,33 +76,33 @@ def demand_of(given: FeederGiven, terms: Terms) -> Demand:
 
 def ampacity_ok(cable: Cable, sets: int, demand: Demand) -> bool:
     """The deciding total reaches the least ampacity."""
-    return cable.deciding(sets, connector_basis=demand.connector_basis) >= demand.ampacity * _LESS
+    return at_least(cable.deciding(sets, connector_basis=demand.connector_basis), demand.ampacity)
 
 
 def device_ok(cable: Cable, sets: int, demand: Demand) -> bool:
     """The device protects the cable: 240.4(B), 240.5; IEC 60364-4-43 433.1."""
     total = cable.deciding(sets, connector_basis=demand.connector_basis)
-    if demand.nec and demand.portable and sets * cable.carries < demand.device * _LESS:
+    if demand.nec and demand.portable and below(sets * cable.carries, demand.device):
         return False
-    return total >= demand.device * _LESS or steps_up(total, demand)
+    return at_least(total, demand.device) or steps_up(total, demand)
 
 
 def steps_up(total: float, demand: Demand) -> bool:
     """Whether the device is above the ampacity, but not above the next standard rating."""
-    if not demand.nec or demand.device > NEXT_RATING_UP_TO * _MORE or total >= demand.device * _LESS:
+    if not demand.nec or above(demand.device, NEXT_RATING_UP_TO) or at_least(total, demand.device):
         return False
     following = rating_at_least("nec", total)
-    return following is not None and demand.device <= following * _MORE
+    return following is not None and at_most(demand.device, following)
 
 
 def small_wire_ok(cable: Cable, demand: Demand) -> bool:
     """240.4(D): 14, 12 and 10 AWG in raceway."""
-    return not demand.raceway or demand.device <= SMALL_WIRE_DEVICE.get(cable.size, demand.device) * _MORE
+    return not demand.raceway or at_most(demand.device, SMALL_WIRE_DEVICE.get(cable.size, demand.device))
 
 
 def parallel_ok(cable: Cable, sets: int, demand: Demand) -> bool:
     """310.10(G): 1/0 AWG and larger."""
-    return sets == 1 or not demand.nec or cable.area >= LEAST_PARALLEL_AREA
+    return sets == 1 or not demand.nec or at_least(cable.area, LEAST_PARALLEL_AREA)
 
 
 def _carries(cable: Cable, sets: int, demand: Demand) -> bool:
@@ -116,13 +113,13 @@ def _keeps_voltage(cable: Cable, sets: int, demand: Demand) -> tuple[bool, bool]
     """Whether the machine keeps 0.9 of its nameplate, and whether the allowed drops hold as well."""
     resistance, reactance = (z * demand.length / sets for z in (cable.resistance, cable.reactance))
     drop = exact_drop(resistance, reactance, demand.load)
-    if drop is None or demand.load.voltage - drop < demand.least_voltage * _LESS:
+    if drop is None or below(demand.load.voltage - drop, demand.least_voltage):
         return False, False
-    if drop > demand.allowed_running * demand.load.voltage * _MORE:
+    if above(drop, demand.allowed_running * demand.load.voltage):
         return True, False
     if demand.start is None:
         return True, True
-    return True, starting_drop_fraction(resistance, reactance, demand.start) <= demand.allowed_starting * _MORE
+    return True, at_most(starting_drop_fraction(resistance, reactance, demand.start), demand.allowed_starting)
 
 
 def choose(given: FeederGiven, terms: Terms, demand: Demand) -> Choice:

@@ -3,6 +3,7 @@
 from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, Refused, field_error
+from coldwright_basis.compare import below
 from coldwright_electrical.feeder.given import FeederGiven
 from coldwright_electrical.shared.practice import frequency_error
 
@@ -12,7 +13,7 @@ def refuse_contradictions(given: FeederGiven) -> None:
     if error := frequency_error(given.frequency):
         errors.append(error)
     least, load = given.minimum_ampacity.si, given.load_current.si
-    if given.practice == "nec" and least < load * (1 - 1e-9):
+    if given.practice == "nec" and below(least, load):
         errors.append(
             field_error(
                 "/minimum_ampacity",

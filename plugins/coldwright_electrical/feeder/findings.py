@@ -1,11 +1,11 @@
 """What a person should know of a feeder."""
 
-import math
 from typing import Final
 
 from msgspec import UNSET
 
 from coldwright.contract import Caution, Notes, finding
+from coldwright_basis.compare import above, below, whole_at_least
 from coldwright_basis.voltages import motor_nameplate
 from coldwright_electrical.feeder.ampacity import AMPACITY_RUBBER_CABLE, rubber_ampacity
 from coldwright_electrical.feeder.cable import MOST_SETS, REACTANCE_FACTOR, Terms
@@ -70,8 +70,6 @@ STEEL_OPENINGS = Caution(
 )
 
 LONG_RUN: Final = 300.0
-
-_MORE: Final = 1 + 1e-9
 
 
 def judge(given: FeederGiven, terms: Terms, demand: Demand, choice: Choice, sums: Sums, notes: Notes) -> bool:
@@ -140,7 +138,7 @@ def _judge_ampacity(demand: Demand, choice: Choice, sums: Sums, notes: Notes) ->
             field="/sets",
             references=(ref.NEC_310_10.id,),
         )
-    if demand.device < demand.load.current / _MORE:
+    if below(demand.device, demand.load.current):
         notes.check(
             "device_below_load",
             f"The {demand.device:g} A device is below the running load of {demand.load.current:.5g} A.",
@@ -151,7 +149,7 @@ def _judge_ampacity(demand: Demand, choice: Choice, sums: Sums, notes: Notes) ->
 
 
 def _more_sets(choice: Choice, demand: Demand, one: float, wanted: float) -> str:
-    sets = math.ceil(wanted / one * (1 - 1e-9))
+    sets = whole_at_least(wanted / one)
     if sets > MOST_SETS or not parallel_ok(choice.cable, sets, demand):
         return "A larger size is needed."
     return f"{sets} sets of {choice.cable.size} would carry it, or a larger size."
@@ -179,7 +177,7 @@ def _judge_laying(given: FeederGiven, demand: Demand, choice: Choice, notes: Not
         )
     if not demand.nec and single and given.arrangement != "spaced" and given.ampacity_each is UNSET:
         _judge_touching(demand, choice, notes)
-    if demand.length > LONG_RUN * _MORE:
+    if above(demand.length, LONG_RUN):
         notes.check(
             "long_run",
             f"The run is {demand.length:.4g} m.",
@@ -195,7 +193,7 @@ def _judge_touching(demand: Demand, choice: Choice, notes: Notes) -> None:
         return
     touching = choice.sets * choice.cable.each * multi / single
     wanted = max(demand.ampacity, demand.device)
-    if touching < wanted / _MORE:
+    if below(touching, wanted):
         notes.check(
             "touching_single_cores",
             f"By the column of multi-core cable the run would carry {touching:.5g} A, less than {wanted:.5g} A.",
@@ -208,7 +206,7 @@ def _judge_touching(demand: Demand, choice: Choice, notes: Notes) -> None:
 
 def _judge_voltage(demand: Demand, sums: Sums, notes: Notes) -> None:
     left = demand.load.voltage - sums.exact
-    if left < demand.least_voltage / _MORE:
+    if below(left, demand.least_voltage):
         plate = motor_nameplate(demand.load.voltage)
         notes.stop(
             "voltage_too_low",
@@ -222,7 +220,7 @@ def _judge_voltage(demand: Demand, sums: Sums, notes: Notes) -> None:
 
 def _judge_drops(demand: Demand, sums: Sums, notes: Notes) -> None:
     fraction = sums.exact / demand.load.voltage
-    if fraction > demand.allowed_running * _MORE:
+    if above(fraction, demand.allowed_running):
         notes.check(
             "running_drop_high",
             f"The running drop is {fraction:.4f} of the system voltage, allowed are {demand.allowed_running:g}.",
@@ -230,7 +228,7 @@ def _judge_drops(demand: Demand, sums: Sums, notes: Notes) -> None:
             field="/length",
             references=(ref.NEC_215_2.id if demand.nec else ref.IEC_60364_5_52_DROP.id,),
         )
-    if sums.starting_fraction is not None and sums.starting_fraction > demand.allowed_starting * _MORE:
+    if sums.starting_fraction is not None and above(sums.starting_fraction, demand.allowed_starting):
         notes.check(
             "starting_drop_high",
             f"The starting drop is {sums.starting_fraction:.4f} of the system voltage, allowed are "

@@ -6,6 +6,7 @@ from typing import Final
 from msgspec import UNSET
 
 from coldwright.contract.quantities import Length
+from coldwright_basis.compare import whole_at_least
 from coldwright_electrical.feeder.given import FeederGiven
 from coldwright_electrical.feeder.results import PickListResults
 
@@ -22,14 +23,14 @@ def section_length(given: FeederGiven) -> Length:
 
 def pick_list(given: FeederGiven, sets: int) -> PickListResults:
     """Every line of every set in sections, joined to one another and at the ends."""
-    sections = math.ceil(given.length.si / section_length(given).si - 1e-9)
+    sections = whole_at_least(given.length.si / section_length(given).si)
     conductors = 1 if given.construction == "multi_conductor_portable" else 4 + given.neutral
     joints = sections + {"connectors": 1, "mixed": 0, "tails_to_lugs": -1}[given.ends]
     return PickListResults(
         sections=sections,
         cable_pieces=sets * conductors * sections,
         mated_pairs=sets * conductors * joints,
-        ramps=given.crossings * math.ceil(given.crossing_width.si / RAMP_WIDTH - 1e-9),
+        ramps=given.crossings * whole_at_least(given.crossing_width.si / RAMP_WIDTH),
         spare_pieces=conductors * math.ceil(sets * sections / SPARES_PER),
         line_colors=_colors(given),
     )

@@ -3,6 +3,7 @@
 from typing import NamedTuple
 
 from coldwright.contract import refuse
+from coldwright_basis.compare import at_least
 from coldwright_electrical.feeder.ampacity import RACEWAY_SIZES
 from coldwright_electrical.feeder.choice import Choice, Demand, enlargement
 from coldwright_electrical.feeder.drop import (
@@ -81,5 +82,5 @@ def _ground(demand: Demand, choice: Choice) -> tuple[str | None, str | None]:
     if by_table is None or factor <= 1:
         return by_table, by_table
     wanted = min(cross_section(by_table) * factor, max(choice.cable.area, cross_section(by_table)))
-    larger = next((s for s in RACEWAY_SIZES if cross_section(s) >= wanted * (1 - 1e-9)), by_table)
+    larger = next((s for s in RACEWAY_SIZES if at_least(cross_section(s), wanted)), by_table)
     return larger, by_table

@@ -7,6 +7,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes, tidy
 from coldwright.contract.quantities import Current, Power
+from coldwright_basis.compare import below
 from coldwright_electrical.generator import findings as findings
 from coldwright_electrical.generator.consumption import FuelUse, fuel_use
 from coldwright_electrical.generator.distortion import distortion_of
@@ -35,7 +36,7 @@ def figures_of(
         show_dip(notes, machine, step, dips)
     notes.show("P/P_d", "load fraction", f"{running.real:.5g} / {machine.derated_kw:.5g}", chosen.load_fraction)
     remedies: tuple[LightLoadRemedyResults, ...] = ()
-    if chosen.reduced_load_fraction < given.minimum_load_fraction * (1 - 1e-9):
+    if below(chosen.reduced_load_fraction, given.minimum_load_fraction):
         remedies = light_load_remedies(given, machine, steps, running, running.real * given.load_factor)
     findings.judge_power(given, notes, chosen, running)
     findings.judge_dip(given, notes, chosen, steps)

@@ -5,6 +5,7 @@ from typing import Final
 from msgspec import UnsetType
 
 from coldwright.contract import Notes, Reference, finding
+from coldwright_basis.compare import above, at_least, at_most
 from coldwright_basis.motor_starting import STARTING_METHODS
 from coldwright_electrical.generator.given import GeneratorGiven
 from coldwright_electrical.generator.results import LightLoadRemedyResults
@@ -57,7 +58,6 @@ GREATEST_DISTORTION: Final = 0.10
 
 _SPILL_PLAN_LITRES: Final = 1320 * 3.785411784
 
-_SLACK: Final = 1 + 1e-9
 
 FINDINGS: Final = (
     finding("over_active_power", "stop", "The running load is above the derated active power."),
@@ -89,7 +89,7 @@ FINDINGS: Final = (
 def judge_power(given: GeneratorGiven, notes: Notes, judgement: Judgement, running: complex) -> None:
     """Load against what altitude and heat leave, and against the share planned for."""
     machine = judgement.machine
-    if running.real > machine.derated_kw * _SLACK:
+    if above(running.real, machine.derated_kw):
         notes.stop(
             "over_active_power",
             f"The load runs on {running.real:.4g} kW, {running.real - machine.derated_kw:.4g} kW above the derated "
@@ -98,7 +98,7 @@ def judge_power(given: GeneratorGiven, notes: Notes, judgement: Judgement, runni
             resolve=f"A set of at least {running.real / machine.derated_kw * machine.kw:.4g} kW, or less load.",
             field="/generator/rated_active_power",
         )
-    elif judgement.load_fraction > given.maximum_load_fraction * _SLACK:
+    elif above(judgement.load_fraction, given.maximum_load_fraction):
         notes.check(
             "load_above_maximum",
             f"The load is {judgement.load_fraction:.3f} of the derated power; {given.maximum_load_fraction:g} is "
@@ -108,7 +108,7 @@ def judge_power(given: GeneratorGiven, notes: Notes, judgement: Judgement, runni
             field="/maximum_load_fraction",
             references=(COMMON_PRACTICE.id,),
         )
-    if abs(running) > machine.derated_kva * _SLACK:
+    if above(abs(running), machine.derated_kva):
         notes.stop(
             "over_apparent_power",
             f"The load runs on {abs(running):.4g} kVA, {abs(running) - machine.derated_kva:.4g} kVA above the derated "
@@ -117,7 +117,7 @@ def judge_power(given: GeneratorGiven, notes: Notes, judgement: Judgement, runni
             resolve=f"A set of at least {abs(running) / machine.derated_kva * machine.kva:.4g} kVA, or less load.",
             field="/generator/rated_apparent_power",
         )
-    if judgement.reduced_load_fraction > 0.70 * _SLACK:
+    if above(judgement.reduced_load_fraction, 0.70):
         notes.note(
             "average_above_prime",
             f"On average the set is loaded to {judgement.reduced_load_fraction:.3f}: prime ratings hold for 0.70 over "
@@ -130,17 +130,17 @@ def judge_dip(given: GeneratorGiven, notes: Notes, judgement: Judgement, steps: 
     """The worst transient dip against the caller's limit and against 30 %."""
     worst = max(range(len(steps)), key=lambda i: judgement.dips[i][1])
     value, step, machine = judgement.dips[worst][1], steps[worst], judgement.machine
-    if value <= min(given.dip_limit_fraction, GREATEST_DIP) * _SLACK:
+    if at_most(value, min(given.dip_limit_fraction, GREATEST_DIP)):
         return
     x = machine.reactances.transient
     limit = min(given.dip_limit_fraction, GREATEST_DIP)
     alone = dip(x, step.greatest_unit, machine.kva)
-    if alone <= limit * _SLACK:
+    if at_most(alone, limit):
         ways = f"Start its units one at a time, 30 s or more apart: the greatest then dips {alone:.3f}."
     else:
         ways = f"Even its greatest unit alone dips {alone:.3f}: gentler starting gear."
     notes.finding(
-        "stop" if value > GREATEST_DIP * _SLACK else "check",
+        "stop" if above(value, GREATEST_DIP) else "check",
         "dip",
         f"Step {step.order} ({', '.join(step.load_ids)}) dips the voltage by {value:.3f}, {value - limit:.3f} above "
         f"{limit:g}.",
@@ -156,7 +156,7 @@ def judge_light_load(
 ) -> None:
     """A diesel engine must not run for hours below its least load: by day, or at night when the machines unload."""
     least, low, full = given.minimum_load_fraction, judgement.reduced_load_fraction, judgement.load_fraction
-    if low >= least / _SLACK:
+    if at_least(low, least):
         if low < least + 0.10:
             notes.check(
                 "load_near_minimum",
@@ -168,7 +168,7 @@ def judge_light_load(
             )
         return
     hours = None if isinstance(given.run_duration, UnsetType) else given.run_duration.to("h")
-    at_night = full >= least / _SLACK
+    at_night = at_least(full, least)
     text = (
         f"The set that starts and carries the load is too big for it at night: {low:.3f} of its derated power"
         if at_night
@@ -208,7 +208,7 @@ def judge_loads(given: GeneratorGiven, notes: Notes) -> None:
 
 def judge_distortion(notes: Notes, distortion: float) -> None:
     """Voltage distortion by rectifiers."""
-    if distortion > GREATEST_DISTORTION * _SLACK:
+    if above(distortion, GREATEST_DISTORTION):
         notes.check(
             "distortion",
             f"Rectifier loads distort the voltage by {distortion:.3f}, {distortion - GREATEST_DISTORTION:.3f} above "
@@ -218,7 +218,7 @@ def judge_distortion(notes: Notes, distortion: float) -> None:
             field="/loads",
             references=(COMMON_PRACTICE.id,),
         )
-    elif distortion > 0.08 * _SLACK:
+    elif above(distortion, 0.08):
         notes.note(
             "distortion_above_ieee_519",
             f"The distortion of {distortion:.3f} passes on a set and is above the 0.08 asked at a utility.",
@@ -249,7 +249,7 @@ def judge_arrangement(given: GeneratorGiven, notes: Notes) -> None:
     if (
         given.practice == "nec"
         and not isinstance(given.tank_volume, UnsetType)
-        and given.tank_volume.to("L") > _SPILL_PLAN_LITRES * _SLACK
+        and above(given.tank_volume.to("L"), _SPILL_PLAN_LITRES)
     ):
         notes.note(
             "spill_plan",

@@ -3,9 +3,10 @@
 from collections.abc import Sequence
 
 from coldwright.contract.quantities import ApparentPower, Power
+from coldwright_basis.compare import at_least, at_most
 from coldwright_electrical.generator.given import GeneratorGiven
 from coldwright_electrical.generator.results import LightLoadRemedyResults
-from coldwright_electrical.generator.sets import _SLACK, GREATEST_DIP, Machine
+from coldwright_electrical.generator.sets import GREATEST_DIP, Machine
 from coldwright_electrical.generator.starting import Step, dip, kva_for_dip
 
 
@@ -36,9 +37,7 @@ def _smaller(
     worst = max(steps, key=lambda s: dip(machine.reactances.transient, s.power, kva))
     limit = min(given.dip_limit_fraction, GREATEST_DIP)
     bearable = worst.kva * kva / kva_for_dip(machine.reactances.transient, worst.power, limit)
-    carries = (
-        running.real <= machine.derated_kw * share * _SLACK and abs(running) <= machine.derated_kva * share * _SLACK
-    )
+    carries = at_most(running.real, machine.derated_kw * share) and at_most(abs(running), machine.derated_kva * share)
     wanted = f"a set of at most {suited_kw:.4g} kW is loaded enough at night"
     if not carries:
         return LightLoadRemedyResults(
@@ -49,7 +48,7 @@ def _smaller(
             rated_active_power=Power.of(suited_kw, "kW"),
             starting_apparent_power=ApparentPower.of(bearable, "kVA"),
         )
-    if bearable * _SLACK >= worst.kva:
+    if at_least(bearable, worst.kva):
         return LightLoadRemedyResults(
             kind="smaller_set",
             works=True,
@@ -60,7 +59,7 @@ def _smaller(
     unit = max((abs(s.greatest_unit) for s in steps), default=0.0)
     how = (
         "starting the units one at a time is enough"
-        if unit <= bearable * _SLACK
+        if at_most(unit, bearable)
         else f"the greatest unit alone draws {unit:.4g} kVA and needs gear that draws {bearable / unit:.2f} of it"
     )
     return LightLoadRemedyResults(
@@ -80,13 +79,13 @@ def _two_sets(given: GeneratorGiven, machine: Machine, steps: Sequence[Step], lo
     unit = max((s.greatest_unit for s in steps), key=abs)
     alone = dip(machine.reactances.transient, unit, machine.kva / 2)
     limit = min(given.dip_limit_fraction, GREATEST_DIP)
-    works = given.minimum_load_fraction <= loaded * _SLACK and loaded <= _SLACK
+    works = at_most(given.minimum_load_fraction, loaded) and at_most(loaded, 1)
     verdict = f"one alone is then loaded to {loaded:.3f} at night"
     if not works:
         verdict += ", still too little" if loaded < given.minimum_load_fraction else ", too much for one"
     start = (
         "and starts the greatest unit within the dip limit"
-        if alone <= limit * _SLACK
+        if at_most(alone, limit)
         else f"but dips {alone:.3f} at the greatest unit's start: bring in the second set first"
     )
     return LightLoadRemedyResults(

@@ -7,6 +7,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Allowed, FieldError, Notes, field_error, tidy
 from coldwright.contract.quantities import ApparentPower, Power
+from coldwright_basis.compare import above, at_least, below
 from coldwright_electrical.generator.derating import Derating
 from coldwright_electrical.generator.given import GeneratorGiven, GeneratorSetGiven
 from coldwright_electrical.generator.results import GeneratorCandidateResults
@@ -18,8 +19,6 @@ USUAL_SUBTRANSIENT: Final = 0.12
 USUAL_TRANSIENT: Final = 0.18
 
 GREATEST_DIP: Final = 0.30
-
-_SLACK: Final = 1 + 1e-9
 
 
 class Reactances(NamedTuple):
@@ -79,12 +78,12 @@ def judge(given: GeneratorGiven, machine: Machine, steps: Sequence[Step], runnin
     dips = [(dip(x.subtransient, s.power, machine.kva), dip(x.transient, s.power, machine.kva)) for s in steps]
     fraction = running.real / machine.derated_kw
     result = Judgement(machine, dips, fraction, fraction * given.load_factor, [])
-    if running.real > machine.derated_kw * _SLACK:
+    if above(running.real, machine.derated_kw):
         result.reasons.append(f"running power {running.real:.4g} kW is above {machine.derated_kw:.4g} kW")
-    if abs(running) > machine.derated_kva * _SLACK:
+    if above(abs(running), machine.derated_kva):
         result.reasons.append(f"running power {abs(running):.4g} kVA is above {machine.derated_kva:.4g} kVA")
     limit = min(given.dip_limit_fraction, GREATEST_DIP)
-    if result.worst_dip > limit * _SLACK:
+    if above(result.worst_dip, limit):
         result.reasons.append(f"the worst dip, {result.worst_dip:.3f}, is above {limit:g}")
     return result
 
@@ -92,7 +91,7 @@ def judge(given: GeneratorGiven, machine: Machine, steps: Sequence[Step], runnin
 def candidate_results(given: GeneratorGiven, judgement: Judgement) -> GeneratorCandidateResults:
     """One line of the table of candidates."""
     machine, reasons = judgement.machine, list(judgement.reasons)
-    if judgement.reduced_load_fraction < given.minimum_load_fraction / _SLACK:
+    if below(judgement.reduced_load_fraction, given.minimum_load_fraction):
         reasons.append(
             f"too big at low load: {judgement.reduced_load_fraction:.3f} of its power, "
             f"least {given.minimum_load_fraction:g}"
@@ -114,7 +113,7 @@ def set_errors(given: GeneratorSetGiven, at: str) -> list[FieldError]:
     """Ratings and reactances that cannot belong to one set."""
     errors: list[FieldError] = []
     kw, kva = given.rated_active_power.to("kW"), given.rated_apparent_power.to("kVA")
-    if not kw / kva * _SLACK >= 0.6 or kw / kva > _SLACK:
+    if not at_least(kw / kva, 0.6) or above(kw / kva, 1):
         errors.append(
             field_error(
                 f"{at}/rated_apparent_power",

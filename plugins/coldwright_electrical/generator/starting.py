@@ -8,6 +8,7 @@ from typing import Final, NamedTuple
 from msgspec import UnsetType
 
 from coldwright.contract import FieldError, Notes, field_error
+from coldwright_basis.compare import below
 from coldwright_basis.motor_starting import is_motor, locked_rotor_kva, running_kva, starting_kva
 from coldwright_electrical.generator.given import GeneratorGiven, GeneratorLoadGiven
 
@@ -90,7 +91,7 @@ def _errors_of(load: GeneratorLoadGiven, at: str, volts: float) -> list[FieldErr
     locked, running = locked_rotor_kva(load, volts), running_kva(load, volts)
     if errors or locked is None:
         return errors
-    if locked < running * (1 - 1e-9):
+    if below(locked, running):
         errors.append(
             field_error(
                 f"{at}/{'locked_rotor_current' if by_current else 'code_letter'}",
@@ -100,7 +101,7 @@ def _errors_of(load: GeneratorLoadGiven, at: str, volts: float) -> list[FieldErr
             )
         )
     factor = load.starting_current_factor
-    if not isinstance(factor, UnsetType) and factor * locked < running * (1 - 1e-9):
+    if not isinstance(factor, UnsetType) and below(factor * locked, running):
         errors.append(
             field_error(
                 f"{at}/starting_current_factor",

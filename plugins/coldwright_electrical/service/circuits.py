@@ -4,6 +4,7 @@ from typing import Final, Literal
 
 from msgspec import Struct
 
+from coldwright_basis.compare import below
 from coldwright_basis.ratings import LEAST_NEC, rating_at_least, rating_at_most
 from coldwright_electrical.service.safety_switches import frame_at_least
 
@@ -71,7 +72,7 @@ class Circuit(Struct, frozen=True, gc=False):
         return (
             self.device_standard is not None
             and self.smallest_workable is not None
-            and self.device_standard < self.smallest_workable * (1 - 1e-9)
+            and below(self.device_standard, self.smallest_workable)
         )
 
 

@@ -6,6 +6,7 @@ from typing import Final
 from msgspec import UNSET
 
 from coldwright.contract import Notes, finding
+from coldwright_basis.compare import at_least, between
 from coldwright_electrical.service.circuits import HIGH_FACTOR, Circuit, Duty
 from coldwright_electrical.service.given import ServiceGiven
 from coldwright_electrical.service.reading import MOTOR_FULL_LOAD_CURRENT
@@ -51,7 +52,6 @@ FINDINGS: Final = (
     finding(FREQUENCY_UNUSUAL, "check", "50 Hz under nec or 60 Hz under iec."),
 )
 
-_TOLERANCE: Final = 1e-9
 
 PLATE_TOLERANCE: Final = 0.10
 
@@ -117,7 +117,7 @@ def _judge_nameplate(given: ServiceGiven, index: int, notes: Notes) -> None:
     plate, system = machine.nameplate_voltage.to("V"), given.system_voltage.to("V")
     ratio = plate / system
     # MG 1 limits the voltage at the motor to 1.10 of its plate, so 1/1.10 binds before 0.9
-    if 1 / 1.1 - _TOLERANCE <= ratio <= 1.1 + _TOLERANCE:
+    if between(1 / 1.1, ratio, 1.1):
         return
     far = "" if 0.85 <= ratio <= 1.15 else " It needs a transformer: see `electrical.transformer`."
     notes.stop(
@@ -267,7 +267,7 @@ def _judge_nec_group(given: ServiceGiven, duties: Sequence[Duty], feeder: Circui
 
 
 def _judge_large_device(device: float, notes: Notes) -> None:
-    if device >= GROUND_FAULT_FROM * (1 - _TOLERANCE):
+    if at_least(device, GROUND_FAULT_FROM):
         notes.check(
             "ground_fault_protection",
             f"A device of {device:.5g} A on a solidly grounded wye above 150 V to ground needs ground-fault protection of "
@@ -275,7 +275,7 @@ def _judge_large_device(device: float, notes: Notes) -> None:
             resolve="Ask for a main with ground-fault protection, or split the load.",
             references=(ref.NEC_GROUND_FAULT.id,),
         )
-    if device >= ARC_ENERGY_FROM * (1 - _TOLERANCE):
+    if at_least(device, ARC_ENERGY_FROM):
         notes.check(
             "arc_energy_reduction",
             f"A device of {device:.5g} A needs a means to reduce arc energy.",

@@ -5,8 +5,8 @@ from typing import Final, Literal
 from msgspec import UNSET, Struct
 
 from coldwright.contract import Notes
+from coldwright_basis.compare import above, below
 from coldwright_electrical.service.circuits import Circuit
-from coldwright_electrical.service.findings import _TOLERANCE
 from coldwright_electrical.service.given import AvailableGiven, ServiceGiven
 from coldwright_electrical.shared import references as ref
 
@@ -47,7 +47,7 @@ def judge_fit(given: ServiceGiven, feeder: Circuit, offered: Offer, notes: Notes
         if given.practice == "nec" and not offered.full_rated:
             _judge_breaker_loading(feeder, breaker, notes)
     spare = None if offered.spare is None else offered.spare - feeder.ampacity
-    if offered.spare is not None and offered.spare < feeder.ampacity * (1 - _TOLERANCE):
+    if offered.spare is not None and below(offered.spare, feeder.ampacity):
         reasons.append(f"The supply has {offered.spare:.5g} A to spare, the feeder needs {feeder.ampacity:.5g} A.")
         notes.stop(
             "supply_short",
@@ -81,7 +81,7 @@ def _judge_breaker(given: ServiceGiven, feeder: Circuit, breaker: float, reasons
             references=(ref.NEC_440_4.id,),
         )
     greatest = feeder.device_standard
-    if greatest is not None and breaker > greatest * (1 + _TOLERANCE):
+    if greatest is not None and above(breaker, greatest):
         reasons.append(f"The breaker of {breaker:g} A is above the greatest device allowed, {greatest:g} A.")
         notes.stop(
             "breaker_above_maximum",
@@ -94,7 +94,7 @@ def _judge_breaker(given: ServiceGiven, feeder: Circuit, breaker: float, reasons
             references=(ref.NEC_440_22.id, ref.NEC_440_4.id),
         )
     least = feeder.ampacity if feeder.smallest_workable is None else feeder.smallest_workable
-    if breaker < least * (1 - _TOLERANCE):
+    if below(breaker, least):
         reasons.append(f"The breaker of {breaker:g} A is below the smallest that works, {least:.5g} A.")
         notes.stop(
             "breaker_below_smallest",
@@ -113,7 +113,7 @@ def _judge_breaker_loading(feeder: Circuit, breaker: float, notes: Notes) -> Non
             "The running current is not known, so it is not held against 80 % of the breaker.",
             references=(ref.UL_489.id,),
         )
-    elif feeder.running > USUAL_BREAKER_SHARE * breaker * (1 + _TOLERANCE):
+    elif above(feeder.running, USUAL_BREAKER_SHARE * breaker):
         notes.check(
             "breaker_near_running_current",
             f"{feeder.running:.5g} A running is {feeder.running / breaker:.2f} of the {breaker:g} A breaker.",

@@ -6,6 +6,7 @@ from typing import Final
 from msgspec.structs import replace
 
 from coldwright.contract import Refused, refuse
+from coldwright_basis.compare import at_least
 from coldwright_basis.ratings import Practice, rating_at_least
 from coldwright_electrical.service.circuits import (
     CONTINUOUS_ALLOWANCE,
@@ -111,7 +112,7 @@ def _iec_group(duties: list[Duty], circuits: list[Circuit]) -> Circuit:
 
 def _worst_of(practice: Practice, sets: list[Circuit], worst: Circuit) -> Circuit:
     """Each value the greatest over the sets; the device the smallest over the sets of the greatest ampacity."""
-    governing = [c for c in sets if c.ampacity >= worst.ampacity * (1 - 1e-9)]
+    governing = [c for c in sets if at_least(c.ampacity, worst.ampacity)]
 
     def greatest(values: list[float | None]) -> float | None:
         known = [v for v in values if v is not None]

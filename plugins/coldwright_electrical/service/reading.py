@@ -6,6 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Allowed, FieldError, Refused, field_error, load_table
 from coldwright.contract.quantities import Current
+from coldwright_basis.compare import between
 from coldwright_basis.ratings import Practice
 from coldwright_electrical.service.circuits import Duty, Motor
 from coldwright_electrical.service.given import AvailableGiven, MachineGiven, MotorGiven, ServiceGiven
@@ -230,7 +231,7 @@ def _tabulated_current(
 
 def _start_step(locked: float, running: float, pointer: str, errors: list[FieldError]) -> float:
     low, high = 1.5 * running, 12 * running
-    if running > 0 and not low * (1 - 1e-9) <= locked <= high * (1 + 1e-9):
+    if running > 0 and not between(low, locked, high):
         errors.append(
             field_error(
                 f"{pointer}/locked_rotor_current",

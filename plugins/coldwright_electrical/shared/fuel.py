@@ -5,6 +5,7 @@ from itertools import pairwise
 from msgspec import UnsetType
 
 from coldwright.contract import FieldError, field_error, load_table
+from coldwright_basis.compare import above
 from coldwright_electrical.shared.given import LEAST_LOAD, FuelPointGiven
 
 FUEL_CHART = load_table("coldwright_electrical", "diesel_fuel")
@@ -55,7 +56,7 @@ def _chart_row(rated_kw: float) -> list[float] | None:
 
 def _along(points: list[tuple[float, float]], load: float) -> float | None:
     """On straight lines between the points; the first line is carried on downwards, the last one is not upwards."""
-    if load > points[-1][0] * (1 + 1e-9):
+    if above(load, points[-1][0]):
         return None
     for (x1, y1), (x2, y2) in pairwise(points):
         if load <= x2 or x2 == points[-1][0]:

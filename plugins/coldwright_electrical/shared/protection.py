@@ -3,6 +3,7 @@
 from typing import Final
 
 from coldwright.contract import load_table
+from coldwright_basis.compare import above, at_least
 from coldwright_electrical.shared.impedance import METRIC_SIZES
 from coldwright_electrical.shared.sizes import cross_section
 
@@ -16,7 +17,6 @@ DISCONNECTION_TIMES = load_table(_PACKAGE, "disconnection_times")
 
 FUSE_OPERATING_CURRENTS = load_table(_PACKAGE, "fuse_operating_currents")
 
-_SLACK: Final = 1 - 1e-9
 
 _NOMINAL: Final = 0.005
 """Nominal voltages are rounded: 400 V between lines is 230 V to earth, not 230.9 V, and 208 V is 120 V."""
@@ -24,7 +24,7 @@ _NOMINAL: Final = 0.005
 
 def equipment_ground(device: float) -> str | None:
     """NEC Table 250.122: size of one copper equipment ground for a device [A]; `None` above the last row."""
-    return next((size for rating, size in EQUIPMENT_GROUND.rows if rating >= device * _SLACK), None)
+    return next((size for rating, size in EQUIPMENT_GROUND.rows if at_least(rating, device)), None)
 
 
 def protective_conductor(line_size: str) -> str | None:
@@ -33,7 +33,7 @@ def protective_conductor(line_size: str) -> str | None:
     for row in PROTECTIVE_CONDUCTOR.rows:
         if line <= row.get("line_up_to", line):
             wanted = row.get("cross_section") or line * row["line_share"]
-            return next((size for size in METRIC_SIZES if cross_section(size) >= wanted * _SLACK), None)
+            return next((size for size in METRIC_SIZES if at_least(cross_section(size), wanted)), None)
     return None
 
 
@@ -44,7 +44,7 @@ def disconnection_time(voltage_to_earth: float, device: float, *, socket_outlet:
     """
     rows = DISCONNECTION_TIMES.rows
     limit = rows["final_circuit_with_socket_outlet_up_to" if socket_outlet else "final_circuit_rating_up_to"]
-    if device * _SLACK > limit:
+    if above(device, limit):
         return float(rows["larger_circuits_tn"])
     times = (tn for up_to, tn, _ in rows["voltage_to_earth_up_to"] if voltage_to_earth <= up_to * (1 + _NOMINAL))
     return float(next(times, rows["voltage_to_earth_up_to"][-1][1]))

@@ -3,6 +3,7 @@
 from typing import NamedTuple
 
 from coldwright.contract import load_table
+from coldwright_basis.compare import at_least
 from coldwright_basis.ratings import Practice
 
 TRANSFORMER_RATINGS = load_table("coldwright_electrical", "transformer_ratings")
@@ -29,4 +30,4 @@ def usual_data(kva: float) -> UsualData:
 def next_rating(practice: Practice, kva: float) -> float | None:
     """Smallest rating made that is not below `kva`; None above the largest."""
     ratings: list[float] = TRANSFORMER_RATINGS.rows[practice]
-    return next((float(r) for r in ratings if r >= kva * (1 - 1e-9)), None)
+    return next((float(r) for r in ratings if at_least(r, kva)), None)

@@ -1,12 +1,12 @@
 """Line currents against the voltages' unbalance."""
 
 from coldwright.contract import Notes
+from coldwright_basis.compare import SLACK, above
 from coldwright_electrical.shared.references import COMMON_PRACTICE
 from coldwright_electrical.supply_quality.actions import MAKE_SAFE, ROLL_ACTION
 from coldwright_electrical.supply_quality.given import SupplyQualityGiven
 from coldwright_electrical.supply_quality.readings import Readings
 from coldwright_electrical.supply_quality.symmetry import greatest_deviation
-from coldwright_electrical.supply_quality.voltages import _SLACK
 
 
 def judge_currents(
@@ -40,7 +40,7 @@ def judge_currents(
             references=(COMMON_PRACTICE.id,),
         )
         actions += [*MAKE_SAFE, "Find the open fuse, pole, connector or conductor, and close it for good."]
-    over = unbalance > given.current_unbalance_limit_fraction + _SLACK
+    over = above(unbalance, given.current_unbalance_limit_fraction)
     if over:
         notes.check(
             "current_unbalance",
@@ -50,7 +50,7 @@ def judge_currents(
             field="/line_currents",
             references=(COMMON_PRACTICE.id,),
         )
-    if unbalance > 10 * u + _SLACK:
+    if above(unbalance, 10 * u + SLACK):
         notes.finding(
             "check" if over else "note",
             "machine_suspected",

@@ -5,10 +5,10 @@ from typing import Final
 from msgspec import UnsetType
 
 from coldwright.contract import Caution, Notes
+from coldwright_basis.compare import above, between
 from coldwright_electrical.shared.references import COMMON_PRACTICE, NEMA_MG_1
 from coldwright_electrical.supply_quality.given import SupplyQualityGiven
 from coldwright_electrical.supply_quality.symmetry import ANSI_C84_1
-from coldwright_electrical.supply_quality.voltages import _SLACK
 
 ROTATING_PARTS: Final = Caution(
     code="rotating_parts",
@@ -32,8 +32,8 @@ def judge_people_and_plate(given: SupplyQualityGiven, notes: Notes, actions: lis
         actions.append("Have a person qualified for this voltage take all readings again.")
     nominal = given.nominal_voltage.value
     ratio = nameplate / nominal
-    if not 0.9 - _SLACK <= ratio <= 1.1 + _SLACK or 1 / ratio > 1.1 + _SLACK:
-        far = not 0.85 - _SLACK <= ratio <= 1.15 + _SLACK
+    if not between(0.9, ratio, 1.1) or above(1 / ratio, 1.1):
+        far = not between(0.85, ratio, 1.15)
         notes.stop(
             "nameplate_mismatch",
             f"The plate says {nameplate:g} V and the system is {nominal:g} V: {ratio:.3f} of it."
@@ -59,7 +59,7 @@ def judge_ground_and_load(given: SupplyQualityGiven, notes: Notes, actions: list
     if not isinstance(ground, UnsetType):
         values = (ground.a.value, ground.b.value, ground.c.value)
         mean = sum(values) / 3
-        if mean <= 0 or (max(values) - min(values)) > 0.10 * mean + _SLACK:
+        if mean <= 0 or above(max(values) - min(values), 0.10 * mean):
             notes.check(
                 "line_to_ground_uneven",
                 f"To ground the lines read {', '.join(f'{v:g}' for v in values)} V.",

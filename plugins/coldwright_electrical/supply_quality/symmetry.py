@@ -5,6 +5,7 @@ from itertools import pairwise
 from typing import Final
 
 from coldwright.contract import Reference, load_table
+from coldwright_basis.compare import above, at_most
 
 UNBALANCE_DERATING = load_table("coldwright_electrical", "unbalance_derating")
 
@@ -37,7 +38,7 @@ def greatest_deviation(values: Three) -> float:
 
 def triangle_closes(voltages: Three) -> bool:
     """Line voltages of one moment add up to nothing, so none can be longer than the other two together."""
-    return 2 * max(voltages) <= sum(voltages) * (1 + 1e-9)
+    return at_most(2 * max(voltages), sum(voltages))
 
 
 def negative_sequence(voltages: Three) -> float:
@@ -49,7 +50,7 @@ def negative_sequence(voltages: Three) -> float:
 
 def derating_factor(unbalance: float) -> float | None:
     """Share of its output that a motor gives, on straight lines of the table; None above its end."""
-    if unbalance > GREATEST_UNBALANCE * (1 + 1e-9):
+    if above(unbalance, GREATEST_UNBALANCE):
         return None
     rows: list[list[float]] = UNBALANCE_DERATING.rows
     for (u1, f1), (u2, f2) in pairwise(rows):

@@ -3,6 +3,7 @@
 from typing import Any
 
 from coldwright.contract import Notes, tidy
+from coldwright_basis.compare import above
 from coldwright_electrical.shared.references import COMMON_PRACTICE, IEC_60204_1
 from coldwright_electrical.supply_quality.given import SupplyQualityGiven
 from coldwright_electrical.supply_quality.readings import Readings
@@ -14,7 +15,6 @@ from coldwright_electrical.supply_quality.symmetry import (
     negative_sequence,
     triangle_closes,
 )
-from coldwright_electrical.supply_quality.voltages import _SLACK
 
 
 def unbalance_of(given: SupplyQualityGiven, readings: Readings, notes: Notes, actions: list[str]) -> dict[str, Any]:
@@ -69,7 +69,7 @@ def judge_unbalance(
             resolve="Read all three again within a minute.",
             field="/line_voltages",
         )
-    if u > GREATEST_UNBALANCE + _SLACK:
+    if above(u, GREATEST_UNBALANCE):
         notes.stop(
             "unbalance_above_five_percent",
             f"The voltage unbalance is {u:.2%}: above 5 % no motor may run, and no derating factor exists.",
@@ -79,7 +79,7 @@ def judge_unbalance(
             references=(UNBALANCE_DERATING.reference.id,),
         )
         actions.append(even_out)
-    if counted > limit + _SLACK:
+    if above(counted, limit):
         notes.stop(
             "unbalance_above_limit",
             f"The unbalance that counts here is {counted:.2%}, {counted - limit:.2%} above the limit of {limit:.2%}.",
@@ -89,7 +89,7 @@ def judge_unbalance(
             references=(COMMON_PRACTICE.id, IEC_60204_1.id),
         )
         actions.append(even_out)
-    elif u > 0.01 + _SLACK:
+    elif above(u, 0.01):
         notes.check(
             "unbalance_derates",
             f"The voltage unbalance is {u:.2%}: motors give {derating_factor(u) or 0.76:.3f} of their output "

@@ -1,10 +1,9 @@
 """Voltage and frequency: lost phases, limits of the machine, deviation."""
 
-from typing import Final
-
 from msgspec import UnsetType
 
 from coldwright.contract import Notes, Reference, tidy
+from coldwright_basis.compare import above, below
 from coldwright_electrical.shared.references import COMMON_PRACTICE, IEC_60204_1, NEMA_MG_1
 from coldwright_electrical.supply_quality.actions import MAKE_SAFE
 from coldwright_electrical.supply_quality.given import SupplyQualityGiven
@@ -13,8 +12,6 @@ from coldwright_electrical.supply_quality.readings import Readings
 IEC_60038 = Reference(
     id="iec_60038", title="IEC 60038, IEC standard voltages", clause="supply within 10 % of nominal", provenance="seen"
 )
-
-_SLACK: Final = 1e-9
 
 
 def limits_of(given: SupplyQualityGiven, nameplate: float) -> tuple[float, float]:
@@ -51,7 +48,7 @@ def judge_voltages(
     """The worst lines against the limits, and the mean against the nominal voltage."""
     low, high = limits
     least, greatest = min(readings.voltages), max(readings.voltages)
-    if least < low * (1 - _SLACK):
+    if below(least, low):
         notes.stop(
             "voltage_low",
             f"The lowest line reads {least:g} V, {low - least:.4g} V below the least allowed, {low:g} V.",
@@ -61,7 +58,7 @@ def judge_voltages(
             references=(NEMA_MG_1.id, IEC_60204_1.id),
         )
         actions.append("Raise the voltage: larger or shorter cable, another transformer tap, less load on the source.")
-    if greatest > high * (1 + _SLACK):
+    if above(greatest, high):
         notes.stop(
             "voltage_high",
             f"The highest line reads {greatest:g} V, {greatest - high:.4g} V above the greatest allowed, {high:g} V.",
@@ -72,7 +69,7 @@ def judge_voltages(
         )
         actions.append("Lower the voltage: another transformer tap, or the generator's regulator.")
     off = readings.mean_voltage / given.nominal_voltage.value - 1
-    if given.practice == "iec" and abs(off) > 0.10 + _SLACK:
+    if given.practice == "iec" and above(abs(off), 0.10):
         notes.check(
             "outside_nominal_tolerance",
             f"The mean is {off:+.1%} off the nominal voltage; a supply keeps within 10 %.",
@@ -93,7 +90,7 @@ def judge_frequency(given: SupplyQualityGiven, notes: Notes, actions: list[str],
         "df", "deviation of the frequency", f"{given.measured_frequency.value:g} / {given.frequency.value:g} - 1", off
     )
     notes.show("|dV| + |df|", "both deviations", f"{abs(deviation):.4g} + {abs(off):.4g}", together)
-    if abs(off) > limit + _SLACK:
+    if above(abs(off), limit):
         notes.stop(
             "frequency_out",
             f"{given.measured_frequency} is {off:+.2%} off {given.frequency}; {limit:.0%} is allowed.",
@@ -103,7 +100,7 @@ def judge_frequency(given: SupplyQualityGiven, notes: Notes, actions: list[str],
             references=(NEMA_MG_1.id,) if given.practice == "nec" else (IEC_60204_1.id,),
         )
         actions.append("Have the frequency of the source put right.")
-    if together > 0.10 + _SLACK:
+    if above(together, 0.10):
         notes.stop(
             "voltage_and_frequency_out",
             f"Voltage is {deviation:+.2%} off the plate and frequency {off:+.2%}: together above 10 %.",

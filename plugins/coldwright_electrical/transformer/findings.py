@@ -5,6 +5,7 @@ from typing import Final
 from msgspec import UnsetType
 
 from coldwright.contract import Notes, Reference, finding
+from coldwright_basis.compare import above, between
 from coldwright_basis.voltages import motor_nameplate
 from coldwright_electrical.shared.practice import FREQUENCY_UNUSUAL
 from coldwright_electrical.shared.references import COMMON_PRACTICE, NEC, NEC_240_4, NEC_EDITION, NEMA_MG_1
@@ -39,7 +40,6 @@ REGULATION_SHEET = Reference(
 
 REFERENCES: Final = (NEC_450_11, NEC_NEW_SYSTEM, IEEE_C57_12_01, REGULATION_SHEET, NEC_240_4, NEMA_MG_1)
 
-_SLACK: Final = 1 + 1e-9
 
 _REVERSE_INRUSH: Final = 20
 
@@ -71,7 +71,7 @@ FINDINGS: Final = (
 def judge_load(given: TransformerGiven, notes: Notes, kva: float, at_load: float) -> None:
     """Rating, voltage at the load, rectifiers."""
     load = given.load_apparent_power.to("kVA")
-    if load > kva * _SLACK:
+    if above(load, kva):
         notes.stop(
             "overloaded",
             f"The load of {load:g} kVA is {load - kva:.4g} kVA above the rating of {kva:g} kVA.",
@@ -80,7 +80,7 @@ def judge_load(given: TransformerGiven, notes: Notes, kva: float, at_load: float
             field="/rated_apparent_power",
         )
     plate = motor_nameplate(given.secondary_voltage.value)
-    if not 0.9 * plate / _SLACK <= at_load <= 1.1 * plate * _SLACK:
+    if not between(0.9 * plate, at_load, 1.1 * plate):
         notes.stop(
             "voltage_at_load",
             f"At the load the secondary is {at_load:.4g} V; a machine of {plate:g} V takes {0.9 * plate:.4g} to "
@@ -89,7 +89,7 @@ def judge_load(given: TransformerGiven, notes: Notes, kva: float, at_load: float
             field="/secondary_voltage",
             references=(NEMA_MG_1.id,),
         )
-    if given.nonlinear_fraction > 0.3 * _SLACK and not given.k_rated:
+    if above(given.nonlinear_fraction, 0.3) and not given.k_rated:
         notes.check(
             "nonlinear_without_k_rating",
             f"{given.nonlinear_fraction:.2f} of the load draws through rectifiers, and the transformer is not rated for it.",
@@ -102,10 +102,7 @@ def judge_load(given: TransformerGiven, notes: Notes, kva: float, at_load: float
 
 def judge_feed(given: TransformerGiven, notes: Notes) -> None:
     """Frequency, reverse feed, and the grounding of the new system."""
-    if (
-        not isinstance(given.rated_frequency, UnsetType)
-        and given.rated_frequency.value > given.frequency.value * _SLACK
-    ):
+    if not isinstance(given.rated_frequency, UnsetType) and above(given.rated_frequency.value, given.frequency.value):
         more = given.rated_frequency.value / given.frequency.value - 1
         notes.stop(
             "wrong_frequency",
@@ -174,7 +171,7 @@ def judge_device(given: TransformerGiven, notes: Notes, standard: float | None, 
     if isinstance(given.primary_device_rating, UnsetType):
         return
     rating = given.primary_device_rating.to("A")
-    if standard is not None and rating > standard * _SLACK:
+    if standard is not None and above(rating, standard):
         notes.finding(
             "stop" if given.practice == "nec" else "check",
             "primary_device_too_large",
@@ -185,7 +182,7 @@ def judge_device(given: TransformerGiven, notes: Notes, standard: float | None, 
             references=(TRANSFORMER_DEVICE_LIMITS.reference.id,) if given.practice == "nec" else (COMMON_PRACTICE.id,),
         )
     pickup = rating * given.magnetic_pickup_multiple
-    if inrush > pickup * _SLACK:
+    if above(inrush, pickup):
         notes.check(
             "inrush_trips",
             f"The inrush of {inrush:.4g} A is {inrush - pickup:.4g} A above the device's magnetic trip at {pickup:.4g} A.",
@@ -200,7 +197,7 @@ def judge_device(given: TransformerGiven, notes: Notes, standard: float | None, 
 def judge_site(given: TransformerGiven, notes: Notes) -> None:
     """Heat, height, and the tap."""
     heat, height = given.ambient_temperature.to("degC"), given.altitude.to("m")
-    if heat > 40 * _SLACK or height > 1000 * _SLACK:
+    if above(heat, 40) or above(height, 1000):
         notes.check(
             "unusual_conditions",
             f"{heat:.3g} degC and {height:g} m: dry-type units are rated for at most 40 degC and 1000 m.",

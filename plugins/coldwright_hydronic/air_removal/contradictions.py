@@ -4,6 +4,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Allowed, FieldError, Refused, field_error, tidy
 from coldwright.contract.quantities import Volume
+from coldwright_basis.compare import at_most
 from coldwright_basis.liquids import water_vapor_pressure
 from coldwright_hydronic.air_removal.given import AirRemovalGiven, TopUp
 
@@ -52,7 +53,7 @@ def _top_up_errors(top_up: TopUp, air: float, loop: Volume | UnsetType) -> list[
                 allowed=Allowed(above=tidy(-air / 1e3), unit="kPa"),
             )
         ]
-    if after <= before * (1 + 1e-9):
+    if at_most(after, before):
         return [
             field_error(
                 "/top_up/pressure_after",

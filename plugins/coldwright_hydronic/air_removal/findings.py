@@ -5,6 +5,7 @@ from typing import Final
 from msgspec import UNSET
 
 from coldwright.contract import Notes, finding
+from coldwright_basis.compare import below
 from coldwright_hydronic.air_removal.given import AirRemovalGiven
 from coldwright_hydronic.shared.cautions import (
     ETHYLENE_TOXIC,
@@ -35,7 +36,7 @@ def judge(given: AirRemovalGiven, notes: Notes, top: float | None, trapped: floa
             field="/reference_gauge_pressure",
             references=("hydronic_first_principles",),
         )
-    elif top is not None and top < given.minimum_top_pressure.si * (1 - 1e-9):
+    elif top is not None and below(top, given.minimum_top_pressure.si):
         notes.check(
             "top_pressure_low",
             f"With the pump off the top stands at {top / 1e3:.1f} kPa gauge; {given.minimum_top_pressure} is wanted.",

@@ -5,6 +5,7 @@ from typing import Final
 from msgspec import UNSET
 
 from coldwright.contract import Notes, finding
+from coldwright_basis.compare import above, below
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_hydronic.antifreeze.given import AntifreezeGiven
 from coldwright_hydronic.shared.cautions import (
@@ -92,9 +93,7 @@ def judge_present(
 ) -> None:
     if present is None or given.present is UNSET:
         return
-    weaker = (
-        present.freezing > target + 1e-6 if given.protection == "freeze" else present.by_mass < wanted.by_mass - 1e-9
-    )
+    weaker = above(present.freezing, target) if given.protection == "freeze" else below(present.by_mass, wanted.by_mass)
     if weaker:
         notes.stop(
             "present_too_weak",
@@ -126,7 +125,7 @@ def judge_running(given: AntifreezeGiven, notes: Notes, wanted: Strength, presen
     leaving = given.leaving_temperature
     if leaving is UNSET:
         return
-    if present is not None and present.by_mass <= 0 and leaving.si < COLDEST_PLAIN_WATER - 1e-9:
+    if present is not None and present.by_mass <= 0 and below(leaving.si, COLDEST_PLAIN_WATER):
         notes.stop(
             "water_set_point_too_cold",
             f"The loop holds plain water and the set point is {leaving}; it must not be below 4.4 degC (40 degF).",
@@ -140,7 +139,7 @@ def judge_running(given: AntifreezeGiven, notes: Notes, wanted: Strength, presen
     if present is not None:
         liquids.append((present.freezing, "what is in the loop"))
     for freezing, whose in liquids:
-        if evaporating < freezing - 1e-9:
+        if below(evaporating, freezing):
             notes.stop(
                 "runs_below_freezing",
                 f"Set point less approach is {evaporating - ZERO_CELSIUS:.1f} degC; {whose} freezes at "

@@ -4,6 +4,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Allowed, refuse
 from coldwright.contract.quantities import Temperature
+from coldwright_basis.compare import above, below
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.freezing import glycol_freezing_temperature, strength_freezing_at
 from coldwright_basis.liquids import mass_to_volume_fraction, volume_to_mass_fraction
@@ -23,7 +24,7 @@ def present_strength(given: AntifreezeGiven) -> Strength | None:
         raise refuse("/present", text, code="refused" if told else "missing")
     if present.volume_fraction is not UNSET:
         by_mass = volume_to_mass_fraction(kind, present.volume_fraction)
-        if by_mass > 0.6 + 1e-12:
+        if above(by_mass, 0.6):
             limit = Allowed(minimum=0, maximum=round(mass_to_volume_fraction(kind, 0.6), 4))
             text = f"This is {by_mass:.3f} by mass; the data end at 0.60."
             raise refuse("/present/volume_fraction", text, value=present.volume_fraction, allowed=limit)
@@ -41,7 +42,7 @@ def _mass_from_reading(kind: str, reading: Temperature) -> float:
     if celsius >= thin:
         return 0.02 * max(0.0, celsius / thin)
     coldest = glycol_freezing_temperature(kind, 0.6)
-    if reading.si < coldest - 1e-9:
+    if below(reading.si, coldest):
         raise refuse(
             "/present/measured_freezing_temperature",
             f"A mixture of 0.60 by mass freezes at {coldest - ZERO_CELSIUS:.1f} degC; the data end there.",

@@ -4,6 +4,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Load, Notes, calculator, tidy
 from coldwright.contract.quantities import Duration, Mass, Volume, VolumeFlow
+from coldwright_basis.compare import at_most
 from coldwright_basis.liquids import check_fluid
 from coldwright_hydronic.drain_down.contradictions import refuse_contradictions
 from coldwright_hydronic.drain_down.discharge import OXYGEN_PER_KG, glycol_mass_of
@@ -70,5 +71,5 @@ def drain_down(given: DrainDownGiven, notes: Notes) -> DrainDownResults:
         oxygen_demand=(
             UNSET if glycol_mass is None else Mass.from_si(glycol_mass * OXYGEN_PER_KG[given.fluid.kind], "kg")
         ),
-        flow_within_limit=UNSET if first is None or limit is UNSET else first <= limit.si * (1 + 1e-9),
+        flow_within_limit=UNSET if first is None or limit is UNSET else at_most(first, limit.si),
     )

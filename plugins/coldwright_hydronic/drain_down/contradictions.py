@@ -4,6 +4,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Allowed, FieldError, Refused, field_error, tidy
 from coldwright.contract.quantities import Length
+from coldwright_basis.compare import between
 from coldwright_hydronic.drain_down.given import DrainDownGiven, TableVessel, VesselGiven
 from coldwright_hydronic.drain_down.vessels import height_of, initial_level, width_of
 
@@ -52,7 +53,7 @@ def _vessel_errors(vessel: VesselGiven, at: str, orifice: Length | UnsetType) ->
         errors.append(field_error(f"{at}/initial_level", "Give the level or the height of the tank.", code="missing"))
         return errors
     for name, level in (("initial_level", initial), ("final_level", vessel.final_level.si)):
-        if not bottom * (1 - 1e-12) <= level <= top * (1 + 1e-12):
+        if not between(bottom, level, top):
             errors.append(
                 field_error(
                     f"{at}/{name}",

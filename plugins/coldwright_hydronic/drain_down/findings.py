@@ -5,6 +5,7 @@ from typing import Final
 from msgspec import UNSET
 
 from coldwright.contract import Notes, finding
+from coldwright_basis.compare import above, at_least
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.freezing import glycol_freezing_temperature
 from coldwright_basis.liquids import freezing_temperature
@@ -118,7 +119,7 @@ def _judge_discharge(given: DrainDownGiven, notes: Notes, drained: Drained) -> N
             references=("cfr_40_403_5",),
         )
     limit = given.receiver_flow_limit
-    if drained.first_flow is not None and limit is not UNSET and drained.first_flow > limit.si * (1 + 1e-9):
+    if drained.first_flow is not None and limit is not UNSET and above(drained.first_flow, limit.si):
         notes.check(
             "flow_over_limit",
             f"The first flow is {1e3 * drained.first_flow:.2f} L/s; the receiver takes {limit}.",
@@ -148,13 +149,13 @@ def _judge_cold(given: DrainDownGiven, notes: Notes, drained: Drained, strength:
         burst_safe = (
             plan.protection == "burst"
             and coldest.si > reach
-            and strength.by_mass >= required_strength(plan.kind, min(coldest.si, ZERO_CELSIUS - 1), "burst") - 1e-9
+            and at_least(strength.by_mass, required_strength(plan.kind, min(coldest.si, ZERO_CELSIUS - 1), "burst"))
         )
         if burst_safe:
             return
     else:
         freezing = freezing_temperature(given.fluid)
-    if freezing is None or freezing > coldest.si + 1e-9:
+    if freezing is None or above(freezing, coldest.si):
         point = "an unknown point" if freezing is None else f"{freezing - ZERO_CELSIUS:.1f} degC"
         notes.stop(
             "residual_unprotected",

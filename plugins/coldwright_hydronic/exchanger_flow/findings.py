@@ -4,6 +4,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes, finding
 from coldwright.contract.quantities import VolumeFlow
+from coldwright_basis.compare import below
 from coldwright_hydronic.exchanger_flow.flow import Flow
 from coldwright_hydronic.exchanger_flow.given import ExchangerFlowGiven
 from coldwright_hydronic.exchanger_flow.results import ExchangerFlowResults
@@ -129,7 +130,7 @@ def find_proof(given: ExchangerFlowGiven, notes: Notes, flow: float, trip: float
             resolve="free, replace or unbridge the switch, and see it open with the pump off",
             field="/proof/made_with_pump_off",
         )
-    if given.flow_minimum is not UNSET and trip < given.flow_minimum.si * (1.0 - 1e-9):
+    if given.flow_minimum is not UNSET and below(trip, given.flow_minimum.si):
         notes.stop(
             "trip_below_minimum",
             f"The proof trips at {shown}, below the least flow of {given.flow_minimum}.",
@@ -137,7 +138,7 @@ def find_proof(given: ExchangerFlowGiven, notes: Notes, flow: float, trip: float
             resolve="raise the trip to the least flow or above",
             field="/proof",
         )
-    if flow < 1.10 * trip * (1.0 - 1e-9):
+    if below(flow, 1.10 * trip):
         notes.check(
             "trip_margin_small",
             f"The flow is {flow / trip - 1:+.1%} from the trip at {shown}.",

@@ -6,6 +6,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Allowed, Notes, Refused, refuse, tidy
 from coldwright.contract.quantities import GaugePressure, PressureDifference, VolumeFlow
+from coldwright_basis.compare import above
 from coldwright_basis.liquids import properties
 from coldwright_hydronic.exchanger_flow.contradictions import drop_errors
 from coldwright_hydronic.exchanger_flow.gauges import drop_error
@@ -45,7 +46,7 @@ def flow_of(given: ExchangerFlowGiven, notes: Notes) -> Flow:
     drop = _corrected_drop(given, state.density, notes)
     rated_drop = given.rated_pressure_drop.si
     ratio = device_flow_ratio(drop, rated_drop, n, correction)
-    if ratio > GREATEST_RATIO * (1 + 1e-9):
+    if above(ratio, GREATEST_RATIO):
         most = device_drop(GREATEST_RATIO, rated_drop, n, correction)
         raise refuse(
             "/pressure_drop" if given.pressure_drop is not UNSET else "/inlet_gauge_pressure",

@@ -3,6 +3,7 @@
 from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, Refused, field_error
+from coldwright_basis.compare import at_most
 from coldwright_basis.liquids import check_temperature
 from coldwright_hydronic.fill.given import Expansion, FillGiven
 
@@ -38,7 +39,7 @@ def _expansion_errors(given: FillGiven, plan: Expansion) -> list[FieldError]:
             )
         )
     low, high = plan.minimum_pressure, plan.maximum_pressure
-    if low is not UNSET and high is not UNSET and high.si <= low.si * (1 + 1e-9):
+    if low is not UNSET and high is not UNSET and at_most(high.si, low.si):
         errors.append(
             field_error(
                 "/expansion/maximum_pressure",

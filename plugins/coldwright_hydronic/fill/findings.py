@@ -7,6 +7,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes, finding
 from coldwright.contract.quantities import GaugePressure
+from coldwright_basis.compare import above, below
 from coldwright_hydronic.fill.given import FillGiven
 from coldwright_hydronic.fill.static_pressures import Heights
 from coldwright_hydronic.shared.backflow import (
@@ -49,7 +50,6 @@ FINDINGS: Final = (
     finding("lay_flat_swells", "note", "Charged lay-flat hose holds a few per cent more."),
 )
 
-SLACK = 1e-9
 
 LONG_FILL = 4 * 3600.0
 
@@ -112,9 +112,7 @@ def _judge_pressure(given: FillGiven, notes: Notes, worked: dict[str, Any], heig
             field="/high_point_elevation",
         )
     required = worked["required_fill_pressure"]
-    weak = [
-        (field, name, rating) for field, name, rating in _rated_parts(given) if required.si > rating.si * (1 + SLACK)
-    ]
+    weak = [(field, name, rating) for field, name, rating in _rated_parts(given) if above(required.si, rating.si)]
     for field, name, rating in weak:
         notes.stop(
             "height_above_rating",
@@ -126,7 +124,7 @@ def _judge_pressure(given: FillGiven, notes: Notes, worked: dict[str, Any], heig
     first = "Take stronger parts first, then fill" if weak else "Fill"
     if given.fill_pressure is UNSET:
         return
-    if given.fill_pressure.si < required.si - SLACK * abs(required.si):
+    if below(given.fill_pressure.si, required.si):
         notes.stop(
             "fill_pressure_low",
             f"{given.fill_pressure} at the fill point; {required} is required, {(required.si - given.fill_pressure.si) / 1e3:.1f} "
@@ -179,7 +177,7 @@ def _judge_relief_and_ratings(given: FillGiven, notes: Notes, worked: dict[str, 
         pressures.append(("greatest pressure", given.expansion.maximum_pressure))
     for field, name, rating in _rated_parts(given):
         for what, pressure in pressures:
-            if pressure.si > rating.si * (1 + SLACK):
+            if above(pressure.si, rating.si):
                 notes.stop(
                     "rating_exceeded",
                     f"The {what} of {pressure} is above the working pressure of {name}, {rating}.",
@@ -228,7 +226,7 @@ def _judge_backflow(given: FillGiven, notes: Notes) -> None:
 
 def _judge_supply(notes: Notes, worked: dict[str, Any]) -> None:
     reachable, required = worked.get("reachable_pressure"), worked.get("required_fill_pressure")
-    if reachable is not None and required is not None and reachable.si < required.si - SLACK * abs(required.si):
+    if reachable is not None and required is not None and below(reachable.si, required.si):
         notes.check(
             "feed_pump_needed",
             f"The tap reaches {reachable} behind the backflow preventer; {required} is required.",
@@ -246,7 +244,7 @@ def _judge_supply(notes: Notes, worked: dict[str, Any]) -> None:
             references=("hydronic_practice",),
         )
     difference = worked.get("meter_difference_fraction")
-    if difference is not None and abs(difference) > METER_TOLERANCE * (1 + SLACK):
+    if difference is not None and above(abs(difference), METER_TOLERANCE):
         cause = "air is trapped, or volume was counted that is not there" if difference < 0 else (
             "it leaks, a drain is open, or pipe was not counted"
         )  # fmt: skip

@@ -3,6 +3,7 @@
 from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, Refused, field_error, refuse, tidy
+from coldwright_basis.compare import between
 from coldwright_hydronic.heat_balance.given import HeatBalanceGiven
 
 LEAST_DIFFERENCE, GREATEST_DIFFERENCE = 0.2, 30.0
@@ -40,7 +41,7 @@ def refuse_wrong_count(given: HeatBalanceGiven) -> None:
 
 
 def refuse_difference(difference: float, pointer: str) -> None:
-    if not LEAST_DIFFERENCE * (1 - 1e-9) <= abs(difference) <= GREATEST_DIFFERENCE * (1 + 1e-9):
+    if not between(LEAST_DIFFERENCE, abs(difference), GREATEST_DIFFERENCE):
         raise refuse(
             pointer,
             f"The temperature difference comes to {difference:.4g} K; it must be 0.2 to 30 K, up or down.",

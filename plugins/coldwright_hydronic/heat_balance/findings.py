@@ -3,6 +3,7 @@
 from math import sqrt
 
 from coldwright.contract import Notes, finding
+from coldwright_basis.compare import below
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.liquids import freezing_temperature
 from coldwright_hydronic.heat_balance.given import HeatBalanceGiven
@@ -58,7 +59,7 @@ def judge(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, coldest:
             field="/leaving_temperature",
             references=("hydronic_practice",),
         )
-    if given.fluid.kind == "water" and coldest < COLDEST_PLAIN_WATER - 1e-9:
+    if given.fluid.kind == "water" and below(coldest, COLDEST_PLAIN_WATER):
         notes.check(
             "cold_plain_water",
             f"Plain water at {cold:.2f} degC is colder than 4.4 degC (40 degF).",

@@ -6,6 +6,7 @@ from msgspec import UNSET
 
 from coldwright.contract import FindingKind, Notes, finding
 from coldwright.contract.quantities import PressureDifference, TemperatureDifference, Velocity, VolumeFlow
+from coldwright_basis.compare import above, at_least, below
 from coldwright_hydronic.loop.case import Case
 from coldwright_hydronic.loop.given import BranchesGiven, DeviceGiven, ElementGiven, LineGiven
 from coldwright_hydronic.loop.network import RAMP
@@ -57,7 +58,7 @@ def find_flow(case: Case, notes: Notes) -> None:
 def _device(reading: Reading, device: DeviceGiven, notes: Notes) -> None:
     shown, name = VolumeFlow.from_si(reading.each, "L/s"), device.name
     evaporator = device.device_kind == "evaporator"
-    if device.flow_minimum is not UNSET and reading.each < device.flow_minimum.si * (1.0 - 1e-9):
+    if device.flow_minimum is not UNSET and below(reading.each, device.flow_minimum.si):
         notes.finding(
             "stop" if evaporator else "check",
             "device_flow_low",
@@ -77,7 +78,7 @@ def _device(reading: Reading, device: DeviceGiven, notes: Notes) -> None:
             resolve="take flow_minimum from the machine's data",
             field=f"{reading.node.pointer}/flow_minimum",
         )
-    if device.flow_maximum is not UNSET and reading.each > device.flow_maximum.si * (1.0 + 1e-9):
+    if device.flow_maximum is not UNSET and above(reading.each, device.flow_maximum.si):
         notes.check(
             "device_flow_high",
             f"{name} gets {shown}, {reading.each / device.flow_maximum.si - 1:.1%} above its maximum of "
@@ -110,7 +111,7 @@ def _speed(reading: Reading) -> float:
 
 def _velocities(case: Case, lines: list[Reading], notes: Notes) -> None:
     most = case.given.velocity_maximum.si
-    if fast := [r for r in lines if _speed(r) > most * (1.0 + 1e-9)]:
+    if fast := [r for r in lines if above(_speed(r), most)]:
         worst = max(fast, key=_speed)
         notes.check(
             "velocity_high",
@@ -159,7 +160,7 @@ def _friction(case: Case, lines: list[Reading], notes: Notes) -> None:
             element = reading.node.element
             if isinstance(element, LineGiven) and element.length.si > 0.0:
                 most, per_metre = limit(element), reading.drop / element.length.si
-                if most is not None and per_metre > most * (1.0 + 1e-9):
+                if most is not None and above(per_metre, most):
                     found.append((per_metre / most, per_metre, reading))
         return found
 
@@ -211,7 +212,7 @@ def _liquid(case: Case, notes: Notes) -> None:
 
 def find_required(case: Case, wanted: float, notes: Notes) -> None:
     """Is the flow enough?"""
-    if case.flow >= wanted * (1.0 - 1e-9):
+    if at_least(case.flow, wanted):
         return
     required = case.given.required
     text = ""

@@ -7,6 +7,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes
 from coldwright.contract.quantities import Length, PressureDifference, Velocity
+from coldwright_basis.compare import above
 from coldwright_basis.liquids import FluidState
 from coldwright_hydronic.loop.building import Loop
 from coldwright_hydronic.loop.case import Case
@@ -86,8 +87,8 @@ def _judge(option: HoseOption, runs: int, length: float, flow: float, state: Flu
     drop = line_drop(each, diameter, length, option.roughness.si, state.density, state.dynamic_viscosity)
     rated = option.working_pressure
     fails = {
-        "velocity": speed > limit.velocity * (1.0 + 1e-9),
-        "friction": limit.friction is not None and drop > limit.friction * length * (1.0 + 1e-9),
+        "velocity": above(speed, limit.velocity),
+        "friction": limit.friction is not None and above(drop, limit.friction * length),
         "head": limit.drop is not None and drop > limit.drop,
         "working_pressure": rated is not UNSET and limit.pressure is not None and limit.pressure > rated.si,
     }

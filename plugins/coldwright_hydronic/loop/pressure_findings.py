@@ -4,6 +4,7 @@ from msgspec import UNSET
 
 from coldwright.contract import FindingKind, Notes, finding
 from coldwright.contract.quantities import GaugePressure
+from coldwright_basis.compare import above
 from coldwright_hydronic.loop.case import Case
 from coldwright_hydronic.loop.given import LineGiven, LoopGiven
 from coldwright_hydronic.loop.power import air_pressure
@@ -78,7 +79,7 @@ def _working_pressure(case: Case, reading: Reading, notes: Notes) -> None:
     if case.press.shut_off_rise is not None:
         cases["with the pump against a shut valve"] = standing + case.press.shut_off_rise
     when, worst = max(cases.items(), key=lambda item: item[1])
-    if worst > rated.si * (1.0 + 1e-9):
+    if above(worst, rated.si):
         notes.stop(
             "over_working_pressure",
             f"{reading.node.element.name} sees {shown(worst)} {when}, {shown(worst - rated.si)} above its working "

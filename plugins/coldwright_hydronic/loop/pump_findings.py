@@ -4,6 +4,7 @@ from msgspec import UNSET
 
 from coldwright.contract import FindingKind, Notes, finding
 from coldwright.contract.quantities import Length, VolumeFlow
+from coldwright_basis.compare import above, below
 from coldwright_basis.pump_curves import RunningPumps
 from coldwright_hydronic.loop.case import Case
 from coldwright_hydronic.loop.given import LoopGiven, PumpGiven
@@ -37,7 +38,7 @@ def find_pumps(case: Case, notes: Notes) -> None:
         _run_out(case, running, pointer, notes)
         _efficiency(case, running, pump, pointer, notes)
         each = case.flow / running.count
-        if pump.minimum_flow is not UNSET and each < pump.minimum_flow.si * (1.0 - 1e-9):
+        if pump.minimum_flow is not UNSET and below(each, pump.minimum_flow.si):
             notes.check(
                 "pump_flow_low",
                 f"Pump {running.index} runs at {VolumeFlow.from_si(each, 'L/s')}, below its minimum of "
@@ -76,7 +77,7 @@ def find_off_frequency(pump: PumpGiven, pointer: str, notes: Notes) -> None:
 def _run_out(case: Case, running: RunningPumps, pointer: str, notes: Notes) -> None:
     last = running.curve.last
     flow = running.rated_flow(case.flow)
-    if flow > last * (1.0 + 1e-9):
+    if above(flow, last):
         notes.stop(
             "beyond_curve",
             f"Pump {running.index} runs {flow / last - 1:.1%} beyond the last point of its curve, at "
@@ -129,7 +130,7 @@ def find_suction(pump: PumpGiven, pointer: str, each: float, available: float | 
         )
         return
     has, needs = Length.from_si(available, "m"), Length.from_si(needed, "m")
-    if available < needed * (1.0 - 1e-9):
+    if below(available, needed):
         notes.stop(
             "cavitation",
             f"The suction head is {has}, the pump needs {needs}; {WANTED_RATIO} times that, "
@@ -139,7 +140,7 @@ def find_suction(pump: PumpGiven, pointer: str, each: float, available: float | 
             field=field,
             references=("crane_tp410_7_32", "hi_9_6_1"),
         )
-    elif available < WANTED_RATIO * needed * (1.0 - 1e-9) or available - needed < WANTED_MARGIN * (1.0 - 1e-9):
+    elif below(available, WANTED_RATIO * needed) or below(available - needed, WANTED_MARGIN):
         notes.check(
             "npsh_margin_small",
             f"The suction head is {has}, {Length.from_si(available - needed, 'm')} above the {needs} that the pump needs.",

@@ -2,6 +2,7 @@
 
 from coldwright.contract import Allowed, FieldError, field_error, refuse
 from coldwright.contract.quantities import Temperature, TemperatureDifference
+from coldwright_basis.compare import above, below
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.freezing import GREATEST_MASS_FRACTION, glycol_freezing_temperature, strength_freezing_at
 from coldwright_basis.liquids import mass_to_volume_fraction
@@ -41,7 +42,7 @@ def target_temperature(kind: str, lowest: Temperature, margin: TemperatureDiffer
     target = lowest.si - margin.si
     coldest = glycol_freezing_temperature(kind, GREATEST_MASS_FRACTION)
     celsius = target - ZERO_CELSIUS
-    if target < coldest - 1e-9:
+    if below(target, coldest):
         raise refuse(
             f"{base}/lowest_temperature",
             f"With its margin this asks for {celsius:.1f} degC; the strongest mixture of the data, 0.60 by mass, "
@@ -51,7 +52,7 @@ def target_temperature(kind: str, lowest: Temperature, margin: TemperatureDiffer
             allowed=Allowed(minimum=round(coldest - ZERO_CELSIUS + margin.si, 2), unit="degC"),
             why="beyond a mass fraction of 0.60 there are no data, and stronger mixtures freeze earlier again",
         )
-    if target > WARMEST_TARGET + 1e-9:
+    if above(target, WARMEST_TARGET):
         raise refuse(
             f"{base}/lowest_temperature",
             f"With its margin this asks for {celsius:.2f} degC: antifreeze is not needed.",

@@ -3,6 +3,7 @@
 from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, Refused, field_error, refuse, tidy
+from coldwright_basis.compare import above
 from coldwright_hydronic.surge.given import SurgeGiven
 from coldwright_hydronic.surge.law import Event
 from coldwright_hydronic.surge.liquid import ATMOSPHERE
@@ -46,7 +47,7 @@ def refuse_too_fast(given: SurgeGiven, event: Event, modulus: float | None, dens
     errors: list[FieldError] = []
     sound = (modulus / density) ** 0.5 if modulus is not None else None
     for i, (s, a, v) in enumerate(zip(given.segments, event.wave_speeds, event.velocities, strict=True)):
-        if s.wave_speed is not UNSET and sound is not None and a > sound * (1 + 1e-9):
+        if s.wave_speed is not UNSET and sound is not None and above(a, sound):
             errors.append(
                 field_error(
                     f"/segments/{i}/wave_speed",

@@ -5,6 +5,7 @@ from msgspec import UNSET
 from coldwright.contract import Fluid, Notes, refuse
 from coldwright.contract.quantities import Modulus
 from coldwright_basis import coolprop
+from coldwright_basis.compare import same
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.liquids import STATE_PRESSURE, vapor_pressure
 from coldwright_hydronic.surge.given import SurgeGiven
@@ -18,7 +19,7 @@ def bulk_modulus(given: SurgeGiven, density: float, notes: Notes) -> float | Non
     """Pa. None where none is known and no segment needs it."""
     own = given.fluid.bulk_modulus
     if given.bulk_modulus is not UNSET:
-        if own is not UNSET and abs(own.si / given.bulk_modulus.si - 1) > 1e-9:
+        if own is not UNSET and not same(own.si, given.bulk_modulus.si):
             text = f"The fluid says {own}, this field {given.bulk_modulus}: give one."
             raise refuse("/bulk_modulus", text, value=given.bulk_modulus)
         return given.bulk_modulus.si
