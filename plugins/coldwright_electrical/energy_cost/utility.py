@@ -5,6 +5,7 @@ from msgspec import UNSET, UnsetType
 from coldwright.contract import Notes, refuse
 from coldwright.contract.quantities import Energy, Mass, Power
 from coldwright_basis.compare import whole_at_least
+from coldwright_basis.usual import given_or_usual
 from coldwright_electrical.energy_cost.amounts import average_power, money_of, per_cooling, show_energy
 from coldwright_electrical.energy_cost.findings import report_unused
 from coldwright_electrical.energy_cost.given import EnergyCostGiven
@@ -50,14 +51,11 @@ def from_utility(given: EnergyCostGiven, notes: Notes) -> EnergyCostResults:
 
 
 def _demand_cost(given: EnergyCostGiven, notes: Notes, months: int) -> float | None:
-    price, power = given.demand_price, given.demand_power
+    price, running = given.demand_price, given.active_power
     if isinstance(price, UnsetType):
         return None
-    if isinstance(power, UnsetType):
-        power = given.active_power
-        notes.assume(
-            "demand_is_active_power", f"The demand billed is the running power, {power}.", value=power, basis="derived"
-        )
+    statement = f"The demand billed is the running power, {running}."
+    power = given_or_usual(given.demand_power, running, notes, "demand_is_active_power", statement, basis="derived")
     if price.value < 0:
         notes.note(
             "negative_price", f"The demand price is {price.value:g} {price.currency} a kW.", field="/demand_price"

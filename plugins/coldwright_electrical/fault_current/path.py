@@ -7,6 +7,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Defect, FieldError, Notes, field_error, load_table
 from coldwright.contract.quantities import ImpedancePerLength, Temperature
+from coldwright_basis.usual import given_or_usual
 from coldwright_electrical.fault_current.given import FaultCurrentGiven, FaultSegmentGiven, FaultSourceGiven
 from coldwright_electrical.shared.impedance import reactance_at, resistance_at, table_impedance
 from coldwright_electrical.shared.references import COMMON_PRACTICE
@@ -14,6 +15,7 @@ from coldwright_electrical.shared.transformers import usual_data
 
 FAULT_FACTORS = load_table("coldwright_electrical", "fault_factors")
 
+_PRACTICE: Final = (COMMON_PRACTICE.id,)
 USUAL_FREQUENCY: Final = {"nec": 60.0, "iec": 50.0}
 
 T = TypeVar("T")
@@ -95,18 +97,10 @@ def source_of(given: FaultCurrentGiven, notes: Notes) -> Source:
 
 def _transformer(source: FaultSourceGiven, notes: Notes, volts: float) -> Source:
     kva, z = _sure(source.rated_apparent_power).to("kVA"), _sure(source.impedance_fraction)
-    assumed = []
-    ratio = source.x_over_r
-    if isinstance(ratio, UnsetType):
-        ratio = usual_data(kva).x_over_r
-        assumed.append(f"X/R {ratio:g}")
-        notes.assume(
-            "transformer_x_over_r",
-            f"X/R of the transformer is {ratio:g}, usual for {kva:g} kVA.",
-            value=ratio,
-            basis="common_practice",
-            references=(COMMON_PRACTICE.id,),
-        )
+    usual = usual_data(kva).x_over_r
+    statement = f"X/R of the transformer is {usual:g}, usual for {kva:g} kVA."
+    ratio = given_or_usual(source.x_over_r, usual, notes, "transformer_x_over_r", statement, references=_PRACTICE)
+    assumed = [f"X/R {ratio:g}"] if source.x_over_r is UNSET else []
     base = volts * volts / (kva * 1000)
     least = z * (1 - source.impedance_tolerance_fraction)
     upstream = upstream_pu = 0j
@@ -131,27 +125,17 @@ def _transformer(source: FaultSourceGiven, notes: Notes, volts: float) -> Source
 def _generating_set(source: FaultSourceGiven, notes: Notes, volts: float) -> Source:
     kva = _sure(source.rated_apparent_power).to("kVA")
     base = volts * volts / (kva * 1000)
-    sub, zero = source.subtransient_reactance, source.zero_sequence_reactance
-    assumed = []
-    if isinstance(sub, UnsetType):
-        sub = float(FAULT_FACTORS.rows["subtransient_reactance"])
-        assumed.append(f'X"d {sub:g}')
-        notes.assume(
-            "subtransient_reactance",
-            f'X"d of the set is {sub:g}.',
-            value=sub,
-            basis="common_practice",
-            references=(COMMON_PRACTICE.id,),
-        )
-    if isinstance(zero, UnsetType):
-        zero = float(FAULT_FACTORS.rows["zero_sequence_reactance"])
-        notes.assume(
-            "zero_sequence_reactance",
-            f"X0 of the set is {zero:g}.",
-            value=zero,
-            basis="common_practice",
-            references=(COMMON_PRACTICE.id,),
-        )
+    usual = float(FAULT_FACTORS.rows["subtransient_reactance"])
+    statement = f'X"d of the set is {usual:g}.'
+    sub = given_or_usual(
+        source.subtransient_reactance, usual, notes, "subtransient_reactance", statement, references=_PRACTICE
+    )
+    assumed = [f'X"d {sub:g}'] if source.subtransient_reactance is UNSET else []
+    usual = float(FAULT_FACTORS.rows["zero_sequence_reactance"])
+    statement = f"X0 of the set is {usual:g}."
+    zero = given_or_usual(
+        source.zero_sequence_reactance, usual, notes, "zero_sequence_reactance", statement, references=_PRACTICE
+    )
     resistance = source.stator_resistance.to("ohm")
     notes.show("Z_b", "base impedance", f"V^2/S = {volts:g}^2 / {kva * 1000:g}", base, "ohm")
     notes.show("X_g", "set, first cycle", f'X"d Z_b = {sub:g} x {base:.5g}', sub * base, "ohm")
@@ -167,18 +151,10 @@ def _generating_set(source: FaultSourceGiven, notes: Notes, volts: float) -> Sou
 
 def _known(source: FaultSourceGiven, notes: Notes, volts: float) -> Source:
     current = _sure(source.available_fault_current).to("A")
-    ratio = source.x_over_r
-    assumed = []
-    if isinstance(ratio, UnsetType):
-        ratio = float(FAULT_FACTORS.rows["known_x_over_r"])
-        assumed.append(f"X/R {ratio:g}")
-        notes.assume(
-            "source_x_over_r",
-            f"X/R of the stated current is {ratio:g}, on the safe side with cable.",
-            value=ratio,
-            basis="common_practice",
-            references=(COMMON_PRACTICE.id,),
-        )
+    usual = float(FAULT_FACTORS.rows["known_x_over_r"])
+    statement = f"X/R of the stated current is {usual:g}, on the safe side with cable."
+    ratio = given_or_usual(source.x_over_r, usual, notes, "source_x_over_r", statement, references=_PRACTICE)
+    assumed = [f"X/R {ratio:g}"] if source.x_over_r is UNSET else []
     base = volts / (math.sqrt(3) * current)
     notes.show("Z_s", "source", f"V / (sqrt3 I) = {volts:g} / (sqrt3 x {current:.6g})", base, "ohm")
     impedance = split(base, ratio)

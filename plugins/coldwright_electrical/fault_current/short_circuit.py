@@ -2,10 +2,9 @@
 
 import math
 
-from msgspec import UnsetType
-
 from coldwright.contract import Notes, tidy
 from coldwright.contract.quantities import Current
+from coldwright_basis.usual import given_or_usual
 from coldwright_electrical.fault_current.given import FaultCurrentGiven
 from coldwright_electrical.fault_current.path import FAULT_FACTORS, Segment, Source
 from coldwright_electrical.fault_current.results import PerUnitResults, PointToPointResults
@@ -14,17 +13,16 @@ ROOT3 = math.sqrt(3)
 
 
 def voltage_factor(given: FaultCurrentGiven, notes: Notes) -> float:
-    if not isinstance(given.voltage_factor_max, UnsetType):
-        return given.voltage_factor_max
-    factor = float(FAULT_FACTORS.rows["voltage_factor_max"][given.practice])
-    notes.assume(
+    usual = float(FAULT_FACTORS.rows["voltage_factor_max"][given.practice])
+    return given_or_usual(
+        given.voltage_factor_max,
+        usual,
+        notes,
         "voltage_factor_max",
-        f"The voltage before the fault is {factor:g} times nominal.",
-        value=factor,
+        f"The voltage before the fault is {usual:g} times nominal.",
         basis="standard",
         references=(FAULT_FACTORS.reference.id,),
     )
-    return factor
 
 
 def show_currents(

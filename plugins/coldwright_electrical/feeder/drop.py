@@ -3,6 +3,8 @@
 import math
 from typing import Final, NamedTuple
 
+from coldwright_electrical.shared.starting_drop import motor_impedance, starting_drop
+
 _ROOT_3: Final = math.sqrt(3)
 
 
@@ -19,6 +21,11 @@ class Load(NamedTuple):
     def sine(self) -> float:
         """Sine of the load angle, lagging."""
         return math.sqrt(max(0.0, 1 - self.power_factor**2))
+
+    @property
+    def motor_impedance(self) -> complex:
+        """Of a load that is a starting motor [ohm per phase]."""
+        return motor_impedance(self.voltage, self.current, self.power_factor)
 
 
 def effective_impedance(resistance: float, reactance: float, load: Load) -> float:
@@ -45,9 +52,8 @@ def exact_drop(resistance: float, reactance: float, load: Load) -> float | None:
 
 def starting_drop_fraction(resistance: float, reactance: float, start: Load) -> float:
     """The starting motor as a constant impedance V / (sqrt(3) I) in series with cable and source."""
-    motor = _motor_impedance(start)
     line = complex(resistance + start.source_resistance, reactance + start.source_reactance)
-    return 1 - abs(motor) / abs(motor + line)
+    return starting_drop(start.motor_impedance, line)
 
 
 def longest_run_running(per_metre: complex, load: Load, allowed: float) -> float:
@@ -61,13 +67,9 @@ def longest_run_starting(per_metre: complex, start: Load, allowed: float) -> flo
 
     |Zm + Zs + z L| = |Zm| / (1 - allowed) is a quadratic in L, so no search is needed.
     """
-    motor = _motor_impedance(start)
+    motor = start.motor_impedance
     fixed = motor + complex(start.source_resistance, start.source_reactance)
     a = abs(per_metre) ** 2
     b = (fixed * per_metre.conjugate()).real
     c = abs(fixed) ** 2 - (abs(motor) / (1 - allowed)) ** 2
     return 0.0 if c >= 0 else (math.sqrt(b * b - a * c) - b) / a
-
-
-def _motor_impedance(start: Load) -> complex:
-    return complex(start.power_factor, start.sine) * start.voltage / (_ROOT_3 * start.current)

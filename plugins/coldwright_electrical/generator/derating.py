@@ -6,6 +6,7 @@ from msgspec import UnsetType
 
 from coldwright.contract import Allowed, Notes, Reference, refuse, tidy
 from coldwright.contract.quantities import Temperature
+from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_electrical.generator.given import GeneratorDeratingGiven, GeneratorGiven
 from coldwright_electrical.shared.references import COMMON_PRACTICE
 
@@ -27,7 +28,6 @@ LEAST_FACTOR: Final = 0.4
 
 _TURBOCHARGED: Final = (0.7, 1.2, 1.0)
 
-_KELVIN: Final = 273.15
 
 _REFERENCE_KELVIN: Final = 298.15
 
@@ -110,8 +110,8 @@ def _iso_3046(how: GeneratorDeratingGiven, notes: Notes, height: float, heat: fl
     notes.show("p_x", "pressure of the air", f"101.325 (1 - 2.25577e-5 x {height:g})^5.25588", pressure, "kPa")
     k: float = (
         (pressure / 100) ** m
-        * (_REFERENCE_KELVIN / (heat + _KELVIN)) ** n
-        * (_REFERENCE_KELVIN / (coolant + _KELVIN)) ** s
+        * (_REFERENCE_KELVIN / (heat + ZERO_CELSIUS)) ** n
+        * (_REFERENCE_KELVIN / (coolant + ZERO_CELSIUS)) ** s
     )
     notes.show("k", "ratio of indicated power", f"(p_x/100)^{m:g} (298.15/T_x)^{n:g} (298.15/T_cx)^{s:g}", k)
     alpha = k - 0.7 * (1 - k) * (1 / how.mechanical_efficiency - 1)

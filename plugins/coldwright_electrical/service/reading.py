@@ -8,6 +8,7 @@ from coldwright.contract import Allowed, FieldError, Refused, field_error, load_
 from coldwright.contract.quantities import Current
 from coldwright_basis.compare import between
 from coldwright_basis.ratings import Practice
+from coldwright_basis.repeats import repeated
 from coldwright_electrical.service.circuits import Duty, Motor
 from coldwright_electrical.service.given import AvailableGiven, MachineGiven, MotorGiven, ServiceGiven
 from coldwright_electrical.shared.practice import frequency_error
@@ -49,11 +50,10 @@ def read(given: ServiceGiven) -> tuple[list[Duty], list[set[int]]]:
 
 def _interlocks(machines: tuple[MachineGiven, ...], errors: list[FieldError]) -> list[set[int]]:
     apart: list[set[int]] = [set() for _ in machines]
+    errors += repeated((f"/machines/{i}/machine_id", machine.machine_id) for i, machine in enumerate(machines))
     place: dict[str, int] = {}
     for index, machine in enumerate(machines):
-        if place.setdefault(machine.machine_id, index) != index:
-            detail = f"The id {machine.machine_id!r} stands twice in the list."
-            errors.append(field_error(f"/machines/{index}/machine_id", detail, value=machine.machine_id))
+        place.setdefault(machine.machine_id, index)
     for index, machine in enumerate(machines):
         for at, other in enumerate(machine.interlocked_with):
             found = place.get(other)

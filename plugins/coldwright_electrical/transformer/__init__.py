@@ -20,7 +20,7 @@ from coldwright_electrical.transformer.devices import devices_of, report_missing
 from coldwright_electrical.transformer.examples import EXAMPLES
 from coldwright_electrical.transformer.given import GREATEST_LOAD, TransformerGiven
 from coldwright_electrical.transformer.rating import impedance_of, rating_of
-from coldwright_electrical.transformer.regulation import ROOT3, regulation_of, starting_drop
+from coldwright_electrical.transformer.regulation import ROOT3, regulation_of, starting_drop_of
 from coldwright_electrical.transformer.results import TransformerResults
 
 
@@ -95,7 +95,7 @@ def transformer(given: TransformerGiven, notes: Notes) -> TransformerResults:
         secondary_voltage_at_load=Voltage.of(at_load, "V"),
         inrush_current=Current.of(inrush, "A"),
         secondary_fault_current=Current.of(fault, "A"),
-        starting_drop_fraction=starting_drop(given, notes, impedance * v2 * v2 / (kva * 1000)),
+        starting_drop_fraction=starting_drop_of(given, notes, impedance * v2 * v2 / (kva * 1000)),
     )
 
 

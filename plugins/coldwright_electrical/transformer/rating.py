@@ -5,6 +5,7 @@ import math
 from msgspec import UnsetType
 
 from coldwright.contract import Allowed, Notes, refuse, tidy
+from coldwright_basis.usual import given_or_usual
 from coldwright_electrical.shared.references import COMMON_PRACTICE
 from coldwright_electrical.shared.transformers import TRANSFORMER_RATINGS, next_rating, usual_data
 from coldwright_electrical.transformer.given import TransformerGiven
@@ -36,26 +37,13 @@ def rating_of(given: TransformerGiven, notes: Notes) -> float:
 
 def impedance_of(given: TransformerGiven, notes: Notes, kva: float) -> complex:
     """R + jX per unit."""
-    usual = usual_data(kva)
-    z, ratio = given.impedance_fraction, given.x_over_r
-    if isinstance(z, UnsetType):
-        z = usual.impedance
-        notes.assume(
-            "impedance_fraction",
-            f"The impedance is {z:g} per unit, usual for {kva:g} kVA.",
-            value=z,
-            basis="common_practice",
-            references=(COMMON_PRACTICE.id,),
-        )
-    if isinstance(ratio, UnsetType):
-        ratio = usual.x_over_r
-        notes.assume(
-            "x_over_r",
-            f"X/R is {ratio:g}, usual for {kva:g} kVA.",
-            value=ratio,
-            basis="common_practice",
-            references=(COMMON_PRACTICE.id,),
-        )
+    usual, practice = usual_data(kva), (COMMON_PRACTICE.id,)
+    statement = f"The impedance is {usual.impedance:g} per unit, usual for {kva:g} kVA."
+    z = given_or_usual(
+        given.impedance_fraction, usual.impedance, notes, "impedance_fraction", statement, references=practice
+    )
+    statement = f"X/R is {usual.x_over_r:g}, usual for {kva:g} kVA."
+    ratio = given_or_usual(given.x_over_r, usual.x_over_r, notes, "x_over_r", statement, references=practice)
     r = z / math.sqrt(1 + ratio * ratio)
     notes.show("R", "resistance per unit", f"z / sqrt(1 + a^2), z = {z:g}, a = {ratio:g}", r)
     notes.show("X", "reactance per unit", "a R", r * ratio)

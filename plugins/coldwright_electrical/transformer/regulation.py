@@ -6,6 +6,7 @@ from typing import Final, NamedTuple
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes, tidy
+from coldwright_electrical.shared.starting_drop import motor_impedance, starting_drop
 from coldwright_electrical.transformer.given import TransformerGiven
 
 ROOT3: Final = math.sqrt(3)
@@ -31,13 +32,13 @@ def regulation_of(notes: Notes, z: complex, power_factor: float) -> Regulation:
     return Regulation(along, along + across * across / 2, exact)
 
 
-def starting_drop(given: TransformerGiven, notes: Notes, z: complex) -> float | UnsetType:
+def starting_drop_of(given: TransformerGiven, notes: Notes, z: complex) -> float | UnsetType:
     """The machine as a constant impedance behind the transformer's, ohm on the secondary."""
     if isinstance(given.starting_current, UnsetType):
         return UNSET
     current, cos = given.starting_current.to("A"), given.starting_power_factor
-    motor = given.secondary_voltage.value / (ROOT3 * current) * complex(cos, math.sqrt(1 - cos * cos))
-    drop = 1 - abs(motor) / abs(motor + z)
+    motor = motor_impedance(given.secondary_voltage.value, current, cos)
+    drop = starting_drop(motor, z)
     notes.show(
         "d",
         "voltage lost at the start",

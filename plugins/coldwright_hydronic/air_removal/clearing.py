@@ -4,9 +4,10 @@ from math import pi, radians, sin, sqrt
 
 from coldwright.contract import Notes
 from coldwright.contract.quantities import Velocity
+from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_hydronic.air_removal.given import FallingLine
 from coldwright_hydronic.air_removal.results import LineClearing
-from coldwright_hydronic.shared.friction import GRAVITY, velocity
+from coldwright_hydronic.shared.friction import velocity
 
 SLOWEST = 0.6
 """m/s: under it bubbles settle at the crown whatever the slope."""
@@ -16,7 +17,7 @@ def clearing_of(line: FallingLine, index: int, notes: Notes) -> LineClearing:
     bore = line.inner_diameter.si
     speed = velocity(line.flow.si / line.parallel_runs, bore)
     sine = max(0.0, sin(radians(line.slope_angle)))
-    clearing = sqrt(GRAVITY * bore) * (0.825 + 0.25 * sqrt(sine))
+    clearing = sqrt(STANDARD_GRAVITY * bore) * (0.825 + 0.25 * sqrt(sine))
     wanted = max(clearing, SLOWEST)
     clears = speed >= wanted
     notes.show(

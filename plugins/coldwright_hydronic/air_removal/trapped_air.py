@@ -4,9 +4,9 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes
 from coldwright.contract.quantities import GaugePressure, Volume
+from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_basis.liquids import properties
 from coldwright_hydronic.air_removal.given import AirRemovalGiven
-from coldwright_hydronic.shared.friction import GRAVITY
 
 
 def top_pressure(given: AirRemovalGiven, notes: Notes) -> float | None:
@@ -14,7 +14,7 @@ def top_pressure(given: AirRemovalGiven, notes: Notes) -> float | None:
         return None
     density = properties(given.fluid, needs=("density",)).density
     rise = given.high_point_elevation.si - given.reference_elevation.si
-    top = given.reference_gauge_pressure.si - density * GRAVITY * rise
+    top = given.reference_gauge_pressure.si - density * STANDARD_GRAVITY * rise
     notes.show(
         "p_top",
         "pressure at the top, pump off",

@@ -9,14 +9,14 @@ from itertools import pairwise
 from math import acos, pi, sqrt
 
 from coldwright.contract import lazy
-from coldwright_hydronic.shared.friction import GRAVITY
+from coldwright_basis.constants import STANDARD_GRAVITY
 
 _integrate = lazy("scipy.integrate")
 
 
 def outflow(level: float, head_below: float, opening: float) -> float:
     """Flow through an opening Cd*a, m2, under a level."""
-    return opening * sqrt(2 * GRAVITY * (level + head_below))
+    return opening * sqrt(2 * STANDARD_GRAVITY * (level + head_below))
 
 
 def time_to_fall(area: Callable[[float], float], start: float, end: float, head_below: float, opening: float) -> float:
@@ -30,7 +30,7 @@ def time_to_fall(area: Callable[[float], float], start: float, end: float, head_
         epsrel=1e-8,
         limit=200,
     )
-    return float(integral) / (opening * sqrt(2 * GRAVITY))
+    return float(integral) / (opening * sqrt(2 * STANDARD_GRAVITY))
 
 
 def time_through_table(
@@ -43,7 +43,7 @@ def time_through_table(
         if top > bottom:
             area = (volume_high - volume_low) / (high - low)
             total += 2 * area * (sqrt(top + head_below) - sqrt(bottom + head_below))
-    return total / (opening * sqrt(2 * GRAVITY))
+    return total / (opening * sqrt(2 * STANDARD_GRAVITY))
 
 
 def volume_in_table(table: Sequence[tuple[float, float]], level: float) -> float:

@@ -7,6 +7,7 @@ from msgspec import UNSET
 from coldwright.contract import Allowed, Notes, Refused, refuse, tidy
 from coldwright.contract.quantities import GaugePressure, PressureDifference, VolumeFlow
 from coldwright_basis.compare import above
+from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_basis.liquids import properties
 from coldwright_hydronic.exchanger_flow.contradictions import drop_errors
 from coldwright_hydronic.exchanger_flow.gauges import drop_error
@@ -19,7 +20,6 @@ from coldwright_hydronic.shared.devices import (
     needs_of,
     rated_state,
 )
-from coldwright_hydronic.shared.friction import GRAVITY
 
 LEAST_DROP = 1.0
 """Pa: less than this no gauge tells from nothing."""
@@ -83,7 +83,7 @@ def _corrected_drop(given: ExchangerFlowGiven, density: float, notes: Notes) -> 
     z_in, z_out = given.inlet_gauge_elevation, given.outlet_gauge_elevation
     if inlet is UNSET or outlet is UNSET or z_in is UNSET or z_out is UNSET:  # refused before
         raise Refused(drop_errors(given))
-    drop = inlet.si - outlet.si + density * GRAVITY * (z_in.si - z_out.si)
+    drop = inlet.si - outlet.si + density * STANDARD_GRAVITY * (z_in.si - z_out.si)
     if drop < LEAST_DROP:
         raise refuse(
             "/outlet_gauge_pressure",
@@ -98,7 +98,7 @@ def _corrected_drop(given: ExchangerFlowGiven, density: float, notes: Notes) -> 
         "dp",
         "corrected pressure drop",
         f"p_in - p_out + rho g (z_in - z_out) = {inlet.to('kPa'):.5g} - {outlet.to('kPa'):.5g} + {density:.5g} x "
-        f"{GRAVITY} x ({z_in.to('m'):.5g} - {z_out.to('m'):.5g}) / 1000",
+        f"{STANDARD_GRAVITY} x ({z_in.to('m'):.5g} - {z_out.to('m'):.5g}) / 1000",
         PressureDifference.from_si(drop, "kPa"),
     )
     return drop

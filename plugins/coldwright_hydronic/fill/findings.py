@@ -8,6 +8,7 @@ from msgspec import UNSET
 from coldwright.contract import Notes, finding
 from coldwright.contract.quantities import GaugePressure
 from coldwright_basis.compare import above, below
+from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_hydronic.fill.given import FillGiven
 from coldwright_hydronic.fill.static_pressures import Heights
 from coldwright_hydronic.shared.backflow import (
@@ -26,7 +27,6 @@ from coldwright_hydronic.shared.cautions import (
     POTABLE_BACKFLOW,
     WATER_QUALITY,
 )
-from coldwright_hydronic.shared.friction import GRAVITY
 
 FINDINGS: Final = (
     finding("fill_pressure_low", "stop", "The fill pressure is below what is required."),
@@ -283,7 +283,7 @@ def _judge_vessel(given: FillGiven, notes: Notes, worked: dict[str, Any], densit
         )
     if given.fill_pressure is UNSET:
         return
-    at_vessel = given.fill_pressure.si - density * GRAVITY * (heights.vessel - heights.fill) + air
+    at_vessel = given.fill_pressure.si - density * STANDARD_GRAVITY * (heights.vessel - heights.fill) + air
     if at_vessel >= high:
         notes.stop(
             "vessel_over_maximum",

@@ -6,9 +6,9 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes, tidy
 from coldwright.contract.quantities import Duration, GaugePressure, Length, PressureDifference, Volume
+from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_hydronic.fill.given import FillGiven
 from coldwright_hydronic.shared.backflow import in_words, usual_pressure_drop
-from coldwright_hydronic.shared.friction import GRAVITY
 
 
 class Heights:
@@ -29,7 +29,7 @@ class Heights:
 def pressures(given: FillGiven, notes: Notes, density: float, heights: Heights) -> dict[str, Any]:
     """Column, required pressure, and what the fill pressure comes to at the top and the machine."""
     worked: dict[str, Any] = {}
-    weight = density * GRAVITY
+    weight = density * STANDARD_GRAVITY
     if heights.top is not None:
         column = weight * (heights.top - heights.fill)
         required = given.minimum_top_pressure.si + column
@@ -116,7 +116,9 @@ def relief_margin(given: FillGiven, notes: Notes, density: float, heights: Heigh
     if given.relief_valve_setting is UNSET or given.fill_pressure is UNSET:
         return {}
     at_valve = (
-        given.fill_pressure.si - density * GRAVITY * (heights.relief - heights.fill) + given.pump_rise_at_relief.si
+        given.fill_pressure.si
+        - density * STANDARD_GRAVITY * (heights.relief - heights.fill)
+        + given.pump_rise_at_relief.si
     )
     limit = given.relief_valve_setting.si * (1 - given.relief_margin_fraction)
     margin = PressureDifference.from_si(limit - at_valve, "kPa")

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, Refused, field_error
+from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_basis.liquids import FluidState
 from coldwright_basis.pump_curves import RunningPumps, total_head
 from coldwright_hydronic.loop import network
@@ -22,7 +23,7 @@ from coldwright_hydronic.loop.given import (
 from coldwright_hydronic.loop.network import Parallel, Path, Resistance
 from coldwright_hydronic.loop.pumps import running, stopped_kv
 from coldwright_hydronic.shared.devices import CV_TO_KV, fluid_correction, rated_state
-from coldwright_hydronic.shared.friction import GRAVITY, LINE_ROUGHNESS
+from coldwright_hydronic.shared.friction import LINE_ROUGHNESS
 from coldwright_hydronic.shared.given import SQUARE_LAW
 
 SAME_HEIGHT = 1e-3
@@ -63,7 +64,7 @@ class Loop:
     @property
     def weight(self) -> float:
         """Pa for each metre of the liquid."""
-        return self.state.density * GRAVITY
+        return self.state.density * STANDARD_GRAVITY
 
     def resistance(self, flow: float) -> float:
         """Friction of all elements and stopped pumps, Pa."""
@@ -110,7 +111,7 @@ def build(given: LoopGiven, state: FluidState) -> Loop:
 
 def _lift(source: OpenSourceGiven, end: float, density: float) -> float:
     """Return below the surface: none. Return above it: that height, fallen free."""
-    return max(0.0, end - source.surface_elevation.si) * density * GRAVITY + source.suction_pressure_drop.si
+    return max(0.0, end - source.surface_elevation.si) * density * STANDARD_GRAVITY + source.suction_pressure_drop.si
 
 
 def _nodes(

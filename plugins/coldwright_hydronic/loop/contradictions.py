@@ -6,6 +6,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, Refused, field_error
 from coldwright_basis.liquids import Property, check_fluid
+from coldwright_basis.repeats import repeated
 from coldwright_hydronic.loop.elements import SUCTION, Located, everything
 from coldwright_hydronic.loop.given import (
     MOST_ELEMENTS,
@@ -104,13 +105,12 @@ def _name_errors(located: Sequence[Located]) -> list[FieldError]:
     if len(located) > MOST_ELEMENTS:
         text = f"{len(located)} elements, those of branches counted."
         errors.append(field_error("/elements", text, code="out_of_range", allowed=Allowed(maximum=MOST_ELEMENTS)))
-    seen = {SUCTION}
     for pointer, element, _ in located:
-        if element.name in seen:
-            text = "The name is taken: names tell elements apart, and `pump_suction` is the pump's own."
+        if element.name == SUCTION:
+            text = f"The name {SUCTION!r} is the pump's own: give the element another."
             errors.append(field_error(f"{pointer}/name", text, value=element.name))
-        seen.add(element.name)
-    return errors
+    why = "the name tells elements apart"
+    return errors + repeated(((f"{pointer}/name", element.name) for pointer, element, _ in located), why)
 
 
 def _element_errors(pointer: str, element: ElementGiven, level: int) -> list[FieldError]:

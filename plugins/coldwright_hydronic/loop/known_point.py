@@ -6,6 +6,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes, refuse
 from coldwright.contract.quantities import Length, Power, PressureDifference, VolumeFlow
+from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_basis.liquids import FluidState
 from coldwright_hydronic.loop.answer import curve_point, powers, suction_figures
 from coldwright_hydronic.loop.case import suction_head, vapor_at
@@ -15,7 +16,6 @@ from coldwright_hydronic.loop.pressure_findings import find_assumed_reference
 from coldwright_hydronic.loop.pressures import suction_pressure
 from coldwright_hydronic.loop.pump_findings import find_off_frequency, find_suction
 from coldwright_hydronic.loop.report import show_suction
-from coldwright_hydronic.shared.friction import GRAVITY
 
 
 def known_point(
@@ -23,7 +23,7 @@ def known_point(
 ) -> dict[str, Any]:
     r, n = pump.speed_ratio, pump.parallel_count
     flow, head = r * n * point.flow.si, r * r * point.head.si
-    hydraulic = state.density * GRAVITY * flow * head
+    hydraulic = state.density * STANDARD_GRAVITY * flow * head
     efficiency = efficiency_at(pump, point.flow.si)
     scaled = None if point.brake_power is UNSET else r**3 * n * point.brake_power.si
     brake = hydraulic / efficiency if efficiency is not None else scaled
@@ -36,7 +36,7 @@ def known_point(
     results: dict[str, Any] = {
         "duty_flow": VolumeFlow.from_si(flow, "L/s"),
         "pump_head": Length.from_si(head, "m"),
-        "pump_pressure_rise": PressureDifference.from_si(state.density * GRAVITY * head, "kPa"),
+        "pump_pressure_rise": PressureDifference.from_si(state.density * STANDARD_GRAVITY * head, "kPa"),
         "hydraulic_power": Power.from_si(hydraulic, "kW"),
         "scaled_point": curve_point(flow, head, scaled if scaled is not None else brake),
         **powers(brake, motor, notes),
@@ -46,7 +46,7 @@ def known_point(
         return results
     if given.pressure_reference is not UNSET and given.pressure_reference.location != "pump_suction":
         raise refuse("/pressure_reference/location", "Without elements only `pump_suction` can be the reference.")
-    suction = suction_pressure(given, state.density * GRAVITY)
+    suction = suction_pressure(given, state.density * STANDARD_GRAVITY)
     available, vapor = suction_head(given, state, suction), vapor_at(given)
     if available is not None and vapor is not None:
         find_assumed_reference(given, notes)

@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 from msgspec import UNSET
 
+from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_basis.pump_curves import straight_between, total_head
 from coldwright_hydronic.loop.building import Loop
 from coldwright_hydronic.loop.given import LoopGiven, PumpGiven
-from coldwright_hydronic.shared.friction import GRAVITY
 
 LEAST_EFFICIENCY = 0.05
 
@@ -78,7 +78,7 @@ def air_pressure(given: LoopGiven) -> float:
 
 def npsh_available(suction: float, air: float, vapor: float, density: float) -> float:
     """(p_suction + p_air - p_vapour) / (rho g); the velocity head is left out, on the safe side."""
-    return (suction + air - vapor) / (density * GRAVITY)
+    return (suction + air - vapor) / (density * STANDARD_GRAVITY)
 
 
 def npsh_required(pump: PumpGiven, flow_of_one: float) -> float | None:

@@ -6,13 +6,14 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes, tidy
 from coldwright.contract.quantities import GaugePressure, Length, Power, PressureDifference, Velocity, VolumeFlow
+from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_basis.liquids import FluidState
 from coldwright_hydronic.loop.building import kv_of, roughness_of
 from coldwright_hydronic.loop.case import Case
 from coldwright_hydronic.loop.given import DeviceGiven, FittingsGiven, LineGiven, ValveGiven
 from coldwright_hydronic.loop.pressures import Reading
 from coldwright_hydronic.loop.results import LoopElement, NamedPressure
-from coldwright_hydronic.shared.friction import GRAVITY, friction_factor
+from coldwright_hydronic.shared.friction import friction_factor
 
 
 def report(readings: Sequence[Reading], state: FluidState) -> tuple[LoopElement, ...]:
@@ -94,7 +95,7 @@ def show_duty(case: Case, notes: Notes) -> None:
     notes.show(
         "P_h",
         "hydraulic power",
-        f"rho g Q H = {case.state.density:.6g} x {GRAVITY} x {case.flow:.6g} x {case.rise / weight:.5g}",
+        f"rho g Q H = {case.state.density:.6g} x {STANDARD_GRAVITY} x {case.flow:.6g} x {case.rise / weight:.5g}",
         Power.from_si(case.rise * case.flow, "kW"),
     )
     notes.show(
@@ -139,6 +140,6 @@ def show_suction(notes: Notes, suction: float, air: float, vapor: float, density
         "NPSHa",
         "suction head available",
         f"(p_suction + p_air - p_vapour) / (rho g) = ({suction / 1e3:.5g} + {air / 1e3:.5g} - {vapor / 1e3:.4g}) kPa / "
-        f"({density:.6g} x {GRAVITY})",
+        f"({density:.6g} x {STANDARD_GRAVITY})",
         Length.from_si(head, "m"),
     )

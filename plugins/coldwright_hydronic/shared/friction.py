@@ -4,9 +4,6 @@ from collections.abc import Callable
 from functools import cache
 from math import pi
 
-GRAVITY = 9.80665
-"""m/s2, standard."""
-
 LAMINAR_BELOW = 2040.0
 """Reynolds number up to which the flow is taken as laminar."""
 

@@ -3,7 +3,7 @@
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract.quantities import Duration, GaugePressure, Length, PressureDifference, Velocity
-from coldwright_hydronic.shared.friction import GRAVITY
+from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_hydronic.shared.second_opinion import second_opinion
 from coldwright_hydronic.surge.given import SurgeGiven
 from coldwright_hydronic.surge.law import Event, safe_closure_time
@@ -42,7 +42,7 @@ def results_of(given: SurgeGiven, event: Event, gas_free: Event, vapor: float) -
         regime="fast" if event.fast else "slow",
         pressure_rise=PressureDifference.from_si(event.rise, "kPa"),
         pressure_rise_without_gas=(UNSET if event is gas_free else PressureDifference.from_si(gas_free.rise, "kPa")),
-        head_rise=Length.from_si(event.rise / (event.density * GRAVITY), "m"),
+        head_rise=Length.from_si(event.rise / (event.density * STANDARD_GRAVITY), "m"),
         peak_pressure=peak,
         trough_pressure=trough,
         margin=margin,
