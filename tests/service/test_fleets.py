@@ -77,7 +77,7 @@ def test_who_has_it_already_is_told_so(client: Client, address: str) -> None:
     etag = client.put(address, json=SMALL).headers["etag"]
     unchanged = client.get(address, headers={"if-none-match": f'"other", {etag}'})
     assert (unchanged.status_code, unchanged.content, unchanged.headers["etag"]) == (304, b"", etag)
-    assert unchanged.headers["vary"] == "Accept"
+    assert "Accept" in unchanged.headers["vary"].split(", ")
     assert client.get(address, headers={"if-none-match": etag[:-3]}).status_code == 200
     table = {"accept": "text/csv", "if-none-match": etag}
     assert client.get(address, headers=table).status_code == 200, "the tag of the one form is not that of the other"

@@ -241,7 +241,7 @@ def started(folder: Path) -> Iterator[tuple[RunningService, httpx.Client]]:
 def test_a_restart_in_the_middle_loses_and_doubles_nothing(tmp_path: Path, end: str) -> None:
     with started(tmp_path) as (service, client):
         example = client.get("/v1/calculators/hydronic/loop").json()["examples"][0]["given"]
-        items = [{"id": str(n), "given": example} for n in range(200)]
+        items = [{"id": str(n), "given": example} for n in range(800)]
         job = created(client, {"calculator": "hydronic.loop", "items": items})
         while not (before := client.get(f"/v1/jobs/{job['id']}").json())["done"]:
             time.sleep(0.02)
@@ -254,9 +254,9 @@ def test_a_restart_in_the_middle_loses_and_doubles_nothing(tmp_path: Path, end: 
                 store.execute("UPDATE jobs SET beat_at = '2020-01-01 00:00:00.000000'")  # as if a minute had passed
     with started(tmp_path) as (_, client):
         resumed = client.get(f"/v1/jobs/{job['id']}").json()
-        assert before["done"] <= resumed["done"] < 200, "the job was to be ended in its middle"
+        assert before["done"] <= resumed["done"] < 800, "the job was to be ended in its middle"
         status = ended(client, job, seconds=120)
-        assert (status["state"], status["done"], status["refused"]) == ("succeeded", 200, 0)
+        assert (status["state"], status["done"], status["refused"]) == ("succeeded", 800, 0)
         found = results(client, job)
-        assert [r["id"] for r in found] == [str(n) for n in range(200)]
+        assert [r["id"] for r in found] == [str(n) for n in range(800)]
         assert len({r["answer"]["digest"] for r in found}) == 1

@@ -6,11 +6,9 @@ from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any, Literal, TypeVar
 
-import msgspec
-
 from coldwright.contract import Load
 from coldwright.contract.answer import Units
-from coldwright.contract.reading import convert, read
+from coldwright.contract.reading import read
 from coldwright.engine import worker as worker_module
 from coldwright.engine.evaluate import evaluate_here
 from coldwright.engine.kept_units import kept_in_units
@@ -85,13 +83,6 @@ class Engine:
         """Read the bytes and answer, where that is right for them. Raises `Malformed`, `Refused` or a `Failure`."""
         if self.runs_in_line(served, len(body)):
             return evaluate_here(self._registry, served, read(served.local.given, body), units)
-        return evaluated(await self._in_worker(served, "evaluate", body, units))
-
-    async def evaluate_value(self, served: Served, value: Any, units: Units) -> Evaluated:
-        """The same for an input that is decoded already, as plain data."""
-        body = msgspec.json.encode(value)
-        if self.runs_in_line(served, len(body)):
-            return evaluate_here(self._registry, served, convert(served.local.given, value), units)
         return evaluated(await self._in_worker(served, "evaluate", body, units))
 
     def evaluate_now(self, served: Served, body: bytes, units: Units) -> Evaluated:

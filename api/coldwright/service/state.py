@@ -37,13 +37,22 @@ class Services:
         self.streams: dict[str, int] = {}
         self.new_job: Callable[[], None] = lambda: None
         self._store_threads = ThreadPoolExecutor(12, thread_name_prefix="store")
+        self._short_threads = ThreadPoolExecutor(4, thread_name_prefix="short")
+        self._long_threads = ThreadPoolExecutor(2, thread_name_prefix="long")
 
     async def stored(self, work: Callable[..., T], *arguments: object) -> T:
         """Use the store without holding up the event loop."""
         return await asyncio.get_running_loop().run_in_executor(self._store_threads, lambda: work(*arguments))
 
+    async def apart(self, work: Callable[..., T], *arguments: object, long: bool = False) -> T:
+        """Do what computes without holding up the event loop; `long` where it may take seconds, so that others pass it."""
+        threads = self._long_threads if long else self._short_threads
+        return await asyncio.get_running_loop().run_in_executor(threads, lambda: work(*arguments))
+
     def close(self) -> None:
         """Let go of everything."""
+        self._long_threads.shutdown(wait=True, cancel_futures=True)
+        self._short_threads.shutdown(wait=True, cancel_futures=True)
         self._store_threads.shutdown(wait=True)
         self.engine.stop()
         if self.telemetry is not None:

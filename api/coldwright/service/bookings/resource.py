@@ -1,6 +1,7 @@
 """`/v1/bookings`: orders by the caller's own reference, with revisions, assessed against the stock that is free."""
 
 import time
+from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
 import msgspec
@@ -15,7 +16,7 @@ from coldwright.registry.answers import answer_type
 from coldwright.service.bookings.stock import counts_of, free_counts, held_items, with_counts
 from coldwright.service.exploration.pointers import Origin, led_back
 from coldwright.service.fleets.resource import ASSESSMENT, NAME
-from coldwright.service.http.body import raw_body
+from coldwright.service.http.body import is_long, raw_body
 from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.negotiation import represent, wanted_form
 from coldwright.service.http.paging import PAGE_PARAMETERS, page_size, page_start, token_after
@@ -42,7 +43,7 @@ from coldwright.store.bookings import (
     put_booking,
     taken,
 )
-from coldwright.store.fleets import get_fleet
+from coldwright.store.fleets import Fleet, get_fleet
 from coldwright.store.records import Record, get_record
 
 TRIES = 8
@@ -95,12 +96,8 @@ class Order:
 
 async def _put(asked: Asked, served: Served) -> Response[bytes]:
     reference = asked.path("reference")
-    sent = read(served.local.given, await raw_body(asked))
-    if (named := getattr(sent, "reference", reference)) != reference:
-        raise refuse("/reference", f"The address names {reference!r}.", value=named, why="One order has one reference.")
-    order = Order(canonical(sent))
-    if order.fleet_id and "fleet" in order.plain:
-        raise refuse("/fleet", "Give `fleet` or `fleet_id`, not both.", code="either_or")
+    body, long = await raw_body(asked), await is_long(asked)
+    order = await asked.services.apart(_read, served, body, reference, long=long)
     condition, services, tenant = condition_of(asked), asked.services, asked.caller.tenant
     with preconditions_told():
         present, done = await services.stored(
@@ -121,6 +118,16 @@ async def _put(asked: Asked, served: Served) -> Response[bytes]:
     raise ProblemRaised("conflict", "Other orders keep taking the stock of this one. Nothing was kept; send it again.")
 
 
+def _read(served: Served, body: bytes, reference: str) -> Order:
+    sent = read(served.local.given, body)
+    if (named := getattr(sent, "reference", reference)) != reference:
+        raise refuse("/reference", f"The address names {reference!r}.", value=named, why="One order has one reference.")
+    order = Order(canonical(sent))
+    if order.fleet_id and "fleet" in order.plain:
+        raise refuse("/fleet", "Give `fleet` or `fleet_id`, not both.", code="either_or")
+    return order
+
+
 def _led_to_fleet(refused: Refused, order: Order) -> ProblemRaised:
     """The refusal, with pointers into a stored fleet leading to the place where the order names it."""
     origin = Origin("/fleet_id", f"It is in the fleet {order.fleet_id!r}.")
@@ -130,7 +137,7 @@ def _led_to_fleet(refused: Refused, order: Order) -> ProblemRaised:
 async def _assessed(asked: Asked, served: Served, order: Order) -> Wanted:
     """The order with its fleet inline and the counts that are free, and what is assessed of it."""
     services, tenant = asked.services, asked.caller.tenant
-    plain, stock = dict(order.plain), {}
+    fleet, others = None, {}
     if order.fleet_id:
         fleet = await services.stored(get_fleet, services.database, tenant, order.fleet_id)
         if fleet is None:
@@ -139,19 +146,32 @@ async def _assessed(asked: Asked, served: Served, order: Order) -> Wanted:
         others = await services.stored(
             taken, services.database, tenant, order.fleet_id, order.period, asked.path("reference")
         )
-        document = msgspec.json.decode(fleet.document)
-        stock = counts_of(document)
-        plain.pop("fleet_id")
-        plain["fleet"] = with_counts(document, free_counts(stock, others))
-    given = convert(served.local.given, plain)
-    body = canonical(given)
+    body, stock = await services.apart(_joined, served, order, fleet, others, long=await is_long(asked))
     began = time.perf_counter()
     evaluated = await services.engine.evaluate(served, body, "metric")
     services.metrics.count_answer(ASSESSMENT, evaluated.outcome, time.perf_counter() - began)
     record = Record(evaluated.digest, ASSESSMENT, served.calculator.version, evaluated.outcome, body, evaluated.body)
-    results = msgspec.json.decode(evaluated.body)["results"]
-    held = held_items(results) if order.fleet_id and evaluated.outcome != "unacceptable" else {}
+    held = {}
+    if order.fleet_id and evaluated.outcome != "unacceptable":
+        held = await services.apart(_held, evaluated.body)
     return Wanted(order.document, record, order.period, order.site, order.fleet_id, held, stock)
+
+
+def _joined(
+    served: Served, order: Order, fleet: Fleet | None, others: Mapping[str, int]
+) -> tuple[bytes, dict[str, int]]:
+    """The order with its fleet inline, in its one spelling, and the stock that there is."""
+    plain, stock = dict(order.plain), {}
+    if fleet is not None:
+        document = msgspec.json.decode(fleet.document)
+        stock = counts_of(document)
+        plain.pop("fleet_id")
+        plain["fleet"] = with_counts(document, free_counts(stock, others))
+    return canonical(convert(served.local.given, plain)), stock
+
+
+def _held(answer: bytes) -> dict[str, int]:
+    return held_items(msgspec.json.decode(answer)["results"])
 
 
 async def _reply(asked: Asked, served: Served, booking: Booking, status: int) -> Response[bytes]:

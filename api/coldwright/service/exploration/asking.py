@@ -10,7 +10,9 @@ import structlog
 
 from coldwright.contract import Refused, field_error
 from coldwright.contract.answer import Units
+from coldwright.engine import Evaluated
 from coldwright.registry import Served
+from coldwright.service.http.intake import LONG
 from coldwright.service.http.problems import ProblemRaised, as_problem
 from coldwright.service.state import Services
 
@@ -28,27 +30,39 @@ def find_calculator(services: Services, calculator_id: str) -> Served:
     return served
 
 
-async def answer_to(services: Services, calculator_id: str, given: Any, units: Units) -> Answer:
-    """The answer as plain data. Raises `Refused`, a `Failure`, or a problem for an unknown calculator."""
-    served = find_calculator(services, calculator_id)
-    began = time.perf_counter()
-    evaluated = await services.engine.evaluate_value(served, given, units)
-    services.metrics.count_answer(served.calculator.id, evaluated.outcome, time.perf_counter() - began)
-    await asyncio.sleep(0)  # whoever else waits for the loop goes first
-    answer: Answer = msgspec.json.decode(evaluated.body)
-    return answer
-
-
 async def answer_or_problem(services: Services, calculator_id: str, given: Any, units: Units) -> Answer | ProblemRaised:
-    """The same for one question of many, where no problem of one may spoil the others."""
+    """The answer as plain data, or the problem that the question would have had alone."""
+    evaluated = await evaluated_or_problem(services, calculator_id, msgspec.json.encode(given), units)
+    if isinstance(evaluated, ProblemRaised):
+        return evaluated
+    return await decoded(services, evaluated.body)
+
+
+async def decoded(services: Services, body: bytes) -> Answer:
+    """An answer as plain data."""
+    if len(body) <= LONG:
+        answer: Answer = msgspec.json.decode(body)
+        return answer
+    return await services.apart(msgspec.json.decode, body)
+
+
+async def evaluated_or_problem(
+    services: Services, calculator_id: str, body: bytes, units: Units
+) -> Evaluated | ProblemRaised:
+    """What comes of one question of many, where no problem of one may spoil the others."""
     try:
-        return await answer_to(services, calculator_id, given, units)
+        served = find_calculator(services, calculator_id)
+        began = time.perf_counter()
+        evaluated = await services.engine.evaluate(served, body, units)
+        services.metrics.count_answer(served.calculator.id, evaluated.outcome, time.perf_counter() - began)
+        await asyncio.sleep(0)  # whoever else waits for the loop goes first
     except Exception as error:
         problem = as_problem(error)
         if problem is None:
             log.exception("question_failed", calculator=calculator_id)
             problem = ProblemRaised("internal-error")
         return problem
+    return evaluated
 
 
 async def few_at_once(work: Iterable[Awaitable[T]], most: int = 4) -> list[T]:

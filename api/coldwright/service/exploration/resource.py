@@ -7,10 +7,10 @@ from coldwright.service.exploration.limit import Limit, LimitAnswer, find_limit
 from coldwright.service.exploration.plot import plot
 from coldwright.service.exploration.sweep import Sweep, SweepTable, sweep_table
 from coldwright.service.exploration.worksheet import Worksheet, WorksheetAnswer, answer_worksheet
-from coldwright.service.http.body import read_body
+from coldwright.service.http.body import is_long, read_body
 from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Reply
 from coldwright.service.http.negotiation import JSON, preferred
-from coldwright.service.http.replies import json_reply, wanted_units
+from coldwright.service.http.replies import encode, json_reply, wanted_units
 
 SVG = "image/svg+xml"
 _FAILURES = ("calculator-defect", "calculator-died", "calculator-resting", "calculator-too-slow", "not-found")
@@ -77,8 +77,9 @@ LIMIT_EXAMPLE = Example(
 
 
 async def _worksheet(asked: Asked) -> Response[bytes]:
-    worksheet = await read_body(asked, Worksheet)
-    return json_reply(await answer_worksheet(asked.services, worksheet, wanted_units(asked)))
+    worksheet, long = await read_body(asked, Worksheet), await is_long(asked)
+    answer = await answer_worksheet(asked.services, worksheet, wanted_units(asked), long=long)
+    return json_reply(await asked.services.apart(encode, answer))
 
 
 async def _sweep(asked: Asked) -> Response[bytes]:
@@ -86,7 +87,9 @@ async def _sweep(asked: Asked) -> Response[bytes]:
     sweep = await read_body(asked, Sweep)
     table = await sweep_table(asked.services, sweep, wanted_units(asked))
     if form == SVG:
-        return Response(plot(table), status_code=200, media_type=SVG, headers={"Vary": "Accept"})
+        return Response(
+            await asked.services.apart(plot, table), status_code=200, media_type=SVG, headers={"Vary": "Accept"}
+        )
     return json_reply(table, headers={"Vary": "Accept"})
 
 

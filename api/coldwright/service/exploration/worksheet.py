@@ -2,21 +2,30 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from graphlib import TopologicalSorter
+from itertools import islice
 from typing import Annotated, Any
 
-from msgspec import UNSET, Meta, UnsetType
+import msgspec
+from msgspec import UNSET, Meta, Raw, UnsetType
 
-from coldwright.contract import Given, Results, Text, about
+from coldwright.contract import Allowed, Given, Refused, Results, Text, about
 from coldwright.contract.answer import Units
 from coldwright.contract.refusal import FieldError, field_error
 from coldwright.contract.walk import pointer_to
-from coldwright.service.exploration.asking import answer_or_problem, few_at_once, refuse_repeated_ids
+from coldwright.service.exploration.asking import (
+    Answer,
+    decoded,
+    evaluated_or_problem,
+    few_at_once,
+    refuse_repeated_ids,
+)
 from coldwright.service.exploration.cycles import cycles
 from coldwright.service.exploration.pointers import NoSuchPlace, Origin, get, led_back
 from coldwright.service.http.problems import Problem, ProblemRaised, refused_input
 from coldwright.service.state import Services
 
 MOST_ITEMS = 1000
+MOST_REFERENCES = 200
 
 
 class WorksheetItem(Given, frozen=True, kw_only=True):
@@ -75,11 +84,12 @@ def is_reference(value: Any) -> bool:
     )
 
 
-async def answer_worksheet(services: Services, worksheet: Worksheet, units: Units) -> WorksheetAnswer:
-    """Answer every item, those that others wait for first."""
+async def answer_worksheet(
+    services: Services, worksheet: Worksheet, units: Units, *, long: bool = False
+) -> WorksheetAnswer:
+    """Answer every item, those that others wait for first. `long`: its inputs are too long for the event loop."""
     refuse_repeated_ids(item.id for item in worksheet.items)
-    public_url = services.settings.public_url
-    items = {item.id: _Item(number, item, public_url) for number, item in enumerate(worksheet.items)}
+    items = await services.apart(_items, worksheet, services.settings.public_url, long, long=long)
     waits_for = {
         id_: list(dict.fromkeys(r["from"] for r in item.references.values() if r["from"] in items))
         for id_, item in items.items()
@@ -99,10 +109,14 @@ async def answer_worksheet(services: Services, worksheet: Worksheet, units: Unit
 class _Item:
     """An item with its place in the worksheet."""
 
-    def __init__(self, number: int, item: WorksheetItem, public_url: str) -> None:
+    def __init__(self, number: int, item: WorksheetItem, public_url: str, long: bool) -> None:
         self.id, self.calculator, self.given = item.id, item.calculator, item.given
-        self.at, self._public_url = f"/items/{number}/given", public_url
-        self.references = dict(references_in(item.given))
+        self.at, self._public_url, self._long = f"/items/{number}/given", public_url, long
+        self.references = dict(islice(references_in(item.given), MOST_REFERENCES + 1))
+        if len(self.references) > MOST_REFERENCES:
+            text = f"This item refers to others more than {MOST_REFERENCES} times."
+            error = field_error(self.at, text, code="out_of_range", allowed=Allowed(maximum=MOST_REFERENCES))
+            raise Refused([error])
 
     def on_cycle(self, cycle: Sequence[str]) -> WorksheetReply:
         """The reply to an item that can't be answered because it waits for itself."""
@@ -115,31 +129,52 @@ class _Item:
 
     async def answered(self, services: Services, replies: Replies, units: Units) -> WorksheetReply:
         """The reply, once every item that it refers to has its own."""
-        errors: list[FieldError] = []
-        given = self._resolved(self.given, "", replies, errors)
-        if errors:
-            return self._refused(errors)
-        answer = await answer_or_problem(services, self.calculator, given, units)
+        answers = {
+            name: await decoded(services, bytes(replies[name].answer))
+            for name in {r["from"] for r in self.references.values()}
+            if name in replies and replies[name].answer is not UNSET
+        }
+        try:
+            body = (
+                await services.apart(self._body, replies, answers, long=True)
+                if self._long
+                else self._body(replies, answers)
+            )
+        except Refused as refused:
+            return self._refused(list(refused.errors))
+        answer = await evaluated_or_problem(services, self.calculator, body, units)
         if isinstance(answer, ProblemRaised):
             origins = {
                 p: Origin(f"{self.at}{p}", f"It came from the item {r['from'][:100]!r}, `{r['pointer'][:200]}`.")
                 for p, r in self.references.items()
             }
             return self._failed(led_back(answer, self.at, origins))
-        return WorksheetReply(id=self.id, status=200, answer=answer)
+        return WorksheetReply(id=self.id, status=200, answer=Raw(answer.body))
 
-    def _resolved(self, value: Any, pointer: str, replies: Replies, errors: list[FieldError]) -> Any:
+    def _body(self, replies: Replies, answers: Mapping[str, Answer]) -> bytes:
+        """The input with results in place of references, as JSON; raises a refusal of those that lead nowhere."""
+        if not self.references:
+            return msgspec.json.encode(self.given)
+        errors: list[FieldError] = []
+        given = self._resolved(self.given, "", replies, answers, errors)
+        if errors:
+            raise Refused(errors)
+        return msgspec.json.encode(given)
+
+    def _resolved(
+        self, value: Any, pointer: str, replies: Replies, answers: Mapping[str, Answer], errors: list[FieldError]
+    ) -> Any:
         """The input with results in place of references; writes down those that lead nowhere."""
         if is_reference(value):
             try:
-                return _value_of(value, replies)
+                return _value_of(value, replies, answers)
             except NoSuchPlace as error:
                 errors.append(self._error(pointer, "no_such_result", f"{error}."))
                 return None
         if isinstance(value, dict):
-            return {k: self._resolved(v, pointer_to(pointer, k), replies, errors) for k, v in value.items()}
+            return {k: self._resolved(v, pointer_to(pointer, k), replies, answers, errors) for k, v in value.items()}
         if isinstance(value, list):
-            return [self._resolved(v, f"{pointer}/{i}", replies, errors) for i, v in enumerate(value)]
+            return [self._resolved(v, f"{pointer}/{i}", replies, answers, errors) for i, v in enumerate(value)]
         return value
 
     def _error(self, pointer: str, code: str, text: str) -> FieldError:
@@ -154,14 +189,18 @@ class _Item:
         )
 
 
-def _value_of(reference: Reference, replies: Replies) -> Any:
+def _items(worksheet: Worksheet, public_url: str, long: bool) -> "dict[str, _Item]":
+    return {item.id: _Item(number, item, public_url, long) for number, item in enumerate(worksheet.items)}
+
+
+def _value_of(reference: Reference, replies: Replies, answers: Mapping[str, Answer]) -> Any:
     name = repr(reference["from"][:100])
     reply = replies.get(reference["from"])
     if reply is None:
         raise NoSuchPlace(f"There is no item {name}")
-    if reply.answer is UNSET:
+    if reference["from"] not in answers:
         raise NoSuchPlace(f"The item {name} has no answer (status {reply.status})")
     try:
-        return get(reply.answer, reference["pointer"])
+        return get(answers[reference["from"]], reference["pointer"])
     except NoSuchPlace as error:
         raise NoSuchPlace(f"{error} in the answer of the item {name}") from None

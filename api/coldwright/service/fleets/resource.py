@@ -1,6 +1,5 @@
 """`/v1/fleets`: the rental company's machine types, accessories and counts, versioned, as JSON and as CSV."""
 
-import asyncio
 from typing import Annotated, Any
 
 import msgspec
@@ -14,7 +13,7 @@ from coldwright.contract.reading import convert, read
 from coldwright.contract.walk import fields_of, plain
 from coldwright.registry import Registry
 from coldwright.service.fleets.table import FleetTable, fleet_to_csv
-from coldwright.service.http.body import raw_body, sent_media_type
+from coldwright.service.http.body import is_long, raw_body, sent_media_type
 from coldwright.service.http.endpoint import Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.negotiation import JSON, has_already, preferred, tag_of
 from coldwright.service.http.paging import PAGE_PARAMETERS, page_size, page_start, token_after
@@ -74,27 +73,27 @@ def kept_fleet_type(registry: Registry) -> type[Struct]:
 
 async def _put(asked: Asked) -> Response[bytes]:
     body, csv = await raw_body(asked), sent_media_type(asked) == CSV
-    document = await asyncio.to_thread(_read, asked.services.registry, body, csv=csv)
+    document = await asked.services.apart(_read, asked.services.registry, body, csv, long=await is_long(asked))
     with preconditions_told():
         fleet, done = await asked.services.stored(
             put_fleet,
             asked.services.database,
             asked.caller.tenant,
             asked.path("id"),
-            canonical(document),
+            document,
             condition_of(asked),
         )
     return json_reply(_content(fleet), status_of(done), {"ETag": f'"{fleet.etag}"', "Vary": "Accept"})
 
 
-def _read(registry: Registry, body: bytes, *, csv: bool) -> Any:
-    """The document, held to its schema and to itself. Raises `Malformed` or `Refused`."""
+def _read(registry: Registry, body: bytes, csv: bool) -> bytes:
+    """The document in its one spelling, checked against its schema and itself. Raises `Malformed` or `Refused`."""
     expected = fleet_type(registry)
     if not csv:
-        return _checked(registry, read(expected, body))
+        return canonical(_checked(registry, read(expected, body)))
     table = FleetTable(body)
     try:
-        return _checked(registry, convert(expected, table.document))
+        return canonical(_checked(registry, convert(expected, table.document)))
     except Refused as refused:
         raise table.located(refused.errors) from None
 
@@ -121,8 +120,12 @@ async def _get(asked: Asked) -> Response[bytes]:
     if has_already(asked, etag):
         return Response(b"", status_code=304, headers=headers, media_type=form)
     if form == CSV:
-        return Response(fleet_to_csv(msgspec.json.decode(fleet.document)), media_type=CSV, headers=headers)
+        return Response(await asked.services.apart(_as_csv, fleet.document), media_type=CSV, headers=headers)
     return json_reply(_content(fleet), 200, headers)
+
+
+def _as_csv(document: bytes) -> bytes:
+    return fleet_to_csv(msgspec.json.decode(document))
 
 
 def _content(fleet: Fleet) -> bytes:

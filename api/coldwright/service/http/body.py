@@ -59,9 +59,14 @@ async def raw_body(asked: Asked) -> bytes:
     return body
 
 
+async def is_long(asked: Asked) -> bool:
+    """Whether the body is so long that whatever looks at all of it would hold up everybody else."""
+    return len(await raw_body(asked)) > LONG
+
+
 async def read_body(asked: Asked, expected: type[S]) -> S:
     """The body as `expected`; raises `Malformed` or `Refused`."""
     body = await raw_body(asked)
     if len(body) > LONG:
-        return await asyncio.to_thread(read, expected, body)
+        return await asked.services.apart(read, expected, body, long=True)
     return read(expected, body)

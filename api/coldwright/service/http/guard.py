@@ -57,7 +57,7 @@ class Guard:
                 visit.status = status
                 self._add_headers(visit, headers)
 
-            outgoing = Outgoing(send, headers.get("accept-encoding"), add_headers)
+            outgoing = Outgoing(send, headers, add_headers)
 
             async def answering(message: Message) -> None:
                 try:

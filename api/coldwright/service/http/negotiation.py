@@ -1,6 +1,5 @@
 """One address, several forms: JSON for programs, and the page that a person reads or prints."""
 
-import asyncio
 from collections.abc import Callable, Sequence
 from functools import lru_cache
 
@@ -85,11 +84,14 @@ async def represent(
         return Response(b"", status_code=304, headers=headers, media_type=form)
     if form == JSON:
         return json_reply(body(), 200, headers)
-    page = await asyncio.to_thread(lambda: _rendered(sheet(sources(asked.services.registry)), form))
+
+    def page() -> bytes:
+        return _rendered(sheet(sources(asked.services.registry)), form)
+
     headers |= PAGE_HEADERS
     if form == "application/pdf":
         headers["Content-Disposition"] = f'inline; filename="{name}.pdf"'
-    return Response(page, status_code=200, media_type=form, headers=headers)
+    return Response(await asked.services.apart(page), status_code=200, media_type=form, headers=headers)
 
 
 def _rendered(sheet: Sheet, form: str) -> bytes:

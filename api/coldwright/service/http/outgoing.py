@@ -21,14 +21,18 @@ AddHeaders = Callable[[int, MutableScopeHeaders], None]
 class Outgoing:
     """Sends one answer. The head waits for the first piece of the body, which says whether it is worth packing."""
 
-    def __init__(self, send: Send, accepted: str | None, add_headers: AddHeaders) -> None:
-        self._send, self._gzip, self._add_headers = send, takes_gzip(accepted), add_headers
+    def __init__(self, send: Send, asked: Headers, add_headers: AddHeaders) -> None:
+        self._send, self._add_headers = send, add_headers
+        self._gzip, self._known_tags = takes_gzip(asked.get("accept-encoding")), asked.get("if-none-match", "")
         self._head: Message | None = None
 
     async def __call__(self, message: Message) -> None:
         """As the framework calls it."""
         if message["type"] == "http.response.start":
-            self._add_headers(message["status"], MutableScopeHeaders.from_message(message))
+            headers = MutableScopeHeaders.from_message(message)
+            self._add_headers(message["status"], headers)
+            if message["status"] == 304 and (weak := f"W/{headers.get('ETag', '')}") in self._known_tags:
+                headers["ETag"] = weak  # as it was sent with the packed answer
             self._head = message
             return
         if self._head is not None and message["type"] == "http.response.body":

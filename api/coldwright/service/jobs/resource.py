@@ -1,9 +1,9 @@
 """`/v1/jobs`: more evaluations than a request can carry, or every order of a book under another sky."""
 
-import asyncio
 import hashlib
 import re
 import secrets
+from collections.abc import Sequence
 from typing import Annotated, Any
 
 import msgspec
@@ -11,11 +11,12 @@ from litestar import Response
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from coldwright.contract import Allowed, Example, Given, Refused, Text, about, field_error
+from coldwright.contract.answer import Units
 from coldwright.contract.reading import read
 from coldwright.service.exploration.asking import find_calculator, refuse_repeated_ids
 from coldwright.service.exploration.pointers import NoSuchPlace, replaced
 from coldwright.service.fleets.resource import ASSESSMENT
-from coldwright.service.http.body import raw_body
+from coldwright.service.http.body import is_long, raw_body
 from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.paging import PAGE_PARAMETERS, page_number, page_size, token_after
 from coldwright.service.http.problems import ProblemRaised
@@ -97,12 +98,13 @@ class JobResults(Struct, frozen=True, kw_only=True):
 
 async def _create(asked: Asked) -> Response[bytes]:
     body = await raw_body(asked)
-    request = await asyncio.to_thread(read, JobRequest, body)
+    services, long = asked.services, await is_long(asked)
+    request = await services.apart(read, JobRequest, body, long=long)
     key = _idempotency_key(asked)
     units = wanted_units(asked)
     calculator, items = await _items(asked, request)
     find_calculator(asked.services, calculator)
-    fingerprint = hashlib.sha256(units.encode() + body).hexdigest()
+    fingerprint = await services.apart(_fingerprint, units, body)
     new = New(secrets.token_hex(12), calculator, units, items, key, fingerprint)
     try:
         job, is_new = await asked.services.stored(create_job, asked.services.database, asked.caller.tenant, new)
@@ -141,7 +143,15 @@ async def _items(asked: Asked, request: JobRequest) -> tuple[str, list[tuple[str
     if request.calculator is UNSET:
         raise Refused([field_error("/calculator", "`items` need the calculator that answers them.", code="missing")])
     refuse_repeated_ids(i.id for i in request.items or ())
-    return request.calculator, [(i.id, msgspec.json.encode(i.given)) for i in request.items or ()]
+    return request.calculator, await asked.services.apart(_encoded, request.items or (), long=await is_long(asked))
+
+
+def _encoded(items: Sequence[JobItem]) -> list[tuple[str, bytes]]:
+    return [(i.id, msgspec.json.encode(i.given)) for i in items]
+
+
+def _fingerprint(units: Units, body: bytes) -> str:
+    return hashlib.sha256(units.encode() + body).hexdigest()
 
 
 async def _booked(asked: Asked, wanted: BookingsWanted) -> list[tuple[str, bytes]]:
@@ -154,7 +164,11 @@ async def _booked(asked: Asked, wanted: BookingsWanted) -> list[tuple[str, bytes
     if len(kept) > MOST_ITEMS:
         text = f"There are more than {MOST_ITEMS} orders in this period. Ask for a part of it at a time."
         raise Refused([field_error("/bookings", text, code="out_of_range", allowed=Allowed(maximum=MOST_ITEMS))])
-    return await asyncio.to_thread(lambda: [(name, _changed(name, given, wanted.change)) for name, given in kept])
+
+    def changed() -> list[tuple[str, bytes]]:
+        return [(name, _changed(name, given, wanted.change)) for name, given in kept]
+
+    return await services.apart(changed, long=len(kept) > 100)
 
 
 def _changed(reference: str, given: bytes, changes: tuple[Change, ...]) -> bytes:

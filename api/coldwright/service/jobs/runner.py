@@ -10,7 +10,7 @@ import structlog
 from msgspec.structs import replace
 
 from coldwright.contract.answer import Units
-from coldwright.service.exploration.asking import answer_or_problem, few_at_once
+from coldwright.service.exploration.asking import evaluated_or_problem, few_at_once
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.state import Services
 from coldwright.store import StoreFull, StoreUnavailable
@@ -93,13 +93,12 @@ class JobsRunner:
 
     async def _item(self, job: Job, item: Item) -> Item:
         services = self._services
-        given = msgspec.json.decode(item.given)
         units: Units = "us" if job.units == "us" else "metric"
-        answer = await answer_or_problem(self._services, job.calculator, given, units)
+        answer = await evaluated_or_problem(services, job.calculator, item.given, units)
         while isinstance(answer, ProblemRaised) and answer.kind.slug == "overloaded":  # a job can wait its turn
             await asyncio.sleep(LOOK_EVERY)
-            answer = await answer_or_problem(self._services, job.calculator, given, units)
+            answer = await evaluated_or_problem(services, job.calculator, item.given, units)
         if isinstance(answer, ProblemRaised):
             body = msgspec.json.encode(answer.problem(public_url=services.settings.public_url))
             return replace(item, status=answer.kind.status, body=body)
-        return replace(item, status=200, outcome=answer["outcome"], body=msgspec.json.encode(answer))
+        return replace(item, status=200, outcome=answer.outcome, body=answer.body)

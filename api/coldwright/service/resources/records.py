@@ -116,7 +116,11 @@ async def _replay(asked: Asked) -> Response[bytes]:
     except Refused as refused:
         text = f"Version {served.calculator.version} refuses what {record.version} took: {refused}"
         raise ProblemRaised("conflict", text, errors=refused.errors[:50]) from refused
-    differences = list(differing(msgspec.json.decode(record.answer), msgspec.json.decode(evaluated.body)))
+
+    def compared() -> list[Difference]:
+        return differing(msgspec.json.decode(record.answer), msgspec.json.decode(evaluated.body))
+
+    differences = await asked.services.apart(compared)
     if served.first_party and digest_of_text(served.local, evaluated.given) != evaluated.digest:
         raise Defect(f"{record.calculator} gives two digests for one question")
     return json_reply(

@@ -12,7 +12,7 @@ from coldwright.contract import Given, Refused, about
 from coldwright.contract.quantities import Duration
 from coldwright.contract.reading import convert
 from coldwright.contract.refusal import FieldError, field_error
-from coldwright.service.http.body import read_body
+from coldwright.service.http.body import is_long, read_body
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.paging import page_number, page_size, token_after
 from coldwright.service.http.problems import ProblemRaised
@@ -167,15 +167,19 @@ async def _judged(
     refused: dict[int, ObservationReply] = {}
     sender = sender_of(asked.caller, kinds.roles)
     stamp = {"sent_at": batch.sent_at} if kinds.stamped else {}
-    for number, item in enumerate(batch.observations):
-        try:
-            observation = _read(kinds, item)
-        except Refused as error:
-            name = item.get("id") if isinstance(item, dict) else None
-            refused[number] = _refusal(number, name if isinstance(name, str) else "", error.errors)
-        else:
-            counted = msgspec.structs.replace(observation, **sender.of(observation), **stamp)
-            good[number] = Taken(observation.id, _encode(observation), _encode(counted))
+
+    def look() -> None:
+        for number, item in enumerate(batch.observations):
+            try:
+                observation = _read(kinds, item)
+            except Refused as error:
+                name = item.get("id") if isinstance(item, dict) else None
+                refused[number] = _refusal(number, name if isinstance(name, str) else "", error.errors)
+            else:
+                counted = msgspec.structs.replace(observation, **sender.of(observation), **stamp)
+                good[number] = Taken(observation.id, _encode(observation), _encode(counted))
+
+    await asked.services.apart(look, long=await is_long(asked))
     numbers = list(good)
     against_rules = await refusals(asked.services, startup.document, [one.counted for one in good.values()])
     for place, errors in against_rules.items():
