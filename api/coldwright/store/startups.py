@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from msgspec import Struct
-from sqlalchemy import ColumnElement, Connection, insert, select, update
+from sqlalchemy import ColumnElement, Connection, func, insert, select, update
 
 from coldwright.store.conditions import Condition, Done, judge, tag_of
 from coldwright.store.database import Database
@@ -71,7 +71,6 @@ class Wanted(Struct, frozen=True):
 
     booking: str = ""
     machine: str = ""
-    open: bool | None = None
 
 
 class NoSuchStartup(LookupError):  # noqa: N818
@@ -169,14 +168,12 @@ def get_startup(database: Database, tenant: str, startup_id: str) -> Startup | N
 
 
 def list_startups(database: Database, tenant: str, wanted: Wanted, after: str, size: int) -> list[Startup]:
-    """Start-ups by their id, beginning after `after`. Whether one is open goes by the state that was noted last."""
+    """Start-ups by their id, beginning after `after`."""
     query = select(startups).where(startups.c.tenant == tenant, startups.c.id > after)
     if wanted.booking:
         query = query.where(startups.c.booking == wanted.booking)
     if wanted.machine:
         query = query.where(startups.c.machine == machine_key(wanted.machine))
-    if wanted.open is not None:
-        query = query.where((startups.c.state != ENDED) if wanted.open else (startups.c.state == ENDED))
     with database.reading() as connection:
         return [_startup(row) for row in connection.execute(query.order_by(startups.c.id).limit(size))]
 
@@ -243,6 +240,17 @@ def startup_in(connection: Connection, tenant: str, startup_id: str) -> Startup 
 def starts_before(database: Database, tenant: str, startup: Startup) -> list[Startup]:
     """Starts of the same machine that were opened before this one, the oldest first."""
     return _of_machine(database, tenant, startup, startups.c.created_at < startup.created_at)
+
+
+def newest_of_machines(database: Database, tenant: str) -> dict[str, datetime]:
+    """When the newest start of each machine was opened."""
+    query = (
+        select(startups.c.machine, func.max(startups.c.created_at).label("newest"))
+        .where(startups.c.tenant == tenant, startups.c.machine != "")
+        .group_by(startups.c.machine)
+    )
+    with database.reading() as connection:
+        return {row.machine: row.newest for row in connection.execute(query)}
 
 
 def start_after(database: Database, tenant: str, startup: Startup) -> Startup | None:

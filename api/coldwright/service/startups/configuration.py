@@ -69,7 +69,7 @@ async def put(asked: Asked, types: Types) -> Response[bytes]:
     if present is None or present.document != document:
         with preconditions_told():
             judge(condition, present.etag if present else None, same=False)
-        await refuse_configuration(services, document)
+        await refuse_configuration(services, tenant, document, present)
         before, after = _before(present, plan, await _booked(asked, sent, plan)), _plain(document)
         found = await looser(services, before, after)
         refuse_unless_allowed(asked.caller, found, after, by, reason)

@@ -22,14 +22,28 @@ class Kinds(Struct, frozen=True):
 
 
 @cache
+def statuses_of(results: type[Struct]) -> tuple[str, ...]:
+    """The words that a verdict can be told in."""
+    status = next(plain(f.annotation) for f in fields_of(results) if f.name == "status")
+    return tuple(map(str, get_args(status)))
+
+
+@cache
 def kinds_of(given: type[Struct]) -> Kinds:
     """Of the input of a calculator that has `observations`."""
     annotation = next(f.annotation for f in fields_of(given) if f.name == "observations")
     first = {f.name: f.annotation for f in fields_of(next(structs_in(annotation)))}
-    role = plain(first["role"])
     return Kinds(
         observation=next(iter(parts(annotation))),
         most=min(m.max_length for m in metas(annotation) if m.max_length is not None),
-        roles=frozenset(get_args(role)) if get_origin(role) is Literal else frozenset(),
+        roles=frozenset(_words(first["role"])),
         stamped="received_at" in first,
     )
+
+
+def _words(annotation: Any) -> list[str]:
+    """The words that a field takes, where its type or its schema lists them."""
+    core = plain(annotation)
+    if get_origin(core) is Literal:
+        return [str(word) for word in get_args(core)]
+    return [word for meta in metas(annotation) for word in (meta.extra_json_schema or {}).get("enum", ())]

@@ -1,5 +1,7 @@
 """`/v1/startups`: a start-up kept on the server, for phones that go offline."""
 
+from typing import Any
+
 from litestar import Response
 
 from coldwright.contract import Example
@@ -12,15 +14,20 @@ from coldwright.service.http.preconditions import PRECONDITION_PROBLEMS, PRECOND
 from coldwright.service.startups import configuration, observations
 from coldwright.service.startups.asking import STARTUP
 from coldwright.service.startups.audit import ToldVerdicts, list_told
+from coldwright.service.startups.brief import Brief, get_brief
 from coldwright.service.startups.configuration import ConfigurationList
 from coldwright.service.startups.documents import Types, kept_startup_type, startup_verdict_type
 from coldwright.service.startups.events import stream
+from coldwright.service.startups.kinds import statuses_of
+from coldwright.service.startups.listing import StartupList, list_all
 from coldwright.service.startups.observations import KeptObservations, ObservationReplies, list_kept
 from coldwright.service.startups.reply import get
 from coldwright.sheets import MEDIA_TYPES
 
 _FAILURES = ("calculator-defect", "calculator-died", "calculator-resting", "calculator-too-slow")
 ID = Parameter("id", "path", "Your own id of the start-up.", NAME, example="hall-3-north")
+NAMED = {"type": "string", "minLength": 1, "maxLength": 200}
+MOVED = Reply("The machine has a newer start: see there.", headers={"Location": "Address of the newer start."})
 INSTANT = {"type": "string", "format": "date-time", "maxLength": 40}
 
 
@@ -41,7 +48,34 @@ def endpoints(registry: Registry) -> list[Endpoint]:
     async def post(asked: Asked) -> Response[bytes]:
         return await observations.post(asked, types)
 
+    results: Any = registry.served[STARTUP].local.results
+    statuses = statuses_of(results)
+
     return [
+        Endpoint(
+            method="GET",
+            path="/v1/startups",
+            operation_id="listStartups",
+            summary="List the start-ups",
+            description="Each with the status of its verdict of now. A page may be shorter than asked for and not be the last.",
+            tag="startups",
+            scope="field",
+            handler=list_all,
+            replies={200: Reply("A page of the list.", StartupList)},
+            parameters=(
+                Parameter("booking", "query", "Only those of this order.", NAMED),
+                Parameter("machine", "query", "Only those of this machine.", NAMED),
+                Parameter("state", "query", "Only those in this state.", {"type": "string", "enum": list(statuses)}),
+                Parameter(
+                    "at_site",
+                    "query",
+                    "`true`: only machines that are on site, by their newest start; `false`: only the others.",
+                    {"type": "string", "enum": ["true", "false"]},
+                ),
+                *PAGE_PARAMETERS,
+            ),
+            problems=("refused-input", "conflict", "store-unavailable", *_FAILURES),
+        ),
         Endpoint(
             method="PUT",
             path="/v1/startups/{id}",
@@ -109,6 +143,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             replies={
                 200: Reply("The verdict.", verdict, other_media_types=MEDIA_TYPES),
                 304: Reply("It says the same as before."),
+                307: MOVED,
             },
             parameters=(
                 ID,
@@ -124,6 +159,26 @@ def endpoints(registry: Registry) -> list[Endpoint]:
                 "conflict",
                 *_FAILURES,
             ),
+        ),
+        Endpoint(
+            method="GET",
+            path="/v1/startups/{id}/brief",
+            operation_id="getStartupBrief",
+            summary="The verdict in less than 2 kB",
+            description=(
+                "Status, three lines, what to do with the records to make of it, what is in the way, when to ask again, and "
+                "since when other devices are unheard. The ETag is that of what it says: the clock alone never changes it."
+            ),
+            tag="startups",
+            scope="field",
+            handler=get_brief,
+            replies={200: Reply("The verdict in short.", Brief), 304: Reply("It says the same as before."), 307: MOVED},
+            parameters=(
+                ID,
+                Parameter("device", "query", "The device that asks, which is not unheard.", NAMED),
+                UNITS,
+            ),
+            problems=("not-found", "refused-input", "conflict", "store-unavailable", *_FAILURES),
         ),
         Endpoint(
             method="GET",
@@ -166,11 +221,15 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             path="/v1/startups/{id}/events",
             operation_id="streamVerdicts",
             summary="A stream of verdict changes",
-            description="Server-sent events named `verdict`. Reconnect with `Last-Event-ID`, as browsers do. Ends after an hour.",
+            description=(
+                "Server-sent events named `verdict`, one for each thing that really changed. Reconnect with `Last-Event-ID`, "
+                "as browsers do, also after a restart of the service: what was told is not told again, and what is told is "
+                "how it stands now. Ends after an hour."
+            ),
             tag="startups",
             scope="field",
             handler=stream,
-            replies={200: Reply("The stream.", str, "text/event-stream")},
+            replies={200: Reply("The stream.", str, "text/event-stream"), 307: MOVED},
             parameters=(ID, UNITS),
             problems=("not-found", "refused-input", "store-unavailable"),
         ),

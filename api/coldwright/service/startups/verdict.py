@@ -9,7 +9,7 @@ import msgspec
 import structlog
 from msgspec import Raw, Struct
 
-from coldwright.contract import FieldError, Refused
+from coldwright.contract import FieldError, Refused, refuse
 from coldwright.contract.answer import Units
 from coldwright.engine import Evaluated
 from coldwright.service.http.problems import ProblemRaised
@@ -183,9 +183,18 @@ def stamped(body: bytes, received_at: datetime) -> bytes:
     return body[:-1] + b',"received_at":"' + instant_text(received_at).encode() + b'"}'
 
 
-async def refuse_configuration(services: Services, document: bytes) -> None:
-    """Raise `Refused` for a configuration that no verdict could be given on."""
-    await _evaluated(services, configuration_of(document), instant_text(services.now()), [], "metric")
+async def refuse_configuration(services: Services, tenant: str, document: bytes, present: Startup | None) -> None:
+    """Raise `Refused` for a configuration that no verdict could be given on, be it for the records that are kept."""
+    now, configuration = instant_text(services.now()), configuration_of(document)
+    await _evaluated(services, configuration, now, [], "metric")
+    if present is None:
+        return
+    kept = await services.stored(list_counted, services.database, tenant, present.id)
+    try:
+        await _evaluated(services, configuration, now, [body for body, _ in kept], "metric")
+    except Refused as refused:
+        detail = f"What is recorded of this start does not fit it: {refused.errors[0].detail}"
+        raise refuse("/configuration", detail[:500], why="Records are kept for good.") from None
 
 
 async def refusals(services: Services, document: bytes, bodies: list[bytes]) -> dict[int, list[FieldError]]:
