@@ -12,4 +12,6 @@ class lazy(ModuleType):  # noqa: N801 - reads as the import that it stands for
         super().__init__(name)
 
     def __getattr__(self, attribute: str) -> Any:
-        return getattr(importlib.import_module(self.__name__), attribute)
+        value = getattr(importlib.import_module(self.__name__), attribute)
+        setattr(self, attribute, value)  # found by Python itself from now on
+        return value

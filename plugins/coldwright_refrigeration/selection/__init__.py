@@ -1,5 +1,7 @@
 """The cheapest combination of machines on hand that meets a load, and why others fail."""
 
+from msgspec import UNSET
+
 from coldwright.contract import Ask, Load, Notes, calculator
 from coldwright_refrigeration.selection.examples import EXAMPLES
 from coldwright_refrigeration.selection.findings import (
@@ -7,6 +9,7 @@ from coldwright_refrigeration.selection.findings import (
     cut_short,
     findings_of_best,
     no_combination,
+    not_proved,
     usual_notes,
 )
 from coldwright_refrigeration.selection.fleet import case_of, flow_of, refuse_design, units_of
@@ -20,10 +23,10 @@ from coldwright_refrigeration.shared.cautions import PLANNING
 
 @calculator(
     "refrigeration.selection",
-    version="1.0.0",
+    version="1.1.0",
     title="Choice of machines from the fleet on hand",
     references=(
-        references.SCIPY_MILP,
+        references.HIGHS,
         references.PRACTICE,
         references.FIRST_PRINCIPLES,
         references.AHRI_550_590_2015,
@@ -38,9 +41,11 @@ from coldwright_refrigeration.shared.cautions import PLANNING
 def selection(given: SelectionGiven, notes: Notes, ask: Ask) -> SelectionResults:
     """The combination with the lowest hire cost, units, power or hauls that meets the load and keeps every rule.
 
-    An integer program, solved exactly: capacity, capacity after the loss of a circuit or of units, least load, liquid
-    flow in parallel, electric power, ground, hauls, units and mass. The optimum is checked again by plain arithmetic.
-    Equal objectives are settled by fewer units, then lower power, then the names of the types.
+    Found exactly: capacity, capacity after the loss of a circuit or of units, least load, liquid flow in parallel,
+    electric power, ground, hauls, units and mass. A small fleet's combinations are all written out; a larger one's are
+    bounded by linear programs, and everything under the bound is written out, so that the best is proved, ties too.
+    Equal objectives are settled by fewer units, then lower power, then the names of the types. Where the number of
+    linear programs that is allowed for does not do, the best found comes with a bound that nothing can be below.
 
     With it come the next combinations, the cheaper ones that fail with every rule they break, what each rule costs,
     and, where nothing fits, a smallest set of rules that cannot be kept together.
@@ -51,31 +56,36 @@ def selection(given: SelectionGiven, notes: Notes, ask: Ask) -> SelectionResults
     flow = flow_of(given, notes)
     case = case_of(given, units, flow)
     search = Search(case)
-    best = search.best()
+    found = search.first(1 + given.alternatives)
+    proof = found if found.complete else search.best()
+    units_by_rank = sorted({*found.units, *proof.units}, key=case.rank)
+    best = units_by_rank[0] if units_by_rank else None
     writer = Writer(given, case, units)
     rejected = search.rejected(best)
     usual_notes(given, case, notes)
+    cut_short(rejected.complete, "rejected", notes)
+    if not proof.complete:
+        not_proved(best is not None, notes)
     if best is None:
-        conflict = search.conflict()
-        no_combination(given, case, conflict, notes)
-        cut_short(rejected.complete, "rejected", notes)
+        conflict = search.conflict() if proof.complete else ()
+        if proof.complete:
+            no_combination(given, case, conflict, notes)
         return SelectionResults(
-            status="infeasible",
+            status="infeasible" if proof.complete else "not_proved",
             alternatives=(),
             rejected=tuple(writer.rejected(n) for n in rejected.units),
             binding=(),
             infeasible_set=conflict,
         )
-    following = search.alternatives(best, given.alternatives)
     binding = search.binding(best)
-    cut_short(rejected.complete, "rejected", notes)
-    cut_short(following.complete, "alternatives", notes)
+    cut_short(found.complete, "alternatives", notes)
     findings_of_best(given, case, best, binding, notes)
     show(case, best, notes)
     return SelectionResults(
-        status="optimal",
+        status="optimal" if proof.complete else "not_proved",
         best=writer.combination(best),
-        alternatives=tuple(writer.combination(n) for n in following.units),
+        proven_bound=UNSET if proof.complete else writer.objective(max(proof.bound, 0.0)),
+        alternatives=tuple(writer.combination(n) for n in units_by_rank[1 : 1 + given.alternatives]),
         rejected=tuple(writer.rejected(n) for n in rejected.units),
         binding=tuple(writer.binding(saving) for saving in binding),
         infeasible_set=(),

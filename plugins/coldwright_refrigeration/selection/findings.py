@@ -2,10 +2,9 @@
 
 from coldwright.contract import Notes, finding
 from coldwright.contract.quantities import Power
-from coldwright_refrigeration.selection.bounds import Units
 from coldwright_refrigeration.selection.case import Case, np
 from coldwright_refrigeration.selection.given import SelectionGiven
-from coldwright_refrigeration.selection.search import Saving
+from coldwright_refrigeration.selection.search import Saving, Units
 
 FINDINGS = (
     finding("no_combination", "stop", "No combination on hand keeps every rule."),
@@ -16,6 +15,7 @@ FINDINGS = (
     finding("type_left_out", "check", "A type cannot work at the design conditions and was left out."),
     finding("standby_to_be_isolated", "note", "Units that stand by are valved off and need care against frost."),
     finding("hauls_are_a_lower_bound", "note", "Hauls are counted by shares, which real stowage may not reach."),
+    finding("not_proved", ("check", "stop"), "The search was ended before the best was proved, or any was found."),
     finding("list_cut_short", "note", "A list may lack entries: the search for them was ended."),
 )
 THIN = 0.03
@@ -51,10 +51,22 @@ def cut_short(complete: bool, which: str, notes: Notes) -> None:
     if not complete:
         notes.note(
             "list_cut_short",
-            f"The fleet allows too many combinations to go through all of them: `{which}` may lack entries. The best "
-            "is "
-            "proved.",
+            f"The fleet allows too many combinations to go through all of them: `{which}` may lack entries.",
         )
+
+
+def not_proved(found: bool, notes: Notes) -> None:
+    """The search was ended before it had proved what is best."""
+    notes.finding(
+        "check" if found else "stop",
+        "not_proved",
+        "The best combination found is not proved to be the best of all; `proven_bound` is what none can be below."
+        if found
+        else "No combination was found, and it is not proved that there is none.",
+        resolve="Send fewer types, or only those that may be sent.",
+        field="/fleet",
+        references=("highs",),
+    )
 
 
 def no_combination(given: SelectionGiven, case: Case, conflict: tuple[str, ...], notes: Notes) -> None:
@@ -68,7 +80,7 @@ def no_combination(given: SelectionGiven, case: Case, conflict: tuple[str, ...],
         why="These rules cannot be kept together; each of them can without the others.",
         resolve="Relax one of them, or find further machines.",
         field="/limits" if any(word.endswith(("_available", "_max")) for word in conflict) else "/fleet",
-        references=("scipy_milp",),
+        references=("highs",),
     )
     if "turndown" in conflict:
         _turndown(notes)

@@ -55,8 +55,20 @@ class BindingConstraint(Results, frozen=True, kw_only=True):
 class SelectionResults(Results, frozen=True, kw_only=True):
     """The choice, what comes next, and why others fail."""
 
-    status: Annotated[Literal["optimal", "infeasible"], about("Whether any combination keeps every rule.")]
+    status: Annotated[
+        Literal["optimal", "not_proved", "infeasible"],
+        about(
+            "Whether any combination keeps every rule; `not_proved`: the search was ended, a better one may exist, or "
+            "without `best` any at all."
+        ),
+    ]
     best: Annotated[Combination, about("The combination with the lowest objective.")] | UnsetType = UNSET
+    proven_bound: (
+        Annotated[
+            ObjectiveAmount | float, about("No combination has a lower objective; only where the best is not proved.")
+        ]
+        | UnsetType
+    ) = UNSET
     alternatives: Annotated[tuple[Combination, ...], about("The next combinations, by rising objective.")]
     rejected: Annotated[
         tuple[RejectedCombination, ...],

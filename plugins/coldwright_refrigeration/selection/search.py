@@ -5,17 +5,19 @@ import math
 from dataclasses import replace
 from typing import NamedTuple
 
-from coldwright_refrigeration.selection.bounds import Ranked, Relaxation, Units, Want, linear_rows, score
-from coldwright_refrigeration.selection.case import SLACK, Array, Case, np
+from coldwright_refrigeration.selection.case import SLACK, Case, np
 from coldwright_refrigeration.selection.given import Rule
-from coldwright_refrigeration.selection.listing import nearest
-from coldwright_refrigeration.selection.program import cheapest, confirm, solve
+from coldwright_refrigeration.selection.kinds import Kinds
+from coldwright_refrigeration.selection.ranked import Ranked
+from coldwright_refrigeration.selection.ranking import FEWER_NODES, MOST_NODES, Ranking
+from coldwright_refrigeration.selection.relaxation import linear_rows
+from coldwright_refrigeration.selection.table import Table, combinations_of
 
-MOST_ENUMERATED = 200_000
-"""Combinations up to which all are written out."""
-BUDGET = 2000
-"""Combinations looked at for a list in a larger fleet."""
+Units = tuple[int, ...]
 MOST_REJECTED = 20
+MOST_WRITTEN_OUT = 20_000
+"""Combinations up to which all are written out once and looked through: for the few types of a usual booking that is
+five times quicker than linear programs, which serve every other fleet."""
 LIMITS: tuple[Rule, ...] = (
     "turndown", "flow_minimum", "flow_maximum", "power_available", "footprint_available", "hauls_max", "units_max",
     "mass_max",
@@ -33,66 +35,35 @@ class Saving(NamedTuple):
 
 
 class Search:
-    """Where a fleet is small every combination is written out; else lists come from the bounds."""
+    """Asks the ranking of a case, in which types that differ by their names alone are one."""
 
     def __init__(self, case: Case) -> None:
         self.case = case
-        self._relaxation = Relaxation(case)
-        self._feasibility = Relaxation(_for_feasibility(case))
-        self._table = _all_combinations(case)
-        self._limits_cost_nothing = False
+        self._kinds = Kinds(case)
+        self._table = Table(self._kinds.case) if combinations_of(self._kinds.case) <= MOST_WRITTEN_OUT else None
+        self._feasibility = _for_feasibility(self._kinds.case)
 
-    def best(self) -> Units | None:
-        """The best combination, by the integer program; None where there is none."""
-        active = self.case.active
-        if self._table is not None:
-            solved = solve(self._relaxation, active, None)
-            listed = self._first(active, 1)
-            return min([*listed, *([solved] if solved else [])], key=self.case.rank, default=None)
-        covers = tuple(rule for rule in active if rule not in LIMITS)
-        found = cheapest(self._relaxation, covers)
-        if found.units is None:
-            return None
-        if self._keeps(found.units):
-            self._limits_cost_nothing = True
-        elif self._possible(active):
-            found = cheapest(self._relaxation, active)
-        else:
-            return None
-        if found.by_program or found.units is None:
-            return found.units
-        return confirm(self._relaxation, active, found.units)
+    def first(self, count: int) -> Ranked:
+        """The first combinations that keep every rule."""
+        return self._ranked(self.case.active, count, nodes=MOST_NODES)
 
-    def alternatives(self, best: Units, count: int) -> Ranked:
-        """The next combinations after the best."""
-        if count == 0:
-            return Ranked([], True)
-        if self._table is not None:
-            found = Ranked(self._first(self.case.active, count + 1), True)
-        else:
-            found = nearest(self._relaxation, self.case.active, Want(count + 1, BUDGET))
-        return Ranked([units for units in found.units if units != best][:count], found.complete)
+    def best(self) -> Ranked:
+        """The best alone, which may be proved where a longer list is not."""
+        return self._ranked(self.case.active, 1, nodes=MOST_NODES)
 
     def rejected(self, best: Units | None) -> Ranked:
-        """The cheapest combinations that carry the load and break another rule, cheaper than the best."""
-        others = tuple(rule for rule in self.case.active if rule != "capacity")
-        if not others:
+        """The cheapest combinations that carry the load and cost less than the best; so each breaks another rule."""
+        if self.case.active == ("capacity",):
             return Ranked([], True)
         below = math.inf if best is None else self._objective(best) * (1 - SLACK)
-        if self._table is None:
-            return nearest(self._relaxation, ("capacity",), Want(MOST_REJECTED, BUDGET, others, below))
-        carries = self.case.keeps(self._table, ("capacity",))
-        carries &= self.case.objective(self._table) < below
-        carries[carries] = ~self.case.keeps(self._table[carries], others)
-        return Ranked(self._pick(carries, MOST_REJECTED), True)
+        return self._ranked(("capacity",), MOST_REJECTED, below)
 
     def binding(self, best: Units) -> list[Saving]:
         """Rules without which the objective would be lower."""
         found = []
         active = self.case.active
         limits = tuple(rule for rule in active if rule in LIMITS)
-        without_limits = tuple(rule for rule in active if rule not in LIMITS)
-        tight = limits and not self._limits_cost_nothing and self._saving(best, without_limits) > 0
+        tight = limits and self._saving(best, tuple(rule for rule in active if rule not in LIMITS)) > 0
         for rule in active:
             if (rule in LIMITS and not tight) or (rule == "capacity" and "redundancy" in active):
                 continue
@@ -123,44 +94,27 @@ class Search:
     def _objective(self, units: Units) -> float:
         return self.case.rank(units)[0]
 
+    def _ranked(self, rules: tuple[Rule, ...], count: int, below: float = math.inf, nodes: int | None = None) -> Ranked:
+        asked = (
+            Ranking(self._kinds.case, rules, nodes or FEWER_NODES)
+            if self._table is None
+            else self._table.keeping(rules)
+        )
+        found = asked.first(count, below)
+        return found._replace(units=self._kinds.named(found.units, count))
+
     def _saving(self, best: Units, rules: tuple[Rule, ...]) -> float:
         objective = self._objective(best)
-        if self._table is not None:
-            good = self.case.keeps(self._table, rules)
-            lowest = float(np.min(self.case.objective(self._table[good])))
-        else:
-            found = cheapest(self._relaxation, rules, below=score(self.case, best) * (1 - SLACK)).units
-            lowest = objective if found is None else self._objective(found)
-        return objective - lowest if objective - lowest > 1e-9 * abs(objective) else 0.0
+        found = self._ranked(rules, 1, objective * (1 - SLACK)).units
+        return objective - self._objective(found[0]) if found else 0.0
 
     def _possible(self, rules: tuple[Rule, ...]) -> bool:
+        if set(rules).isdisjoint(DEMANDS):
+            return True
         if self._table is not None:
-            return bool(self.case.keeps(self._table, rules).any())
-        return set(rules).isdisjoint(DEMANDS) or cheapest(self._feasibility, rules).units is not None
-
-    def _keeps(self, units: Units) -> bool:
-        return not self.case.failed(units)
-
-    def _first(self, rules: tuple[Rule, ...], count: int) -> list[Units]:
-        return self._pick(self.case.keeps(self._table, rules), count)
-
-    def _pick(self, mask: Array, count: int) -> list[Units]:
-        """The best rows of the table: by objective first, then, among those at the edge, by the whole rank."""
-        rows = self._table[mask]
-        if not len(rows):
-            return []
-        objective = self.case.objective(rows)
-        edge = np.partition(objective, min(count, len(rows)) - 1)[min(count, len(rows)) - 1]
-        near = rows[objective <= edge * (1 + SLACK) + 1e-12]
-        if len(near) > 50 * count:  # many ties at the edge: thin them by the tie-breakers before ranking one by one
-            near = near[np.lexsort(self._keys(near))][: 50 * count]
-        return sorted((tuple(int(x) for x in row) for row in near), key=self.case.rank)[:count]
-
-    def _keys(self, rows: Array) -> list[Array]:
-        case = self.case
-        power = np.zeros(len(rows)) if case.power is None else np.round(rows @ case.power, 6)
-        names = [-rows[:, i] for i in range(rows.shape[1])]
-        return [*reversed(names), power, rows.sum(axis=1), np.round(case.objective(rows), 9)]
+            return bool(self._table.keeping(rules).first(1).units)
+        found = Ranking(self._feasibility, rules, FEWER_NODES).first(1)
+        return bool(found.units) or not found.complete
 
 
 def _for_feasibility(case: Case) -> Case:
@@ -170,13 +124,3 @@ def _for_feasibility(case: Case) -> Case:
         if row.high > 0:
             cost = cost + row.coefficients / row.high * float(case.stock.sum())
     return replace(case, unit_cost=cost, haul_weight=0.0, quantum=0.0)
-
-
-def _all_combinations(case: Case) -> Array:
-    """Every combination of the stock, one a row; None where there are too many."""
-    if math.prod(int(s) + 1 for s in case.stock) > MOST_ENUMERATED:
-        return None
-    shape = tuple(int(s) + 1 for s in case.stock if s)
-    full = np.zeros((math.prod(shape), len(case.stock)))
-    full[:, case.stock > 0] = np.indices(shape).reshape(len(shape), -1).T if shape else 0
-    return full

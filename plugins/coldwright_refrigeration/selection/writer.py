@@ -6,7 +6,6 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Money, Notes, tidy
 from coldwright.contract.quantities import Area, Power
-from coldwright_refrigeration.selection.bounds import Units
 from coldwright_refrigeration.selection.case import Case, np
 from coldwright_refrigeration.selection.fleet import Unit
 from coldwright_refrigeration.selection.given import SelectionGiven
@@ -16,7 +15,7 @@ from coldwright_refrigeration.selection.results import (
     ObjectiveAmount,
     RejectedCombination,
 )
-from coldwright_refrigeration.selection.search import Saving
+from coldwright_refrigeration.selection.search import Saving, Units
 
 
 class Writer:
@@ -51,11 +50,12 @@ class Writer:
     def binding(self, saving: Saving) -> BindingConstraint:
         return BindingConstraint(
             constraint=saving.rule,
-            cost_if_relaxed=self._objective(saving.objective),
-            saving=self._objective(saving.saving),
+            cost_if_relaxed=self.objective(saving.objective),
+            saving=self.objective(saving.saving),
         )
 
-    def _objective(self, value: float) -> ObjectiveAmount | float:
+    def objective(self, value: float) -> ObjectiveAmount | float:
+        """A value of the objective, in its kind."""
         match self._given.objective:
             case "hire_cost":
                 return ObjectiveAmount(value=tidy(value), currency=_currency(self._given))

@@ -32,10 +32,10 @@ FLUIDS = Reference(
     edition="1.3",
     provenance="library",
 )
-SCIPY_MILP = Reference(
-    id="scipy_milp",
-    title="SciPy, scipy.optimize.milp (HiGHS branch and cut)",
-    edition="1.17",
+HIGHS = Reference(
+    id="highs",
+    title="HiGHS, linear programs by the dual simplex method",
+    edition="1.16",
     provenance="library",
 )
 # --- ratings -----------------------------------------------------------------------------------------------------

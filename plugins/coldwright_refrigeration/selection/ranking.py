@@ -1,0 +1,292 @@
+"""The first combinations by rank: objective, then units, then power, then names; exact, ties too.
+
+One criterion at a time. Where a criterion takes few values, as units and hauls do, they are gone through one by one,
+and while one is held the next criterion is made small. Where it takes many, as money and power do, all combinations
+under a limit are written out, and the limit is raised until there are enough. A node with too many combinations under
+the limit is split in two, each with a bound of its own. What is never opened has a bound above the limit: that is the
+proof. How much is opened is limited by a number of nodes, never by time, so that an answer is the same on every
+machine.
+"""
+
+import math
+
+from coldwright_refrigeration.selection import listing
+from coldwright_refrigeration.selection.case import SLACK, Array, Case, np
+from coldwright_refrigeration.selection.given import Rule
+from coldwright_refrigeration.selection.ranked import Ranked, criteria, in_order, value
+from coldwright_refrigeration.selection.relaxation import (
+    Criterion,
+    Held,
+    Level,
+    Node,
+    Program,
+    Row,
+    levels,
+    linear_rows,
+)
+
+MOST_NODES = 1500
+"""Linear programs at most for the best and the next ones; lists and questions beside them may open fewer."""
+FEWER_NODES = 300
+RAISE, RAISE_FAR, FEW_MADE = 1.5, 3.0, 100
+"""How fast the room between bound and limit grows; faster where few combinations were written out."""
+
+
+class _OutOfNodes(Exception):  # noqa: N818 - nothing went wrong
+    """The search was ended; the bound of the criterion at work."""
+
+
+class _Limit:
+    """What combinations must not score above, and those found that do not."""
+
+    def __init__(self, value: float, count: int, below: float) -> None:
+        self.value, self._count, self._below = value, count, below
+        self._rows: list[Array] = []
+        self._values: Array = np.zeros(0)
+
+    def takes(self, bound: float) -> bool:
+        """Whether a node with this bound may hold anything."""
+        return bound <= self.value + SLACK * abs(self.value)
+
+    def add(self, rows: Array, values: Array) -> None:
+        """Take combinations with their values; with more than are wanted the limit falls to the last wanted one."""
+        good = (values <= self.value + SLACK * abs(self.value)) & (values < self._below)
+        self._rows.append(rows[good])
+        self._values = np.append(self._values, values[good])
+        if len(self._values) >= self._count:
+            self.value = min(self.value, float(np.partition(self._values, self._count - 1)[self._count - 1]))
+
+    def rows(self, kinds: int) -> Array:
+        """All that were taken, one a row."""
+        return np.unique(np.concatenate([np.zeros((0, kinds)), *self._rows]), axis=0)
+
+
+class Ranking:
+    """Combinations of a case that keep some rules, by rank."""
+
+    def __init__(self, case: Case, rules: tuple[Rule, ...], nodes: int) -> None:
+        self.case, self.rules = case, rules
+        self._rows = linear_rows(case, rules)
+        self._nodes = nodes
+        self._bound = -math.inf
+        self._seen: list[Array] = []
+
+    def first(self, count: int, below: float = math.inf) -> Ranked:
+        """The first `count` with an objective under `below`."""
+        found: list[Array] = []
+        try:
+            self._take(found, count, criteria(self.case), Held(), below)
+        except _OutOfNodes:
+            rows = _together(self.case, found + self._seen)
+            rows = rows[self.case.objective(rows) < below]
+            return Ranked(in_order(self.case, rows, count), False, self._bound * self._of_one(criteria(self.case)[0]))
+        return Ranked(in_order(self.case, _together(self.case, found), count), True)
+
+    def _take(
+        self, found: list[Array], count: int, chain: tuple[Criterion, ...], held: Held, below: float = math.inf
+    ) -> None:
+        """Add the first combinations by a chain of criteria to those found, until there are `count` of them."""
+        criterion = chain[0]
+        if criterion.name == "names" and (rows := self._everything(held, criterion)) is not None:
+            found.append(rows)
+        elif criterion.step and len(chain) > 1:
+            self._one_by_one(found, count, chain, held, below)
+        else:
+            self._raising(found, count, criterion, held, below)
+
+    def _everything(self, held: Held, criterion: Criterion) -> Array | None:
+        """Every combination that keeps to what is held; None where they are too many."""
+        rows = [np.zeros((0, len(self.case.names)))]
+        for level in self._levels(criterion, held):
+            if (node := self._open(level, criterion, held)) is None:
+                continue
+            if (made := listing.combinations(node, _greatest(self.case, criterion))) is None:
+                return None
+            rows.append(self._kept(made, held))
+        return np.unique(np.concatenate(rows), axis=0)
+
+    def _kept(self, made: Array, held: Held) -> Array:
+        made = made[self.case.keeps(made, self.rules)]
+        return made if held.hauls is None else made[self.case.hauls(made) == held.hauls]
+
+    def _one_by_one(
+        self, found: list[Array], count: int, chain: tuple[Criterion, ...], held: Held, below: float
+    ) -> None:
+        criterion, reached = chain[0], -math.inf
+        while _many(found) < count:
+            least = self._least(criterion, held, reached + criterion.step)
+            if least is None or least * self._of_one(criterion) >= below:
+                return
+            reached = least
+            if not held.rows and held.hauls is None:
+                self._bound = reached
+            self._take(found, count, chain[1:], _hold(criterion, held, reached))
+
+    def _of_one(self, criterion: Criterion) -> float:
+        """Objective of one step of a first criterion."""
+        return self.case.haul_weight if criterion.name == "hauls" else 1.0
+
+    def _least(self, criterion: Criterion, held: Held, floor: float) -> float | None:
+        """The least value of a criterion from `floor` on that its linear programs allow."""
+        if not math.isinf(floor):
+            held = _hold(criterion, held, floor, at_least=True)
+        best = math.inf
+        for level in self._levels(criterion, held):
+            if _up(level.bound, criterion.step) >= best:
+                break
+            node = self._open(level, criterion, held)
+            if node is not None:
+                best = min(best, max(_up(node.bound, criterion.step), floor))
+                if best == floor:
+                    break
+        return None if math.isinf(best) else best
+
+    def _levels(self, criterion: Criterion, held: Held) -> list[Level]:
+        cost = criterion.cost
+        if criterion.haul_weight and held.hauls is None:
+            cost = cost + criterion.haul_weight * self.case.haul
+        return levels(self.case, self.rules, cost)
+
+    def _open(self, level: Level, criterion: Criterion, held: Held) -> Node | None:
+        self._count()
+        program = Program(self.case, level, [*self._rows, *held.rows], criterion)
+        hauls = None if held.hauls is None else (held.hauls, held.hauls)
+        return program.node(np.zeros_like(program.stock), program.stock, hauls)
+
+    def _count(self) -> None:
+        self._nodes -= 1
+        if self._nodes < 0:
+            raise _OutOfNodes
+
+    # --- all under a limit, which is raised ------------------------------------------------------------------------
+    def _raising(self, found: list[Array], count: int, criterion: Criterion, held: Held, below: float) -> None:
+        waiting = self._levels(criterion, held)[::-1]
+        most = min(below, _greatest(self.case, criterion))
+        nodes: list[Node] = []
+        have, room = _many(found), 0.0
+        while True:
+            lowest = self._opened(nodes, waiting, criterion, held)
+            if math.isinf(lowest) or lowest >= below:
+                return
+            if not held.rows and held.hauls is None:
+                self._bound = max(self._bound, lowest)
+            room = room or _first_room(nodes, lowest)
+            limit = min(lowest + room, most)
+            self._opened(nodes, waiting, criterion, held, limit)
+            if not waiting and all(_whole(node, limit) for node in nodes):
+                limit = most
+            nodes, rows, made = self._all_under(nodes, _Limit(limit, count - have, below), held, criterion)
+            if have + len(rows) >= count or limit >= most:
+                found.append(rows)
+                return
+            room *= RAISE if made > FEW_MADE else RAISE_FAR
+
+    def _opened(
+        self, nodes: list[Node], waiting: list[Level], criterion: Criterion, held: Held, limit: float = -math.inf
+    ) -> float:
+        """Open every level whose bound is not above the limit, or not above the lowest node; the bound of that."""
+        while True:
+            lowest = min((node.bound for node in nodes), default=math.inf)
+            if not waiting or waiting[-1].bound > (limit if limit > -math.inf else lowest):
+                return lowest
+            node = self._open(waiting.pop(), criterion, held)
+            nodes += [] if node is None else [node]
+
+    def _all_under(
+        self, nodes: list[Node], limit: "_Limit", held: Held, criterion: Criterion
+    ) -> tuple[list[Node], Array, int]:
+        """Nodes, split where they had to be, every combination in them up to the limit, and how many were looked at.
+
+        Once there are enough, the limit falls to the last of those that are wanted.
+        """
+        kept, todo, number = [], sorted(nodes, key=lambda node: -node.bound), 0
+        while todo:
+            node = todo.pop()
+            made = None
+            if not limit.takes(node.bound):
+                kept.append(node)
+                continue
+            if _single(node) or node.hauls is not None:
+                made = listing.combinations(node, limit.value)
+            if made is None:
+                todo += sorted(self._split(node, limit.value), key=lambda part: -part.bound)
+                continue
+            kept.append(node)
+            number += len(made)
+            made = self._kept(made, held)
+            self._seen += [made] if len(made) else []
+            limit.add(made, value(self.case, criterion, made))
+        return kept, limit.rows(len(self.case.names)), number
+
+    def _split(self, node: Node, limit: float) -> list[Node]:
+        """Parts that together hold all of a node: by hauls as long as their number is open, else by one type."""
+        parts: list[tuple[Array, Array, tuple[int, int] | None]] = []
+        if node.program.criterion.haul_weight and (node.hauls is None or node.hauls[0] < node.hauls[1]):
+            least, most = node.hauls or (0, math.ceil(float(self.case.stock @ self.case.haul)))
+            middle = min(max(math.ceil(float(node.point @ self.case.haul) - 1e-6), least), most)
+            ranges = [(least, middle - 1), (middle, middle), (middle + 1, most)]
+            parts = [(node.low, node.high, (a, b)) for a, b in ranges if a <= b]
+        else:
+            low, high = listing.box(node, limit)
+            part = node.point - np.floor(node.point + 1e-6)
+            free = high > low
+            unsure = np.where(free, np.minimum(part, 1 - part), -1.0)
+            i = int(np.argmax(unsure)) if float(unsure.max()) > 1e-6 else int(np.argmax(np.where(free, high - low, 0)))
+            at = min(max(math.floor(node.point[i] + 1e-6), low[i]), high[i] - 1)
+            under, over = node.high.copy(), node.low.copy()
+            under[i], over[i] = at, at + 1
+            parts = [(node.low, under, node.hauls), (over, node.high, node.hauls)]
+        made = []
+        for low, high, hauls in parts:
+            self._count()
+            made.append(node.program.node(low, high, hauls))
+        return [part for part in made if part is not None]
+
+
+def _together(case: Case, found: list[Array]) -> Array:
+    return np.unique(np.concatenate([np.zeros((0, len(case.names))), *found]), axis=0)
+
+
+def _hold(criterion: Criterion, held: Held, value: float, *, at_least: bool = False) -> Held:
+    """Hold a criterion at a value, or let it be no less."""
+    if criterion.name == "hauls":
+        if not at_least:
+            return Held(held.rows, int(value))
+        return Held((*held.rows, Row(-criterion.cost, 1.0 - value - SLACK)), held.hauls)
+    scale = max(1.0, abs(value))
+    rows = [Row(-criterion.cost / scale, -value / scale + SLACK)]
+    if not at_least:
+        rows.append(Row(criterion.cost / scale, value / scale + SLACK))
+    return Held((*held.rows, *rows), held.hauls)
+
+
+def _up(bound: float, step: float) -> float:
+    """The least multiple of a step that is not below a bound."""
+    return step * math.ceil(bound / step - 1e-6)
+
+
+def _greatest(case: Case, criterion: Criterion) -> float:
+    most = float(case.stock @ criterion.cost)
+    if criterion.haul_weight:
+        most += criterion.haul_weight * (1 + float(case.stock @ case.haul))
+    return most + 1.0
+
+
+def _whole(node: Node, limit: float) -> bool:
+    """Whether the limit leaves nothing of a node out."""
+    return _single(node) and float(node.price @ (node.high - node.low)) <= limit - node.bound
+
+
+def _single(node: Node) -> bool:
+    return not node.program.criterion.haul_weight or (node.hauls is not None and node.hauls[0] == node.hauls[1])
+
+
+def _first_room(nodes: list[Node], lowest: float) -> float:
+    """Room for a few departures in the node with the lowest bound."""
+    node = min(nodes, key=lambda node: node.bound)
+    prices = np.sort(node.price[(node.high > node.low) & (node.price > 0)])
+    return float(prices[:3].sum()) if len(prices) else 1e-6 * (1 + abs(lowest))
+
+
+def _many(found: list[Array]) -> int:
+    return sum(len(rows) for rows in found)

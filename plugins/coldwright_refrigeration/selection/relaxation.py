@@ -1,0 +1,232 @@
+"""Linear programs of a case: lower bounds of a criterion, and what each unit off the bound's base costs at least.
+
+The loss of the k largest units is min over t of (k t + sum n_i max(Q_i - t, 0)), the least being reached where t is one
+of the capacities. So the redundancy rule holds when for some t
+
+    sum n_i min(Q_i, t) >= load + k t
+
+and the problem falls apart into levels, one for each t, each with one linear covering row. Likewise for the loss of a
+circuit: no unit with a larger circuit than t, and sum n_i Q_i >= load + t.
+
+The multipliers of a linear program price every unit: a combination that departs from the base by one unit of type i
+costs at least the price of i more than the bound. By weak duality that holds for any multipliers, also for those that
+a solver gives with an error; so no bound rests on the solver's tolerance.
+"""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+from coldwright.contract import lazy
+from coldwright_refrigeration.selection.case import SLACK, Array, Case, np
+from coldwright_refrigeration.selection.given import Rule
+
+highspy: Any = lazy("highspy")
+core: Any = lazy("highspy._core")
+
+
+class Criterion(NamedTuple):
+    """What is made small: `cost . n`, and `haul_weight` for every haul, hauls rounded up."""
+
+    name: str
+    cost: Array
+    haul_weight: float = 0.0
+    step: float = 0.0
+    """Where it is above 0 the values are few, multiples of it, and are gone through one by one."""
+
+
+class Row(NamedTuple):
+    """One linear row, `coefficients . n <= high`."""
+
+    coefficients: Array
+    high: float
+
+
+class Held(NamedTuple):
+    """What is held while the next criterion is made small."""
+
+    rows: tuple[Row, ...] = ()
+    hauls: int | None = None
+
+
+@dataclass(frozen=True)
+class Level:
+    """One linear covering row, and the rows that keep to this level."""
+
+    cover: Row
+    allowed: Array
+    own: tuple[Row, ...]
+    bound: float
+    """Of the covering row alone."""
+
+
+@dataclass(frozen=True)
+class Node:
+    """Part of a level: a box, a range of hauls, the bound there, its base, and the price of each unit off the base."""
+
+    program: "Program"
+    low: Array
+    high: Array
+    hauls: tuple[int, int] | None
+    rows: tuple[Row, ...]
+    bound: float
+    base: Array
+    price: Array
+    sign: Array
+    """+1 where a departure adds units, -1 where it takes them away."""
+    point: Array
+    """The linear program's own answer, with fractions."""
+
+
+def linear_rows(case: Case, rules: tuple[Rule, ...]) -> list[Row]:
+    """The rules as linear rows, scaled to about 1. Least flow with standby units valved off is not linear: no row."""
+    one = np.ones(len(case.names))
+    made: dict[str, Callable[[], tuple[Array, float]]] = {
+        "turndown": lambda: (-1.0 * case.turns_down, -1.0),
+        "flow_minimum": lambda: (case.flow_minimum / case.flow, 1.0),
+        "flow_maximum": lambda: (-case.flow_maximum / case.flow, -1.0),
+        "power_available": lambda: _at_most(case.power, case.power_available),
+        "footprint_available": lambda: _at_most(case.footprint, case.footprint_available),
+        "hauls_max": lambda: (case.haul, float(case.hauls_max)),
+        "units_max": lambda: (one, float(case.units_max)),
+        "mass_max": lambda: _at_most(case.mass, case.mass_max),
+    }
+    rows = []
+    for rule in rules:
+        if rule in made and not (rule == "flow_minimum" and case.standby_isolated):
+            coefficients, high = made[rule]()
+            rows.append(Row(coefficients, high + SLACK * max(abs(high), 1.0)))
+    return rows
+
+
+def _at_most(each: Array, limit: float) -> tuple[Array, float]:
+    scale = max(limit, 1e-6 * float(np.max(each, initial=0.0))) or 1.0
+    return each / scale, limit / scale
+
+
+def levels(case: Case, rules: tuple[Rule, ...], cost: Array) -> list[Level]:
+    """The levels of a set of rules by rising bound; those that cannot be met even with fractions are left out."""
+    some, size, load = case.stock > 0, case.capacity, case.load
+    if "redundancy" not in rules:
+        found = [_level(case, cost, size, load if "capacity" in rules else 0.0, some, (), None)]
+    elif case.circuit is not None:
+        found = []
+        for t in np.unique(case.circuit[some]):
+            at = some & (case.circuit == t)
+            found.append(_level(case, cost, size, load + t, some & (case.circuit <= t), (Row(-1.0 * at, -1.0),), at))
+    else:
+        found = [_by_unit(case, cost, float(t)) for t in np.unique(size[some])]
+    return sorted((level for level in found if level is not None), key=lambda level: level.bound)
+
+
+def _by_unit(case: Case, cost: Array, t: float) -> Level | None:
+    some, k = case.stock > 0, case.lost_units
+    larger = case.capacity > t
+    own = (Row(-1.0 * (case.capacity >= t), -1.0 * k), Row(1.0 * larger, k - 1.0))
+    allowed = some & ~larger if k == 1 else some
+    at = some & (case.capacity == t)
+    return _level(case, cost, np.minimum(case.capacity, t), case.load + k * t, allowed, own, at)
+
+
+def _level(
+    case: Case, cost: Array, cover: Array, need: float, allowed: Array, own: tuple[Row, ...], at: Array
+) -> Level | None:
+    """The covering row alone, with fractions allowed, is a fractional knapsack: the cheapest cover first.
+
+    `at`: the types of which a level holds one unit at least; it is paid for beforehand.
+    """
+    need *= 1 - SLACK
+    stock = np.where(allowed, case.stock, 0.0)
+    order = np.argsort(np.where(allowed, cost / cover, np.inf), kind="stable")
+    held = (cover * stock)[order]
+    filled = np.cumsum(held)
+    if not len(filled) or filled[-1] < need:
+        return None
+    paid, rest = 0.0, need
+    if at is not None:
+        paid, rest = float(np.min(cost[at])), need - float(np.max(cover[at]))
+    taken = np.clip(rest - (filled - held), 0.0, held) / cover[order]
+    row = Row(-cover / case.load, -need / case.load)
+    return Level(row, allowed, own, paid + float(taken @ cost[order]))
+
+
+class Program:
+    """The linear program of a level with a set of rules, solved again and again from where it was left."""
+
+    def __init__(self, case: Case, level: Level, rows: list[Row], criterion: Criterion) -> None:
+        self.case, self.level, self.criterion = case, level, criterion
+        self.rows = (level.cover, *level.own, *rows)
+        self.stock = np.where(level.allowed, case.stock, 0.0)
+        self._types = np.flatnonzero(self.stock > 0)
+        self._solver = self._made()
+
+    def _made(self) -> Any:
+        """All rows, and one for the hauls at the end, which is open until a range is asked for."""
+        at, many = self._types, len(self._types)
+        matrix = np.array([row.coefficients[at] for row in self.rows] + [self._haul(at)])
+        program = highspy.HighsLp()
+        program.num_col_, program.num_row_ = many, len(matrix)
+        program.col_cost_ = self._cost(None)[at]
+        program.col_lower_, program.col_upper_ = np.zeros(many), self.stock[at]
+        program.row_lower_ = np.full(len(matrix), -math.inf)
+        program.row_upper_ = np.array([row.high for row in self.rows] + [math.inf])
+        program.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+        program.a_matrix_.start_ = np.arange(0, matrix.size + 1, many, dtype=np.int32)
+        program.a_matrix_.index_ = np.tile(np.arange(many, dtype=np.int32), len(matrix))
+        program.a_matrix_.value_ = matrix.ravel()
+        solver = core._Highs()  # the class beneath `Highs`, which prints a banner whenever one is made
+        solver.setOptionValue("output_flag", False)
+        solver.setOptionValue("threads", 1)
+        solver.setOptionValue("presolve", "off")
+        solver.passModel(program)
+        return solver
+
+    def _haul(self, at: Array) -> Array:
+        return np.zeros(len(at)) if self.case.haul is None else self.case.haul[at]
+
+    def _cost(self, hauls: tuple[int, int] | None) -> Array:
+        """Cost of a unit; its share of a haul counts as long as the number of hauls is open."""
+        weight = self.criterion.haul_weight
+        if not weight or (hauls is not None and hauls[0] == hauls[1]):
+            return self.criterion.cost
+        return self.criterion.cost + weight * self.case.haul
+
+    def node(self, low: Array, high: Array, hauls: tuple[int, int] | None) -> Node | None:
+        """The part within a box and a range of hauls; None where its linear program has no answer."""
+        at, many = self._types, len(self._types)
+        cost = self._cost(hauls)
+        solver, last = self._solver, len(self.rows)
+        everything = np.arange(many, dtype=np.int32)
+        solver.changeColsBounds(many, everything, low[at], high[at])
+        solver.changeColsCost(many, everything, cost[at])
+        rows = self.rows
+        if hauls is None:
+            solver.changeRowBounds(last, -math.inf, math.inf)
+        else:
+            least, most = hauls[0] - 1.0 - SLACK, hauls[1] + SLACK
+            solver.changeRowBounds(last, least, most)
+            rows = (*rows, Row(self.case.haul, most), Row(-self.case.haul, -least))
+        solver.run()
+        if solver.getModelStatus() == highspy.HighsModelStatus.kInfeasible:
+            return None
+        solution = solver.getSolution()
+        dual = -np.array(solution.row_dual)
+        multipliers = np.maximum(dual[:last], 0.0)
+        if hauls is not None:
+            multipliers = np.append(multipliers, [max(dual[last], 0.0), max(-dual[last], 0.0)])
+        reduced = cost.astype(float)
+        constant = 0.0
+        for multiplier, row in zip(multipliers, rows, strict=True):
+            if multiplier > 0:
+                reduced = reduced + multiplier * row.coefficients
+                constant -= multiplier * row.high
+        if hauls is not None and hauls[0] == hauls[1]:
+            constant += self.criterion.haul_weight * hauls[0]
+        base = np.where(reduced < 0, high, low)
+        point = np.zeros(len(self.stock))
+        point[at] = solution.col_value
+        return Node(
+            self, low, high, hauls, rows, float(reduced @ base) + constant, base, np.abs(reduced),
+            np.where(reduced < 0, -1.0, 1.0), point,
+        )  # fmt: skip
