@@ -144,7 +144,9 @@ def _without_speeds(answer: Body) -> Body:
     """A speed that was assumed may come in feet a second where it came in miles an hour: 15 mph are 22 ft/s."""
     kept = copy.deepcopy(answer)
     for assumption in kept["assumptions"]:
-        if isinstance(value := assumption.get("value"), dict) and value.get("unit") == "mph":
+        if isinstance(value := assumption.get("value"), dict) and value.get("unit") in ("mph", "ft/s"):
+            assumption["statement"] = assumption["statement"].partition(" is ")[0]
+        if isinstance(value, dict) and value.get("unit") == "mph":
             assumption["value"] = {"value": pytest.approx(value["value"] * 22 / 15), "unit": "ft/s"}
     return kept
 

@@ -47,7 +47,7 @@ def respelt(struct: Struct, draw: random.Random) -> Struct:
 def _respelt_value(value: Any, draw: random.Random) -> Any:
     if isinstance(value, Quantity):
         unit = draw.choice(list(value.units))
-        return type(value)(value.to(unit), unit)  # type: ignore[call-arg]
+        return type(value)(value.to(unit), unit)
     if isinstance(value, Struct):
         return respelt(value, draw)
     if isinstance(value, tuple | list):
@@ -85,7 +85,7 @@ def _another(facts: FieldFacts, value: Any, draw: random.Random) -> Any:
         high = within.high if within.high is not None else within.below
         if low is not None and high is not None:
             number = _between(low, high, value.to(within.unit) if isinstance(value, Quantity) else None, draw)
-            return facts.quantity(number, within.unit)  # type: ignore[call-arg]
+            return facts.quantity(number, within.unit)
     if core in (int, float):
         low, high = _bounds(facts)
         if low is not None and high is not None:

@@ -199,7 +199,7 @@ def _same_quantity(one: Any, two: Any) -> bool | None:
     if not all(isinstance(q, dict) and q.keys() == {"value", "unit"} for q in (one, two)):
         return None
     kinds = [k for k in type_of_kind.values() if {one["unit"], two["unit"]} <= k.units.keys()]
-    numbers = [kind(two["value"], two["unit"]).to(one["unit"]) for kind in kinds]  # type: ignore[call-arg]
+    numbers = [kind(two["value"], two["unit"]).to(one["unit"]) for kind in kinds]
     return any(math.isclose(one["value"], n, rel_tol=1e-6, abs_tol=1e-6) for n in numbers) if numbers else None
 
 

@@ -13,6 +13,7 @@ from coldwright.contract.plugin import CONTRACT_VERSION, ENTRY_POINT_GROUP, Plug
 from coldwright.contract.quantities import Quantity, tidy
 from coldwright.contract.reference import Reference
 from coldwright.contract.refusal import Allowed, Defect, FieldError, Malformed, Refused, field_error, refuse
+from coldwright.contract.sentences import Sentence, joined, say
 from coldwright.contract.tables import Table, load_table
 
 __all__ = [
@@ -41,15 +42,18 @@ __all__ = [
     "Reference",
     "Refused",
     "Results",
+    "Sentence",
     "Table",
     "Text",
     "about",
     "calculator",
     "field_error",
     "finding",
+    "joined",
     "lazy",
     "load_table",
     "quantities",
     "refuse",
+    "say",
     "tidy",
 ]

@@ -5,13 +5,13 @@ from typing import Annotated, Any, Literal
 import msgspec
 from msgspec import Meta, Struct
 
-from coldwright.contract.notes import Assumption, Caution, Finding, Working
+from coldwright.contract.notes import Assumption, Caution, Finding, Working, in_one_text
 from coldwright.contract.quantities import Quantity
 from coldwright.contract.refusal import Defect
+from coldwright.contract.sentences import Units as Units
 from coldwright.contract.walk import fields_of
 
 Outcome = Literal["acceptable", "conditional", "unacceptable"]
-Units = Literal["metric", "us"]
 
 
 class CalculatorStamp(Struct, frozen=True):
@@ -64,20 +64,41 @@ def _has_null(value: Any) -> bool:
 
 
 def in_units(answer: Answer, units: Units) -> Answer:
-    """The answer with results and assumptions in the wanted system of units; the input stays as it was sent."""
+    """The answer with results, assumptions and sentences in the wanted system of units.
+
+    The input stays as it was sent.
+    """
     if units == "metric":
         return answer
     return msgspec.structs.replace(
         answer,
         results=_in_us(answer.results),
-        assumptions=tuple(msgspec.structs.replace(a, value=_in_us(a.value)) for a in answer.assumptions),
+        findings=tuple(_finding_in_us(f) for f in answer.findings),
+        assumptions=tuple(_assumption_in_us(a) for a in answer.assumptions),
     )
+
+
+def _finding_in_us(finding: Finding) -> Finding:
+    if not finding.said:
+        return finding
+    spoken = {name: sentence.text("us") for name, sentence in finding.said.items()}
+    if "do" in spoken:
+        spoken["resolve"] = in_one_text(spoken["do"], finding.cleared_by)
+    return msgspec.structs.replace(finding, **spoken)
+
+
+def _assumption_in_us(assumption: Assumption) -> Assumption:
+    value, statement = _in_us(assumption.value), assumption.statement
+    if assumption.said:
+        statement = assumption.said["statement"].text("us")
+    elif assumption.code.startswith("default:") and isinstance(value, Quantity):
+        statement = statement.replace(f" is {assumption.value}, the default.", f" is {value}, the default.", 1)
+    return msgspec.structs.replace(assumption, value=value, statement=statement)
 
 
 def _in_us(value: Any, unit: str = "") -> Any:
     if isinstance(value, Quantity):
-        neighbour = _US_OF_METRIC.get(value.unit, "")  # type: ignore[attr-defined]
-        return value.as_unit(unit or (neighbour if neighbour in value.units else value.us_unit))
+        return value.as_unit(unit) if unit else value.in_us()
     if isinstance(value, Struct):
         changed = {
             f.name: _in_us(item, f.about.us)
@@ -90,11 +111,3 @@ def _in_us(value: Any, unit: str = "") -> Any:
     if isinstance(value, dict):
         return {k: _in_us(v, unit) for k, v in value.items()}
     return value
-
-
-_US_OF_METRIC = {
-    "mm": "in", "mm2": "in2", "m2": "ft2", "km/h": "mph", "m/s": "ft/s", "dB": "dB", "h": "h", "s": "s", "min": "min",
-    "d": "d", "kA": "kA", "mohm": "mohm", "MVA": "MVA", "W": "W", "MW": "MW", "MJ": "MJ", "Pa": "psi", "kN": "lbf",
-    "rad": "rad",
-}  # fmt: skip
-"""Metric units whose neighbour is not the kind's usual one: a bore stays in inches, a time stays a time."""

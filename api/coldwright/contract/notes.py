@@ -1,7 +1,8 @@
 """The pen with which a calculator writes down what it assumed, found, warns of and worked out."""
 
 from collections.abc import Iterable, Mapping
-from typing import Annotated, Any, Literal, NamedTuple, TypeVar
+from functools import partial
+from typing import Annotated, Any, Literal, NamedTuple, Protocol, TypeVar, overload
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 from msgspec.structs import replace
@@ -9,6 +10,7 @@ from msgspec.structs import replace
 from coldwright.contract.fields import Basis
 from coldwright.contract.quantities import Quantity, tidy
 from coldwright.contract.refusal import Defect
+from coldwright.contract.sentences import Sentence, Words, written
 
 Severity = Literal["stop", "check", "note"]
 Hazard = Literal[
@@ -25,6 +27,9 @@ Hazard = Literal[
 ]
 N = TypeVar("N", bound=Struct)
 _CALCULATOR = Meta(description="Id of the calculator that says so, where it was asked by another; absent for its own.")
+_SAID = Meta(
+    description="Members whose sentence holds quantities, with its template and values: for other units or another language."
+)
 _REFERENCES = Meta(description="Ids of references: see `GET /v1/references`.")
 
 
@@ -35,13 +40,16 @@ class Finding(Struct, frozen=True, kw_only=True, omit_defaults=True, gc=False):
     severity: Annotated[Severity, Meta(description="`stop` makes the outcome unacceptable, `check` conditional.")]
     statement: Annotated[str, Meta(description="What was found, with the numbers.")]
     why: Annotated[str, Meta(description="Why it matters.")] = ""
-    resolve: Annotated[str, Meta(description="What would free it.")] = ""
+    resolve: Annotated[str, Meta(description="What would free it: `do` and `cleared_by` in one text.")] = ""
     field: Annotated[str | UnsetType, Meta(description="JSON pointer into `given` of the field that decides it.")] = (
         UNSET
     )
     rule: Annotated[str | UnsetType, Meta(description="Id of the numbered rule behind it, where there is one.")] = UNSET
     references: Annotated[tuple[str, ...], _REFERENCES] = ()
     calculator: Annotated[str | UnsetType, _CALCULATOR] = UNSET
+    do: Annotated[str, Meta(description="What to do about it.")] = ""
+    cleared_by: Annotated[str, Meta(description="Who may say that it is done.")] = ""
+    said: Annotated[dict[str, Sentence], _SAID] = {}
 
 
 class Assumption(Struct, frozen=True, kw_only=True, omit_defaults=True, gc=False):
@@ -53,6 +61,7 @@ class Assumption(Struct, frozen=True, kw_only=True, omit_defaults=True, gc=False
     basis: Annotated[Basis, Meta(description="What kind of ground it stands on.")]
     references: Annotated[tuple[str, ...], _REFERENCES] = ()
     calculator: Annotated[str | UnsetType, _CALCULATOR] = UNSET
+    said: Annotated[dict[str, Sentence], _SAID] = {}
 
 
 class Caution(Struct, frozen=True, kw_only=True, omit_defaults=True, gc=False):
@@ -84,6 +93,39 @@ class FindingKind(NamedTuple):
     meaning: str
 
 
+class Say(Protocol):
+    """Write a finding: one signature for all three severities."""
+
+    def __call__(
+        self,
+        code: str,
+        statement: Words,
+        *,
+        why: Words = "",
+        resolve: Words = "",
+        field: str | UnsetType = UNSET,
+        rule: str | UnsetType = UNSET,
+        references: tuple[str, ...] = (),
+        do: Words = "",
+        cleared_by: str = "",
+    ) -> None:
+        """See `Notes.finding`."""
+
+
+class _Saying:
+    """`notes.stop`, `notes.check` and `notes.note`: the same pen with the severity filled in."""
+
+    def __init__(self, severity: Severity) -> None:
+        self._severity = severity
+
+    @overload
+    def __get__(self, notes: None, owner: type["Notes"]) -> "_Saying": ...
+    @overload
+    def __get__(self, notes: "Notes", owner: type["Notes"]) -> Say: ...
+    def __get__(self, notes: "Notes | None", owner: type["Notes"]) -> "Say | _Saying":
+        return self if notes is None else partial(notes.finding, self._severity)
+
+
 class Notes:
     """One per evaluation. Codes of findings must be declared by the calculator, so that they can be listed."""
 
@@ -101,79 +143,61 @@ class Notes:
         self,
         severity: Severity,
         code: str,
-        statement: str,
+        statement: Words,
         *,
-        why: str = "",
-        resolve: str = "",
+        why: Words = "",
+        resolve: Words = "",
         field: str | UnsetType = UNSET,
         rule: str | UnsetType = UNSET,
         references: tuple[str, ...] = (),
+        do: Words = "",
+        cleared_by: str = "",
     ) -> None:
-        """Write a finding of a severity that is decided at run time."""
+        """Write a finding of a severity that is decided at run time.
+
+        `do` is what to do about it, `cleared_by` who may say that it is done. `resolve` is both in one text, as it was
+        before 1.2; whoever gives it alone gives `do` with it.
+        """
         kind = self._declared.get(code)
         if kind is None or severity not in kind.severities:
             raise Defect(f"finding {code!r} with severity {severity!r} is not declared")
+        done = written(do or resolve)
         self.findings.append(
             Finding(
                 code=code,
                 severity=severity,
-                statement=statement,
-                why=why,
-                resolve=resolve,
+                statement=written(statement),
+                why=written(why),
+                do=done,
+                cleared_by=cleared_by,
+                resolve=written(resolve) if resolve else in_one_text(done, cleared_by),
                 field=field,
                 rule=rule,
                 references=references,
+                said=_said(statement=statement, why=why, do=do or resolve),
             )
         )
 
-    def stop(
-        self,
-        code: str,
-        statement: str,
-        *,
-        why: str = "",
-        resolve: str = "",
-        field: str | UnsetType = UNSET,
-        rule: str | UnsetType = UNSET,
-        references: tuple[str, ...] = (),
-    ) -> None:
-        """The case must not go ahead as it is."""
-        self.finding("stop", code, statement, why=why, resolve=resolve, field=field, rule=rule, references=references)
-
-    def check(
-        self,
-        code: str,
-        statement: str,
-        *,
-        why: str = "",
-        resolve: str = "",
-        field: str | UnsetType = UNSET,
-        rule: str | UnsetType = UNSET,
-        references: tuple[str, ...] = (),
-    ) -> None:
-        """Somebody must look before the case goes ahead."""
-        self.finding("check", code, statement, why=why, resolve=resolve, field=field, rule=rule, references=references)
-
-    def note(
-        self,
-        code: str,
-        statement: str,
-        *,
-        why: str = "",
-        resolve: str = "",
-        field: str | UnsetType = UNSET,
-        rule: str | UnsetType = UNSET,
-        references: tuple[str, ...] = (),
-    ) -> None:
-        """Worth knowing; changes nothing."""
-        self.finding("note", code, statement, why=why, resolve=resolve, field=field, rule=rule, references=references)
+    stop = _Saying("stop")
+    """The case must not go ahead as it is."""
+    check = _Saying("check")
+    """Somebody must look before the case goes ahead."""
+    note = _Saying("note")
+    """Worth knowing; changes nothing."""
 
     def assume(
-        self, code: str, statement: str, *, value: object = UNSET, basis: Basis, references: tuple[str, ...] = ()
+        self, code: str, statement: Words, *, value: object = UNSET, basis: Basis, references: tuple[str, ...] = ()
     ) -> None:
         """Something taken as true. Defaults of fields are listed without this, from the schema."""
         self.assumptions.append(
-            Assumption(code=code, statement=statement, value=value, basis=basis, references=references)
+            Assumption(
+                code=code,
+                statement=written(statement),
+                value=value,
+                said=_said(statement=statement),
+                basis=basis,
+                references=references,
+            )
         )
 
     def caution(self, *cautions: Caution) -> None:
@@ -188,7 +212,7 @@ class Notes:
     def show(self, symbol: str, meaning: str, expression: str, value: "float | Quantity", unit: str = "") -> None:
         """A line of the working. A quantity brings its own unit."""
         if isinstance(value, Quantity):
-            value, unit = value.value, value.unit  # type: ignore[attr-defined]
+            unit, value = value.unit, value.value
         self.working.append(
             Working(symbol=symbol, meaning=meaning, expression=expression, value=tidy(value, symbol), unit=unit or "1")
         )
@@ -210,6 +234,15 @@ class Notes:
             if finding.severity == "check":
                 outcome = "conditional"
         return outcome
+
+
+def in_one_text(do: str, cleared_by: str) -> str:
+    """What to do and who may clear it, as `resolve` says both."""
+    return f"{do} Cleared by: {cleared_by}." if cleared_by else do
+
+
+def _said(**members: Words) -> dict[str, Sentence]:
+    return {name: w for name, w in members.items() if isinstance(w, Sentence) and w.has_quantities}
 
 
 def _under(notes: Iterable[N], calculator: str) -> list[N]:

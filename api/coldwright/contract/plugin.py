@@ -6,7 +6,7 @@ from typing import Any
 from coldwright.contract.calculator import Calculator
 from coldwright.contract.reference import Reference
 
-CONTRACT_VERSION = "1.1"
+CONTRACT_VERSION = "1.2"
 """Version of this package's promise: see DEVELOPERS.md, "What the contract promises"."""
 
 ENTRY_POINT_GROUP = "coldwright.calculators"

@@ -35,6 +35,7 @@ class Quantity(Struct, frozen=True, forbid_unknown_fields=True, gc=False):
     """A number with its unit."""
 
     value: Annotated[float, Meta(ge=-1e15, le=1e15, description="The number, in the unit beside it.")]
+    unit: str = ""
 
     kind: ClassVar[str] = ""
     si_unit: ClassVar[str] = ""
@@ -55,7 +56,7 @@ class Quantity(Struct, frozen=True, forbid_unknown_fields=True, gc=False):
         """Build from a number in `unit`; raises `Defect` for a number that is not finite."""
         if not isfinite(value):
             tidy(value, cls.kind)  # which refuses it; where all is well, its own call would cost as much as the rest
-        return cls(float(_SPELL % value), unit)  # type: ignore[call-arg]
+        return cls(float(_SPELL % value), unit)
 
     @classmethod
     def from_si(cls, value: float, unit: str) -> Self:
@@ -66,24 +67,41 @@ class Quantity(Struct, frozen=True, forbid_unknown_fields=True, gc=False):
     @property
     def si(self) -> float:
         """The number in the SI unit of the kind."""
-        if self.unit == self.si_unit:  # type: ignore[attr-defined]
+        if self.unit == self.si_unit:
             return self.value
-        scale, offset = self.units[self.unit]  # type: ignore[attr-defined]
+        scale, offset = self.units[self.unit]
         return self.value * scale + offset
 
     def to(self, unit: str) -> float:
         """The number in `unit`; the same number, untouched, where that is its unit already."""
-        if unit == self.unit:  # type: ignore[attr-defined]
+        if unit == self.unit:
             return self.value
         scale, offset = self.units[unit]
         return (self.si - offset) / scale
 
     def as_unit(self, unit: str) -> Self:
         """The same quantity in another unit of its kind."""
-        return self if unit == self.unit else type(self).of(self.to(unit), unit)  # type: ignore[attr-defined]
+        return self if unit == self.unit else type(self).of(self.to(unit), unit)
+
+    def in_us(self) -> Self:
+        """The same quantity as it is given in US units: a bore stays small, a time stays a time."""
+        neighbour = _US_OF_METRIC.get(self.unit, "")
+        return self.as_unit(neighbour if neighbour in self.units else self.us_unit)
 
     def __str__(self) -> str:
-        return f"{self.value:.5g} {self.unit}"  # type: ignore[attr-defined]
+        return f"{self.value:.5g} {self.unit}"
+
+    def __format__(self, spec: str) -> str:
+        """As text; `{length:.1f}` says how the number is written."""
+        return f"{self.value:{spec}} {self.unit}" if spec else str(self)
+
+
+_US_OF_METRIC = {
+    "mm": "in", "mm2": "in2", "m2": "ft2", "km/h": "mph", "m/s": "ft/s", "dB": "dB", "h": "h", "s": "s", "min": "min",
+    "d": "d", "kA": "kA", "mohm": "mohm", "MVA": "MVA", "W": "W", "MW": "MW", "MJ": "MJ", "Pa": "psi", "kN": "lbf",
+    "rad": "rad",
+}  # fmt: skip
+"""Metric units whose neighbour is not the kind's usual one."""
 
 
 class Temperature(Quantity, frozen=True):

@@ -1,14 +1,17 @@
 """A kept answer in the wanted system of units: converted, never computed again."""
 
-from typing import Any
+from typing import Any, TypeVar
 
 import msgspec
 
 from coldwright.contract.answer import Units, in_units, to_json
 from coldwright.contract.calculator import Calculator
 from coldwright.contract.decoders import decoder_of, prepared
+from coldwright.contract.notes import Assumption, Finding
 from coldwright.contract.quantities import Quantity, type_of_kind
 from coldwright.registry.answers import answer_type
+
+N = TypeVar("N", Finding, Assumption)
 
 
 def kept_in_units(calculator: Calculator[Any, Any], body: bytes, units: Units) -> bytes:
@@ -20,10 +23,22 @@ def kept_in_units(calculator: Calculator[Any, Any], body: bytes, units: Units) -
         return body
     try:
         kept: Any = decoder_of(answer_type(calculator)).decode(body)
-        assumed = tuple(msgspec.structs.replace(a, value=_with_quantities(a.value)) for a in kept.assumptions)
-        return to_json(in_units(msgspec.structs.replace(kept, assumptions=assumed), units))
+        assumed = tuple(_spoken(msgspec.structs.replace(a, value=_with_quantities(a.value))) for a in kept.assumptions)
+        found = tuple(_spoken(f) for f in kept.findings)
+        return to_json(in_units(msgspec.structs.replace(kept, assumptions=assumed, findings=found), units))
     except msgspec.ValidationError:
         return body
+
+
+def _spoken(note: N) -> N:
+    """A note with the quantities of its sentences; the note itself where it has none."""
+    if not note.said:
+        return note
+    said = {
+        name: msgspec.structs.replace(s, values={k: _with_quantities(v) for k, v in s.values.items()})
+        for name, s in note.said.items()
+    }
+    return msgspec.structs.replace(note, said=said)
 
 
 _OF_UNIT: dict[str, type[Quantity]] = {}

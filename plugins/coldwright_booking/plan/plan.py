@@ -1,6 +1,7 @@
 """A plan, as far as it goes: the values of its blocks."""
 
 from dataclasses import dataclass
+from typing import Any
 
 from coldwright.contract.quantities import GaugePressure
 from coldwright_booking.order.facts import Facts
@@ -22,11 +23,11 @@ from coldwright_hydronic.surge.given import SurgeGiven
 from coldwright_hydronic.surge.results import SurgeResults
 from coldwright_readiness.procedure import ProcedureGiven, ProcedureResults
 
-FIRST: tuple[Block[object, object], ...] = (LIQUID, LOAD, STANDING)  # type: ignore[assignment]
+FIRST: tuple[Block[Any, Any], ...] = (LIQUID, LOAD, STANDING)
 """What no choice of machines moves."""
-ROUND: tuple[Block[object, object], ...] = (MACHINES, LOOP)  # type: ignore[assignment]
+ROUND: tuple[Block[Any, Any], ...] = (MACHINES, LOOP)
 """What is gone through again until the load with the heat of hose and pump stands still."""
-REST: tuple[Block[object, object], ...] = (SUPPLY, CABLE, JOINTS, FILL, SURGE, CHARGE, SITE, ARRIVAL, PICKING)  # type: ignore[assignment]
+REST: tuple[Block[Any, Any], ...] = (SUPPLY, CABLE, JOINTS, FILL, SURGE, CHARGE, SITE, ARRIVAL, PICKING)
 """What hangs on the machines and their loop, in an order in which each finds what it needs."""
 
 
@@ -71,9 +72,9 @@ class Plan:
         return [u for u in self._parts() if isinstance(u, Unanswered)]
 
     @property
-    def heard(self) -> list[Asked]:  # type: ignore[type-arg]
+    def heard(self) -> list[Asked[Any, Any]]:
         """Answers that the plan is made of, in the order of the steps, each question once."""
-        seen: list[Asked] = []  # type: ignore[type-arg]
+        seen: list[Asked[Any, Any]] = []
         for asked in self._parts():
             if isinstance(asked, Asked) and all(asked is not other for other in seen):
                 seen.append(asked)

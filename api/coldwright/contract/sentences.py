@@ -1,0 +1,94 @@
+"""Sentences whose quantities are values, so that an answer in other units says them in those units."""
+
+from collections.abc import Iterator
+from string import Formatter
+from typing import Annotated, Any, Literal
+
+from msgspec import Meta, Struct
+
+from coldwright.contract.quantities import Quantity
+from coldwright.contract.refusal import Defect
+
+Units = Literal["metric", "us"]
+
+
+class Sentence(Struct, frozen=True):
+    """A template with what stands in its places. `say` makes it."""
+
+    template: Annotated[str, Meta(description="Words with places: `The hose of {length} is long.`")]
+    values: Annotated[dict[str, Any], Meta(description="What stands in the places: quantities, numbers, words, lists.")]
+
+    def text(self, units: Units = "metric") -> str:
+        """The sentence. Quantities stand in their own unit, or in the US one beside it."""
+        shown = {name: _shown(value, units) for name, value in self.values.items()}
+        try:
+            return self.template.format_map(shown)
+        except (KeyError, IndexError, ValueError) as error:
+            raise Defect(f"the sentence {self.template!r} and its values do not fit: {error}") from error
+
+    @property
+    def has_quantities(self) -> bool:
+        """Whether it reads otherwise in other units."""
+        return any(_holds_quantity(value) for value in self.values.values())
+
+
+Words = str | Sentence
+"""What a note is written with: plain words, or a sentence with quantities in it."""
+
+
+def say(template: str, /, **values: Any) -> Sentence:
+    """A sentence with named values: `say("It carries the load for {time}.", time=Duration(8, "min"))`.
+
+    The template is a constant of the code, never put together from what a caller sent: braces in it are places.
+    Quantities, and lists of them, are given as they are; `{length:.1f}` says how a number is written. A sentence may
+    stand inside another one.
+    """
+    flat: dict[str, Any] = {}
+    pieces: list[str] = []
+    for literal, name, spec, _ in Formatter().parse(template):
+        pieces.append(literal.replace("{", "{{").replace("}", "}}"))
+        if name is None:
+            continue
+        if name not in values:
+            raise Defect(f"the sentence {template!r} has a place that nothing was given for: {name}")
+        if isinstance(inner := values[name], Sentence):
+            pieces.append(_renamed(inner, name))
+            flat |= {f"{name}_{own}": value for own, value in inner.values.items()}
+        else:
+            pieces.append("{" + name + (f":{spec}" if spec else "") + "}")
+            flat[name] = inner
+    return Sentence("".join(pieces), flat)
+
+
+def joined(sentences: "list[Sentence]", between: str = "; ") -> Sentence:
+    """Several sentences as one."""
+    names = [f"part{place}" for place in range(len(sentences))]
+    return say(between.join("{" + name + "}" for name in names), **dict(zip(names, sentences, strict=True)))
+
+
+def written(words: Words, units: Units = "metric") -> str:
+    """Plain words of either."""
+    return words if isinstance(words, str) else words.text(units)
+
+
+def _renamed(inner: Sentence, prefix: str) -> str:
+    return "".join(_pieces(inner.template, prefix))
+
+
+def _pieces(template: str, prefix: str) -> Iterator[str]:
+    for literal, name, spec, _ in Formatter().parse(template):
+        yield literal.replace("{", "{{").replace("}", "}}")
+        if name is not None:
+            yield "{" + f"{prefix}_{name}" + (f":{spec}" if spec else "") + "}"
+
+
+def _holds_quantity(value: Any) -> bool:
+    return any(map(_holds_quantity, value)) if isinstance(value, list | tuple) else isinstance(value, Quantity)
+
+
+def _shown(value: Any, units: Units) -> Any:
+    if isinstance(value, Quantity):
+        return value.in_us() if units == "us" else value
+    if isinstance(value, list | tuple):
+        return ", ".join(str(_shown(v, units)) for v in value)
+    return value

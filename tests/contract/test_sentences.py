@@ -1,0 +1,95 @@
+"""Sentences with quantities in them: one template, written in the units of the answer."""
+
+from typing import Annotated
+
+import msgspec
+import pytest
+
+from coldwright.contract import Defect, Given, Notes, Results, about, calculator, finding, joined, say
+from coldwright.contract.answer import in_units, to_json
+from coldwright.contract.evaluation import evaluate
+from coldwright.contract.quantities import Duration, Length, Power, Temperature, Volume
+from coldwright.engine.kept_units import kept_in_units
+
+
+class LengthGiven(Given, frozen=True, kw_only=True):
+    """A hose."""
+
+    length: Annotated[Length, about("Length of the hose.", low=0, high=1000, unit="m")] = Length(30.48, "m")
+
+
+class LengthResults(Results, frozen=True, kw_only=True):
+    """What is said of it."""
+
+    twice: Annotated[Length, about("Both ways.")]
+
+
+@calculator(
+    "test.sentence",
+    version="1.0.0",
+    title="A sentence",
+    findings=(finding("long", "check", "The hose is long."), finding("asked", "note", "Somebody asked.")),
+)
+def sentence(given: LengthGiven, notes: Notes) -> LengthResults:
+    """Say how long a hose is."""
+    notes.check(
+        "long",
+        say("The hose of {length} is long.", length=given.length),
+        why=say("It weighs with {volume:.1f} in it.", volume=Volume(100, "L")),
+        do="Shorten it.",
+        cleared_by="whoever lays it",
+    )
+    notes.note("asked", "An old text.", resolve="An old way out.")
+    notes.assume("bore", say("The bore is {bore}.", bore=Length(76.2, "mm")), value=Length(76.2, "mm"), basis="default")
+    return LengthResults(twice=Length.of(2 * given.length.si, "m"))
+
+
+def told(units: str) -> dict[str, object]:
+    answer = evaluate(sentence, LengthGiven())
+    return msgspec.json.decode(to_json(in_units(answer, units)))  # type: ignore[arg-type,no-any-return]
+
+
+def test_quantities_in_sentences_follow_the_units_of_the_answer() -> None:
+    """Derived: 30.48 m = 100 ft, 100 L = 26.417 US gal, 76.2 mm = 3 in, by the definitions of foot and gallon."""
+    metric, us = told("metric"), told("us")
+    assert metric["findings"][0]["statement"] == "The hose of 30.48 m is long."  # type: ignore[index]
+    assert us["findings"][0]["statement"] == "The hose of 100 ft is long."  # type: ignore[index]
+    assert metric["findings"][0]["why"] == "It weighs with 100.0 L in it."  # type: ignore[index]
+    assert us["findings"][0]["why"] == "It weighs with 26.4 gal in it."  # type: ignore[index]
+    assert us["results"] == {"twice": {"value": 200, "unit": "ft"}}
+    assumed = {a["code"]: a["statement"] for a in us["assumptions"]}  # type: ignore[index]
+    assert assumed["bore"] == "The bore is 3 in."
+    assert assumed["default:/length"] == "`length` is 100 ft, the default. Length of the hose."
+
+
+def test_what_to_do_and_who_may_clear_it_stand_apart_and_together() -> None:
+    new, old = told("metric")["findings"]  # type: ignore[misc]
+    assert (new["do"], new["cleared_by"]) == ("Shorten it.", "whoever lays it")
+    assert new["resolve"] == "Shorten it. Cleared by: whoever lays it."
+    assert (old["do"], old["resolve"]) == ("An old way out.", "An old way out.")
+    assert "cleared_by" not in old
+
+
+def test_what_a_caller_sent_is_never_read_as_a_template() -> None:
+    shown = say("{name} carries {load}.", name="{load.__class__} {0}", load=Power(2, "kW"))
+    assert shown.text() == "{load.__class__} {0} carries 2 kW."
+
+
+def test_sentences_and_lists_stand_in_sentences() -> None:
+    inner = say("{at}", at=Temperature(10, "degC"))
+    whole = say("{first}, then {all}", first=inner, all=[Duration(5, "min"), Length(1, "m")])
+    assert whole.text("us") == "50 degF, then 5 min, 3.2808 ft"
+    assert joined([inner, inner]).text() == "10 degC; 10 degC"
+    braces = say("{{x}} {at}", at=1)
+    assert say("{inner}", inner=braces).text() == braces.text() == "{x} 1"
+
+
+def test_a_place_without_a_value_is_a_defect_of_the_calculator() -> None:
+    with pytest.raises(Defect, match="has a place that nothing was given for"):
+        say("{missing}")
+
+
+def test_a_kept_answer_says_its_sentences_in_other_units_too() -> None:
+    answer = evaluate(sentence, LengthGiven())
+    kept = msgspec.json.decode(kept_in_units(sentence, to_json(answer), "us"))
+    assert kept == msgspec.json.decode(to_json(in_units(answer, "us")))
