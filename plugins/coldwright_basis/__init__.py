@@ -12,8 +12,9 @@
 | `pump_curves` | pump curves through given points, at another frequency, side by side and in series |
 | `ratings` | standard ratings of overcurrent devices |
 | `repeats` | refusals of ids and names that are used twice |
-| `voltages` | nominal voltages of systems and of motors |
+| `trade_words` | words that differ between the trades, by practice |
 | `usual` | the value given, or the usual one, written down among the assumptions |
+| `voltages` | nominal voltages of systems and of motors |
 
 Everything is in SI unless its name or its docstring says otherwise. It imports the contract, never a family.
 """

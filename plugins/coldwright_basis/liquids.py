@@ -50,11 +50,6 @@ class FluidState:
             setattr(self, name, value)
 
     @property
-    def kinematic_viscosity(self) -> float:
-        """m2/s."""
-        return self.dynamic_viscosity / self.density
-
-    @property
     def volumetric_heat(self) -> float:
         """Density times specific heat, J/m3.K."""
         return self.density * self.specific_heat
@@ -115,7 +110,7 @@ def _fraction_errors(fluid: Fluid, pointer: str) -> list[FieldError]:
                 code="out_of_range",
                 value=value,
                 allowed=Allowed(minimum=0.05, maximum=round(limit, 4)),
-                why="the freezing line and viscosities of the library reach a mass fraction of 0.60",
+                why="The freezing line and viscosities of the library reach a mass fraction of 0.60",
             )
         ]
     return []
@@ -146,12 +141,12 @@ def _temperature_errors(fluid: Fluid, temperature: float, pointer: str, shown: o
         if fluid.kind != "water":
             bound = Allowed(above=celsius, maximum=95, unit="degC")
         text = f"{temperature - ZERO_CELSIUS:.2f} degC is too cold for this liquid, which freezes at {_text(freezing)}."
-        why = "a liquid at or below its freezing point is slush or ice: it does not flow and bursts what holds it"
+        why = "A liquid at or below its freezing point is slush or ice: it does not flow and bursts what holds it"
         return [field_error(pointer, text, code="out_of_range", value=shown, allowed=bound, why=why)]
     if temperature > HOTTEST + slack and fluid.kind != "custom":
         text = f"{temperature - ZERO_CELSIUS:.2f} degC is hotter than the method allows."
         bound = Allowed(maximum=95, unit="degC")
-        why = "chilled-water loops: near boiling the pressures and the data no longer hold"
+        why = "Chilled-water loops: near boiling the pressures and the data no longer hold"
         return [field_error(pointer, text, code="out_of_range", value=shown, allowed=bound, why=why)]
     return []
 
@@ -252,7 +247,7 @@ def _read(state: object) -> FluidState:
 
 
 def freezing_temperature(fluid: Fluid) -> float | None:
-    """Freezing point, K; None for a `custom` fluid that does not tell it."""
+    """Freezing point, K; None for a `custom` fluid without one."""
     if fluid.kind == "custom":
         return None if fluid.freezing_temperature is UNSET else fluid.freezing_temperature.si
     if fluid.kind == "water":
@@ -261,7 +256,7 @@ def freezing_temperature(fluid: Fluid) -> float | None:
 
 
 def vapor_pressure(fluid: Fluid, temperature_k: float) -> float | None:
-    """Vapour pressure, Pa absolute; None for a `custom` fluid that does not tell it.
+    """Vapour pressure, Pa absolute; None for a `custom` fluid without one.
 
     For the glycols that of pure water is taken, which is higher: the safe side for suction.
     """

@@ -16,8 +16,6 @@ _nec: Final = tuple(float(a) for a in OVERCURRENT_RATINGS.rows["breaker_and_fuse
 _iec: Final = tuple(float(a) for a in IEC_RATED_CURRENTS.rows)
 
 LEAST_NEC: Final = _nec[0]
-GREATEST_NEC: Final = _nec[-1]
-GREATEST_IEC: Final = _iec[-1]
 
 
 def rating_at_least(practice: Practice, current: float) -> float | None:

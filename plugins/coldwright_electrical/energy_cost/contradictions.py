@@ -30,7 +30,7 @@ def refuse_contradictions(given: EnergyCostGiven) -> None:
             errors.append(
                 field_error(
                     "/fuel_price/value",
-                    "Nobody pays for fuel to be taken away.",
+                    "A fuel price cannot be negative.",
                     code="out_of_range",
                     value=price.value,
                     allowed=Allowed(minimum=0),

@@ -1,4 +1,4 @@
-"""Invented hires."""
+"""Invented machines and periods."""
 
 from typing import Final
 

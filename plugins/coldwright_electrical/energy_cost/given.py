@@ -38,14 +38,14 @@ class EnergyCostGiven(Given, frozen=True, kw_only=True):
         Annotated[
             float,
             about(
-                "Average power as a share of `active_power`; needed unless `bins` tell the load of a generator.",
+                "Average power as a share of `active_power`; needed unless `bins` give the load of a generator.",
                 above=0,
                 high=1,
             ),
         ]
         | UnsetType
     ) = UNSET
-    duration: Annotated[Duration, about("Length of the hire.", above=0, high=87600, unit="h")]
+    duration: Annotated[Duration, about("Time that the plant runs.", above=0, high=87600, unit="h")]
     source: Annotated[Literal["utility", "generator"], about("Where the power comes from.")]
     energy_price: Annotated[Money, about("Price of a kWh from the utility.")] | UnsetType = UNSET
     demand_price: Annotated[Money, about("Price of a kW of demand in a billing month.")] | UnsetType = UNSET

@@ -29,7 +29,7 @@ def from_utility(given: EnergyCostGiven, notes: Notes) -> EnergyCostResults:
         notes.note(
             "negative_price",
             f"The energy price is {price.value:g} {price.currency} a kWh, so using more earns money.",
-            why="Some tariffs go below zero at times; for a whole hire it is more often a slip of the pen.",
+            why="Some tariffs go below zero at times; over a whole rental period it is more likely a typing error.",
             field="/energy_price",
         )
     demand_cost = _demand_cost(given, notes, months)

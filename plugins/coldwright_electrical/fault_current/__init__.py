@@ -37,7 +37,7 @@ from coldwright_electrical.shared.transformers import TRANSFORMER_USUAL_DATA
 
 @calculator(
     "electrical.fault_current",
-    version="1.1.0",
+    version="1.1.1",
     title="Fault current at the machine and clearing of an earth fault",
     references=(*SAFE_WORK, *findings.REFERENCES),
     tables=(

@@ -5,6 +5,7 @@ from typing import NamedTuple
 from msgspec import UnsetType
 
 from coldwright.contract import Notes
+from coldwright_basis.trade_words import word
 from coldwright_electrical.fault_current.given import FaultCurrentGiven
 from coldwright_electrical.fault_current.path import Segment, Source
 from coldwright_electrical.fault_current.short_circuit import ROOT3
@@ -21,6 +22,7 @@ class EarthFault(NamedTuple):
 
 
 def earth_fault_of(given: FaultCurrentGiven, notes: Notes, source: Source, segments: list[Segment]) -> EarthFault:
+    fault = word("earth_fault", given.practice)
     to_earth = given.system_voltage.value / ROOT3
     time_limit = required = None
     if not isinstance(given.device, UnsetType):
@@ -35,14 +37,14 @@ def earth_fault_of(given: FaultCurrentGiven, notes: Notes, source: Source, segme
     current = given.voltage_factor_min * to_earth / impedance
     notes.show(
         "Z_s",
-        "earth-fault loop",
+        f"{fault} loop",
         f"|source {source.loop:.4g} + lines and grounds, warm, {cable:.4g}|, j the reactance",
         impedance,
         "ohm",
     )
     notes.show(
         "I_ef",
-        "least earth-fault current",
+        f"least {fault} current",
         f"{given.voltage_factor_min:g} x {to_earth:.5g} / {impedance:.5g}",
         current,
         "A",

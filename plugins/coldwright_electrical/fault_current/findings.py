@@ -6,6 +6,7 @@ from msgspec import UnsetType
 
 from coldwright.contract import Notes, Reference, finding
 from coldwright_basis.compare import above, at_least, below
+from coldwright_basis.trade_words import word
 from coldwright_electrical.fault_current.given import FaultCurrentGiven
 from coldwright_electrical.fault_current.path import FAULT_FACTORS, Segment, Source, unused_fields
 from coldwright_electrical.shared.practice import FREQUENCY_UNUSUAL
@@ -45,7 +46,7 @@ FINDINGS: Final = (
     finding("machine_unmarked", "check", "The machine has no short-circuit rating."),
     finding("near_machine_rating", "check", "The fault current is within 10 % of the machine's rating."),
     finding("source_assumed", "check", "Data of the source were assumed."),
-    finding("generator_fault_by_magnetic_trip", "check", "A set is to trip a breaker's magnetic release."),
+    finding("generator_fault_by_magnetic_trip", "check", "The set may be too weak to trip the breaker on a fault."),
     finding("ground_undersized", "check", "The ground conductor is smaller than the table asks."),
     finding("withstand_short", "check", "The conductor may not stand the fault for the time allowed."),
     finding("fuse_curve_assumed", "check", "The fuse's operating current was read from a table of gG fuses."),
@@ -116,6 +117,7 @@ def judge_clearing(
     given: FaultCurrentGiven, notes: Notes, current: float | None, required: float | None
 ) -> bool | None:
     """Whether the earth fault operates the device in time."""
+    fault = word("earth_fault", given.practice)
     if given.practice == "iec":
         notes.note(
             "tn_only",
@@ -126,7 +128,7 @@ def judge_clearing(
     if current is None:
         notes.note(
             "earth_fault_not_asked",
-            "A ground conductor size is missing in a segment: the earth fault is not worked out.",
+            f"A ground conductor size is missing in a segment: the {fault} is not worked out.",
             field="/segments",
         )
     if required is None:
@@ -141,9 +143,9 @@ def judge_clearing(
     if _trips_magnetically(given) and given.source.kind == "generator":
         notes.check(
             "generator_fault_by_magnetic_trip",
-            f"The set is to trip the breaker's magnetic release at {required:.5g} A.",
+            f"The generator may be too weak to trip the breaker on a fault: its magnetic release needs {required:.5g} A.",
             why="A set's fault current falls to three times its rating or less within 0.3 s.",
-            resolve="An earth-fault relay or a residual-current device.",
+            resolve=f"Ask the electrician for {fault.replace(' ', '-')} protection or a residual-current device.",
             field="/device",
             references=(COMMON_PRACTICE.id,),
         )
@@ -151,11 +153,11 @@ def judge_clearing(
         return True
     notes.stop(
         "earth_fault_not_cleared",
-        f"An earth fault at the machine draws {current:.5g} A; the device needs {required:.5g} A to act in time, "
+        f"The {fault} current at the machine is {current:.5g} A; the device needs {required:.5g} A to act in time, "
         f"{required - current:.4g} A more.",
         why="Until it clears, everything bonded to the machine may stay live.",
-        resolve="A larger ground conductor, a shorter run, a lower magnetic setting, or earth-fault or residual-current "
-        "protection.",
+        resolve="A larger ground conductor, a shorter run, a lower magnetic setting, or "
+        f"{fault.replace(' ', '-')} or residual-current protection.",
         field="/device",
         references=(NEC_110_10.id,),
     )
@@ -193,7 +195,7 @@ def judge_ground(given: FaultCurrentGiven, notes: Notes, segments: list[Segment]
 def judge_withstand(
     given: FaultCurrentGiven, notes: Notes, withstand: float | None, limit: float | None, *, at_once: bool
 ) -> None:
-    """Heating of the conductors against the time allowed; a magnetic trip that clears needs a blink of it."""
+    """Heating of the conductors against the time allowed; a magnetic trip that clears needs an instant only."""
     if _trips_magnetically(given) and at_once:
         return
     if withstand is not None and limit is not None and withstand < limit:
@@ -207,13 +209,13 @@ def judge_withstand(
 
 
 def tell_source(given: FaultCurrentGiven, notes: Notes, source: Source) -> None:
-    """What was assumed of the source, and what was sent in vain."""
+    """What was assumed of the source, and which inputs were ignored."""
     if source.assumed:
         notes.check(
             "source_assumed",
             f"Assumed of the source: {', '.join(source.assumed)}.",
             why="The verdict is as good as these figures.",
-            resolve="Ask the utility or whoever runs the source.",
+            resolve="Ask the utility or the operator of the source.",
             field="/source",
         )
     if unused := unused_fields(given.source):

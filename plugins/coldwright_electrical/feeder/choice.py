@@ -21,7 +21,7 @@ SMALL_WIRE_DEVICE: Final = {"14 AWG": 15.0, "12 AWG": 20.0, "10 AWG": 30.0}
 
 
 class Demand(NamedTuple):
-    """What the cable is held against [A, V, m]."""
+    """What the cable must satisfy [A, V, m]."""
 
     nec: bool
     portable: bool
@@ -50,7 +50,7 @@ class Choice(NamedTuple):
 
 
 def demand_of(given: FeederGiven, terms: Terms) -> Demand:
-    """Gather what every candidate is held against."""
+    """Gather what every candidate must satisfy."""
     voltage = given.system_voltage.si
     source = (
         0.0 if given.source_resistance is UNSET else given.source_resistance.si,

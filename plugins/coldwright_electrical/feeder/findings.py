@@ -233,7 +233,7 @@ def _judge_drops(demand: Demand, sums: Sums, notes: Notes) -> None:
             "starting_drop_high",
             f"The starting drop is {sums.starting_fraction:.4f} of the system voltage, allowed are "
             f"{demand.allowed_starting:g}.",
-            why="Contactors may fall out near 0.70 to 0.80 of their coil voltage.",
+            why="Contactors may drop out near 0.70 to 0.80 of their coil voltage.",
             resolve=f"At most {sums.longest:.4g} m of this cable, larger cable, or a softer start.",
             field="/starting_current",
             references=(ref.COMMON_PRACTICE.id,),

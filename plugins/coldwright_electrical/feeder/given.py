@@ -39,7 +39,7 @@ class FeederGiven(Given, frozen=True, kw_only=True):
     ]
     length: Annotated[
         Length,
-        about("Length of the run, one way.", above=0, high=600, unit="m", why="longer runs are no temporary feeders"),
+        about("Length of the run, one way.", above=0, high=600, unit="m", why="Longer runs are no temporary feeders"),
     ]
     power_factor: Annotated[
         float,

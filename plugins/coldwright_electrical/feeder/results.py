@@ -9,7 +9,7 @@ from coldwright.contract.quantities import Current, Impedance, Length, Power, Vo
 
 
 class PickListResults(Results, frozen=True, kw_only=True):
-    """What to load on the lorry."""
+    """What to load for the run."""
 
     sections: Annotated[int, about("Sections in line.")]
     cable_pieces: Annotated[int, about("Pieces of cable: sections of all lines, ground and neutral included.")]
@@ -53,7 +53,7 @@ class FeederResults(Results, frozen=True, kw_only=True):
     starting_voltage: Annotated[Voltage, about("Voltage at the machine during the start.")] | UnsetType = UNSET
     longest_run: Annotated[Length, about("Run at which the first of the allowed drops is used up.")]
     loss: Annotated[Power, about("Heat lost in the cable.")]
-    pick_list: Annotated[PickListResults, about("What to load on the lorry.")]
+    pick_list: Annotated[PickListResults, about("What to load for the run.")]
     verdict: Annotated[
         Literal["ok", "not_ok"], about("`not_ok` where ampacity, device, parallel sets, laying or voltage forbid it.")
     ]

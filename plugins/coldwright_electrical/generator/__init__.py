@@ -25,7 +25,7 @@ from coldwright_electrical.shared.references import OSHA_FUEL_AND_EXHAUST, SAFE_
 
 @calculator(
     "electrical.generator",
-    version="1.0.0",
+    version="1.0.1",
     title="Generating set: power, starts, low load and fuel",
     references=(*SAFE_WORK, OSHA_FUEL_AND_EXHAUST, *findings.REFERENCES, ISO_3046_1, STANDARD_ATMOSPHERE),
     tables=(CODE_LETTERS, STARTING_METHODS, DRIVE_SPECTRA, FUEL_CHART),
@@ -39,7 +39,7 @@ def generator(given: GeneratorGiven, notes: Notes) -> GeneratorResults:
     Running power is the sum of P and Q. Each step of the start dips the voltage to 1/|1 + X s (sin + j cos)| of its
     value before the regulator acts, with X"d in the first cycle and X'd while contactors decide. Altitude and heat
     take their share of engine and alternator. A set large enough to start the load is often too large for it at night:
-    then the answer says which way out the numbers bear.
+    then the answer lists the remedies and which of them work.
     """
     refuse_contradictions(given)
     notes.caution(*GENERATOR)

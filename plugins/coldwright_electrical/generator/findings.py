@@ -1,4 +1,4 @@
-"""What the numbers of a generating set mean for whoever hires it."""
+"""What a person should know of a generating set."""
 
 from typing import Final
 

@@ -65,7 +65,7 @@ def _smaller(
     return LightLoadRemedyResults(
         kind="better_starting_gear",
         works=True,
-        statement=f"Start more gently: {wanted}, and bears starts of {bearable:.4g} kVA where the worst step now draws "
+        statement=f"Start more gently: {wanted}, and can take starts of {bearable:.4g} kVA where the worst step now draws "
         f"{worst.kva:.4g} kVA; {how}.",
         rated_active_power=Power.of(suited_kw, "kW"),
         starting_apparent_power=ApparentPower.of(bearable, "kVA"),

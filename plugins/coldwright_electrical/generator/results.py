@@ -39,11 +39,13 @@ class LightLoadRemedyResults(Results, frozen=True, kw_only=True):
     kind: Annotated[
         Literal["smaller_set", "better_starting_gear", "two_sets", "load_bank"], about("What kind of way out.")
     ]
-    works: Annotated[bool, about("Whether the numbers bear it out.")]
+    works: Annotated[bool, about("Whether it works by the numbers.")]
     statement: Annotated[str, about("What to do, with the numbers.")]
     rated_active_power: Annotated[Power, about("Rating of the set, or of each of two.")] | UnsetType = UNSET
     load_bank_power: Annotated[Power, about("Load to add.")] | UnsetType = UNSET
-    starting_apparent_power: Annotated[ApparentPower, about("Greatest start such a set bears.")] | UnsetType = UNSET
+    starting_apparent_power: Annotated[ApparentPower, about("Greatest start that such a set can take.")] | UnsetType = (
+        UNSET
+    )
 
 
 class GeneratorResults(Results, frozen=True, kw_only=True):

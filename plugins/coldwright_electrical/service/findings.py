@@ -41,7 +41,7 @@ FINDINGS: Final = (
     finding(
         "slash_rated_breaker", "check", "A supply other than solidly grounded wye and breakers with a slash rating."
     ),
-    finding("maximum_device_unknown", "check", "Nothing tells the greatest overcurrent device: ask the maker."),
+    finding("maximum_device_unknown", "check", "The greatest overcurrent device is not known: ask the maker."),
     finding("above_standard_ratings", "check", "No standard rating is large enough."),
     finding("bounds_from_plates", "note", "The group is bounded from data plates, not added up from motors."),
     finding("other_loads_in_plate", "note", "Other loads of a machine known by its plate are taken as in the plate."),
@@ -83,7 +83,7 @@ def judge_service(
         _judge_ratings(feeder, "The feeder", "/machines", notes)
         notes.note(
             "own_branch_device",
-            f"{units} machines hang on one feeder: each needs its own branch device and its own disconnect.",
+            f"{units} machines are on one feeder: each needs its own branch device and its own disconnect.",
             references=(ref.NEC_430_62.id, ref.NEC_440_12.id),
         )
     notes.note(

@@ -110,7 +110,7 @@ def _judge_breaker_loading(feeder: Circuit, breaker: float, notes: Notes) -> Non
     if feeder.running is None:
         notes.note(
             "breaker_loading_not_tested",
-            "The running current is not known, so it is not held against 80 % of the breaker.",
+            "The running current is not known, so it is not compared with 80 % of the breaker.",
             references=(ref.UL_489.id,),
         )
     elif above(feeder.running, USUAL_BREAKER_SHARE * breaker):

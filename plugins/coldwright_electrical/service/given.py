@@ -72,7 +72,7 @@ class MachineGiven(Given, frozen=True, kw_only=True):
     """Machines of one kind: by the data plate, by their motors, or both."""
 
     machine_id: Annotated[Text, about("Your name for it, unique in the list.")]
-    quantity: Annotated[int, about("How many of them hang on the feeder.", low=1, high=40)] = 1
+    quantity: Annotated[int, about("How many of them are on the feeder.", low=1, high=40)] = 1
     nameplate_voltage: (
         Annotated[Voltage, about("Voltage on the data plate.", low=100, high=1000, unit="V")] | UnsetType
     ) = UNSET

@@ -134,7 +134,7 @@ def read_machine(
             field_error(
                 f"{pointer}/motors",
                 "There is no compressor among the motors: list every motor of the machine, compressors first.",
-                why="the rules of this method are those of machines with hermetic compressors",
+                why="The rules of this method are those of machines with hermetic compressors",
             )
         )
     _check_plate(duty, pointer, practice, errors)
@@ -148,7 +148,7 @@ def _check_plate(duty: Duty, pointer: str, practice: Practice, errors: list[Fiel
         errors.append(
             field_error(
                 f"{pointer}/motors",
-                f"Nothing tells what this machine draws: give {wanted} or its motors.",
+                f"The current of this machine is not known: give {wanted} or its motors.",
                 code="missing",
             )
         )
@@ -159,7 +159,7 @@ def _check_plate(duty: Duty, pointer: str, practice: Practice, errors: list[Fiel
                 f"The plate's largest device, {device:g} A, is below its minimum circuit ampacity, {ampacity:g} A.",
                 value=device,
                 allowed=Allowed(minimum=ampacity, unit="A"),
-                why="no device could both carry the machine and protect it: one of the two was misread",
+                why="No device could both carry the machine and protect it: one of the two was misread",
             )
         )
 
@@ -223,7 +223,7 @@ def _tabulated_current(
             f"No full-load current is tabulated for {horsepower:.4g} hp at {system_voltage:g} V under `{practice}`: "
             "give the plate's.",
             code="missing",
-            why="the table holds for nec practice, its own ratings from 1 to 100 hp and 208 to 575 V",
+            why="The table holds for nec practice, its own ratings from 1 to 100 hp and 208 to 575 V",
         )
     )
     return 0.0
@@ -238,7 +238,7 @@ def _start_step(locked: float, running: float, pointer: str, errors: list[FieldE
                 f"{locked:g} A is {locked / running:.3g} times the running current of {running:g} A.",
                 value=locked,
                 allowed=Allowed(minimum=low, maximum=high, unit="A"),
-                why="a locked rotor draws 1.5 to 12 times the running current: one of the two was misread",
+                why="A locked rotor draws 1.5 to 12 times the running current: one of the two was misread",
             )
         )
     return locked - running

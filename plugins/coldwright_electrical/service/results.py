@@ -9,7 +9,7 @@ from coldwright.contract.quantities import ApparentPower, Current, Power
 
 
 class CircuitResults(Results, frozen=True, kw_only=True):
-    """What a circuit needs. A value is left out where the data do not tell it."""
+    """What a circuit needs. A value is left out where the data do not give it."""
 
     minimum_circuit_ampacity: Annotated[Current, about("Least ampacity of the circuit; the design current under iec.")]
     minimum_circuit_ampacity_source: Annotated[

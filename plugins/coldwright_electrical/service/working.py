@@ -15,7 +15,7 @@ from coldwright_electrical.service.circuits import (
 from coldwright_electrical.service.given import ServiceGiven
 
 MOST_TERMS: Final = 6
-"""A sum of more terms than these is told in words."""
+"""A sum of more terms than these is given in words."""
 
 
 def show_working(

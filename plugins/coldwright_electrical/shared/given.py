@@ -20,13 +20,13 @@ SystemVoltage = Annotated[
         low=180,
         high=690,
         unit="V",
-        why="the methods hold for low-voltage three-phase systems",
+        why="The methods hold for low-voltage three-phase systems",
     ),
 ]
 
 SystemFrequency = Annotated[
     Frequency,
-    about("Frequency of the system, 50 or 60 Hz.", low=50, high=60, unit="Hz", why="the tables hold for 50 and 60 Hz"),
+    about("Frequency of the system, 50 or 60 Hz.", low=50, high=60, unit="Hz", why="The tables hold for 50 and 60 Hz"),
 ]
 
 SIZE_PATTERN: Final = r"^(([1-4]/0|[1-9]\d?) AWG|[1-9]\d{2,3} kcmil|[1-9]\d{0,2}(\.5)? mm2)$"

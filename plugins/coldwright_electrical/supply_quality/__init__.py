@@ -31,7 +31,7 @@ from coldwright_electrical.supply_quality.voltages import (
 
 @calculator(
     "electrical.supply_quality",
-    version="1.1.0",
+    version="1.1.1",
     title="Fitness of the supply to start and run on",
     references=(*SAFE_WORK, NEMA_MG_1, IEC_60204_1, IEC_61000_4_30, ANSI_C84_1, IEC_60038),
     tables=(UNBALANCE_DERATING, VOLTAGE_PAIRS),
@@ -43,7 +43,7 @@ def supply_quality(given: SupplyQualityGiven, notes: Notes) -> SupplyQualityResu
     """Judge the readings of the supply before the first start, at first loading and at every visit.
 
     Unbalance is the greatest deviation of a line voltage from the mean over the mean (NEMA MG 1), and the exact
-    negative over positive sequence voltage from three magnitudes (IEC 61000-4-30). `nec` holds the first against the
+    negative over positive sequence voltage from three magnitudes (IEC 61000-4-30). `nec` compares the first with the
     limit, `iec` the second. Above 5 % no motor may run. Phase sequence is only ever proved with a rotation meter at the
     machine's incoming terminals, never by bumping a compressor.
     """

@@ -10,7 +10,7 @@ FINDINGS: Final = (
     finding("nameplate_mismatch", "stop", "The machine is made for another voltage than the system's."),
     finding("lost_phase", "stop", "A line is dead or nearly so."),
     finding("rotation_reversed", "stop", "The phase sequence is reversed."),
-    finding("rotation_unknown", "stop", "Nobody has checked the phase sequence."),
+    finding("rotation_unknown", "stop", "The phase sequence has not been checked."),
     finding("rotation_conflict", "stop", "Rotation reads correct and the phase monitor has tripped."),
     finding("voltage_low", "stop", "A line voltage is below the least allowed."),
     finding("voltage_high", "stop", "A line voltage is above the greatest allowed."),

@@ -27,7 +27,7 @@ def judge_rotation(
         tripped = " Its phase monitor has tripped." if given.sequence_relay == "tripped" else ""
         notes.stop(
             "rotation_unknown",
-            f"Nobody has read the phase sequence at the machine.{tripped}",
+            f"The phase sequence at the machine has not been read.{tripped}",
             why="A brief bump of a compressor is no test: one turn backwards can break it.",
             resolve="Read a rotation meter at the machine's incoming terminals.",
             field="/rotation",

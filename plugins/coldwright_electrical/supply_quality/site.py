@@ -25,7 +25,7 @@ def judge_people_and_plate(given: SupplyQualityGiven, notes: Notes, actions: lis
         notes.stop(
             "not_qualified",
             "The readings were not taken by a person qualified for this voltage.",
-            why="Reading a live supply can kill, and a reading nobody answers for proves nothing.",
+            why="Reading a live supply can kill, and only a qualified reading counts as proof.",
             resolve="Have a qualified person read again.",
             field="/measured_by_qualified_person",
         )

@@ -39,7 +39,7 @@ def judge_lost_phase(readings: Readings, notes: Notes, actions: list[str]) -> No
             field="/line_voltages",
             references=(COMMON_PRACTICE.id,),
         )
-        actions += [*MAKE_SAFE, "Find the open fuse, pole, connector or conductor, and close it for good."]
+        actions += [*MAKE_SAFE, "Find the open fuse, pole, connector or conductor, and repair it."]
 
 
 def judge_voltages(
@@ -73,7 +73,7 @@ def judge_voltages(
         notes.check(
             "outside_nominal_tolerance",
             f"The mean is {off:+.1%} off the nominal voltage; a supply keeps within 10 %.",
-            resolve="Tell the utility or whoever runs the source.",
+            resolve="Inform the utility or the operator of the source.",
             field="/line_voltages",
             references=(IEC_60038.id,),
         )

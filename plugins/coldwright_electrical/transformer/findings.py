@@ -53,7 +53,7 @@ FINDINGS: Final = (
     finding("nonlinear_without_k_rating", "check", "Rectifier loads without a transformer rated for them."),
     finding("ungrounded_secondary", "check", "The new system is left ungrounded and unmonitored."),
     finding("primary_only", "check", "The secondary conductors have no device of their own."),
-    finding("reverse_feed", "check", "The unit is fed backwards without the maker's word."),
+    finding("reverse_feed", "check", "The unit is fed backwards without the maker's permission."),
     finding("neutral_not_there", "check", "The load needs a neutral that this secondary may not have."),
     finding("unusual_conditions", "check", "Heat or height is beyond the usual service conditions."),
     finding(
@@ -93,7 +93,7 @@ def judge_load(given: TransformerGiven, notes: Notes, kva: float, at_load: float
         notes.check(
             "nonlinear_without_k_rating",
             f"{given.nonlinear_fraction:.2f} of the load draws through rectifiers, and the transformer is not rated for it.",
-            why="Harmonics heat windings and core beyond what the kVA tell.",
+            why="Harmonics heat windings and core more than the kVA suggest.",
             resolve="A unit with a K-factor, or a larger one after the maker's advice.",
             field="/nonlinear_fraction",
             references=(COMMON_PRACTICE.id,),

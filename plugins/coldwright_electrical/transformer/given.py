@@ -9,7 +9,7 @@ from coldwright.contract.quantities import ApparentPower, Current, Frequency, Le
 from coldwright_electrical.shared.given import PracticeField, SystemFrequency
 
 GREATEST_LOAD: Final = 3.0
-"""Load over rating up to which the regulation is worked out; no transformer stands more than seconds of it."""
+"""Load over rating up to which the regulation is worked out; no transformer carries more for longer than seconds."""
 
 _LOW_VOLTAGE: Final = "the methods hold for low-voltage three-phase systems"
 

@@ -31,7 +31,7 @@ def clearing_of(line: FallingLine, index: int, notes: Notes) -> LineClearing:
         notes.check(
             "line_does_not_clear",
             f"{line.name}: {speed:.2f} m/s in each run, {wanted:.2f} m/s needed.",
-            why="air stays at the top of the fall, chokes the flow and comes down in slugs on the flow proof",
+            why="Air stays at the top of the fall, chokes the flow and comes down in slugs on the flow proof",
             resolve=f"Fit a vent at its upstream high point, or purge with {1e3 * flow:.1f} L/s or more.",
             field=f"/lines/{index}/flow",
             references=("sanks_clearing_velocity", "ashrae_air_velocity"),

@@ -31,7 +31,7 @@ def judge(given: AirRemovalGiven, notes: Notes, top: float | None, trapped: floa
         notes.stop(
             "top_pressure_not_positive",
             f"With the pump off the top stands at {top / 1e3:.1f} kPa gauge.",
-            why="a vent opened there draws air in",
+            why="A vent opened there draws air in",
             resolve=f"Raise the pressure by {(given.minimum_top_pressure.si - top) / 1e3:.0f} kPa before any vent is opened.",
             field="/reference_gauge_pressure",
             references=("hydronic_first_principles",),
@@ -40,7 +40,7 @@ def judge(given: AirRemovalGiven, notes: Notes, top: float | None, trapped: floa
         notes.check(
             "top_pressure_low",
             f"With the pump off the top stands at {top / 1e3:.1f} kPa gauge; {given.minimum_top_pressure} is wanted.",
-            why="vents hardly blow, and the running pump may pull the top below the atmosphere",
+            why="Vents hardly blow, and the running pump may pull the top below the atmosphere",
             resolve=f"Raise the pressure by {(given.minimum_top_pressure.si - top) / 1e3:.0f} kPa.",
             field="/reference_gauge_pressure",
             references=("hydronic_practice",),
@@ -49,7 +49,7 @@ def judge(given: AirRemovalGiven, notes: Notes, top: float | None, trapped: floa
         notes.check(
             "air_left",
             f"{1e3 * trapped:.1f} L of air, {trapped / given.loop_volume.si:.3f} of the loop: the purge is not done.",
-            why="air trips the flow proof, binds the pump and insulates the evaporator",
+            why="Air trips the flow proof, binds the pump and insulates the evaporator",
             resolve="Vent and top up again, by the steps; the same top-up day after day means a leak.",
             field="/top_up",
             references=("hydronic_practice",),

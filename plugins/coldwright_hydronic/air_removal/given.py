@@ -21,7 +21,7 @@ class FallingLine(Given, frozen=True, kw_only=True):
 
 
 class TopUp(Given, frozen=True, kw_only=True):
-    """Water pressed into the closed loop, and what the gauge did. No expansion vessel open to the loop meanwhile."""
+    """Water pressed into the closed loop, and what the gauge did. With no expansion vessel open to the loop."""
 
     volume_added: Annotated[Volume, about("Water added.", above=0, high=1e6, unit="L")]
     pressure_before: Annotated[GaugePressure, about("Gauge before.", low=-90, high=2000, unit="kPa")]
@@ -37,7 +37,7 @@ class AirRemovalGiven(Given, frozen=True, kw_only=True):
     supply_temperature: (
         Annotated[
             Temperature,
-            about("Temperature of the fill water.", low=0, high=60, unit="degC", why="range of the solubilities"),
+            about("Temperature of the fill water.", low=0, high=60, unit="degC", why="Range of the solubilities"),
         ]
         | UnsetType
     ) = UNSET
@@ -48,7 +48,7 @@ class AirRemovalGiven(Given, frozen=True, kw_only=True):
     operating_temperature: (
         Annotated[
             Temperature,
-            about("Warmest temperature in the loop.", low=0, high=60, unit="degC", why="range of the solubilities"),
+            about("Warmest temperature in the loop.", low=0, high=60, unit="degC", why="Range of the solubilities"),
         ]
         | UnsetType
     ) = UNSET
@@ -56,7 +56,7 @@ class AirRemovalGiven(Given, frozen=True, kw_only=True):
         Annotated[
             GaugePressure,
             about("Pressure at the high point when running.", low=-100, high=900, unit="kPa",
-                  why="the solubilities hold below 10 bar absolute"),
+                  why="The solubilities hold below 10 bar absolute"),
         ]
         | UnsetType
     ) = UNSET  # fmt: skip

@@ -30,12 +30,12 @@ def cost_of(given: AntifreezeGiven, notes: Notes, wanted: Strength) -> dict[str,
                 code="out_of_range",
                 value=temperature,
                 allowed=Allowed(above=round(freezing, 3), maximum=95, unit="degC"),
-                why="a frozen mixture has no flow",
+                why="A frozen mixture has no flow",
             )
     elif given.leaving_temperature is not UNSET:
         temperature = given.leaving_temperature
         if temperature.si <= wanted.freezing:
-            return {}  # the finding on the set point tells
+            return {}  # the finding on the set point says so
     at = min(temperature.si, HOTTEST)
     mixture = glycol(given.kind, wanted.by_mass, at)
     plain = water(max(at, COLDEST_COMPARED_WATER))
@@ -60,7 +60,7 @@ def cost_of(given: AntifreezeGiven, notes: Notes, wanted: Strength) -> dict[str,
             "rerate_capacity_and_pump",
             f"The mixture needs {flow_ratio:.3f} times the flow of water for the same heat, and {same_heat:.2f} times "
             "the pressure in a line.",
-            why="ratings for water promise too much capacity and too little pump head",
+            why="Ratings for water promise too much capacity and too little pump head",
             resolve="Rate the machine and the pump for this mixture.",
             references=("hydronic_practice",),
         )

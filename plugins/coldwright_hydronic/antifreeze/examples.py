@@ -7,7 +7,7 @@ from coldwright.contract import Example
 EXAMPLES: Final = (
     Example(
         "new_fill",
-        "Invented: 3,000 L of propylene glycol mixture for a winter hire at -15 degC.",
+        "Invented: 3,000 L of propylene glycol mixture for a winter job at -15 degC.",
         {
             "kind": "propylene_glycol",
             "lowest_temperature": {"value": -15, "unit": "degC"},

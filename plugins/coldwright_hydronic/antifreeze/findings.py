@@ -49,7 +49,7 @@ def judge_strength(given: AntifreezeGiven, notes: Notes, target: float, wanted: 
             notes.note(
                 "burst_floor",
                 f"The ice rule asks for {by_ice:.3f} by mass; the floor of {BURST_FLOOR:g} decides.",
-                why="a thinner mixture carries too little inhibitor",
+                why="A thinner mixture carries too little inhibitor",
                 references=("hydronic_practice",),
             )
         if by_ice > cap:
@@ -58,7 +58,7 @@ def judge_strength(given: AntifreezeGiven, notes: Notes, target: float, wanted: 
                 "burst_cap",
                 f"The ice rule asks for {by_ice:.3f} by mass; the cap of {cap:.3f}, its value at {cold:.0f} degC, "
                 "decides.",
-                why="the rule is not borne out in deeper cold",
+                why="The rule has not been confirmed in deeper cold",
                 resolve="Take freeze protection, or ask the supplier of the fluid for its burst figures.",
                 references=("glycol_burst_tables",),
             )
@@ -72,7 +72,7 @@ def judge_strength(given: AntifreezeGiven, notes: Notes, target: float, wanted: 
         notes.check(
             "thin_mixture",
             f"{wanted.by_volume:.3f} by volume is under {LEAST_VOLUME_FRACTION:.2f}.",
-            why="a thin mixture feeds growth and carries too little inhibitor",
+            why="A thin mixture feeds growth and carries too little inhibitor",
             resolve=f"Make it at least {LEAST_VOLUME_FRACTION:.2f} by volume, or add inhibitor and biocide.",
             field="/lowest_temperature",
             references=("hydronic_practice",),
@@ -81,7 +81,7 @@ def judge_strength(given: AntifreezeGiven, notes: Notes, target: float, wanted: 
         notes.check(
             "strong_mixture",
             f"{wanted.by_mass:.3f} by mass is over {STRONG_MASS_FRACTION:.2f}.",
-            why="it is hard to pump and carries less heat",
+            why="It is hard to pump and carries less heat",
             resolve="Ask whether so much is needed: burst protection, drained lay-up or a warmer place may do.",
             field="/lowest_temperature",
             references=("hydronic_practice",),
@@ -99,7 +99,7 @@ def judge_present(
             "present_too_weak",
             f"What is in the loop freezes at {present.freezing - ZERO_CELSIUS:.1f} degC ({present.by_mass:.3f} by "
             f"mass); {target - ZERO_CELSIUS:.1f} degC with {given.protection} protection needs {wanted.by_mass:.3f}.",
-            why="ice blocks the flow and bursts evaporator, coil and hose",
+            why="Ice blocks the flow and bursts evaporator, coil and hose",
             resolve="Drain and add concentrate, or feed and bleed, by the volumes given.",
             field="/present",
         )
@@ -107,7 +107,7 @@ def judge_present(
         notes.check(
             "glycols_would_mix",
             f"The loop holds {given.present.kind.replace('_', ' ')}; {given.kind.replace('_', ' ')} would be added.",
-            why="freezing point and inhibitors of a blend are not known, and no refractometer scale fits it",
+            why="Freezing point and inhibitors of a blend are not known, and no refractometer scale fits it",
             resolve="Flush first, then make a new fill.",
             field="/present/kind",
             references=("hydronic_practice",),
@@ -116,7 +116,7 @@ def judge_present(
         notes.note(
             "refractometer_scale",
             f"Make sure that the reading was taken on the scale for {given.kind.replace('_', ' ')}.",
-            why="on the other glycol's scale the same drop reads several degrees off",
+            why="On the other glycol's scale the same drop reads several degrees off",
             references=("hydronic_practice",),
         )
 
@@ -129,7 +129,7 @@ def judge_running(given: AntifreezeGiven, notes: Notes, wanted: Strength, presen
         notes.stop(
             "water_set_point_too_cold",
             f"The loop holds plain water and the set point is {leaving}; it must not be below 4.4 degC (40 degF).",
-            why="the evaporating side is colder than the water and freezes it",
+            why="The evaporating side is colder than the water and freezes it",
             resolve="Add antifreeze first, or raise the set point to 4.4 degC.",
             field="/leaving_temperature",
             references=("hydronic_practice",),
@@ -144,7 +144,7 @@ def judge_running(given: AntifreezeGiven, notes: Notes, wanted: Strength, presen
                 "runs_below_freezing",
                 f"Set point less approach is {evaporating - ZERO_CELSIUS:.1f} degC; {whose} freezes at "
                 f"{freezing - ZERO_CELSIUS:.1f} degC.",
-                why="ice forms on the evaporator's tubes or plates and bursts them",
+                why="Ice forms on the evaporator's tubes or plates and bursts them",
                 resolve="Raise the set point to at least "
                 f"{freezing + given.margin.si + given.evaporator_approach.si - ZERO_CELSIUS:.1f} degC, or make the "
                 "mixture for the evaporating temperature.",
@@ -156,12 +156,12 @@ def always(notes: Notes) -> None:
     notes.note(
         "make_up_water",
         "Make up with water low in minerals, chlorides and chlorine, or buy the mixture ready made.",
-        why="hard water throws the inhibitor out as sludge",
+        why="Hard water throws the inhibitor out as sludge",
         references=("hydronic_practice",),
     )
     notes.note(
         "used_fluid",
-        "Fluid that comes back from a hire: test strength and pH, keep the glycols apart, label the drums.",
+        "Fluid that comes back from a job: test strength and pH, keep the glycols apart, label the drums.",
         references=("hydronic_practice",),
     )
     notes.note(

@@ -18,10 +18,10 @@ def present_strength(given: AntifreezeGiven) -> Strength | None:
         return None
     kind = given.kind if present.kind is UNSET else present.kind
     names = ("volume_fraction", "mass_fraction", "measured_freezing_temperature")
-    told = [n for n in names if getattr(present, n) is not UNSET]
-    if len(told) != 1:
+    given_here = [n for n in names if getattr(present, n) is not UNSET]
+    if len(given_here) != 1:
         text = "Give exactly one of volume_fraction, mass_fraction and measured_freezing_temperature."
-        raise refuse("/present", text, code="refused" if told else "missing")
+        raise refuse("/present", text, code="refused" if given_here else "missing")
     if present.volume_fraction is not UNSET:
         by_mass = volume_to_mass_fraction(kind, present.volume_fraction)
         if above(by_mass, 0.6):

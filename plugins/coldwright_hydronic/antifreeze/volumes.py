@@ -22,7 +22,7 @@ def refuse_volumes(given: AntifreezeGiven, wanted: Strength, present: Strength |
                 f"The loop would hold {present.by_volume:.3f} by volume, the concentrate holds {concentrate:.3f}.",
                 value=present.by_volume,
                 allowed=Allowed(below=round(concentrate, 4)),
-                why="a loop cannot be stronger than what it was filled with",
+                why="A loop cannot be stronger than what it was filled with",
             )
         )
     if errors:

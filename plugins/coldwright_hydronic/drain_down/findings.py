@@ -52,7 +52,7 @@ def judge(given: DrainDownGiven, notes: Notes, drained: Drained, strength: Stren
         notes.check(
             "not_vented",
             "No vent is open: the time given is the least it can take, for an open vent.",
-            why="without air to take its place the liquid gulps or stands still, and suction can fold a thin-walled "
+            why="Without air to take its place the liquid gulps or stands still, and suction can fold a thin-walled "
             "tank or a lay-flat hose",
             resolve="Open a vent at the top of each vessel.",
             field="/vented",
@@ -62,7 +62,7 @@ def judge(given: DrainDownGiven, notes: Notes, drained: Drained, strength: Stren
         notes.check(
             "residual_large",
             f"{1e3 * drained.residual:.1f} L of {1e3 * drained.total:.1f} L stay behind, over {LARGE_RESIDUAL:g}.",
-            why="what stays freezes, goes stale and weighs",
+            why="What stays freezes, goes stale and weighs",
             resolve="With the pump's seal shut off by its valves and the far end open and lashed, blow through with air "
             "from a regulator; follow with antifreeze.",
             references=("hydronic_practice",),
@@ -71,7 +71,7 @@ def judge(given: DrainDownGiven, notes: Notes, drained: Drained, strength: Stren
         notes.note(
             "tall_outlet",
             f"The outlet hose falls {given.head_below_vessel}: throttle at its lower end.",
-            why="an open fall of that height pulls the top of the hose flat",
+            why="An open fall of that height pulls the top of the hose flat",
             field="/head_below_vessel",
         )
     notes.note(
@@ -104,7 +104,7 @@ def _judge_discharge(given: DrainDownGiven, notes: Notes, drained: Drained) -> N
         notes.stop(
             "discharge_forbidden",
             f"{liquid} must not go to {where}.",
-            why="it takes the oxygen out of the water that receives it, and inhibitors poison it",
+            why="It takes the oxygen out of the water that receives it, and inhibitors poison it",
             resolve="Take it away by tanker, keep it for use again, or ask the sewage works for consent.",
             field="/discharge_to",
             references=("cfr_40_122", "hydronic_practice"),
@@ -113,7 +113,7 @@ def _judge_discharge(given: DrainDownGiven, notes: Notes, drained: Drained) -> N
         notes.check(
             "consent_needed",
             f"{liquid} to a sanitary sewer: no consent is on file.",
-            why="a slug of glycol upsets the treatment works",
+            why="A slug of glycol upsets the treatment works",
             resolve="Get the consent of the works, with volume, strength and flow, and note it.",
             field="/discharge_to",
             references=("cfr_40_403_5",),
@@ -123,7 +123,7 @@ def _judge_discharge(given: DrainDownGiven, notes: Notes, drained: Drained) -> N
         notes.check(
             "flow_over_limit",
             f"The first flow is {1e3 * drained.first_flow:.2f} L/s; the receiver takes {limit}.",
-            why="the receiver floods",
+            why="The receiver floods",
             resolve="Throttle the drain valve.",
             field="/receiver_flow_limit",
         )
@@ -135,7 +135,7 @@ def _judge_cold(given: DrainDownGiven, notes: Notes, drained: Drained, strength:
         notes.check(
             "glycols_would_mix",
             f"The loop holds {given.fluid.kind.replace('_', ' ')}; {plan.kind.replace('_', ' ')} would be added to it.",
-            why="freezing point and inhibitors of a blend are not known",
+            why="Freezing point and inhibitors of a blend are not known",
             resolve="Lay up with the same glycol, or flush with water first.",
             field="/lay_up/kind",
             references=("hydronic_practice",),
@@ -160,7 +160,7 @@ def _judge_cold(given: DrainDownGiven, notes: Notes, drained: Drained, strength:
         notes.stop(
             "residual_unprotected",
             f"{1e3 * drained.residual:.1f} L stay behind that freeze at {point}; {coldest} is expected.",
-            why="ice bursts evaporator tubes, pump casings and coils",
+            why="Ice bursts evaporator tubes, pump casings and coils",
             resolve="Blow it out and flush with antifreeze made for that cold, or keep the parts warm.",
             field="/lowest_temperature",
             references=("hydronic_practice",),

@@ -30,7 +30,7 @@ from coldwright_hydronic.shared.second_opinion import second_opinion
 
 @calculator(
     "hydronic.exchanger_flow",
-    version="1.1.0",
+    version="1.1.1",
     title="Liquid flow through an exchanger from its pressure drop",
     references=(FIRST_PRINCIPLES, PRACTICE, GAUGE_RANGES, OSHA_STORED_ENERGY, *PROPERTY_REFERENCES),
     hazards=("pressure", "general"),
@@ -42,7 +42,7 @@ def exchanger_flow(given: ExchangerFlowGiven, notes: Notes) -> ExchangerFlowResu
 
     Q = Q_r (dp / dp_r / [(rho/rho_r)^(n-1) (mu/mu_r)^(2-n)])^(1/n), gauges at different heights corrected, with the
     uncertainty that the gauges leave. Good for 0.3 to 1.5 times the rated flow, refused above twice. Compares with the
-    flow that the heat tells, judges the strainer, and tests whether the proof of flow proves anything.
+    flow that follows from the heat, judges the strainer, and tests whether the proof of flow proves anything.
     """
     refuse_contradictions(given)
     flow = flow_of(given, notes)

@@ -18,7 +18,7 @@ FINDINGS = (
     finding("trip_below_minimum", "stop", "The proof of flow trips only below the least flow: it proves nothing."),
     finding("proof_made_without_flow", "stop", "The proof of flow is made while the pump is off."),
     finding("trip_margin_small", "check", "The flow is less than 10 % above the trip of the proof, or below it."),
-    finding("flow_and_heat_disagree", "check", "The drop and the heat tell flows more than 15 % apart."),
+    finding("flow_and_heat_disagree", "check", "The flows by pressure drop and by heat differ by more than 15 %."),
     finding("flow_uncertain", "check", "The gauges leave the flow uncertain by more than 10 %."),
     finding("strainer_dirty", "check", "The strainer drops more than 2.5 times its clean drop."),
     finding("strainer_to_watch", "note", "The strainer drops more than 1.5 times its clean drop."),
@@ -32,8 +32,8 @@ def find_flow(given: ExchangerFlowGiven, notes: Notes, flow: Flow) -> None:
         notes.check(
             "minimum_not_given",
             "The least flow of the exchanger is not given, so freezing was not tested.",
-            why="below its least flow an evaporator can freeze in a part of its tubes",
-            resolve="take flow_minimum from the machine's data",
+            why="Below its least flow an evaporator can freeze in a part of its tubes",
+            resolve="Take flow_minimum from the machine's data",
             field="/flow_minimum",
         )
     elif flow.flow < given.flow_minimum.si:
@@ -41,8 +41,8 @@ def find_flow(given: ExchangerFlowGiven, notes: Notes, flow: Flow) -> None:
             "flow_below_minimum",
             f"The flow is {shown}, {1 - flow.flow / given.flow_minimum.si:.1%} below the minimum of "
             f"{given.flow_minimum}.",
-            why="too little flow freezes the evaporator",
-            resolve="open valves, clean the strainer, let the air out, look for an open bypass, lay larger or more hose",
+            why="Too little flow freezes the evaporator",
+            resolve="Open valves, clean the strainer, let the air out, look for an open bypass, lay larger or more hose",
             field="/flow_minimum",
         )
     elif flow.flow * (1.0 - flow.uncertainty) < given.flow_minimum.si:
@@ -50,8 +50,8 @@ def find_flow(given: ExchangerFlowGiven, notes: Notes, flow: Flow) -> None:
             "flow_below_minimum",
             f"The flow is {shown}, but with its uncertainty of {flow.uncertainty:.1%} it may be below the minimum of "
             f"{given.flow_minimum}.",
-            why="too little flow freezes the evaporator",
-            resolve="read both taps with one gauge, or raise the flow",
+            why="Too little flow freezes the evaporator",
+            resolve="Read both taps with one gauge, or raise the flow",
             field="/gauge_error",
         )
     if given.flow_maximum is not UNSET and flow.flow > given.flow_maximum.si:
@@ -59,16 +59,16 @@ def find_flow(given: ExchangerFlowGiven, notes: Notes, flow: Flow) -> None:
             "flow_above_maximum",
             f"The flow is {shown}, {flow.flow / given.flow_maximum.si - 1:.1%} above the maximum of "
             f"{given.flow_maximum}.",
-            why="fast water wears the tubes, and the pump's motor may be overloaded",
-            resolve="throttle on the discharge side of the pump, or lower its frequency",
+            why="Fast water wears the tubes, and the pump's motor may be overloaded",
+            resolve="Throttle on the discharge side of the pump, or lower its frequency",
             field="/flow_maximum",
         )
     if not TRUSTED_RATIO[0] <= flow.ratio <= TRUSTED_RATIO[1]:
         notes.check(
             "outside_trusted_range",
             f"The flow is {flow.ratio:.2f} times the rated one; the law is trusted from 0.3 to 1.5.",
-            why="far from the rating the exponent changes",
-            resolve="use a rating nearer to this flow, or measure the flow in another way",
+            why="Far from the rating the exponent changes",
+            resolve="Use a rating nearer to this flow, or measure the flow in another way",
             field="/rated_flow",
             references=("hydronic_practice",),
         )
@@ -79,11 +79,11 @@ def find_doubts(given: ExchangerFlowGiven, notes: Notes, r: ExchangerFlowResults
         high = r.disagreement_fraction > 0
         notes.check(
             "flow_and_heat_disagree",
-            f"The drop tells {r.flow}, the heat {r.flow_from_heat}: {r.disagreement_fraction:+.0%}.",
-            why="a high drop with little heat is a fouled or air-bound evaporator"
+            f"Flow by pressure drop {r.flow}, by heat {r.flow_from_heat}: {r.disagreement_fraction:+.0%}.",
+            why="A high drop with little heat is a fouled or air-bound evaporator"
             if high
-            else "more heat than the flow can carry: a wrong curve, a wrong sensor or crossed hoses",
-            resolve="let the air out, check the rating curve, the sensors and the hoses, read again",
+            else "More heat than the flow can carry: a wrong curve, a wrong sensor or crossed hoses",
+            resolve="Let the air out, check the rating curve, the sensors and the hoses, read again",
             field="/heat",
             references=("hydronic_practice",),
         )
@@ -91,8 +91,8 @@ def find_doubts(given: ExchangerFlowGiven, notes: Notes, r: ExchangerFlowResults
         notes.check(
             "flow_uncertain",
             f"The gauges leave the flow uncertain by {r.flow_uncertainty_fraction:.0%}.",
-            why="a difference of two large readings is small",
-            resolve="read both taps with one gauge, or use a differential gauge",
+            why="A difference of two large readings is small",
+            resolve="Read both taps with one gauge, or use a differential gauge",
             field="/gauge_error",
         )
     if r.strainer_ratio is not UNSET and r.strainer_state != "clean":
@@ -101,9 +101,9 @@ def find_doubts(given: ExchangerFlowGiven, notes: Notes, r: ExchangerFlowResults
             "check" if dirty else "note",
             "strainer_dirty" if dirty else "strainer_to_watch",
             f"The strainer drops {r.strainer_ratio:.2f} times its clean drop of {r.strainer_clean_pressure_drop}.",
-            why="a strainer that fills up takes the flow from the evaporator",
-            resolve="clean it: pump stopped, valves shut, zero pressure proven by an open vent" if dirty else
-            "read it again at the next visit; clean it above 2.5",
+            why="A strainer that fills up takes the flow from the evaporator",
+            resolve="Clean it: pump stopped, valves shut, zero pressure proven by an open vent" if dirty else
+            "Read it again at the next visit; clean it above 2.5",
             field="/strainer/measured_pressure_drop",
             references=("hydronic_practice",),
         )  # fmt: skip
@@ -111,8 +111,8 @@ def find_doubts(given: ExchangerFlowGiven, notes: Notes, r: ExchangerFlowResults
         notes.note(
             "two_gauges",
             "The drop is the difference of two gauges.",
-            why="their zero errors add to it",
-            resolve="swap one gauge between both taps and read both",
+            why="Their zero errors add to it",
+            resolve="Swap one gauge between both taps and read both",
             field="/inlet_gauge_pressure",
             references=("hydronic_practice",),
         )
@@ -126,24 +126,24 @@ def find_proof(given: ExchangerFlowGiven, notes: Notes, flow: float, trip: float
         notes.stop(
             "proof_made_without_flow",
             "The proof of flow was seen made with the pump off.",
-            why="a switch that is stuck or bridged lets the compressor run without flow",
-            resolve="free, replace or unbridge the switch, and see it open with the pump off",
+            why="A switch that is stuck or bridged lets the compressor run without flow",
+            resolve="Free, replace or unbridge the switch, and see it open with the pump off",
             field="/proof/made_with_pump_off",
         )
     if given.flow_minimum is not UNSET and below(trip, given.flow_minimum.si):
         notes.stop(
             "trip_below_minimum",
             f"The proof trips at {shown}, below the least flow of {given.flow_minimum}.",
-            why="between the two the evaporator can freeze with its flow proven",
-            resolve="raise the trip to the least flow or above",
+            why="Between the two the evaporator can freeze with its flow proven",
+            resolve="Raise the trip to the least flow or above",
             field="/proof",
         )
     if below(flow, 1.10 * trip):
         notes.check(
             "trip_margin_small",
             f"The flow is {flow / trip - 1:+.1%} from the trip at {shown}.",
-            why="below the trip the machine will not run; just above it, it trips for nothing",
-            resolve="raise the flow; lower the trip only if it stays above the least flow",
+            why="Below the trip the machine will not run; just above it, it trips for nothing",
+            resolve="Raise the flow; lower the trip only if it stays above the least flow",
             field="/proof",
             references=("hydronic_practice",),
         )

@@ -22,7 +22,7 @@ from coldwright_hydronic.shared.devices import (
 )
 
 LEAST_DROP = 1.0
-"""Pa: less than this no gauge tells from nothing."""
+"""Pa: no gauge can read less."""
 
 GREATEST_RATIO = 2.0
 
@@ -50,11 +50,11 @@ def flow_of(given: ExchangerFlowGiven, notes: Notes) -> Flow:
         most = device_drop(GREATEST_RATIO, rated_drop, n, correction)
         raise refuse(
             "/pressure_drop" if given.pressure_drop is not UNSET else "/inlet_gauge_pressure",
-            f"The drop of {drop / 1e3:.4g} kPa tells {ratio:.4g} times the rated flow; the law ends at twice.",
+            f"The drop of {drop / 1e3:.4g} kPa means {ratio:.4g} times the rated flow; the law ends at twice.",
             code="out_of_range",
             value=tidy(drop / 1e3),
             allowed=Allowed(maximum=tidy(most / 1e3), unit="kPa"),
-            why="so large a drop is a fouled or blocked exchanger, a wrong gauge or the wrong rating, not a flow",
+            why="So large a drop is a fouled or blocked exchanger, a wrong gauge or the wrong rating, not a flow",
         )
     flow = given.rated_flow.si * ratio
     error = drop_error(given, notes)
@@ -92,7 +92,7 @@ def _corrected_drop(given: ExchangerFlowGiven, density: float, notes: Notes) -> 
             value=outlet,
             allowed=Allowed(maximum=tidy(GaugePressure.from_si(outlet.si + drop - LEAST_DROP, outlet.unit).value),
                             unit=outlet.unit),
-            why="the flow is reversed or stopped, or the gauges or their heights are swapped",
+            why="The flow is reversed or stopped, or the gauges or their heights are swapped",
         )  # fmt: skip
     notes.show(
         "dp",

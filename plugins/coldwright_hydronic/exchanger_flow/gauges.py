@@ -19,7 +19,7 @@ def drop_error(given: ExchangerFlowGiven, notes: Notes) -> float:
     if given.inlet_gauge_pressure is UNSET or given.outlet_gauge_pressure is UNSET:
         notes.assume(
             "one_gauge_moved",
-            "The drop comes from one gauge moved between the taps, or from one differential gauge: its zero falls out.",
+            "The drop comes from one gauge moved between the taps, or from one differential gauge: its zero error cancels.",
             value=PressureDifference(0.0, "kPa"),
             basis="common_practice",
             references=("hydronic_practice",),

@@ -39,8 +39,7 @@ class ProofGiven(Given, frozen=True, kw_only=True):
         | UnsetType
     ) = UNSET
     made_with_pump_off: (
-        Annotated[bool, about("Was the switch seen made while the pump was off? Leave out if nobody looked.")]
-        | UnsetType
+        Annotated[bool, about("Was the switch seen made while the pump was off? Leave out if not checked.")] | UnsetType
     ) = UNSET
 
 
@@ -62,7 +61,7 @@ class ExchangerFlowGiven(Given, frozen=True, kw_only=True):
                 low=0.001,
                 high=2000,
                 unit="kPa",
-                why="a drop of nothing or less is reversed flow, no flow, or swapped gauges",
+                why="A drop of nothing or less is reversed flow, no flow, or swapped gauges",
             ),
         ]
         | UnsetType

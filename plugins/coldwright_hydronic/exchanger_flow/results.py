@@ -16,7 +16,9 @@ class ExchangerFlowResults(Results, frozen=True, kw_only=True):
     flow: Annotated[VolumeFlow, about("Flow.")]
     flow_fraction_of_rated: Annotated[float, about("Flow over rated flow.")]
     flow_uncertainty_fraction: Annotated[float, about("Relative uncertainty of the flow from the gauges alone.")]
-    flow_from_heat: Annotated[VolumeFlow, about("Flow that the heat and difference tell.")] | UnsetType = UNSET
+    flow_from_heat: (
+        Annotated[VolumeFlow, about("Flow that follows from heat and temperature difference.")] | UnsetType
+    ) = UNSET
     disagreement_fraction: Annotated[float, about("Flow over flow from heat, less one.")] | UnsetType = UNSET
     strainer_clean_pressure_drop: (
         Annotated[PressureDifference, about("Drop of the clean strainer at this flow.")] | UnsetType

@@ -74,7 +74,7 @@ def judge(given: FillGiven, notes: Notes, worked: dict[str, Any], density: float
         notes.check(
             "buffer_needed",
             f"The control needs {worked['minimum_loop_volume']}; {worked['buffer_volume']} is missing.",
-            why="the last step starts too often: oil leaves the compressor and its motor overheats",
+            why="The last step starts too often: oil leaves the compressor and its motor overheats",
             resolve="Add a buffer tank in the part that always circulates, a longer hose, a wider band or a smaller step.",
             field="/cycling",
             references=("cervera_vazquez_2016", "hydronic_first_principles"),
@@ -117,7 +117,7 @@ def _judge_pressure(given: FillGiven, notes: Notes, worked: dict[str, Any], heig
         notes.stop(
             "height_above_rating",
             f"This height asks for {required} at the fill point, more than the working pressure of {name}, {rating}.",
-            why="filled high enough for its top, the part may burst; filled lower, the top draws air",
+            why="Filled high enough for its top, the part may burst; filled lower, the top draws air",
             resolve=f"Take a part rated above {required} and the pump's head on top of it, or bring the top of the loop lower.",
             field=field,
         )
@@ -129,7 +129,7 @@ def _judge_pressure(given: FillGiven, notes: Notes, worked: dict[str, Any], heig
             "fill_pressure_low",
             f"{given.fill_pressure} at the fill point; {required} is required, {(required.si - given.fill_pressure.si) / 1e3:.1f} "
             "kPa more.",
-            why="the top of the loop draws air and the pump's suction starves",
+            why="The top of the loop draws air and the pump's suction starves",
             resolve=f"{first} to {required} with the pump off.",
             field="/fill_pressure",
             references=("hydronic_first_principles",),
@@ -138,7 +138,7 @@ def _judge_pressure(given: FillGiven, notes: Notes, worked: dict[str, Any], heig
         notes.stop(
             "top_pressure_not_positive",
             f"The top stands at {worked['top_pressure']} gauge.",
-            why="a vent opened there draws air in",
+            why="A vent opened there draws air in",
             resolve=f"{first} to {required} before any vent is opened.",
             field="/fill_pressure",
             references=("hydronic_first_principles",),
@@ -147,7 +147,7 @@ def _judge_pressure(given: FillGiven, notes: Notes, worked: dict[str, Any], heig
         notes.check(
             "pressure_high_for_height",
             f"{worked['machine_pressure']} at the machine for a top {heights.top - heights.fill:.1f} m above the fill point.",
-            why="that much serves a far higher job and uses up relief valve, hose and expansion vessel",
+            why="That much serves a far higher job and uses up relief valve, hose and expansion vessel",
             resolve=f"{required} is enough here, unless something else asks for more.",
             field="/fill_pressure",
             references=("hydronic_practice",),
@@ -167,7 +167,7 @@ def _judge_relief_and_ratings(given: FillGiven, notes: Notes, worked: dict[str, 
         notes.stop(
             "relief_margin_used",
             f"At the relief valve the pressure is {-worked['relief_margin'].value:.1f} kPa past the setting less its margin.",
-            why="the valve weeps or opens, the loop loses liquid and draws air",
+            why="The valve weeps or opens, the loop loses liquid and draws air",
             resolve="Lower the fill pressure, or take a higher setting that every part is rated for.",
             field="/relief_valve_setting",
             references=("hydronic_practice",),
@@ -181,7 +181,7 @@ def _judge_relief_and_ratings(given: FillGiven, notes: Notes, worked: dict[str, 
                 notes.stop(
                     "rating_exceeded",
                     f"The {what} of {pressure} is above the working pressure of {name}, {rating}.",
-                    why="the part may burst",
+                    why="The part may burst",
                     resolve="Lower the pressure or take a part of a higher rating.",
                     field=field,
                 )
@@ -194,7 +194,7 @@ def _judge_relief_and_ratings(given: FillGiven, notes: Notes, worked: dict[str, 
             + ("" if known else ", for all that is known,")
             + " with neither a relief valve "
             "nor an expansion vessel on it.",
-            why="a few kelvin of warming raise the pressure by megapascals",
+            why="A few kelvin of warming raise the pressure by megapascals",
             resolve="Fit a relief valve or leave a vessel open to the loop, and give its data here.",
             field="/can_be_shut_in",
             references=("water_properties",),
@@ -210,7 +210,7 @@ def _judge_backflow(given: FillGiven, notes: Notes) -> None:
         return
     worst = device == "hose_vacuum_breaker" or (harmful and device != "double_check")
     contents = "glycol or treated water" if harmful else "plain water"
-    why = "what is in the loop can be drawn or pushed into the drinking water"
+    why = "What is in the loop can be drawn or pushed into the drinking water"
     if not holds_back_pressure(device):
         why += "; this does not hold against the pressure of the loop"
     notes.finding(
@@ -230,7 +230,7 @@ def _judge_supply(notes: Notes, worked: dict[str, Any]) -> None:
         notes.check(
             "feed_pump_needed",
             f"The tap reaches {reachable} behind the backflow preventer; {required} is required.",
-            why="the top would stay empty",
+            why="The top would stay empty",
             resolve="Bring a feed pump.",
             field="/tap",
         )
@@ -238,15 +238,15 @@ def _judge_supply(notes: Notes, worked: dict[str, Any]) -> None:
         notes.check(
             "long_fill",
             f"Filling takes {worked['fill_time'].to('h'):.1f} h.",
-            why="the crew waits",
+            why="The crew waits",
             resolve="Take a hydrant with its meter and backflow preventer, or a tanker.",
             field="/tap/flow",
             references=("hydronic_practice",),
         )
     difference = worked.get("meter_difference_fraction")
     if difference is not None and above(abs(difference), METER_TOLERANCE):
-        cause = "air is trapped, or volume was counted that is not there" if difference < 0 else (
-            "it leaks, a drain is open, or pipe was not counted"
+        cause = "Air is trapped, or volume was counted that is not there" if difference < 0 else (
+            "It leaks, a drain is open, or pipe was not counted"
         )  # fmt: skip
         notes.check(
             "meter_differs",
@@ -276,7 +276,7 @@ def _judge_vessel(given: FillGiven, notes: Notes, worked: dict[str, Any], densit
         notes.check(
             "vessel_barely_works",
             f"Precharge over greatest pressure is {low / high:.2f} (absolute): only {1 - low / high:.0%} of the vessel works.",
-            why="a small error of either pressure leaves it nothing to take",
+            why="A small error of either pressure leaves it nothing to take",
             resolve="Raise the greatest pressure, set the vessel higher, or lower the precharge.",
             field="/expansion/maximum_pressure",
             references=("ashrae_expansion_vessel",),
@@ -289,7 +289,7 @@ def _judge_vessel(given: FillGiven, notes: Notes, worked: dict[str, Any], densit
             "vessel_over_maximum",
             f"The fill pressure puts {(at_vessel - air) / 1e3:.0f} kPa on the vessel, whose greatest is "
             f"{plan.maximum_pressure}.",
-            why="nothing is left to take the expansion: the relief valve opens",
+            why="Nothing is left to take the expansion: the relief valve opens",
             resolve="Lower the fill pressure or raise the greatest pressure.",
             field="/fill_pressure",
             references=("ashrae_expansion_vessel",),
@@ -299,7 +299,7 @@ def _judge_vessel(given: FillGiven, notes: Notes, worked: dict[str, Any], densit
             "vessel_already_full",
             f"The fill pressure puts {(at_vessel - air) / 1e3:.0f} kPa on a vessel precharged to {plan.minimum_pressure}: "
             f"{1 - low / at_vessel:.0%} of it is full of liquid, and {1 - at_vessel / high:.0%} of its gas is left to squeeze.",
-            why="the vessel worked out here is too small for that",
+            why="The vessel worked out here is too small for that",
             resolve="Set the precharge to the fill pressure at the vessel's height, vessel empty.",
             field="/expansion/minimum_pressure",
             references=("ashrae_expansion_vessel",),

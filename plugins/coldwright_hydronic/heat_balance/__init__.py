@@ -16,7 +16,7 @@ from coldwright_hydronic.shared.references import FIRST_PRINCIPLES, PRACTICE, PR
 
 @calculator(
     "hydronic.heat_balance",
-    version="1.0.0",
+    version="1.0.1",
     title="Heat, flow and temperature difference of a liquid",
     references=(FIRST_PRINCIPLES, PRACTICE, *PROPERTY_REFERENCES, VA_GLYCOL_TABLES),
     hazards=("general",),
@@ -27,7 +27,7 @@ def heat_balance(given: HeatBalanceGiven, notes: Notes) -> HeatBalanceResults:
     """Heat carried by a liquid: Q = rho V cp (T_in - T_out); any two of heat, flow and difference give the third.
 
     Properties are taken at the mean temperature, the density at the meter. Steady flow, no phase change, differences
-    of 0.2 to 30 K. Also compares with the rule of 500 Btu/h for each gpm and degF, which glycol makes wrong, and tells
+    of 0.2 to 30 K. Also compares with the rule of 500 Btu/h for each gpm and degF, which glycol makes wrong, and says
     how much the readings can be trusted.
     """
     check_fluid(given.fluid, temperature="derived", needs=("density", "specific_heat"))

@@ -28,8 +28,8 @@ def judge(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, coldest:
         notes.check(
             "small_difference",
             f"The difference is {abs(difference):.2f} K and the sensors alone make {sensors:.0%} of error.",
-            why="two sensors, each with its own error, are subtracted from one another",
-            resolve="use one sensor in both wells or a matched pair, or raise the load before reading",
+            why="Two sensors, each with its own error, are subtracted from one another",
+            resolve="Use one sensor in both wells or a matched pair, or raise the load before reading",
             field="/temperature_error",
             references=("hydronic_practice",),
         )
@@ -37,16 +37,16 @@ def judge(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, coldest:
         notes.check(
             "liquid_is_warmed",
             f"The liquid leaves {-difference:.2f} K warmer than it enters.",
-            why="at a cooling machine the hoses or the sensors are crossed",
-            resolve="follow the hoses, swap the sensors, read again",
+            why="At a cooling machine the hoses or the sensors are crossed",
+            resolve="Follow the hoses, swap the sensors, read again",
             field="/leaving_temperature",
         )
     if abs(r.rule_error_fraction) > 0.03:
         notes.check(
             "rule_of_thumb_misleads",
             f"500 gpm degF is {r.rule_error_fraction:+.1%} off: this liquid takes {r.us_constant:.0f}.",
-            why="glycol carries less heat than water",
-            resolve=f"use {r.us_constant:.0f} Btu/h for each gpm and degF",
+            why="Glycol carries less heat than water",
+            resolve=f"Use {r.us_constant:.0f} Btu/h for each gpm and degF",
             field="/fluid",
         )
     freezing = freezing_temperature(given.fluid)
@@ -54,8 +54,8 @@ def judge(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, coldest:
         notes.stop(
             "near_freezing",
             f"The cold end is at {cold:.2f} degC, the liquid freezes at {freezing - ZERO_CELSIUS:.2f} degC.",
-            why="in the evaporator the wall is colder than the liquid that leaves it: ice forms there first",
-            resolve="raise the set point, or raise the strength of the antifreeze",
+            why="In the evaporator the wall is colder than the liquid that leaves it: ice forms there first",
+            resolve="Raise the set point, or raise the strength of the antifreeze",
             field="/leaving_temperature",
             references=("hydronic_practice",),
         )
@@ -63,8 +63,8 @@ def judge(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, coldest:
         notes.check(
             "cold_plain_water",
             f"Plain water at {cold:.2f} degC is colder than 4.4 degC (40 degF).",
-            why="on the refrigerant's side the tubes may be colder than 0 degC by now",
-            resolve="raise the set point to 4.4 degC or more, or use antifreeze",
+            why="On the refrigerant's side the tubes may be colder than 0 degC by now",
+            resolve="Raise the set point to 4.4 degC or more, or use antifreeze",
             field="/leaving_temperature",
             references=("hydronic_practice",),
         )
@@ -72,7 +72,7 @@ def judge(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, coldest:
         notes.note(
             "unusual_flow_per_capacity",
             f"{r.flow_per_capacity:.2f} gpm per ton; 1.5 to 3 is usual (2.4 at a difference of 10 degF).",
-            resolve="look at the flow reading and at which load the machine stands",
+            resolve="Look at the flow reading and at which load the machine stands",
             field="/flow",
             references=("hydronic_practice",),
         )

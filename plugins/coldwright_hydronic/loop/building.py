@@ -92,7 +92,7 @@ def build(given: LoopGiven, state: FluidState) -> Loop:
                 f"A closed loop ends where it began: the last outlet is at {end:.4g} m, the pump at {base:.4g} m.",
                 value=end,
                 allowed=Allowed(minimum=base, maximum=base, unit="m"),
-                why="in a closed loop the heights cancel; set the last elevation_out, or give open_source",
+                why="In a closed loop the heights cancel; set the last elevation_out, or give open_source",
             )
         )
     if errors:
@@ -141,19 +141,19 @@ def _nodes(
 def _branches(
     element: BranchesGiven, pointer: str, start: float, join: float | None, state: FluidState, errors: list[FieldError]
 ) -> Node:
-    """All paths join at one height: `join` if that is known, else where the first path ends that tells a height."""
+    """All paths join at one height: `join` if that is known, else where the first path ends that gives a height."""
     paths: list[list[Node]] = []
     if join is None:
-        join = next((told for path in element.branches if (told := _given_height(path)) is not None), start)
+        join = next((found for path in element.branches if (found := _given_height(path)) is not None), start)
     for j, elements in enumerate(element.branches):
         nodes, end = _nodes(elements, f"{pointer}/branches/{j}", start, state, errors, join)
         if abs(end - join) > SAME_HEIGHT:
             text = f"This path ends at {end:.4g} m, where the others join at {join:.4g} m."
-            why = "paths that join do so at one height"
+            why = "Paths that join do so at one height"
             errors.append(field_error(f"{pointer}/branches/{j}", text, value=end, why=why))
         if not _resists(nodes):
             text = "This path has no resistance at all and would take all the flow."
-            why = "how a flow splits follows from the resistances; give the length or the fittings of this path"
+            why = "How a flow splits follows from the resistances; give the length or the fittings of this path"
             errors.append(field_error(f"{pointer}/branches/{j}", text, why=why))
         paths.append(nodes)
     part = Parallel([Path([n.part for n in nodes]) for nodes in paths])
@@ -161,20 +161,20 @@ def _branches(
 
 
 def _resists(nodes: Sequence[Node]) -> bool:
-    """Whether a path has any resistance worth the name; branches inside it were asked themselves."""
+    """Whether a path has a noticeable resistance; branches inside it were asked themselves."""
     single = sum(n.part.drop(1e-3) for n in nodes if isinstance(n.part, Resistance))
     return single >= LEAST_BRANCH_DROP or any(n.branches for n in nodes)
 
 
 def _given_height(path: Sequence[ElementGiven]) -> float | None:
-    """The last height that the elements of a path tell; None if they tell none."""
-    told = None
+    """The last height that the elements of a path give; None if they give none."""
+    found = None
     for element in path:
         if element.elevation_out is not UNSET:
-            told = element.elevation_out.si
+            found = element.elevation_out.si
         elif isinstance(element, BranchesGiven):
-            told = next((h for inner in element.branches if (h := _given_height(inner)) is not None), told)
-    return told
+            found = next((h for inner in element.branches if (h := _given_height(inner)) is not None), found)
+    return found
 
 
 def _resistance(element: ElementGiven, pointer: str, state: FluidState) -> Resistance:

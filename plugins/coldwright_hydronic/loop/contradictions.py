@@ -109,7 +109,7 @@ def _name_errors(located: Sequence[Located]) -> list[FieldError]:
         if element.name == SUCTION:
             text = f"The name {SUCTION!r} is the pump's own: give the element another."
             errors.append(field_error(f"{pointer}/name", text, value=element.name))
-    why = "the name tells elements apart"
+    why = "Each element is found by its name"
     return errors + repeated(((f"{pointer}/name", element.name) for pointer, element, _ in located), why)
 
 
@@ -132,7 +132,7 @@ def _element_errors(pointer: str, element: ElementGiven, level: int) -> list[Fie
     if level >= DEEPEST:
         text = "Branches inside branches inside branches are outside the method."
         return [
-            field_error(f"{pointer}/branches", text, why="put the inner paths side by side in one branches element")
+            field_error(f"{pointer}/branches", text, why="Put the inner paths side by side in one branches element")
         ]
     return []
 
@@ -148,7 +148,7 @@ def _roughness_errors(pointer: str, roughness: float, diameter: float) -> list[F
             code="out_of_range",
             value=roughness * 1e3,
             allowed=Allowed(below=most * 1e3, unit="mm"),
-            why="the friction law ends there; for corrugated hose give the measured drop as a device",
+            why="The friction law ends there; for corrugated hose give the measured drop as a device",
         )
     ]
 

@@ -64,18 +64,18 @@ def _device(reading: Reading, device: DeviceGiven, notes: Notes) -> None:
             "device_flow_low",
             f"{name} gets {shown}, {1 - reading.each / device.flow_minimum.si:.1%} below its minimum of "
             f"{device.flow_minimum}.",
-            why="too little flow freezes an evaporator, and makes the flow in its tubes laminar"
+            why="Too little flow freezes an evaporator, and makes the flow in its tubes laminar"
             if evaporator
-            else "below its minimum flow the device does not do what it is rated for",
-            resolve="larger hose or another run, a clean strainer, open valves, a shut bypass",
+            else "Below its minimum flow the device does not do what it is rated for",
+            resolve="Larger hose or another run, a clean strainer, open valves, a shut bypass",
             field=f"{reading.node.pointer}/flow_minimum",
         )
     if evaporator and device.flow_minimum is UNSET:
         notes.check(
             "flow_minimum_not_given",
             f"The least flow of {name} is not given, so freezing was not tested.",
-            why="below its least flow an evaporator can freeze in a part of its tubes",
-            resolve="take flow_minimum from the machine's data",
+            why="Below its least flow an evaporator can freeze in a part of its tubes",
+            resolve="Take flow_minimum from the machine's data",
             field=f"{reading.node.pointer}/flow_minimum",
         )
     if device.flow_maximum is not UNSET and above(reading.each, device.flow_maximum.si):
@@ -83,8 +83,8 @@ def _device(reading: Reading, device: DeviceGiven, notes: Notes) -> None:
             "device_flow_high",
             f"{name} gets {shown}, {reading.each / device.flow_maximum.si - 1:.1%} above its maximum of "
             f"{device.flow_maximum}.",
-            why="fast water wears the tubes, and a pump that runs out overloads its motor",
-            resolve="throttle on the discharge side of the pump, or lower its frequency",
+            why="Fast water wears the tubes, and a pump that runs out overloads its motor",
+            resolve="Throttle on the discharge side of the pump, or lower its frequency",
             field=f"{reading.node.pointer}/flow_maximum",
         )
     ratio = reading.each / device.rated_flow.si
@@ -92,8 +92,8 @@ def _device(reading: Reading, device: DeviceGiven, notes: Notes) -> None:
         notes.check(
             "device_outside_rating",
             f"{name} runs at {ratio:.2f} times its rated flow; its drop is trusted from 0.3 to 1.5.",
-            why="far from the rating the exponent changes",
-            resolve="use a rating nearer to this flow",
+            why="Far from the rating the exponent changes",
+            resolve="Use a rating nearer to this flow",
             field=f"{reading.node.pointer}/rated_flow",
             references=("hydronic_practice",),
         )
@@ -117,8 +117,8 @@ def _velocities(case: Case, lines: list[Reading], notes: Notes) -> None:
             "velocity_high",
             f"{_names(fast)}: up to {Velocity.from_si(_speed(worst), 'm/s')} in {worst.node.element.name}, the limit is "
             f"{case.given.velocity_maximum}.",
-            why="noise, wear of the hose, and surge when a valve closes",
-            resolve="a larger bore, another run, or less flow",
+            why="Noise, wear of the hose, and surge when a valve closes",
+            resolve="A larger bore, another run, or less flow",
             field=f"{worst.node.pointer}/inner_diameter",
             references=("hydronic_practice", "va_hvac_manual"),
         )
@@ -128,8 +128,8 @@ def _velocities(case: Case, lines: list[Reading], notes: Notes) -> None:
             "velocity_high_inside",
             f"{_names(fast)}: {Velocity.from_si(_speed(worst), 'm/s')} in {worst.node.element.name}, where "
             f"{_inside_limit(worst.node.element)} m/s is the custom.",
-            why="noise in rooms, and power of the pump",
-            resolve="a larger bore, another run, or less flow",
+            why="Noise in rooms, and power of the pump",
+            resolve="A larger bore, another run, or less flow",
             field=f"{worst.node.pointer}/inner_diameter",
             references=("va_hvac_manual",),
         )
@@ -138,8 +138,8 @@ def _velocities(case: Case, lines: list[Reading], notes: Notes) -> None:
         notes.note(
             "velocity_low",
             f"{_names(slow)}: down to {Velocity.from_si(_speed(worst), 'm/s')} in {worst.node.element.name}, below 0.6 m/s.",
-            why="air stays in high places and dirt settles in low ones",
-            resolve="a smaller bore or fewer runs, and vents at high places",
+            why="Air stays in high places and dirt settles in low ones",
+            resolve="A smaller bore or fewer runs, and vents at high places",
             field=f"{worst.node.pointer}/inner_diameter",
             references=("mil_hdbk_1003_8a",),
         )
@@ -175,8 +175,8 @@ def _friction(case: Case, lines: list[Reading], notes: Notes) -> None:
             "friction_high",
             f"{_names(r for *_, r in found)}: {per_metre / 10:.4g} kPa for each 100 m in {worst.node.element.name}, "
             f"{ratio - 1:.0%} over the limit of {per_metre / ratio / 10:.4g}.",
-            why="friction is paid for in pump power",
-            resolve="a larger bore or another run",
+            why="Friction is paid for in pump power",
+            resolve="A larger bore or another run",
             field=f"{worst.node.pointer}/inner_diameter",
             references=("va_hvac_manual",),
         )
@@ -190,8 +190,8 @@ def _transition(case: Case, lines: list[Reading], notes: Notes) -> None:
             "transition",
             f"{_names(doubtful)}: Reynolds number {worst.reynolds(case.state):.0f}, between laminar and turbulent; the "
             f"drop of {PressureDifference.from_si(worst.drop, 'kPa')} is good to 30 % only.",
-            why="between Re 2040 and 4000 the flow can be either",
-            resolve="see whether the loop still does its work with 30 % more drop in these lines",
+            why="Between Re 2040 and 4000 the flow can be either",
+            resolve="See whether the loop still does its work with 30 % more drop in these lines",
             field=worst.node.pointer,
             references=("white_fluid_mechanics", "hydronic_practice"),
         )
@@ -203,8 +203,8 @@ def _liquid(case: Case, notes: Notes) -> None:
         notes.check(
             "viscous_liquid",
             f"The kinematic viscosity is {viscosity / case.state.density * 1e6:.3g} mm2/s, above 10.",
-            why="a curve measured with water promises too much: less head, less flow, more power",
-            resolve="correct the curve for viscosity, or warm or thin the liquid",
+            why="A curve measured with water promises too much: less head, less flow, more power",
+            resolve="Correct the curve for viscosity, or warm or thin the liquid",
             field="/fluid",
             references=("hi_9_6_7",),
         )
@@ -228,8 +228,8 @@ def find_required(case: Case, wanted: float, notes: Notes) -> None:
         "flow_below_required",
         f"The flow is {VolumeFlow.from_si(case.flow, 'L/s')}, {1 - case.flow / wanted:.1%} below the required "
         f"{VolumeFlow.from_si(wanted, 'L/s')}.{text}",
-        why="less flow carries the load only with a colder liquid",
-        resolve="larger hose or another run, more pump, a higher frequency, or a larger temperature difference",
+        why="Less flow carries the load only with a colder liquid",
+        resolve="Larger hose or another run, more pump, a higher frequency, or a larger temperature difference",
         field="/required",
     )
 
@@ -247,7 +247,7 @@ def _branches(case: Case, notes: Notes) -> None:
                 notes.note(
                     "unequal_branches",
                     f"The paths of {element.name} differ; they take {shares} of its flow.",
-                    why="the shorter or wider path takes more",
-                    resolve="equal hose, or a balancing valve in the favoured path",
+                    why="The shorter or wider path takes more",
+                    resolve="Equal hose, or a balancing valve in the favoured path",
                     field=f"{reading.node.pointer}/branches",
                 )

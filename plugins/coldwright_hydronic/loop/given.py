@@ -29,7 +29,7 @@ Bore = Annotated[
         low=12,
         high=610,
         unit="mm",
-        why="smaller bores are capillaries, larger ones are no hired hose or pipe",
+        why="Smaller bores are capillaries, larger ones are no temporary hose or pipe",
     ),
 ]
 
@@ -303,7 +303,7 @@ class LoopGiven(Given, frozen=True, kw_only=True):
         | UnsetType
     ) = UNSET
     pumps_interlocked: (
-        Annotated[bool, about("Pumps in series start and stop together. Leave out if nobody looked.")] | UnsetType
+        Annotated[bool, about("Pumps in series start and stop together. Leave out if not known.")] | UnsetType
     ) = UNSET
     fixed_flow: (
         Annotated[VolumeFlow, about("Known flow, instead of pumps.", low=0.001, high=10000, unit="L/s")] | UnsetType

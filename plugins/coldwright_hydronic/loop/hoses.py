@@ -40,8 +40,8 @@ def hose_figures(given: LoopGiven, state: FluidState, case: Case | None, wanted:
         notes.check(
             "no_hose_fits",
             f"None of {len(choices)} hoses and runs is acceptable; they fail by {', '.join(failed)}.",
-            why="the flow, the pump or the pressure asks for more than these hoses give",
-            resolve="offer a larger bore, more runs, a shorter way or a higher rating",
+            why="The flow, the pump or the pressure asks for more than these hoses give",
+            resolve="Offer a larger bore, more runs, a shorter way or a higher rating",
             field="/hose_options",
         )
         return {"hose_selection": choices}

@@ -34,7 +34,7 @@ def find_pressures(case: Case, notes: Notes) -> None:
         notes.check(
             "pressure_reference_not_used",
             "The surface of the open tank sets the pressures; pressure_reference was not used.",
-            resolve="leave pressure_reference out, or leave open_source out for a closed loop",
+            resolve="Leave pressure_reference out, or leave open_source out for a closed loop",
             field="/pressure_reference",
         )
     find_assumed_reference(given, notes)
@@ -45,21 +45,21 @@ def find_pressures(case: Case, notes: Notes) -> None:
         notes.note(
             "shut_off_unknown",
             "With a fixed flow the pump is not known, so the pressure against a shut valve was not tested.",
-            why="a shut valve puts the shut-off head of the pump on the hose before it",
-            resolve="give the pump's curve",
+            why="A shut valve puts the shut-off head of the pump on the hose before it",
+            resolve="Give the pump's curve",
             field="/fixed_flow",
         )
     _low_pressures(case, notes)
 
 
 def find_assumed_reference(given: LoopGiven, notes: Notes) -> None:
-    """All pressures move with the reference, so its absence is told."""
+    """All pressures move with the reference, so its absence is reported."""
     if given.open_source is UNSET and given.pressure_reference is UNSET:
         notes.note(
             "pressure_reference_assumed",
             "No pressure is known in the loop: 150 kPa at the pump suction is assumed.",
-            why="every pressure of the answer moves with it",
-            resolve="give pressure_reference: the fill pressure, where the vessel or the fill is connected",
+            why="Every pressure of the answer moves with it",
+            resolve="Give pressure_reference: the fill pressure, where the vessel or the fill is connected",
             field="/pressure_reference",
             references=("hydronic_practice",),
         )
@@ -84,8 +84,8 @@ def _working_pressure(case: Case, reading: Reading, notes: Notes) -> None:
             "over_working_pressure",
             f"{reading.node.element.name} sees {shown(worst)} {when}, {shown(worst - rated.si)} above its working "
             f"pressure of {rated}.",
-            why="it can burst; a shut valve puts the shut-off head of the pump on everything before it",
-            resolve="a part of a higher rating, less fill pressure, a lower frequency, or a pump of less shut-off head",
+            why="It can burst; a shut valve puts the shut-off head of the pump on everything before it",
+            resolve="A part of a higher rating, less fill pressure, a lower frequency, or a pump of less shut-off head",
             field=f"{reading.node.pointer}/working_pressure",
         )
 
@@ -102,8 +102,8 @@ def _parted_at_rest(case: Case, boiling: float, notes: Notes) -> None:
             "liquid_boils",
             f"With the pump stopped {where.node.element.name} would stand at {shown(standing)}, at or below the vapour "
             "pressure of the liquid.",
-            why="the column has parted before the pump starts: the loop is not full, and the start hammers it together",
-            resolve="raise the fill pressure until the top stands above the pressure of the air",
+            why="The column has parted before the pump starts: the loop is not full, and the start hammers it together",
+            resolve="Raise the fill pressure until the top stands above the pressure of the air",
             field=where.node.pointer,
             references=("hydronic_first_principles",),
         )
@@ -130,16 +130,16 @@ def _low_pressures(case: Case, notes: Notes) -> None:
     notes.check(
         "below_air_pressure",
         f"{shown(worst)} in {where.node.element.name}: at or below the pressure of the air.",
-        why="vents and couplings draw air in instead of letting it out",
-        resolve=f"raise the fill pressure by {shown(-worst)} and some more, or drop less before this place",
+        why="Vents and couplings draw air in instead of letting it out",
+        resolve=f"Raise the fill pressure by {shown(-worst)} and some more, or drop less before this place",
         field=where.node.pointer,
     )
     if worst <= boiling:
         notes.stop(
             "liquid_boils",
             f"{shown(worst)} in {where.node.element.name} is at or below the vapour pressure of the liquid.",
-            why="the liquid boils and the column parts: these pressures do not exist, and the flow neither",
-            resolve="raise the fill pressure, or drop less before this place",
+            why="The liquid boils and the column parts: these pressures do not exist, and the flow neither",
+            resolve="Raise the fill pressure, or drop less before this place",
             field=where.node.pointer,
         )
 
@@ -151,7 +151,7 @@ def _lay_flat(reading: Reading, running: float, standing: float, notes: Notes) -
             "lay_flat_collapses",
             f"{reading.node.element.name} is lay-flat hose at {shown(lowest)} with the pump "
             f"{'running' if running <= standing else 'stopped'}.",
-            why="it collapses flat, the flow stops and its couplings draw air",
-            resolve=f"raise the fill pressure by more than {shown(-lowest)}, or use lay-flat for the supply alone",
+            why="It collapses flat, the flow stops and its couplings draw air",
+            resolve=f"Raise the fill pressure by more than {shown(-lowest)}, or use lay-flat for the supply alone",
             field=reading.node.pointer,
         )

@@ -38,7 +38,7 @@ class Reading:
     branches: list[list["Reading"]] = field(default_factory=list)
 
     def reynolds(self, state: FluidState) -> float | None:
-        """Reynolds number; None without a bore, or of a custom liquid that does not tell its viscosity."""
+        """Reynolds number; None without a bore, or of a custom liquid without a viscosity."""
         element = self.node.element
         if self.speed is None or not isinstance(element, LineGiven | FittingsGiven):
             return None

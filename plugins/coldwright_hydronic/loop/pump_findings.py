@@ -43,8 +43,8 @@ def find_pumps(case: Case, notes: Notes) -> None:
                 "pump_flow_low",
                 f"Pump {running.index} runs at {VolumeFlow.from_si(each, 'L/s')}, below its minimum of "
                 f"{pump.minimum_flow}.",
-                why="its liquid warms up, and its bearings and seal suffer",
-                resolve="fewer pumps side by side, a smaller pump, or a bypass back to its suction",
+                why="Its liquid warms up, and its bearings and seal suffer",
+                resolve="Fewer pumps side by side, a smaller pump, or a bypass back to its suction",
                 field=f"{pointer}/minimum_flow",
             )
         available = None if case.npsh is None else case.npsh + head_before
@@ -68,7 +68,7 @@ def find_off_frequency(pump: PumpGiven, pointer: str, notes: Notes) -> None:
         "off_frequency",
         text,
         why=why,
-        resolve="see that pump, motor and machine are made for the frequency of this site",
+        resolve="See that pump, motor and machine are made for the frequency of this site",
         field=f"{pointer}/frequency",
         references=("hydronic_first_principles",),
     )
@@ -82,8 +82,8 @@ def _run_out(case: Case, running: RunningPumps, pointer: str, notes: Notes) -> N
             "beyond_curve",
             f"Pump {running.index} runs {flow / last - 1:.1%} beyond the last point of its curve, at "
             f"{VolumeFlow.from_si(last * running.ratio * running.count, 'L/s')}.",
-            why="beyond its curve a pump runs out: the motor is overloaded and the suction head needed soars",
-            resolve="throttle on the discharge side, lower the frequency, or give the curve further out",
+            why="Beyond its curve a pump runs out: the motor is overloaded and the suction head needed soars",
+            resolve="Throttle on the discharge side, lower the frequency, or give the curve further out",
             field=f"{pointer}/curve",
             references=("hi_9_6_3",),
         )
@@ -99,7 +99,7 @@ def _efficiency(case: Case, running: RunningPumps, pump: PumpGiven, pointer: str
         notes.check(
             "efficiency_not_known",
             f"Pump {running.index} runs outside its efficiency curve: no power was worked out.",
-            resolve="give the efficiency curve up to this flow",
+            resolve="Give the efficiency curve up to this flow",
             field=f"{pointer}/efficiency_curve",
         )
     low, high = BEST_EFFICIENCY_REGION
@@ -107,8 +107,8 @@ def _efficiency(case: Case, running: RunningPumps, pump: PumpGiven, pointer: str
         notes.check(
             "away_from_best_efficiency",
             f"Pump {running.index} runs at {flow / best.flow.si:.2f} times its flow of best efficiency; 0.5 to 1.2 is good.",
-            why="far from it a pump shakes, wears and, running out, overloads its motor",
-            resolve="throttle, change the frequency, or take a pump that fits the loop",
+            why="Far from it a pump shakes, wears and, running out, overloads its motor",
+            resolve="Throttle, change the frequency, or take a pump that fits the loop",
             field=f"{pointer}/efficiency_curve",
             references=("hi_9_6_3",),
         )
@@ -124,8 +124,8 @@ def find_suction(pump: PumpGiven, pointer: str, each: float, available: float | 
         notes.check(
             "npsh_not_known",
             f"At {VolumeFlow.from_si(each, 'L/s')} the pump runs beyond the curve of the suction head that it needs.",
-            why="what it needs rises with the flow",
-            resolve="give the curve up to this flow",
+            why="What it needs rises with the flow",
+            resolve="Give the curve up to this flow",
             field=field,
         )
         return
@@ -135,8 +135,8 @@ def find_suction(pump: PumpGiven, pointer: str, each: float, available: float | 
             "cavitation",
             f"The suction head is {has}, the pump needs {needs}; {WANTED_RATIO} times that, "
             f"{Length.from_si(WANTED_RATIO * needed, 'm')}, is wanted.",
-            why="the liquid boils in the impeller: noise, loss of head, and damage",
-            resolve=f"raise the suction pressure by {Length.from_si(needed - available, 'm')} of liquid or more",
+            why="The liquid boils in the impeller: noise, loss of head, and damage",
+            resolve=f"Raise the suction pressure by {Length.from_si(needed - available, 'm')} of liquid or more",
             field=field,
             references=("crane_tp410_7_32", "hi_9_6_1"),
         )
@@ -145,7 +145,7 @@ def find_suction(pump: PumpGiven, pointer: str, each: float, available: float | 
             "npsh_margin_small",
             f"The suction head is {has}, {Length.from_si(available - needed, 'm')} above the {needs} that the pump needs.",
             why="1.3 times the need, and 1 m above it, leaves room for air, dirt and gauges",
-            resolve="raise the suction pressure",
+            resolve="Raise the suction pressure",
             field=field,
             references=("crane_tp410_7_32", "hi_9_6_1"),
         )
@@ -158,8 +158,8 @@ def find_owners(given: LoopGiven, notes: Notes) -> None:
         notes.check(
             "pumps_not_interlocked",
             f"{len(series)} pumps run in series and are not known to start and stop together.",
-            why="one that stops alone holds the flow back and may turn idly; the suction of the next falls",
-            resolve="interlock them, and see that the machine's flow proof still stops its compressors",
+            why="One that stops alone holds the flow back and may turn idly; the suction of the next falls",
+            resolve="Interlock them, and see that the machine's flow proof still stops its compressors",
             field="/pumps_interlocked",
             references=("hydronic_practice",),
         )
@@ -168,9 +168,9 @@ def find_owners(given: LoopGiven, notes: Notes) -> None:
             "check" if given.pumps else "note",
             "machine_pump_not_bypassed",
             "The site's pump runs, and the machine's own pump is not said to be bypassed.",
-            why="a pump left standing in the line holds the flow back and may turn idly, and without flow the machine "
+            why="A pump left standing in the line holds the flow back and may turn idly, and without flow the machine "
             "must still stop its compressors",
-            resolve="bypass the machine's pump (list it with state bypassed), or list it as stopped_in_line with its Kv",
+            resolve="Bypass the machine's pump (list it with state bypassed), or list it as stopped_in_line with its Kv",
             field="/pump_owner",
             references=("hydronic_practice",),
         )
@@ -179,8 +179,8 @@ def find_owners(given: LoopGiven, notes: Notes) -> None:
             notes.check(
                 "stopped_pump_in_line",
                 f"Pump {i} stands in the line with a Kv of {pump.stopped_kv} for each.",
-                why="it holds the flow back, and the flow may turn it",
-                resolve="bypass it",
+                why="It holds the flow back, and the flow may turn it",
+                resolve="Bypass it",
                 field=f"/pumps/{i}/state",
                 references=("hydronic_practice",),
             )

@@ -1,4 +1,4 @@
-"""Hazards of hired chilled-water loops, and the usual care. Shared by the family."""
+"""Hazards of temporary chilled-water loops, and the usual care."""
 
 from coldwright.contract import Caution
 
@@ -7,7 +7,7 @@ HOSE_UNDER_PRESSURE = Caution(
     hazard="pressure",
     statement="Treat a charged hose as a loaded spring: if it bursts or slips off its fitting, the loose "
     "end whips. Tie every joint with a whip check, also where hose meets machine and building, "
-    "let nobody stand in line with a fitting, and watch from well back while the pressure rises "
+    "keep everyone out of line with a fitting, and watch from well back while the pressure rises "
     "for the first time.",
     references=("osha_1910_147_stored_energy", "hydronic_practice"),
 )

@@ -64,11 +64,6 @@ def device_flow_ratio(drop: float, rated_drop: float, exponent: float, correctio
     return float((drop / (rated_drop * correction)) ** (1.0 / exponent))
 
 
-def valve_drop(flow: float, kv: float, density: float) -> float:
-    """Drop (Pa) of a valve: dp[bar] = (Q[m3/h] / Kv)^2 rho / 1000."""
-    return KV_CUBE * density * (flow / kv) ** 2
-
-
 def kv_for(flow: float, drop: float, density: float) -> float:
     """Flow coefficient Kv that makes this drop (Pa > 0)."""
     return float(flow * (KV_CUBE * density / drop) ** 0.5)

@@ -15,7 +15,7 @@ Exponent = Annotated[
         "Exponent of the drop over the flow: 2 by the square law, 1.75 to 1.9 for turbulent flow in tubes or plates.",
         low=LEAST_EXPONENT,
         high=SQUARE_LAW,
-        why="below 1.5 the flow would be nearly laminar, above 2 no friction law reaches",
+        why="Below 1.5 the flow would be nearly laminar, above 2 no friction law reaches",
     ),
 ]
 

@@ -23,13 +23,6 @@ WATER_PROPERTIES = Reference(
     remark="Within 0.002 % of the density and 0.06 % of the specific heat of IAPWS-95 between 0.5 and 95 degC.",
 )
 
-WATER_EQUATION_OF_STATE = Reference(
-    id="water_equation_of_state",
-    title="CoolProp, backend HEOS: IAPWS-95 for water",
-    edition="CoolProp 8.0.0",
-    provenance="library",
-)
-
 GLYCOL_PROPERTIES = Reference(
     id="glycol_properties",
     title="CoolProp, incompressible liquids MEG and MPG: coefficients of Melinder",
@@ -46,13 +39,6 @@ INHIBITED_GLYCOL_PROPERTIES = Reference(
     edition="CoolProp 8.0.0",
     clause="volume fraction 0.10 to 0.60, -35 to 100 degC",
     provenance="library",
-)
-
-INHIBITED_GLYCOL_TABLES = Reference(
-    id="ashrae_inhibited_glycol_tables",
-    title="ASHRAE tables of inhibited glycols, as reproduced in an open data set for building simulation",
-    clause="by volume fraction, -35 to 125 degC",
-    provenance="seen",
 )
 
 CRC_DENSITIES = Reference(

@@ -17,19 +17,19 @@ def refuse_segments(given: SurgeGiven) -> None:
             ("volumetric_expansion_fraction", "volumetric_expansion_pressure"),
             ("wave_speed",),
         )
-        told = [p for p in pairs if any(getattr(s, n) is not UNSET for n in p)]
-        if len(told) != 1:
+        given_here = [p for p in pairs if any(getattr(s, n) is not UNSET for n in p)]
+        if len(given_here) != 1:
             text = (
                 "Give exactly one: wall_thickness with elastic_modulus, volumetric_expansion_fraction with its pressure, "
                 "or wave_speed."
             )
-            errors.append(field_error(f"/segments/{i}", text, code="refused" if told else "missing"))
+            errors.append(field_error(f"/segments/{i}", text, code="refused" if given_here else "missing"))
             continue
-        for name in told[0]:
+        for name in given_here[0]:
             if getattr(s, name) is UNSET:
-                text = f"{name} is needed beside {' and '.join(n for n in told[0] if n != name)}."
+                text = f"{name} is needed beside {' and '.join(n for n in given_here[0] if n != name)}."
                 errors.append(field_error(f"/segments/{i}/{name}", text, code="missing"))
-        bore_needed = told[0] == pairs[0] or given.flow is not UNSET or len(given.segments) > 1
+        bore_needed = given_here[0] == pairs[0] or given.flow is not UNSET or len(given.segments) > 1
         if bore_needed and s.inner_diameter is UNSET:
             errors.append(field_error(f"/segments/{i}/inner_diameter", "The bore is needed here.", code="missing"))
     if (given.velocity is UNSET) == (given.flow is UNSET):
@@ -54,7 +54,7 @@ def refuse_too_fast(given: SurgeGiven, event: Event, modulus: float | None, dens
                     f"{s.wave_speed} is faster than sound in the liquid itself.",
                     value=s.wave_speed,
                     allowed=Allowed(maximum=tidy(sound), unit="m/s"),
-                    why="a wall can only slow the wave",
+                    why="A wall can only slow the wave",
                 )
             )
         if v > 0.5 * a:
@@ -62,7 +62,7 @@ def refuse_too_fast(given: SurgeGiven, event: Event, modulus: float | None, dens
                 field_error(
                     f"/segments/{i}",
                     f"The liquid runs at {v:.2f} m/s, the wave at {a:.2f} m/s.",
-                    why="the method holds for velocities far below the wave speed: not above half of it",
+                    why="The method holds for velocities far below the wave speed: not above half of it",
                 )
             )
     if errors:
@@ -79,5 +79,5 @@ def refuse_boiling(given: SurgeGiven, vapor: float) -> None:
             f"The liquid boils at {vapor / 1e3:.2f} kPa absolute; this pressure is {absolute / 1e3:.2f} kPa absolute.",
             value=given.static_pressure,
             allowed=Allowed(above=round((vapor - ATMOSPHERE) / 1e3, 3), unit="kPa"),
-            why="there is no full column of liquid before the event",
+            why="There is no full column of liquid before the event",
         )

@@ -48,8 +48,8 @@ def judge(given: SurgeGiven, notes: Notes, event: Event, gas_free: Event, vapor:
             "stiff_segment",
             f"{given.segments[i].name}: {event.local_rises[i] / 1e3:.0f} kPa if stopped at once, against "
             f"{event.local_rises[j] / 1e3:.0f} kPa in {given.segments[j].name}.",
-            why="a stiff pipe carries a fast wave: its own rise is far above that of the soft line",
-            resolve="Hold the parts of the stiff segment against its own rise, or put the valve on the soft line.",
+            why="A stiff pipe carries a fast wave: its own rise is far above that of the soft line",
+            resolve="Check the parts of the stiff segment against its own rise, or put the valve on the soft line.",
             field=f"/segments/{i}",
             references=("joukowsky_michaud",),
         )
@@ -58,8 +58,8 @@ def judge(given: SurgeGiven, notes: Notes, event: Event, gas_free: Event, vapor:
             "no_credit_for_gas",
             f"With {given.free_gas_fraction:g} of free gas the wave runs at {event.wave_speed:.0f} instead of "
             f"{gas_free.wave_speed:.0f} m/s. Without gas the rise is {gas_free.rise / 1e3:.0f} kPa, with it "
-            f"{event.rise / 1e3:.0f} kPa: findings are held against the worse.",
-            why="gas gathers in pockets, and a pocket can raise the surge when the pump starts",
+            f"{event.rise / 1e3:.0f} kPa: the findings use the worse.",
+            why="Gas gathers in pockets, and a pocket can raise the surge when the pump starts",
             resolve="Vent every high point before the pump starts.",
             field="/free_gas_fraction",
             references=("hydronic_practice",),
@@ -85,7 +85,7 @@ def _judge_peak(given: SurgeGiven, notes: Notes, event: Event, both: tuple[Event
             "peak_over_working",
             f"The peak is {peak / 1e3:.0f} kPa, {(peak - limit) / 1e3:.0f} kPa above the {limit / 1e3:.0f} kPa that the "
             "parts may take.",
-            why="hose and couplings burst or part",
+            why="Hose and couplings burst or part",
             resolve=resolve,
             field="/closure_time",
             references=("joukowsky_michaud",),
@@ -96,7 +96,7 @@ def _judge_peak(given: SurgeGiven, notes: Notes, event: Event, both: tuple[Event
             "local_peak_over_working",
             f"In {given.segments[i].name} the peak is {(static + event.local_rises[i]) / 1e3:.0f} kPa, above the "
             f"{limit / 1e3:.0f} kPa that the parts may take.",
-            why="before the wave has reached the softer segments, this one takes its own full rise",
+            why="Before the wave has reached the softer segments, this one takes its own full rise",
             resolve=resolve,
             field=f"/segments/{i}",
             references=("joukowsky_michaud",),
@@ -106,7 +106,7 @@ def _judge_peak(given: SurgeGiven, notes: Notes, event: Event, both: tuple[Event
             "peak_near_working",
             f"The peak is {(static + event.worst_rise) / 1e3:.0f} kPa, over {NEAR_WORKING:g} of the working pressure of "
             f"{working / 1e3:.0f} kPa.",
-            why="the method knows neither worn hose nor a valve that snaps in its last quarter",
+            why="The method knows neither worn hose nor a valve that snaps in its last quarter",
             resolve="Close more slowly, or take parts of a higher rating.",
             field="/closure_time",
             references=("hydronic_practice",),
@@ -128,7 +128,7 @@ def _judge_trough(notes: Notes, event: Event, slowest_wave: float, static: float
         notes.stop(
             "column_separates",
             f"The trough reaches the vapour pressure ({trough / 1e3:.1f} kPa gauge).",
-            why="the column parts, and when it closes again the peak can be above the one worked out here",
+            why="The column parts, and when it closes again the peak can be above the one worked out here",
             resolve=f"Close in more than {time:.2f} s, or raise the pressure before the event above "
             f"{(floor + event.rise) / 1e3:.0f} kPa.",
             field="/static_pressure",
@@ -138,7 +138,7 @@ def _judge_trough(notes: Notes, event: Event, slowest_wave: float, static: float
         notes.check(
             "trough_below_atmosphere",
             f"The trough is {trough / 1e3:.1f} kPa gauge.",
-            why="lay-flat hose collapses, and couplings draw air in",
+            why="Lay-flat hose collapses, and couplings draw air in",
             resolve=f"Raise the pressure before the event above {event.rise / 1e3:.0f} kPa, or close more slowly.",
             field="/static_pressure",
             references=("hydronic_practice",),

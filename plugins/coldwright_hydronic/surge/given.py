@@ -90,7 +90,7 @@ class SurgeGiven(Given, frozen=True, kw_only=True):
             "Volume of gas spread in the liquid as bubbles.",
             low=0,
             high=0.05,
-            why="with more gas the liquid no longer carries one wave",
+            why="With more gas the liquid no longer carries one wave",
         ),
     ] = 0.0
     restraint_factor: Annotated[

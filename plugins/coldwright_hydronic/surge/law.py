@@ -89,7 +89,7 @@ class Event:
 
     @property
     def worst_rise(self) -> float:
-        """What the findings are held against: in a fast event the local rises count too."""
+        """The rise that the findings use: in a fast event the local rises count too."""
         return max(self.rise, *self.local_rises) if self.fast else self.rise
 
     def trough(self, static: float, vapor: float, atmosphere: float) -> float:

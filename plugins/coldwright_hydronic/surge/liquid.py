@@ -59,6 +59,6 @@ def gas_modulus(given: SurgeGiven) -> float | None:
 
 
 def vapor_pressure_of(fluid: Fluid) -> float:
-    """Pa absolute; full vacuum for a custom fluid that does not tell it."""
+    """Pa absolute; full vacuum for a custom fluid without one."""
     known = vapor_pressure(fluid, ZERO_CELSIUS if fluid.temperature is UNSET else fluid.temperature.si)
     return 0.0 if known is None else known

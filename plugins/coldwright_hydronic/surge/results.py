@@ -29,7 +29,7 @@ class SurgeResults(Results, frozen=True, kw_only=True):
     regime: Annotated[Literal["fast", "slow"], about("`fast`: closed before the wave is back, so the full rise comes.")]
     pressure_rise: Annotated[PressureDifference, about("Rise at the valve.")]
     pressure_rise_without_gas: (
-        Annotated[PressureDifference, about("The same with no free gas: what the findings are held against.")]
+        Annotated[PressureDifference, about("The same with no free gas: the findings use the greater of the two.")]
         | UnsetType
     ) = UNSET
     head_rise: Annotated[Length, about("Rise as a head of the liquid.")]

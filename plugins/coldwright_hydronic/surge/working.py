@@ -40,7 +40,7 @@ def show_working(given: SurgeGiven, notes: Notes, event: Event, density: float, 
     notes.show("dp", "pressure rise", equation, PressureDifference.from_si(event.rise, "kPa"))
     notes.assume(
         "frictionless_column",
-        "Friction in the line is left out; in lines far longer than a hired loop it adds to the peak slowly after the rise.",
+        "Friction in the line is left out; in lines far longer than a temporary loop it adds to the peak slowly after the rise.",
         basis="derived",
         references=("joukowsky_michaud",),
     )

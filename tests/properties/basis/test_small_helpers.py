@@ -1,11 +1,14 @@
 """Repeated names, and the usual value in place of one that was not given."""
 
+from typing import get_args
+
 from hypothesis import given
 from hypothesis import strategies as st
 from msgspec import UNSET
 
 from coldwright.contract import Notes
 from coldwright_basis.repeats import repeated
+from coldwright_basis.trade_words import Thing, word
 from coldwright_basis.usual import given_or_usual
 
 
@@ -22,3 +25,9 @@ def test_only_what_was_not_given_is_assumed():
     assert notes.assumptions == []
     assert given_or_usual(UNSET, 4.0, notes, "ratio", "The ratio is 4.") == 4.0
     assert [(a.code, a.value, a.basis) for a in notes.assumptions] == [("ratio", 4.0, "common_practice")]
+
+
+def test_each_trade_has_its_own_word():
+    assert (word("lorry", "nec"), word("lorry", "iec")) == ("truck", "lorry")
+    assert (word("earth_fault", "nec"), word("earth_fault", "iec")) == ("ground fault", "earth fault")
+    assert all(word(thing, "nec") != word(thing, "iec") for thing in get_args(Thing))
