@@ -8,7 +8,7 @@ temperature), then `properties`, `freezing_temperature`, `vapor_pressure`.
 """
 
 from functools import lru_cache
-from typing import Literal
+from typing import Any, Literal
 
 from msgspec import UNSET
 
@@ -237,12 +237,12 @@ def glycol(kind: str, mass_fraction: float, temperature_k: float, pressure_pa: f
     return _read(state)
 
 
-def _read(state: object) -> FluidState:
+def _read(state: Any) -> FluidState:
     return FluidState(
-        density=state.rhomass(),  # type: ignore[attr-defined]
-        specific_heat=state.cpmass(),  # type: ignore[attr-defined]
-        dynamic_viscosity=state.viscosity(),  # type: ignore[attr-defined]
-        conductivity=state.conductivity(),  # type: ignore[attr-defined]
+        density=state.rhomass(),
+        specific_heat=state.cpmass(),
+        dynamic_viscosity=state.viscosity(),
+        conductivity=state.conductivity(),
     )
 
 

@@ -12,18 +12,21 @@ HOURS_ROUNDED = 1e-6
 
 
 def average_power(given: EnergyCostGiven) -> float:
+    """Running power x load factor [kW]."""
     if isinstance(given.load_factor, UnsetType):
         raise Defect("the load factor was not checked")
     return given.active_power.to("kW") * given.load_factor
 
 
 def show_energy(given: EnergyCostGiven, notes: Notes, power: float, energy: float) -> None:
+    """Average power [kW] and energy, line by line."""
     expression = f"P x load factor = {given.active_power.to('kW'):.6g} x {given.load_factor:.4g}"
     notes.show("P_m", "average power", expression, power, "kW")
     notes.show("E", "energy", f"P_m x t = {power:.6g} x {given.duration.to('h'):.6g}", energy, "kWh")
 
 
 def per_cooling(given: EnergyCostGiven, notes: Notes, total: float, currency: str) -> Money | UnsetType:
+    """Cost of a kWh of cooling; absent where no cooling was given."""
     if isinstance(given.cooling_energy, UnsetType):
         return UNSET
     cooling = given.cooling_energy.to("kWh")
@@ -32,6 +35,7 @@ def per_cooling(given: EnergyCostGiven, notes: Notes, total: float, currency: st
 
 
 def money_of(amount: float, currency: str, pointer: str) -> Money:
+    """An amount as money; refused beyond 1e12."""
     if abs(amount) > GREATEST_AMOUNT:
         raise refuse(
             pointer, "The price makes an amount beyond what is taken.", allowed=Allowed(maximum=GREATEST_AMOUNT)

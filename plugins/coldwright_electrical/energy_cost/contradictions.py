@@ -9,6 +9,7 @@ from coldwright_electrical.shared.fuel import curve_errors
 
 
 def refuse_contradictions(given: EnergyCostGiven) -> None:
+    """Raise `Refused` with everything that contradicts itself."""
     errors: list[FieldError] = []
     if isinstance(given.load_factor, UnsetType) and not (given.source == "generator" and given.bins):
         errors.append(

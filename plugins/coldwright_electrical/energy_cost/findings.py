@@ -26,6 +26,7 @@ FINDINGS: Final = (
 
 
 def judge_set(given: EnergyCostGiven, notes: Notes, rated: float, load: float) -> None:
+    """Findings on the set: its rating and its average load over that rating."""
     notes.note(
         "other_gases_left_out",
         "The mass is of carbon dioxide alone: methane and nitrous oxide from the engine are not in it.",
@@ -66,6 +67,7 @@ def judge_set(given: EnergyCostGiven, notes: Notes, rated: float, load: float) -
 
 
 def compare_bins(given: EnergyCostGiven, notes: Notes, energy: float) -> None:
+    """Compare the energy of the bins [kWh] with the load factor, and their hours with the duration."""
     hours, filled = given.duration.to("h"), sum(b.hours.to("h") for b in given.bins)
     if filled < hours * (1 - HOURS_ROUNDED):
         notes.note(
@@ -86,6 +88,7 @@ def compare_bins(given: EnergyCostGiven, notes: Notes, energy: float) -> None:
 
 
 def report_unused(given: EnergyCostGiven, notes: Notes, names: tuple[str, ...]) -> None:
+    """A `note` with the fields that belong to the other source of power."""
     ignored = [n for n in names if getattr(given, n) is not UNSET and getattr(given, n) != ()]
     if ignored:
         notes.note(

@@ -13,6 +13,7 @@ from coldwright_electrical.shared.given import LEAST_LOAD
 
 
 def from_generating_set(given: EnergyCostGiven, notes: Notes) -> EnergyCostResults:
+    """Fuel, its cost and its carbon dioxide; refused without a set."""
     machine = given.generator
     if isinstance(machine, UnsetType):
         raise refuse("/generator", "The set is needed with source `generator`.", code="missing")

@@ -15,6 +15,7 @@ HOURS_IN_A_BILLING_MONTH = 730
 
 
 def from_utility(given: EnergyCostGiven, notes: Notes) -> EnergyCostResults:
+    """Energy and demand at the utility's prices; refused without an energy price."""
     price = given.energy_price
     if isinstance(price, UnsetType):
         raise refuse("/energy_price", "A price is needed with source `utility`.", code="missing")

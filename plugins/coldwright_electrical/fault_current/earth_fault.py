@@ -22,6 +22,7 @@ class EarthFault(NamedTuple):
 
 
 def earth_fault_of(given: FaultCurrentGiven, notes: Notes, source: Source, segments: list[Segment]) -> EarthFault:
+    """Loop impedance [ohm], least fault current [A], the current that clears it [A] and the time allowed [s]."""
     fault = word("earth_fault", given.practice)
     to_earth = given.system_voltage.value / ROOT3
     time_limit = required = None

@@ -13,6 +13,7 @@ ROOT3 = math.sqrt(3)
 
 
 def voltage_factor(given: FaultCurrentGiven, notes: Notes) -> float:
+    """Voltage before the fault over nominal: as given, else that of the practice."""
     usual = float(FAULT_FACTORS.rows["voltage_factor_max"][given.practice])
     return given_or_usual(
         given.voltage_factor_max,
@@ -28,6 +29,7 @@ def voltage_factor(given: FaultCurrentGiven, notes: Notes) -> float:
 def show_currents(
     notes: Notes, factor: float, volts: float, source: complex, whole: complex, currents: tuple[float, float]
 ) -> None:
+    """Impedances [ohm] and currents [A] of the greatest fault, line by line."""
     notes.show(
         "R",
         "resistance to the machine",
@@ -63,6 +65,7 @@ def point_to_point(notes: Notes, volts: float, at_source: float, segments: list[
 
 
 def per_unit(notes: Notes, factor: float, source: Source, segments: list[Segment]) -> PerUnitResults:
+    """The greatest current once more, per unit of the source: a cross-check."""
     impedance = abs(source.per_unit + sum((s.greatest / source.base_impedance for s in segments), 0j))
     current = factor * source.base_current / impedance
     notes.show(

@@ -30,6 +30,7 @@ def _amperes(value: float | None) -> Current | UnsetType:
 def results_of(
     given: FeederGiven, terms: Terms, demand: Demand, choice: Choice, sums: Sums, fine: bool
 ) -> FeederResults:
+    """The results in the order of the schema."""
     cable, sets, voltage = choice.cable, choice.sets, demand.load.voltage
     start = sums.starting_fraction
     return FeederResults(

@@ -12,6 +12,7 @@ from coldwright_electrical.shared import references as ref
 
 
 def assume(given: FeederGiven, terms: Terms, demand: Demand, choice: Choice, notes: Notes) -> None:
+    """Write down each value that was taken because none was given."""
     if given.insulation_temperature is UNSET:
         statement = f"Insulation of the {terms.insulation} degC class."
         notes.assume("insulation_temperature", statement, value=terms.insulation, basis="common_practice")

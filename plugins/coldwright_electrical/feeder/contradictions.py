@@ -9,6 +9,7 @@ from coldwright_electrical.shared.practice import frequency_error
 
 
 def refuse_contradictions(given: FeederGiven) -> None:
+    """Raise `Refused` with everything that contradicts itself."""
     errors: list[FieldError] = []
     if error := frequency_error(given.frequency):
         errors.append(error)

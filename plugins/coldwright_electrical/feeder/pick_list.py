@@ -16,6 +16,7 @@ SPARES_PER: Final = 20
 
 
 def section_length(given: FeederGiven) -> Length:
+    """As given, else 50 ft under nec and 15 m under iec."""
     if given.section_length is not UNSET:
         return given.section_length
     return Length(50.0, "ft") if given.practice == "nec" else Length(15.0, "m")

@@ -36,6 +36,7 @@ class Sums(NamedTuple):
 
 
 def sums_of(given: FeederGiven, demand: Demand, choice: Choice) -> Sums:
+    """Everything about the cable chosen; refused where it would leave no voltage at the machine."""
     cable, sets, load = choice.cable, choice.sets, demand.load
     resistance = cable.resistance * demand.length / sets
     reactance = cable.reactance * demand.length / sets

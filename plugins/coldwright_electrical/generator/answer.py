@@ -10,6 +10,7 @@ from coldwright_electrical.generator.starting import Step
 
 
 def step_results(step: Step, chosen: Judgement | None, index: int) -> GeneratorStepResults:
+    """One step of the start; its dips only where there is a set."""
     dips = None if chosen is None else chosen.dips[index]
     return GeneratorStepResults(
         start_order=step.order,

@@ -31,6 +31,7 @@ class SetFigures(NamedTuple):
 def figures_of(
     given: GeneratorGiven, notes: Notes, chosen: Judgement, steps: list[Step], running: complex
 ) -> SetFigures:
+    """Judge the set in question, and work out what only a set has."""
     machine = chosen.machine
     for step, dips in zip(steps, chosen.dips, strict=True):
         show_dip(notes, machine, step, dips)

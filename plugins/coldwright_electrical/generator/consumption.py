@@ -13,6 +13,8 @@ from coldwright_electrical.shared.given import LEAST_LOAD
 
 
 class FuelUse(NamedTuple):
+    """Fuel of the set in question; what was not asked for is left out."""
+
     rate: FuelRate | UnsetType = UNSET
     per_fill: Duration | UnsetType = UNSET
     interval: Duration | UnsetType = UNSET
@@ -20,6 +22,7 @@ class FuelUse(NamedTuple):
 
 
 def fuel_use(given: GeneratorGiven, notes: Notes, machine: Machine, low_kw: float) -> FuelUse:
+    """Fuel at the low load [kW]; refused where the set given would idle, a `check` where no curve reaches."""
     load = low_kw / machine.kw
     if load < LEAST_LOAD and not isinstance(given.generator, UnsetType):
         raise refuse(

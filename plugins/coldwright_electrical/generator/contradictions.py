@@ -11,6 +11,7 @@ from coldwright_electrical.shared.practice import frequency_error
 
 
 def refuse_contradictions(given: GeneratorGiven) -> None:
+    """Raise `Refused` with everything that contradicts itself."""
     errors: list[FieldError] = []
     if error := frequency_error(given.frequency):
         errors.append(error)

@@ -10,6 +10,7 @@ from coldwright_electrical.generator.starting import Step, kva_for_dip
 
 
 def smallest_that_holds(candidates: list[Judgement]) -> int | None:
+    """Place of the smallest candidate that carries and starts the load; None where none does."""
     fit = [i for i, c in enumerate(candidates) if not c.reasons]
     return min(fit, key=lambda i: (candidates[i].machine.kva, candidates[i].machine.kw), default=None)
 
@@ -50,6 +51,7 @@ def set_in_question(
 
 
 def required_for_dip(given: GeneratorGiven, notes: Notes, steps: list[Step], chosen: Judgement | None) -> float:
+    """Rating [kVA] at which the worst step dips just as far as is allowed."""
     reactances = reactances_of(UNSET) if chosen is None else chosen.machine.reactances
     assume_reactances(notes, reactances)
     if chosen is not None and reactances.assumed:

@@ -13,6 +13,7 @@ _current: Final = Current.of
 
 
 def optional_current(current: float | None) -> Current | UnsetType:
+    """A current [A] as a quantity; absent where it is not known."""
     return UNSET if current is None else _current(current, "A")
 
 
@@ -34,6 +35,7 @@ def circuit_results(circuit: Circuit) -> CircuitResults:
 
 
 def machine_results(machine: MachineGiven, circuit: Circuit) -> MachineResults:
+    """What one machine of an entry needs."""
     return MachineResults(
         machine_id=machine.machine_id,
         quantity=machine.quantity,

@@ -30,6 +30,7 @@ class Fit(Struct, frozen=True, gc=False):
 
 
 def offer_of(available: AvailableGiven) -> Offer:
+    """What the site offers [A], the current already in use taken off."""
     supply, in_use = available.supply_current, available.supply_current_in_use
     return Offer(
         None if available.breaker_rating is UNSET else available.breaker_rating.to("A"),

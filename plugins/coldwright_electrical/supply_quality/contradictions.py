@@ -8,6 +8,7 @@ from coldwright_electrical.supply_quality.given import DEAD_OR_FLOATING, SupplyQ
 
 
 def refuse_contradictions(given: SupplyQualityGiven, low: float, high: float) -> None:
+    """Raise `Refused` with everything that contradicts itself."""
     errors: list[FieldError] = []
     if error := frequency_error(given.frequency):
         errors.append(error)

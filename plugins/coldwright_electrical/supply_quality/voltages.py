@@ -15,6 +15,7 @@ IEC_60038 = Reference(
 
 
 def limits_of(given: SupplyQualityGiven, nameplate: float) -> tuple[float, float]:
+    """Least and greatest voltage [V]: as given, else 0.9 and 1.1 of the nameplate."""
     low, high = given.voltage_minimum, given.voltage_maximum
     return (
         tidy(0.9 * nameplate) if isinstance(low, UnsetType) else low.value,

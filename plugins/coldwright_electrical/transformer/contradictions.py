@@ -6,6 +6,7 @@ from coldwright_electrical.transformer.given import TransformerGiven
 
 
 def refuse_contradictions(given: TransformerGiven) -> None:
+    """Raise `Refused` with everything that contradicts itself."""
     errors: list[FieldError] = []
     if error := frequency_error(given.frequency):
         errors.append(error)

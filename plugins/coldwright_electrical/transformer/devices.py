@@ -18,6 +18,7 @@ class Devices(NamedTuple):
 
 
 def devices_of(given: TransformerGiven, notes: Notes, primary: float, secondary: float) -> Devices:
+    """Limits and standard ratings of both sides from the rated currents [A]."""
     if given.practice == "iec":
         alone = given.protection == "primary_only"
         return Devices(
@@ -48,6 +49,7 @@ def devices_of(given: TransformerGiven, notes: Notes, primary: float, secondary:
 
 
 def report_missing(notes: Notes, devices: Devices) -> None:
+    """A `check` for each side whose limit no standard rating reaches."""
     for side, limit, standard in (
         ("primary", devices.primary, devices.primary_standard),
         ("secondary", devices.secondary, devices.secondary_standard),

@@ -12,6 +12,7 @@ from coldwright_electrical.transformer.given import TransformerGiven
 
 
 def rating_of(given: TransformerGiven, notes: Notes) -> float:
+    """Rating [kVA]: as given, else the next one made above the load and its growth; refused above the largest."""
     if not isinstance(given.rated_apparent_power, UnsetType):
         return given.rated_apparent_power.to("kVA")
     wanted = given.load_apparent_power.to("kVA") * (1 + given.growth_fraction)

@@ -14,6 +14,7 @@ SLOWEST = 0.6
 
 
 def clearing_of(line: FallingLine, index: int, notes: Notes) -> LineClearing:
+    """Velocity of a falling line against the one that clears it; a `check` where it is too slow."""
     bore = line.inner_diameter.si
     speed = velocity(line.flow.si / line.parallel_runs, bore)
     sine = max(0.0, sin(radians(line.slope_angle)))

@@ -10,6 +10,7 @@ from coldwright_hydronic.air_removal.given import AirRemovalGiven, TopUp
 
 
 def refuse_contradictions(given: AirRemovalGiven) -> None:
+    """Raise `Refused` with everything that contradicts itself."""
     errors: list[FieldError] = []
     air = given.atmospheric_pressure.si
     if given.supply_temperature is not UNSET:

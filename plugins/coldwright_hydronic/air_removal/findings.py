@@ -27,6 +27,7 @@ FINDINGS: Final = (
 
 
 def judge(given: AirRemovalGiven, notes: Notes, top: float | None, trapped: float | None) -> None:
+    """Pressure at the top [Pa gauge] and air trapped [m3] against what is wanted."""
     if top is not None and top <= 0:
         notes.stop(
             "top_pressure_not_positive",

@@ -10,6 +10,7 @@ from coldwright_hydronic.air_removal.given import AirRemovalGiven
 
 
 def top_pressure(given: AirRemovalGiven, notes: Notes) -> float | None:
+    """Gauge pressure at the top, pump off [Pa]; None where a height or pressure is missing."""
     if given.reference_gauge_pressure is UNSET or given.high_point_elevation is UNSET:
         return None
     density = properties(given.fluid, needs=("density",)).density
@@ -25,6 +26,7 @@ def top_pressure(given: AirRemovalGiven, notes: Notes) -> float | None:
 
 
 def trapped_air(given: AirRemovalGiven, notes: Notes) -> float | None:
+    """Air trapped before the top-up [m3]; None without a top-up."""
     if given.top_up is UNSET:
         return None
     air = given.atmospheric_pressure.si

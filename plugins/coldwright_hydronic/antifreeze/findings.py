@@ -43,6 +43,7 @@ STRONG_MASS_FRACTION = 0.50
 
 
 def judge_strength(given: AntifreezeGiven, notes: Notes, target: float, wanted: Strength) -> None:
+    """Strength against corrosion, growth, viscosity and the range of the burst rule; `target` in K."""
     if given.protection == "burst":
         by_ice, floor, cap = burst_limits(given.kind, target)
         if by_ice < floor:
@@ -91,6 +92,7 @@ def judge_strength(given: AntifreezeGiven, notes: Notes, target: float, wanted: 
 def judge_present(
     given: AntifreezeGiven, notes: Notes, target: float, wanted: Strength, present: Strength | None
 ) -> None:
+    """What the loop holds now against what it needs."""
     if present is None or given.present is UNSET:
         return
     weaker = above(present.freezing, target) if given.protection == "freeze" else below(present.by_mass, wanted.by_mass)
@@ -122,6 +124,7 @@ def judge_present(
 
 
 def judge_running(given: AntifreezeGiven, notes: Notes, wanted: Strength, present: Strength | None) -> None:
+    """Set point and evaporating temperature against the freezing point."""
     leaving = given.leaving_temperature
     if leaving is UNSET:
         return
@@ -153,6 +156,7 @@ def judge_running(given: AntifreezeGiven, notes: Notes, wanted: Strength, presen
 
 
 def always(notes: Notes) -> None:
+    """Notes and cautions of every glycol job."""
     notes.note(
         "make_up_water",
         "Make up with water low in minerals, chlorides and chlorine, or buy the mixture ready made.",

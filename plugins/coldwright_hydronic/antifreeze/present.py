@@ -13,6 +13,7 @@ from coldwright_hydronic.shared.strength import Strength
 
 
 def present_strength(given: AntifreezeGiven) -> Strength | None:
+    """Strength by the one measure that was given; None where none was."""
     present = given.present
     if present is UNSET:
         return None

@@ -11,6 +11,7 @@ from coldwright_hydronic.shared.strength import Strength, strength_error
 
 
 def refuse_volumes(given: AntifreezeGiven, wanted: Strength, present: Strength | None, concentrate: float) -> None:
+    """Refuse a concentrate weaker than what it shall make; fractions by volume."""
     errors: list[FieldError] = []
     at = "/concentrate_mass_fraction"
     if weak := strength_error(at, given.concentrate_mass_fraction, wanted.by_volume, concentrate):
@@ -32,6 +33,7 @@ def refuse_volumes(given: AntifreezeGiven, wanted: Strength, present: Strength |
 def correction(
     given: AntifreezeGiven, notes: Notes, wanted: Strength, present: Strength | None, concentrate: float
 ) -> tuple[Volume | UnsetType, Volume | UnsetType]:
+    """What to drain in one batch, and what to feed and bleed; absent without a present strength."""
     if present is None:
         return UNSET, UNSET
     loop, x, x_t = given.loop_volume.si, present.by_volume, wanted.by_volume

@@ -8,10 +8,12 @@ from coldwright_hydronic.shared.strength import ICE_ALLOWED, Strength, burst_lim
 
 
 def ice_at_lowest(given: AntifreezeGiven, wanted: Strength, target: float) -> float:
+    """Part of the mass that is ice at the target [K]; 0 with freeze protection."""
     return 0.0 if given.protection == "freeze" else ice_fraction(given.kind, wanted.by_mass, target)
 
 
 def show_strength(given: AntifreezeGiven, notes: Notes, target: float, wanted: Strength) -> None:
+    """Target [K] and strength, line by line."""
     notes.show(
         "T_t",
         "temperature to protect to",

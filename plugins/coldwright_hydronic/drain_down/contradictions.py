@@ -16,6 +16,7 @@ WIDEST_OPENING = 0.5
 
 
 def refuse_contradictions(given: DrainDownGiven) -> None:
+    """Raise `Refused` with everything that contradicts itself."""
     errors: list[FieldError] = []
     if not (given.vessels or given.lines or given.residual_volumes):
         errors.append(field_error("/vessels", "Give at least one vessel, line or residual volume.", code="missing"))

@@ -14,6 +14,7 @@ OXYGEN_PER_KG = {
 
 
 def glycol_mass_of(given: DrainDownGiven, notes: Notes, drained: float) -> float | None:
+    """Glycol [kg] in what runs out [m3]; None for other liquids."""
     if given.fluid.kind not in OXYGEN_PER_KG:
         return None
     density = properties(given.fluid).density

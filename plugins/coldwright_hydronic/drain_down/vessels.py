@@ -16,6 +16,7 @@ from coldwright_hydronic.drain_down.given import (
 
 
 def height_of(vessel: UprightVessel | HorizontalCylinderVessel | SphereVessel) -> float:
+    """Height [m]; infinite for an upright tank whose height was not given."""
     if isinstance(vessel, UprightVessel):
         return float("inf") if vessel.height is UNSET else vessel.height.si
     return vessel.diameter.si
@@ -45,6 +46,7 @@ def _table(vessel: TableVessel) -> tuple[tuple[float, float], ...]:
 
 
 def volume_below(vessel: VesselGiven, level: float) -> float:
+    """Content up to a level: m3, m."""
     if isinstance(vessel, UprightVessel):
         return pi / 4 * vessel.diameter.si**2 * level
     if isinstance(vessel, HorizontalCylinderVessel):
@@ -55,6 +57,7 @@ def volume_below(vessel: VesselGiven, level: float) -> float:
 
 
 def time_between(vessel: VesselGiven, start: float, end: float, fall: float, opening: float) -> float:
+    """Time [s] in which the level falls from `start` to `end` [m] through an opening [m2], Cd included."""
     if isinstance(vessel, TableVessel):
         return draining.time_through_table(_table(vessel), start, end, fall, opening)
     if isinstance(vessel, UprightVessel):

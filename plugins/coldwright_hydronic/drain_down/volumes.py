@@ -26,6 +26,7 @@ class Drained:
 
 
 def drain(given: DrainDownGiven, notes: Notes) -> Drained:
+    """Volumes [m3], first flow [m3/s] and the time of each vessel [s]."""
     held = below = 0.0
     times: list[float] = []
     first_flow: float | None = None

@@ -9,6 +9,7 @@ from coldwright_hydronic.shared.devices import needs_of
 
 
 def refuse_contradictions(given: ExchangerFlowGiven) -> None:
+    """Raise `Refused` with everything that contradicts itself."""
     needs: tuple[Property, ...] = needs_of(given.exponent)
     if given.heat is not UNSET:
         needs = (*needs, "specific_heat")
@@ -19,6 +20,7 @@ def refuse_contradictions(given: ExchangerFlowGiven) -> None:
 
 
 def drop_errors(given: ExchangerFlowGiven) -> list[FieldError]:
+    """One drop or two gauges with their heights, not both and not half."""
     names = ("inlet_gauge_pressure", "outlet_gauge_pressure", "inlet_gauge_elevation", "outlet_gauge_elevation")
     there = [n for n in names if getattr(given, n) is not UNSET]
     if given.pressure_drop is not UNSET:

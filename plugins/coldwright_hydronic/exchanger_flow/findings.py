@@ -27,6 +27,7 @@ FINDINGS = (
 
 
 def find_flow(given: ExchangerFlowGiven, notes: Notes, flow: Flow) -> None:
+    """Flow against its least and greatest, and against the range of the law."""
     shown = VolumeFlow.from_si(flow.flow, "L/s")
     if given.flow_minimum is UNSET:
         notes.check(
@@ -75,6 +76,7 @@ def find_flow(given: ExchangerFlowGiven, notes: Notes, flow: Flow) -> None:
 
 
 def find_doubts(given: ExchangerFlowGiven, notes: Notes, r: ExchangerFlowResults) -> None:
+    """Heat against flow, uncertainty of the gauges, and the strainer."""
     if r.disagreement_fraction is not UNSET and abs(r.disagreement_fraction) > 0.15:
         high = r.disagreement_fraction > 0
         notes.check(
@@ -119,6 +121,7 @@ def find_doubts(given: ExchangerFlowGiven, notes: Notes, r: ExchangerFlowResults
 
 
 def find_proof(given: ExchangerFlowGiven, notes: Notes, flow: float, trip: float | None) -> None:
+    """Whether the proof of flow proves anything; `trip` in m3/s."""
     if given.proof is UNSET or trip is None:
         return
     shown = VolumeFlow.from_si(trip, "L/s")

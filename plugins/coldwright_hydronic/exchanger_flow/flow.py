@@ -28,6 +28,8 @@ GREATEST_RATIO = 2.0
 
 
 class Flow(NamedTuple):
+    """What follows from the drop. SI."""
+
     drop: float
     drop_error: float
     ratio: float
@@ -37,6 +39,7 @@ class Flow(NamedTuple):
 
 
 def flow_of(given: ExchangerFlowGiven, notes: Notes) -> Flow:
+    """Flow from the corrected drop and the rating; refused above twice the rated flow."""
     n = given.exponent
     state = properties(given.fluid, needs=needs_of(n))
     rated = rated_state(given.rated_fluid, n, "/rated_fluid")
@@ -105,6 +108,7 @@ def _corrected_drop(given: ExchangerFlowGiven, density: float, notes: Notes) -> 
 
 
 def flow_from_heat(given: ExchangerFlowGiven, notes: Notes) -> float | None:
+    """Flow [m3/s] from heat and temperature difference; None where they were not given."""
     if given.heat is UNSET or given.temperature_difference is UNSET:
         return None
     state = properties(given.fluid, needs=("density", "specific_heat"))

@@ -14,6 +14,7 @@ GAUGE_CLASS = 0.01
 
 
 def drop_error(given: ExchangerFlowGiven, notes: Notes) -> float:
+    """Error of the drop [Pa]: as given, else 1 % of the span of each of two gauges."""
     if given.gauge_error is not UNSET:
         return given.gauge_error.si
     if given.inlet_gauge_pressure is UNSET or given.outlet_gauge_pressure is UNSET:

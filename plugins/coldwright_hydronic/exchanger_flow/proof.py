@@ -10,6 +10,7 @@ from coldwright_hydronic.shared.devices import device_flow_ratio
 
 
 def trip_flow_of(given: ExchangerFlowGiven, flow: Flow, notes: Notes) -> float | None:
+    """Flow [m3/s] at which the proof trips; None without a proof."""
     if given.proof is UNSET:
         return None
     if given.proof.trip_pressure_drop is UNSET:

@@ -13,6 +13,7 @@ CLEAN_BELOW, WATCH_BELOW = 1.5, 2.5
 
 
 def strainer_drop(given: ExchangerFlowGiven, flow: float, notes: Notes) -> tuple[float, float] | None:
+    """Clean drop of the strainer at this flow [Pa], and the measured one over it."""
     if given.strainer is UNSET:
         return None
     s = given.strainer
@@ -23,6 +24,7 @@ def strainer_drop(given: ExchangerFlowGiven, flow: float, notes: Notes) -> tuple
 
 
 def strainer_state(ratio: float) -> Literal["clean", "watch", "dirty"]:
+    """Clean, to be watched, or dirty, by the measured drop over the clean one."""
     if ratio <= CLEAN_BELOW:
         return "clean"
     return "watch" if ratio <= WATCH_BELOW else "dirty"

@@ -9,6 +9,7 @@ from coldwright_hydronic.fill.given import Expansion, FillGiven
 
 
 def refuse_contradictions(given: FillGiven) -> None:
+    """Raise `Refused` with everything that contradicts itself."""
     errors: list[FieldError] = []
     if not (given.lines or given.vessels):
         errors.append(field_error("/lines", "Give at least one line or vessel.", code="missing"))

@@ -30,6 +30,7 @@ def results_of(
     state: FluidState,
     volumetric_heat: float,
 ) -> HeatBalanceResults:
+    """The results, with the US constant and the error of the rule of 500."""
     flow_us = VolumeFlow.from_si(flow, "L/s").to("gpm")
     gpm = VolumeFlow(1.0, "gpm").si
     constant = Power.from_si(volumetric_heat * gpm / 1.8, "Btu/h").value

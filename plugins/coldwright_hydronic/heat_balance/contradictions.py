@@ -10,6 +10,7 @@ LEAST_DIFFERENCE, GREATEST_DIFFERENCE = 0.2, 30.0
 
 
 def refuse_wrong_count(given: HeatBalanceGiven) -> None:
+    """Exactly two of heat, flow and difference, and a temperature to take properties at."""
     ends = (given.entering_temperature is not UNSET) + (given.leaving_temperature is not UNSET)
     by_difference = given.temperature_difference is not UNSET
     difference_known = by_difference or ends == 2
@@ -41,6 +42,7 @@ def refuse_wrong_count(given: HeatBalanceGiven) -> None:
 
 
 def refuse_difference(difference: float, pointer: str) -> None:
+    """Refuse a difference [K] outside 0.2 to 30 K."""
     if not between(LEAST_DIFFERENCE, abs(difference), GREATEST_DIFFERENCE):
         raise refuse(
             pointer,

@@ -22,6 +22,7 @@ FINDINGS = (
 
 
 def judge(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, coldest: float, difference: float) -> None:
+    """Findings on readings, liquid and cold end; `coldest` and `difference` in K."""
     sensors = sqrt(2.0) * given.temperature_error.si / abs(difference)
     cold = coldest - ZERO_CELSIUS
     if abs(difference) < 3.0 and sensors > 0.14:

@@ -66,12 +66,14 @@ def ends_of(given: HeatBalanceGiven, difference: float) -> tuple[float, float]:
 
 
 def state_at(given: HeatBalanceGiven, mean: float) -> FluidState:
+    """Properties at the mean temperature [K]."""
     pointer = "/entering_temperature" if given.entering_temperature is not UNSET else "/leaving_temperature"
     check_temperature(given.fluid, mean, pointer, tidy(mean - ZERO_CELSIUS))
     return properties(given.fluid, mean, needs=("density", "specific_heat"))
 
 
 def density_at_meter(given: HeatBalanceGiven, entering: float, leaving: float) -> float:
+    """Density [kg/m3] where the flow is metered."""
     at = {"mean": 0.5 * (entering + leaving), "entering": entering, "leaving": leaving}[given.flow_measured_at]
     check_temperature(given.fluid, at, "/flow_measured_at", tidy(at - ZERO_CELSIUS))
     return properties(given.fluid, at, needs=("density",)).density

@@ -6,6 +6,7 @@ from coldwright_hydronic.heat_balance.results import HeatBalanceResults
 
 
 def show_working(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, volumetric_heat: float) -> None:
+    """The sum, line by line."""
     notes.show("rho", "density at the mean temperature", "library", r.density)
     notes.show("cp", "specific heat at the mean temperature", "library", r.specific_heat)
     notes.show("k", "heat in a volume", "rho (at the meter) cp", volumetric_heat / 1e3, "kJ/m3.K")
@@ -27,6 +28,7 @@ def show_working(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, v
 
 
 def assume(notes: Notes) -> None:
+    """Write down what a heat balance takes as true."""
     notes.assume("steady", "Flow and temperatures are steady, and nothing freezes or boils.", basis="derived")
     notes.assume("all_flow", "All of the flow passes both sensors: no bypass between them.", basis="derived")
     notes.assume(

@@ -26,6 +26,7 @@ def needs_of_loop(given: LoopGiven) -> tuple[Property, ...]:
 
 
 def show_required(given: LoopGiven, state: FluidState, results: dict[str, Any], notes: Notes) -> None:
+    """The required flow, where it follows from a load."""
     required = given.required
     if required is not UNSET and required.load is not UNSET and required.temperature_difference is not UNSET:
         notes.show(
@@ -38,6 +39,7 @@ def show_required(given: LoopGiven, state: FluidState, results: dict[str, Any], 
 
 
 def duty(case: Case, wanted: float | None, notes: Notes) -> dict[str, Any]:
+    """Results and findings of a loop at its duty; `wanted` in m3/s."""
     show_duty(case, notes)
     results: dict[str, Any] = {
         "duty_flow": VolumeFlow.from_si(case.flow, "L/s"),
@@ -70,6 +72,7 @@ def duty(case: Case, wanted: float | None, notes: Notes) -> dict[str, Any]:
 
 
 def curve_point(flow: float, head: float, power: float | None) -> PumpCurvePoint:
+    """A point of a pump curve: m3/s, m, W."""
     return PumpCurvePoint(
         flow=VolumeFlow.from_si(flow, "L/s"),
         head=Length.from_si(head, "m"),
@@ -78,6 +81,7 @@ def curve_point(flow: float, head: float, power: float | None) -> PumpCurvePoint
 
 
 def powers(brake: float | None, motor_input: float | None, notes: Notes) -> dict[str, Any]:
+    """Power at the shafts and from the mains [W], those that are known."""
     results: dict[str, Any] = {}
     if brake is not None:
         results["brake_power"] = Power.from_si(brake, "kW")
@@ -90,6 +94,7 @@ def powers(brake: float | None, motor_input: float | None, notes: Notes) -> dict
 
 
 def suction_figures(available: float, pump: PumpGiven | None, each: float) -> dict[str, Any]:
+    """Suction head available [m], and what one pump needs at its flow `each` [m3/s]."""
     results: dict[str, Any] = {"npsh_available": Length.from_si(available, "m")}
     required = None if pump is None else npsh_required(pump, each)
     if required is not None:

@@ -10,6 +10,7 @@ from coldwright_hydronic.shared.devices import assume_rated_with_water
 
 
 def assume(given: LoopGiven, notes: Notes) -> None:
+    """Write down what was taken as true."""
     notes.assume("steady", "Steady flow, the loop full of one liquid of one temperature.", basis="derived")
     if given.atmospheric_pressure is UNSET and given.site_elevation is UNSET:
         notes.assume(

@@ -32,6 +32,7 @@ class Limits:
 
 
 def hose_figures(given: LoopGiven, state: FluidState, case: Case | None, wanted: float, notes: Notes) -> dict[str, Any]:
+    """Every hose and number of runs against its limits, and the best of them."""
     limit = limits(given, case.loop if case else None, wanted, case.highest_unlike if case else None)
     choices = hose_selection(given, state, wanted, limit)
     chosen = best(choices)

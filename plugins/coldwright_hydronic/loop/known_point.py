@@ -21,6 +21,7 @@ from coldwright_hydronic.loop.report import show_suction
 def known_point(
     given: LoopGiven, state: FluidState, pump: PumpGiven, point: KnownPoint, notes: Notes
 ) -> dict[str, Any]:
+    """Flow, head, power and suction head of one known point at its frequency."""
     r, n = pump.speed_ratio, pump.parallel_count
     flow, head = r * n * point.flow.si, r * r * point.head.si
     hydraulic = state.density * STANDARD_GRAVITY * flow * head

@@ -24,6 +24,7 @@ PRESSURE_FINDINGS: tuple[FindingKind, ...] = (
 
 
 def shown(pressure: float) -> GaugePressure:
+    """A pressure [Pa] as a person reads it."""
     return GaugePressure.from_si(round(pressure, 3), "kPa")
 
 

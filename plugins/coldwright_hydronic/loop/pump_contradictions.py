@@ -10,6 +10,7 @@ from coldwright_hydronic.loop.given import NpshPoint, PumpGiven
 
 
 def pump_errors(pointer: str, pump: PumpGiven) -> list[FieldError]:
+    """Everything that is wrong with one pump."""
     errors = []
     if pump.state == "stopped_in_line" and pump.stopped_kv is UNSET:
         text = "A stopped pump in the line is a resistance: give its stopped_kv."

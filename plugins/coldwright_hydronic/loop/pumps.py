@@ -12,4 +12,5 @@ def running(index: int, pump: PumpGiven) -> RunningPumps:
 
 
 def stopped_kv(pump: PumpGiven) -> float:
+    """Kv of stopped pumps side by side."""
     return pump.parallel_count * (0.1 if pump.stopped_kv is UNSET else pump.stopped_kv)

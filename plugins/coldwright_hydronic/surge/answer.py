@@ -12,6 +12,7 @@ from coldwright_hydronic.surge.results import SurgeResults, SurgeSegment
 
 
 def results_of(given: SurgeGiven, event: Event, gas_free: Event, vapor: float) -> SurgeResults:
+    """The results; those that need the static pressure are left out without it."""
     peak: GaugePressure | UnsetType = UNSET
     trough: GaugePressure | UnsetType = UNSET
     margin: PressureDifference | UnsetType = UNSET

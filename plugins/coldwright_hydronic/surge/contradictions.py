@@ -10,6 +10,7 @@ from coldwright_hydronic.surge.liquid import ATMOSPHERE
 
 
 def refuse_segments(given: SurgeGiven) -> None:
+    """Each segment needs its wall in exactly one way, and the bore where the sum uses it."""
     errors: list[FieldError] = []
     for i, s in enumerate(given.segments):
         pairs = (
@@ -70,6 +71,7 @@ def refuse_too_fast(given: SurgeGiven, event: Event, modulus: float | None, dens
 
 
 def refuse_boiling(given: SurgeGiven, vapor: float) -> None:
+    """Refuse a static pressure at which the liquid boils; `vapor` in Pa absolute."""
     if given.static_pressure is UNSET:
         return
     absolute = given.static_pressure.si + ATMOSPHERE

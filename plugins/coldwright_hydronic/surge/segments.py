@@ -33,6 +33,7 @@ def velocities_of(given: SurgeGiven) -> tuple[float, ...]:
 def event_of(
     given: SurgeGiven, density: float, modulus: float | None, gas: float | None, velocities: tuple[float, ...]
 ) -> Event:
+    """The event on the line: lengths, wave speeds and velocities of its segments."""
     speeds = []
     for s in given.segments:
         if s.wave_speed is not UNSET or modulus is None:
@@ -52,6 +53,7 @@ def event_of(
 
 
 def wall_of(segment: SurgeSegmentGiven, restraint: float) -> Wall:
+    """The wall of a segment, by its elasticity or by the tested expansion of a hose."""
     if (
         segment.wall_thickness is not UNSET
         and segment.elastic_modulus is not UNSET

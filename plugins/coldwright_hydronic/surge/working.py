@@ -10,6 +10,7 @@ from coldwright_hydronic.surge.segments import wall_of
 
 
 def show_working(given: SurgeGiven, notes: Notes, event: Event, density: float, modulus: float | None) -> None:
+    """Wave speeds, critical time and pressure rise, line by line."""
     stiffness = "K not needed" if modulus is None else f"K = {modulus / 1e9:.4g} GPa"
     for s, a in zip(given.segments, event.wave_speeds, strict=True):
         how = "as given"
