@@ -74,7 +74,7 @@ def test_a_database_that_stops_and_starts_is_waited_out(tmp_path: Path, own_post
     with running(tmp_path, {"database_url": url, "engine": "inline"}) as service:
         examples, kept = Examples(service.url), Kept()
         with Writers(service.url, examples, kept, "w", patient=True) as writers:
-            time.sleep(1)
+            writers.wait_until(lambda: len(kept) > 0)
             before = len(kept)
             own_postgres.stop()
             time.sleep(1.5)
@@ -150,7 +150,10 @@ def test_a_full_disk_is_told_and_reading_goes_on(tmp_path: Path) -> None:
         verdict = client.get(address)
         assert verdict.status_code == 200
         assert verdict.json()["observation_count"] == len(kept)
-        assert client.get("/health/ready").status_code == 200
+        ready = client.get("/health/ready")
+        assert ready.status_code == 503
+        assert ready.json()["reasons"] == ["the store can keep no more: its disk is full"]
+        assert client.get("/health/live").status_code == 200
 
 
 def test_a_disk_that_takes_no_more_from_a_running_service(tmp_path: Path) -> None:
@@ -170,10 +173,14 @@ def test_a_disk_that_takes_no_more_from_a_running_service(tmp_path: Path) -> Non
         assert reply.status_code == 503, reply.text
         assert reply.json()["type"] == "/problems/store-full"
         assert httpx.get(address, timeout=20).json()["observation_count"] == kept
+        ready = httpx.get(f"{service.url}/health/ready", timeout=5)
+        assert ready.status_code == 503
+        assert ready.json()["reasons"] == ["the store can keep no more: its disk is full"]
         _limit_files(service.process, resource.RLIM_INFINITY)
         again = httpx.post(f"{address}/observations", json={"observations": batch}, timeout=20)
         assert again.json()["kept"] == len(batch)
         assert httpx.get(address, timeout=20).json()["observation_count"] == kept + len(batch)
+        assert httpx.get(f"{service.url}/health/ready", timeout=5).status_code == 200
 
 
 def _limit_files(process: subprocess.Popen[bytes], size: int) -> None:

@@ -9,6 +9,9 @@ from distributions import install, sound
 
 from coldwright.cli import main
 from coldwright.contract import CONTRACT_VERSION
+from coldwright.service.ids import settled_registry
+from coldwright.service.settings import from_environment
+from coldwright.store import Database, upgrade
 
 Captured = pytest.CaptureFixture[str]
 
@@ -80,3 +83,42 @@ def test_check_finds_a_schema_that_changed_without_a_version(tmp_path: Path, cap
     kept.write_text("[]", "utf-8")
     assert main(["plugins", "check", "well", "--schemas", str(kept)]) == 2
     assert "holds no schemas" in capsys.readouterr().err
+
+
+def test_an_id_stays_with_whoever_was_served_first_until_it_is_released(
+    tmp_path: Path, capsys: Captured, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    url = f"sqlite:///{tmp_path}/store.sqlite3"
+    monkeypatch.setenv("COLDWRIGHT_DATABASE_URL", url)
+    assert main(["plugins", "list"]) == 0
+    assert not (tmp_path / "store.sqlite3").exists(), "looking makes no store"
+    database = Database(url)
+    upgrade(database)
+    first = settled_registry(from_environment(), database)
+    assert first.served["well.answer"].distribution == "coldwright-well"
+    install(tmp_path, "coldwright-a-new", {"newer": sound("well", factor=5)}, {"newer": "newer:plugin"})
+    again = settled_registry(from_environment(), database)
+    assert again.served["well.answer"].distribution == "coldwright-well"
+    capsys.readouterr()
+    assert main(["plugins", "why", "newer"]) == 1
+    told = capsys.readouterr().out
+    assert "the id well.answer belongs to coldwright-well: it was registered first by coldwright-well" in told
+    assert "`coldwright plugins release well.answer`" in told
+    assert main(["plugins", "release", "well.answer"]) == 0
+    assert "well.answer belonged to coldwright-well." in capsys.readouterr().out
+    assert main(["plugins", "release", "well.answer"]) == 2
+    assert "nobody has registered well.answer" in capsys.readouterr().err
+    neither = settled_registry(from_environment(), database)
+    assert "well.answer" not in neither.served
+    monkeypatch.setenv("COLDWRIGHT_PLUGINS_PINNED", "well.answer=coldwright-a-new")
+    pinned = settled_registry(from_environment(), database)
+    assert pinned.served["well.answer"].distribution == "coldwright-a-new"
+    database.close()
+
+
+def test_a_pinned_list_that_cannot_be_read_is_told(capsys: Captured, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLDWRIGHT_PLUGINS_PINNED", "well.answer")
+    assert main(["plugins", "list"]) == 2
+    assert "COLDWRIGHT_PLUGINS_PINNED: 'well.answer' is not of the form family.name=distribution" in (
+        capsys.readouterr().err
+    )

@@ -1,21 +1,26 @@
 """Keys and scopes: one mechanism for every address."""
 
 import re
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from keyed import Keyed, guarded_endpoints, keyed_app, send
+from litestar.testing import TestClient
+from sqlalchemy import delete
 
 from coldwright.cli import main
 from coldwright.commands.errors import CommandError
-from coldwright.commands.serve import is_loopback, refuse_open_address
+from coldwright.commands.serve import refuse_open_address
 from coldwright.registry import Registry
-from coldwright.service.app import all_endpoints
+from coldwright.service.app import all_endpoints, create_app
 from coldwright.service.http.callers import ALL_SCOPES
+from coldwright.service.http.hosts import AllowedHosts, allowed_hosts, is_loopback
 from coldwright.service.settings import Settings
 from coldwright.store import Database, upgrade
 from coldwright.store.keys import create_key, list_keys, revoke_key
+from coldwright.store.schema import api_keys
 
 
 @pytest.fixture(scope="module")
@@ -105,7 +110,7 @@ def test_a_known_caller_is_answered_while_the_store_is_away(
     with keyed_app(tmp_path, registry) as keyed:
         known, unknown = keyed.key("acme"), keyed.key("acme")
         assert keyed.client.get("/v1/calculators", headers=known).status_code == 200
-        keyed.database.engine.dispose()
+        keyed.let_go_of_the_store()
         (tmp_path / "store.sqlite3").rename(tmp_path / "away")
         (tmp_path / "store.sqlite3").mkdir()
         assert keyed.client.get("/v1/calculators", headers=known).status_code == 200
@@ -208,18 +213,109 @@ def test_which_addresses_only_this_machine_reaches(host: str, own: bool) -> None
     assert is_loopback(host) is own
 
 
-def test_no_keys_no_open_address(tmp_path: Path, store: Database, capsys: pytest.CaptureFixture[str]) -> None:
+def test_no_keys_no_open_address(
+    tmp_path: Path, store: Database, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert main(["serve", "--host", "0.0.0.0", "--port", "1"]) == 2
+    assert "COLDWRIGHT_ALLOWED_HOSTS" in capsys.readouterr().err
+    monkeypatch.setenv("COLDWRIGHT_ALLOWED_HOSTS", "plans.example.com")
     assert main(["serve", "--host", "0.0.0.0", "--port", "1"]) == 2
     said = capsys.readouterr().err
     assert "coldwright keys create" in said
     assert "COLDWRIGHT_REQUIRE_KEYS" in said
-    settings = Settings(database_url=f"sqlite:///{tmp_path}/keys.sqlite3")
+    settings = Settings(allowed_hosts="plans.example.com")
     with pytest.raises(CommandError):
-        refuse_open_address(settings, "0.0.0.0")
-    refuse_open_address(settings, "127.0.0.1")
-    refuse_open_address(Settings(database_url="sqlite:///nowhere", require_keys=True), "0.0.0.0")
+        refuse_open_address(settings, "0.0.0.0", store)
+    refuse_open_address(settings, "127.0.0.1", store)
+    refuse_open_address(Settings(allowed_hosts="plans.example.com", require_keys=True), "0.0.0.0", store)
     create_key(store, "acme", ("book",))
-    refuse_open_address(settings, "0.0.0.0")
+    refuse_open_address(settings, "0.0.0.0", store)
+    with pytest.raises(CommandError, match="COLDWRIGHT_ALLOWED_HOSTS"):
+        refuse_open_address(Settings(require_keys=True), "0.0.0.0", store)
+
+
+def test_keys_are_needed_for_the_life_of_the_process(tmp_path: Path, registry: Registry) -> None:
+    """Bound elsewhere than loopback: not even the loss of every key opens it."""
+    settings = Settings(database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline", allowed_hosts="*")
+    with TestClient(create_app(settings, registry, bound="0.0.0.0"), raise_server_exceptions=False) as client:
+        keyed = Keyed(client)
+        headers = keyed.key("acme")
+        assert client.get("/v1/fleets", headers=headers).status_code == 200
+        with keyed.database.writing() as connection:
+            connection.execute(delete(api_keys))
+        for _ in range(3):
+            assert client.get("/v1/fleets").status_code == 401
+            time.sleep(0.1)
+
+
+def test_a_loopback_service_with_keys_stays_one(tmp_path: Path, registry: Registry) -> None:
+    settings = Settings(database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline")
+    database = Database(settings.database_url)
+    upgrade(database)
+    create_key(database, "acme", ("fleet",))
+    database.close()
+    app = create_app(settings, registry, bound="127.0.0.1")
+    with TestClient(app, raise_server_exceptions=False) as client:
+        with app.state.services.database.writing() as connection:
+            connection.execute(delete(api_keys))
+        assert client.get("/v1/fleets", headers={"host": "localhost"}).status_code == 401
+
+
+@pytest.mark.parametrize(
+    ("host", "status"),
+    [
+        ("localhost", 200),
+        ("LOCALHOST.:8080", 200),
+        ("127.0.0.1:1", 200),
+        ("[::1]:8080", 200),
+        ("evil.example", 421),
+        ("evil.example:8080", 421),
+        ("localhost.evil.example", 421),
+        ("127.0.0.1.evil.example", 421),
+        ("localhost@evil.example", 421),
+        ("", 421),
+    ],
+)
+def test_on_loopback_only_names_of_loopback_are_answered(
+    tmp_path: Path, registry: Registry, host: str, status: int
+) -> None:
+    """A page that has its own name lead to this machine (DNS rebinding) gets nothing."""
+    settings = Settings(database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline")
+    app = create_app(settings, registry, bound="127.0.0.1")
+    with TestClient(app, raise_server_exceptions=False) as client:
+        reply = client.get("/v1/calculators", headers={"host": host})
+        assert reply.status_code == status
+        assert client.get("/no/such/address", headers={"host": host}).status_code == (404 if status == 200 else status)
+        assert client.get("/health/live", headers={"host": host}).status_code == 200
+        assert client.get("/health/ready", headers={"host": host}).status_code == 200
+    if status != 200:
+        assert reply.json()["type"] == "/problems/host-not-allowed"
+        assert "COLDWRIGHT_ALLOWED_HOSTS" in reply.json()["detail"]
+
+
+def test_names_are_those_of_the_setting() -> None:
+    named = allowed_hosts("plans.example.com, *.example.net", "0.0.0.0")
+    assert [
+        named.allows(h) for h in ("plans.example.com:443", "a.b.example.net", "example.net", "localhost", None)
+    ] == [
+        True,
+        True,
+        False,
+        False,
+        False,
+    ]
+    assert allowed_hosts("", "127.8.8.8").allows("127.8.8.8:8080")
+    assert AllowedHosts(["*"]).allows("anything")
+
+
+def test_pages_and_drawings_may_do_nothing_in_a_browser(keyed: Keyed) -> None:
+    for address in ("/openapi/v1.html", "/v1/calculators"):
+        reply = keyed.client.get(address, headers=keyed.key("acme"))
+        assert reply.headers["x-content-type-options"] == "nosniff"
+        page = reply.headers["content-type"].startswith("text/html")
+        assert ("default-src 'none'" in reply.headers.get("content-security-policy", "")) is page
+        assert (reply.headers.get("x-frame-options") == "DENY") is page
+        assert ("frame-ancestors 'none'" in reply.headers.get("content-security-policy", "")) is page
 
 
 def test_once_there_is_a_key_everybody_needs_one(tmp_path: Path, registry: Registry) -> None:

@@ -20,6 +20,7 @@ from coldwright.store.fleets import list_fleets, put_fleet
 from coldwright.store.jobs import New, create_job
 from coldwright.store.keys import create_key, find_key, revoke_key
 from coldwright.store.observations import Arriving, add_observations
+from coldwright.store.plugin_ids import register
 from coldwright.store.startups import put_startup
 from coldwright.store.verdicts import Told, tell_verdict
 
@@ -38,6 +39,7 @@ def fill(database: Database) -> str:
     put_booking(database, "acme", "r1", order("one", Period("2026-05-01", "2026-05-31"), 2, 3), Condition())
     put_startup(database, "acme", "s", BYTES, Condition())
     add_observations(database, "acme", "s", [Arriving(f"o{n}", BYTES + b"%d" % n) for n in range(1200)], 5000)
+    register(database, {"tank.ride_through": "coldwright-tank"})
     tell_verdict(database, "acme", "s", Told(3, "ready", "m", BYTES), "ann")
     create_job(database, "acme", New("j", "electrical.service", "metric", [("a", BYTES)], "once", "f" * 64))
     return secret

@@ -34,6 +34,12 @@ class Keyed:
         self.client = client
         self.database = client.app.state.services.database
 
+    def let_go_of_the_store(self) -> None:
+        """Close every connection, so that the next use opens the file anew."""
+        services = self.client.app.state.services
+        for database in (services.database, services.keys_database, services.health_database):
+            database.engine.dispose()
+
     def key(
         self, tenant: str, *scopes: str, units: str = "metric", person: str = "", roles: tuple[str, ...] = ()
     ) -> dict[str, str]:

@@ -1,6 +1,7 @@
-"""`coldwright plugins list | why | check | new`: what is loaded, what was set aside, what breaks the contract."""
+"""`coldwright plugins list | why | check | new | release`: what is loaded, what was set aside, what breaks the contract."""
 
 import argparse
+import contextlib
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,10 @@ from coldwright.conformance.kit import check_plugin
 from coldwright.conformance.schema_rules import snapshot
 from coldwright.contract import CONTRACT_VERSION, Plugin
 from coldwright.registry import Found, Registry
+from coldwright.service.ids import ownership
+from coldwright.service.settings import from_environment
+from coldwright.store import Database, StoreFull, StoreUnavailable, is_current, upgrade
+from coldwright.store.plugin_ids import release
 
 
 def add_to(commands: Any) -> None:
@@ -29,6 +34,9 @@ def add_to(commands: Any) -> None:
     check.add_argument("--schemas", metavar="FILE", help="schemas as last released, to find a change without a version")
     check.add_argument("--write-schemas", metavar="FILE", help="write the schemas there instead of comparing")
     check.set_defaults(act=_check)
+    free = actions.add_parser("release", help="let an id go, so that another distribution may have it")
+    free.add_argument("id", help="id of a calculator: family.name")
+    free.set_defaults(act=_release)
     new = actions.add_parser("new", help="make a distribution with one calculator that passes its own tests")
     new.add_argument("name", help="its family, in small letters: heat-wave")
     new.add_argument("--into", metavar="DIR", default=".", help="folder to make it in (default: this one)")
@@ -44,7 +52,7 @@ def run(given: argparse.Namespace) -> int:
 
 def _list(_given: argparse.Namespace) -> int:
     say(f"contract {CONTRACT_VERSION}")
-    for found in Registry().found:
+    for found in _registry().found:
         count = len(found.calculators)
         what = "1 calculator" if count == 1 else f"{count} calculators"
         if found.state != "loaded":
@@ -54,7 +62,7 @@ def _list(_given: argparse.Namespace) -> int:
 
 
 def _why(given: argparse.Namespace) -> int:
-    stories = _named(Registry(), given.name)
+    stories = _named(_registry(), given.name)
     for number, found in enumerate(stories):
         if number:
             say("")
@@ -62,6 +70,45 @@ def _why(given: argparse.Namespace) -> int:
             value = getattr(found, name)
             say(f"{name:<22}{', '.join(value) if isinstance(value, tuple) else value}".rstrip())
     return 0 if stories[0].state == "loaded" else 1
+
+
+def _registry() -> Registry:
+    """What a service with these settings would serve: by the ids that its store holds, where there is one to be read."""
+    settings = from_environment()
+    database = _store(settings.database_url)
+    try:
+        return Registry(ownership=ownership(settings, database))
+    except StoreUnavailable:
+        return Registry(ownership=ownership(settings, None))
+    finally:
+        if database is not None:
+            database.close()
+
+
+def _store(url: str) -> Database | None:
+    """The store, if it is there and has this release's schema. Looking never makes one."""
+    database = Database(url)
+    file = database.url.database
+    with contextlib.suppress(StoreUnavailable, ImportError):
+        if (not database.is_sqlite or (file and Path(file).exists())) and is_current(database):
+            return database
+    database.close()
+    return None
+
+
+def _release(given: argparse.Namespace) -> int:
+    database = Database(from_environment().database_url)
+    try:
+        upgrade(database)
+        holder = release(database, given.id)
+    except (StoreUnavailable, StoreFull) as error:
+        raise CommandError(f"the store does not answer: {error}") from error
+    finally:
+        database.close()
+    if not holder:
+        raise CommandError(f"nobody has registered {given.id}")
+    say(f"{given.id} belonged to {holder}. Whoever is served under it at the next start has it from then on.")
+    return 0
 
 
 def _named(registry: Registry, name: str) -> list[Found]:
@@ -73,7 +120,7 @@ def _named(registry: Registry, name: str) -> list[Found]:
 
 
 def _check(given: argparse.Namespace) -> int:
-    registry = Registry()
+    registry = _registry()
     found = _named(registry, given.name)[0]
     if found.state != "loaded":
         say(f"{given.name} is {found.state.replace('_', ' ')} {found.stage}: {found.reason}\n{found.remedy}")

@@ -3,7 +3,6 @@
 import argparse
 import contextlib
 import gc
-import ipaddress
 import math
 import resource
 import signal
@@ -15,11 +14,14 @@ import uvicorn
 from litestar import Litestar
 
 from coldwright.commands.errors import CommandError
+from coldwright.registry import Registry
 from coldwright.service.app import create_app
 from coldwright.service.http.connections import watched
+from coldwright.service.http.hosts import is_loopback
+from coldwright.service.ids import settled_registry
 from coldwright.service.logs import configure
 from coldwright.service.settings import Settings, from_environment, misspelt
-from coldwright.store import Database, StoreUnavailable, upgrade
+from coldwright.store import Database, StoreFull, StoreUnavailable, upgrade
 from coldwright.store.keys import any_key
 
 log = structlog.get_logger("coldwright.serve")
@@ -33,27 +35,18 @@ def add_to(commands: Any) -> None:
     command.set_defaults(run=run)
 
 
-def is_loopback(host: str) -> bool:
-    """Whether only this machine can reach the address."""
-    try:
-        return ipaddress.ip_address(host.strip("[]")).is_loopback
-    except ValueError:
-        return host == "localhost"
-
-
-def refuse_open_address(settings: Settings, host: str) -> None:
+def refuse_open_address(settings: Settings, host: str, database: Database) -> None:
     """Without keys anybody who reaches the address is trusted: so nobody but this machine may reach it."""
-    if is_loopback(host) or settings.require_keys or settings.oidc_jwks_url:
+    if is_loopback(host):
         return
-    database = Database(settings.database_url)
-    try:
-        upgrade(database)
-        if any_key(database):
-            return
-    except StoreUnavailable as error:
-        raise CommandError(f"the store does not answer: {error}") from error
-    finally:
-        database.close()
+    if not settings.allowed_hosts.strip():
+        raise CommandError(
+            f"will not listen on {host} without knowing under which names it is called there: set "
+            "COLDWRIGHT_ALLOWED_HOSTS to them, as in COLDWRIGHT_ALLOWED_HOSTS=plans.example.com. Every request must give "
+            "one of them in `Host`, except to /health/live and /health/ready."
+        )
+    if settings.require_keys or settings.oidc_jwks_url or any_key(database):
+        return
     raise CommandError(
         f"will not listen on {host} without keys, because everyone who reaches it would be trusted. "
         "Make one with `coldwright keys create --tenant NAME --scopes calculate,book` or set COLDWRIGHT_REQUIRE_KEYS=1."
@@ -91,6 +84,19 @@ def _open_files() -> int:
     return 1_000_000 if soft == resource.RLIM_INFINITY else max(soft, OTHER_FILES + 50)
 
 
+def _settled(settings: Settings, host: str) -> Registry:
+    """The plugins that are served, with the ids that the store holds for each; refuses an open address first."""
+    database = Database(settings.database_url)
+    try:
+        upgrade(database)
+        refuse_open_address(settings, host, database)
+        return settled_registry(settings, database)
+    except (StoreUnavailable, StoreFull) as error:
+        raise CommandError(f"the store does not answer: {error}") from error
+    finally:
+        database.close()
+
+
 def run(given: argparse.Namespace) -> int:
     """Serve until a stop signal; requests in flight are finished."""
     signal.signal(signal.SIGTERM, _end)
@@ -98,8 +104,7 @@ def run(given: argparse.Namespace) -> int:
     configure(settings.log_format, settings.log_level)
     for name in misspelt():
         log.warning("no_such_setting", variable=name)
-    refuse_open_address(settings, given.host)
-    app = create_app(settings)
+    app = create_app(settings, _settled(settings, given.host), bound=given.host)
     gc.collect()
     gc.freeze()  # modules and schemas live as long as the process: the collector need not walk them again
     config = uvicorn.Config(

@@ -22,6 +22,7 @@ from coldwright.service.fleets import resource as fleets
 from coldwright.service.http.authentication import Authenticator
 from coldwright.service.http.endpoint import Asked, Endpoint
 from coldwright.service.http.guard import Guard
+from coldwright.service.http.hosts import allowed_hosts, is_loopback
 from coldwright.service.http.routes import route_handlers
 from coldwright.service.jobs import resource as jobs
 from coldwright.service.jobs.runner import JobsRunner
@@ -31,6 +32,7 @@ from coldwright.service.settings import Settings
 from coldwright.service.startups import resource as startups
 from coldwright.service.state import Services
 from coldwright.store import Database, upgrade
+from coldwright.store.keys import any_key
 
 log = structlog.get_logger("coldwright.service")
 
@@ -69,8 +71,13 @@ def document_of(registry: Registry, endpoints: list[Endpoint] | None = None) -> 
     return build_document(endpoints or all_endpoints(registry), tags)
 
 
-def create_app(settings: Settings, registry: Registry | None = None, engine: Engine | None = None) -> Litestar:
-    """The application. Opens the store at start, so that importing and building cost no disk."""
+def create_app(
+    settings: Settings, registry: Registry | None = None, engine: Engine | None = None, *, bound: str | None = None
+) -> Litestar:
+    """The application. Opens the store at start, so that importing and building cost no disk.
+
+    `bound` is the address that the service listens on; nothing where it is called in process.
+    """
     registry = registry or Registry(denied=[n.strip() for n in settings.plugins_denied.split(",") if n.strip()])
     engine = engine or Engine(
         registry,
@@ -85,7 +92,9 @@ def create_app(settings: Settings, registry: Registry | None = None, engine: Eng
     services = Services(settings, registry, engine, database)
     endpoints = all_endpoints(registry)
     services.documents["v1"] = msgspec.json.encode(document_of(registry, endpoints))
-    authenticator = Authenticator(settings, database)
+    open_address = bound is not None and not is_loopback(bound)
+    authenticator = Authenticator(settings, services.keys_database, services.keys, open_address=open_address)
+    services.caller_of = authenticator.caller
 
     @contextlib.asynccontextmanager
     async def lifespan(_app: Litestar) -> AsyncIterator[None]:
@@ -101,6 +110,8 @@ def create_app(settings: Settings, registry: Registry | None = None, engine: Eng
         for plugin, text in registry.printed.items():
             _plugin_said(plugin, text)
         await services.stored(upgrade, database)
+        if not authenticator.keys_needed:
+            authenticator.keys_needed = await services.stored(any_key, database)
         await engine.start()
         runner = JobsRunner(services)
         services.new_job = runner.wake
@@ -113,7 +124,7 @@ def create_app(settings: Settings, registry: Registry | None = None, engine: Eng
             await runner.stop()
             services.close()
 
-    guard = Guard(services, authenticator)
+    guard = Guard(services, authenticator, allowed_hosts(settings.allowed_hosts, bound))
     app = Litestar.from_config(
         AppConfig(
             state=State({"services": services}),

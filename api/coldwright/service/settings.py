@@ -24,6 +24,9 @@ class Settings(Struct, frozen=True, kw_only=True):
     """SQLite in the working folder, or `postgresql://...`."""
     require_keys: bool = False
     """Refuse every request without a key, even when none has been made yet."""
+    allowed_hosts: str = ""
+    """Names that a request may give in `Host`, with commas between: `plans.example.com,*.example.net`; `*` is any. Empty:
+    the names of loopback. Needed wherever the service listens elsewhere."""
     engine: Literal["workers", "inline"] = "workers"
     """`workers`: heavy and third-party calculators in processes of their own; `inline`: all in this process."""
     workers: Count = 2
@@ -69,6 +72,8 @@ class Settings(Struct, frozen=True, kw_only=True):
     """Not ready while one of these is set aside."""
     plugins_denied: str = ""
     """Entry points, by name, that are not to be loaded."""
+    plugins_pinned: str = ""
+    """Ids of third parties with the distribution that each belongs to: `tank.ride_through=coldwright-tank,...`."""
     oidc_issuer: str = ""
     oidc_audience: str = ""
     oidc_jwks_url: str = ""

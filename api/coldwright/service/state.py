@@ -1,22 +1,38 @@
 """What the handlers share: made once when the service starts."""
 
 import asyncio
-from collections.abc import Callable
+import time
+from collections.abc import Awaitable, Callable
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
 from typing import TypeVar
 
 from coldwright.engine import Engine
 from coldwright.registry import Registry
+from coldwright.service.http.callers import NOBODY, Caller
 from coldwright.service.http.connections import Connections
 from coldwright.service.http.intake import Intake
 from coldwright.service.http.limits import Limits
 from coldwright.service.metrics import Metrics
 from coldwright.service.settings import Settings
 from coldwright.service.telemetry import Telemetry
-from coldwright.store import Database
+from coldwright.store import HEALTH, KEYS, Database, StoreUnavailable
+from coldwright.store.probe import trouble
 
 T = TypeVar("T")
+
+
+async def _nobody(_secret: str | None) -> Caller:
+    return NOBODY
+
+
+MOST_WAITING = 80
+"""Requests that may wait for the store, or use it: more than a healthy one ever has, and fewer than may be under way."""
+KEY_SECONDS = 0.7
+"""How long a request waits for its key to be looked up, before what is remembered must do."""
+HEALTH_SECONDS = 0.9
+HEALTHY_FOR = 2.0
+"""Seconds for which a store that was well is taken to be well still: each look writes to its disk."""
 
 
 class Services:
@@ -36,13 +52,50 @@ class Services:
         """The service's clock: what it says bounds whatever a device says."""
         self.streams: dict[str, int] = {}
         self.new_job: Callable[[], None] = lambda: None
+        self.caller_of: Callable[[str | None], Awaitable[Caller]] = _nobody
+        """Who is behind a key or a token now: asked again by what lasts longer than a request."""
+        self.keys_database = Database(settings.database_url, KEYS)
+        self.health_database = Database(settings.database_url, HEALTH)
         self._store_threads = ThreadPoolExecutor(12, thread_name_prefix="store")
         self._short_threads = ThreadPoolExecutor(4, thread_name_prefix="short")
         self._long_threads = ThreadPoolExecutor(2, thread_name_prefix="long")
+        self._key_threads = ThreadPoolExecutor(4, thread_name_prefix="keys")
+        self._health_thread = ThreadPoolExecutor(1, thread_name_prefix="health")
+        self._store_waiting = 0
+        self._store_trouble: asyncio.Future[str] | None = None
+        self._store_well = float("-inf")
 
     async def stored(self, work: Callable[..., T], *arguments: object) -> T:
-        """Use the store without holding up the event loop."""
-        return await asyncio.get_running_loop().run_in_executor(self._store_threads, lambda: work(*arguments))
+        """Use the store without holding up the event loop. Where it hangs, only so many wait for it."""
+        if self._store_waiting >= MOST_WAITING:
+            raise StoreUnavailable(f"{MOST_WAITING} requests wait for the database already")
+        self._store_waiting += 1
+        try:
+            return await asyncio.get_running_loop().run_in_executor(self._store_threads, lambda: work(*arguments))
+        finally:
+            self._store_waiting -= 1
+
+    async def keys(self, work: Callable[..., T], *arguments: object) -> T:
+        """Look up a key on connections and threads of its own; raises `TimeoutError` where the store hangs."""
+        looking = asyncio.get_running_loop().run_in_executor(self._key_threads, lambda: work(*arguments))
+        return await asyncio.wait_for(looking, KEY_SECONDS)
+
+    async def store_trouble(self) -> str:
+        """What is wrong with the store, empty where all is well; looked at again after a while, by one at a time."""
+        if time.monotonic() - self._store_well < HEALTHY_FOR and not self.database.is_full():
+            return ""
+        if self._store_trouble is None or self._store_trouble.done():
+            loop = asyncio.get_running_loop()
+            self._store_trouble = loop.run_in_executor(self._health_thread, trouble, self.health_database)
+        try:
+            told = await asyncio.wait_for(asyncio.shield(self._store_trouble), HEALTH_SECONDS)
+        except TimeoutError:
+            told = "the store does not answer"
+        if not told and self.database.is_full():
+            told = "the store can keep no more: its disk is full"
+        if not told:
+            self._store_well = time.monotonic()
+        return told
 
     async def apart(self, work: Callable[..., T], *arguments: object, long: bool = False) -> T:
         """Do what computes without holding up the event loop; `long` where it may take seconds, so that others pass it."""
@@ -51,10 +104,12 @@ class Services:
 
     def close(self) -> None:
         """Let go of everything."""
-        self._long_threads.shutdown(wait=True, cancel_futures=True)
-        self._short_threads.shutdown(wait=True, cancel_futures=True)
-        self._store_threads.shutdown(wait=True)
+        for threads in (self._long_threads, self._short_threads):
+            threads.shutdown(wait=True, cancel_futures=True)
+        for threads in (self._store_threads, self._key_threads, self._health_thread):
+            threads.shutdown(wait=True)
         self.engine.stop()
         if self.telemetry is not None:
             self.telemetry.close()
-        self.database.close()
+        for database in (self.database, self.keys_database, self.health_database):
+            database.close()

@@ -18,8 +18,8 @@ import msgspec
 from sqlalchemy import Connection, LargeBinary, Table, func, insert, select
 
 from coldwright.store.database import Database
-from coldwright.store.migrate import head, is_current, upgrade
-from coldwright.store.schema import Instant, locks, metadata
+from coldwright.store.migrate import LONGEST_SECONDS, head, is_current, upgrade
+from coldwright.store.schema import Instant, locks, metadata, probes
 
 FORMAT = "coldwright-store"
 BATCH = 500
@@ -35,7 +35,7 @@ class NotEmpty(Exception):  # noqa: N818
 
 def tables() -> list[Table]:
     """Tables that hold what lasts, by name."""
-    return [t for t in sorted(metadata.tables.values(), key=lambda t: t.name) if t is not locks]
+    return [t for t in sorted(metadata.tables.values(), key=lambda t: t.name) if t not in (locks, probes)]
 
 
 def backup(database: Database, file: Path) -> int:
@@ -81,7 +81,7 @@ def restore(database: Database, file: Path) -> int:
     """Read an archive into an empty store, all of it or nothing; returns how many rows."""
     upgrade(database)
     by_name = {t.name: t for t in tables()}
-    with database.writing() as connection:
+    with database.writing(LONGEST_SECONDS) as connection:
         for table in by_name.values():
             if connection.scalar(select(func.count()).select_from(table)):
                 raise NotEmpty(table.name)

@@ -10,6 +10,9 @@ from alembic.script import ScriptDirectory
 
 from coldwright.store.database import Database
 
+LONGEST_SECONDS = 3600.0
+"""For a migration, and for waiting while another service makes it."""
+
 
 def _config(scripts: str) -> Config:
     config = Config()
@@ -30,7 +33,7 @@ def downgrade(database: Database, revision: str) -> None:
 def _run(database: Database, step: Callable[[Config, str], None], revision: str) -> None:
     with as_file(files("coldwright.store") / "migrations") as folder:
         config = _config(str(folder).replace("%", "%%"))
-        with database.writing() as connection:
+        with database.writing(LONGEST_SECONDS) as connection:
             if not database.is_sqlite:  # two services that start at once wait for each other
                 connection.exec_driver_sql("SELECT pg_advisory_xact_lock(1129270085)")
             config.attributes["connection"] = connection

@@ -220,3 +220,20 @@ locks = Table(
     Column("remark", Text, nullable=False, default=""),
 )
 """Rows to lock on PostgreSQL so that two orders for the last machine come one after the other."""
+
+plugin_ids = Table(
+    "plugin_ids",
+    metadata,
+    Column("id", String(101), primary_key=True),
+    Column("distribution", String(200), nullable=False),
+    _instant("registered_at"),
+)
+"""Who registered an id of a third party's calculator first: see `registry.ownership`. Of the installation, of no tenant."""
+
+probes = Table(
+    "probes",
+    metadata,
+    Column("name", String(20), primary_key=True),
+    Column("filler", LargeBinary, nullable=False),
+)
+"""A row that is written now and then to see whether anything can be kept."""

@@ -2,6 +2,7 @@
 
 import hashlib
 import time
+from collections.abc import Awaitable, Callable
 from typing import Any
 
 import msgspec
@@ -11,7 +12,7 @@ from coldwright.service.http.callers import ALL_SCOPES, LOCAL, NOBODY, Caller
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.settings import Settings
 from coldwright.store import Database, StoreUnavailable
-from coldwright.store.keys import PREFIX, any_key, find_key
+from coldwright.store.keys import PREFIX, find_key
 
 REMEMBER_SECONDS = 2.0
 """How long a key is trusted without asking the store again: a revoked one works at most this much longer."""
@@ -19,49 +20,51 @@ REMEMBER_SECONDS = 2.0
 REMEMBER_WITHOUT_STORE_SECONDS = 900.0
 """The same while the store does not answer: calculators need no store, and go on answering whoever was known."""
 
+STORE_REST_SECONDS = 3.0
+"""A store that did not answer is not asked again for so long where a caller is remembered: each attempt takes its time."""
+
 _ASK_FOR_KEY = {"WWW-Authenticate": 'Bearer realm="coldwright"'}
 
 
+Ask = Callable[..., Awaitable[Caller]]
+"""Runs what blocks on the table of keys in a thread; raises `TimeoutError` where that takes too long."""
+
+
 class Authenticator:
-    """Knows who is behind a request. Blocks on the store, so call `find` from a thread."""
+    """Knows who is behind a request.
 
-    def __init__(self, settings: Settings, database: Database) -> None:
-        self._settings, self._database = settings, database
+    Whether keys are needed at all is decided once, for the life of the process: see `keys_needed`. So nothing that becomes
+    of the table of keys later opens the service.
+    """
+
+    def __init__(self, settings: Settings, database: Database, ask: Ask, *, open_address: bool) -> None:
+        self._database, self._ask = database, ask
         self._remembered: dict[str, tuple[float, Caller]] = {}
-        self._keys_needed: tuple[float, bool] = (0.0, False)
+        self._store_rests_until = 0.0
         self._tokens = _Tokens(settings) if settings.oidc_jwks_url else None
+        self.keys_needed = open_address or settings.require_keys or self._tokens is not None
+        """Bound elsewhere than loopback, they are; on loopback, where it is set or one had been made before the start."""
 
-    def remembered(self, secret: str | None) -> Caller | None:
-        """The caller, if the store need not be asked."""
-        now = time.monotonic()
+    async def caller(self, secret: str | None) -> Caller:
+        """The caller; raises a problem when a key is missing or not known, and `StoreUnavailable`."""
         if secret is None:
-            until, needed = self._keys_needed
-            return LOCAL if now < until and not needed else None
-        until, caller = self._remembered.get(secret, (0.0, NOBODY))
-        return caller if now < until else None
-
-    def find(self, secret: str | None) -> Caller:
-        """The caller; raises a problem when a key is missing or not known."""
-        try:
-            return self._find(secret)
-        except StoreUnavailable:
-            now = time.monotonic() - REMEMBER_WITHOUT_STORE_SECONDS
-            if secret is None:
-                until, needed = self._keys_needed
-                if now < until and not needed:
-                    return LOCAL
-            elif (stale := self._remembered.get(secret)) is not None and now < stale[0]:
-                return stale[1]
-            raise
-
-    def _find(self, secret: str | None) -> Caller:
-        now = time.monotonic()
-        if secret is None:
-            needed = self._settings.require_keys or self._tokens is not None or any_key(self._database)
-            self._keys_needed = (now + REMEMBER_SECONDS, needed)
-            if needed:
+            if self.keys_needed:
                 raise ProblemRaised("key-missing", "The request carries no key.", headers=_ASK_FOR_KEY)
             return LOCAL
+        now = time.monotonic()
+        until, caller = self._remembered.get(secret, (float("-inf"), NOBODY))
+        if now < until or (now < self._store_rests_until and now < until + REMEMBER_WITHOUT_STORE_SECONDS):
+            return caller
+        try:
+            return await self._ask(self._find, secret)
+        except (StoreUnavailable, TimeoutError) as error:
+            self._store_rests_until = time.monotonic() + STORE_REST_SECONDS
+            if now < until + REMEMBER_WITHOUT_STORE_SECONDS:
+                return caller
+            raise StoreUnavailable(str(error) or "the table of keys does not answer") from error
+
+    def _find(self, secret: str) -> Caller:
+        now = time.monotonic()
         try:
             caller = self._known(secret)
         except ProblemRaised:

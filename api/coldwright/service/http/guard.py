@@ -22,6 +22,7 @@ from coldwright.service.http.authentication import Authenticator, secret_in
 from coldwright.service.http.body import raw_body
 from coldwright.service.http.callers import NOBODY, Caller
 from coldwright.service.http.endpoint import Asked, Endpoint
+from coldwright.service.http.hosts import AllowedHosts
 from coldwright.service.http.outgoing import Outgoing, add_vary
 from coldwright.service.http.parameters import check_path, check_query
 from coldwright.service.http.problems import ProblemRaised, as_problem
@@ -33,11 +34,23 @@ from coldwright.store import StoreFull, StoreUnavailable
 log = structlog.get_logger("coldwright.request")
 
 
+SHOWN = ("text/html", "image/svg+xml")
+OF_PAGES = {
+    "Content-Security-Policy": (
+        "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; "
+        "frame-ancestors 'none'"
+    ),
+    "X-Frame-Options": "DENY",
+    "Referrer-Policy": "no-referrer",
+}
+"""What a browser may do with a page or a drawing, where its address does not say otherwise: show it, and nothing else."""
+
+
 class Guard:
     """`admit` is the framework's guard of every route; `around` makes the middleware outside of all routes."""
 
-    def __init__(self, services: Services, authenticator: Authenticator) -> None:
-        self._services, self._authenticator = services, authenticator
+    def __init__(self, services: Services, authenticator: Authenticator, hosts: AllowedHosts) -> None:
+        self._services, self._authenticator, self._hosts = services, authenticator, hosts
 
     def around(self, app: ASGIApp) -> ASGIApp:
         """The application with the guard outside."""
@@ -68,8 +81,9 @@ class Guard:
 
             connections = self._services.connections
             connections.begin(peer)
+            served = scope["path"].startswith("/health/") or self._hosts.allows(headers.get("host"))
             try:
-                await app(scope, receive, answering)
+                await (app if served else self._misdirected)(scope, receive, answering)
             finally:
                 connections.end(peer)
                 self._leave(visit)
@@ -77,6 +91,13 @@ class Guard:
                 self._record(visit, time.perf_counter() - began)
 
         return guarded
+
+    async def _misdirected(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """The answer to a request that names a host which this service is not."""
+        request: Request[Any, Any, Any] = Request(scope, receive, send)
+        text = "COLDWRIGHT_ALLOWED_HOSTS lists the names under which this service answers."
+        response = self.problem(request, ProblemRaised("host-not-allowed", text))
+        await response.to_asgi_response(None, request)(scope, receive, send)
 
     async def admit(
         self, connection: ASGIConnection[BaseRouteHandler, Any, Any, Any], handler: BaseRouteHandler
@@ -124,9 +145,7 @@ class Guard:
                 limits.depart()
 
     async def _caller(self, asked: Asked, endpoint: Endpoint) -> Caller:
-        secret = secret_in(asked.headers)
-        known = self._authenticator.remembered(secret)
-        caller = await self._services.stored(self._authenticator.find, secret) if known is None else known
+        caller = await self._authenticator.caller(secret_in(asked.headers))
         if endpoint.scope not in caller.scopes:
             raise ProblemRaised("scope-missing", f"This address needs the scope `{endpoint.scope}`.")
         return caller
@@ -139,6 +158,10 @@ class Guard:
 
     def _add_headers(self, visit: Visit, headers: MutableScopeHeaders) -> None:
         headers["X-Request-Id"] = visit.request_id
+        headers["X-Content-Type-Options"] = "nosniff"
+        if headers.get("content-type", "").startswith(SHOWN):
+            for name, text in OF_PAGES.items():
+                headers.setdefault(name, text)
         headers["traceparent"] = traceparent_of(visit.trace_id, visit.span_id)
         if visit.negotiated:
             add_vary(headers, ["Accept"])

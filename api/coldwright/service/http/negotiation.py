@@ -15,12 +15,6 @@ from coldwright.sheets import MEDIA_TYPES, Sheet, Sources, render, sources_of
 JSON = "application/json"
 FORMS = (JSON, *MEDIA_TYPES)
 """The first is sent where the caller has no preference."""
-PAGE_HEADERS = {
-    "Content-Security-Policy": (
-        "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'"
-    ),
-    "X-Content-Type-Options": "nosniff",
-}
 
 
 def preferred(accept: str | None, offered: Sequence[str] = FORMS) -> str:
@@ -88,7 +82,6 @@ async def represent(
     def page() -> bytes:
         return _rendered(sheet(sources(asked.services.registry)), form)
 
-    headers |= PAGE_HEADERS
     if form == "application/pdf":
         headers["Content-Disposition"] = f'inline; filename="{name}.pdf"'
     return Response(await asked.services.apart(page), status_code=200, media_type=form, headers=headers)

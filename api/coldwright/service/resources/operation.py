@@ -10,7 +10,6 @@ from coldwright.service.http.endpoint import Asked, Endpoint, Reply
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import cached_reply, json_reply
 from coldwright.service.openapi.page import render_page
-from coldwright.store import StoreUnavailable, is_current
 
 
 class Live(Struct, frozen=True):
@@ -38,11 +37,8 @@ async def _ready(asked: Asked) -> Response[bytes]:
     if asked.services.stopping:
         reasons.append("the service is stopping")
     reasons += [f"the workers of {name} are starting" for name in engine.waits_for(settings.worker_start_seconds)]
-    try:
-        if not await asked.services.stored(is_current, asked.services.database):
-            reasons.append("the store has not the schema of this release")
-    except StoreUnavailable:
-        reasons.append("the store does not answer")
+    if trouble := await asked.services.store_trouble():
+        reasons.append(trouble)
     if reasons:
         return json_reply(Ready("not_ready", tuple(reasons)), 503, {"Retry-After": "2"})
     return json_reply(Ready("ready", ()))
@@ -57,15 +53,11 @@ async def _document(asked: Asked) -> Response[bytes]:
 
 
 async def _page(asked: Asked) -> Response[bytes]:
-    reply = cached_reply(
+    return cached_reply(
         asked,
         asked.services.documents.setdefault("v1.html", render_page(asked.services.documents["v1"])),
         "text/html",
     )
-    reply.headers["Content-Security-Policy"] = (
-        "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
-    )
-    return reply
 
 
 async def _nothing(_asked: Asked) -> Response[bytes]:

@@ -12,6 +12,7 @@ from litestar import Response
 from litestar.response import Stream
 
 from coldwright.engine import Failure
+from coldwright.service.http.authentication import secret_in
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import encode, wanted_units
@@ -89,12 +90,14 @@ async def _changes(asked: Asked, startup: Startup) -> AsyncIterator[bytes]:
     waker = asyncio.Event()
     _wakers.setdefault((tenant, startup.id), set()).add(waker)
     services.streams[asked.caller.id] = services.streams.get(asked.caller.id, 0) + 1
+    secret = secret_in(asked.headers)
     watch = Watch(asked, startup.id, asked.header("last-event-id") or "")
     began = spoke = time.monotonic()
     try:
         yield b"retry: 3000\n\n"
         while time.monotonic() - began < STREAM_SECONDS and not services.stopping:
             try:
+                await services.caller_of(secret)  # a key that was revoked hears no more
                 event = await watch.look()
             except (StoreUnavailable, Failure, ProblemRaised) as error:
                 log.warning("stream_ended", startup=startup.id, reason=str(error)[:500], trace_id=asked.trace_id)
