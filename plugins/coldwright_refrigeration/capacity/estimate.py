@@ -3,11 +3,13 @@
 import math
 from typing import NamedTuple
 
-from coldwright.contract import Allowed, Notes, Refused, field_error, refuse, tidy
+from coldwright.contract import Allowed, Notes, Refused, field_error, lazy, refuse, tidy
 from coldwright.contract.quantities import HeatLossCoefficient, Temperature, VolumeFlow
 from coldwright_refrigeration.capacity.given import CapacityAssumed, RatedPoint
 from coldwright_refrigeration.capacity.results import CapacityEstimate
 from coldwright_refrigeration.shared.refrigerant_states import OutOfEquation, RefrigerantStates
+
+optimize = lazy("scipy.optimize")
 
 POINT = "/machine/rated_point"
 VOLUMETRIC_LOSS = 0.02
@@ -55,6 +57,7 @@ class Fit:
 
     def __init__(self, rated: RatedPoint, assumed: CapacityAssumed) -> None:
         self._states = RefrigerantStates(rated.refrigerant)
+        self._cycles: dict[tuple[float, float], Cycle] = {}  # a solver comes back to where it was
         self._superheat, self._subcooling = assumed.superheat.si, assumed.subcooling.si
         fans = assumed.fan_power_fraction * rated.power.si if rated.power_includes_fans else 0.0
         self.fan_power = fans
@@ -86,6 +89,12 @@ class Fit:
 
     def cycle(self, evaporating: float, condensing: float) -> Cycle:
         """Specific figures between a dew temperature and a mean condensing temperature, K."""
+        pair = (evaporating, condensing)
+        if pair not in self._cycles:
+            self._cycles[pair] = self._cycle(evaporating, condensing)
+        return self._cycles[pair]
+
+    def _cycle(self, evaporating: float, condensing: float) -> Cycle:
         saturation = self._states.saturation
         low, high = saturation.dew.lowest_temperature, saturation.bubble.highest_temperature
         if not low <= evaporating < condensing <= high:
@@ -118,8 +127,6 @@ class Fit:
 
     def balance(self, demand: Demand, start: tuple[float, float] | None = None) -> Balance | None:
         """Evaporating and condensing temperature at which all three parts agree; None where there is no such pair."""
-        from scipy.optimize import root
-
         saturation = self._states.saturation
         low, high = saturation.dew.lowest_temperature + 0.1, saturation.bubble.highest_temperature - 0.1
 
@@ -132,7 +139,7 @@ class Fit:
             return [evaporator, demand.ambient + rise - pair[1]]
 
         try:
-            found = root(gaps, start or (demand.leaving - 4, demand.ambient + 15), tol=1e-10)
+            found = optimize.root(gaps, start or (demand.leaving - 4, demand.ambient + 15), tol=1e-10)
             evaporating, condensing = (float(x) for x in found.x)
             if max(abs(gap) for gap in gaps(found.x)) > 1e-6:
                 return None

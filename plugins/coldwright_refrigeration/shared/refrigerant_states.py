@@ -66,9 +66,10 @@ class RefrigerantStates:
 
     def at(self, pressure: float, given: Property, value: float) -> State:
         """State at a pressure with a given specific enthalpy or entropy."""
-        dew, bubble = self.saturated(pressure, "dew"), self.saturated(pressure, "bubble")
+        dew = self.saturated(pressure, "dew")
         if value >= getattr(dew, given):
             return self._single(dew, "gas", given, value)
+        bubble = self.saturated(pressure, "bubble")
         if value <= getattr(bubble, given):
             return self._single(bubble, "liquid", given, value)
         return self._between(bubble, dew, given, value)

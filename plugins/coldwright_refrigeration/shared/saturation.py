@@ -95,6 +95,8 @@ class Saturation(Struct, frozen=True):
         ln_p = (log(self.bubble.pressure(temperature)) + log(self.dew.pressure(temperature))) / 2
         for _ in range(6):
             here = self.mean_temperature(exp(ln_p))
+            if abs(here - temperature) < 1e-10:
+                break
             slope = (self.mean_temperature(exp(ln_p + 1e-4)) - here) / 1e-4
             ln_p -= (here - temperature) / slope
         return exp(ln_p)

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from msgspec import UNSET
@@ -19,7 +20,6 @@ from coldwright_site.placement.given import (
 )
 from coldwright_site.shared.points import metres
 
-affinity = lazy("shapely.affinity")
 shapely = lazy("shapely")
 
 SOLID: frozenset[ObstacleKind] = frozenset({"wall", "combustible_wall", "engine", "tank", "hydrant", "air_intake"})
@@ -35,21 +35,26 @@ class Standing:
     machine: PlacedMachine
     position: MachinePosition
 
-    def _placed(self, shape: Any) -> Any:
+    def _placed(self, *points: tuple[float, float]) -> list[tuple[float, float]]:
+        """Points of the machine's own frame where they come to lie."""
         angle = self.position.rotation.si
         cos, sin = round(math.cos(angle), 15), round(math.sin(angle), 15)
-        return affinity.affine_transform(shape, (cos, -sin, sin, cos, metres(self.position.x), metres(self.position.y)))
+        left, low = metres(self.position.x), metres(self.position.y)
+        return [(cos * x - sin * y + left, sin * x + cos * y + low) for x, y in points]
+
+    def _box(self, left: float, low: float, right: float, high: float) -> Any:
+        return shapely.Polygon(self._placed((right, low), (right, high), (left, high), (left, low)))
 
     @property
     def half(self) -> tuple[float, float]:
         """Half its length and width."""
         return self.machine.length.si / 2, self.machine.width.si / 2
 
-    @property
+    @cached_property
     def footprint(self) -> Any:
         """Its area."""
         a, b = self.half
-        return self._placed(shapely.box(-a, -b, a, b))
+        return self._box(-a, -b, a, b)
 
     def face(self, face: Face) -> Any:
         """A side as a line."""
@@ -60,7 +65,7 @@ class Standing:
             "left": ((a, b), (-a, b)),
             "right": ((-a, -b), (a, -b)),
         }
-        return self._placed(shapely.LineString(ends[face]))
+        return shapely.LineString(self._placed(*ends[face]))
 
     def strip(self, face: Face, depth: float, inset: float = 0.0) -> Any:
         """The area before a side, as wide as the side less `inset` at each end."""
@@ -71,7 +76,7 @@ class Standing:
             "left": (inset - a, b, a - inset, b + depth),
             "right": (inset - a, -b - depth, a - inset, -b),
         }
-        return self._placed(shapely.box(*boxes[face]))
+        return self._box(*boxes[face])
 
     def before(self, face: Face, shape: Any) -> float | None:
         """Distance from a side to what of the shape stands before it; None when nothing does."""

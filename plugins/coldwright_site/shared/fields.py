@@ -1,6 +1,7 @@
 """Fields that a chosen method needs, or takes and does not use, and ids that stand twice."""
 
 from collections.abc import Iterable
+from functools import cache
 from typing import Any
 
 import msgspec
@@ -39,9 +40,14 @@ def refuse_repeated_ids(entries: Iterable[Any], pointer: str) -> list[FieldError
     return errors
 
 
+@cache
+def _defaults(kind: type[Any]) -> dict[str, Any]:
+    return {f.name: f.default for f in msgspec.structs.fields(kind)}
+
+
 def note_ignored(given: Any, names: Iterable[str], chosen: str, notes: Notes) -> None:
     """Tell of fields that belong to another method; they are taken and not used."""
-    defaults = {f.name: f.default for f in msgspec.structs.fields(type(given))}
+    defaults = _defaults(type(given))
     unused = [name for name in names if getattr(given, name) != defaults[name]]
     if unused:
         notes.note(
