@@ -81,7 +81,7 @@ def air_of(given: AirSideGiven, notes: Notes) -> Air:
     effect = CAPACITY_PER_DEGF * 1.8 * (recirculation_rise + shift)
     notes.show(
         "dQ",
-        "change of capacity",
+        "Change of capacity",
         f"{CAPACITY_PER_DEGF} x 1.8 x ({recirculation_rise:.3f} + {shift:.3f}) K",
         effect,
     )
@@ -134,7 +134,7 @@ def _density(given: AirSideGiven, pressure: float, notes: Notes) -> float:
         humidity = library.GetHumRatioFromRelHum(celsius, given.relative_humidity, pressure)
         density = float(library.GetMoistAirDensity(celsius, humidity, pressure))
         expression = f"moist air at {celsius:.2f} degC, {humidity:.5f} kg/kg, {pressure:.0f} Pa"
-    notes.show("rho", "density of the open air", expression, density, "kg/m3")
+    notes.show("rho", "Density of the open air", expression, density, "kg/m3")
     return density
 
 
@@ -144,7 +144,7 @@ def _flow_and_rise(given: AirSideGiven, density: float, notes: Notes) -> tuple[f
         heat = given.heat_rejected.si
     else:
         heat = given.capacity.si + given.power.si  # type: ignore[union-attr]
-        notes.show("Q", "heat rejected", f"{given.capacity} + {given.power}", heat / 1000, "kW")
+        notes.show("Q", "Heat rejected", f"{given.capacity} + {given.power}", heat / 1000, "kW")
     if given.airflow is not UNSET:
         airflow = given.airflow.si
         rise = heat / (density * airflow * HEAT_CAPACITY)
@@ -157,7 +157,7 @@ def _flow_and_rise(given: AirSideGiven, density: float, notes: Notes) -> tuple[f
                 why="no air-cooled condenser warms its air that far; heat and airflow do not belong together",
             )
         expression = f"{heat / 1000:.5g} kW / ({density:.4f} kg/m3 x {airflow:.5g} m3/s x 1.006 kJ/(kg.K))"
-        notes.show("dT", "rise over the coil", expression, rise, "K")
+        notes.show("dT", "Rise over the coil", expression, rise, "K")
         return airflow, rise
     if given.air_temperature_rise is UNSET:
         notes.assume(
@@ -172,7 +172,7 @@ def _flow_and_rise(given: AirSideGiven, density: float, notes: Notes) -> tuple[f
         rise = given.air_temperature_rise.si
     airflow = heat / (density * rise * HEAT_CAPACITY)
     expression = f"{heat / 1000:.5g} kW / ({density:.4f} kg/m3 x {rise:.4g} K x 1.006 kJ/(kg.K))"
-    notes.show("V", "airflow", expression, airflow, "m3/s")
+    notes.show("V", "Airflow", expression, airflow, "m3/s")
     return airflow, rise
 
 
@@ -182,7 +182,7 @@ def _recirculation(given: AirSideGiven, rise: float, notes: Notes) -> tuple[floa
         fraction = 0.0 if given.recirculated_fraction is UNSET else given.recirculated_fraction
         warmer = fraction / (1 - fraction) * rise
         notes.show(
-            "r", "air at the coil above the open air", f"{fraction:g}/(1 - {fraction:g}) x {rise:.4g} K", warmer, "K"
+            "r", "Air at the coil above the open air", f"{fraction:g}/(1 - {fraction:g}) x {rise:.4g} K", warmer, "K"
         )
         return fraction, warmer
     inlet = given.measured_inlet_temperature
@@ -213,7 +213,7 @@ def _recirculation(given: AirSideGiven, rise: float, notes: Notes) -> tuple[floa
             allowed=Allowed(below=given.ambient_temperature.to("degC") + most, unit="degC"),
             why=f"above {MOST_FRACTION:g} no steady state is known; another source warms the air, or a reading is wrong",
         )
-    notes.show("f", "share that comes round again", f"{warmer:.3f} / ({warmer:.3f} + {rise:.3f})", fraction)
+    notes.show("f", "Share that comes round again", f"{warmer:.3f} / ({warmer:.3f} + {rise:.3f})", fraction)
     return fraction, warmer
 
 
@@ -234,9 +234,9 @@ def _gap(gap: GapGiven, density: float, notes: Notes) -> Gap:
             allowed=Allowed(minimum=allowed, unit="m"),
             why="the straight line for the fans' flow ends there; the true flow is far below the one given",
         )
-    notes.show("v", "air in the gap", f"{flow:.4g} m3/s / ({length:.4g} m x {distance:.4g} m)", velocity, "m/s")
-    notes.show("dp", "loss in the gap", f"{ENTRY_LOSS:g} x {density:.4f} x {velocity:.3f}^2 / 2", drop, "Pa")
-    notes.show("R", "airflow left", f"1 - {FAN_SLOPE:g} x {drop:.2f} / {gap.fan_static.si:.4g}", ratio)
+    notes.show("v", "Air in the gap", f"{flow:.4g} m3/s / ({length:.4g} m x {distance:.4g} m)", velocity, "m/s")
+    notes.show("dp", "Loss in the gap", f"{ENTRY_LOSS:g} x {density:.4f} x {velocity:.3f}^2 / 2", drop, "Pa")
+    notes.show("R", "Airflow left", f"1 - {FAN_SLOPE:g} x {drop:.2f} / {gap.fan_static.si:.4g}", ratio)
     return Gap(velocity, drop, share, ratio)
 
 
@@ -246,8 +246,8 @@ def _shift(given: AirSideGiven, density_ratio: float, airflow_ratio: float, note
     over = given.condensing_over_ambient.si
     shift = air.shift(over)
     notes.show(
-        "s", "air by mass, over rating", f"{density_ratio:.4f} x {airflow_ratio:.4f}", density_ratio * airflow_ratio
+        "s", "Air by mass, over rating", f"{density_ratio:.4f} x {airflow_ratio:.4f}", density_ratio * airflow_ratio
     )
-    notes.show("x", "heat for each degree, over rating", "s (1 - e^-NTU')/(1 - e^-NTU)", air.conductance_ratio)
-    notes.show("dTa", "equal rise of the ambient", f"(1/{air.conductance_ratio:.4f} - 1) x {over:.4g} K", shift, "K")
+    notes.show("x", "Heat for each degree, over rating", "s (1 - e^-NTU')/(1 - e^-NTU)", air.conductance_ratio)
+    notes.show("dTa", "Equal rise of the ambient", f"(1/{air.conductance_ratio:.4f} - 1) x {over:.4g} K", shift, "K")
     return shift

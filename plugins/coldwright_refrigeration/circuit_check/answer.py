@@ -29,21 +29,21 @@ def show(r: Readings, notes: Notes) -> None:
     """The working of the readings."""
     show = notes.show
     suction, discharge, liquid = r.suction_pressure / 1000, r.discharge_pressure / 1000, r.liquid_pressure / 1000
-    show("p_s", "suction pressure, absolute", f"gauge + {r.air_pressure / 1000:.2f} kPa", suction, "kPa")
-    show("p_d", "discharge pressure, absolute", f"gauge + {r.air_pressure / 1000:.2f} kPa", discharge, "kPa")
+    show("p_s", "Suction pressure, absolute", f"gauge + {r.air_pressure / 1000:.2f} kPa", suction, "kPa")
+    show("p_d", "Discharge pressure, absolute", f"gauge + {r.air_pressure / 1000:.2f} kPa", discharge, "kPa")
     dew, bubble = r.suction_dew - 273.15, r.liquid_bubble - 273.15
-    show("T_dew", "dew point at the suction pressure", f"saturation table at {suction:.2f} kPa", dew, "degC")
-    show("T_bub", "bubble point at the liquid line", f"saturation table at {liquid:.2f} kPa", bubble, "degC")
-    show("SH", "superheat", f"{r.suction_line - 273.15:.2f} - {dew:.2f}", r.superheat, "K")
-    show("SC", "subcooling", f"{bubble:.2f} - {r.liquid_line - 273.15:.2f}", r.subcooling, "K")
+    show("T_dew", "Dew point at the suction pressure", f"saturation table at {suction:.2f} kPa", dew, "degC")
+    show("T_bub", "Bubble point at the liquid line", f"saturation table at {liquid:.2f} kPa", bubble, "degC")
+    show("SH", "Superheat", f"{r.suction_line - 273.15:.2f} - {dew:.2f}", r.superheat, "K")
+    show("SC", "Subcooling", f"{bubble:.2f} - {r.liquid_line - 273.15:.2f}", r.subcooling, "K")
     show(
         "CTOA",
-        "condensing temperature above the air",
+        "Condensing temperature above the air",
         f"({r.condensing_bubble - 273.15:.2f} + {r.condensing_dew - 273.15:.2f})/2 - {r.air - 273.15:.2f}",
         r.condensing_over_ambient,
         "K",
     )
-    show("A", "leaving liquid above the dew point", f"{r.leaving - 273.15:.2f} - {dew:.2f}", r.approach, "K")
-    show("r", "compression ratio", f"{discharge:.2f} / {suction:.2f}", r.ratio)
+    show("A", "Leaving liquid above the dew point", f"{r.leaving - 273.15:.2f} - {dew:.2f}", r.approach, "K")
+    show("r", "Compression ratio", f"{discharge:.2f} / {suction:.2f}", r.ratio)
     if r.discharge_superheat is not None:
-        show("DSH", "discharge superheat", "T_discharge - dew point at p_d", r.discharge_superheat, "K")
+        show("DSH", "Discharge superheat", "T_discharge - dew point at p_d", r.discharge_superheat, "K")

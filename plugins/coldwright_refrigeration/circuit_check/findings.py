@@ -262,7 +262,7 @@ def _judge_pattern(r: Readings, notes: Notes) -> None:
     if not r.full_load:
         notes.note(
             "pattern_not_judged",
-            "Not all compressors run, so superheat, subcooling and approaches are not held against full-load bands.",
+            "Not all compressors run, so superheat, subcooling and approaches are not compared with full-load bands.",
             resolve="Read again with all compressors running.",
             field="/compressors_running",
             references=_SOURCE,

@@ -91,17 +91,17 @@ def show(points: CyclePoints, results: CycleResults, notes: Notes) -> None:
     h = [s.enthalpy / 1000 for s in points.states]
     h2s = points.isentropic.enthalpy / 1000
     eta = points.isentropic_efficiency
-    notes.show("h1", "compressor inlet", f"h({points.states[0].pressure / 1000:.2f} kPa, T1)", h[0], "kJ/kg")
-    notes.show("h2s", "ideal compressor outlet", f"h({points.states[1].pressure / 1000:.2f} kPa, s1)", h2s, "kJ/kg")
+    notes.show("h1", "Compressor inlet", f"h({points.states[0].pressure / 1000:.2f} kPa, T1)", h[0], "kJ/kg")
+    notes.show("h2s", "Ideal compressor outlet", f"h({points.states[1].pressure / 1000:.2f} kPa, s1)", h2s, "kJ/kg")
     if points.efficiency_is_found:
-        notes.show("eta_s", "isentropic efficiency", f"({h2s:.2f} - {h[0]:.2f}) / ({h[1]:.2f} - {h[0]:.2f})", eta)
+        notes.show("eta_s", "Isentropic efficiency", f"({h2s:.2f} - {h[0]:.2f}) / ({h[1]:.2f} - {h[0]:.2f})", eta)
     else:
-        notes.show("h2", "compressor outlet", f"{h[0]:.2f} + ({h2s:.2f} - {h[0]:.2f}) / {eta:g}", h[1], "kJ/kg")
-    notes.show("h4", "evaporator inlet", "h4 = h3, the valve does no work", h[3], "kJ/kg")
-    notes.show("q_e", "cooling", f"h1 - h4 = {h[0]:.2f} - {h[3]:.2f}", results.specific_cooling)
-    notes.show("w", "work", f"h2 - h1 = {h[1]:.2f} - {h[0]:.2f}", results.specific_work)
-    notes.show("q_c", "heat rejected", f"h2 - h3 = {h[1]:.2f} - {h[2]:.2f}", results.specific_heat_rejected)
-    notes.show("COP", "cooling over shaft power", "q_e / w", results.cop)
+        notes.show("h2", "Compressor outlet", f"{h[0]:.2f} + ({h2s:.2f} - {h[0]:.2f}) / {eta:g}", h[1], "kJ/kg")
+    notes.show("h4", "Evaporator inlet", "h4 = h3, the valve does no work", h[3], "kJ/kg")
+    notes.show("q_e", "Cooling", f"h1 - h4 = {h[0]:.2f} - {h[3]:.2f}", results.specific_cooling)
+    notes.show("w", "Work", f"h2 - h1 = {h[1]:.2f} - {h[0]:.2f}", results.specific_work)
+    notes.show("q_c", "Heat rejected", f"h2 - h3 = {h[1]:.2f} - {h[2]:.2f}", results.specific_heat_rejected)
+    notes.show("COP", "Cooling over shaft power", "q_e / w", results.cop)
     notes.show("EER", "Btu for a watt-hour", f"{BTU_PER_WATT_HOUR} x {results.cop:.4g}", results.eer)
     if results.mass_flow is not UNSET and results.capacity is not UNSET:
-        notes.show("m", "refrigerant that goes round", f"Q_e / q_e = {results.capacity} / q_e", results.mass_flow)
+        notes.show("m", "Refrigerant that goes round", f"Q_e / q_e = {results.capacity} / q_e", results.mass_flow)

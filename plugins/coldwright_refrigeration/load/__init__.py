@@ -16,7 +16,7 @@ from coldwright_refrigeration.shared.moist_air import site_pressure
 
 @calculator(
     "refrigeration.load",
-    version="1.0.0",
+    version="1.1.0",
     title="Heat that the machines must remove",
     references=(
         references.PRACTICE,

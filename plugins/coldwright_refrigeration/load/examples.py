@@ -57,7 +57,7 @@ EXAMPLES = (
                 {
                     "kind": "space_estimate",
                     "name": "guests",
-                    "people": [{"activity": "seated_very_light_work", "count": 350}],
+                    "people": [{"activity": "at_desk", "count": 350}],
                     "lighting_power": {"value": 12, "unit": "kW"},
                     "diversity": 0.9,
                 },

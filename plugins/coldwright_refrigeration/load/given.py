@@ -1,5 +1,6 @@
 """What `refrigeration.load` is asked."""
 
+from enum import StrEnum
 from typing import Annotated, Literal
 
 from msgspec import UNSET, UnsetType
@@ -26,17 +27,37 @@ from coldwright.contract.quantities import (
 from coldwright_refrigeration.shared.liquids import WATER
 
 NO_POWER = Power(0, "kW")
-Activity = Literal[
-    "seated_theatre_night",
-    "seated_very_light_work",
-    "moderately_active_office",
-    "standing_light_work",
-    "walking_standing",
-    "light_bench_work",
-    "light_machine_work",
-    "heavy_work",
-    "athletics",
-]
+FORMER_ACTIVITIES = {
+    "seated_theatre_night": "at_rest",
+    "seated_very_light_work": "at_desk",
+    "moderately_active_office": "counter",
+    "standing_light_work": "counter",
+    "walking_standing": "on_foot",
+    "light_bench_work": "bench",
+    "light_machine_work": "machine_tending",
+    "heavy_work": "heavy",
+    "athletics": "sport",
+}
+"""Words of version 1.0: taken until the next major, not listed; each gives the same heat as before."""
+
+
+class Activity(StrEnum):
+    """What people do."""
+
+    AT_REST = "at_rest"
+    AT_DESK = "at_desk"
+    COUNTER = "counter"
+    ON_FOOT = "on_foot"
+    BENCH = "bench"
+    MACHINE_TENDING = "machine_tending"
+    HEAVY = "heavy"
+    SPORT = "sport"
+
+    @classmethod
+    def _missing_(cls, value: object) -> "Activity | None":
+        return cls(FORMER_ACTIVITIES[value]) if isinstance(value, str) and value in FORMER_ACTIVITIES else None
+
+
 Product = Literal["milk", "beer", "apples", "tomatoes", "beef", "fish", "water"]
 """The rows of the two tables; a test holds each pair together."""
 

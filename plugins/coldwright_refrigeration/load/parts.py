@@ -43,8 +43,8 @@ def _direct(entry: DirectLoad, place: Place) -> Found:  # noqa: ARG001 - one sha
 
 
 def coldest_liquid(given: LoadGiven) -> float | None:
-    """Leaving temperature of the machines, K, as told or as the liquid flows show it."""
+    """Leaving temperature of the machines, K, as given or as the liquid flows show it."""
     if given.leaving_liquid_temperature is not UNSET:
         return given.leaving_liquid_temperature.si
-    told = [entry.leaving_temperature.si for entry in given.loads if isinstance(entry, LiquidFlowLoad)]
-    return min(told, default=None)
+    known = [entry.leaving_temperature.si for entry in given.loads if isinstance(entry, LiquidFlowLoad)]
+    return min(known, default=None)

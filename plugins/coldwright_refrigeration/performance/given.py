@@ -72,7 +72,7 @@ class PerformancePartLoad(Given, frozen=True, kw_only=True):
 
 
 class PerformanceGiven(Given, frozen=True, kw_only=True):
-    """Readings, how sure they are, and what they are held against."""
+    """Readings, how sure they are, and what they are compared with."""
 
     readings: Annotated[PerformanceReadings, about("What was read.")]
     fluid: Annotated[Fluid, about("Liquid in the loop.")] = WATER

@@ -33,7 +33,7 @@ from coldwright_refrigeration.shared.saturation import SATURATION_TABLE
 def refrigerant_safety(given: RefrigerantSafetyGiven, notes: Notes) -> RefrigerantSafetyResults:
     """Could a leak harm people in the space, and which duties come with the charge?
 
-    All of the largest independent circuit's charge in the smallest space that it can fill is held against the
+    All of the largest independent circuit's charge in the smallest space that it can fill is compared with the
     concentration limit of ASHRAE 34 and, for flammable refrigerants, against a quarter of the lower flammability limit
     (ASHRAE 15). The leak rate is annualised: added over full charge, times 365 over the days since the addition before
     (at most 365). CO2 equivalent is charge times the warming potential of the Fourth Assessment Report.

@@ -98,7 +98,7 @@ def duties_of(given: RefrigerantSafetyGiven, limits: RefrigerantLimits, when: da
     """Work out rates, intervals and duties, and write their findings."""
     total = sum(c.charge.si for c in given.circuits)
     gwp = float(limits.gwp)  # type: ignore[arg-type]
-    notes.show("CO2e", "carbon dioxide equivalent", f"{total:.4g} kg x {gwp:g} / 1000", total * gwp / 1000, "t")
+    notes.show("CO2e", "Carbon dioxide equivalent", f"{total:.4g} kg x {gwp:g} / 1000", total * gwp / 1000, "t")
     leak_rate = _leak_rate(given, notes)
     limit = _leak_rate_limit(given, limits, when)
     if given.refrigerant == "R-22":
@@ -138,7 +138,7 @@ def _leak_rate(given: RefrigerantSafetyGiven, notes: Notes) -> float | None:
         days = min(last.days_since_previous.to("d"), DAYS_OF_A_YEAR)
     rate = last.mass.si / charge * DAYS_OF_A_YEAR / days
     notes.show(
-        "LR", "leak rate a year", f"{last.mass.si:.4g} kg / {charge:.4g} kg x {DAYS_OF_A_YEAR:g} / {days:g}", rate
+        "LR", "Leak rate a year", f"{last.mass.si:.4g} kg / {charge:.4g} kg x {DAYS_OF_A_YEAR:g} / {days:g}", rate
     )
     return rate
 

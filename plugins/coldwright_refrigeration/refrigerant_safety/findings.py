@@ -17,7 +17,7 @@ FINDINGS = (
     finding(
         "below_grade_unprotected",
         ("stop", "check"),
-        "Below grade without detection and mechanical ventilation; `check` with detection and fans not told of.",
+        "Below grade without detection and mechanical ventilation; `check` where detection and fans are not given.",
     ),
     finding("relief_outlet_too_near", "check", "The relief outlet is too low or too near to an opening."),
     finding("leak_rate_over_limit", "check", "The leak rate is above its limit: the repair clock runs."),
@@ -80,7 +80,7 @@ def judge_placement(
         fans_unknown = given.mechanical_ventilation is UNSET
         lacking = [
             *(["without leak detection"] if not given.leak_detection else []),
-            *(["ventilation not told of"] if fans_unknown else []),
+            *(["ventilation not given"] if fans_unknown else []),
             *(["without mechanical ventilation"] if given.mechanical_ventilation is False else []),
         ]
         notes.finding(

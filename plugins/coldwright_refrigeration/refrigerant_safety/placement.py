@@ -47,11 +47,11 @@ def placement_of(given: RefrigerantSafetyGiven, limits: RefrigerantLimits, large
         minimum_volume=largest / limit,
         maximum_charge=limit * volume,
     )
-    notes.show("c", "concentration", f"{largest:.4g} kg / {volume:.4g} m3", concentration * 1000, "g/m3")
+    notes.show("c", "Concentration", f"{largest:.4g} kg / {volume:.4g} m3", concentration * 1000, "g/m3")
     notes.show(
-        "V_min", "space that keeps the limit", f"{largest:.4g} kg / {limit * 1000:g} g/m3", largest / limit, "m3"
+        "V_min", "Space that keeps the limit", f"{largest:.4g} kg / {limit * 1000:g} g/m3", largest / limit, "m3"
     )
-    notes.show("m_max", "largest circuit allowed", f"{limit * 1000:g} g/m3 x {volume:.4g} m3", limit * volume, "kg")
+    notes.show("m_max", "Largest circuit allowed", f"{limit * 1000:g} g/m3 x {volume:.4g} m3", limit * volume, "kg")
     if burns is not UNSET:
-        notes.show("f_LFL", "share of the flammable limit", f"c / {burns:g} kg/m3", concentration / burns)
+        notes.show("f_LFL", "Share of the flammable limit", f"c / {burns:g} kg/m3", concentration / burns)
     return placement

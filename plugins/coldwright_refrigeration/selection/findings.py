@@ -107,7 +107,7 @@ def findings_of_best(given: SelectionGiven, case: Case, best: Units, binding: li
                 "small_margin_after_loss",
                 f"After the loss allowed for, {Power.from_si(left, 'kW').as_unit(given.design.load.unit)} is left for "
                 f"{given.design.load}: {max(spare, 0.0):.1%} to spare.",
-                why="A rating is not surer than that.",
+                why="Ratings are not known more closely than that: too thin to promise.",
                 resolve="Take the next combination, or settle which part of the load may be shed.",
                 field="/redundancy",
                 references=("refrigeration_practice",),

@@ -18,7 +18,7 @@ TEN_CELSIUS = 283.15
 
 
 def flow_of(given: SelectionGiven, notes: Notes) -> float | None:
-    """Flow through all machines together, m3/s; None where the design does not tell it."""
+    """Flow through all machines together, m3/s; None where the design does not give it."""
     design = given.design
     if design.flow is not UNSET:
         return design.flow.si
@@ -84,13 +84,13 @@ def refuse_design(given: SelectionGiven) -> None:
 def _money_errors(given: SelectionGiven) -> list[FieldError]:
     money = [(f"/fleet/{i}/hire_cost", row.hire_cost) for i, row in enumerate(given.fleet)]
     money.append(("/haul_cost", given.haul_cost))
-    told = [(pointer, m) for pointer, m in money if m is not UNSET]
+    known = [(pointer, m) for pointer, m in money if m is not UNSET]
     errors = [
         field_error(f"{pointer}/value", f"{m.value:g} is less than nothing.", value=m.value)
-        for pointer, m in told
+        for pointer, m in known
         if m.value < 0
     ]
-    first = told[0][1].currency if told else ""
+    first = known[0][1].currency if known else ""
     return errors + [
         field_error(
             f"{pointer}/currency",
@@ -98,7 +98,7 @@ def _money_errors(given: SelectionGiven) -> list[FieldError]:
             value=m.currency,
             why="No rate of exchange is known here.",
         )
-        for pointer, m in told
+        for pointer, m in known
         if m.currency != first
     ]
 

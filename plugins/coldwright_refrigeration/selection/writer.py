@@ -71,7 +71,7 @@ class Writer:
         return math.fsum(count * getattr(unit, field) for count, unit in zip(n, self._units, strict=True))
 
     def _known(self, n: Units, field: str) -> float | None:
-        """The sum, where every type that is present tells the figure."""
+        """The sum, where every type that is present gives the figure."""
         present = [unit for count, unit in zip(n, self._units, strict=True) if count]
         if any(getattr(unit, field) is None for unit in present):
             return None

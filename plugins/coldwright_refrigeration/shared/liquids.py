@@ -12,7 +12,7 @@ COLDEST_WATER = 277.55
 
 
 def check_liquid(fluid: Fluid, pointer: str) -> None:
-    """Refuse a fluid that is not described well enough to tell the heat it carries."""
+    """Refuse a fluid that is not described well enough to say what heat it carries."""
     hydronic.check_fluid(fluid, pointer, temperature="derived", needs=("density", "specific_heat"))
 
 
@@ -53,7 +53,7 @@ def enthalpy_drop(fluid: Fluid, entering: float, leaving: float) -> float:
 
 
 def same_liquid(one: Fluid, other: Fluid) -> bool:
-    """Whether two fluids are the same mixture, however their strength was told."""
+    """Whether two fluids are the same mixture, however their strength was given."""
     if one.kind == "custom" or one.kind != other.kind:
         return one == other
     return abs(strength(one) - strength(other)) < 1e-6

@@ -32,7 +32,7 @@ def allowable_pressure(given: GroundGiven, notes: Notes) -> float:
             why="a competent person must say what it bears: `allowable_bearing_pressure`",
         )
     value = Force.of(row["psf"], "lbf").si / Area.of(1, "ft2").si
-    notes.show("q_a", f"presumptive value of {row['meaning']}", f"{row['psf']} psf", value / 1000, "kPa")
+    notes.show("q_a", f"Presumptive value of {row['meaning']}", f"{row['psf']} psf", value / 1000, "kPa")
     notes.assume(
         "presumptive_bearing",
         f"The ground is undisturbed {row['meaning']} at grade and bears {value / 1000:.1f} kPa.",

@@ -31,7 +31,7 @@ def kilonewtons(values: list[float]) -> tuple[Force, ...]:
 def required(force: float, allowable: float, notes: Notes) -> dict[str, Any]:
     """The area that a force (N) asks of ground that bears `allowable` (Pa), and the side of a square of it."""
     area = force / allowable
-    notes.show("A", "area that the ground asks for", f"{force / 1000:.6g} kN / {allowable / 1000:.5g} kPa", area, "m2")
+    notes.show("A", "Area that the ground asks for", f"{force / 1000:.6g} kN / {allowable / 1000:.5g} kPa", area, "m2")
     return {
         "required_area": Area.from_si(area, "m2"),
         "required_square_side": Length.from_si(math.sqrt(area), "m"),
@@ -53,7 +53,7 @@ def with_wind(given: GroundGiven, weight: float, at: tuple[float, float], notes:
     moved = at[1] + math.copysign(shift, at[1] or 1.0)
     notes.show(
         "e_y",
-        "place of the weight along y, wind counted",
+        "Place of the weight along y, wind counted",
         f"{at[1]:.5g} m and {given.wind_force.si:.6g} N x {given.wind_force_height.si:.4g} m / {weight:.6g} N",
         moved,
         "m",

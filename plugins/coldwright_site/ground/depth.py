@@ -17,7 +17,7 @@ def pressure_at_depth(given: GroundGiven, bearing: Contact, notes: Notes) -> Pre
     pressure = load / ((length + depth) * (width + depth))
     notes.show(
         "q_z",
-        "pressure at the depth of the layer, spread 2 to 1",
+        "Pressure at the depth of the layer, spread 2 to 1",
         f"{load / 1000:.6g} kN / (({length:.4g} + {depth:.4g}) x ({width:.4g} + {depth:.4g}) m2)",
         pressure / 1000,
         "kPa",

@@ -7,15 +7,15 @@ from coldwright_site.ground.contact import Contact
 from coldwright_site.ground.given import GroundGiven
 
 FINDINGS = (
-    finding("field_of_another_method", "note", "fields of another contact were given and not used"),
-    finding("bearing", ("stop", "check"), "the ground is used above 1 or 0.8 of what it bears"),
-    finding("overturns", "stop", "the load lies outside its base"),
-    finding("uplift", "check", "an edge or a foot lifts"),
-    finding("mat_shortened", "note", "the mat's strength or length shortens what counts of it"),
-    finding("weak_layer", "stop", "the layer below is pressed above what it bears"),
-    finding("excavation", "stop", "the base is nearer to an excavation than 1.5 times its depth"),
-    finding("services_unknown", "check", "nobody has told of pipes, cables and voids below"),
-    finding("slope", "stop", "the ground is steeper than the limit"),
+    finding("field_of_another_method", "note", "Fields of another contact were given and not used."),
+    finding("bearing", ("stop", "check"), "The ground is used above 1 or 0.8 of what it bears."),
+    finding("overturns", "stop", "The load lies outside its base."),
+    finding("uplift", "check", "An edge or a foot lifts."),
+    finding("mat_shortened", "note", "The mat's strength or length shortens what counts of it."),
+    finding("weak_layer", "stop", "The layer below is pressed above what it bears."),
+    finding("excavation", "stop", "The base is nearer to an excavation than 1.5 times its depth."),
+    finding("services_unknown", "check", "Pipes, cables and voids below are not known."),
+    finding("slope", "stop", "The ground is steeper than the limit."),
 )
 """What `site.ground` may have to say."""
 
@@ -46,7 +46,7 @@ def judge_bearing(bearing: Contact, allowable: float, notes: Notes) -> None:
     if bearing.greatest is None:
         return
     use = tidy(bearing.greatest / allowable)
-    notes.show("u", "use of the ground", f"{bearing.greatest / 1000:.6g} / {allowable / 1000:.5g} kPa", use)
+    notes.show("u", "Use of the ground", f"{bearing.greatest / 1000:.6g} / {allowable / 1000:.5g} kPa", use)
     if use > 0.8:
         notes.finding(
             "stop" if use > 1 else "check",
@@ -66,7 +66,7 @@ def judge_surroundings(given: GroundGiven, notes: Notes) -> None:
             notes.stop(
                 "excavation",
                 f"The excavation of {given.excavation.depth} is {given.excavation.distance.si:.2f} m away; at least "
-                f"{needed:.2f} m is asked for.",
+                f"{needed:.2f} m is needed.",
                 why="The edge breaks away under load; a line of 1 to 1 from its toe is the best that can be hoped for.",
                 resolve="Move away from the edge, or have it shored to an engineer's design.",
                 field="/excavation/distance",
@@ -75,7 +75,7 @@ def judge_surroundings(given: GroundGiven, notes: Notes) -> None:
     if not given.services_known:
         notes.check(
             "services_unknown",
-            "Nobody has told of pipes, cables, tanks and voids below.",
+            "Whether pipes, cables, tanks or voids lie below is not known.",
             why="They break in under a load that soil would carry.",
             resolve="Ask whoever controls the site, then set `services_known`.",
             field="/services_known",

@@ -128,5 +128,5 @@ class GroundGiven(Given, frozen=True, kw_only=True):
     )
     excavation: Annotated[ExcavationGiven, about("The nearest excavation or edge.")] | UnsetType = UNSET
     services_known: Annotated[
-        bool, about("Whether whoever controls the site has told of pipes, cables and voids below.")
+        bool, about("Whether whoever controls the site has said what lies below: pipes, cables, voids.")
     ] = False

@@ -65,25 +65,25 @@ def show(bearing: MatBearing, load: float, mat_weight: float, foot: float, mat: 
     kilo = load / 1000
     notes.show(
         "L_req",
-        "length that the ground asks for",
+        "Length that the ground asks for",
         f"(P + W) / (q_a B) = ({kilo:.5g} + {mat_weight / 1000:.5g}) kN / (q_a x {width:.4g} m)",
         bearing.required_length,
         "m",
     )
-    notes.show("L_eff", "effective length", "least of L_req, the mat, and what its strength allows", length, "m")
-    notes.show("L_c", "cantilever", f"({length:.5g} - {foot:.5g}) / 2", bearing.cantilever, "m")
+    notes.show("L_eff", "Effective length", "least of L_req, the mat, and what its strength allows", length, "m")
+    notes.show("L_c", "Cantilever", f"({length:.5g} - {foot:.5g}) / 2", bearing.cantilever, "m")
     notes.show(
-        "M", "bending", f"P/L_eff L_c^2 / 2 = {kilo:.5g} / {length:.5g} x {bearing.cantilever:.5g}^2 / 2",
+        "M", "Bending", f"P/L_eff L_c^2 / 2 = {kilo:.5g} / {length:.5g} x {bearing.cantilever:.5g}^2 / 2",
         bearing.moment / 1000, "kN.m",
     )  # fmt: skip
     notes.show(
-        "f_b", "bending stress", f"6 M / (B d^2), B {width:.4g} m, d {depth:.4g} m", bearing.bending_stress / 1e6, "MPa"
+        "f_b", "Bending stress", f"6 M / (B d^2), B {width:.4g} m, d {depth:.4g} m", bearing.bending_stress / 1e6, "MPa"
     )
     notes.show(
         "V",
-        "shear",
+        "Shear",
         "P/L_eff (L_c - d), not below 0" if mat.material == "timber" else "P/L_eff L_c",
         bearing.shear / 1000,
         "kN",
     )
-    notes.show("f_v", "shear stress", "1.5 V / (B d)", bearing.shear_stress / 1e6, "MPa")
+    notes.show("f_v", "Shear stress", "1.5 V / (B d)", bearing.shear_stress / 1e6, "MPa")

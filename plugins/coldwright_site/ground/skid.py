@@ -24,7 +24,7 @@ def skid(given: GroundGiven, allowable: float, notes: Notes) -> Contact:
             f"The weight acts {e[0]:.3g} m and {e[1]:.3g} m off the middle of {sides[0]:g} x {sides[1]:g} m", notes
         )
         return Contact(results)
-    for symbol, meaning, value in (("q_max", "greatest", bearing.greatest), ("q_min", "least", bearing.least)):
+    for symbol, meaning, value in (("q_max", "Greatest", bearing.greatest), ("q_min", "Least", bearing.least)):
         notes.show(
             symbol,
             f"{meaning} pressure, {bearing.way}",

@@ -49,7 +49,7 @@ def outrigger(given: GroundGiven, allowable: float, notes: Notes) -> Contact:
     quick = 0.65 * weight
     notes.show(
         "F_q",
-        "quick rule for one outrigger",
+        "Quick rule for one outrigger",
         f"0.65 ({crane.mass.si:g} + {crane.load_mass.si:g}) kg x g",
         quick / 1000,
         "kN",
@@ -98,7 +98,7 @@ def _on_points(
         most = "" if worst is None else f"; rocking on three, up to {worst[index] / 1000:.5g} kN"
         notes.show(
             f"R_{index + 1}",
-            f"reaction of point {index + 1} on level elastic ground{most}",
+            f"Reaction of point {index + 1} on level elastic ground{most}",
             f"R = a + b x + c y with sum R = W {weight / 1000:.6g} kN at ({at[0]:.4g}, {at[1]:.4g}) m",
             reaction / 1000,
             "kN",

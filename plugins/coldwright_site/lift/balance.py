@@ -40,7 +40,7 @@ def judge_balance(given: LiftGiven, bridle: Bridle, notes: Notes) -> Angle | Uns
         _judge_low_picks(given, bridle, notes)
     tilt = math.atan(offset / below)
     degrees = tidy(math.degrees(tilt))
-    notes.show("tilt", "angle at which the load hangs", f"atan({offset:.4g} m / {below:.4g} m)", degrees, "deg")
+    notes.show("tilt", "Angle at which the load hangs", f"atan({offset:.4g} m / {below:.4g} m)", degrees, "deg")
     if degrees > 5:
         notes.finding(
             "stop" if degrees > 10 else "check",

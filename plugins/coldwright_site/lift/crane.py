@@ -19,7 +19,7 @@ def by_crane(given: LiftGiven, mass: float, notes: Notes) -> LiftResults:
     """Hook load, sling, gear, chart and wind limit of a lift by crane."""
     _refuse_half_given(given)
     weight = mass * given.dynamic_factor * STANDARD_GRAVITY
-    notes.show("W", "weight in the legs", f"{mass:.6g} kg x {given.dynamic_factor:g} x g", weight / 1000, "kN")
+    notes.show("W", "Weight in the legs", f"{mass:.6g} kg x {given.dynamic_factor:g} x g", weight / 1000, "kN")
     hook = hook_mass(given, mass, notes)
     spreader = spreader_forces(given, weight, notes)
     bridle = bridle_of(given, weight, notes)
@@ -39,7 +39,7 @@ def by_crane(given: LiftGiven, mass: float, notes: Notes) -> LiftResults:
             governing, needed = Force.from_si(worst, "kN"), rated_load(worst, given.hitch_factor)
             notes.show(
                 "WLL",
-                "vertical rating that each leg needs",
+                "Vertical rating that each leg needs",
                 f"{worst / 1000:.6g} kN / (g x {given.hitch_factor:g})",
                 needed,
             )
@@ -76,7 +76,7 @@ def hook_mass(given: LiftGiven, mass: float, notes: Notes) -> float:
     total = mass * given.dynamic_factor + given.rigging_mass.si + given.hook_block_mass.si + spreader
     notes.show(
         "m_hook",
-        "hook load",
+        "Hook load",
         f"{mass:.6g} kg x {given.dynamic_factor:g} + {given.rigging_mass.si:g} + {given.hook_block_mass.si:g} "
         f"+ {spreader:g} kg",
         total,
@@ -85,7 +85,7 @@ def hook_mass(given: LiftGiven, mass: float, notes: Notes) -> float:
     if given.hook_block_mass.si == 0:
         notes.check(
             "hook_block_not_given",
-            "The hook block counts as 0 kg.",
+            "Hook block weight not known: 0 kg is counted.",
             why="Block, ball and rope below the boom tip are part of what the crane's chart must carry.",
             resolve="Give `hook_block_mass`, or see that the chart already allows for the block.",
             field="/hook_block_mass",
@@ -101,7 +101,7 @@ def wind_limit(given: LiftGiven, notes: Notes) -> Speed | UnsetType:
     limit = wind.lift_wind_limit(chart, mass, area, given.drag_coefficient)
     notes.show(
         "v",
-        "wind limit of the lift",
+        "Wind limit of the lift",
         f"min({chart:.4g}, {chart:.4g} sqrt(1.2 x {mass / 1000:.5g} t / ({given.drag_coefficient:g} x {area:.5g} m2)))",
         limit,
         "m/s",

@@ -9,28 +9,28 @@ from coldwright_site.lift.given import LiftGiven
 from coldwright_site.shared import tabulated
 
 FINDINGS = (
-    finding("field_of_another_method", "note", "fields of the other method were given and not used"),
-    finding("hook_block_not_given", "check", "the hook block counts as nothing"),
-    finding("no_chart", "check", "no chart capacity of the crane was given"),
-    finding("crane_overloaded", "stop", "the hook load is above the crane's chart"),
-    finding("critical_lift", "check", "the hook load is above 0.9 of the chart"),
-    finding("written_plan", "check", "the hook load is above 0.75 of the chart"),
-    finding("leg_angle", ("stop", "check", "note"), "a leg is flatter than 30, 45 or 60 deg"),
-    finding("no_equilibrium", "stop", "no pulls in the legs hold the load"),
-    finding("leg_use", ("stop", "check"), "a leg is used above 1 or 0.9 of its rating"),
-    finding("shackle_use", ("stop", "check"), "a shackle is used above 1 or 0.9 of its rating"),
-    finding("turns_over", "stop", "the centre of gravity is above the point the load hangs from"),
-    finding("centre_of_gravity_above_picks", ("stop", "check"), "the centre of gravity is above the picks"),
-    finding("centre_of_gravity_outside_legs", "stop", "the centre of gravity is outside the legs at its height"),
-    finding("lug_not_plumb", "note", "a single lug is not plumb over the centre of gravity"),
-    finding("tilt", ("stop", "check"), "the load hangs more than 10 or 5 deg out of level"),
-    finding("power_line", "stop", "a power line is nearer than allowed"),
-    finding("lift_height_not_given", "check", "the height of the lift was not held against the rated one"),
-    finding("lift_too_high", "stop", "the lift is above the height that the truck is rated for"),
-    finding("truck_overloaded", "stop", "the load is above the truck's capacity"),
-    finding("truck_stability", ("stop", "check"), "the truck holds less than 1.15 or 1.4 times the tipping moment"),
-    finding("attachment_without_plate", "stop", "an attachment is fitted without a rating for it"),
-    finding("fork_cover", "check", "less than two thirds of the load's depth lies on the forks"),
+    finding("field_of_another_method", "note", "Fields of the other method were given and not used."),
+    finding("hook_block_not_given", "check", "The mass of the hook block is not known."),
+    finding("no_chart", "check", "No chart capacity of the crane was given."),
+    finding("crane_overloaded", "stop", "The hook load is above the crane's chart."),
+    finding("critical_lift", "check", "The hook load is above 0.9 of the chart."),
+    finding("written_plan", "check", "The hook load is above 0.75 of the chart."),
+    finding("leg_angle", ("stop", "check", "note"), "A leg is flatter than 30, 45 or 60 deg."),
+    finding("no_equilibrium", "stop", "No pulls in the legs hold the load."),
+    finding("leg_use", ("stop", "check"), "A leg is used above 1 or 0.9 of its rating."),
+    finding("shackle_use", ("stop", "check"), "A shackle is used above 1 or 0.9 of its rating."),
+    finding("turns_over", "stop", "The centre of gravity is above the point the load hangs from."),
+    finding("centre_of_gravity_above_picks", ("stop", "check"), "The centre of gravity is above the picks."),
+    finding("centre_of_gravity_outside_legs", "stop", "The centre of gravity is outside the legs at its height."),
+    finding("lug_not_plumb", "note", "A single lug is not plumb over the centre of gravity."),
+    finding("tilt", ("stop", "check"), "The load hangs more than 10 or 5 deg out of level."),
+    finding("power_line", "stop", "A power line is nearer than allowed."),
+    finding("lift_height_not_given", "check", "The height of the lift was not compared with the rated one."),
+    finding("lift_too_high", "stop", "The lift is above the height that the truck is rated for."),
+    finding("truck_overloaded", "stop", "The load is above the truck's capacity."),
+    finding("truck_stability", ("stop", "check"), "The truck holds less than 1.15 or 1.4 times the tipping moment."),
+    finding("attachment_without_plate", "stop", "An attachment is fitted without a rating for it."),
+    finding("fork_cover", "check", "Less than two thirds of the load's depth lies on the forks."),
 )
 """What `site.lift` may have to say."""
 
@@ -72,7 +72,7 @@ def judge_power_line(given: LiftGiven, notes: Notes) -> None:
         notes.stop(
             "power_line",
             f"The power line of {given.power_line.voltage} is {given.power_line.distance.si:.2f} m away; at least "
-            f"{needed:.2f} m is asked for.",
+            f"{needed:.2f} m is needed.",
             why="A boom, rope or load that comes near a live line kills whoever touches crane or load.",
             resolve="Have the line switched off and earthed by its owner, or move the lift.",
             field="/power_line/distance",
@@ -85,14 +85,14 @@ def judge_capacity(given: LiftGiven, hook: float, notes: Notes) -> float | Unset
     if given.crane_chart_capacity is UNSET:
         notes.check(
             "no_chart",
-            f"No chart capacity was given to hold the hook load of {hook:.0f} kg against.",
+            f"No chart capacity was given to compare with the hook load of {hook:.0f} kg.",
             resolve="Give `crane_chart_capacity` at the largest radius of the lift.",
             field="/crane_chart_capacity",
         )
         return UNSET
     chart = given.crane_chart_capacity.si
     fraction = tidy(hook / chart)
-    notes.show("c", "share of the crane's chart", f"{hook:.6g} / {chart:.6g} kg", fraction)
+    notes.show("c", "Share of the crane's chart", f"{hook:.6g} / {chart:.6g} kg", fraction)
     text = f"The hook load of {hook:.0f} kg is {fraction:.3f} of the chart's {chart:.0f} kg."
     field = "/crane_chart_capacity"
     if fraction > 1:

@@ -22,7 +22,7 @@ def by_fork_truck(given: LiftGiven, mass: float, notes: Notes) -> LiftResults:
     if capacity is None:
         return LiftResults(stability_ratio=stability, fork_cover=cover)
     use = tidy(mass / capacity.governing)
-    notes.show("u", "use of the truck", f"{mass:.6g} / {capacity.governing:.6g} kg", use)
+    notes.show("u", "Use of the truck", f"{mass:.6g} / {capacity.governing:.6g} kg", use)
     if use > 1:
         notes.stop(
             "truck_overloaded",
@@ -54,7 +54,7 @@ def too_high(given: LiftGiven, notes: Notes) -> bool:
     if given.lift_height is UNSET or given.rated_lift_height is UNSET:
         notes.check(
             "lift_height_not_given",
-            "The height of the lift was not held against the height that the truck is rated for.",
+            "The height of the lift was not compared with the height that the truck is rated for.",
             resolve="Give `lift_height` and `rated_lift_height`.",
             field="/lift_height",
         )
@@ -79,7 +79,7 @@ def capacity_at_load_centre(given: LiftGiven, notes: Notes) -> Capacity | None:
     plain = rated * rated_centre / centre if centre > rated_centre else rated
     notes.show(
         "C",
-        "capacity at the load centre",
+        "Capacity at the load centre",
         f"{rated:.6g} kg x {rated_centre:.4g} / max({centre:.4g}, {rated_centre:.4g})",
         plain,
         "kg",
@@ -110,7 +110,7 @@ def _capacity_with_axle(
     value = min(rated, moment / (axle + centre + lost))
     notes.show(
         "C_f",
-        "capacity with the distance from axle to fork face",
+        "Capacity with the distance from axle to fork face",
         f"[{rated:.6g} ({axle:.4g} + {rated_centre:.4g}) - {attachment:.5g} ({axle:.4g} + "
         f"{given.attachment_centre.si:.4g})] / ({axle:.4g} + {centre:.4g} + {lost:.4g}), at most {rated:.6g}",
         value,
@@ -135,7 +135,7 @@ def forward_stability(given: LiftGiven, mass: float, notes: Notes) -> float | Un
     ratio = tidy(holding / tipping)
     notes.show(
         "s",
-        "stability against tipping forwards",
+        "Stability against tipping forwards",
         f"{truck:.6g} ({back:.4g} cos t - {truck_height:.4g} (sin t + {given.deceleration:g})) / [{mass:.6g} "
         f"({reach:.4g} cos t + {load_height:.4g} (sin t + {given.deceleration:g}))], t = atan {given.grade:g}",
         ratio,
@@ -173,7 +173,7 @@ def fork_cover(given: LiftGiven, notes: Notes) -> float | UnsetType:
         return UNSET
     share = given.fork_length.si / given.load_depth.si
     notes.show(
-        "k", "share of the depth on the forks", f"{given.fork_length.si:.4g} / {given.load_depth.si:.4g} m", share
+        "k", "Share of the depth on the forks", f"{given.fork_length.si:.4g} / {given.load_depth.si:.4g} m", share
     )
     if share < 2 / 3 - 1e-9:
         notes.check(

@@ -22,7 +22,7 @@ class PickPoint(Given, frozen=True, kw_only=True):
     leg_length: (
         Annotated[
             Length,
-            about("Length of the leg, held against the positions.", low=0.01, high=200, unit="m"),
+            about("Length of the leg, compared with the positions.", low=0.01, high=200, unit="m"),
         ]
         | UnsetType
     ) = UNSET

@@ -24,7 +24,7 @@ def bridle_of(given: LiftGiven, weight: float, notes: Notes) -> Bridle | None:
         u = bridle.directions[index]
         notes.show(
             f"S_{pick.id}",
-            f"length of leg {pick.id}; unit vector to the hook ({u[0]:.4f}, {u[1]:.4f}, {u[2]:.4f})",
+            f"Length of leg {pick.id}; unit vector to the hook ({u[0]:.4f}, {u[1]:.4f}, {u[2]:.4f})",
             f"|hook ({', '.join(f'{c:.4g}' for c in bridle.hook)}) - pick ({', '.join(f'{c:.4g}' for c in pick.xyz)})|",
             bridle.lengths[index],
             "m",
@@ -42,7 +42,7 @@ def bridle_of(given: LiftGiven, weight: float, notes: Notes) -> Bridle | None:
     for index, pick in enumerate(given.pick_points if bridle.greatest else ()):
         notes.show(
             f"T_{pick.id}",
-            f"greatest pull in leg {pick.id}; least {bridle.least[index] / 1000:.5g} kN, elastic "
+            f"Greatest pull in leg {pick.id}; least {bridle.least[index] / 1000:.5g} kN, elastic "
             f"{bridle.elastic[index] / 1000:.5g} kN",
             f"greatest T with sum T u = (0, 0, {weight / 1000:.5g} kN), no T below 0",
             bridle.greatest[index] / 1000,
@@ -101,7 +101,7 @@ def shackle_use(given: LiftGiven, worst: float, notes: Notes) -> float | UnsetTy
     share = worst / (STANDARD_GRAVITY * given.shackle_rated_load.si * factor)
     notes.show(
         "u_sh",
-        "use of the shackle",
+        "Use of the shackle",
         f"{worst / 1000:.5g} kN / (g x {given.shackle_rated_load.si:g} kg x {factor:.4g} at {degrees:g} deg)",
         share,
     )

@@ -11,7 +11,7 @@ def lifted_mass(given: LiftGiven, notes: Notes) -> float:
     mass: float = given.load_mass.si * contingency
     notes.show(
         "m",
-        "load with what is added for the way its mass is known",
+        "Load with what is added for the way its mass is known",
         f"{given.load_mass.si:.6g} kg x {contingency:g} ({given.load_mass_basis})",
         mass,
         "kg",

@@ -29,11 +29,11 @@ def spreader_forces(given: LiftGiven, weight: float, notes: Notes) -> dict[str, 
     top_a, top_b = drop_a * math.hypot(a, height) / height, drop_b * math.hypot(b, height) / height
     push = drop_a * a / height
     for symbol, meaning, expression, value in (
-        ("R_A", "drop at end a", f"W b / span = {weight / 1000:.5g} x {b:.4g} / {span:.4g}", drop_a),
-        ("R_B", "drop at end b", f"W a / span = {weight / 1000:.5g} x {a:.4g} / {span:.4g}", drop_b),
-        ("T_A", "top leg at end a", f"R_A sqrt(a^2 + h^2) / h, h = {height:.4g} m", top_a),
-        ("T_B", "top leg at end b", f"R_B sqrt(b^2 + h^2) / h, h = {height:.4g} m", top_b),
-        ("C", "compression of the spreader", f"R_A a / h = {drop_a / 1000:.5g} x {a:.4g} / {height:.4g}", push),
+        ("R_A", "Drop at end a", f"W b / span = {weight / 1000:.5g} x {b:.4g} / {span:.4g}", drop_a),
+        ("R_B", "Drop at end b", f"W a / span = {weight / 1000:.5g} x {a:.4g} / {span:.4g}", drop_b),
+        ("T_A", "Top leg at end a", f"R_A sqrt(a^2 + h^2) / h, h = {height:.4g} m", top_a),
+        ("T_B", "Top leg at end b", f"R_B sqrt(b^2 + h^2) / h, h = {height:.4g} m", top_b),
+        ("C", "Compression of the spreader", f"R_A a / h = {drop_a / 1000:.5g} x {a:.4g} / {height:.4g}", push),
     ):
         notes.show(symbol, meaning, expression, value / 1000, "kN")
     for arm, end in ((a, "a"), (b, "b")):

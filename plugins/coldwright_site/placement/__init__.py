@@ -67,7 +67,7 @@ def placement(given: PlacementGiven, notes: Notes) -> PlacementResults:
     for gap in found:
         symbol = f"m_{gap.rule}"
         expression = f"{gap.distance:.5g} - {gap.required:.5g} m, {MEANING[gap.rule]}"
-        notes.show(symbol, f"margin {gap.pair[0]} to {gap.pair[1]}", expression, gap.margin, "m")
+        notes.show(symbol, f"Margin {gap.pair[0]} to {gap.pair[1]}", expression, gap.margin, "m")
     return PlacementResults(
         clearances=tuple(_clearance(g) for g in found),
         smallest_margin=Length.from_si(min(g.margin for g in found), "m") if found else UNSET,
@@ -113,7 +113,7 @@ def _stand(given: PlacementGiven, notes: Notes) -> Length:
     height = max(given.snow_depth.si, given.flood_level.si) + STAND_ABOVE
     notes.show(
         "h",
-        "height of the stand",
+        "Height of the stand",
         f"max({given.snow_depth.si:.4g}, {given.flood_level.si:.4g}) + {STAND_ABOVE} m",
         height,
         "m",

@@ -37,7 +37,7 @@ def inlet_velocity(given: PlacementGiven, plan: Plan, notes: Notes) -> Velocity 
     velocity = tidy(sum(flows) / net)
     notes.show(
         "v",
-        "speed of the air into the well",
+        "Speed of the air into the well",
         f"{sum(flows):.5g} m3/s / ({area:.5g} - {given.discharge_area.si:.5g}) m2",
         velocity,
         "m/s",
@@ -96,7 +96,7 @@ def recirculated(given: PlacementGiven, notes: Notes) -> Temperature | UnsetType
     rise, share = heat / capacity, given.recirculation_fraction
     notes.show(
         "dT",
-        "rise of the air through the coils",
+        "Rise of the air through the coils",
         f"Q / (rho V cp) = {heat / 1000:.5g} kW / ({given.air_density.si:.4g} x {flow:.5g} x "
         f"{given.air_specific_heat:g})",
         rise,
@@ -104,7 +104,7 @@ def recirculated(given: PlacementGiven, notes: Notes) -> Temperature | UnsetType
     )
     ambient = given.ambient.to("degC")
     inlet = ambient + share * rise / (1 - share)
-    notes.show("T_in", "air drawn", f"{ambient:.4g} + {share:g} x {rise:.4g} / (1 - {share:g})", inlet, "degC")
+    notes.show("T_in", "Air drawn", f"{ambient:.4g} + {share:g} x {rise:.4g} / (1 - {share:g})", inlet, "degC")
     for index, machine in enumerate(given.machines):
         limit = machine.ambient_limit
         if limit is not UNSET and inlet > limit.to("degC") + 1e-9:

@@ -21,7 +21,7 @@ BEFORE_SERVICE: frozenset[ObstacleKind] = SOLID | {"opening", "edge"}
 
 
 class Gap(NamedTuple):
-    """A distance held against its rule; `line` joins the two nearest points."""
+    """A distance beside what its rule asks for; `line` joins the two nearest points."""
 
     pair: tuple[str, str]
     distance: float

@@ -12,22 +12,22 @@ from coldwright_site.shared import tabulated
 shapely = lazy("shapely")
 
 FINDINGS = (
-    finding("too_near", ("stop", "check"), "a distance is less than what a rule asks for"),
-    finding("overlap", "stop", "two things stand in each other"),
-    finding("exit_blocked", "stop", "a door, window or walkway is blocked"),
-    finding("fire_lane_blocked", "stop", "something stands in a fire lane"),
-    finding("fire_lane_narrow", "check", "a fire lane is narrower than usual"),
-    finding("fire_lane_low", "stop", "something hangs low over a fire lane"),
-    finding("edge_depth_not_given", "check", "an edge without depth was not tested"),
-    finding("discharge_under_overhang", "check", "hot air blows up against something"),
-    finding("air_flow_not_given", "note", "the speed of the air into a well was left out"),
-    finding("inlet_velocity", ("stop", "check"), "the air comes down faster than 3 or 2 m/s"),
-    finding("too_warm", "stop", "a machine would draw warmer air than it takes"),
-    finding("ramp_needed", "note", "a route crosses a way"),
-    finding("route_blocked", "check", "no route was found"),
-    finding("too_short", "check", "hose or cable at hand is too short"),
-    finding("one_ramp_channel", "check", "hose and cable cross a way in one place"),
-    finding("nothing_to_draw", "note", "there is nothing with a place to draw"),
+    finding("too_near", ("stop", "check"), "A distance is less than what a rule asks for."),
+    finding("overlap", "stop", "Two things stand in each other."),
+    finding("exit_blocked", "stop", "A door, window or walkway is blocked."),
+    finding("fire_lane_blocked", "stop", "Something stands in a fire lane."),
+    finding("fire_lane_narrow", "check", "A fire lane is narrower than usual."),
+    finding("fire_lane_low", "stop", "Something hangs low over a fire lane."),
+    finding("edge_depth_not_given", "check", "An edge without depth was not tested."),
+    finding("discharge_under_overhang", "check", "Hot air blows up against something."),
+    finding("air_flow_not_given", "note", "The speed of the air into a well was left out."),
+    finding("inlet_velocity", ("stop", "check"), "The air comes down faster than 3 or 2 m/s."),
+    finding("too_warm", "stop", "A machine would draw warmer air than it takes."),
+    finding("ramp_needed", "note", "A route crosses a way."),
+    finding("route_blocked", "check", "No route was found."),
+    finding("too_short", "check", "Hose or cable at hand is too short."),
+    finding("one_ramp_channel", "check", "Hose and cable cross a way in one place."),
+    finding("nothing_to_draw", "note", "There is nothing with a place to draw."),
 )
 """What `site.placement` may have to say."""
 MEANING = {rule: row["meaning"] for rule, row in ROWS.items()} | {
@@ -45,7 +45,7 @@ def judge_gaps(found: list[Gap], notes: Notes) -> None:
             notes.finding(
                 gap.severity,
                 "too_near",
-                f"{gap.pair[0]} to {gap.pair[1]}{where}: {gap.distance:.2f} m; {gap.required:.2f} m are asked for "
+                f"{gap.pair[0]} to {gap.pair[1]}{where}: {gap.distance:.2f} m; {gap.required:.2f} m are needed "
                 f"{MEANING[gap.rule]}.",
                 resolve=f"Move them {-gap.margin:.2f} m farther apart.",
                 field="/positions",
@@ -144,7 +144,7 @@ def judge_lanes(plan: Plan, notes: Notes) -> None:
         if obstacle.given.kind == "edge" and obstacle.given.height is UNSET:
             notes.check(
                 "edge_depth_not_given",
-                f"The depth of the edge {obstacle.id} was not given, and no distance was held against it.",
+                f"The depth of the edge {obstacle.id} was not given: no distance to it was checked.",
                 resolve="Give its depth as `height`.",
                 field=f"/obstacles/{index}/height",
             )

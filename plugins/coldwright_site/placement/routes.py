@@ -70,7 +70,7 @@ def find_route(name: str, ends: RouteGiven, plan: Plan, notes: Notes) -> Route |
     start, end = ends.start.xy, ends.end.xy
     notes.show(
         f"L_{name}",
-        f"length of the {name} route",
+        f"Length of the {name} route",
         f"shortest way along and across from ({start[0]:.4g}, {start[1]:.4g}) to ({end[0]:.4g}, {end[1]:.4g}) m",
         float(line.length),
         "m",

@@ -8,7 +8,7 @@ RULES_PREVAIL = Caution(
     code="rules_prevail",
     hazard="general",
     statement="A planning aid, not a permit: the competent person on site, the crane's and the truck's own chart, the "
-    "site's permits, local codes and the licensed trades prevail. What people and gauges told may be wrong.",
+    "site's permits, local codes and the licensed trades prevail. What people say and gauges show may be wrong.",
 )
 # --- lifting -------------------------------------------------------------------------------------------------------
 NOBODY_UNDER_THE_LOAD = Caution(
@@ -44,7 +44,7 @@ GROUND_COMPETENT_PERSON = Caution(
     code="ground_competent_person",
     hazard="lifting",
     statement="A table's bearing value holds for undisturbed soil at grade. Voids, pipes, backfill, slab edges and wet "
-    "ground carry less: a competent person looks at the ground, and whoever controls the site tells of buried things.",
+    "ground carry less: a competent person looks at the ground, and whoever controls the site says what is buried.",
     references=("osha_1926_1402", "ibc_1806_2"),
 )
 RECHECK_AFTER_RAIN = Caution(

@@ -1,10 +1,8 @@
 """Fields that a chosen method needs, or takes and does not use, and ids that stand twice."""
 
 from collections.abc import Iterable
-from functools import cache
 from typing import Any
 
-import msgspec
 from msgspec import UNSET
 
 from coldwright.contract import FieldError, Notes, Refused, field_error
@@ -40,15 +38,10 @@ def refuse_repeated_ids(entries: Iterable[Any], pointer: str) -> list[FieldError
     return errors
 
 
-@cache
-def _defaults(kind: type[Any]) -> dict[str, Any]:
-    return {f.name: f.default for f in msgspec.structs.fields(kind)}
-
-
 def note_ignored(given: Any, names: Iterable[str], chosen: str, notes: Notes) -> None:
     """Tell of fields that belong to another method; they are taken and not used."""
-    defaults = _defaults(type(given))
-    unused = [name for name in names if getattr(given, name) != defaults[name]]
+    usual = dict(zip(reversed(given.__struct_fields__), reversed(given.__struct_defaults__), strict=False))
+    unused = [name for name in names if getattr(given, name) != usual.get(name, UNSET)]
     if unused:
         notes.note(
             "field_of_another_method",

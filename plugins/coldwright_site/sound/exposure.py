@@ -59,14 +59,14 @@ def day(stays: tuple[ExposureGiven, ...], name: str, notes: Notes) -> tuple[floa
     )
     for index, (stay, hours) in enumerate(zip(stays, allowed, strict=True)):
         expression = f"8 / 2^(({stay.level.value:g} - {rule.eight_hours:g}) / {rule.halves:g})"
-        notes.show(f"T_{index + 1}", "allowed time", expression, hours, "h")
-    notes.show("D", "dose, 1 is the limit", "sum C/T of the stays that count", dose)
+        notes.show(f"T_{index + 1}", "Allowed time", expression, hours, "h")
+    notes.show("D", "Dose, 1 is the limit", "sum C/T of the stays that count", dose)
     average = None
     if dose > 0:
         slope = 16.61 if name == "osha" else 10.0
         average = slope * math.log10(dose) + rule.eight_hours
         notes.show(
-            "TWA", "time-weighted average", f"{slope:g} log10({dose:.5g}) + {rule.eight_hours:g}", average, "dBA"
+            "TWA", "Time-weighted average", f"{slope:g} log10({dose:.5g}) + {rule.eight_hours:g}", average, "dBA"
         )
     _judge(stays, name, dose, notes)
     return dose, average, allowed

@@ -9,16 +9,16 @@ from coldwright.contract.quantities import SoundLevel
 from coldwright_site.sound.given import ReceiverGiven, SoundGiven
 
 FINDINGS = (
-    finding("field_of_another_method", "note", "fields of the other method were given and not used"),
-    finding("over_limit", "stop", "the level is above the limit"),
-    finding("limit_close", "check", "the level is less than 3 dB below the limit"),
-    finding("near_field", "check", "a receiver is nearer than twice the machine's largest side"),
-    finding("background_close", "check", "the measured level is less than 3 dB above the background"),
-    finding("barrier_not_counted", "note", "the simple method doesn't count the barrier in the level"),
-    finding("above_115", "stop", "a stay is louder than 115 dBA"),
-    finding("osha_dose", "stop", "the day's dose is above the permitted one"),
-    finding("hearing_conservation", "check", "the day's dose is at least half the permitted one"),
-    finding("niosh_dose", "note", "the day's dose is above the recommended one"),
+    finding("field_of_another_method", "note", "Fields of the other method were given and not used."),
+    finding("over_limit", "stop", "The level is above the limit."),
+    finding("limit_close", "check", "The level is less than 3 dB below the limit."),
+    finding("near_field", "check", "A receiver is nearer than twice the machine's largest side."),
+    finding("background_close", "check", "The measured level is less than 3 dB above the background."),
+    finding("barrier_not_counted", "note", "The simple method doesn't count the barrier in the level."),
+    finding("above_115", "stop", "A stay is louder than 115 dBA."),
+    finding("osha_dose", "stop", "The day's dose is above the permitted one."),
+    finding("hearing_conservation", "check", "The day's dose is at least half the permitted one."),
+    finding("niosh_dose", "note", "The day's dose is above the recommended one."),
 )
 """What `site.sound` may have to say."""
 

@@ -24,7 +24,7 @@ def at_receiver(given: SoundGiven, index: int, receiver: ReceiverGiven, notes: N
     loudest = max(heard, key=lambda h: h.level)
     level = energy_sum(h.level for h in heard)
     _show(given, receiver, heard, loudest, notes)
-    notes.show(f"L_{receiver.id}", f"level at {receiver.id}", "10 log10 sum 10^(L_i/10)", level, "dBA")
+    notes.show(f"L_{receiver.id}", f"Level at {receiver.id}", "10 log10 sum 10^(L_i/10)", level, "dBA")
     day = energy_sum(shared(h.level, h.source.on_time.day) for h in heard)
     night = energy_sum(shared(h.level, h.source.on_time.night) for h in heard)
     return SoundAtReceiver(
@@ -68,10 +68,10 @@ def _show(given: SoundGiven, receiver: ReceiverGiven, heard: list[Heard], loudes
     if given.barrier is not UNSET:
         screen = barrier.screen(given.barrier, source.xyz, receiver.xyz, "/receivers")
     if screen.top is not None:
-        notes.show("z", "detour over the top", "d_ss + e + d_sr - d", screen.top.longer, "m")
-        notes.show("K_met", "weather factor", "exp(-sqrt(d_ss d_sr d / (2 z)) / 2000)", screen.top.weather_factor)
+        notes.show("z", "Detour over the top", "d_ss + e + d_sr - d", screen.top.longer, "m")
+        notes.show("K_met", "Weather factor", "exp(-sqrt(d_ss d_sr d / (2 z)) / 2000)", screen.top.weather_factor)
     terms = octave.attenuate(source.xyz, receiver.xyz, octave.absorption(given.air), given.ground_factor, screen)
-    notes.show("A_div", "spreading", f"20 log10 {math.dist(source.xyz, receiver.xyz):.5g} + 11", terms.spreading, "dB")
+    notes.show("A_div", "Spreading", f"20 log10 {math.dist(source.xyz, receiver.xyz):.5g} + 11", terms.spreading, "dB")
     for band, hertz in enumerate(octave.FREQUENCIES):
         notes.show(
             f"L_{hertz:g}",
@@ -94,7 +94,7 @@ def _day_night(day: float, night: float, name: str, notes: Notes) -> SoundLevel 
         return UNSET
     notes.show(
         f"Ldn_{name}",
-        f"day-night level at {name}",
+        f"Day-night level at {name}",
         f"10 log10[(15 x 10^({day:.2f}/10) + 9 x 10^(({night:.2f} + 10)/10)) / 24]",
         level,
         "dBA",
@@ -110,7 +110,7 @@ def _without_background(receiver: ReceiverGiven, index: int, notes: Notes) -> So
         notes.check(
             "background_close",
             f"{receiver.id}: the measured level is {above:.1f} dB above the background.",
-            why="Below 3 dB the source's own share cannot be told apart.",
+            why="Below 3 dB the source cannot be told from the background.",
             resolve="Measure when it is quieter.",
             field=f"/receivers/{index}/background",
             references=("site_practice",),
@@ -133,7 +133,7 @@ def _distance(given: SoundGiven, receiver: ReceiverGiven, notes: Notes) -> Lengt
     distance = 10 ** ((together - 11 - min(limits)) / 20)
     notes.show(
         f"r_{receiver.id}",
-        "distance for the stricter limit, all sources in one spot",
+        "Distance for the stricter limit, all sources in one spot",
         f"10^(({together:.2f} - 11 - {min(limits):g}) / 20)",
         distance,
         "m",

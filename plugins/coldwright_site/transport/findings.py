@@ -6,14 +6,14 @@ from coldwright.contract import Notes, finding
 from coldwright_site.transport.given import TransportGiven
 
 FINDINGS = (
-    finding("item_fits_no_vehicle", "stop", "an item is too long or too heavy for every vehicle"),
-    finding("not_enough_vehicles", "stop", "there are too few vehicles for the pieces"),
-    finding("number_not_proved_least", "note", "the number of loads was found without trying every way"),
-    finding("wider_than_deck", "check", "an item is wider than the deck it stands on"),
-    finding("permit", "note", "a load exceeds usual limits of size or mass"),
-    finding("kingpin_lifted", "stop", "the load lifts the trailer's front"),
-    finding("axle_group_over_limit", "stop", "a group of axles carries more than its limit"),
-    finding("no_unloading_means", "stop", "the site cannot unload an item the way it must come off"),
+    finding("item_fits_no_vehicle", "stop", "An item is too long or too heavy for every vehicle."),
+    finding("not_enough_vehicles", "stop", "There are too few vehicles for the pieces."),
+    finding("number_not_proved_least", "note", "The number of loads was found without trying every way."),
+    finding("wider_than_deck", "check", "An item is wider than the deck it stands on."),
+    finding("permit", "note", "A load exceeds usual limits of size or mass."),
+    finding("kingpin_lifted", "stop", "The load lifts the trailer's front."),
+    finding("axle_group_over_limit", "stop", "A group of axles carries more than its limit."),
+    finding("no_unloading_means", "stop", "The site cannot unload an item the way it must come off."),
 )
 """What `site.transport` may have to say."""
 

@@ -107,9 +107,7 @@ class TransportGiven(Given, frozen=True, kw_only=True):
 
     items: Annotated[tuple[CargoItem, ...], about("What is carried.", max_length=200)] = ()
     vehicles: Annotated[tuple[VehicleType, ...], about("Kinds of vehicles.", max_length=12)] = ()
-    axle_groups: Annotated[
-        tuple[AxleGroup, ...], about("Groups to hold against the bridge formula.", max_length=100)
-    ] = ()
+    axle_groups: Annotated[tuple[AxleGroup, ...], about("Groups to check by the bridge formula.", max_length=100)] = ()
     placements: Annotated[tuple[CargoPlacement, ...], about("Pieces with a fixed place.", max_length=200)] = ()
     pick_lines: Annotated[tuple[PickLine, ...], about("What every part of the plan needs.", max_length=1000)] = ()
     spare_rules: Annotated[SpareRules, about("Spares and small things.")] | UnsetType = UNSET

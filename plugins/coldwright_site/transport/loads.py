@@ -109,7 +109,7 @@ def _describe(
         cargo = given.items[item]
         least = road_rules.tie_downs(cargo)
         feet, blocked = cargo.length.to("ft"), "blocked" if cargo.blocked_forward else "not blocked"
-        notes.show(f"n_{cargo.id}", "least number of tie-downs", f"{feet:.4g} ft long, {blocked} forward", least)
+        notes.show(f"n_{cargo.id}", "Least number of tie-downs", f"{feet:.4g} ft long, {blocked} forward", least)
         half = Mass.of(cargo.mass.value / 2, cargo.mass.unit)
         tie_downs.append(TieDowns(item=cargo.id, minimum_number=least, aggregate_rated_load=half.as_unit("kg")))
     described = VehicleLoad(
@@ -171,12 +171,12 @@ def _axle_loads(
     rear = moment / vehicle.kingpin_to_axles.si
     notes.show(
         f"R_rear_{number}",
-        f"rear axles of load {number}, deck front at the kingpin",
+        f"Rear axles of load {number}, deck front at the kingpin",
         f"sum m x / {vehicle.kingpin_to_axles.si:.4g} m = {moment:.6g} kg.m / {vehicle.kingpin_to_axles.si:.4g} m",
         rear,
         "kg",
     )
-    notes.show(f"R_kingpin_{number}", f"kingpin of load {number}", f"{mass:.6g} - {rear:.6g} kg", mass - rear, "kg")
+    notes.show(f"R_kingpin_{number}", f"Kingpin of load {number}", f"{mass:.6g} - {rear:.6g} kg", mass - rear, "kg")
     if mass - rear < 0:
         notes.stop(
             "kingpin_lifted",

@@ -46,7 +46,7 @@ class VehicleLoad(Results, frozen=True, kw_only=True):
 
 
 class AxleGroupLimit(Results, frozen=True, kw_only=True):
-    """A group of axles held against its limit."""
+    """A group of axles and its limit."""
 
     limit: Annotated[Mass, about("By the bridge formula and the fixed limits.")]
     tandem_exception_limit: Annotated[Mass, about("For two tandems 36 ft or more apart.")] | UnsetType = UNSET

@@ -18,7 +18,7 @@ def axle_groups(given: TransportGiven, notes: Notes) -> tuple[AxleGroupLimit, ..
         feet = group.span.to("ft")
         limit, text = group_limit(feet, group.axles)
         exception = tandem_exception(feet, group.axles)
-        notes.show(f"W_{index + 1}", f"limit of group {index + 1}", text, limit, "lb")
+        notes.show(f"W_{index + 1}", f"Limit of group {index + 1}", text, limit, "lb")
         most = max(limit, exception or 0.0)
         ok = group.mass.to("lb") <= most * (1 + 1e-9)
         if not ok:

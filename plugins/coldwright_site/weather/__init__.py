@@ -26,7 +26,7 @@ from coldwright_site.weather.results import WeatherResults
 
 @calculator(
     "site.weather",
-    version="1.1.0",
+    version="2.0.0",
     title="Wind on a machine and a lift, heat, cold and lightning",
     references=(
         STATICS,

@@ -45,11 +45,11 @@ def heat_index(t: float, rh: float) -> HeatIndex:
 def band(index: float) -> HeatBand:
     """Band of risk of a heat index; the numbers of the table themselves belong to the band below or at them."""
     rows = tabulated.HEAT_BANDS.rows
-    if index < rows["moderate_from"]:
-        return "lower"
-    if index <= rows["moderate_to"]:
-        return "moderate"
-    return "high" if index <= rows["high_to"] else "very_high"
+    if index < rows["guarded_from"]:
+        return "normal"
+    if index <= rows["guarded_to"]:
+        return "guarded"
+    return "severe" if index <= rows["severe_to"] else "extreme"
 
 
 def wind_chill(t: float, v: float) -> float:

@@ -8,17 +8,17 @@ from coldwright_site.weather.given import WeatherGiven
 from coldwright_site.weather.lightning import QUIET_MINUTES
 
 FINDINGS = (
-    finding("overturning", ("stop", "check"), "the machine holds less than 1.0 or 1.5 times the wind's moment"),
-    finding("sliding", ("stop", "check"), "friction holds less than 1.0 or 1.5 times the wind's force"),
-    finding("too_windy_to_lift", "stop", "the gust is above the lift's wind limit"),
-    finding("wind_not_judged", "note", "no wind limit of a lift was held against a gust"),
-    finding("storm_warning", "stop", "a storm warning stands"),
-    finding("lightning", "stop", "thunder or a flash was less than 30 minutes ago"),
-    finding("heat", ("check", "note"), "the heat index is in a band that asks for measures"),
-    finding("heat_index_not_defined", "note", "the air is outside the range of the heat index"),
-    finding("sun_counted", "note", "full sun is counted by its upper bound"),
-    finding("wind_chill_not_defined", "note", "air or wind is outside the range of the wind chill"),
-    finding("cold", "check", "the wind chill is below 0 degF"),
+    finding("overturning", ("stop", "check"), "The machine holds less than 1.0 or 1.5 times the wind's moment."),
+    finding("sliding", ("stop", "check"), "Friction holds less than 1.0 or 1.5 times the wind's force."),
+    finding("too_windy_to_lift", "stop", "The gust is above the lift's wind limit."),
+    finding("wind_not_judged", "note", "No gust was compared with a lift's wind limit."),
+    finding("storm_warning", "stop", "A storm warning stands."),
+    finding("lightning", "stop", "Thunder or a flash was less than 30 minutes ago."),
+    finding("heat", ("check", "note"), "The heat index is in a band that asks for measures."),
+    finding("heat_index_not_defined", "note", "The air is outside the range of the heat index."),
+    finding("sun_counted", "note", "Full sun is counted by its upper bound."),
+    finding("wind_chill_not_defined", "note", "Air or wind is outside the range of the wind chill."),
+    finding("cold", "check", "The wind chill is below 0 degF."),
 )
 """What `site.weather` may have to say."""
 

@@ -34,7 +34,7 @@ def lift_limit(given: WeatherGiven, notes: Notes) -> float | None:
     limit = wind.lift_wind_limit(chart, mass, area, crane.drag_coefficient)
     notes.show(
         "v",
-        "wind limit of the lift",
+        "Wind limit of the lift",
         f"min({chart:.4g}, {chart:.4g} sqrt(1.2 x {mass / 1000:.5g} t / ({crane.drag_coefficient:g} x {area:.5g} m2)))",
         limit,
         "m/s",
@@ -48,7 +48,7 @@ def push_of(given: WeatherGiven, notes: Notes) -> Push:
     if pressure is not None:
         speed = given.gust_speed.si if given.gust_speed is not UNSET else 0.0
         expression = f"0.613 x {given.exposure_factor:g} x {speed:.5g}^2"
-        notes.show("q", "pressure of the gust", expression, pressure, "Pa")
+        notes.show("q", "Pressure of the gust", expression, pressure, "Pa")
         _show_twin(given, notes)
     shown = UNSET if pressure is None else PressureDifference.from_si(pressure, "Pa")
     machine = given.machine
@@ -70,7 +70,7 @@ def push_of(given: WeatherGiven, notes: Notes) -> Push:
     )
     notes.show(
         "V_cr",
-        "gust that turns the machine over",
+        "Gust that turns the machine over",
         f"sqrt(m g (b/2 - e) / (0.613 Kz Cf l h (h/2 + stand))), m g (b/2 - e) = {holding / 1000:.5g} kN.m",
         critical,
         "m/s",
@@ -79,7 +79,7 @@ def push_of(given: WeatherGiven, notes: Notes) -> Push:
     if pressure is None:
         return push
     force = pressure * machine.drag_coefficient * area
-    notes.show("F", "wind force", f"q Cf l h = {pressure:.6g} x {machine.drag_coefficient:g} x {area:.5g}", force, "N")
+    notes.show("F", "Wind force", f"q Cf l h = {pressure:.6g} x {machine.drag_coefficient:g} x {area:.5g}", force, "N")
     push = push._replace(force=Force.from_si(force, "kN"))
     if given.gust_speed is UNSET or given.gust_speed.si < CALM:
         return push
@@ -90,9 +90,9 @@ def _ratios(
     given: WeatherGiven, machine: MachineInWind, push: Push, overturning: float, force: float, notes: Notes
 ) -> Push:
     overturning, sliding = tidy(overturning), tidy(given.friction * machine.mass.si * STANDARD_GRAVITY / force)
-    notes.show("r_o", "overturning ratio", "m g (b/2 - e) / (F (h/2 + stand))", overturning)
+    notes.show("r_o", "Overturning ratio", "m g (b/2 - e) / (F (h/2 + stand))", overturning)
     expression = f"{given.friction:g} x {machine.mass.si:g} kg x g / {force:.6g} N"
-    notes.show("r_s", "sliding ratio", expression, sliding)
+    notes.show("r_s", "Sliding ratio", expression, sliding)
     for code, ratio, what in (
         ("overturning", overturning, "The machine holds {:.2f} times the moment of the wind"),
         ("sliding", sliding, "Friction holds {:.2f} times the force of the wind"),
@@ -122,7 +122,7 @@ def _show_twin(given: WeatherGiven, notes: Notes) -> None:
     kz = wind.exposure_c(top)
     notes.show(
         "q_asce",
-        "the same by ASCE 7 for exposure C, for comparison",
+        "The same by ASCE 7 for exposure C, for comparison",
         f"0.00256 x Kz {kz:.3f} (at {max(top, 15):.3g} ft) x Kzt 1 x Kd 0.85 x {mph:.4g}^2",
         wind.pressure_psf(mph, kz),
         "psf",

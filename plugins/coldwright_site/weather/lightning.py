@@ -36,5 +36,5 @@ def lightning_distance(given: WeatherGiven, notes: Notes) -> Length | UnsetType:
         return UNSET
     seconds = given.last_lightning.flash_to_bang.si
     distance = SOUND_IN_AIR * seconds
-    notes.show("s", "distance of the last flash", f"{SOUND_IN_AIR:g} m/s x {seconds:g} s", distance, "m")
+    notes.show("s", "Distance of the last flash", f"{SOUND_IN_AIR:g} m/s x {seconds:g} s", distance, "m")
     return Length.from_si(distance, "km")

@@ -24,7 +24,7 @@ def heat(given: WeatherGiven, notes: Notes) -> tuple[Temperature | UnsetType, He
         )
         return UNSET, UNSET
     index = comfort.heat_index(t, rh)
-    notes.show("HI", f"heat index: {index.way}", f"T {t:.5g} degF, RH {rh:.4g} %", index.value, "degF")
+    notes.show("HI", f"Heat index: {index.way}", f"T {t:.5g} degF, RH {rh:.4g} %", index.value, "degF")
     sun = tabulated.HEAT_BANDS.rows["sun"] if given.in_sun else 0.0
     band = comfort.band(index.value + sun)
     if given.in_sun:
@@ -34,12 +34,12 @@ def heat(given: WeatherGiven, notes: Notes) -> tuple[Temperature | UnsetType, He
             field="/in_sun",
             references=("osha_heat_index_bands",),
         )
-    if band != "lower":
+    if band != "normal":
         work = "" if given.work_rate is UNSET else f" {given.work_rate.capitalize()} work."
         notes.finding(
-            "note" if band == "moderate" else "check",
+            "note" if band == "guarded" else "check",
             "heat",
-            f"Heat index {index.value:.0f} degF in the shade: {band.replace('_', ' ')} risk.{work}",
+            f"Heat index {index.value:.0f} degF in the shade: {band} heat.{work}",
             resolve="Work in the cool hours, water every quarter of an hour, shade, rest, a partner, days to get used "
             "to it.",
             field="/air_temperature",
@@ -63,7 +63,7 @@ def chill(given: WeatherGiven, notes: Notes) -> Temperature | UnsetType:
         return UNSET
     chill = comfort.wind_chill(t, v)
     notes.show(
-        "WC", "wind chill", f"35.74 + 0.6215 T - 35.75 V^.16 + 0.4275 T V^.16, T {t:.4g}, V {v:.4g}", chill, "degF"
+        "WC", "Wind chill", f"35.74 + 0.6215 T - 35.75 V^.16 + 0.4275 T V^.16, T {t:.4g}, V {v:.4g}", chill, "degF"
     )
     if chill < 0:
         notes.check(

@@ -7,7 +7,7 @@ from msgspec import UNSET, UnsetType
 from coldwright.contract import Results, about
 from coldwright.contract.quantities import Force, Length, PressureDifference, Speed, Temperature
 
-HeatBand = Literal["lower", "moderate", "high", "very_high"]
+HeatBand = Literal["normal", "guarded", "severe", "extreme"]
 
 
 class WeatherResults(Results, frozen=True, kw_only=True):

@@ -301,9 +301,9 @@ def test_envelope(answer_of):
 
 
 def test_words_of_the_tables():
-    from coldwright_refrigeration.load.given import Activity, Product
+    from coldwright_refrigeration.load.given import FORMER_ACTIVITIES, Activity, Product
 
-    assert set(get_args(Activity)) == set(PEOPLE)
+    assert set(Activity) == set(PEOPLE) == set(FORMER_ACTIVITIES.values())
     assert set(get_args(Product)) == set(PRODUCTS)
 
 

@@ -56,7 +56,7 @@ def test_full_sun_moves_the_band_and_not_the_index(answer_of):
         "results"
     ]
     assert shade["heat_index"] == sun["heat_index"]
-    assert (shade["heat_band"], sun["heat_band"]) == ("moderate", "high")
+    assert (shade["heat_band"], sun["heat_band"]) == ("guarded", "severe")
 
 
 def test_dry_air_is_less(answer_of):

@@ -6,7 +6,10 @@ data of Earle, Unit Operations in Food Processing, app. 7. LIBRARY rows: CoolPro
 follow from the stated equations.
 """
 
+import msgspec
 import pytest
+
+from coldwright_refrigeration.load.given import LoadGiven
 
 pytestmark = pytest.mark.check
 ID = "refrigeration.load"
@@ -244,8 +247,30 @@ def test_cylinder_in_cross_flow(reynolds, factor, exponent):
 
 def test_people_of_the_handbook(answer_of):
     """SEEN: ASHRAE Fundamentals 2009 and 2013 SI ch. 18 Table 1; a fifth of the sensible heat is latent at 27 degC."""
-    entry = {"kind": "space_estimate", "name": "room", "people": [{"activity": "heavy_work", "count": 10}]}
+    entry = {"kind": "space_estimate", "name": "room", "people": [{"activity": "heavy", "count": 10}]}
     found = part(answer_of, entry)
     assert (found["sensible"]["value"], found["latent"]["value"]) == pytest.approx((1.7, 2.55))
     warm = part(answer_of, entry | {"room_temperature": c(27)})
     assert (warm["sensible"]["value"], warm["total"]["value"]) == pytest.approx((1.36, 4.25))
+
+
+@pytest.mark.parametrize(
+    ("former", "sensible", "latent"),
+    [
+        ("seated_theatre_night", 70, 35),
+        ("seated_very_light_work", 70, 45),
+        ("moderately_active_office", 75, 55),
+        ("standing_light_work", 75, 55),
+        ("walking_standing", 75, 70),
+        ("light_bench_work", 80, 140),
+        ("light_machine_work", 110, 185),
+        ("heavy_work", 170, 255),
+        ("athletics", 210, 315),
+    ],
+)
+def test_former_words_for_activities_give_the_heat_they_gave(answer_of, former, sensible, latent):
+    """SEEN: ASHRAE Fundamentals 2009 and 2013 SI ch. 18 Table 1, under the words of the version before."""
+    entry = {"kind": "space_estimate", "name": "room", "people": [{"activity": former, "count": 1000}]}
+    found = part(answer_of, entry)
+    assert (found["sensible"]["value"], found["latent"]["value"]) == pytest.approx((sensible, latent))
+    assert former not in msgspec.json.encode(msgspec.json.schema(LoadGiven)).decode(), "taken, and not listed"

@@ -82,7 +82,7 @@ def test_lightning(answer_of):
 
 @pytest.mark.parametrize(
     ("index", "band"),
-    [(90.9, "lower"), (91, "moderate"), (103, "moderate"), (103.1, "high"), (115, "high"), (115.1, "very_high")],
+    [(90.9, "normal"), (91, "guarded"), (103, "guarded"), (103.1, "severe"), (115, "severe"), (115.1, "extreme")],
 )
 def test_bands(index, band):
     # OSHA, using the heat index (seen): 91, 103, 115 degF.
