@@ -26,9 +26,9 @@ from coldwright_electrical.service.given import MotorGiven, OtherLoadGiven
 from coldwright_electrical.shared.given import FuelPointGiven
 from coldwright_hydronic.loop.given import PumpGiven
 from coldwright_refrigeration.capacity.given import MachineCorrections, RatingTable
-from coldwright_refrigeration.shared.refrigerants import ABOUT_REFRIGERANT, RefrigerantName
+from coldwright_refrigeration.shared.given import ABOUT_REFRIGERANT, RefrigerantName
 from coldwright_site.lift.given import PickPoint
-from coldwright_site.shared.points import Position
+from coldwright_site.shared.given import Position
 
 TypeName = Annotated[
     str, about("The company's own name of the type.", min_length=1, max_length=100, pattern=TEXT_PATTERN)

@@ -22,7 +22,7 @@ from coldwright_site.lift.results import LiftResults
 from coldwright_site.placement import placement
 from coldwright_site.placement.given import PlacedMachine, PlacementGiven
 from coldwright_site.placement.results import PlacementResults
-from coldwright_site.shared.points import Offset
+from coldwright_site.shared.given import Offset
 from coldwright_site.sound import sound
 from coldwright_site.sound.given import ReceiverGiven, SoundGiven, SoundSourceGiven
 from coldwright_site.sound.results import SoundResults

@@ -6,12 +6,12 @@ from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, Notes, Refused, field_error, refuse
 from coldwright.contract.quantities import Length, TemperatureDifference
+from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_refrigeration.air_side.given import AirSideGiven, GapGiven
 from coldwright_refrigeration.shared.condenser_air import condenser_air
 from coldwright_refrigeration.shared.moist_air import psychrometrics, site_pressure, standard_pressure
 from coldwright_refrigeration.shared.references import ASHRAE_ATMOSPHERE, PRACTICE
 
-KELVIN = 273.15
 GAS_CONSTANT = 287.042
 """J/(kg.K), dry air (ASHRAE Handbook - Fundamentals, chapter 1)."""
 HEAT_CAPACITY = 1006.0
@@ -130,7 +130,7 @@ def _density(given: AirSideGiven, pressure: float, notes: Notes) -> float:
         expression = f"{pressure:.0f} Pa / ({GAS_CONSTANT} x {kelvin:.2f} K)"
     else:
         library = psychrometrics()
-        celsius = kelvin - KELVIN
+        celsius = kelvin - ZERO_CELSIUS
         humidity = library.GetHumRatioFromRelHum(celsius, given.relative_humidity, pressure)
         density = float(library.GetMoistAirDensity(celsius, humidity, pressure))
         expression = f"moist air at {celsius:.2f} degC, {humidity:.5f} kg/kg, {pressure:.0f} Pa"

@@ -4,6 +4,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes, tidy
 from coldwright.contract.quantities import Power, Temperature, VolumeFlow
+from coldwright_basis.constants import TON_OF_REFRIGERATION
 from coldwright_refrigeration.capacity.corrections import Penalties
 from coldwright_refrigeration.capacity.envelope import check_envelope
 from coldwright_refrigeration.capacity.given import CapacityGiven
@@ -11,7 +12,6 @@ from coldwright_refrigeration.capacity.rating import Rating
 from coldwright_refrigeration.capacity.results import CapacityResults, CapacitySensitivity
 from coldwright_refrigeration.shared import liquids
 
-TON = 3516.8528420667
 BTU_PER_WH = 3.412141633
 
 
@@ -33,7 +33,7 @@ def answer_of(given: CapacityGiven, found: Penalties, rating: Rating, notes: Not
     return CapacityResults(
         capacity=capacity,
         power=power,
-        kw_per_ton=tidy(rating.power / 1000 / (rating.capacity / TON)),
+        kw_per_ton=tidy(rating.power / 1000 / (rating.capacity / TON_OF_REFRIGERATION)),
         cop=tidy(cop),
         eer=tidy(BTU_PER_WH * cop),
         source="table" if rating.estimate is None else "estimate",

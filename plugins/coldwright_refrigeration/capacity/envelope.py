@@ -6,6 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import FieldError, Notes, field_error
 from coldwright.contract.quantities import Quantity, Temperature, VolumeFlow
+from coldwright_basis.compare import below
 from coldwright_refrigeration.capacity.given import CapacityEnvelope, CapacityGiven
 from coldwright_refrigeration.shared import liquids
 
@@ -108,7 +109,7 @@ def _cold_air(given: CapacityGiven, envelope: CapacityEnvelope, air: Temperature
 
 def _plain_water(given: CapacityGiven, notes: Notes) -> None:
     leaving = given.conditions.leaving_liquid_temperature
-    if given.conditions.fluid.kind == "water" and leaving.si < liquids.COLDEST_WATER - 1e-9:
+    if given.conditions.fluid.kind == "water" and below(leaving.si, liquids.COLDEST_WATER):
         notes.stop(
             "leaving_too_cold_without_antifreeze",
             f"Plain water is to leave at {leaving}, below 4.4 degC (40 degF).",

@@ -1,6 +1,7 @@
 """What a person should know of a capacity."""
 
 from coldwright.contract import Notes, finding
+from coldwright_basis.compare import above
 from coldwright_refrigeration.capacity.given import CapacityGiven, RatingTable
 from coldwright_refrigeration.capacity.grid import rising_rows
 
@@ -24,7 +25,7 @@ FINDINGS = (
 def note_voltage(given: CapacityGiven, notes: Notes) -> None:
     """A voltage other than rated."""
     ratio = given.conditions.voltage_ratio
-    if abs(ratio - 1) > 0.1 + 1e-9:
+    if above(abs(ratio - 1), 0.1):
         notes.stop(
             "voltage_outside_tolerance",
             f"The supply voltage is {ratio:.4g} of the rated voltage, outside 0.9 to 1.1.",

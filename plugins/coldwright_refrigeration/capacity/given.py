@@ -15,8 +15,7 @@ from coldwright.contract.quantities import (
     ThermalResistance,
     VolumeFlow,
 )
-from coldwright_refrigeration.shared.liquids import WATER
-from coldwright_refrigeration.shared.refrigerants import ABOUT_REFRIGERANT, RefrigerantName
+from coldwright_refrigeration.shared.given import ABOUT_REFRIGERANT, WATER, RefrigerantName
 
 TEN_DEGF = TemperatureDifference(10, "delta_degF")
 SEA_LEVEL = Length(0, "m")

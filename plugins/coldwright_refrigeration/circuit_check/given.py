@@ -6,8 +6,8 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Given, about
 from coldwright.contract.quantities import AbsolutePressure, GaugePressure, Length, Temperature, TemperatureDifference
+from coldwright_refrigeration.shared.given import ABOUT_REFRIGERANT, RefrigerantName
 from coldwright_refrigeration.shared.references import PRACTICE
-from coldwright_refrigeration.shared.refrigerants import ABOUT_REFRIGERANT, RefrigerantName
 
 _GAUGE = "as the gauge shows it, above the air pressure of the site"
 _Band = tuple[TemperatureDifference, TemperatureDifference]

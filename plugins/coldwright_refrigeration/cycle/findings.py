@@ -3,8 +3,9 @@
 from msgspec import UNSET
 
 from coldwright.contract import Notes, finding
+from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_refrigeration.cycle.given import CycleGiven
-from coldwright_refrigeration.cycle.points import KELVIN, CyclePoints
+from coldwright_refrigeration.cycle.points import CyclePoints
 from coldwright_refrigeration.shared.references import COOLPROP, PRACTICE
 from coldwright_refrigeration.shared.refrigerants import REFRIGERANTS
 
@@ -75,7 +76,7 @@ def judge(given: CycleGiven, points: CyclePoints, notes: Notes) -> None:
 
 
 def _judge_discharge(points: CyclePoints, notes: Notes) -> None:
-    discharge = points.states[1].temperature - KELVIN
+    discharge = points.states[1].temperature - ZERO_CELSIUS
     if discharge <= DISCHARGE_CHECK:
         return
     limit = DISCHARGE_STOP if discharge > DISCHARGE_STOP else DISCHARGE_CHECK

@@ -13,7 +13,7 @@ from coldwright.contract.quantities import (
     TemperatureDifference,
     VolumeFlow,
 )
-from coldwright_refrigeration.shared.refrigerants import ABOUT_REFRIGERANT, RefrigerantName
+from coldwright_refrigeration.shared.given import ABOUT_REFRIGERANT, RefrigerantName
 
 _WIDE = "the tabulated saturation lines begin near -45 degC and end between 65 and 90 degC"
 

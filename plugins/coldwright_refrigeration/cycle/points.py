@@ -8,11 +8,11 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Allowed, FieldError, Notes, Refused, field_error, refuse
 from coldwright.contract.quantities import AbsolutePressure, Temperature, TemperatureDifference
+from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_refrigeration.cycle.given import CycleGiven, PhaseChangeGiven
 from coldwright_refrigeration.shared.refrigerant_states import ALMOST_SATURATED, OutOfEquation, RefrigerantStates, State
 from coldwright_refrigeration.shared.saturation import Saturation
 
-KELVIN = 273.15
 LEAST_RATIO = 1.05
 """Pressure ratio below which work and heat are differences of nearly equal numbers."""
 _GRID = "saturation is known for this refrigerant in this range only; see the table `refrigeration.refrigerants`"
@@ -201,9 +201,9 @@ def _compressor_inlet(given: CycleGiven, states: RefrigerantStates, low: float) 
     if inlet.si < dew - ALMOST_SATURATED:
         raise refuse(
             "/compressor_inlet_temperature",
-            f"{inlet} is below the dew point of {dew - KELVIN:.2f} degC: liquid would reach the compressor.",
+            f"{inlet} is below the dew point of {dew - ZERO_CELSIUS:.2f} degC: liquid would reach the compressor.",
             value=inlet,
-            allowed=Allowed(minimum=dew - KELVIN, unit="degC"),
+            allowed=Allowed(minimum=dew - ZERO_CELSIUS, unit="degC"),
             why="the cycle starts from dry vapour",
         )
     return states.gas(low, inlet.si)
@@ -222,16 +222,16 @@ def _condenser_outlet(given: CycleGiven, states: RefrigerantStates, low: float, 
     if temperature > bubble + ALMOST_SATURATED:
         raise refuse(
             pointer,
-            f"{sent} is above the bubble point of {bubble - KELVIN:.2f} degC: the refrigerant would not be liquid.",
+            f"{sent} is above the bubble point of {bubble - ZERO_CELSIUS:.2f} degC: the refrigerant would not be liquid.",
             value=sent,
-            allowed=Allowed(maximum=bubble - KELVIN, unit="degC"),
+            allowed=Allowed(maximum=bubble - ZERO_CELSIUS, unit="degC"),
             why="the expansion valve needs liquid",
         )
     if temperature <= evaporating:
         raise refuse(
             pointer,
-            f"The liquid would leave at {temperature - KELVIN:.2f} degC, not above the evaporating temperature of "
-            f"{evaporating - KELVIN:.2f} degC.",
+            f"The liquid would leave at {temperature - ZERO_CELSIUS:.2f} degC, not above the evaporating temperature of "
+            f"{evaporating - ZERO_CELSIUS:.2f} degC.",
             value=sent,
             why="nothing in a one-stage cycle is colder than the evaporator",
         )
@@ -251,9 +251,9 @@ def _compression(given: CycleGiven, states: RefrigerantStates, one: State, high:
     if outlet.si < least - ALMOST_SATURATED:
         raise refuse(
             "/compressor_outlet_temperature",
-            f"{outlet} is below the {least - KELVIN:.2f} degC that an ideal compressor would reach.",
+            f"{outlet} is below the {least - ZERO_CELSIUS:.2f} degC that an ideal compressor would reach.",
             value=outlet,
-            allowed=Allowed(minimum=least - KELVIN, unit="degC"),
+            allowed=Allowed(minimum=least - ZERO_CELSIUS, unit="degC"),
             why="a compressor without cooling cannot beat an ideal one; the readings do not belong together",
         )
     real = states.gas(high, outlet.si)

@@ -1,6 +1,7 @@
 """The cooling load: its parts, and their sum with what is to spare."""
 
 from coldwright.contract import FieldError, Load, Notes, Refused, calculator
+from coldwright_basis.constants import STANDARD_ATMOSPHERE
 from coldwright_refrigeration.load.examples import EXAMPLES
 from coldwright_refrigeration.load.findings import FINDINGS, note_site
 from coldwright_refrigeration.load.found import Found, Place
@@ -47,7 +48,7 @@ def load(given: LoadGiven, notes: Notes) -> LoadResults:
     pressure = site_pressure(given.site.altitude, given.site.barometric_pressure, "/site")
     if isinstance(pressure, FieldError):
         errors.append(pressure)
-        pressure = 101325.0
+        pressure = STANDARD_ATMOSPHERE
     try:
         liquids.check_liquid(given.fluid, "/fluid")
     except Refused as refused:

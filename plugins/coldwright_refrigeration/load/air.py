@@ -6,13 +6,13 @@ from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, Refused, field_error, tidy
 from coldwright.contract.quantities import MassFlow, Power, Temperature
+from coldwright_basis.compare import above, below
 from coldwright_refrigeration.load.found import Found, Place
 from coldwright_refrigeration.load.given import AirCoilLoad, SpaceEstimateLoad
 from coldwright_refrigeration.load.tabulated import PEOPLE_TABLE
 from coldwright_refrigeration.shared.liquids import must_fall
 from coldwright_refrigeration.shared.moist_air import psychrometrics
 
-ZERO_CELSIUS = 273.15
 CONDENSATE_HEAT = 4186.0
 """Specific heat of the condensate, J/kg.K."""
 STANDARD_AIR = 1.2
@@ -68,14 +68,14 @@ def _moisture_errors(entry: AirCoilLoad, place: Place) -> list[FieldError]:
     (name,) = given
     value, dry_bulb = getattr(entry, name), entry.entering_dry_bulb
     why = "Air holds no more vapour than saturated air."
-    if isinstance(value, Temperature) and value.si > dry_bulb.si + 1e-9:
+    if isinstance(value, Temperature) and above(value.si, dry_bulb.si):
         words = name.removeprefix("entering_").replace("_", " ")
         text = f"The {words} of {value} is above the dry bulb of {dry_bulb}."
         allowed = Allowed(maximum=tidy(dry_bulb.to(value.unit)), unit=value.unit)
         return [field_error(f"{place.pointer}/{name}", text, value=value, allowed=allowed, why=why)]
     if name == "entering_humidity_ratio":
         most = psychrometrics().GetSatHumRatio(dry_bulb.to("degC"), place.pressure)
-        if value > most * (1 + 1e-9):
+        if above(value, most):
             text = f"A humidity ratio of {value:g} is above saturation at {dry_bulb}, {most:.5f}."
             allowed = Allowed(minimum=0, maximum=tidy(most))
             return [field_error(f"{place.pointer}/{name}", text, value=value, allowed=allowed, why=why)]
@@ -135,7 +135,7 @@ def _judge(entry: AirCoilLoad, place: Place, coil: _Coil) -> None:
             references=("refrigeration_practice",),
         )
     liquid = place.coldest_liquid
-    if liquid is not None and entry.leaving_dry_bulb.si < liquid + NEAREST - 1e-9:
+    if liquid is not None and below(entry.leaving_dry_bulb.si, liquid + NEAREST):
         notes.check(
             "coil_cannot_reach",
             f"{place.name}: the air is to leave at {entry.leaving_dry_bulb}, and the liquid leaves the machines at "

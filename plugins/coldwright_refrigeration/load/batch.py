@@ -7,13 +7,14 @@ from msgspec import UNSET
 
 from coldwright.contract import FieldError, Refused, field_error
 from coldwright.contract.quantities import Duration, Power, Temperature
+from coldwright_basis.compare import below
+from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_refrigeration.load.found import Found, Place
 from coldwright_refrigeration.load.given import JacketedVesselLoad, ProductLoad
 from coldwright_refrigeration.load.tabulated import PRODUCTS_TABLE
 from coldwright_refrigeration.shared import liquids
 from coldwright_refrigeration.shared.liquids import must_fall
 
-ZERO_CELSIUS = 273.15
 PRODUCTS: dict[str, tuple[float, float, float]] = {
     name: (above * 1000, below * 1000, latent * 1000) for name, above, below, latent in PRODUCTS_TABLE.rows
 }
@@ -45,7 +46,7 @@ def product(entry: ProductLoad, place: Place) -> Found:
     peak = mean * entry.peak_to_mean
     expression = f"{entry.mass} x [{expression}] / {entry.duration} x {entry.peak_to_mean:g}"
     place.notes.show("Q", place.name, expression, Power.from_si(peak, "kW"))
-    if entry.freezing_temperature is UNSET and entry.final_temperature.si < ZERO_CELSIUS - 1e-9:
+    if entry.freezing_temperature is UNSET and below(entry.final_temperature.si, ZERO_CELSIUS):
         place.notes.check(
             "product_may_freeze",
             f"{place.name} is cooled to {entry.final_temperature} and no freezing point was given: its heat of "

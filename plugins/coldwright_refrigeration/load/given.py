@@ -24,7 +24,7 @@ from coldwright.contract.quantities import (
     ThermalConductivity,
     VolumeFlow,
 )
-from coldwright_refrigeration.shared.liquids import WATER
+from coldwright_refrigeration.shared.given import WATER
 
 NO_POWER = Power(0, "kW")
 FORMER_ACTIVITIES = {

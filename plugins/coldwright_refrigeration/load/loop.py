@@ -6,6 +6,8 @@ from msgspec import UNSET
 
 from coldwright.contract import Refused, field_error, lazy
 from coldwright.contract.quantities import Power, Temperature, TemperatureDifference
+from coldwright_basis.compare import between
+from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_refrigeration.load.found import Found, Place
 from coldwright_refrigeration.load.given import HoseLoad, LiquidFlowLoad, PumpLoad
 from coldwright_refrigeration.shared import liquids
@@ -13,7 +15,6 @@ from coldwright_refrigeration.shared.liquids import must_fall
 
 atmosphere = lazy("fluids.atmosphere")
 
-GRAVITY = 9.80665
 STEFAN_BOLTZMANN = 5.670374419e-8
 AIR_HEAT = 1006.0
 """Specific heat of air, J/kg.K."""
@@ -34,7 +35,7 @@ def liquid_flow(entry: LiquidFlowLoad, place: Place) -> Found:
     expression = f"V rho (h_in - h_out) = {entry.flow} x {density:.3f} kg/m3 x {drop / 1000:.4f} kJ/kg"
     place.notes.show("Q", place.name, expression, Power.from_si(heat, "kW"))
     difference = warm - cold
-    if not LEAST_DIFFERENCE - 1e-9 <= difference <= GREATEST_DIFFERENCE + 1e-9:
+    if not between(LEAST_DIFFERENCE, difference, GREATEST_DIFFERENCE):
         shown = TemperatureDifference.from_si(difference, "delta_degF")
         place.notes.check(
             "liquid_difference_doubtful",
@@ -50,10 +51,8 @@ def liquid_flow(entry: LiquidFlowLoad, place: Place) -> Found:
 def pump(entry: PumpLoad, place: Place) -> Found:
     """Shaft power, all of which ends in the loop; the motor's loss as well where the liquid cools it."""
     density = liquids.density(place.fluid, TEN_CELSIUS)
-    heat = density * GRAVITY * entry.flow.si * entry.head.si / entry.pump_efficiency
-    expression = (
-        f"rho g V H / eta_p = {density:.2f} x {GRAVITY} x {entry.flow} x {entry.head} / {entry.pump_efficiency:g}"
-    )
+    heat = density * STANDARD_GRAVITY * entry.flow.si * entry.head.si / entry.pump_efficiency
+    expression = f"rho g V H / eta_p = {density:.2f} x {STANDARD_GRAVITY} x {entry.flow} x {entry.head} / {entry.pump_efficiency:g}"
     if entry.motor_in_liquid:
         heat /= entry.motor_efficiency
         expression += f" / {entry.motor_efficiency:g}"

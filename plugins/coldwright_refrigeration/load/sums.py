@@ -6,13 +6,13 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes, tidy
 from coldwright.contract.quantities import MassFlow, Power, VolumeFlow
+from coldwright_basis.constants import TON_OF_REFRIGERATION
 from coldwright_refrigeration.load.findings import stand_out
 from coldwright_refrigeration.load.found import Found
 from coldwright_refrigeration.load.given import AnyLoad, LoadGiven
 from coldwright_refrigeration.load.results import LoadPart, LoadResults
 from coldwright_refrigeration.shared import liquids
 
-TON = 3516.8528420667
 TEN_CELSIUS = 283.15
 
 
@@ -45,7 +45,7 @@ def sum_up(given: LoadGiven, found: list[Found], notes: Notes) -> LoadResults:
         design_load=Power.from_si(design, "kW"),
         required_flow=VolumeFlow.from_si(flow, "L/s"),
         estimate_share=tidy(share),
-        tons=tidy(design / TON),
+        tons=tidy(design / TON_OF_REFRIGERATION),
     )
 
 

@@ -4,12 +4,12 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Load, Notes, calculator, tidy
 from coldwright.contract.quantities import Power
+from coldwright_basis.constants import TON_OF_REFRIGERATION
 from coldwright_refrigeration.performance.examples import EXAMPLES
 from coldwright_refrigeration.performance.findings import FINDINGS, usual_notes
 from coldwright_refrigeration.performance.given import PerformanceGiven
 from coldwright_refrigeration.performance.measured import (
     BTU_PER_WH,
-    TON,
     closure,
     efficiency,
     measure,
@@ -69,7 +69,7 @@ def performance(given: PerformanceGiven, notes: Notes) -> PerformanceResults:
         capacity=capacity,
         cop=cop,
         eer=UNSET if cop is UNSET else tidy(BTU_PER_WH * cop),
-        kw_per_ton=UNSET if cop is UNSET else tidy(TON / 1000 / cop),
+        kw_per_ton=UNSET if cop is UNSET else tidy(TON_OF_REFRIGERATION / 1000 / cop),
         relative_standard_uncertainty=tidy(measured.uncertainty),
         capacity_uncertainty=expanded,
         efficiency_uncertainty=doubt,

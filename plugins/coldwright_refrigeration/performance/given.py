@@ -6,7 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Fluid, Given, about
 from coldwright.contract.quantities import Power, Temperature, TemperatureDifference, VolumeFlow
-from coldwright_refrigeration.shared.liquids import WATER
+from coldwright_refrigeration.shared.given import WATER
 
 
 class PerformanceReadings(Given, frozen=True, kw_only=True):

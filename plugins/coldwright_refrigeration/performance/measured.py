@@ -7,13 +7,13 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import FieldError, Notes, Refused, tidy
 from coldwright.contract.quantities import Power, TemperatureDifference
+from coldwright_basis.compare import below
 from coldwright_refrigeration.performance.given import PerformanceGiven
 from coldwright_refrigeration.shared import liquids
 from coldwright_refrigeration.shared.liquids import must_fall
 
 SMALL_DIFFERENCE = 3 / 1.8
 OPEN_BALANCE = 0.06
-TON = 3516.8528420667
 BTU_PER_WH = 3.412141633
 
 
@@ -69,7 +69,7 @@ def measure(given: PerformanceGiven, notes: Notes) -> Measured:
         f"{doubts.property:g}^2)"
     )
     notes.show("u_Q/Q", "Relative standard uncertainty of the capacity", expression, uncertainty)
-    if difference < SMALL_DIFFERENCE - 1e-9:
+    if below(difference, SMALL_DIFFERENCE):
         notes.check(
             "sensors_dominate",
             f"The liquid changes by {shown} only: the sensors alone make {of_difference / difference:.1%} of "

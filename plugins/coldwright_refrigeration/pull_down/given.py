@@ -15,7 +15,7 @@ from coldwright.contract.quantities import (
     TemperatureDifference,
     Volume,
 )
-from coldwright_refrigeration.shared.liquids import WATER
+from coldwright_refrigeration.shared.given import WATER
 
 
 class PullDownLoop(Given, frozen=True, kw_only=True):

@@ -6,6 +6,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, Notes, Refused, field_error, tidy
 from coldwright.contract.quantities import Duration, Power, Temperature
+from coldwright_basis.compare import above, below
 from coldwright_refrigeration.pull_down.curve import HOUR, Moment, Plant
 from coldwright_refrigeration.pull_down.given import PullDownGiven
 from coldwright_refrigeration.pull_down.volume import LEAST_SHARE
@@ -85,7 +86,7 @@ def horizon(plant: Plant) -> float:
 def before_the_start(given: PullDownGiven, notes: Notes) -> None:
     """What the loop does until the first stage may start."""
     since, needed = given.oil_heated_since, given.oil_heating_before_start
-    if since is not UNSET and since.si < needed.si * (1 - 1e-9):
+    if since is not UNSET and below(since.si, needed.si):
         rest = Duration.from_si(needed.si - since.si, "min")
         notes.stop(
             "oil_heating_incomplete",
@@ -96,7 +97,7 @@ def before_the_start(given: PullDownGiven, notes: Notes) -> None:
             references=("refrigeration_practice",),
         )
     most = given.machine.maximum_entering_temperature
-    if most is not UNSET and given.initial_temperature.si > most.si + 1e-9:
+    if most is not UNSET and above(given.initial_temperature.si, most.si):
         notes.check(
             "entering_above_maximum",
             f"The loop is at {given.initial_temperature}, and the machine takes liquid up to {most}.",

@@ -6,6 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes, tidy
 from coldwright.contract.quantities import Duration, Power, TemperatureDifference, Volume
+from coldwright_basis.compare import above, at_least
 from coldwright_refrigeration.pull_down.curve import HOUR
 from coldwright_refrigeration.pull_down.given import PullDownGiven
 from coldwright_refrigeration.pull_down.results import PullDownCycling
@@ -63,7 +64,7 @@ def cycling_of(given: PullDownGiven, notes: Notes) -> PullDownCycling | UnsetTyp
     if given.low_load is UNSET:
         return UNSET
     stage, low = _one_stage(given), given.low_load.si
-    if low >= stage * (1 - 1e-9):
+    if at_least(low, stage):
         notes.note(
             "no_cycling",
             f"The low load of {given.low_load} keeps a stage of {Power.from_si(stage, 'kW')} running: nothing cycles.",
@@ -81,7 +82,7 @@ def cycling_of(given: PullDownGiven, notes: Notes) -> PullDownCycling | UnsetTyp
     expression = f"C D / (Q1 - L), C = {heat / 1e6:.5g} MJ/K, D = {shown}, L = {given.low_load}"
     notes.show("t_on", "Running time of a stage at low load", expression, Duration.from_si(on, "min"))
     notes.show("t_off", "Standing time", f"C D / L, D = {shown}", Duration.from_si(off, "min"))
-    if max(each_hour, worst) > control.allowed_starts_per_hour * (1 + 1e-9):
+    if above(max(each_hour, worst), control.allowed_starts_per_hour):
         notes.check(
             "starts_above_allowed",
             f"At {given.low_load} a compressor starts {each_hour:.2f} times in an hour, and at the worst load, half a "
@@ -93,7 +94,7 @@ def cycling_of(given: PullDownGiven, notes: Notes) -> PullDownCycling | UnsetTyp
             references=("refrigeration_practice",),
         )
     tolerance = given.process_tolerance
-    if tolerance is not UNSET and swing > tolerance.si * (1 + 1e-9):
+    if tolerance is not UNSET and above(swing, tolerance.si):
         notes.check(
             "swing_above_tolerance",
             f"The loop swings by {shown}, and the process bears {tolerance}.",

@@ -7,14 +7,13 @@ from dataclasses import dataclass
 from typing import Any, get_args
 
 from coldwright.contract import lazy, tidy
+from coldwright_basis.compare import SLACK
 from coldwright_refrigeration.selection.given import Rule
 
 np: Any = lazy("numpy")
 Array = Any
 """A numpy array: one number a type, or one row a combination."""
 RULES: tuple[Rule, ...] = get_args(Rule)
-SLACK = 1e-9
-"""Relative slack of every comparison: 44 ton in kW is not less than 44 ton by the last bit."""
 
 
 @dataclass(frozen=True)

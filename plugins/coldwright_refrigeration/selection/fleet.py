@@ -8,6 +8,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Ask, FieldError, Notes, Refused, field_error
 from coldwright.contract.quantities import Quantity
+from coldwright_basis.compare import SLACK, above
 from coldwright_refrigeration.capacity import capacity
 from coldwright_refrigeration.capacity.given import CapacityConditions, CapacityGiven
 from coldwright_refrigeration.selection.case import RULES, Case, np
@@ -59,7 +60,7 @@ def refuse_design(given: SelectionGiven) -> None:
     """Refuse a request that contradicts itself or lacks what its rules need; every fault is named."""
     design = given.design
     errors: list[FieldError] = []
-    if given.minimum_load.si > design.load.si * (1 + 1e-9):
+    if above(given.minimum_load.si, design.load.si):
         text = f"The least load of {given.minimum_load} is above the load of {design.load}."
         errors.append(field_error("/minimum_load", text, value=given.minimum_load))
     if design.flow is not UNSET and design.temperature_difference is not UNSET:
@@ -137,7 +138,7 @@ def _row_errors(given: SelectionGiven) -> list[FieldError]:
         ]
         for low, high in (("minimum_capacity", "capacity"), ("flow_minimum", "flow_maximum")):
             one, other = getattr(row, low), getattr(row, high)
-            if one is not UNSET and other is not UNSET and one.si > other.si * (1 + 1e-9):
+            if one is not UNSET and other is not UNSET and above(one.si, other.si):
                 errors.append(field_error(f"{at}/{low}", f"{one} is above the {high} of {other}.", value=one))
     if any(row.machine is not UNSET for row in given.fleet):
         errors += [
@@ -291,7 +292,7 @@ def case_of(given: SelectionGiven, units: list[Unit], flow: float | None) -> Cas
         haul_weight=haul_weight,
         lost_units={"one_unit": 1, "several_units": given.redundancy.units}.get(rule, 0),  # type: ignore[arg-type]
         circuit=size / column("circuits") if rule == "one_circuit" else None,
-        turns_down=column("minimum_capacity") <= given.minimum_load.si * (1 + 1e-9) if "turndown" in active else None,
+        turns_down=column("minimum_capacity") <= given.minimum_load.si * (1 + SLACK) if "turndown" in active else None,
         flow=flow or 0.0,
         flow_minimum=column("flow_minimum", flow is not None),
         flow_maximum=column("flow_maximum", flow is not None),

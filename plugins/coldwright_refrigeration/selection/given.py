@@ -7,7 +7,7 @@ from msgspec import UNSET, Meta, UnsetType
 from coldwright.contract import Fluid, Given, Money, about
 from coldwright.contract.quantities import Area, Length, Mass, Power, Temperature, TemperatureDifference, VolumeFlow
 from coldwright_refrigeration.capacity.given import CapacityMachine
-from coldwright_refrigeration.shared.liquids import WATER
+from coldwright_refrigeration.shared.given import WATER
 
 Rule = Literal[
     "capacity",

@@ -5,7 +5,8 @@ a limit are among the sets of departures whose prices fit into the room between 
 by type, the dearest first, as far as the rows of the node can still be kept.
 """
 
-from coldwright_refrigeration.selection.case import SLACK, Array, np
+from coldwright_basis.compare import SLACK
+from coldwright_refrigeration.selection.case import Array, np
 from coldwright_refrigeration.selection.relaxation import Node
 
 MOST_LISTED = 5_000

@@ -10,8 +10,9 @@ machine.
 
 import math
 
+from coldwright_basis.compare import SLACK
 from coldwright_refrigeration.selection import listing
-from coldwright_refrigeration.selection.case import SLACK, Array, Case, np
+from coldwright_refrigeration.selection.case import Array, Case, np
 from coldwright_refrigeration.selection.given import Rule
 from coldwright_refrigeration.selection.ranked import Ranked, criteria, in_order, value
 from coldwright_refrigeration.selection.relaxation import (

@@ -19,7 +19,8 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from coldwright.contract import lazy
-from coldwright_refrigeration.selection.case import SLACK, Array, Case, np
+from coldwright_basis.compare import SLACK
+from coldwright_refrigeration.selection.case import Array, Case, np
 from coldwright_refrigeration.selection.given import Rule
 
 highspy: Any = lazy("highspy")

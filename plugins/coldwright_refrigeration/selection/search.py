@@ -5,7 +5,8 @@ import math
 from dataclasses import replace
 from typing import NamedTuple
 
-from coldwright_refrigeration.selection.case import SLACK, Case, np
+from coldwright_basis.compare import SLACK
+from coldwright_refrigeration.selection.case import Case, np
 from coldwright_refrigeration.selection.given import Rule
 from coldwright_refrigeration.selection.kinds import Kinds
 from coldwright_refrigeration.selection.ranked import Ranked

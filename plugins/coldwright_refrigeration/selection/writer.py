@@ -6,6 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Money, Notes, tidy
 from coldwright.contract.quantities import Area, Power
+from coldwright_basis.compare import SLACK
 from coldwright_refrigeration.selection.case import Case, np
 from coldwright_refrigeration.selection.fleet import Unit
 from coldwright_refrigeration.selection.given import SelectionGiven
@@ -79,7 +80,7 @@ class Writer:
 
     def _hauls(self, n: Units) -> int | UnsetType:
         shares = self._known(n, "haul_fraction")
-        return UNSET if shares is None else math.ceil(shares - 1e-9)
+        return UNSET if shares is None else math.ceil(shares - SLACK)
 
     def _cost(self, n: Units) -> Money | UnsetType:
         hire, hauls = self._known(n, "hire_cost"), self._hauls(n)

@@ -4,7 +4,6 @@ from coldwright.contract import FieldError, Fluid, Refused, field_error
 from coldwright.contract.quantities import Temperature
 from coldwright_basis import liquids as hydronic
 
-WATER = Fluid(kind="water")
 STATE_PRESSURE = 200e3
 """Pa absolute at which liquid properties are taken throughout the family."""
 COLDEST_WATER = 277.55

@@ -6,7 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Given, Text, about
 from coldwright.contract.quantities import Angle, Area, Force, Length, Mass, PressureDifference
-from coldwright_site.shared.points import NO_OFFSET, Offset, Point
+from coldwright_site.shared.given import NO_OFFSET, Offset, Point
 
 WIND = ("wind_force", "wind_force_height")
 USED = {

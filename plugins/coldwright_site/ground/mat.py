@@ -4,11 +4,12 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes
 from coldwright.contract.quantities import Length
+from coldwright_basis.compare import below
+from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_site.ground import mat_bearing
 from coldwright_site.ground.contact import Contact, kilopascal, required
 from coldwright_site.ground.given import GroundGiven
 from coldwright_site.ground.results import MatResults
-from coldwright_site.shared.points import STANDARD_GRAVITY
 
 
 def mat(given: GroundGiven, allowable: float, notes: Notes) -> Contact:
@@ -23,7 +24,7 @@ def mat(given: GroundGiven, allowable: float, notes: Notes) -> Contact:
     )
     bearing = mat_bearing.bear(load, own, foot, mat, allowable)
     mat_bearing.show(bearing, load, own, foot, mat, notes)
-    if bearing.length < bearing.required_length * (1 - 1e-9):
+    if below(bearing.length, bearing.required_length):
         notes.note(
             "mat_shortened",
             f"The ground asks for {bearing.required_length:.2f} m of mat; {bearing.length:.2f} m counts, by its "

@@ -4,11 +4,11 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes
 from coldwright.contract.quantities import Length
+from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_site.ground import rigid_base
 from coldwright_site.ground.contact import Contact, kilopascal, required, with_wind
 from coldwright_site.ground.findings import overturns, uplift
 from coldwright_site.ground.given import GroundGiven
-from coldwright_site.shared.points import STANDARD_GRAVITY
 
 
 def skid(given: GroundGiven, allowable: float, notes: Notes) -> Contact:

@@ -7,12 +7,12 @@ from msgspec import UNSET
 
 from coldwright.contract import Allowed, Notes, Refused, field_error, lazy, refuse
 from coldwright.contract.quantities import Force
+from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_site.ground.contact import Contact, kilonewtons, kilopascal, required, with_wind
 from coldwright_site.ground.findings import overturns, uplift
 from coldwright_site.ground.given import GroundGiven
 from coldwright_site.shared import statics
-from coldwright_site.shared.fields import refuse_repeated_ids
-from coldwright_site.shared.points import STANDARD_GRAVITY
+from coldwright_site.shared.fields import repeated_ids
 
 np = lazy("numpy")
 
@@ -21,7 +21,7 @@ def feet(given: GroundGiven, allowable: float, notes: Notes) -> Contact:
     """Feet, each with its area, below a machine."""
     if given.load is UNSET:
         return Contact({})
-    if errors := refuse_repeated_ids(given.feet, "/feet"):
+    if errors := repeated_ids(given.feet, "/feet"):
         raise Refused(errors)
     weight = given.load.si * STANDARD_GRAVITY
     at = with_wind(given, weight, given.eccentricity.xy, notes)

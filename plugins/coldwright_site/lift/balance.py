@@ -9,7 +9,7 @@ from coldwright.contract import Notes, lazy, tidy
 from coldwright.contract.quantities import Angle
 from coldwright_site.lift.given import LiftGiven
 from coldwright_site.lift.sling import Bridle
-from coldwright_site.shared.points import metres
+from coldwright_site.shared.given import metres
 
 shapely = lazy("shapely")
 

@@ -4,6 +4,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes, Refused, field_error
 from coldwright.contract.quantities import Angle, Force, Mass, Speed
+from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_site.lift.balance import judge_balance
 from coldwright_site.lift.findings import judge_capacity, judge_power_line, judge_single_lug
 from coldwright_site.lift.given import LiftGiven
@@ -11,8 +12,7 @@ from coldwright_site.lift.legs import bridle_of, rated_load, shackle_use, sling_
 from coldwright_site.lift.results import HookLoad, LiftResults, SlingLeg, SpreaderForces
 from coldwright_site.lift.spreader import spreader_forces
 from coldwright_site.shared import wind
-from coldwright_site.shared.fields import missing_fields, refuse_repeated_ids
-from coldwright_site.shared.points import STANDARD_GRAVITY
+from coldwright_site.shared.fields import missing_fields, repeated_ids
 
 
 def by_crane(given: LiftGiven, mass: float, notes: Notes) -> LiftResults:
@@ -65,7 +65,7 @@ def _refuse_half_given(given: LiftGiven) -> None:
         errors = []
         if any(given.hook_offset.xy):
             errors = [field_error("/hook_offset", "A hook offset needs picks, centre of gravity and hook height.")]
-    errors += refuse_repeated_ids(given.pick_points, "/pick_points")
+    errors += repeated_ids(given.pick_points, "/pick_points")
     if errors:
         raise Refused(errors)
 

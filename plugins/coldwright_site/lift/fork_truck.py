@@ -7,6 +7,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Allowed, Notes, refuse, tidy
 from coldwright.contract.quantities import Mass
+from coldwright_basis.compare import below
 from coldwright_site.lift.given import LiftGiven
 from coldwright_site.lift.results import LiftResults
 from coldwright_site.shared.fields import require
@@ -175,7 +176,7 @@ def fork_cover(given: LiftGiven, notes: Notes) -> float | UnsetType:
     notes.show(
         "k", "Share of the depth on the forks", f"{given.fork_length.si:.4g} / {given.load_depth.si:.4g} m", share
     )
-    if share < 2 / 3 - 1e-9:
+    if below(share, 2 / 3):
         notes.check(
             "fork_cover",
             f"The forks reach under {share:.2f} of the load's depth.",

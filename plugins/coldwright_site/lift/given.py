@@ -6,7 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Given, Text, about
 from coldwright.contract.quantities import Angle, Area, Length, Mass, Speed, Voltage
-from coldwright_site.shared.points import NO_OFFSET, Offset, Position
+from coldwright_site.shared.given import NO_OFFSET, Offset, Position
 
 NO_MASS = Mass(0.0, "kg")
 NO_LENGTH = Length(0.0, "m")

@@ -7,12 +7,12 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes
 from coldwright.contract.quantities import Angle, Force, Length, Mass
+from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_site.lift.findings import judge_angle, judge_use
 from coldwright_site.lift.given import LiftGiven
 from coldwright_site.lift.results import SlingLeg
 from coldwright_site.lift.sling import Bridle, hang
 from coldwright_site.shared import tabulated
-from coldwright_site.shared.points import STANDARD_GRAVITY
 
 
 def bridle_of(given: LiftGiven, weight: float, notes: Notes) -> Bridle | None:

@@ -7,7 +7,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Allowed, lazy, refuse
 from coldwright_site.shared import statics
-from coldwright_site.shared.points import Position
+from coldwright_site.shared.given import Position
 
 np = lazy("numpy")
 

@@ -6,9 +6,9 @@ from msgspec import UNSET
 
 from coldwright.contract import Allowed, Notes, refuse
 from coldwright.contract.quantities import Force
+from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_site.lift.findings import judge_angle
 from coldwright_site.lift.given import LiftGiven
-from coldwright_site.shared.points import STANDARD_GRAVITY
 
 
 def spreader_forces(given: LiftGiven, weight: float, notes: Notes) -> dict[str, Force] | None:

@@ -5,6 +5,7 @@ from typing import Any
 from msgspec import UNSET
 
 from coldwright.contract import Notes, finding, lazy
+from coldwright_basis.compare import below
 from coldwright_site.placement.clearances import ROWS, STANDS, Gap
 from coldwright_site.placement.plan import HAIR, Obstacle, Plan, Standing
 from coldwright_site.shared import tabulated
@@ -122,7 +123,7 @@ def judge_lanes(plan: Plan, notes: Notes) -> None:
         if lane.shape.geom_type == "Polygon":
             corners = list(shapely.minimum_rotated_rectangle(lane.shape).exterior.coords)
             width = min(shapely.Point(corners[0]).distance(shapely.Point(c)) for c in (corners[1], corners[3]))
-            if width < least_width - 1e-9:
+            if below(width, least_width):
                 notes.check(
                     "fire_lane_narrow",
                     f"The fire lane {lane.id} is {width:.2f} m wide; {least_width:.2f} m are usual.",
@@ -132,7 +133,7 @@ def judge_lanes(plan: Plan, notes: Notes) -> None:
                 )
         for above in plan.obstacles:
             under = above.given.underside
-            if under is not UNSET and under.si < least_height - 1e-9 and above.shape.intersects(lane.shape):
+            if under is not UNSET and below(under.si, least_height) and above.shape.intersects(lane.shape):
                 notes.stop(
                     "fire_lane_low",
                     f"{above.id} leaves {under.si:.2f} m over the fire lane {lane.id}; {least_height:.2f} m are usual.",

@@ -7,7 +7,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Given, Text, about
 from coldwright.contract.quantities import Angle, Area, Density, Length, Power, Temperature, Voltage, VolumeFlow
-from coldwright_site.shared.points import Point
+from coldwright_site.shared.given import Point
 
 Face = Literal["front", "rear", "left", "right"]
 FACES: tuple[Face, ...] = ("front", "rear", "left", "right")

@@ -18,7 +18,7 @@ from coldwright_site.placement.given import (
     PlacedMachine,
     PlacementGiven,
 )
-from coldwright_site.shared.points import metres
+from coldwright_site.shared.given import metres
 
 shapely = lazy("shapely")
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from coldwright.contract import Notes, lazy, refuse
+from coldwright_basis.compare import above
 from coldwright_site.placement.given import RouteGiven
 from coldwright_site.placement.plan import Obstacle, Plan
 
@@ -179,7 +180,7 @@ def judge_routes(routes: list[Route], hands: dict[str, float], notes: Notes) -> 
                 references=("site_practice",),
             )
         at_hand = hands.get(route.name)
-        if at_hand is not None and route.length > at_hand + 1e-9:
+        if at_hand is not None and above(route.length, at_hand):
             notes.check(
                 "too_short",
                 f"The {route.name} route is {route.length:.1f} m long; {at_hand:.1f} m are at hand.",

@@ -6,6 +6,7 @@ from typing import Any
 from msgspec import UNSET
 
 from coldwright.contract import FieldError, Notes, Refused, field_error
+from coldwright_basis.repeats import repeated
 
 
 def missing_fields(given: Any, names: Iterable[str], when: str) -> list[FieldError]:
@@ -23,19 +24,10 @@ def require(given: Any, names: Iterable[str], when: str) -> None:
         raise Refused(errors)
 
 
-def refuse_repeated_ids(entries: Iterable[Any], pointer: str) -> list[FieldError]:
-    """An error for each entry whose id stood before."""
-    seen: set[str] = set()
-    errors = []
-    for index, entry in enumerate(entries):
-        if entry.id in seen:
-            errors.append(
-                field_error(
-                    f"{pointer}/{index}/id", "This id stands twice in the list.", value=entry.id, why="ids name results"
-                )
-            )
-        seen.add(entry.id)
-    return errors
+def repeated_ids(entries: Iterable[Any], pointer: str) -> list[FieldError]:
+    """An error for each entry whose id was used before."""
+    located = ((f"{pointer}/{index}/id", entry.id) for index, entry in enumerate(entries))
+    return repeated(located, why="ids name results")
 
 
 def note_ignored(given: Any, names: Iterable[str], chosen: str, notes: Notes) -> None:

@@ -6,7 +6,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Load, Notes, Refused, calculator, field_error
 from coldwright_site.shared import cautions, tabulated
-from coldwright_site.shared.fields import note_ignored, refuse_repeated_ids, require
+from coldwright_site.shared.fields import note_ignored, repeated_ids, require
 from coldwright_site.shared.references import (
     ACOUSTICS,
     EPA_LDN,
@@ -81,7 +81,7 @@ def sound(given: SoundGiven, notes: Notes) -> SoundResults:
 
 
 def _refuse_what_is_missing(given: SoundGiven) -> None:
-    errors = refuse_repeated_ids(given.sources, "/sources") + refuse_repeated_ids(given.receivers, "/receivers")
+    errors = repeated_ids(given.sources, "/sources") + repeated_ids(given.receivers, "/receivers")
     name = "sound_power_level" if given.method == "simple" else "octave_levels"
     errors += [
         field_error(f"/sources/{index}/{name}", f"Method `{given.method}` needs it.", code="missing")

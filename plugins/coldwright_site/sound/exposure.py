@@ -7,6 +7,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes, refuse
 from coldwright.contract.quantities import Duration, SoundLevel
+from coldwright_basis.compare import above, at_least
 from coldwright_site.sound.given import ExposureGiven, SoundGiven
 from coldwright_site.sound.results import ExposureResults
 
@@ -16,7 +17,7 @@ def exposure(given: SoundGiven, notes: Notes) -> ExposureResults | UnsetType:
     if not given.exposure:
         return UNSET
     hours = math.fsum(stay.duration.to("h") for stay in given.exposure)
-    if hours > 24 * (1 + 1e-9):
+    if above(hours, 24):
         raise refuse("/exposure", f"The stays come to {hours:.4g} h.", why="a day has 24 h")
     dose, average, allowed = day(given.exposure, given.rule, notes)
     return ExposureResults(
@@ -98,7 +99,7 @@ def _judge(stays: tuple[ExposureGiven, ...], name: str, dose: float, notes: Note
             field="/exposure",
             references=reference,
         )
-    if dose >= 0.5 - 1e-9:
+    if at_least(dose, 0.5):
         notes.check(
             "hearing_conservation",
             f"The day is {dose:.2f} of the permitted dose; from 0.5 (85 dBA) a hearing conservation programme is due.",

@@ -6,7 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Given, Text, about
 from coldwright.contract.quantities import Duration, Length, SoundLevel, Temperature
-from coldwright_site.shared.points import Point, metres
+from coldwright_site.shared.given import Point, metres
 
 OctaveLevel = Annotated[float, about("Level of one octave band, dB.", low=-100, high=200)]
 

@@ -3,14 +3,14 @@
 from collections import Counter
 
 from coldwright.contract import Allowed, Refused, field_error
-from coldwright_site.shared.fields import refuse_repeated_ids
+from coldwright_site.shared.fields import repeated_ids
 from coldwright_site.transport.given import TransportGiven
 from coldwright_site.transport.loads import MOST_PIECES
 
 
 def refuse_contradictions(given: TransportGiven) -> None:
     """Refuse unknown names, places off the deck, too many pieces and axle groups without a span."""
-    errors = refuse_repeated_ids(given.items, "/items") + refuse_repeated_ids(given.vehicles, "/vehicles")
+    errors = repeated_ids(given.items, "/items") + repeated_ids(given.vehicles, "/vehicles")
     items = {i.id: i for i in given.items}
     vehicles = {v.id: v for v in given.vehicles}
     placed = Counter(p.item for p in given.placements)

@@ -6,6 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes
 from coldwright.contract.quantities import Length, Mass
+from coldwright_basis.compare import above
 from coldwright_site.shared import tabulated
 from coldwright_site.transport import packing, road_rules
 from coldwright_site.transport.given import UNLOAD_ORDER, TransportGiven, VehicleType
@@ -97,7 +98,7 @@ def _describe(
             references=("us_road_size_limits", "fhwa_bridge_formula"),
         )
     for item in items:
-        if given.items[item].width.si > vehicle.deck_width.si + 1e-9:
+        if above(given.items[item].width.si, vehicle.deck_width.si):
             notes.check(
                 "wider_than_deck",
                 f"{given.items[item].id} is wider than the deck of {vehicle.id}.",
@@ -140,9 +141,9 @@ def _hints(
     height = max(sum(pieces[i].height for i in lane) for row in load.rows for lane in row.lanes)
     gross = mass + (0.0 if vehicle.tare is UNSET else vehicle.tare.si)
     exceeded: dict[PermitHint, bool] = {
-        "over_width": width > Length.of(limits["width_inch"], "in").si + 1e-9,
-        "over_height": height + vehicle.deck_height.si > Length.of(limits["height_inch"], "in").si + 1e-9,
-        "over_length": sum(r.length for r in load.rows) > Length.of(limits["length_feet"], "ft").si + 1e-9,
+        "over_width": above(width, Length.of(limits["width_inch"], "in").si),
+        "over_height": above(height + vehicle.deck_height.si, Length.of(limits["height_inch"], "in").si),
+        "over_length": above(sum(r.length for r in load.rows), Length.of(limits["length_feet"], "ft").si),
         "over_mass": gross > tabulated.AXLE_LIMITS.rows["gross"] * road_rules.POUND + 1e-6,
     }
     return tuple(hint for hint, over in exceeded.items() if over)

@@ -6,13 +6,14 @@ from functools import cache
 from itertools import combinations
 from typing import NamedTuple
 
+from coldwright_basis.compare import SLACK
+
 MOST_TRIED = 10
 """Pieces up to which every way of loading is tried."""
 MOST_STATES = 32
 """States of stock up to which limited vehicles are tried in every way."""
 BETWEEN = 0.1
 """m between two lanes."""
-SLACK = 1e-9
 
 
 class Piece(NamedTuple):

@@ -6,6 +6,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes
 from coldwright.contract.quantities import Length, Mass
+from coldwright_basis.compare import SLACK, at_most
 from coldwright_site.shared import tabulated
 from coldwright_site.transport.given import CargoItem, TransportGiven
 from coldwright_site.transport.results import AxleGroupLimit
@@ -20,7 +21,7 @@ def axle_groups(given: TransportGiven, notes: Notes) -> tuple[AxleGroupLimit, ..
         exception = tandem_exception(feet, group.axles)
         notes.show(f"W_{index + 1}", f"Limit of group {index + 1}", text, limit, "lb")
         most = max(limit, exception or 0.0)
-        ok = group.mass.to("lb") <= most * (1 + 1e-9)
+        ok = at_most(group.mass.to("lb"), most)
         if not ok:
             notes.stop(
                 "axle_group_over_limit",
@@ -39,7 +40,6 @@ def axle_groups(given: TransportGiven, notes: Notes) -> tuple[AxleGroupLimit, ..
     return tuple(limits)
 
 
-SLACK = 1e-9
 POUND = Mass(1.0, "lb").si
 FOOT = Length(1.0, "ft").si
 

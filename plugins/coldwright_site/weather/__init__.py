@@ -4,6 +4,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes, calculator
 from coldwright.contract.quantities import Speed
+from coldwright_basis.instants import show
 from coldwright_site.shared import cautions, tabulated
 from coldwright_site.shared.references import (
     ASCE_7,
@@ -71,7 +72,7 @@ def weather(given: WeatherGiven, notes: Notes) -> WeatherResults:
         heat_index=index,
         heat_band=band,
         wind_chill=chill(given, notes),
-        resume_at=UNSET if resume is None else str(resume),
+        resume_at=UNSET if resume is None else show(resume),
         lightning_distance=lightning_distance(given, notes),
         wind_speed_limit=UNSET if limit is None else Speed.from_si(limit, "m/s"),
         lift_allowed=lift_allowed(given, evaluated, resume, limit, notes),

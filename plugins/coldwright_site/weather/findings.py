@@ -3,7 +3,7 @@
 from msgspec import UNSET
 
 from coldwright.contract import Notes, finding, tidy
-from coldwright_site.shared.stamps import Instant
+from coldwright_basis.instants import show
 from coldwright_site.weather.given import WeatherGiven
 from coldwright_site.weather.lightning import QUIET_MINUTES
 
@@ -36,7 +36,7 @@ def wind_not_judged(limit: float | None, notes: Notes) -> None:
 
 
 def lift_allowed(
-    given: WeatherGiven, evaluated: Instant | None, resume: Instant | None, limit: float | None, notes: Notes
+    given: WeatherGiven, evaluated: int | None, resume: int | None, limit: float | None, notes: Notes
 ) -> bool:
     """Whether lightning, gust and warning leave a lift possible."""
     allowed = True
@@ -46,7 +46,7 @@ def lift_allowed(
             "lightning",
             f"Thunder or a flash less than {QUIET_MINUTES} minutes ago: cranes, masts, roofs and hoses are left at "
             f"once.",
-            resolve=f"Go inside, and come back at {resume} if no more is heard.",
+            resolve=f"Go inside, and come back at {show(resume)} if no more is heard.",
             field="/last_lightning" if given.last_thunder_at is UNSET else "/last_thunder_at",
             references=("osha_noaa_lightning",),
         )

@@ -6,7 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Given, about
 from coldwright.contract.quantities import Area, Duration, Length, Mass, Speed, Temperature
-from coldwright_site.shared.stamps import stamp
+from coldwright_basis.instants import stamp
 
 NO_LENGTH = Length(0.0, "m")
 

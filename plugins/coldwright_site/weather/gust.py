@@ -7,8 +7,8 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Allowed, Notes, refuse, tidy
 from coldwright.contract.quantities import Force, PressureDifference, Speed
+from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_site.shared import wind
-from coldwright_site.shared.points import STANDARD_GRAVITY
 from coldwright_site.weather.given import MachineInWind, WeatherGiven
 
 CALM = 0.1

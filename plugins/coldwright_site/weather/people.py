@@ -4,6 +4,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes
 from coldwright.contract.quantities import Temperature
+from coldwright_basis.compare import above, between
 from coldwright_site.shared import tabulated
 from coldwright_site.weather import comfort
 from coldwright_site.weather.given import WeatherGiven
@@ -15,7 +16,7 @@ def heat(given: WeatherGiven, notes: Notes) -> tuple[Temperature | UnsetType, He
     if given.air_temperature is UNSET or given.relative_humidity is UNSET:
         return UNSET, UNSET
     t, rh = given.air_temperature.to("degF"), 100 * given.relative_humidity
-    if not comfort.HEAT_FROM - 1e-9 <= t <= comfort.HEAT_TO + 1e-9:
+    if not between(comfort.HEAT_FROM, t, comfort.HEAT_TO):
         notes.note(
             "heat_index_not_defined",
             f"The heat index is defined from 40 to 120 degF; the air has {t:.1f} degF.",
@@ -53,7 +54,7 @@ def chill(given: WeatherGiven, notes: Notes) -> Temperature | UnsetType:
     if given.air_temperature is UNSET or given.wind_speed is UNSET:
         return UNSET
     t, v = given.air_temperature.to("degF"), given.wind_speed.to("mph")
-    if t > comfort.CHILL_TO + 1e-9 or v <= comfort.CHILL_WIND:
+    if above(t, comfort.CHILL_TO) or v <= comfort.CHILL_WIND:
         notes.note(
             "wind_chill_not_defined",
             f"The wind chill is defined up to 50 degF and above 3 mph; here {t:.1f} degF and {v:.1f} mph.",

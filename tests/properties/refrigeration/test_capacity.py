@@ -131,7 +131,8 @@ def test_penalties_only_ever_cost(answer_of, altitude, airflow, rise, fouling):
 
 @given(leaving=inside_leaving, ambient=inside_ambient, flow=st.floats(8, 30))
 def test_heat_and_flow_close(answer_of, leaving, ambient, flow):
-    from coldwright_refrigeration.shared.liquids import WATER, volumetric_heat
+    from coldwright_refrigeration.shared.given import WATER
+    from coldwright_refrigeration.shared.liquids import volumetric_heat
 
     results = answer_of(ID, ask(leaving, ambient, flow={"value": flow, "unit": "L/s"}))["results"]
     warmer = results["entering_liquid_temperature"]["value"] - leaving

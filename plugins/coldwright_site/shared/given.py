@@ -5,9 +5,6 @@ from typing import Annotated
 from coldwright.contract import Given, about
 from coldwright.contract.quantities import Length
 
-STANDARD_GRAVITY = 9.80665
-"""m/s2, by definition (ISO 80000-3)."""
-
 
 def metres(length: Length) -> float:
     """A coordinate in m, to the nanometre: finer, plane geometry breeds nothing but underflow."""
