@@ -4,6 +4,7 @@ import json
 import re
 import typing
 from collections.abc import Iterable
+from enum import StrEnum
 from itertools import islice
 from typing import Any, get_args, get_origin
 
@@ -207,6 +208,8 @@ def _allowed(annotation: Any) -> tuple[Any, Any]:
     core = plain(annotation)
     if get_origin(core) is typing.Literal:
         return Allowed(one_of=tuple(str(a) for a in get_args(core))), UNSET
+    if isinstance(core, type) and issubclass(core, StrEnum):
+        return Allowed(one_of=tuple(word.value for word in core)), UNSET
     for meta in metas(annotation):
         pairs = (("minimum", meta.ge), ("maximum", meta.le), ("above", meta.gt), ("below", meta.lt))
         if core in (str,) or get_origin(core) in (list, tuple):

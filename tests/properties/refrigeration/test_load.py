@@ -425,3 +425,19 @@ def test_every_wrong_part_is_named_at_once(answer_of):
         "#/loads/1/final_temperature",
         "#/loads/2/inside_diameter",
     ]
+
+
+def test_a_word_that_is_no_activity_is_answered_with_those_that_are(answer_of):
+    with pytest.raises(Refused) as refused:
+        answer_of(ID, ask(room(people=[{"activity": "dancing", "count": 3}])))
+    (error,) = refused.value.errors
+    assert error.allowed.one_of == (
+        "at_rest",
+        "at_desk",
+        "counter",
+        "on_foot",
+        "bench",
+        "machine_tending",
+        "heavy",
+        "sport",
+    )
