@@ -14,7 +14,7 @@ find_python() {
 }
 
 stamp_now() {
-    cksum "$LOCK" pyproject.toml | cksum
+    cksum "$LOCK" deploy/build.lock pyproject.toml | cksum
 }
 
 # Where it goes: beside the project, or into the user's cache where the project belongs to somebody else.
@@ -37,7 +37,9 @@ install_locked() {
         }
     fi
     if [ "$(cat "$VENV/installed" 2>/dev/null)" != "$stamp" ]; then
-        "$VENV/bin/python" -m pip install --quiet --disable-pip-version-check --require-hashes -r "$LOCK"
+        "$VENV/bin/python" -m pip install --quiet --disable-pip-version-check --require-hashes -r deploy/build.lock
+        "$VENV/bin/python" -m pip install --quiet --disable-pip-version-check --require-hashes \
+            --use-pep517 --no-build-isolation -r "$LOCK"
         "$VENV/bin/python" -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
         echo "$stamp" >"$VENV/installed"
     fi

@@ -7,5 +7,8 @@ lock() {
     shift
     uv pip compile pyproject.toml --universal --python-version 3.11 --generate-hashes --no-annotate --no-header --quiet "$@" -o "$out"
 }
+# what builds the one dependency that comes as a source archive only
+echo setuptools | uv pip compile - --universal --python-version 3.11 --generate-hashes --no-annotate --no-header --quiet \
+    -o deploy/build.lock
 lock deploy/requirements.lock --extra install --extra postgres --extra oidc
 lock deploy/requirements-test.lock --extra install --extra postgres --extra oidc --extra telemetry --extra dev

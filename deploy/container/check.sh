@@ -15,7 +15,7 @@ mkdir "$folder/source" "$folder/root" "$folder/data" "$folder/tmp"
 cp -R deploy/demo "$folder/data/demo"
 cp -R LICENSE README.md pyproject.toml api plugins "$folder/source"
 mkdir -p "$folder/source/deploy/container"
-cp deploy/requirements.lock "$folder/source/deploy"
+cp deploy/build.lock deploy/requirements.lock "$folder/source/deploy"
 cp deploy/container/install.sh "$folder/source/deploy/container"
 (cd "$folder/source" && sh deploy/container/install.sh "$folder/coldwright")
 rm -rf "$folder/source"

@@ -103,8 +103,9 @@ def test_the_image_is_given_what_the_build_needs_and_nothing_else(deploy: Path) 
     project = deploy.parent
     assert all((project / name).exists() for name in let_in)
     install = (deploy / "container" / "install.sh").read_text()
-    assert "deploy/requirements.lock" in let_in
-    assert "--require-hashes -r deploy/requirements.lock" in install
+    assert {"deploy/build.lock", "deploy/requirements.lock"} <= let_in
+    assert "--require-hashes -r deploy/build.lock" in install
+    assert "--use-pep517 --no-build-isolation -r deploy/requirements.lock" in install
     copied = (deploy / "container" / "check.sh").read_text()
     assert all(Path(name).name in copied for name in let_in)
 
