@@ -88,7 +88,7 @@ class Ranking:
     ) -> None:
         """Add the first combinations by a chain of criteria to those found, until there are `count` of them."""
         criterion = chain[0]
-        if criterion.name == "names" and (rows := self._everything(held, criterion)) is not None:
+        if criterion.step and held != Held() and (rows := self._everything(held, criterion)) is not None:
             found.append(rows)
         elif criterion.step and len(chain) > 1:
             self._one_by_one(found, count, chain, held, below)

@@ -1,6 +1,6 @@
 """The loop's liquid in this family: heat taken from it, and the temperatures at which that can be said."""
 
-from coldwright.contract import FieldError, Fluid, Refused, field_error
+from coldwright.contract import FieldError, Fluid, field_error
 from coldwright.contract.quantities import Temperature
 from coldwright_basis import liquids as hydronic
 
@@ -18,15 +18,6 @@ def check_liquid(fluid: Fluid, pointer: str) -> None:
 def check_liquid_at(fluid: Fluid, temperature: Temperature, pointer: str) -> None:
     """Refuse a temperature, named by its own field, at which the fluid is no liquid or has no data."""
     hydronic.check_temperature(fluid, temperature.si, pointer, temperature)
-
-
-def is_liquid_at(fluid: Fluid, temperature: float) -> bool:
-    """Whether the fluid has properties at a temperature in K."""
-    try:
-        hydronic.check_temperature(fluid, temperature, "")
-    except Refused:
-        return False
-    return True
 
 
 def volumetric_heat(fluid: Fluid, temperature: float) -> float:
