@@ -26,8 +26,16 @@ def test_the_published_document_is_the_live_one(live: Document) -> None:
     assert published == live, "run `coldwright openapi --first-party --write openapi/v1.json`"
 
 
+STILL_TAKEN = (
+    "people[]/activity: athletics, heavy_work, light_bench_work, light_machine_work, moderately_active_office, "
+    "seated_theatre_night, seated_very_light_work, standing_light_work, walking_standing is no longer taken"
+)
+"""Words that are no longer listed and taken until the next major: tests/reference/refrigeration/test_load.py."""
+
+
 def test_nothing_that_was_released_breaks(live: Document) -> None:
-    assert list(breaking_changes(json.loads(RELEASED.read_text("utf-8")), live)) == []
+    changes = breaking_changes(json.loads(RELEASED.read_text("utf-8")), live)
+    assert [change for change in changes if not change.endswith(STILL_TAKEN)] == []
 
 
 SERVICE = "/v1/calculators/electrical/service"

@@ -38,10 +38,11 @@ class Components:
             return
         refs, bodies = msgspec.json.schema_components(new, ref_template=REF + "{name}")
         names = _names(all_structs(*new))
+        words = {REF + name: body["enum"] for name, body in bodies.items() if "enum" in body}
         for struct, ref in zip(new, refs, strict=True):
             body = bodies[ref["$ref"].removeprefix(REF)]
             name = component_name(struct)
-            self.schemas[name] = _finished(body, names) | {"title": name}
+            self.schemas[name] = _finished(_spelt_out(body, words), names) | {"title": name}
 
     def reference(self, struct: type[Struct]) -> dict[str, str]:
         """A `$ref` to a struct that was added."""
@@ -88,6 +89,16 @@ def _names(structs: list[type[Struct]]) -> dict[str, str]:
     """From the reference that msgspec writes to the one that we publish."""
     refs, _ = msgspec.json.schema_components(structs, ref_template=REF + "{name}")
     return {r["$ref"]: REF + component_name(s) for r, s in zip(refs, structs, strict=True)}
+
+
+def _spelt_out(node: Any, words: dict[str, list[str]]) -> Any:
+    """The words of an enumeration where they are asked for, as those of a literal: only structs are components."""
+    if isinstance(node, list | tuple):
+        return [_spelt_out(item, words) for item in node]
+    if not isinstance(node, dict):
+        return node
+    spelt = {key: _spelt_out(value, words) for key, value in node.items() if key != "$ref" or value not in words}
+    return spelt | {"enum": words[node["$ref"]]} if node.get("$ref") in words else spelt
 
 
 def _finished(node: Any, names: dict[str, str]) -> Any:
