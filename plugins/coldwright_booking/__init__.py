@@ -8,6 +8,8 @@ from coldwright_booking.fleet_check import fleet_check
 plugin = Plugin(
     name="booking",
     title="Plans for orders of temporary cooling",
-    contract=">=1.0,<2",
+    contract=">=1.2,<2",
     calculators=(assessment, change, fleet_check),
+    roles={"booking": assessment.id, "fleet": fleet_check.id},
+    summary="The whole plan from an order, and what a change of it changes.",
 )

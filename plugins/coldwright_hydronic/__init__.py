@@ -13,7 +13,7 @@ from coldwright_hydronic.surge import surge
 plugin = Plugin(
     name="hydronic",
     title="Temporary chilled-water and glycol loops",
-    contract=">=1.0,<2",
+    contract=">=1.2,<2",
     calculators=(
         air_removal,
         antifreeze,
@@ -24,4 +24,5 @@ plugin = Plugin(
         loop,
         surge,
     ),
+    summary="Loop, fill, antifreeze, air, surge, drain-down.",
 )

@@ -10,6 +10,8 @@ from coldwright_readiness.startup import startup
 plugin = Plugin(
     name="readiness",
     title="Readiness: set-up, start-up, proof of cooling, shutdown, handover",
-    contract=">=1.0,<2",
+    contract=">=1.2,<2",
     calculators=(procedure, startup, cooling_proof, shutdown, handover),
+    roles={"start": startup.id},
+    summary="Order of work, may it start, proof of cooling, shutdown, handover.",
 )

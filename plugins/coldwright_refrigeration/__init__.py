@@ -14,7 +14,7 @@ from coldwright_refrigeration.selection import selection
 plugin = Plugin(
     name="refrigeration",
     title="Refrigeration: loads, machines, circuits and condenser air",
-    contract=">=1.0,<2",
+    contract=">=1.2,<2",
     calculators=(
         load,
         capacity,
@@ -26,4 +26,5 @@ plugin = Plugin(
         refrigerant_safety,
         air_side,
     ),
+    summary="Load, capacity, selection, circuit readings, cycle, safety of refrigerants.",
 )

@@ -11,6 +11,7 @@ from coldwright_site.weather import weather
 plugin = Plugin(
     name="site",
     title="Lift, ground, placement, sound, transport and weather",
-    contract=">=1.0,<2",
+    contract=">=1.2,<2",
     calculators=(lift, ground, placement, sound, transport, weather),
+    summary="Lift, ground, placement, sound, transport, weather.",
 )

@@ -7,7 +7,7 @@ import pytest
 from litestar import Litestar
 from litestar.testing import TestClient
 
-from coldwright.service.exploration.resource import LIMIT_EXAMPLE
+from coldwright_electrical.explorations import LIMIT_EXAMPLE
 
 Client = TestClient[Litestar]
 FEEDER: dict[str, Any] = dict(LIMIT_EXAMPLE.given["given"])

@@ -9,8 +9,8 @@ from litestar import Litestar
 from litestar.testing import TestClient
 
 from coldwright.service.exploration.plot import plot
-from coldwright.service.exploration.resource import SWEEP_EXAMPLE
 from coldwright.service.exploration.sweep import Range, SweepRow, SweepTable
+from coldwright_electrical.explorations import SWEEP_EXAMPLE
 
 Client = TestClient[Litestar]
 FEEDER: dict[str, Any] = dict(SWEEP_EXAMPLE.given["given"])

@@ -12,7 +12,7 @@ from litestar.testing import TestClient
 
 from coldwright.registry import Registry
 from coldwright.service.exploration.cycles import cycles
-from coldwright.service.exploration.resource import WORKSHEET_EXAMPLE
+from coldwright_electrical.explorations import WORKSHEET_EXAMPLE
 
 Client = TestClient[Litestar]
 Item = dict[str, Any]

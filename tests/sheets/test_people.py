@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from coldwright.contract import people
 from coldwright.contract.quantities import type_of_kind
-from coldwright.sheets import people
 
 
 @pytest.mark.parametrize(

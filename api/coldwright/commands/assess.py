@@ -14,13 +14,14 @@ import msgspec
 from coldwright.commands.errors import CommandError
 from coldwright.commands.say import say
 from coldwright.contract import FieldError, Malformed, Refused
+from coldwright.contract.people import count_of, plain_text
 from coldwright.contract.reading import convert, decode_any, read
 from coldwright.engine import Failure
 from coldwright.engine.evaluate import evaluate_here
 from coldwright.engine.outcome import Evaluated
+from coldwright.engine.pages import page_of
 from coldwright.registry import Registry, Served
-from coldwright.sheets import ASSESSMENT, Sheet, plan_sheet, render, sources_of
-from coldwright.sheets.people import count_of, plain_text
+from coldwright.sheets import Occasion, Sheet, lay_out, record_sheet, render, sources_of
 from coldwright.sheets.text import WIDTH, as_text
 
 OUTCOMES = ("acceptable", "conditional", "unacceptable")
@@ -53,9 +54,10 @@ def run(given: argparse.Namespace) -> int:
     """Do what was asked."""
     form = _form(given)
     registry = Registry()
-    served = registry.served.get(ASSESSMENT)
+    served = registry.role("booking")
     if served is None:
-        raise CommandError(f"the calculator {ASSESSMENT} is not served: {registry.why('booking')}")
+        set_aside = "; ".join(f"{f.entry_point}: {f.reason}" for f in registry.found if f.reason)
+        raise CommandError(f"no plugin that is served judges an order. {set_aside}".strip())
     order = _order(given)
     try:
         evaluated = _assess(registry, served, order, given.units)
@@ -67,7 +69,7 @@ def run(given: argparse.Namespace) -> int:
     except Failure as failure:
         sys.stderr.write(f"coldwright: a calculator failed, which is no fault of the order: {failure}\n")
         return NO_ANSWER
-    _hand_over(evaluated, form, registry, given)
+    _hand_over(evaluated, form, registry, served, given)
     worst = given.fail_on
     return FAILED_ON if worst and OUTCOMES.index(evaluated.outcome) >= OUTCOMES.index(worst) else 0
 
@@ -118,8 +120,8 @@ def _name(order: str) -> str:
     return "standard input" if order == "-" else order
 
 
-def _hand_over(evaluated: Evaluated, form: str, registry: Registry, given: argparse.Namespace) -> None:
-    content = _content(evaluated, form, registry, given.full)
+def _hand_over(evaluated: Evaluated, form: str, registry: Registry, served: Served, given: argparse.Namespace) -> None:
+    content = _content(evaluated, form, registry, served, given.full)
     if not given.write:
         say(content.decode())
         return
@@ -130,10 +132,12 @@ def _hand_over(evaluated: Evaluated, form: str, registry: Registry, given: argpa
     say(f"{given.write}: {evaluated.outcome}")
 
 
-def _content(evaluated: Evaluated, form: str, registry: Registry, full: bool) -> bytes:
+def _content(evaluated: Evaluated, form: str, registry: Registry, served: Served, full: bool) -> bytes:
     if form == "application/json":
         return msgspec.json.format(evaluated.body, indent=1) + b"\n"
-    sheet: Sheet = plan_sheet(msgspec.json.decode(evaluated.body), sources_of(registry))
+    answer, sources = msgspec.json.decode(evaluated.body), sources_of(registry)
+    page = page_of(served.local, evaluated.body, Occasion())
+    sheet: Sheet = lay_out(page, answer, sources) if page else record_sheet(answer, sources)
     if form == "text/html":
         return render(sheet, "text/html")
     if form == "application/pdf":

@@ -3,13 +3,13 @@
 A plugin needs nothing but the names listed here.
 """
 
-from coldwright.contract import quantities
+from coldwright.contract import page, people, quantities
 from coldwright.contract.calculator import Ask, Calculator, Deprecated, Example, Load, calculator, finding
 from coldwright.contract.common import Fluid, Money
 from coldwright.contract.fields import Basis, Fraction, Given, Results, Text, about
 from coldwright.contract.lazy import lazy
 from coldwright.contract.notes import Caution, Finding, FindingKind, Notes
-from coldwright.contract.plugin import CONTRACT_VERSION, ENTRY_POINT_GROUP, Plugin
+from coldwright.contract.plugin import CONTRACT_VERSION, ENTRY_POINT_GROUP, Plugin, Role
 from coldwright.contract.quantities import Quantity, tidy
 from coldwright.contract.reference import Reference
 from coldwright.contract.refusal import Allowed, Defect, FieldError, Malformed, Refused, field_error, refuse
@@ -42,6 +42,7 @@ __all__ = [
     "Reference",
     "Refused",
     "Results",
+    "Role",
     "Sentence",
     "Table",
     "Text",
@@ -52,6 +53,8 @@ __all__ = [
     "joined",
     "lazy",
     "load_table",
+    "page",
+    "people",
     "quantities",
     "refuse",
     "say",

@@ -10,6 +10,7 @@ from typing import Any, Generic, NamedTuple, Protocol, TypeVar, cast, overload
 from msgspec import Struct
 
 from coldwright.contract.notes import FindingKind, Hazard, Notes, Severity
+from coldwright.contract.page import PageMaker
 from coldwright.contract.reference import Reference
 from coldwright.contract.tables import Table
 
@@ -74,6 +75,13 @@ class Calculator(Generic[G, R]):
     uses: tuple[str, ...] = ()
     load: Load = Load.LIGHT
     deprecated: Deprecated | None = None
+    page: PageMaker | None = None
+    """Lays its answers out for people; without one they are shown field by field."""
+
+    @property
+    def has_page(self) -> bool:
+        """Whether it lays its answers out for people."""
+        return self.page is not None
 
     @property
     def major(self) -> int:
@@ -121,6 +129,7 @@ def calculator(
     uses: tuple[str, ...] = (),
     load: Load = Load.LIGHT,
     deprecated: Deprecated | None = None,
+    page: PageMaker | None = None,
 ) -> _Decorate:
     """Make a calculator of a function `(given, notes) -> results`, or `(given, notes, ask) -> results` with `uses`.
 
@@ -147,6 +156,7 @@ def calculator(
             uses=uses,
             load=load,
             deprecated=deprecated,
+            page=page,
         )
 
     return cast(_Decorate, decorate)

@@ -1,15 +1,22 @@
 """The object that an entry point of the group `coldwright.calculators` names."""
 
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal
 
-from coldwright.contract.calculator import Calculator
+from coldwright.contract.calculator import Calculator, Example
 from coldwright.contract.reference import Reference
 
 CONTRACT_VERSION = "1.2"
 """Version of this package's promise: see DEVELOPERS.md, "What the contract promises"."""
 
 ENTRY_POINT_GROUP = "coldwright.calculators"
+
+
+Exploration = Literal["worksheet", "sweep", "limit"]
+Role = Literal["booking", "fleet", "start", "start_change"]
+"""What the service and the commands need a calculator for: to judge an order, a fleet document, a start, and a change of
+a start's configuration."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -24,3 +31,9 @@ class Plugin:
     """Of one id, each major version that is still shipped; the newest answers where nobody asks for another."""
     references: tuple[Reference, ...] = ()
     """References that stand for the whole plugin, beside those of its calculators."""
+    roles: Mapping[Role, str] = field(default_factory=dict)
+    """Which of its calculators, by id, takes which part in the service. A role that is taken stays with its holder."""
+    summary: str = ""
+    """What it is for, in a line of the document."""
+    explorations: Mapping[Exploration, Example] = field(default_factory=dict)
+    """Requests that the document shows where many questions are asked in one: what they hold is for the plugin to say."""

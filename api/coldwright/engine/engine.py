@@ -6,14 +6,18 @@ from collections.abc import Callable, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any, Literal, TypeVar
 
+import msgspec
+
 from coldwright.contract import Load
 from coldwright.contract.answer import Units
+from coldwright.contract.page import Occasion, Page
 from coldwright.contract.reading import read
 from coldwright.engine import worker as worker_module
 from coldwright.engine.evaluate import evaluate_here
 from coldwright.engine.kept_units import kept_in_units
 from coldwright.engine.outcome import Evaluated, NoFreeWorker
 from coldwright.engine.output import Output, Tell
+from coldwright.engine.pages import page_of
 from coldwright.engine.turns import asking_tenant
 from coldwright.engine.workers import Crew, Kind, _context, evaluated
 from coldwright.processes.guardian import Guardian
@@ -28,6 +32,9 @@ SPARE_THREADS = 8
 """More than can wait: one that was pushed out of the line leaves its thread a moment later."""
 
 EngineKind = Literal["workers", "inline"]
+
+
+_page: msgspec.json.Decoder[Page | None] = msgspec.json.Decoder(Page | None)
 
 
 class Engine:
@@ -100,6 +107,23 @@ class Engine:
             return kept_in_units(served.local, kept, units)
         reply = await self._in_worker(served, "in_units", kept, units)
         return bytes(reply[1]) if reply[:1] == ["respelt"] else kept
+
+    def page(self, served: Served, body: bytes, occasion: Occasion) -> Page | None:
+        """The page that the calculator gives for an answer; None where it has none. Raises a `Failure`.
+
+        For callers that may block: a stranger's page is made in its worker.
+        """
+        if not served.calculator.has_page:
+            return None
+        if served.first_party:
+            return page_of(served.local, body, occasion)
+        question = msgspec.json.encode([msgspec.Raw(body), occasion])
+        crew = self._crews[served.distribution]
+        reply = crew.ask("page", served.name, question, "metric", asking_tenant.get())
+        if reply[:1] == ["page"]:
+            return _page.decode(reply[1])
+        evaluated(reply)
+        return None
 
     async def start(self) -> None:
         """Start the workers in the background, so that the first questions find them loaded."""

@@ -17,14 +17,16 @@ from typing import Any, Literal
 import msgspec
 
 from coldwright.contract import Load, Malformed, Refused
+from coldwright.contract.page import Occasion
 from coldwright.contract.reading import convert, read
 from coldwright.engine.evaluate import evaluate_here
 from coldwright.engine.kept_units import kept_in_units
 from coldwright.engine.outcome import Failure
+from coldwright.engine.pages import page_of
 from coldwright.registry import Entry, Registry
 from coldwright.registry.loading import SetAside
 
-What = Literal["evaluate", "in_units"]
+What = Literal["evaluate", "in_units", "page"]
 """`evaluate`: the body is an input; `in_units`: it is a kept answer, to be spelt in other units."""
 GRACE = 2.0
 """Seconds after which a worker that nobody ended ends itself: the service may be gone."""
@@ -121,6 +123,9 @@ def _reply(question: bytes) -> list[Any]:
             return ["failed", "calculator-defect", text.strip()]
         if what == "in_units":
             return ["respelt", kept_in_units(served.local, body, units)]
+        if what == "page":
+            answer, occasion = msgspec.json.decode(body, type=tuple[msgspec.Raw, Occasion])
+            return ["page", msgspec.json.encode(page_of(served.local, bytes(answer), occasion))]
         evaluated = evaluate_here(_registry, served, read(served.local.given, body), units)
     except Refused as refused:
         return ["refused", msgspec.to_builtins(refused.errors)]

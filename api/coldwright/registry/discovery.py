@@ -12,7 +12,7 @@ from typing import Any
 import msgspec
 from msgspec import Struct
 
-from coldwright.contract import ENTRY_POINT_GROUP, Calculator, Plugin
+from coldwright.contract import ENTRY_POINT_GROUP, Calculator, Plugin, Role
 from coldwright.registry.entry import Entry, entry_of
 from coldwright.registry.found import Found
 from coldwright.registry.loading import SetAside, load, refuse_broken
@@ -189,6 +189,21 @@ class Registry:
             self._serve(entry, plugin)
             stories[entry] = self._loaded(entry, plugin, reports[entry].seconds)
         return stories
+
+    def role(self, role: Role) -> Served | None:
+        """The calculator that takes this part: of the first plugin loaded here that names one it brings."""
+        for plugin in self.plugins.values():
+            roles = plugin.roles if isinstance(plugin, Plugin) else {}
+            if (served := self.served.get(roles.get(role, ""))) is not None:
+                return served
+        return None
+
+    def needed(self, role: Role) -> Served:
+        """The same where it is known to be there; raises `LookupError`."""
+        served = self.role(role)
+        if served is None:
+            raise LookupError(f"no plugin that is served takes the role {role!r}")
+        return served
 
     def _refuse_taken(self, entry: Entry, names: Iterable[tuple[str, str]]) -> None:
         if entry.name in self.entries:

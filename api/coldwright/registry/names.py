@@ -3,14 +3,23 @@
 So installing a plugin renames nothing: whoever comes second with a name that is taken is set aside.
 """
 
+from importlib.metadata import entry_points
 from typing import Any
 
-from coldwright.contract import Calculator
+from packaging.utils import canonicalize_name
+
+from coldwright.contract import ENTRY_POINT_GROUP, Calculator
 from coldwright.registry.reported import Reported
 
 FIRST_PARTY = "coldwright"
-RESERVED_FAMILIES = frozenset({"electrical", "hydronic", "refrigeration", "readiness", "site", "booking"})
-_OWN_PACKAGES = {f"coldwright_{family}" for family in RESERVED_FAMILIES}
+_OURS = {
+    point.name: point.module.partition(".")[0]
+    for point in entry_points(group=ENTRY_POINT_GROUP)
+    if point.dist is not None and canonicalize_name(point.dist.name) == FIRST_PARTY
+}
+RESERVED_FAMILIES = frozenset(_OURS)
+"""Families of this distribution, by its own list of entry points: each is called like its family."""
+_OWN_PACKAGES = frozenset(_OURS.values())
 
 
 def camel(calculator_id: str) -> str:

@@ -38,6 +38,8 @@ class Reported(Struct, frozen=True, kw_only=True, eq=False):
     hazards: tuple[Hazard, ...]
     uses: tuple[str, ...]
     deprecated: Deprecated | None
+    has_page: bool
+    """Whether it lays its answers out for people."""
     newest: bool
     """Whether it is the newest major version of its id."""
     given: str

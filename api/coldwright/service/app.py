@@ -13,6 +13,7 @@ from litestar.config.cors import CORSConfig
 from litestar.datastructures import State
 from litestar.exceptions import HTTPException
 
+from coldwright.contract import Plugin
 from coldwright.engine import Engine
 from coldwright.registry import Registry
 from coldwright.service.bookings import resource as bookings
@@ -37,12 +38,6 @@ from coldwright.store.keys import any_key
 log = structlog.get_logger("coldwright.service")
 
 TAGS = {
-    "electrical": "Supply, cable, generator, fault current, readings.",
-    "hydronic": "Loop, fill, antifreeze, air, surge, drain-down.",
-    "refrigeration": "Load, capacity, selection, circuit readings, cycle, safety of refrigerants.",
-    "readiness": "Order of work, may it start, proof of cooling, shutdown, handover.",
-    "site": "Lift, ground, placement, sound, transport, weather.",
-    "booking": "The whole plan from an order, and what a change of it changes.",
     "plans": "Orders and fleets that are kept, with their revisions.",
     "startups": "One machine's start on site: observations in, verdict out.",
     "exploration": "Many questions in one request: worksheets, sweeps, limits, jobs.",
@@ -54,8 +49,10 @@ TAGS = {
 
 def all_endpoints(registry: Registry) -> list[Endpoint]:
     """Every address of the service."""
-    found = [e for resource in (calculators, fleets, bookings, startups) for e in resource.endpoints(registry)]
-    return found + [e for resource in (exploration, jobs, records, catalogue, operation) for e in resource.endpoints()]
+    found = [
+        e for resource in (calculators, fleets, bookings, startups, exploration) for e in resource.endpoints(registry)
+    ]
+    return found + [e for resource in (jobs, records, catalogue, operation) for e in resource.endpoints()]
 
 
 def _plugin_said(plugin: str, text: str) -> None:
@@ -65,10 +62,19 @@ def _plugin_said(plugin: str, text: str) -> None:
 
 def document_of(registry: Registry, endpoints: list[Endpoint] | None = None) -> dict[str, Any]:
     """The OpenAPI document of these calculators; `endpoints` where they are made already."""
-    tags = TAGS | {
-        s.calculator.family: "From another plugin." for s in registry.served.values() if s.calculator.family not in TAGS
-    }
-    return build_document(endpoints or all_endpoints(registry), tags)
+    return build_document(endpoints or all_endpoints(registry), _tags(registry))
+
+
+def _tags(registry: Registry) -> dict[str, str]:
+    """What the document says of each group: our families as their plugins say, the service's own, strangers."""
+    ours: dict[str, str] = {}
+    others: dict[str, str] = {}
+    for plugin in registry.plugins.values():
+        for calculator in plugin.calculators:
+            summary = plugin.summary if isinstance(plugin, Plugin) else ""
+            tags = ours if summary else others
+            tags.setdefault(calculator.family, summary or "From another plugin.")
+    return ours | TAGS | others
 
 
 def create_app(

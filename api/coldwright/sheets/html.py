@@ -4,8 +4,8 @@ import base64
 from functools import cache
 from typing import Any
 
-from coldwright.sheets.page import Block, Sheet
-from coldwright.sheets.people import plain_text
+from coldwright.contract.page import Block, Sheet
+from coldwright.contract.people import plain_text
 from coldwright.sheets.text import MARKS
 
 

@@ -1,9 +1,9 @@
 """Findings, cautions and assumptions of an answer, as notices and lists."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from coldwright.sheets.page import (
+from coldwright.contract.page import (
     Column,
     Heading,
     Lines,
@@ -16,7 +16,7 @@ from coldwright.sheets.page import (
     section,
     shortened,
 )
-from coldwright.sheets.people import count_of, label, number, plain_text, words
+from coldwright.contract.people import count_of, label, number, plain_text, words
 from coldwright.sheets.sources import Sources
 
 Answer = Mapping[str, Any]
@@ -107,11 +107,6 @@ def working_section(answer: Answer) -> Section | None:
     )
     columns = (Column("Symbol", 12), Column("What", 26), Column("Equation and numbers", 42), Column("Value", 20))
     return section("Working", *(shortened(Table(columns, rows), MOST_LINES) if rows else ()), appendix=True)
-
-
-def present(parts: Iterable[Section | None]) -> tuple[Section, ...]:
-    """The sections that have something to say."""
-    return tuple(p for p in parts if p is not None)
 
 
 def stamp(answer: Answer) -> str:

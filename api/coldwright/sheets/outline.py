@@ -3,8 +3,8 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from coldwright.sheets.page import MOST_ROWS, Block, Column, Drawing, Facts, Heading, Lines, Prose, Table, shortened
-from coldwright.sheets.people import is_quantity, label, listed, plain_text, value_text
+from coldwright.contract.page import MOST_ROWS, Block, Column, Drawing, Facts, Heading, Lines, Prose, Table, shortened
+from coldwright.contract.people import is_quantity, label, listed, plain_text, value_text
 
 MOST_ITEMS = 40
 WIDEST = 6

@@ -8,8 +8,8 @@ from importlib.resources import files
 from typing import Any
 from xml.sax.saxutils import escape
 
-from coldwright.sheets.page import Block, Drawing, Facts, Heading, Lines, Notices, Prose, Sheet, Table
-from coldwright.sheets.people import plain_text
+from coldwright.contract.page import Block, Drawing, Facts, Heading, Lines, Notices, Prose, Sheet, Table
+from coldwright.contract.people import plain_text
 from coldwright.sheets.text import MARKS
 
 COLOURS = {"good": "#14643c", "care": "#7a4b00", "bad": "#9b1616", "plain": "#23435c"}

@@ -1,23 +1,14 @@
-"""The page of one kept answer, of whichever calculator."""
+"""The page of one kept answer, of whichever calculator that has no page of its own."""
 
 from collections.abc import Mapping
 from typing import Any
 
-from coldwright.sheets.notes import (
-    LAST_WORD,
-    TONES,
-    assumption_section,
-    caution_section,
-    findings_section,
-    present,
-    stamp,
-    tally,
-    working_section,
-)
+from coldwright.contract.page import Page, Sheet, Standard, present, section
+from coldwright.contract.people import instant, plain_text
+from coldwright.sheets.lay_out import lay_out
+from coldwright.sheets.notes import TONES, tally
 from coldwright.sheets.outline import outline
-from coldwright.sheets.page import Sheet, section
-from coldwright.sheets.people import instant, plain_text
-from coldwright.sheets.sources import Sources, source_section
+from coldwright.sheets.sources import Sources
 
 VERDICTS = {
     "acceptable": "Acceptable",
@@ -28,7 +19,7 @@ VERDICTS = {
 
 def record_sheet(answer: Mapping[str, Any], sources: Sources, *, title: str = "", kept_at: str = "") -> Sheet:
     """Everything that the answer holds, the input included."""
-    return Sheet(
+    page = Page(
         kind="Record",
         title=plain_text(title or answer["calculator"]["id"]),
         tone=TONES[answer["outcome"]],
@@ -36,16 +27,16 @@ def record_sheet(answer: Mapping[str, Any], sources: Sources, *, title: str = ""
         lead=(f"Findings: {tally(answer)}.", *((f"Kept {instant(kept_at)}.",) if kept_at else ())),
         sections=present(
             (
-                findings_section(answer, sources, ("stop", "check"), "What stands against it"),
+                Standard("findings", "What stands against it", ("stop", "check")),
                 section("Results", *outline(answer["results"])),
-                findings_section(answer, sources, ("note",), "Worth knowing"),
-                caution_section(answer, sources),
-                assumption_section(answer, sources, defaults=False),
-                section("What was asked", *outline(answer["given"]), appendix=True),
-                assumption_section(answer, sources, defaults=True),
-                working_section(answer),
-                source_section(answer, sources),
+                Standard("findings", "Worth knowing", ("note",)),
+                Standard("cautions"),
+                Standard("assumptions"),
+                Standard("given", "What was asked"),
+                Standard("defaults"),
+                Standard("working"),
+                Standard("sources"),
             )
         ),
-        foot=(LAST_WORD, stamp(answer)),
     )
+    return lay_out(page, answer, sources)

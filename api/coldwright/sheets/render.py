@@ -2,8 +2,8 @@
 
 from typing import Literal
 
+from coldwright.contract.page import Sheet
 from coldwright.sheets.html import as_html
-from coldwright.sheets.page import Sheet
 from coldwright.sheets.pdf import as_pdf
 from coldwright.sheets.text import as_text
 

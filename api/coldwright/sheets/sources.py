@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from coldwright.contract import Reference
+from coldwright.contract.page import Block, Column, Lines, Section, Table, section
+from coldwright.contract.people import plain_text
 from coldwright.registry import Registry
-from coldwright.sheets.page import Block, Column, Lines, Section, Table, section
-from coldwright.sheets.people import plain_text
 
 KNOWN = {
     "seen": "seen",

@@ -3,8 +3,8 @@
 import unicodedata
 from collections.abc import Iterator
 
-from coldwright.sheets.page import Block, Drawing, Facts, Heading, Lines, Notices, Prose, Section, Sheet, Table
-from coldwright.sheets.people import plain_text
+from coldwright.contract.page import Block, Drawing, Facts, Heading, Lines, Notices, Prose, Section, Sheet, Table
+from coldwright.contract.people import plain_text
 
 WIDTH = 92
 NARROWEST = 6

@@ -9,6 +9,7 @@ from coldwright.contract import Ask, Calculator, Load, Notes, calculator
 from coldwright_booking.answer.blocks import results_of_plan
 from coldwright_booking.answer.findings import FINDINGS
 from coldwright_booking.answer.notes import write_notes
+from coldwright_booking.answer.page import plan_page
 from coldwright_booking.answer.results import AssessmentResults
 from coldwright_booking.assessment.examples import EXAMPLES
 from coldwright_booking.order.facts import facts_of
@@ -35,6 +36,7 @@ REFERENCES = tuple({r.id: r for r in (PRACTICE, *(r for c in ASKED for r in c.re
     findings=FINDINGS,
     examples=EXAMPLES,
     load=Load.HEAVY,
+    page=plan_page,
 )
 def assessment(given: Order, notes: Notes, ask: Ask) -> AssessmentResults:
     """From an order: which machines, what supply, cable, loop and antifreeze, how to lift and place, what to load, what

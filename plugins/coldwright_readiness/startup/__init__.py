@@ -33,6 +33,7 @@ from coldwright_readiness.startup.limits import RULES, STARTUP_RULES, VALVE_POSI
 from coldwright_readiness.startup.notes import FINDINGS, tell
 from coldwright_readiness.startup.observations import MOST_OBSERVATIONS, AnyObservation, observation_errors
 from coldwright_readiness.startup.order import canonical_order
+from coldwright_readiness.startup.page import start_page
 from coldwright_readiness.startup.timeline import Timeline
 from coldwright_readiness.startup.verdict import StartStatus, Verdict, conclude, next_action
 
@@ -171,6 +172,7 @@ class StartupResults(Results, frozen=True, kw_only=True):
     hazards=("electrical", "rotating", "pressure", "thermal", "chemical", "general"),
     findings=FINDINGS,
     load=Load.HEAVY,
+    page=start_page,
     examples=(
         Example("Ready", "Invented: a machine set up by the book on site power, asked a minute after the hour.", EXAMPLE),
         Example("Leads swapped live", "Invented: the rotation was turned round with the supply on.", EXAMPLE_REVERSED),

@@ -15,7 +15,7 @@ from coldwright.registry import Registry, Served
 from coldwright.registry.answers import answer_type
 from coldwright.service.bookings.stock import counts_of, free_counts, held_items, with_counts
 from coldwright.service.exploration.pointers import Origin, led_back
-from coldwright.service.fleets.resource import ASSESSMENT, NAME
+from coldwright.service.fleets.resource import NAME
 from coldwright.service.http.body import is_long, raw_body
 from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.negotiation import represent, wanted_form
@@ -29,8 +29,9 @@ from coldwright.service.http.preconditions import (
 )
 from coldwright.service.http.problems import ProblemRaised, refused_input
 from coldwright.service.http.replies import encode, json_reply, wanted_units
+from coldwright.service.pages import sheet_of
 from coldwright.service.resources.records import instant_text
-from coldwright.sheets import MEDIA_TYPES, Sheet, Sources, plan_sheet
+from coldwright.sheets import MEDIA_TYPES, Occasion
 from coldwright.store.bookings import (
     Booking,
     Filter,
@@ -147,10 +148,11 @@ async def _assessed(asked: Asked, served: Served, order: Order) -> Wanted:
             taken, services.database, tenant, order.fleet_id, order.period, asked.path("reference")
         )
     body, stock = await services.apart(_joined, served, order, fleet, others, long=await is_long(asked))
+    judge = served.calculator.id
     began = time.perf_counter()
     evaluated = await services.engine.evaluate(served, body, "metric")
-    services.metrics.count_answer(ASSESSMENT, evaluated.outcome, time.perf_counter() - began)
-    record = Record(evaluated.digest, ASSESSMENT, served.calculator.version, evaluated.outcome, body, evaluated.body)
+    services.metrics.count_answer(judge, evaluated.outcome, time.perf_counter() - began)
+    record = Record(evaluated.digest, judge, served.calculator.version, evaluated.outcome, body, evaluated.body)
     held = {}
     if order.fleet_id and evaluated.outcome != "unacceptable":
         held = await services.apart(_held, evaluated.body)
@@ -212,14 +214,11 @@ async def _get(asked: Asked, served: Served) -> Response[bytes]:
         form,
         f'"{booking.etag}"',
         body=lambda: _content(booking, assessment),
-        sheet=lambda sources: _sheet(booking, assessment, sources),
+        sheet=lambda sources: sheet_of(
+            asked.services.engine, served, assessment, sources, Occasion(revision=booking.revision)
+        ),
         name=f"plan-{booking.reference}-{booking.revision}",
     )
-
-
-def _sheet(booking: Booking, assessment: bytes, sources: Sources) -> Sheet:
-    """The plan, for people."""
-    return plan_sheet(msgspec.json.decode(assessment), sources, revision=booking.revision)
 
 
 def _revision(text: str) -> int:
@@ -268,7 +267,7 @@ _FAILURES = ("calculator-defect", "calculator-died", "calculator-resting", "calc
 
 def endpoints(registry: Registry) -> list[Endpoint]:
     """The addresses of this resource; none where nobody assesses orders."""
-    served = registry.served.get(ASSESSMENT)
+    served = registry.role("booking")
     if served is None:
         return []
     kept = kept_booking_type(served)

@@ -2,7 +2,9 @@
 
 from litestar import Response
 
-from coldwright.contract import Example
+from coldwright.contract import Example, Plugin
+from coldwright.contract.plugin import Exploration
+from coldwright.registry import Registry
 from coldwright.service.exploration.limit import Limit, LimitAnswer, find_limit
 from coldwright.service.exploration.plot import plot
 from coldwright.service.exploration.sweep import Sweep, SweepTable, sweep_table
@@ -14,66 +16,6 @@ from coldwright.service.http.replies import encode, json_reply, wanted_units
 
 SVG = "image/svg+xml"
 _FAILURES = ("calculator-defect", "calculator-died", "calculator-resting", "calculator-too-slow", "not-found")
-
-_SERVICE = {
-    "practice": "nec",
-    "system_voltage": {"value": 480, "unit": "V"},
-    "frequency": {"value": 60, "unit": "Hz"},
-    "machines": [
-        {
-            "machine_id": "north",
-            "minimum_circuit_ampacity": {"value": 158, "unit": "A"},
-            "maximum_overcurrent_device": {"value": 200, "unit": "A"},
-        }
-    ],
-}
-_FEEDER = {
-    "practice": "nec",
-    "system_voltage": {"value": 480, "unit": "V"},
-    "frequency": {"value": 60, "unit": "Hz"},
-    "load_current": {"value": 144, "unit": "A"},
-    "minimum_ampacity": {"value": 158, "unit": "A"},
-    "overcurrent_device": {"value": 200, "unit": "A"},
-    "length": {"value": 60, "unit": "m"},
-    "conductor_size": "3/0 AWG",
-    "sets": 1,
-}
-WORKSHEET_EXAMPLE = Example(
-    "service-then-cable",
-    "Invented: the cable takes its ampacity from the service.",
-    {
-        "items": [
-            {"id": "supply", "calculator": "electrical.service", "given": _SERVICE},
-            {
-                "id": "cable",
-                "calculator": "electrical.feeder",
-                "given": _FEEDER
-                | {"minimum_ampacity": {"from": "supply", "pointer": "/results/feeder/minimum_circuit_ampacity"}},
-            },
-        ]
-    },
-)
-SWEEP_EXAMPLE = Example(
-    "drop-by-length",
-    "Invented: the voltage drop of one cable over its length.",
-    {
-        "calculator": "electrical.feeder",
-        "given": _FEEDER,
-        "vary": [{"pointer": "/length", "range": {"from": 30, "to": 300, "count": 10}}],
-        "keep": ["/results/drop_running_fraction", "/outcome"],
-    },
-)
-LIMIT_EXAMPLE = Example(
-    "longest-cable",
-    "Invented: how long may the cable be before somebody must look?",
-    {
-        "calculator": "electrical.feeder",
-        "given": _FEEDER,
-        "vary": {"pointer": "/length", "from": 10, "to": 600},
-        "until": {"outcome": "conditional"},
-        "tolerance": 0.5,
-    },
-)
 
 
 async def _worksheet(asked: Asked) -> Response[bytes]:
@@ -98,7 +40,7 @@ async def _limit(asked: Asked) -> Response[bytes]:
     return json_reply(await find_limit(asked.services, limit, wanted_units(asked)))
 
 
-def endpoints() -> list[Endpoint]:
+def endpoints(registry: Registry) -> list[Endpoint]:
     """The addresses of this resource."""
     return [
         Endpoint(
@@ -113,7 +55,7 @@ def endpoints() -> list[Endpoint]:
             replies={200: Reply("Every item, in the order of the request.", WorksheetAnswer)},
             parameters=(UNITS,),
             body=Worksheet,
-            examples=(WORKSHEET_EXAMPLE,),
+            examples=_examples(registry, "worksheet"),
             large_body=True,
         ),
         Endpoint(
@@ -128,7 +70,7 @@ def endpoints() -> list[Endpoint]:
             replies={200: Reply("The table.", SweepTable, other_media_types=(SVG,))},
             parameters=(UNITS,),
             body=Sweep,
-            examples=(SWEEP_EXAMPLE,),
+            examples=_examples(registry, "sweep"),
             problems=(*_FAILURES, "not-acceptable"),
         ),
         Endpoint(
@@ -143,7 +85,13 @@ def endpoints() -> list[Endpoint]:
             replies={200: Reply("Where it turns, and how sure that is.", LimitAnswer)},
             parameters=(UNITS,),
             body=Limit,
-            examples=(LIMIT_EXAMPLE,),
+            examples=_examples(registry, "limit"),
             problems=_FAILURES,
         ),
     ]
+
+
+def _examples(registry: Registry, of: Exploration) -> tuple[Example, ...]:
+    """What the plugins show of it: of the first that shows one."""
+    plugins = (p for p in registry.plugins.values() if isinstance(p, Plugin))
+    return next(((p.explorations[of],) for p in plugins if of in p.explorations), ())

@@ -29,8 +29,6 @@ from coldwright.service.http.replies import encode, json_reply
 from coldwright.service.resources.records import instant_text
 from coldwright.store.fleets import Fleet, get_fleet, list_fleets, put_fleet
 
-ASSESSMENT = "booking.assessment"
-FLEET_CHECK = "booking.fleet_check"
 CSV = "text/csv"
 
 
@@ -51,7 +49,7 @@ class FleetList(Struct, frozen=True, kw_only=True):
 
 def fleet_type(registry: Registry) -> Any:
     """The struct of a fleet document, from the calculator that reads it; nothing where none is served."""
-    served = registry.served.get(FLEET_CHECK)
+    served = registry.role("fleet")
     if served is None:
         return None
     given: Any = served.local.given
@@ -99,7 +97,7 @@ def _read(registry: Registry, body: bytes, csv: bool) -> bytes:
 
 
 def _checked(registry: Registry, document: Any) -> Any:
-    check = registry.lookup(FLEET_CHECK)
+    check = registry.needed("fleet").local
     try:
         run(check, check.given(fleet=document), registry.lookup)
     except Refused as refused:  # the check has the document under `fleet`; the body is the document

@@ -15,7 +15,6 @@ from coldwright.contract.answer import Units
 from coldwright.contract.reading import read
 from coldwright.service.exploration.asking import find_calculator, refuse_repeated_ids
 from coldwright.service.exploration.pointers import NoSuchPlace, replaced
-from coldwright.service.fleets.resource import ASSESSMENT
 from coldwright.service.http.body import is_long, raw_body
 from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.paging import PAGE_PARAMETERS, page_number, page_size, token_after
@@ -136,10 +135,11 @@ async def _items(asked: Asked, request: JobRequest) -> tuple[str, list[tuple[str
     if (request.items is UNSET) == (request.bookings is UNSET):
         raise Refused([field_error("", "Give exactly one of `items` and `bookings`.", code="either_or")])
     if request.bookings is not UNSET:
+        judge = asked.services.registry.needed("booking").calculator.id
         if request.calculator is not UNSET:
-            text = f"Kept orders are answered by {ASSESSMENT}; a calculator stands beside `items` only."
+            text = f"Kept orders are answered by {judge}; a calculator stands beside `items` only."
             raise Refused([field_error("/calculator", text, code="either_or", value=request.calculator)])
-        return ASSESSMENT, await _booked(asked, request.bookings)
+        return judge, await _booked(asked, request.bookings)
     if request.calculator is UNSET:
         raise Refused([field_error("/calculator", "`items` need the calculator that answers them.", code="missing")])
     refuse_repeated_ids(i.id for i in request.items or ())

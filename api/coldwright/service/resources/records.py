@@ -10,12 +10,12 @@ from msgspec import Meta, Struct
 from coldwright.contract import Defect, Refused
 from coldwright.contract.answer import Answer
 from coldwright.contract.evaluation import digest_of_text
-from coldwright.registry import Served
 from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.negotiation import represent, wanted_form
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import etag_of, json_reply, wanted_units
-from coldwright.sheets import ASSESSMENT, MEDIA_TYPES, Sheet, Sources, plan_sheet, record_sheet
+from coldwright.service.pages import sheet_of
+from coldwright.sheets import MEDIA_TYPES, Occasion
 from coldwright.store.records import Record, get_record
 
 MOST_DIFFERENCES = 200
@@ -89,18 +89,17 @@ async def _get(asked: Asked) -> Response[bytes]:
         form,
         etag_of(body),
         body=lambda: body,
-        sheet=lambda sources: _sheet(served, record, answer, sources),
+        sheet=lambda sources: sheet_of(
+            asked.services.engine,
+            served if served and record.version == served.calculator.version else None,
+            answer,
+            sources,
+            Occasion(),
+            title=served.calculator.title if served else record.calculator,
+            kept_at=instant_text(record.created_at),
+        ),
         name=f"record-{record.digest[:12]}",
     )
-
-
-def _sheet(served: Served | None, record: Record, body: bytes, sources: Sources) -> Sheet:
-    """A page of the record, of its answer as it is to be shown; a plan is laid out as one."""
-    answer = msgspec.json.decode(body)
-    if served and record.calculator == ASSESSMENT and record.version == served.calculator.version:
-        return plan_sheet(answer, sources)
-    title = served.calculator.title if served else record.calculator
-    return record_sheet(answer, sources, title=title, kept_at=instant_text(record.created_at))
 
 
 async def _replay(asked: Asked) -> Response[bytes]:

@@ -9,7 +9,7 @@ from coldwright.contract import FieldError, Refused
 from coldwright.contract.refusal import field_error
 from coldwright.service.http.callers import Caller
 from coldwright.service.http.problems import ProblemRaised
-from coldwright.service.startups.asking import CHANGE, ask
+from coldwright.service.startups.asking import ask
 from coldwright.service.state import Services
 
 MAY_LOOSEN = frozenset({"book", "admin"})
@@ -28,11 +28,11 @@ async def looser(services: Services, before: dict[str, Any] | None, after: dict[
     """What `after` makes easier than `before`, or than the defaults where nothing was before."""
     if before == after:
         return []
-    if CHANGE not in services.registry.served:  # nobody can say which way a limit is tighter
+    if services.registry.role("start_change") is None:  # nobody can say which way a limit is tighter
         changed = [n for n, value in (before or {}).items() if after.get(n) != value]
         return [Looser(f"/{n}", "Nobody here can say whether this is tighter or looser.") for n in changed]
     given = {"after": after} if before is None else {"before": before, "after": after}
-    evaluated = await ask(services, CHANGE, msgspec.json.encode(given), "metric")
+    evaluated = await ask(services, "start_change", msgspec.json.encode(given), "metric")
     results = msgspec.json.decode(evaluated.body, type=_Answer).results
     found = [Looser(_below(entry["pointer"]), entry["why"]) for entry in _of(results, "loosened")]
     known = {entry.pointer for entry in found}

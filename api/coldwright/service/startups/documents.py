@@ -7,7 +7,6 @@ from msgspec import UNSET, Meta, Struct, UnsetType, defstruct
 from coldwright.contract import Given, Text, about
 from coldwright.contract.walk import fields_of, plain
 from coldwright.registry import Registry
-from coldwright.service.startups.asking import STARTUP
 from coldwright.service.startups.kinds import kinds_of
 from coldwright.service.startups.plans import FromBooking
 
@@ -55,7 +54,7 @@ class Types:
     """Structs of this resource, made from those of `readiness.startup`: the service names no plugin."""
 
     def __init__(self, registry: Registry) -> None:
-        given: Any = registry.served[STARTUP].local.given
+        given: Any = registry.needed("start").local.given
         by_name = {f.name: f.annotation for f in fields_of(given)}
         self.kinds = kinds_of(given)
         observation: Any = self.kinds.observation

@@ -6,11 +6,12 @@ from litestar import Response
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.negotiation import represent, wanted_form
 from coldwright.service.http.replies import encode, wanted_units
+from coldwright.service.pages import sheet_of
 from coldwright.service.resources.records import instant_text
 from coldwright.service.startups.audit import tell
 from coldwright.service.startups.clocks import instant_of
 from coldwright.service.startups.verdict import Verdict, find_startup, verdict_now, verdict_on
-from coldwright.sheets import Sheet, Sources, startup_sheet
+from coldwright.sheets import Occasion, Sheet, Sources
 from coldwright.store.startups import Startup, start_after
 
 
@@ -28,7 +29,7 @@ async def get(asked: Asked) -> Response[bytes]:
         form,
         etag,
         body=lambda: encode(content),
-        sheet=lambda sources: _sheet(startup, verdict, sources),
+        sheet=lambda sources: _sheet(asked, startup, verdict, sources),
         name=f"start-up-{startup.id}",
     )
 
@@ -65,14 +66,13 @@ def tag_of(asked: Asked, startup: Startup, verdict: Verdict) -> str:
     return f'W/"{startup.etag}-{verdict.meaning}-{wanted_units(asked)}"'
 
 
-def _sheet(startup: Startup, verdict: Verdict, sources: Sources) -> Sheet:
+def _sheet(asked: Asked, startup: Startup, verdict: Verdict, sources: Sources) -> Sheet:
     """The page for the person at the machine."""
     document = msgspec.json.decode(startup.document)
-    return startup_sheet(
-        msgspec.json.decode(verdict.body),
-        sources,
-        id_=startup.id,
+    occasion = Occasion(
+        id=startup.id,
         machine=document.get("machine", ""),
         booking=document.get("booking", ""),
         observations=verdict.observation_count,
     )
+    return sheet_of(asked.services.engine, asked.services.registry.role("start"), verdict.body, sources, occasion)

@@ -12,7 +12,6 @@ from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, 
 from coldwright.service.http.paging import PAGE_PARAMETERS
 from coldwright.service.http.preconditions import PRECONDITION_PROBLEMS, PRECONDITIONS
 from coldwright.service.startups import configuration, observations
-from coldwright.service.startups.asking import STARTUP
 from coldwright.service.startups.audit import ToldVerdicts, list_told
 from coldwright.service.startups.brief import Brief, get_brief
 from coldwright.service.startups.configuration import ConfigurationList
@@ -33,12 +32,13 @@ INSTANT = {"type": "string", "format": "date-time", "maxLength": 40}
 
 def endpoints(registry: Registry) -> list[Endpoint]:
     """The addresses of this resource; none where nobody answers whether a machine may start."""
-    if STARTUP not in registry.served:
+    judge = registry.role("start")
+    if judge is None:
         return []
     types = Types(registry)
     kept = kept_startup_type(types.document)
-    verdict = startup_verdict_type(answer_type(registry.served[STARTUP].local))
-    example = registry.served[STARTUP].calculator.examples[0].given
+    verdict = startup_verdict_type(answer_type(judge.local))
+    example = judge.calculator.examples[0].given
 
     opened = {"configuration": example["configuration"], "machine": "north"}
 
@@ -48,7 +48,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
     async def post(asked: Asked) -> Response[bytes]:
         return await observations.post(asked, types)
 
-    results: Any = registry.served[STARTUP].local.results
+    results: Any = judge.local.results
     statuses = statuses_of(results)
 
     return [

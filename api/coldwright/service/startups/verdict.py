@@ -14,7 +14,7 @@ from coldwright.contract.answer import Units
 from coldwright.engine import Evaluated
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.resources.records import instant_text
-from coldwright.service.startups.asking import STARTUP, ask
+from coldwright.service.startups.asking import ask
 from coldwright.service.startups.carrying import carried
 from coldwright.service.startups.clocks import instant_in
 from coldwright.service.startups.kinds import kinds_of
@@ -117,7 +117,7 @@ async def carried_into(services: Services, tenant: str, startup: Startup) -> lis
 
 
 async def _now(services: Services, tenant: str, startup: Startup, units: Units, along: list[Raw]) -> Verdict:
-    given: Any = services.registry.served[STARTUP].local.given
+    given: Any = services.registry.needed("start").local.given
     now = services.now() if kinds_of(given).stamped else services.now().replace(microsecond=0)
     verdict = await _judged(services, tenant, startup, _Question(instant_text(now), units, along))
     noted = Noted(verdict.status, verdict.observation_count, verdict.valid_until, msgspec.json.encode(verdict.carries))
@@ -144,7 +144,7 @@ async def _judged(services: Services, tenant: str, startup: Startup, question: _
     if question.known_at is not None:
         kept = [(body, received) for body, received in kept if received <= question.known_at]
     configuration = question.configuration or configuration_of(startup.document)
-    given: Any = services.registry.served[STARTUP].local.given
+    given: Any = services.registry.needed("start").local.given
     stamps = kinds_of(given).stamped
     bodies = [stamped(body, received) if stamps else body for body, received in kept]
     bodies += map(bytes, question.along)
@@ -242,7 +242,7 @@ async def _evaluated(
     """Put together from what is JSON already."""
     start = b'{"configuration":' + configuration + b',"evaluated_at":' + msgspec.json.encode(at)
     body = start + b',"observations":[' + b",".join(bodies) + b"]}"
-    return await ask(services, STARTUP, body, units)
+    return await ask(services, "start", body, units)
 
 
 def _told_apart(refused: Refused) -> Exception:

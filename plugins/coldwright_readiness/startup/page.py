@@ -3,33 +3,28 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from coldwright.sheets.notes import (
-    LAST_WORD,
-    Answer,
-    assumption_section,
-    caution_section,
-    findings_section,
-    of_severity,
-    present,
-    stamp,
-)
-from coldwright.sheets.outline import outline
-from coldwright.sheets.page import (
+import msgspec
+
+from coldwright.contract.page import (
     Block,
     Column,
     Facts,
     Heading,
     Lines,
+    Occasion,
+    Page,
     Section,
-    Sheet,
+    Standard,
     Table,
     Tone,
     facts,
+    present,
     section,
     shortened,
 )
-from coldwright.sheets.people import count_of, instant, label, listed, plain_text, quantity, words
-from coldwright.sheets.sources import Sources, source_section
+from coldwright.contract.people import count_of, instant, label, listed, plain_text, quantity, words
+
+Answer = Mapping[str, Any]
 
 VERDICTS: dict[str, tuple[Tone, str]] = {
     "ready": ("good", "READY: nothing on record forbids the start"),
@@ -41,36 +36,41 @@ TIME = ("R20", "anti_recycle")
 NO_ORDER = "This is no order to start. Whoever stands at the machine decides."
 
 
-def startup_sheet(
-    answer: Answer, sources: Sources, *, id_: str, machine: str = "", booking: str = "", observations: int = 0
-) -> Sheet:
-    """The verdict of `readiness.startup` for the person at the machine."""
-    results = answer["results"]
-    tone, verdict = _headline(answer)
-    return Sheet(
+def start_page(answer: Any, occasion: Occasion) -> Page:
+    """The verdict for the person at the machine."""
+    plain: Answer = msgspec.to_builtins(answer)
+    results = plain["results"]
+    tone, verdict = _headline(plain)
+    return Page(
         kind="Start-up",
-        title=plain_text(machine or id_),
+        title=plain_text(occasion.machine or occasion.id),
         tone=tone,
         verdict=verdict,
-        lead=tuple(_lead(answer, observations, booking)),
+        lead=tuple(_lead(plain, occasion.observations, occasion.booking)),
         sections=present(
             (
                 _next(results["next_action"]),
                 _blocks(results),
                 _waits(results),
                 _suspicions(results),
-                findings_section(answer, sources, ("stop",), "Stops in full"),
-                findings_section(answer, sources, ("check", "note"), "Worth knowing"),
+                Standard("findings", "Stops in full", ("stop",)),
+                Standard("findings", "Worth knowing", ("check", "note")),
                 _facts(results),
-                caution_section(answer, sources),
-                assumption_section(answer, sources, defaults=False),
+                Standard("cautions"),
+                Standard("assumptions"),
                 _timeline(results),
-                section("Settings of this start-up", *outline(answer["given"]["configuration"]), appendix=True),
-                source_section(answer, sources),
+                Standard("given", "Settings of this start-up", at="configuration"),
+                Standard("sources"),
             )
         ),
-        foot=(NO_ORDER, LAST_WORD, plain_text(f"Start-up {id_}. ") + stamp(answer)),
+        foot=(NO_ORDER,),
+        mark=f"Start-up {occasion.id}. ",
     )
+
+
+def of_severity(answer: Answer, severity: str) -> list[Mapping[str, Any]]:
+    """The findings of one severity."""
+    return [f for f in answer["findings"] if f["severity"] == severity]
 
 
 def _headline(answer: Answer) -> tuple[Tone, str]:

@@ -6,6 +6,10 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
+from msgspec import UNSET, UnsetType
+
+from coldwright.contract.quantities import Quantity
+
 UNIT_SIGNS = {
     "degC": "°C", "degF": "°F", "delta_degC": "K", "delta_degF": "°F", "delta_degC/min": "K/min", "delta_degF/min": "°F/min",
     "m3/h": "m³/h", "m3/s": "m³/s", "m2": "m²", "mm2": "mm²", "ft2": "ft²", "in2": "in²", "m3": "m³", "kg/m3": "kg/m³",
@@ -42,9 +46,9 @@ def is_quantity(value: object) -> bool:
     return isinstance(value, Mapping) and set(value) == {"value", "unit"} and isinstance(value["value"], int | float)
 
 
-def quantity(value: Mapping[str, Any], digits: int = 3) -> str:
+def quantity(value: Mapping[str, Any] | Quantity, digits: int = 3) -> str:
     """`{"value": 6.666, "unit": "degC"}` as `6.7 °C`."""
-    amount, unit = float(value["value"]), str(value["unit"])
+    amount, unit = _parts(value)
     if unit in _MINUTES:
         return duration(amount * _MINUTES[unit])
     sign = plain_text(UNIT_SIGNS.get(unit, unit))
@@ -52,6 +56,12 @@ def quantity(value: Mapping[str, Any], digits: int = 3) -> str:
         text = f"{amount:.1f}".removesuffix(".0")
         return f"{'0' if text == '-0' else text} {sign}"
     return f"{number(amount, digits)}{'' if sign == '°' else ' '}{sign}"
+
+
+def _parts(value: Mapping[str, Any] | Quantity) -> tuple[float, str]:
+    if isinstance(value, Quantity):
+        return value.value, value.unit
+    return float(value["value"]), str(value["unit"])
 
 
 def duration(minutes: float) -> str:
@@ -69,9 +79,10 @@ def duration(minutes: float) -> str:
     return f"{number(minutes / 1440)} days"
 
 
-def clock(value: Mapping[str, Any]) -> str:
+def clock(value: Mapping[str, Any] | Quantity) -> str:
     """A span of time since the beginning as `3:26`."""
-    whole = round(float(value["value"]) * _MINUTES[str(value["unit"])])
+    amount, unit = _parts(value)
+    whole = round(amount * _MINUTES[unit])
     return f"{whole // 60}:{whole % 60:02d}"
 
 
@@ -107,7 +118,11 @@ def words(code: object) -> str:
 
 
 def value_text(value: Any, name: str = "", digits: int = 3) -> str:
-    """Any plain value for the eye; empty for what is no plain value."""
+    """Any plain value for the eye; empty for what is no plain value, or is left out."""
+    if value is UNSET:
+        return ""
+    if isinstance(value, Quantity):
+        return quantity(value, digits)
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, int | float):
@@ -121,6 +136,11 @@ def value_text(value: Any, name: str = "", digits: int = 3) -> str:
     if isinstance(value, str):
         return instant(value) if _STAMP.fullmatch(value) else plain_text(value)
     return ""
+
+
+def share(value: float | UnsetType) -> str:
+    """A fraction as percent; empty where it is left out."""
+    return "" if isinstance(value, UnsetType) else fraction(value)
 
 
 def money(value: Mapping[str, Any]) -> str:

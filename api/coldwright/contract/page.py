@@ -1,0 +1,198 @@
+"""What a page is made of, before anyone decides whether it becomes text, HTML or PDF."""
+
+import re
+from collections.abc import Callable, Iterable
+from typing import Any, Literal
+
+from msgspec import Struct
+
+Mark = Literal["stop", "check", "note", "caution", "ask"]
+Tone = Literal["good", "care", "bad", "plain"]
+
+
+class Facts(Struct, frozen=True, tag=True):
+    """Names with what is true of them."""
+
+    rows: tuple[tuple[str, str], ...]
+
+
+class Column(Struct, frozen=True):
+    """A column of a table; `share` is its part of the width."""
+
+    heading: str
+    share: int = 10
+    number: bool = False
+
+
+class Table(Struct, frozen=True, tag=True):
+    """Rows under headings."""
+
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+class Lines(Struct, frozen=True, tag=True):
+    """A list; numbered where the order counts."""
+
+    items: tuple[str, ...]
+    numbered: bool = False
+
+
+class Prose(Struct, frozen=True, tag=True):
+    """A paragraph."""
+
+    text: str
+
+
+class Heading(Struct, frozen=True, tag=True):
+    """A heading inside a section."""
+
+    text: str
+
+
+class Notice(Struct, frozen=True):
+    """Something that a person must not miss: a finding, a caution, an open question."""
+
+    mark: Mark
+    text: str
+    more: tuple[tuple[str, str], ...] = ()
+    """What belongs to it: why, what would free it, who says so."""
+
+
+class Notices(Struct, frozen=True, tag=True):
+    """Notices, the gravest first."""
+
+    items: tuple[Notice, ...]
+
+
+class Drawing(Struct, frozen=True, tag=True):
+    """An SVG document. Only the HTML page shows it, as an image, in which no script runs."""
+
+    title: str
+    svg: str
+
+
+Block = Facts | Table | Lines | Prose | Heading | Notices | Drawing
+
+
+class Section(Struct, frozen=True, tag=True):
+    """A part of the page."""
+
+    title: str
+    blocks: tuple[Block, ...]
+    appendix: bool = False
+    """Whether a short page leaves it out."""
+
+
+class Standard(Struct, frozen=True, tag=True):
+    """A section that is made of what every answer has. The page says where it stands, the sheets write it."""
+
+    what: Literal["findings", "cautions", "assumptions", "defaults", "given", "working", "sources"]
+    title: str = ""
+    """Of findings, and of what was asked."""
+    severities: tuple[Literal["stop", "check", "note"], ...] = ()
+    """Of findings, the gravest first."""
+    once: bool = False
+    """Whether findings that read alike are told once."""
+    at: str = ""
+    """Of what was asked: the member of the input; all of it where nothing is said."""
+
+
+class Page(Struct, frozen=True):
+    """What a calculator's `page` gives: the verdict first, then the rest."""
+
+    kind: str
+    """What the page is: `Plan`, `Start-up`, `Record`."""
+    title: str
+    tone: Tone
+    verdict: str
+    """The answer in a few words."""
+    lead: tuple[str, ...] = ()
+    """What stands right under the verdict."""
+    sections: tuple[Section | Standard, ...] = ()
+    foot: tuple[str, ...] = ()
+    """Above the last word, which every page has."""
+    mark: str = ""
+    """Before who answered and the digest, in the last line."""
+
+
+class Occasion(Struct, frozen=True, kw_only=True):
+    """What the page is for, beside the answer: empty where nobody knows."""
+
+    revision: int = 0
+    """Of a kept order."""
+    id: str = ""
+    """Of a start-up."""
+    machine: str = ""
+    booking: str = ""
+    observations: int = 0
+
+
+PageMaker = Callable[[Any, Occasion], Page]
+"""`page(answer, occasion)`: of the typed answer, `answer.given` and `answer.results` included. It computes nothing."""
+
+
+class Sheet(Struct, frozen=True):
+    """A page with everything written, ready to be rendered as text, HTML or PDF."""
+
+    kind: str
+    title: str
+    tone: Tone
+    verdict: str
+    lead: tuple[str, ...]
+    sections: tuple[Section, ...]
+    foot: tuple[str, ...]
+
+
+def present(parts: Iterable[Section | Standard | None]) -> tuple[Section | Standard, ...]:
+    """The sections that have something to say."""
+    return tuple(p for p in parts if p is not None)
+
+
+def under(title: str, *blocks: Block | None) -> tuple[Block | None, ...]:
+    """Blocks under a heading, or nothing at all."""
+    return (Heading(title), *blocks) if any(b is not None for b in blocks) else ()
+
+
+def grid(columns: Iterable[tuple[str, int]], rows: Iterable[tuple[str, ...]]) -> Table | None:
+    """A table of texts; columns that no row fills are left out, columns of numbers stand to the right."""
+    heads, cells = tuple(columns), tuple(rows)
+    used = [i for i in range(len(heads)) if any(row[i] for row in cells)]
+    shown = tuple(Column(heads[i][0], heads[i][1], number=_are_numbers(row[i] for row in cells)) for i in used)
+    return Table(shown, tuple(tuple(row[i] for i in used) for row in cells)) if cells and used else None
+
+
+_NUMBER = re.compile(r"-?[\d,]*\.?\d+(e-?\d+)?(°|( [^ ]+)*)?")
+
+
+def _are_numbers(cells: Iterable[str]) -> bool:
+    return all(_NUMBER.fullmatch(cell) for cell in cells if cell)
+
+
+def section(title: str, *blocks: Block | None, appendix: bool = False) -> Section | None:
+    """A section, or nothing where it would be empty. Facts that follow facts join them."""
+    kept: list[Block] = []
+    for block in blocks:
+        if isinstance(block, Facts) and kept and isinstance(kept[-1], Facts):
+            kept[-1] = Facts(kept[-1].rows + block.rows)
+        elif block is not None:
+            kept.append(block)
+    return Section(title, tuple(kept), appendix) if any(not isinstance(b, Heading) for b in kept) else None
+
+
+MOST_ROWS = 200
+"""A page is for people: longer lists are cut, and it says where the rest is."""
+
+
+def shortened(table: Table, most: int = MOST_ROWS) -> tuple[Block, ...]:
+    """The table, or its first rows with a word on the others."""
+    left_out = len(table.rows) - most
+    if left_out <= 0:
+        return (table,)
+    return Table(table.columns, table.rows[:most]), Prose(f"{left_out:,} more rows are in the JSON answer.")
+
+
+def facts(*rows: tuple[str, str]) -> Facts | None:
+    """Facts without those that nobody knows."""
+    kept = tuple((name, text) for name, text in rows if text)
+    return Facts(kept) if kept else None

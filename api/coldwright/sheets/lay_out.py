@@ -1,0 +1,57 @@
+"""A page that a calculator gave, completed: its standard sections are written from the answer."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from coldwright.contract.page import Notices, Page, Section, Sheet, Standard, section
+from coldwright.contract.people import plain_text
+from coldwright.sheets.notes import (
+    LAST_WORD,
+    assumption_section,
+    caution_section,
+    finding_notice,
+    findings_section,
+    of_severity,
+    stamp,
+    working_section,
+)
+from coldwright.sheets.outline import outline
+from coldwright.sheets.sources import Sources, source_section
+
+Answer = Mapping[str, Any]
+
+
+def lay_out(page: Page, answer: Answer, sources: Sources) -> Sheet:
+    """The whole page, ready to be rendered."""
+    written = (part if isinstance(part, Section) else _written(part, answer, sources) for part in page.sections)
+    return Sheet(
+        kind=page.kind,
+        title=page.title,
+        tone=page.tone,
+        verdict=page.verdict,
+        lead=page.lead,
+        sections=tuple(part for part in written if part is not None),
+        foot=(*page.foot, LAST_WORD, plain_text(page.mark) + stamp(answer)),
+    )
+
+
+def _written(part: Standard, answer: Answer, sources: Sources) -> Section | None:
+    match part.what:
+        case "findings" if part.once:
+            alike = dict.fromkeys(finding_notice(f, sources) for s in part.severities for f in of_severity(answer, s))
+            return section(part.title, Notices(tuple(alike)) if alike else None)
+        case "findings":
+            return findings_section(answer, sources, part.severities, part.title)
+        case "cautions":
+            return caution_section(answer, sources)
+        case "assumptions":
+            return assumption_section(answer, sources, defaults=False)
+        case "defaults":
+            return assumption_section(answer, sources, defaults=True)
+        case "given":
+            asked = answer["given"][part.at] if part.at else answer["given"]
+            return section(part.title, *outline(asked), appendix=True)
+        case "working":
+            return working_section(answer)
+        case "sources":
+            return source_section(answer, sources)

@@ -1,0 +1,286 @@
+"""The plan of a booking, laid out for the people who sell it, load it, connect it and answer for it."""
+
+from collections.abc import Iterator, Sequence
+from typing import Literal
+
+from msgspec import Struct, UnsetType
+
+from coldwright.contract.notes import Finding
+from coldwright.contract.page import (
+    Block,
+    Column,
+    Lines,
+    Notice,
+    Notices,
+    Occasion,
+    Page,
+    Section,
+    Standard,
+    Table,
+    Tone,
+    facts,
+    present,
+    section,
+    under,
+)
+from coldwright.contract.people import (
+    clock,
+    count_of,
+    fraction,
+    label,
+    plain_text,
+    quantity,
+    share,
+    value_text,
+    words,
+)
+from coldwright.contract.quantities import Duration
+from coldwright_booking.answer import page_parts
+from coldwright_booking.answer.results import (
+    Alternative,
+    AssessmentResults,
+    FailedCombination,
+    MachineCount,
+    PlannedMachine,
+)
+from coldwright_booking.order.given import Order
+from coldwright_booking.plan.picking import PlanPickLine
+
+VERDICTS: dict[str, tuple[Tone, str]] = {
+    "acceptable": ("good", "GOES: nothing that is known stands against it"),
+    "conditional": ("care", "GOES once the checks are settled"),
+    "unacceptable": ("bad", "DOES NOT GO as it stands"),
+}
+
+
+class PlanAnswer(Struct, frozen=True):
+    """What the page reads of an answer of `booking.assessment`."""
+
+    given: Order
+    results: AssessmentResults
+    findings: tuple[Finding, ...]
+    outcome: Literal["acceptable", "conditional", "unacceptable"]
+
+
+def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
+    """The plan, for people."""
+    results, order = answer.results, answer.given
+    tone, verdict = VERDICTS[answer.outcome]
+    revision = f", revision {occasion.revision}" if occasion.revision else ""
+    return Page(
+        kind="Plan",
+        title=plain_text(f"Order {order.reference}{revision}"),
+        tone=tone,
+        verdict=verdict,
+        lead=tuple(_lead(answer)),
+        sections=present(
+            (
+                Standard("findings", "Stops: what must change first", ("stop",)),
+                Standard("findings", "Checks: somebody must look before it goes", ("check",), once=True),
+                section("Order", _order(order)),
+                _machines(results),
+                page_parts.supply(results),
+                page_parts.cable(results),
+                page_parts.loop(results),
+                page_parts.liquid(results),
+                page_parts.place(results),
+                _pick_list(results.pick_list),
+                _arrival(results),
+                _questions(results),
+                _limits(results),
+                _alternatives(results),
+                Standard("findings", "Worth knowing", ("note",)),
+                Standard("cautions"),
+                Standard("assumptions"),
+                Standard("defaults"),
+                Standard("sources"),
+            )
+        ),
+    )
+
+
+def _lead(answer: PlanAnswer) -> Iterator[str]:
+    results = answer.results
+    counts = [(sum(f.severity == s for f in answer.findings), s) for s in ("stop", "check", "note")]
+    tally = ", ".join(count_of(n, s) for n, s in counts if n) or "no findings"
+    yield f"{tally.capitalize()}, {count_of(len(results.open_questions), 'open question')}."
+    if results.machines:
+        yield f"{_combination(results.machines)}."
+    if not isinstance(results.cold_water_after, UnsetType):
+        yield f"Cold water {quantity(results.cold_water_after)} after arrival at the earliest."
+
+
+def _order(order: Order) -> Block | None:
+    period, duty, site = order.period, order.duty, order.site
+    parts = count_of(len(duty.loads), "part")
+    return facts(
+        ("Site", plain_text(site.name)),
+        ("Hire", f"{period.from_} to {period.to}"),
+        ("Load", parts if isinstance(duty.load, UnsetType) else quantity(duty.load)),
+        ("Leaving temperature", quantity(duty.leaving_temperature)),
+        ("Hottest air to plan for", quantity(site.design_ambient_temperature)),
+        ("Practice", {"nec": "NEC (North America)", "iec": "IEC"}[order.practice]),
+    )
+
+
+def _machines(results: AssessmentResults) -> Section | None:
+    rows = tuple(
+        (
+            plain_text(m.type),
+            str(m.count),
+            quantity(m.capacity_each),
+            quantity(m.capacity_total),
+            quantity(m.power_each),
+            words(m.source),
+            "; ".join(plain_text(limit) for limit in m.limits),
+        )
+        for m in results.machines
+    )
+    columns = (
+        Column("Type", 22),
+        Column("No.", 9, number=True),
+        Column("Each", 13, number=True),
+        Column("Together", 13, number=True),
+        Column("Power each", 13, number=True),
+        Column("From", 11),
+        Column("Near its limit", 24),
+    )
+    spare = results.redundancy
+    block = facts(
+        ("Capacity over the load, without margin", share(results.margin_fraction)),
+        ("What may fail", "nothing" if spare == "none" else words(spare).removeprefix("spare ")),
+        ("The load is met with that failed", "" if spare == "none" else value_text(results.redundancy_met)),
+    )
+    return section("Machines", Table(columns, rows) if rows else None, page_parts.energy(results), block)
+
+
+def _pick_list(lines: Sequence[PlanPickLine]) -> Section | None:
+    rows = tuple(
+        (
+            f"{line.count:,}",
+            plain_text(line.item),
+            _short(line),
+            plain_text(line.reason),
+            plain_text(line.calculator),
+        )
+        for line in lines
+    )
+    columns = (
+        Column("Count", 7, number=True),
+        Column("Item", 30),
+        Column("In stock", 11),
+        Column("Why", 34),
+        Column("Asked by", 22),
+    )
+    return section("What to load", Table(columns, rows) if rows else None)
+
+
+def _short(line: PlanPickLine) -> str:
+    if not line.from_stock:
+        return "not listed"
+    return f"SHORT {line.short_by:,}" if line.stock_short else "yes"
+
+
+def _arrival(results: AssessmentResults) -> Section | None:
+    plan = results.arrival_plan
+    if isinstance(plan, UnsetType):
+        return None
+    rows = tuple(
+        (
+            clock(step.earliest_start),
+            clock(step.earliest_finish),
+            plain_text(step.title) + (" *" if step.critical else ""),
+            "" if step.role == "none" else words(step.role),
+            plain_text(step.acceptance),
+        )
+        for step in sorted(plan.steps, key=lambda s: (s.earliest_start.value, s.earliest_finish.value))
+    )
+    columns = (
+        Column("From", 8, number=True),
+        Column("Until", 8, number=True),
+        Column("Do", 30),
+        Column("Who", 14),
+        Column("Good when", 40),
+    )
+    block = facts(
+        ("First compressor", _after(plan.time_to_first_compressor)),
+        ("Cold water", _after(plan.time_to_cold_water)),
+    )
+    note = Lines(("Hours and minutes after arrival, with people enough. A star: any delay here delays cold water.",))
+    return section("Order of work", block, Table(columns, rows), note)
+
+
+def _after(value: Duration | UnsetType) -> str:
+    return "" if isinstance(value, UnsetType) else f"{quantity(value)} after arrival"
+
+
+def _questions(results: AssessmentResults) -> Section | None:
+    ordered = sorted(results.open_questions, key=lambda q: not q.decides)
+    notices = tuple(
+        Notice(
+            "ask",
+            f"{pointer_words(q.field)}" + (" (the answer could turn this plan)" if q.decides else ""),
+            tuple(
+                (name, text)
+                for name, text in (
+                    ("Taken meanwhile", value_text(q.assumed)),
+                    ("Moves", plain_text(q.effect)),
+                    ("Ask", words(q.who)),
+                )
+                if text
+            ),
+        )
+        for q in ordered
+    )
+    return section("What nobody has told us yet", Notices(notices) if notices else None)
+
+
+def pointer_words(pointer: str) -> str:
+    """`/load_side/rated_pressure_drop` as `Load side, rated pressure drop`."""
+    steps = [words(step) for step in pointer.removeprefix("#").strip("/").split("/") if step]
+    text = ", ".join(f"number {int(s) + 1}" if s.isdecimal() else s for s in steps)
+    return label(text) or "The order"
+
+
+def _limits(results: AssessmentResults) -> Section | None:
+    us = results.design_load.unit == "ton"
+    rows = tuple(
+        (
+            plain_text(limit.what),
+            page_parts.limit_text(limit.value, limit.unit, us=us),
+            page_parts.limit_text(limit.limit, limit.unit, us=us),
+            fraction(limit.headroom_fraction),
+        )
+        for limit in results.limits_nearest
+    )
+    columns = (
+        Column("What", 46),
+        Column("Value", 18, number=True),
+        Column("Limit", 18, number=True),
+        Column("Room left", 18, number=True),
+    )
+    return section("What binds first", Table(columns, rows) if rows else None)
+
+
+def _alternatives(results: AssessmentResults) -> Section | None:
+    left_out = tuple(plain_text(f"{t.type}: {t.reason}") for t in results.types_left_out)
+    others = tuple(map(_would_do, results.alternatives))
+    failed = tuple(map(_fails, results.failed_combinations))
+    return section(
+        "What else would do, and what would not",
+        *under("Would do", Lines(others) if others else None),
+        *under("Has the capacity and fails", Lines(failed) if failed else None),
+        *under("Types that cannot be used here", Lines(left_out) if left_out else None),
+    )
+
+
+def _would_do(alternative: Alternative) -> str:
+    return f"{_combination(alternative.machines)}: {plain_text(alternative.why_not_first)}"
+
+
+def _fails(failed: FailedCombination) -> str:
+    return f"{_combination(failed.machines)}: {', '.join(words(rule) for rule in failed.failed)}"
+
+
+def _combination(machines: Sequence[MachineCount | PlannedMachine]) -> str:
+    return ", ".join(plain_text(f"{m.count} x {m.type}") for m in machines)

@@ -1,0 +1,389 @@
+"""The technical parts of a plan: what of each answer a person needs in hand. The whole answers are in the JSON."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from msgspec import UnsetType
+
+from coldwright.contract.page import Column, Facts, Lines, Section, Table, facts, grid, section, under
+from coldwright.contract.people import number, plain_text, quantity, share, value_text, words
+from coldwright.contract.quantities import type_of_kind
+from coldwright_booking.answer.results import AssessmentResults, CableBlock, SiteBlock, SupplyBlock
+from coldwright_site.transport.results import VehicleLoad
+
+Rows = tuple[tuple[str, Any], ...]
+
+
+def chosen(*rows: tuple[str, Any]) -> Facts | None:
+    """Some values by labels; those that are left out of the answer are left out here."""
+    return facts(*((name, value_text(value)) for name, value in rows))
+
+
+def texts(*values: Any) -> tuple[str, ...]:
+    """Cells of a row."""
+    return tuple(value_text(value) for value in values)
+
+
+def supply(results: AssessmentResults) -> Section | None:
+    """Who feeds the machines, with how much, behind which device."""
+    block = results.supply
+    if isinstance(block, UnsetType):
+        return None
+    feeder, fit = block.service.feeder, block.service.fit
+    reasons = tuple(plain_text(r) for r in fit.reasons)
+    site = block.source != "generator"
+    return section(
+        "Supply",
+        facts(("From", words(block.source)), ("Voltage", value_text(block.voltage))),
+        chosen(
+            ("Running current, all machines", feeder.running_current),
+            ("Cable and supply must carry", feeder.minimum_circuit_ampacity),
+            ("Smallest breaker that works", feeder.smallest_workable_standard),
+            ("Largest breaker allowed", feeder.maximum_overcurrent_standard),
+            ("Worst moment of the start", feeder.locked_rotor_with_largest_starting),
+            ("Active power", block.service.active_power),
+            ("Apparent power", block.service.apparent_power),
+            ("Spare at the supply", fit.spare_supply),
+        ),
+        facts(("The site's offer", words(fit.verdict))) if site else None,
+        Lines(reasons) if reasons and site else None,
+        *under(
+            "Each machine",
+            grid(
+                (
+                    ("Machine", 20),
+                    ("No.", 7),
+                    ("Running", 12),
+                    ("Must carry", 12),
+                    ("Breaker at most", 14),
+                    ("Disconnect", 14),
+                ),
+                (
+                    texts(
+                        m.machine_id,
+                        m.quantity,
+                        m.running_current,
+                        m.minimum_circuit_ampacity,
+                        m.maximum_overcurrent_standard,
+                        m.disconnect_standard,
+                    )
+                    for m in block.service.machines
+                ),
+            ),
+        ),
+        *under("Generator", _generator(block)),
+        *under("Transformer", _transformer(block)),
+    )
+
+
+def _generator(block: SupplyBlock) -> Facts | None:
+    rows: Rows = (("Set", block.generator_item),)
+    if not isinstance(told := block.generator, UnsetType):
+        rows += (
+            ("Running load over its power here", share(told.load_fraction)),
+            ("Power left by height and heat", told.derated_active_power),
+            ("Greatest dip of voltage", share(told.worst_dip_fraction)),
+            ("Fuel", told.fuel_rate),
+            ("One filling lasts", told.time_per_fill),
+            ("Refuel every", told.refuel_interval),
+            ("Fuel for the hire", told.fuel_total),
+            ("Load bank", told.load_bank_power),
+        )
+    return chosen(*rows)
+
+
+def _transformer(block: SupplyBlock) -> Facts | None:
+    rows: Rows = (("Transformer", block.transformer_item),)
+    if not isinstance(told := block.transformer, UnsetType):
+        rows += (
+            ("Load over its rating", share(told.load_fraction)),
+            ("Primary device at most", told.primary_device_maximum_standard),
+            ("Secondary device at most", told.secondary_device_maximum_standard),
+            ("Voltage at load", told.secondary_voltage_at_load),
+        )
+    return chosen(*rows)
+
+
+def cable(results: AssessmentResults) -> Section | None:
+    """Cable of each machine, and the one feeder that could stand in its place."""
+    block = results.cable
+    if isinstance(block, UnsetType):
+        return None
+    return section(
+        "Cable",
+        grid(
+            (
+                ("Machine", 18), ("No.", 6), ("Cable", 20), ("Size", 10), ("Sets", 7), ("Ground", 10), ("Carries", 10),
+                ("Drop running", 10), ("Drop starting", 10),
+            ),
+            (
+                texts(
+                    m.type,
+                    m.count,
+                    m.item,
+                    m.feeder.conductor_size,
+                    m.feeder.sets,
+                    m.feeder.equipment_ground_size,
+                    m.feeder.ampacity_deciding,
+                    share(m.feeder.drop_running_fraction),
+                    share(m.feeder.starting_drop_fraction),
+                )
+                for m in block.machines
+            ),
+        ),
+        *under("To load and to join, for each machine", _to_join(block)),
+        *under("Or one feeder for all, to a panel beside them", _group(block)),
+    )  # fmt: skip
+
+
+def _to_join(block: CableBlock) -> Table | None:
+    return grid(
+        (
+            ("Machine", 18), ("Pieces of cable", 12), ("Spare pieces", 12), ("Pairs of connectors", 12), ("Ramps", 10),
+            ("Longest run", 12), ("Fault current there", 14),
+        ),
+        (
+            texts(
+                m.type,
+                m.feeder.pick_list.cable_pieces,
+                m.feeder.pick_list.spare_pieces,
+                m.feeder.pick_list.mated_pairs,
+                m.feeder.pick_list.ramps,
+                m.feeder.longest_run,
+                "" if isinstance(m.fault, UnsetType) else m.fault.fault_current_with_motors,
+            )
+            for m in block.machines
+        ),
+    )  # fmt: skip
+
+
+def _group(block: CableBlock) -> Facts | None:
+    told = block.group
+    if isinstance(told, UnsetType):
+        return None
+    return chosen(
+        ("Size", told.conductor_size),
+        ("Sets", told.sets),
+        ("Carries", told.ampacity_deciding),
+        ("Drop running", share(told.drop_running_fraction)),
+    )
+
+
+def loop(results: AssessmentResults) -> Section | None:
+    """Hose, flow, pump, pressures."""
+    block = results.loop
+    if isinstance(block, UnsetType):
+        return None
+    runs = block.hose_runs
+    hose = f"{quantity(block.hose_inner_diameter)} bore, {runs} run{'s' if runs > 1 else ''} each way"
+    highest, lowest = block.highest_pressure, block.lowest_pressure
+    return section(
+        "Loop",
+        facts(
+            ("Hose", hose),
+            ("From stock", plain_text(block.hose_item)),
+            ("Pump", f"the {words(block.pump_owner)}'s"),
+        ),
+        chosen(
+            ("Flow", block.duty_flow),
+            ("Flow aimed at", block.wanted_flow),
+            ("Warms by, at the load", block.temperature_difference_at_load),
+            ("Pump head", block.pump_head),
+            ("Pressure drop of the loop", block.loop_pressure_drop),
+            ("Balancing valve, Kv", block.balancing_kv),
+            ("Highest running pressure", "" if isinstance(highest, UnsetType) else highest.value),
+            ("Highest at", "" if isinstance(highest, UnsetType) else highest.name),
+            ("Lowest running pressure", "" if isinstance(lowest, UnsetType) else lowest.value),
+            ("Lowest at", "" if isinstance(lowest, UnsetType) else lowest.name),
+            ("NPSH there", block.npsh_available),
+            ("NPSH wanted", block.npsh_wanted),
+        ),
+        *under(
+            "Along the loop",
+            grid(
+                (
+                    ("Part", 26), ("Flow in each", 12), ("Velocity", 12), ("Drop", 12), ("Pressure in", 12),
+                    ("Pressure out", 12),
+                ),
+                (
+                    texts(e.name, e.flow_each, e.velocity, e.pressure_drop, e.pressure_in, e.pressure_out)
+                    for e in block.elements
+                ),
+            ),
+        ),
+        *under("Fast valve", _surge(results)),
+    )  # fmt: skip
+
+
+def _surge(results: AssessmentResults) -> Facts | None:
+    told = results.surge
+    if isinstance(told, UnsetType):
+        return None
+    return chosen(
+        ("Pressure rise", told.pressure_rise),
+        ("Peak pressure", told.peak_pressure),
+        ("Room to the limit", told.margin),
+        ("Close it in no less than", told.safe_closure_time),
+    )
+
+
+def liquid(results: AssessmentResults) -> Section | None:
+    """What flows in the loop, how it is filled, and how it may grow."""
+    block = results.fluid
+    return section(
+        "Liquid and fill",
+        facts(("Liquid", words(block.kind)), ("Glycol by mass", share(block.mass_fraction))),
+        chosen(*_strength(results)),
+        chosen(*_fill(results)),
+    )
+
+
+def _strength(results: AssessmentResults) -> Rows:
+    block, told = results.fluid, results.fluid.antifreeze
+    middle: Rows = (("Safe to", block.lowest_temperature), ("Leaving temperature", block.leaving_temperature))
+    if isinstance(told, UnsetType):
+        return middle
+    return (
+        ("Glycol by volume", share(told.volume_fraction)),
+        ("Freezes at", told.freezing_temperature),
+        *middle,
+        ("Concentrate", told.concentrate_volume),
+        ("Water to it", told.water_volume),
+    )
+
+
+def _fill(results: AssessmentResults) -> Rows:
+    told, pressure = results.fill, ("Fill to, at the machine, pump off", results.fill_pressure)
+    if isinstance(told, UnsetType):
+        return (pressure,)
+    return (
+        ("Volume of the loop", told.total_volume),
+        pressure,
+        ("Least fill pressure", told.required_fill_pressure),
+        ("Pressure at the top", told.top_pressure),
+        ("Time to fill", told.fill_time),
+        ("Room below the relief valve", told.relief_margin),
+        ("The liquid grows by", told.expansion_volume),
+        ("Expansion vessel", told.vessel_volume),
+        ("Its precharge", told.precharge_pressure),
+        ("Least volume of the loop", told.minimum_loop_volume),
+        ("Backflow protection proposed", words(told.proposed_backflow_preventer)),
+    )
+
+
+def energy(results: AssessmentResults) -> Facts | None:
+    """What the machines do, and what it takes."""
+    rows: Rows = (
+        ("Load of the order", results.load.net),
+        ("Heat of hoses", results.load.hose_heat),
+        ("Heat of pumps", results.load.pump_heat),
+        ("Load to plan for, with margin", results.design_load),
+        ("Least load", results.load.lowest),
+    )
+    if not isinstance(told := results.energy, UnsetType):
+        rows += (("Power, all machines", told.machine_power), ("Heat to the air", told.heat_rejected))
+    return chosen(*rows)
+
+
+def place(results: AssessmentResults) -> Section | None:
+    """Lift, ground, clearances, sound and lorries."""
+    block = results.site
+    if isinstance(block, UnsetType):
+        return None
+    loads = () if isinstance(block.transport, UnsetType) else block.transport.loads
+    return section(
+        "Place, lift, sound and lorries",
+        chosen(*_placed(block)),
+        *under(
+            "Lift",
+            grid(
+                (
+                    ("Machine", 20), ("On the hook", 13), ("Each leg rated", 13), ("Chart used", 12),
+                    ("Wind at most", 13), ("Tilt", 10),
+                ),
+                (
+                    texts(
+                        m.type,
+                        "" if isinstance(m.lift.hook_load, UnsetType) else m.lift.hook_load.mass,
+                        m.lift.required_leg_rated_load,
+                        share(m.lift.capacity_fraction),
+                        m.lift.wind_speed_limit,
+                        m.lift.tilt_angle,
+                    )
+                    for m in block.lift
+                ),
+            ),
+        ),
+        *under(
+            "Ground",
+            grid(
+                (("Machine", 20), ("Presses with", 16), ("Ground bears", 16), ("Share", 10), ("Mat, square side", 16)),
+                (
+                    texts(
+                        m.type,
+                        m.ground.bearing_pressure_maximum,
+                        m.ground.allowable_bearing_pressure,
+                        share(m.ground.utilisation),
+                        m.ground.required_square_side,
+                    )
+                    for m in block.ground
+                ),
+            ),
+        ),
+        *under("Sound", _sound(block)),
+        *under("Lorries", _lorries(loads)),
+    )  # fmt: skip
+
+
+def _placed(block: SiteBlock) -> Rows:
+    rows: Rows = ()
+    if not isinstance(told := block.placement, UnsetType):
+        rows = (
+            ("Smallest room over what is asked", told.smallest_margin),
+            ("Hose that the place needs", told.hose_length_needed),
+            ("Cable that the place needs", told.cable_length_needed),
+            ("Stand at least", told.stand_height),
+            ("Air at the coil with its own air drawn in", told.recirculated_air_temperature),
+        )
+    return rows if isinstance(block.transport, UnsetType) else (*rows, ("Lorries", block.transport.number_of_loads))
+
+
+def _sound(block: SiteBlock) -> Table | None:
+    if isinstance(block.sound, UnsetType):
+        return None
+    return grid(
+        (("At", 24), ("Level", 12), ("Room by day", 12), ("Room at night", 12), ("Limit met from", 16)),
+        (texts(r.id, r.level, r.margin_day, r.margin_night, r.distance_for_limit) for r in block.sound.receivers),
+    )
+
+
+def _lorries(loads: Sequence[VehicleLoad]) -> Table | None:
+    rows = tuple(
+        (
+            str(place_),
+            words(load.vehicle),
+            ", ".join(plain_text(f"{i.quantity} x {i.item}") for i in load.items),
+            quantity(load.mass),
+            "; ".join(words(hint) for hint in load.permit_hints),
+        )
+        for place_, load in enumerate(loads, 1)
+    )
+    columns = (
+        Column("No.", 5, number=True),
+        Column("Vehicle", 18),
+        Column("On it", 40),
+        Column("Mass", 13, number=True),
+        Column("Permits to ask for", 24),
+    )
+    return Table(columns, rows) if rows else None
+
+
+def limit_text(value: float, unit: str, *, us: bool = False) -> str:
+    """A number of the list of limits, which is in metric units in every answer."""
+    if unit == "1":
+        return number(value, 4)
+    kind = next((k for k in type_of_kind.values() if us and k.metric_unit == unit), None)
+    if kind is not None:
+        converted = kind.of(value, unit).to(kind.us_unit)
+        return quantity({"value": converted, "unit": kind.us_unit}, 4)
+    return quantity({"value": value, "unit": unit}, 4)
