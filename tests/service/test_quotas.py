@@ -1,15 +1,21 @@
 """How much may be asked: bodies, rates, requests at a time. Over the limit is a clear problem that says when to come back."""
 
+import asyncio
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from keyed import Keyed, keyed_app
 
+from coldwright.engine.turns import Turns
 from coldwright.registry import Registry
 from coldwright.service.http.limits import Limits
 from coldwright.service.http.problems import ProblemRaised
+from coldwright.service.http.turnstile import Turnstile
 from coldwright.service.settings import SettingError, Settings, from_environment, misspelt
 
 SERVICE = "/v1/calculators/electrical/service"
@@ -28,7 +34,7 @@ class Clock:
 
 def refused(limits: Limits, caller: str = "ann") -> ProblemRaised:
     with pytest.raises(ProblemRaised) as caught:
-        limits.enter(caller)
+        limits.enter(caller, caller)
     return caught.value
 
 
@@ -36,31 +42,108 @@ def test_a_quota_is_for_a_minute_and_for_each_key() -> None:
     clock = Clock()
     limits = Limits(Settings(requests_per_minute=3), clock)
     for _ in range(3):
-        limits.enter("ann")
-        limits.leave("ann")
+        limits.enter("ann", "ann")
+        limits.leave("ann", "ann")
     clock.now += 20
     problem = refused(limits)
     assert problem.kind.status == 429
     assert problem.headers["Retry-After"] == "40"
     assert limits.headers("ann") == {"RateLimit-Policy": '"minute";q=3;w=60', "RateLimit": '"minute";r=0;t=40'}
-    limits.enter("bo")
+    limits.enter("bo", "bo")
     assert limits.headers("bo")["RateLimit"] == '"minute";r=2;t=60'
     clock.now += 40
-    limits.enter("ann")
+    limits.enter("ann", "ann")
     assert limits.headers("ann")["RateLimit"] == '"minute";r=2;t=60'
 
 
 def test_what_was_refused_is_not_counted_as_under_way() -> None:
     limits = Limits(Settings(concurrency=2))
-    limits.enter("ann")
-    limits.enter("ann")
+    limits.enter("ann", "ann")
+    limits.enter("ann", "ann")
     for _ in range(5):
         problem = refused(limits)
         assert problem.kind.slug == "overloaded"
         assert problem.headers["Retry-After"] == "1"
-    limits.enter("bo")
-    limits.leave("ann")
-    limits.enter("ann")
+    limits.enter("bo", "bo")
+    limits.leave("ann", "ann")
+    limits.enter("ann", "ann")
+
+
+def test_one_tenant_alone_has_nearly_everything_and_beside_others_its_share() -> None:
+    limits = Limits(Settings(concurrency=64, total_concurrency=64))
+    for number in range(56):
+        limits.enter(f"ann{number % 2}", "ann")
+    with pytest.raises(ProblemRaised) as caught:
+        limits.enter("ann0", "ann")
+    assert caught.value.kind.slug == "overloaded"
+    assert caught.value.headers["Retry-After"] == "1"
+    limits.enter("bo", "bo")  # the places that are kept free are for whoever has fewer
+    assert (limits.share_of("ann"), limits.share_of("bo")) == (28, 28)
+    for number in range(29):
+        limits.leave(f"ann{number % 2}", "ann")
+    limits.enter("ann0", "ann")
+    with pytest.raises(ProblemRaised):
+        limits.enter("ann0", "ann")
+    limits.leave("bo", "bo")
+    assert limits.share_of("ann") == 56
+    assert Limits(Settings(tenant_concurrency=3)).share_of("ann") == 3
+
+
+def test_turns_are_taken_by_weight_and_a_full_line_is_shared() -> None:
+    turns: Turns[str] = Turns(6, {"bo": 2})
+    line = [turns.join(tenant, threading.Event()) for tenant in ("ann", "ann", "ann", "ann", "bo", "bo")]
+    assert None not in line
+    assert turns.join("ann", threading.Event()) is None, "nobody has more than it"
+    pushed = line[3]
+    newcomer = turns.join("cy", threading.Event())
+    assert newcomer is not None
+    assert pushed is not None
+    assert pushed.pushed_out
+    assert turns.ahead_of("dee") == 4
+    served = []
+    while (ticket := turns.next()) is not None:
+        served.append(ticket.tenant)
+    assert served == ["ann", "bo", "bo", "cy", "ann", "ann"]
+
+
+@given(asked=st.lists(st.sampled_from("abc"), max_size=60), gone=st.sets(st.integers(0, 59)))
+def test_nobody_who_waits_is_passed_over(asked: list[str], gone: set[int]) -> None:
+    """Equal weights: between two turns of a tenant that waits, no other has more than one; and all are served in the end."""
+    turns: Turns[str] = Turns(100)
+    tickets = [turns.join(tenant, threading.Event()) for tenant in asked]
+    for number in gone & set(range(len(tickets))):
+        turns.leave(tickets[number])  # type: ignore[arg-type]
+    waiting = [t for n, t in enumerate(asked) if n not in gone]
+    assert len(turns) == len(waiting)
+    served = []
+    while (ticket := turns.next()) is not None:
+        served.append(ticket.tenant)
+    assert sorted(served) == sorted(waiting)
+    for place in range(len(served)):
+        left = set(served[place:])
+        assert set(served[place : place + len(left)]) == left
+
+
+def test_the_loop_takes_requests_of_each_tenant_in_turn() -> None:
+    """A hundred of one tenant's are ahead of another's one: it waits for one of them."""
+    order: list[str] = []
+
+    async def ask(turnstile: Turnstile, tenant: str) -> None:
+        await turnstile.enter(tenant)
+        order.append(tenant)
+
+    async def all_at_once() -> None:
+        turnstile = Turnstile(200)
+        crowd = [asyncio.create_task(ask(turnstile, "crowd")) for _ in range(100)]
+        alone = asyncio.create_task(ask(turnstile, "alone"))
+        gone = asyncio.create_task(ask(turnstile, "gone"))
+        await asyncio.sleep(0)
+        gone.cancel()
+        await asyncio.gather(*crowd, alone)
+
+    asyncio.run(all_at_once())
+    assert len(order) == 101
+    assert order.index("alone") <= 2
 
 
 def test_all_together_are_bounded_before_anybody_is_known() -> None:

@@ -1,10 +1,9 @@
-"""Whose turn it is: questions that wait for a worker are taken from each tenant in turn, by its weight."""
+"""Whose turn it is: what waits is taken from each tenant in turn, by its weight."""
 
-import threading
 from collections import OrderedDict, deque
 from collections.abc import Mapping
 from contextvars import ContextVar
-from typing import Generic, TypeVar
+from typing import Generic, Protocol, TypeVar
 
 W = TypeVar("W")
 
@@ -12,14 +11,20 @@ asking_tenant: ContextVar[str] = ContextVar("asking_tenant", default="")
 """The tenant for whom the present request or job runs: set where a caller is known, read where work waits its turn."""
 
 
+class Signal(Protocol):
+    """What wakes whoever waits: an event of threads, or one of the loop."""
+
+    def set(self) -> None:
+        """Wake it."""
+
+
 class Ticket(Generic[W]):
     """One question that waits."""
 
-    def __init__(self, tenant: str) -> None:
-        self.tenant = tenant
+    def __init__(self, tenant: str, called: Signal) -> None:
+        self.tenant, self.called = tenant, called
         self.worker: W | None = None
         self.pushed_out = False
-        self.called = threading.Event()
 
 
 class Turns(Generic[W]):
@@ -41,7 +46,7 @@ class Turns(Generic[W]):
         others = sum(min(len(q), rounds * self._weight(t)) for t, q in self._lines.items() if t != tenant)
         return mine + others
 
-    def join(self, tenant: str) -> Ticket[W] | None:
+    def join(self, tenant: str, called: Signal) -> Ticket[W] | None:
         """A place in line; nothing where all places are taken and no tenant has more of them than this one.
 
         Where another has more, its latest question gives up its place: a full line is shared, not owned.
@@ -55,7 +60,7 @@ class Turns(Generic[W]):
             self.leave(last)
             last.pushed_out = True
             last.called.set()
-        ticket: Ticket[W] = Ticket(tenant)
+        ticket: Ticket[W] = Ticket(tenant, called)
         self._lines.setdefault(tenant, deque()).append(ticket)
         self._count += 1
         return ticket

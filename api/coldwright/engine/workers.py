@@ -204,11 +204,12 @@ class Crew:
                 raise NoFreeWorker("The service is stopping.", 2.0)
             if (worker := self._idle_one()) is not None:
                 return worker
-            ticket = self._turns.join(tenant)
+            called = threading.Event()
+            ticket = self._turns.join(tenant, called)
             if ticket is None:
                 raise NoFreeWorker("Every worker is busy and the queue is full.", 1.0)
             self._see_to_workers()
-        ticket.called.wait(self._kind.seconds if self.ready else START_SECONDS)
+        called.wait(self._kind.seconds if self.ready else START_SECONDS)
         return self._called(ticket)
 
     def _called(self, ticket: Ticket[Worker]) -> Worker:

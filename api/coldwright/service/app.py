@@ -29,7 +29,7 @@ from coldwright.service.jobs import resource as jobs
 from coldwright.service.jobs.runner import JobsRunner
 from coldwright.service.openapi.document import build_document
 from coldwright.service.resources import catalogue, operation, records
-from coldwright.service.settings import Settings
+from coldwright.service.settings import Settings, weights_in
 from coldwright.service.startups import resource as startups
 from coldwright.service.state import Services
 from coldwright.store import Database, upgrade
@@ -92,6 +92,7 @@ def create_app(
         seconds=settings.evaluation_seconds,
         memory_limit=settings.worker_memory_mib * 1024 * 1024,
         rest=settings.rest_seconds,
+        weights=weights_in(settings.tenant_weights),
         tell=_plugin_said,
     )
     database = Database(settings.database_url)

@@ -50,6 +50,11 @@ class Settings(Struct, frozen=True, kw_only=True):
     """Per key; 0 is no limit."""
     concurrency: Count = 64
     """Requests under way for one key before the next is refused."""
+    tenant_concurrency: Annotated[int, Meta(ge=0, le=10_000)] = 0
+    """Requests under way for one tenant before the next is refused; 0: its share of `total_concurrency`, all but an eighth
+    of it while nobody else asks."""
+    tenant_weights: str = ""
+    """Tenants that are served more often than once in turn: `yard-west=3,yard-east=2`."""
     total_concurrency: Count = 256
     """Requests under way in all before the next is refused."""
     connections: Annotated[int, Meta(ge=10, le=1_000_000)] = 2000
@@ -118,6 +123,17 @@ def from_environment(environment: Mapping[str, str] = os.environ) -> Settings:
             "without them any token of that provider would do"
         )
     return settings
+
+
+def weights_in(text: str) -> dict[str, int]:
+    """From `yard-west=3,yard-east=2`; raises `SettingError`."""
+    weights = {}
+    for part in filter(None, (p.strip() for p in text.split(","))):
+        tenant, _, weight = part.rpartition("=")
+        if not (tenant.strip() and weight.strip().isdecimal() and 1 <= int(weight) <= 1000):
+            raise SettingError(f"COLDWRIGHT_TENANT_WEIGHTS: {part!r} is not of the form tenant=weight, from 1 to 1000")
+        weights[tenant.strip()] = int(weight)
+    return weights
 
 
 def variable_of(field: str) -> str:

@@ -13,8 +13,9 @@ from coldwright.service.http.callers import NOBODY, Caller
 from coldwright.service.http.connections import Connections
 from coldwright.service.http.intake import Intake
 from coldwright.service.http.limits import Limits
+from coldwright.service.http.turnstile import Turnstile
 from coldwright.service.metrics import Metrics
-from coldwright.service.settings import Settings
+from coldwright.service.settings import Settings, weights_in
 from coldwright.service.telemetry import Telemetry
 from coldwright.store import HEALTH, KEYS, Database, StoreUnavailable
 from coldwright.store.probe import trouble
@@ -41,6 +42,7 @@ class Services:
     def __init__(self, settings: Settings, registry: Registry, engine: Engine, database: Database) -> None:
         self.settings, self.registry, self.engine, self.database = settings, registry, engine, database
         self.limits = Limits(settings)
+        self.turnstile = Turnstile(settings.total_concurrency, weights_in(settings.tenant_weights))
         self.connections = Connections(settings.connections, settings.idle_seconds, settings.head_seconds)
         self.intake = Intake()
         self.metrics = Metrics()

@@ -18,6 +18,7 @@ from litestar.exceptions import HTTPException
 from litestar.handlers.base import BaseRouteHandler
 from litestar.types import ASGIApp, Message, Receive, Scope, Send
 
+from coldwright.engine.turns import asking_tenant
 from coldwright.service.http.authentication import Authenticator, secret_in
 from coldwright.service.http.body import raw_body
 from coldwright.service.http.callers import NOBODY, Caller
@@ -138,11 +139,13 @@ class Guard:
             await raw_body(asked)
         limits.arrive()
         try:
-            limits.enter(visit.caller.id)
+            limits.enter(visit.caller.id, visit.caller.tenant)
             visit.entered = True
         finally:
             if not visit.entered:
                 limits.depart()
+        asking_tenant.set(visit.caller.tenant)
+        await self._services.turnstile.enter(visit.caller.tenant)
 
     async def _caller(self, asked: Asked, endpoint: Endpoint) -> Caller:
         caller = await self._authenticator.caller(secret_in(asked.headers))
@@ -153,7 +156,7 @@ class Guard:
     def _leave(self, visit: Visit) -> None:
         if visit.entered:
             visit.entered = False
-            self._services.limits.leave(visit.caller.id)
+            self._services.limits.leave(visit.caller.id, visit.caller.tenant)
             self._services.limits.depart()
 
     def _add_headers(self, visit: Visit, headers: MutableScopeHeaders) -> None:

@@ -1,4 +1,8 @@
-"""How much one key and all keys together may ask at a time, and in a minute."""
+"""How much one key, one tenant and all together may ask at a time, and a key in a minute.
+
+One tenant alone may use nearly everything. Where others ask too, it may have its share of the places, and those that are
+kept free let whoever has fewer come in at once.
+"""
 
 import time
 from collections.abc import Callable
@@ -7,6 +11,8 @@ from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.settings import Settings
 
 WINDOW = 60.0
+KEPT_FREE = 8
+"""One place in so many is kept for tenants that have fewer than their share."""
 
 
 class Limits:
@@ -16,6 +22,7 @@ class Limits:
         self._settings, self._clock = settings, clock
         self._total = 0
         self._under_way: dict[str, int] = {}
+        self._of_tenants: dict[str, int] = {}
         self._spent: dict[str, tuple[float, int]] = {}
 
     def arrive(self) -> None:
@@ -28,21 +35,30 @@ class Limits:
         """Count it out."""
         self._total -= 1
 
-    def enter(self, caller: str) -> None:
-        """Count it against its key; raises a problem when it is one too many for that. Pair with `leave`."""
+    def enter(self, caller: str, tenant: str) -> None:
+        """Count it against its key and tenant; raises a problem when it is one too many for either. Pair with `leave`."""
         mine = self._under_way.get(caller, 0)
         if mine >= self._settings.concurrency:
             raise ProblemRaised("overloaded", f"{mine} requests of this key are under way.", retry_after=1)
+        ours = self._of_tenants.get(tenant, 0)
+        if ours >= self.share_of(tenant):
+            raise ProblemRaised("overloaded", f"{ours} requests of this tenant are under way.", retry_after=1)
         self._spend(caller)
         self._under_way[caller] = mine + 1
+        self._of_tenants[tenant] = ours + 1
 
-    def leave(self, caller: str) -> None:
+    def leave(self, caller: str, tenant: str) -> None:
         """Count it out."""
-        left = self._under_way[caller] - 1
-        if left:
-            self._under_way[caller] = left
-        else:
-            del self._under_way[caller]
+        _less(self._under_way, caller)
+        _less(self._of_tenants, tenant)
+
+    def share_of(self, tenant: str) -> int:
+        """Requests that a tenant may have under way now: its own limit, and an equal part of what is not kept free."""
+        asking = len(self._of_tenants.keys() | {tenant})
+        total = self._settings.total_concurrency
+        share = max(1, (total - total // KEPT_FREE) // asking)
+        own = self._settings.tenant_concurrency
+        return min(own, share) if own else share
 
     def headers(self, caller: str) -> dict[str, str]:
         """Rate-limit headers (IETF draft `ratelimit-headers`); none when there is no quota."""
@@ -71,3 +87,9 @@ class Limits:
         self._spent[caller] = (began, count + 1)
         if len(self._spent) > 10_000:  # keys that were last seen long ago
             self._spent = {k: v for k, v in self._spent.items() if now - v[0] < WINDOW}
+
+
+def _less(counts: dict[str, int], name: str) -> None:
+    counts[name] -= 1
+    if not counts[name]:
+        del counts[name]

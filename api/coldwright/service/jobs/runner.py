@@ -10,6 +10,7 @@ import structlog
 from msgspec.structs import replace
 
 from coldwright.contract.answer import Units
+from coldwright.engine.turns import asking_tenant
 from coldwright.service.exploration.asking import evaluated_or_problem, few_at_once
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.state import Services
@@ -79,6 +80,7 @@ class JobsRunner:
 
     async def _work(self, tenant: str, job: Job) -> None:
         services = self._services
+        asking_tenant.set(tenant)  # its items wait their turn with that tenant's requests
         more = True
         while more and not services.stopping:
             items = await services.stored(waiting_items, services.database, tenant, job.id, CHUNK)
