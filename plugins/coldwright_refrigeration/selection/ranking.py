@@ -152,7 +152,7 @@ class Ranking:
         self._count()
         program = Program(self.case, level, [*self._rows, *held.rows], criterion)
         hauls = None if held.hauls is None else (held.hauls, held.hauls)
-        return program.node(np.zeros_like(program.stock), program.stock, hauls)
+        return program.node(np.zeros_like(program.stock), program.stock, hauls, program.sums)
 
     def _count(self) -> None:
         self._nodes -= 1
@@ -220,28 +220,50 @@ class Ranking:
         return kept, limit.rows(len(self.case.names)), number
 
     def _split(self, node: Node, limit: float) -> list[Node]:
-        """Parts that together hold all of a node: by hauls as long as their number is open, else by one type."""
-        parts: list[tuple[Array, Array, tuple[int, int] | None]] = []
+        """Parts that together hold all of a node: by hauls as long as their number is open, by units of a size, by type.
+
+        Types of one size take each other's place in a bound, so that a choice between sizes is made before one between
+        types.
+        """
         if node.program.criterion.haul_weight and (node.hauls is None or node.hauls[0] < node.hauls[1]):
             least, most = node.hauls or (0, math.ceil(float(self.case.stock @ self.case.haul)))
             middle = min(max(math.ceil(float(node.point @ self.case.haul) - 1e-6), least), most)
             ranges = [(least, middle - 1), (middle, middle), (middle + 1, most)]
-            parts = [(node.low, node.high, (a, b)) for a, b in ranges if a <= b]
+            parts: list[_Part] = [(node.low, node.high, (a, b), node.sums) for a, b in ranges if a <= b]
         else:
-            low, high = listing.box(node, limit)
-            part = node.point - np.floor(node.point + 1e-6)
-            free = high > low
-            unsure = np.where(free, np.minimum(part, 1 - part), -1.0)
-            i = int(np.argmax(unsure)) if float(unsure.max()) > 1e-6 else int(np.argmax(np.where(free, high - low, 0)))
-            at = min(max(math.floor(node.point[i] + 1e-6), low[i]), high[i] - 1)
-            under, over = node.high.copy(), node.low.copy()
-            under[i], over[i] = at, at + 1
-            parts = [(node.low, under, node.hauls), (over, node.high, node.hauls)]
+            parts = _by_size(node) or _by_type(node, limit)
         made = []
-        for low, high, hauls in parts:
+        for part in parts:
             self._count()
-            made.append(node.program.node(low, high, hauls))
+            made.append(node.program.node(*part))
         return [part for part in made if part is not None]
+
+
+_Part = tuple[Array, Array, tuple[int, int] | None, Array]
+
+
+def _by_size(node: Node) -> list[_Part]:
+    """Two parts by the units of the size that is farthest from whole; none where every size is whole."""
+    at = np.array([float(size @ node.point) for size in node.program.sizes])
+    unsure = np.abs(at - np.round(at))
+    if not len(at) or float(unsure.max()) <= 1e-6:
+        return []
+    i = int(np.argmax(unsure))
+    under, over = node.sums.copy(), node.sums.copy()
+    under[i, 1], over[i, 0] = math.floor(at[i]), math.floor(at[i]) + 1
+    return [(node.low, node.high, node.hauls, under), (node.low, node.high, node.hauls, over)]
+
+
+def _by_type(node: Node, limit: float) -> list[_Part]:
+    low, high = listing.box(node, limit)
+    part = node.point - np.floor(node.point + 1e-6)
+    free = high > low
+    unsure = np.where(free, np.minimum(part, 1 - part), -1.0)
+    i = int(np.argmax(unsure)) if float(unsure.max()) > 1e-6 else int(np.argmax(np.where(free, high - low, 0)))
+    at = min(max(math.floor(node.point[i] + 1e-6), low[i]), high[i] - 1)
+    under, over = node.high.copy(), node.low.copy()
+    under[i], over[i] = at, at + 1
+    return [(node.low, under, node.hauls, node.sums), (over, node.high, node.hauls, node.sums)]
 
 
 def _together(case: Case, found: list[Array]) -> Array:

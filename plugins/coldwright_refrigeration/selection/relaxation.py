@@ -70,6 +70,8 @@ class Node:
     low: Array
     high: Array
     hauls: tuple[int, int] | None
+    sums: Array
+    """Least and greatest units of each size together, one row a size."""
     rows: tuple[Row, ...]
     bound: float
     base: Array
@@ -160,18 +162,20 @@ class Program:
         self.rows = (level.cover, *level.own, *rows)
         self.stock = np.where(level.allowed, case.stock, 0.0)
         self._types = np.flatnonzero(self.stock > 0)
+        self.sizes = _sizes(case.capacity, self.stock)
+        self.sums = np.array([[0.0, float(size @ self.stock)] for size in self.sizes]).reshape(-1, 2)
         self._solver = self._made()
 
     def _made(self) -> Any:
-        """All rows, and one for the hauls at the end, which is open until a range is asked for."""
+        """All rows, one for the units of each size, and one for the hauls, which is open until a range is asked for."""
         at, many = self._types, len(self._types)
-        matrix = np.array([row.coefficients[at] for row in self.rows] + [self._haul(at)])
+        matrix = np.array([row.coefficients[at] for row in self.rows] + [s[at] for s in self.sizes] + [self._haul(at)])
         program = highspy.HighsLp()
         program.num_col_, program.num_row_ = many, len(matrix)
         program.col_cost_ = self._cost(None)[at]
         program.col_lower_, program.col_upper_ = np.zeros(many), self.stock[at]
         program.row_lower_ = np.full(len(matrix), -math.inf)
-        program.row_upper_ = np.array([row.high for row in self.rows] + [math.inf])
+        program.row_upper_ = np.append([row.high for row in self.rows], np.full(len(self.sizes) + 1, math.inf))
         program.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
         program.a_matrix_.start_ = np.arange(0, matrix.size + 1, many, dtype=np.int32)
         program.a_matrix_.index_ = np.tile(np.arange(many, dtype=np.int32), len(matrix))
@@ -193,29 +197,32 @@ class Program:
             return self.criterion.cost
         return self.criterion.cost + weight * self.case.haul
 
-    def node(self, low: Array, high: Array, hauls: tuple[int, int] | None) -> Node | None:
-        """The part within a box and a range of hauls; None where its linear program has no answer."""
+    def node(self, low: Array, high: Array, hauls: tuple[int, int] | None, sums: Array) -> Node | None:
+        """The part within a box, a range of hauls and ranges of the sizes; None where its program has no answer."""
         at, many = self._types, len(self._types)
         cost = self._cost(hauls)
-        solver, last = self._solver, len(self.rows)
+        solver = self._solver
         everything = np.arange(many, dtype=np.int32)
         solver.changeColsBounds(many, everything, low[at], high[at])
         solver.changeColsCost(many, everything, cost[at])
-        rows = self.rows
+        ranges = [(size, *bounds) for size, bounds in zip(self.sizes, sums.tolist(), strict=True)]
         if hauls is None:
-            solver.changeRowBounds(last, -math.inf, math.inf)
+            ranges.append((self._haul(np.arange(len(self.stock))), -math.inf, math.inf))
         else:
-            least, most = hauls[0] - 1.0 - SLACK, hauls[1] + SLACK
-            solver.changeRowBounds(last, least, most)
-            rows = (*rows, Row(self.case.haul, most), Row(-self.case.haul, -least))
+            ranges.append((self.case.haul, hauls[0] - 1.0 - SLACK, hauls[1] + SLACK))
+        for number, (_, least, most) in enumerate(ranges, len(self.rows)):
+            solver.changeRowBounds(number, least, most)
         solver.run()
         if solver.getModelStatus() == highspy.HighsModelStatus.kInfeasible:
             return None
         solution = solver.getSolution()
-        dual = -np.array(solution.row_dual)
-        multipliers = np.maximum(dual[:last], 0.0)
-        if hauls is not None:
-            multipliers = np.append(multipliers, [max(dual[last], 0.0), max(-dual[last], 0.0)])
+        dual = (-np.array(solution.row_dual)).tolist()
+        rows, multipliers = list(self.rows), [max(d, 0.0) for d in dual[: len(self.rows)]]
+        for (coefficients, least, most), d in zip(ranges, dual[len(self.rows) :], strict=True):
+            if math.isinf(most):
+                continue
+            rows += [Row(coefficients, most), Row(-coefficients, -least)]
+            multipliers += [max(d, 0.0), max(-d, 0.0)]
         reduced = cost.astype(float)
         constant = 0.0
         for multiplier, row in zip(multipliers, rows, strict=True):
@@ -228,6 +235,13 @@ class Program:
         point = np.zeros(len(self.stock))
         point[at] = solution.col_value
         return Node(
-            self, low, high, hauls, rows, float(reduced @ base) + constant, base, np.abs(reduced),
+            self, low, high, hauls, sums, tuple(rows), float(reduced @ base) + constant, base, np.abs(reduced),
             np.where(reduced < 0, -1.0, 1.0), point,
         )  # fmt: skip
+
+
+def _sizes(capacity: Array, stock: Array) -> list[Array]:
+    """Which types have a size in common with others, one row a size."""
+    some = np.unique(capacity[stock > 0])
+    rows = [(capacity == size) & (stock > 0) for size in some]
+    return [1.0 * row for row in rows if row.sum() > 1]

@@ -364,6 +364,36 @@ def test_large_fleets_against_an_integer_program_in_stages(answer_of, types, obj
     assert [found[name] for name in stages] == pytest.approx(expected, abs=2e-3)
 
 
+def few_sizes(types, seed):
+    """Three sizes with one price each, whose power differs a little from type to type: ties wherever one looks."""
+    rng = random.Random(seed)
+    fleet = []
+    for i in range(types):
+        size, price = rng.choice([(134, 1150), (327, 2450), (812, 5300)])
+        power = kw(round(size * rng.uniform(0.28, 0.34), 1))
+        hire = {"value": price, "currency": "EUR"}
+        fleet.append(row(f"type {i:03}", rng.randrange(1, 4), size, power=power, hire_cost=hire))
+    return fleet
+
+
+@pytest.mark.parametrize(("objective", "stages"), [("units", ("units", "power")), ("power", ("power", "units"))])
+def test_fleets_of_few_sizes_against_an_integer_program_in_stages(answer_of, objective, stages):
+    """LIBRARY: scipy.optimize.milp. Types of one size take each other's place in every bound."""
+    fleet, load = few_sizes(40, 3), 8000.0
+    answer = answer_of(ID, ask(load, fleet=fleet, objective=objective, limits={"power_available": kw(3200)}))
+    assert answer["results"]["status"] == "optimal"
+    best = answer["results"]["best"]
+    found = {"units": sum(best["units"].values()), "power": best["power"]["value"]}
+    assert [found[name] for name in stages] == pytest.approx(staged(fleet, load, 3200.0, stages), abs=2e-3)
+
+
+@pytest.mark.parametrize("objective", ["units", "power", "hauls"])
+def test_fleets_of_few_sizes_are_proved_with_a_spare_unit_too(answer_of, objective):
+    answer = answer_of(ID, ask(8000, "one_unit", few_sizes(40, 3), objective=objective))
+    assert answer["results"]["status"] == "optimal"
+    assert "list_cut_short" not in codes(answer)
+
+
 def test_a_search_that_is_ended_says_so_and_how_far_it_came(answer_of, monkeypatch):
     fleet = large_fleet(200, 7)
     for entry in fleet:
