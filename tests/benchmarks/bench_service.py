@@ -1,18 +1,23 @@
-"""Answers per second of `POST electrical.service` against bare handlers of the same framework and server.
+"""What the service itself costs: `python tests/benchmarks/bench_service.py`. Prints ratios of processor time.
 
-A bare handler decodes the same request and encodes the same answer, and does nothing between. There are two: `declared`
-is the framework's ordinary one, which names the types of body and answer and leaves the rest to the framework; `by_hand`
-is the leanest there is, which decodes the raw body into plain objects and hands over bytes. Aim: 0.8 of it, at least 0.6.
-Run it alone on the machine: `python tests/benchmarks/bench_service.py`.
+- `electrical.service`, the smallest calculator, against bare handlers of the same framework and server. `declared` is the
+  framework's ordinary one, which names the types of body and answer; `by_hand` is the leanest there is, which decodes the
+  raw body into plain objects and hands over bytes. Aim: at least half as quick as `declared`.
+- A booking: processor time of the event loop for one, when it is only assessed and when it is kept. Aim: under 1 ms for
+  one that is assessed.
 """
 
 import asyncio
+import os
+import statistics
 import subprocess
 import sys
 import tempfile
 import time
 from pathlib import Path
+from typing import Any
 
+import httpx
 import msgspec
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "support"))
@@ -21,99 +26,148 @@ from running import RunningService, free_port
 from coldwright.registry import Registry
 
 PATH = "/v1/calculators/electrical/service"
-CONNECTIONS, SECONDS, ROUNDS = 16, 4.0, 3
-BY_HAND = """
+CONNECTIONS, EACH, ROUNDS, BOOKINGS = 8, 250, 4, 60
+START = """
 import sys, msgspec, uvicorn
 from pathlib import Path
 from litestar import Litestar, Request, Response, post
 answer = msgspec.json.decode(Path(sys.argv[1]).read_bytes())
+"""
+RUN = """
+uvicorn.run(Litestar([bare], openapi_config=None), port=int(sys.argv[2]), http="h11", access_log=False, log_level="warning")
+"""
+BY_HAND = """
 decode, encode = msgspec.json.Decoder().decode, msgspec.json.Encoder().encode
 @post("{path}", status_code=200)
 async def bare(request: Request) -> Response[bytes]:
     decode(await request.body())
     return Response(encode(answer), media_type="application/json")
-uvicorn.run(Litestar([bare], openapi_config=None), port=int(sys.argv[2]), access_log=False, log_level="warning")
 """
 DECLARED = """
-import sys, msgspec, uvicorn
-from litestar import Litestar, post
 from coldwright.contract.answer import Answer
 from coldwright.contract.evaluation import evaluate
 from coldwright.contract.reading import convert
 from coldwright.registry import Registry
 served = Registry().served["electrical.service"]
-Given = served.calculator.given
+Given = served.local.given
 given = convert(Given, served.calculator.examples[0].given)
-answer = evaluate(
-    served.calculator, given, plugin=served.distribution, plugin_version=served.distribution_version
-)
+answer = evaluate(served.local, given, plugin=served.distribution, plugin_version=served.distribution_version)
 @post("{path}", status_code=200)
 async def bare(data: Given) -> Answer:
     return answer
-uvicorn.run(Litestar([bare], openapi_config=None), port=int(sys.argv[2]), access_log=False, log_level="warning")
 """
 BARE = {"declared": DECLARED, "by_hand": BY_HAND}
 
 
-async def _client(port: int, request: bytes, until: float) -> int:
+def processor_seconds(process: int, thread: int | None = None) -> float:
+    """Of a process, or of one of its threads."""
+    path = f"/proc/{process}/stat" if thread is None else f"/proc/{process}/task/{thread}/stat"
+    fields = Path(path).read_text().rpartition(") ")[2].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
+
+async def _client(port: int, request: bytes) -> None:
     reader, writer = await asyncio.open_connection("127.0.0.1", port)
-    done = 0
-    while time.monotonic() < until:
+    for _ in range(EACH):
         writer.write(request)
         head = await reader.readuntil(b"\r\n\r\n")
         if not head.startswith(b"HTTP/1.1 200"):
             raise AssertionError(head)
         length = int(head.lower().split(b"content-length: ")[1].split(b"\r\n")[0])
         await reader.readexactly(length)
-        done += 1
     writer.close()
-    return done
 
 
-async def answers_per_second(port: int, body: bytes) -> float:
-    """Over a few seconds, from several connections at once."""
-    head = f"POST {PATH} HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\nContent-Length: {len(body)}\r\n\r\n"
-    until = time.monotonic() + SECONDS
-    counts = await asyncio.gather(*(_client(port, head.encode() + body, until) for _ in range(CONNECTIONS)))
-    return sum(counts) / SECONDS
+async def _clients(port: int, request: bytes) -> None:
+    await asyncio.gather(*(_client(port, request) for _ in range(CONNECTIONS)))
+
+
+def milliseconds(process: int, port: int, body: bytes) -> float:
+    """Processor time of the server for one request."""
+    head = f"POST {PATH} HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nContent-Length: {len(body)}\r\n\r\n"
+    before = processor_seconds(process)
+    asyncio.run(_clients(port, head.encode() + body))
+    return (processor_seconds(process) - before) / (CONNECTIONS * EACH) * 1e3
 
 
 def main() -> None:
-    """Measure both in turn and print the ratio."""
-    example = Registry().lookup("electrical.service").examples[0].given
-    body = msgspec.json.encode(dict(example))
+    """Measure in turn and print the ratios."""
+    registry = Registry()
+    body = msgspec.json.encode(dict(registry.lookup("electrical.service").examples[0].given))
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         service = RunningService(folder, {"log_level": "error"}).wait_ready()
-        import httpx
-
         answer = httpx.post(f"{service.url}{PATH}", content=body, headers={"content-type": "application/json"})
         (folder / "answer.json").write_bytes(answer.content)
         ports = {name: free_port() for name in BARE}
-        processes = [_start(folder, name, port) for name, port in ports.items()]
-        time.sleep(4)
+        processes = {name: _start(folder, name, port) for name, port in ports.items()}
         try:
             for name, port in ports.items():
+                _wait(port)
                 same = httpx.post(f"http://127.0.0.1:{port}{PATH}", content=body)
                 assert same.json() == answer.json(), name
-            for number in range(ROUNDS):
-                plain = {name: asyncio.run(answers_per_second(port, body)) for name, port in ports.items()}
-                ours = asyncio.run(answers_per_second(service.port, body))
-                against = ", ".join(f"{ours / rate:.2f} of {name} ({rate:.0f}/s)" for name, rate in plain.items())
-                print(
-                    f"round {number + 1}: electrical.service {ours:.0f}/s, {against}; "
-                    f"{len(body)} bytes in, {len(answer.content)} out"
-                )
+            _smallest(service, processes, ports, body)
+            _bookings(service, dict(registry.lookup("booking.assessment").examples[0].given))
         finally:
-            for process in processes:
+            for process in processes.values():
                 process.kill()
             service.stop()
 
 
+def _smallest(
+    service: RunningService, processes: dict[str, "subprocess.Popen[bytes]"], ports: dict[str, int], body: bytes
+) -> None:
+    ratios: dict[str, list[float]] = {name: [] for name in BARE}
+    for number in range(ROUNDS):
+        ours = milliseconds(service.process.pid, service.port, body)
+        for name, port in ports.items():
+            ratios[name].append(milliseconds(processes[name].pid, port, body) / ours)
+        told = ", ".join(f"{found[-1]:.2f} of {name}" for name, found in ratios.items())
+        print(f"round {number + 1}: electrical.service {ours:.3f} ms of processor time; {told}")
+    for name, found in ratios.items():
+        print(f"as quick as {name}: {statistics.median(found):.2f}" + (" (aim 0.5)" if name == "declared" else ""))
+
+
+def _bookings(service: RunningService, order: dict[str, Any]) -> None:
+    """Processor time of the event loop, which is the first thread of the process."""
+    process = service.process.pid
+    with httpx.Client(base_url=service.url, timeout=60) as client:
+
+        def assess(_number: int) -> None:
+            client.post("/v1/calculators/booking/assessment", json=order).raise_for_status()
+
+        def keep(number: int) -> None:
+            client.put(f"/v1/bookings/B-{number}", json=order | {"reference": f"B-{number}"}).raise_for_status()
+
+        for what, ask in (("assessed", assess), ("kept", keep)):
+            ask(10_000)
+            before, all_before = processor_seconds(process, process), processor_seconds(process)
+            began = time.monotonic()
+            for number in range(BOOKINGS):
+                ask(number)
+            loop = (processor_seconds(process, process) - before) / BOOKINGS * 1e3
+            whole = (processor_seconds(process) - all_before) / BOOKINGS * 1e3
+            print(
+                f"a booking {what}: event loop {loop:.2f} ms (aim 1), the service's process {whole:.2f} ms, "
+                f"{(time.monotonic() - began) / BOOKINGS * 1e3:.0f} ms for the caller"
+            )
+
+
 def _start(folder: Path, name: str, port: int) -> "subprocess.Popen[bytes]":
     script = folder / f"{name}.py"
-    script.write_text(BARE[name].replace("{path}", PATH))
+    script.write_text(START + BARE[name].replace("{path}", PATH) + RUN)
     return subprocess.Popen([sys.executable, str(script), str(folder / "answer.json"), str(port)])
+
+
+def _wait(port: int) -> None:
+    for _ in range(300):
+        try:
+            httpx.get(f"http://127.0.0.1:{port}/", timeout=5)
+        except httpx.TransportError:
+            time.sleep(0.1)
+        else:
+            return
+    raise AssertionError("it did not start")
 
 
 if __name__ == "__main__":

@@ -16,7 +16,7 @@ INTERNATIONAL_TABLE_BTU = "(1055.05585262 * joule)"
 """A ton of refrigeration is 12,000 International Table Btu an hour; pint's own Btu is another one."""
 
 EXPRESSIONS = {
-    "mohm": "milliohm", "Mohm": "megaohm", "ohm/kft": "ohm/(1000*foot)", "m2": "meter**2", "mm2": "mm**2",
+    "mohm": "milliohm", "Mohm": "megaohm", "megohm": "megaohm", "ohm/kft": "ohm/(1000*foot)", "m2": "meter**2", "mm2": "mm**2",
     "ft2": "foot**2", "in2": "inch**2", "m3": "meter**3", "gal": "US_liquid_gallon", "L": "liter",
     "gpm": "US_liquid_gallon/minute", "m3/h": "meter**3/hour", "m3/s": "meter**3/second", "L/s": "liter/second",
     "L/min": "liter/minute", "kg/h": "kg/hour", "lb/h": "pound/hour", "kg/s": "kg/second", "lb": "pound",
@@ -56,7 +56,7 @@ KINDS = {
     "voltage": ("V", "V", "V", "V"),
     "frequency": ("Hz", "Hz", "Hz", "Hz"),
     "impedance": ("ohm", "ohm", "ohm", "ohm mohm"),
-    "insulation_resistance": ("ohm", "Mohm", "Mohm", "Mohm ohm"),
+    "insulation_resistance": ("ohm", "megohm", "megohm", "megohm Mohm ohm"),
     "impedance_per_length": ("ohm/m", "ohm/km", "ohm/kft", "ohm/km ohm/kft"),
     "length": ("m", "m", "ft", "m mm km ft in"),
     "area": ("m2", "m2", "ft2", "m2 mm2 ft2 in2"),

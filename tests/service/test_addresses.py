@@ -36,3 +36,78 @@ def test_head_says_what_get_would_and_sends_no_body(client: TestClient[Litestar]
 
 def test_an_address_that_takes_no_get_takes_no_head(client: TestClient[Litestar]) -> None:
     assert client.head("/v1/worksheets").status_code == 405
+
+
+NAMES = [
+    "%2e%2e",
+    "a%2fb",
+    "%00",
+    "a%00b",
+    "x" * 10_000,
+    "%F0%9F%A7%8A",
+    "%ff",
+    "a b",
+    "a%0ab",
+    "'",
+    '"',
+    "<b>",
+    "{id}",
+    "-",
+    "%",
+]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_name_that_nothing_can_have_is_refused_and_never_a_fault(client: TestClient[Litestar], name: str) -> None:
+    for path in ("/v1/fleets/{}", "/v1/bookings/{}", "/v1/startups/{}", "/v1/calculators/site/{}", "/v1/records/{}"):
+        for method in ("GET", "PUT"):
+            reply = client.request(
+                method, path.format(name), content=b"{}", headers={"content-type": "application/json"}
+            )
+            assert reply.status_code in (404, 405, 422), (method, path, reply.status_code)
+            assert reply.headers["content-type"] == "application/problem+json"
+    reply = client.get(f"/v1/startups/{name}/events")
+    assert reply.status_code in (404, 422)
+
+
+def test_slashes_that_name_nothing_are_none(client: TestClient[Litestar]) -> None:
+    assert client.get("/v1/fleets/%2F").json() == client.get("/v1/fleets").json()
+    assert client.put("/v1/fleets/%2F", json={}).status_code == 405
+
+
+QUERIES = [
+    "page_size=1&page_size=2",
+    "page_size=-1",
+    "page_size=1e3",
+    "page_size=%00",
+    "page_size=99999999999999999999",
+    "page_token=" + "A" * 10_000,
+    "page_token=%ff",
+    "page_token=..%2f..",
+    "from=2027-13-45",
+    "from=2027-02-29",
+    "from=20270101",
+    "from=2027-W01-1",
+    "to=%00",
+    "site=%00",
+    "site=" + "x" * 10_000,
+    "outcome=fine",
+    "nothing=1",
+    "a%00b=1",
+    "x" * 10_000 + "=1",
+    "&".join(f"p{n}=1" for n in range(2_000)),
+]
+
+
+@pytest.mark.parametrize("query", QUERIES)
+def test_a_query_that_means_nothing_is_refused_by_its_name(client: TestClient[Litestar], query: str) -> None:
+    reply = client.get(f"/v1/bookings?{query}")
+    assert reply.status_code == 422, reply.text[:200]
+    errors = reply.json()["errors"]
+    assert 1 <= len(errors) <= 50
+    assert all(e["pointer"].startswith("#/query/") for e in errors)
+    assert len(reply.content) < 40_000
+
+
+def test_a_query_of_the_right_form_is_taken(client: TestClient[Litestar]) -> None:
+    assert client.get("/v1/bookings?from=2028-02-29&to=2028-03-01&page_size=1&site=%C3%A5%20b").status_code == 200

@@ -1,5 +1,6 @@
 """The OpenAPI document: valid, complete, and free of what trips generated clients."""
 
+import json
 from collections.abc import Iterator
 from typing import Any
 
@@ -8,6 +9,9 @@ from litestar import Litestar
 from litestar.routes import ASGIRoute
 from litestar.testing import TestClient
 from openapi_spec_validator import OpenAPIV31SpecValidator
+
+from coldwright.contract.quantities import InsulationResistance
+from coldwright.contract.reading import read
 
 Document = dict[str, Any]
 
@@ -51,6 +55,7 @@ def test_every_number_is_bounded_and_formatted(document: Document) -> None:
         path
         for path, s in every_schema(document)
         if s.get("type") in ("number", "integer")
+        and "enum" not in s
         and not (
             ("minimum" in s or "exclusiveMinimum" in s)
             and ("maximum" in s or "exclusiveMaximum" in s)
@@ -78,9 +83,54 @@ def test_every_component_and_field_is_described(document: Document) -> None:
         f"{name}/{field}"
         for name, s in components.items()
         for field, p in s.get("properties", {}).items()
-        if not p.get("description") and "const" not in p and len(p.get("enum", ())) != 1
+        if not p.get("description")
     ]
     assert not bare
+
+
+def test_nothing_trips_a_generator_of_clients(document: Document) -> None:
+    """What five of them stopped at: lists without one schema for their items, enumerations without a type, words that
+    differ by case alone, and defaults that are objects with lists."""
+    found = every_schema(document)
+    lists = [
+        p for p, s in found if s.get("type") == "array" and ("prefixItems" in s or not isinstance(s.get("items"), dict))
+    ]
+    words = [(p, s["enum"]) for p, s in found if "enum" in s]
+    untyped = [p for p, s in found if "enum" in s and s.get("type") not in ("string", "integer")]
+    alike = [p for p, enum in words if len({str(w).lower() for w in enum}) < len(enum)]
+    defaults = [p for p, s in found if isinstance(s.get("default"), dict) and "[" in json.dumps(s["default"])]
+    assert not lists
+    assert not untyped
+    assert not alike
+    assert not defaults
+    assert any("megohm" in enum for _, enum in words)
+
+
+def test_what_is_taken_and_not_published_stays_taken() -> None:
+    kind = InsulationResistance
+    assert {"Mohm", "megohm"} <= kind.units.keys()
+    assert read(kind, b'{"value": 5, "unit": "Mohm"}').si == read(kind, b'{"value": 5, "unit": "megohm"}').si == 5e6
+
+
+def test_instants_and_days_say_so(document: Document) -> None:
+    bare = [
+        f"{name}/{field}"
+        for name, s in document["components"]["schemas"].items()
+        for field, p in s.get("properties", {}).items()
+        if p.get("type") == "string" and field.endswith("_at") and "RFC 3339" in p["description"] and "format" not in p
+    ]
+    assert not [path for path in bare if not path.startswith("Site")]
+
+
+def test_answers_that_have_a_tag_say_so(document: Document, client: TestClient[Litestar]) -> None:
+    """Every address that can be asked without a name, and each kind of document."""
+    for path, item in document["paths"].items():
+        if "get" in item and "{" not in path and path != "/metrics":
+            told = "ETag" in item["get"]["responses"]["200"].get("headers", {})
+            assert told == ("etag" in client.get(path).headers), path
+    for path in ("/v1/fleets/{id}", "/v1/bookings/{reference}", "/v1/startups/{id}"):
+        for method, status in (("get", "200"), ("put", "200"), ("put", "201"), ("get", "304")):
+            assert "ETag" in document["paths"][path][method]["responses"][status]["headers"], (path, method)
 
 
 def test_no_object_is_anonymous(document: Document) -> None:

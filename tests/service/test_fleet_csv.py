@@ -200,3 +200,26 @@ def test_what_is_no_csv_is_malformed(client: Client, body: bytes) -> None:
         FleetTable(body)
     reply = client.put("/v1/fleets/never-kept", content=body, headers=CSV)
     assert (reply.status_code, reply.json()["type"]) == (400, "/problems/not-json")
+
+
+HEADING = b"row,type,count\r\n"
+
+
+@pytest.mark.parametrize(
+    ("body", "pointer"),
+    [
+        (",".join(["row", *(f"c{n}" for n in range(50_000))]).encode(), "#/rows/1"),
+        (",".join(["row", *("c" for _ in range(1_900))]).encode(), "#/rows/1/c"),
+        (b"row," + b"a." * 50_000 + b"\r\n" + b"machine,1\r\n" * 10, "#/rows/1/" + "a." * 50),
+        (HEADING + b"machine\r\n" * 250_000, "#/rows"),
+        (HEADING + b"machine,a,1\r\n" * 100_000, "#/rows"),
+        (HEADING + b"boat\r\n" * 50_000, "#/rows/2/row"),
+    ],
+    ids=["columns", "repeated", "steps", "rows", "cells", "errors"],
+)
+def test_tables_made_to_be_slow_are_refused_at_once(body: bytes, pointer: str) -> None:
+    """The first took 44 s while each heading was looked up among those before it."""
+    with pytest.raises(Refused) as refused:
+        FleetTable(body)
+    assert refused.value.errors[0].pointer == pointer
+    assert len(refused.value.errors) <= 50

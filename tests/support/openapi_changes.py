@@ -1,11 +1,14 @@
 """What changed between two OpenAPI documents so that a client built on the older one would break.
 
 Removed: an operation, a response field, a word that a request may hold. New: a required input. Narrowed: the range of an
-input. Widened is fine for a request and, for a response, means only that clients must pass over what they do not know.
+input. A word that stays taken without being published is not gone. Widened is fine for a request and, for a response,
+means only that clients must pass over what they do not know.
 """
 
 from collections.abc import Iterator
 from typing import Any
+
+from coldwright.contract.quantities import UNLISTED
 
 Document = dict[str, Any]
 
@@ -61,6 +64,8 @@ def _schema(
             return
         seen = seen | {names}
         before, after = _resolved(old, before), _resolved(new, after)
+    if "type" not in before and all(isinstance(word, int) for word in before.get("enum", "?")):
+        before = before | {"type": "integer"}  # it says of its words what they were
     if before.get("type") != after.get("type"):
         yield f"{at}: type was {before.get('type')}, is {after.get('type')}"
         return
@@ -102,7 +107,7 @@ def _label(schema: Any) -> str:
 
 
 def _words(at: str, before: Any, after: Any, *, request: bool) -> Iterator[str]:
-    lost = set(map(str, before.get("enum", ()))) - set(map(str, after.get("enum", ())))
+    lost = set(map(str, before.get("enum", ()))) - set(map(str, after.get("enum", ()))) - UNLISTED
     if request and "enum" in after and lost:
         yield f"{at}: {', '.join(sorted(lost))} is no longer taken"
 

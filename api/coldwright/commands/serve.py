@@ -107,6 +107,7 @@ def run(given: argparse.Namespace) -> int:
     app = create_app(settings, _settled(settings, given.host), bound=given.host)
     gc.collect()
     gc.freeze()  # modules and schemas live as long as the process: the collector need not walk them again
+    gc.set_threshold(100_000, 20, 100)  # nor the million values of a long body, over and over, while nobody is answered
     config = uvicorn.Config(
         app,
         host=given.host,

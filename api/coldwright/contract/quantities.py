@@ -16,6 +16,9 @@ from coldwright.contract.refusal import Defect
 
 _TABLE = json.loads(files("coldwright.contract").joinpath("conversion.json").read_text("utf-8"))
 
+UNLISTED = frozenset({"Mohm"})
+"""Spellings that are taken and not published: generated clients can't tell `Mohm` from `mohm`."""
+
 SIGNIFICANT_DIGITS = 12
 """Quantities are rounded to this many digits: enough for every method, free of the noise of binary fractions."""
 
@@ -195,9 +198,9 @@ class Impedance(Quantity, frozen=True):
 
 
 class InsulationResistance(Quantity, frozen=True):
-    """A resistance of insulation; `Mohm` is a million ohm."""
+    """A resistance of insulation; a `megohm` is a million ohm."""
 
-    unit: Annotated[Literal["Mohm", "ohm"], Meta(description="Unit of the number.")]
+    unit: Annotated[Literal["megohm", "Mohm", "ohm"], Meta(description="Unit of the number.")]
 
 
 class ImpedancePerLength(Quantity, frozen=True):

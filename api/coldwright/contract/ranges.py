@@ -23,12 +23,24 @@ def range_errors(value: Any, pointer: str = "") -> list[FieldError]:
             item = getattr(struct, name)
             if item is UNSET:
                 continue
-            here = pointer_to(at, wire_name)
             if deeper:
-                errors += range_errors(item, here)
-            elif within is not None and (error := outside(item, within, here)):
+                errors += range_errors(item, f"{at}/{wire_name}")
+            elif not _inside(item, within) and (error := outside(item, within, pointer_to(at, wire_name))):
                 errors.append(error)
     return errors
+
+
+def _inside(item: Any, within: Any) -> bool:
+    """Whether it is one quantity and surely in its range: most are, and need no pointer."""
+    if not isinstance(item, Quantity):
+        return False
+    number = item.to(within.unit)
+    return bool(
+        (within.low is None or number >= within.low)
+        and (within.high is None or number <= within.high)
+        and (within.above is None or number > (within.above or NOTHING))
+        and (within.below is None or number < within.below)
+    )
 
 
 @cache

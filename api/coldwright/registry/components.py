@@ -9,6 +9,7 @@ from typing import Any
 import msgspec
 from msgspec import Struct
 
+from coldwright.contract.quantities import UNLISTED
 from coldwright.contract.walk import all_structs
 from coldwright.registry.names import component_name
 
@@ -20,39 +21,46 @@ LONGEST_LIST = 100_000
 
 
 class Components:
-    """Collects the schemas of every struct that the document names."""
+    """Collects the schemas of every struct that the document names: all are made in one go, when they are first read."""
 
     def __init__(self) -> None:
-        self.schemas: dict[str, Any] = {}
         self._owner: dict[str, type[Struct]] = {}
+        self._made: dict[str, Any] = {}
 
     def add(self, *roots: Any) -> None:
         """Add every struct reachable from the roots."""
-        reachable = all_structs(*roots)
-        new = [s for s in reachable if component_name(s) not in self.schemas]
-        for struct in reachable:
+        for struct in all_structs(*roots):
             name = component_name(struct)
             if self._owner.setdefault(name, struct) is not struct:
                 raise ValueError(f"two structs are called {name}")
-        if not new:
-            return
-        refs, bodies = msgspec.json.schema_components(new, ref_template=REF + "{name}")
-        names = _names(all_structs(*new))
-        words = {REF + name: body["enum"] for name, body in bodies.items() if "enum" in body}
-        for struct, ref in zip(new, refs, strict=True):
-            body = bodies[ref["$ref"].removeprefix(REF)]
-            name = component_name(struct)
-            self.schemas[name] = _finished(_spelt_out(body, words), names) | {"title": name}
 
     def reference(self, struct: type[Struct]) -> dict[str, str]:
         """A `$ref` to a struct that was added."""
         return {"$ref": REF + component_name(struct)}
 
-    def put(self, name: str, schema: dict[str, Any]) -> dict[str, str]:
-        """Add a component that is no struct."""
-        if self.schemas.setdefault(name, schema) != schema:
-            raise ValueError(f"component {name} is taken")
-        return {"$ref": REF + name}
+    @property
+    def schemas(self) -> dict[str, Any]:
+        """The schemas by name."""
+        if len(self._made) < len(self._owner):
+            structs = list(self._owner.values())
+            refs, bodies = msgspec.json.schema_components(structs, ref_template=REF + "{name}")
+            names = {r["$ref"]: REF + component_name(s) for r, s in zip(refs, structs, strict=True)}
+            words = {REF + name: body["enum"] for name, body in bodies.items() if "enum" in body}
+            self._made = {
+                name: _struct_schema(
+                    struct, name, _finished(_spelt_out(bodies[ref["$ref"].removeprefix(REF)], words), names)
+                )
+                for (name, struct), ref in zip(self._owner.items(), refs, strict=True)
+            }
+        return self._made
+
+
+def _struct_schema(struct: type[Struct], name: str, body: dict[str, Any]) -> dict[str, Any]:
+    """The schema with its name, and with what the tag of a variant is for."""
+    config = struct.__struct_config__
+    if config.tag_field:
+        body["properties"][config.tag_field]["description"] = f"Says which variant this is: `{config.tag}`."
+    return body | {"title": name}
 
 
 def standing_alone(name: str, schemas: Mapping[str, Any]) -> dict[str, Any]:
@@ -85,10 +93,13 @@ def _referred(node: Any) -> Iterator[str]:
         yield node.removeprefix(REF)
 
 
-def _names(structs: list[type[Struct]]) -> dict[str, str]:
-    """From the reference that msgspec writes to the one that we publish."""
-    refs, _ = msgspec.json.schema_components(structs, ref_template=REF + "{name}")
-    return {r["$ref"]: REF + component_name(s) for r, s in zip(refs, structs, strict=True)}
+_NO_SCHEMAS = ("const", "default", "enum", "examples", "x-range")
+
+
+def _member(key: str, value: Any, names: dict[str, str]) -> Any:
+    if key in ("properties", "$defs"):  # here the keys are names of fields, whatever they are
+        return {name: _finished(schema, names) for name, schema in value.items()}
+    return value if key in _NO_SCHEMAS else _finished(value, names)
 
 
 def _spelt_out(node: Any, words: dict[str, list[str]]) -> Any:
@@ -102,11 +113,18 @@ def _spelt_out(node: Any, words: dict[str, list[str]]) -> Any:
 
 
 def _finished(node: Any, names: dict[str, str]) -> Any:
+    """As we publish it: bounded, closed, and without what trips the generators of clients."""
     if isinstance(node, list | tuple):
         return [_finished(item, names) for item in node]
     if not isinstance(node, dict):
         return names.get(node, node) if isinstance(node, str) else node
-    done = {key: _finished(value, names) for key, value in node.items()}
+    done = {key: _member(key, value, names) for key, value in node.items()}
+    if isinstance(done.get("default"), dict) and _holds_list(done["default"]):
+        del done["default"]  # no generator for Java writes it so that it compiles; the description of the type has them
+    if "enum" in done:
+        done["enum"] = _listed(done["enum"])
+        done.setdefault("type", "string" if isinstance(done["enum"][0], str) else "integer")
+        return done
     kind = done.get("type")
     if kind == "number":
         _bound(done, -WIDEST, WIDEST)
@@ -114,15 +132,34 @@ def _finished(node: Any, names: dict[str, str]) -> Any:
     elif kind == "integer":
         _bound(done, -LARGEST_INTEGER, LARGEST_INTEGER)
         done.setdefault("format", "int64")
-    elif kind == "string" and "enum" not in done and "const" not in done:
+    elif kind == "string" and "const" not in done:
         done.setdefault("maxLength", LONGEST_TEXT)
     elif kind == "array":
         done.setdefault("maxItems", LONGEST_LIST)
+        _give_items(done)
     elif kind == "object" and "properties" not in done:
         done.setdefault("additionalProperties", True)  # a map: its values are described where it stands
-    elif "enum" in done and kind is None and all(isinstance(word, str) for word in done["enum"]):
-        done["type"] = "string"
     return done
+
+
+def _listed(words: list[Any]) -> list[Any]:
+    """The words without those that are taken and not published."""
+    return [word for word in words if word not in UNLISTED]
+
+
+def _give_items(schema: dict[str, Any]) -> None:
+    """One schema for all items of a list: several generators stop at `prefixItems`, or at none."""
+    places = schema.pop("prefixItems", ())
+    kinds = [kind for number, kind in enumerate(places) if kind not in places[:number]]
+    if kinds:
+        schema["items"] = kinds[0] if len(kinds) == 1 else {"anyOf": kinds}
+    schema.setdefault("items", {})
+
+
+def _holds_list(value: Any) -> bool:
+    if isinstance(value, dict):
+        return any(map(_holds_list, value.values()))
+    return isinstance(value, list | tuple)
 
 
 def _bound(schema: dict[str, Any], low: float, high: float) -> None:

@@ -28,6 +28,7 @@ from coldwright.service.http.routes import route_handlers
 from coldwright.service.jobs import resource as jobs
 from coldwright.service.jobs.runner import JobsRunner
 from coldwright.service.openapi.document import build_document
+from coldwright.service.openapi.published import Published
 from coldwright.service.resources import catalogue, operation, records
 from coldwright.service.settings import Settings, weights_in
 from coldwright.service.startups import resource as startups
@@ -60,9 +61,9 @@ def _plugin_said(plugin: str, text: str) -> None:
     log.info("plugin_output", plugin=plugin, text=text)
 
 
-def document_of(registry: Registry, endpoints: list[Endpoint] | None = None) -> dict[str, Any]:
+def document_of(registry: Registry, endpoints: list[Endpoint] | None = None, public_url: str = "") -> dict[str, Any]:
     """The OpenAPI document of these calculators; `endpoints` where they are made already."""
-    return build_document(endpoints or all_endpoints(registry), _tags(registry))
+    return build_document(endpoints or all_endpoints(registry), _tags(registry), public_url)
 
 
 def _tags(registry: Registry) -> dict[str, str]:
@@ -98,7 +99,7 @@ def create_app(
     database = Database(settings.database_url)
     services = Services(settings, registry, engine, database)
     endpoints = all_endpoints(registry)
-    services.documents["v1"] = msgspec.json.encode(document_of(registry, endpoints))
+    services.published = Published(lambda: msgspec.json.encode(document_of(registry, endpoints, settings.public_url)))
     open_address = bound is not None and not is_loopback(bound)
     authenticator = Authenticator(settings, services.keys_database, services.keys, open_address=open_address)
     services.caller_of = authenticator.caller

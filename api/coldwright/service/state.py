@@ -15,6 +15,7 @@ from coldwright.service.http.intake import Intake
 from coldwright.service.http.limits import Limits
 from coldwright.service.http.turnstile import Turnstile
 from coldwright.service.metrics import Metrics
+from coldwright.service.openapi.published import Published
 from coldwright.service.settings import Settings, weights_in
 from coldwright.service.telemetry import Telemetry
 from coldwright.store import HEALTH, KEYS, Database, StoreUnavailable
@@ -48,7 +49,7 @@ class Services:
         self.metrics = Metrics()
         self.metrics.set_aside.set(sum(f.state == "set_aside" for f in registry.found))
         self.telemetry = Telemetry() if settings.telemetry else None
-        self.documents: dict[str, bytes] = {}
+        self.published = Published(lambda: b"{}")
         self.stopping = False
         self.now: Callable[[], datetime] = lambda: datetime.now(UTC)
         """The service's clock: what it says bounds whatever a device says."""

@@ -52,6 +52,37 @@ COLD_PROCESS: dict[str, Any] = {
     "routes": {"hose_length": _q(25, "m"), "cable_length": _q(20, "m")},
     "fleet": FLEET,
 }
+INDOORS: dict[str, Any] = {
+    "reference": "INV-1003",
+    "period": {"from": "2027-07-05", "to": "2027-07-18"},
+    "practice": "nec",
+    "duty": {
+        "load": _q(40, "ton"),
+        "leaving_temperature": _q(45, "degF"),
+        "temperature_difference": _q(10, "delta_degF"),
+    },
+    "site": {
+        "name": "Invented print shop, hall",
+        "design_ambient_temperature": _q(90, "degF"),
+        "lowest_ambient_temperature": _q(60, "degF"),
+        "elevation": _q(120, "m"),
+        "indoors": True,
+    },
+    "supply": {
+        "source": "site",
+        "voltage": _q(480, "V"),
+        "available_current": _q(400, "A"),
+        "fault_current": _q(18, "kA"),
+    },
+    "routes": {"hose_length": _q(25, "m"), "highest_point": _q(5, "m"), "cable_length": _q(35, "m")},
+    "load_side": {
+        "rated_flow": _q(96, "gpm"),
+        "rated_pressure_drop": _q(45, "kPa"),
+        "volume": _q(900, "L"),
+        "pump": "machine",
+    },
+    "fleet": FLEET,
+}
 EXAMPLES = (
     Example("comfort", "An invented school on the site's own supply, with water.", COMFORT),
     Example(
@@ -59,4 +90,5 @@ EXAMPLES = (
         "An invented process outdoors in winter on generator power: antifreeze, and much that nobody told.",
         COLD_PROCESS,
     ),
+    Example("indoors", "An invented hall: machines indoors on the site's own supply.", INDOORS),
 )

@@ -90,7 +90,7 @@ class EarthContinuityData(Given, frozen=True, kw_only=True):
 class InsulationTestData(Given, frozen=True, kw_only=True):
     """Insulation of the cable."""
 
-    resistance: Annotated[InsulationResistance, about("Lowest reading.", low=0, high=1e7, unit="Mohm")]
+    resistance: Annotated[InsulationResistance, about("Lowest reading.", low=0, high=1e7, unit="megohm")]
     test_voltage: Annotated[Voltage, about("Test voltage, d.c.", low=0, high=20000, unit="V")]
     electronics_disconnected: Annotated[bool, about("Electronics were off the circuit.")]
 

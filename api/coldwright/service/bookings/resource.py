@@ -2,13 +2,14 @@
 
 import time
 from collections.abc import Mapping
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, cast
 
 import msgspec
 from litestar import Response
 from msgspec import UNSET, Meta, Struct, UnsetType, defstruct
 
 from coldwright.contract import Refused, refuse
+from coldwright.contract.answer import Outcome
 from coldwright.contract.evaluation import canonical
 from coldwright.contract.reading import convert, read
 from coldwright.registry import Registry, Served
@@ -18,6 +19,7 @@ from coldwright.service.exploration.pointers import Origin, led_back
 from coldwright.service.fleets.resource import NAME
 from coldwright.service.http.body import is_long, raw_body
 from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.http.instants import instant
 from coldwright.service.http.negotiation import represent, wanted_form
 from coldwright.service.http.paging import PAGE_PARAMETERS, page_size, page_start, token_after
 from coldwright.service.http.preconditions import (
@@ -56,7 +58,7 @@ class BookingEntry(Struct, frozen=True, kw_only=True):
 
     reference: Annotated[str, Meta(description="Your order number.")]
     revision: Annotated[int, Meta(ge=1, le=2**31, description="Newest revision.")]
-    outcome: Annotated[str, Meta(description="Outcome of its assessment.")]
+    outcome: Annotated[Outcome, Meta(description="Outcome of its assessment.")]
     period_from: Annotated[str, Meta(description="First day.")]
     period_to: Annotated[str, Meta(description="Last day.")]
     site: Annotated[str, Meta(description="Name of the site; empty where the order has none.")]
@@ -75,7 +77,7 @@ def kept_booking_type(served: Served) -> type[Struct]:
     fields: list[Any] = [
         ("reference", Annotated[str, Meta(description="Your order number.")]),
         ("revision", Annotated[int, Meta(ge=1, le=2**31, description="Counts up from 1.")]),
-        ("created_at", Annotated[str, Meta(description="When this revision was kept, RFC 3339.")]),
+        ("created_at", Annotated[str, instant("When this revision was kept, RFC 3339.")]),
         ("assessment", Annotated[answer_type(served.local), Meta(description="Answer of `booking.assessment`.")]),
     ]
     struct = defstruct("KeptBooking", fields, frozen=True, module="coldwright.service.answers")
@@ -240,7 +242,7 @@ async def _list(asked: Asked) -> Response[bytes]:
         BookingEntry(
             reference=b.reference,
             revision=b.revision,
-            outcome=b.outcome,
+            outcome=cast(Outcome, b.outcome),
             period_from=b.period.first,
             period_to=b.period.last,
             site=b.site,

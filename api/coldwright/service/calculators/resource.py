@@ -19,7 +19,7 @@ from coldwright.registry.answers import answer_type
 from coldwright.registry.components import Components, standing_alone
 from coldwright.registry.reporting import ranges_of
 from coldwright.service.http.body import raw_body
-from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Handler, Method, Parameter, Reply
+from coldwright.service.http.endpoint import HAS_IT, UNITS, Asked, Endpoint, Handler, Method, Parameter, Reply
 from coldwright.service.http.paging import PAGE_PARAMETERS, page_of
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import cached_reply, json_reply, wanted_units
@@ -209,7 +209,7 @@ def _describing(served: Served, majors: Iterable[Served]) -> Endpoint:
         tag=calculator.family,
         scope="calculate",
         handler=handler,
-        replies={200: Reply("The description.", CalculatorDescription)},
+        replies={200: Reply("The description.", CalculatorDescription), 304: HAS_IT},
     )
 
 
@@ -294,7 +294,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
         tag="catalogue",
         scope="calculate",
         handler=_list,
-        replies={200: Reply("A page of the list.", CalculatorList)},
+        replies={200: Reply("A page of the list.", CalculatorList), 304: HAS_IT},
         parameters=PAGE_PARAMETERS,
         problems=("refused-input",),
     )

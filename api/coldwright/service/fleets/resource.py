@@ -15,6 +15,7 @@ from coldwright.registry import Registry
 from coldwright.service.fleets.table import FleetTable, fleet_to_csv
 from coldwright.service.http.body import is_long, raw_body, sent_media_type
 from coldwright.service.http.endpoint import Asked, Endpoint, Parameter, Reply
+from coldwright.service.http.instants import instant
 from coldwright.service.http.negotiation import JSON, has_already, preferred, tag_of
 from coldwright.service.http.paging import PAGE_PARAMETERS, page_size, page_start, token_after
 from coldwright.service.http.preconditions import (
@@ -61,7 +62,7 @@ def kept_fleet_type(registry: Registry) -> type[Struct]:
     fields: list[Any] = [
         ("id", Annotated[str, Meta(description="Your id of it.")]),
         ("version", Annotated[int, Meta(ge=1, le=2**31, description="Version; counts up from 1.")]),
-        ("created_at", Annotated[str, Meta(description="When this version was kept, RFC 3339.")]),
+        ("created_at", Annotated[str, instant("When this version was kept, RFC 3339.")]),
         ("fleet", Annotated[fleet_type(registry), Meta(description="The document.")]),
     ]
     struct = msgspec.defstruct("KeptFleet", fields, frozen=True, module="coldwright.service.answers")

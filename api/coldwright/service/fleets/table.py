@@ -9,18 +9,22 @@ import csv
 import io
 import json
 from collections.abc import Iterable, Iterator
+from itertools import islice
 from typing import Any
 from urllib.parse import quote, unquote
 
 from msgspec.structs import replace
 
-from coldwright.contract import FieldError, Malformed, Refused, field_error
+from coldwright.contract import Allowed, FieldError, Malformed, Refused, field_error
 from coldwright.contract.reading import decode_any
 
 KIND = "row"
 LISTS = {"machine": "machines", "accessory": "accessories"}
 FLEET = "fleet"
 """Kind of the row that holds the fields of the document itself."""
+MOST_COLUMNS, LONGEST_NAME, MOST_STEPS, MOST_CELLS = 2_000, 200, 20, 200_000
+"""Ten times what the largest fleet has: beyond them a body is made to be slow."""
+MOST_ERRORS = 50
 
 
 def fleet_to_csv(fleet: dict[str, Any]) -> bytes:
@@ -41,32 +45,47 @@ class FleetTable:
 
     def __init__(self, body: bytes) -> None:
         try:
-            lines = list(csv.reader(io.StringIO(body.decode("utf-8-sig")), strict=True))
+            lines = list(islice(csv.reader(io.StringIO(body.decode("utf-8-sig")), strict=True), MOST_CELLS + 1))
         except (UnicodeDecodeError, csv.Error) as error:
             raise Malformed("not_csv", f"The body is not CSV in UTF-8: {error}.") from None
         self._columns = [name.strip() for name in lines[0]] if lines else []
-        self._errors = list(self._wrong_columns())
+        self._errors = list(islice(self._wrong_columns(), MOST_ERRORS))
         self._rows: dict[tuple[str, int], int] = {}
         """Numbers of the rows, by list and index in the document."""
         self.document: dict[str, Any] = {name: [] for name in LISTS.values()}
+        cells = sum(map(len, lines))
+        if not self._errors and (cells > MOST_CELLS or len(lines) > MOST_CELLS):
+            text = f"There are more than {MOST_CELLS} cells or rows; no fleet has as many."
+            self._errors = [field_error("/rows", text, code="out_of_range", allowed=Allowed(maximum=MOST_CELLS))]
         if not self._errors:
             for number, line in enumerate(lines[1:], start=2):
                 if any(line):
                     self._add(line, number)
+                if len(self._errors) >= MOST_ERRORS:
+                    break
         if self._errors:
-            raise Refused(self._errors[:50])
+            raise Refused(self._errors[:MOST_ERRORS])
 
     def located(self, errors: Iterable[FieldError]) -> Refused:
         """Errors of the document, told by the row and the column that a person sees."""
         return Refused(self._located(error) for error in errors)
 
     def _wrong_columns(self) -> Iterator[FieldError]:
+        if len(self._columns) > MOST_COLUMNS:
+            text = f"The heading has {len(self._columns)} columns; {MOST_COLUMNS} are taken."
+            yield field_error("/rows/1", text, code="out_of_range", allowed=Allowed(maximum=MOST_COLUMNS))
+            return
         if KIND not in self._columns:
             text = f"The heading has no column `{KIND}`. Columns are divided by commas; the first row is the heading."
             yield field_error("/rows/1", text, code="missing", value=", ".join(self._columns)[:100])
-        for number, name in enumerate(self._columns):
-            if name and name in self._columns[:number]:
+        seen: set[str] = set()
+        for name in self._columns:
+            if name and name in seen:
                 yield _error(1, name, "The heading names this column twice.", "repeated")
+            if len(name) > LONGEST_NAME or name.count(".") >= MOST_STEPS:
+                text = f"A name has at most {LONGEST_NAME} characters and {MOST_STEPS} steps."
+                yield _error(1, name, text, "out_of_range")
+            seen.add(name)
 
     def _add(self, line: list[str], number: int) -> None:
         if beyond := [

@@ -9,11 +9,11 @@ from coldwright.contract.reading import read
 from coldwright.service.http.endpoint import Asked, Endpoint
 from coldwright.service.http.intake import LONG
 from coldwright.service.http.problems import ProblemRaised
-from coldwright.service.http.visit import visit_of
+from coldwright.service.http.visit import Visit, visit_of
 from coldwright.service.settings import Settings
 
 S = TypeVar("S")
-MOST_VALUES = 2_000_000
+MOST_VALUES = 1_000_000
 """Commas and brackets of a body: each value takes a hundred bytes of memory, though `[],` has but three."""
 
 
@@ -32,16 +32,22 @@ async def raw_body(asked: Asked) -> bytes:
 
     Raises a problem for another media type, too many bytes or values, or a body that takes too long to arrive.
     """
+    visit = visit_of(asked.scope)
+    if visit.body is None:
+        visit.body = await _arrived(asked, visit)
+    return visit.body
+
+
+async def _arrived(asked: Asked, visit: Visit) -> bytes:
     sent, taken = sent_media_type(asked), asked.endpoint.body_media_types
     if sent not in taken:
         raise ProblemRaised("media-type-not-taken", f"Sent was {sent or 'none'}; taken is {' or '.join(taken)}.")
-    settings, visit = asked.services.settings, visit_of(asked.scope)
+    settings = asked.services.settings
     limit = largest_body(asked.endpoint, settings)
     length = asked.content_length
     if length is not None and length > limit:
         raise ProblemRaised("too-large", f"The body has {length} bytes; {limit} are taken here.")
-    if not visit.held_bytes:
-        asked.services.intake.hold(visit, limit if length is None else length)
+    asked.services.intake.hold(visit, limit if length is None else length)
     try:
         async with asyncio.timeout(settings.body_seconds):
             body = await asked.body()

@@ -24,7 +24,7 @@ class Connections:
         self._idle_seconds, self._head_seconds, self._clock = idle_seconds, head_seconds, clock
         self._open: dict[Peer, _Connection] = {}
         self._idle: OrderedDict[Peer, _Connection] = OrderedDict()
-        """Those with no request under way, the one that has been so for longest first."""
+        """Those with no whole request under way, the one that has been so for longest first."""
 
     def __len__(self) -> int:
         return len(self._open)
@@ -38,7 +38,7 @@ class Connections:
     def heard(self, peer: Peer) -> None:
         """Bytes have come: of a request, if none is under way."""
         connection = self._idle.get(peer)
-        if connection is not None and connection.head_since is None:
+        if connection is not None and connection.head_since is None and not connection.receiving:
             connection.head_since = self._clock()
 
     def closed(self, peer: Peer) -> None:
@@ -62,6 +62,20 @@ class Connections:
                 connection.idle_since, connection.head_since = self._clock(), None
                 self._idle[peer] = connection
 
+    def receive(self, peer: Peer | None) -> None:
+        """Its body is awaited: until that has come, it may be closed for a newcomer. Pair with `received`."""
+        connection = self._open.get(peer) if peer else None
+        if peer and connection is not None:
+            connection.receiving, connection.idle_since = True, self._clock()
+            self._idle[peer] = connection
+
+    def received(self, peer: Peer | None) -> None:
+        """The body has come, or has not come in time."""
+        connection = self._open.get(peer) if peer else None
+        if peer and connection is not None:
+            connection.receiving = False
+            self._idle.pop(peer, None)
+
     def drop(self, peer: Peer | None) -> None:
         """Close it now, whatever is still to be sent."""
         connection = self._open.get(peer) if peer else None
@@ -73,6 +87,8 @@ class Connections:
         """Close those whose time is over."""
         now = self._clock()
         for peer, connection in list(self._idle.items()):
+            if connection.receiving:  # the guard gives up on a body that does not come
+                continue
             if connection.still_reads():
                 connection.idle_since = now
             head = connection.head_since
@@ -87,12 +103,12 @@ class Connections:
 
 
 class _Connection:
-    __slots__ = ("_unsent", "head_since", "idle_since", "requests", "transport")
+    __slots__ = ("_unsent", "head_since", "idle_since", "receiving", "requests", "transport")
 
     def __init__(self, transport: asyncio.Transport, now: float) -> None:
         self.transport, self.idle_since = transport, now
         self.head_since: float | None = None
-        self.requests = 0
+        self.requests, self.receiving = 0, False
         self._unsent = 0
 
     def still_reads(self) -> bool:

@@ -86,6 +86,10 @@ class Reply:
     headers: Mapping[str, str] = field(default_factory=dict)
 
 
+HAS_IT = Reply("You have it already.")
+"""304: the `ETag` that the request names is that of the present state."""
+
+
 @dataclass(frozen=True)
 class Endpoint:
     """Declared once; the routes, the guard and the document all read it."""
@@ -113,6 +117,11 @@ class Endpoint:
     components: Mapping[str, Any] = field(default_factory=dict)
     """Schemas that are named here and made elsewhere: those of a third party's types, which are not loaded here."""
     deprecated: bool = False
+
+    @property
+    def tagged(self) -> bool:
+        """Whether its answers carry an `ETag`."""
+        return 304 in self.replies or any(p.name == "If-Match" for p in self.parameters)
 
     @property
     def takes_body(self) -> bool:

@@ -74,6 +74,9 @@ class Guard:
             outgoing = Outgoing(send, headers, add_headers)
 
             async def answering(message: Message) -> None:
+                if message["type"] == "http.response.start":  # which waits for the first piece of the body
+                    await outgoing(message)
+                    return
                 try:
                     async with asyncio.timeout(self._services.settings.send_seconds):
                         await outgoing(message)
@@ -136,7 +139,12 @@ class Guard:
         finally:
             limits.depart()
         if endpoint.takes_body:
-            await raw_body(asked)
+            connections, peer = self._services.connections, asked.scope.get("client")
+            connections.receive(peer)
+            try:
+                await raw_body(asked)
+            finally:
+                connections.received(peer)
         limits.arrive()
         try:
             limits.enter(visit.caller.id, visit.caller.tenant)
@@ -160,12 +168,12 @@ class Guard:
             self._services.limits.depart()
 
     def _add_headers(self, visit: Visit, headers: MutableScopeHeaders) -> None:
-        headers["X-Request-Id"] = visit.request_id
-        headers["X-Content-Type-Options"] = "nosniff"
+        headers.add("X-Request-Id", visit.request_id)
+        headers.add("traceparent", traceparent_of(visit.trace_id, visit.span_id))
+        headers.add("X-Content-Type-Options", "nosniff")
         if headers.get("content-type", "").startswith(SHOWN):
             for name, text in OF_PAGES.items():
                 headers.setdefault(name, text)
-        headers["traceparent"] = traceparent_of(visit.trace_id, visit.span_id)
         if visit.negotiated:
             add_vary(headers, ["Accept"])
         if visit.caller is not NOBODY:

@@ -1,6 +1,7 @@
 """Parameters of path and query, held to what the endpoint declares: a misspelt one must not be passed over in silence."""
 
 import re
+from datetime import date
 from typing import Any
 
 from msgspec import UNSET
@@ -56,6 +57,8 @@ def _wrong(parameter: Parameter, value: str) -> FieldError | None:
         if not (value.isascii() and value.isdigit() and len(value) < 16 and low <= int(value) <= high):
             text = f"This is not a whole number from {low} to {high}."
             return _error(parameter.name, text, "out_of_range", Allowed(minimum=low, maximum=high), value)
+    if schema.get("format") == "date" and not _is_day(value):
+        return _error(parameter.name, "This is not a day of the calendar, `2027-06-30`.", "not_allowed", value=value)
     longest = schema.get("maxLength", 2000)
     if len(value) > longest:
         return _error(parameter.name, "This is too long.", "out_of_range", Allowed(maximum=longest, unit="characters"))
@@ -64,6 +67,13 @@ def _wrong(parameter: Parameter, value: str) -> FieldError | None:
             parameter.name, f"This is not a value for it: {parameter.description}", "not_allowed", value=value
         )
     return None
+
+
+def _is_day(text: str) -> bool:
+    try:
+        return date.fromisoformat(text).isoformat() == text
+    except ValueError:
+        return False
 
 
 def _error(name: str, text: str, code: str, allowed: Any = UNSET, value: str | None = None) -> FieldError:

@@ -13,6 +13,7 @@ class Visit:
     """One request under way."""
 
     __slots__ = (
+        "body",
         "caller",
         "entered",
         "held_bytes",
@@ -35,6 +36,8 @@ class Visit:
         self.public = False
         self.entered = False
         """Whether it counts among the requests under way."""
+        self.body: bytes | None = None
+        """The body, once it has come."""
         self.held_bytes = 0
         """Bytes of a long body that are held for it."""
         self.negotiated = False

@@ -4,6 +4,7 @@ import hashlib
 import re
 import secrets
 from collections.abc import Sequence
+from datetime import date
 from typing import Annotated, Any
 
 import msgspec
@@ -17,6 +18,7 @@ from coldwright.service.exploration.asking import find_calculator, refuse_repeat
 from coldwright.service.exploration.pointers import NoSuchPlace, replaced
 from coldwright.service.http.body import is_long, raw_body
 from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.http.instants import instant
 from coldwright.service.http.paging import PAGE_PARAMETERS, page_number, page_size, token_after
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import encode, json_reply, wanted_units
@@ -25,7 +27,6 @@ from coldwright.store.bookings import Filter, list_assessed
 from coldwright.store.jobs import Job, JobState, KeyReused, New, cancel_job, create_job, get_job, list_items
 
 MOST_ITEMS = 10_000
-Day = Annotated[str, Meta(pattern=r"^\d{4}-\d{2}-\d{2}$")]
 
 
 class JobItem(Given, frozen=True, kw_only=True):
@@ -45,8 +46,8 @@ class Change(Given, frozen=True, kw_only=True):
 class BookingsWanted(Given, frozen=True, kw_only=True, rename={"from_": "from"}):
     """The newest revisions of the orders of a period, each with the changes."""
 
-    from_: Annotated[Day, about("Only orders that last until this day or longer.")] | UnsetType = UNSET
-    to: Annotated[Day, about("Only orders that begin on this day or before.")] | UnsetType = UNSET
+    from_: Annotated[date, about("Only orders that last until this day or longer.")] | UnsetType = UNSET
+    to: Annotated[date, about("Only orders that begin on this day or before.")] | UnsetType = UNSET
     change: Annotated[tuple[Change, ...], about("Changes to every order.", max_length=20)] = ()
 
 
@@ -73,10 +74,10 @@ class JobStatus(Struct, frozen=True, kw_only=True):
     refused: Annotated[
         int, Meta(ge=0, le=MOST_ITEMS, description="How many of them have a problem instead of an answer.")
     ]
-    created_at: Annotated[str, Meta(description="RFC 3339.")]
-    finished_at: (
-        Annotated[str, Meta(description="RFC 3339; absent while it is not ended. Kept for seven days.")] | UnsetType
-    ) = UNSET
+    created_at: Annotated[str, instant("RFC 3339.")]
+    finished_at: Annotated[str, instant("RFC 3339; absent while it is not ended. Kept for seven days.")] | UnsetType = (
+        UNSET
+    )
 
 
 class JobResult(Struct, frozen=True, kw_only=True):
@@ -157,7 +158,7 @@ def _fingerprint(units: Units, body: bytes) -> str:
 async def _booked(asked: Asked, wanted: BookingsWanted) -> list[tuple[str, bytes]]:
     """The kept inputs of the orders, fleet and free stock included, with the changes."""
     services, tenant = asked.services, asked.caller.tenant
-    period = Filter(wanted.from_ or "", wanted.to or "")
+    period = Filter(*("" if day is UNSET else day.isoformat() for day in (wanted.from_, wanted.to)))
     kept = await services.stored(list_assessed, services.database, tenant, period, MOST_ITEMS + 1)
     if not kept:
         raise Refused([field_error("/bookings", "There is no order in this period.", code="nothing_there")])

@@ -14,17 +14,18 @@ DESCRIPTION = """\
 Calculators for temporary chilled-water plant. Every `POST` to a calculator is pure: safe to repeat and to cache by the
 `digest` of its answer. A `stop` among the findings is a 200: the calculation succeeded and its answer is no.
 Unknown fields of a request are refused; clients should ignore unknown fields of a response, and words that an output
-enumeration gains later. No field is ever null: what is not known is left out.
+enumeration gains later. Every answer carries `X-Request-Id` (yours, where you sent one) and `traceparent`; whatever takes
+gzip gets long answers packed. No field is ever null: what is not known is left out.
 Local codes, the site's permits and licensed practice prevail over every answer.
 """
 
 _ALWAYS = ("overloaded", "internal-error")
 _WITH_KEY = ("key-missing", "scope-missing", "too-many-requests")
-_WITH_BODY = ("not-json", "too-large", "media-type-not-taken", "refused-input")
+_WITH_BODY = ("not-json", "too-slow", "too-large", "media-type-not-taken", "refused-input")
 
 
 def build_document(
-    endpoints: Sequence[Endpoint], tags: dict[str, str], extra: Iterable[type[Struct]] = ()
+    endpoints: Sequence[Endpoint], tags: dict[str, str], public_url: str = "", extra: Iterable[type[Struct]] = ()
 ) -> dict[str, Any]:
     """The document of every endpoint that is documented."""
     components = Components()
@@ -33,9 +34,10 @@ def build_document(
     for endpoint in endpoints:
         if endpoint.documented:
             paths.setdefault(endpoint.path, {})[endpoint.method.lower()] = _operation(endpoint, components)
+    schemas = dict(components.schemas)
     for endpoint in endpoints:  # ours first: what a stranger brings along of the contract is the same
         for name, schema in endpoint.components.items():
-            components.schemas.setdefault(name, schema)
+            schemas.setdefault(name, schema)
     used = {e.tag for e in endpoints}
     return {
         "openapi": "3.1.0",
@@ -45,12 +47,12 @@ def build_document(
             "description": DESCRIPTION,
             "license": {"name": "Apache-2.0", "identifier": "Apache-2.0"},
         },
-        "servers": [{"url": "/"}],
+        "servers": [{"url": public_url or "/"}],
         "tags": [{"name": name, "description": text} for name, text in tags.items() if name in used],
         "security": [{"bearer": []}],
         "paths": paths,
         "components": {
-            "schemas": dict(sorted(components.schemas.items())),
+            "schemas": dict(sorted(schemas.items())),
             "securitySchemes": {
                 "bearer": {
                     "type": "http",
@@ -113,7 +115,8 @@ def _body(endpoint: Endpoint, components: Components) -> dict[str, Any]:
 
 def _responses(endpoint: Endpoint, components: Components) -> dict[str, Any]:
     responses: dict[str, Any] = {
-        str(status): _reply(reply, components) for status, reply in sorted(endpoint.replies.items())
+        str(status): _reply(reply, components, tagged=endpoint.tagged)
+        for status, reply in sorted(endpoint.replies.items())
     }
     slugs = [*_ALWAYS, *endpoint.problems]
     if endpoint.scope != "public":
@@ -138,7 +141,7 @@ def _responses(endpoint: Endpoint, components: Components) -> dict[str, Any]:
     return responses
 
 
-def _reply(reply: Reply, components: Components) -> dict[str, Any]:
+def _reply(reply: Reply, components: Components, *, tagged: bool) -> dict[str, Any]:
     described: dict[str, Any] = {"description": reply.description}
     if isinstance(reply.content, str):
         described["content"] = {reply.media_type: {"schema": {"$ref": f"#/components/schemas/{reply.content}"}}}
@@ -151,8 +154,12 @@ def _reply(reply: Reply, components: Components) -> dict[str, Any]:
         described["content"] = {reply.media_type: {"schema": components.reference(reply.content)}}
     for media_type in reply.other_media_types:
         described.setdefault("content", {})[media_type] = {"schema": {"type": "string"}}
-    if reply.headers:
+    headers = dict(reply.headers)
+    if tagged:
+        headers["ETag"] = "Names this state and form, for `If-Match` and `If-None-Match`."
+    if headers:
         described["headers"] = {
-            name: {"description": text, "schema": {"type": "string"}} for name, text in reply.headers.items()
+            name: {"description": text, "schema": {"type": "string", "maxLength": 2000}}
+            for name, text in headers.items()
         }
     return described

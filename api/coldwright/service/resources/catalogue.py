@@ -9,7 +9,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from coldwright.contract import CONTRACT_VERSION, Reference, Table
 from coldwright.contract.reference import PROVENANCE_MEANING
 from coldwright.registry import Found, Registry
-from coldwright.service.http.endpoint import Asked, Endpoint, Parameter, Reply
+from coldwright.service.http.endpoint import HAS_IT, Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.paging import PAGE_PARAMETERS, page_of
 from coldwright.service.http.problems import KINDS, ProblemKind, ProblemRaised
 from coldwright.service.http.replies import cached_reply, json_reply
@@ -132,7 +132,7 @@ def endpoints() -> list[Endpoint]:
             "catalogue",
             "calculate",
             _references,
-            {200: Reply("A page of the sources.", ReferenceList)},
+            {200: Reply("A page of the sources.", ReferenceList), 304: HAS_IT},
             parameters=PAGE_PARAMETERS,
             problems=("refused-input",),
             description="Every standard, handbook, page and library that answers rest on, and how well each is known.",
@@ -145,7 +145,7 @@ def endpoints() -> list[Endpoint]:
             "catalogue",
             "calculate",
             _tables,
-            {200: Reply("A page of the tables.", TableList)},
+            {200: Reply("A page of the tables.", TableList), 304: HAS_IT},
             parameters=PAGE_PARAMETERS,
             problems=("refused-input",),
         ),
@@ -157,7 +157,7 @@ def endpoints() -> list[Endpoint]:
             "catalogue",
             "calculate",
             _table,
-            {200: Reply("The table with its citation.", Table)},
+            {200: Reply("The table with its citation.", Table), 304: HAS_IT},
             parameters=(Parameter("id", "path", "Id of the table.", text),),
             problems=("not-found",),
         ),
@@ -179,7 +179,7 @@ def endpoints() -> list[Endpoint]:
             "catalogue",
             "public",
             _problems,
-            {200: Reply("The catalogue.", ProblemList)},
+            {200: Reply("The catalogue.", ProblemList), 304: HAS_IT},
         ),
         Endpoint(
             "GET",
@@ -189,7 +189,7 @@ def endpoints() -> list[Endpoint]:
             "catalogue",
             "public",
             _problem,
-            {200: Reply("The entry of the catalogue.", ProblemKind)},
+            {200: Reply("The entry of the catalogue.", ProblemKind), 304: HAS_IT},
             parameters=(
                 Parameter("slug", "path", "Last part of the `type` of a problem.", text, example="refused-input"),
             ),

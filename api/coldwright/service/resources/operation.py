@@ -6,10 +6,9 @@ from litestar import Response
 from msgspec import Meta, Struct
 
 from coldwright import __version__
-from coldwright.service.http.endpoint import Asked, Endpoint, Reply
+from coldwright.service.http.endpoint import HAS_IT, Asked, Endpoint, Reply
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import cached_reply, json_reply
-from coldwright.service.openapi.page import render_page
 
 
 class Live(Struct, frozen=True):
@@ -49,15 +48,11 @@ async def _metrics(asked: Asked) -> Response[bytes]:
 
 
 async def _document(asked: Asked) -> Response[bytes]:
-    return cached_reply(asked, asked.services.documents["v1"], "application/json")
+    return cached_reply(asked, await asked.services.apart(asked.services.published.document), "application/json")
 
 
 async def _page(asked: Asked) -> Response[bytes]:
-    return cached_reply(
-        asked,
-        asked.services.documents.setdefault("v1.html", render_page(asked.services.documents["v1"])),
-        "text/html",
-    )
+    return cached_reply(asked, await asked.services.apart(asked.services.published.page), "text/html")
 
 
 async def _nothing(_asked: Asked) -> Response[bytes]:
@@ -105,7 +100,7 @@ def endpoints() -> list[Endpoint]:
             "operation",
             "public",
             _document,
-            {200: Reply("OpenAPI 3.1.", dict)},
+            {200: Reply("OpenAPI 3.1.", dict), 304: HAS_IT},
         ),
         Endpoint(
             "GET",
@@ -115,7 +110,7 @@ def endpoints() -> list[Endpoint]:
             "operation",
             "public",
             _page,
-            {200: Reply("A page that loads nothing from elsewhere.", str, "text/html")},
+            {200: Reply("A page that loads nothing from elsewhere.", str, "text/html"), 304: HAS_IT},
         ),
         Endpoint("GET", "/", "getRoot", "Where to begin", "operation", "public", _nothing, {}, documented=False),
     ]

@@ -11,6 +11,7 @@ from coldwright.contract import Defect, Refused
 from coldwright.contract.answer import Answer
 from coldwright.contract.evaluation import digest_of_text
 from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.http.instants import instant
 from coldwright.service.http.negotiation import represent, wanted_form
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import etag_of, json_reply, wanted_units
@@ -27,7 +28,7 @@ class KeptRecord(Struct, frozen=True, kw_only=True):
     digest: Annotated[str, Meta(description="SHA-256 of the question.")]
     calculator: Annotated[str, Meta(description="Id of the calculator.")]
     version: Annotated[str, Meta(description="Version of the calculator that answered.")]
-    created_at: Annotated[str, Meta(description="When it was kept, RFC 3339.")]
+    created_at: Annotated[str, instant("When it was kept, RFC 3339.")]
     answer: Annotated[Any, Meta(description="The answer, as `POST /v1/calculators/...` gave it.")]
 
 

@@ -8,6 +8,7 @@ from litestar import Response
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from coldwright.service.http.endpoint import Asked
+from coldwright.service.http.instants import instant
 from coldwright.service.http.paging import page_number, page_size, token_after
 from coldwright.service.http.replies import encode, json_reply
 from coldwright.service.resources.records import instant_text
@@ -22,7 +23,7 @@ log = structlog.get_logger("coldwright.startups")
 class ToldVerdict(Struct, frozen=True, kw_only=True):
     """A verdict as it was told."""
 
-    told_at: Annotated[str, Meta(description="When it was told, RFC 3339.")]
+    told_at: Annotated[str, instant("When it was told, RFC 3339.")]
     told_to: Annotated[str, Meta(description="Id of the key or person it was told to.")]
     status: Annotated[str, Meta(description="Its status.")]
     configuration: Annotated[str, Meta(description="SHA-256 of the configuration that it was judged by.")]

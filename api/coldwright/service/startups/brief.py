@@ -9,6 +9,7 @@ from litestar import Response
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from coldwright.service.http.endpoint import Asked
+from coldwright.service.http.instants import instant
 from coldwright.service.http.negotiation import has_already
 from coldwright.service.http.replies import encode, json_reply, wanted_units
 from coldwright.service.resources.records import instant_text
@@ -48,7 +49,7 @@ class Heard(Struct, frozen=True, kw_only=True):
     """A device that recorded something, and since when it is unheard."""
 
     device: Annotated[str, Meta(description="The device by its own name, else the key that it sends with.")]
-    since: Annotated[str, Meta(description="When its latest record arrived, RFC 3339.")]
+    since: Annotated[str, instant("When its latest record arrived, RFC 3339.")]
 
 
 class Brief(Struct, frozen=True, kw_only=True):
@@ -63,7 +64,7 @@ class Brief(Struct, frozen=True, kw_only=True):
     stop: Annotated[tuple[str, ...], Meta(description="Compressors to stop now; absent where none is.")] | UnsetType = (
         UNSET
     )
-    evaluated_at: Annotated[str, Meta(description="The instant that it was judged for, RFC 3339.")]
+    evaluated_at: Annotated[str, instant("The instant that it was judged for, RFC 3339.")]
     valid_until: (
         Annotated[str, Meta(description="When to ask again though nothing was recorded; absent: never.")] | UnsetType
     ) = UNSET

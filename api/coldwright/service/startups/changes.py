@@ -1,9 +1,9 @@
 """What a change of configuration makes easier: who may do that, and what they must say."""
 
-from typing import Any
+from typing import Annotated, Any
 
 import msgspec
-from msgspec import Raw, Struct
+from msgspec import Meta, Raw, Struct
 
 from coldwright.contract import FieldError, Refused
 from coldwright.contract.refusal import field_error
@@ -19,9 +19,8 @@ MAY_LOOSEN = frozenset({"book", "admin"})
 class Looser(Struct, frozen=True):
     """A field whose change makes a start easier, or another one."""
 
-    pointer: str
-    """Below the configuration."""
-    why: str
+    pointer: Annotated[str, Meta(description="Where it stands, below the configuration.")]
+    why: Annotated[str, Meta(description="What it makes easier, or other.")]
 
 
 async def looser(services: Services, before: dict[str, Any] | None, after: dict[str, Any]) -> list[Looser]:

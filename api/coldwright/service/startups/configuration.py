@@ -10,6 +10,7 @@ from coldwright.contract import Given, Refused, refuse
 from coldwright.contract.reading import convert
 from coldwright.service.http.body import read_body
 from coldwright.service.http.endpoint import Asked
+from coldwright.service.http.instants import instant
 from coldwright.service.http.paging import page_number, page_size, token_after
 from coldwright.service.http.preconditions import condition_of, preconditions_told, status_of
 from coldwright.service.http.replies import encode, json_reply
@@ -39,7 +40,7 @@ class ConfigurationEntry(Struct, frozen=True, kw_only=True):
 
     version: Annotated[int, Meta(ge=1, le=2**31, description="Counts up from 1.")]
     digest: Annotated[str, Meta(description="SHA-256: the verdicts that were told name it.")]
-    changed_at: Annotated[str, Meta(description="From when on it was in force, RFC 3339.")]
+    changed_at: Annotated[str, instant("From when on it was in force, RFC 3339.")]
     changed_by: Annotated[str, Meta(description="Who set it; absent where nobody was named.")] | UnsetType = UNSET
     reason: Annotated[str, Meta(description="Why; absent where nothing was made easier.")] | UnsetType = UNSET
     key: Annotated[str, Meta(description="Id of the key or person that sent it.")]

@@ -7,6 +7,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType, defstruct
 from coldwright.contract import Given, Text, about
 from coldwright.contract.walk import fields_of, plain
 from coldwright.registry import Registry
+from coldwright.service.http.instants import instant
 from coldwright.service.startups.kinds import kinds_of
 from coldwright.service.startups.plans import FromBooking
 
@@ -93,7 +94,7 @@ def kept_startup_type(document: type[Struct]) -> type[Struct]:
     """The reply to a PUT."""
     fields: list[Any] = [
         ("id", Annotated[str, Meta(description="Your id of it.")]),
-        ("created_at", Annotated[str, Meta(description="When it was made, RFC 3339.")]),
+        ("created_at", Annotated[str, instant("When it was made, RFC 3339.")]),
         (
             "follows",
             Annotated[str, Meta(description="The start of the same machine before it, which is not open any more.")]

@@ -7,6 +7,7 @@ from litestar import Response
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from coldwright.service.http.endpoint import Asked
+from coldwright.service.http.instants import instant
 from coldwright.service.http.paging import page_size, page_start, token_after
 from coldwright.service.http.replies import json_reply
 from coldwright.service.resources.records import instant_text
@@ -29,7 +30,7 @@ class StartupEntry(Struct, frozen=True, kw_only=True):
         Annotated[str, Meta(description="Until when it says so though nothing is recorded; absent: for ever.")]
         | UnsetType
     ) = UNSET
-    created_at: Annotated[str, Meta(description="When it was opened, RFC 3339.")]
+    created_at: Annotated[str, instant("When it was opened, RFC 3339.")]
     href: Annotated[str, Meta(description="Its address.")]
 
 

@@ -14,6 +14,7 @@ from coldwright.contract.reading import convert
 from coldwright.contract.refusal import FieldError, field_error
 from coldwright.service.http.body import is_long, read_body
 from coldwright.service.http.endpoint import Asked
+from coldwright.service.http.instants import instant
 from coldwright.service.http.paging import page_number, page_size, token_after
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import json_reply
@@ -48,7 +49,7 @@ class ObservationReplies(Struct, frozen=True, kw_only=True):
     observations: Annotated[
         tuple[ObservationReply, ...], Meta(max_length=MOST_IN_A_BATCH, description="In the order of the batch.")
     ]
-    received_at: Annotated[str, Meta(description="When the batch arrived, RFC 3339: nothing in it was seen later.")]
+    received_at: Annotated[str, instant("When the batch arrived, RFC 3339: nothing in it was seen later.")]
     clock_difference: (
         Annotated[Duration, Meta(description="How far the device's clock is behind the service's, by its `sent_at`.")]
         | UnsetType
@@ -79,9 +80,9 @@ class KeptObservation(Struct, frozen=True, kw_only=True):
     """An observation as it was kept."""
 
     sequence: Annotated[int, Meta(ge=1, le=2**53 - 1, description="Order of arrival; no verdict rests on it.")]
-    received_at: Annotated[str, Meta(description="When it arrived first, RFC 3339.")]
+    received_at: Annotated[str, instant("When it arrived first, RFC 3339.")]
     sent_at: (
-        Annotated[str, Meta(description="The device's clock when it sent it; absent if not given.")] | UnsetType
+        Annotated[str, instant("The device's clock when it sent it, RFC 3339; absent if not given.")] | UnsetType
     ) = UNSET
     clock_difference: (
         Annotated[Duration, Meta(description="How far the device's clock was behind the service's.")] | UnsetType

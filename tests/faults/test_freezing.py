@@ -1,0 +1,81 @@
+"""Nothing that one caller sends keeps others from being answered.
+
+Beside every kind of body made to be slow, three at once, health and a light calculation stay quick: a median of 0.5 s and a
+worst of 1.5 s on a busy machine. `tests/benchmarks/bench_freezing.py` prints how quick on a quiet one.
+"""
+
+import asyncio
+from collections.abc import Iterator
+
+import httpx
+import msgspec
+import pytest
+from freezing import ADDRESSES, BODIES, attacked, many_connections, noticing, request, status_of
+from running import RunningService, running
+from startup_histories import CONFIGURATION
+
+from coldwright.registry import Registry
+
+LIGHT = "/v1/calculators/electrical/service"
+MEDIAN, WORST = 0.5, 1.5
+ORDINARY = 300_000
+
+
+@pytest.fixture(scope="module")
+def light(registry: Registry) -> bytes:
+    """A light calculation."""
+    return request(f"POST {LIGHT}", msgspec.json.encode(dict(registry.lookup("electrical.service").examples[0].given)))
+
+
+@pytest.fixture(scope="module")
+def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningService]:
+    settings = {"log_level": "error", "connections": "300", "head_seconds": "3", "body_seconds": "3"}
+    with running(tmp_path_factory.mktemp("service"), settings) as started:
+        httpx.put(f"{started.url}/v1/startups/frozen", json={"configuration": CONFIGURATION}, timeout=60)
+        yield started
+
+
+def held(service: RunningService, light: bytes, address: str, size: int) -> None:
+    taken, most = ADDRESSES[address]
+    for name, (media_type, body) in BODIES.items():
+        if media_type == taken:
+            sent = body(min(size, most) - 2_000)
+            statuses, noticed = asyncio.run(attacked(service.port, light, address, sent))
+            assert set(statuses) <= {200, 202, 400, 404, 413, 422, 503}, (address, name, statuses)
+            assert noticed.median < MEDIAN, (address, name, noticed)
+            assert noticed.worst < WORST, (address, name, noticed)
+
+
+@pytest.mark.parametrize("address", ADDRESSES)
+def test_no_body_freezes_anything(service: RunningService, light: bytes, address: str) -> None:
+    held(service, light, address, ORDINARY)
+
+
+@pytest.mark.nightly
+@pytest.mark.parametrize("address", ADDRESSES)
+def test_no_body_of_the_largest_size_freezes_anything(service: RunningService, light: bytes, address: str) -> None:
+    held(service, light, address, 16_000_000)
+
+
+def surrounded(service: RunningService, light: bytes, each: int) -> None:
+    """Slow heads, slow bodies and connections that say nothing, more than there are places for."""
+    beginnings = [b"GET /health/live HTTP/1.1\r\nHo", request(f"POST {LIGHT}", b"{", length=500), b""]
+    wanted = [beginning for beginning in beginnings for _ in range(each)]
+
+    async def all_at_once() -> None:
+        async with many_connections(service.port, wanted), noticing(service.port, light) as noticed:
+            await asyncio.sleep(1.0)
+        assert noticed.median < MEDIAN, noticed
+        assert noticed.worst < WORST, noticed
+        assert await status_of(service.port, light) == 200
+
+    asyncio.run(all_at_once())
+
+
+def test_slow_and_idle_connections_keep_nobody_out(service: RunningService, light: bytes) -> None:
+    surrounded(service, light, 400)
+
+
+@pytest.mark.nightly
+def test_thousands_of_slow_and_idle_connections_keep_nobody_out(service: RunningService, light: bytes) -> None:
+    surrounded(service, light, 3_000)

@@ -1,0 +1,143 @@
+"""Bodies made to be slow, connections made to be many, and what others notice of them."""
+
+import asyncio
+import contextlib
+import statistics
+import time
+from collections.abc import AsyncIterator, Callable, Sequence
+from dataclasses import dataclass, field
+
+JSON, CSV = "application/json", "text/csv"
+Body = Callable[[int], bytes]
+
+
+def _members(size: int) -> bytes:
+    return b"{" + b",".join(b'"n%d":1' % n for n in range(min(80_000, size // 10))) + b"}"
+
+
+def _worksheet(inside: bytes) -> bytes:
+    return b'{"items":[{"id":"a","calculator":"electrical.service","given":{"x":' + inside + b"}}]}"
+
+
+BODIES: dict[str, tuple[str, Body]] = {
+    "escapes": (JSON, lambda size: b'{"' + b'\\"' * (size // 2) + b"["),
+    "escapes_closed": (JSON, lambda size: b'{"' + b"\\\\" * (size // 2) + b'":[' + b"[" * 200),
+    "brackets": (JSON, lambda size: b"[" * size),
+    "lists": (JSON, lambda size: b'{"machines":[' + b",".join([b"[]"] * (size // 3)) + b"]}"),
+    "numbers": (JSON, lambda size: _worksheet(b"[" + b",".join([b"1"] * (size // 2)) + b"]")),
+    "colons": (JSON, lambda size: _worksheet(b"[" + b",".join([b'"\\u003a"'] * (size // 9)) + b"]")),
+    "references": (
+        JSON,
+        lambda size: _worksheet(b"[" + b",".join([b'{"from":"a","pointer":"/x"}'] * (size // 28)) + b"]"),
+    ),
+    "members": (JSON, _members),
+    "digits": (JSON, lambda size: b'{"value":' + b"9" * min(900_000, size) + b"}"),
+    "deep": (JSON, lambda size: _worksheet(b'{"a":' * 900 + b'"' + b"x" * size + b'"' + b"}" * 900)),
+    "observations": (
+        JSON,
+        lambda size: b'{"observations":[' + b",".join([b'{"id":[[]]}'] * min(5_000, size // 12)) + b"]}",
+    ),
+    "spaces": (JSON, lambda size: b" " * size + b"{}"),
+    "headings": (CSV, lambda size: ",".join(f"c{n}" for n in range(size // 8)).encode()),
+    "steps": (CSV, lambda size: b"row," + b"a." * 50_000 + b"\r\n" + b"machine,1\r\n" * (size // 11)),
+    "rows": (CSV, lambda size: b"row,type,count\r\n" + b"machine,[1],1\r\n" * (size // 15)),
+}
+ADDRESSES: dict[str, tuple[str, int]] = {
+    "POST /v1/calculators/electrical/service": (JSON, 1_000_000),
+    "POST /v1/calculators/booking/assessment": (JSON, 1_000_000),
+    "POST /v1/worksheets": (JSON, 16_000_000),
+    "POST /v1/sweeps": (JSON, 1_000_000),
+    "POST /v1/jobs": (JSON, 16_000_000),
+    "PUT /v1/fleets/frozen": (JSON, 16_000_000),
+    "PUT /v1/fleets/table": (CSV, 16_000_000),
+    "PUT /v1/bookings/frozen": (JSON, 16_000_000),
+    "POST /v1/startups/frozen/observations": (JSON, 16_000_000),
+}
+"""Every kind of address that takes a body, with its media type and bytes taken."""
+
+
+@dataclass
+class Noticed:
+    """Seconds that health and a light calculation took beside an attack."""
+
+    health: list[float] = field(default_factory=list)
+    light: list[float] = field(default_factory=list)
+
+    @property
+    def median(self) -> float:
+        """Of the slower of the two."""
+        return max(statistics.median(self.health), statistics.median(self.light))
+
+    @property
+    def worst(self) -> float:
+        """Of both."""
+        return max(self.health + self.light)
+
+
+def request(line: str, body: bytes = b"", media_type: str = JSON, length: int | None = None) -> bytes:
+    """A request as it goes over the wire."""
+    told = len(body) if length is None else length
+    more = f"Content-Type: {media_type}\r\nContent-Length: {told}\r\n" if told else ""
+    return f"{line} HTTP/1.1\r\nHost: localhost\r\n{more}\r\n".encode() + body
+
+
+async def status_of(port: int, sent: bytes, seconds: float = 120.0) -> int:
+    """The status of the answer to a request on a connection of its own; 0 where the connection was closed."""
+    try:
+        async with asyncio.timeout(seconds):
+            reader, writer = await asyncio.open_connection("127.0.0.1", port)
+            try:
+                writer.write(sent)
+                head = await reader.readuntil(b"\r\n")
+                return int(head.split()[1])
+            finally:
+                writer.close()
+    except (OSError, asyncio.IncompleteReadError):
+        return 0
+
+
+@contextlib.asynccontextmanager
+async def noticing(port: int, light: bytes) -> AsyncIterator[Noticed]:
+    """Ask for health and a light calculation all the while, each on a new connection."""
+    noticed, done = Noticed(), asyncio.Event()
+
+    async def ask(sent: bytes, seconds: list[float]) -> None:
+        while not done.is_set() or not seconds:
+            began = time.monotonic()
+            status = await status_of(port, sent)
+            seconds.append(time.monotonic() - began if status == 200 else 120.0)
+            await asyncio.sleep(0.02)
+
+    watching = [
+        asyncio.create_task(ask(request("GET /health/live"), noticed.health)),
+        asyncio.create_task(ask(light, noticed.light)),
+    ]
+    try:
+        yield noticed
+    finally:
+        done.set()
+        await asyncio.gather(*watching)
+
+
+async def attacked(port: int, light: bytes, address: str, body: bytes) -> tuple[list[int], Noticed]:
+    """Three at once of a body, and what was noticed."""
+    sent = request(address, body, ADDRESSES[address][0])
+    async with noticing(port, light) as noticed:
+        statuses = await asyncio.gather(*(status_of(port, sent) for _ in range(3)))
+    return list(statuses), noticed
+
+
+@contextlib.asynccontextmanager
+async def many_connections(port: int, beginnings: Sequence[bytes]) -> AsyncIterator[None]:
+    """Connections that send a beginning and say no more."""
+    writers = []
+    for beginning in beginnings:
+        with contextlib.suppress(OSError):
+            _, writer = await asyncio.open_connection("127.0.0.1", port)
+            writer.write(beginning)
+            writers.append(writer)
+    try:
+        yield
+    finally:
+        for writer in writers:
+            writer.transport.abort()
