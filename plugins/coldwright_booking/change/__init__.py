@@ -84,7 +84,7 @@ class ChangeResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "booking.change",
-    version="1.1.0",
+    version="1.2.0",
     title="What a change of an order changes",
     references=(PRACTICE,),
     hazards=("general",),

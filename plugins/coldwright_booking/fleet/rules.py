@@ -8,8 +8,11 @@ from msgspec import UNSET
 from coldwright.contract import Allowed, FieldError, field_error
 from coldwright.contract.quantities import Temperature
 from coldwright_booking.fleet.given import Fleet, MachineType
+from coldwright_booking.fleet.plate import plate_difference
 from coldwright_refrigeration.capacity.given import RatingAxis, RatingGrid, RatingTable
 
+SAME_DIFFERENCE = 1.0
+"""K by which the differences of table and plate may differ: 5 K of one rule and 10 degF of another are as good as one."""
 TABLE_TOLERANCE = 0.05
 """How far the table may lie from the point on the plate."""
 
@@ -78,6 +81,7 @@ def _table(machine: MachineType, at: str) -> Iterator[FieldError]:
     if shape:
         yield from shape
         return
+    yield from _basis(machine, table, f"{at}/capacity_table/basis")
     for name, grid, plate in (("capacity", table.capacity, rating.capacity), ("power", table.power, rating.power)):
         read = _read(table, grid, rating.leaving_temperature, rating.ambient_temperature)
         if read is None:
@@ -94,6 +98,32 @@ def _table(machine: MachineType, at: str) -> Iterator[FieldError]:
                 ),
                 why="one of the two is wrong, or they belong to different machines",
             )
+
+
+def _basis(machine: MachineType, table: RatingTable, at: str) -> Iterator[FieldError]:
+    """What the table says that it stands for must be what the plate says."""
+    told, plate = table.basis.frequency, machine.electrical.frequency
+    if told is not UNSET and told.si != plate.si:
+        yield field_error(
+            f"{at}/frequency",
+            f"The table of {machine.type} is for {told}, its plate for {plate}.",
+            value=told,
+            allowed=Allowed(minimum=plate.to("Hz"), maximum=plate.to("Hz"), unit="Hz"),
+            why="a table for another frequency would be corrected to the plate's by a sixth; leave it out where they agree",
+        )
+    difference, rated = table.basis.temperature_difference, plate_difference(machine)
+    if difference is not UNSET and abs(difference.si - rated.si) > SAME_DIFFERENCE + 1e-9:
+        yield field_error(
+            f"{at}/temperature_difference",
+            f"The table of {machine.type} is for {difference} between entering and leaving, its plate for {rated}.",
+            value=difference,
+            allowed=Allowed(
+                minimum=rated.to("delta_degC") - SAME_DIFFERENCE,
+                maximum=rated.to("delta_degC") + SAME_DIFFERENCE,
+                unit="delta_degC",
+            ),
+            why="the two are compared at the point of the plate, which must be one point",
+        )
 
 
 def _shape(table: RatingTable, at: str) -> Iterator[FieldError]:

@@ -52,7 +52,7 @@ class FleetCheckResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "booking.fleet_check",
-    version="1.0.0",
+    version="1.1.0",
     title="Whether a fleet document agrees with itself",
     references=(PRACTICE,),
     findings=(
@@ -65,10 +65,10 @@ class FleetCheckResults(Results, frozen=True, kw_only=True):
 def fleet_check(given: FleetCheckGiven, notes: Notes) -> FleetCheckResults:
     """Hold a fleet document against itself, row by row, and refuse what contradicts itself.
 
-    Refused: a capacity table that misses the point of the plate by more than 5 %; tables of another shape than their
-    axes; crossed limits of flow or temperature; an overcurrent device below the circuit's ampacity; a pump without a
-    curve; names that stand twice. Every contradiction is named, with its row. `booking.assessment` holds its fleet to
-    the same rules.
+    Refused: a capacity table that misses the point of the plate by more than 5 %, or is for another frequency or
+    difference than the plate; tables of another shape than their axes; crossed limits of flow or temperature; an
+    overcurrent device below the circuit's ampacity; a pump without a curve; names that stand twice. Every contradiction
+    is named, with its row. `booking.assessment` compares its fleet with the same rules.
     """
     if errors := contradictions(given.fleet):
         raise Refused(errors)

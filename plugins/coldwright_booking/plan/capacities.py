@@ -7,6 +7,7 @@ from msgspec import UNSET
 
 from coldwright.contract.quantities import TemperatureDifference
 from coldwright_booking.fleet.given import MachineType
+from coldwright_booking.fleet.plate import plate_difference, table_on_plate
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.liquid import Liquid
@@ -114,7 +115,7 @@ def _given(facts: Facts, machine: MachineType, liquid: Liquid, difference: Tempe
     table = machine.capacity_table
     return CapacityGiven(
         machine=CapacityMachine(
-            rating_table=table,
+            rating_table=UNSET if table is UNSET else table_on_plate(machine, table),
             rated_point=_rated_point(machine) if table is UNSET else UNSET,
             corrections=machine.corrections,
             envelope=_envelope(machine, liquid),
@@ -138,9 +139,7 @@ def _rated_point(machine: MachineType) -> RatedPoint:
         capacity=rating.capacity,
         power=rating.power,
         leaving_liquid_temperature=rating.leaving_temperature,
-        temperature_difference=TemperatureDifference.of(
-            rating.entering_temperature.to("degC") - rating.leaving_temperature.to("degC"), "delta_degC"
-        ),
+        temperature_difference=plate_difference(machine),
         ambient_temperature=rating.ambient_temperature,
         frequency=machine.electrical.frequency,
     )

@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from coldwright.contract.quantities import GaugePressure, Length, VolumeFlow
 from coldwright_basis.pump_curves import RunningPumps, curve_through
 from coldwright_booking.fleet.given import Strainer
+from coldwright_booking.fleet.plate import pump_on_supply
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
@@ -214,10 +215,10 @@ class _Work:
             return ()
         heads = []
         for picked, flow in zip(self._combination, results.branch_flows, strict=True):
-            pump = picked.machine.pump
-            if pump is UNSET:
+            aboard = picked.machine.pump
+            if aboard is UNSET:
                 continue
-            pump = replace(pump, frequency=self._facts.frequency)
+            pump = pump_on_supply(picked.machine, aboard, self._facts.frequency)
             faulty = self._faulty(picked, pump)
             if faulty is not None:
                 return faulty
@@ -264,7 +265,8 @@ class _Work:
         picked = self._combination[0]
         pump = picked.machine.pump
         assert pump is not UNSET  # noqa: S101 - `own` says so
-        return replace(pump, frequency=self._facts.frequency, parallel_count=pump.parallel_count * picked.count)
+        running = pump_on_supply(picked.machine, pump, self._facts.frequency)
+        return replace(running, parallel_count=pump.parallel_count * picked.count)
 
     def _evaporators(self) -> Element:
         devices = [self._evaporator(p) for p in self._combination]

@@ -5,7 +5,7 @@ from msgspec import UNSET
 from coldwright.contract import Notes
 from coldwright.contract.quantities import GaugePressure
 from coldwright_hydronic.loop.elements import everything
-from coldwright_hydronic.loop.given import DeviceGiven, LoopGiven
+from coldwright_hydronic.loop.given import USUAL_FREQUENCY, DeviceGiven, LoopGiven
 from coldwright_hydronic.shared.devices import assume_rated_with_water
 
 
@@ -22,6 +22,13 @@ def assume(given: LoopGiven, notes: Notes) -> None:
         )
     if any(isinstance(e, DeviceGiven) and e.rated_fluid is UNSET for _, e, _ in everything(given.elements)):
         assume_rated_with_water(notes)
+    if any(p.rated_frequency is UNSET and p.frequency is not UNSET for p in given.pumps):
+        notes.assume(
+            "curve_frequency",
+            "The curve of a pump that tells no frequency of its own is taken to be for this one.",
+            value=USUAL_FREQUENCY,
+            basis="common_practice",
+        )
     if given.open_source is not UNSET:
         notes.assume(
             "open_return",

@@ -190,6 +190,10 @@ class KnownPoint(Given, frozen=True, kw_only=True):
     brake_power: Annotated[Power, about("Power at the shaft.", above=0, high=10000, unit="kW")] | UnsetType = UNSET
 
 
+USUAL_FREQUENCY = Frequency(60.0, "Hz")
+"""Of a pump's curve that tells none (common practice)."""
+
+
 class PumpGiven(Given, frozen=True, kw_only=True):
     """A pump, or equal pumps side by side. Curves are of one pump at its rated frequency."""
 
@@ -198,9 +202,9 @@ class PumpGiven(Given, frozen=True, kw_only=True):
         Literal["power_law", "monotone_cubic", "linear"],
         about("Between the points: H = A - B Q^C through exactly three, a monotone cubic, or straight lines."),
     ] = "monotone_cubic"
-    rated_frequency: Annotated[
-        Frequency, about("Frequency of the curve.", low=20, high=70, unit="Hz", basis="common_practice")
-    ] = Frequency(60.0, "Hz")
+    rated_frequency: (
+        Annotated[Frequency, about("Frequency of the curve; absent: 60 Hz.", low=20, high=70, unit="Hz")] | UnsetType
+    ) = UNSET
     frequency: (
         Annotated[Frequency, about("Frequency it runs at; the rated one if left out.", low=20, high=70, unit="Hz")]
         | UnsetType
@@ -235,8 +239,13 @@ class PumpGiven(Given, frozen=True, kw_only=True):
 
     @property
     def speed_ratio(self) -> float:
-        """Frequency over rated frequency."""
-        return 1.0 if self.frequency is UNSET else self.frequency.si / self.rated_frequency.si
+        """Frequency over that of the curve."""
+        return 1.0 if self.frequency is UNSET else self.frequency.si / self.curve_frequency.si
+
+    @property
+    def curve_frequency(self) -> Frequency:
+        """Frequency of the curve, the usual one where none is given."""
+        return USUAL_FREQUENCY if self.rated_frequency is UNSET else self.rated_frequency
 
 
 class PressureReferenceGiven(Given, frozen=True, kw_only=True):

@@ -57,7 +57,7 @@ def find_off_frequency(pump: PumpGiven, pointer: str, notes: Notes) -> None:
     """50 Hz on a 60 Hz curve, and the other way round."""
     if pump.frequency is UNSET:
         return
-    f, rated = pump.frequency.si, pump.rated_frequency.si
+    f, rated = pump.frequency.si, pump.curve_frequency.si
     if abs(f - 50.0) <= 0.5 and abs(rated - 60.0) <= 0.5:
         text, why = "A 60 Hz curve at 50 Hz: flow falls to 0.83, head to 0.69.", "the loop may get too little flow"
     elif abs(f - 60.0) <= 0.5 and abs(rated - 50.0) <= 0.5:

@@ -30,7 +30,7 @@ def throttling(case: Case, wanted: float, notes: Notes) -> dict[str, Any]:
     if loop_.rise(wanted, slowest) < needed:
         speed = network.root(lambda s: loop_.rise(wanted, s) - needed, slowest, 1.0)
         first = case.given.pumps[loop_.pumps[0].index]
-        frequency = speed * loop_.pumps[0].ratio * first.rated_frequency.si
+        frequency = speed * loop_.pumps[0].ratio * first.curve_frequency.si
         if frequency >= LOWEST_FREQUENCY:
             results["equivalent_frequency"] = Frequency.from_si(frequency, "Hz")
             notes.show("f", "frequency that does it", "r^2 H_r(Q/r) rho g = S(Q), solved for r", frequency, "Hz")

@@ -9,6 +9,7 @@ from coldwright_refrigeration.capacity.corrections import penalties
 from coldwright_refrigeration.capacity.examples import EXAMPLES
 from coldwright_refrigeration.capacity.findings import FINDINGS, note_voltage
 from coldwright_refrigeration.capacity.given import CapacityGiven
+from coldwright_refrigeration.capacity.rated_at import of_point, of_table
 from coldwright_refrigeration.capacity.rating import by_estimate, by_table
 from coldwright_refrigeration.capacity.results import CapacityResults
 from coldwright_refrigeration.shared import references
@@ -19,7 +20,7 @@ from coldwright_refrigeration.shared.saturation import SATURATION_TABLE
 
 @calculator(
     "refrigeration.capacity",
-    version="1.1.0",
+    version="1.1.1",
     title="Capacity and power of a machine at other conditions than rated",
     references=(
         references.PRACTICE,
@@ -62,12 +63,13 @@ def capacity(given: CapacityGiven, notes: Notes) -> CapacityResults:
                 "A rating table and a rated point were given: the table is used, the point is not.",
                 field="/machine/rated_point",
             )
-        found = penalties(given, machine.rating_table.basis, notes)
-        rating = by_table(given, machine.rating_table, found, notes)
+        rated_at = of_table(machine.rating_table.basis, notes)
+        found = penalties(given, rated_at, notes)
+        rating = by_table(given, machine.rating_table, rated_at, found, notes)
         fans = machine.rating_table.basis.power_includes_fans
     else:
         assert not isinstance(machine.rated_point, type(UNSET))  # noqa: S101 - one of the two is there: see refuse_contradictions
-        found = penalties(given, machine.rated_point, notes)
+        found = penalties(given, of_point(machine.rated_point), notes)
         rating = by_estimate(given, machine.rated_point, found, notes)
         fans = machine.rated_point.power_includes_fans
     if not fans:

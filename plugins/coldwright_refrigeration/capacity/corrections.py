@@ -8,7 +8,8 @@ from msgspec import UNSET, Struct
 
 from coldwright.contract import Allowed, Notes, Refused, field_error, refuse, tidy
 from coldwright.contract.quantities import Length, TemperatureDifference, ThermalResistance
-from coldwright_refrigeration.capacity.given import CapacityGiven, CorrectionFactors, RatedPoint, RatingBasis
+from coldwright_refrigeration.capacity.given import CapacityGiven, CorrectionFactors
+from coldwright_refrigeration.capacity.rated_at import RatedAt
 from coldwright_refrigeration.capacity.results import CapacityCorrection
 from coldwright_refrigeration.shared import liquids
 from coldwright_refrigeration.shared.condenser_air import condenser_air
@@ -50,7 +51,7 @@ class Penalties(Struct):
         self.corrections += (CapacityCorrection(name=name, **fields),)
 
 
-def penalties(given: CapacityGiven, basis: RatingBasis | RatedPoint, notes: Notes) -> Penalties:
+def penalties(given: CapacityGiven, basis: RatedAt, notes: Notes) -> Penalties:
     """All penalties but that of the temperature range, in the order in which they act on the air and the liquid."""
     found = Penalties()
     rise = given.conditions.recirculation_temperature_rise.si
@@ -77,7 +78,7 @@ def penalties(given: CapacityGiven, basis: RatingBasis | RatedPoint, notes: Note
     return found
 
 
-def _frequency(given: CapacityGiven, basis: RatingBasis | RatedPoint) -> float:
+def _frequency(given: CapacityGiven, basis: RatedAt) -> float:
     """Supply frequency over rated frequency: 1, or down to 50/60."""
     if given.conditions.frequency is UNSET:
         return 1.0
@@ -96,9 +97,7 @@ def _frequency(given: CapacityGiven, basis: RatingBasis | RatedPoint) -> float:
     return ratio
 
 
-def _condenser_air(
-    given: CapacityGiven, basis: RatingBasis | RatedPoint, speed: float, found: Penalties, notes: Notes
-) -> None:
+def _condenser_air(given: CapacityGiven, basis: RatedAt, speed: float, found: Penalties, notes: Notes) -> None:
     conditions, assumed = given.conditions, given.assumed
     altitude = basis.altitude if conditions.altitude is UNSET else conditions.altitude
     factors = None
@@ -128,7 +127,7 @@ def _condenser_air(
     )
 
 
-def _fouling(given: CapacityGiven, basis: RatingBasis | RatedPoint, found: Penalties, notes: Notes) -> None:
+def _fouling(given: CapacityGiven, basis: RatedAt, found: Penalties, notes: Notes) -> None:
     fouling = given.conditions.fouling_resistance
     if fouling is UNSET or abs(fouling.si - basis.fouling_resistance.si) < 1e-12:
         return
@@ -148,7 +147,7 @@ def _fouling(given: CapacityGiven, basis: RatingBasis | RatedPoint, found: Penal
     )
 
 
-def _antifreeze(given: CapacityGiven, basis: RatingBasis | RatedPoint, found: Penalties, notes: Notes) -> None:
+def _antifreeze(given: CapacityGiven, basis: RatedAt, found: Penalties, notes: Notes) -> None:
     fluid = given.conditions.fluid
     if liquids.same_liquid(fluid, basis.fluid):
         return
@@ -175,7 +174,7 @@ def _antifreeze(given: CapacityGiven, basis: RatingBasis | RatedPoint, found: Pe
 
 def range_penalty(
     given: CapacityGiven,
-    basis: RatingBasis | RatedPoint,
+    basis: RatedAt,
     difference: float,
     found: Penalties,
     notes: Notes,

@@ -17,7 +17,6 @@ from coldwright.contract.quantities import (
 )
 from coldwright_refrigeration.shared.given import ABOUT_REFRIGERANT, WATER, RefrigerantName
 
-TEN_DEGF = TemperatureDifference(10, "delta_degF")
 SEA_LEVEL = Length(0, "m")
 RATED_FOULING = ThermalResistance(0.0001, "h.ft2.degF/Btu")
 SIXTY_HERTZ = Frequency(60, "Hz")
@@ -46,7 +45,7 @@ class RatingGrid(Given, frozen=True, kw_only=True):
 
 
 class RatingConditions(Given, frozen=True, kw_only=True):
-    """What the maker's figures stand for, beside the two temperatures."""
+    """What the maker's figures stand for, beside temperatures and frequency."""
 
     fluid: Annotated[Fluid, about("Liquid of the rating.", basis="standard", references=("ahri_550_590_2015",))] = WATER
     altitude: Annotated[
@@ -63,24 +62,28 @@ class RatingConditions(Given, frozen=True, kw_only=True):
             references=("ahri_evaporator_fouling",),
         ),
     ] = RATED_FOULING
-    frequency: Annotated[Frequency, about("Supply frequency of the rating.", low=45, high=65, unit="Hz")] = SIXTY_HERTZ
     power_includes_fans: Annotated[bool, about("Whether the power includes the condenser fans.")] = True
 
 
 class RatingBasis(RatingConditions, frozen=True, kw_only=True):
     """What a rating table stands for."""
 
-    temperature_difference: Annotated[
-        TemperatureDifference,
-        about(
-            "Entering minus leaving liquid temperature of the rating.",
-            low=2,
-            high=20,
-            unit="delta_degC",
-            basis="standard",
-            references=("ahri_550_590_2015",),
-        ),
-    ] = TEN_DEGF
+    frequency: (
+        Annotated[Frequency, about("Supply frequency of the rating; absent: 60 Hz.", low=45, high=65, unit="Hz")]
+        | UnsetType
+    ) = UNSET
+    temperature_difference: (
+        Annotated[
+            TemperatureDifference,
+            about(
+                "Entering minus leaving liquid temperature of the rating; absent: 10 delta_degF.",
+                low=2,
+                high=20,
+                unit="delta_degC",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
 
 
 class RatingTable(Given, frozen=True, kw_only=True):
@@ -96,6 +99,7 @@ class RatingTable(Given, frozen=True, kw_only=True):
 class RatedPoint(RatingConditions, frozen=True, kw_only=True):
     """One point from the data plate, for a machine of which no table is at hand."""
 
+    frequency: Annotated[Frequency, about("Supply frequency of the rating.", low=45, high=65, unit="Hz")] = SIXTY_HERTZ
     refrigerant: Annotated[RefrigerantName, about(ABOUT_REFRIGERANT)]
     capacity: Annotated[Power, about("Cooling capacity.", low=0.1, high=20000, unit="kW", us="ton")]
     power: Annotated[Power, about("Electric power drawn.", low=0.01, high=10000, unit="kW")]

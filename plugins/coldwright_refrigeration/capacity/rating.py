@@ -11,6 +11,7 @@ from coldwright_refrigeration.capacity.corrections import Penalties, range_penal
 from coldwright_refrigeration.capacity.findings import warn_of_rising
 from coldwright_refrigeration.capacity.given import CapacityGiven, RatedPoint, RatingTable
 from coldwright_refrigeration.capacity.grid import Grid
+from coldwright_refrigeration.capacity.rated_at import RatedAt, of_point
 from coldwright_refrigeration.capacity.results import CapacityEstimate
 from coldwright_refrigeration.shared import liquids
 
@@ -30,7 +31,7 @@ class Rating(NamedTuple):
     estimate: CapacityEstimate | None = None
 
 
-def by_table(given: CapacityGiven, table: RatingTable, found: Penalties, notes: Notes) -> Rating:
+def by_table(given: CapacityGiven, table: RatingTable, rated_at: RatedAt, found: Penalties, notes: Notes) -> Rating:
     """Capacity and power from the rating table at the shifted temperatures."""
     warn_of_rising(table, notes)
     grid = Grid(table)
@@ -49,8 +50,8 @@ def by_table(given: CapacityGiven, table: RatingTable, found: Penalties, notes: 
     elif conditions.temperature_difference is not UNSET:
         difference = conditions.temperature_difference.si
     else:
-        difference = table.basis.temperature_difference.si
-    range_penalty(given, table.basis, difference, found, notes, shift=True)
+        difference = rated_at.temperature_difference.si
+    range_penalty(given, rated_at, difference, found, notes, shift=True)
     read = grid.read(*at(), notes)
     capacity = read.capacity * found.capacity_factor
     if conditions.flow is not UNSET:
@@ -153,6 +154,6 @@ def _estimated(
         difference = _difference(given, balance.capacity * found.capacity_factor)
     elif conditions.temperature_difference is not UNSET:
         difference = conditions.temperature_difference.si
-    range_penalty(given, rated, difference, found, notes, shift=False)
+    range_penalty(given, of_point(rated), difference, found, notes, shift=False)
     power = balance.compressor_power + fit.fan_power
     return balance.capacity * found.capacity_factor, power * found.power_factor
