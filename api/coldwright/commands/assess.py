@@ -15,8 +15,8 @@ from coldwright.commands.errors import CommandError
 from coldwright.commands.say import say
 from coldwright.contract import FieldError, Malformed, Refused
 from coldwright.contract.people import count_of, plain_text
-from coldwright.contract.reading import convert, decode_any, read
-from coldwright.engine import Failure
+from coldwright.contract.reading import decode_any, read
+from coldwright.engine import Engine, Failure
 from coldwright.engine.evaluate import evaluate_here
 from coldwright.engine.outcome import Evaluated
 from coldwright.engine.pages import page_of
@@ -75,9 +75,14 @@ def run(given: argparse.Namespace) -> int:
 
 
 def _assess(registry: Registry, served: Served, order: Any, units: Any) -> Evaluated:
-    if isinstance(order, bytes):
-        return evaluate_here(registry, served, read(served.local.given, order), units)
-    return evaluate_here(registry, served, convert(served.local.given, order), units)
+    body = order if isinstance(order, bytes) else msgspec.json.encode(order)
+    if not registry.parts("booking"):
+        return evaluate_here(registry, served, read(served.local.given, body), units)
+    engine = Engine(registry, "inline")  # strangers' parts are asked in their own workers
+    try:
+        return engine.evaluate_now(served, body, units)
+    finally:
+        engine.stop()
 
 
 def _form(given: argparse.Namespace) -> str:

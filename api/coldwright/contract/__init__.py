@@ -9,6 +9,7 @@ from coldwright.contract.common import Fluid, Money
 from coldwright.contract.fields import Basis, Fraction, Given, Results, Text, about
 from coldwright.contract.lazy import lazy
 from coldwright.contract.notes import Caution, Finding, FindingKind, Notes
+from coldwright.contract.parts import JoinedPart, PartLine, PartQuestion, Taken
 from coldwright.contract.plugin import CONTRACT_VERSION, ENTRY_POINT_GROUP, Plugin, Role
 from coldwright.contract.quantities import Quantity, tidy
 from coldwright.contract.reference import Reference
@@ -33,10 +34,13 @@ __all__ = [
     "Fluid",
     "Fraction",
     "Given",
+    "JoinedPart",
     "Load",
     "Malformed",
     "Money",
     "Notes",
+    "PartLine",
+    "PartQuestion",
     "Plugin",
     "Quantity",
     "Reference",
@@ -45,6 +49,7 @@ __all__ = [
     "Role",
     "Sentence",
     "Table",
+    "Taken",
     "Text",
     "about",
     "calculator",

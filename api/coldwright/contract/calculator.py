@@ -11,6 +11,7 @@ from msgspec import Struct
 
 from coldwright.contract.notes import FindingKind, Hazard, Notes, Severity
 from coldwright.contract.page import PageMaker
+from coldwright.contract.parts import Join
 from coldwright.contract.reference import Reference
 from coldwright.contract.tables import Table
 
@@ -75,6 +76,8 @@ class Calculator(Generic[G, R]):
     uses: tuple[str, ...] = ()
     load: Load = Load.LIGHT
     deprecated: Deprecated | None = None
+    joins: Join = ""
+    """What its answers become a part of: see `coldwright.contract.parts`."""
     page: PageMaker | None = None
     """Lays its answers out for people; without one they are shown field by field."""
 
@@ -130,6 +133,7 @@ def calculator(
     load: Load = Load.LIGHT,
     deprecated: Deprecated | None = None,
     page: PageMaker | None = None,
+    joins: Join = "",
 ) -> _Decorate:
     """Make a calculator of a function `(given, notes) -> results`, or `(given, notes, ask) -> results` with `uses`.
 
@@ -157,6 +161,7 @@ def calculator(
             load=load,
             deprecated=deprecated,
             page=page,
+            joins=joins,
         )
 
     return cast(_Decorate, decorate)

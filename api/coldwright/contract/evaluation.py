@@ -35,11 +35,11 @@ def evaluate(
 
     `lookup` finds the calculators that this one asks; whoever has a registry hands over its own.
     """
-    results, notes = run(calculator, given, lookup)
+    results, notes, asked = _run(calculator, given, lookup)
     text = canonical(given)
     return Answer(
         calculator=CalculatorStamp(calculator.id, calculator.version, plugin, plugin_version),
-        digest=digest_of_text(calculator, text),
+        digest=digest_of_text(calculator, text, asked),
         outcome=notes.outcome,
         given=msgspec.Raw(text),
         results=results,
@@ -52,16 +52,23 @@ def evaluate(
 
 def run(calculator: Calculator[G, R], given: G, lookup: Lookup | None = None) -> tuple[R, Notes]:
     """Results and notes of one calculator, without the envelope."""
-    notes = Notes(calculator.findings)
+    results, notes, _ = _run(calculator, given, lookup)
+    return results, notes
+
+
+def _run(calculator: Calculator[G, R], given: G, lookup: Lookup | None) -> tuple[R, Notes, frozenset[str]]:
+    """The same, with the digests of all that it asked."""
+    notes, asking = Notes(calculator.findings), None
     list_defaults(given, notes)
     try:
         if calculator.uses:
-            results = calculator.function(given, notes, Asking(calculator, notes, lookup or _nobody))
+            asking = Asking(calculator, notes, lookup or _nobody)
+            results = calculator.function(given, notes, asking)
         else:
             results = calculator.function(given, notes)
     except (ArithmeticError, ValueError, LookupError, TypeError, AttributeError) as error:
         raise Defect(f"{calculator.id}: {type(error).__name__}: {error}") from error
-    return results, notes
+    return results, notes, frozenset(asking.asked) if asking else frozenset()
 
 
 def _nobody(asked: str) -> Calculator[Any, Any]:
@@ -71,10 +78,12 @@ def _nobody(asked: str) -> Calculator[Any, Any]:
 class Asking:
     """`ask`, as handed to a calculator."""
 
-    __slots__ = ("_asker", "_lookup", "_notes")
+    __slots__ = ("_asker", "_lookup", "_notes", "asked")
 
     def __init__(self, asker: Calculator[Any, Any], notes: Notes, lookup: Lookup) -> None:
         self._asker, self._notes, self._lookup = asker, notes, lookup
+        self.asked: set[str] = set()
+        """Digests of every question that was asked, a refused one too."""
 
     def __call__(self, calculator: Calculator[G, R], given: G) -> R:
         results, notes = self.apart(calculator, given)
@@ -87,7 +96,13 @@ class Asking:
         served = cast(Calculator[G, R], self._lookup(calculator.id))
         if served.major != calculator.major:  # the asker gets the major version that it was written for
             served = cast(Calculator[G, R], self._lookup(calculator.pinned))
-        return run(served, checked(given), self._lookup)
+        given = checked(given)
+        deeper: frozenset[str] = frozenset()
+        try:
+            results, notes, deeper = _run(served, given, self._lookup)
+        finally:
+            self.asked.add(digest_of_text(served, canonical(given), deeper))
+        return results, notes
 
 
 def canonical(given: Struct) -> bytes:
@@ -118,14 +133,17 @@ def _default_as_read(facts: FieldFacts) -> bool:
 
 
 def digest(calculator: Calculator[Any, Any], given: Struct) -> str:
-    """SHA-256 of calculator id, version, canonical given and the data tables used: the identity of the question."""
+    """SHA-256 of calculator id, version, canonical given and the data tables used: the identity of a question.
+
+    That of an answer covers the digests of all that was asked for it, too.
+    """
     return digest_of_text(calculator, canonical(given))
 
 
-def digest_of_text(calculator: Calculator[Any, Any], text: bytes) -> str:
-    """The same for an input that is in its one spelling already."""
+def digest_of_text(calculator: Calculator[Any, Any], text: bytes, asked: frozenset[str] = frozenset()) -> str:
+    """The same for an input that is in its one spelling already, with the digests of what was asked."""
     before, after = _around(calculator)
-    return hashlib.sha256(before + text + after).hexdigest()
+    return hashlib.sha256(before + text + after + "".join(sorted(asked)).encode()).hexdigest()
 
 
 @cache

@@ -87,7 +87,7 @@ class Section(Struct, frozen=True, tag=True):
 class Standard(Struct, frozen=True, tag=True):
     """A section that is made of what every answer has. The page says where it stands, the sheets write it."""
 
-    what: Literal["findings", "cautions", "assumptions", "defaults", "given", "working", "sources"]
+    what: Literal["findings", "cautions", "assumptions", "defaults", "given", "parts", "working", "sources"]
     title: str = ""
     """Of findings, and of what was asked."""
     severities: tuple[Literal["stop", "check", "note"], ...] = ()

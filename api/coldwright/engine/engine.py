@@ -8,16 +8,17 @@ from typing import Any, Literal, TypeVar
 
 import msgspec
 
-from coldwright.contract import Load
+from coldwright.contract import Load, Malformed, Refused
 from coldwright.contract.answer import Units
 from coldwright.contract.page import Occasion, Page
 from coldwright.contract.reading import read
 from coldwright.engine import worker as worker_module
 from coldwright.engine.evaluate import evaluate_here
 from coldwright.engine.kept_units import kept_in_units
-from coldwright.engine.outcome import Evaluated, NoFreeWorker
+from coldwright.engine.outcome import Evaluated, Failure, NoFreeWorker
 from coldwright.engine.output import Output, Tell
 from coldwright.engine.pages import page_of
+from coldwright.engine.parts import joined, question_of
 from coldwright.engine.turns import asking_tenant
 from coldwright.engine.workers import Crew, Kind, _context, evaluated
 from coldwright.processes.guardian import Guardian
@@ -88,16 +89,55 @@ class Engine:
 
     async def evaluate(self, served: Served, body: bytes, units: Units) -> Evaluated:
         """Read the bytes and answer, where that is right for them. Raises `Malformed`, `Refused` or a `Failure`."""
+        return await self._with_parts(served, await self._alone(served, body, units), units)
+
+    def evaluate_now(self, served: Served, body: bytes, units: Units) -> Evaluated:
+        """The same as `evaluate`, for callers that may block."""
+        plan = self._alone_now(served, body, units)
+        parts = self._parts_of(served)
+        if not parts:
+            return plan
+        return joined(plan, [(part, self._part_now(part, plan, units)) for part in parts])
+
+    async def _alone(self, served: Served, body: bytes, units: Units) -> Evaluated:
         if self.runs_in_line(served, len(body)):
             return evaluate_here(self._registry, served, read(served.local.given, body), units)
         return evaluated(await self._in_worker(served, "evaluate", body, units))
 
-    def evaluate_now(self, served: Served, body: bytes, units: Units) -> Evaluated:
-        """The same as `evaluate`, for callers that may block."""
+    def _alone_now(self, served: Served, body: bytes, units: Units) -> Evaluated:
         if self.runs_in_line(served, len(body)):
             return evaluate_here(self._registry, served, read(served.local.given, body), units)
         reply = self._crews[served.distribution].ask("evaluate", served.name, body, units, asking_tenant.get())
         return evaluated(reply)
+
+    def _parts_of(self, served: Served) -> list[Served]:
+        """Parts that join what this calculator answers, in the order in which they are asked."""
+        return self._registry.parts("booking") if served is self._registry.role("booking") else []
+
+    async def _with_parts(self, served: Served, plan: Evaluated, units: Units) -> Evaluated:
+        parts = self._parts_of(served)
+        if not parts:
+            return plan
+        told = await asyncio.gather(*(self._part(part, plan, units) for part in parts))
+        return joined(plan, list(zip(parts, told, strict=True)))
+
+    async def _part(self, part: Served, plan: Evaluated, units: Units) -> Evaluated | str:
+        question = question_of(part, msgspec.json.decode(plan.body))
+        if isinstance(question, str):
+            return question
+        try:
+            return await self._alone(part, question, units)
+        except (Refused, Malformed, Failure) as error:
+            return str(error) or type(error).__name__
+
+    def _part_now(self, part: Served, plan: Evaluated, units: Units) -> Evaluated | str:
+        question = question_of(part, msgspec.json.decode(plan.body))
+        if isinstance(question, str):
+            return question
+        try:
+            return self._alone_now(part, question, units)
+        except (Refused, Malformed, Failure) as error:
+            return str(error) or type(error).__name__
 
     async def in_units(self, served: Served, kept: bytes, units: Units) -> bytes:
         """A kept answer in the wanted system of units: converted, never computed again."""

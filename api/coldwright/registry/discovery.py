@@ -13,6 +13,7 @@ import msgspec
 from msgspec import Struct
 
 from coldwright.contract import ENTRY_POINT_GROUP, Calculator, Plugin, Role
+from coldwright.contract.parts import Join
 from coldwright.registry.entry import Entry, entry_of
 from coldwright.registry.found import Found
 from coldwright.registry.loading import SetAside, load, refuse_broken
@@ -197,6 +198,11 @@ class Registry:
             if (served := self.served.get(roles.get(role, ""))) is not None:
                 return served
         return None
+
+    def parts(self, join: Join) -> list[Served]:
+        """Calculators that join this, by id."""
+        found = [s for s in self.served.values() if s.calculator.joins == join]
+        return sorted(found, key=lambda s: s.calculator.id)
 
     def needed(self, role: Role) -> Served:
         """The same where it is known to be there; raises `LookupError`."""

@@ -10,6 +10,7 @@ from msgspec import Struct
 from coldwright.contract import Example, Load, Reference, Table
 from coldwright.contract.calculator import Deprecated
 from coldwright.contract.notes import FindingKind, Hazard
+from coldwright.contract.parts import Join
 
 Stage = Literal["", "import", "manifest", "contract", "identity", "schema"]
 
@@ -38,6 +39,7 @@ class Reported(Struct, frozen=True, kw_only=True, eq=False):
     hazards: tuple[Hazard, ...]
     uses: tuple[str, ...]
     deprecated: Deprecated | None
+    joins: Join
     has_page: bool
     """Whether it lays its answers out for people."""
     newest: bool

@@ -73,6 +73,7 @@ def _calculator(calculator: Calculator[Any, Any], *, newest: bool) -> Reported:
         hazards=calculator.hazards,
         uses=calculator.uses,
         deprecated=calculator.deprecated,
+        joins=calculator.joins,
         has_page=calculator.has_page,
         newest=newest,
         given=component_name(calculator.given),

@@ -1,9 +1,9 @@
 """A page that a calculator gave, completed: its standard sections are written from the answer."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
-from coldwright.contract.page import Notices, Page, Section, Sheet, Standard, section
+from coldwright.contract.page import Notices, Page, Section, Sheet, Standard, facts, section
 from coldwright.contract.people import plain_text
 from coldwright.sheets.notes import (
     LAST_WORD,
@@ -23,7 +23,7 @@ Answer = Mapping[str, Any]
 
 def lay_out(page: Page, answer: Answer, sources: Sources) -> Sheet:
     """The whole page, ready to be rendered."""
-    written = (part if isinstance(part, Section) else _written(part, answer, sources) for part in page.sections)
+    written = [w for part in page.sections for w in _sections(part, answer, sources)]
     return Sheet(
         kind=page.kind,
         title=page.title,
@@ -33,6 +33,17 @@ def lay_out(page: Page, answer: Answer, sources: Sources) -> Sheet:
         sections=tuple(part for part in written if part is not None),
         foot=(*page.foot, LAST_WORD, plain_text(page.mark) + stamp(answer)),
     )
+
+
+def _sections(part: Section | Standard, answer: Answer, sources: Sources) -> Iterator[Section | None]:
+    if isinstance(part, Section):
+        yield part
+    elif part.what == "parts":
+        for joined in answer["results"].get("parts", ()):
+            said_by = facts(("Said by", plain_text(f"{joined['calculator']} {joined['version']}, {joined['plugin']}")))
+            yield section(plain_text(joined["title"]), *outline(joined["block"]), said_by)
+    else:
+        yield _written(part, answer, sources)
 
 
 def _written(part: Standard, answer: Answer, sources: Sources) -> Section | None:
@@ -53,5 +64,5 @@ def _written(part: Standard, answer: Answer, sources: Sources) -> Section | None
             return section(part.title, *outline(asked), appendix=True)
         case "working":
             return working_section(answer)
-        case "sources":
+        case _:
             return source_section(answer, sources)

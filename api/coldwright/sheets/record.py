@@ -17,14 +17,20 @@ VERDICTS = {
 }
 
 
-def record_sheet(answer: Mapping[str, Any], sources: Sources, *, title: str = "", kept_at: str = "") -> Sheet:
+def record_sheet(
+    answer: Mapping[str, Any], sources: Sources, *, title: str = "", kept_at: str = "", remark: str = ""
+) -> Sheet:
     """Everything that the answer holds, the input included."""
     page = Page(
         kind="Record",
         title=plain_text(title or answer["calculator"]["id"]),
         tone=TONES[answer["outcome"]],
         verdict=VERDICTS[answer["outcome"]],
-        lead=(f"Findings: {tally(answer)}.", *((f"Kept {instant(kept_at)}.",) if kept_at else ())),
+        lead=(
+            f"Findings: {tally(answer)}.",
+            *((f"Kept {instant(kept_at)}.",) if kept_at else ()),
+            *((remark,) if remark else ()),
+        ),
         sections=present(
             (
                 Standard("findings", "What stands against it", ("stop", "check")),

@@ -17,6 +17,7 @@ THIN = 0.05
 """Headroom below which somebody must look."""
 
 FINDINGS = (
+    finding("part_failed", "check", "A plugin that joins the plan did not answer, or refused what it was asked."),
     finding("no_machine_suits", "stop", "No type of the fleet can be used here."),
     finding("every_plan_stops", "note", "Other combinations were tried and cannot be carried out either."),
     finding("first_choice_passed_over", "note", "The best combination cannot be carried out; this is the next."),

@@ -89,6 +89,7 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
                 _questions(results),
                 _limits(results),
                 _alternatives(results),
+                Standard("parts"),
                 Standard("findings", "Worth knowing", ("note",)),
                 Standard("cautions"),
                 Standard("assumptions"),

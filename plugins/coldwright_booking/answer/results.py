@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Results, about
+from coldwright.contract import JoinedPart, Results, about
 from coldwright.contract.quantities import (
     Duration,
     GaugePressure,
@@ -262,3 +262,4 @@ class AssessmentResults(Results, frozen=True, kw_only=True):
     limits_nearest: Annotated[tuple[NearLimit, ...], about("What binds first, nearest first.")]
     rounds: Annotated[int, about("Rounds until the plan agreed with itself.")]
     asked: Annotated[AskedOfCalculators, about("Inputs of the calculators that were asked.")]
+    parts: Annotated[tuple[JoinedPart, ...], about("What other plugins add to the plan; none where none does.")] = ()

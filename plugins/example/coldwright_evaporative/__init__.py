@@ -7,6 +7,6 @@ from coldwright_evaporative.precooling import precooling
 plugin = Plugin(
     name="evaporative",
     title="Evaporative pre-cooling of condenser air",
-    contract=">=1.0,<2",
+    contract=">=1.2,<2",
     calculators=(precooling,),
 )

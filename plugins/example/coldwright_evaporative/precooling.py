@@ -28,6 +28,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright_evaporative.cautions import LEGIONELLA, RULES_PREVAIL, TREATMENT_CHEMICALS, WATER_NEAR_POWER
 from coldwright_evaporative.humid_air import STATED_DRY, Stage, humidity_ratio_of, through_wet_stage, wet_bulb_of
+from coldwright_evaporative.page import precooling_page
 from coldwright_evaporative.references import BLOWDOWN, EFFECTIVENESS, PRACTICE, PSYCHROLIB, WATER_SAFETY
 
 GROWTH = load_table("coldwright_evaporative", "legionella")
@@ -190,6 +191,7 @@ EXAMPLES = (
     examples=EXAMPLES,
     findings=FINDINGS,
     hazards=("environment", "electrical", "chemical"),
+    page=precooling_page,
 )
 def precooling(given: PrecoolingGiven, notes: Notes) -> PrecoolingResults:
     """Temperature of the condenser's air behind wetted pads or a spray, and the water that they take.
