@@ -6,12 +6,13 @@ from coldwright_readiness.handover import handover
 from coldwright_readiness.procedure import procedure
 from coldwright_readiness.shutdown import shutdown
 from coldwright_readiness.startup import startup
+from coldwright_readiness.startup_1 import startup_1
 
 plugin = Plugin(
     name="readiness",
     title="Readiness: set-up, start-up, proof of cooling, shutdown, handover",
     contract=">=1.2,<2",
-    calculators=(procedure, startup, cooling_proof, shutdown, handover),
+    calculators=(procedure, startup, startup_1, cooling_proof, shutdown, handover),
     roles={"start": startup.id},
     summary="Order of work, may it start, proof of cooling, shutdown, handover.",
 )

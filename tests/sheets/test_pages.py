@@ -209,12 +209,12 @@ def startup_title(sources: Sources, answer: Answer, title: str) -> Sheet:
 
 
 STARTED_COLD = [
-    {"id": "c1", "kind": "compressor", "at": "2026-05-04T08:50:00Z", "data": {"id": "C1", "state": "on"}},
-    {"id": "c2", "kind": "compressor", "at": "2026-05-04T08:51:00Z", "data": {"id": "C1", "state": "off"}},
+    {"id": "c1", "kind": "compressor", "at": "2026-05-04T08:50:00Z", "data": {"id": "1", "state": "on"}},
+    {"id": "c2", "kind": "compressor", "at": "2026-05-04T08:51:00Z", "data": {"id": "1", "state": "off"}},
 ]
 RUNS_WITHOUT_FLOW = [
-    {"id": "c3", "kind": "compressor", "at": "2026-05-04T09:04:00Z", "data": {"id": "C1", "state": "on"}},
-    {"id": "p9", "kind": "pump_state", "at": "2026-05-04T09:05:00Z", "data": {"pump": "machine", "state": "tripped"}},
+    {"id": "c3", "kind": "compressor", "at": "2026-05-04T09:05:00Z", "data": {"id": "1", "state": "on"}},
+    {"id": "p9", "kind": "pump_state", "at": "2026-05-04T09:05:30Z", "data": {"pump": "machine", "state": "tripped"}},
 ]
 
 
@@ -222,9 +222,10 @@ RUNS_WITHOUT_FLOW = [
     ("events", "clock", "tone", "headline"),
     [
         ([], "09:06", "good", "READY: nothing on record forbids the start"),
-        (STARTED_COLD, "09:06", "care", "Nothing on record forbids the start, but first: Compressor C1 was started at"),
-        (STARTED_COLD, "09:02", "care", "WAIT. Nothing on record forbids the start but time"),
-        (RUNS_WITHOUT_FLOW, "09:06", "bad", "DO NOT START, AND STOP WHAT RUNS"),
+        ([], "09:04", "care", "WAIT"),
+        (STARTED_COLD, "09:06", "bad", "DO NOT START"),
+        (RUNS_WITHOUT_FLOW[:1], "09:06", "good", "RUNNING"),
+        (RUNS_WITHOUT_FLOW, "09:40", "bad", "STOP NOW: Stop compressor 1"),
     ],
 )
 def test_the_headline_of_a_start_names_what_comes_first(

@@ -21,12 +21,12 @@ from coldwright.contract.quantities import (
     TemperatureDifference,
     TemperatureRate,
 )
+from coldwright_basis.instants import instant, show, stamp, stamp_error
 from coldwright_basis.liquids import check_fluid
 from coldwright_readiness.cooling_proof.given import CoolingProofGiven
 from coldwright_readiness.cooling_proof.measures import Measures
 from coldwright_readiness.cooling_proof.troubles import TROUBLE_FINDINGS, find_troubles
 from coldwright_readiness.shared import cautions
-from coldwright_readiness.shared.instants import instant, show, stamp, stamp_error
 from coldwright_readiness.shared.pull_down import set_point_errors
 from coldwright_readiness.shared.references import (
     COMMON_PRACTICE,

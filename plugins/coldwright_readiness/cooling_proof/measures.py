@@ -6,9 +6,9 @@ from msgspec import UNSET
 
 from coldwright.contract import Fluid, Notes, tidy
 from coldwright.contract.quantities import TemperatureDifference
+from coldwright_basis.instants import NANO, instant, span
 from coldwright_basis.liquids import HOTTEST, WATER_COLDEST, FluidState, freezing_temperature, properties
 from coldwright_readiness.cooling_proof.given import CoolingProofGiven
-from coldwright_readiness.shared.instants import NANO, instant, span
 from coldwright_readiness.shared.pull_down import LOOP_PRESSURE, Cooling, loop_state
 
 TREND: Final = 600 * NANO

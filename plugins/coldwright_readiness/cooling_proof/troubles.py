@@ -7,10 +7,10 @@ from msgspec import UNSET
 
 from coldwright.contract import finding
 from coldwright.contract.quantities import Temperature, TemperatureDifference
+from coldwright_basis.instants import NANO
 from coldwright_basis.liquids import freezing_temperature
 from coldwright_readiness.cooling_proof.given import CoolingProofGiven
 from coldwright_readiness.cooling_proof.measures import Measures
-from coldwright_readiness.shared.instants import NANO
 
 COLDEST_WATER: Final = Temperature(38.0, "degF").si
 ABOVE_FREEZING: Final = TemperatureDifference(5.0, "delta_degF").si

@@ -19,6 +19,7 @@ from coldwright.contract import (
     finding,
     load_table,
 )
+from coldwright_basis.instants import stamp, stamp_error
 from coldwright_readiness.handover.values import (
     KINDS_OF_UNIT,
     Bound,
@@ -32,7 +33,6 @@ from coldwright_readiness.handover.values import (
     rounded,
 )
 from coldwright_readiness.shared import cautions
-from coldwright_readiness.shared.instants import stamp, stamp_error
 from coldwright_readiness.shared.references import CANONICAL_RECORD, COMMON_PRACTICE
 
 HANDOVER_ITEMS = load_table("coldwright_readiness", "handover_items")

@@ -19,6 +19,7 @@ from coldwright.contract import (
     finding,
 )
 from coldwright.contract.quantities import Duration, Volume, VolumeFlow
+from coldwright_basis.instants import NANO, duration, instant, show, span, stamp, stamp_error
 from coldwright_readiness.shared import cautions
 from coldwright_readiness.shared.configuration import (
     Configuration,
@@ -26,7 +27,6 @@ from coldwright_readiness.shared.configuration import (
     tell_usual_values,
     warm_up_span,
 )
-from coldwright_readiness.shared.instants import NANO, duration, instant, show, span, stamp, stamp_error
 from coldwright_readiness.shared.pull_down import PullDown, pull_down_seconds
 from coldwright_readiness.shared.references import (
     COMMON_PRACTICE,

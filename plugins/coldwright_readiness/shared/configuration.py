@@ -17,7 +17,8 @@ from coldwright.contract.quantities import (
     Voltage,
     VolumeFlow,
 )
-from coldwright_readiness.shared.instants import span
+from coldwright_basis.freeze_margin import USUAL_FREEZE_MARGIN
+from coldwright_basis.instants import span
 from coldwright_readiness.shared.references import COMMON_PRACTICE, HIGH_POINT, MOTOR_SUPPLY
 
 FluidKind = Literal["water", "ethylene_glycol", "propylene_glycol"]
@@ -143,6 +144,64 @@ class Configuration(Given, frozen=True, kw_only=True):
         Annotated[PressureDifference, about("The drop at `evaporator_reference_flow`.", above=0, high=1000, unit="kPa")]
         | UnsetType
     ) = UNSET
+    flow_minimum: (
+        Annotated[VolumeFlow, about("Least flow through the evaporator, maker's data.", above=0, high=1e4, unit="L/s")]
+        | UnsetType
+    ) = UNSET
+    rated_flow: (
+        Annotated[
+            VolumeFlow,
+            about(
+                "Flow on the data plate; half of it is the least where nothing else is given.",
+                above=0,
+                high=1e4,
+                unit="L/s",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    suction_pressure_minimum: Annotated[
+        GaugePressure,
+        about(
+            "Least pressure at the pump's suction gauge while it runs; never below what the pump needs.",
+            low=0,
+            high=150,
+            unit="psi",
+            basis="common_practice",
+            references=_PRACTICE,
+        ),
+    ] = GaugePressure(35.0, "kPa")
+    rated_pressure: Annotated[
+        GaugePressure,
+        about(
+            "Pressure that the weakest part of the loop is rated for.",
+            low=5,
+            high=600,
+            unit="psi",
+            basis="common_practice",
+            references=_PRACTICE,
+        ),
+    ] = GaugePressure(125.0, "psi")
+    ambient_temperature: (
+        Annotated[
+            Temperature,
+            about(
+                "Lowest air temperature to expect while it is set up; not known when left out.",
+                low=-60,
+                high=60,
+                unit="degC",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    oil_heaters: Annotated[bool, about("False for a machine whose compressors have no oil heaters.")] = True
+    transfer_switch: Annotated[
+        bool,
+        about("True where the machine is fed from behind a transfer switch: the rotation is read after every loss."),
+    ] = False
+    site_pump_stops: Annotated[
+        bool, about("False where the site's pump cannot be stopped; only with `site_pump`, and only from a plan.")
+    ] = True
     set_point_minimum_water: Annotated[
         Temperature,
         about(
@@ -164,7 +223,7 @@ class Configuration(Given, frozen=True, kw_only=True):
             basis="common_practice",
             references=_PRACTICE,
         ),
-    ] = TemperatureDifference(15.0, "delta_degF")
+    ] = USUAL_FREEZE_MARGIN
     required_freeze_point: (
         Annotated[
             Temperature,
@@ -245,6 +304,9 @@ def configuration_errors(c: Configuration, pointer: str = "/configuration") -> l
     if c.pump_mode == "own_pump" and not c.pump_fitted:
         text = "A machine without a pump cannot run on its own pump."
         errors.append(field_error(f"{pointer}/pump_fitted", text, value=False, allowed=Allowed(one_of=("true",))))
+    if c.pump_mode == "own_pump" and not c.site_pump_stops:
+        text = "The machine's own pump can be stopped."
+        errors.append(field_error(f"{pointer}/site_pump_stops", text, value=False, allowed=Allowed(one_of=("true",))))
     if c.fill_pressure_minimum.si >= c.fill_pressure_maximum.si:
         errors.append(
             field_error(

@@ -7,9 +7,9 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import FieldError, Fluid, Given, Refused, about, field_error
 from coldwright.contract.quantities import Power, Temperature, Volume
+from coldwright_basis.instants import stamp
 from coldwright_basis.liquids import FluidState, check_fluid, check_temperature, freezing_temperature, properties
 from coldwright_readiness.shared.configuration import FluidKind
-from coldwright_readiness.shared.instants import stamp
 
 LOOP_PRESSURE: Final = 400e3
 """Pa absolute: a filled loop."""

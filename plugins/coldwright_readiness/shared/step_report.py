@@ -6,7 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Results, about
 from coldwright.contract.quantities import Duration
-from coldwright_readiness.shared.instants import duration
+from coldwright_basis.instants import duration
 from coldwright_readiness.shared.schedule import Timing
 from coldwright_readiness.shared.steps import Role, Step
 

@@ -7,8 +7,8 @@ from typing import Any, Final, Literal
 
 from coldwright.contract import Defect, load_table
 from coldwright.contract.quantities import GaugePressure
+from coldwright_basis.instants import NANO
 from coldwright_readiness.shared.configuration import Configuration, rated_voltage, warm_up_duration
-from coldwright_readiness.shared.instants import NANO
 
 PROCEDURE_STEPS = load_table("coldwright_readiness", "procedure_steps")
 SECOND_START_STEPS = load_table("coldwright_readiness", "second_start_steps")

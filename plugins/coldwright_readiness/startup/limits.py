@@ -1,17 +1,15 @@
-"""Limits of one configuration in SI, the table of rules, and comparisons that forgive the last bit."""
+"""Limits of one configuration in SI, and the table of rules."""
 
-from typing import Any, Final
+from math import sqrt
+from typing import Any, Final, NamedTuple
 
 from msgspec import UNSET
 
 from coldwright.contract import load_table
-from coldwright_readiness.shared.configuration import (
-    Configuration,
-    high_point_head,
-    rated_voltage,
-    warm_up_span,
-)
-from coldwright_readiness.shared.instants import NANO, span
+from coldwright.contract.quantities import Temperature
+from coldwright_basis.compare import at_least, at_most, between
+from coldwright_basis.instants import NANO, span
+from coldwright_readiness.shared.configuration import Configuration, high_point_head, rated_voltage, warm_up_span
 from coldwright_readiness.startup.observation_data import EarthContinuityData, InsulationTestData, LineVoltageData
 
 STARTUP_RULES = load_table("coldwright_readiness", "startup_rules")
@@ -19,27 +17,25 @@ VALVE_POSITIONS = load_table("coldwright_readiness", "valve_positions")
 
 RULES: Final[dict[str, dict[str, Any]]] = {row["rule"]: row for row in STARTUP_RULES.rows}
 MEANING_OF_REASON: Final[dict[str, str]] = {r["reason"]: r["meaning"] for r in VALVE_POSITIONS.rows["reasons"]}
-_SLACK: Final = 1e-9
 
-FUTURE_ALLOWED: Final = 120 * NANO
-"""How far ahead of the question an observation may lie: clocks differ."""
+MINUTE: Final = 60 * NANO
 ALIVE, LOW, HIGH = 0.5, 0.9, 1.1
 """Fractions of rated voltage: a sign of life, and the limits of a good supply."""
-
-
-def at_most(a: float, b: float) -> bool:
-    """a <= b, where a change of units made the last bit differ."""
-    return a <= b + _SLACK * max(abs(a), abs(b))
-
-
-def at_least(a: float, b: float) -> bool:
-    """a >= b, likewise."""
-    return at_most(b, a)
+FREEZING_WATER: Final = 273.15
+NO_FLOW: Final = 2000.0
+"""Pa of drop that no standing liquid makes."""
+FIRST_RUN: Final = 5 * MINUTE
+FROST: Final = 277.15
+"""K of air below which plain water is watched: 4 degC."""
+_COLDEST_WATER: Final = Temperature(35.0, "degF").si
+_COLD_WATER: Final = Temperature(38.0, "degF").si
+TWO_FAHRENHEIT: Final = 2 / 1.8
+FIVE_FAHRENHEIT: Final = 5 / 1.8
 
 
 def fresh_for(rule: str) -> int:
-    """Nanoseconds for which the readings of a rule count."""
-    return int(RULES[rule]["fresh_for_minutes"]) * 60 * NANO
+    """Nanoseconds for which the readings of a rule count; none where they do not age."""
+    return int(RULES[rule].get("fresh_for_minutes", 0)) * MINUTE
 
 
 class Limits:
@@ -49,25 +45,37 @@ class Limits:
         self.configuration = c
         self.own_pump = c.pump_mode == "own_pump"
         self.pump_in_use = "machine" if self.own_pump else "site"
+        self.pump_stops = c.site_pump_stops
         self.glycol = c.fluid_kind != "water"
         self.rated_voltage = rated_voltage(c).si
         self.warm_up = warm_up_span(c)
         self.anti_recycle = span(c.anti_recycle)
         self.head = high_point_head(c)
-        self.turnover = UNSET if c.loop_turnover_time is UNSET else span(c.loop_turnover_time)
+        self.turnover = None if c.loop_turnover_time is UNSET else span(c.loop_turnover_time)
+        self.first_run = FIRST_RUN if self.turnover is None else self.turnover
+        self.compressors = tuple(str(n) for n in range(1, c.compressors + 1))
         positions = VALVE_POSITIONS.rows["positions"]
         self.pump_valves: dict[str, str] = positions[c.pump_mode] if c.pump_fitted else {}
         self.loop_valves: dict[str, str] = positions["loop"]
         self.valves = {**self.pump_valves, **self.loop_valves}
-        self.flow_valves = {*self.pump_valves, "supply", "return"}
+        self.flow_valves = frozenset({*self.pump_valves, "supply", "return", "balancing"})
         """Valves whose move undoes a proof of flow."""
-        self.purge_points = ("high_point", "pump_casing") if self.own_pump else ("high_point",)
+        self.purge_points = ("pump_casing", "high_point") if self.own_pump else ("high_point",)
+        low, high = c.evaporator_pressure_drop_minimum, c.evaporator_pressure_drop_maximum
+        self.least_drop = 0.0 if low is UNSET else low.si
+        self.greatest_drop = 0.0 if high is UNSET else high.si
+        self.least_flow = _least_flow(c)
+        self.watch_water = not self.glycol and (
+            c.ambient_temperature is UNSET or not at_least(c.ambient_temperature.si, FROST)
+        )
+        self.coldest_water = max(_COLDEST_WATER, min(_COLD_WATER, c.set_point_minimum_water.si - TWO_FAHRENHEIT))
 
     def fill_pressure_good(self, pressure: float) -> bool:
         """Within the filling limits, and enough left at the highest point."""
         c = self.configuration
-        within = at_least(pressure, c.fill_pressure_minimum.si) and at_most(pressure, c.fill_pressure_maximum.si)
-        return within and self.high_point_good(pressure)
+        return between(c.fill_pressure_minimum.si, pressure, c.fill_pressure_maximum.si) and self.high_point_good(
+            pressure
+        )
 
     def high_point_good(self, pressure: float) -> bool:
         """Enough pressure at the highest point, from that at the loop gauge."""
@@ -75,11 +83,11 @@ class Limits:
 
     def drop_good(self, drop: float) -> bool:
         """Drop across the evaporator between its least and its greatest."""
-        low, high = (
-            self.configuration.evaporator_pressure_drop_minimum,
-            self.configuration.evaporator_pressure_drop_maximum,
-        )
-        return (low is UNSET or at_least(drop, low.si)) and (high is UNSET or at_most(drop, high.si))
+        return between(self.least_drop, drop, self.greatest_drop)
+
+    def flow_good(self, flow: float) -> bool:
+        """Not under the least flow; none at all is never good."""
+        return flow > 0 and at_least(flow, self.least_flow)
 
     def ground_path_good(self, data: EarthContinuityData) -> bool:
         """At most 1 ohm, and at most 0.1 ohm above the run's own."""
@@ -92,12 +100,10 @@ class Limits:
         enough = at_least(data.resistance.si, 1e6) and at_least(data.test_voltage.si, needed)
         return enough and data.electronics_disconnected
 
-    def lines(self, data: LineVoltageData) -> tuple[float, float, float]:
+    def lines(self, data: LineVoltageData) -> "Lines":
         """Line voltages as fractions of rated."""
-        return (
-            data.v_ab.si / self.rated_voltage,
-            data.v_bc.si / self.rated_voltage,
-            data.v_ca.si / self.rated_voltage,
+        return Lines(
+            data.v_ab.si / self.rated_voltage, data.v_bc.si / self.rated_voltage, data.v_ca.si / self.rated_voltage
         )
 
     def alive(self, data: LineVoltageData) -> bool:
@@ -108,9 +114,42 @@ class Limits:
         """All three lines at least 0.9 of rated: below it the heaters' time does not count."""
         return at_least(min(self.lines(data)), LOW)
 
+    def voltage_good(self, data: LineVoltageData) -> bool:
+        """Every line within its limits, and the three alike."""
+        lines = self.lines(data)
+        within = at_least(min(lines), LOW) and at_most(max(lines), HIGH)
+        return within and at_most(unbalance(data), self.configuration.voltage_unbalance_limit)
+
+    def frequency_good(self, data: LineVoltageData) -> bool:
+        """Within 5 % of the plate; good where no rating is known."""
+        rated = self.configuration.rated_frequency
+        if data.frequency is UNSET or rated is UNSET:
+            return True
+        return at_most(abs(data.frequency.si - rated.si), 0.05 * rated.si)
+
+
+class Lines(NamedTuple):
+    """Three line voltages, as fractions of rated."""
+
+    ab: float
+    bc: float
+    ca: float
+
 
 def unbalance(data: LineVoltageData) -> float:
     """Greatest deviation from the mean over the mean; 0 where all lines are dead."""
-    volts = (data.v_ab.si, data.v_bc.si, data.v_ca.si)
-    mean = sum(volts) / 3
-    return max(abs(v - mean) for v in volts) / mean if mean > 0 else 0.0
+    a, b, c = data.v_ab.si, data.v_bc.si, data.v_ca.si
+    mean = (a + b + c) / 3
+    return max(abs(a - mean), abs(b - mean), abs(c - mean)) / mean if mean > 0 else 0.0
+
+
+def _least_flow(c: Configuration) -> float:
+    """As given; else what the least drop means by the square law; else half of the rated flow; else nothing but none."""
+    if c.flow_minimum is not UNSET:
+        return c.flow_minimum.si
+    reference, drop, least = (
+        c.evaporator_reference_flow, c.evaporator_reference_pressure_drop, c.evaporator_pressure_drop_minimum
+    )  # fmt: skip
+    if reference is not UNSET and drop is not UNSET and least is not UNSET:
+        return reference.si * sqrt(least.si / drop.si)
+    return 0.0 if c.rated_flow is UNSET else c.rated_flow.si / 2

@@ -5,19 +5,19 @@ from typing import Final
 from msgspec import UNSET
 
 from coldwright.contract import FindingKind, Notes, finding
+from coldwright_basis.compare import at_least
+from coldwright_basis.instants import duration, in_words, show
 from coldwright_readiness.shared.configuration import COLDEST_PLAIN_WATER
-from coldwright_readiness.shared.instants import duration, in_words, show
 from coldwright_readiness.shared.references import COMMON_PRACTICE, HYDROSTATICS, MOTOR_SUPPLY
-from coldwright_readiness.startup.checks import CLEARED_BY, RESETS, repeated_trips
-from coldwright_readiness.startup.facts import CONNECTION_KINDS, Evidence, origin
-from coldwright_readiness.startup.facts_connection import is_asked
-from coldwright_readiness.startup.facts_power import frequency_reading
-from coldwright_readiness.startup.limits import RULES, at_least, unbalance
-from coldwright_readiness.startup.running import CODE, LAST, WHY
+from coldwright_readiness.startup.advice.by_rule import action_for
+from coldwright_readiness.startup.evidence.evidence import Evidence
+from coldwright_readiness.startup.evidence.record import ALWAYS, Record
+from coldwright_readiness.startup.limits import RULES, unbalance
+from coldwright_readiness.startup.rules.connecting import CONNECTION_KINDS, is_asked
 from coldwright_readiness.startup.verdict import Verdict
-from coldwright_readiness.startup.words import TECHNICIAN
 
 _PRACTICE: Final = (COMMON_PRACTICE.id,)
+CLEARED_BY: Final = " May be cleared by: "
 
 
 def _rule_findings() -> tuple[FindingKind, ...]:
@@ -29,21 +29,20 @@ def _rule_findings() -> tuple[FindingKind, ...]:
         elif rule.startswith("R"):
             kinds.append(finding(rule, "stop", f"Not established: {row['title'][0].lower()}{row['title'][1:]}."))
         else:
-            both = row["severity"] != "check"
-            kinds.append(finding(rule, ("stop", "check") if both else "check", row["title"]))
+            both = row["severity"] == "stop or check"
+            kinds.append(finding(rule, ("stop", "check") if both else row["severity"], row["title"]))
     return tuple(kinds)
 
 
 FINDINGS: Final = (
     *_rule_findings(),
-    finding(CODE, "stop", "A compressor is on record as running, and the flow is lost or was never proved."),
-    finding("repeated_trips", "check", "One alarm was reset three times within an hour."),
+    finding("stop_now", "stop", "A compressor can be running and must be stopped."),
+    finding("read_again", "check", "Something is near its limit while it runs, and is read again at once."),
     finding("anti_recycle", "check", "A compressor still rests."),
     finding("supply_on_inferred", "note", "That the supply is on was concluded from a reading, not recorded."),
     finding("not_observed", "note", "Nothing of this was observed; the start does not wait for it."),
     finding("two_pumps", "check", "Both pumps are on."),
     finding("rated_voltage_assumed", "check", "The rated voltage was neither configured nor read."),
-    finding("frequency_not_observed", "note", "A generator's frequency was not read."),
     finding("mixing_time_not_known", "note", "Whether the antifreeze had time to mix cannot be judged."),
     finding("drop_limits_for_this_fluid", "note", "Limits of the drop must be those of the liquid in the loop."),
     finding("warm_up_default", "note", "The usual hour of oil heat was taken."),
@@ -59,7 +58,7 @@ FINDINGS: Final = (
 def tell(e: Evidence, verdict: Verdict, notes: Notes) -> None:
     """Write everything down, in an order that depends on nothing but the set of observations."""
     _assume(notes)
-    _tell_rules(verdict, notes)
+    _tell_rules(e, verdict, notes)
     _tell_configuration(e, notes)
     _tell_observations(e, notes)
     _tell_unobserved(e, notes)
@@ -76,7 +75,7 @@ def _assume(notes: Notes) -> None:
     )
     notes.assume(
         "worst_order",
-        "Where the order of two records cannot be known, the adverse one counts as the later.",
+        "Each record lies somewhere in its interval of time; where an order is not sure, what speaks against a start counts.",
         basis="derived",
     )
     notes.assume(
@@ -86,33 +85,49 @@ def _assume(notes: Notes) -> None:
     )
 
 
-def _tell_rules(verdict: Verdict, notes: Notes) -> None:
-    if verdict.danger is not None:
-        resolve = f"{verdict.danger.do} {LAST}{CLEARED_BY}{TECHNICIAN}."
-        notes.stop(CODE, verdict.danger.statement, why=WHY, resolve=resolve, references=_PRACTICE)
-    for block in verdict.blocks:
-        if block.fact is not None:
-            fact = block.fact
-            _finding(notes, "stop", block.rule, block.statement, fact.resolve, why=fact.matters, by=fact.hands)
-    for rule, until in sorted(verdict.waits.items()):
-        if rule == "R20":
-            text = f"The oil warms until {show(until)}."
-            row = RULES[rule]
-            notes.check(
-                rule, text, why=row["why"], resolve=row["resolve"], rule=rule, references=tuple(row["references"])
-            )
-        else:
-            text = f"The last compressor that stopped rests until {show(until)}."
-            notes.check(rule, text, why="Starting too often burns windings.", resolve="Wait.", references=_PRACTICE)
-    for s in verdict.suspicions:
-        row = RULES[s.rule]
-        _finding(notes, s.severity, s.rule, s.statement, row["resolve"], why=row["why"], by=row["cleared_by"])
+def _tell_rules(e: Evidence, v: Verdict, notes: Notes) -> None:
+    for cause in v.runs.causes:
+        row = RULES.get(cause.code, RULES["R15"])
+        notes.stop("stop_now", cause.statement, why=row["why"], resolve=cause.clear_by, references=_PRACTICE)
+    for ask in v.runs.asks:
+        text = f"{ask.subject[0].upper()}{ask.subject[1:]} was not as it must be; it is read again by {show(ask.due)}."
+        notes.check("read_again", text, resolve=f"Read it again: {ask.subject}.", references=_PRACTICE)
+    if v.status in ("blocked", "wait", "ready"):
+        for block in v.blocks:
+            if block.fact is not None:
+                action = action_for(e, block.fact)
+                _finding(notes, "stop", block.rule, block.statement, action.do, why=action.why, by=action.done_by)
+            elif block.case is None:
+                row = RULES[block.rule]
+                _finding(
+                    notes, "stop", block.rule, block.statement, row["resolve"], why=row["why"], by=row["cleared_by"]
+                )
+        for rule, until in sorted(v.waits.items()):
+            if rule == "R20":
+                text = f"The oil warms until {show(until)}."
+                row = RULES[rule]
+                notes.check(
+                    rule, text, why=row["why"], resolve=row["resolve"], rule=rule, references=tuple(row["references"])
+                )
+            else:
+                text = f"The last compressor that stopped rests until {show(until)}."
+                notes.check(rule, text, why="Starting too often burns windings.", resolve="Wait.", references=_PRACTICE)
+    starting = v.status in ("blocked", "wait", "ready")
+    for case in v.cases:
+        if not case.settled:
+            row = RULES[case.rule]
+            severity = "stop" if case.forbids and starting else "check"
+            _finding(notes, severity, case.rule, case.statement, row["resolve"], why=row["why"], by=row["cleared_by"])
 
 
 def _finding(notes: Notes, severity: str, rule: str, statement: str, resolve: str, *, why: str, by: str) -> None:
     write = notes.stop if severity == "stop" else notes.check
     resolve = f"{resolve}{CLEARED_BY}{by}."
     write(rule, statement, why=why, resolve=resolve, rule=rule, references=tuple(RULES[rule]["references"]))
+
+
+def _last(e: Evidence, kind: str) -> Record | None:
+    return max(e.of(kind), key=lambda r: (r.earliest, r.id), default=None)
 
 
 def _tell_configuration(e: Evidence, notes: Notes) -> None:
@@ -137,7 +152,7 @@ def _tell_configuration(e: Evidence, notes: Notes) -> None:
             field="/configuration/warm_up_duration",
             references=_PRACTICE,
         )
-    plate = e.last("plate_check")
+    plate = _last(e, "plate_check")
     if c.rated_voltage is UNSET and (plate is None or plate.data.rated_voltage is UNSET):
         notes.check(
             "rated_voltage_assumed",
@@ -153,7 +168,7 @@ def _tell_configuration(e: Evidence, notes: Notes) -> None:
             why="With figures for water too small a flow would pass.",
             field="/configuration/evaporator_pressure_drop_minimum",
         )
-        if e.limits.turnover is UNSET:
+        if e.limits.turnover is None:
             notes.note(
                 "mixing_time_not_known",
                 "Without `loop_turnover_time` it cannot be judged whether the antifreeze had gone round three times.",
@@ -162,26 +177,17 @@ def _tell_configuration(e: Evidence, notes: Notes) -> None:
 
 
 def _tell_observations(e: Evidence, notes: Notes) -> None:
-    t, c = e.timeline, e.limits.configuration
-    if t.inferred:
-        ids = ", ".join(sorted({r.id for r in t.inferred}))
+    c = e.limits.configuration
+    if e.power.signs and not e.power.on:
+        ids = ", ".join(sorted({r.id for r in e.power.signs})[:5])
         notes.note("supply_on_inferred", f"That the supply was on was concluded from: {ids}.")
-    if t.pump_runs("machine") and t.pump_runs("site"):
-        ids = ", ".join(sorted(t.pumps[p].id for p in ("machine", "site")))
+    runs = e.pumping.runs
+    if runs["machine"].holds and runs["site"].holds:
+        ids = ", ".join(sorted(r.id for k in runs.values() for r in k.holding[:1]))
         notes.check(
             "two_pumps", f"Machine's and site's pump are both on ({ids}).", resolve="Stop one, or show the design."
         )
-    for code, resets in repeated_trips(e):
-        ids = ", ".join(sorted(r.id for r in resets))
-        notes.check(
-            "repeated_trips",
-            f"Alarm {code} was reset {RESETS} times within an hour ({ids}).",
-            why="A trip that comes back has a cause, and every further start on it does more damage.",
-            resolve=f"Reset it no more and start nothing before the cause of alarm {code} is found and cured."
-            f"{CLEARED_BY}{TECHNICIAN}.",
-            references=_PRACTICE,
-        )
-    set_point = e.last("set_point")
+    set_point = _last(e, "set_point")
     if set_point is not None and not e.limits.glycol:
         value = set_point.data.value
         allowed = at_least(value.si, c.set_point_minimum_water.si)
@@ -192,17 +198,13 @@ def _tell_observations(e: Evidence, notes: Notes) -> None:
                 why="Other checks of this service stop colder water, and they prevail.",
                 field="/configuration/set_point_minimum_water",
             )
-    for r in e.all("line_connection"):
+    for r in e.of("line_connection"):
         if r.data.state == "disconnected" and not _taken_off_in_order(r.data.order):
             order = ", ".join(r.data.order)
             notes.check("disconnect_order", f"{r.id}: taken off {order}; lines first, then neutral, ground last.")
-    unused = sorted({r.id for r in e.all("supply") if r.data.state != "interrupted" and r.data.duration.value})
+    unused = sorted({r.id for r in e.of("supply") if r.data.state != "interrupted" and r.data.duration.value})
     if unused:
         notes.note("input_not_used", f"`duration` belongs to an interruption only: {', '.join(unused)}.")
-    if c.supply_source == "generator":
-        reading = e.last("line_voltage")
-        if reading is None or frequency_reading(e, reading) is None:
-            notes.note("frequency_not_observed", "The generator's frequency was not read with the voltage.")
 
 
 def _taken_off_in_order(order: tuple[str, ...]) -> bool:
@@ -211,39 +213,42 @@ def _taken_off_in_order(order: tuple[str, ...]) -> bool:
 
 
 def _tell_unobserved(e: Evidence, notes: Notes) -> None:
-    unasked = []
-    if "lock" not in e.kinds and not e.required:
-        unasked.append("R01")
-    if "alarm" not in e.kinds:
-        unasked.append("R18")
-    if e.kinds & CONNECTION_KINDS:
-        unasked += [f"R{n}" for n in range(21, 27) if not is_asked(e, f"R{n}")]
-    for rule in unasked:
-        title = RULES[rule]["title"]
-        notes.note(
-            "not_observed", f"{title}: nothing of it is on record, and the start does not wait for it.", rule=rule
-        )
+    if not any(e.of(kind) for kind in CONNECTION_KINDS):
+        return
+    for rule in (f"R{n}" for n in range(21, 27)):
+        if not is_asked(e, rule):
+            title = RULES[rule]["title"]
+            notes.note(
+                "not_observed", f"{title}: nothing of it is on record, and the start does not wait for it.", rule=rule
+            )
 
 
 def _show(e: Evidence, notes: Notes) -> None:
-    for number, spell in enumerate(e.timeline.warm_ups, 1):
-        if spell.end is None:
-            end, until = "still on", e.evaluated_at
-        else:
-            record = origin(spell.end.record)
-            end, until = f"ended by {record.id} at {show(record.effective)} ({spell.end.rule})", record.effective
+    for number, span in enumerate(e.power.heated[-10:], 1):
+        until = min(span.end, e.now)
+        end = "still on" if span.end >= ALWAYS else f"surely until {show(span.end)}"
         notes.show(
             f"warm_up_{number}",
-            "time for which supply, isolator, control switch, voltage and heaters were good",
-            f"from {show(spell.begin)}, completed by {origin(spell.begun_by).id}; {end}: {in_words(until - spell.begin)}",
-            duration(max(0, until - spell.begin)),
+            "time for which supply, isolator, control switch, voltage and heaters were surely good",
+            f"from {show(span.begin)}; {end}: {in_words(max(0, until - span.begin))}",
+            duration(max(0, until - span.begin)),
         )
-    pressure = e.last("loop_pressure", lambda r: r.data.pump == "off")
+    for number, run in enumerate(e.pumping.proved[-10:], 1):
+        until = min(run.end, e.now)
+        notes.show(
+            f"run_{number}",
+            "time for which the flow was surely proved",
+            f"from {show(run.begin)} to {show(until)}",
+            duration(max(0, until - run.begin)),
+        )
+    pressure = max(
+        (r for r in e.of("loop_pressure") if r.data.pump == "off"), key=lambda r: (r.earliest, r.id), default=None
+    )
     if pressure is not None:
         gauge, head = pressure.data.value.si / 1000, e.limits.head / 1000
         expression = f"p - rho g h = {gauge:.5g} - {head:.5g}"
         notes.show("p_high", "pressure at the highest point, pump off", expression, gauge - head, "kPa")
-    volts = e.last("line_voltage")
+    volts = _last(e, "line_voltage")
     if volts is not None:
         d = volts.data
         values = f"{d.v_ab.value:g}, {d.v_bc.value:g}, {d.v_ca.value:g}"

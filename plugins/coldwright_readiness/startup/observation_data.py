@@ -1,6 +1,6 @@
 """What each kind of observation holds: the `data` of an observation, typed by its kind."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Final, Literal
 
 from msgspec import UNSET, UnsetType
 
@@ -21,6 +21,17 @@ from coldwright.contract.quantities import (
 
 OnOff = Literal["on", "off"]
 Conductor = Literal["ground", "neutral", "line_1", "line_2", "line_3"]
+VALVES: Final = (
+    "pump_suction", "pump_discharge", "pump_bypass", "supply", "return", "fill", "drain", "balancing", "vent", "other"
+)  # fmt: skip
+POINTS: Final = ("high_point", "pump_casing", "coil", "other")
+ITEMS: Final = (
+    "refrigerant_valves_open", "transport_restraints_removed", "coils_uncovered", "guards_on", "other"
+)  # fmt: skip
+
+
+def _listed(words: tuple[str, ...]) -> str:
+    return ", ".join(f"`{word}`" for word in words)
 
 
 # --- placing and connecting --------------------------------------------------------------------------------------
@@ -51,11 +62,17 @@ class GroundData(Given, frozen=True, kw_only=True):
 
 
 class LockData(Given, frozen=True, kw_only=True):
-    """A worker's lock on the source."""
+    """A worker's lock on the source; `by` of the observation says whose it is."""
 
     lock_id: Annotated[Text, about("Number of the lock.", min_length=1)]
     state: Annotated[Literal["applied", "removed"], about("What was done with it.")]
     tagged: Annotated[bool, about("Whether a tag hangs with it.")] | UnsetType = UNSET
+
+
+class LockCheckData(Given, frozen=True, kw_only=True):
+    """A look for locks at every place where the machine's supply can be locked."""
+
+    none_seen: Annotated[bool, about("No lock hangs anywhere.")]
 
 
 class ProvedDeadData(Given, frozen=True, kw_only=True):
@@ -119,14 +136,8 @@ class LeadsSwappedData(Given, frozen=True, kw_only=True):
 class MachineCheckData(Given, frozen=True, kw_only=True):
     """One item of the look over the machine."""
 
-    item: Annotated[
-        Text,
-        about(
-            "Known: `refrigerant_valves_open`, `transport_restraints_removed`, `coils_uncovered`, `guards_on`; others "
-            "are free.",
-            min_length=1,
-        ),
-    ]
+    item: Annotated[Text, about(f"One of {_listed(ITEMS)}.", min_length=1)]
+    label: Annotated[Text, about("Which item; needed with `other`.", min_length=1)] | UnsetType = UNSET
     ok: Annotated[bool, about("In order.")]
 
 
@@ -146,6 +157,13 @@ class SupplyData(Given, frozen=True, kw_only=True):
     duration: Annotated[
         Duration, about("How long it was gone; only for `interrupted`.", low=0, high=3660, unit="d")
     ] = Duration(0.0, "s")
+    cause: Annotated[
+        Literal["unknown", "outage", "storm", "line_work", "source_work", "trip", "switched"],
+        about(
+            "Why it went off: a plain outage of the utility, a storm, work on its lines, work at the source, a trip of the "
+            "breaker, or switched by hand."
+        ),
+    ] = "unknown"
 
 
 class IsolatorData(Given, frozen=True, kw_only=True):
@@ -199,13 +217,11 @@ class HoseConnectionData(Given, frozen=True, kw_only=True):
 class ValvePositionData(Given, frozen=True, kw_only=True):
     """A valve as it stands."""
 
-    valve: Annotated[
-        Text,
-        about(
-            "Known: `pump_suction`, `pump_discharge`, `pump_bypass`, `supply`, `return`, `fill`, `drain`; others are free.",
-            min_length=1,
-        ),
-    ]
+    valve: Annotated[Text, about(f"One of {_listed(VALVES)}.", min_length=1)]
+    label: Annotated[Text, about("Which valve; needed with `other`.", min_length=1)] | UnsetType = UNSET
+    in_flow_path: (
+        Annotated[bool, about("Whether the flow through the machine goes through it; needed with `other`.")] | UnsetType
+    ) = UNSET
     position: Annotated[Literal["open", "closed", "partial"], about("`partial` is neither open nor closed.")]
 
 
@@ -237,16 +253,21 @@ class DrainData(Given, frozen=True, kw_only=True):
 
 
 class LoopPressureData(Given, frozen=True, kw_only=True):
-    """Pressure at the loop gauge."""
+    """Pressure at a gauge of the loop."""
 
-    pump: Annotated[OnOff, about("Whether the pump ran. Only readings with the pump off are judged.")]
+    pump: Annotated[OnOff, about("Whether the pump ran.")]
+    gauge: Annotated[
+        Literal["suction", "discharge", "other"],
+        about("Which gauge, seen from the pump. `other` is no gauge at which the filling pressure is read."),
+    ] = "suction"
     value: Annotated[GaugePressure, about("Reading.", low=-101, high=5000, unit="kPa")]
 
 
 class PurgeData(Given, frozen=True, kw_only=True):
     """A vent was opened."""
 
-    point: Annotated[Text, about("`high_point`, `pump_casing`, or a name.", min_length=1)]
+    point: Annotated[Text, about(f"One of {_listed(POINTS)}.", min_length=1)]
+    label: Annotated[Text, about("Which point; needed with `other`.", min_length=1)] | UnsetType = UNSET
     result: Annotated[Literal["steady_water", "spitting", "air", "none"], about("What came out at the end.")]
     pump: Annotated[OnOff, about("Whether the pump ran.")]
 
@@ -316,16 +337,64 @@ class AlarmData(Given, frozen=True, kw_only=True):
 
     code: Annotated[Text, about("Its code or words.", min_length=1)]
     state: Annotated[Literal["active", "cleared"], about("Whether it stands.")]
+    warning: Annotated[bool, about("True for one that warns and stops nothing.")] = False
+
+
+class AlarmCheckData(Given, frozen=True, kw_only=True):
+    """A look at the controller's list of alarms."""
+
+    none_shown: Annotated[bool, about("It shows none.")]
 
 
 class CompressorData(Given, frozen=True, kw_only=True):
     """A compressor."""
 
-    id: Annotated[Text, about("Which compressor.", min_length=1)]
+    id: Annotated[Text, about("Its number, from 1 to the compressors of the configuration.", min_length=1)]
     state: Annotated[OnOff, about("What it does.")]
+    current: (
+        Annotated[Current, about("Current read at it; above zero it runs.", low=0, high=1e5, unit="A")] | UnsetType
+    ) = UNSET
+
+
+class UnitStopData(Given, frozen=True, kw_only=True):
+    """The machine's own stop."""
+
+    state: Annotated[Literal["stopped", "enabled"], about("`stopped`: it cannot start by itself.")]
 
 
 class AreaClearData(Given, frozen=True, kw_only=True):
     """People around the machine."""
 
-    clear: Annotated[bool, about("Nobody at fans, leads or couplings.")]
+    clear: Annotated[bool, about("Nobody at fans, leads or couplings, and no guard open.")]
+    where: (
+        Annotated[
+            Literal["fans", "leads", "couplings", "open_guards", "other"], about("Where somebody is; if not clear.")
+        ]
+        | UnsetType
+    ) = UNSET
+
+
+# --- about other records -----------------------------------------------------------------------------------------
+
+
+class SettledData(Given, frozen=True, kw_only=True):
+    """An open check settled by somebody who is qualified for it."""
+
+    check: Annotated[Text, about("Code of the open check, as the answer lists it.", min_length=1)]
+    records: Annotated[
+        tuple[Text, ...], about("Ids of the records that it settles; no others.", min_length=1, max_length=100)
+    ]
+    found: Annotated[Text, about("What was found.", min_length=1)]
+    done: Annotated[Text, about("What was done about it.", min_length=1)]
+
+
+class WithdrawnData(Given, frozen=True, kw_only=True):
+    """The observation named in `supersedes` was a mistake."""
+
+    reason: Annotated[Text, about("Why it is taken back.", min_length=1)]
+
+
+class ClosedData(Given, frozen=True, kw_only=True):
+    """This start is over."""
+
+    reason: Annotated[Literal["swap", "off_hire"], about("Machine exchanged, or hire over.")]

@@ -4,17 +4,17 @@
 everything that can be judged without the others, so that of a batch each can be taken or refused alone.
 """
 
-from typing import Annotated, Any, Final, Literal, cast, get_args
+from typing import Annotated, Final, Literal, get_args
 
 from msgspec import UNSET, Struct, UnsetType
 
-from coldwright.contract import Allowed, FieldError, Given, Refused, Text, about, field_error
+from coldwright.contract import Given, Text, about
 from coldwright.contract.quantities import Duration
-from coldwright.contract.reading import convert
-from coldwright_readiness.shared.instants import stamp, stamp_error
+from coldwright_basis.instants import stamp
 from coldwright_readiness.startup import observation_data as data_of
 
 MOST_OBSERVATIONS: Final = 5000
+ROLES: Final = ("electrician", "technician", "lift_team", "supervisor", "owner", "site", "other")
 
 
 class Observation(Given, frozen=True, kw_only=True):
@@ -35,8 +35,29 @@ class Observation(Given, frozen=True, kw_only=True):
         | UnsetType
     ) = UNSET
     by: Annotated[Text, about("Who saw it.", min_length=1)] | UnsetType = UNSET
-    role: Annotated[Text, about("In what role, such as `electrician`.", min_length=1)] | UnsetType = UNSET
+    role: Annotated[Text, about(f"In what role: {', '.join(f'`{r}`' for r in ROLES)}.", min_length=1)] | UnsetType = (
+        UNSET
+    )
     method: Annotated[Literal["measured", "read", "seen", "reported"], about("How it is known.")] | UnsetType = UNSET
+    received_at: (
+        Annotated[str, stamp("When the service received it first; nothing is seen after that.")] | UnsetType
+    ) = UNSET
+    sent_at: (
+        Annotated[str, stamp("When its batch was sent, by the device's clock; compared with `received_at`.")]
+        | UnsetType
+    ) = UNSET
+    device: Annotated[Text, about("The device that made it; with `boot` and `sequence`.", min_length=1)] | UnsetType = (
+        UNSET
+    )
+    boot: Annotated[Text, about("The device's run since it was last started.", min_length=1)] | UnsetType = UNSET
+    sequence: (
+        Annotated[int, about("Its number among the records of this boot: decides their order.", low=0, high=2**53 - 1)]
+        | UnsetType
+    ) = UNSET
+    uptime: (
+        Annotated[Duration, about("Time since that boot, by a clock that nobody sets.", low=0, high=36600, unit="d")]
+        | UnsetType
+    ) = UNSET
 
 
 class UnitLevel(Observation, frozen=True, kw_only=True, tag_field="kind", tag="unit_level"):
@@ -279,6 +300,42 @@ class Moved(Observation, frozen=True, kw_only=True, tag_field="kind", tag="moved
     data: Annotated[data_of.MovedData, about("What was seen.")]
 
 
+class LockCheck(Observation, frozen=True, kw_only=True, tag_field="kind", tag="lock_check"):
+    """Observation of the kind `lock_check`."""
+
+    data: Annotated[data_of.LockCheckData, about("What was seen.")]
+
+
+class AlarmCheck(Observation, frozen=True, kw_only=True, tag_field="kind", tag="alarm_check"):
+    """Observation of the kind `alarm_check`."""
+
+    data: Annotated[data_of.AlarmCheckData, about("What was seen.")]
+
+
+class UnitStop(Observation, frozen=True, kw_only=True, tag_field="kind", tag="unit_stop"):
+    """Observation of the kind `unit_stop`."""
+
+    data: Annotated[data_of.UnitStopData, about("What was seen.")]
+
+
+class Settled(Observation, frozen=True, kw_only=True, tag_field="kind", tag="settled"):
+    """Observation of the kind `settled`."""
+
+    data: Annotated[data_of.SettledData, about("What was seen.")]
+
+
+class Withdrawn(Observation, frozen=True, kw_only=True, tag_field="kind", tag="withdrawn"):
+    """Observation of the kind `withdrawn`."""
+
+    data: Annotated[data_of.WithdrawnData, about("What was seen.")]
+
+
+class Closed(Observation, frozen=True, kw_only=True, tag_field="kind", tag="closed"):
+    """Observation of the kind `closed`."""
+
+    data: Annotated[data_of.ClosedData, about("What was seen.")]
+
+
 AnyObservation = (
     UnitLevel
     | PlateCheck
@@ -320,6 +377,12 @@ AnyObservation = (
     | OilHeater
     | MachineCheck
     | Moved
+    | LockCheck
+    | AlarmCheck
+    | UnitStop
+    | Settled
+    | Withdrawn
+    | Closed
 )
 KINDS: Final = tuple(str(member.__struct_config__.tag) for member in get_args(AnyObservation))
 
@@ -327,48 +390,3 @@ KINDS: Final = tuple(str(member.__struct_config__.tag) for member in get_args(An
 def kind_of(observation: Struct) -> str:
     """The word that tags an observation."""
     return str(observation.__struct_config__.tag)
-
-
-def check_observation(value: Any) -> AnyObservation:
-    """One observation, from decoded JSON; raises `Refused` with pointers that start at the observation."""
-    _refuse_unknown_kind(value)
-    observation = cast(AnyObservation, convert(cast(type[Any], AnyObservation), value))
-    if errors := observation_errors(observation):
-        raise Refused(errors)
-    return observation
-
-
-def _refuse_unknown_kind(value: Any) -> None:
-    kind = value.get("kind") if isinstance(value, dict) else None
-    if isinstance(kind, str) and kind not in KINDS:
-        allowed = Allowed(one_of=KINDS)
-        text = "There is no such kind of observation."
-        raise Refused([field_error("/kind", text, code="not_allowed", value=kind[:100], allowed=allowed)])
-
-
-def observation_errors(observation: AnyObservation, pointer: str = "") -> list[FieldError]:
-    """What the types cannot say: the calendar, and fields that belong together."""
-    errors = []
-    if error := stamp_error(f"{pointer}/at", observation.at):
-        errors.append(error)
-    if isinstance(observation, WaterTemperature):
-        data = observation.data
-        if data.leaving is UNSET and data.entering is UNSET:
-            text = "Give the leaving or the entering temperature, or both."
-            errors.append(field_error(f"{pointer}/data/leaving", text, code="missing"))
-    elif isinstance(observation, LineConnection):
-        errors += _connection_errors(observation.data, f"{pointer}/data")
-    return errors
-
-
-def _connection_errors(data: data_of.LineConnectionData, pointer: str) -> list[FieldError]:
-    errors = []
-    if len(set(data.order)) != len(data.order):
-        errors.append(field_error(f"{pointer}/order", "Each conductor stands in the order once."))
-    for name, value in (("fully_mated", data.fully_mated), ("covers_on", data.covers_on)):
-        if data.state == "connected" and value is UNSET:
-            errors.append(field_error(f"{pointer}/{name}", "Say so of what was connected.", code="missing"))
-        elif data.state == "disconnected" and value is not UNSET:
-            text = "This belongs to a connection, not to taking it off."
-            errors.append(field_error(f"{pointer}/{name}", text, value=value))
-    return errors

@@ -30,9 +30,9 @@ VERDICTS: dict[str, tuple[Tone, str]] = {
     "ready": ("good", "READY: nothing on record forbids the start"),
     "wait": ("care", "WAIT"),
     "blocked": ("bad", "DO NOT START"),
+    "running": ("good", "RUNNING: nothing on record is against it"),
+    "ended": ("care", "ENDED: the machine is off and this start is closed"),
 }
-TIME = ("R20", "anti_recycle")
-"""Checks that only time clears."""
 NO_ORDER = "This is no order to start. Whoever stands at the machine decides."
 
 
@@ -49,7 +49,9 @@ def start_page(answer: Any, occasion: Occasion) -> Page:
         lead=tuple(_lead(plain, occasion.observations, occasion.booking)),
         sections=present(
             (
+                _stop(results),
                 _next(results["next_action"]),
+                _look_again(results),
                 _blocks(results),
                 _waits(results),
                 _suspicions(results),
@@ -68,20 +70,13 @@ def start_page(answer: Any, occasion: Occasion) -> Page:
     )
 
 
-def of_severity(answer: Answer, severity: str) -> list[Mapping[str, Any]]:
-    """The findings of one severity."""
-    return [f for f in answer["findings"] if f["severity"] == severity]
-
-
 def _headline(answer: Answer) -> tuple[Tone, str]:
-    if any(f["code"] == "compressor_without_flow" for f in answer["findings"]):
-        return "bad", "DO NOT START, AND STOP WHAT RUNS: a compressor is on record as running without proved flow"
     results = answer["results"]
+    if results["status"] == "stop_now":
+        return "bad", f"STOP NOW: {plain_text(results['next_action']['short'])}"
     tone, verdict = VERDICTS[results["status"]]
-    if results["status"] != "blocked" and any(f["code"] not in TIME for f in of_severity(answer, "check")):
-        # an open check comes before the good news: `why` names it
-        why = plain_text(results["next_action"]["why"])
-        return "care", f"{verdict}. {why}" if results["status"] == "wait" else why
+    if results["status"] == "running" and results["next_action"]["do"].startswith("Read again"):
+        return "care", f"RUNNING. {plain_text(results['next_action']['short'])}"
     return tone, verdict
 
 
@@ -90,9 +85,9 @@ def _lead(answer: Answer, observations: int, booking: str) -> Iterator[str]:
     yield f"As of {instant(answer['given']['evaluated_at'])}, on {count_of(observations, 'observation')}."
     if results["status"] == "ready":
         yield NO_ORDER
-    if results["blocks"]:
+    if results["blocks"] and results["status"] == "blocked":
         yield f"{count_of(len(results['blocks']), 'thing')} in the way."
-    if "earliest_start" in results and results["status"] != "ready":
+    if "earliest_start" in results and results["status"] in ("blocked", "wait"):
         blocked = " at best: what is in the way comes on top" if results["status"] == "blocked" else ""
         yield f"Earliest start {instant(results['earliest_start'])}{blocked}."
     for name, text in (("may_connect", "Work on the lines may begin"), ("may_energise", "The source may be closed")):
@@ -105,6 +100,7 @@ def _lead(answer: Answer, observations: int, booking: str) -> Iterator[str]:
 def _next(action: Mapping[str, Any]) -> Section | None:
     wait = action.get("time_to_earliest_start")
     block = facts(
+        ("In short", plain_text(action["short"])),
         ("Do", plain_text(action["do"])),
         ("Step", words(action["step_id"])),
         ("Why", plain_text(action["why"])),
@@ -115,6 +111,21 @@ def _next(action: Mapping[str, Any]) -> Section | None:
     meanwhile = Lines(tuple(f"{words(m['step_id'])}: {plain_text(m['why'])}" for m in action["meanwhile"]))
     heading, lines = (Heading("Meanwhile"), meanwhile) if meanwhile.items else (None, None)
     return section("Next", block, heading, lines)
+
+
+def _stop(results: Mapping[str, Any]) -> Section | None:
+    """Why it is to be stopped, before everything else."""
+    if "stop_now" not in results:
+        return None
+    stop = results["stop_now"]
+    causes = tuple(plain_text(c["statement"]) for c in stop["causes"])
+    block = facts(("Compressors", listed(stop["compressors"])), ("How", plain_text(stop["how"])))
+    return section("Stop now", block, Lines(causes))
+
+
+def _look_again(results: Mapping[str, Any]) -> Section | None:
+    rows = tuple((words(x["fact"]), f"by {instant(x['due'])}") for x in results["look_again"])
+    return section("To be looked at again", Facts(rows) if rows else None)
 
 
 def _blocks(results: Mapping[str, Any]) -> Section | None:
@@ -135,7 +146,7 @@ def _blocks(results: Mapping[str, Any]) -> Section | None:
         Column("Cleared by", 24),
         Column("Who", 26),
     )
-    return section("In the way", Table(columns, rows) if rows else None)
+    return section("In the way", Table(columns, rows) if rows and results["status"] == "blocked" else None)
 
 
 def _waits(results: Mapping[str, Any]) -> Section | None:

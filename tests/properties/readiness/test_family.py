@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 
 import coldwright_readiness
 from coldwright.contract.quantities import Duration
-from coldwright_readiness.shared.instants import NANO, in_words, instant, show, span
+from coldwright_basis.instants import NANO, in_words, instant, show, span
 from coldwright_readiness.shared.steps import PROCEDURE_STEPS, RESET_EVENTS, SECOND_START_STEPS
+from coldwright_readiness.startup.advice.choice import ORDER_OF_ACTION
 from coldwright_readiness.startup.limits import RULES
-from coldwright_readiness.startup.verdict import ORDER_OF_ACTION
 
 CALCULATORS = coldwright_readiness.plugin.calculators
 
@@ -57,7 +57,8 @@ def test_tables_fit_together():
         assert ("fact" in row) == rule.startswith("R")
         if "clear_by" in row:
             assert row["clear_by"] in steps
-    assert set(ORDER_OF_ACTION) == {*(r for r in RULES if r.startswith("R")), "I4", "I10", "I13"}
+    forbidding = {"I3", "I4", "I10", "I12", "I13", "I14", "I15", "I16", "repeated_trips", "closed"}
+    assert set(ORDER_OF_ACTION) == {*(r for r in RULES if r.startswith("R")), *forbidding}
 
 
 def test_references_of_the_rules_are_known():

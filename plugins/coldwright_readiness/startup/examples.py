@@ -62,19 +62,36 @@ _ROWS: Final[tuple[tuple[str, str, str, dict[str, Any]], ...]] = (
     ("v-fill", "08:41", "valve_position", _valve("fill", "closed")),
     ("pressure", "08:42", "loop_pressure", {"pump": "off", "value": _psi(46)}),
     ("dry", "08:48", "leak_check", {"result": "dry"}),
+    ("heater", "08:46", "oil_heater", {"compressor": "1", "working": True}),
     ("pump", "08:50", "pump_state", {"pump": "machine", "state": "on"}),
-    ("strainer", "08:55", "strainer", {"blown_down": True}),
+    ("first-switch", "08:50:30", "flow_switch", {"state": "made"}),
+    ("first-drop", "08:50:30", "evaporator_pressure_drop", {"value": {"value": 37, "unit": "kPa"}}),
+    ("strainer", "08:56", "strainer", {"blown_down": True}),
     ("set-point", "08:56", "set_point", {"value": {"value": 44, "unit": "degF"}}),
-    ("pump-seen", "09:00", "pump_state", {"pump": "machine", "state": "on"}),
+    ("pump-off", "08:57", "pump_state", {"pump": "machine", "state": "off"}),
+    ("switch-open", "08:57:20", "flow_switch", {"state": "not_made"}),
+    ("purge-pump-again", "08:57:40", "purge", {"point": "pump_casing", "result": "steady_water", "pump": "off"}),
+    ("purge-top-again", "08:58:30", "purge", {"point": "high_point", "result": "steady_water", "pump": "off"}),
+    ("pressure-again", "08:59:30", "loop_pressure", {"pump": "off", "value": _psi(45)}),
+    ("pump-again", "09:00", "pump_state", {"pump": "machine", "state": "on"}),
     ("flow-switch", "09:01", "flow_switch", {"state": "made"}),
     ("drop", "09:01", "evaporator_pressure_drop", {"value": {"value": 38, "unit": "kPa"}}),
-    ("clear", "09:03", "area_clear", {"clear": True}),
+    (
+        "water",
+        "09:02",
+        "water_temperature",
+        {"leaving": {"value": 66, "unit": "degF"}, "entering": {"value": 66, "unit": "degF"}},
+    ),
+    ("locks", "09:03", "lock_check", {"none_seen": True}),
+    ("alarms", "09:03", "alarm_check", {"none_shown": True}),
+    ("clear", "09:04", "area_clear", {"clear": True}),
 )
 
 
 def _observation(row: tuple[str, str, str, dict[str, Any]]) -> dict[str, Any]:
     name, at, kind, data = row
-    return {"id": name, "at": f"{_DAY}{at}:00Z", "kind": kind, "data": data}
+    clock = at if at.count(":") == 2 else f"{at}:00"
+    return {"id": name, "at": f"{_DAY}{clock}Z", "kind": kind, "data": data, "by": "Jo (invented)"}
 
 
 EXAMPLE: Final[dict[str, Any]] = {
@@ -97,5 +114,14 @@ EXAMPLE_REVERSED: Final[dict[str, Any]] = {
         *EXAMPLE["observations"],
         _observation(("swap", "08:04", "leads_swapped", {"where": "machine"})),
         _observation(("phase-again", "08:08", "phase_indicator", {"rotation": "correct"})),
+    ],
+}
+EXAMPLE_STOP: Final[dict[str, Any]] = {
+    **EXAMPLE,
+    "evaluated_at": f"{_DAY}09:12:00Z",
+    "observations": [
+        *EXAMPLE["observations"],
+        _observation(("started", "09:07", "compressor", {"id": "1", "state": "on"})),
+        _observation(("flow-lost", "09:10", "flow_switch", {"state": "not_made"})),
     ],
 }

@@ -1,0 +1,309 @@
+"""Which action comes first, in each of the six states."""
+
+from dataclasses import replace
+from typing import Final
+
+from msgspec.structs import replace as changed
+
+from coldwright_basis.instants import show
+from coldwright_readiness.shared.steps import procedure_steps
+from coldwright_readiness.startup.advice.action import TECHNICIAN, Action, Template, seen, shortened
+from coldwright_readiness.startup.advice.by_rule import action_for, case_action
+from coldwright_readiness.startup.advice.loop import filled
+from coldwright_readiness.startup.advice.power import swap_leads
+from coldwright_readiness.startup.evidence.evidence import Evidence
+from coldwright_readiness.startup.limits import MINUTE, RULES
+from coldwright_readiness.startup.rules.connecting import leads_to_swap, locks_on
+from coldwright_readiness.startup.stopping import Cause
+from coldwright_readiness.startup.verdict import Blocking, Verdict, fact_statement
+
+DANGER: Final = ("I15", "I4", "I13", "I16", "I3")
+"""Cases that come before everything else."""
+ORDER_OF_ACTION: Final = (
+    *DANGER, "R02", "R30", "R03", "R04", "R21", "R22", "R23", "R24", "R25", "R26", "R27", "R28", "R01", "R05", "R06",
+    "R07", "I14", "R08", "R09", "R10", "R11", "R12", "R14", "R15", "R16", "R13", "R17", "I10", "I12", "repeated_trips",
+    "R29", "R31", "R18", "R19", "R20", "closed",
+)  # fmt: skip
+SHORT_LIVED: Final = ("R14", "R15", "R18", "R19", "R31")
+"""Looked at right before the start: not while the oil still warms for long."""
+LONG_WAIT: Final = 10 * MINUTE
+_NO_TIMES: Final = dict.fromkeys(("warm_up_duration", "filling", "antifreeze_duration", "staging", "pull_down"), 0)
+_NO_ORDER: Final = "This is no order to start: whoever stands at the machine decides."
+
+
+class Graph:
+    """For each step of the whole procedure: everything before it, and what comes right after."""
+
+    def __init__(self, e: Evidence) -> None:
+        steps = procedure_steps(changed(e.limits.configuration, second_start=False), _NO_TIMES)
+        self.before: dict[str, set[str]] = {}
+        for step in steps:  # the table lists every step after those it depends on
+            self.before[step.id] = set(step.depends_on).union(*(self.before[d] for d in step.depends_on))
+        self.after = {step.id: tuple(s.id for s in steps if step.id in s.depends_on) for step in steps}
+
+
+def next_action(e: Evidence, v: Verdict) -> Action:
+    """The one thing to do now."""
+    make = {
+        "stop_now": _stop, "running": _run_on, "ended": _ended, "ready": _start, "wait": _wait, "blocked": _clear
+    }[v.status]  # fmt: skip
+    action = make(e, v)
+    return replace(action, short=shortened(action.short))
+
+
+def ranked(e: Evidence, v: Verdict) -> list[Blocking]:
+    """What forbids the start, in the order in which it is best cured."""
+    return sorted(v.blocks, key=lambda b: (_rank(e, v, b), b.because))
+
+
+def _rank(e: Evidence, v: Verdict, block: Blocking) -> tuple[int, int]:
+    place = ORDER_OF_ACTION.index
+    rule, fact = block.rule, block.fact
+    if fact is None:
+        return place(rule), 0
+    worst = fact.worst
+    subject = "" if worst is None else worst.need.subject
+    if rule == "R09" and all(o.need.subject == "fill valve" for o in fact.open) and not filled(e):
+        return place("R10"), 1
+    if rule == "R10" and not filled(e):
+        return place("R09"), 1
+    if rule == "R11" and subject.endswith("after the first run"):
+        return place("R16"), 1
+    if rule == "R11" and not e.limits.pump_stops:
+        return place("R15"), 1
+    if rule in ("R10", "R12") and not e.limits.pump_stops and filled(e):
+        return place("R14"), 1 if rule == "R10" else 2
+    if rule == "R16" and subject.startswith("drop"):
+        return place("R15"), -1
+    locked = v.facts["R01"].status == "failed"
+    if rule == "R05" and not locked and "may be live" in (worst.need.detail if worst is not None else ""):
+        return place("R01"), -1
+    if rule == "R29" and fact.status == "failed":
+        return place("R07"), 1
+    if rule == "R14" and _second_purge_due(v):
+        return place("R16"), 2
+    if rule == "R15" and _second_purge_due(v):
+        return place("R16"), 3
+    return place(rule), 0
+
+
+def _second_purge_due(v: Verdict) -> bool:
+    """The first run is over and blown down, and the pump stands for the second venting: vent before it starts again."""
+    air, strainer = v.facts["R11"], v.facts["R16"]
+    second = not air.established and all(o.need.subject.endswith("after the first run") for o in air.open)
+    return second and strainer.established
+
+
+def _clear(e: Evidence, v: Verdict) -> Action:
+    order = ranked(e, v)
+    if not order:
+        return action_for(e, v.facts["R20"])
+    if leads_to_swap(e, v.facts) and order[0].rule not in DANGER:
+        return swap_leads(e)
+    warm = v.waits.get("R20", 0)
+    if warm - e.now > LONG_WAIT and all(b.rule in SHORT_LIVED and _only_to_be_read_again(b) for b in order):
+        return _wait(e, v)
+    first = order[0]
+    if first.case is not None:
+        return case_action([b.case for b in order if b.case is not None and b.rule == first.rule])
+    if first.fact is None:
+        return Action("start_verdict", first.statement, "Open a start of its own.", "This start is closed", "start")
+    action = action_for(e, first.fact)
+    return replace(action, why=f"{fact_statement(first.fact)} {action.why}")
+
+
+def _only_to_be_read_again(block: Blocking) -> bool:
+    fact = block.fact
+    if fact is None:
+        return False
+    return fact.status == "stale" or (block.rule in ("R18", "R19", "R31") and fact.status == "missing")
+
+
+def meanwhile(e: Evidence, v: Verdict, action: Action) -> list[tuple[str, str]]:
+    """Other open steps that need not wait for this one."""
+    if v.status != "blocked":
+        return []
+    graph = Graph(e)
+    unmet = {b.clear_by for b in v.blocks}
+    beside: dict[str, str] = {}
+    for block in ranked(e, v):
+        step = block.clear_by
+        if step not in {action.step_id, *beside} and not graph.before.get(step, set()) & unmet:
+            beside[step] = block.statement
+    return list(beside.items())
+
+
+def unlocks(e: Evidence, action: Action) -> tuple[str, ...]:
+    """Steps that come next once it is done."""
+    return Graph(e).after.get(action.step_id, ())
+
+
+def _start(e: Evidence, _v: Verdict) -> Action:
+    first = e.limits.compressors[0]
+    do = f"Look at the gauges and round the machine once more, then start compressor {first} alone. {_NO_ORDER}"
+    record = (seen("compressor", id=first, state="on"),)
+    why = "Nothing on record forbids the start."
+    return Action(
+        "start_first_compressor",
+        why,
+        do,
+        f"Look round once more, then start compressor {first}",
+        f"compressor {first}",
+        record,
+    )
+
+
+def _wait(_e: Evidence, v: Verdict) -> Action:
+    until = max(v.waits.values())
+    why = f"Only time is missing, until {show(until)}." if v.status == "wait" else f"The oil warms until {show(until)}."
+    do = (
+        "Leave breaker and control switch on: a break starts the time of oil heat anew. Look at flow, alarms and "
+        "people right before the start."
+    )
+    return Action(
+        "oil_warm_up",
+        why,
+        do,
+        f"Wait until {show(until)[11:16]} UTC, breaker and switch on",
+        "oil heat",
+        (),
+        "time alone",
+        not_before=until,
+    )
+
+
+def _ended(_e: Evidence, _v: Verdict) -> Action:
+    return Action(
+        "handover",
+        "This start is over: the machine is off and was closed out.",
+        "Nothing more is to be done here; the next start is one of its own.",
+        "This start is over",
+        "start",
+    )
+
+
+def named(compressors: tuple[str, ...]) -> str:
+    """`compressor 1`, `compressors 1 and 2`."""
+    if len(compressors) == 1:
+        return f"compressor {compressors[0]}"
+    return f"compressors {', '.join(compressors[:-1])} and {compressors[-1]}"
+
+
+def how_to_stop(e: Evidence) -> str:
+    """With what a machine is stopped."""
+    without_power = bool(e.power.off) and not e.power.supply.holds
+    if without_power:
+        return "Before power comes back, see that nothing can start by itself: unit stop to stopped, or control switch off."
+    return (
+        "With the machine's own stop or its control switch, never at the leads; see that it stands, and record it off."
+    )
+
+
+def _stop(e: Evidence, v: Verdict) -> Action:
+    runs = v.runs
+    names = runs.compressors or tuple(sorted({r.data.id for r in e.of("compressor")}, key=int)) or e.limits.compressors
+    causes = " ".join(c.statement for c in runs.causes[:3])
+    latched = any(c.latched for c in runs.causes)
+    if runs.may_start_by_itself:
+        causes = f"{causes} It may start by itself."
+    then = [how_to_stop(e)]
+    if latched:
+        then.append("Then stop the unit itself and record that: it may start by itself.")
+    lead = runs.causes[0]
+    then.append(_after_the_stop(lead))
+    record: list[Template] = [seen("compressor", id=name, state="off") for name in names]
+    if latched:
+        record.append(seen("unit_stop", state="stopped"))
+    why = f"{causes} {RULES.get(lead.code, RULES['R15'])['why']}"
+    do = f"Stop {named(names)} now. {' '.join(then)}"
+    return Action(
+        "start_first_compressor", why, do, f"Stop {named(names)} now", named(names), tuple(record), TECHNICIAN
+    )
+
+
+def _after_the_stop(cause: Cause) -> str:
+    return {
+        "R15": (
+            "Keep the pump on if it runs; find why the flow was lost (strainer, valve, air, trip) and look for ice "
+            "before liquid is driven through the evaporator."
+        ),
+        "R14": "Find why the pump stopped; look for ice in the evaporator before liquid is driven through it.",
+        "R31": "Keep the pump on and put load on; look for ice first if it was below 34 degF.",
+        "R07": "Then open the source, lock it, prove it dead; nothing is swapped live.",
+        "R01": "Leave the source alone: somebody may be at the leads.",
+        "R18": "Find the cause of the alarm before it is reset, once.",
+        "I12": "Call the owner of the machine before it runs again.",
+    }.get(cause.code, "Then find the cause before it runs again.")
+
+
+def _run_on(e: Evidence, v: Verdict) -> Action:
+    names = named(v.runs.compressors)
+    if v.runs.asks:
+        ask = v.runs.asks[0]
+        kind, data = _reading(e, ask.subject)
+        ids = ", ".join(sorted(r.id for r in ask.records)[:3])
+        why = (
+            f"{ask.subject[0].upper()}{ask.subject[1:]} was not as it must be ({ids}); "
+            f"a second such reading, or none by {show(ask.due)}, stops the machine."
+        )
+        return Action(
+            "cold_water",
+            why,
+            f"Read again at once: {ask.subject}.",
+            f"Read again at once: {ask.subject}",
+            ask.subject,
+            (Template(kind, data),),
+            TECHNICIAN,
+        )
+    why = f"{names[0].upper()}{names[1:]} on record as running, and nothing on record is against it."
+    do = (
+        f"See that {names} runs smoothly (amps, oil, sound), that the flow stays, and watch the water get cold. "
+        f"{_NO_ORDER}"
+    )
+    return Action(
+        "cold_water",
+        why,
+        do,
+        f"Watch {names}: flow, oil, amps, water",
+        names,
+        (seen("flow_switch", state="made"), seen("evaporator_pressure_drop"), seen("water_temperature")),
+        TECHNICIAN,
+    )
+
+
+def _reading(e: Evidence, subject: str) -> tuple[str, dict[str, object]]:
+    kinds: dict[str, tuple[str, dict[str, object]]] = {
+        "flow switch": ("flow_switch", {"state": "made"}),
+        "flow after a valve was moved": ("flow_switch", {"state": "made"}),
+        "evaporator drop": ("evaporator_pressure_drop", {}),
+        "flow": ("flow", {}),
+        "line voltages": ("line_voltage", {}),
+        "people": ("area_clear", {"clear": True}),
+        "rotation": ("phase_indicator", {"rotation": "correct"}),
+        "mixture": ("antifreeze_reading", {}),
+    }
+    if subject in kinds:
+        return kinds[subject]
+    if subject.endswith("temperature"):
+        return "water_temperature", {}
+    if subject.endswith("valve"):
+        name = subject.removesuffix(" valve")
+        return "valve_position", {"valve": name, "position": e.limits.valves.get(name, "open")}
+    if subject.startswith("hose"):
+        return "hose_connection", {"end": subject.removeprefix("hose at ")}
+    return "alarm", {"code": subject.removeprefix("alarm "), "state": "cleared"}
+
+
+def lines_of(e: Evidence, v: Verdict, action: Action) -> tuple[str, ...]:
+    """Three short lines for a small screen."""
+    second = {
+        "blocked": f"{len(v.blocks)} open",
+        "wait": "only time is missing",
+        "ready": "nothing on record forbids it",
+        "running": f"{named(v.runs.compressors)} on record" if v.runs.compressors else "",
+        "stop_now": v.runs.causes[0].statement[:80] if v.runs.causes else "",
+        "ended": "machine off, start closed",
+    }[v.status]
+    applied = ", ".join(sorted({r.data.lock_id for r in locks_on(e, surely=False)}))
+    third = f"lock on: {applied}" if applied else f"by: {action.done_by}"
+    return action.short, second[:80], third[:80]

@@ -1,0 +1,318 @@
+"""What to do about hoses, valves, pressure, air, leaks, mixture, strainer and set point."""
+
+from typing import Any, Final
+
+from coldwright_basis.instants import show
+from coldwright_readiness.startup.advice import troubles
+from coldwright_readiness.startup.advice.action import Action, Template, seen
+from coldwright_readiness.startup.advice.common import again, pump_off, say
+from coldwright_readiness.startup.evidence.evidence import Evidence
+from coldwright_readiness.startup.evidence.record import after
+from coldwright_readiness.startup.rules.fact import Fact, Standing
+from coldwright_readiness.startup.rules.loop import PURGES_APART, reason_words
+from coldwright_readiness.startup.rules.mixture import TURNOVERS
+
+HOSE: Final[dict[str, Any]] = dict.fromkeys(
+    ("connected", "lever_locked", "gasket_seen", "direction_ok", "strain_free"), True
+)
+
+
+def hoses(_e: Evidence, _fact: Fact, s: Standing) -> Action:
+    """R08."""
+    end = s.need.subject.replace(" ", "_")
+    if s.status == "failed":
+        do = (
+            f"Make the coupling at the {s.need.subject} good ({s.need.detail}); open nothing before a vent shows zero "
+            "pressure. Look at all five points again."
+        )
+        return say(
+            "R08",
+            do,
+            f"Make the hose at {s.need.subject} good",
+            s.need.subject,
+            seen("hose_connection", end=end, **HOSE),
+        )
+    do = f"Connect the hose at the {s.need.subject}; check gasket, levers, pins, direction, strain, and record it."
+    return say(
+        "R08",
+        do,
+        f"Connect and check the hose at {s.need.subject}",
+        s.need.subject,
+        seen("hose_connection", end=end, **HOSE),
+    )
+
+
+def valves(e: Evidence, fact: Fact, s: Standing) -> Action:
+    """R09."""
+    name = s.need.subject.removesuffix(" valve")
+    key = name.replace(" ", "_")
+    known = key in e.limits.valves or key == "balancing"
+    position = s.need.detail
+    data = (
+        {"valve": key, "position": position}
+        if known
+        else {"valve": "other", "label": name, "in_flow_path": True, "position": position}
+    )
+    what = f"{'Set' if s.status == 'failed' else 'See'} the {s.need.subject} {position}"
+    words = f" {reason_words(fact.reason)}" if fact.reason else ""
+    return say("R09", f"{what}, and record it.{words}", what, s.need.subject, seen("valve_position", **data))
+
+
+def pressure(e: Evidence, _fact: Fact, s: Standing) -> Action:
+    """R10."""
+    c = e.limits.configuration
+    stops = e.limits.pump_stops
+    reading = seen("loop_pressure", pump="off" if stops else "on", gauge="suction")
+    first = pump_off(e) if stops else ()
+    medium = "mixed" if e.limits.glycol else "water"
+    limits = f"{c.fill_pressure_minimum} to {c.fill_pressure_maximum}"
+    way = (
+        "with the pump off"
+        if stops
+        else "at the suction gauge; this pump cannot be stopped, so it is read with the pump on"
+    )
+    if s.need.detail.startswith("falling"):
+        gauge = s.by[0].data.gauge if s.by else "suction"
+        do = (
+            "The pressure falls with the pump off: find where the liquid goes, make it tight, then read twice on the "
+            "same gauge, at least 10 min apart, pump off and nothing let in or out between."
+        )
+        twice = seen("loop_pressure", pump="off", gauge=gauge)
+        return say(
+            "R10",
+            do,
+            "Pressure falls: find the leak, read twice",
+            s.need.subject,
+            *first,
+            twice,
+            twice,
+            step="leak_check",
+            causes=troubles.FALLING,
+        )
+    if s.need.subject.endswith("pump on"):
+        gauge = s.by[0].data.gauge if s.by else "suction"
+        starved = s.by and s.by[0].data.value.si < c.rated_pressure.si
+        do = (
+            f"{s.need.detail}: "
+            + (
+                "stop the pump, it is starved; find why, fill to "
+                if starved
+                else "stop the pump and let pressure off; find why, fill to "
+            )
+            + f"{limits}, and read {way}."
+        )
+        return say(
+            "R10",
+            do,
+            f"Pump off: pressure wrong at the {gauge} gauge",
+            s.need.subject,
+            *first,
+            reading,
+            causes=troubles.STARVED if starved else troubles.OVER_PRESSURE,
+        )
+    if not filled(e):
+        do = (
+            f"Fill the loop to {limits}, pump off, gauge in sight, with a backflow preventer on a potable supply; "
+            "record it."
+        )
+        return say(
+            "R10",
+            do,
+            "Fill the loop",
+            "loop",
+            seen("fill", medium="water" if not e.limits.glycol else "mixed", purpose="first_fill"),
+            step="fill_loop",
+        )
+    shut = seen("valve_position", valve="fill", position="closed")
+    if s.status == "invalidated" and s.undone is not None and s.undone.kind in ("loop_opened", "drain"):
+        do = (
+            f"Close up what was opened ({s.undone.id}): strainer cover, coupling or drain. Then fill to {limits}, shut the fill "
+            f"valve and read the pressure {way}."
+        )
+        fill = seen("fill", medium=medium, purpose="repressurise")
+        return say("R10", do, "Close up the loop, fill, read the pressure", s.need.subject, *first, fill, shut, reading)
+    if s.status == "failed":
+        low = bool(s.by) and s.by[0].data.value.si < c.fill_pressure_maximum.si
+        fill = seen("fill", medium=medium, purpose="repressurise")
+        do = f"{'Top up' if low else 'Bleed'} to {limits} ({s.need.detail}), then read again {way}."
+        short = "Top up, read the pressure again" if low else "Bleed it, read the pressure again"
+        return say("R10", do, short, s.need.subject, *first, *((fill, shut) if low else ()), reading)
+    do = f"Read the pressure {way}: {limits}. Top up or bleed only if it is out of that."
+    return say(
+        "R10", do, f"Read the pressure, pump {'off' if stops else 'on, suction'}", s.need.subject, *first, reading
+    )
+
+
+def filled(e: Evidence) -> bool:
+    """Whether a filling is on record, and something was put in since the loop was last empty."""
+    if not e.pumping.filling:
+        return False
+    fills = [r for r in e.of("fill") if r.proves]
+    openings = [r for r in e.pumping.openings if r.kind != "moved"]
+    return bool(fills) and all(any(after(f, o) for f in fills) or not _emptied(o) for o in openings)
+
+
+def _emptied(opened: Any) -> bool:
+    return bool(opened.kind == "drain")
+
+
+def air(e: Evidence, fact: Fact, s: Standing) -> Action:
+    """R11."""
+    p = e.pumping
+    subject = s.need.subject
+    points = [
+        q for q in e.limits.purge_points if any(o.need.subject.startswith(q.replace("_", " ")) for o in fact.open)
+    ]
+    point = next((q for q in points if subject.startswith(q.replace("_", " "))), points[0])
+    if not e.limits.pump_stops:
+        steady = seen("purge", point=point, result="steady_water", pump="on")
+        earlier = [
+            r
+            for r in e.about("purge", point)
+            if r.proves and r.data.result == "steady_water" and p.filling.all_before(r)
+        ]
+        wait = min((r.latest for r in earlier), default=None)
+        do = (
+            f"This pump cannot be stopped: vent the {point.replace('_', ' ')} until steady, and again at least 10 min "
+            "later, with the switch unbroken and the drop alike meanwhile."
+        )
+        return say(
+            "R11",
+            do,
+            f"Vent the {point.replace('_', ' ')} twice, 10 min apart",
+            subject,
+            steady,
+            not_before=None if wait is None else wait + PURGES_APART + 1,
+        )
+    step = "purge_pump_casing" if point == "pump_casing" else "purge_high_point"
+    vent = seen("purge", point=point, result="steady_water", pump="off")
+    causes = troubles.SPITTING if s.status == "failed" else ()
+    if subject.endswith("after the first run"):
+        step = "second_purge"
+        do = (
+            f"Stop the pump and vent the {point.replace('_', ' ')} once more until the liquid comes steadily: the "
+            "first run carries air up there."
+        )
+        return say(
+            "R11",
+            do,
+            f"Pump off: vent the {point.replace('_', ' ')} once more",
+            subject,
+            *pump_off(e),
+            vent,
+            step=step,
+            causes=causes,
+        )
+    do = (
+        f"With the pump off, vent the {point.replace('_', ' ')} until the liquid comes steadily; bring the pressure "
+        "back if it fell."
+    )
+    return say(
+        "R11",
+        do,
+        f"Vent the {point.replace('_', ' ')}, pump off",
+        subject,
+        *pump_off(e),
+        vent,
+        step=step,
+        causes=causes,
+    )
+
+
+def leaks(_e: Evidence, _fact: Fact, s: Standing) -> Action:
+    """R12."""
+    dry = seen("leak_check", result="dry")
+    if s.status == "failed":
+        return say(
+            "R12",
+            f"Make it tight ({s.need.detail}); open nothing under pressure. Look again at filling pressure.",
+            "Make it tight, look for leaks again",
+            s.need.subject,
+            dry,
+        )
+    return say(
+        "R12",
+        "Look at every joint at filling pressure, and record what you find.",
+        f"Look for leaks{again(s)}",
+        s.need.subject,
+        dry,
+    )
+
+
+def mixture(e: Evidence, _fact: Fact, s: Standing) -> Action:
+    """R13."""
+    read = seen("antifreeze_reading")
+    if s.status == "failed":
+        do = (
+            "Add concentrate (`hydronic.antifreeze` says how much), let the loop go round three times, then read the "
+            "freezing point again. Time alone makes it no stronger."
+        )
+        return say(
+            "R13",
+            do,
+            "Mixture too weak: add concentrate, read again",
+            s.need.subject,
+            seen("antifreeze_charge"),
+            read,
+            causes=troubles.WEAK,
+        )
+    wait = None
+    if e.limits.turnover is not None and e.pumping.run.begun is not None:
+        changes = [
+            r.latest for r in (*e.such("fill", lambda d: d.medium != "mixed"), *e.of("antifreeze_charge", "drain"))
+        ]
+        wait = max([e.pumping.run.begun.latest, *changes]) + TURNOVERS * e.limits.turnover + 1
+    do = "With the pump running and after the loop has gone round three times, read the freezing point."
+    return say("R13", do, f"Read the freezing point{again(s)}", s.need.subject, read, not_before=wait)
+
+
+def strainer(e: Evidence, _fact: Fact, s: Standing) -> Action:
+    """R16."""
+    blown = seen("strainer", blown_down=True)
+    if s.need.subject.startswith("drop"):
+        do = (
+            f"The strainer is clogged ({s.need.detail}): blow it down until clear, or stop the pump and clean it; then "
+            "read its drop again with the flow proved."
+        )
+        again_read = seen("strainer_pressure_drop")
+        return say("R16", do, "Blow down the clogged strainer, read its drop", s.need.subject, blown, again_read)
+    proved = e.pumping.proved[-1] if e.pumping.proved else None
+    if not e.pumping.first_runs and proved is not None and proved.end > e.now:
+        over = max(proved.begin, e.pumping.filling.latest) + e.limits.first_run + 1
+        do = (
+            f"Let it run with the flow proved until {show(over)}, then blow the strainer down until the liquid is "
+            "clear."
+        )
+        return say("R16", do, "Let it run, then blow the strainer down", s.need.subject, blown, not_before=over)
+    return say("R16", "Blow it down until the liquid is clear.", "Blow the strainer down", s.need.subject, blown)
+
+
+def set_point(e: Evidence, fact: Fact, s: Standing) -> Action:
+    """R17."""
+    if fact.reason == "mixture":
+        return say(
+            "R17",
+            "Read the freezing point of the mixture first: the set point is judged by it.",
+            "Read the freezing point first",
+            s.need.subject,
+            seen("antifreeze_reading"),
+            step="read_antifreeze",
+        )
+    if s.status == "failed" and e.limits.glycol:
+        do = (
+            f"The mixture is too weak for this set point ({s.need.detail}): add antifreeze (`hydronic.antifreeze` says how "
+            "much) and let it mix, or raise the set point if the plan allows it."
+        )
+        other = Template("set_point", {}, otherwise=True)
+        return say("R17", do, "Mixture too weak: add antifreeze", s.need.subject, seen("antifreeze_charge"), other)
+    if s.status == "failed":
+        return say(
+            "R17", f"Raise the set point ({s.need.detail}).", "Raise the set point", s.need.subject, seen("set_point")
+        )
+    return say(
+        "R17",
+        "Enter the set point of the plan and record what the controller shows.",
+        "Enter and record the set point",
+        s.need.subject,
+        seen("set_point"),
+    )

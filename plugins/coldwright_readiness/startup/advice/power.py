@@ -1,0 +1,300 @@
+"""What to do about locks, plate, power, rotation and the heat of the oil."""
+
+from typing import Any, Final
+
+from coldwright_basis.instants import show
+from coldwright_readiness.startup.advice import troubles
+from coldwright_readiness.startup.advice.action import ELECTRICIAN, TECHNICIAN, Action, Look, Template, seen
+from coldwright_readiness.startup.advice.common import again, row_of, say
+from coldwright_readiness.startup.evidence.evidence import Evidence
+from coldwright_readiness.startup.rules.connecting import why_not_connect
+from coldwright_readiness.startup.rules.fact import Fact, Standing
+
+PROOF: Final[dict[str, Any]] = dict.fromkeys(("dead", "tester_proved_before", "tester_proved_after"), True)
+
+
+def locks(e: Evidence, _fact: Fact, s: Standing) -> Action:
+    """R01."""
+    subject = s.need.subject
+    if subject.startswith("lock ") and s.status == "failed":
+        records = [r for r in s.by if r.kind == "lock"] or [
+            r for r in e.of("lock") if f"lock {r.data.lock_id} of {r.by}" == subject
+        ]
+        lock, owner = records[-1].data.lock_id, records[-1].by
+        return say(
+            "R01",
+            f"Its owner {owner} looks at all that was done under lock {lock}, then takes it off; nobody else does. If "
+            "the "
+            "owner is not on site: a supervisor reaches or tries the owner, inspects the source, settles it, and tells "
+            "the "
+            "owner before the owner comes back.",
+            f"Lock {lock} is still on: {owner} takes it off",
+            subject,
+            seen("lock", by=owner, lock_id=lock, state="removed"),
+            Template("settled", {"check": "R01", "records": (records[-1].id,)}, role="supervisor", otherwise=True),
+            hands=f"the owner of the lock, {owner}",
+        )
+    if s.status == "failed":
+        return say(
+            "R01",
+            "A lock was seen. Find whose it is; when its owner has taken it off, look at every source again and record "
+            "it.",
+            "A lock was seen: find its owner, then look again",
+            subject,
+            seen("lock_check", none_seen=True),
+        )
+    return say(
+        "R01",
+        f"Look{again(s)} at every place where the supply can be locked, at the source and at the machine, and record "
+        "whether "
+        "any lock hangs.",
+        f"Look{again(s)} for locks at every source",
+        subject,
+        seen("lock_check", none_seen=True),
+        hands=TECHNICIAN,
+    )
+
+
+def plate(_e: Evidence, _fact: Fact, s: Standing) -> Action:
+    """R02."""
+    if s.status == "failed":
+        do = f"Fit what goes with the plate ({s.need.detail}), then read plate, cable and breaker again."
+        return say("R02", do, "Fit cable and breaker to the plate, read again", s.need.subject, seen("plate_check"))
+    do = "Read the data plate; compare it with the cable and the breaker, and record all four."
+    return say("R02", do, f"Read the data plate, cable and breaker{again(s)}", s.need.subject, seen("plate_check"))
+
+
+def power(e: Evidence, _fact: Fact, s: Standing) -> Action:
+    """R05."""
+    subject = s.need.subject
+    begins = "the time of oil heat begins then"
+    if subject == "control switch":
+        return say(
+            "R05",
+            f"Put the control switch on and record it; {begins}.",
+            "Put the control switch on",
+            subject,
+            seen("control_switch", state="on"),
+            step="control_switch_on",
+            hands=TECHNICIAN,
+        )
+    if subject == "isolator":
+        return say(
+            "R05",
+            f"See why the isolator is open and that nobody works behind it; close it and record it; {begins}.",
+            "Close the isolator, if nobody works behind it",
+            subject,
+            seen("isolator", state="closed"),
+        )
+    gap = max((g.latest for g in e.power.gaps), default=0)
+    if gap > e.now:
+        do = (
+            f"The supply is interrupted, on record until {show(gap)}. Find out why, see that it is back and stays, "
+            "read the volts. Close nothing that another opened."
+        )
+        return say(
+            "R05",
+            do,
+            "Supply interrupted: find out why",
+            subject,
+            seen("supply", state="on"),
+            not_before=gap,
+            causes=troubles.LOST_SUPPLY,
+        )
+    if s.status == "stale":
+        do = "Read the volts or the rotation at the machine and record it. Open and close nothing for that."
+        return say(
+            "R05",
+            do,
+            "Read the volts at the machine again",
+            subject,
+            seen("line_voltage"),
+            step="check_phase_and_voltage",
+        )
+    if s.status in ("failed", "invalidated"):
+        last = s.by[0] if s.status == "failed" and s.by else s.undone
+        kind = "" if last is None else last.kind
+        if kind in ("phase_indicator", "line_voltage"):
+            do = (
+                "Take every line for live. Open the source, lock it, prove it dead, find the lost fuse, pole or "
+                "conductor; then close it, record it, and read volts and rotation."
+            )
+            return say(
+                "R05",
+                do,
+                "A line is lost: open, lock, find it",
+                subject,
+                seen("supply", state="on"),
+                causes=troubles.LOST_SUPPLY,
+            )
+        if kind in ("leads_swapped", "line_connection"):
+            do = (
+                "See that the work on the lines is done and nobody is at the leads; then close the source and record "
+                f"it; {begins}."
+            )
+            return say(
+                "R05", do, "Work done, nobody at the leads: close the source", subject, seen("supply", state="on")
+            )
+        do = (
+            f"Ask why the supply went off ({'' if last is None else last.id}). After a trip look for the fault before "
+            "anything is closed. Only when the cause is known and cured, and no lock hangs: close the source and "
+            f"record it; {begins}."
+        )
+        return say(
+            "R05",
+            do,
+            "Find out why the supply went off, then close it",
+            subject,
+            seen("supply", state="on"),
+            causes=troubles.LOST_SUPPLY,
+        )
+    do = f"Close the source and record it; {begins} once the control switch is on too."
+    step = "start_generator" if e.limits.configuration.supply_source == "generator" else "energise"
+    return say("R05", do, "Close the source", subject, seen("supply", state="on"), step=step)
+
+
+def voltage(e: Evidence, _fact: Fact, s: Standing) -> Action:
+    """R06."""
+    causes: tuple[Look, ...] = ()
+    if s.status == "failed":
+        causes = troubles.UNBALANCED if e.limits.not_low(s.by[0].data) else troubles.LOW_VOLTAGE
+        do = f"Find the cause first ({s.need.detail}); then measure all three at the machine's terminals again."
+        return say(
+            "R06",
+            do,
+            "Voltage out of limits: find the cause, read again",
+            s.need.subject,
+            seen("line_voltage"),
+            causes=causes,
+        )
+    hertz = " and the hertz" if e.limits.configuration.supply_source == "generator" else ""
+    do = f"Measure the three line voltages{hertz} at the machine's terminals{again(s)}."
+    return say("R06", do, f"Read the line voltages{hertz}{again(s)}", s.need.subject, seen("line_voltage"))
+
+
+def rotation(_e: Evidence, fact: Fact, s: Standing) -> Action:
+    """R07."""
+    read = seen("phase_indicator", rotation="correct")
+    if fact.reason == "missing_phase" and s.status == "failed":
+        why = "On two lines a motor does not turn, or burns, and the third may be live all the same."
+        do = (
+            "Take every line for live. Open the source, lock it, prove it dead, find the lost fuse, pole or conductor; "
+            "then close it and read volts and rotation. A swap of leads cures nothing."
+        )
+        return say(
+            "R07",
+            do,
+            "A phase is missing: open, lock, find it",
+            s.need.subject,
+            read,
+            why=why,
+            causes=troubles.LOST_SUPPLY,
+        )
+    if fact.reason == "no_indication" and s.status == "failed":
+        why = "An indicator that shows nothing proves neither that the lines are dead nor that they are right."
+        do = (
+            "Take every line for live. See that the indicator works and is on all three lines, measure the volts, read "
+            "it again. Swap no leads before it reads."
+        )
+        return say("R07", do, "Indicator shows nothing: check it, read again", s.need.subject, read, why=why)
+    once_more = bool(again(s)) or s.status == "failed"
+    counts = " again: what was read before does not count any more" if once_more else ""
+    do = f"Read the rotation at the machine{counts}. Change no leads before it was read."
+    return say(
+        "R07",
+        do,
+        "Read the rotation at the machine" + (" again" if once_more else ""),
+        s.need.subject,
+        read,
+    )
+
+
+def oil(e: Evidence, fact: Fact, _s: Standing) -> Action:
+    """R20 while nothing warms the oil."""
+    return say(
+        "R20",
+        f"Time alone does not clear this. Put right what keeps the oil from warming ({fact.reason}); the whole time of oil heat "
+        "begins then.",
+        "Nothing warms the oil: see supply and switch",
+        "oil heat",
+        seen("control_switch", state="on"),
+        hands=who_warms_the_oil(e),
+    )
+
+
+def who_warms_the_oil(e: Evidence) -> str:
+    """The technician where only the switch is off."""
+    off = [name for name, state in e.power.conditions.items() if not state.holds]
+    return f"{TECHNICIAN if off == ['switch'] else ELECTRICIAN}, and then time"
+
+
+def heaters(_e: Evidence, fact: Fact, s: Standing) -> Action:
+    """R29."""
+    names = [o.need.subject.removeprefix("heater of compressor ") for o in fact.open]
+    first = s.need.subject.removeprefix("heater of compressor ")
+    if s.status == "failed":
+        return say(
+            "R29",
+            f"The heater of compressor {first} is cold: have it put right; the time of oil heat begins then.",
+            f"Heater of compressor {first} is cold: mend it",
+            s.need.subject,
+            seen("oil_heater", compressor=first, working=True),
+            causes=troubles.COLD_HEATER,
+        )
+    do = f"Feel or meter the oil heater of each compressor ({', '.join(names)}) and record it."
+    return say(
+        "R29",
+        do,
+        "Feel the oil heater of each compressor",
+        s.need.subject,
+        *(seen("oil_heater", compressor=n, working=True) for n in names),
+        hands=TECHNICIAN,
+    )
+
+
+def swap_leads(e: Evidence) -> Action:
+    """A reversed rotation: open, lock, prove dead, swap, and only then close again; one thing at a time."""
+    why = str(row_of("R07")["why"])
+    reasons = why_not_connect(e)
+    hands = ELECTRICIAN
+    if any("supply" in r for r in reasons):
+        return Action(
+            "lock_source",
+            why,
+            "The rotation is reversed. Open the source; nothing is swapped live.",
+            "Rotation reversed: open the source",
+            "source",
+            (seen("supply", state="off", cause="switched"),),
+            hands,
+            troubles.REVERSED,
+        )
+    if any("lock" in r for r in reasons):
+        return Action(
+            "lock_source",
+            why,
+            "Lock the open source, with your own lock and tag.",
+            "Lock and tag the open source",
+            "source",
+            (seen("lock", state="applied", tagged=True),),
+            hands,
+        )
+    if reasons:
+        return Action(
+            "prove_dead",
+            why,
+            "Prove the tester, prove the lines dead, prove the tester again.",
+            "Prove the lines dead, tester tried twice",
+            "lines",
+            (seen("proved_dead", role="electrician", **PROOF),),
+            hands,
+        )
+    return Action(
+        "connect_lines",
+        why,
+        "Swap two leads at the source, then see that covers are on and record it. Take the lock off only after that.",
+        "Swap two leads at the source",
+        "two leads at the source",
+        (seen("leads_swapped", where="source"),),
+        hands,
+        troubles.REVERSED,
+    )

@@ -1,0 +1,462 @@
+"""What cannot be, contradicts itself, or asks for a look: rules I1 to I19, N1 and repeated trips.
+
+A case is raised if any placement of the records in time raises it. Where it is merely possible, the reading taken again
+surely afterwards cures it; where it is sure, its own cure does. Cases that forbid a start are settled by a record.
+"""
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from itertools import accumulate, pairwise
+from typing import Final
+
+from msgspec import UNSET
+
+from coldwright_basis.compare import at_least, at_most
+from coldwright_basis.instants import show
+from coldwright_basis.ratings import rating_at_least
+from coldwright_readiness.startup.evidence.evidence import Evidence
+from coldwright_readiness.startup.evidence.known import Against, Span, covers, merged, possible, touches
+from coldwright_readiness.startup.evidence.record import ALWAYS, Record, after
+from coldwright_readiness.startup.evidence.settling import WHO_SETTLES, Settlements
+from coldwright_readiness.startup.evidence.stance import compressor_off, compressor_on
+from coldwright_readiness.startup.limits import FREEZING_WATER, HIGH, LOW, MINUTE
+from coldwright_readiness.startup.rules.mixture import READINGS_AGREE, freezing_by_strength, freezing_point
+from coldwright_readiness.startup.rules.power import plain_outages
+
+DEAD: Final = 0.1
+"""Fraction of rated voltage under which a circuit is dead rather than badly fed."""
+SAME_TIME: Final = 15 * MINUTE
+FLOW_WINDOW: Final = MINUTE
+"""How far from a reading of flow a pump must have been on at some moment."""
+RESETS: Final = 3
+"""So many resets of one alarm within `RESETS_WITHIN` ask for its cause: common practice, no source."""
+RESETS_WITHIN: Final = 24 * 60 * MINUTE
+MOST_CASES: Final = 200
+"""Of one rule so many cases are listed; the number of the others is said."""
+
+
+@dataclass(frozen=True)
+class Case:
+    """One case of a rule. `forbids`: nothing is started until it is cured or settled."""
+
+    rule: str
+    records: tuple[Record, ...]
+    statement: str
+    forbids: bool = False
+    settled: bool = False
+
+    @property
+    def ids(self) -> tuple[str, ...]:
+        """Ids of its records, sorted."""
+        return tuple(sorted({r.id for r in self.records}))
+
+
+def suspicions(e: Evidence, settled: Settlements) -> list[Case]:
+    """Every case, by (rule, ids); of two about the same records the graver."""
+    found: dict[tuple[str, tuple[str, ...]], Case] = {}
+    cases = (_settled(case, settled) for find in _RULES for case in find(e))
+    for case in sorted(cases, key=lambda s: (s.rule, s.ids, not s.forbids, s.statement)):
+        found.setdefault((case.rule, case.ids), case)
+    return list(found.values())
+
+
+def _settled(case: Case, settled: Settlements) -> Case:
+    listed = settled.one_settled if case.rule == "I16" else settled.all_settled
+    if case.rule in WHO_SETTLES and listed(case.rule, case.records):
+        return Case(case.rule, case.records, case.statement, settled=True)
+    return case
+
+
+def _case(rule: str, *records: Record, statement: str, forbids: bool = False) -> Case:
+    return Case(rule, records, statement, forbids)
+
+
+def _at(record: Record) -> str:
+    return show(record.at)
+
+
+def taken_in(e: Evidence) -> Iterator[Case]:
+    """I1, I11, I17: what could not be taken as it came."""
+    by_id: dict[str, tuple[Record, ...]] = {}
+    for r in e.taken.every:
+        by_id[r.id] = (*by_id.get(r.id, ()), r)
+    for id_ in e.taken.ahead:
+        if id_ in by_id:
+            text = f"{id_} is stamped more than 2 min after it was received: it proves nothing."
+            yield Case("I1", by_id[id_], text)
+    for id_ in e.taken.conflicting:
+        if id_ in by_id:
+            yield Case("I11", by_id[id_], f"{id_} came with different contents: neither proves anything.")
+    for refusal in e.taken.refused:
+        text = f"{refusal.record.id} cannot take back {refusal.wanted}: {refusal.why}."
+        yield Case("I17", (refusal.record, *by_id.get(refusal.wanted, ())), text)
+
+
+# --- flow ----------------------------------------------------------------------------------------------------------
+
+
+def flow_without_pump(e: Evidence) -> Iterator[Case]:
+    """I2: an instrument shows flow though no pump can have been on."""
+    p = e.pumping
+    if not e.of("pump_state"):
+        return
+    may_run = [
+        Span(s.begin - FLOW_WINDOW, s.end + FLOW_WINDOW if s.end < ALWAYS else ALWAYS) for s in _runs(e, sure=False)
+    ]
+    sure = [Span(s.begin - FLOW_WINDOW, s.end + FLOW_WINDOW if s.end < ALWAYS else ALWAYS) for s in _runs(e, sure=True)]
+    may_run, sure = merged(may_run), merged(sure)
+    for kind in ("flow_switch", "evaporator_pressure_drop"):
+        readings = e.of(kind)
+        flowing = [r for r in readings if not p.shows_no_flow(r)]
+        raised = [r for r in flowing if not covers(sure, r.earliest, r.latest)]
+        if not raised:
+            continue
+        cleared = max((r.earliest for r in readings if r.proves and p.shows_no_flow(r) and p.stood(r)), default=-ALWAYS)
+        doubtful = Against(raised)
+        again = max((r.earliest for r in flowing if r.proves and doubtful.all_before(r)), default=-ALWAYS)
+        for r in raised[-MOST_CASES:]:
+            what = "the flow switch was made" if kind == "flow_switch" else f"the drop was {r.data.value}"
+            merely = touches(may_run, r)
+            stands = cleared <= r.latest and not (merely and again > r.latest)
+            can = "can have been" if merely else "was"
+            yield _case("I2", r, statement=f"At {_at(r)} {what}, and {can} with no pump on.", forbids=stands)
+
+
+def _runs(e: Evidence, *, sure: bool) -> list[Span]:
+    """Times at which some pump surely ran, or can have run."""
+    p = e.pumping
+    if sure:
+        return merged(span for known in p.runs.values() for span in known.spans)
+    return merged(span for pump, on in p.on.items() for span in possible(on, [*p.off[pump], *p.losses(pump)]))
+
+
+def standing_instruments(cases: list[Case]) -> list[Record]:
+    """For R15: readings whose instrument is not to be trusted, wherever its later readings lie."""
+    return [
+        r.moved_to(r.earliest, ALWAYS) for case in cases if case.rule == "I2" and case.forbids for r in case.records
+    ]
+
+
+def switch_not_seen_open(e: Evidence) -> Iterator[Case]:
+    """The flow switch was never seen not made, nor the drop gone, with the pump off: it may be stuck."""
+    p = e.pumping
+    made = p.switch.records_for
+    instruments = e.of("flow_switch", "evaporator_pressure_drop")
+    if made and not any(r.proves and p.shows_no_flow(r) and p.stood(r) for r in instruments):
+        newest = max(made, key=lambda r: (r.earliest, r.id))
+        yield _case(
+            "switch_not_seen_open", newest, statement="The flow switch was not yet seen to drop out with the pump off."
+        )
+
+
+# --- power and locks -----------------------------------------------------------------------------------------------
+
+
+def _later(a: Record, b: Record) -> Record:
+    return b if b.latest > a.latest else a
+
+
+def power_after_off(e: Evidence) -> Iterator[Case]:
+    """I3: voltage though the supply can have been off with no on since."""
+    power = e.power
+    offs = sorted(power.off, key=lambda r: r.earliest)
+    if not offs:
+        return
+    begins = [r.earliest for r in offs]
+    worst = list(accumulate(offs, _later))
+    alive = [r for r in e.of("line_voltage") if e.limits.alive(r.data)]
+    back = sorted([r for r in (*power.on, *power.signs, *power.gaps) if r.proves], key=lambda r: r.latest)
+    ends, best = [r.latest for r in back], list(accumulate((r.earliest for r in back), max))
+    raised = []
+    for r in alive:
+        index = bisect_right(begins, r.latest) - 1
+        if index < 0:
+            continue
+        off = worst[index]
+        if after(off, r):
+            continue
+        place = bisect_left(ends, r.earliest) - 1
+        if place < 0 or best[place] <= off.latest:
+            raised.append((r, off))
+    doubtful = Against(r for r, _ in raised)
+    cured = max((r.earliest for r in alive if r.proves and doubtful.all_before(r)), default=-ALWAYS)
+    for r, off in raised[-MOST_CASES:]:
+        merely = not after(r, off) or not off.proves
+        text = f"At {_at(r)} there was voltage, with the supply seen off at {_at(off)} and not seen on since."
+        yield _case("I3", r, statement=text, forbids=not (merely and cured > r.latest))
+
+
+def live_work(e: Evidence) -> Iterator[Case]:
+    """I4, I13: leads swapped, or a connection made or broken, with the supply possibly on."""
+    power = e.power
+    lives = [*power.on, *power.signs, *power.gaps]
+    first_life = min((r.earliest for r in lives), default=ALWAYS)
+    cured = max((r.earliest for r in power.off if r.proves), default=-ALWAYS)
+    off_spans = _surely_off(e, lives)
+    for r in e.line_work:
+        if first_life > r.latest or covers(off_spans, r.earliest, r.latest) or power.surely_off(r):
+            continue
+        stands = cured <= r.latest
+        if r.kind == "leads_swapped":
+            text = f"At {_at(r)} leads were swapped, and the supply was not surely off."
+            yield _case("I4", r, statement=text, forbids=stands)
+        else:
+            done = "made" if r.data.state == "connected" else "broken"
+            text = f"At {_at(r)} a line connection was {done}, and the supply was not surely off."
+            yield _case("I13", r, statement=text, forbids=stands)
+    grounds = sorted(e.of("ground"), key=lambda r: (r.earliest, r.id))
+    for before, again in pairwise(grounds):
+        if not before.data.connected and again.data.connected:
+            dead = first_life > again.latest or covers(off_spans, before.earliest, again.latest)
+            if not dead:
+                text = f"The ground was off and on again by {_at(again)} with the supply on."
+                yield _case("I13", before, again, statement=text)
+
+
+def _surely_off(e: Evidence, lives: list[Record]) -> list[Span]:
+    """Times at which the source was surely off."""
+    against = Against(lives)
+    return merged(
+        span
+        for r in e.power.off
+        if r.proves and (span := Span(r.latest + 1, against.first_not_before(r))).begin < span.end
+    )
+
+
+def voltage_before(e: Evidence) -> Iterator[Case]:
+    """I14: volts out of limits that the machine has seen, and that a later reading does not undo."""
+    readings = e.of("line_voltage")
+    newest = max((r.earliest for r in readings), default=0)
+    for r in readings:
+        lines = e.limits.lines(r.data)
+        inside = at_least(min(lines), LOW) and at_most(max(lines), HIGH)
+        if max(lines) >= DEAD and not inside and (r.earliest < newest or len(readings) > 1):
+            volts = f"{r.data.v_ab.value:g}/{r.data.v_bc.value:g}/{r.data.v_ca.value:g} V"
+            yield _case("I14", r, statement=f"At {_at(r)} the machine saw {volts}.", forbids=True)
+
+
+def alive_under_lock(e: Evidence) -> Iterator[Case]:
+    """I15: voltage though a lock can have been on."""
+    alive = sorted(e.power.signs, key=lambda r: (r.earliest, r.id))
+    for records in e.by_subject("lock").values():
+        off = [r for r in records if r.data.state == "removed"]
+        on = [r for r in records if r.data.state == "applied"]
+        maybe, sure = _lock_spans(on, off, sure=False), _lock_spans(on, off, sure=True)
+        raised = [r for r in alive if touches(maybe, r)]
+        if not raised:
+            continue
+        cured = {
+            kind: _read_again((r for r in alive if r.kind == kind), raised)
+            for kind in ("line_voltage", "phase_indicator")
+        }
+        for r in raised[-MOST_CASES:]:
+            merely = not covers(sure, r.earliest, r.latest)
+            lock = max((o for o in on if o.earliest <= r.latest), key=lambda o: (o.earliest, o.id))
+            text = f"At {_at(r)} there was voltage with lock {lock.data.lock_id} of {lock.by} on."
+            yield _case("I15", r, statement=text, forbids=not (merely and cured[r.kind] > r.latest))
+
+
+def _read_again(readings: Iterable[Record], raised: list[Record]) -> int:
+    """Earliest instant of the newest reading that is surely after all that raised a suspicion; never where there is none."""
+    doubtful = Against(raised)
+    return max((r.earliest for r in readings if r.proves and doubtful.all_before(r)), default=-ALWAYS)
+
+
+def _lock_spans(on: list[Record], off: list[Record], *, sure: bool) -> list[Span]:
+    """Times at which a lock was on: surely, or possibly."""
+    if sure:
+        against = Against(off)
+        return merged(Span(r.latest, end) for r in on if r.proves and (end := against.first_not_before(r)) > r.latest)
+    return possible(on, off)
+
+
+def another_hand_at_a_lock(e: Evidence) -> Iterator[Case]:
+    """I16: a lock taken off by another than who applied it."""
+    by_lock: dict[str, list[Record]] = {}
+    for r in e.of("lock"):
+        by_lock.setdefault(r.data.lock_id, []).append(r)
+    for lock, records in sorted(by_lock.items()):
+        own_off: dict[str, list[Record]] = {}
+        for r in records:
+            if r.data.state == "removed":
+                own_off.setdefault(r.by, []).append(r)
+        applied = [r for r in records if r.data.state == "applied"]
+        for r in (r for r in records if r.data.state == "removed"):
+            if any(a.by == r.by and a.earliest <= r.latest for a in applied):
+                continue
+            others = [a for a in applied if a.by != r.by and a.earliest <= r.latest]
+            owner = max(others, key=lambda a: (a.earliest, a.id), default=None)
+            if owner is None or any(after(r, o) and after(o, owner) for o in own_off.get(owner.by, ())):
+                continue
+            text = f"Lock {lock} of {owner.by} was taken off by {r.by}."
+            yield _case("I16", owner, r, statement=text, forbids=True)
+
+
+def rotation_after_outage(e: Evidence) -> Iterator[Case]:
+    """A plain outage of a utility: the rotation is as good as certain, and read again all the same."""
+    for r in plain_outages(e)[-1:]:
+        text = f"The supply was lost at {_at(r)} and the rotation was not read since."
+        yield _case("rotation_after_outage", r, statement=text)
+
+
+# --- liquid --------------------------------------------------------------------------------------------------------
+
+
+def rising_pressure(e: Evidence) -> Iterator[Case]:
+    """I5: pressure rises with the pump off and the fill valve shut."""
+    before: Record | None = None
+    shut = False
+    order = sorted(
+        (*e.of("loop_pressure", "fill", "antifreeze_charge"), *e.about("valve_position", "fill")),
+        key=lambda r: (r.at, r.kind == "loop_pressure", r.id),
+    )
+    for r in order:
+        if r.kind == "valve_position":
+            shut = r.data.position == "closed"
+            before = before if shut else None
+        elif r.kind != "loop_pressure":
+            before = None
+        elif r.data.pump == "off" and r.data.gauge == "suction":
+            if before is not None and r.data.value.si - before.data.value.si > 10e3 * (1 + 1e-9):
+                text = f"Pressure rose from {before.data.value} to {r.data.value}, pump off, fill valve closed."
+                yield _case("I5", before, r, statement=text)
+            before = r if shut else None
+
+
+def liquid(e: Evidence) -> Iterator[Case]:
+    """I6, I7, I8, I19."""
+    filled = min((r.earliest for r in e.of("fill")), default=ALWAYS)
+    for r in e.of("purge"):
+        if r.data.result == "steady_water" and r.earliest < filled:
+            yield _case("I6", r, statement=f"At {_at(r)} steady liquid came, and nothing had been filled.")
+    for r in e.of("antifreeze_reading"):
+        by_strength = freezing_by_strength(e, r)
+        if by_strength is not None and abs(by_strength - r.data.freeze_point.si) > READINGS_AGREE:
+            celsius = by_strength - 273.15
+            text = f"{r.data.mass_fraction:g} by mass freezes at {celsius:.1f} degC, read was {r.data.freeze_point}."
+            yield _case("I7", r, statement=text)
+    yield from _square_law(e)
+    yield from _stood_still(e)
+
+
+def _square_law(e: Evidence) -> Iterator[Case]:
+    c = e.limits.configuration
+    flow = max(e.of("flow"), key=lambda r: (r.earliest, r.id), default=None)
+    drop = max(e.of("evaporator_pressure_drop"), key=lambda r: (r.earliest, r.id), default=None)
+    if c.evaporator_reference_flow is UNSET or c.evaporator_reference_pressure_drop is UNSET:
+        return
+    if flow is None or drop is None or abs(flow.at - drop.at) > SAME_TIME:
+        return
+    ratio = flow.data.value.si / c.evaporator_reference_flow.si
+    expected = ratio**2 * c.evaporator_reference_pressure_drop.si
+    if not at_most(abs(drop.data.value.si - expected), 0.25 * expected):
+        text = f"At {flow.data.value} the drop should be {expected / 1000:.3g} kPa, read was {drop.data.value}."
+        yield _case("I8", flow, drop, statement=text)
+
+
+def _stood_still(e: Evidence) -> Iterator[Case]:
+    """I19: a reading with the pump off while the pump was on by its own records."""
+    p = e.pumping
+    pump = p.limits.pump_in_use
+    recorded = Against([*p.off[pump], *(r for r in p.losses(pump) if r.kind not in ("loop_pressure", "purge"))])
+    spans = merged(
+        Span(r.latest, end) for r in p.on[pump] if r.proves and (end := recorded.first_not_before(r)) > r.latest
+    )
+    seen: set[int] = set()
+    for r in p.at_rest:
+        index = bisect_right(spans, r.earliest, key=lambda s: s.begin) - 1
+        if index >= 0 and spans[index].end > r.latest and index not in seen:
+            seen.add(index)
+            yield _case("I19", r, statement=f"At {_at(r)} the pump stood, on record it ran.")
+
+
+def temperatures(e: Evidence) -> Iterator[Case]:
+    """I9, I10: the wrong way round, and below the freezing point."""
+    running = possibly_running(e)
+    readings = e.of("water_temperature")
+    strengths = [(r, freezing_point(e, r)) for r in e.of("antifreeze_reading")] if e.limits.glycol else []
+    freezes = max((f for _, f in strengths), default=None) if e.limits.glycol else FREEZING_WATER
+    for r in readings:
+        leaving, entering = r.data.leaving, r.data.entering
+        if leaving is not UNSET and entering is not UNSET:
+            rise = leaving.si - entering.si
+            on = touches(running, r)
+            if (on and rise > 0.5 + 1e-9) or (not on and rise < -1.0 - 1e-9):
+                state = "a compressor on" if on else "no compressor on"
+                yield _case("I9", r, statement=f"At {_at(r)} leaving {leaving}, entering {entering}, {state}.")
+        cold = [
+            s for s in (leaving, entering) if s is not UNSET and freezes is not None and not at_least(s.si, freezes)
+        ]
+        if cold:
+            text = f"At {_at(r)} the water had {cold[0]}: below the freezing point."
+            yield _case("I10", r, statement=text, forbids=True)
+
+
+# --- machine -------------------------------------------------------------------------------------------------------
+
+
+def possibly_running(e: Evidence) -> list[Span]:
+    """Times at which some compressor can have run, by the records of it."""
+    return merged(span for records in e.by_subject("compressor").values() for span in running_spans(records))
+
+
+def running_spans(records: list[Record]) -> list[Span]:
+    """The same of one compressor."""
+    on = [r for r in records if compressor_on(r.data)]
+    return possible(on, [r for r in records if compressor_off(r.data)])
+
+
+def cold_starts(e: Evidence) -> Iterator[Case]:
+    """I12: a compressor that can have been started before its oil was surely warm."""
+    heated = e.power.heated
+    for records in e.by_subject("compressor").values():
+        running_until = -ALWAYS
+        off = Against(r for r in records if compressor_off(r.data))
+        for r in sorted((r for r in records if compressor_on(r.data)), key=lambda r: (r.earliest, r.id)):
+            begins = r.earliest > running_until
+            ends = off.first_not_before(r)
+            running_until = max(running_until, ends - 1 if ends < ALWAYS else ALWAYS)
+            if begins and not covers(heated, r.earliest - e.limits.warm_up, r.latest):
+                text = f"Compressor {r.data.id} was started at {_at(r)}, before the oil was surely warm."
+                yield _case("I12", r, statement=text, forbids=True)
+
+
+def repeated_trips(e: Evidence) -> Iterator[Case]:
+    """Alarms reset so often within a day that their cause is to be found first."""
+    for (code,), records in e.by_subject("alarm").items():
+        first = min((r.earliest for r in records if r.data.state == "active"), default=ALWAYS)
+        resets = sorted(
+            (r for r in records if r.data.state == "cleared" and r.latest >= first), key=lambda r: (r.at, r.id)
+        )
+        runs = [tuple(resets[n : n + RESETS]) for n in range(len(resets) - RESETS + 1)]
+        for run in runs[-MOST_CASES:]:
+            if run[-1].earliest - run[0].latest <= RESETS_WITHIN:
+                ids = ", ".join(sorted(r.id for r in run))
+                text = f"Alarm {code} was reset {RESETS} times within a day ({ids})."
+                yield Case("repeated_trips", run, text, forbids=True)
+
+
+def plate_and_cable(e: Evidence) -> Iterator[Case]:
+    """I18: a breaker that does not protect its cable."""
+    plate = max(e.of("plate_check"), key=lambda r: (r.earliest, r.id), default=None)
+    if plate is not None:
+        breaker, cable = plate.data.breaker_rating, plate.data.cable_ampacity
+        upper = rating_at_least("nec", cable.si * (1 + 2e-9)) or cable.si
+        if not at_most(breaker.si, cable.si) and not at_most(breaker.si, upper):
+            text = f"The breaker of {breaker} is above {upper:g} A, the next standard rating over {cable}."
+            yield _case("I18", plate, statement=text)
+
+
+def frost(e: Evidence) -> Iterator[Case]:
+    """N1."""
+    needed = e.limits.configuration.required_freeze_point
+    if not e.limits.glycol and needed is not UNSET and not at_least(needed.si, FREEZING_WATER):
+        yield Case("N1", (), f"The weather asks for a freezing point of {needed}, and the loop holds water.")
+
+
+_RULES: Final[tuple[Callable[[Evidence], Iterator[Case]], ...]] = (
+    taken_in, flow_without_pump, switch_not_seen_open, power_after_off, live_work, voltage_before, alive_under_lock,
+    another_hand_at_a_lock, rotation_after_outage, rising_pressure, liquid, temperatures, cold_starts, repeated_trips,
+    plate_and_cable, frost,
+)  # fmt: skip

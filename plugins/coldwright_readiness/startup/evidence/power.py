@@ -1,0 +1,144 @@
+"""Supply, isolator, control switch, voltage and heaters: since when the oil surely warms, and when it surely did."""
+
+from __future__ import annotations
+
+from functools import cached_property, reduce
+from typing import Protocol
+
+from coldwright_basis.compare import at_least
+from coldwright_basis.instants import span
+from coldwright_readiness.startup.evidence.known import Against, Known, Span, common, outside
+from coldwright_readiness.startup.evidence.record import ALWAYS, Record, after
+from coldwright_readiness.startup.limits import ALIVE, Limits
+
+
+class Records(Protocol):
+    """Where the records come from."""
+
+    limits: Limits
+    now: int
+
+    def of(self, *kinds: str) -> list[Record]:
+        """Records of some kinds."""
+
+
+ROTATING = ("correct", "reversed")
+
+
+class Power:
+    """What the records say of power at the machine."""
+
+    def __init__(self, e: Records) -> None:
+        self.e = e
+        limits = e.limits
+        self.gaps = [
+            r.moved_to(r.earliest, r.latest + span(r.data.duration))
+            for r in e.of("supply")
+            if r.data.state == "interrupted"
+        ]
+        """Interruptions, each as long as it can have lasted."""
+        volts = e.of("line_voltage")
+        self.dead = [r for r in volts if not at_least(min(limits.lines(r.data)), ALIVE)]
+        self.off = [r for r in e.of("supply") if r.data.state == "off"]
+        self.signs = [r for r in volts if limits.alive(r.data)]
+        self.signs += [r for r in e.of("phase_indicator") if r.data.rotation in ROTATING]
+        """Readings that need a live supply."""
+        self.on = [r for r in e.of("supply") if r.data.state == "on"]
+        lost_phase = [r for r in e.of("phase_indicator") if r.data.rotation == "missing_phase"]
+        opened = [r for r in e.of("isolator") if r.data.state == "open"]
+        self.losses = [
+            *self.off, *opened, *self.dead, *lost_phase, *e.of("leads_swapped", "line_connection", "moved")
+        ]  # fmt: skip
+        """What takes the supply away, interruptions apart."""
+        self.switched_off = [r for r in e.of("control_switch") if r.data.state == "off"]
+
+    @cached_property
+    def supply(self) -> Known:
+        """A proper supply at the machine."""
+        losses = Against(self.losses)
+        healed = [
+            gap.moved_to(gap.latest + 1, gap.latest)
+            for gap in self.gaps
+            if gap.latest <= self.e.now and losses.all_before(gap)
+        ]
+        return Known([*self.on, *self.signs, *healed], Against([*self.losses, *self.gaps]))
+
+    @property
+    def lost_by(self) -> Against:
+        """Everything that takes the supply away."""
+        return self.supply.against
+
+    @cached_property
+    def isolator(self) -> Known:
+        """The isolator closed again; closed all the time where it was never seen open."""
+        records = self.e.of("isolator")
+        return Known(
+            [r for r in records if r.data.state == "closed"], Against(r for r in records if r.data.state == "open")
+        )
+
+    @cached_property
+    def switch(self) -> Known:
+        """The control switch on."""
+        on = [r for r in self.e.of("control_switch") if r.data.state == "on"]
+        return Known(on, Against([*self.switched_off, *self.e.of("moved")]))
+
+    @cached_property
+    def voltage(self) -> Known:
+        """Volts high enough for the heaters; taken as good until seen low."""
+        readings = self.e.of("line_voltage")
+        good = [r for r in readings if self.e.limits.not_low(r.data)]
+        return Known(good, Against(r for r in readings if not self.e.limits.not_low(r.data)))
+
+    @cached_property
+    def heaters(self) -> dict[str, Known]:
+        """Each heater that was ever seen out of order."""
+        found: dict[str, list[Record]] = {}
+        for r in self.e.of("oil_heater"):
+            found.setdefault(r.data.compressor, []).append(r)
+        return {
+            name: Known((r for r in records if r.data.working), Against(r for r in records if not r.data.working))
+            for name, records in sorted(found.items())
+            if any(not r.data.working for r in records)
+        }
+
+    @property
+    def conditions(self) -> dict[str, Known]:
+        """What must be good together for the oil to warm; the last three are taken as good until seen otherwise."""
+        found = {"supply": self.supply, "switch": self.switch}
+        seen = {"isolator": self.isolator, "voltage": self.voltage}
+        found.update((name, state) for name, state in seen.items() if state.against)
+        return {**found, **{f"heater {name}": state for name, state in self.heaters.items()}}
+
+    @cached_property
+    def heated(self) -> list[Span]:
+        """Times at which the oil surely warmed."""
+        unseen_good = ("isolator", "voltage", "heater")
+        spans = []
+        for name, state in self.conditions.items():
+            held = state.spans
+            if name.startswith(unseen_good):
+                first = outside(state.against)[0]
+                held = sorted([Span(first.begin, first.end), *held]) if first.begin == -ALWAYS else held
+            spans.append(held)
+        return reduce(common, spans)
+
+    @cached_property
+    def warm_since(self) -> int | None:
+        """Since when the oil surely warms without a break; None while it does not."""
+        states = list(self.conditions.values())
+        if not all(state.holds for state in states):
+            return None
+        return max(state.begun.latest for state in states if state.begun is not None)
+
+    @property
+    def warm_by(self) -> Record | None:
+        """The record that completed it."""
+        begun = [state.begun for state in self.conditions.values() if state.begun is not None]
+        return max(begun, key=lambda r: (r.latest, r.id), default=None)
+
+    def surely_off(self, record: Record) -> bool:
+        """Whether the source was surely off when something was done: seen off before it, and not on since."""
+        lives = Against([*self.on, *self.signs, *self.gaps])
+        return any(
+            off.proves and after(record, off) and lives.first_not_before(off) > record.latest for off in self.off
+        )

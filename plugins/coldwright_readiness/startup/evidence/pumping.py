@@ -1,0 +1,195 @@
+"""Pumps, flow, fillings of the loop and its first run."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from functools import cached_property
+from typing import Protocol
+
+from coldwright_basis.compare import at_most
+from coldwright_readiness.startup.evidence.known import Against, Known, Span, common, covers, outside
+from coldwright_readiness.startup.evidence.power import Power, Records
+from coldwright_readiness.startup.evidence.record import ALWAYS, Record
+from coldwright_readiness.startup.limits import NO_FLOW
+from coldwright_readiness.startup.words import word
+
+
+class Pumped(Records, Protocol):
+    """What this part asks for."""
+
+    @property
+    def power(self) -> Power:
+        """Power at the machine."""
+
+
+class Pumping:
+    """What the records say of the liquid and what moves it."""
+
+    def __init__(self, e: Pumped) -> None:
+        self.e = e
+        self.limits = e.limits
+        states = e.of("pump_state")
+        self.on = {p: [r for r in states if r.data.pump == p and r.data.state == "on"] for p in ("machine", "site")}
+        self.off = {p: [r for r in states if r.data.pump == p and r.data.state != "on"] for p in ("machine", "site")}
+
+    @cached_property
+    def at_rest(self) -> list[Record]:
+        """Readings that were made with the pump off: whatever else they say, the pump in use stood."""
+        return [r for r in self.e.of("loop_pressure", "purge") if r.data.pump == "off"]
+
+    def losses(self, pump: str) -> list[Record]:
+        """What stops a pump beside its own records: the machine's is fed through supply, isolator and control switch."""
+        found = self.at_rest if pump == self.limits.pump_in_use else []
+        if pump == "machine":
+            power = self.e.power
+            found = [*found, *power.losses, *power.gaps, *power.switched_off]
+        return found
+
+    @cached_property
+    def runs(self) -> dict[str, Known]:
+        """Each pump as running."""
+        return {p: Known(self.on[p], Against([*self.off[p], *self.losses(p)])) for p in ("machine", "site")}
+
+    @property
+    def run(self) -> Known:
+        """The pump in use as running."""
+        return self.runs[self.limits.pump_in_use]
+
+    @cached_property
+    def stands(self) -> list[Span]:
+        """Times at which surely no pump ran."""
+        spans = [Span(-ALWAYS, ALWAYS)]
+        for pump, on in self.on.items():
+            if on:
+                still = Known([r for r in (*self.off[pump], *self.losses(pump)) if r.proves], Against(on))
+                first = outside(still.against)[0]
+                spans = common(spans, sorted([first, *still.spans]) if first.begin == -ALWAYS else still.spans)
+        return spans
+
+    def stood(self, record: Record) -> bool:
+        """Whether surely no pump ran when `record` was made."""
+        return covers(self.stands, record.earliest, record.latest)
+
+    # --- flow ------------------------------------------------------------------------------------------------------
+
+    @cached_property
+    def switch(self) -> Known:
+        """The flow switch as made."""
+        readings = self.e.of("flow_switch")
+        return Known(
+            [r for r in readings if r.data.state == "made"], Against(r for r in readings if r.data.state != "made")
+        )
+
+    @cached_property
+    def drop(self) -> Known:
+        """The drop across the evaporator as within its limits."""
+        readings = self.e.of("evaporator_pressure_drop")
+        good = [r for r in readings if self.limits.drop_good(r.data.value.si)]
+        return Known(good, Against(r for r in readings if not self.limits.drop_good(r.data.value.si)))
+
+    @cached_property
+    def low_flow(self) -> list[Record]:
+        """Readings of a flow under its least; what was read while surely no pump ran is natural."""
+        low = (r for r in self.e.of("flow") if not self.limits.flow_good(r.data.value.si))
+        return [r for r in low if not self.stood(r)]
+
+    @cached_property
+    def openings(self) -> list[Record]:
+        """The loop was opened or drained, or the machine moved."""
+        return self.e.of("loop_opened", "drain", "moved")
+
+    @cached_property
+    def proved(self) -> list[Span]:
+        """Times at which the flow was surely proved: pump, switch and drop all good, nothing against it."""
+        against = outside(Against([*self.low_flow, *self.openings]))
+        switch, drop = self._while_it_ran(self.switch), self._while_it_ran(self.drop)
+        return common(common(self.run.spans, switch.spans), common(drop.spans, against))
+
+    def _while_it_ran(self, shown: Known) -> Known:
+        """Only what was surely read after the pump was started."""
+        spans = self.run.spans
+        return Known((r for r in shown.records_for if covers(spans, r.earliest - 1, r.latest)), shown.against)
+
+    def proved_at(self, record: Record) -> bool:
+        """Whether the flow was surely proved while `record` was made."""
+        return covers(self.proved, record.earliest, record.latest)
+
+    def shows_no_flow(self, record: Record) -> bool:
+        """The switch not made, or a drop that standing liquid can make."""
+        if record.kind == "flow_switch":
+            return bool(record.data.state != "made")
+        return at_most(record.data.value.si, NO_FLOW)
+
+    # --- filling and first run -------------------------------------------------------------------------------------
+
+    @cached_property
+    def first_fills(self) -> list[Record]:
+        """A first fill says that the loop had been empty."""
+        return [r for r in self.e.of("fill") if r.data.purpose == "first_fill"]
+
+    @cached_property
+    def air_let_in(self) -> list[Record]:
+        """Pressure too low at the highest point: air came in there."""
+        return [
+            r
+            for r in self.e.of("loop_pressure")
+            if r.data.pump == "off" and r.data.gauge != "other" and not self.limits.high_point_good(r.data.value.si)
+        ]
+
+    @cached_property
+    def filling(self) -> Against:
+        """What a filling begins with: what was seen of the one before counts no more."""
+        return Against([*self.first_fills, *self.openings, *self.air_let_in])
+
+    @cached_property
+    def first_runs(self) -> list[Span]:
+        """Stretches of proved flow on this filling that lasted long enough, each from when it was surely so to its end."""
+        found: list[Span] = []
+        if not self.filling:
+            return found
+        for begin, end in self.proved:
+            on_this = max(begin, self.filling.latest)
+            until = min(end, self.e.now)
+            if until - on_this >= self.limits.first_run:
+                found.append(Span(on_this, until))
+        return found
+
+    def run_before(self, record: Record) -> bool:
+        """Whether a first run was surely over when `record` was made."""
+        return any(run.begin + self.limits.first_run < record.earliest for run in self.first_runs[:1])
+
+    def moved_valves(self) -> list[Record]:
+        """Records at which a valve on the way of the flow can stand otherwise than before."""
+        found = []
+        groups: dict[tuple[str, ...], list[Record]] = {}
+        for r in self.e.of("valve_position"):
+            name = word(r.data.valve)
+            if name in self.limits.flow_valves or (name == "other" and r.data.in_flow_path is True):
+                groups.setdefault(r.subject[1], []).append(r)
+        for records in groups.values():
+            found += _moves(records)
+        return found
+
+
+def _moves(records: list[Record]) -> list[Record]:
+    """Of one valve: every record that another, with another position, can have been right before."""
+    positions = sorted({r.data.position for r in records})
+    if len(positions) < 2:
+        return []
+    others = {p: Against(r for r in records if r.data.position != p) for p in positions}
+    same = {p: [r for r in records if r.data.position == p] for p in positions}
+    moves = []
+    for position in positions:
+        unmoved = Known(same[position], others[position])
+        for r in same[position]:
+            if not others[position].may_lie(-ALWAYS, r.latest):
+                continue
+            if not covers(unmoved.spans, r.earliest, r.latest) or _begins(unmoved.spans, r):
+                moves.append(r)
+    return moves
+
+
+def _begins(spans: list[Span], record: Record) -> bool:
+    """Whether a spell of one position begins with this record."""
+    index = bisect_right(spans, record.latest, key=lambda s: s.begin) - 1
+    return index >= 0 and spans[index].begin == record.latest

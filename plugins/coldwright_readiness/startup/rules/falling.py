@@ -1,0 +1,131 @@
+"""Pressure that falls with the pump off: pairs of readings on one gauge, and the steady pair that clears them.
+
+Above 7 kPa in 10 min the loop loses liquid. Pairs are 2 to 30 min apart, both at least 2 min after the pump stopped, with
+nothing let in or out between; cooling water excuses. Common practice, no source.
+"""
+
+import heapq
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable
+from itertools import accumulate
+from typing import Final, NamedTuple
+
+from msgspec import UNSET
+
+from coldwright_readiness.startup.evidence.evidence import Evidence
+from coldwright_readiness.startup.evidence.known import Against
+from coldwright_readiness.startup.evidence.record import Record
+from coldwright_readiness.startup.limits import MINUTE
+
+NEAREST, FARTHEST, SETTLED = 2 * MINUTE, 30 * MINUTE, 2 * MINUTE
+NEAR: Final = 5 * MINUTE
+"""So far from a pair the water's temperature may have been read."""
+CLEARING: Final = 10 * MINUTE
+SLOPE: Final = 7000.0 / (10 * MINUTE)
+"""Pa in a nanosecond."""
+COOLING_EXCUSES: Final = 1.0
+"""K."""
+
+
+class Fall(NamedTuple):
+    """The last pair that fell ends with `falling`; each of `steady` ends a pair that held long enough."""
+
+    falling: Record
+    steady: list[Record]
+
+
+def falling_pressure(e: Evidence) -> dict[str, Fall]:
+    """Gauges at which the pressure can have fallen."""
+    found = {}
+    let = Against([*e.of("fill", "antifreeze_charge", "drain", "loop_opened", "purge", "strainer")])
+    stops, water = _Stops(e), [_Water(e, "entering"), _Water(e, "leaving")]
+    for (gauge,), records in e.by_subject("loop_pressure").items():
+        readings = [r for r in records if r.data.pump == "off" and not stops.just_before(r)]
+        last = _last_fall(readings, let, water)
+        if last is not None:
+            found[gauge] = Fall(last, _steady(readings, let, last))
+    return found
+
+
+class _Stops:
+    """When the pump in use was seen to stop."""
+
+    def __init__(self, e: Evidence) -> None:
+        stops = sorted((s for s in e.pumping.off[e.limits.pump_in_use] if s.proves), key=lambda s: s.latest)
+        self._latest = [s.latest for s in stops]
+        self._earliest = list(accumulate((s.earliest for s in stops), max))
+
+    def just_before(self, r: Record) -> bool:
+        """Whether `r` was surely read less than 2 min after the pump stopped."""
+        index = bisect_right(self._latest, r.earliest) - 1
+        return index >= 0 and r.latest - self._earliest[index] < SETTLED
+
+
+class _Water:
+    """Readings of one side of the evaporator, to see whether the water cooled meanwhile."""
+
+    def __init__(self, e: Evidence, side: str) -> None:
+        read = [r for r in e.of("water_temperature") if r.proves and getattr(r.data, side) is not UNSET]
+        self._side = side
+        self._by_earliest = sorted(read, key=lambda r: r.earliest)
+        self._by_latest = sorted(read, key=lambda r: r.latest)
+
+    def cooled(self, begin: int, end: int) -> bool:
+        """Whether it surely cooled by more than the excuse asks for, from the first reading after `begin` to the last."""
+        first = bisect_left(self._by_earliest, begin, key=lambda r: r.earliest)
+        last = bisect_right(self._by_latest, end, key=lambda r: r.latest) - 1
+        if first == len(self._by_earliest) or last < 0:
+            return False
+        warm, cold = self._by_earliest[first], self._by_latest[last]
+        fell = getattr(warm.data, self._side).si - getattr(cold.data, self._side).si
+        return cold.earliest > warm.latest and fell > COOLING_EXCUSES
+
+
+def _last_fall(readings: Iterable[Record], let: Against, water: list[_Water]) -> Record | None:
+    """The latest reading that ends a falling pair: a walk with the highest starting point kept in a heap."""
+    order = sorted(readings, key=lambda r: (r.earliest, r.latest, r.id))
+    events = sorted(let.records, key=lambda r: r.latest)
+    starts: list[tuple[float, int, int, Record]] = []
+    waiting, position, shut_from, reach = 0, 0, -(1 << 62), -(1 << 62)
+    last: Record | None = None
+    for number, later in enumerate(order):
+        reach = max(reach, later.latest)
+        while waiting < number and order[waiting].earliest <= reach - NEAREST:
+            earlier = order[waiting]
+            heapq.heappush(
+                starts, (-(earlier.data.value.si + SLOPE * earlier.latest), waiting, earlier.latest, earlier)
+            )
+            waiting += 1
+        while position < len(events) and events[position].latest < later.earliest:
+            shut_from = max(shut_from, events[position].earliest)
+            position += 1
+        bound = max(shut_from, later.earliest - FARTHEST)
+        while starts and starts[0][2] < bound:
+            heapq.heappop(starts)
+        if starts:
+            earlier = starts[0][3]
+            apart = max(NEAREST, later.earliest - earlier.latest)
+            fell = earlier.data.value.si - later.data.value.si
+            if fell > SLOPE * apart * (1 + 1e-9) and not any(
+                w.cooled(earlier.earliest - NEAR, later.latest + NEAR) for w in water
+            ):
+                last = later if last is None or (later.latest, later.id) > (last.latest, last.id) else last
+    return last
+
+
+def _steady(readings: list[Record], let: Against, fall: Record) -> list[Record]:
+    """Readings that end a pair of at least 10 min which held, and begins with the fall's end or after it."""
+    begins = [r for r in readings if r.proves and (r is fall or r.earliest > fall.latest)]
+    found: list[Record] = []
+    if not begins:
+        return found
+    for later in readings:
+        if not later.proves or later.earliest <= fall.latest:
+            continue
+        for earlier in begins[:50]:
+            apart = later.earliest - earlier.latest
+            held = earlier.data.value.si - later.data.value.si <= SLOPE * CLEARING * (1 + 1e-9)
+            if CLEARING <= apart <= FARTHEST and held and not let.may_lie(earlier.earliest, later.latest):
+                found.append(later)
+                break
+    return found

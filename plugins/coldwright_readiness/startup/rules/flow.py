@@ -1,0 +1,65 @@
+"""R14 and R15: the pump in use runs, and liquid flows through the evaporator."""
+
+from functools import cache
+
+from coldwright_readiness.startup.evidence.evidence import Evidence
+from coldwright_readiness.startup.evidence.record import Record
+from coldwright_readiness.startup.limits import fresh_for
+from coldwright_readiness.startup.rules.fact import Fact, Need, judged
+
+
+def pump_running(e: Evidence) -> Fact:
+    """R14: the pump in use was last seen on, within half an hour."""
+    pump, p = e.limits.pump_in_use, e.pumping
+    need = Need(
+        f"the {'machine' if e.limits.own_pump else 'site'}'s pump",
+        p.on[pump],
+        [*p.off[pump], *p.at_rest],
+        [r for r in p.losses(pump) if r.kind not in ("loop_pressure", "purge")],
+        e.doubts("pump_state", pump),
+        fresh=fresh_for("R14"),
+    )
+    fact = judged("R14", [need], e.now)
+    if fact.status == "failed" and fact.by[0].kind == "pump_state":
+        need.detail = fact.reason = fact.by[0].data.state
+    elif fact.status == "failed":
+        need.detail = "seen standing by a reading made with the pump off"
+    return fact
+
+
+def flow_proven(e: Evidence, unproved_instruments: list[Record]) -> Fact:
+    """R15: switch made and drop within limits since the pump was last started, and no flow read under its least.
+
+    `unproved_instruments`: readings of a flow without a pump whose instrument was not cleared since.
+    """
+    p = e.pumping
+    undoing = [*p.openings, *p.moved_valves()]
+    in_run, fresh = cache(p.run.within_spell), fresh_for("R15")
+
+    def need(subject: str, kind: str, good: list[Record], bad: list[Record]) -> Need:
+        return Need(
+            subject,
+            good,
+            bad,
+            undoing,
+            [*e.doubts(kind), *(r for r in unproved_instruments if r.kind == kind)],
+            in_run,
+            p.run.against.last,
+            fresh,
+        )
+
+    switch = need("flow switch", "flow_switch", p.switch.records_for, p.switch.against.records)
+    switch.detail = "not made"
+    drop = need("drop across the evaporator", "evaporator_pressure_drop", p.drop.records_for, p.drop.against.records)
+    needs = [switch, drop]
+    if p.low_flow:
+        good = [r for r in e.of("flow") if e.limits.flow_good(r.data.value.si)]
+        least = e.limits.least_flow * 1000
+        needs.append(Need("flow", good, p.low_flow, doubts=e.doubts("flow"), detail=f"less than {least:.4g} L/s"))
+    fact = judged("R15", needs, e.now)
+    shown = next((s for s in fact.standings if s.need is drop and s.status == "failed"), None)
+    if shown is not None:
+        c = e.limits.configuration
+        low, high = c.evaporator_pressure_drop_minimum, c.evaporator_pressure_drop_maximum
+        drop.detail = f"drop {shown.by[0].data.value}, limits {low} to {high}"
+    return fact
