@@ -43,14 +43,17 @@ def value(case: Case, criterion: Criterion, rows: Array) -> Array:
 
 
 def in_order(case: Case, rows: Array, count: int) -> list[tuple[int, ...]]:
-    """The first `count` of some combinations by the whole rank."""
+    """The first `count` of some combinations by rank, and all that tie with the last of them but for the names.
+
+    Names are settled by whoever knows the types: here a name may stand for several of them.
+    """
     if not len(rows):
         return []
     keys = np.column_stack([_rounded(_ranking(case, c, rows)) for c in criteria(case) if c.name != "names"])
     order = np.lexsort(keys.T[::-1])
     edge = keys[order[min(count, len(order)) - 1]]
     near = [i for i in order[: 50 * count + 1000] if tuple(keys[i]) <= tuple(edge)]
-    return sorted((tuple(int(x) for x in rows[i]) for i in near), key=case.rank)[:count]
+    return sorted((tuple(int(x) for x in rows[i]) for i in near), key=case.rank)
 
 
 def _ranking(case: Case, criterion: Criterion, rows: Array) -> Array:

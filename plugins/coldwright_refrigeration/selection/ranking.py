@@ -215,6 +215,9 @@ class Ranking:
             kept.append(node)
             number += len(made)
             made = self._kept(made, held)
+            if node.hauls is not None:  # ranges of hauls meet within the slack: what stands in both counts in one
+                hauls = self.case.hauls(made)
+                made = made[(node.hauls[0] <= hauls) & (hauls <= node.hauls[1])]
             self._seen += [made] if len(made) else []
             limit.add(made, value(self.case, criterion, made))
         return kept, limit.rows(len(self.case.names)), number

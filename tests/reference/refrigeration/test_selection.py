@@ -309,6 +309,45 @@ def test_nodes_that_are_split_against_enumeration(by_programs, asked, most):
     hold_against_enumeration(lambda calculator, body: by_programs(calculator, body, most), asked)
 
 
+def test_a_combination_between_two_ranges_of_hauls_counts_once(by_programs):
+    """Found by the two thousand: five shares of 0.2 are one haul, and stood in the range of two hauls as well."""
+    fleet = [row("t0", 4, 20, 21, 1, 5, 24, 80, 4.6, 0.2, 500), row("t1", 4, 40, 42, 3, 10, 48, 160, 9.2, 0.2, 2000)]
+    asked = {
+        "design": {"load": ton(110), "flow": gpm(264)},
+        "minimum_load": ton(0),
+        "redundancy": {"rule": "one_circuit"},
+        "fleet": fleet,
+        "limits": {"power_available": kw(440), "footprint_available": m2(110)},
+        "haul_cost": usd(350),
+        "objective": "hire_cost",
+    }
+    results = by_programs(ID, asked)["results"]
+    listed = [entry["units"] for entry in (results["best"], *results["alternatives"])]
+    assert listed == [named(asked, counts) for counts in enumerated(asked)[:6]]
+
+
+def test_ties_between_types_that_differ_by_their_hauls_alone(answer_of, by_programs):
+    """Found by the two thousand: a type without stock lent its name to one that stands later, and with it the tie."""
+    fleet = [
+        row("t0", 0, 20, 21, 1, 5, 24, 80, 4.6, 0.2, 500),
+        row("t1", 4, 20, 21, 1, 5, 24, 80, 4.6, 0.25, 500),
+        row("t2", 4, 20, 21, 1, 5, 24, 80, 4.6, 0.2, 500),
+    ]
+    asked = {
+        "design": {"load": ton(60), "flow": gpm(144)},
+        "minimum_load": ton(0),
+        "redundancy": {"rule": "none"},
+        "fleet": fleet,
+        "limits": {"power_available": kw(240), "footprint_available": m2(60)},
+        "haul_cost": usd(0),
+        "objective": "hire_cost",
+    }
+    expected = [named(asked, counts) for counts in enumerated(asked)[:6]]
+    for ask in (answer_of, by_programs):
+        results = ask(ID, asked)["results"]
+        assert [entry["units"] for entry in (results["best"], *results["alternatives"])] == expected
+
+
 @pytest.mark.nightly
 @settings(max_examples=2000)
 @given(asked=orders())
