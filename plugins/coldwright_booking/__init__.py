@@ -10,6 +10,6 @@ plugin = Plugin(
     title="Plans for orders of temporary cooling",
     contract=">=1.2,<2",
     calculators=(assessment, change, fleet_check),
-    roles={"booking": assessment.id, "fleet": fleet_check.id},
+    roles={"booking": assessment.id, "booking_change": change.id, "fleet": fleet_check.id},
     summary="The whole plan from an order, and what a change of it changes.",
 )

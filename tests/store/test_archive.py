@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from postgres import new_database
 from race import order
 from sqlalchemy import select
@@ -14,11 +15,13 @@ from sqlalchemy import select
 from coldwright.cli import main
 from coldwright.store import Database, upgrade
 from coldwright.store.archive import BadArchive, NotEmpty, backup, restore, tables
-from coldwright.store.bookings import Period, put_booking
+from coldwright.store.bookings import Period, Taking, put_booking
+from coldwright.store.bookings.life import Step, move_booking
 from coldwright.store.conditions import Condition
 from coldwright.store.fleets import list_fleets, put_fleet
 from coldwright.store.jobs import New, create_job
 from coldwright.store.keys import create_key, find_key, revoke_key
+from coldwright.store.machines import Machine, put_machine
 from coldwright.store.observations import Arriving, add_observations
 from coldwright.store.plugin_ids import register
 from coldwright.store.startups import put_startup
@@ -36,7 +39,11 @@ def fill(database: Database) -> str:
     put_fleet(database, "acme", "yard", BYTES, Condition())
     for number in range(700):
         put_fleet(database, "acme", f"f{number:04d}", b"%d" % number, Condition()) if number % 10 == 0 else None
-    put_booking(database, "acme", "r1", order("one", Period("2026-05-01", "2026-05-31"), 2, 3), Condition())
+    wanted = order("one", Period("2026-05-01", "2026-05-31"), 2, 3)
+    taking = Taking({"machine:chiller": 2}, {"machine:chiller": 3})
+    put_booking(database, "acme", "r1", replace(wanted, labels={"region": "north ö"}, taking=taking), Condition())
+    put_machine(database, "acme", "yard", Machine("M-1", "chiller", "in_service"), 3, Condition())
+    move_booking(database, "acme", "r1", Step("confirm", caller="ann"), Condition())
     put_startup(database, "acme", "s", BYTES, Condition())
     add_observations(database, "acme", "s", [Arriving(f"o{n}", BYTES + b"%d" % n) for n in range(1200)], 5000)
     register(database, {"tank.ride_through": "coldwright-tank"})

@@ -1,5 +1,6 @@
 """Migrations: up, down, up again, and never another schema than that of the code."""
 
+import datetime
 import threading
 
 import pytest
@@ -8,6 +9,7 @@ from alembic.autogenerate import compare_metadata
 from alembic.runtime.migration import MigrationContext
 
 from coldwright.store import Database, StoreUnavailable, is_current, upgrade
+from coldwright.store.bookings import Period, get_booking, present, taken
 from coldwright.store.migrate import downgrade
 from coldwright.store.schema import metadata
 
@@ -70,4 +72,49 @@ def test_a_server_that_is_not_there_is_unavailable() -> None:
     assert not database.answers()
     with pytest.raises(StoreUnavailable):
         is_current(database)
+    database.close()
+
+
+def test_bookings_of_the_first_release_keep_what_they_held(empty_url: str) -> None:
+    """Two bookings as the first release kept them, one of them unacceptable: revisions, state and stock come along."""
+    database = Database(empty_url)
+    upgrade(database, "0001")
+    row = {
+        "tenant": "acme",
+        "document": b"{}",
+        "digest": "d" * 64,
+        "period_from": "2027-06-01",
+        "period_to": "2027-06-14",
+        "site": "hall",
+        "fleet": "yard",
+        "created_at": datetime.datetime(2026, 10, 1, tzinfo=datetime.UTC),
+    }
+    names = [*row, "reference", "revision", "etag", "outcome", "current"]
+    statement = sqlalchemy.text(
+        f"INSERT INTO bookings ({', '.join(names)}) VALUES ({', '.join(f':{n}' for n in names)})"
+    )
+    with database.writing() as connection:
+        for reference, revision, outcome, current in (
+            ("r1", 1, "conditional", 0),
+            ("r1", 2, "acceptable", 1),
+            ("r2", 1, "unacceptable", 1),
+        ):
+            values = {"reference": reference, "revision": revision, "etag": f"{reference}-{revision}"}
+            connection.execute(statement, row | values | {"outcome": outcome, "current": current})
+        connection.execute(
+            sqlalchemy.text(
+                "INSERT INTO allocations (tenant, reference, fleet, item, count, period_from, period_to) "
+                "VALUES ('acme', 'r1', 'yard', 'machine:middle', 2, '2027-06-01', '2027-06-14')"
+            )
+        )
+    upgrade(database)
+    assert is_current(database)
+    first, second = (present(database, "acme", reference) for reference in ("r1", "r2"))
+    assert first is not None
+    assert second is not None
+    assert (first.stored_state, first.standing, first.revision, first.etag) == ("held", 2, 2, "r1-2")
+    assert (second.stored_state, second.standing, second.revision) == ("quote", 0, 1)
+    assert get_booking(database, "acme", "r1", 1) is not None
+    june = Period("2027-06-10", "2027-06-20")
+    assert taken(database, "acme", "yard", june, "") == {"machine:middle": 2}
     database.close()

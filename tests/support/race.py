@@ -3,7 +3,7 @@
 import sys
 
 from coldwright.store import Database
-from coldwright.store.bookings import Period, StockTaken, Wanted, put_booking
+from coldwright.store.bookings import Period, StockTaken, Taking, Wanted, put_booking
 from coldwright.store.conditions import Condition
 from coldwright.store.records import Record
 
@@ -12,8 +12,8 @@ def order(document: str, period: Period, wish: int, free: int) -> Wanted:
     """An invented order that takes `wish` of the `free` chillers."""
     digest = document.encode().hex().ljust(64, "0")
     record = Record(digest, "booking.assessment", "1.0.0", "acceptable", document.encode(), b"{}")
-    held = {"chiller": wish} if wish else {}
-    return Wanted(document.encode(), record, period, "hall", "yard", held, {"chiller": free})
+    taking = Taking({"chiller": wish} if wish else {}, {"chiller": free})
+    return Wanted(document.encode(), record, period, "hall", "yard", taking)
 
 
 def main(address: str, name: str, count: int) -> None:

@@ -16,9 +16,12 @@ from litestar.exceptions import HTTPException
 from coldwright.contract import Plugin
 from coldwright.engine import Engine
 from coldwright.registry import Registry
+from coldwright.service import events
 from coldwright.service.bookings import resource as bookings
+from coldwright.service.bookings.checking import checker_of
 from coldwright.service.calculators import resource as calculators
 from coldwright.service.exploration import resource as exploration
+from coldwright.service.fleets import availability, machines
 from coldwright.service.fleets import resource as fleets
 from coldwright.service.http.authentication import Authenticator
 from coldwright.service.http.endpoint import Asked, Endpoint
@@ -50,10 +53,12 @@ TAGS = {
 
 def all_endpoints(registry: Registry) -> list[Endpoint]:
     """Every address of the service."""
-    found = [
-        e for resource in (calculators, fleets, bookings, startups, exploration) for e in resource.endpoints(registry)
+    by_plugins = (calculators, fleets, machines, availability, bookings, startups, exploration)
+    always = (events, jobs, records, catalogue, operation)
+    return [
+        *(endpoint for resource in by_plugins for endpoint in resource.endpoints(registry)),
+        *(endpoint for resource in always for endpoint in resource.endpoints()),
     ]
-    return found + [e for resource in (jobs, records, catalogue, operation) for e in resource.endpoints()]
 
 
 def _plugin_said(plugin: str, text: str) -> None:
@@ -125,10 +130,15 @@ def create_app(
         services.new_job = runner.wake
         runner.start()
         watching = asyncio.create_task(services.connections.watch(), name="connections")
+        checker = checker_of(services)
+        if checker is not None:
+            checker.start()
         try:
             yield
         finally:
             watching.cancel()
+            if checker is not None:
+                await checker.stop()
             await runner.stop()
             services.close()
 

@@ -5,8 +5,10 @@ from datetime import UTC, datetime
 from msgspec import Struct
 from sqlalchemy import Connection, func, insert, select
 
+from coldwright.store.bookings.checks import want_checks
 from coldwright.store.conditions import Condition, Done, judge, tag_of
 from coldwright.store.database import Database
+from coldwright.store.events import add_event
 from coldwright.store.locking import hold
 from coldwright.store.schema import fleets
 
@@ -24,7 +26,10 @@ class Fleet(Struct, frozen=True):
 def put_fleet(
     database: Database, tenant: str, fleet_id: str, document: bytes, condition: Condition
 ) -> tuple[Fleet, Done]:
-    """Keep a new version, unless it is the present one. Raises `Changed` or `Unconditional`."""
+    """Keep a new version, unless it is the present one; its bookings are looked at again.
+
+    Raises `Changed` or `Unconditional`.
+    """
     with database.writing() as connection:
         hold(connection, tenant, f"fleet:{fleet_id}")
         present = newest(connection, tenant, fleet_id)
@@ -45,6 +50,8 @@ def put_fleet(
                 created_at=fleet.created_at,
             )
         )
+        want_checks(connection, tenant, fleet_id)
+        add_event(connection, tenant, "fleet.changed", fleet_id, {"fleet": fleet_id, "version": version})
         return fleet, done
 
 
@@ -73,3 +80,10 @@ def list_fleets(database: Database, tenant: str, after: str, size: int) -> list[
     )
     with database.reading() as connection:
         return [(id_, version) for id_, version in connection.execute(query)]
+
+
+def list_versions(database: Database, tenant: str, fleet_id: str) -> list[Fleet]:
+    """Every version of a fleet, the newest first."""
+    query = select(fleets).where(fleets.c.tenant == tenant, fleets.c.id == fleet_id).order_by(fleets.c.version.desc())
+    with database.reading() as connection:
+        return [Fleet(r.id, r.version, r.document, r.etag, r.created_at) for r in connection.execute(query)]

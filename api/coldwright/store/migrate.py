@@ -20,9 +20,9 @@ def _config(scripts: str) -> Config:
     return config
 
 
-def upgrade(database: Database) -> None:
+def upgrade(database: Database, revision: str = "head") -> None:
     """Apply every migration that is not applied yet; does nothing on a database that is up to date."""
-    _run(database, command.upgrade, "head")
+    _run(database, command.upgrade, revision)
 
 
 def downgrade(database: Database, revision: str) -> None:

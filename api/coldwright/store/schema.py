@@ -89,10 +89,70 @@ bookings = Table(
     Column("period_to", String(40), nullable=False),
     Column("site", String(200), nullable=False),
     Column("fleet", String(100), nullable=False),
-    Column("current", Integer, nullable=False),
+    Column("fleet_version", Integer, nullable=False),
+    Column("sent", LargeBinary, nullable=False),
+    Column("standing", Integer, nullable=False),
     _instant("created_at"),
-    Index("ix_bookings_listing", "tenant", "current", "period_from", "reference"),
 )
+"""Revisions. `sent` is the order as it came, `document` the same with its defaults; `standing` 0 is a proposal."""
+
+booking_heads = Table(
+    "booking_heads",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("reference", String(100), primary_key=True),
+    Column("state", String(20), nullable=False),
+    Column("wished", String(20), nullable=False),
+    _instant("held_until", nullable=True),
+    Column("revision", Integer, nullable=False),
+    Column("standing", Integer, nullable=False),
+    Column("changes", Integer, nullable=False),
+    Column("etag", String(64), nullable=False),
+    Column("outcome", String(20), nullable=False),
+    Column("period_from", String(40), nullable=False),
+    Column("period_to", String(40), nullable=False),
+    Column("site", String(200), nullable=False),
+    Column("customer", String(200), nullable=False),
+    Column("fleet", String(100), nullable=False),
+    Column("fleet_version", Integer, nullable=False),
+    Column("calculator_version", String(40), nullable=False),
+    Column("severity", Integer, nullable=False),
+    Column("why", Text, nullable=False),
+    _instant("created_at"),
+    _instant("updated_at"),
+    _instant("check_wanted", nullable=True),
+    Index("ix_booking_heads_period", "tenant", "period_from", "reference"),
+    Index("ix_booking_heads_updated", "tenant", "updated_at", "reference"),
+    Index("ix_booking_heads_severity", "tenant", "severity", "period_from", "reference"),
+    Index("ix_booking_heads_fleet", "tenant", "fleet"),
+    Index("ix_booking_heads_check", "check_wanted"),
+)
+"""One row a booking: its state, which revision stands, whether its plan still holds (severity 0), and what lists show."""
+
+booking_moves = Table(
+    "booking_moves",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("reference", String(100), primary_key=True),
+    Column("number", Integer, primary_key=True),
+    Column("door", String(20), nullable=False),
+    Column("state", String(20), nullable=False),
+    Column("reason", Text, nullable=False),
+    Column("caller", String(200), nullable=False),
+    _instant("moved_at"),
+)
+"""How a booking came to its state: append-only."""
+
+booking_labels = Table(
+    "booking_labels",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("reference", String(100), primary_key=True),
+    Column("name", String(100), primary_key=True),
+    Column("value", String(500), nullable=False),
+    Index("ix_booking_labels_value", "tenant", "name", "value"),
+)
+"""The caller's own fields of a booking (`metadata` on the wire)."""
 
 allocations = Table(
     "allocations",
@@ -104,8 +164,58 @@ allocations = Table(
     Column("count", Integer, nullable=False),
     Column("period_from", String(40), nullable=False),
     Column("period_to", String(40), nullable=False),
+    Column("blocked_to", String(40), nullable=False),
+    Column("out", Integer, nullable=False),
+    Column("precedence", String(160), nullable=False),
+    _instant("until", nullable=True),
     Index("ix_allocations_fleet", "tenant", "fleet", "item"),
+    Index("ix_allocations_period", "tenant", "fleet", "blocked_to"),
 )
+"""What bookings hold of a fleet: `blocked_to` counts the days of turnaround, `out` 1 is on hire and not back,
+`until` is when a hold lapses, and the smaller `precedence` keeps its stock when a fleet shrinks."""
+
+fleet_machines = Table(
+    "fleet_machines",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("fleet", String(100), primary_key=True),
+    Column("serial", String(100), primary_key=True),
+    Column("type", String(100), nullable=False),
+    Column("state", String(20), nullable=False),
+    Column("note", Text, nullable=False),
+    Column("since", String(10), nullable=False),
+    Column("until", String(10), nullable=False),
+    Column("etag", String(64), nullable=False),
+    _instant("updated_at"),
+)
+"""Machines of a fleet by serial number. Out of service from `since` to `until`, both included; empty: no end known."""
+
+assignments = Table(
+    "assignments",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("reference", String(100), primary_key=True),
+    Column("fleet", String(100), primary_key=True),
+    Column("serial", String(100), primary_key=True),
+    Column("type", String(100), nullable=False),
+    Column("period_from", String(40), nullable=False),
+    Column("blocked_to", String(40), nullable=False),
+    Index("ix_assignments_serial", "tenant", "fleet", "serial"),
+)
+"""Which machines, by serial number, a confirmed booking takes."""
+
+events = Table(
+    "events",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("number", BigInteger, primary_key=True),
+    Column("kind", String(60), nullable=False),
+    Column("subject", String(200), nullable=False),
+    Column("body", LargeBinary, nullable=False),
+    _instant("happened_at"),
+    Index("ix_events_subject", "tenant", "subject", "number"),
+)
+"""What happened, written with the change itself. Numbers count up by one in each tenant, without gaps."""
 
 startups = Table(
     "startups",

@@ -38,6 +38,10 @@ StockCount = Annotated[int, about("Pieces on hand for the period; 0 where other 
 ItemCount = Annotated[
     int, about("Pieces on hand for the period; 0 where other orders hold them all.", low=0, high=100_000)
 ]
+Turnaround = Annotated[
+    int,
+    about("Days that it is kept back after a hire, to be cleaned and checked; stock is counted by it.", low=0, high=60),
+]
 Bore = Annotated[Length, about("Inner diameter.", low=12, high=610, unit="mm")]
 StartingMethod = Literal[
     "across_the_line", "part_winding", "star_delta", "autotransformer", "soft_start", "variable_frequency"
@@ -207,6 +211,7 @@ class MachineType(Given, frozen=True, kw_only=True):
         Annotated[VolumeFlow, about("Air through the condenser.", above=0, high=1e6, unit="L/s")] | UnsetType
     ) = UNSET
     hire_rate: Annotated[HireRate, about("Hire of one.")] | UnsetType = UNSET
+    turnaround_days: Turnaround = 0
 
 
 # --- accessories ----------------------------------------------------------------------------------------------------
@@ -219,6 +224,7 @@ class Accessory(Given, frozen=True, kw_only=True):
     count: ItemCount
     mass: Annotated[Mass, about("Mass of one.", above=0, high=60000, unit="kg")] | UnsetType = UNSET
     hire_rate: Annotated[HireRate, about("Hire of one.")] | UnsetType = UNSET
+    turnaround_days: Turnaround = 0
 
 
 class Hose(Accessory, frozen=True, kw_only=True, tag_field="kind", tag="hose"):

@@ -3,9 +3,11 @@
 import datetime
 from typing import Annotated, ClassVar, Literal
 
-from msgspec import UNSET, UnsetType
+import msgspec
+from msgspec import UNSET, Meta, UnsetType
 
 from coldwright.contract import Given, Text, about
+from coldwright.contract.fields import TEXT_PATTERN
 from coldwright.contract.quantities import (
     Current,
     Duration,
@@ -173,6 +175,11 @@ class Access(Given, frozen=True, kw_only=True):
     surface: Annotated[Text, about("Surface of the way and the place.")] = ""
 
 
+Instant = Annotated[datetime.datetime, Meta(tz=True)]
+OwnName = Annotated[str, Meta(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]{0,99}$")]
+OwnText = Annotated[str, Meta(max_length=500, pattern=TEXT_PATTERN)]
+
+
 class Order(Given, frozen=True, kw_only=True):
     """A booking order."""
 
@@ -206,3 +213,28 @@ class Order(Given, frozen=True, kw_only=True):
         Literal["fewest_machines", "lowest_cost", "lowest_power", "smallest_footprint"],
         about("What decides between combinations that do."),
     ] = "fewest_machines"
+    customer: Annotated[
+        str,
+        about(
+            "Who hires, in your own words; kept with the booking, not assessed.", max_length=200, pattern=TEXT_PATTERN
+        ),
+    ] = ""
+    metadata: Annotated[
+        dict[OwnName, OwnText],
+        about(
+            "Your own fields, up to 50 texts; kept with the booking and searched by lists, not assessed.", max_length=50
+        ),
+    ] = msgspec.field(default_factory=dict)
+    state: (
+        Annotated[
+            Literal["quote", "held"],
+            about(
+                "Of the booking, not assessed: `quote` holds no stock, `held` does. Not given: `held`, and in an edit as it "
+                "was. What is confirmed or on hire stays so."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    held_until: (
+        Annotated[Instant, about("Of the booking, not assessed: when the hold lapses. Not given: never.")] | UnsetType
+    ) = UNSET

@@ -14,6 +14,11 @@ def counts_of(fleet: Mapping[str, Any]) -> dict[str, int]:
     return {name: int(row["count"]) for name, row in _rows(fleet)}
 
 
+def turnarounds(fleet: Mapping[str, Any]) -> dict[str, int]:
+    """Days that a piece of each row is kept back after its hire, where there are any."""
+    return {name: int(row["turnaround_days"]) for name, row in _rows(fleet) if row.get("turnaround_days")}
+
+
 def free_counts(counts: Mapping[str, int], taken: Mapping[str, int]) -> dict[str, int]:
     """What is left of every row when others hold `taken`; none where they hold more than there is now."""
     return {name: max(0, count - taken.get(name, 0)) for name, count in counts.items()}
@@ -39,6 +44,11 @@ def held_items(results: Mapping[str, Any]) -> dict[str, int]:
             name = f"accessory:{line['item']}"
             held[name] = held.get(name, 0) + int(line["count"])
     return held
+
+
+def named(item: str) -> str:
+    """An item as a person reads it."""
+    return item.partition(":")[2]
 
 
 def _rows(fleet: Mapping[str, Any]) -> Iterator[tuple[str, Mapping[str, Any]]]:

@@ -72,7 +72,11 @@ async def is_long(asked: Asked) -> bool:
 
 async def read_body(asked: Asked, expected: type[S]) -> S:
     """The body as `expected`; raises `Malformed` or `Refused`."""
-    body = await raw_body(asked)
+    return await decoded(asked, await raw_body(asked), expected)
+
+
+async def decoded(asked: Asked, body: bytes, expected: type[S]) -> S:
+    """Bytes as `expected`, apart from the event loop where they are many; raises `Malformed` or `Refused`."""
     if len(body) > LONG:
         return await asked.services.apart(read, expected, body, long=True)
     return read(expected, body)

@@ -83,6 +83,8 @@ class Reply:
     """A struct type, the name of a component, or nothing."""
     media_type: str = "application/json"
     other_media_types: tuple[str, ...] = ()
+    other_types: Mapping[str, type] = field(default_factory=dict)
+    """Media types of another struct each."""
     headers: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -107,6 +109,8 @@ class Endpoint:
     parameters: tuple[Parameter, ...] = ()
     body: type | str | None = None
     """A struct type, the name of one of `components`, or nothing."""
+    body_needed: bool = True
+    """False where a request without a body asks for all that is usual."""
     body_media_types: tuple[str, ...] = ("application/json",)
     examples: tuple[Example, ...] = ()
     problems: tuple[str, ...] = ()

@@ -42,9 +42,9 @@ def page_start(asked: Asked) -> str:
     try:
         key = base64.b64decode(token.encode("ascii"), b"-_", validate=True).decode()
     except (ValueError, binascii.Error):
-        raise _foreign(token) from None
+        raise foreign_token(token) from None
     if not all(part.isprintable() for part in key.split("\n")):
-        raise _foreign(token)
+        raise foreign_token(token)
     return key
 
 
@@ -54,7 +54,7 @@ def page_number(asked: Asked) -> int:
     if not start:
         return 0
     if not (start.isascii() and start.isdigit() and len(start) < 16):
-        raise _foreign(start)
+        raise foreign_token(start)
     return int(start)
 
 
@@ -70,7 +70,7 @@ def page_of(asked: Asked, entries: Sequence[T]) -> tuple[Sequence[T], str | Unse
     return entries[first : first + size], token_after(str(first + size)) if more else UNSET
 
 
-def _foreign(token: str) -> ProblemRaised:
+def foreign_token(token: str) -> ProblemRaised:
     text = "This token was not made by this service."
     error = field_error("/query/page_token", text, code="not_allowed", value=token[:100])
     return ProblemRaised("refused-input", text, errors=(error,))

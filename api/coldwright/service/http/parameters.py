@@ -1,7 +1,7 @@
 """Parameters of path and query, held to what the endpoint declares: a misspelt one must not be passed over in silence."""
 
 import re
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from msgspec import UNSET
@@ -32,8 +32,13 @@ def check_path(asked: Asked) -> None:
 def check_query(asked: Asked) -> None:
     """Raise a problem that names every parameter that is unknown, repeated, or not of its type."""
     declared = {p.name: p for p in asked.endpoint.parameters if p.place == "query"}
-    errors: list[FieldError] = []
-    for name, values in asked.query_params.dict().items():
+    sent = asked.query_params.dict()
+    errors = [
+        _error(name, f"This parameter is required: {parameter.description}", "missing")
+        for name, parameter in declared.items()
+        if parameter.required and name not in sent
+    ]
+    for name, values in sent.items():
         parameter = declared.get(name)
         if parameter is None:
             errors.append(
@@ -57,8 +62,8 @@ def _wrong(parameter: Parameter, value: str) -> FieldError | None:
         if not (value.isascii() and value.isdigit() and len(value) < 16 and low <= int(value) <= high):
             text = f"This is not a whole number from {low} to {high}."
             return _error(parameter.name, text, "out_of_range", Allowed(minimum=low, maximum=high), value)
-    if schema.get("format") == "date" and not _is_day(value):
-        return _error(parameter.name, "This is not a day of the calendar, `2027-06-30`.", "not_allowed", value=value)
+    if (kind := schema.get("format")) in _FORMATS and not _is_of(kind, value):
+        return _error(parameter.name, f"This is not {_FORMATS[kind]}.", "not_allowed", value=value)
     longest = schema.get("maxLength", 2000)
     if len(value) > longest:
         return _error(parameter.name, "This is too long.", "out_of_range", Allowed(maximum=longest, unit="characters"))
@@ -69,9 +74,14 @@ def _wrong(parameter: Parameter, value: str) -> FieldError | None:
     return None
 
 
-def _is_day(text: str) -> bool:
+_FORMATS = {"date": "a day of the calendar, such as 2027-06-01", "date-time": "an instant with its zone (RFC 3339)"}
+
+
+def _is_of(kind: str, value: str) -> bool:
     try:
-        return date.fromisoformat(text).isoformat() == text
+        if kind == "date":
+            return len(value) == len("2027-06-01") and bool(date.fromisoformat(value))
+        return datetime.fromisoformat(value).tzinfo is not None
     except ValueError:
         return False
 

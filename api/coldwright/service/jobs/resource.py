@@ -158,7 +158,8 @@ def _fingerprint(units: Units, body: bytes) -> str:
 async def _booked(asked: Asked, wanted: BookingsWanted) -> list[tuple[str, bytes]]:
     """The kept inputs of the orders, fleet and free stock included, with the changes."""
     services, tenant = asked.services, asked.caller.tenant
-    period = Filter(*("" if day is UNSET else day.isoformat() for day in (wanted.from_, wanted.to)))
+    first, last = ("" if day is UNSET else day.isoformat() for day in (wanted.from_, wanted.to))
+    period = Filter(first, last)
     kept = await services.stored(list_assessed, services.database, tenant, period, MOST_ITEMS + 1)
     if not kept:
         raise Refused([field_error("/bookings", "There is no order in this period.", code="nothing_there")])

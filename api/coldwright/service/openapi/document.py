@@ -80,7 +80,7 @@ def _operation(endpoint: Endpoint, components: Components) -> dict[str, Any]:
     if endpoint.parameters:
         operation["parameters"] = [_parameter(p) for p in endpoint.parameters]
     if endpoint.body is not None or endpoint.body_media_types != ("application/json",):
-        operation["requestBody"] = {"required": True, "content": _body(endpoint, components)}
+        operation["requestBody"] = {"required": endpoint.body_needed, "content": _body(endpoint, components)}
     operation["responses"] = _responses(endpoint, components)
     return operation
 
@@ -152,6 +152,9 @@ def _reply(reply: Reply, components: Components, *, tagged: bool) -> dict[str, A
     elif reply.content is not None:
         components.add(reply.content)
         described["content"] = {reply.media_type: {"schema": components.reference(reply.content)}}
+    for media_type, struct in reply.other_types.items():
+        components.add(struct)
+        described.setdefault("content", {})[media_type] = {"schema": components.reference(struct)}
     for media_type in reply.other_media_types:
         described.setdefault("content", {})[media_type] = {"schema": {"type": "string"}}
     headers = dict(reply.headers)

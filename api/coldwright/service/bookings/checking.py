@@ -1,0 +1,90 @@
+"""Looks again, in the background, at bookings whose fleet, stock or rules have changed, and lets holds lapse.
+
+What is to be looked at is written in the store with the change itself, so a service that dies loses nothing. Several
+services may look at one booking: they find the same, and only the first keeps it.
+"""
+
+import asyncio
+import contextlib
+from datetime import UTC, datetime, timedelta
+
+import structlog
+
+from coldwright.registry import Served
+from coldwright.service.bookings.recheck import standing_of
+from coldwright.service.http.problems import ProblemRaised
+from coldwright.service.state import Services
+from coldwright.store import StoreFull, StoreUnavailable
+from coldwright.store.bookings import present
+from coldwright.store.bookings.checks import Due, due_checks, settle_check, want_checks_of_other_versions
+from coldwright.store.bookings.lapse import lapse_holds
+from coldwright.store.events import forget_events
+
+log = structlog.get_logger("coldwright.bookings")
+LOOK_EVERY = 1.0
+AT_A_TIME = 20
+EVENTS_KEPT_FOR = timedelta(days=90)
+
+
+def checker_of(services: Services) -> "Checker | None":
+    """The checker of a service; none where nobody assesses orders."""
+    served = services.registry.role("booking")
+    return None if served is None else Checker(services, served)
+
+
+class Checker:
+    """One a service process."""
+
+    def __init__(self, services: Services, served: Served) -> None:
+        self._services, self._served = services, served
+        self._task: asyncio.Task[None] | None = None
+
+    def start(self) -> None:
+        """Begin to look."""
+        self._task = asyncio.get_running_loop().create_task(self._run(), name="booking checks")
+
+    async def stop(self) -> None:
+        """Stop at once; what was under way is looked at again."""
+        if self._task is not None:
+            self._task.cancel()
+            with contextlib.suppress(asyncio.CancelledError):
+                await self._task
+
+    async def _run(self) -> None:
+        services, first = self._services, True
+        while not services.stopping:
+            more = False
+            try:
+                if first:
+                    version = self._served.calculator.version
+                    await services.stored(want_checks_of_other_versions, services.database, version)
+                    await services.stored(forget_events, services.database, datetime.now(UTC) - EVENTS_KEPT_FOR)
+                    first = False
+                await services.stored(lapse_holds, services.database)
+                more = await self._look()
+            except (StoreUnavailable, StoreFull) as error:
+                log.warning("checks_wait_for_store", detail=str(error)[:200])
+            except Exception:  # of one booking; the others must not wait for it
+                log.exception("checks_failed")
+            if not more:
+                await asyncio.sleep(LOOK_EVERY)
+
+    async def _look(self) -> bool:
+        services = self._services
+        due = await services.stored(due_checks, services.database, AT_A_TIME)
+        for one in due:
+            await self._one(one)
+        return len(due) == AT_A_TIME
+
+    async def _one(self, due: Due) -> None:
+        services = self._services
+        head = await services.stored(present, services.database, due.tenant, due.reference)
+        if head is None:
+            return
+        try:
+            standing = await standing_of(services, self._served, due.tenant, head)
+        except ProblemRaised as raised:  # too busy, or the calculator rests: it stays to be looked at
+            log.info("check_put_off", reference=due.reference, problem=raised.kind.slug)
+            await asyncio.sleep(LOOK_EVERY)
+            return
+        await services.stored(settle_check, services.database, due, standing.severity, standing.why)

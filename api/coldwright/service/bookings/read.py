@@ -1,0 +1,123 @@
+"""`GET` of a booking, of its revisions and of its history; as JSON, or as the plan that a person reads."""
+
+from typing import Annotated, Any
+
+from litestar import Response
+from msgspec import Meta, Struct
+
+from coldwright.registry import Served
+from coldwright.service.bookings.replies import (
+    SUMMARY_JSON,
+    assessment_of,
+    body_of,
+    etag_of,
+    revision_shown,
+    shown_reply,
+    wants_summary,
+)
+from coldwright.service.http.endpoint import Asked
+from coldwright.service.http.instants import instant
+from coldwright.service.http.negotiation import has_already, represent, wanted_form
+from coldwright.service.http.problems import ProblemRaised
+from coldwright.service.http.replies import json_reply
+from coldwright.service.pages import sheet_of
+from coldwright.service.resources.records import instant_text
+from coldwright.sheets import Occasion
+from coldwright.store.bookings import Head, present
+from coldwright.store.bookings.life import moves_of
+from coldwright.store.bookings.listing import revisions_of
+from coldwright.store.conditions import tag_of
+
+
+class RevisionEntry(Struct, frozen=True, kw_only=True):
+    """A revision in the list."""
+
+    revision: Annotated[int, Meta(ge=1, le=2**31, description="Its number.")]
+    standing: Annotated[bool, Meta(description="Whether it is the one that holds.")]
+    outcome: Annotated[str, Meta(description="Outcome of its assessment.")]
+    digest: Annotated[str, Meta(description="Digest of its assessment.")]
+    created_at: Annotated[str, instant("When it was kept.")]
+    href: Annotated[str, Meta(description="Its address.")]
+
+
+class MoveEntry(Struct, frozen=True, kw_only=True):
+    """A step of a booking's life."""
+
+    door: Annotated[str, Meta(description="`hold`, `confirm`, `deliver`, `return`, `cancel`, or `lapse`.")]
+    state: Annotated[str, Meta(description="The state that it led to.")]
+    reason: Annotated[str, Meta(description="Why, as it was given.")]
+    by: Annotated[str, Meta(description="Who.")]
+    at: Annotated[str, instant("When.")]
+
+
+class BookingHistory(Struct, frozen=True, kw_only=True):
+    """How a booking came to be what it is."""
+
+    revisions: Annotated[tuple[RevisionEntry, ...], Meta(description="Its revisions, the newest first.")]
+    moves: Annotated[tuple[MoveEntry, ...], Meta(description="The steps of its life, the first one first.")]
+
+
+async def head_asked(asked: Asked) -> Head:
+    """The booking that the address names; raises a 404."""
+    head = await asked.services.stored(present, asked.services.database, asked.caller.tenant, asked.path("reference"))
+    if head is None:
+        raise ProblemRaised("not-found", "There is no booking of that reference.")
+    return head
+
+
+async def get(asked: Asked, served: Served) -> Response[bytes]:
+    """The revision that stands, or the one that the address names."""
+    form, head = wanted_form(asked), await head_asked(asked)
+    named = _revision(asked.path("revision")) if asked.has_path("revision") else 0
+    booking, kept = await revision_shown(asked, head, named or head.shown)
+    assessment = await assessment_of(asked, served, booking)
+    etag = f'"{tag_of(booking.etag, etag_of(head))}"' if named else etag_of(head)
+    if wants_summary(asked):
+        etag = f'{etag[:-1]}-summary"'
+        headers = {"ETag": etag, "Vary": "Accept"}
+        if has_already(asked, etag):
+            return Response(b"", status_code=304, headers=headers, media_type=SUMMARY_JSON)
+        return shown_reply(asked, body_of(asked, head, booking, kept, assessment), 200, headers)
+
+    return await represent(
+        asked,
+        form,
+        etag,
+        body=lambda: body_of(asked, head, booking, kept, assessment),
+        sheet=lambda sources: sheet_of(
+            asked.services.engine, served, assessment, sources, Occasion(revision=booking.revision)
+        ),
+        name=f"plan-{booking.reference}-{booking.revision}",
+    )
+
+
+def _revision(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and len(text) < 10 and int(text) > 0):
+        raise ProblemRaised("not-found", "There is no order of that reference and revision.")
+    return int(text)
+
+
+async def history(asked: Asked) -> Response[bytes]:
+    """Every revision, and every step of the booking's life."""
+    head, services, tenant = await head_asked(asked), asked.services, asked.caller.tenant
+    revisions = await services.stored(revisions_of, services.database, tenant, head.reference)
+    moves = await services.stored(moves_of, services.database, tenant, head.reference)
+    content = BookingHistory(
+        revisions=tuple(
+            RevisionEntry(
+                revision=r.revision,
+                standing=r.revision == head.standing,
+                outcome=r.outcome,
+                digest=r.digest,
+                created_at=instant_text(r.created_at),
+                href=f"/v1/bookings/{r.reference}/revisions/{r.revision}",
+            )
+            for r in revisions
+        ),
+        moves=tuple(
+            MoveEntry(door=m.door, state=m.state, reason=m.reason, by=m.caller, at=instant_text(m.moved_at))
+            for m in moves
+        ),
+    )
+    body: Any = content
+    return json_reply(body)

@@ -1,0 +1,142 @@
+"""Does a plan still hold? Asked by a caller for one booking, and by the service when something has changed."""
+
+from datetime import UTC, datetime
+from typing import Annotated, Any
+
+import msgspec
+from litestar import Response
+from msgspec import UNSET, Meta, Struct, UnsetType
+from msgspec.structs import replace
+
+from coldwright.contract import Refused
+from coldwright.contract.evaluation import canonical
+from coldwright.contract.reading import convert
+from coldwright.registry import Served
+from coldwright.registry.answers import answer_type
+from coldwright.service.bookings.assessing import Assessed, Stock, assess, planned, stock_for
+from coldwright.service.bookings.edit import TRIES, states_told, wanted_of, who
+from coldwright.service.bookings.order import Order
+from coldwright.service.bookings.read import head_asked
+from coldwright.service.bookings.replies import booking_reply, kept_booking_type
+from coldwright.service.bookings.stock import named
+from coldwright.service.http.endpoint import Asked
+from coldwright.service.http.preconditions import condition_of, preconditions_told
+from coldwright.service.http.problems import ProblemRaised
+from coldwright.service.http.replies import wanted_units
+from coldwright.service.state import Services
+from coldwright.store.bookings import Booking, Head, StockTaken, get_booking, put_booking
+from coldwright.store.bookings.booking import HOLDING
+from coldwright.store.bookings.stock import precedence_of
+from coldwright.store.conditions import Condition
+from coldwright.store.records import get_record
+
+HOLDS, STOCK_SHORT, NOT_POSSIBLE = 0, 2, 3
+"""How bad it is: lists show the worst first."""
+MOST_NAMED = 5
+
+
+class Standing(Struct, frozen=True):
+    """How a plan stands today."""
+
+    severity: int
+    why: str = ""
+
+
+def rechecked_type(served: Served, change: Served) -> type[Struct]:
+    """The reply to a re-check."""
+    fields: list[Any] = [
+        (
+            "changed",
+            Annotated[bool, Meta(description="Whether the plan of today differs; if so it is a new revision.")],
+        ),
+        (
+            "differences",
+            Annotated[answer_type(change.local), Meta(description="What differs; absent: nothing.")] | UnsetType,
+            UNSET,
+        ),
+    ]
+    return kept_booking_type(served, "RecheckedBooking", fields)
+
+
+async def recheck(asked: Asked, served: Served, change: Served) -> Response[bytes]:
+    """Assess a booking with the fleet, stock and rules of today; keep a new revision where anything differs."""
+    services, tenant, reference = asked.services, asked.caller.tenant, asked.path("reference")
+    for _ in range(TRIES):
+        head = await head_asked(asked)
+        booking = await _revision(services, tenant, head)
+        order = Order(booking.document)
+        try:
+            assessed = await assess(services, served, tenant, order, reference)
+        except Refused as refused:
+            text = f"The order is refused by the rules of today: {refused.errors[0].detail}"
+            raise ProblemRaised("conflict", text) from None
+        if assessed.record.digest == booking.digest:
+            return await booking_reply(asked, served, head, 200, more={"changed": False})
+        wanted = wanted_of(order, assessed, booking.sent, stands=assessed.acceptable)
+        wanted = replace(wanted, again=True, wished=None, held_until=None)
+        condition = condition_of(asked)
+        condition = condition if condition.if_match else Condition((head.etag,))
+        try:
+            with preconditions_told(), states_told():
+                kept, _done = await services.stored(
+                    put_booking, services.database, tenant, reference, wanted, condition, who(asked)
+                )
+        except StockTaken:
+            continue
+        differences = await _differences(asked, change, booking, assessed)
+        more = {"changed": True, "differences": msgspec.Raw(differences)}
+        return await booking_reply(asked, served, kept, 200, kept.revision, more)
+    raise ProblemRaised("conflict", "Other orders keep taking the stock of this one. Nothing was kept; send it again.")
+
+
+async def _differences(asked: Asked, change: Served, before: Booking, after: Assessed) -> bytes:
+    services = asked.services
+    record = await services.stored(get_record, services.database, asked.caller.tenant, before.digest)
+    was = msgspec.json.decode(record.given) if record is not None else msgspec.json.decode(after.record.given)
+    given = convert(change.local.given, {"before": was, "after": msgspec.json.decode(after.record.given)})
+    evaluated = await services.engine.evaluate(change, canonical(given), "metric")
+    return await services.engine.in_units(change, evaluated.body, wanted_units(asked))
+
+
+async def _revision(services: Services, tenant: str, head: Head) -> Booking:
+    booking = await services.stored(get_booking, services.database, tenant, head.reference, head.shown)
+    if booking is None:
+        raise ProblemRaised("internal-error", "The revision of this booking is missing.")
+    return booking
+
+
+async def standing_of(services: Services, served: Served, tenant: str, head: Head) -> Standing:
+    """How the plan that a booking shows stands with the fleet, stock and rules of today.
+
+    Whoever has precedence keeps its stock: on hire before confirmed before held, then the earlier booking.
+    """
+    booking, state = await _revision(services, tenant, head), head.state_at(datetime.now(UTC))
+    order = Order(booking.document)
+    before = precedence_of(state, head.created_at, head.reference) if state in HOLDING else ""
+    try:
+        assessed = await assess(services, served, tenant, order, head.reference, before)
+    except Refused as refused:
+        return Standing(NOT_POSSIBLE, f"The rules of today refuse the order: {refused.errors[0].detail}")
+    if not head.standing:
+        return Standing(HOLDS)
+    if not assessed.acceptable:
+        return Standing(NOT_POSSIBLE, f"With the fleet of today it cannot be carried out: {_stops(assessed)}")
+    if not order.fleet_id:
+        return Standing(HOLDS)
+    stock = await stock_for(services, tenant, order.fleet_id, order.period, head.reference, before)
+    short = _short(await planned(services, tenant, booking.digest), stock)
+    if short:
+        return Standing(STOCK_SHORT, f"Its stock is not all there any more: {short}. A re-check finds another plan.")
+    return Standing(HOLDS)
+
+
+def _stops(assessed: Assessed) -> str:
+    findings = msgspec.json.decode(assessed.record.answer)["findings"]
+    return " ".join(f["statement"] for f in findings if f["severity"] == "stop")[:400]
+
+
+def _short(held: dict[str, int], stock: Stock) -> str:
+    counts = stock.counts
+    gaps = {item: wanted - max(0, counts.get(item, 0) - stock.others.get(item, 0)) for item, wanted in held.items()}
+    told = [f"{missing} of {named(item)}" for item, missing in sorted(gaps.items()) if missing > 0]
+    return ", ".join(told[:MOST_NAMED]) + (f" and {len(told) - MOST_NAMED} more" if len(told) > MOST_NAMED else "")

@@ -1,0 +1,86 @@
+"""Which bookings are to be looked at again, since something that their plan rests on has changed.
+
+The wish is written with the change itself, so that a kill between the two loses nothing.
+"""
+
+from datetime import UTC, datetime
+from typing import Any
+
+from msgspec import Struct
+from sqlalchemy import Connection, or_, select, update
+
+from coldwright.store.bookings.booking import ENDED
+from coldwright.store.bookings.stock import today
+from coldwright.store.database import Database
+from coldwright.store.events import add_event
+from coldwright.store.schema import booking_heads
+
+
+class Due(Struct, frozen=True):
+    """A booking to be looked at, and since when."""
+
+    tenant: str
+    reference: str
+    wanted_at: datetime
+
+
+def want_checks(connection: Connection, tenant: str, fleet: str, *, but: str = "") -> None:
+    """Look again at every open booking of a fleet, inside the transaction of the change."""
+    if not fleet:
+        return
+    h = booking_heads.c
+    here = _open().where(h.tenant == tenant, h.fleet == fleet, h.reference != but)
+    connection.execute(here.values(check_wanted=datetime.now(UTC)))
+
+
+def want_check(database: Database, tenant: str, reference: str) -> None:
+    """Look again at one booking."""
+    h = booking_heads.c
+    with database.writing() as connection:
+        here = _open().where(h.tenant == tenant, h.reference == reference)
+        connection.execute(here.values(check_wanted=datetime.now(UTC)))
+
+
+def want_checks_of_other_versions(database: Database, version: str) -> int:
+    """Look again at every open booking that another version of the calculator assessed; returns how many."""
+    h = booking_heads.c
+    with database.writing() as connection:
+        here = _open().where(h.calculator_version != version)
+        return connection.execute(here.values(check_wanted=datetime.now(UTC), calculator_version=version)).rowcount
+
+
+def _open() -> Any:
+    h = booking_heads.c
+    return update(booking_heads).where(h.state.not_in(ENDED), or_(h.period_to >= today(), h.state == "on_hire"))
+
+
+def due_checks(database: Database, size: int) -> list[Due]:
+    """Bookings of all tenants that are to be looked at, those first that wait longest."""
+    h = booking_heads.c
+    query = select(h.tenant, h.reference, h.check_wanted).where(h.check_wanted.is_not(None))
+    with database.reading() as connection:
+        rows = connection.execute(query.order_by(h.check_wanted, h.tenant, h.reference).limit(size))
+        return [Due(r.tenant, r.reference, r.check_wanted) for r in rows]
+
+
+def settle_check(database: Database, due: Due, severity: int, why: str) -> bool:
+    """Keep what a check found, with an event where it turned; returns whether it did.
+
+    Two services may look at one booking: both find the same, and the second finds nothing to keep. What was wished for
+    again meanwhile stays wished for.
+    """
+    h = booking_heads.c
+    here = (h.tenant == due.tenant, h.reference == due.reference)
+    with database.writing() as connection:
+        row = connection.execute(select(h.severity, h.why, h.state).where(*here).with_for_update()).first()
+        if row is None:
+            return False
+        done = (*here, h.check_wanted == due.wanted_at)
+        connection.execute(update(booking_heads).where(*done).values(check_wanted=None))
+        if (row.severity, row.why) == (severity, why):
+            return False
+        connection.execute(update(booking_heads).where(*here).values(severity=severity, why=why))
+        body = {"reference": due.reference, "state": row.state, "severity": severity, "why": why}
+        kind = "booking.holds_again" if severity == 0 else "booking.no_longer_holds"
+        add_event(connection, due.tenant, kind, due.reference, body)
+        return True

@@ -1,0 +1,157 @@
+"""Lists of bookings: by period, state, what they hold, where they are, and what the caller wrote on them."""
+
+from datetime import UTC, datetime
+from typing import Any, Literal
+
+from msgspec import Struct
+from sqlalchemy import Select, and_, case, exists, or_, select
+
+from coldwright.store.bookings.booking import Booking, Head
+from coldwright.store.bookings.keep import as_booking, as_head
+from coldwright.store.bookings.stock import serials_of
+from coldwright.store.database import Database
+from coldwright.store.schema import allocations, assignments, booking_heads, booking_labels, bookings, records
+
+Sort = Literal["period", "updated", "reference", "worst"]
+
+
+class Filter(Struct, frozen=True):
+    """Which bookings a list holds; what is empty asks nothing."""
+
+    first: str = ""
+    last: str = ""
+    site: str = ""
+    """Part of the site's name, in any case of letters; the same for `customer`."""
+    customer: str = ""
+    outcome: str = ""
+    state: str = ""
+    standing: bool | None = None
+    holds: bool | None = None
+    fleet: str = ""
+    machine_type: str = ""
+    serial: str = ""
+    label: tuple[str, str] = ("", "")
+    updated_since: datetime | None = None
+    sort: Sort = "period"
+
+
+_ORDER: dict[Sort, tuple[str, ...]] = {
+    "period": ("period_from", "reference"),
+    "updated": ("updated_at", "reference"),
+    "reference": ("reference",),
+    "worst": ("severity", "period_from", "reference"),
+}
+"""Columns that a list is sorted by; `severity` falls, the others rise."""
+
+
+def list_bookings(database: Database, tenant: str, wanted: Filter, after: tuple[str, ...], size: int) -> list[Head]:
+    """Bookings in the order of `wanted.sort`, `size` of them beginning after the key `after` (see `key_of`)."""
+    h = booking_heads.c
+    columns = [h[name] for name in _ORDER[wanted.sort]]
+    query = _listed(select(booking_heads), tenant, wanted)
+    if after:
+        query = query.where(_beyond(_ORDER[wanted.sort], after))
+    query = query.order_by(*(c.desc() if c.name == "severity" else c for c in columns))
+    with database.reading() as connection:
+        return [as_head(row) for row in connection.execute(query.limit(size))]
+
+
+def key_of(head: Head, sort: Sort) -> tuple[str, ...]:
+    """Where a booking stands in a list: what the next page begins after."""
+    texts = {
+        "period_from": head.period.first,
+        "updated_at": head.updated_at.astimezone(UTC).isoformat(),
+        "reference": head.reference,
+        "severity": str(head.severity),
+    }
+    return tuple(texts[name] for name in _ORDER[sort])
+
+
+def _beyond(names: tuple[str, ...], after: tuple[str, ...]) -> Any:
+    values = {n: _typed(n, text) for n, text in zip(names, after, strict=True)}
+    terms = []
+    for place, name in enumerate(names):
+        column = booking_heads.c[name]
+        further = column < values[name] if name == "severity" else column > values[name]
+        terms.append(and_(*(booking_heads.c[n] == values[n] for n in names[:place]), further))
+    return or_(*terms)
+
+
+def _typed(name: str, text: str) -> Any:
+    return datetime.fromisoformat(text) if name == "updated_at" else int(text) if name == "severity" else text
+
+
+def list_assessed(database: Database, tenant: str, wanted: Filter, size: int) -> list[tuple[str, bytes]]:
+    """References and the inputs that were assessed of the revisions shown, in the same order."""
+    b, h = bookings.c, booking_heads.c
+    query = _listed(select(h.reference, records.c.given), tenant, wanted)
+    query = query.join(bookings, and_(b.tenant == h.tenant, b.reference == h.reference, b.revision == _shown()))
+    query = query.join(records, and_(records.c.tenant == b.tenant, records.c.digest == b.digest))
+    with database.reading() as connection:
+        rows = connection.execute(query.order_by(h.period_from, h.reference).limit(size))
+        return [(row.reference, row.given) for row in rows]
+
+
+def _shown() -> Any:
+    h = booking_heads.c
+    return case((h.standing > 0, h.standing), else_=h.revision)
+
+
+def _listed(query: "Select[Any]", tenant: str, wanted: Filter) -> "Select[Any]":
+    h, now = booking_heads.c, datetime.now(UTC)
+    query = query.where(h.tenant == tenant)
+    lapsed = and_(h.state == "held", h.held_until.is_not(None), h.held_until <= now)
+    conditions: list[tuple[bool, Any]] = [
+        (bool(wanted.first), h.period_to >= wanted.first),
+        (bool(wanted.last), h.period_from <= wanted.last),
+        (bool(wanted.site), h.site.icontains(wanted.site, autoescape=True)),
+        (bool(wanted.customer), h.customer.icontains(wanted.customer, autoescape=True)),
+        (bool(wanted.outcome), h.outcome == wanted.outcome),
+        (wanted.state == "quote", or_(h.state == "quote", lapsed)),
+        (wanted.state == "held", and_(h.state == "held", ~lapsed)),
+        (wanted.state not in ("", "quote", "held"), h.state == wanted.state),
+        (wanted.standing is True, h.standing == h.revision),
+        (wanted.standing is False, h.standing != h.revision),
+        (wanted.holds is True, h.severity == 0),
+        (wanted.holds is False, h.severity > 0),
+        (bool(wanted.fleet), h.fleet == wanted.fleet),
+        (bool(wanted.machine_type), _holds(allocations, allocations.c.item == f"machine:{wanted.machine_type}")),
+        (bool(wanted.serial), _holds(assignments, assignments.c.serial == wanted.serial)),
+        (bool(wanted.label[0]), _labelled(*wanted.label)),
+        (wanted.updated_since is not None, h.updated_at >= (wanted.updated_since or now)),
+    ]
+    return query.where(*(condition for wants, condition in conditions if wants))
+
+
+def _holds(table: Any, condition: Any) -> Any:
+    h = booking_heads.c
+    return exists().where(table.c.tenant == h.tenant, table.c.reference == h.reference, condition)
+
+
+def _labelled(name: str, value: str) -> Any:
+    return _holds(booking_labels, and_(booking_labels.c.name == name, booking_labels.c.value == value))
+
+
+def revisions_of(database: Database, tenant: str, reference: str) -> list[Booking]:
+    """Every revision of an order, the newest first."""
+    c = bookings.c
+    query = select(bookings).where(c.tenant == tenant, c.reference == reference).order_by(c.revision.desc())
+    with database.reading() as connection:
+        return [as_booking(row) for row in connection.execute(query)]
+
+
+class Beside(Struct, frozen=True):
+    """What is kept beside a booking's order."""
+
+    labels: dict[str, str]
+    serials: list[tuple[str, str]]
+
+
+def beside(database: Database, tenant: str, reference: str) -> Beside:
+    """The caller's own fields and the machines assigned."""
+    c = booking_labels.c
+    with database.reading() as connection:
+        rows = connection.execute(
+            select(c.name, c.value).where(c.tenant == tenant, c.reference == reference).order_by(c.name)
+        )
+        return Beside({r.name: r.value for r in rows}, serials_of(connection, tenant, reference))
