@@ -134,7 +134,8 @@ def test_a_quote_holds_nothing_and_sees_real_stock(shop: Client) -> None:
 def test_cancelling_gives_everything_back_and_says_why(shop: Client) -> None:
     put(shop, booking("B-1", duty__load=TWO))
     assert free(shop) == [0] * 14
-    assert shop.post("/v1/bookings/B-1/cancel").status_code == 422
+    assert shop.post("/v1/bookings/B-1/cancel").status_code == 415
+    assert shop.post("/v1/bookings/B-1/cancel", json={}).status_code == 422
     assert shop.post("/v1/bookings/B-1/cancel", json={"reason": ""}).status_code == 422
     assert go(shop, "B-1", "cancel", reason="Site closed.").json()["state"] == "cancelled"
     assert free(shop) == [2] * 14

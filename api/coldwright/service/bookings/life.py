@@ -14,7 +14,7 @@ from coldwright.service.bookings.assessing import planned, stock_for
 from coldwright.service.bookings.edit import states_told, who
 from coldwright.service.bookings.read import head_asked
 from coldwright.service.bookings.replies import booking_reply
-from coldwright.service.http.body import raw_body, sent_media_type
+from coldwright.service.http.body import raw_body
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.preconditions import condition_of, preconditions_told
 from coldwright.service.http.problems import ProblemRaised
@@ -77,9 +77,7 @@ async def step(asked: Asked, served: Served, door: Door) -> Response[bytes]:
 
 async def _step_asked(asked: Asked, door: Door) -> Step:
     """The body, which may be left out where nothing in it is needed."""
-    length = asked.header("content-length")
-    nothing = not sent_media_type(asked) and length in (None, "0") and not asked.header("transfer-encoding")
-    sent = read(BODIES[door], b"{}" if nothing else await raw_body(asked))
+    sent = read(BODIES[door], await raw_body(asked) or b"{}")
     until = getattr(sent, "until", UNSET)
     if until is not UNSET and until <= datetime.datetime.now(datetime.UTC):
         raise refuse("/until", "This instant has passed.", value=until.isoformat())

@@ -40,6 +40,8 @@ async def raw_body(asked: Asked) -> bytes:
 
 async def _arrived(asked: Asked, visit: Visit) -> bytes:
     sent, taken = sent_media_type(asked), asked.endpoint.body_media_types
+    if not sent and not asked.endpoint.body_needed and _nothing_sent(asked):
+        return b""
     if sent not in taken:
         raise ProblemRaised("media-type-not-taken", f"Sent was {sent or 'none'}; taken is {' or '.join(taken)}.")
     settings = asked.services.settings
@@ -68,6 +70,10 @@ async def _arrived(asked: Asked, visit: Visit) -> bytes:
 async def is_long(asked: Asked) -> bool:
     """Whether the body is so long that whatever looks at all of it would hold up everybody else."""
     return len(await raw_body(asked)) > LONG
+
+
+def _nothing_sent(asked: Asked) -> bool:
+    return not asked.content_length and not asked.header("transfer-encoding")
 
 
 async def read_body(asked: Asked, expected: type[S]) -> S:
