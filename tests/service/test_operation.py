@@ -51,13 +51,13 @@ def test_ready_when_all_is_well(keyed: Keyed) -> None:
 
 
 def test_not_ready_while_the_store_does_not_answer(keyed: Keyed, tmp_path: Path) -> None:
-    keyed.database.engine.dispose()
     shutil.move(tmp_path / "store.sqlite3", tmp_path / "away")
     (tmp_path / "store.sqlite3").mkdir()
+    keyed.let_go_of_the_store()
     assert reasons(keyed.client) == (503, ["the store does not answer"])
     (tmp_path / "store.sqlite3").rmdir()
     shutil.move(tmp_path / "away", tmp_path / "store.sqlite3")
-    keyed.database.engine.dispose()  # what runs in the background may have opened what is gone now
+    keyed.let_go_of_the_store()  # what runs in the background may have opened what is gone now
     deadline = time.monotonic() + 30
     while reasons(keyed.client) != (200, []) and time.monotonic() < deadline:
         time.sleep(0.1)
