@@ -9,11 +9,14 @@ from coldwright.conformance.import_rules import check_import
 from coldwright.conformance.kit import check_identity
 from coldwright.conformance.running_rules import check_running
 from coldwright.conformance.schema_rules import check_examples, check_references, check_schemas
+from coldwright.conformance.wording_rules import check_sentences
 from coldwright.contract import ENTRY_POINT_GROUP
 from coldwright.registry import FIRST_PARTY, Registry
 
 REGISTRY = Registry()
 POINTS = [p for p in entry_points(group=ENTRY_POINT_GROUP) if p.dist and p.dist.name == FIRST_PARTY]
+SENTENCES = {"booking"}
+"""Families whose sentences hold their quantities as values: the others say them in the units of the method still."""
 CALCULATORS = sorted(i for i, s in REGISTRY.served.items() if s.first_party)
 
 
@@ -39,6 +42,11 @@ def test_it_is_documented(calculator_id: str) -> None:
 @pytest.mark.parametrize("calculator_id", CALCULATORS)
 def test_it_keeps_the_contract_when_it_runs(calculator_id: str) -> None:
     assert told(list(check_running(REGISTRY.lookup(calculator_id), REGISTRY.lookup))) == []
+
+
+@pytest.mark.parametrize("calculator_id", [i for i in CALCULATORS if i.partition(".")[0] in SENTENCES])
+def test_its_sentences_follow_the_units_that_are_asked_for(calculator_id: str) -> None:
+    assert told(list(check_sentences(REGISTRY.lookup(calculator_id), REGISTRY.lookup))) == []
 
 
 def told(faults: list[Fault]) -> list[str]:

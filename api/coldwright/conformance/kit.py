@@ -6,6 +6,7 @@ from coldwright.conformance.faults import Fault
 from coldwright.conformance.import_rules import check_import
 from coldwright.conformance.running_rules import TRIES, check_running
 from coldwright.conformance.schema_rules import check_examples, check_references, check_schemas, check_snapshot
+from coldwright.conformance.wording_rules import check_sentences, held_to_sentences
 from coldwright.contract import Plugin
 from coldwright.contract.evaluation import Lookup
 from coldwright.registry import broken_rules
@@ -50,3 +51,5 @@ def check_plugin(
         yield from check_references(plugin, calculator)
         yield from check_examples(calculator)
         yield from check_running(calculator, lookup, tries)
+        if held_to_sentences(plugin):
+            yield from check_sentences(calculator, lookup)

@@ -23,6 +23,7 @@ from coldwright.conformance.import_rules import check_import
 from coldwright.conformance.kit import check_identity
 from coldwright.conformance.running_rules import TRIES, check_running
 from coldwright.conformance.schema_rules import check_examples, check_references, check_schemas, check_snapshot
+from coldwright.conformance.wording_rules import check_sentences, held_to_sentences
 from coldwright.contract import Calculator, Plugin
 from coldwright.contract.evaluation import Lookup
 from coldwright.registry import Registry
@@ -89,6 +90,11 @@ class CalculatorConformance:
     def test_it_keeps_the_contract_when_it_runs(self, calculator: Calculator[Any, Any], lookup: Lookup) -> None:
         """Pure, finite, honest, the same in every unit."""
         _no_faults(check_running(calculator, lookup, self.tries))
+
+    def test_its_sentences_follow_the_units(self, calculator: Calculator[Any, Any], lookup: Lookup) -> None:
+        """In US units no metric figure stands alone, for plugins of contract 1.2 and later."""
+        if held_to_sentences(self.plugin):
+            _no_faults(check_sentences(calculator, lookup))
 
 
 def _no_faults(faults: Iterable[Fault]) -> None:

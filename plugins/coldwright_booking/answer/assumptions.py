@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes
+from coldwright.contract import Notes, say
 from coldwright.contract.quantities import (
     Angle,
     Length,
@@ -15,6 +15,7 @@ from coldwright.contract.quantities import (
     Volume,
     VolumeFlow,
 )
+from coldwright.contract.sentences import Words
 from coldwright_booking.order.facts import FROST, Facts
 from coldwright_booking.plan.arrival import DRUM_PUMP, PRESSURE_BAND
 from coldwright_booking.plan.cable import SOURCE_ANGLE
@@ -33,7 +34,7 @@ from coldwright_booking.plan.supply import MARKET_SETS, SupplyPlan
 from coldwright_booking.plan.surge import HOSE_WAVE_SPEED
 from coldwright_booking.references import PRACTICE
 
-Practice = Callable[[str, str, object], None]
+Practice = Callable[[str, Words, object], None]
 NAMED = 8
 """Items without a told mass, told by name."""
 
@@ -42,7 +43,7 @@ def assume(plan: Plan, notes: Notes) -> None:
     """List them."""
     facts = plan.facts
 
-    def practice(code: str, statement: str, value: object) -> None:
+    def practice(code: str, statement: Words, value: object) -> None:
         notes.assume(code, statement, value=value, basis="common_practice", references=(PRACTICE.id,))
 
     _of_liquid(facts, practice)
@@ -52,8 +53,12 @@ def assume(plan: Plan, notes: Notes) -> None:
     if limit is not UNSET:
         notes.assume(
             "ground_held_to",
-            f"No order limits the ground. The selection was held to {limit} so that its list of {LONGEST_LIST} reaches "
-            "the combination that takes the least; combinations of more ground are not among the alternatives.",
+            say(
+                "No order limits the ground. The selection was held to {limit} so that its list of {listed} reaches the "
+                "combination that takes the least; combinations of more ground are not among the alternatives.",
+                limit=limit,
+                listed=LONGEST_LIST,
+            ),
             value=limit,
             basis="derived",
         )
@@ -80,7 +85,13 @@ def assume(plan: Plan, notes: Notes) -> None:
 def _of_liquid(facts: Facts, practice: Practice) -> None:
     coldest, frost = Temperature.from_si(COLDEST_WATER, "degC"), Temperature.from_si(FROST, "degC")
     practice(
-        "plain_water", f"Water leaving below {coldest}, or standing in air below {frost}, gets antifreeze.", coldest
+        "plain_water",
+        say(
+            "Water leaving below {coldest}, or standing in air below {frost}, gets antifreeze.",
+            coldest=coldest,
+            frost=frost,
+        ),
+        coldest,
     )
     duty = facts.order.duty
     if duty.temperature_difference is UNSET and duty.liquid_flow is UNSET:
@@ -139,7 +150,12 @@ def _of_site(site: SitePlan, practice: Practice) -> None:
         deck = FLAT_TRAILER
         practice(
             "flat_trailer",
-            f"Lorries have a deck of {deck.deck_length} by {deck.deck_width}, {deck.deck_height} high, for this load.",
+            say(
+                "Lorries have a deck of {length} by {width}, {height} high, for this load.",
+                length=deck.deck_length,
+                width=deck.deck_width,
+                height=deck.deck_height,
+            ),
             deck.payload,
         )
     if site.set_heard:
@@ -159,8 +175,12 @@ def _not_on_the_lorries(facts: Facts, notes: Notes, lines: tuple[PlanPickLine, .
     kinds = ", ".join(dict.fromkeys(line.kind.replace("_", " ") for line in others if line.kind != "other"))
     notes.assume(
         "lorries_carry_machines_only",
-        f"`transport` counts the machines only, not {kinds or 'the rest'} of the pick list. "
-        f"Of these {told} is told{rest}.",
+        say(
+            "`transport` counts the machines only, not {kinds} of the pick list. Of these {mass} is told{rest}.",
+            kinds=kinds or "the rest",
+            mass=told,
+            rest=rest,
+        ),
         value=told,
         basis="derived",
     )

@@ -2,10 +2,12 @@
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes, finding
+from coldwright.contract import Notes, say
+from coldwright.contract.quantities import Temperature, Volume
+from coldwright.contract.sentences import Words
 from coldwright_booking.answer.limits import room
 from coldwright_booking.answer.results import NearLimit
-from coldwright_booking.order.facts import Facts
+from coldwright_booking.order.facts import FROST, Facts
 from coldwright_booking.order.questions import OpenQuestion
 from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.loop import LoopPlan
@@ -15,46 +17,6 @@ from coldwright_booking.plan.supply import SupplyPlan
 
 THIN = 0.05
 """Headroom below which somebody must look."""
-
-FINDINGS = (
-    finding("part_failed", "check", "A plugin that joins the plan did not answer, or refused what it was asked."),
-    finding("no_machine_suits", "stop", "No type of the fleet can be used here."),
-    finding("every_plan_stops", "note", "Other combinations were tried and cannot be carried out either."),
-    finding("first_choice_passed_over", "note", "The best combination cannot be carried out; this is the next."),
-    finding("plan_does_not_settle", "stop", "The rounds of the plan do not agree with each other."),
-    finding("outside_a_method", "stop", "A calculator refuses what this plan asks it."),
-    finding("antifreeze_needed", "stop", "Plain water, or too weak a mixture, is ordered where it would freeze."),
-    finding("frost_not_known", "check", "Plain water outdoors, and nobody has told how cold it gets."),
-    finding("evaporator_flow_high", "stop", "More flow than an evaporator bears."),
-    finding("stock_short", "stop", "The stock has too few of something."),
-    finding("not_in_fleet", "check", "Something is needed that the fleet document does not name."),
-    finding("thin_headroom", "check", "A limit is nearer than 5 %, 0.5 K or 0.5 dB."),
-    finding("capacity_estimated", "check", "A capacity is estimated, not read from a table."),
-    finding("open_questions_decide", "check", "An open question could turn the outcome."),
-    finding("turndown_not_kept", "check", "No machine turns down to the least load."),
-    finding("flow_rule_not_kept", "check", "The flow wanted does not suit the evaporators."),
-    finding("mixed_machines", "check", "Machines of unlike types share the loop."),
-    finding("pump_head_short", "stop", "An own pump of unlike machines does not give the head wanted."),
-    finding("pump_head_not_known", "check", "A machine among unlike ones has no pump that is told."),
-    finding("couplings_unlike", "check", "Hose meets couplings of another kind, and the stock names no adaptor."),
-    finding("headers_needed", "check", "Machines or runs must be joined side by side, and the stock names no header."),
-    finding("buffer_added", "note", "Buffer vessels make up the volume that the control lacks."),
-    finding("site_pump_needed", "check", "The site's pump must move the liquid."),
-    finding("primary_supply_short", "stop", "The site cannot feed the transformer."),
-    finding(
-        "primary_device_needed", "check", "The transformer needs a smaller device before it than the site's breaker."
-    ),
-    finding("panel_not_known", "check", "The fleet does not tell what a distribution panel carries."),
-    finding("transformer_between", "check", "The machines want another voltage than the supply has."),
-    finding("heat_indoors", "check", "The condensers' hot air must be led out of the building."),
-    finding("fork_truck_not_known", "check", "The fork truck was not held against the machines."),
-    finding(
-        "sound_not_told",
-        "check",
-        "Sound is limited, and the sound power of a machine or of the generating set is not told.",
-    ),
-)
-
 
 TOLD = 8
 """Combinations that failed, told with their reason."""
@@ -117,7 +79,10 @@ def _machines(facts: Facts, plan: Plan, notes: Notes) -> None:
     if {"flow_minimum", "flow_maximum"} & set(chosen.choice.dropped):
         notes.check(
             "flow_rule_not_kept",
-            f"No combination takes the flow wanted, {plan.load.flow}, inside the limits of its evaporators.",
+            say(
+                "No combination takes the flow wanted, {flow}, inside the limits of its evaporators.",
+                flow=plan.load.flow,
+            ),
             why="The loop is planned at the nearest flow that they bear.",
             resolve="Another temperature difference, or a bypass at the machines.",
             field="/duty",
@@ -160,22 +125,34 @@ def _method(plan: Plan, notes: Notes) -> None:
 def _fluid(facts: Facts, plan: Plan, notes: Notes) -> None:
     ordered = facts.order.fluid
     if plan.liquid.ordered_too_weak and ordered is not UNSET:
-        cold = "" if facts.lowest_ambient is None else f" and air down to {facts.lowest_ambient}"
+        coldest = facts.lowest_ambient
         weak = ordered.mass_fraction is not UNSET
         what = f"A mixture of {ordered.mass_fraction:g} by mass" if weak else "Plain water"
         notes.stop(
             "antifreeze_needed",
-            f"{what} is ordered for {facts.order.duty.leaving_temperature} leaving{cold}. The plan is drawn with "
-            f"{plan.liquid.fluid.kind.replace('_', ' ')} of {plan.liquid.fluid.mass_fraction:.3f} by mass instead.",
+            say(
+                "{what} is ordered for {leaving} leaving{cold}. The plan is drawn with {fluid} of {strength:.3f} by mass "
+                "instead.",
+                what=what,
+                leaving=facts.order.duty.leaving_temperature,
+                cold="" if coldest is None else say(" and air down to {air}", air=coldest),
+                fluid=plan.liquid.fluid.kind.replace("_", " "),
+                strength=plan.liquid.fluid.mass_fraction,
+            ),
             why="Water that freezes bursts evaporators.",
-            resolve="Order what the plan is drawn with, or leave it out and let the cold decide.",
+            do="Order what the plan is drawn with, or leave it out and let the cold decide.",
+            cleared_by="whoever ordered it",
             field="/fluid/mass_fraction" if weak else "/fluid/kind",
         )
     if plan.liquid.is_water and plan.liquid.frost_not_known:
         notes.check(
             "frost_not_known",
-            "Plain water stands outdoors and nobody has told the coldest air: freeze damage if it gets below 3 degC.",
-            resolve="Tell `lowest_ambient_temperature`.",
+            say(
+                "Plain water stands outdoors and nobody has told the coldest air: freeze damage if it gets below {frost}.",
+                frost=Temperature.from_si(FROST, "degC"),
+            ),
+            do="Tell `lowest_ambient_temperature`.",
+            cleared_by="customer",
             field="/site/lowest_ambient_temperature",
         )
 
@@ -188,7 +165,7 @@ def _loop(plan: Plan, notes: Notes) -> None:
     if any(f.code == "device_flow_high" for f in loop.asked.notes.findings):
         notes.stop(
             "evaporator_flow_high",
-            f"At {results.duty_flow} an evaporator has more than its greatest flow.",
+            say("At {flow} an evaporator has more than its greatest flow.", flow=results.duty_flow),
             why="Tubes erode and the pump's motor is overloaded.",
             resolve="Throttle the discharge, or more machines in parallel.",
             field="/duty",
@@ -196,9 +173,14 @@ def _loop(plan: Plan, notes: Notes) -> None:
     if loop.mixed:
         notes.check(
             "mixed_machines",
-            f"{plan.combination} share one loop; it is worked out at the flow wanted, {loop.wanted}.",
+            say(
+                "{machines} share one loop; it is worked out at the flow wanted, {flow}.",
+                machines=str(plan.combination),
+                flow=loop.wanted,
+            ),
             why="Pumps and evaporators of unlike machines do not share a flow by themselves.",
-            resolve="Balance each machine's flow with a valve at its discharge, and prove it.",
+            do="Balance each machine's flow with a valve at its discharge, and prove it.",
+            cleared_by="whoever starts the machines",
             field="/fleet/machines",
         )
     if loop.too_weak:
@@ -213,21 +195,32 @@ def _loop(plan: Plan, notes: Notes) -> None:
         )
     without = [p.machine.type for p in plan.combination if p.machine.pump is UNSET]
     if loop.mixed and not loop.site_pump and without:
-        head = f"{results.pump_head} of head" if results.pump_head is not UNSET else "the head of the loop"
+        head: Words = "the head of the loop"
+        if results.pump_head is not UNSET:
+            head = say("{head} of head", head=results.pump_head)
         notes.check(
             "pump_head_not_known",
-            f"No pump aboard of {', '.join(without)} is told, so nothing here gives their share of {loop.wanted} "
-            f"the {head}.",
+            say(
+                "No pump aboard of {machines} is told, so nothing here gives their share of {flow} the {head}.",
+                machines=", ".join(without),
+                flow=loop.wanted,
+                head=head,
+            ),
             resolve="Tell the pump with its curve in the fleet, or name the site's pump.",
             field="/fleet/machines",
         )
     if not loop.own_pumps and (loop.site_pump or not loop.mixed):
-        head = f" at {results.pump_head} of head" if results.pump_head is not UNSET else ""
+        at_head: Words = "" if results.pump_head is UNSET else say(" at {head} of head", head=results.pump_head)
         notes.check(
             "site_pump_needed",
-            f"The site's pump must give {loop.wanted}{head} through hoses, machines and load.",
+            say(
+                "The site's pump must give {flow}{head} through hoses, machines and load.",
+                flow=loop.wanted,
+                head=at_head,
+            ),
             why="Its curve is not part of the order, so nothing here proves that it does.",
-            resolve="Hold its curve against these numbers; a pump aboard stays bypassed.",
+            do="Compare its curve with these numbers; a pump aboard stays bypassed.",
+            cleared_by="site_mechanic",
             field="/load_side/pump",
         )
 
@@ -252,9 +245,15 @@ def _joints(plan: Plan, notes: Notes) -> None:
         at_load = f", and {joints.far} that join the {loop.runs} runs at the load" if joints.far else ""
         notes.check(
             "headers_needed",
-            f"Machines ({units}) and runs of hose of {loop.hose.bore.to('mm'):.4g} mm ({loop.runs}) meet in {joints.near} headers "
-            f"(manifolds), supply and return, with {units} and {loop.runs} connections each{at_load}. The stock names "
-            "none.",
+            say(
+                "Machines ({units}) and runs of hose of {bore:.4g} ({runs}) meet in {near} headers (manifolds), supply and "
+                "return, with {units} and {runs} connections each{at_load}. The stock names none.",
+                units=units,
+                bore=loop.hose.bore.as_unit("mm"),
+                runs=loop.runs,
+                near=joints.near,
+                at_load=at_load,
+            ),
             why="Without them neither machines nor runs can be joined side by side; hose between header and machine is "
             "not on the pick list either.",
             resolve="Bring headers and short hose for each machine, or name them in the fleet as `other`.",
@@ -271,8 +270,13 @@ def _buffer(plan: Plan, notes: Notes) -> None:
     named = ", ".join(f"{b.count} x {b.item}" for b in buffers)
     notes.note(
         "buffer_added",
-        f"Without a buffer the loop holds {filled.total_volume.to('L') - added:.5g} L of the "
-        f"{filled.minimum_loop_volume} that the control wants; {named} make it {filled.total_volume}.",
+        say(
+            "Without a buffer the loop holds {held} of the {least} that the control wants; {named} make it {total}.",
+            held=Volume.of(filled.total_volume.to("L") - added, "L"),
+            least=filled.minimum_loop_volume,
+            named=named,
+            total=filled.total_volume,
+        ),
         why="A loop that is too small makes compressors start and stop too often.",
         resolve="Tell the load side's volume if it holds more.",
         field="/load_side/volume",
@@ -348,8 +352,14 @@ def _site(facts: Facts, plan: Plan, notes: Notes) -> None:
         pockets = "" if heaviest.body.fork_pockets else " It has no fork pockets."
         notes.check(
             "fork_truck_not_known",
-            f"{heaviest.type} of {heaviest.body.mass_operating} comes off by fork truck.{pockets}",
-            resolve="Hold the truck's plate against it with site.lift.",
+            say(
+                "{type} of {mass} comes off by fork truck.{pockets}",
+                type=heaviest.type,
+                mass=heaviest.body.mass_operating,
+                pockets=pockets,
+            ),
+            do="Compare the truck's plate with it: site.lift does.",
+            cleared_by="whoever leads the lift",
             field="/access/lift",
         )
     _sound(facts, plan, notes)

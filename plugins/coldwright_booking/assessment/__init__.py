@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from coldwright.contract import Ask, Calculator, Load, Notes, calculator
 from coldwright_booking.answer.blocks import results_of_plan
-from coldwright_booking.answer.findings import FINDINGS
+from coldwright_booking.answer.finding_kinds import FINDINGS
 from coldwright_booking.answer.notes import write_notes
 from coldwright_booking.answer.page import plan_page
 from coldwright_booking.answer.results import AssessmentResults

@@ -13,11 +13,13 @@ from coldwright.contract import (
     finding,
     load_table,
     refuse,
+    say,
 )
 from coldwright.contract.quantities import (
     Area,
     Duration,
     Length,
+    Mass,
     Temperature,
     TemperatureDifference,
     Velocity,
@@ -207,7 +209,10 @@ def precooling(given: PrecoolingGiven, notes: Notes) -> PrecoolingResults:
     notes.show("W2", "humidity ratio behind", "W(t2, t*)", stage.cooled_humidity_ratio, "kg/kg")
     notes.show("E", "evaporation", "V / v1 (W2 - W1)", water.evaporation * 60_000, "L/min")
     notes.show("B", "blowdown", "E / (C - 1) - D, not below 0", water.blowdown * 60_000, "L/min")
-    notes.assume("water_density", "A litre of water has a mass of 1 kg.", value=1.0, basis="derived")
+    mass, litre = Mass(1, "kg"), Volume(1, "L")
+    notes.assume(
+        "water_density", say("{mass} of water fills {litre}.", mass=mass, litre=litre), value=1.0, basis="derived"
+    )
     notes.caution(LEGIONELLA, WATER_NEAR_POWER, TREATMENT_CHEMICALS, RULES_PREVAIL)
     _judge_air(given, stage, notes)
     _judge_water(given, stage, water, notes)
@@ -252,21 +257,34 @@ def _water(given: PrecoolingGiven, stage: Stage) -> _Water:
     return _Water(evaporation, carryover, max(0.0, evaporation / (given.cycles_of_concentration - 1) - carryover))
 
 
+def _celsius(value: float) -> Temperature:
+    return Temperature.of(value, "degC")
+
+
 def _judge_air(given: PrecoolingGiven, stage: Stage, notes: Notes) -> None:
     reduction = stage.dry_bulb - stage.cooled
     if stage.wet_bulb < COLDEST_WET_BULB:
         notes.stop(
             "freezing",
-            f"The wet bulb is {stage.wet_bulb:.1f} degC, below {COLDEST_WET_BULB:g} degC.",
+            say(
+                "The wet bulb is {wet:.1f}, below {least}.",
+                wet=_celsius(stage.wet_bulb),
+                least=_celsius(COLDEST_WET_BULB),
+            ),
             why="the water cools to the wet bulb and can freeze in pads, nozzles and pipes",
-            resolve="Drain the wet stage; such air needs no cooling.",
+            do="Drain the wet stage; such air needs no cooling.",
+            cleared_by="whoever runs the stage",
             field="/dry_bulb",
             references=("evaporative_practice",),
         )
     if reduction < LEAST_GAIN:
         notes.check(
             "little_gain",
-            f"The air is cooled by {reduction:.1f} K, from {stage.dry_bulb:.1f} to {stage.cooled:.1f} degC.",
+            say(
+                "The air is cooled from {before:.1f} to {after:.1f}: a gain that hardly pays.",
+                before=_celsius(stage.dry_bulb),
+                after=_celsius(stage.cooled),
+            ),
             why="the wet bulb bounds what can be gained",
             resolve="Take a larger machine or shade it; keep the pads for drier days.",
             references=("evaporative_practice",),
@@ -283,8 +301,13 @@ def _judge_air(given: PrecoolingGiven, stage: Stage, notes: Notes) -> None:
     if given.face_area is not UNSET and (velocity := given.air_flow.si / given.face_area.si) > FASTEST_FACE:
         notes.check(
             "fast_face",
-            f"The air moves at {velocity:.1f} m/s through the face; {FASTEST_FACE:g} m/s is usual at most.",
-            resolve=f"Take at least {given.air_flow.si / FASTEST_FACE:.1f} m2 of pads.",
+            say(
+                "The air moves at {velocity:.1f} through the face; {most} is usual at most.",
+                velocity=Velocity.of(velocity, "m/s"),
+                most=Velocity.of(FASTEST_FACE, "m/s"),
+            ),
+            do=say("Take at least {area:.1f} of pads.", area=Area.of(given.air_flow.si / FASTEST_FACE, "m2")),
+            cleared_by="whoever chooses the pads",
             field="/face_area",
             references=("evaporative_practice",),
         )
@@ -295,7 +318,11 @@ def _judge_air(given: PrecoolingGiven, stage: Stage, notes: Notes) -> None:
             free = f"An effectiveness of {needed:.2f} would just reach it."
         notes.check(
             "above_design",
-            f"The air enters at {stage.cooled:.1f} degC; the machine was chosen for {given.design_air}.",
+            say(
+                "The air enters at {air:.1f}; the machine was chosen for {design}.",
+                air=_celsius(stage.cooled),
+                design=given.design_air,
+            ),
             resolve=free,
             field="/design_air",
         )
@@ -314,9 +341,18 @@ def _judge_water(given: PrecoolingGiven, stage: Stage, water: _Water, notes: Not
     if low <= temperature <= high:
         notes.check(
             "growth_temperature",
-            f"The water has {temperature:.1f} degC, between {low} and {high} degC.",
+            say(
+                "The water has {water:.1f}, between {low} and {high}.",
+                water=_celsius(temperature),
+                low=_celsius(low),
+                high=_celsius(high),
+            ),
             why="Legionella multiplies in it",
-            resolve="Keep it below 20 degC, run it to waste, or treat it under the site's water safety plan.",
+            do=say(
+                "Keep it below {cool}, run it to waste, or treat it under the site's water safety plan.",
+                cool=_celsius(20.0),
+            ),
+            cleared_by="whoever answers for the site's water",
             references=("evaporative_legionella", "evaporative_water_safety"),
         )
     if given.method == "spray":

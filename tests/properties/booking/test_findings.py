@@ -162,7 +162,8 @@ def test_a_sound_order_meets_none_of_them(answer_of: Any, registry: Registry) ->
 
 def test_every_declared_finding_is_raised_here(registry: Registry) -> None:
     declared = set(registry.lookup("booking.assessment").findings)
-    assert declared == {code for code, _, _ in CASES if code != "no_combination"}
+    joined = {"part_failed"}  # raised where a stranger's part is joined: tests/service/test_joined_parts.py
+    assert declared - joined == {code for code, _, _ in CASES if code != "no_combination"}
 
 
 def test_findings_of_others_carry_their_calculator(answer_of: Any, registry: Registry) -> None:

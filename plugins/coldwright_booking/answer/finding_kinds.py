@@ -1,0 +1,42 @@
+"""Findings that a plan can have of its own."""
+
+from coldwright.contract import finding
+
+FINDINGS = (
+    finding("part_failed", "check", "A plugin that joins the plan did not answer, or refused what it was asked."),
+    finding("no_machine_suits", "stop", "No type of the fleet can be used here."),
+    finding("every_plan_stops", "note", "Other combinations were tried and cannot be carried out either."),
+    finding("first_choice_passed_over", "note", "The best combination cannot be carried out; this is the next."),
+    finding("plan_does_not_settle", "stop", "The rounds of the plan do not agree with each other."),
+    finding("outside_a_method", "stop", "A calculator refuses what this plan asks it."),
+    finding("antifreeze_needed", "stop", "Plain water, or too weak a mixture, is ordered where it would freeze."),
+    finding("frost_not_known", "check", "Plain water outdoors, and nobody has told how cold it gets."),
+    finding("evaporator_flow_high", "stop", "More flow than an evaporator bears."),
+    finding("stock_short", "stop", "The stock has too few of something."),
+    finding("not_in_fleet", "check", "Something is needed that the fleet document does not name."),
+    finding("thin_headroom", "check", "A limit is nearer than 5 %, 0.5 K or 0.5 dB."),
+    finding("capacity_estimated", "check", "A capacity is estimated, not read from a table."),
+    finding("open_questions_decide", "check", "An open question could turn the outcome."),
+    finding("turndown_not_kept", "check", "No machine turns down to the least load."),
+    finding("flow_rule_not_kept", "check", "The flow wanted does not suit the evaporators."),
+    finding("mixed_machines", "check", "Machines of unlike types share the loop."),
+    finding("pump_head_short", "stop", "An own pump of unlike machines does not give the head wanted."),
+    finding("pump_head_not_known", "check", "A machine among unlike ones has no pump that is told."),
+    finding("couplings_unlike", "check", "Hose meets couplings of another kind, and the stock names no adaptor."),
+    finding("headers_needed", "check", "Machines or runs must be joined side by side, and the stock names no header."),
+    finding("buffer_added", "note", "Buffer vessels make up the volume that the control lacks."),
+    finding("site_pump_needed", "check", "The site's pump must move the liquid."),
+    finding("primary_supply_short", "stop", "The site cannot feed the transformer."),
+    finding(
+        "primary_device_needed", "check", "The transformer needs a smaller device before it than the site's breaker."
+    ),
+    finding("panel_not_known", "check", "The fleet does not tell what a distribution panel carries."),
+    finding("transformer_between", "check", "The machines want another voltage than the supply has."),
+    finding("heat_indoors", "check", "The condensers' hot air must be led out of the building."),
+    finding("fork_truck_not_known", "check", "The fork truck was not held against the machines."),
+    finding(
+        "sound_not_told",
+        "check",
+        "Sound is limited, and the sound power of a machine or of the generating set is not told.",
+    ),
+)
