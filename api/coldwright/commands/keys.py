@@ -1,7 +1,8 @@
-"""`coldwright keys create | list | revoke`."""
+"""`coldwright keys create | list | rotate | revoke`."""
 
 import argparse
 import re
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from coldwright.commands.errors import CommandError
@@ -9,12 +10,13 @@ from coldwright.commands.say import say
 from coldwright.service.http.callers import ALL_SCOPES
 from coldwright.service.settings import from_environment
 from coldwright.store import Database, StoreUnavailable, upgrade
-from coldwright.store.keys import create_key, list_keys, revoke_key
+from coldwright.store.keys import Key, create_key, list_keys, revoke_key, rotate_key
 
 _TENANT = re.compile(r"[a-z0-9][a-z0-9_.-]{0,63}")
 _ROLE = re.compile(r"[a-z][a-z0-9_]{0,39}")
 _LONGEST_PERSON = 200
 _MOST_ROLES = 9
+_LONGEST_DAYS = 3650
 
 
 def add_to(commands: Any) -> None:
@@ -33,7 +35,11 @@ def add_to(commands: Any) -> None:
         help="what that person is qualified for, such as `electrician` or `supervisor`; may be repeated, the usual first",
     )
     create.add_argument("--units", choices=("metric", "us"), default="metric", help="units of its answers")
+    create.add_argument("--days", type=float, help="days after which it ends by itself (default: it does not)")
     actions.add_parser("list", help="list keys, without secrets")
+    rotate = actions.add_parser("rotate", help="make a key like another, which ends a while later")
+    rotate.add_argument("id", help="id of the key, from the list")
+    rotate.add_argument("--grace-hours", type=float, default=24.0, help="how long the old one goes on (default: 24)")
     revoke = actions.add_parser("revoke", help="revoke a key for good")
     revoke.add_argument("id", help="id of the key, from the list")
     command.set_defaults(run=run)
@@ -46,9 +52,11 @@ def run(given: argparse.Namespace) -> int:
         upgrade(database)
         if given.action == "create":
             _create(database, given)
+        elif given.action == "rotate":
+            _rotate(database, given)
         elif given.action == "list":
             for key in list_keys(database):
-                state = f"revoked {key.revoked_at:%Y-%m-%d}" if key.revoked_at else "in force"
+                state = _state(key)
                 who = f"{key.person} ({', '.join(key.roles) or 'no role'})" if key.person else ""
                 say(
                     f"{key.id}  {key.tenant:<20} {','.join(key.scopes):<40} {key.units:<7} {state}  {key.name}  {who}".rstrip()
@@ -69,12 +77,46 @@ def _create(database: Database, given: argparse.Namespace) -> None:
     if not _TENANT.fullmatch(given.tenant):
         raise CommandError("a tenant is 1 to 64 small letters, digits, dots, dashes and underscores")
     person, roles = _who(given.person.strip(), given.role)
-    key, secret = create_key(database, given.tenant, scopes, given.name, given.units, person=person, roles=roles)
+    key, secret = create_key(
+        database,
+        given.tenant,
+        scopes,
+        given.name,
+        given.units,
+        person=person,
+        roles=roles,
+        expires_at=None if given.days is None else datetime.now(UTC) + _span(days=given.days),
+    )
+    if key.expires_at:
+        say(f"ends    {key.expires_at:%Y-%m-%d %H:%M} UTC")
     say(f"id      {key.id}\ntenant  {key.tenant}\nscopes  {' '.join(key.scopes)}")
     if key.person:
         say(f"person  {key.person}\nroles   {' '.join(key.roles) or 'none'}")
     say(f"secret  {secret}")
     say("The secret is shown this once. Send it as `Authorization: Bearer SECRET`.")
+
+
+def _rotate(database: Database, given: argparse.Namespace) -> None:
+    done = rotate_key(database, given.id, _span(hours=given.grace_hours))
+    if done is None:
+        raise CommandError(f"there is no key {given.id} in force")
+    new, secret, old = done
+    say(f"id      {new.id}\ntenant  {new.tenant}\nscopes  {' '.join(new.scopes)}\nsecret  {secret}")
+    say(f"The secret is shown this once. The old key {old.id} ends {old.expires_at:%Y-%m-%d %H:%M} UTC.")
+
+
+def _span(**length: float) -> timedelta:
+    (unit, count), *_ = length.items()
+    if not 0 <= count <= _LONGEST_DAYS * 24:
+        raise CommandError(f"{count:g} {unit} is not between 0 and {_LONGEST_DAYS} days")
+    return min(timedelta(**length), timedelta(days=_LONGEST_DAYS))
+
+
+def _state(key: Key) -> str:
+    told = {"revoked": "revoked", "expired": "expired", "in_force": "in force"}[key.state]
+    when = key.revoked_at or key.expires_at
+    told += f" {when:%Y-%m-%d}" if key.state != "in_force" else f" until {when:%Y-%m-%d}" if when else ""
+    return f"{told}, used {key.last_used_at:%Y-%m-%d %H:%M}" if key.last_used_at else f"{told}, never used"
 
 
 def _who(person: str, roles: list[str]) -> tuple[str, tuple[str, ...]]:

@@ -14,7 +14,20 @@ from coldwright.registry.names import FIRST_PARTY, RESERVED_FAMILIES, answer_nam
 
 RESERVED_WORDS = frozenset(
     {"add", "cancel", "create", "delete", "describe", "evaluate", "find", "get", "list", "post", "put", "remove"}
-    | {"replay", "solve", "stream", "sweep", "unknown", "update", "watch", "coldwright", "answer", "problem"}
+    | {
+        "replay",
+        "revoke",
+        "rotate",
+        "solve",
+        "stream",
+        "sweep",
+        "unknown",
+        "update",
+        "watch",
+        "coldwright",
+        "answer",
+        "problem",
+    }
 )
 """No family may be called so: operations of the service itself begin with these words."""
 

@@ -32,12 +32,12 @@ from coldwright.service.jobs import resource as jobs
 from coldwright.service.jobs.runner import JobsRunner
 from coldwright.service.openapi.document import build_document
 from coldwright.service.openapi.published import Published
-from coldwright.service.resources import catalogue, operation, records
+from coldwright.service.resources import catalogue, keys, operation, records
 from coldwright.service.settings import Settings, weights_in
 from coldwright.service.startups import resource as startups
 from coldwright.service.state import Services
-from coldwright.store import Database, upgrade
-from coldwright.store.keys import any_key
+from coldwright.store import Database, StoreFull, StoreUnavailable, upgrade
+from coldwright.store.keys import any_key, note_uses
 
 log = structlog.get_logger("coldwright.service")
 
@@ -54,7 +54,7 @@ TAGS = {
 def all_endpoints(registry: Registry) -> list[Endpoint]:
     """Every address of the service."""
     by_plugins = (calculators, fleets, machines, availability, bookings, startups, exploration)
-    always = (events, jobs, records, catalogue, operation)
+    always = (events, jobs, records, catalogue, keys, operation)
     return [
         *(endpoint for resource in by_plugins for endpoint in resource.endpoints(registry)),
         *(endpoint for resource in always for endpoint in resource.endpoints()),
@@ -64,6 +64,23 @@ def all_endpoints(registry: Registry) -> list[Endpoint]:
 def _plugin_said(plugin: str, text: str) -> None:
     """What a plugin printed, as a line of the log that says whose it is."""
     log.info("plugin_output", plugin=plugin, text=text)
+
+
+NOTE_EVERY = 60.0
+"""Seconds between two writes of when keys were used: a request itself writes nothing."""
+
+
+async def _note_uses_of_keys(services: Services, authenticator: Authenticator) -> None:
+    while True:
+        await asyncio.sleep(NOTE_EVERY)
+        await _keep_uses_of_keys(services, authenticator)
+
+
+async def _keep_uses_of_keys(services: Services, authenticator: Authenticator) -> None:
+    used, authenticator.used = authenticator.used, {}
+    if used:
+        with contextlib.suppress(StoreUnavailable, StoreFull):  # it is told in the list of keys, and no more than that
+            await services.stored(note_uses, services.database, used)
 
 
 def document_of(registry: Registry, endpoints: list[Endpoint] | None = None, public_url: str = "") -> dict[str, Any]:
@@ -133,12 +150,15 @@ def create_app(
         checker = checker_of(services)
         if checker is not None:
             checker.start()
+        noting = asyncio.create_task(_note_uses_of_keys(services, authenticator), name="uses of keys")
         try:
             yield
         finally:
             watching.cancel()
             if checker is not None:
                 await checker.stop()
+            noting.cancel()
+            await _keep_uses_of_keys(services, authenticator)
             await runner.stop()
             services.close()
 

@@ -49,6 +49,8 @@ api_keys = Table(
     Column("roles", String(400), nullable=False),
     _instant("created_at"),
     _instant("revoked_at", nullable=True),
+    _instant("expires_at", nullable=True),
+    _instant("last_used_at", nullable=True),
 )
 
 records = Table(

@@ -3,6 +3,7 @@
 import hashlib
 import time
 from collections.abc import Awaitable, Callable
+from datetime import UTC, datetime
 from typing import Any
 
 import msgspec
@@ -41,6 +42,8 @@ class Authenticator:
         self._database, self._ask = database, ask
         self._remembered: dict[str, tuple[float, Caller]] = {}
         self._store_rests_until = 0.0
+        self.used: dict[str, datetime] = {}
+        """When keys were used since that was kept last."""
         self._tokens = _Tokens(settings) if settings.oidc_jwks_url else None
         self.keys_needed = open_address or settings.require_keys or self._tokens is not None
         """Bound elsewhere than loopback, they are; on loopback, where it is set or one had been made before the start."""
@@ -53,6 +56,8 @@ class Authenticator:
             return LOCAL
         now = time.monotonic()
         until, caller = self._remembered.get(secret, (float("-inf"), NOBODY))
+        if caller.means == "key":
+            self.used[caller.id] = datetime.now(UTC)
         if now < until or (now < self._store_rests_until and now < until + REMEMBER_WITHOUT_STORE_SECONDS):
             return caller
         try:
@@ -70,6 +75,8 @@ class Authenticator:
         except ProblemRaised:
             self._remembered.pop(secret, None)
             raise
+        if caller.means == "key":
+            self.used[caller.id] = datetime.now(UTC)
         if len(self._remembered) > 10_000:
             self._remembered.clear()
         self._remembered[secret] = (now + REMEMBER_SECONDS, caller)
