@@ -1,6 +1,7 @@
 """Brings the database to the schema of this release, with alembic and nothing but the files of this package."""
 
 from collections.abc import Callable
+from functools import cache
 from importlib.resources import as_file, files
 
 from alembic import command
@@ -40,6 +41,7 @@ def _run(database: Database, step: Callable[[Config, str], None], revision: str)
             step(config, revision)
 
 
+@cache
 def head() -> str:
     """Revision of the schema of this release."""
     with as_file(files("coldwright.store") / "migrations") as folder:
