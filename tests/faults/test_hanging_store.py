@@ -86,7 +86,7 @@ def test_a_database_that_hangs_costs_kept_things_only(tmp_path: Path, server: St
         assert max(taken) < 2.5, "the time to find out that the table of keys does not answer, on a busy machine"
         began = time.monotonic()
         ready = httpx.get(f"{service.url}/health/ready", timeout=20)
-        assert time.monotonic() - began < 2.5
+        assert time.monotonic() - began < 4.0
         assert ready.status_code == 503
         assert ready.json()["reasons"] == ["the store does not answer"]
         for thread in reading:

@@ -32,7 +32,7 @@ MOST_WAITING = 80
 """Requests that may wait for the store, or use it: more than a healthy one ever has, and fewer than may be under way."""
 KEY_SECONDS = 0.7
 """How long a request waits for its key to be looked up, before what is remembered must do."""
-HEALTH_SECONDS = 1.5
+HEALTH_SECONDS = 2.5
 HEALTHY_FOR = 2.0
 """Seconds for which a store that was well is taken to be well still: each look writes to its disk."""
 
