@@ -24,7 +24,7 @@ def results_of(given: SurgeGiven, event: Event, gas_free: Event, vapor: float) -
         if given.working_pressure is not UNSET:
             limit = given.working_pressure.si * (1 + given.surge_allowance_fraction)
             margin = PressureDifference.from_si(limit - static - event.rise, "kPa")
-            time = safe_closure_time((event, gas_free), limit - static)
+            time = safe_closure_time((event, gas_free), limit - static, static - (vapor - ATMOSPHERE))
             safe = UNSET if time is None else Duration.from_si(time, "s")
     rises = event.local_rises
     return SurgeResults(

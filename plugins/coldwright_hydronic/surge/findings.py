@@ -1,5 +1,6 @@
 """Findings and cautions of `hydronic.surge`."""
 
+from math import ceil, inf
 from typing import Final
 
 from msgspec import UNSET
@@ -36,10 +37,13 @@ def judge(given: SurgeGiven, notes: Notes, event: Event, gas_free: Event, vapor:
     """
     worse = max(gas_free, event, key=lambda e: e.worst_rise)
     if given.static_pressure is not UNSET:
-        _judge_peak(given, notes, worse, (gas_free, event), given.static_pressure.si)
-        slowest_wave = max(gas_free.critical_time, event.critical_time)
-        deeper = max(gas_free, event, key=lambda e: e.rise)
-        _judge_trough(notes, deeper, slowest_wave, given.static_pressure.si, vapor)
+        static = given.static_pressure.si
+        limit = (
+            inf if given.working_pressure is UNSET else given.working_pressure.si * (1 + given.surge_allowance_fraction)
+        )
+        safe = safe_closure_time((gas_free, event), limit - static, static - (vapor - ATMOSPHERE))
+        _judge_peak(given, notes, worse, safe, static)
+        _judge_trough(notes, max(gas_free, event, key=lambda e: e.rise), safe, static, vapor)
     stiffest, softest = max(event.wave_speeds), min(event.wave_speeds)
     if stiffest >= STIFF_RATIO * softest:
         i = event.wave_speeds.index(stiffest)
@@ -73,13 +77,13 @@ def judge(given: SurgeGiven, notes: Notes, event: Event, gas_free: Event, vapor:
     notes.caution(HOSE_UNDER_PRESSURE, NO_STRAIN, NEVER_LOOSEN_UNDER_PRESSURE, LOCAL_CODE)
 
 
-def _judge_peak(given: SurgeGiven, notes: Notes, event: Event, both: tuple[Event, Event], static: float) -> None:
+def _judge_peak(given: SurgeGiven, notes: Notes, event: Event, safe: float | None, static: float) -> None:
     if given.working_pressure is UNSET:
         return
     working = given.working_pressure.si
     limit = working * (1 + given.surge_allowance_fraction)
     peak = static + event.rise
-    resolve = _slower(both, limit - static)
+    resolve = _slower(safe)
     if peak > limit:
         notes.stop(
             "peak_over_working",
@@ -113,24 +117,27 @@ def _judge_peak(given: SurgeGiven, notes: Notes, event: Event, both: tuple[Event
         )
 
 
-def _slower(both: tuple[Event, Event], allowed_rise: float) -> str:
-    time = safe_closure_time(both, allowed_rise)
-    if time is None:
+def _slower(safe: float | None) -> str:
+    if safe is None:
         return "The pressure before the event already uses up the rating: take parts of a higher rating."
-    return f"Close in {time:.2f} s or more, take less flow, or take parts of a higher rating."
+    return f"Close in {_seconds(safe)} s or more, take less flow, or take parts of a higher rating."
 
 
-def _judge_trough(notes: Notes, event: Event, slowest_wave: float, static: float, vapor: float) -> None:
+def _seconds(time: float) -> str:
+    """Never rounded below the time."""
+    return f"{ceil(time * 100) / 100:.2f}"
+
+
+def _judge_trough(notes: Notes, event: Event, safe: float | None, static: float, vapor: float) -> None:
     trough = event.trough(static, vapor, ATMOSPHERE)
     floor = vapor - ATMOSPHERE
     if trough <= floor:
-        time = max(slowest_wave, 2 * event.momentum / (static - floor))
+        raised = f"aise the pressure before the event above {(floor + event.rise) / 1e3:.0f} kPa."
         notes.stop(
             "column_separates",
             f"The trough reaches the vapour pressure ({trough / 1e3:.1f} kPa gauge).",
             why="The column parts, and when it closes again the peak can be above the one worked out here",
-            resolve=f"Close in more than {time:.2f} s, or raise the pressure before the event above "
-            f"{(floor + event.rise) / 1e3:.0f} kPa.",
+            resolve="R" + raised if safe is None else f"Close in {_seconds(safe)} s or more, or r{raised}",
             field="/static_pressure",
             references=("joukowsky_michaud",),
         )

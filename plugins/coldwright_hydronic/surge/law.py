@@ -96,20 +96,33 @@ class Event:
         """Gauge pressure after the rise is turned back; a liquid cannot go below its vapour pressure."""
         return max(static - self.rise, vapor - atmosphere)
 
-    def safe_closure_time(self, allowed_rise: float) -> float | None:
-        """Closing time for an allowed rise; 0 if instant closing is within it, None if nothing is allowed."""
-        if allowed_rise <= 0:
+    def safe_closure_time(self, allowed_rise: float, allowed_fall: float) -> float | None:
+        """Closing time, s, that keeps rise and fall (Pa) within what is allowed.
+
+        0 if instant closing does, None if nothing is allowed. A fall that just reaches its limit parts the column.
+        """
+        if allowed_rise <= 0 or allowed_fall <= 0:
             return None
-        if max(self.joukowsky, *self.local_rises) <= allowed_rise:
-            return 0.0
-        return max(2.0 * self.momentum / allowed_rise, self.critical_time)
+        needed = 0.0
+        if max(self.joukowsky, *self.local_rises) > allowed_rise:
+            needed = 2.0 * self.momentum / allowed_rise
+        if self.joukowsky >= allowed_fall:
+            needed = max(needed, 2.0 * self.momentum / allowed_fall)
+        return max(needed, self.critical_time) * LONGER if needed else 0.0
 
 
-def safe_closure_time(events: Sequence[Event], allowed_rise: float) -> float | None:
-    """s in which every one of the events stays within a rise, Pa; `None` where none does. Slow for all, or at once."""
-    times = [event.safe_closure_time(allowed_rise) for event in events]
+LONGER = 1 + 1e-6
+"""A closing time that just reaches a limit is on its wrong side: as much longer as makes it right in any arithmetic."""
+
+
+def safe_closure_time(events: Sequence[Event], allowed_rise: float, allowed_fall: float) -> float | None:
+    """s in which every one of the events stays within rise and fall, Pa; `None` where none does.
+
+    Slow for all, or at once.
+    """
+    times = [event.safe_closure_time(allowed_rise, allowed_fall) for event in events]
     known = [time for time in times if time is not None]
     if len(known) < len(times):
         return None
     longest = max(known)
-    return max(longest, *(event.critical_time for event in events)) if longest > 0 else 0.0
+    return max(longest, *(event.critical_time * LONGER for event in events)) if longest > 0 else 0.0

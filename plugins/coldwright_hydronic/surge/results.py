@@ -41,7 +41,12 @@ class SurgeResults(Results, frozen=True, kw_only=True):
         UNSET
     )
     safe_closure_time: (
-        Annotated[Duration, about("Closing time that keeps the peak within the allowance; 0 if instant closing does.")]
+        Annotated[
+            Duration,
+            about(
+                "Closing time that keeps the peak within the allowance and the column whole; 0 if instant closing does."
+            ),
+        ]
         | UnsetType
     ) = UNSET
     second_opinion: Annotated[SecondOpinion, about("The inhibited fluid at its temperature.")] | UnsetType = UNSET

@@ -351,3 +351,28 @@ def test_a_safe_closure_is_slow_by_its_own_answer(answer_of, gas):
     again = answer_of("hydronic.surge", given | {"closure_time": _q(first["safe_closure_time"]["value"] * 1.001, "s")})
     assert again["results"]["regime"] == "slow"
     assert not {("stop", "peak_over_working"), ("stop", "local_peak_over_working")} & _codes(again)
+
+
+@given(segments=SEGMENTS, static=st.floats(-60, 400), working=st.floats(700, 3000), gas=st.sampled_from([0.0, 0.002]))
+def test_a_valve_that_closes_in_the_safe_time_neither_bursts_nor_parts_the_column(
+    answer_of, segments, static, working, gas
+):
+    """The law of the safe time: closed in it there is no stop, and 0 s stands beside none."""
+    given_ = _given(
+        segments=segments,
+        velocity=_q(1.5, "m/s"),
+        static_pressure=_q(static, "kPa"),
+        working_pressure=_q(working, "kPa"),
+        free_gas_fraction=gas,
+        closure_time=_q(0, "s"),
+    )
+    first = answer_of("hydronic.surge", given_)
+    time = first["results"]["safe_closure_time"]["value"]
+    stops = {code for severity, code in _codes(first) if severity == "stop"}
+    assert (time == 0) == (not stops), "instant closing is safe exactly where nothing stops it"
+    again = answer_of("hydronic.surge", given_ | {"closure_time": _q(time, "s")})
+    assert not [code for severity, code in _codes(again) if severity == "stop"]
+    for found in first["findings"]:
+        if found["code"] == "column_separates":
+            said = float(found["resolve"].split("Close in ")[1].split(" s")[0])
+            assert time <= said < time + 0.0101, "the sentence says the number, rounded up"
