@@ -90,7 +90,7 @@ class LoadNeeds(NamedTuple):
 
 
 def of_the_order(needs: LoadNeeds, desk: Desk) -> Heat:
-    """The load of the order alone, and the flow that it asks for at the load side.
+    """The load of the order alone, and the flow that it asks for at the load side, both without the margin.
 
     Heat of hose and pump is not met at the load side, so it moves neither the flow nor the difference. What is refused
     of it is refused of the order.
@@ -113,7 +113,10 @@ def _alone(facts: Facts, desk: Desk, fluid: Fluid) -> Heat:
     told = facts.order.duty.temperature_difference
     difference = USUAL_DIFFERENCE if told is UNSET else told
     asked = desk.ask(load, _given(facts, fluid, difference, ()))
-    flow, wanted = asked.results.required_flow, facts.order.duty.liquid_flow
+    results, wanted = asked.results, facts.order.duty.liquid_flow
+    # the margin is for the machines: liquid is moved for the load that there is
+    share = results.diversified_total.si / results.design_load.si
+    flow = VolumeFlow.from_si(results.required_flow.si * share, "L/s")
     if wanted is UNSET:
         return Heat(asked, difference, flow)
     return Heat(asked, TemperatureDifference.from_si(difference.si * flow.si / wanted.si, "delta_degC"), wanted)
@@ -129,7 +132,7 @@ def _hold_difference(facts: Facts, heat: Heat) -> None:
     per_kelvin = flow.to("L/s") * kelvin
     raise refuse(
         "/duty/liquid_flow",
-        f"The design load of {heat.design} makes a difference of {kelvin:.3g} K on this flow.",
+        f"The load of {Power.from_si(heat.gross, 'kW')} makes a difference of {kelvin:.3g} K on this flow.",
         value=flow,
         allowed=Allowed(minimum=per_kelvin / GREATEST_DIFFERENCE, maximum=per_kelvin / LEAST_DIFFERENCE, unit="L/s"),
         why="machines work with 2 to 20 K between entering and leaving",
