@@ -31,6 +31,7 @@ FINDINGS = (
         "primary_device_needed", "check", "The transformer needs a smaller device before it than the site's breaker."
     ),
     finding("panel_not_known", "check", "The fleet does not tell what a distribution panel carries."),
+    finding("loop_above_entering", "check", "The standing loop is warmer than a machine takes."),
     finding("transformer_between", "check", "The machines want another voltage than the supply has."),
     finding("heat_indoors", "check", "The condensers' hot air must be led out of the building."),
     finding("fork_truck_not_known", "check", "The fork truck was not held against the machines."),

@@ -5,10 +5,12 @@ from msgspec import UNSET
 from coldwright.contract import Notes, say
 from coldwright.contract.quantities import Temperature, Volume
 from coldwright.contract.sentences import Words
+from coldwright_basis.compare import above
 from coldwright_booking.answer.limits import room
 from coldwright_booking.answer.results import NearLimit
 from coldwright_booking.order.facts import FROST, Facts
 from coldwright_booking.order.questions import OpenQuestion
+from coldwright_booking.plan.arrival import standing_temperature
 from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.picking import PlanPickLine
@@ -33,6 +35,7 @@ def tell(plan: Plan, notes: Notes, limits: tuple[NearLimit, ...], questions: tup
     _buffer(plan, notes)
     _supply(facts, plan, notes)
     _site(facts, plan, notes)
+    _first_start(facts, plan, notes)
     _stock(plan.picking.lines, plan.picking.missing, notes)
     _headroom(limits, notes)
     deciding = [q.field for q in questions if q.decides]
@@ -363,6 +366,27 @@ def _site(facts: Facts, plan: Plan, notes: Notes) -> None:
             field="/access/lift",
         )
     _sound(facts, plan, notes)
+
+
+def _first_start(facts: Facts, plan: Plan, notes: Notes) -> None:
+    """A loop that stands in the heat may be too warm for the machine that is to cool it."""
+    warm = Temperature.from_si(standing_temperature(facts), "degC")
+    for machine in (p.machine for p in plan.combination):
+        most = machine.envelope.entering_maximum
+        if most is not UNSET and above(warm.si, most.si):
+            notes.check(
+                "loop_above_entering",
+                say(
+                    "The loop stands at {warm} before the first start, and {machine} takes liquid up to {most}.",
+                    warm=warm,
+                    machine=machine.type,
+                    most=most,
+                ),
+                why="Warm liquid overloads the compressors and lifts the suction pressure beyond its limit.",
+                resolve="Open a bypass at the machine, so that cold liquid mixes in until what enters is below the limit; "
+                "throttle the flow; and start the compressors one stage at a time, the load side last.",
+                field="/site/design_ambient_temperature",
+            )
 
 
 def _sound(facts: Facts, plan: Plan, notes: Notes) -> None:

@@ -130,6 +130,18 @@ class OrderFluid(Given, frozen=True, kw_only=True):
     mass_fraction: (
         Annotated[float, about("Glycol by mass; absent: what the cold asks for.", low=0.05, high=0.6)] | UnsetType
     ) = UNSET
+    freeze_margin: (
+        Annotated[
+            TemperatureDifference,
+            about(
+                "How far below the leaving liquid the mixture freezes; 15 delta_degF, as the start on site asks.",
+                low=5,
+                high=30,
+                unit="delta_degF",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
 
 
 class Routes(Given, frozen=True, kw_only=True):

@@ -19,7 +19,7 @@ from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.fill import Charge, Fill
-from coldwright_booking.plan.liquid import Liquid
+from coldwright_booking.plan.liquid import Liquid, freeze_margin
 from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import Combination, Machines, Picked
@@ -32,6 +32,8 @@ from coldwright_readiness.shared.pull_down import PullDown, PullDownCompressor
 PRESSURE_BAND = 68.95
 """kPa over the least fill pressure that is let stand: 10 psi (common practice)."""
 HIGHEST_BAND = 1034.0
+MOST_STAGES = 24
+"""Starts one after the other that a pull-down takes."""
 MOST_DROP = 1000.0
 """kPa that a configuration takes."""
 DRUM_PUMP = 0.5
@@ -73,12 +75,15 @@ def decide(needs: ArrivalNeeds, desk: Desk) -> Asked[ProcedureGiven, ProcedureRe
     charging: Duration | UnsetType = UNSET
     if charge is not None:
         charging = Duration.of(10 + charge.asked.results.concentrate_volume.to("L") / DRUM_PUMP / 60, "min")
+    configuration = _configuration(facts, desk, liquid, slowest, needs.loop, needs.standing, volume)
     given = ProcedureGiven(
-        configuration=_configuration(facts, desk, liquid, slowest, needs.loop, needs.standing, volume),
+        configuration=configuration,
         loop_volume=volume,
         fill_flow=facts.fill_flow,
+        concentrate_volume=UNSET if charge is None else charge.asked.results.concentrate_volume,
+        water_volume=UNSET if charge is None else charge.asked.results.water_volume,
         antifreeze_duration=charging,
-        pull_down=_pull_down(facts, liquid, needs.load, combination, volume),
+        pull_down=_pull_down(facts, liquid, needs.load, combination, volume, configuration.compressors),
     )
     units = combination.units
     return _for_each(desk, given, units) if units > 1 else desk.try_ask(procedure, given)
@@ -130,6 +135,7 @@ def _configuration(
         fill_pressure_minimum=standing,
         fill_pressure_maximum=GaugePressure.of(min(standing.to("kPa") + PRESSURE_BAND, HIGHEST_BAND), "kPa"),
         high_point_rise=facts.highest_point,
+        freeze_margin=freeze_margin(facts),
         evaporator_pressure_drop_minimum=least,
         evaporator_pressure_drop_maximum=most,
         loop_turnover_time=turnover,
@@ -164,16 +170,28 @@ def _drop_at(
     return asked.results.elements[0].pressure_drop
 
 
-def _pull_down(facts: Facts, liquid: Liquid, heat: Heat, combination: Combination, volume: Volume) -> PullDown:
-    """From the air's temperature to the set point, against the least load: the rest waits for cold water."""
-    leaving = facts.order.duty.leaving_temperature.si
-    start = max(facts.order.site.design_ambient_temperature.si, leaving)
+def _pull_down(
+    facts: Facts, liquid: Liquid, heat: Heat, combination: Combination, volume: Volume, stages: int
+) -> PullDown:
+    """From the temperature of the standing loop to the set point, against the least load: the rest waits for cold water.
+
+    The machines start side by side, and each starts its compressors one after the other: so many stages in all.
+    """
     capacity = combination.capacity
+    stages = min(stages, MOST_STAGES)
     return PullDown(
         mass_fraction=liquid.fluid.mass_fraction,
-        leaving_temperature=Temperature.from_si(start, "degC"),
+        leaving_temperature=Temperature.from_si(standing_temperature(facts), "degC"),
         set_point=facts.order.duty.leaving_temperature,
-        compressors=(PullDownCompressor(id="all machines", capacity=Power.from_si(capacity, "kW")),),
+        compressors=tuple(
+            PullDownCompressor(id=f"start {n + 1} of every machine", capacity=Power.from_si(capacity / stages, "kW"))
+            for n in range(stages)
+        ),
         loop_volume=volume,
         load=Power.from_si(min(facts.lowest_load * heat.gross, 0.8 * capacity), "kW"),
     )
+
+
+def standing_temperature(facts: Facts) -> float:
+    """Of the loop before the first start, K: that of the hottest air."""
+    return max(facts.order.site.design_ambient_temperature.si, facts.order.duty.leaving_temperature.si)

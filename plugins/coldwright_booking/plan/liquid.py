@@ -7,7 +7,8 @@ from msgspec import UNSET
 from msgspec.structs import replace
 
 from coldwright.contract import Fluid, refuse
-from coldwright.contract.quantities import Temperature, Volume
+from coldwright.contract.quantities import Temperature, TemperatureDifference, Volume
+from coldwright_basis.freeze_margin import USUAL_FREEZE_MARGIN, freezing_point_for
 from coldwright_basis.freezing import glycol_freezing_temperature
 from coldwright_booking.fleet.given import Antifreeze
 from coldwright_booking.order.facts import FROST, Facts
@@ -19,10 +20,8 @@ from coldwright_hydronic.antifreeze.results import AntifreezeResults
 
 COLDEST_WATER = 277.55
 """Leaving temperature, K, below which plain water freezes in an evaporator (4.4 degC, common practice)."""
-APPROACH = 5.0
-"""Leaving over evaporating temperature, K: the default of `hydronic.antifreeze`."""
 MARGIN = 3.0
-"""Coldest temperature over the freezing point, K: the default of `hydronic.antifreeze`."""
+"""Coldest air over the freezing point, K: the default of `hydronic.antifreeze`."""
 SAME = 1e-6
 """Difference below which two strengths, or two temperatures in K, are one."""
 _ANY_VOLUME = Volume(1000, "L")
@@ -125,9 +124,18 @@ def _asked(
         ) from None
 
 
+def freeze_margin(facts: Facts) -> TemperatureDifference:
+    """How far below the leaving liquid the mixture must freeze; the start on site asks for the same."""
+    fluid = facts.order.fluid
+    return USUAL_FREEZE_MARGIN if fluid is UNSET or fluid.freeze_margin is UNSET else fluid.freeze_margin
+
+
 def _lowest_of(facts: Facts) -> Temperature:
-    """Coldest that the liquid meets: still air, or the evaporating side while running; never above 0 degC."""
+    """Coldest that the liquid is to be safe for, `MARGIN` above its freezing point: still air, or what the start asks of
+    a running machine; never above 0 degC.
+    """
     leaving = facts.order.duty.leaving_temperature.si
     still = facts.coldest_still
-    lowest = min(leaving - APPROACH, 273.15, *([] if still is None else [still]))
+    running = freezing_point_for(leaving, freeze_margin(facts).si) + MARGIN
+    lowest = min(running, 273.15, *([] if still is None else [still]))
     return Temperature.from_si(lowest, "degC")

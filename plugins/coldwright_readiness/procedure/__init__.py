@@ -54,6 +54,7 @@ from coldwright_readiness.shared.steps import (
     RESET_EVENTS,
     SECOND_START_STEPS,
     Step,
+    mixture_words,
     procedure_steps,
     with_durations,
 )
@@ -81,6 +82,19 @@ class ProcedureGiven(Given, frozen=True, kw_only=True):
     ) = UNSET
     fill_flow: (
         Annotated[VolumeFlow, about("Flow of the fill hose, with `loop_volume`.", above=0, high=1e3, unit="L/s")]
+        | UnsetType
+    ) = UNSET
+    concentrate_volume: (
+        Annotated[Volume, about("Antifreeze concentrate, with `water_volume`.", above=0, high=1e4, unit="m3")]
+        | UnsetType
+    ) = UNSET
+    water_volume: (
+        Annotated[
+            Volume,
+            about(
+                "Water beside the concentrate: with `fill_flow` it alone takes the time.", above=0, high=1e4, unit="m3"
+            ),
+        ]
         | UnsetType
     ) = UNSET
     antifreeze_duration: (
@@ -138,7 +152,7 @@ class ProcedureResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "readiness.procedure",
-    version="1.0.0",
+    version="1.1.0",
     title="Steps from arrival to cold water, their critical path and the crew's plan",
     references=(
         SCHEDULING,
@@ -220,9 +234,11 @@ def procedure(given: ProcedureGiven, notes: Notes) -> ProcedureResults:
     before), slack from a backward pass from cold water. The crew's plan gives each ready step, longest remaining path
     first, to the free person with the role and the fewest other roles. Minutes are common practice; give your own in
     `step_durations`. The oil warms for one unbroken time that no duration can shorten.
+    In `pull_down` compressors start one after the other, `anti_recycle` apart, and cool from their start on.
     """
     _refuse_contradictions(given)
-    steps = procedure_steps(given.configuration, _lasting(given))
+    liquid = mixture_words(given.concentrate_volume, given.water_volume)
+    steps = procedure_steps(given.configuration, _lasting(given), liquid)
     _refuse_durations(given, steps)
     steps = with_durations(steps, {i: span(d) for i, d in given.step_durations.items()})
     timing = timings(steps, "cold_water")
@@ -250,6 +266,7 @@ def _refuse_contradictions(given: ProcedureGiven) -> None:
     errors = configuration_errors(c)
     if not c.second_start:
         errors += _filling_errors(given)
+        errors += _mixture_errors(given)
         if c.fluid_kind != "water" and given.antifreeze_duration is UNSET:
             errors.append(field_error("/antifreeze_duration", "A glycol must be charged: how long?", code="missing"))
     if (given.pull_down_duration is UNSET) == (given.pull_down is UNSET):
@@ -264,6 +281,23 @@ def _refuse_contradictions(given: ProcedureGiven) -> None:
             errors.append(field_error(f"/crew/{index}/id", f"{name!r} stands twice in the crew.", value=name))
     if errors:
         raise Refused(errors)
+
+
+def _mixture_errors(given: ProcedureGiven) -> list[FieldError]:
+    told = {"concentrate_volume": given.concentrate_volume, "water_volume": given.water_volume}
+    there = [name for name, volume in told.items() if volume is not UNSET]
+    if not there:
+        return []
+    if given.configuration.fluid_kind == "water":
+        return [field_error(f"/{name}", "Water has no concentrate.", value=told[name]) for name in there]
+    if len(there) < len(told):
+        (name,) = told.keys() - there
+        return [field_error(f"/{name}", f"`{there[0]}` is given without it.", code="missing")]
+    parts = given.concentrate_volume, given.water_volume
+    loop = given.loop_volume
+    if loop is not UNSET and any(part is not UNSET and part.si > loop.si * (1 + 1e-9) for part in parts):
+        return [field_error("/loop_volume", "The loop holds less than one part of its mixture.", value=loop)]
+    return []
 
 
 def _filling_errors(given: ProcedureGiven) -> list[FieldError]:
@@ -315,13 +349,14 @@ def _lasting(given: ProcedureGiven) -> dict[str, int]:
     elif given.fill_duration is not UNSET:
         filling = span(given.fill_duration)
     elif given.loop_volume is not UNSET and given.fill_flow is not UNSET:
-        seconds = given.loop_volume.si / given.fill_flow.si
+        through_the_hose = given.loop_volume if given.water_volume is UNSET else given.water_volume
+        seconds = through_the_hose.si / given.fill_flow.si
         if seconds > LONGEST_STEP.si:
             text = f"Filling would take {seconds / 86400:.4g} d; a step takes at most 30 d."
             raise Refused([field_error("/fill_flow", text, value=given.fill_flow)])
         filling = round(seconds * NANO)
     if given.pull_down is not UNSET:
-        seconds = pull_down_seconds(given.pull_down, c.fluid_kind, "/pull_down")
+        seconds = pull_down_seconds(given.pull_down, c.fluid_kind, "/pull_down", span(c.anti_recycle) / NANO)
         if seconds > LONGEST_STEP.si:
             text = f"The pull-down would take {seconds / 86400:.4g} d; a step takes at most 30 d."
             raise Refused([field_error("/pull_down", text)])
@@ -412,7 +447,7 @@ def _not_used(given: ProcedureGiven) -> list[str]:
     c = given.configuration
     names = ["antifreeze_duration"] if c.second_start or c.fluid_kind == "water" else []
     if c.second_start:
-        names += ["fill_duration", "loop_volume", "fill_flow"]
+        names += ["fill_duration", "loop_volume", "fill_flow", "concentrate_volume", "water_volume"]
     return [n for n in names if getattr(given, n) is not UNSET]
 
 

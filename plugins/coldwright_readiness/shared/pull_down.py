@@ -1,6 +1,6 @@
 """How long a loop takes to cool: heat stored over heat taken out. SI inside."""
 
-from math import log
+from math import exp, log
 from typing import Annotated, Final
 
 from msgspec import UNSET, UnsetType
@@ -82,6 +82,13 @@ class Cooling:
             return None
         return self.heat_capacity / self.ua * log((now - settles) / (target - settles))
 
+    def after(self, now: float, seconds: float) -> float:
+        """Temperature after a time; it rises where more heat comes in than is taken out."""
+        settles = self.final_temperature()
+        if settles is None:
+            return now - (self.power - self.load) / self.heat_capacity * seconds
+        return settles + (now - settles) * exp(-self.ua / self.heat_capacity * seconds)
+
 
 def loop_state(fluid: Fluid, now: float, target: float) -> FluidState:
     """Liquid at the middle of the way."""
@@ -106,8 +113,11 @@ def range_error(fluid: Fluid, temperature: Temperature, pointer: str) -> list[Fi
     return []
 
 
-def pull_down_seconds(plan: PullDown, fluid_kind: FluidKind, pointer: str) -> float:
-    """Time to the set point; refused where it is never reached."""
+def pull_down_seconds(plan: PullDown, fluid_kind: FluidKind, pointer: str, apart: float) -> float:
+    """Time to the set point from the first start on, the compressors starting `apart` seconds one after the other.
+
+    Refused where the set point is never reached, or where the loop first warms beyond what is known of the liquid.
+    """
     fluid = Fluid(kind=fluid_kind, mass_fraction=plan.mass_fraction)
     check_fluid(fluid, pointer, temperature="derived")
     errors = set_point_errors(fluid, plan.set_point, f"{pointer}/set_point")
@@ -119,12 +129,21 @@ def pull_down_seconds(plan: PullDown, fluid_kind: FluidKind, pointer: str) -> fl
     now, target = plan.leaving_temperature.si, plan.set_point.si
     state = loop_state(fluid, now, target)
     load = 0.0 if plan.load is UNSET else plan.load.si
-    power = sum(c.capacity.si for c in plan.compressors)
-    cooling = Cooling(plan.loop_volume.si * state.volumetric_heat, power, load, plan.load_model)
-    seconds = cooling.time_between(now, target)
+    heat_capacity, power, passed = plan.loop_volume.si * state.volumetric_heat, 0.0, 0.0
+    for compressor in plan.compressors[:-1]:
+        power += compressor.capacity.si
+        cooling = Cooling(heat_capacity, power, load, plan.load_model)
+        seconds = cooling.time_between(now, target)
+        if seconds is not None and seconds <= apart:
+            return passed + seconds
+        now, passed = cooling.after(now, apart), passed + apart
+        if beyond := range_error(fluid, Temperature.from_si(now, "degC"), f"{pointer}/load"):
+            raise Refused(beyond)
+    power += plan.compressors[-1].capacity.si
+    seconds = Cooling(heat_capacity, power, load, plan.load_model).time_between(now, target)
     if seconds is None:
         text = (
             f"The cooling of {power / 1000:.4g} kW never brings this loop to {plan.set_point}: the load is too large."
         )
         raise Refused([field_error(pointer, text, why="without a time to cold water there is no plan")])
-    return seconds
+    return passed + seconds

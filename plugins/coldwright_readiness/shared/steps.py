@@ -5,8 +5,10 @@ from dataclasses import dataclass, replace
 from graphlib import CycleError, TopologicalSorter
 from typing import Any, Final, Literal
 
+from msgspec import UNSET, UnsetType
+
 from coldwright.contract import Defect, load_table
-from coldwright.contract.quantities import GaugePressure
+from coldwright.contract.quantities import GaugePressure, Volume
 from coldwright_basis.instants import NANO
 from coldwright_readiness.shared.configuration import Configuration, rated_voltage, warm_up_duration
 
@@ -36,8 +38,12 @@ class Step:
     undone_by: tuple[str, ...] = ()
 
 
-def procedure_steps(configuration: Configuration, lasting: Mapping[str, int]) -> tuple[Step, ...]:
-    """Steps in the order of the table. `lasting` gives the times that are not minutes of the table."""
+def procedure_steps(
+    configuration: Configuration, lasting: Mapping[str, int], liquid: Mapping[str, str] | None = None
+) -> tuple[Step, ...]:
+    """Steps in the order of the table. `lasting` gives the times that are not minutes of the table, `liquid` the words
+    of what goes in: see `mixture_words`.
+    """
     full = {row["id"]: row for row in PROCEDURE_STEPS.rows}
     if configuration.second_start:
         rows: Iterable[dict[str, Any]] = ({**full.get(r["id"], {}), **r} for r in SECOND_START_STEPS.rows)
@@ -45,7 +51,7 @@ def procedure_steps(configuration: Configuration, lasting: Mapping[str, int]) ->
         rows = full.values()
     present = [row for row in rows if _is_there(row.get("only_with"), configuration)]
     ids = {row["id"] for row in present}
-    words = _words(configuration)
+    words = {**_words(configuration), **(mixture_words() if liquid is None else liquid)}
     undone = _undone_by(configuration)
     return tuple(_step(row, configuration, ids, lasting, words, undone) for row in present)
 
@@ -109,6 +115,17 @@ def _words(c: Configuration) -> dict[str, str]:
         "set_point_minimum": f"{c.set_point_minimum_water.to('degC'):.4g} degC "
         f"({c.set_point_minimum_water.to('degF'):.4g} degF)",
         "freeze_margin": str(c.freeze_margin),
+    }
+
+
+def mixture_words(concentrate: Volume | UnsetType = UNSET, water: Volume | UnsetType = UNSET) -> dict[str, str]:
+    """What goes into the loop, as the texts of the steps show it."""
+    if concentrate is UNSET or water is UNSET:
+        return {"charge": "The quantity from the fluid calculation", "water": ""}
+    litres = f"{water.to('L'):.0f} L of water"
+    return {
+        "charge": f"{concentrate.to('L'):.0f} L concentrate, then {water.to('L'):.0f} L water",
+        "water": f"{litres} after the concentrate. ",
     }
 
 

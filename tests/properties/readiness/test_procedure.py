@@ -205,3 +205,84 @@ def test_refused(answer_of, given, pointer):
     with pytest.raises(Refused) as refused:
         answer_of("readiness.procedure", given)
     assert pointer in [e.pointer for e in refused.value.errors]
+
+
+STAGED = {
+    "leaving_temperature": {"value": 25, "unit": "degC"},
+    "set_point": {"value": 7, "unit": "degC"},
+    "loop_volume": {"value": 5, "unit": "m3"},
+    "load": {"value": 50, "unit": "kW"},
+}
+
+
+@pytest.mark.parametrize(("count", "apart"), [(1, 5), (2, 5), (3, 5), (4, 12), (6, 3)])
+def test_compressors_cool_from_their_own_starts_on(answer_of, count, apart):
+    """Conservation of energy, counted in another way: cooling less load since the first start is heat out of the loop."""
+    each = 240 / count
+    loop = STAGED | {"compressors": [{"id": str(n), "capacity": {"value": each, "unit": "kW"}} for n in range(count)]}
+    asked = plan({"compressors": count, "anti_recycle": minutes(apart)}, pull_down=loop, pull_down_duration=None)
+    results = answer_of("readiness.procedure", asked)["results"]
+    taken = next(s for s in results["steps"] if s["id"] == "cold_water")["duration"]["value"] * 60
+    cooled = sum(each * max(0.0, taken - n * apart * 60) for n in range(count)) - 50 * taken
+    # 5 m3 of water from 25 to 7 degC at 4.19 kJ/(kg K) and 999 kg/m3 (ordinary figures of water, 0.3 %)
+    assert cooled == pytest.approx(5 * 999 * 4.19 * 18, rel=3e-3)
+
+
+def test_a_load_that_the_first_compressor_does_not_carry_warms_the_loop_meanwhile(answer_of):
+    compressors = [{"id": str(n), "capacity": {"value": 60, "unit": "kW"}} for n in range(4)]
+    asked = plan(
+        {"compressors": 4},
+        pull_down=STAGED | {"load": {"value": 100, "unit": "kW"}, "compressors": compressors},
+        pull_down_duration=None,
+    )
+    results = answer_of("readiness.procedure", asked)["results"]
+    cold = next(s for s in results["steps"] if s["id"] == "cold_water")["duration"]["value"] * 60
+    stored = 5 * 999 * 4.19 * 18
+    assert cold == pytest.approx((stored + 60 * (300 + 600 + 900)) / 140, rel=3e-3), (
+        "heat over the net cooling of all four"
+    )
+
+
+def test_antifreeze_is_charged_before_the_water_which_alone_takes_the_time(answer_of):
+    litres = {"value": 453, "unit": "L"}, {"value": 872, "unit": "L"}
+    asked = plan(
+        {"fluid_kind": "propylene_glycol"},
+        fill_duration=None,
+        loop_volume={"value": 1320, "unit": "L"},
+        fill_flow={"value": 0.8, "unit": "L/s"},
+        concentrate_volume=litres[0],
+        water_volume=litres[1],
+        antifreeze_duration=minutes(20),
+    )
+    steps = {s["id"]: s for s in answer_of("readiness.procedure", asked)["results"]["steps"]}
+    order = list(steps)
+    assert order.index("charge_antifreeze") < order.index("fill_loop")
+    assert "charge_antifreeze" in steps["fill_loop"]["depends_on"]
+    assert steps["charge_antifreeze"]["earliest_finish"]["value"] <= steps["fill_loop"]["earliest_start"]["value"]
+    assert steps["fill_loop"]["duration"]["value"] == pytest.approx(872 / 0.8 / 60)
+    assert "453 L concentrate, then 872 L water" in steps["charge_antifreeze"]["acceptance"]
+    assert "no room" in steps["charge_antifreeze"]["why"]
+
+
+@pytest.mark.parametrize(
+    ("more", "pointer"),
+    [
+        ({"concentrate_volume": {"value": 10, "unit": "L"}}, "#/water_volume"),
+        (
+            {"concentrate_volume": {"value": 10, "unit": "L"}, "water_volume": {"value": 90, "unit": "m3"}},
+            "#/loop_volume",
+        ),
+    ],
+)
+def test_parts_of_a_mixture_that_do_not_belong_together_are_refused(answer_of, more, pointer):
+    asked = plan(
+        {"fluid_kind": "propylene_glycol"},
+        fill_duration=None,
+        loop_volume={"value": 1320, "unit": "L"},
+        fill_flow={"value": 0.8, "unit": "L/s"},
+        antifreeze_duration=minutes(20),
+        **more,
+    )
+    with pytest.raises(Refused) as refused:
+        answer_of("readiness.procedure", asked)
+    assert refused.value.errors[0].pointer == pointer
