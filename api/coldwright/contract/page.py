@@ -72,7 +72,41 @@ class Drawing(Struct, frozen=True, tag=True):
     svg: str
 
 
-Block = Facts | Table | Lines | Prose | Heading | Notices | Drawing
+class Step(Struct, frozen=True):
+    """Something to do."""
+
+    do: str
+    when: str = ""
+    who: str = ""
+    good_when: str = ""
+    """How one sees that it is done."""
+
+
+class Steps(Struct, frozen=True, tag=True):
+    """What to do, in order."""
+
+    items: tuple[Step, ...]
+
+
+class Series(Struct, frozen=True):
+    """A line of a plot."""
+
+    name: str
+    points: tuple[tuple[float, float], ...]
+
+
+class Plot(Struct, frozen=True, tag=True):
+    """Numbers over a number. The HTML page draws it; every form has the numbers."""
+
+    title: str
+    across: str
+    """What is along the bottom, with its unit."""
+    up: str
+    """What is along the side, with its unit."""
+    series: tuple[Series, ...]
+
+
+Block = Facts | Table | Lines | Prose | Heading | Notices | Drawing | Steps | Plot
 
 
 class Section(Struct, frozen=True, tag=True):

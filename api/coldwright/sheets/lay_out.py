@@ -3,7 +3,20 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from coldwright.contract.page import Notices, Page, Section, Sheet, Standard, facts, section
+from coldwright.contract.page import (
+    Block,
+    Notices,
+    Page,
+    Plot,
+    Section,
+    Sheet,
+    Standard,
+    Steps,
+    facts,
+    grid,
+    section,
+    shortened,
+)
 from coldwright.contract.people import plain_text
 from coldwright.sheets.notes import (
     LAST_WORD,
@@ -16,6 +29,7 @@ from coldwright.sheets.notes import (
     working_section,
 )
 from coldwright.sheets.outline import outline
+from coldwright.sheets.plot import drawn, tabled
 from coldwright.sheets.sources import Sources, source_section
 
 Answer = Mapping[str, Any]
@@ -37,13 +51,26 @@ def lay_out(page: Page, answer: Answer, sources: Sources) -> Sheet:
 
 def _sections(part: Section | Standard, answer: Answer, sources: Sources) -> Iterator[Section | None]:
     if isinstance(part, Section):
-        yield part
+        yield section(part.title, *(b for block in part.blocks for b in _plain(block)), appendix=part.appendix)
     elif part.what == "parts":
         for joined in answer["results"].get("parts", ()):
             said_by = facts(("Said by", plain_text(f"{joined['calculator']} {joined['version']}, {joined['plugin']}")))
             yield section(plain_text(joined["title"]), *outline(joined["block"]), said_by)
     else:
         yield _written(part, answer, sources)
+
+
+def _plain(block: Block) -> Iterator[Block | None]:
+    """A block as those that every form of a page can show."""
+    match block:
+        case Plot():
+            yield from (drawn(block), *shortened(tabled(block)))
+        case Steps(items):
+            columns = (("Step", 6), ("When", 12), ("Do", 34), ("Who", 14), ("Good when", 34))
+            rows = ((str(n), s.when, s.do, s.who, s.good_when) for n, s in enumerate(items, 1))
+            yield grid(columns, (tuple(map(plain_text, row)) for row in rows))
+        case _:
+            yield block
 
 
 def _written(part: Standard, answer: Answer, sources: Sources) -> Section | None:
