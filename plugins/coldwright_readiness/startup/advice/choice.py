@@ -14,6 +14,7 @@ from coldwright_readiness.startup.advice.power import swap_leads
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.limits import MINUTE, RULES
 from coldwright_readiness.startup.rules.connecting import leads_to_swap, locks_on
+from coldwright_readiness.startup.rules.loop import AFTER_RUN, VENT_NOW
 from coldwright_readiness.startup.stopping import Cause
 from coldwright_readiness.startup.verdict import Blocking, Verdict, fact_statement
 
@@ -67,7 +68,7 @@ def _rank(e: Evidence, v: Verdict, block: Blocking) -> tuple[int, int]:
         return place("R10"), 1
     if rule == "R10" and not filled(e):
         return place("R09"), 1
-    if rule == "R11" and subject.endswith("after the first run"):
+    if rule == "R11" and subject.endswith(AFTER_RUN):
         return place("R16"), 1
     if rule == "R11" and not e.limits.pump_stops:
         return place("R15"), 1
@@ -90,7 +91,9 @@ def _rank(e: Evidence, v: Verdict, block: Blocking) -> tuple[int, int]:
 def _second_purge_due(v: Verdict) -> bool:
     """The first run is over and blown down, and the pump stands for the second venting: vent before it starts again."""
     air, strainer = v.facts["R11"], v.facts["R16"]
-    second = not air.established and all(o.need.subject.endswith("after the first run") for o in air.open)
+    second = not air.established and all(
+        o.need.subject.endswith(AFTER_RUN) and (o.need.detail == VENT_NOW or o.status == "failed") for o in air.open
+    )
     return second and strainer.established
 
 

@@ -9,7 +9,7 @@ from coldwright_readiness.startup.advice.common import again, pump_off, say
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.record import after
 from coldwright_readiness.startup.rules.fact import Fact, Standing
-from coldwright_readiness.startup.rules.loop import PURGES_APART, reason_words
+from coldwright_readiness.startup.rules.loop import AFTER_RUN, PURGES_APART, VENT_NOW, reason_words
 from coldwright_readiness.startup.rules.mixture import TURNOVERS
 
 HOSE: Final[dict[str, Any]] = dict.fromkeys(
@@ -187,7 +187,12 @@ def air(e: Evidence, fact: Fact, s: Standing) -> Action:
     step = "purge_pump_casing" if point == "pump_casing" else "purge_high_point"
     vent = seen("purge", point=point, result="steady_water", pump="off")
     causes = troubles.SPITTING if s.status == "failed" else ()
-    if subject.endswith("after the first run"):
+    if subject.endswith(AFTER_RUN) and s.need.detail != VENT_NOW and p.proved and p.proved[-1].end > e.now:
+        over = max(p.proved[-1].begin, p.filling.latest) + e.limits.first_run + 1
+        do = f"Let it run with the flow proved until {show(over)}; then stop the pump and vent the {point.replace('_', ' ')}."
+        short = f"Let it run, then vent the {point.replace('_', ' ')}"
+        return say("R11", do, short, subject, *pump_off(e), vent, step="second_purge", not_before=over)
+    if subject.endswith(AFTER_RUN):
         step = "second_purge"
         do = (
             f"Stop the pump and vent the {point.replace('_', ' ')} once more until the liquid comes steadily: the "

@@ -27,6 +27,8 @@ USUAL_STRAINER_DROP = 35e3
 PURGES_APART = 10 * MINUTE
 """Between two steady ventings of a loop whose pump cannot stop."""
 DROP_ALIKE = 0.10
+AFTER_RUN = "after the first run"
+VENT_NOW = "the first run is over"
 
 
 def hoses_connected(e: Evidence) -> Fact:
@@ -183,10 +185,7 @@ def _running_pressure_good(e: Evidence, r: Record) -> bool:
 def purged(e: Evidence) -> Fact:
     """R11: each point steady with the pump off, before the first run of this filling and again after it."""
     needs = [need for point in e.limits.purge_points for need in _purge_needs(e, point)]
-    fact = judged("R11", needs, e.now)
-    worst = fact.worst
-    fact.reason = "" if worst is None or worst.need.subject.endswith("first run") is False else "second"
-    return fact
+    return judged("R11", sorted(needs, key=lambda need: need.subject.endswith(AFTER_RUN)), e.now)
 
 
 def _purge_needs(e: Evidence, point: str) -> list[Need]:
@@ -204,13 +203,14 @@ def _purge_needs(e: Evidence, point: str) -> list[Need]:
     runs = [run for run in p.first_runs if first is not None and run.begin > first]
     over = runs[0].begin + e.limits.first_run if runs else None
     again = Need(
-        f"{name} after the first run",
+        f"{name} {AFTER_RUN}",
         steady,
         spoiled,
         filling,
         doubts,
         admit=lambda r: over is not None and r.earliest > over,
         undone_by=None,
+        detail="" if over is None else VENT_NOW,
     )
     before = Need(f"{name} before the first run", steady, [], filling, doubts)
     if not on_this:
