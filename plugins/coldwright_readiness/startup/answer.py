@@ -6,13 +6,14 @@ from typing import Any, Final
 import msgspec
 from msgspec import UNSET, UnsetType
 
+from coldwright.contract.quantities import Duration
 from coldwright_basis.instants import NANO, duration, show
 from coldwright_readiness.startup import results as r
 from coldwright_readiness.startup.advice.action import Action
 from coldwright_readiness.startup.advice.choice import how_to_stop, lines_of, meanwhile, next_action, unlocks
 from coldwright_readiness.startup.advice.power import who_warms_the_oil
 from coldwright_readiness.startup.evidence.evidence import Evidence
-from coldwright_readiness.startup.evidence.record import ALWAYS
+from coldwright_readiness.startup.evidence.record import ALWAYS, Record
 from coldwright_readiness.startup.evidence.settling import WHO_SETTLES
 from coldwright_readiness.startup.evidence.stance import may_speak_against
 from coldwright_readiness.startup.limits import RULES
@@ -238,19 +239,31 @@ def _timeline(e: Evidence) -> tuple[r.TimelineEntry, ...]:
     entries = []
     for x in e.taken.every:
         against = may_speak_against(x.kind, x.data, e.limits)
-        effective = x.latest if against else x.earliest
-        spread = max(0, x.latest - x.earliest) // 2
-        entries.append((effective, x, against, spread))
-    entries.sort(key=lambda entry: (entry[0], entry[1].id, entry[1].kind, entry[1].at))
+        entries.append((x.latest if against else x.earliest, x.id, x.kind, x.at, x, against))
+    entries.sort(key=lambda entry: entry[:4])
+    stamps: dict[int, str] = {}  # thousands of records share few instants
+    spreads: dict[int, Duration] = {}
+
+    def stamped(moment: int) -> str:
+        if moment not in stamps:
+            stamps[moment] = show(moment)
+        return stamps[moment]
+
+    def spread(x: Record) -> Duration:
+        half = max(0, x.latest - x.earliest) // 2
+        if half not in spreads:
+            spreads[half] = duration(half, "s")
+        return spreads[half]
+
     return tuple(
         r.TimelineEntry(
-            id=x.id,
-            kind=x.kind,
-            at=show(x.at),
-            uncertainty=duration(spread, "s"),
-            earliest=show(x.earliest),
-            effective=show(effective),
+            id=id_,
+            kind=kind,
+            at=stamped(at),
+            uncertainty=spread(x),
+            earliest=stamped(x.earliest),
+            effective=stamped(effective),
             adverse=against,
         )
-        for effective, x, against, spread in entries
+        for effective, id_, kind, at, x, against in entries
     )

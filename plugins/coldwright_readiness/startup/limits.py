@@ -51,6 +51,8 @@ class Limits:
         self.warm_up = warm_up_span(c)
         self.anti_recycle = span(c.anti_recycle)
         self.head = high_point_head(c)
+        self.least_fill, self.greatest_fill = c.fill_pressure_minimum.si, c.fill_pressure_maximum.si
+        self.least_at_top = c.high_point_pressure_minimum.si
         self.turnover = None if c.loop_turnover_time is UNSET else span(c.loop_turnover_time)
         self.first_run = FIRST_RUN if self.turnover is None else self.turnover
         self.compressors = tuple(str(n) for n in range(1, c.compressors + 1))
@@ -72,14 +74,11 @@ class Limits:
 
     def fill_pressure_good(self, pressure: float) -> bool:
         """Within the filling limits, and enough left at the highest point."""
-        c = self.configuration
-        return between(c.fill_pressure_minimum.si, pressure, c.fill_pressure_maximum.si) and self.high_point_good(
-            pressure
-        )
+        return between(self.least_fill, pressure, self.greatest_fill) and self.high_point_good(pressure)
 
     def high_point_good(self, pressure: float) -> bool:
         """Enough pressure at the highest point, from that at the loop gauge."""
-        return at_least(pressure - self.head, self.configuration.high_point_pressure_minimum.si)
+        return at_least(pressure - self.head, self.least_at_top)
 
     def drop_good(self, drop: float) -> bool:
         """Drop across the evaporator between its least and its greatest."""

@@ -46,11 +46,18 @@ def _refuse_unknown_kind(value: Any) -> None:
 def observation_errors(observation: AnyObservation, pointer: str = "") -> list[FieldError]:
     """What the types cannot say: the calendar, enumerations that forgive old spellings, fields that belong together."""
     errors = []
-    for name in ("at", "received_at", "sent_at"):
-        value = getattr(observation, name)
+    if error := stamp_error(f"{pointer}/at", observation.at):
+        errors.append(error)
+    for name, value in (("received_at", observation.received_at), ("sent_at", observation.sent_at)):
         if value is not UNSET and (error := stamp_error(f"{pointer}/{name}", value)):
             errors.append(error)
-    errors += _device_errors(observation, pointer)
+    if (
+        observation.device is not UNSET
+        or observation.boot is not UNSET
+        or observation.sequence is not UNSET
+        or observation.uptime is not UNSET
+    ):
+        errors += _device_errors(observation, pointer)
     if observation.role is not UNSET:
         errors += _word_error(f"{pointer}/role", observation.role, ROLES)
     if isinstance(observation, Lock | Settled | Withdrawn) and observation.by is UNSET:

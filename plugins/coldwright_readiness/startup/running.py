@@ -4,8 +4,7 @@ A stop never lapses by age. Flow, temperature, voltage and people clear it by tw
 minute apart; whatever can start the machine by itself latches until every compressor is recorded off and the unit stopped.
 """
 
-from collections.abc import Iterable
-from copy import copy
+from collections.abc import Iterable, Mapping
 from typing import Final
 
 from msgspec import UNSET
@@ -31,7 +30,7 @@ PRESUMED: Final = 1.0
 """K by which the leaving water is colder than the entering one only where something cools."""
 
 
-def running(e: Evidence, cases: list[Case], settled: Settlements) -> Running:
+def running(e: Evidence, facts: Mapping[str, Fact], cases: list[Case], settled: Settlements) -> Running:
     """Everything about a machine that can be running, or that a stop still stands on."""
     found = Running()
     ons = _current(e)
@@ -43,7 +42,7 @@ def running(e: Evidence, cases: list[Case], settled: Settlements) -> Running:
         return found
     begun = [min(records, key=lambda r: (r.earliest, r.id)) for records in ons.values()]
     found.since = min(begun, key=lambda r: (r.earliest, r.id))
-    found.causes += _not_established(e, found.since, settled)
+    found.causes += _not_established(e, found.since, facts, settled)
     found.causes += _cold(e, cases, ons)
     for watch in watches(e):
         watched(e, watch, found.since, found)
@@ -215,8 +214,7 @@ def _as_it_was(e: Evidence, on: Record) -> Evidence:
         if not after(r, on) and r.kind != "compressor":
             seen = r
             if r.proves and not after(on, r):
-                seen = copy(r)
-                seen.proves = False
+                seen = r.unproved()
             then.every.append(seen)
             then.by_kind.setdefault(r.kind, []).append(seen)
     then.kinds = frozenset(r.kind for r in then.every)
@@ -227,9 +225,8 @@ def _as_it_was(e: Evidence, on: Record) -> Evidence:
     return Evidence(then, e.limits, on.latest)
 
 
-def _not_established(e: Evidence, on: Record, settled: Settlements) -> list[Cause]:
+def _not_established(e: Evidence, on: Record, now: Mapping[str, Fact], settled: Settlements) -> list[Cause]:
     then = facts_of(_as_it_was(e, on), settled, [])
-    now = facts_of(e, settled, [])
     causes = []
     for rule in NEEDED:
         fact = then.get(rule)

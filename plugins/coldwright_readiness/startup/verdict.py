@@ -54,7 +54,7 @@ def conclude(e: Evidence) -> Verdict:
     settled = Settlements(e)
     cases = suspicions(e, settled)
     facts = facts_of(e, settled, standing_instruments(cases))
-    verdict = Verdict(dict(sorted(facts.items())), cases, running(e, cases, settled))
+    verdict = Verdict(dict(sorted(facts.items())), cases, running(e, facts, cases, settled))
     closed = [r for r in e.of("closed") if r.proves]
     verdict.closed = max(closed, key=lambda r: (r.earliest, r.id), default=None)
     verdict.blocks = _blocks(verdict)

@@ -81,7 +81,7 @@ def watches(e: Evidence) -> list[Watch]:
         changed = [*e.such("fill", lambda d: d.medium != "mixed"), *e.of("antifreeze_charge")]
         mixture = [*e.of("antifreeze_reading"), *changed]
         watches.append(Watch("R13", "mixture", mixture, _mixture_breach(e), "not as read before"))
-    moves = p.moved_valves()
+    moves = p.moved_valves
     if moves:
         flow = [*p.switch.records_for, *moves]
         watches.append(

@@ -195,7 +195,9 @@ def live_work(e: Evidence) -> Iterator[Case]:
     cured = max((r.earliest for r in power.off if r.proves), default=-ALWAYS)
     off_spans = _surely_off(e, lives)
     for r in e.line_work:
-        if first_life > r.latest or covers(off_spans, r.earliest, r.latest) or power.surely_off(r):
+        if first_life > r.latest or covers(off_spans, r.earliest, r.latest):
+            continue
+        if r.boot is not None and power.surely_off(r):
             continue
         stands = cured <= r.latest
         if r.kind == "leads_swapped":

@@ -158,6 +158,7 @@ class Pumping:
         """Whether a first run was surely over when `record` was made."""
         return any(run.begin + self.limits.first_run < record.earliest for run in self.first_runs[:1])
 
+    @cached_property
     def moved_valves(self) -> list[Record]:
         """Records at which a valve on the way of the flow can stand otherwise than before."""
         found = []

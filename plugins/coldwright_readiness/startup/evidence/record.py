@@ -40,8 +40,7 @@ class Record:
         self.doubted = False
         """One of several contents under one id: it speaks against what it is about, and for nothing."""
         offset, spread = span(observation.clock_offset), span(observation.time_uncertainty)
-        stamped = instant(observation.at)
-        self.at = stamped - offset
+        self.at = instant(observation.at) - offset
         bound = now
         if observation.received_at is not UNSET:
             received = instant(observation.received_at)
@@ -59,7 +58,8 @@ class Record:
         self.ahead = low - bound
         """How far its stamp lies after the instant at which it had been seen at the latest."""
         self.proves = low <= bound
-        self.earliest, self.latest = min(low, bound), min(high, bound)
+        self.earliest = low if low < bound else bound
+        self.latest = high if high < bound else bound
 
     def _of_device(self, observation: AnyObservation) -> None:
         if observation.device is UNSET or observation.boot is UNSET or observation.sequence is UNSET:
@@ -68,6 +68,12 @@ class Record:
         self.sequence = observation.sequence
         if observation.uptime is not UNSET:
             self.uptime = span(observation.uptime)
+
+    def unproved(self) -> "Record":
+        """The same record, which proves nothing."""
+        other = self.moved_to(self.earliest, self.latest)
+        other.boot, other.lone, other.proves = self.boot, self.lone, False
+        return other
 
     def moved_to(self, earliest: int, latest: int) -> "Record":
         """The same record in another place of time, as one that stands alone."""

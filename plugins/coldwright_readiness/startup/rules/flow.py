@@ -33,7 +33,7 @@ def flow_proven(e: Evidence, unproved_instruments: list[Record]) -> Fact:
     `unproved_instruments`: readings of a flow without a pump whose instrument was not cleared since.
     """
     p = e.pumping
-    undoing = [*p.openings, *p.moved_valves()]
+    undoing = [*p.openings, *p.moved_valves]
     in_run, fresh = cache(p.run.within_spell), fresh_for("R15")
 
     def need(subject: str, kind: str, good: list[Record], bad: list[Record]) -> Need:
