@@ -232,6 +232,8 @@ def _why_not(record: Record, named: Record, limits: Limits) -> str:
         return "its own time or content is in doubt"
     if record is named:
         return "it names itself"
+    if record.kind == named.kind == "lock" and record.data.lock_id == named.data.lock_id and record.by != named.by:
+        return OTHER_HAND
     if record.kind != "withdrawn" and record.subject != named.subject:
         return "it is about something else"
     if not may_speak_against(named.kind, named.data, limits):

@@ -325,8 +325,10 @@ def strainer_clear(e: Evidence) -> Fact:
 
 def strainer_limit(e: Evidence) -> float:
     """Pa: 35 kPa or twice the clean drop, whichever is more, never above 70 kPa."""
-    read = [r for r in e.of("strainer_pressure_drop") if r.proves and e.pumping.proved_at(r) and r.data.value.si > 0]
-    clean = min((r.data.value.si for r in read), default=0.0)
+    blown = [r for r in e.of("strainer") if r.proves and r.data.blown_down and e.pumping.run_before(r)]
+    first = min(blown, key=lambda r: (r.latest, r.id), default=None)
+    read = [r for r in e.of("strainer_pressure_drop") if r.proves and first is not None and after(r, first)]
+    clean = min((r.data.value.si for r in read if r.data.value.si > 0 and e.pumping.proved_at(r)), default=0.0)
     return min(GREATEST_STRAINER_DROP, max(USUAL_STRAINER_DROP, 2 * clean))
 
 
