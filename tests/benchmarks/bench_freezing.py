@@ -35,7 +35,7 @@ def main() -> None:
             for kind, (media_type, body) in BODIES.items():
                 if media_type == taken:
                     sent = body(min(size, most) - 2_000)
-                    statuses, noticed = asyncio.run(attacked(service.port, light, address, sent))
+                    statuses, noticed = asyncio.run(attacked(service.port, light, address, [sent] * 3))
                     medians.append(noticed.median)
                     worsts.append(noticed.worst)
                     print(

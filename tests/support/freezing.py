@@ -7,7 +7,7 @@ import time
 from collections.abc import AsyncIterator, Callable, Sequence
 from dataclasses import dataclass, field
 
-JSON, CSV = "application/json", "text/csv"
+JSON, CSV, LINES = "application/json", "text/csv", "application/x-ndjson"
 Body = Callable[[int], bytes]
 
 
@@ -38,6 +38,9 @@ BODIES: dict[str, tuple[str, Body]] = {
         lambda size: b'{"observations":[' + b",".join([b'{"id":[[]]}'] * min(5_000, size // 12)) + b"]}",
     ),
     "spaces": (JSON, lambda size: b" " * size + b"{}"),
+    "empty_lines": (LINES, lambda size: b"\n" * size),
+    "short_lines": (LINES, lambda size: b"{}\n" * (size // 3)),
+    "long_line": (LINES, lambda size: b'{"machine_types":[' + b",".join([b"[]"] * (size // 3)) + b"]}\n"),
     "headings": (CSV, lambda size: ",".join(f"c{n}" for n in range(size // 8)).encode()),
     "steps": (CSV, lambda size: b"row," + b"a." * 50_000 + b"\r\n" + b"machine,1\r\n" * (size // 11)),
     "rows": (CSV, lambda size: b"row,type,count\r\n" + b"machine,[1],1\r\n" * (size // 15)),
@@ -48,12 +51,23 @@ ADDRESSES: dict[str, tuple[str, int]] = {
     "POST /v1/worksheets": (JSON, 16_000_000),
     "POST /v1/sweeps": (JSON, 1_000_000),
     "POST /v1/jobs": (JSON, 16_000_000),
+    "POST /v1/limits": (JSON, 1_000_000),
     "PUT /v1/fleets/frozen": (JSON, 16_000_000),
+    "PUT /v1/fleets/frozen/machines/one": (JSON, 1_000_000),
     "PUT /v1/fleets/table": (CSV, 16_000_000),
     "PUT /v1/bookings/frozen": (JSON, 16_000_000),
+    "POST /v1/bookings/import": (LINES, 16_000_000),
+    "POST /v1/bookings/frozen/hold": (JSON, 1_000_000),
+    "PUT /v1/startups/frozen": (JSON, 1_000_000),
+    "POST /v1/keys": (JSON, 1_000_000),
     "POST /v1/startups/frozen/observations": (JSON, 16_000_000),
 }
 """Every kind of address that takes a body, with its media type and bytes taken."""
+LIKE_ANOTHER = {"POST /v1/keys/{id}/rotate": "POST /v1/keys"} | {
+    f"POST /v1/bookings/{{reference}}/{door}": "POST /v1/bookings/frozen/hold"
+    for door in ("confirm", "deliver", "return", "cancel")
+}
+"""Addresses whose body is read by the same lines as another's."""
 
 
 @dataclass
@@ -119,11 +133,12 @@ async def noticing(port: int, light: bytes) -> AsyncIterator[Noticed]:
         await asyncio.gather(*watching)
 
 
-async def attacked(port: int, light: bytes, address: str, body: bytes) -> tuple[list[int], Noticed]:
-    """Three at once of a body, and what was noticed."""
-    sent = request(address, body, ADDRESSES[address][0])
+async def attacked(port: int, light: bytes, address: str, bodies: Sequence[bytes]) -> tuple[list[int], Noticed]:
+    """These bodies at once, and what was noticed."""
     async with noticing(port, light) as noticed:
-        statuses = await asyncio.gather(*(status_of(port, sent) for _ in range(3)))
+        statuses = await asyncio.gather(
+            *(status_of(port, request(address, body, ADDRESSES[address][0])) for body in bodies)
+        )
     return list(statuses), noticed
 
 

@@ -1,7 +1,9 @@
 """`POST /v1/bookings/import`: many orders, a line each, each kept or refused by itself."""
 
+import io
 import re
 from collections.abc import AsyncIterator
+from itertools import islice
 from typing import Any
 
 import msgspec
@@ -16,8 +18,9 @@ from coldwright.service.bookings.edit import keep_order, states_told
 from coldwright.service.bookings.order import order_of
 from coldwright.service.bookings.replies import state_of
 from coldwright.service.fleets.resource import NAME
-from coldwright.service.http.body import raw_body
+from coldwright.service.http.body import is_long, raw_body
 from coldwright.service.http.endpoint import Asked
+from coldwright.service.http.intake import LONG
 from coldwright.service.http.preconditions import preconditions_told, status_of
 from coldwright.service.http.problems import ProblemRaised, as_problem
 from coldwright.service.http.replies import encode
@@ -31,10 +34,15 @@ MOST_ORDERS = 1000
 
 async def take_in(asked: Asked, served: Served, expected: type[Struct]) -> Response[Any]:
     """Answer a line for each order, in their order, as they are kept."""
-    lines = [line for line in (await raw_body(asked)).split(b"\n") if line.strip()]
+    lines = await asked.services.apart(_lines, await raw_body(asked), long=await is_long(asked))
     if len(lines) > MOST_ORDERS:
-        raise ProblemRaised("too-large", f"There are {len(lines)} orders; {MOST_ORDERS} are taken at once.")
+        raise ProblemRaised("too-large", f"There are more than {MOST_ORDERS} orders; so many are taken at once.")
     return Stream(_answers(asked, served, expected, lines), status_code=200, media_type=NDJSON)
+
+
+def _lines(body: bytes) -> list[bytes]:
+    """The lines that hold something, up to one more than are taken."""
+    return list(islice((line for line in io.BytesIO(body) if line.strip()), MOST_ORDERS + 1))
 
 
 async def _answers(asked: Asked, served: Served, expected: type[Struct], lines: list[bytes]) -> AsyncIterator[bytes]:
@@ -42,27 +50,27 @@ async def _answers(asked: Asked, served: Served, expected: type[Struct], lines: 
         try:
             answer = await _one(asked, served, expected, line)
         except (StoreUnavailable, StoreFull):
-            answer = _problem(ProblemRaised("store-unavailable"))
+            answer = _problem(asked, ProblemRaised("store-unavailable"))
         except Exception as error:  # of one order; the others must not fall with it
             raised = as_problem(error)
             if raised is None:
                 raise
-            answer = _problem(raised)
+            answer = _problem(asked, raised)
         yield encode({"line": number} | answer) + b"\n"
 
 
 async def _one(asked: Asked, served: Served, expected: type[Struct], line: bytes) -> dict[str, Any]:
-    sent = read(expected, line)
+    sent, document = await asked.services.apart(_read, expected, line, long=len(line) > LONG)
     reference = str(getattr(sent, "reference", ""))
     if not re.fullmatch(NAME["pattern"].strip("^$"), reference):
         text = f"A reference that is kept is of the form {NAME['pattern']}, since it stands in an address."
         raise refuse("/reference", text, value=reference[:100])
-    order = order_of(sent, reference)
     services = asked.services
+    order = await services.apart(order_of, sent, reference, long=len(line) > LONG)
     there = await services.stored(present, services.database, asked.caller.tenant, reference)
     condition = Condition(("*",)) if there and asked.query("replace") == "true" else Condition()
     with preconditions_told(), states_told():
-        head, done = await keep_order(asked, served, order, msgspec.json.encode(msgspec.json.decode(line)), condition)
+        head, done = await keep_order(asked, served, order, document, condition)
     return {
         "reference": reference,
         "status": status_of(done),
@@ -73,5 +81,10 @@ async def _one(asked: Asked, served: Served, expected: type[Struct], line: bytes
     }
 
 
-def _problem(raised: ProblemRaised) -> dict[str, Any]:
-    return {"status": raised.kind.status, "problem": raised.problem()}
+def _read(expected: type[Struct], line: bytes) -> tuple[Any, bytes]:
+    return read(expected, line), msgspec.json.encode(msgspec.json.decode(line))
+
+
+def _problem(asked: Asked, raised: ProblemRaised) -> dict[str, Any]:
+    told = raised.problem(public_url=asked.services.settings.public_url)
+    return {"status": raised.kind.status, "problem": told}

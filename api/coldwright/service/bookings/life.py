@@ -14,7 +14,7 @@ from coldwright.service.bookings.assessing import planned, stock_for
 from coldwright.service.bookings.edit import states_told, who
 from coldwright.service.bookings.read import head_asked
 from coldwright.service.bookings.replies import booking_reply
-from coldwright.service.http.body import raw_body
+from coldwright.service.http.body import is_long, raw_body
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.preconditions import condition_of, preconditions_told
 from coldwright.service.http.problems import ProblemRaised
@@ -77,7 +77,7 @@ async def step(asked: Asked, served: Served, door: Door) -> Response[bytes]:
 
 async def _step_asked(asked: Asked, door: Door) -> Step:
     """The body, which may be left out where nothing in it is needed."""
-    sent = read(BODIES[door], await raw_body(asked) or b"{}")
+    sent = await asked.services.apart(read, BODIES[door], await raw_body(asked) or b"{}", long=await is_long(asked))
     until = getattr(sent, "until", UNSET)
     if until is not UNSET and until <= datetime.datetime.now(datetime.UTC):
         raise refuse("/until", "This instant has passed.", value=until.isoformat())

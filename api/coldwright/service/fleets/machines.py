@@ -9,11 +9,10 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 
 from coldwright.contract import refuse
 from coldwright.contract.fields import TEXT_PATTERN
-from coldwright.contract.reading import read
 from coldwright.registry import Registry
 from coldwright.service.bookings.stock import counts_of
 from coldwright.service.fleets.resource import ID, fleet_type
-from coldwright.service.http.body import raw_body
+from coldwright.service.http.body import read_body
 from coldwright.service.http.endpoint import Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.instants import instant
 from coldwright.service.http.paging import PAGE_PARAMETERS, page_size, page_start, token_after
@@ -82,7 +81,7 @@ class MachineList(Struct, frozen=True, kw_only=True):
 
 
 async def _put(asked: Asked) -> Response[bytes]:
-    sent = read(MachineSent, await raw_body(asked))
+    sent = await read_body(asked, MachineSent)
     machine = _machine(asked.path("serial"), sent)
     counts = await _counts(asked)
     counted = counts.get(f"machine:{sent.type}")

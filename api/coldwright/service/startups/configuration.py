@@ -8,7 +8,7 @@ from msgspec import UNSET, Meta, Raw, Struct, UnsetType
 
 from coldwright.contract import Given, Refused, refuse
 from coldwright.contract.reading import convert
-from coldwright.service.http.body import read_body
+from coldwright.service.http.body import is_long, read_body
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.instants import instant
 from coldwright.service.http.paging import page_number, page_size, token_after
@@ -63,7 +63,7 @@ async def put(asked: Asked, types: Types) -> Response[bytes]:
     present = await services.stored(get_startup, services.database, tenant, id_)
     condition = condition_of(asked)
     plan = await _plan(asked, sent, present, renew=bool(condition.if_match))
-    request: Any = convert(types.document, sent)
+    request: Any = await services.apart(convert, types.document, sent, long=await is_long(asked))
     document = encode(_kept(request, plan))
     by, reason = asked.caller.person or request.by or "", request.reason or ""
     found: list[Looser] = []
@@ -106,7 +106,7 @@ async def _plan(asked: Asked, sent: dict[str, Any], present: Startup | None, *, 
     if "from_booking" not in sent:
         return None
     try:
-        wanted = convert(FromBooking, sent["from_booking"])
+        wanted = await asked.services.apart(convert, FromBooking, sent["from_booking"], long=await is_long(asked))
     except Refused as refused:
         raise Refused([_under("/from_booking", e) for e in refused.errors]) from None
     revision = None
