@@ -21,6 +21,7 @@ from coldwright_booking.plan.arrival import DRUM_PUMP, PRESSURE_BAND
 from coldwright_booking.plan.cable import SOURCE_ANGLE
 from coldwright_booking.plan.desk import Asked, Unanswered
 from coldwright_booking.plan.fill import LOAD_SIDE_PER_KW
+from coldwright_booking.plan.generating_set import MARKET_SETS
 from coldwright_booking.plan.hoses import USUAL_BORES
 from coldwright_booking.plan.joints import SAME_BORE
 from coldwright_booking.plan.liquid import COLDEST_WATER
@@ -30,7 +31,7 @@ from coldwright_booking.plan.machines import LONGEST_LIST
 from coldwright_booking.plan.picking import DRUM, PlanPickLine
 from coldwright_booking.plan.plan import Plan
 from coldwright_booking.plan.site import FLAT_TRAILER, MIDDLE_OF_SET, SitePlan
-from coldwright_booking.plan.supply import MARKET_SETS, SupplyPlan
+from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_booking.plan.surge import HOSE_WAVE_SPEED
 from coldwright_booking.references import PRACTICE
 

@@ -32,6 +32,8 @@ FINDINGS = (
     ),
     finding("panel_not_known", "check", "The fleet does not tell what a distribution panel carries."),
     finding("loop_above_entering", "check", "The standing loop is warmer than a machine takes."),
+    finding("light_load", "check", "The generating set runs too lightly loaded without a load bank."),
+    finding("refuelling_rota", "check", "The set must be refuelled while it runs, at night too."),
     finding("transformer_between", "check", "The machines want another voltage than the supply has."),
     finding("heat_indoors", "check", "The condensers' hot air must be led out of the building."),
     finding("fork_truck_not_known", "check", "The fork truck was not held against the machines."),

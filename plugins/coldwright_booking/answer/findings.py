@@ -8,6 +8,7 @@ from coldwright.contract.sentences import Words
 from coldwright_basis.compare import above
 from coldwright_booking.answer.limits import room
 from coldwright_booking.answer.results import NearLimit
+from coldwright_booking.answer.supply_findings import tell_supply
 from coldwright_booking.order.facts import FROST, Facts
 from coldwright_booking.order.questions import OpenQuestion
 from coldwright_booking.plan.arrival import standing_temperature
@@ -33,7 +34,7 @@ def tell(plan: Plan, notes: Notes, limits: tuple[NearLimit, ...], questions: tup
     _loop(plan, notes)
     _joints(plan, notes)
     _buffer(plan, notes)
-    _supply(facts, plan, notes)
+    tell_supply(facts, plan, notes)
     _site(facts, plan, notes)
     _first_start(facts, plan, notes)
     _stock(plan.picking.lines, plan.picking.missing, notes)
@@ -284,57 +285,6 @@ def _buffer(plan: Plan, notes: Notes) -> None:
         resolve="Tell the load side's volume if it holds more.",
         field="/load_side/volume",
     )
-
-
-def _supply(facts: Facts, plan: Plan, notes: Notes) -> None:
-    choice = plan.machines.choice
-    if choice is not None and plan.combination and choice.needs_transformer:
-        voltage = plan.supply.voltage if isinstance(plan.supply, SupplyPlan) else f"{choice.voltage:g} V"
-        notes.check(
-            "transformer_between",
-            f"The machines that do want {voltage}, the supply has {facts.order.supply.voltage}.",
-            resolve="The transformer of the pick list, or machines of the supply's voltage.",
-            field="/supply/voltage",
-        )
-    if isinstance(plan.supply, SupplyPlan):
-        _primary(facts, plan.supply, notes)
-        _panel(plan.supply, notes)
-
-
-def _primary(facts: Facts, supply: SupplyPlan, notes: Notes) -> None:
-    """What the site must feed where a transformer stands between: the circuit of the machines says nothing of that."""
-    if short := supply.primary_shortage:
-        notes.stop(
-            "primary_supply_short",
-            short,
-            why="The breaker opens at full load, or the supply gives way.",
-            resolve="A larger circuit from the site, fewer machines, machines of the site's voltage, or a generating set.",
-            field="/supply",
-        )
-    rating = facts.order.supply.breaker_rating
-    if supply.primary_current is None or rating is UNSET or not isinstance(supply.transformer, Asked):
-        return
-    limit = supply.transformer.results.primary_device_maximum_standard
-    if limit is not UNSET and rating.si > limit.si * (1 + 1e-9):
-        notes.check(
-            "primary_device_needed",
-            f"The site's breaker of {rating} is above the {limit} that this transformer may have before it.",
-            why="An overload or a fault inside the transformer would last too long.",
-            resolve=f"A fused switch or breaker of at most {limit} before the transformer.",
-            field="/supply/breaker_rating",
-        )
-
-
-def _panel(supply: SupplyPlan, notes: Notes) -> None:
-    wanted, row = supply.panel, supply.panel_row
-    if wanted is not None and row is not None and (row.rated_current is UNSET or row.outlets is UNSET):
-        notes.check(
-            "panel_not_known",
-            f"Panel {row.item} was not held against the feeder: its rating or its outlets are not told. Wanted are "
-            f"{wanted.current:g} A and {wanted.outlets} outlets.",
-            resolve="Its rated current and its outlets, in the fleet document.",
-            field="/fleet/accessories",
-        )
 
 
 def _site(facts: Facts, plan: Plan, notes: Notes) -> None:

@@ -129,9 +129,9 @@ def _supply(limits: _Limits, facts: Facts, supply: SupplyPlan) -> None:
         by = "electrical.generator"
         if results.load_fraction is not UNSET:
             limits.upper("load of the generating set", results.load_fraction, given.maximum_load_fraction, "1", by)
-            limits.lower(
-                "light load of the generating set", results.load_fraction, given.minimum_load_fraction, "1", by
-            )
+        if results.reduced_load_fraction is not UNSET:
+            low = results.reduced_load_fraction
+            limits.lower("light load of the generating set", low, given.minimum_load_fraction, "1", by)
         if results.worst_dip_fraction is not UNSET:
             limits.upper("voltage dip at a start", results.worst_dip_fraction, given.dip_limit_fraction, "1", by)
     if (needed := supply.primary_current) is not None:

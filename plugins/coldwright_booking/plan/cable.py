@@ -13,8 +13,9 @@ from coldwright_booking.fleet.given import Cable, CableSet, MachineType
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
+from coldwright_booking.plan.generating_set import motor_load
 from coldwright_booking.plan.machines import Machines, Picked
-from coldwright_booking.plan.supply import SupplyPlan, motor_load
+from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_electrical.fault_current import fault_current
 from coldwright_electrical.fault_current.given import (
     FaultCurrentGiven,

@@ -80,8 +80,12 @@ class _List:
         """Rows of a kind, the fullest first."""
         return sorted((r for r in self._rows if isinstance(r, kind)), key=lambda r: -r.count)
 
+    def named(self, words: str) -> str:
+        """Item of the stock whose own name says these words; empty where there is none."""
+        return next((r.item for r in self._rows if words in r.item.casefold() and r.count > 0), "")
+
     def bought(self, item: str, count: int, reason: str, calculator: str) -> None:
-        """A line of what is bought, not held in stock."""
+        """A line of what is bought, or hired elsewhere, and not held in stock."""
         self.lines.append(
             PlanPickLine(
                 item=item,
@@ -238,6 +242,12 @@ def _power(made: _List, needs: PickingNeeds, supply: SupplyPlan) -> None:
         rating = "" if chosen is UNSET else f" of {chosen.rated_active_power}"
         item = supply.generator_row.item if supply.generator_row else f"generating set{rating}"
         made.add(item, "generator", 1, f"Set{rating} for {facts.days} days.", "electrical.generator")
+        if supply.set is not None and (bank := supply.set.load_bank) is not None:
+            reason, by_set = f"Adds {bank} while the load is low.", "electrical.generator"
+            if item := made.named("load bank"):
+                made.add(item, "other", 1, reason, by_set)
+            else:
+                made.bought(f"load bank of {bank}", 1, reason, by_set)
         fuel = supply.generator.results.fuel_total
         if fuel is not UNSET:
             made.bought(

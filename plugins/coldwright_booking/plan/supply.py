@@ -3,18 +3,20 @@
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from msgspec import UNSET, UnsetType
+from msgspec import UNSET
 
-from coldwright.contract.quantities import ApparentPower, Current, Duration, Power, Temperature, Voltage
-from coldwright_booking.fleet.given import FleetMotor, Generator, MachineType, Panel, StartingMethod, StockTransformer
+from coldwright.contract.quantities import Current, Voltage
+from coldwright_booking.fleet.given import FleetMotor, Generator, MachineType, Panel, StockTransformer
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
+from coldwright_booking.plan.generating_set import SetPlan, choose_set
+from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.machines import Choice, Combination, Machines
 from coldwright_booking.plan.panels import PanelWanted, panel_of, panel_wanted
 from coldwright_booking.plan.voltages import suits
 from coldwright_electrical.generator import generator
-from coldwright_electrical.generator.given import GeneratorGiven, GeneratorLoadGiven, GeneratorSetGiven
+from coldwright_electrical.generator.given import GeneratorGiven
 from coldwright_electrical.generator.results import GeneratorResults
 from coldwright_electrical.service import service
 from coldwright_electrical.service.given import AvailableGiven, MachineGiven, MotorGiven, ServiceGiven
@@ -22,15 +24,6 @@ from coldwright_electrical.service.results import ServiceResults
 from coldwright_electrical.transformer import transformer
 from coldwright_electrical.transformer.given import TransformerGiven
 from coldwright_electrical.transformer.results import TransformerResults
-
-MARKET_SETS = (
-    20, 30, 45, 60, 80, 100, 125, 150, 200, 250, 300, 350, 400, 500, 600, 800, 1000, 1250, 1500, 2000, 2500,
-)  # fmt: skip
-"""kW of sets that can be hired elsewhere (common practice); tried where no set of the stock holds."""
-SET_POWER_FACTOR = 0.8
-HOTTEST_AT_SET, HOTTEST_AT_TRANSFORMER = 60.0, 60.0
-LEAST_CURRENT = 1.0
-MOST_LOADS = 100
 
 
 @dataclass(frozen=True)
@@ -40,8 +33,8 @@ class SupplyPlan:
     voltage: Voltage
     """Of the system that the machines hang on."""
     service: Asked[ServiceGiven, ServiceResults]
-    generator: Asked[GeneratorGiven, GeneratorResults] | Unanswered | None
-    generator_row: Generator | None
+    set: SetPlan | None
+    """The generating set; None where none feeds the machines."""
     transformer: Asked[TransformerGiven, TransformerResults] | Unanswered | None
     transformer_row: StockTransformer | None
     primary_current: Current | None
@@ -56,6 +49,16 @@ class SupplyPlan:
     panel_row: Panel | None
 
     @property
+    def generator(self) -> Asked[GeneratorGiven, GeneratorResults] | Unanswered | None:
+        """Answer about the set."""
+        return None if self.set is None else self.set.asked
+
+    @property
+    def generator_row(self) -> Generator | None:
+        """The set of the stock."""
+        return None if self.set is None else self.set.row
+
+    @property
     def asked(self) -> tuple[object, ...]:
         """What was asked of the supply, in order."""
         return self.service, self.generator, self.transformer
@@ -65,6 +68,7 @@ class SupplyNeeds(NamedTuple):
     """What the supply takes of the plan."""
 
     facts: Facts
+    load: Heat
     machines: Machines
 
 
@@ -82,9 +86,9 @@ def decide(needs: SupplyNeeds, desk: Desk) -> SupplyPlan | Unanswered:
     asked = desk.try_ask(service, _service(facts, combination, voltage, choice.needs_transformer))
     if isinstance(asked, Unanswered):
         return asked
-    sets: tuple[Asked[GeneratorGiven, GeneratorResults] | Unanswered | None, Generator | None] = (None, None)
+    chosen = None
     if facts.order.supply.source == "generator":
-        sets = _generator(facts, desk, combination, asked, voltage)
+        chosen = choose_set(facts, desk, combination, needs.load, asked.results, voltage)
     between: tuple[Asked[TransformerGiven, TransformerResults] | Unanswered | None, StockTransformer | None]
     between = _transformer(facts, desk, asked, voltage) if choice.needs_transformer else (None, None)
     current = _primary_current(facts, asked, between[0], voltage)
@@ -92,7 +96,7 @@ def decide(needs: SupplyNeeds, desk: Desk) -> SupplyPlan | Unanswered:
     return SupplyPlan(
         voltage,
         asked,
-        *sets,
+        chosen,
         *between,
         primary_current=current,
         primary_shortage=_primary_shortage(facts, asked, voltage, current),
@@ -140,173 +144,6 @@ def _machine(machine: MachineType, count: int) -> MachineGiven:
 
 def _motor(motor: FleetMotor) -> MotorGiven:
     return MotorGiven(**{name: getattr(motor, name) for name in MotorGiven.__struct_fields__})
-
-
-def motor_current(motor: FleetMotor) -> float:
-    """A of one motor: the greater of the two compressor currents, or the full-load current."""
-    told = [
-        c.to("A")
-        for c in (motor.rated_load_current, motor.branch_circuit_selection_current, motor.full_load_current)
-        if c is not UNSET
-    ]
-    return max(told, default=0.0)
-
-
-# --- the generator ----------------------------------------------------------------------------------------------------
-
-
-def _generator(
-    facts: Facts,
-    desk: Desk,
-    combination: Combination,
-    asked: Asked[ServiceGiven, ServiceResults],
-    voltage: Voltage,
-) -> tuple[Asked[GeneratorGiven, GeneratorResults] | Unanswered, Generator | None]:
-    """The smallest set of the stock that holds; else the smallest that can be hired elsewhere."""
-    stock = sorted(
-        (a for a in facts.fleet.accessories if isinstance(a, Generator) and a.count > 0),
-        key=lambda g: (g.rated_active_power.si, g.rated_apparent_power.si),
-    )
-    loads = _loads(combination, asked.results)
-    first: Asked[GeneratorGiven, GeneratorResults] | Unanswered | None = None
-    for row in stock[:50]:
-        tried = desk.try_ask(generator, _set(facts, loads, voltage, row))
-        if isinstance(tried, Asked) and tried.results.verdict == "ok" and _holds_dip(tried, facts):
-            return tried, row
-        first = first or tried
-    market = desk.try_ask(generator, _market(facts, loads, voltage))
-    if isinstance(market, Asked) and market.results.smallest_candidate is not UNSET:
-        enough = market.given.candidate_sets[market.results.smallest_candidate :]
-        hired = [desk.try_ask(generator, _from_market(facts, loads, voltage, chosen)) for chosen in enough[:2]]
-        return hired[1] if len(hired) > 1 and _is_crowded(hired[0]) else hired[0], None
-    return market if first is None else first, stock[-1] if stock and first is not None else None
-
-
-def _is_crowded(tried: Asked[GeneratorGiven, GeneratorResults] | Unanswered) -> bool:
-    """Whether the load takes more of the set than is planned for: then the next size is the better hire."""
-    return isinstance(tried, Asked) and any(f.code == "load_above_maximum" for f in tried.notes.findings)
-
-
-def _holds_dip(tried: Asked[GeneratorGiven, GeneratorResults], facts: Facts) -> bool:
-    dip = tried.results.worst_dip_fraction
-    return dip is UNSET or dip <= facts.dip_limit
-
-
-def _set(facts: Facts, loads: tuple[GeneratorLoadGiven, ...], voltage: Voltage, row: Generator) -> GeneratorGiven:
-    return _given(
-        facts,
-        loads,
-        voltage,
-        generator=GeneratorSetGiven(
-            rated_active_power=row.rated_active_power,
-            rated_apparent_power=row.rated_apparent_power,
-            subtransient_reactance=row.subtransient_reactance,
-            transient_reactance=row.transient_reactance,
-        ),
-        fuel_curve=row.fuel_curve,
-        tank_volume=row.tank_volume,
-        usable_fraction=row.usable_fraction,
-    )
-
-
-def _market(facts: Facts, loads: tuple[GeneratorLoadGiven, ...], voltage: Voltage) -> GeneratorGiven:
-    sets = tuple(
-        GeneratorSetGiven(
-            rated_active_power=Power(float(kw), "kW"),
-            rated_apparent_power=ApparentPower(kw / SET_POWER_FACTOR, "kVA"),
-        )
-        for kw in MARKET_SETS
-    )
-    return _given(facts, loads, voltage, candidate_sets=sets)
-
-
-def _from_market(
-    facts: Facts, loads: tuple[GeneratorLoadGiven, ...], voltage: Voltage, chosen: GeneratorSetGiven
-) -> GeneratorGiven:
-    return _given(facts, loads, voltage, generator=chosen)
-
-
-def _given(facts: Facts, loads: tuple[GeneratorLoadGiven, ...], voltage: Voltage, **more: object) -> GeneratorGiven:
-    ambient = facts.order.site.design_ambient_temperature
-    return GeneratorGiven(
-        practice=facts.order.practice,
-        system_voltage=voltage,
-        frequency=facts.frequency,
-        loads=loads,
-        altitude=facts.elevation,
-        ambient_temperature=Temperature.of(min(ambient.to("degC"), HOTTEST_AT_SET), "degC"),
-        dip_limit_fraction=facts.dip_limit,
-        run_duration=Duration(24.0 * facts.days, "h"),
-        critical=facts.order.critical,
-        **more,  # type: ignore[arg-type]
-    )
-
-
-def _loads(combination: Combination, results: ServiceResults) -> tuple[GeneratorLoadGiven, ...]:
-    """Pumps first, then fans, then the compressors one after the other; a plate without motors is one load."""
-    loads: list[GeneratorLoadGiven] = []
-    order = 3
-    for picked, told in zip(combination, results.machines, strict=True):
-        machine, count = picked.machine, picked.count
-        if not machine.electrical.motors:
-            loads.append(_whole(machine, count, told.minimum_circuit_ampacity, order))
-            order += 1
-            continue
-        loads += [
-            GeneratorLoadGiven(
-                load_id=f"{machine.type}: {other.name}"[:100],
-                quantity=count,
-                running_current=other.current,
-                power_factor=1.0,
-            )
-            for other in machine.electrical.other_loads
-        ]
-        for place, motor in enumerate(machine.electrical.motors):
-            units = count * motor.quantity
-            if motor.role != "compressor":
-                loads.append(motor_load(machine, motor, place, units, {"pump": 1, "fan": 2}[motor.role]))
-                continue
-            one_by_one = len(loads) + units < MOST_LOADS
-            for number in range(units if one_by_one else 1):
-                loads.append(motor_load(machine, motor, place, 1 if one_by_one else units, order, number + 1))
-                order += 1
-    return tuple(loads)
-
-
-def _whole(machine: MachineType, count: int, ampacity: Current, order: int) -> GeneratorLoadGiven:
-    return GeneratorLoadGiven(
-        load_id=machine.type,
-        quantity=count,
-        running_current=Current.of(max(ampacity.to("A") / 1.25, LEAST_CURRENT), "A"),
-        power_factor=machine.electrical.power_factor,
-        start_order=order,
-    )
-
-
-def motor_load(
-    machine: MachineType, motor: FleetMotor, place: int, units: int, order: int, number: int = 0
-) -> GeneratorLoadGiven:
-    """A motor of the machine as `electrical.generator` takes it."""
-    current = motor_current(motor)
-    label = f"{machine.type}: {motor.role} {place + 1}" + (f".{number}" if number else "")
-    return GeneratorLoadGiven(
-        load_id=label[:100],
-        quantity=units,
-        running_current=Current.of(max(current, 0.01), "A"),
-        power_factor=machine.electrical.power_factor,
-        locked_rotor_current=motor.locked_rotor_current,
-        starting_method=_method(motor),
-        starting_current_factor=motor.starting_current_factor if motor.locked_rotor_current is not UNSET else UNSET,
-        start_order=order,
-        nonlinear=motor.starting_method == "variable_frequency",
-    )
-
-
-def _method(motor: FleetMotor) -> StartingMethod | UnsetType:
-    """A method that works on locked rotor says nothing where that current is not told."""
-    if motor.locked_rotor_current is UNSET and motor.starting_method not in ("soft_start", "variable_frequency"):
-        return UNSET
-    return motor.starting_method
 
 
 # --- the transformer --------------------------------------------------------------------------------------------------

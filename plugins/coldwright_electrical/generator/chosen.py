@@ -38,7 +38,7 @@ def figures_of(
     notes.show("P/P_d", "load fraction", f"{running.real:.5g} / {machine.derated_kw:.5g}", chosen.load_fraction)
     remedies: tuple[LightLoadRemedyResults, ...] = ()
     if below(chosen.reduced_load_fraction, given.minimum_load_fraction):
-        remedies = light_load_remedies(given, machine, steps, running, running.real * given.load_factor)
+        remedies = light_load_remedies(given, machine, steps, running, given.low_power(running.real))
     findings.judge_power(given, notes, chosen, running)
     findings.judge_dip(given, notes, chosen, steps)
     findings.judge_light_load(given, notes, chosen, remedies)

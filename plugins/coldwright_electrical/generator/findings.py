@@ -117,11 +117,11 @@ def judge_power(given: GeneratorGiven, notes: Notes, judgement: Judgement, runni
             resolve=f"A set of at least {abs(running) / machine.derated_kva * machine.kva:.4g} kVA, or less load.",
             field="/generator/rated_apparent_power",
         )
-    if above(judgement.reduced_load_fraction, 0.70):
+    average = judgement.load_fraction * given.load_factor
+    if above(average, 0.70):
         notes.note(
             "average_above_prime",
-            f"On average the set is loaded to {judgement.reduced_load_fraction:.3f}: prime ratings hold for 0.70 over "
-            "a day.",
+            f"On average the set is loaded to {average:.3f}: prime ratings hold for 0.70 over a day.",
             references=(ISO_8528_1.id,),
         )
 
@@ -172,7 +172,7 @@ def judge_light_load(
     text = (
         f"The set that starts and carries the load is too big for it at night: {low:.3f} of its derated power"
         if at_night
-        else f"The load is {full:.3f} of the derated power" + (f", at night {low:.3f}" if given.load_factor < 1 else "")
+        else f"The load is {full:.3f} of the derated power" + (f", at night {low:.3f}" if given.lowest_load < 1 else "")
     )
     notes.finding(
         "stop" if hours is None or hours > 4 else "check",

@@ -147,6 +147,24 @@ class GeneratorGiven(Given, frozen=True, kw_only=True):
     load_factor: Annotated[
         float, about("Low load, at night or on average, as a share of the running load.", above=0, high=1)
     ] = 1.0
+    lowest_load_fraction: (
+        Annotated[
+            float, about("Least load as a share of the running load; `load_factor` where left out.", low=0, high=1)
+        ]
+        | UnsetType
+    ) = UNSET
+    load_bank_power: (
+        Annotated[
+            Power,
+            about(
+                "Load bank that comes in while the load is low and drops out as it grows.",
+                above=0,
+                high=10000,
+                unit="kW",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
     fuel_curve: (
         Annotated[
             tuple[FuelPointGiven, ...], about("The set's own fuel curve, by rising load.", min_length=2, max_length=50)
@@ -167,3 +185,13 @@ class GeneratorGiven(Given, frozen=True, kw_only=True):
     utility_present: Annotated[bool, about("Whether a utility supply feeds the same load.")] = False
     transfer_equipment: Annotated[bool, about("Whether transfer equipment keeps set and utility apart.")] = False
     critical: Annotated[bool, about("Whether losing the cooling does harm.")] = False
+
+    @property
+    def lowest_load(self) -> float:
+        """Least load over the running load."""
+        return self.load_factor if isinstance(self.lowest_load_fraction, UnsetType) else self.lowest_load_fraction
+
+    def low_power(self, running: float) -> float:
+        """Power at the least load, the load bank with it; `running` in kW, and so is the answer."""
+        bank = 0.0 if isinstance(self.load_bank_power, UnsetType) else self.load_bank_power.to("kW")
+        return running * self.lowest_load + bank

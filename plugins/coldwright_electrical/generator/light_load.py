@@ -16,16 +16,19 @@ def light_load_remedies(
     """Ways out when the set is too big for `low_kw`, the load at night."""
     least = given.minimum_load_fraction
     suited = low_kw / least * machine.kw / machine.derated_kw
-    return (
-        _smaller(given, machine, steps, running, suited),
-        _two_sets(given, machine, steps, low_kw),
-        LightLoadRemedyResults(
-            kind="load_bank",
-            works=True,
-            statement=f"Add a load bank of {least * machine.kw - low_kw:.4g} kW while the load is low.",
-            load_bank_power=Power.of(max(0.0, least * machine.kw - low_kw), "kW"),
-        ),
+    bank = LightLoadRemedyResults(
+        kind="load_bank",
+        works=True,
+        statement=f"Add a load bank of {least * machine.kw - low_kw:.4g} kW while the load is low.",
+        load_bank_power=Power.of(max(0.0, least * machine.kw - low_kw), "kW"),
     )
+    if low_kw < NO_LOAD * machine.kw:
+        return (bank,)  # no set is small enough for nothing
+    return (_smaller(given, machine, steps, running, suited), _two_sets(given, machine, steps, low_kw), bank)
+
+
+NO_LOAD = 1e-3
+"""Share of a set's rating below which there is no load to speak of."""
 
 
 def _smaller(

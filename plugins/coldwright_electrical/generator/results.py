@@ -28,7 +28,7 @@ class GeneratorCandidateResults(Results, frozen=True, kw_only=True):
     derated_apparent_power: Annotated[ApparentPower, about("What altitude and heat leave.")]
     worst_dip_fraction: Annotated[float, about("Greatest transient dip.")]
     load_fraction: Annotated[float, about("Running load over derated power.")]
-    reduced_load_fraction: Annotated[float, about("Running load x `load_factor` over derated power.")]
+    reduced_load_fraction: Annotated[float, about("Least load, with its load bank, over derated power.")]
     holds: Annotated[bool, about("Whether it carries the load and starts it within the dip limit.")]
     reasons: Annotated[tuple[str, ...], about("Why it does not hold, or is too big at night.")]
 

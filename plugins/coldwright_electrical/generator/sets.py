@@ -77,7 +77,7 @@ def judge(given: GeneratorGiven, machine: Machine, steps: Sequence[Step], runnin
     x = machine.reactances
     dips = [(dip(x.subtransient, s.power, machine.kva), dip(x.transient, s.power, machine.kva)) for s in steps]
     fraction = running.real / machine.derated_kw
-    result = Judgement(machine, dips, fraction, fraction * given.load_factor, [])
+    result = Judgement(machine, dips, fraction, given.low_power(running.real) / machine.derated_kw, [])
     if above(running.real, machine.derated_kw):
         result.reasons.append(f"running power {running.real:.4g} kW is above {machine.derated_kw:.4g} kW")
     if above(abs(running), machine.derated_kva):

@@ -285,3 +285,14 @@ def test_us_units_are_the_same_answer(answer_of):
     assert us["results"]["fuel_rate"]["unit"] == "gal/h"
     assert us["results"]["fuel_rate"]["value"] * 3.785411784 == pytest.approx(metric["results"]["fuel_rate"]["value"])
     assert us["results"]["worst_dip_fraction"] == metric["results"]["worst_dip_fraction"]
+
+
+@given(lowest=st.floats(0, 1), bank=st.floats(1, 150))
+def test_a_load_bank_is_added_to_the_least_load_and_to_nothing_else(answer_of, lowest, bank):
+    base = request(run_duration=of(3, "h"), lowest_load_fraction=lowest)
+    alone = answer_of("electrical.generator", base)["results"]
+    kept = answer_of("electrical.generator", base | {"load_bank_power": of(bank, "kW")})["results"]
+    rise = kept["reduced_load_fraction"] - alone["reduced_load_fraction"]
+    assert rise * alone["derated_active_power"]["value"] == pytest.approx(bank, rel=1e-6)
+    for name in ("running_active_power", "load_fraction", "worst_dip_fraction", "fuel_rate"):
+        assert kept[name] == alone[name], "by day it is out"

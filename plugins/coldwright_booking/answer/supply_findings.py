@@ -1,0 +1,121 @@
+"""What the plan says of its supply: transformer, generating set, panel."""
+
+from math import ceil
+
+from msgspec import UNSET
+
+from coldwright.contract import Notes, say
+from coldwright.contract.quantities import Duration
+from coldwright_basis.compare import below
+from coldwright_booking.order.facts import Facts
+from coldwright_booking.plan.desk import Asked
+from coldwright_booking.plan.generating_set import SetPlan
+from coldwright_booking.plan.plan import Plan
+from coldwright_booking.plan.supply import SupplyPlan
+
+DAY_SHIFT = 12.0
+"""Hours between two fillings below which one of them falls into the night."""
+
+
+def tell_supply(facts: Facts, plan: Plan, notes: Notes) -> None:
+    """Everything about it."""
+    choice = plan.machines.choice
+    if choice is not None and plan.combination and choice.needs_transformer:
+        voltage = plan.supply.voltage if isinstance(plan.supply, SupplyPlan) else f"{choice.voltage:g} V"
+        notes.check(
+            "transformer_between",
+            f"The machines that do want {voltage}, the supply has {facts.order.supply.voltage}.",
+            resolve="The transformer of the pick list, or machines of the supply's voltage.",
+            field="/supply/voltage",
+        )
+    if isinstance(plan.supply, SupplyPlan):
+        if plan.supply.set is not None:
+            _set(facts, plan.supply.set, notes)
+        _primary(facts, plan.supply, notes)
+        _panel(plan.supply, notes)
+
+
+def _set(facts: Facts, chosen: SetPlan, notes: Notes) -> None:
+    """What a set needs beside its load: something to do at night, and fuel."""
+    alone, told = chosen.alone, chosen.asked
+    if isinstance(alone, Asked) and alone.results.reduced_load_fraction is not UNSET:
+        low, least = alone.results.reduced_load_fraction, alone.given.minimum_load_fraction
+        if below(low, least):
+            bank = chosen.load_bank
+            notes.check(
+                "light_load",
+                say(
+                    "At the least load the generating set is loaded to {low:.2f} of its derated power, and {least:g} is "
+                    "the least to run on for hours.",
+                    low=low,
+                    least=least,
+                ),
+                why="A diesel engine that runs so for hours leaves unburnt fuel in its exhaust.",
+                resolve="A load bank, or a smaller set at night."
+                if bank is None
+                else say("The load bank of {bank} on the pick list, which comes in while the load is low.", bank=bank),
+                field="/duty/lowest_load_fraction",
+            )
+    if not isinstance(told, Asked) or told.results.time_per_fill is UNSET:
+        return
+    filling, hours = told.results.time_per_fill, Duration(24.0 * facts.days, "h")
+    if below(filling.si, hours.si):
+        interval = told.results.refuel_interval
+        every = filling if interval is UNSET else interval
+        notes.check(
+            "refuelling_rota",
+            say(
+                "A full tank lasts {filling} and the set runs for {hours}: it is filled every {every}, {times} times a "
+                "day, at night too.",
+                filling=filling,
+                hours=hours,
+                every=every,
+                times=ceil(24 / every.to("h") - 1e-9),
+            )
+            if every.to("h") < DAY_SHIFT
+            else say(
+                "A full tank lasts {filling} and the set runs for {hours}: it is filled every {every}.",
+                filling=filling,
+                hours=hours,
+                every=every,
+            ),
+            why="A set that runs dry stops the cooling, and the oil heat of the machines starts anew.",
+            resolve="Agree on a rota with names and hours, or a second tank beside the set.",
+            field="/supply/source",
+        )
+
+
+def _primary(facts: Facts, supply: SupplyPlan, notes: Notes) -> None:
+    """What the site must feed where a transformer stands between: the circuit of the machines says nothing of that."""
+    if short := supply.primary_shortage:
+        notes.stop(
+            "primary_supply_short",
+            short,
+            why="The breaker opens at full load, or the supply gives way.",
+            resolve="A larger circuit from the site, fewer machines, machines of the site's voltage, or a generating set.",
+            field="/supply",
+        )
+    rating = facts.order.supply.breaker_rating
+    if supply.primary_current is None or rating is UNSET or not isinstance(supply.transformer, Asked):
+        return
+    limit = supply.transformer.results.primary_device_maximum_standard
+    if limit is not UNSET and rating.si > limit.si * (1 + 1e-9):
+        notes.check(
+            "primary_device_needed",
+            f"The site's breaker of {rating} is above the {limit} that this transformer may have before it.",
+            why="An overload or a fault inside the transformer would last too long.",
+            resolve=f"A fused switch or breaker of at most {limit} before the transformer.",
+            field="/supply/breaker_rating",
+        )
+
+
+def _panel(supply: SupplyPlan, notes: Notes) -> None:
+    wanted, row = supply.panel, supply.panel_row
+    if wanted is not None and row is not None and (row.rated_current is UNSET or row.outlets is UNSET):
+        notes.check(
+            "panel_not_known",
+            f"Panel {row.item} was not held against the feeder: its rating or its outlets are not told. Wanted are "
+            f"{wanted.current:g} A and {wanted.outlets} outlets.",
+            resolve="Its rated current and its outlets, in the fleet document.",
+            field="/fleet/accessories",
+        )

@@ -1,0 +1,59 @@
+"""The generating set against the design point and the least load. Invented data."""
+
+from typing import Any
+
+import pytest
+from orders import fleet, machine, order, q, stock
+
+
+def _hired(answer_of: Any, lowest: float = 0.4, **more: Any) -> dict[str, Any]:
+    document = order(
+        supply={"source": "generator"}, duty__lowest_load_fraction=lowest, fleet=fleet(machine("only", 250, 2)), **more
+    )
+    answer: dict[str, Any] = answer_of("booking.assessment", document)
+    return answer
+
+
+def test_the_set_runs_on_the_power_of_the_design_point(answer_of: Any) -> None:
+    results = _hired(answer_of)["results"]
+    running = results["supply"]["generator"]["running_active_power"]["value"]
+    assert running == pytest.approx(results["energy"]["machine_power"]["value"], rel=1e-6)
+    assert running < results["supply"]["service"]["active_power"]["value"], "the plate's currents are for the worst day"
+
+
+def test_a_low_load_is_seen_and_a_load_bank_cures_it(answer_of: Any) -> None:
+    answer = _hired(answer_of, 0.3)
+    results, found = answer["results"], {f["code"]: f for f in answer["findings"]}
+    assert found["light_load"]["severity"] == "check"
+    told, asked = results["supply"]["generator"], results["asked"]["generator"]
+    bank = asked["load_bank_power"]["value"]
+    # worked by hand: machines take their share of power with their share of capacity
+    low = told["running_active_power"]["value"] * 0.3 * results["load"]["gross"]["value"]
+    low /= results["energy"]["machine_capacity"]["value"]
+    derated = told["derated_active_power"]["value"]
+    assert low / derated < 0.3 <= (low + bank) / derated == pytest.approx(told["reduced_load_fraction"])
+    assert told["verdict"] == "ok"
+    assert not [f for f in answer["findings"] if f["severity"] == "stop"]
+    assert [line["item"] for line in results["pick_list"] if line["item"].startswith("load bank")]
+    (line,) = [x for x in results["limits_nearest"] if x["what"].startswith("light load")]
+    assert line["value"] == pytest.approx(told["reduced_load_fraction"])
+
+
+def test_a_load_that_never_falls_needs_no_load_bank(answer_of: Any) -> None:
+    answer = _hired(answer_of, 1.0)
+    assert "light_load" not in {f["code"] for f in answer["findings"]}
+    assert "load_bank_power" not in answer["results"]["asked"]["generator"]
+
+
+def test_machines_turn_down_no_further_than_their_least_step(answer_of: Any) -> None:
+    asked = _hired(answer_of, 0.0)["results"]["asked"]["generator"]
+    assert asked["lowest_load_fraction"] == pytest.approx(0.25), "a quarter is the least step of one machine alone"
+
+
+@pytest.mark.parametrize(("litres", "said"), [(300, "at night too"), (900, ""), (90000, None)])
+def test_a_tank_that_does_not_last_asks_for_a_rota(answer_of: Any, litres: float, said: str | None) -> None:
+    rows = [r | {"tank_volume": q(litres, "L")} if r["kind"] == "generator" else r for r in stock()]
+    document = order(supply={"source": "generator"}, fleet=fleet(machine("only", 250, 2), accessories=rows))
+    found = [f for f in answer_of("booking.assessment", document)["findings"] if f["code"] == "refuelling_rota"]
+    assert bool(found) == (said is not None)
+    assert all((said or "") in f["statement"] for f in found)
