@@ -134,20 +134,16 @@ def fitted(startup: Startup, verdict: Verdict, unheard: list[Heard]) -> bytes:
 
 
 def _lines(verdict: Verdict, length: int) -> tuple[str, ...]:
-    given = verdict.part("lines")
-    if given is None:
-        action = verdict.part("next_action")
-        given = (verdict.status, action.get("short", action["do"]), action["why"])
-    return tuple(shortened(line, length) for line in given[:3])
+    return tuple(shortened(line, length) for line in verdict.part("lines")[:3])
 
 
 def _actions(verdict: Verdict) -> Iterator[BriefAction]:
     action = verdict.part("next_action")
     yield BriefAction(
-        do=shortened(action.get("short", action["do"]), LINE),
+        do=action["short"],
         step_id=action["step_id"],
         done_by=shortened(action["done_by"], LINE),
-        record=tuple(action.get("record", ())),
+        record=tuple(action["record"]),
     )
     for other in action["meanwhile"]:
         yield BriefAction(do=shortened(other["why"], LINE), step_id=other["step_id"])
@@ -161,7 +157,7 @@ def _open(verdict: Verdict) -> Iterator[BriefOpen]:
     for block in verdict.part("blocks"):
         what = block.get("fact", "") or block.get("reason", "")
         yield BriefOpen(rule=block["rule"], what=shortened(what, LINE), status=block.get("status", ""))
-    for check in verdict.part("open_checks", ()):
+    for check in verdict.part("open_checks"):
         yield BriefOpen(rule=check["code"], what=shortened(check["statement"], LINE), status="open")
 
 

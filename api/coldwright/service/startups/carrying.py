@@ -9,23 +9,27 @@ from collections.abc import Sequence
 from typing import Any
 
 import msgspec
-from msgspec import Raw
+from msgspec import Raw, Struct
 
 LONGEST_ID = 200
 
 
 def carried(bodies: Sequence[bytes], startup_id: str, wanted: Sequence[str], own: int) -> list[Raw]:
     """Those of `bodies` whose ids are wanted, as they go along; the first `own` are of this start itself."""
-    if not wanted:
+    names = frozenset(wanted)
+    if not names:
         return []
-    names = set(wanted)
-    decoded: list[dict[str, Any]] = [msgspec.json.decode(b) for b in bodies]
-    renamed = {o["id"]: carried_id(startup_id, o["id"]) for o in decoded[:own]}
+    ids = [msgspec.json.decode(body, type=_Id).id for body in bodies]  # of thousands: no more is read of them
+    renamed = {id_: carried_id(startup_id, id_) for id_ in ids[:own]}
     return [
-        Raw(_renamed(o, renamed) if number < own else bodies[number])
-        for number, o in enumerate(decoded)
-        if o["id"] in names
+        Raw(_renamed(bodies[number], renamed) if number < own else bodies[number])
+        for number, id_ in enumerate(ids)
+        if id_ in names
     ]
+
+
+class _Id(Struct):
+    id: str
 
 
 def carried_id(startup_id: str, id_: str) -> str:
@@ -34,7 +38,8 @@ def carried_id(startup_id: str, id_: str) -> str:
     return name if len(name) <= LONGEST_ID else f"{startup_id}/{hashlib.sha256(id_.encode()).hexdigest()[:32]}"
 
 
-def _renamed(observation: dict[str, Any], names: dict[str, str]) -> bytes:
+def _renamed(body: bytes, names: dict[str, str]) -> bytes:
+    observation: dict[str, Any] = msgspec.json.decode(body)
     changed = observation | {"id": names[observation["id"]]}
     if "supersedes" in changed:
         changed["supersedes"] = names.get(changed["supersedes"], changed["supersedes"])

@@ -1,6 +1,7 @@
 """Instants of the service and of its callers."""
 
-from datetime import datetime
+import re
+from datetime import datetime, timedelta
 
 from coldwright.contract import refuse
 from coldwright.contract.refusal import FieldError, field_error
@@ -15,6 +16,13 @@ def instant_in(text: str) -> datetime | None:
     except ValueError:
         return None
     return instant if instant.tzinfo is not None else None
+
+
+def instant_not_before(text: str) -> datetime:
+    """The first instant that this process can tell which is not before the one of the text: those have nanoseconds."""
+    instant = datetime.fromisoformat(text)
+    fraction = re.search(r"\.\d{6}(\d+)", text)
+    return instant + timedelta(microseconds=1) if fraction and int(fraction[1]) else instant
 
 
 def instant_of(text: str, name: str) -> datetime:

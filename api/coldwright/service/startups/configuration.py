@@ -21,7 +21,15 @@ from coldwright.service.startups.events import notify
 from coldwright.service.startups.plans import FromBooking, Plan, plan_named, plan_of
 from coldwright.service.startups.verdict import configuration_of, find_startup, refuse_configuration
 from coldwright.store.conditions import judge
-from coldwright.store.startups import Change, Startup, get_startup, list_configurations, put_startup, starts_before
+from coldwright.store.startups import (
+    Change,
+    Startup,
+    get_startup,
+    list_configurations,
+    machine_key,
+    put_startup,
+    starts_before,
+)
 
 
 class LooseDocument(Given, frozen=True, kw_only=True):
@@ -70,7 +78,9 @@ async def put(asked: Asked, types: Types) -> Response[bytes]:
     if present is None or present.document != document:
         with preconditions_told():
             judge(condition, present.etag if present else None, same=False)
-        await refuse_configuration(services, tenant, document, present)
+        opened = present.created_at if present else services.now()
+        wanted = Startup(id_, document, "", opened, machine=machine_key(request.machine or ""))
+        await refuse_configuration(services, tenant, wanted)
         before, after = _before(present, plan, await _booked(asked, sent, plan)), _plain(document)
         found = await looser(services, before, after)
         refuse_unless_allowed(asked.caller, found, after, by, reason)

@@ -108,7 +108,7 @@ def kept_startup_type(document: type[Struct]) -> type[Struct]:
     return struct
 
 
-def startup_verdict_type(answer: type[Struct]) -> type[Struct]:
+def startup_verdict_type(answer: type[Struct], name: str = "StartupVerdict") -> type[Struct]:
     """The reply to a GET."""
     fields: list[Any] = [
         ("id", Annotated[str, Meta(description="Your id of it.")]),
@@ -118,6 +118,6 @@ def startup_verdict_type(answer: type[Struct]) -> type[Struct]:
         ),
         ("verdict", Annotated[answer, Meta(description="Answer of `readiness.startup`.")]),
     ]
-    struct = defstruct("StartupVerdict", fields, frozen=True, module="coldwright.service.answers")
+    struct = defstruct(name, fields, frozen=True, module="coldwright.service.answers")
     struct.__doc__ = "The verdict on a start-up. A ready verdict is not an order to start: the person on site decides."
     return struct

@@ -17,8 +17,6 @@ class Kinds(Struct, frozen=True):
     """What the calculator takes at once is what one start-up can hold."""
     roles: frozenset[str]
     """Roles that it knows; none where it takes any text."""
-    stamped: bool
-    """Whether it asks when an observation was received, and when its batch was sent."""
 
 
 @cache
@@ -37,7 +35,6 @@ def kinds_of(given: type[Struct]) -> Kinds:
         observation=next(iter(parts(annotation))),
         most=min(m.max_length for m in metas(annotation) if m.max_length is not None),
         roles=frozenset(_words(first["role"])),
-        stamped="received_at" in first,
     )
 
 

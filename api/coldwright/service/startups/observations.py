@@ -167,7 +167,6 @@ async def _judged(
     good: dict[int, Taken] = {}
     refused: dict[int, ObservationReply] = {}
     sender = sender_of(asked.caller, kinds.roles)
-    stamp = {"sent_at": batch.sent_at} if kinds.stamped else {}
 
     def look() -> None:
         for number, item in enumerate(batch.observations):
@@ -177,7 +176,7 @@ async def _judged(
                 name = item.get("id") if isinstance(item, dict) else None
                 refused[number] = _refusal(number, name if isinstance(name, str) else "", error.errors)
             else:
-                counted = msgspec.structs.replace(observation, **sender.of(observation), **stamp)
+                counted = msgspec.structs.replace(observation, **sender.of(observation), sent_at=batch.sent_at)
                 good[number] = Taken(observation.id, _encode(observation), _encode(counted))
 
     await asked.services.apart(look, long=await is_long(asked))
@@ -191,7 +190,7 @@ async def _judged(
 
 def _read(kinds: Kinds, item: Any) -> Any:
     own = [name for name in STAMPED if isinstance(item, dict) and name in item]
-    if own and kinds.stamped:
+    if own:
         raise Refused(
             [
                 field_error(
@@ -242,12 +241,8 @@ async def list_kept(asked: Asked) -> Response[bytes]:
             person=entry.get("then_by", ""),
             of_person=entry.get("first_by", ""),
         )
-        for entry in verdict.part("superseded", ())
+        for entry in verdict.part("superseded")
     }
-    if "superseded" not in verdict.results:  # a calculator that does not say so follows every correction
-        everything = await services.stored(list_observations, services.database, tenant, startup.id)
-        corrections = [(o.id, msgspec.json.decode(o.body, type=_Sender).supersedes) for o in everything]
-        left_out = {wrong: Correction(id=right, how="supersedes") for right, wrong in corrections if wrong}
     kept = tuple(_kept(o, left_out) for o in rows[:size])
     token = token_after(str(kept[-1].sequence)) if len(rows) > size else UNSET
     along = tuple(await carried_into(services, tenant, startup)) if not first else ()
@@ -272,4 +267,3 @@ def _kept(o: Observation, left_out: Mapping[str, Correction]) -> KeptObservation
 class _Sender(Struct):
     by: str | UnsetType = UNSET
     role: str | UnsetType = UNSET
-    supersedes: str = ""

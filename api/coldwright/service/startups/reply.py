@@ -3,14 +3,16 @@
 import msgspec
 from litestar import Response
 
+from coldwright.registry import Served
+from coldwright.service.calculators.resource import leaving_headers
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.negotiation import represent, wanted_form
-from coldwright.service.http.replies import encode, wanted_units
+from coldwright.service.http.replies import encode, json_reply, wanted_units
 from coldwright.service.pages import sheet_of
 from coldwright.service.resources.records import instant_text
 from coldwright.service.startups.audit import tell
 from coldwright.service.startups.clocks import instant_of
-from coldwright.service.startups.verdict import Verdict, find_startup, verdict_now, verdict_on
+from coldwright.service.startups.verdict import Verdict, answer_of_major, find_startup, verdict_now, verdict_on
 from coldwright.sheets import Occasion, Sheet, Sources
 from coldwright.store.startups import Startup, start_after
 
@@ -32,6 +34,19 @@ async def get(asked: Asked) -> Response[bytes]:
         sheet=lambda sources: _sheet(asked, startup, verdict, sources),
         name=f"start-up-{startup.id}",
     )
+
+
+async def get_major(asked: Asked, older: Served) -> Response[bytes]:
+    """The verdict of now in the shape of an older major version."""
+    services, tenant = asked.services, asked.caller.tenant
+    startup = await find_startup(services, tenant, asked.path("id"))
+    if moved := await moved_on(asked, startup):
+        return moved
+    verdict = await asked_for(asked, startup)
+    answer = await answer_of_major(services, tenant, startup, older, verdict.evaluated_at, wanted_units(asked))
+    content = {"id": startup.id, "observation_count": verdict.observation_count, "verdict": msgspec.Raw(answer)}
+    etag = f'{tag_of(asked, startup, verdict)[:-1]}-{older.calculator.major}"'
+    return json_reply(encode(content), headers={"ETag": etag, **leaving_headers(older.calculator)})
 
 
 async def moved_on(asked: Asked, startup: Startup) -> Response[bytes] | None:

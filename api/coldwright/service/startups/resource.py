@@ -5,7 +5,7 @@ from typing import Any
 from litestar import Response
 
 from coldwright.contract import Example
-from coldwright.registry import Registry
+from coldwright.registry import Registry, Served
 from coldwright.registry.answers import answer_type
 from coldwright.service.fleets.resource import NAME
 from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
@@ -20,7 +20,7 @@ from coldwright.service.startups.events import stream
 from coldwright.service.startups.kinds import statuses_of
 from coldwright.service.startups.listing import StartupList, list_all
 from coldwright.service.startups.observations import KeptObservations, ObservationReplies, list_kept
-from coldwright.service.startups.reply import get
+from coldwright.service.startups.reply import get, get_major
 from coldwright.sheets import MEDIA_TYPES
 
 _FAILURES = ("calculator-defect", "calculator-died", "calculator-resting", "calculator-too-slow")
@@ -51,7 +51,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
     results: Any = judge.local.results
     statuses = statuses_of(results)
 
-    return [
+    found = [
         Endpoint(
             method="GET",
             path="/v1/startups",
@@ -234,3 +234,31 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             problems=("not-found", "refused-input", "store-unavailable"),
         ),
     ]
+    return found + [_of_major(served) for served in registry.majors(judge.calculator.id) if not served.newest]
+
+
+def _of_major(older: Served) -> Endpoint:
+    """The verdict in the shape of an older major version, as long as that is served."""
+    major = older.calculator.major
+
+    async def get_it(asked: Asked) -> Response[bytes]:
+        return await get_major(asked, older)
+
+    verdict = startup_verdict_type(answer_type(older.local, newest=False), f"StartupVerdictMajor{major}")
+    return Endpoint(
+        method="GET",
+        path=f"/v1/startups/{{id}}/majors/{major}",
+        operation_id=f"getStartupMajor{major}",
+        summary=f"May it start? As version {major} says it",
+        description=(
+            f"Judged by the rules of today, told in the words of version {older.calculator.version}: what it had no word "
+            "for is `blocked`."
+        ),
+        deprecated=True,
+        tag="startups",
+        scope="field",
+        handler=get_it,
+        replies={200: Reply("The verdict.", verdict), 307: MOVED},
+        parameters=(ID, UNITS),
+        problems=("not-found", "refused-input", "store-unavailable", "conflict", *_FAILURES),
+    )

@@ -1,6 +1,5 @@
 """The verdict on a start-up: the stored set of observations, asked of `readiness.startup` at an instant."""
 
-import hashlib
 from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
@@ -9,15 +8,15 @@ import msgspec
 import structlog
 from msgspec import Raw, Struct
 
-from coldwright.contract import FieldError, Refused, refuse
+from coldwright.contract import FieldError, Refused, Role, refuse
 from coldwright.contract.answer import Units
 from coldwright.engine import Evaluated
+from coldwright.registry import Served
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.resources.records import instant_text
 from coldwright.service.startups.asking import ask
 from coldwright.service.startups.carrying import carried
-from coldwright.service.startups.clocks import instant_in
-from coldwright.service.startups.kinds import kinds_of
+from coldwright.service.startups.clocks import instant_not_before
 from coldwright.service.state import Services
 from coldwright.store import StoreFull
 from coldwright.store.observations import list_counted
@@ -33,20 +32,6 @@ from coldwright.store.startups import (
 )
 
 log = structlog.get_logger("coldwright.startups")
-
-SAID = (
-    "status",
-    "blocks",
-    "waits",
-    "next_action",
-    "may_connect",
-    "may_energise",
-    "contradictory",
-    "impossible",
-    "stale",
-    "missing",
-)
-"""What a verdict says, without the instants that move with the clock: two that agree in these are the same verdict."""
 
 
 class Verdict(Struct, frozen=True):
@@ -117,9 +102,7 @@ async def carried_into(services: Services, tenant: str, startup: Startup) -> lis
 
 
 async def _now(services: Services, tenant: str, startup: Startup, units: Units, along: list[Raw]) -> Verdict:
-    given: Any = services.registry.needed("start").local.given
-    now = services.now() if kinds_of(given).stamped else services.now().replace(microsecond=0)
-    verdict = await _judged(services, tenant, startup, _Question(instant_text(now), units, along))
+    verdict = await _judged(services, tenant, startup, _Question(instant_text(services.now()), units, along))
     noted = Noted(verdict.status, verdict.observation_count, verdict.valid_until, msgspec.json.encode(verdict.carries))
     if noted != Noted(startup.state, startup.state_of, startup.state_until, startup.carries):
         try:
@@ -139,35 +122,57 @@ class _Question(Struct, frozen=True):
     known_at: datetime | None = None
 
 
-async def _judged(services: Services, tenant: str, startup: Startup, question: _Question) -> Verdict:
+class _Evidence(Struct, frozen=True):
+    """What a verdict rests on."""
+
+    configuration: bytes
+    bodies: list[bytes]
+    own: int
+    """How many of them, the first, are of this start-up itself."""
+
+
+async def _evidence(services: Services, tenant: str, startup: Startup, question: _Question) -> _Evidence:
     kept = await services.stored(list_counted, services.database, tenant, startup.id)
     if question.known_at is not None:
         kept = [(body, received) for body, received in kept if received <= question.known_at]
-    configuration = question.configuration or configuration_of(startup.document)
-    given: Any = services.registry.needed("start").local.given
-    stamps = kinds_of(given).stamped
-    bodies = [stamped(body, received) if stamps else body for body, received in kept]
-    bodies += map(bytes, question.along)
-    try:
-        # sorted, so that the digest too depends on the set alone and not on the order of arrival
-        evaluated = await _evaluated(services, configuration, question.at, sorted(bodies), question.units)
-    except Refused as refused:
-        raise _told_apart(refused) from refused
+    bodies = [stamped(body, received) for body, received in kept] + list(map(bytes, question.along))
+    return _Evidence(question.configuration or configuration_of(startup.document), bodies, len(kept))
+
+
+async def _judged(services: Services, tenant: str, startup: Startup, question: _Question) -> Verdict:
+    rests_on = await _evidence(services, tenant, startup, question)
+    evaluated = await _answered(services, "start", question, rests_on)
     results = msgspec.json.decode(evaluated.body, type=_Answer).results
-    # absent: for ever; from a calculator that gives no meaning of its own: not a moment
-    until = results.get("valid_until") or (None if "meaning" in results else Raw(msgspec.json.encode(question.at)))
-    wanted = msgspec.json.decode(results["carries"]) if "carries" in results else ()
+    until = results.get("valid_until")
+    wanted = msgspec.json.decode(results["carries"]) if startup.machine else ()
     return Verdict(
-        observation_count=len(kept),
+        observation_count=rests_on.own,
         evaluated_at=question.at,
-        configuration=digest_of(configuration),
+        configuration=digest_of(rests_on.configuration),
         status=msgspec.json.decode(results["status"]),
-        meaning=meaning_of(results),
-        valid_until=None if until is None else instant_in(msgspec.json.decode(until)),
-        carries=carried(bodies, startup.id, wanted, len(kept)),
+        meaning=msgspec.json.decode(results["meaning"]),
+        valid_until=None if until is None else instant_not_before(msgspec.json.decode(until)),
+        carries=carried(rests_on.bodies, startup.id, wanted, rests_on.own),
         body=evaluated.body,
         results=results,
     )
+
+
+async def _answered(services: Services, whom: Role | Served, question: _Question, rests_on: _Evidence) -> Evaluated:
+    try:
+        # sorted, so that the digest too depends on the set alone and not on the order of arrival
+        bodies = sorted(rests_on.bodies)
+        return await _evaluated(services, rests_on.configuration, question.at, bodies, question.units, whom)
+    except Refused as refused:
+        raise _told_apart(refused) from refused
+
+
+async def answer_of_major(
+    services: Services, tenant: str, startup: Startup, older: Served, at: str, units: Units
+) -> bytes:
+    """The answer of an older major version of the calculator to the same question, for those who still ask it."""
+    question = _Question(at, units, await carried_into(services, tenant, startup))
+    return (await _answered(services, older, question, await _evidence(services, tenant, startup, question))).body
 
 
 class _Received(Struct):
@@ -183,17 +188,16 @@ def stamped(body: bytes, received_at: datetime) -> bytes:
     return body[:-1] + b',"received_at":"' + instant_text(received_at).encode() + b'"}'
 
 
-async def refuse_configuration(services: Services, tenant: str, document: bytes, present: Startup | None) -> None:
-    """Raise `Refused` for a configuration that no verdict could be given on, be it for the records that are kept."""
-    now, configuration = instant_text(services.now()), configuration_of(document)
+async def refuse_configuration(services: Services, tenant: str, startup: Startup) -> None:
+    """Raise `Refused` for a configuration that no verdict could be given on, be it for the records that are there."""
+    now, configuration = instant_text(services.now()), configuration_of(startup.document)
     await _evaluated(services, configuration, now, [], "metric")
-    if present is None:
-        return
-    kept = await services.stored(list_counted, services.database, tenant, present.id)
+    kept = await services.stored(list_counted, services.database, tenant, startup.id)
+    along = await carried_into(services, tenant, startup)
     try:
-        await _evaluated(services, configuration, now, [body for body, _ in kept], "metric")
+        await _evaluated(services, configuration, now, [body for body, _ in kept] + list(map(bytes, along)), "metric")
     except Refused as refused:
-        detail = f"What is recorded of this start does not fit it: {refused.errors[0].detail}"
+        detail = f"What is recorded of this machine does not fit it: {refused.errors[0].detail}"
         raise refuse("/configuration", detail[:500], why="Records are kept for good.") from None
 
 
@@ -237,12 +241,17 @@ async def _refused(
 
 
 async def _evaluated(
-    services: Services, configuration: bytes, at: str, bodies: Sequence[bytes], units: Units
+    services: Services,
+    configuration: bytes,
+    at: str,
+    bodies: Sequence[bytes],
+    units: Units,
+    whom: Role | Served = "start",
 ) -> Evaluated:
     """Put together from what is JSON already."""
     start = b'{"configuration":' + configuration + b',"evaluated_at":' + msgspec.json.encode(at)
     body = start + b',"observations":[' + b",".join(bodies) + b"]}"
-    return await ask(services, "start", body, units)
+    return await ask(services, whom, body, units)
 
 
 def _told_apart(refused: Refused) -> Exception:
@@ -252,14 +261,6 @@ def _told_apart(refused: Refused) -> Exception:
         return Refused(asked)
     text = f"The calculator that is installed now refuses what was kept: {refused}"
     return ProblemRaised("conflict", text, errors=refused.errors[:50])
-
-
-def meaning_of(results: dict[str, Raw]) -> str:
-    """Hash of what the verdict says: the calculator's own, where it gives one."""
-    if "meaning" in results:
-        return str(msgspec.json.decode(results["meaning"]))
-    said = {name: results[name] for name in SAID if name in results}
-    return hashlib.sha256(msgspec.json.encode(said, order="sorted")).hexdigest()[:32]
 
 
 def configuration_of(document: bytes) -> bytes:
