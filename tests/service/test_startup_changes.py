@@ -42,18 +42,25 @@ def test_a_phone_may_open_a_start_but_not_make_it_easier(keyed: Keyed, office: H
     refused = put(keyed, "easier", looser | {"by": "Ann Hill", "reason": "in a hurry"}, phone, tag)
     assert refused.status_code == 403
     assert [e["pointer"] for e in refused.json()["errors"]] == ["#/configuration/anti_recycle"]
+    tighter = put(keyed, "easier", {"configuration": CONFIGURATION | {"anti_recycle": q(8, "min")}}, phone, tag)
+    assert tighter.status_code == 200
+    tag = tighter.headers["etag"]
+    other = {"configuration": CONFIGURATION | {"anti_recycle": q(8, "min"), "pump_mode": "site_pump"}}
+    refused = put(keyed, "easier", other, phone, tag)
+    assert refused.status_code == 403
+    assert [e["pointer"] for e in refused.json()["errors"]] == ["#/configuration/pump_mode"]
     silent = put(keyed, "easier", looser, office, tag)
     assert silent.status_code == 422
     assert [e["pointer"] for e in silent.json()["errors"]] == ["#/reason"]
     done = put(keyed, "easier", looser | {"reason": "the maker's sheet says so"}, office, tag)
     assert done.status_code == 200
     kept = keyed.client.get("/v1/startups/easier/configurations", headers=phone).json()["configurations"]
-    assert [c["version"] for c in kept] == [1, 2]
+    assert [c["version"] for c in kept] == [1, 2, 3]
     assert "changed_by" not in kept[0]
-    assert kept[1]["changed_by"] == "Ann Hill"
-    assert kept[1]["reason"] == "the maker's sheet says so"
-    assert [e["pointer"] for e in kept[1]["loosened"]] == ["/anti_recycle"]
-    assert kept[1]["configuration"]["anti_recycle"] == q(1, "min")
+    assert kept[2]["changed_by"] == "Ann Hill"
+    assert kept[2]["reason"] == "the maker's sheet says so"
+    assert [e["pointer"] for e in kept[2]["loosened"]] == ["/anti_recycle"]
+    assert kept[2]["configuration"]["anti_recycle"] == q(1, "min")
 
 
 def test_the_past_is_judged_by_the_configuration_of_then(keyed: Keyed, office: Headers) -> None:
@@ -124,3 +131,14 @@ def test_one_machine_has_one_open_start(keyed: Keyed, phone: Headers) -> None:
     assert client.post("/v1/startups/first-of-north/observations", json=late, headers=phone).json()["kept"] == 1
     others = keyed.key("other", "field")
     assert "follows" not in put(keyed, "north-of-others", body, others).json()
+
+
+def test_at_opening_easier_means_easier_than_the_usual_values(keyed: Keyed, office: Headers, phone: Headers) -> None:
+    easier = {"configuration": CONFIGURATION | {"anti_recycle": q(1, "min")}}
+    refused = put(keyed, "opened-easier", easier, phone)
+    assert refused.status_code == 403
+    assert keyed.client.get("/v1/startups/opened-easier", headers=phone).status_code == 404
+    assert put(keyed, "opened-easier", easier, office).status_code == 422
+    assert put(keyed, "opened-easier", easier | {"reason": "the maker says so"}, office).status_code == 201
+    harder = {"configuration": CONFIGURATION | {"anti_recycle": q(9, "min")}}
+    assert put(keyed, "opened-harder", harder, phone).status_code == 201

@@ -1,6 +1,7 @@
 """Eight hours of waiting, with a clock of the test's own: only what really changed is told. All machines are invented."""
 
 import asyncio
+import itertools
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -85,7 +86,7 @@ def test_eight_hours_of_waiting_tell_only_what_changed(keyed: Keyed, clock: Cloc
             assert reply.headers["etag"] != tag
             tag = reply.headers["etag"]
             answers.append(reply.json()["verdict"]["results"])
-    for before, after in zip(answers, answers[1:], strict=False):
+    for before, after in itertools.pairwise(answers):
         assert said(before) != said(after), "an ETag that changed and says nothing new"
     kept = keyed.client.get(f"{address}/verdicts?page_size=1000", headers=headers).json()["verdicts"]
     assert len(kept) == len(answers)
