@@ -5,6 +5,7 @@ import json
 import threading
 import time
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import httpx
@@ -40,7 +41,10 @@ class Listener(threading.Thread):
 
     def run(self) -> None:
         headers = {"last-event-id": self.last_id} if self.last_id else {}
-        with httpx.stream("GET", f"{self.address}/events", headers=headers, timeout=30) as stream:
+        with (
+            contextlib.suppress(httpx.TransportError),  # the power cut
+            httpx.stream("GET", f"{self.address}/events", headers=headers, timeout=30) as stream,
+        ):
             self.status, self.content_type = stream.status_code, stream.headers["content-type"]
             event: dict[str, Any] = {}
             for line in stream.iter_lines():
@@ -83,7 +87,10 @@ def test_each_change_is_told_once_and_soon(address: str) -> None:
     assert listener.events[1]["came"] - sent < 2, "a phone at the machine need not wait"
     assert listener.events[1]["data"]["observation_count"] == 1
     assert listener.events[1]["id"] != first["id"]
-    observe(address, seen("unit_level", "07:01", ok=True))  # says nothing new
+    again = httpx.post(
+        f"{address}/observations", json={"observations": [seen("unit_level", "07:00", ok=True)]}, timeout=20
+    )
+    assert again.json()["kept"] == 0
     time.sleep(1)
     assert len(listener.events) == 2
     listener.stop()
@@ -145,3 +152,27 @@ def test_what_was_told_in_a_stream_is_in_the_audit(address: str) -> None:
     assert [t["observation_count"] for t in told] == [0, 1]
     assert [t["results"] for t in told] == [e["data"]["results"] for e in listener.events]
     listener.stop()
+
+
+def test_who_comes_back_after_a_power_cut_goes_on_where_it_was(tmp_path: Path) -> None:
+    settings = {"engine": "inline"}
+    service = RunningService(tmp_path, settings).wait_ready()
+    try:
+        made = f"{service.url}/v1/startups/after-a-cut"
+        assert httpx.put(made, json={"configuration": CONFIGURATION}, timeout=20).status_code == 201
+        observe(made, seen("unit_level", "07:00", "acknowledged", ok=True))
+        listener = Listener(made)
+        assert within(10, lambda: len(listener.events) == 1)
+        service.kill()
+        service = RunningService(tmp_path, settings, port=service.port).wait_ready()
+        back = Listener(made, last_id=listener.events[0]["id"])
+        assert within(10, lambda: back.status == 200)
+        time.sleep(0.5)
+        assert back.events == []
+        kept = httpx.get(f"{made}/observations", timeout=20).json()["observations"]
+        assert [o["observation"]["id"] for o in kept] == ["acknowledged"]
+        observe(made, seen("ground", "07:10", connected=True))
+        assert within(10, lambda: len(back.events) == 1)
+        back.stop()
+    finally:
+        service.stop()

@@ -74,12 +74,14 @@ def test_the_credential_says_who_recorded_it(keyed: Keyed, ann: Headers, boss: H
     send(keyed, boss, address, seen("unit_level", "07:02", "of-boss-too", ok=True))
     send(keyed, shared, address, seen("unit_level", "07:03", "of-somebody", ok=True, extra=claim))
     send(keyed, shared, address, seen("unit_level", "07:04", "of-nobody", ok=True))
+    send(keyed, shared, address, seen("unit_level", "07:05", "of-no-key", ok=True, extra={"by": "Flo Ray"}))
     found = {id_: (o.get("by"), o.get("role")) for id_, o in listed(keyed, ann, address).items()}
     assert found == {
         "of-ann": ("Ann Hill", "technician"),
         "of-boss": ("Cy Lake", "electrician"),
         "of-boss-too": ("Cy Lake", "supervisor"),
-        "of-somebody": ("Cy Lake", None),
+        "of-somebody": ("Cy Lake (not proved)", None),
+        "of-no-key": ("Flo Ray", None),
         "of-nobody": (None, None),
     }
     assert listed(keyed, ann, address)["of-ann"]["observation"]["by"] == "Cy Lake", "what was sent stays as it was sent"
@@ -126,7 +128,7 @@ def test_nobody_erases_what_another_recorded_against_a_start(
     withdrawn = {"id": "gone-2", "kind": "withdrawn", "at": bad["at"], "data": {"reason": "wrong"}, "supersedes": "bad"}
     for attacker in (bo, shared):
         for attempt in (correction, withdrawn):
-            named = attempt | {"id": f"{attempt['id']}-{attacker is bo}", "by": "Ann Hill Jr", "role": "supervisor"}
+            named = attempt | {"id": f"{attempt['id']}-{attacker is bo}", "by": " ann  hill", "role": "supervisor"}
             assert set(send(keyed, attacker, address, named)) <= {201, 422}
     after = verdict(keyed, ann, address)
     assert after["status"] == "blocked"

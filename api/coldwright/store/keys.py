@@ -74,6 +74,13 @@ def list_keys(database: Database, tenant: str | None = None) -> list[Key]:
         return [_key(row) for row in rows]
 
 
+def persons_of(database: Database, tenant: str) -> list[str]:
+    """Everybody of a tenant who has or had a key of their own."""
+    query = select(api_keys.c.person).where(api_keys.c.tenant == tenant, api_keys.c.person != "").distinct()
+    with database.reading() as connection:
+        return [row.person for row in connection.execute(query)]
+
+
 def get_key(database: Database, key_id: str, tenant: str | None = None) -> Key | None:
     """The key of that id, of one tenant or of any."""
     with database.reading() as connection:

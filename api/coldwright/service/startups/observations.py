@@ -25,6 +25,7 @@ from coldwright.service.startups.events import notify
 from coldwright.service.startups.kinds import Kinds
 from coldwright.service.startups.senders import STAMPED, sender_of
 from coldwright.service.startups.verdict import carried_into, find_startup, refusals, verdict_now
+from coldwright.store.keys import persons_of
 from coldwright.store.observations import (
     Arriving,
     Observation,
@@ -166,7 +167,9 @@ async def _judged(
     """Those that can be kept, and replies for the others; both by their number in the batch."""
     good: dict[int, Taken] = {}
     refused: dict[int, ObservationReply] = {}
-    sender = sender_of(asked.caller, kinds.roles)
+    services, tenant = asked.services, asked.caller.tenant
+    persons = () if asked.caller.person else await services.stored(persons_of, services.database, tenant)
+    sender = sender_of(asked.caller, kinds.roles, persons)
 
     def look() -> None:
         for number, item in enumerate(batch.observations):
@@ -179,7 +182,7 @@ async def _judged(
                 counted = msgspec.structs.replace(observation, **sender.of(observation), sent_at=batch.sent_at)
                 good[number] = Taken(observation.id, _encode(observation), _encode(counted))
 
-    await asked.services.apart(look, long=await is_long(asked))
+    await services.apart(look, long=await is_long(asked))
     numbers = list(good)
     against_rules = await refusals(asked.services, startup.document, [one.counted for one in good.values()])
     for place, errors in against_rules.items():
