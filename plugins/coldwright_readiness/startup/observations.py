@@ -6,14 +6,15 @@ everything that can be judged without the others, so that of a batch each can be
 
 from typing import Annotated, Final, Literal, get_args
 
-from msgspec import UNSET, Struct, UnsetType
+from msgspec import UNSET, Meta, Struct, UnsetType
 
 from coldwright.contract import Given, Text, about
 from coldwright.contract.quantities import Duration
 from coldwright_basis.instants import stamp
 from coldwright_readiness.startup import observation_data as data_of
 
-MOST_OBSERVATIONS: Final = 5000
+MOST_OBSERVATIONS: Final = 6000
+"""5,000 of one start, and what stands of the machine's earlier ones."""
 ROLES: Final = ("electrician", "technician", "lift_team", "supervisor", "owner", "site", "other")
 
 
@@ -35,9 +36,14 @@ class Observation(Given, frozen=True, kw_only=True):
         | UnsetType
     ) = UNSET
     by: Annotated[Text, about("Who saw it.", min_length=1)] | UnsetType = UNSET
-    role: Annotated[Text, about(f"In what role: {', '.join(f'`{r}`' for r in ROLES)}.", min_length=1)] | UnsetType = (
-        UNSET
-    )
+    role: (
+        Annotated[
+            Text,
+            about(f"In what role: {', '.join(f'`{r}`' for r in ROLES)}.", min_length=1),
+            Meta(extra_json_schema={"enum": list(ROLES)}),
+        ]
+        | UnsetType
+    ) = UNSET
     method: Annotated[Literal["measured", "read", "seen", "reported"], about("How it is known.")] | UnsetType = UNSET
     received_at: (
         Annotated[str, stamp("When the service received it first; nothing is seen after that.")] | UnsetType

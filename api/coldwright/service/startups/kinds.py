@@ -13,8 +13,6 @@ class Kinds(Struct, frozen=True):
 
     observation: Any
     """One of them: a union by kind."""
-    most: int
-    """What the calculator takes at once is what one start-up can hold."""
     roles: frozenset[str]
     """Roles that it knows; none where it takes any text."""
 
@@ -33,7 +31,6 @@ def kinds_of(given: type[Struct]) -> Kinds:
     first = {f.name: f.annotation for f in fields_of(next(structs_in(annotation)))}
     return Kinds(
         observation=next(iter(parts(annotation))),
-        most=min(m.max_length for m in metas(annotation) if m.max_length is not None),
         roles=frozenset(_words(first["role"])),
     )
 

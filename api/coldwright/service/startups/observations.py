@@ -35,6 +35,9 @@ from coldwright.store.observations import (
 )
 from coldwright.store.startups import NoSuchStartup, Startup
 
+MOST_OF_ONE = 5_000
+"""Observations that one start-up can hold; the calculator takes more, for what earlier starts of the machine leave."""
+
 
 class ObservationReply(Struct, frozen=True, kw_only=True, omit_defaults=True):
     """What became of one observation of the batch."""
@@ -132,7 +135,7 @@ async def post(asked: Asked, types: Types) -> Response[bytes]:
     arriving = [
         Arriving(one.id, one.body, one.counted, asked.caller.id, sent, received_at=received) for one in good.values()
     ]
-    new = await _keep(asked, types.kinds, arriving)
+    new = await _keep(asked, arriving)
     replies = refused | {
         number: ObservationReply(id=one.id, status=201 if is_new else 200)
         for (number, one), is_new in zip(good.items(), new, strict=True)
@@ -219,10 +222,10 @@ def _refusal(number: int, id_: str, errors: Sequence[FieldError]) -> Observation
     return ObservationReply(id=id_[:200], status=422, errors=tuple(under))
 
 
-async def _keep(asked: Asked, kinds: Kinds, arriving: list[Arriving]) -> list[bool]:
+async def _keep(asked: Asked, arriving: list[Arriving]) -> list[bool]:
     try:
         return await asked.services.stored(
-            add_observations, asked.services.database, asked.caller.tenant, asked.path("id"), arriving, kinds.most
+            add_observations, asked.services.database, asked.caller.tenant, asked.path("id"), arriving, MOST_OF_ONE
         )
     except NoSuchStartup:
         raise ProblemRaised("not-found", "There is no start-up of that id: PUT it first.") from None
