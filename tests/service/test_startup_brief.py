@@ -97,3 +97,17 @@ def test_the_list_is_of_what_is_asked_for(keyed: Keyed, phone: Headers) -> None:
     assert keyed.client.get("/v1/startups?state=mood", headers=phone).status_code == 422
     others = keyed.key("other", "field")
     assert keyed.client.get("/v1/startups", headers=others).json() == {"startups": []}
+
+
+def test_the_forms_are_those_of_the_start(keyed: Keyed, phone: Headers) -> None:
+    address = "/v1/calculators/readiness/startup/forms"
+    reply = keyed.client.get(address, headers=phone)
+    assert reply.status_code == 200, reply.text
+    assert all("needed" not in k for k in reply.json()["kinds"])
+    tag = {"if-none-match": reply.headers["etag"]}
+    assert keyed.client.get(address, headers=phone | tag).status_code == 304
+    opened(keyed, phone, "formed")
+    of_it = keyed.client.get(f"{address}?startup=formed", headers=phone).json()["kinds"]
+    assert {"supply", "lock_check", "water_temperature"} <= {k["kind"] for k in of_it if k["needed"]}
+    others = keyed.key("other", "field")
+    assert keyed.client.get(f"{address}?startup=formed", headers=others).status_code == 404

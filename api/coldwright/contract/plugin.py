@@ -14,9 +14,9 @@ ENTRY_POINT_GROUP = "coldwright.calculators"
 
 
 Exploration = Literal["worksheet", "sweep", "limit"]
-Role = Literal["booking", "booking_change", "fleet", "start", "start_change"]
+Role = Literal["booking", "booking_change", "fleet", "start", "start_change", "start_forms"]
 """What the service and the commands need a calculator for: to judge an order, what differs between two orders, a fleet
-document, a start, and a change of a start's configuration."""
+document, a start, a change of a start's configuration, and to describe the forms in which a start is recorded."""
 
 
 @dataclass(frozen=True, eq=False)

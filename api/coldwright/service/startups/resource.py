@@ -17,6 +17,7 @@ from coldwright.service.startups.brief import Brief, get_brief
 from coldwright.service.startups.configuration import ConfigurationList
 from coldwright.service.startups.documents import Types, kept_startup_type, startup_verdict_type
 from coldwright.service.startups.events import stream
+from coldwright.service.startups.forms import forms_endpoint
 from coldwright.service.startups.kinds import statuses_of
 from coldwright.service.startups.listing import StartupList, list_all
 from coldwright.service.startups.observations import KeptObservations, ObservationReplies, list_kept
@@ -234,6 +235,8 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             problems=("not-found", "refused-input", "store-unavailable"),
         ),
     ]
+    if (forms := registry.role("start_forms")) is not None:
+        found.append(forms_endpoint(judge, forms, _FAILURES))
     return found + [_of_major(served) for served in registry.majors(judge.calculator.id) if not served.newest]
 
 

@@ -1,0 +1,75 @@
+"""Checks of `readiness.start_forms`: a form asks for what is taken, and for all of it. No source: practice."""
+
+from typing import Any
+
+import msgspec
+import pytest
+from book_start import by_the_book
+from startup_histories import CONFIGURATION
+
+from coldwright.contract.evaluation import run
+from coldwright.contract.reading import convert
+from coldwright_readiness.start_forms import start_forms
+from coldwright_readiness.startup.observation_errors import check_observation
+from coldwright_readiness.startup.observations import KINDS
+
+
+def forms(**configuration: Any) -> dict[str, Any]:
+    given = {"configuration": CONFIGURATION | configuration} if configuration else {}
+    results, _ = run(start_forms, convert(start_forms.given, given))
+    told: dict[str, Any] = msgspec.to_builtins(results)
+    return told
+
+
+ALL = {k["kind"]: k for k in forms()["kinds"]}
+
+
+def test_every_kind_has_a_form() -> None:
+    assert set(ALL) == set(KINDS)
+    assert not [k for k in ALL.values() if not (k["label"] and k["help"] and k["needed_when"] and k["lasts_until"])]
+    common = {f["name"] for f in forms()["common"]}
+    assert {"id", "at", "by", "role", "supersedes"} <= common
+    assert not common & {"received_at", "sent_at", "data", "kind"}
+
+
+def filled(field: dict[str, Any], last: bool) -> Any:
+    """A value that the form allows: its first choice or lower end, or its last and upper end."""
+    words = [c["value"] for c in field["choices"]]
+    if field["type"] == "list":
+        return words or ["x"]
+    if field["type"] == "choice":
+        return words[-1 if last else 0]
+    if field["type"] == "quantity":
+        system = field["us" if last else "metric"]
+        value = system.get("high", 1) if last else system.get("low", system.get("above", 0) + 1)
+        return {"value": value, "unit": system["unit"]}
+    plain = {"yes_no": last, "count": int(field.get("most" if last else "least", 1)), "text": "1"}
+    return plain[field["type"]] if field["type"] in plain else field.get("most" if last else "least", 0.0)
+
+
+@pytest.mark.parametrize("last", [False, True], ids=["low", "high"])
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_a_form_allows_is_taken(kind: str, last: bool) -> None:
+    data = {f["name"]: filled(f, last) for f in ALL[kind]["fields"]}
+    if kind == "line_connection":
+        data["state"] = "connected"  # the other two fields belong to that
+    if kind == "area_clear":
+        data["clear"] = False  # so does `where`
+    observation = {"id": "x", "kind": kind, "at": "2026-05-04T07:00:00Z", "by": "Ann", "role": "electrician"}
+    check_observation(observation | {"data": data, **({"supersedes": "y"} if kind == "withdrawn" else {})})
+
+
+def test_what_is_needed_follows_from_the_set_up() -> None:
+    def needed(**configuration: Any) -> set[str]:
+        return {k["kind"] for k in forms(**configuration)["kinds"] if k["needed"]}
+
+    plain = needed(supply_source="site")
+    assert {o["kind"] for o in by_the_book()} - plain == {"lock", "fill"}, "events are recorded when they happen"
+    mixture = needed(fluid_kind="propylene_glycol")
+    assert mixture - plain == {"antifreeze_reading"}
+    assert plain - mixture == {"water_temperature"}
+    warm = {"ambient_temperature": {"value": 20, "unit": "degC"}}
+    assert plain - needed(**warm) == {"water_temperature"}
+    evidence = needed(require_connection_evidence=True) - plain
+    assert evidence == {"proved_dead", "line_connection", "earth_continuity", "insulation_test", "cable_route"}
+    assert "needed" not in ALL["supply"]
