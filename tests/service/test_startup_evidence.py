@@ -286,3 +286,23 @@ def test_who_still_asks_in_the_words_of_version_1_is_never_told_to_start(keyed: 
     assert old["results"]["status"] == "blocked"
     assert "stop_now" not in old["results"]
     assert {"deprecation", "sunset"} <= set(reply.headers)
+
+
+def test_every_state_has_its_page_and_a_stop_comes_first(keyed: Keyed, ann: Headers) -> None:
+    address = opened(keyed, ann, "pages")
+    text = ann | {"accept": "text/plain"}
+    heads = {}
+    for clock, records in (("08:00", []), ("09:06", by_the_book("")), ("09:07", running(""))):
+        if records:
+            send(keyed, ann, address, *records)
+        query = f"?at=2026-05-04T{clock}:00Z"
+        heads[clock] = keyed.client.get(f"{address}{query}", headers=text).text.splitlines()[2]
+    assert heads["08:00"].startswith("DO NOT START")
+    assert heads["09:06"].startswith("READY")
+    assert heads["09:07"].startswith("RUNNING")
+    send(keyed, ann, address, seen("flow_switch", "09:08", "lost", state="not_made"))
+    page = keyed.client.get(f"{address}?at=2026-05-04T09:09:00Z", headers=text).text
+    assert page.splitlines()[2].startswith("STOP NOW: compressor 1")
+    assert page.index("STOP NOW") < page.index("NEXT")
+    late = keyed.client.get(f"{address}?at=2026-05-04T23:09:00Z", headers=text).text
+    assert late.splitlines()[2].startswith("STOP NOW: compressor 1"), "it never lapses by age"

@@ -193,5 +193,7 @@ def _longest(facts: FieldFacts) -> int | UnsetType:
 
 
 def _shown(name: str) -> str:
+    if name == "none":
+        return "Nothing"
     text = name.replace("_", " ")
     return text[:1].upper() + text[1:]
