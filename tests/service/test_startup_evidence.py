@@ -302,7 +302,7 @@ def test_every_state_has_its_page_and_a_stop_comes_first(keyed: Keyed, ann: Head
     assert heads["09:07"].startswith("RUNNING")
     send(keyed, ann, address, seen("flow_switch", "09:08", "lost", state="not_made"))
     page = keyed.client.get(f"{address}?at=2026-05-04T09:09:00Z", headers=text).text
-    assert page.splitlines()[2].startswith("STOP NOW: compressor 1")
+    assert page.splitlines()[2].startswith("STOP NOW: Stop compressor 1")
     assert page.index("STOP NOW") < page.index("NEXT")
     late = keyed.client.get(f"{address}?at=2026-05-04T23:09:00Z", headers=text).text
-    assert late.splitlines()[2].startswith("STOP NOW: compressor 1"), "it never lapses by age"
+    assert late.splitlines()[2].startswith("STOP NOW: Stop compressor 1"), "it never lapses by age"
