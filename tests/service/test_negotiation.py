@@ -59,6 +59,7 @@ def kept(tmp_path_factory: pytest.TempPathFactory, registry: Registry) -> Iterat
         assert client.put(ORDER, json=json.loads((DEMO / "order-indoor.json").read_text())).status_code == 201
         example = registry.served["readiness.startup"].calculator.examples[0].given
         document = {"configuration": example["configuration"], "machine": "Invented 7", "booking": "DEMO-INDOOR"}
+        document |= {"by": "Ann Hill", "reason": "another machine than planned stands there"}
         assert client.put(STARTUP, json=document).status_code == 201
         reply = client.post(f"{STARTUP}/observations", json={"observations": example["observations"]})
         assert reply.json()["refused"] == 0
