@@ -239,7 +239,13 @@ def startup_in(connection: Connection, tenant: str, startup_id: str) -> Startup 
 
 def starts_before(database: Database, tenant: str, startup: Startup) -> list[Startup]:
     """Starts of the same machine that were opened before this one, the oldest first."""
-    return _of_machine(database, tenant, startup, startups.c.created_at < startup.created_at)
+    return _of_machine(database, tenant, startup, startups.c.created_at < startup.created_at)[::-1]
+
+
+def start_before(database: Database, tenant: str, startup: Startup) -> Startup | None:
+    """The newest of them: what it leaves is what all of them leave."""
+    before = _of_machine(database, tenant, startup, startups.c.created_at < startup.created_at, 1)
+    return before[0] if before else None
 
 
 def newest_of_machines(database: Database, tenant: str) -> dict[str, datetime]:
@@ -254,17 +260,21 @@ def newest_of_machines(database: Database, tenant: str) -> dict[str, datetime]:
 
 
 def start_after(database: Database, tenant: str, startup: Startup) -> Startup | None:
-    """The next start of the same machine: from then on it is the one that counts."""
-    after = _of_machine(database, tenant, startup, startups.c.created_at > startup.created_at)
-    return after[-1] if after else None
+    """The newest start of the same machine, where it is newer than this: it is the one that counts."""
+    after = _of_machine(database, tenant, startup, startups.c.created_at > startup.created_at, 1)
+    return after[0] if after else None
 
 
-def _of_machine(database: Database, tenant: str, startup: Startup, when: ColumnElement[bool]) -> list[Startup]:
+def _of_machine(
+    database: Database, tenant: str, startup: Startup, when: ColumnElement[bool], most: int | None = None
+) -> list[Startup]:
+    """The newest first."""
     if not startup.machine:
         return []
     query = select(startups).where(startups.c.tenant == tenant, startups.c.machine == startup.machine, when)
+    query = query.order_by(startups.c.created_at.desc(), startups.c.id.desc())
     with database.reading() as connection:
-        return [_startup(row) for row in connection.execute(query.order_by(startups.c.created_at, startups.c.id))]
+        return [_startup(row) for row in connection.execute(query.limit(most) if most else query)]
 
 
 def _of(tenant: str, startup_id: str) -> tuple[Any, Any]:

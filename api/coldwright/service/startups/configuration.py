@@ -28,7 +28,7 @@ from coldwright.store.startups import (
     list_configurations,
     machine_key,
     put_startup,
-    starts_before,
+    start_before,
 )
 
 
@@ -97,11 +97,11 @@ async def put(asked: Asked, types: Types) -> Response[bytes]:
     with preconditions_told():
         startup, done = await services.stored(put_startup, services.database, tenant, id_, document, condition, change)
     notify(asked)
-    earlier = await services.stored(starts_before, services.database, tenant, startup)
+    earlier = await services.stored(start_before, services.database, tenant, startup)
     content = {
         "id": startup.id,
         "created_at": instant_text(startup.created_at),
-        **({"follows": earlier[-1].id} if earlier else {}),
+        **({"follows": earlier.id} if earlier else {}),
         "startup": Raw(startup.document),
     }
     return json_reply(encode(content), status_of(done), {"ETag": f'"{startup.etag}"'})

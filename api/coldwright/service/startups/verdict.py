@@ -28,6 +28,7 @@ from coldwright.store.startups import (
     digest_of,
     get_startup,
     note_state,
+    start_before,
     starts_before,
 )
 
@@ -92,6 +93,9 @@ async def verdict_now(services: Services, tenant: str, startup: Startup, units: 
 
 async def carried_into(services: Services, tenant: str, startup: Startup) -> list[Raw]:
     """Records of the machine's earlier starts that still speak of it, as noted with the newest verdict on each."""
+    newest = await services.stored(start_before, services.database, tenant, startup)
+    if newest is None or newest.state_of != NEVER:
+        return msgspec.json.decode(newest.carries, type=list[Raw]) if newest is not None else []
     along: list[Raw] = []
     for one in await services.stored(starts_before, services.database, tenant, startup):
         if one.state_of == NEVER:

@@ -23,7 +23,7 @@ def upgrade() -> None:
             for column, length in texts.items():
                 table.add_column(sa.Column(column, sa.String(length=length), nullable=False, server_default=""))
     with op.batch_alter_table("startups") as table:
-        table.add_column(sa.Column("state_of", sa.BigInteger(), nullable=False, server_default="0"))
+        table.add_column(sa.Column("state_of", sa.BigInteger(), nullable=False, server_default="-1"))
         table.add_column(sa.Column("carries", sa.LargeBinary(), nullable=False, server_default=sa.text("''")))
         table.add_column(sa.Column("state_until", sa.DateTime(timezone=True), nullable=True))
     with op.batch_alter_table("observations") as table:
