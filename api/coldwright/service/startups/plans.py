@@ -8,7 +8,7 @@ from msgspec import UNSET, Struct, UnsetType
 from coldwright.contract import Given, Text, about, refuse
 from coldwright.contract.refusal import Allowed
 from coldwright.service.state import Services
-from coldwright.store.bookings import get_booking
+from coldwright.store.bookings import get_booking, present
 from coldwright.store.records import get_record
 
 CONFIGURATION = ("asked", "procedure", "configuration")
@@ -22,7 +22,7 @@ class FromBooking(Given, frozen=True, kw_only=True):
     reference: Annotated[Text, about("Reference of the booking.", min_length=1)]
     machine: Annotated[int, about("Which machine of the plan, counted from 1.", low=1, high=1000)] = 1
     revision: (
-        Annotated[int, about("Revision of the booking; the newest if left out.", low=1, high=2**31)] | UnsetType
+        Annotated[int, about("Revision of the booking; that which stands if left out.", low=1, high=2**31)] | UnsetType
     ) = UNSET
 
 
@@ -37,7 +37,12 @@ class Plan(Struct, frozen=True):
 
 
 async def plan_of(services: Services, tenant: str, reference: str, revision: int | None = None) -> Plan | None:
-    """The plan of a booking, the newest unless a revision is named; nothing where there is no such booking."""
+    """The plan of a booking, that which stands unless a revision is named; nothing where there is no such booking."""
+    if revision is None:
+        head = await services.stored(present, services.database, tenant, reference)
+        if head is None:
+            return None
+        revision = head.shown
     booking = await services.stored(get_booking, services.database, tenant, reference, revision)
     if booking is None:
         return None
