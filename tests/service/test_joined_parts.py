@@ -22,7 +22,7 @@ from coldwright.contract import (
     Example, Given, Notes, PartLine, PartQuestion, Plugin, Reference, Results, Taken, about, calculator, finding,
     page, people, refuse,
 )
-from coldwright.contract.quantities import Power
+from coldwright.contract.quantities import Length, Power
 
 STATED = Reference(id="FAMILY_stated", title="The factor as stated", provenance="derived")
 
@@ -52,6 +52,7 @@ class CarbonResults(Results, frozen=True, kw_only=True):
     'What it adds.'
 
     power: Annotated[Power, about("Power of all machines.")]
+    cable: Annotated[Length, about("Cable to its meter.")] = Length(30.48, "m")
     pick_list: Annotated[tuple[LINE, ...], about("Lines.")] = ()
     open_questions: Annotated[tuple[PartQuestion, ...], about("Questions.")] = ()
 
@@ -123,14 +124,17 @@ def order() -> dict[str, Any]:
 @pytest.fixture(scope="module")
 def answers(
     tmp_path_factory: pytest.TempPathFactory, environment: dict[str, str]
-) -> Iterator[tuple[dict[str, Any], dict[str, Any], str]]:
-    """The plan without strangers, the plan with them, and its page."""
+) -> Iterator[tuple[dict[str, Any], dict[str, Any], str, str]]:
+    """The plan without strangers, the plan with them, and its page in both systems of units."""
     with running(tmp_path_factory.mktemp("alone")) as service:
         alone = httpx.post(f"{service.url}{ADDRESS}", json=order(), timeout=60).json()
     with running(tmp_path_factory.mktemp("joined"), environment=environment) as service:
         together = httpx.post(f"{service.url}{ADDRESS}?record=true", json=order(), timeout=60).json()
         kept = f"{service.url}/v1/records/{together['digest']}"
-        yield alone, together, httpx.get(kept, headers={"Accept": "text/plain"}, timeout=60).text
+        page, us = (
+            httpx.get(f"{kept}?units={u}", headers={"Accept": "text/plain"}, timeout=60).text for u in ("metric", "us")
+        )
+        yield alone, together, page, us
 
 
 def test_a_strangers_page_is_made_in_its_worker_and_escaped_here(tmp_path: Path, environment: dict[str, str]) -> None:
@@ -155,7 +159,7 @@ def test_a_strangers_page_is_made_in_its_worker_and_escaped_here(tmp_path: Path,
 
 
 def test_a_part_adds_its_block_its_lines_and_its_questions_under_its_name(answers: Any) -> None:
-    alone, together, page = answers
+    alone, together, page, _ = answers
     (block,) = together["results"]["parts"]
     power = sum(m["power_each"]["value"] * m["count"] for m in together["results"]["machines"])
     assert (block["calculator"], block["plugin"]) == ("carbon.footprint", "coldwright-carbon")
@@ -170,7 +174,7 @@ def test_a_part_adds_its_block_its_lines_and_its_questions_under_its_name(answer
 
 
 def test_a_part_tightens_and_takes_nothing_away(answers: Any) -> None:
-    alone, together, _ = answers
+    alone, together, *_ = answers
     assert together["outcome"] == "unacceptable"
     assert together["findings"][: len(alone["findings"])] == alone["findings"]
     assert any(f["code"] == "heavy" and f["severity"] == "stop" for f in together["findings"])
@@ -180,8 +184,15 @@ def test_a_part_tightens_and_takes_nothing_away(answers: Any) -> None:
     assert together["digest"] != alone["digest"]
 
 
+def test_a_kept_plan_in_other_units_converts_its_parts_too(answers: Any) -> None:
+    """Derived: 30.48 m = 100 ft, by the definition of the foot."""
+    *_, metric, us = answers
+    assert "Cable    30.5 m" in metric
+    assert "Cable    100 ft" in us
+
+
 def test_a_part_that_fails_costs_its_own_block_and_says_so_as_a_check(answers: Any) -> None:
-    _, together, _ = answers
+    _, together, *_ = answers
     failed = {f["calculator"]: f for f in together["findings"] if f["code"] == "part_failed"}
     assert sorted(failed) == ["broken.footprint", "misshapen.footprint", "needy.footprint", "refuser.footprint"]
     assert {f["severity"] for f in failed.values()} == {"check"}

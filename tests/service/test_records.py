@@ -52,7 +52,7 @@ def test_a_changed_calculator_is_told_with_every_changed_number(tmp_path: Path) 
     changed.served["electrical.service"] = Served(newer, old.distribution, old.distribution_version)
     with TestClient(create_app(settings, changed), raise_server_exceptions=False) as after:
         replay = after.post(f"/v1/records/{answer['digest']}/replay").json()
-    assert (replay["version_kept"], replay["version_now"]) == ("1.0.0", "9.0.0")
+    assert (replay["version_kept"], replay["version_now"]) == (old.calculator.version, "9.0.0")
     assert replay["digest_now"] != replay["digest"]
     assert replay["same"] is False
     assert all(d["pointer"].startswith(("/findings", "/outcome")) for d in replay["differences"])

@@ -8,6 +8,7 @@ from coldwright.contract.answer import Units, in_units, to_json
 from coldwright.contract.calculator import Calculator
 from coldwright.contract.decoders import decoder_of, prepared
 from coldwright.contract.notes import Assumption, Finding
+from coldwright.contract.parts import JoinedPart
 from coldwright.contract.quantities import Quantity, type_of_kind
 from coldwright.registry.answers import answer_type
 
@@ -25,9 +26,20 @@ def kept_in_units(calculator: Calculator[Any, Any], body: bytes, units: Units) -
         kept: Any = decoder_of(answer_type(calculator)).decode(body)
         assumed = tuple(_spoken(msgspec.structs.replace(a, value=_with_quantities(a.value))) for a in kept.assumptions)
         found = tuple(_spoken(f) for f in kept.findings)
-        return to_json(in_units(msgspec.structs.replace(kept, assumptions=assumed, findings=found), units))
+        whole = msgspec.structs.replace(kept, assumptions=assumed, findings=found, results=_with_blocks(kept.results))
+        return to_json(in_units(whole, units))
     except msgspec.ValidationError:
         return body
+
+
+def _with_blocks(results: Any) -> Any:
+    """The results with the quantities of the blocks that strangers' parts added, which are of any type."""
+    parts = tuple(
+        msgspec.structs.replace(p, block=_with_quantities(p.block))
+        for p in getattr(results, "parts", ())
+        if isinstance(p, JoinedPart)
+    )
+    return msgspec.structs.replace(results, parts=parts) if parts else results
 
 
 def _spoken(note: N) -> N:
