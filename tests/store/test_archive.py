@@ -26,6 +26,7 @@ from coldwright.store.observations import Arriving, add_observations
 from coldwright.store.plugin_ids import register
 from coldwright.store.startups import put_startup
 from coldwright.store.verdicts import Told, tell_verdict
+from coldwright.store.webhooks import put_webhook, queue_events
 
 Rows = dict[str, list[tuple[object, ...]]]
 BYTES = bytes(range(256))
@@ -44,6 +45,9 @@ def fill(database: Database) -> str:
     put_booking(database, "acme", "r1", replace(wanted, labels={"region": "north ö"}, taking=taking), Condition())
     put_machine(database, "acme", "yard", Machine("M-1", "chiller", "in_service"), 3, Condition())
     move_booking(database, "acme", "r1", Step("confirm", caller="ann"), Condition())
+    put_webhook(database, "acme", "w", "https://orders.example.com/", (), Condition())
+    put_fleet(database, "acme", "last", BYTES, Condition())
+    queue_events(database)
     put_startup(database, "acme", "s", BYTES, Condition())
     add_observations(database, "acme", "s", [Arriving(f"o{n}", BYTES + b"%d" % n) for n in range(1200)], 5000)
     register(database, {"tank.ride_through": "coldwright-tank"})

@@ -16,10 +16,11 @@ from litestar.exceptions import HTTPException
 from coldwright.contract import Plugin
 from coldwright.engine import Engine
 from coldwright.registry import Registry
-from coldwright.service import events
 from coldwright.service.bookings import resource as bookings
 from coldwright.service.bookings.checking import checker_of
 from coldwright.service.calculators import resource as calculators
+from coldwright.service.events import feed, webhooks
+from coldwright.service.events.runner import WebhookRunner
 from coldwright.service.exploration import resource as exploration
 from coldwright.service.fleets import availability, machines
 from coldwright.service.fleets import resource as fleets
@@ -54,7 +55,7 @@ TAGS = {
 def all_endpoints(registry: Registry) -> list[Endpoint]:
     """Every address of the service."""
     by_plugins = (calculators, fleets, machines, availability, bookings, startups, exploration)
-    always = (events, jobs, records, catalogue, keys, operation)
+    always = (feed, webhooks, jobs, records, catalogue, keys, operation)
     return [
         *(endpoint for resource in by_plugins for endpoint in resource.endpoints(registry)),
         *(endpoint for resource in always for endpoint in resource.endpoints()),
@@ -151,6 +152,8 @@ def create_app(
         if checker is not None:
             checker.start()
         noting = asyncio.create_task(_note_uses_of_keys(services, authenticator), name="uses of keys")
+        sender = WebhookRunner(services)
+        sender.start()
         try:
             yield
         finally:
@@ -159,6 +162,7 @@ def create_app(
                 await checker.stop()
             noting.cancel()
             await _keep_uses_of_keys(services, authenticator)
+            await sender.stop()
             await runner.stop()
             services.close()
 

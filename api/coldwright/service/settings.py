@@ -71,6 +71,8 @@ class Settings(Struct, frozen=True, kw_only=True):
     """Address under which callers reach the service: `https://plans.example.com`. Types of problems begin with it."""
     cors_origins: str = ""
     """Origins of browser applications that may call it, with commas between; `*` is any. Empty: none."""
+    webhooks_private: bool = False
+    """Let webhooks call private addresses, and without TLS: for an order system in the same network."""
     shutdown_seconds: Seconds = 20.0
     """Requests in flight at a stop signal get this long."""
     required_plugins: str = "electrical,hydronic,refrigeration,readiness,site,booking"
@@ -98,7 +100,7 @@ def from_environment(environment: Mapping[str, str] = os.environ) -> Settings:
         for field in Settings.__struct_fields__
         if variable_of(field) in environment
     }
-    for flag in ("require_keys", "telemetry"):
+    for flag in ("require_keys", "telemetry", "webhooks_private"):
         if flag in known:
             known[flag] = _FLAGS.get(known[flag].strip().lower(), known[flag])
     for word in ("engine", "log_format", "log_level"):

@@ -219,6 +219,37 @@ events = Table(
 )
 """What happened, written with the change itself. Numbers count up by one in each tenant, without gaps."""
 
+webhooks = Table(
+    "webhooks",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("id", String(100), primary_key=True),
+    Column("url", Text, nullable=False),
+    Column("kinds", Text, nullable=False),
+    Column("state", String(20), nullable=False),
+    Column("why", Text, nullable=False),
+    Column("secrets", LargeBinary, nullable=False),
+    Column("queued_to", BigInteger, nullable=False),
+    Column("etag", String(64), nullable=False),
+    _instant("created_at"),
+)
+"""Addresses that events are sent to. `queued_to` is the last event that was looked at for it."""
+
+deliveries = Table(
+    "deliveries",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("webhook", String(100), primary_key=True),
+    Column("number", BigInteger, primary_key=True),
+    Column("state", String(20), nullable=False),
+    Column("attempts", Integer, nullable=False),
+    Column("said", Text, nullable=False),
+    _instant("next_at"),
+    _instant("happened_at"),
+    Index("ix_deliveries_due", "state", "next_at"),
+)
+"""An event on its way to an address: `waiting`, `sent` or `dead`; `said` is what the last attempt came to."""
+
 startups = Table(
     "startups",
     metadata,

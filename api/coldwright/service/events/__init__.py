@@ -1,0 +1,1 @@
+"""What happened: a feed to poll, and webhooks that are called."""

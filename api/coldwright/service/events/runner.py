@@ -1,0 +1,88 @@
+"""Sends events to webhooks in the background: what is due, again and again with growing pauses, for three days."""
+
+import asyncio
+import contextlib
+from datetime import UTC, datetime, timedelta
+
+import structlog
+
+from coldwright.service.events.sending import NotSent, send
+from coldwright.service.state import Services
+from coldwright.store import StoreFull, StoreUnavailable
+from coldwright.store.webhooks import (
+    Delivery,
+    claim_deliveries,
+    disable_webhook,
+    forget_deliveries,
+    queue_events,
+    settle_delivery,
+)
+
+log = structlog.get_logger("coldwright.webhooks")
+LOOK_EVERY = 0.5
+AT_ONCE, FOR_ONE = 20, 2
+PAUSES = (5, 30, 120, 600, 1_800, 3_600, 10_800, 21_600, 43_200)
+"""Seconds before the next attempt; the last one is repeated."""
+GIVEN_UP_AFTER = timedelta(days=3)
+FORGET_EVERY = timedelta(hours=6)
+
+
+class WebhookRunner:
+    """One a service process; several share the work by taking it up one by one."""
+
+    def __init__(self, services: Services) -> None:
+        self._services = services
+        self._task: asyncio.Task[None] | None = None
+        self._forgot = datetime.min.replace(tzinfo=UTC)
+
+    def start(self) -> None:
+        """Begin to send."""
+        self._task = asyncio.get_running_loop().create_task(self._run(), name="webhooks")
+
+    async def stop(self) -> None:
+        """Stop at once; what was under way is sent again, under the same id."""
+        if self._task is not None:
+            self._task.cancel()
+            with contextlib.suppress(asyncio.CancelledError):
+                await self._task
+
+    async def _run(self) -> None:
+        while not self._services.stopping:
+            sent = 0
+            try:
+                sent = await self._round()
+            except (StoreUnavailable, StoreFull) as error:
+                log.warning("webhooks_wait_for_store", detail=str(error)[:200])
+            except Exception:  # of one delivery; the others must not wait for it
+                log.exception("webhooks_failed")
+            if not sent:
+                await asyncio.sleep(LOOK_EVERY)
+
+    async def _round(self) -> int:
+        services, now = self._services, datetime.now(UTC)
+        if now - self._forgot > FORGET_EVERY:
+            await services.stored(forget_deliveries, services.database)
+            self._forgot = now
+        await services.stored(queue_events, services.database)
+        due = await services.stored(claim_deliveries, services.database, AT_ONCE, FOR_ONE)
+        await asyncio.gather(*(self._one(delivery) for delivery in due))
+        return len(due)
+
+    async def _one(self, delivery: Delivery) -> None:
+        services, now = self._services, datetime.now(UTC)
+        try:
+            status = await send(delivery, now, private=services.settings.webhooks_private)
+        except NotSent as error:
+            await self._not_sent(delivery, error, now)
+            return
+        await services.stored(settle_delivery, services.database, delivery, "sent", f"{status}", now)
+
+    async def _not_sent(self, delivery: Delivery, error: NotSent, now: datetime) -> None:
+        services = self._services
+        if error.gone:
+            await services.stored(disable_webhook, services.database, delivery.tenant, delivery.webhook.id, str(error))
+        pause = timedelta(seconds=PAUSES[min(delivery.attempts, len(PAUSES) - 1)])
+        dead = error.gone or now + pause > delivery.happened_at + GIVEN_UP_AFTER
+        state = "dead" if dead else "waiting"
+        log.info("webhook_not_taken", webhook=delivery.webhook.id, tenant=delivery.tenant, why=str(error)[:200])
+        await services.stored(settle_delivery, services.database, delivery, state, str(error), now + pause)

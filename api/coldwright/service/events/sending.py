@@ -1,0 +1,104 @@
+"""Calling a webhook: signed after Standard Webhooks 1.0.0, to no private address, with a bound on everything.
+
+A name is resolved here, every address of it is looked at, and the connection goes to the address that was looked at: a
+name that answers otherwise the second time gains nothing.
+"""
+
+import asyncio
+import base64
+import hashlib
+import hmac
+import ipaddress
+import socket
+from datetime import datetime
+from urllib.parse import urlsplit, urlunsplit
+
+import httpx
+import msgspec
+
+from coldwright.service.events.feed import entry_of
+from coldwright.store.webhooks import Delivery
+
+SECONDS = 10.0
+"""Longest time for one call, however slowly the receiver answers."""
+
+
+class NotSent(Exception):  # noqa: N818
+    """It was not taken; the text says why. `gone`: the receiver wants no more."""
+
+    def __init__(self, why: str, *, gone: bool = False) -> None:
+        super().__init__(why)
+        self.gone = gone
+
+
+def message_id(delivery: Delivery) -> str:
+    """The same on every attempt, so that a receiver knows what it has."""
+    return f"evt_{delivery.webhook.id}_{delivery.event.number}"
+
+
+def payload_of(delivery: Delivery) -> bytes:
+    """Kind, instant and facts."""
+    entry = entry_of(delivery.event)
+    return msgspec.json.encode({"type": entry.kind, "timestamp": entry.at, "data": entry})
+
+
+def signed(secret: str, id_: str, timestamp: int, payload: bytes) -> str:
+    """A signature of version 1: HMAC-SHA-256 of id, timestamp and payload, with dots between."""
+    key = base64.b64decode(secret.removeprefix("whsec_"))
+    mac = hmac.new(key, f"{id_}.{timestamp}.".encode() + payload, hashlib.sha256)
+    return f"v1,{base64.b64encode(mac.digest()).decode()}"
+
+
+async def send(delivery: Delivery, now: datetime, *, private: bool) -> int:
+    """Call the address; returns the status, or raises `NotSent`."""
+    payload, id_, timestamp = payload_of(delivery), message_id(delivery), int(now.timestamp())
+    headers = {
+        "Content-Type": "application/json",
+        "User-Agent": "coldwright",
+        "webhook-id": id_,
+        "webhook-timestamp": str(timestamp),
+        "webhook-signature": " ".join(signed(s, id_, timestamp, payload) for s in delivery.webhook.signing(now)),
+    }
+    try:
+        async with asyncio.timeout(SECONDS):
+            status = await _call(delivery.webhook.url, headers, payload, private=private)
+    except TimeoutError:
+        raise NotSent(f"No answer within {SECONDS:g} s.") from None
+    except (httpx.HTTPError, httpx.InvalidURL, OSError, ValueError) as error:
+        raise NotSent(f"{type(error).__name__}: {error}") from None
+    if status == httpx.codes.GONE:
+        raise NotSent("The receiver answered 410: it is gone.", gone=True)
+    if not 200 <= status < 300:
+        raise NotSent(f"The receiver answered {status}.")
+    return status
+
+
+async def _call(url: str, headers: dict[str, str], payload: bytes, *, private: bool) -> int:
+    parts = urlsplit(url)
+    host = parts.hostname or ""
+    if parts.scheme != "https" and not private:
+        raise NotSent("Only https is called, unless the operator allows private addresses.")
+    address = await _address(host, parts.port or (443 if parts.scheme == "https" else 80), private=private)
+    port = f":{parts.port}" if parts.port else ""
+    bracketed = f"[{address}]" if ":" in address else address
+    target = urlunsplit((parts.scheme, f"{bracketed}{port}", parts.path or "/", parts.query, ""))
+    named = headers | {"Host": f"[{host}]{port}" if ":" in host else f"{host}{port}"}
+    async with httpx.AsyncClient(timeout=SECONDS, follow_redirects=False, trust_env=False) as client:
+        request = client.build_request(
+            "POST", target, content=payload, headers=named, extensions={"sni_hostname": host}
+        )
+        response = await client.send(request, stream=True)  # what it says is not read: only whether it took it
+        await response.aclose()
+        return response.status_code
+
+
+async def _address(host: str, port: int, *, private: bool) -> str:
+    """An address of the name, all of whose addresses may be called."""
+    found = await asyncio.get_running_loop().getaddrinfo(host, port, type=socket.SOCK_STREAM)
+    addresses = [str(sockaddr[0]) for *_, sockaddr in found]
+    for address in addresses:
+        if not private and not ipaddress.ip_address(address.partition("%")[0]).is_global:
+            raise NotSent(f"{host} is a private address ({address}); the operator can allow those.")
+    if not addresses:
+        raise NotSent(f"{host} has no address.")
+    return addresses[0]
