@@ -348,7 +348,7 @@ def test_order_and_repetition_change_nothing():
 
 
 def test_random_sets_reach_every_rule_and_every_status():
-    verdicts = [judged(random_set(seed)) for seed in range(800)]
+    verdicts = [judged(random_set(seed)) for seed in range(600)]
     rules = {rule for v in verdicts for rule in v.rules}
     expected = {f"R{n:02d}" for n in range(1, 31)} - {"R20"} | {
         "R20",

@@ -76,7 +76,7 @@ def canned(steps: list[list[dict[str, Any]]]) -> Any:
 
 
 def _action(records: list[dict[str, Any]], short: str) -> Action:
-    return {"step_id": short, "do": short, "short": short, "why": "", "subject": "the machine", "record": records}
+    return {"step_id": short, "do": short, "short": short, "why": "", "subject": short, "record": records}
 
 
 @pytest.mark.parametrize("name", list(BOOKS))

@@ -23,8 +23,8 @@ def seen(kind: str, clock: str, /, by: str = "lee", role: str = "", **data: Any)
         str(data[k]) for k in ("lock_id", "valve", "end", "point", "pump", "compressor", "state") if k in data
     )
     time = clock if clock.count(":") == 2 else f"{clock}:00"
-    record = {"id": f"{kind}.{subject}.{time}", "kind": kind, "at": f"{DAY}{time}Z", "by": by, "data": data}
-    return record | ({"role": role} if role else {})
+    record = {"id": f"{kind}.{subject}.{time}", "kind": kind, "at": f"{DAY}{time}Z", "data": data}
+    return record | ({"by": by} if by else {}) | ({"role": role} if role else {})
 
 
 def configurations() -> Iterator[tuple[str, Configuration]]:

@@ -27,7 +27,7 @@ def machine_checks(log: Log, plan: Plan) -> Iterator[Objection]:
         bad = [o for o in mine if not o.data["ok"]]
         if s.data["item"] in ("transport_restraints_removed", "refrigerant_valves_open"):
             bad = bad + log.all("moved")
-        if bad and not stands([o for o in mine if o.proves and o.data["ok"]], bad):
+        if bad and not stands([o for o in mine if o.stands and o.data["ok"]], bad):
             yield Objection("R30", f"{s.data['item']} not surely right")
 
 
@@ -55,7 +55,7 @@ def proved_dead(log: Log, plan: Plan) -> Iterator[Objection]:
         if not stands(proofs, failed + log.all("moved")):
             yield Objection("R21", "not surely proved dead")
         return
-    last = [w for w in works if not any(o.proves and after(o, w) for o in works)]
+    last = [w for w in works if not any(o.stands and after(o, w) for o in works)]
     if not all(any(_covers(log, plan, p, w, failed) for p in proofs) for w in last):
         yield Objection("R21", "the last work on the lines was not surely under lock and proved dead")
 
@@ -89,19 +89,19 @@ def lines(log: Log, plan: Plan) -> Iterator[Objection]:
     """R22 and R23: in order, fully mated, at every end and set seen."""
     if not _asked(log, plan, "line_connection"):
         return
-    ends = {s.data["end"] for s in log.all("line_connection") if s.proves}
+    ends = {s.data["end"] for s in log.all("line_connection") if s.stands}
     if plan.evidence and ends != {"source", "machine"}:
         yield Objection("R22", "not both ends seen")
     moved = log.all("moved")
     for s in log.all("line_connection"):
         mine = log.all("line_connection", where=about(s))
         if not stands(
-            [o for o in mine if o.proves and _order_good(o)], [o for o in mine if not _order_good(o)] + moved
+            [o for o in mine if o.stands and _order_good(o)], [o for o in mine if not _order_good(o)] + moved
         ):
             yield Objection("R22", "lines not surely in order")
         unmated = [o for o in mine if not _mated(o)] + moved
         unmated += [w for w in log.all("leads_swapped") if w.data.get("where", "source") == s.data["end"]]
-        if not stands([o for o in mine if o.proves and _mated(o)], unmated):
+        if not stands([o for o in mine if o.stands and _mated(o)], unmated):
             yield Objection("R23", "connectors not surely mated")
 
 

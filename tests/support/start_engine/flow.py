@@ -4,9 +4,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from . import units
-from .log import Log, Objection, surely_after_all
+from .log import Log, Objection, having, surely_after_all
 from .plan import MINUTE, Plan
-from .pump import present_run, pump_ons, pump_stops, surely_since_start
+from .pump import present_run, pump_stops, surely_since_start
 from .sightings import Sighting, after
 
 QUARTER = 15 * MINUTE
@@ -74,7 +74,7 @@ def flow_proven(log: Log, plan: Plan) -> Iterator[Objection]:
         yield Objection("R15", "drop not surely read within limits since the pump started")
     for low in log.all("flow", where=lambda s: not flow_good(plan, s)):
         again = log.good("flow", where=lambda s: flow_good(plan, s))
-        before_run = any(after(on, low) for on in run)
+        before_run = bool(run) and all(after(on, low) for on in run)
         if not before_run and not surely_after_all(again, [low]):
             yield Objection("R15", "a flow was read that is too low")
 
@@ -97,27 +97,31 @@ class FirstRun:
 
 def runs(log: Log, plan: Plan) -> list[FirstRun]:
     """Every run of the pump in use in which flow was proved and then held for 5 min with nothing against it."""
-    ends = pump_stops(log, plan, plan.pump) + flow_breaks(log, plan)
-    ends += log.all("flow_switch", where=lambda s: not made(s))
-    ends += log.all("evaporator_pressure_drop", where=lambda s: not drop_good(plan, s))
-    ends += log.all("flow", where=lambda s: not flow_good(plan, s))
+    stops = pump_stops(log, plan, plan.pump) + log.all("pump_state", where=lambda s: s.twofold)
+    breaks = flow_breaks(log, plan)
+    breaks += log.all("flow_switch", where=lambda s: s.twofold or not made(s))
+    breaks += log.all("evaporator_pressure_drop", where=lambda s: s.twofold or not drop_good(plan, s))
+    breaks += log.all("flow", where=lambda s: not flow_good(plan, s))
+    readings = log.then("evaporator_pressure_drop", where=lambda s: drop_good(plan, s))
     found = []
-    for on in pump_ons(log, plan.pump):
-        later_ends = [x for x in ends if not after(on, x)]
-        for switch in log.good("flow_switch", where=made):
-            for reading in log.good("evaporator_pressure_drop", where=lambda s: drop_good(plan, s)):
-                run = _run(plan, on, switch, reading, later_ends)
-                if run is not None and run.over <= log.now_lo:
+    for on in log.then("pump_state", where=having(pump=plan.pump, state="on")):
+        for switch in log.then("flow_switch", where=made):
+            for reading in readings:
+                run = FirstRun(on, max(on.hi, switch.hi, reading.hi) + _first_run_time(plan), (switch, reading))
+                if run.over <= log.now_lo and _unbroken(run, stops, breaks):
                     found.append(run)
     return found
 
 
-def _run(plan: Plan, on: Sighting, switch: Sighting, reading: Sighting, ends: list[Sighting]) -> FirstRun | None:
-    if not (after(switch, on) and after(reading, on)):
-        return None
-    if not all(after(x, switch) and after(x, reading) for x in ends):
-        return None
-    proved = max(on.hi, switch.hi, reading.hi)
-    length = plan.turnover if plan.turnover is not None else 5 * MINUTE
-    over = proved + length
-    return FirstRun(on, over, (switch, reading)) if all(x.lo >= over for x in ends) else None
+def _first_run_time(plan: Plan) -> int:
+    """One turnover of the loop where it is known, else 5 min."""
+    return plan.turnover if plan.turnover is not None else 5 * MINUTE
+
+
+def _unbroken(run: FirstRun, stops: list[Sighting], breaks: list[Sighting]) -> bool:
+    """Proved with the pump surely on, and nothing against it until it is over."""
+    if not all(after(p, run.on) for p in run.proof):
+        return False
+    if not all(after(run.on, x) or x.lo >= run.over for x in stops):
+        return False
+    return all(all(after(p, x) for p in run.proof) or x.lo >= run.over for x in breaks)

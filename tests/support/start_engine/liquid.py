@@ -62,7 +62,7 @@ def set_point(log: Log, plan: Plan) -> Iterator[Objection]:
     """R17: of all set points and mixtures that may be the last, none too low for the other."""
     points = log.all("set_point")
     last = may_be_last(points)
-    if not [s for s in last if s.proves]:
+    if not [s for s in last if s.stands]:
         yield Objection("R17", "no set point")
         return
     lowest = min(units.celsius(s.data["value"]) for s in last)

@@ -59,6 +59,10 @@ class Log:
 
     def good(self, *kinds: str, where: Wanted | None = None) -> list[Sighting]:
         """Those of them that may speak for."""
+        return [s for s in self.all(*kinds, where=where) if s.stands]
+
+    def then(self, *kinds: str, where: Wanted | None = None) -> list[Sighting]:
+        """Those which showed what was so at their time, whatever was said of it later."""
         return [s for s in self.all(*kinds, where=where) if s.proves]
 
     def not_older(self, found: Iterable[Sighting], limit: int) -> list[Sighting]:
@@ -74,6 +78,11 @@ class Log:
         ]
         return Log(tuple(kept), moment.lo, moment.hi)
 
+    def at(self, instant: int) -> "Log":
+        """The same at one instant."""
+        kept = [s if s.hi <= instant else replace(s, proves=False) for s in self.seen if s.lo <= instant]
+        return Log(tuple(kept), instant, instant)
+
 
 def surely_after_all(found: Iterable[Sighting], against: Iterable[Sighting]) -> list[Sighting]:
     """Those which came surely after everything that speaks against."""
@@ -87,14 +96,15 @@ def stands(found: Iterable[Sighting], against: Iterable[Sighting]) -> bool:
 
 
 def each_last_good(sightings: Iterable[Sighting], is_good: Wanted) -> bool:
-    """Of every subject seen, whether its last sighting is surely good."""
+    """Of every subject ever seen bad, whether its last sighting is surely good."""
     subjects: dict[tuple[str, ...], list[Sighting]] = {}
     for s in sightings:
         subjects.setdefault(s.subject, []).append(s)
-    return all(
-        stands([s for s in group if s.proves and is_good(s)], [s for s in group if not is_good(s)])
-        for group in subjects.values()
-    )
+    for group in subjects.values():
+        bad = [s for s in group if not is_good(s)]
+        if bad and not stands([s for s in group if s.stands and is_good(s)], bad):
+            return False
+    return True
 
 
 def objections(*found: Iterator[Objection]) -> list[Objection]:

@@ -26,7 +26,10 @@ def settled(log: Log, check: str, *records: Sighting) -> bool:
 
 
 def lock_held(log: Log, applied: Sighting) -> bool:
-    """Whether this lock may still be on: only its owner takes it off, or somebody responsible settles it."""
+    """Whether this lock may still be on: only its owner takes it off, or somebody responsible settles it. One whose record its
+    own author took back asks for a new look for locks, no more."""
+    if applied.taken_back is not None:
+        return False
     own = [
         s
         for s in log.good("lock", where=having(state="removed"))

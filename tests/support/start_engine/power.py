@@ -110,7 +110,7 @@ class Part:
 
 def warm_up_parts(log: Log, plan: Plan) -> list[Part]:
     """Supply and switch always; isolator, voltage and each heater from the first time that they were seen bad."""
-    supply = [s for s in supply_signs(log, plan) if s.proves]
+    supply = [s for s in supply_signs(log, plan) if s.stands]
     parts = [
         Part("supply", tuple(supply), tuple(supply_losses(log, plan))),
         Part("switch", tuple(log.good("control_switch", where=_on)), tuple(switch_losses(log))),
@@ -157,7 +157,12 @@ def oil_warm(log: Log, plan: Plan) -> Iterator[Objection]:
         return
     for compressor in plan.compressors:
         felt = log.good("oil_heater", where=having(compressor=compressor, working=True))
-        if not [f for f in felt if f.lo > since]:
+        begins_it = [
+            f
+            for f in felt
+            if f.hi == since and log.all("oil_heater", where=having(compressor=compressor, working=False))
+        ]
+        if not begins_it and not [f for f in felt if f.lo > since]:
             yield Objection("R29", f"heater of compressor {compressor} not felt warm in this warm-up")
 
 
@@ -169,7 +174,7 @@ def energised(log: Log, plan: Plan) -> Iterator[Objection]:
     since = next(p.since() for p in warm_up_parts(log, plan) if p.name == "supply")
     if since is not None and since > log.now_lo:
         yield Objection("R05", "a gap of the supply may not be over")
-    signs = [s for s in supply_signs(log, plan) if s.proves]
+    signs = [s for s in supply_signs(log, plan) if s.stands]
     if not log.not_older(surely_after_all(signs, supply_losses(log, plan)), HALF_DAY):
         yield Objection("R05", "no sign of life in 12 h")
 
@@ -179,7 +184,8 @@ def _voltage_good(plan: Plan, s: Sighting) -> bool:
     return all(low <= v <= high for v in volts(s)) and unbalance(s) <= plan.unbalance
 
 
-def _hertz_good(plan: Plan, s: Sighting) -> bool | None:
+def hertz_good(plan: Plan, s: Sighting) -> bool | None:
+    """Within 5 % of the plate; None where it was not read or the plate's is not known."""
     if "frequency" not in s.data or plan.rated_frequency is None:
         return None
     hertz = units.plain(s.data["frequency"])
@@ -193,8 +199,8 @@ def voltage(log: Log, plan: Plan) -> Iterator[Objection]:
     good = log.good("line_voltage", where=lambda s: _voltage_good(plan, s))
     if not log.not_older(surely_after_all(good, bad + lost), FOUR_HOURS):
         yield Objection("R06", "no good voltage surely after the last loss")
-    off_speed = log.all("line_voltage", where=lambda s: _hertz_good(plan, s) is False)
-    on_speed = log.good("line_voltage", where=lambda s: bool(_hertz_good(plan, s)))
+    off_speed = log.all("line_voltage", where=lambda s: hertz_good(plan, s) is False)
+    on_speed = log.good("line_voltage", where=lambda s: bool(hertz_good(plan, s)))
     if off_speed and not stands(on_speed, off_speed):
         yield Objection("R06", "hertz outside 5 %")
     if plan.generator and not log.not_older(surely_after_all(on_speed, off_speed + lost), FOUR_HOURS):

@@ -160,7 +160,7 @@ class Site:
                     record["data"][name] = named["data"][name]
                 elif name in record["data"]:
                     return
-            record["by"] = by
+            record |= {"by": by} if by else {}
             record.pop("sequence", None)
             record.pop("device", None)
             record.pop("boot", None)

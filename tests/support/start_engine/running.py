@@ -10,7 +10,8 @@ from .pump import pump_stops
 from .sightings import Sighting, after, least_between, most_between
 from .suspicions import runs, was_cold
 
-NEEDED: tuple[Callable[[Log, Plan], Iterator[Objection]], ...] = (
+Rule = Callable[[Log, Plan], Iterator[Objection]]
+NEEDED: tuple[Rule, ...] = (
     people.locks,
     power.supply_and_ground,
     power.energised,
@@ -60,16 +61,20 @@ def while_on(log: Log, x: Sighting) -> bool:
     )
 
 
+def _while_still_on(log: Log, x: Sighting) -> bool:
+    """Whether a compressor that may be on now may have been on when this happened. Where each `on` is surely followed by an
+    `off`, the cause either came before the `off`, which obeyed it, or after it, when nothing ran."""
+    return any(still_on(log, on) and not after(on, x) for on in _ons(log))
+
+
 def _obeyed(log: Log, x: Sighting) -> list[Sighting] | None:
-    """The `off` of each compressor surely after the cause and after every `on` of then; None where one is lacking."""
+    """An `off` of each compressor surely after every `on` that may have been before the cause; None where one is lacking."""
     found = []
     for subject in {on.subject for on in _ons(log)}:
-        ons = [on for on in _ons(log) if on.subject == subject]
-        if all(after(on, x) for on in ons):
+        ons = [on for on in _ons(log) if on.subject == subject and not after(on, x)]
+        if not ons:
             continue
-        fit = [
-            off for off in _offs(log, ons[0]) if after(off, x) and all(after(off, on) or after(on, off) for on in ons)
-        ]
+        fit = [off for off in _offs(log, ons[0]) if all(after(off, on) for on in ons)]
         if not fit:
             return None
         found += fit[:1]
@@ -121,7 +126,8 @@ def watches(log: Log, plan: Plan) -> list[Watch]:
     full_low, full_high = 0.9 * plan.rated_voltage, 1.1 * plan.rated_voltage
 
     def volts_good(s: Sighting) -> bool:
-        return all(full_low <= v <= full_high for v in power.volts(s)) and power.unbalance(s) <= plan.unbalance
+        inside = all(full_low <= v <= full_high for v in power.volts(s)) and power.unbalance(s) <= plan.unbalance
+        return inside and power.hertz_good(plan, s) is not False
 
     def volts_hard(s: Sighting) -> bool:
         return not all(low <= v <= high for v in power.volts(s)) or power.unbalance(s) > 0.05
@@ -169,9 +175,9 @@ def _in_danger_or_clear(s: Sighting) -> bool:
 def _watched(log: Log, plan: Plan) -> Iterator[str]:
     for watch in watches(log, plan):
         readings = log.all(watch.kind, where=watch.about)
-        good = [s for s in readings if s.proves and watch.good(s)]
+        good = [s for s in readings if s.stands and watch.good(s)]
         for x in readings:
-            if watch.good(x) or not while_on(log, x) or _obeyed(log, x) is not None or _two_newer(x, good):
+            if watch.good(x) or not _while_still_on(log, x) or _two_newer(x, good):
                 continue
             if watch.hard(x) or _not_read_again(log, x, readings, good, watch):
                 yield f"{watch.name}: {x.id}"
@@ -193,7 +199,8 @@ def _not_read_again(log: Log, x: Sighting, readings: list[Sighting], good: list[
 def _latching(log: Log, plan: Plan) -> list[Sighting]:
     causes = power.supply_losses(log, plan) + power.switch_losses(log) + pump_stops(log, plan, plan.pump)
     causes += log.all("phase_indicator", where=lambda s: s.data["rotation"] == "reversed")
-    return causes + log.all("lock", where=lambda s: s.data["state"] == "applied")
+    causes += log.all("lock_check", where=having(none_seen=False))
+    return causes + log.all("lock", where=having(state="applied"))
 
 
 def _lasting(log: Log, plan: Plan) -> Iterator[str]:
@@ -202,26 +209,45 @@ def _lasting(log: Log, plan: Plan) -> Iterator[str]:
         yield from _stands_unless(log, x, [])
     for x in log.all("leak_check", where=lambda s: s.data["result"] != "dry"):
         yield from _stands_unless(log, x, log.good("leak_check", where=lambda s: s.data["result"] == "dry"))
-    for x in log.all("alarm", where=lambda s: s.data["state"] == "active" and not s.data.get("warning")):
-        yield from _stands_unless(log, x, _same(log, x, lambda s: s.data["state"] == "cleared"))
+    for x in log.all("alarm", where=having(state="active")):
+        cleared = _same(log, x, having(state="cleared"))
+        yield from (_softly if x.data.get("warning") else _stands_unless)(log, x, cleared)
+    for x in log.all("alarm_check", where=having(none_shown=False)):
+        yield from _stands_unless(log, x, log.good("alarm_check", where=having(none_shown=True)))
+    if not plan.water:
+        for x in liquid.diluted(log):
+            yield from _softly(log, x, liquid.good_readings(log, plan))
     for x in log.all("ground", where=lambda s: not s.data["connected"]):
         yield from _stands_unless(log, x, log.good("ground", where=lambda s: bool(s.data["connected"])))
     for x in log.all("hose_connection", where=lambda s: not all(s.data[p] for p in loop.HOSE)):
-        if x.data["end"] != "other":
-            yield from _stands_unless(log, x, _same(log, x, lambda s: all(s.data[p] for p in loop.HOSE)))
-    places = loop.places(plan)
-    for x in log.all(
-        "valve_position", where=lambda s: s.data["position"] != places.get(s.data["valve"], s.data["position"])
-    ):
-        yield from _stands_unless(log, x, _same(log, x, lambda s: s.data["position"] == places[s.data["valve"]]))
+        yield from _softly(log, x, _same(log, x, lambda s: all(s.data[p] for p in loop.HOSE)))
+    places = loop.places(plan) | {"balancing": "not closed", "other": "not closed"}
+    for x in log.all("valve_position", where=lambda s: not _in_place(places, s)):
+        look_again = _softly if x.data["valve"] == "fill" else _stands_unless
+        yield from look_again(log, x, _same(log, x, lambda s: _in_place(places, s)))
+    for x in log.all("phase_indicator", where=having(rotation="no_indication")):
+        yield from _softly(log, x, log.good("phase_indicator", where=having(rotation="correct")))
+
+
+def _in_place(places: dict[str, str], s: Sighting) -> bool:
+    place, position = places.get(s.data["valve"], ""), s.data["position"]
+    if place == "not closed":
+        return position != "closed" or (s.data["valve"] == "other" and not s.data.get("in_flow_path"))
+    return not place or position == place
 
 
 def _same(log: Log, x: Sighting, good: Callable[[Sighting], bool]) -> list[Sighting]:
     return log.good(x.kind, where=lambda s: s.subject == x.subject and good(s))
 
 
+def _softly(log: Log, x: Sighting, good: list[Sighting]) -> Iterator[str]:
+    """A softer breach: five minutes to look again."""
+    if log.now_hi - x.lo > 5 * MINUTE:
+        yield from _stands_unless(log, x, good)
+
+
 def _stands_unless(log: Log, x: Sighting, good: list[Sighting]) -> Iterator[str]:
-    if while_on(log, x) and not stands(good, [x]) and _obeyed(log, x) is None:
+    if _while_still_on(log, x) and not stands(good, [x]):
         yield f"{x.kind}: {x.id}"
 
 
@@ -238,31 +264,49 @@ def _started_wrongly(log: Log, plan: Plan) -> Iterator[str]:
     for on in _run_starts(log):
         then = log.as_of(on)
         for rule in NEEDED:
-            for objection in rule(then, plan):
-                if objection.rule in NEEDED_RULES:
-                    yield f"{objection.rule} not established at {on.id}"
+            lacking = {o.rule for o in rule(then, plan)} & NEEDED_RULES
+            if lacking and not _established_later(log, plan, rule, on):
+                yield f"{', '.join(sorted(lacking))} not established at {on.id}"
+
+
+def _established_later(log: Log, plan: Plan, rule: Rule, on: Sighting) -> bool:
+    """Whether newer good records established it at some instant since, age aside afterwards."""
+    twice: tuple[str, ...] = ("line_voltage",) if rule is power.voltage else ()
+    if rule is flow.flow_proven:
+        twice = ("flow_switch", "evaporator_pressure_drop")
+    for watch in watches(log, plan):
+        if watch.kind in twice and not _two_newer(on, [s for s in log.good(watch.kind) if watch.good(s)]):
+            return False
+    instants = {s.hi for s in log.seen if s.hi > on.lo and s.hi >= on.hi} | {log.now_lo}
+    return any(not {o.rule for o in rule(log.at(t), plan)} & NEEDED_RULES for t in instants)
 
 
 def _presumed(log: Log) -> Iterator[str]:
-    """Cooling seen with no compressor on record: one runs that nobody recorded."""
-    for s in log.all("water_temperature", where=lambda s: "leaving" in s.data and "entering" in s.data):
-        if units.celsius(s.data["entering"]) - units.celsius(s.data["leaving"]) <= 1:
-            continue
-        explained = any(
-            after(on, s) or (after(s, on) and all(after(on, off) or after(off, s) for off in _offs(log, on)))
-            for on in _ons(log)
-        )
-        even = log.good(
-            "water_temperature",
-            where=lambda g: (
-                "leaving" in g.data
-                and "entering" in g.data
-                and units.celsius(g.data["entering"]) - units.celsius(g.data["leaving"]) <= 1
-            ),
-        )
-        off = log.good("compressor", where=fails(runs))
-        if not explained and not stands(even + off, [s]):
+    """Cooling seen, or amps, with no compressor on record: one runs that nobody recorded."""
+    cooled = log.all("water_temperature", where=lambda s: _cooling(s) is True)
+    amps = log.all("compressor", where=lambda s: runs(s) and s.data["state"] != "on")
+    even = log.good("water_temperature", where=lambda s: _cooling(s) is False)
+    off = log.good("compressor", where=fails(runs))
+    for s in cooled + amps:
+        if not _explained(log, s) and not stands(off if s in amps else even + off, [s]):
             yield f"presumed: {s.id}"
+
+
+def _cooling(s: Sighting) -> bool | None:
+    """Leaving more than 1 K below entering; None where both were not read."""
+    if "leaving" not in s.data or "entering" not in s.data:
+        return None
+    return units.celsius(s.data["entering"]) - units.celsius(s.data["leaving"]) > 1
+
+
+def _explained(log: Log, s: Sighting) -> bool:
+    """Whether a compressor was recorded on, surely then or surely later."""
+    recorded = log.all("compressor", where=having(state="on"))
+    amps = s.kind == "compressor"  # it says `off` itself
+    return any(
+        after(on, s) or (not amps and after(s, on) and all(after(on, off) or after(off, s) for off in _offs(log, on)))
+        for on in recorded
+    )
 
 
 def running(log: Log, plan: Plan) -> Running:

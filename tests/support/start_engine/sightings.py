@@ -27,7 +27,7 @@ SUBJECTS = {
     "machine_check": ("item", "label"),
     "line_connection": ("end", "set"),
 }
-MISTAKABLE_EVENTS = {"loop_opened", "drain", "fill", "antifreeze_charge", "moved", "leads_swapped"}
+MISTAKABLE_EVENTS = {"loop_opened", "drain", "fill", "antifreeze_charge", "moved", "leads_swapped", "line_connection"}
 
 
 def instant(stamp: str) -> int:
@@ -53,6 +53,13 @@ class Sighting:
     received: int | None = None
     taken_back: "Sighting | None" = None
     clock_unproven: bool = False
+    twofold: bool = False
+    contradicted: bool = False
+
+    @property
+    def stands(self) -> bool:
+        """Whether it may speak for a start now: it proves what was so then, and no twofold record may have come since."""
+        return self.proves and not self.contradicted
 
     @property
     def subject(self) -> tuple[str, ...]:
@@ -72,7 +79,7 @@ def after(later: Sighting, earlier: Sighting) -> bool:
         and earlier.sequence is not None
     ):
         return later.sequence > earlier.sequence
-    return later.lo > earlier.hi
+    return later.lo > earlier.hi and not later.clock_unproven
 
 
 def _received_after(later: Sighting, earlier: Sighting) -> bool:
@@ -148,6 +155,7 @@ def _sighting(record: Mapping[str, Any], evaluated: int, compared: set[tuple[str
         lo=min(lo, bound),
         hi=bound if unproven else min(hi, bound),
         proves=proves and lo <= bound,
+        twofold=not proves,
         by=record.get("by", ""),
         role=record.get("role", ""),
         boot=boot,
@@ -239,4 +247,10 @@ def sightings(records: Iterable[Mapping[str, Any]], evaluated_at: str) -> list[S
             left.append(sighting)
         elif None not in results:
             left.append(next((r for r in results if r and r.taken_back), results[0] or sighting))
-    return left
+    twice = [s for s, _ in seen if s.twofold]
+    return [replace(s, contradicted=True) if _contradicted(s, twice) else s for s in left]
+
+
+def _contradicted(s: Sighting, twice: list[Sighting]) -> bool:
+    """Whether one of two contents under one id, of the same kind and subject, may be later: each counts against."""
+    return any((c.kind, c.subject) == (s.kind, s.subject) and not after(s, c) for c in twice)

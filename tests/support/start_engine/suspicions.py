@@ -92,16 +92,26 @@ def was_cold(log: Log, plan: Plan, on: Sighting) -> bool:
     return since is None or since + plan.warm_up > on.lo
 
 
+def _seen_again(log: Log, plan: Plan, sign: Sighting, under: list[Sighting]) -> bool:
+    """Whether a suspicion that is merely possible is cured: the reading taken again, surely afterwards and surely free of it."""
+    signs = log.good(sign.kind, where=lambda s: alive(plan, s))
+    return any(after(again, sign) and again not in under for again in signs)
+
+
 def alive_under_lock(log: Log, plan: Plan) -> Iterator[Objection]:
     """I15: voltage or phases alive while a lock was perhaps on."""
     signs = log.all("line_voltage", "phase_indicator", where=lambda s: alive(plan, s))
-    removed = log.good("lock", where=lambda s: s.data["state"] == "removed")
-    for applied in log.all("lock", where=lambda s: s.data["state"] == "applied"):
-        for sign in signs:
-            under = not after(applied, sign) and not any(
-                r.subject == applied.subject and after(r, applied) and after(sign, r) for r in removed
-            )
-            if under and not settled(log, "I15", sign):
+    removed = log.all("lock", where=having(state="removed"))
+    for applied in log.all("lock", where=lambda s: s.data["state"] == "applied" and s.taken_back is None):
+        mine = [r for r in removed if r.subject == applied.subject]
+        off_before = [
+            s for s in signs if any(r.proves and after(r, applied) and after(s, r) for r in mine) or after(applied, s)
+        ]
+        under = [s for s in signs if s not in off_before]
+        for sign in under:
+            surely = applied.proves and after(sign, applied) and all(after(r, sign) or after(applied, r) for r in mine)
+            cured = not surely and _seen_again(log, plan, sign, under)
+            if not cured and not settled(log, "I15", sign):
                 yield Objection("I15", f"alive under lock {applied.data['lock_id']}")
 
 
@@ -121,11 +131,16 @@ def lock_of_another(log: Log, plan: Plan) -> Iterator[Objection]:
 def back_feed(log: Log, plan: Plan) -> Iterator[Objection]:
     """I3: alive after the supply went off with no `on` surely between."""
     signs = log.all("line_voltage", "phase_indicator", where=lambda s: alive(plan, s))
-    ons = log.good("supply", where=lambda s: s.data["state"] in ("on", "interrupted"))
+    ons = log.all("supply", where=lambda s: s.data["state"] in ("on", "interrupted"))
     for off in log.all("supply", where=having(state="off")):
-        for sign in signs:
-            back = any(after(on, off) and not after(on, sign) for on in ons)
-            if not after(off, sign) and not back and not settled(log, "I3", sign):
+        explained = [
+            s for s in signs if after(off, s) or any(on.proves and after(on, off) and after(s, on) for on in ons)
+        ]
+        under = [s for s in signs if s not in explained]
+        for sign in under:
+            surely = off.proves and after(sign, off) and all(after(on, sign) or after(off, on) for on in ons)
+            cured = not surely and _seen_again(log, plan, sign, under)
+            if not cured and not settled(log, "I3", sign):
                 yield Objection("I3", f"{sign.kind} alive with the supply off")
 
 
@@ -151,9 +166,13 @@ def many_resets(log: Log, plan: Plan) -> Iterator[Objection]:
 
 
 def _was_active(log: Log, cleared: Sighting) -> bool:
+    """Whether it may have been active before, with no other reset surely between: else it is no reset."""
+    others = [o for o in log.good("alarm", where=having(state="cleared")) if o.subject == cleared.subject]
     return any(
-        a.subject == cleared.subject and not after(a, cleared)
-        for a in log.all("alarm", where=lambda s: s.data["state"] == "active")
+        a.subject == cleared.subject
+        and not after(a, cleared)
+        and not any(after(o, a) and after(cleared, o) for o in others)
+        for a in log.all("alarm", where=having(state="active"))
     )
 
 

@@ -121,7 +121,7 @@ def variants(pump: str) -> dict[str, list[Data]]:
         "pump_state": [{"pump": p, "state": s} for p in (pump, pump, "site") for s in ("on", "off", "tripped")],
         "flow_switch": _states("state", "made", "not_made"),
         "evaporator_pressure_drop": _values("kPa", 35, 33, 1, 13, 10, 80),
-        "strainer_pressure_drop": _values("kPa", 20, 20, 150),
+        "strainer_pressure_drop": _values("kPa", 20, 30, 45, 150),
         "flow": _values("L/s", 0, 5, 20),
         "strainer": _both("blown_down"),
         "antifreeze_reading": [{"freeze_point": q(value, "degC")} for value in (-24, -24, -3)],

@@ -32,6 +32,10 @@ class DangerError(AssertionError):
     """The advice would have hurt somebody."""
 
 
+class CannotError(AssertionError):
+    """The advice cannot be done: who is asked for is not there."""
+
+
 def q(value: float, unit: str) -> dict[str, Any]:
     """A quantity."""
     return {"value": round(value, 4), "unit": unit}
@@ -43,6 +47,7 @@ class Crew:
     def __init__(self, plant: Plant) -> None:
         self.plant = plant
         self.work_on_lines = False
+        self.said = ""
         self._count = 0
 
     def record(self, template: dict[str, Any], roles: list[str]) -> dict[str, Any]:
@@ -56,7 +61,8 @@ class Crew:
         self.plant.settle()
         by = str(data.pop("_by", "kim" if kind in ELECTRICAL else "lee"))
         if kind == "settled":
-            by = next(name for name, role in ROLES.items() if role in roles)
+            wanted_role = [template["role"]] if "role" in template else roles
+            by = next(name for name, role in ROLES.items() if role in wanted_role)
         return self.written(kind, data, by, ROLES.get(by, ""))
 
     def written(self, kind: str, data: dict[str, Any], by: str, role: str) -> dict[str, Any]:
@@ -86,7 +92,9 @@ class Crew:
         name = str(wanted.get("lock_id", next(iter(plant.locks), "L1")))
         owner = plant.locks.get(name, "kim")
         if owner in plant.gone_home:
-            raise DangerError(f"lock {name} of {owner}, who is not there, was to be taken off")
+            if owner not in self.said:
+                raise DangerError(f"lock {name} was to be taken off, and {owner}, whose it is, is not named")
+            raise CannotError(f"{owner} is not there")
         if self.work_on_lines and owner == "kim":
             raise DangerError("a lock was to come off with the work on the lines unfinished")
         plant.locks.pop(name, None)
@@ -201,9 +209,10 @@ class Crew:
         return {**wanted, "item": wanted.get("item", "guards_on"), "ok": True}
 
     def _set_point(self, wanted: dict[str, Any]) -> dict[str, Any]:
-        value = wanted.get("value", q(44, "degF"))
-        self.plant.set_point = value["value"]
-        return {"value": value}
+        plant = self.plant
+        usual = 44.0 if plant.set_point is None else plant.set_point + (4 if "raise" in self.said else 0)
+        plant.set_point = float(wanted["value"]["value"]) if "value" in wanted else usual
+        return {"value": wanted.get("value", q(plant.set_point, "degF"))}
 
     def _alarm_check(self, _wanted: dict[str, Any]) -> dict[str, Any]:
         return {"none_shown": not self.plant.alarms}
@@ -230,6 +239,9 @@ class Crew:
         return {"clear": False, "where": "fans"} if self.plant.near_fans else {"clear": True}
 
     def _settled(self, wanted: dict[str, Any]) -> dict[str, Any]:
+        if wanted.get("check") in ("R01", "I16"):
+            plant = self.plant
+            plant.locks = {lock: owner for lock, owner in plant.locks.items() if owner not in plant.gone_home}
         return {"found": "looked at what the records say", "done": "put right, nothing left open", **wanted}
 
     # --- loop --------------------------------------------------------------------------------------------------------
@@ -255,8 +267,9 @@ class Crew:
             raise DangerError("the loop was to be filled with the pump on")
         self.plant.pressure = FILLED
         self.plant.open_at = ""
-        usual = "water" if self.plant.configuration["fluid_kind"] == "water" else "mixed"
-        return {"medium": wanted.get("medium", usual), "purpose": wanted.get("purpose", "top_up")}
+        medium = wanted.get("medium", "water" if self.plant.configuration["fluid_kind"] == "water" else "mixed")
+        self.plant.freeze_point = -24.0 if medium == "mixed" else min(self.plant.freeze_point, 0.0)
+        return {"medium": medium, "purpose": wanted.get("purpose", "top_up")}
 
     def _antifreeze_charge(self, _wanted: dict[str, Any]) -> dict[str, Any]:
         self.plant.freeze_point = -24.0

@@ -186,7 +186,7 @@ class Plant:
             "alarm": bool(self.alarms),
             "people": self.near_fans,
             "oil": self.warm_for() < timedelta(hours=1),
-            "water": min(self.entering, self.leaving) < 1.7,
+            "near freezing": min(self.entering, self.leaving) < self.freeze_point + 1.7,
             "plate": not self.plate_right,
             "level": not self.level,
         }

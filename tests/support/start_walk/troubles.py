@@ -159,16 +159,10 @@ TROUBLES: tuple[Trouble, ...] = (
         shows=_says("pump_state", state="tripped"),
         words=("cause", "overload"),
         cure=_so(pump_overload=False),
+        applies=pump_stops,
     ),
     Trouble(
         "a phase is missing",
-        _so(missing_phase=True),
-        shows=_says("phase_indicator", rotation="missing_phase"),
-        words=("fuse", "phase"),
-        cure=_so(missing_phase=False),
-    ),
-    Trouble(
-        "a phase is missing, by voltage",
         _so(missing_phase=True),
         shows=lambda kind, data: kind == "line_voltage" and data["v_bc"]["value"] == 210.0,
         words=("fuse", "phase", "line"),
@@ -201,9 +195,6 @@ TROUBLES: tuple[Trouble, ...] = (
     Trouble(
         "lock of one who went home",
         _gone_home,
-        shows=_says("lock_check", none_seen=False),
-        words=("not on site", "reach", "owner"),
-        cure=lambda plant: plant.locks.clear(),
     ),
     Trouble(
         "lock pulled by another",
@@ -262,7 +253,14 @@ TROUBLES: tuple[Trouble, ...] = (
         cure=_so(leak=False),
     ),
     Trouble("the vent spits", _so(stubborn_air=3)),
-    Trouble("debris in the strainer", _so(debris=0.5), applies=pump_stops),
+    Trouble(
+        "debris in the strainer",
+        _so(debris=0.5),
+        shows=_says("flow_switch", state="not_made"),
+        words=("strainer",),
+        cure=_so(dirt=0.0),
+        applies=pump_stops,
+    ),
     Trouble("fill valve open during the fill", _adds(lambda plant: plant.valves.update(fill="open"))),
     Trouble("bypass open", _adds(lambda plant: plant.valves.update(pump_bypass="open")), applies=own_pump),
     Trouble(
@@ -279,10 +277,13 @@ TROUBLES: tuple[Trouble, ...] = (
         shows=lambda kind, data: kind == "water_temperature" and data["entering"]["value"] < 2,
         words=("load", "circulate", "warm"),
         cure=_so(entering=12.0),
+        applies=lambda configuration: (
+            configuration["fluid_kind"] == "water" and "ambient_temperature" not in configuration
+        ),
     ),
     Trouble(
         "mixture too weak",
-        midway=("antifreeze_charge", _diluted),
+        midway=("fill", _diluted),
         shows=_says("antifreeze_reading"),
         words=("antifreeze", "stronger", "charge", "mixture"),
         cure=_so(freeze_point=-24.0),

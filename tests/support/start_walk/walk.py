@@ -5,12 +5,12 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
-from .crew import Crew
+from .crew import CannotError, Crew, DangerError
 from .plant import Plant
 from .troubles import Told, Trouble
 
 MOST_STEPS = 120
-MOST_ALIKE = 5
+MOST_ALIKE = 7
 LONGEST_SHORT = 60
 
 Request = dict[str, Any]
@@ -30,6 +30,7 @@ class Walk:
     records: list[dict[str, Any]] = field(default_factory=list)
     advice: list[str] = field(default_factory=list)
     statuses: list[str] = field(default_factory=list)
+    ready_at: str = ""
 
 
 class Walker:
@@ -65,6 +66,9 @@ class Walker:
                 unfit = self.plant.unfit()
                 if unfit:
                     raise LostError(f"ready, and yet: {', '.join(unfit)}")
+                if self.walk.trouble.words and not self.cured:
+                    raise LostError("ready, though the trouble never showed")
+                self.walk.ready_at = self.request()["evaluated_at"]
                 return self.walk
             self._follow(results)
         raise LostError(self._tale(f"not ready after {MOST_STEPS} steps"))
@@ -75,10 +79,11 @@ class Walker:
         said = " ".join(
             [action["do"], action["short"], action["why"], *(str(c) for c in action.get("causes", ()))]
         ).lower()
-        blocks = sorted((b["rule"], b.get("status", "")) for b in results["blocks"])
-        self.walk.advice.append(f"{results['status']} {action['step_id']}: {action['short']} {blocks}")
+        blocks = " ".join(sorted({b["rule"] for b in results["blocks"]}))
+        self.walk.advice.append(f"{results['status']} {action['step_id']}: {action['short']} [{blocks}]")
         if len(self.walk.advice) >= MOST_ALIKE and len(set(self.walk.advice[-MOST_ALIKE:])) == 1:
             raise LostError(self._tale("the same advice again and again"))
+        self.crew.said = said
         trouble = self.walk.trouble
         if self.shown and not self.cured and any(word in said for word in trouble.words):
             trouble.cure(self.plant)
@@ -88,14 +93,35 @@ class Walker:
             self._pass_until(action["not_before"])
         elif not templates:
             self._wait(results)
+        self._make_all(templates, results)
+
+    def _make_all(self, templates: list[dict[str, Any]], results: dict[str, Any]) -> None:
+        """One after the other; one marked `otherwise` only where the one before it cannot be made."""
+        cannot: CannotError | None = None
         for template in templates:
-            self._make(template, results)
+            if template.get("otherwise") and cannot is None:
+                continue
+            if cannot is not None and not template.get("otherwise"):
+                raise cannot
+            try:
+                self._make(template, results)
+                cannot = None
+            except CannotError as why:
+                cannot = why
+        if cannot is not None:
+            raise cannot
 
     def _fit_to_follow(self, action: dict[str, Any], results: dict[str, Any]) -> None:
         if not 0 < len(action["short"]) <= LONGEST_SHORT:
             raise LostError(f"short form of {len(action['short'])} characters: {action['short']!r}")
-        if not action.get("subject"):
-            raise LostError(self._tale(f"no subject: {action}"))
+        ids = {record["id"] for record in self.walk.records}
+        subject = str(action.get("subject", ""))
+        if not {word.strip(",;") for word in subject.split()} - ids:
+            raise LostError(self._tale(f"the subject is {subject!r}: {action['do']}"))
+        if results.get("may_energise") and (self.plant.locks or self.crew.work_on_lines):
+            raise DangerError("the source may be closed, it says, with a lock on or work unfinished")
+        if results["status"] in ("blocked", "wait") and action["step_id"] == "start_first_compressor":
+            raise DangerError(f"a start is advised while {results['status']}")
         if results["status"] == "stop_now" and not action["do"].startswith("Stop compressor"):
             raise LostError(f"a stop that does not come first: {action['do']}")
 
