@@ -54,7 +54,7 @@ def watches(e: Evidence) -> list[Watch]:
         Watch("R15", "evaporator drop", e.of("evaporator_pressure_drop"), _drop_breach(limits), "out of its limits"),
         Watch("R15", "flow", e.of("flow"), _flow_breach(limits), "under its least"),
         Watch("R06", "line voltages", e.of("line_voltage"), _voltage_breach(e), "out of their limits"),
-        Watch("R19", "people", e.of("area_clear"), _people_breach, "not clear"),
+        Watch("R19", "people", e.such("area_clear", lambda d: d.clear or d.where in _NEAR), _people_breach, "not clear"),
         Watch("R07", "rotation", [r for r in e.of("phase_indicator") if r.data.rotation in ("correct", "no_indication")],
               lambda r: "" if r.data.rotation == "correct" else "soft", "no indication"),
     ]  # fmt: skip
@@ -123,9 +123,8 @@ def _voltage_breach(e: Evidence) -> Callable[[Record], Breach]:
 
 
 def _people_breach(r: Record) -> Breach:
-    if r.data.clear:
-        return ""
-    return "at_once" if r.data.where in _NEAR else "soft"
+    """Somebody near who can be hurt; people elsewhere are no reason to stop a machine that runs."""
+    return "" if r.data.clear else "at_once"
 
 
 def _water_breach(side: str, lowest: float) -> Callable[[Record], Breach]:
