@@ -16,7 +16,7 @@ from coldwright_basis.compare import at_least, at_most
 from coldwright_basis.instants import show
 from coldwright_basis.ratings import rating_at_least
 from coldwright_readiness.startup.evidence.evidence import Evidence
-from coldwright_readiness.startup.evidence.known import Against, Span, covers, merged, possible, touches
+from coldwright_readiness.startup.evidence.known import Against, Following, Span, covers, merged, possible, touches
 from coldwright_readiness.startup.evidence.record import ALWAYS, Record, after
 from coldwright_readiness.startup.evidence.settling import WHO_SETTLES, Settlements
 from coldwright_readiness.startup.evidence.stance import compressor_off, compressor_on
@@ -241,22 +241,20 @@ def voltage_before(e: Evidence) -> Iterator[Case]:
 def alive_under_lock(e: Evidence) -> Iterator[Case]:
     """I15: voltage though a lock can have been on."""
     alive = sorted(e.power.signs, key=lambda r: (r.earliest, r.id))
-    for records in e.by_subject("lock").values():
-        off = [r for r in records if r.data.state == "removed"]
-        on = [r for r in records if r.data.state == "applied"]
-        maybe, sure = _lock_spans(on, off, sure=False), _lock_spans(on, off, sure=True)
-        raised = [r for r in alive if touches(maybe, r)]
-        if not raised:
-            continue
-        cured = {
-            kind: _read_again((r for r in alive if r.kind == kind), raised)
-            for kind in ("line_voltage", "phase_indicator")
-        }
-        for r in raised[-MOST_CASES:]:
-            merely = not covers(sure, r.earliest, r.latest)
-            lock = max((o for o in on if o.earliest <= r.latest), key=lambda o: (o.earliest, o.id))
-            text = f"At {_at(r)} there was voltage with lock {lock.data.lock_id} of {lock.by} on."
-            yield _case("I15", r, statement=text, forbids=not (merely and cured[r.kind] > r.latest))
+    maybe, sure = _lock_spans(e, sure=False), _lock_spans(e, sure=True)
+    raised = [r for r in alive if touches(maybe, r)]
+    if not raised:
+        return
+    cured = {
+        kind: _read_again((r for r in alive if r.kind == kind), raised) for kind in ("line_voltage", "phase_indicator")
+    }
+    on = sorted((r for r in e.of("lock") if r.data.state == "applied"), key=lambda r: (r.earliest, r.id))
+    begins = [r.earliest for r in on]
+    for r in raised[-MOST_CASES:]:
+        merely = not covers(sure, r.earliest, r.latest)
+        lock = on[bisect_right(begins, r.latest) - 1]
+        text = f"At {_at(r)} there was voltage with lock {lock.data.lock_id} of {lock.by} on."
+        yield _case("I15", r, statement=text, forbids=not (merely and cured[r.kind] > r.latest))
 
 
 def _read_again(readings: Iterable[Record], raised: list[Record]) -> int:
@@ -265,12 +263,18 @@ def _read_again(readings: Iterable[Record], raised: list[Record]) -> int:
     return max((r.earliest for r in readings if r.proves and doubtful.all_before(r)), default=-ALWAYS)
 
 
-def _lock_spans(on: list[Record], off: list[Record], *, sure: bool) -> list[Span]:
-    """Times at which a lock was on: surely, or possibly."""
-    if sure:
-        against = Against(off)
-        return merged(Span(r.latest, end) for r in on if r.proves and (end := against.first_not_before(r)) > r.latest)
-    return possible(on, off)
+def _lock_spans(e: Evidence, *, sure: bool) -> list[Span]:
+    """Times at which some lock was on: surely, or possibly."""
+    spans: list[Span] = []
+    for records in e.by_subject("lock").values():
+        on = [r for r in records if r.data.state == "applied"]
+        off = [r for r in records if r.data.state == "removed"]
+        if sure:
+            against = Against(off)
+            spans += [Span(r.latest, end) for r in on if r.proves and (end := against.first_not_before(r)) > r.latest]
+        else:
+            spans += possible(on, off)
+    return merged(spans)
 
 
 def another_hand_at_a_lock(e: Evidence) -> Iterator[Case]:
@@ -279,17 +283,18 @@ def another_hand_at_a_lock(e: Evidence) -> Iterator[Case]:
     for r in e.of("lock"):
         by_lock.setdefault(r.data.lock_id, []).append(r)
     for lock, records in sorted(by_lock.items()):
-        own_off: dict[str, list[Record]] = {}
-        for r in records:
-            if r.data.state == "removed":
-                own_off.setdefault(r.by, []).append(r)
-        applied = [r for r in records if r.data.state == "applied"]
-        for r in (r for r in records if r.data.state == "removed"):
-            if any(a.by == r.by and a.earliest <= r.latest for a in applied):
-                continue
-            others = [a for a in applied if a.by != r.by and a.earliest <= r.latest]
-            owner = max(others, key=lambda a: (a.earliest, a.id), default=None)
-            if owner is None or any(after(r, o) and after(o, owner) for o in own_off.get(owner.by, ())):
+        off = [r for r in records if r.data.state == "removed"]
+        on = sorted((r for r in records if r.data.state == "applied"), key=lambda r: (r.earliest, r.id))
+        own_on: dict[str, int] = {}
+        for r in on:
+            own_on.setdefault(r.by, r.earliest)
+        own_off = {by: Following(r for r in off if r.by == by) for by in sorted({r.by for r in off} & set(own_on))}
+        begins = [r.earliest for r in on]
+        strangers = [r for r in off if own_on.get(r.by, ALWAYS) > r.latest]
+        for r in strangers[-MOST_CASES:]:
+            place = bisect_right(begins, r.latest) - 1
+            owner = on[place] if place >= 0 else None
+            if owner is None or (owner.by in own_off and own_off[owner.by].end_of(owner) < r.earliest):
                 continue
             text = f"Lock {lock} of {owner.by} was taken off by {r.by}."
             yield _case("I16", owner, r, statement=text, forbids=True)

@@ -1,6 +1,8 @@
 """R08 to R13, R16 and R17: hoses, valves, pressure, air, leaks, mixture, strainer, set point."""
 
+from bisect import bisect_right
 from collections.abc import Callable
+from itertools import accumulate
 
 from msgspec import UNSET
 
@@ -8,7 +10,7 @@ from coldwright_basis.compare import at_least, at_most
 from coldwright_basis.freeze_margin import mixture_good_for
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.known import Against, covers
-from coldwright_readiness.startup.evidence.record import Record, after, at_least_between
+from coldwright_readiness.startup.evidence.record import Record, after
 from coldwright_readiness.startup.evidence.stance import hose_good, set_point_good_for_water
 from coldwright_readiness.startup.limits import MEANING_OF_REASON, MINUTE, fresh_for
 from coldwright_readiness.startup.rules.fact import Fact, Need, Standing, judged, standing
@@ -27,6 +29,8 @@ USUAL_STRAINER_DROP = 35e3
 PURGES_APART = 10 * MINUTE
 """Between two steady ventings of a loop whose pump cannot stop."""
 DROP_ALIKE = 0.10
+MOST_VENTS = 20
+"""So many of the newest ventings are looked at for one that is far enough from an earlier one."""
 AFTER_RUN = "after the first run"
 VENT_NOW = "the first run is over"
 
@@ -223,13 +227,19 @@ def _steady_twice(e: Evidence, steady: list[Record]) -> list[Record]:
     """The later ones of steady ventings far enough apart, with the flow proved and alike all the time between."""
     filling = e.pumping.filling
     usable = [r for r in steady if filling and r.proves and filling.all_before(r)]
+    order = sorted(usable, key=lambda r: (r.latest, r.id))
+    ends = [r.latest for r in order]
+    newest = list(accumulate(order, _later_begun))
     found = []
-    for later in usable:
-        earlier = [r for r in usable if at_least_between(r, later) >= PURGES_APART]
-        first = max(earlier, key=lambda r: (r.earliest, r.id), default=None)
-        if first is not None and _flow_alike(e, first, later):
+    for later in sorted(usable, key=lambda r: (-r.earliest, r.id))[:MOST_VENTS]:
+        place = bisect_right(ends, later.earliest - PURGES_APART) - 1
+        if place >= 0 and _flow_alike(e, newest[place], later):
             found.append(later)
     return found
+
+
+def _later_begun(a: Record, b: Record) -> Record:
+    return b if b.earliest > a.earliest else a
 
 
 def _flow_alike(e: Evidence, first: Record, later: Record) -> bool:
