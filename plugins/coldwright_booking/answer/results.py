@@ -36,7 +36,8 @@ from coldwright_hydronic.loop.given import LoopGiven
 from coldwright_hydronic.loop.results import LoopResults
 from coldwright_hydronic.surge.given import SurgeGiven
 from coldwright_hydronic.surge.results import SurgeResults
-from coldwright_readiness.procedure import ProcedureGiven, ProcedureResults
+from coldwright_readiness.procedure import ProcedureResults
+from coldwright_readiness.procedure.given import ProcedureGiven
 from coldwright_refrigeration.capacity.given import CapacityGiven
 from coldwright_refrigeration.load.given import LoadGiven
 from coldwright_refrigeration.selection.given import SelectionGiven

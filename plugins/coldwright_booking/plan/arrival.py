@@ -25,7 +25,8 @@ from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import Combination, Machines, Picked
 from coldwright_hydronic.loop import loop
 from coldwright_hydronic.loop.given import DeviceGiven, LoopGiven
-from coldwright_readiness.procedure import ProcedureGiven, ProcedureResults, procedure
+from coldwright_readiness.procedure import ProcedureResults, procedure
+from coldwright_readiness.procedure.given import ProcedureGiven
 from coldwright_readiness.shared.configuration import Configuration
 from coldwright_readiness.shared.pull_down import PullDown, PullDownCompressor
 

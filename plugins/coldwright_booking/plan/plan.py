@@ -21,7 +21,8 @@ from coldwright_booking.plan.supply import SUPPLY, SupplyPlan
 from coldwright_booking.plan.surge import SURGE
 from coldwright_hydronic.surge.given import SurgeGiven
 from coldwright_hydronic.surge.results import SurgeResults
-from coldwright_readiness.procedure import ProcedureGiven, ProcedureResults
+from coldwright_readiness.procedure import ProcedureResults
+from coldwright_readiness.procedure.given import ProcedureGiven
 
 FIRST: tuple[Block[Any, Any], ...] = (LIQUID, LOAD, STANDING)
 """What no choice of machines moves."""

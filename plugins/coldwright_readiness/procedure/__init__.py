@@ -20,6 +20,8 @@ from coldwright.contract import (
 )
 from coldwright.contract.quantities import Duration, Volume, VolumeFlow
 from coldwright_basis.instants import NANO, duration, instant, show, span, stamp, stamp_error
+from coldwright_readiness.procedure.contradictions import refuse_contradictions, refuse_durations
+from coldwright_readiness.procedure.given import LONGEST_STEP, CrewMember, ProcedureGiven
 from coldwright_readiness.shared import cautions
 from coldwright_readiness.shared.configuration import (
     Configuration,
@@ -58,60 +60,6 @@ from coldwright_readiness.shared.steps import (
     procedure_steps,
     with_durations,
 )
-
-LONGEST_STEP = Duration(30.0, "d")
-
-
-class CrewMember(Given, frozen=True, kw_only=True):
-    """One person and what that person may do."""
-
-    id: Annotated[str, about("Name or number of the person.", min_length=1, max_length=60)]
-    roles: Annotated[
-        tuple[Literal["electrician", "technician", "lift_team"], ...],
-        about("What the person is qualified for.", min_length=1, max_length=3),
-    ]
-
-
-class ProcedureGiven(Given, frozen=True, kw_only=True):
-    """A set-up to plan."""
-
-    configuration: Annotated[Configuration, about("What is set up.")]
-    fill_duration: Annotated[Duration, about("Time to fill the loop.", low=0, high=30, unit="d")] | UnsetType = UNSET
-    loop_volume: (
-        Annotated[Volume, about("Liquid in the loop, with `fill_flow`.", above=0, high=1e4, unit="m3")] | UnsetType
-    ) = UNSET
-    fill_flow: (
-        Annotated[VolumeFlow, about("Flow of the fill hose, with `loop_volume`.", above=0, high=1e3, unit="L/s")]
-        | UnsetType
-    ) = UNSET
-    concentrate_volume: (
-        Annotated[Volume, about("Antifreeze concentrate, with `water_volume`.", above=0, high=1e4, unit="m3")]
-        | UnsetType
-    ) = UNSET
-    water_volume: (
-        Annotated[
-            Volume,
-            about(
-                "Water beside the concentrate: with `fill_flow` it alone takes the time.", above=0, high=1e4, unit="m3"
-            ),
-        ]
-        | UnsetType
-    ) = UNSET
-    antifreeze_duration: (
-        Annotated[Duration, about("Time to charge the antifreeze; needed for a glycol.", low=0, high=30, unit="d")]
-        | UnsetType
-    ) = UNSET
-    pull_down_duration: (
-        Annotated[Duration, about("Time from the first compressor to cold water.", low=0, high=30, unit="d")]
-        | UnsetType
-    ) = UNSET
-    pull_down: Annotated[PullDown, about("The loop to cool, instead of `pull_down_duration`.")] | UnsetType = UNSET
-    step_durations: Annotated[
-        dict[str, Duration],
-        about("Durations of your own by step id, 0 to 30 d each.", max_length=60),
-    ] = field(default_factory=dict)
-    crew: Annotated[tuple[CrewMember, ...], about("Who is on site.", max_length=100)] = ()
-    arrival_at: Annotated[str, stamp("When the lorry arrives.")] | UnsetType = UNSET
 
 
 class ScheduledStep(Results, frozen=True, kw_only=True):
@@ -236,10 +184,10 @@ def procedure(given: ProcedureGiven, notes: Notes) -> ProcedureResults:
     `step_durations`. The oil warms for one unbroken time that no duration can shorten.
     In `pull_down` compressors start one after the other, `anti_recycle` apart, and cool from their start on.
     """
-    _refuse_contradictions(given)
+    refuse_contradictions(given)
     liquid = mixture_words(given.concentrate_volume, given.water_volume)
     steps = procedure_steps(given.configuration, _lasting(given), liquid)
-    _refuse_durations(given, steps)
+    refuse_durations(given, steps)
     steps = with_durations(steps, {i: span(d) for i, d in given.step_durations.items()})
     timing = timings(steps, "cold_water")
     path = critical_path(timing)
@@ -259,85 +207,6 @@ def procedure(given: ProcedureGiven, notes: Notes) -> ProcedureResults:
         first_compressor_at=UNSET if arrival is UNSET else show(arrival + first),
         cold_water_at=UNSET if arrival is UNSET else show(arrival + cold),
     )
-
-
-def _refuse_contradictions(given: ProcedureGiven) -> None:
-    c = given.configuration
-    errors = configuration_errors(c)
-    if not c.second_start:
-        errors += _filling_errors(given)
-        errors += _mixture_errors(given)
-        if c.fluid_kind != "water" and given.antifreeze_duration is UNSET:
-            errors.append(field_error("/antifreeze_duration", "A glycol must be charged: how long?", code="missing"))
-    if (given.pull_down_duration is UNSET) == (given.pull_down is UNSET):
-        code = "missing" if given.pull_down is UNSET else "refused"
-        text = "Give exactly one of pull_down_duration and pull_down."
-        errors.append(field_error("/pull_down_duration", text, code=code))
-    if given.arrival_at is not UNSET and (error := stamp_error("/arrival_at", given.arrival_at)):
-        errors.append(error)
-    names = [person.id for person in given.crew]
-    for index, name in enumerate(names):
-        if name in names[:index]:
-            errors.append(field_error(f"/crew/{index}/id", f"{name!r} stands twice in the crew.", value=name))
-    if errors:
-        raise Refused(errors)
-
-
-def _mixture_errors(given: ProcedureGiven) -> list[FieldError]:
-    told = {"concentrate_volume": given.concentrate_volume, "water_volume": given.water_volume}
-    there = [name for name, volume in told.items() if volume is not UNSET]
-    if not there:
-        return []
-    if given.configuration.fluid_kind == "water":
-        return [field_error(f"/{name}", "Water has no concentrate.", value=told[name]) for name in there]
-    if len(there) < len(told):
-        (name,) = told.keys() - there
-        return [field_error(f"/{name}", f"`{there[0]}` is given without it.", code="missing")]
-    parts = given.concentrate_volume, given.water_volume
-    loop = given.loop_volume
-    if loop is not UNSET and any(part is not UNSET and part.si > loop.si * (1 + 1e-9) for part in parts):
-        return [field_error("/loop_volume", "The loop holds less than one part of its mixture.", value=loop)]
-    return []
-
-
-def _filling_errors(given: ProcedureGiven) -> list[FieldError]:
-    text = "Give either fill_duration, or loop_volume together with fill_flow."
-    volume, flow = given.loop_volume is not UNSET, given.fill_flow is not UNSET
-    if given.fill_duration is not UNSET:
-        names = [n for n, there in (("loop_volume", volume), ("fill_flow", flow)) if there]
-        return [field_error(f"/{n}", text) for n in names]
-    if volume and flow:
-        return []
-    name = "fill_flow" if volume else "loop_volume" if flow else "fill_duration"
-    return [field_error(f"/{name}", text, code="missing")]
-
-
-def _refuse_durations(given: ProcedureGiven, steps: tuple[Step, ...]) -> None:
-    ids = [s.id for s in steps]
-    errors = []
-    for step, wanted in given.step_durations.items():
-        pointer = f"/step_durations/{step.replace('~', '~0').replace('/', '~1')}"
-        if step not in ids:
-            text = "This set-up has no such step."
-            errors.append(field_error(pointer, text, code="unknown_field", allowed=Allowed(one_of=tuple(ids))))
-        elif not 0 <= wanted.si <= LONGEST_STEP.si:
-            allowed = Allowed(minimum=0, maximum=30, unit="d")
-            text = f"{wanted} is outside the range of a step."
-            errors.append(field_error(pointer, text, code="out_of_range", value=wanted, allowed=allowed))
-        elif step == "oil_warm_up" and span(wanted) < warm_up_span(given.configuration):
-            shortest = duration(warm_up_span(given.configuration))
-            errors.append(
-                field_error(
-                    pointer,
-                    f"{wanted} is shorter than the warm-up, {shortest}.",
-                    code="out_of_range",
-                    value=wanted,
-                    allowed=Allowed(minimum=shortest.value, unit=shortest.unit),
-                    why="oil heat cannot be hurried; refrigerant left in the oil wrecks compressors",
-                )
-            )
-    if errors:
-        raise Refused(errors)
 
 
 def _lasting(given: ProcedureGiven) -> dict[str, int]:

@@ -1,0 +1,100 @@
+"""What is refused of a set-up because its parts contradict one another."""
+
+from msgspec import UNSET
+
+from coldwright.contract import (
+    Allowed,
+    FieldError,
+    Refused,
+    field_error,
+)
+from coldwright_basis.instants import duration, span, stamp_error
+from coldwright_readiness.procedure.given import LONGEST_STEP, ProcedureGiven
+from coldwright_readiness.shared.configuration import (
+    configuration_errors,
+    warm_up_span,
+)
+from coldwright_readiness.shared.steps import (
+    Step,
+)
+
+
+def refuse_contradictions(given: ProcedureGiven) -> None:
+    """Raise `Refused` with everything that contradicts itself."""
+    c = given.configuration
+    errors = configuration_errors(c)
+    if not c.second_start:
+        errors += _filling_errors(given)
+        errors += _mixture_errors(given)
+        if c.fluid_kind != "water" and given.antifreeze_duration is UNSET:
+            errors.append(field_error("/antifreeze_duration", "A glycol must be charged: how long?", code="missing"))
+    if (given.pull_down_duration is UNSET) == (given.pull_down is UNSET):
+        code = "missing" if given.pull_down is UNSET else "refused"
+        text = "Give exactly one of pull_down_duration and pull_down."
+        errors.append(field_error("/pull_down_duration", text, code=code))
+    if given.arrival_at is not UNSET and (error := stamp_error("/arrival_at", given.arrival_at)):
+        errors.append(error)
+    names = [person.id for person in given.crew]
+    for index, name in enumerate(names):
+        if name in names[:index]:
+            errors.append(field_error(f"/crew/{index}/id", f"{name!r} stands twice in the crew.", value=name))
+    if errors:
+        raise Refused(errors)
+
+
+def _mixture_errors(given: ProcedureGiven) -> list[FieldError]:
+    told = {"concentrate_volume": given.concentrate_volume, "water_volume": given.water_volume}
+    there = [name for name, volume in told.items() if volume is not UNSET]
+    if not there:
+        return []
+    if given.configuration.fluid_kind == "water":
+        return [field_error(f"/{name}", "Water has no concentrate.", value=told[name]) for name in there]
+    if len(there) < len(told):
+        (name,) = told.keys() - there
+        return [field_error(f"/{name}", f"`{there[0]}` is given without it.", code="missing")]
+    parts = given.concentrate_volume, given.water_volume
+    loop = given.loop_volume
+    if loop is not UNSET and any(part is not UNSET and part.si > loop.si * (1 + 1e-9) for part in parts):
+        return [field_error("/loop_volume", "The loop holds less than one part of its mixture.", value=loop)]
+    return []
+
+
+def _filling_errors(given: ProcedureGiven) -> list[FieldError]:
+    text = "Give either fill_duration, or loop_volume together with fill_flow."
+    volume, flow = given.loop_volume is not UNSET, given.fill_flow is not UNSET
+    if given.fill_duration is not UNSET:
+        names = [n for n, there in (("loop_volume", volume), ("fill_flow", flow)) if there]
+        return [field_error(f"/{n}", text) for n in names]
+    if volume and flow:
+        return []
+    name = "fill_flow" if volume else "loop_volume" if flow else "fill_duration"
+    return [field_error(f"/{name}", text, code="missing")]
+
+
+def refuse_durations(given: ProcedureGiven, steps: tuple[Step, ...]) -> None:
+    """Raise `Refused` for own durations of steps that are not there, or out of range."""
+    ids = [s.id for s in steps]
+    errors = []
+    for step, wanted in given.step_durations.items():
+        pointer = f"/step_durations/{step.replace('~', '~0').replace('/', '~1')}"
+        if step not in ids:
+            text = "This set-up has no such step."
+            errors.append(field_error(pointer, text, code="unknown_field", allowed=Allowed(one_of=tuple(ids))))
+        elif not 0 <= wanted.si <= LONGEST_STEP.si:
+            allowed = Allowed(minimum=0, maximum=30, unit="d")
+            text = f"{wanted} is outside the range of a step."
+            errors.append(field_error(pointer, text, code="out_of_range", value=wanted, allowed=allowed))
+        elif step == "oil_warm_up" and span(wanted) < warm_up_span(given.configuration):
+            shortest = duration(warm_up_span(given.configuration))
+            errors.append(
+                field_error(
+                    pointer,
+                    f"{wanted} is shorter than the warm-up, {shortest}.",
+                    code="out_of_range",
+                    value=wanted,
+                    allowed=Allowed(minimum=shortest.value, unit=shortest.unit),
+                    why="oil heat cannot be hurried; refrigerant left in the oil wrecks compressors",
+                )
+            )
+    if errors:
+        raise Refused(errors)
