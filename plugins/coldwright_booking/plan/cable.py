@@ -81,8 +81,8 @@ def decide(needs: CableNeeds, desk: Desk) -> CablePlan:
         for picked, told in zip(combination, service.machines, strict=True)
     ]
     group = None
-    if combination.units > 1 and (devices := devices_of(service.feeder)):
-        group = desk.try_ask(feeder, _base(facts, supply, service.feeder, devices[0]))
+    if combination.units > 1 and (device := _feeder_device(supply)) is not None:
+        group = desk.try_ask(feeder, _base(facts, supply, service.feeder, device))
     return CablePlan(tuple(cables), group)
 
 
@@ -100,6 +100,15 @@ def devices_of(told: CircuitResults) -> list[Current]:
     """Overcurrent devices before the cable: the greatest that the plate allows, then the smallest that is workable."""
     options = [d for d in (told.maximum_overcurrent_standard, told.smallest_workable_standard) if d is not UNSET]
     return sorted({d.si: d for d in options}.values(), key=lambda d: -d.si)
+
+
+def _feeder_device(supply: SupplyPlan) -> Current | None:
+    """Device before the feeder of all: the site's breaker, else the smallest that is workable; the conductors follow it."""
+    offered, told = supply.service.given.available, supply.service.results.feeder
+    if offered is not UNSET and offered.breaker_rating is not UNSET:
+        return offered.breaker_rating
+    least = told.smallest_workable_standard
+    return None if least is UNSET else least
 
 
 def _machine_cable(facts: Facts, desk: Desk, supply: SupplyPlan, picked: Picked, told: MachineResults) -> MachineCable:

@@ -120,6 +120,7 @@ def _service(facts: Facts, combination: Combination, voltage: Voltage, foreign: 
         system_voltage=voltage,
         frequency=facts.frequency,
         machines=tuple(_machine(p.machine, p.count) for p in combination),
+        feeder_conductors="by_device",  # the plan has a panel with a device for each machine, and picks the conductors
         available=AvailableGiven(breaker_rating=supply.breaker_rating, supply_current=supply.available_current)
         if known
         else UNSET,

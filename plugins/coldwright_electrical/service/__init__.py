@@ -25,7 +25,7 @@ _ROOT_3: Final = 3**0.5
 
 @calculator(
     "electrical.service",
-    version="1.0.1",
+    version="1.1.0",
     title="Circuit that the machines need, and whether the supply offered will do",
     references=(
         ref.NEC_440_6,
@@ -33,6 +33,7 @@ _ROOT_3: Final = 3**0.5
         ref.NEC_430_24,
         ref.NEC_440_22,
         ref.NEC_430_62,
+        ref.NEC_430_62_B,
         ref.NEC_440_12,
         ref.NEC_440_4,
         ref.NEC_GROUND_FAULT,

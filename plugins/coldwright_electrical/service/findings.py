@@ -43,6 +43,9 @@ FINDINGS: Final = (
     ),
     finding("maximum_device_unknown", "check", "The greatest overcurrent device is not known: ask the maker."),
     finding("above_standard_ratings", "check", "No standard rating is large enough."),
+    finding(
+        "feeder_device_by_conductors", "note", "The feeder's breaker follows conductors larger than the load asks."
+    ),
     finding("bounds_from_plates", "note", "The group is bounded from data plates, not added up from motors."),
     finding("other_loads_in_plate", "note", "Other loads of a machine known by its plate are taken as in the plate."),
     finding("rated_current_not_used", "note", "The rated current of an IEC plate is not used under nec."),
@@ -220,9 +223,10 @@ def _unworkable(given: ServiceGiven, circuit: Circuit, who: str, plate: bool, po
         "overcurrent_factor_unusable",
         f"{limits}: no device does both at the factor {given.overcurrent_factor:g}.",
         why="The limit is rounded down, and with several equal motors it falls below the ampacity.",
-        resolve=way or "Give each machine its own device.",
+        resolve=f"{way or 'Give each machine its own device.'} Or larger conductors, which the device of a feeder may "
+        "follow: `feeder_conductors` `by_device`.",
         field="/overcurrent_factor",
-        references=(ref.NEC_440_22.id,),
+        references=(ref.NEC_440_22.id, ref.NEC_430_62_B.id),
     )
 
 
@@ -237,7 +241,7 @@ def _judge_nec_group(given: ServiceGiven, duties: Sequence[Duty], feeder: Circui
             references=(ref.NEC_440_22.id,),
         )
     if units > 1:
-        if feeder.unworkable():
+        if feeder.unworkable() and given.feeder_conductors == "by_load":
             _unworkable(given, feeder, "The feeder", False, "", notes)
         if not all(duty.known for duty in duties):
             notes.note(

@@ -39,6 +39,12 @@ def offer_of(available: AvailableGiven) -> Offer:
     )
 
 
+def follows_conductors(given: ServiceGiven) -> bool:
+    """Whether the device of the feeder may follow larger conductors: several machines under nec, each behind its own."""
+    several = sum(machine.quantity for machine in given.machines) > 1
+    return given.practice == "nec" and given.feeder_conductors == "by_device" and several
+
+
 def judge_fit(given: ServiceGiven, feeder: Circuit, offered: Offer, notes: Notes) -> Fit:
     """Whether the breaker lies between the smallest workable and the greatest device, and the supply carries it."""
     reasons: list[str] = []
@@ -57,16 +63,19 @@ def judge_fit(given: ServiceGiven, feeder: Circuit, offered: Offer, notes: Notes
             field="/available/supply_current",
             references=(ref.NEC_440_4.id,),
         )
-    if feeder.unworkable():
+    follows = follows_conductors(given)
+    if feeder.unworkable() and not follows:
         reasons.append(
             f"No standard device lies between {feeder.ampacity:.5g} A and the greatest allowed, "
             f"{feeder.device_standard:g} A."
         )
     if reasons:
         return Fit("does_not_fit", tuple(reasons), spare)
+    if breaker is None and follows:
+        return Fit("unknown", ("No breaker is given.",), spare)
     if breaker is None and offered.spare is None:
         return Fit("unknown", ("Neither a breaker nor a supply is given.",), spare)
-    if breaker is not None and feeder.device_standard is None and given.practice == "nec":
+    if breaker is not None and feeder.device_standard is None and given.practice == "nec" and not follows:
         return Fit("unknown", ("The greatest device is not known.",), spare)
     return Fit("fits", (), spare)
 
@@ -82,7 +91,15 @@ def _judge_breaker(given: ServiceGiven, feeder: Circuit, breaker: float, reasons
             references=(ref.NEC_440_4.id,),
         )
     greatest = feeder.device_standard
-    if greatest is not None and above(breaker, greatest):
+    if greatest is not None and above(breaker, greatest) and follows_conductors(given):
+        notes.note(
+            "feeder_device_by_conductors",
+            f"The breaker of {breaker:g} A is above the {greatest:g} A that conductors sized by the load allow. It follows "
+            "the larger conductors of the feeder instead, which must carry it; each machine has its own device behind it.",
+            field="/available/breaker_rating",
+            references=(ref.NEC_430_62_B.id, ref.NEC_430_62.id),
+        )
+    elif greatest is not None and above(breaker, greatest):
         reasons.append(f"The breaker of {breaker:g} A is above the greatest device allowed, {greatest:g} A.")
         notes.stop(
             "breaker_above_maximum",

@@ -154,6 +154,14 @@ class ServiceGiven(Given, frozen=True, kw_only=True):
             references=(ref.NEC_440_22.id,),
         ),
     ] = 1.75
+    feeder_conductors: Annotated[
+        Literal["by_load", "by_device"],
+        about(
+            "Conductors of the feeder of several machines under nec: `by_load` as large as the load asks for, which "
+            "limits the device; `by_device` larger ones, which the device may follow, each machine behind its own.",
+            references=(ref.NEC_430_62.id, ref.NEC_430_62_B.id),
+        ),
+    ] = "by_load"
     available: Annotated[AvailableGiven, about("What the site offers, where it is known.")] | UnsetType = UNSET
     supply_grounding: (
         Annotated[

@@ -32,6 +32,14 @@ NEC_430_62 = Reference(
     id="nec_430_62", title=NEC, edition=NEC_EDITION, clause="430.52; 430.62(A)", provenance="seen_reproduced"
 )
 
+NEC_430_62_B = Reference(
+    id="nec_430_62_b",
+    title=NEC,
+    edition="2017",
+    clause="430.62(B), a feeder device based on the ampacity of conductors larger than 430.24 asks for",
+    provenance="seen_reproduced",
+)
+
 NEC_440_12 = Reference(
     id="nec_440_12", title=NEC, edition=NEC_EDITION, clause="440.12(A)(1), (B)(2); 440.14; 430.109", provenance="seen"
 )

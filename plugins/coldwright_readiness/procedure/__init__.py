@@ -1,14 +1,11 @@
 """From the lorry at the gate to cold water: steps, critical path, crew."""
 
-from typing import Annotated, Literal
+from typing import Annotated
 
-from msgspec import UNSET, UnsetType, field
+from msgspec import UNSET, UnsetType
 
 from coldwright.contract import (
-    Allowed,
     Example,
-    FieldError,
-    Given,
     Load,
     Notes,
     Refused,
@@ -18,18 +15,16 @@ from coldwright.contract import (
     field_error,
     finding,
 )
-from coldwright.contract.quantities import Duration, Volume, VolumeFlow
-from coldwright_basis.instants import NANO, duration, instant, show, span, stamp, stamp_error
+from coldwright.contract.quantities import Duration
+from coldwright_basis.instants import NANO, duration, instant, show, span, stamp
 from coldwright_readiness.procedure.contradictions import refuse_contradictions, refuse_durations
-from coldwright_readiness.procedure.given import LONGEST_STEP, CrewMember, ProcedureGiven
+from coldwright_readiness.procedure.given import LONGEST_STEP, ProcedureGiven
 from coldwright_readiness.shared import cautions
 from coldwright_readiness.shared.configuration import (
-    Configuration,
-    configuration_errors,
     tell_usual_values,
     warm_up_span,
 )
-from coldwright_readiness.shared.pull_down import PullDown, pull_down_seconds
+from coldwright_readiness.shared.pull_down import pull_down_seconds
 from coldwright_readiness.shared.references import (
     COMMON_PRACTICE,
     DEENERGISE,

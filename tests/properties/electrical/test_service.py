@@ -137,6 +137,10 @@ RAISED = [
         "nameplate_frequency_mismatch",
         request({**SMALL, "nameplate_frequency": {"value": 50, "unit": "Hz"}}),
     ),
+    (
+        "feeder_device_by_conductors",
+        request(SMALL | {"quantity": 2}, feeder_conductors="by_device", available={"breaker_rating": amps(1200)}),
+    ),
     ("overcurrent_factor_unusable", request({"quantity": 2, "motors": [compressor(58, 2), fan(13.6), fan(14)]})),
     (
         "no_standard_device_between",
@@ -419,3 +423,22 @@ def test_a_current_from_the_table_is_told_with_its_source(answer_of):
     assert "tabulated_current" not in {a["code"] for a in untold["assumptions"]}
     assert next(w for w in told["working"] if w["symbol"] == "I")["expression"] == "26 + 28"
     assert told["working"] == untold["working"]
+
+
+@pytest.mark.parametrize("count", [2, 5, 9])
+def test_a_feeder_device_may_follow_larger_conductors_and_no_less_than_the_load(answer_of: Any, count: int) -> None:
+    """NEC 2017 430.62(B), read in a public reproduction: the device may be based on the ampacity of larger conductors."""
+    machine = {"quantity": count, "motors": [compressor(58, 2), fan(13.6), fan(14)]}
+    least = answer_of("electrical.service", request(machine))["results"]["feeder"]["smallest_workable_standard"][
+        "value"
+    ]
+    for rating, verdict in ((least, "fits"), (max(least, 1200), "fits"), (4000, "fits"), (0.8 * least, "does_not_fit")):
+        asked = request(machine, feeder_conductors="by_device", available={"breaker_rating": amps(rating)})
+        assert answer_of("electrical.service", asked)["results"]["fit"]["verdict"] == verdict
+    none = answer_of("electrical.service", request(machine, feeder_conductors="by_device"))
+    assert none["results"]["fit"]["verdict"] == "unknown"
+
+
+def test_one_machine_alone_has_its_branch_device_whatever_the_conductors(answer_of: Any) -> None:
+    asked = request(SMALL, feeder_conductors="by_device", available={"breaker_rating": amps(60)})
+    assert "breaker_above_maximum" in codes(answer_of("electrical.service", asked), "stop")
