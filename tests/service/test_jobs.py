@@ -2,7 +2,6 @@
 
 import contextlib
 import copy
-import sqlite3
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -76,7 +75,7 @@ def test_every_item_is_answered_as_if_asked_alone(invented: Client) -> None:
     job = created(invented, doubles(45), "?units=us")
     assert (job["total"], job["calculator"]) == (45, "invented.doubled")
     status = ended(invented, job)
-    assert (status["state"], status["done"], status["refused"]) == ("succeeded", 45, 0)
+    assert (status["state"], status["done"], status["answered"], status["failed"]) == ("succeeded", 45, 45, 0)
     found = results(invented, job, size=7)
     assert [r["id"] for r in found] == [f"n{n}" for n in range(45)]
     items = [i | {"calculator": "invented.doubled"} for i in doubles(45)["items"]]
@@ -84,17 +83,45 @@ def test_every_item_is_answered_as_if_asked_alone(invented: Client) -> None:
     assert [r["answer"] for r in found] == [i["answer"] for i in alone.json()["items"]]
 
 
-def test_a_refused_item_fails_no_job(invented: Client) -> None:
+def test_a_job_says_how_many_items_have_no_answer(invented: Client) -> None:
     modes = ("wave", "gap", "defect", "surprise", "wave")
     items = [{"id": f"{n}", "given": {"x": 0.35, "mode": m}} for n, m in enumerate(modes)]
     job = created(invented, {"calculator": "invented.wave@1", "items": [*items, {"id": "last", "given": {"y": 1}}]})
     status = ended(invented, job)
-    assert (status["state"], status["done"], status["refused"]) == ("succeeded", 6, 4)
+    assert (status["state"], status["done"]) == ("succeeded_with_failures", 6)
+    assert (status["answered"], status["failed"], status["refused"]) == (2, 4, 4)
     found = results(invented, job)
     assert [r["status"] for r in found] == [200, 422, 500, 500, 200, 422]
     assert all(("answer" in r) != ("problem" in r) for r in found)
     assert {e["pointer"] for e in found[-1]["problem"]["errors"]} == {"#/x", "#/y"}
     assert found[1]["problem"]["status"] == 422
+
+
+def test_a_job_without_an_answer_has_failed(invented: Client) -> None:
+    job = created(invented, {"calculator": "invented.wave", "items": [{"id": "a", "given": {}}]})
+    status = ended(invented, job)
+    assert (status["state"], status["answered"], status["failed"]) == ("failed", 0, 1)
+
+
+def test_the_end_of_a_job_is_an_event(invented: Client) -> None:
+    job = created(invented, doubles(2))
+    ended(invented, job)
+    (event,) = invented.get(f"/v1/events?kind=job.done&subject={job['id']}").json()["events"]
+    expected = {"state": "succeeded", "calculator": "invented.doubled", "total": 2, "answered": 2, "failed": 0}
+    assert event["data"] == expected
+
+
+def test_jobs_are_listed_the_newest_first(invented: Client) -> None:
+    made = [created(invented, doubles(1))["id"] for _ in range(3)]
+    listed: list[str] = []
+    query = "?page_size=2"
+    while len(listed) < 3:
+        page = invented.get(f"/v1/jobs{query}").json()
+        assert len(page["jobs"]) <= 2
+        listed += [job["id"] for job in page["jobs"]]
+        query = f"?page_size=2&page_token={page.get('next_page_token')}"
+    assert listed[:3] == made[::-1]
+    assert invented.get("/v1/jobs?page_token=eA==").status_code == 422
 
 
 def test_one_key_makes_one_job(invented: Client) -> None:
@@ -162,6 +189,7 @@ def test_no_job_is_seen_by_another_tenant(tmp_path: Path) -> None:
         job = created(client, doubles(2), idempotency_key="k", **ours)
         other = created(client, doubles(3), idempotency_key="k", **theirs)
         assert job["id"] != other["id"]
+        assert [j["id"] for j in client.get("/v1/jobs", headers=theirs).json()["jobs"]] == [other["id"]]
         for method, path in (("GET", ""), ("GET", "/results"), ("DELETE", "")):
             assert client.request(method, f"/v1/jobs/{job['id']}{path}", headers=theirs).status_code == 404
             assert client.request(method, f"/v1/jobs/{job['id']}{path}", headers=ours).status_code == 200
@@ -250,13 +278,11 @@ def test_a_restart_in_the_middle_loses_and_doubles_nothing(tmp_path: Path, end: 
             assert service.stop() == 0
         else:
             service.kill()
-            with contextlib.closing(sqlite3.connect(tmp_path / "coldwright.sqlite3")) as store, store:
-                store.execute("UPDATE jobs SET beat_at = '2020-01-01 00:00:00.000000'")  # as if a minute had passed
     with started(tmp_path) as (_, client):
         resumed = client.get(f"/v1/jobs/{job['id']}").json()
         assert before["done"] <= resumed["done"] < 800, "the job was to be ended in its middle"
         status = ended(client, job, seconds=120)
-        assert (status["state"], status["done"], status["refused"]) == ("succeeded", 800, 0)
+        assert (status["state"], status["done"], status["failed"]) == ("succeeded", 800, 0)
         found = results(client, job)
         assert [r["id"] for r in found] == [str(n) for n in range(800)]
         assert len({r["answer"]["digest"] for r in found}) == 1

@@ -2,6 +2,6 @@
 
 from coldwright.engine.engine import Engine, EngineKind
 from coldwright.engine.evaluate import evaluate_here
-from coldwright.engine.outcome import Evaluated, Failure
+from coldwright.engine.outcome import Batch, Evaluated, Failure
 
-__all__ = ["Engine", "EngineKind", "Evaluated", "Failure", "evaluate_here"]
+__all__ = ["Batch", "Engine", "EngineKind", "Evaluated", "Failure", "evaluate_here"]

@@ -2,7 +2,7 @@
 
 import asyncio
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any, Literal, TypeVar
 
@@ -13,14 +13,15 @@ from coldwright.contract.answer import Units
 from coldwright.contract.page import Occasion, Page
 from coldwright.contract.reading import read
 from coldwright.engine import worker as worker_module
+from coldwright.engine.answering import reply_to
 from coldwright.engine.evaluate import evaluate_here
 from coldwright.engine.kept_units import kept_in_units
-from coldwright.engine.outcome import Evaluated, Failure, NoFreeWorker
+from coldwright.engine.outcome import Batch, Evaluated, Failure, NoFreeWorker, NotLoaded, RestingCalculator
 from coldwright.engine.output import Output, Tell
 from coldwright.engine.pages import page_of
 from coldwright.engine.parts import joined, question_of
 from coldwright.engine.turns import asking_tenant
-from coldwright.engine.workers import Crew, Kind, _context, evaluated
+from coldwright.engine.workers import Crew, Kind, Replies, _context, evaluated
 from coldwright.processes.guardian import Guardian
 from coldwright.registry import FIRST_PARTY, Registry, Served
 
@@ -53,7 +54,10 @@ class Engine:
         rest: float = 30.0,
         weights: Mapping[str, int] | None = None,
         tell: Tell | None = None,
+        nice: int = 0,
+        strangers: int = 1,
     ) -> None:
+        """`size` workers for ours, `strangers` for each distribution of others; `nice` lowers the priority of all."""
         self._registry, self._kind, self._seconds = registry, kind, seconds
         self._crews: dict[str, Crew] = {}
         self._threads: dict[str, ThreadPoolExecutor] = {}
@@ -69,8 +73,8 @@ class Engine:
             own = name == FIRST_PARTY
             entries = () if own else tuple(registry.entries_for(name))
             self._crews[name] = Crew(
-                Kind(name, entries, 0 if own else memory_limit, seconds, own),
-                size if own else 1,
+                Kind(name, entries, 0 if own else memory_limit, seconds, own, nice),
+                size if own else strangers,
                 longest_queue=longest_queue if own else STRANGERS_QUEUE,
                 rest=rest,
                 output=self._output,
@@ -98,6 +102,40 @@ class Engine:
         if not parts:
             return plan
         return joined(plan, [(part, self._part_now(part, plan, units)) for part in parts])
+
+    def evaluate_many(self, served: Served, bodies: Sequence[bytes], units: Units) -> Batch:
+        """Answers to inputs, in their order, as many as come within about a second. For callers that may block.
+
+        A light calculator runs in a worker too: many of them would hold up this process. Raises a `Failure` where
+        nothing could be asked.
+        """
+        batch = Batch([])
+        told = self._told_of_many(served, bodies, units)
+        for reply in told.replies:
+            try:
+                batch.answers.append(self._joined_now(served, evaluated(reply), units))
+            except (NotLoaded, NoFreeWorker, RestingCalculator) as failure:
+                return Batch(batch.answers, failure)
+            except (Refused, Malformed, Failure) as error:
+                batch.answers.append(error)
+        return Batch(batch.answers, told.failure)
+
+    def _told_of_many(self, served: Served, bodies: Sequence[bytes], units: Units) -> Replies:
+        if not (served.first_party and self._kind == "inline"):
+            return self._crews[served.distribution].ask_many(served.name, bodies, units, asking_tenant.get())
+        replies: list[list[Any]] = []
+        until = time.monotonic() + worker_module.MANY_SECONDS
+        for body in bodies:
+            replies.append(reply_to(self._registry, served, body, units))
+            if time.monotonic() >= until:
+                break
+        return Replies(replies)
+
+    def _joined_now(self, served: Served, plan: Evaluated, units: Units) -> Evaluated:
+        """A plan with its parts. Raises the failure of a part that may answer later: a batch can wait for it."""
+        parts = self._parts_of(served)
+        told = [(part, self._part_now(part, plan, units, patient=True)) for part in parts]
+        return joined(plan, told) if parts else plan
 
     async def _alone(self, served: Served, body: bytes, units: Units) -> Evaluated:
         if self.runs_in_line(served, len(body)):
@@ -130,12 +168,16 @@ class Engine:
         except (Refused, Malformed, Failure) as error:
             return str(error) or type(error).__name__
 
-    def _part_now(self, part: Served, plan: Evaluated, units: Units) -> Evaluated | str:
+    def _part_now(self, part: Served, plan: Evaluated, units: Units, *, patient: bool = False) -> Evaluated | str:
         question = question_of(part, msgspec.json.decode(plan.body))
         if isinstance(question, str):
             return question
         try:
             return self._alone_now(part, question, units)
+        except (NotLoaded, NoFreeWorker, RestingCalculator) as failure:
+            if patient:
+                raise
+            return str(failure)
         except (Refused, Malformed, Failure) as error:
             return str(error) or type(error).__name__
 

@@ -3,6 +3,8 @@
 import msgspec
 from msgspec import Struct
 
+from coldwright.contract import Malformed, Refused
+
 
 class Evaluated(Struct, frozen=True):
     """An encoded answer with what is kept of it."""
@@ -30,6 +32,10 @@ class Failure(Exception):  # noqa: N818
 
 class BrokeContract(Failure):
     """It raised, or its answer was not what it promises."""
+
+
+class NotLoaded(BrokeContract):
+    """The worker process did not load it, whatever the service knows of it."""
 
 
 class TooSlow(Failure):
@@ -62,3 +68,11 @@ class NoFreeWorker(Failure):
     def __init__(self, text: str, retry_after: float) -> None:
         super().__init__(text)
         self.retry_after = retry_after
+
+
+class Batch(Struct, frozen=True):
+    """What came of many inputs, in their order: fewer than were asked where time was up, or something went wrong."""
+
+    answers: "list[Evaluated | Refused | Malformed | Failure]"
+    failure: Failure | None = None
+    """What went wrong with the one after the last that was answered."""

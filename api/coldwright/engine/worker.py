@@ -1,8 +1,10 @@
 """A worker process: reads questions from a pipe, answers them, holds itself to a memory limit.
 
 Bytes go over the pipe, never pickles: a question is msgpack `[what, calculator id, body, units]`, an answer is msgpack
-`[kind, ...]` as `_reply` writes it. The first message, empty, says that the worker is ready. A worker of a third party
-imports its plugins here, and nowhere else are they imported while serving.
+`[kind, ...]` as `answering` writes it. To `evaluate_many` the body is a list of inputs: each is answered by a message of its
+own, so that whoever asked knows at which one a process died, and an empty message ends them. The first message, empty,
+says that the worker is ready. A worker of a third party imports its plugins here, and nowhere else are they imported while
+serving.
 """
 
 import contextlib
@@ -10,15 +12,18 @@ import os
 import resource
 import signal
 import sys
-from collections.abc import Sequence
+import time
+from collections.abc import Iterator, Sequence
 from multiprocessing.connection import Connection
 from typing import Any, Literal
 
 import msgspec
 
-from coldwright.contract import Load, Malformed, Refused
+from coldwright.contract import Load, Refused
+from coldwright.contract.answer import Units
 from coldwright.contract.page import Occasion
-from coldwright.contract.reading import convert, read
+from coldwright.contract.reading import convert
+from coldwright.engine.answering import absent, reply_to, words
 from coldwright.engine.evaluate import evaluate_here
 from coldwright.engine.kept_units import kept_in_units
 from coldwright.engine.outcome import Failure
@@ -26,11 +31,12 @@ from coldwright.engine.pages import page_of
 from coldwright.registry import Entry, Registry
 from coldwright.registry.loading import SetAside
 
-What = Literal["evaluate", "in_units", "page"]
+What = Literal["evaluate", "evaluate_many", "in_units", "page"]
 """`evaluate`: the body is an input; `in_units`: it is a kept answer, to be spelt in other units."""
+MANY_SECONDS = 1.0
+"""After this long no further one of many inputs is begun: what is left is asked again, by whoever's turn it is then."""
 GRACE = 2.0
 """Seconds after which a worker that nobody ended ends itself: the service may be gone."""
-LARGEST_ANSWER = 16 * 1024 * 1024
 
 _registry: Registry | None = None
 _missing: dict[str, str] = {}
@@ -61,13 +67,16 @@ def serve(
     memory_limit: int,
     seconds: float,
     warm: bool,
+    nice: int = 0,
 ) -> None:
     """Answer until the pipe closes. No answer takes longer than `seconds`, whatever became of who asked.
 
     It leads a session, so that it can be ended with all that its calculators started; what they print goes into
-    `output`, never into anybody's answer. `entries` are the plugins of third parties that it is for.
+    `output`, never into anybody's answer. `entries` are the plugins of third parties that it is for. `nice` lowers its
+    priority: others of this machine go first.
     """
     os.setsid()
+    os.nice(nice)
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_IGN)  # the service finishes what is in flight, then closes the pipe
     signal.signal(signal.SIGALRM, signal.SIG_DFL)
@@ -85,11 +94,8 @@ def serve(
             warm_up()
         connection.send_bytes(b"")
         while True:
-            question = connection.recv_bytes()
-            signal.setitimer(signal.ITIMER_REAL, seconds + GRACE)  # the kernel keeps it, even in an endless loop in C
-            answer = _encoded_reply(question)
-            signal.setitimer(signal.ITIMER_REAL, 0)
-            connection.send_bytes(answer)
+            for answer in _replies(connection.recv_bytes(), seconds):
+                connection.send_bytes(answer)
     except (EOFError, OSError):
         return
 
@@ -105,50 +111,52 @@ def _load(entries: Sequence[Entry]) -> None:
             _missing[entry.distribution] = aside.reason
 
 
-def _encoded_reply(question: bytes) -> bytes:
+def _replies(question: bytes, seconds: float) -> Iterator[bytes]:
     try:
-        return msgspec.msgpack.encode(_reply(question))
+        what, calculator_id, body, units = msgspec.msgpack.decode(question)
     except MemoryError:
-        return msgspec.msgpack.encode(["failed", "calculator-defect", "it asked for more memory than it may have"])
+        yield msgspec.msgpack.encode(_TOO_MUCH)
+        return
+    if what != "evaluate_many":
+        yield _encoded_reply(what, calculator_id, body, units, seconds)
+        return
+    until = time.monotonic() + MANY_SECONDS
+    for one in body:
+        yield _encoded_reply("evaluate", calculator_id, one, units, seconds)
+        if time.monotonic() >= until:
+            break
+    yield b""
 
 
-def _reply(question: bytes) -> list[Any]:
+_TOO_MUCH = ["failed", "calculator-defect", "it asked for more memory than it may have"]
+
+
+def _encoded_reply(what: What, calculator_id: str, body: bytes, units: Units, seconds: float) -> bytes:
+    signal.setitimer(signal.ITIMER_REAL, seconds + GRACE)  # the kernel keeps it, even in an endless loop in C
+    try:
+        return msgspec.msgpack.encode(_reply(what, calculator_id, body, units))
+    except MemoryError:
+        return msgspec.msgpack.encode(_TOO_MUCH)
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0)
+
+
+def _reply(what: What, calculator_id: str, body: bytes, units: Units) -> list[Any]:
     if _registry is None:
         raise RuntimeError("the worker was not loaded")
-    what, calculator_id, body, units = msgspec.msgpack.decode(question)
+    served = _registry.find(calculator_id)
+    if served is None:
+        return absent(calculator_id, list(_missing.values()))
+    if what == "evaluate":
+        return reply_to(_registry, served, body, units)
     try:
-        served = _registry.find(calculator_id)
-        if served is None:
-            text = f"the worker process did not load {calculator_id}. {'; '.join(_missing.values())}"
-            return ["failed", "calculator-defect", text.strip()]
         if what == "in_units":
             return ["respelt", kept_in_units(served.local, body, units)]
-        if what == "page":
-            answer, occasion = msgspec.json.decode(body, type=tuple[msgspec.Raw, Occasion])
-            return ["page", msgspec.json.encode(page_of(served.local, bytes(answer), occasion))]
-        evaluated = evaluate_here(_registry, served, read(served.local.given, body), units)
-    except Refused as refused:
-        return ["refused", msgspec.to_builtins(refused.errors)]
-    except Malformed as malformed:
-        return ["malformed", malformed.code, malformed.detail]
+        answer, occasion = msgspec.json.decode(body, type=tuple[msgspec.Raw, Occasion])
+        return ["page", msgspec.json.encode(page_of(served.local, bytes(answer), occasion))]
     except Failure as failure:
-        return ["failed", failure.slug, _words(failure)]
+        return ["failed", failure.slug, words(failure)]
     except (KeyboardInterrupt, GeneratorExit):
         raise
     except BaseException as error:
-        return ["failed", "calculator-defect", f"{type(error).__name__}: {_words(error)}"]
-    if len(evaluated.body) > LARGEST_ANSWER:
-        return [
-            "failed",
-            "calculator-defect",
-            f"its answer has {len(evaluated.body)} bytes; {LARGEST_ANSWER} may be sent",
-        ]
-    return ["answered", evaluated.body, evaluated.digest, evaluated.outcome]
-
-
-def _words(error: BaseException) -> str:
-    """What it says; a stranger's error may fail at that too."""
-    try:
-        return str(error)[:2000]
-    except Exception:
-        return "it can't be put in words"
+        return ["failed", "calculator-defect", f"{type(error).__name__}: {words(error)}"]

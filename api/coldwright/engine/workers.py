@@ -15,10 +15,13 @@ from coldwright.contract import FieldError, Malformed, Refused
 from coldwright.contract.answer import Units
 from coldwright.contract.decoders import prepared
 from coldwright.engine import worker as worker_module
+from coldwright.engine.answering import ABSENT
 from coldwright.engine.outcome import (
     BrokeContract,
     Evaluated,
+    Failure,
     NoFreeWorker,
+    NotLoaded,
     RestingCalculator,
     TooSlow,
     WorkerDied,
@@ -52,6 +55,16 @@ class Kind(msgspec.Struct, frozen=True):
     memory_limit: int
     seconds: float
     own: bool
+    nice: int = 0
+    """By how much their priority is lowered."""
+
+
+class Replies(msgspec.Struct, frozen=True):
+    """What came of many inputs, in their order: fewer than were asked where time was up, or something went wrong."""
+
+    replies: list[list[Any]]
+    failure: Failure | None = None
+    """What went wrong with the one after the last that was answered."""
 
 
 class Worker:
@@ -63,7 +76,7 @@ class Worker:
         self._connection: Connection = ours
         self._seconds, self._guardian = kind.seconds, guardian
         self._stopped = False
-        arguments = (theirs, say, list(kind.entries), kind.memory_limit, kind.seconds, kind.own)
+        arguments = (theirs, say, list(kind.entries), kind.memory_limit, kind.seconds, kind.own, kind.nice)
         self._process = _context.Process(target=worker_module.serve, args=arguments, daemon=True)
         self._process.start()
         theirs.close()
@@ -104,6 +117,26 @@ class Worker:
             self.stop()
             raise WorkerDied("The process of the calculator ended before it answered.") from error
         return reply
+
+    def ask_many(self, question: bytes) -> Replies:
+        """Send many inputs and take the replies as they come; ends the process when one does not come in time."""
+        replies: list[list[Any]] = []
+        try:
+            self._connection.send_bytes(question)
+        except OSError as error:
+            self.stop()
+            raise _Gone from error
+        try:
+            while self._connection.poll(self._seconds):
+                reply = self._connection.recv_bytes()
+                if not reply:
+                    return Replies(replies)
+                replies.append(msgspec.msgpack.decode(reply))
+        except (EOFError, OSError, msgspec.MsgspecError):
+            self.stop()
+            return Replies(replies, WorkerDied("The process of the calculator ended before it answered."))
+        self.stop()
+        return Replies(replies, TooSlow(f"No answer within {self._seconds:g} s; the calculation was ended."))
 
     @property
     def alive(self) -> bool:
@@ -188,6 +221,24 @@ class Crew:
             finally:
                 self._give_back(worker)
             return reply
+
+    def ask_many(self, calculator_id: str, bodies: Sequence[bytes], units: Units, tenant: str = "") -> Replies:
+        """Ask a worker for many answers; blocks. Raises a `Failure` where nothing could be asked."""
+        self._refuse_resting(calculator_id)
+        question = msgspec.msgpack.encode(["evaluate_many", calculator_id, bodies, units])
+        while True:
+            worker = self._take(tenant)
+            try:
+                told = worker.ask_many(question)
+            except _Gone:
+                continue
+            finally:
+                self._give_back(worker)
+            if told.failure is not None:
+                if self._closed:
+                    return Replies(told.replies, NoFreeWorker("The service is stopping.", 2.0))
+                self._count_death(calculator_id)
+            return told
 
     def close(self) -> None:
         """End every worker, busy or not."""
@@ -314,7 +365,7 @@ def evaluated(reply: list[Any]) -> Evaluated:
             raise Refused(msgspec.convert(errors, prepared(list[FieldError])))
         case ["malformed", code, detail]:
             raise Malformed(code, detail)
-        case [_, _, text]:
-            raise BrokeContract(text)
+        case [first, _, text]:
+            raise NotLoaded(text) if first == ABSENT else BrokeContract(text)
         case _:
             raise BrokeContract("the worker's reply has no known form")

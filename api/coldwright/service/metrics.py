@@ -23,11 +23,18 @@ class Metrics:
         self.outcomes = Counter(
             "coldwright_outcomes", "Answers by outcome.", ["calculator", "outcome"], registry=self._registry
         )
+        self.items = Counter(
+            "coldwright_job_items", "Items of jobs done.", ["calculator", "outcome"], registry=self._registry
+        )
         self.refusals = Counter("coldwright_problems", "Problems by type.", ["problem"], registry=self._registry)
         self.set_aside = Gauge("coldwright_plugins_set_aside", "Plugins set aside.", registry=self._registry)
         self.store_errors = Counter(
             "coldwright_store_errors", "Failed uses of the store.", ["kind"], registry=self._registry
         )
+
+    def count_item(self, calculator: str, outcome: str) -> None:
+        """An item of a job that is done, with its outcome or `failed`."""
+        self.items.labels(calculator, outcome).inc()
 
     def count_answer(self, calculator: str, outcome: str, seconds: float) -> None:
         """One evaluation, with its time."""

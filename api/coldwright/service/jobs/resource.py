@@ -4,13 +4,16 @@ import hashlib
 import re
 import secrets
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, datetime
 from typing import Annotated, Any
 
 import msgspec
 from litestar import Response
 from msgspec import UNSET, Meta, Struct, UnsetType
 
+from coldwright.bulk.cutting import sizes
+from coldwright.bulk.facts import facts_in
+from coldwright.bulk.needs import needs_of, served_for
 from coldwright.contract import Allowed, Example, Given, Refused, Text, about, field_error
 from coldwright.contract.answer import Units
 from coldwright.contract.reading import read
@@ -19,12 +22,32 @@ from coldwright.service.exploration.pointers import NoSuchPlace, replaced
 from coldwright.service.http.body import is_long, raw_body
 from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.instants import instant
-from coldwright.service.http.paging import PAGE_PARAMETERS, page_number, page_size, token_after
-from coldwright.service.http.problems import ProblemRaised
+from coldwright.service.http.paging import (
+    PAGE_PARAMETERS,
+    foreign_token,
+    page_number,
+    page_size,
+    page_start,
+    token_after,
+)
+from coldwright.service.http.problems import ProblemRaised, refused_input
 from coldwright.service.http.replies import encode, json_reply, wanted_units
 from coldwright.service.resources.records import instant_text
+from coldwright.service.state import Services
 from coldwright.store.bookings import Filter, list_assessed
-from coldwright.store.jobs import Job, JobState, KeyReused, New, cancel_job, create_job, get_job, list_items
+from coldwright.store.jobs import (
+    Item,
+    Job,
+    JobState,
+    KeyReused,
+    New,
+    NewItem,
+    cancel_job,
+    create_job,
+    get_job,
+    list_items,
+    list_jobs,
+)
 
 MOST_ITEMS = 10_000
 
@@ -63,21 +86,53 @@ class JobRequest(Given, frozen=True, kw_only=True):
     ) = UNSET
 
 
+Count = Annotated[int, Meta(ge=0, le=2**31)]
+
+
 class JobStatus(Struct, frozen=True, kw_only=True):
     """How far a job is."""
 
     id: Annotated[str, Meta(description="Id of the job.")]
-    state: Annotated[JobState, Meta(description="A refused item fails no job.")]
-    calculator: Annotated[str, Meta(description="Id of the calculator.")]
-    total: Annotated[int, Meta(ge=0, le=MOST_ITEMS, description="How many items it has.")]
-    done: Annotated[int, Meta(ge=0, le=MOST_ITEMS, description="How many are done.")]
-    refused: Annotated[
-        int, Meta(ge=0, le=MOST_ITEMS, description="How many of them have a problem instead of an answer.")
+    state: Annotated[
+        JobState,
+        Meta(
+            description="`succeeded`: every item has an answer; `succeeded_with_failures`: some have a problem instead; "
+            "`failed`: none has an answer."
+        ),
     ]
+    calculator: Annotated[str, Meta(description="Id of the calculator.")]
+    total: Annotated[Count, Meta(description="How many items it has.")]
+    done: Annotated[Count, Meta(description="How many will not be looked at again: `answered` and `failed` together.")]
+    answered: Annotated[Count, Meta(description="How many have an answer.")]
+    failed: Annotated[
+        Count,
+        Meta(
+            description="How many have a problem instead: their input was refused, or their calculator failed at them each "
+            "time. An item whose calculator rests, is not installed or is busy waits; it is not among these."
+        ),
+    ]
+    refused: Annotated[Count, Meta(description="The same as `failed`; its former name.")]
+    waiting_for: (
+        Annotated[
+            str,
+            Meta(
+                description="Calculator and version that the job began with, where the process that you asked does not serve "
+                "it. Where no process has for ten minutes and another version is there, the job begins anew with that."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
     created_at: Annotated[str, instant("RFC 3339.")]
     finished_at: Annotated[str, instant("RFC 3339; absent while it is not ended. Kept for seven days.")] | UnsetType = (
         UNSET
     )
+
+
+class JobList(Struct, frozen=True, kw_only=True):
+    """A page of the jobs."""
+
+    jobs: Annotated[tuple[JobStatus, ...], Meta(description="The newest first.")]
+    next_page_token: Annotated[str, Meta(description="Absent on the last page.")] | UnsetType = UNSET
 
 
 class JobResult(Struct, frozen=True, kw_only=True):
@@ -103,9 +158,10 @@ async def _create(asked: Asked) -> Response[bytes]:
     key = _idempotency_key(asked)
     units = wanted_units(asked)
     calculator, items = await _items(asked, request)
-    find_calculator(asked.services, calculator)
+    served = find_calculator(asked.services, calculator)
+    cut = sizes((len(item.given) for item in items), served.calculator.load)
     fingerprint = await services.apart(_fingerprint, units, body)
-    new = New(secrets.token_hex(12), calculator, units, items, key, fingerprint)
+    new = New(secrets.token_hex(12), calculator, units, items, key, fingerprint, needs_of(served), cut)
     try:
         job, is_new = await asked.services.stored(create_job, asked.services.database, asked.caller.tenant, new)
     except KeyReused:
@@ -113,7 +169,7 @@ async def _create(asked: Asked) -> Response[bytes]:
     if is_new:
         asked.services.new_job()
     headers = {"Location": f"/v1/jobs/{job.id}", "Retry-After": "1"}
-    return json_reply(_status(job), 202, headers)
+    return json_reply(_status(services, job), 202, headers)
 
 
 def _idempotency_key(asked: Asked) -> str | None:
@@ -131,7 +187,7 @@ def _wrong_key(text: str, code: str) -> Refused:
     return Refused([field_error("/header/Idempotency-Key", text, code=code)])
 
 
-async def _items(asked: Asked, request: JobRequest) -> tuple[str, list[tuple[str, bytes]]]:
+async def _items(asked: Asked, request: JobRequest) -> tuple[str, list[NewItem]]:
     """The calculator, and name and input of each item."""
     if (request.items is UNSET) == (request.bookings is UNSET):
         raise Refused([field_error("", "Give exactly one of `items` and `bookings`.", code="either_or")])
@@ -147,15 +203,15 @@ async def _items(asked: Asked, request: JobRequest) -> tuple[str, list[tuple[str
     return request.calculator, await asked.services.apart(_encoded, request.items or (), long=await is_long(asked))
 
 
-def _encoded(items: Sequence[JobItem]) -> list[tuple[str, bytes]]:
-    return [(i.id, msgspec.json.encode(i.given)) for i in items]
+def _encoded(items: Sequence[JobItem]) -> list[NewItem]:
+    return [NewItem(i.id, msgspec.json.encode(i.given)) for i in items]
 
 
 def _fingerprint(units: Units, body: bytes) -> str:
     return hashlib.sha256(units.encode() + body).hexdigest()
 
 
-async def _booked(asked: Asked, wanted: BookingsWanted) -> list[tuple[str, bytes]]:
+async def _booked(asked: Asked, wanted: BookingsWanted) -> list[NewItem]:
     """The kept inputs of the orders, fleet and free stock included, with the changes."""
     services, tenant = asked.services, asked.caller.tenant
     first, last = ("" if day is UNSET else day.isoformat() for day in (wanted.from_, wanted.to))
@@ -167,8 +223,8 @@ async def _booked(asked: Asked, wanted: BookingsWanted) -> list[tuple[str, bytes
         text = f"There are more than {MOST_ITEMS} orders in this period. Ask for a part of it at a time."
         raise Refused([field_error("/bookings", text, code="out_of_range", allowed=Allowed(maximum=MOST_ITEMS))])
 
-    def changed() -> list[tuple[str, bytes]]:
-        return [(name, _changed(name, given, wanted.change)) for name, given in kept]
+    def changed() -> list[NewItem]:
+        return [NewItem(name, _changed(name, given, wanted.change)) for name, given in kept]
 
     return await services.apart(changed, long=len(kept) > 100)
 
@@ -187,7 +243,7 @@ def _changed(reference: str, given: bytes, changes: tuple[Change, ...]) -> bytes
 
 async def _get(asked: Asked) -> Response[bytes]:
     job = await _find(asked)
-    return json_reply(_status(job), 200, {} if job.finished_at else {"Retry-After": "1"})
+    return json_reply(_status(asked.services, job), 200, {} if job.finished_at else {"Retry-After": "1"})
 
 
 async def _results(asked: Asked) -> Response[bytes]:
@@ -196,20 +252,42 @@ async def _results(asked: Asked) -> Response[bytes]:
     rows = await asked.services.stored(
         list_items, asked.services.database, asked.caller.tenant, job.id, first, size + 1
     )
-    results = tuple(
-        JobResult(id=r.name, status=r.status, answer=msgspec.Raw(r.body))
-        if r.status == 200
-        else JobResult(id=r.name, status=r.status, problem=msgspec.Raw(r.body))
-        for r in rows[:size]
-    )
+    results = tuple(_result(item, asked.services.settings.public_url) for item in rows[:size])
     token = token_after(str(rows[size].number)) if len(rows) > size else UNSET
     return json_reply(encode(JobResults(results=results, next_page_token=token)))
+
+
+def _result(item: Item, public_url: str) -> JobResult:
+    if item.status == 200:
+        return JobResult(id=item.name, status=200, answer=msgspec.Raw(item.body))
+    facts = facts_in(item.body)
+    raised = refused_input(facts.errors) if facts.errors else ProblemRaised(facts.slug, facts.detail)
+    return JobResult(id=item.name, status=item.status, problem=raised.problem(public_url=public_url))
+
+
+async def _list(asked: Asked) -> Response[bytes]:
+    services, size, start = asked.services, page_size(asked), page_start(asked)
+    found = await services.stored(list_jobs, services.database, asked.caller.tenant, _after(start), size + 1)
+    entries = tuple(_status(services, job) for job in found[:size])
+    more = len(found) > size
+    token = token_after(f"{found[size - 1].created_at.isoformat()}\n{found[size - 1].id}") if more else UNSET
+    return json_reply(JobList(jobs=entries, next_page_token=token))
+
+
+def _after(start: str) -> tuple[datetime, str] | None:
+    if not start:
+        return None
+    made, _, id_ = start.partition("\n")
+    try:
+        return datetime.fromisoformat(made), id_
+    except ValueError:
+        raise foreign_token(start) from None
 
 
 async def _cancel(asked: Asked) -> Response[bytes]:
     job = await _find(asked)
     await asked.services.stored(cancel_job, asked.services.database, asked.caller.tenant, job.id)
-    return json_reply(_status(await _find(asked)))
+    return json_reply(_status(asked.services, await _find(asked)))
 
 
 async def _find(asked: Asked) -> Job:
@@ -219,14 +297,18 @@ async def _find(asked: Asked) -> Job:
     return job
 
 
-def _status(job: Job) -> JobStatus:
+def _status(services: Services, job: Job) -> JobStatus:
+    waits = not job.finished_at and served_for(services.registry, job.needs) is None
     return JobStatus(
         id=job.id,
         state=job.state,
         calculator=job.calculator,
         total=job.total,
         done=job.done,
-        refused=job.refused,
+        answered=job.answered,
+        failed=job.failed,
+        refused=job.failed,
+        waiting_for=job.needs if waits else UNSET,
         created_at=instant_text(job.created_at),
         finished_at=instant_text(job.finished_at) if job.finished_at else UNSET,
     )
@@ -273,6 +355,19 @@ def endpoints() -> list[Endpoint]:
             examples=(EXAMPLE,),
             problems=(*common, "store-full"),
             large_body=True,
+        ),
+        Endpoint(
+            method="GET",
+            path="/v1/jobs",
+            operation_id="listJobs",
+            summary="Your jobs",
+            description="The newest first. A job is kept for seven days after it has ended.",
+            tag="exploration",
+            scope="book",
+            handler=_list,
+            replies={200: Reply("A page of them.", JobList)},
+            parameters=PAGE_PARAMETERS,
+            problems=("refused-input", "store-unavailable"),
         ),
         Endpoint(
             method="GET",

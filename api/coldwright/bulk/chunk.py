@@ -1,0 +1,100 @@
+"""Works off one chunk of a job: whatever drives it, in process or on many machines, calls this."""
+
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+
+from msgspec.structs import replace
+
+from coldwright.bulk.facts import facts_of
+from coldwright.bulk.needs import served_for
+from coldwright.contract import Malformed, Refused
+from coldwright.contract.answer import Units
+from coldwright.engine import Batch, Engine, Evaluated, Failure
+from coldwright.engine.outcome import NoFreeWorker, TooSlow, WorkerDied
+from coldwright.engine.turns import asking_tenant
+from coldwright.registry import Registry
+from coldwright.store import Database
+from coldwright.store.jobs import Item
+from coldwright.store.jobs.chunks import Chunk, Left, finish, items_to_do
+
+MOST_ATTEMPTS = 3
+"""An item at which so many processes died, or that was too slow so often, has failed for good."""
+LONGEST_PAUSE = 60.0
+
+
+class ChunkWorker:
+    """What working off a chunk takes."""
+
+    def __init__(
+        self, database: Database, registry: Registry, engine: Engine, counted: Callable[[str, str], None] | None = None
+    ) -> None:
+        """`counted` hears of every item that is done: its calculator, and its outcome or the slug of its problem."""
+        self._database, self._registry, self._engine = database, registry, engine
+        self._counted = counted or (lambda _calculator, _outcome: None)
+
+    def work_chunk(self, tenant: str, job: str, first: int, size: int, attempts: int = 0) -> list[Left]:
+        """Answer the items of a chunk that are not done, and keep what came of them; what is left, and from when on.
+
+        An item fails only by itself: it is refused, its calculator raises, or processes die of it again and again. A
+        calculator that rests or is not served here, and workers that are all busy, are no answer: those items wait.
+        Repeating a chunk does no harm. Raises `StoreUnavailable` or `StoreFull`; then nothing was kept.
+        """
+        chunk = Chunk(tenant, job, first, size, attempts)
+        found, items = items_to_do(self._database, tenant, job, first, size)
+        if found is None:
+            return []
+        served = served_for(self._registry, found.needs)
+        if served is None:
+            return [_later(chunk, first, _pause(attempts))]
+        units: Units = "us" if found.units == "us" else "metric"
+        asking_tenant.set(tenant)
+        try:
+            batch = self._engine.evaluate_many(served, [i.given for i in items], units) if items else Batch([])
+        except Failure as failure:
+            batch = Batch([], failure)
+        done = [_done(item, answer) for item, answer in zip(items, batch.answers, strict=False)]
+        undone = items[len(done) :]
+        tried: list[Item] = []
+        left: list[Left] = []
+        if undone and isinstance(batch.failure, TooSlow | WorkerDied):
+            first_undone = undone.pop(0)
+            suspect = replace(first_undone, attempts=first_undone.attempts + 1)
+            if suspect.attempts >= MOST_ATTEMPTS:
+                done.append(_done(suspect, batch.failure))
+            else:
+                tried.append(suspect)
+                left.append(Left(suspect.number, 1, _in(_pause(suspect.attempts)), suspect.attempts))
+            batch = Batch(batch.answers)
+        if undone:
+            left.append(_later(chunk, undone[0].number, _wait_for(batch.failure, attempts), batch.failure is not None))
+        finish(self._database, chunk, done, left, tried)
+        for item in done:
+            self._counted(served.calculator.id, item.outcome or "failed")
+        return left
+
+
+def _done(item: Item, answer: "Evaluated | Refused | Malformed | Failure") -> Item:
+    if isinstance(answer, Evaluated):
+        return replace(item, status=200, outcome=answer.outcome, body=answer.body)
+    facts = facts_of(answer)
+    return replace(item, status=facts.status, body=facts.encoded())
+
+
+def _wait_for(failure: Failure | None, attempts: int) -> float:
+    if failure is None:  # time was up: it is the next tenant's turn, and then this one's again
+        return 0.0
+    if isinstance(failure, NoFreeWorker):
+        return failure.retry_after or 1.0
+    return failure.retry_after if failure.retry_after is not None else _pause(attempts)
+
+
+def _pause(attempts: int) -> float:
+    return float(min(LONGEST_PAUSE, 2**attempts))
+
+
+def _in(seconds: float) -> datetime:
+    return datetime.now(UTC) + timedelta(seconds=seconds)
+
+
+def _later(chunk: Chunk, first: int, seconds: float, counted: bool = False) -> Left:
+    return Left(first, chunk.first + chunk.size - first, _in(seconds), chunk.attempts + counted)

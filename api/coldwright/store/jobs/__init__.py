@@ -1,0 +1,21 @@
+"""Jobs: many evaluations that outlive a request. The rows are the truth: a chunk can be worked off twice without harm."""
+
+from coldwright.store.jobs.job import ENDED, Item, Job, JobState, KeyReused, New, NewItem
+from coldwright.store.jobs.keep import cancel_job, create_job, delete_old_jobs, get_job, list_jobs
+from coldwright.store.jobs.results import list_items
+
+__all__ = [
+    "ENDED",
+    "Item",
+    "Job",
+    "JobState",
+    "KeyReused",
+    "New",
+    "NewItem",
+    "cancel_job",
+    "create_job",
+    "delete_old_jobs",
+    "get_job",
+    "list_items",
+    "list_jobs",
+]

@@ -1,0 +1,63 @@
+"""A batch with items that kill, a plugin that rests, a worker that is killed: the innocent get their answers."""
+
+import contextlib
+import os
+import signal
+import time
+from pathlib import Path
+from typing import Any
+
+import httpx
+from hostile import hostile_environment
+from running import RunningService, running
+
+Item = dict[str, Any]
+
+
+def job_ended(service: RunningService, calculator: str, items: list[Item]) -> tuple[dict[str, Any], list[Item]]:
+    reply = httpx.post(f"{service.url}/v1/jobs", json={"calculator": calculator, "items": items}, timeout=30)
+    assert reply.status_code == 202, reply.text
+    address = f"{service.url}{reply.headers['location']}"
+    deadline = time.monotonic() + 90
+    while "finished_at" not in (status := httpx.get(address, timeout=10).json()):
+        assert time.monotonic() < deadline, f"{status}\n{service.log.read_text()[-2000:]}"
+        time.sleep(0.1)
+    return status, httpx.get(f"{address}/results?page_size=1000", timeout=10).json()["results"]
+
+
+def test_items_that_kill_cost_themselves_alone(tmp_path: Path) -> None:
+    """Two of them make the calculator rest again and again: what is innocent waits, and is answered."""
+    harms = ["printing"] * 40
+    harms[3] = harms[21] = "exit"
+    items = [{"id": f"i{n}", "given": {"harm": harm}} for n, harm in enumerate(harms)]
+    with running(tmp_path, {"rest_seconds": "1"}, environment=hostile_environment(tmp_path / "site")) as service:
+        status, results = job_ended(service, "hostile.harm", items)
+        assert (status["state"], status["answered"], status["failed"]) == ("succeeded_with_failures", 38, 2)
+        assert [r["id"] for r in results] == [f"i{n}" for n in range(40)]
+        failed = {r["id"]: r for r in results if r["status"] != 200}
+        assert failed.keys() == {"i3", "i21"}
+        assert {r["problem"]["type"] for r in failed.values()} == {"/problems/calculator-died"}
+        live = httpx.post(f"{service.url}/v1/calculators/hostile/harm", json={"harm": "printing"}, timeout=30)
+        assert live.status_code == 200, "what dies in a batch rests in batches, not for those who wait"
+
+
+def test_workers_killed_in_their_chunks_lose_nothing(tmp_path: Path) -> None:
+    with running(tmp_path, {"log_level": "warning"}) as service:
+        example = httpx.get(f"{service.url}/v1/calculators/hydronic/loop").json()["examples"][0]["given"]
+        before = set(service.processes())
+        items = [{"id": f"i{n}", "given": example} for n in range(150)]
+        body = {"calculator": "hydronic.loop", "items": items}
+        address = f"{service.url}{httpx.post(f'{service.url}/v1/jobs', json=body, timeout=30).headers['location']}"
+        deadline = time.monotonic() + 60
+        while not httpx.get(address, timeout=10).json()["done"]:
+            assert time.monotonic() < deadline
+            time.sleep(0.02)
+        for process in set(service.processes()) - before:
+            with contextlib.suppress(ProcessLookupError):
+                os.kill(process, signal.SIGKILL)
+        while "finished_at" not in (status := httpx.get(address, timeout=10).json()):
+            assert time.monotonic() < deadline, service.log.read_text()[-2000:]
+            time.sleep(0.1)
+        assert (status["state"], status["answered"]) == ("succeeded", 150)
+        results = httpx.get(f"{address}/results?page_size=1000", timeout=10).json()["results"]
+        assert [r["id"] for r in results] == [f"i{n}" for n in range(150)]
