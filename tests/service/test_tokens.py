@@ -14,6 +14,7 @@ import pytest
 from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.asymmetric import rsa
 from keyed import Keyed, keyed_app
+from startup_histories import CONFIGURATION, seen
 
 from coldwright.registry import Registry
 
@@ -175,3 +176,18 @@ def test_keys_that_cannot_be_read_are_told_as_that(tmp_path: Path, registry: Reg
             assert int(reply.headers["retry-after"]) >= 1
         assert keyed.client.get("/v1/fleets", headers=keyed.key("acme")).status_code == 200, "keys work on"
         assert keyed.client.get("/v1/fleets").status_code == 401
+
+
+def test_a_token_says_who_records_a_start_and_in_what_role(keyed: Keyed, provider: Provider) -> None:
+    """Roles that are no list of words count for nothing; what the record claims counts for less."""
+    for number, (roles, counted) in enumerate(((["technician"], "technician"), ("supervisor", None), ([7], None))):
+        token = provider.token(scope="field", sub="ann@example.org", roles=roles)
+        headers = {"authorization": f"Bearer {token}"}
+        address = f"/v1/startups/by-token-{number}"
+        made = keyed.client.put(address, json={"configuration": CONFIGURATION}, headers=headers)
+        assert made.status_code == 201
+        claim = seen("unit_level", "07:00", ok=True, extra={"by": "Cy Lake", "role": "supervisor"})
+        sent = keyed.client.post(f"{address}/observations", json={"observations": [claim]}, headers=headers)
+        assert sent.json()["kept"] == 1
+        [kept] = keyed.client.get(f"{address}/observations", headers=headers).json()["observations"]
+        assert (kept["by"], kept.get("role")) == ("ann@example.org", counted)
