@@ -125,3 +125,20 @@ def test_the_meaning_moves_with_records_and_not_with_the_clock():
     assert len(meanings) <= 1 + max(len(stale) for stale in meanings.values()), "one for each fact that aged"
     first = judge(ask(base(), "09:06", slow))
     assert first.valid_until == at("09:14:01"), "people were seen clear at 09:04"
+
+
+@forall(st.integers(0, 10**9))
+def test_whatever_makes_an_answer_more_severe_is_known_to_speak_against_a_start(seed):
+    """By definition: only its author, or a supervisor, takes such a record back."""
+    rng = random.Random(seed)
+    request = generated(seed)
+    one = {**rng.choice(request["observations"] or base()), "id": "one", "at": at("09:05:30")}
+    for name in ("supersedes", "clock_offset", "time_uncertainty"):
+        one.pop(name, None)
+    before, after = judge(ask(base())), judge(ask([*base(), one]))
+    worse = {name for name, f in before.facts.items() if f.status == "established"} - {
+        name for name, f in after.facts.items() if f.status == "established"
+    }
+    entry = next(t for t in after.timeline if t.id == "one")
+    if worse or rank(after.status) > rank(before.status):
+        assert entry.adverse, (one["kind"], worse)
