@@ -15,6 +15,7 @@ from orders import changed, fleet, machine, order
 
 from coldwright.registry import Registry
 from coldwright.service.app import create_app
+from coldwright.service.bookings import checking
 from coldwright.service.settings import Settings
 
 Client = TestClient[Litestar]
@@ -311,6 +312,23 @@ def test_a_fleet_that_shrinks_marks_the_bookings_that_it_breaks(shop: Client) ->
     assert shop.put("/v1/fleets/yard", json=yard(2), headers={"if-match": shrunk.headers["etag"]}).status_code == 200
     eventually(lambda: broken(shop) == [])
     assert kinds(shop, "B-1")[-1] == "booking.holds_again"
+
+
+def test_a_booking_that_cannot_be_looked_at_holds_up_no_other(shop: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    for reference in ("B-1", "B-2"):
+        put(shop, booking(reference))
+    looked_at = checking.standing_of
+
+    async def faulty(services: Any, served: Any, tenant: str, head: Any) -> Any:
+        if head.reference == "B-1":
+            raise ZeroDivisionError("invented")
+        return await looked_at(services, served, tenant, head)
+
+    monkeypatch.setattr(checking, "standing_of", faulty)
+    etag = shop.get("/v1/fleets/yard").headers["etag"]
+    other = fleet(machine("larger", 180, 1))
+    assert shop.put("/v1/fleets/yard", json=other, headers={"if-match": etag}).status_code == 200
+    assert eventually(lambda: broken(shop)) == ["B-2"]
 
 
 def test_a_machine_that_breaks_marks_what_it_breaks(shop: Client) -> None:

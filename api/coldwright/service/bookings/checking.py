@@ -12,11 +12,10 @@ import structlog
 
 from coldwright.registry import Served
 from coldwright.service.bookings.recheck import standing_of
-from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.state import Services
 from coldwright.store import StoreFull, StoreUnavailable
 from coldwright.store.bookings import present
-from coldwright.store.bookings.checks import Due, due_checks, settle_check, want_checks_of_other_versions
+from coldwright.store.bookings.checks import Due, due_checks, put_off, settle_check, want_checks_of_other_versions
 from coldwright.store.bookings.lapse import lapse_holds
 from coldwright.store.events import forget_events
 
@@ -83,8 +82,11 @@ class Checker:
             return
         try:
             standing = await standing_of(services, self._served, due.tenant, head)
-        except ProblemRaised as raised:  # too busy, or the calculator rests: it stays to be looked at
-            log.info("check_put_off", reference=due.reference, problem=raised.kind.slug)
+        except (StoreUnavailable, StoreFull):
+            raise
+        except Exception as error:  # too busy, the calculator rests, or a fault in one order: the others come first
+            log.warning("check_put_off", tenant=due.tenant, reference=due.reference, reason=repr(error)[:300])
+            await services.stored(put_off, services.database, due)
             await asyncio.sleep(LOOK_EVERY)
             return
         await services.stored(settle_check, services.database, due, standing.severity, standing.why)

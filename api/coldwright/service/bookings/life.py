@@ -57,8 +57,8 @@ BODIES: dict[Door, type[Struct]] = {
 async def step(asked: Asked, served: Served, door: Door) -> Response[bytes]:
     """Take a booking through a door, with what its plan takes where that is to be held anew."""
     services, tenant, reference = asked.services, asked.caller.tenant, asked.path("reference")
-    wanted = await _step_asked(asked, door)
     head = await head_asked(asked)
+    wanted = await _step_asked(asked, door)
     if door == "hold":
         wanted = await _with_stock(asked, head, wanted)
     try:

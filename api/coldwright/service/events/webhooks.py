@@ -255,16 +255,6 @@ def endpoints() -> list[Endpoint]:
             problems=gone,
         ),
         declared(
-            method="DELETE",
-            path=one,
-            operation_id="deleteWebhook",
-            summary="Send nothing more to an address",
-            handler=_delete,
-            replies={204: Reply("It is forgotten.")},
-            parameters=(ID,),
-            problems=gone,
-        ),
-        declared(
             method="POST",
             path=f"{one}/rotate",
             operation_id="rotateWebhookSecret",
@@ -303,5 +293,15 @@ def endpoints() -> list[Endpoint]:
                 ),
             ),
             problems=(*gone, "refused-input"),
+        ),
+        declared(
+            method="DELETE",
+            path=one,
+            operation_id="deleteWebhook",
+            summary="Send nothing more to an address",
+            handler=_delete,
+            replies={204: Reply("It is forgotten.")},
+            parameters=(ID,),
+            problems=gone,
         ),
     ]

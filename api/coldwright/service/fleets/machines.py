@@ -163,6 +163,7 @@ async def _delete(asked: Asked) -> Response[bytes]:
 
 async def _list(asked: Asked) -> Response[bytes]:
     size, services = page_size(asked), asked.services
+    await _counts(asked)  # a fleet that is not there has no list
     rows = await services.stored(
         list_machines, services.database, asked.caller.tenant, asked.path("id"), page_start(asked), size + 1
     )
@@ -186,7 +187,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             handler=_list,
             replies={200: Reply("A page of the list.", MachineList)},
             parameters=(ID, *PAGE_PARAMETERS),
-            problems=("refused-input", "store-unavailable"),
+            problems=("not-found", "refused-input", "store-unavailable"),
         ),
         Endpoint(
             method="PUT",

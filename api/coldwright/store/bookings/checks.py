@@ -63,6 +63,14 @@ def due_checks(database: Database, size: int) -> list[Due]:
         return [Due(r.tenant, r.reference, r.check_wanted) for r in rows]
 
 
+def put_off(database: Database, due: Due) -> None:
+    """Look at it after the others: it could not be looked at now."""
+    h = booking_heads.c
+    here = (h.tenant == due.tenant, h.reference == due.reference, h.check_wanted == due.wanted_at)
+    with database.writing() as connection:
+        connection.execute(update(booking_heads).where(*here).values(check_wanted=datetime.now(UTC)))
+
+
 def settle_check(database: Database, due: Due, severity: int, why: str) -> bool:
     """Keep what a check found, with an event where it turned; returns whether it did.
 
