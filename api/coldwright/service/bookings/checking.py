@@ -10,6 +10,7 @@ from datetime import UTC, datetime, timedelta
 
 import structlog
 
+from coldwright.engine.turns import asking_tenant
 from coldwright.registry import Served
 from coldwright.service.bookings.recheck import standing_of
 from coldwright.service.state import Services
@@ -77,6 +78,7 @@ class Checker:
 
     async def _one(self, due: Due) -> None:
         services = self._services
+        asking_tenant.set(due.tenant)  # its turn at the workers, not everybody's
         head = await services.stored(present, services.database, due.tenant, due.reference)
         if head is None:
             return
