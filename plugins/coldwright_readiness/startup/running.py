@@ -10,7 +10,8 @@ from typing import Final
 from msgspec import UNSET
 
 from coldwright_basis.instants import show
-from coldwright_readiness.startup.checks.suspicions import Case, running_spans
+from coldwright_readiness.startup.checks.case import Case
+from coldwright_readiness.startup.checks.suspicions import running_spans
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.intake import Intake
 from coldwright_readiness.startup.evidence.known import Against, Following, Known, Span, covers, merged, touches

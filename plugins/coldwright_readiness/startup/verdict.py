@@ -3,7 +3,8 @@
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
-from coldwright_readiness.startup.checks.suspicions import Case, standing_instruments, suspicions
+from coldwright_readiness.startup.checks.case import Case
+from coldwright_readiness.startup.checks.suspicions import standing_instruments, suspicions
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.known import Against
 from coldwright_readiness.startup.evidence.record import Record

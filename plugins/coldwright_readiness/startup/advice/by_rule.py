@@ -9,7 +9,7 @@ from coldwright_readiness.startup.advice import machine as of_machine
 from coldwright_readiness.startup.advice import power as of_power
 from coldwright_readiness.startup.advice.action import Action, seen
 from coldwright_readiness.startup.advice.common import row_of
-from coldwright_readiness.startup.checks.suspicions import Case
+from coldwright_readiness.startup.checks.case import Case
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.settling import WHO_SETTLES
 from coldwright_readiness.startup.rules.fact import Fact, Standing

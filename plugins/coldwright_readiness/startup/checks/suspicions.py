@@ -1,55 +1,40 @@
-"""What cannot be, contradicts itself, or asks for a look: rules I1 to I19, N1 and repeated trips.
+"""What cannot be, contradicts itself, or asks for a look: rules I1 to I19, N1 and repeated trips; of power in `power`.
 
 A case is raised if any placement of the records in time raises it. Where it is merely possible, the reading taken again
 surely afterwards cures it; where it is sure, its own cure does. Cases that forbid a start are settled by a record.
 """
 
-from bisect import bisect_left, bisect_right
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
-from itertools import accumulate, pairwise
+from bisect import bisect_right
+from collections.abc import Callable, Iterator
 from typing import Final
 
 from msgspec import UNSET
 
 from coldwright_basis.compare import at_least, at_most
-from coldwright_basis.instants import show
 from coldwright_basis.ratings import rating_at_least
+from coldwright_readiness.startup.checks.case import MOST_CASES, Case, case_of, when
+from coldwright_readiness.startup.checks.power import (
+    alive_under_lock,
+    another_hand_at_a_lock,
+    live_work,
+    power_after_off,
+    rotation_after_outage,
+    voltage_before,
+)
 from coldwright_readiness.startup.evidence.evidence import Evidence
-from coldwright_readiness.startup.evidence.known import Against, Following, Span, covers, merged, possible, touches
-from coldwright_readiness.startup.evidence.record import ALWAYS, Record, after
+from coldwright_readiness.startup.evidence.known import Against, Span, covers, merged, possible, touches
+from coldwright_readiness.startup.evidence.record import ALWAYS, Record
 from coldwright_readiness.startup.evidence.settling import WHO_SETTLES, Settlements
 from coldwright_readiness.startup.evidence.stance import compressor_off, compressor_on
-from coldwright_readiness.startup.limits import FREEZING_WATER, HIGH, LOW, MINUTE
+from coldwright_readiness.startup.limits import FREEZING_WATER, MINUTE
 from coldwright_readiness.startup.rules.mixture import READINGS_AGREE, freezing_by_strength, freezing_point
-from coldwright_readiness.startup.rules.power import plain_outages
 
-DEAD: Final = 0.1
-"""Fraction of rated voltage under which a circuit is dead rather than badly fed."""
 SAME_TIME: Final = 15 * MINUTE
 FLOW_WINDOW: Final = MINUTE
 """How far from a reading of flow a pump must have been on at some moment."""
 RESETS: Final = 3
 """So many resets of one alarm within `RESETS_WITHIN` ask for its cause: common practice, no source."""
 RESETS_WITHIN: Final = 24 * 60 * MINUTE
-MOST_CASES: Final = 200
-"""Of one rule so many cases are listed; the number of the others is said."""
-
-
-@dataclass(frozen=True)
-class Case:
-    """One case of a rule. `forbids`: nothing is started until it is cured or settled."""
-
-    rule: str
-    records: tuple[Record, ...]
-    statement: str
-    forbids: bool = False
-    settled: bool = False
-
-    @property
-    def ids(self) -> tuple[str, ...]:
-        """Ids of its records, sorted."""
-        return tuple(sorted({r.id for r in self.records}))
 
 
 def suspicions(e: Evidence, settled: Settlements) -> list[Case]:
@@ -66,14 +51,6 @@ def _settled(case: Case, settled: Settlements) -> Case:
     if case.rule in WHO_SETTLES and listed(case.rule, case.records):
         return Case(case.rule, case.records, case.statement, settled=True)
     return case
-
-
-def _case(rule: str, *records: Record, statement: str, forbids: bool = False) -> Case:
-    return Case(rule, records, statement, forbids)
-
-
-def _at(record: Record) -> str:
-    return show(record.at)
 
 
 def taken_in(e: Evidence) -> Iterator[Case]:
@@ -120,7 +97,7 @@ def flow_without_pump(e: Evidence) -> Iterator[Case]:
             merely = touches(may_run, r)
             stands = cleared <= r.latest and not (merely and again > r.latest)
             can = "can have been" if merely else "was"
-            yield _case("I2", r, statement=f"At {_at(r)} {what}, and {can} with no pump on.", forbids=stands)
+            yield case_of("I2", r, statement=f"At {when(r)} {what}, and {can} with no pump on.", forbids=stands)
 
 
 def _runs(e: Evidence, *, sure: bool) -> list[Span]:
@@ -145,166 +122,9 @@ def switch_not_seen_open(e: Evidence) -> Iterator[Case]:
     instruments = e.of("flow_switch", "evaporator_pressure_drop")
     if made and not any(r.proves and p.shows_no_flow(r) and p.stood(r) for r in instruments):
         newest = max(made, key=lambda r: (r.earliest, r.id))
-        yield _case(
+        yield case_of(
             "switch_not_seen_open", newest, statement="The flow switch was not yet seen to drop out with the pump off."
         )
-
-
-# --- power and locks -----------------------------------------------------------------------------------------------
-
-
-def _later(a: Record, b: Record) -> Record:
-    return b if b.latest > a.latest else a
-
-
-def power_after_off(e: Evidence) -> Iterator[Case]:
-    """I3: voltage though the supply can have been off with no on since."""
-    power = e.power
-    offs = sorted(power.off, key=lambda r: r.earliest)
-    if not offs:
-        return
-    begins = [r.earliest for r in offs]
-    worst = list(accumulate(offs, _later))
-    alive = [r for r in e.of("line_voltage") if e.limits.alive(r.data)]
-    back = sorted([r for r in (*power.on, *power.signs, *power.gaps) if r.proves], key=lambda r: r.latest)
-    ends, best = [r.latest for r in back], list(accumulate((r.earliest for r in back), max))
-    raised = []
-    for r in alive:
-        index = bisect_right(begins, r.latest) - 1
-        if index < 0:
-            continue
-        off = worst[index]
-        if after(off, r):
-            continue
-        place = bisect_left(ends, r.earliest) - 1
-        if place < 0 or best[place] <= off.latest:
-            raised.append((r, off))
-    doubtful = Against(r for r, _ in raised)
-    cured = max((r.earliest for r in alive if r.proves and doubtful.all_before(r)), default=-ALWAYS)
-    for r, off in raised[-MOST_CASES:]:
-        merely = not after(r, off) or not off.proves
-        text = f"At {_at(r)} there was voltage, with the supply seen off at {_at(off)} and not seen on since."
-        yield _case("I3", r, statement=text, forbids=not (merely and cured > r.latest))
-
-
-def live_work(e: Evidence) -> Iterator[Case]:
-    """I4, I13: leads swapped, or a connection made or broken, with the supply possibly on."""
-    power = e.power
-    lives = [*power.on, *power.signs, *power.gaps]
-    first_life = min((r.earliest for r in lives), default=ALWAYS)
-    cured = max((r.earliest for r in power.off if r.proves), default=-ALWAYS)
-    off_spans = _surely_off(e, lives)
-    for r in e.line_work:
-        if first_life > r.latest or covers(off_spans, r.earliest, r.latest):
-            continue
-        if r.boot is not None and power.surely_off(r):
-            continue
-        stands = cured <= r.latest
-        if r.kind == "leads_swapped":
-            text = f"At {_at(r)} leads were swapped, and the supply was not surely off."
-            yield _case("I4", r, statement=text, forbids=stands)
-        else:
-            done = "made" if r.data.state == "connected" else "broken"
-            text = f"At {_at(r)} a line connection was {done}, and the supply was not surely off."
-            yield _case("I13", r, statement=text, forbids=stands)
-    grounds = sorted(e.of("ground"), key=lambda r: (r.earliest, r.id))
-    for before, again in pairwise(grounds):
-        if not before.data.connected and again.data.connected:
-            dead = first_life > again.latest or covers(off_spans, before.earliest, again.latest)
-            if not dead:
-                text = f"The ground was off and on again by {_at(again)} with the supply on."
-                yield _case("I13", before, again, statement=text)
-
-
-def _surely_off(e: Evidence, lives: list[Record]) -> list[Span]:
-    """Times at which the source was surely off."""
-    against = Against(lives)
-    return merged(
-        span
-        for r in e.power.off
-        if r.proves and (span := Span(r.latest + 1, against.first_not_before(r))).begin < span.end
-    )
-
-
-def voltage_before(e: Evidence) -> Iterator[Case]:
-    """I14: volts out of limits that the machine has seen, and that a later reading does not undo."""
-    readings = e.of("line_voltage")
-    newest = max((r.earliest for r in readings), default=0)
-    for r in readings:
-        lines = e.limits.lines(r.data)
-        inside = at_least(min(lines), LOW) and at_most(max(lines), HIGH)
-        if max(lines) >= DEAD and not inside and (r.earliest < newest or len(readings) > 1):
-            volts = f"{r.data.v_ab.value:g}/{r.data.v_bc.value:g}/{r.data.v_ca.value:g} V"
-            yield _case("I14", r, statement=f"At {_at(r)} the machine saw {volts}.", forbids=True)
-
-
-def alive_under_lock(e: Evidence) -> Iterator[Case]:
-    """I15: voltage though a lock can have been on."""
-    alive = sorted(e.power.signs, key=lambda r: (r.earliest, r.id))
-    maybe, sure = _lock_spans(e, sure=False), _lock_spans(e, sure=True)
-    raised = [r for r in alive if touches(maybe, r)]
-    if not raised:
-        return
-    cured = {
-        kind: _read_again((r for r in alive if r.kind == kind), raised) for kind in ("line_voltage", "phase_indicator")
-    }
-    on = sorted((r for r in e.of("lock") if r.data.state == "applied"), key=lambda r: (r.earliest, r.id))
-    begins = [r.earliest for r in on]
-    for r in raised[-MOST_CASES:]:
-        merely = not covers(sure, r.earliest, r.latest)
-        lock = on[bisect_right(begins, r.latest) - 1]
-        text = f"At {_at(r)} there was voltage with lock {lock.data.lock_id} of {lock.by} on."
-        yield _case("I15", r, statement=text, forbids=not (merely and cured[r.kind] > r.latest))
-
-
-def _read_again(readings: Iterable[Record], raised: list[Record]) -> int:
-    """Earliest instant of the newest reading that is surely after all that raised a suspicion; never where there is none."""
-    doubtful = Against(raised)
-    return max((r.earliest for r in readings if r.proves and doubtful.all_before(r)), default=-ALWAYS)
-
-
-def _lock_spans(e: Evidence, *, sure: bool) -> list[Span]:
-    """Times at which some lock was on: surely, or possibly."""
-    spans: list[Span] = []
-    for records in e.by_subject("lock").values():
-        on = [r for r in records if r.data.state == "applied"]
-        off = [r for r in records if r.data.state == "removed"]
-        if sure:
-            against = Against(off)
-            spans += [Span(r.latest, end) for r in on if r.proves and (end := against.first_not_before(r)) > r.latest]
-        else:
-            spans += possible(on, off)
-    return merged(spans)
-
-
-def another_hand_at_a_lock(e: Evidence) -> Iterator[Case]:
-    """I16: a lock taken off by another than who applied it."""
-    by_lock: dict[str, list[Record]] = {}
-    for r in e.of("lock"):
-        by_lock.setdefault(r.data.lock_id, []).append(r)
-    for lock, records in sorted(by_lock.items()):
-        off = [r for r in records if r.data.state == "removed"]
-        on = sorted((r for r in records if r.data.state == "applied"), key=lambda r: (r.earliest, r.id))
-        own_on: dict[str, int] = {}
-        for r in on:
-            own_on.setdefault(r.by, r.earliest)
-        own_off = {by: Following(r for r in off if r.by == by) for by in sorted({r.by for r in off} & set(own_on))}
-        begins = [r.earliest for r in on]
-        strangers = [r for r in off if own_on.get(r.by, ALWAYS) > r.latest]
-        for r in strangers[-MOST_CASES:]:
-            place = bisect_right(begins, r.latest) - 1
-            owner = on[place] if place >= 0 else None
-            if owner is None or (owner.by in own_off and own_off[owner.by].end_of(owner) < r.earliest):
-                continue
-            text = f"Lock {lock} of {owner.by} was taken off by {r.by}."
-            yield _case("I16", owner, r, statement=text, forbids=True)
-
-
-def rotation_after_outage(e: Evidence) -> Iterator[Case]:
-    """A plain outage of a utility: the rotation is as good as certain, and read again all the same."""
-    for r in plain_outages(e)[-1:]:
-        text = f"The supply was lost at {_at(r)} and the rotation was not read since."
-        yield _case("rotation_after_outage", r, statement=text)
 
 
 # --- liquid --------------------------------------------------------------------------------------------------------
@@ -327,7 +147,7 @@ def rising_pressure(e: Evidence) -> Iterator[Case]:
         elif r.data.pump == "off" and r.data.gauge == "suction":
             if before is not None and r.data.value.si - before.data.value.si > 10e3 * (1 + 1e-9):
                 text = f"Pressure rose from {before.data.value} to {r.data.value}, pump off, fill valve closed."
-                yield _case("I5", before, r, statement=text)
+                yield case_of("I5", before, r, statement=text)
             before = r if shut else None
 
 
@@ -336,13 +156,13 @@ def liquid(e: Evidence) -> Iterator[Case]:
     filled = min((r.earliest for r in e.of("fill")), default=ALWAYS)
     for r in e.of("purge"):
         if r.data.result == "steady_water" and r.earliest < filled:
-            yield _case("I6", r, statement=f"At {_at(r)} steady liquid came, and nothing had been filled.")
+            yield case_of("I6", r, statement=f"At {when(r)} steady liquid came, and nothing had been filled.")
     for r in e.of("antifreeze_reading"):
         by_strength = freezing_by_strength(e, r)
         if by_strength is not None and abs(by_strength - r.data.freeze_point.si) > READINGS_AGREE:
             celsius = by_strength - 273.15
             text = f"{r.data.mass_fraction:g} by mass freezes at {celsius:.1f} degC, read was {r.data.freeze_point}."
-            yield _case("I7", r, statement=text)
+            yield case_of("I7", r, statement=text)
     yield from _square_law(e)
     yield from _stood_still(e)
 
@@ -359,7 +179,7 @@ def _square_law(e: Evidence) -> Iterator[Case]:
     expected = ratio**2 * c.evaporator_reference_pressure_drop.si
     if not at_most(abs(drop.data.value.si - expected), 0.25 * expected):
         text = f"At {flow.data.value} the drop should be {expected / 1000:.3g} kPa, read was {drop.data.value}."
-        yield _case("I8", flow, drop, statement=text)
+        yield case_of("I8", flow, drop, statement=text)
 
 
 def _stood_still(e: Evidence) -> Iterator[Case]:
@@ -375,7 +195,7 @@ def _stood_still(e: Evidence) -> Iterator[Case]:
         index = bisect_right(spans, r.earliest, key=lambda s: s.begin) - 1
         if index >= 0 and spans[index].end > r.latest and index not in seen:
             seen.add(index)
-            yield _case("I19", r, statement=f"At {_at(r)} the pump stood, on record it ran.")
+            yield case_of("I19", r, statement=f"At {when(r)} the pump stood, on record it ran.")
 
 
 def temperatures(e: Evidence) -> Iterator[Case]:
@@ -391,13 +211,13 @@ def temperatures(e: Evidence) -> Iterator[Case]:
             on = touches(running, r)
             if (on and rise > 0.5 + 1e-9) or (not on and rise < -1.0 - 1e-9):
                 state = "a compressor on" if on else "no compressor on"
-                yield _case("I9", r, statement=f"At {_at(r)} leaving {leaving}, entering {entering}, {state}.")
+                yield case_of("I9", r, statement=f"At {when(r)} leaving {leaving}, entering {entering}, {state}.")
         cold = [
             s for s in (leaving, entering) if s is not UNSET and freezes is not None and not at_least(s.si, freezes)
         ]
         if cold:
-            text = f"At {_at(r)} the water had {cold[0]}: below the freezing point."
-            yield _case("I10", r, statement=text, forbids=True)
+            text = f"At {when(r)} the water had {cold[0]}: below the freezing point."
+            yield case_of("I10", r, statement=text, forbids=True)
 
 
 # --- machine -------------------------------------------------------------------------------------------------------
@@ -425,8 +245,8 @@ def cold_starts(e: Evidence) -> Iterator[Case]:
             ends = off.first_not_before(r)
             running_until = max(running_until, ends - 1 if ends < ALWAYS else ALWAYS)
             if begins and not covers(heated, r.earliest - e.limits.warm_up, r.latest):
-                text = f"Compressor {r.data.id} was started at {_at(r)}, before the oil was surely warm."
-                yield _case("I12", r, statement=text, forbids=True)
+                text = f"Compressor {r.data.id} was started at {when(r)}, before the oil was surely warm."
+                yield case_of("I12", r, statement=text, forbids=True)
 
 
 def repeated_trips(e: Evidence) -> Iterator[Case]:
@@ -452,7 +272,7 @@ def plate_and_cable(e: Evidence) -> Iterator[Case]:
         upper = rating_at_least("nec", cable.si * (1 + 2e-9)) or cable.si
         if not at_most(breaker.si, cable.si) and not at_most(breaker.si, upper):
             text = f"The breaker of {breaker} is above {upper:g} A, the next standard rating over {cable}."
-            yield _case("I18", plate, statement=text)
+            yield case_of("I18", plate, statement=text)
 
 
 def frost(e: Evidence) -> Iterator[Case]:

@@ -1,0 +1,36 @@
+"""One case of a rule about what cannot be, contradicts itself, or asks for a look."""
+
+from dataclasses import dataclass
+from typing import Final
+
+from coldwright_basis.instants import show
+from coldwright_readiness.startup.evidence.record import Record
+
+MOST_CASES: Final = 200
+"""Of one rule so many cases are listed; the number of the others is said."""
+
+
+@dataclass(frozen=True)
+class Case:
+    """One case of a rule. `forbids`: nothing is started until it is cured or settled."""
+
+    rule: str
+    records: tuple[Record, ...]
+    statement: str
+    forbids: bool = False
+    settled: bool = False
+
+    @property
+    def ids(self) -> tuple[str, ...]:
+        """Ids of its records, sorted."""
+        return tuple(sorted({r.id for r in self.records}))
+
+
+def case_of(rule: str, *records: Record, statement: str, forbids: bool = False) -> Case:
+    """A case of one record or more."""
+    return Case(rule, records, statement, forbids)
+
+
+def when(record: Record) -> str:
+    """When it was seen, to read."""
+    return show(record.at)
