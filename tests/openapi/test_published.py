@@ -33,9 +33,13 @@ STILL_TAKEN = (
 """Words that are no longer listed and taken until the next major: tests/reference/refrigeration/test_load.py."""
 
 
+WITHDRAWN = "limits_nearest[]: headroom_fraction may be absent now"
+"""A share of a temperature or of a level of sound, which never meant anything: `headroom` in K or dB stands instead."""
+
+
 def test_nothing_that_was_released_breaks(live: Document) -> None:
     changes = breaking_changes(json.loads(RELEASED.read_text("utf-8")), live)
-    assert [change for change in changes if not change.endswith(STILL_TAKEN)] == []
+    assert [change for change in changes if not change.endswith((STILL_TAKEN, WITHDRAWN))] == []
 
 
 SERVICE = "/v1/calculators/electrical/service"

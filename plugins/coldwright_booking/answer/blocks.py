@@ -117,7 +117,7 @@ def _near(picked: Picked, limits: tuple[NearLimit, ...]) -> tuple[str, ...]:
     return tuple(
         f"{entry.what}: {entry.value:.4g} of {entry.limit:.4g} {entry.unit}"
         for entry in limits
-        if entry.what.startswith(f"{picked.machine.type}: ") and entry.headroom_fraction < THIN
+        if entry.what.startswith(f"{picked.machine.type}: ") and entry.nearness < THIN
     )
 
 

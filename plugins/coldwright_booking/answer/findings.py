@@ -377,7 +377,7 @@ def _stock(lines: tuple[PlanPickLine, ...], short: tuple[str, ...], notes: Notes
 
 
 def _headroom(limits: tuple[NearLimit, ...], notes: Notes) -> None:
-    thin = [f"{entry.what} ({room(entry)})" for entry in limits if entry.headroom_fraction < THIN]
+    thin = [f"{entry.what} ({room(entry)})" for entry in limits if entry.nearness < THIN]
     if thin:
         notes.check(
             "thin_headroom",

@@ -1,9 +1,11 @@
 """What binds first if the day is hotter, the run longer, the load bigger."""
 
+from typing import Literal
+
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import tidy
-from coldwright_booking.answer.results import NearLimit
+from coldwright_booking.answer.results import Headroom, NearLimit
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.cable import MachineCable
 from coldwright_booking.plan.desk import Asked
@@ -34,21 +36,32 @@ class _Limits:
             self._add(what, value, limit, unit, value / limit - 1, calculator)
 
     def kelvins(self, what: str, value: float, limit: float, room: float, calculator: str) -> None:
-        """Temperatures in degC; the headroom is told over 10 K, since their zero means nothing."""
-        self._add(what, value, limit, "degC", room / 10, calculator)
+        """Temperatures in degC; a share of the limit means nothing, since their zero means nothing."""
+        self._add(what, value, limit, "degC", room, calculator, "K")
 
     def decibels(self, what: str, value: float, limit: float, calculator: str) -> None:
-        """Levels of sound; the headroom is told over 10 dB."""
-        self._add(what, value, limit, "dBA", (limit - value) / 10, calculator)
+        """Levels of sound."""
+        self._add(what, value, limit, "dBA", limit - value, calculator, "dB")
 
-    def _add(self, what: str, value: float, limit: float, unit: str, headroom: float, calculator: str) -> None:
+    def _add(
+        self,
+        what: str,
+        value: float,
+        limit: float,
+        unit: str,
+        headroom: float,
+        calculator: str,
+        measured_in: Literal["K", "dB"] | None = None,
+    ) -> None:
+        left = 0.0 if abs(headroom) < EXACT else tidy(headroom)
         self.listed.append(
             NearLimit(
                 what=what,
                 value=tidy(value),
                 limit=tidy(limit),
                 unit=unit,
-                headroom_fraction=0.0 if abs(headroom) < EXACT else tidy(headroom),
+                headroom_fraction=left if measured_in is None else UNSET,
+                headroom=UNSET if measured_in is None else Headroom(value=left, unit=measured_in),
                 calculator=calculator,
             )
         )
@@ -56,12 +69,9 @@ class _Limits:
 
 def room(entry: NearLimit) -> str:
     """Headroom in words: in dB and K where a share of the limit means nothing, else in percent."""
-    over = entry.headroom_fraction
-    if entry.unit == "dBA":
-        return f"{_signed(10 * over)} dB"
-    if entry.unit == "degC":
-        return f"{_signed(10 * over)} K"
-    return f"{_signed(100 * over)} %"
+    if isinstance(entry.headroom, UnsetType):
+        return f"{_signed(100 * entry.room)} %"
+    return f"{_signed(entry.headroom.value)} {entry.headroom.unit}"
 
 
 def _signed(value: float) -> str:
@@ -90,7 +100,7 @@ def nearest(plan: Plan) -> tuple[NearLimit, ...]:
     if isinstance(plan.loop, LoopPlan):
         _loop(limits, plan, plan.loop)
     _site(limits, plan)
-    return tuple(sorted(limits.listed, key=lambda entry: entry.headroom_fraction)[:MOST_LISTED])
+    return tuple(sorted(limits.listed, key=lambda entry: entry.nearness)[:MOST_LISTED])
 
 
 def _envelope(limits: _Limits, facts: Facts, plan: Plan, picked: Picked) -> None:

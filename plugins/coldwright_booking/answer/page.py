@@ -26,7 +26,6 @@ from coldwright.contract.page import (
 from coldwright.contract.people import (
     clock,
     count_of,
-    fraction,
     label,
     plain_text,
     quantity,
@@ -36,6 +35,7 @@ from coldwright.contract.people import (
 )
 from coldwright.contract.quantities import Duration
 from coldwright_booking.answer import page_parts
+from coldwright_booking.answer.limits import room
 from coldwright_booking.answer.results import (
     Alternative,
     AssessmentResults,
@@ -250,7 +250,7 @@ def _limits(results: AssessmentResults) -> Section | None:
             plain_text(limit.what),
             page_parts.limit_text(limit.value, limit.unit, us=us),
             page_parts.limit_text(limit.limit, limit.unit, us=us),
-            fraction(limit.headroom_fraction),
+            room(limit),
         )
         for limit in results.limits_nearest
     )

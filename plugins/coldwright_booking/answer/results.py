@@ -195,6 +195,13 @@ class TypeLeftOut(Results, frozen=True, kw_only=True):
     reason: Annotated[str, about("Why.")]
 
 
+class Headroom(Results, frozen=True, kw_only=True):
+    """Room to a limit of temperature or sound, of which a share means nothing."""
+
+    value: Annotated[float, about("How far; below 0 the limit is broken.")]
+    unit: Annotated[Literal["K", "dB"], about("Kelvin of difference, or decibels.")]
+
+
 class NearLimit(Results, frozen=True, kw_only=True):
     """A limit, and how far the plan is from it."""
 
@@ -202,8 +209,22 @@ class NearLimit(Results, frozen=True, kw_only=True):
     value: Annotated[float, about("The value, in `unit`.")]
     limit: Annotated[float, about("Its limit, in `unit`.")]
     unit: Annotated[str, about("Unit of both, metric in every answer; `1` for a plain number.")]
-    headroom_fraction: Annotated[float, about("Share of the limit that is left; below 0 it is broken.")]
+    headroom_fraction: (
+        Annotated[float, about("Share of the limit that is left; below 0 it is broken. Not for temperature and sound.")]
+        | UnsetType
+    ) = UNSET
+    headroom: Annotated[Headroom, about("The same in K or dB, for temperature and sound.")] | UnsetType = UNSET
     calculator: Annotated[str, about("Which calculator says so.")]
+
+    @property
+    def room(self) -> float:
+        """Share of the limit, or K or dB."""
+        return self.headroom_fraction if isinstance(self.headroom, UnsetType) else self.headroom.value  # type: ignore[return-value]
+
+    @property
+    def nearness(self) -> float:
+        """To sort by: share of the limit, or of 10 K or 10 dB."""
+        return self.room if isinstance(self.headroom, UnsetType) else self.headroom.value / 10
 
 
 class AskedOfCalculators(Results, frozen=True, kw_only=True):

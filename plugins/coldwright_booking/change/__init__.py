@@ -57,8 +57,10 @@ class LimitChange(Results, frozen=True, kw_only=True):
     unit: Annotated[str, about("Unit of the values, metric; `1` for a plain number.")]
     value_before: Annotated[float, about("Value before.")] | UnsetType = UNSET
     value_after: Annotated[float, about("Value after.")] | UnsetType = UNSET
-    headroom_before: Annotated[float, about("Headroom before.")] | UnsetType = UNSET
-    headroom_after: Annotated[float, about("Headroom after.")] | UnsetType = UNSET
+    headroom_before: (
+        Annotated[float, about("Headroom before: share of the limit; K for temperature, dB for sound.")] | UnsetType
+    ) = UNSET
+    headroom_after: Annotated[float, about("Headroom after, likewise.")] | UnsetType = UNSET
 
 
 class ChangeResults(Results, frozen=True, kw_only=True):
@@ -84,7 +86,7 @@ class ChangeResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "booking.change",
-    version="1.2.0",
+    version="1.3.0",
     title="What a change of an order changes",
     references=(PRACTICE,),
     hazards=("general",),
@@ -199,7 +201,7 @@ def _limits(old: tuple[NearLimit, ...], new: tuple[NearLimit, ...]) -> tuple[Lim
     changes = []
     for what in dict.fromkeys([*are, *were]):
         a, b = were.get(what), are.get(what)
-        if a and b and abs(a.headroom_fraction - b.headroom_fraction) < MOVED and abs(a.value - b.value) < MOVED:
+        if a and b and abs(a.nearness - b.nearness) < MOVED and abs(a.value - b.value) < MOVED:
             continue
         changes.append(
             LimitChange(
@@ -207,8 +209,8 @@ def _limits(old: tuple[NearLimit, ...], new: tuple[NearLimit, ...]) -> tuple[Lim
                 unit=(b or a).unit,  # type: ignore[union-attr]
                 value_before=a.value if a else UNSET,
                 value_after=b.value if b else UNSET,
-                headroom_before=a.headroom_fraction if a else UNSET,
-                headroom_after=b.headroom_fraction if b else UNSET,
+                headroom_before=a.room if a else UNSET,
+                headroom_after=b.room if b else UNSET,
             )
         )
     return tuple(changes)

@@ -7,7 +7,7 @@ from orders import changed, fleet, machine, order, q, stock
 
 from coldwright.registry import Registry
 from coldwright_booking.answer.limits import room
-from coldwright_booking.answer.results import NearLimit
+from coldwright_booking.answer.results import Headroom, NearLimit
 
 ONE = fleet(machine("middle", 150, 3))
 
@@ -66,7 +66,7 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
     (
         "pump_head_short",
         "stop",
-        {"fleet": fleet(machine("a", 150, 1), machine("b", 90, 1)), "load_side__rated_pressure_drop": q(220, "kPa")},
+        {"fleet": fleet(machine("a", 150, 1), machine("b", 90, 1)), "load_side__rated_pressure_drop": q(270, "kPa")},
     ),
     (
         "pump_head_not_known",
@@ -87,6 +87,13 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
     ),
     ("buffer_added", "note", {"duty__lowest_load_fraction": 0.01, "load_side__volume": q(10, "L")}),
     ("site_pump_needed", "check", {"load_side__pump": "site"}),
+    (
+        "loop_above_entering",
+        "check",
+        {"fleet": fleet(changed(machine("a", 330, 2), envelope__entering_maximum=q(25, "degC")))},
+    ),
+    ("light_load", "check", {"supply": {"source": "generator"}, "duty__lowest_load_fraction": 0.1}),
+    ("refuelling_rota", "check", {"supply": {"source": "generator"}}),
     ("transformer_between", "check", {"supply__voltage": q(600, "V")}),
     ("primary_supply_short", "stop", {"supply__voltage": q(600, "V"), "supply__available_current": q(30, "A")}),
     ("primary_supply_short", "stop", {"supply__voltage": q(600, "V"), "supply__breaker_rating": q(30, "A")}),
@@ -124,7 +131,8 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
         "evaporator_flow_high",
         "stop",
         {
-            "duty__load": q(260, "kW"),
+            "duty__load": q(286, "kW"),
+            "duty__margin_fraction": 0,
             "fleet": fleet(
                 machine("a", 200, 1), changed(machine("b", 110, 1), evaporator__rated_pressure_drop=q(3, "kPa"))
             ),
@@ -202,8 +210,8 @@ def test_thin_headroom_is_told_in_the_unit_of_its_limit(answer_of: Any) -> None:
 @pytest.mark.parametrize(
     ("headroom", "unit", "words"),
     [
-        (-1.297, "dBA", "-13.0 dB"),
-        (0.03, "degC", "0.3 K"),
+        (-12.97, "dBA", "-13.0 dB"),
+        (0.3, "degC", "0.3 K"),
         (0.0, "1", "0.0 %"),
         (-0.0001, "A", "-0.01 %"),
         (-0.0005, "A", "-0.05 %"),
@@ -212,7 +220,11 @@ def test_thin_headroom_is_told_in_the_unit_of_its_limit(answer_of: Any) -> None:
     ],
 )
 def test_headroom_in_words(headroom: float, unit: str, words: str) -> None:
-    entry = NearLimit(what="what", value=1.0, limit=1.0, unit=unit, headroom_fraction=headroom, calculator="site.sound")
+    measured = {"dBA": "dB", "degC": "K"}.get(unit)
+    left: dict[str, Any] = {"headroom_fraction": headroom}
+    if measured:
+        left = {"headroom": Headroom(value=headroom, unit=measured)}  # type: ignore[arg-type]
+    entry = NearLimit(what="what", value=1.0, limit=1.0, unit=unit, calculator="site.sound", **left)
     assert room(entry) == words
 
 
@@ -501,3 +513,19 @@ def test_what_is_taken_from_practice_is_told_where_it_is_used(answer_of: Any, co
     assert told[code]["basis"] == "common_practice"
     assert code not in untold
     assert {"plain_water", "one_nominal_size", "fill_pressure_band", "flat_trailer"} <= told.keys() & untold.keys()
+
+
+def test_temperature_and_sound_have_their_room_in_kelvin_and_decibels(answer_of: Any) -> None:
+    """What is left is limit less value, or value less limit, in the unit of the thing itself."""
+    limited = order(site__sound_limits=[{"id": "hotel", "distance": q(40, "m"), "limit_day": q(60, "dBA")}])
+    listed = answer_of("booking.assessment", limited)["results"]["limits_nearest"]
+    seen = set()
+    for entry in listed:
+        measured = {"dBA": "dB", "degC": "K"}.get(entry["unit"])
+        assert ("headroom_fraction" in entry) == (measured is None)
+        assert ("headroom" in entry) == (measured is not None)
+        if measured:
+            seen.add(measured)
+            assert entry["headroom"]["unit"] == measured
+            assert abs(entry["headroom"]["value"]) == pytest.approx(abs(entry["limit"] - entry["value"]), abs=1e-6)
+    assert seen == {"K", "dB"}

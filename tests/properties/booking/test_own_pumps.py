@@ -6,7 +6,7 @@ import pytest
 from orders import changed, fleet, machine, order, q
 
 UNLIKE = {"fleet": fleet(machine("a", 150, 1), machine("b", 90, 1))}
-WEAK = {"load_side__rated_pressure_drop": q(220, "kPa")}
+WEAK = {"load_side__rated_pressure_drop": q(270, "kPa")}
 
 
 def head_at(answer_of: Any, row: dict[str, Any], flow: dict[str, Any]) -> float:
