@@ -6,6 +6,7 @@ import threading
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import sqlalchemy
 from msgspec import Struct
@@ -190,7 +191,7 @@ def _sqlite_engine(url: URL) -> Engine:
     engine = create_engine(url, connect_args=connect_args, hide_parameters=True)
 
     @event.listens_for(engine, "connect")
-    def prepare(connection, _record) -> None:  # type: ignore[no-untyped-def]
+    def prepare(connection: Any, _record: object) -> None:
         connection.isolation_level = None  # the transaction is begun by us, at once and for writing
         cursor = connection.cursor()
         cursor.execute("PRAGMA journal_mode=WAL")
@@ -224,14 +225,14 @@ def _postgresql_engine(url: URL, use: Use, limit: TimeLimit) -> Engine:
     )
 
     @event.listens_for(engine, "connect")
-    def prepare(connection, _record) -> None:  # type: ignore[no-untyped-def]
+    def prepare(connection: Any, _record: object) -> None:
         with limit.over(connection, min(LOOK_SECONDS, use.seconds)), connection.cursor() as cursor:
             for name, seconds in own_limits.items():  # by statements: not every pooler takes them with the connection
                 cursor.execute(f"SET {name} = {int(seconds * 1000)}")
         connection.commit()
 
     @event.listens_for(engine, "checkout")
-    def see_that_it_lives(connection, _record, _fairy) -> None:  # type: ignore[no-untyped-def]
+    def see_that_it_lives(connection: Any, _record: object, _fairy: object) -> None:
         """In place of the pool's own look, which would wait for ever; a dead connection is replaced by a new one."""
         try:
             with limit.over(connection, min(LOOK_SECONDS, use.seconds)):

@@ -4,11 +4,11 @@ import hashlib
 import secrets
 from collections.abc import Mapping
 from datetime import UTC, datetime, timedelta
-from typing import Literal
+from typing import Any, Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
-from sqlalchemy import ColumnElement, Connection, func, insert, select, update
+from sqlalchemy import ColumnElement, Connection, Row, func, insert, select, update
 
 from coldwright.store.database import Database
 from coldwright.store.locking import hold
@@ -172,8 +172,8 @@ def _insert(connection: Connection, key: Key) -> str:
     return secret
 
 
-def _key(row: object) -> Key:
-    r = row._mapping  # type: ignore[attr-defined]
+def _key(row: Row[Any]) -> Key:
+    r = row._mapping
     return Key(
         r["id"],
         r["tenant"],

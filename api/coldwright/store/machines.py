@@ -1,10 +1,10 @@
 """Machines of a fleet by serial number, and whether they are in service."""
 
 from datetime import UTC, datetime
-from typing import Literal
+from typing import Any, Literal
 
 from msgspec import Struct
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import Connection, Row, delete, insert, select, update
 
 from coldwright.store.bookings.checks import want_checks
 from coldwright.store.bookings.stock import count_of_serials, today
@@ -128,6 +128,6 @@ def _found(connection: Connection, tenant: str, fleet: str, serial: str) -> Mach
     return None if row is None else _machine(row)
 
 
-def _machine(row: object) -> Machine:
-    r = row._mapping  # type: ignore[attr-defined]
+def _machine(row: Row[Any]) -> Machine:
+    r = row._mapping
     return Machine(r["serial"], r["type"], r["state"], r["note"], r["since"], r["until"], r["etag"], r["updated_at"])

@@ -3,10 +3,11 @@
 import base64
 import secrets
 from datetime import UTC, datetime, timedelta
+from typing import Any
 
 import msgspec
 from msgspec import Struct
-from sqlalchemy import Connection, delete, func, insert, select, update
+from sqlalchemy import Connection, Row, delete, func, insert, select, update
 
 from coldwright.store.conditions import Condition, Done, judge, tag_of
 from coldwright.store.database import Database
@@ -269,8 +270,8 @@ def _here(connection: Connection, tenant: str, id_: str) -> Webhook:
     return found
 
 
-def _webhook(row: object) -> Webhook:
-    r = row._mapping  # type: ignore[attr-defined]
+def _webhook(row: Row[Any]) -> Webhook:
+    r = row._mapping
     kinds = tuple(k for k in r["kinds"].split(",") if k)
     known = msgspec.json.decode(r["secrets"], type=tuple[Secret, ...])
     return Webhook(r["id"], r["url"], kinds, r["state"], r["why"], known, r["etag"], r["created_at"])

@@ -97,7 +97,7 @@ def refuse_contradictions(given: RefrigerantSafetyGiven) -> datetime.date:
 def duties_of(given: RefrigerantSafetyGiven, limits: RefrigerantLimits, when: datetime.date, notes: Notes) -> Duties:
     """Work out rates, intervals and duties, and write their findings."""
     total = sum(c.charge.si for c in given.circuits)
-    gwp = float(limits.gwp)  # type: ignore[arg-type]
+    gwp = limits.warming_potential
     notes.show("CO2e", "Carbon dioxide equivalent", f"{total:.4g} kg x {gwp:g} / 1000", total * gwp / 1000, "t")
     leak_rate = _leak_rate(given, notes)
     limit = _leak_rate_limit(given, limits, when)
@@ -154,9 +154,7 @@ def _leak_rate_limit(given: RefrigerantSafetyGiven, limits: RefrigerantLimits, w
         applies = charge >= OZONE_CHARGE
     else:
         applies = (
-            float(limits.gwp) > SUBSTITUTE_GWP  # type: ignore[arg-type]
-            and charge >= SUBSTITUTE_CHARGE
-            and when >= SUBSTITUTE_RULE_FROM
+            limits.warming_potential > SUBSTITUTE_GWP and charge >= SUBSTITUTE_CHARGE and when >= SUBSTITUTE_RULE_FROM
         )
     return _LEAK_RATES[given.use] if applies else None
 

@@ -26,7 +26,7 @@ class Placement(NamedTuple):
 
 def placement_of(given: RefrigerantSafetyGiven, limits: RefrigerantLimits, largest: float, notes: Notes) -> Placement:
     """Concentration after the largest circuit has emptied itself, and what the limit allows."""
-    limit = float(limits.limit_g_m3) / 1000  # type: ignore[arg-type]
+    limit = limits.concentration_limit
     if given.location == "outdoors":
         if given.space_volume is not UNSET:
             notes.note(

@@ -6,7 +6,7 @@ from typing import Literal
 from msgspec import UNSET, Struct, UnsetType, convert
 from msgspec.structs import replace
 
-from coldwright.contract import Caution, load_table
+from coldwright.contract import Caution, Defect, load_table
 from coldwright_refrigeration.shared.cautions import FLAMMABLE_REFRIGERANT
 
 
@@ -28,6 +28,22 @@ class RefrigerantLimits(Struct, frozen=True, kw_only=True):
     def is_flammable(self) -> bool:
         """Any class but 1 burns."""
         return not self.safety_group.endswith("1")
+
+    @property
+    def concentration_limit(self) -> float:
+        """kg/m3 that a room may hold; `LimitedRefrigerant` names those of which it was seen."""
+        return _known(self.limit_g_m3, self.name) / 1000
+
+    @property
+    def warming_potential(self) -> float:
+        """GWP over 100 years, as the rules count it."""
+        return _known(self.gwp, self.name)
+
+
+def _known(value: float | UnsetType, name: str) -> float:
+    if isinstance(value, UnsetType):
+        raise Defect(f"the table of limits has no such value of {name}")
+    return float(value)
 
 
 LIMITS_TABLE = load_table("coldwright_refrigeration", "refrigerant_limits")
