@@ -1,4 +1,4 @@
-"""What the import linter cannot see of the plugins' rooms: hidden imports, and modules that grew too large."""
+"""What the import linter cannot see of the house: hidden imports, types that are passed over, modules that grew too large."""
 
 import ast
 from collections.abc import Iterator
@@ -8,7 +8,12 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 MODULES = sorted(p for p in (ROOT / "plugins").rglob("*.py") if p.relative_to(ROOT).parts[1].startswith("coldwright_"))
+CORE = sorted((ROOT / "api" / "coldwright").rglob("*.py"))
 MOST_LINES = 450
+MOST_LINES_OF_THE_SERVICE = 350
+MOST_IGNORED_TYPES = 25
+MOST_FOR_TYPES_ALONE = 6
+"""Modules of the core that may import for types alone; a family has none."""
 
 
 def functions(tree: ast.Module) -> Iterator[ast.FunctionDef | ast.AsyncFunctionDef]:
@@ -41,6 +46,43 @@ def faults_of(path: Path) -> Iterator[str]:
 
 def test_no_import_is_hidden_and_no_module_is_too_large() -> None:
     assert [fault for path in MODULES for fault in faults_of(path)] == []
+
+
+def too_long(path: Path) -> bool:
+    service = ROOT / "api" / "coldwright" / "service"
+    most = MOST_LINES_OF_THE_SERVICE if path.is_relative_to(service) else MOST_LINES
+    return len(path.read_text("utf-8").splitlines()) > most
+
+
+def test_no_module_of_the_core_is_too_large() -> None:
+    assert len(CORE) > 100
+    assert [str(path.relative_to(ROOT)) for path in CORE if too_long(path)] == []
+
+
+def test_few_lines_pass_over_the_types() -> None:
+    """Each is a place where mypy sees nothing: say the type instead, or change what cannot be typed."""
+    ignored = [
+        f"{path.relative_to(ROOT)}:{number}"
+        for path in (*CORE, *MODULES)
+        for number, line in enumerate(path.read_text("utf-8").splitlines(), 1)
+        if "# type: ignore" in line
+    ]
+    assert len(ignored) <= MOST_IGNORED_TYPES, ignored
+
+
+def test_few_modules_of_the_core_import_for_types_alone() -> None:
+    found = [str(path.relative_to(ROOT)) for path in CORE if "TYPE_CHECKING" in path.read_text("utf-8")]
+    assert len(found) <= MOST_FOR_TYPES_ALONE, found
+
+
+def test_a_long_module_is_found(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(f"{__name__}.ROOT", tmp_path)
+    text = "x = 1\n" * (MOST_LINES_OF_THE_SERVICE + 1)
+    for layer, long in (("service", True), ("store", False)):
+        module = tmp_path / "api" / "coldwright" / layer / "module.py"
+        module.parent.mkdir(parents=True)
+        module.write_text(text, "utf-8")
+        assert too_long(module) is long
 
 
 @pytest.mark.parametrize(

@@ -27,8 +27,7 @@ from coldwright_hydronic.loop import loop
 from coldwright_hydronic.loop.given import DeviceGiven, LoopGiven
 from coldwright_readiness.procedure import ProcedureResults, procedure
 from coldwright_readiness.procedure.given import ProcedureGiven
-from coldwright_readiness.shared.configuration import Configuration
-from coldwright_readiness.shared.pull_down import PullDown, PullDownCompressor
+from coldwright_readiness.shared.given import Configuration, PullDown, PullDownCompressor
 
 PRESSURE_BAND = 68.95
 """kPa over the least fill pressure that is let stand: 10 psi (common practice)."""

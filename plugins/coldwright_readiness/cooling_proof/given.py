@@ -7,7 +7,7 @@ from msgspec import UNSET, UnsetType
 from coldwright.contract import Fluid, Given, about
 from coldwright.contract.quantities import Duration, Power, PressureDifference, Temperature, Volume, VolumeFlow
 from coldwright_basis.instants import stamp
-from coldwright_readiness.shared.pull_down import LoadModel
+from coldwright_readiness.shared.given import LoadModel
 from coldwright_readiness.shared.references import COMMON_PRACTICE
 
 

@@ -10,10 +10,7 @@ from coldwright.contract import (
 )
 from coldwright_basis.instants import duration, span, stamp_error
 from coldwright_readiness.procedure.given import LONGEST_STEP, ProcedureGiven
-from coldwright_readiness.shared.configuration import (
-    configuration_errors,
-    warm_up_span,
-)
+from coldwright_readiness.shared.configuration import configuration_errors, warm_up_span
 from coldwright_readiness.shared.steps import (
     Step,
 )

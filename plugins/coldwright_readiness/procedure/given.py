@@ -10,10 +10,7 @@ from coldwright.contract import (
 )
 from coldwright.contract.quantities import Duration, Volume, VolumeFlow
 from coldwright_basis.instants import stamp
-from coldwright_readiness.shared.configuration import (
-    Configuration,
-)
-from coldwright_readiness.shared.pull_down import PullDown
+from coldwright_readiness.shared.given import Configuration, PullDown
 
 LONGEST_STEP = Duration(30.0, "d")
 

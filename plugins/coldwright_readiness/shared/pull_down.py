@@ -1,51 +1,17 @@
 """How long a loop takes to cool: heat stored over heat taken out. SI inside."""
 
 from math import exp, log
-from typing import Annotated, Final
+from typing import Final
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import FieldError, Fluid, Given, Refused, about, field_error
-from coldwright.contract.quantities import Power, Temperature, Volume
-from coldwright_basis.instants import stamp
+from coldwright.contract import FieldError, Fluid, Refused, field_error
+from coldwright.contract.quantities import Temperature
 from coldwright_basis.liquids import FluidState, check_fluid, check_temperature, freezing_temperature, properties
-from coldwright_readiness.shared.configuration import FluidKind
+from coldwright_readiness.shared.given import FluidKind, LoadModel, PullDown
 
 LOOP_PRESSURE: Final = 400e3
 """Pa absolute: a filled loop."""
-
-
-class LoadModel(Given, frozen=True, kw_only=True):
-    """Heat that comes in by a difference of temperature."""
-
-    ua: Annotated[float, about("Heat for each kelvin of difference, W/K.", low=0, high=1e8)]
-    driving_temperature: Annotated[
-        Temperature, about("Temperature of what the loop cools.", low=-60, high=120, unit="degC")
-    ]
-
-
-class PullDownCompressor(Given, frozen=True, kw_only=True):
-    """A compressor that will run."""
-
-    id: Annotated[str, about("Name of the compressor.", min_length=1, max_length=60)]
-    capacity: Annotated[Power, about("Cooling that it gives.", above=0, high=1e5, unit="kW")]
-    started_at: Annotated[str, stamp("Not used here.")] | UnsetType = UNSET
-
-
-class PullDown(Given, frozen=True, kw_only=True):
-    """A loop to cool. The kind of liquid is that of the configuration."""
-
-    mass_fraction: Annotated[float, about("Glycol by mass; needed for a glycol.", low=0.05, high=0.6)] | UnsetType = (
-        UNSET
-    )
-    leaving_temperature: Annotated[Temperature, about("Temperature at the start.", low=-60, high=95, unit="degC")]
-    set_point: Annotated[Temperature, about("Temperature to reach.", low=-60, high=95, unit="degC")]
-    compressors: Annotated[tuple[PullDownCompressor, ...], about("Compressors that run.", min_length=1, max_length=24)]
-    loop_volume: Annotated[Volume, about("Liquid in the loop.", above=0, high=1e4, unit="m3")]
-    load: Annotated[Power, about("Constant heat to take out meanwhile.", low=0, high=1e5, unit="kW")] | UnsetType = (
-        UNSET
-    )
-    load_model: Annotated[LoadModel, about("Heat that depends on temperature, instead of `load`.")] | UnsetType = UNSET
 
 
 class Cooling:

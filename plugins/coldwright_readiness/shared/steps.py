@@ -10,7 +10,8 @@ from msgspec import UNSET, UnsetType
 from coldwright.contract import Defect, load_table
 from coldwright.contract.quantities import GaugePressure, Volume
 from coldwright_basis.instants import NANO
-from coldwright_readiness.shared.configuration import Configuration, rated_voltage, warm_up_duration
+from coldwright_readiness.shared.configuration import rated_voltage, warm_up_duration
+from coldwright_readiness.shared.given import Configuration
 
 PROCEDURE_STEPS = load_table("coldwright_readiness", "procedure_steps")
 SECOND_START_STEPS = load_table("coldwright_readiness", "second_start_steps")

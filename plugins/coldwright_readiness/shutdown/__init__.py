@@ -22,7 +22,8 @@ from coldwright.contract import (
 from coldwright.contract.quantities import Duration, Length, Mass, Temperature, TemperatureDifference, Volume
 from coldwright_basis.instants import duration
 from coldwright_readiness.shared import cautions
-from coldwright_readiness.shared.configuration import Configuration, configuration_errors
+from coldwright_readiness.shared.configuration import configuration_errors
+from coldwright_readiness.shared.given import Configuration
 from coldwright_readiness.shared.references import (
     COMMON_PRACTICE,
     DEENERGISE,

@@ -5,7 +5,8 @@ from typing import Annotated
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Example, Given, Notes, Refused, Results, about, calculator
-from coldwright_readiness.shared.configuration import Configuration, configuration_errors
+from coldwright_readiness.shared.configuration import configuration_errors
+from coldwright_readiness.shared.given import Configuration
 from coldwright_readiness.shared.references import COMMON_PRACTICE, HIGH_POINT, MOTOR_SUPPLY
 from coldwright_readiness.start_change.directions import Direction, directions
 

@@ -8,7 +8,8 @@ import msgspec
 from msgspec import UNSET
 
 from coldwright.contract.quantities import Duration, Quantity, Temperature
-from coldwright_readiness.shared.configuration import Configuration, warm_up_duration
+from coldwright_readiness.shared.configuration import warm_up_duration
+from coldwright_readiness.shared.given import Configuration
 
 USUAL_FIRST_RUN: Final = Duration(5.0, "min")
 COLD: Final = Temperature(4.0, "degC")

@@ -9,7 +9,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from coldwright.contract import Results, about, load_table
 from coldwright.contract.quantities import Duration, Quantity
 from coldwright.contract.walk import FieldFacts, fields_of, metas, parts, plain
-from coldwright_readiness.shared.configuration import Configuration
+from coldwright_readiness.shared.given import Configuration
 from coldwright_readiness.start_change.directions import asks_for_water
 from coldwright_readiness.startup.observation_data import ITEMS, POINTS, VALVES
 from coldwright_readiness.startup.observations import ROLES, AnyObservation

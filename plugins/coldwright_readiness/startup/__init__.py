@@ -35,10 +35,11 @@ from coldwright_readiness.shared.references import (
     TRANSFER,
 )
 from coldwright_readiness.startup.answer import answer
+from coldwright_readiness.startup.contradictions import refuse_what_cannot_be_judged
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.intake import take_in
 from coldwright_readiness.startup.examples import EXAMPLE, EXAMPLE_REVERSED, EXAMPLE_STOP
-from coldwright_readiness.startup.given import StartupGiven, refuse_what_cannot_be_judged
+from coldwright_readiness.startup.given import StartupGiven
 from coldwright_readiness.startup.limits import STARTUP_RULES, VALVE_POSITIONS, Limits
 from coldwright_readiness.startup.notes import FINDINGS, tell
 from coldwright_readiness.startup.page import start_page

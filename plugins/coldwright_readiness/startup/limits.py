@@ -9,7 +9,8 @@ from coldwright.contract import load_table
 from coldwright.contract.quantities import Temperature
 from coldwright_basis.compare import at_least, at_most, between
 from coldwright_basis.instants import NANO, span
-from coldwright_readiness.shared.configuration import Configuration, high_point_head, rated_voltage, warm_up_span
+from coldwright_readiness.shared.configuration import high_point_head, rated_voltage, warm_up_span
+from coldwright_readiness.shared.given import Configuration
 from coldwright_readiness.startup.observation_data import EarthContinuityData, InsulationTestData, LineVoltageData
 
 STARTUP_RULES = load_table("coldwright_readiness", "startup_rules")

@@ -7,7 +7,7 @@ from msgspec import UNSET
 from coldwright.contract import FindingKind, Notes, finding
 from coldwright_basis.compare import at_least
 from coldwright_basis.instants import duration, in_words, show
-from coldwright_readiness.shared.configuration import COLDEST_PLAIN_WATER
+from coldwright_readiness.shared.given import COLDEST_PLAIN_WATER
 from coldwright_readiness.shared.references import COMMON_PRACTICE, HYDROSTATICS, MOTOR_SUPPLY
 from coldwright_readiness.startup.advice.by_rule import action_for
 from coldwright_readiness.startup.evidence.evidence import Evidence

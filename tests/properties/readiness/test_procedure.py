@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from coldwright.contract import Defect, Refused
 from coldwright_readiness.procedure import procedure
-from coldwright_readiness.shared.configuration import Configuration
+from coldwright_readiness.shared.given import Configuration
 from coldwright_readiness.shared.schedule import crew_schedule, timings
 from coldwright_readiness.shared.steps import MINUTE, Step, in_order, procedure_steps
 
