@@ -2,6 +2,9 @@
 
 import contextlib
 import copy
+import csv
+import io
+import json
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -151,6 +154,8 @@ def test_what_cannot_run_is_refused(invented: Client) -> None:
     assert refusal(invented, many | {"items": [many["items"][0]] * 2})[0]["pointer"] == "#/items/1/id"
     assert refusal(invented, many | {"items": []})[0]["pointer"] == "#/items"
     assert refusal(invented, {"bookings": {"from": "1999-01-01", "to": "1999-01-02"}})[0]["code"] == "nothing_there"
+    assert refusal(invented, many | {"keep": "changes"})[0]["pointer"] == "#/keep"
+    assert refusal(invented, many | {"keep": []})[0]["pointer"] == "#/keep"
     assert invented.post("/v1/jobs", json=many | {"calculator": "no.such"}).status_code == 404
     assert invented.get(f"/v1/jobs/{'0' * 24}").status_code == 404
     assert invented.get("/v1/jobs/x").status_code == 404
@@ -254,6 +259,98 @@ def test_a_change_that_leads_nowhere_is_refused_with_the_order(booked: tuple[Cli
     (error,) = refusal(client, {"bookings": {"change": [{"pointer": "/weather/sun", "value": 1}]}})
     assert error["pointer"] == "#/bookings/change/0/pointer"
     assert "J-0" in error["detail"]
+
+
+HOT = {"site": {"design_ambient_temperature": {"value": 60, "unit": "degC"}}}
+
+
+def test_a_heat_wave_names_the_orders_that_no_longer_hold(booked: tuple[Client, Body]) -> None:
+    client, _ = booked
+    for ambient, hold in (({}, True), (HOT, False)):
+        job = created(
+            client, {"bookings": {"from": "2027-06-01", "to": "2027-06-30", "override": ambient}, "keep": "changes"}
+        )
+        status = ended(client, job)
+        assert status["done"] == 3
+        found = results(client, job, size=2)
+        if hold:
+            assert found == []
+            continue
+        assert found, "no order minds 60 degC"
+        for result in found:
+            kept = client.get(f"/v1/bookings/{result['id']}").json()["assessment"]
+            given = copy.deepcopy(kept["given"])
+            given["site"]["design_ambient_temperature"] = HOT["site"]["design_ambient_temperature"]
+            alone = client.post("/v1/calculators/booking/assessment", json=given)
+            if alone.status_code != 200:
+                assert result["status"] == alone.status_code
+                continue
+            change, then = result["change"], alone.json()
+            assert (change["before"]["outcome"], change["after"]["outcome"]) == (kept["outcome"], then["outcome"])
+            assert {f["code"] for f in change["new_findings"]} <= {f["code"] for f in then["findings"]}
+            assert all(f["do"] for f in change["new_findings"])
+
+
+def test_another_fleet_is_put_in_when_its_turn_comes(booked: tuple[Client, Body]) -> None:
+    client, document = booked
+    fleet = client.get("/v1/fleets/yard").json()
+    assert client.put("/v1/fleets/empty", json=empty_of(fleet)).status_code == 201
+    job = created(client, {"bookings": {"state": "held", "override": {"fleet_id": "empty"}}, "keep": "changes"})
+    assert ended(client, job)["total"] == 4
+    found = results(client, job)
+    assert {r["change"]["after"]["outcome"] for r in found} == {"unacceptable"}
+    orders = [
+        {"id": "named", "given": document | {"reference": "N-1"}},
+        {"id": "nowhere", "given": document | {"reference": "N-2", "fleet_id": "none"}},
+        {"id": "both", "given": document | {"reference": "N-3", "fleet": {}}},
+    ]
+    job = created(client, {"calculator": "booking.assessment", "items": orders, "keep": ["/outcome", "/results/none"]})
+    assert ended(client, job)["state"] == "succeeded_with_failures"
+    named, nowhere, both = results(client, job)
+    assert named["kept"] == {"/outcome": named["outcome"]}
+    assert "answer" not in named
+    assert [e["pointer"] for r in (nowhere, both) for e in r["problem"]["errors"]] == ["#/fleet_id", "#/fleet"]
+
+
+def empty_of(fleet: Body) -> Body:
+    document: Body = fleet.get("fleet", fleet)
+    kept = {k: v for k, v in document.items() if k in ("machines", "accessories")}
+    return {name: [row | {"count": 0} for row in rows] for name, rows in kept.items()}
+
+
+@pytest.mark.parametrize(
+    ("selection", "count"),
+    [
+        ({"state": "held"}, 4),
+        ({"site": "no such site"}, 0),
+        ({"fleet": "yard", "to": "2027-06-15"}, 3),
+        ({"machine_type": "x"}, 0),
+    ],
+)
+def test_orders_are_selected_as_lists_are(booked: tuple[Client, Body], selection: Body, count: int) -> None:
+    client, _ = booked
+    if count == 0:
+        assert refusal(client, {"bookings": selection})[0]["code"] == "nothing_there"
+    else:
+        job = created(client, {"bookings": selection, "keep": ["/outcome"]})
+        assert job["total"] == count
+        ended(client, job)
+
+
+def test_results_as_lines_and_as_a_table(invented: Client) -> None:
+    items = [{"id": f"n{n}", "given": {"length": {"value": n, "unit": "m"}}} for n in range(230)]
+    items += [{"id": "=1+1", "given": {"length": {"value": -1, "unit": "m"}}}]
+    job = created(invented, {"calculator": "invented.doubled", "items": items, "keep": ["/results/doubled"]})
+    ended(invented, job)
+    paged = results(invented, job)
+    lines = invented.get(f"/v1/jobs/{job['id']}/results", headers={"accept": "application/x-ndjson"})
+    assert [json.loads(line) for line in lines.text.splitlines()] == paged
+    table = invented.get(f"/v1/jobs/{job['id']}/results", headers={"accept": "text/csv"})
+    rows = list(csv.reader(io.StringIO(table.text)))
+    assert rows[0] == ["id", "status", "outcome", "/results/doubled", "problem"]
+    assert rows[2] == ["n1", "200", "acceptable", "2.0 m", ""]
+    assert (len(rows), rows[-1][0], rows[-1][1]) == (232, "'=1+1", "422")
+    assert invented.get(f"/v1/jobs/{job['id']}/results", headers={"accept": "image/png"}).status_code == 406
 
 
 # --- restarts of the service as it runs in earnest --------------------------------------------------------------------

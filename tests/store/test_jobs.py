@@ -28,7 +28,7 @@ NOW = datetime(2020, 1, 1, tzinfo=UTC)
 
 def make(database: Database, job: str, sizes: list[int], tenant: str = "acme", needs: str = NEEDS) -> None:
     items = [NewItem(f"n{n}", b"%d" % n) for n in range(sum(sizes))]
-    create_job(database, tenant, New(job, needs.partition("@")[0], "metric", items, None, "f" * 64, needs, sizes))
+    create_job(database, tenant, New(job, needs.partition("@")[0], "metric", items, None, "f" * 64, needs, sizes=sizes))
 
 
 def answered(numbers: range, status: int = 200) -> list[Item]:

@@ -1,22 +1,26 @@
 """Works off one chunk of a job: whatever drives it, in process or on many machines, calls this."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, timedelta
 
 from msgspec.structs import replace
 
 from coldwright.bulk.facts import facts_of
+from coldwright.bulk.keeping import NO_ANSWER, Keep, changed, keep_of, picked
 from coldwright.bulk.needs import served_for
 from coldwright.contract import Malformed, Refused
 from coldwright.contract.answer import Units
 from coldwright.engine import Batch, Engine, Evaluated, Failure
 from coldwright.engine.outcome import NoFreeWorker, TooSlow, WorkerDied
 from coldwright.engine.turns import asking_tenant
-from coldwright.registry import Registry
+from coldwright.registry import Registry, Served
 from coldwright.store import Database
 from coldwright.store.jobs import Item
 from coldwright.store.jobs.chunks import Chunk, Left, finish, items_to_do
+from coldwright.store.records import get_record
 
+Prepare = Callable[[str, Served, bytes], bytes]
+Counted = Callable[[str, str], None]
 MOST_ATTEMPTS = 3
 """An item at which so many processes died, or that was too slow so often, has failed for good."""
 LONGEST_PAUSE = 60.0
@@ -26,9 +30,19 @@ class ChunkWorker:
     """What working off a chunk takes."""
 
     def __init__(
-        self, database: Database, registry: Registry, engine: Engine, counted: Callable[[str, str], None] | None = None
+        self,
+        database: Database,
+        registry: Registry,
+        engine: Engine,
+        *,
+        prepare: Prepare | None = None,
+        counted: Counted | None = None,
     ) -> None:
-        """`counted` hears of every item that is done: its calculator, and its outcome or the slug of its problem."""
+        """`prepare` makes of an item's input what the calculator is asked, from what the store has; may raise `Refused`.
+
+        `counted` hears of every item that is done: its calculator, and its outcome or `failed`.
+        """
+        self._prepare = prepare or (lambda _tenant, _served, given: given)
         self._database, self._registry, self._engine = database, registry, engine
         self._counted = counted or (lambda _calculator, _outcome: None)
 
@@ -48,19 +62,22 @@ class ChunkWorker:
             return [_later(chunk, first, _pause(attempts))]
         units: Units = "us" if found.units == "us" else "metric"
         asking_tenant.set(tenant)
+        refused, ready = self._prepared(tenant, served, items)
         try:
-            batch = self._engine.evaluate_many(served, [i.given for i in items], units) if items else Batch([])
+            batch = self._engine.evaluate_many(served, [i.given for i in ready], units) if ready else Batch([])
         except Failure as failure:
             batch = Batch([], failure)
-        done = [_done(item, answer) for item, answer in zip(items, batch.answers, strict=False)]
-        undone = items[len(done) :]
+        keep = keep_of(found.keep)
+        done = [self._done(tenant, keep, item, answer) for item, answer in zip(ready, batch.answers, strict=False)]
+        undone = ready[len(done) :]
+        done += refused
         tried: list[Item] = []
         left: list[Left] = []
         if undone and isinstance(batch.failure, TooSlow | WorkerDied):
             first_undone = undone.pop(0)
             suspect = replace(first_undone, attempts=first_undone.attempts + 1)
             if suspect.attempts >= MOST_ATTEMPTS:
-                done.append(_done(suspect, batch.failure))
+                done.append(_failed(suspect, batch.failure))
             else:
                 tried.append(suspect)
                 left.append(Left(suspect.number, 1, _in(_pause(suspect.attempts)), suspect.attempts))
@@ -72,12 +89,30 @@ class ChunkWorker:
             self._counted(served.calculator.id, item.outcome or "failed")
         return left
 
+    def _prepared(self, tenant: str, served: Served, items: Sequence[Item]) -> tuple[list[Item], list[Item]]:
+        refused, ready = [], []
+        for item in items:
+            try:
+                ready.append(replace(item, given=self._prepare(tenant, served, item.given)))
+            except Refused as error:
+                refused.append(_failed(item, error))
+        return refused, ready
 
-def _done(item: Item, answer: "Evaluated | Refused | Malformed | Failure") -> Item:
-    if isinstance(answer, Evaluated):
-        return replace(item, status=200, outcome=answer.outcome, body=answer.body)
-    facts = facts_of(answer)
-    return replace(item, status=facts.status, body=facts.encoded())
+    def _done(self, tenant: str, keep: Keep, item: Item, answer: "Evaluated | Refused | Malformed | Failure") -> Item:
+        if not isinstance(answer, Evaluated):
+            return _failed(item, answer)
+        body, severity = answer.body, 0
+        if keep == "changes":
+            before = get_record(self._database, tenant, item.before)
+            body, severity = (b"", 0) if before is None else changed(before.answer, answer.body)
+        elif keep != "answers":
+            body = picked(answer.body, keep)
+        return replace(item, status=200, outcome=answer.outcome, body=body, severity=severity)
+
+
+def _failed(item: Item, error: Refused | Malformed | Failure) -> Item:
+    facts = facts_of(error)
+    return replace(item, status=facts.status, body=facts.encoded(), severity=NO_ANSWER)
 
 
 def _wait_for(failure: Failure | None, attempts: int) -> float:

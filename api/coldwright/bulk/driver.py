@@ -9,7 +9,7 @@ import time
 from collections.abc import Callable, Mapping
 from datetime import UTC, datetime, timedelta
 
-from coldwright.bulk.chunk import ChunkWorker
+from coldwright.bulk.chunk import ChunkWorker, Counted, Prepare
 from coldwright.bulk.cutting import ITEMS
 from coldwright.bulk.needs import all_served, needs_of
 from coldwright.engine import Engine
@@ -43,12 +43,13 @@ class Driver:
         at_once: int,
         *,
         weights: Mapping[str, int] | None = None,
-        counted: Callable[[str, str], None] | None = None,
+        prepare: Prepare | None = None,
+        counted: Counted | None = None,
         trouble: Trouble | None = None,
     ) -> None:
         """`engine` is the driver's own, and ended with it; `trouble` hears of errors, and never stops it."""
         self._database, self._registry, self._engine, self._at_once = database, registry, engine, at_once
-        self._worker = ChunkWorker(database, registry, engine, counted)
+        self._worker = ChunkWorker(database, registry, engine, prepare=prepare, counted=counted)
         self._served = all_served(registry)
         self._weights, self._trouble = dict(weights or {}), trouble or (lambda _error: None)
         self._busy: set[Key] = set()

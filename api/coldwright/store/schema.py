@@ -330,6 +330,7 @@ jobs = Table(
     Column("calculator", String(100), nullable=False),
     Column("needs", String(200), nullable=False),
     Column("units", String(10), nullable=False),
+    Column("keep", LargeBinary, nullable=False),
     Column("total", Integer, nullable=False),
     Column("answered", Integer, nullable=False),
     Column("failed", Integer, nullable=False),
@@ -353,12 +354,16 @@ job_items = Table(
     Column("number", Integer, primary_key=True),
     Column("name", String(200), nullable=False),
     Column("given", LargeBinary, nullable=False),
+    Column("before", String(64), nullable=False),
     Column("status", Integer, nullable=False),
     Column("outcome", String(20), nullable=False),
     Column("body", LargeBinary, nullable=False),
+    Column("severity", Integer, nullable=False),
     Column("attempts", Integer, nullable=False),
+    Index("ix_job_items_worst", "tenant", "job", "severity", "number"),
 )
-"""An item with status 0 waits; the others are done, with the status that they would have had alone."""
+"""An item with status 0 waits; the others are done, with the status that they would have had alone. `before` is the digest
+of the answer that it is compared with, where it is; the greater `severity`, the worse it is than that."""
 
 job_chunks = Table(
     "job_chunks",

@@ -1,6 +1,5 @@
 """JSON Pointer (RFC 6901) into plain data: read, replace without touching the original, and lead errors back."""
 
-import re
 from collections.abc import Mapping
 from typing import Any, NamedTuple
 from urllib.parse import unquote
@@ -8,32 +7,21 @@ from urllib.parse import unquote
 from msgspec.structs import replace
 
 from coldwright.contract import FieldError
+from coldwright.contract.pointers import NoSuchPlace, get, shown, step, tokens
 from coldwright.service.http.problems import ProblemRaised, refused_input
 
-_BAD_ESCAPE = re.compile("~(?![01])")
-_INDEX = re.compile("0|[1-9][0-9]{0,8}")
-
-
-class NoSuchPlace(LookupError):  # noqa: N818
-    """The pointer leads nowhere; the message says where it stopped."""
-
-
-def tokens(pointer: str) -> list[str]:
-    """The steps of a pointer; raises `NoSuchPlace` for one that is none."""
-    if pointer == "":
-        return []
-    if not pointer.startswith("/"):
-        raise NoSuchPlace(f"{pointer[:200]!r} does not begin with `/`, so it is no JSON pointer")
-    if _BAD_ESCAPE.search(pointer):
-        raise NoSuchPlace(f"{pointer[:200]!r} has a `~` that is neither `~0` nor `~1`")
-    return [t.replace("~1", "/").replace("~0", "~") for t in pointer[1:].split("/")]
-
-
-def get(document: Any, pointer: str) -> Any:
-    """What stands at the pointer."""
-    for depth, token in enumerate(steps := tokens(pointer)):
-        document = _step(document, token, steps[: depth + 1])
-    return document
+__all__ = [
+    "NoSuchPlace",
+    "Origin",
+    "get",
+    "led_back",
+    "number_of",
+    "overlap",
+    "replaced",
+    "tokens",
+    "unit_at",
+    "unit_of",
+]
 
 
 def replaced(document: Any, pointer: str, value: Any) -> Any:
@@ -52,26 +40,14 @@ def _replaced(document: Any, steps: list[str], value: Any, done: list[str]) -> A
     token, here = steps[0], [*done, steps[0]]
     if isinstance(document, dict):
         if token not in document and len(steps) > 1:
-            raise NoSuchPlace(f"There is no {_shown(here)}")
+            raise NoSuchPlace(f"There is no {shown(here)}")
         return {**document, token: _replaced(document.get(token), steps[1:], value, here)}
     if isinstance(document, list):
-        child = _step(document, token, here)
+        child = step(document, token, here)
         return [
             _replaced(child, steps[1:], value, here) if i == int(token) else item for i, item in enumerate(document)
         ]
-    raise NoSuchPlace(f"There is no {_shown(here)}")
-
-
-def _step(document: Any, token: str, path: list[str]) -> Any:
-    if isinstance(document, dict) and token in document:
-        return document[token]
-    if isinstance(document, list) and _INDEX.fullmatch(token) and int(token) < len(document):
-        return document[int(token)]
-    raise NoSuchPlace(f"There is no {_shown(path)}")
-
-
-def _shown(path: list[str]) -> str:
-    return ("/" + "/".join(path))[:200]
+    raise NoSuchPlace(f"There is no {shown(here)}")
 
 
 def _is_quantity(value: Any) -> bool:

@@ -5,6 +5,7 @@ import structlog
 from coldwright.bulk.driver import Driver
 from coldwright.engine import Engine
 from coldwright.engine.output import Tell
+from coldwright.service.jobs.fleets_put_in import FleetsPutIn
 from coldwright.service.settings import weights_in
 from coldwright.service.state import Services
 from coldwright.store import StoreFull, StoreUnavailable
@@ -34,6 +35,7 @@ def driver_of(services: Services, tell: Tell) -> Driver:
         engine,
         settings.workers,
         weights=weights_in(settings.tenant_weights),
+        prepare=FleetsPutIn(services.database, services.registry),
         counted=services.metrics.count_item,
         trouble=_trouble,
     )

@@ -4,39 +4,37 @@ import hashlib
 import re
 import secrets
 from collections.abc import Sequence
-from datetime import date, datetime
-from typing import Annotated, Any
+from datetime import datetime
+from typing import Annotated, Any, Literal
 
 import msgspec
 from litestar import Response
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from coldwright.bulk.cutting import sizes
-from coldwright.bulk.facts import facts_in
 from coldwright.bulk.needs import needs_of, served_for
-from coldwright.contract import Allowed, Example, Given, Refused, Text, about, field_error
+from coldwright.contract import Example, Given, Refused, Text, about, field_error
 from coldwright.contract.answer import Units
 from coldwright.contract.reading import read
 from coldwright.service.exploration.asking import find_calculator, refuse_repeated_ids
-from coldwright.service.exploration.pointers import NoSuchPlace, replaced
+from coldwright.service.exploration.sweep import PointerText
 from coldwright.service.http.body import is_long, raw_body
 from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.instants import instant
 from coldwright.service.http.paging import (
     PAGE_PARAMETERS,
     foreign_token,
-    page_number,
     page_size,
     page_start,
     token_after,
 )
-from coldwright.service.http.problems import ProblemRaised, refused_input
-from coldwright.service.http.replies import encode, json_reply, wanted_units
+from coldwright.service.http.problems import ProblemRaised
+from coldwright.service.http.replies import json_reply, wanted_units
+from coldwright.service.jobs.results import CSV, NDJSON, JobResults, results
+from coldwright.service.jobs.selecting import MOST_ITEMS, BookingsWanted, selected
 from coldwright.service.resources.records import instant_text
 from coldwright.service.state import Services
-from coldwright.store.bookings import Filter, list_assessed
 from coldwright.store.jobs import (
-    Item,
     Job,
     JobState,
     KeyReused,
@@ -45,11 +43,8 @@ from coldwright.store.jobs import (
     cancel_job,
     create_job,
     get_job,
-    list_items,
     list_jobs,
 )
-
-MOST_ITEMS = 10_000
 
 
 class JobItem(Given, frozen=True, kw_only=True):
@@ -57,21 +52,6 @@ class JobItem(Given, frozen=True, kw_only=True):
 
     id: Annotated[Text, about("Your name for it.", min_length=1)]
     given: Annotated[dict[str, Any], about("Its input, as the calculator's own address takes it.")]
-
-
-class Change(Given, frozen=True, kw_only=True):
-    """A value to put into every order."""
-
-    pointer: Annotated[Text, about("JSON pointer into the order: `/site/design_ambient_temperature`.")]
-    value: Annotated[Any, about("What to put there.")]
-
-
-class BookingsWanted(Given, frozen=True, kw_only=True, rename={"from_": "from"}):
-    """The newest revisions of the orders of a period, each with the changes."""
-
-    from_: Annotated[date, about("Only orders that last until this day or longer.")] | UnsetType = UNSET
-    to: Annotated[date, about("Only orders that begin on this day or before.")] | UnsetType = UNSET
-    change: Annotated[tuple[Change, ...], about("Changes to every order.", max_length=20)] = ()
 
 
 class JobRequest(Given, frozen=True, kw_only=True):
@@ -83,6 +63,17 @@ class JobRequest(Given, frozen=True, kw_only=True):
     )
     bookings: (
         Annotated[BookingsWanted, about("Assess kept orders again: a heat wave over the whole book.")] | UnsetType
+    ) = UNSET
+    keep: (
+        Annotated[
+            Literal["answers", "changes"] | Annotated[tuple[PointerText, ...], Meta(min_length=1, max_length=20)],
+            about(
+                "What is kept of each answer: `answers` (if not given): all of it; a list of JSON pointers into the answer: what "
+                "stands there; `changes`, of kept orders: only those whose outcome, machines, or findings that stop the plan or "
+                "are to be checked, are not those of the kept plan; the worst first."
+            ),
+        ]
+        | UnsetType
     ) = UNSET
 
 
@@ -135,22 +126,6 @@ class JobList(Struct, frozen=True, kw_only=True):
     next_page_token: Annotated[str, Meta(description="Absent on the last page.")] | UnsetType = UNSET
 
 
-class JobResult(Struct, frozen=True, kw_only=True):
-    """What came of an item."""
-
-    id: Annotated[str, Meta(description="Your name for it, or the reference of the order.")]
-    status: Annotated[int, Meta(ge=200, le=599, description="HTTP status that it would have had alone.")]
-    answer: Annotated[Any, Meta(description="The answer, where there is one.")] = UNSET
-    problem: Annotated[Any, Meta(description="The problem, where there is no answer.")] = UNSET
-
-
-class JobResults(Struct, frozen=True, kw_only=True):
-    """A page of the items that are done."""
-
-    results: Annotated[tuple[JobResult, ...], Meta(description="In the order of the request.")]
-    next_page_token: Annotated[str, Meta(description="Absent on the last page.")] | UnsetType = UNSET
-
-
 async def _create(asked: Asked) -> Response[bytes]:
     body = await raw_body(asked)
     services, long = asked.services, await is_long(asked)
@@ -161,7 +136,7 @@ async def _create(asked: Asked) -> Response[bytes]:
     served = find_calculator(asked.services, calculator)
     cut = sizes((len(item.given) for item in items), served.calculator.load)
     fingerprint = await services.apart(_fingerprint, units, body)
-    new = New(secrets.token_hex(12), calculator, units, items, key, fingerprint, needs_of(served), cut)
+    new = New(secrets.token_hex(12), calculator, units, items, key, fingerprint, needs_of(served), _kept(request), cut)
     try:
         job, is_new = await asked.services.stored(create_job, asked.services.database, asked.caller.tenant, new)
     except KeyReused:
@@ -170,6 +145,10 @@ async def _create(asked: Asked) -> Response[bytes]:
         asked.services.new_job()
     headers = {"Location": f"/v1/jobs/{job.id}", "Retry-After": "1"}
     return json_reply(_status(services, job), 202, headers)
+
+
+def _kept(request: JobRequest) -> bytes:
+    return msgspec.json.encode("answers" if request.keep is UNSET else request.keep)
 
 
 def _idempotency_key(asked: Asked) -> str | None:
@@ -196,7 +175,10 @@ async def _items(asked: Asked, request: JobRequest) -> tuple[str, list[NewItem]]
         if request.calculator is not UNSET:
             text = f"Kept orders are answered by {judge}; a calculator stands beside `items` only."
             raise Refused([field_error("/calculator", text, code="either_or", value=request.calculator)])
-        return judge, await _booked(asked, request.bookings)
+        return judge, await selected(asked, request.bookings)
+    if request.keep == "changes":
+        text = "`changes` compares kept orders with their kept plans: it stands beside `bookings` only."
+        raise Refused([field_error("/keep", text, code="either_or", value="changes")])
     if request.calculator is UNSET:
         raise Refused([field_error("/calculator", "`items` need the calculator that answers them.", code="missing")])
     refuse_repeated_ids(i.id for i in request.items or ())
@@ -211,58 +193,13 @@ def _fingerprint(units: Units, body: bytes) -> str:
     return hashlib.sha256(units.encode() + body).hexdigest()
 
 
-async def _booked(asked: Asked, wanted: BookingsWanted) -> list[NewItem]:
-    """The kept inputs of the orders, fleet and free stock included, with the changes."""
-    services, tenant = asked.services, asked.caller.tenant
-    first, last = ("" if day is UNSET else day.isoformat() for day in (wanted.from_, wanted.to))
-    period = Filter(first, last)
-    kept = await services.stored(list_assessed, services.database, tenant, period, MOST_ITEMS + 1)
-    if not kept:
-        raise Refused([field_error("/bookings", "There is no order in this period.", code="nothing_there")])
-    if len(kept) > MOST_ITEMS:
-        text = f"There are more than {MOST_ITEMS} orders in this period. Ask for a part of it at a time."
-        raise Refused([field_error("/bookings", text, code="out_of_range", allowed=Allowed(maximum=MOST_ITEMS))])
-
-    def changed() -> list[NewItem]:
-        return [NewItem(name, _changed(name, given, wanted.change)) for name, given in kept]
-
-    return await services.apart(changed, long=len(kept) > 100)
-
-
-def _changed(reference: str, given: bytes, changes: tuple[Change, ...]) -> bytes:
-    order = msgspec.json.decode(given)
-    for number, change in enumerate(changes):
-        try:
-            order = replaced(order, change.pointer, change.value)
-        except NoSuchPlace as error:
-            text = f"{error} in the order {reference}."
-            at = f"/bookings/change/{number}/pointer"
-            raise Refused([field_error(at, text, code="no_such_place", value=change.pointer)]) from None
-    return msgspec.json.encode(order)
-
-
 async def _get(asked: Asked) -> Response[bytes]:
     job = await _find(asked)
     return json_reply(_status(asked.services, job), 200, {} if job.finished_at else {"Retry-After": "1"})
 
 
-async def _results(asked: Asked) -> Response[bytes]:
-    job = await _find(asked)
-    size, first = page_size(asked), page_number(asked)
-    rows = await asked.services.stored(
-        list_items, asked.services.database, asked.caller.tenant, job.id, first, size + 1
-    )
-    results = tuple(_result(item, asked.services.settings.public_url) for item in rows[:size])
-    token = token_after(str(rows[size].number)) if len(rows) > size else UNSET
-    return json_reply(encode(JobResults(results=results, next_page_token=token)))
-
-
-def _result(item: Item, public_url: str) -> JobResult:
-    if item.status == 200:
-        return JobResult(id=item.name, status=200, answer=msgspec.Raw(item.body))
-    facts = facts_in(item.body)
-    raised = refused_input(facts.errors) if facts.errors else ProblemRaised(facts.slug, facts.detail)
-    return JobResult(id=item.name, status=item.status, problem=raised.problem(public_url=public_url))
+async def _results(asked: Asked) -> Response[Any]:
+    return await results(asked, await _find(asked))
 
 
 async def _list(asked: Asked) -> Response[bytes]:
@@ -323,13 +260,14 @@ KEY = Parameter(
 )
 EXAMPLE = Example(
     "heat-wave",
-    "Invented: every order of July, on a day of 43 degC.",
+    "Invented: which orders of July no longer hold on a day of 43 degC?",
     {
         "bookings": {
             "from": "2027-07-01",
             "to": "2027-07-31",
-            "change": [{"pointer": "/site/design_ambient_temperature", "value": {"value": 43, "unit": "degC"}}],
-        }
+            "override": {"site": {"design_ambient_temperature": {"value": 43, "unit": "degC"}}},
+        },
+        "keep": "changes",
     },
 )
 
@@ -389,9 +327,10 @@ def endpoints() -> list[Endpoint]:
             tag="exploration",
             scope="book",
             handler=_results,
-            replies={200: Reply("A page of those that are done.", JobResults)},
+            replies={200: Reply("A page of those that are done.", JobResults, other_media_types=(NDJSON, CSV))},
+            description="As lines of JSON or as a table (`Accept`), all that are done are sent, and no pages are made.",
             parameters=(ID, *PAGE_PARAMETERS),
-            problems=(*common, "refused-input"),
+            problems=(*common, "refused-input", "not-acceptable"),
         ),
         Endpoint(
             method="DELETE",

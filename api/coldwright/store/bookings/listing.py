@@ -81,15 +81,15 @@ def _typed(name: str, text: str) -> Any:
     return datetime.fromisoformat(text) if name == "updated_at" else int(text) if name == "severity" else text
 
 
-def list_assessed(database: Database, tenant: str, wanted: Filter, size: int) -> list[tuple[str, bytes]]:
-    """References and the inputs that were assessed of the revisions shown, in the same order."""
+def list_assessed(database: Database, tenant: str, wanted: Filter, size: int) -> list[tuple[str, bytes, str]]:
+    """Of the revisions shown: reference, the input that was assessed, digest of what came of it; in the same order."""
     b, h = bookings.c, booking_heads.c
-    query = _listed(select(h.reference, records.c.given), tenant, wanted)
+    query = _listed(select(h.reference, records.c.given, records.c.digest), tenant, wanted)
     query = query.join(bookings, and_(b.tenant == h.tenant, b.reference == h.reference, b.revision == _shown()))
     query = query.join(records, and_(records.c.tenant == b.tenant, records.c.digest == b.digest))
     with database.reading() as connection:
         rows = connection.execute(query.order_by(h.period_from, h.reference).limit(size))
-        return [(row.reference, row.given) for row in rows]
+        return [(row.reference, row.given, row.digest) for row in rows]
 
 
 def _shown() -> Any:

@@ -2,7 +2,7 @@
 
 from coldwright.store.jobs.job import ENDED, Item, Job, JobState, KeyReused, New, NewItem
 from coldwright.store.jobs.keep import cancel_job, create_job, delete_old_jobs, get_job, list_jobs
-from coldwright.store.jobs.results import list_items
+from coldwright.store.jobs.results import list_items, list_worst
 
 __all__ = [
     "ENDED",
@@ -18,4 +18,5 @@ __all__ = [
     "get_job",
     "list_items",
     "list_jobs",
+    "list_worst",
 ]

@@ -30,7 +30,7 @@ def begin_anew(database: Database, needs: str, size: int, moved_before: datetime
         rows = connection.execute(query.with_for_update(skip_locked=True)).all()
         for row in rows:
             i, c = job_items.c, job_chunks.c
-            fresh = {"status": 0, "outcome": "", "body": b"", "attempts": 0}
+            fresh = {"status": 0, "outcome": "", "body": b"", "severity": 0, "attempts": 0}
             connection.execute(update(job_items).where(i.tenant == row.tenant, i.job == row.id).values(fresh))
             connection.execute(delete(job_chunks).where(c.tenant == row.tenant, c.job == row.id))
             chunks = [

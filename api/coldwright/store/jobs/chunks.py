@@ -12,6 +12,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from msgspec import Struct
+from msgspec.structs import replace
 from sqlalchemy import Connection, and_, bindparam, delete, func, insert, select, text, update
 
 from coldwright.store.database import Database
@@ -130,18 +131,8 @@ def finish(
         _write(connection, chunk, [*new, *(i for i in tried if i.number in waiting)])
         failed = sum(i.status != 200 for i in new)
         _replace(connection, chunk, left, row.needs, row.created_at)
-        job = Job(
-            row.id,
-            row.state,
-            row.calculator,
-            row.needs,
-            row.units,
-            row.total,
-            row.answered + len(new) - failed,
-            row.failed + failed,
-            row.created_at,
-            None,
-        )
+        job = as_job(row)
+        job = replace(job, answered=job.answered + len(new) - failed, failed=job.failed + failed)
         state = "running" if job.done else row.state
         values: dict[str, object] = {"answered": job.answered, "failed": job.failed, "state": state}
         if new:
@@ -177,11 +168,9 @@ def _write(connection: Connection, chunk: Chunk, items: Sequence[Item]) -> None:
         return
     c = job_items.c
     here = (c.tenant == chunk.tenant, c.job == chunk.job, c.number == bindparam("of"))
-    rows = [
-        {"of": i.number, "status": i.status, "outcome": i.outcome, "body": i.body, "attempts": i.attempts}
-        for i in items
-    ]
-    columns: dict[str, Any] = {name: bindparam(name) for name in ("status", "outcome", "body", "attempts")}
+    names = ("status", "outcome", "body", "severity", "attempts")
+    rows = [{"of": i.number, **{name: getattr(i, name) for name in names}} for i in items]
+    columns: dict[str, Any] = {name: bindparam(name) for name in names}
     connection.execute(update(job_items).where(*here).values(columns), rows)
 
 

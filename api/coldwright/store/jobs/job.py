@@ -20,6 +20,8 @@ class Job(Struct, frozen=True):
     needs: str
     """What a process must serve to work on it: `family.name@major version`."""
     units: str
+    keep: bytes
+    """What of an answer is kept, as JSON: `"answers"`, `"changes"` or a list of pointers."""
     total: int
     answered: int
     failed: int
@@ -41,6 +43,10 @@ class Item(Struct, frozen=True):
     status: int = 0
     outcome: str = ""
     body: bytes = b""
+    before: str = ""
+    """Digest of the answer that it is compared with."""
+    severity: int = 0
+    """How much worse it is than that; 0: the same."""
     attempts: int = 0
     """How often the process that worked on it died or was too slow."""
 
@@ -50,6 +56,7 @@ class NewItem(NamedTuple):
 
     name: str
     given: bytes
+    before: str = ""
 
 
 class New(Struct, frozen=True):
@@ -62,6 +69,7 @@ class New(Struct, frozen=True):
     idempotency_key: str | None
     fingerprint: str
     needs: str = ""
+    keep: bytes = b'"answers"'
     sizes: Sequence[int] = ()
     """How many items each chunk has, in order; one chunk for all where nothing is said."""
 
@@ -79,6 +87,7 @@ def as_job(row: "Row[tuple[object, ...]]") -> Job:
         r["calculator"],
         r["needs"],
         r["units"],
+        r["keep"],
         r["total"],
         r["answered"],
         r["failed"],
@@ -90,4 +99,14 @@ def as_job(row: "Row[tuple[object, ...]]") -> Job:
 def as_item(row: "Row[tuple[object, ...]]") -> Item:
     """From a row of `job_items`."""
     r = row._mapping
-    return Item(r["number"], r["name"], r["given"], r["status"], r["outcome"], r["body"], r["attempts"])
+    return Item(
+        r["number"],
+        r["name"],
+        r["given"],
+        r["status"],
+        r["outcome"],
+        r["body"],
+        r["before"],
+        r["severity"],
+        r["attempts"],
+    )

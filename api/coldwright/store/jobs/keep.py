@@ -32,6 +32,7 @@ def create_job(database: Database, tenant: str, new: New) -> tuple[Job, bool]:
                 calculator=new.calculator,
                 needs=new.needs,
                 units=new.units,
+                keep=new.keep,
                 total=len(new.items),
                 answered=0,
                 failed=0,
@@ -46,10 +47,10 @@ def create_job(database: Database, tenant: str, new: New) -> tuple[Job, bool]:
         return as_job(connection.execute(select(jobs).where(*_here(tenant, new.id))).one()), True
 
 
-def _item_row(tenant: str, job: str, number: int, name: str, given: bytes) -> dict[str, Any]:
+def _item_row(tenant: str, job: str, number: int, name: str, given: bytes, before: str = "") -> dict[str, Any]:
     return {
-        "tenant": tenant, "job": job, "number": number, "name": name, "given": given,
-        "status": 0, "outcome": "", "body": b"", "attempts": 0,
+        "tenant": tenant, "job": job, "number": number, "name": name, "given": given, "before": before,
+        "status": 0, "outcome": "", "body": b"", "severity": 0, "attempts": 0,
     }  # fmt: skip
 
 
