@@ -414,12 +414,13 @@ def test_metadata_has_bounds(shop: Client) -> None:
         assert all(e["pointer"].startswith("#/metadata") for e in reply.json()["errors"])
 
 
-def test_orders_are_taken_in_line_by_line(shop: Client) -> None:
+@pytest.mark.parametrize("media_type", ["application/x-ndjson", "application/octet-stream"])
+def test_orders_are_taken_in_line_by_line(shop: Client, media_type: str) -> None:
     import msgspec
 
     good, wrong, taken = booking("I-1", duty__load=TWO), booking("I-2", period={"from": "x", "to": "y"}), booking("I-3")
     body = b"\n".join(map(msgspec.json.encode, (good, wrong, taken))) + b"\n{\n" + msgspec.json.encode(good)
-    reply = shop.post("/v1/bookings/import", content=body, headers={"content-type": "application/x-ndjson"})
+    reply = shop.post("/v1/bookings/import", content=body, headers={"content-type": media_type})
     lines = [msgspec.json.decode(line) for line in reply.content.splitlines()]
     assert [(line["line"], line["status"]) for line in lines] == [(1, 201), (2, 422), (3, 201), (4, 400), (5, 200)]
     assert [lines[0]["standing"], lines[2]["standing"]] == [True, False]

@@ -69,11 +69,20 @@ def test_every_text_and_list_is_bounded(document: Document) -> None:
     texts = [
         p
         for p, s in every_schema(document)
-        if s.get("type") == "string" and not {"maxLength", "enum", "const"} & s.keys()
+        if s.get("type") == "string"
+        and not {"maxLength", "enum", "const"} & s.keys()
+        and s.get("format") not in ("date", "date-time")  # which bound themselves
     ]
     lists = [p for p, s in every_schema(document) if s.get("type") == "array" and "maxItems" not in s]
     assert not texts
     assert not lists
+
+
+def test_days_and_instants_say_nothing_beside_their_format(document: Document) -> None:
+    """A generator makes a type of its own of them, and warns of what that type does not take."""
+    times = [(p, s) for p, s in every_schema(document) if s.get("format") in ("date", "date-time")]
+    assert len(times) > 100
+    assert not [p for p, s in times if {"maxLength", "minLength", "pattern"} & s.keys()]
 
 
 def test_every_component_and_field_is_described(document: Document) -> None:

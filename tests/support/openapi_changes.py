@@ -36,7 +36,10 @@ def _operation(name: str, old: Document, before: Any, new: Document, after: Any)
     for key in known.keys() - {(p["name"], p["in"]) for p in after.get("parameters", ())}:
         yield f"{name}: parameter {key[0]} removed"
     for media, content in before.get("requestBody", {}).get("content", {}).items():
-        now = after.get("requestBody", {}).get("content", {}).get(media)
+        body = after.get("requestBody", {})
+        now = body.get("content", {}).get(media)
+        if now is None and media in body.get("x-also-takes", ()):
+            continue  # taken as before, and listed so that makers of clients pass over it
         if now is None:
             yield f"{name}: {media} is no longer taken"
         else:

@@ -17,6 +17,7 @@ REF = "#/components/schemas/"
 WIDEST = 1e15
 LARGEST_INTEGER = 2**53 - 1
 LONGEST_TEXT = 20_000
+TIMES = ("date", "date-time")
 LONGEST_LIST = 100_000
 
 
@@ -132,6 +133,10 @@ def _finished(node: Any, names: dict[str, str]) -> Any:
     elif kind == "integer":
         _bound(done, -LARGEST_INTEGER, LARGEST_INTEGER)
         done.setdefault("format", "int64")
+    elif kind == "string" and done.get("format") in TIMES:
+        done.pop("maxLength", None)  # generators make a type of its own of it, and warn of what that type does not take
+        if "pattern" in done:
+            done["x-pattern"] = done.pop("pattern")
     elif kind == "string" and "const" not in done:
         done.setdefault("maxLength", LONGEST_TEXT)
     elif kind == "array":

@@ -10,7 +10,7 @@ from coldwright.registry import Registry, Served
 from coldwright.service.bookings import edit, importing, life, listing, read, recheck
 from coldwright.service.bookings.replies import SUMMARY, SUMMARY_JSON, VIEW, kept_booking_type
 from coldwright.service.fleets.resource import NAME
-from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.http.endpoint import BINARY, UNITS, Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.paging import PAGE_PARAMETERS
 from coldwright.service.http.preconditions import PRECONDITION_PROBLEMS, PRECONDITIONS
 from coldwright.sheets import MEDIA_TYPES
@@ -89,7 +89,8 @@ def _lists(served: Served) -> list[Endpoint]:
             operation_id="importBookings",
             summary="Take in many orders",
             description=(
-                "One order a line (NDJSON), each with its `reference`, each kept or refused by itself as a PUT would be; "
+                "One order a line (NDJSON, sent as that or as plain bytes), each with its `reference`, each kept or refused "
+                "by itself as a PUT would be; "
                 "the answer has a line for each, in their order. A booking that is there is changed only with "
                 "`replace=true`."
             ),
@@ -98,7 +99,8 @@ def _lists(served: Served) -> list[Endpoint]:
             handler=take_in,
             replies={200: Reply("A line for each order.", media_type=importing.NDJSON)},
             parameters=(Parameter("replace", "query", "`true`: change bookings that are there.", _YES_NO),),
-            body_media_types=(importing.NDJSON,),
+            body_media_types=(BINARY,),
+            unlisted_media_types=(importing.NDJSON,),
             problems=("store-unavailable", "store-full"),
             large_body=True,
         ),

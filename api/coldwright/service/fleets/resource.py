@@ -186,7 +186,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             replies={200: Reply("Kept before, or changed.", kept), 201: Reply("Kept as something new.", kept)},
             parameters=(ID, *PRECONDITIONS),
             body=expected,
-            body_media_types=(JSON, CSV),
+            unlisted_media_types=(CSV,),
             problems=PRECONDITION_PROBLEMS,
             large_body=True,
         ),

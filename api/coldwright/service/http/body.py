@@ -39,7 +39,7 @@ async def raw_body(asked: Asked) -> bytes:
 
 
 async def _arrived(asked: Asked, visit: Visit) -> bytes:
-    sent, taken = sent_media_type(asked), asked.endpoint.body_media_types
+    sent, taken = sent_media_type(asked), (*asked.endpoint.body_media_types, *asked.endpoint.unlisted_media_types)
     if not sent and not asked.endpoint.body_needed and _nothing_sent(asked):
         return b""
     if sent not in taken:

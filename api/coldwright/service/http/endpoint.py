@@ -59,6 +59,7 @@ class Asked(Request[Caller, Any, State]):
         return self.headers.get(name)
 
 
+BINARY = "application/octet-stream"
 Handler = Callable[[Asked], Awaitable[Response[Any]]]
 
 
@@ -112,6 +113,8 @@ class Endpoint:
     body_needed: bool = True
     """False where a request without a body asks for all that is usual."""
     body_media_types: tuple[str, ...] = ("application/json",)
+    unlisted_media_types: tuple[str, ...] = ()
+    """Taken as well; in the document as `x-also-takes`, since makers of clients refuse a body that lists them."""
     examples: tuple[Example, ...] = ()
     problems: tuple[str, ...] = ()
     """Slugs beside those that every address can answer with."""

@@ -7,7 +7,7 @@ from msgspec import Struct
 
 from coldwright import __version__
 from coldwright.registry.components import Components
-from coldwright.service.http.endpoint import Endpoint, Parameter, Reply
+from coldwright.service.http.endpoint import BINARY, Endpoint, Parameter, Reply
 from coldwright.service.http.problems import KINDS, MEDIA_TYPE, Problem
 
 DESCRIPTION = """\
@@ -19,9 +19,9 @@ gzip gets long answers packed. No field is ever null: what is not known is left 
 Local codes, the site's permits and licensed practice prevail over every answer.
 """
 
-_ALWAYS = ("overloaded", "internal-error")
+_ALWAYS = ("refused-input", "overloaded", "internal-error")
 _WITH_KEY = ("key-missing", "scope-missing", "too-many-requests")
-_WITH_BODY = ("not-json", "too-slow", "too-large", "media-type-not-taken", "refused-input")
+_WITH_BODY = ("not-json", "too-slow", "too-large", "media-type-not-taken")
 
 
 def build_document(
@@ -81,6 +81,8 @@ def _operation(endpoint: Endpoint, components: Components) -> dict[str, Any]:
         operation["parameters"] = [_parameter(p) for p in endpoint.parameters]
     if endpoint.body is not None or endpoint.body_media_types != ("application/json",):
         operation["requestBody"] = {"required": endpoint.body_needed, "content": _body(endpoint, components)}
+        if endpoint.unlisted_media_types:
+            operation["requestBody"]["x-also-takes"] = list(endpoint.unlisted_media_types)
     operation["responses"] = _responses(endpoint, components)
     return operation
 
@@ -108,6 +110,8 @@ def _body(endpoint: Endpoint, components: Components) -> dict[str, Any]:
                 content[media_type]["examples"] = {
                     e.name: {"summary": e.summary, "value": dict(e.given)} for e in endpoint.examples
                 }
+        elif media_type == BINARY:
+            content[media_type] = {"schema": {"type": "string", "format": "binary"}}
         else:
             content[media_type] = {"schema": {"type": "string"}}
     return content
@@ -119,6 +123,8 @@ def _responses(endpoint: Endpoint, components: Components) -> dict[str, Any]:
         for status, reply in sorted(endpoint.replies.items())
     }
     slugs = [*_ALWAYS, *endpoint.problems]
+    if not endpoint.path.startswith("/health/"):  # which a watcher asks under any name
+        slugs.append("host-not-allowed")
     if endpoint.scope != "public":
         slugs += _WITH_KEY
     if endpoint.body is not None or endpoint.body_media_types != ("application/json",):

@@ -1,0 +1,120 @@
+"""What others' generators make of the published document: without a warning, and it books, starts and sweeps.
+
+The generators of Python run here always; those of TypeScript come from the npm registry, and so in the nightly run.
+"""
+
+import json
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from running import running
+
+ROOT = Path(__file__).parents[2]
+DOCUMENT = ROOT / "openapi" / "v1.json"
+PROGRAMS = Path(__file__).parent / "programs"
+BIN = Path(sys.executable).parent
+
+
+@pytest.fixture(scope="module")
+def given(tmp_path_factory: pytest.TempPathFactory) -> list[str]:
+    """Files to send: the demo's folder, and the document's own examples of a start and a sweep."""
+    folder = tmp_path_factory.mktemp("given")
+    paths = json.loads(DOCUMENT.read_text("utf-8"))["paths"]
+    wanted = {"startup.json": paths["/v1/startups/{id}"]["put"], "sweep.json": paths["/v1/sweeps"]["post"]}
+    for name, operation in wanted.items():
+        examples = operation["requestBody"]["content"]["application/json"]["examples"]
+        (folder / name).write_text(json.dumps(next(iter(examples.values()))["value"]))
+    return [str(ROOT / "deploy" / "demo"), str(folder / "startup.json"), str(folder / "sweep.json")]
+
+
+@pytest.fixture
+def url(tmp_path: Path) -> Iterator[str]:
+    """A service of its own."""
+    folder = tmp_path / "service"
+    folder.mkdir()
+    with running(folder, {"evaluation_seconds": "60"}) as service:
+        yield service.url
+
+
+def run(*command: str | Path, folder: Path, **environment: str) -> str:
+    """Run it to a good end; what it printed."""
+    path = f"{BIN}{os.pathsep}{os.environ['PATH']}"
+    done = subprocess.run(
+        [str(part) for part in command],
+        cwd=folder,
+        env=os.environ | {"PATH": path, "NO_COLOR": "1"} | environment,
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=600,
+    )
+    printed = done.stdout + done.stderr
+    assert done.returncode == 0, printed[-6000:]
+    return printed
+
+
+def python(program: str, folder: Path, *arguments: str) -> None:
+    run(sys.executable, "-W", "error", PROGRAMS / program, *arguments, folder=folder, PYTHONPATH=str(folder))
+
+
+def test_openapi_python_client(tmp_path: Path, url: str, given: list[str]) -> None:
+    made = run(
+        BIN / "openapi-python-client",
+        *("generate", "--path", DOCUMENT, "--meta", "none", "--output-path", "coldwright_client", "--fail-on-warning"),
+        folder=tmp_path,
+    )
+    assert "warning" not in made.lower(), made
+    python("with_attrs_client.py", tmp_path, url, *given)
+
+
+def test_datamodel_code_generator(tmp_path: Path, url: str, given: list[str]) -> None:
+    made = run(
+        *(BIN / "datamodel-codegen", "--input", DOCUMENT, "--input-file-type", "openapi"),
+        *("--output", "coldwright_models.py", "--output-model-type", "pydantic_v2.BaseModel"),
+        *("--target-python-version", "3.11", "--formatters", "builtin", "--use-annotated"),
+        folder=tmp_path,
+        PYTHONWARNINGS="error",
+    )
+    assert not made, made
+    python("with_models.py", tmp_path, url, *given)
+
+
+@pytest.fixture(scope="module")
+def node(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the programs and the tools of TypeScript, from the registry of npm."""
+    if shutil.which("npm") is None:
+        pytest.skip("no npm here")
+    folder = tmp_path_factory.mktemp("node") / "programs"
+    shutil.copytree(PROGRAMS, folder)
+    run("npm", "install", "--no-audit", "--no-fund", "--ignore-scripts", folder=folder)
+    return folder
+
+
+def tool(name: str, folder: Path) -> Path:
+    return folder / "node_modules" / ".bin" / name
+
+
+@pytest.mark.nightly
+def test_typescript_generators(node: Path, url: str, given: list[str], tmp_path: Path) -> None:
+    made = run(tool("openapi-typescript", node), DOCUMENT, "-o", "types.d.ts", folder=node)
+    made += run(tool("openapi-ts", node), "-i", DOCUMENT, "-o", "sdk", "-c", "@hey-api/client-fetch", folder=node)
+    assert "warn" not in made.lower(), made
+    run(tool("tsc", node), "-p", ".", folder=node)
+    run("node", "--max-old-space-size=512", "built/with_types.js", url, *given, folder=node)
+    other = tmp_path / "other"
+    other.mkdir()
+    with running(other, {"evaluation_seconds": "60"}) as service:
+        run("node", "built/with_sdk.js", service.url, *given, folder=node)
+
+
+@pytest.mark.nightly
+def test_a_linter_with_its_recommended_rules_finds_nothing(node: Path) -> None:
+    found = run(tool("redocly", node), "lint", DOCUMENT, "--extends", "recommended", "--format", "json", folder=node)
+    totals: dict[str, Any] = json.loads(found[found.index('{\n  "totals"') :].rpartition("}")[0] + "}")["totals"]
+    assert (totals["errors"], totals["warnings"]) == (0, 0), found[-4000:]
