@@ -1,0 +1,93 @@
+"""DEVELOPERS.md says what is so: every calculator, layer and room that there is, and none that is not."""
+
+import re
+import tomllib
+from pathlib import Path
+
+from coldwright.registry import Registry
+from coldwright.registry.names import RESERVED_FAMILIES
+
+ROOT = Path(__file__).parents[2]
+TEXT = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+LINTER = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["tool"]["importlinter"]["contracts"]
+
+
+def section(title: str) -> str:
+    """The text under a heading, up to the next."""
+    return TEXT.partition(f"\n## {title}\n")[2].partition("\n## ")[0]
+
+
+def packages(folder: Path) -> set[str]:
+    return {p.name for p in folder.iterdir() if p.is_dir() and not p.name.startswith("_")}
+
+
+def first_party() -> set[str]:
+    return {id_ for id_ in Registry().served if id_.partition(".")[0] in RESERVED_FAMILIES}
+
+
+def test_a_newcomer_finds_every_formula_on_the_first_screen() -> None:
+    """Every calculator stands in the table once, and its id is its folder, with checks of its own."""
+    listed = re.findall(r"`([a-z]+\.[a-z_]+)`", section("Where a formula is").partition("Three examples")[0])
+    ids = [id_ for id_ in listed if not id_.endswith((".py", ".md"))]
+    assert set(ids) == first_party()
+    for family, name in (id_.split(".") for id_ in ids):
+        assert (ROOT / "plugins" / f"coldwright_{family}" / name / "__init__.py").is_file()
+    assert TEXT.index("## Where a formula is") < 2000
+
+
+def test_the_modules_of_a_calculator_are_named_as_it_says() -> None:
+    """A name that the table explains is used by two families at least; else it explains nothing."""
+    names = set(re.findall(r"`(\w+\.py)`", section("Where a formula is").partition("the same names mean")[2]))
+    assert "given.py" in names
+    for name in names - {"__init__.py"}:
+        families = {p.relative_to(ROOT / "plugins").parts[0] for p in ROOT.glob(f"plugins/coldwright_*/*/{name}")}
+        assert len(families) >= 2, name
+
+
+def test_every_layer_stands_in_the_table_from_the_ground_up() -> None:
+    layers = re.findall(r"^\| `api/coldwright/(\w+)`", section("The layers"), re.MULTILINE)
+    assert set(layers) == packages(ROOT / "api" / "coldwright")
+    (contract,) = [c for c in LINTER if c["type"] == "layers" and "coldwright.contract" in c["layers"]]
+    held = [[name.strip().removeprefix("coldwright.") for name in layer.split("|")] for layer in contract["layers"]]
+    rank = {name: -number for number, names in enumerate(held) for name in names}
+    assert [rank[name] for name in layers] == sorted(rank[name] for name in layers)
+
+
+def test_every_room_of_the_service_stands_in_the_table() -> None:
+    rooms = re.findall(r"^\| `service/(\w+)`", section("The rooms of the service"), re.MULTILINE)
+    assert len(rooms) == len(set(rooms))
+    assert set(rooms) == packages(ROOT / "api" / "coldwright" / "service")
+
+
+def test_the_rooms_of_booking_and_of_the_start_are_those_that_it_names() -> None:
+    booking = ROOT / "plugins" / "coldwright_booking"
+    named = set(re.findall(r"`(\w+)`", section("The way of one booking"))) - {"booking"}
+    assert named <= packages(booking)
+    assert {"order", "fleet", "search", "plan", "answer"} <= named
+    startup = ROOT / "plugins" / "coldwright_readiness" / "startup"
+    rooms = set(re.findall(r"`(evidence|rules|checks|verdict|advice)`", section("The way of one start")))
+    assert rooms == {"evidence", "rules", "checks", "verdict", "advice"}
+    assert all((startup / room).is_dir() or (startup / f"{room}.py").is_file() for room in rooms)
+
+
+def test_every_role_that_it_names_is_taken() -> None:
+    text = (
+        section("The way of one booking")
+        + section("The way of one start")
+        + section("Sentences, pages, roles and parts")
+    )
+    roles = set(re.findall(r"role `(\w+)`", text)) | set(re.findall(r"\(`(booking|fleet|start|start_change)`\)", text))
+    assert {"booking", "fleet", "start", "start_change"} <= roles
+    registry = Registry()
+    assert all(registry.role(role) for role in roles)
+
+
+def test_the_limits_that_it_gives_are_those_that_are_counted() -> None:
+    house = (ROOT / "tests" / "contract" / "test_house.py").read_text("utf-8")
+    limits = dict(re.findall(r"^(MOST_\w+) = (\d+)$", house, re.MULTILINE))
+    lines = (
+        f"no module of more than {limits['MOST_LINES']} lines ({limits['MOST_LINES_OF_THE_SERVICE']} in the service)"
+    )
+    said = " ".join(section("The layers").split())
+    assert lines in said
+    assert f"at most {limits['MOST_IGNORED_TYPES']} lines that pass over the types" in said
