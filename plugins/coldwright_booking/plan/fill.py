@@ -16,6 +16,7 @@ from coldwright_booking.plan.liquid import Liquid, charge
 from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import Combination, Machines
+from coldwright_booking.plan.vessel_pressure import SEA_LEVEL, vessel_maximum
 from coldwright_booking.plan.vessels import Vessels, choose_vessels
 from coldwright_hydronic.antifreeze import antifreeze
 from coldwright_hydronic.antifreeze.given import AntifreezeGiven
@@ -34,10 +35,6 @@ LOAD_SIDE_PER_KW = 2.0
 """L in the load side for each kW where nobody tells (common practice; it only counts liquid)."""
 WARMEST = 313.15
 """Hose in the sun with the machines off, K (40 degC): the default of `hydronic.fill`."""
-VESSEL_RANGE = 150.0
-"""kPa that the expansion vessel may add to the standing pressure; more where that is high."""
-SEA_LEVEL = 101.325
-"""Pressure of the standard atmosphere, kPa; the same law as in `hydronic.loop` and `electrical.generator`."""
 
 
 class StandingNeeds(NamedTuple):
@@ -225,13 +222,11 @@ def _expansion(facts: Facts, liquid: Liquid, standing: GaugePressure) -> Expansi
     leaving, hottest = facts.order.duty.leaving_temperature.si, facts.order.site.design_ambient_temperature.si
     still = facts.coldest_still
     coldest = leaving if liquid.is_water or still is None else min(leaving, still)
-    pressure = standing.to("kPa")
-    rise = max(VESSEL_RANGE, 0.4 * (pressure + SEA_LEVEL))
     return Expansion(
         lowest_temperature=Temperature.from_si(coldest, "degC"),
         highest_temperature=Temperature.from_si(max(WARMEST, hottest), "degC"),
         minimum_pressure=standing,
-        maximum_pressure=GaugePressure.of(pressure + rise, "kPa"),
+        maximum_pressure=vessel_maximum(standing),
     )
 
 

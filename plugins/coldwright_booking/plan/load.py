@@ -37,15 +37,21 @@ LOAD_NAME = "load"
 LEAST_DIFFERENCE, GREATEST_DIFFERENCE = 2.0, 20.0
 
 
+class PumpWork(NamedTuple):
+    """What the pumps of one kind do to the liquid."""
+
+    flow: VolumeFlow
+    head: Length
+    efficiency: float | None
+
+
 @dataclass(frozen=True)
 class Gains:
     """What the loop itself adds to the load: hose in air and sun, and the pump."""
 
     bore: Length
     runs: int
-    flow: VolumeFlow
-    head: Length
-    efficiency: float | None
+    pumps: tuple[PumpWork, ...]
 
 
 @dataclass(frozen=True)
@@ -55,6 +61,8 @@ class Heat:
     asked: Asked[LoadGiven, LoadResults]
     difference: TemperatureDifference
     flow: VolumeFlow
+    first: "Heat | None" = None
+    """The load of the order alone, where this one counts the gains after its parts."""
 
     @property
     def design(self) -> Power:
@@ -64,12 +72,14 @@ class Heat:
     @property
     def pump_heat(self) -> float:
         """W."""
-        return sum(p.total.si for p in self.asked.results.loads if p.kind == "pump" and p.name == PUMP_NAME)
+        own = len(self.first.asked.results.loads) if self.first else len(self.asked.results.loads)
+        return sum(p.total.si for p in self.asked.results.loads[own:] if p.kind == "pump")
 
     @property
     def hose_heat(self) -> float:
         """W."""
-        return sum(p.total.si for p in self.asked.results.loads if p.name in HOSE_NAMES and p.kind == "hose")
+        own = len(self.first.asked.results.loads) if self.first else len(self.asked.results.loads)
+        return sum(p.total.si for p in self.asked.results.loads[own:] if p.kind == "hose")
 
     @property
     def gross(self) -> float:
@@ -146,7 +156,7 @@ def with_gains(facts: Facts, desk: Desk, fluid: Fluid, first: Heat, gains: Gains
     """
     given = first.asked.given
     asked = desk.ask(load, _given(facts, fluid, given.temperature_difference, _entries(facts, gains, first.difference)))
-    return Heat(asked, first.difference, first.flow)
+    return Heat(asked, first.difference, first.flow, first)
 
 
 def _given(facts: Facts, fluid: Fluid, difference: TemperatureDifference, gains: tuple[AnyLoad, ...]) -> LoadGiven:
@@ -181,7 +191,10 @@ def _entries(facts: Facts, gains: Gains | None, difference: TemperatureDifferenc
         )
         for name, temperature in zip(HOSE_NAMES, (leaving, entering), strict=True)
     )
-    if gains.head.si <= 0:
-        return hoses
-    pump = PumpLoad(name=PUMP_NAME, flow=gains.flow, head=gains.head)
-    return (*hoses, pump if gains.efficiency is None else replace(pump, pump_efficiency=gains.efficiency))
+    working = [work for work in gains.pumps if work.head.si > 0]
+    return (*hoses, *(_pump_load(f"{PUMP_NAME} {n + 1}" if n else PUMP_NAME, work) for n, work in enumerate(working)))
+
+
+def _pump_load(name: str, work: PumpWork) -> PumpLoad:
+    pump = PumpLoad(name=name, flow=work.flow, head=work.head)
+    return pump if work.efficiency is None else replace(pump, pump_efficiency=work.efficiency)

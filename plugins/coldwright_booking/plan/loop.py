@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from msgspec import UNSET
+from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
 
 from coldwright.contract.quantities import GaugePressure, Length, VolumeFlow
@@ -15,8 +15,9 @@ from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.hoses import MOST_RUNS, HoseKind, hose_kinds
 from coldwright_booking.plan.liquid import Liquid
-from coldwright_booking.plan.load import Gains, Heat
+from coldwright_booking.plan.load import Gains, Heat, PumpWork
 from coldwright_booking.plan.machines import Combination, Machines, Picked, target_flow
+from coldwright_booking.plan.vessel_pressure import vessel_maximum
 from coldwright_booking.words import both
 from coldwright_hydronic.loop import loop
 from coldwright_hydronic.loop.given import (
@@ -50,6 +51,8 @@ class OwnPump:
     wanted: Length
     gives: Length
     """0 beyond the end of its curve."""
+    count: int
+    efficiency: float | None
 
     @property
     def too_weak(self) -> bool:
@@ -97,8 +100,24 @@ class LoopPlan:
         results, pumps = self.asked.results, self.asked.given.pumps
         if results.duty_flow is UNSET or results.pump_head is UNSET:
             return None
-        efficiency = pumps[0].efficiency if pumps and pumps[0].efficiency is not UNSET else None
-        return Gains(self.hose.bore, self.runs, results.duty_flow, results.pump_head, efficiency)
+        work: tuple[PumpWork, ...]
+        if self.heads and not self.site_pump:
+            # each own pump makes the head of its own curve at its share: what the loop leaves over is throttled to heat
+            work = tuple(
+                PumpWork(
+                    VolumeFlow.from_si(h.share.si * h.count, "L/s"),
+                    h.gives if h.gives.si > 0 else h.wanted,
+                    h.efficiency,
+                )
+                for h in self.heads
+            )
+        else:
+            work = (PumpWork(results.duty_flow, results.pump_head, _efficiency(pumps[0]) if pumps else None),)
+        return Gains(self.hose.bore, self.runs, work)
+
+
+def _efficiency(pump: PumpGiven) -> float | None:
+    return None if pump.efficiency is UNSET else pump.efficiency
 
 
 class LoopNeeds(NamedTuple):
@@ -226,7 +245,16 @@ class _Work:
             rated = curve_through(pump.points, pump.interpolation)
             curve = RunningPumps(0, rated, pump.speed_ratio, pump.parallel_count)
             gives = max(0.0, curve.head(share.si)) if share.si <= curve.end * (1 + SAME) else 0.0
-            heads.append(OwnPump(picked.machine.type, share, results.pump_head, Length.of(gives, "m")))
+            heads.append(
+                OwnPump(
+                    picked.machine.type,
+                    share,
+                    results.pump_head,
+                    Length.of(gives, "m"),
+                    picked.count,
+                    _efficiency(pump),
+                )
+            )
         return tuple(heads)
 
     def _faulty(self, picked: Picked, pump: PumpGiven) -> Unanswered | None:
@@ -256,10 +284,26 @@ class _Work:
             pumps=() if fixed else (self._pump(),),
             pump_owner=UNSET if fixed else "machine",
             fixed_flow=self.wanted if fixed else UNSET,
-            pressure_reference=PressureReferenceGiven(gauge_pressure=self._standing),
+            shut_off_head=self._shut_off_head() if fixed else UNSET,
+            pressure_reference=PressureReferenceGiven(
+                gauge_pressure=self._standing, gauge_pressure_maximum=vessel_maximum(self._standing)
+            ),
             site_elevation=self._facts.elevation,
             required=RequiredGiven(flow=self.wanted),
         )
+
+    def _shut_off_head(self) -> Length | UnsetType:
+        """Greatest head of the own pumps against a shut valve, where these run on a flow that is held; unset where the
+        site's pump does, of which no curve is known.
+        """
+        if self._facts.pump == "site":
+            return UNSET
+        heads = []
+        for machine in (p.machine for p in self._combination):
+            if machine.pump is not UNSET and machine.pump.curve:
+                pump = pump_on_supply(machine, machine.pump, self._facts.frequency)
+                heads.append(max(p.head.si for p in pump.curve) * pump.speed_ratio**2)
+        return Length.of(max(heads), "m") if heads and max(heads) > 0 else UNSET
 
     def _pump(self) -> PumpGiven:
         picked = self._combination[0]

@@ -38,8 +38,27 @@ def refuse_contradictions(given: LoopGiven) -> None:
         errors += pump_errors(f"/pumps/{i}", pump)
     errors += _pressure_errors(given, located)
     errors += _required_errors(given)
+    errors += _shut_valve_errors(given)
     if errors:
         raise Refused(errors)
+
+
+def _shut_valve_errors(given: LoopGiven) -> list[FieldError]:
+    errors: list[FieldError] = []
+    if given.shut_off_head is not UNSET and given.fixed_flow is UNSET:
+        text = "It stands for pumps that are not named: give it with fixed_flow."
+        errors.append(field_error("/shut_off_head", text, value=given.shut_off_head, why="a curve has its own head"))
+    known = given.pressure_reference
+    if known is not UNSET and known.gauge_pressure_maximum is not UNSET and known.growth < 0:
+        errors.append(
+            field_error(
+                "/pressure_reference/gauge_pressure_maximum",
+                "The greatest pressure is below the pressure there.",
+                value=known.gauge_pressure_maximum,
+                allowed=Allowed(minimum=known.gauge_pressure.to("kPa"), unit="kPa"),
+            )
+        )
+    return errors
 
 
 def _fluid_errors(given: LoopGiven, located: Sequence[Located]) -> list[FieldError]:

@@ -253,6 +253,24 @@ class PressureReferenceGiven(Given, frozen=True, kw_only=True):
 
     location: Annotated[Text, about("`pump_suction`, or the name of an element: its outlet.")] = "pump_suction"
     gauge_pressure: Annotated[GaugePressure, about("Pressure there.", low=-90, high=2000, unit="kPa")]
+    gauge_pressure_maximum: (
+        Annotated[
+            GaugePressure,
+            about(
+                "Greatest pressure there with the pumps off, as of an expansion vessel in a warm loop: a shut valve has it "
+                "below the pumps.",
+                low=-90,
+                high=2000,
+                unit="kPa",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+
+    @property
+    def growth(self) -> float:
+        """How far the standing pressure can rise, Pa."""
+        return 0.0 if self.gauge_pressure_maximum is UNSET else self.gauge_pressure_maximum.si - self.gauge_pressure.si
 
 
 class OpenSourceGiven(Given, frozen=True, kw_only=True):
@@ -316,6 +334,18 @@ class LoopGiven(Given, frozen=True, kw_only=True):
     ) = UNSET
     fixed_flow: (
         Annotated[VolumeFlow, about("Known flow, instead of pumps.", low=0.001, high=10000, unit="L/s")] | UnsetType
+    ) = UNSET
+    shut_off_head: (
+        Annotated[
+            Length,
+            about(
+                "Greatest head of the pumps against a shut valve, where `fixed_flow` stands for them.",
+                above=0,
+                high=1000,
+                unit="m",
+            ),
+        ]
+        | UnsetType
     ) = UNSET
     pressure_reference: (
         Annotated[PressureReferenceGiven, about("Where which pressure holds; 150 kPa at the pump suction if left out.")]

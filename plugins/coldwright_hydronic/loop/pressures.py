@@ -56,7 +56,8 @@ class Pressures:
     standing_at_pump: float
     """At the height of the pump with all pumps stopped."""
     shut_off_rise: float | None
-    """Rise of the pumps against a shut valve; None with a fixed flow."""
+    """Over the standing pressure, of the pumps against a shut valve in a loop at its greatest standing pressure; None
+    with a fixed flow of unknown pumps."""
 
     def __iter__(self) -> Iterator[Reading]:
         """All readings, those inside branches too."""
@@ -82,6 +83,10 @@ def pressures(loop: Loop, flow: float) -> Pressures:
         reading.pressure_in += suction
         reading.pressure_out += suction
     shut_off = loop.rise(0.0) if loop.pumps else None
+    if given.shut_off_head is not UNSET:
+        shut_off = weight * given.shut_off_head.si
+    if shut_off is not None and given.pressure_reference is not UNSET and given.open_source is UNSET:
+        shut_off += given.pressure_reference.growth
     return Pressures(suction, suction + rise - stopped, readings, standing, shut_off)
 
 

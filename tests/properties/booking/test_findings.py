@@ -28,7 +28,7 @@ def point(flow: float, head: float) -> dict[str, Any]:
 
 
 SWINGING = fleet(
-    changed(machine("one", 236, 1), pump__curve=[point(0, 80), point(10, 75), point(18, 60)]),
+    changed(machine("one", 236, 1), pump__curve=[point(0, 70), point(10, 66), point(18, 52)]),
     changed(machine("pair", 130, 2), pump__curve=[point(0, 25), point(6, 21), point(10, 12)]),
 )
 """One is just enough until its strong pump heats the loop; the weak pumps of the pair then leave too little heat for it."""

@@ -166,9 +166,9 @@ def test_one_large_machine_does_not_hide_two_small_ones(answer_of: Any, size: in
     assert f"1 x large: {why}" in ruled_out
 
 
-def test_a_small_machine_that_makes_the_load_swing_does_not_hide_the_large_ones(answer_of: Any) -> None:
+def test_a_small_machine_beside_large_ones_does_not_hide_them(answer_of: Any) -> None:
     sound = order(
-        duty={"load": q(1497.6, "kW"), "leaving_temperature": q(6, "degC"), "margin_fraction": 0.06},
+        duty={"load": q(1490, "kW"), "leaving_temperature": q(6, "degC"), "margin_fraction": 0.06},
         site={"design_ambient_temperature": q(16, "degC")},
         supply={"source": "site"},
         routes={"hose_length": q(16, "m"), "cable_length": q(5, "m")},

@@ -341,3 +341,37 @@ def test_hose_can_be_chosen_before_there_is_a_loop(answer_of):
     assert r["hose_choice"]["runs"] == 1
     del given["fixed_flow"]
     assert answer(answer_of, given)["results"]["hose_selection"] == r["hose_selection"]
+
+
+@pytest.mark.parametrize(
+    ("more", "pointer"),
+    [
+        ({"shut_off_head": {"value": 30, "unit": "m"}, "fixed_flow": None}, "#/shut_off_head"),
+        (
+            {
+                "pressure_reference": {
+                    "gauge_pressure": {"value": 300, "unit": "kPa"},
+                    "gauge_pressure_maximum": {"value": 200, "unit": "kPa"},
+                }
+            },
+            "#/pressure_reference/gauge_pressure_maximum",
+        ),
+    ],
+)
+def test_a_shut_valve_that_contradicts_itself_is_refused(answer_of, more, pointer):
+    base = {
+        "fluid": {"kind": "water", "temperature": {"value": 10, "unit": "degC"}},
+        "elements": [
+            {
+                "type": "device",
+                "name": "coil",
+                "device_kind": "other",
+                "rated_flow": {"value": 10, "unit": "L/s"},
+                "rated_pressure_drop": {"value": 50, "unit": "kPa"},
+            }
+        ],
+        "fixed_flow": {"value": 10, "unit": "L/s"},
+    }
+    with pytest.raises(Refused) as refused:
+        answer_of("hydronic.loop", {k: v for k, v in (base | more).items() if v is not None})
+    assert pointer in [e.pointer for e in refused.value.errors]

@@ -166,6 +166,7 @@ def test_load_by_parts_is_the_load_calculator_with_hose_and_pump_added(answer_of
         "supply hose",
         "return hose",
         "pump",
+        "pump 2",
     ]
     gross = results["load"]["gross"]["value"]
     assert results["design_load"]["value"] == pytest.approx(1.1 * gross, rel=1e-9)

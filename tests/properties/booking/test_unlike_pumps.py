@@ -1,0 +1,49 @@
+"""Pumps of unlike machines: their heat by their own curves, their dead head by the rule of like ones. Invented data."""
+
+from typing import Any
+
+import pytest
+from orders import changed, fleet, machine, order, q
+
+UNLIKE = {"fleet": fleet(machine("a", 150, 1), machine("b", 90, 1))}
+
+
+def _codes(answer: dict[str, Any]) -> set[str]:
+    return {f["code"] for f in answer["findings"] if f["severity"] == "stop"}
+
+
+def test_pump_heat_of_unlike_machines_is_that_of_their_own_curves_at_their_shares(answer_of: Any) -> None:
+    """Hydraulic power over efficiency, rho g Q H / eta, of each pump at the head that its curve gives, not the loop's."""
+    results = answer_of("booking.assessment", order(**UNLIKE))["results"]
+    assert len(results["machines"]) == 2
+    given = {e["what"]: e["limit"] for e in results["limits_nearest"] if "head of its own pump" in e["what"]}
+    heat = 0.0
+    for picked, flow in zip(results["machines"], results["loop"]["branch_flows"], strict=True):
+        head = given[f"{picked['type']}: head of its own pump"]
+        heat += 999.7 * 9.80665 * flow["value"] / 1000 * head / 0.65 / 1000
+    # 0.65 is the efficiency of the curves; half a percent is where rounds stop
+    assert results["load"]["pump_heat"]["value"] == pytest.approx(heat, rel=0.01)
+    loop_alone = 999.7 * 9.80665 * results["loop"]["duty_flow"]["value"] / 1000 * results["loop"]["pump_head"]["value"]
+    assert results["load"]["pump_heat"]["value"] > 1.1 * loop_alone / 0.65 / 1000, (
+        "what is throttled heats the liquid too"
+    )
+
+
+@pytest.mark.parametrize("like", [True, False])
+@pytest.mark.parametrize(("rating", "stops"), [(640, True), (790, False)])
+def test_dead_head_stands_on_the_greatest_pressure_of_the_vessel_for_like_and_unlike(
+    answer_of: Any, like: bool, rating: float, stops: bool
+) -> None:
+    """By hand: 276 kPa standing, 151 kPa that the vessel may add, 30 m of shut-off head on 999.7 kg/m3 (294 kPa): 721 kPa."""
+    weak = [
+        changed(machine(name, size, 1), evaporator__working_pressure=q(rating, "kPa"))
+        for name, size in (("a", 150), ("b", 150 if like else 90))
+    ]
+    rows = fleet(changed(weak[0], count=2)) if like else fleet(*weak)
+    document = order(fleet=rows, routes__highest_point=q(3, "m"))
+    assert ("over_working_pressure" in _codes(answer_of("booking.assessment", document))) == stops
+
+
+def test_the_sites_own_pump_has_no_dead_head_that_anybody_knows(answer_of: Any) -> None:
+    asked = answer_of("booking.assessment", order(**UNLIKE, load_side__pump="site"))["results"]["asked"]["loop"]
+    assert "shut_off_head" not in asked
