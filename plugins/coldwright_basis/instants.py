@@ -87,7 +87,7 @@ def span(duration: Duration) -> int:
 
 def duration(nanoseconds: int, unit: str = "min") -> Duration:
     """The duration quantity of a span."""
-    return Duration.of(float(Fraction(nanoseconds, _NANO_IN[unit])), unit)
+    return Duration.of(nanoseconds / _NANO_IN[unit], unit)  # of two whole numbers: rounded once, to the nearest
 
 
 def in_words(nanoseconds: int) -> str:

@@ -1,13 +1,14 @@
 """One system of units inside: the plan must not depend on the units in which an order was written."""
 
 from functools import cache
+from operator import is_not
 from typing import Any, TypeVar
 
-import msgspec
 from msgspec import Struct
 from msgspec.structs import replace
 
 from coldwright.contract import Quantity
+from coldwright.contract.walk import fields_of
 
 T = TypeVar("T")
 
@@ -23,17 +24,18 @@ def _changed(value: Any) -> Any:
         return value.as_unit(value.metric_unit)
     if isinstance(value, Struct):
         moved = {}
-        for name in _names(type(value)):
+        for name in _to_look_at(type(value)):
             old = getattr(value, name)
-            if isinstance(old, Struct | tuple) and (new := _changed(old)) is not old:
+            if (new := _changed(old)) is not old:
                 moved[name] = new
         return replace(value, **moved) if moved else value
     if isinstance(value, tuple) and value and isinstance(value[0], Struct):
-        items = tuple(_changed(item) for item in value)
-        return items if any(a is not b for a, b in zip(items, value, strict=True)) else value
+        items = tuple([_changed(item) for item in value])
+        return items if any(map(is_not, items, value)) else value
     return value
 
 
 @cache
-def _names(struct: type[Struct]) -> tuple[str, ...]:
-    return tuple(field.name for field in msgspec.structs.fields(struct))
+def _to_look_at(struct: type[Struct]) -> tuple[str, ...]:
+    """Fields that may hold a quantity."""
+    return tuple(facts.name for facts in fields_of(struct) if facts.quantity or facts.holds_structs)

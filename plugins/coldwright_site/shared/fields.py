@@ -1,11 +1,13 @@
 """Fields that a chosen method needs, or takes and does not use, and ids that stand twice."""
 
 from collections.abc import Iterable
+from functools import cache
 from typing import Any
 
-from msgspec import UNSET
+from msgspec import NODEFAULT, UNSET, Struct
 
 from coldwright.contract import FieldError, Notes, Refused, field_error
+from coldwright.contract.walk import fields_of
 from coldwright_basis.repeats import repeated
 
 
@@ -30,9 +32,9 @@ def repeated_ids(entries: Iterable[Any], pointer: str) -> list[FieldError]:
     return repeated(located, why="ids name results")
 
 
-def note_ignored(given: Any, names: Iterable[str], chosen: str, notes: Notes) -> None:
+def note_ignored(given: Struct, names: Iterable[str], chosen: str, notes: Notes) -> None:
     """Tell of fields that belong to another method; they are taken and not used."""
-    usual = dict(zip(reversed(given.__struct_fields__), reversed(given.__struct_defaults__), strict=False))
+    usual = _usual(type(given))
     unused = [name for name in names if getattr(given, name) != usual.get(name, UNSET)]
     if unused:
         notes.note(
@@ -40,3 +42,9 @@ def note_ignored(given: Any, names: Iterable[str], chosen: str, notes: Notes) ->
             f"Not used with {chosen}: {', '.join(unused)}.",
             field=f"/{unused[0]}",
         )
+
+
+@cache
+def _usual(struct: type[Struct]) -> dict[str, Any]:
+    """The default of each field that has one."""
+    return {f.name: f.default for f in fields_of(struct) if f.default is not NODEFAULT}
