@@ -13,19 +13,20 @@ COMMANDS = ("serve", "assess", "keys", "plugins", "openapi", "store")
 """Modules of `coldwright.commands`. Imported late: every worker process imports this module, and needs none of them."""
 
 
-def parser() -> argparse.ArgumentParser:
-    """The whole command line."""
+def parser(wanted: str = "") -> argparse.ArgumentParser:
+    """The whole command line, or that of one command: the others' modules take time to import."""
     root = argparse.ArgumentParser(prog="coldwright", description=__doc__)
     root.add_argument("--version", action="version", version=f"coldwright {__version__}")
     commands = root.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for name in COMMANDS:
+    for name in [wanted] if wanted in COMMANDS else COMMANDS:
         import_module(f"coldwright.commands.{name}").add_to(commands)
     return root
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command; errors that a person can mend are one line on standard error and exit status 2."""
-    given = parser().parse_args(arguments)
+    words = sys.argv[1:] if arguments is None else arguments
+    given = parser(next(iter(words), "")).parse_args(words)
     try:
         return int(given.run(given) or 0)
     except (CommandError, SettingError) as error:

@@ -11,11 +11,14 @@ import threading
 from importlib.machinery import PathFinder
 from typing import Any
 
+from coldwright.contract.lazy import loads
+
 _CORE = "CoolProp.CoolProp"
 _loading = threading.Lock()
 _states = threading.local()
 
 
+@loads
 def core() -> Any:
     """The compiled module `CoolProp.CoolProp`, without running the package around it.
 

@@ -12,7 +12,7 @@ from sqlalchemy import delete
 
 from coldwright.cli import main
 from coldwright.commands.errors import CommandError
-from coldwright.commands.serve import refuse_open_address
+from coldwright.commands.serving import refuse_open_address
 from coldwright.registry import Registry
 from coldwright.service.app import all_endpoints, create_app
 from coldwright.service.http.callers import ALL_SCOPES

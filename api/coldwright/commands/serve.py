@@ -1,30 +1,11 @@
 """`coldwright serve`: run the service."""
 
 import argparse
-import contextlib
 import gc
-import math
-import resource
-import signal
-from types import FrameType
 from typing import Any
 
-import structlog
-import uvicorn
-from litestar import Litestar
-
-from coldwright.commands.errors import CommandError
-from coldwright.registry import Registry
-from coldwright.service.app import create_app
-from coldwright.service.http.connections import watched
-from coldwright.service.http.hosts import is_loopback
-from coldwright.service.ids import settled_registry
-from coldwright.service.logs import configure
-from coldwright.service.settings import Settings, from_environment, misspelt
-from coldwright.store import Database, StoreFull, StoreUnavailable, upgrade
-from coldwright.store.keys import any_key
-
-log = structlog.get_logger("coldwright.serve")
+from coldwright.processes import forkserver
+from coldwright.service.settings import from_environment
 
 
 def add_to(commands: Any) -> None:
@@ -35,97 +16,17 @@ def add_to(commands: Any) -> None:
     command.set_defaults(run=run)
 
 
-def refuse_open_address(settings: Settings, host: str, database: Database) -> None:
-    """Without keys anybody who reaches the address is trusted: so nobody but this machine may reach it."""
-    if is_loopback(host):
-        return
-    if not settings.allowed_hosts.strip():
-        raise CommandError(
-            f"will not listen on {host} without knowing under which names it is called there: set "
-            "COLDWRIGHT_ALLOWED_HOSTS to them, as in COLDWRIGHT_ALLOWED_HOSTS=plans.example.com. Every request must give "
-            "one of them in `Host`, except to /health/live and /health/ready."
-        )
-    if settings.require_keys or settings.oidc_jwks_url or any_key(database):
-        return
-    raise CommandError(
-        f"will not listen on {host} without keys, because everyone who reaches it would be trusted. "
-        "Make one with `coldwright keys create --tenant NAME --scopes calculate,book` or set COLDWRIGHT_REQUIRE_KEYS=1."
-    )
-
-
-class Server(uvicorn.Server):
-    """Uvicorn that tells the application of a stop signal at once: readiness fails and event streams end."""
-
-    def __init__(self, config: uvicorn.Config, app: Litestar) -> None:
-        super().__init__(config)
-        self._services = app.state.services
-
-    def handle_exit(self, sig: int, frame: FrameType | None) -> None:
-        """On a stop signal."""
-        self._services.stopping = True
-        super().handle_exit(sig, frame)
-
-
-def _end(_signal: int, _frame: FrameType | None) -> None:
-    """A stop that was asked for is no failure. While it serves, uvicorn has the signal; before and after, this has."""
-    raise SystemExit(0)
-
-
-OTHER_FILES = 400
-"""Files that the service needs beside its connections: the store, the workers' pipes, the log."""
-
-
-def _open_files() -> int:
-    """Files that the process may open, raised to what the system lets it raise by itself."""
-    _, most = resource.getrlimit(resource.RLIMIT_NOFILE)
-    with contextlib.suppress(ValueError, OSError):
-        resource.setrlimit(resource.RLIMIT_NOFILE, (most, most))
-    soft, _ = resource.getrlimit(resource.RLIMIT_NOFILE)
-    return 1_000_000 if soft == resource.RLIM_INFINITY else max(soft, OTHER_FILES + 50)
-
-
-def _settled(settings: Settings, host: str) -> Registry:
-    """The plugins that are served, with the ids that the store holds for each; refuses an open address first."""
-    database = Database(settings.database_url)
-    try:
-        upgrade(database)
-        refuse_open_address(settings, host, database)
-        return settled_registry(settings, database)
-    except (StoreUnavailable, StoreFull) as error:
-        raise CommandError(f"the store does not answer: {error}") from error
-    finally:
-        database.close()
-
-
 def run(given: argparse.Namespace) -> int:
-    """Serve until a stop signal; requests in flight are finished."""
-    signal.signal(signal.SIGTERM, _end)
+    """Serve until a stop signal; requests in flight are finished.
+
+    What the workers need loads in another process while this one loads the service: together they take half as long.
+    """
     settings = from_environment()
-    configure(settings.log_format, settings.log_level)
-    for name in misspelt():
-        log.warning("no_such_setting", variable=name)
-    app = create_app(settings, _settled(settings, given.host), bound=given.host)
-    gc.collect()
-    gc.freeze()  # modules and schemas live as long as the process: the collector need not walk them again
-    gc.set_threshold(100_000, 20, 100)  # nor the million values of a long body, over and over, while nobody is answered
-    config = uvicorn.Config(
-        app,
-        host=given.host,
-        port=given.port,
-        http="h11",
-        access_log=False,
-        log_config=None,
-        server_header=False,
-        proxy_headers=False,
-        ws="none",
-        timeout_graceful_shutdown=int(settings.shutdown_seconds),
-        timeout_keep_alive=math.ceil(settings.idle_seconds),
-    )
-    connections = app.state.services.connections
-    connections.most = min(connections.most, _open_files() - OTHER_FILES)
-    config.load()
-    config.http_protocol_class = watched(config.http_protocol_class, connections)
-    server = Server(config, app)
-    with contextlib.suppress(KeyboardInterrupt):
-        server.run()
-    return 0 if server.started else 1
+    if settings.engine == "workers":
+        forkserver.start()
+    # The collector is not to walk all modules while they load, nor the million values of a long body while nobody is
+    # answered.
+    gc.set_threshold(100_000, 20, 100)
+    from coldwright.commands.serving import serve
+
+    return serve(settings, given.host, given.port)

@@ -61,8 +61,14 @@ def all_structs(*roots: Any) -> list[type[Struct]]:
         struct = queue.pop(0)
         if struct not in seen:
             seen[struct] = None
-            queue += [s for facts in fields_of(struct) for s in structs_in(facts.annotation)]
+            queue += _structs_of(struct)
     return list(seen)
+
+
+@cache
+def _structs_of(struct: type[Struct]) -> tuple[type[Struct], ...]:
+    """Structs named by the fields of one."""
+    return tuple(dict.fromkeys(s for facts in fields_of(struct) for s in structs_in(facts.annotation)))
 
 
 def metas(annotation: Any) -> Iterator[Meta]:

@@ -21,7 +21,8 @@ from coldwright.engine.output import Output, Tell
 from coldwright.engine.pages import page_of
 from coldwright.engine.parts import joined, question_of
 from coldwright.engine.turns import asking_tenant
-from coldwright.engine.workers import Crew, Kind, Replies, _context, evaluated
+from coldwright.engine.workers import Crew, Kind, Replies, evaluated
+from coldwright.processes import forkserver
 from coldwright.processes.guardian import Guardian
 from coldwright.registry import FIRST_PARTY, Registry, Served
 
@@ -68,7 +69,7 @@ class Engine:
         if kind == "workers":
             distributions.add(FIRST_PARTY)
         if distributions:
-            _context.set_forkserver_preload([f"{worker_module.__package__}.preloaded"])
+            forkserver.prepare()
         for name in distributions:
             own = name == FIRST_PARTY
             entries = () if own else tuple(registry.entries_for(name))

@@ -15,11 +15,11 @@ import sys
 import time
 from collections.abc import Iterator, Sequence
 from multiprocessing.connection import Connection
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 import msgspec
 
-from coldwright.contract import Load, Refused
+from coldwright.contract import Refused, Role
 from coldwright.contract.answer import Units
 from coldwright.contract.page import Occasion
 from coldwright.contract.reading import convert
@@ -50,12 +50,16 @@ def preload() -> None:
 
 
 def warm_up() -> None:
-    """Answer an example of every heavy calculator of ours: what is loaded or built at first use is there from then on."""
+    """Answer an example of each part that plugins of ours play in the service, the booking first.
+
+    What these build at first use is there from then on. A calculator that nobody asks costs no time and no memory.
+    """
     if _registry is None:
         raise RuntimeError("the worker was not loaded")
-    for served in list(_registry.served.values()):
-        calculator = served.local
-        if served.first_party and calculator.load is Load.HEAVY and calculator.examples:
+    for role in get_args(Role):
+        served = _registry.role(role)
+        if served is not None and served.first_party and served.local.examples:
+            calculator = served.local
             with contextlib.suppress(Refused, Failure):
                 evaluate_here(_registry, served, convert(calculator.given, calculator.examples[0].given), "metric")
 

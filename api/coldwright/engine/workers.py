@@ -1,7 +1,6 @@
 """Worker processes that can be ended one by one: a hang or a crash costs one answer, never the service."""
 
 import contextlib
-import multiprocessing
 import threading
 import time
 from collections import deque
@@ -29,6 +28,7 @@ from coldwright.engine.outcome import (
 from coldwright.engine.output import Output
 from coldwright.engine.turns import Ticket, Turns
 from coldwright.engine.worker import What
+from coldwright.processes import forkserver
 from coldwright.processes.guardian import Guardian
 from coldwright.registry import Entry
 
@@ -37,7 +37,6 @@ DEATHS_WITHIN = 60.0
 START_SECONDS = 60.0
 """The first worker of all waits for the fork server, which imports everything once."""
 
-_context = multiprocessing.get_context("forkserver")  # never fork: a child would hold the listening socket
 _few_at_once = threading.Semaphore(4)
 """Workers that start at one time, over all crews: fifty that import at once would all be late."""
 
@@ -71,13 +70,13 @@ class Worker:
     """One process with its session, and the pipe to it."""
 
     def __init__(self, kind: Kind, output: Output, guardian: Guardian) -> None:
-        ours, theirs = _context.Pipe()
-        hear, say = _context.Pipe(duplex=False)
+        ours, theirs = forkserver.context.Pipe()
+        hear, say = forkserver.context.Pipe(duplex=False)
         self._connection: Connection = ours
         self._seconds, self._guardian = kind.seconds, guardian
         self._stopped = False
         arguments = (theirs, say, list(kind.entries), kind.memory_limit, kind.seconds, kind.own, kind.nice)
-        self._process = _context.Process(target=worker_module.serve, args=arguments, daemon=True)
+        self._process = forkserver.context.Process(target=worker_module.serve, args=arguments, daemon=True)
         self._process.start()
         theirs.close()
         say.close()

@@ -6,12 +6,14 @@ from typing import Any
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import FieldError, field_error
+from coldwright.contract.lazy import loads
 from coldwright.contract.quantities import AbsolutePressure, Length
 
 PRESSURE_AGREEMENT = 0.03
 """Altitude and barometric pressure of one site may part by this fraction: about the swing of the weather."""
 
 
+@loads
 @cache
 def psychrometrics() -> Any:
     """The library, set to SI units once; temperatures in degC, pressures in Pa."""

@@ -1,0 +1,21 @@
+"""What the fork server has loaded is all that a booking needs, and no more: neither module nor fluid is read for it."""
+
+import subprocess
+import sys
+
+SCRIPT = """
+import sys
+import coldwright.engine.preloaded
+from coldwright.engine import worker
+before = set(sys.modules)
+worker.warm_up()
+print(sorted(m for m in set(sys.modules) - before if not m.startswith(("encodings.", "_codecs"))))
+print("CoolProp.CoolProp" in sys.modules, "CoolProp" in sys.modules)
+"""
+
+
+def test_a_booking_in_a_new_worker_imports_nothing_and_reads_no_file_of_fluids() -> None:
+    done = subprocess.run([sys.executable, "-c", SCRIPT], capture_output=True, text=True, check=True, timeout=120)
+    imported, core = done.stdout.splitlines()
+    assert imported == "[]"
+    assert core == "True False"  # the compiled core without its package, which reads the file of every fluid
