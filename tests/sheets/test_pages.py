@@ -40,7 +40,9 @@ def sheet_of(answer: Answer, sources: Sources) -> Sheet:
     """The page that the service would make."""
     served = REGISTRY.served[answer["calculator"]["id"]]
     observations = answer["given"].get("observations", ())
-    occasion = Occasion(revision=3, id="start-7", machine="M 7", booking="B 1", observations=len(observations))
+    occasion = Occasion(
+        revision=3, id="start-7", machine="M 7", booking="B 1", observations=len(observations), details=True
+    )
     page = page_of(served.local, json.dumps(answer).encode(), occasion)
     assert (page is None) == (not served.calculator.has_page)
     return lay_out(page, answer, sources) if page else record_sheet(answer, sources, kept_at="2026-05-01T07:00:00Z")
@@ -54,7 +56,17 @@ def squeezed(text: str) -> str:
 def statements(answer: Answer, severities: tuple[str, ...] = ("stop", "check", "note")) -> list[str]:
     """What must be on every page."""
     found = [f["statement"] for f in answer["findings"] if f["severity"] in severities]
-    return found + [c["statement"] for c in answer["cautions"]]
+    return [as_people_read_it(s) for s in found + [c["statement"] for c in answer["cautions"]]]
+
+
+def as_people_read_it(statement: str) -> str:
+    """No backticks, underscores and dots of names as blanks, temperatures with their sign."""
+    parts = statement.split("`")
+    parts[1::2] = [re.sub(r"[^A-Za-z0-9]+", " ", name).strip() for name in parts[1::2]]
+    text = "".join(parts)
+    for unit, sign in (("delta_degC", "K"), ("delta_degF", "°F"), ("degC", "°C"), ("degF", "°F")):
+        text = text.replace(unit, sign)
+    return text
 
 
 def test_every_example_makes_a_complete_page(example_answers: dict[str, Answer], sources: Sources) -> None:
@@ -171,7 +183,7 @@ def test_a_pdf_opens_and_holds_every_statement(
         (tmp_path / "page.pdf").write_bytes(body)
         read = subprocess.run([reader, "-raw", tmp_path / "page.pdf", "-"], capture_output=True, check=True)
         pages = read.stdout.decode()
-        feet = r"(?m)^.*page \d+$|^(Plan|Record|Start-up): .*$|\f"  # between two halves of a statement
+        feet = r"(?m)^.*page \d+ of \d+$|^(Plan|Record|Start-up): .*$|\f"  # between two halves of a statement
         shown = squeezed(re.sub(feet, "", pages)).replace("\u2022", "")
         missing = [s for s in statements(answer) if squeezed(s) not in shown]
         assert not missing

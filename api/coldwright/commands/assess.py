@@ -42,7 +42,9 @@ def add_to(commands: Any) -> None:
     command.add_argument("--fleet", metavar="FLEET.json", help="the fleet, where the order does not hold it")
     command.add_argument("--units", choices=("metric", "us"), default="metric", help="units of the results")
     command.add_argument("--json", action="store_true", help="print the answer as the API gives it")
-    command.add_argument("--full", action="store_true", help="print the appendices too: defaults and sources")
+    command.add_argument(
+        "--full", action="store_true", help="print everything: defaults, and what is summed up in a line"
+    )
     command.add_argument("--write", metavar="FILE", help="write it there instead: .html, .pdf, .txt or .json")
     command.add_argument(
         "--fail-on", choices=OUTCOMES[1:], help="exit status 3 when the outcome is this or worse, for scripts"
@@ -141,7 +143,7 @@ def _content(evaluated: Evaluated, form: str, registry: Registry, served: Served
     if form == "application/json":
         return msgspec.json.format(evaluated.body, indent=1) + b"\n"
     answer, sources = msgspec.json.decode(evaluated.body), sources_of(registry)
-    page = page_of(served.local, evaluated.body, Occasion())
+    page = page_of(served.local, evaluated.body, Occasion(details=full))
     sheet: Sheet = lay_out(page, answer, sources) if page else record_sheet(answer, sources)
     if form == "text/html":
         return render(sheet, "text/html")

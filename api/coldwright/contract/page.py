@@ -56,7 +56,9 @@ class Notice(Struct, frozen=True):
     mark: Mark
     text: str
     more: tuple[tuple[str, str], ...] = ()
-    """What belongs to it: why, what would free it, who says so."""
+    """What belongs to it: why, its source."""
+    action: str = ""
+    """What to do about it, as an order to somebody. Where it is known it is the largest, and `text` the reason."""
 
 
 class Notices(Struct, frozen=True, tag=True):
@@ -116,6 +118,10 @@ class Section(Struct, frozen=True, tag=True):
     blocks: tuple[Block, ...]
     appendix: bool = False
     """Whether a short page leaves it out."""
+    fact: str = ""
+    """What it says, in a line."""
+    folded: bool = False
+    """Whether the line will do: HTML folds the blocks away, text and PDF leave them out and say so."""
 
 
 class Standard(Struct, frozen=True, tag=True):
@@ -130,6 +136,11 @@ class Standard(Struct, frozen=True, tag=True):
     """Whether findings that read alike are told once."""
     at: str = ""
     """Of what was asked: the member of the input; all of it where nothing is said."""
+    cited: bool = False
+    """Of sources: only those that a stop, a check or an assumption of the page cites."""
+    fact: str = ""
+    folded: bool = False
+    """Both as those of a `Section`."""
 
 
 class Page(Struct, frozen=True):
@@ -148,6 +159,8 @@ class Page(Struct, frozen=True):
     """Above the last word, which every page has."""
     mark: str = ""
     """Before who answered and the digest, in the last line."""
+    rest: str = ""
+    """How to get what is folded away, for forms that leave it out."""
 
 
 class Occasion(Struct, frozen=True, kw_only=True):
@@ -155,6 +168,10 @@ class Occasion(Struct, frozen=True, kw_only=True):
 
     revision: int = 0
     """Of a kept order."""
+    details: bool = False
+    """Whether everything was asked for: nothing is folded away then, and values taken by default are shown."""
+    printed: str = ""
+    """The day on which it is printed."""
     id: str = ""
     """Of a start-up."""
     machine: str = ""
@@ -176,6 +193,8 @@ class Sheet(Struct, frozen=True):
     lead: tuple[str, ...]
     sections: tuple[Section, ...]
     foot: tuple[str, ...]
+    rest: str = ""
+    printed: str = ""
 
 
 def present(parts: Iterable[Section | Standard | None]) -> tuple[Section | Standard, ...]:
@@ -203,7 +222,9 @@ def _are_numbers(cells: Iterable[str]) -> bool:
     return all(_NUMBER.fullmatch(cell) for cell in cells if cell)
 
 
-def section(title: str, *blocks: Block | None, appendix: bool = False) -> Section | None:
+def section(
+    title: str, *blocks: Block | None, appendix: bool = False, fact: str = "", folded: bool = False
+) -> Section | None:
     """A section, or nothing where it would be empty. Facts that follow facts join them."""
     kept: list[Block] = []
     for block in blocks:
@@ -211,7 +232,9 @@ def section(title: str, *blocks: Block | None, appendix: bool = False) -> Sectio
             kept[-1] = Facts(kept[-1].rows + block.rows)
         elif block is not None:
             kept.append(block)
-    return Section(title, tuple(kept), appendix) if any(not isinstance(b, Heading) for b in kept) else None
+    if all(isinstance(b, Heading) for b in kept):
+        return None
+    return Section(title, tuple(kept), appendix, fact, folded)
 
 
 MOST_ROWS = 200

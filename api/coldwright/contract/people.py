@@ -157,6 +157,16 @@ def plain_text(text: str) -> str:
     return "".join("\ufffd" if unicodedata.category(c) in ("Cc", "Cf", "Cs", "Co") else c for c in spaced)
 
 
+_CODE = re.compile(r"`([^`]*)`")
+_UNITS_IN_TEXT = re.compile(r"\b(delta_degC/min|delta_degF/min|delta_degC|delta_degF|degC|degF)\b")
+
+
+def prose(text: str) -> str:
+    """A sentence of an answer for somebody who reads no program: names of fields as words, units by their signs."""
+    named = _CODE.sub(lambda found: re.sub(r"[_./#]+", " ", found[1]).strip(), text)
+    return plain_text(_UNITS_IN_TEXT.sub(lambda found: UNIT_SIGNS[found[1]], named))
+
+
 def listed(texts: Sequence[str], most: int = 20) -> str:
     """Names with commas; a long list is cut, and says by how much."""
     shown = ", ".join(texts[:most])

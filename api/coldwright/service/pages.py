@@ -1,5 +1,7 @@
 """The page of an answer: as its calculator lays it out, else field by field."""
 
+from datetime import UTC, datetime
+
 import msgspec
 import structlog
 
@@ -8,6 +10,11 @@ from coldwright.registry import Served
 from coldwright.sheets import Occasion, Sheet, Sources, lay_out, record_sheet
 
 log = structlog.get_logger("coldwright.service")
+
+
+def today() -> str:
+    """The day that stands on what is printed now, in UTC: the service does not know the zone of the site."""
+    return f"{datetime.now(UTC):%Y-%m-%d}"
 
 
 def sheet_of(
@@ -29,4 +36,4 @@ def sheet_of(
         remark = "Its own page could not be made: this is the answer field by field."
     if page is None:
         return record_sheet(answer, sources, title=title, kept_at=kept_at, remark=remark)
-    return lay_out(page, answer, sources)
+    return lay_out(page, answer, sources, printed=occasion.printed)

@@ -2,11 +2,13 @@
 
 from coldwright.contract.page import Occasion, Page, Sheet
 from coldwright.sheets.lay_out import lay_out
+from coldwright.sheets.notes import LAST_WORD
 from coldwright.sheets.record import record_sheet
 from coldwright.sheets.render import MEDIA_TYPES, SheetMediaType, render
 from coldwright.sheets.sources import Sources, sources_of
 
 __all__ = [
+    "LAST_WORD",
     "MEDIA_TYPES",
     "Occasion",
     "Page",

@@ -3,6 +3,8 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from msgspec.structs import replace
+
 from coldwright.contract.page import (
     Block,
     Notices,
@@ -35,9 +37,10 @@ from coldwright.sheets.sources import Sources, source_section
 Answer = Mapping[str, Any]
 
 
-def lay_out(page: Page, answer: Answer, sources: Sources) -> Sheet:
-    """The whole page, ready to be rendered."""
-    written = [w for part in page.sections for w in _sections(part, answer, sources)]
+def lay_out(page: Page, answer: Answer, sources: Sources, *, printed: str = "") -> Sheet:
+    """The whole page, ready to be rendered. `printed` is the day, where it is for a printer."""
+    cited = any(isinstance(part, Standard) and part.cited for part in page.sections)
+    written = [w for part in page.sections for w in _sections(part, answer, sources, cited)]
     return Sheet(
         kind=page.kind,
         title=page.title,
@@ -46,18 +49,22 @@ def lay_out(page: Page, answer: Answer, sources: Sources) -> Sheet:
         lead=page.lead,
         sections=tuple(part for part in written if part is not None),
         foot=(*page.foot, LAST_WORD, plain_text(page.mark) + stamp(answer)),
+        rest=page.rest,
+        printed=printed,
     )
 
 
-def _sections(part: Section | Standard, answer: Answer, sources: Sources) -> Iterator[Section | None]:
+def _sections(part: Section | Standard, answer: Answer, sources: Sources, cited: bool) -> Iterator[Section | None]:
     if isinstance(part, Section):
-        yield section(part.title, *(b for block in part.blocks for b in _plain(block)), appendix=part.appendix)
+        blocks = (b for block in part.blocks for b in _plain(block))
+        yield section(part.title, *blocks, appendix=part.appendix, fact=part.fact, folded=part.folded)
     elif part.what == "parts":
         for joined in answer["results"].get("parts", ()):
-            said_by = facts(("Said by", plain_text(f"{joined['calculator']} {joined['version']}, {joined['plugin']}")))
-            yield section(plain_text(joined["title"]), *outline(joined["block"]), said_by)
+            author = facts(("From", plain_text(f"{joined['calculator']} {joined['version']}, {joined['plugin']}")))
+            yield section(plain_text(joined["title"]), *outline(joined["block"]), author)
     else:
-        yield _written(part, answer, sources)
+        made = _written(part, answer, sources, cited)
+        yield made and replace(made, fact=part.fact, folded=part.folded)
 
 
 def _plain(block: Block) -> Iterator[Block | None]:
@@ -73,7 +80,7 @@ def _plain(block: Block) -> Iterator[Block | None]:
             yield block
 
 
-def _written(part: Standard, answer: Answer, sources: Sources) -> Section | None:
+def _written(part: Standard, answer: Answer, sources: Sources, cited: bool) -> Section | None:
     match part.what:
         case "findings" if part.once:
             alike = dict.fromkeys(finding_notice(f, sources) for s in part.severities for f in of_severity(answer, s))
@@ -83,7 +90,7 @@ def _written(part: Standard, answer: Answer, sources: Sources) -> Section | None
         case "cautions":
             return caution_section(answer, sources)
         case "assumptions":
-            return assumption_section(answer, sources, defaults=False)
+            return assumption_section(answer, sources, defaults=False, cited=cited)
         case "defaults":
             return assumption_section(answer, sources, defaults=True)
         case "given":
@@ -92,4 +99,4 @@ def _written(part: Standard, answer: Answer, sources: Sources) -> Section | None
         case "working":
             return working_section(answer)
         case _:
-            return source_section(answer, sources)
+            return source_section(answer, sources, cited=cited)

@@ -10,14 +10,15 @@ from coldwright.contract.page import (
     Mark,
     Notice,
     Notices,
+    Prose,
     Section,
     Table,
     Tone,
     section,
     shortened,
 )
-from coldwright.contract.people import count_of, label, number, plain_text, words
-from coldwright.sheets.sources import Sources
+from coldwright.contract.people import count_of, label, number, plain_text, prose, words
+from coldwright.sheets.sources import KNOWN, Sources, numbered
 
 Answer = Mapping[str, Any]
 Note = Mapping[str, Any]
@@ -27,6 +28,8 @@ LAST_WORD = (
     "Local codes, the site's permits and licensed practice prevail. Data come from people and gauges and may be wrong."
 )
 MOST_LINES = 400
+PRACTICE_SIGN = "\u2020"
+LEGEND = f"{PRACTICE_SIGN} common practice, no source. [n] the source of that number, at the end."
 SEVERITIES: tuple[Mark, ...] = ("stop", "check", "note")
 
 
@@ -42,18 +45,17 @@ def tally(answer: Answer) -> str:
 
 
 def finding_notice(finding: Note, sources: Sources) -> Notice:
-    """A finding with why it matters and what would free it."""
-    said_by = ", ".join(part for part in (finding.get("calculator", ""), finding.get("rule", "")) if part)
+    """What to do about a finding, what was found, and why it matters."""
+    action = finding.get("do") or finding.get("resolve", "")
     more = (
         ("Why", finding.get("why", "")),
-        ("What would free it" if finding["severity"] == "stop" else "What to do", finding.get("resolve", "")),
+        ("Cleared by", finding.get("cleared_by", "") if finding.get("do") else ""),
         ("Source", sources.mark(finding.get("references", ()))),
-        ("Said by", said_by),
-        ("Field", finding.get("field", "")),
     )
-    return Notice(
-        finding["severity"], plain_text(finding["statement"]), tuple((k, plain_text(v)) for k, v in more if v)
-    )
+    kept = tuple((k, prose(v)) for k, v in more if v)
+    if finding["severity"] == "note" and action:
+        return Notice("note", prose(finding["statement"]), (("What to do", prose(action)), *kept))
+    return Notice(finding["severity"], prose(finding["statement"]), kept, prose(action))
 
 
 def findings_section(answer: Answer, sources: Sources, severities: Sequence[str], title: str) -> Section | None:
@@ -67,7 +69,7 @@ def caution_section(answer: Answer, sources: Sources) -> Section | None:
     by_hazard: dict[str, list[str]] = {}
     for caution in answer["cautions"]:
         mark = sources.mark(caution.get("references", ()))
-        statement = plain_text(caution["statement"])
+        statement = prose(caution["statement"])
         line = f"{statement} ({mark})" if mark else statement
         if line not in by_hazard.setdefault(caution["hazard"], []):
             by_hazard[caution["hazard"]].append(line)
@@ -75,23 +77,26 @@ def caution_section(answer: Answer, sources: Sources) -> Section | None:
     return section("Cautions", *blocks)
 
 
-def assumption_section(answer: Answer, sources: Sources, *, defaults: bool) -> Section | None:
+def assumption_section(answer: Answer, sources: Sources, *, defaults: bool, cited: bool = False) -> Section | None:
     """What was taken as true: what a calculator decided to assume, or the defaults of fields nobody filled in."""
     chosen = [a for a in answer["assumptions"] if a["code"].startswith("default:") == defaults]
-    rows = tuple(dict.fromkeys(_assumption_row(a, sources) for a in chosen))
-    table = Table((Column("Taken as true", 70), Column("Because", 30)), rows) if rows else None
+    numbers = numbered(answer, sources, cited=cited)
+    rows = tuple(dict.fromkeys(_assumption_row(a, numbers, sources) for a in chosen))
+    table = Table((Column("We assumed", 76), Column("Source", 24)), rows) if rows else None
+    legend = Prose(LEGEND) if any(PRACTICE_SIGN in source for _, source in rows) else None
     title = "Values taken by default" if defaults else "What was assumed"
-    return section(title, table, appendix=defaults)
+    return section(title, table, legend, appendix=defaults)
 
 
-def _assumption_row(assumption: Note, sources: Sources) -> tuple[str, str]:
-    mark = sources.mark(assumption.get("references", ()))
-    basis = words(assumption["basis"])
-    if assumption["basis"] == "common_practice":
-        basis = "common practice, no source"
-    elif mark:
-        basis = f"{basis}, {mark}"
-    return plain_text(assumption["statement"].replace("`", "")), basis
+def _assumption_row(assumption: Note, numbers: Mapping[str, int], sources: Sources) -> tuple[str, str]:
+    references = assumption.get("references", ())
+    cited = [f"[{numbers[i]}]" for i in references if i in numbers]
+    mark = sources.mark(references)
+    if assumption["basis"] == "common_practice" or KNOWN["common_practice"] in mark:
+        cited.append(PRACTICE_SIGN)
+    if KNOWN["memory"] in mark:
+        cited.append(KNOWN["memory"])
+    return prose(assumption["statement"]), " ".join(cited) or words(assumption["basis"])
 
 
 def working_section(answer: Answer) -> Section | None:

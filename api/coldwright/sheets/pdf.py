@@ -54,14 +54,36 @@ def _make(sheet: Sheet) -> bytes:
     )
     name = printer.printable(f"{sheet.kind}: {sheet.title}"[:90])
 
-    def footer(canvas: Any, page: Any) -> None:
-        canvas.setFont(_fonts()[0], 7.5)
-        canvas.setFillGray(0.35)
-        canvas.drawString(MARGIN + FRAME, MARGIN - 8, name)
-        canvas.drawRightString(A4[0] - MARGIN - FRAME, MARGIN - 8, f"page {page.page}")
-
-    document.build(story, onFirstPage=footer, onLaterPages=footer)
+    document.build(story, canvasmaker=_numbering(name, f"printed {sheet.printed}, " if sheet.printed else ""))
     return target.getvalue()
+
+
+def _numbering(name: str, printed: str) -> Any:
+    """A canvas that puts off its pages until it knows how many they are, and writes `page n of m` below each."""
+    from reportlab.lib.pagesizes import A4
+    from reportlab.pdfgen.canvas import Canvas
+
+    class Numbered(Canvas):  # type: ignore[misc]
+        def __init__(self, *given: Any, **named: Any) -> None:
+            super().__init__(*given, **named)
+            self._waiting: list[dict[str, Any]] = []
+
+        def showPage(self) -> None:  # noqa: N802 - the library calls it so
+            self._waiting.append(dict(self.__dict__))
+            self._startPage()
+
+        def save(self) -> None:
+            for place, page in enumerate(self._waiting, 1):
+                self.__dict__.update(page)
+                self.setFont(_fonts()[0], 7.5)
+                self.setFillGray(0.35)
+                self.drawString(MARGIN + FRAME, MARGIN - 8, name)
+                at = f"{printed}page {place} of {len(self._waiting)}"
+                self.drawRightString(A4[0] - MARGIN - FRAME, MARGIN - 8, at)
+                super().showPage()
+            super().save()
+
+    return Numbered
 
 
 @cache
@@ -119,6 +141,7 @@ class _Printer:
             "number head": (8, self._bold, 0, 0),
             "quiet": (8, self._plain, 1, 1),
             "item": (9, self._plain, 1, 1),
+            "action": (10.5, self._bold, 1, 1),
             "kind": (8, self._plain, 0, 0),
             "title": (17, self._bold, 0, 3),
             "verdict": (12, self._bold, 0, 3),
@@ -149,9 +172,13 @@ class _Printer:
         for part in sheet.sections:
             yield CondPageBreak(ROOM_FOR_SECTION)
             yield self.paragraph(part.title, "section")
-            for block in part.blocks:
+            if part.fact:
+                yield self.paragraph(part.fact)
+            for block in () if part.folded else part.blocks:
                 yield from self._block(block)
         yield Spacer(1, 10)
+        if sheet.rest and any(part.folded for part in sheet.sections):
+            yield self.paragraph(sheet.rest, "quiet")
         for line in sheet.foot:
             yield self.paragraph(line, "quiet")
 
@@ -176,7 +203,10 @@ class _Printer:
             case Notices(items):
                 for notice in items:
                     mark, tone = MARKS[notice.mark], TONE_OF_MARK[notice.mark]
-                    lines = [self.paragraph(f"{mark}  {notice.text}", tone=tone, bold_until=len(mark))]
+                    if notice.action:
+                        lines = [self.paragraph(f"{mark}  {notice.action}", "action"), self.paragraph(notice.text)]
+                    else:
+                        lines = [self.paragraph(f"{mark}  {notice.text}", tone=tone, bold_until=len(mark))]
                     lines += [self.paragraph(f"{name}: {text}", "quiet") for name, text in notice.more]
                     yield self._band(lines, tone)
 

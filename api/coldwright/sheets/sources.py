@@ -46,23 +46,35 @@ def sources_of(registry: Registry) -> Sources:
     return Sources(by_id, cited)
 
 
-def source_section(answer: Mapping[str, Any], sources: Sources) -> Section | None:
-    """The sources of an answer, those that nobody has seen first."""
-    known = {i: sources.by_id[i] for i in _used(answer, sources) if i in sources.by_id}
-    order = list(KNOWN)[::-1]
-    ranked = sorted(known.values(), key=lambda r: (order.index(r.provenance), r.title, r.clause))
+def source_section(answer: Mapping[str, Any], sources: Sources, *, cited: bool = False) -> Section | None:
+    """The sources of an answer, those that nobody has seen first; only those that are `cited`, or all there are."""
     rows = tuple(
-        (KNOWN[r.provenance], plain_text(", ".join(part for part in (r.title, r.edition, r.clause) if part)))
-        for r in ranked
+        (str(n), KNOWN[r.provenance], plain_text(", ".join(part for part in (r.title, r.edition, r.clause) if part)))
+        for n, r in enumerate(_ranked(answer, sources, cited), 1)
     )
-    unknown = sorted({i for i in _used(answer, sources) if i not in sources.by_id})
-    blocks: list[Block | None] = [Table((Column("How it is known", 26), Column("Source", 74)), rows) if rows else None]
+    unknown = sorted({i for i in _used(answer, sources, cited) if i not in sources.by_id})
+    blocks: list[Block | None] = [
+        Table((Column("No.", 6), Column("How it is known", 22), Column("Source", 72)), rows) if rows else None
+    ]
     if unknown:
         blocks.append(Lines(tuple(f"{plain_text(i)}: not among the sources of this release" for i in unknown)))
     return section("Sources", *blocks, appendix=True)
 
 
-def _used(answer: Mapping[str, Any], sources: Sources) -> list[str]:
+def numbered(answer: Mapping[str, Any], sources: Sources, *, cited: bool = False) -> dict[str, int]:
+    """The number of each source in that section."""
+    return {r.id: n for n, r in enumerate(_ranked(answer, sources, cited), 1)}
+
+
+def _ranked(answer: Mapping[str, Any], sources: Sources, cited: bool) -> list[Reference]:
+    order = list(KNOWN)[::-1]
+    known = [sources.by_id[i] for i in _used(answer, sources, cited) if i in sources.by_id]
+    return sorted(known, key=lambda r: (order.index(r.provenance), r.title, r.clause, r.id))
+
+
+def _used(answer: Mapping[str, Any], sources: Sources, cited: bool) -> list[str]:
+    if cited:
+        return list(dict.fromkeys(i for note in _weighty(answer) for i in note.get("references", ())))
     ids: dict[str, None] = {}
     calculators = {str(answer.get("calculator", {}).get("id", "")): None}
     for note in _notes(answer):
@@ -72,6 +84,11 @@ def _used(answer: Mapping[str, Any], sources: Sources) -> list[str]:
     for calculator in calculators:
         ids |= dict.fromkeys(sources.of_calculator.get(calculator, ()))
     return list(ids)
+
+
+def _weighty(answer: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
+    yield from (f for f in answer.get("findings", ()) if f["severity"] != "note")
+    yield from (a for a in answer.get("assumptions", ()) if not a["code"].startswith("default:"))
 
 
 def _notes(answer: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:

@@ -22,16 +22,22 @@ def as_text(sheet: Sheet, *, width: int = WIDTH, full: bool = True) -> str:
         if part.appendix and not full:
             left_out.append(part.title)
             continue
-        lines += ["", *_section(part, width)]
+        lines += ["", *_section(part, width, full=full)]
     lines += ["", "-" * width]
+    if sheet.rest and any(part.folded for part in sheet.sections):
+        lines += _wrap(sheet.rest, width)
     if left_out:
         lines += _wrap(f"Not printed here, but in the HTML and PDF pages: {'; '.join(left_out)}.", width)
     lines += [line for text in sheet.foot for line in _wrap(text, width)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
-def _section(part: Section, width: int) -> Iterator[str]:
+def _section(part: Section, width: int, *, full: bool) -> Iterator[str]:
     yield from _wrap(part.title.upper(), width)
+    if part.fact:
+        yield from _hang(part.fact, "  ", "  ", width)
+    if part.folded and not full:
+        return
     above: Block | None = None
     for block in part.blocks:
         if above is not None and not isinstance(above, Heading):
@@ -60,6 +66,9 @@ def _block(block: Block, width: int) -> Iterator[str]:
         case Notices(items):
             for notice in items:
                 start = f"  {MARKS[notice.mark]:<7} "
+                if notice.action:
+                    yield from _hang(notice.action, start, " " * len(start), width)
+                    start = " " * len(start)
                 yield from _hang(notice.text, start, " " * len(start), width)
                 for name, text in notice.more:
                     yield from _hang(f"{name}: {text}", " " * len(start), " " * (len(start) + 2), width)

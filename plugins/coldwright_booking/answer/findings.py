@@ -297,7 +297,7 @@ def _site(facts: Facts, plan: Plan, notes: Notes) -> None:
             f"Indoors the machines give {rejected / 1000:.4g} kW to the air around them at full capacity.",
             why="A room that warms up takes the capacity away, and a leak of refrigerant stays in it.",
             resolve="Ducts to the outside or the machines outdoors; hold the charge against the room with "
-            "refrigeration.refrigerant_safety.",
+            "the calculator of refrigerant safety.",
             field="/site/indoors",
         )
     if facts.lift == "fork_truck":

@@ -4,14 +4,13 @@ from collections.abc import Iterator, Sequence
 from typing import Literal
 
 from msgspec import Struct, UnsetType
+from msgspec.structs import replace
 
-from coldwright.contract.notes import Finding
+from coldwright.contract.notes import Caution, Finding
 from coldwright.contract.page import (
     Block,
     Column,
     Lines,
-    Notice,
-    Notices,
     Occasion,
     Page,
     Section,
@@ -26,16 +25,19 @@ from coldwright.contract.page import (
 from coldwright.contract.people import (
     clock,
     count_of,
+    fraction,
     label,
     plain_text,
+    prose,
     quantity,
     share,
     value_text,
     words,
 )
 from coldwright.contract.quantities import Duration
-from coldwright_booking.answer import page_parts
+from coldwright_booking.answer import page_facts, page_parts
 from coldwright_booking.answer.limits import room
+from coldwright_booking.answer.page_cautions import cautions
 from coldwright_booking.answer.results import (
     Alternative,
     AssessmentResults,
@@ -59,12 +61,14 @@ class PlanAnswer(Struct, frozen=True):
     given: Order
     results: AssessmentResults
     findings: tuple[Finding, ...]
+    cautions: tuple[Caution, ...]
     outcome: Literal["acceptable", "conditional", "unacceptable"]
 
 
 def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
-    """The plan, for people."""
-    results, order = answer.results, answer.given
+    """The plan, for people: a line for each block with the rest folded away, or everything where that was asked for."""
+    results, order, everything = answer.results, answer.given, occasion.details
+    worth_knowing = count_of(sum(f.severity == "note" for f in answer.findings), "note")
     tone, verdict = VERDICTS[answer.outcome]
     revision = f", revision {occasion.revision}" if occasion.revision else ""
     return Page(
@@ -78,26 +82,42 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
                 Standard("findings", "Stops: what must change first", ("stop",)),
                 Standard("findings", "Checks: somebody must look before it goes", ("check",), once=True),
                 section("Order", _order(order)),
-                _machines(results),
-                page_parts.supply(results),
-                page_parts.cable(results),
-                page_parts.loop(results),
-                page_parts.liquid(results),
-                page_parts.place(results),
-                _pick_list(results.pick_list),
-                _arrival(results),
+                *(_summed_up(part, fact, everything) for part, fact in _blocks(results)),
+                _pick_list(results.pick_list, everything),
+                _arrival(results, everything),
                 _questions(results),
-                _limits(results),
-                _alternatives(results),
+                *(_summed_up(part, fact, everything) for part, fact in _compared(results)),
                 Standard("parts"),
-                Standard("findings", "Worth knowing", ("note",)),
-                Standard("cautions"),
+                Standard("findings", "Worth knowing", ("note",), fact=worth_knowing, folded=not everything),
+                Standard("cautions") if everything else cautions(answer.cautions, order.practice, results.fluid.kind),
                 Standard("assumptions"),
-                Standard("defaults"),
-                Standard("sources"),
+                Standard("defaults") if everything else None,
+                Standard("sources", cited=not everything),
             )
         ),
+        rest="What is summed up in a line is in full in the HTML page, and in every form with details=all, which also lists "
+        "the values taken by default.",
     )
+
+
+def _blocks(results: AssessmentResults) -> Iterator[tuple[Section | None, str]]:
+    """The technical blocks, each with its fact."""
+    yield _machines(results), page_facts.machines(results)
+    yield page_parts.supply(results), page_facts.supply(results)
+    yield page_parts.cable(results), page_facts.cable(results)
+    yield page_parts.loop(results), page_facts.loop(results)
+    yield page_parts.liquid(results), page_facts.liquid(results)
+    yield page_parts.place(results), page_facts.place(results)
+
+
+def _compared(results: AssessmentResults) -> Iterator[tuple[Section | None, str]]:
+    """Limits and other combinations, each with its fact."""
+    yield _limits(results), page_facts.limits(results)
+    yield _alternatives(results), page_facts.alternatives(results)
+
+
+def _summed_up(part: Section | None, fact: str, everything: bool) -> Section | None:
+    return part and replace(part, fact=fact, folded=not everything and bool(fact))
 
 
 def _lead(answer: PlanAnswer) -> Iterator[str]:
@@ -149,29 +169,31 @@ def _machines(results: AssessmentResults) -> Section | None:
     spare = results.redundancy
     block = facts(
         ("Capacity over the load, without margin", share(results.margin_fraction)),
-        ("What may fail", "nothing" if spare == "none" else words(spare).removeprefix("spare ")),
-        ("The load is met with that failed", "" if spare == "none" else value_text(results.redundancy_met)),
+        ("Spare", "none" if spare == "none" else words(spare).removeprefix("spare ")),
+        ("The load is met without it", "" if spare == "none" else value_text(results.redundancy_met)),
     )
     return section("Machines", Table(columns, rows) if rows else None, page_parts.energy(results), block)
 
 
-def _pick_list(lines: Sequence[PlanPickLine]) -> Section | None:
+def _pick_list(lines: Sequence[PlanPickLine], everything: bool) -> Section | None:
     rows = tuple(
         (
             f"{line.count:,}",
             plain_text(line.item),
             _short(line),
-            plain_text(line.reason),
-            plain_text(line.calculator),
+            prose(line.reason),
         )
         for line in lines
     )
+    if not everything:
+        rows = tuple(("\u25a1", *row[:3]) for row in rows)
+        brief = (Column("", 4), Column("Count", 8, number=True), Column("Item", 62), Column("In stock", 18))
+        return section("What to load", Table(brief, rows) if rows else None)
     columns = (
         Column("Count", 7, number=True),
         Column("Item", 30),
         Column("In stock", 11),
-        Column("Why", 34),
-        Column("Asked by", 22),
+        Column("Why", 48),
     )
     return section("What to load", Table(columns, rows) if rows else None)
 
@@ -182,7 +204,7 @@ def _short(line: PlanPickLine) -> str:
     return f"SHORT {line.short_by:,}" if line.stock_short else "yes"
 
 
-def _arrival(results: AssessmentResults) -> Section | None:
+def _arrival(results: AssessmentResults, everything: bool) -> Section | None:
     plan = results.arrival_plan
     if isinstance(plan, UnsetType):
         return None
@@ -191,8 +213,8 @@ def _arrival(results: AssessmentResults) -> Section | None:
             clock(step.earliest_start),
             clock(step.earliest_finish),
             plain_text(step.title) + (" *" if step.critical else ""),
-            "" if step.role == "none" else words(step.role),
-            plain_text(step.acceptance),
+            "by itself" if step.role == "none" else words(step.role),
+            prose(step.acceptance),
         )
         for step in sorted(plan.steps, key=lambda s: (s.earliest_start.value, s.earliest_finish.value))
     )
@@ -207,8 +229,9 @@ def _arrival(results: AssessmentResults) -> Section | None:
         ("First compressor", _after(plan.time_to_first_compressor)),
         ("Cold water", _after(plan.time_to_cold_water)),
     )
+    table = Table(columns, rows) if everything else Table(columns[:4], tuple(row[:4] for row in rows))
     note = Lines(("Hours and minutes after arrival, with people enough. A star: any delay here delays cold water.",))
-    return section("Order of work", block, Table(columns, rows), note)
+    return section("Order of work", block, table, note)
 
 
 def _after(value: Duration | UnsetType) -> str:
@@ -217,23 +240,26 @@ def _after(value: Duration | UnsetType) -> str:
 
 def _questions(results: AssessmentResults) -> Section | None:
     ordered = sorted(results.open_questions, key=lambda q: not q.decides)
-    notices = tuple(
-        Notice(
-            "ask",
-            f"{pointer_words(q.field)}" + (" (the answer could turn this plan)" if q.decides else ""),
-            tuple(
-                (name, text)
-                for name, text in (
-                    ("Taken meanwhile", value_text(q.assumed)),
-                    ("Moves", plain_text(q.effect)),
-                    ("Ask", words(q.who)),
-                )
-                if text
-            ),
+    rows = tuple(
+        (
+            pointer_words(q.field) + (" *" if q.decides else ""),
+            _assumed(q.field, q.assumed),
+            prose(q.effect),
+            words(q.who),
         )
         for q in ordered
     )
-    return section("What nobody has told us yet", Notices(notices) if notices else None)
+    columns = (Column("Not given", 24), Column("We assumed", 26), Column("Affects", 34), Column("Who knows", 16))
+    note = Lines(("A star: the answer could turn this plan.",)) if any(q.decides for q in ordered) else None
+    return section("Open questions", Table(columns, rows) if rows else None, note)
+
+
+def _assumed(field: str, text: str) -> str:
+    """A fraction as percent."""
+    try:
+        return fraction(float(text)) if field.endswith("_fraction") else prose(text)
+    except ValueError:
+        return prose(text)
 
 
 def pointer_words(pointer: str) -> str:

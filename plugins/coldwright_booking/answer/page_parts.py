@@ -3,11 +3,11 @@
 from collections.abc import Sequence
 from typing import Any
 
-from msgspec import UnsetType
+from msgspec import UNSET, UnsetType
 
 from coldwright.contract.page import Column, Facts, Lines, Section, Table, facts, grid, section, under
 from coldwright.contract.people import number, plain_text, quantity, share, value_text, words
-from coldwright.contract.quantities import type_of_kind
+from coldwright.contract.quantities import Quantity, type_of_kind
 from coldwright_booking.answer.results import AssessmentResults, CableBlock, SiteBlock, SupplyBlock
 from coldwright_site.transport.results import VehicleLoad
 
@@ -17,6 +17,12 @@ Rows = tuple[tuple[str, Any], ...]
 def chosen(*rows: tuple[str, Any]) -> Facts | None:
     """Some values by labels; those that are left out of the answer are left out here."""
     return facts(*((name, value_text(value)) for name, value in rows))
+
+
+def unless_zero(value: Any) -> Any:
+    """For what is not needed where it is nothing: a load bank, a mat, spare pieces."""
+    amount = value.value if isinstance(value, Quantity) else value
+    return UNSET if amount == 0 else value
 
 
 def texts(*values: Any) -> tuple[str, ...]:
@@ -80,14 +86,14 @@ def _generator(block: SupplyBlock) -> Facts | None:
     rows: Rows = (("Set", block.generator_item),)
     if not isinstance(told := block.generator, UnsetType):
         rows += (
-            ("Running load over its power here", share(told.load_fraction)),
-            ("Power left by height and heat", told.derated_active_power),
+            ("Load on the set", share(told.load_fraction)),
+            ("Set's power at this site", told.derated_active_power),
             ("Greatest dip of voltage", share(told.worst_dip_fraction)),
             ("Fuel", told.fuel_rate),
             ("One filling lasts", told.time_per_fill),
             ("Refuel every", told.refuel_interval),
             ("Fuel for the hire", told.fuel_total),
-            ("Load bank", told.load_bank_power),
+            ("Load bank", unless_zero(told.load_bank_power)),
         )
     return chosen(*rows)
 
@@ -146,9 +152,9 @@ def _to_join(block: CableBlock) -> Table | None:
             texts(
                 m.type,
                 m.feeder.pick_list.cable_pieces,
-                m.feeder.pick_list.spare_pieces,
+                unless_zero(m.feeder.pick_list.spare_pieces),
                 m.feeder.pick_list.mated_pairs,
-                m.feeder.pick_list.ramps,
+                unless_zero(m.feeder.pick_list.ramps),
                 m.feeder.longest_run,
                 "" if isinstance(m.fault, UnsetType) else m.fault.fault_current_with_motors,
             )
@@ -266,7 +272,7 @@ def _fill(results: AssessmentResults) -> Rows:
         ("The liquid grows by", told.expansion_volume),
         ("Expansion vessel", told.vessel_volume),
         ("Its precharge", told.precharge_pressure),
-        ("Least volume of the loop", told.minimum_loop_volume),
+        ("Least volume of the loop", unless_zero(told.minimum_loop_volume)),
         ("Backflow protection proposed", words(told.proposed_backflow_preventer)),
     )
 
@@ -308,7 +314,7 @@ def place(results: AssessmentResults) -> Section | None:
                         m.lift.required_leg_rated_load,
                         share(m.lift.capacity_fraction),
                         m.lift.wind_speed_limit,
-                        m.lift.tilt_angle,
+                        unless_zero(m.lift.tilt_angle),
                     )
                     for m in block.lift
                 ),
@@ -324,7 +330,7 @@ def place(results: AssessmentResults) -> Section | None:
                         m.ground.bearing_pressure_maximum,
                         m.ground.allowable_bearing_pressure,
                         share(m.ground.utilisation),
-                        m.ground.required_square_side,
+                        unless_zero(m.ground.required_square_side),
                     )
                     for m in block.ground
                 ),

@@ -20,7 +20,7 @@ from coldwright.service.http.instants import instant
 from coldwright.service.http.negotiation import has_already, represent, wanted_form
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import json_reply
-from coldwright.service.pages import sheet_of
+from coldwright.service.pages import sheet_of, today
 from coldwright.service.resources.records import instant_text
 from coldwright.sheets import Occasion
 from coldwright.store.bookings import Head, present
@@ -79,15 +79,15 @@ async def get(asked: Asked, served: Served) -> Response[bytes]:
             return Response(b"", status_code=304, headers=headers, media_type=SUMMARY_JSON)
         return shown_reply(asked, body_of(asked, head, booking, kept, assessment), 200, headers)
 
+    occasion = Occasion(revision=booking.revision, details=asked.query("details") == "all", printed=today())
     return await represent(
         asked,
         form,
         etag,
         body=lambda: body_of(asked, head, booking, kept, assessment),
-        sheet=lambda sources: sheet_of(
-            asked.services.engine, served, assessment, sources, Occasion(revision=booking.revision)
-        ),
+        sheet=lambda sources: sheet_of(asked.services.engine, served, assessment, sources, occasion),
         name=f"plan-{booking.reference}-{booking.revision}",
+        variant="all" if occasion.details else "",
     )
 
 

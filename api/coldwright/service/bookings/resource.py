@@ -31,6 +31,12 @@ ACCEPT = Parameter(
     "`true`: let an unacceptable plan stand all the same; it holds nothing, and gives back what was held.",
     _YES_NO,
 )
+DETAILS = Parameter(
+    "details",
+    "query",
+    "`all`: the page with everything, the values taken by default included. Else what is summed up in a line is folded away.",
+    {"type": "string", "enum": ["all"]},
+)
 FAILURES = ("calculator-defect", "calculator-died", "calculator-resting", "calculator-too-slow")
 SHORT = {SUMMARY_JSON: SUMMARY}
 _READING = ("not-found", "refused-input", "store-unavailable")
@@ -155,7 +161,7 @@ def _one(served: Served, kept: type[Struct]) -> list[Endpoint]:
             scope="book",
             handler=get,
             replies=shown,
-            parameters=(REFERENCE, VIEW, UNITS),
+            parameters=(REFERENCE, VIEW, UNITS, DETAILS),
             problems=(*_READING, "not-acceptable"),
         ),
         Endpoint(
@@ -179,7 +185,7 @@ def _one(served: Served, kept: type[Struct]) -> list[Endpoint]:
             scope="book",
             handler=get,
             replies=shown,
-            parameters=(REFERENCE, REVISION, VIEW, UNITS),
+            parameters=(REFERENCE, REVISION, VIEW, UNITS, DETAILS),
             problems=(*_READING, "not-acceptable"),
         ),
     ]

@@ -69,10 +69,22 @@ def has_already(asked: Asked, etag: str) -> bool:
 
 
 async def represent(
-    asked: Asked, form: str, etag: str, *, body: Callable[[], bytes], sheet: Callable[[Sources], Sheet], name: str
+    asked: Asked,
+    form: str,
+    etag: str,
+    *,
+    body: Callable[[], bytes],
+    sheet: Callable[[Sources], Sheet],
+    name: str,
+    variant: str = "",
 ) -> Response[bytes]:
-    """The answer in the wanted form, or 304. `etag` is that of the JSON; `name` is what a saved PDF is called."""
+    """The answer in the wanted form, or 304.
+
+    `etag` is that of the JSON; `name` is what a saved PDF is called; `variant` says which of several pages it is.
+    """
     tag = tag_of(etag, form, wanted_units(asked))
+    if variant and form != JSON:
+        tag = f'{tag[:-1]}-{variant}"'
     headers = {"ETag": tag, "Vary": "Accept"}
     if has_already(asked, tag):
         return Response(b"", status_code=304, headers=headers, media_type=form)

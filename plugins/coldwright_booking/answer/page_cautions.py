@@ -1,0 +1,101 @@
+"""The cautions of a plan on its short page: those that say the same are one, those that this order does not have fall away.
+
+A caution that is not named here is printed as its calculator wrote it, so that nothing new can be lost.
+"""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from coldwright.contract.notes import Caution
+from coldwright.contract.page import Lines, Section, section
+from coldwright.contract.people import prose
+
+
+class Merged(NamedTuple):
+    """One caution in the place of several."""
+
+    codes: tuple[str, ...]
+    text: str
+    only_for: str = ""
+    """A practice, or a liquid, without which it is not true of the order."""
+
+
+IN_THE_FOOT = ("plan_is_not_a_permit", "local_rules_prevail", "local_code", "local_prevails", "rules_prevail")
+"""All say what the last line of every page says."""
+MERGED = (
+    Merged(
+        ("qualified_only", "lock_and_tag", "prove_dead", "shock_and_arc", "tester_proved"),
+        "Only a qualified electrical person works at the leads. Open, lock and tag every source that can feed the work, let "
+        "stored energy go, try to start; try the tester on a live source, measure 0 V between all lines and to ground, try "
+        "the tester again. A stop button, control switch or interlock isolates nothing.",
+    ),
+    Merged(
+        ("no_make_break_live", "no_live_connectors"),
+        "Never plug, pull or swap a single-pole lead that is live or carries load: open, lock and prove dead first.",
+    ),
+    Merged(
+        ("trip_and_traffic", "cable_route", "hose_and_cable_routes", "traffic"),
+        "Ramps wherever people or wheels cross, hose and cable each in a channel of its own; keep wheels off charged hose. "
+        "Cable out of water, doorways and sharp edges, without pull, surplus in long loops: a coil under load overheats. No "
+        "cable joint below a hose coupling. A marshal where vehicles move. Spilt water and glycol are slippery.",
+    ),
+    Merged(
+        ("evaporator_freeze_up", "evaporator_freeze"),
+        "No flow, no start: an evaporator that freezes splits and lets water into the refrigerant. Never bypass the freeze "
+        "protection; no plain water in it where it may freeze.",
+    ),
+    Merged(
+        ("exhaust_and_fuel", "engine_exhaust"),
+        "Engine exhaust kills without warning: away from doors, windows, air intakes, pits and closed yards, and never run in "
+        "a room. Stop the set and let it cool before filling the tank; bund below it, extinguisher at hand.",
+    ),
+    Merged(
+        ("nobody_under_the_load", "suspended_load"),
+        "Nobody under or beside a load, nor where it could fall or swing: fence that area off.",
+    ),
+    Merged(
+        ("hose_under_pressure", "gasket_and_levers", "no_strain"),
+        "A charged hose is a loaded spring. At every coupling: gasket right and seated, levers closed and pinned, no strain, a "
+        "hose restraint; bends and risers held, a rising hose in slings. Nobody in line with a fitting; well back while the "
+        "pressure rises for the first time.",
+    ),
+    Merged(
+        ("never_loosen_under_pressure", "pressure"),
+        "Open nothing under pressure: stop the pump, close both valves, let the pressure off, and prove at an open vent that "
+        "none is left. Fill with a gauge in sight and a relief valve in place.",
+    ),
+    Merged(
+        ("ethylene_toxic",),
+        "Ethylene glycol tastes sweet and poisons people and animals: keep it from children, animals, food and drinking water.",
+        only_for="ethylene_glycol",
+    ),
+    Merged(
+        ("glycol",),
+        "Glycol and its inhibitors: slippery floors; catch and recover it, away from food and drinking water.",
+        only_for="glycol",
+    ),
+    Merged(
+        ("personnel_protection",),
+        "Outlets of 15 and 20 A, 120 V for hand tools need a ground-fault circuit interrupter.",
+        only_for="nec",
+    ),
+    Merged(
+        ("personnel_protection",),
+        "Outlets up to 32 A for hand tools need a residual-current device of at most 30 mA.",
+        only_for="iec",
+    ),
+)
+
+
+def cautions(given: Sequence[Caution], practice: str, liquid: str) -> Section | None:
+    """What is true of this order, each thing once, in the order in which the calculators said it."""
+    true_of = {"", practice, liquid, "glycol" if liquid.endswith("glycol") else ""}
+    lines: dict[str, None] = {}
+    for caution in given:
+        if caution.code in IN_THE_FOOT:
+            continue
+        merged = [m for m in MERGED if caution.code in m.codes]
+        lines |= dict.fromkeys(m.text for m in merged if m.only_for in true_of)
+        if not merged:
+            lines[prose(caution.statement)] = None
+    return section("Cautions", Lines(tuple(lines))) if lines else None

@@ -1,0 +1,110 @@
+"""What each block of a plan says in one line: the line that stays where the rest is folded away."""
+
+from msgspec import UnsetType
+
+from coldwright.contract.people import count_of, fraction, plain_text, quantity, share, value_text, words
+from coldwright.contract.quantities import Quantity
+from coldwright_booking.answer.limits import room
+from coldwright_booking.answer.results import AssessmentResults
+
+
+def joined(*parts: str) -> str:
+    """Those that are known, with semicolons, as a sentence begins."""
+    text = "; ".join(part for part in parts if part)
+    return text[:1].upper() + text[1:]
+
+
+def said(before: str, value: Quantity | UnsetType, after: str = "") -> str:
+    """A quantity with words about it; nothing where it is left out."""
+    return "" if isinstance(value, UnsetType) else f"{before}{quantity(value)}{after}"
+
+
+def machines(results: AssessmentResults) -> str:
+    """Which, how much they do, how much is over."""
+    if not results.machines:
+        return ""
+    each = ", ".join(plain_text(f"{m.count} x {m.type}") + f", {quantity(m.capacity_total)}" for m in results.machines)
+    over = share(results.margin_fraction)
+    return joined(each, f"{over} over the load" if over else "", f"spare: {words(results.redundancy)}")
+
+
+def supply(results: AssessmentResults) -> str:
+    """Who feeds, at what voltage, behind which breaker."""
+    block = results.supply
+    if isinstance(block, UnsetType):
+        return ""
+    item = "" if isinstance(block.generator_item, UnsetType) else plain_text(block.generator_item)
+    feeder = block.service.feeder
+    return joined(
+        item or f"From: {words(block.source)}",
+        quantity(block.voltage),
+        said("must carry ", feeder.minimum_circuit_ampacity),
+        said("breaker at most ", feeder.maximum_overcurrent_standard),
+    )
+
+
+def cable(results: AssessmentResults) -> str:
+    """Size and sets for each type."""
+    block = results.cable
+    if isinstance(block, UnsetType):
+        return ""
+    return joined(
+        *(
+            f"{plain_text(m.type)}: {value_text(m.feeder.conductor_size)}, {count_of(m.feeder.sets, 'set')}"
+            + said(", carries ", m.feeder.ampacity_deciding)
+            for m in block.machines
+        )
+    )
+
+
+def loop(results: AssessmentResults) -> str:
+    """Flow, hose, drop."""
+    block = results.loop
+    if isinstance(block, UnsetType):
+        return ""
+    return joined(
+        said("flow ", block.duty_flow),
+        f"hose of {quantity(block.hose_inner_diameter)} bore, {count_of(block.hose_runs, 'run')} each way",
+        said("drop of the loop ", block.loop_pressure_drop),
+        f"pump of the {words(block.pump_owner)}",
+    )
+
+
+def liquid(results: AssessmentResults) -> str:
+    """What, how much, to which pressure."""
+    block = results.fluid
+    strength = (
+        share(block.mass_fraction) if not isinstance(block.mass_fraction, UnsetType) and block.mass_fraction else ""
+    )
+    fill = results.fill
+    return joined(
+        words(block.kind) + (f", {strength} by mass" if strength else ""),
+        "" if isinstance(fill, UnsetType) else said("loop ", fill.total_volume),
+        said("fill to ", results.fill_pressure, ", pump off"),
+    )
+
+
+def place(results: AssessmentResults) -> str:
+    """Weight on the hook, share of the ground, sound."""
+    block = results.site
+    if isinstance(block, UnsetType):
+        return ""
+    hooks = [m.lift.hook_load for m in block.lift]
+    worst = max((u for m in block.ground if not isinstance(u := m.ground.utilisation, UnsetType)), default=None)
+    return joined(
+        ", ".join(said("on the hook ", h.mass) for h in hooks if not isinstance(h, UnsetType)),
+        "" if worst is None else f"ground used to {fraction(worst)} of what it bears",
+        "" if isinstance(block.sound, UnsetType) or not block.sound.receivers else "sound looked at",
+    )
+
+
+def limits(results: AssessmentResults) -> str:
+    """The nearest."""
+    nearest = results.limits_nearest
+    return f"Nearest: {plain_text(nearest[0].what)}, {room(nearest[0])} left" if nearest else ""
+
+
+def alternatives(results: AssessmentResults) -> str:
+    """How many."""
+    failed, others = len(results.failed_combinations), len(results.alternatives)
+    return joined(f"{others} would do" if others else "", f"{failed} have the capacity and fail" if failed else "")

@@ -1,0 +1,102 @@
+"""The plan that a dispatcher prints: short, in the words of people, with nothing lost that was asked for."""
+
+import html
+import re
+from typing import Any
+
+import pytest
+
+from coldwright.sheets import LAST_WORD, render
+from coldwright.sheets.text import as_text
+
+MOST_PAGES = 8
+PROGRAMS_WORDS = re.compile(r"`|\bdeg[CF]\b|delta_|\w_\w|Said by|nobody has told|[{}]")
+
+
+def pages_of(pdf: bytes) -> int:
+    """Of a document that keeps its list of pages uncompressed, as the library writes it."""
+    counted = re.search(rb"/Count (\d+)", pdf)
+    assert counted
+    return int(counted[1])
+
+
+def shown_in(page: bytes) -> str:
+    """What somebody reads of an HTML page."""
+    return " ".join(html.unescape(re.sub(r"<[^>]*>", " ", page.decode().partition("</style>")[2])).split())
+
+
+@pytest.mark.parametrize("order", ["process", "comfort", "indoor"])
+def test_a_plan_is_at_most_eight_pages_and_in_the_words_of_people(order: str, sheet_for: Any) -> None:
+    sheet = sheet_for(order)
+    assert 2 <= pages_of(render(sheet, "application/pdf")) <= MOST_PAGES
+    text = as_text(sheet, width=200, full=False)
+    of_people = text.replace(sheet.foot[-1], "")
+    assert not PROGRAMS_WORDS.search(of_people), PROGRAMS_WORDS.search(of_people)
+    assert "VALUES TAKEN BY DEFAULT" not in text
+    page = render(sheet, "text/html")
+    assert len(page) < 100_000
+    assert b"<details>" in page
+    assert "printed 2027-01-08" in shown_in(page)
+
+
+def test_everything_is_there_for_whom_asks(sheet_for: Any, plans: dict[str, Any]) -> None:
+    sheet = sheet_for("process", details=True)
+    shown = re.sub(r"\s", "", shown_in(render(sheet, "text/html")))
+    assert b"<details>" not in render(sheet, "text/html")
+    assert pages_of(render(sheet, "application/pdf")) > MOST_PAGES
+    assert "Valuestakenbydefault" in shown
+    for caution in plans["process"]["cautions"]:
+        assert re.sub(r"\s", "", caution["statement"].replace("degC", "°C")) in shown, caution["code"]
+
+
+def test_what_is_folded_is_in_the_html_and_the_other_forms_say_where_it_is(sheet_for: Any) -> None:
+    sheet = sheet_for("process")
+    folded = [part for part in sheet.sections if part.folded]
+    assert {"Machines", "Supply", "Cable", "Loop", "Liquid and fill", "What binds first"} <= {p.title for p in folded}
+    assert all(part.fact for part in folded)
+    text = as_text(sheet, full=False)
+    assert "details=all" in text
+    assert "Along the loop" not in text
+    assert "Along the loop" in shown_in(render(sheet, "text/html"))
+
+
+def test_a_check_says_what_to_do_before_why(sheet_for: Any, plans: dict[str, Any]) -> None:
+    page = render(sheet_for("process"), "text/html").decode()
+    checks = [f for f in plans["process"]["findings"] if f["severity"] == "check"]
+    acted_on = [f for f in checks if f.get("do") or f.get("resolve")]
+    assert page.count('<p class="action">') == len({f.get("do") or f["resolve"] for f in acted_on}) > 0
+
+
+def test_cautions_are_those_of_this_order_each_once(sheet_for: Any, plans: dict[str, Any]) -> None:
+    for order, given in plans.items():
+        sheet = sheet_for(order)
+        (cautions,) = (part for part in sheet.sections if part.title == "Cautions")
+        lines = [line for block in cautions.blocks for line in block.items]
+        assert len(lines) == len(set(lines)) < len(given["cautions"]) * 0.7
+        text = as_text(sheet, width=200, full=False)
+        assert text.count(LAST_WORD) == 1
+        assert "licensed practice come before" not in text
+        if given["results"]["fluid"]["kind"] != "ethylene_glycol":
+            assert "Ethylene" not in " ".join(lines)
+        if given["given"]["practice"] == "nec":
+            assert "residual-current device" not in " ".join(lines)
+
+
+def test_a_caution_that_nobody_merged_is_printed_as_it_was_written(
+    sheet_for: Any, plans: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    new = {"code": "something_new", "hazard": "general", "statement": "Mind the planted caution of 3 degC."}
+    monkeypatch.setitem(plans["indoor"], "cautions", [*plans["indoor"]["cautions"], new])
+    assert "Mind the planted caution of 3 °C." in as_text(sheet_for("indoor"), width=200, full=False)
+
+
+def test_sources_are_cited_by_number_and_common_practice_by_one_sign(sheet_for: Any) -> None:
+    sheet = sheet_for("process")
+    (assumed,) = (part for part in sheet.sections if part.title == "What was assumed")
+    (sources,) = (part for part in sheet.sections if part.title == "Sources")
+    known = {row[0] for row in sources.blocks[0].rows}
+    cited = {n for _, source in assumed.blocks[0].rows for n in re.findall(r"\[(\d+)\]", source)}
+    assert cited
+    assert cited <= known
+    assert sum("common practice, no source" in str(block) for block in assumed.blocks) == 1
+    assert sum("\u2020" in source for _, source in assumed.blocks[0].rows) > 1
