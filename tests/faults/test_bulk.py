@@ -8,7 +8,9 @@ from pathlib import Path
 from typing import Any
 
 import httpx
+import pytest
 from hostile import hostile_environment
+from postgres import new_database
 from running import RunningService, running
 
 Item = dict[str, Any]
@@ -61,3 +63,34 @@ def test_workers_killed_in_their_chunks_lose_nothing(tmp_path: Path) -> None:
         assert (status["state"], status["answered"]) == ("succeeded", 150)
         results = httpx.get(f"{address}/results?page_size=1000", timeout=10).json()["results"]
         assert [r["id"] for r in results] == [f"i{n}" for n in range(150)]
+
+
+@pytest.mark.postgres
+def test_two_processes_share_a_job_and_one_of_them_dies(tmp_path: Path) -> None:
+    settings = {"log_level": "warning", "database_url": new_database(), "workers": "1"}
+    for name in ("one", "other"):
+        (tmp_path / name).mkdir()
+    with running(tmp_path / "one", settings) as one, running(tmp_path / "other", settings) as other:
+        example = httpx.get(f"{one.url}/v1/calculators/hydronic/loop").json()["examples"][0]["given"]
+        items = [{"id": f"i{n}", "given": example} for n in range(300)]
+        reply = httpx.post(f"{one.url}/v1/jobs", json={"calculator": "hydronic.loop", "items": items}, timeout=30)
+        address = f"{other.url}{reply.headers['location']}"
+        deadline = time.monotonic() + 90
+
+        def done_by(service: RunningService) -> bool:
+            return "coldwright_job_items_total{" in httpx.get(f"{service.url}/metrics", timeout=10).text
+
+        while not (done_by(one) and done_by(other)):
+            assert time.monotonic() < deadline, "one of them does nothing"
+            time.sleep(0.05)
+        before = httpx.get(address, timeout=10).json()
+        one.kill()
+        assert before["done"] < 300, "the job was to be left in its middle"
+        while "finished_at" not in (status := httpx.get(address, timeout=10).json()):
+            assert time.monotonic() < deadline, other.log.read_text()[-2000:]
+            time.sleep(0.1)
+        assert (status["state"], status["answered"], status["failed"]) == ("succeeded", 300, 0)
+        results = httpx.get(f"{address}/results?page_size=1000", timeout=10).json()["results"]
+        assert [r["id"] for r in results] == [f"i{n}" for n in range(300)]
+        events = httpx.get(f"{other.url}/v1/events?kind=job.done", timeout=10).json()["events"]
+        assert len(events) == 1

@@ -114,6 +114,25 @@ def test_the_end_of_a_job_is_an_event(invented: Client) -> None:
     assert event["data"] == expected
 
 
+def test_what_waits_is_among_the_numbers(tmp_path: Path) -> None:
+    settings = Settings(database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline")
+    with TestClient(create_app(settings, registry_with_invented()), raise_server_exceptions=False) as client:
+        example = client.get("/v1/calculators/hydronic/loop").json()["examples"][0]["given"]
+        items = [{"id": str(n), "given": example} for n in range(2000)]
+        job = created(client, {"calculator": "hydronic.loop", "items": items})
+        page = client.get("/metrics").text
+        assert 'coldwright_job_chunks_waiting{calculator="hydronic.loop",tenant="local"}' in page
+        client.delete(f"/v1/jobs/{job['id']}")
+        page = client.get("/metrics").text
+        assert "coldwright_job_chunks_waiting{" not in page
+        done = created(client, doubles(3))
+        ended(client, done)
+        assert (
+            'coldwright_job_items_total{calculator="invented.doubled",outcome="acceptable"} 3.0'
+            in client.get("/metrics").text
+        )
+
+
 def test_jobs_are_listed_the_newest_first(invented: Client) -> None:
     made = [created(invented, doubles(1))["id"] for _ in range(3)]
     listed: list[str] = []

@@ -48,7 +48,7 @@ class Driver:
         trouble: Trouble | None = None,
     ) -> None:
         """`engine` is the driver's own, and ended with it; `trouble` hears of errors, and never stops it."""
-        self._database, self._registry, self._engine, self._at_once = database, registry, engine, at_once
+        self.database, self._registry, self._engine, self._at_once = database, registry, engine, at_once
         self._worker = ChunkWorker(database, registry, engine, prepare=prepare, counted=counted)
         self._served = all_served(registry)
         self._weights, self._trouble = dict(weights or {}), trouble or (lambda _error: None)
@@ -107,7 +107,7 @@ class Driver:
             return False
         ours = True
         try:
-            with held(self._database, chunk) as ours:
+            with held(self.database, chunk) as ours:
                 if ours:
                     self._worker.work_chunk(chunk.tenant, chunk.job, chunk.first, chunk.size, chunk.attempts)
         finally:
@@ -126,7 +126,7 @@ class Driver:
             self._elsewhere = {key: until for key, until in self._elsewhere.items() if until > now}
             again = 0 < self._in_turn < self._weights.get(self._last, 1)
             chunk = next_chunk(
-                self._database, self._served, Turn(self._last, again), self._busy | self._elsewhere.keys()
+                self.database, self._served, Turn(self._last, again), self._busy | self._elsewhere.keys()
             )
             if chunk is not None:
                 self._in_turn = self._in_turn + 1 if again and chunk.tenant == self._last else 1
@@ -136,6 +136,6 @@ class Driver:
 
     def _tidy(self) -> None:
         now = datetime.now(UTC)
-        delete_old_jobs(self._database, now - KEPT_FOR)
+        delete_old_jobs(self.database, now - KEPT_FOR)
         for served in [*self._registry.served.values(), *self._registry.older.values()]:
-            begin_anew(self._database, needs_of(served), ITEMS[served.calculator.load], now - ANEW_AFTER)
+            begin_anew(self.database, needs_of(served), ITEMS[served.calculator.load], now - ANEW_AFTER)

@@ -29,8 +29,8 @@ from coldwright.service.http.endpoint import Asked, Endpoint
 from coldwright.service.http.guard import Guard
 from coldwright.service.http.hosts import allowed_hosts, is_loopback
 from coldwright.service.http.routes import route_handlers
+from coldwright.service.jobs import driving
 from coldwright.service.jobs import resource as jobs
-from coldwright.service.jobs.driving import driver_of
 from coldwright.service.openapi.document import build_document
 from coldwright.service.openapi.published import Published
 from coldwright.service.resources import catalogue, keys, operation, records
@@ -144,7 +144,7 @@ def create_app(
         if not authenticator.keys_needed:
             authenticator.keys_needed = await services.stored(any_key, database)
         await engine.start()
-        driver = driver_of(services, _plugin_said)
+        driver = driving.driver_of(services, _plugin_said)
         services.new_job = driver.wake
         driver.start()
         watching = asyncio.create_task(services.connections.watch(), name="connections")
@@ -163,7 +163,7 @@ def create_app(
             noting.cancel()
             await _keep_uses_of_keys(services, authenticator)
             await sender.stop()
-            await services.apart(driver.stop, long=True)
+            await driving.stop(driver, services)
             services.close()
 
     guard = Guard(services, authenticator, allowed_hosts(settings.allowed_hosts, bound))

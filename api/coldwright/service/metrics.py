@@ -1,5 +1,8 @@
 """Numbers for Prometheus: few, cheap, and named by what they count."""
 
+from collections import Counter as Counts
+from collections.abc import Iterable
+
 from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram, generate_latest
 
 _BUCKETS = (0.0005, 0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0, 10.0)
@@ -26,6 +29,18 @@ class Metrics:
         self.items = Counter(
             "coldwright_job_items", "Items of jobs done.", ["calculator", "outcome"], registry=self._registry
         )
+        self._waiting = Gauge(
+            "coldwright_job_chunks_waiting",
+            "Chunks of jobs that are not done: about a second of work each.",
+            ["tenant", "calculator"],
+            registry=self._registry,
+        )
+        self._oldest = Gauge(
+            "coldwright_job_oldest_seconds",
+            "Age of the oldest job that is not done.",
+            ["tenant", "calculator"],
+            registry=self._registry,
+        )
         self.refusals = Counter("coldwright_problems", "Problems by type.", ["problem"], registry=self._registry)
         self.set_aside = Gauge("coldwright_plugins_set_aside", "Plugins set aside.", registry=self._registry)
         self.store_errors = Counter(
@@ -35,6 +50,20 @@ class Metrics:
     def count_item(self, calculator: str, outcome: str) -> None:
         """An item of a job that is done, with its outcome or `failed`."""
         self.items.labels(calculator, outcome).inc()
+
+    def tell_backlog(self, waiting: Iterable[tuple[str, str, int, float]]) -> None:
+        """What waits: tenant, calculator, chunks, and seconds since the oldest job was made."""
+        self._waiting.clear()
+        self._oldest.clear()
+        chunks: Counts[tuple[str, str]] = Counts()
+        oldest: dict[tuple[str, str], float] = {}
+        for tenant, calculator, count, age in waiting:
+            key = tenant, calculator
+            chunks[key] += count
+            oldest[key] = max(oldest.get(key, 0.0), age)
+        for key, count in chunks.items():
+            self._waiting.labels(*key).set(count)
+            self._oldest.labels(*key).set(oldest[key])
 
     def count_answer(self, calculator: str, outcome: str, seconds: float) -> None:
         """One evaluation, with its time."""

@@ -1,5 +1,7 @@
 """The driver of jobs of a running service: its own workers, of low priority, so that no live request waits for them."""
 
+import asyncio
+
 import structlog
 
 from coldwright.bulk.driver import Driver
@@ -8,9 +10,12 @@ from coldwright.engine.output import Tell
 from coldwright.service.jobs.fleets_put_in import FleetsPutIn
 from coldwright.service.settings import weights_in
 from coldwright.service.state import Services
-from coldwright.store import StoreFull, StoreUnavailable
+from coldwright.store import Database, StoreFull, StoreUnavailable
+from coldwright.store.database import Use
+from coldwright.store.jobs.chunks import backlog
 
 log = structlog.get_logger("coldwright.jobs")
+LOOK_SECONDS = 1.0
 NICE = 10
 """The live workers' processes get the processor first; what they leave is the batch's."""
 
@@ -29,15 +34,38 @@ def driver_of(services: Services, tell: Tell) -> Driver:
         nice=NICE,
         strangers=settings.workers,
     )
+    database = services.database
+    if not database.is_sqlite:  # each worker holds a connection while it works: they must not be those of live requests
+        most = 2 * settings.workers + 2
+        database = Database(settings.database_url, Use(pool=settings.workers, most=most, seconds=30.0, wait=5.0))
     return Driver(
-        services.database,
+        database,
         services.registry,
         engine,
         settings.workers,
         weights=weights_in(settings.tenant_weights),
-        prepare=FleetsPutIn(services.database, services.registry),
+        prepare=FleetsPutIn(database, services.registry),
         counted=services.metrics.count_item,
         trouble=_trouble,
+    )
+
+
+async def stop(driver: Driver, services: Services) -> None:
+    """Stop it, and let go of its connections."""
+    await services.apart(driver.stop, long=True)
+    if driver.database is not services.database:
+        driver.database.close()
+
+
+async def look_at_backlog(services: Services) -> None:
+    """Bring the numbers of what waits up to date; where the store does not answer they are left out."""
+    try:
+        waiting = await asyncio.wait_for(services.stored(backlog, services.database), LOOK_SECONDS)
+    except (StoreUnavailable, StoreFull, TimeoutError):
+        waiting = []
+    now = services.now()
+    services.metrics.tell_backlog(
+        [(b.tenant, b.needs.partition("@")[0], b.chunks, (now - b.oldest).total_seconds()) for b in waiting]
     )
 
 

@@ -9,6 +9,7 @@ from coldwright import __version__
 from coldwright.service.http.endpoint import HAS_IT, Asked, Endpoint, Reply
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import cached_reply, json_reply
+from coldwright.service.jobs.driving import look_at_backlog
 
 
 class Live(Struct, frozen=True):
@@ -44,6 +45,7 @@ async def _ready(asked: Asked) -> Response[bytes]:
 
 
 async def _metrics(asked: Asked) -> Response[bytes]:
+    await look_at_backlog(asked.services)
     return Response(asked.services.metrics.page(), status_code=200, media_type="text/plain; version=0.0.4")
 
 
