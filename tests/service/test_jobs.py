@@ -321,14 +321,18 @@ def test_another_fleet_is_put_in_when_its_turn_comes(booked: tuple[Client, Body]
     orders = [
         {"id": "named", "given": document | {"reference": "N-1"}},
         {"id": "nowhere", "given": document | {"reference": "N-2", "fleet_id": "none"}},
+        {"id": "hostile", "given": document | {"reference": "N-4", "fleet_id": "a\u0000b"}},
+        {"id": "hostile too", "given": document | {"reference": "N\u0000", "period": {"from": "\u0000", "to": "x"}}},
         {"id": "both", "given": document | {"reference": "N-3", "fleet": {}}},
     ]
     job = created(client, {"calculator": "booking.assessment", "items": orders, "keep": ["/outcome", "/results/none"]})
     assert ended(client, job)["state"] == "succeeded_with_failures"
-    named, nowhere, both = results(client, job)
+    named, nowhere, hostile, too, both = results(client, job)
     assert named["kept"] == {"/outcome": named["outcome"]}
     assert "answer" not in named
-    assert [e["pointer"] for r in (nowhere, both) for e in r["problem"]["errors"]] == ["#/fleet_id", "#/fleet"]
+    pointers = [[e["pointer"] for e in r["problem"]["errors"]] for r in (nowhere, hostile, both)]
+    assert pointers == [["#/fleet_id"], ["#/fleet_id"], ["#/fleet"]]
+    assert {e["pointer"] for e in too["problem"]["errors"]} >= {"#/period/from", "#/period/to"}
 
 
 def empty_of(fleet: Body) -> Body:

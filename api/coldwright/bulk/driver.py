@@ -26,6 +26,8 @@ ANEW_AFTER = timedelta(minutes=10)
 """A job whose version nobody has served for so long begins anew with the one of today."""
 ELSEWHERE = 2.0
 """Seconds for which a chunk that another process works on is passed over."""
+UNFORESEEN = 30.0
+"""Seconds for which a chunk is passed over that ended in an error that nobody foresaw: it must not be tried all the time."""
 STOP_SECONDS = 3.0
 
 Trouble = Callable[[Exception], None]
@@ -53,7 +55,7 @@ class Driver:
         self._served = all_served(registry)
         self._weights, self._trouble = dict(weights or {}), trouble or (lambda _error: None)
         self._busy: set[Key] = set()
-        self._elsewhere: dict[Key, float] = {}
+        self._passed_over: dict[Key, float] = {}
         self._last, self._in_turn = "", 0
         self._picking = threading.Lock()
         self._changed = threading.Condition()
@@ -105,16 +107,21 @@ class Driver:
         chunk = self._pick()
         if chunk is None:
             return False
-        ours = True
+        pause = UNFORESEEN
         try:
             with held(self.database, chunk) as ours:
+                pause = UNFORESEEN if ours else ELSEWHERE
                 if ours:
                     self._worker.work_chunk(chunk.tenant, chunk.job, chunk.first, chunk.size, chunk.attempts)
+                    pause = 0.0
+        except (StoreUnavailable, StoreFull):
+            pause = 0.0
+            raise
         finally:
             with self._picking:
                 self._busy.discard(chunk.key)
-                if not ours:
-                    self._elsewhere[chunk.key] = time.monotonic() + ELSEWHERE
+                if pause:
+                    self._passed_over[chunk.key] = time.monotonic() + pause
         return True
 
     def _pick(self) -> Chunk | None:
@@ -123,10 +130,10 @@ class Driver:
             if now >= self._tidy_at:
                 self._tidy_at = now + TIDY_EVERY
                 self._tidy()
-            self._elsewhere = {key: until for key, until in self._elsewhere.items() if until > now}
+            self._passed_over = {key: until for key, until in self._passed_over.items() if until > now}
             again = 0 < self._in_turn < self._weights.get(self._last, 1)
             chunk = next_chunk(
-                self.database, self._served, Turn(self._last, again), self._busy | self._elsewhere.keys()
+                self.database, self._served, Turn(self._last, again), self._busy | self._passed_over.keys()
             )
             if chunk is not None:
                 self._in_turn = self._in_turn + 1 if again and chunk.tenant == self._last else 1

@@ -29,23 +29,28 @@ class FleetsPutIn:
             return given
         if "fleet" in order:
             raise refuse("/fleet", "Give `fleet` or `fleet_id`, not both.", code="either_or")
-        fleet = get_fleet(self._database, tenant, fleet_id)
+        fleet = get_fleet(self._database, tenant, fleet_id) if _can_be_asked_for(fleet_id) else None
         if fleet is None:
             raise refuse(
                 "/fleet_id", f"There is no fleet {fleet_id!r}: PUT /v1/fleets/{fleet_id} first.", value=fleet_id
             )
         document = msgspec.json.decode(fleet.document)
-        period = _period(order.get("period"))
+        period, reference = _period(order.get("period")), str(order.get("reference", ""))
         others = {}
-        if period is not None:  # without one the order is refused by whoever reads it
-            reference = str(order.get("reference", ""))
+        if period is not None and _can_be_asked_for(reference):  # else whoever reads the order refuses it
             others = taken(self._database, tenant, fleet_id, period, reference, turnarounds(document))
         free = free_counts(counts_of(document), others)
         asked = {name: value for name, value in order.items() if name not in OWN}
         return msgspec.json.encode({**asked, "fleet": with_counts(document, free)})
 
 
+def _can_be_asked_for(name: str) -> bool:
+    """A database takes no text with a NUL in it, and nothing has a name with control characters."""
+    return len(name) <= 200 and name.isprintable()
+
+
 def _period(sent: Any) -> Period | None:
     if isinstance(sent, dict) and isinstance(sent.get("from"), str) and isinstance(sent.get("to"), str):
-        return Period(sent["from"][:10], sent["to"][:10])
+        first, last = sent["from"][:10], sent["to"][:10]
+        return Period(first, last) if _can_be_asked_for(first) and _can_be_asked_for(last) else None
     return None
