@@ -7,6 +7,7 @@ from coldwright_booking.order.facts import Facts
 from coldwright_booking.order.questions import OpenQuestion, Questions
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.plan import Plan
+from coldwright_booking.plan.site import RUNNER
 from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_booking.words import both
 
@@ -16,6 +17,7 @@ def open_questions(plan: Plan) -> tuple[OpenQuestion, ...]:
     facts, questions = plan.facts, Questions(plan.facts.open)
     _duty(facts, plan, questions)
     _site(facts, plan, questions)
+    _supports(plan, questions)
     _supply(facts, plan, questions)
     _load_side(facts, plan, questions)
     _machines(facts, plan, questions)
@@ -69,6 +71,18 @@ def _site(facts: Facts, plan: Plan, questions: Questions) -> None:
         )
     if not facts.order.access.surface:
         questions.ask("/access/surface", "firm and level", "Way of lorry, crane and machines.", "customer")
+
+
+def _supports(plan: Plan, questions: Questions) -> None:
+    for picked in plan.combination:
+        support = picked.machine.body.support
+        if support is UNSET or (support.kind == "skid" and support.runner_width is UNSET):
+            questions.ask(
+                f"/fleet/machines/{picked.candidate.place}/body/support",
+                f"a skid on two runners of {RUNNER} along its length",
+                "Pressure on the ground, and mats: feet and wheels press harder.",
+                "hire_company",
+            )
 
 
 def _supply(facts: Facts, plan: Plan, questions: Questions) -> None:

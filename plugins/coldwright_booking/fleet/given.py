@@ -27,6 +27,7 @@ from coldwright_electrical.shared.given import FuelPointGiven
 from coldwright_hydronic.loop.given import PumpGiven
 from coldwright_refrigeration.capacity.given import MachineCorrections, RatingTable
 from coldwright_refrigeration.shared.given import ABOUT_REFRIGERANT, RefrigerantName
+from coldwright_site.ground.given import FootGiven
 from coldwright_site.lift.given import PickPoint
 from coldwright_site.shared.given import Position
 
@@ -155,6 +156,19 @@ class MachineRefrigerant(Given, frozen=True, kw_only=True):
     circuits: Annotated[int, about("Circuits that share the charge.", low=1, high=24)] | UnsetType = UNSET
 
 
+class MachineSupport(Given, frozen=True, kw_only=True):
+    """What of the machine touches the ground."""
+
+    kind: Annotated[Literal["skid", "feet", "wheels"], about("Two runners along its length, feet, or wheels.")]
+    runner_width: (
+        Annotated[Length, about("Width of one runner of a skid; 150 mm.", low=10, high=2000, unit="mm")] | UnsetType
+    ) = UNSET
+    feet: Annotated[
+        tuple[FootGiven, ...],
+        about("Each foot or wheel with its area on the ground, in the frame of the lifting points.", max_length=24),
+    ] = ()
+
+
 class MachineBody(Given, frozen=True, kw_only=True):
     """Size, mass and where to take hold. One frame for all points: x along the length, y across, z up."""
 
@@ -165,6 +179,7 @@ class MachineBody(Given, frozen=True, kw_only=True):
     mass_operating: Annotated[Mass, about("Mass with its liquid.", above=0, high=60000, unit="kg")]
     centre_of_gravity: Annotated[Position, about("Centre of gravity.")] | UnsetType = UNSET
     lifting_points: Annotated[tuple[PickPoint, ...], about("Where slings take hold.", max_length=4)] = ()
+    support: Annotated[MachineSupport, about("What touches the ground; asked where absent.")] | UnsetType = UNSET
     fork_pockets: Annotated[bool, about("Whether it has fork pockets.")] = False
 
 

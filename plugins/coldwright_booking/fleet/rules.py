@@ -225,6 +225,13 @@ def _rest(machine: MachineType, at: str) -> Iterator[FieldError]:
         yield _crossed(
             f"{at}/body", "mass_dry", "mass_operating", "A machine is not lighter when full", body.mass_operating
         )
+    support = body.support
+    if support is not UNSET and support.kind != "skid" and len(support.feet) < 3:
+        yield field_error(
+            f"{at}/body/support/feet",
+            f"{machine.type} stands on {support.kind}: give three or more, each with its place and area.",
+            code="missing" if not support.feet else "refused",
+        )
     names = [p.id for p in body.lifting_points]
     if len(set(names)) != len(names):
         yield field_error(f"{at}/body/lifting_points", "Two lifting points have one id.", value=names)

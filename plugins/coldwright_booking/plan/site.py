@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from math import hypot
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from msgspec import UNSET, UnsetType
 
@@ -44,6 +44,8 @@ EAR = Length(1.5, "m")
 MIDDLE_OF_SET = Length(1.0, "m")
 """Half the height of a generating set in its canopy (common practice); the stock does not tell its size."""
 LEAST_HOOK = 0.5
+RUNNER = Length(150, "mm")
+"""Width of one runner of a skid (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -115,16 +117,39 @@ def _ground(facts: Facts, machine: MachineType) -> GroundGiven:
     soil = UNSET if told is UNSET else told.soil_class
     allowed = UNSET if told is UNSET else told.allowable_bearing_pressure
     return GroundGiven(
-        contact="skid",
+        **_contact(body),
         load=body.mass_operating,
-        contact_length=body.length,
-        contact_width=body.width,
-        eccentricity=_eccentricity(body),
         soil_class="clay" if soil is UNSET and allowed is UNSET else soil,
         allowable_bearing_pressure=allowed,
         slope=UNSET if told is UNSET else told.slope,
         services_known=False if told is UNSET else told.services_known,
     )
+
+
+def _contact(body: MachineBody) -> dict[str, Any]:
+    """What presses: feet or wheels as they are given, else the two runners of a skid, not the whole plan of the machine.
+
+    The runners are told as one strip as wide as both. Across them the weight leans on runners half the machine's width
+    apart, which bends the pressure less than on the strip: e' = 2 b e / (3 w) gives the strip the pressure of the runners.
+    """
+    support = body.support
+    if support is not UNSET and support.kind != "skid":
+        centre = body.centre_of_gravity
+        x = sum(f.x.si for f in support.feet) / len(support.feet)
+        y = sum(f.y.si for f in support.feet) / len(support.feet)
+        lean = Offset(x=Length.of(x, "m"), y=Length.of(y, "m"))
+        if centre is not UNSET:
+            lean = Offset(x=centre.x, y=centre.y)
+        return {"contact": "feet", "feet": support.feet, "eccentricity": lean}
+    runner = RUNNER if support is UNSET or support.runner_width is UNSET else support.runner_width
+    strip, lean = 2 * runner.si, _eccentricity(body)
+    across = lean.y.si * strip / (3 * max(body.width.si - runner.si, runner.si))
+    return {
+        "contact": "skid",
+        "contact_length": body.length,
+        "contact_width": Length.of(strip, "m"),
+        "eccentricity": Offset(x=lean.x, y=Length.of(across, "m")),
+    }
 
 
 def _eccentricity(body: MachineBody) -> Offset:
