@@ -28,7 +28,7 @@ from coldwright.contract.reading import read
 from coldwright_readiness.startup import startup
 from coldwright_readiness.startup.limits import RULES
 from coldwright_readiness.startup.observation_errors import check_observation
-from coldwright_readiness.startup.observations import KINDS, AnyObservation
+from coldwright_readiness.startup.observations import KINDS, MOST_OBSERVATIONS, AnyObservation
 
 History = list[dict[str, Any]]
 
@@ -806,7 +806,7 @@ BAD = [
         },
         "#/observations/0/data/order",
     ),
-    ({"observations": [seen("drain", "09:00", f"n{i}") for i in range(5001)]}, "#/observations"),
+    ({"observations": [seen("drain", "09:00", f"n{i}") for i in range(MOST_OBSERVATIONS + 1)]}, "#/observations"),
 ]
 
 
