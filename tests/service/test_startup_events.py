@@ -10,8 +10,12 @@ from typing import Any
 
 import httpx
 import pytest
+from keyed import Keyed, keyed_app
+from orders import fleet, machine, order
 from running import RunningService, running
 from startup_histories import CONFIGURATION, seen
+
+from coldwright.registry import Registry
 
 
 @pytest.fixture(scope="module")
@@ -176,3 +180,111 @@ def test_who_comes_back_after_a_power_cut_goes_on_where_it_was(tmp_path: Path) -
         back.stop()
     finally:
         service.stop()
+
+
+# --- what the feed and the webhooks are told of starts ----------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def keyed(tmp_path_factory: pytest.TempPathFactory, registry: Registry) -> Iterator[Keyed]:
+    with keyed_app(tmp_path_factory.mktemp("outbox"), registry) as made:
+        yield made
+
+
+@pytest.fixture(scope="module")
+def acme(keyed: Keyed) -> dict[str, str]:
+    return keyed.key("acme", person="Ann Hill")
+
+
+def told(keyed: Keyed, key: dict[str, str], name: str) -> list[tuple[str, dict[str, Any]]]:
+    found = keyed.client.get(f"/v1/events?subject={name}", headers=key).json()["events"]
+    return [(event["kind"], event["data"]) for event in found]
+
+
+def told_in_time(keyed: Keyed, key: dict[str, str], name: str, count: int) -> list[tuple[str, dict[str, Any]]]:
+    deadline = time.monotonic() + 30
+    while len(found := told(keyed, key, name)) < count and time.monotonic() < deadline:
+        time.sleep(0.1)
+    return found
+
+
+def post(keyed: Keyed, key: dict[str, str], name: str, *records: dict[str, Any]) -> None:
+    reply = keyed.client.post(f"/v1/startups/{name}/observations", json={"observations": list(records)}, headers=key)
+    assert reply.json()["kept"] == len(records), reply.text
+
+
+def test_a_start_tells_the_feed_only_what_is_new_and_without_being_asked(keyed: Keyed, acme: dict[str, str]) -> None:
+    assert keyed.client.put("/v1/startups/fed", json={"configuration": CONFIGURATION}, headers=acme).status_code == 201
+    first = {"startup": "fed", "status": "blocked"}
+    assert told_in_time(keyed, acme, "fed", 1) == [("startup.status", first)]
+    post(keyed, acme, "fed", seen("unit_level", "08:00", ok=True))
+    for _ in range(3):
+        keyed.client.get("/v1/startups/fed", headers=acme)
+    assert told(keyed, acme, "fed") == [("startup.status", first)]
+    post(keyed, acme, "fed", seen("compressor", "09:00", id="1", state="on"))
+    stop = {"startup": "fed", "status": "stop_now", "compressors": ["1"]}
+    found = told_in_time(keyed, acme, "fed", 3)
+    assert found[1:] == [("startup.status", stop | {"was": "blocked"}), ("startup.stop_now", stop)]
+    post(keyed, acme, "fed", seen("unit_level", "09:01", ok=True))
+    keyed.client.get("/v1/startups/fed", headers=acme)
+    assert len(told(keyed, acme, "fed")) == 3
+    post(keyed, acme, "fed", seen("alarm", "09:02", code="A7", state="active"))
+    assert [kind for kind, _ in told_in_time(keyed, acme, "fed", 4)[3:]] == ["startup.stop_now"]
+    off = seen("compressor", "09:05", id="1", state="off")
+    post(keyed, acme, "fed", off, seen("unit_stop", "09:06", state="stopped"))
+    found = told_in_time(keyed, acme, "fed", 5)
+    assert found[4:] == [("startup.status", {"startup": "fed", "status": "blocked", "was": "stop_now"})]
+    assert told(keyed, keyed.key("other"), "fed") == []
+
+
+def test_the_starts_of_a_booking_name_its_machines_and_are_listed_with_it(keyed: Keyed, acme: dict[str, str]) -> None:
+    client = keyed.client
+    assert client.put("/v1/fleets/yard", json=fleet(machine("middle", 150, 2)), headers=acme).status_code == 201
+    for serial in ("SN-1", "SN-2"):
+        client.put(f"/v1/fleets/yard/machines/{serial}", json={"type": "middle"}, headers=acme)
+    wanted = order(
+        reference="B-1",
+        duty__load={"value": 100, "unit": "kW"},
+        fleet=None,
+        fleet_id="yard",
+        period={"from": "2027-06-01", "to": "2027-06-14"},
+    )
+    assert client.put("/v1/bookings/B-1", json=wanted, headers=acme).status_code == 201
+    body = {"configuration": CONFIGURATION, "booking": "B-1", "serial": "SN-1", "reason": "another machine came"}
+
+    def opened(name: str, sent: dict[str, Any]) -> httpx.Response:
+        return client.put(f"/v1/startups/{name}", json=sent, headers=acme)
+
+    early = opened("of-b-1", body)
+    assert early.status_code == 422
+    assert [(e["pointer"], e.get("allowed")) for e in early.json()["errors"]] == [("#/serial", None)]
+    for door in ("hold", "confirm"):
+        assert client.post(f"/v1/bookings/B-1/{door}", headers=acme).status_code == 200
+    booked = client.get("/v1/bookings/B-1", headers=acme)
+    held = [m["serial"] for m in booked.json()["machines"]]
+    assert len(held) == 1
+    assert booked.json()["starts"] == []
+    [other] = {"SN-1", "SN-2"} - set(held)
+    refused = opened("of-b-1", body | {"serial": other})
+    assert refused.status_code == 422
+    [error] = refused.json()["errors"]
+    assert (error["pointer"], error["value"], error["allowed"]) == ("#/serial", other, {"one_of": held})
+    alone = opened("of-b-1", {"configuration": CONFIGURATION, "serial": held[0]})
+    assert [e["pointer"] for e in alone.json()["errors"]] == ["#/serial"]
+    made = opened("of-b-1", body | {"serial": held[0], "machine": "the blue one"})
+    assert made.status_code == 201, made.text
+    assert opened("of-b-1", body | {"serial": held[0], "machine": "the blue one"}).status_code == 200
+    [(_, event)] = told_in_time(keyed, acme, "of-b-1", 1)
+    assert event == {"startup": "of-b-1", "reference": "B-1", "status": "blocked"}
+    listed = client.get("/v1/bookings/B-1", headers=acme)
+    start = {"id": "of-b-1", "machine": "the blue one", "serial": held[0], "state": "blocked"}
+    assert listed.json()["starts"] == [start | {"href": "/v1/startups/of-b-1"}]
+    assert listed.headers["etag"] != booked.headers["etag"]
+    again = client.get("/v1/bookings/B-1", headers=acme | {"if-none-match": listed.headers["etag"]})
+    assert again.status_code == 304
+    short = client.get("/v1/bookings/B-1?view=summary", headers=acme)
+    assert short.json()["starts"] == listed.json()["starts"]
+    edited = client.put(
+        "/v1/bookings/B-1", json=wanted | {"customer": "Invented"}, headers=acme | {"if-match": listed.headers["etag"]}
+    )
+    assert edited.status_code in (200, 422), edited.text

@@ -36,6 +36,7 @@ from coldwright.service.openapi.published import Published
 from coldwright.service.resources import catalogue, keys, operation, records
 from coldwright.service.settings import Settings, weights_in
 from coldwright.service.startups import resource as startups
+from coldwright.service.startups.watching import watcher_of
 from coldwright.service.state import Services
 from coldwright.store import Database, StoreFull, StoreUnavailable, upgrade
 from coldwright.store.keys import any_key, note_uses
@@ -151,6 +152,9 @@ def create_app(
         checker = checker_of(services)
         if checker is not None:
             checker.start()
+        watcher = watcher_of(services)
+        if watcher is not None:
+            watcher.start()
         noting = asyncio.create_task(_note_uses_of_keys(services, authenticator), name="uses of keys")
         sender = WebhookRunner(services)
         sender.start()
@@ -160,6 +164,8 @@ def create_app(
             watching.cancel()
             if checker is not None:
                 await checker.stop()
+            if watcher is not None:
+                await watcher.stop()
             noting.cancel()
             await _keep_uses_of_keys(services, authenticator)
             await sender.stop()

@@ -262,15 +262,18 @@ startups = Table(
     Column("state", String(20), nullable=False),
     Column("state_of", BigInteger, nullable=False),
     _instant("state_until", nullable=True),
+    Column("stops", Text, nullable=False),
     Column("carries", LargeBinary, nullable=False),
     _instant("created_at"),
     _instant("changed_at"),
     Index("ix_startups_machine", "tenant", "machine"),
     Index("ix_startups_booking", "tenant", "booking"),
+    Index("ix_startups_state_of", "state_of"),
+    Index("ix_startups_state_until", "state_until"),
 )
 """`machine` is folded, so that two spellings of one name are one machine. `state` is what the newest verdict said of the
-first `state_of` observations; it holds until `state_until`, or as long as nothing arrives. `carries` are the records that
-go along into the next start of the same machine, as the verdict takes them."""
+first `state_of` observations, `stops` what it stopped and why; it holds until `state_until`, or as long as nothing
+arrives. `carries` are the records that go along into the next start of the same machine, as the verdict takes them."""
 
 configurations = Table(
     "configurations",

@@ -5,10 +5,11 @@ from datetime import UTC, datetime
 from typing import Any
 
 from msgspec import Struct
-from sqlalchemy import ColumnElement, Connection, func, insert, select, update
+from sqlalchemy import ColumnElement, Connection, func, insert, or_, select, update
 
 from coldwright.store.conditions import Condition, Done, judge, tag_of
 from coldwright.store.database import Database
+from coldwright.store.events import add_event
 from coldwright.store.locking import hold
 from coldwright.store.schema import configurations, startups
 
@@ -38,6 +39,8 @@ class Startup(Struct, frozen=True):
     """When the document changed last, or anything arrived that its verdict rests on."""
     state_until: datetime | None = None
     """Until when it says so though nothing arrives; nothing where that is for ever."""
+    stops: str = ""
+    """What that verdict stopped, and why; empty where it stopped nothing."""
 
 
 class Change(Struct, frozen=True):
@@ -115,15 +118,19 @@ def put_startup(
         }
         if found is None:
             connection.execute(
-                insert(startups).values(tenant=tenant, id=startup_id, created_at=now, state="", carries=b"", **values)
+                insert(startups).values(
+                    tenant=tenant, id=startup_id, created_at=now, state="", stops="", carries=b"", **values
+                )
             )
         else:
             connection.execute(update(startups).where(*_of(tenant, startup_id)).values(**values))
         _keep_configuration(connection, tenant, startup_id, change, now)
         _look_again_after(connection, tenant, {machine, found.machine if found else ""}, now)
         created = found.created_at if found else now
-        state = found.state if found else ""
-        return Startup(startup_id, document, etag, created, change.booking, machine, state, NEVER, b"", now), done
+        state, stops = (found.state, found.stops) if found else ("", "")
+        return Startup(
+            startup_id, document, etag, created, change.booking, machine, state, NEVER, b"", now, None, stops
+        ), done
 
 
 def _look_again_after(connection: Connection, tenant: str, machines: set[str], now: datetime) -> None:
@@ -185,16 +192,76 @@ class Noted(Struct, frozen=True):
     of: int
     until: datetime | None
     carries: bytes
+    stops: str = ""
+    """Canonical text of what is stopped and why: another text is another stop."""
+    compressors: tuple[str, ...] = ()
+    """Those to be stopped."""
+
+
+def noted_of(startup: Startup) -> Noted:
+    """What was noted with a start-up when it was read."""
+    return Noted(startup.state, startup.state_of, startup.state_until, startup.carries, startup.stops)
 
 
 def note_state(database: Database, tenant: str, startup: Startup, noted: Noted) -> None:
-    """Keep what a verdict said, unless something has changed since the start-up was read."""
+    """Keep what a verdict said, unless something has changed since the start-up was read; tell of it what is new."""
     with database.writing() as connection:
+        hold(connection, tenant, f"startup:{startup.id}")
+        before = startup_in(connection, tenant, startup.id)
+        if before is None or before.changed_at != startup.changed_at:
+            return
         connection.execute(
             update(startups)
-            .where(*_of(tenant, startup.id), startups.c.changed_at == startup.changed_at)
-            .values(state=noted.state, state_of=noted.of, state_until=noted.until, carries=noted.carries)
+            .where(*_of(tenant, startup.id))
+            .values(
+                state=noted.state,
+                state_of=noted.of,
+                state_until=noted.until,
+                carries=noted.carries,
+                stops=noted.stops,
+            )
         )
+        _tell_what_is_new(connection, tenant, before, noted)
+
+
+def _tell_what_is_new(connection: Connection, tenant: str, before: Startup, noted: Noted) -> None:
+    """Last in the transaction: an event makes the tenant's other writers wait."""
+    body: dict[str, Any] = {"startup": before.id, "status": noted.state}
+    if before.booking:
+        body["reference"] = before.booking
+    if noted.compressors:
+        body["compressors"] = noted.compressors
+    if noted.state != before.state:
+        was = {"was": before.state} if before.state else {}
+        add_event(connection, tenant, "startup.status", before.id, body | was)
+    if noted.stops and noted.stops != before.stops:
+        add_event(connection, tenant, "startup.stop_now", before.id, body)
+
+
+def due_startups(database: Database, now: datetime, size: int) -> list[tuple[str, str]]:
+    """Tenant and id of starts whose noted state does not hold any more, those that changed first before the others."""
+    c = startups.c
+    query = select(c.tenant, c.id).where(or_(c.state_of == NEVER, c.state_until <= now))
+    with database.reading() as connection:
+        rows = connection.execute(query.order_by(c.changed_at, c.tenant, c.id).limit(size))
+        return [(row.tenant, row.id) for row in rows]
+
+
+class OfBooking(Struct, frozen=True):
+    """A start of a booking."""
+
+    id: str
+    document: bytes
+    state: str
+    """As noted last; empty before the first verdict."""
+
+
+def starts_of_booking(connection: Connection, tenant: str, reference: str, most: int) -> list[OfBooking]:
+    """The newest starts of a booking, by their id."""
+    c = startups.c
+    query = select(c.id, c.document, c.state).where(c.tenant == tenant, c.booking == reference)
+    rows = connection.execute(query.order_by(c.created_at.desc(), c.id).limit(most))
+    return sorted((OfBooking(r.id, r.document, r.state) for r in rows), key=lambda one: one.id)
 
 
 def list_configurations(
@@ -294,6 +361,7 @@ def _startup(row: Any) -> Startup:
         row.carries,
         row.changed_at,
         row.state_until,
+        row.stops,
     )
 
 

@@ -71,7 +71,7 @@ async def get(asked: Asked, served: Served) -> Response[bytes]:
     named = _revision(asked.path("revision")) if asked.has_path("revision") else 0
     booking, kept = await revision_shown(asked, head, named or head.shown)
     assessment = await assessment_of(asked, served, booking)
-    etag = f'"{tag_of(booking.etag, etag_of(head))}"' if named else etag_of(head)
+    etag = f'"{tag_of(booking.etag, etag_of(head, kept))}"' if named else etag_of(head, kept)
     if wants_summary(asked):
         etag = f'{etag[:-1]}-summary"'
         headers = {"ETag": etag, "Vary": "Accept"}

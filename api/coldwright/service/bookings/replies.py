@@ -20,6 +20,7 @@ from coldwright.store.bookings import Booking, Head, State, get_booking
 from coldwright.store.bookings.listing import Beside, beside
 from coldwright.store.conditions import tag_of
 from coldwright.store.records import get_record
+from coldwright.store.startups import OfBooking
 
 VIEW = Parameter(
     "view",
@@ -35,6 +36,21 @@ class AssignedMachine(Struct, frozen=True, kw_only=True):
 
     type: Annotated[str, Meta(description="Its type.")]
     serial: Annotated[str, Meta(description="Its serial number.")]
+
+
+class StartOfBooking(Struct, frozen=True, kw_only=True):
+    """A start of one machine of a booking."""
+
+    id: Annotated[str, Meta(description="Its id.")]
+    machine: Annotated[str, Meta(description="The machine, as the start names it.")] | UnsetType = UNSET
+    serial: Annotated[str, Meta(description="Its serial number.")] | UnsetType = UNSET
+    state: (
+        Annotated[
+            str, Meta(description="Its status as judged last; absent before the first verdict. Ask `href` for now's.")
+        ]
+        | UnsetType
+    ) = UNSET
+    href: Annotated[str, Meta(description="Its address.")]
 
 
 class FleetUsed(Struct, frozen=True, kw_only=True):
@@ -106,6 +122,14 @@ def _common() -> list[Any]:
             Annotated[tuple[AssignedMachine, ...], Meta(description="Machines assigned when it was confirmed.")],
             (),
         ),
+        (
+            "starts",
+            Annotated[
+                tuple[StartOfBooking, ...],
+                Meta(description="Starts of its machines, by their id: the newest 100, in short 10 of them."),
+            ],
+            (),
+        ),
     ]
 
 
@@ -161,11 +185,13 @@ def state_of(head: Head) -> State:
     return head.state_at(datetime.now(UTC))
 
 
-def etag_of(head: Head) -> str:
+def etag_of(head: Head, kept: Beside | None = None) -> str:
     """The tag of a booking as it reads now; what follows the dash is nobody's edit, and `If-Match` leaves it away."""
-    if head.severity == 0 and state_of(head) == head.stored_state:
+    starts = [(one.id, one.state) for one in kept.starts] if kept else []
+    if head.severity == 0 and state_of(head) == head.stored_state and not starts:
         return f'"{head.etag}"'
-    return f'"{head.etag}-{tag_of(state_of(head), head.severity, head.why)[:8]}"'
+    more = (str(starts),) if starts else ()
+    return f'"{head.etag}-{tag_of(state_of(head), head.severity, head.why, *more)[:8]}"'
 
 
 def content_of(head: Head, booking: Booking, kept: Beside, *, order: bool = True) -> dict[str, Any]:
@@ -181,6 +207,7 @@ def content_of(head: Head, booking: Booking, kept: Beside, *, order: bool = True
         "customer": head.customer,
         "metadata": kept.labels,
         "machines": [{"type": t, "serial": s} for t, s in kept.serials],
+        "starts": [_start(one) for one in kept.starts],
     }
     if head.standing:
         content["standing_revision"] = head.standing
@@ -197,6 +224,22 @@ def content_of(head: Head, booking: Booking, kept: Beside, *, order: bool = True
     return content
 
 
+class _Named(Struct):
+    machine: str | UnsetType = UNSET
+    serial: str | UnsetType = UNSET
+
+
+def _start(one: OfBooking) -> StartOfBooking:
+    named = msgspec.json.decode(one.document, type=_Named)
+    return StartOfBooking(
+        id=one.id,
+        machine=named.machine,
+        serial=named.serial,
+        state=one.state or UNSET,
+        href=f"/v1/startups/{one.id}",
+    )
+
+
 def in_short(content: Mapping[str, Any], assessment: bytes) -> dict[str, Any]:
     """A summary: what was decided, and what stands against it."""
     answer = msgspec.json.decode(assessment)
@@ -205,6 +248,7 @@ def in_short(content: Mapping[str, Any], assessment: bytes) -> dict[str, Any]:
     said.sort(key=lambda f: f["severity"] != "stop")
     return {
         **{k: v for k, v in content.items() if k != "order"},
+        "starts": content["starts"][:MOST_SAID],
         "outcome": answer["outcome"],
         "digest": answer["digest"],
         "plan": [{"type": m["type"], "count": m["count"]} for m in results.get("machines", ())],
@@ -240,7 +284,7 @@ async def booking_reply(
     booking, kept = await revision_shown(asked, head, revision or head.shown)
     assessment = await assessment_of(asked, served, booking)
     body = body_of(asked, head, booking, kept, assessment, more)
-    return shown_reply(asked, body, status, {"ETag": etag_of(head), "Vary": "Accept"})
+    return shown_reply(asked, body, status, {"ETag": etag_of(head, kept), "Vary": "Accept"})
 
 
 def shown_reply(asked: Asked, body: bytes, status: int, headers: dict[str, str]) -> Response[bytes]:

@@ -18,7 +18,7 @@ from coldwright.service.resources.records import instant_text
 from coldwright.service.startups.changes import Looser, looser, refuse_unless_allowed
 from coldwright.service.startups.documents import Types
 from coldwright.service.startups.events import notify
-from coldwright.service.startups.plans import FromBooking, Plan, plan_named, plan_of
+from coldwright.service.startups.plans import FromBooking, Plan, plan_named, plan_of, refuse_other_serial
 from coldwright.service.startups.verdict import configuration_of, find_startup, refuse_configuration
 from coldwright.store.conditions import judge
 from coldwright.store.startups import (
@@ -39,6 +39,7 @@ class LooseDocument(Given, frozen=True, kw_only=True):
     from_booking: Any = UNSET
     booking: Any = UNSET
     machine: Any = UNSET
+    serial: Any = UNSET
     by: Any = UNSET
     reason: Any = UNSET
 
@@ -73,20 +74,23 @@ async def put(asked: Asked, types: Types) -> Response[bytes]:
     plan = await _plan(asked, sent, present, renew=bool(condition.if_match))
     request: Any = await services.apart(convert, types.document, sent, long=await is_long(asked))
     document = encode(_kept(request, plan))
+    booking = request.booking or (plan.reference if plan else "")
+    machine = request.machine or request.serial or ""
     by, reason = asked.caller.person or request.by or "", request.reason or ""
     found: list[Looser] = []
     if present is None or present.document != document:
         with preconditions_told():
             judge(condition, present.etag if present else None, same=False)
+        await refuse_other_serial(services, tenant, request.serial or "", booking)
         opened = present.created_at if present else services.now()
-        wanted = Startup(id_, document, "", opened, machine=machine_key(request.machine or ""))
+        wanted = Startup(id_, document, "", opened, machine=machine_key(machine))
         await refuse_configuration(services, tenant, wanted)
         before, after = _before(present, plan, await _booked(asked, sent, plan)), _plain(document)
         found = await looser(services, before, after)
         refuse_unless_allowed(asked.caller, found, after, by, reason)
     change = Change(
-        booking=request.booking or (plan.reference if plan else ""),
-        machine=request.machine or "",
+        booking=booking,
+        machine=machine,
         configuration=configuration_of(document),
         loosened=encode(found),
         person=by if found or asked.caller.person else "",

@@ -62,6 +62,10 @@ class Types:
         configuration: Any = Annotated[plain(by_name["configuration"]), about("As `readiness.startup` takes it.")]
         booking = Annotated[Text, about("Reference of the order it belongs to.")] | UnsetType
         machine = Annotated[Text, about("The machine: your own name or number of it.")] | UnsetType
+        serial = (
+            Annotated[Text, about("Serial number of the machine: one of those that its booking holds.", min_length=1)]
+            | UnsetType
+        )
         self.document = _given(
             "StartupDocument",
             "A start-up of one machine on one site.",
@@ -69,6 +73,7 @@ class Types:
                 ("configuration", configuration | UnsetType, UNSET),
                 ("booking", booking, UNSET),
                 ("machine", machine, UNSET),
+                ("serial", serial, UNSET),
                 *_BESIDE,
             ],
         )

@@ -24,6 +24,7 @@ class StartupEntry(Struct, frozen=True, kw_only=True):
     id: Annotated[str, Meta(description="Your id of it.")]
     booking: Annotated[str, Meta(description="Reference of its order; absent without one.")] | UnsetType = UNSET
     machine: Annotated[str, Meta(description="The machine; absent without a name.")] | UnsetType = UNSET
+    serial: Annotated[str, Meta(description="Its serial number; absent where none was named.")] | UnsetType = UNSET
     state: Annotated[str, Meta(description="The status of its verdict of now.")]
     at_site: Annotated[bool, Meta(description="Whether the machine is on site by it: not ended, and no newer start.")]
     valid_until: (
@@ -43,6 +44,7 @@ class StartupList(Struct, frozen=True, kw_only=True):
 
 class _Names(Struct):
     machine: str = ""
+    serial: str = ""
 
 
 async def list_all(asked: Asked) -> Response[bytes]:
@@ -83,6 +85,7 @@ def _entry(row: Startup, *, open_: bool) -> StartupEntry:
         id=row.id,
         booking=row.booking or UNSET,
         machine=names.machine or UNSET,
+        serial=names.serial or UNSET,
         state=row.state,
         at_site=open_ and row.state != ENDED,
         valid_until=UNSET if row.state_until is None else instant_text(row.state_until),

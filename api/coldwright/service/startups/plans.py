@@ -9,11 +9,13 @@ from coldwright.contract import Given, Text, about, refuse
 from coldwright.contract.refusal import Allowed
 from coldwright.service.state import Services
 from coldwright.store.bookings import get_booking, present
+from coldwright.store.bookings.listing import beside
 from coldwright.store.records import get_record
 
 CONFIGURATION = ("asked", "procedure", "configuration")
 """Where a plan keeps the configuration of its machines, in the results of its assessment."""
 MACHINES = "machines"
+MOST_NAMED = 200
 
 
 class FromBooking(Given, frozen=True, kw_only=True):
@@ -77,3 +79,23 @@ async def plan_named(services: Services, tenant: str, wanted: FromBooking, kept:
         text = "The plan of this booking came to no configuration of its machines. Send `configuration` instead."
         raise refuse("/from_booking", text, value=wanted.reference)
     return plan
+
+
+async def refuse_other_serial(services: Services, tenant: str, serial: str, booking: str) -> None:
+    """Raise `Refused` for a serial number that the booking of the start does not hold."""
+    if not serial:
+        return
+    if not booking:
+        text = "A serial number is that of a machine of a booking: name the `booking`, or use `machine` alone."
+        raise refuse("/serial", text, code="not_allowed", value=serial)
+    held = [number for _, number in (await services.stored(beside, services.database, tenant, booking)).serials]
+    if serial in held:
+        return
+    raise refuse(
+        "/serial",
+        f"The booking {booking!r} does not hold this machine.",
+        code="not_allowed",
+        value=serial,
+        allowed=Allowed(one_of=tuple(held[:MOST_NAMED])) if held else UNSET,
+        why="It holds those that are listed." if held else "No machines were assigned to it yet.",
+    )

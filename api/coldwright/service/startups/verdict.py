@@ -28,6 +28,7 @@ from coldwright.store.startups import (
     digest_of,
     get_startup,
     note_state,
+    noted_of,
     start_before,
     starts_before,
 )
@@ -107,13 +108,31 @@ async def carried_into(services: Services, tenant: str, startup: Startup) -> lis
 
 async def _now(services: Services, tenant: str, startup: Startup, units: Units, along: list[Raw]) -> Verdict:
     verdict = await _judged(services, tenant, startup, _Question(instant_text(services.now()), units, along))
-    noted = Noted(verdict.status, verdict.observation_count, verdict.valid_until, msgspec.json.encode(verdict.carries))
-    if noted != Noted(startup.state, startup.state_of, startup.state_until, startup.carries):
+    stops, compressors = _stops(verdict)
+    noted = Noted(
+        verdict.status,
+        verdict.observation_count,
+        verdict.valid_until,
+        msgspec.json.encode(verdict.carries),
+        stops,
+    )
+    if noted != noted_of(startup):
+        noted = msgspec.structs.replace(noted, compressors=compressors)
         try:
             await services.stored(note_state, services.database, tenant, startup, noted)
         except StoreFull as error:  # a full disk must not take the verdict from the person at the machine
             log.warning("state_not_noted", startup=startup.id, detail=str(error)[:500])
     return verdict
+
+
+def _stops(verdict: Verdict) -> tuple[str, tuple[str, ...]]:
+    """What is stopped and for which causes, as one text to compare; and which compressors."""
+    stop = verdict.part("stop_now")
+    if not stop:
+        return "", ()
+    compressors = tuple(sorted(map(str, stop["compressors"])))
+    causes = sorted({(str(cause["code"]), bool(cause.get("latched"))) for cause in stop["causes"]})
+    return msgspec.json.encode([compressors, causes]).decode(), compressors
 
 
 class _Question(Struct, frozen=True):

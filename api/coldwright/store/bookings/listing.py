@@ -11,6 +11,7 @@ from coldwright.store.bookings.keep import as_booking, as_head
 from coldwright.store.bookings.stock import serials_of
 from coldwright.store.database import Database
 from coldwright.store.schema import allocations, assignments, booking_heads, booking_labels, bookings, records
+from coldwright.store.startups import OfBooking, starts_of_booking
 
 Sort = Literal["period", "updated", "reference", "worst"]
 
@@ -145,13 +146,22 @@ class Beside(Struct, frozen=True):
 
     labels: dict[str, str]
     serials: list[tuple[str, str]]
+    starts: list[OfBooking] = []
+    """The newest, by their id."""
+
+
+MOST_STARTS = 100
 
 
 def beside(database: Database, tenant: str, reference: str) -> Beside:
-    """The caller's own fields and the machines assigned."""
+    """The caller's own fields, the machines assigned and their starts."""
     c = booking_labels.c
     with database.reading() as connection:
         rows = connection.execute(
             select(c.name, c.value).where(c.tenant == tenant, c.reference == reference).order_by(c.name)
         )
-        return Beside({r.name: r.value for r in rows}, serials_of(connection, tenant, reference))
+        return Beside(
+            {r.name: r.value for r in rows},
+            serials_of(connection, tenant, reference),
+            starts_of_booking(connection, tenant, reference, MOST_STARTS),
+        )
