@@ -23,7 +23,7 @@ from coldwright.store.plugin_ids import release
 
 def add_to(commands: Any) -> None:
     """Add the command."""
-    command = commands.add_parser("plugins", help="list plugins, tell why one was set aside, make a new one")
+    command = commands.add_parser("plugins", help="list plugins, say why one was set aside, make a new one")
     actions = command.add_subparsers(dest="action", required=True, metavar="ACTION")
     actions.add_parser("list", help="every plugin that was found").set_defaults(act=_list)
     why = actions.add_parser("why", help="everything about one plugin")

@@ -16,7 +16,7 @@ def add_to(commands: Any) -> None:
     command = commands.add_parser("store", help="look after the database")
     actions = command.add_subparsers(dest="action", required=True, metavar="ACTION")
     actions.add_parser("migrate", help="bring the database to the schema of this release")
-    actions.add_parser("check", help="tell whether it answers and has that schema")
+    actions.add_parser("check", help="say whether it answers and has that schema")
     backed_up = actions.add_parser("backup", help="write everything that is kept into one file, while the service runs")
     backed_up.add_argument("file", type=Path, help="file to write; whoever can read it can read every order")
     restored = actions.add_parser("restore", help="read such a file into an empty database, of either kind")

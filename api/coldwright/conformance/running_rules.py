@@ -124,7 +124,7 @@ def _unhelpful(calculator: Calculator[Any, Any], error: FieldError) -> str:
     if error.code in ("missing", "unknown_field"):
         return ""
     if error.allowed is msgspec.UNSET and error.why is msgspec.UNSET and len(error.detail.split()) < 5:
-        return "the refusal tells neither the range nor why"
+        return "the refusal gives neither the range nor why"
     return ""
 
 

@@ -1,4 +1,4 @@
-"""`about(...)`: everything a field tells of itself, once: description, bounds, range of a quantity, default's basis.
+"""`about(...)`: everything a field says of itself, once: description, bounds, range of a quantity, default's basis.
 
 The schema, the range check, the refusal's text and the list of assumptions are all made from it, so they cannot part.
 """
@@ -20,7 +20,7 @@ class Given(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """Base of everything that is sent in, at any depth. Say `frozen=True, kw_only=True` again in each subclass."""
 
     one_needed: ClassVar[tuple[tuple[str, ...], ...]] = ()
-    """Groups of optional fields of which one must be there, so that its absence is told beside the other missing ones."""
+    """Groups of optional fields of which one must be there, so that its absence is reported with the other missing fields."""
 
 
 class Results(Struct, frozen=True, kw_only=True):
@@ -68,7 +68,7 @@ def about(
     """Describe a field.
 
     `low`/`high` (inclusive) and `above`/`below` (exclusive) bound it: a quantity in `unit`, a plain number without.
-    `why` tells the caller the reason of the bounds. `us` is the unit that answers in US units use where it is not the
+    `why` gives the caller the reason of the bounds. `us` is the unit that answers in US units use where it is not the
     kind's usual one (cooling in `ton`). `basis` and `references` say where the default comes from.
     """
     extra = {"about": About(Within(unit, low, high, above, below, why) if unit else None, why, us, basis, references)}

@@ -34,7 +34,7 @@ _REFERENCES = Meta(description="Ids of references: see `GET /v1/references`.")
 
 
 class Finding(Struct, frozen=True, kw_only=True, omit_defaults=True, gc=False):
-    """Something about the case that a person should know: `stop` forbids, `check` asks, `note` tells."""
+    """Something about the case that a person should know: `stop` forbids, `check` asks, `note` informs."""
 
     code: Annotated[str, Meta(description="Stable word.")]
     severity: Annotated[Severity, Meta(description="`stop` makes the outcome unacceptable, `check` conditional.")]

@@ -133,7 +133,7 @@ class Standard(Struct, frozen=True, tag=True):
     severities: tuple[Literal["stop", "check", "note"], ...] = ()
     """Of findings, the gravest first."""
     once: bool = False
-    """Whether findings that read alike are told once."""
+    """Whether findings that read alike are shown once."""
     at: str = ""
     """Of what was asked: the member of the input; all of it where nothing is said."""
     cited: bool = False

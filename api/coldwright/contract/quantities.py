@@ -150,7 +150,7 @@ class VolumeFlow(Quantity, frozen=True):
 
 
 class MassFlow(Quantity, frozen=True):
-    """A mass in a time."""
+    """A mass flow rate."""
 
     unit: Annotated[Literal["kg/s", "kg/h", "lb/h"], Meta(description="Unit of the number.")]
 
@@ -180,13 +180,13 @@ class Current(Quantity, frozen=True):
 
 
 class Voltage(Quantity, frozen=True):
-    """An electric tension."""
+    """A voltage."""
 
     unit: Annotated[Literal["V"], Meta(description="Unit of the number.")]
 
 
 class Frequency(Quantity, frozen=True):
-    """Cycles in a second."""
+    """A frequency."""
 
     unit: Annotated[Literal["Hz"], Meta(description="Unit of the number.")]
 
@@ -282,7 +282,7 @@ class SpecificHeat(Quantity, frozen=True):
 
 
 class SpecificEnthalpy(Quantity, frozen=True):
-    """Heat in a mass."""
+    """A specific enthalpy."""
 
     unit: Annotated[Literal["kJ/kg", "Btu/lb"], Meta(description="Unit of the number.")]
 

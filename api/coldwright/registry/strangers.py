@@ -72,7 +72,7 @@ def _report(body: bytes, output: bytes, seconds: float) -> Report:
     try:
         report = msgspec.msgpack.decode(body, type=Report | None)
     except msgspec.MsgspecError as error:
-        reason = f"what it tells of itself can't be read: {error}"
+        reason = f"what it reports of itself can't be read: {error}"
         report = Report(stage="manifest", reason=reason, remedy="Build it with `coldwright.contract` alone.")
     return msgspec.structs.replace(report or _ended(seconds), output=text)
 

@@ -37,7 +37,7 @@ from coldwright_booking.references import PRACTICE
 
 Practice = Callable[[str, Words, object], None]
 NAMED = 8
-"""Items without a told mass, told by name."""
+"""Items without a mass that are listed by name."""
 
 
 def assume(plan: Plan, notes: Notes) -> None:
@@ -164,7 +164,7 @@ def _of_site(site: SitePlan, practice: Practice) -> None:
 
 
 def _not_on_the_lorries(facts: Facts, notes: Notes, lines: tuple[PlanPickLine, ...]) -> None:
-    """`site.transport` is asked for the machines: the stock tells no sizes of anything else."""
+    """`site.transport` is asked for the machines: the stock gives no sizes of anything else."""
     each = {a.item: a.mass for a in facts.fleet.accessories if a.mass is not UNSET}
     others = [line for line in lines if line.kind != "machine"]
     if not others:
@@ -172,12 +172,12 @@ def _not_on_the_lorries(facts: Facts, notes: Notes, lines: tuple[PlanPickLine, .
     told = Mass.of(sum(each[line.item].to("kg") * line.count for line in others if line.item in each), "kg")
     untold = list(dict.fromkeys(line.item for line in others if line.item not in each))
     named = ", ".join(untold[:NAMED]) + (f" and {len(untold) - NAMED} more" if len(untold) > NAMED else "")
-    rest = f"; no mass is told of {named}" if untold else ""
+    rest = f"; no mass is given of {named}" if untold else ""
     kinds = ", ".join(dict.fromkeys(line.kind.replace("_", " ") for line in others if line.kind != "other"))
     notes.assume(
         "lorries_carry_machines_only",
         say(
-            "`transport` counts the machines only, not {kinds} of the pick list. Of these {mass} is told{rest}.",
+            "`transport` counts the machines only, not {kinds} of the pick list. The masses given of these add up to {mass}{rest}.",
             kinds=kinds or "the rest",
             mass=told,
             rest=rest,

@@ -36,7 +36,7 @@ from coldwright_booking.plan.supply import SupplyPlan
 
 SHOWN = 2
 THIN = 0.10
-"""Headroom below which a limit is told beside its machine."""
+"""Headroom below which a limit is shown beside its machine."""
 OURS = "footprint_available"
 """A limit that no order has: where the selection was held to it, that only served to find the least ground."""
 

@@ -6,7 +6,7 @@ CAUTIONS = (
     Caution(
         code="plan_is_not_a_permit",
         hazard="general",
-        statement="This is a plan from what people told. Local codes, the permits of the site and licensed people prevail "
+        statement="This is a plan from what was given. Local codes, the permits of the site and licensed people prevail "
         "over it, and whoever stands on site may always stop.",
     ),
     Caution(

@@ -10,7 +10,7 @@ FINDINGS = (
     finding("plan_does_not_settle", "stop", "The rounds of the plan do not agree with each other."),
     finding("outside_a_method", "stop", "A calculator refuses what this plan asks it."),
     finding("antifreeze_needed", "stop", "Plain water, or too weak a mixture, is ordered where it would freeze."),
-    finding("frost_not_known", "check", "Plain water outdoors, and nobody has told how cold it gets."),
+    finding("frost_not_known", "check", "Plain water outdoors, and how cold it gets is not given."),
     finding("evaporator_flow_high", "stop", "More flow than an evaporator bears."),
     finding("stock_short", "stop", "The stock has too few of something."),
     finding("not_in_fleet", "check", "Something is needed that the fleet document does not name."),
@@ -21,7 +21,7 @@ FINDINGS = (
     finding("flow_rule_not_kept", "check", "The flow wanted does not suit the evaporators."),
     finding("mixed_machines", "check", "Machines of unlike types share the loop."),
     finding("pump_head_short", "stop", "An own pump of unlike machines does not give the head wanted."),
-    finding("pump_head_not_known", "check", "A machine among unlike ones has no pump that is told."),
+    finding("pump_head_not_known", "check", "A machine among unlike ones has no pump that is given."),
     finding("couplings_unlike", "check", "Hose meets couplings of another kind, and the stock names no adaptor."),
     finding("headers_needed", "check", "Machines or runs must be joined side by side, and the stock names no header."),
     finding("buffer_added", "note", "Buffer vessels make up the volume that the control lacks."),
@@ -30,16 +30,16 @@ FINDINGS = (
     finding(
         "primary_device_needed", "check", "The transformer needs a smaller device before it than the site's breaker."
     ),
-    finding("panel_not_known", "check", "The fleet does not tell what a distribution panel carries."),
+    finding("panel_not_known", "check", "The fleet does not give what a distribution panel carries."),
     finding("loop_above_entering", "check", "The standing loop is warmer than a machine takes."),
     finding("light_load", "check", "The generating set runs too lightly loaded without a load bank."),
     finding("refuelling_rota", "check", "The set must be refuelled while it runs, at night too."),
     finding("transformer_between", "check", "The machines want another voltage than the supply has."),
     finding("heat_indoors", "check", "The condensers' hot air must be led out of the building."),
-    finding("fork_truck_not_known", "check", "The fork truck was not held against the machines."),
+    finding("fork_truck_not_known", "check", "The fork truck was not compared with the machines."),
     finding(
         "sound_not_told",
         "check",
-        "Sound is limited, and the sound power of a machine or of the generating set is not told.",
+        "Sound is limited, and the sound power of a machine or of the generating set is not given.",
     ),
 )

@@ -11,7 +11,6 @@ from coldwright_booking.answer.results import NearLimit
 from coldwright_booking.answer.supply_findings import tell_supply
 from coldwright_booking.order.facts import FROST, Facts
 from coldwright_booking.order.questions import OpenQuestion
-from coldwright_booking.plan.arrival import standing_temperature
 from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.picking import PlanPickLine
@@ -22,7 +21,7 @@ THIN = 0.05
 """Headroom below which somebody must look."""
 
 TOLD = 8
-"""Combinations that failed, told with their reason."""
+"""Combinations that failed, listed with their reason."""
 
 
 def tell(plan: Plan, notes: Notes, limits: tuple[NearLimit, ...], questions: tuple[OpenQuestion, ...]) -> None:
@@ -152,10 +151,10 @@ def _fluid(facts: Facts, plan: Plan, notes: Notes) -> None:
         notes.check(
             "frost_not_known",
             say(
-                "Plain water stands outdoors and nobody has told the coldest air: freeze damage if it gets below {frost}.",
+                "Plain water stands outdoors and the coldest air is not given: freeze damage if it gets below {frost}.",
                 frost=Temperature.from_si(FROST, "degC"),
             ),
-            do="Tell `lowest_ambient_temperature`.",
+            do="Give `lowest_ambient_temperature`.",
             cleared_by="customer",
             field="/site/lowest_ambient_temperature",
         )
@@ -205,12 +204,12 @@ def _loop(plan: Plan, notes: Notes) -> None:
         notes.check(
             "pump_head_not_known",
             say(
-                "No pump aboard of {machines} is told, so nothing here gives their share of {flow} the {head}.",
+                "No pump aboard of {machines} is given, so nothing here gives their share of {flow} the {head}.",
                 machines=", ".join(without),
                 flow=loop.wanted,
                 head=head,
             ),
-            resolve="Tell the pump with its curve in the fleet, or name the site's pump.",
+            resolve="Give the pump with its curve in the fleet, or name the site's pump.",
             field="/fleet/machines",
         )
     if not loop.own_pumps and (loop.site_pump or not loop.mixed):
@@ -282,7 +281,7 @@ def _buffer(plan: Plan, notes: Notes) -> None:
             total=filled.total_volume,
         ),
         why="A loop that is too small makes compressors start and stop too often.",
-        resolve="Tell the load side's volume if it holds more.",
+        resolve="Give the load side's volume if it holds more.",
         field="/load_side/volume",
     )
 
@@ -320,7 +319,7 @@ def _site(facts: Facts, plan: Plan, notes: Notes) -> None:
 
 def _first_start(facts: Facts, plan: Plan, notes: Notes) -> None:
     """A loop that stands in the heat may be too warm for the machine that is to cool it."""
-    warm = Temperature.from_si(standing_temperature(facts), "degC")
+    warm = Temperature.from_si(facts.warmest_still, "degC")
     for machine in (p.machine for p in plan.combination):
         most = machine.envelope.entering_maximum
         if most is not UNSET and above(warm.si, most.si):
@@ -351,7 +350,7 @@ def _sound(facts: Facts, plan: Plan, notes: Notes) -> None:
     if unknown:
         notes.check(
             "sound_not_told",
-            f"The sound power of {', '.join(unknown)} is not told, so {tested}.",
+            f"The sound power of {', '.join(unknown)} is not given, so {tested}.",
             why="Levels of all sources add up at each place.",
             resolve="Add `sound_power_level` to the fleet.",
             field="/site/sound_limits",

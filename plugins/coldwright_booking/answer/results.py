@@ -252,7 +252,7 @@ class AskedOfCalculators(Results, frozen=True, kw_only=True):
 
 
 class AssessmentResults(Results, frozen=True, kw_only=True):
-    """The plan: what to send, how to connect it, what to do on arrival, and what nobody has told yet."""
+    """The plan: what to send, how to connect it, what to do on arrival, and what is still to be asked."""
 
     design_load: Annotated[Power, about("What the machines must do: load, gains and margin.", us="ton")]
     load: Annotated[LoadBreakdown, about("The load by what makes it.")]
@@ -276,7 +276,7 @@ class AssessmentResults(Results, frozen=True, kw_only=True):
     pick_list: Annotated[tuple[PlanPickLine, ...], about("What to load.")]
     pick_mass: Annotated[Mass, about("Mass of what the fleet document gives a mass for.")] | UnsetType = UNSET
     open_questions: Annotated[
-        tuple[OpenQuestion, ...], about("What nobody has told; those that could turn the outcome first.")
+        tuple[OpenQuestion, ...], about("What is not given; those that could turn the outcome first.")
     ]
     alternatives: Annotated[tuple[Alternative, ...], about("The next two combinations that would do.")]
     failed_combinations: Annotated[tuple[FailedCombination, ...], about("Combinations that fail, and why.")]

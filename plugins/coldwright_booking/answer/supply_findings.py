@@ -114,7 +114,7 @@ def _panel(supply: SupplyPlan, notes: Notes) -> None:
     if wanted is not None and row is not None and (row.rated_current is UNSET or row.outlets is UNSET):
         notes.check(
             "panel_not_known",
-            f"Panel {row.item} was not held against the feeder: its rating or its outlets are not told. Wanted are "
+            f"Panel {row.item} was not compared with the feeder: its rating or its outlets are not given. Wanted are "
             f"{wanted.current:g} A and {wanted.outlets} outlets.",
             resolve="Its rated current and its outlets, in the fleet document.",
             field="/fleet/accessories",

@@ -28,7 +28,7 @@ REFERENCES = tuple({r.id: r for r in (PRACTICE, *(r for c in ASKED for r in c.re
 
 @calculator(
     "booking.assessment",
-    version="1.9.0",
+    version="1.9.1",
     title="Plan for an order of temporary cooling",
     references=REFERENCES,
     hazards=("general",),
@@ -40,7 +40,7 @@ REFERENCES = tuple({r.id: r for r in (PRACTICE, *(r for c in ASKED for r in c.re
 )
 def assessment(given: Order, notes: Notes, ask: Ask) -> AssessmentResults:
     """From an order: which machines, what supply, cable, loop and antifreeze, how to lift and place, what to load, what
-    to do on arrival, and what nobody has told yet.
+    to do on arrival, and what is still to be asked.
 
     It has no physics of its own: it asks the other calculators in turn, again and again until the load with the heat of
     hose and pump moves by less than 0.5 %, and joins their answers. Each block equals what its calculator answers alone

@@ -87,7 +87,7 @@ EXAMPLES = (
     Example("comfort", "An invented school on the site's own supply, with water.", COMFORT),
     Example(
         "cold_process",
-        "An invented process outdoors in winter on generator power: antifreeze, and much that nobody told.",
+        "An invented process outdoors in winter on generator power: antifreeze, and much that is not given.",
         COLD_PROCESS,
     ),
     Example("indoors", "An invented hall: machines indoors on the site's own supply.", INDOORS),

@@ -23,7 +23,7 @@ RANK = {"acceptable": 0, "conditional": 1, "unacceptable": 2}
 SAME = 1e-9
 """Two numbers for one quantity: converting between units moves the last digits."""
 MOVED = 1e-6
-"""Least change of a value or headroom that is told."""
+"""Least change of a value or headroom that is reported."""
 
 
 class ChangeGiven(Given, frozen=True, kw_only=True):
@@ -86,7 +86,7 @@ class ChangeResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "booking.change",
-    version="1.3.0",
+    version="1.3.1",
     title="What a change of an order changes",
     references=(PRACTICE,),
     hazards=("general",),
@@ -103,7 +103,7 @@ class ChangeResults(Results, frozen=True, kw_only=True):
     load=Load.HEAVY,
 )
 def change(given: ChangeGiven, notes: Notes, ask: Ask) -> ChangeResults:
-    """Assess an order as it was and as it shall be, and tell the differences.
+    """Assess an order as it was and as it shall be, and list the differences.
 
     Machines, lines of the pick list added, removed and changed, limits that moved, findings that appear or clear, and
     open questions that open or close. Both plans come from `booking.assessment`; a revision that is stored goes in as

@@ -14,7 +14,7 @@ EXAMPLES = (
     ),
     Example(
         "answer_arrives",
-        "An invented process tells the strength of its site's pump side and longer hose.",
+        "An invented process gives the strength of its site's pump side and longer hose.",
         {
             "before": COLD_PROCESS,
             "after": COLD_PROCESS

@@ -132,7 +132,7 @@ FLEET_EXAMPLES = (
     Example("two_types", "An invented fleet of two types with a little stock.", {"fleet": FLEET}),
     Example(
         "one_type_no_stock",
-        "An invented fleet of one type, none of its accessories told.",
+        "An invented fleet of one type, no accessories given.",
         {"fleet": {"machines": [_machine("25-ton", 25, 2)]}},
     ),
 )

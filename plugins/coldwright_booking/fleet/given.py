@@ -93,7 +93,7 @@ class FleetMotor(MotorGiven, frozen=True, kw_only=True):
 
     starting_method: Annotated[StartingMethod, about("How it starts.")] | UnsetType = UNSET
     starting_current_factor: (
-        Annotated[float, about("Starting current over locked rotor, where the maker tells it.", above=0, high=1)]
+        Annotated[float, about("Starting current over locked rotor, where the maker gives it.", above=0, high=1)]
         | UnsetType
     ) = UNSET
 

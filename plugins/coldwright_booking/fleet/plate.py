@@ -18,7 +18,7 @@ def plate_difference(machine: MachineType) -> TemperatureDifference:
 
 
 def table_on_plate(machine: MachineType, table: RatingTable) -> RatingTable:
-    """The machine's table, for the frequency and the difference of the plate where it does not tell its own."""
+    """The machine's table, for the frequency and the difference of the plate where it does not give its own."""
     basis = table.basis
     hertz = machine.electrical.frequency if basis.frequency is UNSET else basis.frequency
     difference = plate_difference(machine) if basis.temperature_difference is UNSET else basis.temperature_difference
@@ -26,6 +26,6 @@ def table_on_plate(machine: MachineType, table: RatingTable) -> RatingTable:
 
 
 def pump_on_supply(machine: MachineType, pump: PumpGiven, supply: Frequency) -> PumpGiven:
-    """The machine's own pump at the frequency of the supply; its curve is for that of the plate unless it tells one."""
+    """The machine's own pump at the frequency of the supply; its curve is for that of the plate unless it gives one."""
     rated = machine.electrical.frequency if pump.rated_frequency is UNSET else pump.rated_frequency
     return replace(pump, rated_frequency=rated, frequency=supply)

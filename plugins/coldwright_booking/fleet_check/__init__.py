@@ -52,18 +52,18 @@ class FleetCheckResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "booking.fleet_check",
-    version="1.1.0",
+    version="1.1.1",
     title="Whether a fleet document agrees with itself",
     references=(PRACTICE,),
     findings=(
         finding("no_table", "note", "A type without a table: every capacity of it is an estimate."),
-        finding("plate_incomplete", "check", "A type of which something is not told that plans must assume."),
+        finding("plate_incomplete", "check", "A type of which something is not given that plans must assume."),
         finding("nothing_on_hand", "check", "No machine at all is on hand."),
     ),
     examples=FLEET_EXAMPLES,
 )
 def fleet_check(given: FleetCheckGiven, notes: Notes) -> FleetCheckResults:
-    """Hold a fleet document against itself, row by row, and refuse what contradicts itself.
+    """Compare a fleet document with itself, row by row, and refuse what contradicts itself.
 
     Refused: a capacity table that misses the point of the plate by more than 5 %, or is for another frequency or
     difference than the plate; tables of another shape than their axes; crossed limits of flow or temperature; an
@@ -97,7 +97,7 @@ def _judge(machine: MachineType, place: int, notes: Notes) -> None:
     if missing := _not_told(machine):
         notes.check(
             "plate_incomplete",
-            f"{machine.type} does not tell {', '.join(missing)}.",
+            f"Not given of {machine.type}: {', '.join(missing)}.",
             why="A plan leaves out what it would need them for, and asks.",
             resolve="Read them off the machine.",
             field=f"/fleet/machines/{place}",

@@ -43,15 +43,20 @@ class Facts:
 
     @property
     def who_feeds(self) -> Who:
-        """Who can tell about the supply."""
+        """Who knows the supply."""
         return who_feeds(self.order)
 
     @property
     def coldest_still(self) -> float | None:
-        """Coldest air, K, that the standing loop meets; None where nobody told; no frost indoors."""
+        """Coldest air, K, that the standing loop meets; None where it is not given; no frost indoors."""
         if self.indoors:
             return None
         return None if self.lowest_ambient is None else self.lowest_ambient.si
+
+    @property
+    def warmest_still(self) -> float:
+        """Of the loop before the first start, K: that of the hottest air."""
+        return max(self.order.site.design_ambient_temperature.si, self.order.duty.leaving_temperature.si)
 
 
 def facts_of(order: Order, fleet: Fleet) -> Facts:
@@ -124,7 +129,7 @@ def facts_of(order: Order, fleet: Fleet) -> Facts:
 
 
 def who_feeds(order: Order) -> Who:
-    """Who can tell about the supply: a set that is hired along is not the site's."""
+    """Who knows the supply: a set that is hired along is not the site's."""
     return "hire_company" if order.supply.source == "generator" else "site_electrician"
 
 

@@ -56,7 +56,7 @@ class Duty(Given, frozen=True, kw_only=True):
         | UnsetType
     ) = UNSET
     lowest_load_fraction: (
-        Annotated[float, about("Least load over the load; 0.25 where nobody says.", low=0, high=1)] | UnsetType
+        Annotated[float, about("Least load over the load; 0.25 where it is not given.", low=0, high=1)] | UnsetType
     ) = UNSET
     margin_fraction: Annotated[
         float, about("Margin on the load.", low=0, high=0.5, basis="common_practice", references=("booking_practice",))

@@ -1,4 +1,4 @@
-"""What nobody has told: the field, what was assumed, what it moves, who can answer."""
+"""What is not given: the field, what was assumed, what it moves, who can answer."""
 
 from collections.abc import Iterable
 from typing import Annotated, Literal

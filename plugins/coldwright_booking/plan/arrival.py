@@ -181,7 +181,7 @@ def _pull_down(
     stages = min(stages, MOST_STAGES)
     return PullDown(
         mass_fraction=liquid.fluid.mass_fraction,
-        leaving_temperature=Temperature.from_si(standing_temperature(facts), "degC"),
+        leaving_temperature=Temperature.from_si(facts.warmest_still, "degC"),
         set_point=facts.order.duty.leaving_temperature,
         compressors=tuple(
             PullDownCompressor(id=f"start {n + 1} of every machine", capacity=Power.from_si(capacity / stages, "kW"))
@@ -190,8 +190,3 @@ def _pull_down(
         loop_volume=volume,
         load=Power.from_si(min(facts.lowest_load * heat.gross, 0.8 * capacity), "kW"),
     )
-
-
-def standing_temperature(facts: Facts) -> float:
-    """Of the loop before the first start, K: that of the hottest air."""
-    return max(facts.order.site.design_ambient_temperature.si, facts.order.duty.leaving_temperature.si)

@@ -34,7 +34,7 @@ HOTTEST = 59.0
 
 
 SOURCE_ANGLE = 4.0
-"""X/R of a supply whose fault current alone is told (common practice)."""
+"""X/R of a supply whose fault current alone is given (common practice)."""
 NOT_CLEARED = "earth_fault_not_cleared"
 
 
@@ -193,7 +193,7 @@ def _base(facts: Facts, supply: SupplyPlan, told: CircuitResults, device: Curren
 
 
 def starting_current(machine: MachineType, volts: float) -> float:
-    """Greatest start of one motor of the machine, A; 0 where nothing is told."""
+    """Greatest start of one motor of the machine, A; 0 where nothing is given."""
     starts = (motor_load(machine, motor, place, 1, 1) for place, motor in enumerate(machine.electrical.motors))
     kva = max((starting_kva(s, volts) for s in starts if is_motor(s)), default=0.0)
     return kva * 1000 / (3**0.5 * volts)

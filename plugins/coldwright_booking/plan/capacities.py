@@ -43,7 +43,7 @@ class Candidate:
 
     @property
     def least_step(self) -> float:
-        """Least step of capacity; one circuit where no steps are told."""
+        """Least step of capacity; one circuit where no steps are given."""
         return min(self.machine.capacity_steps, default=1 / self.machine.circuits)
 
 
@@ -107,7 +107,7 @@ def _in_words(refusal: Unanswered) -> str:
         field = error.pointer.rsplit("/", 1)[-1]
         detail = _LONG_NUMBER.sub(lambda number: f"{float(number[0]):.4g}", error.detail)
         told.append(f"{WORDS.get(field, field.replace('_', ' '))}: {detail}")
-    return f"Its capacity here cannot be told. {' '.join(told)}"
+    return f"Its capacity here is not known. {' '.join(told)}"
 
 
 def _given(facts: Facts, machine: MachineType, liquid: Liquid, difference: TemperatureDifference) -> CapacityGiven:

@@ -32,7 +32,7 @@ LEAST_VOLUME = 1e-6
 STEP = 5.0
 """kPa that a gauge can be set to."""
 LOAD_SIDE_PER_KW = 2.0
-"""L in the load side for each kW where nobody tells (common practice; it only counts liquid)."""
+"""L in the load side for each kW where it is not given (common practice; it only counts liquid)."""
 WARMEST = 313.15
 """Hose in the sun with the machines off, K (40 degC): the default of `hydronic.fill`."""
 
@@ -72,7 +72,7 @@ class Fill:
     asked: Asked[FillGiven, FillResults] | Unanswered | None
     """None where no loop is known."""
     load_side: Volume
-    """Volume of the load side, told or taken."""
+    """Volume of the load side, given or assumed."""
     buffers: tuple[Vessels, ...] = ()
     """Buffer vessels; `asked` counts them."""
     expansion: tuple[Vessels, ...] = ()

@@ -27,7 +27,7 @@ HOTTEST_AT_SET = 60.0
 LEAST_CURRENT = 0.01
 MOST_LOADS = 100
 BANK_STEP = 5.0
-"""kW by which load banks are told (common practice)."""
+"""kW in which load banks are listed (common practice)."""
 LIGHT = {"light_load", "light_load_at_night"}
 """Stops that a load bank cures."""
 SetAnswer = Asked[GeneratorGiven, GeneratorResults] | Unanswered
@@ -249,7 +249,7 @@ def motor_load(
 
 
 def _method(motor: FleetMotor) -> StartingMethod | UnsetType:
-    """A method that works on locked rotor says nothing where that current is not told."""
+    """A method that works on locked rotor says nothing where that current is not given."""
     if motor.locked_rotor_current is UNSET and motor.starting_method not in ("soft_start", "variable_frequency"):
         return UNSET
     return motor.starting_method

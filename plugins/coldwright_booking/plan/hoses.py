@@ -28,7 +28,7 @@ class HoseKind:
     pieces: int
     in_stock: bool
     coupling: str = ""
-    """Kind of coupling; empty where it is not told."""
+    """Kind of coupling; empty where it is not given."""
 
     @property
     def option(self) -> HoseOption:

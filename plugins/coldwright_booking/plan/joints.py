@@ -82,7 +82,7 @@ def _other_bore(connection: LiquidConnection | UnsetType, bore: float) -> bool:
 
 
 def _unlike_couplings(facts: Facts, combination: Combination, loop: LoopPlan) -> tuple[Unlike, ...]:
-    """Couplings of another kind than the hose has; those that nobody tells are not among them."""
+    """Couplings of another kind than the hose has; those that are not given are not among them."""
     ends = [(p.machine.type, p.machine.connection, 2 * p.count) for p in combination]
     ends.append(("the load side", facts.order.load_side.connection, 2 * loop.runs))
     hose = loop.hose.coupling

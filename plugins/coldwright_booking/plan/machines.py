@@ -90,7 +90,7 @@ class Combination(tuple[Picked, ...]):
 
     @property
     def counts(self) -> dict[str, int]:
-        """By type: what tells one combination from another."""
+        """By type: what distinguishes one combination from another."""
         return {p.machine.type: p.count for p in self}
 
     def __str__(self) -> str:
@@ -128,7 +128,7 @@ class Machines:
 
     @property
     def cost_known(self) -> bool:
-        """Whether every usable type tells its hire in one currency."""
+        """Whether every usable type gives its hire in one currency."""
         return _cost_known(self.candidates)
 
 
@@ -263,7 +263,7 @@ def _row(facts: Facts, candidate: Candidate, *, money: bool) -> FleetRow:
 
 
 def _objective(facts: Facts, group: list[Candidate]) -> Literal["hire_cost", "units", "power"]:
-    """Cost only where every type tells it, in one currency."""
+    """Cost only where every type gives it, in one currency."""
     match facts.order.preferences:
         case "lowest_power":
             return "power"
@@ -274,7 +274,7 @@ def _objective(facts: Facts, group: list[Candidate]) -> Literal["hire_cost", "un
 
 
 def _cost_known(group: Sequence[Candidate]) -> bool:
-    """Whether every type tells its hire in one currency."""
+    """Whether every type gives its hire in one currency."""
     rates = [c.machine.hire_rate for c in group]
     return UNSET not in rates and len({r.currency for r in rates if r is not UNSET}) == 1
 

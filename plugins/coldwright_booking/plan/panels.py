@@ -31,7 +31,7 @@ def panel_wanted(combination: Combination, service: ServiceResults) -> PanelWant
 
 
 def panel_of(facts: Facts, wanted: PanelWanted) -> Panel | None:
-    """The smallest of the stock that surely does, else one that does not tell enough; None where none may do."""
+    """The smallest of the stock that surely does, else one of which too little is given; None where none may do."""
     rows = [a for a in facts.fleet.accessories if isinstance(a, Panel) and a.count > 0]
     may = [row for row in rows if _carries(row, wanted.current) and _divides(row, wanted.outlets)]
     told = [row for row in may if row.rated_current is not UNSET and row.outlets is not UNSET]

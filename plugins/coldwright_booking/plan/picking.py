@@ -50,7 +50,7 @@ class Picking(NamedTuple):
     missing: tuple[str, ...]
     """Items that the fleet document names and of which the stock has too few."""
     mass: Mass
-    """Of machines, and of the items that tell theirs."""
+    """Of machines, and of the items that give theirs."""
 
 
 class PickingNeeds(NamedTuple):

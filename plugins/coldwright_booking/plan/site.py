@@ -42,7 +42,7 @@ FLAT_TRAILER = VehicleType(
 """A usual long flat trailer (common practice)."""
 EAR = Length(1.5, "m")
 MIDDLE_OF_SET = Length(1.0, "m")
-"""Half the height of a generating set in its canopy (common practice); the stock does not tell its size."""
+"""Half the height of a generating set in its canopy (common practice); the stock does not give its size."""
 LEAST_HOOK = 0.5
 RUNNER = Length(150, "mm")
 """Width of one runner of a skid (common practice)."""
@@ -215,7 +215,7 @@ def _sound(
 
 
 def _set_as_source(supply: SupplyPlan | Unanswered | None) -> tuple[SoundSourceGiven, ...]:
-    """The generating set of the plan, beside the machines; none where its sound is not told."""
+    """The generating set of the plan, beside the machines; none where its sound is not given."""
     row = supply.generator_row if isinstance(supply, SupplyPlan) else None
     if row is None or row.sound_power_level is UNSET:
         return ()

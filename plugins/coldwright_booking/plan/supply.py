@@ -43,7 +43,7 @@ class SupplyPlan:
     The ampacity, not the load: a breaker that just carries the load trips on the largest motor's share on top of it.
     """
     primary_shortage: str
-    """Why the site cannot feed the transformer; empty where it can, or where nobody told what it has."""
+    """Why the site cannot feed the transformer; empty where it can, or where what it has is not given."""
     panel: PanelWanted | None
     """The distribution panel between the feeder and several machines."""
     panel_row: Panel | None

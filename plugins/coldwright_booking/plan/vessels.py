@@ -8,7 +8,7 @@ from coldwright.contract.quantities import Volume
 from coldwright_booking.fleet.given import BufferVessel, ExpansionVessel
 
 STEPS = 2000
-"""Parts of the needed volume that sums of vessels are told apart by; of sums within one part the fewest vessels stay."""
+"""Parts of the needed volume by which sums of vessels are distinguished; of sums within one part the fewest vessels stay."""
 ENOUGH = 1e-9
 VesselRow = BufferVessel | ExpansionVessel
 

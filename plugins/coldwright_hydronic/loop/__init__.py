@@ -25,7 +25,7 @@ from coldwright_hydronic.shared.second_opinion import second_opinion
 
 @calculator(
     "hydronic.loop",
-    version="1.2.0",
+    version="1.2.1",
     title="Flow, pressures, power and hose of a temporary loop",
     references=(
         references.FIRST_PRINCIPLES,

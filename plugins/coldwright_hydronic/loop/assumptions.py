@@ -25,7 +25,7 @@ def assume(given: LoopGiven, notes: Notes) -> None:
     if any(p.rated_frequency is UNSET and p.frequency is not UNSET for p in given.pumps):
         notes.assume(
             "curve_frequency",
-            "The curve of a pump that tells no frequency of its own is taken to be for this one.",
+            "The curve of a pump without a frequency of its own is taken to be for this one.",
             value=USUAL_FREQUENCY,
             basis="common_practice",
         )

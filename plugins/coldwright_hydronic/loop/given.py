@@ -191,7 +191,7 @@ class KnownPoint(Given, frozen=True, kw_only=True):
 
 
 USUAL_FREQUENCY = Frequency(60.0, "Hz")
-"""Of a pump's curve that tells none (common practice)."""
+"""Of a pump's curve that gives none (common practice)."""
 
 
 class PumpGiven(Given, frozen=True, kw_only=True):

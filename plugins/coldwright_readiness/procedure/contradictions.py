@@ -8,6 +8,7 @@ from coldwright.contract import (
     Refused,
     field_error,
 )
+from coldwright_basis.compare import above
 from coldwright_basis.instants import duration, span, stamp_error
 from coldwright_readiness.procedure.given import LONGEST_STEP, ProcedureGiven
 from coldwright_readiness.shared.configuration import configuration_errors, warm_up_span
@@ -45,14 +46,16 @@ def _mixture_errors(given: ProcedureGiven) -> list[FieldError]:
     if not there:
         return []
     if given.configuration.fluid_kind == "water":
-        return [field_error(f"/{name}", "Water has no concentrate.", value=told[name]) for name in there]
+        why = "the liquid of the configuration is water; `loop_volume` is its volume"
+        return [field_error(f"/{name}", "Water has no concentrate.", value=told[name], why=why) for name in there]
     if len(there) < len(told):
         (name,) = told.keys() - there
         return [field_error(f"/{name}", f"`{there[0]}` is given without it.", code="missing")]
     parts = given.concentrate_volume, given.water_volume
     loop = given.loop_volume
-    if loop is not UNSET and any(part is not UNSET and part.si > loop.si * (1 + 1e-9) for part in parts):
-        return [field_error("/loop_volume", "The loop holds less than one part of its mixture.", value=loop)]
+    if loop is not UNSET and any(part is not UNSET and above(part.si, loop.si) for part in parts):
+        why = "concentrate and water together are what the loop holds"
+        return [field_error("/loop_volume", "The loop holds less than one part of its mixture.", value=loop, why=why)]
     return []
 
 

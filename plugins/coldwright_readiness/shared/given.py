@@ -296,7 +296,8 @@ class PullDown(Given, frozen=True, kw_only=True):
     set_point: Annotated[Temperature, about("Temperature to reach.", low=-60, high=95, unit="degC")]
     compressors: Annotated[tuple[PullDownCompressor, ...], about("Compressors that run.", min_length=1, max_length=24)]
     loop_volume: Annotated[Volume, about("Liquid in the loop.", above=0, high=1e4, unit="m3")]
-    load: Annotated[Power, about("Constant heat to take out meanwhile.", low=0, high=1e5, unit="kW")] | UnsetType = (
-        UNSET
-    )
+    load: (
+        Annotated[Power, about("Constant heat to take out during the pull-down.", low=0, high=1e5, unit="kW")]
+        | UnsetType
+    ) = UNSET
     load_model: Annotated[LoadModel, about("Heat that depends on temperature, instead of `load`.")] | UnsetType = UNSET

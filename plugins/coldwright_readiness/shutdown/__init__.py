@@ -138,7 +138,7 @@ def _example(reason: str, **more: Any) -> dict[str, Any]:
 
 @calculator(
     "readiness.shutdown",
-    version="1.1.0",
+    version="1.1.1",
     title="Ordered stop, isolation, drain or lay-up, and dispatch",
     references=(
         SCHEDULING, COMMON_PRACTICE, LOCKOUT, DEENERGISE, STILL_WATER, FLUID_DATA, GLYCOL_FREEZING, REFRIGERANT_LEAKS,
@@ -313,7 +313,7 @@ def _tell_frost(given: ShutdownGiven, lay_up: LayUp, coldest: Temperature, notes
             "residual_unprotected",
             f"{residual} of water stay behind, and air down to {coldest} is expected.",
             why="Ice bursts evaporator tubes, pump casings and coils.",
-            resolve="Blow it out, or lay up with antifreeze made for that cold: lay_up `antifreeze` tells how much.",
+            resolve="Blow it out, or lay up with antifreeze made for that cold: lay_up `antifreeze` says how much.",
             field="/residual_volume",
             references=(COMMON_PRACTICE.id,),
         )

@@ -398,7 +398,7 @@ def test_a_type_is_left_out_for_its_own_limit_first(answer_of: Any) -> None:
     document = order(site__lowest_ambient_temperature=q(-30, "degC"), fleet=fleet(row))
     assert reason_of(answer_of, document) == "It runs in air down to -20 degC; the order names -30 degC."
     reason = reason_of(answer_of, changed(document, site__lowest_ambient_temperature=q(-15, "degC")))
-    assert reason.startswith("Its capacity here cannot be told. Antifreeze by mass: 0.")
+    assert reason.startswith("Its capacity here is not known. Antifreeze by mass: 0.")
     assert "/" not in reason
 
 

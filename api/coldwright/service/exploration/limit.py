@@ -187,7 +187,7 @@ def _statement(limit: Limit, verdict: Verdict, turns: list[Turn], unit: str) -> 
     if any("refused" in (t.from_state, t.to_state) for t in turns):
         told += " Part of the range is refused by the calculator: see `refusal`."
     if len(turns) == MOST_TURNS:
-        told += f" The first {MOST_TURNS} turns are told; there may be more."
+        told += f" The first {MOST_TURNS} turns are listed; there may be more."
     return f"{told} Scanned at {SCAN} points: what turns and turns back between two of them is not seen."
 
 

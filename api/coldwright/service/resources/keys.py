@@ -80,7 +80,7 @@ class MadeKey(Struct, frozen=True, kw_only=True):
     """A key that was made."""
 
     key: Annotated[KeyEntry, Meta(description="The key.")]
-    secret: Annotated[str, Meta(description="Told this once. Send it as `Authorization: Bearer SECRET`.")]
+    secret: Annotated[str, Meta(description="Shown this once. Send it as `Authorization: Bearer SECRET`.")]
     replaces: Annotated[KeyEntry, Meta(description="The key that it takes the place of; absent for a new one.")] | (
         UnsetType
     ) = UNSET
@@ -193,7 +193,7 @@ def endpoints() -> list[Endpoint]:
             path="/v1/keys",
             operation_id="createKey",
             summary="Make a key of your tenant",
-            description="Its secret is told this once. It may have any scope, `admin` too, and is of your tenant alone.",
+            description="Its secret is shown this once. It may have any scope, `admin` too, and is of your tenant alone.",
             tag="operation",
             scope="admin",
             handler=_create,

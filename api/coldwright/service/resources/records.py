@@ -191,7 +191,7 @@ def endpoints() -> list[Endpoint]:
             path="/v1/records/{digest}/replay",
             operation_id="replayRecord",
             summary="Compute a kept question again and report any difference",
-            description="Also after a calculator's version changed: the digest differs then, and the list tells if the numbers do.",
+            description="Also after a calculator's version changed: the digest differs then, and the list shows if the numbers do.",
             tag="records",
             scope="calculate",
             handler=_replay,

@@ -21,20 +21,20 @@ log = structlog.get_logger("coldwright.startups")
 
 
 class ToldVerdict(Struct, frozen=True, kw_only=True):
-    """A verdict as it was told."""
+    """A verdict as it was sent."""
 
-    told_at: Annotated[str, instant("When it was told, RFC 3339.")]
-    told_to: Annotated[str, Meta(description="Id of the key or person it was told to.")]
+    told_at: Annotated[str, instant("When it was sent, RFC 3339.")]
+    told_to: Annotated[str, Meta(description="Id of the key or person it was sent to.")]
     status: Annotated[str, Meta(description="Its status.")]
     configuration: Annotated[str, Meta(description="SHA-256 of the configuration that it was judged by.")]
     observation_count: Annotated[int, Meta(ge=0, le=10**6, description="On how many observations it rested.")]
-    results: Annotated[Any, Meta(description="The results as told.")]
+    results: Annotated[Any, Meta(description="The results as sent.")]
 
 
 class ToldVerdicts(Struct, frozen=True, kw_only=True):
-    """A page of what was told of a start-up: each change, to each caller."""
+    """A page of what was sent about a start-up: each change, to each caller."""
 
-    verdicts: Annotated[tuple[ToldVerdict, ...], Meta(description="In the order in which they were told.")]
+    verdicts: Annotated[tuple[ToldVerdict, ...], Meta(description="In the order in which they were sent.")]
     next_page_token: Annotated[str, Meta(description="Absent on the last page.")] | UnsetType = UNSET
 
 

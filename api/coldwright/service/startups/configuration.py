@@ -48,7 +48,7 @@ class ConfigurationEntry(Struct, frozen=True, kw_only=True):
     """A configuration that a start-up had."""
 
     version: Annotated[int, Meta(ge=1, le=2**31, description="Counts up from 1.")]
-    digest: Annotated[str, Meta(description="SHA-256: the verdicts that were told name it.")]
+    digest: Annotated[str, Meta(description="SHA-256: the verdicts that were sent name it.")]
     changed_at: Annotated[str, instant("From when on it was in force, RFC 3339.")]
     changed_by: Annotated[str, Meta(description="Who set it; absent where nobody was named.")] | UnsetType = UNSET
     reason: Annotated[str, Meta(description="Why; absent where nothing was made easier.")] | UnsetType = UNSET

@@ -209,7 +209,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             method="GET",
             path="/v1/startups/{id}/verdicts",
             operation_id="listVerdicts",
-            summary="What was told, to whom, and when",
+            summary="What was sent, to whom, and when",
             tag="startups",
             scope="field",
             handler=list_told,
@@ -224,7 +224,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             summary="A stream of verdict changes",
             description=(
                 "Server-sent events named `verdict`, one for each thing that really changed. Reconnect with `Last-Event-ID`, "
-                "as browsers do, also after a restart of the service: what was told is not told again, and what is told is "
+                "as browsers do, also after a restart of the service: what was sent is not sent again, and what is sent is "
                 "how it stands now. Ends after an hour."
             ),
             tag="startups",
@@ -254,7 +254,7 @@ def _of_major(older: Served) -> Endpoint:
         operation_id=f"getStartupMajor{major}",
         summary=f"May it start? As version {major} says it",
         description=(
-            f"Judged by the rules of today, told in the words of version {older.calculator.version}: what it had no word "
+            f"Judged by the rules of today, said in the words of version {older.calculator.version}: what it had no word "
             "for is `blocked`."
         ),
         deprecated=True,
