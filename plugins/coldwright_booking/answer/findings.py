@@ -76,7 +76,7 @@ def _machines(facts: Facts, plan: Plan, notes: Notes) -> None:
             "turndown_not_kept",
             f"No type of the fleet turns down to {facts.lowest_load:g} of the load.",
             why="Compressors will start and stop at the least load.",
-            resolve="Volume in the loop must do instead: the buffer vessels of the pick list, if any; or hot-gas bypass.",
+            resolve="Add volume to the loop (buffer vessels of the pick list, if any), or use hot-gas bypass.",
             field="/duty/lowest_load_fraction",
         )
     if {"flow_minimum", "flow_maximum"} & set(chosen.choice.dropped):
@@ -295,7 +295,7 @@ def _site(facts: Facts, plan: Plan, notes: Notes) -> None:
             "heat_indoors",
             f"Indoors the machines give {rejected / 1000:.4g} kW to the air around them at full capacity.",
             why="A room that warms up takes the capacity away, and a leak of refrigerant stays in it.",
-            resolve="Ducts to the outside or the machines outdoors; hold the charge against the room with "
+            resolve="Lead the hot air out by ducts, or stand the machines outdoors; compare their charge with the room by "
             "the calculator of refrigerant safety.",
             field="/site/indoors",
         )
