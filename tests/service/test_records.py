@@ -58,6 +58,33 @@ def test_a_changed_calculator_is_told_with_every_changed_number(tmp_path: Path) 
     assert all(d["pointer"].startswith(("/findings", "/outcome")) for d in replay["differences"])
 
 
+def test_an_answer_that_differs_from_the_kept_one_is_not_given_as_kept(tmp_path: Path) -> None:
+    settings = Settings(database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline")
+    address = f"{SERVICE}?record=true"
+    with TestClient(create_app(settings, Registry()), raise_server_exceptions=False) as before:
+        body = example(before)
+        first = before.post(address, json=body).json()
+        assert before.post(address, json=body).status_code == 200
+    changed = Registry()
+    old = changed.served["electrical.service"]
+
+    def other(given: Any, notes: Any) -> Any:
+        results = old.calculator.function(given, notes)
+        notes.assumptions.clear()
+        return results
+
+    defective = dataclasses.replace(old.calculator, function=other)  # and no other version, as it should have
+    changed.served["electrical.service"] = Served(defective, old.distribution, old.distribution_version)
+    with TestClient(create_app(settings, changed), raise_server_exceptions=False) as after:
+        plain = after.post(SERVICE, json=body).json()
+        assert plain["digest"] == first["digest"]
+        reply = after.post(address, json=body)
+        assert (reply.status_code, reply.headers["content-type"]) == (409, "application/problem+json")
+        assert reply.json()["kept"] == first
+        assert reply.json()["now"] == plain != first
+        assert after.get(f"/v1/records/{first['digest']}").json()["answer"] == first
+
+
 def test_differences_are_found_where_they_are() -> None:
     kept = {"results": {"a": 1, "b": [1, 2], "c": {"value": 1, "unit": "m"}}, "outcome": "acceptable"}
     now = {"results": {"a": 1, "b": [1, 3, 4], "c": {"value": 2, "unit": "m"}, "d": 5}, "outcome": "acceptable"}

@@ -22,10 +22,11 @@ class Record(Struct, frozen=True):
     created_at: datetime | None = None
 
 
-def put_record(database: Database, tenant: str, record: Record) -> None:
-    """Keep a record; the first answer to a question stays, since a second could only be the same."""
+def put_record(database: Database, tenant: str, record: Record) -> Record:
+    """Keep a record, and give what is kept: the first answer to a question stays, and a second should be the same."""
     with database.writing() as connection:
         insert_record(connection, tenant, record)
+        return _found(connection, tenant, record.digest) or record
 
 
 def insert_record(connection: Connection, tenant: str, record: Record) -> None:
@@ -50,9 +51,12 @@ def insert_record(connection: Connection, tenant: str, record: Record) -> None:
 def get_record(database: Database, tenant: str, digest: str) -> Record | None:
     """The record of that digest, if this tenant has kept it."""
     with database.reading() as connection:
-        row = connection.execute(
-            select(records).where(records.c.tenant == tenant, records.c.digest == digest)
-        ).one_or_none()
+        return _found(connection, tenant, digest)
+
+
+def _found(connection: Connection, tenant: str, digest: str) -> Record | None:
+    query = select(records).where(records.c.tenant == tenant, records.c.digest == digest)
+    row = connection.execute(query).one_or_none()
     if row is None:
         return None
     return Record(row.digest, row.calculator, row.version, row.outcome, row.given, row.answer, row.created_at)

@@ -13,17 +13,16 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 
 from coldwright.contract import Reference
 from coldwright.contract.calculator import Calculator
-from coldwright.engine import Evaluated
 from coldwright.registry import Registry, Reported, Served, component_name, stem
 from coldwright.registry.answers import answer_type
 from coldwright.registry.components import Components, standing_alone
 from coldwright.registry.reporting import ranges_of
+from coldwright.service.calculators.recording import keep_record
 from coldwright.service.http.body import raw_body
 from coldwright.service.http.endpoint import HAS_IT, UNITS, Asked, Endpoint, Handler, Method, Parameter, Reply
 from coldwright.service.http.paging import PAGE_PARAMETERS, page_of
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import cached_reply, json_reply, wanted_units
-from coldwright.store.records import Record, put_record
 
 AnyCalculator = Calculator[Any, Any] | Reported
 
@@ -226,7 +225,7 @@ def _evaluating(served: Served) -> Endpoint:
         asked.services.metrics.count_answer(calculator.id, evaluated.outcome, seconds)
         if asked.query("record") == "true":
             kept = evaluated if units == "metric" else await asked.services.engine.evaluate(served, body, "metric")
-            await keep_record(asked, calculator, kept)
+            await keep_record(asked, calculator.id, calculator.version, kept)
         return json_reply(evaluated.body, headers=leaving)
 
     name = stem(calculator, newest=served.newest)
@@ -248,6 +247,7 @@ def _evaluating(served: Served) -> Endpoint:
         components=reported.components if reported else {},
         examples=calculator.examples,
         problems=(
+            "conflict",
             "calculator-defect",
             "calculator-died",
             "calculator-resting",
@@ -274,14 +274,6 @@ RECORD = Parameter(
     "Keep the answer under its digest: see `GET /v1/records/{digest}`.",
     {"type": "string", "enum": ["true", "false"]},
 )
-
-
-async def keep_record(asked: Asked, calculator: AnyCalculator, evaluated: Evaluated) -> None:
-    """Keep the metric answer under its digest for the caller's tenant."""
-    record = Record(
-        evaluated.digest, calculator.id, calculator.version, evaluated.outcome, evaluated.given, evaluated.body
-    )
-    await asked.services.stored(put_record, asked.services.database, asked.caller.tenant, record)
 
 
 def endpoints(registry: Registry) -> list[Endpoint]:

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from importlib.resources import files
-from typing import Annotated
+from typing import Annotated, Any
 
 import msgspec
 from litestar import Response
@@ -53,8 +53,11 @@ class ProblemRaised(Exception):  # noqa: N818
         errors: tuple[FieldError, ...] = (),
         retry_after: float | None = None,
         headers: dict[str, str] | None = None,
+        members: dict[str, Any] | None = None,
     ) -> None:
+        """`members` stand beside those that every problem has (RFC 9457, 3.2)."""
         self.kind, self.detail, self.errors = KINDS[slug], detail, errors
+        self.members = dict(members or {})
         self.headers = dict(headers or {})
         if retry_after is not None:
             self.headers["Retry-After"] = str(max(1, round(retry_after)))
@@ -74,7 +77,7 @@ class ProblemRaised(Exception):  # noqa: N818
     def response(self, trace_id: str = "", public_url: str = "") -> Response[bytes]:
         """The response."""
         return Response(
-            msgspec.json.encode(self.problem(trace_id, public_url)),
+            msgspec.json.encode(msgspec.to_builtins(self.problem(trace_id, public_url)) | self.members),
             media_type=MEDIA_TYPE,
             status_code=self.kind.status,
             headers=self.headers,

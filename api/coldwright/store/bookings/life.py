@@ -96,6 +96,8 @@ def move_booking(
             etag=tag_of(reference, head.changes + 1, TO[step.door]),
             updated_at=now,
         )
+        if head.fleet:  # each door moves stock or names machines, and another booking's door must not do so meanwhile
+            hold(connection, tenant, f"stock:{head.fleet}")
         _CHANGES[step.door](connection, tenant, moved, step)
         here = (booking_heads.c.tenant == tenant, booking_heads.c.reference == reference)
         connection.execute(update(booking_heads).where(*here).values(**row_of(moved)))
