@@ -142,3 +142,38 @@ def test_at_opening_easier_means_easier_than_the_usual_values(keyed: Keyed, offi
     assert put(keyed, "opened-easier", easier | {"reason": "the maker says so"}, office).status_code == 201
     harder = {"configuration": CONFIGURATION | {"anti_recycle": q(9, "min")}}
     assert put(keyed, "opened-harder", harder, phone).status_code == 201
+
+
+def test_what_rests_on_a_changed_field_is_looked_at_again(keyed: Keyed, office: Headers, phone: Headers) -> None:
+    client = keyed.client
+    opened = put(keyed, "undone", {"configuration": CONFIGURATION}, office)
+    level = {"observations": [seen("unit_level", "08:00", ok=True), seen("set_point", "08:00", value=q(44, "degF"))]}
+    assert client.post("/v1/startups/undone/observations", json=level, headers=phone).json()["kept"] == 2
+
+    def facts(more: str = "") -> dict[str, str]:
+        verdict = client.get(f"/v1/startups/undone{more}", headers=phone).json()["verdict"]
+        return {name: fact["status"] for name, fact in verdict["results"]["facts"].items()}
+
+    assert facts()["set_point_safe"] == "established"
+    tighter = {"configuration": CONFIGURATION | {"set_point_minimum_water": q(41, "degF")}}
+    opened = put(keyed, "undone", tighter, phone, opened.headers["etag"])
+    assert facts()["set_point_safe"] == "established", "what is made harder undoes nothing"
+    looser = {"configuration": CONFIGURATION | {"set_point_minimum_water": q(40, "degF")}, "reason": "the plan says so"}
+    assert put(keyed, "undone", looser, office, opened.headers["etag"]).status_code == 200
+    found = facts()
+    assert (found["set_point_safe"], found["level"]) == ("invalidated", "established")
+    *_, last = client.get("/v1/startups/undone/configurations", headers=phone).json()["configurations"]
+    assert facts(f"?known_at={last['changed_at']}")["set_point_safe"] != "established"
+    now = client.get("/v1/startups/undone", headers=phone).json()["verdict"]["given"]
+    assert now["configuration_changes"] == [{"at": last["changed_at"], "fields": ["set_point_minimum_water"]}]
+    old = client.get("/v1/startups/undone/majors/1", headers=phone).json()["verdict"]["results"]
+    assert old["facts"]["set_point_safe"]["status"] == "invalidated"
+    again = seen("set_point", "08:00", value=q(44, "degF")) | {"id": "again", "at": "2099-01-01T00:00:00Z"}
+    client.post("/v1/startups/undone/observations", json={"observations": [again]}, headers=phone)
+    assert facts()["set_point_safe"] != "established", "a stamp ahead of its arrival proves nothing"
+    moment = client.post("/v1/startups/undone/observations", json={"observations": [again]}, headers=phone).json()[
+        "received_at"
+    ]
+    read = seen("set_point", "08:00", value=q(44, "degF")) | {"id": "read again", "at": moment}
+    client.post("/v1/startups/undone/observations", json={"observations": [read]}, headers=phone)
+    assert facts()["set_point_safe"] == "established"

@@ -281,6 +281,20 @@ def list_configurations(
         return [_configuration(row) for row in connection.execute(query.limit(size) if size else query)]
 
 
+def loosened_since(
+    database: Database, tenant: str, startup_id: str, until: datetime | None = None
+) -> list[tuple[datetime, bytes]]:
+    """When a start-up that was open already was made easier or other, and in what; up to `until`, that included."""
+    c = configurations.c
+    query = select(c.changed_at, c.loosened).where(
+        c.tenant == tenant, c.startup == startup_id, c.version > 1, c.loosened != b"[]"
+    )
+    if until is not None:
+        query = query.where(c.changed_at <= until)
+    with database.reading() as connection:
+        return [(row.changed_at, row.loosened) for row in connection.execute(query.order_by(c.version))]
+
+
 def configuration_at(database: Database, tenant: str, startup_id: str, moment: datetime) -> KeptConfiguration | None:
     """The configuration that was in force at a moment; nothing before the start-up was opened."""
     query = (

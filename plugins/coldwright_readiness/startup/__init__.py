@@ -36,6 +36,7 @@ from coldwright_readiness.shared.references import (
 )
 from coldwright_readiness.startup.answer import answer
 from coldwright_readiness.startup.contradictions import refuse_what_cannot_be_judged
+from coldwright_readiness.startup.evidence.changes import Change
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.intake import take_in
 from coldwright_readiness.startup.examples import EXAMPLE, EXAMPLE_REVERSED, EXAMPLE_STOP
@@ -59,7 +60,8 @@ def verdict_on(given: StartupGiven, notes: Notes) -> StartupResults:
     refuse_what_cannot_be_judged(given)
     limits, now = Limits(given.configuration), instant(given.evaluated_at)
     evidence = Evidence(take_in(given.observations, limits, now), limits, now)
-    verdict = conclude(evidence)
+    changes = [Change(instant(change.at), change.fields) for change in given.configuration_changes]
+    evidence, verdict = conclude(evidence, changes)
     notes.caution(*cautions.STARTUP)
     tell_usual_values(given.configuration, notes, voltage=True)
     tell(evidence, verdict, notes)
@@ -69,7 +71,7 @@ def verdict_on(given: StartupGiven, notes: Notes) -> StartupResults:
 
 @calculator(
     "readiness.startup",
-    version="2.0.0",
+    version="2.1.0",
     title="May it start, may it run on: the verdict from what was observed",
     references=REFERENCES,
     tables=TABLES,

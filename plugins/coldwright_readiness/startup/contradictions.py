@@ -6,7 +6,8 @@ from coldwright.contract import Allowed, FieldError, Refused, field_error
 from coldwright_basis.instants import stamp_error
 from coldwright_readiness.shared.configuration import configuration_errors
 from coldwright_readiness.shared.given import Configuration
-from coldwright_readiness.startup.given import StartupGiven
+from coldwright_readiness.startup.evidence.changes import FIELDS
+from coldwright_readiness.startup.given import ConfigurationChange, StartupGiven
 from coldwright_readiness.startup.observation_errors import observation_errors
 from coldwright_readiness.startup.observations import (
     AnyObservation,
@@ -30,6 +31,8 @@ def refuse_what_cannot_be_judged(given: StartupGiven) -> None:
         errors.append(field_error("/configuration/rated_frequency", text, code="missing"))
     if error := stamp_error("/evaluated_at", given.evaluated_at):
         errors.append(error)
+    for index, change in enumerate(given.configuration_changes):
+        errors += _change_errors(change, f"/configuration_changes/{index}")
     for index, observation in enumerate(given.observations):
         errors += observation_errors(observation, f"/observations/{index}")
         errors += _number_error(observation, c, f"/observations/{index}/data")
@@ -50,3 +53,15 @@ def _number_error(observation: AnyObservation, c: Configuration, pointer: str) -
         return []
     text = "Compressors are numbered from 1 to those of the configuration."
     return [field_error(f"{pointer}/{name}", text, code="not_allowed", value=value, allowed=Allowed(one_of=numbers))]
+
+
+def _change_errors(change: ConfigurationChange, pointer: str) -> list[FieldError]:
+    """A stamp that is none, or fields that the configuration does not have."""
+    text = "The configuration has no field of that name."
+    errors = [
+        field_error(f"{pointer}/fields/{place}", text, code="not_allowed", value=name, allowed=Allowed(one_of=FIELDS))
+        for place, name in enumerate(change.fields)
+        if name not in FIELDS
+    ]
+    error = stamp_error(f"{pointer}/at", change.at)
+    return [error, *errors] if error else errors

@@ -2,13 +2,23 @@
 
 from typing import Annotated
 
-from coldwright.contract import Given, about
+from coldwright.contract import Given, Text, about
 from coldwright_basis.instants import stamp
 from coldwright_readiness.shared.given import Configuration
 from coldwright_readiness.startup.observations import (
     MOST_OBSERVATIONS,
     AnyObservation,
 )
+
+
+class ConfigurationChange(Given, frozen=True, kw_only=True):
+    """A change of the set-up, made while evidence was already there."""
+
+    at: Annotated[str, stamp("When it was made, by the service's clock.")]
+    fields: Annotated[
+        tuple[Text, ...],
+        about("Names of the configuration's fields that were made looser or other.", min_length=1, max_length=100),
+    ]
 
 
 class StartupGiven(Given, frozen=True, kw_only=True):
@@ -21,4 +31,12 @@ class StartupGiven(Given, frozen=True, kw_only=True):
     observations: Annotated[
         tuple[AnyObservation, ...],
         about("Everything that was seen, in any order; the same one may come twice.", max_length=MOST_OBSERVATIONS),
+    ] = ()
+    configuration_changes: Annotated[
+        tuple[ConfigurationChange, ...],
+        about(
+            "Changes that made the set-up looser or another: evidence that rests on a field counts only if it was surely "
+            "made after its change. A loosened duration counts from its change.",
+            max_length=1000,
+        ),
     ] = ()

@@ -4,7 +4,7 @@ A stop never lapses by age. Flow, temperature, voltage and people clear it by tw
 minute apart; whatever can start the machine by itself latches until every compressor is recorded off and the unit stopped.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from msgspec import UNSET
@@ -12,6 +12,7 @@ from msgspec import UNSET
 from coldwright_basis.instants import show
 from coldwright_readiness.startup.checks.case import Case
 from coldwright_readiness.startup.checks.suspicions import running_spans
+from coldwright_readiness.startup.evidence.changes import Change, after_changes
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.intake import Intake
 from coldwright_readiness.startup.evidence.known import Against, Following, Known, Span, covers, merged, touches
@@ -31,7 +32,9 @@ PRESUMED: Final = 1.0
 """K by which the leaving water is colder than the entering one only where something cools."""
 
 
-def running(e: Evidence, facts: Mapping[str, Fact], cases: list[Case], settled: Settlements) -> Running:
+def running(
+    e: Evidence, facts: Mapping[str, Fact], cases: list[Case], settled: Settlements, changes: Sequence[Change] = ()
+) -> Running:
     """Everything about a machine that can be running, or that a stop still stands on."""
     found = Running()
     ons = _current(e)
@@ -43,7 +46,7 @@ def running(e: Evidence, facts: Mapping[str, Fact], cases: list[Case], settled: 
         return found
     begun = [min(records, key=lambda r: (r.earliest, r.id)) for records in ons.values()]
     found.since = min(begun, key=lambda r: (r.earliest, r.id))
-    found.causes += _not_established(e, found.since, facts, settled)
+    found.causes += _not_established(e, found.since, facts, settled, changes)
     found.causes += _cold(e, cases, ons)
     for watch in watches(e):
         watched(e, watch, found.since, found)
@@ -226,8 +229,10 @@ def _as_it_was(e: Evidence, on: Record) -> Evidence:
     return Evidence(then, e.limits, on.latest)
 
 
-def _not_established(e: Evidence, on: Record, now: Mapping[str, Fact], settled: Settlements) -> list[Cause]:
-    then = facts_of(_as_it_was(e, on), settled, [])
+def _not_established(
+    e: Evidence, on: Record, now: Mapping[str, Fact], settled: Settlements, changes: Sequence[Change]
+) -> list[Cause]:
+    then = facts_of(after_changes(_as_it_was(e, on), changes, on.latest), settled, [])
     causes = []
     for rule in NEEDED:
         fact = then.get(rule)

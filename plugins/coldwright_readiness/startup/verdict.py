@@ -1,10 +1,12 @@
 """The verdict: from facts, suspicions and what runs to one of six words, and to what forbids or waits."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
 from coldwright_readiness.startup.checks.case import Case
 from coldwright_readiness.startup.checks.suspicions import standing_instruments, suspicions
+from coldwright_readiness.startup.evidence.changes import Change, after_changes
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.known import Against
 from coldwright_readiness.startup.evidence.record import Record
@@ -50,19 +52,25 @@ class Verdict:
     valid_until: int | None = None
 
 
-def conclude(e: Evidence) -> Verdict:
-    """Facts, suspicions, what runs, and what follows from them."""
+def conclude(e: Evidence, changes: Sequence[Change] = ()) -> tuple[Evidence, Verdict]:
+    """Facts, suspicions, what runs, and what follows from them; with the evidence that a start may rest on.
+
+    What runs is judged by what was seen, whatever was changed since: a change on paper is no reason to stop a machine.
+    """
     settled = Settlements(e)
     cases = suspicions(e, settled)
-    facts = facts_of(e, settled, standing_instruments(cases))
-    verdict = Verdict(dict(sorted(facts.items())), cases, running(e, facts, cases, settled))
+    instruments = standing_instruments(cases)
+    asked = after_changes(e, changes)
+    facts = facts_of(asked, settled, instruments)
+    seen = facts if asked is e else facts_of(e, settled, instruments)
+    verdict = Verdict(dict(sorted(facts.items())), cases, running(e, seen, cases, settled, changes))
     closed = [r for r in e.of("closed") if r.proves]
     verdict.closed = max(closed, key=lambda r: (r.earliest, r.id), default=None)
     verdict.blocks = _blocks(verdict)
-    _look_ahead(e, verdict)
+    _look_ahead(asked, verdict)
     verdict.status = _status(e, verdict)
     verdict.valid_until = _valid_until(e, verdict)
-    return verdict
+    return asked, verdict
 
 
 def _status(e: Evidence, v: Verdict) -> StartStatus:
@@ -117,6 +125,8 @@ def fact_statement(fact: Fact) -> str:
         words = _STATUS_IN_WORDS[s.status]
         if s.status == "invalidated" and s.undone is not None:
             words = f"undone by {s.undone.id}"
+        elif s.status == "invalidated" and any(r.outdated for r in s.by):
+            words = "to be looked at again: the set-up was changed since"
         detail = f" ({s.need.detail})" if s.need.detail and s.status == "failed" else ""
         parts.append(f"{s.need.subject}: {words}{detail}")
     if not parts:
@@ -126,6 +136,7 @@ def fact_statement(fact: Fact) -> str:
 
 def _look_ahead(e: Evidence, v: Verdict) -> None:
     rested = max((r.latest for r in e.of("compressor") if compressor_off(r.data)), default=None)
+    rested = None if rested is None else max(rested, e.rest_from)
     if rested is not None and rested + e.limits.anti_recycle > e.now:
         v.waits["anti_recycle"] = rested + e.limits.anti_recycle
     begun = e.power.warm_since

@@ -70,7 +70,12 @@ def compare(seeds: range) -> None:
     for seed in seeds:
         request = random_set(seed)
         ours = product(request)
-        theirs = judge(request["configuration"], request["observations"], request["evaluated_at"])
+        theirs = judge(
+            request["configuration"],
+            request["observations"],
+            request["evaluated_at"],
+            request.get("configuration_changes", ()),
+        )
         if "ended" in (ours.status, theirs.status):
             assert ours.status == theirs.status, seed
             continue

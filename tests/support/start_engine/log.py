@@ -45,6 +45,8 @@ class Log:
     seen: tuple[Sighting, ...]
     now_lo: int
     now_hi: int
+    warm_from: int | None = None
+    rest_from: int | None = None
 
     @cached_property
     def _by_kind(self) -> dict[str, tuple[Sighting, ...]]:

@@ -144,9 +144,10 @@ def warm_up_since(log: Log, plan: Plan) -> int | None:
 def oil_warm(log: Log, plan: Plan) -> Iterator[Objection]:
     """R20, and R29: each heater felt warm in this warm-up."""
     since = warm_up_since(log, plan)
-    if since is None:
+    counts = since if since is None or log.warm_from is None else max(since, log.warm_from)
+    if since is None or counts is None:
         yield Objection("R20", "no unbroken warm-up is surely running")
-    elif since + plan.warm_up > log.now_lo:
+    elif counts + plan.warm_up > log.now_lo:
         yield Objection("R20", "the oil has not surely had its time", waits=True)
     bad = log.all("oil_heater", where=lambda s: not s.data["working"])
     for s in bad:

@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from .book import DAY, Configuration, Record, by_the_book, configurations, q, seen
+from .edits import DURATIONS, RULES_OF_FIELD
 from .variants import variants
 
 CONFIGURATIONS = list(configurations())
@@ -272,5 +273,16 @@ def random_set(seed: int) -> dict[str, Any]:
     if rng.random() < 0.25:
         site.started()
     rng.shuffle(site.records)
+    edits = _edits(random.Random(f"edits of {seed}"))  # of their own, so that the records of a seed stay as they were
     site.records += [copy.deepcopy(r) for r in rng.choices(site.records, k=rng.choice([0, 0, 3]))]
-    return {"configuration": site.configuration, "evaluated_at": _stamp(site.asked), "observations": site.records}
+    request = {"configuration": site.configuration, "evaluated_at": _stamp(site.asked), "observations": site.records}
+    return request | ({"configuration_changes": edits} if edits else {})
+
+
+def _edits(rng: random.Random) -> list[dict[str, Any]]:
+    """Now and then the plan was edited meanwhile."""
+    fields = [*RULES_OF_FIELD, *sorted(DURATIONS)]
+    return [
+        {"at": f"2026-05-04T{_clock(rng)}Z", "fields": rng.sample(fields, k=rng.choice([1, 1, 2]))}
+        for _ in range(rng.choice([0] * 9 + [1, 1, 2]))
+    ]

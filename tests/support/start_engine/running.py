@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from . import flow, liquid, loop, people, power, units
+from .edits import Edits, after_edits
 from .log import Log, Objection, fails, having, stands
 from .plan import MINUTE, Plan
 from .pump import pump_stops
@@ -257,15 +258,16 @@ def _run_starts(log: Log) -> list[Sighting]:
     return [on for on in ons if not any(after(on, earlier) for earlier in ons if earlier.proves)]
 
 
-def _started_wrongly(log: Log, plan: Plan) -> Iterator[str]:
+def _started_wrongly(log: Log, plan: Plan, edits: Edits) -> Iterator[str]:
     for on in _ons(log):
         if still_on(log, on) and was_cold(log, plan, on) and log.now_lo - on.hi <= 10 * MINUTE:
             yield f"cold: {on.id}"
     for on in _run_starts(log):
-        then = log.as_of(on)
+        before = tuple(e for e in edits if e[0] <= on.hi)
+        then, since = after_edits(log.as_of(on), before), after_edits(log, before)
         for rule in NEEDED:
             lacking = {o.rule for o in rule(then, plan)} & NEEDED_RULES
-            if lacking and not _established_later(log, plan, rule, on):
+            if lacking and not _established_later(since, plan, rule, on):
                 yield f"{', '.join(sorted(lacking))} not established at {on.id}"
 
 
@@ -309,11 +311,11 @@ def _explained(log: Log, s: Sighting) -> bool:
     )
 
 
-def running(log: Log, plan: Plan) -> Running:
+def running(log: Log, plan: Plan, edits: Edits = ()) -> Running:
     """Every compressor that may be on, and every cause to stop that nothing has cleared."""
     on = tuple(sorted({str(s.data["id"]) for s in _ons(log) if still_on(log, s)}))
     stop = list(_presumed(log))
     if _ons(log):
         stop += [f"{x.kind}: {x.id}" for x in _latching(log, plan) if while_on(log, x) and _latched(log, x)]
-        stop += list(_watched(log, plan)) + list(_lasting(log, plan)) + list(_started_wrongly(log, plan))
+        stop += list(_watched(log, plan)) + list(_lasting(log, plan)) + list(_started_wrongly(log, plan, edits))
     return Running(on, tuple(stop))

@@ -179,7 +179,7 @@ def _was_active(log: Log, cleared: Sighting) -> bool:
 def rested(log: Log, plan: Plan) -> Iterator[Objection]:
     """Each compressor's rest counts from the latest instant of its off; none may be on."""
     for off in log.all("compressor", where=lambda s: not runs(s)):
-        if off.hi + plan.rest > log.now_lo:
+        if max(off.hi, log.rest_from or off.hi) + plan.rest > log.now_lo:
             yield Objection("anti_recycle", f"compressor {off.data['id']} rests", waits=True)
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from . import connection, flow, liquid, loop, people, power, suspicions
+from .edits import after_edits, edits_of
 from .log import Log, Objection, stands
 from .plan import Plan, plan_of
 from .running import Running, running
@@ -48,6 +49,18 @@ RULES: tuple[Rule, ...] = (
     suspicions.frozen,
     suspicions.rested,
 )
+OF_WHAT_HAPPENED: tuple[Rule, ...] = (
+    suspicions.flow_without_pump,
+    suspicions.live_work,
+    suspicions.started_cold,
+    suspicions.alive_under_lock,
+    suspicions.lock_of_another,
+    suspicions.back_feed,
+    suspicions.wrong_voltage,
+    suspicions.many_resets,
+    suspicions.frozen,
+)
+"""They ask what can have been, not what a start rests on: an edit of the plan changes nothing of that."""
 SEVERITY = ("ready", "wait", "blocked", "running", "stop_now")
 
 
@@ -75,12 +88,19 @@ class Verdict:
         return tuple(dict.fromkeys(o.rule for o in self.objections))
 
 
-def judge(configuration: Mapping[str, Any], observations: Sequence[Mapping[str, Any]], evaluated_at: str) -> Verdict:
+def judge(
+    configuration: Mapping[str, Any],
+    observations: Sequence[Mapping[str, Any]],
+    evaluated_at: str,
+    changes: Sequence[Mapping[str, Any]] = (),
+) -> Verdict:
     """The verdict on a request of `readiness.startup`, by the other way."""
     plan, now = plan_of(configuration), instant(evaluated_at)
     log = Log(tuple(sightings(observations, evaluated_at)), now, now)
-    found = tuple(objection for rule in RULES for objection in rule(log, plan))
-    on = running(log, plan)
+    edits = edits_of(changes)
+    asked = after_edits(log, edits)
+    found = tuple(o for rule in RULES for o in rule(asked if edits and rule not in OF_WHAT_HAPPENED else log, plan))
+    on = running(log, plan, edits)
     return Verdict(_status(log, found, on), found, on)
 
 

@@ -1,16 +1,21 @@
 """What a change of configuration makes easier: who may do that, and what they must say."""
 
+from datetime import datetime
 from typing import Annotated, Any
 
 import msgspec
 from msgspec import Meta, Raw, Struct
 
-from coldwright.contract import FieldError, Refused
+from coldwright.contract import FieldError, Refused, Role
 from coldwright.contract.refusal import field_error
+from coldwright.contract.walk import fields_of
+from coldwright.registry import Served
 from coldwright.service.http.callers import Caller
 from coldwright.service.http.problems import ProblemRaised
+from coldwright.service.resources.records import instant_text
 from coldwright.service.startups.asking import ask
 from coldwright.service.state import Services
+from coldwright.store.startups import loosened_since
 
 MAY_LOOSEN = frozenset({"book", "admin"})
 """Scopes that may make a start easier. With `field` alone numeric limits are tightened only."""
@@ -37,6 +42,30 @@ async def looser(services: Services, before: dict[str, Any] | None, after: dict[
     known = {entry.pointer for entry in found}
     other = [p for p in map(_below, _of(results, "structural")) if p not in known]
     return found + [Looser(p, "It makes another start of it: what was proved before need not hold.") for p in other]
+
+
+CHANGES = b',"configuration_changes":'
+"""Where a calculator takes what was made easier or other, behind its configuration."""
+
+
+def takes_changes(services: Services, whom: Role | Served) -> bool:
+    """Whether the calculator judges by what was changed; one that does not knows nothing of it."""
+    served = services.registry.needed(whom) if isinstance(whom, str) else whom
+    given: Any = served.local.given
+    return any(f.name == "configuration_changes" for f in fields_of(given))
+
+
+async def changed_fields(services: Services, tenant: str, startup_id: str, until: datetime | None) -> bytes:
+    """JSON of the fields that were made easier or other since the start was opened, each with the last time of it."""
+    last: dict[str, datetime] = {}
+    for at, loosened in await services.stored(loosened_since, services.database, tenant, startup_id, until):
+        for one in msgspec.json.decode(loosened, type=list[Looser]):
+            last[one.pointer.removeprefix("/").partition("/")[0]] = at
+    if not last:
+        return b""
+    moments = sorted(set(last.values()))
+    changes = [{"at": instant_text(at), "fields": sorted(f for f, t in last.items() if t == at)} for at in moments]
+    return msgspec.json.encode(changes)
 
 
 class _Answer(Struct):

@@ -16,6 +16,7 @@ from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.resources.records import instant_text
 from coldwright.service.startups.asking import ask
 from coldwright.service.startups.carrying import carried
+from coldwright.service.startups.changes import CHANGES, changed_fields, takes_changes
 from coldwright.service.startups.clocks import instant_not_before
 from coldwright.service.state import Services
 from coldwright.store import StoreFull
@@ -152,6 +153,8 @@ class _Evidence(Struct, frozen=True):
     bodies: list[bytes]
     own: int
     """How many of them, the first, are of this start-up itself."""
+    changes: bytes = b""
+    """JSON of what was made easier or other since it was opened; empty where nothing was."""
 
 
 async def _evidence(services: Services, tenant: str, startup: Startup, question: _Question) -> _Evidence:
@@ -159,7 +162,8 @@ async def _evidence(services: Services, tenant: str, startup: Startup, question:
     if question.known_at is not None:
         kept = [(body, received) for body, received in kept if received <= question.known_at]
     bodies = [stamped(body, received) for body, received in kept] + list(map(bytes, question.along))
-    return _Evidence(question.configuration or configuration_of(startup.document), bodies, len(kept))
+    changes = await changed_fields(services, tenant, startup.id, question.known_at)
+    return _Evidence(question.configuration or configuration_of(startup.document), bodies, len(kept), changes)
 
 
 async def _judged(services: Services, tenant: str, startup: Startup, question: _Question) -> Verdict:
@@ -185,7 +189,9 @@ async def _answered(services: Services, whom: Role | Served, question: _Question
     try:
         # sorted, so that the digest too depends on the set alone and not on the order of arrival
         bodies = sorted(rests_on.bodies)
-        return await _evaluated(services, rests_on.configuration, question.at, bodies, question.units, whom)
+        takes = rests_on.changes and takes_changes(services, whom)
+        configuration = rests_on.configuration + (CHANGES + rests_on.changes if takes else b"")
+        return await _evaluated(services, configuration, question.at, bodies, question.units, whom)
     except Refused as refused:
         raise _told_apart(refused) from refused
 

@@ -8,7 +8,7 @@ from coldwright_readiness.startup.evidence.intake import Intake
 from coldwright_readiness.startup.evidence.known import Against, Known
 from coldwright_readiness.startup.evidence.power import Power
 from coldwright_readiness.startup.evidence.pumping import Pumping
-from coldwright_readiness.startup.evidence.record import Record
+from coldwright_readiness.startup.evidence.record import ALWAYS, Record
 from coldwright_readiness.startup.limits import Limits
 
 Test = Callable[[Any], bool]
@@ -17,8 +17,12 @@ Test = Callable[[Any], bool]
 class Evidence:
     """The records of one start, and what is surely known from them at the time of the question."""
 
-    def __init__(self, taken: Intake, limits: Limits, now: int) -> None:
+    def __init__(
+        self, taken: Intake, limits: Limits, now: int, *, warm_from: int = -ALWAYS, rest_from: int = -ALWAYS
+    ) -> None:
         self.taken, self.limits, self.now = taken, limits, now
+        self.warm_from, self.rest_from = warm_from, rest_from
+        """The oil's heat and a compressor's rest count from here at the earliest: their durations were loosened."""
         self.required = limits.configuration.require_connection_evidence
 
     @cached_property

@@ -17,6 +17,7 @@ class Records(Protocol):
 
     limits: Limits
     now: int
+    warm_from: int
 
     def of(self, *kinds: str) -> list[Record]:
         """Records of some kinds."""
@@ -128,7 +129,7 @@ class Power:
         states = list(self.conditions.values())
         if not all(state.holds for state in states):
             return None
-        return max(state.begun.latest for state in states if state.begun is not None)
+        return max(self.e.warm_from, *(state.begun.latest for state in states if state.begun is not None))
 
     @property
     def warm_by(self) -> Record | None:

@@ -20,8 +20,8 @@ class Record:
     """`earliest` and `latest` bound the instant. `proves`: what it says in favour of a start may be believed."""
 
     __slots__ = (
-        "ahead", "at", "boot", "by", "data", "doubted", "earliest", "id", "kind", "latest", "lone", "proves", "role", "sequence",
-        "subject", "supersedes", "uptime",
+        "ahead", "at", "boot", "by", "data", "doubted", "earliest", "id", "kind", "latest", "lone", "outdated", "proves", "role",
+        "sequence", "subject", "supersedes", "uptime",
     )  # fmt: skip
 
     def __init__(self, observation: AnyObservation, kind: str, subject: Subject, now: int) -> None:
@@ -37,6 +37,8 @@ class Record:
         self.uptime = -1
         self.lone = False
         """Of a device whose clock nobody compared, and which says nothing of its clock itself."""
+        self.outdated = False
+        """It proves nothing any more because the set-up that it rests on was changed."""
         self.doubted = False
         """One of several contents under one id: it speaks against what it is about, and for nothing."""
         offset, spread = span(observation.clock_offset), span(observation.time_uncertainty)
@@ -69,10 +71,11 @@ class Record:
         if observation.uptime is not UNSET:
             self.uptime = span(observation.uptime)
 
-    def unproved(self) -> "Record":
+    def unproved(self, *, outdated: bool = False) -> "Record":
         """The same record, which proves nothing."""
         other = self.moved_to(self.earliest, self.latest)
         other.boot, other.lone, other.proves = self.boot, self.lone, False
+        other.outdated = outdated or self.outdated
         return other
 
     def moved_to(self, earliest: int, latest: int) -> "Record":

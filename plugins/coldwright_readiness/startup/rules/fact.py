@@ -69,7 +69,8 @@ def standing(need: Need, now: int) -> Standing:
         last = failing.last
         return Standing(need, "failed", () if last is None else (last,))
     if not goods:
-        return Standing(need, "missing")
+        outdated = [r for r in need.goods if r.outdated]
+        return Standing(need, "invalidated", (_latest(outdated),)) if outdated else Standing(need, "missing")
     undoing = Against(need.undoing)
     kept = [r for r in unfailed if undoing.all_before(r)]
     if not kept:
