@@ -1,28 +1,15 @@
 """The plan that a dispatcher prints: short, in the words of people, with nothing lost that was asked for."""
 
-import html
 import re
 from typing import Any
 
 import pytest
+from read_pages import PROGRAMS_WORDS, pages_of, shown_in
 
 from coldwright.sheets import LAST_WORD, render
 from coldwright.sheets.text import as_text
 
 MOST_PAGES = 8
-PROGRAMS_WORDS = re.compile(r"`|\bdeg[CF]\b|delta_|\w_\w|Said by|nobody has told|[{}]")
-
-
-def pages_of(pdf: bytes) -> int:
-    """Of a document that keeps its list of pages uncompressed, as the library writes it."""
-    counted = re.search(rb"/Count (\d+)", pdf)
-    assert counted
-    return int(counted[1])
-
-
-def shown_in(page: bytes) -> str:
-    """What somebody reads of an HTML page."""
-    return " ".join(html.unescape(re.sub(r"<[^>]*>", " ", page.decode().partition("</style>")[2])).split())
 
 
 @pytest.mark.parametrize("order", ["process", "comfort", "indoor"])

@@ -148,3 +148,28 @@ def test_the_document_names_the_forms(kept: TestClient[Litestar]) -> None:
         replies = document["paths"][path]["get"]["responses"]
         assert {"application/json", "text/html", "application/pdf", "text/plain"} <= set(replies["200"]["content"])
         assert "406" in replies
+
+
+def test_a_crew_sheet_has_every_form_for_people_and_either_paper(kept: TestClient[Litestar]) -> None:
+    address = f"{ORDER}/crew-sheet"
+    page = kept.get(address, headers={"Accept": BROWSER})
+    assert page.status_code == 200, page.text
+    assert page.headers["content-type"].startswith("text/html")
+    assert kept.get(address).headers["content-type"].startswith("text/html")
+    text = kept.get(address, headers={"Accept": "text/plain"}).text
+    assert text.startswith("CREW SHEET Order DEMO-INDOOR, revision 1\n")
+    pdf, letter = (kept.get(f"{address}{ask}", headers={"Accept": "application/pdf"}) for ask in ("", "?paper=letter"))
+    assert pdf.content.startswith(b"%PDF-")
+    assert pdf.content != letter.content
+    assert "crew-sheet-DEMO-INDOOR-1.pdf" in pdf.headers["content-disposition"]
+    assert pdf.headers["etag"] != letter.headers["etag"]
+    assert kept.get(address, headers={"Accept": "application/json"}).status_code == 406
+    assert kept.get("/v1/bookings/NOBODY/crew-sheet").status_code == 404
+    assert kept.get(f"{address}?paper=a5").status_code == 422
+
+
+def test_a_plan_has_everything_for_whom_asks(kept: TestClient[Litestar]) -> None:
+    short, full = (kept.get(f"{ORDER}{ask}", headers={"Accept": BROWSER}) for ask in ("", "?details=all"))
+    assert "Values taken by default" not in short.text
+    assert "Values taken by default" in full.text
+    assert short.headers["etag"] != full.headers["etag"]

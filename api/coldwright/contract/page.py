@@ -108,7 +108,38 @@ class Plot(Struct, frozen=True, tag=True):
     series: tuple[Series, ...]
 
 
-Block = Facts | Table | Lines | Prose | Heading | Notices | Drawing | Steps | Plot
+class Blank(Struct, frozen=True):
+    """Something to read off and write down."""
+
+    name: str
+    expected: str = ""
+    """What it should be, or between which limits; empty where nothing is known."""
+    unit: str = ""
+
+
+class Task(Struct, frozen=True):
+    """Something to do, with a box to tick, blanks for what is measured, and the caution that belongs to it."""
+
+    do: str
+    when: str = ""
+    who: str = ""
+    blanks: tuple[Blank, ...] = ()
+    caution: str = ""
+
+
+class Tasks(Struct, frozen=True, tag=True):
+    """What to do and to write down, on a sheet that somebody carries."""
+
+    items: tuple[Task, ...]
+
+
+class Blanks(Struct, frozen=True, tag=True):
+    """Lines to fill in by hand."""
+
+    items: tuple[Blank, ...]
+
+
+Block = Facts | Table | Lines | Prose | Heading | Notices | Drawing | Steps | Plot | Tasks | Blanks
 
 
 class Section(Struct, frozen=True, tag=True):
@@ -161,6 +192,8 @@ class Page(Struct, frozen=True):
     """Before who answered and the digest, in the last line."""
     rest: str = ""
     """How to get what is folded away, for forms that leave it out."""
+    dense: bool = False
+    """Whether it is a sheet to carry: small, in two columns, black and white."""
 
 
 class Occasion(Struct, frozen=True, kw_only=True):
@@ -172,6 +205,8 @@ class Occasion(Struct, frozen=True, kw_only=True):
     """Whether everything was asked for: nothing is folded away then, and values taken by default are shown."""
     printed: str = ""
     """The day on which it is printed."""
+    sheet: Literal["", "crew"] = ""
+    """Which of its pages: the usual one, or what a crew carries. One that has no such page gives its usual one."""
     id: str = ""
     """Of a start-up."""
     machine: str = ""
@@ -195,6 +230,7 @@ class Sheet(Struct, frozen=True):
     foot: tuple[str, ...]
     rest: str = ""
     printed: str = ""
+    dense: bool = False
 
 
 def present(parts: Iterable[Section | Standard | None]) -> tuple[Section | Standard, ...]:

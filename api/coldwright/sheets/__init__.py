@@ -3,6 +3,7 @@
 from coldwright.contract.page import Occasion, Page, Sheet
 from coldwright.sheets.lay_out import lay_out
 from coldwright.sheets.notes import LAST_WORD
+from coldwright.sheets.pdf import Paper
 from coldwright.sheets.record import record_sheet
 from coldwright.sheets.render import MEDIA_TYPES, SheetMediaType, render
 from coldwright.sheets.sources import Sources, sources_of
@@ -12,6 +13,7 @@ __all__ = [
     "MEDIA_TYPES",
     "Occasion",
     "Page",
+    "Paper",
     "Sheet",
     "SheetMediaType",
     "Sources",

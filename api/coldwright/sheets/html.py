@@ -9,9 +9,9 @@ from coldwright.contract.people import plain_text
 from coldwright.sheets.text import MARKS
 
 
-def as_html(sheet: Sheet) -> str:
+def as_html(sheet: Sheet, paper: str = "a4") -> str:
     """One self-contained document; prints, and reads on a phone."""
-    return str(_template().render(sheet=sheet, kind_of=_kind_of, marks=MARKS, encoded=_encoded))
+    return str(_template().render(sheet=sheet, paper=paper, kind_of=_kind_of, marks=MARKS, encoded=_encoded))
 
 
 def _encoded(svg: str) -> str:

@@ -50,6 +50,7 @@ def lay_out(page: Page, answer: Answer, sources: Sources, *, printed: str = "") 
         sections=tuple(part for part in written if part is not None),
         foot=(*page.foot, LAST_WORD, plain_text(page.mark) + stamp(answer)),
         rest=page.rest,
+        dense=page.dense,
         printed=printed,
     )
 

@@ -5,17 +5,36 @@ import threading
 from collections.abc import Iterator
 from functools import cache
 from importlib.resources import files
-from typing import Any
+from typing import Any, Literal
 from xml.sax.saxutils import escape
 
-from coldwright.contract.page import Block, Drawing, Facts, Heading, Lines, Notices, Prose, Sheet, Table
+from coldwright.contract.page import (
+    Blank,
+    Blanks,
+    Block,
+    Drawing,
+    Facts,
+    Heading,
+    Lines,
+    Notice,
+    Notices,
+    Prose,
+    Sheet,
+    Table,
+    Task,
+    Tasks,
+)
 from coldwright.contract.people import plain_text
-from coldwright.sheets.text import MARKS
+from coldwright.sheets.text import LINE_TO_WRITE_ON, MARKS
 
+Paper = Literal["a4", "letter"]
 COLOURS = {"good": "#14643c", "care": "#7a4b00", "bad": "#9b1616", "plain": "#23435c"}
 TONE_OF_MARK = {"stop": "bad", "caution": "bad", "check": "care", "ask": "care", "note": "plain"}
 MARGIN = 42.0
-"""Points, on all sides of an A4 page."""
+"""Points, on all sides of the paper."""
+DENSE_MARGIN, GUTTER = 26.0, 12.0
+DENSE = 0.84
+"""Size of the letters of a sheet to carry, beside those of other pages."""
 ROOM_FOR_SECTION, ROOM_FOR_HEADING = 80.0, 60.0
 """Points below a heading without which it goes to the next page."""
 FRAME = 6.0
@@ -24,43 +43,46 @@ _making = threading.Lock()
 """The library keeps tables of fonts and paragraphs for the whole process: one page is made at a time."""
 
 
-def as_pdf(sheet: Sheet) -> bytes:
-    """A4, upright, numbered pages, its letters embedded."""
+def as_pdf(sheet: Sheet, paper: Paper = "a4") -> bytes:
+    """Upright, numbered pages, its letters embedded."""
     with _making:
-        return _make(sheet)
+        return _make(sheet, paper)
 
 
-def _make(sheet: Sheet) -> bytes:
-    from reportlab.lib.pagesizes import A4
-    from reportlab.platypus import SimpleDocTemplate
+def _make(sheet: Sheet, paper: Paper) -> bytes:
+    from reportlab.lib.pagesizes import A4, LETTER
+    from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
 
-    printer = _Printer(A4[0] - 2 * MARGIN - 2 * FRAME)
+    wide, high = LETTER if paper == "letter" else A4
+    margin = DENSE_MARGIN if sheet.dense else MARGIN
+    gutter = GUTTER if sheet.dense else 0.0
+    columns = 2 if sheet.dense else 1
+    column = (wide - 2 * margin - gutter * (columns - 1)) / columns
+    printer = _Printer(column - 2 * FRAME, DENSE if sheet.dense else 1.0)
     story = list(printer.story(sheet))
     if printer.missing:
         story.append(
             printer.paragraph(f"{printer.missing} letters can't be printed here; the HTML page has them.", "quiet")
         )
     target = io.BytesIO()
-    document = SimpleDocTemplate(
-        target,
-        pagesize=A4,
-        leftMargin=MARGIN,
-        rightMargin=MARGIN,
-        topMargin=MARGIN,
-        bottomMargin=MARGIN + 12,
-        title=f"{sheet.kind}: {sheet.title}",
-        author="coldwright",
-        invariant=1,
+    document = BaseDocTemplate(
+        target, pagesize=(wide, high), title=f"{sheet.kind}: {sheet.title}", author="coldwright", invariant=1
     )
+    frames = [
+        Frame(margin + n * (column + gutter), margin + 12, column, high - 2 * margin - 12, id=f"column {n}")
+        for n in range(columns)
+    ]
+    document.addPageTemplates(PageTemplate("page", frames))
     name = printer.printable(f"{sheet.kind}: {sheet.title}"[:90])
 
-    document.build(story, canvasmaker=_numbering(name, f"printed {sheet.printed}, " if sheet.printed else ""))
+    document.build(
+        story, canvasmaker=_numbering(name, f"printed {sheet.printed}, " if sheet.printed else "", margin, wide)
+    )
     return target.getvalue()
 
 
-def _numbering(name: str, printed: str) -> Any:
+def _numbering(name: str, printed: str, margin: float, wide: float) -> Any:
     """A canvas that puts off its pages until it knows how many they are, and writes `page n of m` below each."""
-    from reportlab.lib.pagesizes import A4
     from reportlab.pdfgen.canvas import Canvas
 
     class Numbered(Canvas):  # type: ignore[misc]
@@ -77,9 +99,9 @@ def _numbering(name: str, printed: str) -> Any:
                 self.__dict__.update(page)
                 self.setFont(_fonts()[0], 7.5)
                 self.setFillGray(0.35)
-                self.drawString(MARGIN + FRAME, MARGIN - 8, name)
+                self.drawString(margin + FRAME, margin - 8, name)
                 at = f"{printed}page {place} of {len(self._waiting)}"
-                self.drawRightString(A4[0] - MARGIN - FRAME, MARGIN - 8, at)
+                self.drawRightString(wide - margin - FRAME, margin - 8, at)
                 super().showPage()
             super().save()
 
@@ -100,11 +122,17 @@ def _fonts() -> tuple[str, str, frozenset[int]]:
     return "Sheet", "SheetBold", letters[0] & letters[1]
 
 
+def _to_write(blank: Blank) -> str:
+    """A name, what is expected, a line to write on."""
+    expected = f" ({blank.expected})" if blank.expected else ""
+    return f"{blank.name}{expected} {LINE_TO_WRITE_ON} {blank.unit}".rstrip()
+
+
 class _Printer:
     """Turns blocks into what the library lays out, and counts letters that the fonts lack."""
 
-    def __init__(self, width: float) -> None:
-        self.width, self.missing = width, 0
+    def __init__(self, width: float, scale: float = 1.0) -> None:
+        self.width, self.scale, self.missing = width, scale, 0
         self._styles: dict[tuple[str, str], Any] = {}
         self._plain, self._bold, self._letters = _fonts()
 
@@ -152,9 +180,9 @@ class _Printer:
         return ParagraphStyle(
             name,
             fontName=font,
-            fontSize=size,
-            leading=size * 1.32,
-            spaceBefore=before,
+            fontSize=size * self.scale,
+            leading=size * 1.32 * self.scale,
+            spaceBefore=before * self.scale,
             spaceAfter=after,
             leftIndent=12 if name == "item" else 0,
             bulletIndent=2,
@@ -200,15 +228,32 @@ class _Printer:
             case Heading(text):
                 yield CondPageBreak(ROOM_FOR_HEADING)
                 yield self.paragraph(text, "heading")
+            case Blanks(items):
+                yield from (self.paragraph(_to_write(blank)) for blank in items)
+            case Tasks(items):
+                yield from map(self._task, items)
             case Notices(items):
-                for notice in items:
-                    mark, tone = MARKS[notice.mark], TONE_OF_MARK[notice.mark]
-                    if notice.action:
-                        lines = [self.paragraph(f"{mark}  {notice.action}", "action"), self.paragraph(notice.text)]
-                    else:
-                        lines = [self.paragraph(f"{mark}  {notice.text}", tone=tone, bold_until=len(mark))]
-                    lines += [self.paragraph(f"{name}: {text}", "quiet") for name, text in notice.more]
-                    yield self._band(lines, tone)
+                yield from map(self._notice, items)
+
+    def _notice(self, notice: Notice) -> Any:
+        mark, tone = MARKS[notice.mark], TONE_OF_MARK[notice.mark]
+        if notice.action:
+            lines = [self.paragraph(f"{mark}  {notice.action}", "action"), self.paragraph(notice.text)]
+        else:
+            lines = [self.paragraph(f"{mark}  {notice.text}", tone=tone, bold_until=len(mark))]
+        lines += [self.paragraph(f"{name}: {text}", "quiet") for name, text in notice.more]
+        return self._band(lines, tone)
+
+    def _task(self, task: Task) -> Any:
+        do = f"{task.do} ({task.who})" if task.who else task.do
+        lines = [self.paragraph(do, bold_until=len(task.do))]
+        if task.blanks:
+            lines.append(self.paragraph("    ".join(map(_to_write, task.blanks))))
+        if task.caution:
+            mark = MARKS["caution"]
+            lines.append(self.paragraph(f"{mark} {task.caution}", bold_until=len(mark)))
+        start = [self.paragraph("\u25a1"), self.paragraph(task.when, "head")]
+        return self._grid([[*start, lines]], (5, 9, 86))
 
     def _bulleted(self, text: str, bullet: str) -> Any:
         from reportlab.platypus import Paragraph

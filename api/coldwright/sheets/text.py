@@ -3,7 +3,21 @@
 import unicodedata
 from collections.abc import Iterator
 
-from coldwright.contract.page import Block, Drawing, Facts, Heading, Lines, Notices, Prose, Section, Sheet, Table
+from coldwright.contract.page import (
+    Blank,
+    Blanks,
+    Block,
+    Drawing,
+    Facts,
+    Heading,
+    Lines,
+    Notices,
+    Prose,
+    Section,
+    Sheet,
+    Table,
+    Tasks,
+)
 from coldwright.contract.people import plain_text
 
 WIDTH = 92
@@ -63,6 +77,8 @@ def _block(block: Block, width: int) -> Iterator[str]:
             yield from _wrap(text, width)
         case Drawing(title, _):
             yield from _hang(f"{title}: a drawing, on the HTML page and in the JSON answer.", "  ", "  ", width)
+        case Blanks() | Tasks():
+            yield from _to_fill_in(block, width)
         case Notices(items):
             for notice in items:
                 start = f"  {MARKS[notice.mark]:<7} "
@@ -72,6 +88,29 @@ def _block(block: Block, width: int) -> Iterator[str]:
                 yield from _hang(notice.text, start, " " * len(start), width)
                 for name, text in notice.more:
                     yield from _hang(f"{name}: {text}", " " * len(start), " " * (len(start) + 2), width)
+
+
+LINE_TO_WRITE_ON = "_" * 10
+
+
+def written(blank: Blank) -> str:
+    """`Breaker (at most 125 A): __________ A`."""
+    expected = f" ({blank.expected})" if blank.expected else ""
+    return f"{blank.name}{expected}: {LINE_TO_WRITE_ON} {blank.unit}".rstrip()
+
+
+def _to_fill_in(block: Blanks | Tasks, width: int) -> Iterator[str]:
+    if isinstance(block, Blanks):
+        for blank in block.items:
+            yield from _hang(written(blank), "  ", "    ", width)
+        return
+    for task in block.items:
+        start = " ".join(part for part in ("  [ ]", task.when) if part) + " "
+        yield from _hang(f"{task.do} ({task.who})" if task.who else task.do, start, " " * len(start), width)
+        for blank in task.blanks:
+            yield from _hang(written(blank), " " * 6, " " * 8, width)
+        if task.caution:
+            yield from _hang(f"{MARKS['caution']} {task.caution}", " " * 6, " " * 8, width)
 
 
 def _facts(rows: tuple[tuple[str, str], ...], width: int) -> Iterator[str]:

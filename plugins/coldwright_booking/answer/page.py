@@ -1,12 +1,10 @@
 """The plan of a booking, laid out for the people who sell it, load it, connect it and answer for it."""
 
 from collections.abc import Iterator, Sequence
-from typing import Literal
 
-from msgspec import Struct, UnsetType
+from msgspec import UnsetType
 from msgspec.structs import replace
 
-from coldwright.contract.notes import Caution, Finding
 from coldwright.contract.page import (
     Block,
     Column,
@@ -36,8 +34,10 @@ from coldwright.contract.people import (
 )
 from coldwright.contract.quantities import Duration
 from coldwright_booking.answer import page_facts, page_parts
+from coldwright_booking.answer.crew_page import crew_page
 from coldwright_booking.answer.limits import room
 from coldwright_booking.answer.page_cautions import cautions
+from coldwright_booking.answer.plan_answer import PlanAnswer
 from coldwright_booking.answer.results import (
     Alternative,
     AssessmentResults,
@@ -55,18 +55,13 @@ VERDICTS: dict[str, tuple[Tone, str]] = {
 }
 
 
-class PlanAnswer(Struct, frozen=True):
-    """What the page reads of an answer of `booking.assessment`."""
-
-    given: Order
-    results: AssessmentResults
-    findings: tuple[Finding, ...]
-    cautions: tuple[Caution, ...]
-    outcome: Literal["acceptable", "conditional", "unacceptable"]
-
-
 def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
-    """The plan, for people: a line for each block with the rest folded away, or everything where that was asked for."""
+    """The plan, for people: a line for each block with the rest folded away, or everything where that was asked for.
+
+    For a crew the sheet that it carries.
+    """
+    if occasion.sheet == "crew":
+        return crew_page(answer, occasion.revision)
     results, order, everything = answer.results, answer.given, occasion.details
     worth_knowing = count_of(sum(f.severity == "note" for f in answer.findings), "note")
     tone, verdict = VERDICTS[answer.outcome]

@@ -17,12 +17,12 @@ from coldwright.service.bookings.replies import (
 )
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.instants import instant
-from coldwright.service.http.negotiation import has_already, represent, wanted_form
+from coldwright.service.http.negotiation import has_already, preferred, represent, wanted_form
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import json_reply
 from coldwright.service.pages import sheet_of, today
 from coldwright.service.resources.records import instant_text
-from coldwright.sheets import Occasion
+from coldwright.sheets import MEDIA_TYPES, Occasion
 from coldwright.store.bookings import Head, present
 from coldwright.store.bookings.life import moves_of
 from coldwright.store.bookings.listing import revisions_of
@@ -95,6 +95,23 @@ def _revision(text: str) -> int:
     if not (text.isascii() and text.isdigit() and len(text) < 10 and int(text) > 0):
         raise ProblemRaised("not-found", "There is no order of that reference and revision.")
     return int(text)
+
+
+async def crew_sheet(asked: Asked, served: Served) -> Response[bytes]:
+    """What a crew carries, of the revision that stands; for people only."""
+    form, head = preferred(asked.header("accept"), MEDIA_TYPES), await head_asked(asked)
+    booking, _ = await revision_shown(asked, head, head.shown)
+    assessment = await assessment_of(asked, served, booking)
+    occasion = Occasion(revision=booking.revision, sheet="crew", printed=today())
+    return await represent(
+        asked,
+        form,
+        etag_of(head),
+        body=lambda: assessment,
+        sheet=lambda sources: sheet_of(asked.services.engine, served, assessment, sources, occasion),
+        name=f"crew-sheet-{booking.reference}-{booking.revision}",
+        variant="crew",
+    )
 
 
 async def history(asked: Asked) -> Response[bytes]:

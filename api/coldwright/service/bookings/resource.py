@@ -37,6 +37,12 @@ DETAILS = Parameter(
     "`all`: the page with everything, the values taken by default included. Else what is summed up in a line is folded away.",
     {"type": "string", "enum": ["all"]},
 )
+PAPER = Parameter(
+    "paper",
+    "query",
+    "Of a PDF and of what a browser prints; A4 where it is not given.",
+    {"type": "string", "enum": ["a4", "letter"]},
+)
 FAILURES = ("calculator-defect", "calculator-died", "calculator-resting", "calculator-too-slow")
 SHORT = {SUMMARY_JSON: SUMMARY}
 _READING = ("not-found", "refused-input", "store-unavailable")
@@ -122,6 +128,9 @@ def _one(served: Served, kept: type[Struct]) -> list[Endpoint]:
     async def get(asked: Asked) -> Response[bytes]:
         return await read.get(asked, served)
 
+    async def crew(asked: Asked) -> Response[bytes]:
+        return await read.crew_sheet(asked, served)
+
     shown = {
         200: Reply("The booking with its assessment.", kept, other_media_types=MEDIA_TYPES, other_types=SHORT),
         304: Reply("You have it already."),
@@ -161,7 +170,26 @@ def _one(served: Served, kept: type[Struct]) -> list[Endpoint]:
             scope="book",
             handler=get,
             replies=shown,
-            parameters=(REFERENCE, VIEW, UNITS, DETAILS),
+            parameters=(REFERENCE, VIEW, UNITS, DETAILS, PAPER),
+            problems=(*_READING, "not-acceptable"),
+        ),
+        Endpoint(
+            method="GET",
+            path="/v1/bookings/{reference}/crew-sheet",
+            operation_id="getCrewSheet",
+            summary="Print what the crew carries",
+            description=(
+                "The numbers to set, the work in its order with boxes and blanks, and what to do if something goes wrong, from "
+                "the revision that stands. HTML, PDF or text, by `Accept`."
+            ),
+            tag="plans",
+            scope="book",
+            handler=crew,
+            replies={
+                200: Reply("The sheet.", media_type=MEDIA_TYPES[0]),
+                304: Reply("You have it already."),
+            },
+            parameters=(REFERENCE, UNITS, PAPER),
             problems=(*_READING, "not-acceptable"),
         ),
         Endpoint(
@@ -185,7 +213,7 @@ def _one(served: Served, kept: type[Struct]) -> list[Endpoint]:
             scope="book",
             handler=get,
             replies=shown,
-            parameters=(REFERENCE, REVISION, VIEW, UNITS, DETAILS),
+            parameters=(REFERENCE, REVISION, VIEW, UNITS, DETAILS, PAPER),
             problems=(*_READING, "not-acceptable"),
         ),
     ]

@@ -10,7 +10,7 @@ from coldwright.registry import Registry
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import json_reply, wanted_units
-from coldwright.sheets import MEDIA_TYPES, Sheet, Sources, render, sources_of
+from coldwright.sheets import MEDIA_TYPES, Paper, Sheet, Sources, render, sources_of
 
 JSON = "application/json"
 FORMS = (JSON, *MEDIA_TYPES)
@@ -83,6 +83,8 @@ async def represent(
     `etag` is that of the JSON; `name` is what a saved PDF is called; `variant` says which of several pages it is.
     """
     tag = tag_of(etag, form, wanted_units(asked))
+    letter = asked.query("paper") == "letter"
+    variant += "-letter" if letter else ""
     if variant and form != JSON:
         tag = f'{tag[:-1]}-{variant}"'
     headers = {"ETag": tag, "Vary": "Accept"}
@@ -92,15 +94,15 @@ async def represent(
         return json_reply(body(), 200, headers)
 
     def page() -> bytes:
-        return _rendered(sheet(sources(asked.services.registry)), form)
+        return _rendered(sheet(sources(asked.services.registry)), form, "letter" if letter else "a4")
 
     if form == "application/pdf":
         headers["Content-Disposition"] = f'inline; filename="{name}.pdf"'
     return Response(await asked.services.apart(page), status_code=200, media_type=form, headers=headers)
 
 
-def _rendered(sheet: Sheet, form: str) -> bytes:
-    return render(sheet, next(m for m in MEDIA_TYPES if m == form))
+def _rendered(sheet: Sheet, form: str, paper: Paper) -> bytes:
+    return render(sheet, next(m for m in MEDIA_TYPES if m == form), paper)
 
 
 @lru_cache(maxsize=4)

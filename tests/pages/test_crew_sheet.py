@@ -1,0 +1,77 @@
+"""The sheet that a crew carries: both sides of one paper, the plan's own numbers beside blanks, a caution at its step."""
+
+import re
+from typing import Any
+
+import pytest
+from read_pages import PROGRAMS_WORDS, pages_of, shown_in
+
+from coldwright.contract.page import Tasks
+from coldwright.contract.people import quantity
+from coldwright.sheets import render
+from coldwright.sheets.text import as_text
+
+
+def tasks_of(sheet: Any) -> list[Any]:
+    """Of the whole sheet."""
+    return [
+        task for part in sheet.sections for block in part.blocks if isinstance(block, Tasks) for task in block.items
+    ]
+
+
+@pytest.mark.parametrize("order", ["process", "comfort", "indoor"])
+def test_it_is_one_sheet_of_either_paper_in_the_words_of_people(order: str, sheet_for: Any) -> None:
+    sheet = sheet_for(order, sheet="crew")
+    a4, letter = (render(sheet, "application/pdf", paper) for paper in ("a4", "letter"))
+    assert pages_of(a4) <= 2
+    assert pages_of(letter) <= 2
+    assert b"612 792" in letter
+    assert b"612 792" not in a4
+    text = as_text(sheet, width=200).replace("_", "").replace(sheet.foot[-1].replace("_", ""), "")
+    assert not PROGRAMS_WORDS.search(text), PROGRAMS_WORDS.search(text)
+    assert "size: letter" in render(sheet, "text/html", "letter").decode()
+
+
+def test_its_numbers_are_those_of_the_plan(sheet_for: Any, plans: dict[str, Any]) -> None:
+    for order, answer in plans.items():
+        results = answer["results"]
+        text = " ".join(as_text(sheet_for(order, sheet="crew"), width=200).split())
+        assert f"Set {quantity(results['fluid']['leaving_temperature'])}" in text
+        assert quantity(results["supply"]["service"]["feeder"]["running_current"]) in text
+        assert quantity(results["loop"]["duty_flow"]) in text
+        for machine in results["supply"]["service"]["machines"]:
+            assert f"(at most {quantity(machine['maximum_overcurrent_standard'])})" in text
+        mixture = results["fluid"].get("antifreeze")
+        if mixture:
+            concentrate, water = quantity(mixture["concentrate_volume"]), quantity(mixture["water_volume"])
+            assert text.index(f"before the water: {concentrate}") < text.index(f"by meter: {water}")
+            assert "at least 4.4" not in text
+
+
+def test_the_voltage_beside_the_blanks_is_that_of_the_step(sheet_for: Any, plans: dict[str, Any]) -> None:
+    (step,) = (s for s in plans["process"]["results"]["arrival_plan"]["steps"] if s["id"] == "check_phase_and_voltage")
+    low, high = map(float, re.findall(r"([\d.]+) V", step["acceptance"]))
+    (task,) = (t for t in tasks_of(sheet_for("process", sheet="crew")) if t.do == step["title"])
+    rated = float(task.blanks[0].expected.partition(" V within 10 %")[0])
+    assert (low, high) == pytest.approx((0.9 * rated, 1.1 * rated))
+
+
+def test_every_step_has_a_box_in_the_order_of_time_and_few_cautions(sheet_for: Any, plans: dict[str, Any]) -> None:
+    for order, answer in plans.items():
+        steps = answer["results"]["arrival_plan"]["steps"]
+        tasks = tasks_of(sheet_for(order, sheet="crew"))
+        shown = [t for t in tasks if t.when]
+        assert sorted(t.do for t in shown) == sorted(s["title"] for s in steps)
+        minutes = [int(t.when.split(":")[0]) * 60 + int(t.when.split(":")[1]) for t in shown]
+        assert minutes == sorted(minutes)
+        assert 5 <= sum(bool(t.caution) for t in tasks) <= 15
+
+
+def test_what_the_order_does_not_give_is_a_blank(sheet_for: Any) -> None:
+    shown = shown_in(render(sheet_for("process", sheet="crew"), "text/html"))
+    text = as_text(sheet_for("process", sheet="crew"))
+    for name in ("Night number of the hire company", "Emergency stop is at", "Contact on site, phone"):
+        assert name in shown
+        assert f"{name}: ____" in text
+    for case in ("Hose bursts", "Flow lost", "Trip", "Power lost, and back"):
+        assert case in shown
