@@ -74,12 +74,8 @@ def _configured(results: AssessmentResults) -> Readings:
     if isinstance(set_up.rated_frequency, Quantity):
         found["start_generator"] = (_expect("frequency", set_up.rated_frequency),)
     if not isinstance(mixture := results.fluid.antifreeze, UnsetType):
-        found["read_antifreeze"] = (
-            Blank(
-                "freezes at",
-                f"planned {quantity(mixture.freezing_temperature)}, never less than {quantity(set_up.freeze_margin)} below the set point",
-            ),
-        )
+        least = f"at least {quantity(set_up.freeze_margin)} below the set point"
+        found["read_antifreeze"] = (Blank("freezes at", f"planned {quantity(mixture.freezing_temperature)}, {least}"),)
     return found
 
 
