@@ -11,6 +11,7 @@ from alembic.runtime.migration import MigrationContext
 from coldwright.store import Database, StoreUnavailable, is_current, upgrade
 from coldwright.store.bookings import Period, get_booking, present, taken
 from coldwright.store.migrate import downgrade
+from coldwright.store.records import get_record
 from coldwright.store.schema import metadata
 
 
@@ -118,3 +119,35 @@ def test_bookings_of_the_first_release_keep_what_they_held(empty_url: str) -> No
     june = Period("2027-06-10", "2027-06-20")
     assert taken(database, "acme", "yard", june, "") == {"machine:middle": 2}
     database.close()
+
+
+def test_kept_answers_are_compressed_and_come_back_as_they_were(empty_url: str) -> None:
+    database = Database(empty_url)
+    upgrade(database, "0021")
+    answer = b'{"value":12.5,"unit":"kW"},' * 400
+    made = datetime.datetime(2026, 10, 1, tzinfo=datetime.UTC)
+    row = {"calculator": "c", "version": "1", "outcome": "ok", "given": b"{}", "answer": answer, "created_at": made}
+    keys = [(tenant, f"{number:064d}") for tenant in ("acme", "Other", "b-2") for number in range(70)]
+    names = ["tenant", "digest", *row]
+    insert = sqlalchemy.text(f"INSERT INTO records ({', '.join(names)}) VALUES ({', '.join(f':{n}' for n in names)})")
+    kept = sqlalchemy.text("SELECT tenant, digest, given, answer FROM records ORDER BY tenant, digest")
+    with database.writing() as connection:
+        connection.execute(insert, [row | {"tenant": tenant, "digest": digest} for tenant, digest in keys])
+    with database.reading() as connection:
+        before = [tuple(map(bytes_or_text, r)) for r in connection.execute(kept)]
+    upgrade(database)
+    for tenant, digest in keys:
+        record = get_record(database, tenant, digest)
+        assert record is not None
+        assert (record.given, record.answer) == (b"{}", answer)
+    with database.reading() as connection:
+        assert max(len(r.answer) for r in connection.execute(kept)) < len(answer) / 20
+    downgrade(database, "0021")
+    with database.reading() as connection:
+        assert [tuple(map(bytes_or_text, r)) for r in connection.execute(kept)] == before
+    database.close()
+
+
+def bytes_or_text(value: object) -> object:
+    """A database may hand over bytes in a wrapper of its own."""
+    return value if isinstance(value, str) else bytes(value)  # type: ignore[call-overload]

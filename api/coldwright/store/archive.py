@@ -19,7 +19,7 @@ from sqlalchemy import Connection, LargeBinary, Table, func, insert, select
 
 from coldwright.store.database import Database
 from coldwright.store.migrate import LONGEST_SECONDS, head, is_current, upgrade
-from coldwright.store.schema import Instant, locks, metadata, probes
+from coldwright.store.schema import Instant, Packed, locks, metadata, probes
 
 FORMAT = "coldwright-store"
 BATCH = 500
@@ -142,6 +142,6 @@ def _values(table: Table, row: list[Any]) -> dict[str, Any]:
 def _value(kind: Any, value: Any) -> Any:
     if value is None:
         return None
-    if isinstance(kind, LargeBinary):
+    if isinstance(kind, LargeBinary | Packed):
         return base64.b64decode(value)
     return datetime.fromisoformat(value) if isinstance(kind, Instant) else value
