@@ -1,0 +1,101 @@
+"""What `compare.py` measures, with whatever code stands on the path: prints JSON, milliseconds by name of the case.
+
+It uses nothing of this project but what every release has: the registry, `read` and `evaluate`. An input that a release
+does not take is said to be refused, and has no time.
+"""
+
+import json
+import sys
+import time
+from collections.abc import Callable, Iterator
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from bench_selection import fleet, q
+from msgspec.json import decode, encode
+
+import coldwright
+from coldwright.contract import Refused
+from coldwright.contract.evaluation import evaluate
+from coldwright.contract.reading import read
+from coldwright.registry import Registry
+
+DEMO = Path(__file__).parents[2] / "deploy" / "demo"
+RECORDS = (50, 500, 5000)
+LEAST_SECONDS, MOST_TIMES = 0.3, 40
+
+
+def inputs(registry: Registry) -> Iterator[tuple[str, str, dict[str, Any]]]:
+    """Name of the case, calculator, input."""
+    machines = decode((DEMO / "fleet.json").read_bytes())
+    for path in sorted(DEMO.glob("order-*.json")):
+        order = decode(path.read_bytes())
+        del order["fleet_id"]
+        yield f"plan: {path.stem}", "booking.assessment", order | {"fleet": machines}
+    for types, load in ((6, 3000), (20, 8000)):
+        yield f"selection: {types} types", "refrigeration.selection", selection(types, load)
+    for id_ in sorted(registry.served):
+        yield f"example: {id_}", id_, dict(registry.lookup(id_).examples[0].given)
+    for count in RECORDS:
+        yield f"start: {count} records", "readiness.startup", start(registry, count)
+
+
+def selection(types: int, load: float) -> dict[str, Any]:
+    """An invented fleet with limits of power and ground that bind."""
+    return {
+        "design": {"load": q(load, "kW")},
+        "redundancy": {"rule": "one_unit"},
+        "fleet": fleet(types),
+        "objective": "hire_cost",
+        "limits": {"power_available": q(load * 0.34, "kW"), "footprint_available": q(load * 0.1, "m2")},
+    }
+
+
+def start(registry: Registry, count: int) -> dict[str, Any]:
+    """The example of a start with so many readings of the line voltage behind its own records, one every 10 s."""
+    given = dict(registry.lookup("readiness.startup").examples[0].given)
+    volts = {f"v_{pair}": q(470, "V") for pair in ("ab", "bc", "ca")}
+    more = [
+        {
+            "id": f"more-{n}",
+            "at": f"2026-05-05T{n // 360:02}:{n // 6 % 60:02}:{n % 6 * 10:02}Z",
+            "kind": "line_voltage",
+            "data": volts,
+            "by": "Jo (invented)",
+        }
+        for n in range(count)
+    ]
+    return given | {"observations": [*given["observations"], *more], "evaluated_at": "2026-05-05T23:00:00Z"}
+
+
+def milliseconds(work: Callable[[], object]) -> float:
+    """The least processor time of one call, after one that does not count."""
+    work()
+    taken: list[float] = []
+    while len(taken) < MOST_TIMES and sum(taken) < LEAST_SECONDS:
+        began = time.process_time()
+        work()
+        taken.append(time.process_time() - began)
+    return min(taken) * 1e3
+
+
+def main() -> None:
+    """Every case that this code knows."""
+    checkout = Path(sys.argv[1])
+    if not Path(coldwright.__file__).is_relative_to(checkout):
+        raise SystemExit(f"{coldwright.__file__} is not of {checkout}")
+    registry = Registry()
+    table: dict[str, float | str] = {}
+    for name, id_, document in inputs(registry):
+        calculator = registry.lookup(id_)
+        try:
+            given = read(calculator.given, encode(document))
+            table[name] = milliseconds(partial(evaluate, calculator, given, lookup=registry.lookup))
+        except Refused as refused:
+            table[name] = f"refused: {refused.errors[0].detail}"
+    json.dump(table, sys.stdout)
+
+
+if __name__ == "__main__":
+    main()

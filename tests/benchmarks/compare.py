@@ -1,0 +1,69 @@
+"""Processor time against another checkout, in one run: `python tests/benchmarks/compare.py OTHER_CHECKOUT`.
+
+Each case is measured in a process of this checkout and in one of the other, by turns, several times; the least of each
+counts, in processor time, so that a busy machine spoils little. Prints JSON: for each case both times in milliseconds,
+and the ratio of ours to theirs. Ends with status 1 where a ratio is above `--limit`. A case that the other checkout
+does not know, or refuses, has no ratio.
+
+`git worktree add --detach /somewhere v1.2.0` makes a checkout; it needs no environment of its own as long as it runs
+with the libraries that are installed here.
+"""
+
+import argparse
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+CASES = Path(__file__).with_name("cases.py")
+HERE = Path(__file__).parents[2]
+
+
+def measured(checkout: Path) -> dict[str, Any]:
+    """Milliseconds by case, and why one has none. The cases are this checkout's, the code is the other's."""
+    paths = os.pathsep.join(str(checkout / folder) for folder in ("api", "plugins"))
+    done = subprocess.run(
+        [sys.executable, str(CASES), str(checkout)],
+        env=os.environ | {"PYTHONPATH": paths, "OPENBLAS_NUM_THREADS": "1"},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    found: dict[str, Any] = json.loads(done.stdout)
+    return found
+
+
+def least(rounds: list[dict[str, Any]], name: str) -> float | str | None:
+    """The least of a case, or why it has no time."""
+    values = [r.get(name) for r in rounds]
+    times = [v for v in values if isinstance(v, float)]
+    return min(times) if times else values[0]
+
+
+def main() -> int:
+    """Measure by turns, print, compare with the limit."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("other", type=Path, help="folder of the other checkout")
+    parser.add_argument("--rounds", type=int, default=3, help="processes of each (default: 3)")
+    parser.add_argument("--limit", type=float, default=1.3, help="a ratio above it is a failure (default: 1.3)")
+    given = parser.parse_args()
+    ours, theirs = [], []
+    for _ in range(given.rounds):
+        theirs.append(measured(given.other.resolve()))
+        ours.append(measured(HERE))
+    table: dict[str, Any] = {}
+    for name in ours[0]:
+        here, there = least(ours, name), least(theirs, name)
+        ratio = here / there if isinstance(here, float) and isinstance(there, float) else None
+        table[name] = {"here_ms": here, "there_ms": there, "ratio": ratio and round(ratio, 3)}
+    slower = [name for name, row in table.items() if row["ratio"] is not None and row["ratio"] > given.limit]
+    broken = [name for name, row in table.items() if not isinstance(row["here_ms"], float)]
+    json.dump({"limit": given.limit, "slower": slower, "broken": broken, "cases": table}, sys.stdout, indent=2)
+    print()
+    return 1 if slower or broken else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
