@@ -19,7 +19,7 @@ def same(a: float, b: float) -> bool:
 
 def at_most(a: float, b: float) -> bool:
     """a <= b, or equal but for the last bits."""
-    return a <= b + SLACK * max(abs(a), abs(b))
+    return a <= b or a <= b + SLACK * max(abs(a), abs(b))
 
 
 def at_least(a: float, b: float) -> bool:

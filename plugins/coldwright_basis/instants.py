@@ -72,7 +72,7 @@ def stamp_error(pointer: str, text: str) -> FieldError | None:
 def show(moment: int) -> str:
     """The stamp of an instant, in UTC; a fraction only where there is one."""
     seconds, rest = divmod(moment, NANO)
-    text = (_EPOCH + timedelta(seconds=seconds)).strftime("%Y-%m-%dT%H:%M:%S")
+    text = (_EPOCH + timedelta(seconds=seconds)).isoformat()[:19]
     fraction = f".{rest:09d}".rstrip("0") if rest else ""
     return f"{text}{fraction}Z"
 
