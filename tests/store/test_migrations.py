@@ -123,7 +123,7 @@ def test_bookings_of_the_first_release_keep_what_they_held(empty_url: str) -> No
 
 def test_kept_answers_are_compressed_and_come_back_as_they_were(empty_url: str) -> None:
     database = Database(empty_url)
-    upgrade(database, "0021")
+    upgrade(database, "0022")
     answer = b'{"value":12.5,"unit":"kW"},' * 400
     made = datetime.datetime(2026, 10, 1, tzinfo=datetime.UTC)
     row = {"calculator": "c", "version": "1", "outcome": "ok", "given": b"{}", "answer": answer, "created_at": made}
@@ -142,7 +142,7 @@ def test_kept_answers_are_compressed_and_come_back_as_they_were(empty_url: str) 
         assert (record.given, record.answer) == (b"{}", answer)
     with database.reading() as connection:
         assert max(len(r.answer) for r in connection.execute(kept)) < len(answer) / 20
-    downgrade(database, "0021")
+    downgrade(database, "0022")
     with database.reading() as connection:
         assert [tuple(map(bytes_or_text, r)) for r in connection.execute(kept)] == before
     database.close()

@@ -6,8 +6,8 @@ from collections.abc import Callable
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0022"
-down_revision = "0021"
+revision = "0023"
+down_revision = "0022"
 
 AT_ONCE = 100
 LEVEL = 3
