@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 from hypothesis import given as forall
 from hypothesis import strategies as st
+from quantity import q
 
 from coldwright.contract import Refused
 from coldwright_readiness.cooling_proof import cooling_proof
@@ -18,10 +19,6 @@ ALWAYS: dict[str, Any] = {
 }
 FULL = 5.97
 """K of difference at which 200 kW come out of 8 L/s of water."""
-
-
-def q(value: float, unit: str) -> dict[str, Any]:
-    return {"value": value, "unit": unit}
 
 
 def reading(leaving: float = 12.0, difference: float = FULL, started: str = "09:00", **changed: Any) -> dict[str, Any]:

@@ -6,6 +6,7 @@ import networkx as nx
 import pytest
 from hypothesis import given as forall
 from hypothesis import strategies as st
+from quantity import q
 
 from coldwright.contract import Refused
 from coldwright_readiness.shutdown import shutdown
@@ -13,10 +14,6 @@ from coldwright_readiness.shutdown import shutdown
 WATER_SIDE = ["relieve_pressure", "drain_low_points", "blow_down"]
 TOP = ["notify_site", "stop_load", "stop_compressors", "run_pump_on", "stop_pump", "close_site_valves"]
 ISOLATED = [*TOP, "control_switch_off", "open_source", "lock_source", "prove_dead"]
-
-
-def q(value: float, unit: str) -> dict[str, Any]:
-    return {"value": value, "unit": unit}
 
 
 def stop(reason: str = "off_hire", configuration: dict[str, Any] | None = None, **more: Any) -> dict[str, Any]:

@@ -6,16 +6,13 @@ from typing import get_args
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from quantity import q
 
 from coldwright.contract import Refused
 from coldwright_refrigeration.load.air import PEOPLE
 from coldwright_refrigeration.load.batch import PRODUCTS
 
 ID = "refrigeration.load"
-
-
-def q(value, unit):
-    return {"value": value, "unit": unit}
 
 
 def c(value):

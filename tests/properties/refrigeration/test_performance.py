@@ -5,14 +5,11 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from quantity import q
 
 from coldwright.contract import Refused
 
 ID = "refrigeration.performance"
-
-
-def q(value, unit):
-    return {"value": value, "unit": unit}
 
 
 def c(value):

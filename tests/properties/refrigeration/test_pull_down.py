@@ -3,15 +3,12 @@
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from quantity import q
 
 from coldwright.contract import Refused
 from coldwright_refrigeration.pull_down.curve import Plant, run, starts
 
 ID = "refrigeration.pull_down"
-
-
-def q(value, unit):
-    return {"value": value, "unit": unit}
 
 
 def c(value):

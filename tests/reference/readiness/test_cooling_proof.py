@@ -9,12 +9,9 @@ from typing import Any
 import numpy as np
 import pytest
 from CoolProp import CoolProp
+from quantity import q
 
 pytestmark = [pytest.mark.check, pytest.mark.filterwarnings("ignore::DeprecationWarning:CoolProp")]
-
-
-def q(value: float, unit: str) -> dict[str, Any]:
-    return {"value": value, "unit": unit}
 
 
 def reading(**changed: Any) -> dict[str, Any]:

@@ -4,12 +4,9 @@ from typing import Any
 
 import pytest
 from CoolProp import CoolProp
+from quantity import q
 
 pytestmark = pytest.mark.check
-
-
-def q(value: float, unit: str) -> dict[str, Any]:
-    return {"value": value, "unit": unit}
 
 
 def stop(reason: str = "off_hire", **more: Any) -> dict[str, Any]:

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from quantity import q
 
 from coldwright.contract import Refused
 from coldwright.contract.evaluation import run
@@ -12,10 +13,6 @@ from coldwright_readiness.start_change import start_change
 from coldwright_readiness.start_change.directions import NO_LIMIT
 
 PLAIN = {"supply_source": "site", "pump_mode": "own_pump", "fluid_kind": "water"}
-
-
-def q(value: float, unit: str) -> dict[str, Any]:
-    return {"value": value, "unit": unit}
 
 
 def changed(before: dict[str, Any] | None, after: dict[str, Any]) -> tuple[list[str], list[str], list[str]]:

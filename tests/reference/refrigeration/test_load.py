@@ -8,16 +8,13 @@ follow from the stated equations.
 
 import msgspec
 import pytest
+from quantity import q
 
 from coldwright_refrigeration.load.given import LoadGiven
 
 pytestmark = pytest.mark.check
 ID = "refrigeration.load"
 TON = 3.516853
-
-
-def q(value, unit):
-    return {"value": value, "unit": unit}
 
 
 def c(value):

@@ -8,14 +8,11 @@ import math
 import random
 
 import pytest
+from quantity import q
 
 pytestmark = pytest.mark.check
 ID = "refrigeration.performance"
 TON = 3.516853
-
-
-def q(value, unit):
-    return {"value": value, "unit": unit}
 
 
 def readings(gpm, entering, leaving, kilowatts=None, **more):

@@ -5,13 +5,10 @@ criterion in Cervera-Vazquez et al. 2016, Science and Technology for the Built E
 """
 
 import pytest
+from quantity import q
 
 pytestmark = pytest.mark.check
 ID = "refrigeration.pull_down"
-
-
-def q(value, unit):
-    return {"value": value, "unit": unit}
 
 
 def f(value):
