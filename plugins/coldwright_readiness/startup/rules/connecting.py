@@ -238,13 +238,16 @@ _FACTS: Final[dict[str, Callable[[Evidence], Fact]]] = {
 def locks_on(e: Evidence, *, surely: bool) -> list[Record]:
     """Locks that are on: surely so, or possibly."""
     found = []
+    removed: dict[str, list[Record]] = {}
+    for r in e.such("lock", lambda d: d.state == "removed"):
+        removed.setdefault(r.data.lock_id, []).append(r)
+    removals = {lock: Against(records) for lock, records in removed.items()}
     for records in e.by_subject("lock").values():
         on = [r for r in records if r.data.state == "applied"]
         off = [r for r in records if r.data.state == "removed"]
         if surely:
-            lock = records[0].data.lock_id
-            removals = Against(r for r in e.of("lock") if r.data.state == "removed" and r.data.lock_id == lock)
-            state = [r for r in on if r.proves and removals.all_before(r)]
+            gone_by = removals.get(records[0].data.lock_id, Against(()))
+            state = [r for r in on if r.proves and gone_by.all_before(r)]
         else:
             applied = Against(on)
             gone = any(r.proves and applied.all_before(r) for r in off)

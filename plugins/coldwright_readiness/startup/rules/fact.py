@@ -141,9 +141,10 @@ class Fact:
         """The records that decide it."""
         if self.records or self.forced is not None:
             return self.records
-        if self.established:
+        status = self.status
+        if status == "established":
             return tuple(r for s in self.standings for r in s.by)
-        return tuple(r for s in self.open if s.status == self.status for r in s.by)
+        return tuple(r for s in self.open if s.status == status for r in s.by)
 
     @property
     def ids(self) -> tuple[str, ...]:
