@@ -75,3 +75,19 @@ def test_what_the_order_does_not_give_is_a_blank(sheet_for: Any) -> None:
         assert f"{name}: ____" in text
     for case in ("Hose bursts", "Flow lost", "Trip", "Power lost, and back"):
         assert case in shown
+
+
+def test_a_plan_that_has_nothing_to_do_says_so_and_draws_no_empty_part(
+    sheet_for: Any, plans: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    kept = {
+        k: v
+        for k, v in plans["indoor"]["results"].items()
+        if k not in ("arrival_plan", "fill", "loop", "supply", "cable")
+    }
+    monkeypatch.setitem(plans["indoor"], "results", kept | {"machines": [], "asked": {}})
+    monkeypatch.setitem(plans["indoor"], "outcome", "unacceptable")
+    sheet = sheet_for("indoor", sheet="crew")
+    assert sheet.verdict == "DOES NOT GO: the plan has a stop"
+    assert not {"Order of work, in hours after arrival", "Machines", "Cable"} & {part.title for part in sheet.sections}
+    assert pages_of(render(sheet, "application/pdf")) == 1

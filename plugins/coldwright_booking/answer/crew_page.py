@@ -146,7 +146,7 @@ def _liquid(results: AssessmentResults) -> Section | None:
     """In the order in which it goes in."""
     mixture, fill = results.fluid.antifreeze, results.fill
     blocks: list[Block] = []
-    if not isinstance(mixture, UnsetType) and mixture.concentrate_volume is not None:
+    if not isinstance(mixture, UnsetType) and isinstance(mixture.concentrate_volume, Quantity):
         parts = (
             ("Concentrate, before the water", mixture.concentrate_volume),
             ("Then water, by meter", mixture.water_volume),
@@ -177,7 +177,8 @@ def _open(answer: PlanAnswer) -> Section | None:
 
 
 def _work(results: AssessmentResults) -> Section | None:
-    return section("Order of work, in hours after arrival", Tasks(tuple(_tasks(results))))
+    tasks = tuple(_tasks(results))
+    return section("Order of work, in hours after arrival", Tasks(tasks) if tasks else None)
 
 
 def _tasks(results: AssessmentResults) -> Iterator[Task]:
