@@ -12,7 +12,9 @@ from coldwright.registry.names import RESERVED_FAMILIES
 API = Path(coldwright.__file__).parent
 SOURCES = sorted(p for p in API.rglob("*.py") if "template" not in p.parts)
 FAMILIES = "|".join(sorted(RESERVED_FAMILIES))
-NAMED = re.compile(rf"""["'](?:{FAMILIES})\.[a-z_]+(?:@\d+)?["']|\bcoldwright_(?:{FAMILIES}|basis)\b""")
+IDS = "|".join(re.escape(name) for name in sorted(Registry().served))
+NAMED = re.compile(rf"""["'](?:{IDS})(?:@\d+)?["']|\bcoldwright_(?:{FAMILIES}|basis)\b""")
+"""Ids of what is served; kinds of event (`booking.created`) are the service's own words."""
 
 
 @pytest.mark.parametrize("path", SOURCES, ids=lambda p: str(p.relative_to(API)))
