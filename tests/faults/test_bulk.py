@@ -71,9 +71,9 @@ def test_two_processes_share_a_job_and_one_of_them_dies(tmp_path: Path) -> None:
     for name in ("one", "other"):
         (tmp_path / name).mkdir()
     with running(tmp_path / "one", settings) as one, running(tmp_path / "other", settings) as other:
-        example = httpx.get(f"{one.url}/v1/calculators/hydronic/loop").json()["examples"][0]["given"]
+        example = httpx.get(f"{one.url}/v1/calculators/booking/assessment").json()["examples"][0]["given"]
         items = [{"id": f"i{n}", "given": example} for n in range(300)]
-        reply = httpx.post(f"{one.url}/v1/jobs", json={"calculator": "hydronic.loop", "items": items}, timeout=30)
+        reply = httpx.post(f"{one.url}/v1/jobs", json={"calculator": "booking.assessment", "items": items}, timeout=60)
         address = f"{other.url}{reply.headers['location']}"
         deadline = time.monotonic() + 90
 

@@ -196,7 +196,8 @@ def test_every_calculator_is_an_operation_with_examples_that_run(
         for name, example in examples.items():
             reply = client.post(entry["href"], json=example["value"])
             assert reply.status_code == 200, (entry["id"], name, reply.text[:500])
-            assert reply.json()["cautions"] or entry["id"] in ("booking.change", "booking.fleet_check"), entry["id"]
+            harmless = ("booking.change", "booking.fleet_check", "readiness.start_forms")
+            assert reply.json()["cautions"] or entry["id"] in harmless, entry["id"]
 
 
 def test_what_is_documented_is_what_is_routed(document: Document, app: Litestar) -> None:

@@ -132,7 +132,8 @@ def answers(
         together = httpx.post(f"{service.url}{ADDRESS}?record=true", json=order(), timeout=60).json()
         kept = f"{service.url}/v1/records/{together['digest']}"
         page, us = (
-            httpx.get(f"{kept}?units={u}", headers={"Accept": "text/plain"}, timeout=60).text for u in ("metric", "us")
+            httpx.get(f"{kept}?units={u}&details=all", headers={"Accept": "text/plain"}, timeout=60).text
+            for u in ("metric", "us")
         )
         yield alone, together, page, us
 

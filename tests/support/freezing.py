@@ -60,10 +60,14 @@ ADDRESSES: dict[str, tuple[str, int]] = {
     "POST /v1/bookings/frozen/hold": (JSON, 1_000_000),
     "PUT /v1/startups/frozen": (JSON, 1_000_000),
     "POST /v1/keys": (JSON, 1_000_000),
+    "PUT /v1/webhooks/frozen": (JSON, 1_000_000),
     "POST /v1/startups/frozen/observations": (JSON, 16_000_000),
 }
 """Every kind of address that takes a body, with its media type and bytes taken."""
-LIKE_ANOTHER = {"POST /v1/keys/{id}/rotate": "POST /v1/keys"} | {
+LIKE_ANOTHER = {
+    "POST /v1/keys/{id}/rotate": "POST /v1/keys",
+    "POST /v1/webhooks/{id}/replay": "PUT /v1/webhooks/frozen",
+} | {
     f"POST /v1/bookings/{{reference}}/{door}": "POST /v1/bookings/frozen/hold"
     for door in ("confirm", "deliver", "return", "cancel")
 }

@@ -5,6 +5,7 @@ from typing import Annotated
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Example, Given, Notes, Refused, Results, about, calculator
+from coldwright_readiness.shared.cautions import FALSE_READY
 from coldwright_readiness.shared.configuration import configuration_errors
 from coldwright_readiness.shared.given import Configuration
 from coldwright_readiness.shared.references import COMMON_PRACTICE, HIGH_POINT, MOTOR_SUPPLY
@@ -46,8 +47,9 @@ class StartChangeResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "readiness.start_change",
-    version="1.0.0",
+    version="1.0.1",
     title="What a change of configuration makes easier",
+    hazards=("general",),
     references=(COMMON_PRACTICE, HIGH_POINT, MOTOR_SUPPLY),
     examples=(
         Example(
@@ -66,12 +68,13 @@ class StartChangeResults(Results, frozen=True, kw_only=True):
         Example("Against the usual values", "Invented: nothing was before.", {"after": _BEFORE}),
     ),
 )
-def start_change(given: StartChangeGiven, notes: Notes) -> StartChangeResults:  # noqa: ARG001 - it has nothing to add
+def start_change(given: StartChangeGiven, notes: Notes) -> StartChangeResults:
     """Compare two configurations by what the rules of a start make of each field.
 
     A limit is looser where more is taken by it. Without `before` the usual values stand in; what has no usual value was
     not known, and giving it loosens nothing, unless the rules are strictest where it is not known.
     """
+    notes.caution(FALSE_READY)
     errors = configuration_errors(given.after, "/after")
     if given.before is not UNSET:
         errors += configuration_errors(given.before, "/before")

@@ -10,7 +10,7 @@ from coldwright.registry import Registry, Served
 from coldwright.service.bookings import edit, importing, life, listing, read, recheck
 from coldwright.service.bookings.replies import SUMMARY, SUMMARY_JSON, VIEW, kept_booking_type
 from coldwright.service.fleets.resource import NAME
-from coldwright.service.http.endpoint import BINARY, UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.http.endpoint import BINARY, DETAILS, UNITS, Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.paging import PAGE_PARAMETERS
 from coldwright.service.http.preconditions import PRECONDITION_PROBLEMS, PRECONDITIONS
 from coldwright.sheets import MEDIA_TYPES
@@ -30,12 +30,6 @@ ACCEPT = Parameter(
     "query",
     "`true`: let an unacceptable plan stand all the same; it holds nothing, and gives back what was held.",
     _YES_NO,
-)
-DETAILS = Parameter(
-    "details",
-    "query",
-    "`all`: the page with everything, the values taken by default included. Else what is summed up in a line is folded away.",
-    {"type": "string", "enum": ["all"]},
 )
 PAPER = Parameter(
     "paper",

@@ -142,3 +142,9 @@ UNITS = Parameter(
     "System of units of the results; the numbers are the same. Default: that of the key, else metric.",
     {"type": "string", "enum": ["metric", "us"]},
 )
+DETAILS = Parameter(
+    "details",
+    "query",
+    "`all`: the page with everything, the values taken by default included. Else what is summed up in a line is folded away.",
+    {"type": "string", "enum": ["all"]},
+)

@@ -10,7 +10,7 @@ from msgspec import Meta, Struct
 from coldwright.contract import Defect, Refused
 from coldwright.contract.answer import Answer
 from coldwright.contract.evaluation import digest_of_text
-from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.http.endpoint import DETAILS, UNITS, Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.instants import instant
 from coldwright.service.http.negotiation import represent, wanted_form
 from coldwright.service.http.problems import ProblemRaised
@@ -95,11 +95,12 @@ async def _get(asked: Asked) -> Response[bytes]:
             served if served and record.version == served.calculator.version else None,
             answer,
             sources,
-            Occasion(),
+            Occasion(details=asked.query("details") == "all"),
             title=served.calculator.title if served else record.calculator,
             kept_at=instant_text(record.created_at),
         ),
         name=f"record-{record.digest[:12]}",
+        variant="all" if asked.query("details") else "",
     )
 
 
@@ -183,7 +184,7 @@ def endpoints() -> list[Endpoint]:
                 200: Reply("The record.", KeptRecord, other_media_types=MEDIA_TYPES),
                 304: Reply("You have it already."),
             },
-            parameters=(DIGEST, UNITS),
+            parameters=(DIGEST, DETAILS, UNITS),
             problems=("not-found", "not-acceptable", "refused-input", "store-unavailable"),
         ),
         Endpoint(
