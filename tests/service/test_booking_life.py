@@ -179,6 +179,17 @@ def test_what_is_on_hire_past_its_last_day_stays_out(shop: Client) -> None:
     assert free(shop, tomorrow, tomorrow) == [2]
 
 
+def test_what_left_early_stays_out_when_its_order_is_edited(shop: Client) -> None:
+    put(shop, booking("B-1"))
+    for door in ("confirm", "deliver"):
+        assert go(shop, "B-1", door).status_code == 200
+    today = str(datetime.datetime.now(datetime.UTC).date())
+    assert free(shop, today, today) == [1]
+    etag = shop.get("/v1/bookings/B-1").headers["etag"]
+    assert put(shop, booking("B-1", customer="Another"), etag=etag).json()["state"] == "on_hire"
+    assert free(shop, today, today) == [1]
+
+
 def test_a_hold_lapses_at_its_instant(shop: Client) -> None:
     soon = datetime.datetime.now(datetime.UTC) + datetime.timedelta(seconds=1.5)
     held = put(shop, booking("B-1", duty__load=TWO, held_until=soon.isoformat()))

@@ -140,6 +140,7 @@ def take(connection: Connection, tenant: str, head: Head, taking: Taking, state:
     for item, count in taking.held.items():
         if item in taking.stock and count > taking.stock[item] - others.get(item, 0):
             raise StockTaken(item)
+    first = min(head.period.first, today()) if state == "on_hire" else head.period.first  # it may have left early
     connection.execute(
         insert(allocations),
         [
@@ -149,7 +150,7 @@ def take(connection: Connection, tenant: str, head: Head, taking: Taking, state:
                 "fleet": head.fleet,
                 "item": item,
                 "count": count,
-                "period_from": head.period.first,
+                "period_from": first,
                 "period_to": head.period.last,
                 "blocked_to": later(head.period.last, taking.turnaround.get(item, 0)),
                 "out": int(state == "on_hire"),
