@@ -1,0 +1,160 @@
+"""Plants faults in the method, one at a time, and prints which of them no check of the family finds.
+
+    python tests/planted/run.py                     # 300 at random, others every night
+    python tests/planted/run.py --family site --count 50 --seed 7
+    python tests/planted/run.py --where hydronic/loop/pumps.py   # all of some modules
+
+No file is changed: each fault lives in a process of its own, which reads the module with the fault in it and runs the
+reference and property tests of its family until one fails. Survivors that change no answer stand in `harmless.toml`,
+each with the reason. Ends with 1 where fewer than 95 % of the others were found.
+"""
+
+import argparse
+import collections
+import datetime
+import importlib.abc
+import importlib.machinery
+import importlib.util
+import json
+import multiprocessing
+import os
+import random
+import sys
+import tomllib
+from pathlib import Path
+from types import CodeType, ModuleType
+
+import faults
+from faults import ROOT, Fault
+
+FAMILIES = ("electrical", "hydronic", "readiness", "refrigeration", "site")
+HARMLESS = Path(__file__).with_name("harmless.toml")
+AIM = 0.95
+LONGEST = 300.0  # s; what runs longer than any run without a fault has been found
+# imported once, and by no module of ours at discovery: each process begins with them
+BEFORE = ("pytest", "hypothesis", "numpy", "scipy.optimize", "scipy.linalg", "networkx", "shapely", "fluids", "CoolProp")
+
+
+class _Loader(importlib.machinery.SourceFileLoader):
+    def __init__(self, fault: Fault) -> None:
+        super().__init__(fault.module, str(ROOT / fault.path))
+        self.fault = fault
+
+    def get_code(self, fullname: str) -> CodeType:
+        path = ROOT / self.fault.path
+        return compile(faults.with_fault(self.fault, path.read_text()), str(path), "exec")
+
+
+class _Finder(importlib.abc.MetaPathFinder):
+    """Finds one module before anybody else does."""
+
+    def __init__(self, fault: Fault) -> None:
+        self.fault = fault
+
+    def find_spec(self, fullname: str, path: object = None, target: ModuleType | None = None) -> object:
+        if fullname != self.fault.module:
+            return None
+        return importlib.util.spec_from_file_location(fullname, ROOT / self.fault.path, loader=_Loader(self.fault))
+
+
+class _NoShrinking:
+    """One failing example is enough; a smaller one takes minutes."""
+
+    @staticmethod
+    def pytest_configure() -> None:
+        import hypothesis
+
+        usual = hypothesis.settings.get_profile("ordinary")
+        phases = [hypothesis.Phase.explicit, hypothesis.Phase.generate]
+        hypothesis.settings.register_profile("planted", parent=usual, phases=phases)
+        hypothesis.settings.load_profile("planted")
+
+
+def tests_of(fault: Fault) -> list[str]:
+    """The tests of the family, those of the calculator first."""
+    calculator = fault.path.split("/")[2]
+    folders = [ROOT / "tests" / kind / fault.family for kind in ("reference", "properties")]
+    modules = sorted(module for folder in folders for module in folder.glob("test_*.py"))
+    modules.sort(key=lambda module: not module.stem.startswith(f"test_{calculator}"))
+    return [str(module) for module in modules]
+
+
+def _child(fault: Fault, answers: "multiprocessing.queues.SimpleQueue[int]") -> None:
+    import pytest
+
+    with Path(os.devnull).open("w") as nowhere:
+        os.dup2(nowhere.fileno(), 1)
+        os.dup2(nowhere.fileno(), 2)
+    sys.meta_path.insert(0, _Finder(fault))
+    asked = ["-q", "-x", "--assert=plain", "--tb=no", "-p", "no:xdist", "-p", "no:schemathesis", *tests_of(fault)]
+    answers.put(int(pytest.main(asked, plugins=[_NoShrinking])))
+
+
+def found(fault: Fault) -> bool:
+    """Whether a test of the family fails, or never ends, with the fault in the method."""
+    forking = multiprocessing.get_context("fork")
+    answers = forking.SimpleQueue()
+    child = forking.Process(target=_child, args=(fault, answers))
+    child.start()
+    child.join(LONGEST)
+    if child.is_alive():
+        child.kill()
+        child.join()
+        return True
+    return answers.empty() or answers.get() != 0
+
+
+def harmless() -> dict[str, str]:
+    """Why a fault changes no answer, by its name."""
+    listed = tomllib.loads(HARMLESS.read_text())["fault"]
+    return {f"{one['path']}: {one['line']}: {one['change']}": one["why"] for one in listed}
+
+
+def chosen(asked: argparse.Namespace) -> list[Fault]:
+    every = [fault for family in asked.family or FAMILIES for fault in faults.faults_of(family)]
+    if asked.where:
+        return [fault for fault in every if any(part in fault.path for part in asked.where)]
+    return random.Random(asked.seed).sample(every, min(asked.count, len(every)))
+
+
+def main() -> int:
+    reader = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    reader.add_argument("--count", type=int, default=300)
+    reader.add_argument("--seed", type=int, default=datetime.datetime.now(datetime.UTC).date().toordinal())
+    reader.add_argument("--family", action="append", choices=(*FAMILIES, "booking"))
+    reader.add_argument("--where", action="append", help="part of a module's path: all of its faults")
+    reader.add_argument("--log", type=Path, help="each fault as one line of JSON, as soon as it is judged")
+    asked = reader.parse_args()
+    for name in BEFORE:
+        importlib.import_module(name)
+    known = harmless()
+    planted = chosen(asked)
+    for family in sorted({fault.family for fault in planted}):
+        if found(next(fault for fault in planted if fault.family == family).none()):
+            print(f"the tests of {family} fail without any fault: nothing can be learned from them")
+            return 1
+    tally: dict[tuple[str, str], list[int]] = collections.defaultdict(lambda: [0, 0])
+    for fault in planted:
+        if fault.name in known:
+            print(f"harmless   {fault.name}: {known[fault.name]}", flush=True)
+            continue
+        seen = found(fault)
+        for key in ((fault.family, "all"), (fault.family, fault.kind), ("all", "all")):
+            tally[key][0] += seen
+            tally[key][1] += 1
+        if not seen:
+            print(f"survives   {fault.path}:{fault.line}: {fault.text}: {fault.before} -> {fault.after}", flush=True)
+        if asked.log:
+            line = {"path": fault.path, "line": fault.line, "kind": fault.kind, "text": fault.text}
+            line |= {"change": f"{fault.before} -> {fault.after}", "found": seen}
+            with asked.log.open("a") as log:
+                log.write(json.dumps(line) + "\n")
+    for (family, kind), (good, count) in sorted(tally.items()):
+        print(f"{family:14}{kind:12}{good:5} of {count:5} found, {good / count:.0%}")
+    good, count = tally["all", "all"]
+    print(f"seed {asked.seed}")
+    return 0 if count == 0 or good >= AIM * count else 1
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
