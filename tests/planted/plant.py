@@ -1,8 +1,8 @@
 """Plants faults in the method, one at a time, and prints which of them no check of the family finds.
 
-    python tests/planted/run.py                     # 300 at random, others every night
-    python tests/planted/run.py --family site --count 50 --seed 7
-    python tests/planted/run.py --where hydronic/loop/pumps.py   # all of some modules
+    python tests/planted/plant.py                     # 300 at random, others every night
+    python tests/planted/plant.py --family site --count 50 --seed 7
+    python tests/planted/plant.py --where hydronic/loop/pumps.py   # all of some modules
 
 No file is changed: each fault lives in a process of its own, which reads the module with the fault in it and runs the
 reference and property tests of its family until one fails. Survivors that change no answer stand in `harmless.toml`,
@@ -24,15 +24,25 @@ import tomllib
 from pathlib import Path
 from types import CodeType, ModuleType
 
-import faults
-from faults import ROOT, Fault
+import planting
+from planting import ROOT, Fault
 
 FAMILIES = ("electrical", "hydronic", "readiness", "refrigeration", "site")
 HARMLESS = Path(__file__).with_name("harmless.toml")
 AIM = 0.95
 LONGEST = 300.0  # s; what runs longer than any run without a fault has been found
 # imported once, and by no module of ours at discovery: each process begins with them
-BEFORE = ("pytest", "hypothesis", "numpy", "scipy.optimize", "scipy.linalg", "networkx", "shapely", "fluids", "CoolProp")
+BEFORE = (
+    "pytest",
+    "hypothesis",
+    "numpy",
+    "scipy.optimize",
+    "scipy.linalg",
+    "networkx",
+    "shapely",
+    "fluids",
+    "CoolProp",
+)
 
 
 class _Loader(importlib.machinery.SourceFileLoader):
@@ -40,9 +50,9 @@ class _Loader(importlib.machinery.SourceFileLoader):
         super().__init__(fault.module, str(ROOT / fault.path))
         self.fault = fault
 
-    def get_code(self, fullname: str) -> CodeType:
+    def get_code(self, _fullname: str) -> CodeType:
         path = ROOT / self.fault.path
-        return compile(faults.with_fault(self.fault, path.read_text()), str(path), "exec")
+        return compile(planting.with_fault(self.fault, path.read_text()), str(path), "exec")
 
 
 class _Finder(importlib.abc.MetaPathFinder):
@@ -51,7 +61,7 @@ class _Finder(importlib.abc.MetaPathFinder):
     def __init__(self, fault: Fault) -> None:
         self.fault = fault
 
-    def find_spec(self, fullname: str, path: object = None, target: ModuleType | None = None) -> object:
+    def find_spec(self, fullname: str, _path: object = None, _target: ModuleType | None = None) -> object:
         if fullname != self.fault.module:
             return None
         return importlib.util.spec_from_file_location(fullname, ROOT / self.fault.path, loader=_Loader(self.fault))
@@ -111,7 +121,7 @@ def harmless() -> dict[str, str]:
 
 
 def chosen(asked: argparse.Namespace) -> list[Fault]:
-    every = [fault for family in asked.family or FAMILIES for fault in faults.faults_of(family)]
+    every = [fault for family in asked.family or FAMILIES for fault in planting.faults_of(family)]
     if asked.where:
         return [fault for fault in every if any(part in fault.path for part in asked.where)]
     return random.Random(asked.seed).sample(every, min(asked.count, len(every)))
