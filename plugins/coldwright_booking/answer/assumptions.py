@@ -77,6 +77,11 @@ def assume(plan: Plan, notes: Notes) -> None:
         _of_arrival(plan, practice)
     if plan.antifreeze is not None and plan.antifreeze.row is None:
         practice("drum_size", "The stock names no drum: this is the usual one.", Volume(DRUM, "L"))
+    lifts = plan.lifting.lifts if plan.lifting else ()
+    if any(isinstance(lift, Asked) and lift.given.hook_z is not UNSET for _, lift in lifts):
+        practice(
+            "sling_legs", "The farthest leg of the sling stands at this angle from the horizontal.", Angle(60, "deg")
+        )
     if plan.site is not None:
         _of_site(plan.site, practice)
         if isinstance(plan.site.transport, Asked):
@@ -143,10 +148,6 @@ def _of_arrival(plan: Plan, practice: Practice) -> None:
 
 
 def _of_site(site: SitePlan, practice: Practice) -> None:
-    if any(isinstance(lift, Asked) and lift.given.hook_z is not UNSET for _, lift in site.lifts):
-        practice(
-            "sling_legs", "The farthest leg of the sling stands at this angle from the horizontal.", Angle(60, "deg")
-        )
     if isinstance(site.transport, Asked):
         deck = FLAT_TRAILER
         practice(

@@ -218,8 +218,12 @@ def site_block(plan: Plan) -> SiteBlock | UnsetType:
     site = plan.site
     if site is None:
         return UNSET
+    lifting = plan.lifting
     return SiteBlock(
-        lift=tuple(TypeLift(type=m.type, lift=a.results) for m, a in site.lifts if isinstance(a, Asked)),
+        lift=tuple(TypeLift(type=m.type, lift=a.results) for m, a in lifting.lifts if isinstance(a, Asked))
+        if lifting
+        else (),
+        outriggers=results_of(lifting and lifting.outriggers and lifting.outriggers.asked),
         ground=tuple(TypeGround(type=m.type, ground=a.results) for m, a in site.grounds if isinstance(a, Asked)),
         placement=results_of(site.placement),
         sound=results_of(site.sound),
@@ -294,7 +298,7 @@ def asked_block(plan: Plan) -> AskedOfCalculators:
     """The inputs of the calculators."""
     supply = plan.supply if isinstance(plan.supply, SupplyPlan) else None
     cables = plan.cable.machines if plan.cable else ()
-    site = plan.site
+    site, lifting = plan.site, plan.lifting
     return AskedOfCalculators(
         load=plan.load.asked.given,
         antifreeze=given_of(plan.antifreeze and plan.antifreeze.asked),
@@ -309,7 +313,8 @@ def asked_block(plan: Plan) -> AskedOfCalculators:
         loop=plan.loop.asked.given if isinstance(plan.loop, LoopPlan) else UNSET,
         fill=given_of(plan.fill.asked),
         surge=given_of(plan.surge),
-        lifts=tuple(a.given for _, a in site.lifts if isinstance(a, Asked)) if site else (),
+        lifts=tuple(a.given for _, a in lifting.lifts if isinstance(a, Asked)) if lifting else (),
+        outriggers=given_of(lifting and lifting.outriggers and lifting.outriggers.asked),
         grounds=tuple(a.given for _, a in site.grounds if isinstance(a, Asked)) if site else (),
         placement=given_of(site.placement) if site else UNSET,
         sound=given_of(site.sound) if site else UNSET,

@@ -36,7 +36,9 @@ FINDINGS = (
     finding("refuelling_rota", "check", "The set must be refuelled while it runs, at night too."),
     finding("transformer_between", "check", "The machines want another voltage than the supply has."),
     finding("heat_indoors", "check", "The condensers' hot air must be led out of the building."),
-    finding("fork_truck_not_known", "check", "The fork truck was not compared with the machines."),
+    finding("fork_truck_not_known", "note", "What a fork truck must lift, where its plate is not given."),
+    finding("no_fork_pockets", "check", "A fork truck is to lift a machine that has no fork pockets."),
+    finding("for_the_crane_company", "note", "What a crane must lift, where its chart is not given."),
     finding(
         "sound_not_told",
         "check",

@@ -6,6 +6,7 @@ from coldwright.contract import Notes, say
 from coldwright.contract.quantities import Temperature, Volume
 from coldwright.contract.sentences import Words
 from coldwright_basis.compare import above
+from coldwright_booking.answer.lift_findings import tell_lift
 from coldwright_booking.answer.limits import room
 from coldwright_booking.answer.results import NearLimit
 from coldwright_booking.answer.supply_findings import tell_supply
@@ -299,21 +300,7 @@ def _site(facts: Facts, plan: Plan, notes: Notes) -> None:
             "the calculator of refrigerant safety.",
             field="/site/indoors",
         )
-    if facts.lift == "fork_truck":
-        heaviest = max((p.machine for p in plan.combination), key=lambda m: m.body.mass_operating.si)
-        pockets = "" if heaviest.body.fork_pockets else " It has no fork pockets."
-        notes.check(
-            "fork_truck_not_known",
-            say(
-                "{type} of {mass} comes off by fork truck.{pockets}",
-                type=heaviest.type,
-                mass=heaviest.body.mass_operating,
-                pockets=pockets,
-            ),
-            do="Compare the truck's plate with it: site.lift does.",
-            cleared_by="whoever leads the lift",
-            field="/access/lift",
-        )
+    tell_lift(facts, plan, notes)
     _sound(facts, plan, notes)
 
 

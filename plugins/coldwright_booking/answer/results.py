@@ -158,7 +158,10 @@ class TypeGround(Results, frozen=True, kw_only=True):
 class SiteBlock(Results, frozen=True, kw_only=True):
     """Lift, ground, place, sound and lorries."""
 
-    lift: Annotated[tuple[TypeLift, ...], about("One entry a type; none where no crane lifts.")]
+    lift: Annotated[tuple[TypeLift, ...], about("One entry a type; none where what lifts is not given.")]
+    outriggers: (
+        Annotated[GroundResults, about("Answer of `site.ground` below the crane, where its mass is given.")] | UnsetType
+    ) = UNSET
     ground: Annotated[tuple[TypeGround, ...], about("One entry a type.")]
     placement: Annotated[PlacementResults, about("Answer of `site.placement`.")] | UnsetType = UNSET
     sound: Annotated[SoundResults, about("Answer of `site.sound`.")] | UnsetType = UNSET
@@ -244,6 +247,7 @@ class AskedOfCalculators(Results, frozen=True, kw_only=True):
     fill: Annotated[FillGiven, about("Of `hydronic.fill`.")] | UnsetType = UNSET
     surge: Annotated[SurgeGiven, about("Of `hydronic.surge`.")] | UnsetType = UNSET
     lifts: Annotated[tuple[LiftGiven, ...], about("Of `site.lift`, one a type.")] = ()
+    outriggers: Annotated[GroundGiven, about("Of `site.ground`, for the crane.")] | UnsetType = UNSET
     grounds: Annotated[tuple[GroundGiven, ...], about("Of `site.ground`, one a type.")] = ()
     placement: Annotated[PlacementGiven, about("Of `site.placement`.")] | UnsetType = UNSET
     sound: Annotated[SoundGiven, about("Of `site.sound`.")] | UnsetType = UNSET

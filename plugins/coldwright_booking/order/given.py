@@ -13,6 +13,7 @@ from coldwright.contract.quantities import (
     Duration,
     Frequency,
     Length,
+    Mass,
     Power,
     PressureDifference,
     SoundLevel,
@@ -179,11 +180,38 @@ class LoadSide(Given, frozen=True, kw_only=True):
     ) = UNSET
 
 
+class ForkTruck(Given, frozen=True, kw_only=True):
+    """The fork truck on site, as its plate has it."""
+
+    rated_capacity: Annotated[Mass, about("Capacity on its plate.", low=1, high=100000, unit="kg")]
+    rated_load_centre: Annotated[Length, about("Load centre on its plate.", low=0.01, high=5, unit="m")]
+    rated_lift_height: (
+        Annotated[Length, about("Height that the capacity is for.", low=0.01, high=20, unit="m")] | UnsetType
+    ) = UNSET
+    fork_length: Annotated[Length, about("Length of its forks.", low=0.01, high=10, unit="m")] | UnsetType = UNSET
+
+
 class Access(Given, frozen=True, kw_only=True):
     """How the machines get to their place."""
 
     lift: Annotated[Literal["crane", "fork_truck", "roll_off"], about("What sets them down.")] | UnsetType = UNSET
     radius: Annotated[Length, about("Radius of the crane.", above=0, high=100, unit="m")] | UnsetType = UNSET
+    crane_chart_capacity: (
+        Annotated[Mass, about("The crane's chart at that radius, as it will stand.", low=1, high=3e6, unit="kg")]
+        | UnsetType
+    ) = UNSET
+    hook_block_mass: (
+        Annotated[Mass, about("Hook block, ball and rope below the boom tip.", low=0, high=50000, unit="kg")]
+        | UnsetType
+    ) = UNSET
+    rigging_mass: Annotated[Mass, about("Slings, shackles and beams.", low=0, high=100000, unit="kg")] | UnsetType = (
+        UNSET
+    )
+    crane_mass: (
+        Annotated[Mass, about("Crane with its ballast: what its outriggers press with.", low=1, high=3e6, unit="kg")]
+        | UnsetType
+    ) = UNSET
+    fork_truck: Annotated[ForkTruck, about("The fork truck, where one lifts.")] | UnsetType = UNSET
     surface: Annotated[Text, about("Surface of the way and the place.")] = ""
 
 

@@ -14,6 +14,7 @@ from coldwright_booking.plan.cable import CablePlan
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.fill import Charge, Fill
 from coldwright_booking.plan.joints import Joints
+from coldwright_booking.plan.lifting import Lifting
 from coldwright_booking.plan.liquid import Liquid
 from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.loop import LoopPlan
@@ -66,6 +67,7 @@ class PickingNeeds(NamedTuple):
     joints: Joints | None
     fill: Fill
     antifreeze: Charge | None
+    lifting: Lifting | None
 
 
 class _List:
@@ -145,6 +147,7 @@ def decide(needs: PickingNeeds, _: Desk) -> Picking:
     if isinstance(needs.supply, SupplyPlan):
         _power(made, needs, needs.supply)
     _liquid(made, needs)
+    _mats(made, needs)
     lines = (*machines, *made.lines)
     return Picking(lines, tuple(_missing(lines)), _mass(needs, lines))
 
@@ -288,6 +291,18 @@ def _liquid(made: _List, needs: PickingNeeds) -> None:
         )
     spill = engines + (1 if charge is not None else 0)
     made.any_of(stock.SpillKit, "spill_kit", spill, "Fuel or antifreeze is on site.", "site.transport")
+
+
+def _mats(made: _List, needs: PickingNeeds) -> None:
+    outriggers = needs.lifting.outriggers if needs.lifting else None
+    if outriggers is None or not isinstance(outriggers.asked, Asked):
+        return
+    results = outriggers.asked.results
+    item = outriggers.row.item if outriggers.row else f"mat, {results.required_square_side} square or more"
+    reason = (
+        f"Below the crane's outriggers: {results.quick_reaction} on one, which takes {results.required_area} of ground."
+    )
+    made.add(item, "mat", outriggers.mats, reason, "site.ground")
 
 
 def _vessel(made: _List, word: str, vessels: tuple[Vessels, ...], reason: str) -> None:

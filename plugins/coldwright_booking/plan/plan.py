@@ -11,6 +11,7 @@ from coldwright_booking.plan.cable import CABLE, CablePlan
 from coldwright_booking.plan.desk import Asked, Unanswered
 from coldwright_booking.plan.fill import CHARGE, FILL, STANDING, Charge, Fill
 from coldwright_booking.plan.joints import JOINTS, Joints
+from coldwright_booking.plan.lifting import LIFTING, Lifting
 from coldwright_booking.plan.liquid import LIQUID, Liquid
 from coldwright_booking.plan.load import LOAD, Heat
 from coldwright_booking.plan.loop import LOOP, LoopPlan
@@ -28,7 +29,7 @@ FIRST: tuple[Block[Any, Any], ...] = (LIQUID, LOAD, STANDING)
 """What no choice of machines moves."""
 ROUND: tuple[Block[Any, Any], ...] = (MACHINES, LOOP)
 """What is gone through again until the load with the heat of hose and pump stands still."""
-REST: tuple[Block[Any, Any], ...] = (SUPPLY, CABLE, JOINTS, FILL, SURGE, CHARGE, SITE, ARRIVAL, PICKING)
+REST: tuple[Block[Any, Any], ...] = (SUPPLY, CABLE, JOINTS, FILL, SURGE, CHARGE, LIFTING, SITE, ARRIVAL, PICKING)
 """What hangs on the machines and their loop, in an order in which each finds what it needs."""
 
 
@@ -53,6 +54,7 @@ class Plan:
     joints: Joints | None = None
     surge: Asked[SurgeGiven, SurgeResults] | Unanswered | None = None
     antifreeze: Charge | None = None
+    lifting: Lifting | None = None
     site: SitePlan | None = None
     arrival: Asked[ProcedureGiven, ProcedureResults] | Unanswered | None = None
     trouble: Unanswered | None = None
@@ -89,6 +91,7 @@ class Plan:
         parts += self.cable.asked if self.cable else ()
         parts.append(self.loop.asked if isinstance(self.loop, LoopPlan) else self.loop)
         parts += [self.fill.asked, self.surge]
+        parts += self.lifting.asked if self.lifting else ()
         parts += self.site.asked if self.site else ()
         parts.append(self.arrival)
         return parts

@@ -1,12 +1,11 @@
-"""Lift, ground, place, sound and lorries."""
+"""Ground, place, sound and lorries."""
 
 from dataclasses import dataclass
-from math import hypot
 from typing import Any, NamedTuple
 
-from msgspec import UNSET, UnsetType
+from msgspec import UNSET
 
-from coldwright.contract.quantities import Area, Length, Mass, Power, Voltage
+from coldwright.contract.quantities import Length, Mass, Power, Voltage
 from coldwright_booking.fleet.given import MachineBody, MachineType
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
@@ -16,9 +15,6 @@ from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_site.ground import ground
 from coldwright_site.ground.given import GroundGiven
 from coldwright_site.ground.results import GroundResults
-from coldwright_site.lift import lift
-from coldwright_site.lift.given import LiftGiven
-from coldwright_site.lift.results import LiftResults
 from coldwright_site.placement import placement
 from coldwright_site.placement.given import PlacedMachine, PlacementGiven
 from coldwright_site.placement.results import PlacementResults
@@ -30,8 +26,6 @@ from coldwright_site.transport import transport
 from coldwright_site.transport.given import CargoItem, TransportGiven, VehicleType
 from coldwright_site.transport.results import TransportResults
 
-LEG_SLOPE = 1.7320508
-"""Height over reach of sling legs at 60 deg from the horizontal (common practice)."""
 FLAT_TRAILER = VehicleType(
     id="flat trailer",
     deck_length=Length(14.6, "m"),
@@ -43,7 +37,6 @@ FLAT_TRAILER = VehicleType(
 EAR = Length(1.5, "m")
 MIDDLE_OF_SET = Length(1.0, "m")
 """Half the height of a generating set in its canopy (common practice); the stock does not give its size."""
-LEAST_HOOK = 0.5
 RUNNER = Length(150, "mm")
 """Width of one runner of a skid (common practice)."""
 
@@ -52,7 +45,6 @@ RUNNER = Length(150, "mm")
 class SitePlan:
     """What the site asks of the machines."""
 
-    lifts: tuple[tuple[MachineType, Asked[LiftGiven, LiftResults] | Unanswered], ...]
     grounds: tuple[tuple[MachineType, Asked[GroundGiven, GroundResults] | Unanswered], ...]
     placement: Asked[PlacementGiven, PlacementResults] | Unanswered
     sound: Asked[SoundGiven, SoundResults] | Unanswered | None
@@ -63,8 +55,7 @@ class SitePlan:
     @property
     def asked(self) -> tuple[object, ...]:
         """What was asked of the site, in order."""
-        lifts, grounds = (a for _, a in self.lifts), (a for _, a in self.grounds)
-        return (*lifts, *grounds, self.placement, self.sound, self.transport)
+        return (*(a for _, a in self.grounds), self.placement, self.sound, self.transport)
 
 
 class SiteNeeds(NamedTuple):
@@ -81,7 +72,6 @@ def decide(needs: SiteNeeds, desk: Desk) -> SitePlan:
     sound_asked = _sound(facts, desk, combination, supply)
     machines = [p.machine for p in combination]
     return SitePlan(
-        lifts=tuple((m, desk.try_ask(lift, _lift(m))) for m in machines) if facts.lift == "crane" else (),
         grounds=tuple((m, desk.try_ask(ground, _ground(facts, m))) for m in machines),
         placement=desk.try_ask(placement, _placement(facts, combination)),
         sound=sound_asked,
@@ -90,26 +80,7 @@ def decide(needs: SiteNeeds, desk: Desk) -> SitePlan:
     )
 
 
-SITE = Block("site", SiteNeeds, (lift, ground, placement, sound, transport), decide)
-
-
-def _lift(machine: MachineType) -> LiftGiven:
-    body = machine.body
-    picks, centre = body.lifting_points, body.centre_of_gravity
-    hook: Length | UnsetType = UNSET
-    if picks and centre is not UNSET:
-        reach = max(hypot(p.x.si - centre.x.si, p.y.si - centre.y.si) for p in picks)
-        hook = Length.of(max(p.z.si for p in picks) + max(LEG_SLOPE * reach, LEAST_HOOK), "m")
-    known = hook is not UNSET
-    return LiftGiven(
-        method="crane",
-        load_mass=body.mass_operating,
-        load_mass_basis="data_plate",
-        pick_points=picks if known else (),
-        centre_of_gravity=centre if known else UNSET,
-        hook_z=hook,
-        load_face_area=Area.of(body.length.si * body.height.si, "m2"),
-    )
+SITE = Block("site", SiteNeeds, (ground, placement, sound, transport), decide)
 
 
 def _ground(facts: Facts, machine: MachineType) -> GroundGiven:

@@ -45,6 +45,7 @@ def blocks(results: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any], dict[
         ("hydronic.loop", "loop", results.get("loop")),
         ("hydronic.fill", "fill", results.get("fill")),
         ("hydronic.surge", "surge", results.get("surge")),
+        ("site.ground", "outriggers", site.get("outriggers")),
         ("site.placement", "placement", site.get("placement")),
         ("site.sound", "sound", site.get("sound")),
         ("site.transport", "transport", site.get("transport")),

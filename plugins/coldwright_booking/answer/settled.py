@@ -1,0 +1,61 @@
+"""Checks of the calculators that this plan has settled already, or that nobody can settle before a crane is chosen.
+
+A calculator that is asked alone cannot know them: the plan does, and does not repeat them.
+"""
+
+from collections.abc import Callable
+from typing import Any
+
+from msgspec import UNSET
+
+from coldwright.contract import Notes
+from coldwright_booking.plan.desk import Asked
+from coldwright_booking.plan.plan import Plan
+from coldwright_booking.plan.supply import SupplyPlan
+
+
+def _no_crane_yet(plan: Plan) -> bool:
+    """One line for the crane company stands in their place."""
+    return plan.facts.order.access.crane_chart_capacity is UNSET
+
+
+def _set_is_sized(plan: Plan) -> bool:
+    """The set was compared with the starts of pump, fans and compressors."""
+    supply = plan.supply
+    return isinstance(supply, SupplyPlan) and isinstance(supply.generator, Asked) and bool(supply.generator.given.loads)
+
+
+def _bank_is_listed(plan: Plan) -> bool:
+    """A load bank is on the pick list."""
+    supply = plan.supply
+    return isinstance(supply, SupplyPlan) and supply.set is not None and supply.set.load_bank is not None
+
+
+def _drawn_with_its_mixture(plan: Plan) -> bool:
+    """Capacity, flow and pressure drop are those of the mixture in the loop."""
+    return plan.antifreeze is not None
+
+
+SETTLED: dict[tuple[str, str], Callable[[Plan], bool]] = {
+    ("site.lift", "no_chart"): _no_crane_yet,
+    ("site.lift", "hook_block_not_given"): _no_crane_yet,
+    ("readiness.procedure", "generator_starting_current"): _set_is_sized,
+    ("electrical.generator", "load_near_minimum"): _bank_is_listed,
+    ("hydronic.antifreeze", "rerate_capacity_and_pump"): _drawn_with_its_mixture,
+}
+
+
+def unsettled(asked: Asked[Any, Any], plan: Plan) -> Notes:
+    """What the calculator said, without checks that are settled."""
+    kept = [f for f in asked.notes.findings if f.severity != "check" or not _is_settled(asked.calculator, f.code, plan)]
+    if len(kept) == len(asked.notes.findings):
+        return asked.notes
+    notes = Notes({})
+    notes.caution(*asked.notes.cautions)
+    notes.findings, notes.assumptions, notes.working = kept, asked.notes.assumptions, asked.notes.working
+    return notes
+
+
+def _is_settled(calculator: str, code: str, plan: Plan) -> bool:
+    settles = SETTLED.get((calculator, code))
+    return settles is not None and settles(plan)

@@ -1,0 +1,110 @@
+"""What lifts the machines: what is compared where it is given, and one line for those who bring it where not. Invented."""
+
+from typing import Any
+
+import pytest
+from orders import changed, fleet, machine, order, q, stock
+
+ONE = fleet(machine("large", 330, 1))
+CRANE = {"access__lift": "crane", "access__radius": q(9, "m")}
+
+
+def findings(answer: dict[str, Any]) -> dict[str, dict[str, Any]]:
+    """By code."""
+    return {f["code"]: f for f in answer["findings"]}
+
+
+def test_a_crane_that_nobody_knows_yet_is_one_line_outside_the_checks(answer_of: Any) -> None:
+    found = findings(answer_of("booking.assessment", order(fleet=ONE, **CRANE)))
+    assert not {"no_chart", "hook_block_not_given"} & set(found)
+    line = found["for_the_crane_company"]
+    assert line["severity"] == "note"
+    assert "9 m" in line["statement"]
+    assert "large" in line["statement"]
+
+
+def test_a_chart_is_compared_with_load_block_and_rigging(answer_of: Any) -> None:
+    """By hand: the plate's mass with 5 % for not being weighed, and what hangs above it."""
+    told = {
+        "access__crane_chart_capacity": q(12, "t"),
+        "access__hook_block_mass": q(250, "kg"),
+        "access__rigging_mass": q(150, "kg"),
+    }
+    answer = answer_of("booking.assessment", order(fleet=ONE, **CRANE, **told))
+    found = findings(answer)
+    assert not {"no_chart", "hook_block_not_given", "for_the_crane_company"} & set(found)
+    mass = ONE["machines"][0]["body"]["mass_operating"]["value"]
+    (entry,) = answer["results"]["site"]["lift"]
+    on_hook = 1.05 * mass + 250 + 150
+    assert entry["lift"]["hook_load"]["mass"]["value"] == pytest.approx(on_hook, rel=1e-9)
+    assert entry["lift"]["capacity_fraction"] == pytest.approx(on_hook / 12000, rel=1e-9)
+
+
+def test_the_block_is_asked_for_only_where_a_chart_is_given(answer_of: Any) -> None:
+    document = order(fleet=ONE, **CRANE, access__crane_chart_capacity=q(12, "t"))
+    found = findings(answer_of("booking.assessment", document))
+    assert found["hook_block_not_given"]["severity"] == "check"
+    assert "no_chart" not in found
+
+
+def test_a_chart_that_is_too_small_stops(answer_of: Any) -> None:
+    document = order(fleet=ONE, **CRANE, access__crane_chart_capacity=q(1, "t"))
+    assert findings(answer_of("booking.assessment", document))["crane_overloaded"]["severity"] == "stop"
+
+
+def test_outriggers_press_and_their_mats_are_picked(answer_of: Any) -> None:
+    """By hand, from the rule of the Australian crane council: 0.65 of crane, load and rigging on one outrigger."""
+    rows = [r for r in stock() if r["kind"] != "mat"]
+    rows.append({"kind": "mat", "item": "mat 2.4 x 1.2", "length": q(2.4, "m"), "width": q(1.2, "m"), "count": 40})
+    document = order(
+        fleet=fleet(machine("large", 330, 1), accessories=rows),
+        **CRANE,
+        access__crane_chart_capacity=q(12, "t"),
+        access__hook_block_mass=q(250, "kg"),
+        access__crane_mass=q(36, "t"),
+        site__ground={"allowable_bearing_pressure": q(100, "kPa"), "services_known": True},
+    )
+    results = answer_of("booking.assessment", document)["results"]
+    hook = results["site"]["lift"][0]["lift"]["hook_load"]["mass"]["value"]
+    force = 0.65 * (36000 + hook) * 9.80665 / 1000
+    outriggers = results["site"]["outriggers"]
+    assert outriggers["quick_reaction"]["value"] == pytest.approx(force, rel=1e-6)
+    assert outriggers["required_area"]["value"] == pytest.approx(force / 100, rel=1e-6)
+    each = -(-force / 100 // (2.4 * 1.2))
+    (line,) = [row for row in results["pick_list"] if row["kind"] == "mat"]
+    assert (line["item"], line["count"], line["from_stock"]) == ("mat 2.4 x 1.2", 4 * each, True)
+
+
+def test_a_fork_truck_is_compared_by_its_plate(answer_of: Any) -> None:
+    """By hand: rating times its load centre over that of the load, half the machine's width."""
+    truck = {
+        "rated_capacity": q(5, "t"),
+        "rated_load_centre": q(0.6, "m"),
+        "rated_lift_height": q(3, "m"),
+        "fork_length": q(2, "m"),
+    }
+    document = order(fleet=ONE, access__lift="fork_truck", access__fork_truck=truck)
+    answer = answer_of("booking.assessment", document)
+    width = ONE["machines"][0]["body"]["width"]["value"]
+    lift = answer["results"]["site"]["lift"][0]["lift"]
+    assert lift["capacity_at_load_centre"]["value"] == pytest.approx(5000 * 0.6 / (width / 2), rel=1e-9)
+    assert "fork_truck_not_known" not in findings(answer)
+
+
+def test_a_fork_truck_that_nobody_knows_is_one_line_outside_the_checks(answer_of: Any) -> None:
+    pockets = fleet(changed(machine("large", 330, 1), body__fork_pockets=True))
+    found = findings(answer_of("booking.assessment", order(fleet=pockets, access__lift="fork_truck")))
+    assert found["fork_truck_not_known"]["severity"] == "note"
+    assert "no_fork_pockets" not in found
+    bare = findings(answer_of("booking.assessment", order(fleet=ONE, access__lift="fork_truck")))
+    assert bare["no_fork_pockets"]["severity"] == "check"
+
+
+def test_checks_that_the_plan_has_settled_are_not_repeated(answer_of: Any) -> None:
+    """The set is sized for the starts of pump and compressors; capacity and pump are those of the mixture."""
+    document = order(supply={"source": "generator"}, site__lowest_ambient_temperature=q(-10, "degC"), fleet=ONE)
+    answer = answer_of("booking.assessment", document)
+    assert answer["results"]["fluid"]["kind"] == "propylene_glycol"
+    assert not {"generator_starting_current", "rerate_capacity_and_pump"} & set(findings(answer))
+    alone = answer_of("readiness.procedure", answer["results"]["asked"]["procedure"])
+    assert "generator_starting_current" in findings(alone)
