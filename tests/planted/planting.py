@@ -6,8 +6,17 @@ from collections.abc import Iterator
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
-# what these modules hold is asked, shown or cited, and no method
-NOT_METHOD = {"given.py", "results.py", "examples.py", "references.py", "cautions.py", "explorations.py"}
+# what these modules hold is asked, drawn or cited, and no method
+NOT_METHOD = {
+    "given.py",
+    "results.py",
+    "examples.py",
+    "references.py",
+    "cautions.py",
+    "explorations.py",
+    "sheet.py",
+    "drawing.py",
+}
 # what stands in calls of these is a declaration: a range, a source, a version
 DECLARATIONS = {"about", "Reference", "Caution", "Example", "calculator", "load_table", "Plugin", "round", "range"}
 OPERATORS: dict[type[ast.operator], type[ast.operator]] = {

@@ -19,13 +19,14 @@ from coldwright_hydronic.loop.known_point import known_point
 from coldwright_hydronic.loop.pressure_findings import PRESSURE_FINDINGS
 from coldwright_hydronic.loop.pump_findings import PUMP_FINDINGS
 from coldwright_hydronic.loop.results import LoopResults
+from coldwright_hydronic.loop.throttled import THROTTLED_FINDINGS
 from coldwright_hydronic.shared import cautions, references
 from coldwright_hydronic.shared.second_opinion import second_opinion
 
 
 @calculator(
     "hydronic.loop",
-    version="1.2.1",
+    version="1.3.0",
     title="Flow, pressures, power and hose of a temporary loop",
     references=(
         references.FIRST_PRINCIPLES,
@@ -51,6 +52,7 @@ from coldwright_hydronic.shared.second_opinion import second_opinion
         *FLOW_FINDINGS,
         *PRESSURE_FINDINGS,
         *PUMP_FINDINGS,
+        *THROTTLED_FINDINGS,
         finding("no_hose_fits", "check", "None of the hoses is acceptable in the runs allowed."),
     ),
     examples=EXAMPLES,

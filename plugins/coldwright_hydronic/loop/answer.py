@@ -15,6 +15,7 @@ from coldwright_hydronic.loop.pressure_findings import find_pressures
 from coldwright_hydronic.loop.pump_findings import find_pumps
 from coldwright_hydronic.loop.report import branch_flows, extremes, report, show_duty, show_suction
 from coldwright_hydronic.loop.results import PumpCurvePoint
+from coldwright_hydronic.loop.throttled import throttled
 from coldwright_hydronic.loop.throttling import throttling
 
 
@@ -65,6 +66,7 @@ def duty(case: Case, wanted: float | None, notes: Notes) -> dict[str, Any]:
         results |= throttling(case, wanted, notes)
         results |= _at_load(case)
         find_required(case, wanted, notes)
+    results |= throttled(case, wanted, notes)
     find_flow(case, notes)
     find_pressures(case, notes)
     find_pumps(case, notes)

@@ -98,6 +98,17 @@ class LoopResults(Results, frozen=True, kw_only=True):
         Annotated[Frequency, about("Frequency of the first running pump that does the same, and saves its power.")]
         | UnsetType
     ) = UNSET
+    throttled_head_fraction: (
+        Annotated[float, about("Share of the pumps' head that valves take, or must take for the required flow.")]
+        | UnsetType
+    ) = UNSET
+    pumps_enough: (
+        Annotated[int, about("Pumps side by side that would give the flow without valves, where fewer do.")] | UnsetType
+    ) = UNSET
+    frequency_without_valves: (
+        Annotated[Frequency, about("Frequency of the first running pump that gives the flow without valves.")]
+        | UnsetType
+    ) = UNSET
     temperature_difference_at_load: (
         Annotated[TemperatureDifference, about("Difference that the required load makes at this flow.")] | UnsetType
     ) = UNSET

@@ -56,6 +56,20 @@ FLAMMABLE_REFRIGERANT = Caution(
     "it; tools and detector must be made for flammable refrigerants.",
     references=("ashrae_15", "ashrae_34", "iec_60335_2_40"),
 )
+WET_FLOOR = Caution(
+    code="condensate_drips",
+    hazard="electrical",
+    statement="Water that settles on cold hose and vessels makes floors slippery and runs into connectors below. Route hose "
+    "clear of cable and panels, and mark wet floors. Common practice, no source.",
+    references=("refrigeration_practice",),
+)
+HOT_ROOM = Caution(
+    code="hot_room",
+    hazard="thermal",
+    statement="A room in which machines give off their heat can become too hot to work in within minutes when its fans stop. "
+    "Nobody works alone in it, and fans and machines are stopped together. Common practice, no source.",
+    references=("refrigeration_practice",),
+)
 PLANNING = (LOCAL_RULES, FREEZE_UP)
 """For answers that plan a hire: nobody opens a machine on their strength."""
 AT_THE_MACHINE = (

@@ -131,6 +131,29 @@ CERVERA_VAZQUEZ = Reference(
     provenance="seen",
     remark="Minimum on-time of the compressor as the governing criterion.",
 )
+TIASA_INSULATION = Reference(
+    id="tiasa_insulation_2001",
+    title="Thermal Insulation Association of Southern Africa, Thermal Insulation Handbook",
+    edition="April 2001",
+    clause="4.5, 5.2.3, 5.2.7",
+    provenance="seen_reproduced",
+    remark="Read in a stored copy: still air to normal, planished and bright surfaces 10.0, 8.0 and 5.7 W/m2.K; cellular "
+    "glass 0.040 W/m.K at 10 degC; the outer surface is to stay above the dew point. Its formulas were pictures: ours are "
+    "derived.",
+)
+NIA_CONDENSATION = Reference(
+    id="nia_condensation_control",
+    title="National Insulation Association, Condensation control for horizontal pipe: design guide",
+    provenance="seen",
+    remark="Thickness that keeps the average surface above the dew point by 0.75 degF.",
+)
+HICKS_ENERGY = Reference(
+    id="energy_engineering_calculations",
+    title="Handbook of Energy Engineering Calculations, room of a generating set: heat and air",
+    clause="page 213",
+    provenance="seen",
+    remark="Airflow = heat x constant / rise: 2625 Btu/min at a rise of 15 degF and a constant of 60 need 10,500 ft3/min.",
+)
 # --- safety ------------------------------------------------------------------------------------------------------
 ASHRAE_15 = Reference(
     id="ashrae_15",

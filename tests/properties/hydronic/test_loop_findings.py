@@ -86,6 +86,7 @@ CASES = [
         "check",
         base(pumps=[pump(*BASE_POINTS), {"state": "stopped_in_line", "stopped_kv": 100}]),
     ),
+    ("head_throttled", "check", base(elements=[valve("balancing valve", 25), *base_elements()])),
     (
         "no_hose_fits",
         "check",

@@ -1,0 +1,174 @@
+"""How long the liquid stays cold while a machine or its supply restarts, and what volume would carry it."""
+
+from coldwright.contract import Allowed, Load, Notes, Refused, calculator, field_error, finding, say
+from coldwright.contract.quantities import Duration, Power, Temperature, Volume
+from coldwright_basis.compare import above
+from coldwright_refrigeration.ride_through.examples import EXAMPLES
+from coldwright_refrigeration.ride_through.given import Interruption, RideThroughGiven
+from coldwright_refrigeration.ride_through.passing import Loop, gap_of
+from coldwright_refrigeration.ride_through.results import Ridden, RideThroughResults
+from coldwright_refrigeration.shared import liquids, references
+from coldwright_refrigeration.shared.cautions import PLANNING
+
+
+@calculator(
+    "refrigeration.ride_through",
+    version="1.0.0",
+    title="How long the liquid stays cold through a restart",
+    references=(references.PRACTICE, references.FIRST_PRINCIPLES, references.COOLPROP),
+    hazards=("general",),
+    findings=(
+        finding("not_kept_cold", "check", "The supply becomes too warm before the machines cool again."),
+        finding("no_flow_in_outage", "check", "The pumps stop with the supply: no liquid reaches the load."),
+        finding("oil_warms_again", "check", "After the outage the oil must be warmed before a compressor may start."),
+        finding("never_cooled", "check", "Machines that restart, with those that run on, do not carry the load."),
+    ),
+    examples=EXAMPLES,
+    load=Load.HEAVY,
+)
+def ride_through(given: RideThroughGiven, notes: Notes) -> RideThroughResults:
+    """When the cooling stops, how long does the load get liquid that is cold enough?
+
+    The liquid moves on as it stands in the loop. What is cold on its way arrives first, and the usable part of a buffer
+    with it; after that the supply is warmer by one pass of the load for one turnover, then by two. Against that stands
+    the time to the first stage that cools again (outage, controls, timer, oil warm-up) and the stages after it.
+    """
+    loop = _loop(given)
+    notes.caution(*PLANNING)
+    turnover = Duration.from_si(loop.volume / loop.flow, "min")
+    cold = Duration.from_si(loop.cold / loop.flow, "min")
+    notes.show("t_turn", "Once around the loop", "V rho c dT / Q", turnover)
+    notes.show("t_cold", "Cold on its way", "(V_supply + usable part of the buffer) rho c dT / Q", cold)
+    ridden = tuple(_ridden(given, loop, place, notes) for place in range(len(given.interruptions)))
+    return RideThroughResults(turnover=turnover, cold_time=cold, interruptions=ridden)
+
+
+def _loop(given: RideThroughGiven) -> Loop:
+    loop, errors = given.loop, []
+    if loop.supply_volume.si + loop.buffer_volume.si > loop.volume.si * (1 + 1e-9):
+        errors.append(
+            field_error(
+                "/loop/volume",
+                f"The loop holds {loop.volume}, and its supply and buffer more than that.",
+                value=loop.volume,
+                allowed=Allowed(
+                    minimum=Volume.from_si(loop.supply_volume.si + loop.buffer_volume.si, "L").value, unit="L"
+                ),
+            )
+        )
+    if given.warmest_supply.si < loop.leaving_temperature.si:
+        errors.append(
+            field_error(
+                "/warmest_supply",
+                f"{given.warmest_supply} is colder than the supply in steady running, {loop.leaving_temperature}.",
+                value=given.warmest_supply,
+                allowed=Allowed(minimum=loop.leaving_temperature.to("degC"), unit="degC"),
+            )
+        )
+    if errors:
+        raise Refused(errors)
+    liquids.check_liquid(loop.fluid, "/loop/fluid")
+    liquids.check_liquid_at(loop.fluid, loop.leaving_temperature, "/loop/leaving_temperature")
+    heat = liquids.volumetric_heat(loop.fluid, loop.leaving_temperature.si)
+    return Loop(
+        volume=loop.volume.si,
+        cold=loop.supply_volume.si + loop.usable_fraction * loop.buffer_volume.si,
+        flow=given.load.si / (heat * loop.temperature_difference.si),
+        difference=loop.temperature_difference.si,
+        usable=loop.usable_fraction,
+    )
+
+
+def _ridden(given: RideThroughGiven, loop: Loop, place: int, notes: Notes) -> Ridden:
+    stop, at = given.interruptions[place], f"/interruptions/{place}"
+    uncooled = given.load.si - stop.capacity_left.si
+    supply = given.loop.leaving_temperature
+    if uncooled <= 0.0:
+        none = Duration(0, "min")
+        return Ridden(
+            name=stop.name, no_flow=none, no_cooling=none, carried=none, warmest_reached=supply, kept=True,
+            volume_to_add=Volume(0, "L"),
+        )  # fmt: skip
+    gap = gap_of(stop, uncooled, given.capacity.si)
+    share, rise = uncooled / given.load.si, given.warmest_supply.si - supply.si
+    holds = loop.holds(rise, share)
+    lacking = loop.to_add(gap.carried, rise, share)
+    reached = Temperature.from_si(supply.si + loop.rise_after(gap.carried, share), "degC")
+    carried, held = Duration.from_si(gap.carried, "min"), Duration.from_si(holds, "min")
+    notes.show(
+        "t_gap", f"{stop.name}: to be bridged", "to the first stage, and the stages after it by what they lack", carried
+    )
+    notes.show("t_hold", f"{stop.name}: bridged", "cold on its way, and a turnover for each pass that may be", held)
+    to_add = Volume.from_si(lacking, "L")
+    warm = above(gap.carried, holds)
+    _tell(stop, at, gap.no_flow, notes)
+    if given.capacity.si < uncooled * (1 - 1e-9):
+        notes.check(
+            "never_cooled",
+            say(
+                "{name}: {capacity} restarts for {load} that nothing else cools.",
+                name=stop.name,
+                capacity=given.capacity,
+                load=Power.from_si(uncooled, "kW"),
+            ),
+            why="The liquid then goes on warming with all machines back",
+            do="Count the machines again, or shed load for the restart.",
+            cleared_by="customer",
+            field="/capacity",
+        )
+    if warm:
+        notes.check(
+            "not_kept_cold",
+            say(
+                "{name}: {gap} must be bridged with the liquid moving, and the loop bridges {held}; the supply reaches {reached}.",
+                name=stop.name,
+                gap=carried,
+                held=held,
+                reached=reached,
+            ),
+            why="The load goes on heating what the machines do not cool",
+            do=say(
+                "Add {volume} of buffer in the supply, a machine that runs on, or load that can be shed.", volume=to_add
+            ),
+            cleared_by="customer",
+            field=at,
+        )
+    return Ridden(
+        name=stop.name,
+        no_flow=Duration.from_si(gap.no_flow, "min"),
+        no_cooling=Duration.from_si(gap.no_cooling, "min"),
+        carried=carried,
+        holds=held,
+        warmest_reached=reached,
+        kept=not warm and gap.no_flow <= 0.0,
+        volume_to_add=to_add if warm else Volume(0, "L"),
+    )
+
+
+def _tell(stop: Interruption, at: str, no_flow: float, notes: Notes) -> None:
+    if no_flow > 0.0:
+        notes.check(
+            "no_flow_in_outage",
+            say(
+                "{name}: for {outage} no pump runs, and no liquid reaches the load.", name=stop.name, outage=stop.outage
+            ),
+            why="However cold the loop is, the load stands without cooling for so long",
+            do="Feed the pumps from a supply that stays: the site's own, or one without a break.",
+            cleared_by="site_electrician",
+            field=f"{at}/circulation",
+        )
+    if stop.outage.si > stop.oil_stays_warm.si and stop.oil_warm_up.si > 0.0:
+        notes.check(
+            "oil_warms_again",
+            say(
+                "{name}: after {outage} without supply the oil warms for {time} before a start.",
+                name=stop.name,
+                outage=stop.outage,
+                time=stop.oil_warm_up,
+            ),
+            why="Oil heaters stop with the supply; a start with cold oil ruins compressors",
+            do="Keep the heaters on a supply that stays, or ask the maker after which outage a start is allowed at once.",
+            cleared_by="maker",
+            field=f"{at}/oil_stays_warm",
+            references=(references.PRACTICE.id,),
+        )
