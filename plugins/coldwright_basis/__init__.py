@@ -10,6 +10,7 @@
 | `liquids` | properties of water, plain glycols and the caller's own liquid |
 | `motor_starting` | apparent power of a motor while it starts |
 | `pump_curves` | pump curves through given points, at another frequency, side by side and in series |
+| `price` | money as decimal text, and the places that a currency has |
 | `ratings` | standard ratings of overcurrent devices |
 | `repeats` | refusals of ids and names that are used twice |
 | `trade_words` | words that differ between the trades, by practice |

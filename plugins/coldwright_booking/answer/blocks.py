@@ -80,6 +80,8 @@ def results_of_plan(plan: Plan) -> AssessmentResults:
         types_left_out=left_out(plan),
         limits_nearest=limits,
         rounds=plan.rounds,
+        energy_used=results_of(plan.cost and plan.cost.energy),
+        cost=UNSET if plan.cost is None or plan.cost.block is None else plan.cost.block,
         asked=asked_block(plan),
     )
 
@@ -241,7 +243,7 @@ def alternatives(plan: Plan) -> tuple[Alternative, ...]:
     choice = plan.machines.choice
     if choice is None or not plan.combination:
         return ()
-    ruled = {counted(c): why for c, why in plan.passed_over}
+    ruled = {counted(c): why for c, why in (*plan.passed_over, *plan.dearer)}
     own = counted(plan.combination)
     others = [c for c in choice.combinations if counted(c) != own]
     return tuple(
@@ -320,4 +322,5 @@ def asked_block(plan: Plan) -> AskedOfCalculators:
         sound=given_of(site.sound) if site else UNSET,
         transport=given_of(site.transport) if site else UNSET,
         procedure=given_of(plan.arrival),
+        energy_cost=given_of(plan.cost and plan.cost.energy),
     )

@@ -13,6 +13,8 @@ FINDINGS = (
     finding("frost_not_known", "check", "Plain water outdoors, and how cold it gets is not given."),
     finding("evaporator_flow_high", "stop", "More flow than an evaporator bears."),
     finding("stock_short", "stop", "The stock has too few of something."),
+    finding("not_all_priced", "note", "Something that the plan takes has no price, and is not in its total."),
+    finding("least_cost_not_proved", "note", "Not every combination was worked out that could cost less."),
     finding("not_in_fleet", "check", "Something is needed that the fleet document does not name."),
     finding("thin_headroom", "check", "A limit is nearer than 5 %, 0.5 K or 0.5 dB."),
     finding("capacity_estimated", "check", "A capacity is estimated, not read from a table."),

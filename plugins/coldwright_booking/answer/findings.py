@@ -6,6 +6,7 @@ from coldwright.contract import Notes, say
 from coldwright.contract.quantities import Temperature, Volume
 from coldwright.contract.sentences import Words
 from coldwright_basis.compare import above
+from coldwright_booking.answer.cost_findings import tell_cost
 from coldwright_booking.answer.lift_findings import tell_lift
 from coldwright_booking.answer.limits import room
 from coldwright_booking.answer.results import NearLimit
@@ -38,6 +39,7 @@ def tell(plan: Plan, notes: Notes, limits: tuple[NearLimit, ...], questions: tup
     _site(facts, plan, notes)
     _first_start(facts, plan, notes)
     _stock(plan.picking.lines, plan.picking.missing, notes)
+    tell_cost(plan, notes)
     _headroom(limits, notes)
     deciding = [q.field for q in questions if q.decides]
     if deciding:

@@ -33,7 +33,7 @@ from coldwright.contract.people import (
     words,
 )
 from coldwright.contract.quantities import Duration
-from coldwright_booking.answer import page_facts, page_parts
+from coldwright_booking.answer import page_cost, page_facts, page_parts
 from coldwright_booking.answer.crew_page import crew_page
 from coldwright_booking.answer.limits import room
 from coldwright_booking.answer.page_cautions import cautions
@@ -80,6 +80,7 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
                 *(_summed_up(part, fact, everything) for part, fact in _blocks(results)),
                 _pick_list(results.pick_list, everything),
                 _arrival(results, everything),
+                _summed_up(page_cost.cost(results), page_cost.fact(results), everything),
                 _questions(results),
                 *(_summed_up(part, fact, everything) for part, fact in _compared(results)),
                 Standard("parts"),

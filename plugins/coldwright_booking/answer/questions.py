@@ -5,6 +5,7 @@ from msgspec import UNSET
 from coldwright.contract.quantities import Current
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.order.questions import OpenQuestion, Questions
+from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.plan import Plan
 from coldwright_booking.plan.site import RUNNER
@@ -178,6 +179,11 @@ def _machines(facts: Facts, plan: Plan, questions: Questions) -> None:
                 "hire_company",
                 decides=facts.order.supply.source == "generator",
             )
+    duty, supply = facts.order.duty, facts.order.supply
+    priced = plan.cost is not None and isinstance(plan.cost.energy, Asked)
+    if priced and duty.average_load_fraction is UNSET and (plan.facts.rates_given or supply.source != "generator"):
+        effect = "Energy of the hire, its cost and its carbon dioxide."
+        questions.ask("/duty/average_load_fraction", "1, full load day and night", effect, "customer")
     if facts.order.preferences == "lowest_cost" and not plan.machines.cost_known:
         questions.ask(
             "/fleet/machines/0/hire_rate",

@@ -17,7 +17,10 @@ from coldwright.contract.quantities import (
     VolumeFlow,
 )
 from coldwright_booking.order.questions import OpenQuestion
+from coldwright_booking.plan.cost import CostBlock
 from coldwright_booking.plan.picking import PlanPickLine
+from coldwright_electrical.energy_cost.given import EnergyCostGiven
+from coldwright_electrical.energy_cost.results import EnergyCostResults
 from coldwright_electrical.fault_current.given import FaultCurrentGiven
 from coldwright_electrical.fault_current.results import FaultCurrentResults
 from coldwright_electrical.feeder.given import FeederGiven
@@ -253,6 +256,7 @@ class AskedOfCalculators(Results, frozen=True, kw_only=True):
     sound: Annotated[SoundGiven, about("Of `site.sound`.")] | UnsetType = UNSET
     transport: Annotated[TransportGiven, about("Of `site.transport`.")] | UnsetType = UNSET
     procedure: Annotated[ProcedureGiven, about("Of `readiness.procedure`.")] | UnsetType = UNSET
+    energy_cost: Annotated[EnergyCostGiven, about("Of `electrical.energy_cost`.")] | UnsetType = UNSET
 
 
 class AssessmentResults(Results, frozen=True, kw_only=True):
@@ -287,5 +291,9 @@ class AssessmentResults(Results, frozen=True, kw_only=True):
     types_left_out: Annotated[tuple[TypeLeftOut, ...], about("Types that cannot be used here, and why.")]
     limits_nearest: Annotated[tuple[NearLimit, ...], about("What binds first, nearest first.")]
     rounds: Annotated[int, about("Rounds until the plan agreed with itself.")]
+    energy_used: (
+        Annotated[EnergyCostResults, about("Answer of `electrical.energy_cost` for the whole hire.")] | UnsetType
+    ) = UNSET
+    cost: Annotated[CostBlock, about("What the plan costs, as far as rates are given.")] | UnsetType = UNSET
     asked: Annotated[AskedOfCalculators, about("Inputs of the calculators that were asked.")]
     parts: Annotated[tuple[JoinedPart, ...], about("What other plugins add to the plan; none where none does.")] = ()

@@ -10,6 +10,7 @@ from msgspec.structs import replace
 from coldwright.contract import Ask, Given, Load, Notes, Quantity, Refused, Results, about, calculator, finding
 from coldwright.contract.notes import Finding
 from coldwright.contract.quantities import Duration, Power
+from coldwright_basis.price import Price
 from coldwright_booking.answer.cautions import CAUTIONS
 from coldwright_booking.answer.results import AssessmentResults, NearLimit
 from coldwright_booking.assessment import assessment
@@ -73,6 +74,8 @@ class ChangeResults(Results, frozen=True, kw_only=True):
     design_load_after: Annotated[Power, about("Design load after.", us="ton")]
     cold_water_before: Annotated[Duration, about("Cold water after arrival, before.")] | UnsetType = UNSET
     cold_water_after: Annotated[Duration, about("Cold water after arrival, after.")] | UnsetType = UNSET
+    cost_before: Annotated[Price, about("Cost before, as far as it has prices.")] | UnsetType = UNSET
+    cost_after: Annotated[Price, about("Cost after, likewise.")] | UnsetType = UNSET
     machines: Annotated[tuple[MachineChange, ...], about("Types whose count changes.")]
     pick_list_added: Annotated[tuple[PickChange, ...], about("Items that come new.")]
     pick_list_removed: Annotated[tuple[PickChange, ...], about("Items that fall away.")]
@@ -86,7 +89,7 @@ class ChangeResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "booking.change",
-    version="1.3.1",
+    version="1.4.0",
     title="What a change of an order changes",
     references=(PRACTICE,),
     hazards=("general",),
@@ -125,6 +128,8 @@ def change(given: ChangeGiven, notes: Notes, ask: Ask) -> ChangeResults:
         design_load_after=after.design_load,
         cold_water_before=before.cold_water_after,
         cold_water_after=after.cold_water_after,
+        cost_before=_cost(before),
+        cost_after=_cost(after),
         machines=machines,
         pick_list_added=tuple(c for c in pick_changes if c.before == 0),
         pick_list_removed=tuple(c for c in pick_changes if c.after == 0),
@@ -168,6 +173,11 @@ def _judge(
         notes.note("other_machines", f"The machines change: {told}.", field="/after")
     if not picks:
         notes.note("nothing_to_load_changes", "The pick list is the same, item by item.", field="/after")
+
+
+def _cost(results: AssessmentResults) -> Price | UnsetType:
+    block = results.cost
+    return UNSET if isinstance(block, UnsetType) else Price(value=block.total, currency=block.currency)
 
 
 def _machines(before: AssessmentResults, after: AssessmentResults) -> tuple[MachineChange, ...]:

@@ -22,6 +22,7 @@ from coldwright.contract.quantities import (
     Volume,
     VolumeFlow,
 )
+from coldwright_booking.rates.given import HirePrices, HireRate, Rates
 from coldwright_electrical.service.given import MotorGiven, OtherLoadGiven
 from coldwright_electrical.shared.given import FuelPointGiven
 from coldwright_hydronic.loop.given import PumpGiven
@@ -47,14 +48,6 @@ Bore = Annotated[Length, about("Inner diameter.", low=12, high=610, unit="mm")]
 StartingMethod = Literal[
     "across_the_line", "part_winding", "star_delta", "autotransformer", "soft_start", "variable_frequency"
 ]
-
-
-class HireRate(Given, frozen=True, kw_only=True):
-    """Money with the period that it pays for."""
-
-    value: Annotated[float, about("Amount.", low=0, high=1e9)]
-    currency: Annotated[str, about("ISO 4217 code of the currency.", pattern="^[A-Z]{3}$", examples=["USD"])]
-    per: Annotated[Literal["day", "week", "month", "hire"], about("Period that the amount pays for; begun ones count.")]
 
 
 class MachineRating(Given, frozen=True, kw_only=True):
@@ -226,6 +219,7 @@ class MachineType(Given, frozen=True, kw_only=True):
         Annotated[VolumeFlow, about("Air through the condenser.", above=0, high=1e6, unit="L/s")] | UnsetType
     ) = UNSET
     hire_rate: Annotated[HireRate, about("Hire of one.")] | UnsetType = UNSET
+    hire_rates: HirePrices = ()
     turnaround_days: Turnaround = 0
 
 
@@ -239,6 +233,7 @@ class Accessory(Given, frozen=True, kw_only=True):
     count: ItemCount
     mass: Annotated[Mass, about("Mass of one.", above=0, high=60000, unit="kg")] | UnsetType = UNSET
     hire_rate: Annotated[HireRate, about("Hire of one.")] | UnsetType = UNSET
+    hire_rates: HirePrices = ()
     turnaround_days: Turnaround = 0
 
 
@@ -409,3 +404,6 @@ class Fleet(Given, frozen=True, kw_only=True):
     name: Annotated[Text, about("Name of the fleet.")] = ""
     machines: Annotated[tuple[MachineType, ...], about("Machine types.", min_length=1, max_length=40)]
     accessories: Annotated[tuple[AnyAccessory, ...], about("Accessories.", max_length=500)] = ()
+    rates: (
+        Annotated[Rates, about("What transport, crew, fuel and power cost. One currency in a fleet.")] | UnsetType
+    ) = UNSET

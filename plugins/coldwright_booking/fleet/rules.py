@@ -8,6 +8,7 @@ from msgspec import UNSET
 from coldwright.contract import Allowed, FieldError, field_error
 from coldwright.contract.quantities import Temperature
 from coldwright_booking.fleet.given import Fleet, MachineType
+from coldwright_booking.fleet.money import money_errors
 from coldwright_booking.fleet.plate import plate_difference
 from coldwright_refrigeration.capacity.given import RatingAxis, RatingGrid, RatingTable
 
@@ -19,7 +20,7 @@ TABLE_TOLERANCE = 0.05
 
 def contradictions(fleet: Fleet, pointer: str = "/fleet") -> list[FieldError]:
     """Every contradiction, with the row that holds it."""
-    errors = list(_repeated(fleet, pointer))
+    errors = [*_repeated(fleet, pointer), *money_errors(fleet, pointer)]
     for place, machine in enumerate(fleet.machines):
         errors += _machine(machine, f"{pointer}/machines/{place}")
     return errors

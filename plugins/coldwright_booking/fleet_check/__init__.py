@@ -52,7 +52,7 @@ class FleetCheckResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "booking.fleet_check",
-    version="1.1.1",
+    version="1.2.0",
     title="Whether a fleet document agrees with itself",
     references=(PRACTICE,),
     findings=(

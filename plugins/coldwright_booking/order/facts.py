@@ -42,6 +42,11 @@ class Facts:
     """Types that were tried and ruled out."""
 
     @property
+    def rates_given(self) -> bool:
+        """Whether order or fleet price anything beside the hire of each row."""
+        return any(rates is not UNSET for rates in (self.order.rates, self.fleet.rates))
+
+    @property
     def who_feeds(self) -> Who:
         """Who knows the supply."""
         return who_feeds(self.order)

@@ -24,6 +24,7 @@ from coldwright.contract.quantities import (
     VolumeFlow,
 )
 from coldwright_booking.fleet.given import Fleet, LiquidConnection
+from coldwright_booking.rates.given import Rates
 from coldwright_electrical.shared.given import PracticeField
 from coldwright_refrigeration.load.given import AnyLoad
 from coldwright_site.ground.given import SlopeGiven
@@ -59,6 +60,15 @@ class Duty(Given, frozen=True, kw_only=True):
     lowest_load_fraction: (
         Annotated[float, about("Least load over the load; 0.25 where it is not given.", low=0, high=1)] | UnsetType
     ) = UNSET
+    average_load_fraction: (
+        Annotated[
+            float,
+            about(
+                "Mean load over the load, for energy, fuel and their cost; 1 where it is not given.", above=0, high=1
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
     margin_fraction: Annotated[
         float, about("Margin on the load.", low=0, high=0.5, basis="common_practice", references=("booking_practice",))
     ] = 0.10
@@ -89,6 +99,10 @@ class Site(Given, frozen=True, kw_only=True):
 
     name: Annotated[Text, about("Name of the site.")] = ""
     elevation: Annotated[Length, about("Height above the sea.", low=-100, high=4000, unit="m")] | UnsetType = UNSET
+    distance_from_yard: (
+        Annotated[Length, about("Way from the yard, for the cost of transport.", low=0, high=10000, unit="km")]
+        | UnsetType
+    ) = UNSET
     design_ambient_temperature: Annotated[Temperature, about("Hottest air to plan for.", low=-10, high=55, unit="degC")]
     lowest_ambient_temperature: (
         Annotated[Temperature, about("Coldest air of the period.", low=-45, high=45, unit="degC")] | UnsetType
@@ -121,6 +135,9 @@ class Supply(Given, frozen=True, kw_only=True):
     ) = UNSET
     starting_dip_limit_fraction: (
         Annotated[float, about("Voltage dip that a start may make; 0.20.", low=0.01, high=0.5)] | UnsetType
+    ) = UNSET
+    grid_emission_factor: (
+        Annotated[float, about("Carbon dioxide of the site's supply, kg/kWh.", low=0, high=3)] | UnsetType
     ) = UNSET
 
 
@@ -253,6 +270,12 @@ class Order(Given, frozen=True, kw_only=True):
         Literal["fewest_machines", "lowest_cost", "lowest_power", "smallest_footprint"],
         about("What decides between combinations that do."),
     ] = "fewest_machines"
+    rates: (
+        Annotated[
+            Rates, about("Prices of this order; those of the fleet where one is left out. In the fleet's currency.")
+        ]
+        | UnsetType
+    ) = UNSET
     customer: Annotated[
         str,
         about(

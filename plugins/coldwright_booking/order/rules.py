@@ -6,6 +6,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, Refused, field_error
 from coldwright_booking.fleet.given import Fleet
+from coldwright_booking.fleet.money import currency_of
 from coldwright_booking.fleet.rules import contradictions
 from coldwright_booking.order.given import Order
 
@@ -30,6 +31,7 @@ def fleet_of(order: Order, pointer: str = "") -> Fleet:
             for place, name in enumerate(order.machine_types)
             if name not in known
         ]
+        errors += _currency(order, fleet, pointer)
     if errors or fleet is UNSET:
         raise Refused(errors)
     return fleet
@@ -73,6 +75,21 @@ def _errors(order: Order, at: str) -> Iterator[FieldError]:
             )
 
 
+def _currency(order: Order, fleet: Fleet, at: str) -> Iterator[FieldError]:
+    """One currency in a plan: nothing here knows a rate of exchange."""
+    prices = [] if order.rates is UNSET else list(order.rates.given)
+    expected = currency_of(fleet) or next((price.currency for _, price in prices), "")
+    for name, price in prices:
+        if price.currency != expected:
+            yield field_error(
+                f"{at}/rates/{name}/currency",
+                f"The currency is {price.currency} here and {expected} elsewhere in the order and its fleet.",
+                value=price.currency,
+                allowed=Allowed(one_of=(expected,)),
+                why="one currency in a plan: nothing here knows a rate of exchange",
+            )
+
+
 def _period(order: Order, at: str) -> Iterator[FieldError]:
     days = (order.period.to - order.period.from_).days + 1
     if days < 1:
@@ -102,6 +119,14 @@ def _duty(order: Order, at: str) -> Iterator[FieldError]:
             "Give the temperature difference or the flow, not both.",
             value=duty.liquid_flow,
             why="with the load, one follows from the other",
+        )
+    lowest, average = duty.lowest_load_fraction, duty.average_load_fraction
+    if lowest is not UNSET and average is not UNSET and average < lowest:
+        yield field_error(
+            f"{at}/duty/average_load_fraction",
+            f"The mean load, {average:g} of the load, is below the least, {lowest:g}.",
+            value=average,
+            allowed=Allowed(minimum=lowest, maximum=1),
         )
 
 

@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import ceil, inf
+from math import inf
 from typing import Literal, NamedTuple
 
 from msgspec import UNSET, UnsetType
@@ -11,7 +11,8 @@ from msgspec.structs import replace
 
 from coldwright.contract import Money, tidy
 from coldwright.contract.quantities import Area, Power, VolumeFlow
-from coldwright_booking.fleet.given import HireRate, MachineType
+from coldwright_booking.fleet.given import MachineType
+from coldwright_booking.fleet.money import currency_of
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.capacities import Candidate, LeftOut, capacities
@@ -19,6 +20,7 @@ from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.liquid import Liquid
 from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.voltages import nominal_of, suits
+from coldwright_booking.rates.hire import hire_of
 from coldwright_refrigeration.capacity import capacity
 from coldwright_refrigeration.selection import selection
 from coldwright_refrigeration.selection.given import (
@@ -34,8 +36,7 @@ from coldwright_refrigeration.selection.results import SelectionResults
 LISTED = 6
 """Further combinations asked for: two to show, the others to fall back on."""
 LONGEST_LIST = 50
-"""Further combinations asked for where the ground decides, which the selection does not sort by."""
-DAYS = {"day": 1, "week": 7, "month": 30}
+"""Further combinations asked for where something decides that the selection does not sort by: ground, or cost in all."""
 RULES = {"none": "none", "spare_machine": "one_unit", "spare_circuit": "one_circuit"}
 Dropped = Literal["turndown", "flow_minimum", "flow_maximum"]
 
@@ -241,7 +242,7 @@ def _given(
         redundancy=SelectionRedundancy(rule=RULES[facts.redundancy]),  # type: ignore[arg-type]
         fleet=tuple(_row(facts, c, money=objective == "hire_cost") for c in group),
         objective=objective,
-        alternatives=LISTED,
+        alternatives=LONGEST_LIST if objective == "hire_cost" else LISTED,
     )
 
 
@@ -257,7 +258,7 @@ def _row(facts: Facts, candidate: Candidate, *, money: bool) -> FleetRow:
         flow_minimum=machine.evaporator.flow_minimum,
         flow_maximum=machine.evaporator.flow_maximum,
         footprint=Area.from_si(machine.body.length.si * machine.body.width.si, "m2"),
-        hire_cost=hire(machine.hire_rate, facts.days) if money and machine.hire_rate is not UNSET else UNSET,
+        hire_cost=_hire(facts, machine) if money else UNSET,
         mass=machine.body.mass_operating,
     )
 
@@ -274,15 +275,16 @@ def _objective(facts: Facts, group: list[Candidate]) -> Literal["hire_cost", "un
 
 
 def _cost_known(group: Sequence[Candidate]) -> bool:
-    """Whether every type gives its hire in one currency."""
-    rates = [c.machine.hire_rate for c in group]
-    return UNSET not in rates and len({r.currency for r in rates if r is not UNSET}) == 1
+    """Whether every type gives its hire; a fleet has one currency."""
+    return all(hire_of(c.machine.hire_rate, c.machine.hire_rates, 1) is not None for c in group)
 
 
-def hire(rate: HireRate, days: int) -> Money:
-    """Hire for the period; a period that has begun counts."""
-    times = 1 if rate.per == "hire" else ceil(days / DAYS[rate.per])
-    return Money(value=tidy(rate.value * times), currency=rate.currency)
+def _hire(facts: Facts, machine: MachineType) -> Money | UnsetType:
+    """Of one machine for the period, as `refrigeration.selection` takes it."""
+    hire = hire_of(machine.hire_rate, machine.hire_rates, facts.days)
+    if hire is None:
+        return UNSET
+    return Money(value=tidy(float(hire[0])), currency=currency_of(facts.fleet))
 
 
 def _least_ground(

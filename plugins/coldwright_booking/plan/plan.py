@@ -8,6 +8,7 @@ from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.arrival import ARRIVAL
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.cable import CABLE, CablePlan
+from coldwright_booking.plan.cost import COST, Cost
 from coldwright_booking.plan.desk import Asked, Unanswered
 from coldwright_booking.plan.fill import CHARGE, FILL, STANDING, Charge, Fill
 from coldwright_booking.plan.joints import JOINTS, Joints
@@ -29,7 +30,7 @@ FIRST: tuple[Block[Any, Any], ...] = (LIQUID, LOAD, STANDING)
 """What no choice of machines moves."""
 ROUND: tuple[Block[Any, Any], ...] = (MACHINES, LOOP)
 """What is gone through again until the load with the heat of hose and pump stands still."""
-REST: tuple[Block[Any, Any], ...] = (SUPPLY, CABLE, JOINTS, FILL, SURGE, CHARGE, LIFTING, SITE, ARRIVAL, PICKING)
+REST: tuple[Block[Any, Any], ...] = (SUPPLY, CABLE, JOINTS, FILL, SURGE, CHARGE, LIFTING, SITE, ARRIVAL, PICKING, COST)
 """What hangs on the machines and their loop, in an order in which each finds what it needs."""
 
 
@@ -57,12 +58,16 @@ class Plan:
     lifting: Lifting | None = None
     site: SitePlan | None = None
     arrival: Asked[ProcedureGiven, ProcedureResults] | Unanswered | None = None
+    cost: Cost | None = None
     trouble: Unanswered | None = None
     """The load with the heat of this loop, where that is refused."""
     swings: tuple[str, ...] = ()
     """What each round came to, where they did not agree."""
     passed_over: tuple[tuple[Combination, str], ...] = ()
     """Combinations before this one, and the stop that ruled each out."""
+
+    dearer: tuple[tuple[Combination, str], ...] = ()
+    """Combinations that could be carried out and cost more in all, with what they cost."""
 
     @property
     def combination(self) -> Combination:

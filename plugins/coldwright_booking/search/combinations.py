@@ -10,6 +10,7 @@ from coldwright_booking.plan.block import walk
 from coldwright_booking.plan.desk import Desk
 from coldwright_booking.plan.machines import Combination
 from coldwright_booking.plan.plan import FIRST, Plan
+from coldwright_booking.search.cheapest import least_in_all
 from coldwright_booking.search.rounds import draw
 
 MOST_PLANS = 5
@@ -51,7 +52,7 @@ def find(facts: Facts, desk: Desk) -> Plan:
             {**decided, "facts": replace(facts, left_aside=tuple(sorted(aside)))}, desk, tried
         )
         if found:
-            return replace(plan, passed_over=_told(tried, plan))
+            return _chosen(plan, decided, desk, tried)
         first = first or plan
         if not _machines_could_help(first):
             break
@@ -62,6 +63,16 @@ def find(facts: Facts, desk: Desk) -> Plan:
                 choices.append(fewer)
     assert first is not None  # noqa: S101 - one choice at least was gone through
     return replace(first, passed_over=_told(tried, None))
+
+
+def _chosen(plan: Plan, decided: Mapping[str, Any], desk: Desk, tried: Tried) -> Plan:
+    """The first plan without a stop; where the lowest cost is asked for, the cheapest in all from there on."""
+    passed_over = _told(tried, plan)
+    if plan.facts.order.preferences == "lowest_cost":
+        ruled_out = tuple(failed.combination for failed in tried if not failed.swings)
+        facts = plan.facts
+        plan = least_in_all(plan, lambda out: draw({**decided, "facts": facts, "ruled_out": out}, desk), ruled_out)
+    return replace(plan, passed_over=passed_over)
 
 
 def _told(tried: Tried, chosen: Plan | None) -> tuple[tuple[Combination, str], ...]:

@@ -47,7 +47,12 @@ class EnergyCostGiven(Given, frozen=True, kw_only=True):
     ) = UNSET
     duration: Annotated[Duration, about("Time that the plant runs.", above=0, high=87600, unit="h")]
     source: Annotated[Literal["utility", "generator"], about("Where the power comes from.")]
-    energy_price: Annotated[Money, about("Price of a kWh from the utility.")] | UnsetType = UNSET
+    energy_price: (
+        Annotated[
+            Money, about("Price of a kWh from the utility; needed unless `grid_emission_factor` alone is asked about.")
+        ]
+        | UnsetType
+    ) = UNSET
     demand_price: Annotated[Money, about("Price of a kW of demand in a billing month.")] | UnsetType = UNSET
     demand_power: (
         Annotated[Power, about("Demand that is billed; `active_power` where left out.", low=0, high=10000, unit="kW")]

@@ -15,15 +15,28 @@ HOURS_IN_A_BILLING_MONTH = 730
 
 
 def from_utility(given: EnergyCostGiven, notes: Notes) -> EnergyCostResults:
-    """Energy and demand at the utility's prices; refused without an energy price."""
-    price = given.energy_price
-    if isinstance(price, UnsetType):
-        raise refuse("/energy_price", "A price is needed with source `utility`.", code="missing")
+    """Energy and demand at the utility's prices; refused without an energy price, where no emission factor is given."""
+    price, factor = given.energy_price, given.grid_emission_factor
+    nothing_asked = isinstance(factor, UnsetType) or not isinstance(given.demand_price, UnsetType)
+    if isinstance(price, UnsetType) and nothing_asked:
+        text = "A price is needed with source `utility`, unless the carbon dioxide of the grid alone is asked for."
+        raise refuse("/energy_price", text, code="missing")
     report_unused(given, notes, ("generator", "fuel_price", "bins"))
     hours, power = given.duration.to("h"), average_power(given)
     energy = power * hours
     show_energy(given, notes, power, energy)
     months = max(1, whole_at_least(hours / HOURS_IN_A_BILLING_MONTH))
+    mass: Mass | UnsetType = UNSET
+    if not isinstance(factor, UnsetType):
+        mass = Mass.of(energy * factor, "kg")
+        notes.show("m_CO2", "carbon dioxide", f"E x factor = {energy:.6g} x {factor:.4g}", mass)
+    if isinstance(price, UnsetType):
+        return EnergyCostResults(
+            energy=Energy.of(energy, "kWh"),
+            average_power=Power.of(power, "kW"),
+            billing_months=months,
+            carbon_dioxide_mass=mass,
+        )
     cost = energy * price.value
     notes.show("C_E", "cost of energy", f"E x price = {energy:.6g} x {price.value:.6g}", cost, price.currency)
     if price.value < 0:
@@ -35,10 +48,6 @@ def from_utility(given: EnergyCostGiven, notes: Notes) -> EnergyCostResults:
         )
     demand_cost = _demand_cost(given, notes, months)
     total = cost + (demand_cost or 0.0)
-    mass: Mass | UnsetType = UNSET
-    if not isinstance(given.grid_emission_factor, UnsetType):
-        mass = Mass.of(energy * given.grid_emission_factor, "kg")
-        notes.show("m_CO2", "carbon dioxide", f"E x factor = {energy:.6g} x {given.grid_emission_factor:.4g}", mass)
     return EnergyCostResults(
         energy=Energy.of(energy, "kWh"),
         average_power=Power.of(power, "kW"),

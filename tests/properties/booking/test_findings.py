@@ -147,6 +147,17 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
         {"fleet": SWINGING, "supply__available_current": q(30, "A")},
     ),
     ("every_plan_stops", "note", {"supply__available_current": q(30, "A")}),
+    ("not_all_priced", "note", {}),
+    (
+        # The machines differ by less than the lorry costs, so that any of many combinations could cost less in all.
+        "least_cost_not_proved",
+        "note",
+        {
+            "fleet": fleet(*(machine(f"type {n}", 120 + 2 * n, 2) for n in range(5))),
+            "preferences": "lowest_cost",
+            "rates": {"transport_load": {"value": "900.00", "currency": "USD"}},
+        },
+    ),
 ]
 
 
@@ -165,8 +176,11 @@ def test_of_two_choices_that_swing_the_one_that_stands_alone_is_taken(answer_of:
 
 def test_a_sound_order_meets_none_of_them(answer_of: Any, registry: Registry) -> None:
     own = set(registry.lookup("booking.assessment").findings)
+    free = fleet(
+        *(changed(machine(*m), hire_rate=None) for m in (("small", 60, 4), ("middle", 150, 3), ("large", 330, 2)))
+    )
     crane = {"crane_chart_capacity": q(40, "t"), "hook_block_mass": q(300, "kg"), "radius": q(9, "m"), "lift": "crane"}
-    document = order(site__ground={"soil_class": "sand", "services_known": True}, access=crane)
+    document = order(site__ground={"soil_class": "sand", "services_known": True}, access=crane, fleet=free)
     answer = answer_of("booking.assessment", document)
     assert not own & {f["code"] for f in answer["findings"] if "calculator" not in f}
     assert answer["outcome"] == "acceptable"

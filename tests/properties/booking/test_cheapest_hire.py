@@ -1,0 +1,36 @@
+"""The cheapest way to pay for a hire, compared with a count of every way. Source: derived (enumeration)."""
+
+from decimal import Decimal
+from itertools import product
+from typing import Literal
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from coldwright_booking.rates.given import HirePrice, HireRate
+from coldwright_booking.rates.hire import DAYS, hire_of
+
+Per = Literal["day", "week", "month", "hire"]
+PRICES = st.dictionaries(st.sampled_from(["day", "week", "month", "hire"]), st.integers(1, 500_000), min_size=1)
+
+
+@given(PRICES, st.integers(1, 75))
+def test_no_other_way_to_pay_is_cheaper(cents: dict[Per, int], days: int) -> None:
+    """By whole cents, which are exact: counts of every period up to what covers the days, and the whole hire once."""
+    periods = [p for p in cents if p != "hire"]
+    ways = [range(-(-days // DAYS[p]) + 1) for p in periods]
+    totals = [
+        sum(n * cents[p] for n, p in zip(counts, periods, strict=True))
+        for counts in product(*ways)
+        if periods and sum(n * DAYS[p] for n, p in zip(counts, periods, strict=True)) >= days
+    ]
+    totals += [cents["hire"]] if "hire" in cents else []
+    rates = [HirePrice(value=f"{c / 100:.2f}", currency="USD", per=per) for per, c in cents.items()]
+    found = hire_of(HireRate(value=1, currency="USD", per="day"), rates, days)
+    assert found is not None
+    assert found[0] == Decimal(min(totals)) / 100
+
+
+def test_a_rate_that_is_a_float_is_the_number_that_was_written() -> None:
+    found = hire_of(HireRate(value=12.1, currency="USD", per="week"), (), 15)
+    assert found == (Decimal("36.3"), "3 x week")

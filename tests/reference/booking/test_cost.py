@@ -1,0 +1,134 @@
+"""The price of a plan, done again by hand; and the cheapest plan, by asking for every other.
+
+Sources: derived (products and sums in decimals, and enumeration); diesel fuel sets free 10.21 kg of carbon dioxide a US
+gallon (40 CFR Part 98, Table C-1, distillate fuel oil No. 2, as `test_energy_cost` holds it).
+"""
+
+from decimal import Decimal
+from itertools import product
+from typing import Any
+
+import pytest
+from orders import changed, fleet, machine, order, q
+
+pytestmark = pytest.mark.check
+
+USD = {"currency": "USD"}
+RATES = {
+    "crew_hour": USD | {"value": "61.35"},
+    "transport_load": USD | {"value": "175.00"},
+    "transport_distance": USD | {"value": "3.19", "per": "mi"},
+    "fuel": USD | {"value": "4.129", "per": "gal"},
+    "energy": USD | {"value": "0.1187"},
+    "demand": USD | {"value": "14.25"},
+}
+
+
+def assessed(answer_of: Any, **changes: Any) -> dict[str, Any]:
+    """Results of an order of 14 days, 120 km from the yard."""
+    site = {"site__distance_from_yard": q(120, "km"), "rates": RATES}
+    results: dict[str, Any] = answer_of("booking.assessment", order(**(site | changes)))["results"]
+    return results
+
+
+def amounts(results: dict[str, Any], kind: str) -> dict[str, Decimal]:
+    return {line["item"]: Decimal(line["amount"]) for line in results["cost"]["lines"] if line["kind"] == kind}
+
+
+def cents(value: Decimal) -> Decimal:
+    return value.quantize(Decimal("0.01"))
+
+
+def test_every_line_by_hand_from_the_sites_supply(answer_of: Any) -> None:
+    told = {"supply__grid_emission_factor": 0.386, "duty__average_load_fraction": 0.7}
+    results = assessed(answer_of, machine_types=["middle"], **told)
+    cost, used = results["cost"], results["energy_used"]
+    period = results["asked"]["energy_cost"]["duration"]
+    days = {"h": 1, "d": 24}[period["unit"]] * period["value"] / 24
+    picked = {m["type"]: m["count"] for m in results["machines"]}
+    for name, count in picked.items():
+        rate = Decimal(20 + 10 * 150)  # the invented fleet's rate by the week for a machine of 150 kW
+        weeks = -(-int(days) // 7)
+        assert amounts(results, "hire")[name] == rate * weeks * count
+    loads = results["site"]["transport"]["number_of_loads"]
+    assert amounts(results, "transport")["vehicle"] == Decimal("175.00") * 2 * loads
+    miles = (Decimal(120) * 2 * loads / Decimal("1.609344")).quantize(Decimal("0.0001"))
+    assert amounts(results, "transport")["way"] == cents(miles * Decimal("3.19"))
+    hours = sum(s["duration"]["value"] / 60 for s in results["arrival_plan"]["steps"] if s["role"] != "none")
+    assert float(amounts(results, "crew")["crew, setting up"]) == pytest.approx(hours * 61.35, abs=0.01)
+    power = sum(m["power_each"]["value"] * m["count"] for m in results["machines"])
+    capacity = sum(m["capacity_total"]["value"] for m in results["machines"])
+    energy = power * 0.7 * results["load"]["gross"]["value"] / capacity * 24 * days
+    assert used["energy"]["value"] == pytest.approx(energy, rel=1e-9)
+    assert float(amounts(results, "power")["energy"]) == pytest.approx(energy * 0.1187, abs=0.01)
+    assert float(amounts(results, "power")["demand"]) == pytest.approx(power * 14.25, abs=0.01)
+    assert used["carbon_dioxide_mass"]["value"] == pytest.approx(energy * 0.386, rel=1e-9)
+    assert Decimal(cost["total"]) == sum(Decimal(line["amount"]) for line in cost["lines"])
+    parts = ("hire", "transport", "crew", "power")
+    assert Decimal(cost["total"]) == sum(Decimal(cost[part]) for part in parts)
+    assert "fuel" not in cost
+
+
+def test_fuel_and_its_carbon_dioxide_on_a_set(answer_of: Any) -> None:
+    results = assessed(answer_of, supply={"source": "generator"}, duty__average_load_fraction=0.7)
+    used = results["energy_used"]
+    gallons = used["fuel_volume"]["value"] / 3.785411784
+    assert float(amounts(results, "fuel")["fuel"]) == pytest.approx(gallons * 4.129, abs=0.01)
+    assert used["carbon_dioxide_mass"]["value"] == pytest.approx(gallons * 10.21, rel=2e-3)
+    assert "power" not in results["cost"]
+
+
+def test_what_has_no_price_is_named_and_nothing_is_made_up(answer_of: Any) -> None:
+    results = assessed(answer_of, rates=None, fleet=fleet(machine("middle", 150, 3)))
+    cost = results["cost"]
+    assert {line["kind"] for line in cost["lines"]} == {"hire"}
+    assert not cost["complete"]
+    assert {"transport", "crew", "power"} <= {lack["kind"] for lack in cost["not_priced"]}
+
+
+def test_without_any_rate_there_is_no_cost(answer_of: Any) -> None:
+    results = assessed(answer_of, rates=None, fleet=fleet(changed(machine("middle", 150, 3), hire_rate=None)))
+    assert "cost" not in results
+    assert "energy_used" not in results
+
+
+TYPES = (
+    ("thrifty", 330, 2, {"day": "900.10", "week": "3150.35"}, 0.8),
+    ("cheap", 150, 3, {"week": "610.45"}, 1.2),
+    ("middle", 200, 2, {"week": "980.15", "month": "2900.00"}, 1.0),
+)
+
+
+def row(name: str, kilowatts: float, count: int, rates: dict[str, str], power: float) -> dict[str, Any]:
+    """A machine with its own thirst and its rates by several periods."""
+    made = machine(name, kilowatts, count, table=False)
+    drawn = round(made["rating"]["power"]["value"] * power, 1)
+    prices = [USD | {"value": value, "per": per} for per, value in rates.items()]
+    return changed(made, hire_rate=None, rating__power=q(drawn, "kW")) | {"hire_rates": prices}
+
+
+@pytest.mark.parametrize("energy", ["0.0500", "0.9000"])
+def test_no_other_combination_costs_less_in_all(answer_of: Any, energy: str) -> None:
+    """Every combination is asked for alone, by a fleet that has no more than it."""
+    rates = RATES | {"energy": USD | {"value": energy}}
+    asked = {"preferences": "lowest_cost", "rates": rates, "duty__load": q(250, "kW")}
+    results = assessed(answer_of, fleet=fleet(*(row(*t) for t in TYPES)), **asked)
+    chosen = Decimal(results["cost"]["total"])
+    assert results["cost"]["least_proved"]
+    others = []
+    for counts in product(*(range(t[2] + 1) for t in TYPES)):
+        few = [row(t[0], t[1], n, t[3], t[4]) for t, n in zip(TYPES, counts, strict=True) if n]
+        if few:
+            alone = assessed(answer_of, fleet=fleet(*few), **(asked | {"preferences": "fewest_machines"}))
+            others += [Decimal(alone["cost"]["total"])] if alone["machines"] else []
+    assert min(others) >= chosen
+
+
+def test_dear_energy_turns_the_choice(answer_of: Any) -> None:
+    """The machines that are cheapest to hire are not the plan where power costs more than they save."""
+    plans = []
+    for energy in ("0.0500", "0.9000"):
+        asked = {"preferences": "lowest_cost", "rates": RATES | {"energy": USD | {"value": energy}}}
+        results = assessed(answer_of, fleet=fleet(*(row(*t) for t in TYPES)), duty__load=q(250, "kW"), **asked)
+        plans.append({m["type"]: m["count"] for m in results["machines"]})
+    assert plans[0] != plans[1]
