@@ -36,7 +36,7 @@ class Room:
 
     def __init__(self, most: int = 3) -> None:
         self.now, self.lines = 0.0, {}
-        self.connections = Connections(most, 75.0, 15.0, lambda: self.now)
+        self.connections = Connections(most, 75.0, 15.0, 60.0, lambda: self.now)
 
     def come(self, number: int) -> None:
         self.now += 1
@@ -106,6 +106,22 @@ def test_whoever_sends_nothing_is_closed_in_time() -> None:
     room.now += 2
     room.connections.sweep()
     assert room.open() == []
+
+
+def test_an_answer_that_is_left_unread_is_given_up_and_one_that_is_read_slowly_is_not() -> None:
+    room = Room()
+    for number in (1, 2):
+        room.come(number)
+        room.connections.begin(("peer", number))
+        room.connections.full(("peer", number))
+    room.now += 50
+    room.connections.emptied(("peer", 2))
+    room.connections.full(("peer", 2))
+    room.connections.sweep()
+    assert room.open() == [1, 2]
+    room.now += 20
+    room.connections.sweep()
+    assert room.open() == [2]
 
 
 def test_a_head_that_never_ends_is_closed_sooner_and_dripping_does_not_help() -> None:

@@ -176,9 +176,8 @@ def create_app(
     app = Litestar.from_config(
         AppConfig(
             state=State({"services": services}),
-            route_handlers=list(route_handlers(endpoints, settings)),
+            route_handlers=list(route_handlers(endpoints, settings, guard.admit)),
             request_class=Asked,
-            guards=[guard.admit],
             lifespan=[lifespan],
             exception_handlers={HTTPException: guard.problem, Exception: guard.problem},
             cors_config=_cors(settings),

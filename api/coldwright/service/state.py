@@ -44,7 +44,9 @@ class Services:
         self.settings, self.registry, self.engine, self.database = settings, registry, engine, database
         self.limits = Limits(settings)
         self.turnstile = Turnstile(settings.total_concurrency, weights_in(settings.tenant_weights))
-        self.connections = Connections(settings.connections, settings.idle_seconds, settings.head_seconds)
+        self.connections = Connections(
+            settings.connections, settings.idle_seconds, settings.head_seconds, settings.send_seconds
+        )
         self.intake = Intake()
         self.metrics = Metrics()
         self.metrics.set_aside.set(sum(f.state == "set_aside" for f in registry.found))

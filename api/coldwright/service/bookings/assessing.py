@@ -17,6 +17,7 @@ from coldwright.service.exploration.pointers import Origin, led_back
 from coldwright.service.http.intake import LONG
 from coldwright.service.http.problems import ProblemRaised, refused_input
 from coldwright.service.state import Services
+from coldwright.store import Database
 from coldwright.store.bookings import Period, Taking, taken
 from coldwright.store.fleets import Fleet, get_fleet
 from coldwright.store.records import Record, get_record
@@ -47,14 +48,16 @@ async def stock_for(
     services: Services, tenant: str, fleet_id: str, period: Period, reference: str, before: str = ""
 ) -> Stock:
     """A stored fleet and what is free of it; raises `Refused` where there is no such fleet."""
-    fleet = await services.stored(get_fleet, services.database, tenant, fleet_id)
+    return await services.stored(_read_stock, services.database, tenant, fleet_id, period, reference, before)
+
+
+def _read_stock(database: Database, tenant: str, fleet_id: str, period: Period, reference: str, before: str) -> Stock:
+    fleet = get_fleet(database, tenant, fleet_id)
     if fleet is None:
         text = f"There is no fleet {fleet_id!r}: PUT /v1/fleets/{fleet_id} first."
         raise refuse("/fleet_id", text, value=fleet_id)
     document = msgspec.json.decode(fleet.document)
-    others = await services.stored(
-        taken, services.database, tenant, fleet_id, period, reference, turnarounds(document), before
-    )
+    others = taken(database, tenant, fleet_id, period, reference, turnarounds(document), before)
     return Stock(fleet, document, others)
 
 

@@ -2,7 +2,8 @@
 
 A connection costs a file and some memory, and anybody can open one without a key. So when there are as many as may be,
 the one that has been longest without a request under way is closed for the newcomer, and none may wait forever: neither
-between two requests nor in the middle of a head. Requests under way are the guard's to limit.
+between two requests, nor in the middle of a head, nor with an answer that it leaves unread. Requests under way are the
+guard's to limit.
 """
 
 import asyncio
@@ -18,11 +19,19 @@ class Connections:
     """Lives in one event loop, so it needs no lock."""
 
     def __init__(
-        self, most: int, idle_seconds: float, head_seconds: float, clock: Callable[[], float] = time.monotonic
+        self,
+        most: int,
+        idle_seconds: float,
+        head_seconds: float,
+        send_seconds: float,
+        clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self.most = most
-        self._idle_seconds, self._head_seconds, self._clock = idle_seconds, head_seconds, clock
+        self._idle_seconds, self._head_seconds, self._send_seconds = idle_seconds, head_seconds, send_seconds
+        self._clock = clock
         self._open: dict[Peer, _Connection] = {}
+        self._unread: dict[Peer, float] = {}
+        """Those whose other side leaves its answer unread, so that no more can be sent, with since when."""
         self._idle: OrderedDict[Peer, _Connection] = OrderedDict()
         """Those with no whole request under way, the one that has been so for longest first."""
 
@@ -45,6 +54,15 @@ class Connections:
         """It is gone."""
         self._open.pop(peer, None)
         self._idle.pop(peer, None)
+        self._unread.pop(peer, None)
+
+    def full(self, peer: Peer) -> None:
+        """No more of its answer can be sent until the other side has read some. Pair with `emptied`."""
+        self._unread[peer] = self._clock()
+
+    def emptied(self, peer: Peer) -> None:
+        """The other side has read what was sent, but for a little."""
+        self._unread.pop(peer, None)
 
     def begin(self, peer: Peer | None) -> None:
         """A request of this connection is under way. Pair with `end`."""
@@ -94,6 +112,8 @@ class Connections:
             head = connection.head_since
             if now - connection.idle_since > self._idle_seconds or (head and now - head > self._head_seconds):
                 self.drop(peer)
+        for peer in [peer for peer, since in self._unread.items() if now - since > self._send_seconds]:
+            self.drop(peer)  # whoever does not read its answer must not keep it in memory
 
     async def watch(self) -> None:
         """Sweep every second until cancelled."""
@@ -143,9 +163,11 @@ def watched(protocol: type[asyncio.Protocol], connections: Connections) -> type[
             self._inner.connection_lost(error)
 
         def pause_writing(self) -> None:
+            connections.full(self._peer)
             self._inner.pause_writing()
 
         def resume_writing(self) -> None:
+            connections.emptied(self._peer)
             self._inner.resume_writing()
 
     return Watched

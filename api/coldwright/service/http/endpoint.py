@@ -1,7 +1,9 @@
 """An address of the API, declared once: its route, its scope, its limits and its part of the OpenAPI document."""
 
+import re
 from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, Literal
 
 from litestar import Request, Response
@@ -129,6 +131,22 @@ class Endpoint:
     def tagged(self) -> bool:
         """Whether its answers carry an `ETag`."""
         return 304 in self.replies or any(p.name == "If-Match" for p in self.parameters)
+
+    @cached_property
+    def negotiated(self) -> bool:
+        """Whether the form of its answers depends on `Accept`."""
+        return any(reply.other_media_types for reply in self.replies.values())
+
+    @cached_property
+    def query_parameters(self) -> dict[str, Parameter]:
+        """Parameters of its query by name."""
+        return {p.name: p for p in self.parameters if p.place == "query"}
+
+    @cached_property
+    def named_by_pattern(self) -> tuple[tuple[str, re.Pattern[str]], ...]:
+        """Parameters of its path, with the form that each name must have."""
+        named = ((p.name, p.schema.get("pattern")) for p in self.parameters if p.place == "path")
+        return tuple((name, re.compile(pattern)) for name, pattern in named if pattern is not None)
 
     @property
     def takes_body(self) -> bool:

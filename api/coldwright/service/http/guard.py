@@ -1,22 +1,18 @@
 """The one guard of every address: trace, caller, scope, limits, problems, log and metrics.
 
-It stands outside the framework's application, so that it sees addresses that are not there too, and it is asked again
-by the framework, as a guard of every route, once the address is known.
+It stands outside the framework's application, so that it sees addresses that are not there too, and every route asks it
+again, once the address is known, before its handler runs.
 """
 
-import asyncio
-import logging
 import time
 from typing import Any
 
 import structlog
 from litestar import Request, Response
-from litestar.connection import ASGIConnection
 from litestar.datastructures import Headers, MutableScopeHeaders
 from litestar.enums import ScopeType
 from litestar.exceptions import HTTPException
-from litestar.handlers.base import BaseRouteHandler
-from litestar.types import ASGIApp, Message, Receive, Scope, Send
+from litestar.types import ASGIApp, Receive, Scope, Send
 
 from coldwright.engine.turns import asking_tenant
 from coldwright.service.http.authentication import Authenticator, secret_in
@@ -48,10 +44,11 @@ OF_PAGES = {
 
 
 class Guard:
-    """`admit` is the framework's guard of every route; `around` makes the middleware outside of all routes."""
+    """`around` makes the middleware outside of all routes; every route awaits `admit` first."""
 
     def __init__(self, services: Services, authenticator: Authenticator, hosts: AllowedHosts) -> None:
         self._services, self._authenticator, self._hosts = services, authenticator, hosts
+        self._writes_log = services.settings.log_level in ("debug", "info")
 
     def around(self, app: ASGIApp) -> ASGIApp:
         """The application with the guard outside."""
@@ -73,21 +70,11 @@ class Guard:
 
             outgoing = Outgoing(send, headers, add_headers)
 
-            async def answering(message: Message) -> None:
-                if message["type"] == "http.response.start":  # which waits for the first piece of the body
-                    await outgoing(message)
-                    return
-                try:
-                    async with asyncio.timeout(self._services.settings.send_seconds):
-                        await outgoing(message)
-                except TimeoutError:  # whoever does not read its answer must not keep it in memory
-                    connections.drop(peer)
-
             connections = self._services.connections
             connections.begin(peer)
             served = scope["path"].startswith("/health/") or self._hosts.allows(headers.get("host"))
             try:
-                await (app if served else self._misdirected)(scope, receive, answering)
+                await (app if served else self._misdirected)(scope, receive, outgoing)
             finally:
                 connections.end(peer)
                 self._leave(visit)
@@ -103,20 +90,15 @@ class Guard:
         response = self.problem(request, ProblemRaised("host-not-allowed", text))
         await response.to_asgi_response(None, request)(scope, receive, send)
 
-    async def admit(
-        self, connection: ASGIConnection[BaseRouteHandler, Any, Any, Any], handler: BaseRouteHandler
-    ) -> None:
+    async def admit(self, asked: Asked) -> None:
         """Let a request through to its handler, or raise a problem."""
-        endpoint: Endpoint | None = handler.opt.get("endpoint")
-        if endpoint is None or not isinstance(connection, Asked):
-            return
-        asked, visit, services = connection, visit_of(connection.scope), self._services
+        endpoint, visit, services = asked.endpoint, visit_of(asked.scope), self._services
         visit.operation, visit.public = endpoint.operation_id, endpoint.scope == "public"
         if services.telemetry is not None:
             traceparent = asked.header("traceparent")
             visit.span = services.telemetry.begin(endpoint.operation_id, endpoint.method, endpoint.path, traceparent)
             visit.trace_id = visit.span.trace_id
-        visit.negotiated = any(reply.other_media_types for reply in endpoint.replies.values())
+        visit.negotiated = endpoint.negotiated
         if not visit.public:  # health and this service's own pages are always answered, even under overload
             await self._enter(asked, endpoint, visit)
         check_path(asked)
@@ -184,7 +166,7 @@ class Guard:
         self._services.metrics.count_request(visit.operation, visit.status)
         if visit.span is not None:
             visit.span.end(visit.status, visit.problem, visit.caller.tenant)
-        if not visit.public and log.is_enabled_for(logging.INFO):
+        if self._writes_log and not visit.public:
             log.info(
                 "request",
                 operation=visit.operation,

@@ -3,6 +3,7 @@
 import asyncio
 import zlib
 from collections.abc import Callable, Iterable
+from functools import lru_cache
 
 from litestar.datastructures import Headers, MutableScopeHeaders
 from litestar.types import Message, Send
@@ -51,6 +52,7 @@ class Outgoing:
         await self._send(message)
 
 
+@lru_cache(maxsize=256)
 def takes_gzip(accepted: str | None) -> bool:
     """Whether an `Accept-Encoding` header takes gzip (RFC 9110, 12.5.3)."""
     wanted: dict[str, bool] = {}
@@ -79,5 +81,8 @@ def gzip(body: bytes) -> bytes:
 
 def add_vary(headers: MutableScopeHeaders, names: Iterable[str]) -> None:
     """Name more headers of the request on which the answer depends."""
-    present = [name.strip() for name in headers.get("Vary", "").split(",") if name.strip()]
+    if "Vary" not in headers:
+        headers.add("Vary", ", ".join(names))
+        return
+    present = [name.strip() for name in headers["Vary"].split(",") if name.strip()]
     headers["Vary"] = ", ".join(dict.fromkeys([*present, *names]))

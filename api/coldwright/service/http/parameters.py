@@ -15,24 +15,23 @@ _CONTROL = re.compile(r"[\x00-\x1f\x7f]")
 
 def check_path(asked: Asked) -> None:
     """Raise a problem for a name that nothing can have: 422 where it was to be given to something, else 404."""
-    for parameter in asked.endpoint.parameters:
-        pattern = parameter.schema.get("pattern")
-        if parameter.place != "path" or pattern is None:
+    for name, pattern in asked.endpoint.named_by_pattern:
+        value = asked.path(name)
+        if pattern.fullmatch(value):
             continue
-        value = asked.path(parameter.name)
-        if re.fullmatch(pattern.removeprefix("^").removesuffix("$"), value):
-            continue
-        text = f"A name here is of the form {pattern}."
+        text = f"A name here is of the form {pattern.pattern}."
         if asked.endpoint.method != "PUT":
             raise ProblemRaised("not-found", text)
-        error = field_error(f"/path/{parameter.name}", text, code="not_allowed", value=value[:100])
+        error = field_error(f"/path/{name}", text, code="not_allowed", value=value[:100])
         raise ProblemRaised("refused-input", text, errors=(error,))
 
 
 def check_query(asked: Asked) -> None:
     """Raise a problem that names every parameter that is unknown, repeated, or not of its type."""
-    declared = {p.name: p for p in asked.endpoint.parameters if p.place == "query"}
-    sent = asked.query_params.dict()
+    declared = asked.endpoint.query_parameters
+    sent = asked.query_params.dict() if asked.scope["query_string"] else {}
+    if not sent and not any(p.required for p in declared.values()):
+        return
     errors = [
         _error(name, f"This parameter is required: {parameter.description}", "missing")
         for name, parameter in declared.items()
