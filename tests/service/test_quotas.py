@@ -1,6 +1,7 @@
 """How much may be asked: bodies, rates, requests at a time. Over the limit is a clear problem that says when to come back."""
 
 import asyncio
+import os
 import threading
 from collections.abc import Iterator
 from pathlib import Path
@@ -10,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from keyed import Keyed, keyed_app
+from startup_histories import CONFIGURATION
 
 from coldwright.engine.turns import Turns
 from coldwright.registry import Registry
@@ -17,43 +19,16 @@ from coldwright.service.http.limits import Limits
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.turnstile import IN_A_ROUND, Turnstile
 from coldwright.service.settings import SettingError, Settings, from_environment, misspelt
+from coldwright.store.records import Record, put_record
 
 SERVICE = "/v1/calculators/electrical/service"
 JSON = {"content-type": "application/json"}
-
-
-class Clock:
-    """Time that stands still until it is moved."""
-
-    def __init__(self) -> None:
-        self.now = 1000.0
-
-    def __call__(self) -> float:
-        return self.now
 
 
 def refused(limits: Limits, caller: str = "ann") -> ProblemRaised:
     with pytest.raises(ProblemRaised) as caught:
         limits.enter(caller, caller)
     return caught.value
-
-
-def test_a_quota_is_for_a_minute_and_for_each_key() -> None:
-    clock = Clock()
-    limits = Limits(Settings(requests_per_minute=3), clock)
-    for _ in range(3):
-        limits.enter("ann", "ann")
-        limits.leave("ann", "ann")
-    clock.now += 20
-    problem = refused(limits)
-    assert problem.kind.status == 429
-    assert problem.headers["Retry-After"] == "40"
-    assert limits.headers("ann") == {"RateLimit-Policy": '"minute";q=3;w=60', "RateLimit": '"minute";r=0;t=40'}
-    limits.enter("bo", "bo")
-    assert limits.headers("bo")["RateLimit"] == '"minute";r=2;t=60'
-    clock.now += 40
-    limits.enter("ann", "ann")
-    assert limits.headers("ann")["RateLimit"] == '"minute";r=2;t=60'
 
 
 def test_what_was_refused_is_not_counted_as_under_way() -> None:
@@ -179,6 +154,50 @@ def test_over_http_the_quota_is_told_on_every_answer(few: Keyed) -> None:
     assert 1 <= int(over.headers["retry-after"]) <= 60
     assert over.headers["ratelimit"].startswith('"minute";r=0;t=')
     assert few.client.get("/v1/calculators", headers=few.key("acme")).status_code == 200
+
+
+def test_a_tenant_has_a_quota_of_its_own_whatever_keys_it_has(tmp_path: Path, registry: Registry) -> None:
+    """And what a key had no right to ask is not taken from its tenant."""
+    with keyed_app(tmp_path, registry, requests_per_minute=3, tenant_requests_per_minute=5) as keyed:
+        first, second, other = keyed.key("acme"), keyed.key("acme"), keyed.key("other")
+
+        def asked(key: dict[str, str]) -> tuple[int, str]:
+            reply = keyed.client.get("/v1/calculators", headers=key)
+            told = [part.split(";")[1] for part in reply.headers["ratelimit"].split(", ")]
+            return reply.status_code, " ".join(told)
+
+        found = [asked(first) for _ in range(5)]
+        assert found == [(200, "r=2 r=4"), (200, "r=1 r=3"), (200, "r=0 r=2"), (429, "r=0"), (429, "r=0")]
+        assert [asked(second) for _ in range(3)] == [(200, "r=2 r=1"), (200, "r=1 r=0"), (429, "r=0 r=0")]
+        over = keyed.client.get("/v1/calculators", headers=second)
+        assert over.json()["detail"] == "This key may send 3 requests a minute."
+        assert asked(other) == (200, "r=2 r=4")
+        assert keyed.client.get("/health/live").status_code == 200
+
+
+def test_a_tenant_keeps_no_more_than_it_may(tmp_path: Path, registry: Registry) -> None:
+    """Reading, calculating and trying go on; so do the records of starts."""
+    example = dict(registry.lookup("electrical.service").examples[0].given)
+    with keyed_app(tmp_path, registry, tenant_storage_mib=1, tenant_jobs=3) as keyed:
+        full, other = keyed.key("acme"), keyed.key("other")
+        told = keyed.client.get("/v1/quotas", headers=full).json()
+        assert told["storage_bytes"] == 1024 * 1024
+        assert (told["storage_used_bytes"], told["jobs"], told["jobs_under_way"]) == (0, 3, 0)
+        assert "requests_per_minute" not in told
+        record = Record("0" * 64, "a.b", "1.0.0", "acceptable", b"", os.urandom(1024 * 1024))
+        put_record(keyed.database, "acme", record)
+        assert keyed.client.get("/v1/quotas", headers=full).json()["storage_used_bytes"] > 1024 * 1024
+        for address in ("POST " + SERVICE + "?record=true", "PUT /v1/fleets/one", "POST /v1/jobs"):
+            method, path = address.split()
+            body = example if SERVICE in path else {}
+            refused = keyed.client.request(method, path, json=body, headers=full)
+            assert (refused.status_code, refused.json()["type"]) == (403, "/problems/storage-used"), address
+            assert "may keep 1 MiB" in refused.json()["detail"]
+        assert keyed.client.post(SERVICE, json=example, headers=full).status_code == 200
+        assert keyed.client.get("/v1/fleets", headers=full).status_code == 200
+        started = keyed.client.put("/v1/startups/one", json={"configuration": CONFIGURATION}, headers=full)
+        assert started.status_code == 201
+        assert keyed.client.post(f"{SERVICE}?record=true", json=example, headers=other).status_code == 200
 
 
 def test_health_is_told_whatever_the_quota(few: Keyed) -> None:

@@ -33,7 +33,7 @@ from coldwright.service.jobs import driving
 from coldwright.service.jobs import resource as jobs
 from coldwright.service.openapi.document import build_document
 from coldwright.service.openapi.published import Published
-from coldwright.service.resources import catalogue, keys, operation, records
+from coldwright.service.resources import catalogue, keys, operation, quotas, records
 from coldwright.service.settings import Settings, weights_in
 from coldwright.service.startups import resource as startups
 from coldwright.service.startups.watching import watcher_of
@@ -56,7 +56,7 @@ TAGS = {
 def all_endpoints(registry: Registry) -> list[Endpoint]:
     """Every address of the service."""
     by_plugins = (calculators, fleets, machines, availability, bookings, startups, exploration)
-    always = (feed, webhooks, jobs, records, catalogue, keys, operation)
+    always = (feed, webhooks, jobs, records, catalogue, keys, quotas, operation)
     return [
         *(endpoint for resource in by_plugins for endpoint in resource.endpoints(registry)),
         *(endpoint for resource in always for endpoint in resource.endpoints()),

@@ -48,6 +48,13 @@ class Settings(Struct, frozen=True, kw_only=True):
     """Bytes of a worksheet, a batch of observations, a fleet or a job."""
     requests_per_minute: Annotated[int, Meta(ge=0, le=10**9)] = 0
     """Per key; 0 is no limit."""
+    tenant_requests_per_minute: Annotated[int, Meta(ge=0, le=10**9)] = 0
+    """Per tenant, whatever keys it has; 0 is no limit. On PostgreSQL all processes of the service share this quota and that
+    of the keys."""
+    tenant_jobs: Annotated[int, Meta(ge=0, le=10**6)] = 0
+    """Jobs of one tenant that may be under way at a time; 0 is no limit."""
+    tenant_storage_mib: Annotated[int, Meta(ge=0, le=10**9)] = 0
+    """MiB that one tenant may keep, looked at twice a minute; 0 is no limit. Observations of a start are always taken."""
     concurrency: Count = 64
     """Requests under way for one key before the next is refused."""
     tenant_concurrency: Annotated[int, Meta(ge=0, le=10_000)] = 0

@@ -12,7 +12,9 @@ from coldwright.registry import Registry
 from coldwright.service.http.callers import NOBODY, Caller
 from coldwright.service.http.connections import Connections
 from coldwright.service.http.intake import Intake
+from coldwright.service.http.kept import Kept
 from coldwright.service.http.limits import Limits
+from coldwright.service.http.rates import Rates, has_rates
 from coldwright.service.http.turnstile import Turnstile
 from coldwright.service.metrics import Metrics
 from coldwright.service.openapi.published import Published
@@ -43,6 +45,7 @@ class Services:
     def __init__(self, settings: Settings, registry: Registry, engine: Engine, database: Database) -> None:
         self.settings, self.registry, self.engine, self.database = settings, registry, engine, database
         self.limits = Limits(settings)
+        self.kept = Kept(settings, database, self.stored)
         self.turnstile = Turnstile(settings.total_concurrency, weights_in(settings.tenant_weights))
         self.connections = Connections(
             settings.connections, settings.idle_seconds, settings.head_seconds, settings.send_seconds
@@ -60,6 +63,7 @@ class Services:
         self.caller_of: Callable[[str | None], Awaitable[Caller]] = _nobody
         """Who is behind a key or a token now: asked again by what lasts longer than a request."""
         self.keys_database = Database(settings.database_url, KEYS)
+        self.rates = Rates(settings, self.keys_database) if has_rates(settings) else None
         self.health_database = Database(settings.database_url, HEALTH)
         self._store_threads = ThreadPoolExecutor(12, thread_name_prefix="store")
         self._short_threads = ThreadPoolExecutor(4, thread_name_prefix="short")

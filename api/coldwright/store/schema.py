@@ -4,7 +4,7 @@ import zlib
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import BigInteger, Column, DateTime, Index, Integer, LargeBinary, MetaData, String, Table, Text
+from sqlalchemy import BigInteger, Column, DateTime, Float, Index, Integer, LargeBinary, MetaData, String, Table, Text
 from sqlalchemy.types import TypeDecorator
 
 metadata = MetaData(
@@ -420,6 +420,15 @@ plugin_ids = Table(
     _instant("registered_at"),
 )
 """Who registered an id of a third party's calculator first: see `registry.ownership`. Of the installation, of no tenant."""
+
+rate_windows = Table(
+    "rate_windows",
+    metadata,
+    Column("name", String(200), primary_key=True),
+    Column("count", BigInteger, nullable=False),
+    Column("ends_at", Float, nullable=False),
+)
+"""Requests of a key or a tenant in the running minute; `ends_at` in seconds since 1970. Counts only: they may be lost."""
 
 probes = Table(
     "probes",

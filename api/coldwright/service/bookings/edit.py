@@ -42,6 +42,7 @@ async def put(asked: Asked, served: Served, expected: type[Struct]) -> Response[
     order, sent = await asked.services.apart(_read, expected, body, asked.path("reference"), long=long)
     if asked.query("dry_run") == "true":
         return await _try(asked, served, order, sent)
+    await asked.services.kept.refuse_more(asked.caller.tenant)
     return await _keep(asked, served, order, sent)
 
 

@@ -34,6 +34,7 @@ MOST_ORDERS = 1000
 
 async def take_in(asked: Asked, served: Served, expected: type[Struct]) -> Response[Any]:
     """Answer a line for each order, in their order, as they are kept."""
+    await asked.services.kept.refuse_more(asked.caller.tenant)
     lines = await asked.services.apart(_lines, await raw_body(asked), long=await is_long(asked))
     if len(lines) > MOST_ORDERS:
         raise ProblemRaised("too-large", f"There are more than {MOST_ORDERS} orders; so many are taken at once.")

@@ -107,7 +107,7 @@ def _lists(served: Served) -> list[Endpoint]:
             parameters=(Parameter("replace", "query", "`true`: change bookings that are there.", _YES_NO),),
             body_media_types=(BINARY,),
             unlisted_media_types=(importing.NDJSON,),
-            problems=("store-unavailable", "store-full"),
+            problems=("store-unavailable", "store-full", "storage-used"),
             large_body=True,
         ),
     ]
@@ -151,7 +151,7 @@ def _one(served: Served, kept: type[Struct]) -> list[Endpoint]:
             parameters=(REFERENCE, DRY_RUN, ACCEPT, VIEW, UNITS, *PRECONDITIONS),
             body=expected,
             examples=served.calculator.examples,
-            problems=(*PRECONDITION_PROBLEMS, *FAILURES, "conflict"),
+            problems=(*PRECONDITION_PROBLEMS, *FAILURES, "conflict", "storage-used"),
             large_body=True,
         ),
         Endpoint(

@@ -11,6 +11,7 @@ from coldwright.store.records import Record, put_record
 
 async def keep_record(asked: Asked, id_: str, version: str, evaluated: Evaluated) -> None:
     """Keep the metric answer under its digest for the caller's tenant; a problem where another is kept there."""
+    await asked.services.kept.refuse_more(asked.caller.tenant)
     record = Record(evaluated.digest, id_, version, evaluated.outcome, evaluated.given, evaluated.body)
     kept = await asked.services.stored(put_record, asked.services.database, asked.caller.tenant, record)
     if kept.answer == record.answer:

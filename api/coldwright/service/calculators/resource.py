@@ -254,6 +254,7 @@ def _evaluating(served: Served) -> Endpoint:
             "calculator-too-slow",
             "store-unavailable",
             "store-full",
+            "storage-used",
         ),
     )
 

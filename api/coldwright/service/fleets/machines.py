@@ -81,6 +81,7 @@ class MachineList(Struct, frozen=True, kw_only=True):
 
 
 async def _put(asked: Asked) -> Response[bytes]:
+    await asked.services.kept.refuse_more(asked.caller.tenant)
     sent = await read_body(asked, MachineSent)
     machine = _machine(asked.path("serial"), sent)
     counts = await _counts(asked)
@@ -207,7 +208,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             },
             parameters=(ID, SERIAL, *PRECONDITIONS),
             body=MachineSent,
-            problems=(*problems, "changed-meanwhile", "store-full"),
+            problems=(*problems, "changed-meanwhile", "store-full", "storage-used"),
         ),
         Endpoint(
             method="GET",

@@ -71,6 +71,7 @@ def kept_fleet_type(registry: Registry) -> type[Struct]:
 
 
 async def _put(asked: Asked) -> Response[bytes]:
+    await asked.services.kept.refuse_more(asked.caller.tenant)
     body, csv = await raw_body(asked), sent_media_type(asked) == CSV
     document = await asked.services.apart(_read, asked.services.registry, body, csv, long=await is_long(asked))
     with preconditions_told():
@@ -187,7 +188,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             parameters=(ID, *PRECONDITIONS),
             body=expected,
             unlisted_media_types=(CSV,),
-            problems=PRECONDITION_PROBLEMS,
+            problems=(*PRECONDITION_PROBLEMS, "storage-used"),
             large_body=True,
         ),
         Endpoint(

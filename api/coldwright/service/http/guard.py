@@ -17,7 +17,7 @@ from litestar.types import ASGIApp, Receive, Scope, Send
 from coldwright.engine.turns import asking_tenant
 from coldwright.service.http.authentication import Authenticator, secret_in
 from coldwright.service.http.body import raw_body
-from coldwright.service.http.callers import NOBODY, Caller
+from coldwright.service.http.callers import Caller
 from coldwright.service.http.endpoint import Asked, Endpoint
 from coldwright.service.http.hosts import AllowedHosts
 from coldwright.service.http.outgoing import Outgoing, add_vary
@@ -134,6 +134,11 @@ class Guard:
         finally:
             if not visit.entered:
                 limits.depart()
+        if self._services.rates is not None:
+            spent = await self._services.rates.spend(self._services.keys, visit.caller)
+            visit.rates = spent.headers
+            if spent.problem is not None:
+                raise spent.problem
         asking_tenant.set(visit.caller.tenant)
         await self._services.turnstile.enter(visit.caller.tenant)
 
@@ -158,9 +163,8 @@ class Guard:
                 headers.setdefault(name, text)
         if visit.negotiated:
             add_vary(headers, ["Accept"])
-        if visit.caller is not NOBODY:
-            for name, text in self._services.limits.headers(visit.caller.id).items():
-                headers[name] = text
+        for name, text in visit.rates.items():
+            headers.add(name, text)
 
     def _record(self, visit: Visit, seconds: float) -> None:
         self._services.metrics.count_request(visit.operation, visit.status)

@@ -1,5 +1,6 @@
 """What the guard finds out about a request on its way in, kept with the request until it is answered."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from litestar.types import Scope
@@ -21,6 +22,7 @@ class Visit:
         "operation",
         "problem",
         "public",
+        "rates",
         "request_id",
         "span",
         "span_id",
@@ -42,6 +44,8 @@ class Visit:
         """Bytes of a long body that are held for it."""
         self.negotiated = False
         """Whether the form of the answer depends on `Accept`."""
+        self.rates: Mapping[str, str] = {}
+        """What is left of the quotas of the minute, as headers."""
         self.status, self.problem = 0, ""
         self.span: Any = None
 

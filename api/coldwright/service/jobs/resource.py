@@ -40,11 +40,15 @@ from coldwright.store.jobs import (
     KeyReused,
     New,
     NewItem,
+    TooManyJobs,
     cancel_job,
     create_job,
     get_job,
     list_jobs,
 )
+
+JOBS_RETRY_SECONDS = 10
+"""After this long a job may have ended."""
 
 
 class JobItem(Given, frozen=True, kw_only=True):
@@ -127,6 +131,7 @@ class JobList(Struct, frozen=True, kw_only=True):
 
 
 async def _create(asked: Asked) -> Response[bytes]:
+    await asked.services.kept.refuse_more(asked.caller.tenant)
     body = await raw_body(asked)
     services, long = asked.services, await is_long(asked)
     request = await services.apart(read, JobRequest, body, long=long)
@@ -138,7 +143,11 @@ async def _create(asked: Asked) -> Response[bytes]:
     fingerprint = await services.apart(_fingerprint, units, body)
     new = New(secrets.token_hex(12), calculator, units, items, key, fingerprint, needs_of(served), _kept(request), cut)
     try:
-        job, is_new = await asked.services.stored(create_job, asked.services.database, asked.caller.tenant, new)
+        job, is_new = await services.stored(
+            create_job, services.database, asked.caller.tenant, new, services.settings.tenant_jobs
+        )
+    except TooManyJobs as error:
+        raise ProblemRaised("too-many-jobs", str(error), retry_after=JOBS_RETRY_SECONDS) from None
     except KeyReused:
         raise _wrong_key("This key was used for another request.", "repeated") from None
     if is_new:
@@ -291,7 +300,7 @@ def endpoints() -> list[Endpoint]:
             parameters=(UNITS, KEY),
             body=JobRequest,
             examples=(EXAMPLE,),
-            problems=(*common, "store-full"),
+            problems=(*common, "store-full", "storage-used", "too-many-jobs"),
             large_body=True,
         ),
         Endpoint(

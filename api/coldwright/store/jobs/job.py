@@ -74,6 +74,10 @@ class New(Struct, frozen=True):
     """How many items each chunk has, in order; one chunk for all where nothing is said."""
 
 
+class TooManyJobs(Exception):  # noqa: N818
+    """The tenant has as many jobs under way as it may have."""
+
+
 class KeyReused(Exception):  # noqa: N818
     """The idempotency key was used for another request."""
 

@@ -3,17 +3,20 @@
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Connection, and_, delete, insert, or_, select, update
+from sqlalchemy import Connection, and_, delete, func, insert, or_, select, update
 
 from coldwright.store.database import Database
 from coldwright.store.events import add_event
-from coldwright.store.jobs.job import ENDED, Job, KeyReused, New, as_job
+from coldwright.store.jobs.job import ENDED, Job, KeyReused, New, TooManyJobs, as_job
 from coldwright.store.locking import hold
 from coldwright.store.schema import job_chunks, job_items, jobs
 
 
-def create_job(database: Database, tenant: str, new: New) -> tuple[Job, bool]:
-    """Make a job, or find the one that the same key made before; whether it is new. Raises `KeyReused`."""
+def create_job(database: Database, tenant: str, new: New, most: int = 0) -> tuple[Job, bool]:
+    """Make a job, or find the one that the same key made before; whether it is new.
+
+    Raises `KeyReused`, and `TooManyJobs` where `most` of the tenant are under way already.
+    """
     now = datetime.now(UTC)
     with database.writing() as connection:
         if new.idempotency_key is not None:
@@ -24,6 +27,10 @@ def create_job(database: Database, tenant: str, new: New) -> tuple[Job, bool]:
                 if row.fingerprint != new.fingerprint:
                     raise KeyReused
                 return as_job(row), False
+        if most:
+            hold(connection, tenant, "jobs")
+            if (under_way := jobs_under_way(connection, tenant)) >= most:
+                raise TooManyJobs(f"{under_way} jobs of this tenant are under way; it may have {most}.")
         connection.execute(
             insert(jobs).values(
                 tenant=tenant,
@@ -45,6 +52,12 @@ def create_job(database: Database, tenant: str, new: New) -> tuple[Job, bool]:
         connection.execute(insert(job_items), [_item_row(tenant, new.id, n, *i) for n, i in enumerate(new.items)])
         connection.execute(insert(job_chunks), _chunk_rows(tenant, new, now))
         return as_job(connection.execute(select(jobs).where(*_here(tenant, new.id))).one()), True
+
+
+def jobs_under_way(connection: Connection, tenant: str) -> int:
+    """Jobs of a tenant that have not ended."""
+    waiting = select(func.count()).where(jobs.c.tenant == tenant, jobs.c.finished_at.is_(None))
+    return int(connection.execute(waiting).scalar_one())
 
 
 def _item_row(tenant: str, job: str, number: int, name: str, given: bytes, before: str = "") -> dict[str, Any]:
