@@ -4,21 +4,25 @@ import argparse
 import contextlib
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import msgspec
 
 from coldwright.commands.errors import CommandError
 from coldwright.commands.new_plugin import new_plugin
 from coldwright.commands.say import say
+from coldwright.conformance.kept_answers import KeptAnswers, kept_answers
+from coldwright.conformance.kind_rules import factor_by_pint
 from coldwright.conformance.kit import check_plugin
 from coldwright.conformance.schema_rules import snapshot
-from coldwright.contract import CONTRACT_VERSION, Plugin
+from coldwright.contract import CONTRACT_VERSION, Defect, Plugin, Refused
 from coldwright.registry import Found, Registry
 from coldwright.service.ids import ownership
 from coldwright.service.settings import from_environment
 from coldwright.store import Database, StoreFull, StoreUnavailable, is_current, upgrade
 from coldwright.store.plugin_ids import release
+
+T = TypeVar("T")
 
 
 def add_to(commands: Any) -> None:
@@ -33,7 +37,12 @@ def add_to(commands: Any) -> None:
     check.add_argument("name", help="name of its entry point")
     check.add_argument("--schemas", metavar="FILE", help="schemas as last released, to find a change without a version")
     check.add_argument("--write-schemas", metavar="FILE", help="write the schemas there instead of comparing")
+    check.add_argument("--answers", metavar="FILE", help="answers as last released, to find a number that moved alone")
+    check.add_argument("--write-answers", metavar="FILE", help="write the answers to its examples there")
     check.set_defaults(act=_check)
+    factors = actions.add_parser("factors", help="factors of units of your own, by pint; the first has the factor 1")
+    factors.add_argument("unit", nargs="+", help="as answers will spell it: kg/kWh lb/MWh")
+    factors.set_defaults(act=_factors)
     free = actions.add_parser("release", help="let an id go, so that another distribution may have it")
     free.add_argument("id", help="id of a calculator: family.name")
     free.set_defaults(act=_release)
@@ -129,14 +138,18 @@ def _check(given: argparse.Namespace) -> int:
     plugin = registry.plugins[given.name]
     if not isinstance(plugin, Plugin):
         raise CommandError(f"{given.name} can't be imported here")
-    if given.write_schemas:
-        encoded = msgspec.json.format(msgspec.json.encode(snapshot(plugin)), indent=1)
-        Path(given.write_schemas).write_bytes(encoded + b"\n")
-        return 0
-    kept = _kept(given.schemas) if given.schemas else None
-    module = registry.entries[given.name].module
-    checks = check_plugin(plugin, distribution=found.distribution, lookup=registry.lookup, module=module, snapshot=kept)
-    faults = list(checks)
+    if given.write_schemas or given.write_answers:
+        return _write(given, plugin, registry)
+    faults = list(
+        check_plugin(
+            plugin,
+            distribution=found.distribution,
+            lookup=registry.lookup,
+            module=registry.entries[given.name].module,
+            snapshot=_kept(given.schemas, "schemas", dict[str, dict[str, str]]) if given.schemas else None,
+            answers=_kept(given.answers, "answers", dict[str, KeptAnswers]) if given.answers else None,
+        )
+    )
     for fault in faults:
         say(str(fault))
     count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
@@ -144,11 +157,37 @@ def _check(given: argparse.Namespace) -> int:
     return 1 if faults else 0
 
 
-def _kept(path: str) -> dict[str, dict[str, str]]:
+def _write(given: argparse.Namespace, plugin: Plugin, registry: Registry) -> int:
+    """Keep what a release is compared with later."""
+    kept: list[tuple[str | None, Callable[[], object]]] = [
+        (given.write_schemas, lambda: snapshot(plugin)),
+        (given.write_answers, lambda: kept_answers(plugin, registry.lookup)),
+    ]
+    for path, made in kept:
+        if path:
+            try:
+                encoded = msgspec.json.format(msgspec.json.encode(made(), order="deterministic"), indent=1)
+            except (Refused, Defect) as error:
+                raise CommandError(f"an example does not run: {error}") from error
+            Path(path).write_bytes(encoded + b"\n")
+    return 0
+
+
+def _kept(path: str, what: str, type_: type[T]) -> T:
     try:
-        return msgspec.json.decode(Path(path).read_bytes(), type=dict[str, dict[str, str]])
+        return msgspec.json.decode(Path(path).read_bytes(), type=type_)
     except (OSError, msgspec.MsgspecError) as error:
-        raise CommandError(f"{path} holds no schemas: {error}") from error
+        raise CommandError(f"{path} holds no {what}: {error}") from error
+
+
+def _factors(given: argparse.Namespace) -> int:
+    base = given.unit[0]
+    try:
+        factors = {unit: float(f"{factor_by_pint(unit, base):.15g}") for unit in given.unit}
+    except Exception as error:
+        raise CommandError(f"pint does not read that: {error}") from error
+    say(f"Kind({{{', '.join(f'{unit!r}: {factor!r}' for unit, factor in factors.items())}}})".replace("'", '"'))
+    return 0
 
 
 def _new(given: argparse.Namespace) -> int:

@@ -4,6 +4,9 @@ from collections.abc import Iterator, Mapping
 
 from coldwright.conformance.faults import Fault
 from coldwright.conformance.import_rules import check_import
+from coldwright.conformance.kept_answers import Kept, check_answers
+from coldwright.conformance.kind_rules import check_kinds
+from coldwright.conformance.load_rules import check_loading
 from coldwright.conformance.running_rules import TRIES, check_running
 from coldwright.conformance.schema_rules import check_examples, check_references, check_schemas, check_snapshot
 from coldwright.conformance.wording_rules import check_sentences, held_to_sentences
@@ -31,19 +34,23 @@ def check_plugin(
     lookup: Lookup,
     module: str = "",
     snapshot: Snapshot | None = None,
+    answers: Kept | None = None,
     tries: int = TRIES,
 ) -> Iterator[Fault]:
     """Every fault of a plugin.
 
     `distribution` is the one that ships it, `module` the one its entry point names (empty: the import is not checked),
-    `snapshot` what `schema_rules.snapshot` gave when it was last released.
+    `snapshot` what `schema_rules.snapshot` gave when it was last released, `answers` likewise by `kept_answers`.
     """
     if module:
         yield from check_import(module)
-    wrong = list(check_identity(plugin, distribution))
+    wrong = list(check_identity(plugin, distribution)) or list(check_loading(plugin))
     if wrong:
         yield from wrong
         return
+    yield from check_kinds(plugin)
+    if answers is not None:
+        yield from check_answers(plugin, lookup, answers)
     if snapshot is not None:
         yield from check_snapshot(plugin, dict(snapshot))
     for calculator in plugin.calculators:

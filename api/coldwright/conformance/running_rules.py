@@ -16,7 +16,7 @@ from coldwright.conformance.purity import global_state, watching
 from coldwright.contract import Calculator, Defect, FieldError, Refused
 from coldwright.contract.answer import Answer, to_json
 from coldwright.contract.evaluation import Lookup, evaluate, hold_to_schema
-from coldwright.contract.quantities import type_of_kind
+from coldwright.contract.quantities import every_kind
 from coldwright.contract.walk import fields_of, parts, plain
 
 TRIES = 60
@@ -198,7 +198,7 @@ def _same_quantity(one: Any, two: Any) -> bool | None:
     """Whether two quantities are the same; nothing where they are no quantities of one kind."""
     if not all(isinstance(q, dict) and q.keys() == {"value", "unit"} for q in (one, two)):
         return None
-    kinds = [k for k in type_of_kind.values() if {one["unit"], two["unit"]} <= k.units.keys()]
+    kinds = [k for k in every_kind() if {one["unit"], two["unit"]} <= k.units.keys()]
     numbers = [kind(two["value"], two["unit"]).to(one["unit"]) for kind in kinds]
     return any(math.isclose(one["value"], n, rel_tol=1e-6, abs_tol=1e-6) for n in numbers) if numbers else None
 

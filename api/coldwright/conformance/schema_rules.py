@@ -127,6 +127,8 @@ def _bare(node: Any, *, names: bool = False) -> Any:
             for k, v in node.items()
             if names or k not in ("description", "examples", "title")
         }
+    if isinstance(node, str) and node.endswith("\\Z"):
+        return node.removesuffix("\\Z") + "$"  # as it was written before 1.3, and as it is published
     return [_bare(item) for item in node] if isinstance(node, list | tuple) else node
 
 

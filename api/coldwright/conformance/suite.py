@@ -20,7 +20,10 @@ import pytest
 
 from coldwright.conformance.faults import Fault
 from coldwright.conformance.import_rules import check_import
+from coldwright.conformance.kept_answers import KeptAnswers, check_answers
+from coldwright.conformance.kind_rules import check_kinds
 from coldwright.conformance.kit import check_identity
+from coldwright.conformance.load_rules import check_loading
 from coldwright.conformance.running_rules import TRIES, check_running
 from coldwright.conformance.schema_rules import check_examples, check_references, check_schemas, check_snapshot
 from coldwright.conformance.wording_rules import check_sentences, held_to_sentences
@@ -53,6 +56,8 @@ class CalculatorConformance:
     """Module that the entry point names, if it is not the package of the first calculator."""
     schemas: ClassVar[Path | None] = None
     """A file that `coldwright plugins check NAME --write-schemas FILE` wrote at the last release."""
+    answers: ClassVar[Path | None] = None
+    """A file that `coldwright plugins check NAME --write-answers FILE` wrote at the last release."""
     tries: ClassVar[int] = TRIES
     """Inputs to make up for each calculator."""
 
@@ -70,6 +75,11 @@ class CalculatorConformance:
     def test_it_would_be_served(self) -> None:
         """Ids, versions and names that a registry takes."""
         _no_faults(check_identity(self.plugin, self.distribution))
+        _no_faults(check_loading(self.plugin))
+
+    def test_its_units_are_those_of_pint(self) -> None:
+        """Kinds of quantities that it declares itself."""
+        _no_faults(check_kinds(self.plugin))
 
     def test_its_import_is_light(self) -> None:
         """Quick, without traces, without heavy libraries."""
@@ -80,6 +90,12 @@ class CalculatorConformance:
         """Against the schemas that were released."""
         if self.schemas is not None:
             _no_faults(check_snapshot(self.plugin, msgspec.json.decode(self.schemas.read_bytes())))
+
+    def test_answers_changed_with_their_version(self, lookup: Lookup) -> None:
+        """Against the answers to its examples that were released."""
+        if self.answers is not None:
+            kept = msgspec.json.decode(self.answers.read_bytes(), type=dict[str, KeptAnswers])
+            _no_faults(check_answers(self.plugin, lookup, kept))
 
     def test_it_is_documented(self, calculator: Calculator[Any, Any]) -> None:
         """Fields, units, bounds, sources, examples."""

@@ -11,14 +11,17 @@ from coldwright.conformance.faults import Fault
 from coldwright.contract import Calculator, Plugin, Refused
 from coldwright.contract.answer import in_units
 from coldwright.contract.evaluation import Lookup, evaluate
-from coldwright.contract.quantities import type_of_kind
+from coldwright.contract.quantities import every_kind
 from coldwright.contract.reading import convert
 
 BEFORE_SENTENCES = "1.1"
 """The last version of the contract in which a sentence was plain text."""
-_METRIC = sorted({k.metric_unit for k in type_of_kind.values() if k.metric_unit != k.us_unit} - {"Mohm"}, key=len)
-_SAID = re.compile(rf"\d ({'|'.join(map(re.escape, reversed(_METRIC)))})(?![\w/²³]|\.\w)(?! \()")
-"""A number with a unit that US answers do not have; one that has the US figure beside it in brackets says both."""
+
+
+def _said() -> re.Pattern[str]:
+    """A number with a unit that US answers do not have; one that has the US figure beside it in brackets says both."""
+    metric = sorted({k.metric_unit for k in every_kind() if k.metric_unit != k.us_unit} - {"Mohm"}, key=len)
+    return re.compile(rf"\d ({'|'.join(map(re.escape, reversed(metric)))})(?![\w/²³]|\.\w)(?! \()")
 
 
 def held_to_sentences(plugin: Plugin) -> bool:
@@ -29,6 +32,7 @@ def held_to_sentences(plugin: Plugin) -> bool:
 def check_sentences(calculator: Calculator[Any, Any], lookup: Lookup) -> Iterator[Fault]:
     """Own notes of the examples, in US units: no metric figure stands in them alone."""
     told: set[tuple[str, str]] = set()
+    metric_figure = _said()
     for example in calculator.examples:
         try:
             answer = in_units(evaluate(calculator, convert(calculator.given, example.given), lookup=lookup), "us")
@@ -43,7 +47,7 @@ def check_sentences(calculator: Calculator[Any, Any], lookup: Lookup) -> Iterato
                 text = getattr(note, member, "")
                 for name in names:
                     text = text.replace(name, "")
-                found = _SAID.search(text)
+                found = metric_figure.search(text)
                 if found and (note.code, member) not in told:
                     told.add((note.code, member))
                     text = f"{member} of {note.code!r} says {found[0]!r} where US units are asked for: give it by `say`"

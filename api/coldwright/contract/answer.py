@@ -9,6 +9,7 @@ from coldwright.contract.notes import Assumption, Caution, Finding, Working, in_
 from coldwright.contract.quantities import Quantity
 from coldwright.contract.refusal import Defect
 from coldwright.contract.sentences import Units as Units
+from coldwright.contract.series import Column, Series
 from coldwright.contract.walk import fields_of
 
 Outcome = Literal["acceptable", "conditional", "unacceptable"]
@@ -99,6 +100,8 @@ def _assumption_in_us(assumption: Assumption) -> Assumption:
 def _in_us(value: Any, unit: str = "") -> Any:
     if isinstance(value, Quantity):
         return value.as_unit(unit) if unit else value.in_us()
+    if isinstance(value, Series | Column):
+        return value.in_us()
     if isinstance(value, Struct):
         changed = {
             f.name: _in_us(item, f.about.us)

@@ -2,7 +2,7 @@
 
 import inspect
 import typing
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 from typing import Any, Generic, NamedTuple, Protocol, TypeVar, cast, overload
@@ -50,11 +50,26 @@ class Deprecated(NamedTuple):
 class Ask(Protocol):
     """How one calculator asks another. What is asked must stand in `uses`."""
 
-    def __call__(self, calculator: "Calculator[G, R]", given: G) -> R:
-        """Results of `calculator` for `given`; its notes join the answer under its id. May raise `Refused`."""
+    def __call__(
+        self,
+        calculator: "Calculator[G, R]",
+        given: G,
+        *,
+        origin: Mapping[str, str] | None = None,
+        hazards: Collection[Hazard] | None = None,
+    ) -> R:
+        """Results of `calculator` for `given`; its notes join the answer under its id. May raise `Refused`.
+
+        `origin` says from where in one's own input a field of `given` came, `{"/length": "/routes/cable_length"}`: findings
+        and refusals are led there; what is not named points nowhere. Without it a refusal is left as it is. Of its
+        cautions only those of `hazards` come along, where any are named.
+        """
 
     def apart(self, calculator: "Calculator[G, R]", given: G) -> tuple[R, Notes]:
-        """The same, with the notes handed over instead of joined: for trying alternatives."""
+        """The same, with the notes handed over instead of joined: for trying alternatives.
+
+        A refusal points into `given`. `notes.adopt` joins the notes of the one that is taken.
+        """
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,9 +1,10 @@
 """The way of one calculation: given, calculator, results, answer."""
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Mapping
 from functools import cache
 from typing import Any, TypeVar, cast
+from urllib.parse import unquote
 
 import msgspec
 from msgspec import NODEFAULT, UNSET, Struct
@@ -11,10 +12,12 @@ from msgspec import NODEFAULT, UNSET, Struct
 from coldwright.contract.answer import Answer, CalculatorStamp
 from coldwright.contract.calculator import Calculator
 from coldwright.contract.decoders import decoder_of
-from coldwright.contract.notes import Assumption, Notes
+from coldwright.contract.files import wrong_file
+from coldwright.contract.notes import Assumption, Hazard, Notes, led_to
 from coldwright.contract.quantities import Quantity
+from coldwright.contract.ranges import fragment
 from coldwright.contract.reading import checked
-from coldwright.contract.refusal import Defect
+from coldwright.contract.refusal import Defect, FieldError, Refused
 from coldwright.contract.walk import FieldFacts, all_structs, fields_of, plain
 
 G = TypeVar("G", bound=Struct)
@@ -85,9 +88,21 @@ class Asking:
         self.asked: set[str] = set()
         """Digests of every question that was asked, a refused one too."""
 
-    def __call__(self, calculator: Calculator[G, R], given: G) -> R:
-        results, notes = self.apart(calculator, given)
-        self._notes.adopt(notes, calculator.id)
+    def __call__(
+        self,
+        calculator: Calculator[G, R],
+        given: G,
+        *,
+        origin: Mapping[str, str] | None = None,
+        hazards: Collection[Hazard] | None = None,
+    ) -> R:
+        try:
+            results, notes = self.apart(calculator, given)
+        except Refused as refused:
+            if origin is None:  # as a plugin of 1.0 expects it
+                raise
+            raise Refused(_led_back(e, calculator.id, origin) for e in refused.errors) from None
+        self._notes.adopt(notes, calculator.id, origin=origin, hazards=hazards)
         return results
 
     def apart(self, calculator: Calculator[G, R], given: G) -> tuple[R, Notes]:
@@ -103,6 +118,16 @@ class Asking:
         finally:
             self.asked.add(digest_of_text(served, canonical(given), deeper))
         return results, notes
+
+
+def _led_back(error: FieldError, asked: str, origin: Mapping[str, str]) -> FieldError:
+    """A refusal of what was asked, led to where the value came from; else it says whose field it is."""
+    place = unquote(error.pointer.removeprefix("#"))
+    own = led_to(place, origin)
+    if own is not None:
+        return msgspec.structs.replace(error, pointer=f"#{fragment(own)}", detail=f"{error.detail} ({asked} asks it.)")
+    detail = f"{asked} refuses what it is asked here, at `{place or '/'}`: {error.detail}"
+    return msgspec.structs.replace(error, pointer="#", detail=detail)
 
 
 def canonical(given: Struct) -> bytes:
@@ -208,6 +233,8 @@ def hold_to_schema(expected: type[Struct], results: Struct) -> None:
     """
     if not isinstance(results, expected):
         raise Defect(f"it promised {expected.__name__} and returned {type(results).__name__}")
+    if wrong := wrong_file(results):
+        raise Defect(wrong)
     try:
         decoder = decoder_of(expected)
     except TypeError:

@@ -18,6 +18,8 @@ from coldwright.contract.walk import fields_of, metas, plain, pointer_to
 MOST_ERRORS = 50
 EXPLAINED = 1_000_000
 """Bytes of a body up to which every error is sought; of a larger one the decoder's own, its first, is named."""
+MOST_NAMED, MOST_TOLD = 200, 40
+"""Words of a table that are listed beside an error, and in its sentence."""
 MOST_LOOKED_AT = 50_000
 """Values looked at while errors are sought, so that explaining a wrong body never takes longer than a moment."""
 
@@ -179,13 +181,19 @@ def _error(pointer: str, message: str, annotation: Any, value: Any) -> FieldErro
     allowed, why = _allowed(annotation)
     detail = message.replace("`", "") + "."
     if allowed is not UNSET and allowed.one_of is not UNSET and code in ("not_allowed", "wrong_type"):
-        detail = f"This is not one of the words taken here: {', '.join(allowed.one_of)}."
+        detail = f"This is not one of the words taken here: {_named(allowed.one_of)}."
     elif "matching regex" in message:
         detail = f"This text has not the form that is taken here. {_description(annotation)}".strip()
     elif allowed is not UNSET and code == "out_of_range":
         detail = f"The value is outside the range of this field: {range_text(allowed)}."
     shown = value if _repeatable(value) else UNSET
     return FieldError(f"#{fragment(pointer)}", code, detail, value=shown, allowed=allowed, why=why)
+
+
+def _named(words: tuple[str, ...]) -> str:
+    """Words with commas; where there are many, the first of them."""
+    few = ", ".join(words[:MOST_TOLD])
+    return f"{few} and {len(words) - MOST_TOLD} more" if len(words) > MOST_TOLD else few
 
 
 def _description(annotation: Any) -> str:
@@ -206,6 +214,9 @@ def _allowed(annotation: Any) -> tuple[Any, Any]:
     bounds: dict[str, Any] = {}
     why: Any = UNSET
     core = plain(annotation)
+    for meta in metas(annotation):
+        if (listed := (meta.extra or {}).get("words")) is not None:
+            return Allowed(one_of=listed.words[:MOST_NAMED]), f"These are the words of the table {listed.title!r}."
     if get_origin(core) is typing.Literal:
         return Allowed(one_of=tuple(str(a) for a in get_args(core))), UNSET
     if isinstance(core, type) and issubclass(core, StrEnum):

@@ -9,7 +9,13 @@ from msgspec import Meta, Struct
 
 Basis = Literal["standard", "handbook", "common_practice", "manufacturer", "default", "derived"]
 
-TEXT_PATTERN = r"^[^\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f]*$"
+
+def exactly(pattern: str) -> str:
+    """A pattern for the whole text. `$` would take a line break behind it; the document writes `$`, as ECMA 262 means it."""
+    return rf"^{pattern.removeprefix('^').removesuffix('$')}\Z"
+
+
+TEXT_PATTERN = exactly(r"[^\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f]*")
 """Text without control characters, since text is stored, logged and printed."""
 
 Text = Annotated[str, Meta(max_length=200, pattern=TEXT_PATTERN)]
@@ -38,6 +44,15 @@ class Within(Struct, frozen=True):
     why: str = ""
 
 
+class FileLimit(Struct, frozen=True):
+    """What a field with a `File` or a `Picture` takes."""
+
+    media_types: tuple[str, ...] = ()
+    """None: any."""
+    most_bytes: int = 0
+    """0: as many as any file may have."""
+
+
 class About(Struct, frozen=True):
     """What msgspec's own `Meta` has no place for."""
 
@@ -46,6 +61,8 @@ class About(Struct, frozen=True):
     us: str = ""
     basis: Basis = "default"
     references: tuple[str, ...] = ()
+    block_of: str = ""
+    file: FileLimit | None = None
 
 
 def about(
@@ -64,14 +81,21 @@ def about(
     max_length: int | None = None,
     pattern: str | None = None,
     examples: list[Any] | None = None,
+    block_of: str = "",
+    media_types: tuple[str, ...] = (),
+    most_bytes: int = 0,
 ) -> Meta:
     """Describe a field.
 
     `low`/`high` (inclusive) and `above`/`below` (exclusive) bound it: a quantity in `unit`, a plain number without.
     `why` gives the caller the reason of the bounds. `us` is the unit that answers in US units use where it is not the
-    kind's usual one (cooling in `ton`). `basis` and `references` say where the default comes from.
+    kind's usual one (cooling in `ton`). `basis` and `references` say where the default comes from. `block_of`, in the
+    input of a part of a plan or a start, is the id of the other part whose block is taken here. `media_types` and
+    `most_bytes` limit a `File` or a `Picture`.
     """
-    extra = {"about": About(Within(unit, low, high, above, below, why) if unit else None, why, us, basis, references)}
+    within = Within(unit, low, high, above, below, why) if unit else None
+    limit = FileLimit(media_types, most_bytes) if media_types or most_bytes else None
+    extra = {"about": About(within, why, us, basis, references, block_of, limit)}
     bounds = {"minimum": low, "maximum": high, "exclusiveMinimum": above, "exclusiveMaximum": below}
     schema: dict[str, Any] = {}
     if unit:
@@ -79,6 +103,10 @@ def about(
         if why:
             schema["x-range"]["why"] = why
         low = high = above = below = None
+    if block_of:
+        schema["x-block-of"] = block_of
+    if limit is not None:
+        schema["x-file"] = {k: v for k, v in (("media_types", media_types), ("most_bytes", most_bytes)) if v}
     limits: dict[str, Any] = {
         "ge": low,
         "le": high,
@@ -86,6 +114,6 @@ def about(
         "lt": below,
         "min_length": min_length,
         "max_length": max_length,
-        "pattern": pattern,
+        "pattern": exactly(pattern) if pattern and pattern.endswith("$") else pattern,
     }
     return Meta(description=description, examples=examples, extra=extra, extra_json_schema=schema or None, **limits)

@@ -1,6 +1,6 @@
 """The pen with which a calculator writes down what it assumed, found, warns of and worked out."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from functools import partial
 from typing import Annotated, Any, Literal, NamedTuple, Protocol, TypeVar, overload
 
@@ -133,7 +133,7 @@ class Notes:
 
     def __init__(self, declared: Mapping[str, FindingKind]) -> None:
         self._declared = declared
-        self._warned: dict[str, Caution] = {}
+        self._warned: dict[str, list[Caution]] = {}
         self.findings: list[Finding] = []
         self.assumptions: list[Assumption] = []
         self.cautions: list[Caution] = []
@@ -201,13 +201,12 @@ class Notes:
         )
 
     def caution(self, *cautions: Caution) -> None:
-        """Cautions, usually shared by a family; each is listed once."""
+        """Cautions, usually shared by a family; each is listed once, whoever says it again."""
         for caution in cautions:
-            if caution.code not in self._warned:  # comparing each with each costs more than writing them
-                self._warned[caution.code] = caution
-            elif caution is self._warned[caution.code] or caution in self.cautions:
-                continue
-            self.cautions.append(caution)
+            known = self._warned.setdefault(caution.code, [])  # comparing each with each costs more than writing them
+            if not any(_same_caution(caution, other) for other in known):
+                known.append(caution)
+                self.cautions.append(caution)
 
     def show(self, symbol: str, meaning: str, expression: str, value: "float | Quantity", unit: str = "") -> None:
         """A line of the working. A quantity brings its own unit."""
@@ -217,11 +216,24 @@ class Notes:
             Working(symbol=symbol, meaning=meaning, expression=expression, value=tidy(value, symbol), unit=unit or "1")
         )
 
-    def adopt(self, other: "Notes", calculator: str) -> None:
-        """Take over the notes of a calculator that was asked, under its id."""
-        self.findings += _under(other.findings, calculator)
+    def adopt(
+        self,
+        other: "Notes",
+        calculator: str,
+        *,
+        origin: Mapping[str, str] | None = None,
+        hazards: Collection[Hazard] | None = None,
+    ) -> None:
+        """Take over the notes of a calculator that was asked, under its id.
+
+        `origin` says from where in one's own input a field of its input came: `{"/length": "/routes/cable_length"}`. The
+        pointers of its findings are led there; others are left out, since nobody sent what they point into. Of its
+        cautions only those of `hazards` come along, where any are named.
+        """
+        self.findings += _under([_led(f, origin or {}) for f in other.findings], calculator)
         self.assumptions += [a for a in _under(other.assumptions, calculator) if a not in self.assumptions]
-        self.caution(*other.cautions)
+        wanted = [c for c in other.cautions if hazards is None or c.hazard in hazards]
+        self.caution(*_under(wanted, calculator))
         self.working += _under(other.working, calculator)
 
     @property
@@ -239,6 +251,28 @@ class Notes:
 def in_one_text(do: str, cleared_by: str) -> str:
     """What to do and who may clear it, as `resolve` says both."""
     return f"{do} Cleared by: {cleared_by}." if cleared_by else do
+
+
+def _same_caution(one: Caution, other: Caution) -> bool:
+    return one is other or (one.hazard, one.statement, one.references) == (
+        other.hazard,
+        other.statement,
+        other.references,
+    )
+
+
+def led_to(pointer: str, origin: Mapping[str, str]) -> str | None:
+    """Where a pointer into what was asked leads in the asker's own input; nothing where nobody said."""
+    for place in sorted(origin, key=len, reverse=True):
+        if f"{pointer}/".startswith(f"{place}/"):
+            return origin[place] + pointer[len(place) :]
+    return None
+
+
+def _led(finding: Finding, origin: Mapping[str, str]) -> Finding:
+    if finding.field is UNSET:
+        return finding
+    return replace(finding, field=led_to(finding.field, origin) or UNSET)
 
 
 def _said(**members: Words) -> dict[str, Sentence]:

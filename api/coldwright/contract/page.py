@@ -6,6 +6,10 @@ from typing import Any, Literal
 
 from msgspec import Struct
 
+from coldwright.contract import series as columns_of
+from coldwright.contract.files import Picture
+from coldwright.contract.people import UNIT_SIGNS, plain_text
+
 Mark = Literal["stop", "check", "note", "caution", "ask"]
 Tone = Literal["good", "care", "bad", "plain"]
 
@@ -74,6 +78,14 @@ class Drawing(Struct, frozen=True, tag=True):
     svg: str
 
 
+class Image(Struct, frozen=True, tag=True):
+    """A picture. HTML shows it as an image, in which no script runs; PDF prints photographs and PNG."""
+
+    title: str
+    media_type: Literal["image/png", "image/jpeg", "image/svg+xml"]
+    content: bytes
+
+
 class Step(Struct, frozen=True):
     """Something to do."""
 
@@ -139,7 +151,7 @@ class Blanks(Struct, frozen=True, tag=True):
     items: tuple[Blank, ...]
 
 
-Block = Facts | Table | Lines | Prose | Heading | Notices | Drawing | Steps | Plot | Tasks | Blanks
+Block = Facts | Table | Lines | Prose | Heading | Notices | Drawing | Steps | Plot | Tasks | Blanks | Image
 
 
 class Section(Struct, frozen=True, tag=True):
@@ -241,6 +253,38 @@ def present(parts: Iterable[Section | Standard | None]) -> tuple[Section | Stand
 def under(title: str, *blocks: Block | None) -> tuple[Block | None, ...]:
     """Blocks under a heading, or nothing at all."""
     return (Heading(title), *blocks) if any(b is not None for b in blocks) else ()
+
+
+def image(picture: Picture) -> Image:
+    """A picture of the results."""
+    return Image(picture.title, picture.media_type, picture.content)
+
+
+def plots(title: str, shown: columns_of.Series) -> tuple[Plot, ...]:
+    """The columns of a series, drawn: a plot for each unit, all over the same numbers."""
+    units = dict.fromkeys(c.unit for c in shown.columns)
+    along = _with_unit(shown.along)
+    return tuple(
+        Plot(
+            title if len(units) == 1 else f"{title}, {unit}",
+            along,
+            _sign(unit),
+            tuple(
+                Series(c.name, tuple(zip(shown.along.values, c.values, strict=True)))
+                for c in shown.columns
+                if c.unit == unit
+            ),
+        )
+        for unit in units
+    )
+
+
+def _with_unit(column: columns_of.Column) -> str:
+    return f"{column.name}, {sign}" if (sign := _sign(column.unit)) else column.name
+
+
+def _sign(unit: str) -> str:
+    return plain_text(UNIT_SIGNS.get(unit, unit))
 
 
 def grid(columns: Iterable[tuple[str, int]], rows: Iterable[tuple[str, ...]]) -> Table | None:

@@ -7,7 +7,7 @@ from typing import Any, Literal
 from coldwright.contract.calculator import Calculator, Example
 from coldwright.contract.reference import Reference
 
-CONTRACT_VERSION = "1.2"
+CONTRACT_VERSION = "1.3"
 """Version of this package's promise: see DEVELOPERS.md, "What the contract promises"."""
 
 ENTRY_POINT_GROUP = "coldwright.calculators"

@@ -2,15 +2,17 @@
 
 A quantity is `{"value": number, "unit": "..."}`. No unit text is ever parsed: the spellings are literals of the schema
 and the factors come from a table which pint made once (`conversion.json`; a test holds every pair against pint).
+A plugin declares kinds of its own with `Kind`, whose factors the test kit compares with pint.
 """
 
 import json
 import re
+from collections.abc import Mapping
 from importlib.resources import files
 from math import isfinite
-from typing import Annotated, ClassVar, Literal, Self
+from typing import Annotated, ClassVar, Literal, NamedTuple, Self
 
-from msgspec import Meta, Struct
+from msgspec import Meta, Struct, defstruct
 
 from coldwright.contract.refusal import Defect
 
@@ -25,6 +27,34 @@ SIGNIFICANT_DIGITS = 12
 _SPELL = f"%.{SIGNIFICANT_DIGITS}g"
 
 type_of_kind: dict[str, type["Quantity"]] = {}
+"""Kinds of the contract, by name."""
+kinds_of_plugins: dict[str, type["Quantity"]] = {}
+"""Kinds that plugins declare, by package and name: `coldwright_acme.carbon_intensity`."""
+
+UNIT_TEXT = re.compile(r"[A-Za-z0-9][A-Za-z0-9_./%^-]{0,29}")
+"""How a unit may be spelt, so that it can stand in the document and in a sentence."""
+
+
+class Kind(NamedTuple):
+    """What a plugin says of a quantity of its own, beside the unit's spellings: `declared = Kind({...})` in its class.
+
+    `factors` gives for each spelling the number by which a value in it is multiplied to be in the base unit, which is
+    the one whose factor is 1; `.si` is the value in that. Make them with `coldwright plugins factors kg/kWh lb/MWh`.
+    `low` and `high` bound every field of the kind, in the base unit, where the field has no range of its own.
+    `us` is the unit of answers in US units, `pint` the way in which pint writes a spelling that it does not know.
+    """
+
+    factors: Mapping[str, float]
+    us: str = ""
+    low: float | None = None
+    high: float | None = None
+    why: str = ""
+    pint: Mapping[str, str] = {}
+
+    @property
+    def base(self) -> str:
+        """The unit whose factor is 1; empty where there is none."""
+        return next((unit for unit, factor in self.factors.items() if factor == 1), "")
 
 
 def tidy(number: float, what: str = "a result") -> float:
@@ -45,14 +75,25 @@ class Quantity(Struct, frozen=True, forbid_unknown_fields=True, gc=False):
     metric_unit: ClassVar[str] = ""
     us_unit: ClassVar[str] = ""
     units: ClassVar[dict[str, tuple[float, float]]] = {}
+    declared: ClassVar[Kind | None] = None
+    """Of a plugin's own kind: its factors and its range."""
 
     def __init_subclass__(cls) -> None:
         super().__init_subclass__()
         kind = re.sub(r"(?<!^)(?=[A-Z])", "_", cls.__name__).lower()
-        row = _TABLE[kind]
-        cls.kind, cls.si_unit, cls.metric_unit, cls.us_unit = kind, row["si"], row["metric"], row["us"]
-        cls.units = {unit: (scale, offset) for unit, (scale, offset) in row["units"].items()}
-        type_of_kind[kind] = cls
+        if (own := cls.declared) is not None:
+            cls.kind = f"{cls.__module__.partition('.')[0]}.{kind}"
+            cls.si_unit = cls.metric_unit = own.base
+            cls.us_unit = own.us or own.base
+            cls.units = {unit: (float(factor), 0.0) for unit, factor in own.factors.items()}
+            kinds_of_plugins[cls.kind] = cls
+        elif kind in _TABLE:
+            row = _TABLE[kind]
+            cls.kind, cls.si_unit, cls.metric_unit, cls.us_unit = kind, row["si"], row["metric"], row["us"]
+            cls.units = {unit: (scale, offset) for unit, (scale, offset) in row["units"].items()}
+            type_of_kind[kind] = cls
+        else:
+            raise TypeError(f"{cls.__name__} is a quantity of its own kind and has no `declared = Kind(...)`")
 
     @classmethod
     def of(cls, value: float, unit: str) -> Self:
@@ -351,3 +392,21 @@ class Moment(Quantity, frozen=True):
     """A force times its arm."""
 
     unit: Annotated[Literal["N.m", "kN.m", "lbf.ft"], Meta(description="Unit of the number.")]
+
+
+def every_kind() -> tuple[type[Quantity], ...]:
+    """Kinds of the contract, then those that plugins declare."""
+    return (*type_of_kind.values(), *kinds_of_plugins.values())
+
+
+def kind_of_unit(unit: str) -> type[Quantity] | None:
+    """The first kind that is written in this unit. Two kinds share m/s and ohm: the number is right either way."""
+    return next((kind for kind in every_kind() if unit in kind.units), None)
+
+
+def know(name: str, kind: Kind) -> None:
+    """Take in a kind that a plugin declares in another process, by its `kind`, so that its values can be converted."""
+    package, _, own = name.partition(".")
+    if name not in kinds_of_plugins:
+        title = "".join(part.title() for part in own.split("_"))
+        defstruct(title, [("unit", str)], bases=(Quantity,), frozen=True, module=package, namespace={"declared": kind})

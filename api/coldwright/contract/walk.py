@@ -8,8 +8,9 @@ from typing import Annotated, Any, NamedTuple, get_args, get_origin
 
 import msgspec
 from msgspec import NODEFAULT, Meta, Struct, UnsetType
+from msgspec.structs import replace
 
-from coldwright.contract.fields import About
+from coldwright.contract.fields import About, Within
 from coldwright.contract.quantities import Quantity
 
 
@@ -53,6 +54,23 @@ def structs_in(annotation: Any) -> Iterator[type[Struct]]:
         yield from structs_in(part)
 
 
+def quantity_in(annotation: Any) -> type[Quantity] | None:
+    """The kind of quantity that an annotation names, also inside a list or a union."""
+    core = plain(annotation)
+    if isinstance(core, type) and issubclass(core, Quantity):
+        return core
+    return next((kind for part in parts(core) if (kind := quantity_in(part)) is not None), None)
+
+
+def _of_kind(about: About, annotation: Any) -> About:
+    """With the range of a plugin's own kind, where the field states none."""
+    kind = quantity_in(annotation) if about.within is None else None
+    own = kind.declared if kind is not None else None
+    if own is None or (own.low is None and own.high is None):
+        return about
+    return replace(about, within=Within(own.base, own.low, own.high, why=own.why))
+
+
 def all_structs(*roots: Any) -> list[type[Struct]]:
     """Every struct reachable from the roots, in order of declaration."""
     seen: dict[type[Struct], None] = {}
@@ -92,6 +110,7 @@ def fields_of(struct: type[Struct]) -> tuple[FieldFacts, ...]:
         for meta in metas(annotation):
             description = meta.description or description
             about = (meta.extra or {}).get("about", about)
+        about = _of_kind(about, annotation)
         core = plain(annotation)
         quantity = core if isinstance(core, type) and issubclass(core, Quantity) else None
         default = field.default

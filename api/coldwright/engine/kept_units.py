@@ -9,7 +9,8 @@ from coldwright.contract.calculator import Calculator
 from coldwright.contract.decoders import decoder_of, prepared
 from coldwright.contract.notes import Assumption, Finding
 from coldwright.contract.parts import JoinedPart
-from coldwright.contract.quantities import Quantity, type_of_kind
+from coldwright.contract.quantities import kind_of_unit
+from coldwright.contract.series import Series
 from coldwright.registry.answers import answer_type
 
 N = TypeVar("N", Finding, Assumption)
@@ -53,19 +54,27 @@ def _spoken(note: N) -> N:
     return msgspec.structs.replace(note, said=said)
 
 
-_OF_UNIT: dict[str, type[Quantity]] = {}
-for _kind in type_of_kind.values():
-    for _unit in _kind.units:
-        _OF_UNIT.setdefault(_unit, _kind)
-
-
 def _with_quantities(value: Any) -> Any:
     """Values of assumptions are of any type, so their quantities were read as plain objects.
 
     The unit tells the kind. Two kinds share m/s and ohm: the number is right either way, in ft/s where it might be mph.
     """
     if isinstance(value, dict):
-        if value.keys() == {"value", "unit"} and value["unit"] in _OF_UNIT:
-            return msgspec.convert(value, prepared(_OF_UNIT[value["unit"]]))
+        if (
+            value.keys() == {"value", "unit"}
+            and isinstance(value["unit"], str)
+            and (kind := kind_of_unit(value["unit"]))
+        ):
+            return msgspec.convert(value, prepared(kind))
+        if value.keys() == {"along", "columns"}:
+            return _series(value)
         return {k: _with_quantities(v) for k, v in value.items()}
     return [_with_quantities(v) for v in value] if isinstance(value, list) else value
+
+
+def _series(value: dict[str, Any]) -> Any:
+    """A series where it is one; else what stands there."""
+    try:
+        return msgspec.convert(value, prepared(Series))
+    except msgspec.ValidationError:
+        return value

@@ -9,7 +9,7 @@ from typing import Any
 import msgspec
 from msgspec import Struct
 
-from coldwright.contract.quantities import UNLISTED
+from coldwright.contract.quantities import UNLISTED, Quantity
 from coldwright.contract.walk import all_structs
 from coldwright.registry.names import component_name
 
@@ -59,6 +59,13 @@ class Components:
 def _struct_schema(struct: type[Struct], name: str, body: dict[str, Any]) -> dict[str, Any]:
     """The schema with its name, and with what the tag of a variant is for."""
     config = struct.__struct_config__
+    if issubclass(struct, Quantity) and (own := struct.declared) is not None:
+        bounds = {
+            k: v for k, v in (("minimum", own.low), ("maximum", own.high), ("why", own.why)) if v not in (None, "")
+        }
+        body["x-units"] = {"base": own.base, "factors": dict(own.factors), "us": struct.us_unit}
+        if bounds:
+            body["x-range"] = bounds | {"unit": own.base}
     if config.tag_field:
         body["properties"][config.tag_field]["description"] = f"Says which variant this is: `{config.tag}`."
     return body | {"title": name}
@@ -94,7 +101,7 @@ def _referred(node: Any) -> Iterator[str]:
         yield node.removeprefix(REF)
 
 
-_NO_SCHEMAS = ("const", "default", "enum", "examples", "x-range")
+_NO_SCHEMAS = ("const", "default", "enum", "examples", "x-file", "x-range", "x-table", "x-units")
 
 
 def _member(key: str, value: Any, names: dict[str, str]) -> Any:
@@ -120,10 +127,14 @@ def _finished(node: Any, names: dict[str, str]) -> Any:
     if not isinstance(node, dict):
         return names.get(node, node) if isinstance(node, str) else node
     done = {key: _member(key, value, names) for key, value in node.items()}
+    if str(done.get("pattern", "")).endswith("\\Z"):
+        done["pattern"] = done["pattern"].removesuffix("\\Z") + "$"
     if isinstance(done.get("default"), dict) and _holds_list(done["default"]):
         del done["default"]  # no generator for Java writes it so that it compiles; the description of the type has them
     if "enum" in done:
         done["enum"] = _listed(done["enum"])
+        if "x-table" in done:
+            done.pop("pattern", None)  # it says the same once more
         done.setdefault("type", "string" if isinstance(done["enum"][0], str) else "integer")
         return done
     kind = done.get("type")

@@ -14,6 +14,7 @@ from msgspec import Struct
 
 from coldwright.contract import ENTRY_POINT_GROUP, Calculator, Plugin, Role
 from coldwright.contract.parts import Join
+from coldwright.contract.quantities import Kind, know
 from coldwright.registry.entry import Entry, entry_of
 from coldwright.registry.found import Found
 from coldwright.registry.loading import SetAside, load, refuse_broken
@@ -223,6 +224,9 @@ class Registry:
 
     def _serve(self, entry: Entry, plugin: Plugin | ReportedPlugin) -> None:
         self.plugins[entry.name], self.entries[entry.name] = plugin, entry
+        if isinstance(plugin, ReportedPlugin):
+            for kind in plugin.kinds:
+                know(kind.kind, Kind(kind.factors, kind.us))
         names = plugin.names if isinstance(plugin, ReportedPlugin) else names_of(plugin)
         for name, meant in names:
             self._names.setdefault(name, (shown(meant), entry.distribution))

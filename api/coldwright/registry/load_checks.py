@@ -6,14 +6,14 @@ Each is told with the file, the field and what would cure it. They are sought in
 import inspect
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, get_args
 
 from msgspec import Struct
 
 from coldwright.contract import Calculator, Plugin
 from coldwright.contract.fields import Within
-from coldwright.contract.quantities import Quantity
-from coldwright.contract.walk import FieldFacts, all_structs, fields_of, parts, plain
+from coldwright.contract.quantities import UNIT_TEXT, Kind, Quantity
+from coldwright.contract.walk import FieldFacts, all_structs, fields_of, metas, plain, quantity_in
 
 MOST_TOLD = 20
 
@@ -43,14 +43,20 @@ def _of_calculator(calculator: Calculator[Any, Any]) -> Iterator[LoadFault]:
     known = {r.id for r in calculator.references}
     for struct in all_structs(calculator.given, calculator.results):
         if struct.__module__.partition(".")[0] != "coldwright":
+            if issubclass(struct, Quantity):
+                for text, cure in _of_kind(struct):
+                    yield LoadFault(calculator.id, f"{_place(struct, 'declared')}: {text}", cure)
+                continue
             for facts in fields_of(struct):
+                for text, cure in _of_words(facts, calculator):
+                    yield LoadFault(calculator.id, f"{_place(struct, facts.name)}: {text}", cure)
                 for text, cure in _of_field(facts, known):
                     yield LoadFault(calculator.id, f"{_place(struct, facts.name)}: {text}", cure)
 
 
 def _of_field(facts: FieldFacts, known: set[str]) -> Iterator[tuple[str, str]]:
     within = facts.about.within
-    kind = facts.quantity or _quantity_in(facts.annotation)
+    kind = facts.quantity or quantity_in(facts.annotation)
     if within is not None:
         yield from _of_range(within, kind)
     if facts.about.us and (kind is None or facts.about.us not in kind.units):
@@ -84,11 +90,39 @@ def _of_range(within: Within, kind: type[Quantity] | None) -> Iterator[tuple[str
         yield (f"nothing lies between {low:g} and {high:g} {within.unit}", "Turn the bounds round.")
 
 
-def _quantity_in(annotation: Any) -> type[Quantity] | None:
-    core = plain(annotation)
-    if isinstance(core, type) and issubclass(core, Quantity):
-        return core
-    return next((kind for part in parts(core) if (kind := _quantity_in(part)) is not None), None)
+def _of_kind(kind: type[Quantity]) -> Iterator[tuple[str, str]]:
+    """Of a quantity of the plugin's own: spellings, factors and range fit each other."""
+    own = kind.declared
+    if not isinstance(own, Kind):
+        yield ("`declared` is no `Kind`", "Write `declared: ClassVar = Kind({...})`.")
+        return
+    (unit,) = (f for f in fields_of(kind) if f.name == "unit")
+    spelt = set(get_args(plain(unit.annotation)))
+    if spelt != set(own.factors):
+        yield (
+            f"its unit takes {', '.join(sorted(map(str, spelt))) or 'any text'}, its factors are of {', '.join(own.factors)}",
+            "Give the same spellings to `Literal` and to `Kind`.",
+        )
+    if wrong := [u for u in own.factors if not (isinstance(u, str) and UNIT_TEXT.fullmatch(u))]:
+        yield (f"{wrong[0]!r} is no spelling of a unit", "Use letters, digits and . / % ^ -, 30 at most.")
+    if wrong := [u for u, f in own.factors.items() if not (isinstance(f, int | float) and 0 < f < float("inf"))]:
+        yield (f"the factor of {wrong[0]} is no finite number above 0", "See `coldwright plugins factors`.")
+    if not own.base:
+        yield ("no unit has the factor 1", "Give the factor 1 to the unit that the others are multiplied into.")
+    if own.us and own.us not in own.factors:
+        yield (f"us={own.us!r} is none of its units", f"Write one of {', '.join(own.factors)}.")
+    if own.low is not None and own.high is not None and own.low > own.high:
+        yield (f"nothing lies between {own.low:g} and {own.high:g} {own.base}", "Turn the bounds round.")
+
+
+def _of_words(facts: FieldFacts, calculator: Calculator[Any, Any]) -> Iterator[tuple[str, str]]:
+    """Words of a table that the calculator does not list: its digest would not move with them."""
+    tables = {t.id for t in calculator.tables}
+    listed = [extra for meta in metas(facts.annotation) if (extra := (meta.extra or {}).get("words")) is not None]
+    for words in listed:
+        if words.table not in tables:
+            text = f"its words are of the table {words.table}, which its calculator does not list"
+            yield (text, "Put the table into `tables=` of the calculator.")
 
 
 def _holds(within: Within, number: float) -> bool:

@@ -11,6 +11,7 @@ from coldwright.contract import Example, Load, Reference, Table
 from coldwright.contract.calculator import Deprecated
 from coldwright.contract.notes import FindingKind, Hazard
 from coldwright.contract.parts import Join
+from coldwright.contract.plugin import Exploration
 
 Stage = Literal["", "import", "manifest", "contract", "identity", "schema"]
 
@@ -73,6 +74,14 @@ class Reported(Struct, frozen=True, kw_only=True, eq=False):
         return self.id.partition(".")[2]
 
 
+class ReportedKind(Struct, frozen=True):
+    """A quantity that a plugin declares itself."""
+
+    kind: str
+    factors: dict[str, float]
+    us: str
+
+
 class ReportedPlugin(Struct, frozen=True, kw_only=True, eq=False):
     """A plugin of a third party."""
 
@@ -80,6 +89,9 @@ class ReportedPlugin(Struct, frozen=True, kw_only=True, eq=False):
     contract: str
     references: tuple[Reference, ...]
     calculators: tuple[Reported, ...]
+    summary: str
+    explorations: dict[Exploration, Example]
+    kinds: tuple[ReportedKind, ...]
     names: tuple[tuple[str, str], ...]
     """Names that it takes for itself, each with whom it means: see `rules.names_of`."""
 

@@ -6,7 +6,7 @@ from typing import Any
 
 import msgspec
 
-from coldwright.contract import Calculator, Plugin
+from coldwright.contract import Calculator, Plugin, Quantity
 from coldwright.contract.walk import all_structs, fields_of
 from coldwright.registry.answers import answer_type
 from coldwright.registry.components import Components
@@ -14,7 +14,7 @@ from coldwright.registry.entry import Entry
 from coldwright.registry.load_checks import faults_of
 from coldwright.registry.loading import SetAside, load, refuse_broken
 from coldwright.registry.names import answer_name, component_name
-from coldwright.registry.reported import RangeEntry, Report, Reported, ReportedPlugin
+from coldwright.registry.reported import RangeEntry, Report, Reported, ReportedKind, ReportedPlugin
 from coldwright.registry.rules import names_of, shown
 
 
@@ -53,8 +53,17 @@ def _reported(plugin: Plugin) -> ReportedPlugin:
         contract=plugin.contract,
         references=plugin.references,
         calculators=tuple(_calculator(c, newest=c.major == newest[c.id]) for c in plugin.calculators),
+        summary=plugin.summary,
+        explorations=dict(plugin.explorations),
+        kinds=tuple(_kinds(plugin)),
         names=tuple((name, shown(meant)) for name, meant in names_of(plugin)),
     )
+
+
+def _kinds(plugin: Plugin) -> Iterator[ReportedKind]:
+    for struct in all_structs(*(part for c in plugin.calculators for part in (c.given, c.results))):
+        if issubclass(struct, Quantity) and (own := struct.declared) is not None:
+            yield ReportedKind(struct.kind, {u: float(f) for u, f in own.factors.items()}, own.us)
 
 
 def _calculator(calculator: Calculator[Any, Any], *, newest: bool) -> Reported:

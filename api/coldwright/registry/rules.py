@@ -40,6 +40,9 @@ def broken_rules(plugin: Plugin, distribution: str) -> str:
     """The first rule that the plugin breaks by itself, in words; empty when it keeps them all."""
     if not (isinstance(plugin.title, str) and plugin.title.strip()):
         return "it has no title"
+    if not isinstance(plugin.summary, str):
+        return "its summary is not a text"
+    msgspec.json.encode([(e.name, e.summary, e.given) for e in plugin.explorations.values()])
     own: set[str] = set()
     for calculator in plugin.calculators:
         if problem := _of_calculator(calculator, distribution):

@@ -13,9 +13,8 @@ from litestar.config.cors import CORSConfig
 from litestar.datastructures import State
 from litestar.exceptions import HTTPException
 
-from coldwright.contract import Plugin
 from coldwright.engine import Engine
-from coldwright.registry import Registry
+from coldwright.registry import Registry, ReportedPlugin
 from coldwright.service.bookings import resource as bookings
 from coldwright.service.bookings.checking import checker_of
 from coldwright.service.calculators import resource as calculators
@@ -96,9 +95,8 @@ def _tags(registry: Registry) -> dict[str, str]:
     others: dict[str, str] = {}
     for plugin in registry.plugins.values():
         for calculator in plugin.calculators:
-            summary = plugin.summary if isinstance(plugin, Plugin) else ""
-            tags = ours if summary else others
-            tags.setdefault(calculator.family, summary or "From another plugin.")
+            tags = others if isinstance(plugin, ReportedPlugin) or not plugin.summary else ours
+            tags.setdefault(calculator.family, plugin.summary or "From another plugin.")
     return ours | TAGS | others
 
 

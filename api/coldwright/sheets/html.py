@@ -11,11 +11,19 @@ from coldwright.sheets.text import MARKS
 
 def as_html(sheet: Sheet, paper: str = "a4") -> str:
     """One self-contained document; prints, and reads on a phone."""
-    return str(_template().render(sheet=sheet, paper=paper, kind_of=_kind_of, marks=MARKS, encoded=_encoded))
+    return str(
+        _template().render(
+            sheet=sheet, paper=paper, kind_of=_kind_of, marks=MARKS, encoded=_encoded, in_base64=_in_base64
+        )
+    )
 
 
 def _encoded(svg: str) -> str:
-    return base64.b64encode(svg.encode()).decode()
+    return _in_base64(svg.encode())
+
+
+def _in_base64(content: bytes) -> str:
+    return base64.b64encode(content).decode()
 
 
 def _kind_of(block: Block) -> str:

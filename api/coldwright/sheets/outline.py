@@ -3,10 +3,29 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from coldwright.contract.page import MOST_ROWS, Block, Column, Drawing, Facts, Heading, Lines, Prose, Table, shortened
+import msgspec
+
+from coldwright.contract.files import File, Picture
+from coldwright.contract.page import (
+    MOST_ROWS,
+    Block,
+    Column,
+    Drawing,
+    Facts,
+    Heading,
+    Lines,
+    Prose,
+    Table,
+    image,
+    plots,
+    shortened,
+)
 from coldwright.contract.people import is_quantity, label, listed, plain_text, value_text
+from coldwright.contract.series import Series
 
 MOST_ITEMS = 40
+SERIES, PICTURE, FILE = {"along", "columns"}, {"title", "media_type", "content"}, {"name", "media_type", "content"}
+"""Members by which they are known in an answer."""
 WIDEST = 6
 """Columns that a table may have before its rows become lists of facts."""
 
@@ -20,6 +39,8 @@ def is_plain(value: Any) -> bool:
 
 def outline(results: Mapping[str, Any], above: str = "") -> Iterator[Block]:
     """Plain members first, then each deeper part under its own heading."""
+    special = {name: made for name, value in results.items() if (made := _special(value, label(name)))}
+    results = {name: value for name, value in results.items() if name not in special}
     drawings = [name for name, value in results.items() if isinstance(value, str) and value.lstrip().startswith("<svg")]
     rows = [
         (label(name), value_text(value, name))
@@ -33,6 +54,10 @@ def outline(results: Mapping[str, Any], above: str = "") -> Iterator[Block]:
     ]
     if rows := [(name, text) for name, text in rows if text]:
         yield Facts(tuple(rows))
+    for name, blocks in special.items():
+        if not isinstance(blocks[0], Facts):
+            yield Heading(f"{above}: {label(name).lower()}" if above else label(name))
+        yield from blocks
     yield from (Drawing(label(name.removesuffix("_svg")), results[name]) for name in drawings)
     for name, value in results.items():
         title = f"{above}: {label(name).lower()}" if above else label(name)
@@ -44,6 +69,22 @@ def outline(results: Mapping[str, Any], above: str = "") -> Iterator[Block]:
         elif isinstance(value, list) and value and _is_prose(value):
             yield Heading(title)
             yield Lines(tuple(value_text(v) for v in value[:MOST_ROWS]))
+
+
+def _special(value: Any, title: str) -> tuple[Block, ...]:
+    """What a series, a picture or a file is shown as; nothing for anything else."""
+    if not isinstance(value, Mapping) or value.keys() not in (SERIES, PICTURE, FILE):
+        return ()
+    try:
+        if value.keys() == SERIES:
+            return plots(title, msgspec.convert(value, Series))
+        if value.keys() == PICTURE:
+            return (image(msgspec.convert(value, Picture)),)
+        file = msgspec.convert(value, File)
+    except msgspec.ValidationError:
+        return ()
+    text = f"{file.name}: {file.media_type}, {len(file.content):,} bytes, in the JSON answer"
+    return (Facts(((title, plain_text(text)),)),)
 
 
 def _is_prose(value: Sequence[Any]) -> bool:

@@ -15,6 +15,7 @@ from coldwright.contract.page import (
     Drawing,
     Facts,
     Heading,
+    Image,
     Lines,
     Notice,
     Notices,
@@ -37,6 +38,7 @@ DENSE = 0.84
 """Size of the letters of a sheet to carry, beside those of other pages."""
 ROOM_FOR_SECTION, ROOM_FOR_HEADING = 80.0, 60.0
 """Points below a heading without which it goes to the next page."""
+HIGHEST_IMAGE = 360.0
 FRAME = 6.0
 """Points that the library keeps free inside the margins."""
 _making = threading.Lock()
@@ -225,6 +227,8 @@ class _Printer:
                 yield self.paragraph(text)
             case Drawing(title, _):
                 yield self.paragraph(f"{title}: a drawing, on the HTML page and in the JSON answer.", "quiet")
+            case Image():
+                yield from self._image(block)
             case Heading(text):
                 yield CondPageBreak(ROOM_FOR_HEADING)
                 yield self.paragraph(text, "heading")
@@ -234,6 +238,19 @@ class _Printer:
                 yield from map(self._task, items)
             case Notices(items):
                 yield from map(self._notice, items)
+
+    def _image(self, image: Image) -> Iterator[Any]:
+        """A photograph or a PNG as wide as the column at most; what the library can't draw is told in words."""
+        from reportlab.lib.utils import ImageReader
+        from reportlab.platypus import Image as Drawn
+
+        try:  # it draws no SVG, and says so in its own way
+            wide, high = ImageReader(io.BytesIO(image.content)).getSize()
+            shrunk = min(1.0, self.width / wide, HIGHEST_IMAGE / high)
+            yield Drawn(io.BytesIO(image.content), wide * shrunk, high * shrunk, hAlign="LEFT")
+            yield self.paragraph(image.title, "quiet")
+        except Exception:  # whatever a picture that a stranger made does to it
+            yield self.paragraph(f"{image.title}: a picture, on the HTML page and in the JSON answer.", "quiet")
 
     def _notice(self, notice: Notice) -> Any:
         mark, tone = MARKS[notice.mark], TONE_OF_MARK[notice.mark]

@@ -10,6 +10,7 @@ from coldwright.contract.page import (
     Drawing,
     Facts,
     Heading,
+    Image,
     Lines,
     Notices,
     Prose,
@@ -77,6 +78,8 @@ def _block(block: Block, width: int) -> Iterator[str]:
             yield from _wrap(text, width)
         case Drawing(title, _):
             yield from _hang(f"{title}: a drawing, on the HTML page and in the JSON answer.", "  ", "  ", width)
+        case Image(title, _, _):
+            yield from _hang(f"{title}: a picture, on the HTML page and in the JSON answer.", "  ", "  ", width)
         case Blanks() | Tasks():
             yield from _to_fill_in(block, width)
         case Notices(items):

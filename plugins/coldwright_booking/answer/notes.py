@@ -4,6 +4,7 @@ from coldwright.contract import Notes
 from coldwright_booking.answer.assumptions import assume
 from coldwright_booking.answer.cautions import CAUTIONS
 from coldwright_booking.answer.findings import tell
+from coldwright_booking.answer.origins import ORIGINS
 from coldwright_booking.answer.results import AssessmentResults
 from coldwright_booking.answer.settled import unsettled
 from coldwright_booking.plan.plan import Plan
@@ -13,7 +14,7 @@ def write_notes(plan: Plan, results: AssessmentResults, notes: Notes) -> None:
     """Everything, in the order in which it is read."""
     notes.caution(*CAUTIONS)
     for asked in plan.heard:
-        notes.adopt(unsettled(asked, plan), asked.calculator)
+        notes.adopt(unsettled(asked, plan), asked.calculator, origin=ORIGINS.get(asked.calculator))
     tell(plan, notes, results.limits_nearest, results.open_questions)
     assume(plan, notes)
     _show(plan, notes)

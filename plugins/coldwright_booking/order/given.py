@@ -7,7 +7,7 @@ import msgspec
 from msgspec import UNSET, Meta, UnsetType
 
 from coldwright.contract import Given, Text, about
-from coldwright.contract.fields import TEXT_PATTERN
+from coldwright.contract.fields import TEXT_PATTERN, exactly
 from coldwright.contract.quantities import (
     Current,
     Duration,
@@ -233,7 +233,7 @@ class Access(Given, frozen=True, kw_only=True):
 
 
 Instant = Annotated[datetime.datetime, Meta(tz=True)]
-OwnName = Annotated[str, Meta(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]{0,99}$")]
+OwnName = Annotated[str, Meta(pattern=exactly("[A-Za-z0-9][A-Za-z0-9_.-]{0,99}"))]
 OwnText = Annotated[str, Meta(max_length=500, pattern=TEXT_PATTERN)]
 
 

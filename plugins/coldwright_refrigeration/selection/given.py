@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from msgspec import UNSET, Meta, UnsetType
 
 from coldwright.contract import Fluid, Given, Money, about
+from coldwright.contract.fields import exactly
 from coldwright.contract.quantities import Area, Length, Mass, Power, Temperature, TemperatureDifference, VolumeFlow
 from coldwright_refrigeration.capacity.given import CapacityMachine
 from coldwright_refrigeration.shared.given import WATER
@@ -21,7 +22,7 @@ Rule = Literal[
     "units_max",
     "mass_max",
 ]
-TypeName = Annotated[str, Meta(min_length=1, max_length=80, pattern=r"^[^\u0000-\u001f\u007f]*$")]
+TypeName = Annotated[str, Meta(min_length=1, max_length=80, pattern=exactly(r"[^\u0000-\u001f\u007f]*"))]
 
 
 class SelectionDesign(Given, frozen=True, kw_only=True):

@@ -7,6 +7,9 @@ from collections.abc import Sequence
 from html import escape
 from typing import Any, NamedTuple
 
+import msgspec
+
+from coldwright.contract.series import Column, Series
 from coldwright.service.exploration.pointers import number_of, unit_of
 from coldwright.service.exploration.sweep import SweepTable
 
@@ -46,7 +49,12 @@ class Line(NamedTuple):
 def plot(table: SweepTable) -> bytes:
     """The drawing. Kept outputs that are no numbers have no panel, and are named below."""
     axis = _axis(table)
-    panels = [(pointer, lines) for pointer in table.keep if (lines := _lines(table, pointer, axis))]
+    panels = [
+        (pointer, _labelled(table, pointer), lines, axis)
+        for pointer in table.keep
+        if (lines := _lines(table, pointer, axis))
+    ]
+    panels += [panel for pointer in table.keep for panel in _series_panels(table, pointer)]
     height = HEADING + PANEL * len(panels) + LEGEND
     size = f'width="{WIDTH}" height="{height}" viewBox="0 0 {WIDTH} {height}"'
     parts = [
@@ -55,9 +63,9 @@ def plot(table: SweepTable) -> bytes:
         f'<rect width="{WIDTH}" height="{height}" fill="#ffffff"/>',
         f'<text x="20" y="26" font-size="15" font-weight="bold">{_text(table.calculator)}</text>',
     ]
-    for number, (pointer, lines) in enumerate(panels):
-        parts += _panel(table, pointer, lines, axis, HEADING + number * PANEL)
-    parts += _legend(table, [p for p, _ in panels], height - 12)
+    for number, (_, title, lines, along) in enumerate(panels):
+        parts += _panel(table, title, lines, along, HEADING + number * PANEL)
+    parts += _legend(table, [panel[0] for panel in panels], height - 12)
     return "".join([*parts, "</svg>"]).encode()
 
 
@@ -85,10 +93,7 @@ def _lines(table: SweepTable, pointer: str, axis: Axis) -> list[Line]:
     for number, row in enumerate(table.rows):
         name = _name(row.inputs[0], table.vary_units[0]) if len(row.inputs) > 1 else ""
         if name not in lines:
-            colour, dash = COLOURS[len(lines) % len(COLOURS)], DASHES[len(lines) // len(COLOURS) % len(DASHES)]
-            lines[name] = Line(
-                name, f'stroke="{colour}" stroke-dasharray="{dash}"' if dash else f'stroke="{colour}"', []
-            )
+            lines[name] = Line(name, _style(len(lines)), [])
             broken = True
         y = number_of(row.kept.get(pointer))
         if y is not None:
@@ -99,7 +104,51 @@ def _lines(table: SweepTable, pointer: str, axis: Axis) -> list[Line]:
     return list(lines.values()) if any(line.pieces for line in lines.values()) else []
 
 
-def _panel(table: SweepTable, pointer: str, lines: list[Line], axis: Axis, top: int) -> list[str]:
+def _series_panels(table: SweepTable, pointer: str) -> list[tuple[str, str, list[Line], Axis]]:
+    """A panel for each column of a kept series, over the series' own axis: a line for each point of the sweep."""
+    kept = [(row, shown) for row in table.rows if (shown := _series(row.kept.get(pointer))) is not None]
+    alongs = [value for _, shown in kept for value in shown.along.values]
+    if not alongs:
+        return []
+    first, rounds = kept[0][1], _ticks(alongs)
+    axis = Axis(_headed(first.along), {}, [(t, f"{t:.10g}") for t in rounds], rounds[0], rounds[-1])
+    panels = []
+    for column in first.columns:
+        lines = [
+            Line(
+                ", ".join(_name(v, u) for v, u in zip(row.inputs, table.vary_units, strict=False)),
+                _style(place),
+                [[((x, y), str(row.outcome)) for x, y in zip(shown.along.values, own.values, strict=True)]],
+            )
+            for place, (row, shown) in enumerate(kept)
+            for own in shown.columns
+            if own.name == column.name
+        ]
+        panels.append((pointer, f"{pointer}: {_headed(column)}", lines, axis))
+    return panels
+
+
+def _headed(column: Column) -> str:
+    return column.name if column.unit == "1" else f"{column.name} [{column.unit}]"
+
+
+def _style(place: int) -> str:
+    """Of the line in this place: a colour, and a dash once all colours are taken."""
+    colour, dash = COLOURS[place % len(COLOURS)], DASHES[place // len(COLOURS) % len(DASHES)]
+    return f'stroke="{colour}" stroke-dasharray="{dash}"' if dash else f'stroke="{colour}"'
+
+
+def _series(value: Any) -> Series | None:
+    """A series where it is one."""
+    if not isinstance(value, dict) or value.keys() != {"along", "columns"}:
+        return None
+    try:
+        return msgspec.convert(value, Series)
+    except msgspec.ValidationError:
+        return None
+
+
+def _panel(table: SweepTable, title: str, lines: list[Line], axis: Axis, top: int) -> list[str]:
     ys = _ticks([y for line in lines for piece in line.pieces for (_, y), _ in piece])
     floor, width = top + PANEL - BOTTOM, WIDTH - LEFT - RIGHT
 
@@ -109,7 +158,7 @@ def _panel(table: SweepTable, pointer: str, lines: list[Line], axis: Axis, top: 
     def y_at(y: float) -> float:
         return round(floor - (y - ys[0]) / (ys[-1] - ys[0]) * (PANEL - TOP - BOTTOM), 2)
 
-    parts = [f'<text x="{LEFT}" y="{top + 20}" font-weight="bold">{_text(_labelled(table, pointer))}</text>']
+    parts = [f'<text x="{LEFT}" y="{top + 20}" font-weight="bold">{_text(title)}</text>']
     for y in ys:
         parts.append(f'<path d="M{LEFT} {y_at(y)}h{width}" stroke="#dddddd"/>')
         parts.append(f'<text x="{LEFT - 8}" y="{y_at(y) + 4}" text-anchor="end">{y:.10g}</text>')
@@ -119,7 +168,7 @@ def _panel(table: SweepTable, pointer: str, lines: list[Line], axis: Axis, top: 
         parts.append(f'<text x="{x_at(x)}" y="{floor + 19}" text-anchor="middle">{_text(word)}</text>')
     parts.append(f'<text x="{LEFT + width / 2}" y="{floor + 40}" text-anchor="middle">{_text(axis.label)}</text>')
     for number, row in enumerate(table.rows):
-        if row.status != 200:
+        if row.status != 200 and number in axis.places:
             parts.append(_square(x_at(axis.places[number]), floor - 6))
     for line in lines:
         parts += _drawn(line, [[(x_at(x), y_at(y), o) for (x, y), o in piece] for piece in line.pieces])
@@ -154,7 +203,7 @@ def _square(x: float, y: float) -> str:
 
 def _names(table: SweepTable, lines: list[Line], top: int) -> list[str]:
     """Names of the lines, at the right."""
-    if len(table.vary) == 1:
+    if not any(line.name for line in lines):
         return []
     x, y = WIDTH - RIGHT + 20, top + TOP
     parts = [f'<text x="{x}" y="{y}" fill="{GREY}">{_text(table.vary[0].removesuffix("/value"), 26)}</text>']

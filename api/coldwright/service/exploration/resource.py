@@ -2,7 +2,7 @@
 
 from litestar import Response
 
-from coldwright.contract import Example, Plugin
+from coldwright.contract import Example
 from coldwright.contract.plugin import Exploration
 from coldwright.registry import Registry
 from coldwright.service.exploration.limit import Limit, LimitAnswer, find_limit
@@ -93,5 +93,4 @@ def endpoints(registry: Registry) -> list[Endpoint]:
 
 def _examples(registry: Registry, of: Exploration) -> tuple[Example, ...]:
     """What the plugins show of it: of the first that shows one."""
-    plugins = (p for p in registry.plugins.values() if isinstance(p, Plugin))
-    return next(((p.explorations[of],) for p in plugins if of in p.explorations), ())
+    return next(((p.explorations[of],) for p in registry.plugins.values() if of in p.explorations), ())

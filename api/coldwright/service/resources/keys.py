@@ -8,6 +8,7 @@ from litestar import Response
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from coldwright.contract import Given, Text, about, refuse
+from coldwright.contract.fields import exactly
 from coldwright.contract.quantities import Duration
 from coldwright.service.http.body import read_body
 from coldwright.service.http.endpoint import Asked, Endpoint, Parameter, Reply
@@ -18,7 +19,7 @@ from coldwright.service.resources.records import instant_text
 from coldwright.store.keys import Key, create_key, get_key, list_keys, revoke_key, rotate_key
 
 Scope = Literal["calculate", "book", "field", "fleet", "admin"]
-Role = Annotated[str, Meta(max_length=40, pattern="^[a-z][a-z0-9_]*$")]
+Role = Annotated[str, Meta(max_length=40, pattern=exactly("[a-z][a-z0-9_]*"))]
 
 
 class NewKey(Given, frozen=True, kw_only=True):
