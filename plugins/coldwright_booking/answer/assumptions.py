@@ -82,6 +82,9 @@ def assume(plan: Plan, notes: Notes) -> None:
         practice(
             "sling_legs", "The farthest leg of the sling stands at this angle from the horizontal.", Angle(60, "deg")
         )
+    if isinstance(plan.layout, Asked) and facts.order.site.area is not UNSET:
+        share = plan.layout.given.recirculation_fraction
+        practice("hot_air_return", "Share of the hot air that the machines draw again.", share)
     if plan.site is not None:
         _of_site(plan.site, practice)
         if isinstance(plan.site.transport, Asked):

@@ -227,7 +227,7 @@ def site_block(plan: Plan) -> SiteBlock | UnsetType:
         else (),
         outriggers=results_of(lifting and lifting.outriggers and lifting.outriggers.asked),
         ground=tuple(TypeGround(type=m.type, ground=a.results) for m, a in site.grounds if isinstance(a, Asked)),
-        placement=results_of(site.placement),
+        placement=results_of(plan.layout),
         sound=results_of(site.sound),
         transport=results_of(site.transport),
     )
@@ -318,7 +318,7 @@ def asked_block(plan: Plan) -> AskedOfCalculators:
         lifts=tuple(a.given for _, a in lifting.lifts if isinstance(a, Asked)) if lifting else (),
         outriggers=given_of(lifting and lifting.outriggers and lifting.outriggers.asked),
         grounds=tuple(a.given for _, a in site.grounds if isinstance(a, Asked)) if site else (),
-        placement=given_of(site.placement) if site else UNSET,
+        placement=given_of(plan.layout),
         sound=given_of(site.sound) if site else UNSET,
         transport=given_of(site.transport) if site else UNSET,
         procedure=given_of(plan.arrival),

@@ -8,6 +8,7 @@ from msgspec import UNSET, UnsetType
 from coldwright.contract.page import Column, Facts, Lines, Section, Table, facts, grid, section, under
 from coldwright.contract.people import number, plain_text, quantity, share, value_text, words
 from coldwright.contract.quantities import Quantity, type_of_kind
+from coldwright_booking.answer.page_drawing import drawing
 from coldwright_booking.answer.results import AssessmentResults, CableBlock, SiteBlock, SupplyBlock
 from coldwright_site.transport.results import VehicleLoad
 
@@ -336,6 +337,7 @@ def place(results: AssessmentResults) -> Section | None:
                 ),
             ),
         ),
+        *under("Where they stand", drawing(results)),
         *under("Sound", _sound(block)),
         *under("Lorries", _lorries(loads)),
     )  # fmt: skip
@@ -344,7 +346,11 @@ def place(results: AssessmentResults) -> Section | None:
 def _placed(block: SiteBlock) -> Rows:
     rows: Rows = ()
     if not isinstance(told := block.placement, UnsetType):
+        least, short = told.least_area, told.missing
         rows = (
+            ("Area needed between walls", "" if isinstance(least, UnsetType) else _by(least.length, least.width)),
+            ("The area lacks along x", "" if isinstance(short, UnsetType) else short.along_x),
+            ("or along y", "" if isinstance(short, UnsetType) else short.along_y),
             ("Smallest room over what is asked", told.smallest_margin),
             ("Hose that the place needs", told.hose_length_needed),
             ("Cable that the place needs", told.cable_length_needed),
@@ -352,6 +358,10 @@ def _placed(block: SiteBlock) -> Rows:
             ("Air at the coil with its own air drawn in", told.recirculated_air_temperature),
         )
     return rows if isinstance(block.transport, UnsetType) else (*rows, ("Lorries", block.transport.number_of_loads))
+
+
+def _by(length: Quantity, width: Quantity) -> str:
+    return f"{quantity(length)} by {quantity(width)}"
 
 
 def _sound(block: SiteBlock) -> Table | None:

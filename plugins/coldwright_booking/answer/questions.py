@@ -64,6 +64,14 @@ def _site(facts: Facts, plan: Plan, questions: Questions) -> None:
         )  # fmt: skip
     if site.ground is not UNSET and site.ground.slope is UNSET:
         questions.ask("/site/ground/slope", "level", "Whether machines stand firm, and drain.", "customer")
+    if site.area is UNSET and isinstance(plan.layout, Asked) and plan.layout.results.least_area is not UNSET:
+        least = plan.layout.results.least_area
+        questions.ask(
+            "/site/area",
+            f"a clear rectangle of {both(least.length)} by {both(least.width)} between walls",
+            "Where machines stand, the air they draw, and the ways of hose and cable.",
+            "customer",
+        )
     if not site.sound_limits and not facts.indoors:
         questions.ask("/site/sound_limits", "no limit", "Place, barriers and running at night.", "customer")
     if facts.lift == "crane" and facts.order.access.radius is UNSET:
@@ -76,6 +84,14 @@ def _site(facts: Facts, plan: Plan, questions: Questions) -> None:
 
 def _supports(plan: Plan, questions: Questions) -> None:
     for picked in plan.combination:
+        body, at = picked.machine.body, f"/fleet/machines/{picked.candidate.place}/body"
+        if body.intake_faces is UNSET or body.service_faces is UNSET:
+            questions.ask(
+                f"{at}/intake_faces" if body.intake_faces is UNSET else f"{at}/service_faces",
+                "air at both long sides, the panel at the front end",
+                f"How near {picked.machine.type} may stand to walls and to another machine.",
+                "hire_company",
+            )
         support = picked.machine.body.support
         if support is UNSET or (support.kind == "skid" and support.runner_width is UNSET):
             questions.ask(

@@ -1,5 +1,6 @@
 """The main job in one call: from an order to a plan."""
 
+import dataclasses
 from typing import Any
 
 from msgspec import UNSET
@@ -17,6 +18,7 @@ from coldwright_booking.order.given import Order
 from coldwright_booking.order.metric import in_metric
 from coldwright_booking.order.rules import fleet_of
 from coldwright_booking.plan.desk import Desk
+from coldwright_booking.plan.layout import in_full
 from coldwright_booking.plan.plan import BLOCKS
 from coldwright_booking.references import PRACTICE
 from coldwright_booking.search.combinations import find
@@ -28,7 +30,7 @@ REFERENCES = tuple({r.id: r for r in (PRACTICE, *(r for c in ASKED for r in c.re
 
 @calculator(
     "booking.assessment",
-    version="1.11.1",
+    version="1.12.0",
     title="Plan for an order of temporary cooling",
     references=REFERENCES,
     hazards=("general",),
@@ -49,7 +51,9 @@ def assessment(given: Order, notes: Notes, ask: Ask) -> AssessmentResults:
     """
     fleet = in_metric(fleet_of(given))
     facts = facts_of(in_metric(replace(given, fleet=UNSET)), fleet)
-    plan = find(facts, Desk(ask))
+    desk = Desk(ask)
+    plan = find(facts, desk)
+    plan = dataclasses.replace(plan, layout=in_full(plan.layout, desk))
     results = results_of_plan(plan)
     write_notes(plan, results, notes)
     return results

@@ -30,6 +30,7 @@ from coldwright_refrigeration.capacity.given import MachineCorrections, RatingTa
 from coldwright_refrigeration.shared.given import ABOUT_REFRIGERANT, RefrigerantName
 from coldwright_site.ground.given import FootGiven
 from coldwright_site.lift.given import PickPoint
+from coldwright_site.placement.given import Face, MakerClearances
 from coldwright_site.shared.given import Position
 
 TypeName = Annotated[
@@ -174,6 +175,18 @@ class MachineBody(Given, frozen=True, kw_only=True):
     lifting_points: Annotated[tuple[PickPoint, ...], about("Where slings take hold.", max_length=4)] = ()
     support: Annotated[MachineSupport, about("What touches the ground; asked where absent.")] | UnsetType = UNSET
     fork_pockets: Annotated[bool, about("Whether it has fork pockets.")] = False
+    intake_faces: (
+        Annotated[
+            tuple[Face, ...],
+            about("Sides that draw air: `front` is the +x end, `left` +y; the two long ones.", max_length=4),
+        ]
+        | UnsetType
+    ) = UNSET
+    service_faces: (
+        Annotated[tuple[Face, ...], about("Sides that people work at, with panels; the front.", max_length=4)]
+        | UnsetType
+    ) = UNSET
+    clearances: Annotated[MakerClearances, about("Distances that the maker asks for.")] | UnsetType = UNSET
 
 
 class MachineType(Given, frozen=True, kw_only=True):
@@ -226,12 +239,23 @@ class MachineType(Given, frozen=True, kw_only=True):
 # --- accessories ----------------------------------------------------------------------------------------------------
 
 
+class PieceSize(Given, frozen=True, kw_only=True):
+    """Outer sizes of one piece, as it is carried."""
+
+    length: Annotated[Length, about("Length.", low=0.01, high=20, unit="m")]
+    width: Annotated[Length, about("Width.", low=0.01, high=5, unit="m")]
+    height: Annotated[Length, about("Height.", low=0.01, high=5, unit="m")]
+
+
 class Accessory(Given, frozen=True, kw_only=True):
     """What every row of the accessory stock has."""
 
     item: Item
     count: ItemCount
-    mass: Annotated[Mass, about("Mass of one.", above=0, high=60000, unit="kg")] | UnsetType = UNSET
+    mass: Annotated[Mass, about("Mass of one; asked for where absent.", above=0, high=60000, unit="kg")] | UnsetType = (
+        UNSET
+    )
+    size: Annotated[PieceSize, about("Size of one, for lorries and places.")] | UnsetType = UNSET
     hire_rate: Annotated[HireRate, about("Hire of one.")] | UnsetType = UNSET
     hire_rates: HirePrices = ()
     turnaround_days: Turnaround = 0

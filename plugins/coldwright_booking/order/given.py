@@ -28,6 +28,8 @@ from coldwright_booking.rates.given import Rates
 from coldwright_electrical.shared.given import PracticeField
 from coldwright_refrigeration.load.given import AnyLoad
 from coldwright_site.ground.given import SlopeGiven
+from coldwright_site.placement.given import FreeArea, ObstacleGiven
+from coldwright_site.shared.given import Point
 
 SoilClass = Literal["bedrock", "sedimentary_rock", "gravel", "sand", "clay", "unprepared"]
 
@@ -94,6 +96,23 @@ class Ground(Given, frozen=True, kw_only=True):
     services_known: Annotated[bool, about("Whether pipes, cables and voids below have been asked for.")] = False
 
 
+class SiteArea(FreeArea, frozen=True, kw_only=True):
+    """The free area of the site, what stands in and round it, and where hoses and cables lead."""
+
+    obstacles: Annotated[
+        tuple[ObstacleGiven, ...],
+        about("Walls, doors, roads and what else is there, in the same frame.", max_length=100),
+    ] = ()
+    load_point: Annotated[Point, about("Where the hoses end.")] | UnsetType = UNSET
+    supply_point: Annotated[Point, about("Where the cables begin; a set of the plan needs none.")] | UnsetType = UNSET
+    recirculation_fraction: (
+        Annotated[
+            float, about("Share of hot air that is drawn again; 0.05 in the open, 0.10 between walls.", low=0, high=0.9)
+        ]
+        | UnsetType
+    ) = UNSET
+
+
 class Site(Given, frozen=True, kw_only=True):
     """Where the machines will stand."""
 
@@ -114,6 +133,7 @@ class Site(Given, frozen=True, kw_only=True):
     indoors: Annotated[bool, about("Whether machines and loop stand in a building without frost.")] | UnsetType = UNSET
     sound_limits: Annotated[tuple[SoundLimit, ...], about("Places where sound is limited.", max_length=20)] = ()
     ground: Annotated[Ground, about("Ground.")] | UnsetType = UNSET
+    area: Annotated[SiteArea, about("Free area for the machines.")] | UnsetType = UNSET
 
 
 class Supply(Given, frozen=True, kw_only=True):

@@ -12,6 +12,7 @@ from coldwright_booking.plan.cost import COST, Cost
 from coldwright_booking.plan.desk import Asked, Unanswered
 from coldwright_booking.plan.fill import CHARGE, FILL, STANDING, Charge, Fill
 from coldwright_booking.plan.joints import JOINTS, Joints
+from coldwright_booking.plan.layout import LAYOUT, Layout
 from coldwright_booking.plan.lifting import LIFTING, Lifting
 from coldwright_booking.plan.liquid import LIQUID, Liquid
 from coldwright_booking.plan.load import LOAD, Heat
@@ -30,7 +31,20 @@ FIRST: tuple[Block[Any, Any], ...] = (LIQUID, LOAD, STANDING)
 """What no choice of machines moves."""
 ROUND: tuple[Block[Any, Any], ...] = (MACHINES, LOOP)
 """What is gone through again until the load with the heat of hose and pump stands still."""
-REST: tuple[Block[Any, Any], ...] = (SUPPLY, CABLE, JOINTS, FILL, SURGE, CHARGE, LIFTING, SITE, ARRIVAL, PICKING, COST)
+REST: tuple[Block[Any, Any], ...] = (
+    SUPPLY,
+    CABLE,
+    JOINTS,
+    FILL,
+    SURGE,
+    CHARGE,
+    LIFTING,
+    LAYOUT,
+    SITE,
+    ARRIVAL,
+    PICKING,
+    COST,
+)
 """What hangs on the machines and their loop, in an order in which each finds what it needs."""
 
 
@@ -56,6 +70,7 @@ class Plan:
     surge: Asked[SurgeGiven, SurgeResults] | Unanswered | None = None
     antifreeze: Charge | None = None
     lifting: Lifting | None = None
+    layout: Layout | None = None
     site: SitePlan | None = None
     arrival: Asked[ProcedureGiven, ProcedureResults] | Unanswered | None = None
     cost: Cost | None = None
@@ -97,6 +112,7 @@ class Plan:
         parts.append(self.loop.asked if isinstance(self.loop, LoopPlan) else self.loop)
         parts += [self.fill.asked, self.surge]
         parts += self.lifting.asked if self.lifting else ()
+        parts.append(self.layout)
         parts += self.site.asked if self.site else ()
         parts.append(self.arrival)
         return parts

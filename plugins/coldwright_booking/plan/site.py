@@ -1,11 +1,11 @@
-"""Ground, place, sound and lorries."""
+"""Ground, sound and lorries."""
 
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from msgspec import UNSET
 
-from coldwright.contract.quantities import Length, Mass, Power, Voltage
+from coldwright.contract.quantities import Length, Mass
 from coldwright_booking.fleet.given import MachineBody, MachineType
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
@@ -15,9 +15,6 @@ from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_site.ground import ground
 from coldwright_site.ground.given import GroundGiven
 from coldwright_site.ground.results import GroundResults
-from coldwright_site.placement import placement
-from coldwright_site.placement.given import PlacedMachine, PlacementGiven
-from coldwright_site.placement.results import PlacementResults
 from coldwright_site.shared.given import Offset
 from coldwright_site.sound import sound
 from coldwright_site.sound.given import ReceiverGiven, SoundGiven, SoundSourceGiven
@@ -46,7 +43,6 @@ class SitePlan:
     """What the site asks of the machines."""
 
     grounds: tuple[tuple[MachineType, Asked[GroundGiven, GroundResults] | Unanswered], ...]
-    placement: Asked[PlacementGiven, PlacementResults] | Unanswered
     sound: Asked[SoundGiven, SoundResults] | Unanswered | None
     transport: Asked[TransportGiven, TransportResults] | Unanswered
     set_heard: bool
@@ -55,7 +51,7 @@ class SitePlan:
     @property
     def asked(self) -> tuple[object, ...]:
         """What was asked of the site, in order."""
-        return (*(a for _, a in self.grounds), self.placement, self.sound, self.transport)
+        return (*(a for _, a in self.grounds), self.sound, self.transport)
 
 
 class SiteNeeds(NamedTuple):
@@ -73,14 +69,13 @@ def decide(needs: SiteNeeds, desk: Desk) -> SitePlan:
     machines = [p.machine for p in combination]
     return SitePlan(
         grounds=tuple((m, desk.try_ask(ground, _ground(facts, m))) for m in machines),
-        placement=desk.try_ask(placement, _placement(facts, combination)),
         sound=sound_asked,
         transport=desk.try_ask(transport, _transport(facts, combination)),
         set_heard=isinstance(sound_asked, Asked) and bool(_set_as_source(supply)),
     )
 
 
-SITE = Block("site", SiteNeeds, (ground, placement, sound, transport), decide)
+SITE = Block("site", SiteNeeds, (ground, sound, transport), decide)
 
 
 def _ground(facts: Facts, machine: MachineType) -> GroundGiven:
@@ -131,24 +126,6 @@ def _eccentricity(body: MachineBody) -> Offset:
     x = centre.x.si - sum(p.x.si for p in picks) / len(picks)
     y = centre.y.si - sum(p.y.si for p in picks) / len(picks)
     return Offset(x=Length.of(x, "m"), y=Length.of(y, "m"))
-
-
-def _placement(facts: Facts, combination: Combination) -> PlacementGiven:
-    machines = tuple(
-        PlacedMachine(
-            id=f"{p.machine.type} {number + 1}"[:100],
-            length=p.machine.body.length,
-            width=p.machine.body.width,
-            height=p.machine.body.height,
-            air_flow=p.machine.condenser_airflow,
-            heat_rejected=Power.from_si(p.capacity.si + p.power.si, "kW"),
-            voltage_to_ground=Voltage.of(min(p.machine.electrical.voltage.si / 3**0.5, 600.0), "V"),
-            ambient_limit=p.machine.envelope.ambient_maximum,
-        )
-        for p in combination
-        for number in range(p.count)
-    )
-    return PlacementGiven(machines=machines, ambient=facts.order.site.design_ambient_temperature)
 
 
 def _sound(

@@ -1,17 +1,26 @@
 """Placing machines: distances, air, stand and routes, with a plan drawing."""
 
 from msgspec import UNSET, UnsetType
+from msgspec.structs import replace
 
 from coldwright.contract import Load, Notes, calculator
 from coldwright.contract.quantities import Length
 from coldwright_site.placement import air, clearances
+from coldwright_site.placement.arrange import Arrangement, arrange
 from coldwright_site.placement.drawing import draw
-from coldwright_site.placement.examples import PIT, YARD
-from coldwright_site.placement.findings import FINDINGS, MEANING, judge_gaps, judge_lanes, judge_overlaps
+from coldwright_site.placement.examples import CORNER, PIT, YARD
+from coldwright_site.placement.findings import FINDINGS, MEANING, judge_area, judge_gaps, judge_lanes, judge_overlaps
 from coldwright_site.placement.given import PlacementGiven
 from coldwright_site.placement.plan import lay_out
-from coldwright_site.placement.results import Clearance, PlacementResults, RouteCrossing
-from coldwright_site.placement.routes import Route, find_route, judge_routes
+from coldwright_site.placement.results import (
+    ArrangedMachine,
+    Clearance,
+    LeastArea,
+    Missing,
+    PlacementResults,
+    RouteCrossing,
+)
+from coldwright_site.placement.routes import Route, find_route, judge_routes, route_ends
 from coldwright_site.shared import cautions, tabulated
 from coldwright_site.shared.references import ASHRAE_15, IFC, NFPA_37, PRACTICE, STATICS
 
@@ -21,13 +30,13 @@ STAND_ABOVE = 0.3
 
 @calculator(
     "site.placement",
-    version="1.0.0",
+    version="1.1.0",
     title="Placing machines: distances, air, stand and routes, with a plan drawing",
     references=(NFPA_37, IFC, ASHRAE_15, STATICS, PRACTICE),
     tables=(tabulated.PLACEMENT_CLEARANCES, tabulated.WORKING_SPACE, tabulated.POWER_LINE_CLEARANCE),
     hazards=("electrical", "environment", "general"),
     findings=FINDINGS,
-    examples=(YARD, PIT),
+    examples=(YARD, PIT, CORNER),
     load=Load.HEAVY,
 )
 def placement(given: PlacementGiven, notes: Notes) -> PlacementResults:
@@ -38,6 +47,10 @@ def placement(given: PlacementGiven, notes: Notes) -> PlacementResults:
     discharge on two sides of a machine or more, the air comes down through the area between, less the discharges.
     Hot air that turns back warms the inlet by r dT / (1 - r). Routes run along and across, 0.3 m clear of what they go
     round; each crossing of a walkway or fire lane asks for ramps.
+
+    With `arrange` positions are looked for: places on the sides of what is too near, in several orders from a corner of
+    the free area, turned by quarters; every distance above is kept, and 0.6 m before blank sides. An area that holds no
+    such places by these orders is a `stop` with the metres by which it would have to be longer.
     """
     notes.caution(*cautions.PLACEMENT)
     notes.assume(
@@ -48,6 +61,11 @@ def placement(given: PlacementGiven, notes: Notes) -> PlacementResults:
         references=("site_practice",),
     )
     plan = lay_out(given)
+    arranged = arrange(given, plan) if given.arrange else None
+    if arranged is not None and arranged.positions:
+        given = replace(given, positions=arranged.positions, arrange=False)
+        plan = lay_out(given)
+    judge_area(arranged, given, plan, notes)
     found = clearances.gaps(given, plan)
     judge_gaps(found, notes)
     judge_overlaps(plan, notes)
@@ -56,8 +74,8 @@ def placement(given: PlacementGiven, notes: Notes) -> PlacementResults:
     warm = air.recirculated(given, notes)
     routes = {
         name: route
-        for name, ends in (("hose", given.hose_route), ("cable", given.cable_route))
-        if ends is not UNSET and (route := find_route(name, ends, plan, notes)) is not None
+        for name, ends in route_ends(given, plan)
+        if (route := find_route(name, ends, plan, notes)) is not None
     }
     hands = {n: q.si for n, q in (("hose", given.hose_run), ("cable", given.cable_run)) if q is not UNSET}
     judge_routes(list(routes.values()), hands, notes)
@@ -69,6 +87,9 @@ def placement(given: PlacementGiven, notes: Notes) -> PlacementResults:
         expression = f"{gap.distance:.5g} - {gap.required:.5g} m, {MEANING[gap.rule]}"
         notes.show(symbol, f"Margin {gap.pair[0]} to {gap.pair[1]}", expression, gap.margin, "m")
     return PlacementResults(
+        positions=_positions(arranged),
+        least_area=UNSET if arranged is None else _least_area(arranged),
+        missing=_missing(arranged),
         clearances=tuple(_clearance(g) for g in found),
         smallest_margin=Length.from_si(min(g.margin for g in found), "m") if found else UNSET,
         inlet_velocity=velocity,
@@ -79,6 +100,23 @@ def placement(given: PlacementGiven, notes: Notes) -> PlacementResults:
         cable_length_needed=_length(routes.get("cable")),
         plan_svg=UNSET if drawing is None else drawing,
     )
+
+
+def _positions(arranged: Arrangement | None) -> tuple[ArrangedMachine, ...]:
+    places = () if arranged is None else arranged.positions
+    return tuple(ArrangedMachine(id=p.id, x=p.x, y=p.y, rotation=p.rotation) for p in places)
+
+
+def _least_area(arranged: Arrangement) -> LeastArea:
+    length, width = arranged.least
+    return LeastArea(length=Length.of(length, "m"), width=Length.of(width, "m"))
+
+
+def _missing(arranged: Arrangement | None) -> Missing | UnsetType:
+    if arranged is None or arranged.positions:
+        return UNSET
+    along_x, along_y = (UNSET if lack is None else Length.of(lack, "m") for lack in arranged.lacks)
+    return Missing(along_x=along_x, along_y=along_y)
 
 
 def _clearance(gap: clearances.Gap) -> Clearance:

@@ -6,7 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Allowed, Notes, lazy, refuse, tidy
 from coldwright.contract.quantities import Temperature, Velocity
-from coldwright_site.placement.given import FACES, PlacementGiven
+from coldwright_site.placement.given import FACES, PlacedMachine, PlacementGiven
 from coldwright_site.placement.plan import HAIR, REACH, Plan, Standing
 
 shapely = lazy("shapely")
@@ -14,11 +14,12 @@ shapely = lazy("shapely")
 
 def inlet_velocity(given: PlacementGiven, plan: Plan, notes: Notes) -> Velocity | UnsetType:
     """Speed of the air down into a pit, or into the well that walls on two sides or more make of the place."""
-    flows = [m.air_flow.si for m in given.machines if m.air_flow is not UNSET]
+    machines = _cooled_by_air(given)
+    flows = [m.air_flow.si for m in machines if m.air_flow is not UNSET]
     area = _well(given, plan)
     if area is None or not flows:
         return UNSET
-    if len(flows) < len(given.machines):
+    if len(flows) < len(machines):
         notes.note(
             "air_flow_not_given",
             "Not every machine's air flow was given: the speed of the air into the well is left out.",
@@ -55,10 +56,17 @@ def inlet_velocity(given: PlacementGiven, plan: Plan, notes: Notes) -> Velocity 
     return Velocity.from_si(velocity, "m/s")
 
 
+def _cooled_by_air(given: PlacementGiven) -> list[PlacedMachine]:
+    """Machines with condensers; an engine draws its air apart from theirs."""
+    return [m for m in given.machines if not m.engine]
+
+
 def _well(given: PlacementGiven, plan: Plan) -> float | None:
     """Area in plan that the air comes down through, discharges included; None in the open."""
     if given.pit is not UNSET:
         return float(given.pit.area.si)
+    if next(plan.of_kind("wall", "combustible_wall"), None) is None:
+        return None
     shapes: list[Any] = []
     walled = False
     for standing in plan.machines:
@@ -82,10 +90,11 @@ def _wall_before(standing: Standing, face: Any, plan: Plan) -> Any | None:
 
 def recirculated(given: PlacementGiven, notes: Notes) -> Temperature | UnsetType:
     """Temperature of the air that the group draws when a share of its hot air turns back."""
-    if given.ambient is UNSET or not given.machines:
+    machines = _cooled_by_air(given)
+    if given.ambient is UNSET or not machines:
         return UNSET
     heat, flow = 0.0, 0.0
-    for machine in given.machines:
+    for machine in machines:
         if machine.heat_rejected is UNSET or machine.air_flow is UNSET:
             return UNSET
         heat += machine.heat_rejected.si

@@ -34,13 +34,13 @@ class Gap(NamedTuple):
 
     @property
     def margin(self) -> float:
-        """What is there beyond what is asked for."""
-        return self.distance - self.required
+        """What is there beyond what is asked for, to the micrometre: nothing is placed finer."""
+        return round(self.distance - self.required, 6)
 
     @property
     def lacks(self) -> bool:
         """Whether the rule is broken."""
-        return self.margin < -1e-9
+        return self.margin < 0
 
 
 def gaps(given: PlacementGiven, plan: Plan) -> list[Gap]:
@@ -80,13 +80,15 @@ def _parts_before(
     standing: Standing, face: Face, plan: Plan, kinds: frozenset[ObstacleKind]
 ) -> Iterator[tuple[Obstacle | Standing, Any]]:
     """What stands before a side: the obstacle or machine, and that part of it."""
-    strip = standing.strip(face, REACH, HAIR)
     height = standing.machine.height.si
-    for obstacle in plan.obstacles:
-        if obstacle.given.kind in kinds and not obstacle.overhead_of(height):
-            part = obstacle.shape.intersection(strip)
-            if not part.is_empty:
-                yield obstacle, part
+    solid = [o for o in (*plan.obstacles, *plan.bounds) if o.given.kind in kinds and not o.overhead_of(height)]
+    if not solid and len(plan.machines) == 1:
+        return
+    strip = standing.strip(face, REACH, HAIR)
+    for obstacle in solid:
+        part = obstacle.shape.intersection(strip)
+        if not part.is_empty:
+            yield obstacle, part
     for other in plan.machines:
         if other is not standing:
             part = other.footprint.intersection(strip)
@@ -135,9 +137,10 @@ def working_space(volts: float, condition: int) -> float:
 
 def _round(given: PlacementGiven, plan: Plan) -> Iterator[Gap]:
     """Rules between whole things."""
-    machines = [(s.machine.id, s.footprint) for s in plan.machines]
-    stands = machines + [(o.id, o.shape) for o in plan.of_kind(*STANDS)]
-    engines = [(o.id, o.shape) for o in plan.of_kind("engine")]
+    machines = [(s.machine.id, s.footprint) for s in plan.machines if not s.machine.engine]
+    sets = [(s.machine.id, s.footprint) for s in plan.machines if s.machine.engine]
+    stands = machines + sets + [(o.id, o.shape) for o in plan.of_kind(*STANDS)]
+    engines = sets + [(o.id, o.shape) for o in plan.of_kind("engine")]
     rules: tuple[tuple[str, list[tuple[str, Any]], tuple[ObstacleKind, ...]], ...] = (
         ("discharge_to_intake", machines, ("air_intake",)),
         ("relief_to_opening", machines, ("opening", "air_intake")),

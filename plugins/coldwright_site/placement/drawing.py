@@ -38,6 +38,7 @@ HOSE_STYLES = (
 CABLE_STYLE = {"fill": "none", "stroke": CABLE, "stroke_width": "0.7", "stroke_dasharray": "3 1 0.6 1"}
 AIR_SIDE = {"stroke": AIR, "stroke_width": "1.6"}
 WORK_SIDE = {"stroke": INK, "stroke_width": "1.8", "stroke_dasharray": "0.9 0.9"}
+FREE = {"fill": "#f7f7f2", "stroke": INK, "stroke_width": "0.4", "stroke_dasharray": "5 1.5"}
 MACHINE = {"fill": PAPER, "stroke": INK, "stroke_width": "0.8"}
 
 
@@ -46,11 +47,15 @@ def draw(given: PlacementGiven, plan: Plan, found: list[Gap], routes: list[Route
     strips = _strips(given, plan, found)
     about = [s.footprint for s in plan.machines] + [r.line for r in routes] + [s for s, _ in strips]
     about += [g.line for g in found if g.lacks]
+    if plan.area is not None:
+        about.append(plan.area)
     shown = about or [o.shape for o in plan.obstacles]
     if not shown:
         return None
     left, low, right, high = (float(b) for b in shapely.total_bounds(shown))
     sheet = Sheet((left - AROUND, low - AROUND, right + AROUND, high + AROUND), "Plan of the placement")
+    if plan.area is not None:
+        sheet.shape(plan.area, **FREE)
     _obstacles(sheet, plan, ("fire_lane", "walkway", "edge"))
     for strip, _ in strips:
         sheet.shape(strip, **STRIP)
@@ -179,6 +184,8 @@ def _legend(plan: Plan, routes: list[Route], lacks: bool) -> list[tuple[str, str
     """What the drawing shows, and nothing else."""
     entries: list[tuple[str, str, tuple[dict[str, str], ...]]] = []
     machines = [s.machine for s in plan.machines]
+    if plan.area is not None:
+        entries.append(("area", "free area", (FREE,)))
     if machines:
         entries.append(("area", "machine", (MACHINE,)))
     if any(m.intake_faces for m in machines):

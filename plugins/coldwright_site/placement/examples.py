@@ -71,3 +71,15 @@ PIT = Example(
         "snow_depth": _m(0.2),
     },
 )
+CORNER = Example(
+    "corner",
+    "Two machines in an L-shaped yard, their places looked for. Invented.",
+    {
+        "machines": [_machine("Machine 1"), _machine("Machine 2")],
+        "area": {"polygon": _corners((0, 0), (22, 0), (22, 9), (10, 9), (10, 18), (0, 18))},
+        "arrange": True,
+        "load_point": {"x": _m(0), "y": _m(4)},
+        "supply_point": {"x": _m(22), "y": _m(4)},
+        "ambient": {"value": 33, "unit": "degC"},
+    },
+)

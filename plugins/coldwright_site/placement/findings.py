@@ -6,13 +6,17 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes, finding, lazy
 from coldwright_basis.compare import below
+from coldwright_site.placement.arrange import Arrangement
 from coldwright_site.placement.clearances import ROWS, STANDS, Gap
+from coldwright_site.placement.given import PlacementGiven
 from coldwright_site.placement.plan import HAIR, Obstacle, Plan, Standing
 from coldwright_site.shared import tabulated
 
 shapely = lazy("shapely")
 
 FINDINGS = (
+    finding("area_too_small", "stop", "The machines find no place in the free area."),
+    finding("outside_area", "stop", "A machine stands beyond the free area."),
     finding("too_near", ("stop", "check"), "A distance is less than what a rule asks for."),
     finding("overlap", "stop", "Two things stand in each other."),
     finding("exit_blocked", "stop", "A door, window or walkway is blocked."),
@@ -36,6 +40,34 @@ MEANING = {rule: row["meaning"] for rule, row in ROWS.items()} | {
     "edge": "from an edge, 1.5 times its depth",
     "power_line": "from a power line",
 }
+
+
+def judge_area(found: Arrangement | None, given: PlacementGiven, plan: Plan, notes: Notes) -> None:
+    """Whether everything stands in the free area, and what that lacks."""
+    if plan.area is None:
+        return
+    if found is not None and not found.positions:
+        along = [
+            f"{lack:.2f} m along {axis}" for lack, axis in zip(found.lacks, ("x", "y"), strict=True) if lack is not None
+        ]
+        lacking = f": it lacks {' or '.join(along)}" if along else ""
+        notes.stop(
+            "area_too_small",
+            f"{len(given.machines)} machines find no place in the free area with their distances{lacking}.",
+            why="Machines that stand too near draw each other's hot air, and nobody can work at them.",
+            resolve=f"A larger area, fewer machines, or a clear rectangle of {found.least[0]:.2f} by {found.least[1]:.2f} m.",
+            field="/area",
+            references=("site_practice",),
+        )
+    for standing in plan.machines:
+        if not plan.area.buffer(HAIR).covers(standing.footprint):
+            notes.stop(
+                "outside_area",
+                f"{standing.machine.id} stands beyond the free area.",
+                resolve="Move it inside.",
+                field="/positions",
+                references=("site_practice",),
+            )
 
 
 def judge_gaps(found: list[Gap], notes: Notes) -> None:

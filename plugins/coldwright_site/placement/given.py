@@ -1,6 +1,6 @@
 """What `site.placement` is asked."""
 
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 import msgspec
 from msgspec import UNSET, UnsetType
@@ -49,6 +49,9 @@ class PlacedMachine(Given, frozen=True, kw_only=True):
     ambient_limit: (
         Annotated[Temperature, about("Warmest air that the machine takes.", low=-20, high=80, unit="degC")] | UnsetType
     ) = UNSET
+    engine: Annotated[
+        bool, about("Driven by an engine, as a generating set is: the rules of engines hold, not those of refrigerant.")
+    ] = False
 
 
 class MachinePosition(Given, frozen=True, kw_only=True):
@@ -98,6 +101,20 @@ class PitGiven(Given, frozen=True, kw_only=True):
     depth: Annotated[Length, about("Of the pit.", low=0, high=100, unit="m")]
 
 
+class FreeArea(Given, frozen=True, kw_only=True):
+    """Ground that is free for the machines: its corners, or the sizes of a rectangle whose corner is at 0."""
+
+    one_needed: ClassVar[tuple[tuple[str, ...], ...]] = (("polygon", "length"),)
+
+    polygon: Annotated[tuple[Point, ...], about("Corners in order, three or more.", max_length=100)] = ()
+    length: Annotated[Length, about("Of a rectangle, along x.", low=0.5, high=2000, unit="m")] | UnsetType = UNSET
+    width: Annotated[Length, about("Of a rectangle, along y.", low=0.5, high=2000, unit="m")] | UnsetType = UNSET
+    edges: Annotated[
+        Literal["walls", "open"],
+        about("What lies beyond: something as high as a wall, on the safe side, or nothing that takes air or room."),
+    ] = "walls"
+
+
 class RouteGiven(Given, frozen=True, kw_only=True):
     """Ends of a route."""
 
@@ -111,6 +128,22 @@ class PlacementGiven(Given, frozen=True, kw_only=True):
     machines: Annotated[tuple[PlacedMachine, ...], about("Machines.", max_length=30)] = ()
     positions: Annotated[tuple[MachinePosition, ...], about("Where they stand.", max_length=30)] | UnsetType = UNSET
     obstacles: Annotated[tuple[ObstacleGiven, ...], about("What is round them.", max_length=100)] = ()
+    area: Annotated[FreeArea, about("Ground that is free for them.")] | UnsetType = UNSET
+    arrange: Annotated[
+        bool,
+        about("Whether to look for their positions: in `area`, or, where none is given, on the least rectangle."),
+    ] = False
+    work_out_missing: Annotated[
+        bool, about("Whether to work out how many metres an area lacks that is too small: that takes the longest.")
+    ] = True
+    load_point: (
+        Annotated[Point, about("Where the hoses end, instead of `hose_route`: they begin at the nearest machine.")]
+        | UnsetType
+    ) = UNSET
+    supply_point: (
+        Annotated[Point, about("Where the cables begin, instead of `cable_route`: they end at the farthest machine.")]
+        | UnsetType
+    ) = UNSET
     clearances: Annotated[MakerClearances, about("The maker's own distances.")] | UnsetType = UNSET
     pit: Annotated[PitGiven, about("A pit that they stand in.")] | UnsetType = UNSET
     discharge_area: Annotated[

@@ -9,6 +9,7 @@ from typing import Any
 from msgspec import UNSET
 
 from coldwright.contract import FieldError, Refused, field_error, lazy
+from coldwright.contract.quantities import Length
 from coldwright_site.placement.given import (
     FACES,
     Face,
@@ -18,7 +19,7 @@ from coldwright_site.placement.given import (
     PlacedMachine,
     PlacementGiven,
 )
-from coldwright_site.shared.given import metres
+from coldwright_site.shared.given import Point, metres
 
 shapely = lazy("shapely")
 
@@ -26,6 +27,8 @@ SOLID: frozenset[ObstacleKind] = frozenset({"wall", "combustible_wall", "engine"
 REACH = 30.0
 """m, as far as a face looks out for what stands before it."""
 HAIR = 1e-6
+EDGE_OF_AREA = "edge of the area"
+ZERO = Length(0.0, "m")
 
 
 @dataclass(frozen=True)
@@ -43,7 +46,8 @@ class Standing:
         return [(cos * x - sin * y + left, sin * x + cos * y + low) for x, y in points]
 
     def _box(self, left: float, low: float, right: float, high: float) -> Any:
-        return shapely.Polygon(self._placed((right, low), (right, high), (left, high), (left, low)))
+        ring = self._placed((right, low), (right, high), (left, high), (left, low), (right, low))
+        return shapely.polygons(ring)  # a fraction of the time of shapely.Polygon
 
     @property
     def half(self) -> tuple[float, float]:
@@ -108,6 +112,18 @@ class Plan:
     machines: tuple[Standing, ...]
     obstacles: tuple[Obstacle, ...]
     placed: bool
+    area: Any = None
+    """Free for the machines; None where it is not given."""
+    walled: bool = False
+    """Whether what lies beyond it counts as walls."""
+
+    @property
+    def bounds(self) -> tuple[Obstacle, ...]:
+        """The sides of the area where they count as walls."""
+        if self.area is None or not self.walled:
+            return ()
+        edge = ObstacleGiven(id=EDGE_OF_AREA, kind="wall", polygon=(Point(x=ZERO, y=ZERO),))
+        return (Obstacle(edge, self.area.exterior),)
 
     def of_kind(self, *kinds: ObstacleKind) -> Iterator[Obstacle]:
         """Obstacles of some kinds."""
@@ -124,12 +140,46 @@ def lay_out(given: PlacementGiven) -> Plan:
             text = "The corners don't make an area: its sides cross, or it has none."
             errors.append(field_error(f"/obstacles/{index}/polygon", text))
         obstacles.append(Obstacle(obstacle, shape))
+    area, wrong = _free_area(given)
+    errors += wrong
     if errors:
         raise Refused(errors)
     machines = {m.id: m for m in given.machines}
     positions = () if given.positions is UNSET else given.positions
     standing = tuple(Standing(machines[p.id], p) for p in positions)
-    return Plan(standing, tuple(obstacles), given.positions is not UNSET)
+    walled = given.area is not UNSET and given.area.edges == "walls"
+    return Plan(standing, tuple(obstacles), given.positions is not UNSET, area, walled)
+
+
+def _free_area(given: PlacementGiven) -> tuple[Any, list[FieldError]]:
+    """Its shape, None without one; and what contradicts itself about it."""
+    errors, told = [], given.area
+    if given.arrange and given.positions is not UNSET:
+        errors.append(field_error("/arrange", "Positions are given, and are to be looked for: one or the other."))
+    if given.arrange and not given.machines:
+        errors.append(field_error("/machines", "There is nothing to arrange.", code="missing"))
+    if told is UNSET:
+        if given.arrange and given.obstacles:
+            text = "Among obstacles a place is looked for in a free area only."
+            errors.append(field_error("/area", text, code="missing"))
+        return None, errors
+    sizes = [q for q in (told.length, told.width) if q is not UNSET]
+    if told.polygon and sizes:
+        errors.append(field_error("/area/polygon", "Give corners, or length and width, not both."))
+    elif not told.polygon and len(sizes) < 2:
+        lacking = "length" if told.length is UNSET else "width"
+        errors.append(field_error(f"/area/{lacking}", "Give corners, or length and width.", code="missing"))
+    elif not told.polygon:
+        return shapely.box(0, 0, *(metres(q) for q in sizes)), errors
+    elif len(told.polygon) < 3:
+        errors.append(field_error("/area/polygon", "An area has three corners at least."))
+    else:
+        shape = shapely.Polygon([p.xy for p in told.polygon])
+        if shape.is_valid and shape.area > 0:
+            return shape, errors
+        text = "The corners don't make an area: its sides cross, or it has none."
+        errors.append(field_error("/area/polygon", text))
+    return None, errors
 
 
 def _shape(obstacle: ObstacleGiven) -> Any:

@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Results, about
-from coldwright.contract.quantities import Length, Temperature, Velocity
+from coldwright.contract.quantities import Angle, Length, Temperature, Velocity
 from coldwright_site.placement.given import Face
 
 
@@ -29,8 +29,38 @@ class RouteCrossing(Results, frozen=True, kw_only=True):
     y: Annotated[Length, about("Along y.")]
 
 
+class ArrangedMachine(Results, frozen=True, kw_only=True):
+    """Where a machine stands."""
+
+    id: Annotated[str, about("Name of the machine.")]
+    x: Annotated[Length, about("Of its middle.")]
+    y: Annotated[Length, about("Of its middle.")]
+    rotation: Annotated[Angle, about("Counter-clockwise.")]
+
+
+class LeastArea(Results, frozen=True, kw_only=True):
+    """The least rectangle that holds the machines with their distances, as between walls."""
+
+    length: Annotated[Length, about("Along x.")]
+    width: Annotated[Length, about("Along y.")]
+
+
+class Missing(Results, frozen=True, kw_only=True):
+    """How much farther the area would have to reach, one way or the other; what alone would not do is left out."""
+
+    along_x: Annotated[Length, about("Along x alone.")] | UnsetType = UNSET
+    along_y: Annotated[Length, about("Along y alone.")] | UnsetType = UNSET
+
+
 class PlacementResults(Results, frozen=True, kw_only=True):
-    """Distances, air, stand and routes."""
+    """Positions, distances, air, stand and routes."""
+
+    positions: Annotated[
+        tuple[ArrangedMachine, ...],
+        about("Where they were arranged, in their order; none where the area is too small."),
+    ] = ()
+    least_area: Annotated[LeastArea, about("With `arrange`: the least rectangle.")] | UnsetType = UNSET
+    missing: Annotated[Missing, about("Of an area that is too small.")] | UnsetType = UNSET
 
     clearances: Annotated[tuple[Clearance, ...], about("Every distance that a rule speaks of.")] = ()
     smallest_margin: Annotated[Length, about("The least of the margins.")] | UnsetType = UNSET

@@ -1,13 +1,18 @@
 """Routes of hoses and cables: the shortest way along and across, round what stands in the way."""
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from msgspec import UNSET
+
 from coldwright.contract import Notes, lazy, refuse
+from coldwright.contract.quantities import Length
 from coldwright_basis.compare import above
-from coldwright_site.placement.given import RouteGiven
-from coldwright_site.placement.plan import Obstacle, Plan
+from coldwright_site.placement.given import Face, PlacementGiven, RouteGiven
+from coldwright_site.placement.plan import Obstacle, Plan, Standing
+from coldwright_site.shared.given import Point
 
 graph = lazy("scipy.sparse.csgraph")
 np = lazy("numpy")
@@ -49,6 +54,44 @@ class Route:
     def length(self) -> float:
         """Its length in m."""
         return float(self.line.length)
+
+
+def route_ends(given: PlacementGiven, plan: Plan) -> Iterator[tuple[str, RouteGiven]]:
+    """Ends of the hoses and of the cables: as given, or from the machines to the points of load and supply."""
+    machines = [s for s in plan.machines if not s.machine.engine]
+    hose, cable = given.hose_route, given.cable_route
+    if hose is UNSET and given.load_point is not UNSET and machines:
+        far = shapely.Point(given.load_point.xy)
+        nearest = min((_side(s, "hose") for s in machines), key=far.distance)
+        hose = RouteGiven(start=_point(nearest), end=given.load_point)
+    start = _supply(given, plan)
+    if cable is UNSET and start is not None and machines:
+        near = shapely.Point(start.xy)
+        farthest = max((_side(s, "cable") for s in machines), key=near.distance)
+        cable = RouteGiven(start=start, end=_point(farthest))
+    for name, ends in (("hose", hose), ("cable", cable)):
+        if ends is not UNSET:
+            yield name, ends
+
+
+def _side(standing: Standing, what: str) -> Any:
+    """Where hose or cable meets a machine: the side that people work at, for hose a blank end if there is one."""
+    machine = standing.machine
+    service = machine.service_faces[0] if machine.service_faces else "front"
+    blank = [f for f in ("rear", "front") if f not in (*machine.intake_faces, *machine.service_faces)]
+    face: Face = service if what == "cable" or not blank else ("rear" if blank[0] == "rear" else "front")
+    return standing.face(face).interpolate(0.5, normalized=True)
+
+
+def _supply(given: PlacementGiven, plan: Plan) -> Point | None:
+    if given.supply_point is not UNSET:
+        return given.supply_point
+    engine = next((s for s in plan.machines if s.machine.engine), None)
+    return None if engine is None else _point(_side(engine, "cable"))
+
+
+def _point(at: Any) -> Point:
+    return Point(x=Length.of(float(at.x), "m"), y=Length.of(float(at.y), "m"))
 
 
 def find_route(name: str, ends: RouteGiven, plan: Plan, notes: Notes) -> Route | None:
