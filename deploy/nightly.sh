@@ -1,0 +1,18 @@
+#!/bin/sh
+# What takes too long for each change, with the environment of test.sh: the long tests, ten times the random examples,
+# every boundary case of every operation.
+set -u
+cd "$(dirname "$0")/.."
+VENV=${COLDWRIGHT_VENV:-.venv-test}
+PATH="$(cd "$VENV/bin" && pwd):$PATH"
+export PATH
+export OPENBLAS_NUM_THREADS=1
+processes=${COLDWRIGHT_TEST_PROCESSES:-2}
+failed=0
+echo "long tests"
+python -m pytest -n "$processes" --dist loadscope -m nightly || failed=1
+echo "random examples"
+HYPOTHESIS_PROFILE=nightly python -m pytest -n "$processes" --dist loadscope tests/properties tests/contract || failed=1
+echo "every case of every operation"
+COLDWRIGHT_EVERY_CASE=1 COLDWRIGHT_EXAMPLES=100 python -m pytest tests/openapi/test_conformance.py || failed=1
+exit $failed
