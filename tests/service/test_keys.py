@@ -308,16 +308,6 @@ def test_names_are_those_of_the_setting() -> None:
     assert AllowedHosts(["*"]).allows("anything")
 
 
-def test_pages_and_drawings_may_do_nothing_in_a_browser(keyed: Keyed) -> None:
-    for address in ("/openapi/v1.html", "/v1/calculators"):
-        reply = keyed.client.get(address, headers=keyed.key("acme"))
-        assert reply.headers["x-content-type-options"] == "nosniff"
-        page = reply.headers["content-type"].startswith("text/html")
-        assert ("default-src 'none'" in reply.headers.get("content-security-policy", "")) is page
-        assert (reply.headers.get("x-frame-options") == "DENY") is page
-        assert ("frame-ancestors 'none'" in reply.headers.get("content-security-policy", "")) is page
-
-
 def test_once_there_is_a_key_everybody_needs_one(tmp_path: Path, registry: Registry) -> None:
     with keyed_app(tmp_path, registry, require_keys=False) as keyed:
         assert keyed.client.get("/v1/fleets").status_code == 200

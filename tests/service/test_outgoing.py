@@ -136,11 +136,29 @@ def test_browsers_may_call_from_the_origins_that_are_named(abroad: Keyed) -> Non
 
 def test_browsers_may_not_call_from_elsewhere(abroad: Keyed, client: Client) -> None:
     ask = {"origin": "https://elsewhere.example.com", "access-control-request-method": "GET"}
-    assert abroad.client.options("/v1/fleets", headers=ask).status_code == 400
+    told = abroad.client.options("/v1/fleets", headers=ask)
+    assert told.status_code == 403
+    assert told.headers["content-type"] == "application/problem+json"
+    assert told.json()["type"].endswith("/problems/origin-not-allowed")
+    assert "https://elsewhere.example.com" in told.json()["detail"]
+    assert not [name for name in told.headers if name.startswith("access-control")]
     reply = abroad.client.get("/health/live", headers=ask)
     assert "access-control-allow-origin" not in reply.headers
     reply = client.get("/health/live", headers={"origin": ORIGIN})
     assert not [name for name in reply.headers if name.startswith("access-control")]
+
+
+@pytest.mark.parametrize(
+    ("header", "value", "named"),
+    [
+        ("access-control-request-method", "TRACE", "'TRACE'"),
+        ("access-control-request-headers", "if-match, x-other", "x-other"),
+    ],
+)
+def test_a_browser_is_told_what_it_may_not_send(abroad: Keyed, header: str, value: str, named: str) -> None:
+    ask = {"origin": ORIGIN, "access-control-request-method": "GET"} | {header: value}
+    told = abroad.client.options("/v1/fleets", headers=ask)
+    assert (told.status_code, named in told.json()["detail"]) == (403, True)
 
 
 def test_problems_are_absolute_where_the_service_knows_its_address(abroad: Keyed) -> None:

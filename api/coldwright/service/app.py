@@ -9,7 +9,6 @@ import msgspec
 import structlog
 from litestar import Litestar
 from litestar.config.app import AppConfig
-from litestar.config.cors import CORSConfig
 from litestar.datastructures import State
 from litestar.exceptions import HTTPException
 
@@ -27,6 +26,7 @@ from coldwright.service.http.authentication import Authenticator
 from coldwright.service.http.endpoint import Asked, Endpoint
 from coldwright.service.http.guard import Guard
 from coldwright.service.http.hosts import allowed_hosts, is_loopback
+from coldwright.service.http.origins import origins_of
 from coldwright.service.http.routes import route_handlers
 from coldwright.service.jobs import driving
 from coldwright.service.jobs import resource as jobs
@@ -170,7 +170,8 @@ def create_app(
             await driving.stop(driver, services)
             services.close()
 
-    guard = Guard(services, authenticator, allowed_hosts(settings.allowed_hosts, bound))
+    origins = origins_of(settings.cors_origins)
+    guard = Guard(services, authenticator, allowed_hosts(settings.allowed_hosts, bound), origins)
     app = Litestar.from_config(
         AppConfig(
             state=State({"services": services}),
@@ -178,31 +179,10 @@ def create_app(
             request_class=Asked,
             lifespan=[lifespan],
             exception_handlers={HTTPException: guard.problem, Exception: guard.problem},
-            cors_config=_cors(settings),
+            cors_config=origins.config if origins else None,
             openapi_config=None,
             debug=False,
         )
     )
     app.asgi_handler = guard.around(app.asgi_handler)  # the framework's own middleware sees no unknown address
     return app
-
-
-SENT = ["Authorization", "Content-Type", "Idempotency-Key", "If-Match", "If-None-Match", "Last-Event-ID", "traceparent"]
-SENT += ["tracestate", "X-API-Key", "X-Request-Id"]
-TOLD = ["Deprecation", "ETag", "Location", "RateLimit", "RateLimit-Policy", "Retry-After", "Sunset", "traceparent"]
-TOLD += ["WWW-Authenticate", "X-Request-Id"]
-
-
-def _cors(settings: Settings) -> CORSConfig | None:
-    """What a browser lets applications of other origins send and see; no cookies, for there are none."""
-    origins = [origin.strip() for origin in settings.cors_origins.split(",") if origin.strip()]
-    if not origins:
-        return None
-    return CORSConfig(
-        allow_origins=origins,
-        allow_methods=["GET", "HEAD", "PUT", "POST", "DELETE"],
-        allow_headers=SENT,
-        expose_headers=TOLD,
-        allow_credentials=False,
-        max_age=600,
-    )

@@ -20,6 +20,7 @@ from coldwright.service.http.body import raw_body
 from coldwright.service.http.callers import Caller
 from coldwright.service.http.endpoint import Asked, Endpoint
 from coldwright.service.http.hosts import AllowedHosts
+from coldwright.service.http.origins import Origins
 from coldwright.service.http.outgoing import Outgoing, add_vary
 from coldwright.service.http.parameters import check_path, check_query
 from coldwright.service.http.problems import ProblemRaised, as_problem
@@ -46,8 +47,10 @@ OF_PAGES = {
 class Guard:
     """`around` makes the middleware outside of all routes; every route awaits `admit` first."""
 
-    def __init__(self, services: Services, authenticator: Authenticator, hosts: AllowedHosts) -> None:
-        self._services, self._authenticator, self._hosts = services, authenticator, hosts
+    def __init__(
+        self, services: Services, authenticator: Authenticator, hosts: AllowedHosts, origins: Origins | None
+    ) -> None:
+        self._services, self._authenticator, self._hosts, self._origins = services, authenticator, hosts, origins
         self._writes_log = services.settings.log_level in ("debug", "info")
 
     def around(self, app: ASGIApp) -> ASGIApp:
@@ -72,9 +75,9 @@ class Guard:
 
             connections = self._services.connections
             connections.begin(peer)
-            served = scope["path"].startswith("/health/") or self._hosts.allows(headers.get("host"))
+            refused = self._turned_away(scope["path"], scope["method"], headers)
             try:
-                await (app if served else self._misdirected)(scope, receive, outgoing)
+                await (self._problem_alone(refused) if refused else app)(scope, receive, outgoing)
             finally:
                 connections.end(peer)
                 self._leave(visit)
@@ -83,12 +86,24 @@ class Guard:
 
         return guarded
 
-    async def _misdirected(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """The answer to a request that names a host which this service is not."""
-        request: Request[Any, Any, Any] = Request(scope, receive, send)
-        text = "COLDWRIGHT_ALLOWED_HOSTS lists the names under which this service answers."
-        response = self.problem(request, ProblemRaised("host-not-allowed", text))
-        await response.to_asgi_response(None, request)(scope, receive, send)
+    def _turned_away(self, path: str, method: str, headers: Headers) -> ProblemRaised | None:
+        """The problem of a request that names a host which this service is not, or comes from an origin that may not call."""
+        if not (path.startswith("/health/") or self._hosts.allows(headers.get("host"))):
+            text = "COLDWRIGHT_ALLOWED_HOSTS lists the names under which this service answers."
+            return ProblemRaised("host-not-allowed", text)
+        if self._origins is not None and (text := self._origins.refusal(method, headers)):
+            return ProblemRaised("origin-not-allowed", text)
+        return None
+
+    def _problem_alone(self, raised: ProblemRaised) -> ASGIApp:
+        """An application whose one answer is this problem."""
+
+        async def answer(scope: Scope, receive: Receive, send: Send) -> None:
+            request: Request[Any, Any, Any] = Request(scope, receive, send)
+            response = self.problem(request, raised)
+            await response.to_asgi_response(None, request)(scope, receive, send)
+
+        return answer
 
     async def admit(self, asked: Asked) -> None:
         """Let a request through to its handler, or raise a problem."""
