@@ -3,7 +3,8 @@
 import asyncio
 from pathlib import Path
 
-from load import overload
+import pytest
+from load import overload, refused_milliseconds
 from running import running
 
 
@@ -21,3 +22,17 @@ def test_four_times_what_it_carries(tmp_path: Path) -> None:
     assert len(load.seconds[200]) > load.carried * 6 / 4, told
     assert sorted(load.health)[int(0.95 * len(load.health))] < 1.0, told
     assert set(again.seconds) == {200}, "afterwards all is as before"
+
+
+@pytest.mark.nightly
+def test_refusals_cost_the_service_next_to_nothing(tmp_path: Path) -> None:
+    """By its own log: under 50 ms, with a word on when to come back; health and what is accepted go on beside it."""
+    with running(tmp_path, {"log_level": "info"}) as service:
+        load = asyncio.run(overload(service.url, 20.0, 4.0))
+        refused = refused_milliseconds(service.log)
+    told = "\n".join(load.lines())
+    assert set(load.seconds) == {200, 503}, told
+    assert load.unexplained == []
+    assert len(refused) > 100, told
+    assert refused[int(0.95 * len(refused))] < 50, (told, refused[-20:])
+    assert sorted(load.health)[int(0.95 * len(load.health))] < 1.0, told

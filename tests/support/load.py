@@ -4,6 +4,7 @@ import asyncio
 import json
 import time
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import httpx
 
@@ -63,6 +64,12 @@ async def overload(url: str, seconds: float = 8.0, times: float = 4.0) -> Load:
     await watching
     load.offered = sum(map(len, load.seconds.values())) / seconds
     return load
+
+
+def refused_milliseconds(log: Path) -> list[float]:
+    """What each refusal took by the service's own log, from the end of its head to the end of its answer, in order."""
+    lines = (json.loads(line) for line in log.read_text().splitlines() if line.startswith("{"))
+    return sorted(line["milliseconds"] for line in lines if line.get("problem") in ("overloaded", "too-many-requests"))
 
 
 async def _clients(count: int, port: int, request: bytes, seconds: float, pause: float, load: Load) -> None:
