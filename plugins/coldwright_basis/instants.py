@@ -62,24 +62,40 @@ def _seconds_of_day(day: str) -> int:
 
 def stamp_error(pointer: str, text: str) -> FieldError | None:
     """The refusal of a stamp whose form is right and whose day does not exist."""
+    if is_on_calendar(text):
+        return None
+    return field_error(pointer, f"{text} names a day that the calendar does not have.", value=text)
+
+
+def is_on_calendar(text: str) -> bool:
+    """Whether the day of a stamp whose form is right exists."""
     try:
-        instant(text)
+        _seconds_of_day(text[:10])
     except ValueError:
-        return field_error(pointer, f"{text} names a day that the calendar does not have.", value=text)
-    return None
+        return False
+    return True
 
 
 def show(moment: int) -> str:
     """The stamp of an instant, in UTC; a fraction only where there is one."""
     seconds, rest = divmod(moment, NANO)
-    text = (_EPOCH + timedelta(seconds=seconds)).isoformat()[:19]
+    days, of_day = divmod(seconds, 86400)
+    minutes, second = divmod(of_day, 60)
     fraction = f".{rest:09d}".rstrip("0") if rest else ""
-    return f"{text}{fraction}Z"
+    return f"{_day(days)}T{minutes // 60:02d}:{minutes % 60:02d}:{second:02d}{fraction}Z"
+
+
+@lru_cache(maxsize=1024)
+def _day(days: int) -> str:
+    """The date so many days after 1970-01-01."""
+    return (_EPOCH.date() + timedelta(days=days)).isoformat()
 
 
 def span(duration: Duration) -> int:
     """Nanoseconds of a duration, rounded to the nearest."""
     value = duration.value
+    if not value:
+        return 0
     if value == int(value):
         return int(value) * _NANO_IN[duration.unit]
     return round(Fraction(value) * _NANO_IN[duration.unit])

@@ -5,7 +5,6 @@ from msgspec import UNSET
 from coldwright.contract import Allowed, FieldError, Refused, field_error
 from coldwright_basis.instants import stamp_error
 from coldwright_readiness.shared.configuration import configuration_errors
-from coldwright_readiness.shared.given import Configuration
 from coldwright_readiness.startup.evidence.changes import FIELDS
 from coldwright_readiness.startup.given import ConfigurationChange, StartupGiven
 from coldwright_readiness.startup.observation_errors import observation_errors
@@ -33,22 +32,22 @@ def refuse_what_cannot_be_judged(given: StartupGiven) -> None:
         errors.append(error)
     for index, change in enumerate(given.configuration_changes):
         errors += _change_errors(change, f"/configuration_changes/{index}")
+    numbers = tuple(str(n) for n in range(1, c.compressors + 1))
     for index, observation in enumerate(given.observations):
-        errors += observation_errors(observation, f"/observations/{index}")
-        errors += _number_error(observation, c, f"/observations/{index}/data")
+        if observation_errors(observation) or _number_error(observation, numbers):  # nearly never
+            errors += observation_errors(observation, f"/observations/{index}")
+            errors += _number_error(observation, numbers, f"/observations/{index}/data")
     if errors:
         raise Refused(errors[:MOST_ERRORS])
 
 
-def _number_error(observation: AnyObservation, c: Configuration, pointer: str) -> list[FieldError]:
+def _number_error(observation: AnyObservation, numbers: tuple[str, ...], pointer: str = "") -> list[FieldError]:
     """A compressor that the machine does not have."""
-    if isinstance(observation, Compressor):
-        name, value = "id", observation.data.id
-    elif isinstance(observation, OilHeater):
-        name, value = "compressor", observation.data.compressor
-    else:
+    kind = type(observation)
+    if kind is not Compressor and kind is not OilHeater:
         return []
-    numbers = tuple(str(n) for n in range(1, c.compressors + 1))
+    name = "id" if isinstance(observation, Compressor) else "compressor"
+    value = getattr(observation.data, name)
     if value in numbers:
         return []
     text = "Compressors are numbered from 1 to those of the configuration."

@@ -100,25 +100,15 @@ class Limits:
         enough = at_least(data.resistance.si, 1e6) and at_least(data.test_voltage.si, needed)
         return enough and data.electronics_disconnected
 
-    def lines(self, data: LineVoltageData) -> "Lines":
-        """Line voltages as fractions of rated."""
-        return Lines(
-            data.v_ab.si / self.rated_voltage, data.v_bc.si / self.rated_voltage, data.v_ca.si / self.rated_voltage
-        )
-
-    def alive(self, data: LineVoltageData) -> bool:
-        """All three lines at least half of rated: a sign of life."""
-        return at_least(min(self.lines(data)), ALIVE)
-
-    def not_low(self, data: LineVoltageData) -> bool:
-        """All three lines at least 0.9 of rated: below it the heaters' time does not count."""
-        return at_least(min(self.lines(data)), LOW)
-
-    def voltage_good(self, data: LineVoltageData) -> bool:
-        """Every line within its limits, and the three alike."""
-        lines = self.lines(data)
-        within = at_least(min(lines), LOW) and at_most(max(lines), HIGH)
-        return within and at_most(unbalance(data), self.configuration.voltage_unbalance_limit)
+    def volts(self, data: LineVoltageData) -> "Volts":
+        """What a reading of the line voltages comes to."""
+        a, b, c = data.v_ab.si, data.v_bc.si, data.v_ca.si
+        least, most = min(a, b, c) / self.rated_voltage, max(a, b, c) / self.rated_voltage
+        apart = unbalance(data)
+        not_low = at_least(least, LOW)
+        inside = not_low and at_most(most, HIGH)
+        alike = at_most(apart, self.configuration.voltage_unbalance_limit)
+        return Volts(least, most, apart, at_least(least, ALIVE), not_low, inside, inside and alike)
 
     def frequency_good(self, data: LineVoltageData) -> bool:
         """Within 5 % of the plate; good where no rating is known."""
@@ -128,12 +118,20 @@ class Limits:
         return at_most(abs(data.frequency.si - rated.si), 0.05 * rated.si)
 
 
-class Lines(NamedTuple):
-    """Three line voltages, as fractions of rated."""
+class Volts(NamedTuple):
+    """A reading of the line voltages, judged once: `least` and `most` are fractions of rated."""
 
-    ab: float
-    bc: float
-    ca: float
+    least: float
+    most: float
+    unbalance: float
+    alive: bool
+    """All three at least half of rated: a sign of life."""
+    not_low: bool
+    """All three at least 0.9 of rated: below it the heaters' time does not count."""
+    inside: bool
+    """Every line within its limits."""
+    good: bool
+    """That, and the three alike."""
 
 
 def unbalance(data: LineVoltageData) -> float:

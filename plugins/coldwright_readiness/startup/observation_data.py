@@ -34,16 +34,20 @@ def _listed(words: tuple[str, ...]) -> str:
     return ", ".join(f"`{word}`" for word in words)
 
 
+class ObservationData(Given, frozen=True, kw_only=True, gc=False):
+    """What an observation holds: numbers and words. No search for cycles of references: there are none among thousands."""
+
+
 # --- placing and connecting --------------------------------------------------------------------------------------
 
 
-class UnitLevelData(Given, frozen=True, kw_only=True):
+class UnitLevelData(ObservationData, frozen=True, kw_only=True):
     """Whether the machine stands level."""
 
     ok: Annotated[bool, about("Level both ways, and chocked.")]
 
 
-class PlateCheckData(Given, frozen=True, kw_only=True):
+class PlateCheckData(ObservationData, frozen=True, kw_only=True):
     """Data plate against cable and breaker."""
 
     minimum_circuit_ampacity: Annotated[Current, about("As on the data plate.", above=0, high=1e5, unit="A")]
@@ -55,13 +59,13 @@ class PlateCheckData(Given, frozen=True, kw_only=True):
     ) = UNSET
 
 
-class GroundData(Given, frozen=True, kw_only=True):
+class GroundData(ObservationData, frozen=True, kw_only=True):
     """Equipment ground of the machine."""
 
     connected: Annotated[bool, about("Connected at both ends.")]
 
 
-class LockData(Given, frozen=True, kw_only=True):
+class LockData(ObservationData, frozen=True, kw_only=True):
     """A worker's lock on the source; `by` of the observation says whose it is."""
 
     lock_id: Annotated[Text, about("Number of the lock.", min_length=1)]
@@ -69,13 +73,13 @@ class LockData(Given, frozen=True, kw_only=True):
     tagged: Annotated[bool, about("Whether a tag hangs with it.")] | UnsetType = UNSET
 
 
-class LockCheckData(Given, frozen=True, kw_only=True):
+class LockCheckData(ObservationData, frozen=True, kw_only=True):
     """A look for locks at every place where the machine's supply can be locked."""
 
     none_seen: Annotated[bool, about("No lock hangs anywhere.")]
 
 
-class ProvedDeadData(Given, frozen=True, kw_only=True):
+class ProvedDeadData(ObservationData, frozen=True, kw_only=True):
     """Measurement that the circuit is dead."""
 
     dead: Annotated[bool, about("0 V between all poles and from each pole to ground.")]
@@ -85,7 +89,7 @@ class ProvedDeadData(Given, frozen=True, kw_only=True):
     point: Annotated[Text, about("Where it was measured.")] | UnsetType = UNSET
 
 
-class LineConnectionData(Given, frozen=True, kw_only=True):
+class LineConnectionData(ObservationData, frozen=True, kw_only=True):
     """Conductors put on or taken off at one end."""
 
     end: Annotated[Literal["source", "machine"], about("Which end of the cable.")]
@@ -98,13 +102,13 @@ class LineConnectionData(Given, frozen=True, kw_only=True):
     covers_on: Annotated[bool, about("Covers on; needed when connected.")] | UnsetType = UNSET
 
 
-class EarthContinuityData(Given, frozen=True, kw_only=True):
+class EarthContinuityData(ObservationData, frozen=True, kw_only=True):
     """Resistance of the ground path, machine frame to source."""
 
     resistance: Annotated[Impedance, about("Reading.", low=0, high=1e9, unit="ohm")]
 
 
-class InsulationTestData(Given, frozen=True, kw_only=True):
+class InsulationTestData(ObservationData, frozen=True, kw_only=True):
     """Insulation of the cable."""
 
     resistance: Annotated[InsulationResistance, about("Lowest reading.", low=0, high=1e7, unit="megohm")]
@@ -112,7 +116,7 @@ class InsulationTestData(Given, frozen=True, kw_only=True):
     electronics_disconnected: Annotated[bool, about("Electronics were off the circuit.")]
 
 
-class CableRouteData(Given, frozen=True, kw_only=True):
+class CableRouteData(ObservationData, frozen=True, kw_only=True):
     """How the cable lies."""
 
     ramps_fitted: Annotated[bool, about("Ramps where people or vehicles cross.")]
@@ -121,19 +125,19 @@ class CableRouteData(Given, frozen=True, kw_only=True):
     surplus_uncoiled: Annotated[bool, about("Surplus laid out, not coiled.")]
 
 
-class TransferInterlockData(Given, frozen=True, kw_only=True):
+class TransferInterlockData(ObservationData, frozen=True, kw_only=True):
     """Whether two sources are kept apart."""
 
     ok: Annotated[bool, about("Set and public supply cannot feed together; the neutral is bonded as designed.")]
 
 
-class LeadsSwappedData(Given, frozen=True, kw_only=True):
+class LeadsSwappedData(ObservationData, frozen=True, kw_only=True):
     """Two leads were swapped to turn the rotation round."""
 
     where: Annotated[Literal["source", "machine"], about("At which end.")] = "source"
 
 
-class MachineCheckData(Given, frozen=True, kw_only=True):
+class MachineCheckData(ObservationData, frozen=True, kw_only=True):
     """One item of the look over the machine."""
 
     item: Annotated[Text, about(f"One of {_listed(ITEMS)}.", min_length=1)]
@@ -141,7 +145,7 @@ class MachineCheckData(Given, frozen=True, kw_only=True):
     ok: Annotated[bool, about("In order.")]
 
 
-class MovedData(Given, frozen=True, kw_only=True):
+class MovedData(ObservationData, frozen=True, kw_only=True):
     """The machine was moved or lifted."""
 
     where: Annotated[Text, about("Where to.")] | UnsetType = UNSET
@@ -150,7 +154,7 @@ class MovedData(Given, frozen=True, kw_only=True):
 # --- power -------------------------------------------------------------------------------------------------------
 
 
-class SupplyData(Given, frozen=True, kw_only=True):
+class SupplyData(ObservationData, frozen=True, kw_only=True):
     """The supply at its source."""
 
     state: Annotated[Literal["on", "off", "interrupted"], about("`interrupted`: gone and back by itself.")]
@@ -166,19 +170,19 @@ class SupplyData(Given, frozen=True, kw_only=True):
     ] = "unknown"
 
 
-class IsolatorData(Given, frozen=True, kw_only=True):
+class IsolatorData(ObservationData, frozen=True, kw_only=True):
     """The isolator at the machine."""
 
     state: Annotated[Literal["open", "closed"], about("Position.")]
 
 
-class ControlSwitchData(Given, frozen=True, kw_only=True):
+class ControlSwitchData(ObservationData, frozen=True, kw_only=True):
     """The control switch of the machine: oil heaters hang on it."""
 
     state: Annotated[OnOff, about("Position.")]
 
 
-class LineVoltageData(Given, frozen=True, kw_only=True):
+class LineVoltageData(ObservationData, frozen=True, kw_only=True):
     """Line voltages at the machine's terminals."""
 
     v_ab: Annotated[Voltage, about("Between A and B.", low=0, high=1000, unit="V")]
@@ -187,13 +191,13 @@ class LineVoltageData(Given, frozen=True, kw_only=True):
     frequency: Annotated[Frequency, about("Frequency.", low=0, high=1000, unit="Hz")] | UnsetType = UNSET
 
 
-class PhaseIndicatorData(Given, frozen=True, kw_only=True):
+class PhaseIndicatorData(ObservationData, frozen=True, kw_only=True):
     """Rotation of the phases."""
 
     rotation: Annotated[Literal["correct", "reversed", "missing_phase", "no_indication"], about("What it shows.")]
 
 
-class OilHeaterData(Given, frozen=True, kw_only=True):
+class OilHeaterData(ObservationData, frozen=True, kw_only=True):
     """An oil heater."""
 
     compressor: Annotated[Text, about("Which compressor.", min_length=1)]
@@ -203,7 +207,7 @@ class OilHeaterData(Given, frozen=True, kw_only=True):
 # --- liquid ------------------------------------------------------------------------------------------------------
 
 
-class HoseConnectionData(Given, frozen=True, kw_only=True):
+class HoseConnectionData(ObservationData, frozen=True, kw_only=True):
     """A hose coupling."""
 
     end: Annotated[Literal["machine_inlet", "machine_outlet", "other"], about("Which coupling.")]
@@ -214,7 +218,7 @@ class HoseConnectionData(Given, frozen=True, kw_only=True):
     strain_free: Annotated[bool, about("No pull or twist.")]
 
 
-class ValvePositionData(Given, frozen=True, kw_only=True):
+class ValvePositionData(ObservationData, frozen=True, kw_only=True):
     """A valve as it stands."""
 
     valve: Annotated[Text, about(f"One of {_listed(VALVES)}.", min_length=1)]
@@ -225,7 +229,7 @@ class ValvePositionData(Given, frozen=True, kw_only=True):
     position: Annotated[Literal["open", "closed", "partial"], about("`partial` is neither open nor closed.")]
 
 
-class FillData(Given, frozen=True, kw_only=True):
+class FillData(ObservationData, frozen=True, kw_only=True):
     """Liquid was put in."""
 
     medium: Annotated[Literal["water", "antifreeze", "mixed"], about("`mixed`: of the strength in the loop.")]
@@ -233,26 +237,26 @@ class FillData(Given, frozen=True, kw_only=True):
     volume: Annotated[Volume, about("How much.", low=0, high=1e4, unit="m3")] | UnsetType = UNSET
 
 
-class AntifreezeChargeData(Given, frozen=True, kw_only=True):
+class AntifreezeChargeData(ObservationData, frozen=True, kw_only=True):
     """Antifreeze was put in."""
 
     volume: Annotated[Volume, about("How much.", low=0, high=1e4, unit="m3")] | UnsetType = UNSET
     mass_fraction: Annotated[float, about("Its strength by mass.", low=0, high=1)] | UnsetType = UNSET
 
 
-class LoopOpenedData(Given, frozen=True, kw_only=True):
+class LoopOpenedData(ObservationData, frozen=True, kw_only=True):
     """The loop was opened: a coupling, a strainer, a burst hose."""
 
     where: Annotated[Text, about("Where.")] | UnsetType = UNSET
 
 
-class DrainData(Given, frozen=True, kw_only=True):
+class DrainData(ObservationData, frozen=True, kw_only=True):
     """Liquid was let out."""
 
     where: Annotated[Text, about("Where.")] | UnsetType = UNSET
 
 
-class LoopPressureData(Given, frozen=True, kw_only=True):
+class LoopPressureData(ObservationData, frozen=True, kw_only=True):
     """Pressure at a gauge of the loop."""
 
     pump: Annotated[OnOff, about("Whether the pump ran.")]
@@ -263,7 +267,7 @@ class LoopPressureData(Given, frozen=True, kw_only=True):
     value: Annotated[GaugePressure, about("Reading.", low=-101, high=5000, unit="kPa")]
 
 
-class PurgeData(Given, frozen=True, kw_only=True):
+class PurgeData(ObservationData, frozen=True, kw_only=True):
     """A vent was opened."""
 
     point: Annotated[Text, about(f"One of {_listed(POINTS)}.", min_length=1)]
@@ -272,57 +276,57 @@ class PurgeData(Given, frozen=True, kw_only=True):
     pump: Annotated[OnOff, about("Whether the pump ran.")]
 
 
-class LeakCheckData(Given, frozen=True, kw_only=True):
+class LeakCheckData(ObservationData, frozen=True, kw_only=True):
     """A look for leaks under pressure."""
 
     result: Annotated[Literal["dry", "weep", "leak"], about("What was found.")]
 
 
-class PumpStateData(Given, frozen=True, kw_only=True):
+class PumpStateData(ObservationData, frozen=True, kw_only=True):
     """A pump."""
 
     pump: Annotated[Literal["machine", "site"], about("Which pump.")]
     state: Annotated[Literal["on", "off", "tripped"], about("What it does.")]
 
 
-class FlowSwitchData(Given, frozen=True, kw_only=True):
+class FlowSwitchData(ObservationData, frozen=True, kw_only=True):
     """The flow switch."""
 
     state: Annotated[Literal["made", "not_made"], about("`made`: it says that there is flow.")]
 
 
-class PressureDropData(Given, frozen=True, kw_only=True):
+class PressureDropData(ObservationData, frozen=True, kw_only=True):
     """A difference of pressure."""
 
     value: Annotated[PressureDifference, about("Reading.", low=-2000, high=2000, unit="kPa")]
 
 
-class FlowData(Given, frozen=True, kw_only=True):
+class FlowData(ObservationData, frozen=True, kw_only=True):
     """A flow."""
 
     value: Annotated[VolumeFlow, about("Reading.", low=0, high=1e4, unit="L/s")]
 
 
-class StrainerData(Given, frozen=True, kw_only=True):
+class StrainerData(ObservationData, frozen=True, kw_only=True):
     """The strainer after the first run."""
 
     blown_down: Annotated[bool, about("Blown down until clear.")]
 
 
-class AntifreezeReadingData(Given, frozen=True, kw_only=True):
+class AntifreezeReadingData(ObservationData, frozen=True, kw_only=True):
     """Strength of the mixture, read from the running loop."""
 
     freeze_point: Annotated[Temperature, about("Freezing point.", low=-60, high=120, unit="degC")]
     mass_fraction: Annotated[float, about("Glycol by mass, if read too.", low=0, high=1)] | UnsetType = UNSET
 
 
-class SetPointData(Given, frozen=True, kw_only=True):
+class SetPointData(ObservationData, frozen=True, kw_only=True):
     """The set point as the controller shows it."""
 
     value: Annotated[Temperature, about("Leaving temperature wanted.", low=-60, high=120, unit="degC")]
 
 
-class WaterTemperatureData(Given, frozen=True, kw_only=True):
+class WaterTemperatureData(ObservationData, frozen=True, kw_only=True):
     """Temperatures at the evaporator; at least one."""
 
     leaving: Annotated[Temperature, about("Leaving.", low=-60, high=120, unit="degC")] | UnsetType = UNSET
@@ -332,7 +336,7 @@ class WaterTemperatureData(Given, frozen=True, kw_only=True):
 # --- machine and people ------------------------------------------------------------------------------------------
 
 
-class AlarmData(Given, frozen=True, kw_only=True):
+class AlarmData(ObservationData, frozen=True, kw_only=True):
     """An alarm of the controller."""
 
     code: Annotated[Text, about("Its code or words.", min_length=1)]
@@ -340,13 +344,13 @@ class AlarmData(Given, frozen=True, kw_only=True):
     warning: Annotated[bool, about("True for one that warns and stops nothing.")] = False
 
 
-class AlarmCheckData(Given, frozen=True, kw_only=True):
+class AlarmCheckData(ObservationData, frozen=True, kw_only=True):
     """A look at the controller's list of alarms."""
 
     none_shown: Annotated[bool, about("It shows none.")]
 
 
-class CompressorData(Given, frozen=True, kw_only=True):
+class CompressorData(ObservationData, frozen=True, kw_only=True):
     """A compressor."""
 
     id: Annotated[Text, about("Its number, from 1 to the compressors of the configuration.", min_length=1)]
@@ -356,13 +360,13 @@ class CompressorData(Given, frozen=True, kw_only=True):
     ) = UNSET
 
 
-class UnitStopData(Given, frozen=True, kw_only=True):
+class UnitStopData(ObservationData, frozen=True, kw_only=True):
     """The machine's own stop."""
 
     state: Annotated[Literal["stopped", "enabled"], about("`stopped`: it cannot start by itself.")]
 
 
-class AreaClearData(Given, frozen=True, kw_only=True):
+class AreaClearData(ObservationData, frozen=True, kw_only=True):
     """People around the machine."""
 
     clear: Annotated[bool, about("Nobody at fans, leads or couplings, and no guard open.")]
@@ -377,7 +381,7 @@ class AreaClearData(Given, frozen=True, kw_only=True):
 # --- about other records -----------------------------------------------------------------------------------------
 
 
-class SettledData(Given, frozen=True, kw_only=True):
+class SettledData(ObservationData, frozen=True, kw_only=True):
     """An open check settled by somebody who is qualified for it."""
 
     check: Annotated[Text, about("Code of the open check, as the answer lists it.", min_length=1)]
@@ -388,13 +392,13 @@ class SettledData(Given, frozen=True, kw_only=True):
     done: Annotated[Text, about("What was done about it.", min_length=1)]
 
 
-class WithdrawnData(Given, frozen=True, kw_only=True):
+class WithdrawnData(ObservationData, frozen=True, kw_only=True):
     """The observation named in `supersedes` was a mistake."""
 
     reason: Annotated[Text, about("Why it is taken back.", min_length=1)]
 
 
-class ClosedData(Given, frozen=True, kw_only=True):
+class ClosedData(ObservationData, frozen=True, kw_only=True):
     """This start is over."""
 
     reason: Annotated[Literal["swap", "off_hire"], about("Machine exchanged, or hire over.")]

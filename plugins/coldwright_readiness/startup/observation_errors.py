@@ -7,7 +7,7 @@ from msgspec import UNSET, Struct
 
 from coldwright.contract import Allowed, FieldError, Refused, field_error
 from coldwright.contract.reading import convert
-from coldwright_basis.instants import stamp_error
+from coldwright_basis.instants import is_on_calendar, stamp_error
 from coldwright_readiness.startup import observation_data as data_of
 from coldwright_readiness.startup.observations import (
     KINDS,
@@ -46,10 +46,9 @@ def _refuse_unknown_kind(value: Any) -> None:
 def observation_errors(observation: AnyObservation, pointer: str = "") -> list[FieldError]:
     """What the types cannot say: the calendar, enumerations that forgive old spellings, fields that belong together."""
     errors = []
-    if error := stamp_error(f"{pointer}/at", observation.at):
-        errors.append(error)
-    for name, value in (("received_at", observation.received_at), ("sent_at", observation.sent_at)):
-        if value is not UNSET and (error := stamp_error(f"{pointer}/{name}", value)):
+    for name in _STAMPS:
+        value = getattr(observation, name)
+        if value is not UNSET and not is_on_calendar(value) and (error := stamp_error(f"{pointer}/{name}", value)):
             errors.append(error)
     if (
         observation.device is not UNSET
@@ -60,7 +59,21 @@ def observation_errors(observation: AnyObservation, pointer: str = "") -> list[F
         errors += _device_errors(observation, pointer)
     if observation.role is not UNSET:
         errors += _word_error(f"{pointer}/role", observation.role, ROLES)
-    if isinstance(observation, Lock | Settled | Withdrawn) and observation.by is UNSET:
+    kind = type(observation)
+    if kind in _SIGNED:
+        errors += _signature_errors(observation, pointer)
+    check = _DATA_ERRORS.get(kind)
+    return errors if check is None else errors + check(observation.data, f"{pointer}/data")
+
+
+_STAMPS: Final = ("at", "received_at", "sent_at")
+_SIGNED: Final = (Lock, Settled, Withdrawn)
+"""Kinds that are nothing without who stands behind them."""
+
+
+def _signature_errors(observation: AnyObservation, pointer: str) -> list[FieldError]:
+    errors = []
+    if observation.by is UNSET:
         text = "Say who: only the same person, or one who is responsible, may undo or settle it."
         errors.append(field_error(f"{pointer}/by", text, code="missing"))
     if isinstance(observation, Settled) and observation.role is UNSET:
@@ -69,12 +82,11 @@ def observation_errors(observation: AnyObservation, pointer: str = "") -> list[F
     if isinstance(observation, Withdrawn) and observation.supersedes is UNSET:
         text = "Name the observation that is taken back."
         errors.append(field_error(f"{pointer}/supersedes", text, code="missing"))
-    check = _DATA_ERRORS.get(type(observation))
-    return errors if check is None else errors + check(observation.data, f"{pointer}/data")
+    return errors
 
 
 def _word_error(pointer: str, value: str, words: tuple[str, ...]) -> list[FieldError]:
-    if word(value) in words:
+    if value in words or word(value) in words:
         return []
     text = "This is not one of the words that are taken."
     return [field_error(pointer, text, code="not_allowed", value=value[:100], allowed=Allowed(one_of=words))]

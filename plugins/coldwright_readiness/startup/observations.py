@@ -18,8 +18,8 @@ MOST_OBSERVATIONS: Final = 6000
 ROLES: Final = ("electrician", "technician", "lift_team", "supervisor", "owner", "site", "other")
 
 
-class Observation(Given, frozen=True, kw_only=True):
-    """What every observation carries."""
+class Observation(Given, frozen=True, kw_only=True, gc=False):
+    """What every observation carries. Like its data, it is left out of the search for cycles of references."""
 
     id: Annotated[Text, about("Made by the device, unique in the start-up.", min_length=1)]
     at: Annotated[str, stamp("When it was seen, by the device's clock.")]
@@ -393,6 +393,9 @@ AnyObservation = (
 KINDS: Final = tuple(str(member.__struct_config__.tag) for member in get_args(AnyObservation))
 
 
+_KIND_OF: Final = {member: str(member.__struct_config__.tag) for member in get_args(AnyObservation)}
+
+
 def kind_of(observation: Struct) -> str:
     """The word that tags an observation."""
-    return str(observation.__struct_config__.tag)
+    return _KIND_OF[type(observation)]

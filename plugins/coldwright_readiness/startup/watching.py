@@ -16,7 +16,7 @@ from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.known import Following
 from coldwright_readiness.startup.evidence.record import Record, after, at_least_between, at_most_between
 from coldwright_readiness.startup.evidence.stance import hose_good
-from coldwright_readiness.startup.limits import MINUTE, TWO_FAHRENHEIT, Limits, unbalance
+from coldwright_readiness.startup.limits import MINUTE, TWO_FAHRENHEIT, Limits
 from coldwright_readiness.startup.rules.machine import SIDES, coldest_allowed, side_readings
 from coldwright_readiness.startup.stopping import Ask, Cause, Running
 from coldwright_readiness.startup.words import word
@@ -44,7 +44,7 @@ class Watch:
 
 
 def full_voltage(e: Evidence, r: Record) -> bool:
-    return e.limits.voltage_good(r.data) and e.limits.frequency_good(r.data)
+    return bool(r.volts.good) and e.limits.frequency_good(r.data)
 
 
 def watches(e: Evidence) -> list[Watch]:
@@ -115,8 +115,8 @@ def _voltage_breach(e: Evidence) -> Callable[[Record], Breach]:
     def judge(r: Record) -> Breach:
         if full_voltage(e, r):
             return ""
-        lines = e.limits.lines(r.data)
-        within = at_least(min(lines), _LOW) and at_most(max(lines), _HIGH) and at_most(unbalance(r.data), _UNBALANCE)
+        v = r.volts
+        within = at_least(v.least, _LOW) and at_most(v.most, _HIGH) and at_most(v.unbalance, _UNBALANCE)
         return "soft" if within else "at_once"
 
     return judge

@@ -1,11 +1,13 @@
 """Which action comes first, in each of the six states."""
 
 from dataclasses import replace
+from functools import lru_cache
 from typing import Final
 
 from msgspec.structs import replace as changed
 
 from coldwright_basis.instants import show
+from coldwright_readiness.shared.given import Configuration
 from coldwright_readiness.shared.steps import procedure_steps
 from coldwright_readiness.startup.advice.action import TECHNICIAN, Action, Template, seen, shortened
 from coldwright_readiness.startup.advice.by_rule import action_for, case_action
@@ -35,12 +37,18 @@ _NO_ORDER: Final = "This is no order to start: whoever stands at the machine dec
 class Graph:
     """For each step of the whole procedure: everything before it, and what comes right after."""
 
-    def __init__(self, e: Evidence) -> None:
-        steps = procedure_steps(changed(e.limits.configuration, second_start=False), _NO_TIMES)
+    def __init__(self, configuration: Configuration) -> None:
+        steps = procedure_steps(changed(configuration, second_start=False), _NO_TIMES)
         self.before: dict[str, set[str]] = {}
         for step in steps:  # the table lists every step after those it depends on
             self.before[step.id] = set(step.depends_on).union(*(self.before[d] for d in step.depends_on))
         self.after = {step.id: tuple(s.id for s in steps if step.id in s.depends_on) for step in steps}
+
+
+@lru_cache(maxsize=64)
+def graph_of(configuration: Configuration) -> Graph:
+    """The same for each configuration once: a start is asked for again and again."""
+    return Graph(configuration)
 
 
 def next_action(e: Evidence, v: Verdict) -> Action:
@@ -126,7 +134,7 @@ def meanwhile(e: Evidence, v: Verdict, action: Action) -> list[tuple[str, str]]:
     """Other open steps that need not wait for this one."""
     if v.status != "blocked":
         return []
-    graph = Graph(e)
+    graph = graph_of(e.limits.configuration)
     unmet = {b.clear_by for b in v.blocks}
     beside: dict[str, str] = {}
     for block in ranked(e, v):
@@ -138,7 +146,7 @@ def meanwhile(e: Evidence, v: Verdict, action: Action) -> list[tuple[str, str]]:
 
 def unlocks(e: Evidence, action: Action) -> tuple[str, ...]:
     """Steps that come next once it is done."""
-    return Graph(e).after.get(action.step_id, ())
+    return graph_of(e.limits.configuration).after.get(action.step_id, ())
 
 
 def _start(e: Evidence, _v: Verdict) -> Action:

@@ -157,7 +157,7 @@ def voltage(e: Evidence, _fact: Fact, s: Standing) -> Action:
     """R06."""
     causes: tuple[Look, ...] = ()
     if s.status == "failed":
-        causes = troubles.UNBALANCED if e.limits.not_low(s.by[0].data) else troubles.LOW_VOLTAGE
+        causes = troubles.UNBALANCED if s.by[0].volts.not_low else troubles.LOW_VOLTAGE
         do = f"Find the cause first ({s.need.detail}); then measure all three at the machine's terminals again."
         return say(
             "R06",

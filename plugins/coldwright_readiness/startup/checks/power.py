@@ -5,12 +5,10 @@ from collections.abc import Iterable, Iterator
 from itertools import accumulate, pairwise
 from typing import Final
 
-from coldwright_basis.compare import at_least, at_most
 from coldwright_readiness.startup.checks.case import MOST_CASES, Case, case_of, when
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.known import Against, Following, Span, covers, merged, possible, touches
 from coldwright_readiness.startup.evidence.record import ALWAYS, Record, after
-from coldwright_readiness.startup.limits import HIGH, LOW
 from coldwright_readiness.startup.rules.power import plain_outages
 
 DEAD: Final = 0.1
@@ -29,7 +27,7 @@ def power_after_off(e: Evidence) -> Iterator[Case]:
         return
     begins = [r.earliest for r in offs]
     worst = list(accumulate(offs, _later))
-    alive = [r for r in e.of("line_voltage") if e.limits.alive(r.data)]
+    alive = [r for r in e.of("line_voltage") if r.volts.alive]
     back = sorted([r for r in (*power.on, *power.signs, *power.gaps) if r.proves], key=lambda r: r.latest)
     ends, best = [r.latest for r in back], list(accumulate((r.earliest for r in back), max))
     raised = []
@@ -95,9 +93,7 @@ def voltage_before(e: Evidence) -> Iterator[Case]:
     readings = e.of("line_voltage")
     newest = max((r.earliest for r in readings), default=0)
     for r in readings:
-        lines = e.limits.lines(r.data)
-        inside = at_least(min(lines), LOW) and at_most(max(lines), HIGH)
-        if max(lines) >= DEAD and not inside and (r.earliest < newest or len(readings) > 1):
+        if r.volts.most >= DEAD and not r.volts.inside and (r.earliest < newest or len(readings) > 1):
             volts = f"{r.data.v_ab.value:g}/{r.data.v_bc.value:g}/{r.data.v_ca.value:g} V"
             yield case_of("I14", r, statement=f"At {when(r)} the machine saw {volts}.", forbids=True)
 

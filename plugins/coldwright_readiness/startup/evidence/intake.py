@@ -12,11 +12,10 @@ import msgspec
 from msgspec import UNSET
 
 from coldwright_basis.instants import instant, show
-from coldwright_readiness.startup.evidence.record import Record, Subject, after
-from coldwright_readiness.startup.evidence.stance import EVENTS, SUBJECTS, may_speak_against
+from coldwright_readiness.startup.evidence.record import Boot, Record, Subject, after, record_of
+from coldwright_readiness.startup.evidence.stance import EVENTS, may_speak_against
 from coldwright_readiness.startup.limits import MINUTE, Limits
-from coldwright_readiness.startup.observations import AnyObservation, kind_of
-from coldwright_readiness.startup.words import word
+from coldwright_readiness.startup.observations import AnyObservation
 
 TAKEN_BACK_WITHIN: Final = 10 * MINUTE
 """So long an author may take back an event."""
@@ -72,6 +71,8 @@ def take_in(observations: Iterable[AnyObservation], limits: Limits, now: int) ->
     taken.kinds = frozenset(r.kind for r in records)
     gone = _corrected(records, limits, taken)
     for record in sorted((r for r in records if r not in gone), key=lambda r: (r.earliest, r.latest, r.id)):
+        if record.kind == "line_voltage":
+            record.volts = limits.volts(record.data)
         taken.every.append(record)
         taken.by_kind.setdefault(record.kind, []).append(record)
         if record.doubted:
@@ -92,7 +93,7 @@ def _one_story_each(observations: Iterable[AnyObservation], now: int, taken: Int
         if len(contents) > 1:
             taken.conflicting.append(id_)
         for observation in contents:
-            record = _record(observation, now, compared)
+            record = record_of(observation, now, compared)
             if len(contents) > 1:
                 record.proves, record.doubted = False, True
             records.append(record)
@@ -119,26 +120,13 @@ def _received(observation: AnyObservation) -> tuple[int, str]:
     return (0, f"{instant(observation.received_at):020d}{sent}")
 
 
-def _compared(observations: Iterable[AnyObservation]) -> frozenset[tuple[str, str]]:
+def _compared(observations: Iterable[AnyObservation]) -> frozenset[Boot]:
     """Boots whose clock was compared with the service's."""
     return frozenset(
         (o.device, o.boot)
         for o in observations
-        if o.device is not UNSET and o.boot is not UNSET and o.sent_at is not UNSET and o.received_at is not UNSET
+        if o.sent_at is not UNSET and o.received_at is not UNSET and o.device is not UNSET and o.boot is not UNSET
     )
-
-
-def _record(observation: AnyObservation, now: int, compared: frozenset[tuple[str, str]]) -> Record:
-    kind = kind_of(observation)
-    by = "" if observation.by is UNSET else observation.by
-    subject = SUBJECTS.get(kind)
-    record = Record(observation, kind, subject(observation.data, by) if subject else (), now)
-    record.role = word(record.role) if record.role else ""
-    if record.boot is not None and record.boot not in compared:
-        received = now if observation.received_at is UNSET else min(now, instant(observation.received_at))
-        record.latest = max(record.latest, received)
-        record.lone = not observation.clock_offset.value and not observation.time_uncertainty.value
-    return record
 
 
 def _corrected(records: list[Record], limits: Limits, taken: Intake) -> set[Record]:

@@ -7,11 +7,13 @@ the earliest instant at which something against it can have followed. Every ques
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
+from functools import cached_property
+from operator import attrgetter
 from typing import NamedTuple
 
-from coldwright_readiness.startup.evidence.record import ALWAYS, Record, after
+from coldwright_readiness.startup.evidence.record import ALWAYS, Boot, Record, after
 
-Boot = tuple[str, str] | None
+_latest = attrgetter("latest")
 
 
 class Span(NamedTuple):
@@ -26,24 +28,19 @@ class Against:
 
     def __init__(self, records: Iterable[Record]) -> None:
         self.records = list(records)
-        self._top: tuple[int, Boot] = (-ALWAYS, None)
-        self._second = -ALWAYS
-        """Latest instant of the records of any other boot than that of `_top`."""
         self._last_sequence: dict[Boot, int] = {}
-        for record in self.records:
-            self._note(record)
+        for r in self.records:
+            if r.boot is not None:
+                self._last_sequence[r.boot] = max(r.sequence, self._last_sequence.get(r.boot, -1))
+        last = max(self.records, key=_latest, default=None)
+        self._top: tuple[int, Boot | None] = (-ALWAYS, None) if last is None else (last.latest, last.boot)
         self._sorted: list[Record] | None = None
 
-    def _note(self, r: Record) -> None:
-        latest, boot = self._top
-        if r.latest > latest:
-            if boot is None or r.boot != boot:
-                self._second = max(self._second, latest)
-            self._top = (r.latest, r.boot)
-        elif boot is None or r.boot != boot:
-            self._second = max(self._second, r.latest)
-        if r.boot is not None:
-            self._last_sequence[r.boot] = max(r.sequence, self._last_sequence.get(r.boot, -1))
+    @cached_property
+    def _second(self) -> int:
+        """Latest instant of the records of any other boot than that of the last one."""
+        boot = self._top[1]
+        return max((r.latest for r in self.records if boot is None or r.boot != boot), default=-ALWAYS)
 
     def __bool__(self) -> bool:
         return bool(self.records)
@@ -88,9 +85,9 @@ class Against:
         return result
 
     def _prepare(self) -> None:
-        self._sorted = sorted(self.records, key=lambda r: r.latest)
+        self._sorted = sorted(self.records, key=_latest)
         self._latests = [r.latest for r in self._sorted]
-        self._soonest: list[tuple[int, Boot, int]] = [(ALWAYS, None, ALWAYS)] * (len(self._sorted) + 1)
+        self._soonest: list[tuple[int, Boot | None, int]] = [(ALWAYS, None, ALWAYS)] * (len(self._sorted) + 1)
         """From each place on: the earliest instant, its boot, and the earliest of any other boot."""
         for index in range(len(self._sorted) - 1, -1, -1):
             self._soonest[index] = _sooner(self._soonest[index + 1], self._sorted[index])
@@ -113,7 +110,7 @@ class Against:
         return self._soonest[bisect_left(self._latests, begin)][0] <= end
 
 
-def _sooner(later: tuple[int, Boot, int], record: Record) -> tuple[int, Boot, int]:
+def _sooner(later: tuple[int, Boot | None, int], record: Record) -> tuple[int, Boot | None, int]:
     soonest, boot, of_others = later
     if record.earliest < soonest:
         other = of_others if boot is not None and boot == record.boot else soonest
@@ -129,28 +126,23 @@ class Known:
     def __init__(self, records_for: Iterable[Record], against: Against) -> None:
         self.records_for = [r for r in records_for if r.proves]
         self.against = against
-        self._spans: list[Span] | None = None
-        self._holding: list[Record] | None = None
-        self._firsts: dict[Boot, int] | None = None
 
-    @property
+    @cached_property
     def holding(self) -> list[Record]:
         """The records that are surely after everything against the state."""
-        if self._holding is None:
-            self._holding = [r for r in self.records_for if self.against.all_before(r)]
-        return self._holding
+        return [r for r in self.records_for if self.against.all_before(r)]
 
     @property
     def holds(self) -> bool:
         """Whether the state surely holds by its records."""
         return bool(self.holding)
 
-    @property
+    @cached_property
     def begun(self) -> Record | None:
         """The record by which the present spell has surely begun."""
         return min(self.holding, key=lambda r: (r.latest, r.id), default=None)
 
-    @property
+    @cached_property
     def freshest(self) -> Record | None:
         """The record that shows the state as late as can be said."""
         return max(self.holding, key=lambda r: (r.earliest, r.id), default=None)
@@ -160,26 +152,24 @@ class Known:
         begun = self.begun
         if begun is None:
             return False
-        if record.boot is not None and self._first_sequence().get(record.boot, record.sequence) < record.sequence:
+        if record.boot is not None and self._first_sequence.get(record.boot, record.sequence) < record.sequence:
             return True
         return after(record, begun)
 
+    @cached_property
     def _first_sequence(self) -> dict[Boot, int]:
         """For each boot the first record of the present spell."""
-        if self._firsts is None:
-            self._firsts = {}
-            for r in self.holding:
-                if r.boot is not None:
-                    self._firsts[r.boot] = min(r.sequence, self._firsts.get(r.boot, r.sequence))
-        return self._firsts
+        firsts: dict[Boot, int] = {}
+        for r in self.holding:
+            if r.boot is not None:
+                firsts[r.boot] = min(r.sequence, firsts.get(r.boot, r.sequence))
+        return firsts
 
-    @property
+    @cached_property
     def spans(self) -> list[Span]:
         """Times at which the state surely held, in order; the last one without end if it holds now."""
-        if self._spans is None:
-            found = (Span(r.latest, self.against.first_not_before(r)) for r in self.records_for)
-            self._spans = merged(s for s in found if s.begin < s.end)
-        return self._spans
+        found = (Span(r.latest, self.against.first_not_before(r)) for r in self.records_for)
+        return merged(s for s in found if s.begin < s.end)
 
     def held_throughout(self, begin: int, end: int) -> bool:
         """Whether it surely held from `begin` to `end`, both counted in."""

@@ -5,11 +5,10 @@ from __future__ import annotations
 from functools import cached_property, reduce
 from typing import Protocol
 
-from coldwright_basis.compare import at_least
 from coldwright_basis.instants import span
 from coldwright_readiness.startup.evidence.known import Against, Known, Span, common, outside
-from coldwright_readiness.startup.evidence.record import ALWAYS, Record, after
-from coldwright_readiness.startup.limits import ALIVE, Limits
+from coldwright_readiness.startup.evidence.record import ALWAYS, Record, after, parted
+from coldwright_readiness.startup.limits import Limits
 
 
 class Records(Protocol):
@@ -31,7 +30,6 @@ class Power:
 
     def __init__(self, e: Records) -> None:
         self.e = e
-        limits = e.limits
         self.gaps = [
             r.moved_to(r.earliest, r.latest + span(r.data.duration))
             for r in e.of("supply")
@@ -39,10 +37,9 @@ class Power:
         ]
         """Interruptions, each as long as it can have lasted."""
         volts = e.of("line_voltage")
-        self.dead = [r for r in volts if not at_least(min(limits.lines(r.data)), ALIVE)]
+        alive, self.dead = parted(volts, lambda r: bool(r.volts.alive))
         self.off = [r for r in e.of("supply") if r.data.state == "off"]
-        self.signs = [r for r in volts if limits.alive(r.data)]
-        self.signs += [r for r in e.of("phase_indicator") if r.data.rotation in ROTATING]
+        self.signs = alive + [r for r in e.of("phase_indicator") if r.data.rotation in ROTATING]
         """Readings that need a live supply."""
         self.on = [r for r in e.of("supply") if r.data.state == "on"]
         lost_phase = [r for r in e.of("phase_indicator") if r.data.rotation == "missing_phase"]
@@ -86,9 +83,8 @@ class Power:
     @cached_property
     def voltage(self) -> Known:
         """Volts high enough for the heaters; taken as good until seen low."""
-        readings = self.e.of("line_voltage")
-        good = [r for r in readings if self.e.limits.not_low(r.data)]
-        return Known(good, Against(r for r in readings if not self.e.limits.not_low(r.data)))
+        good, low = parted(self.e.of("line_voltage"), lambda r: bool(r.volts.not_low))
+        return Known(good, Against(low))
 
     @cached_property
     def heaters(self) -> dict[str, Known]:

@@ -9,7 +9,7 @@ from typing import Protocol
 from coldwright_basis.compare import at_most
 from coldwright_readiness.startup.evidence.known import Against, Known, Span, common, covers, outside
 from coldwright_readiness.startup.evidence.power import Power, Records
-from coldwright_readiness.startup.evidence.record import ALWAYS, Record
+from coldwright_readiness.startup.evidence.record import ALWAYS, Record, parted
 from coldwright_readiness.startup.limits import NO_FLOW
 from coldwright_readiness.startup.words import word
 
@@ -75,23 +75,24 @@ class Pumping:
     @cached_property
     def switch(self) -> Known:
         """The flow switch as made."""
-        readings = self.e.of("flow_switch")
-        return Known(
-            [r for r in readings if r.data.state == "made"], Against(r for r in readings if r.data.state != "made")
-        )
+        made, not_made = parted(self.e.of("flow_switch"), lambda r: r.data.state == "made")
+        return Known(made, Against(not_made))
 
     @cached_property
     def drop(self) -> Known:
         """The drop across the evaporator as within its limits."""
-        readings = self.e.of("evaporator_pressure_drop")
-        good = [r for r in readings if self.limits.drop_good(r.data.value.si)]
-        return Known(good, Against(r for r in readings if not self.limits.drop_good(r.data.value.si)))
+        within, out = parted(self.e.of("evaporator_pressure_drop"), lambda r: self.limits.drop_good(r.data.value.si))
+        return Known(within, Against(out))
 
     @cached_property
     def low_flow(self) -> list[Record]:
         """Readings of a flow under its least; what was read while surely no pump ran is natural."""
-        low = (r for r in self.e.of("flow") if not self.limits.flow_good(r.data.value.si))
-        return [r for r in low if not self.stood(r)]
+        return [r for r in self.flows[1] if not self.stood(r)]
+
+    @cached_property
+    def flows(self) -> tuple[list[Record], list[Record]]:
+        """Readings of the flow: good ones, and those under its least."""
+        return parted(self.e.of("flow"), lambda r: self.limits.flow_good(r.data.value.si))
 
     @cached_property
     def openings(self) -> list[Record]:

@@ -4,87 +4,110 @@ The interval is [t - u, t + u], t the stamp less the device's offset, and it end
 was received has been seen. Instants are whole nanoseconds.
 """
 
+from collections.abc import Callable, Iterable
 from typing import Any, Final
 
-from msgspec import UNSET, UnsetType
+from msgspec import UNSET, Struct, UnsetType
+from msgspec.structs import replace
 
 from coldwright_basis.instants import instant, span
-from coldwright_readiness.startup.observations import AnyObservation
+from coldwright_readiness.startup.evidence.stance import SUBJECTS
+from coldwright_readiness.startup.observations import AnyObservation, kind_of
+from coldwright_readiness.startup.words import word
 
 ALWAYS: Final = 1 << 62
 """Later than every instant."""
 Subject = tuple[str, ...]
+Boot = tuple[str, str]
+"""A device, and its run since it was last started."""
 
 
-class Record:
-    """`earliest` and `latest` bound the instant. `proves`: what it says in favour of a start may be believed."""
+class Record(Struct, eq=False, gc=False):
+    """`earliest` and `latest` bound the instant. `proves`: what it says in favour of a start may be believed.
 
-    __slots__ = (
-        "ahead", "at", "boot", "by", "data", "doubted", "earliest", "id", "kind", "latest", "lone", "outdated", "proves", "role",
-        "sequence", "subject", "supersedes", "uptime",
-    )  # fmt: skip
+    Two records are the same only if they are one object. Thousands of them hold no cycle, so none is looked for.
+    """
 
-    def __init__(self, observation: AnyObservation, kind: str, subject: Subject, now: int) -> None:
-        self.id = observation.id
-        self.kind = kind
-        self.data: Any = observation.data
-        self.by: str = "" if observation.by is UNSET else observation.by
-        self.role: str = "" if observation.role is UNSET else observation.role
-        self.supersedes: str | UnsetType = observation.supersedes
-        self.subject: tuple[str, Subject] = (kind, subject)
-        self.boot: tuple[str, str] | None = None
-        self.sequence = 0
-        self.uptime = -1
-        self.lone = False
-        """Of a device whose clock nobody compared, and which says nothing of its clock itself."""
-        self.outdated = False
-        """It proves nothing any more because the set-up that it rests on was changed."""
-        self.doubted = False
-        """One of several contents under one id: it speaks against what it is about, and for nothing."""
-        offset, spread = span(observation.clock_offset), span(observation.time_uncertainty)
-        self.at = instant(observation.at) - offset
-        bound = now
-        if observation.received_at is not UNSET:
-            received = instant(observation.received_at)
-            bound = min(bound, received)
-            if observation.sent_at is not UNSET and not offset and not spread:
-                apart = instant(observation.sent_at) - received
-                low, high = min(self.at, self.at - apart), max(self.at, self.at - apart)
-                self._place(low, high, bound)
-                self._of_device(observation)
-                return
-        self._place(self.at - spread, self.at + spread, bound)
-        self._of_device(observation)
-
-    def _place(self, low: int, high: int, bound: int) -> None:
-        self.ahead = low - bound
-        """How far its stamp lies after the instant at which it had been seen at the latest."""
-        self.proves = low <= bound
-        self.earliest = low if low < bound else bound
-        self.latest = high if high < bound else bound
-
-    def _of_device(self, observation: AnyObservation) -> None:
-        if observation.device is UNSET or observation.boot is UNSET or observation.sequence is UNSET:
-            return
-        self.boot = (observation.device, observation.boot)
-        self.sequence = observation.sequence
-        if observation.uptime is not UNSET:
-            self.uptime = span(observation.uptime)
+    id: str
+    kind: str
+    subject: tuple[str, Subject]
+    data: Any
+    by: str
+    role: str
+    supersedes: str | UnsetType
+    at: int
+    earliest: int
+    latest: int
+    ahead: int
+    """How far its stamp lies after the instant at which it had been seen at the latest."""
+    proves: bool
+    boot: Boot | None = None
+    sequence: int = 0
+    uptime: int = -1
+    lone: bool = False
+    """Of a device whose clock nobody compared, and which says nothing of its clock itself."""
+    outdated: bool = False
+    """It proves nothing any more because the set-up that it rests on was changed."""
+    volts: Any = None
+    """Of a line voltage: its `Volts`."""
+    doubted: bool = False
+    """One of several contents under one id: it speaks against what it is about, and for nothing."""
 
     def unproved(self, *, outdated: bool = False) -> "Record":
         """The same record, which proves nothing."""
-        other = self.moved_to(self.earliest, self.latest)
-        other.boot, other.lone, other.proves = self.boot, self.lone, False
-        other.outdated = outdated or self.outdated
-        return other
+        return replace(self, proves=False, outdated=outdated or self.outdated)
 
     def moved_to(self, earliest: int, latest: int) -> "Record":
         """The same record in another place of time, as one that stands alone."""
-        other = object.__new__(Record)
-        for name in Record.__slots__:
-            setattr(other, name, getattr(self, name))
-        other.earliest, other.latest, other.boot, other.lone = earliest, latest, None, False
-        return other
+        return replace(self, earliest=earliest, latest=latest, boot=None, lone=False)
+
+
+def record_of(observation: AnyObservation, now: int, compared: frozenset[Boot]) -> Record:
+    """The record of an observation, as it is known at `now`; `compared` are boots whose clock the service knows."""
+    kind, data = kind_of(observation), observation.data
+    by = "" if observation.by is UNSET else observation.by
+    role = "" if observation.role is UNSET else word(observation.role)
+    offset, spread = span(observation.clock_offset), span(observation.time_uncertainty)
+    at = instant(observation.at) - offset
+    low, high, bound = at - spread, at + spread, now
+    if observation.received_at is not UNSET:
+        received = instant(observation.received_at)
+        bound = min(now, received)
+        if observation.sent_at is not UNSET and not offset and not spread:
+            sent = at + received - instant(observation.sent_at)
+            low, high = min(at, sent), max(at, sent)
+    subject = SUBJECTS.get(kind)
+    record = Record(
+        observation.id,
+        kind,
+        (kind, subject(data, by) if subject else ()),
+        data,
+        by,
+        role,
+        observation.supersedes,
+        at,
+        low if low < bound else bound,
+        high if high < bound else bound,
+        low - bound,
+        low <= bound,
+    )
+    if observation.device is not UNSET and observation.boot is not UNSET and observation.sequence is not UNSET:
+        record.boot, record.sequence = (observation.device, observation.boot), observation.sequence
+        if observation.uptime is not UNSET:
+            record.uptime = span(observation.uptime)
+        if record.boot not in compared:
+            record.latest = max(record.latest, bound)
+            record.lone = not offset and not spread
+    return record
+
+
+def parted(records: Iterable[Record], good: Callable[[Record], bool]) -> tuple[list[Record], list[Record]]:
+    """Those that are good, and the others: each is judged once."""
+    those: list[Record] = []
+    others: list[Record] = []
+    for r in records:
+        (those if good(r) else others).append(r)
+    return those, others
 
 
 def after(later: Record, earlier: Record) -> bool:

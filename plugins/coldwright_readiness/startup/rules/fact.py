@@ -5,7 +5,8 @@ away good news only.
 """
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import cached_property
 from typing import Final, Literal
 
 from coldwright_readiness.startup.evidence.known import Against
@@ -100,7 +101,7 @@ class Fact:
     """One fact as it stands."""
 
     rule: str
-    standings: list[Standing] = field(default_factory=list)
+    standings: Sequence[Standing] = ()
     forced: Status | None = None
     """Where the status does not come from needs."""
     records: tuple[Record, ...] = ()
@@ -113,7 +114,7 @@ class Fact:
         """The word of the fact."""
         return str(RULES[self.rule]["fact"])
 
-    @property
+    @cached_property
     def status(self) -> Status:
         """The worst of what it stands on."""
         if self.forced is not None:
@@ -126,7 +127,7 @@ class Fact:
         """Whether it holds."""
         return self.status == "established"
 
-    @property
+    @cached_property
     def open(self) -> list[Standing]:
         """What is not met, the worst first."""
         return sorted((s for s in self.standings if not s.established), key=lambda s: WORST_FIRST.index(s.status))
@@ -136,7 +137,7 @@ class Fact:
         """The first of what is not met."""
         return next(iter(self.open), None)
 
-    @property
+    @cached_property
     def by(self) -> tuple[Record, ...]:
         """The records that decide it."""
         if self.records or self.forced is not None:
@@ -146,7 +147,7 @@ class Fact:
             return tuple(r for s in self.standings for r in s.by)
         return tuple(r for s in self.open if s.status == status for r in s.by)
 
-    @property
+    @cached_property
     def ids(self) -> tuple[str, ...]:
         """Ids of the deciding records, sorted."""
         return tuple(sorted({r.id for r in self.by}))

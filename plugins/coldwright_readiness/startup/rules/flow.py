@@ -53,7 +53,7 @@ def flow_proven(e: Evidence, unproved_instruments: list[Record]) -> Fact:
     drop = need("drop across the evaporator", "evaporator_pressure_drop", p.drop.records_for, p.drop.against.records)
     needs = [switch, drop]
     if p.low_flow:
-        good = [r for r in e.of("flow") if e.limits.flow_good(r.data.value.si)]
+        good = p.flows[0]
         least = e.limits.least_flow * 1000
         needs.append(Need("flow", good, p.low_flow, doubts=e.doubts("flow"), detail=f"less than {least:.4g} L/s"))
     fact = judged("R15", needs, e.now)

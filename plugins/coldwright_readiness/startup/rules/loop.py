@@ -10,7 +10,7 @@ from coldwright_basis.compare import at_least, at_most
 from coldwright_basis.freeze_margin import mixture_good_for
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.known import Against, covers
-from coldwright_readiness.startup.evidence.record import Record, after
+from coldwright_readiness.startup.evidence.record import Record, after, parted
 from coldwright_readiness.startup.evidence.stance import hose_good, set_point_good_for_water
 from coldwright_readiness.startup.limits import MEANING_OF_REASON, MINUTE, fresh_for
 from coldwright_readiness.startup.rules.fact import Fact, Need, Standing, judged, standing
@@ -41,11 +41,10 @@ def hoses_connected(e: Evidence) -> Fact:
     ends = {"machine_inlet", "machine_outlet", *(end for (end,) in e.subjects("hose_connection"))}
     for end in sorted(ends):
         records = e.about("hose_connection", end)
-        bad = [r for r in records if not hose_good(r.data)]
+        good, bad = parted(records, lambda r: hose_good(r.data))
         if end == "other" and not bad and not e.doubts("hose_connection", end):
             continue
         opened = [r for r in e.of("loop_opened") if opened_at_hose(r, end)]
-        good = [r for r in records if hose_good(r.data)]
         need = Need(end.replace("_", " "), good, bad, [*opened, *e.moves], e.doubts("hose_connection", end))
         if bad:
             points = ("connected", "lever_locked", "gasket_seen", "direction_ok", "strain_free")
@@ -66,10 +65,11 @@ def valves_set(e: Evidence) -> Fact:
     needs, stands = [], {}
     for valve, position in e.limits.valves.items():
         records = e.about("valve_position", valve)
+        right, wrong = parted(records, _stands(position))
         need = Need(
             f"{valve.replace('_', ' ')} valve",
-            [r for r in records if r.data.position == position],
-            [r for r in records if r.data.position != position],
+            right,
+            wrong,
             e.moves,
             e.doubts("valve_position", valve),
             detail=position,
@@ -87,6 +87,10 @@ def valves_set(e: Evidence) -> Fact:
     fact = judged("R09", needs, e.now)
     fact.reason = valve_fault(e, stands) if fact.status == "failed" else ""
     return fact
+
+
+def _stands(position: str) -> Callable[[Record], bool]:
+    return lambda r: bool(r.data.position == position)
 
 
 def _failed(need: Need, e: Evidence) -> bool:
@@ -150,10 +154,8 @@ def in_band(e: Evidence) -> Callable[[Record], bool]:
 def loop_pressurised(e: Evidence) -> Fact:
     """R10: filled to its pressure with the pump off, neither starved nor too high with it on, and not falling."""
     readings, c = e.of("loop_pressure"), e.limits.configuration
-    good_one = in_band(e)
-    good = [r for r in readings if good_one(r)]
-    static = [r for r in readings if (r.data.pump == "off" or not e.limits.pump_stops) and r.data.gauge != "other"]
-    bad = [r for r in static if not good_one(r) and (e.limits.pump_stops or r.data.gauge == "suction")]
+    good, others = parted(readings, in_band(e))
+    bad = [r for r in others if _at_rest(e, r)]
     undoing = [*e.of("fill", "antifreeze_charge"), *e.pumping.openings]
     doubts = [r for gauge in ("suction", "discharge") for r in e.doubts("loop_pressure", gauge)]
     rest = Need("pressure, pump off", good, bad, undoing, doubts, fresh=fresh_for("R10"))
@@ -162,12 +164,11 @@ def loop_pressurised(e: Evidence) -> Fact:
         shown = "" if last is None else f"{last.data.value}, "
         rest.detail = f"{shown}limits {c.fill_pressure_minimum} to {c.fill_pressure_maximum}"
     needs = [rest]
+    borne, wrong_ones = parted(readings, lambda r: _running_pressure_good(e, r))
     for gauge in ("suction", "discharge", "other"):
-        wrong = [r for r in readings if r.data.gauge == gauge and not _running_pressure_good(e, r)]
+        wrong = [r for r in wrong_ones if r.data.gauge == gauge]
         if wrong:
-            right = [
-                r for r in readings if r.data.gauge == gauge and r.data.pump == "on" and _running_pressure_good(e, r)
-            ]
+            right = [r for r in borne if r.data.gauge == gauge and r.data.pump == "on"]
             detail = f"{wrong[-1].data.value} at the {gauge} gauge"
             needs.append(Need(f"pressure at the {gauge} gauge, pump on", [*good, *right], wrong, detail=detail))
     for gauge, fall in falling_pressure(e).items():
@@ -175,6 +176,13 @@ def loop_pressurised(e: Evidence) -> Fact:
             Need(f"pressure at the {gauge} gauge", fall.steady, [fall.falling], detail=f"falling at the {gauge} gauge")
         )
     return judged("R10", needs, e.now)
+
+
+def _at_rest(e: Evidence, r: Record) -> bool:
+    """Whether it should have shown the filling pressure: the pump off, or the suction of one that cannot stop."""
+    if e.limits.pump_stops:
+        return bool(r.data.pump == "off" and r.data.gauge != "other")
+    return bool(r.data.gauge == "suction")
 
 
 def _running_pressure_good(e: Evidence, r: Record) -> bool:
@@ -318,9 +326,9 @@ def strainer_clear(e: Evidence) -> Fact:
     drops = e.of("strainer_pressure_drop")
     if drops:
         limit = strainer_limit(e)
-        bad = [r for r in drops if not at_most(r.data.value.si, limit)]
-        good = [r for r in drops if at_most(r.data.value.si, limit) and p.proved_at(r)]
+        within, bad = parted(drops, lambda r: at_most(r.data.value.si, limit))
         if bad:
+            good = [r for r in within if p.proved_at(r)]
             needs.append(
                 Need(
                     "drop across the strainer",
@@ -347,15 +355,13 @@ def set_point_safe(e: Evidence, antifreeze: Fact | None) -> Fact:
     points, doubts = e.of("set_point"), e.doubts("set_point")
     c = e.limits.configuration
     if antifreeze is None:
-        good = [r for r in points if set_point_good_for_water(r.data, e.limits)]
-        bad = [r for r in points if not set_point_good_for_water(r.data, e.limits)]
+        good, bad = parted(points, lambda r: set_point_good_for_water(r.data, e.limits))
         detail = f"{bad[-1].data.value}, at least {c.set_point_minimum_water}" if bad else ""
         return judged("R17", [Need("set point", good, bad, doubts=doubts, detail=detail)], e.now)
     freezes = weakest_mixture(e)
     if freezes is None or antifreeze.status in ("missing", "invalidated"):
         unread = Need("strength of the mixture, by which the set point is judged", [])
         return Fact("R17", [Standing(unread, "missing")], reason="mixture")
-    good = [r for r in points if mixture_good_for(r.data.value.si, freezes, c.freeze_margin.si)]
-    bad = [r for r in points if not mixture_good_for(r.data.value.si, freezes, c.freeze_margin.si)]
+    good, bad = parted(points, lambda r: mixture_good_for(r.data.value.si, freezes, c.freeze_margin.si))
     detail = f"the mixture freezes at {freezes - 273.15:.1f} degC, margin {c.freeze_margin}"
     return judged("R17", [Need("set point", good, bad, doubts=doubts, detail=detail)], e.now)

@@ -1,12 +1,13 @@
 """R03, R04, R18, R19, R30 and R31: level, ground, alarms, people, items of the machine, water not too cold."""
 
+from collections.abc import Callable
 from functools import cache
 
 from msgspec import UNSET
 
 from coldwright_basis.compare import at_least
 from coldwright_readiness.startup.evidence.evidence import Evidence
-from coldwright_readiness.startup.evidence.record import Record
+from coldwright_readiness.startup.evidence.record import Record, parted
 from coldwright_readiness.startup.evidence.stance import hose_good
 from coldwright_readiness.startup.limits import FIVE_FAHRENHEIT, fresh_for
 from coldwright_readiness.startup.rules.fact import Fact, Need, judged
@@ -91,9 +92,7 @@ def water_warm(e: Evidence) -> Fact:
     lowest = coldest_allowed(e)
     needs = []
     for side in SIDES:
-        readings = side_readings(e, side)
-        good = [r for r in readings if lowest is None or at_least(getattr(r.data, side).si, lowest)]
-        bad = [r for r in readings if lowest is not None and not at_least(getattr(r.data, side).si, lowest)]
+        good, bad = parted(side_readings(e, side), _at_least(side, lowest))
         watched = e.limits.watch_water
         if not (watched or bad):
             continue
@@ -106,6 +105,10 @@ def water_warm(e: Evidence) -> Fact:
             need.admit, need.undone_by, need.fresh = cache(run.within_spell), run.against.last, fresh_for("R31")
         needs.append(need)
     return judged("R31", needs, e.now)
+
+
+def _at_least(side: str, lowest: float | None) -> Callable[[Record], bool]:
+    return lambda r: lowest is None or at_least(getattr(r.data, side).si, lowest)
 
 
 def side_readings(e: Evidence, side: str) -> list[Record]:

@@ -6,7 +6,7 @@ from coldwright_basis.compare import at_most
 from coldwright_basis.instants import show
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.known import Against
-from coldwright_readiness.startup.evidence.record import Record, after
+from coldwright_readiness.startup.evidence.record import Record, after, parted
 from coldwright_readiness.startup.evidence.settling import Settlements
 from coldwright_readiness.startup.limits import fresh_for, unbalance
 from coldwright_readiness.startup.rules.fact import Fact, Need, judged
@@ -118,13 +118,11 @@ def voltage_in_limits(e: Evidence) -> Fact:
     undoing = [*e.power.lost_by.records, *e.line_work]
     readings = e.of("line_voltage")
     doubts, fresh = e.doubts("line_voltage"), fresh_for("R06")
-    good = [r for r in readings if e.limits.voltage_good(r.data)]
-    bad = [r for r in readings if not e.limits.voltage_good(r.data)]
+    good, bad = parted(readings, lambda r: bool(r.volts.good))
     volts = Need("line voltages", good, bad, [r for r in undoing if r.kind != "line_voltage"], doubts, fresh=fresh)
     needs = [volts]
     metered = [r for r in readings if r.data.frequency is not UNSET]
-    off = [r for r in metered if not e.limits.frequency_good(r.data)]
-    hertz = [r for r in metered if e.limits.frequency_good(r.data)]
+    hertz, off = parted(metered, lambda r: e.limits.frequency_good(r.data))
     if e.limits.configuration.supply_source == "generator":
         needs.append(Need("frequency", hertz, off, undoing, doubts, fresh=fresh, detail="hertz more than 5 % off"))
     elif off:
