@@ -39,6 +39,8 @@ def inputs(registry: Registry) -> Iterator[tuple[str, str, dict[str, Any]]]:
         yield f"example: {id_}", id_, dict(registry.lookup(id_).examples[0].given)
     for count in RECORDS:
         yield f"start: {count} records", "readiness.startup", start(registry, count)
+        yield f"start: {count} records of many kinds", "readiness.startup", run_log(registry, count)
+        yield f"start: {count} records while it runs", "readiness.startup", run_log(registry, count, runs=True)
 
 
 def selection(types: int, load: float) -> dict[str, Any]:
@@ -67,6 +69,35 @@ def start(registry: Registry, count: int) -> dict[str, Any]:
         for n in range(count)
     ]
     return given | {"observations": [*given["observations"], *more], "evaluated_at": "2026-05-05T23:00:00Z"}
+
+
+READ: tuple[tuple[str, dict[str, Any]], ...] = (
+    ("line_voltage", {f"v_{pair}": q(470, "V") for pair in ("ab", "bc", "ca")}),
+    ("flow_switch", {"state": "made"}),
+    ("evaporator_pressure_drop", {"value": q(35, "kPa")}),
+    ("water_temperature", {"entering": q(54, "degF"), "leaving": q(53, "degF")}),
+    ("loop_pressure", {"pump": "on", "value": q(45, "psi")}),
+    ("area_clear", {"clear": True}),
+    ("pump_state", {"pump": "machine", "state": "on"}),
+    ("flow", {"value": q(12, "L/s")}),
+)
+
+
+def run_log(registry: Registry, count: int, *, runs: bool = False) -> dict[str, Any]:
+    """The example of a start, and behind it readings of eight kinds by turns, one every 10 s."""
+    given = dict(registry.lookup("readiness.startup").examples[0].given)
+    on = [{"id": "on", "at": "2026-05-04T09:07:00Z", "kind": "compressor", "data": {"id": "1", "state": "on"}}]
+    more = [
+        {
+            "id": f"more-{n}",
+            "at": f"2026-05-05T{n // 360:02}:{n // 6 % 60:02}:{n % 6 * 10:02}Z",
+            "kind": READ[n % len(READ)][0],
+            "data": READ[n % len(READ)][1],
+        }
+        for n in range(count - len(given["observations"]) - runs)
+    ]
+    observations = [*given["observations"], *(on if runs else ()), *more]
+    return given | {"observations": observations, "evaluated_at": "2026-05-05T23:00:00Z"}
 
 
 def milliseconds(work: Callable[[], object]) -> float:

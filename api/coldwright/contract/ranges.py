@@ -19,9 +19,9 @@ def range_errors(value: Any, pointer: str = "") -> list[FieldError]:
     """Quantities outside the range of their field, everywhere inside `value`."""
     errors: list[FieldError] = []
     for at, struct in children(value, pointer):
-        for name, within, wire_name, deeper in _ranged(type(struct)):
+        for name, within, wire_name, deeper, default in _ranged(type(struct)):
             item = getattr(struct, name)
-            if item is UNSET:
+            if item is UNSET or item is default:
                 continue
             if deeper:
                 errors += range_errors(item, f"{at}/{wire_name}")
@@ -44,14 +44,16 @@ def _inside(item: Any, within: Any) -> bool:
 
 
 @cache
-def _ranged(struct: type[Struct]) -> tuple[tuple[str, Any, str, bool], ...]:
-    """Fields to look at: name, range, name on the wire, and whether ranges may be inside it."""
+def _ranged(struct: type[Struct]) -> tuple[tuple[str, Any, str, bool, Any], ...]:
+    """Fields to look at: name, range, name on the wire, whether ranges may be inside it, and a default in its range."""
     rows = []
     for facts in fields_of(struct):
         within = facts.about.within
         deeper = within is None and any(_has_range(inside) for inside in all_structs(facts.annotation))
         if within is not None or deeper:
-            rows.append((facts.name, within, facts.wire_name, deeper))
+            default = facts.default
+            known = within is not None and isinstance(default, Quantity) and outside(default, within, "") is None
+            rows.append((facts.name, within, facts.wire_name, deeper, default if known else UNSET))
     return tuple(rows)
 
 

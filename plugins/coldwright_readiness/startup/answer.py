@@ -185,12 +185,10 @@ def _fact_state(fact: Fact) -> r.FactState:
 def _invalidated(e: Evidence, facts: list[Fact]) -> tuple[r.Invalidated, ...]:
     """Every loss of a begun warm-up, and whatever else is undone now."""
     entries = {(event_of(f.undone), f.undone.id, f.name) for f in facts if f.undone is not None}
-    for span in e.power.heated:
-        if span.end < ALWAYS:
-            losses = [
-                x for state in e.power.conditions.values() for x in state.against.records if x.earliest == span.end
-            ]
-            entries.update((event_of(x), x.id, "oil_warm") for x in losses)
+    ends = {span.end for span in e.power.heated if span.end < ALWAYS}
+    if ends:
+        losses = (x for state in e.power.conditions.values() for x in state.against.records if x.earliest in ends)
+        entries.update((event_of(x), x.id, "oil_warm") for x in losses)
     return tuple(r.Invalidated(fact=fact, by=by, rule=rule) for rule, by, fact in sorted(entries))
 
 

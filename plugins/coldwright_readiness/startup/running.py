@@ -16,7 +16,7 @@ from coldwright_readiness.startup.evidence.changes import Change, after_changes
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.intake import Intake
 from coldwright_readiness.startup.evidence.known import Against, Following, Known, Span, covers, merged, touches
-from coldwright_readiness.startup.evidence.record import ALWAYS, Record, after, at_least_between
+from coldwright_readiness.startup.evidence.record import ALWAYS, Record, after, at_least_between, parted
 from coldwright_readiness.startup.evidence.settling import Settlements
 from coldwright_readiness.startup.evidence.stance import compressor_off, compressor_on
 from coldwright_readiness.startup.limits import MINUTE
@@ -166,13 +166,11 @@ def _presumed(e: Evidence, found: Running) -> list[Cause]:
     ]
     sure = merged(span for k in known for span in k.spans)
     readings = [r for r in e.of("water_temperature") if r.data.leaving is not UNSET and r.data.entering is not UNSET]
-    cooling = [r for r in readings if r.data.entering.si - r.data.leaving.si > PRESUMED * (1 + 1e-9)]
-    suspects = [r for r in cooling if not covers(sure, r.earliest, r.latest)]
+    suspects, newer = parted(readings, lambda r: _cools(r) and not covers(sure, r.earliest, r.latest))
     raised += _with_current(e)
     against = Against(suspects)
-    newer = [r for r in readings if r.proves and r not in set(suspects)]
-    newer += [r for r in e.of("compressor") if r.proves]
-    if suspects and not any(against.all_before(r) for r in newer):
+    newer = newer + e.of("compressor")
+    if suspects and not any(r.proves and against.all_before(r) for r in newer):
         raised.append((max(suspects, key=lambda r: (r.latest, r.id)), "the water was being cooled"))
     if not raised:
         return []
@@ -191,13 +189,17 @@ def _presumed(e: Evidence, found: Running) -> list[Cause]:
     ]
 
 
+def _cools(r: Record) -> bool:
+    return bool(r.data.entering.si - r.data.leaving.si > PRESUMED * (1 + 1e-9))
+
+
 def _with_current(e: Evidence) -> list[tuple[Record, str]]:
     """Compressors recorded as off with current at them, and not recorded anew since."""
     raised = []
     for records in e.by_subject("compressor").values():
-        amps = [r for r in records if r.data.state == "off" and not compressor_off(r.data)]
+        amps, others = parted(records, lambda r: r.data.state == "off" and not compressor_off(r.data))
         against = Against(amps)
-        if amps and not any(r.proves and against.all_before(r) for r in records if r not in set(amps)):
+        if amps and not any(r.proves and against.all_before(r) for r in others):
             raised.append((max(amps, key=lambda r: (r.latest, r.id)), "current was read at a compressor"))
     return raised
 

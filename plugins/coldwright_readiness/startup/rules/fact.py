@@ -5,8 +5,7 @@ away good news only.
 """
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
-from functools import cached_property
+from dataclasses import dataclass, field
 from typing import Final, Literal
 
 from coldwright_readiness.startup.evidence.known import Against
@@ -63,28 +62,33 @@ class Standing:
 
 def standing(need: Need, now: int) -> Standing:
     """How a need stands at an instant."""
-    goods = [r for r in need.goods if r.proves]
-    failing = Against(need.failing)
-    unfailed = [r for r in goods if failing.all_before(r)]
-    if failing and not unfailed:
-        last = failing.last
-        return Standing(need, "failed", () if last is None else (last,))
+    goods = unfailed = [r for r in need.goods if r.proves]
+    if need.failing:
+        failing = Against(need.failing)
+        unfailed = [r for r in goods if failing.all_before(r)]
+        if not unfailed:
+            last = failing.last
+            return Standing(need, "failed", () if last is None else (last,))
     if not goods:
         outdated = [r for r in need.goods if r.outdated]
         return Standing(need, "invalidated", (_latest(outdated),)) if outdated else Standing(need, "missing")
-    undoing = Against(need.undoing)
-    kept = [r for r in unfailed if undoing.all_before(r)]
-    if not kept:
-        return Standing(need, "invalidated", (_latest(unfailed),), undoing.last)
+    kept = unfailed
+    if need.undoing:
+        undoing = Against(need.undoing)
+        kept = [r for r in unfailed if undoing.all_before(r)]
+        if not kept:
+            return Standing(need, "invalidated", (_latest(unfailed),), undoing.last)
     if need.admit is not None:
         admitted = [r for r in kept if need.admit(r)]
         if not admitted:
             return Standing(need, "invalidated", (_latest(kept),), need.undone_by)
         kept = admitted
-    doubts = Against(need.doubts)
-    sure = [r for r in kept if doubts.all_before(r)]
-    if not sure:
-        return Standing(need, "contradicted", (_latest(kept),), doubts.last)
+    sure = kept
+    if need.doubts:
+        doubts = Against(need.doubts)
+        sure = [r for r in kept if doubts.all_before(r)]
+        if not sure:
+            return Standing(need, "contradicted", (_latest(kept),), doubts.last)
     freshest = _latest(sure)
     if need.fresh and now - freshest.earliest > need.fresh:
         return Standing(need, "stale", (freshest,))
@@ -109,25 +113,26 @@ class Fact:
     until: int | None = None
     """When time alone will have established it."""
 
+    status: Status = field(init=False)
+    """The worst of what it stands on."""
+
+    def __post_init__(self) -> None:
+        if self.forced is not None:
+            self.status = self.forced
+        else:
+            self.status = min((s.status for s in self.standings), key=WORST_FIRST.index, default="established")
+
     @property
     def name(self) -> str:
         """The word of the fact."""
         return str(RULES[self.rule]["fact"])
-
-    @cached_property
-    def status(self) -> Status:
-        """The worst of what it stands on."""
-        if self.forced is not None:
-            return self.forced
-        found = {s.status for s in self.standings}
-        return next((s for s in WORST_FIRST if s in found), "established")
 
     @property
     def established(self) -> bool:
         """Whether it holds."""
         return self.status == "established"
 
-    @cached_property
+    @property
     def open(self) -> list[Standing]:
         """What is not met, the worst first."""
         return sorted((s for s in self.standings if not s.established), key=lambda s: WORST_FIRST.index(s.status))
@@ -137,7 +142,7 @@ class Fact:
         """The first of what is not met."""
         return next(iter(self.open), None)
 
-    @cached_property
+    @property
     def by(self) -> tuple[Record, ...]:
         """The records that decide it."""
         if self.records or self.forced is not None:
@@ -147,7 +152,7 @@ class Fact:
             return tuple(r for s in self.standings for r in s.by)
         return tuple(r for s in self.open if s.status == status for r in s.by)
 
-    @cached_property
+    @property
     def ids(self) -> tuple[str, ...]:
         """Ids of the deciding records, sorted."""
         return tuple(sorted({r.id for r in self.by}))

@@ -204,8 +204,7 @@ def _purge_needs(e: Evidence, point: str) -> list[Need]:
     p = e.pumping
     records = e.about("purge", point)
     stops = e.limits.pump_stops
-    steady = [r for r in records if r.data.result == "steady_water" and (r.data.pump == "off" or not stops)]
-    spoiled = [r for r in records if r not in set(steady)]
+    steady, spoiled = parted(records, lambda r: r.data.result == "steady_water" and (r.data.pump == "off" or not stops))
     name, doubts = point.replace("_", " "), e.doubts("purge", point)
     filling = p.filling.records
     if not stops:
