@@ -3,7 +3,7 @@
 from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Annotated, Final
 
-from coldwright.contract import Given, about, load_table
+from coldwright.contract import about, load_table
 
 MINOR_UNITS = load_table("coldwright_basis", "currency_minor_units")
 AMOUNT: Final = r"^(0|[1-9][0-9]{0,11})(\.[0-9]{1,6})?$"
@@ -13,18 +13,6 @@ MOST: Final = Decimal(10) ** 12
 
 DecimalText = Annotated[str, about("Amount as decimal text: `1250.00`.", pattern=AMOUNT, examples=["1250.00"])]
 Currency = Annotated[str, about("ISO 4217 code of the currency.", pattern="^[A-Z]{3}$", examples=["USD"])]
-
-
-class Price(Given, frozen=True, kw_only=True):
-    """An amount of money as decimal text, in one currency."""
-
-    value: DecimalText
-    currency: Currency
-
-    @property
-    def amount(self) -> Decimal:
-        """The number, exactly as it was written."""
-        return Decimal(self.value)
 
 
 def exactly(number: float) -> Decimal:

@@ -54,3 +54,16 @@ def test_who_asks_nobody_keeps_the_digest_of_the_question() -> None:
     given = LoadGiven(load=Power(5, "kW"))
     assert evaluate(bottom, given).digest == digest(bottom, given)
     assert answered() != digest(top, given)
+
+
+def test_the_distribution_and_its_version_are_covered_of_those_asked_too() -> None:
+    """Rule of the project: a new release that says the same version of a calculator is not taken for the old one."""
+    known, given = {"test.bottom": bottom, "test.middle": middle}, LoadGiven(load=Power(5, "kW"))
+
+    def released(own: str, below: str) -> str:
+        return evaluate(
+            top, given, plugin="p", plugin_version=own, lookup=known.__getitem__, origin=lambda name: f"{name} {below}"
+        ).digest
+
+    assert released("1.0", "1.0") == released("1.0", "1.0")
+    assert len({released("1.0", "1.0"), released("1.1", "1.0"), released("1.0", "1.1")}) == 3

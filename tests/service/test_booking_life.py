@@ -1,5 +1,6 @@
 """A booking from its second day on: states, proposals, holds that lapse, what is free, what no longer holds."""
 
+import dataclasses
 import datetime
 import itertools
 import time
@@ -8,12 +9,13 @@ from pathlib import Path
 from typing import Any
 
 import httpx
+import msgspec
 import pytest
 from litestar import Litestar
 from litestar.testing import TestClient
 from orders import changed, fleet, machine, order
 
-from coldwright.registry import Registry
+from coldwright.registry import Registry, Served
 from coldwright.service.app import create_app
 from coldwright.service.bookings import checking
 from coldwright.service.settings import Settings
@@ -372,6 +374,40 @@ def test_a_recheck_keeps_a_revision_only_where_something_differs(shop: Client) -
         "larger": (0, 1),
     }
     assert after["fleet"]["version"] == 2
+
+
+def test_a_recheck_keeps_no_revision_where_only_the_stock_beside_it_moved(shop: Client) -> None:
+    put(shop, booking("B-1"))
+    put(shop, booking("B-2"))
+    again = shop.post("/v1/bookings/B-1/recheck?view=summary").json()
+    assert (again["changed"], again["revision"]) == (False, 1)
+
+
+def test_another_answer_to_the_same_question_is_refused_with_both(tmp_path: Path) -> None:
+    """A calculator whose numbers moved and whose version did not: what is kept is never told as something else."""
+    settings = Settings(database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline")
+    with TestClient(create_app(settings, Registry()), raise_server_exceptions=False) as client:
+        client.put("/v1/fleets/yard", json=yard())
+        assert put(client, booking("B-1")).status_code == 201
+    moved = Registry()
+    old = moved.served["booking.assessment"]
+
+    def other(given: Any, notes: Any, ask: Any) -> Any:
+        results = old.local.function(given, notes, ask)
+        return msgspec.structs.replace(results, rounds=results.rounds + 1)
+
+    newer = dataclasses.replace(old.local, function=other)
+    moved.served["booking.assessment"] = Served(newer, old.distribution, old.distribution_version)
+    with TestClient(create_app(settings, moved), raise_server_exceptions=False) as client:
+        rechecked = client.post("/v1/bookings/B-1/recheck")
+        edited = put(
+            client, booking("B-1", customer="Another one"), etag=client.get("/v1/bookings/B-1").headers["etag"]
+        )
+        for answer in (rechecked, edited):
+            assert answer.status_code == 409, answer.text
+            problem = answer.json()
+            assert problem["kept"]["results"]["rounds"] + 1 == problem["now"]["results"]["rounds"]
+        assert client.get("/v1/bookings/B-1").json()["revision"] == 1
 
 
 # --- asking -----------------------------------------------------------------------------------------------------------

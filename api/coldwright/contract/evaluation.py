@@ -23,6 +23,8 @@ from coldwright.contract.walk import FieldFacts, all_structs, fields_of, plain
 G = TypeVar("G", bound=Struct)
 R = TypeVar("R", bound=Struct)
 Lookup = Callable[[str], "Calculator[Any, Any]"]
+Origin = Callable[[str], str]
+"""Of a calculator by `family.name@major`: its distribution with the version of that."""
 _canonical = msgspec.json.Encoder(order="deterministic")
 
 
@@ -33,16 +35,18 @@ def evaluate(
     plugin: str = "",
     plugin_version: str = "",
     lookup: Lookup | None = None,
+    origin: Origin | None = None,
 ) -> Answer:
     """Answer one question. `given` was read by `reading`; raises `Refused` or `Defect`.
 
-    `lookup` finds the calculators that this one asks; whoever has a registry hands over its own.
+    `lookup` finds the calculators that this one asks, `origin` the distributions that these came from; whoever has a
+    registry hands over its own.
     """
-    results, notes, asked = _run(calculator, given, lookup)
+    results, notes, asked = _run(calculator, given, lookup, origin)
     text = canonical(given)
     return Answer(
         calculator=CalculatorStamp(calculator.id, calculator.version, plugin, plugin_version),
-        digest=digest_of_text(calculator, text, asked),
+        digest=digest_of_text(calculator, text, asked, origin_of(plugin, plugin_version)),
         outcome=notes.outcome,
         given=msgspec.Raw(text),
         results=results,
@@ -55,17 +59,24 @@ def evaluate(
 
 def run(calculator: Calculator[G, R], given: G, lookup: Lookup | None = None) -> tuple[R, Notes]:
     """Results and notes of one calculator, without the envelope."""
-    results, notes, _ = _run(calculator, given, lookup)
+    results, notes, _ = _run(calculator, given, lookup, None)
     return results, notes
 
 
-def _run(calculator: Calculator[G, R], given: G, lookup: Lookup | None) -> tuple[R, Notes, frozenset[str]]:
+def origin_of(plugin: str, plugin_version: str) -> str:
+    """A distribution with its version, as a digest names it."""
+    return f"{plugin} {plugin_version}".strip()
+
+
+def _run(
+    calculator: Calculator[G, R], given: G, lookup: Lookup | None, origin: Origin | None
+) -> tuple[R, Notes, frozenset[str]]:
     """The same, with the digests of all that it asked."""
     notes, asking = Notes(calculator.findings), None
     list_defaults(given, notes)
     try:
         if calculator.uses:
-            asking = Asking(calculator, notes, lookup or _nobody)
+            asking = Asking(calculator, notes, lookup or _nobody, origin)
             results = calculator.function(given, notes, asking)
         else:
             results = calculator.function(given, notes)
@@ -81,10 +92,10 @@ def _nobody(asked: str) -> Calculator[Any, Any]:
 class Asking:
     """`ask`, as handed to a calculator."""
 
-    __slots__ = ("_asker", "_lookup", "_notes", "asked")
+    __slots__ = ("_asker", "_lookup", "_notes", "_origin", "asked")
 
-    def __init__(self, asker: Calculator[Any, Any], notes: Notes, lookup: Lookup) -> None:
-        self._asker, self._notes, self._lookup = asker, notes, lookup
+    def __init__(self, asker: Calculator[Any, Any], notes: Notes, lookup: Lookup, origin: Origin | None = None) -> None:
+        self._asker, self._notes, self._lookup, self._origin = asker, notes, lookup, origin
         self.asked: set[str] = set()
         """Digests of every question that was asked, a refused one too."""
 
@@ -114,9 +125,10 @@ class Asking:
         given = checked(given)
         deeper: frozenset[str] = frozenset()
         try:
-            results, notes, deeper = _run(served, given, self._lookup)
+            results, notes, deeper = _run(served, given, self._lookup, self._origin)
         finally:
-            self.asked.add(digest_of_text(served, canonical(given), deeper))
+            came_from = self._origin(served.pinned) if self._origin else ""
+            self.asked.add(digest_of_text(served, canonical(given), deeper, came_from))
         return results, notes
 
 
@@ -160,21 +172,26 @@ def _default_as_read(facts: FieldFacts) -> bool:
 def digest(calculator: Calculator[Any, Any], given: Struct) -> str:
     """SHA-256 of calculator id, version, canonical given and the data tables used: the identity of a question.
 
-    That of an answer covers the digests of all that was asked for it, too.
+    That of an answer covers the distribution that answered, with its version, and the digests of all that was asked.
     """
     return digest_of_text(calculator, canonical(given))
 
 
-def digest_of_text(calculator: Calculator[Any, Any], text: bytes, asked: frozenset[str] = frozenset()) -> str:
-    """The same for an input that is in its one spelling already, with the digests of what was asked."""
-    before, after = _around(calculator)
+def digest_of_text(
+    calculator: Calculator[Any, Any], text: bytes, asked: frozenset[str] = frozenset(), origin: str = ""
+) -> str:
+    """The same for an input that is in its one spelling already, with where the calculator came from and the digests of
+    what was asked.
+    """
+    before, after = _around(calculator, origin)
     return hashlib.sha256(before + text + after + "".join(sorted(asked)).encode()).hexdigest()
 
 
 @cache
-def _around(calculator: Calculator[Any, Any]) -> tuple[bytes, bytes]:
+def _around(calculator: Calculator[Any, Any], origin: str) -> tuple[bytes, bytes]:
     """What stands before and after the input in a digest."""
-    return f"{calculator.id}\n{calculator.version}\n".encode(), "".join(t.digest for t in calculator.tables).encode()
+    before = "\n".join(filter(None, (calculator.id, calculator.version, origin)))
+    return f"{before}\n".encode(), "".join(t.digest for t in calculator.tables).encode()
 
 
 def list_defaults(given: Struct, notes: Notes) -> None:

@@ -20,6 +20,7 @@ def evaluate_here(registry: Registry, served: Served, given: Struct, units: Unit
             plugin=served.distribution,
             plugin_version=served.distribution_version,
             lookup=registry.lookup,
+            origin=registry.origin,
         )
         if not served.first_party:
             hold_to_schema(calculator.results, answer.results)

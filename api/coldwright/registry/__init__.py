@@ -7,6 +7,7 @@ from coldwright.registry.names import FIRST_PARTY, RESERVED_FAMILIES, answer_nam
 from coldwright.registry.ownership import Holder, Ownership
 from coldwright.registry.reported import RangeEntry, Reported, ReportedPlugin
 from coldwright.registry.rules import RESERVED_WORDS, broken_rules
+from coldwright.registry.versions import rests_on
 
 __all__ = [
     "FIRST_PARTY",
@@ -25,5 +26,6 @@ __all__ = [
     "broken_rules",
     "component_name",
     "denied_by_environment",
+    "rests_on",
     "stem",
 ]

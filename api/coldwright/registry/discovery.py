@@ -13,6 +13,7 @@ import msgspec
 from msgspec import Struct
 
 from coldwright.contract import ENTRY_POINT_GROUP, Calculator, Plugin, Role
+from coldwright.contract.evaluation import origin_of
 from coldwright.contract.parts import Join
 from coldwright.contract.quantities import Kind, know
 from coldwright.registry.entry import Entry, entry_of
@@ -128,6 +129,12 @@ class Registry:
         if (served := self.find(name)) is None:
             raise KeyError(name)
         return served.local
+
+    def origin(self, name: str) -> str:
+        """Distribution and version that the calculator of `find` came from; raises `KeyError`."""
+        if (served := self.find(name)) is None:
+            raise KeyError(name)
+        return origin_of(served.distribution, served.distribution_version)
 
     def majors(self, id: str) -> list[Served]:  # noqa: A002 - the contract's own word
         """Every major version of an id, the newest first."""

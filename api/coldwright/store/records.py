@@ -22,17 +22,34 @@ class Record(Struct, frozen=True):
     created_at: datetime | None = None
 
 
+class OtherAnswerKept(Exception):  # noqa: N818
+    """Another answer is kept under the digest of this question: one of the two is wrong."""
+
+    def __init__(self, kept: Record, now: Record) -> None:
+        self.kept, self.now = kept, now
+        super().__init__(kept.digest)
+
+
 def put_record(database: Database, tenant: str, record: Record) -> Record:
     """Keep a record, and give what is kept: the first answer to a question stays, and a second should be the same."""
     with database.writing() as connection:
-        insert_record(connection, tenant, record)
+        _insert(connection, tenant, record)
         return _found(connection, tenant, record.digest) or record
 
 
 def insert_record(connection: Connection, tenant: str, record: Record) -> None:
-    """The same inside a transaction."""
+    """Keep a record inside a transaction; raises `OtherAnswerKept` where another answer is kept under its digest."""
+    if _insert(connection, tenant, record):
+        return
+    kept = _found(connection, tenant, record.digest)
+    if kept is not None and kept.answer != record.answer:
+        raise OtherAnswerKept(kept, record)
+
+
+def _insert(connection: Connection, tenant: str, record: Record) -> bool:
+    """Whether it is new."""
     dialect = postgresql if connection.dialect.name == "postgresql" else sqlite
-    connection.execute(
+    done = connection.execute(
         dialect.insert(records)
         .values(
             tenant=tenant,
@@ -46,6 +63,7 @@ def insert_record(connection: Connection, tenant: str, record: Record) -> None:
         )
         .on_conflict_do_nothing()
     )
+    return bool(done.rowcount)
 
 
 def get_record(database: Database, tenant: str, digest: str) -> Record | None:

@@ -149,7 +149,8 @@ booking_heads = Table(
     Index("ix_booking_heads_fleet", "tenant", "fleet"),
     Index("ix_booking_heads_check", "check_wanted"),
 )
-"""One row a booking: its state, which revision stands, whether its plan still holds (severity 0), and what lists show."""
+"""One row a booking: its state, which revision stands, whether its plan still holds (severity 0), and what lists show.
+`calculator_version` stands for the versions and tables that its assessment rests on."""
 
 booking_moves = Table(
     "booking_moves",

@@ -10,13 +10,13 @@ from msgspec.structs import replace
 from coldwright.contract import Ask, Given, Load, Notes, Quantity, Refused, Results, about, calculator, finding
 from coldwright.contract.notes import Finding
 from coldwright.contract.quantities import Duration, Power
-from coldwright_basis.price import Price
 from coldwright_booking.answer.cautions import CAUTIONS
 from coldwright_booking.answer.results import AssessmentResults, NearLimit
 from coldwright_booking.assessment import assessment
 from coldwright_booking.change.examples import EXAMPLES
 from coldwright_booking.order.given import Order
 from coldwright_booking.plan.picking import PlanPickLine
+from coldwright_booking.rates.given import Price
 from coldwright_booking.references import PRACTICE
 
 Outcome = Literal["acceptable", "conditional", "unacceptable"]

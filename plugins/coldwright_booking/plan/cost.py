@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from coldwright.contract import Allowed, Money, Results, about, refuse, tidy
 from coldwright.contract.people import count_of
 from coldwright.contract.quantities import Duration, Power
-from coldwright_basis.price import MOST, Currency, DecimalText, Price, exactly, in_minor_units, rate_of, text_of
+from coldwright_basis.price import MOST, Currency, DecimalText, exactly, in_minor_units, rate_of, text_of
 from coldwright_booking.fleet.money import currency_of
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
@@ -20,7 +20,7 @@ from coldwright_booking.plan.machines import Combination, Machines
 from coldwright_booking.plan.picking import Picking, PlanPickLine
 from coldwright_booking.plan.site import SitePlan
 from coldwright_booking.plan.supply import SupplyPlan
-from coldwright_booking.rates.given import DistancePrice, FuelPrice, Rates
+from coldwright_booking.rates.given import DistancePrice, FuelPrice, Price, Rates
 from coldwright_booking.rates.hire import hire_of
 from coldwright_electrical.energy_cost import energy_cost
 from coldwright_electrical.energy_cost.given import EnergyCostGiven, EnergyGeneratorGiven

@@ -1,12 +1,25 @@
 """What hire, transport, crew, fuel and power cost: of a fleet, and of an order where it differs."""
 
 from collections.abc import Iterator
+from decimal import Decimal
 from typing import Annotated, Literal
 
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Given, about
-from coldwright_basis.price import Currency, DecimalText, Price
+from coldwright_basis.price import Currency, DecimalText
+
+
+class Price(Given, frozen=True, kw_only=True):
+    """An amount of money as decimal text, in one currency."""
+
+    value: DecimalText
+    currency: Currency
+
+    @property
+    def amount(self) -> Decimal:
+        """The number, exactly as it was written."""
+        return Decimal(self.value)
 
 
 class HireRate(Given, frozen=True, kw_only=True):

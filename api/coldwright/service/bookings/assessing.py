@@ -2,6 +2,7 @@
 
 import time
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any
 
 import msgspec
@@ -10,7 +11,7 @@ from msgspec import Struct
 from coldwright.contract import Refused, refuse
 from coldwright.contract.evaluation import canonical
 from coldwright.contract.reading import convert
-from coldwright.registry import Served
+from coldwright.registry import Registry, Served, rests_on
 from coldwright.service.bookings.order import Order
 from coldwright.service.bookings.stock import counts_of, free_counts, held_items, turnarounds, with_counts
 from coldwright.service.exploration.pointers import Origin, led_back
@@ -61,11 +62,18 @@ def _read_stock(database: Database, tenant: str, fleet_id: str, period: Period, 
     return Stock(fleet, document, others)
 
 
+@lru_cache(maxsize=4)
+def rules_of(registry: Registry, served: Served) -> str:
+    """What stands for all that an assessment rests on: calculators, those that they ask, parts of plugins, tables."""
+    return rests_on(registry, [served, *registry.parts("booking")])
+
+
 class Assessed(Struct, frozen=True):
     """An order's assessment, and what its plan takes."""
 
     record: Record
     taking: Taking
+    rests_on: str
     fleet_version: int = 0
 
     @property
@@ -93,10 +101,11 @@ async def assess(
         body,
         evaluated.body,
     )
+    rules = rules_of(services.registry, served)
     if stock is None:
-        return Assessed(record, Taking())
+        return Assessed(record, Taking(), rules)
     held = await services.apart(_held, evaluated.body) if evaluated.outcome != "unacceptable" else {}
-    return Assessed(record, stock.taking(held), stock.fleet.version)
+    return Assessed(record, stock.taking(held), rules, stock.fleet.version)
 
 
 def _joined(served: Served, order: Order, stock: Stock | None) -> bytes:

@@ -12,6 +12,7 @@ import structlog
 
 from coldwright.engine.turns import asking_tenant
 from coldwright.registry import Served
+from coldwright.service.bookings.assessing import rules_of
 from coldwright.service.bookings.recheck import standing_of
 from coldwright.service.state import Services
 from coldwright.store import StoreFull, StoreUnavailable
@@ -56,8 +57,8 @@ class Checker:
             more = False
             try:
                 if first:
-                    version = self._served.calculator.version
-                    await services.stored(want_checks_of_other_versions, services.database, version)
+                    now = rules_of(services.registry, self._served)
+                    await services.stored(want_checks_of_other_versions, services.database, now)
                     await services.stored(forget_events, services.database, datetime.now(UTC) - EVENTS_KEPT_FOR)
                     first = False
                 await services.stored(lapse_holds, services.database)

@@ -1,7 +1,7 @@
 """`PUT /v1/bookings/{reference}`: a booking is made, or changed; what does not go gives nothing away."""
 
 import contextlib
-from collections.abc import Iterator
+from collections.abc import AsyncIterator, Iterator
 from datetime import UTC, datetime
 
 import msgspec
@@ -19,6 +19,8 @@ from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.preconditions import condition_of, preconditions_told, status_of
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import wanted_units
+from coldwright.service.resources.records import two_answers
+from coldwright.service.state import Services
 from coldwright.store.bookings import (
     Head,
     NotPossible,
@@ -31,6 +33,7 @@ from coldwright.store.bookings import (
 from coldwright.store.bookings.keep import as_revision, next_head
 from coldwright.store.bookings.listing import Beside
 from coldwright.store.conditions import Condition, Done
+from coldwright.store.records import OtherAnswerKept
 
 TRIES = 8
 """How often an order is assessed anew when others take its stock meanwhile."""
@@ -72,9 +75,10 @@ async def keep_order(
         assessed = await _assessed(asked, served, order)
         wanted = wanted_of(order, assessed, sent, stands=assessed.acceptable or accepted)
         try:
-            return await services.stored(
-                put_booking, services.database, tenant, reference, wanted, condition, who(asked)
-            )
+            async with two_answers_told(services):
+                return await services.stored(
+                    put_booking, services.database, tenant, reference, wanted, condition, who(asked)
+                )
         except StockTaken:
             continue
     raise ProblemRaised("conflict", "Other orders keep taking the stock of this one. Nothing was kept; send it again.")
@@ -108,7 +112,19 @@ def wanted_of(order: Order, assessed: Assessed, sent: bytes, *, stands: bool) ->
         labels=order.labels,
         wished=order.wished,
         held_until=order.held_until,
+        rests_on=assessed.rests_on,
     )
+
+
+@contextlib.asynccontextmanager
+async def two_answers_told(services: Services) -> AsyncIterator[None]:
+    """Turn the store's word that another answer is kept to the same question into a problem that holds both."""
+    try:
+        yield
+    except OtherAnswerKept as other:
+        raise await services.apart(two_answers, other.kept, other.now) or ProblemRaised(
+            "conflict", str(other)
+        ) from None
 
 
 @contextlib.contextmanager

@@ -14,7 +14,7 @@ from coldwright.contract.reading import convert
 from coldwright.registry import Served
 from coldwright.registry.answers import answer_type
 from coldwright.service.bookings.assessing import Assessed, Stock, assess, planned, stock_for
-from coldwright.service.bookings.edit import TRIES, states_told, wanted_of, who
+from coldwright.service.bookings.edit import TRIES, states_told, two_answers_told, wanted_of, who
 from coldwright.service.bookings.order import Order
 from coldwright.service.bookings.read import head_asked
 from coldwright.service.bookings.replies import booking_reply, kept_booking_type
@@ -23,6 +23,7 @@ from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.preconditions import condition_of, preconditions_told
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import wanted_units
+from coldwright.service.resources.records import differing, two_answers
 from coldwright.service.state import Services
 from coldwright.store.bookings import Booking, Head, StockTaken, get_booking, put_booking
 from coldwright.store.bookings.booking import HOLDING
@@ -33,6 +34,8 @@ from coldwright.store.records import get_record
 HOLDS, STOCK_SHORT, NOT_POSSIBLE = 0, 2, 3
 """How bad it is: lists show the worst first."""
 MOST_NAMED = 5
+BESIDE_THE_PLAN = ("asked", "alternatives", "failed_combinations", "types_left_out")
+"""Of an assessment: what moves with the stock that others leave, and says nothing of the plan that was chosen."""
 
 
 class Standing(Struct, frozen=True):
@@ -70,7 +73,7 @@ async def recheck(asked: Asked, served: Served, change: Served) -> Response[byte
         except Refused as refused:
             text = f"The order is refused by the rules of today: {refused.errors[0].detail}"
             raise ProblemRaised("conflict", text) from None
-        if assessed.record.digest == booking.digest:
+        if await _same_plan(services, tenant, booking, assessed):
             return await booking_reply(asked, served, head, 200, more={"changed": False})
         wanted = wanted_of(order, assessed, booking.sent, stands=assessed.acceptable)
         wanted = replace(wanted, again=True, wished=None, held_until=None)
@@ -78,15 +81,37 @@ async def recheck(asked: Asked, served: Served, change: Served) -> Response[byte
         condition = condition if condition.if_match else Condition((head.etag,))
         try:
             with preconditions_told(), states_told():
-                kept, _done = await services.stored(
-                    put_booking, services.database, tenant, reference, wanted, condition, who(asked)
-                )
+                async with two_answers_told(services):
+                    kept, _done = await services.stored(
+                        put_booking, services.database, tenant, reference, wanted, condition, who(asked)
+                    )
         except StockTaken:
             continue
         differences = await _differences(asked, change, booking, assessed)
         more = {"changed": True, "differences": msgspec.Raw(differences)}
         return await booking_reply(asked, served, kept, 200, kept.revision, more)
     raise ProblemRaised("conflict", "Other orders keep taking the stock of this one. Nothing was kept; send it again.")
+
+
+async def _same_plan(services: Services, tenant: str, before: Booking, after: Assessed) -> bool:
+    """Whether today's plan says the same as the kept one; what calculators were asked on the way may differ.
+
+    Raises the problem of one question with two answers.
+    """
+    kept = await services.stored(get_record, services.database, tenant, before.digest)
+    if kept is None or kept.answer == after.record.answer:
+        return kept is not None
+    if kept.digest == after.record.digest and (problem := await services.apart(two_answers, kept, after.record)):
+        raise problem
+    return await services.apart(_say_the_same, kept.answer, after.record.answer)
+
+
+def _say_the_same(kept: bytes, now: bytes) -> bool:
+    plans = [msgspec.json.decode(answer) for answer in (kept, now)]
+    for plan in plans:
+        for name in BESIDE_THE_PLAN:
+            plan["results"].pop(name, None)
+    return not differing(*plans)
 
 
 async def _differences(asked: Asked, change: Served, before: Booking, after: Assessed) -> bytes:

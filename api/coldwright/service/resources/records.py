@@ -44,7 +44,10 @@ class Replay(Struct, frozen=True, kw_only=True):
     """A kept question, answered again."""
 
     digest: Annotated[str, Meta(description="Digest of the record.")]
-    digest_now: Annotated[str, Meta(description="Its digest today: another one where a version or table changed.")]
+    digest_now: Annotated[
+        str,
+        Meta(description="Its digest today: another one where a version, of a plugin too, or a table changed."),
+    ]
     version_kept: Annotated[str, Meta(description="Version of the calculator that answered then.")]
     version_now: Annotated[str, Meta(description="Version that answers now.")]
     same: Annotated[bool, Meta(description="Whether outcome, results and findings are the same to the last digit.")]
@@ -123,7 +126,8 @@ async def _replay(asked: Asked) -> Response[bytes]:
 
     differences = await asked.services.apart(compared)
     asks_nobody = served.first_party and not served.calculator.uses
-    if asks_nobody and digest_of_text(served.local, evaluated.given) != evaluated.digest:
+    origin = registry.origin(served.name)
+    if asks_nobody and digest_of_text(served.local, evaluated.given, origin=origin) != evaluated.digest:
         raise Defect(f"{record.calculator} gives two digests for one question")
     return json_reply(
         Replay(
@@ -136,6 +140,19 @@ async def _replay(asked: Asked) -> Response[bytes]:
             differences=tuple(differences[:MOST_DIFFERENCES]),
         )
     )
+
+
+def two_answers(kept: Record, now: Record) -> ProblemRaised | None:
+    """The problem of one question with two answers, which holds both; nothing where they say the same."""
+    found = differing(msgspec.json.decode(kept.answer), msgspec.json.decode(now.answer))
+    if not found:
+        return None
+    text = (
+        f"The same question was answered otherwise before, and that answer is kept: they differ in {len(found)} places, "
+        f"the first at {found[0].pointer}. `kept` and `now` are both."
+    )
+    both = {"kept": msgspec.Raw(kept.answer), "now": msgspec.Raw(now.answer)}
+    return ProblemRaised("conflict", text, members=both)
 
 
 COMPARED = tuple(f for f in Answer.__struct_fields__ if f not in ("calculator", "digest", "given"))

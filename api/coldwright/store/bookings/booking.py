@@ -106,6 +106,8 @@ class Wanted(Struct, frozen=True):
     labels: Mapping[str, str] = {}
     wished: State | None = None
     held_until: datetime | None = None
+    rests_on: str = ""
+    """What stands for the versions and tables that the assessment rests on."""
     again: bool = False
     """Whether the same order is a new revision where it is assessed otherwise than before (a re-check)."""
 

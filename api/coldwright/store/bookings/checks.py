@@ -41,12 +41,12 @@ def want_check(database: Database, tenant: str, reference: str) -> None:
         connection.execute(here.values(check_wanted=datetime.now(UTC)))
 
 
-def want_checks_of_other_versions(database: Database, version: str) -> int:
-    """Look again at every open booking that another version of the calculator assessed; returns how many."""
+def want_checks_of_other_versions(database: Database, rests_on: str) -> int:
+    """Look again at every open booking whose assessment rests on other versions or tables; returns how many."""
     h = booking_heads.c
     with database.writing() as connection:
-        here = _open().where(h.calculator_version != version)
-        return connection.execute(here.values(check_wanted=datetime.now(UTC), calculator_version=version)).rowcount
+        here = _open().where(h.calculator_version != rests_on)
+        return connection.execute(here.values(check_wanted=datetime.now(UTC), calculator_version=rests_on)).rowcount
 
 
 def _open() -> Any:

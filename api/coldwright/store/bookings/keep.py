@@ -47,7 +47,7 @@ def put_booking(
     """Keep a revision and take its stock; whoever waits for stock is looked at again where some was given back.
 
     A plan that does not stand is kept as a proposal: what its booking holds stays held. Raises `Changed`,
-    `Unconditional`, `NotPossible`, or `StockTaken` when what it takes is no longer free.
+    `Unconditional`, `NotPossible`, `StockTaken` when what it takes is no longer free, or `OtherAnswerKept`.
     """
     with database.writing() as connection:
         hold(connection, tenant, f"booking:{reference}")
@@ -63,7 +63,7 @@ def put_booking(
                 want_checks(connection, tenant, before.fleet, but=reference)
         insert_record(connection, tenant, wanted.assessment)
         _insert_revision(connection, tenant, as_revision(head, wanted))
-        _write_head(connection, tenant, head, wanted.assessment.version if wanted.stands or not before else None)
+        _write_head(connection, tenant, head, wanted.rests_on if wanted.stands or not before else None)
         _write_labels(connection, tenant, reference, wanted)
         kind = "booking.created" if before is None else "booking.changed" if wanted.stands else "booking.proposed"
         add_event(connection, tenant, kind, reference, told(head) | ({"caller": caller} if caller else {}))
@@ -193,10 +193,10 @@ def _write_labels(connection: Connection, tenant: str, reference: str, wanted: W
         connection.execute(insert(booking_labels), rows)
 
 
-def _write_head(connection: Connection, tenant: str, head: Head, calculator_version: str | None) -> None:
+def _write_head(connection: Connection, tenant: str, head: Head, rests_on: str | None) -> None:
     values = row_of(head)
-    if calculator_version is not None:
-        values |= {"calculator_version": calculator_version, "check_wanted": None}
+    if rests_on is not None:
+        values |= {"calculator_version": rests_on, "check_wanted": None}
     here = (booking_heads.c.tenant == tenant, booking_heads.c.reference == head.reference)
     if not connection.execute(update(booking_heads).where(*here).values(**values)).rowcount:
         connection.execute(insert(booking_heads).values(tenant=tenant, **values))
