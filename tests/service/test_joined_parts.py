@@ -198,7 +198,7 @@ def test_a_part_that_fails_costs_its_own_block_and_says_so_as_a_check(answers: A
     failed = {f["calculator"]: f for f in together["findings"] if f["code"] == "part_failed"}
     assert sorted(failed) == ["broken.footprint", "misshapen.footprint", "needy.footprint", "refuser.footprint"]
     assert {f["severity"] for f in failed.values()} == {"check"}
-    assert "the plan has no surge" in failed["needy.footprint"]["statement"]
+    assert "is not part of this plan: there is no surge" in failed["needy.footprint"]["statement"]
     assert "Not such machines." in failed["refuser.footprint"]["statement"]
 
 

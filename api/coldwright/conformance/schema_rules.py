@@ -10,7 +10,7 @@ import msgspec
 from msgspec import Struct
 
 from coldwright.conformance.faults import Fault
-from coldwright.contract import Calculator, Plugin, Results
+from coldwright.contract import Calculator, Plugin, Results, Taken
 from coldwright.contract.reference import PROVENANCE_MEANING
 from coldwright.contract.walk import FieldFacts, all_structs, fields_of, metas, plain
 
@@ -47,7 +47,8 @@ def _struct(calculator_id: str, struct: type[Struct], *, is_input: bool) -> Iter
         yield Fault("undocumented", calculator_id, f"{struct.__name__} has no docstring")
     if not struct.__struct_config__.frozen:
         yield Fault("not_frozen", calculator_id, f"{struct.__name__} can be changed: say frozen=True")
-    if is_input and not struct.__struct_config__.forbid_unknown_fields and not issubclass(struct, Results):
+    open_ = not struct.__struct_config__.forbid_unknown_fields and not issubclass(struct, Results | Taken)
+    if is_input and open_:
         yield Fault("open_input", calculator_id, f"{struct.__name__} takes unknown fields: derive it from Given")
     for facts in fields_of(struct):
         yield from _field(calculator_id, struct.__name__, facts, is_input=is_input and not issubclass(struct, Results))

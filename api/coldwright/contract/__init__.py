@@ -10,7 +10,17 @@ from coldwright.contract.fields import Basis, Fraction, Given, Results, Text, ab
 from coldwright.contract.files import File, Picture
 from coldwright.contract.lazy import lazy
 from coldwright.contract.notes import Caution, Finding, FindingKind, Notes
-from coldwright.contract.parts import JoinedPart, PartLine, PartQuestion, Taken
+from coldwright.contract.parts import (
+    JoinedPart,
+    JoinedToPlan,
+    JoinedToStart,
+    PartLine,
+    PartQuestion,
+    StartBlock,
+    StartFact,
+    StartRecord,
+    Taken,
+)
 from coldwright.contract.plugin import CONTRACT_VERSION, ENTRY_POINT_GROUP, Plugin, Role
 from coldwright.contract.quantities import Kind, Quantity, tidy
 from coldwright.contract.reference import Reference
@@ -40,6 +50,8 @@ __all__ = [
     "Fraction",
     "Given",
     "JoinedPart",
+    "JoinedToPlan",
+    "JoinedToStart",
     "Kind",
     "Load",
     "Malformed",
@@ -56,6 +68,9 @@ __all__ = [
     "Role",
     "Sentence",
     "Series",
+    "StartBlock",
+    "StartFact",
+    "StartRecord",
     "Table",
     "Taken",
     "Text",

@@ -15,11 +15,12 @@ from coldwright.contract.reading import read
 from coldwright.engine import worker as worker_module
 from coldwright.engine.answering import reply_to
 from coldwright.engine.evaluate import evaluate_here
+from coldwright.engine.joining import Joining
 from coldwright.engine.kept_units import kept_in_units
 from coldwright.engine.outcome import Batch, Evaluated, Failure, NoFreeWorker, NotLoaded, RestingCalculator
 from coldwright.engine.output import Output, Tell
 from coldwright.engine.pages import page_of
-from coldwright.engine.parts import joined, question_of
+from coldwright.engine.parts import Question, Steps, Told
 from coldwright.engine.turns import asking_tenant
 from coldwright.engine.workers import Crew, Kind, Replies, evaluated
 from coldwright.processes import forkserver
@@ -60,6 +61,7 @@ class Engine:
     ) -> None:
         """`size` workers for ours, `strangers` for each distribution of others; `nice` lowers the priority of all."""
         self._registry, self._kind, self._seconds = registry, kind, seconds
+        self._joining = Joining(registry)
         self._crews: dict[str, Crew] = {}
         self._threads: dict[str, ThreadPoolExecutor] = {}
         self._under_way: dict[str, int] = {}
@@ -93,16 +95,69 @@ class Engine:
         return self._kind == "inline" or (served.calculator.load is Load.LIGHT and length <= LARGEST_IN_LINE)
 
     async def evaluate(self, served: Served, body: bytes, units: Units) -> Evaluated:
-        """Read the bytes and answer, where that is right for them. Raises `Malformed`, `Refused` or a `Failure`."""
-        return await self._with_parts(served, await self._alone(served, body, units), units)
+        """Read the bytes and answer, where that is right for them, with the parts that join the answer.
+
+        Raises `Malformed`, `Refused` or a `Failure`.
+        """
+        steps = self._joining.before(served, body)
+        if steps is None:
+            plan = await self.evaluate_alone(served, body, units)
+            steps = self._joining.after(served, plan)
+            if steps is None:
+                return plan
+        try:
+            questions = next(steps)
+            while True:
+                told = await asyncio.gather(*(self._told(served, q, units) for q in questions))
+                questions = steps.send(list(told))
+        except StopIteration as done:
+            return _whole(done)
+
+    async def evaluate_alone(self, served: Served, body: bytes, units: Units) -> Evaluated:
+        """The same without parts."""
+        if self.runs_in_line(served, len(body)):
+            return evaluate_here(self._registry, served, read(served.local.given, body), units)
+        return evaluated(await self._in_worker(served, "evaluate", body, units))
+
+    async def _told(self, served: Served, question: Question, units: Units) -> Told:
+        asks = (
+            self.evaluate_alone if question.served is served or question.served not in self._joining else self.evaluate
+        )
+        try:
+            return await asks(question.served, question.body, units)
+        except (Refused, Malformed, Failure) as error:
+            return error
 
     def evaluate_now(self, served: Served, body: bytes, units: Units) -> Evaluated:
         """The same as `evaluate`, for callers that may block."""
-        plan = self._alone_now(served, body, units)
-        parts = self._parts_of(served)
-        if not parts:
-            return plan
-        return joined(plan, [(part, self._part_now(part, plan, units)) for part in parts])
+        steps = self._joining.before(served, body)
+        if steps is None:
+            plan = self._alone_now(served, body, units)
+            steps = self._joining.after(served, plan)
+            if steps is None:
+                return plan
+        return self._driven_now(steps, served, units)
+
+    def _driven_now(self, steps: Steps, served: Served, units: Units, *, patient: bool = False) -> Evaluated:
+        """`patient`: raise the failure of whoever may answer later, since a batch can wait for it."""
+        try:
+            questions = next(steps)
+            while True:
+                questions = steps.send([self._told_now(served, q, units, patient=patient) for q in questions])
+        except StopIteration as done:
+            return _whole(done)
+
+    def _told_now(self, served: Served, question: Question, units: Units, *, patient: bool) -> Told:
+        alone = question.served is served or question.served not in self._joining
+        asks = self._alone_now if alone else self.evaluate_now
+        try:
+            return asks(question.served, question.body, units)
+        except (NotLoaded, NoFreeWorker, RestingCalculator) as failure:
+            if patient:
+                raise
+            return failure
+        except (Refused, Malformed, Failure) as error:
+            return error
 
     def evaluate_many(self, served: Served, bodies: Sequence[bytes], units: Units) -> Batch:
         """Answers to inputs, in their order, as many as come within about a second. For callers that may block.
@@ -112,9 +167,9 @@ class Engine:
         """
         batch = Batch([])
         told = self._told_of_many(served, bodies, units)
-        for reply in told.replies:
+        for body, reply in zip(bodies, told.replies, strict=False):
             try:
-                batch.answers.append(self._joined_now(served, evaluated(reply), units))
+                batch.answers.append(self._joined_now(served, body, evaluated(reply), units))
             except (NotLoaded, NoFreeWorker, RestingCalculator) as failure:
                 return Batch(batch.answers, failure)
             except (Refused, Malformed, Failure) as error:
@@ -132,55 +187,16 @@ class Engine:
                 break
         return Replies(replies)
 
-    def _joined_now(self, served: Served, plan: Evaluated, units: Units) -> Evaluated:
-        """A plan with its parts. Raises the failure of a part that may answer later: a batch can wait for it."""
-        parts = self._parts_of(served)
-        told = [(part, self._part_now(part, plan, units, patient=True)) for part in parts]
-        return joined(plan, told) if parts else plan
-
-    async def _alone(self, served: Served, body: bytes, units: Units) -> Evaluated:
-        if self.runs_in_line(served, len(body)):
-            return evaluate_here(self._registry, served, read(served.local.given, body), units)
-        return evaluated(await self._in_worker(served, "evaluate", body, units))
+    def _joined_now(self, served: Served, body: bytes, plan: Evaluated, units: Units) -> Evaluated:
+        """An answer of a batch with its parts. Raises the failure of a part that may answer later: a batch can wait."""
+        steps = self._joining.before(served, body) or self._joining.after(served, plan)
+        return plan if steps is None else self._driven_now(steps, served, units, patient=True)
 
     def _alone_now(self, served: Served, body: bytes, units: Units) -> Evaluated:
         if self.runs_in_line(served, len(body)):
             return evaluate_here(self._registry, served, read(served.local.given, body), units)
         reply = self._crews[served.distribution].ask("evaluate", served.name, body, units, asking_tenant.get())
         return evaluated(reply)
-
-    def _parts_of(self, served: Served) -> list[Served]:
-        """Parts that join what this calculator answers, in the order in which they are asked."""
-        return self._registry.parts("booking") if served is self._registry.role("booking") else []
-
-    async def _with_parts(self, served: Served, plan: Evaluated, units: Units) -> Evaluated:
-        parts = self._parts_of(served)
-        if not parts:
-            return plan
-        told = await asyncio.gather(*(self._part(part, plan, units) for part in parts))
-        return joined(plan, list(zip(parts, told, strict=True)))
-
-    async def _part(self, part: Served, plan: Evaluated, units: Units) -> Evaluated | str:
-        question = question_of(part, msgspec.json.decode(plan.body))
-        if isinstance(question, str):
-            return question
-        try:
-            return await self._alone(part, question, units)
-        except (Refused, Malformed, Failure) as error:
-            return str(error) or type(error).__name__
-
-    def _part_now(self, part: Served, plan: Evaluated, units: Units, *, patient: bool = False) -> Evaluated | str:
-        question = question_of(part, msgspec.json.decode(plan.body))
-        if isinstance(question, str):
-            return question
-        try:
-            return self._alone_now(part, question, units)
-        except (NotLoaded, NoFreeWorker, RestingCalculator) as failure:
-            if patient:
-                raise
-            return str(failure)
-        except (Refused, Malformed, Failure) as error:
-            return str(error) or type(error).__name__
 
     async def in_units(self, served: Served, kept: bytes, units: Units) -> bytes:
         """A kept answer in the wanted system of units: converted, never computed again."""
@@ -248,3 +264,9 @@ class Engine:
             return await asyncio.get_running_loop().run_in_executor(self._threads[name], work)
         finally:
             self._under_way[name] -= 1
+
+
+def _whole(done: StopIteration) -> Evaluated:
+    """What a generator of questions came to."""
+    whole: Evaluated = done.value
+    return whole

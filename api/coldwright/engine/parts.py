@@ -1,117 +1,210 @@
-"""Joins parts to a plan: what each is asked, and how its answer is put in. A part tightens and never loosens."""
+"""Asks the parts that join an answer, each after those whose blocks it takes, and puts in what they say.
 
-import hashlib
-from collections.abc import Iterable, Mapping
-from typing import Annotated, Any
+What is asked of whom is a generator: it gives the questions that may be asked side by side and gets what came of them, so
+that callers that may block and callers that may not go the same way. Nothing here reads more of an answer than it needs.
+"""
+
+from collections.abc import Generator, Iterable, Mapping, Sequence
+from functools import cache
+from typing import Any, NamedTuple, TypeAlias, cast
 
 import msgspec
+from msgspec import NODEFAULT, Raw
 
-from coldwright.contract.calculator import Calculator
-from coldwright.contract.parts import PartLine, PartQuestion
+from coldwright.contract import Calculator
 from coldwright.contract.walk import fields_of
 from coldwright.engine.outcome import Evaluated
 from coldwright.registry import Served
 
 RANK = ("acceptable", "conditional", "unacceptable")
-MOST = 100
-"""Lines, or questions, that a part may add."""
-Lines = Annotated[tuple[PartLine, ...], msgspec.Meta(max_length=MOST)]
-Questions = Annotated[tuple[PartQuestion, ...], msgspec.Meta(max_length=MOST)]
 FAILED = "part_failed"
 """Code of the finding that says so."""
 
 
-def needs_of(served: Served) -> tuple[list[str], list[str]]:
-    """What a part takes of the plan, and what of it it cannot do without."""
-    calculator = served.calculator
+class Question(NamedTuple):
+    """What is asked of whom."""
+
+    served: Served
+    body: bytes
+
+
+Told: TypeAlias = Evaluated | Exception
+"""What came of a question."""
+Steps: TypeAlias = Generator[list[Question], list[Told], Evaluated]
+
+
+class Take(NamedTuple):
+    """Something that a part takes."""
+
+    name: str
+    required: bool
+    block_of: str
+    """Id of the part whose block it is; empty for a member of what is joined."""
+
+
+class Said(NamedTuple):
+    """What a part said, or in words why it did not."""
+
+    part: Served
+    answer: Evaluated | str
+
+
+def takes_of(served: Served) -> tuple[Take, ...]:
+    """What a part takes."""
+    return _takes_of(served.calculator)
+
+
+@cache
+def _takes_of(calculator: Any) -> tuple[Take, ...]:
     if isinstance(calculator, Calculator):
-        given: Any = calculator.given
-        fields = fields_of(given)
-        return [f.wire_name for f in fields], [f.wire_name for f in fields if f.default is msgspec.NODEFAULT]
+        fields = fields_of(cast(Any, calculator.given))
+        return tuple(Take(f.wire_name, f.default is NODEFAULT, f.about.block_of) for f in fields)
     schema = calculator.components[calculator.given]
-    return list(schema.get("properties", ())), list(schema.get("required", ()))
-
-
-def question_of(part: Served, plan: Mapping[str, Any]) -> bytes | str:
-    """What the part is asked of this plan; in words what the plan lacks, where it cannot be asked."""
-    known = {**plan["results"], "order": plan["given"]}
-    names, required = needs_of(part)
-    if missing := [name for name in required if name not in known]:
-        return f"the plan has no {' and no '.join(name.replace('_', ' ') for name in missing)}"
-    return msgspec.json.encode({name: known[name] for name in names if name in known})
-
-
-def joined(plan: Evaluated, parts: Iterable[tuple[Served, Evaluated | str]]) -> Evaluated:
-    """The plan with what the parts say; in words why one did not answer."""
-    answer: dict[str, Any] = msgspec.json.decode(plan.body)
-    digests: list[str] = []
-    for served, told in parts:
-        if isinstance(told, str):
-            digests.append(f"{served.calculator.id} failed")
-            _put_failure(answer, served, told)
-        else:
-            digests.append(told.digest)
-            part = msgspec.json.decode(told.body)
-            try:
-                lines = msgspec.convert(part["results"].pop("pick_list", ()), Lines)
-                questions = msgspec.convert(part["results"].pop("open_questions", ()), Questions)
-            except msgspec.ValidationError as error:
-                _put_failure(answer, served, f"its pick list or its questions are not as promised: {error}")
-                continue
-            _put(answer, served, part, lines, questions)
-    answer["outcome"] = _outcome(answer["findings"])
-    answer["digest"] = hashlib.sha256("\n".join([plan.digest, *sorted(digests)]).encode()).hexdigest()
-    return Evaluated(msgspec.json.encode(answer), answer["digest"], answer["outcome"])
-
-
-def _outcome(findings: list[dict[str, Any]]) -> str:
-    severities = {f["severity"] for f in findings}
-    return RANK[2] if "stop" in severities else RANK[1] if "check" in severities else RANK[0]
-
-
-def _put_failure(answer: dict[str, Any], served: Served, reason: str) -> None:
-    title, id_ = served.calculator.title, served.calculator.id
-    answer["findings"].append(
-        {
-            "code": FAILED,
-            "severity": "check",
-            "statement": f"{title} ({id_}) is not part of this plan: {reason}",
-            "why": "Whoever installed it wants to know what it says of every order.",
-            "do": f"Ask {id_} by itself, or whoever maintains {served.distribution}.",
-            "resolve": f"Ask {id_} by itself, or whoever maintains {served.distribution}.",
-            "calculator": id_,
-        }
+    required = schema.get("required", ())
+    return tuple(
+        Take(name, name in required, str(field.get("x-block-of", "")))
+        for name, field in schema.get("properties", {}).items()
     )
 
 
-def _put(
-    answer: dict[str, Any],
-    served: Served,
-    told: dict[str, Any],
-    lines: tuple[PartLine, ...],
-    questions: tuple[PartQuestion, ...],
-) -> None:
-    id_ = served.calculator.id
-    for kind in ("findings", "assumptions", "cautions", "working"):
-        known = answer[kind]
-        known += [note for n in told[kind] if (note := {"calculator": id_, **n}) not in known]
-    plan = answer["results"]
-    plan["pick_list"] += [
-        {**msgspec.to_builtins(line), "calculator": id_, "stock_short": False, "from_stock": False, "short_by": 0}
-        for line in lines
-    ]
-    asked = [*plan["open_questions"], *map(msgspec.to_builtins, questions)]
-    plan["open_questions"] = sorted(asked, key=lambda q: not q["decides"])
-    stamp = told["calculator"]
-    plan.setdefault("parts", []).append(
-        {
-            "calculator": id_,
-            "version": stamp["version"],
-            "plugin": stamp["plugin"],
-            "plugin_version": stamp["plugin_version"],
-            "title": served.calculator.title,
-            "digest": told["digest"],
-            "outcome": told["outcome"],
-            "block": told["results"],
-        }
-    )
+def in_turn(parts: Sequence[Served], known: Mapping[str, Raw]) -> Generator[list[Question], list[Told], list[Said]]:
+    """Ask every part: by need, then by id. What each said, in that order.
+
+    `known` is what they may take, by name. Those whose needs are met are asked side by side.
+    """
+    said: dict[str, Said] = {}
+    blocks: dict[str, Raw] = {}
+    waiting = sorted(parts, key=lambda p: p.calculator.id)
+    ids = {p.calculator.id for p in parts}
+    while waiting:
+        now = [p for p in waiting if not any(t.block_of in ids and t.block_of not in said for t in takes_of(p))]
+        if not now:  # each of them waits for another
+            names = ", ".join(p.calculator.id for p in waiting)
+            said |= {p.calculator.id: Said(p, f"these need each other's blocks: {names}") for p in waiting}
+            break
+        waiting = [p for p in waiting if p not in now]
+        bodies = {p.calculator.id: question_of(p, known, blocks) for p in now}
+        asked = [Question(p, body) for p in now if isinstance(body := bodies[p.calculator.id], bytes)]
+        answers = dict(zip((q.served.calculator.id for q in asked), (yield asked) if asked else [], strict=True))
+        for part in now:
+            id_ = part.calculator.id
+            answer = _in_words(answers[id_]) if id_ in answers else str(bodies[id_])
+            said[id_] = Said(part, answer)
+            if isinstance(answer, Evaluated):
+                blocks[id_] = results_of(answer)
+    return list(said.values())
+
+
+def _in_words(told: Told) -> Evaluated | str:
+    return told if isinstance(told, Evaluated) else str(told) or type(told).__name__
+
+
+def question_of(part: Served, known: Mapping[str, Raw], blocks: Mapping[str, Raw]) -> bytes | str:
+    """What the part is asked; in words what is lacking, where it cannot be asked."""
+    found: dict[str, Raw] = {}
+    missing: list[str] = []
+    for take in takes_of(part):
+        value = blocks.get(take.block_of) if take.block_of else known.get(take.name)
+        if value is not None:
+            found[take.name] = value
+        elif take.required:
+            missing.append(f"block of {take.block_of}" if take.block_of else take.name.replace("_", " "))
+    if missing:
+        return f"there is no {' and no '.join(missing)}"
+    return msgspec.json.encode(found)
+
+
+class _Results(msgspec.Struct):
+    results: Raw
+
+
+def results_of(answer: Evaluated) -> Raw:
+    """The results of an answer, as they stand there."""
+    return msgspec.json.decode(answer.body, type=_Results).results
+
+
+def members(raw: bytes | Raw) -> dict[str, Raw]:
+    """The members of an object, unread."""
+    return msgspec.json.decode(raw, type=dict[str, Raw])
+
+
+class Joined:
+    """An answer that parts are put into: of it only what they add to is read."""
+
+    NOTES = ("findings", "assumptions", "cautions", "working")
+
+    def __init__(self, answer: Evaluated) -> None:
+        self._parts = members(answer.body)
+        self.results = members(self._parts["results"])
+        self.notes: dict[str, list[Any]] = {n: msgspec.json.decode(self._parts[n]) for n in self.NOTES}
+        self._blocks: list[Any] = self.read("parts", [])
+        self.given = self._parts["given"]
+
+    def read(self, name: str, default: Any) -> Any:
+        """One of the results."""
+        return msgspec.json.decode(self.results[name]) if name in self.results else default
+
+    def write(self, name: str, value: Any) -> None:
+        """Put one of the results."""
+        self.results[name] = Raw(msgspec.json.encode(value))
+
+    def fail(self, part: Served, reason: str, what: str) -> None:
+        """Say that a part is not there."""
+        title, id_ = part.calculator.title, part.calculator.id
+        do = f"Ask {id_} by itself, or whoever maintains {part.distribution}."
+        self.notes["findings"].append(
+            {
+                "code": FAILED,
+                "severity": "check",
+                "statement": f"{title} ({id_}) is not part of this {what}: {reason}"[:2000],
+                "why": f"Whoever installed it wants to know what it says of every {what}.",
+                "do": do,
+                "resolve": do,
+                "calculator": id_,
+            }
+        )
+
+    def take_in(self, part: Served, told: dict[str, Any], digest: str, *, led: Mapping[str, str] = {}) -> None:
+        """Its notes under its id, its block among the parts. `led` says where a field of its input stands in this one's."""
+        id_, stamp = part.calculator.id, told["calculator"]
+        for kind in self.NOTES:
+            known = self.notes[kind]
+            for note in told[kind]:
+                own = {"calculator": id_, **_led(note, led)}
+                if own not in known:
+                    known.append(own)
+        self._blocks.append(
+            {
+                "calculator": id_,
+                "version": stamp["version"],
+                "plugin": stamp["plugin"],
+                "plugin_version": stamp["plugin_version"],
+                "title": part.calculator.title,
+                "digest": digest,
+                "outcome": told["outcome"],
+                "block": told["results"],
+            }
+        )
+
+    def finished(self, digest: str) -> Evaluated:
+        """The whole again, with the outcome that all findings come to."""
+        severities = {f["severity"] for f in self.notes["findings"]}
+        outcome = RANK[2] if "stop" in severities else RANK[1] if "check" in severities else RANK[0]
+        self.write("parts", self._blocks)
+        whole: dict[str, Any] = {**self._parts, **self.notes, "outcome": outcome, "digest": digest, "given": self.given}
+        return Evaluated(msgspec.json.encode(whole | {"results": self.results}), digest, outcome)
+
+
+def _led(note: dict[str, Any], led: Mapping[str, str]) -> dict[str, Any]:
+    """A note whose pointer leads into the input of the whole, or nowhere."""
+    field = note.get("field")
+    if field is None or "calculator" in note:
+        return note
+    first, _, rest = field.removeprefix("/").partition("/")
+    own = {k: v for k, v in note.items() if k != "field"}
+    return own | {"field": f"{led[first]}/{rest}".rstrip("/")} if first in led else own
+
+
+def digests_of(said: Iterable[Said]) -> list[str]:
+    """What the digest of the whole covers of each."""
+    return [s.answer.digest if isinstance(s.answer, Evaluated) else f"{s.part.calculator.id} failed" for s in said]

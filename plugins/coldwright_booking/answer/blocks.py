@@ -244,6 +244,8 @@ def alternatives(plan: Plan) -> tuple[Alternative, ...]:
     if choice is None or not plan.combination:
         return ()
     ruled = {counted(c): why for c, why in (*plan.passed_over, *plan.dearer)}
+    out = [(r.counts, r.why) for r in plan.facts.order.ruled_out]
+    ruled |= {counted(c): why for c in choice.combinations for counts, why in out if c.counts == counts}
     own = counted(plan.combination)
     others = [c for c in choice.combinations if counted(c) != own]
     return tuple(

@@ -106,13 +106,14 @@ def _machines(facts: Facts, plan: Plan, notes: Notes) -> None:
 def _passed_over(plan: Plan, notes: Notes) -> None:
     """Combinations that were tried; the plan itself is the first of them where none can be carried out."""
     own = str(plan.combination)
-    others = [(c, why) for c, why in plan.passed_over if str(c) != own]
+    told_out = [(str(r), r.why) for r in plan.facts.order.ruled_out]
+    others = told_out + [(str(c), why) for c, why in plan.passed_over if str(c) != own]
     if not others:
         return
     told = "; ".join(f"{c}: {why}" for c, why in others[:TOLD])
     if len(others) > TOLD:
         told += f"; and {len(others) - TOLD} more"
-    if len(others) < len(plan.passed_over):
+    if len(others) - len(told_out) < len(plan.passed_over):
         notes.note("every_plan_stops", f"Tried too, and stopped: {told}")
     else:
         notes.note("first_choice_passed_over", f"Ruled out before this one: {told}")

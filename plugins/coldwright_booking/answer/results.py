@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import JoinedPart, Results, about
+from coldwright.contract.parts import RuledOut
 from coldwright.contract.quantities import (
     Duration,
     GaugePressure,
@@ -296,4 +297,7 @@ class AssessmentResults(Results, frozen=True, kw_only=True):
     ) = UNSET
     cost: Annotated[CostBlock, about("What the plan costs, as far as rates are given.")] | UnsetType = UNSET
     asked: Annotated[AskedOfCalculators, about("Inputs of the calculators that were asked.")]
+    ruled_out_by_parts: Annotated[
+        tuple[RuledOut, ...], about("Combinations that parts of other plugins stopped before this one.")
+    ] = ()
     parts: Annotated[tuple[JoinedPart, ...], about("What other plugins add to the plan; none where none does.")] = ()

@@ -9,6 +9,7 @@ from msgspec.structs import replace
 
 from coldwright.contract import Ask, Given, Load, Notes, Quantity, Refused, Results, about, calculator, finding
 from coldwright.contract.notes import Finding
+from coldwright.contract.parts import ChangedLine, JoinedToPlan
 from coldwright.contract.quantities import Duration, Power
 from coldwright_booking.answer.cautions import CAUTIONS
 from coldwright_booking.answer.results import AssessmentResults, NearLimit
@@ -32,6 +33,12 @@ class ChangeGiven(Given, frozen=True, kw_only=True):
 
     before: Annotated[Order, about("The order as it was.")]
     after: Annotated[Order, about("The order as it shall be.")]
+    joined_before: Annotated[JoinedToPlan, about("What parts of other plugins put into the plan before.")] = (
+        JoinedToPlan()
+    )
+    joined_after: Annotated[JoinedToPlan, about("What parts of other plugins put into the plan after.")] = (
+        JoinedToPlan()
+    )
 
 
 class MachineChange(Results, frozen=True, kw_only=True):
@@ -89,7 +96,7 @@ class ChangeResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "booking.change",
-    version="1.4.0",
+    version="1.5.0",
     title="What a change of an order changes",
     references=(PRACTICE,),
     hazards=("general",),
@@ -113,17 +120,25 @@ def change(given: ChangeGiven, notes: Notes, ask: Ask) -> ChangeResults:
     the order that was kept with it.
     """
     notes.caution(*CAUTIONS)
-    before, said_before = _assessed(given.before, "/before", ask)
-    after, said_after = _assessed(given.after, "/after", ask)
-    appeared, cleared = _findings(said_before.findings, said_after.findings)
-    picked = _counts(before.pick_list), _counts(after.pick_list)
+    before, said_before = _assessed(_drawn(given.before, given.joined_before), "/before", ask)
+    after, said_after = _assessed(_drawn(given.after, given.joined_after), "/after", ask)
+    found_before = [*said_before.findings, *given.joined_before.findings]
+    found_after = [*said_after.findings, *given.joined_after.findings]
+    outcome_before, outcome_after = _outcome(found_before), _outcome(found_after)
+    appeared, cleared = _findings(found_before, found_after)
+    picked = (
+        _counts([*before.pick_list, *given.joined_before.pick_list]),
+        _counts([*after.pick_list, *given.joined_after.pick_list]),
+    )
+    asked_before = [*(q.field for q in before.open_questions), *given.joined_before.open_questions]
+    asked_after = [*(q.field for q in after.open_questions), *given.joined_after.open_questions]
     pick_changes = _pick_changes(*picked)
     machines = _machines(before, after)
-    _judge(said_before.outcome, said_after.outcome, machines, pick_changes, notes)
+    _judge(outcome_before, outcome_after, machines, pick_changes, notes)
     return ChangeResults(
         fields_changed=_fields_changed(given),
-        outcome_before=said_before.outcome,
-        outcome_after=said_after.outcome,
+        outcome_before=outcome_before,
+        outcome_after=outcome_after,
         design_load_before=before.design_load,
         design_load_after=after.design_load,
         cold_water_before=before.cold_water_after,
@@ -137,9 +152,14 @@ def change(given: ChangeGiven, notes: Notes, ask: Ask) -> ChangeResults:
         limits_moved=_limits(before.limits_nearest, after.limits_nearest),
         findings_appeared=appeared,
         findings_cleared=cleared,
-        questions_opened=_only_in(after.open_questions, before.open_questions),
-        questions_answered=_only_in(before.open_questions, after.open_questions),
+        questions_opened=_only_in(asked_after, asked_before),
+        questions_answered=_only_in(asked_before, asked_after),
     )
+
+
+def _drawn(order: Order, joined: JoinedToPlan) -> Order:
+    """The order as its plan was drawn: without the combinations that parts stopped."""
+    return replace(order, ruled_out=(*order.ruled_out, *joined.ruled_out)) if joined.ruled_out else order
 
 
 def _assessed(order: Order, at: str, ask: Ask) -> tuple[AssessmentResults, Notes]:
@@ -190,7 +210,7 @@ def _machines(before: AssessmentResults, after: AssessmentResults) -> tuple[Mach
     )
 
 
-def _counts(lines: Iterable[PlanPickLine]) -> dict[tuple[str, str], int]:
+def _counts(lines: Iterable[PlanPickLine | ChangedLine]) -> dict[tuple[str, str], int]:
     counts: dict[tuple[str, str], int] = {}
     for line in lines:
         key = line.item, line.kind
@@ -238,9 +258,14 @@ def _findings(old: list[Finding], new: list[Finding]) -> tuple[tuple[Finding, ..
     return tuple(appeared.values()), tuple(cleared.values())
 
 
-def _only_in(these: Iterable[Any], those: Iterable[Any]) -> tuple[str, ...]:
-    other = {q.field for q in those}
-    return tuple(q.field for q in these if q.field not in other)
+def _only_in(these: Iterable[str], those: Iterable[str]) -> tuple[str, ...]:
+    other = set(those)
+    return tuple(dict.fromkeys(field for field in these if field not in other))
+
+
+def _outcome(findings: Iterable[Finding]) -> Outcome:
+    severities = {f.severity for f in findings}
+    return "unacceptable" if "stop" in severities else "conditional" if "check" in severities else "acceptable"
 
 
 def _fields_changed(given: ChangeGiven) -> tuple[str, ...]:

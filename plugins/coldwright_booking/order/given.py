@@ -8,6 +8,7 @@ from msgspec import UNSET, Meta, UnsetType
 
 from coldwright.contract import Given, Text, about
 from coldwright.contract.fields import TEXT_PATTERN, exactly
+from coldwright.contract.parts import RuledOut
 from coldwright.contract.quantities import (
     Current,
     Duration,
@@ -280,6 +281,14 @@ class Order(Given, frozen=True, kw_only=True):
     machine_types: Annotated[
         tuple[Annotated[str, about("A type of the fleet.", max_length=100)], ...],
         about("Only these types; none: any.", max_length=40),
+    ] = ()
+    ruled_out: Annotated[
+        tuple[RuledOut, ...],
+        about(
+            "Combinations of machines that are not to be taken, each with its reason. A part of another plugin that stops "
+            "a plan has the next combination tried by it.",
+            max_length=20,
+        ),
     ] = ()
     fleet: Annotated[Fleet, about("The fleet to choose from.")] | UnsetType = UNSET
     fleet_id: (

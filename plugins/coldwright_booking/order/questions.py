@@ -3,6 +3,8 @@
 from collections.abc import Iterable
 from typing import Annotated, Literal
 
+from msgspec import UNSET, UnsetType
+
 from coldwright.contract import Quantity, Results, about
 from coldwright_booking.words import both
 
@@ -17,6 +19,9 @@ class OpenQuestion(Results, frozen=True, kw_only=True):
     effect: Annotated[str, about("What it moves in this plan.")]
     who: Annotated[Who, about("Who can answer.")]
     decides: Annotated[bool, about("Whether the answer could turn the outcome.")]
+    calculator: (
+        Annotated[str, about("Id of the part of another plugin that asks; absent for the plan's own.")] | UnsetType
+    ) = UNSET
 
 
 class Questions:

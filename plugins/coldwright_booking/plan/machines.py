@@ -147,7 +147,7 @@ def decide(needs: MachinesNeeds, desk: Desk) -> Machines:
     facts, liquid, heat, ruled_out = needs
     candidates, left_out = capacities(facts, desk, liquid, heat.difference)
     choice = _choose(facts, desk, candidates, heat, liquid)
-    out = [c.counts for c in ruled_out]
+    out = [c.counts for c in ruled_out] + [r.counts for r in facts.order.ruled_out]
     left = (c for c in (choice.combinations if choice else ()) if c.counts not in out)
     return Machines(tuple(candidates), tuple(left_out), choice, next(left, Combination()))
 

@@ -26,8 +26,8 @@ def least_in_all(first: Plan, draw: Draw, ruled_out: tuple[Combination, ...]) ->
     choice = first.machines.choice
     if choice is None or first.cost is None or first.cost.total is None or first.cost.machines is None:
         return first
-    out = {str(c) for c in ruled_out}
-    listed = [c for c in choice.combinations if str(c) not in out]
+    out = [c.counts for c in ruled_out] + [r.counts for r in first.facts.order.ruled_out]
+    listed = [c for c in choice.combinations if c.counts not in out]
     bounds = {str(c): least_cost_of(first.facts, c, first.load.net) for c in listed}
     plans, drawn, proved = [first], 1, True
     for combination in sorted(listed, key=lambda c: bounds[str(c)]):
