@@ -69,6 +69,7 @@ def assume(plan: Plan, notes: Notes) -> None:
         practice("fill_pressure", "Pressure at the machine, pump off: 40 psi, or what the top asks for.", plan.standing)
     if facts.order.load_side.volume is UNSET:
         practice("load_side_volume", "Litres in the load side for each kW.", LOAD_SIDE_PER_KW)
+    _of_use(plan, practice)
     if plan.surge is not None:
         practice("hose_wave_speed", "Wave speed in the hose, on the stiff side.", HOSE_WAVE_SPEED)
     _of_supply(facts, plan.supply, practice)
@@ -89,6 +90,24 @@ def assume(plan: Plan, notes: Notes) -> None:
         _of_site(plan.site, practice)
         if isinstance(plan.site.transport, Asked):
             _not_on_the_lorries(facts, notes, plan.picking.lines)
+
+
+def _of_use(plan: Plan, practice: Practice) -> None:
+    """Of the room, of restarts and of vessels that sweat."""
+    facts = plan.facts
+    site = facts.order.site
+    if plan.indoors is not None and (site.room is UNSET or site.room.outdoor_temperature is UNSET):
+        air = plan.indoors.incoming
+        practice("cooler_outside", "The air that comes into the room is cooler than the air to plan for.", air)
+    if plan.restart is not None:
+        practice("buffer_in_the_supply", "Buffer vessels stand between the machines and the load.", "supply")
+    if plan.fill.buffers:
+        practice("shape_of_vessels", "Vessels are upright cylinders, so many times as high as wide.", 2)
+    damp = plan.condensation
+    told = site.dew_point_temperature is not UNSET or site.relative_humidity_fraction is not UNSET
+    if isinstance(damp, Asked) and not told:
+        air = damp.results.dew_point_temperature
+        practice("muggy_day", "The dew point of the air is that of a muggy day.", air)
 
 
 def _of_liquid(facts: Facts, practice: Practice) -> None:

@@ -6,6 +6,7 @@ from msgspec import UNSET, Struct, UnsetType
 
 from coldwright.contract import tidy
 from coldwright.contract.quantities import Power, TemperatureDifference
+from coldwright_booking.answer.in_use import indoors_block
 from coldwright_booking.answer.limits import nearest
 from coldwright_booking.answer.questions import open_questions
 from coldwright_booking.answer.results import (
@@ -69,6 +70,9 @@ def results_of_plan(plan: Plan) -> AssessmentResults:
         fill=results_of(plan.fill.asked),
         fill_pressure=UNSET if plan.standing is None else plan.standing,
         surge=results_of(plan.surge),
+        indoors=indoors_block(plan),
+        restart=results_of(plan.restart),
+        condensation=results_of(plan.condensation),
         site=site_block(plan),
         arrival_plan=results_of(plan.arrival),
         cold_water_after=plan.arrival.results.time_to_cold_water if isinstance(plan.arrival, Asked) else UNSET,
@@ -317,6 +321,12 @@ def asked_block(plan: Plan) -> AskedOfCalculators:
         loop=plan.loop.asked.given if isinstance(plan.loop, LoopPlan) else UNSET,
         fill=given_of(plan.fill.asked),
         surge=given_of(plan.surge),
+        room_heat=given_of(plan.indoors.heat) if plan.indoors else UNSET,
+        refrigerant_safety=tuple(a.given for _, a in plan.indoors.safety if isinstance(a, Asked))
+        if plan.indoors
+        else (),
+        restart=given_of(plan.restart),
+        condensation=given_of(plan.condensation),
         lifts=tuple(a.given for _, a in lifting.lifts if isinstance(a, Asked)) if lifting else (),
         outriggers=given_of(lifting and lifting.outriggers and lifting.outriggers.asked),
         grounds=tuple(a.given for _, a in site.grounds if isinstance(a, Asked)) if site else (),

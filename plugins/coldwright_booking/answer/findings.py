@@ -7,6 +7,7 @@ from coldwright.contract.quantities import Temperature, Volume
 from coldwright.contract.sentences import Words
 from coldwright_basis.compare import above
 from coldwright_booking.answer.cost_findings import tell_cost
+from coldwright_booking.answer.in_use_questions import tell_room
 from coldwright_booking.answer.lift_findings import tell_lift
 from coldwright_booking.answer.limits import room
 from coldwright_booking.answer.results import NearLimit
@@ -293,16 +294,7 @@ def _buffer(plan: Plan, notes: Notes) -> None:
 def _site(facts: Facts, plan: Plan, notes: Notes) -> None:
     if not plan.combination:
         return
-    if facts.indoors:
-        rejected = sum((p.capacity.si + p.power.si) * p.count for p in plan.combination)
-        notes.check(
-            "heat_indoors",
-            f"Indoors the machines give {rejected / 1000:.4g} kW to the air around them at full capacity.",
-            why="A room that warms up takes the capacity away, and a leak of refrigerant stays in it.",
-            resolve="Lead the hot air out by ducts, or stand the machines outdoors; compare their charge with the room by "
-            "the calculator of refrigerant safety.",
-            field="/site/indoors",
-        )
+    tell_room(plan, notes)
     tell_lift(facts, plan, notes)
     _sound(facts, plan, notes)
 

@@ -33,7 +33,7 @@ from coldwright.contract.people import (
     words,
 )
 from coldwright.contract.quantities import Duration
-from coldwright_booking.answer import page_cost, page_facts, page_parts
+from coldwright_booking.answer import page_cost, page_facts, page_parts, page_use
 from coldwright_booking.answer.crew_page import crew_page
 from coldwright_booking.answer.limits import room
 from coldwright_booking.answer.page_cautions import cautions
@@ -104,6 +104,7 @@ def _blocks(results: AssessmentResults) -> Iterator[tuple[Section | None, str]]:
     yield page_parts.loop(results), page_facts.loop(results)
     yield page_parts.liquid(results), page_facts.liquid(results)
     yield page_parts.place(results), page_facts.place(results)
+    yield page_use.in_use(results), page_use.fact(results)
 
 
 def _compared(results: AssessmentResults) -> Iterator[tuple[Section | None, str]]:

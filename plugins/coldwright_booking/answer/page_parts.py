@@ -198,6 +198,7 @@ def loop(results: AssessmentResults) -> Section | None:
             ("Pump head", block.pump_head),
             ("Pressure drop of the loop", block.loop_pressure_drop),
             ("Balancing valve, Kv", block.balancing_kv),
+            ("Head that valves take", share(block.throttled_head_fraction)),
             ("Highest running pressure", "" if isinstance(highest, UnsetType) else highest.value),
             ("Highest at", "" if isinstance(highest, UnsetType) else highest.name),
             ("Lowest running pressure", "" if isinstance(lowest, UnsetType) else lowest.value),

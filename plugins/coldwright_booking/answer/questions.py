@@ -3,6 +3,7 @@
 from msgspec import UNSET
 
 from coldwright.contract.quantities import Current
+from coldwright_booking.answer.in_use_questions import ask_in_use
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.order.questions import OpenQuestion, Questions
 from coldwright_booking.plan.desk import Asked
@@ -22,6 +23,7 @@ def open_questions(plan: Plan) -> tuple[OpenQuestion, ...]:
     _supply(facts, plan, questions)
     _load_side(facts, plan, questions)
     _machines(facts, plan, questions)
+    ask_in_use(facts, plan, questions)
     return questions.listed()
 
 

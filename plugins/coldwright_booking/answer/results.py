@@ -17,6 +17,7 @@ from coldwright.contract.quantities import (
     Voltage,
     VolumeFlow,
 )
+from coldwright_booking.answer.in_use import IndoorsBlock
 from coldwright_booking.order.questions import OpenQuestion
 from coldwright_booking.plan.cost import CostBlock
 from coldwright_booking.plan.picking import PlanPickLine
@@ -43,7 +44,13 @@ from coldwright_hydronic.surge.results import SurgeResults
 from coldwright_readiness.procedure import ProcedureResults
 from coldwright_readiness.procedure.given import ProcedureGiven
 from coldwright_refrigeration.capacity.given import CapacityGiven
+from coldwright_refrigeration.condensation.given import CondensationGiven
+from coldwright_refrigeration.condensation.results import CondensationResults
 from coldwright_refrigeration.load.given import LoadGiven
+from coldwright_refrigeration.refrigerant_safety.given import RefrigerantSafetyGiven
+from coldwright_refrigeration.ride_through.given import RideThroughGiven
+from coldwright_refrigeration.ride_through.results import RideThroughResults
+from coldwright_refrigeration.room_heat.given import RoomHeatGiven
 from coldwright_refrigeration.selection.given import SelectionGiven
 from coldwright_site.ground.given import GroundGiven
 from coldwright_site.ground.results import GroundResults
@@ -250,6 +257,12 @@ class AskedOfCalculators(Results, frozen=True, kw_only=True):
     loop: Annotated[LoopGiven, about("Of `hydronic.loop`.")] | UnsetType = UNSET
     fill: Annotated[FillGiven, about("Of `hydronic.fill`.")] | UnsetType = UNSET
     surge: Annotated[SurgeGiven, about("Of `hydronic.surge`.")] | UnsetType = UNSET
+    room_heat: Annotated[RoomHeatGiven, about("Of `refrigeration.room_heat`.")] | UnsetType = UNSET
+    refrigerant_safety: Annotated[
+        tuple[RefrigerantSafetyGiven, ...], about("Of `refrigeration.refrigerant_safety`, one a type.")
+    ] = ()
+    restart: Annotated[RideThroughGiven, about("Of `refrigeration.ride_through`.")] | UnsetType = UNSET
+    condensation: Annotated[CondensationGiven, about("Of `refrigeration.condensation`.")] | UnsetType = UNSET
     lifts: Annotated[tuple[LiftGiven, ...], about("Of `site.lift`, one a type.")] = ()
     outriggers: Annotated[GroundGiven, about("Of `site.ground`, for the crane.")] | UnsetType = UNSET
     grounds: Annotated[tuple[GroundGiven, ...], about("Of `site.ground`, one a type.")] = ()
@@ -279,6 +292,11 @@ class AssessmentResults(Results, frozen=True, kw_only=True):
     fill: Annotated[FillResults, about("Answer of `hydronic.fill`.")] | UnsetType = UNSET
     fill_pressure: Annotated[GaugePressure, about("Pressure to fill to at the machine, pump off.")] | UnsetType = UNSET
     surge: Annotated[SurgeResults, about("Answer of `hydronic.surge`.")] | UnsetType = UNSET
+    indoors: Annotated[IndoorsBlock, about("Machines in a room; left out outdoors.")] | UnsetType = UNSET
+    restart: (
+        Annotated[RideThroughResults, about("Answer of `refrigeration.ride_through`, for a critical load.")] | UnsetType
+    ) = UNSET
+    condensation: Annotated[CondensationResults, about("Answer of `refrigeration.condensation`.")] | UnsetType = UNSET
     site: Annotated[SiteBlock, about("Lift, ground, place, sound and lorries.")] | UnsetType = UNSET
     arrival_plan: Annotated[ProcedureResults, about("Answer of `readiness.procedure`.")] | UnsetType = UNSET
     cold_water_after: Annotated[Duration, about("Earliest cold water after arrival.")] | UnsetType = UNSET

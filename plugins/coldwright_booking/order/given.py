@@ -52,6 +52,18 @@ class Duty(Given, frozen=True, kw_only=True):
         tuple[AnyLoad, ...], about("The heat by its parts, as `refrigeration.load` takes them.", max_length=90)
     ] = ()
     leaving_temperature: Annotated[Temperature, about("Liquid leaving the machines.", low=-25, high=25, unit="degC")]
+    warmest_supply_temperature: (
+        Annotated[
+            Temperature,
+            about(
+                "Warmest supply that a critical load bears while something restarts; 3 K above the leaving liquid.",
+                low=-25,
+                high=45,
+                unit="degC",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
     temperature_difference: (
         Annotated[TemperatureDifference, about("Entering minus leaving.", low=2, high=20, unit="delta_degC")]
         | UnsetType
@@ -114,6 +126,41 @@ class SiteArea(FreeArea, frozen=True, kw_only=True):
     ) = UNSET
 
 
+class Room(Given, frozen=True, kw_only=True):
+    """The room: what a leak can fill, and the air that carries the machines' heat away."""
+
+    volume: Annotated[Volume, about("Smallest space that a leak can fill.", low=1, high=1e6, unit="m3")] | UnsetType = (
+        UNSET
+    )
+    kind: Annotated[
+        Literal["enclosed_space", "machinery_room", "below_grade"],
+        about("A space that people use, a machinery room, or any pit or basement."),
+    ] = "enclosed_space"
+    leak_detection: Annotated[bool, about("Whether a leakage detection system raises an alarm.")] = False
+    mechanical_ventilation: (
+        Annotated[bool, about("Whether fans, started by the detector, can clear the space.")] | UnsetType
+    ) = UNSET
+    ventilation_flow: (
+        Annotated[VolumeFlow, about("Air that its fans draw out of it; 0: shut.", low=0, high=1e6, unit="L/s")]
+        | UnsetType
+    ) = UNSET
+    outdoor_temperature: (
+        Annotated[
+            Temperature,
+            about(
+                "Hottest air that comes in; 10 K below the air to plan for, which is that of the room.",
+                low=-40,
+                high=55,
+                unit="degC",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    ducted_fraction: Annotated[
+        float, about("Share of the machines' heat that ducts lead out of the room.", low=0, high=1)
+    ] = 0.0
+
+
 class Site(Given, frozen=True, kw_only=True):
     """Where the machines will stand."""
 
@@ -131,7 +178,17 @@ class Site(Given, frozen=True, kw_only=True):
         Annotated[VolumeFlow, about("Flow of the tap that fills the loop; 0.8 L/s.", low=0.02, high=100, unit="L/s")]
         | UnsetType
     ) = UNSET
+    relative_humidity_fraction: (
+        Annotated[float, about("Of the hottest air; instead of its dew point.", low=0.01, high=1)] | UnsetType
+    ) = UNSET
+    dew_point_temperature: (
+        Annotated[
+            Temperature, about("Of the dampest air; 24 degC, and 3 K below the air.", low=-40, high=40, unit="degC")
+        ]
+        | UnsetType
+    ) = UNSET
     indoors: Annotated[bool, about("Whether machines and loop stand in a building without frost.")] | UnsetType = UNSET
+    room: Annotated[Room, about("The room that machines indoors stand in.")] | UnsetType = UNSET
     sound_limits: Annotated[tuple[SoundLimit, ...], about("Places where sound is limited.", max_length=20)] = ()
     ground: Annotated[Ground, about("Ground.")] | UnsetType = UNSET
     area: Annotated[SiteArea, about("Free area for the machines.")] | UnsetType = UNSET
@@ -153,6 +210,19 @@ class Supply(Given, frozen=True, kw_only=True):
     ) = UNSET
     fault_current: (
         Annotated[Current, about("Fault current at the site's breaker.", low=0.01, high=200, unit="kA")] | UnsetType
+    ) = UNSET
+    restart_time: (
+        Annotated[
+            Duration,
+            about(
+                "From a loss of the supply until it is back; a generating set 15 min, a site 5 min.",
+                low=0,
+                high=48,
+                unit="h",
+                basis="common_practice",
+            ),
+        ]
+        | UnsetType
     ) = UNSET
     starting_dip_limit_fraction: (
         Annotated[float, about("Voltage dip that a start may make; 0.20.", low=0.01, high=0.5)] | UnsetType

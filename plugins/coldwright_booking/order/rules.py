@@ -59,6 +59,7 @@ def _errors(order: Order, at: str) -> Iterator[FieldError]:
             value=lowest,
             allowed=Allowed(maximum=hottest.to("degC"), unit="degC"),
         )
+    yield from _air(order, at)
     ground = site.ground
     if ground is not UNSET:
         told = [ground.soil_class, ground.allowable_bearing_pressure]
@@ -88,6 +89,36 @@ def _currency(order: Order, fleet: Fleet, at: str) -> Iterator[FieldError]:
                 allowed=Allowed(one_of=(expected,)),
                 why="one currency in a plan: nothing here knows a rate of exchange",
             )
+
+
+def _air(order: Order, at: str) -> Iterator[FieldError]:
+    site, hottest, dew_point = order.site, order.site.design_ambient_temperature, order.site.dew_point_temperature
+    if site.room is not UNSET and site.indoors is not True:
+        yield field_error(
+            f"{at}/site/room",
+            "A room is given, and the machines are not said to stand in it.",
+            why="`site.indoors` true says that they do; outdoors no room has a part",
+        )
+    if dew_point is not UNSET and site.relative_humidity_fraction is not UNSET:
+        yield field_error(
+            f"{at}/site/dew_point_temperature", "Give the humidity or the dew point, not both.", value=dew_point
+        )
+    elif dew_point is not UNSET and dew_point.si > hottest.si:
+        yield field_error(
+            f"{at}/site/dew_point_temperature",
+            f"The dew point, {dew_point}, is above the hottest air, {hottest}.",
+            value=dew_point,
+            allowed=Allowed(maximum=hottest.to("degC"), unit="degC"),
+            why="no air is damper than saturated",
+        )
+    warmest, leaving = order.duty.warmest_supply_temperature, order.duty.leaving_temperature
+    if warmest is not UNSET and warmest.si < leaving.si:
+        yield field_error(
+            f"{at}/duty/warmest_supply_temperature",
+            f"The warmest supply, {warmest}, is colder than the liquid leaves, {leaving}.",
+            value=warmest,
+            allowed=Allowed(minimum=leaving.to("degC"), unit="degC"),
+        )
 
 
 def _period(order: Order, at: str) -> Iterator[FieldError]:

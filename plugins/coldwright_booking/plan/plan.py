@@ -8,9 +8,11 @@ from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.arrival import ARRIVAL
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.cable import CABLE, CablePlan
+from coldwright_booking.plan.condensation import CONDENSATION, Sweat
 from coldwright_booking.plan.cost import COST, Cost
 from coldwright_booking.plan.desk import Asked, Unanswered
 from coldwright_booking.plan.fill import CHARGE, FILL, STANDING, Charge, Fill
+from coldwright_booking.plan.indoors import INDOORS, Indoors
 from coldwright_booking.plan.joints import JOINTS, Joints
 from coldwright_booking.plan.layout import LAYOUT, Layout
 from coldwright_booking.plan.lifting import LIFTING, Lifting
@@ -19,6 +21,7 @@ from coldwright_booking.plan.load import LOAD, Heat
 from coldwright_booking.plan.loop import LOOP, LoopPlan
 from coldwright_booking.plan.machines import MACHINES, Combination, Machines
 from coldwright_booking.plan.picking import PICKING, Picking
+from coldwright_booking.plan.restarts import RESTART, Restart
 from coldwright_booking.plan.site import SITE, SitePlan
 from coldwright_booking.plan.supply import SUPPLY, SupplyPlan
 from coldwright_booking.plan.surge import SURGE
@@ -38,6 +41,9 @@ REST: tuple[Block[Any, Any], ...] = (
     FILL,
     SURGE,
     CHARGE,
+    INDOORS,
+    RESTART,
+    CONDENSATION,
     LIFTING,
     LAYOUT,
     SITE,
@@ -71,6 +77,11 @@ class Plan:
     antifreeze: Charge | None = None
     lifting: Lifting | None = None
     layout: Layout | None = None
+    indoors: Indoors | None = None
+    """None outdoors."""
+    restart: Restart | Unanswered | None = None
+    """None where the load is not critical."""
+    condensation: Sweat | Unanswered | None = None
     site: SitePlan | None = None
     arrival: Asked[ProcedureGiven, ProcedureResults] | Unanswered | None = None
     cost: Cost | None = None
@@ -111,6 +122,8 @@ class Plan:
         parts += self.cable.asked if self.cable else ()
         parts.append(self.loop.asked if isinstance(self.loop, LoopPlan) else self.loop)
         parts += [self.fill.asked, self.surge]
+        parts += self.indoors.asked if self.indoors else ()
+        parts += [self.restart, self.condensation]
         parts += self.lifting.asked if self.lifting else ()
         parts.append(self.layout)
         parts += self.site.asked if self.site else ()

@@ -87,7 +87,11 @@ def _tell(
             few=enough,
             all=loop.pumps[0].count,
         )
-    speed: Words = "" if frequency is None else say("slow the pumps to {frequency}; or: ", frequency=frequency)
+    speed: Words = ""
+    if frequency is not None and enough is None:
+        speed = say("Slow the pumps to {frequency}; or: ", frequency=frequency)
+    elif frequency is not None:
+        speed = say("slow the pumps to {frequency}; or: ", frequency=frequency)
     notes.check(
         "head_throttled",
         say(

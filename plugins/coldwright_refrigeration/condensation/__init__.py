@@ -1,9 +1,13 @@
 """Whether cold hoses and vessels sweat, how much drips, and what insulation keeps them dry."""
 
-from msgspec import UNSET
+from collections.abc import Sequence
+from typing import Literal
+
+from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Load, Notes, Refused, calculator, field_error, finding, say
 from coldwright.contract.quantities import Length, MassFlow, Temperature
+from coldwright.contract.sentences import Words
 from coldwright_refrigeration.condensation.examples import EXAMPLES
 from coldwright_refrigeration.condensation.given import CondensationGiven, HoseSurface, VesselSurface
 from coldwright_refrigeration.condensation.results import CondensationResults, WetSurface
@@ -27,8 +31,8 @@ from coldwright_refrigeration.shared.moist_air import psychrometrics, standard_p
     ),
     hazards=("general", "electrical"),
     findings=(
-        finding("surface_sweats", "check", "A surface is below the dew point: water settles and drips."),
-        finding("frost_on_surface", "check", "A surface is below the dew point and below freezing: ice grows on it."),
+        finding("surface_sweats", ("check", "note"), "A surface is below the dew point: water settles and drips."),
+        finding("frost_on_surface", ("check", "note"), "A surface below the dew point and below freezing: ice grows."),
         finding("air_saturated", "check", "The air is so damp that no insulation keeps its own surface dry."),
     ),
     examples=EXAMPLES,
@@ -46,10 +50,8 @@ def condensation(given: CondensationGiven, notes: Notes) -> CondensationResults:
     dew_point = Temperature.from_si(air.dew_point, "degC")
     notes.show("T_dew", "Dew point", "by PsychroLib, of the air's humidity, or as given", dew_point)
     found = tuple(_surface(given, surface, air, notes) for surface in given.surfaces)
-    total = sum(s.drip_rate.si for s in found)
-    return CondensationResults(
-        dew_point_temperature=dew_point, surfaces=found, drip_rate=MassFlow.from_si(total, "kg/h")
-    )
+    _tell(given, dew_point, [s for s in found if s.wet], notes)
+    return CondensationResults(dew_point_temperature=dew_point, surfaces=found, drip_rate=_together(found))
 
 
 def _air(given: CondensationGiven) -> Air:
@@ -83,53 +85,69 @@ def _air(given: CondensationGiven) -> Air:
     return Air(warm, at_dew, standard_pressure(given.altitude.si), given.surface_coefficient.si)
 
 
+def _together(surfaces: Sequence[WetSurface]) -> MassFlow:
+    return MassFlow.from_si(sum(s.drip_rate.si for s in surfaces), "kg/h")
+
+
 def _surface(given: CondensationGiven, surface: HoseSurface | VesselSurface, air: Air, notes: Notes) -> WetSurface:
-    at = bare(surface, air)
+    at, name = bare(surface, air), surface.name
     shown = Temperature.from_si(at, "degC")
-    wet = at < air.dew_point
     rate = MassFlow.from_si(settling(surface, air), "kg/h")
-    name = surface.name
     notes.show("T_s", f"{name}: bare surface", "T_air - (T_air - T_liquid) x film / (film + wall)", shown)
-    if not wet:
+    if at >= air.dew_point:
         return WetSurface(name=name, surface_temperature=shown, wet=False, drip_rate=rate)
     notes.show("m", f"{name}: water that settles, at most", "h A (W_air - W_s) / cp", rate)
     thickness = insulation(surface, air, given.insulation_conductivity.si, given.margin.si)
     thick = UNSET if thickness is None else Length.from_si(thickness, "mm")
-    dew_point = Temperature.from_si(air.dew_point, "degC")
-    frozen = at < FREEZING
-    if thick is UNSET:
+    if thick is not UNSET:
+        notes.show("t", f"{name}: insulation", "its surface at the dew point and the margin", thick)
+    return WetSurface(name=name, surface_temperature=shown, wet=True, drip_rate=rate, insulation_thickness=thick)
+
+
+def _tell(given: CondensationGiven, dew_point: Temperature, wet: Sequence[WetSurface], notes: Notes) -> None:
+    frozen = [s for s in wet if s.surface_temperature.si < FREEZING]
+    severity: Literal["check", "note"] = "note" if given.below == "open_ground" else "check"
+    for code, surfaces, why in (
+        ("frost_on_surface", frozen, "Ice grows, and falls or drips when it melts"),
+        ("surface_sweats", [s for s in wet if s not in frozen], "It drips on floors, goods and electrical connections"),
+    ):
+        if not surfaces:
+            continue
+        covers = [s.insulation_thickness for s in surfaces if not isinstance(s.insulation_thickness, UnsetType)]
+        cover: Words = ""
+        if len(covers) == len(surfaces):
+            cover = say(
+                " Insulation of {thickness} keeps its own surface dry.", thickness=max(covers, key=lambda c: c.si)
+            )
+        notes.finding(
+            severity,
+            code,
+            say(
+                "{names}: colder than the dew point of {dew}, down to {at}; up to {rate} of water settles on them.",
+                names=", ".join(s.name for s in surfaces),
+                dew=dew_point,
+                at=min((s.surface_temperature for s in surfaces), key=lambda t: t.si),
+                rate=_together(surfaces),
+            ),
+            why=why,
+            do=say(
+                "Keep connectors and walkways from below, or catch the water with trays and a drain.{cover}",
+                cover=cover,
+            ),
+            cleared_by="the site's mechanic",
+            field="/surfaces",
+            references=(references.TIASA_INSULATION.id,),
+        )
+    bare_only = [s.name for s in wet if isinstance(s.insulation_thickness, UnsetType)]
+    if bare_only:
         notes.check(
             "air_saturated",
             say(
-                "{name}: in air with its dew point at {dew} no insulation keeps its own surface dry.",
-                name=name,
+                "{names}: in air with its dew point at {dew} no insulation keeps its own surface dry.",
+                names=", ".join(bare_only),
                 dew=dew_point,
             ),
             do="Dry or move the air, or lead the water away.",
-            cleared_by="site_mechanic",
+            cleared_by="the site's mechanic",
             field="/air_temperature",
         )
-    else:
-        notes.show("t", f"{name}: insulation", "surface at the dew point and the margin", thick)
-    drip = say(" Insulation of {thickness} keeps it dry.", thickness=thick) if thick is not UNSET else ""
-    notes.check(
-        "frost_on_surface" if frozen else "surface_sweats",
-        say(
-            "{name}: the bare surface is at {at}, the dew point at {dew}: up to {rate} of water settles on it.",
-            name=name,
-            at=shown,
-            dew=dew_point,
-            rate=rate,
-        ),
-        why="Ice grows, and falls or drips when it melts"
-        if frozen
-        else "It drips on floors, goods and electrical connections",
-        do=say(
-            "Keep connectors and walkways from below it, with trays and a drain.{drip}",
-            drip=drip,
-        ),
-        cleared_by="site_mechanic",
-        field="/surfaces",
-        references=(references.TIASA_INSULATION.id,),
-    )
-    return WetSurface(name=name, surface_temperature=shown, wet=True, drip_rate=rate, insulation_thickness=thick)

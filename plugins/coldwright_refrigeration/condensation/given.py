@@ -1,6 +1,6 @@
 """What `refrigeration.condensation` is asked."""
 
-from typing import Annotated, ClassVar
+from typing import Annotated, ClassVar, Literal
 
 from msgspec import UNSET, UnsetType
 
@@ -55,6 +55,9 @@ class CondensationGiven(Given, frozen=True, kw_only=True):
     ) = UNSET
     altitude: Annotated[Length, about("Height above the sea.", low=-100, high=4000, unit="m")] = Length(0, "m")
     surfaces: Annotated[tuple[HoseSurface | VesselSurface, ...], about("Cold surfaces.", min_length=1, max_length=50)]
+    below: Annotated[
+        Literal["floor_or_goods", "open_ground"], about("What the water drips on; on open ground it does no harm.")
+    ] = "floor_or_goods"
     surface_coefficient: Annotated[
         HeatTransferCoefficient,
         about(

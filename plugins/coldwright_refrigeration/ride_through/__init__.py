@@ -1,14 +1,19 @@
 """How long the liquid stays cold while a machine or its supply restarts, and what volume would carry it."""
 
+from msgspec import UNSET, UnsetType
+
 from coldwright.contract import Allowed, Load, Notes, Refused, calculator, field_error, finding, say
 from coldwright.contract.quantities import Duration, Power, Temperature, Volume
 from coldwright_basis.compare import above
 from coldwright_refrigeration.ride_through.examples import EXAMPLES
 from coldwright_refrigeration.ride_through.given import Interruption, RideThroughGiven
-from coldwright_refrigeration.ride_through.passing import Loop, gap_of
+from coldwright_refrigeration.ride_through.passing import Loop, gap_of, oil_cools
 from coldwright_refrigeration.ride_through.results import Ridden, RideThroughResults
 from coldwright_refrigeration.shared import liquids, references
 from coldwright_refrigeration.shared.cautions import PLANNING
+
+HOTTEST = 333.15
+"""K: no supply of a chiller goes beyond 60 degC, since the load then gives less heat than it is taken to."""
 
 
 @calculator(
@@ -89,17 +94,23 @@ def _ridden(given: RideThroughGiven, loop: Loop, place: int, notes: Notes) -> Ri
             name=stop.name, no_flow=none, no_cooling=none, carried=none, warmest_reached=supply, kept=True,
             volume_to_add=Volume(0, "L"),
         )  # fmt: skip
-    gap = gap_of(stop, uncooled, given.capacity.si)
+    cools = oil_cools(stop)
+    gap = gap_of(stop, uncooled, given.capacity.si, oil_warm=not cools)
     share, rise = uncooled / given.load.si, given.warmest_supply.si - supply.si
     holds = loop.holds(rise, share)
     lacking = loop.to_add(gap.carried, rise, share)
-    reached = Temperature.from_si(supply.si + loop.rise_after(gap.carried, share), "degC")
+    end = supply.si + loop.rise_after(gap.carried, share)
+    reached = Temperature.from_si(end, "degC") if end <= HOTTEST else UNSET
     carried, held = Duration.from_si(gap.carried, "min"), Duration.from_si(holds, "min")
     notes.show(
         "t_gap", f"{stop.name}: to be bridged", "to the first stage, and the stages after it by what they lack", carried
     )
     notes.show("t_hold", f"{stop.name}: bridged", "cold on its way, and a turnover for each pass that may be", held)
     to_add = Volume.from_si(lacking, "L")
+    warm_oil: Volume | UnsetType = UNSET
+    if cools:
+        shorter = gap_of(stop, uncooled, given.capacity.si, oil_warm=True)
+        warm_oil = Volume.from_si(loop.to_add(shorter.carried, rise, share), "L")
     warm = above(gap.carried, holds)
     _tell(stop, at, gap.no_flow, notes)
     if given.capacity.si < uncooled * (1 - 1e-9):
@@ -120,15 +131,21 @@ def _ridden(given: RideThroughGiven, loop: Loop, place: int, notes: Notes) -> Ri
         notes.check(
             "not_kept_cold",
             say(
-                "{name}: {gap} must be bridged with the liquid moving, and the loop bridges {held}; the supply reaches {reached}.",
+                "{name}: {gap} must be bridged with the liquid moving, and the loop bridges {held}; the supply {reaches}.",
                 name=stop.name,
                 gap=carried,
                 held=held,
-                reached=reached,
+                reaches=say("goes beyond {hottest}", hottest=Temperature.from_si(HOTTEST, "degC"))
+                if isinstance(reached, UnsetType)
+                else say("reaches {reached}", reached=reached),
             ),
             why="The load goes on heating what the machines do not cool",
             do=say(
-                "Add {volume} of buffer in the supply, a machine that runs on, or load that can be shed.", volume=to_add
+                "{warm}Add {volume} of buffer in the supply, a machine that runs on, or load that can be shed.",
+                warm=""
+                if isinstance(warm_oil, UnsetType)
+                else say("With the oil kept warm {buffer} of buffer does it. Else: ", buffer=warm_oil),
+                volume=to_add,
             ),
             cleared_by="customer",
             field=at,
@@ -142,6 +159,7 @@ def _ridden(given: RideThroughGiven, loop: Loop, place: int, notes: Notes) -> Ri
         warmest_reached=reached,
         kept=not warm and gap.no_flow <= 0.0,
         volume_to_add=to_add if warm else Volume(0, "L"),
+        volume_to_add_with_warm_oil=warm_oil,
     )
 
 
@@ -154,10 +172,10 @@ def _tell(stop: Interruption, at: str, no_flow: float, notes: Notes) -> None:
             ),
             why="However cold the loop is, the load stands without cooling for so long",
             do="Feed the pumps from a supply that stays: the site's own, or one without a break.",
-            cleared_by="site_electrician",
+            cleared_by="the site's electrician",
             field=f"{at}/circulation",
         )
-    if stop.outage.si > stop.oil_stays_warm.si and stop.oil_warm_up.si > 0.0:
+    if oil_cools(stop):
         notes.check(
             "oil_warms_again",
             say(

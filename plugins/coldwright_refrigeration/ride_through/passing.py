@@ -51,13 +51,18 @@ class Gap:
     carried: float
 
 
-def gap_of(stop: Interruption, uncooled: float, capacity: float) -> Gap:
+def oil_cools(stop: Interruption) -> bool:
+    """Whether the oil must be warmed again."""
+    return stop.outage.si > stop.oil_stays_warm.si and stop.oil_warm_up.si > 0.0
+
+
+def gap_of(stop: Interruption, uncooled: float, capacity: float, *, oil_warm: bool) -> Gap:
     """The time without flow, to the first stage, and to be bridged with liquid moving; `uncooled` and `capacity` in W.
 
-    The timer against short cycles runs from the stop; the oil warms from the return of the supply.
+    The timer against short cycles runs from the stop; the oil warms from the return of the supply, unless it stays warm.
     """
     outage = stop.outage.si
-    warm_up = stop.oil_warm_up.si if outage > stop.oil_stays_warm.si else 0.0
+    warm_up = 0.0 if oil_warm else stop.oil_warm_up.si
     first = max(outage + max(stop.control_restart.si, warm_up), stop.anti_recycle_time.si)
     no_flow = outage if stop.circulation == "stops" else 0.0
     each = capacity / stop.stages

@@ -22,10 +22,20 @@ class Ridden(Results, frozen=True, kw_only=True):
         Annotated[Duration, about("Liquid moving, how long the supply stays below the warmest; left out: for ever.")]
         | UnsetType
     ) = UNSET
-    warmest_reached: Annotated[Temperature, about("Supply at the end of that time.")]
+    warmest_reached: (
+        Annotated[
+            Temperature,
+            about("Supply at the end of that time; left out beyond 60 degC, where the load gives less heat."),
+        ]
+        | UnsetType
+    ) = UNSET
     kept: Annotated[bool, about("Whether the load is never without liquid that is cold enough.")]
     volume_to_add: (
         Annotated[Volume, about("Buffer in the supply that would keep it; 0 where nothing lacks.")] | UnsetType
+    ) = UNSET
+    volume_to_add_with_warm_oil: (
+        Annotated[Volume, about("The same with oil heaters on a supply that stays, where the oil warms again.")]
+        | UnsetType
     ) = UNSET
 
 

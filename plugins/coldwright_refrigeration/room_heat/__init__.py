@@ -34,7 +34,7 @@ FAST = HOUR / 4
         finding("outside_air_too_warm", "stop", "The air that comes in is as warm as the machines bear, or warmer."),
         finding("room_too_hot", "stop", "With the air given the room becomes warmer than the machines bear."),
         finding("ventilation_not_given", "check", "How much air the room exchanges is not given."),
-        finding("room_heats_fast", "check", "With its fans off the room is too hot within a quarter of an hour."),
+        finding("room_heats_fast", "note", "With its fans off the room is too hot within a quarter of an hour."),
     ),
     examples=EXAMPLES,
     load=Load.HEAVY,
@@ -83,7 +83,7 @@ def _ventilated(given: RoomHeatGiven, heat: float, notes: Notes) -> RoomHeatResu
             "ventilation_not_given",
             say("The machines need {flow} of air out of the room, and its fans are not given.", flow=required),
             do="Have the fans and openings of the room measured, or duct the hot air out.",
-            cleared_by="site_mechanic",
+            cleared_by="the site's mechanic",
             field="/ventilation_flow",
         )
     elif flow.si > 0.0 and (at := settles_at(heat, outdoor, flow.si, pressure)) is not None:
@@ -105,16 +105,15 @@ def _ventilated(given: RoomHeatGiven, heat: float, notes: Notes) -> RoomHeatResu
             ),
             why="Machines that breathe their own heat lose capacity and trip on high pressure",
             do="Add fans and openings for the rest, or duct the hot air out.",
-            cleared_by="site_mechanic",
+            cleared_by="the site's mechanic",
             field="/ventilation_flow",
         )
     if shut is not UNSET and shut.si < FAST:
-        notes.check(
+        notes.note(
             "room_heats_fast",
             say("With no air exchanged the room is at {limit} after {time}.", limit=given.room_limit, time=shut),
             why="A fan that stops is then an emergency",
-            do="Stop the machines by the same switch as the fans, and give the room an alarm of temperature.",
-            cleared_by="site_electrician",
+            resolve="Stop the machines by the same switch as the fans, and give the room an alarm of temperature.",
             field="/room_volume",
         )
     return RoomHeatResults(

@@ -80,7 +80,11 @@ def test_every_declared_finding_is_raised_here(registry: Registry) -> None:
 
 
 def test_a_plan_without_a_check_becomes_conditional(answer_of: Any) -> None:
-    clean = order(access={"lift": "roll_off"}, site__ground={"soil_class": "sand", "services_known": True})
+    clean = order(
+        access={"lift": "roll_off"},
+        site__ground={"soil_class": "sand", "services_known": True},
+        load_side__rated_pressure_drop=q(110, "kPa"),
+    )
     first = answer_of("booking.assessment", clean)
     checks = [(f.get("calculator"), f["code"]) for f in first["findings"] if f["severity"] != "note"]
     assert checks == []

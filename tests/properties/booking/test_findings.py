@@ -99,7 +99,14 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
     ("primary_supply_short", "stop", {"supply__voltage": q(600, "V"), "supply__breaker_rating": q(30, "A")}),
     ("primary_device_needed", "check", {"supply__voltage": q(600, "V"), "supply__breaker_rating": q(1200, "A")}),
     ("panel_not_known", "check", {"fleet": fleet(machine("middle", 150, 3))}),
-    ("heat_indoors", "check", {"site__indoors": True}),
+    (
+        "refrigerant_not_compared",
+        "check",
+        {
+            "site__indoors": True,
+            "fleet": fleet(changed(machine("middle", 150, 3), refrigerant__designation="R-454C")),
+        },
+    ),
     ("fork_truck_not_known", "note", {"access__lift": "fork_truck"}),
     ("no_fork_pockets", "check", {"access__lift": "fork_truck"}),
     ("for_the_crane_company", "note", {"access__lift": "crane"}),
@@ -180,7 +187,8 @@ def test_a_sound_order_meets_none_of_them(answer_of: Any, registry: Registry) ->
         *(changed(machine(*m), hire_rate=None) for m in (("small", 60, 4), ("middle", 150, 3), ("large", 330, 2)))
     )
     crane = {"crane_chart_capacity": q(40, "t"), "hook_block_mass": q(300, "kg"), "radius": q(9, "m"), "lift": "crane"}
-    document = order(site__ground={"soil_class": "sand", "services_known": True}, access=crane, fleet=free)
+    ground, drop = {"soil_class": "sand", "services_known": True}, q(110, "kPa")
+    document = order(site__ground=ground, access=crane, load_side__rated_pressure_drop=drop, fleet=free)
     answer = answer_of("booking.assessment", document)
     assert not own & {f["code"] for f in answer["findings"] if "calculator" not in f}
     assert answer["outcome"] == "acceptable"

@@ -52,7 +52,7 @@ def test_a_plan_has_a_value_for_every_block_and_the_blocks_ask_all_calculators()
     names = [b.name for b in BLOCKS]
     assert len(set(names)) == len(names)
     assert set(names) <= set(Plan.__dataclass_fields__)
-    assert len(ASKED) == 19
+    assert len(ASKED) == 23
     assert {c.id for c in ASKED} == set(assessment.uses)
     assert (*FIRST, *ROUND, *REST) == BLOCKS
 

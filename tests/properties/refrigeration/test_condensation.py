@@ -39,6 +39,9 @@ def asked(*surfaces, **changes):
     ],
 )
 def test_findings(answer_of, given, codes):
+    """On open ground what drips is worth knowing, and nothing to be settled."""
+    outside = answer_of("refrigeration.condensation", given | {"below": "open_ground"})["findings"]
+    assert {f["code"] for f in outside if f["severity"] == "note"} == codes - {"air_saturated"}
     assert {f["code"] for f in answer_of("refrigeration.condensation", given)["findings"]} == codes
 
 

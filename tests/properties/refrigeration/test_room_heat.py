@@ -36,8 +36,8 @@ def test_findings(answer_of, changes, codes):
 
 @settings(max_examples=25)
 @given(
-    heat=st.floats(5, 5000),
-    outdoor=st.floats(-20, 44),
+    heat=st.floats(5, 2000),
+    outdoor=st.floats(-20, 43),
     share=st.floats(0.3, 3),
     ducted=st.floats(0, 0.9),
     altitude=st.floats(0, 3000),
