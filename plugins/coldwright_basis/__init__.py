@@ -2,6 +2,7 @@
 
 | module | what it holds |
 |---|---|
+| `atmosphere` | pressure of the air by height |
 | `constants` | physical constants that are defined, not measured |
 | `compare` | comparison that forgives the last bits which a change of units moves |
 | `coolprop` | CoolProp's compiled core, loaded in milliseconds |

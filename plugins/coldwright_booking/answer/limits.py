@@ -5,6 +5,7 @@ from typing import Literal
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import tidy
+from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_booking.answer.results import Headroom, NearLimit
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.cable import MachineCable
@@ -112,7 +113,7 @@ def _envelope(limits: _Limits, facts: Facts, plan: Plan, picked: Picked) -> None
         limits.kelvins(f"{name}: hottest air", ambient.to("degC"), most.to("degC"), most.si - ambient.si, by)
     if envelope.ambient_minimum is not UNSET and facts.coldest_still is not None:
         least, coldest = envelope.ambient_minimum, facts.coldest_still
-        limits.kelvins(f"{name}: coldest air", coldest - 273.15, least.to("degC"), coldest - least.si, by)
+        limits.kelvins(f"{name}: coldest air", coldest - ZERO_CELSIUS, least.to("degC"), coldest - least.si, by)
     least_leaving = envelope.leaving_minimum if plan.liquid.is_water else envelope.leaving_minimum_with_antifreeze
     if least_leaving is not UNSET:
         limits.kelvins(

@@ -8,6 +8,7 @@ from msgspec import UNSET
 from msgspec.structs import replace
 
 from coldwright.contract.quantities import AbsolutePressure, Duration, GaugePressure, Power, Temperature, Volume
+from coldwright_basis.atmosphere import air_pressure
 from coldwright_booking.fleet.given import Antifreeze, BufferVessel, ExpansionVessel
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
@@ -16,7 +17,7 @@ from coldwright_booking.plan.liquid import Liquid, charge
 from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import Combination, Machines
-from coldwright_booking.plan.vessel_pressure import SEA_LEVEL, vessel_maximum
+from coldwright_booking.plan.vessel_pressure import vessel_maximum
 from coldwright_booking.plan.vessels import Vessels, choose_vessels
 from coldwright_hydronic.antifreeze import antifreeze
 from coldwright_hydronic.antifreeze.given import AntifreezeGiven
@@ -195,7 +196,7 @@ def _with_buffer(
 
 def _air_pressure(facts: Facts) -> AbsolutePressure:
     """Of the standard atmosphere at the site."""
-    return AbsolutePressure.of(SEA_LEVEL * (1 - 2.25577e-5 * facts.elevation.si) ** 5.25588, "kPa")
+    return AbsolutePressure.from_si(air_pressure(facts.elevation.si), "kPa")
 
 
 def _load_side_volume(facts: Facts, heat: Heat) -> Volume:

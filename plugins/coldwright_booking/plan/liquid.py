@@ -8,6 +8,7 @@ from msgspec.structs import replace
 
 from coldwright.contract import Fluid, refuse
 from coldwright.contract.quantities import Temperature, TemperatureDifference, Volume
+from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.freeze_margin import USUAL_FREEZE_MARGIN, freezing_point_for
 from coldwright_basis.freezing import glycol_freezing_temperature
 from coldwright_booking.fleet.given import Antifreeze
@@ -137,5 +138,5 @@ def _lowest_of(facts: Facts) -> Temperature:
     leaving = facts.order.duty.leaving_temperature.si
     still = facts.coldest_still
     running = freezing_point_for(leaving, freeze_margin(facts).si) + MARGIN
-    lowest = min(running, 273.15, *([] if still is None else [still]))
+    lowest = min(running, ZERO_CELSIUS, *([] if still is None else [still]))
     return Temperature.from_si(lowest, "degC")

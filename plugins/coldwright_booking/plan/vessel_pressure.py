@@ -1,10 +1,11 @@
 """What the expansion vessel lets the loop rise to: the plan's vessel is sized for it, and its shut valves meet it."""
 
 from coldwright.contract.quantities import GaugePressure
+from coldwright_basis.constants import STANDARD_ATMOSPHERE
 
 VESSEL_RANGE = 150.0
 """kPa that the expansion vessel may add to the standing pressure; more where that is high."""
-SEA_LEVEL = 101.325
+SEA_LEVEL = STANDARD_ATMOSPHERE / 1000
 """Pressure of the standard atmosphere, kPa; the same law as in `hydronic.loop` and `electrical.generator`."""
 
 

@@ -4,7 +4,8 @@ from typing import Final
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Notes, finding
+from coldwright.contract import Notes, finding, say
+from coldwright.contract.quantities import Duration, Energy, Power
 from coldwright_electrical.energy_cost.amounts import EMISSION, HOURS_ROUNDED, average_power
 from coldwright_electrical.energy_cost.given import EnergyCostGiven, EnergyGeneratorGiven
 from coldwright_electrical.shared.fuel import FUEL_CHART
@@ -36,17 +37,29 @@ def judge_set(given: EnergyCostGiven, notes: Notes, rated: float, load: float) -
     if running > rated:
         notes.stop(
             "set_too_small",
-            f"The plant when running needs {running:g} kW, {running / rated:.3g} times the set's {rated:g} kW.",
+            say(
+                "The plant when running needs {running:g}, {ratio:.3g} times the set's {rated:g}.",
+                running=Power.of(running, "kW"),
+                ratio=running / rated,
+                rated=Power.of(rated, "kW"),
+            ),
             why="The average load hides the peak, which the set must carry.",
-            resolve=f"A set of at least {running:g} kW.",
+            resolve=say("A set of at least {running:g}.", running=Power.of(running, "kW")),
             field="/generator/rated_active_power",
         )
     if load < LIGHT_LOAD:
         notes.check(
             "light_load",
-            f"On average the set is loaded to {load:.3g} of its rating, below {LIGHT_LOAD:g}.",
+            say(
+                "On average the set is loaded to {load:.3g} of its rating, below {light_load:g}.",
+                load=load,
+                light_load=LIGHT_LOAD,
+            ),
             why="Unburnt fuel gathers in the exhaust of a diesel engine that runs lightly loaded for hours.",
-            resolve=f"A set of at most {load * rated / LIGHT_LOAD:.4g} kW, or a load bank: ask electrical.generator.",
+            resolve=say(
+                "A set of at most {load:.4g}, or a load bank: ask electrical.generator.",
+                load=Power.of(load * rated / LIGHT_LOAD, "kW"),
+            ),
             field="/generator/rated_active_power",
             references=(COMMON_PRACTICE.id,),
         )
@@ -60,7 +73,7 @@ def judge_set(given: EnergyCostGiven, notes: Notes, rated: float, load: float) -
     if not given.bins:
         notes.note(
             "average_load_in_fuel_curve",
-            f"The fuel was read at the average load, {load:.3g} of the rating.",
+            say("The fuel was read at the average load, {load:.3g} of the rating.", load=load),
             why="That is exact only where fuel rises in a straight line with load.",
             resolve="For machines that cycle, give the hours at each load in `bins`.",
         )
@@ -72,7 +85,11 @@ def compare_bins(given: EnergyCostGiven, notes: Notes, energy: float) -> None:
     if filled < hours * (1 - HOURS_ROUNDED):
         notes.note(
             "hours_not_filled",
-            f"The bins hold {filled:.6g} h of {hours:.6g} h: for the rest the set is taken to stand still.",
+            say(
+                "The bins hold {filled:.6g} of {hours:.6g}: for the rest the set is taken to stand still.",
+                filled=Duration.of(filled, "h"),
+                hours=Duration.of(hours, "h"),
+            ),
             field="/bins",
         )
     if isinstance(given.load_factor, UnsetType):
@@ -81,7 +98,11 @@ def compare_bins(given: EnergyCostGiven, notes: Notes, energy: float) -> None:
     if abs(energy - other) > 0.1 * other:
         notes.check(
             "bins_differ_from_load_factor",
-            f"The bins give {energy:.6g} kWh, power x load factor x time gives {other:.6g} kWh. The bins were used.",
+            say(
+                "The bins give {energy:.6g}, power x load factor x time gives {other:.6g}. The bins were used.",
+                energy=Energy.of(energy, "kWh"),
+                other=Energy.of(other, "kWh"),
+            ),
             resolve="Leave out load_factor, or put one of the two right.",
             field="/bins",
         )

@@ -2,7 +2,7 @@
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Notes, refuse
+from coldwright.contract import Notes, refuse, say
 from coldwright.contract.quantities import Energy, Mass, Power
 from coldwright_basis.compare import whole_at_least
 from coldwright_basis.usual import given_or_usual
@@ -42,7 +42,11 @@ def from_utility(given: EnergyCostGiven, notes: Notes) -> EnergyCostResults:
     if price.value < 0:
         notes.note(
             "negative_price",
-            f"The energy price is {price.value:g} {price.currency} a kWh, so using more earns money.",
+            say(
+                "The energy price is {price:g} {currency} a kWh, so using more earns money.",
+                price=price.value,
+                currency=price.currency,
+            ),
             why="Some tariffs go below zero at times; over a whole rental period it is more likely a typing error.",
             field="/energy_price",
         )
@@ -68,7 +72,9 @@ def _demand_cost(given: EnergyCostGiven, notes: Notes, months: int) -> float | N
     power = given_or_usual(given.demand_power, running, notes, "demand_is_active_power", statement, basis="derived")
     if price.value < 0:
         notes.note(
-            "negative_price", f"The demand price is {price.value:g} {price.currency} a kW.", field="/demand_price"
+            "negative_price",
+            say("The demand price is {price:g} {currency} a kW.", price=price.value, currency=price.currency),
+            field="/demand_price",
         )
     cost = power.to("kW") * price.value * months
     notes.show(

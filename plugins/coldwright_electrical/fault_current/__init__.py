@@ -5,7 +5,7 @@ from typing import Literal, cast
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Notes, calculator, tidy
+from coldwright.contract import Notes, calculator, say, tidy
 from coldwright.contract.quantities import Current, Duration, Frequency, Impedance
 from coldwright_electrical.fault_current import findings as findings
 from coldwright_electrical.fault_current.contradictions import refuse_contradictions
@@ -70,7 +70,12 @@ def fault_current(given: FaultCurrentGiven, notes: Notes) -> FaultCurrentResults
         notes.check(FREQUENCY_UNUSUAL, text, field="/frequency")
     factor = voltage_factor(given, notes)
     if isinstance(given.frequency, UnsetType):
-        notes.assume("frequency", f"{hertz:g} Hz.", value=Frequency.of(hertz, "Hz"), basis="standard")
+        notes.assume(
+            "frequency",
+            say("{hertz:g}.", hertz=Frequency.of(hertz, "Hz")),
+            value=Frequency.of(hertz, "Hz"),
+            basis="standard",
+        )
     source = source_of(given, notes)
     segments = segments_of(given, hertz)
     findings.tell_source(given, notes, source)

@@ -4,7 +4,8 @@ from typing import NamedTuple
 
 from msgspec import UnsetType
 
-from coldwright.contract import Notes
+from coldwright.contract import Notes, say
+from coldwright.contract.quantities import Current, Duration
 from coldwright_basis.trade_words import word
 from coldwright_electrical.fault_current.given import FaultCurrentGiven
 from coldwright_electrical.fault_current.path import Segment, Source
@@ -72,10 +73,15 @@ def _required(given: FaultCurrentGiven, notes: Notes, time_limit: float | None) 
         return required
     rows: list[list[float]] = FUSE_OPERATING_CURRENTS.rows
     found = next((row[2] for row in rows if row[0] == rating and row[1] == time_limit), None)
-    if found is not None:
+    if found is not None and time_limit is not None:
         notes.check(
             "fuse_curve_assumed",
-            f"A gG fuse of {rating:g} A acts within {time_limit:g} s at {found:g} A, by a table of examples.",
+            say(
+                "A gG fuse of {rating:g} acts within {time_limit:g} at {found:g}, by a table of examples.",
+                rating=Current.of(rating, "A"),
+                time_limit=Duration.of(time_limit, "s"),
+                found=Current.of(found, "A"),
+            ),
             resolve="Read the fuse's own curve and give device.operating_current.",
             field="/device/operating_current",
             references=(FUSE_OPERATING_CURRENTS.reference.id,),

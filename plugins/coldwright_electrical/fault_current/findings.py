@@ -4,7 +4,8 @@ from typing import Final
 
 from msgspec import UnsetType
 
-from coldwright.contract import Notes, Reference, finding
+from coldwright.contract import Notes, Reference, finding, say
+from coldwright.contract.quantities import Current, Duration
 from coldwright_basis.compare import above, at_least, below
 from coldwright_basis.trade_words import word
 from coldwright_electrical.fault_current.given import FaultCurrentGiven
@@ -66,8 +67,13 @@ def judge_machine(given: FaultCurrentGiven, notes: Notes, current: float) -> str
         side = "above" if above(current, screen) else "within"
         notes.check(
             "machine_unmarked",
-            f"The machine's plate shows no short-circuit rating. The current, {current:.5g} A, is {side} the "
-            f"{screen:g} A that unmarked equipment is built for.",
+            say(
+                "The machine's plate shows no short-circuit rating. The current, {current:.5g}, is "
+                "{side} the {screen:g} that unmarked equipment is built for.",
+                current=Current.of(current, "A"),
+                side=side,
+                screen=Current.of(screen, "A"),
+            ),
             resolve="Ask the maker for the rating.",
             field="/machine_short_circuit_rating",
             references=(NEC_110_10.id, FAULT_FACTORS.reference.id),
@@ -77,7 +83,12 @@ def judge_machine(given: FaultCurrentGiven, notes: Notes, current: float) -> str
     if above(current, rating):
         notes.stop(
             "above_machine_rating",
-            f"The fault current at the machine, {current:.5g} A, is {current - rating:.4g} A above its rating, {rating:g} A.",
+            say(
+                "The fault current at the machine, {current:.5g}, is {excess:.4g} above its rating, {rating:g}.",
+                current=Current.of(current, "A"),
+                excess=Current.of(current - rating, "A"),
+                rating=Current.of(rating, "A"),
+            ),
             why="A controller can burst. A fuse does not lower the figure unless the plate names its class and size.",
             resolve="Longer or smaller cable, a transformer between, another point of supply, or a machine rated higher.",
             field="/machine_short_circuit_rating",
@@ -87,7 +98,12 @@ def judge_machine(given: FaultCurrentGiven, notes: Notes, current: float) -> str
     if current > 0.9 * rating:
         notes.check(
             "near_machine_rating",
-            f"The fault current, {current:.5g} A, is {1 - current / rating:.1%} below the machine's rating, {rating:g} A.",
+            say(
+                "The fault current, {current:.5g}, is {margin:.1%} below the machine's rating, {rating:g}.",
+                current=Current.of(current, "A"),
+                margin=1 - current / rating,
+                rating=Current.of(rating, "A"),
+            ),
             why="A utility that changes its transformer can take it above.",
             resolve="Ask the utility for its greatest current, today and planned.",
             field="/machine_short_circuit_rating",
@@ -104,8 +120,12 @@ def judge_device(given: FaultCurrentGiven, notes: Notes, current: float) -> None
     if above(current, rating):
         notes.stop(
             "above_interrupting_rating",
-            f"The fault current at the device, {current:.5g} A, is {current - rating:.4g} A above what it can break, "
-            f"{rating:g} A.",
+            say(
+                "The fault current at the device, {current:.5g}, is {excess:.4g} above what it can break, {rating:g}.",
+                current=Current.of(current, "A"),
+                excess=Current.of(current - rating, "A"),
+                rating=Current.of(rating, "A"),
+            ),
             why="A device that cannot break a fault explodes.",
             resolve="A device of higher interrupting rating, or a listed combination with one before it.",
             field="/device/interrupting_rating",
@@ -143,7 +163,11 @@ def judge_clearing(
     if _trips_magnetically(given) and given.source.kind == "generator":
         notes.check(
             "generator_fault_by_magnetic_trip",
-            f"The generator may be too weak to trip the breaker on a fault: its magnetic release needs {required:.5g} A.",
+            say(
+                "The generator may be too weak to trip the breaker on a fault: its magnetic release "
+                "needs {required:.5g}.",
+                required=Current.of(required, "A"),
+            ),
             why="A set's fault current falls to three times its rating or less within 0.3 s.",
             resolve=f"Ask the electrician for {fault.replace(' ', '-')} protection or a residual-current device.",
             field="/device",
@@ -153,8 +177,14 @@ def judge_clearing(
         return True
     notes.stop(
         "earth_fault_not_cleared",
-        f"The {fault} current at the machine is {current:.5g} A; the device needs {required:.5g} A to act in time, "
-        f"{required - current:.4g} A more.",
+        say(
+            "The {fault} current at the machine is {current:.5g}; the device needs {required:.5g} to act "
+            "in time, {shortfall:.4g} more.",
+            fault=fault,
+            current=Current.of(current, "A"),
+            required=Current.of(required, "A"),
+            shortfall=Current.of(required - current, "A"),
+        ),
         why="Until it clears, everything bonded to the machine may stay live.",
         resolve="A larger ground conductor, a shorter run, a lower magnetic setting, or "
         f"{fault.replace(' ', '-')} or residual-current protection.",
@@ -201,7 +231,11 @@ def judge_withstand(
     if withstand is not None and limit is not None and withstand < limit:
         notes.check(
             "withstand_short",
-            f"The weakest conductor stands the fault for {withstand:.3g} s; up to {limit:g} s is allowed to clear it.",
+            say(
+                "The weakest conductor stands the fault for {withstand:.3g}; up to {limit:g} is allowed to clear it.",
+                withstand=Duration.of(withstand, "s"),
+                limit=Duration.of(limit, "s"),
+            ),
             resolve="Make sure that the device clears sooner, or take larger conductors.",
             field="/segments",
             references=(FAULT_FACTORS.reference.id,),

@@ -4,7 +4,8 @@ from typing import Final
 
 from msgspec import UNSET
 
-from coldwright.contract import Caution, Notes, finding
+from coldwright.contract import Caution, Notes, finding, say
+from coldwright.contract.quantities import Current, Length, Voltage
 from coldwright_basis.compare import above, below, whole_at_least
 from coldwright_basis.voltages import motor_nameplate
 from coldwright_electrical.feeder.ampacity import AMPACITY_RUBBER_CABLE, rubber_ampacity
@@ -98,7 +99,12 @@ def _judge_ampacity(demand: Demand, choice: Choice, sums: Sums, notes: Notes) ->
     if not ampacity_ok(cable, sets, demand):
         notes.stop(
             "ampacity_short",
-            f"{run} carries {sums.deciding:.5g} A of the {demand.ampacity:.5g} A needed.",
+            say(
+                "{run} carries {deciding:.5g} of the {ampacity:.5g} needed.",
+                run=run,
+                deciding=Current.of(sums.deciding, "A"),
+                ampacity=Current.of(demand.ampacity, "A"),
+            ),
             why="The cable or its terminations would overheat.",
             resolve=_more_sets(choice, demand, one, demand.ampacity),
             field="/minimum_ampacity",
@@ -107,8 +113,14 @@ def _judge_ampacity(demand: Demand, choice: Choice, sums: Sums, notes: Notes) ->
     if not device_ok(cable, sets, demand):
         notes.stop(
             "device_not_protecting",
-            f"The {demand.device:g} A device does not protect {run}: conductors carry {sets * cable.carries:.5g} A, with "
-            f"their terminations {sums.deciding:.5g} A.",
+            say(
+                "The {device:g} device does not protect {run}: conductors carry {sets:.5g}, with their "
+                "terminations {deciding:.5g}.",
+                device=Current.of(demand.device, "A"),
+                run=run,
+                sets=Current.of(sets * cable.carries, "A"),
+                deciding=Current.of(sums.deciding, "A"),
+            ),
             why="Under overload the cable overheats before the device opens.",
             resolve=_more_sets(choice, demand, min(one, cable.carries), demand.device) + " Or fit a smaller device.",
             field="/overcurrent_device",
@@ -125,7 +137,11 @@ def _judge_ampacity(demand: Demand, choice: Choice, sums: Sums, notes: Notes) ->
     if not small_wire_ok(cable, demand):
         notes.stop(
             "small_wire_device",
-            f"{cable.size} in raceway may not stand behind a device of {demand.device:g} A.",
+            say(
+                "{size} in raceway may not stand behind a device of {device:g}.",
+                size=cable.size,
+                device=Current.of(demand.device, "A"),
+            ),
             resolve="Take 8 AWG or larger, or a device of 15, 20 or 30 A for 14, 12 or 10 AWG.",
             field="/overcurrent_device",
             references=(ref.NEC_240_4.id,),
@@ -141,7 +157,11 @@ def _judge_ampacity(demand: Demand, choice: Choice, sums: Sums, notes: Notes) ->
     if below(demand.device, demand.load.current):
         notes.check(
             "device_below_load",
-            f"The {demand.device:g} A device is below the running load of {demand.load.current:.5g} A.",
+            say(
+                "The {device:g} device is below the running load of {current:.5g}.",
+                device=Current.of(demand.device, "A"),
+                current=Current.of(demand.load.current, "A"),
+            ),
             why="It will trip.",
             resolve="Look at load and device again.",
             field="/overcurrent_device",
@@ -169,8 +189,11 @@ def _judge_laying(given: FeederGiven, demand: Demand, choice: Choice, notes: Not
     if single and given.arrangement == "spaced" and given.reactance_per_length is UNSET:
         notes.check(
             "spacing_assumed",
-            f"The reactance is taken as {REACTANCE_FACTOR['spaced']:g} times that of a bundle, for 300 mm between "
-            "conductors.",
+            say(
+                "The reactance is taken as {factor:g} times that of a bundle, for {spacing} between conductors.",
+                factor=REACTANCE_FACTOR["spaced"],
+                spacing=Length(300.0, "mm"),
+            ),
             resolve="Give `reactance_per_length` for the real spacing, or lay the set as a bundle.",
             field="/arrangement",
             references=(ref.LINE_SPACING.id,),
@@ -180,8 +203,10 @@ def _judge_laying(given: FeederGiven, demand: Demand, choice: Choice, notes: Not
     if above(demand.length, LONG_RUN):
         notes.check(
             "long_run",
-            f"The run is {demand.length:.4g} m.",
-            why="Over 300 m drop, fault clearing and laying need a closer look.",
+            say("The run is {length:.4g}.", length=Length.of(demand.length, "m")),
+            why=say(
+                "Over {long} voltage drop, fault clearing and laying need a closer look.", long=Length(LONG_RUN, "m")
+            ),
             resolve="Look for a nearer supply, or a transformer.",
             field="/length",
         )
@@ -196,7 +221,11 @@ def _judge_touching(demand: Demand, choice: Choice, notes: Notes) -> None:
     if below(touching, wanted):
         notes.check(
             "touching_single_cores",
-            f"By the column of multi-core cable the run would carry {touching:.5g} A, less than {wanted:.5g} A.",
+            say(
+                "By the column of multi-core cable the run would carry {touching:.5g}, less than {wanted:.5g}.",
+                touching=Current.of(touching, "A"),
+                wanted=Current.of(wanted, "A"),
+            ),
             why="Whether the single-core column holds for cores that touch was not seen.",
             resolve="Take the next size, or confirm the laying condition of the table.",
             field="/arrangement",
@@ -210,7 +239,12 @@ def _judge_voltage(demand: Demand, sums: Sums, notes: Notes) -> None:
         plate = motor_nameplate(demand.load.voltage)
         notes.stop(
             "voltage_too_low",
-            f"{left:.4g} V reach the machine, below 0.9 of its {plate:g} V nameplate, {demand.least_voltage:.4g} V.",
+            say(
+                "{left:.4g} reach the machine, below 0.9 of its {plate:g} nameplate, {least_voltage:.4g}.",
+                left=Voltage.of(left, "V"),
+                plate=Voltage.of(plate, "V"),
+                least_voltage=Voltage.of(demand.least_voltage, "V"),
+            ),
             why="Motors draw more and overheat.",
             resolve="Shorten the run, take larger cable or more sets, or raise the tap of the transformer.",
             field="/length",
@@ -224,7 +258,7 @@ def _judge_drops(demand: Demand, sums: Sums, notes: Notes) -> None:
         notes.check(
             "running_drop_high",
             f"The running drop is {fraction:.4f} of the system voltage, allowed are {demand.allowed_running:g}.",
-            resolve=f"At most {sums.longest:.4g} m of this cable, or larger cable.",
+            resolve=say("At most {longest:.4g} of this cable, or larger cable.", longest=Length.of(sums.longest, "m")),
             field="/length",
             references=(ref.NEC_215_2.id if demand.nec else ref.IEC_60364_5_52_DROP.id,),
         )
@@ -234,18 +268,24 @@ def _judge_drops(demand: Demand, sums: Sums, notes: Notes) -> None:
             f"The starting drop is {sums.starting_fraction:.4f} of the system voltage, allowed are "
             f"{demand.allowed_starting:g}.",
             why="Contactors may drop out near 0.70 to 0.80 of their coil voltage.",
-            resolve=f"At most {sums.longest:.4g} m of this cable, larger cable, or a softer start.",
+            resolve=say(
+                "At most {longest:.4g} of this cable, larger cable, or a softer start.",
+                longest=Length.of(sums.longest, "m"),
+            ),
             field="/starting_current",
             references=(ref.COMMON_PRACTICE.id,),
         )
 
 
 def _judge_basis(given: FeederGiven, terms: Terms, demand: Demand, choice: Choice, notes: Notes) -> None:
-    if terms.connector_basis:
+    if terms.connector_basis and choice.cable.connector is not None and choice.cable.termination is not None:
         notes.check(
             "connector_basis",
-            f"{choice.cable.connector:g} A of the connectors stand in for the terminations' limit of "
-            f"{choice.cable.termination:g} A.",
+            say(
+                "{connector:g} of the connectors stand in for the terminations' limit of {termination:g}.",
+                connector=Current.of(choice.cable.connector, "A"),
+                termination=Current.of(choice.cable.termination, "A"),
+            ),
             why="Not every authority accepts it. It needs listed single-pole connectors at either end, marked with "
             "their current and temperature.",
             resolve="Show the listing to the authority, or use `table_310_16`.",
@@ -273,8 +313,12 @@ def _judge_basis(given: FeederGiven, terms: Terms, demand: Demand, choice: Choic
     if given.ampacity_each is not UNSET:
         notes.check(
             "ampacity_from_caller",
-            f"{choice.cable.each:.5g} A each by {given.ampacity_source!r}, taken as it is: ambient, bundling and contact "
-            "are not applied to it.",
+            say(
+                "{each:.5g} each by {ampacity_source}, taken as it is: ambient, bundling and contact are "
+                "not applied to it.",
+                each=Current.of(choice.cable.each, "A"),
+                ampacity_source=repr(given.ampacity_source),
+            ),
             resolve="Confirm that the figure holds as the cable lies on this site.",
             field="/ampacity_each",
         )
@@ -284,8 +328,11 @@ def _judge_rest(given: FeederGiven, demand: Demand, choice: Choice, sums: Sums, 
     if sums.ground is None:
         notes.check(
             "ground_not_tabulated",
-            f"The table of ground conductors has no row for a device of {demand.device:g} A or lines of "
-            f"{choice.cable.size}.",
+            say(
+                "The table of ground conductors has no row for a device of {device:g} or lines of {size}.",
+                device=Current.of(demand.device, "A"),
+                size=choice.cable.size,
+            ),
             resolve="Have the ground conductor sized by an engineer.",
             field="/overcurrent_device",
             references=(EQUIPMENT_GROUND.reference.id,),
@@ -332,6 +379,9 @@ def _general_notes(given: FeederGiven, demand: Demand, notes: Notes) -> None:
         )
     notes.note(
         "measured_run_prevails",
-        f"The run is taken as {given.length}, one way: work it out again if the run measured on site is longer.",
+        say(
+            "The run is taken as {length}, one way: work it out again if the run measured on site is longer.",
+            length=given.length,
+        ),
         field="/length",
     )

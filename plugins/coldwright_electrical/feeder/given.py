@@ -66,7 +66,7 @@ class FeederGiven(Given, frozen=True, kw_only=True):
     ambient_temperature: Annotated[
         Temperature,
         about(
-            "Air around the cable; up to 59 degC, for cable of the 90 degC class up to 70 degC.",
+            "Air around the cable; up to 59 degC (138 degF), for cable of the 90 degC (194 degF) class up to 70 degC (158 degF).",
             low=-40,
             high=70,
             unit="degC",

@@ -4,8 +4,8 @@ from typing import NamedTuple
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Allowed, Notes, refuse, tidy
-from coldwright.contract.quantities import Duration, FuelRate, Volume
+from coldwright.contract import Allowed, Notes, refuse, say, tidy
+from coldwright.contract.quantities import Duration, FuelRate, Power, Volume
 from coldwright_electrical.generator.given import GeneratorGiven
 from coldwright_electrical.generator.sets import Machine
 from coldwright_electrical.shared.fuel import FUEL_CHART, fuel_rate, old_set_fuel_rate
@@ -36,7 +36,11 @@ def fuel_use(given: GeneratorGiven, notes: Notes, machine: Machine, low_kw: floa
     if rate is None:
         notes.check(
             "fuel_not_known",
-            f"Neither a fuel curve nor the chart of typical sets reaches {machine.kw:g} kW at a load of {load:.3f}.",
+            say(
+                "Neither a fuel curve nor the chart of typical sets reaches {rated:g} at a load of {load:.3f}.",
+                rated=Power.of(machine.kw, "kW"),
+                load=load,
+            ),
             resolve="Give the set's own fuel_curve.",
             field="/fuel_curve",
             references=(FUEL_CHART.reference.id,),
@@ -70,7 +74,11 @@ def fuel_use(given: GeneratorGiven, notes: Notes, machine: Machine, low_kw: floa
         else:
             notes.check(
                 "tank_below_reserve",
-                f"A full tank lasts {hours:.3g} h, no longer than the reserve of {given.reserve_duration}.",
+                say(
+                    "A full tank lasts {hours:.3g}, no longer than the reserve of {reserve_duration}.",
+                    hours=Duration.of(hours, "h"),
+                    reserve_duration=given.reserve_duration,
+                ),
                 resolve="A larger tank, or a second one beside it.",
                 field="/tank_volume",
             )

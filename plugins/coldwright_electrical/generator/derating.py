@@ -6,6 +6,7 @@ from msgspec import UnsetType
 
 from coldwright.contract import Allowed, Notes, Reference, refuse, tidy
 from coldwright.contract.quantities import Temperature
+from coldwright_basis.atmosphere import air_pressure
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_electrical.generator.given import GeneratorDeratingGiven, GeneratorGiven
 from coldwright_electrical.shared.references import COMMON_PRACTICE
@@ -106,7 +107,7 @@ def _iso_3046(how: GeneratorDeratingGiven, notes: Notes, height: float, heat: fl
             basis="common_practice",
             references=(COMMON_PRACTICE.id,),
         )
-    pressure: float = 101.325 * (1 - 2.25577e-5 * height) ** 5.25588
+    pressure = air_pressure(height) / 1000
     notes.show("p_x", "pressure of the air", f"101.325 (1 - 2.25577e-5 x {height:g})^5.25588", pressure, "kPa")
     k: float = (
         (pressure / 100) ** m

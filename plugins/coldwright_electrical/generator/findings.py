@@ -4,7 +4,8 @@ from typing import Final
 
 from msgspec import UnsetType
 
-from coldwright.contract import Notes, Reference, finding
+from coldwright.contract import Notes, Reference, finding, say
+from coldwright.contract.quantities import ApparentPower, Power
 from coldwright_basis.compare import above, at_least, at_most
 from coldwright_basis.motor_starting import STARTING_METHODS
 from coldwright_electrical.generator.given import GeneratorGiven
@@ -92,10 +93,17 @@ def judge_power(given: GeneratorGiven, notes: Notes, judgement: Judgement, runni
     if above(running.real, machine.derated_kw):
         notes.stop(
             "over_active_power",
-            f"The load runs on {running.real:.4g} kW, {running.real - machine.derated_kw:.4g} kW above the derated "
-            f"{machine.derated_kw:.4g} kW.",
+            say(
+                "The load runs on {running:.4g}, {excess:.4g} above the derated {derated:.4g}.",
+                running=Power.of(running.real, "kW"),
+                excess=Power.of(running.real - machine.derated_kw, "kW"),
+                derated=Power.of(machine.derated_kw, "kW"),
+            ),
             why="The engine cannot hold its speed.",
-            resolve=f"A set of at least {running.real / machine.derated_kw * machine.kw:.4g} kW, or less load.",
+            resolve=say(
+                "A set of at least {real:.4g}, or less load.",
+                real=Power.of(running.real / machine.derated_kw * machine.kw, "kW"),
+            ),
             field="/generator/rated_active_power",
         )
     elif above(judgement.load_fraction, given.maximum_load_fraction):
@@ -104,17 +112,27 @@ def judge_power(given: GeneratorGiven, notes: Notes, judgement: Judgement, runni
             f"The load is {judgement.load_fraction:.3f} of the derated power; {given.maximum_load_fraction:g} is "
             "planned for.",
             why="Little is left for a start, a hotter day or a worn engine.",
-            resolve=f"A set of at least {judgement.load_fraction / given.maximum_load_fraction * machine.kw:.4g} kW.",
+            resolve=say(
+                "A set of at least {load_fraction:.4g}.",
+                load_fraction=Power.of(judgement.load_fraction / given.maximum_load_fraction * machine.kw, "kW"),
+            ),
             field="/maximum_load_fraction",
             references=(COMMON_PRACTICE.id,),
         )
     if above(abs(running), machine.derated_kva):
         notes.stop(
             "over_apparent_power",
-            f"The load runs on {abs(running):.4g} kVA, {abs(running) - machine.derated_kva:.4g} kVA above the derated "
-            f"{machine.derated_kva:.4g} kVA.",
+            say(
+                "The load runs on {running:.4g}, {excess:.4g} above the derated {derated:.4g}.",
+                running=ApparentPower.of(abs(running), "kVA"),
+                excess=ApparentPower.of(abs(running) - machine.derated_kva, "kVA"),
+                derated=ApparentPower.of(machine.derated_kva, "kVA"),
+            ),
             why="The alternator overheats.",
-            resolve=f"A set of at least {abs(running) / machine.derated_kva * machine.kva:.4g} kVA, or less load.",
+            resolve=say(
+                "A set of at least {running:.4g}, or less load.",
+                running=ApparentPower.of(abs(running) / machine.derated_kva * machine.kva, "kVA"),
+            ),
             field="/generator/rated_apparent_power",
         )
     average = judgement.load_fraction * given.load_factor
@@ -142,10 +160,20 @@ def judge_dip(given: GeneratorGiven, notes: Notes, judgement: Judgement, steps: 
     notes.finding(
         "stop" if above(value, GREATEST_DIP) else "check",
         "dip",
-        f"Step {step.order} ({', '.join(step.load_ids)}) dips the voltage by {value:.3f}, {value - limit:.3f} above "
-        f"{limit:g}.",
+        say(
+            "Step {order} ({load_ids}) dips the voltage by {dip:.3f}, {excess:.3f} above {limit:g}.",
+            order=step.order,
+            load_ids=", ".join(step.load_ids),
+            dip=value,
+            excess=value - limit,
+            limit=limit,
+        ),
         why="Contactors drop out and running machines trip while the voltage is down.",
-        resolve=f"{ways} Or a set of at least {kva_for_dip(x, step.power, limit):.4g} kVA.",
+        resolve=say(
+            "{ways} Or a set of at least {kva_for_dip:.4g}.",
+            ways=ways,
+            kva_for_dip=ApparentPower.of(kva_for_dip(x, step.power, limit), "kVA"),
+        ),
         field="/dip_limit_fraction",
         references=(COMMON_PRACTICE.id, UFGS_16264A.id),
     )
@@ -253,7 +281,10 @@ def judge_arrangement(given: GeneratorGiven, notes: Notes) -> None:
     ):
         notes.note(
             "spill_plan",
-            f"{given.tank_volume} of fuel: above 1,320 gal (5,000 L) in all on a site a spill plan is asked for.",
+            say(
+                "{tank_volume} of fuel: above 1,320 gal (5,000 L) in all on a site a spill plan is asked for.",
+                tank_volume=given.tank_volume,
+            ),
             field="/tank_volume",
             references=(SPCC.id,),
         )

@@ -2,7 +2,8 @@
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Notes
+from coldwright.contract import Notes, say
+from coldwright.contract.quantities import ApparentPower
 from coldwright_electrical.generator.derating import Derating
 from coldwright_electrical.generator.given import GeneratorGiven
 from coldwright_electrical.generator.sets import Judgement, assume_reactances, judge, machine_of, reactances_of
@@ -40,7 +41,11 @@ def set_in_question(
         machine = candidates[smallest].machine
         notes.assume(
             "set_chosen",
-            f"The results are about the smallest set that holds, entry {smallest} of candidate_sets, {machine.kva:g} kVA.",
+            say(
+                "The results are about the smallest set that holds, entry {smallest} of candidate_sets, {kva:g}.",
+                smallest=smallest,
+                kva=ApparentPower.of(machine.kva, "kVA"),
+            ),
             value=smallest,
             basis="derived",
         )

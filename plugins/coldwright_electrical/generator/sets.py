@@ -5,7 +5,7 @@ from typing import Final, NamedTuple
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Allowed, FieldError, Notes, field_error, tidy
+from coldwright.contract import Allowed, FieldError, Notes, field_error, say, tidy
 from coldwright.contract.quantities import ApparentPower, Power
 from coldwright_basis.compare import above, at_least, below
 from coldwright_electrical.generator.derating import Derating
@@ -156,7 +156,11 @@ def assume_reactances(notes: Notes, reactances: Reactances) -> None:
         value = reactances.subtransient if name.startswith('X"') else reactances.transient
         notes.assume(
             "subtransient_reactance" if name.startswith('X"') else "transient_reactance",
-            f"{name} is taken as {value:g}; sets range from 0.10 to 0.25 (X\"d) and 0.15 to 0.40 (X'd).",
+            say(
+                "{name} is taken as {reactance:g}; sets range from 0.10 to 0.25 (X\"d) and 0.15 to 0.40 (X'd).",
+                name=name,
+                reactance=value,
+            ),
             value=value,
             basis="common_practice",
             references=(COMMON_PRACTICE.id,),

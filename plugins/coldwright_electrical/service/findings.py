@@ -5,7 +5,8 @@ from typing import Final
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes, finding
+from coldwright.contract import Notes, finding, say
+from coldwright.contract.quantities import Current, Voltage
 from coldwright_basis.compare import at_least, between
 from coldwright_electrical.service.circuits import HIGH_FACTOR, Circuit, Duty
 from coldwright_electrical.service.given import ServiceGiven
@@ -109,7 +110,12 @@ def _judge_nameplate(given: ServiceGiven, index: int, notes: Notes) -> None:
     if frequency is not UNSET and frequency.value != given.frequency.value:
         notes.stop(
             "nameplate_frequency_mismatch",
-            f"{machine.machine_id!r} is made for {frequency}, the system has {given.frequency}.",
+            say(
+                "{machine_id} is made for {frequency}, the system has {given_frequency}.",
+                machine_id=repr(machine.machine_id),
+                frequency=frequency,
+                given_frequency=given.frequency,
+            ),
             why="Speed, current and cooling of motors change with the frequency.",
             resolve="Send a machine for this frequency.",
             field=f"/machines/{index}/nameplate_frequency",
@@ -125,7 +131,14 @@ def _judge_nameplate(given: ServiceGiven, index: int, notes: Notes) -> None:
     far = "" if 0.85 <= ratio <= 1.15 else " It needs a transformer: see `electrical.transformer`."
     notes.stop(
         "nameplate_voltage_mismatch",
-        f"{machine.machine_id!r} is made for {plate:g} V, the system has {system:g} V: {ratio:.3f} of it.{far}",
+        say(
+            "{machine_id} is made for {plate:g}, the system has {system:g}: {ratio:.3f} of it.{far}",
+            machine_id=repr(machine.machine_id),
+            plate=Voltage.of(plate, "V"),
+            system=Voltage.of(system, "V"),
+            ratio=ratio,
+            far=far,
+        ),
         why="Motors hold within 10 % of their plate.",
         resolve="Send a machine for this voltage, or a transformer.",
         field=f"/machines/{index}/nameplate_voltage",
@@ -146,14 +159,23 @@ def _judge_machine(given: ServiceGiven, index: int, duty: Duty, circuit: Circuit
     if given.practice == "nec" and duty.plate_current is not None:
         notes.note(
             "rated_current_not_used",
-            f"The rated current of {machine.machine_id!r}, {duty.plate_current:g} A, is not used under nec.",
+            say(
+                "The rated current of {machine_id}, {plate_current:g}, is not used under nec.",
+                machine_id=repr(machine.machine_id),
+                plate_current=Current.of(duty.plate_current, "A"),
+            ),
             field=f"{pointer}/rated_current",
         )
     calculated = duty.calculated_ampacity() if given.practice == "nec" else duty.running
     if duty.known and circuit.source == "plate" and abs(calculated / circuit.ampacity - 1) > PLATE_TOLERANCE:
         notes.check(
             "plate_differs_from_calculated",
-            f"{machine.machine_id!r}: the plate says {circuit.ampacity:.5g} A, its motors come to {calculated:.5g} A.",
+            say(
+                "{machine_id}: the plate says {ampacity:.5g}, its motors come to {calculated:.5g}.",
+                machine_id=repr(machine.machine_id),
+                ampacity=Current.of(circuit.ampacity, "A"),
+                calculated=Current.of(calculated, "A"),
+            ),
             why="One of them was misread, or the plate covers other motors.",
             resolve="Read plate and motor list again; the plate prevails until then.",
             field=pointer,
@@ -189,14 +211,21 @@ def _judge_ratings(circuit: Circuit, who: str, pointer: str, notes: Notes) -> No
     if circuit.smallest_workable is None:
         notes.check(
             "above_standard_ratings",
-            f"{who}: no standard rating reaches {circuit.ampacity:.5g} A.",
+            say(
+                "{who}: no standard rating reaches {ampacity:.5g}.", who=who, ampacity=Current.of(circuit.ampacity, "A")
+            ),
             resolve="Split the load over several circuits.",
             field=pointer,
         )
     if circuit.disconnect is not None and circuit.disconnect_standard is None:
         notes.check(
             "above_standard_ratings",
-            f"{who} needs a disconnect of {circuit.disconnect:.5g} A; frames end at {GREATEST_FRAME:g} A.",
+            say(
+                "{who} needs a disconnect of {disconnect:.5g}; frames end at {greatest_frame:g}.",
+                who=who,
+                disconnect=Current.of(circuit.disconnect, "A"),
+                greatest_frame=Current.of(GREATEST_FRAME, "A"),
+            ),
             resolve="Use a switch or breaker made for this current.",
             field=pointer,
             references=(SAFETY_SWITCH_FRAMES.reference.id,),
@@ -274,15 +303,18 @@ def _judge_large_device(device: float, notes: Notes) -> None:
     if at_least(device, GROUND_FAULT_FROM):
         notes.check(
             "ground_fault_protection",
-            f"A device of {device:.5g} A on a solidly grounded wye above 150 V to ground needs ground-fault protection of "
-            "equipment.",
+            say(
+                "A device of {device:.5g} on a solidly grounded wye above 150 V to ground needs "
+                "ground-fault protection of equipment.",
+                device=Current.of(device, "A"),
+            ),
             resolve="Ask for a main with ground-fault protection, or split the load.",
             references=(ref.NEC_GROUND_FAULT.id,),
         )
     if at_least(device, ARC_ENERGY_FROM):
         notes.check(
             "arc_energy_reduction",
-            f"A device of {device:.5g} A needs a means to reduce arc energy.",
+            say("A device of {device:.5g} needs a means to reduce arc energy.", device=Current.of(device, "A")),
             resolve="Ask which means the site's breaker has.",
             references=(ref.NEC_GROUND_FAULT.id,),
         )

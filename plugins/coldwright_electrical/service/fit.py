@@ -4,7 +4,8 @@ from typing import Final, Literal
 
 from msgspec import UNSET, Struct
 
-from coldwright.contract import Notes
+from coldwright.contract import Notes, say
+from coldwright.contract.quantities import Current
 from coldwright_basis.compare import above, below
 from coldwright_electrical.service.circuits import Circuit
 from coldwright_electrical.service.given import AvailableGiven, ServiceGiven
@@ -59,7 +60,10 @@ def judge_fit(given: ServiceGiven, feeder: Circuit, offered: Offer, notes: Notes
         notes.stop(
             "supply_short",
             reasons[-1],
-            resolve=f"Find another {feeder.ampacity - offered.spare:.4g} A, fewer machines, or a generator.",
+            resolve=say(
+                "Find another {shortfall:.4g}, fewer machines, or a generator.",
+                shortfall=Current.of(feeder.ampacity - offered.spare, "A"),
+            ),
             field="/available/supply_current",
             references=(ref.NEC_440_4.id,),
         )
@@ -94,8 +98,13 @@ def _judge_breaker(given: ServiceGiven, feeder: Circuit, breaker: float, reasons
     if greatest is not None and above(breaker, greatest) and follows_conductors(given):
         notes.note(
             "feeder_device_by_conductors",
-            f"The breaker of {breaker:g} A is above the {greatest:g} A that conductors sized by the load allow. It follows "
-            "the larger conductors of the feeder instead, which must carry it; each machine has its own device behind it.",
+            say(
+                "The breaker of {breaker:g} is above the {greatest:g} that conductors sized by the load "
+                "allow. It follows the larger conductors of the feeder instead, which must carry it; "
+                "each machine has its own device behind it.",
+                breaker=Current.of(breaker, "A"),
+                greatest=Current.of(greatest, "A"),
+            ),
             field="/available/breaker_rating",
             references=(ref.NEC_430_62_B.id, ref.NEC_430_62.id),
         )
@@ -118,7 +127,7 @@ def _judge_breaker(given: ServiceGiven, feeder: Circuit, breaker: float, reasons
             "breaker_below_smallest",
             reasons[-1],
             why="It would trip at full load or at a start.",
-            resolve=f"Ask for a breaker of {least:.5g} A.",
+            resolve=say("Ask for a breaker of {least:.5g}.", least=Current.of(least, "A")),
             field="/available/breaker_rating",
             references=(ref.NEC_440_22.id, ref.IEC_60364_4_43.id),
         )
@@ -134,9 +143,17 @@ def _judge_breaker_loading(feeder: Circuit, breaker: float, notes: Notes) -> Non
     elif above(feeder.running, USUAL_BREAKER_SHARE * breaker):
         notes.check(
             "breaker_near_running_current",
-            f"{feeder.running:.5g} A running is {feeder.running / breaker:.2f} of the {breaker:g} A breaker.",
+            say(
+                "{running:.5g} running is {loaded:.2f} of the {breaker:g} breaker.",
+                running=Current.of(feeder.running, "A"),
+                loaded=feeder.running / breaker,
+                breaker=Current.of(breaker, "A"),
+            ),
             why="A breaker not marked for 100 % may trip in a warm enclosure above 0.8 of its rating.",
-            resolve=f"Ask for {feeder.running / USUAL_BREAKER_SHARE:.5g} A or more if allowed, or a breaker marked 100 %.",
+            resolve=say(
+                "Ask for {running:.5g} or more if allowed, or a breaker marked 100 %.",
+                running=Current.of(feeder.running / USUAL_BREAKER_SHARE, "A"),
+            ),
             field="/available/breaker_rating",
             references=(ref.UL_489.id,),
         )

@@ -1,6 +1,7 @@
 """Line currents against the voltages' unbalance."""
 
-from coldwright.contract import Notes
+from coldwright.contract import Notes, say
+from coldwright.contract.quantities import Current
 from coldwright_basis.compare import SLACK, above
 from coldwright_electrical.shared.references import COMMON_PRACTICE
 from coldwright_electrical.supply_quality.actions import MAKE_SAFE, ROLL_ACTION
@@ -33,7 +34,11 @@ def judge_currents(
     if min(currents) < 0.1 * mean:
         notes.stop(
             "single_phasing",
-            f"A line carries {min(currents):.4g} A where the mean is {mean:.4g} A.",
+            say(
+                "A line carries {currents:.4g} where the mean is {mean:.4g}.",
+                currents=Current.of(min(currents), "A"),
+                mean=Current.of(mean, "A"),
+            ),
             why="Running motors feed the lost line back, so that the voltages can look almost right.",
             resolve="Find the open fuse, pole, connector or conductor.",
             field="/line_currents",

@@ -4,7 +4,8 @@ from typing import Final
 
 from msgspec import UnsetType
 
-from coldwright.contract import Caution, Notes
+from coldwright.contract import Caution, Notes, say
+from coldwright.contract.quantities import Voltage
 from coldwright_basis.compare import above, between
 from coldwright_electrical.shared.references import COMMON_PRACTICE, NEMA_MG_1
 from coldwright_electrical.supply_quality.given import SupplyQualityGiven
@@ -47,7 +48,11 @@ def judge_people_and_plate(given: SupplyQualityGiven, notes: Notes, actions: lis
     elif nameplate < nominal:
         notes.note(
             "nameplate_below_nominal",
-            f"A plate of {nameplate:g} V on a {nominal:g} V system is normal: motors are marked below the system.",
+            say(
+                "A plate of {nameplate:g} on a {nominal:g} system is normal: motors are marked below the system.",
+                nameplate=Voltage.of(nameplate, "V"),
+                nominal=Voltage.of(nominal, "V"),
+            ),
         )
     if given.supply_state != "live":
         notes.note("supply_isolated", "The supply is isolated, locked and tagged: nothing can start until it is live.")
@@ -62,7 +67,7 @@ def judge_ground_and_load(given: SupplyQualityGiven, notes: Notes, actions: list
         if mean <= 0 or above(max(values) - min(values), 0.10 * mean):
             notes.check(
                 "line_to_ground_uneven",
-                f"To ground the lines read {', '.join(f'{v:g}' for v in values)} V.",
+                say("To ground the lines read {voltages}.", voltages=[Voltage.of(v, "V") for v in values]),
                 why="A grounded leg, a high leg, a lost neutral or a ground fault shows like this.",
                 resolve="Find out how the source is grounded before anything starts.",
                 field="/line_to_ground_voltages",

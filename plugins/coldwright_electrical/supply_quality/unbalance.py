@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from coldwright.contract import Notes, tidy
+from coldwright.contract import Notes, say, tidy
 from coldwright_basis.compare import above
 from coldwright_electrical.shared.references import COMMON_PRACTICE, IEC_60204_1
 from coldwright_electrical.supply_quality.given import SupplyQualityGiven
@@ -82,7 +82,12 @@ def judge_unbalance(
     if above(counted, limit):
         notes.stop(
             "unbalance_above_limit",
-            f"The unbalance that counts here is {counted:.2%}, {counted - limit:.2%} above the limit of {limit:.2%}.",
+            say(
+                "The unbalance that counts here is {counted:.2%}, {excess:.2%} above the limit of {limit:.2%}.",
+                counted=counted,
+                excess=counted - limit,
+                limit=limit,
+            ),
             why="A hermetic motor is cooled by its own refrigerant and has little to spare.",
             resolve=even_out,
             field="/line_voltages",

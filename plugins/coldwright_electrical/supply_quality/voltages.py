@@ -2,7 +2,8 @@
 
 from msgspec import UnsetType
 
-from coldwright.contract import Notes, Reference, tidy
+from coldwright.contract import Notes, Reference, say, tidy
+from coldwright.contract.quantities import Voltage
 from coldwright_basis.compare import above, below
 from coldwright_electrical.shared.references import COMMON_PRACTICE, IEC_60204_1, NEMA_MG_1
 from coldwright_electrical.supply_quality.actions import MAKE_SAFE
@@ -34,7 +35,7 @@ def judge_lost_phase(readings: Readings, notes: Notes, actions: list[str]) -> No
     if low:
         notes.stop(
             "lost_phase",
-            f"Dead or nearly so: {', '.join(low)}; the mean is {mean:.4g} V.",
+            say("Dead or nearly so: {low}; the mean is {mean:.4g}.", low=", ".join(low), mean=Voltage.of(mean, "V")),
             why="A three-phase motor that starts on two lines stalls and burns out.",
             resolve="Find the open fuse, pole, connector or conductor.",
             field="/line_voltages",
@@ -52,7 +53,12 @@ def judge_voltages(
     if below(least, low):
         notes.stop(
             "voltage_low",
-            f"The lowest line reads {least:g} V, {low - least:.4g} V below the least allowed, {low:g} V.",
+            say(
+                "The lowest line reads {least:g}, {shortfall:.4g} below the least allowed, {low:g}.",
+                least=Voltage.of(least, "V"),
+                shortfall=Voltage.of(low - least, "V"),
+                low=Voltage.of(low, "V"),
+            ),
             why="Low voltage makes motors draw more, stall at start and trip.",
             resolve="Shorter or larger cable, another tap, or less load on the source.",
             field="/line_voltages",
@@ -62,7 +68,12 @@ def judge_voltages(
     if above(greatest, high):
         notes.stop(
             "voltage_high",
-            f"The highest line reads {greatest:g} V, {greatest - high:.4g} V above the greatest allowed, {high:g} V.",
+            say(
+                "The highest line reads {greatest:g}, {excess:.4g} above the greatest allowed, {high:g}.",
+                greatest=Voltage.of(greatest, "V"),
+                excess=Voltage.of(greatest - high, "V"),
+                high=Voltage.of(high, "V"),
+            ),
             why="High voltage saturates motors and ages insulation and electronics.",
             resolve="Another tap, or the generator's voltage set lower.",
             field="/line_voltages",
@@ -94,7 +105,13 @@ def judge_frequency(given: SupplyQualityGiven, notes: Notes, actions: list[str],
     if above(abs(off), limit):
         notes.stop(
             "frequency_out",
-            f"{given.measured_frequency} is {off:+.2%} off {given.frequency}; {limit:.0%} is allowed.",
+            say(
+                "{measured_frequency} is {off:+.2%} off {frequency}; {limit:.0%} is allowed.",
+                measured_frequency=given.measured_frequency,
+                off=off,
+                frequency=given.frequency,
+                limit=limit,
+            ),
             why="Motors change speed and flux with frequency.",
             resolve="Have the source's frequency put right.",
             field="/measured_frequency",

@@ -2,7 +2,8 @@
 
 from typing import NamedTuple
 
-from coldwright.contract import Notes
+from coldwright.contract import Notes, say
+from coldwright.contract.quantities import Current
 from coldwright_basis.ratings import rating_at_least, rating_at_most
 from coldwright_electrical.shared.transformers import TRANSFORMER_DEVICE_LIMITS
 from coldwright_electrical.transformer.given import TransformerGiven
@@ -32,7 +33,11 @@ def devices_of(given: TransformerGiven, notes: Notes, primary: float, secondary:
     if min(primary, secondary) < least:
         notes.check(
             "device_rule_not_covered",
-            f"A rated current of {min(primary, secondary):.3g} A is below {least:g} A, where other multiples hold.",
+            say(
+                "A rated current of {primary:.3g} is below {least:g}, where other multiples hold.",
+                primary=Current.of(min(primary, secondary), "A"),
+                least=Current.of(least, "A"),
+            ),
             resolve="Read NEC Table 450.3(B) for small currents.",
             field="/rated_apparent_power",
             references=(TRANSFORMER_DEVICE_LIMITS.reference.id,),
@@ -57,7 +62,11 @@ def report_missing(notes: Notes, devices: Devices) -> None:
         if limit is not None and standard is None:
             notes.check(
                 "device_rule_not_covered",
-                f"No standard rating reaches the {limit:.5g} A of the {side} side.",
+                say(
+                    "No standard rating reaches the {limit:.5g} of the {side} side.",
+                    limit=Current.of(limit, "A"),
+                    side=side,
+                ),
                 resolve="Two transformers, or an engineered device.",
                 field="/rated_apparent_power",
             )

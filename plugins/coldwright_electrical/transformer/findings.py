@@ -4,7 +4,8 @@ from typing import Final
 
 from msgspec import UnsetType
 
-from coldwright.contract import Notes, Reference, finding
+from coldwright.contract import Notes, Reference, finding, say
+from coldwright.contract.quantities import ApparentPower, Current, Length, Temperature, Voltage
 from coldwright_basis.compare import above, between
 from coldwright_basis.voltages import motor_nameplate
 from coldwright_electrical.shared.practice import FREQUENCY_UNUSUAL
@@ -74,17 +75,30 @@ def judge_load(given: TransformerGiven, notes: Notes, kva: float, at_load: float
     if above(load, kva):
         notes.stop(
             "overloaded",
-            f"The load of {load:g} kVA is {load - kva:.4g} kVA above the rating of {kva:g} kVA.",
+            say(
+                "The load of {load:g} is {excess:.4g} above the rating of {rated:g}.",
+                load=ApparentPower.of(load, "kVA"),
+                excess=ApparentPower.of(load - kva, "kVA"),
+                rated=ApparentPower.of(kva, "kVA"),
+            ),
             why="Its windings overheat and age fast.",
-            resolve=f"A rating of at least {load * (1 + given.growth_fraction):.4g} kVA, growth in.",
+            resolve=say(
+                "A rating of at least {load:.4g}, growth in.",
+                load=ApparentPower.of(load * (1 + given.growth_fraction), "kVA"),
+            ),
             field="/rated_apparent_power",
         )
     plate = motor_nameplate(given.secondary_voltage.value)
     if not between(0.9 * plate, at_load, 1.1 * plate):
         notes.stop(
             "voltage_at_load",
-            f"At the load the secondary is {at_load:.4g} V; a machine of {plate:g} V takes {0.9 * plate:.4g} to "
-            f"{1.1 * plate:.4g} V.",
+            say(
+                "At the load the secondary is {at_load:.4g}; a machine of {plate:g} takes {least:.4g} to {most:.4g}.",
+                at_load=Voltage.of(at_load, "V"),
+                plate=Voltage.of(plate, "V"),
+                least=Voltage.of(0.9 * plate, "V"),
+                most=Voltage.of(1.1 * plate, "V"),
+            ),
             resolve="A larger transformer, one of lower impedance, or another tap.",
             field="/secondary_voltage",
             references=(NEMA_MG_1.id,),
@@ -106,7 +120,12 @@ def judge_feed(given: TransformerGiven, notes: Notes) -> None:
         more = given.rated_frequency.value / given.frequency.value - 1
         notes.stop(
             "wrong_frequency",
-            f"A {given.rated_frequency} unit on {given.frequency}: volts per hertz are {more:.0%} up.",
+            say(
+                "A {rated_frequency} unit on {frequency}: volts per hertz are {more:.0%} up.",
+                rated_frequency=given.rated_frequency,
+                frequency=given.frequency,
+                more=more,
+            ),
             why="The core saturates, draws heavily and burns.",
             resolve="A unit made for this frequency, or voltage lowered in proportion.",
             field="/rated_frequency",
@@ -165,7 +184,10 @@ def judge_device(given: TransformerGiven, notes: Notes, standard: float | None, 
     if given.practice == "nec" and standard is not None and standard > 800:
         notes.note(
             "conductors_equal_device",
-            f"With a device of {standard:g} A the conductors carry at least that: no step up above 800 A.",
+            say(
+                "With a device of {standard:g} the conductors carry at least that: no step up above 800 A.",
+                standard=Current.of(standard, "A"),
+            ),
             references=(NEC_240_4.id,),
         )
     if isinstance(given.primary_device_rating, UnsetType):
@@ -175,9 +197,13 @@ def judge_device(given: TransformerGiven, notes: Notes, standard: float | None, 
         notes.finding(
             "stop" if given.practice == "nec" else "check",
             "primary_device_too_large",
-            f"The primary device of {rating:g} A is above {standard:g} A.",
+            say(
+                "The primary device of {rating:g} is above {standard:g}.",
+                rating=Current.of(rating, "A"),
+                standard=Current.of(standard, "A"),
+            ),
             why="An overload or a fault inside then lasts too long.",
-            resolve=f"A device of at most {standard:g} A.",
+            resolve=say("A device of at most {standard:g}.", standard=Current.of(standard, "A")),
             field="/primary_device_rating",
             references=(TRANSFORMER_DEVICE_LIMITS.reference.id,) if given.practice == "nec" else (COMMON_PRACTICE.id,),
         )
@@ -185,7 +211,12 @@ def judge_device(given: TransformerGiven, notes: Notes, standard: float | None, 
     if above(inrush, pickup):
         notes.check(
             "inrush_trips",
-            f"The inrush of {inrush:.4g} A is {inrush - pickup:.4g} A above the device's magnetic trip at {pickup:.4g} A.",
+            say(
+                "The inrush of {inrush:.4g} is {excess:.4g} above the device's magnetic trip at {pickup:.4g}.",
+                inrush=Current.of(inrush, "A"),
+                excess=Current.of(inrush - pickup, "A"),
+                pickup=Current.of(pickup, "A"),
+            ),
             why="The device may open each time the transformer is switched on.",
             resolve=f"A magnetic trip of at least {inrush / rating:.3g} times the rating, or a slow fuse; on a generating set "
             "connect first and raise the voltage then.",
@@ -200,7 +231,13 @@ def judge_site(given: TransformerGiven, notes: Notes) -> None:
     if above(heat, 40) or above(height, 1000):
         notes.check(
             "unusual_conditions",
-            f"{heat:.3g} degC and {height:g} m: dry-type units are rated for at most 40 degC and 1000 m.",
+            say(
+                "{heat:.3g} and {height:g}: dry-type units are rated for at most {hottest} and {highest}.",
+                hottest=Temperature(40.0, "degC"),
+                highest=Length(1000.0, "m"),
+                heat=Temperature.of(heat, "degC"),
+                height=Length.of(height, "m"),
+            ),
             resolve="Ask the maker what is left of the rating.",
             field="/ambient_temperature" if heat > 40 else "/altitude",
             references=(IEEE_C57_12_01.id,),

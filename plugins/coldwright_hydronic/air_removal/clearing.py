@@ -2,8 +2,8 @@
 
 from math import pi, radians, sin, sqrt
 
-from coldwright.contract import Notes
-from coldwright.contract.quantities import Velocity
+from coldwright.contract import Notes, say
+from coldwright.contract.quantities import Velocity, VolumeFlow
 from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_hydronic.air_removal.given import FallingLine
 from coldwright_hydronic.air_removal.results import LineClearing
@@ -31,9 +31,17 @@ def clearing_of(line: FallingLine, index: int, notes: Notes) -> LineClearing:
         flow = wanted * pi / 4 * bore * bore * line.parallel_runs
         notes.check(
             "line_does_not_clear",
-            f"{line.name}: {speed:.2f} m/s in each run, {wanted:.2f} m/s needed.",
+            say(
+                "{name}: {speed:.2f} in each run, {wanted:.2f} needed.",
+                name=line.name,
+                speed=Velocity.of(speed, "m/s"),
+                wanted=Velocity.of(wanted, "m/s"),
+            ),
             why="Air stays at the top of the fall, chokes the flow and comes down in slugs on the flow proof",
-            resolve=f"Fit a vent at its upstream high point, or purge with {1e3 * flow:.1f} L/s or more.",
+            resolve=say(
+                "Fit a vent at its upstream high point, or purge with {flow:.1f} or more.",
+                flow=VolumeFlow.from_si(flow, "L/s"),
+            ),
             field=f"/lines/{index}/flow",
             references=("sanks_clearing_velocity", "ashrae_air_velocity"),
         )

@@ -4,7 +4,8 @@ from typing import Final
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes, finding
+from coldwright.contract import Notes, finding, say
+from coldwright.contract.quantities import PressureDifference, TemperatureDifference, Volume
 from coldwright_basis.compare import below
 from coldwright_hydronic.air_removal.given import AirRemovalGiven
 from coldwright_hydronic.shared.cautions import (
@@ -31,25 +32,39 @@ def judge(given: AirRemovalGiven, notes: Notes, top: float | None, trapped: floa
     if top is not None and top <= 0:
         notes.stop(
             "top_pressure_not_positive",
-            f"With the pump off the top stands at {top / 1e3:.1f} kPa gauge.",
+            say("With the pump off the top stands at {top:.1f} gauge.", top=PressureDifference.from_si(top, "kPa")),
             why="A vent opened there draws air in",
-            resolve=f"Raise the pressure by {(given.minimum_top_pressure.si - top) / 1e3:.0f} kPa before any vent is opened.",
+            resolve=say(
+                "Raise the pressure by {shortfall:.0f} before any vent is opened.",
+                shortfall=PressureDifference.from_si(given.minimum_top_pressure.si - top, "kPa"),
+            ),
             field="/reference_gauge_pressure",
             references=("hydronic_first_principles",),
         )
     elif top is not None and below(top, given.minimum_top_pressure.si):
         notes.check(
             "top_pressure_low",
-            f"With the pump off the top stands at {top / 1e3:.1f} kPa gauge; {given.minimum_top_pressure} is wanted.",
+            say(
+                "With the pump off the top stands at {top:.1f} gauge; {minimum_top_pressure} is wanted.",
+                top=PressureDifference.from_si(top, "kPa"),
+                minimum_top_pressure=given.minimum_top_pressure,
+            ),
             why="Vents hardly blow, and the running pump may pull the top below the atmosphere",
-            resolve=f"Raise the pressure by {(given.minimum_top_pressure.si - top) / 1e3:.0f} kPa.",
+            resolve=say(
+                "Raise the pressure by {shortfall:.0f}.",
+                shortfall=PressureDifference.from_si(given.minimum_top_pressure.si - top, "kPa"),
+            ),
             field="/reference_gauge_pressure",
             references=("hydronic_practice",),
         )
     if trapped is not None and given.loop_volume is not UNSET and trapped > DONE_BELOW * given.loop_volume.si:
         notes.check(
             "air_left",
-            f"{1e3 * trapped:.1f} L of air, {trapped / given.loop_volume.si:.3f} of the loop: the purge is not done.",
+            say(
+                "{trapped:.1f} of air, {share:.3f} of the loop: the purge is not done.",
+                trapped=Volume.from_si(trapped, "L"),
+                share=trapped / given.loop_volume.si,
+            ),
             why="Air trips the flow proof, binds the pump and insulates the evaporator",
             resolve="Vent and top up again, by the steps; the same top-up day after day means a leak.",
             field="/top_up",
@@ -57,7 +72,13 @@ def judge(given: AirRemovalGiven, notes: Notes, top: float | None, trapped: floa
         )
     notes.note(
         "warming_frees_air",
-        "Fill water that warms by 20 K sets free about 7 L of gas from each cubic metre: vent again when the loop has run.",
+        say(
+            "Fill water that warms by {warming} sets free gas, about {gas} from each {water}: vent again when the loop has "
+            "run.",
+            warming=TemperatureDifference(20.0, "delta_degC"),
+            gas=Volume(7.0, "L"),
+            water=Volume(1000.0, "L"),
+        ),
         references=("air_solubility",),
     )
     notes.caution(HOSE_UNDER_PRESSURE, EVAPORATOR_FREEZE, ETHYLENE_TOXIC, POTABLE_BACKFLOW, LOCAL_CODE)

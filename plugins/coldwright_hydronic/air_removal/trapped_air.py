@@ -19,7 +19,7 @@ def top_pressure(given: AirRemovalGiven, notes: Notes) -> float | None:
     notes.show(
         "p_top",
         "pressure at the top, pump off",
-        f"p - rho g (z_top - z) = {given.reference_gauge_pressure} - {density:.2f} x 9.80665 x {rise:.3f} Pa",
+        f"p - rho g (z_top - z) = {given.reference_gauge_pressure} - {density:.2f} x {STANDARD_GRAVITY} x {rise:.3f} Pa",
         GaugePressure.from_si(top, "kPa"),
     )
     return top

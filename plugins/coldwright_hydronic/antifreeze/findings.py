@@ -4,7 +4,8 @@ from typing import Final
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes, finding
+from coldwright.contract import Notes, finding, say
+from coldwright.contract.quantities import Temperature
 from coldwright_basis.compare import above, below
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_hydronic.antifreeze.given import AntifreezeGiven
@@ -57,16 +58,23 @@ def judge_strength(given: AntifreezeGiven, notes: Notes, target: float, wanted: 
             cold = BURST_CAP_TEMPERATURE - ZERO_CELSIUS
             notes.check(
                 "burst_cap",
-                f"The ice rule asks for {by_ice:.3f} by mass; the cap of {cap:.3f}, its value at {cold:.0f} degC, "
-                "decides.",
+                say(
+                    "The ice rule asks for {by_ice:.3f} by mass; the cap of {cap:.3f}, its value at "
+                    "{cold:.0f}, decides.",
+                    by_ice=by_ice,
+                    cap=cap,
+                    cold=Temperature.of(cold, "degC"),
+                ),
                 why="The rule has not been confirmed in deeper cold",
                 resolve="Take freeze protection, or ask the supplier of the fluid for its burst figures.",
                 references=("glycol_burst_tables",),
             )
         notes.note(
             "burst_is_not_running",
-            f"Below {wanted.freezing - ZERO_CELSIUS:.1f} degC this mixture is slush: nothing may be pumped or run "
-            "in it.",
+            say(
+                "Below {freezing:.1f} this mixture is slush: nothing may be pumped or run in it.",
+                freezing=Temperature.from_si(wanted.freezing, "degC"),
+            ),
             references=("hydronic_practice",),
         )
     if wanted.by_volume < LEAST_VOLUME_FRACTION:
@@ -99,8 +107,15 @@ def judge_present(
     if weaker:
         notes.stop(
             "present_too_weak",
-            f"What is in the loop freezes at {present.freezing - ZERO_CELSIUS:.1f} degC ({present.by_mass:.3f} by "
-            f"mass); {target - ZERO_CELSIUS:.1f} degC with {given.protection} protection needs {wanted.by_mass:.3f}.",
+            say(
+                "What is in the loop freezes at {freezing:.1f} ({by_mass:.3f} by mass); {target:.1f} "
+                "with {protection} protection needs {wanted_by_mass:.3f}.",
+                freezing=Temperature.from_si(present.freezing, "degC"),
+                by_mass=present.by_mass,
+                target=Temperature.from_si(target, "degC"),
+                protection=given.protection,
+                wanted_by_mass=wanted.by_mass,
+            ),
             why="Ice blocks the flow and bursts evaporator, coil and hose",
             resolve="Drain and add concentrate, or feed and bleed, by the volumes given.",
             field="/present",
@@ -108,7 +123,11 @@ def judge_present(
     if given.present.kind is not UNSET and given.present.kind != given.kind:
         notes.check(
             "glycols_would_mix",
-            f"The loop holds {given.present.kind.replace('_', ' ')}; {given.kind.replace('_', ' ')} would be added.",
+            say(
+                "The loop holds {present}; {planned} would be added.",
+                present=given.present.kind.replace("_", " "),
+                planned=given.kind.replace("_", " "),
+            ),
             why="Freezing point and inhibitors of a blend are not known, and no refractometer scale fits it",
             resolve="Flush first, then make a new fill.",
             field="/present/kind",
@@ -117,7 +136,7 @@ def judge_present(
     if given.present.measured_freezing_temperature is not UNSET:
         notes.note(
             "refractometer_scale",
-            f"Make sure that the reading was taken on the scale for {given.kind.replace('_', ' ')}.",
+            say("Make sure that the reading was taken on the scale for {liquid}.", liquid=given.kind.replace("_", " ")),
             why="On the other glycol's scale the same drop reads several degrees off",
             references=("hydronic_practice",),
         )
@@ -131,9 +150,12 @@ def judge_running(given: AntifreezeGiven, notes: Notes, wanted: Strength, presen
     if present is not None and present.by_mass <= 0 and below(leaving.si, COLDEST_PLAIN_WATER):
         notes.stop(
             "water_set_point_too_cold",
-            f"The loop holds plain water and the set point is {leaving}; it must not be below 4.4 degC (40 degF).",
+            say(
+                "The loop holds plain water and the set point is {leaving}; it must not be below 4.4 degC (40 degF).",
+                leaving=leaving,
+            ),
             why="The evaporating side is colder than the water and freezes it",
-            resolve="Add antifreeze first, or raise the set point to 4.4 degC.",
+            resolve="Add antifreeze first, or raise the set point to 4.4 degC (40 degF).",
             field="/leaving_temperature",
             references=("hydronic_practice",),
         )
@@ -145,12 +167,18 @@ def judge_running(given: AntifreezeGiven, notes: Notes, wanted: Strength, presen
         if below(evaporating, freezing):
             notes.stop(
                 "runs_below_freezing",
-                f"Set point less approach is {evaporating - ZERO_CELSIUS:.1f} degC; {whose} freezes at "
-                f"{freezing - ZERO_CELSIUS:.1f} degC.",
+                say(
+                    "Set point less approach is {evaporating:.1f}; {whose} freezes at {freezing:.1f}.",
+                    evaporating=Temperature.from_si(evaporating, "degC"),
+                    whose=whose,
+                    freezing=Temperature.from_si(freezing, "degC"),
+                ),
                 why="Ice forms on the evaporator's tubes or plates and bursts them",
-                resolve="Raise the set point to at least "
-                f"{freezing + given.margin.si + given.evaporator_approach.si - ZERO_CELSIUS:.1f} degC, or make the "
-                "mixture for the evaporating temperature.",
+                resolve=say(
+                    "Raise the set point to at least {freezing:.1f}, or make the mixture for the "
+                    "evaporating temperature.",
+                    freezing=Temperature.from_si(freezing + given.margin.si + given.evaporator_approach.si, "degC"),
+                ),
                 field="/leaving_temperature",
             )
 

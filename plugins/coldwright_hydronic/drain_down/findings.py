@@ -4,7 +4,8 @@ from typing import Final
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes, finding
+from coldwright.contract import Notes, finding, say
+from coldwright.contract.quantities import Temperature, Volume, VolumeFlow
 from coldwright_basis.compare import above, at_least
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.freezing import glycol_freezing_temperature
@@ -61,7 +62,12 @@ def judge(given: DrainDownGiven, notes: Notes, drained: Drained, strength: Stren
     if drained.total > 0 and drained.residual > LARGE_RESIDUAL * drained.total:
         notes.check(
             "residual_large",
-            f"{1e3 * drained.residual:.1f} L of {1e3 * drained.total:.1f} L stay behind, over {LARGE_RESIDUAL:g}.",
+            say(
+                "{residual:.1f} of {total:.1f} stay behind, over {large_residual:g}.",
+                residual=Volume.from_si(drained.residual, "L"),
+                total=Volume.from_si(drained.total, "L"),
+                large_residual=LARGE_RESIDUAL,
+            ),
             why="What stays freezes, goes stale and weighs",
             resolve="With the pump's seal shut off by its valves and the far end open and lashed, blow through with air "
             "from a regulator; follow with antifreeze.",
@@ -70,7 +76,10 @@ def judge(given: DrainDownGiven, notes: Notes, drained: Drained, strength: Stren
     if given.vessels and given.head_below_vessel.si > TALL_OUTLET:
         notes.note(
             "tall_outlet",
-            f"The outlet hose falls {given.head_below_vessel}: throttle at its lower end.",
+            say(
+                "The outlet hose falls {head_below_vessel}: throttle at its lower end.",
+                head_below_vessel=given.head_below_vessel,
+            ),
             why="An open fall of that height pulls the top of the hose flat",
             field="/head_below_vessel",
         )
@@ -79,7 +88,7 @@ def judge(given: DrainDownGiven, notes: Notes, drained: Drained, strength: Stren
     )
     notes.note(
         "blowing_out",
-        "Blow only with regulated air, never above 30 psi (207 kPa) nor above the rating of any part, never into a closed "
+        "Blow only with regulated air, never above 207 kPa (30 psi) nor above the rating of any part, never into a closed "
         "end, and with people clear of the open end, since the hose whips.",
         references=("osha_1910_242_b", "hydronic_practice"),
     )
@@ -122,7 +131,11 @@ def _judge_discharge(given: DrainDownGiven, notes: Notes, drained: Drained) -> N
     if drained.first_flow is not None and limit is not UNSET and above(drained.first_flow, limit.si):
         notes.check(
             "flow_over_limit",
-            f"The first flow is {1e3 * drained.first_flow:.2f} L/s; the receiver takes {limit}.",
+            say(
+                "The first flow is {first_flow:.2f}; the receiver takes {limit}.",
+                first_flow=VolumeFlow.from_si(drained.first_flow, "L/s"),
+                limit=limit,
+            ),
             why="The receiver floods",
             resolve="Throttle the drain valve.",
             field="/receiver_flow_limit",
@@ -134,7 +147,11 @@ def _judge_cold(given: DrainDownGiven, notes: Notes, drained: Drained, strength:
     if plan is not UNSET and given.fluid.kind not in ("water", plan.kind):
         notes.check(
             "glycols_would_mix",
-            f"The loop holds {given.fluid.kind.replace('_', ' ')}; {plan.kind.replace('_', ' ')} would be added to it.",
+            say(
+                "The loop holds {present}; {planned} would be added to it.",
+                present=given.fluid.kind.replace("_", " "),
+                planned=plan.kind.replace("_", " "),
+            ),
             why="Freezing point and inhibitors of a blend are not known",
             resolve="Lay up with the same glycol, or flush with water first.",
             field="/lay_up/kind",
@@ -156,10 +173,15 @@ def _judge_cold(given: DrainDownGiven, notes: Notes, drained: Drained, strength:
     else:
         freezing = freezing_temperature(given.fluid)
     if freezing is None or above(freezing, coldest.si):
-        point = "an unknown point" if freezing is None else f"{freezing - ZERO_CELSIUS:.1f} degC"
+        point = "an unknown point" if freezing is None else say("{f:.1f}", f=Temperature.from_si(freezing, "degC"))
         notes.stop(
             "residual_unprotected",
-            f"{1e3 * drained.residual:.1f} L stay behind that freeze at {point}; {coldest} is expected.",
+            say(
+                "{residual:.1f} stay behind that freeze at {point}; {coldest} is expected.",
+                residual=Volume.from_si(drained.residual, "L"),
+                point=point,
+                coldest=coldest,
+            ),
             why="Ice bursts evaporator tubes, pump casings and coils",
             resolve="Blow it out and flush with antifreeze made for that cold, or keep the parts warm.",
             field="/lowest_temperature",

@@ -7,6 +7,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes
 from coldwright.contract.quantities import Duration, Volume, VolumeFlow
+from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_hydronic.drain_down import draining
 from coldwright_hydronic.drain_down.given import DrainDownGiven, DrainLine
 from coldwright_hydronic.drain_down.vessels import initial_level, time_between, volume_below
@@ -51,7 +52,7 @@ def drain(given: DrainDownGiven, notes: Notes) -> Drained:
         notes.show(
             "Q_0",
             "flow at the start",
-            f"Cd a sqrt(2 g (h + h0)) = {opening:.4g} x sqrt(2 x 9.80665 x {first + fall:.4g})",
+            f"Cd a sqrt(2 g (h + h0)) = {opening:.4g} x sqrt(2 x {STANDARD_GRAVITY} x {first + fall:.4g})",
             VolumeFlow.from_si(first_flow, "L/s"),
         )
     in_lines = stays_in_lines = 0.0

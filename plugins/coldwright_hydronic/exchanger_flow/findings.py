@@ -2,7 +2,7 @@
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes, finding
+from coldwright.contract import Notes, finding, say
 from coldwright.contract.quantities import VolumeFlow
 from coldwright_basis.compare import below
 from coldwright_hydronic.exchanger_flow.flow import Flow
@@ -40,8 +40,12 @@ def find_flow(given: ExchangerFlowGiven, notes: Notes, flow: Flow) -> None:
     elif flow.flow < given.flow_minimum.si:
         notes.stop(
             "flow_below_minimum",
-            f"The flow is {shown}, {1 - flow.flow / given.flow_minimum.si:.1%} below the minimum of "
-            f"{given.flow_minimum}.",
+            say(
+                "The flow is {measured}, {shortfall:.1%} below the minimum of {flow_minimum}.",
+                measured=shown,
+                shortfall=1 - flow.flow / given.flow_minimum.si,
+                flow_minimum=given.flow_minimum,
+            ),
             why="Too little flow freezes the evaporator",
             resolve="Open valves, clean the strainer, let the air out, look for an open bypass, lay larger or more hose",
             field="/flow_minimum",
@@ -49,8 +53,13 @@ def find_flow(given: ExchangerFlowGiven, notes: Notes, flow: Flow) -> None:
     elif flow.flow * (1.0 - flow.uncertainty) < given.flow_minimum.si:
         notes.check(
             "flow_below_minimum",
-            f"The flow is {shown}, but with its uncertainty of {flow.uncertainty:.1%} it may be below the minimum of "
-            f"{given.flow_minimum}.",
+            say(
+                "The flow is {measured}, but with its uncertainty of {uncertainty:.1%} it may be below the "
+                "minimum of {flow_minimum}.",
+                measured=shown,
+                uncertainty=flow.uncertainty,
+                flow_minimum=given.flow_minimum,
+            ),
             why="Too little flow freezes the evaporator",
             resolve="Read both taps with one gauge, or raise the flow",
             field="/gauge_error",
@@ -58,8 +67,12 @@ def find_flow(given: ExchangerFlowGiven, notes: Notes, flow: Flow) -> None:
     if given.flow_maximum is not UNSET and flow.flow > given.flow_maximum.si:
         notes.check(
             "flow_above_maximum",
-            f"The flow is {shown}, {flow.flow / given.flow_maximum.si - 1:.1%} above the maximum of "
-            f"{given.flow_maximum}.",
+            say(
+                "The flow is {measured}, {excess:.1%} above the maximum of {flow_maximum}.",
+                measured=shown,
+                excess=flow.flow / given.flow_maximum.si - 1,
+                flow_maximum=given.flow_maximum,
+            ),
             why="Fast water wears the tubes, and the pump's motor may be overloaded",
             resolve="Throttle on the discharge side of the pump, or lower its frequency",
             field="/flow_maximum",
@@ -81,7 +94,12 @@ def find_doubts(given: ExchangerFlowGiven, notes: Notes, r: ExchangerFlowResults
         high = r.disagreement_fraction > 0
         notes.check(
             "flow_and_heat_disagree",
-            f"Flow by pressure drop {r.flow}, by heat {r.flow_from_heat}: {r.disagreement_fraction:+.0%}.",
+            say(
+                "Flow by pressure drop {flow}, by heat {flow_from_heat}: {disagreement_fraction:+.0%}.",
+                flow=r.flow,
+                flow_from_heat=r.flow_from_heat,
+                disagreement_fraction=r.disagreement_fraction,
+            ),
             why="A high drop with little heat is a fouled or air-bound evaporator"
             if high
             else "More heat than the flow can carry: a wrong curve, a wrong sensor or crossed hoses",
@@ -102,7 +120,8 @@ def find_doubts(given: ExchangerFlowGiven, notes: Notes, r: ExchangerFlowResults
         notes.finding(
             "check" if dirty else "note",
             "strainer_dirty" if dirty else "strainer_to_watch",
-            f"The strainer drops {r.strainer_ratio:.2f} times its clean drop of {r.strainer_clean_pressure_drop}.",
+            say("The strainer drops {strainer_ratio:.2f} times its clean drop of "
+"{strainer_clean_pressure_drop}.", strainer_ratio=r.strainer_ratio, strainer_clean_pressure_drop=r.strainer_clean_pressure_drop),
             why="A strainer that fills up takes the flow from the evaporator",
             resolve="Clean it: pump stopped, valves shut, zero pressure proven by an open vent" if dirty else
             "Read it again at the next visit; clean it above 2.5",
@@ -136,7 +155,11 @@ def find_proof(given: ExchangerFlowGiven, notes: Notes, flow: float, trip: float
     if given.flow_minimum is not UNSET and below(trip, given.flow_minimum.si):
         notes.stop(
             "trip_below_minimum",
-            f"The proof trips at {shown}, below the least flow of {given.flow_minimum}.",
+            say(
+                "The proof trips at {trip}, below the least flow of {flow_minimum}.",
+                trip=shown,
+                flow_minimum=given.flow_minimum,
+            ),
             why="Between the two the evaporator can freeze with its flow proven",
             resolve="Raise the trip to the least flow or above",
             field="/proof",

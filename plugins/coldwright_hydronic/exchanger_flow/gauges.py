@@ -4,7 +4,7 @@ from math import sqrt
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes
+from coldwright.contract import Notes, say
 from coldwright.contract.quantities import PressureDifference
 from coldwright_hydronic.exchanger_flow.given import ExchangerFlowGiven
 
@@ -31,8 +31,11 @@ def drop_error(given: ExchangerFlowGiven, notes: Notes) -> float:
     error = sqrt(2.0) * GAUGE_CLASS * span
     notes.assume(
         "gauge_error_of_two_gauges",
-        f"Each gauge is good to 1 % of its span, taken as {span / 1e3:g} kPa, the smallest usual span that is read "
-        "below three quarters of it.",
+        say(
+            "Each gauge is good to 1 % of its span, taken as {span:g}, the smallest usual span that is "
+            "read below three quarters of it.",
+            span=PressureDifference.from_si(span, "kPa"),
+        ),
         value=PressureDifference.from_si(error, "kPa"),
         basis="common_practice",
         references=("hydronic_practice", "en_837"),

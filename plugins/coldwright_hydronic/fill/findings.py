@@ -5,8 +5,8 @@ from typing import Any, Final
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes, finding
-from coldwright.contract.quantities import GaugePressure
+from coldwright.contract import Notes, finding, say
+from coldwright.contract.quantities import GaugePressure, Length, PressureDifference, Temperature
 from coldwright_basis.compare import above, below
 from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_hydronic.fill.given import FillGiven
@@ -73,7 +73,11 @@ def judge(given: FillGiven, notes: Notes, worked: dict[str, Any], density: float
     if "buffer_volume" in worked and worked["buffer_volume"].value > 0:
         notes.check(
             "buffer_needed",
-            f"The control needs {worked['minimum_loop_volume']}; {worked['buffer_volume']} is missing.",
+            say(
+                "The control needs {minimum_loop_volume}; {buffer_volume} is missing.",
+                minimum_loop_volume=worked["minimum_loop_volume"],
+                buffer_volume=worked["buffer_volume"],
+            ),
             why="The last step starts too often: oil leaves the compressor and its motor overheats",
             resolve="Add a buffer tank in the part that always circulates, a longer hose, a wider band or a smaller step.",
             field="/cycling",
@@ -81,8 +85,13 @@ def judge(given: FillGiven, notes: Notes, worked: dict[str, Any], density: float
         )
     notes.note(
         "shut_in_hose_in_the_sun",
-        "A full hose shut in at both ends bursts when the sun warms it: in a rigid space water gains 9.2 MPa from 10 to "
-        "30 degC. Leave one end open to the expansion vessel, or crack a vent.",
+        say(
+            "A full hose shut in at both ends bursts when the sun warms it: in a rigid space water gains {rise} from {cold} "
+            "to {warm}. Leave one end open to the expansion vessel, or crack a vent.",
+            rise=PressureDifference(9200.0, "kPa"),
+            cold=Temperature(10.0, "degC"),
+            warm=Temperature(30.0, "degC"),
+        ),
         references=("water_properties",),
     )
     if given.lines:
@@ -108,7 +117,10 @@ def _judge_pressure(given: FillGiven, notes: Notes, worked: dict[str, Any], heig
     if heights.top > heights.high_point:
         notes.note(
             "top_is_not_the_high_point",
-            f"The machine or the fill point, at {heights.top:.2f} m, stands above the high point given and is the top.",
+            say(
+                "The machine or the fill point, at {top:.2f}, stands above the high point given and is the top.",
+                top=Length.of(heights.top, "m"),
+            ),
             field="/high_point_elevation",
         )
     required = worked["required_fill_pressure"]
@@ -116,9 +128,19 @@ def _judge_pressure(given: FillGiven, notes: Notes, worked: dict[str, Any], heig
     for field, name, rating in weak:
         notes.stop(
             "height_above_rating",
-            f"This height asks for {required} at the fill point, more than the working pressure of {name}, {rating}.",
+            say(
+                "This height asks for {required} at the fill point, more than the working pressure of "
+                "{name}, {rating}.",
+                required=required,
+                name=name,
+                rating=rating,
+            ),
             why="Filled high enough for its top, the part may burst; filled lower, the top draws air",
-            resolve=f"Take a part rated above {required} and the pump's head on top of it, or bring the top of the loop lower.",
+            resolve=say(
+                "Take a part rated above {required} and the pump's head on top of it, or bring "
+                "the top of the loop lower.",
+                required=required,
+            ),
             field=field,
         )
     first = "Take stronger parts first, then fill" if weak else "Fill"
@@ -127,28 +149,36 @@ def _judge_pressure(given: FillGiven, notes: Notes, worked: dict[str, Any], heig
     if below(given.fill_pressure.si, required.si):
         notes.stop(
             "fill_pressure_low",
-            f"{given.fill_pressure} at the fill point; {required} is required, {(required.si - given.fill_pressure.si) / 1e3:.1f} "
-            "kPa more.",
+            say(
+                "{fill_pressure} at the fill point; {required} is required, {shortfall:.1f} more.",
+                fill_pressure=given.fill_pressure,
+                required=required,
+                shortfall=PressureDifference.from_si(required.si - given.fill_pressure.si, "kPa"),
+            ),
             why="The top of the loop draws air and the pump's suction starves",
-            resolve=f"{first} to {required} with the pump off.",
+            resolve=say("{first} to {required} with the pump off.", first=first, required=required),
             field="/fill_pressure",
             references=("hydronic_first_principles",),
         )
     if worked["top_pressure"].value <= 0:
         notes.stop(
             "top_pressure_not_positive",
-            f"The top stands at {worked['top_pressure']} gauge.",
+            say("The top stands at {top_pressure} gauge.", top_pressure=worked["top_pressure"]),
             why="A vent opened there draws air in",
-            resolve=f"{first} to {required} before any vent is opened.",
+            resolve=say("{first} to {required} before any vent is opened.", first=first, required=required),
             field="/fill_pressure",
             references=("hydronic_first_principles",),
         )
     if worked["machine_pressure"].si > HIGH_PRESSURE and heights.top - heights.fill < LOW_JOB:
         notes.check(
             "pressure_high_for_height",
-            f"{worked['machine_pressure']} at the machine for a top {heights.top - heights.fill:.1f} m above the fill point.",
+            say(
+                "{machine_pressure} at the machine for a top {rise:.1f} above the fill point.",
+                machine_pressure=worked["machine_pressure"],
+                rise=Length.of(heights.top - heights.fill, "m"),
+            ),
             why="That much serves a far higher job and uses up relief valve, hose and expansion vessel",
-            resolve=f"{required} is enough here, unless something else asks for more.",
+            resolve=say("{required} is enough here, unless something else asks for more.", required=required),
             field="/fill_pressure",
             references=("hydronic_practice",),
         )
@@ -166,7 +196,10 @@ def _judge_relief_and_ratings(given: FillGiven, notes: Notes, worked: dict[str, 
     if "relief_margin" in worked and worked["relief_margin"].value <= 0:
         notes.stop(
             "relief_margin_used",
-            f"At the relief valve the pressure is {-worked['relief_margin'].value:.1f} kPa past the setting less its margin.",
+            say(
+                "At the relief valve the pressure is {relief_margin:.1f} past the setting less its margin.",
+                relief_margin=PressureDifference.of(-worked["relief_margin"].value, "kPa"),
+            ),
             why="The valve weeps or opens, the loop loses liquid and draws air",
             resolve="Lower the fill pressure, or take a higher setting that every part is rated for.",
             field="/relief_valve_setting",
@@ -180,7 +213,13 @@ def _judge_relief_and_ratings(given: FillGiven, notes: Notes, worked: dict[str, 
             if above(pressure.si, rating.si):
                 notes.stop(
                     "rating_exceeded",
-                    f"The {what} of {pressure} is above the working pressure of {name}, {rating}.",
+                    say(
+                        "The {what} of {pressure} is above the working pressure of {name}, {rating}.",
+                        what=what,
+                        pressure=pressure,
+                        name=name,
+                        rating=rating,
+                    ),
                     why="The part may burst",
                     resolve="Lower the pressure or take a part of a higher rating.",
                     field=field,
@@ -216,9 +255,9 @@ def _judge_backflow(given: FillGiven, notes: Notes) -> None:
     notes.finding(
         "stop" if worst else "check",
         "backflow_not_enough",
-        f"A loop of {contents} behind {in_words(device)}.",
+        say("A loop of {contents} behind {in_words}.", contents=contents, in_words=in_words(device)),
         why=why,
-        resolve=f"Use {least_in_words(harmful=harmful)}.",
+        resolve=say("Use {least_in_words}.", least_in_words=least_in_words(harmful=harmful)),
         field="/tap/backflow_preventer",
         references=("backflow_rules", "irc_2018_p2902"),
     )
@@ -229,7 +268,11 @@ def _judge_supply(notes: Notes, worked: dict[str, Any]) -> None:
     if reachable is not None and required is not None and below(reachable.si, required.si):
         notes.check(
             "feed_pump_needed",
-            f"The tap reaches {reachable} behind the backflow preventer; {required} is required.",
+            say(
+                "The tap reaches {reachable} behind the backflow preventer; {required} is required.",
+                reachable=reachable,
+                required=required,
+            ),
             why="The top would stay empty",
             resolve="Bring a feed pump.",
             field="/tap",
@@ -237,7 +280,7 @@ def _judge_supply(notes: Notes, worked: dict[str, Any]) -> None:
     if "fill_time" in worked and worked["fill_time"].si > LONG_FILL:
         notes.check(
             "long_fill",
-            f"Filling takes {worked['fill_time'].to('h'):.1f} h.",
+            say("Filling takes {fill_time:.1f}.", fill_time=worked["fill_time"].as_unit("h")),
             why="The crew waits",
             resolve="Take a hydrant with its meter and backflow preventer, or a tanker.",
             field="/tap/flow",
@@ -287,8 +330,11 @@ def _judge_vessel(given: FillGiven, notes: Notes, worked: dict[str, Any], densit
     if at_vessel >= high:
         notes.stop(
             "vessel_over_maximum",
-            f"The fill pressure puts {(at_vessel - air) / 1e3:.0f} kPa on the vessel, whose greatest is "
-            f"{plan.maximum_pressure}.",
+            say(
+                "The fill pressure puts {pressure:.0f} on the vessel, whose greatest is {maximum_pressure}.",
+                pressure=PressureDifference.from_si(at_vessel - air, "kPa"),
+                maximum_pressure=plan.maximum_pressure,
+            ),
             why="Nothing is left to take the expansion: the relief valve opens",
             resolve="Lower the fill pressure or raise the greatest pressure.",
             field="/fill_pressure",
@@ -297,8 +343,15 @@ def _judge_vessel(given: FillGiven, notes: Notes, worked: dict[str, Any], densit
     elif plan.vessel_type == "diaphragm" and at_vessel > PRECHARGE_FAR_BELOW * low:
         notes.check(
             "vessel_already_full",
-            f"The fill pressure puts {(at_vessel - air) / 1e3:.0f} kPa on a vessel precharged to {plan.minimum_pressure}: "
-            f"{1 - low / at_vessel:.0%} of it is full of liquid, and {1 - at_vessel / high:.0%} of its gas is left to squeeze.",
+            say(
+                "The fill pressure puts {pressure:.0f} on a vessel precharged to "
+                "{minimum_pressure}: {full:.0%} of it is full of liquid, and {gas:.0%} of its gas "
+                "is left to squeeze.",
+                pressure=PressureDifference.from_si(at_vessel - air, "kPa"),
+                minimum_pressure=plan.minimum_pressure,
+                full=1 - low / at_vessel,
+                gas=1 - at_vessel / high,
+            ),
             why="The vessel worked out here is too small for that",
             resolve="Set the precharge to the fill pressure at the vessel's height, vessel empty.",
             field="/expansion/minimum_pressure",

@@ -4,7 +4,7 @@ from typing import Any
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes, tidy
+from coldwright.contract import Notes, say, tidy
 from coldwright.contract.quantities import Duration, GaugePressure, Length, PressureDifference, Volume
 from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_hydronic.fill.given import FillGiven
@@ -51,7 +51,7 @@ def pressures(given: FillGiven, notes: Notes, density: float, heights: Heights) 
         notes.show(
             "h",
             "height served above the machine",
-            f"(p - p_top)/(rho g) = ({machine / 1e3:.3f} kPa - {given.minimum_top_pressure})/({density:.2f} x 9.80665)",
+            f"(p - p_top)/(rho g) = ({machine / 1e3:.3f} kPa - {given.minimum_top_pressure})/({density:.2f} x {STANDARD_GRAVITY})",
             worked["height_served"],
         )
     return worked
@@ -97,7 +97,12 @@ def _reached(given: FillGiven, notes: Notes) -> float:
         how = "no figure is in use, none is counted" if usual is None else "by common practice"
         notes.assume(
             "backflow_pressure_drop",
-            f"{in_words(device).capitalize()} takes {drop / 1e3:.0f} kPa: {how}.",
+            say(
+                "{in_words} takes {drop:.0f}: {how}.",
+                in_words=in_words(device).capitalize(),
+                drop=PressureDifference.from_si(drop, "kPa"),
+                how=how,
+            ),
             value=PressureDifference.from_si(drop, "kPa"),
             basis="common_practice",
             references=("backflow_rules",),

@@ -2,7 +2,8 @@
 
 from math import sqrt
 
-from coldwright.contract import Notes, finding
+from coldwright.contract import Notes, finding, say
+from coldwright.contract.quantities import Temperature, TemperatureDifference
 from coldwright_basis.compare import below
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.liquids import freezing_temperature
@@ -28,7 +29,11 @@ def judge(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, coldest:
     if abs(difference) < 3.0 and sensors > 0.14:
         notes.check(
             "small_difference",
-            f"The difference is {abs(difference):.2f} K and the sensors alone make {sensors:.0%} of error.",
+            say(
+                "The difference is {difference:.2f} and the sensors alone make {sensors:.0%} of error.",
+                difference=TemperatureDifference.of(abs(difference), "delta_degC"),
+                sensors=sensors,
+            ),
             why="Two sensors, each with its own error, are subtracted from one another",
             resolve="Use one sensor in both wells or a matched pair, or raise the load before reading",
             field="/temperature_error",
@@ -37,7 +42,10 @@ def judge(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, coldest:
     if difference < 0.0:
         notes.check(
             "liquid_is_warmed",
-            f"The liquid leaves {-difference:.2f} K warmer than it enters.",
+            say(
+                "The liquid leaves {difference:.2f} warmer than it enters.",
+                difference=TemperatureDifference.of(-difference, "delta_degC"),
+            ),
             why="At a cooling machine the hoses or the sensors are crossed",
             resolve="Follow the hoses, swap the sensors, read again",
             field="/leaving_temperature",
@@ -54,7 +62,11 @@ def judge(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, coldest:
     if freezing is not None and coldest < freezing + 2.0:
         notes.stop(
             "near_freezing",
-            f"The cold end is at {cold:.2f} degC, the liquid freezes at {freezing - ZERO_CELSIUS:.2f} degC.",
+            say(
+                "The cold end is at {cold:.2f}, the liquid freezes at {freezing:.2f}.",
+                cold=Temperature.of(cold, "degC"),
+                freezing=Temperature.from_si(freezing, "degC"),
+            ),
             why="In the evaporator the wall is colder than the liquid that leaves it: ice forms there first",
             resolve="Raise the set point, or raise the strength of the antifreeze",
             field="/leaving_temperature",
@@ -63,9 +75,9 @@ def judge(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, coldest:
     if given.fluid.kind == "water" and below(coldest, COLDEST_PLAIN_WATER):
         notes.check(
             "cold_plain_water",
-            f"Plain water at {cold:.2f} degC is colder than 4.4 degC (40 degF).",
-            why="On the refrigerant's side the tubes may be colder than 0 degC by now",
-            resolve="Raise the set point to 4.4 degC or more, or use antifreeze",
+            say("Plain water at {cold:.2f} is colder than 4.4 degC (40 degF).", cold=Temperature.of(cold, "degC")),
+            why="On the refrigerant's side the tubes may be below freezing by now",
+            resolve="Raise the set point to 4.4 degC (40 degF) or more, or use antifreeze",
             field="/leaving_temperature",
             references=("hydronic_practice",),
         )

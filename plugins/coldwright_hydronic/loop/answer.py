@@ -10,7 +10,7 @@ from coldwright_basis.liquids import FluidState, Property
 from coldwright_hydronic.loop.case import Case
 from coldwright_hydronic.loop.flow_findings import find_flow, find_required
 from coldwright_hydronic.loop.given import LoopGiven, PumpGiven
-from coldwright_hydronic.loop.power import air_pressure, npsh_required, npsh_wanted, power_of, scaled_curve
+from coldwright_hydronic.loop.power import air_at, npsh_required, npsh_wanted, power_of, scaled_curve
 from coldwright_hydronic.loop.pressure_findings import find_pressures
 from coldwright_hydronic.loop.pump_findings import find_pumps
 from coldwright_hydronic.loop.report import branch_flows, extremes, report, show_duty, show_suction
@@ -57,7 +57,7 @@ def duty(case: Case, wanted: float | None, notes: Notes) -> dict[str, Any]:
         results |= powers(power.brake, power.motor_input, notes)
         results["scaled_pump_curve"] = tuple(curve_point(*row) for row in scaled_curve(case.loop))
     if case.npsh is not None and case.vapor is not None:
-        show_suction(notes, case.press.suction, air_pressure(case.given), case.vapor, case.state.density, case.npsh)
+        show_suction(notes, case.press.suction, air_at(case.given), case.vapor, case.state.density, case.npsh)
         first = case.loop.pumps[0] if case.loop.pumps else None
         pump = case.given.pumps[first.index] if first else None
         each = case.flow / first.count if first else case.flow

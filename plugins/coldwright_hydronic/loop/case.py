@@ -8,7 +8,7 @@ from coldwright_basis.liquids import FluidState, vapor_pressure
 from coldwright_hydronic.loop.building import Loop, build
 from coldwright_hydronic.loop.duty_point import duty_flow
 from coldwright_hydronic.loop.given import LoopGiven
-from coldwright_hydronic.loop.power import air_pressure, npsh_available
+from coldwright_hydronic.loop.power import air_at, npsh_available
 from coldwright_hydronic.loop.pressures import Pressures, Reading, pressures
 
 
@@ -86,4 +86,4 @@ def vapor_at(given: LoopGiven) -> float | None:
 def suction_head(given: LoopGiven, state: FluidState, suction: float) -> float | None:
     """Suction head available, m; None where the vapour pressure is not known."""
     vapor = vapor_at(given)
-    return None if vapor is None else npsh_available(suction, air_pressure(given), vapor, state.density)
+    return None if vapor is None else npsh_available(suction, air_at(given), vapor, state.density)

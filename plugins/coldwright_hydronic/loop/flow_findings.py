@@ -4,8 +4,9 @@ from collections.abc import Callable, Iterable
 
 from msgspec import UNSET
 
-from coldwright.contract import FindingKind, Notes, finding
-from coldwright.contract.quantities import PressureDifference, TemperatureDifference, Velocity, VolumeFlow
+from coldwright.contract import FindingKind, Notes, finding, say
+from coldwright.contract.quantities import Length, PressureDifference, TemperatureDifference, Velocity, VolumeFlow
+from coldwright.contract.sentences import Words
 from coldwright_basis.compare import above, at_least, below
 from coldwright_hydronic.loop.case import Case
 from coldwright_hydronic.loop.given import BranchesGiven, DeviceGiven, ElementGiven, LineGiven
@@ -62,8 +63,13 @@ def _device(reading: Reading, device: DeviceGiven, notes: Notes) -> None:
         notes.finding(
             "stop" if evaporator else "check",
             "device_flow_low",
-            f"{name} gets {shown}, {1 - reading.each / device.flow_minimum.si:.1%} below its minimum of "
-            f"{device.flow_minimum}.",
+            say(
+                "{name} gets {flow}, {shortfall:.1%} below its minimum of {flow_minimum}.",
+                name=name,
+                flow=shown,
+                shortfall=1 - reading.each / device.flow_minimum.si,
+                flow_minimum=device.flow_minimum,
+            ),
             why="Too little flow freezes an evaporator, and makes the flow in its tubes laminar"
             if evaporator
             else "Below its minimum flow the device does not do what it is rated for",
@@ -81,8 +87,13 @@ def _device(reading: Reading, device: DeviceGiven, notes: Notes) -> None:
     if device.flow_maximum is not UNSET and above(reading.each, device.flow_maximum.si):
         notes.check(
             "device_flow_high",
-            f"{name} gets {shown}, {reading.each / device.flow_maximum.si - 1:.1%} above its maximum of "
-            f"{device.flow_maximum}.",
+            say(
+                "{name} gets {flow}, {excess:.1%} above its maximum of {flow_maximum}.",
+                name=name,
+                flow=shown,
+                excess=reading.each / device.flow_maximum.si - 1,
+                flow_maximum=device.flow_maximum,
+            ),
             why="Fast water wears the tubes, and a pump that runs out overloads its motor",
             resolve="Throttle on the discharge side of the pump, or lower its frequency",
             field=f"{reading.node.pointer}/flow_maximum",
@@ -115,8 +126,13 @@ def _velocities(case: Case, lines: list[Reading], notes: Notes) -> None:
         worst = max(fast, key=_speed)
         notes.check(
             "velocity_high",
-            f"{_names(fast)}: up to {Velocity.from_si(_speed(worst), 'm/s')} in {worst.node.element.name}, the limit is "
-            f"{case.given.velocity_maximum}.",
+            say(
+                "{names}: up to {speed} in {name}, the limit is {velocity_maximum}.",
+                names=_names(fast),
+                speed=Velocity.from_si(_speed(worst), "m/s"),
+                name=worst.node.element.name,
+                velocity_maximum=case.given.velocity_maximum,
+            ),
             why="Noise, wear of the hose, and surge when a valve closes",
             resolve="A larger bore, another run, or less flow",
             field=f"{worst.node.pointer}/inner_diameter",
@@ -126,8 +142,13 @@ def _velocities(case: Case, lines: list[Reading], notes: Notes) -> None:
         worst = max(fast, key=lambda r: _speed(r) / _inside_limit(r.node.element))
         notes.check(
             "velocity_high_inside",
-            f"{_names(fast)}: {Velocity.from_si(_speed(worst), 'm/s')} in {worst.node.element.name}, where "
-            f"{_inside_limit(worst.node.element)} m/s is the custom.",
+            say(
+                "{names}: {speed} in {name}, where {inside_limit} is the custom.",
+                names=_names(fast),
+                speed=Velocity.from_si(_speed(worst), "m/s"),
+                name=worst.node.element.name,
+                inside_limit=Velocity.of(_inside_limit(worst.node.element), "m/s"),
+            ),
             why="Noise in rooms, and power of the pump",
             resolve="A larger bore, another run, or less flow",
             field=f"{worst.node.pointer}/inner_diameter",
@@ -137,7 +158,13 @@ def _velocities(case: Case, lines: list[Reading], notes: Notes) -> None:
         worst = min(slow, key=_speed)
         notes.note(
             "velocity_low",
-            f"{_names(slow)}: down to {Velocity.from_si(_speed(worst), 'm/s')} in {worst.node.element.name}, below 0.6 m/s.",
+            say(
+                "{names}: down to {speed} in {name}, below {least}.",
+                least=Velocity(SLOW, "m/s"),
+                names=_names(slow),
+                speed=Velocity.from_si(_speed(worst), "m/s"),
+                name=worst.node.element.name,
+            ),
             why="Air stays in high places and dirt settles in low ones",
             resolve="A smaller bore or fewer runs, and vents at high places",
             field=f"{worst.node.pointer}/inner_diameter",
@@ -173,8 +200,15 @@ def _friction(case: Case, lines: list[Reading], notes: Notes) -> None:
         ratio, per_metre, worst = max(found, key=lambda f: f[0])
         notes.check(
             "friction_high",
-            f"{_names(r for *_, r in found)}: {per_metre / 10:.4g} kPa for each 100 m in {worst.node.element.name}, "
-            f"{ratio - 1:.0%} over the limit of {per_metre / ratio / 10:.4g}.",
+            say(
+                "{names}: {per_length:.4g} for each {length} in {name}, {excess:.0%} over the limit of {limit:.4g}.",
+                length=Length(100.0, "m"),
+                names=_names(r for *_, r in found),
+                per_length=PressureDifference.of(per_metre / 10, "kPa"),
+                name=worst.node.element.name,
+                excess=ratio - 1,
+                limit=PressureDifference.of(per_metre / ratio / 10, "kPa"),
+            ),
             why="Friction is paid for in pump power",
             resolve="A larger bore or another run",
             field=f"{worst.node.pointer}/inner_diameter",
@@ -188,8 +222,13 @@ def _transition(case: Case, lines: list[Reading], notes: Notes) -> None:
         worst = max(doubtful, key=lambda r: r.drop)
         notes.check(
             "transition",
-            f"{_names(doubtful)}: Reynolds number {worst.reynolds(case.state):.0f}, between laminar and turbulent; the "
-            f"drop of {PressureDifference.from_si(worst.drop, 'kPa')} is good to 30 % only.",
+            say(
+                "{names}: Reynolds number {reynolds:.0f}, between laminar and turbulent; the drop of "
+                "{drop} is good to 30 % only.",
+                names=_names(doubtful),
+                reynolds=worst.reynolds(case.state),
+                drop=PressureDifference.from_si(worst.drop, "kPa"),
+            ),
             why="Between Re 2040 and 4000 the flow can be either",
             resolve="See whether the loop still does its work with 30 % more drop in these lines",
             field=worst.node.pointer,
@@ -202,7 +241,7 @@ def _liquid(case: Case, notes: Notes) -> None:
     if viscosity is not None and viscosity / case.state.density > VISCOUS:
         notes.check(
             "viscous_liquid",
-            f"The kinematic viscosity is {viscosity / case.state.density * 1e6:.3g} mm2/s, above 10.",
+            f"The kinematic viscosity is {viscosity / case.state.density * 1e6:.3g} cSt, above {VISCOUS * 1e6:.3g} cSt.",
             why="A curve measured with water promises too much: less head, less flow, more power",
             resolve="Correct the curve for viscosity, or warm or thin the liquid",
             field="/fluid",
@@ -215,19 +254,26 @@ def find_required(case: Case, wanted: float, notes: Notes) -> None:
     if at_least(case.flow, wanted):
         return
     required = case.given.required
-    text = ""
+    warmer: Words = ""
     if required is not UNSET and required.load is not UNSET and required.temperature_difference is not UNSET:
         difference = required.load.si / (case.state.volumetric_heat * case.flow)
         more = difference - required.temperature_difference.si
-        text = (
-            f" At the full load the difference grows from {required.temperature_difference} to "
-            f"{TemperatureDifference.from_si(difference, 'delta_degC')}: for the same return the machine must leave "
-            f"{more:.2f} K colder."
+        warmer = say(
+            " At the full load the difference grows from {wanted} to {difference}: for the same return the machine must "
+            "leave {more:.2f} colder.",
+            wanted=required.temperature_difference,
+            difference=TemperatureDifference.from_si(difference, "delta_degC"),
+            more=TemperatureDifference.from_si(more, "delta_degC"),
         )
     notes.check(
         "flow_below_required",
-        f"The flow is {VolumeFlow.from_si(case.flow, 'L/s')}, {1 - case.flow / wanted:.1%} below the required "
-        f"{VolumeFlow.from_si(wanted, 'L/s')}.{text}",
+        say(
+            "The flow is {flow}, {shortfall:.1%} below the required {wanted}.{warmer}",
+            flow=VolumeFlow.from_si(case.flow, "L/s"),
+            shortfall=1 - case.flow / wanted,
+            wanted=VolumeFlow.from_si(wanted, "L/s"),
+            warmer=warmer,
+        ),
         why="Less flow carries the load only with a colder liquid",
         resolve="Larger hose or another run, more pump, a higher frequency, or a larger temperature difference",
         field="/required",
@@ -246,7 +292,9 @@ def _branches(case: Case, notes: Notes) -> None:
                 shares = ", ".join(f"{path[0].flow / reading.flow:.0%}" for path in reading.branches)
                 notes.note(
                     "unequal_branches",
-                    f"The paths of {element.name} differ; they take {shares} of its flow.",
+                    say(
+                        "The paths of {name} differ; they take {shares} of its flow.", name=element.name, shares=shares
+                    ),
                     why="The shorter or wider path takes more",
                     resolve="Equal hose, or a balancing valve in the favoured path",
                     field=f"{reading.node.pointer}/branches",

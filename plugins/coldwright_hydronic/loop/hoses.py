@@ -5,7 +5,7 @@ from typing import Any
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes
+from coldwright.contract import Notes, say
 from coldwright.contract.quantities import Length, PressureDifference, Velocity
 from coldwright_basis.compare import above
 from coldwright_basis.liquids import FluidState
@@ -40,7 +40,11 @@ def hose_figures(given: LoopGiven, state: FluidState, case: Case | None, wanted:
         failed = sorted({word for choice in choices for word in choice.fails})
         notes.check(
             "no_hose_fits",
-            f"None of {len(choices)} hoses and runs is acceptable; they fail by {', '.join(failed)}.",
+            say(
+                "None of {choices} hoses and runs is acceptable; they fail by {failed}.",
+                choices=len(choices),
+                failed=", ".join(failed),
+            ),
             why="The flow, the pump or the pressure asks for more than these hoses give",
             resolve="Offer a larger bore, more runs, a shorter way or a higher rating",
             field="/hose_options",

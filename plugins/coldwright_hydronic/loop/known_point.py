@@ -11,7 +11,7 @@ from coldwright_basis.liquids import FluidState
 from coldwright_hydronic.loop.answer import curve_point, powers, suction_figures
 from coldwright_hydronic.loop.case import suction_head, vapor_at
 from coldwright_hydronic.loop.given import KnownPoint, LoopGiven, PumpGiven
-from coldwright_hydronic.loop.power import air_pressure, efficiency_at
+from coldwright_hydronic.loop.power import air_at, efficiency_at
 from coldwright_hydronic.loop.pressure_findings import find_assumed_reference
 from coldwright_hydronic.loop.pressures import suction_pressure
 from coldwright_hydronic.loop.pump_findings import find_off_frequency, find_suction
@@ -51,7 +51,7 @@ def known_point(
     available, vapor = suction_head(given, state, suction), vapor_at(given)
     if available is not None and vapor is not None:
         find_assumed_reference(given, notes)
-        show_suction(notes, suction, air_pressure(given), vapor, state.density, available)
+        show_suction(notes, suction, air_at(given), vapor, state.density, available)
         results |= suction_figures(available, pump, flow / n)
         find_suction(pump, "/pumps/0", flow / n, available, notes)
     return results

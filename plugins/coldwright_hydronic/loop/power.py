@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 from msgspec import UNSET
 
-from coldwright_basis.constants import STANDARD_GRAVITY
+from coldwright_basis.atmosphere import air_pressure
+from coldwright_basis.constants import STANDARD_ATMOSPHERE, STANDARD_GRAVITY
 from coldwright_basis.pump_curves import straight_between, total_head
 from coldwright_hydronic.loop.building import Loop
 from coldwright_hydronic.loop.given import LoopGiven, PumpGiven
@@ -13,8 +14,6 @@ LEAST_EFFICIENCY = 0.05
 
 WANTED_RATIO, WANTED_MARGIN = 1.3, 1.0
 """Suction head over what the pump needs, and metres above it."""
-
-SEA_LEVEL = 101325.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,13 +66,13 @@ def scaled_curve(loop: Loop) -> list[tuple[float, float, float | None]]:
     return rows
 
 
-def air_pressure(given: LoopGiven) -> float:
+def air_at(given: LoopGiven) -> float:
     """Pressure of the air, Pa: given, or by the standard atmosphere, or that of sea level."""
     if given.atmospheric_pressure is not UNSET:
         return given.atmospheric_pressure.si
     if given.site_elevation is not UNSET:
-        return float(SEA_LEVEL * (1.0 - 2.25577e-5 * given.site_elevation.si) ** 5.25588)
-    return SEA_LEVEL
+        return air_pressure(given.site_elevation.si)
+    return STANDARD_ATMOSPHERE
 
 
 def npsh_available(suction: float, air: float, vapor: float, density: float) -> float:

@@ -2,13 +2,13 @@
 
 from msgspec import UNSET
 
-from coldwright.contract import FindingKind, Notes, finding
+from coldwright.contract import FindingKind, Notes, finding, say
 from coldwright.contract.quantities import GaugePressure
 from coldwright_basis.compare import above
 from coldwright_hydronic.loop.case import Case
 from coldwright_hydronic.loop.given import LineGiven, LoopGiven
-from coldwright_hydronic.loop.power import air_pressure
-from coldwright_hydronic.loop.pressures import Reading
+from coldwright_hydronic.loop.power import air_at
+from coldwright_hydronic.loop.pressures import ASSUMED_REFERENCE, Reading
 
 PRESSURE_FINDINGS: tuple[FindingKind, ...] = (
     finding("over_working_pressure", "stop", "A pressure above the working pressure of an element."),
@@ -58,7 +58,10 @@ def find_assumed_reference(given: LoopGiven, notes: Notes) -> None:
     if given.open_source is UNSET and given.pressure_reference is UNSET:
         notes.note(
             "pressure_reference_assumed",
-            "No pressure is known in the loop: 150 kPa at the pump suction is assumed.",
+            say(
+                "No pressure is known in the loop: {assumed} at the pump suction is assumed.",
+                assumed=GaugePressure.from_si(ASSUMED_REFERENCE, "kPa"),
+            ),
             why="Every pressure of the answer moves with it",
             resolve="Give pressure_reference: the fill pressure, where the vessel or the fill is connected",
             field="/pressure_reference",
@@ -83,8 +86,14 @@ def _working_pressure(case: Case, reading: Reading, notes: Notes) -> None:
     if above(worst, rated.si):
         notes.stop(
             "over_working_pressure",
-            f"{reading.node.element.name} sees {shown(worst)} {when}, {shown(worst - rated.si)} above its working "
-            f"pressure of {rated}.",
+            say(
+                "{name} sees {pressure} {when}, {excess} above its working pressure of {rated}.",
+                name=reading.node.element.name,
+                pressure=shown(worst),
+                when=when,
+                excess=shown(worst - rated.si),
+                rated=rated,
+            ),
             why="It can burst; a shut valve puts the shut-off head of the pump on everything before it",
             resolve="A part of a higher rating, less fill pressure, a lower frequency, or a pump of less shut-off head",
             field=f"{reading.node.pointer}/working_pressure",
@@ -101,8 +110,11 @@ def _parted_at_rest(case: Case, boiling: float, notes: Notes) -> None:
     if standing <= boiling:
         notes.stop(
             "liquid_boils",
-            f"With the pump stopped {where.node.element.name} would stand at {shown(standing)}, at or below the vapour "
-            "pressure of the liquid.",
+            say(
+                "With the pump stopped {name} would stand at {pressure}, at or below the vapour pressure of the liquid.",
+                name=where.node.element.name,
+                pressure=shown(standing),
+            ),
             why="The column has parted before the pump starts: the loop is not full, and the start hammers it together",
             resolve="Raise the fill pressure until the top stands above the pressure of the air",
             field=where.node.pointer,
@@ -112,8 +124,8 @@ def _parted_at_rest(case: Case, boiling: float, notes: Notes) -> None:
 
 def _low_pressures(case: Case, notes: Notes) -> None:
     weight, pump = case.loop.weight, case.given.pump_elevation.si
-    boiling = -1e12 if case.vapor is None else case.vapor - air_pressure(case.given)
-    boiling = max(boiling, -air_pressure(case.given))
+    boiling = -1e12 if case.vapor is None else case.vapor - air_at(case.given)
+    boiling = max(boiling, -air_at(case.given))
     low: list[tuple[float, Reading]] = []
     for reading in case.readings:
         lowest = min(reading.pressure_in, reading.pressure_out)
@@ -130,15 +142,26 @@ def _low_pressures(case: Case, notes: Notes) -> None:
     worst, where = min(low, key=lambda item: item[0])
     notes.check(
         "below_air_pressure",
-        f"{shown(worst)} in {where.node.element.name}: at or below the pressure of the air.",
+        say(
+            "{pressure} in {name}: at or below the pressure of the air.",
+            pressure=shown(worst),
+            name=where.node.element.name,
+        ),
         why="Vents and couplings draw air in instead of letting it out",
-        resolve=f"Raise the fill pressure by {shown(-worst)} and some more, or drop less before this place",
+        resolve=say(
+            "Raise the fill pressure by {shortfall} and some more, or drop less before this place",
+            shortfall=shown(-worst),
+        ),
         field=where.node.pointer,
     )
     if worst <= boiling:
         notes.stop(
             "liquid_boils",
-            f"{shown(worst)} in {where.node.element.name} is at or below the vapour pressure of the liquid.",
+            say(
+                "{pressure} in {name} is at or below the vapour pressure of the liquid.",
+                pressure=shown(worst),
+                name=where.node.element.name,
+            ),
             why="The liquid boils and the column parts: these pressures do not exist, and the flow neither",
             resolve="Raise the fill pressure, or drop less before this place",
             field=where.node.pointer,
@@ -150,9 +173,16 @@ def _lay_flat(reading: Reading, running: float, standing: float, notes: Notes) -
     if lowest <= 0.0:
         notes.stop(
             "lay_flat_collapses",
-            f"{reading.node.element.name} is lay-flat hose at {shown(lowest)} with the pump "
-            f"{'running' if running <= standing else 'stopped'}.",
+            say(
+                "{name} is lay-flat hose at {pressure} with the pump {state}.",
+                name=reading.node.element.name,
+                pressure=shown(lowest),
+                state="running" if running <= standing else "stopped",
+            ),
             why="It collapses flat, the flow stops and its couplings draw air",
-            resolve=f"Raise the fill pressure by more than {shown(-lowest)}, or use lay-flat for the supply alone",
+            resolve=say(
+                "Raise the fill pressure by more than {shortfall}, or use lay-flat for the supply alone",
+                shortfall=shown(-lowest),
+            ),
             field=reading.node.pointer,
         )

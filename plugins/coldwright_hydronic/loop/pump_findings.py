@@ -2,7 +2,7 @@
 
 from msgspec import UNSET
 
-from coldwright.contract import FindingKind, Notes, finding
+from coldwright.contract import FindingKind, Notes, finding, say
 from coldwright.contract.quantities import Length, VolumeFlow
 from coldwright_basis.compare import above, below
 from coldwright_basis.pump_curves import RunningPumps
@@ -41,8 +41,12 @@ def find_pumps(case: Case, notes: Notes) -> None:
         if pump.minimum_flow is not UNSET and below(each, pump.minimum_flow.si):
             notes.check(
                 "pump_flow_low",
-                f"Pump {running.index} runs at {VolumeFlow.from_si(each, 'L/s')}, below its minimum of "
-                f"{pump.minimum_flow}.",
+                say(
+                    "Pump {index} runs at {each}, below its minimum of {minimum_flow}.",
+                    index=running.index,
+                    each=VolumeFlow.from_si(each, "L/s"),
+                    minimum_flow=pump.minimum_flow,
+                ),
                 why="Its liquid warms up, and its bearings and seal suffer",
                 resolve="Fewer pumps side by side, a smaller pump, or a bypass back to its suction",
                 field=f"{pointer}/minimum_flow",
@@ -80,8 +84,12 @@ def _run_out(case: Case, running: RunningPumps, pointer: str, notes: Notes) -> N
     if above(flow, last):
         notes.stop(
             "beyond_curve",
-            f"Pump {running.index} runs {flow / last - 1:.1%} beyond the last point of its curve, at "
-            f"{VolumeFlow.from_si(last * running.ratio * running.count, 'L/s')}.",
+            say(
+                "Pump {index} runs {excess:.1%} beyond the last point of its curve, at {last}.",
+                index=running.index,
+                excess=flow / last - 1,
+                last=VolumeFlow.from_si(last * running.ratio * running.count, "L/s"),
+            ),
             why="Beyond its curve a pump runs out: the motor is overloaded and the suction head needed soars",
             resolve="Throttle on the discharge side, lower the frequency, or give the curve further out",
             field=f"{pointer}/curve",
@@ -98,7 +106,7 @@ def _efficiency(case: Case, running: RunningPumps, pump: PumpGiven, pointer: str
     if not first <= flow <= last:
         notes.check(
             "efficiency_not_known",
-            f"Pump {running.index} runs outside its efficiency curve: no power was worked out.",
+            say("Pump {index} runs outside its efficiency curve: no power was worked out.", index=running.index),
             resolve="Give the efficiency curve up to this flow",
             field=f"{pointer}/efficiency_curve",
         )
@@ -106,7 +114,11 @@ def _efficiency(case: Case, running: RunningPumps, pump: PumpGiven, pointer: str
     if best.flow.si > 0.0 and not low <= flow / best.flow.si <= high:
         notes.check(
             "away_from_best_efficiency",
-            f"Pump {running.index} runs at {flow / best.flow.si:.2f} times its flow of best efficiency; 0.5 to 1.2 is good.",
+            say(
+                "Pump {index} runs at {ratio:.2f} times its flow of best efficiency; 0.5 to 1.2 is good.",
+                index=running.index,
+                ratio=flow / best.flow.si,
+            ),
             why="Far from it a pump shakes, wears and, running out, overloads its motor",
             resolve="Throttle, change the frequency, or take a pump that fits the loop",
             field=f"{pointer}/efficiency_curve",
@@ -123,7 +135,10 @@ def find_suction(pump: PumpGiven, pointer: str, each: float, available: float | 
     if needed is None:
         notes.check(
             "npsh_not_known",
-            f"At {VolumeFlow.from_si(each, 'L/s')} the pump runs beyond the curve of the suction head that it needs.",
+            say(
+                "At {each} the pump runs beyond the curve of the suction head that it needs.",
+                each=VolumeFlow.from_si(each, "L/s"),
+            ),
             why="What it needs rises with the flow",
             resolve="Give the curve up to this flow",
             field=field,
@@ -133,18 +148,33 @@ def find_suction(pump: PumpGiven, pointer: str, each: float, available: float | 
     if below(available, needed):
         notes.stop(
             "cavitation",
-            f"The suction head is {has}, the pump needs {needs}; {WANTED_RATIO} times that, "
-            f"{Length.from_si(WANTED_RATIO * needed, 'm')}, is wanted.",
+            say(
+                "The suction head is {has}, the pump needs {needs}; {ratio} times that, {wanted}, is wanted.",
+                has=has,
+                needs=needs,
+                ratio=WANTED_RATIO,
+                wanted=Length.from_si(WANTED_RATIO * needed, "m"),
+            ),
             why="The liquid boils in the impeller: noise, loss of head, and damage",
-            resolve=f"Raise the suction pressure by {Length.from_si(needed - available, 'm')} of liquid or more",
+            resolve=say(
+                "Raise the suction pressure by {shortfall} of liquid or more",
+                shortfall=Length.from_si(needed - available, "m"),
+            ),
             field=field,
             references=("crane_tp410_7_32", "hi_9_6_1"),
         )
     elif below(available, WANTED_RATIO * needed) or below(available - needed, WANTED_MARGIN):
         notes.check(
             "npsh_margin_small",
-            f"The suction head is {has}, {Length.from_si(available - needed, 'm')} above the {needs} that the pump needs.",
-            why="1.3 times the need, and 1 m above it, leaves room for air, dirt and gauges",
+            say(
+                "The suction head is {has}, {margin} above the {needs} that the pump needs.",
+                has=has,
+                margin=Length.from_si(available - needed, "m"),
+                needs=needs,
+            ),
+            why=say(
+                "1.3 times the need, and {more} above it, leaves room for air, dirt and gauges", more=Length(1.0, "m")
+            ),
             resolve="Raise the suction pressure",
             field=field,
             references=("crane_tp410_7_32", "hi_9_6_1"),
@@ -157,7 +187,7 @@ def find_owners(given: LoopGiven, notes: Notes) -> None:
     if len(series) > 1 and given.pumps_interlocked is not True:
         notes.check(
             "pumps_not_interlocked",
-            f"{len(series)} pumps run in series and are not known to start and stop together.",
+            say("{series} pumps run in series and are not known to start and stop together.", series=len(series)),
             why="One that stops alone holds the flow back and may turn idly; the suction of the next falls",
             resolve="Interlock them, and see that the machine's flow proof still stops its compressors",
             field="/pumps_interlocked",
@@ -178,7 +208,11 @@ def find_owners(given: LoopGiven, notes: Notes) -> None:
         if pump.state == "stopped_in_line":
             notes.check(
                 "stopped_pump_in_line",
-                f"Pump {i} stands in the line with a Kv of {pump.stopped_kv} for each.",
+                say(
+                    "Pump {index} stands in the line with a Kv of {stopped_kv} for each.",
+                    index=i,
+                    stopped_kv=pump.stopped_kv,
+                ),
                 why="It holds the flow back, and the flow may turn it",
                 resolve="Bypass it",
                 field=f"/pumps/{i}/state",

@@ -5,7 +5,7 @@ A device follows dp = dp_r (Q/Q_r)^n (rho/rho_r)^(n-1) (mu/mu_r)^(2-n), which fo
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Fluid, Notes
+from coldwright.contract import Fluid, Notes, say
 from coldwright.contract.quantities import Temperature
 from coldwright_basis.liquids import FluidState, Property, check_fluid, properties
 from coldwright_hydronic.shared.given import SQUARE_LAW
@@ -39,7 +39,10 @@ def assume_rated_with_water(notes: Notes) -> None:
     """Say so, where a `rated_fluid` was left out."""
     notes.assume(
         "rated_with_water",
-        "Where no rated fluid is given, the rated pressure drop is taken as measured with water at 10 degC.",
+        say(
+            "Where no rated fluid is given, the rated pressure drop is taken as measured with water at {temperature}.",
+            temperature=RATED_WITH.temperature,
+        ),
         value=RATED_WITH.temperature,
         basis="common_practice",
         references=("hydronic_practice",),

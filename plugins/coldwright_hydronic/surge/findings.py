@@ -5,11 +5,13 @@ from typing import Final
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes, finding
+from coldwright.contract import Notes, finding, say
+from coldwright.contract.quantities import Duration, PressureDifference, Velocity
+from coldwright.contract.sentences import Words
+from coldwright_basis.constants import STANDARD_ATMOSPHERE
 from coldwright_hydronic.shared.cautions import HOSE_UNDER_PRESSURE, LOCAL_CODE, NEVER_LOOSEN_UNDER_PRESSURE, NO_STRAIN
 from coldwright_hydronic.surge.given import SurgeGiven
 from coldwright_hydronic.surge.law import Event, safe_closure_time
-from coldwright_hydronic.surge.liquid import ATMOSPHERE
 
 FINDINGS: Final = (
     finding("peak_over_working", "stop", "The peak is above the working pressure with its allowance."),
@@ -41,7 +43,7 @@ def judge(given: SurgeGiven, notes: Notes, event: Event, gas_free: Event, vapor:
         limit = (
             inf if given.working_pressure is UNSET else given.working_pressure.si * (1 + given.surge_allowance_fraction)
         )
-        safe = safe_closure_time((gas_free, event), limit - static, static - (vapor - ATMOSPHERE))
+        safe = safe_closure_time((gas_free, event), limit - static, static - (vapor - STANDARD_ATMOSPHERE))
         _judge_peak(given, notes, worse, safe, static)
         _judge_trough(notes, max(gas_free, event, key=lambda e: e.rise), safe, static, vapor)
     stiffest, softest = max(event.wave_speeds), min(event.wave_speeds)
@@ -50,8 +52,13 @@ def judge(given: SurgeGiven, notes: Notes, event: Event, gas_free: Event, vapor:
         j = event.wave_speeds.index(softest)
         notes.check(
             "stiff_segment",
-            f"{given.segments[i].name}: {event.local_rises[i] / 1e3:.0f} kPa if stopped at once, against "
-            f"{event.local_rises[j] / 1e3:.0f} kPa in {given.segments[j].name}.",
+            say(
+                "{name}: {rise:.0f} if stopped at once, against {other_rise:.0f} in {other}.",
+                name=given.segments[i].name,
+                rise=PressureDifference.from_si(event.local_rises[i], "kPa"),
+                other_rise=PressureDifference.from_si(event.local_rises[j], "kPa"),
+                other=given.segments[j].name,
+            ),
             why="A stiff pipe carries a fast wave: its own rise is far above that of the soft line",
             resolve="Check the parts of the stiff segment against its own rise, or put the valve on the soft line.",
             field=f"/segments/{i}",
@@ -60,9 +67,16 @@ def judge(given: SurgeGiven, notes: Notes, event: Event, gas_free: Event, vapor:
     if event is not gas_free:
         notes.check(
             "no_credit_for_gas",
-            f"With {given.free_gas_fraction:g} of free gas the wave runs at {event.wave_speed:.0f} instead of "
-            f"{gas_free.wave_speed:.0f} m/s. Without gas the rise is {gas_free.rise / 1e3:.0f} kPa, with it "
-            f"{event.rise / 1e3:.0f} kPa: the findings use the worse.",
+            say(
+                "With {free_gas_fraction:g} of free gas the wave runs at {with_gas:.0f} instead of "
+                "{without_gas:.0f}. Without gas the rise is {rise:.0f}, with it {rise_with_gas:.0f}: "
+                "the findings use the worse.",
+                free_gas_fraction=given.free_gas_fraction,
+                with_gas=Velocity.of(event.wave_speed, "m/s"),
+                without_gas=Velocity.of(gas_free.wave_speed, "m/s"),
+                rise=PressureDifference.from_si(gas_free.rise, "kPa"),
+                rise_with_gas=PressureDifference.from_si(event.rise, "kPa"),
+            ),
             why="Gas gathers in pockets, and a pocket can raise the surge when the pump starts",
             resolve="Vent every high point before the pump starts.",
             field="/free_gas_fraction",
@@ -70,8 +84,11 @@ def judge(given: SurgeGiven, notes: Notes, event: Event, gas_free: Event, vapor:
         )
     notes.note(
         "valve_practice",
-        f"Take at least {SLOWEST_QUARTER_TURN:g} s over a quarter-turn valve, start the pump against a partly closed "
-        "discharge valve, and fit slow actuators.",
+        say(
+            "Take at least {slowest_quarter_turn:g} over a quarter-turn valve, start the pump against a "
+            "partly closed discharge valve, and fit slow actuators.",
+            slowest_quarter_turn=Duration.of(SLOWEST_QUARTER_TURN, "s"),
+        ),
         references=("hydronic_practice",),
     )
     notes.caution(HOSE_UNDER_PRESSURE, NO_STRAIN, NEVER_LOOSEN_UNDER_PRESSURE, LOCAL_CODE)
@@ -87,8 +104,12 @@ def _judge_peak(given: SurgeGiven, notes: Notes, event: Event, safe: float | Non
     if peak > limit:
         notes.stop(
             "peak_over_working",
-            f"The peak is {peak / 1e3:.0f} kPa, {(peak - limit) / 1e3:.0f} kPa above the {limit / 1e3:.0f} kPa that the "
-            "parts may take.",
+            say(
+                "The peak is {peak:.0f}, {excess:.0f} above the {limit:.0f} that the parts may take.",
+                peak=PressureDifference.from_si(peak, "kPa"),
+                excess=PressureDifference.from_si(peak - limit, "kPa"),
+                limit=PressureDifference.from_si(limit, "kPa"),
+            ),
             why="Hose and couplings burst or part",
             resolve=resolve,
             field="/closure_time",
@@ -98,8 +119,12 @@ def _judge_peak(given: SurgeGiven, notes: Notes, event: Event, safe: float | Non
         i = event.local_rises.index(max(event.local_rises))
         notes.stop(
             "local_peak_over_working",
-            f"In {given.segments[i].name} the peak is {(static + event.local_rises[i]) / 1e3:.0f} kPa, above the "
-            f"{limit / 1e3:.0f} kPa that the parts may take.",
+            say(
+                "In {name} the peak is {peak:.0f}, above the {limit:.0f} that the parts may take.",
+                name=given.segments[i].name,
+                peak=PressureDifference.from_si(static + event.local_rises[i], "kPa"),
+                limit=PressureDifference.from_si(limit, "kPa"),
+            ),
             why="Before the wave has reached the softer segments, this one takes its own full rise",
             resolve=resolve,
             field=f"/segments/{i}",
@@ -108,8 +133,12 @@ def _judge_peak(given: SurgeGiven, notes: Notes, event: Event, safe: float | Non
     elif static + event.worst_rise > NEAR_WORKING * working:
         notes.check(
             "peak_near_working",
-            f"The peak is {(static + event.worst_rise) / 1e3:.0f} kPa, over {NEAR_WORKING:g} of the working pressure of "
-            f"{working / 1e3:.0f} kPa.",
+            say(
+                "The peak is {peak:.0f}, over {near_working:g} of the working pressure of {working:.0f}.",
+                peak=PressureDifference.from_si(static + event.worst_rise, "kPa"),
+                near_working=NEAR_WORKING,
+                working=PressureDifference.from_si(working, "kPa"),
+            ),
             why="The method knows neither worn hose nor a valve that snaps in its last quarter",
             resolve="Close more slowly, or take parts of a higher rating.",
             field="/closure_time",
@@ -117,36 +146,49 @@ def _judge_peak(given: SurgeGiven, notes: Notes, event: Event, safe: float | Non
         )
 
 
-def _slower(safe: float | None) -> str:
+def _slower(safe: float | None) -> Words:
     if safe is None:
         return "The pressure before the event already uses up the rating: take parts of a higher rating."
-    return f"Close in {_seconds(safe)} s or more, take less flow, or take parts of a higher rating."
+    return say("Close in {time:.2f} or more, take less flow, or take parts of a higher rating.", time=_rounded_up(safe))
 
 
-def _seconds(time: float) -> str:
+def _rounded_up(time: float) -> Duration:
     """Never rounded below the time."""
-    return f"{ceil(time * 100) / 100:.2f}"
+    return Duration.of(ceil(time * 100) / 100, "s")
 
 
 def _judge_trough(notes: Notes, event: Event, safe: float | None, static: float, vapor: float) -> None:
-    trough = event.trough(static, vapor, ATMOSPHERE)
-    floor = vapor - ATMOSPHERE
+    trough = event.trough(static, vapor, STANDARD_ATMOSPHERE)
+    floor = vapor - STANDARD_ATMOSPHERE
     if trough <= floor:
-        raised = f"aise the pressure before the event above {(floor + event.rise) / 1e3:.0f} kPa."
+        needed = PressureDifference.from_si(floor + event.rise, "kPa")
+        raise_it = say("Raise the pressure before the event above {needed:.0f}.", needed=needed)
+        if safe is not None:
+            raise_it = say(
+                "Close in {time:.2f} or more, or raise the pressure before the event above {needed:.0f}.",
+                time=_rounded_up(safe),
+                needed=needed,
+            )
         notes.stop(
             "column_separates",
-            f"The trough reaches the vapour pressure ({trough / 1e3:.1f} kPa gauge).",
+            say(
+                "The trough reaches the vapour pressure ({trough:.1f} gauge).",
+                trough=PressureDifference.from_si(trough, "kPa"),
+            ),
             why="The column parts, and when it closes again the peak can be above the one worked out here",
-            resolve="R" + raised if safe is None else f"Close in {_seconds(safe)} s or more, or r{raised}",
+            resolve=raise_it,
             field="/static_pressure",
             references=("joukowsky_michaud",),
         )
     if trough < 0:
         notes.check(
             "trough_below_atmosphere",
-            f"The trough is {trough / 1e3:.1f} kPa gauge.",
+            say("The trough is {trough:.1f} gauge.", trough=PressureDifference.from_si(trough, "kPa")),
             why="Lay-flat hose collapses, and couplings draw air in",
-            resolve=f"Raise the pressure before the event above {event.rise / 1e3:.0f} kPa, or close more slowly.",
+            resolve=say(
+                "Raise the pressure before the event above {rise:.0f}, or close more slowly.",
+                rise=PressureDifference.from_si(event.rise, "kPa"),
+            ),
             field="/static_pressure",
             references=("hydronic_practice",),
         )

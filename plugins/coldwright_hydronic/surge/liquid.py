@@ -6,13 +6,11 @@ from coldwright.contract import Fluid, Notes, refuse
 from coldwright.contract.quantities import Modulus
 from coldwright_basis import coolprop
 from coldwright_basis.compare import same
-from coldwright_basis.constants import ZERO_CELSIUS
+from coldwright_basis.constants import STANDARD_ATMOSPHERE, ZERO_CELSIUS
 from coldwright_basis.liquids import STATE_PRESSURE, vapor_pressure
 from coldwright_hydronic.surge.given import SurgeGiven
 
 GLYCOL_MODULUS = 3.0e9
-
-ATMOSPHERE = 101_325.0
 
 
 def bulk_modulus(given: SurgeGiven, density: float, notes: Notes) -> float | None:
@@ -55,7 +53,7 @@ def gas_modulus(given: SurgeGiven) -> float | None:
     """Stiffness of the free gas, isothermal: its absolute pressure, Pa."""
     if given.free_gas_fraction <= 0 or given.static_pressure is UNSET:
         return None
-    return given.static_pressure.si + ATMOSPHERE
+    return given.static_pressure.si + STANDARD_ATMOSPHERE
 
 
 def vapor_pressure_of(fluid: Fluid) -> float:

@@ -4,23 +4,8 @@ from typing import Annotated, Literal
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import (
-    Example,
-    Load,
-    Notes,
-    Refused,
-    Results,
-    about,
-    calculator,
-    field_error,
-    finding,
-)
-from coldwright.contract.quantities import (
-    Duration,
-    Power,
-    TemperatureDifference,
-    TemperatureRate,
-)
+from coldwright.contract import Example, Load, Notes, Refused, Results, about, calculator, field_error, finding, say
+from coldwright.contract.quantities import Duration, Power, TemperatureDifference, TemperatureRate
 from coldwright_basis.instants import instant, show, stamp, stamp_error
 from coldwright_basis.liquids import check_fluid
 from coldwright_readiness.cooling_proof.given import CoolingProofGiven
@@ -150,13 +135,17 @@ def cooling_proof(given: CoolingProofGiven, notes: Notes) -> CoolingProofResults
     if m.time_to_set_point is None and m.heat_capacity is not None:
         notes.check(
             "load_not_covered",
-            f"{m.power / 1000:.4g} kW of cooling against the load never reaches {given.set_point}.",
+            say(
+                "{power:.4g} of cooling against the load never reaches {set_point}.",
+                power=Power.from_si(m.power, "kW"),
+                set_point=given.set_point,
+            ),
             resolve="Take load off, or start the next compressor.",
         )
     verdict = _verdict(given, m, stopped, notes)
     return CoolingProofResults(
         verdict=verdict,
-        troubles=tuple(Trouble(code=t.code, severity=t.severity, statement=t.statement) for t in troubles),
+        troubles=tuple(Trouble(code=t.code, severity=t.severity, statement=t.statement.text()) for t in troubles),
         measured_capacity=Power.from_si(m.capacity, "kW"),
         capacity_ratio=m.ratio,
         expected_temperature_difference=TemperatureDifference.from_si(m.expected_difference, "delta_degC"),
@@ -235,8 +224,12 @@ def _verdict(given: CoolingProofGiven, m: Measures, stopped: bool, notes: Notes)
         return "proving"
     notes.check(
         "not_falling",
-        f"{m.capacity / 1000:.4g} kW is {m.ratio:.2f} of what the compressors should give, and the temperature "
-        f"{'falls' if m.falling else 'does not fall'}.",
+        say(
+            "{capacity:.4g} is {ratio:.2f} of what the compressors should give, and the temperature {change}.",
+            capacity=Power.from_si(m.capacity, "kW"),
+            ratio=m.ratio,
+            change="falls" if m.falling else "does not fall",
+        ),
         resolve="Look at the load, the flow and the compressors.",
     )
     return "slow"

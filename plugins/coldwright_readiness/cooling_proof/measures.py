@@ -4,8 +4,9 @@ from typing import Final
 
 from msgspec import UNSET
 
-from coldwright.contract import Fluid, Notes, tidy
-from coldwright.contract.quantities import TemperatureDifference
+from coldwright.contract import Fluid, Notes, say, tidy
+from coldwright.contract.quantities import Temperature, TemperatureDifference
+from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.instants import NANO, instant, span
 from coldwright_basis.liquids import HOTTEST, WATER_COLDEST, FluidState, freezing_temperature, properties
 from coldwright_readiness.cooling_proof.given import CoolingProofGiven
@@ -74,10 +75,11 @@ class Measures:
         )  # fmt: skip
         settles = cooling.final_temperature()
         if settles is not None:
-            expression = (
-                f"T_d - (Q - load) / UA = {cooling.driving - 273.15:.5g} - {self.power - load:.5g} / {cooling.ua:.5g}"
+            driving = cooling.driving - ZERO_CELSIUS
+            expression = f"T_d - (Q - load) / UA = {driving:.5g} - {self.power - load:.5g} / {cooling.ua:.5g}"
+            notes.show(
+                "T_inf", "temperature at which the loop would settle", expression, settles - ZERO_CELSIUS, "degC"
             )
-            notes.show("T_inf", "temperature at which the loop would settle", expression, settles - 273.15, "degC")
         if self.time_to_set_point is not None:
             if settles is None:
                 expression = f"C (T - T_set) / (Q - load) = C x {max(0.0, now - target):.5g} / {self.power - load:.5g}"
@@ -128,6 +130,10 @@ def _liquid(fluid: Fluid, temperature: float, notes: Notes) -> FluidState:
     if used != temperature and all(f.code != "outside_fluid_data" for f in notes.findings):
         notes.note(
             "outside_fluid_data",
-            f"The liquid has no properties at {temperature - 273.15:.2f} degC; those at {used - 273.15:.2f} degC were taken.",
+            say(
+                "The liquid has no properties at {temperature:.2f}; those at {used:.2f} were taken.",
+                temperature=Temperature.from_si(temperature, "degC"),
+                used=Temperature.from_si(used, "degC"),
+            ),
         )
     return properties(fluid, used, LOOP_PRESSURE, needs=("density", "specific_heat"))

@@ -5,8 +5,8 @@ from typing import Final, Literal, NamedTuple
 
 from msgspec import UNSET
 
-from coldwright.contract import finding
-from coldwright.contract.quantities import Temperature, TemperatureDifference
+from coldwright.contract import Sentence, finding, say
+from coldwright.contract.quantities import Duration, Temperature, TemperatureDifference, TemperatureRate
 from coldwright_basis.instants import NANO
 from coldwright_basis.liquids import freezing_temperature
 from coldwright_readiness.cooling_proof.given import CoolingProofGiven
@@ -22,7 +22,7 @@ class FoundTrouble(NamedTuple):
 
     code: str
     severity: Literal["stop", "check"]
-    statement: str
+    statement: Sentence
     resolve: str
 
 
@@ -43,8 +43,12 @@ def find_troubles(given: CoolingProofGiven, m: Measures) -> list[FoundTrouble]:
     return [trouble for look in _LOOKS if (trouble := look(given, m)) is not None]
 
 
+def _kelvins(difference: float) -> TemperatureDifference:
+    return TemperatureDifference.of(difference, "delta_degC")
+
+
 def _flow_is_low(given: CoolingProofGiven) -> bool | None:
-    """By whatever tells of it; None where nothing does."""
+    """By whatever shows it; None where nothing does."""
     signs = []
     if given.flow_minimum is not UNSET:
         signs.append(given.flow.si < given.flow_minimum.si)
@@ -54,7 +58,7 @@ def _flow_is_low(given: CoolingProofGiven) -> bool | None:
 
 
 def _drop_is_high(given: CoolingProofGiven) -> bool:
-    """Whether the evaporator's drop tells of too much flow; False where it was not read, or its limit not given."""
+    """Whether the evaporator's drop shows too much flow; False where it was not read, or its limit not given."""
     drop, most = given.evaporator_pressure_drop, given.evaporator_pressure_drop_maximum
     return drop is not UNSET and most is not UNSET and drop.si > most.si
 
@@ -63,10 +67,14 @@ def _low_flow(given: CoolingProofGiven, m: Measures) -> FoundTrouble | None:
     low = _flow_is_low(given)
     if m.difference <= 1.5 * m.expected_difference or low is False:
         return None
-    statement = f"The difference of {m.difference:.3g} K is more than 1.5 x the expected {m.expected_difference:.3g} K"
-    known = ", and the flow is low." if low else "; whether the flow is low is not known."
+    statement = say(
+        "The difference of {difference:.3g} is more than 1.5 x the expected {expected:.3g}{known}",
+        difference=_kelvins(m.difference),
+        expected=_kelvins(m.expected_difference),
+        known=", and the flow is low." if low else "; whether the flow is low is not known.",
+    )
     resolve = "Stop the compressors, keep the pump on: strainer, valves, air, rotation of the pump."
-    return FoundTrouble("low_flow", "stop" if low else "check", statement + known, resolve)
+    return FoundTrouble("low_flow", "stop" if low else "check", statement, resolve)
 
 
 def _near_freezing(given: CoolingProofGiven, _: Measures) -> FoundTrouble | None:
@@ -76,7 +84,11 @@ def _near_freezing(given: CoolingProofGiven, _: Measures) -> FoundTrouble | None
     limit = COLDEST_WATER if given.fluid.kind == "water" else freezing + ABOVE_FREEZING
     if given.leaving_temperature.si >= limit - 1e-9:
         return None
-    statement = f"Leaving {given.leaving_temperature} is below {limit - 273.15:.2f} degC."
+    statement = say(
+        "Leaving {leaving} is below {limit:.2f}.",
+        leaving=given.leaving_temperature,
+        limit=Temperature.from_si(limit, "degC"),
+    )
     return FoundTrouble("near_freezing", "stop", statement, "Stop the compressors, keep the pump on.")
 
 
@@ -84,8 +96,11 @@ def _no_cooling(given: CoolingProofGiven, m: Measures) -> FoundTrouble | None:
     if given.unloading or m.running_for < COOLING_BY or m.difference >= 0.3 * m.expected_difference:
         return None
     minutes = m.running_for / NANO / 60
-    statement = (
-        f"After {minutes:.3g} min the difference is {m.difference:.3g} K, expected {m.expected_difference:.3g} K."
+    statement = say(
+        "After {time:.3g} the difference is {difference:.3g}, expected {expected:.3g}.",
+        time=Duration.of(minutes, "min"),
+        difference=_kelvins(m.difference),
+        expected=_kelvins(m.expected_difference),
     )
     resolve = "Stop: a compressor that does not pump, reversed rotation, or unloaded."
     return FoundTrouble("no_cooling", "stop", statement, resolve)
@@ -94,7 +109,11 @@ def _no_cooling(given: CoolingProofGiven, m: Measures) -> FoundTrouble | None:
 def _swapped(given: CoolingProofGiven, m: Measures) -> FoundTrouble | None:
     if m.difference >= -0.5 - 1e-9:
         return None
-    statement = f"Leaving {given.leaving_temperature} is above entering {given.entering_temperature}."
+    statement = say(
+        "Leaving {leaving} is above entering {entering}.",
+        leaving=given.leaving_temperature,
+        entering=given.entering_temperature,
+    )
     resolve = "Stop: sensors changed over, or hoses the wrong way round."
     return FoundTrouble("sensors_or_hoses_swapped", "stop", statement, resolve)
 
@@ -103,7 +122,11 @@ def _heat_input(_: CoolingProofGiven, m: Measures) -> FoundTrouble | None:
     right = 0.75 <= m.ratio <= 1.2
     if not right or m.measured_rate is None or m.measured_rate >= 0:
         return None
-    statement = f"The machine cools at {m.ratio:.2f} of its capacity and the loop gets warmer by {-m.measured_rate * 60:.2g} K/min."
+    statement = say(
+        "The machine cools at {ratio:.2f} of its capacity and the loop gets warmer by {rate:.2g}.",
+        ratio=m.ratio,
+        rate=TemperatureRate.of(-m.measured_rate * 60, "delta_degC/min"),
+    )
     return FoundTrouble("heat_input_larger", "check", statement, "Shut load off, or start the next compressor.")
 
 
@@ -111,7 +134,12 @@ def _hot_air(given: CoolingProofGiven, m: Measures) -> FoundTrouble | None:
     coil, ambient = given.coil_air_temperature, given.ambient_temperature
     if m.ratio >= 0.75 or coil is UNSET or ambient is UNSET or coil.si - ambient.si <= 3 + 1e-9:
         return None
-    statement = f"Air at the coil is {coil}, air of the site {ambient}, capacity {m.ratio:.2f} of rating."
+    statement = say(
+        "Air at the coil is {coil}, air of the site {ambient}, capacity {ratio:.2f} of rating.",
+        coil=coil,
+        ambient=ambient,
+        ratio=m.ratio,
+    )
     return FoundTrouble("hot_air_recirculation", "check", statement, "See `site.placement`: clear the way of the air.")
 
 
@@ -120,7 +148,12 @@ def _refrigerant(given: CoolingProofGiven, m: Measures) -> FoundTrouble | None:
     if given.unloading or m.too_soon or not 0 < m.ratio < 0.7 or low or high:
         return None
     flow = "the flow not known to be right" if low is None else "the right flow"
-    statement = f"Capacity is {m.ratio:.2f} of rating with {m.difference:.3g} K and {flow}."
+    statement = say(
+        "Capacity is {ratio:.2f} of rating with {difference:.3g} and {flow}.",
+        ratio=m.ratio,
+        difference=_kelvins(m.difference),
+        flow=flow,
+    )
     resolve = "Have a certified technician check the charge; nothing is vented."
     return FoundTrouble("refrigerant_short", "check", statement, resolve)
 
@@ -129,7 +162,12 @@ def _too_much_flow(given: CoolingProofGiven, m: Measures) -> FoundTrouble | None
     if not _drop_is_high(given) or m.difference >= 0.6 * m.expected_difference:
         return None
     drop, most = given.evaporator_pressure_drop, given.evaporator_pressure_drop_maximum
-    statement = f"The drop of {drop} is above {most}, and the difference only {m.difference:.3g} K."
+    statement = say(
+        "The pressure drop of {drop} is above {most}, and the difference only {difference:.3g}.",
+        drop=drop,
+        most=most,
+        difference=_kelvins(m.difference),
+    )
     return FoundTrouble("flow_too_high", "check", statement, "Throttle at the balancing valve.")
 
 

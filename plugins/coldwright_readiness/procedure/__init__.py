@@ -4,17 +4,7 @@ from typing import Annotated
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import (
-    Example,
-    Load,
-    Notes,
-    Refused,
-    Results,
-    about,
-    calculator,
-    field_error,
-    finding,
-)
+from coldwright.contract import Example, Load, Notes, Refused, Results, about, calculator, field_error, finding, say
 from coldwright.contract.quantities import Duration
 from coldwright_basis.instants import NANO, duration, instant, show, span, stamp
 from coldwright_readiness.procedure.contradictions import refuse_contradictions, refuse_durations
@@ -283,13 +273,16 @@ def _tell(given: ProcedureGiven, steps: tuple[Step, ...], path: list[str], notes
     if "fill_loop" in path:
         notes.note(
             "fill_is_critical",
-            f"Filling, {_duration_of(steps, 'fill_loop')}, is on the critical path.",
+            say("Filling, {duration_of}, is on the critical path.", duration_of=_duration_of(steps, "fill_loop")),
             resolve="A second fill hose or a larger meter shortens the job.",
         )
     if "oil_warm_up" in path:
         notes.note(
             "warm_up_is_critical",
-            f"Warming the oil, {_duration_of(steps, 'oil_warm_up')}, is on the critical path.",
+            say(
+                "Warming the oil, {duration_of}, is on the critical path.",
+                duration_of=_duration_of(steps, "oil_warm_up"),
+            ),
             resolve="Power first: every minute that the supply is on earlier is a minute of cold water gained.",
         )
     if c.supply_source == "generator" and c.pump_mode == "own_pump":

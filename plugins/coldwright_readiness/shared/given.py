@@ -202,7 +202,7 @@ class Configuration(Given, frozen=True, kw_only=True):
     set_point_minimum_water: Annotated[
         Temperature,
         about(
-            "Lowest leaving set point with plain water; the usual 40 degF is read as 4.4 degC.",
+            "Lowest leaving set point with plain water; the usual 40 degF is read as 4.4 degC (39.9 degF).",
             low=-60,
             high=120,
             unit="degC",

@@ -7,6 +7,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import FieldError, Fluid, Refused, field_error
 from coldwright.contract.quantities import Temperature
+from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.liquids import FluidState, check_fluid, check_temperature, freezing_temperature, properties
 from coldwright_readiness.shared.given import FluidKind, LoadModel, PullDown
 
@@ -65,7 +66,7 @@ def set_point_errors(fluid: Fluid, set_point: Temperature, pointer: str) -> list
     """A set point at or below the freezing point is refused, and so is one outside the data."""
     freezing = freezing_temperature(fluid)
     if freezing is not None and set_point.si <= freezing:
-        text = f"{set_point} is not above the freezing point of this liquid, {freezing - 273.15:.2f} degC."
+        text = f"{set_point} is not above the freezing point of this liquid, {freezing - ZERO_CELSIUS:.2f} degC."
         return [field_error(pointer, text, value=set_point, why="it would freeze in the evaporator")]
     return range_error(fluid, set_point, pointer)
 

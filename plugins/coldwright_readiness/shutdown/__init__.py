@@ -18,8 +18,10 @@ from coldwright.contract import (
     field_error,
     finding,
     load_table,
+    say,
 )
 from coldwright.contract.quantities import Duration, Length, Mass, Temperature, TemperatureDifference, Volume
+from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.instants import duration
 from coldwright_readiness.shared import cautions
 from coldwright_readiness.shared.configuration import configuration_errors
@@ -42,7 +44,7 @@ from coldwright_readiness.shared.references import (
 from coldwright_readiness.shared.schedule import critical_path, timings
 from coldwright_readiness.shared.step_report import ProcedureStep, described
 from coldwright_readiness.shared.steps import MINUTE, Step
-from coldwright_readiness.shutdown.lay_up import ZERO, Slug, required_mass_fraction, slug, time_to_first_ice
+from coldwright_readiness.shutdown.lay_up import Slug, required_mass_fraction, slug, time_to_first_ice
 
 SHUTDOWN_STEPS = load_table("coldwright_readiness", "shutdown_steps")
 Reason = Literal["off_hire", "overnight", "winter_standby", "emergency"]
@@ -305,7 +307,7 @@ def _tell(given: ShutdownGiven, lay_up: LayUp, notes: Notes) -> None:
 
 
 def _tell_frost(given: ShutdownGiven, lay_up: LayUp, coldest: Temperature, notes: Notes) -> None:
-    if coldest.si >= ZERO - 1e-9:
+    if coldest.si >= ZERO_CELSIUS - 1e-9:
         return
     residual = given.residual_volume
     if lay_up == "drained" and residual is not UNSET and residual.si > 0:
@@ -320,7 +322,10 @@ def _tell_frost(given: ShutdownGiven, lay_up: LayUp, coldest: Temperature, notes
     if lay_up == "stays_filled":
         notes.check(
             "frost_while_filled",
-            f"Plain water stays in, air down to {coldest} is expected, and the pump stands still after these steps.",
+            say(
+                "Plain water stays in, air down to {coldest} is expected, and the pump stands still after these steps.",
+                coldest=coldest,
+            ),
             why="Ice bursts the evaporator and the hose; trace heat covers only what it lies on, and only with power.",
             resolve="Drain it, lay it up with antifreeze, keep it running, or keep every part of the loop heated and watched.",
             field="/lay_up",
@@ -332,7 +337,7 @@ def _first_ice(given: ShutdownGiven, lay_up: LayUp, notes: Notes) -> Duration | 
     bore, start, air = given.hose_inside_diameter, given.water_temperature, given.ambient_minimum
     if given.configuration.fluid_kind != "water" or bore is UNSET or start is UNSET or air is UNSET:
         return UNSET
-    t0, ta = start.si - ZERO, air.si - ZERO
+    t0, ta = start.si - ZERO_CELSIUS, air.si - ZERO_CELSIUS
     if ta > -1e-9:
         return UNSET
     t0 = max(t0, 0.0)  # 0 degC comes back from kelvin with a last bit below it
@@ -344,7 +349,12 @@ def _first_ice(given: ShutdownGiven, lay_up: LayUp, notes: Notes) -> Duration | 
     write = notes.check if stands_filled else notes.note
     write(
         "first_ice",
-        f"Still water in a hose of {bore} begins to freeze after {ice.to('h'):.2g} h at {air}.",
+        say(
+            "Still water in a hose of {bore} begins to freeze after {time:.2g} at {air}.",
+            bore=bore,
+            time=ice.as_unit("h"),
+            air=air,
+        ),
         resolve="Drain before then, or keep it heated: the pump stands still after these steps."
         if stands_filled
         else "Keep it moving or heated, or drain before then.",
@@ -364,7 +374,7 @@ def _slug(given: ShutdownGiven, lay_up: LayUp, notes: Notes) -> Slug | None:
     if fraction == 0:
         text = f"{given.ambient_minimum} less {given.freeze_margin} is not below 0 degC."
         notes.note("antifreeze_not_needed", text, field="/ambient_minimum")
-    target = given.ambient_minimum.si - given.freeze_margin.si - ZERO
+    target = given.ambient_minimum.si - given.freeze_margin.si - ZERO_CELSIUS
     notes.show(
         "w",
         "mass fraction that freezes at the coldest air less the margin",

@@ -7,14 +7,14 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Allowed, refuse
 from coldwright.contract.quantities import Temperature, TemperatureDifference
+from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.freezing import GREATEST_MASS_FRACTION, glycol_freezing_temperature, strength_freezing_at
 from coldwright_basis.liquids import glycol, water
 
-ZERO: Final = 273.15
 WATER_HEAT: Final = 4.2e6
 """J/m3.K of water."""
 WATER_DENSITY: Final = 998.0
-MIXED_AT: Final = ZERO + 15.0
+MIXED_AT: Final = ZERO_CELSIUS + 15.0
 
 
 class Slug(NamedTuple):
@@ -36,17 +36,17 @@ def time_to_first_ice(diameter: float, start: float, air: float, coefficient: fl
 def required_mass_fraction(kind: str, coldest: Temperature, margin: TemperatureDifference) -> float:
     """Strength that freezes at the coldest air less the margin; 0 where that is not below 0 degC."""
     target = coldest.si - margin.si
-    if target >= ZERO:
+    if target >= ZERO_CELSIUS:
         return 0.0
     limit = glycol_freezing_temperature(kind, GREATEST_MASS_FRACTION)
     if target < limit:
         raise refuse(
             "/ambient_minimum",
-            f"With its margin this asks for {target - ZERO:.1f} degC; the strongest mixture of the data freezes at "
-            f"{limit - ZERO:.1f} degC.",
+            f"With its margin this asks for {target - ZERO_CELSIUS:.1f} degC; the strongest mixture of the data freezes at "
+            f"{limit - ZERO_CELSIUS:.1f} degC.",
             code="out_of_range",
             value=coldest,
-            allowed=Allowed(minimum=round(limit - ZERO + margin.si, 2), unit="degC"),
+            allowed=Allowed(minimum=round(limit - ZERO_CELSIUS + margin.si, 2), unit="degC"),
             why="stronger mixtures freeze earlier again, and there are no data for them",
         )
     return strength_freezing_at(kind, target)

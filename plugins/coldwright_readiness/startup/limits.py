@@ -22,11 +22,10 @@ MEANING_OF_REASON: Final[dict[str, str]] = {r["reason"]: r["meaning"] for r in V
 MINUTE: Final = 60 * NANO
 ALIVE, LOW, HIGH = 0.5, 0.9, 1.1
 """Fractions of rated voltage: a sign of life, and the limits of a good supply."""
-FREEZING_WATER: Final = 273.15
 NO_FLOW: Final = 2000.0
 """Pa of drop that no standing liquid makes."""
 FIRST_RUN: Final = 5 * MINUTE
-FROST: Final = 277.15
+FROST: Final = Temperature(4.0, "degC").si
 """K of air below which plain water is watched: 4 degC."""
 _COLDEST_WATER: Final = Temperature(35.0, "degF").si
 _COLD_WATER: Final = Temperature(38.0, "degF").si

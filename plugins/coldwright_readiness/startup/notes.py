@@ -4,7 +4,8 @@ from typing import Final
 
 from msgspec import UNSET
 
-from coldwright.contract import FindingKind, Notes, finding
+from coldwright.contract import FindingKind, Notes, finding, say
+from coldwright.contract.quantities import PressureDifference
 from coldwright_basis.compare import at_least
 from coldwright_basis.instants import duration, in_words, show
 from coldwright_readiness.shared.given import COLDEST_PLAIN_WATER
@@ -136,8 +137,15 @@ def _tell_configuration(e: Evidence, notes: Notes) -> None:
         needed = e.limits.head + c.high_point_pressure_minimum.si
         notes.stop(
             "fill_pressure_cannot_reach_high_point",
-            f"{c.fill_pressure_maximum} at the loop gauge leaves less than {c.high_point_pressure_minimum} at the highest "
-            f"point, {c.high_point_rise} above it: {needed / 1000:.4g} kPa is needed.",
+            say(
+                "{fill_pressure_maximum} at the loop gauge leaves less than "
+                "{high_point_pressure_minimum} at the highest point, {high_point_rise} above it: "
+                "{needed:.4g} is needed.",
+                fill_pressure_maximum=c.fill_pressure_maximum,
+                high_point_pressure_minimum=c.high_point_pressure_minimum,
+                high_point_rise=c.high_point_rise,
+                needed=PressureDifference.from_si(needed, "kPa"),
+            ),
             why="Below its least pressure the high point draws air in.",
             resolve="Raise the filling limits within the rating of the weakest part, or put the gauge higher. May be "
             "cleared by: whoever planned the loop.",
@@ -194,7 +202,11 @@ def _tell_observations(e: Evidence, notes: Notes) -> None:
         if allowed and not at_least(value.si, COLDEST_PLAIN_WATER.si):
             notes.check(
                 "set_point_low_for_water",
-                f"{value} is below {COLDEST_PLAIN_WATER} (40 degF) with plain water, allowed by the configuration.",
+                say(
+                    "{set_point} is below {coldest_plain_water} (40 degF) with plain water, allowed by the configuration.",
+                    set_point=value,
+                    coldest_plain_water=COLDEST_PLAIN_WATER,
+                ),
                 why="Other checks of this service stop colder water, and they prevail.",
                 field="/configuration/set_point_minimum_water",
             )

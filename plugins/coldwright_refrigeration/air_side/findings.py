@@ -2,7 +2,8 @@
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes, finding
+from coldwright.contract import Notes, finding, say
+from coldwright.contract.quantities import Length, PressureDifference, TemperatureDifference
 from coldwright_refrigeration.air_side.flow import FAN_SLOPE, MOST_LOSS, Air
 from coldwright_refrigeration.air_side.given import AirSideGiven
 from coldwright_refrigeration.shared.references import PRACTICE
@@ -38,29 +39,47 @@ def judge(given: AirSideGiven, air: Air, notes: Notes) -> None:
     if air.recirculation_rise > RECIRCULATION_CHECK:
         notes.check(
             "recirculation_high",
-            f"The air at the coil is {air.recirculation_rise:.2f} K ({air.recirculation_rise * 1.8:.2f} delta_degF) above "
-            f"the open air: {air.fraction:.2f} of it comes round again.",
+            say(
+                "The air at the coil is {rise:.2f} above the open air: {fraction:.2f} of it comes round again.",
+                rise=TemperatureDifference.of(air.recirculation_rise, "delta_degC"),
+                fraction=air.fraction,
+            ),
             why="Each kelvin costs about 1.3 % of the capacity, and the pressure switch may trip on the hottest day.",
-            resolve="More space, nothing above, screens or ducts that part warm from cold air, or the machine turned "
-            f"across the wind; at most {RECIRCULATION_CHECK:g} K.",
+            resolve=say(
+                "More space, nothing above, screens or ducts that part warm from cold air, or "
+                "the machine turned across the wind; at most {recirculation_check:g}.",
+                recirculation_check=TemperatureDifference.of(RECIRCULATION_CHECK, "delta_degC"),
+            ),
             references=_SOURCE,
         )
     if air.gap is not None and air.gap.share_of_static > GAP_SHARE:
         distance = given.gap.distance.si * (air.gap.share_of_static / GAP_SHARE) ** 0.5  # type: ignore[union-attr]
         notes.check(
             "gap_pressure_high",
-            f"The gap takes {air.gap.pressure_drop:.1f} Pa, {air.gap.share_of_static:.2f} of the fans' static pressure; "
-            f"about {FAN_SLOPE * air.gap.share_of_static:.0%} of the air is lost.",
+            say(
+                "The gap takes {pressure_drop:.1f}, {share_of_static:.2f} of the fans' static pressure; "
+                "about {fan_slope:.0%} of the air is lost.",
+                pressure_drop=PressureDifference.of(air.gap.pressure_drop, "Pa"),
+                share_of_static=air.gap.share_of_static,
+                fan_slope=FAN_SLOPE * air.gap.share_of_static,
+            ),
             why="Propeller fans have little pressure to spare.",
-            resolve=f"A gap of {distance:.2f} m keeps {GAP_SHARE:g} of the static pressure.",
+            resolve=say(
+                "A gap of {distance:.2f} keeps {gap_share:g} of the static pressure.",
+                distance=Length.of(distance, "m"),
+                gap_share=GAP_SHARE,
+            ),
             field="/gap/distance",
             references=_SOURCE,
         )
     if air.capacity_effect < MOST_LOSS:
         notes.check(
             "loss_beyond_estimate",
-            f"The condenser works as if the ambient were {air.effective - air.ambient:.1f} K warmer: no estimate of the "
-            "capacity holds there.",
+            say(
+                "The condenser works as if the ambient were {rise:.1f} warmer: no estimate of "
+                "the capacity holds there.",
+                rise=TemperatureDifference.of(air.effective - air.ambient, "delta_degC"),
+            ),
             why="The machine will trip or unload.",
             resolve="Free the air first.",
             references=_SOURCE,
@@ -68,7 +87,12 @@ def judge(given: AirSideGiven, air: Air, notes: Notes) -> None:
     if not USUAL_RISES[0] <= air.rise <= USUAL_RISES[1]:
         notes.note(
             "air_rise_unusual",
-            f"The air warms by {air.rise:.1f} K over the coil; usual are {USUAL_RISES[0]:g} to {USUAL_RISES[1]:g} K.",
+            say(
+                "The air warms by {rise:.1f} over the coil; usual are {least:g} to {most:g}.",
+                rise=TemperatureDifference.of(air.rise, "delta_degC"),
+                least=TemperatureDifference.of(USUAL_RISES[0], "delta_degC"),
+                most=TemperatureDifference.of(USUAL_RISES[1], "delta_degC"),
+            ),
             why="Heat and airflow may not belong together.",
             references=_SOURCE,
         )
@@ -80,7 +104,11 @@ def judge(given: AirSideGiven, air: Air, notes: Notes) -> None:
     )
     notes.note(
         "warmer_than_weather_station",
-        "Pavement or a roof in the sun is 2 to 5 K warmer than the weather station says.",
+        say(
+            "Pavement or a roof in the sun is {least} to {most} warmer than the weather station says.",
+            least=TemperatureDifference(2.0, "delta_degC"),
+            most=TemperatureDifference(5.0, "delta_degC"),
+        ),
         resolve="Measure at the place, or add it to the ambient temperature.",
         field="/ambient_temperature",
         references=_SOURCE,
@@ -93,7 +121,10 @@ def _judge_clearances(given: AirSideGiven, notes: Notes) -> None:
         if clearance.side == "top" and not clearance.ducted:
             notes.stop(
                 "roof_over_discharge",
-                f"Something is {clearance.distance} above the fans and no duct leads their air away.",
+                say(
+                    "Something is {distance} above the fans and no duct leads their air away.",
+                    distance=clearance.distance,
+                ),
                 why="The warm air comes straight back to the coils until the machine trips.",
                 resolve="A place under the open sky, or a duct that takes the air past the roof and that the fans can bear.",
                 field=pointer,
@@ -104,10 +135,18 @@ def _judge_clearances(given: AirSideGiven, notes: Notes) -> None:
             source = "the machine's data ask" if clearance.required is not UNSET else "common practice asks"
             notes.check(
                 "clearance_short",
-                f"{clearance.distance} at `{clearance.side}`, where {source} for {required:g} m.",
+                say(
+                    "{distance} at `{side}`, where {source} for {required:g}.",
+                    distance=clearance.distance,
+                    side=clearance.side,
+                    source=source,
+                    required=Length.of(required, "m"),
+                ),
                 why=_WHY.get(clearance.side, "The fans need the height that the machine's data ask for."),
-                resolve=f"Move the machine by {required - clearance.distance.si:.2f} m, or show by calculation that the "
-                "air suffices.",
+                resolve=say(
+                    "Move the machine by {shortfall:.2f}, or show by calculation that the air suffices.",
+                    shortfall=Length.of(required - clearance.distance.si, "m"),
+                ),
                 field=pointer,
                 references=_SOURCE,
             )

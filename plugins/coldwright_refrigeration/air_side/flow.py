@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from msgspec import UNSET
 
-from coldwright.contract import Allowed, FieldError, Notes, Refused, field_error, refuse
+from coldwright.contract import Allowed, FieldError, Notes, Refused, field_error, refuse, say
 from coldwright.contract.quantities import Length, TemperatureDifference
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_refrigeration.air_side.given import AirSideGiven, GapGiven
@@ -162,7 +162,12 @@ def _flow_and_rise(given: AirSideGiven, density: float, notes: Notes) -> tuple[f
     if given.air_temperature_rise is UNSET:
         notes.assume(
             "usual_air_rise",
-            f"Neither airflow nor rise was given: {USUAL_RISE:g} K over the coil. Usual are 8 to 14 K.",
+            say(
+                "Neither airflow nor rise was given: {rise:g} over the coil. Usual are {least:g} to {most:g}.",
+                rise=TemperatureDifference.of(USUAL_RISE, "delta_degC"),
+                least=TemperatureDifference(8.0, "delta_degC"),
+                most=TemperatureDifference(14.0, "delta_degC"),
+            ),
             value=TemperatureDifference(USUAL_RISE, "delta_degC"),
             basis="common_practice",
             references=(PRACTICE.id,),
@@ -198,7 +203,10 @@ def _recirculation(given: AirSideGiven, rise: float, notes: Notes) -> tuple[floa
     if warmer < 0:
         notes.note(
             "inlet_below_ambient",
-            f"The air at the coil reads {-warmer:.2f} K below the open air: taken as no recirculation.",
+            say(
+                "The air at the coil reads {warmer:.2f} below the open air: taken as no recirculation.",
+                warmer=TemperatureDifference.of(-warmer, "delta_degC"),
+            ),
             why="Two thermometers differ by as much.",
             field="/measured_inlet_temperature",
         )

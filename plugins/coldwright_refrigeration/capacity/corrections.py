@@ -6,7 +6,7 @@ from typing import Any
 
 from msgspec import UNSET, Struct
 
-from coldwright.contract import Allowed, Notes, Refused, field_error, refuse, tidy
+from coldwright.contract import Allowed, Notes, Refused, field_error, refuse, say, tidy
 from coldwright.contract.quantities import Length, TemperatureDifference, ThermalResistance
 from coldwright_refrigeration.capacity.given import CapacityGiven, CorrectionFactors
 from coldwright_refrigeration.capacity.rated_at import RatedAt
@@ -67,9 +67,14 @@ def penalties(given: CapacityGiven, basis: RatedAt, notes: Notes) -> Penalties:
         found.add("frequency", factors=(ratio, ratio))
         notes.check(
             "frequency_below_rating",
-            f"The supply runs at {given.conditions.frequency} and the rating is for {basis.frequency}: capacity and "
-            "power "
-            f"are taken at {ratio:.4g} of the rating, and the fans move {ratio:.4g} of their air.",
+            say(
+                "The supply runs at {frequency} and the rating is for {basis_frequency}: capacity and "
+                "power are taken at {ratio:.4g} of the rating, and the fans move {ratio:.4g} of their "
+                "air.",
+                frequency=given.conditions.frequency,
+                basis_frequency=basis.frequency,
+                ratio=ratio,
+            ),
             why="A fixed-speed compressor pumps in proportion to its speed. Common practice; the maker may forbid it.",
             resolve="Ask for the machine's own table at this frequency, or supply it at the rated one.",
             field="/conditions/frequency",
@@ -191,14 +196,24 @@ def range_penalty(
         pointer = "/conditions/flow" if given.conditions.flow is not UNSET else "/conditions/temperature_difference"
         found.add("range", factors=read_factors(rows, "temperature_difference", difference, shown, pointer))
         return
-    text = f"The temperature difference is {shown} and the rating is for {basis.temperature_difference}"
+    both = say(
+        "The temperature difference is {shown} and the rating is for {rated}",
+        shown=shown,
+        rated=basis.temperature_difference,
+    )
     if NARROWEST_RANGE - 1e-9 <= difference <= WIDEST_RANGE + 1e-9 or not shift:
         notes.note(
             "range_differs_from_rating",
-            f"{text}: between 6 and 18 delta_degF the evaporator's approach moves by less than 0.1 K, so nothing is "
-            "corrected."
+            say(
+                "{both}: between {narrowest} and {widest} the evaporator's approach moves by less than {move}, so nothing is "
+                "corrected.",
+                both=both,
+                narrowest=TemperatureDifference(6.0, "delta_degF"),
+                widest=TemperatureDifference(18.0, "delta_degF"),
+                move=TemperatureDifference(0.1, "delta_degC"),
+            )
             if shift
-            else f"{text}: the estimate takes it into account.",
+            else say("{both}: the estimate takes it into account.", both=both),
             references=("refrigeration_first_principles",),
         )
         return
@@ -208,9 +223,12 @@ def range_penalty(
     found.add("range", leaving=moved)
     notes.check(
         "range_far_from_rating",
-        f"{text}: outside 6 to 18 delta_degF, so the approach of the evaporator is worked out anew, which moves the "
-        "leaving "
-        f"temperature by {TemperatureDifference.from_si(moved, 'delta_degC')}.",
+        say(
+            "{both}: outside 6 to 18 delta_degF, so the approach of the evaporator is worked out anew, "
+            "which moves the leaving temperature by {moved}.",
+            both=both,
+            moved=TemperatureDifference.from_si(moved, "delta_degC"),
+        ),
         why="Too little flow leaves tubes unwetted and can freeze, too much erodes them.",
         resolve="Choose a difference between 6 and 18 delta_degF, or send `machine.corrections.range`.",
         references=("refrigeration_practice",),

@@ -4,7 +4,7 @@ from typing import Any
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import FieldError, Notes, field_error
+from coldwright.contract import FieldError, Notes, field_error, say
 from coldwright.contract.quantities import Quantity, Temperature, VolumeFlow
 from coldwright_basis.compare import below
 from coldwright_refrigeration.capacity.given import CapacityEnvelope, CapacityGiven
@@ -83,7 +83,11 @@ def _outside(limit: str, value: object, bound: Any, words: str, pointer: str, no
 def _hot_start(entering: Temperature, bound: Temperature, notes: Notes) -> None:
     notes.check(
         "entering_above_maximum",
-        f"The liquid enters at {entering.as_unit(bound.unit)}, above the {bound} that the machine takes.",
+        say(
+            "The liquid enters at {entering}, above the {bound} that the machine takes.",
+            entering=entering.as_unit(bound.unit),
+            bound=bound,
+        ),
         why="Warm liquid overloads the compressors and lifts the suction pressure beyond its limit.",
         resolve="Throttle the flow or blend cold liquid in until the loop is below the limit; see "
         "refrigeration.pull_down.",
@@ -98,7 +102,11 @@ def _cold_air(given: CapacityGiven, envelope: CapacityEnvelope, air: Temperature
         return
     notes.check(
         "ambient_low_without_head_pressure_control",
-        f"The air of {air.as_unit(bound.unit)} is below {bound}, and the machine has no head-pressure control.",
+        say(
+            "The air of {air} is below {bound}, and the machine has no head-pressure control.",
+            air=air.as_unit(bound.unit),
+            bound=bound,
+        ),
         why="With too low a condensing pressure the expansion device starves and the machine trips on low suction "
         "pressure.",
         resolve="Take a machine with head-pressure control, or screen the coils from wind as its maker allows.",
@@ -112,7 +120,7 @@ def _plain_water(given: CapacityGiven, notes: Notes) -> None:
     if given.conditions.fluid.kind == "water" and below(leaving.si, liquids.COLDEST_WATER):
         notes.stop(
             "leaving_too_cold_without_antifreeze",
-            f"Plain water is to leave at {leaving}, below 4.4 degC (40 degF).",
+            say("Plain water is to leave at {leaving}, below 4.4 degC (40 degF).", leaving=leaving),
             why="The tube wall is colder than the water: it can freeze at the wall and burst the evaporator.",
             resolve="Raise the leaving temperature to 4.4 degC (40 degF), or fill with antifreeze.",
             field="/conditions/leaving_liquid_temperature",

@@ -1,6 +1,7 @@
 """The likely causes as they are answered, and the working."""
 
 from coldwright.contract import Notes, tidy
+from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_refrigeration.circuit_check.causes import CAUSES, Suspect
 from coldwright_refrigeration.circuit_check.readings import Readings
 from coldwright_refrigeration.circuit_check.results import LikelyCause
@@ -31,19 +32,19 @@ def show(r: Readings, notes: Notes) -> None:
     suction, discharge, liquid = r.suction_pressure / 1000, r.discharge_pressure / 1000, r.liquid_pressure / 1000
     show("p_s", "Suction pressure, absolute", f"gauge + {r.air_pressure / 1000:.2f} kPa", suction, "kPa")
     show("p_d", "Discharge pressure, absolute", f"gauge + {r.air_pressure / 1000:.2f} kPa", discharge, "kPa")
-    dew, bubble = r.suction_dew - 273.15, r.liquid_bubble - 273.15
+    dew, bubble = r.suction_dew - ZERO_CELSIUS, r.liquid_bubble - ZERO_CELSIUS
     show("T_dew", "Dew point at the suction pressure", f"saturation table at {suction:.2f} kPa", dew, "degC")
     show("T_bub", "Bubble point at the liquid line", f"saturation table at {liquid:.2f} kPa", bubble, "degC")
-    show("SH", "Superheat", f"{r.suction_line - 273.15:.2f} - {dew:.2f}", r.superheat, "K")
-    show("SC", "Subcooling", f"{bubble:.2f} - {r.liquid_line - 273.15:.2f}", r.subcooling, "K")
+    show("SH", "Superheat", f"{r.suction_line - ZERO_CELSIUS:.2f} - {dew:.2f}", r.superheat, "K")
+    show("SC", "Subcooling", f"{bubble:.2f} - {r.liquid_line - ZERO_CELSIUS:.2f}", r.subcooling, "K")
     show(
         "CTOA",
         "Condensing temperature above the air",
-        f"({r.condensing_bubble - 273.15:.2f} + {r.condensing_dew - 273.15:.2f})/2 - {r.air - 273.15:.2f}",
+        f"({r.condensing_bubble - ZERO_CELSIUS:.2f} + {r.condensing_dew - ZERO_CELSIUS:.2f})/2 - {r.air - ZERO_CELSIUS:.2f}",
         r.condensing_over_ambient,
         "K",
     )
-    show("A", "Leaving liquid above the dew point", f"{r.leaving - 273.15:.2f} - {dew:.2f}", r.approach, "K")
+    show("A", "Leaving liquid above the dew point", f"{r.leaving - ZERO_CELSIUS:.2f} - {dew:.2f}", r.approach, "K")
     show("r", "Compression ratio", f"{discharge:.2f} / {suction:.2f}", r.ratio)
     if r.discharge_superheat is not None:
         show("DSH", "Discharge superheat", "T_discharge - dew point at p_d", r.discharge_superheat, "K")

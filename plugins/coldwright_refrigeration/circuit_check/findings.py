@@ -2,10 +2,13 @@
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes, finding
+from coldwright.contract import Notes, finding, say
+from coldwright.contract.quantities import PressureDifference, Temperature, TemperatureDifference
+from coldwright.contract.sentences import Words
+from coldwright_basis.constants import ZERO_CELSIUS, ZERO_FAHRENHEIT
 from coldwright_refrigeration.circuit_check.causes import CAUSES
 from coldwright_refrigeration.circuit_check.given import CircuitCheckGiven
-from coldwright_refrigeration.circuit_check.readings import STANDSTILL_ALLOWANCE, Readings, both_scales
+from coldwright_refrigeration.circuit_check.readings import STANDSTILL_ALLOWANCE, Readings
 from coldwright_refrigeration.shared.references import PRACTICE
 from coldwright_refrigeration.shared.refrigerants import REFRIGERANTS
 
@@ -43,7 +46,7 @@ _K = 1 / 1.8
 LEAST_SUPERHEAT = 2 * _K
 FREEZING_MARGIN = 2 * _K
 LEAST_DISCHARGE_SUPERHEAT, MOST_DISCHARGE_SUPERHEAT = 20 * _K, 80 * _K
-DISCHARGE_CHECK, DISCHARGE_STOP = 105 + 273.15, 120 + 273.15
+DISCHARGE_CHECK, DISCHARGE_STOP = 105 + ZERO_CELSIUS, 120 + ZERO_CELSIUS
 BACKWARDS, RATIO_LOW, RATIO_HIGH, RATIO_STOP = 1.3, 1.6, 6.0, 8.0
 CONTRADICTING_SUPERHEAT = -2.0
 CLAMP_ERROR = 1.0
@@ -62,7 +65,7 @@ def judge(given: CircuitCheckGiven, r: Readings, notes: Notes) -> None:
 
 
 def _judge_contradictions(given: CircuitCheckGiven, r: Readings, notes: Notes) -> None:
-    def contradict(statement: str, why: str, field: str) -> None:
+    def contradict(statement: Words, why: str, field: str) -> None:
         notes.check(
             "readings_contradict",
             statement,
@@ -74,41 +77,61 @@ def _judge_contradictions(given: CircuitCheckGiven, r: Readings, notes: Notes) -
 
     if r.superheat < CONTRADICTING_SUPERHEAT:
         contradict(
-            f"The suction line is {both_scales(-r.superheat)} colder than its dew point.",
+            say(
+                "The suction line is {difference:.1f} colder than its dew point.",
+                difference=TemperatureDifference.of(-r.superheat, "delta_degC"),
+            ),
             "A suction line that is wet reads the saturation temperature, not less. Probe, altitude or refrigerant is "
             "wrong; a blend may read lower by its glide.",
             "/suction_line_temperature",
         )
     if r.liquid_line < r.air - CLAMP_ERROR:
         contradict(
-            f"The liquid line is {both_scales(r.air - r.liquid_line)} colder than the air that cools it.",
+            say(
+                "The liquid line is {difference:.1f} colder than the air that cools it.",
+                difference=TemperatureDifference.of(r.air - r.liquid_line, "delta_degC"),
+            ),
             "Air cannot cool below itself. Without an economizer, a subcooler or a restriction before the probe one of "
             "the two temperatures is wrong.",
             "/liquid_line_temperature",
         )
     if r.condensing_over_ambient < 0:
         contradict(
-            f"The refrigerant condenses {both_scales(-r.condensing_over_ambient)} below the temperature of the air.",
+            say(
+                "The refrigerant condenses {difference:.1f} below the temperature of the air.",
+                difference=TemperatureDifference.of(-r.condensing_over_ambient, "delta_degC"),
+            ),
             "A running condenser gives its heat to colder air.",
             "/condenser_air_temperature",
         )
     if r.approach < 0:
         contradict(
-            f"The liquid leaves {both_scales(-r.approach)} colder than the dew point in the evaporator.",
+            say(
+                "The liquid leaves {difference:.1f} colder than the dew point in the evaporator.",
+                difference=TemperatureDifference.of(-r.approach, "delta_degC"),
+            ),
             "Nothing leaves colder than what cools it.",
             "/leaving_liquid_temperature",
         )
     if r.liquid_pressure > r.discharge_pressure * (1 + GAUGE_ERROR):
         contradict(
-            f"The liquid line is at {r.liquid_pressure / 1000:.0f} kPa, above the {r.discharge_pressure / 1000:.0f} kPa "
-            "of the discharge line.",
+            say(
+                "The liquid line is at {liquid_pressure:.0f}, above the {discharge_pressure:.0f} of the "
+                "discharge line.",
+                liquid_pressure=PressureDifference.from_si(r.liquid_pressure, "kPa"),
+                discharge_pressure=PressureDifference.from_si(r.discharge_pressure, "kPa"),
+            ),
             "Refrigerant flows from high pressure to low.",
             "/liquid_line_pressure" if given.liquid_line_pressure is not UNSET else "/liquid_line_pressure_absolute",
         )
     if r.liquid_ratio is not None and r.liquid_ratio < 0:
         contradict(
-            f"The liquid enters at {given.entering_liquid_temperature} and leaves warmer, at "
-            f"{given.leaving_liquid_temperature}.",
+            say(
+                "The liquid enters at {entering_liquid_temperature} and leaves warmer, at "
+                "{leaving_liquid_temperature}.",
+                entering_liquid_temperature=given.entering_liquid_temperature,
+                leaving_liquid_temperature=given.leaving_liquid_temperature,
+            ),
             "A running circuit cools. The two sensors are swapped, or nothing runs.",
             "/entering_liquid_temperature",
         )
@@ -120,8 +143,13 @@ def _judge_freezing(given: CircuitCheckGiven, r: Readings, notes: Notes) -> None
     if margin <= 0:
         notes.stop(
             "suction_below_freezing",
-            f"The suction dew point of {r.suction_dew - 273.15:.1f} degC is {both_scales(-margin)} below the freezing "
-            f"point of the liquid, {given.liquid_freezing_temperature}.",
+            say(
+                "The suction dew point of {suction_dew:.1f} is {shortfall:.1f} below the freezing point of "
+                "the liquid, {liquid_freezing_temperature}.",
+                suction_dew=Temperature.from_si(r.suction_dew, "degC"),
+                shortfall=TemperatureDifference.of(-margin, "delta_degC"),
+                liquid_freezing_temperature=given.liquid_freezing_temperature,
+            ),
             why="Ice bursts the evaporator and lets liquid into the circuit.",
             resolve="Stop the compressors and keep the pump running. Bring the flow up, the leaving temperature up, or "
             "the freezing point down.",
@@ -131,18 +159,27 @@ def _judge_freezing(given: CircuitCheckGiven, r: Readings, notes: Notes) -> None
     elif margin < FREEZING_MARGIN:
         notes.check(
             "suction_near_freezing",
-            f"The suction dew point is only {both_scales(margin)} above the freezing point of the liquid.",
+            say(
+                "The suction dew point is only {difference:.1f} above the freezing point of the liquid.",
+                difference=TemperatureDifference.of(margin, "delta_degC"),
+            ),
             why="A small loss of flow or load brings it below.",
-            resolve=f"Raise it by {both_scales(FREEZING_MARGIN - margin)}: more flow, warmer leaving liquid, or more "
-            "antifreeze.",
+            resolve=say(
+                "Raise it by {difference:.1f}: more flow, warmer leaving liquid, or more antifreeze.",
+                difference=TemperatureDifference.of(FREEZING_MARGIN - margin, "delta_degC"),
+            ),
             field="/liquid_freezing_temperature",
             references=_SOURCE,
         )
     if margin > 0 and r.suction_bubble <= freezing and r.suction_dew > r.suction_bubble:
         notes.check(
             "evaporator_inlet_below_freezing",
-            f"The blend enters the evaporator near its bubble point of {r.suction_bubble - 273.15:.1f} degC, at or "
-            f"below the freezing point of {given.liquid_freezing_temperature}.",
+            say(
+                "The blend enters the evaporator near its bubble point of {suction_bubble:.1f}, at or "
+                "below the freezing point of {liquid_freezing_temperature}.",
+                suction_bubble=Temperature.from_si(r.suction_bubble, "degC"),
+                liquid_freezing_temperature=given.liquid_freezing_temperature,
+            ),
             why="With glide the inlet is the coldest place; ice starts there while the dew point still looks safe.",
             resolve="Raise the leaving temperature or the flow, or add antifreeze.",
             field="/liquid_freezing_temperature",
@@ -154,7 +191,11 @@ def _judge_compressor(r: Readings, notes: Notes) -> None:
     if r.superheat < LEAST_SUPERHEAT:
         notes.stop(
             "liquid_to_compressor",
-            f"Superheat is {both_scales(r.superheat)}, below {both_scales(LEAST_SUPERHEAT)}.",
+            say(
+                "Superheat is {difference:.1f}, below {limit:.1f}.",
+                difference=TemperatureDifference.of(r.superheat, "delta_degC"),
+                limit=TemperatureDifference.of(LEAST_SUPERHEAT, "delta_degC"),
+            ),
             why="Liquid washes out the oil and breaks the compressor.",
             resolve="Stop the compressor until the cause is found: expansion valve and its sensor, flow, load.",
             field="/suction_line_temperature",
@@ -181,7 +222,7 @@ def _judge_compressor(r: Readings, notes: Notes) -> None:
         notes.finding(
             "stop" if r.ratio > RATIO_STOP else "check",
             "compression_ratio_high",
-            f"The compression ratio is {r.ratio:.2f}, above {limit:g}.",
+            say("The compression ratio is {ratio:.2f}, above {limit:g}.", ratio=r.ratio, limit=limit),
             why="The compressor overheats.",
             resolve="Bring the condensing temperature down (air, coil, fans) or the suction pressure up (flow, load).",
             references=_SOURCE,
@@ -189,12 +230,17 @@ def _judge_compressor(r: Readings, notes: Notes) -> None:
 
 
 def _judge_discharge(given: CircuitCheckGiven, r: Readings, notes: Notes) -> None:
-    limit = (REFRIGERANTS[given.refrigerant].condensing_stop_degF + 459.67) * _K
+    limit = (REFRIGERANTS[given.refrigerant].condensing_stop_degF + ZERO_FAHRENHEIT) * _K
     if r.condensing > limit:
         notes.stop(
             "condensing_too_hot",
-            f"The refrigerant condenses at {r.condensing - 273.15:.1f} degC, {both_scales(r.condensing - limit)} above "
-            f"the {limit - 273.15:.1f} degC for {given.refrigerant}.",
+            say(
+                "The refrigerant condenses at {condensing:.1f}, {excess:.1f} above the {limit:.1f} for {refrigerant}.",
+                condensing=Temperature.from_si(r.condensing, "degC"),
+                excess=TemperatureDifference.of(r.condensing - limit, "delta_degC"),
+                limit=Temperature.from_si(limit, "degC"),
+                refrigerant=given.refrigerant,
+            ),
             why="The high-pressure switch is near, and the compressor overheats.",
             resolve="Shed load at once; then clean the coil, see every fan turn, and give the condenser cooler air.",
             references=_SOURCE,
@@ -207,7 +253,11 @@ def _judge_discharge(given: CircuitCheckGiven, r: Readings, notes: Notes) -> Non
         notes.finding(
             "stop" if line > DISCHARGE_STOP else "check",
             "discharge_too_hot",
-            f"The discharge line is at {line - 273.15:.1f} degC, above {bound - 273.15:.0f} degC.",
+            say(
+                "The discharge line is at {line:.1f}, above {bound:.0f}.",
+                line=Temperature.from_si(line, "degC"),
+                bound=Temperature.from_si(bound, "degC"),
+            ),
             why="Oil loses its film and cokes.",
             resolve="Lower superheat or condensing temperature; look at the compressor.",
             field="/discharge_line_temperature",
@@ -216,8 +266,11 @@ def _judge_discharge(given: CircuitCheckGiven, r: Readings, notes: Notes) -> Non
     if r.discharge_superheat < LEAST_DISCHARGE_SUPERHEAT:
         notes.check(
             "discharge_superheat_low",
-            f"Discharge superheat is {both_scales(r.discharge_superheat)}, below "
-            f"{both_scales(LEAST_DISCHARGE_SUPERHEAT)}.",
+            say(
+                "Discharge superheat is {difference:.1f}, below {limit:.1f}.",
+                difference=TemperatureDifference.of(r.discharge_superheat, "delta_degC"),
+                limit=TemperatureDifference.of(LEAST_DISCHARGE_SUPERHEAT, "delta_degC"),
+            ),
             why="Refrigerant stays dissolved in the oil, and the oil foams and thins.",
             resolve="Look for liquid in the suction: expansion valve, its sensor, oil heater.",
             field="/discharge_line_temperature",
@@ -226,8 +279,11 @@ def _judge_discharge(given: CircuitCheckGiven, r: Readings, notes: Notes) -> Non
     elif r.discharge_superheat > MOST_DISCHARGE_SUPERHEAT:
         notes.note(
             "discharge_superheat_high",
-            f"Discharge superheat is {both_scales(r.discharge_superheat)}, above "
-            f"{both_scales(MOST_DISCHARGE_SUPERHEAT)}.",
+            say(
+                "Discharge superheat is {difference:.1f}, above {limit:.1f}.",
+                difference=TemperatureDifference.of(r.discharge_superheat, "delta_degC"),
+                limit=TemperatureDifference.of(MOST_DISCHARGE_SUPERHEAT, "delta_degC"),
+            ),
             why="High suction superheat or a worn compressor.",
             field="/discharge_line_temperature",
             references=_SOURCE,
@@ -241,7 +297,11 @@ def _judge_standstill(r: Readings, notes: Notes) -> None:
     if r.air_found:
         notes.check(
             "non_condensables_found",
-            f"At standstill the circuit holds {measured:.0f} kPa, {measured - bubble:.0f} kPa above the bubble pressure.",
+            say(
+                "At standstill the circuit holds {measured:.0f}, {excess:.0f} above the bubble pressure.",
+                measured=PressureDifference.of(measured, "kPa"),
+                excess=PressureDifference.of(measured - bubble, "kPa"),
+            ),
             why="Air or nitrogen adds its own pressure: it raises the condensing pressure and spoils the oil.",
             resolve="A certified technician recovers, evacuates and charges anew.",
             field="/standstill/pressure",
@@ -250,7 +310,11 @@ def _judge_standstill(r: Readings, notes: Notes) -> None:
     elif r.standstill.dew - r.standstill.measured > STANDSTILL_ALLOWANCE:
         notes.check(
             "standstill_all_vapour",
-            f"At standstill the circuit holds {measured:.0f} kPa, {dew - measured:.0f} kPa below the dew pressure.",
+            say(
+                "At standstill the circuit holds {measured:.0f}, {shortfall:.0f} below the dew pressure.",
+                measured=PressureDifference.of(measured, "kPa"),
+                shortfall=PressureDifference.of(dew - measured, "kPa"),
+            ),
             why="There is no liquid left: the charge is very low, or the circuit is not at one temperature.",
             resolve="Let everything come to one temperature and read again; then search for the leak.",
             field="/standstill/pressure",

@@ -105,7 +105,8 @@ class CircuitCheckGiven(Given, frozen=True, kw_only=True):
         Annotated[AbsolutePressure, about("Air pressure at the site.", low=55, high=108, unit="kPa")] | UnsetType
     ) = UNSET
     liquid_freezing_temperature: Annotated[
-        Temperature, about("Where the liquid freezes; 0 degC is plain water.", low=-60, high=20, unit="degC")
+        Temperature,
+        about("Where the liquid freezes; unless given, where plain water does.", low=-60, high=20, unit="degC"),
     ] = Temperature(0, "degC")
     compressors_running: Annotated[int, about("Compressors that run.", low=1, high=32)] | UnsetType = UNSET
     compressors_total: Annotated[int, about("Compressors of the circuit.", low=1, high=32)] | UnsetType = UNSET

@@ -4,8 +4,15 @@ from typing import NamedTuple
 
 from msgspec import UNSET
 
-from coldwright.contract import Allowed, FieldError, Notes, Refused, field_error
-from coldwright.contract.quantities import AbsolutePressure, GaugePressure, Length, TemperatureDifference
+from coldwright.contract import Allowed, FieldError, Notes, Refused, field_error, say
+from coldwright.contract.quantities import (
+    AbsolutePressure,
+    GaugePressure,
+    Length,
+    PressureDifference,
+    TemperatureDifference,
+)
+from coldwright_basis.constants import STANDARD_ATMOSPHERE, ZERO_CELSIUS
 from coldwright_refrigeration.circuit_check.causes import BANDS, Suspect, suspects, word_of
 from coldwright_refrigeration.circuit_check.given import CircuitCheckGiven, ExpectedGiven
 from coldwright_refrigeration.circuit_check.results import Quantity, Word
@@ -65,7 +72,7 @@ class Readings(NamedTuple):
 
 
 def both_scales(kelvins: float) -> str:
-    """A difference as either reader knows it."""
+    """A difference as either reader knows it, for texts of results."""
     return f"{kelvins:.1f} K ({kelvins * DEGF_PER_KELVIN:.1f} delta_degF)"
 
 
@@ -179,8 +186,8 @@ def _off_the_lines(
         code="out_of_range",
         value=sent,
         allowed=Allowed(minimum=low, maximum=high, unit=sent.unit),
-        why=f"the saturation lines run from a dew point of {saturation.dew.lowest_temperature - 273.15:.0f} degC to a "
-        f"bubble point of {saturation.bubble.highest_temperature - 273.15:.0f} degC",
+        why=f"the saturation lines run from a dew point of {saturation.dew.lowest_temperature - ZERO_CELSIUS:.0f} degC to a "
+        f"bubble point of {saturation.bubble.highest_temperature - ZERO_CELSIUS:.0f} degC",
     )
 
 
@@ -198,7 +205,7 @@ def _standstill(
                 f"Saturation of {saturation.refrigerant} is not available at {given.standstill.temperature}.",
                 code="out_of_range",
                 value=given.standstill.temperature,
-                allowed=Allowed(minimum=low - 273.15, maximum=high - 273.15, unit="degC"),
+                allowed=Allowed(minimum=low - ZERO_CELSIUS, maximum=high - ZERO_CELSIUS, unit="degC"),
                 why="the test compares the pressure with saturation at this temperature",
             )
         )
@@ -261,7 +268,12 @@ def _assume(given: CircuitCheckGiven, notes: Notes) -> None:
     if given.altitude is UNSET and given.barometric_pressure is UNSET:
         notes.assume(
             "sea_level",
-            "The site is at sea level: gauges read against 101.325 kPa. At 1,600 m that is wrong by about 18 kPa.",
+            say(
+                "The site is at sea level: gauges read against {air}. At {height} that is wrong by about {error}.",
+                air=AbsolutePressure.of(STANDARD_ATMOSPHERE / 1000, "kPa"),
+                height=Length(1600.0, "m"),
+                error=PressureDifference(18.0, "kPa"),
+            ),
             value=Length(0, "m"),
             basis="default",
             references=(ASHRAE_ATMOSPHERE.id,),

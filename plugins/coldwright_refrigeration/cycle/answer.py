@@ -14,13 +14,13 @@ from coldwright.contract.quantities import (
     Temperature,
     VolumeFlow,
 )
+from coldwright_basis.constants import TON_OF_REFRIGERATION
 from coldwright_refrigeration.cycle.given import CycleGiven
 from coldwright_refrigeration.cycle.points import CyclePoints
 from coldwright_refrigeration.cycle.results import CycleResults, CycleState
 from coldwright_refrigeration.shared.refrigerant_states import State
 
 BTU_PER_WATT_HOUR = 3.412142
-KILOWATT_PER_TON = 3.516853
 """12,000 International Table Btu in an hour."""
 
 
@@ -44,7 +44,7 @@ def answer_of(given: CycleGiven, points: CyclePoints) -> CycleResults:
         specific_heat_rejected=SpecificEnthalpy.from_si(two.enthalpy - three.enthalpy, "kJ/kg"),
         cop=tidy(cop),
         eer=tidy(BTU_PER_WATT_HOUR * cop),
-        kw_per_ton=tidy(KILOWATT_PER_TON / cop),
+        kw_per_ton=tidy(TON_OF_REFRIGERATION / 1000 / cop),
         carnot_cop=tidy(points.evaporating_mean / (points.condensing_mean - points.evaporating_mean)),
     )
     return results if mass_flow is None else _sized(results, given, mass_flow, one.density)

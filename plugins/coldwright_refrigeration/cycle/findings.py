@@ -2,7 +2,8 @@
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes, finding
+from coldwright.contract import Notes, finding, say
+from coldwright.contract.quantities import PressureDifference, Temperature, TemperatureDifference
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_refrigeration.cycle.given import CycleGiven
 from coldwright_refrigeration.cycle.points import CyclePoints
@@ -46,11 +47,18 @@ def judge(given: CycleGiven, points: CyclePoints, notes: Notes) -> None:
     if critical is not UNSET and two.pressure > (1 - CRITICAL_MARGIN) * critical * 1000:
         notes.stop(
             "near_critical",
-            f"The condensing pressure of {two.pressure / 1000:.0f} kPa is above {1 - CRITICAL_MARGIN:.0%} of the "
-            f"critical pressure of {critical:.0f} kPa.",
+            say(
+                "The condensing pressure of {pressure:.0f} is above {critical_margin:.0%} of the "
+                "critical pressure of {critical:.0f}.",
+                pressure=PressureDifference.from_si(two.pressure, "kPa"),
+                critical_margin=1 - CRITICAL_MARGIN,
+                critical=PressureDifference.of(critical, "kPa"),
+            ),
             why="Next to the critical point little is left of the latent heat, and the figures are not to be trusted.",
-            resolve=f"Condense below {(1 - CRITICAL_MARGIN) * critical:.0f} kPa, or choose a refrigerant with a higher "
-            "critical point.",
+            resolve=say(
+                "Condense below {critical_margin:.0f}, or choose a refrigerant with a higher critical point.",
+                critical_margin=PressureDifference.of((1 - CRITICAL_MARGIN) * critical, "kPa"),
+            ),
             field="/condensing",
             references=(COOLPROP.id,),
         )
@@ -67,9 +75,15 @@ def judge(given: CycleGiven, points: CyclePoints, notes: Notes) -> None:
     if glide > GLIDE_WORTH_NAMING:
         notes.note(
             "glide_reference",
-            f"Bubble and dew point are {glide:.1f} K apart at the condensing pressure. `condensing` was read as the "
-            f"{given.condensing_reference if given.condensing.pressure is UNSET else 'pressure'}, `evaporating` as the "
-            f"{given.evaporating_reference if given.evaporating.pressure is UNSET else 'pressure'}.",
+            say(
+                "Bubble and dew point are {glide:.1f} apart at the condensing pressure. `condensing` was "
+                "read as the {condensing_reference}, `evaporating` as the {evaporating_reference}.",
+                glide=TemperatureDifference.of(glide, "delta_degC"),
+                condensing_reference=given.condensing_reference if given.condensing.pressure is UNSET else "pressure",
+                evaporating_reference=given.evaporating_reference
+                if given.evaporating.pressure is UNSET
+                else "pressure",
+            ),
             why="Another reference moves the pressures, and with them every figure.",
             field="/condensing_reference",
         )
@@ -83,7 +97,12 @@ def _judge_discharge(points: CyclePoints, notes: Notes) -> None:
     notes.finding(
         "stop" if discharge > DISCHARGE_STOP else "check",
         "discharge_too_hot",
-        f"The compressor outlet is at {discharge:.1f} degC, {discharge - limit:.1f} K above {limit:g} degC.",
+        say(
+            "The compressor outlet is at {discharge:.1f}, {excess:.1f} above {limit:g}.",
+            discharge=Temperature.of(discharge, "degC"),
+            excess=TemperatureDifference.of(discharge - limit, "delta_degC"),
+            limit=Temperature.of(limit, "degC"),
+        ),
         why="Oil loses its film and cokes on the valves.",
         resolve="Less superheat, a lower condensing temperature, or a machine that cools its compressor.",
         references=(PRACTICE.id,),

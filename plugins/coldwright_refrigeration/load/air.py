@@ -4,8 +4,8 @@ from typing import NamedTuple
 
 from msgspec import UNSET
 
-from coldwright.contract import Allowed, FieldError, Refused, field_error, tidy
-from coldwright.contract.quantities import MassFlow, Power, Temperature
+from coldwright.contract import Allowed, FieldError, Refused, field_error, say, tidy
+from coldwright.contract.quantities import MassFlow, Power, Temperature, TemperatureDifference
 from coldwright_basis.compare import above, below
 from coldwright_refrigeration.load.found import Found, Place
 from coldwright_refrigeration.load.given import AirCoilLoad, SpaceEstimateLoad
@@ -120,15 +120,23 @@ def _judge(entry: AirCoilLoad, place: Place, coil: _Coil) -> None:
     if coil.dry:
         notes.note(
             "coil_dry",
-            f"{place.name}: air at {entry.leaving_dry_bulb} and {entry.leaving_relative_humidity:.0%} would hold "
-            "more vapour "
-            "than enters, so the coil stays dry and nothing drips.",
+            say(
+                "{name}: air at {leaving_dry_bulb} and {leaving_relative_humidity:.0%} would hold more "
+                "vapour than enters, so the coil stays dry and nothing drips.",
+                name=place.name,
+                leaving_dry_bulb=entry.leaving_dry_bulb,
+                leaving_relative_humidity=entry.leaving_relative_humidity,
+            ),
             field=f"{place.pointer}/leaving_relative_humidity",
         )
     elif coil.t2 < 0:
         notes.check(
             "coil_frosts",
-            f"{place.name}: wet air leaves at {entry.leaving_dry_bulb}: the coil frosts up.",
+            say(
+                "{name}: wet air leaves at {leaving_dry_bulb}: the coil frosts up.",
+                name=place.name,
+                leaving_dry_bulb=entry.leaving_dry_bulb,
+            ),
             why="Frost blocks the coil, and freezing the condensate takes further heat that is not counted.",
             resolve="Keep the leaving air above freezing, or plan defrosting and add its heat.",
             field=f"{place.pointer}/leaving_dry_bulb",
@@ -138,10 +146,17 @@ def _judge(entry: AirCoilLoad, place: Place, coil: _Coil) -> None:
     if liquid is not None and below(entry.leaving_dry_bulb.si, liquid + NEAREST):
         notes.check(
             "coil_cannot_reach",
-            f"{place.name}: the air is to leave at {entry.leaving_dry_bulb}, and the liquid leaves the machines at "
-            f"{Temperature.from_si(liquid, 'degC')}.",
+            say(
+                "{name}: the air is to leave at {leaving_dry_bulb}, and the liquid leaves the machines at {liquid}.",
+                name=place.name,
+                leaving_dry_bulb=entry.leaving_dry_bulb,
+                liquid=Temperature.from_si(liquid, "degC"),
+            ),
             why="Air leaves a coil some kelvin warmer than the liquid enters it.",
-            resolve=f"Take liquid at least {NEAREST:g} K colder than the leaving air, or accept warmer air.",
+            resolve=say(
+                "Take liquid at least {nearest:g} colder than the leaving air, or accept warmer air.",
+                nearest=TemperatureDifference.of(NEAREST, "delta_degC"),
+            ),
             field=f"{place.pointer}/leaving_dry_bulb",
             references=("refrigeration_first_principles",),
         )
@@ -169,7 +184,13 @@ def space_estimate(entry: SpaceEstimateLoad, place: Place) -> Found:
     low, high = (Power.from_si(total * factor, "kW") for factor in (0.8, 1.4))
     notes.note(
         "estimate_band",
-        f"{place.name} is an estimate of {Power.from_si(total, 'kW')}; it may be anything from {low} to {high}.",
+        say(
+            "{name} is an estimate of {total}; it may be anything from {low} to {high}.",
+            name=place.name,
+            total=Power.from_si(total, "kW"),
+            low=low,
+            high=high,
+        ),
         field=place.pointer,
         references=("refrigeration_practice",),
     )

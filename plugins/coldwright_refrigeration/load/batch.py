@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from msgspec import UNSET
 
-from coldwright.contract import FieldError, Refused, field_error
+from coldwright.contract import FieldError, Refused, field_error, say
 from coldwright.contract.quantities import Duration, Power, Temperature
 from coldwright_basis.compare import below
 from coldwright_basis.constants import ZERO_CELSIUS
@@ -49,9 +49,12 @@ def product(entry: ProductLoad, place: Place) -> Found:
     if entry.freezing_temperature is UNSET and below(entry.final_temperature.si, ZERO_CELSIUS):
         place.notes.check(
             "product_may_freeze",
-            f"{place.name} is cooled to {entry.final_temperature} and no freezing point was given: its heat of "
-            "freezing is "
-            "not counted.",
+            say(
+                "{name} is cooled to {final_temperature} and no freezing point was given: its heat of "
+                "freezing is not counted.",
+                name=place.name,
+                final_temperature=entry.final_temperature,
+            ),
             why="Freezing takes several times the heat of cooling.",
             resolve="Give freezing_temperature, latent_heat and specific_heat_frozen.",
             field=f"{at}/freezing_temperature",
@@ -146,12 +149,18 @@ def _conductance(entry: JacketedVesselLoad, place: Place) -> tuple[float, str]:
 def _never(entry: JacketedVesselLoad, place: Place) -> None:
     place.notes.stop(
         "jacket_never_reaches",
-        f"{place.name} is to reach {entry.final_temperature} with a coolant_temperature of "
-        f"{entry.coolant_temperature}: it "
-        "never will.",
+        say(
+            "{name} is to reach {final_temperature} with a coolant_temperature of {coolant_temperature}: "
+            "it never will.",
+            name=place.name,
+            final_temperature=entry.final_temperature,
+            coolant_temperature=entry.coolant_temperature,
+        ),
         why="A batch only comes near the temperature of its coolant, and never below it.",
-        resolve="Take colder coolant, or a final temperature above "
-        f"{Temperature.from_si(entry.coolant_temperature.si, 'degC')}.",
+        resolve=say(
+            "Take colder coolant, or a final temperature above {coolant_temperature}.",
+            coolant_temperature=Temperature.from_si(entry.coolant_temperature.si, "degC"),
+        ),
         field=f"{place.pointer}/final_temperature",
         references=("kern_batch_cooling",),
     )

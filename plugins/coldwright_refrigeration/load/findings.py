@@ -4,8 +4,9 @@ import math
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes, finding
-from coldwright.contract.quantities import Power
+from coldwright.contract import Notes, finding, say
+from coldwright.contract.quantities import AbsolutePressure, Power
+from coldwright_basis.constants import STANDARD_ATMOSPHERE
 from coldwright_refrigeration.load.found import Found
 from coldwright_refrigeration.load.given import AirCoilLoad, HoseLoad, LoadGiven, PumpLoad, SpaceEstimateLoad
 
@@ -34,7 +35,10 @@ def note_site(given: LoadGiven, notes: Notes) -> None:
     if airy and given.site.altitude is UNSET and given.site.barometric_pressure is UNSET:
         notes.assume(
             "sea_level",
-            "Neither altitude nor air pressure was given: the air is taken at sea level, 101.325 kPa.",
+            say(
+                "Neither altitude nor air pressure was given: the air is taken at sea level, {pressure}.",
+                pressure=AbsolutePressure.of(STANDARD_ATMOSPHERE / 1000, "kPa"),
+            ),
             basis="default",
             references=("ashrae_standard_atmosphere",),
         )
@@ -47,7 +51,7 @@ def stand_out(
     if share > MUCH_ESTIMATED:
         notes.check(
             "estimate_share_high",
-            f"{share:.0%} of the load is only an estimate.",
+            say("{share:.0%} of the load is only an estimate.", share=share),
             why="Such estimates are off by -20 to +40 %: the machines may be too small.",
             resolve="Measure the load, or work the estimated parts out properly.",
             references=("refrigeration_practice",),
@@ -60,14 +64,22 @@ def stand_out(
     if diversified > 0 and gains > MUCH_GAINED * diversified:
         notes.note(
             "loop_gains_high",
-            f"Hoses and pumps bring {Power.from_si(gains, 'kW')}, {gains / diversified:.1%} of the load.",
+            say(
+                "Hoses and pumps bring {gains}, {share:.1%} of the load.",
+                gains=Power.from_si(gains, "kW"),
+                share=gains / diversified,
+            ),
             resolve="Shade or insulate the hoses, shorten the runs, choose a wider hose.",
             references=("refrigeration_practice",),
         )
     if given.margin > WIDE_MARGIN and total > 0 and diversified > MOSTLY_COINCIDENT * total:
         notes.check(
             "margin_high",
-            f"A margin of {given.margin:.0%} on parts of which {diversified / total:.0%} coincide.",
+            say(
+                "A margin of {margin:.0%} on parts of which {diversified:.0%} coincide.",
+                margin=given.margin,
+                diversified=diversified / total,
+            ),
             why="Machines that are too large start and stop often and wear out.",
             resolve="Lower the margin or the diversities; see refrigeration.pull_down for starts in the hour.",
             field="/margin",

@@ -4,7 +4,7 @@ import math
 
 from msgspec import UNSET
 
-from coldwright.contract import Refused, field_error, lazy
+from coldwright.contract import Refused, field_error, lazy, say
 from coldwright.contract.quantities import Power, Temperature, TemperatureDifference
 from coldwright_basis.compare import between
 from coldwright_basis.constants import STANDARD_GRAVITY
@@ -87,9 +87,13 @@ def hose(entry: HoseLoad, place: Place) -> Found:
     if each < 0:
         notes.note(
             "hose_loses_heat",
-            f"{place.name}: the surroundings, at {shown} with the sun, are colder than the liquid. The hose brings "
-            "no load; "
-            f"what it loses ({Power.from_si(-each * entry.length.si, 'kW')}) is not taken off.",
+            say(
+                "{name}: the surroundings, at {warmest} with the sun, are colder than the liquid. The hose "
+                "brings no load; what it loses ({each}) is not taken off.",
+                name=place.name,
+                warmest=shown,
+                each=Power.from_si(-each * entry.length.si, "kW"),
+            ),
             field=f"{place.pointer}/air_temperature",
         )
         return Found(0.0)

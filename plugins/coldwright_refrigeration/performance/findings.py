@@ -1,6 +1,6 @@
 """What a person should know of a measured capacity."""
 
-from coldwright.contract import Notes, finding
+from coldwright.contract import Notes, finding, say
 from coldwright.contract.quantities import Power
 from coldwright_refrigeration.performance.measured import Measured
 
@@ -25,8 +25,10 @@ def usual_notes(measured: Measured, notes: Notes) -> None:
     )
     notes.note(
         "not_a_rating_test",
-        f"{Power.from_si(measured.capacity, 'kW')} by readings in the field is no certified test: AHRI 550/590 asks "
-        "for "
-        "calibrated instruments, steady states and more readings.",
+        say(
+            "{capacity} by readings in the field is no certified test: AHRI 550/590 asks for calibrated "
+            "instruments, steady states and more readings.",
+            capacity=Power.from_si(measured.capacity, "kW"),
+        ),
         references=("ahri_550_590_2023",),
     )

@@ -5,7 +5,7 @@ from typing import Literal
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Notes, tidy
+from coldwright.contract import Notes, say, tidy
 from coldwright_refrigeration.performance.given import PerformanceGiven, PerformancePartLoad
 from coldwright_refrigeration.performance.measured import Measured
 
@@ -34,8 +34,11 @@ def verdict_of(
     if ratio < SHORT:
         notes.check(
             "capacity_short",
-            f"The machine gives {ratio:.1%} of the {expected.capacity} expected, which is more than the readings' "
-            "doubt.",
+            say(
+                "The machine gives {ratio:.1%} of the {capacity} expected, which is more than the readings' doubt.",
+                ratio=ratio,
+                capacity=expected.capacity,
+            ),
             why="A shortfall that the readings cannot explain has a cause in the machine or its air.",
             resolve="Read the circuits with refrigeration.circuit_check, and look at coil, fans and flow.",
             field="/readings",

@@ -1,7 +1,8 @@
 """What a person should know of a pull-down."""
 
-from coldwright.contract import Notes, finding
+from coldwright.contract import Notes, finding, say
 from coldwright.contract.quantities import Power, Temperature, VolumePerPower
+from coldwright.contract.sentences import Words
 from coldwright_refrigeration.pull_down.curve import Moment, Plant
 from coldwright_refrigeration.pull_down.given import PullDownGiven
 
@@ -21,12 +22,20 @@ FINDINGS = (
 
 def not_reached(given: PullDownGiven, plant: Plant, final: float | None, lacking: float, notes: Notes) -> None:
     """The set point is never reached, and by how much the capacity falls short."""
-    where = "It does not settle." if final is None else f"It settles at {Temperature.from_si(final, 'degC')}."
+    where: Words = "It does not settle."
+    if final is not None:
+        where = say("It settles at {settled}.", settled=Temperature.from_si(final, "degC"))
     cooling = Power.from_si(plant.cooling(plant.stages, given.set_point.si), "kW")
     notes.stop(
         "set_point_not_reached",
-        f"At {given.set_point} all stages take out {cooling} and {Power.from_si(lacking + cooling.si, 'kW')} comes in: "
-        f"{Power.from_si(max(lacking, 0.0), 'kW')} are missing. {where}",
+        say(
+            "At {set_point} all stages take out {cooling} and {lacking} comes in: {shortfall} are missing. {where}",
+            set_point=given.set_point,
+            cooling=cooling,
+            lacking=Power.from_si(lacking + cooling.si, "kW"),
+            shortfall=Power.from_si(max(lacking, 0.0), "kW"),
+            where=where,
+        ),
         why="Where the heat coming in is as large as the cooling, the temperature no longer falls.",
         resolve="Shed load until the loop is cold, add capacity, insulate, or accept a warmer set point.",
         field="/machine/capacity",
@@ -39,7 +48,10 @@ def overheats(curve: list[Moment], notes: Notes) -> None:
     hottest = max(moment.temperature for moment in curve)
     notes.stop(
         "loop_overheats",
-        f"The loop would get to {Temperature.from_si(hottest, 'degC')}, where its liquid is no longer known.",
+        say(
+            "The loop would get to {hottest}, where its liquid is no longer known.",
+            hottest=Temperature.from_si(hottest, "degC"),
+        ),
         resolve="Start the machines sooner, or take the load off until they run.",
         field="/load",
     )
@@ -50,7 +62,9 @@ def usual_notes(given: PullDownGiven, notes: Notes) -> None:
     each = VolumePerPower.from_si(given.loop.volume.si / given.machine.capacity.si, "gal/ton")
     notes.note(
         "volume_for_capacity",
-        f"The loop holds {each}; usual are 3 to 6 gal/ton for comfort and 6 to 10 gal/ton for a process.",
+        say(
+            "The loop holds {each}; usual are 3 to 6 gal/ton for comfort and 6 to 10 gal/ton for a process.", each=each
+        ),
         field="/loop/volume",
         references=("refrigeration_practice",),
     )

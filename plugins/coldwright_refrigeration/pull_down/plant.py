@@ -4,7 +4,7 @@ import math
 
 from msgspec import UNSET
 
-from coldwright.contract import Allowed, FieldError, Notes, Refused, field_error, tidy
+from coldwright.contract import Allowed, FieldError, Notes, Refused, field_error, say, tidy
 from coldwright.contract.quantities import Duration, Power, Temperature
 from coldwright_basis.compare import above, below
 from coldwright_refrigeration.pull_down.curve import HOUR, Moment, Plant
@@ -90,7 +90,12 @@ def before_the_start(given: PullDownGiven, notes: Notes) -> None:
         rest = Duration.from_si(needed.si - since.si, "min")
         notes.stop(
             "oil_heating_incomplete",
-            f"The oil has been heated for {since}; {needed} are asked for, so {rest} are missing.",
+            say(
+                "The oil has been heated for {since}; {needed} are asked for, so {rest} are missing.",
+                since=since,
+                needed=needed,
+                rest=rest,
+            ),
             why="Refrigerant dissolved in cold oil boils at the start and takes the oil out of the compressor.",
             resolve=f"Leave the heaters on for {rest} more. Every loss of power starts the count again.",
             field="/oil_heated_since",
@@ -100,7 +105,11 @@ def before_the_start(given: PullDownGiven, notes: Notes) -> None:
     if most is not UNSET and above(given.initial_temperature.si, most.si):
         notes.check(
             "entering_above_maximum",
-            f"The loop is at {given.initial_temperature}, and the machine takes liquid up to {most}.",
+            say(
+                "The loop is at {initial_temperature}, and the machine takes liquid up to {most}.",
+                initial_temperature=given.initial_temperature,
+                most=most,
+            ),
             why="Warm liquid overloads the compressors and lifts the suction pressure beyond its limit.",
             resolve="Throttle the flow or blend cold liquid in until the liquid enters below the limit.",
             field="/initial_temperature",

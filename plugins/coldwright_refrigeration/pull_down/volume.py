@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Notes, tidy
+from coldwright.contract import Notes, say, tidy
 from coldwright.contract.quantities import Duration, Power, TemperatureDifference, Volume
 from coldwright_basis.compare import above, at_least
 from coldwright_refrigeration.pull_down.curve import HOUR
@@ -49,8 +49,12 @@ def volumes_of(given: PullDownGiven, notes: Notes) -> Volumes:
     if to_add > 0:
         notes.check(
             "volume_below_minimum",
-            f"The loop holds {given.loop.volume}; its control asks for {Volume.from_si(max(by_starts, by_run), 'L')}: "
-            f"{Volume.from_si(to_add, 'L')} are missing.",
+            say(
+                "The loop holds {volume}; its control asks for {by_starts}: {to_add} are missing.",
+                volume=given.loop.volume,
+                by_starts=Volume.from_si(max(by_starts, by_run), "L"),
+                to_add=Volume.from_si(to_add, "L"),
+            ),
             why="A small loop makes compressors start and stop often.",
             resolve="Add a buffer vessel, widen the band, or use hot-gas bypass or unloading.",
             field="/loop/volume",
@@ -67,7 +71,11 @@ def cycling_of(given: PullDownGiven, notes: Notes) -> PullDownCycling | UnsetTyp
     if at_least(low, stage):
         notes.note(
             "no_cycling",
-            f"The low load of {given.low_load} keeps a stage of {Power.from_si(stage, 'kW')} running: nothing cycles.",
+            say(
+                "The low load of {low_load} keeps a stage of {stage} running: nothing cycles.",
+                low_load=given.low_load,
+                stage=Power.from_si(stage, "kW"),
+            ),
             field="/low_load",
         )
         return UNSET
@@ -85,9 +93,15 @@ def cycling_of(given: PullDownGiven, notes: Notes) -> PullDownCycling | UnsetTyp
     if above(max(each_hour, worst), control.allowed_starts_per_hour):
         notes.check(
             "starts_above_allowed",
-            f"At {given.low_load} a compressor starts {each_hour:.2f} times in an hour, and at the worst load, half a "
-            f"stage, the band alone would make it start {worst:.2f} times; {control.allowed_starts_per_hour:g} are "
-            "allowed.",
+            say(
+                "At {low_load} a compressor starts {each_hour:.2f} times in an hour, and at the worst "
+                "load, half a stage, the band alone would make it start {worst:.2f} times; "
+                "{allowed_starts_per_hour:g} are allowed.",
+                low_load=given.low_load,
+                each_hour=each_hour,
+                worst=worst,
+                allowed_starts_per_hour=control.allowed_starts_per_hour,
+            ),
             why="Each start heats the motor and throws oil out.",
             resolve="Add volume, widen the band, unload, or use hot-gas bypass.",
             field="/low_load",

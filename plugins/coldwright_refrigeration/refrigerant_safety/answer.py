@@ -4,7 +4,7 @@ from typing import Literal
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Notes, tidy
+from coldwright.contract import Notes, say, tidy
 from coldwright.contract.quantities import Concentration, Duration, Mass, Volume
 from coldwright_refrigeration.refrigerant_safety.duties import Duties
 from coldwright_refrigeration.refrigerant_safety.given import RefrigerantSafetyGiven
@@ -16,11 +16,15 @@ from coldwright_refrigeration.shared.refrigerant_limits import LIMITS, LIMITS_TA
 def assume(given: RefrigerantSafetyGiven, notes: Notes) -> None:
     """Assumptions: a limit from memory, the date of the rules."""
     limits = LIMITS[given.refrigerant]
-    if limits.mark == "memory":
+    if limits.mark == "memory" and limits.limit_g_m3 is not UNSET:
         notes.assume(
             "limit_from_memory",
-            f"The concentration limit of {given.refrigerant} ({limits.limit_g_m3:g} g/m3) is from memory: confirm it "
-            "against the edition of ASHRAE 34 in force.",
+            say(
+                "The concentration limit of {refrigerant} ({limit:g}) is from memory: confirm it "
+                "against the edition of ASHRAE 34 in force.",
+                refrigerant=given.refrigerant,
+                limit=Concentration.of(limits.limit_g_m3, "g/m3"),
+            ),
             value=limits.limit_g_m3,
             basis="standard",
             references=(LIMITS_TABLE.reference.id,),

@@ -5,7 +5,8 @@ from typing import NamedTuple
 
 from msgspec import UNSET, Struct, convert
 
-from coldwright.contract import Allowed, Notes, Refused, field_error, load_table
+from coldwright.contract import Allowed, Notes, Refused, field_error, load_table, say
+from coldwright.contract.quantities import Mass
 from coldwright_refrigeration.refrigerant_safety.given import RefrigerantSafetyGiven
 from coldwright_refrigeration.refrigerant_safety.results import DutyCode
 from coldwright_refrigeration.shared.references import CFR_82_F, EU_2024_573
@@ -126,7 +127,7 @@ def _leak_rate(given: RefrigerantSafetyGiven, notes: Notes) -> float | None:
         if addition.mass.si > held.si:
             notes.check(
                 "addition_above_charge",
-                f"{addition.mass} were added to a circuit that holds {held}.",
+                say("{mass} were added to a circuit that holds {held}.", mass=addition.mass, held=held),
                 why="A circuit cannot take more than its full charge unless it is overfilled or the figures are wrong.",
                 resolve="Look at the record and the plate.",
                 field=f"/additions/{i}/mass",
@@ -162,7 +163,12 @@ def _leak_rate_limit(given: RefrigerantSafetyGiven, limits: RefrigerantLimits, w
 def _repair(given: RefrigerantSafetyGiven, rate: float, limit: float, notes: Notes) -> list[Duty]:
     notes.check(
         "leak_rate_over_limit",
-        f"The leak rate is {rate:.3f} of the charge a year, above {limit:.2f} for `{given.use}`.",
+        say(
+            "The leak rate is {rate:.3f} of the charge a year, above {limit:.2f} for `{use}`.",
+            rate=rate,
+            limit=limit,
+            use=given.use,
+        ),
         why="Above the limit the law asks for repair, and the clock runs from the day of the addition.",
         resolve=f"Find and repair the leak within {REPAIR_DAYS} days, and verify it twice.",
         field=f"/additions/{len(given.additions) - 1}/mass",
@@ -219,8 +225,14 @@ def _interval(given: RefrigerantSafetyGiven, limits: RefrigerantLimits, tonnes: 
     if tonnes >= DETECTION_FROM_TONNES and not given.leak_detection:
         notes.check(
             "detection_compulsory",
-            f"The charge is {tonnes:.4g} t CO2 equivalent and no leakage detection system is named.",
-            why=f"From {DETECTION_FROM_TONNES:g} t it is compulsory.",
+            say(
+                "The charge is {tonnes:.4g} CO2 equivalent and no leakage detection system is named.",
+                tonnes=Mass.of(tonnes, "t"),
+            ),
+            why=say(
+                "From {detection_from_tonnes:g} it is compulsory.",
+                detection_from_tonnes=Mass.of(DETECTION_FROM_TONNES, "t"),
+            ),
             resolve="Fit one that alerts the operator or the service company, or use smaller or other charges.",
             field="/leak_detection",
             references=(INTERVALS_TABLE.reference.id,),

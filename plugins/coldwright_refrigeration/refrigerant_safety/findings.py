@@ -4,7 +4,8 @@ from typing import Literal
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes, finding
+from coldwright.contract import Notes, finding, say
+from coldwright.contract.quantities import Concentration, Mass, Volume
 from coldwright_refrigeration.refrigerant_safety.given import RefrigerantSafetyGiven
 from coldwright_refrigeration.refrigerant_safety.placement import FOOT, SHARE_OF_LFL, Placement
 from coldwright_refrigeration.shared.references import ASHRAE_15
@@ -37,19 +38,26 @@ def judge_placement(
     given: RefrigerantSafetyGiven, limits: RefrigerantLimits, placement: Placement, notes: Notes
 ) -> None:
     """A space that people use stops the placement; a machinery room has rules of its own to be checked."""
-    if placement.concentration is None or placement.fraction_of_limit is None:
+    volume, charge = placement.minimum_volume, placement.maximum_charge
+    if placement.concentration is None or placement.fraction_of_limit is None or volume is None or charge is None:
         return
     severity: Literal["check", "stop"] = "check" if given.location == "machinery_room" else "stop"
-    free = (
-        f"Needs at least {placement.minimum_volume:.4g} m3, or no circuit above {placement.maximum_charge:.4g} kg, or "
-        "a place outdoors."
+    free = say(
+        "Needs at least {volume:.4g}, or no circuit above {charge:.4g}, or a place outdoors.",
+        volume=Volume.of(volume, "m3"),
+        charge=Mass.of(charge, "kg"),
     )
     grams, limit = placement.concentration * 1000, placement.limit * 1000
     if placement.fraction_of_limit > 1:
         notes.finding(
             severity,
             "concentration_over_limit",
-            f"A leak would reach {grams:.4g} g/m3, {placement.fraction_of_limit:.2f} times the limit of {limit:g} g/m3.",
+            say(
+                "A leak would reach {grams:.4g}, {fraction_of_limit:.2f} times the limit of {limit:g}.",
+                grams=Concentration.of(grams, "g/m3"),
+                fraction_of_limit=placement.fraction_of_limit,
+                limit=Concentration.of(limit, "g/m3"),
+            ),
             why="Above the limit people cannot be sure to get out: suffocation, the heart, or fire.",
             resolve=free,
             field="/space_volume",
@@ -63,7 +71,10 @@ def judge_placement(
             "flammable_over_quarter_lfl",
             f"A leak would reach {placement.fraction_of_lfl:.3f} of the lower flammability limit, above {SHARE_OF_LFL:g}.",
             why=f"{given.refrigerant} ({limits.safety_group}) burns, and no room mixes evenly.",
-            resolve=f"Needs at least {least:.4g} m3 for this, smaller circuits, or a place outdoors.",
+            resolve=say(
+                "Needs at least {least:.4g} for this, smaller circuits, or a place outdoors.",
+                least=Volume.of(least, "m3"),
+            ),
             field="/space_volume",
             references=SOURCES,
         )

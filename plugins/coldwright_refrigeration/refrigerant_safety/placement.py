@@ -4,7 +4,7 @@ from typing import NamedTuple
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes
+from coldwright.contract import Notes, say
 from coldwright_refrigeration.refrigerant_safety.given import RefrigerantSafetyGiven
 from coldwright_refrigeration.shared.refrigerant_limits import RefrigerantLimits
 
@@ -31,7 +31,7 @@ def placement_of(given: RefrigerantSafetyGiven, limits: RefrigerantLimits, large
         if given.space_volume is not UNSET:
             notes.note(
                 "space_volume_not_used",
-                f"The machine stands outdoors: the {given.space_volume} have no part.",
+                say("The machine stands outdoors: the {space_volume} have no part.", space_volume=given.space_volume),
                 field="/space_volume",
             )
         return Placement(limit, largest)

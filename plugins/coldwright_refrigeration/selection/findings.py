@@ -1,6 +1,6 @@
 """What a person should know of a choice."""
 
-from coldwright.contract import Notes, finding
+from coldwright.contract import Notes, finding, say
 from coldwright.contract.quantities import Power
 from coldwright_refrigeration.selection.case import Case, np
 from coldwright_refrigeration.selection.given import SelectionGiven
@@ -33,8 +33,10 @@ def usual_notes(given: SelectionGiven, case: Case, notes: Notes) -> None:
     if "power_available" in case.active:
         notes.check(
             "power_counts_all_units",
-            f"The {given.limits.power_available} were tested with all units running; starting current is not part of "
-            "this.",
+            say(
+                "The {power_available} were tested with all units running; starting current is not part of this.",
+                power_available=given.limits.power_available,
+            ),
             resolve="Test starting and the supply with electrical.service.",
             field="/limits/power_available",
         )
@@ -74,9 +76,12 @@ def no_combination(given: SelectionGiven, case: Case, conflict: tuple[str, ...],
     together = float(case.stock @ case.capacity)
     notes.stop(
         "no_combination",
-        f"No combination of the fleet keeps {' and '.join(conflict)} for {given.design.load}; all units on hand "
-        "together "
-        f"give {Power.from_si(together, 'kW').as_unit(given.design.load.unit)}.",
+        say(
+            "No combination of the fleet keeps {conflict} for {load}; all units on hand together give {together}.",
+            conflict=" and ".join(conflict),
+            load=given.design.load,
+            together=Power.from_si(together, "kW").as_unit(given.design.load.unit),
+        ),
         why="These rules cannot be kept together; each of them can without the others.",
         resolve="Relax one of them, or find further machines.",
         field="/limits" if any(word.endswith(("_available", "_max")) for word in conflict) else "/fleet",
@@ -105,8 +110,12 @@ def findings_of_best(given: SelectionGiven, case: Case, best: Units, binding: li
         if spare < THIN:
             notes.check(
                 "small_margin_after_loss",
-                f"After the loss allowed for, {Power.from_si(left, 'kW').as_unit(given.design.load.unit)} is left for "
-                f"{given.design.load}: {max(spare, 0.0):.1%} to spare.",
+                say(
+                    "After the loss allowed for, {left} is left for {load}: {spare:.1%} to spare.",
+                    left=Power.from_si(left, "kW").as_unit(given.design.load.unit),
+                    load=given.design.load,
+                    spare=max(spare, 0.0),
+                ),
                 why="Ratings are not known more closely than that: too thin to promise.",
                 resolve="Take the next combination, or settle which part of the load may be shed.",
                 field="/redundancy",

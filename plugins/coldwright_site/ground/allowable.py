@@ -2,8 +2,8 @@
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes, Refused, field_error, refuse
-from coldwright.contract.quantities import Area, Force
+from coldwright.contract import Notes, Refused, field_error, refuse, say
+from coldwright.contract.quantities import Area, Force, PressureDifference
 from coldwright_site.ground.contact import kilopascal
 from coldwright_site.ground.given import GroundGiven
 from coldwright_site.shared import tabulated
@@ -35,7 +35,11 @@ def allowable_pressure(given: GroundGiven, notes: Notes) -> float:
     notes.show("q_a", f"Presumptive value of {row['meaning']}", f"{row['psf']} psf", value / 1000, "kPa")
     notes.assume(
         "presumptive_bearing",
-        f"The ground is undisturbed {row['meaning']} at grade and bears {value / 1000:.1f} kPa.",
+        say(
+            "The ground is undisturbed {meaning} at grade and bears {bearing:.1f}.",
+            meaning=row["meaning"],
+            bearing=PressureDifference.from_si(value, "kPa"),
+        ),
         value=kilopascal(value),
         basis="standard",
         references=("ibc_1806_2",),

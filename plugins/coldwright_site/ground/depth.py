@@ -2,8 +2,8 @@
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Notes
-from coldwright.contract.quantities import PressureDifference
+from coldwright.contract import Notes, say
+from coldwright.contract.quantities import Length, PressureDifference
 from coldwright_site.ground.contact import Contact, kilopascal
 from coldwright_site.ground.given import GroundGiven
 
@@ -25,8 +25,12 @@ def pressure_at_depth(given: GroundGiven, bearing: Contact, notes: Notes) -> Pre
     if pressure > allowable:
         notes.stop(
             "weak_layer",
-            f"The layer {depth:g} m down is pressed with {pressure / 1000:.1f} kPa and bears {allowable / 1000:.1f} "
-            f"kPa.",
+            say(
+                "The layer {depth:g} down is pressed with {pressure:.1f} and bears {allowable:.1f}.",
+                depth=Length.of(depth, "m"),
+                pressure=PressureDifference.from_si(pressure, "kPa"),
+                allowable=PressureDifference.from_si(allowable, "kPa"),
+            ),
             resolve="Spread the load wider.",
             field="/depth_check/allowable",
             references=("site_practice",),

@@ -2,7 +2,8 @@
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Notes, finding, tidy
+from coldwright.contract import Notes, Sentence, finding, say, tidy
+from coldwright.contract.quantities import Length, PressureDifference
 from coldwright_site.ground.contact import Contact
 from coldwright_site.ground.given import GroundGiven
 
@@ -20,21 +21,21 @@ FINDINGS = (
 """What `site.ground` may have to say."""
 
 
-def overturns(text: str, notes: Notes) -> None:
+def overturns(found: Sentence, notes: Notes) -> None:
     """The load lies outside its base."""
     notes.stop(
         "overturns",
-        f"{text}: it tips over.",
+        say("{found}: it tips over.", found=found),
         resolve="A wider base, the weight nearer to its middle, or less wind.",
         references=("site_statics",),
     )
 
 
-def uplift(text: str, notes: Notes) -> None:
+def uplift(found: Sentence, notes: Notes) -> None:
     """An edge or a foot lifts."""
     notes.check(
         "uplift",
-        text,
+        found,
         why="What lifts no longer steadies; a little more tips it over.",
         resolve="A wider base, or the weight nearer to its middle.",
         references=("site_statics",),
@@ -51,7 +52,12 @@ def judge_bearing(bearing: Contact, allowable: float, notes: Notes) -> None:
         notes.finding(
             "stop" if use > 1 else "check",
             "bearing",
-            f"The ground is pressed with {bearing.greatest / 1000:.1f} kPa of {allowable / 1000:.1f} kPa: {use:.3f}.",
+            say(
+                "The ground is pressed with {greatest:.1f} of {allowable:.1f}: {use:.3f}.",
+                greatest=PressureDifference.from_si(bearing.greatest, "kPa"),
+                allowable=PressureDifference.from_si(allowable, "kPa"),
+                use=use,
+            ),
             why="Ground that gives way on one side tips what stands on it.",
             resolve=f"{use:.2f} times the bearing area, by mats or plates, or better ground.",
             references=("ibc_1806_2", "site_practice"),
@@ -65,8 +71,12 @@ def judge_surroundings(given: GroundGiven, notes: Notes) -> None:
         if given.excavation.distance.si < needed:
             notes.stop(
                 "excavation",
-                f"The excavation of {given.excavation.depth} is {given.excavation.distance.si:.2f} m away; at least "
-                f"{needed:.2f} m is needed.",
+                say(
+                    "The excavation of {depth} is {distance:.2f} away; at least {needed:.2f} is needed.",
+                    depth=given.excavation.depth,
+                    distance=given.excavation.distance.as_unit("m"),
+                    needed=Length.of(needed, "m"),
+                ),
                 why="The edge breaks away under load; a line of 1 to 1 from its toe is the best that can be hoped for.",
                 resolve="Move away from the edge, or have it shored to an engineer's design.",
                 field="/excavation/distance",

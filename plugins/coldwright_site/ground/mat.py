@@ -2,7 +2,7 @@
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes
+from coldwright.contract import Notes, say
 from coldwright.contract.quantities import Length
 from coldwright_basis.compare import below
 from coldwright_basis.constants import STANDARD_GRAVITY
@@ -27,8 +27,11 @@ def mat(given: GroundGiven, allowable: float, notes: Notes) -> Contact:
     if below(bearing.length, bearing.required_length):
         notes.note(
             "mat_shortened",
-            f"The ground asks for {bearing.required_length:.2f} m of mat; {bearing.length:.2f} m counts, by its "
-            f"length or its strength.",
+            say(
+                "The ground asks for {required_length:.2f} of mat; {length:.2f} counts, by its length or its strength.",
+                required_length=Length.of(bearing.required_length, "m"),
+                length=Length.of(bearing.length, "m"),
+            ),
             field="/mat",
             references=("duerr_crane_mats",),
         )

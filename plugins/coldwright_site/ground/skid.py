@@ -2,7 +2,7 @@
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes
+from coldwright.contract import Notes, say
 from coldwright.contract.quantities import Length
 from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_site.ground import rigid_base
@@ -21,7 +21,14 @@ def skid(given: GroundGiven, allowable: float, notes: Notes) -> Contact:
     bearing = rigid_base.bear(weight, sides, e)
     if bearing is None:
         overturns(
-            f"The weight acts {e[0]:.3g} m and {e[1]:.3g} m off the middle of {sides[0]:g} x {sides[1]:g} m", notes
+            say(
+                "The weight acts {along:.3g} and {across:.3g} off the middle of {length:g} x {width:g}",
+                along=Length.of(e[0], "m"),
+                across=Length.of(e[1], "m"),
+                length=given.contact_length.as_unit("m"),
+                width=given.contact_width.as_unit("m"),
+            ),
+            notes,
         )
         return Contact(results)
     for symbol, meaning, value in (("q_max", "Greatest", bearing.greatest), ("q_min", "Least", bearing.least)):
@@ -33,7 +40,11 @@ def skid(given: GroundGiven, allowable: float, notes: Notes) -> Contact:
             "kPa",
         )
     if bearing.lifted:
-        uplift(f"Part of the skid lifts: {bearing.length:.2f} m of it bears in the direction of the weight.", notes)
+        length = Length.of(bearing.length, "m")
+        uplift(
+            say("Part of the skid lifts: {length:.2f} of it bears in the direction of the weight.", length=length),
+            notes,
+        )
     along_x = abs(e[0]) / sides[0] >= abs(e[1]) / sides[1]
     patch = (bearing.length, sides[1]) if along_x else (sides[0], bearing.length)
     return Contact(

@@ -5,8 +5,8 @@ from typing import Any
 
 from msgspec import UNSET
 
-from coldwright.contract import Allowed, Notes, Refused, field_error, lazy, refuse
-from coldwright.contract.quantities import Force
+from coldwright.contract import Allowed, Notes, Refused, field_error, lazy, refuse, say
+from coldwright.contract.quantities import Force, Length
 from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_site.ground.contact import Contact, kilonewtons, kilopascal, required, with_wind
 from coldwright_site.ground.findings import overturns, uplift
@@ -104,9 +104,11 @@ def _on_points(
             "kN",
         )
     if worst is None:
-        overturns(f"The weight acts at ({at[0]:.3g}, {at[1]:.3g}) m, outside the points that carry it", notes)
+        x, y = Length.of(at[0], "m"), Length.of(at[1], "m")
+        overturns(say("The weight acts at ({x:.3g}, {y:.3g}), outside the points that carry it", x=x, y=y), notes)
     elif min(level) < -1e-9 * weight:
-        uplift(f"A point lifts: the least reaction is {min(level) / 1000:.4g} kN.", notes)
+        least = Force.from_si(min(level), "kN")
+        uplift(say("A point lifts: the least reaction is {least:.4g}.", least=least), notes)
     return level, worst
 
 

@@ -5,8 +5,8 @@ from typing import Any
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Notes, lazy, tidy
-from coldwright.contract.quantities import Angle
+from coldwright.contract import Notes, lazy, say, tidy
+from coldwright.contract.quantities import Angle, Length
 from coldwright_site.lift.given import LiftGiven
 from coldwright_site.lift.sling import Bridle
 from coldwright_site.shared.given import metres
@@ -30,7 +30,10 @@ def judge_balance(given: LiftGiven, bridle: Bridle, notes: Notes) -> Angle | Uns
     if below <= 0:
         notes.stop(
             "turns_over",
-            f"The centre of gravity is {-below:.3g} m above the point that the load hangs from: it will turn over.",
+            say(
+                "The centre of gravity is {below:.3g} above the point that the load hangs from: it will turn over.",
+                below=Length.of(-below, "m"),
+            ),
             resolve="Pick from above the centre of gravity.",
             field="/centre_of_gravity/z",
             references=("site_statics",),
@@ -45,9 +48,12 @@ def judge_balance(given: LiftGiven, bridle: Bridle, notes: Notes) -> Angle | Uns
         notes.finding(
             "stop" if degrees > 10 else "check",
             "tilt",
-            f"The load will hang {degrees:.1f} deg out of level.",
+            say("The load will hang {degrees:.1f} out of level.", degrees=Angle.of(degrees, "deg")),
             why="A tilted load slides in its slings, swings when it leaves the ground and lands on one edge.",
-            resolve=f"Bring the hook within {below * math.tan(math.radians(5)):.2f} m of the plumb line.",
+            resolve=say(
+                "Bring the hook within {below:.2f} of the plumb line.",
+                below=Length.of(below * math.tan(math.radians(5)), "m"),
+            ),
             field="/hook_offset",
             references=("site_practice",),
         )
@@ -66,7 +72,10 @@ def _judge_low_picks(given: LiftGiven, bridle: Bridle, notes: Notes) -> None:
     if len(picks) == 2:
         notes.stop(
             "centre_of_gravity_above_picks",
-            f"The centre of gravity is {above:.3g} m above the line of the two picks: the load turns over about it.",
+            say(
+                "The centre of gravity is {above:.3g} above the line of the two picks: the load turns over about it.",
+                above=Length.of(above, "m"),
+            ),
             resolve="Pick above the centre of gravity, or with four legs and a spreader.",
             **more,
         )
@@ -81,7 +90,7 @@ def _judge_low_picks(given: LiftGiven, bridle: Bridle, notes: Notes) -> None:
         return
     notes.check(
         "centre_of_gravity_above_picks",
-        f"The centre of gravity is {above:.3g} m above the lowest pick.",
+        say("The centre of gravity is {above:.3g} above the lowest pick.", above=Length.of(above, "m")),
         why="The load hangs stable only as long as the legs cannot slide and stay taut.",
         resolve="Pick above the centre of gravity, or tie the legs to the load at its height.",
         **more,

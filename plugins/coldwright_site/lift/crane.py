@@ -85,7 +85,7 @@ def hook_mass(given: LiftGiven, mass: float, notes: Notes) -> float:
     if given.hook_block_mass.si == 0:
         notes.check(
             "hook_block_not_given",
-            "Hook block weight not known: 0 kg is counted.",
+            "Hook block weight not known: none is counted.",
             why="Block, ball and rope below the boom tip are part of what the crane's chart must carry.",
             resolve="Give `hook_block_mass`, or see that the chart already allows for the block.",
             field="/hook_block_mass",

@@ -4,7 +4,8 @@ import math
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Notes, finding, tidy
+from coldwright.contract import Notes, finding, say, tidy
+from coldwright.contract.quantities import Length, Mass
 from coldwright_site.lift.given import LiftGiven
 from coldwright_site.shared import tabulated
 
@@ -56,8 +57,8 @@ def judge_use(share: float, what: str, code: str, field: str, notes: Notes) -> N
         notes.finding(
             "stop" if share > 1 else "check",
             code,
-            f"{what} is used to {share:.3f} of its rating.",
-            resolve=f"Gear rated at least {share:.2f} times as high, steeper legs or more picks.",
+            say("{what} is used to {share:.3f} of its rating.", what=what, share=share),
+            resolve=say("Gear rated at least {share:.2f} times as high, steeper legs or more picks.", share=share),
             field=field,
             references=("site_practice",),
         )
@@ -71,8 +72,12 @@ def judge_power_line(given: LiftGiven, notes: Notes) -> None:
     if given.power_line.distance.si < needed:
         notes.stop(
             "power_line",
-            f"The power line of {given.power_line.voltage} is {given.power_line.distance.si:.2f} m away; at least "
-            f"{needed:.2f} m is needed.",
+            say(
+                "The power line of {voltage} is {distance:.2f} away; at least {needed:.2f} is needed.",
+                voltage=given.power_line.voltage,
+                distance=given.power_line.distance.as_unit("m"),
+                needed=Length.of(needed, "m"),
+            ),
             why="A boom, rope or load that comes near a live line kills whoever touches crane or load.",
             resolve="Have the line switched off and earthed by its owner, or move the lift.",
             field="/power_line/distance",
@@ -85,7 +90,7 @@ def judge_capacity(given: LiftGiven, hook: float, notes: Notes) -> float | Unset
     if given.crane_chart_capacity is UNSET:
         notes.check(
             "no_chart",
-            f"No chart capacity was given to compare with the hook load of {hook:.0f} kg.",
+            say("No chart capacity was given to compare with the hook load of {hook:.0f}.", hook=Mass.of(hook, "kg")),
             resolve="Give `crane_chart_capacity` at the largest radius of the lift.",
             field="/crane_chart_capacity",
         )
@@ -93,13 +98,21 @@ def judge_capacity(given: LiftGiven, hook: float, notes: Notes) -> float | Unset
     chart = given.crane_chart_capacity.si
     fraction = tidy(hook / chart)
     notes.show("c", "Share of the crane's chart", f"{hook:.6g} / {chart:.6g} kg", fraction)
-    text = f"The hook load of {hook:.0f} kg is {fraction:.3f} of the chart's {chart:.0f} kg."
+    text = say(
+        "The hook load of {hook:.0f} is {fraction:.3f} of the chart's {chart:.0f}.",
+        hook=Mass.of(hook, "kg"),
+        fraction=fraction,
+        chart=Mass.of(chart, "kg"),
+    )
     field = "/crane_chart_capacity"
     if fraction > 1:
         notes.stop(
             "crane_overloaded",
             text,
-            resolve=f"A set-up that carries at least {hook:.0f} kg at this radius, or a shorter radius.",
+            resolve=say(
+                "A set-up that carries at least {hook:.0f} at this radius, or a shorter radius.",
+                hook=Mass.of(hook, "kg"),
+            ),
             field=field,
         )
     elif fraction > 0.9:
@@ -107,7 +120,10 @@ def judge_capacity(given: LiftGiven, hook: float, notes: Notes) -> float | Unset
             "critical_lift",
             text,
             why="Above 0.9 of the chart the trade treats the lift as critical.",
-            resolve=f"A chart of {hook / 0.9:.0f} kg or more, or a critical lift plan signed by a competent person.",
+            resolve=say(
+                "A chart of {hook:.0f} or more, or a critical lift plan signed by a competent person.",
+                hook=Mass.of(hook / 0.9, "kg"),
+            ),
             field=field,
             references=("site_practice",),
         )
@@ -116,7 +132,7 @@ def judge_capacity(given: LiftGiven, hook: float, notes: Notes) -> float | Unset
             "written_plan",
             text,
             why="Above 0.75 of the chart the trade asks for a written plan.",
-            resolve=f"A chart of {hook / 0.75:.0f} kg or more, or a written lift plan.",
+            resolve=say("A chart of {hook:.0f} or more, or a written lift plan.", hook=Mass.of(hook / 0.75, "kg")),
             field=field,
             references=("site_practice",),
         )
@@ -132,7 +148,10 @@ def judge_single_lug(given: LiftGiven, notes: Notes) -> None:
     if off > 1e-6:
         notes.note(
             "lug_not_plumb",
-            f"The lug is {off:.3g} m off the plumb line of the centre of gravity: the load swings until it hangs "
-            f"plumb.",
+            say(
+                "The lug is {off:.3g} off the plumb line of the centre of gravity: the load swings until "
+                "it hangs plumb.",
+                off=Length.of(off, "m"),
+            ),
             field="/pick_points/0",
         )

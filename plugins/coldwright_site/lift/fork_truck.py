@@ -5,8 +5,8 @@ from typing import NamedTuple
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Allowed, Notes, refuse, tidy
-from coldwright.contract.quantities import Mass
+from coldwright.contract import Allowed, Notes, refuse, say, tidy
+from coldwright.contract.quantities import Length, Mass
 from coldwright_basis.compare import below
 from coldwright_site.lift.given import LiftGiven
 from coldwright_site.lift.results import LiftResults
@@ -27,9 +27,16 @@ def by_fork_truck(given: LiftGiven, mass: float, notes: Notes) -> LiftResults:
     if use > 1:
         notes.stop(
             "truck_overloaded",
-            f"The load of {mass:.0f} kg is {use:.3f} of the {capacity.governing:.0f} kg that the truck lifts at this "
-            "load centre.",
-            resolve=f"A truck of at least {mass:.0f} kg at this load centre, or the load from its other side.",
+            say(
+                "The load of {mass:.0f} is {use:.3f} of the {governing:.0f} that the truck lifts at this load centre.",
+                mass=Mass.of(mass, "kg"),
+                use=use,
+                governing=Mass.of(capacity.governing, "kg"),
+            ),
+            resolve=say(
+                "A truck of at least {mass:.0f} at this load centre, or the load from its other side.",
+                mass=Mass.of(mass, "kg"),
+            ),
             field="/rated_capacity",
             references=("osha_1910_178_app_a",),
         )
@@ -64,7 +71,11 @@ def too_high(given: LiftGiven, notes: Notes) -> bool:
         return False
     notes.stop(
         "lift_too_high",
-        f"The lift to {given.lift_height} is above the {given.rated_lift_height} that the rating is for.",
+        say(
+            "The lift to {lift_height} is above the {rated_lift_height} that the rating is for.",
+            lift_height=given.lift_height,
+            rated_lift_height=given.rated_lift_height,
+        ),
         why="A raised mast carries less, and how much less only the truck's plate knows.",
         resolve="The truck's rating at this height, from its plate or its maker.",
         field="/lift_height",
@@ -179,9 +190,12 @@ def fork_cover(given: LiftGiven, notes: Notes) -> float | UnsetType:
     if below(share, 2 / 3):
         notes.check(
             "fork_cover",
-            f"The forks reach under {share:.2f} of the load's depth.",
+            say("The forks reach under {share:.2f} of the load's depth.", share=share),
             why="Less than two thirds lets the load tip off the fork ends.",
-            resolve=f"Forks of {given.load_depth.si * 2 / 3:.2f} m or longer, or fork sleeves of the truck's maker.",
+            resolve=say(
+                "Forks of {load_depth:.2f} or longer, or fork sleeves of the truck's maker.",
+                load_depth=Length.of(given.load_depth.si * 2 / 3, "m"),
+            ),
             field="/fork_length",
             references=("site_practice",),
         )

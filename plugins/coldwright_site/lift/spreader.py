@@ -4,7 +4,7 @@ import math
 
 from msgspec import UNSET
 
-from coldwright.contract import Allowed, Notes, refuse
+from coldwright.contract import Allowed, Notes, refuse, say
 from coldwright.contract.quantities import Force
 from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_site.lift.findings import judge_angle
@@ -43,8 +43,11 @@ def spreader_forces(given: LiftGiven, weight: float, notes: Notes) -> dict[str, 
     if spreader.mass.si > 0:
         notes.assume(
             "spreader_mass_above",
-            "Drops, top legs and compression are those of the load; the spreader's own mass counts in the hook load, "
-            f"and adds about {spreader.mass.si * STANDARD_GRAVITY / 2000:.3g} kN upright to each top leg.",
+            say(
+                "Drops, top legs and compression are those of the load; the spreader's own mass counts "
+                "in the hook load, and adds about {mass:.3g} upright to each top leg.",
+                mass=Force.of(spreader.mass.si * STANDARD_GRAVITY / 2000, "kN"),
+            ),
             basis="derived",
         )
     forces = {"drop_a": drop_a, "drop_b": drop_b, "top_leg_a": top_a, "top_leg_b": top_b, "compression": push}

@@ -4,8 +4,8 @@ from typing import Any
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Allowed, Notes, lazy, refuse, tidy
-from coldwright.contract.quantities import Temperature, Velocity
+from coldwright.contract import Allowed, Notes, lazy, refuse, say, tidy
+from coldwright.contract.quantities import Area, Temperature, Velocity
 from coldwright_site.placement.given import FACES, PlacedMachine, PlacementGiven
 from coldwright_site.placement.plan import HAIR, REACH, Plan, Standing
 
@@ -47,9 +47,16 @@ def inlet_velocity(given: PlacementGiven, plan: Plan, notes: Notes) -> Velocity 
         notes.finding(
             "stop" if velocity > 3 else "check",
             "inlet_velocity",
-            f"The air comes down with {velocity:.2f} m/s.",
-            why="Above 2 m/s it draws hot air down with it; above 3 m/s the machines starve.",
-            resolve=f"A free area of {sum(flows) / 2:.1f} m2 beside the discharges, fewer machines, or ducts on them.",
+            say("The air comes down with {velocity:.2f}.", velocity=Velocity.of(velocity, "m/s")),
+            why=say(
+                "Above {fast} it draws hot air down with it; above {too_fast} the machines starve.",
+                fast=Velocity(2.0, "m/s"),
+                too_fast=Velocity(3.0, "m/s"),
+            ),
+            resolve=say(
+                "A free area of {flows:.1f} beside the discharges, fewer machines, or ducts on them.",
+                flows=Area.of(sum(flows) / 2, "m2"),
+            ),
             field="/pit" if given.pit is not UNSET else "/positions",
             references=("site_practice",),
         )
@@ -119,7 +126,12 @@ def recirculated(given: PlacementGiven, notes: Notes) -> Temperature | UnsetType
         if limit is not UNSET and inlet > limit.to("degC") + 1e-9:
             notes.stop(
                 "too_warm",
-                f"{machine.id} would draw air of {inlet:.1f} degC; its limit is {limit.to('degC'):.1f} degC.",
+                say(
+                    "{id} would draw air of {inlet:.1f}; its limit is {limit:.1f}.",
+                    id=machine.id,
+                    inlet=Temperature.of(inlet, "degC"),
+                    limit=limit.as_unit("degC"),
+                ),
                 why="It trips on high pressure, or runs back just when the load is highest.",
                 resolve="More space, ducts on the discharges, or more machines at less load.",
                 field=f"/machines/{index}/ambient_limit",

@@ -4,7 +4,8 @@ from typing import Any
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes, finding, lazy
+from coldwright.contract import Notes, finding, lazy, say
+from coldwright.contract.quantities import Length
 from coldwright_basis.compare import below
 from coldwright_site.placement.arrange import Arrangement
 from coldwright_site.placement.clearances import ROWS, STANDS, Gap
@@ -78,9 +79,16 @@ def judge_gaps(found: list[Gap], notes: Notes) -> None:
             notes.finding(
                 gap.severity,
                 "too_near",
-                f"{gap.pair[0]} to {gap.pair[1]}{where}: {gap.distance:.2f} m; {gap.required:.2f} m are needed "
-                f"{MEANING[gap.rule]}.",
-                resolve=f"Move them {-gap.margin:.2f} m farther apart.",
+                say(
+                    "{one} to {other}{where}: {distance:.2f}; {required:.2f} are needed {meaning}.",
+                    one=gap.pair[0],
+                    other=gap.pair[1],
+                    where=where,
+                    distance=Length.of(gap.distance, "m"),
+                    required=Length.of(gap.required, "m"),
+                    meaning=MEANING[gap.rule],
+                ),
+                resolve=say("Move them {margin:.2f} farther apart.", margin=Length.of(-gap.margin, "m")),
                 field="/positions",
                 rule=gap.rule,
                 references=(gap.reference,),
@@ -158,7 +166,12 @@ def judge_lanes(plan: Plan, notes: Notes) -> None:
             if below(width, least_width):
                 notes.check(
                     "fire_lane_narrow",
-                    f"The fire lane {lane.id} is {width:.2f} m wide; {least_width:.2f} m are usual.",
+                    say(
+                        "The fire lane {id} is {width:.2f} wide; {least_width:.2f} are usual.",
+                        id=lane.id,
+                        width=Length.of(width, "m"),
+                        least_width=Length.of(least_width, "m"),
+                    ),
                     resolve="Ask the fire brigade.",
                     field="/obstacles",
                     references=("ifc_503_507",),
@@ -168,7 +181,13 @@ def judge_lanes(plan: Plan, notes: Notes) -> None:
             if under is not UNSET and below(under.si, least_height) and above.shape.intersects(lane.shape):
                 notes.stop(
                     "fire_lane_low",
-                    f"{above.id} leaves {under.si:.2f} m over the fire lane {lane.id}; {least_height:.2f} m are usual.",
+                    say(
+                        "{id} leaves {under:.2f} over the fire lane {lane_id}; {least_height:.2f} are usual.",
+                        id=above.id,
+                        under=under.as_unit("m"),
+                        lane_id=lane.id,
+                        least_height=Length.of(least_height, "m"),
+                    ),
                     resolve="Ask the fire brigade.",
                     field="/obstacles",
                     references=("ifc_503_507",),

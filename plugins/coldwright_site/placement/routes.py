@@ -7,7 +7,7 @@ from typing import Any
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes, lazy, refuse
+from coldwright.contract import Notes, lazy, refuse, say
 from coldwright.contract.quantities import Length
 from coldwright_basis.compare import above
 from coldwright_site.placement.given import Face, PlacementGiven, RouteGiven
@@ -217,7 +217,13 @@ def judge_routes(routes: list[Route], hands: dict[str, float], notes: Notes) -> 
         for crossing in route.crossings:
             notes.note(
                 "ramp_needed",
-                f"The {route.name} crosses {crossing.obstacle.id} at ({crossing.x:.1f}, {crossing.y:.1f}) m.",
+                say(
+                    "The {name} crosses {id} at ({x:.1f}, {y:.1f}) m.",
+                    name=route.name,
+                    id=crossing.obstacle.id,
+                    x=crossing.x,
+                    y=crossing.y,
+                ),
                 resolve="A set of ramps, or a bridge where vehicles are high and heavy.",
                 field=f"/{route.name}_route",
                 references=("site_practice",),
@@ -226,8 +232,15 @@ def judge_routes(routes: list[Route], hands: dict[str, float], notes: Notes) -> 
         if at_hand is not None and above(route.length, at_hand):
             notes.check(
                 "too_short",
-                f"The {route.name} route is {route.length:.1f} m long; {at_hand:.1f} m are at hand.",
-                resolve=f"{route.length - at_hand:.1f} m more, or a nearer place.",
+                say(
+                    "The {name} route is {length:.1f} long; {at_hand:.1f} are at hand.",
+                    name=route.name,
+                    length=Length.of(route.length, "m"),
+                    at_hand=Length.of(at_hand, "m"),
+                ),
+                resolve=say(
+                    "{shortfall:.1f} more, or a nearer place.", shortfall=Length.of(route.length - at_hand, "m")
+                ),
                 field=f"/{route.name}_run",
             )
     if len(routes) == 2:

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Notes, refuse
+from coldwright.contract import Notes, refuse, say
 from coldwright.contract.quantities import Duration, SoundLevel
 from coldwright_basis.compare import above, at_least
 from coldwright_site.sound.given import ExposureGiven, SoundGiven
@@ -80,7 +80,7 @@ def _judge(stays: tuple[ExposureGiven, ...], name: str, dose: float, notes: Note
     if loudest > HIGHEST:
         notes.stop(
             "above_115",
-            f"A stay in {loudest:.1f} dBA: no time is allowed above 115 dBA.",
+            say("A stay in {loudest:.1f}: no time is allowed above 115 dBA.", loudest=SoundLevel.of(loudest, "dBA")),
             resolve=resolve,
             field="/exposure",
             references=("osha_1910_95_app_a",),

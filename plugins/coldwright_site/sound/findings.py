@@ -4,8 +4,8 @@ import math
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Notes, finding, tidy
-from coldwright.contract.quantities import SoundLevel
+from coldwright.contract import Notes, finding, say, tidy
+from coldwright.contract.quantities import Length, SoundLevel
 from coldwright_site.sound.given import ReceiverGiven, SoundGiven
 
 FINDINGS = (
@@ -30,8 +30,13 @@ def judge_nearness(given: SoundGiven, receiver: ReceiverGiven, index: int, notes
         if source.largest_side is not UNSET and distance < 2 * source.largest_side.si:
             notes.check(
                 "near_field",
-                f"{receiver.id} is {distance:.1f} m from {source.id}, nearer than twice its largest side of "
-                f"{source.largest_side.si:g} m.",
+                say(
+                    "{id} is {distance:.1f} from {source_id}, nearer than twice its largest side of {largest_side:g}.",
+                    id=receiver.id,
+                    distance=Length.of(distance, "m"),
+                    source_id=source.id,
+                    largest_side=source.largest_side.as_unit("m"),
+                ),
                 why="So near, a machine is not a point; the level may be several dB off.",
                 resolve="Measure there.",
                 field=f"/receivers/{index}",
@@ -50,16 +55,33 @@ def margin(
     if margin < 0:
         notes.stop(
             "over_limit",
-            f"{name} by {when}: {level:.1f} dBA, {-margin:.1f} dB above the limit of {limit.value:g} dBA.",
+            say(
+                "{name} by {when}: {level:.1f}, {margin:.1f} above the limit of {limit:g}.",
+                name=name,
+                when=when,
+                level=SoundLevel.of(level, "dBA"),
+                margin=SoundLevel.of(-margin, "dB"),
+                limit=limit,
+            ),
             why="The site's permit or the neighbours' rule is broken.",
-            resolve=f"{-margin:.1f} dB less: more distance, a screen, quieter fans at night, shorter running.",
+            resolve=say(
+                "{margin:.1f} less: more distance, a screen, quieter fans at night, shorter running.",
+                margin=SoundLevel.of(-margin, "dB"),
+            ),
             field=field,
             references=("site_practice",),
         )
     elif margin < 3:
         notes.check(
             "limit_close",
-            f"{name} by {when}: {level:.1f} dBA, only {margin:.1f} dB below the limit of {limit.value:g} dBA.",
+            say(
+                "{name} by {when}: {level:.1f}, only {margin:.1f} below the limit of {limit:g}.",
+                name=name,
+                when=when,
+                level=SoundLevel.of(level, "dBA"),
+                margin=SoundLevel.of(margin, "dB"),
+                limit=limit,
+            ),
             why="The method itself may be wrong by 3 dB.",
             resolve="Measure, or win 3 dB by distance or a screen.",
             field=field,

@@ -4,7 +4,7 @@ import math
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Notes, tidy
+from coldwright.contract import Notes, say, tidy
 from coldwright.contract.quantities import Length, SoundLevel
 from coldwright_site.sound import barrier, octave
 from coldwright_site.sound.findings import judge_nearness, margin
@@ -109,7 +109,11 @@ def _without_background(receiver: ReceiverGiven, index: int, notes: Notes) -> So
     if above < 3:
         notes.check(
             "background_close",
-            f"{receiver.id}: the measured level is {above:.1f} dB above the background.",
+            say(
+                "{id}: the measured level is {above:.1f} above the background.",
+                id=receiver.id,
+                above=SoundLevel.of(above, "dB"),
+            ),
             why="Below 3 dB the source cannot be told from the background.",
             resolve="Measure when it is quieter.",
             field=f"/receivers/{index}/background",

@@ -4,7 +4,7 @@ from collections import Counter
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Notes
+from coldwright.contract import Notes, say
 from coldwright.contract.quantities import Length, Mass
 from coldwright_basis.compare import above
 from coldwright_site.shared import tabulated
@@ -60,8 +60,17 @@ def load_vehicles(given: TransportGiven, notes: Notes) -> tuple[list[tuple[Vehic
             item = given.items[piece.item]
             notes.stop(
                 "item_fits_no_vehicle",
-                f"{item.id}, {item.length.si:.2f} m long and {item.mass.si:.0f} kg, fits no vehicle given.",
-                resolve=f"A deck of at least {item.length.si:.2f} m that carries {item.mass.si:.0f} kg.",
+                say(
+                    "{id}, {length:.2f} long and {mass:.0f}, fits no vehicle given.",
+                    id=item.id,
+                    length=item.length.as_unit("m"),
+                    mass=item.mass.as_unit("kg"),
+                ),
+                resolve=say(
+                    "A deck of at least {length:.2f} that carries {mass:.0f}.",
+                    length=item.length.as_unit("m"),
+                    mass=item.mass.as_unit("kg"),
+                ),
                 field=f"/items/{piece.item}",
             )
     loads, left, proved = packing.pack(pieces, decks)
@@ -181,7 +190,12 @@ def _axle_loads(
     if mass - rear < 0:
         notes.stop(
             "kingpin_lifted",
-            f"Load {number} on {vehicle.id} lifts the kingpin by {rear - mass:.0f} kg.",
+            say(
+                "Load {number} on {id} lifts the kingpin by {excess:.0f}.",
+                number=number,
+                id=vehicle.id,
+                excess=Mass.of(rear - mass, "kg"),
+            ),
             why="The tractor loses steering and drive.",
             resolve="Move the load forward: `placements`.",
             references=("site_statics",),

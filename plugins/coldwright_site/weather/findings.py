@@ -2,7 +2,8 @@
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes, finding, tidy
+from coldwright.contract import Notes, finding, say, tidy
+from coldwright.contract.quantities import Velocity
 from coldwright_basis.instants import show
 from coldwright_site.weather.given import WeatherGiven
 from coldwright_site.weather.lightning import QUIET_MINUTES
@@ -56,7 +57,11 @@ def lift_allowed(
         allowed = False
         notes.stop(
             "too_windy_to_lift",
-            f"The gust of {given.gust_speed.si:.1f} m/s is above the lift's limit of {limit:.1f} m/s.",
+            say(
+                "The gust of {gust_speed:.1f} is above the lift's limit of {limit:.1f}.",
+                gust_speed=given.gust_speed.as_unit("m/s"),
+                limit=Velocity.of(limit, "m/s"),
+            ),
             why="The load sails: it pulls the boom sideways and cannot be held by tag lines.",
             resolve="Wait for less wind, or a smaller face.",
             field="/gust_speed",

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Allowed, Notes, refuse, tidy
+from coldwright.contract import Allowed, Notes, refuse, say, tidy
 from coldwright.contract.quantities import Force, PressureDifference, Speed
 from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_site.shared import wind
@@ -103,8 +103,11 @@ def _ratios(
                 "stop" if ratio < 1.0 and not given.anchored else "check",
                 code,
                 f"{what.format(ratio)}, anchors left out.{tied}",
-                resolve=f"Anchors for at least {max(0.0, 1.5 - ratio) * force / 1000:.1f} kN at the middle of the "
-                f"face, less face to the wind, or a sheltered place.",
+                resolve=say(
+                    "Anchors for at least {force:.1f} at the middle of the face, less face to "
+                    "the wind, or a sheltered place.",
+                    force=Force.from_si(max(0.0, 1.5 - ratio) * force, "kN"),
+                ),
                 field="/machine",
                 references=("site_statics", "site_practice"),
             )

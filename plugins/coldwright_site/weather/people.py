@@ -2,8 +2,8 @@
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Notes
-from coldwright.contract.quantities import Temperature
+from coldwright.contract import Notes, say
+from coldwright.contract.quantities import Temperature, TemperatureDifference
 from coldwright_basis.compare import above, between
 from coldwright_site.shared import tabulated
 from coldwright_site.weather import comfort
@@ -19,7 +19,12 @@ def heat(given: WeatherGiven, notes: Notes) -> tuple[Temperature | UnsetType, He
     if not between(comfort.HEAT_FROM, t, comfort.HEAT_TO):
         notes.note(
             "heat_index_not_defined",
-            f"The heat index is defined from 40 to 120 degF; the air has {t:.1f} degF.",
+            say(
+                "The heat index is defined from {least} to {most}; the air has {air:.1f}.",
+                least=Temperature.of(comfort.HEAT_FROM, "degF"),
+                most=Temperature.of(comfort.HEAT_TO, "degF"),
+                air=Temperature.of(t, "degF"),
+            ),
             field="/air_temperature",
             references=("nws_heat_index",),
         )
@@ -31,7 +36,11 @@ def heat(given: WeatherGiven, notes: Notes) -> tuple[Temperature | UnsetType, He
     if given.in_sun:
         notes.note(
             "sun_counted",
-            f"Full sun adds up to {sun:g} degF; the band is that of {index.value + sun:.0f} degF, an upper bound.",
+            say(
+                "Full sun adds up to {sun:g}; the band is that of {upper:.0f}, an upper bound.",
+                sun=TemperatureDifference.of(sun, "delta_degF"),
+                upper=Temperature.of(index.value + sun, "degF"),
+            ),
             field="/in_sun",
             references=("osha_heat_index_bands",),
         )
@@ -40,7 +49,12 @@ def heat(given: WeatherGiven, notes: Notes) -> tuple[Temperature | UnsetType, He
         notes.finding(
             "note" if band == "guarded" else "check",
             "heat",
-            f"Heat index {index.value:.0f} degF in the shade: {band} heat.{work}",
+            say(
+                "Heat index {index:.0f} in the shade: {band} heat.{work}",
+                index=Temperature.of(index.value, "degF"),
+                band=band,
+                work=work,
+            ),
             resolve="Work in the cool hours, water every quarter of an hour, shade, rest, a partner, days to get used "
             "to it.",
             field="/air_temperature",
@@ -57,7 +71,11 @@ def chill(given: WeatherGiven, notes: Notes) -> Temperature | UnsetType:
     if above(t, comfort.CHILL_TO) or v <= comfort.CHILL_WIND:
         notes.note(
             "wind_chill_not_defined",
-            f"The wind chill is defined up to 50 degF and above 3 mph; here {t:.1f} degF and {v:.1f} mph.",
+            say(
+                "The wind chill is defined up to 50 degF and above 3 mph; here {t:.1f} and {v:.1f} mph.",
+                t=Temperature.of(t, "degF"),
+                v=v,
+            ),
             field="/wind_speed",
             references=("nws_wind_chill",),
         )
@@ -69,7 +87,10 @@ def chill(given: WeatherGiven, notes: Notes) -> Temperature | UnsetType:
     if chill < 0:
         notes.check(
             "cold",
-            f"The wind chill is {chill:.0f} degF: bare skin freezes, and hands get clumsy.",
+            say(
+                "The wind chill is {chill:.0f}: bare skin freezes, and hands get clumsy.",
+                chill=Temperature.of(chill, "degF"),
+            ),
             resolve="Shelter, dry layers, warm breaks, two people.",
             field="/wind_speed",
             references=("nws_wind_chill", "site_practice"),

@@ -11,6 +11,7 @@ from typing import Final
 from msgspec import UNSET
 
 from coldwright_basis.compare import at_least, at_most
+from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.ratings import rating_at_least
 from coldwright_readiness.startup.checks.case import MOST_CASES, Case, case_of, when
 from coldwright_readiness.startup.checks.power import (
@@ -26,7 +27,7 @@ from coldwright_readiness.startup.evidence.known import Against, Span, covers, m
 from coldwright_readiness.startup.evidence.record import ALWAYS, Record
 from coldwright_readiness.startup.evidence.settling import WHO_SETTLES, Settlements
 from coldwright_readiness.startup.evidence.stance import compressor_off, compressor_on
-from coldwright_readiness.startup.limits import FREEZING_WATER, MINUTE
+from coldwright_readiness.startup.limits import MINUTE
 from coldwright_readiness.startup.rules.mixture import READINGS_AGREE, freezing_by_strength, freezing_point
 
 SAME_TIME: Final = 15 * MINUTE
@@ -160,7 +161,7 @@ def liquid(e: Evidence) -> Iterator[Case]:
     for r in e.of("antifreeze_reading"):
         by_strength = freezing_by_strength(e, r)
         if by_strength is not None and abs(by_strength - r.data.freeze_point.si) > READINGS_AGREE:
-            celsius = by_strength - 273.15
+            celsius = by_strength - ZERO_CELSIUS
             text = f"{r.data.mass_fraction:g} by mass freezes at {celsius:.1f} degC, read was {r.data.freeze_point}."
             yield case_of("I7", r, statement=text)
     yield from _square_law(e)
@@ -203,7 +204,7 @@ def temperatures(e: Evidence) -> Iterator[Case]:
     running = possibly_running(e)
     readings = e.of("water_temperature")
     strengths = [(r, freezing_point(e, r)) for r in e.of("antifreeze_reading")] if e.limits.glycol else []
-    freezes = max((f for _, f in strengths), default=None) if e.limits.glycol else FREEZING_WATER
+    freezes = max((f for _, f in strengths), default=None) if e.limits.glycol else ZERO_CELSIUS
     for r in readings:
         leaving, entering = r.data.leaving, r.data.entering
         if leaving is not UNSET and entering is not UNSET:
@@ -278,7 +279,7 @@ def plate_and_cable(e: Evidence) -> Iterator[Case]:
 def frost(e: Evidence) -> Iterator[Case]:
     """N1."""
     needed = e.limits.configuration.required_freeze_point
-    if not e.limits.glycol and needed is not UNSET and not at_least(needed.si, FREEZING_WATER):
+    if not e.limits.glycol and needed is not UNSET and not at_least(needed.si, ZERO_CELSIUS):
         yield Case("N1", (), f"The weather asks for a freezing point of {needed}, and the loop holds water.")
 
 

@@ -7,6 +7,7 @@ from itertools import accumulate
 from msgspec import UNSET
 
 from coldwright_basis.compare import at_least, at_most
+from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.freeze_margin import mixture_good_for
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.known import Against, covers
@@ -305,7 +306,7 @@ def antifreeze_adequate(e: Evidence) -> Fact:
     )
     if weak and needed is not UNSET:
         warmest = max(freezing_point(e, r) for r in weak)
-        need.detail = f"freezes at {warmest - 273.15:.1f} degC, the weather asks for {needed}"
+        need.detail = f"freezes at {warmest - ZERO_CELSIUS:.1f} degC, the weather asks for {needed}"
     return judged("R13", [need], e.now)
 
 
@@ -362,5 +363,5 @@ def set_point_safe(e: Evidence, antifreeze: Fact | None) -> Fact:
         unread = Need("strength of the mixture, by which the set point is judged", [])
         return Fact("R17", [Standing(unread, "missing")], reason="mixture")
     good, bad = parted(points, lambda r: mixture_good_for(r.data.value.si, freezes, c.freeze_margin.si))
-    detail = f"the mixture freezes at {freezes - 273.15:.1f} degC, margin {c.freeze_margin}"
+    detail = f"the mixture freezes at {freezes - ZERO_CELSIUS:.1f} degC, margin {c.freeze_margin}"
     return judged("R17", [Need("set point", good, bad, doubts=doubts, detail=detail)], e.now)

@@ -6,6 +6,7 @@ from functools import cache
 from msgspec import UNSET
 
 from coldwright_basis.compare import at_least
+from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.record import Record, parted
 from coldwright_readiness.startup.evidence.stance import hose_good
@@ -99,7 +100,7 @@ def water_warm(e: Evidence) -> Fact:
         need = Need(f"{side} temperature", good, bad, doubts=e.doubts("water_temperature"))
         if bad and lowest is not None:
             coldest = min(bad, key=lambda r: (-r.latest, r.id))
-            need.detail = f"{side} {getattr(coldest.data, side)}, at least {lowest - 273.15:.1f} degC"
+            need.detail = f"{side} {getattr(coldest.data, side)}, at least {lowest - ZERO_CELSIUS:.1f} degC"
         if watched:
             run = e.pumping.run
             need.admit, need.undone_by, need.fresh = cache(run.within_spell), run.against.last, fresh_for("R31")
