@@ -1,5 +1,6 @@
-"""The kit finds a sentence that says metric figures where US units are asked for."""
+"""The kit finds a figure that does not follow the units asked for, and one that the answer does not hold."""
 
+from collections.abc import Callable
 from typing import Annotated
 
 import pytest
@@ -35,7 +36,7 @@ def told(template: str, *, as_value: bool) -> list[str]:
         notes.note("long", sentence if as_value else sentence.text())
         return WordsResults(item="hose of 30 m")
 
-    return [fault.rule for fault in check_sentences(words, {}.__getitem__)]
+    return [fault.rule for fault in check_sentences(words, {}.__getitem__, tries=0)]
 
 
 @pytest.mark.parametrize(
@@ -55,6 +56,55 @@ def test_a_metric_figure_alone_is_found(template: str, faults: list[str]) -> Non
 
 def test_a_quantity_that_is_given_as_a_value_follows_the_units() -> None:
     assert told("The hose has {length}.", as_value=True) == []
+
+
+@pytest.mark.parametrize(
+    ("metres", "faults"),
+    [
+        (lambda length: length, []),
+        (lambda length: 0.9 * length, []),
+        (lambda length: length / 0.75, []),
+        (lambda length: 2 * length + 7.3, ["figure"]),
+        (lambda length: 1000 * length + 1.0, ["figure"]),
+        (lambda length: 1000 * length, ["figure"]),
+        (lambda _: 300.0, []),
+        (lambda _: 301.3456, ["figure"]),
+        (lambda length: length - 5.0, []),
+    ],
+)
+def test_a_figure_that_the_answer_does_not_hold_is_found(metres: Callable[[float], float], faults: list[str]) -> None:
+    @calculator(
+        "test.figures",
+        version="1.0.0",
+        title="Figures",
+        findings=(finding("long", "note", "It is long."),),
+        examples=(Example("one", "One.", {"length": {"value": 31.27, "unit": "m"}}),),
+    )
+    def figures(given: WordsGiven, notes: Notes) -> WordsResults:
+        """Say it, beside a limit of 5 m."""
+        worked = Length.of(metres(given.length.to("m")), "m")
+        notes.note("long", say("It has {worked}; {limit} are usual.", worked=worked, limit=Length(5.0, "m")))
+        return WordsResults(item="hose")
+
+    assert [fault.rule for fault in check_sentences(figures, {}.__getitem__, tries=0)] == faults
+
+
+def test_what_the_working_shows_is_in_the_answer() -> None:
+    @calculator(
+        "test.shown",
+        version="1.0.0",
+        title="Shown",
+        findings=(finding("long", "note", "It is long."),),
+        examples=(Example("one", "One.", {"length": {"value": 31.27, "unit": "m"}}),),
+    )
+    def shown(given: WordsGiven, notes: Notes) -> WordsResults:
+        """Show it, then say it."""
+        worked = Length.of(1.37 * given.length.to("m") + 0.123, "m")
+        notes.show("L", "length worked out", "1.37 L + 0.123", worked)
+        notes.note("long", say("It has {worked}.", worked=worked))
+        return WordsResults(item="hose")
+
+    assert list(check_sentences(shown, {}.__getitem__)) == []
 
 
 def test_plugins_of_before_are_not_held_to_it() -> None:

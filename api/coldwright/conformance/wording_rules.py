@@ -1,19 +1,23 @@
-"""Sentences: what they say in US units, where US units are asked for."""
+"""Sentences: their figures follow the units that are asked for, and are numbers of the answer."""
 
 import re
 from collections.abc import Iterator
 from typing import Any
 
 import msgspec
+from msgspec import Struct
 from packaging.specifiers import SpecifierSet
 
 from coldwright.conformance.faults import Fault
+from coldwright.conformance.figure_rules import unfounded
+from coldwright.conformance.inputs import examples, variations
 from coldwright.contract import Calculator, Plugin, Refused
-from coldwright.contract.answer import in_units
+from coldwright.contract.answer import Answer, in_units
 from coldwright.contract.evaluation import Lookup, evaluate
 from coldwright.contract.quantities import every_kind
-from coldwright.contract.reading import convert
 
+TRIES = 40
+"""Inputs beside the examples."""
 BEFORE_SENTENCES = "1.1"
 """The last version of the contract in which a sentence was plain text."""
 
@@ -29,29 +33,38 @@ def held_to_sentences(plugin: Plugin) -> bool:
     return not SpecifierSet(plugin.contract).contains(BEFORE_SENTENCES)
 
 
-def check_sentences(calculator: Calculator[Any, Any], lookup: Lookup) -> Iterator[Fault]:
-    """Own notes of the examples, in US units: no metric figure stands in them alone."""
-    told: set[tuple[str, str]] = set()
+def check_sentences(calculator: Calculator[Any, Any], lookup: Lookup, tries: int = TRIES) -> Iterator[Fault]:
+    """Own notes of the examples and of inputs like them: figures follow the units asked for, and the answer holds them."""
+    found: dict[tuple[str, str, str], Fault] = {}
     metric_figure = _said()
-    for example in calculator.examples:
+    for given in (*examples(calculator), *variations(calculator, tries)):
         try:
-            answer = in_units(evaluate(calculator, convert(calculator.given, example.given), lookup=lookup), "us")
+            answer = evaluate(calculator, given, lookup=lookup)
         except Refused:
             continue
-        names = sorted(_names_in(msgspec.to_builtins(answer.results)), key=len, reverse=True)
-        notes: list[Any] = [*answer.findings, *answer.assumptions]
-        for note in notes:
-            if note.calculator is not msgspec.UNSET:
-                continue
-            for member in ("statement", "why", "do"):
-                text = getattr(note, member, "")
-                for name in names:
-                    text = text.replace(name, "")
-                found = metric_figure.search(text)
-                if found and (note.code, member) not in told:
-                    told.add((note.code, member))
-                    text = f"{member} of {note.code!r} says {found[0]!r} where US units are asked for: give it by `say`"
-                    yield Fault("metric_in_us", calculator.id, text)
+        for rule, code, member, text in (*_figures_from_nowhere(answer, given), *_metric_in_us(answer, metric_figure)):
+            found.setdefault((rule, code, member), Fault(rule, calculator.id, f"{member} of {code!r} says {text}"))
+    yield from found.values()
+
+
+def _figures_from_nowhere(answer: Answer, given: Struct) -> Iterator[tuple[str, str, str, str]]:
+    for code, member, figure in unfounded(answer, given):
+        yield "figure", code, member, f"{figure}, which stands nowhere else in the answer: show it in the working"
+
+
+def _metric_in_us(answer: Answer, metric_figure: re.Pattern[str]) -> Iterator[tuple[str, str, str, str]]:
+    us = in_units(answer, "us")
+    names = sorted(_names_in(msgspec.to_builtins(us.results)), key=len, reverse=True)
+    notes: list[Any] = [*us.findings, *us.assumptions]
+    for note in notes:
+        if note.calculator is not msgspec.UNSET:
+            continue
+        for member in ("statement", "why", "do"):
+            text = getattr(note, member, "")
+            for name in names:
+                text = text.replace(name, "")
+            if said := metric_figure.search(text):
+                yield "metric_in_us", note.code, member, f"{said[0]!r} where US units are asked for: give it by `say`"
 
 
 def _names_in(value: Any) -> set[str]:

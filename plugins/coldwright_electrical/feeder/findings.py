@@ -219,6 +219,10 @@ def _judge_touching(demand: Demand, choice: Choice, notes: Notes) -> None:
     touching = choice.sets * choice.cable.each * multi / single
     wanted = max(demand.ampacity, demand.device)
     if below(touching, wanted):
+        sum_of = f"{choice.sets} x {choice.cable.each:.5g} x {multi:g} / {single:g}"
+        notes.show(
+            "I_t", "what the run would carry by the column of multi-core cable", sum_of, Current.of(touching, "A")
+        )
         notes.check(
             "touching_single_cores",
             say(

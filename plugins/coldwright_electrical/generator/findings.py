@@ -5,7 +5,7 @@ from typing import Final
 from msgspec import UnsetType
 
 from coldwright.contract import Notes, Reference, finding, say
-from coldwright.contract.quantities import ApparentPower, Power
+from coldwright.contract.quantities import ApparentPower, Power, Volume
 from coldwright_basis.compare import above, at_least, at_most
 from coldwright_basis.motor_starting import STARTING_METHODS
 from coldwright_electrical.generator.given import GeneratorGiven
@@ -107,15 +107,15 @@ def judge_power(given: GeneratorGiven, notes: Notes, judgement: Judgement, runni
             field="/generator/rated_active_power",
         )
     elif above(judgement.load_fraction, given.maximum_load_fraction):
+        least = Power.of(judgement.load_fraction / given.maximum_load_fraction * machine.kw, "kW")
+        sum_of = f"{judgement.load_fraction:.4f} / {given.maximum_load_fraction:g} x {machine.kw:g}"
+        notes.show("P_least", "rating at which the load is the share planned for", sum_of, least)
         notes.check(
             "load_above_maximum",
             f"The load is {judgement.load_fraction:.3f} of the derated power; {given.maximum_load_fraction:g} is "
             "planned for.",
             why="Little is left for a start, a hotter day or a worn engine.",
-            resolve=say(
-                "A set of at least {load_fraction:.4g}.",
-                load_fraction=Power.of(judgement.load_fraction / given.maximum_load_fraction * machine.kw, "kW"),
-            ),
+            resolve=say("A set of at least {least:.4g}.", least=least),
             field="/maximum_load_fraction",
             references=(COMMON_PRACTICE.id,),
         )
@@ -282,8 +282,9 @@ def judge_arrangement(given: GeneratorGiven, notes: Notes) -> None:
         notes.note(
             "spill_plan",
             say(
-                "{tank_volume} of fuel: above 1,320 gal (5,000 L) in all on a site a spill plan is asked for.",
+                "{tank_volume} of fuel: above {limit} in all on a site a spill plan is asked for.",
                 tank_volume=given.tank_volume,
+                limit=Volume(1320.0, "gal").as_unit("L"),
             ),
             field="/tank_volume",
             references=(SPCC.id,),

@@ -85,7 +85,7 @@ class GeneratorDeratingGiven(Given, frozen=True, kw_only=True):
         Length, about("Height at which the engine begins to lose.", low=0, high=5000, unit="m", basis="common_practice")
     ] = Length.of(1000, "m")
     engine_altitude_rate_fraction: Annotated[
-        float, about("Loss for each 100 m above.", low=0, high=0.05, basis="common_practice")
+        float, about("Loss for each 100 m (328 ft) above.", low=0, high=0.05, basis="common_practice")
     ] = 0.01
     engine_temperature_start: Annotated[
         Temperature,

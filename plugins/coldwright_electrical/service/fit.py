@@ -56,10 +56,15 @@ def judge_fit(given: ServiceGiven, feeder: Circuit, offered: Offer, notes: Notes
             _judge_breaker_loading(feeder, breaker, notes)
     spare = None if offered.spare is None else offered.spare - feeder.ampacity
     if offered.spare is not None and below(offered.spare, feeder.ampacity):
-        reasons.append(f"The supply has {offered.spare:.5g} A to spare, the feeder needs {feeder.ampacity:.5g} A.")
+        short = say(
+            "The supply has {spare:.5g} to spare, the feeder needs {ampacity:.5g}.",
+            spare=Current.of(offered.spare, "A"),
+            ampacity=Current.of(feeder.ampacity, "A"),
+        )
+        reasons.append(short.text())
         notes.stop(
             "supply_short",
-            reasons[-1],
+            short,
             resolve=say(
                 "Find another {shortfall:.4g}, fewer machines, or a generator.",
                 shortfall=Current.of(feeder.ampacity - offered.spare, "A"),
@@ -109,23 +114,36 @@ def _judge_breaker(given: ServiceGiven, feeder: Circuit, breaker: float, reasons
             references=(ref.NEC_430_62_B.id, ref.NEC_430_62.id),
         )
     elif greatest is not None and above(breaker, greatest):
-        reasons.append(f"The breaker of {breaker:g} A is above the greatest device allowed, {greatest:g} A.")
+        large = say(
+            "The breaker of {breaker:g} is above the greatest device allowed, {greatest:g}.",
+            breaker=Current.of(breaker, "A"),
+            greatest=Current.of(greatest, "A"),
+        )
+        reasons.append(large.text())
         notes.stop(
             "breaker_above_maximum",
-            reasons[-1],
+            large,
             why="The machine's wiring and motors are not protected by it. A feeder may be bigger, its branch device not.",
             resolve="No single device does here: give each machine its own."
             if feeder.unworkable()
-            else f"Fit a device of at most {greatest:g} A, or a fused disconnect at the machine.",
+            else say(
+                "Fit a device of at most {greatest:g}, or a fused disconnect at the machine.",
+                greatest=Current.of(greatest, "A"),
+            ),
             field="/available/breaker_rating",
             references=(ref.NEC_440_22.id, ref.NEC_440_4.id),
         )
     least = feeder.ampacity if feeder.smallest_workable is None else feeder.smallest_workable
     if below(breaker, least):
-        reasons.append(f"The breaker of {breaker:g} A is below the smallest that works, {least:.5g} A.")
+        small = say(
+            "The breaker of {breaker:g} is below the smallest that works, {least:.5g}.",
+            breaker=Current.of(breaker, "A"),
+            least=Current.of(least, "A"),
+        )
+        reasons.append(small.text())
         notes.stop(
             "breaker_below_smallest",
-            reasons[-1],
+            small,
             why="It would trip at full load or at a start.",
             resolve=say("Ask for a breaker of {least:.5g}.", least=Current.of(least, "A")),
             field="/available/breaker_rating",

@@ -29,6 +29,12 @@ def clearing_of(line: FallingLine, index: int, notes: Notes) -> LineClearing:
     )
     if not clears:
         flow = wanted * pi / 4 * bore * bore * line.parallel_runs
+        notes.show(
+            "Q_c",
+            f"flow that clears {line.name}",
+            f"{wanted:.4g} x pi/4 D^2 x {line.parallel_runs}",
+            VolumeFlow.from_si(flow, "L/s"),
+        )
         notes.check(
             "line_does_not_clear",
             say(

@@ -6,6 +6,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes, finding, say
 from coldwright.contract.quantities import Temperature, Volume, VolumeFlow
+from coldwright.contract.sentences import Words
 from coldwright_basis.compare import above, at_least
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.freezing import glycol_freezing_temperature
@@ -173,7 +174,11 @@ def _judge_cold(given: DrainDownGiven, notes: Notes, drained: Drained, strength:
     else:
         freezing = freezing_temperature(given.fluid)
     if freezing is None or above(freezing, coldest.si):
-        point = "an unknown point" if freezing is None else say("{f:.1f}", f=Temperature.from_si(freezing, "degC"))
+        point: Words = "an unknown point"
+        if freezing is not None:
+            known = Temperature.from_si(freezing, "degC")
+            notes.show("T_f", "freezing point of what stays behind", "by its strength", known)
+            point = say("{known:.1f}", known=known)
         notes.stop(
             "residual_unprotected",
             say(

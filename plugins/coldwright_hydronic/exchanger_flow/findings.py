@@ -167,7 +167,7 @@ def find_proof(given: ExchangerFlowGiven, notes: Notes, flow: float, trip: float
     if below(flow, 1.10 * trip):
         notes.check(
             "trip_margin_small",
-            f"The flow is {flow / trip - 1:+.1%} from the trip at {shown}.",
+            say("The flow is {margin:+.1%} from the trip at {trip}.", margin=flow / trip - 1, trip=shown),
             why="Below the trip the machine will not run; just above it, it trips for nothing",
             resolve="Raise the flow; lower the trip only if it stays above the least flow",
             field="/proof",

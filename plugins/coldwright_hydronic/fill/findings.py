@@ -327,12 +327,14 @@ def _judge_vessel(given: FillGiven, notes: Notes, worked: dict[str, Any], densit
     if given.fill_pressure is UNSET:
         return
     at_vessel = given.fill_pressure.si - density * STANDARD_GRAVITY * (heights.vessel - heights.fill) + air
+    gauge = PressureDifference.from_si(at_vessel - air, "kPa")
     if at_vessel >= high:
+        notes.show("p_v", "pressure at the vessel", "p_fill - rho g (z_vessel - z_fill)", gauge)
         notes.stop(
             "vessel_over_maximum",
             say(
                 "The fill pressure puts {pressure:.0f} on the vessel, whose greatest is {maximum_pressure}.",
-                pressure=PressureDifference.from_si(at_vessel - air, "kPa"),
+                pressure=gauge,
                 maximum_pressure=plan.maximum_pressure,
             ),
             why="Nothing is left to take the expansion: the relief valve opens",

@@ -84,6 +84,7 @@ def _working_pressure(case: Case, reading: Reading, notes: Notes) -> None:
         cases["with the pump against a shut valve"] = standing + case.press.shut_off_rise
     when, worst = max(cases.items(), key=lambda item: item[1])
     if above(worst, rated.si):
+        notes.show("p_max", f"greatest pressure in {reading.node.element.name}", when, shown(worst))
         notes.stop(
             "over_working_pressure",
             say(

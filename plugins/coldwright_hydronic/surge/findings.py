@@ -44,6 +44,8 @@ def judge(given: SurgeGiven, notes: Notes, event: Event, gas_free: Event, vapor:
             inf if given.working_pressure is UNSET else given.working_pressure.si * (1 + given.surge_allowance_fraction)
         )
         safe = safe_closure_time((gas_free, event), limit - static, static - (vapor - STANDARD_ATMOSPHERE))
+        if safe is not None:
+            notes.show("t_s", "closure that is slow enough", "rounded up to hundredths", _rounded_up(safe))
         _judge_peak(given, notes, worse, safe, static)
         _judge_trough(notes, max(gas_free, event, key=lambda e: e.rise), safe, static, vapor)
     stiffest, softest = max(event.wave_speeds), min(event.wave_speeds)
@@ -65,6 +67,8 @@ def judge(given: SurgeGiven, notes: Notes, event: Event, gas_free: Event, vapor:
             references=("joukowsky_michaud",),
         )
     if event is not gas_free:
+        without_gas = Velocity.of(gas_free.wave_speed, "m/s")
+        notes.show("a_0", "wave speed of the line without gas", "the same with phi = 0", without_gas)
         notes.check(
             "no_credit_for_gas",
             say(
@@ -73,7 +77,7 @@ def judge(given: SurgeGiven, notes: Notes, event: Event, gas_free: Event, vapor:
                 "the findings use the worse.",
                 free_gas_fraction=given.free_gas_fraction,
                 with_gas=Velocity.of(event.wave_speed, "m/s"),
-                without_gas=Velocity.of(gas_free.wave_speed, "m/s"),
+                without_gas=without_gas,
                 rise=PressureDifference.from_si(gas_free.rise, "kPa"),
                 rise_with_gas=PressureDifference.from_si(event.rise, "kPa"),
             ),

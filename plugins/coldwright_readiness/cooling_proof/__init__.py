@@ -5,9 +5,9 @@ from typing import Annotated, Literal
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Example, Load, Notes, Refused, Results, about, calculator, field_error, finding, say
-from coldwright.contract.quantities import Duration, Power, TemperatureDifference, TemperatureRate
+from coldwright.contract.quantities import Duration, Power, Temperature, TemperatureDifference, TemperatureRate
 from coldwright_basis.instants import instant, show, stamp, stamp_error
-from coldwright_basis.liquids import check_fluid
+from coldwright_basis.liquids import check_fluid, freezing_temperature
 from coldwright_readiness.cooling_proof.given import CoolingProofGiven
 from coldwright_readiness.cooling_proof.measures import Measures
 from coldwright_readiness.cooling_proof.troubles import TROUBLE_FINDINGS, find_troubles
@@ -127,6 +127,9 @@ def cooling_proof(given: CoolingProofGiven, notes: Notes) -> CoolingProofResults
     m = Measures(given, notes)
     notes.caution(*cautions.COOLING)
     _assume(notes)
+    freezing = freezing_temperature(given.fluid)
+    if freezing is not None:
+        notes.show("T_f", "freezing point of the liquid", "by kind and strength", Temperature.from_si(freezing, "degC"))
     troubles = find_troubles(given, m)
     for t in troubles:
         write = notes.stop if t.severity == "stop" else notes.check

@@ -124,10 +124,12 @@ def _coldest(fluid: Fluid) -> float | None:
 
 
 def _liquid(fluid: Fluid, temperature: float, notes: Notes) -> FluidState:
-    """Properties; a reading colder than the liquid can be takes those at its coldest, and is told."""
+    """Properties; a reading colder than the liquid can be takes those at its coldest, and a note says so."""
     coldest = _coldest(fluid)
     used = min(temperature, HOTTEST) if coldest is None else min(max(temperature, coldest), HOTTEST)
     if used != temperature and all(f.code != "outside_fluid_data" for f in notes.findings):
+        notes.show("T", "temperature read", "as given, or their mean", temperature - ZERO_CELSIUS, "degC")
+        notes.show("T_p", "temperature of the properties taken", "nearest with data", used - ZERO_CELSIUS, "degC")
         notes.note(
             "outside_fluid_data",
             say(

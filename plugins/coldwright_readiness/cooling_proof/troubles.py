@@ -85,9 +85,11 @@ def _near_freezing(given: CoolingProofGiven, _: Measures) -> FoundTrouble | None
     if given.leaving_temperature.si >= limit - 1e-9:
         return None
     statement = say(
-        "Leaving {leaving} is below {limit:.2f}.",
+        "Leaving {leaving} is below {limit:.2f}; {above} above the freezing point is the least, and {coldest} for water.",
         leaving=given.leaving_temperature,
         limit=Temperature.from_si(limit, "degC"),
+        above=TemperatureDifference.from_si(ABOVE_FREEZING, "delta_degF"),
+        coldest=Temperature.from_si(COLDEST_WATER, "degF"),
     )
     return FoundTrouble("near_freezing", "stop", statement, "Stop the compressors, keep the pump on.")
 

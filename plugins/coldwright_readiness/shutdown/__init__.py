@@ -313,7 +313,11 @@ def _tell_frost(given: ShutdownGiven, lay_up: LayUp, coldest: Temperature, notes
     if lay_up == "drained" and residual is not UNSET and residual.si > 0:
         notes.stop(
             "residual_unprotected",
-            f"{residual} of water stay behind, and air down to {coldest} is expected.",
+            say(
+                "{residual} of water stay behind, and air down to {coldest} is expected.",
+                residual=residual,
+                coldest=coldest,
+            ),
             why="Ice bursts evaporator tubes, pump casings and coils.",
             resolve="Blow it out, or lay up with antifreeze made for that cold: lay_up `antifreeze` says how much.",
             field="/residual_volume",

@@ -135,6 +135,10 @@ def _tell_configuration(e: Evidence, notes: Notes) -> None:
     c = e.limits.configuration
     if not e.limits.high_point_good(c.fill_pressure_maximum.si):
         needed = e.limits.head + c.high_point_pressure_minimum.si
+        shown = PressureDifference.from_si(needed, "kPa")
+        notes.show(
+            "p_needed", "pressure at the loop gauge for the least at the highest point", "p_min + rho g h", shown
+        )
         notes.stop(
             "fill_pressure_cannot_reach_high_point",
             say(
@@ -144,7 +148,7 @@ def _tell_configuration(e: Evidence, notes: Notes) -> None:
                 fill_pressure_maximum=c.fill_pressure_maximum,
                 high_point_pressure_minimum=c.high_point_pressure_minimum,
                 high_point_rise=c.high_point_rise,
-                needed=PressureDifference.from_si(needed, "kPa"),
+                needed=shown,
             ),
             why="Below its least pressure the high point draws air in.",
             resolve="Raise the filling limits within the rating of the weakest part, or put the gauge higher. May be "

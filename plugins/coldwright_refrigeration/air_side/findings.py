@@ -54,6 +54,8 @@ def judge(given: AirSideGiven, air: Air, notes: Notes) -> None:
         )
     if air.gap is not None and air.gap.share_of_static > GAP_SHARE:
         distance = given.gap.distance.si * (air.gap.share_of_static / GAP_SHARE) ** 0.5  # type: ignore[union-attr]
+        sum_of = f"distance x ({air.gap.share_of_static:.4g} / {GAP_SHARE:g})^0.5"
+        notes.show("d_gap", "Gap that keeps the share", sum_of, Length.of(distance, "m"))
         notes.check(
             "gap_pressure_high",
             say(

@@ -73,7 +73,13 @@ def _outside(limit: str, value: object, bound: Any, words: str, pointer: str, no
     side = "below the least" if limit.endswith("minimum") else "above the greatest"
     notes.stop(
         "outside_envelope",
-        f"The {words} of {shown} is {side} that the machine takes, {bound}.",
+        say(
+            "The {what} of {value} is {side} that the machine takes, {bound}.",
+            what=words,
+            value=shown,
+            side=side,
+            bound=bound,
+        ),
         why="Outside its envelope a machine trips on its limits or is damaged.",
         resolve="Change the condition, or choose a machine whose limits hold it.",
         field=f"/conditions/{pointer}",

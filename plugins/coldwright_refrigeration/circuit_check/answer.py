@@ -32,6 +32,7 @@ def show(r: Readings, notes: Notes) -> None:
     suction, discharge, liquid = r.suction_pressure / 1000, r.discharge_pressure / 1000, r.liquid_pressure / 1000
     show("p_s", "Suction pressure, absolute", f"gauge + {r.air_pressure / 1000:.2f} kPa", suction, "kPa")
     show("p_d", "Discharge pressure, absolute", f"gauge + {r.air_pressure / 1000:.2f} kPa", discharge, "kPa")
+    show("p_l", "Pressure of the liquid line, absolute", f"gauge + {r.air_pressure / 1000:.2f} kPa", liquid, "kPa")
     dew, bubble = r.suction_dew - ZERO_CELSIUS, r.liquid_bubble - ZERO_CELSIUS
     show("T_dew", "Dew point at the suction pressure", f"saturation table at {suction:.2f} kPa", dew, "degC")
     show("T_bub", "Bubble point at the liquid line", f"saturation table at {liquid:.2f} kPa", bubble, "degC")

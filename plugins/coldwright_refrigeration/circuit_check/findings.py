@@ -165,8 +165,9 @@ def _judge_freezing(given: CircuitCheckGiven, r: Readings, notes: Notes) -> None
             ),
             why="A small loss of flow or load brings it below.",
             resolve=say(
-                "Raise it by {difference:.1f}: more flow, warmer leaving liquid, or more antifreeze.",
+                "Raise it by {difference:.1f}, to {margin:.1f} above: more flow, warmer leaving liquid, or more antifreeze.",
                 difference=TemperatureDifference.of(FREEZING_MARGIN - margin, "delta_degC"),
+                margin=TemperatureDifference.of(FREEZING_MARGIN, "delta_degC"),
             ),
             field="/liquid_freezing_temperature",
             references=_SOURCE,

@@ -33,12 +33,14 @@ def note_site(given: LoadGiven, notes: Notes) -> None:
     """Says where the air pressure comes from."""
     airy = any(isinstance(entry, AirCoilLoad | SpaceEstimateLoad) for entry in given.loads)
     if airy and given.site.altitude is UNSET and given.site.barometric_pressure is UNSET:
+        pressure = AbsolutePressure.of(STANDARD_ATMOSPHERE / 1000, "kPa")
         notes.assume(
             "sea_level",
             say(
                 "Neither altitude nor air pressure was given: the air is taken at sea level, {pressure}.",
-                pressure=AbsolutePressure.of(STANDARD_ATMOSPHERE / 1000, "kPa"),
+                pressure=pressure,
             ),
+            value=pressure,
             basis="default",
             references=("ashrae_standard_atmosphere",),
         )

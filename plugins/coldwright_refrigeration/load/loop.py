@@ -39,7 +39,7 @@ def liquid_flow(entry: LiquidFlowLoad, place: Place) -> Found:
         shown = TemperatureDifference.from_si(difference, "delta_degF")
         place.notes.check(
             "liquid_difference_doubtful",
-            f"{place.name}: the liquid changes by {shown}.",
+            say("{name}: the liquid changes by {difference}.", name=place.name, difference=shown),
             why="Outside 4 to 20 delta_degF a reading or an assumption is usually wrong, and small errors weigh much.",
             resolve="Read both temperatures again with one probe, and the flow.",
             field=f"{at}/leaving_temperature",
@@ -85,14 +85,16 @@ def hose(entry: HoseLoad, place: Place) -> Found:
     )
     notes.show("q", f"{place.name}: heat for each metre", expression, each, "W/m")
     if each < 0:
+        lost = Power.from_si(-each * entry.length.si, "kW")
+        notes.show("Q_lost", f"{place.name}: heat that the hose loses", f"-q x {entry.length}", lost)
         notes.note(
             "hose_loses_heat",
             say(
                 "{name}: the surroundings, at {warmest} with the sun, are colder than the liquid. The hose "
-                "brings no load; what it loses ({each}) is not taken off.",
+                "brings no load; what it loses ({lost}) is not taken off.",
                 name=place.name,
                 warmest=shown,
-                each=Power.from_si(-each * entry.length.si, "kW"),
+                lost=lost,
             ),
             field=f"{place.pointer}/air_temperature",
         )

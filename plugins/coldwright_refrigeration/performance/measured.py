@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import FieldError, Notes, Refused, tidy
+from coldwright.contract import FieldError, Notes, Refused, say, tidy
 from coldwright.contract.quantities import Power, TemperatureDifference
 from coldwright_basis.compare import below
 from coldwright_refrigeration.performance.given import PerformanceGiven
@@ -72,8 +72,11 @@ def measure(given: PerformanceGiven, notes: Notes) -> Measured:
     if below(difference, SMALL_DIFFERENCE):
         notes.check(
             "sensors_dominate",
-            f"The liquid changes by {shown} only: the sensors alone make {of_difference / difference:.1%} of "
-            "uncertainty.",
+            say(
+                "The liquid changes by {difference} only: the sensors alone make {share:.1%} of uncertainty.",
+                difference=shown,
+                share=of_difference / difference,
+            ),
             why="Below 3 delta_degF a tenth of a kelvin decides the result.",
             resolve="Change the two sensors over and read again, take the mean of both, or lower the flow.",
             field="/readings/leaving_temperature",

@@ -60,6 +60,9 @@ def overheats(curve: list[Moment], notes: Notes) -> None:
 def usual_notes(given: PullDownGiven, notes: Notes) -> None:
     """What is always to be known of a pull-down."""
     each = VolumePerPower.from_si(given.loop.volume.si / given.machine.capacity.si, "gal/ton")
+    notes.show(
+        "V/Q", "Volume of the loop for each unit of capacity", f"{given.loop.volume} / {given.machine.capacity}", each
+    )
     notes.note(
         "volume_for_capacity",
         say(

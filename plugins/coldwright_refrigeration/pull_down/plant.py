@@ -97,7 +97,7 @@ def before_the_start(given: PullDownGiven, notes: Notes) -> None:
                 rest=rest,
             ),
             why="Refrigerant dissolved in cold oil boils at the start and takes the oil out of the compressor.",
-            resolve=f"Leave the heaters on for {rest} more. Every loss of power starts the count again.",
+            resolve=say("Leave the heaters on for {rest} more. Every loss of power starts the count again.", rest=rest),
             field="/oil_heated_since",
             references=("refrigeration_practice",),
         )

@@ -69,6 +69,7 @@ def cycling_of(given: PullDownGiven, notes: Notes) -> PullDownCycling | UnsetTyp
         return UNSET
     stage, low = _one_stage(given), given.low_load.si
     if at_least(low, stage):
+        notes.show("Q_1", "Capacity of one stage", "capacity over stages", Power.from_si(stage, "kW"))
         notes.note(
             "no_cycling",
             say(
@@ -111,7 +112,7 @@ def cycling_of(given: PullDownGiven, notes: Notes) -> PullDownCycling | UnsetTyp
     if tolerance is not UNSET and above(swing, tolerance.si):
         notes.check(
             "swing_above_tolerance",
-            f"The loop swings by {shown}, and the process bears {tolerance}.",
+            say("The loop swings by {swing}, and the process bears {tolerance}.", swing=shown, tolerance=tolerance),
             resolve="Add volume, narrow the band, use smaller stages, or shorten the timers as far as the maker "
             "allows.",
             field="/process_tolerance",

@@ -4,8 +4,8 @@ from typing import Literal
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes, finding, say
-from coldwright.contract.quantities import Concentration, Mass, Volume
+from coldwright.contract import Notes, finding, joined, say
+from coldwright.contract.quantities import Concentration, Length, Mass, Volume
 from coldwright_refrigeration.refrigerant_safety.given import RefrigerantSafetyGiven
 from coldwright_refrigeration.refrigerant_safety.placement import FOOT, SHARE_OF_LFL, Placement
 from coldwright_refrigeration.shared.references import ASHRAE_15
@@ -66,6 +66,8 @@ def judge_placement(
     burns = limits.lower_flammability_limit_kg_m3
     if placement.fraction_of_lfl is not None and burns is not UNSET and placement.fraction_of_lfl > SHARE_OF_LFL:
         least = placement.charge / (SHARE_OF_LFL * burns)
+        expression = f"{placement.charge:.4g} kg / ({SHARE_OF_LFL:g} x {burns:g} kg/m3)"
+        notes.show("V_LFL", "Space that keeps a quarter of the flammable limit", expression, least, "m3")
         notes.finding(
             severity,
             "flammable_over_quarter_lfl",
@@ -110,16 +112,18 @@ def judge_relief(given: RefrigerantSafetyGiven, notes: Notes) -> None:
     relief = given.relief_discharge
     if relief is UNSET:
         return
-    height, distance = relief.height_above_grade.si, relief.distance_to_opening.si
+    height, distance = relief.height_above_grade, relief.distance_to_opening
     faults = []
-    if height < RELIEF_HEIGHT:
-        faults.append(f"{height / FOOT:.3g} ft above grade instead of 15 ft")
-    if distance < RELIEF_DISTANCE:
-        faults.append(f"{distance / FOOT:.3g} ft from an opening instead of 20 ft")
+    if height.si < RELIEF_HEIGHT:
+        least = Length.from_si(RELIEF_HEIGHT, "ft")
+        faults.append(say("{height:.3g} above grade instead of {least:.3g}", height=height, least=least))
+    if distance.si < RELIEF_DISTANCE:
+        least = Length.from_si(RELIEF_DISTANCE, "ft")
+        faults.append(say("{distance:.3g} from an opening instead of {least:.3g}", distance=distance, least=least))
     if faults:
         notes.check(
             "relief_outlet_too_near",
-            f"The relief outlet is {' and '.join(faults)}.",
+            say("The relief outlet is {faults}.", faults=joined(faults, " and ")),
             why="It blows without warning, and the whole charge may come.",
             resolve="Pipe it higher or further off, never smaller than the device, never with a valve in it; or keep "
             "people and intakes away as the authority allows.",

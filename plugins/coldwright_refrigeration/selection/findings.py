@@ -73,14 +73,15 @@ def not_proved(found: bool, notes: Notes) -> None:
 
 def no_combination(given: SelectionGiven, case: Case, conflict: tuple[str, ...], notes: Notes) -> None:
     """Nothing keeps every rule."""
-    together = float(case.stock @ case.capacity)
+    together = Power.from_si(float(case.stock @ case.capacity), "kW").as_unit(given.design.load.unit)
+    notes.show("Q_all", "Capacity of all units on hand", "sum of count x capacity", together)
     notes.stop(
         "no_combination",
         say(
             "No combination of the fleet keeps {conflict} for {load}; all units on hand together give {together}.",
             conflict=" and ".join(conflict),
             load=given.design.load,
-            together=Power.from_si(together, "kW").as_unit(given.design.load.unit),
+            together=together,
         ),
         why="These rules cannot be kept together; each of them can without the others.",
         resolve="Relax one of them, or find further machines.",

@@ -105,6 +105,8 @@ def _on_points(
         )
     if worst is None:
         x, y = Length.of(at[0], "m"), Length.of(at[1], "m")
+        for axis, place in (("x", x), ("y", y)):
+            notes.show(axis, f"Place of the weight along {axis}", "moments over the weight", place)
         overturns(say("The weight acts at ({x:.3g}, {y:.3g}), outside the points that carry it", x=x, y=y), notes)
     elif min(level) < -1e-9 * weight:
         least = Force.from_si(min(level), "kN")

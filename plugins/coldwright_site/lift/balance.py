@@ -45,14 +45,16 @@ def judge_balance(given: LiftGiven, bridle: Bridle, notes: Notes) -> Angle | Uns
     degrees = tidy(math.degrees(tilt))
     notes.show("tilt", "Angle at which the load hangs", f"atan({offset:.4g} m / {below:.4g} m)", degrees, "deg")
     if degrees > 5:
+        near = Length.of(below * math.tan(math.radians(5)), "m")
+        notes.show("d_5", "Distance from the plumb line at 5 degrees", f"{below:.4g} m x tan 5 deg", near)
         notes.finding(
             "stop" if degrees > 10 else "check",
             "tilt",
             say("The load will hang {degrees:.1f} out of level.", degrees=Angle.of(degrees, "deg")),
             why="A tilted load slides in its slings, swings when it leaves the ground and lands on one edge.",
             resolve=say(
-                "Bring the hook within {below:.2f} of the plumb line.",
-                below=Length.of(below * math.tan(math.radians(5)), "m"),
+                "Bring the hook within {near:.2f} of the plumb line.",
+                near=near,
             ),
             field="/hook_offset",
             references=("site_practice",),

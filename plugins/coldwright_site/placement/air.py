@@ -44,6 +44,8 @@ def inlet_velocity(given: PlacementGiven, plan: Plan, notes: Notes) -> Velocity 
         "m/s",
     )
     if velocity > 2:
+        free = Area.of(sum(flows) / 2, "m2")
+        notes.show("A_2", "Free area at 2 m/s", f"{sum(flows):.5g} m3/s / 2 m/s", free)
         notes.finding(
             "stop" if velocity > 3 else "check",
             "inlet_velocity",
@@ -54,8 +56,8 @@ def inlet_velocity(given: PlacementGiven, plan: Plan, notes: Notes) -> Velocity 
                 too_fast=Velocity(3.0, "m/s"),
             ),
             resolve=say(
-                "A free area of {flows:.1f} beside the discharges, fewer machines, or ducts on them.",
-                flows=Area.of(sum(flows) / 2, "m2"),
+                "A free area of {free:.1f} beside the discharges, fewer machines, or ducts on them.",
+                free=free,
             ),
             field="/pit" if given.pit is not UNSET else "/positions",
             references=("site_practice",),

@@ -4,7 +4,7 @@ import math
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes
+from coldwright.contract import Notes, say
 from coldwright.contract.quantities import Length, Mass
 from coldwright_basis.compare import SLACK, at_most
 from coldwright_site.shared import tabulated
@@ -25,7 +25,12 @@ def axle_groups(given: TransportGiven, notes: Notes) -> tuple[AxleGroupLimit, ..
         if not ok:
             notes.stop(
                 "axle_group_over_limit",
-                f"Group {index + 1} carries {group.mass.to('lb'):,.0f} lb; its limit is {most:,.0f} lb.",
+                say(
+                    "Group {number} carries {mass:,.0f}; its limit is {limit:,.0f}.",
+                    number=index + 1,
+                    mass=group.mass.as_unit("lb"),
+                    limit=Mass.of(most, "lb"),
+                ),
                 resolve="Move or split the load, or a vehicle with more axles farther apart.",
                 field=f"/axle_groups/{index}/mass",
                 references=("fhwa_bridge_formula",),

@@ -98,6 +98,8 @@ def _ratios(
         ("sliding", sliding, "Friction holds {:.2f} times the force of the wind"),
     ):
         if ratio < 1.5:
+            held = Force.from_si(max(0.0, 1.5 - ratio) * force, "kN")
+            notes.show("F_a", f"What anchors hold ({code})", f"(1.5 - {ratio:.4g}) x {force:.6g} N, not below 0", held)
             tied = " It is anchored: the anchors carry the rest." if given.anchored else ""
             notes.finding(
                 "stop" if ratio < 1.0 and not given.anchored else "check",
@@ -106,7 +108,7 @@ def _ratios(
                 resolve=say(
                     "Anchors for at least {force:.1f} at the middle of the face, less face to "
                     "the wind, or a sheltered place.",
-                    force=Force.from_si(max(0.0, 1.5 - ratio) * force, "kN"),
+                    force=held,
                 ),
                 field="/machine",
                 references=("site_statics", "site_practice"),

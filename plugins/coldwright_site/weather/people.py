@@ -34,6 +34,8 @@ def heat(given: WeatherGiven, notes: Notes) -> tuple[Temperature | UnsetType, He
     sun = tabulated.HEAT_BANDS.rows["sun"] if given.in_sun else 0.0
     band = comfort.band(index.value + sun)
     if given.in_sun:
+        expression = f"{index.value:.4g} + {sun:g} degF"
+        notes.show("HI_s", "Heat index in full sun, upper bound", expression, index.value + sun, "degF")
         notes.note(
             "sun_counted",
             say(
