@@ -42,6 +42,16 @@ def between(low: float, a: float, high: float) -> bool:
     return at_most(low, a) and at_most(a, high)
 
 
+def negligible(part: float, whole: float) -> bool:
+    """Whether a part is nothing beside the whole: a rest of a subtraction, not an amount."""
+    return abs(part) <= SLACK * abs(whole)
+
+
+def whole_at_most(number: float) -> int:
+    """Most whole pieces that go into `number`: 2.9999999999 holds three."""
+    return math.floor(number + SLACK * max(abs(number), 1.0))
+
+
 def whole_at_least(number: float) -> int:
     """Fewest whole pieces that make up `number`: 3.0000000001 is three pieces, not four."""
     return math.ceil(number - SLACK * max(abs(number), 1.0))

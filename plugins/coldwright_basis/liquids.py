@@ -14,6 +14,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, Fluid, Refused, field_error, tidy
 from coldwright_basis import coolprop
+from coldwright_basis.compare import SLACK
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.freezing import GREATEST_MASS_FRACTION, glycol_freezing_temperature
 
@@ -134,7 +135,7 @@ def _temperature_errors(fluid: Fluid, temperature: float, pointer: str, shown: o
     """Errors of a temperature (K) for this fluid; the fractions are known to be right."""
     freezing = freezing_temperature(fluid)
     lowest = WATER_COLDEST if fluid.kind == "water" else freezing
-    slack = 1e-9 * temperature
+    slack = SLACK * temperature
     if lowest is not None and (temperature < lowest - slack or (temperature <= lowest and fluid.kind != "water")):
         celsius = tidy(round(lowest - ZERO_CELSIUS, 3))
         bound = Allowed(minimum=celsius, maximum=95, unit="degC")

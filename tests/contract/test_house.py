@@ -27,6 +27,27 @@ def own_imports(node: ast.AST) -> list[str]:
     return [name for name in found if name.startswith("coldwright")]
 
 
+KEPT_ONCE = {273.15: "constants", 459.67: "constants", 9.80665: "constants", 101_325.0: "constants", 1e-9: "compare"}
+"""Numbers of everybody, and the module of `coldwright_basis` that names each."""
+
+
+def numbers_kept_twice(path: Path) -> list[str]:
+    """Numbers of the table above that a module writes down again instead of importing their name."""
+    tree = ast.parse(path.read_text("utf-8"))
+    found = [n.value for n in ast.walk(tree) if isinstance(n, ast.Constant) and type(n.value) in (int, float)]
+    return [f"{path.name}: {n}" for n in found if n in KEPT_ONCE and path.name != f"{KEPT_ONCE[n]}.py"]
+
+
+def test_constants_and_the_slack_of_comparisons_stand_once() -> None:
+    assert [twice for path in MODULES for twice in numbers_kept_twice(path)] == []
+
+
+def test_a_constant_that_is_written_again_is_found(tmp_path: Path) -> None:
+    module = tmp_path / "drop.py"
+    module.write_text("cold = warm - 273.15\nenough = a >= b - 1e-9\ngone = 273.16\n", "utf-8")
+    assert numbers_kept_twice(module) == ["drop.py: 273.15", "drop.py: 1e-09"]
+
+
 def test_there_are_modules_to_look_at() -> None:
     families = {p.relative_to(ROOT).parts[1] for p in MODULES}
     assert {"coldwright_basis", "coldwright_electrical", "coldwright_hydronic"} <= families

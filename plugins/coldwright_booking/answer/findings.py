@@ -84,6 +84,7 @@ def _machines(facts: Facts, plan: Plan, notes: Notes) -> None:
             field="/duty/lowest_load_fraction",
         )
     if {"flow_minimum", "flow_maximum"} & set(chosen.choice.dropped):
+        notes.show("V", "Flow wanted", "load / (rho c dT)", plan.load.flow)
         notes.check(
             "flow_rule_not_kept",
             say(

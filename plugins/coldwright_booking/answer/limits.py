@@ -5,6 +5,7 @@ from typing import Literal
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import tidy
+from coldwright_basis.compare import negligible
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_booking.answer.results import Headroom, NearLimit
 from coldwright_booking.order.facts import Facts
@@ -18,7 +19,6 @@ from coldwright_site.sound.given import SoundGiven
 from coldwright_site.sound.results import SoundResults
 
 MOST_LISTED = 40
-EXACT = 1e-9
 """Headroom nearer to nothing than sums are exact is none."""
 
 
@@ -54,7 +54,7 @@ class _Limits:
         calculator: str,
         measured_in: Literal["K", "dB"] | None = None,
     ) -> None:
-        left = 0.0 if abs(headroom) < EXACT else tidy(headroom)
+        left = 0.0 if negligible(headroom, 1.0) else tidy(headroom)
         self.listed.append(
             NearLimit(
                 what=what,

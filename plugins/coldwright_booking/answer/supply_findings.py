@@ -1,12 +1,10 @@
 """What the plan says of its supply: transformer, generating set, panel."""
 
-from math import ceil
-
 from msgspec import UNSET
 
 from coldwright.contract import Notes, say
 from coldwright.contract.quantities import Duration
-from coldwright_basis.compare import below
+from coldwright_basis.compare import above, below, whole_at_least
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.generating_set import SetPlan
@@ -70,7 +68,7 @@ def _set(facts: Facts, chosen: SetPlan, notes: Notes) -> None:
                 filling=filling,
                 hours=hours,
                 every=every,
-                times=ceil(24 / every.to("h") - 1e-9),
+                times=whole_at_least(24 / every.to("h")),
             )
             if every.to("h") < DAY_SHIFT
             else say(
@@ -99,7 +97,7 @@ def _primary(facts: Facts, supply: SupplyPlan, notes: Notes) -> None:
     if supply.primary_current is None or rating is UNSET or not isinstance(supply.transformer, Asked):
         return
     limit = supply.transformer.results.primary_device_maximum_standard
-    if limit is not UNSET and rating.si > limit.si * (1 + 1e-9):
+    if limit is not UNSET and above(rating.si, limit.si):
         notes.check(
             "primary_device_needed",
             f"The site's breaker of {rating} is above the {limit} that this transformer may have before it.",

@@ -11,6 +11,8 @@ from coldwright.contract import Ask, Given, Load, Notes, Quantity, Refused, Resu
 from coldwright.contract.notes import Finding
 from coldwright.contract.parts import ChangedLine, JoinedToPlan
 from coldwright.contract.quantities import Duration, Power
+from coldwright_basis.compare import same
+from coldwright_basis.price import Price
 from coldwright_booking.answer.cautions import CAUTIONS
 from coldwright_booking.answer.results import AssessmentResults, NearLimit
 from coldwright_booking.assessment import assessment
@@ -22,8 +24,6 @@ from coldwright_booking.references import PRACTICE
 
 Outcome = Literal["acceptable", "conditional", "unacceptable"]
 RANK = {"acceptable": 0, "conditional": 1, "unacceptable": 2}
-SAME = 1e-9
-"""Two numbers for one quantity: converting between units moves the last digits."""
 MOVED = 1e-6
 """Least change of a value or headroom that is reported."""
 
@@ -277,7 +277,7 @@ def _fields_changed(given: ChangeGiven) -> tuple[str, ...]:
 
 def _differences(old: Any, new: Any, pointer: str, found: list[str]) -> None:
     if isinstance(old, Quantity) and type(old) is type(new):
-        if abs(old.si - new.si) > SAME * abs(old.si):
+        if not same(old.si, new.si):
             found.append(pointer)
     elif isinstance(old, Struct) and type(old) is type(new):
         for field in msgspec.structs.fields(old):

@@ -7,6 +7,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, field_error
 from coldwright.contract.quantities import Temperature
+from coldwright_basis.compare import above, between
 from coldwright_booking.fleet.given import Fleet, MachineType
 from coldwright_booking.fleet.money import money_errors
 from coldwright_booking.fleet.plate import plate_difference
@@ -59,7 +60,7 @@ def _crossed(at: str, low: str, high: str, detail: str, value: object) -> FieldE
 def _rating(machine: MachineType, at: str) -> Iterator[FieldError]:
     rating = machine.rating
     kelvin = rating.entering_temperature.si - rating.leaving_temperature.si
-    if not 2 - 1e-9 <= kelvin <= 20 + 1e-9:
+    if not between(2, kelvin, 20):
         yield field_error(
             f"{at}/rating/entering_temperature",
             f"The plate names {kelvin:.3g} K between entering and leaving.",
@@ -113,7 +114,7 @@ def _basis(machine: MachineType, table: RatingTable, at: str) -> Iterator[FieldE
             why="a table for another frequency would be corrected to the plate's by a sixth; leave it out where they agree",
         )
     difference, rated = table.basis.temperature_difference, plate_difference(machine)
-    if difference is not UNSET and abs(difference.si - rated.si) > SAME_DIFFERENCE + 1e-9:
+    if difference is not UNSET and above(abs(difference.si - rated.si), SAME_DIFFERENCE):
         yield field_error(
             f"{at}/temperature_difference",
             f"The table of {machine.type} is for {difference} between entering and leaving, its plate for {rated}.",
@@ -173,7 +174,7 @@ def _envelope(machine: MachineType, at: str) -> Iterator[FieldError]:
         ("leaving_minimum", limits.leaving_minimum, "entering_maximum", limits.entering_maximum),
     )  # fmt: skip
     for low_name, low, high_name, high in pairs:
-        if low is not UNSET and high is not UNSET and low.si > high.si + 1e-9:
+        if low is not UNSET and high is not UNSET and above(low.si, high.si):
             yield _crossed(f"{at}/envelope", low_name, high_name, "The envelope is empty", high)
 
 

@@ -1,12 +1,12 @@
 """The generating set: what it feeds, the smallest that does, and what keeps it loaded while the load is low."""
 
 from dataclasses import dataclass
-from math import ceil
 
 from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
 
 from coldwright.contract.quantities import ApparentPower, Current, Duration, Power, Temperature, Voltage
+from coldwright_basis.compare import whole_at_least
 from coldwright_booking.fleet.given import FleetMotor, Generator, MachineType, StartingMethod
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
@@ -91,7 +91,7 @@ def _kept_loaded(desk: Desk, given: GeneratorGiven, row: Generator | None) -> Se
     bank = next((r.load_bank_power for r in alone.results.light_load_remedies if r.kind == "load_bank"), UNSET)
     if not stops or stops - LIGHT or isinstance(bank, UnsetType):
         return SetPlan(alone, row, alone)
-    rounded = Power(BANK_STEP * ceil(bank.to("kW") / BANK_STEP - 1e-9), "kW")
+    rounded = Power(BANK_STEP * whole_at_least(bank.to("kW") / BANK_STEP), "kW")
     return SetPlan(desk.try_ask(generator, replace(given, load_bank_power=rounded)), row, alone)
 
 

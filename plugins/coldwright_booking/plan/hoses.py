@@ -1,11 +1,11 @@
 """Hose of the stock: what can be laid, and how much of it there is."""
 
 from dataclasses import dataclass
-from math import ceil
 
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract.quantities import GaugePressure, Length
+from coldwright_basis.compare import whole_at_least
 from coldwright_booking.fleet.given import Fleet, Hose
 from coldwright_hydronic.loop.given import HoseOption
 
@@ -37,7 +37,7 @@ class HoseKind:
 
     def pieces_for(self, one_way: Length, runs: int) -> int:
         """Sections for supply and return."""
-        return 2 * runs * ceil(one_way.si / self.section.si - 1e-9)
+        return 2 * runs * whole_at_least(one_way.si / self.section.si)
 
 
 def hose_kinds(fleet: Fleet) -> list[HoseKind]:

@@ -16,6 +16,7 @@ from coldwright.contract.quantities import (
     TemperatureDifference,
     VolumeFlow,
 )
+from coldwright_basis.compare import between
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
@@ -135,7 +136,7 @@ def _alone(facts: Facts, desk: Desk, fluid: Fluid) -> Heat:
 def _hold_difference(facts: Facts, heat: Heat) -> None:
     """A flow that the order names must leave a difference that machines can work with."""
     kelvin = heat.difference.to("delta_degC")
-    if LEAST_DIFFERENCE - 1e-9 <= kelvin <= GREATEST_DIFFERENCE + 1e-9:
+    if between(LEAST_DIFFERENCE, kelvin, GREATEST_DIFFERENCE):
         return
     flow = facts.order.duty.liquid_flow
     assert flow is not UNSET  # noqa: S101 - a difference that was given is within its range

@@ -4,6 +4,7 @@ from typing import NamedTuple
 
 from msgspec import UNSET
 
+from coldwright_basis.compare import at_least
 from coldwright_booking.fleet.given import Panel
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.machines import Combination
@@ -41,7 +42,7 @@ def panel_of(facts: Facts, wanted: PanelWanted) -> Panel | None:
 
 
 def _carries(row: Panel, current: float) -> bool:
-    return row.rated_current is UNSET or row.rated_current.to("A") >= current * (1 - 1e-9)
+    return row.rated_current is UNSET or at_least(row.rated_current.to("A"), current)
 
 
 def _divides(row: Panel, outlets: int) -> bool:

@@ -7,6 +7,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Results, about
 from coldwright.contract.quantities import Mass, Volume
+from coldwright_basis.compare import whole_at_least
 from coldwright_booking.fleet import given as stock
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
@@ -285,7 +286,7 @@ def _liquid(made: _List, needs: PickingNeeds) -> None:
         made.add(
             item,
             "antifreeze",
-            ceil(concentrate.to("L") / each - 1e-9),
+            whole_at_least(concentrate.to("L") / each),
             f"{concentrate} of concentrate, for {fluid.mass_fraction:.3f} by mass in the loop.",
             "hydronic.antifreeze",
         )

@@ -6,6 +6,7 @@ from typing import NamedTuple
 from msgspec import UNSET
 
 from coldwright.contract.quantities import Current, Voltage
+from coldwright_basis.compare import above
 from coldwright_booking.fleet.given import FleetMotor, Generator, MachineType, Panel, StockTransformer
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
@@ -201,7 +202,7 @@ def _primary_shortage(
     if needed is None:
         return ""
     for offered, what in ((site.breaker_rating, "breaker"), (site.available_current, "supply")):
-        if offered is not UNSET and needed.si > offered.si * (1 + 1e-9):
+        if offered is not UNSET and above(needed.si, offered.si):
             circuit = f"{asked.results.feeder.minimum_circuit_ampacity} at {voltage}"
             return (
                 f"The circuit of {circuit} behind the transformer takes {needed} of the site at {site.voltage}; the "

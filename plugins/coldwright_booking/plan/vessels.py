@@ -5,11 +5,11 @@ from dataclasses import dataclass
 from math import ceil
 
 from coldwright.contract.quantities import Volume
+from coldwright_basis.compare import at_least, whole_at_least
 from coldwright_booking.fleet.given import BufferVessel, ExpansionVessel
 
 STEPS = 2000
 """Parts of the needed volume by which sums of vessels are distinguished; of sums within one part the fewest vessels stay."""
-ENOUGH = 1e-9
 VesselRow = BufferVessel | ExpansionVessel
 
 
@@ -35,11 +35,11 @@ def choose_vessels(rows: Iterable[VesselRow], needed: Volume, word: str) -> tupl
     """
     ordered = sorted(rows, key=lambda row: (-row.volume.si, row.item))
     if not ordered:
-        size = Volume(float(ceil(needed.to("L") - ENOUGH)), "L")
+        size = Volume(float(whole_at_least(needed.to("L"))), "L")
         return (Vessels(f"{word} of {size}", size, 1),)
     counts = _fewest_litres(ordered, needed.si)
     if counts is None:
-        counts = {0: ceil(needed.si / ordered[0].volume.si - ENOUGH)}
+        counts = {0: whole_at_least(needed.si / ordered[0].volume.si)}
     return tuple(Vessels(ordered[i].item, ordered[i].volume, n) for i, n in sorted(counts.items()))
 
 
@@ -55,7 +55,7 @@ def _fewest_litres(rows: list[VesselRow], needed: float) -> dict[int, int] | Non
                     pieces + count,
                     counts | {index: counts.get(index, 0) + count},
                 )
-                if more[0] >= needed * (1 - ENOUGH):
+                if at_least(more[0], needed):
                     if best is None or (round(more[0], 9), more[1]) < (round(best[0], 9), best[1]):
                         best = more
                     continue

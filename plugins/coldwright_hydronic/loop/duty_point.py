@@ -3,6 +3,7 @@
 from msgspec import UNSET
 
 from coldwright.contract import Allowed, refuse
+from coldwright_basis.compare import negligible
 from coldwright_basis.pump_curves import total_head
 from coldwright_hydronic.loop import network
 from coldwright_hydronic.loop.building import Loop
@@ -24,7 +25,7 @@ def duty_flow(loop: Loop) -> float:
             why="The duty lies on the side of no flow: the lift of the open loop is more than the shut-off head",
         )
     end = loop.end
-    if surplus(end) > 1e-9 * loop.rise(0.0):
+    if surplus(end) > 0.0 and not negligible(surplus(end), loop.rise(0.0)):
         first = min(loop.pumps, key=lambda p: p.end)
         raise refuse(
             "/pumps",

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from math import log, pi
 
 from coldwright.contract import lazy
+from coldwright_basis.compare import same
 from coldwright_hydronic.shared.devices import KV_CUBE
 from coldwright_hydronic.shared.friction import LAMINAR_BELOW, colebrook_or_laminar
 from coldwright_hydronic.shared.given import SQUARE_LAW
@@ -126,7 +127,7 @@ class Parallel:
                 after = self.paths[i].landing(flows[i], max(flows[i] + step, 0.1 * flows[i]))
                 change = max(change, abs(step) / flows[i])
                 flows[i] = after
-            if change <= CLOSE and abs(sum(flows) - flow) <= 1e-9 * flow:
+            if change <= CLOSE and same(sum(flows), flow):
                 self.flows = flows
                 return common, 1.0 / ease
         return None

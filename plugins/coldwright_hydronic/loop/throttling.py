@@ -4,6 +4,7 @@ from typing import Any
 
 from coldwright.contract import Notes, tidy
 from coldwright.contract.quantities import Frequency, PressureDifference, VolumeFlow
+from coldwright_basis.compare import negligible
 from coldwright_hydronic.loop import network
 from coldwright_hydronic.loop.case import Case
 from coldwright_hydronic.shared.devices import kv_for
@@ -18,7 +19,7 @@ def throttling(case: Case, wanted: float, notes: Notes) -> dict[str, Any]:
         return {}
     needed = loop_.resistance(wanted) + loop_.lift
     spare = loop_.rise(wanted) - needed
-    if spare <= 1e-9 * needed:
+    if spare <= 0.0 or negligible(spare, needed):
         return {}
     drop = PressureDifference.from_si(spare, "kPa")
     results: dict[str, Any] = {"throttling_pressure_drop": drop}

@@ -6,6 +6,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Fluid, Notes, say, tidy
 from coldwright.contract.quantities import Temperature, TemperatureDifference
+from coldwright_basis.compare import at_most
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.instants import NANO, instant, span
 from coldwright_basis.liquids import HOTTEST, WATER_COLDEST, FluidState, freezing_temperature, properties
@@ -95,9 +96,9 @@ class Measures:
         if self.measured_rate is not None and self.expected_rate is not None and self.expected_rate > 0:
             self.rate_ratio = self.measured_rate / self.expected_rate
         self.falling = self.difference > 0 if self.measured_rate is None else self.measured_rate > 0
-        limit = given.set_point.si + NEAR_SET_POINT + 1e-9
+        limit = given.set_point.si + NEAR_SET_POINT
         reach_back = bool(recent) and min(t for t, _ in points) <= self.now - TREND
-        cold = all(leaving <= limit for _, leaving in recent) and given.leaving_temperature.si <= limit
+        cold = all(at_most(leaving, limit) for leaving in (given.leaving_temperature.si, *(v for _, v in recent)))
         self.held_cold = reach_back and cold
 
 

@@ -7,6 +7,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Sentence, finding, say
 from coldwright.contract.quantities import Duration, Temperature, TemperatureDifference, TemperatureRate
+from coldwright_basis.compare import at_least, at_most
 from coldwright_basis.instants import NANO
 from coldwright_basis.liquids import freezing_temperature
 from coldwright_readiness.cooling_proof.given import CoolingProofGiven
@@ -82,7 +83,7 @@ def _near_freezing(given: CoolingProofGiven, _: Measures) -> FoundTrouble | None
     if freezing is None:
         return None
     limit = COLDEST_WATER if given.fluid.kind == "water" else freezing + ABOVE_FREEZING
-    if given.leaving_temperature.si >= limit - 1e-9:
+    if at_least(given.leaving_temperature.si, limit):
         return None
     statement = say(
         "Leaving {leaving} is below {limit:.2f}; {above} above the freezing point is the least, and {coldest} for water.",
@@ -109,7 +110,7 @@ def _no_cooling(given: CoolingProofGiven, m: Measures) -> FoundTrouble | None:
 
 
 def _swapped(given: CoolingProofGiven, m: Measures) -> FoundTrouble | None:
-    if m.difference >= -0.5 - 1e-9:
+    if at_least(m.difference, -0.5):
         return None
     statement = say(
         "Leaving {leaving} is above entering {entering}.",
@@ -134,7 +135,7 @@ def _heat_input(_: CoolingProofGiven, m: Measures) -> FoundTrouble | None:
 
 def _hot_air(given: CoolingProofGiven, m: Measures) -> FoundTrouble | None:
     coil, ambient = given.coil_air_temperature, given.ambient_temperature
-    if m.ratio >= 0.75 or coil is UNSET or ambient is UNSET or coil.si - ambient.si <= 3 + 1e-9:
+    if m.ratio >= 0.75 or coil is UNSET or ambient is UNSET or at_most(coil.si - ambient.si, 3):
         return None
     statement = say(
         "Air at the coil is {coil}, air of the site {ambient}, capacity {ratio:.2f} of rating.",

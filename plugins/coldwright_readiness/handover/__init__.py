@@ -25,10 +25,10 @@ from coldwright_readiness.handover.values import (
     Bound,
     ReadingValue,
     Value,
-    at_least,
-    at_most,
     comparable,
     equal,
+    keeps_to,
+    reaches,
     record_hash,
     rounded,
 )
@@ -216,8 +216,8 @@ def _judge(item: HandoverItem) -> RowResult:
     if item.resolution is not UNSET:
         measured = rounded(measured, item.resolution)
     good = (
-        (asked.minimum is UNSET or at_least(measured, asked.minimum))
-        and (asked.maximum is UNSET or at_most(measured, asked.maximum))
+        (asked.minimum is UNSET or reaches(measured, asked.minimum))
+        and (asked.maximum is UNSET or keeps_to(measured, asked.maximum))
         and (asked.equals is UNSET or equal(measured, asked.equals))
     )
     return "pass" if good else "fail"
@@ -280,7 +280,7 @@ def _item_errors(item: HandoverItem, pointer: str) -> list[FieldError]:
             errors.append(field_error(f"{pointer}/{name}", "This is not of the same kind as what is required."))
     if errors:
         return errors
-    if asked.minimum is not UNSET and asked.maximum is not UNSET and not at_most(asked.minimum, asked.maximum):
+    if asked.minimum is not UNSET and asked.maximum is not UNSET and not keeps_to(asked.minimum, asked.maximum):
         errors.append(field_error(f"{pointer}/required/minimum", "The minimum is above the maximum."))
     if item.resolution is not UNSET and not _positive(item.resolution):
         errors.append(field_error(f"{pointer}/resolution", "A resolution is above zero.", allowed=Allowed(above=0)))

@@ -10,12 +10,12 @@ from msgspec import Meta
 
 from coldwright.contract import Defect, Given, Text, about
 from coldwright.contract.quantities import type_of_kind
+from coldwright_basis.compare import SLACK, at_least, at_most
 
 KINDS_OF_UNIT: Final[dict[str, tuple[str, ...]]] = {
     unit: tuple(kind for kind, quantity in sorted(type_of_kind.items()) if unit in quantity.units)
     for unit in sorted({unit for quantity in type_of_kind.values() for unit in quantity.units})
 }
-SLACK: Final = 1e-9
 WHOLE_NUMBERS: Final = 2.0**53
 
 
@@ -78,23 +78,23 @@ def _si(value: ReadingValue, units: dict[str, tuple[float, float]]) -> float:
     return value.value * scale + offset
 
 
-def at_least(measured: Value, required: Value) -> bool:
+def reaches(measured: Value, required: Value) -> bool:
     """measured >= required, with a slack of a billionth."""
     a, b = as_pair(measured, required)
-    return a >= b - SLACK * max(abs(a), abs(b))
+    return at_least(a, b)
 
 
-def at_most(measured: Value, required: Value) -> bool:
+def keeps_to(measured: Value, required: Value) -> bool:
     """measured <= required, with a slack of a billionth."""
     a, b = as_pair(measured, required)
-    return a <= b + SLACK * max(abs(a), abs(b))
+    return at_most(a, b)
 
 
 def equal(measured: Value, required: Value) -> bool:
     """The same word or answer, or the same number within a billionth."""
     if isinstance(measured, bool | str):
         return measured == required
-    return at_least(measured, required) and at_most(measured, required)
+    return reaches(measured, required) and keeps_to(measured, required)
 
 
 def rounded(measured: Value, resolution: Value) -> Value:

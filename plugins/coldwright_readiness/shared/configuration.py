@@ -10,6 +10,7 @@ from coldwright.contract.quantities import (
     Temperature,
     Voltage,
 )
+from coldwright_basis.compare import below
 from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_basis.instants import span
 from coldwright_readiness.shared.given import Configuration
@@ -77,7 +78,7 @@ def configuration_errors(c: Configuration, pointer: str = "/configuration") -> l
             )
         )
     floor = Temperature(35.0, "degF")
-    if c.fluid_kind == "water" and c.set_point_minimum_water.si < floor.si - 1e-9:
+    if c.fluid_kind == "water" and below(c.set_point_minimum_water.si, floor.si):
         errors.append(
             field_error(
                 f"{pointer}/set_point_minimum_water",

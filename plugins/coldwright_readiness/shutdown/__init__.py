@@ -21,6 +21,7 @@ from coldwright.contract import (
     say,
 )
 from coldwright.contract.quantities import Duration, Length, Mass, Temperature, TemperatureDifference, Volume
+from coldwright_basis.compare import at_least
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.instants import duration
 from coldwright_readiness.shared import cautions
@@ -307,7 +308,7 @@ def _tell(given: ShutdownGiven, lay_up: LayUp, notes: Notes) -> None:
 
 
 def _tell_frost(given: ShutdownGiven, lay_up: LayUp, coldest: Temperature, notes: Notes) -> None:
-    if coldest.si >= ZERO_CELSIUS - 1e-9:
+    if at_least(coldest.si, ZERO_CELSIUS):
         return
     residual = given.residual_volume
     if lay_up == "drained" and residual is not UNSET and residual.si > 0:
@@ -342,7 +343,7 @@ def _first_ice(given: ShutdownGiven, lay_up: LayUp, notes: Notes) -> Duration | 
     if given.configuration.fluid_kind != "water" or bore is UNSET or start is UNSET or air is UNSET:
         return UNSET
     t0, ta = start.si - ZERO_CELSIUS, air.si - ZERO_CELSIUS
-    if ta > -1e-9:
+    if at_least(air.si, ZERO_CELSIUS):
         return UNSET
     t0 = max(t0, 0.0)  # 0 degC comes back from kelvin with a last bit below it
     h = given.outside_heat_transfer_coefficient

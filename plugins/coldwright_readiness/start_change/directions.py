@@ -8,6 +8,7 @@ import msgspec
 from msgspec import UNSET
 
 from coldwright.contract.quantities import Duration, Quantity, Temperature
+from coldwright_basis.compare import SLACK
 from coldwright_readiness.shared.configuration import warm_up_duration
 from coldwright_readiness.shared.given import Configuration
 
@@ -146,7 +147,7 @@ def _compared(before: float | None, after: float | None, sign: int) -> Direction
 
 def _same(one: float, other: float) -> bool:
     """Whether it is one value, written in two units."""
-    return abs(one - other) <= 1e-4 * max(abs(one), abs(other), 1e-9)
+    return abs(one - other) <= 1e-4 * max(abs(one), abs(other), SLACK)
 
 
 ALL_NAMES: Final = frozenset(f.encode_name for f in msgspec.structs.fields(Configuration))

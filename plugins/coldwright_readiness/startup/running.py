@@ -9,6 +9,7 @@ from typing import Final
 
 from msgspec import UNSET
 
+from coldwright_basis.compare import above
 from coldwright_basis.instants import show
 from coldwright_readiness.startup.checks.case import Case
 from coldwright_readiness.startup.checks.suspicions import running_spans
@@ -190,7 +191,7 @@ def _presumed(e: Evidence, found: Running) -> list[Cause]:
 
 
 def _cools(r: Record) -> bool:
-    return bool(r.data.entering.si - r.data.leaving.si > PRESUMED * (1 + 1e-9))
+    return above(r.data.entering.si - r.data.leaving.si, PRESUMED)
 
 
 def _with_current(e: Evidence) -> list[tuple[Record, str]]:

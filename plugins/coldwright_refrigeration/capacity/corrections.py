@@ -8,6 +8,7 @@ from msgspec import UNSET, Struct
 
 from coldwright.contract import Allowed, Notes, Refused, field_error, refuse, say, tidy
 from coldwright.contract.quantities import Length, TemperatureDifference, ThermalResistance
+from coldwright_basis.compare import at_most, below, between, same
 from coldwright_refrigeration.capacity.given import CapacityGiven, CorrectionFactors
 from coldwright_refrigeration.capacity.rated_at import RatedAt
 from coldwright_refrigeration.capacity.results import CapacityCorrection
@@ -88,9 +89,9 @@ def _frequency(given: CapacityGiven, basis: RatedAt) -> float:
     if given.conditions.frequency is UNSET:
         return 1.0
     ratio = given.conditions.frequency.si / basis.frequency.si
-    if abs(ratio - 1) < 1e-9:
+    if same(ratio, 1):
         return 1.0
-    if not 50 / 60 - 1e-9 <= ratio < 1:
+    if ratio >= 1 or below(ratio, 50 / 60):
         raise refuse(
             "/conditions/frequency",
             f"{given.conditions.frequency} on a rating for {basis.frequency} is outside the method.",
@@ -107,7 +108,7 @@ def _condenser_air(given: CapacityGiven, basis: RatedAt, speed: float, found: Pe
     altitude = basis.altitude if conditions.altitude is UNSET else conditions.altitude
     factors = None
     density = 1.0
-    if abs(altitude.si - basis.altitude.si) > 1e-9:
+    if not same(altitude.si, basis.altitude.si):
         rows = given.machine.corrections.altitude
         if rows:
             factors = read_factors(rows, "altitude", altitude.si, altitude, "/conditions/altitude")
@@ -134,7 +135,7 @@ def _condenser_air(given: CapacityGiven, basis: RatedAt, speed: float, found: Pe
 
 def _fouling(given: CapacityGiven, basis: RatedAt, found: Penalties, notes: Notes) -> None:
     fouling = given.conditions.fouling_resistance
-    if fouling is UNSET or abs(fouling.si - basis.fouling_resistance.si) < 1e-12:
+    if fouling is UNSET or same(fouling.si, basis.fouling_resistance.si):
         return
     rows = given.machine.corrections.fouling
     if rows:
@@ -201,7 +202,7 @@ def range_penalty(
         shown=shown,
         rated=basis.temperature_difference,
     )
-    if NARROWEST_RANGE - 1e-9 <= difference <= WIDEST_RANGE + 1e-9 or not shift:
+    if between(NARROWEST_RANGE, difference, WIDEST_RANGE) or not shift:
         notes.note(
             "range_differs_from_rating",
             say(
@@ -258,8 +259,7 @@ def read_factors(
     ]
     if errors:
         raise Refused(errors)
-    slack = 1e-9 * max(abs(at[0]), abs(at[-1]))
-    if not at[0] - slack <= value <= at[-1] + slack:
+    if not between(at[0], value, at[-1]):
         raise refuse(
             pointer,
             f"{shown} is outside the machine's correction table `{table}`, which reaches from "
@@ -270,7 +270,7 @@ def read_factors(
             why="A correction table is never extrapolated.",
         )
     for low, high, one, other in zip(at, at[1:], rows, rows[1:], strict=False):
-        if value <= high + slack:
+        if at_most(value, high):
             u = min(max((value - low) / (high - low), 0.0), 1.0)
             return (
                 (1 - u) * one.capacity_factor + u * other.capacity_factor,

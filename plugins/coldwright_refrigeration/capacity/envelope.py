@@ -6,7 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import FieldError, Notes, field_error, say
 from coldwright.contract.quantities import Quantity, Temperature, VolumeFlow
-from coldwright_basis.compare import below
+from coldwright_basis.compare import above, below
 from coldwright_refrigeration.capacity.given import CapacityEnvelope, CapacityGiven
 from coldwright_refrigeration.shared import liquids
 
@@ -64,8 +64,7 @@ def check_envelope(given: CapacityGiven, difference: float, flow: VolumeFlow, no
 
 def _breaks(limit: str, value: Any, bound: Any) -> bool:
     one, other = (x.si if isinstance(x, Quantity) else x for x in (value, bound))
-    slack = 1e-9 * max(abs(one), abs(other))
-    return bool(one < other - slack if limit.endswith("minimum") else one > other + slack)
+    return below(one, other) if limit.endswith("minimum") else above(one, other)
 
 
 def _outside(limit: str, value: object, bound: Any, words: str, pointer: str, notes: Notes) -> None:

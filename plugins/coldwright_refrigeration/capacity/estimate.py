@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from coldwright.contract import Allowed, Notes, Refused, field_error, lazy, refuse, tidy
 from coldwright.contract.quantities import HeatLossCoefficient, Temperature, VolumeFlow
+from coldwright_basis.compare import above, at_most
 from coldwright_refrigeration.capacity.given import CapacityAssumed, RatedPoint
 from coldwright_refrigeration.capacity.results import CapacityEstimate
 from coldwright_refrigeration.shared.refrigerant_states import OutOfEquation, RefrigerantStates
@@ -187,7 +188,7 @@ def check_reach(rated: RatedPoint, leaving: float, ambient: float) -> float:
         ("ambient_temperature", off_ambient, FURTHEST_AMBIENT, rated.ambient_temperature),
         ("leaving_liquid_temperature", off_leaving, FURTHEST_LEAVING, rated.leaving_liquid_temperature),
     ):
-        if abs(off) > most + 1e-9:
+        if above(abs(off), most):
             value = Temperature.from_si(of.si + off, of.unit)
             errors.append(
                 field_error(
@@ -207,7 +208,7 @@ def check_reach(rated: RatedPoint, leaving: float, ambient: float) -> float:
     if errors:
         raise Refused(errors)
     distance = max(abs(off_leaving), abs(off_ambient))
-    return next(u for reach, u in UNCERTAINTY if distance <= reach + 1e-9)
+    return next(u for reach, u in UNCERTAINTY if at_most(distance, reach))
 
 
 def show_fit(fit: Fit, rated: RatedPoint, notes: Notes) -> None:

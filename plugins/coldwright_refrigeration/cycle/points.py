@@ -8,6 +8,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Allowed, FieldError, Notes, Refused, field_error, refuse
 from coldwright.contract.quantities import AbsolutePressure, Temperature, TemperatureDifference
+from coldwright_basis.compare import at_most
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_refrigeration.cycle.given import CycleGiven, PhaseChangeGiven
 from coldwright_refrigeration.shared.refrigerant_states import ALMOST_SATURATED, OutOfEquation, RefrigerantStates, State
@@ -170,7 +171,7 @@ def _outlet_pressure(given: CycleGiven, low: float, high: float) -> float:
     if given.condenser_outlet_pressure is UNSET:
         return high
     outlet = given.condenser_outlet_pressure.si
-    if low < outlet <= high * (1 + 1e-9):
+    if low < outlet and at_most(outlet, high):
         return outlet
     raise refuse(
         "/condenser_outlet_pressure",

@@ -6,7 +6,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Refused, field_error, lazy, say
 from coldwright.contract.quantities import Power, Temperature, TemperatureDifference
-from coldwright_basis.compare import between
+from coldwright_basis.compare import between, same
 from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_refrigeration.load.found import Found, Place
 from coldwright_refrigeration.load.given import HoseLoad, LiquidFlowLoad, PumpLoad
@@ -127,7 +127,7 @@ def _film(entry: HoseLoad, pressure: float, wall: float) -> float:
         film = wind + radiation
         _, each = _through(entry, film, wall)
         settled = entry.liquid_temperature.si + each * wall
-        if abs(settled - surface) < 1e-9:
+        if same(settled, surface):
             break
         surface += 0.7 * (settled - surface)
     return film

@@ -6,6 +6,7 @@ from typing import Literal
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes, say, tidy
+from coldwright_basis.compare import at_most, negligible
 from coldwright_refrigeration.performance.given import PerformanceGiven, PerformancePartLoad
 from coldwright_refrigeration.performance.measured import Measured
 
@@ -27,7 +28,7 @@ def verdict_of(
     off = measured.capacity - target
     expression = f"|Q - Q_exp| = {abs(off) / 1000:.5g} kW against k sqrt(u_Q^2 + u_exp^2) = {both / 1000:.5g} kW"
     notes.show("Q/Q_exp", "Capacity over expected", expression, ratio)
-    if abs(off) <= both * (1 + 1e-12) + 1e-9 * target:
+    if at_most(abs(off), both) or negligible(abs(off) - both, target):
         return tidy(ratio), "not_distinguishable"
     if off > 0:
         return tidy(ratio), "above"

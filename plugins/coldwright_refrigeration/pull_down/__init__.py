@@ -6,13 +6,13 @@ from msgspec import UNSET
 
 from coldwright.contract import Load, Notes, calculator
 from coldwright.contract.quantities import Duration, Power, Temperature, Volume
+from coldwright_basis.compare import negligible
 from coldwright_refrigeration.pull_down.curve import run, starts
 from coldwright_refrigeration.pull_down.examples import EXAMPLES
 from coldwright_refrigeration.pull_down.findings import FINDINGS, not_reached, overheats, usual_notes
 from coldwright_refrigeration.pull_down.given import PullDownGiven
 from coldwright_refrigeration.pull_down.plant import (
     HOTTEST,
-    SAME,
     before_the_start,
     horizon,
     plant_of,
@@ -56,7 +56,7 @@ def pull_down(given: PullDownGiven, notes: Notes) -> PullDownResults:
     before_the_start(given, notes)
     set_point = given.set_point.si
     lacking = plant.net(plant.stages, set_point)
-    reaches = lacking < -SAME * plant.capacity
+    reaches = lacking < 0.0 and not negligible(lacking, plant.capacity)
     control = given.control
     on = starts(control.first_start_delay.si, control.stage_delay.si, plant.stages)
     curve = run(plant, given.initial_temperature.si, set_point, on, math.inf if reaches else horizon(plant))

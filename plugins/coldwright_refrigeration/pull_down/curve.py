@@ -3,6 +3,8 @@
 import math
 from typing import NamedTuple
 
+from coldwright_basis.compare import negligible
+
 HOUR = 3600.0
 
 
@@ -113,7 +115,7 @@ def _time_to(plant: Plant, stages: int, temperature: float, edge: float, steepne
     if here * there <= 0:
         return math.inf
     bend = steepness * (edge - temperature) / there
-    if abs(bend) < 1e-9:
+    if negligible(bend, 1.0):
         return plant.heat_capacity * (edge - temperature) / here
     return plant.heat_capacity / steepness * math.log1p(bend)
 

@@ -139,5 +139,3 @@ def show_curve(given: PullDownGiven, plant: Plant, curve: list[Moment], reaches:
 LONGEST = 7 * 24 * HOUR
 HOTTEST = 368.15
 """K: 95 degC, up to which liquid data reach."""
-SAME = 1e-9
-"""Share of the capacity below which what comes in and what is taken out are one and the same."""

@@ -7,6 +7,7 @@ method on calls with the phase imposed.
 
 from typing import Any, Literal, NamedTuple
 
+from coldwright_basis.compare import negligible
 from coldwright_basis.coolprop import core, state
 from coldwright_refrigeration.shared.refrigerants import REFRIGERANTS
 from coldwright_refrigeration.shared.saturation import Saturation, saturation_of
@@ -96,7 +97,7 @@ class RefrigerantStates:
         for _ in range(50):
             gap = value - getattr(point, given)
             heat = self._state.cpmass() / (temperature if given == "entropy" else 1.0)
-            if abs(gap) < 1e-9 * abs(heat) * temperature:
+            if negligible(gap, heat * temperature):
                 return point
             temperature += max(min(gap / heat, 60.0), -60.0)
             point = self._at(start.pressure, temperature, phase, None)
@@ -109,7 +110,7 @@ class RefrigerantStates:
             quality = (low[0] * high[1] - high[0] * low[1]) / (high[1] - low[1])
             point = self._flash(bubble.pressure, quality)
             gap = getattr(point, given) - value
-            if abs(gap) < 1e-9 * (getattr(dew, given) - getattr(bubble, given)):
+            if negligible(gap, getattr(dew, given) - getattr(bubble, given)):
                 return point
             if gap > 0:
                 high = (quality, gap)

@@ -3,6 +3,7 @@
 from typing import Any, NamedTuple
 
 from coldwright.contract import Defect, lazy
+from coldwright_basis.compare import negligible
 
 np = lazy("numpy")
 optimize = lazy("scipy.optimize")
@@ -35,7 +36,7 @@ def bear(weight: float, sides: tuple[float, float], eccentricity: tuple[float, f
         return Bearing(
             mean * (1 + bend), mean * (1 - bend), leading, False, f"inside the kern: {mean:.6g} (1 +- {bend:.5g})"
         )
-    if min(ex, ey) <= 1e-9 * min(sides):
+    if negligible(min(ex, ey), min(sides)):
         side, e, other = (along, ex, across) if leading == along else (across, ey, along)
         bearing = 3 * (side / 2 - e)
         return Bearing(

@@ -7,6 +7,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Allowed, Notes, Refused, field_error, lazy, refuse, say
 from coldwright.contract.quantities import Force, Length
+from coldwright_basis.compare import negligible
 from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_site.ground.contact import Contact, kilonewtons, kilopascal, required, with_wind
 from coldwright_site.ground.findings import overturns, uplift
@@ -108,7 +109,7 @@ def _on_points(
         for axis, place in (("x", x), ("y", y)):
             notes.show(axis, f"Place of the weight along {axis}", "moments over the weight", place)
         overturns(say("The weight acts at ({x:.3g}, {y:.3g}), outside the points that carry it", x=x, y=y), notes)
-    elif min(level) < -1e-9 * weight:
+    elif min(level) < 0.0 and not negligible(min(level), weight):
         least = Force.from_si(min(level), "kN")
         uplift(say("A point lifts: the least reaction is {least:.4g}.", least=least), notes)
     return level, worst

@@ -7,6 +7,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes, lazy, say, tidy
 from coldwright.contract.quantities import Angle, Length
+from coldwright_basis.compare import SLACK
 from coldwright_site.lift.given import LiftGiven
 from coldwright_site.lift.sling import Bridle
 from coldwright_site.shared.given import metres
@@ -68,7 +69,7 @@ def _judge_low_picks(given: LiftGiven, bridle: Bridle, notes: Notes) -> None:
         return
     picks = given.pick_points
     above = centre.z.si - _height_at(given) if len(picks) == 2 else centre.z.si - min(p.z.si for p in picks)
-    if above <= 1e-9:
+    if above <= SLACK:
         return
     more: dict[str, Any] = {"field": "/centre_of_gravity/z", "references": ("site_statics",)}
     if len(picks) == 2:

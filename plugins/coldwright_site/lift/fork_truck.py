@@ -7,7 +7,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Allowed, Notes, refuse, say, tidy
 from coldwright.contract.quantities import Length, Mass
-from coldwright_basis.compare import below
+from coldwright_basis.compare import SLACK, below
 from coldwright_site.lift.given import LiftGiven
 from coldwright_site.lift.results import LiftResults
 from coldwright_site.shared.fields import require
@@ -142,7 +142,7 @@ def forward_stability(given: LiftGiven, mass: float, notes: Notes) -> float | Un
     forward = math.sin(angle) + given.deceleration
     tipping = mass * (reach * math.cos(angle) + load_height * forward)
     holding = truck * (back * math.cos(angle) - truck_height * forward)
-    if tipping <= 1e-9:
+    if tipping <= SLACK:
         return UNSET
     ratio = tidy(holding / tipping)
     notes.show(

@@ -6,6 +6,8 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Allowed, Notes, lazy, refuse, say, tidy
 from coldwright.contract.quantities import Area, Temperature, Velocity
+from coldwright_basis.compare import above
+from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_site.placement.given import FACES, PlacedMachine, PlacementGiven
 from coldwright_site.placement.plan import HAIR, REACH, Plan, Standing
 
@@ -125,7 +127,7 @@ def recirculated(given: PlacementGiven, notes: Notes) -> Temperature | UnsetType
     notes.show("T_in", "Air drawn", f"{ambient:.4g} + {share:g} x {rise:.4g} / (1 - {share:g})", inlet, "degC")
     for index, machine in enumerate(given.machines):
         limit = machine.ambient_limit
-        if limit is not UNSET and inlet > limit.to("degC") + 1e-9:
+        if limit is not UNSET and above(inlet + ZERO_CELSIUS, limit.si):
             notes.stop(
                 "too_warm",
                 say(

@@ -5,6 +5,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from coldwright.contract import lazy, refuse
+from coldwright_basis.compare import SLACK
 from coldwright_site.sound.given import BarrierGiven
 
 shapely = lazy("shapely")
@@ -70,7 +71,7 @@ def screen(barrier: BarrierGiven, source: Place, receiver: Place, pointer: str) 
         return Screen(False)
     half = barrier.thickness.si / 2
     offsets = _offsets(ends, source, receiver)
-    if min(abs(offsets[0]), abs(offsets[1])) <= half + 1e-9 or offsets[0] * offsets[1] > 0:
+    if min(abs(offsets[0]), abs(offsets[1])) <= half + SLACK or offsets[0] * offsets[1] > 0:
         raise refuse(
             pointer,
             "The straight line from source to receiver runs along the barrier, or one of them stands in it.",

@@ -7,6 +7,7 @@ from typing import NamedTuple
 from msgspec import UNSET
 
 from coldwright.contract.quantities import Length, Volume
+from coldwright_basis.compare import at_least, negligible, whole_at_most
 from coldwright_site.transport.given import PickLine, SpareRules, StockedLength
 
 SPILL_KIT_FROM = Volume(55.0, "gal")
@@ -53,11 +54,11 @@ def _stocked(item: str, size: str, rules: SpareRules | None) -> list[float]:
 def _pieces(row: Pick, stocked: list[float]) -> Iterable[Pick]:
     """As many of the longest as go in, and the shortest one that covers the rest."""
     longest = stocked[-1]
-    whole = math.floor(row.quantity / longest + 1e-9)
+    whole = whole_at_most(row.quantity / longest)
     rest = row.quantity - whole * longest
     counts = {longest: whole}
-    if rest > 1e-9 * longest:
-        last = next(length for length in stocked if length >= rest - 1e-9)
+    if rest > 0.0 and not negligible(rest, longest):
+        last = next(length for length in stocked if at_least(length, rest))
         counts[last] = counts.get(last, 0) + 1
     for length, count in counts.items():
         if count:

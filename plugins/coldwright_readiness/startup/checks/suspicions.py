@@ -10,7 +10,7 @@ from typing import Final
 
 from msgspec import UNSET
 
-from coldwright_basis.compare import at_least, at_most
+from coldwright_basis.compare import above, at_least, at_most, below
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.ratings import rating_at_least
 from coldwright_readiness.startup.checks.case import MOST_CASES, Case, case_of, when
@@ -146,7 +146,7 @@ def rising_pressure(e: Evidence) -> Iterator[Case]:
         elif r.kind != "loop_pressure":
             before = None
         elif r.data.pump == "off" and r.data.gauge == "suction":
-            if before is not None and r.data.value.si - before.data.value.si > 10e3 * (1 + 1e-9):
+            if before is not None and above(r.data.value.si - before.data.value.si, 10e3):
                 text = f"Pressure rose from {before.data.value} to {r.data.value}, pump off, fill valve closed."
                 yield case_of("I5", before, r, statement=text)
             before = r if shut else None
@@ -210,7 +210,7 @@ def temperatures(e: Evidence) -> Iterator[Case]:
         if leaving is not UNSET and entering is not UNSET:
             rise = leaving.si - entering.si
             on = touches(running, r)
-            if (on and rise > 0.5 + 1e-9) or (not on and rise < -1.0 - 1e-9):
+            if (on and above(rise, 0.5)) or (not on and below(rise, -1.0)):
                 state = "a compressor on" if on else "no compressor on"
                 yield case_of("I9", r, statement=f"At {when(r)} leaving {leaving}, entering {entering}, {state}.")
         cold = [

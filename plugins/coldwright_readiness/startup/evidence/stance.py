@@ -9,6 +9,7 @@ from typing import Any, Final
 
 from msgspec import UNSET
 
+from coldwright_basis.compare import at_least
 from coldwright_readiness.startup.limits import Limits
 from coldwright_readiness.startup.words import word
 
@@ -57,7 +58,7 @@ def compressor_off(d: Any) -> bool:
 def set_point_good_for_water(d: Any, limits: Limits) -> bool:
     """Not below the least set point of plain water."""
     lowest = limits.configuration.set_point_minimum_water.si
-    return bool(d.value.si >= lowest - 1e-9 * lowest)
+    return at_least(d.value.si, lowest)
 
 
 def _valve_may(d: Any, limits: Limits) -> bool:

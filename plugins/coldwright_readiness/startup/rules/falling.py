@@ -12,6 +12,7 @@ from typing import Final, NamedTuple
 
 from msgspec import UNSET
 
+from coldwright_basis.compare import above, at_most
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.known import Against
 from coldwright_readiness.startup.evidence.record import Record
@@ -106,7 +107,7 @@ def _last_fall(readings: Iterable[Record], let: Against, water: list[_Water]) ->
             earlier = starts[0][3]
             apart = max(NEAREST, later.earliest - earlier.latest)
             fell = earlier.data.value.si - later.data.value.si
-            if fell > SLOPE * apart * (1 + 1e-9) and not any(
+            if above(fell, SLOPE * apart) and not any(
                 w.cooled(earlier.earliest - NEAR, later.latest + NEAR) for w in water
             ):
                 last = later if last is None or (later.latest, later.id) > (last.latest, last.id) else last
@@ -124,7 +125,7 @@ def _steady(readings: list[Record], let: Against, fall: Record) -> list[Record]:
             continue
         for earlier in begins[:50]:
             apart = later.earliest - earlier.latest
-            held = earlier.data.value.si - later.data.value.si <= SLOPE * CLEARING * (1 + 1e-9)
+            held = at_most(earlier.data.value.si - later.data.value.si, SLOPE * CLEARING)
             if CLEARING <= apart <= FARTHEST and held and not let.may_lie(earlier.earliest, later.latest):
                 found.append(later)
                 break
