@@ -279,7 +279,8 @@ def test_what_was_told_is_kept_once_for_each_change(client: Client, opened: str)
     verdict(client, opened)  # asked for another instant: that is no telling
     told = client.get(f"{opened}/verdicts").json()["verdicts"]
     assert [t["observation_count"] for t in told] == [0, len(by_the_book())]
-    assert all(t["told_to"] == "local" and t["results"]["status"] == t["status"] for t in told)
+    assert all(t["sent_to"] == t["told_to"] == "local" and t["sent_at"] == t["told_at"] for t in told)
+    assert all(t["results"]["status"] == t["status"] for t in told)
     page = client.get(f"{opened}/verdicts?page_size=1").json()
     rest = client.get(f"{opened}/verdicts?page_size=1&page_token={page['next_page_token']}").json()
     assert [*page["verdicts"], *rest["verdicts"]] == told

@@ -25,7 +25,7 @@ from coldwright.store.machines import Machine, put_machine
 from coldwright.store.observations import Arriving, add_observations
 from coldwright.store.plugin_ids import register
 from coldwright.store.startups import put_startup
-from coldwright.store.verdicts import Told, tell_verdict
+from coldwright.store.verdicts import NewVerdict, keep_verdict
 from coldwright.store.webhooks import put_webhook, queue_events
 
 Rows = dict[str, list[tuple[object, ...]]]
@@ -51,7 +51,7 @@ def fill(database: Database) -> str:
     put_startup(database, "acme", "s", BYTES, Condition())
     add_observations(database, "acme", "s", [Arriving(f"o{n}", BYTES + b"%d" % n) for n in range(1200)], 5000)
     register(database, {"tank.ride_through": "coldwright-tank"})
-    tell_verdict(database, "acme", "s", Told(3, "ready", "m", BYTES), "ann")
+    keep_verdict(database, "acme", "s", NewVerdict(3, "ready", "m", BYTES), "ann")
     create_job(database, "acme", New("j", "electrical.service", "metric", [("a", BYTES)], "once", "f" * 64))
     return secret
 

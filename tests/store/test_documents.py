@@ -19,7 +19,7 @@ from coldwright.store.observations import (
 )
 from coldwright.store.records import Record, get_record, put_record
 from coldwright.store.startups import NoSuchStartup, get_startup, put_startup
-from coldwright.store.verdicts import Told, list_verdicts, tell_verdict
+from coldwright.store.verdicts import NewVerdict, keep_verdict, list_verdicts
 
 ANY = Condition()
 ONE, TWO = b'{"one":1}', b'{"two":2}'
@@ -136,7 +136,7 @@ def test_two_phones_at_once(database: Database) -> None:
 
 def test_a_verdict_is_kept_when_it_says_something_new_to_the_caller(database: Database) -> None:
     for meaning, caller in (("m1", "ann"), ("m1", "ann"), ("m1", "bo"), ("m2", "ann"), ("m1", "ann")):
-        tell_verdict(database, "acme", "s", Told(3, "ready", meaning, meaning.encode()), caller)
+        keep_verdict(database, "acme", "s", NewVerdict(3, "ready", meaning, meaning.encode()), caller)
     told = list_verdicts(database, "acme", "s", 0, 10)
     assert [(v.sequence, v.meaning, v.caller) for v in told] == [
         (1, "m1", "ann"),

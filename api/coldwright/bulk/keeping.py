@@ -84,7 +84,7 @@ def changed(before: bytes, after: bytes) -> tuple[bytes, int]:
     )
     if sides[0] == sides[1] and not fresh and not gone:
         return b"", SAME
-    fresh.sort(key=lambda told: told.severity != "stop")
+    fresh.sort(key=lambda finding: finding.severity != "stop")
     change = PlanChange(*sides, tuple(fresh[:MOST_NAMED]), tuple(gone[:MOST_NAMED]))
     return msgspec.json.encode(change), _severity(*sides)
 
@@ -100,8 +100,8 @@ def _findings(answer: dict[str, Any]) -> dict[str, list[NewFinding]]:
     found: dict[str, list[NewFinding]] = {}
     for f in answer["findings"]:
         if f["severity"] in ("stop", "check"):
-            told = NewFinding(f["code"], f["severity"], f["statement"], f.get("do") or f.get("resolve", ""))
-            found.setdefault(told.code, []).append(told)
+            new = NewFinding(f["code"], f["severity"], f["statement"], f.get("do") or f.get("resolve", ""))
+            found.setdefault(new.code, []).append(new)
     return found
 
 

@@ -162,8 +162,8 @@ def refusal_text(refused: Refused, name: str) -> str:
 
 
 def _more(error: FieldError) -> list[str]:
-    told = [("sent", error.value), ("taken", _allowed(error)), ("because", error.why)]
-    return [f"{name}: {_short(value)}" for name, value in told if value is not msgspec.UNSET and value != ""]
+    parts = [("sent", error.value), ("taken", _allowed(error)), ("because", error.why)]
+    return [f"{name}: {_short(value)}" for name, value in parts if value is not msgspec.UNSET and value != ""]
 
 
 def _allowed(error: FieldError) -> str:

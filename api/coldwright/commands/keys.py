@@ -113,10 +113,10 @@ def _span(**length: float) -> timedelta:
 
 
 def _state(key: Key) -> str:
-    told = {"revoked": "revoked", "expired": "expired", "in_force": "in force"}[key.state]
+    state = {"revoked": "revoked", "expired": "expired", "in_force": "in force"}[key.state]
     when = key.revoked_at or key.expires_at
-    told += f" {when:%Y-%m-%d}" if key.state != "in_force" else f" until {when:%Y-%m-%d}" if when else ""
-    return f"{told}, used {key.last_used_at:%Y-%m-%d %H:%M}" if key.last_used_at else f"{told}, never used"
+    state += f" {when:%Y-%m-%d}" if key.state != "in_force" else f" until {when:%Y-%m-%d}" if when else ""
+    return f"{state}, used {key.last_used_at:%Y-%m-%d %H:%M}" if key.last_used_at else f"{state}, never used"
 
 
 def _who(person: str, roles: list[str]) -> tuple[str, tuple[str, ...]]:

@@ -45,7 +45,7 @@ def refuse_open_address(settings: Settings, host: str, database: Database) -> No
 
 
 class Server(uvicorn.Server):
-    """Uvicorn that tells the application of a stop signal at once: readiness fails and event streams end."""
+    """Uvicorn that passes a stop signal to the application at once: readiness fails and event streams end."""
 
     def __init__(self, config: uvicorn.Config, app: Litestar) -> None:
         super().__init__(config)

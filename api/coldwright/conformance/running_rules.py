@@ -92,7 +92,7 @@ def _citations(calculator: Calculator[Any, Any], answers: list[Answer]) -> Itera
 
 
 def _generated(calculator: Calculator[Any, Any], inputs: list[Struct], lookup: Lookup) -> Iterator[Fault]:
-    """Each kind of fault is told once, with the first input that showed it."""
+    """Each kind of fault is reported once, with the first input that showed it."""
     seen: set[str] = set()
     for given in inputs:
         for rule, text in _faults_of(calculator, given, lookup):
@@ -181,7 +181,7 @@ def _same_in_every_unit(calculator: Calculator[Any, Any], starts: list[Struct], 
 
 
 def _unlike(one: Any, two: Any, place: str) -> str | None:
-    """Where two results differ by more than rounding. A quantity is the same in whatever unit it is told."""
+    """Where two results differ by more than rounding. A quantity is the same in whatever unit it is given."""
     if (same := _same_quantity(one, two)) is not None:
         return None if same else place
     if isinstance(one, dict) and isinstance(two, dict) and one.keys() == two.keys():

@@ -114,6 +114,6 @@ class CalculatorConformance:
 
 
 def _no_faults(faults: Iterable[Fault]) -> None:
-    told = [str(fault) for fault in faults]
-    if told:
-        pytest.fail("\n".join(told), pytrace=False)
+    lines = [str(fault) for fault in faults]
+    if lines:
+        pytest.fail("\n".join(lines), pytrace=False)

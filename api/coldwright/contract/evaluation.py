@@ -218,7 +218,7 @@ def _defaults_in(struct: Struct, pointer: str, seen: dict[str, Assumption]) -> N
 
 @cache
 def _defaulted(struct: type[Struct], pointer: str) -> tuple[tuple[str, Any, Assumption | None, str, str], ...]:
-    """Fields with a default to tell, or with structs inside.
+    """Fields with a default to report, or with structs inside.
 
     Each with its name, its default, what is assumed, the pointer of the struct inside, and of the structs in its list.
     There are no more pointers than places in the schema: all entries of a list share one.

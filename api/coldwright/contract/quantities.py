@@ -19,7 +19,7 @@ from coldwright.contract.refusal import Defect
 _TABLE = json.loads(files("coldwright.contract").joinpath("conversion.json").read_text("utf-8"))
 
 UNLISTED = frozenset({"Mohm"})
-"""Spellings that are taken and not published: generated clients can't tell `Mohm` from `mohm`."""
+"""Spellings that are taken and not published: generated clients cannot distinguish `Mohm` from `mohm`."""
 
 SIGNIFICANT_DIGITS = 12
 """Quantities are rounded to this many digits: enough for every method, free of the noise of binary fractions."""

@@ -18,9 +18,9 @@ from coldwright.engine.evaluate import evaluate_here
 from coldwright.engine.joining import Joining
 from coldwright.engine.kept_units import kept_in_units
 from coldwright.engine.outcome import Batch, Evaluated, Failure, NoFreeWorker, NotLoaded, RestingCalculator
-from coldwright.engine.output import Output, Tell
+from coldwright.engine.output import Output, Report
 from coldwright.engine.pages import page_of
-from coldwright.engine.parts import Question, Steps, Told
+from coldwright.engine.parts import Outcome, Question, Steps
 from coldwright.engine.turns import asking_tenant
 from coldwright.engine.workers import Crew, Kind, Replies, evaluated
 from coldwright.processes import forkserver
@@ -55,7 +55,7 @@ class Engine:
         longest_queue: int = 64,
         rest: float = 30.0,
         weights: Mapping[str, int] | None = None,
-        tell: Tell | None = None,
+        report: Report | None = None,
         nice: int = 0,
         strangers: int = 1,
     ) -> None:
@@ -65,7 +65,7 @@ class Engine:
         self._crews: dict[str, Crew] = {}
         self._threads: dict[str, ThreadPoolExecutor] = {}
         self._under_way: dict[str, int] = {}
-        self._output, self._guardian = Output(tell), Guardian()
+        self._output, self._guardian = Output(report), Guardian()
         self._started_at = float("inf")
         distributions = {s.distribution for s in [*registry.served.values(), *registry.older.values()]} - {FIRST_PARTY}
         if kind == "workers":
@@ -108,8 +108,8 @@ class Engine:
         try:
             questions = next(steps)
             while True:
-                told = await asyncio.gather(*(self._told(served, q, units) for q in questions))
-                questions = steps.send(list(told))
+                answered = await asyncio.gather(*(self._answered(served, q, units) for q in questions))
+                questions = steps.send(list(answered))
         except StopIteration as done:
             return _whole(done)
 
@@ -119,7 +119,7 @@ class Engine:
             return evaluate_here(self._registry, served, read(served.local.given, body), units)
         return evaluated(await self._in_worker(served, "evaluate", body, units))
 
-    async def _told(self, served: Served, question: Question, units: Units) -> Told:
+    async def _answered(self, served: Served, question: Question, units: Units) -> Outcome:
         asks = (
             self.evaluate_alone if question.served is served or question.served not in self._joining else self.evaluate
         )
@@ -143,11 +143,11 @@ class Engine:
         try:
             questions = next(steps)
             while True:
-                questions = steps.send([self._told_now(served, q, units, patient=patient) for q in questions])
+                questions = steps.send([self._answered_now(served, q, units, patient=patient) for q in questions])
         except StopIteration as done:
             return _whole(done)
 
-    def _told_now(self, served: Served, question: Question, units: Units, *, patient: bool) -> Told:
+    def _answered_now(self, served: Served, question: Question, units: Units, *, patient: bool) -> Outcome:
         alone = question.served is served or question.served not in self._joining
         asks = self._alone_now if alone else self.evaluate_now
         try:
@@ -166,17 +166,17 @@ class Engine:
         nothing could be asked.
         """
         batch = Batch([])
-        told = self._told_of_many(served, bodies, units)
-        for body, reply in zip(bodies, told.replies, strict=False):
+        answered = self._replies_of_many(served, bodies, units)
+        for body, reply in zip(bodies, answered.replies, strict=False):
             try:
                 batch.answers.append(self._joined_now(served, body, evaluated(reply), units))
             except (NotLoaded, NoFreeWorker, RestingCalculator) as failure:
                 return Batch(batch.answers, failure)
             except (Refused, Malformed, Failure) as error:
                 batch.answers.append(error)
-        return Batch(batch.answers, told.failure)
+        return Batch(batch.answers, answered.failure)
 
-    def _told_of_many(self, served: Served, bodies: Sequence[bytes], units: Units) -> Replies:
+    def _replies_of_many(self, served: Served, bodies: Sequence[bytes], units: Units) -> Replies:
         if not (served.first_party and self._kind == "inline"):
             return self._crews[served.distribution].ask_many(served.name, bodies, units, asking_tenant.get())
         replies: list[list[Any]] = []
@@ -250,7 +250,7 @@ class Engine:
         crew = self._crews[name]
         if self._under_way[name] >= crew.most_at_once + SPARE_THREADS:
             raise NoFreeWorker("Every worker is busy and the queue is full.", 1.0)
-        if (wait := crew.expected_wait(tenant)) > self._seconds / 2:  # better told now than after it has waited
+        if (wait := crew.expected_wait(tenant)) > self._seconds / 2:  # better refused now than after a wait
             raise NoFreeWorker(f"It would wait for about {wait:.0f} s.", wait)
 
         def ask() -> list[Any]:

@@ -57,7 +57,7 @@ def _spoken(note: N) -> N:
 def _with_quantities(value: Any) -> Any:
     """Values of assumptions are of any type, so their quantities were read as plain objects.
 
-    The unit tells the kind. Two kinds share m/s and ohm: the number is right either way, in ft/s where it might be mph.
+    The unit says which kind it is. Two kinds share m/s and ohm: the number is right either way, in ft/s where it might be mph.
     """
     if isinstance(value, dict):
         if (

@@ -10,7 +10,7 @@ import time
 from collections.abc import Callable
 from multiprocessing.connection import Connection
 
-Tell = Callable[[str, str], None]
+Report = Callable[[str, str], None]
 """Called with a distribution and a line that it printed."""
 
 KEPT = 16 * 1024
@@ -24,8 +24,8 @@ PAUSE = 0.05
 class Output:
     """One thread that reads the pipes of all workers."""
 
-    def __init__(self, tell: Tell | None = None) -> None:
-        self._tell = tell or _to_standard_error
+    def __init__(self, report: Report | None = None) -> None:
+        self._report = report or _to_standard_error
         self._wake: socket.socket | None = None
         self._new: list[_Pipe] = []
         self._resting: list[_Pipe] = []
@@ -37,7 +37,7 @@ class Output:
     def watch(self, distribution: str, connection: Connection) -> None:
         """Read this pipe until it ends."""
         with self._lock:
-            share = self._shares.setdefault(distribution, _Share(distribution, self._tell))
+            share = self._shares.setdefault(distribution, _Share(distribution, self._report))
             self._new.append(_Pipe(connection, share))
             if self._wake is None:
                 self._wake, waked = socket.socketpair()
@@ -97,8 +97,8 @@ class _Pipe:
 class _Share:
     """What one distribution may still say."""
 
-    def __init__(self, distribution: str, tell: Tell) -> None:
-        self._distribution, self._tell = distribution, tell
+    def __init__(self, distribution: str, report: Report) -> None:
+        self._distribution, self._report = distribution, report
         self._began, self._left, self._dropped = time.monotonic(), KEPT, 0
 
     @property
@@ -119,12 +119,12 @@ class _Share:
             lines, pipe.rest = [*lines, pipe.rest], b""
         for line in lines:
             if line.strip():
-                self._tell(self._distribution, line[:LONGEST_LINE].decode("utf-8", "replace"))
+                self._report(self._distribution, line[:LONGEST_LINE].decode("utf-8", "replace"))
 
     def finish(self) -> None:
         """Say how much was left out."""
         if self._dropped:
-            self._tell(self._distribution, f"({self._dropped} bytes more were printed and left out)")
+            self._report(self._distribution, f"({self._dropped} bytes more were printed and left out)")
             self._dropped = 0
 
 

@@ -28,9 +28,9 @@ class Question(NamedTuple):
     body: bytes
 
 
-Told: TypeAlias = Evaluated | Exception
+Outcome: TypeAlias = Evaluated | Exception
 """What came of a question."""
-Steps: TypeAlias = Generator[list[Question], list[Told], Evaluated]
+Steps: TypeAlias = Generator[list[Question], list[Outcome], Evaluated]
 
 
 class Take(NamedTuple):
@@ -67,7 +67,7 @@ def _takes_of(calculator: Any) -> tuple[Take, ...]:
     )
 
 
-def in_turn(parts: Sequence[Served], known: Mapping[str, Raw]) -> Generator[list[Question], list[Told], list[Said]]:
+def in_turn(parts: Sequence[Served], known: Mapping[str, Raw]) -> Generator[list[Question], list[Outcome], list[Said]]:
     """Ask every part: by need, then by id. What each said, in that order.
 
     `known` is what they may take, by name. Those whose needs are met are asked side by side.
@@ -95,8 +95,8 @@ def in_turn(parts: Sequence[Served], known: Mapping[str, Raw]) -> Generator[list
     return list(said.values())
 
 
-def _in_words(told: Told) -> Evaluated | str:
-    return told if isinstance(told, Evaluated) else str(told) or type(told).__name__
+def _in_words(answered: Outcome) -> Evaluated | str:
+    return answered if isinstance(answered, Evaluated) else str(answered) or type(answered).__name__
 
 
 def question_of(part: Served, known: Mapping[str, Raw], blocks: Mapping[str, Raw]) -> bytes | str:
@@ -164,12 +164,12 @@ class Joined:
             }
         )
 
-    def take_in(self, part: Served, told: dict[str, Any], digest: str, *, led: Mapping[str, str] = {}) -> None:
+    def take_in(self, part: Served, answered: dict[str, Any], digest: str, *, led: Mapping[str, str] = {}) -> None:
         """Its notes under its id, its block among the parts. `led` says where a field of its input stands in this one's."""
-        id_, stamp = part.calculator.id, told["calculator"]
+        id_, stamp = part.calculator.id, answered["calculator"]
         for kind in self.NOTES:
             known = self.notes[kind]
-            for note in told[kind]:
+            for note in answered[kind]:
                 own = {"calculator": id_, **_led(note, led)}
                 if own not in known:
                     known.append(own)
@@ -181,8 +181,8 @@ class Joined:
                 "plugin_version": stamp["plugin_version"],
                 "title": part.calculator.title,
                 "digest": digest,
-                "outcome": told["outcome"],
-                "block": told["results"],
+                "outcome": answered["outcome"],
+                "block": answered["results"],
             }
         )
 

@@ -228,16 +228,16 @@ class Crew:
         while True:
             worker = self._take(tenant)
             try:
-                told = worker.ask_many(question)
+                given = worker.ask_many(question)
             except _Gone:
                 continue
             finally:
                 self._give_back(worker)
-            if told.failure is not None:
+            if given.failure is not None:
                 if self._closed:
-                    return Replies(told.replies, NoFreeWorker("The service is stopping.", 2.0))
+                    return Replies(given.replies, NoFreeWorker("The service is stopping.", 2.0))
                 self._count_death(calculator_id)
-            return told
+            return given
 
     def close(self) -> None:
         """End every worker, busy or not."""

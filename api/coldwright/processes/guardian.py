@@ -32,7 +32,7 @@ class Guardian:
         with self._lock:
             if not self._closed:
                 self._sessions.add(session)
-                self._tell(f"+{session}\n")
+                self._write(f"+{session}\n")
 
     def end(self, session: int) -> None:
         """End a session now, and forget it."""
@@ -40,7 +40,7 @@ class Guardian:
         with self._lock:
             self._sessions.discard(session)
             if not self._closed:
-                self._tell(f"-{session}\n")
+                self._write(f"-{session}\n")
 
     def close(self) -> None:
         """End every session, and then the guardian."""
@@ -52,7 +52,7 @@ class Guardian:
                 self._process.wait()
             self._process = None
 
-    def _tell(self, line: str) -> None:
+    def _write(self, line: str) -> None:
         if self._process is None or self._process.poll() is not None:
             self._process = _started()
             line = "".join(f"+{session}\n" for session in self._sessions)

@@ -32,26 +32,26 @@ class _Reading:
     def __init__(self, number: int, entry: Entry, seconds: float) -> None:
         self.number, self.until = number, time.monotonic() + seconds
         self.body, self.output = bytearray(), bytearray()
-        told, tell = os.pipe()
+        report, report_to = os.pipe()
         printed, out = os.pipe()
         self.pid = os.fork()
         if not self.pid:
-            _report_and_end(entry, tell, out)
+            _report_and_end(entry, report_to, out)
         lead_group(self.pid)
-        os.close(tell)
+        os.close(report_to)
         os.close(out)
-        self.pipes = {told: self.body, printed: self.output}
-        self._told = told
+        self.pipes = {report: self.body, printed: self.output}
+        self._report_pipe = report
 
     def take(self, pipe: int) -> bool:
         """Read what is there; whether there may be more. What is too long is read and forgotten."""
         chunk = os.read(pipe, 65536)
         into = self.pipes[pipe]
-        into += chunk[: (LARGEST_REPORT if pipe == self._told else MOST_OUTPUT) - len(into)]
+        into += chunk[: (LARGEST_REPORT if pipe == self._report_pipe else MOST_OUTPUT) - len(into)]
         return bool(chunk)
 
     def ended(self) -> bool:
-        """Whether its process is gone; one that has told all, or takes too long, is ended."""
+        """Whether its process is gone; one that has reported, or takes too long, is ended."""
         if time.monotonic() > self.until:
             end_group(self.pid)
         try:
@@ -60,7 +60,7 @@ class _Reading:
             return True
 
 
-def _report_and_end(entry: Entry, tell: int, out: int) -> None:
+def _report_and_end(entry: Entry, report_to: int, out: int) -> None:
     """In the child: nothing of the plugin runs before it has a group of its own, and an output of its own."""
     lead_group()
     die_with_parent()
@@ -73,7 +73,7 @@ def _report_and_end(entry: Entry, tell: int, out: int) -> None:
         body = msgspec.msgpack.encode(report(entry))
         sys.stdout.flush()
         sys.stderr.flush()
-        with open(tell, "wb", closefd=False) as pipe:
+        with open(report_to, "wb", closefd=False) as pipe:
             pipe.write(body)
     finally:
         os._exit(0)

@@ -145,8 +145,8 @@ class Registry:
         """Why a plugin is not served; empty when it is."""
         if entry_point in self.plugins:
             return ""
-        told = [f"{f.state.replace('_', ' ')}: {f.reason}" for f in self.found if f.entry_point == entry_point]
-        return told[0] if told else "not installed"
+        outcomes = [f"{f.state.replace('_', ' ')}: {f.reason}" for f in self.found if f.entry_point == entry_point]
+        return outcomes[0] if outcomes else "not installed"
 
     def claims(self) -> dict[str, str]:
         """Ids of strangers that are served, with the distribution that holds each from now on."""
@@ -158,7 +158,7 @@ class Registry:
     def _take_ours(self, entry: Entry) -> Found:
         if self._is_denied(entry):
             remedy = "Take it out of the setting to have it loaded."
-            return _story(entry, state="denied", reason="COLDWRIGHT_PLUGINS_DENIED names it", remedy=remedy)
+            return _found_as(entry, state="denied", reason="COLDWRIGHT_PLUGINS_DENIED names it", remedy=remedy)
         began = time.perf_counter()
         try:
             plugin = load(entry)
@@ -247,8 +247,8 @@ class Registry:
 
     def _loaded(self, entry: Entry, plugin: Plugin | ReportedPlugin, seconds: float) -> Found:
         names = tuple(c.id if self.served[c.id].calculator is c else c.pinned for c in plugin.calculators)
-        told = {"title": str(plugin.title), "contract": str(plugin.contract), "calculators": names}
-        return _story(entry, state="loaded", import_seconds=round(seconds, 4), **told)
+        facts = {"title": str(plugin.title), "contract": str(plugin.contract), "calculators": names}
+        return _found_as(entry, state="loaded", import_seconds=round(seconds, 4), **facts)
 
     def _set_aside_orphans(self) -> None:
         """A plugin whose calculators ask one that is not served can't answer: it goes, and so on until none is left."""
@@ -330,20 +330,22 @@ def _reason(report: Report) -> SetAside:
 
 
 def _aside(entry: Entry, aside: SetAside, seconds: float, title: str = "", contract: str = "") -> Found:
-    told: dict[str, Any] = {"stage": aside.stage, "reason": aside.reason, "remedy": aside.remedy}
-    return _story(entry, state="set_aside", title=title, contract=contract, import_seconds=round(seconds, 4), **told)
+    facts: dict[str, Any] = {"stage": aside.stage, "reason": aside.reason, "remedy": aside.remedy}
+    return _found_as(
+        entry, state="set_aside", title=title, contract=contract, import_seconds=round(seconds, 4), **facts
+    )
 
 
-def _story(entry: Entry, **told: Any) -> Found:
+def _found_as(entry: Entry, **facts: Any) -> Found:
     return Found(
         entry_point=entry.name,
         target=entry.target,
         distribution=entry.distribution,
         distribution_version=entry.distribution_version,
-        **told,
+        **facts,
     )
 
 
 def _order(entry: Entry) -> tuple[bool, str, str, str]:
-    """Our own first, then by distribution and name: the order in which they are told."""
+    """Our own first, then by distribution and name: the order in which they are listed."""
     return not entry.first_party, entry.distribution, entry.name, entry.target

@@ -1,4 +1,4 @@
-"""What became of one entry point: told by `GET /v1/plugins` and `coldwright plugins list`."""
+"""What became of one entry point: listed by `GET /v1/plugins` and `coldwright plugins list`."""
 
 from typing import Annotated, Literal
 

@@ -1,6 +1,6 @@
 """Faults in the schemas of a plugin that would else show themselves with its first caller.
 
-Each is told with the file, the field and what would cure it. They are sought in the process that imports the plugin.
+Each is reported with the file, the field and the remedy. They are looked for in the process that imports the plugin.
 """
 
 import inspect

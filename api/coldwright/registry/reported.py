@@ -1,4 +1,4 @@
-"""A stranger's plugin as the process that imported it reported it: everything that it tells, and none of its code.
+"""A stranger's plugin as the process that imported it reported it: everything that it says of itself, and none of its code.
 
 The service lists, documents and addresses a third party's calculators by these alone; it never imports them.
 """

@@ -19,7 +19,7 @@ from coldwright.registry.rules import names_of, shown
 
 
 def report(entry: Entry) -> Report:
-    """Import the plugin, hold it to the rules, and tell of it everything but its code."""
+    """Import the plugin, hold it to the rules, and report all of it but its code."""
     began = time.perf_counter()
     plugin: Plugin | None = None
     try:

@@ -32,7 +32,7 @@ def reports_of(entries: Sequence[Entry], seconds: float = IMPORT_SECONDS) -> lis
 
 
 def _read(entries: Sequence[Entry], seconds: float) -> dict[int, Report]:
-    """Reports by number; without those that the child did not live to tell."""
+    """Reports by number; without those that the child died before sending."""
     child = subprocess.Popen(
         [sys.executable, "-m", "coldwright.registry.child"],
         stdin=subprocess.PIPE,
@@ -44,8 +44,8 @@ def _read(entries: Sequence[Entry], seconds: float) -> dict[int, Report]:
     longest = 30.0 + seconds * (len(entries) + AT_ONCE) / AT_ONCE
     try:
         with contextlib.suppress(subprocess.TimeoutExpired):
-            told, _ = child.communicate(question, timeout=longest)
-            return dict(_frames(told, seconds))
+            sent, _ = child.communicate(question, timeout=longest)
+            return dict(_frames(sent, seconds))
         return {}
     finally:
         child.kill()
@@ -56,11 +56,11 @@ def _read(entries: Sequence[Entry], seconds: float) -> dict[int, Report]:
                 pipe.close()
 
 
-def _frames(told: bytes, seconds: float) -> Iterator[tuple[int, Report]]:
+def _frames(sent: bytes, seconds: float) -> Iterator[tuple[int, Report]]:
     at = 0
-    while len(told) >= at + 4:
-        (length,) = struct.unpack_from("!I", told, at)
-        frame = told[at + 4 : at + 4 + length]
+    while len(sent) >= at + 4:
+        (length,) = struct.unpack_from("!I", sent, at)
+        frame = sent[at + 4 : at + 4 + length]
         at += 4 + length
         if len(frame) == length:
             number, body, output = msgspec.msgpack.decode(frame, type=tuple[int, msgspec.Raw, bytes])

@@ -80,7 +80,7 @@ async def _note_uses_of_keys(services: Services, authenticator: Authenticator) -
 async def _keep_uses_of_keys(services: Services, authenticator: Authenticator) -> None:
     used, authenticator.used = authenticator.used, {}
     if used:
-        with contextlib.suppress(StoreUnavailable, StoreFull):  # it is told in the list of keys, and no more than that
+        with contextlib.suppress(StoreUnavailable, StoreFull):  # last use is shown in the list of keys, nothing else
             await services.stored(note_uses, services.database, used)
 
 
@@ -116,7 +116,7 @@ def create_app(
         memory_limit=settings.worker_memory_mib * 1024 * 1024,
         rest=settings.rest_seconds,
         weights=weights_in(settings.tenant_weights),
-        tell=_plugin_said,
+        report=_plugin_said,
     )
     database = Database(settings.database_url)
     services = Services(settings, registry, engine, database)

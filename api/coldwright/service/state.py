@@ -97,14 +97,14 @@ class Services:
             loop = asyncio.get_running_loop()
             self._store_trouble = loop.run_in_executor(self._health_thread, trouble, self.health_database)
         try:
-            told = await asyncio.wait_for(asyncio.shield(self._store_trouble), HEALTH_SECONDS)
+            wrong = await asyncio.wait_for(asyncio.shield(self._store_trouble), HEALTH_SECONDS)
         except TimeoutError:
-            told = "the store does not answer"
-        if not told and self.database.is_full():
-            told = "the store can keep no more: its disk is full"
-        if not told:
+            wrong = "the store does not answer"
+        if not wrong and self.database.is_full():
+            wrong = "the store can keep no more: its disk is full"
+        if not wrong:
             self._store_well = time.monotonic()
-        return told
+        return wrong
 
     async def apart(self, work: Callable[..., T], *arguments: object, long: bool = False) -> T:
         """Do what computes without holding up the event loop; `long` where it may take seconds, so that others pass it."""

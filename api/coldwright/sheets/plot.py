@@ -10,7 +10,7 @@ from coldwright.contract.people import number, plain_text
 WIDTH, HEIGHT = 720, 320
 LEFT, RIGHT, TOP, BOTTOM = 80, 160, 20, 56
 COLOURS = ("#0072b2", "#d55e00", "#009e73", "#cc79a7", "#e69f00", "#56b4e9", "#333333")
-"""Okabe and Ito's palette, which people of any colour vision can tell apart."""
+"""Okabe and Ito's palette, which people of any colour vision can distinguish."""
 DASHES = ("", "7 3", "2 3")
 TICKS = 5
 

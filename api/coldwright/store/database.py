@@ -51,7 +51,7 @@ LOOK_SECONDS = 3.0
 REST_SECONDS = 1.0
 """After a hang nobody waits for the database again for so long: each would hold a thread as long as the first did."""
 VAIN_SECONDS = 0.9
-"""Who waited in vain for so long met a hang; a refused connection is told at once."""
+"""Whoever waited so long met a hang; a refused connection is reported at once."""
 BUSY_SECONDS = 30.0
 """How long a writer of SQLite waits for the others, of this process and of every other."""
 FULL_SECONDS = 30.0

@@ -28,7 +28,7 @@ class Event(Struct, frozen=True):
 
 
 def add_event(connection: Connection, tenant: str, kind: str, subject: str, body: Mapping[str, Any]) -> int:
-    """Write an event with the change that it tells of. Do it last: it makes the tenant's other writers wait."""
+    """Write an event with the change that it reports. Do it last: it makes the tenant's other writers wait."""
     hold(connection, tenant, "events")
     e = events.c
     number = int(connection.scalar(select(func.max(e.number)).where(e.tenant == tenant)) or 0) + 1

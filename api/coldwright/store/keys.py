@@ -128,7 +128,7 @@ def note_uses(database: Database, used: Mapping[str, datetime]) -> None:
 
 
 def find_key(database: Database, secret: str) -> Key | None:
-    """The key of that secret, if it is in force. The look-up is by hash, so its time tells nothing of the secret."""
+    """The key of that secret, if it is in force. The look-up is by hash, so its time says nothing about the secret."""
     with database.reading() as connection:
         row = connection.execute(
             select(api_keys).where(api_keys.c.hash == hashed(secret), api_keys.c.revoked_at.is_(None))

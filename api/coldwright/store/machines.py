@@ -76,8 +76,8 @@ def put_machine(
             connection.execute(update(fleet_machines).where(*here).values(**values))
         want_checks(connection, tenant, fleet)
         if (before.state if before else "in_service") != machine.state:
-            told = {"fleet": fleet, "serial": machine.serial, "type": machine.type, "state": machine.state}
-            add_event(connection, tenant, "machine.state", machine.serial, told)
+            facts = {"fleet": fleet, "serial": machine.serial, "type": machine.type, "state": machine.state}
+            add_event(connection, tenant, "machine.state", machine.serial, facts)
         kept = _found(connection, tenant, fleet, machine.serial)
         assert kept is not None  # noqa: S101 - written above, in this transaction
         return kept, done

@@ -342,7 +342,7 @@ verdicts = Table(
     Column("body", LargeBinary, nullable=False),
     Column("caller", String(64), nullable=False),
     Column("configuration", String(64), nullable=False),
-    _instant("told_at"),
+    _instant("told_at"),  # when it was sent: the name that kept stores and archives have
 )
 
 jobs = Table(

@@ -204,7 +204,7 @@ def noted_of(startup: Startup) -> Noted:
 
 
 def note_state(database: Database, tenant: str, startup: Startup, noted: Noted) -> None:
-    """Keep what a verdict said, unless something has changed since the start-up was read; tell of it what is new."""
+    """Keep what a verdict said, unless something has changed since the start-up was read; report what is new in it."""
     with database.writing() as connection:
         hold(connection, tenant, f"startup:{startup.id}")
         before = startup_in(connection, tenant, startup.id)

@@ -1,4 +1,4 @@
-"""Cuts connections whose database has stopped answering: a hang is told to the caller as one, and frees its thread.
+"""Cuts connections whose database has stopped answering: the caller learns of a hang, which frees its thread.
 
 The database's own limits (`statement_timeout` and its kin) hold while it works. One that is stopped, or a host that is gone
 behind a live network, keeps none of them; and the driver waits for ever. So whoever uses a connection hands it in here

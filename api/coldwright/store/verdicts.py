@@ -1,4 +1,4 @@
-"""Verdicts as they were told: the audit's answer to what was said of a start-up to whom, and when."""
+"""Verdicts as they were sent: the audit's answer to what was said of a start-up to whom, and when."""
 
 from datetime import UTC, datetime
 
@@ -11,7 +11,7 @@ from coldwright.store.schema import verdicts
 
 
 class Verdict(Struct, frozen=True):
-    """A verdict as it was told: the audit's answer to what was said to whom, and when."""
+    """A verdict as it was sent: the audit's answer to what was said to whom, and when."""
 
     sequence: int
     observation_count: int
@@ -22,11 +22,11 @@ class Verdict(Struct, frozen=True):
     caller: str
     configuration: str
     """Digest of the configuration that it was judged by."""
-    told_at: datetime
+    sent_at: datetime
 
 
-class Told(Struct, frozen=True):
-    """A verdict that is about to be told."""
+class NewVerdict(Struct, frozen=True):
+    """A verdict that is about to be sent."""
 
     observation_count: int
     status: str
@@ -35,8 +35,8 @@ class Told(Struct, frozen=True):
     configuration: str = ""
 
 
-def tell_verdict(database: Database, tenant: str, startup_id: str, told: Told, caller: str) -> None:
-    """Keep a verdict that is told, unless the last one told to this caller said the same."""
+def keep_verdict(database: Database, tenant: str, startup_id: str, new: NewVerdict, caller: str) -> None:
+    """Keep a verdict that is sent, unless the last one sent to this caller said the same."""
     with database.writing() as connection:
         hold(connection, tenant, f"verdicts:{startup_id}")
         here = (verdicts.c.tenant == tenant) & (verdicts.c.startup == startup_id)
@@ -46,7 +46,7 @@ def tell_verdict(database: Database, tenant: str, startup_id: str, told: Told, c
             .order_by(verdicts.c.sequence.desc())
             .limit(1)
         )
-        if last == told.meaning:
+        if last == new.meaning:
             return
         sequence = (connection.scalar(select(func.max(verdicts.c.sequence)).where(here)) or 0) + 1
         connection.execute(
@@ -54,19 +54,19 @@ def tell_verdict(database: Database, tenant: str, startup_id: str, told: Told, c
                 tenant=tenant,
                 startup=startup_id,
                 sequence=sequence,
-                observation_count=told.observation_count,
-                status=told.status,
-                meaning=told.meaning,
-                body=told.body,
+                observation_count=new.observation_count,
+                status=new.status,
+                meaning=new.meaning,
+                body=new.body,
                 caller=caller,
-                configuration=told.configuration,
+                configuration=new.configuration,
                 told_at=datetime.now(UTC),
             )
         )
 
 
 def list_verdicts(database: Database, tenant: str, startup_id: str, after: int, size: int) -> list[Verdict]:
-    """Verdicts in the order in which they were told, beginning after `after`."""
+    """Verdicts in the order in which they were sent, beginning after `after`."""
     query = (
         select(verdicts)
         .where(verdicts.c.tenant == tenant, verdicts.c.startup == startup_id, verdicts.c.sequence > after)

@@ -235,8 +235,8 @@ def claim_deliveries(database: Database, size: int, each: int) -> list[Delivery]
                 connection.execute(update(deliveries).where(*here).values(state="dead", said="It is disabled or gone."))
                 continue
             attempts = int(connection.scalar(select(d.attempts).where(*here)) or 0)
-            told = Event(event.number, event.kind, event.subject, event.body, event.happened_at)
-            claimed.append(Delivery(row.tenant, _webhook(to), told, attempts, event.happened_at))
+            sent = Event(event.number, event.kind, event.subject, event.body, event.happened_at)
+            claimed.append(Delivery(row.tenant, _webhook(to), sent, attempts, event.happened_at))
     return claimed
 
 

@@ -12,7 +12,6 @@ from coldwright.contract.notes import Finding
 from coldwright.contract.parts import ChangedLine, JoinedToPlan
 from coldwright.contract.quantities import Duration, Power
 from coldwright_basis.compare import same
-from coldwright_basis.price import Price
 from coldwright_booking.answer.cautions import CAUTIONS
 from coldwright_booking.answer.results import AssessmentResults, NearLimit
 from coldwright_booking.assessment import assessment

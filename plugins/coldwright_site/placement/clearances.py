@@ -6,7 +6,6 @@ from typing import Any, Literal, NamedTuple
 from msgspec import UNSET
 
 from coldwright.contract import lazy
-from coldwright_basis.compare import below
 from coldwright_site.placement.given import FACES, Face, MakerClearances, ObstacleKind, PlacementGiven
 from coldwright_site.placement.plan import HAIR, REACH, SOLID, Obstacle, Plan, Standing, faces_that
 from coldwright_site.shared import tabulated
@@ -41,7 +40,7 @@ class Gap(NamedTuple):
     @property
     def lacks(self) -> bool:
         """Whether the rule is broken."""
-        return below(self.distance, self.required)
+        return self.margin < 0
 
 
 def gaps(given: PlacementGiven, plan: Plan) -> list[Gap]:

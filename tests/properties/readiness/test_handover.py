@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from coldwright.contract import Refused
 from coldwright.contract.quantities import type_of_kind
 from coldwright_readiness.handover import HANDOVER_ITEMS, handover
-from coldwright_readiness.handover.values import KINDS_OF_UNIT, ReadingValue, at_least, at_most, rounded
+from coldwright_readiness.handover.values import KINDS_OF_UNIT, ReadingValue, keeps_to, reaches, rounded
 
 R, S = {"party": "rental", "name": "R"}, {"party": "site", "name": "S"}
 GOOD: dict[str, Any] = {"id": "good", "required": {"maximum": 5}, "measured": 4}
@@ -83,8 +83,8 @@ def test_comparison_does_not_depend_on_units(kind, number, data):
     one, two = data.draw(units), data.draw(units)
     there = type_of_kind[kind](number, one).to(two)
     a, b = ReadingValue(value=number, unit=one), ReadingValue(value=there, unit=two)
-    assert at_least(a, b)
-    assert at_most(a, b)
+    assert reaches(a, b)
+    assert keeps_to(a, b)
 
 
 def test_units_shared_by_kinds_convert_alike():

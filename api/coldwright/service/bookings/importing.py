@@ -87,5 +87,5 @@ def _read(expected: type[Struct], line: bytes) -> tuple[Any, bytes]:
 
 
 def _problem(asked: Asked, raised: ProblemRaised) -> dict[str, Any]:
-    told = raised.problem(public_url=asked.services.settings.public_url)
-    return {"status": raised.kind.status, "problem": told}
+    problem = raised.problem(public_url=asked.services.settings.public_url)
+    return {"status": raised.kind.status, "problem": problem}

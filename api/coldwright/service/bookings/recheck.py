@@ -163,5 +163,5 @@ def _stops(assessed: Assessed) -> str:
 def _short(held: dict[str, int], stock: Stock) -> str:
     counts = stock.counts
     gaps = {item: wanted - max(0, counts.get(item, 0) - stock.others.get(item, 0)) for item, wanted in held.items()}
-    told = [f"{missing} of {named(item)}" for item, missing in sorted(gaps.items()) if missing > 0]
-    return ", ".join(told[:MOST_NAMED]) + (f" and {len(told) - MOST_NAMED} more" if len(told) > MOST_NAMED else "")
+    short = [f"{missing} of {named(item)}" for item, missing in sorted(gaps.items()) if missing > 0]
+    return ", ".join(short[:MOST_NAMED]) + (f" and {len(short) - MOST_NAMED} more" if len(short) > MOST_NAMED else "")

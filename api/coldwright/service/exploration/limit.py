@@ -1,4 +1,4 @@
-"""A limit: the value of one input at which the answer turns, by a scan and bisection, told honestly."""
+"""A limit: the value of one input at which the answer turns, by a scan and bisection; what the scan cannot see is said."""
 
 import itertools
 from typing import Annotated, Any, Literal
@@ -176,7 +176,7 @@ def _statement(limit: Limit, verdict: Verdict, turns: list[Turn], unit: str) -> 
     span = f"between {limit.vary.from_:g} and {limit.vary.to:g} {unit}".rstrip()
     places = (f"{t.before:.6g} to {t.after:.6g} {unit}".rstrip() + f" ({t.from_state} to {t.to_state})" for t in turns)
     seen = "; ".join(places)
-    told = {
+    text = {
         "turns_once": f"The answer turns to or from {what} once {span}: at {seen}.",
         "turns_more_than_once": f"The answer turns to or from {what} more than once {span}: at {seen}. "
         "Look at a sweep before relying on it.",
@@ -185,10 +185,10 @@ def _statement(limit: Limit, verdict: Verdict, turns: list[Turn], unit: str) -> 
         "refused_throughout": f"The calculator refuses every value {span} that was tried: see `refusal`.",
     }[verdict]
     if any("refused" in (t.from_state, t.to_state) for t in turns):
-        told += " Part of the range is refused by the calculator: see `refusal`."
+        text += " Part of the range is refused by the calculator: see `refusal`."
     if len(turns) == MOST_TURNS:
-        told += f" The first {MOST_TURNS} turns are listed; there may be more."
-    return f"{told} Scanned at {SCAN} points: what turns and turns back between two of them is not seen."
+        text += f" The first {MOST_TURNS} turns are listed; there may be more."
+    return f"{text} Scanned at {SCAN} points: what turns and turns back between two of them is not seen."
 
 
 def _refuse_what_cannot_run(limit: Limit, calculator: Calculator[Any, Any] | Reported, registry: Registry) -> None:

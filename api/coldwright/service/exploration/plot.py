@@ -16,7 +16,7 @@ from coldwright.service.exploration.sweep import SweepTable
 WIDTH, LEFT, RIGHT = 760, 84, 190
 HEADING, PANEL, TOP, BOTTOM, LEGEND = 40, 280, 36, 58, 30
 COLOURS = ("#0072b2", "#d55e00", "#009e73", "#cc79a7", "#e69f00", "#56b4e9", "#333333")
-"""Okabe and Ito's palette, which people of any colour vision can tell apart; the dashes repeat it in grey print."""
+"""Okabe and Ito's palette, which people of any colour vision can distinguish; the dashes repeat it in grey print."""
 DASHES = ("", "7 3", "2 3")
 MOST_NAMES = 12
 MOST_WORDS = 12

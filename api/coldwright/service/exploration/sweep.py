@@ -113,8 +113,8 @@ async def _row(services: Services, sweep: Sweep, inputs: tuple[Any, ...], units:
     if isinstance(answer, ProblemRaised):
         origins = {vary.pointer: Origin(f"/vary/{number}") for number, vary in enumerate(sweep.vary)}
         problem = led_back(answer, "/given", origins)
-        told = problem.problem(public_url=services.settings.public_url)
-        return SweepRow(inputs=inputs, status=problem.kind.status, kept={}, problem=told)
+        shown = problem.problem(public_url=services.settings.public_url)
+        return SweepRow(inputs=inputs, status=problem.kind.status, kept={}, problem=shown)
     kept = {}
     for pointer in sweep.keep:
         try:

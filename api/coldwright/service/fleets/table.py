@@ -67,7 +67,7 @@ class FleetTable:
             raise Refused(self._errors[:MOST_ERRORS])
 
     def located(self, errors: Iterable[FieldError]) -> Refused:
-        """Errors of the document, told by the row and the column that a person sees."""
+        """Errors of the document, named by the row and the column that a person sees."""
         return Refused(self._located(error) for error in errors)
 
     def _wrong_columns(self) -> Iterator[FieldError]:
@@ -137,7 +137,7 @@ class FleetTable:
         if not rest:
             return replace(error, pointer=f"#/rows/{number}", detail=f"Row {number}: {error.detail}")
         whole = [".".join(rest[: end + 1]) for end in range(len(rest))]
-        names = [*whole, f"{whole[-1]}.value"]  # what is wrong with a quantity is told of its number
+        names = [*whole, f"{whole[-1]}.value"]  # what is wrong with a quantity is reported at its number
         column = next((name for name in names if name in self._columns), whole[-1])
         inside = "/".join(rest[column.count(".") + 1 :])
         where = f"Row {number}, column {column}" + (f", at /{inside} in the cell" if inside else "")

@@ -6,7 +6,7 @@ import structlog
 
 from coldwright.bulk.driver import Driver
 from coldwright.engine import Engine
-from coldwright.engine.output import Tell
+from coldwright.engine.output import Report
 from coldwright.service.jobs.fleets_put_in import FleetsPutIn
 from coldwright.service.settings import weights_in
 from coldwright.service.state import Services
@@ -20,7 +20,7 @@ NICE = 10
 """The live workers' processes get the processor first; what they leave is the batch's."""
 
 
-def driver_of(services: Services, tell: Tell) -> Driver:
+def driver_of(services: Services, report: Report) -> Driver:
     """A driver that is not started; its workers start with the first job."""
     settings = services.settings
     engine = Engine(
@@ -30,7 +30,7 @@ def driver_of(services: Services, tell: Tell) -> Driver:
         seconds=settings.evaluation_seconds,
         memory_limit=settings.worker_memory_mib * 1024 * 1024,
         rest=settings.rest_seconds,
-        tell=tell,
+        report=report,
         nice=NICE,
         strangers=settings.workers,
     )

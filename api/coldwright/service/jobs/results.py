@@ -66,12 +66,12 @@ async def results(asked: Asked, job: Job) -> Response[Any]:
     size = page_size(asked)
     after = _worst_after(page_start(asked)) if keep == "changes" else (0, page_number(asked) - 1)
     items = await _items(asked.services, asked.caller.tenant, job, keep, after, size + 1)
-    told = tuple(result_of(item, keep, asked.services.settings.public_url) for item in items[:size])
+    shown = tuple(result_of(item, keep, asked.services.settings.public_url) for item in items[:size])
     token: Any = UNSET
     if len(items) > size:
         last = items[size - 1]
         token = token_after(f"{last.severity}\n{last.number}" if keep == "changes" else str(last.number + 1))
-    return json_reply(encode(JobResults(results=told, next_page_token=token)))
+    return json_reply(encode(JobResults(results=shown, next_page_token=token)))
 
 
 def _worst_after(start: str) -> Key:
@@ -138,9 +138,9 @@ def _cells(keep: Keep, item: Item, result: JobResult) -> list[Any]:
     change = result.change
     if change is UNSET:
         return [""] * 5
-    told: Callable[[dict[str, int]], str] = lambda machines: "; ".join(f"{n} x {t}" for t, n in machines.items())  # noqa: E731
+    counted: Callable[[dict[str, int]], str] = lambda machines: "; ".join(f"{n} x {t}" for t, n in machines.items())  # noqa: E731
     findings, do = (" ".join(getattr(f, name) for f in change.new_findings) for name in ("statement", "do"))
-    return [change.before.outcome, told(change.before.machines), told(change.after.machines), findings, do]
+    return [change.before.outcome, counted(change.before.machines), counted(change.after.machines), findings, do]
 
 
 def _cell(value: Any) -> Any:

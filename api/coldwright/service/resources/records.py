@@ -159,7 +159,7 @@ COMPARED = tuple(f for f in Answer.__struct_fields__ if f not in ("calculator", 
 
 
 def differing(kept: dict[str, Any], now: dict[str, Any]) -> list[Difference]:
-    """Places where two answers differ; who answered and under which digest is told apart from these."""
+    """Places where two answers differ; who answered and under which digest is reported apart from these."""
     found: list[Difference] = []
     for part in COMPARED:
         _differ(kept.get(part, msgspec.UNSET), now.get(part, msgspec.UNSET), f"/{part}", found)

@@ -1,4 +1,4 @@
-"""What was told of a start-up, to whom and when."""
+"""What was sent about a start-up, to whom and when."""
 
 from typing import Annotated, Any
 
@@ -15,16 +15,21 @@ from coldwright.service.resources.records import instant_text
 from coldwright.service.startups.verdict import Verdict, find_startup
 from coldwright.store import StoreFull
 from coldwright.store.startups import Startup
-from coldwright.store.verdicts import Told, list_verdicts, tell_verdict
+from coldwright.store.verdicts import NewVerdict, keep_verdict, list_verdicts
 
 log = structlog.get_logger("coldwright.startups")
 
 
+# The published document has these two names until its next major.
 class ToldVerdict(Struct, frozen=True, kw_only=True):
     """A verdict as it was sent."""
 
-    told_at: Annotated[str, instant("When it was sent, RFC 3339.")]
-    told_to: Annotated[str, Meta(description="Id of the key or person it was sent to.")]
+    sent_at: Annotated[str, instant("When it was sent, RFC 3339.")]
+    sent_to: Annotated[str, Meta(description="Id of the key or person it was sent to.")]
+    told_at: Annotated[str, instant("The same as `sent_at`, as it was called before; it goes with the next major.")]
+    told_to: Annotated[
+        str, Meta(description="The same as `sent_to`, as it was called before; it goes with the next major.")
+    ]
     status: Annotated[str, Meta(description="Its status.")]
     configuration: Annotated[str, Meta(description="SHA-256 of the configuration that it was judged by.")]
     observation_count: Annotated[int, Meta(ge=0, le=10**6, description="On how many observations it rested.")]
@@ -38,14 +43,14 @@ class ToldVerdicts(Struct, frozen=True, kw_only=True):
     next_page_token: Annotated[str, Meta(description="Absent on the last page.")] | UnsetType = UNSET
 
 
-async def tell(asked: Asked, startup: Startup, verdict: Verdict) -> None:
-    """Keep for the audit what is told. A full disk must not take the verdict from the person at the machine."""
-    told = Told(
+async def keep_sent(asked: Asked, startup: Startup, verdict: Verdict) -> None:
+    """Keep for the audit what is sent. A full disk must not take the verdict from the person at the machine."""
+    new = NewVerdict(
         verdict.observation_count, verdict.status, verdict.meaning, encode(verdict.results), verdict.configuration
     )
     try:
         await asked.services.stored(
-            tell_verdict, asked.services.database, asked.caller.tenant, startup.id, told, asked.caller.id
+            keep_verdict, asked.services.database, asked.caller.tenant, startup.id, new, asked.caller.id
         )
     except StoreFull as error:
         asked.services.metrics.store_errors.labels("full").inc()
@@ -53,8 +58,8 @@ async def tell(asked: Asked, startup: Startup, verdict: Verdict) -> None:
         log.error("verdict_told_but_not_kept", startup=startup.id, detail=text, trace_id=asked.trace_id)  # noqa: TRY400
 
 
-async def list_told(asked: Asked) -> Response[bytes]:
-    """What was told, in pages."""
+async def list_sent(asked: Asked) -> Response[bytes]:
+    """What was sent, in pages."""
     startup = await find_startup(asked.services, asked.caller.tenant, asked.path("id"))
     size, after = page_size(asked), page_number(asked)
     rows = await asked.services.stored(
@@ -65,9 +70,11 @@ async def list_told(asked: Asked) -> Response[bytes]:
         after,
         size + 1,
     )
-    told = tuple(
+    sent = tuple(
         ToldVerdict(
-            told_at=instant_text(r.told_at),
+            sent_at=instant_text(r.sent_at),
+            sent_to=r.caller,
+            told_at=instant_text(r.sent_at),
             told_to=r.caller,
             status=r.status,
             configuration=r.configuration,
@@ -77,4 +84,4 @@ async def list_told(asked: Asked) -> Response[bytes]:
         for r in rows[:size]
     )
     token = token_after(str(rows[size - 1].sequence)) if len(rows) > size else UNSET
-    return json_reply(encode(ToldVerdicts(verdicts=told, next_page_token=token)))
+    return json_reply(encode(ToldVerdicts(verdicts=sent, next_page_token=token)))

@@ -13,7 +13,7 @@ from coldwright.service.http.instants import instant
 from coldwright.service.http.negotiation import has_already
 from coldwright.service.http.replies import encode, json_reply, wanted_units
 from coldwright.service.resources.records import instant_text
-from coldwright.service.startups.audit import tell
+from coldwright.service.startups.audit import keep_sent
 from coldwright.service.startups.reply import moved_on, tag_of
 from coldwright.service.startups.verdict import Verdict, find_startup, verdict_now
 from coldwright.store.observations import Observation, list_observations
@@ -83,7 +83,7 @@ async def get_brief(asked: Asked) -> Response[bytes]:
     if moved := await moved_on(asked, startup):
         return moved
     verdict = await verdict_now(services, tenant, startup, wanted_units(asked))
-    await tell(asked, startup, verdict)
+    await keep_sent(asked, startup, verdict)
     etag = tag_of(asked, startup, verdict)
     if has_already(asked, etag):
         return Response(b"", status_code=304, headers={"ETag": etag})
@@ -108,7 +108,7 @@ class _Device(Struct):
 
 
 def fitted(startup: Startup, verdict: Verdict, unheard: list[Heard]) -> bytes:
-    """As many entries of each list as there is room for; the counts tell what is left out."""
+    """As many entries of each list as there is room for; the counts say what is left out."""
     actions, in_the_way = list(_actions(verdict)), list(_open(verdict))
     stop = verdict.part("stop_now")
     body = b""

@@ -19,7 +19,7 @@ def instant_in(text: str) -> datetime | None:
 
 
 def instant_not_before(text: str) -> datetime:
-    """The first instant that this process can tell which is not before the one of the text: those have nanoseconds."""
+    """The first instant that this process can name and that is not before the one of the text: those have nanoseconds."""
     instant = datetime.fromisoformat(text)
     fraction = re.search(r"\.\d{6}(\d+)", text)
     return instant + timedelta(microseconds=1) if fraction and int(fraction[1]) else instant

@@ -16,7 +16,7 @@ from coldwright.service.http.authentication import secret_in
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import encode, wanted_units
-from coldwright.service.startups.audit import tell
+from coldwright.service.startups.audit import keep_sent
 from coldwright.service.startups.reply import moved_on
 from coldwright.service.startups.verdict import Verdict, find_startup, verdict_now
 from coldwright.store import StoreUnavailable
@@ -79,7 +79,7 @@ class Watch:
         self._seen, self._until = seen, verdict.valid_until
         if verdict.meaning == self._last:
             return None
-        await tell(self._asked, startup, verdict)
+        await keep_sent(self._asked, startup, verdict)
         self._last = verdict.meaning
         return _event(startup, verdict)
 
@@ -101,7 +101,7 @@ async def _changes(asked: Asked, startup: Startup) -> AsyncIterator[bytes]:
                 event = await watch.look()
             except (StoreUnavailable, Failure, ProblemRaised) as error:
                 log.warning("stream_ended", startup=startup.id, reason=str(error)[:500], trace_id=asked.trace_id)
-                return  # the listener comes back by itself, and is told then why it can't be served
+                return  # the listener comes back by itself, and gets the reason then
             if event is not None or time.monotonic() - spoke > HEARTBEAT:
                 spoke = time.monotonic()
                 yield event or b": still here\n\n"

@@ -19,7 +19,7 @@ class Kinds(Struct, frozen=True):
 
 @cache
 def statuses_of(results: type[Struct]) -> tuple[str, ...]:
-    """The words that a verdict can be told in."""
+    """The words of a verdict."""
     status = next(plain(f.annotation) for f in fields_of(results) if f.name == "status")
     return tuple(map(str, get_args(status)))
 

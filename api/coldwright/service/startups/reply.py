@@ -10,7 +10,7 @@ from coldwright.service.http.negotiation import represent, wanted_form
 from coldwright.service.http.replies import encode, json_reply, wanted_units
 from coldwright.service.pages import sheet_of
 from coldwright.service.resources.records import instant_text
-from coldwright.service.startups.audit import tell
+from coldwright.service.startups.audit import keep_sent
 from coldwright.service.startups.clocks import instant_of
 from coldwright.service.startups.verdict import Verdict, answer_of_major, find_startup, verdict_now, verdict_on
 from coldwright.sheets import Occasion, Sheet, Sources
@@ -63,12 +63,12 @@ async def moved_on(asked: Asked, startup: Startup) -> Response[bytes] | None:
 
 
 async def asked_for(asked: Asked, startup: Startup) -> Verdict:
-    """The verdict that the query asks for: of now, which is told and kept, or of another instant."""
+    """The verdict that the query asks for: of now, which is sent and kept, or of another instant."""
     services, tenant, units = asked.services, asked.caller.tenant, wanted_units(asked)
     at, known = asked.query("at"), asked.query("known_at")
     if at is None and known is None:
         verdict = await verdict_now(services, tenant, startup, units)
-        await tell(asked, startup, verdict)
+        await keep_sent(asked, startup, verdict)
         return verdict
     if at is not None:
         instant_of(at, "at")

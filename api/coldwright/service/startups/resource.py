@@ -12,7 +12,7 @@ from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, 
 from coldwright.service.http.paging import PAGE_PARAMETERS
 from coldwright.service.http.preconditions import PRECONDITION_PROBLEMS, PRECONDITIONS
 from coldwright.service.startups import configuration, observations
-from coldwright.service.startups.audit import ToldVerdicts, list_told
+from coldwright.service.startups.audit import ToldVerdicts, list_sent
 from coldwright.service.startups.brief import Brief, get_brief
 from coldwright.service.startups.configuration import ConfigurationList
 from coldwright.service.startups.documents import Types, kept_startup_type, startup_verdict_type
@@ -212,7 +212,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             summary="What was sent, to whom, and when",
             tag="startups",
             scope="field",
-            handler=list_told,
+            handler=list_sent,
             replies={200: Reply("A page of them.", ToldVerdicts)},
             parameters=(ID, *PAGE_PARAMETERS),
             problems=("not-found", "refused-input", "store-unavailable"),

@@ -46,7 +46,7 @@ class Verdict(Struct, frozen=True):
     """Digest of the configuration that it was judged by."""
     status: str
     meaning: str
-    """Hash of what it says: two verdicts of one meaning are told apart by the clock alone."""
+    """Hash of what it says: two verdicts of one meaning differ by the clock alone."""
     valid_until: datetime | None
     """Until when it says so though nothing arrives; nothing where that is for ever."""
     carries: list[Raw]
@@ -248,7 +248,7 @@ async def refusals(services: Services, document: bytes, bodies: list[bytes]) -> 
 
 
 CHUNK = 50
-"""A refusal names so many errors at most: of larger batches it would not tell them all at once."""
+"""A refusal names so many errors at most: of larger batches it would not list them all at once."""
 
 
 async def _refused(

@@ -1,6 +1,6 @@
 """Judges, in the background, every start on which something arrived or whose verdict has run out.
 
-So a stop is told by the events though nobody asks: a phone sends and falls silent, or nothing is read again in time. What
+So the events report a stop though nobody asks: a phone sends and falls silent, or nothing is read again in time. What
 is due stands in the store, so a service that dies loses nothing. Several services find the same, and the first notes it.
 """
 

@@ -66,7 +66,7 @@ def put_booking(
         _write_head(connection, tenant, head, wanted.rests_on if wanted.stands or not before else None)
         _write_labels(connection, tenant, reference, wanted)
         kind = "booking.created" if before is None else "booking.changed" if wanted.stands else "booking.proposed"
-        add_event(connection, tenant, kind, reference, told(head) | ({"caller": caller} if caller else {}))
+        add_event(connection, tenant, kind, reference, facts_of(head) | ({"caller": caller} if caller else {}))
         return head, done
 
 
@@ -133,7 +133,7 @@ def _hold(connection: Connection, tenant: str, head: Head, wanted: Wanted) -> No
         assign(connection, tenant, head)
 
 
-def told(head: Head) -> dict[str, Any]:
+def facts_of(head: Head) -> dict[str, Any]:
     """What an event says of a booking; thin, so that it goes to an address without its order."""
     return {
         "reference": head.reference,

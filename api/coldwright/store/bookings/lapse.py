@@ -6,7 +6,7 @@ from msgspec.structs import replace
 from sqlalchemy import select, update
 
 from coldwright.store.bookings.checks import want_checks
-from coldwright.store.bookings.keep import as_head, row_of, told
+from coldwright.store.bookings.keep import as_head, facts_of, row_of
 from coldwright.store.bookings.life import write_move
 from coldwright.store.bookings.stock import give_back
 from coldwright.store.conditions import tag_of
@@ -43,6 +43,6 @@ def lapse_holds(database: Database) -> int:
             want_checks(connection, row.tenant, head.fleet)
             write_move(connection, row.tenant, head, "lapse", "The hold lapsed.", "")
             add_event(
-                connection, row.tenant, "booking.state", head.reference, told(head) | {"reason": "The hold lapsed."}
+                connection, row.tenant, "booking.state", head.reference, facts_of(head) | {"reason": "The hold lapsed."}
             )
         return len(rows)

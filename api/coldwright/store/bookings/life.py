@@ -10,7 +10,7 @@ from sqlalchemy import Connection, func, insert, select, update
 
 from coldwright.store.bookings.booking import Head, NotPossible, State, Taking
 from coldwright.store.bookings.checks import want_checks
-from coldwright.store.bookings.keep import head_of, row_of, told
+from coldwright.store.bookings.keep import facts_of, head_of, row_of
 from coldwright.store.bookings.stock import assign, give_back, keep, precedence_of, shorten, take, today
 from coldwright.store.conditions import Changed, Condition, tag_of
 from coldwright.store.database import Database
@@ -102,7 +102,7 @@ def move_booking(
         here = (booking_heads.c.tenant == tenant, booking_heads.c.reference == reference)
         connection.execute(update(booking_heads).where(*here).values(**row_of(moved)))
         write_move(connection, tenant, moved, step.door, step.reason, step.caller)
-        add_event(connection, tenant, "booking.state", reference, told(moved) | _why(step))
+        add_event(connection, tenant, "booking.state", reference, facts_of(moved) | _why(step))
         return moved, True
 
 

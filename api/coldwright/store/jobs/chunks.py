@@ -33,7 +33,7 @@ class Chunk(Struct, frozen=True):
 
     @property
     def key(self) -> tuple[str, str, int]:
-        """What tells it from every other."""
+        """What distinguishes it from every other."""
         return self.tenant, self.job, self.first
 
 

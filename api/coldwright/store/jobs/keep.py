@@ -120,10 +120,10 @@ def end_job(connection: Connection, tenant: str, job: Job, state: str) -> None:
     connection.execute(update(jobs).where(*_here(tenant, job.id)).values(state=state, finished_at=datetime.now(UTC)))
     c = job_chunks.c
     connection.execute(delete(job_chunks).where(c.tenant == tenant, c.job == job.id))
-    told = {
+    facts = {
         "state": state, "calculator": job.calculator, "total": job.total, "answered": job.answered, "failed": job.failed,
     }  # fmt: skip
-    add_event(connection, tenant, "job.done", job.id, told)
+    add_event(connection, tenant, "job.done", job.id, facts)
 
 
 def delete_old_jobs(database: Database, older_than: datetime) -> None:
