@@ -1,12 +1,13 @@
 """What sets the machines down: the lift by crane or fork truck, and what a crane's outriggers press on."""
 
 from dataclasses import dataclass
-from math import ceil, hypot
+from math import hypot
 from typing import NamedTuple
 
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract.quantities import Area, Length, Mass
+from coldwright_basis.compare import whole_at_least
 from coldwright_booking.fleet.given import MachineType, Mat
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.order.given import Access, ForkTruck
@@ -152,6 +153,6 @@ def _outriggers(
     each = (
         1
         if row is None or row.length is UNSET or row.width is UNSET
-        else ceil(area / (row.length.si * row.width.si) - 1e-9)
+        else whole_at_least(area / (row.length.si * row.width.si))
     )
     return Outriggers(asked, row, OUTRIGGERS * each)

@@ -6,7 +6,7 @@ from typing import Any
 from coldwright.contract import FindingKind, Notes, finding, say, tidy
 from coldwright.contract.quantities import Frequency, Length
 from coldwright.contract.sentences import Words
-from coldwright_basis.compare import at_least
+from coldwright_basis.compare import SLACK, at_least
 from coldwright_basis.pump_curves import RunningPumps, total_head
 from coldwright_hydronic.loop import network
 from coldwright_hydronic.loop.building import Loop
@@ -33,7 +33,7 @@ def throttled(case: Case, wanted: float | None, notes: Notes) -> dict[str, Any]:
     needed = _without_valves(loop, flow)
     rise = loop.rise(flow)
     share = 1.0 - needed / rise
-    if share <= 1e-9:
+    if share <= SLACK:
         return {}
     results: dict[str, Any] = {"throttled_head_fraction": tidy(share)}
     notes.show("s_thr", "share of the head that valves take", "1 - S without valves / (rho g H)", share)
@@ -92,13 +92,12 @@ def _tell(
         speed = say("Slow the pumps to {frequency}; or: ", frequency=frequency)
     elif frequency is not None:
         speed = say("slow the pumps to {frequency}; or: ", frequency=frequency)
+    head, taken = Length.from_si(rise / loop.weight, "m"), Length.from_si((rise - needed) / loop.weight, "m")
+    notes.show("H", "head that the pumps make", "at this flow", head)
+    notes.show("H_thr", "head that valves take", f"s_thr x {head}", taken)
     notes.check(
         "head_throttled",
-        say(
-            "Of the {head} of head that the pumps make, valves take {taken}.",
-            head=Length.from_si(rise / loop.weight, "m"),
-            taken=Length.from_si((rise - needed) / loop.weight, "m"),
-        ),
+        say("Of the {head} of head that the pumps make, valves take {taken}.", head=head, taken=taken),
         why="The pumps turn it into heat, which the machines must cool away, and a valve so far shut is loud and wears",
         do=say("{pumps}{speed}take a smaller pump.", pumps=pumps, speed=speed),
         cleared_by="whoever chooses the pumps",

@@ -8,10 +8,11 @@ from msgspec import UNSET, UnsetType
 from coldwright.contract import Load, Notes, Refused, calculator, field_error, finding, say
 from coldwright.contract.quantities import Length, MassFlow, Temperature
 from coldwright.contract.sentences import Words
+from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_refrigeration.condensation.examples import EXAMPLES
 from coldwright_refrigeration.condensation.given import CondensationGiven, HoseSurface, VesselSurface
 from coldwright_refrigeration.condensation.results import CondensationResults, WetSurface
-from coldwright_refrigeration.condensation.surfaces import FREEZING, Air, bare, insulation, settling
+from coldwright_refrigeration.condensation.surfaces import Air, bare, insulation, settling
 from coldwright_refrigeration.shared import references
 from coldwright_refrigeration.shared.cautions import LOCAL_RULES, WET_FLOOR
 from coldwright_refrigeration.shared.moist_air import psychrometrics, standard_pressure
@@ -81,7 +82,7 @@ def _air(given: CondensationGiven) -> Air:
         at_dew = dew_point.si
     else:
         assert humidity is not UNSET  # noqa: S101 - one of the two is needed
-        at_dew = FREEZING + float(psychrometrics().GetTDewPointFromRelHum(warm - FREEZING, humidity))
+        at_dew = ZERO_CELSIUS + float(psychrometrics().GetTDewPointFromRelHum(warm - ZERO_CELSIUS, humidity))
     return Air(warm, at_dew, standard_pressure(given.altitude.si), given.surface_coefficient.si)
 
 
@@ -105,7 +106,7 @@ def _surface(given: CondensationGiven, surface: HoseSurface | VesselSurface, air
 
 
 def _tell(given: CondensationGiven, dew_point: Temperature, wet: Sequence[WetSurface], notes: Notes) -> None:
-    frozen = [s for s in wet if s.surface_temperature.si < FREEZING]
+    frozen = [s for s in wet if s.surface_temperature.si < ZERO_CELSIUS]
     severity: Literal["check", "note"] = "note" if given.below == "open_ground" else "check"
     for code, surfaces, why in (
         ("frost_on_surface", frozen, "Ice grows, and falls or drips when it melts"),

@@ -4,6 +4,8 @@ import math
 from dataclasses import dataclass
 
 from coldwright.contract import lazy
+from coldwright_basis.compare import SLACK
+from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_refrigeration.condensation.given import HoseSurface, VesselSurface
 from coldwright_refrigeration.load.loop import AIR_HEAT
 from coldwright_refrigeration.shared.moist_air import psychrometrics
@@ -12,7 +14,6 @@ optimize = lazy("scipy.optimize")
 
 THICKEST = 0.5
 """m of insulation; more is no insulation for a hire."""
-FREEZING = 273.15
 
 
 @dataclass(frozen=True)
@@ -26,7 +27,7 @@ class Air:
 
     def water(self, temperature: float) -> float:
         """Humidity ratio of saturated air at a temperature, kg/kg."""
-        return float(psychrometrics().GetSatHumRatio(temperature - FREEZING, self.pressure))
+        return float(psychrometrics().GetSatHumRatio(temperature - ZERO_CELSIUS, self.pressure))
 
 
 def area_of(surface: HoseSurface | VesselSurface) -> float:
@@ -57,7 +58,7 @@ def insulation(surface: HoseSurface | VesselSurface, air: Air, conductivity: flo
     wanted = air.dew_point + margin
     if _covered(surface, air, THICKEST, conductivity) < wanted:
         return None
-    found = optimize.brentq(lambda t: _covered(surface, air, t, conductivity) - wanted, 0.0, THICKEST, xtol=1e-9)
+    found = optimize.brentq(lambda t: _covered(surface, air, t, conductivity) - wanted, 0.0, THICKEST, xtol=SLACK)
     return float(found)
 
 

@@ -4,7 +4,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Allowed, Load, Notes, Refused, calculator, field_error, finding, say
 from coldwright.contract.quantities import Duration, Power, Temperature, Volume
-from coldwright_basis.compare import above
+from coldwright_basis.compare import above, below
 from coldwright_refrigeration.ride_through.examples import EXAMPLES
 from coldwright_refrigeration.ride_through.given import Interruption, RideThroughGiven
 from coldwright_refrigeration.ride_through.passing import Loop, gap_of, oil_cools
@@ -50,7 +50,7 @@ def ride_through(given: RideThroughGiven, notes: Notes) -> RideThroughResults:
 
 def _loop(given: RideThroughGiven) -> Loop:
     loop, errors = given.loop, []
-    if loop.supply_volume.si + loop.buffer_volume.si > loop.volume.si * (1 + 1e-9):
+    if above(loop.supply_volume.si + loop.buffer_volume.si, loop.volume.si):
         errors.append(
             field_error(
                 "/loop/volume",
@@ -113,7 +113,7 @@ def _ridden(given: RideThroughGiven, loop: Loop, place: int, notes: Notes) -> Ri
         warm_oil = Volume.from_si(loop.to_add(shorter.carried, rise, share), "L")
     warm = above(gap.carried, holds)
     _tell(stop, at, gap.no_flow, notes)
-    if given.capacity.si < uncooled * (1 - 1e-9):
+    if below(given.capacity.si, uncooled):
         notes.check(
             "never_cooled",
             say(

@@ -4,12 +4,10 @@ The liquid moves on as it stands in the loop (plug flow): what is cold on its wa
 what has passed the load once; then twice, and so on. Each pass warms it by the part of the load that is not cooled.
 """
 
-import math
 from dataclasses import dataclass
 
+from coldwright_basis.compare import whole_at_least, whole_at_most
 from coldwright_refrigeration.ride_through.given import Interruption
-
-SAME = 1e-9
 
 
 @dataclass(frozen=True)
@@ -25,7 +23,7 @@ class Loop:
 
     def passes(self, rise: float, share: float) -> int:
         """Passes of the load, not cooled to `share` of it, that stay within a rise."""
-        return math.floor(rise / (self.difference * share) + SAME)
+        return whole_at_most(rise / (self.difference * share))
 
     def holds(self, rise: float, share: float) -> float:
         """s: the cold that is on its way, and a turnover for each pass that the rise allows."""
@@ -33,7 +31,7 @@ class Loop:
 
     def rise_after(self, time: float, share: float) -> float:
         """K by which the supply is warmer after so long."""
-        passes = max(0, math.ceil((time * self.flow - self.cold) / self.volume - SAME))
+        passes = max(0, whole_at_least((time * self.flow - self.cold) / self.volume))
         return passes * self.difference * share
 
     def to_add(self, time: float, rise: float, share: float) -> float:
