@@ -10,8 +10,8 @@ from coldwright.contract.quantities import Duration
 from coldwright_basis.instants import NANO, duration, show
 from coldwright_readiness.startup import results as r
 from coldwright_readiness.startup.advice.action import Action
+from coldwright_readiness.startup.advice.by_rule import action_for
 from coldwright_readiness.startup.advice.choice import how_to_stop, lines_of, meanwhile, next_action, unlocks
-from coldwright_readiness.startup.advice.power import who_warms_the_oil
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.record import ALWAYS, Record
 from coldwright_readiness.startup.evidence.settling import WHO_SETTLES
@@ -169,7 +169,7 @@ def _block(e: Evidence, b: Blocking) -> r.Block:
         because=b.because,
         statement=b.statement,
         clear_by=b.clear_by,
-        cleared_by=who_warms_the_oil(e) if b.rule == "R20" else str(RULES[b.rule]["cleared_by"]),
+        cleared_by=str(RULES[b.rule]["cleared_by"]) if fact is None else action_for(e, fact).done_by,
         reason=(fact.reason if fact is not None and b.rule in ("R07", "R09") else "") or UNSET,
     )
 

@@ -16,6 +16,7 @@ from coldwright_readiness.startup.limits import RULES
 from coldwright_readiness.startup.rules.fact import Fact
 from coldwright_readiness.startup.rules.facts import facts_of
 from coldwright_readiness.startup.running import COLD_START, running
+from coldwright_readiness.startup.statements import fact_statement
 from coldwright_readiness.startup.stopping import Running
 
 StartStatus = Literal["ready", "wait", "blocked", "running", "stop_now", "ended"]
@@ -104,34 +105,6 @@ def _blocks(v: Verdict) -> list[Blocking]:
         text = "This start was closed; the next one is a start of its own."
         blocks.append(Blocking("closed", None, (v.closed.id,), "start_verdict", text))
     return sorted(blocks, key=lambda b: (b.rule, b.because))
-
-
-_STATUS_IN_WORDS: Final = {
-    "missing": "not on record",
-    "invalidated": "undone by a later event",
-    "stale": "too old, to be looked at again",
-    "failed": "not so",
-    "contradicted": "contradicted by another record",
-    "waiting": "not yet",
-    "established": "so",
-}
-
-
-def fact_statement(fact: Fact) -> str:
-    """A fact in words: what of it is open, and how it stands."""
-    title = RULES[fact.rule]["title"]
-    parts = []
-    for s in fact.open[:4]:
-        words = _STATUS_IN_WORDS[s.status]
-        if s.status == "invalidated" and s.undone is not None:
-            words = f"undone by {s.undone.id}"
-        elif s.status == "invalidated" and any(r.outdated for r in s.by):
-            words = "to be looked at again: the set-up was changed since"
-        detail = f" ({s.need.detail})" if s.need.detail and s.status == "failed" else ""
-        parts.append(f"{s.need.subject}: {words}{detail}")
-    if not parts:
-        parts = [fact.reason or _STATUS_IN_WORDS[fact.status]]
-    return f"{title}: {'; '.join(parts)}."
 
 
 def _look_ahead(e: Evidence, v: Verdict) -> None:

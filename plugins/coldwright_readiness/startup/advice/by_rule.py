@@ -43,7 +43,7 @@ def case_action(cases: list[Case]) -> Action:
 
 _CHECKS: Final[dict[str, tuple[str, str]]] = {
     "I3": ("Voltage after off: find what feeds, settle it", "voltage at the machine"),
-    "I10": ("Water was frozen cold: look for ice damage", "evaporator"),
+    "I10": ("Water was below freezing: look for ice damage", "evaporator"),
     "I12": ("Started cold: ask the machine's owner", "compressor started with cold oil"),
     "I14": ("Wrong voltage seen: inspect the machine", "heaters, control transformer, pump"),
     "I15": ("Alive under a lock: find every source", "sources of the machine"),

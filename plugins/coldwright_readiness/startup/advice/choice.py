@@ -17,8 +17,10 @@ from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.limits import MINUTE, RULES
 from coldwright_readiness.startup.rules.connecting import leads_to_swap, locks_on
 from coldwright_readiness.startup.rules.loop import AFTER_RUN, VENT_NOW
+from coldwright_readiness.startup.rules.power import MAY_BE_LIVE_WORDS
+from coldwright_readiness.startup.statements import fact_statement
 from coldwright_readiness.startup.stopping import Cause
-from coldwright_readiness.startup.verdict import Blocking, Verdict, fact_statement
+from coldwright_readiness.startup.verdict import Blocking, Verdict
 
 DANGER: Final = ("I15", "I4", "I13", "I16", "I3")
 """Cases that come before everything else."""
@@ -85,7 +87,7 @@ def _rank(e: Evidence, v: Verdict, block: Blocking) -> tuple[int, int]:
     if rule == "R16" and subject.startswith("drop"):
         return place("R15"), -1
     locked = v.facts["R01"].status == "failed"
-    if rule == "R05" and not locked and "may be live" in (worst.need.detail if worst is not None else ""):
+    if rule == "R05" and not locked and worst is not None and worst.need.detail == MAY_BE_LIVE_WORDS:
         return place("R01"), -1
     if rule == "R29" and fact.status == "failed":
         return place("R07"), 1
@@ -136,9 +138,12 @@ def meanwhile(e: Evidence, v: Verdict, action: Action) -> list[tuple[str, str]]:
         return []
     graph = graph_of(e.limits.configuration)
     unmet = {b.clear_by for b in v.blocks}
+    swap = leads_to_swap(e, v.facts)
     beside: dict[str, str] = {}
     for block in ranked(e, v):
         step = block.clear_by
+        if swap and block.rule == "R07":
+            continue
         if step not in {action.step_id, *beside} and not graph.before.get(step, set()) & unmet:
             beside[step] = block.statement
     return list(beside.items())

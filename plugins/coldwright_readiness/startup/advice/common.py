@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from coldwright_readiness.startup.advice.action import Action, Template, seen
+from coldwright_readiness.startup.advice.action import Action, Look, Template, seen
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.limits import RULES
 from coldwright_readiness.startup.rules.fact import Standing
@@ -33,3 +33,9 @@ def again(s: Standing) -> str:
 
 def pump_off(e: Evidence) -> tuple[Template, ...]:
     return (seen("pump_state", pump=e.limits.pump_in_use, state="off"),) if e.pumping.run.holds else ()
+
+
+def first_suspect(causes: tuple[Look, ...]) -> str:
+    """What to look at first."""
+    suspect = causes[0].look_at
+    return f"First suspect: {suspect[0].lower()}{suspect[1:]}."

@@ -11,6 +11,7 @@ from coldwright_readiness.startup.evidence.record import after
 from coldwright_readiness.startup.rules.fact import Fact, Standing
 from coldwright_readiness.startup.rules.loop import AFTER_RUN, PURGES_APART, VENT_NOW, reason_words
 from coldwright_readiness.startup.rules.mixture import TURNOVERS
+from coldwright_readiness.startup.words import from_to
 
 HOSE: Final[dict[str, Any]] = dict.fromkeys(
     ("connected", "lever_locked", "gasket_seen", "direction_ok", "strain_free"), True
@@ -65,7 +66,7 @@ def pressure(e: Evidence, _fact: Fact, s: Standing) -> Action:
     reading = seen("loop_pressure", pump="off" if stops else "on", gauge="suction")
     first = pump_off(e) if stops else ()
     medium = "mixed" if e.limits.glycol else "water"
-    limits = f"{c.fill_pressure_minimum} to {c.fill_pressure_maximum}"
+    limits = from_to(c.fill_pressure_minimum, c.fill_pressure_maximum)
     way = (
         "with the pump off"
         if stops
@@ -126,15 +127,15 @@ def pressure(e: Evidence, _fact: Fact, s: Standing) -> Action:
     shut = seen("valve_position", valve="fill", position="closed")
     if s.status == "invalidated" and s.undone is not None and s.undone.kind in ("loop_opened", "drain"):
         do = (
-            f"Close up what was opened ({s.undone.id}): strainer cover, coupling or drain. Then fill to {limits}, shut the fill "
-            f"valve and read the pressure {way}."
+            f"Close up what was opened: strainer cover, coupling or drain. Then fill to {limits}, shut the fill valve and read "
+            f"the pressure {way}."
         )
         fill = seen("fill", medium=medium, purpose="repressurise")
         return say("R10", do, "Close up the loop, fill, read the pressure", s.need.subject, *first, fill, shut, reading)
     if s.status == "failed":
         low = bool(s.by) and s.by[0].data.value.si < c.fill_pressure_maximum.si
         fill = seen("fill", medium=medium, purpose="repressurise")
-        do = f"{'Top up' if low else 'Bleed'} to {limits} ({s.need.detail}), then read again {way}."
+        do = f"{'Top up' if low else 'Bleed down'} to {limits} ({s.by[0].data.value if s.by else ''}), then read again {way}."
         short = "Top up, read the pressure again" if low else "Bleed it, read the pressure again"
         return say("R10", do, short, s.need.subject, *first, *((fill, shut) if low else ()), reading)
     do = f"Read the pressure {way}: {limits}. Top up or bleed only if it is out of that."
@@ -230,7 +231,7 @@ def leaks(_e: Evidence, _fact: Fact, s: Standing) -> Action:
     if s.status == "failed":
         return say(
             "R12",
-            f"Make it tight ({s.need.detail}); open nothing under pressure. Look again at filling pressure.",
+            f"Make it tight: {s.need.fault}. Open nothing under pressure. Then look again, at filling pressure.",
             "Make it tight, look for leaks again",
             s.need.subject,
             dry,

@@ -4,7 +4,7 @@ from typing import Any
 
 from coldwright_readiness.startup.advice import troubles
 from coldwright_readiness.startup.advice.action import Action, Look, seen
-from coldwright_readiness.startup.advice.common import again, say
+from coldwright_readiness.startup.advice.common import again, first_suspect, say
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.rules.fact import Fact, Standing
 
@@ -93,10 +93,8 @@ def flow(e: Evidence, fact: Fact, s: Standing) -> Action:
             causes = troubles.LOW_DROP if s.by[0].data.value.si < e.limits.least_drop else troubles.HIGH_DROP
         if causes is not troubles.HIGH_DROP and not _strainer_read_since(e, s):
             wanted = (seen("strainer_pressure_drop"), *wanted)
-        do = (
-            f"{s.need.subject[0].upper()}{s.need.subject[1:]}: {s.need.detail}. Look first at: "
-            f"{causes[0].look_at.lower()}; then read again with the pump running."
-        )
+        wrong = s.need.fault or f"{s.need.subject}: {s.need.detail}"
+        do = f"{wrong[0].upper()}{wrong[1:]}. {first_suspect(causes)} Then read again with the pump running."
         return say(
             "R15",
             do,
@@ -174,7 +172,7 @@ def water(_e: Evidence, _fact: Fact, s: Standing) -> Action:
     read = seen("water_temperature")
     if s.status == "failed":
         do = (
-            f"{s.need.detail}: circulate and put load on, no compressor. Below 34 degF look for ice in the evaporator "
+            f"Circulate and put load on, no compressor ({s.need.detail}). Below 34 degF look for ice in the evaporator "
             "first. Then read both sides again."
         )
         return say(

@@ -5,7 +5,7 @@ from typing import Any, Final
 from coldwright_basis.instants import show
 from coldwright_readiness.startup.advice import troubles
 from coldwright_readiness.startup.advice.action import ELECTRICIAN, TECHNICIAN, Action, Look, Template, seen
-from coldwright_readiness.startup.advice.common import again, row_of, say
+from coldwright_readiness.startup.advice.common import again, first_suspect, row_of, say
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.rules.connecting import why_not_connect
 from coldwright_readiness.startup.rules.fact import Fact, Standing
@@ -20,17 +20,15 @@ def locks(e: Evidence, _fact: Fact, s: Standing) -> Action:
         records = [r for r in s.by if r.kind == "lock"] or [
             r for r in e.of("lock") if f"lock {r.data.lock_id} of {r.by}" == subject
         ]
-        lock, owner = records[-1].data.lock_id, records[-1].by
+        lock, owner = records[-1].data.lock_id, records[-1].by or "whoever applied it"
         return say(
             "R01",
-            f"Its owner {owner} looks at all that was done under lock {lock}, then takes it off; nobody else does. If "
-            "the "
-            "owner is not on site: a supervisor reaches or tries the owner, inspects the source, settles it, and tells "
-            "the "
-            "owner before the owner comes back.",
+            f"Its owner {owner} looks at all that was done under lock {lock}, then takes it off; nobody else does. If {owner} "
+            f"is not on site: a supervisor calls {owner}, inspects the source, settles the lock with a record, and tells "
+            f"{owner} before {owner} returns.",
             f"Lock {lock} is still on: {owner} takes it off",
             subject,
-            seen("lock", by=owner, lock_id=lock, state="removed"),
+            seen("lock", by=records[-1].by, lock_id=lock, state="removed"),
             Template("settled", {"check": "R01", "records": (records[-1].id,)}, role="supervisor", otherwise=True),
             hands=f"the owner of the lock, {owner}",
         )
@@ -45,9 +43,8 @@ def locks(e: Evidence, _fact: Fact, s: Standing) -> Action:
         )
     return say(
         "R01",
-        f"Look{again(s)} at every place where the supply can be locked, at the source and at the machine, and record "
-        "whether "
-        "any lock hangs.",
+        f"Look{again(s)} at every place where the supply can be locked, at the source and at the machine. Record whether a "
+        "lock is on.",
         f"Look{again(s)} for locks at every source",
         subject,
         seen("lock_check", none_seen=True),
@@ -68,6 +65,9 @@ def power(e: Evidence, _fact: Fact, s: Standing) -> Action:
     """R05."""
     subject = s.need.subject
     begins = "the time of oil heat begins then"
+    if s.status == "contradicted":
+        return _see_what_is_on(subject)
+    opened = s.by[0] if s.status == "failed" and s.by and s.by[0].kind == "isolator" else None
     if subject == "control switch":
         return say(
             "R05",
@@ -78,12 +78,12 @@ def power(e: Evidence, _fact: Fact, s: Standing) -> Action:
             step="control_switch_on",
             hands=TECHNICIAN,
         )
-    if subject == "isolator":
+    if subject == "isolator" or opened is not None:
         return say(
             "R05",
             f"See why the isolator is open and that nobody works behind it; close it and record it; {begins}.",
             "Close the isolator, if nobody works behind it",
-            subject,
+            "isolator",
             seen("isolator", state="closed"),
         )
     gap = max((g.latest for g in e.power.gaps), default=0)
@@ -136,9 +136,8 @@ def power(e: Evidence, _fact: Fact, s: Standing) -> Action:
                 "R05", do, "Work done, nobody at the leads: close the source", subject, seen("supply", state="on")
             )
         do = (
-            f"Ask why the supply went off ({'' if last is None else last.id}). After a trip look for the fault before "
-            "anything is closed. Only when the cause is known and cured, and no lock hangs: close the source and "
-            f"record it; {begins}."
+            "Ask why the supply went off. After a trip look for the fault before anything is closed. Only when the cause is "
+            f"known and cured, and no lock is on: close the source and record it; {begins}."
         )
         return say(
             "R05",
@@ -153,12 +152,25 @@ def power(e: Evidence, _fact: Fact, s: Standing) -> Action:
     return say("R05", do, "Close the source", subject, seen("supply", state="on"), step=step)
 
 
+def _see_what_is_on(subject: str) -> Action:
+    """Records of it do not agree: nobody closes anything before it was looked at."""
+    if subject == "supply":
+        do = "The records of the supply do not agree. Read the volts at the machine and record them; close nothing for that."
+        return say("R05", do, "Read the volts at the machine again", subject, seen("line_voltage"))
+    kind, state = ("isolator", "closed") if subject == "isolator" else ("control_switch", "on")
+    do = f"The records of the {subject} do not agree. See how it stands and record it."
+    return say("R05", do, f"See how the {subject} stands", subject, seen(kind, state=state), hands=TECHNICIAN)
+
+
 def voltage(e: Evidence, _fact: Fact, s: Standing) -> Action:
     """R06."""
     causes: tuple[Look, ...] = ()
     if s.status == "failed":
-        causes = troubles.UNBALANCED if s.by[0].volts.not_low else troubles.LOW_VOLTAGE
-        do = f"Find the cause first ({s.need.detail}); then measure all three at the machine's terminals again."
+        causes = _voltage_causes(s)
+        do = (
+            f"Find the cause first ({s.need.detail}). {first_suspect(causes)} Then measure all three at the machine's "
+            "terminals again."
+        )
         return say(
             "R06",
             do,
@@ -170,6 +182,15 @@ def voltage(e: Evidence, _fact: Fact, s: Standing) -> Action:
     hertz = " and the hertz" if e.limits.configuration.supply_source == "generator" else ""
     do = f"Measure the three line voltages{hertz} at the machine's terminals{again(s)}."
     return say("R06", do, f"Read the line voltages{hertz}{again(s)}", s.need.subject, seen("line_voltage"))
+
+
+def _voltage_causes(s: Standing) -> tuple[Look, ...]:
+    volts = s.by[0].volts
+    if s.need.subject == "frequency":
+        return troubles.HERTZ
+    if not volts.not_low:
+        return troubles.LOW_VOLTAGE
+    return troubles.UNBALANCED if volts.inside else troubles.HIGH_VOLTAGE
 
 
 def rotation(_e: Evidence, fact: Fact, s: Standing) -> Action:

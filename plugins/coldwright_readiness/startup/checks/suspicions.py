@@ -217,7 +217,7 @@ def temperatures(e: Evidence) -> Iterator[Case]:
             s for s in (leaving, entering) if s is not UNSET and freezes is not None and not at_least(s.si, freezes)
         ]
         if cold:
-            text = f"At {when(r)} the water had {cold[0]}: below the freezing point."
+            text = f"At {when(r)} the water was at {cold[0]}, below its freezing point."
             yield case_of("I10", r, statement=text, forbids=True)
 
 

@@ -42,6 +42,11 @@ class Need:
     """What undid those that `admit` leaves out."""
     fresh: int = 0
     detail: str = ""
+    """What is wrong with it, for a bracket."""
+    fault: str = ""
+    """The same as a sentence of its own, where its subject and `detail` do not make one."""
+    due: str = ""
+    """What is to be done where `admit` leaves everything out and nothing undid it; `{}` stands for the subject."""
 
 
 @dataclass

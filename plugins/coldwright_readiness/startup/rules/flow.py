@@ -2,10 +2,14 @@
 
 from functools import cache
 
+from msgspec import UNSET
+
+from coldwright.contract.quantities import VolumeFlow
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.record import Record
 from coldwright_readiness.startup.limits import fresh_for
 from coldwright_readiness.startup.rules.fact import Fact, Need, judged
+from coldwright_readiness.startup.words import from_to, in_unit_of
 
 
 def pump_running(e: Evidence) -> Fact:
@@ -22,8 +26,9 @@ def pump_running(e: Evidence) -> Fact:
     fact = judged("R14", [need], e.now)
     if fact.status == "failed" and fact.by[0].kind == "pump_state":
         need.detail = fact.reason = fact.by[0].data.state
+        need.fault = f"{need.subject} tripped" if fact.reason == "tripped" else f"{need.subject} is off"
     elif fact.status == "failed":
-        need.detail = "seen standing by a reading made with the pump off"
+        need.fault = f"{need.subject} was seen standing: something was read with the pump off"
     return fact
 
 
@@ -49,17 +54,20 @@ def flow_proven(e: Evidence, unproved_instruments: list[Record]) -> Fact:
         )
 
     switch = need("flow switch", "flow_switch", p.switch.records_for, p.switch.against.records)
-    switch.detail = "not made"
+    switch.detail, switch.fault = "not made", "the flow switch is not made"
     drop = need("drop across the evaporator", "evaporator_pressure_drop", p.drop.records_for, p.drop.against.records)
     needs = [switch, drop]
     if p.low_flow:
         good = p.flows[0]
-        least = e.limits.least_flow * 1000
-        needs.append(Need("flow", good, p.low_flow, doubts=e.doubts("flow"), detail=f"less than {least:.4g} L/s"))
+        flow = Need("flow", good, p.low_flow, doubts=e.doubts("flow"))
+        read = p.low_flow[-1].data.value
+        least = VolumeFlow.from_si(e.limits.least_flow, "m3/s")
+        flow.detail = f"{read}, at least {in_unit_of(least, read)}" if e.limits.least_flow else f"{read}"
+        needs.append(flow)
     fact = judged("R15", needs, e.now)
     shown = next((s for s in fact.standings if s.need is drop and s.status == "failed"), None)
-    if shown is not None:
-        c = e.limits.configuration
-        low, high = c.evaporator_pressure_drop_minimum, c.evaporator_pressure_drop_maximum
-        drop.detail = f"drop {shown.by[0].data.value}, limits {low} to {high}"
+    c = e.limits.configuration
+    low, high = c.evaporator_pressure_drop_minimum, c.evaporator_pressure_drop_maximum
+    if shown is not None and low is not UNSET and high is not UNSET:
+        drop.detail = f"{shown.by[0].data.value}, limits {from_to(low, high)}"
     return fact

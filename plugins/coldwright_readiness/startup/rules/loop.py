@@ -3,9 +3,11 @@
 from bisect import bisect_right
 from collections.abc import Callable
 from itertools import accumulate
+from typing import Final
 
 from msgspec import UNSET
 
+from coldwright.contract.quantities import PressureDifference
 from coldwright_basis.compare import at_least, at_most
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.freeze_margin import mixture_good_for
@@ -22,7 +24,7 @@ from coldwright_readiness.startup.rules.mixture import (
     usable_readings,
     weakest_mixture,
 )
-from coldwright_readiness.startup.words import word
+from coldwright_readiness.startup.words import from_to, in_unit_of, word
 
 GREATEST_STRAINER_DROP = 70e3
 USUAL_STRAINER_DROP = 35e3
@@ -48,11 +50,19 @@ def hoses_connected(e: Evidence) -> Fact:
         opened = [r for r in e.of("loop_opened") if opened_at_hose(r, end)]
         need = Need(end.replace("_", " "), good, bad, [*opened, *e.moves], e.doubts("hose_connection", end))
         if bad:
-            points = ("connected", "lever_locked", "gasket_seen", "direction_ok", "strain_free")
             last = Against(bad).last
-            need.detail = "not " + ", ".join(p.replace("_", " ") for p in points if last and not getattr(last.data, p))
+            need.detail = ", ".join(words for p, words in _POINTS.items() if last and not getattr(last.data, p))
         needs.append(need)
     return judged("R08", needs, e.now)
+
+
+_POINTS: Final = {
+    "connected": "not connected",
+    "lever_locked": "lever not locked",
+    "gasket_seen": "gasket not seen",
+    "direction_ok": "wrong way round",
+    "strain_free": "under strain",
+}
 
 
 def opened_at_hose(opened: Record, end: str) -> bool:
@@ -76,15 +86,19 @@ def valves_set(e: Evidence) -> Fact:
             detail=position,
         )
         needs.append(need)
-        last = Against(need.failing).last
+        last = Against(wrong).last
         stands[valve] = position if last is None or not _failed(need, e) else last.data.position
+        if last is not None:
+            need.fault = f"{need.subject} is {_half(last.data.position)}, must be {position}"
     for subject, records in e.by_subject("valve_position").items():
         if subject[0] in ("balancing", "other"):
             shut = [r for r in records if _shuts_flow(r)]
             if shut:
                 good = [r for r in records if not _shuts_flow(r)]
                 doubts = e.doubts("valve_position", *subject)
-                needs.append(Need(f"{subject[-1]} valve", good, shut, e.moves, doubts, detail="open"))
+                name = f"{subject[-1]} valve"
+                fault = f"{name} is closed, must be open"
+                needs.append(Need(name, good, shut, e.moves, doubts, detail="open", fault=fault))
     fact = judged("R09", needs, e.now)
     fact.reason = valve_fault(e, stands) if fact.status == "failed" else ""
     return fact
@@ -92,6 +106,10 @@ def valves_set(e: Evidence) -> Fact:
 
 def _stands(position: str) -> Callable[[Record], bool]:
     return lambda r: bool(r.data.position == position)
+
+
+def _half(position: str) -> str:
+    return "half open" if position == "partial" else position
 
 
 def _failed(need: Need, e: Evidence) -> bool:
@@ -163,7 +181,8 @@ def loop_pressurised(e: Evidence) -> Fact:
     if bad:
         last = Against(bad).last
         shown = "" if last is None else f"{last.data.value}, "
-        rest.detail = f"{shown}limits {c.fill_pressure_minimum} to {c.fill_pressure_maximum}"
+        rest.detail = f"{shown}limits {from_to(c.fill_pressure_minimum, c.fill_pressure_maximum)}"
+        rest.fault = f"{rest.detail}, pump {'off' if e.limits.pump_stops else 'on'}"
     needs = [rest]
     borne, wrong_ones = parted(readings, lambda r: _running_pressure_good(e, r))
     for gauge in ("suction", "discharge", "other"):
@@ -171,11 +190,11 @@ def loop_pressurised(e: Evidence) -> Fact:
         if wrong:
             right = [r for r in borne if r.data.gauge == gauge and r.data.pump == "on"]
             detail = f"{wrong[-1].data.value} at the {gauge} gauge"
-            needs.append(Need(f"pressure at the {gauge} gauge, pump on", [*good, *right], wrong, detail=detail))
+            need = Need(f"pressure at the {gauge} gauge, pump on", [*good, *right], wrong, detail=detail, fault=detail)
+            needs.append(need)
     for gauge, fall in falling_pressure(e).items():
-        needs.append(
-            Need(f"pressure at the {gauge} gauge", fall.steady, [fall.falling], detail=f"falling at the {gauge} gauge")
-        )
+        name, detail = f"pressure at the {gauge} gauge", f"falling at the {gauge} gauge"
+        needs.append(Need(name, fall.steady, [fall.falling], detail=detail, fault=f"{detail}, pump off"))
     return judged("R10", needs, e.now)
 
 
@@ -223,12 +242,21 @@ def _purge_needs(e: Evidence, point: str) -> list[Need]:
         admit=lambda r: over is not None and r.earliest > over,
         undone_by=None,
         detail="" if over is None else VENT_NOW,
+        due=f"vent the {name} once more after the first run",
     )
+    last = Against(spoiled).last
+    if last is not None:
+        again.fault = f"{name} vented with the pump on"
+        if last.data.result != "steady_water":
+            again.fault = f"{name}: {_CAME[last.data.result]}"
     before = Need(f"{name} before the first run", steady, [], filling, doubts)
     if not on_this:
         on_record = steady if p.filling else []
-        return [Need(f"{name} before the first run", on_record, spoiled, filling, doubts)]
+        return [Need(f"{name} before the first run", on_record, spoiled, filling, doubts, fault=again.fault)]
     return [before, again]
+
+
+_CAME: Final = {"spitting": "liquid and air came", "air": "air came", "none": "nothing came"}
 
 
 def _steady_twice(e: Evidence, steady: list[Record]) -> list[Record]:
@@ -281,10 +309,12 @@ def leak_free(e: Evidence) -> Fact:
         filling.records,
         e.doubts("leak_check"),
         admit=under_pressure,
+        due="look for leaks once the loop is at its pressure",
     )
     if bad:
         last = Against(bad).last
         need.detail = "" if last is None else last.data.result
+        need.fault = f"a joint {need.detail}s"
     return judged("R12", [need], e.now)
 
 
@@ -307,6 +337,7 @@ def antifreeze_adequate(e: Evidence) -> Fact:
     if weak and needed is not UNSET:
         warmest = max(freezing_point(e, r) for r in weak)
         need.detail = f"freezes at {warmest - ZERO_CELSIUS:.1f} degC, the weather asks for {needed}"
+        need.fault = f"the mixture {need.detail}"
     return judged("R13", [need], e.now)
 
 
@@ -320,7 +351,8 @@ def strainer_clear(e: Evidence) -> Fact:
         p.filling.records,
         e.doubts("strainer"),
         admit=p.run_before,
-        detail="not blown down",
+        fault="the strainer was not blown down",
+        due="blow the strainer down after the first run",
     )
     needs = [blown]
     drops = e.of("strainer_pressure_drop")
@@ -335,7 +367,7 @@ def strainer_clear(e: Evidence) -> Fact:
                     good,
                     bad,
                     doubts=e.doubts("strainer_pressure_drop"),
-                    detail=f"{bad[-1].data.value}, at most {limit / 1000:.4g} kPa",
+                    detail=f"{bad[-1].data.value}, at most {PressureDifference.from_si(limit, bad[-1].data.value.unit)}",
                 )
             )
     return judged("R16", needs, e.now)
@@ -356,12 +388,15 @@ def set_point_safe(e: Evidence, antifreeze: Fact | None) -> Fact:
     c = e.limits.configuration
     if antifreeze is None:
         good, bad = parted(points, lambda r: set_point_good_for_water(r.data, e.limits))
-        detail = f"{bad[-1].data.value}, at least {c.set_point_minimum_water}" if bad else ""
-        return judged("R17", [Need("set point", good, bad, doubts=doubts, detail=detail)], e.now)
+        detail = (
+            f"{bad[-1].data.value}, at least {in_unit_of(c.set_point_minimum_water, bad[-1].data.value)}" if bad else ""
+        )
+        return judged("R17", [Need("set point", good, bad, doubts=doubts, detail=detail, fault=detail)], e.now)
     freezes = weakest_mixture(e)
     if freezes is None or antifreeze.status in ("missing", "invalidated"):
         unread = Need("strength of the mixture, by which the set point is judged", [])
         return Fact("R17", [Standing(unread, "missing")], reason="mixture")
     good, bad = parted(points, lambda r: mixture_good_for(r.data.value.si, freezes, c.freeze_margin.si))
-    detail = f"the mixture freezes at {freezes - ZERO_CELSIUS:.1f} degC, margin {c.freeze_margin}"
-    return judged("R17", [Need("set point", good, bad, doubts=doubts, detail=detail)], e.now)
+    shown = f"{bad[-1].data.value}; " if bad else ""
+    detail = f"{shown}the mixture freezes at {freezes - ZERO_CELSIUS:.1f} degC, margin {c.freeze_margin}"
+    return judged("R17", [Need("set point", good, bad, doubts=doubts, detail=detail, fault=detail)], e.now)

@@ -5,14 +5,15 @@ from functools import cache
 
 from msgspec import UNSET
 
+from coldwright.contract.quantities import Temperature
 from coldwright_basis.compare import at_least
-from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.record import Record, parted
 from coldwright_readiness.startup.evidence.stance import hose_good
 from coldwright_readiness.startup.limits import FIVE_FAHRENHEIT, fresh_for
 from coldwright_readiness.startup.rules.fact import Fact, Need, judged
 from coldwright_readiness.startup.rules.mixture import weakest_mixture
+from coldwright_readiness.startup.words import in_unit_of
 
 AGAIN_AFTER_MOVE = ("transport_restraints_removed", "refrigerant_valves_open")
 SIDES = ("entering", "leaving")
@@ -22,14 +23,14 @@ def level(e: Evidence) -> Fact:
     """R03: it stands level."""
     good, bad = e.such("unit_level", lambda d: d.ok), e.such("unit_level", lambda d: not d.ok)
     return judged(
-        "R03", [Need("the machine's stand", good, bad, e.moves, e.doubts("unit_level"), detail="not level")], e.now
+        "R03", [Need("the level", good, bad, e.moves, e.doubts("unit_level"), fault="the machine is not level")], e.now
     )
 
 
 def ground_connected(e: Evidence) -> Fact:
     """R04: the equipment ground is connected."""
     good, bad = e.such("ground", lambda d: d.connected), e.such("ground", lambda d: not d.connected)
-    need = Need("equipment ground", good, bad, e.moves, e.doubts("ground"), detail="not connected")
+    need = Need("equipment ground", good, bad, e.moves, e.doubts("ground"), fault="the ground is not connected")
     return judged("R04", [need], e.now)
 
 
@@ -44,7 +45,7 @@ def no_alarm(e: Evidence) -> Fact:
             active,
             e.doubts("alarm_check"),
             fresh=fresh_for("R18"),
-            detail="an alarm is shown",
+            fault="an alarm is shown",
         )
     ]
     for (code,), records in e.subjects("alarm").items():
@@ -53,14 +54,16 @@ def no_alarm(e: Evidence) -> Fact:
         if bad or doubts:
             good = [r for r in records if r.data.state == "cleared"]
             good += [] if bad else needs[0].goods
-            needs.append(Need(f"alarm {code}", good, bad, doubts=doubts, detail="active"))
+            needs.append(Need(f"alarm {code}", good, bad, doubts=doubts, fault=f"alarm {code} is active"))
     return judged("R18", needs, e.now)
 
 
 def people_clear(e: Evidence) -> Fact:
     """R19: nobody near, seen within ten minutes."""
     good, bad = e.such("area_clear", lambda d: d.clear), e.such("area_clear", lambda d: not d.clear)
-    need = Need("people", good, bad, doubts=e.doubts("area_clear"), fresh=fresh_for("R19"), detail="somebody is near")
+    need = Need(
+        "the surroundings", good, bad, doubts=e.doubts("area_clear"), fresh=fresh_for("R19"), fault="somebody is near"
+    )
     return judged("R19", [need], e.now)
 
 
@@ -100,7 +103,9 @@ def water_warm(e: Evidence) -> Fact:
         need = Need(f"{side} temperature", good, bad, doubts=e.doubts("water_temperature"))
         if bad and lowest is not None:
             coldest = min(bad, key=lambda r: (-r.latest, r.id))
-            need.detail = f"{side} {getattr(coldest.data, side)}, at least {lowest - ZERO_CELSIUS:.1f} degC"
+            read = getattr(coldest.data, side)
+            need.detail = f"{side} {read}, at least {in_unit_of(Temperature.from_si(lowest, 'K'), read)}"
+            need.fault = need.detail
         if watched:
             run = e.pumping.run
             need.admit, need.undone_by, need.fresh = cache(run.within_spell), run.against.last, fresh_for("R31")

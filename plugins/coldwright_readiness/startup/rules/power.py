@@ -1,5 +1,7 @@
 """R01, R02, R05, R06, R07, R20 and R29: locks, plate, power, rotation, heat of the oil."""
 
+from typing import Final
+
 from msgspec import UNSET
 
 from coldwright_basis.compare import at_most
@@ -8,11 +10,20 @@ from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.known import Against
 from coldwright_readiness.startup.evidence.record import Record, after, parted
 from coldwright_readiness.startup.evidence.settling import Settlements
-from coldwright_readiness.startup.limits import fresh_for, unbalance
+from coldwright_readiness.startup.limits import fresh_for
 from coldwright_readiness.startup.rules.fact import Fact, Need, judged
+from coldwright_readiness.startup.statements import what_happened
 
 MAY_BE_LIVE: frozenset[str] = frozenset({"line_voltage", "phase_indicator", "leads_swapped", "line_connection"})
 """Losses at the machine that say nothing of the source."""
+MAY_BE_LIVE_WORDS: Final = "the lines may be live"
+HERTZ_OFF: Final = "more than 5 % off the data plate"
+LOCKS: Final = "locks at every source"
+_ROTATION_WORDS: Final = {
+    "reversed": "the rotation is reversed",
+    "missing_phase": "a phase is missing",
+    "no_indication": "the indicator shows nothing",
+}
 TOUCHED: frozenset[str] = frozenset({"storm", "line_work", "source_work"})
 """Causes of an outage after which a utility may come back with another rotation."""
 
@@ -21,12 +32,12 @@ def locks_clear(e: Evidence, settled: Settlements) -> Fact:
     """R01: no lock seen since the last loss of supply, and every lock on record taken off by its owner."""
     applied = e.such("lock", lambda d: d.state == "applied")
     looked = Need(
-        "a look for locks",
+        LOCKS,
         e.such("lock_check", lambda d: d.none_seen),
         e.such("lock_check", lambda d: not d.none_seen),
         [*e.power.lost_by.records, *applied],
         e.doubts("lock_check"),
-        detail="a lock was seen",
+        fault="a lock was seen",
     )
     needs = [looked]
     for (lock, owner), records in e.subjects("lock").items():
@@ -34,9 +45,8 @@ def locks_clear(e: Evidence, settled: Settlements) -> Fact:
         if on or e.doubts("lock", lock, owner):
             off = [r for r in records if r.data.state == "removed"]
             off += [] if on else looked.goods
-            needs.append(
-                Need(f"lock {lock} of {owner}", off, on, doubts=e.doubts("lock", lock, owner), detail="applied")
-            )
+            name = f"lock {lock} of {owner}" if owner else f"lock {lock} of nobody in particular"
+            needs.append(Need(name, off, on, doubts=e.doubts("lock", lock, owner), fault=f"{name} is still on"))
     return judged("R01", needs, e.now)
 
 
@@ -54,7 +64,7 @@ def supply_matches_plate(e: Evidence) -> Fact:
     )
     fact = judged("R02", [need], e.now)
     if fact.status == "failed":
-        need.detail = "; ".join(wrong[fact.by[0].id])
+        need.detail = need.fault = "; ".join(wrong[fact.by[0].id])
     return fact
 
 
@@ -84,7 +94,7 @@ def energised(e: Evidence) -> Fact:
         moves,
         [*e.doubts("supply"), *e.doubts("line_voltage"), *e.doubts("phase_indicator")],
         fresh=fresh_for("R05"),
-        detail="no proper supply",
+        fault="the supply is off",
     )
     switch = Need(
         "control switch",
@@ -92,18 +102,20 @@ def energised(e: Evidence) -> Fact:
         p.switched_off,
         moves,
         e.doubts("control_switch"),
-        detail="control switch off",
+        fault="the control switch is off",
     )
     needs = [supply, switch]
     if p.isolator.against or e.doubts("isolator"):
         closed, opened = p.isolator.records_for, p.isolator.against.records
-        needs.insert(1, Need("isolator", closed, opened, doubts=e.doubts("isolator"), detail="isolator open"))
+        needs.insert(1, Need("isolator", closed, opened, doubts=e.doubts("isolator"), fault="the isolator is open"))
     fact = judged("R05", needs, e.now)
     last = fact.standings[0].by[0] if fact.standings[0].status == "failed" else None
     if last is not None and last.kind in MAY_BE_LIVE and not source_off(e):
-        supply.detail = (
-            f"no proper supply since {last.id}, and the source was not seen to go off: the lines may be live"
-        )
+        supply.detail = MAY_BE_LIVE_WORDS
+        supply.fault = f"no proper supply since {what_happened(last)}, and the source was not seen to go off: "
+        supply.fault += MAY_BE_LIVE_WORDS
+    elif last is not None:
+        supply.fault = what_happened(last)
     return fact
 
 
@@ -124,22 +136,23 @@ def voltage_in_limits(e: Evidence) -> Fact:
     metered = [r for r in readings if r.data.frequency is not UNSET]
     hertz, off = parted(metered, lambda r: e.limits.frequency_good(r.data))
     if e.limits.configuration.supply_source == "generator":
-        needs.append(Need("frequency", hertz, off, undoing, doubts, fresh=fresh, detail="hertz more than 5 % off"))
+        needs.append(Need("frequency", hertz, off, undoing, doubts, fresh=fresh, detail=HERTZ_OFF))
     elif off:
-        needs.append(Need("frequency", hertz, off, (), doubts, detail="hertz more than 5 % off"))
+        needs.append(Need("frequency", hertz, off, (), doubts, detail=HERTZ_OFF))
     fact = judged("R06", needs, e.now)
     if fact.standings[0].status == "failed":
-        volts.detail = voltage_words(e, fact.standings[0].by[0])
+        volts.detail = volts.fault = voltage_words(e, fact.standings[0].by[0])
     return fact
 
 
 def voltage_words(e: Evidence, reading: Record) -> str:
     """What is wrong with a reading, with the numbers."""
-    d, rated = reading.data, e.limits.rated_voltage
-    return (
-        f"{d.v_ab.value:g}/{d.v_bc.value:g}/{d.v_ca.value:g} V, limits {0.9 * rated:g} to {1.1 * rated:g} V; "
-        f"unbalance {unbalance(d):.4f}, at most {e.limits.configuration.voltage_unbalance_limit:g}"
-    )
+    d, rated, limit = reading.data, e.limits.rated_voltage, e.limits.configuration.voltage_unbalance_limit
+    read = f"{d.v_ab.value:g}/{d.v_bc.value:g}/{d.v_ca.value:g} V"
+    wrong = [] if reading.volts.inside else [f"limits {0.9 * rated:.4g} to {1.1 * rated:.4g} V"]
+    if not at_most(reading.volts.unbalance, limit):
+        wrong.append(f"unbalance {100 * reading.volts.unbalance:.2g} %, at most {100 * limit:.2g} %")
+    return f"{read}; {'; '.join(wrong)}"
 
 
 def phase_correct(e: Evidence) -> Fact:
@@ -159,6 +172,7 @@ def phase_correct(e: Evidence) -> Fact:
     if fact.status == "failed":
         fact.reason = fact.by[0].data.rotation
         need.detail = fact.reason.replace("_", " ")
+        need.fault = _ROTATION_WORDS[fact.reason]
     return fact
 
 
@@ -223,7 +237,8 @@ def oil_heaters_working(e: Evidence) -> Fact:
                 doubts=e.doubts("oil_heater", compressor),
                 admit=in_this_warm_up,
                 undone_by=last_loss,
-                detail="cold",
+                fault=f"the heater of compressor {compressor} is cold",
+                due="feel or meter {} in this warm-up",
             )
         )
     return judged("R29", needs, e.now)

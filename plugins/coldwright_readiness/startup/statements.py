@@ -1,0 +1,106 @@
+"""How a fact stands, in words: what of it is open, and what happened to it."""
+
+from collections.abc import Iterable
+from typing import Final
+
+from coldwright_basis.instants import show
+from coldwright_readiness.startup.evidence.record import Record
+from coldwright_readiness.startup.limits import RULES
+from coldwright_readiness.startup.rules.fact import Fact, Standing
+
+MOST_NAMED: Final = 4
+BEFORE_RUN: Final = " before the first run"
+_ON_THIS_FILLING: Final = ("R11", "R12", "R16")
+"""Rules whose evidence begins anew with each filling: a low pressure lets air in."""
+_HAPPENED: Final[dict[str, str]] = {
+    "isolator": "the isolator was open",
+    "control_switch": "the control switch was off",
+    "leads_swapped": "leads were swapped",
+    "line_connection": "work was done on the lines",
+    "moved": "the machine was moved",
+    "loop_opened": "the loop was opened",
+    "drain": "the loop was drained",
+    "fill": "liquid was put in",
+    "antifreeze_charge": "antifreeze was put in",
+    "valve_position": "a valve was moved",
+    "loop_pressure": "the pump was off",
+    "purge": "the pump was off",
+    "lock": "a lock was applied",
+    "ground": "the ground was off",
+    "alarm": "an alarm was active",
+    "oil_heater": "a heater was cold",
+}
+
+
+_AGAIN: Final = {
+    **dict.fromkeys(("R06", "R07", "R10", "R13", "R31"), "read {} again"),
+    "R11": "vent {} again",
+    "R16": "blow {} down again",
+    "R29": "feel or meter {} again",
+}
+"""What is done about a rule whose evidence does not count any more; else it is looked at again."""
+
+
+def what_happened(r: Record, rule: str = "") -> str:
+    """What a record that undid something says, and when."""
+    if r.kind == "supply":
+        text = "the supply was interrupted" if r.data.state == "interrupted" else "the supply was off"
+    elif r.kind == "line_voltage":
+        text = "the voltage was out of its limits" if r.volts.alive else "the voltage was gone"
+    elif r.kind == "phase_indicator":
+        text = "a phase was missing" if r.data.rotation == "missing_phase" else "the rotation was wrong"
+    elif r.kind == "pump_state":
+        text = "the pump tripped" if r.data.state == "tripped" else "the pump was off"
+    elif r.kind == "loop_pressure" and rule in _ON_THIS_FILLING:
+        text = "the pressure at the highest point was too low"
+    else:
+        text = _HAPPENED.get(r.kind, f"of {r.id}")
+    return f"{text} at {show(r.at)}"
+
+
+def fact_statement(fact: Fact) -> str:
+    """What of a fact is open, and how it stands."""
+    faults = [_fault(s) for s in fact.open if s.status == "failed"]
+    alike: dict[str, list[str]] = {}
+    for s in fact.open:
+        if s.status != "failed":
+            name = s.need.subject if s.status == "missing" else the(s.need.subject.removesuffix(BEFORE_RUN))
+            alike.setdefault(_how(fact, s), []).append(name)
+    parts = [*faults[:MOST_NAMED], *(how.format(named(subjects)) for how, subjects in alike.items())]
+    text = "; ".join(parts) or fact.reason or ("as it must be" if fact.established else "not yet")
+    return f"{RULES[fact.rule]['label']}: {text}."
+
+
+def _fault(s: Standing) -> str:
+    return s.need.fault or f"{s.need.subject}: {s.need.detail or 'not in order'}"
+
+
+def _how(fact: Fact, s: Standing) -> str:
+    """What is said of a need that is not met and did not fail, with a place for its subjects."""
+    if s.status == "missing":
+        return "not on record yet: {}"
+    again = _AGAIN.get(fact.rule, "look again at {}")
+    if s.status == "stale":
+        return f"{again}: the last record is too old"
+    if s.status == "contradicted":
+        return f"{again}: the records do not agree"
+    if s.undone is not None:
+        happened = what_happened(s.undone, fact.rule).replace("{", "{{").replace("}", "}}")
+        return f"{again}, because {happened}"
+    if any(r.outdated for r in s.by):
+        return f"{again}, because the settings were changed since"
+    return s.need.due or again
+
+
+def the(subject: str) -> str:
+    """With its article, where it is no name."""
+    return subject if subject.startswith(("the ", "lock ", "alarm ", "proof ")) else f"the {subject}"
+
+
+def named(subjects: Iterable[str]) -> str:
+    """The first few of them, and how many more there are."""
+    names = list(dict.fromkeys(subjects))
+    shown, more = names[:MOST_NAMED], len(names) - MOST_NAMED
+    if more > 0:
+        return f"{', '.join(shown)} and {more} more"
+    return " and ".join([", ".join(shown[:-1]), shown[-1]] if len(shown) > 1 else shown)
