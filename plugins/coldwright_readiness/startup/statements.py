@@ -3,35 +3,12 @@
 from collections.abc import Iterable
 from typing import Final
 
-from coldwright_basis.instants import show
-from coldwright_readiness.startup.evidence.record import Record
+from coldwright_readiness.startup.evidence.happened import what_happened
 from coldwright_readiness.startup.limits import RULES
 from coldwright_readiness.startup.rules.fact import Fact, Standing
 
 MOST_NAMED: Final = 4
 BEFORE_RUN: Final = " before the first run"
-_ON_THIS_FILLING: Final = ("R11", "R12", "R16")
-"""Rules whose evidence begins anew with each filling: a low pressure lets air in."""
-_HAPPENED: Final[dict[str, str]] = {
-    "isolator": "the isolator was open",
-    "control_switch": "the control switch was off",
-    "leads_swapped": "leads were swapped",
-    "line_connection": "work was done on the lines",
-    "moved": "the machine was moved",
-    "loop_opened": "the loop was opened",
-    "drain": "the loop was drained",
-    "fill": "liquid was put in",
-    "antifreeze_charge": "antifreeze was put in",
-    "valve_position": "a valve was moved",
-    "loop_pressure": "the pump was off",
-    "purge": "the pump was off",
-    "lock": "a lock was applied",
-    "ground": "the ground was off",
-    "alarm": "an alarm was active",
-    "oil_heater": "a heater was cold",
-}
-
-
 _AGAIN: Final = {
     **dict.fromkeys(("R06", "R07", "R10", "R13", "R31"), "read {} again"),
     "R11": "vent {} again",
@@ -39,23 +16,6 @@ _AGAIN: Final = {
     "R29": "feel or meter {} again",
 }
 """What is done about a rule whose evidence does not count any more; else it is looked at again."""
-
-
-def what_happened(r: Record, rule: str = "") -> str:
-    """What a record that undid something says, and when."""
-    if r.kind == "supply":
-        text = "the supply was interrupted" if r.data.state == "interrupted" else "the supply was off"
-    elif r.kind == "line_voltage":
-        text = "the voltage was out of its limits" if r.volts.alive else "the voltage was gone"
-    elif r.kind == "phase_indicator":
-        text = "a phase was missing" if r.data.rotation == "missing_phase" else "the rotation was wrong"
-    elif r.kind == "pump_state":
-        text = "the pump tripped" if r.data.state == "tripped" else "the pump was off"
-    elif r.kind == "loop_pressure" and rule in _ON_THIS_FILLING:
-        text = "the pressure at the highest point was too low"
-    else:
-        text = _HAPPENED.get(r.kind, f"of {r.id}")
-    return f"{text} at {show(r.at)}"
 
 
 def fact_statement(fact: Fact) -> str:

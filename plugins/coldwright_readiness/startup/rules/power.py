@@ -7,12 +7,12 @@ from msgspec import UNSET
 from coldwright_basis.compare import at_most
 from coldwright_basis.instants import show
 from coldwright_readiness.startup.evidence.evidence import Evidence
+from coldwright_readiness.startup.evidence.happened import what_happened
 from coldwright_readiness.startup.evidence.known import Against
 from coldwright_readiness.startup.evidence.record import Record, after, parted
 from coldwright_readiness.startup.evidence.settling import Settlements
 from coldwright_readiness.startup.limits import fresh_for
 from coldwright_readiness.startup.rules.fact import Fact, Need, judged
-from coldwright_readiness.startup.statements import what_happened
 
 MAY_BE_LIVE: frozenset[str] = frozenset({"line_voltage", "phase_indicator", "leads_swapped", "line_connection"})
 """Losses at the machine that say nothing of the source."""
