@@ -23,12 +23,13 @@ from coldwright_booking.plan.desk import Asked, Unanswered
 from coldwright_booking.plan.fill import LOAD_SIDE_PER_KW
 from coldwright_booking.plan.generating_set import MARKET_SETS
 from coldwright_booking.plan.hoses import USUAL_BORES
-from coldwright_booking.plan.joints import SAME_BORE
 from coldwright_booking.plan.liquid import COLDEST_WATER
 from coldwright_booking.plan.load import HOSE_WALL_RATIO, SUMMER_SUN, USUAL_DIFFERENCE
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import LONGEST_LIST
-from coldwright_booking.plan.picking import DRUM, PlanPickLine
+from coldwright_booking.plan.pick_list import PlanPickLine
+from coldwright_booking.plan.picking_filling import DRUM
+from coldwright_booking.plan.pipework import SAME_BORE, TEE
 from coldwright_booking.plan.plan import Plan
 from coldwright_booking.plan.site import FLAT_TRAILER, MIDDLE_OF_SET, SitePlan
 from coldwright_booking.plan.supply import SupplyPlan
@@ -133,6 +134,12 @@ def _of_hose(facts: Facts, loop: LoopPlan, practice: Practice) -> None:
     if not loop.hose.in_stock:
         usual = [Length(bore, "mm") for bore in USUAL_BORES]
         practice("usual_hose", "The stock has no hose: the usual sizes are tried.", usual)
+    if loop.pipework.near:
+        practice(
+            "loss_of_headers",
+            "Loss coefficient of each branch of a header, from memory; hoses from header to machine are one section each.",
+            TEE,
+        )
     practice(
         "one_nominal_size", "Bores that differ by no more than this fraction count as one nominal size.", SAME_BORE
     )

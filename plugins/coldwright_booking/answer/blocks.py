@@ -20,7 +20,10 @@ from coldwright_booking.answer.results import (
     LoopBlock,
     MachineCount,
     MachineFeeder,
+    MachineHoses,
     NearLimit,
+    PanelFeeder,
+    PipeworkBlock,
     PlannedFluid,
     PlannedMachine,
     SiteBlock,
@@ -29,6 +32,7 @@ from coldwright_booking.answer.results import (
     TypeLeftOut,
     TypeLift,
 )
+from coldwright_booking.plan.cable import CablePlan
 from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import Combination, Picked
@@ -67,6 +71,7 @@ def results_of_plan(plan: Plan) -> AssessmentResults:
         supply=supply_block(plan),
         cable=cable_block(plan),
         loop=loop_block(plan),
+        pipework=pipework_block(plan),
         fill=results_of(plan.fill.asked),
         fill_pressure=UNSET if plan.standing is None else plan.standing,
         surge=results_of(plan.surge),
@@ -196,6 +201,39 @@ def cable_block(plan: Plan) -> CableBlock | UnsetType:
             if isinstance(c.asked, Asked)
         ),
         group=results_of(plan.cable.group),
+        panel_feed=_panel_feed(plan.cable),
+    )
+
+
+def _panel_feed(cable: CablePlan) -> PanelFeeder | UnsetType:
+    feed = cable.feed
+    if feed is None or not isinstance(feed.asked, Asked):
+        return UNSET
+    return PanelFeeder(item=UNSET if feed.row is None else feed.row.item, pieces=feed.pieces, feeder=feed.asked.results)
+
+
+def pipework_block(plan: Plan) -> PipeworkBlock | UnsetType:
+    """Headers, hoses to the machines, joints."""
+    loop, joints = plan.loop, plan.joints
+    if not isinstance(loop, LoopPlan) or joints is None:
+        return UNSET
+    made = joints.pipework
+    return PipeworkBlock(
+        headers_at_machines=made.near,
+        headers_at_load=made.far,
+        machine_hoses=tuple(
+            MachineHoses(
+                type=h.picked.machine.type,
+                item=h.hose.item,
+                inner_diameter=h.hose.bore.as_unit("mm"),
+                length=h.hose.section,
+                pieces=h.pieces,
+            )
+            for h in made.hoses
+        ),
+        buffer_joints=2 * made.vessels,
+        adaptors=sum(u.count for u in joints.unlike),
+        reducers=joints.reducers,
     )
 
 
@@ -317,6 +355,7 @@ def asked_block(plan: Plan) -> AskedOfCalculators:
         transformer=given_of(supply.transformer) if supply else UNSET,
         feeders=tuple(c.asked.given for c in cables if isinstance(c.asked, Asked)),
         group_feeder=given_of(plan.cable.group) if plan.cable else UNSET,
+        panel_feed=given_of(plan.cable.feed and plan.cable.feed.asked) if plan.cable else UNSET,
         faults=tuple(c.fault.given for c in cables if isinstance(c.fault, Asked)),
         loop=plan.loop.asked.given if isinstance(plan.loop, LoopPlan) else UNSET,
         fill=given_of(plan.fill.asked),

@@ -24,8 +24,6 @@ FINDINGS = (
     finding("mixed_machines", "check", "Machines of unlike types share the loop."),
     finding("pump_head_short", "stop", "An own pump of unlike machines does not give the head wanted."),
     finding("pump_head_not_known", "check", "A machine among unlike ones has no pump that is given."),
-    finding("couplings_unlike", "check", "Hose meets couplings of another kind, and the stock names no adaptor."),
-    finding("headers_needed", "check", "Machines or runs must be joined side by side, and the stock names no header."),
     finding("buffer_added", "note", "Buffer vessels make up the volume that the control lacks."),
     finding("site_pump_needed", "check", "The site's pump must move the liquid."),
     finding("primary_supply_short", "stop", "The site cannot feed the transformer."),

@@ -16,7 +16,7 @@ from coldwright_booking.order.facts import FROST, Facts
 from coldwright_booking.order.questions import OpenQuestion
 from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.loop import LoopPlan
-from coldwright_booking.plan.picking import PlanPickLine
+from coldwright_booking.plan.pick_list import PlanPickLine
 from coldwright_booking.plan.plan import Plan
 from coldwright_booking.plan.supply import SupplyPlan
 
@@ -34,7 +34,6 @@ def tell(plan: Plan, notes: Notes, limits: tuple[NearLimit, ...], questions: tup
     _method(plan, notes)
     _fluid(facts, plan, notes)
     _loop(plan, notes)
-    _joints(plan, notes)
     _buffer(plan, notes)
     tell_supply(facts, plan, notes)
     _site(facts, plan, notes)
@@ -231,42 +230,6 @@ def _loop(plan: Plan, notes: Notes) -> None:
             do="Compare its curve with these numbers; a pump aboard stays bypassed.",
             cleared_by="site_mechanic",
             field="/load_side/pump",
-        )
-
-
-def _joints(plan: Plan, notes: Notes) -> None:
-    loop, joints = plan.loop, plan.joints
-    if not isinstance(loop, LoopPlan) or joints is None:
-        return
-    missing_adaptors = [u for u in joints.unlike if not u.item]
-    if missing_adaptors:
-        told = "; ".join(f"{u.count} ends of {u.hose} at {u.where}, {u.other}" for u in missing_adaptors)
-        notes.check(
-            "couplings_unlike",
-            f"The hose does not couple to what it meets: {told}.",
-            why="The stock names no adaptor between these kinds, so none is on the pick list.",
-            resolve="Bring an adaptor for each end, or hose with the same couplings; name adaptors by both kinds in the "
-            "fleet.",
-            field="/fleet/accessories",
-        )
-    if joints.near and not joints.header_item:
-        units = plan.combination.units
-        at_load = f", and {joints.far} that join the {loop.runs} runs at the load" if joints.far else ""
-        notes.check(
-            "headers_needed",
-            say(
-                "Machines ({units}) and runs of hose of {bore:.4g} ({runs}) meet in {near} headers (manifolds), supply and "
-                "return, with {units} and {runs} connections each{at_load}. The stock names none.",
-                units=units,
-                bore=loop.hose.bore.as_unit("mm"),
-                runs=loop.runs,
-                near=joints.near,
-                at_load=at_load,
-            ),
-            why="Without them neither machines nor runs can be joined side by side; hose between header and machine is "
-            "not on the pick list either.",
-            resolve="Bring headers and short hose for each machine, or name them in the fleet as `other`.",
-            field="/fleet/accessories",
         )
 
 

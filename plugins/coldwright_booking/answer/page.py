@@ -46,7 +46,7 @@ from coldwright_booking.answer.results import (
     PlannedMachine,
 )
 from coldwright_booking.order.given import Order
-from coldwright_booking.plan.picking import PlanPickLine
+from coldwright_booking.plan.pick_list import PlanPickLine
 
 VERDICTS: dict[str, tuple[Tone, str]] = {
     "acceptable": ("good", "GOES: nothing that is known stands against it"),

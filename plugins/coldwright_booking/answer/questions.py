@@ -162,6 +162,13 @@ def _load_side(facts: Facts, plan: Plan, questions: Questions) -> None:
         questions.ask(
             "/load_side/fast_valve_closing_time", "no fast valve", "Surge in the hose when it shuts.", "site_mechanic"
         )
+    if facts.order.site.tap_pressure is UNSET:
+        questions.ask(
+            "/site/tap_pressure",
+            "too low to fill the loop, so that a booster pump comes along",
+            "Whether the tap fills the loop to its pressure.",
+            "site_mechanic",
+        )
     if side.volume is UNSET:
         questions.ask(
             "/load_side/volume",

@@ -20,7 +20,7 @@ from coldwright.contract.quantities import (
 from coldwright_booking.answer.in_use import IndoorsBlock
 from coldwright_booking.order.questions import OpenQuestion
 from coldwright_booking.plan.cost import CostBlock
-from coldwright_booking.plan.picking import PlanPickLine
+from coldwright_booking.plan.pick_list import PlanPickLine
 from coldwright_electrical.energy_cost.given import EnergyCostGiven
 from coldwright_electrical.energy_cost.results import EnergyCostResults
 from coldwright_electrical.fault_current.given import FaultCurrentGiven
@@ -132,6 +132,14 @@ class MachineFeeder(Results, frozen=True, kw_only=True):
     fault: Annotated[FaultCurrentResults, about("Answer of `electrical.fault_current`.")] | UnsetType = UNSET
 
 
+class PanelFeeder(Results, frozen=True, kw_only=True):
+    """Cable from the source to the panel beside it."""
+
+    item: Annotated[str, about("The cable, by its name in the stock.")] | UnsetType = UNSET
+    pieces: Annotated[int, about("Pieces of it.")]
+    feeder: Annotated[FeederResults, about("Answer of `electrical.feeder`.")]
+
+
 class CableBlock(Results, frozen=True, kw_only=True):
     """The cable."""
 
@@ -139,6 +147,28 @@ class CableBlock(Results, frozen=True, kw_only=True):
     group: (
         Annotated[FeederResults, about("One feeder for all machines to a panel beside them, instead.")] | UnsetType
     ) = UNSET
+    panel_feed: Annotated[PanelFeeder, about("Where a panel divides the supply.")] | UnsetType = UNSET
+
+
+class MachineHoses(Results, frozen=True, kw_only=True):
+    """Hoses between the headers and the machines of a type."""
+
+    type: Annotated[str, about("The type.")]
+    item: Annotated[str, about("The hose, by its name in the stock.")]
+    inner_diameter: Annotated[Length, about("Its bore.")]
+    length: Annotated[Length, about("Of one.")]
+    pieces: Annotated[int, about("Supply and return of all machines of the type.")]
+
+
+class PipeworkBlock(Results, frozen=True, kw_only=True):
+    """What joins machines, hose and load; all of it is on the pick list and in the drop of the loop."""
+
+    headers_at_machines: Annotated[int, about("Headers, supply and return.")]
+    headers_at_load: Annotated[int, about("Headers where several runs meet the load.")]
+    machine_hoses: Annotated[tuple[MachineHoses, ...], about("None where one machine hangs on one run.")]
+    buffer_joints: Annotated[int, about("Joints to buffer vessels.")]
+    adaptors: Annotated[int, about("Ends that meet another kind of coupling.")]
+    reducers: Annotated[int, about("Ends that meet another bore.")]
 
 
 class LoopBlock(LoopResults, frozen=True, kw_only=True):
@@ -253,6 +283,7 @@ class AskedOfCalculators(Results, frozen=True, kw_only=True):
     transformer: Annotated[TransformerGiven, about("Of `electrical.transformer`.")] | UnsetType = UNSET
     feeders: Annotated[tuple[FeederGiven, ...], about("Of `electrical.feeder`, one a type.")] = ()
     group_feeder: Annotated[FeederGiven, about("Of `electrical.feeder`, for the group.")] | UnsetType = UNSET
+    panel_feed: Annotated[FeederGiven, about("Of `electrical.feeder`, to the panel.")] | UnsetType = UNSET
     faults: Annotated[tuple[FaultCurrentGiven, ...], about("Of `electrical.fault_current`, one a type.")] = ()
     loop: Annotated[LoopGiven, about("Of `hydronic.loop`.")] | UnsetType = UNSET
     fill: Annotated[FillGiven, about("Of `hydronic.fill`.")] | UnsetType = UNSET
@@ -289,6 +320,7 @@ class AssessmentResults(Results, frozen=True, kw_only=True):
     supply: Annotated[SupplyBlock, about("The electric supply.")] | UnsetType = UNSET
     cable: Annotated[CableBlock, about("The cable.")] | UnsetType = UNSET
     loop: Annotated[LoopBlock, about("The loop.")] | UnsetType = UNSET
+    pipework: Annotated[PipeworkBlock, about("Headers, hoses to the machines, joints.")] | UnsetType = UNSET
     fill: Annotated[FillResults, about("Answer of `hydronic.fill`.")] | UnsetType = UNSET
     fill_pressure: Annotated[GaugePressure, about("Pressure to fill to at the machine, pump off.")] | UnsetType = UNSET
     surge: Annotated[SurgeResults, about("Answer of `hydronic.surge`.")] | UnsetType = UNSET

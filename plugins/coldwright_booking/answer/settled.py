@@ -10,8 +10,13 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes
 from coldwright_booking.plan.desk import Asked
+from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.plan import Plan
 from coldwright_booking.plan.supply import SupplyPlan
+
+MAIN_HOSES = ("supply hose", "return hose")
+SMALL = 0.01
+"""Share of the drop of the loop below which a doubt about it settles nothing."""
 
 
 def _no_crane_yet(plan: Plan) -> bool:
@@ -36,11 +41,31 @@ def _drawn_with_its_mixture(plan: Plan) -> bool:
     return plan.antifreeze is not None
 
 
+def _pump_is_listed(plan: Plan) -> bool:
+    """A booster pump for filling is on the pick list."""
+    return plan.filling is not None and plan.filling.booster
+
+
+def _is_small(plan: Plan) -> bool:
+    """All that lies between headers and machines takes so little that 30 % of it is nothing beside the loop."""
+    loop = plan.loop
+    if not isinstance(loop, LoopPlan) or loop.asked.results.loop_pressure_drop is UNSET:
+        return False
+    drops = {e.name: e.pressure_drop.si for e in loop.asked.results.elements}
+    main = [n for n in drops if n in MAIN_HOSES]
+    doubtful = [f for f in loop.asked.notes.findings if f.code == "transition"]
+    if any(name in f.statement for f in doubtful for name in main):
+        return False
+    return 0.3 * sum(d for n, d in drops.items() if "header" in n) < SMALL * loop.asked.results.loop_pressure_drop.si
+
+
 SETTLED: dict[tuple[str, str], Callable[[Plan], bool]] = {
     ("site.lift", "no_chart"): _no_crane_yet,
     ("site.lift", "hook_block_not_given"): _no_crane_yet,
     ("readiness.procedure", "generator_starting_current"): _set_is_sized,
     ("electrical.generator", "load_near_minimum"): _bank_is_listed,
+    ("hydronic.loop", "transition"): _is_small,
+    ("hydronic.fill", "feed_pump_needed"): _pump_is_listed,
     ("hydronic.antifreeze", "rerate_capacity_and_pump"): _drawn_with_its_mixture,
 }
 

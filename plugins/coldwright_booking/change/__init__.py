@@ -17,7 +17,7 @@ from coldwright_booking.answer.results import AssessmentResults, NearLimit
 from coldwright_booking.assessment import assessment
 from coldwright_booking.change.examples import EXAMPLES
 from coldwright_booking.order.given import Order
-from coldwright_booking.plan.picking import PlanPickLine
+from coldwright_booking.plan.pick_list import PlanPickLine
 from coldwright_booking.rates.given import Price
 from coldwright_booking.references import PRACTICE
 

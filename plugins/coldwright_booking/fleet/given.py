@@ -335,6 +335,7 @@ class BufferVessel(Accessory, frozen=True, kw_only=True, tag_field="kind", tag="
     """Vessel that adds volume to the loop."""
 
     volume: Annotated[Volume, about("Volume.", above=0, high=100000, unit="L")]
+    connection: Annotated[LiquidConnection, about("Its connection; as the hose where absent.")] | UnsetType = UNSET
 
 
 class ExpansionVessel(Accessory, frozen=True, kw_only=True, tag_field="kind", tag="expansion_vessel"):

@@ -13,6 +13,7 @@ from coldwright.contract.quantities import (
     Current,
     Duration,
     Frequency,
+    GaugePressure,
     Length,
     Mass,
     Power,
@@ -186,6 +187,9 @@ class Site(Given, frozen=True, kw_only=True):
             Temperature, about("Of the dampest air; 24 degC, and 3 K below the air.", low=-40, high=40, unit="degC")
         ]
         | UnsetType
+    ) = UNSET
+    tap_pressure: (
+        Annotated[GaugePressure, about("Pressure of that tap, shut.", low=0, high=2000, unit="kPa")] | UnsetType
     ) = UNSET
     indoors: Annotated[bool, about("Whether machines and loop stand in a building without frost.")] | UnsetType = UNSET
     room: Annotated[Room, about("The room that machines indoors stand in.")] | UnsetType = UNSET

@@ -7,7 +7,7 @@ from typing import NamedTuple
 from msgspec import UNSET
 from msgspec.structs import replace
 
-from coldwright.contract.quantities import Current, Temperature
+from coldwright.contract.quantities import Current, Length, Temperature
 from coldwright_basis.motor_starting import is_motor, starting_kva
 from coldwright_booking.fleet.given import Cable, CableSet, MachineType
 from coldwright_booking.order.facts import Facts
@@ -35,6 +35,8 @@ HOTTEST = 59.0
 
 SOURCE_ANGLE = 4.0
 """X/R of a supply whose fault current alone is given (common practice)."""
+TO_THE_PANEL = Length(10, "m")
+"""From the source to the panel that stands beside it (common practice)."""
 NOT_CLEARED = "earth_fault_not_cleared"
 
 
@@ -51,17 +53,29 @@ class MachineCable:
 
 
 @dataclass(frozen=True)
+class PanelFeed:
+    """Cable from the source to the panel that divides it."""
+
+    asked: Asked[FeederGiven, FeederResults] | Unanswered
+    row: Cable | CableSet | None
+    pieces: int
+
+
+@dataclass(frozen=True)
 class CablePlan:
     """Cable of the plan."""
 
     machines: tuple[MachineCable, ...]
     group: Asked[FeederGiven, FeederResults] | Unanswered | None
     """One feeder for all of them, instead; only for more than one machine."""
+    feed: PanelFeed | None = None
+    """From the source to the panel beside it; None without a panel."""
 
     @property
     def asked(self) -> tuple[object, ...]:
         """What was asked of each machine's cable, in order."""
-        return tuple(part for cable in self.machines for part in (cable.asked, cable.fault))
+        parts = tuple(part for cable in self.machines for part in (cable.asked, cable.fault))
+        return (*parts, self.feed and self.feed.asked)
 
 
 class CableNeeds(NamedTuple):
@@ -80,13 +94,21 @@ def decide(needs: CableNeeds, desk: Desk) -> CablePlan:
         _machine_cable(facts, desk, supply, picked, told)
         for picked, told in zip(combination, service.machines, strict=True)
     ]
-    group = None
+    group = feed = None
     if combination.units > 1 and (device := _feeder_device(supply)) is not None:
-        group = desk.try_ask(feeder, _base(facts, supply, service.feeder, device))
-    return CablePlan(tuple(cables), group)
+        all_of_them = _base(facts, supply, service.feeder, device)
+        group = desk.try_ask(feeder, all_of_them)
+        feed = _panel_feed(facts, desk, all_of_them)
+    return CablePlan(tuple(cables), group, feed)
 
 
 CABLE = Block("cable", CableNeeds, (feeder, fault_current), decide)
+
+
+def _panel_feed(facts: Facts, desk: Desk, all_of_them: FeederGiven) -> PanelFeed:
+    """Without crossings, and as long as it is from the source to a panel beside it."""
+    asked, row = next(_cables(facts, desk, replace(all_of_them, length=TO_THE_PANEL, crossings=0), 1))
+    return PanelFeed(asked, row, _pieces_of(asked.results, row) if isinstance(asked, Asked) else 0)
 
 
 def running_of(told: CircuitResults) -> float:

@@ -17,7 +17,8 @@ from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.machines import Combination, Machines
-from coldwright_booking.plan.picking import Picking, PlanPickLine
+from coldwright_booking.plan.pick_list import PlanPickLine
+from coldwright_booking.plan.picking import Picking
 from coldwright_booking.plan.site import SitePlan
 from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_booking.rates.given import DistancePrice, FuelPrice, Price, Rates

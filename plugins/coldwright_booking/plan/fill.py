@@ -28,6 +28,8 @@ from coldwright_hydronic.fill.results import FillResults
 
 USUAL_PRESSURE = 275.79
 """kPa gauge, pump off: 40 psi, the least that is usual at the machine (common practice)."""
+MOST_HOSES = 50
+"""Side by side, as `hydronic.fill` takes them."""
 LEAST_VOLUME = 1e-6
 """m3: less than that is no vessel."""
 STEP = 5.0
@@ -78,6 +80,11 @@ class Fill:
     """Buffer vessels; `asked` counts them."""
     expansion: tuple[Vessels, ...] = ()
     """Expansion vessels for what it asks for."""
+
+    @property
+    def vessels(self) -> int:
+        """Buffer vessels in the loop."""
+        return sum(b.count for b in self.buffers)
 
 
 class FillNeeds(NamedTuple):
@@ -167,6 +174,16 @@ def _ask(
                     working_pressure=hose.working_pressure,
                 )
                 for name in ("supply hose", "return hose")
+            )
+            + tuple(
+                FillLine(
+                    name=f"hoses from headers to {h.picked.machine.type}",
+                    inner_diameter=h.hose.bore,
+                    length=h.hose.section,
+                    parallel_runs=min(h.pieces, MOST_HOSES),
+                    working_pressure=h.hose.working_pressure,
+                )
+                for h in loop.pipework.hoses
             ),
             vessels=_vessels(facts, heat, combination),
             high_point_elevation=facts.highest_point,
@@ -174,7 +191,11 @@ def _ask(
             can_be_shut_in=True,
             treated=not liquid.is_water,
             atmospheric_pressure=_air_pressure(facts),
-            tap=Tap(flow=facts.fill_flow, backflow_preventer="reduced_pressure"),
+            tap=Tap(
+                static_pressure=facts.order.site.tap_pressure,
+                flow=facts.fill_flow,
+                backflow_preventer="reduced_pressure",
+            ),
             expansion=_expansion(facts, liquid, standing),
             cycling=_cycling(facts, heat, combination),
         ),

@@ -5,15 +5,16 @@ from typing import NamedTuple
 
 from msgspec import UNSET, UnsetType
 
-from coldwright_booking.fleet.given import Coupling, LiquidConnection, OtherItem
+from coldwright_booking.fleet.given import BufferVessel, Coupling, LiquidConnection, OtherItem
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Desk
+from coldwright_booking.plan.fill import Fill
+from coldwright_booking.plan.hoses import HoseKind
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import Combination, Machines
+from coldwright_booking.plan.pipework import Pipework, other_bore
 
-SAME_BORE = 0.02
-"""Difference of two bores, as a fraction, that are one nominal size: 76 and 76.2 mm (common practice)."""
 HEADER_WORDS = ("manifold", "header")
 ADAPTOR_WORDS = ("adaptor", "adapter")
 
@@ -36,10 +37,7 @@ class Joints:
     """How hose, machines and load are joined."""
 
     unlike: tuple[Unlike, ...]
-    near: int
-    """Headers at the machines' end, supply and return."""
-    far: int
-    """Headers at the load's end, supply and return."""
+    pipework: Pipework
     header_item: str
     """Item of the stock that calls itself a manifold or header; empty where there is none."""
     reducers: int
@@ -52,43 +50,50 @@ class JointsNeeds(NamedTuple):
     facts: Facts
     machines: Machines
     loop: LoopPlan
+    fill: Fill
 
 
 def decide(needs: JointsNeeds, _: Desk) -> Joints:
-    """Compare the ends of the hose with what they meet."""
+    """Compare the ends of the hoses with what they meet."""
     facts, combination, loop = needs.facts, needs.machines.combination, needs.loop
-    bore = loop.hose.bore.si
-    odd = [p for p in combination if _other_bore(p.machine.connection, bore)]
-    far_end = 2 * loop.runs if _other_bore(facts.order.load_side.connection, bore) else 0
-    near, far = _headers(combination, loop)
+    made = loop.pipework
+    odd = [p for p in combination if _unlike_bore(p.machine.connection, made.hose_of(p) or loop.hose)]
+    far_end = 2 * loop.runs if _unlike_bore(facts.order.load_side.connection, loop.hose) else 0
+    vessels = sum(2 * b.count for b in needs.fill.buffers if _unlike_bore(_connection(facts, b.item), loop.hose))
     return Joints(
-        unlike=_unlike_couplings(facts, combination, loop),
-        near=near,
-        far=far,
+        unlike=_unlike_couplings(facts, combination, loop, needs.fill),
+        pipework=made,
         header_item=_header_item(facts),
-        reducers=2 * sum(p.count for p in odd) + far_end,
+        reducers=2 * sum(p.count for p in odd) + far_end + vessels,
     )
 
 
 JOINTS = Block("joints", JointsNeeds, (), decide)
 
 
-def _other_bore(connection: LiquidConnection | UnsetType, bore: float) -> bool:
-    """Whether a connection is of another nominal size."""
-    if connection is UNSET:
-        return False
-    own = connection.inner_diameter.si
-    return abs(own - bore) > SAME_BORE * max(own, bore)
+def _unlike_bore(connection: LiquidConnection | UnsetType, hose: HoseKind) -> bool:
+    """Whether a connection is of another nominal size than the hose that meets it."""
+    return connection is not UNSET and other_bore(connection.inner_diameter, hose.bore)
 
 
-def _unlike_couplings(facts: Facts, combination: Combination, loop: LoopPlan) -> tuple[Unlike, ...]:
+def _connection(facts: Facts, item: str) -> LiquidConnection | UnsetType:
+    """Of a buffer vessel of the stock."""
+    rows = (a for a in facts.fleet.accessories if isinstance(a, BufferVessel) and a.item == item)
+    return next((row.connection for row in rows), UNSET)
+
+
+def _unlike_couplings(facts: Facts, combination: Combination, loop: LoopPlan, fill: Fill) -> tuple[Unlike, ...]:
     """Couplings of another kind than the hose has; those that are not given are not among them."""
-    ends = [(p.machine.type, p.machine.connection, 2 * p.count) for p in combination]
-    ends.append(("the load side", facts.order.load_side.connection, 2 * loop.runs))
-    hose = loop.hose.coupling
+    made = loop.pipework
+    ends = [
+        (p.machine.type, (made.hose_of(p) or loop.hose).coupling, p.machine.connection, 2 * p.count)
+        for p in combination
+    ]
+    ends += [(b.item, loop.hose.coupling, _connection(facts, b.item), 2 * b.count) for b in fill.buffers]
+    ends.append(("the load side", loop.hose.coupling, facts.order.load_side.connection, 2 * loop.runs))
     return tuple(
         Unlike(where, hose, connection.coupling, count, *_adaptor(facts, hose, connection.coupling))
-        for where, connection, count in ends
+        for where, hose, connection, count in ends
         if connection is not UNSET and _plain(hose) and _plain(connection.coupling) not in ("", _plain(hose))
     )
 
@@ -106,11 +111,6 @@ def _adaptor(facts: Facts, first: str, second: str) -> tuple[str, str]:
         if any(w in words for w in ADAPTOR_WORDS) and _plain(first) in words and _plain(second) in words:
             return row.item, "coupling" if isinstance(row, Coupling) else "other"
     return "", ""
-
-
-def _headers(combination: Combination, loop: LoopPlan) -> tuple[int, int]:
-    """Headers, one for supply and one for return, at the machines' end and at the load's end."""
-    return (2 if combination.units > 1 or loop.runs > 1 else 0), (2 if loop.runs > 1 else 0)
 
 
 def _header_item(facts: Facts) -> str:

@@ -16,7 +16,8 @@ from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.hoses import MOST_RUNS, HoseKind, hose_kinds
 from coldwright_booking.plan.liquid import Liquid
 from coldwright_booking.plan.load import Gains, Heat, PumpWork
-from coldwright_booking.plan.machines import Combination, Machines, Picked, target_flow
+from coldwright_booking.plan.machines import Machines, Picked, target_flow
+from coldwright_booking.plan.pipework import Element, Pipework, along_the_runs, at_machine, pipework
 from coldwright_booking.plan.vessel_pressure import vessel_maximum
 from coldwright_booking.words import both
 from coldwright_hydronic.loop import loop
@@ -39,7 +40,7 @@ SAME = 1e-6
 LEAST_KV, GREATEST_KV = 0.1, 5000.0
 BALANCING = "balancing valve"
 GROUND = Length(0, "m")
-Element = LineGiven | FittingsGiven | DeviceGiven | ValveGiven | BranchesGiven
+NO_PIPEWORK = Pipework(0, 0, (), 0)
 
 
 @dataclass(frozen=True)
@@ -74,6 +75,7 @@ class LoopPlan:
     mixed: bool
     site_pump: bool
     """The order names the site's pump."""
+    pipework: Pipework
     heads: tuple[OwnPump, ...] = ()
     """Of unlike machines that run their own pumps; without those that have none."""
 
@@ -128,13 +130,15 @@ class LoopNeeds(NamedTuple):
     load: Heat
     machines: Machines
     standing: GaugePressure
+    vessels: int
+    """Buffer vessels in the loop, as the round before came to them."""
 
 
 def decide(needs: LoopNeeds, desk: Desk) -> LoopPlan | Unanswered | None:
     """Choose hose and runs, then throttle what the pumps do too much; None without machines."""
     if not needs.machines.combination:
         return None
-    work = _Work(needs.facts, desk, needs.liquid, needs.load, needs.machines.combination, needs.standing)
+    work = _Work(needs, desk)
     choices = work.hoses()
     if isinstance(choices, Unanswered):
         return choices
@@ -171,15 +175,10 @@ def _reaches(plan: LoopPlan) -> bool:
 class _Work:
     """The questions about one combination of machines."""
 
-    def __init__(
-        self,
-        facts: Facts,
-        desk: Desk,
-        liquid: Liquid,
-        heat: Heat,
-        combination: Combination,
-        standing: GaugePressure,
-    ) -> None:
+    def __init__(self, needs: LoopNeeds, desk: Desk) -> None:
+        facts, liquid, heat, standing = needs.facts, needs.liquid, needs.load, needs.standing
+        combination = needs.machines.combination
+        self._vessels = needs.vessels
         self._facts, self._desk, self._combination = facts, desk, combination
         self._fluid = liquid.at(facts.order.duty.leaving_temperature)
         self._standing = standing
@@ -202,12 +201,21 @@ class _Work:
         choices.sort(
             key=lambda entry: (
                 not entry[1].acceptable,
-                entry[0].pieces < entry[0].pieces_for(one_way, entry[1].runs),
+                entry[0].pieces < self._pieces(entry[0], entry[1].runs),
                 entry[1].inner_diameter.si * entry[1].runs if entry[1].acceptable else entry[1].pressure_drop.si,
                 entry[1].runs,
             )
         )
         return [(kind, choice.runs) for kind, choice in choices]
+
+    def _pieces(self, hose: HoseKind, runs: int) -> int:
+        """Sections of this hose that the loop takes, from headers to machines too."""
+        return hose.pieces_for(self._facts.order.routes.hose_length, runs) + self._pipework(hose, runs).pieces_of(
+            hose.item
+        )
+
+    def _pipework(self, hose: HoseKind, runs: int) -> Pipework:
+        return pipework(self._facts.fleet, self._combination, hose, runs, self._vessels)
 
     def with_hose(self, hose: HoseKind, runs: int) -> LoopPlan | Unanswered:
         """The loop with this hose; a balancing valve takes what the pumps do too much."""
@@ -226,7 +234,8 @@ class _Work:
         heads = () if site or not self.mixed else self._heads(asked.results)
         if isinstance(heads, Unanswered):
             return heads
-        return LoopPlan(asked, hose, runs, self.wanted, kv, self.own, self.mixed, site, heads)
+        made = self._pipework(hose, runs)
+        return LoopPlan(asked, hose, runs, self.wanted, kv, self.own, self.mixed, site, made, heads)
 
     def _heads(self, results: LoopResults) -> tuple[OwnPump, ...] | Unanswered:
         """Each own pump of unlike machines: the head of the loop, and what it gives at its machine's share."""
@@ -267,11 +276,13 @@ class _Work:
 
     def _given(self, hoses: tuple[HoseKind, ...], runs: int, kv: float | None, *, fixed: bool) -> LoopGiven:
         valve = () if kv is None else (ValveGiven(name=BALANCING, flow_coefficient_kv=kv),)
+        made = self._pipework(hoses[0], runs) if hoses else NO_PIPEWORK
         elements: tuple[Element, ...] = (
             *valve,
-            self._evaporators(),
+            *self._evaporators(made),
             *self._strainers(),
             self._fittings(hoses, runs),
+            *(along_the_runs(made, hoses[0], runs) if hoses else ()),
             *self._hose("supply hose", hoses, runs, self._facts.highest_point),
             self._load_side(),
             *self._hose("return hose", hoses, runs, GROUND),
@@ -312,11 +323,9 @@ class _Work:
         running = pump_on_supply(picked.machine, pump, self._facts.frequency)
         return replace(running, parallel_count=pump.parallel_count * picked.count)
 
-    def _evaporators(self) -> Element:
-        devices = [self._evaporator(p) for p in self._combination]
-        if len(devices) == 1:
-            return devices[0]
-        return BranchesGiven(name="evaporators", branches=tuple((d,) for d in devices))
+    def _evaporators(self, made: Pipework) -> tuple[Element, ...]:
+        paths = [at_machine(made, p, self._evaporator(p)) for p in self._combination]
+        return paths[0] if len(paths) == 1 else (BranchesGiven(name="evaporators", branches=tuple(paths)),)
 
     @staticmethod
     def _evaporator(picked: Picked) -> DeviceGiven:

@@ -12,6 +12,7 @@ from coldwright_booking.plan.condensation import CONDENSATION, Sweat
 from coldwright_booking.plan.cost import COST, Cost
 from coldwright_booking.plan.desk import Asked, Unanswered
 from coldwright_booking.plan.fill import CHARGE, FILL, STANDING, Charge, Fill
+from coldwright_booking.plan.filling import FILLING, Filling
 from coldwright_booking.plan.indoors import INDOORS, Indoors
 from coldwright_booking.plan.joints import JOINTS, Joints
 from coldwright_booking.plan.layout import LAYOUT, Layout
@@ -32,18 +33,18 @@ from coldwright_readiness.procedure.given import ProcedureGiven
 
 FIRST: tuple[Block[Any, Any], ...] = (LIQUID, LOAD, STANDING)
 """What no choice of machines moves."""
-ROUND: tuple[Block[Any, Any], ...] = (MACHINES, LOOP)
+ROUND: tuple[Block[Any, Any], ...] = (MACHINES, LOOP, FILL)
 """What is gone through again until the load with the heat of hose and pump stands still."""
 REST: tuple[Block[Any, Any], ...] = (
     SUPPLY,
     CABLE,
     JOINTS,
-    FILL,
     SURGE,
     CHARGE,
     INDOORS,
     RESTART,
     CONDENSATION,
+    FILLING,
     LIFTING,
     LAYOUT,
     SITE,
@@ -75,6 +76,7 @@ class Plan:
     joints: Joints | None = None
     surge: Asked[SurgeGiven, SurgeResults] | Unanswered | None = None
     antifreeze: Charge | None = None
+    filling: Filling | None = None
     lifting: Lifting | None = None
     layout: Layout | None = None
     indoors: Indoors | None = None

@@ -30,16 +30,17 @@ def draw(first: Mapping[str, Any], desk: Desk) -> Plan:
         decided = walk((FILL, PICKING), NOTHING | settled | {"standing": None}, desk)
     standing = decided.pop("standing")
     decided.pop("ruled_out")
+    decided.pop("vessels")
     return Plan(**decided, standing=standing if isinstance(standing, GaugePressure) else None)
 
 
 def _settle(first: Mapping[str, Any], desk: Desk) -> dict[str, Any]:
-    """Rounds until the load moves less than `STILL`."""
+    """Rounds until the load moves less than `STILL`, and the buffer vessels in the loop are those that it needs."""
     facts, liquid, alone = first["facts"], first["liquid"], first["load"]
-    heat, swings = alone, []
+    heat, vessels, swings = alone, 0, []
     decided: dict[str, Any] = {}
     for number in range(1, MOST_ROUNDS + 1):
-        decided = walk(ROUND, {**first, "load": heat}, desk) | {"rounds": number}
+        decided = walk(ROUND, {**first, "load": heat, "vessels": vessels}, desk) | {"rounds": number}
         loop = decided["loop"]
         combination = decided["machines"].combination
         if not combination or not isinstance(loop, LoopPlan):
@@ -49,7 +50,8 @@ def _settle(first: Mapping[str, Any], desk: Desk) -> dict[str, Any]:
         except Unanswered as refusal:
             return decided | {"trouble": refusal}
         swings.append(f"{combination} for {heat.design}")
-        if abs(following.design.si - heat.design.si) < STILL * heat.design.si:
+        still = abs(following.design.si - heat.design.si) < STILL * heat.design.si
+        if still and decided["fill"].vessels == vessels:
             return decided
-        heat = following
+        heat, vessels = following, decided["fill"].vessels
     return decided | {"swings": tuple(swings)}

@@ -73,18 +73,6 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
         "check",
         {"fleet": fleet(machine("a", 150, 1), machine("b", 90, 1, own_pump=False))},
     ),
-    ("headers_needed", "check", {"fleet": ONE}),
-    (
-        "couplings_unlike",
-        "check",
-        {
-            "fleet": fleet(
-                machine("middle", 150, 3),
-                accessories=[r | {"coupling": "grooved"} if r["kind"] == "hose" else r for r in stock()],
-            ),
-            "load_side__connection": {"inner_diameter": q(76.2, "mm"), "coupling": "flanged"},
-        },
-    ),
     ("buffer_added", "note", {"duty__lowest_load_fraction": 0.01, "load_side__volume": q(10, "L")}),
     ("site_pump_needed", "check", {"load_side__pump": "site"}),
     (

@@ -21,7 +21,7 @@ from coldwright_booking.plan.plan import BLOCKS, FIRST, REST, ROUND, Plan
 ROOT = Path(coldwright_booking.__file__).parent
 ROOMS = ("order", "search", "answer")
 """In the order of the walk; `search` works in `plan`, `order` in `fleet`."""
-GIVEN_TO_THE_WALK = {"facts", "ruled_out"}
+GIVEN_TO_THE_WALK = {"facts", "ruled_out", "vessels"}
 
 
 def test_every_block_finds_what_it_needs_decided_before_it() -> None:

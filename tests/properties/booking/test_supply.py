@@ -8,7 +8,7 @@ from orders import fleet, machine, order, q, stock
 
 def panels(*rows: tuple[str, float, int]) -> list[dict[str, Any]]:
     """The stock with these panels and no other."""
-    others = [r for r in stock() if r["kind"] != "panel"]
+    others = [r for r in stock() if r["kind"] != "panel"] + [{"kind": "other", "item": "manifold", "count": 4}]
     return others + [
         {"kind": "panel", "item": item, "rated_current": q(amperes, "A"), "outlets": outlets, "count": 2}
         for item, amperes, outlets in rows
@@ -67,7 +67,7 @@ def test_of_equal_pieces_the_lighter_cable_is_taken_whatever_the_order_of_rows(a
     rows = stock()
     on_hand = fleet(machine("small", 40, 2), accessories=rows[::-1] if reverse else rows)
     answer = answer_of("booking.assessment", order(duty__load=q(30, "kW"), fleet=on_hand))
-    assert picked(answer, "cable") == ["cable 2 AWG"]
+    assert set(picked(answer, "cable")) == {"cable 2 AWG"}
 
 
 def test_a_set_hired_elsewhere_is_not_crowded_where_the_next_one_is_not(answer_of: Any) -> None:

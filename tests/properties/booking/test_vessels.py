@@ -30,7 +30,7 @@ def held(*buffers: tuple[float, int]) -> dict[str, Any]:
     """A fleet with these buffer vessels, litres and count, and no other."""
     rows = [r for r in stock() if r["kind"] != "buffer_vessel"]
     rows += [{"kind": "buffer_vessel", "item": f"vessel {v:g}", "volume": q(v, "L"), "count": n} for v, n in buffers]
-    return fleet(machine("only", 60, 2), accessories=rows)
+    return fleet(machine("only", 60, 1), accessories=rows)
 
 
 @given(

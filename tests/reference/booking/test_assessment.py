@@ -42,6 +42,7 @@ def blocks(results: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any], dict[
         ("electrical.generator", "generator", supply.get("generator")),
         ("electrical.transformer", "transformer", supply.get("transformer")),
         ("electrical.feeder", "group_feeder", cables.get("group")),
+        ("electrical.feeder", "panel_feed", cables.get("panel_feed", {}).get("feeder")),
         ("hydronic.loop", "loop", results.get("loop")),
         ("hydronic.fill", "fill", results.get("fill")),
         ("hydronic.surge", "surge", results.get("surge")),

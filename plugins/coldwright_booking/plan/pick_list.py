@@ -1,0 +1,86 @@
+"""The pick list: lines, each compared with what is left of the stock."""
+
+from typing import Annotated
+
+from coldwright.contract import Results, about
+from coldwright_booking.fleet import given as stock
+from coldwright_booking.order.facts import Facts
+
+
+class PlanPickLine(Results, frozen=True, kw_only=True):
+    """One line of the pick list."""
+
+    item: Annotated[str, about("What, by its name in the stock where it has one.")]
+    kind: Annotated[str, about("`machine`, or the kind of accessory.")]
+    count: Annotated[int, about("How many.")]
+    reason: Annotated[str, about("Why.")]
+    calculator: Annotated[str, about("Which calculator asks for it.")]
+    stock_short: Annotated[bool, about("Whether the stock has too few.")]
+    from_stock: Annotated[bool, about("Whether the fleet document names this item.")]
+    short_by: Annotated[int, about("How many are missing.")] = 0
+
+
+class PickList:
+    """Lines, with the stock that is left after each."""
+
+    def __init__(self, facts: Facts) -> None:
+        self.lines: list[PlanPickLine] = []
+        self._rows = facts.fleet.accessories
+        self._left = {row.item: row.count for row in self._rows}
+
+    def rows(self, kind: type[stock.Accessory]) -> list[stock.AnyAccessory]:
+        """Rows of a kind, the fullest first."""
+        return sorted((r for r in self._rows if isinstance(r, kind)), key=lambda r: -r.count)
+
+    def named(self, words: str) -> str:
+        """Item of the stock whose own name says these words; empty where there is none."""
+        return next((r.item for r in self._rows if words in r.item.casefold() and r.count > 0), "")
+
+    def gear(self, words: str, item: str, count: int, reason: str, calculator: str) -> None:
+        """Small gear that any yard has: the item of the stock that says these words, else a line of what is bought."""
+        if count <= 0:
+            return
+        if named := self.named(words):
+            self.add(named, "other", count, reason, calculator)
+        else:
+            self.bought(item, count, reason, calculator)
+
+    def bought(self, item: str, count: int, reason: str, calculator: str) -> None:
+        """A line of what is bought, or hired elsewhere, and not held in stock."""
+        self.lines.append(
+            PlanPickLine(
+                item=item,
+                kind="other",
+                count=count,
+                reason=reason,
+                calculator=calculator,
+                stock_short=False,
+                from_stock=False,
+            )
+        )
+
+    def add(self, item: str, kind: str, count: int, reason: str, calculator: str) -> None:
+        """A line; nothing where nothing is needed."""
+        if count <= 0:
+            return
+        known, left = item in self._left, self._left.get(item, 0)
+        missing = max(0, count - left)
+        if known:
+            self._left[item] = left - min(left, count)
+        self.lines.append(
+            PlanPickLine(
+                item=item,
+                kind=kind,
+                count=count,
+                reason=reason,
+                calculator=calculator,
+                stock_short=missing > 0,
+                from_stock=known,
+                short_by=missing,
+            )
+        )
+
+    def any_of(self, kind: type[stock.Accessory], word: str, count: int, reason: str, calculator: str) -> None:
+        """The fullest row of a kind, else the plain word."""
+        rows = self.rows(kind)
+        self.add(rows[0].item if rows else word.replace("_", " "), word, count, reason, calculator)

@@ -1,0 +1,84 @@
+"""Lines of the pick list for filling: vessels, backflow, tap and its pump, antifreeze and premix, relief, vents, flushing."""
+
+from coldwright.contract.quantities import Volume
+from coldwright_basis.compare import whole_at_least
+from coldwright_booking.fleet import given as stock
+from coldwright_booking.order.facts import Facts
+from coldwright_booking.plan.desk import Asked
+from coldwright_booking.plan.fill import Charge, Fill
+from coldwright_booking.plan.filling import Filling
+from coldwright_booking.plan.liquid import Liquid
+from coldwright_booking.plan.pick_list import PickList
+from coldwright_booking.plan.vessels import Vessels
+from coldwright_booking.words import both
+
+DRUM = 200.0
+"""L of antifreeze in a drum where the stock names none (common practice)."""
+BY = "hydronic.fill"
+
+
+def pick_liquid(
+    made: PickList, facts: Facts, liquid: Liquid, fill: Fill, charge: Charge | None, filling: Filling | None
+) -> None:
+    """What holds the liquid, what brings it in, and the liquid itself."""
+    if isinstance(fill.asked, Asked):
+        filled = fill.asked.results
+        together = Volume.of(sum(b.volume.to("L") for b in fill.buffers), "L")
+        _vessel(made, "buffer_vessel", fill.buffers, f"Adds what the control lacks: {together} together.")
+        _vessel(made, "expansion_vessel", fill.expansion, f"Takes up the growth: {filled.vessel_volume}.")
+        word = filled.proposed_backflow_preventer.replace("_", " ")
+        if filled.proposed_backflow_preventer != "none":
+            made.add(f"backflow preventer, {word}", "other", 1, "Between the tap and the loop.", BY)
+    if filling is not None:
+        _gear(made, filling)
+    engines = 1 if facts.order.supply.source == "generator" else 0
+    if charge is not None:
+        _antifreeze(made, liquid, charge)
+    spill = engines + (1 if charge is not None else 0)
+    made.any_of(stock.SpillKit, "spill_kit", spill, "Fuel or antifreeze is on site.", "site.transport")
+
+
+def _gear(made: PickList, filling: Filling) -> None:
+    if filling.booster:
+        told = "The tap's pressure is too low" if filling.tap_known else "The tap's pressure is not given"
+        made.gear("booster", "booster pump for filling", 1, f"{told}: the loop wants {both(filling.required)}.", BY)
+    made.gear(
+        "relief valve",
+        "relief valve",
+        filling.relief_valves,
+        f"One for the loop, and one for each machine that can be shut off; set to {both(filling.relief_setting)}, and not "
+        "above what hose and machine bear.",
+        BY,
+    )
+    made.gear(
+        "air vent", "air vent", filling.vents, "At high points, headers and buffer vessels.", "hydronic.air_removal"
+    )
+    made.gear(
+        "flush",
+        "flushing bypass with two valves",
+        1,
+        "Joins supply and return before the load, so that dirt of new hose is flushed out and not through it.",
+        "readiness.procedure",
+    )
+
+
+def _antifreeze(made: PickList, liquid: Liquid, charge: Charge) -> None:
+    concentrate = charge.asked.results.concentrate_volume
+    row, fluid, by = charge.row, liquid.fluid, "hydronic.antifreeze"
+    each = row.volume.to("L") if row else DRUM
+    made.add(
+        row.item if row else f"{fluid.kind.replace('_', ' ')}, drum of {DRUM:g} L",
+        "antifreeze",
+        whole_at_least(concentrate.to("L") / each),
+        f"{concentrate} of concentrate, for {fluid.mass_fraction:.3f} by mass in the loop.",
+        by,
+    )
+    reason = "To mix in, to top up, and to take the mixture back."
+    made.gear("premix", "premix tank of 1,000 L", 1, reason, by)
+    made.gear("charging pump", "charging pump with hoses", 1, "Drum to tank, tank to loop.", by)
+    made.gear("refractometer", "refractometer", 1, "Reads the strength of the mixture.", by)
+
+
+def _vessel(made: PickList, word: str, vessels: tuple[Vessels, ...], reason: str) -> None:
+    for vessel in vessels:
+        made.add(vessel.item, word, vessel.count, reason, BY)

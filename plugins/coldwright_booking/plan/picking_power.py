@@ -1,0 +1,73 @@
+"""Lines of the pick list for cable, panel, generating set, fuel and transformer."""
+
+from math import ceil
+
+from msgspec import UNSET
+
+from coldwright_booking.fleet import given as stock
+from coldwright_booking.order.facts import Facts
+from coldwright_booking.plan.cable import CablePlan
+from coldwright_booking.plan.desk import Asked
+from coldwright_booking.plan.pick_list import PickList
+from coldwright_booking.plan.supply import SupplyPlan
+from coldwright_booking.words import both
+
+
+def pick_power(made: PickList, facts: Facts, supply: SupplyPlan, cable: CablePlan | None) -> None:
+    """From the machines back to the source."""
+    _cable(made, cable)
+    if wanted := supply.panel:
+        panel = supply.panel_row
+        item = panel.item if panel else f"panel of {wanted.current:g} A with {wanted.outlets} outlets"
+        reason = f"A device of its own for each of {wanted.outlets} machines, {wanted.current:g} A together."
+        made.add(item, "panel", 1, reason, "electrical.service")
+    if facts.order.supply.source == "generator" and isinstance(supply.generator, Asked):
+        _set(made, facts, supply)
+    if isinstance(supply.transformer, Asked):
+        rating = str(supply.transformer.results.rated_apparent_power)
+        row = supply.transformer_row
+        made.add(
+            row.item if row else f"transformer of {rating}",
+            "transformer",
+            1,
+            f"From {facts.order.supply.voltage} to {supply.voltage}.",
+            "electrical.transformer",
+        )
+
+
+def _cable(made: PickList, plan: CablePlan | None) -> None:
+    by = "electrical.feeder"
+    for cable in plan.machines if plan else ():
+        if not isinstance(cable.asked, Asked):
+            continue
+        results, count = cable.asked.results, cable.picked.count
+        each = cable.pieces
+        size = f"{results.sets} x {results.conductor_size}"
+        item = cable.row.item if cable.row else f"cable {results.conductor_size}"
+        reason = f"{size} for {count} x {cable.picked.machine.type}, {each} each."
+        made.add(item, _kind(cable.row), each * count, reason, by)
+        made.any_of(stock.Ramp, "ramp", results.pick_list.ramps * count, "Over the cable where traffic crosses.", by)
+    if plan is None or plan.feed is None or not isinstance(plan.feed.asked, Asked):
+        return
+    feed, told = plan.feed, plan.feed.asked
+    item = feed.row.item if feed.row else f"cable {told.results.conductor_size}"
+    size = f"{told.results.sets} x {told.results.conductor_size}"
+    made.add(item, _kind(feed.row), feed.pieces, f"Feed of the panel, {size}, over {both(told.given.length)}.", by)
+
+
+def _kind(row: object) -> str:
+    return "cable_set" if isinstance(row, stock.CableSet) else "cable"
+
+
+def _set(made: PickList, facts: Facts, supply: SupplyPlan) -> None:
+    assert isinstance(supply.generator, Asked)  # noqa: S101 - the caller has looked
+    by, chosen = "electrical.generator", supply.generator.given.generator
+    rating = "" if chosen is UNSET else f" of {chosen.rated_active_power}"
+    item = supply.generator_row.item if supply.generator_row else f"generating set{rating}"
+    made.add(item, "generator", 1, f"Set{rating} for {facts.days} days.", by)
+    if supply.set is not None and (bank := supply.set.load_bank) is not None:
+        reason = f"Adds {bank} while the load is low."
+        made.gear("load bank", f"load bank of {bank}", 1, reason, by)
+    fuel = supply.generator.results.fuel_total
+    if fuel is not UNSET:
+        made.bought("fuel, litres", ceil(fuel.to("L")), "For the whole period at full load.", by)
