@@ -25,7 +25,7 @@ from coldwright.registry import (
     Reported,
 )
 from coldwright.registry.entry import entry_of
-from coldwright.registry.strangers import reports_of
+from coldwright.registry.strangers import reports_of, sent_of
 from coldwright.service.app import all_endpoints, create_app, document_of
 from coldwright.service.settings import Settings
 
@@ -286,7 +286,8 @@ def test_an_import_that_ends_the_process_costs_that_plugin_alone(case: str, fold
 def test_an_import_without_end_is_ended_and_told(folder: Path) -> None:
     install(folder, "coldwright-ill", {"ill": "while True: pass"}, {"trial": "ill:plugin"})
     install(folder, "coldwright-well", {"well": sound("well")}, {"well": "well:plugin"})
-    ill, well = reports_of(sorted(map(entry_of, entry_points_in(folder)), key=lambda e: e.name), seconds=2.0)
+    entries = sorted(map(entry_of, entry_points_in(folder)), key=lambda e: e.name)
+    ill, well = reports_of(entries, sent_of(entries, 2.0), 2.0)
     assert ill.stage == "import"
     assert "longer than 2 s" in ill.reason
     assert well.plugin is not None

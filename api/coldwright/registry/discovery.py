@@ -5,7 +5,8 @@ Ours are imported here. Strangers' are imported by a child process (`strangers`)
 
 import os
 import time
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from importlib.metadata import EntryPoint, entry_points
 from typing import Any
 
@@ -23,7 +24,7 @@ from coldwright.registry.names import FIRST_PARTY
 from coldwright.registry.ownership import Ownership
 from coldwright.registry.reported import Report, Reported, ReportedPlugin
 from coldwright.registry.rules import names_of, shown
-from coldwright.registry.strangers import reports_of
+from coldwright.registry.strangers import reports_of, sent_of
 
 
 class Served(Struct, frozen=True):
@@ -81,8 +82,13 @@ class Registry:
         self._names: dict[str, tuple[str, str]] = {}
         known = entry_points(group=ENTRY_POINT_GROUP) if points is None else points
         entries = sorted({entry_of(p): None for p in known}, key=_order)
-        stories = {e: self._take_ours(e) for e in entries if e.first_party or self._is_denied(e)}
-        stories |= self._take_strangers([e for e in entries if e not in stories], ownership or Ownership())
+        ours = [e for e in entries if e.first_party or self._is_denied(e)]
+        strangers = [e for e in entries if e not in ours]
+        with ThreadPoolExecutor(1) as beside:  # their process reads them while ours are loaded here
+            sent = beside.submit(sent_of, strangers)
+            stories = {e: self._take_ours(e) for e in ours}
+            reports = reports_of(strangers, sent.result())
+        stories |= self._take_strangers(dict(zip(strangers, reports, strict=True)), ownership or Ownership())
         self.found = [stories[e] for e in entries]
         self._set_aside_orphans()
 
@@ -169,9 +175,8 @@ class Registry:
         self._serve(entry, plugin)
         return self._loaded(entry, plugin, time.perf_counter() - began)
 
-    def _take_strangers(self, entries: list[Entry], ownership: Ownership) -> dict[Entry, Found]:
+    def _take_strangers(self, reports: Mapping[Entry, Report], ownership: Ownership) -> dict[Entry, Found]:
         """Those that hold their ids first, in order of their registration; newcomers only where nobody else claims."""
-        reports = dict(zip(entries, reports_of(entries), strict=True))
         stories: dict[Entry, Found] = {}
         sound: dict[Entry, ReportedPlugin] = {}
         for entry, report in reports.items():

@@ -21,18 +21,27 @@ MOST_OUTPUT = 4096
 """Bytes of what a plugin prints that are kept."""
 
 
-def reports_of(entries: Sequence[Entry], seconds: float = IMPORT_SECONDS) -> list[Report]:
-    """What became of each entry, in order. One that ends the very process that reads the others is read alone."""
-    if not entries:
-        return []
-    found = _read(entries, seconds)
+def reports_of(entries: Sequence[Entry], sent: bytes, seconds: float = IMPORT_SECONDS) -> list[Report]:
+    """What became of each entry, in order, as a child sent it (`sent_of`).
+
+    One that ends the very process that reads the others is read alone.
+    """
+    found = dict(_frames(sent, seconds))
     if len(entries) == 1:
         return [found.get(0, _ended())]
-    return [found.get(number) or reports_of([entry], seconds)[0] for number, entry in enumerate(entries)]
+    return [
+        found.get(number) or reports_of([entry], sent_of([entry], seconds), seconds)[0]
+        for number, entry in enumerate(entries)
+    ]
 
 
-def _read(entries: Sequence[Entry], seconds: float) -> dict[int, Report]:
-    """Reports by number; without those that the child died before sending."""
+def sent_of(entries: Sequence[Entry], seconds: float = IMPORT_SECONDS) -> bytes:
+    """All that a child sends about these entries, undecoded: types must be prepared by one thread at a time.
+
+    Without those that the child died before sending. Blocks; may be called in a thread.
+    """
+    if not entries:
+        return b""
     child = subprocess.Popen(
         [sys.executable, "-m", "coldwright.registry.child"],
         stdin=subprocess.PIPE,
@@ -45,8 +54,8 @@ def _read(entries: Sequence[Entry], seconds: float) -> dict[int, Report]:
     try:
         with contextlib.suppress(subprocess.TimeoutExpired):
             sent, _ = child.communicate(question, timeout=longest)
-            return dict(_frames(sent, seconds))
-        return {}
+            return sent
+        return b""
     finally:
         child.kill()
         child.wait()
