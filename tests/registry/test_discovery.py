@@ -25,6 +25,7 @@ from coldwright.registry import (
     Reported,
 )
 from coldwright.registry.entry import entry_of
+from coldwright.registry.rules import components_of, two_of_one_name
 from coldwright.registry.strangers import reports_of, sent_of
 from coldwright.service.app import all_endpoints, create_app, document_of
 from coldwright.service.settings import Settings
@@ -342,6 +343,8 @@ def test_no_name_of_ours_can_be_met_by_a_stranger() -> None:
     registry = Registry(first_party_points())
     components = document_of(registry)["components"]["schemas"]
     assert not [name for name in components if "_" in name]
+    ours = [p for p in registry.plugins.values() if isinstance(p, Plugin)]
+    assert not two_of_one_name(name for p in ours for c in p.calculators for name in components_of(c))
     own = [e.operation_id for e in all_endpoints(registry) if e.tag not in RESERVED_FAMILIES]
     words = {"".join(itertools.takewhile(str.islower, name)) for name in own}
     assert words <= RESERVED_WORDS

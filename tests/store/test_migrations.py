@@ -2,15 +2,18 @@
 
 import datetime
 import threading
+from importlib.resources import files
 
 import pytest
 import sqlalchemy
 from alembic.autogenerate import compare_metadata
+from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
+from alembic.script import ScriptDirectory
 
 from coldwright.store import Database, StoreUnavailable, is_current, upgrade
 from coldwright.store.bookings import Period, get_booking, present, taken
-from coldwright.store.migrate import downgrade
+from coldwright.store.migrate import downgrade, head
 from coldwright.store.records import get_record
 from coldwright.store.schema import metadata
 
@@ -40,6 +43,12 @@ def test_an_empty_database_is_not_current(empty_url: str) -> None:
     database = Database(empty_url)
     assert not is_current(database)
     database.close()
+
+
+def test_the_last_file_is_the_one_head_that_alembic_finds() -> None:
+    config = Config()
+    config.set_main_option("script_location", str(files("coldwright.store") / "migrations"))
+    assert ScriptDirectory.from_config(config).get_heads() == [head()]
 
 
 def test_again_changes_nothing(database: Database) -> None:

@@ -100,8 +100,7 @@ def serve(settings: Settings, host: str, port: int) -> int:
     for name in misspelt():
         log.warning("no_such_setting", variable=name)
     app = create_app(settings, _settled(settings, host), bound=host)
-    gc.collect()
-    gc.freeze()  # modules and schemas live as long as the process: the collector need not walk them again
+    gc.freeze()  # modules and schemas live as long as the process: the collector need not walk them, now or ever
     config = uvicorn.Config(
         app,
         host=host,

@@ -169,7 +169,7 @@ class Registry:
         try:
             plugin = load(entry)
             refuse_broken(plugin, entry)
-            self._refuse_taken(entry, [(name, shown(meant)) for name, meant in names_of(plugin)])
+            self._refuse_taken(entry, [(name, shown(meant)) for name, meant in names_of(plugin, FIRST_PARTY)])
         except SetAside as aside:
             return _aside(entry, aside, time.perf_counter() - began)
         self._serve(entry, plugin)
@@ -239,7 +239,7 @@ class Registry:
         if isinstance(plugin, ReportedPlugin):
             for kind in plugin.kinds:
                 know(kind.kind, Kind(kind.factors, kind.us))
-        names = plugin.names if isinstance(plugin, ReportedPlugin) else names_of(plugin)
+        names = plugin.names if isinstance(plugin, ReportedPlugin) else names_of(plugin, entry.distribution)
         for name, meant in names:
             self._names.setdefault(name, (shown(meant), entry.distribution))
         seen: set[str] = set()

@@ -26,7 +26,7 @@ def report(entry: Entry) -> Report:
         plugin = load(entry)
         refuse_broken(plugin, entry)
         _refuse_faults(plugin)
-        reported = _reported(plugin)
+        reported = _reported(plugin, entry.distribution)
     except SetAside as aside:
         return Report(
             stage=aside.stage,
@@ -44,7 +44,7 @@ def _refuse_faults(plugin: Plugin) -> None:
         raise SetAside("schema", "; ".join(f.text for f in faults), faults[0].cure)
 
 
-def _reported(plugin: Plugin) -> ReportedPlugin:
+def _reported(plugin: Plugin, distribution: str) -> ReportedPlugin:
     newest: dict[str, int] = {}
     for calculator in plugin.calculators:
         newest[calculator.id] = max(calculator.major, newest.get(calculator.id, 0))
@@ -56,7 +56,7 @@ def _reported(plugin: Plugin) -> ReportedPlugin:
         summary=plugin.summary,
         explorations=dict(plugin.explorations),
         kinds=tuple(_kinds(plugin)),
-        names=tuple((name, shown(meant)) for name, meant in names_of(plugin)),
+        names=tuple((name, shown(meant)) for name, meant in names_of(plugin, distribution)),
     )
 
 

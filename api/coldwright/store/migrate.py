@@ -1,13 +1,13 @@
-"""Brings the database to the schema of this release, with alembic and nothing but the files of this package."""
+"""Brings the database to the schema of this release, with alembic and nothing but the files of this package.
 
-from collections.abc import Callable
+Alembic is imported where there is something to migrate: a start with a database that is up to date need not wait for it.
+"""
+
 from functools import cache
 from importlib.resources import as_file, files
+from typing import Literal
 
-from alembic import command
-from alembic.config import Config
-from alembic.runtime.migration import MigrationContext
-from alembic.script import ScriptDirectory
+import sqlalchemy
 
 from coldwright.store.database import Database
 
@@ -15,40 +15,42 @@ LONGEST_SECONDS = 3600.0
 """For a migration, and for waiting while another service makes it."""
 
 
-def _config(scripts: str) -> Config:
-    config = Config()
-    config.set_main_option("script_location", scripts)
-    return config
-
-
 def upgrade(database: Database, revision: str = "head") -> None:
     """Apply every migration that is not applied yet; does nothing on a database that is up to date."""
-    _run(database, command.upgrade, revision)
+    if revision != "head" or not is_current(database):
+        _run(database, "upgrade", revision)
 
 
 def downgrade(database: Database, revision: str) -> None:
     """Take migrations back, to `revision` or to `base`: what only later ones can hold is lost."""
-    _run(database, command.downgrade, revision)
+    _run(database, "downgrade", revision)
 
 
-def _run(database: Database, step: Callable[[Config, str], None], revision: str) -> None:
+def _run(database: Database, step: Literal["upgrade", "downgrade"], revision: str) -> None:
+    from alembic import command
+    from alembic.config import Config
+
     with as_file(files("coldwright.store") / "migrations") as folder:
-        config = _config(str(folder).replace("%", "%%"))
+        config = Config()
+        config.set_main_option("script_location", str(folder).replace("%", "%%"))
         with database.writing(LONGEST_SECONDS) as connection:
             if not database.is_sqlite:  # two services that start at once wait for each other
                 connection.exec_driver_sql("SELECT pg_advisory_xact_lock(1129270085)")
             config.attributes["connection"] = connection
-            step(config, revision)
+            (command.upgrade if step == "upgrade" else command.downgrade)(config, revision)
 
 
 @cache
 def head() -> str:
-    """Revision of the schema of this release."""
-    with as_file(files("coldwright.store") / "migrations") as folder:
-        return str(ScriptDirectory.from_config(_config(str(folder).replace("%", "%%"))).get_current_head())
+    """Revision of the schema of this release: migrations are one line, so it is that of the last file."""
+    names = (file.name for file in (files("coldwright.store") / "migrations" / "versions").iterdir())
+    return max(name.partition("_")[0] for name in names if name[:1].isdigit())
 
 
 def is_current(database: Database) -> bool:
     """Whether the database has the schema of this release."""
     with database.reading() as connection:
-        return MigrationContext.configure(connection).get_current_revision() == head()
+        if not sqlalchemy.inspect(connection).has_table("alembic_version"):
+            return False
+        found = connection.execute(sqlalchemy.text("SELECT version_num FROM alembic_version")).scalars().all()
+    return list(found) == [head()]

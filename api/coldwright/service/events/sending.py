@@ -11,9 +11,9 @@ import hmac
 import ipaddress
 import socket
 from datetime import datetime
+from http import HTTPStatus
 from urllib.parse import urlsplit, urlunsplit
 
-import httpx
 import msgspec
 
 from coldwright.service.events.feed import entry_of
@@ -51,6 +51,8 @@ def signed(secret: str, id_: str, timestamp: int, payload: bytes) -> str:
 
 async def send(delivery: Delivery, now: datetime, *, private: bool) -> int:
     """Call the address; returns the status, or raises `NotSent`."""
+    import httpx  # a twentieth of the time of a start, and most services call nobody
+
     payload, id_, timestamp = payload_of(delivery), message_id(delivery), int(now.timestamp())
     headers = {
         "Content-Type": "application/json",
@@ -66,7 +68,7 @@ async def send(delivery: Delivery, now: datetime, *, private: bool) -> int:
         raise NotSent(f"No answer within {SECONDS:g} s.") from None
     except (httpx.HTTPError, httpx.InvalidURL, OSError, ValueError) as error:
         raise NotSent(f"{type(error).__name__}: {error}") from None
-    if status == httpx.codes.GONE:
+    if status == HTTPStatus.GONE:
         raise NotSent("The receiver answered 410: it is gone.", gone=True)
     if not 200 <= status < 300:
         raise NotSent(f"The receiver answered {status}.")
@@ -83,6 +85,8 @@ async def _call(url: str, headers: dict[str, str], payload: bytes, *, private: b
     bracketed = f"[{address}]" if ":" in address else address
     target = urlunsplit((parts.scheme, f"{bracketed}{port}", parts.path or "/", parts.query, ""))
     named = headers | {"Host": f"[{host}]{port}" if ":" in host else f"{host}{port}"}
+    import httpx
+
     async with httpx.AsyncClient(timeout=SECONDS, follow_redirects=False, trust_env=False) as client:
         request = client.build_request(
             "POST", target, content=payload, headers=named, extensions={"sni_hostname": host}

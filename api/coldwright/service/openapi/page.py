@@ -3,21 +3,20 @@
 from typing import Any
 
 import msgspec
-from jinja2 import Environment, PackageLoader
-
-_environment = Environment(
-    loader=PackageLoader("coldwright.service", "templates"), autoescape=True, trim_blocks=True, lstrip_blocks=True
-)
 
 
 def render_page(document: bytes) -> bytes:
     """The document as HTML."""
+    from jinja2 import Environment, PackageLoader  # with the first who looks at it: a start need not wait for it
+
+    loader = PackageLoader("coldwright.service", "templates")
+    environment = Environment(loader=loader, autoescape=True, trim_blocks=True, lstrip_blocks=True)
     data: dict[str, Any] = msgspec.json.decode(document)
     by_tag: dict[str, list[dict[str, Any]]] = {}
     for path, item in data["paths"].items():
         for method, operation in item.items():
             by_tag.setdefault(operation["tags"][0], []).append({"path": path, "method": method.upper()} | operation)
-    template = _environment.get_template("document.html")
+    template = environment.get_template("document.html")
     pretty = _pretty
     return template.render(document=data, by_tag=by_tag, pretty=pretty, name_of=_name_of).encode()
 
