@@ -1,7 +1,6 @@
 """`/v1/jobs`: more evaluations than a request can carry, or every order of a book under another sky."""
 
 import hashlib
-import re
 import secrets
 from collections.abc import Sequence
 from datetime import datetime
@@ -30,6 +29,7 @@ from coldwright.service.http.paging import (
 )
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import json_reply, wanted_units
+from coldwright.service.jobs.idempotency import KEY, key_of, wrong_key
 from coldwright.service.jobs.results import CSV, NDJSON, JobResults, results
 from coldwright.service.jobs.selecting import MOST_ITEMS, BookingsWanted, selected
 from coldwright.service.resources.records import instant_text
@@ -135,7 +135,7 @@ async def _create(asked: Asked) -> Response[bytes]:
     body = await raw_body(asked)
     services, long = asked.services, await is_long(asked)
     request = await services.apart(read, JobRequest, body, long=long)
-    key = _idempotency_key(asked)
+    key = key_of(asked)
     units = wanted_units(asked)
     calculator, items = await _items(asked, request)
     served = find_calculator(asked.services, calculator)
@@ -149,7 +149,7 @@ async def _create(asked: Asked) -> Response[bytes]:
     except TooManyJobs as error:
         raise ProblemRaised("too-many-jobs", str(error), retry_after=JOBS_RETRY_SECONDS) from None
     except KeyReused:
-        raise _wrong_key("This key was used for another request.", "repeated") from None
+        raise wrong_key("This key was used for another request.", "repeated") from None
     if is_new:
         asked.services.new_job()
     headers = {"Location": f"/v1/jobs/{job.id}", "Retry-After": "1"}
@@ -158,21 +158,6 @@ async def _create(asked: Asked) -> Response[bytes]:
 
 def _kept(request: JobRequest) -> bytes:
     return msgspec.json.encode("answers" if request.keep is UNSET else request.keep)
-
-
-def _idempotency_key(asked: Asked) -> str | None:
-    """The key, which may stand in quotation marks as the draft of the IETF has it."""
-    sent = asked.header("idempotency-key")
-    if sent is None:
-        return None
-    key = sent.strip().removeprefix('"').removesuffix('"')
-    if not re.fullmatch(KEY.schema["pattern"], key):
-        raise _wrong_key("A key is one to 200 characters of ASCII without spaces.", "not_allowed")
-    return key
-
-
-def _wrong_key(text: str, code: str) -> Refused:
-    return Refused([field_error("/header/Idempotency-Key", text, code=code)])
 
 
 async def _items(asked: Asked, request: JobRequest) -> tuple[str, list[NewItem]]:
@@ -261,12 +246,6 @@ def _status(services: Services, job: Job) -> JobStatus:
 
 
 ID = Parameter("id", "path", "Id of the job.", {"type": "string", "pattern": "^[0-9a-f]{24}$"})
-KEY = Parameter(
-    "Idempotency-Key",
-    "header",
-    "Your own key of this request: sent again with the same body it makes no second job.",
-    {"type": "string", "minLength": 1, "maxLength": 200, "pattern": r"^[\x21-\x7e]{1,200}$"},
-)
 EXAMPLE = Example(
     "heat-wave",
     "Invented: which orders of July no longer hold on a day of 43 degC?",
