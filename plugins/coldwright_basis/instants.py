@@ -13,6 +13,7 @@ from typing import Final
 from msgspec import Meta
 
 from coldwright.contract import FieldError, field_error
+from coldwright.contract.fields import exactly
 from coldwright.contract.quantities import Duration
 
 NANO: Final = 10**9
@@ -29,7 +30,7 @@ def stamp(description: str) -> Meta:
     """Describe a field that holds a time stamp: `Annotated[str, stamp("When ...")]`."""
     return Meta(
         description=f"{description} RFC 3339 with its offset from UTC, years 1900 to 2199.",
-        pattern=STAMP_PATTERN,
+        pattern=exactly(STAMP_PATTERN),
         max_length=40,
         extra_json_schema={"format": "date-time"},
         examples=["2026-05-04T09:06:00Z"],

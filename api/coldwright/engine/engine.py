@@ -119,10 +119,12 @@ class Engine:
             return evaluate_here(self._registry, served, read(served.local.given, body), units)
         return evaluated(await self._in_worker(served, "evaluate", body, units))
 
+    def _is_alone(self, served: Served, question: Question) -> bool:
+        """Whether it is asked without parts: what is asked for `served` by itself, and who is joined by nobody."""
+        return question.alone or question.served is served or question.served not in self._joining
+
     async def _answered(self, served: Served, question: Question, units: Units) -> Outcome:
-        asks = (
-            self.evaluate_alone if question.served is served or question.served not in self._joining else self.evaluate
-        )
+        asks = self.evaluate_alone if self._is_alone(served, question) else self.evaluate
         try:
             return await asks(question.served, question.body, units)
         except (Refused, Malformed, Failure) as error:
@@ -148,8 +150,7 @@ class Engine:
             return _whole(done)
 
     def _answered_now(self, served: Served, question: Question, units: Units, *, patient: bool) -> Outcome:
-        alone = question.served is served or question.served not in self._joining
-        asks = self._alone_now if alone else self.evaluate_now
+        asks = self._alone_now if self._is_alone(served, question) else self.evaluate_now
         try:
             return asks(question.served, question.body, units)
         except (NotLoaded, NoFreeWorker, RestingCalculator) as failure:

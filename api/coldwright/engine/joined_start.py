@@ -9,7 +9,7 @@ from msgspec import Raw
 
 from coldwright.contract import JoinedToStart, StartBlock, StartFact
 from coldwright.engine.outcome import Evaluated
-from coldwright.engine.parts import Joined, Question, Said, Steps, digests_of, in_turn, members
+from coldwright.engine.parts import Joined, Question, Said, Steps, digests_of, in_turn, members, results_of
 from coldwright.registry import Served
 
 MOST = 50
@@ -20,11 +20,18 @@ Facts = Annotated[tuple[StartFact, ...], msgspec.Meta(max_length=MOST)]
 Blocks = Annotated[tuple[StartBlock, ...], msgspec.Meta(max_length=MOST)]
 
 
-def with_parts(served: Served, parts: Sequence[Served], start: Evaluated) -> Steps:
-    """The verdict, judged once more with what the parts add where they add something."""
-    whole = members(start.body)
-    asked = whole["given"]
-    said = yield from in_turn(parts, {**members(whole["results"]), **members(asked)})
+def with_parts(served: Served, judge: Served, parts: Sequence[Served], start: Evaluated) -> Steps:
+    """The verdict, judged once more with what the parts add where they add something.
+
+    Parts are asked of what the newest major version says, whichever gives the answer.
+    """
+    asked, seen = members(start.body)["given"], start
+    if served is not judge:
+        (told,) = yield [Question(judge, bytes(asked), alone=True)]
+        if isinstance(told, Exception):
+            raise told
+        seen = told
+    said = yield from in_turn(parts, {**members(results_of(seen)), **members(asked)})
     added = [_added(one) for one in said]
     judged = start
     if any(isinstance(one, JoinedToStart) and (one.facts or one.blocks) for one in added):

@@ -40,6 +40,7 @@ class Joining:
             case "plan":
                 return joined_plan.with_parts(served, self._registry.parts("booking"), answer)
             case "start":
-                return joined_start.with_parts(served, self._registry.parts("start"), answer)
+                judge = self._registry.needed("start")
+                return joined_start.with_parts(served, judge, self._registry.parts("start"), answer)
             case _:
                 return None

@@ -26,6 +26,8 @@ class Question(NamedTuple):
 
     served: Served
     body: bytes
+    alone: bool = False
+    """Whether without the parts that join its answer."""
 
 
 Outcome: TypeAlias = Evaluated | Exception
@@ -190,7 +192,8 @@ class Joined:
         """The whole again, with the outcome that all findings come to."""
         severities = {f["severity"] for f in self.notes["findings"]}
         outcome = RANK[2] if "stop" in severities else RANK[1] if "check" in severities else RANK[0]
-        self.write("parts", self._blocks)
+        if "parts" in self.results:  # an older major version of who is joined has no place for them
+            self.write("parts", self._blocks)
         whole: dict[str, Any] = {**self._parts, **self.notes, "outcome": outcome, "digest": digest, "given": self.given}
         return Evaluated(msgspec.json.encode(whole | {"results": self.results}), digest, outcome)
 

@@ -61,7 +61,7 @@ def verdict_on(given: StartupGiven, notes: Notes) -> StartupResults:
     limits, now = Limits(given.configuration), instant(given.evaluated_at)
     evidence = Evidence(take_in(given.observations, limits, now), limits, now)
     changes = [Change(instant(change.at), change.fields) for change in given.configuration_changes]
-    evidence, verdict = conclude(evidence, changes)
+    evidence, verdict = conclude(evidence, changes, given.joined)
     notes.caution(*cautions.STARTUP)
     tell_usual_values(given.configuration, notes, voltage=True)
     tell(evidence, verdict, notes)
@@ -71,7 +71,7 @@ def verdict_on(given: StartupGiven, notes: Notes) -> StartupResults:
 
 @calculator(
     "readiness.startup",
-    version="2.1.1",
+    version="2.2.0",
     title="May it start, may it run on: the verdict from what was observed",
     references=REFERENCES,
     tables=TABLES,

@@ -17,6 +17,7 @@ from coldwright_readiness.startup.evidence.record import ALWAYS, Record
 from coldwright_readiness.startup.evidence.settling import WHO_SETTLES
 from coldwright_readiness.startup.evidence.stance import may_speak_against
 from coldwright_readiness.startup.limits import RULES
+from coldwright_readiness.startup.own_facts import joined_facts, own_facts
 from coldwright_readiness.startup.rules.connecting import (
     asks_for_connection,
     leads_to_swap,
@@ -34,7 +35,7 @@ _json = msgspec.json.Encoder(order="sorted")
 
 def answer(e: Evidence, v: Verdict) -> r.StartupResults:
     """Everything that is sent back."""
-    facts = list(v.facts.values())
+    facts, added = list(v.facts.values()), joined_facts(v.joined)
     connecting = asks_for_connection(e) or leads_to_swap(e, v.facts) or bool(locks_on(e, surely=False))
     action = next_action(e, v)
     done = r.StartupResults(
@@ -55,10 +56,14 @@ def answer(e: Evidence, v: Verdict) -> r.StartupResults:
             for c in v.cases
             if c.forbids and c.rule in WHO_SETTLES
         ),
-        facts={f.name: _fact_state(f) for f in facts},
+        facts={f.name: _fact_state(f) for f in facts} | added,
+        own_facts=own_facts(e),
         invalidated=_invalidated(e, facts),
-        missing=tuple(f.name for f in facts if f.status == "missing"),
-        stale=tuple(f.name for f in facts if f.status == "stale"),
+        missing=(
+            *(f.name for f in facts if f.status == "missing"),
+            *(n for n, f in added.items() if f.status == "missing"),
+        ),
+        stale=(*(f.name for f in facts if f.status == "stale"), *(n for n, f in added.items() if f.status == "stale")),
         contradictory=_suspects(v, contradictory=True),
         impossible=_suspects(v, contradictory=False),
         superseded=tuple(
@@ -94,6 +99,8 @@ def meaning_of(done: r.StartupResults) -> str:
     """Two answers with the same meaning say the same, whatever the clock shows."""
     said: dict[str, Any] = {name: getattr(done, name) for name in MEANT if getattr(done, name) is not UNSET}
     said["facts"] = {name: f.status for name, f in done.facts.items()}
+    if done.own_facts:
+        said["own_facts"] = {name: f.status for name, f in done.own_facts.items()}
     said["next_action"] = {name: getattr(done.next_action, name) for name in MEANT_OF_ACTION}
     return hashlib.sha256(_json.encode(said)).hexdigest()[:32]
 
@@ -164,14 +171,20 @@ def _block(e: Evidence, b: Blocking) -> r.Block:
     fact = b.fact
     return r.Block(
         rule=b.rule,
-        fact=UNSET if fact is None else fact.name,
+        fact=fact.name if fact is not None else (b.joined.fact if b.joined is not None else "") or UNSET,
         status=UNSET if fact is None else fact.status,
         because=b.because,
         statement=b.statement,
         clear_by=b.clear_by,
-        cleared_by=str(RULES[b.rule]["cleared_by"]) if fact is None else action_for(e, fact).done_by,
+        cleared_by=_who_clears(e, b),
         reason=(fact.reason if fact is not None and b.rule in ("R07", "R09") else "") or UNSET,
     )
+
+
+def _who_clears(e: Evidence, b: Blocking) -> str:
+    if b.joined is not None:
+        return b.joined.cleared_by
+    return str(RULES[b.rule]["cleared_by"]) if b.fact is None else action_for(e, b.fact).done_by
 
 
 def _fact_state(fact: Fact) -> r.FactState:

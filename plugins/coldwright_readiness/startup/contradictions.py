@@ -7,6 +7,7 @@ from coldwright_basis.instants import stamp_error
 from coldwright_readiness.shared.configuration import configuration_errors
 from coldwright_readiness.startup.evidence.changes import FIELDS
 from coldwright_readiness.startup.given import ConfigurationChange, StartupGiven
+from coldwright_readiness.startup.joined import expiry_errors
 from coldwright_readiness.startup.observation_errors import observation_errors
 from coldwright_readiness.startup.observations import (
     AnyObservation,
@@ -32,6 +33,7 @@ def refuse_what_cannot_be_judged(given: StartupGiven) -> None:
         errors.append(error)
     for index, change in enumerate(given.configuration_changes):
         errors += _change_errors(change, f"/configuration_changes/{index}")
+    errors += expiry_errors(given.joined)
     numbers = tuple(str(n) for n in range(1, c.compressors + 1))
     for index, observation in enumerate(given.observations):
         if observation_errors(observation) or _number_error(observation, numbers):  # nearly never

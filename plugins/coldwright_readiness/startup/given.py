@@ -2,7 +2,7 @@
 
 from typing import Annotated
 
-from coldwright.contract import Given, Text, about
+from coldwright.contract import Given, JoinedToStart, Text, about
 from coldwright_basis.instants import stamp
 from coldwright_readiness.shared.given import Configuration
 from coldwright_readiness.startup.observations import (
@@ -39,4 +39,8 @@ class StartupGiven(Given, frozen=True, kw_only=True):
             "made after its change. A loosened duration counts from its change.",
             max_length=1000,
         ),
+    ] = ()
+    joined: Annotated[
+        tuple[JoinedToStart, ...],
+        about("Facts and blocks that parts of other plugins add; the service puts them in.", max_length=50),
     ] = ()

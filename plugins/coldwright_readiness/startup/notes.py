@@ -39,6 +39,7 @@ FINDINGS: Final = (
     *_rule_findings(),
     finding("stop_now", "stop", "A compressor can be running and must be stopped."),
     finding("read_again", "check", "Something is near its limit while it runs, and is read again at once."),
+    finding("joined_block", "stop", "A part of another plugin forbids the start."),
     finding("anti_recycle", "check", "A compressor still rests."),
     finding("supply_on_inferred", "note", "That the supply is on was concluded from a reading, not recorded."),
     finding("not_observed", "note", "Nothing of this was observed; the start does not wait for it."),
@@ -98,6 +99,13 @@ def _tell_rules(e: Evidence, v: Verdict, notes: Notes) -> None:
             if block.fact is not None:
                 action = action_for(e, block.fact)
                 _finding(notes, "stop", block.rule, block.statement, action.do, why=action.why, by=action.done_by)
+            elif block.joined is not None:
+                notes.stop(
+                    "joined_block",
+                    f"{block.title}: {block.statement}",
+                    do=block.joined.do,
+                    cleared_by=block.joined.cleared_by,
+                )
             elif block.case is None:
                 row = RULES[block.rule]
                 _finding(

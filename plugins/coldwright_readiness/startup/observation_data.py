@@ -18,6 +18,7 @@ from coldwright.contract.quantities import (
     Volume,
     VolumeFlow,
 )
+from coldwright_basis.instants import stamp
 
 OnOff = Literal["on", "off"]
 Conductor = Literal["ground", "neutral", "line_1", "line_2", "line_3"]
@@ -390,6 +391,15 @@ class SettledData(ObservationData, frozen=True, kw_only=True):
     ]
     found: Annotated[Text, about("What was found.", min_length=1)]
     done: Annotated[Text, about("What was done about it.", min_length=1)]
+
+
+class OwnFactData(Given, frozen=True, kw_only=True):
+    """A fact that no rule of this calculator reads, and a part of another plugin does: a customer's own permit."""
+
+    name: Annotated[Text, about("Its name, as the part calls it: `permit.to_operate`.", min_length=1)]
+    holds: Annotated[bool, about("Whether it is so.")]
+    until: Annotated[str, stamp("Until when it holds, as a permit says.")] | UnsetType = UNSET
+    detail: Annotated[Text, about("Its number, or what was seen.")] = ""
 
 
 class WithdrawnData(ObservationData, frozen=True, kw_only=True):

@@ -17,6 +17,7 @@ from coldwright_readiness.startup.observations import (
     LineConnection,
     Lock,
     MachineCheck,
+    OwnFact,
     Purge,
     Settled,
     ValvePosition,
@@ -140,6 +141,11 @@ def _area_errors(data: data_of.AreaClearData, pointer: str) -> list[FieldError]:
     return []
 
 
+def _own_fact_errors(data: data_of.OwnFactData, pointer: str) -> list[FieldError]:
+    error = None if data.until is UNSET else stamp_error(f"{pointer}/until", data.until)
+    return [error] if error else []
+
+
 def _connection_errors(data: data_of.LineConnectionData, pointer: str) -> list[FieldError]:
     errors = []
     if len(set(data.order)) != len(data.order):
@@ -160,4 +166,5 @@ _DATA_ERRORS: Final[dict[type[Struct], Callable[[Any, str], list[FieldError]]]] 
     WaterTemperature: _water_errors,
     AreaClear: _area_errors,
     LineConnection: _connection_errors,
+    OwnFact: _own_fact_errors,
 }

@@ -330,6 +330,12 @@ class Settled(Observation, frozen=True, kw_only=True, tag_field="kind", tag="set
     data: Annotated[data_of.SettledData, about("What was seen.")]
 
 
+class OwnFact(Observation, frozen=True, kw_only=True, tag_field="kind", tag="own_fact"):
+    """Observation of the kind `own_fact`."""
+
+    data: Annotated[data_of.OwnFactData, about("What was seen.")]
+
+
 class Withdrawn(Observation, frozen=True, kw_only=True, tag_field="kind", tag="withdrawn"):
     """Observation of the kind `withdrawn`."""
 
@@ -387,6 +393,7 @@ AnyObservation = (
     | AlarmCheck
     | UnitStop
     | Settled
+    | OwnFact
     | Withdrawn
     | Closed
 )

@@ -58,6 +58,7 @@ def start_page(answer: Any, occasion: Occasion) -> Page:
                 Standard("findings", "Stops in full", ("stop",)),
                 Standard("findings", "Worth knowing", ("check", "note")),
                 _facts(results),
+                Standard("parts"),
                 Standard("cautions"),
                 Standard("assumptions"),
                 _timeline(results),

@@ -2,15 +2,16 @@
 
 from typing import Annotated, Any
 
+import msgspec
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Results, about
+from coldwright.contract import JoinedPart, Results, about
 from coldwright.contract.quantities import Duration
 from coldwright_basis.instants import stamp
 from coldwright_readiness.startup.rules.fact import Status
 from coldwright_readiness.startup.verdict import StartStatus
 
-RuleId = Annotated[str, about("Rule, as in the table of rules.")]
+RuleId = Annotated[str, about("Rule, as in the table of rules; of a part of another plugin, `family.name/code`.")]
 Ids = tuple[str, ...]
 TemplateValue = bool | int | str | tuple[str, ...] | dict[str, float | str]
 
@@ -202,7 +203,13 @@ class StartupResults(Results, frozen=True, kw_only=True):
     blocks: Annotated[tuple[Block, ...], about("What forbids the start.")]
     waits: Annotated[tuple[Wait, ...], about("What time clears.")]
     open_checks: Annotated[tuple[OpenCheck, ...], about("What somebody qualified must settle by a record.")]
-    facts: Annotated[dict[str, FactState], about("Every fact by its name.", max_length=40)]
+    facts: Annotated[
+        dict[str, FactState],
+        about("Every fact by its name; those of parts of other plugins as `family.name/fact`.", max_length=2600),
+    ]
+    own_facts: Annotated[
+        dict[str, FactState], about("Facts recorded for parts of other plugins, by name.", max_length=6000)
+    ] = msgspec.field(default_factory=dict)
     invalidated: Annotated[tuple[Invalidated, ...], about("What was undone, and by what.")]
     missing: Annotated[Ids, about("Facts without a usable record.")]
     stale: Annotated[Ids, about("Facts whose records are too old.")]
@@ -219,6 +226,7 @@ class StartupResults(Results, frozen=True, kw_only=True):
     ) = UNSET
     meaning: Annotated[str, about("Digest of what is said, without anything that moves with the clock alone.")]
     timeline: Annotated[tuple[TimelineEntry, ...], about("The observations by when they can have been.")]
+    parts: Annotated[tuple[JoinedPart, ...], about("What parts of other plugins say; none where none does.")] = ()
 
 
 Said = dict[str, Any]

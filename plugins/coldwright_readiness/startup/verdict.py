@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
+from coldwright.contract import JoinedToStart, StartBlock
 from coldwright_readiness.startup.checks.case import Case
 from coldwright_readiness.startup.checks.suspicions import standing_instruments, suspicions
 from coldwright_readiness.startup.evidence.changes import Change, after_changes
@@ -12,6 +13,7 @@ from coldwright_readiness.startup.evidence.known import Against
 from coldwright_readiness.startup.evidence.record import Record
 from coldwright_readiness.startup.evidence.settling import Settlements
 from coldwright_readiness.startup.evidence.stance import compressor_off
+from coldwright_readiness.startup.joined import expiries
 from coldwright_readiness.startup.limits import RULES
 from coldwright_readiness.startup.rules.fact import Fact
 from coldwright_readiness.startup.rules.facts import facts_of
@@ -34,6 +36,10 @@ class Blocking:
     clear_by: str
     statement: str
     case: Case | None = None
+    joined: StartBlock | None = None
+    """What the part of another plugin says of it, where it is one of theirs."""
+    title: str = ""
+    """What that part is about."""
 
 
 @dataclass
@@ -51,9 +57,13 @@ class Verdict:
     status: StartStatus = "blocked"
     closed: Record | None = None
     valid_until: int | None = None
+    joined: Sequence[JoinedToStart] = ()
+    """What parts of other plugins add."""
 
 
-def conclude(e: Evidence, changes: Sequence[Change] = ()) -> tuple[Evidence, Verdict]:
+def conclude(
+    e: Evidence, changes: Sequence[Change] = (), joined: Sequence[JoinedToStart] = ()
+) -> tuple[Evidence, Verdict]:
     """Facts, suspicions, what runs, and what follows from them; with the evidence that a start may rest on.
 
     What runs is judged by what was seen, whatever was changed since: a change on paper is no reason to stop a machine.
@@ -67,6 +77,7 @@ def conclude(e: Evidence, changes: Sequence[Change] = ()) -> tuple[Evidence, Ver
     verdict = Verdict(dict(sorted(facts.items())), cases, running(e, seen, cases, settled, changes))
     closed = [r for r in e.of("closed") if r.proves]
     verdict.closed = max(closed, key=lambda r: (r.earliest, r.id), default=None)
+    verdict.joined = joined
     verdict.blocks = _blocks(verdict)
     _look_ahead(asked, verdict)
     verdict.status = _status(e, verdict)
@@ -104,6 +115,12 @@ def _blocks(v: Verdict) -> list[Blocking]:
     if v.closed is not None:
         text = "This start was closed; the next one is a start of its own."
         blocks.append(Blocking("closed", None, (v.closed.id,), "start_verdict", text))
+    for part in v.joined:
+        for block in part.blocks:
+            rule = f"{part.calculator}/{block.code}"
+            blocks.append(
+                Blocking(rule, None, block.because, "start_verdict", block.statement, joined=block, title=part.title)
+            )
     return sorted(blocks, key=lambda b: (b.rule, b.because))
 
 
@@ -127,5 +144,6 @@ def _valid_until(e: Evidence, v: Verdict) -> int | None:
     moments += [ask.due + 1 for ask in v.runs.asks]
     moments += [c.records[0].latest + COLD_START + 1 for c in v.runs.causes if c.code == "I12"]
     moments += [gap.latest for gap in e.power.gaps]
+    moments += expiries(v.joined)
     later = [m for m in moments if m > e.now]
     return min(later) if later else None

@@ -91,7 +91,7 @@ class FirstStartupResults(Results, frozen=True, kw_only=True):
     next_action: Annotated[FirstNextAction, about("The best thing to do now.")]
     blocks: Annotated[tuple[FirstBlock, ...], about("What forbids the start.")]
     waits: Annotated[tuple[Wait, ...], about("What time clears.")]
-    facts: Annotated[dict[str, FirstFactState], about("Every fact by its name.", max_length=40)]
+    facts: Annotated[dict[str, FirstFactState], about("Every fact by its name.", max_length=2600)]
     invalidated: Annotated[tuple[Invalidated, ...], about("What was undone, and by what.")]
     missing: Annotated[Ids, about("Facts without a usable record.")]
     stale: Annotated[Ids, about("Facts whose records are too old.")]
@@ -108,7 +108,7 @@ class FirstStartupResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "readiness.startup",
-    version="1.3.1",
+    version="1.4.0",
     title="May it start: the verdict from what was observed, first shape",
     references=REFERENCES,
     tables=TABLES,

@@ -596,6 +596,13 @@ def dropping(*kinds: str) -> History:
 
 STARTED = seen("compressor", "09:05", id="1", state="on")
 LOCKED = seen("lock", "07:50", lock_id="L2", state="applied", extra={"by": "ann"})
+JOINED = {
+    "calculator": "permit.start",
+    "title": "Permit",
+    "blocks": [
+        {"code": "no_permit", "statement": "None.", "do": "Get it.", "short": "Get it", "cleared_by": "the office"}
+    ],
+}
 FOUND: dict[tuple[str, str], dict[str, Any]] = {
     ("R01", "stop"): ask([*base(), LOCKED]),
     ("R02", "stop"): ask(changed("plate_check", "09:00", **{**PLATE, "cable_ampacity": q(300, "A")})),
@@ -707,6 +714,7 @@ FOUND: dict[tuple[str, str], dict[str, Any]] = {
     ("rotation_after_outage", "check"): ask(
         [*changed("supply", "08:30", state="off"), seen("supply", "08:31", state="on")]
     ),
+    ("joined_block", "stop"): ask(base()) | {"joined": [JOINED]},
     ("anti_recycle", "check"): ask(changed("compressor", "09:03", id="1", state="off")),
     ("supply_on_inferred", "note"): ask(dropping("supply")),
     ("not_observed", "note"): ask([*base(), *connected_by_the_book()]),
@@ -853,5 +861,5 @@ def test_one_observation_by_itself():
 
 
 def test_every_kind_is_in_the_union():
-    assert len(KINDS) == len(set(KINDS)) == 46
+    assert len(KINDS) == len(set(KINDS)) == 47
     assert msgspec.json.schema_components([AnyObservation])

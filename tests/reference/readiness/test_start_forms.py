@@ -43,7 +43,12 @@ def filled(field: dict[str, Any], last: bool) -> Any:
         system = field["us" if last else "metric"]
         value = system.get("high", 1) if last else system.get("low", system.get("above", 0) + 1)
         return {"value": value, "unit": system["unit"]}
-    plain = {"yes_no": last, "count": int(field.get("most" if last else "least", 1)), "text": "1"}
+    plain = {
+        "yes_no": last,
+        "count": int(field.get("most" if last else "least", 1)),
+        "text": "1",
+        "stamp": "2026-05-04T08:00:00Z",
+    }
     return plain[field["type"]] if field["type"] in plain else field.get("most" if last else "least", 0.0)
 
 

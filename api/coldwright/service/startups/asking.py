@@ -7,7 +7,11 @@ from coldwright.registry import Served
 from coldwright.service.state import Services
 
 
-async def ask(services: Services, whom: Role | Served, body: bytes, units: Units) -> Evaluated:
-    """Evaluate the calculator of a role, or an older major version of one; raises `Refused` or a `Failure`."""
+async def ask(services: Services, whom: Role | Served, body: bytes, units: Units, *, alone: bool = False) -> Evaluated:
+    """Evaluate the calculator of a role, or an older major version of one; raises `Refused` or a `Failure`.
+
+    `alone`: without the parts of other plugins, where only what is refused is wanted.
+    """
     served = services.registry.needed(whom) if isinstance(whom, str) else whom
-    return await services.engine.evaluate(served, body, units)
+    evaluate = services.engine.evaluate_alone if alone else services.engine.evaluate
+    return await evaluate(served, body, units)

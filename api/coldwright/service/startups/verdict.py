@@ -220,11 +220,12 @@ def stamped(body: bytes, received_at: datetime) -> bytes:
 async def refuse_configuration(services: Services, tenant: str, startup: Startup) -> None:
     """Raise `Refused` for a configuration that no verdict could be given on, be it for the records that are there."""
     now, configuration = instant_text(services.now()), configuration_of(startup.document)
-    await _evaluated(services, configuration, now, [], "metric")
+    await _evaluated(services, configuration, now, [], "metric", alone=True)
     kept = await services.stored(list_counted, services.database, tenant, startup.id)
     along = await carried_into(services, tenant, startup)
     try:
-        await _evaluated(services, configuration, now, [body for body, _ in kept] + list(map(bytes, along)), "metric")
+        bodies = [body for body, _ in kept] + list(map(bytes, along))
+        await _evaluated(services, configuration, now, bodies, "metric", alone=True)
     except Refused as refused:
         detail = f"What is recorded of this machine does not fit it: {refused.errors[0].detail}"
         raise refuse("/configuration", detail[:500], why="Records are kept for good.") from None
@@ -257,7 +258,8 @@ async def _refused(
     found: dict[int, list[FieldError]] = {}
     try:
         now = instant_text(services.now())
-        await _evaluated(services, configuration_of(document), now, [bodies[n] for n in wanted], "metric")
+        some = [bodies[n] for n in wanted]
+        await _evaluated(services, configuration_of(document), now, some, "metric", alone=True)
     except Refused as refused:
         for error in refused.errors:
             root, _, rest = error.pointer.removeprefix("#/").partition("/")
@@ -276,11 +278,13 @@ async def _evaluated(
     bodies: Sequence[bytes],
     units: Units,
     whom: Role | Served = "start",
+    *,
+    alone: bool = False,
 ) -> Evaluated:
     """Put together from what is JSON already."""
     start = b'{"configuration":' + configuration + b',"evaluated_at":' + msgspec.json.encode(at)
     body = start + b',"observations":[' + b",".join(bodies) + b"]}"
-    return await ask(services, whom, body, units)
+    return await ask(services, whom, body, units, alone=alone)
 
 
 def _told_apart(refused: Refused) -> Exception:

@@ -11,6 +11,7 @@ from coldwright_readiness.shared.given import Configuration
 from coldwright_readiness.shared.steps import procedure_steps
 from coldwright_readiness.startup.advice.action import TECHNICIAN, Action, Template, seen, shortened
 from coldwright_readiness.startup.advice.by_rule import action_for, case_action
+from coldwright_readiness.startup.advice.joined import action_of
 from coldwright_readiness.startup.advice.loop import filled
 from coldwright_readiness.startup.advice.power import swap_leads
 from coldwright_readiness.startup.evidence.evidence import Evidence
@@ -70,6 +71,8 @@ def ranked(e: Evidence, v: Verdict) -> list[Blocking]:
 def _rank(e: Evidence, v: Verdict, block: Blocking) -> tuple[int, int]:
     place = ORDER_OF_ACTION.index
     rule, fact = block.rule, block.fact
+    if block.joined is not None:
+        return place("R29"), -1  # before what is looked at right before the start
     if fact is None:
         return place(rule), 0
     worst = fact.worst
@@ -117,6 +120,8 @@ def _clear(e: Evidence, v: Verdict) -> Action:
     if warm - e.now > LONG_WAIT and all(b.rule in SHORT_LIVED and _only_to_be_read_again(b) for b in order):
         return _wait(e, v)
     first = order[0]
+    if first.joined is not None:
+        return action_of(first.joined, first.title)
     if first.case is not None:
         return case_action([b.case for b in order if b.case is not None and b.rule == first.rule])
     if first.fact is None:

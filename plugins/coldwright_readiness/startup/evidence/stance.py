@@ -91,6 +91,7 @@ _AGAINST: Final[dict[str, Callable[[Any, Limits], bool]]] = {
     "machine_check": lambda d, _: not d.ok,
     "valve_position": _valve_may,
     "unit_stop": lambda d, _: d.state != "stopped",
+    "own_fact": lambda d, _: not d.holds or d.until is not UNSET,
 }
 
 
@@ -116,6 +117,7 @@ SUBJECTS: Final[dict[str, Callable[[Any, str], tuple[str, ...]]]] = {
     "oil_heater": lambda d, _: (d.compressor,),
     "machine_check": lambda d, _: _named(word(d.item), d),
     "loop_pressure": lambda d, _: (d.gauge,),
+    "own_fact": lambda d, _: (d.name,),
 }
 """What a record is about, beside its kind."""
 
