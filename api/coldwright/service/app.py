@@ -22,6 +22,8 @@ from coldwright.service.events.runner import WebhookRunner
 from coldwright.service.exploration import resource as exploration
 from coldwright.service.fleets import availability, machines
 from coldwright.service.fleets import resource as fleets
+from coldwright.service.forecasts import resource as forecasts
+from coldwright.service.forecasts import schedules
 from coldwright.service.http.authentication import Authenticator
 from coldwright.service.http.endpoint import Asked, Endpoint
 from coldwright.service.http.guard import Guard
@@ -55,7 +57,7 @@ TAGS = {
 def all_endpoints(registry: Registry) -> list[Endpoint]:
     """Every address of the service."""
     by_plugins = (calculators, fleets, machines, availability, bookings, startups, exploration)
-    always = (feed, webhooks, jobs, records, catalogue, keys, quotas, operation)
+    always = (forecasts, schedules, feed, webhooks, jobs, records, catalogue, keys, quotas, operation)
     return [
         *(endpoint for resource in by_plugins for endpoint in resource.endpoints(registry)),
         *(endpoint for resource in always for endpoint in resource.endpoints()),

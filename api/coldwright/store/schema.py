@@ -143,6 +143,8 @@ booking_heads = Table(
     _instant("created_at"),
     _instant("updated_at"),
     _instant("check_wanted", nullable=True),
+    Column("latitude", Float, nullable=True),
+    Column("longitude", Float, nullable=True),
     Index("ix_booking_heads_period", "tenant", "period_from", "reference"),
     Index("ix_booking_heads_updated", "tenant", "updated_at", "reference"),
     Index("ix_booking_heads_severity", "tenant", "severity", "period_from", "reference"),
@@ -226,6 +228,57 @@ assignments = Table(
     Index("ix_assignments_serial", "tenant", "fleet", "serial"),
 )
 """Which machines, by serial number, a confirmed booking takes."""
+
+forecasts = Table(
+    "forecasts",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("id", String(100), primary_key=True),
+    Column("version", Integer, nullable=False),
+    Column("document", Packed(), nullable=False),
+    Column("etag", String(64), nullable=False),
+    Column("first_day", String(10), nullable=False),
+    Column("last_day", String(10), nullable=False),
+    _instant("created_at"),
+)
+"""Forecasts as they were put: the newest version of each."""
+
+forecast_days = Table(
+    "forecast_days",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("forecast", String(100), primary_key=True),
+    Column("place", Integer, primary_key=True),
+    Column("day", String(10), primary_key=True),
+    Column("site", String(200), nullable=False),
+    Column("latitude", Float, nullable=True),
+    Column("longitude", Float, nullable=True),
+    Column("reach", Float, nullable=False),
+    Column("hottest", Float, nullable=True),
+    Column("coldest", Float, nullable=True),
+    Column("wind", Float, nullable=True),
+    Column("gust", Float, nullable=True),
+    Index("ix_forecast_days_site", "tenant", "site", "day"),
+)
+"""The extremes of each day at each place of a forecast: degC and m/s. A place is a site by its folded name, or a point on
+the map with its reach in km."""
+
+schedules = Table(
+    "schedules",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("id", String(100), primary_key=True),
+    Column("document", LargeBinary, nullable=False),
+    Column("etag", String(64), nullable=False),
+    Column("forecast", String(100), nullable=False),
+    _instant("next_at", nullable=True),
+    _instant("last_at", nullable=True),
+    Column("last_count", Integer, nullable=False),
+    _instant("created_at"),
+    Index("ix_schedules_next_at", "next_at"),
+)
+"""When open bookings are looked at again without anything of ours having changed: at a time of the day (`next_at`), or
+when a forecast is put (`forecast`)."""
 
 events = Table(
     "events",

@@ -162,10 +162,20 @@ class Room(Given, frozen=True, kw_only=True):
     ] = 0.0
 
 
+class Position(Given, frozen=True, kw_only=True):
+    """A place on the map, WGS 84."""
+
+    latitude: Annotated[float, about("Degrees north [deg].", low=-90, high=90)]
+    longitude: Annotated[float, about("Degrees east [deg].", low=-180, high=180)]
+
+
 class Site(Given, frozen=True, kw_only=True):
     """Where the machines will stand."""
 
     name: Annotated[Text, about("Name of the site.")] = ""
+    position: (
+        Annotated[Position, about("Where it is; finds the nearest place of a forecast, not assessed.")] | UnsetType
+    ) = UNSET
     elevation: Annotated[Length, about("Height above the sea.", low=-100, high=4000, unit="m")] | UnsetType = UNSET
     distance_from_yard: (
         Annotated[Length, about("Way from the yard, for the cost of transport.", low=0, high=10000, unit="km")]

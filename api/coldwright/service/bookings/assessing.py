@@ -13,7 +13,14 @@ from coldwright.contract.evaluation import canonical
 from coldwright.contract.reading import convert
 from coldwright.registry import Registry, Served, rests_on
 from coldwright.service.bookings.order import Order
-from coldwright.service.bookings.stock import counts_of, free_counts, held_items, turnarounds, with_counts
+from coldwright.service.bookings.stock import (
+    counts_of,
+    free_counts,
+    held_items,
+    turnarounds,
+    with_counts,
+    with_machines,
+)
 from coldwright.service.exploration.pointers import Origin, led_back
 from coldwright.service.http.intake import LONG
 from coldwright.service.http.problems import ProblemRaised, refused_input
@@ -83,13 +90,21 @@ class Assessed(Struct, frozen=True):
 
 
 async def assess(
-    services: Services, served: Served, tenant: str, order: Order, reference: str, before: str = ""
+    services: Services,
+    served: Served,
+    tenant: str,
+    order: Order,
+    reference: str,
+    before: str = "",
+    only: Mapping[str, int] | None = None,
 ) -> Assessed:
-    """Assess an order with what is free; raises `Refused` with pointers into what is assessed."""
+    """Assess an order with what is free, or with `only` these machines of it; raises `Refused` with pointers into what is
+    assessed.
+    """
     stock = None
     if order.fleet_id:
         stock = await stock_for(services, tenant, order.fleet_id, order.period, reference, before)
-    body = await services.apart(_joined, served, order, stock, long=len(order.document) > LONG)
+    body = await services.apart(_joined, served, order, stock, only, long=len(order.document) > LONG)
     began = time.perf_counter()
     evaluated = await services.engine.evaluate(served, body, "metric")
     services.metrics.count_answer(served.calculator.id, evaluated.outcome, time.perf_counter() - began)
@@ -108,12 +123,14 @@ async def assess(
     return Assessed(record, stock.taking(held), rules, stock.fleet.version)
 
 
-def _joined(served: Served, order: Order, stock: Stock | None) -> bytes:
+def _joined(served: Served, order: Order, stock: Stock | None, only: Mapping[str, int] | None) -> bytes:
     """The order with its fleet inline, in its one spelling."""
     plain = dict(order.plain)
     if stock is not None:
         plain.pop("fleet_id")
         plain["fleet"] = stock.offered()
+    if only is not None:
+        plain["fleet"] = with_machines(plain["fleet"], only)
     return canonical(convert(served.local.given, plain))
 
 

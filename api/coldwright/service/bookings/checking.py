@@ -20,6 +20,7 @@ from coldwright.store.bookings import present
 from coldwright.store.bookings.checks import Due, due_checks, put_off, settle_check, want_checks_of_other_versions
 from coldwright.store.bookings.lapse import lapse_holds
 from coldwright.store.events import forget_events
+from coldwright.store.schedules import run_due
 
 log = structlog.get_logger("coldwright.bookings")
 LOOK_EVERY = 1.0
@@ -62,6 +63,7 @@ class Checker:
                     await services.stored(forget_events, services.database, datetime.now(UTC) - EVENTS_KEPT_FOR)
                     first = False
                 await services.stored(lapse_holds, services.database)
+                await services.stored(run_due, services.database, datetime.now(UTC))
                 more = await self._look()
             except (StoreUnavailable, StoreFull) as error:
                 log.warning("checks_wait_for_store", detail=str(error)[:200])

@@ -112,6 +112,7 @@ def wanted_of(order: Order, assessed: Assessed, sent: bytes, *, stands: bool) ->
         labels=order.labels,
         wished=order.wished,
         held_until=order.held_until,
+        position=order.position,
         rests_on=assessed.rests_on,
     )
 

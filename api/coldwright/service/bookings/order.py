@@ -31,7 +31,10 @@ class Order:
         period = self.plain["period"]
         self.period = Period(str(period["from"])[:10], str(period["to"])[:10])
         self.fleet_id: str = self.plain.get("fleet_id", "")
-        self.site: str = self.plain.get("site", {}).get("name", "")
+        site = self.plain.get("site", {})
+        self.site: str = site.get("name", "")
+        place = site.get("position")
+        self.position: tuple[float, float] | None = (place["latitude"], place["longitude"]) if place else None
 
 
 def order_of(sent: Struct, reference: str) -> Order:

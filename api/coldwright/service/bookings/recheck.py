@@ -18,7 +18,8 @@ from coldwright.service.bookings.edit import TRIES, states_told, two_answers_tol
 from coldwright.service.bookings.order import Order
 from coldwright.service.bookings.read import head_asked
 from coldwright.service.bookings.replies import booking_reply, kept_booking_type
-from coldwright.service.bookings.stock import named
+from coldwright.service.bookings.sky import SkyTaken, sky_over, taken_of, told, under, with_its_liquid
+from coldwright.service.bookings.stock import held_items, named
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.preconditions import condition_of, preconditions_told
 from coldwright.service.http.problems import ProblemRaised
@@ -57,24 +58,28 @@ def rechecked_type(served: Served, change: Served) -> type[Struct]:
             Annotated[answer_type(change.local), Meta(description="What differs; absent: nothing.")] | UnsetType,
             UNSET,
         ),
+        ("sky", Annotated[SkyTaken, Meta(description="What is forecast there; absent: nothing.")] | UnsetType, UNSET),
     ]
     return kept_booking_type(served, "RecheckedBooking", fields)
 
 
 async def recheck(asked: Asked, served: Served, change: Served) -> Response[bytes]:
-    """Assess a booking with the fleet, stock and rules of today; keep a new revision where anything differs."""
+    """Assess a booking with the fleet, stock, rules and forecasts of today; keep a new revision where anything differs."""
     services, tenant, reference = asked.services, asked.caller.tenant, asked.path("reference")
     for _ in range(TRIES):
         head = await head_asked(asked)
         booking = await _revision(services, tenant, head)
         order = Order(booking.document)
+        sky = await sky_over(services, tenant, order)
+        hotter = under(order, sky) if sky else None
+        more = {"sky": taken_of(sky, more=hotter is not None)} if sky else {}
         try:
-            assessed = await assess(services, served, tenant, order, reference)
+            assessed = await assess(services, served, tenant, hotter or order, reference)
         except Refused as refused:
             text = f"The order is refused by the rules of today: {refused.errors[0].detail}"
             raise ProblemRaised("conflict", text) from None
         if await _same_plan(services, tenant, booking, assessed):
-            return await booking_reply(asked, served, head, 200, more={"changed": False})
+            return await booking_reply(asked, served, head, 200, more={"changed": False} | more)
         wanted = wanted_of(order, assessed, booking.sent, stands=assessed.acceptable)
         wanted = replace(wanted, again=True, wished=None, held_until=None)
         condition = condition_of(asked)
@@ -88,8 +93,8 @@ async def recheck(asked: Asked, served: Served, change: Served) -> Response[byte
         except StockTaken:
             continue
         differences = await _differences(asked, change, booking, assessed)
-        more = {"changed": True, "differences": msgspec.Raw(differences)}
-        return await booking_reply(asked, served, kept, 200, kept.revision, more)
+        said = {"changed": True, "differences": msgspec.Raw(differences)}
+        return await booking_reply(asked, served, kept, 200, kept.revision, said | more)
     raise ProblemRaised("conflict", "Other orders keep taking the stock of this one. Nothing was kept; send it again.")
 
 
@@ -146,13 +151,40 @@ async def standing_of(services: Services, served: Served, tenant: str, head: Hea
         return Standing(HOLDS)
     if not assessed.acceptable:
         return Standing(NOT_POSSIBLE, f"With the fleet of today it cannot be carried out: {_stops(assessed)}")
-    if not order.fleet_id:
+    if order.fleet_id:
+        stock = await stock_for(services, tenant, order.fleet_id, order.period, head.reference, before)
+        short = _short(await planned(services, tenant, booking.digest), stock)
+        if short:
+            return Standing(
+                STOCK_SHORT, f"Its stock is not all there any more: {short}. A re-check finds another plan."
+            )
+    return await _under_the_sky(services, served, tenant, head, booking)
+
+
+async def _under_the_sky(services: Services, served: Served, tenant: str, head: Head, booking: Booking) -> Standing:
+    """How the machines and the liquid of the plan stand in the air that is forecast."""
+    order = Order(booking.document)
+    sky = await sky_over(services, tenant, order)
+    hotter = under(order, sky) if sky else None
+    record = await services.stored(get_record, services.database, tenant, booking.digest) if hotter else None
+    if sky is None or hotter is None or record is None:
         return Standing(HOLDS)
-    stock = await stock_for(services, tenant, order.fleet_id, order.period, head.reference, before)
-    short = _short(await planned(services, tenant, booking.digest), stock)
-    if short:
-        return Standing(STOCK_SHORT, f"Its stock is not all there any more: {short}. A re-check finds another plan.")
-    return Standing(HOLDS)
+    results = await services.apart(_results, record.answer)
+    only = held_items(results)
+    try:
+        assessed = await assess(services, served, tenant, with_its_liquid(hotter, results), head.reference, only=only)
+        reason = "" if assessed.acceptable else _stops(assessed)
+    except Refused as refused:
+        reason = refused.errors[0].detail
+    if not reason:
+        return Standing(HOLDS)
+    text = f"With what it holds it does not go in the air that is forecast ({told(order, sky)}): {reason}"
+    return Standing(NOT_POSSIBLE, f"{text[:700]} A re-check finds another plan.")
+
+
+def _results(answer: bytes) -> dict[str, Any]:
+    results: dict[str, Any] = msgspec.json.decode(answer)["results"]
+    return results
 
 
 def _stops(assessed: Assessed) -> str:

@@ -245,8 +245,8 @@ def _recheck(served: Served, change: Served) -> Endpoint:
         operation_id="recheckBooking",
         summary="Look at a booking again",
         description=(
-            "Assessed with the fleet, stock and rules of today. Where anything differs it is kept as a new revision, with the "
-            "differences; one that is unacceptable is proposed, and gives nothing away."
+            "Assessed with the fleet, stock, rules and forecasts of today. Where anything differs it is kept as a new revision, "
+            "with the differences; one that is unacceptable is proposed, and gives nothing away."
         ),
         tag="plans",
         scope="book",

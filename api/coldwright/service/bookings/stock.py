@@ -33,6 +33,13 @@ def with_counts(fleet: Mapping[str, Any], counts: Mapping[str, int]) -> dict[str
     return changed
 
 
+def with_machines(fleet: Mapping[str, Any], held: Mapping[str, int]) -> dict[str, Any]:
+    """The fleet with no more machines than are held, and all its accessories."""
+    counts = counts_of(fleet)
+    few = {name: min(n, held.get(name, 0)) if name.startswith("machine:") else n for name, n in counts.items()}
+    return with_counts(fleet, few)
+
+
 def held_items(results: Mapping[str, Any]) -> dict[str, int]:
     """What a plan takes: its machines, and the lines of its pick list that come from stock."""
     held: dict[str, int] = {}

@@ -66,6 +66,9 @@ class Head(Struct, frozen=True):
     why: str
     created_at: datetime
     updated_at: datetime
+    latitude: float | None = None
+    longitude: float | None = None
+    """Degrees north and east, where the order says so."""
 
     def state_at(self, now: datetime) -> State:
         """The state, a hold that lapsed being a quote again."""
@@ -106,6 +109,8 @@ class Wanted(Struct, frozen=True):
     labels: Mapping[str, str] = {}
     wished: State | None = None
     held_until: datetime | None = None
+    position: tuple[float, float] | None = None
+    """Degrees north and east, where the order says so."""
     rests_on: str = ""
     """What stands for the versions and tables that the assessment rests on."""
     again: bool = False

@@ -3,17 +3,21 @@
 The wish is written with the change itself, so that a kill between the two loses nothing.
 """
 
+from collections.abc import Sequence
 from datetime import UTC, datetime
 from typing import Any
 
 from msgspec import Struct
-from sqlalchemy import Connection, or_, select, update
+from sqlalchemy import ColumnElement, Connection, or_, select, update
 
 from coldwright.store.bookings.booking import ENDED
 from coldwright.store.bookings.stock import today
 from coldwright.store.database import Database
 from coldwright.store.events import add_event
 from coldwright.store.schema import booking_heads
+
+AT_ONCE = 500
+"""References in one statement."""
 
 
 class Due(Struct, frozen=True):
@@ -49,9 +53,23 @@ def want_checks_of_other_versions(database: Database, rests_on: str) -> int:
         return connection.execute(here.values(check_wanted=datetime.now(UTC), calculator_version=rests_on)).rowcount
 
 
-def _open() -> Any:
+def want_checks_of(connection: Connection, tenant: str, references: Sequence[str]) -> int:
+    """Look again at those of these bookings that are open, inside the transaction of the change; returns how many."""
+    h, now, count = booking_heads.c, datetime.now(UTC), 0
+    for start in range(0, len(references), AT_ONCE):
+        here = _open().where(h.tenant == tenant, h.reference.in_(references[start : start + AT_ONCE]))
+        count += connection.execute(here.values(check_wanted=now)).rowcount
+    return count
+
+
+def open_bookings() -> tuple[ColumnElement[bool], ...]:
+    """Conditions of a booking that is not over."""
     h = booking_heads.c
-    return update(booking_heads).where(h.state.not_in(ENDED), or_(h.period_to >= today(), h.state == "on_hire"))
+    return h.state.not_in(ENDED), or_(h.period_to >= today(), h.state == "on_hire")
+
+
+def _open() -> Any:
+    return update(booking_heads).where(*open_bookings())
 
 
 def due_checks(database: Database, size: int) -> list[Due]:

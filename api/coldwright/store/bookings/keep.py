@@ -97,6 +97,8 @@ def next_head(before: Head | None, reference: str, wanted: Wanted, now: datetime
         why="",
         created_at=before.created_at if before else now,
         updated_at=now,
+        latitude=wanted.position[0] if wanted.position else None,
+        longitude=wanted.position[1] if wanted.position else None,
     )
 
 
@@ -224,6 +226,8 @@ def row_of(head: Head) -> dict[str, Any]:
         "why": head.why,
         "created_at": head.created_at,
         "updated_at": head.updated_at,
+        "latitude": head.latitude,
+        "longitude": head.longitude,
     }
 
 
@@ -267,6 +271,8 @@ def as_head(row: Any) -> Head:
         why=row.why,
         created_at=row.created_at,
         updated_at=row.updated_at,
+        latitude=row.latitude,
+        longitude=row.longitude,
     )
 
 

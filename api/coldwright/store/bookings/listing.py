@@ -4,7 +4,7 @@ from datetime import UTC, datetime
 from typing import Any, Literal
 
 from msgspec import Struct
-from sqlalchemy import Select, and_, case, exists, or_, select
+from sqlalchemy import Connection, Select, and_, case, exists, or_, select
 
 from coldwright.store.bookings.booking import Booking, Head
 from coldwright.store.bookings.keep import as_booking, as_head
@@ -91,6 +91,12 @@ def list_assessed(database: Database, tenant: str, wanted: Filter, size: int) ->
     with database.reading() as connection:
         rows = connection.execute(query.order_by(h.period_from, h.reference).limit(size))
         return [(row.reference, row.given, row.digest) for row in rows]
+
+
+def references_of(connection: Connection, tenant: str, wanted: Filter) -> list[str]:
+    """References of every booking of a selection, inside a transaction."""
+    query = _listed(select(booking_heads.c.reference), tenant, wanted)
+    return list(connection.scalars(query))
 
 
 def _shown() -> Any:
