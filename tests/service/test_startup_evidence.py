@@ -297,12 +297,12 @@ def test_every_state_has_its_page_and_a_stop_comes_first(keyed: Keyed, ann: Head
             send(keyed, ann, address, *records)
         query = f"?at=2026-05-04T{clock}:00Z"
         heads[clock] = keyed.client.get(f"{address}{query}", headers=text).text.splitlines()[2]
-    assert heads["08:00"].startswith("DO NOT START")
-    assert heads["09:06"].startswith("READY")
-    assert heads["09:07"].startswith("RUNNING")
+    assert heads["08:00"].startswith("Blocked: ")
+    assert heads["09:06"].startswith("Ready")
+    assert heads["09:07"].startswith("Running")
     send(keyed, ann, address, seen("flow_switch", "09:08", "lost", state="not_made"))
     page = keyed.client.get(f"{address}?at=2026-05-04T09:09:00Z", headers=text).text
-    assert page.splitlines()[2].startswith("STOP NOW: Stop compressor 1")
-    assert page.index("STOP NOW") < page.index("NEXT")
+    assert page.splitlines()[2].startswith("Stop it now")
+    assert page.index("Stop it now") < page.index("> Stop compressor 1") < page.index("WHY")
     late = keyed.client.get(f"{address}?at=2026-05-04T23:09:00Z", headers=text).text
-    assert late.splitlines()[2].startswith("STOP NOW: Stop compressor 1"), "it never lapses by age"
+    assert late.splitlines()[2].startswith("Stop it now"), "it never lapses by age"

@@ -27,7 +27,7 @@ REGISTRY = Registry()
 NOTHING = re.compile(r"\b(None(?! of)|null|nan|NaN|inf|UNSET|undefined)\b")
 SCRIPT = '<script>alert("x")</script> & \x1b[31m \u202e'
 FROM_ELSEWHERE = (
-    r"(?i)<(script|link|iframe|object|embed|form)\b|\bon\w+=|href=|url\(|@import|src=(?!.data:image/svg\+xml;base64,)"
+    r"(?i)<(script|link|iframe|object|embed|form)\b|\bon\w+=|href=|url\(|@import|src=(?!.data:image/svg\+xml,)"
 )
 WORDS_OF_THE_CONTRACT = {
     "basis", "code", "hazard", "id", "kind", "outcome", "per", "practice", "pump_owner", "redundancy", "severity", "source",
@@ -233,11 +233,11 @@ RUNS_WITHOUT_FLOW = [
 @pytest.mark.parametrize(
     ("events", "clock", "tone", "headline"),
     [
-        ([], "09:06", "good", "READY: nothing on record forbids the start"),
-        ([], "09:04", "care", "WAIT"),
-        (STARTED_COLD, "09:06", "bad", "DO NOT START"),
-        (RUNS_WITHOUT_FLOW[:1], "09:06", "good", "RUNNING"),
-        (RUNS_WITHOUT_FLOW, "09:40", "bad", "STOP NOW: Stop compressor 1"),
+        ([], "09:06", "good", "Ready: nothing on record forbids the start"),
+        ([], "09:04", "care", "Wait"),
+        (STARTED_COLD, "09:06", "bad", "Blocked: 1 open"),
+        (RUNS_WITHOUT_FLOW[:1], "09:06", "good", "Running"),
+        (RUNS_WITHOUT_FLOW, "09:40", "bad", "Stop it now"),
     ],
 )
 def test_the_headline_of_a_start_names_what_comes_first(
@@ -268,10 +268,10 @@ def test_the_page_of_a_blocked_start_says_so_first(answer_of: Any, registry: Any
     answer = answer_of(STARTUP, given)
     assert answer["results"]["status"] == "blocked"
     lines = as_text(sheet_of(answer, sources)).splitlines()
-    assert lines[2] == "DO NOT START"
+    assert lines[2] == f"Blocked: {len(answer['results']['blocks'])} open"
     text = "\n".join(lines)
     for block in answer["results"]["blocks"]:
-        assert re.search(rf"(?m)^  {block['rule']} ", text), block["rule"]
+        assert re.search(rf"(?m) {block['rule']}$", text), block["rule"]
 
 
 def test_a_long_history_is_cut_and_the_page_says_so(example_answers: dict[str, Answer], sources: Sources) -> None:
@@ -303,7 +303,7 @@ def test_a_drawing_is_an_image_and_never_part_of_the_page(answer_of: Any, regist
     answer["results"]["plan_svg"] = answer["results"]["plan_svg"].replace("<svg", "<svg onload='alert(1)'", 1)
     sheet = record_sheet(answer, sources)
     page = render(sheet, "text/html").decode()
-    assert '<img alt="Plan" src="data:image/svg+xml;base64,' in page
+    assert 'alt="Plan" src="data:image/svg+xml,' in page
     assert "<svg" not in page
     assert "a drawing, on the HTML page" in as_text(sheet)
     assert "<svg" not in as_text(sheet)

@@ -6,10 +6,12 @@ from typing import Any
 from xml.etree import ElementTree
 
 import pytest
+from msgspec.structs import replace
 
 from coldwright.contract import page
 from coldwright.sheets import Sources, lay_out, render
-from coldwright.sheets.plot import drawn, rounds
+from coldwright.sheets.draw import drawn
+from coldwright.sheets.pictures import on_paper
 from coldwright.sheets.text import as_text
 
 PULL_DOWN = page.Plot(
@@ -38,28 +40,76 @@ def test_every_form_has_the_numbers_and_the_steps(example_answers: dict[str, Any
     assert "20 7 19" in text
     assert "1 0:10 Open the valves mechanic the lever stands along the pipe" in text
     shown = html.unescape(render(made, "text/html").decode())
-    assert 'alt="Pull-down <of> the loop" src="data:image/svg+xml;base64,' in shown
+    assert 'alt="Pull-down <of> the loop" src="data:image/svg+xml,' in shown
     assert "Open the valves" in shown
     assert render(made, "application/pdf").startswith(b"%PDF-1.")
 
 
-def test_the_drawing_is_well_formed_and_has_a_line_for_each_series() -> None:
-    drawing = drawn(PULL_DOWN)
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def words_of(svg: str) -> list[str]:
+    """Every text of a drawing."""
+    return [t.text or "" for t in ElementTree.fromstring(svg).iter(f"{SVG}text")]
+
+
+def test_the_drawing_is_well_formed_and_names_every_line_and_limit() -> None:
+    whole = replace(
+        PULL_DOWN,
+        spots=(page.Spot(10, 18, "here"),),
+        bounds=(page.Bound(5, "least <5>"), page.Bound(30, "upright", True)),
+    )
+    drawing = drawn(whole)
     assert drawing is not None
-    root = ElementTree.fromstring(drawing.svg)
-    lines = root.findall("{http://www.w3.org/2000/svg}polyline")
-    assert [len(line.get("points", "").split()) for line in lines] == [3, 3]
-    assert root.findtext("{http://www.w3.org/2000/svg}title") == "Pull-down <of> the loop"
+    assert ElementTree.fromstring(drawing.svg).findtext(f"{SVG}title") == "Pull-down <of> the loop"
+    assert {"2 machines", "1 machine", "here", "least <5>", "upright", "Time, min", "Leaving, degC"} <= set(
+        words_of(drawing.svg)
+    )
+    assert drawn(whole) == drawing, "the same block gives the same bytes"
+    assert "<text" not in drawn(whole, "paths").svg  # type: ignore[union-attr]
+
+
+def test_bars_and_levels_say_in_words_what_they_draw(example_answers: dict[str, Any], sources: Sources) -> None:
+    bars = page.Bars(
+        "Who does what",
+        "hours",
+        (page.Lane("mechanic", (page.Span(0, 1, "Hoses"), page.Span(0.5, 2, "Fill", strong=True))),),
+    )
+    levels = page.Levels(
+        "Room left", (page.Level("Night sound", "5.6 dB over", 1.2), page.Level("Hose", "half left", 0.5))
+    )
+    assert {"mechanic", "Hoses", "Fill", "hours"} <= set(words_of(drawn(bars).svg))  # type: ignore[union-attr]
+    assert {"Night sound", "5.6 dB over", "half left"} <= set(words_of(drawn(levels).svg))  # type: ignore[union-attr]
+    made = sheet(example_answers["hydronic.loop"], sources, bars, levels)
+    text = " ".join(as_text(made).split())
+    assert "Night sound 5.6 dB over" in text
+    assert "Who does what: a drawing" in text
+    assert render(made, "application/pdf").startswith(b"%PDF-1.")
 
 
 def test_what_cannot_be_drawn_is_left_out() -> None:
     assert drawn(page.Plot("Empty", "x", "y", ())) is None
     assert drawn(page.Plot("Odd", "x", "y", (page.Series("", ((math.nan, 1.0), (1.0, math.inf))),))) is None
+    assert drawn(page.Bars("None", "h", (page.Lane("nobody", ()),))) is None
+    assert drawn(page.Levels("None", ())) is None
 
 
-@pytest.mark.parametrize(("low", "high"), [(0, 40), (7, 30), (-3.2, 0.1), (5, 5), (0, 0), (1e-6, 3e-6), (-1e9, 2e9)])
-def test_round_numbers_hold_both_ends(low: float, high: float) -> None:
-    found = rounds(low, high)
-    assert found[0] <= low + 1e-9 * abs(low)
-    assert found[-1] >= high - 1e-9 * abs(high)
-    assert 2 <= len(found) <= 8
+@pytest.mark.parametrize(
+    "reach",
+    [
+        '<image href="file:///etc/hostname" width="9" height="9"/>',
+        '<image xlink:href="http://127.0.0.1:9/x.png" width="9" height="9"/>',
+        '<use href="other.svg#a"/>',
+        '<rect width="9" height="9" fill="url(http://127.0.0.1:9/x)"/>',
+        "<style>@import 'http://127.0.0.1:9/x.css';</style>",
+    ],
+)
+def test_a_drawing_that_reaches_outside_is_not_printed(reach: str) -> None:
+    ours = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" width="9" height="9">{}</svg>'
+    assert on_paper(page.Drawing("Good", ours.format('<rect width="9" height="9"/>')), 100, 100) is not None
+    assert on_paper(page.Drawing("Bad", ours.format(reach)), 100, 100) is None
+    assert (
+        on_paper(page.Drawing("Entity", '<!DOCTYPE svg [<!ENTITY e SYSTEM "file:///etc/hostname">]>' + ours), 9, 9)
+        is None
+    )
+    assert on_paper(page.Drawing("Broken", "<svg"), 9, 9) is None

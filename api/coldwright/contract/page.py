@@ -12,6 +12,8 @@ from coldwright.contract.people import UNIT_SIGNS, plain_text
 
 Mark = Literal["stop", "check", "note", "caution", "ask"]
 Tone = Literal["good", "care", "bad", "plain"]
+Shape = Literal["", "stop", "blocked", "wait", "check", "ready", "running", "ended"]
+"""A sign of its own for each state, so that it is told without colour."""
 
 
 class Facts(Struct, frozen=True, tag=True):
@@ -72,10 +74,11 @@ class Notices(Struct, frozen=True, tag=True):
 
 
 class Drawing(Struct, frozen=True, tag=True):
-    """An SVG document. Only the HTML page shows it, as an image, in which no script runs."""
+    """An SVG document, shown as an image, in which no script runs. Text says that there is one, and `says` in words what."""
 
     title: str
     svg: str
+    says: str = ""
 
 
 class Image(Struct, frozen=True, tag=True):
@@ -109,8 +112,24 @@ class Series(Struct, frozen=True):
     points: tuple[tuple[float, float], ...]
 
 
+class Spot(Struct, frozen=True):
+    """A place in a plot that has a name: where it runs."""
+
+    x: float
+    y: float
+    text: str
+
+
+class Bound(Struct, frozen=True):
+    """A limit in a plot: a dashed line across at a value of the side, or upright at one of the bottom."""
+
+    at: float
+    text: str
+    upright: bool = False
+
+
 class Plot(Struct, frozen=True, tag=True):
-    """Numbers over a number. The HTML page draws it; every form has the numbers."""
+    """Numbers over a number. HTML and PDF draw it; every form has the numbers, or says them in words."""
 
     title: str
     across: str
@@ -118,6 +137,71 @@ class Plot(Struct, frozen=True, tag=True):
     up: str
     """What is along the side, with its unit."""
     series: tuple[Series, ...]
+    says: str = ""
+    """In words where it runs and what the limit is. Where it is given, the numbers are not printed as a table too."""
+    spots: tuple[Spot, ...] = ()
+    bounds: tuple[Bound, ...] = ()
+
+
+class Span(Struct, frozen=True):
+    """Something that takes from one time to another."""
+
+    start: float
+    end: float
+    text: str
+    strong: bool = False
+    """Whether a delay here delays the whole."""
+
+
+class Lane(Struct, frozen=True):
+    """Somebody, and what they do when."""
+
+    name: str
+    spans: tuple[Span, ...]
+
+
+class Bars(Struct, frozen=True, tag=True):
+    """Who does what when, side by side. A table or list beside it has the same in words."""
+
+    title: str
+    across: str
+    """What is along the bottom, with its unit."""
+    lanes: tuple[Lane, ...]
+    says: str = ""
+
+
+class Level(Struct, frozen=True):
+    """How much of a limit is used."""
+
+    name: str
+    text: str
+    """The room that is left, in the quantity's own unit."""
+    used: float
+    """As a fraction: 1 is at the limit, more is over it."""
+
+
+class Levels(Struct, frozen=True, tag=True):
+    """Room left under several limits, as bars with their texts."""
+
+    title: str
+    items: tuple[Level, ...]
+
+
+class Action(Struct, frozen=True, tag=True):
+    """The one thing to do now, as the largest on the page."""
+
+    do: str
+    more: tuple[str, ...] = ()
+    """Who does it, how long it takes, why."""
+    leave: bool = False
+    """Whether it is to be left alone: then nothing about it looks as if it could be pressed."""
+
+
+class Slot(Struct, frozen=True, tag=True):
+    """A place that whoever shows the page may fill with a form of its own. Nothing, or `instead`, where nobody does."""
+
+    name: str
+    instead: tuple["Facts | Table | Lines | Prose | Blanks", ...] = ()
 
 
 class Blank(Struct, frozen=True):
@@ -151,7 +235,24 @@ class Blanks(Struct, frozen=True, tag=True):
     items: tuple[Blank, ...]
 
 
-Block = Facts | Table | Lines | Prose | Heading | Notices | Drawing | Steps | Plot | Tasks | Blanks | Image
+Block = (
+    Facts
+    | Table
+    | Lines
+    | Prose
+    | Heading
+    | Notices
+    | Drawing
+    | Steps
+    | Plot
+    | Bars
+    | Levels
+    | Tasks
+    | Blanks
+    | Action
+    | Slot
+    | Image
+)
 
 
 class Section(Struct, frozen=True, tag=True):
@@ -206,6 +307,7 @@ class Page(Struct, frozen=True):
     """How to get what is folded away, for forms that leave it out."""
     dense: bool = False
     """Whether it is a sheet to carry: small, in two columns, black and white."""
+    shape: Shape = ""
 
 
 class Occasion(Struct, frozen=True, kw_only=True):
@@ -224,6 +326,10 @@ class Occasion(Struct, frozen=True, kw_only=True):
     machine: str = ""
     booking: str = ""
     observations: int = 0
+    zone: str = ""
+    """IANA name of the zone of the site, where times are to be said in it."""
+    language: str = "en"
+    """In which it is to be written, as far as the calculator's words are translated."""
 
 
 PageMaker = Callable[[Any, Occasion], Page]
@@ -243,6 +349,8 @@ class Sheet(Struct, frozen=True):
     rest: str = ""
     printed: str = ""
     dense: bool = False
+    shape: Shape = ""
+    language: str = "en"
 
 
 def present(parts: Iterable[Section | Standard | None]) -> tuple[Section | Standard, ...]:

@@ -3,8 +3,9 @@
 import re
 import unicodedata
 from collections.abc import Mapping, Sequence
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from msgspec import UNSET, UnsetType
 
@@ -99,6 +100,29 @@ def instant(text: str) -> str:
     offset = at.utcoffset()
     zone = "UTC" if not offset else at.isoformat()[-6:]
     return f"{at.strftime(pattern)} {zone}"
+
+
+def at_site(text: str, zone: str = "", beside: str = "") -> str:
+    """An RFC 3339 instant as a watch at the site shows it: `09:06`, with the day where that is not the day of `beside`.
+
+    Without a zone (IANA name), or with one that is not known here, it is UTC, and says so.
+    """
+    try:
+        at = datetime.fromisoformat(text)
+        there = ZoneInfo(zone) if zone else UTC
+    except (ValueError, ZoneInfoNotFoundError):
+        return instant(text)
+    local = at.astimezone(there)
+    same_day = bool(beside) and datetime.fromisoformat(beside).astimezone(there).date() == local.date()
+    return f"{local:%H:%M}" + ("" if same_day else f", {local.day} {local:%b}") + ("" if zone else " UTC")
+
+
+_STAMP_IN_TEXT = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(?::\d\d(?:\.\d+)?)?(?:Z|[+-]\d\d:\d\d)")
+
+
+def timed(text: str, zone: str = "", beside: str = "") -> str:
+    """A sentence with its instants in site time."""
+    return _STAMP_IN_TEXT.sub(lambda found: at_site(found[0], zone, beside), text)
 
 
 def fraction(value: float) -> str:

@@ -34,6 +34,8 @@ from coldwright.service.jobs import driving
 from coldwright.service.jobs import resource as jobs
 from coldwright.service.openapi.document import build_document
 from coldwright.service.openapi.published import Published
+from coldwright.service.people import bench, plant, recording, signin, yard
+from coldwright.service.people.problems import for_people
 from coldwright.service.resources import catalogue, keys, operation, quotas, records
 from coldwright.service.settings import Settings, weights_in
 from coldwright.service.startups import resource as startups
@@ -56,10 +58,11 @@ TAGS = {
 
 def all_endpoints(registry: Registry) -> list[Endpoint]:
     """Every address of the service."""
-    by_plugins = (calculators, fleets, machines, availability, bookings, startups, exploration)
-    always = (forecasts, schedules, feed, webhooks, jobs, records, catalogue, keys, quotas, operation)
+    by_plugins = (calculators, fleets, machines, availability, bookings, exploration, bench, yard, recording)
+    always = (forecasts, schedules, feed, webhooks, jobs, records, catalogue, keys, quotas, operation, signin)
     return [
         *(endpoint for resource in by_plugins for endpoint in resource.endpoints(registry)),
+        *startups.endpoints(registry, recording.slots, plant.show),
         *(endpoint for resource in always for endpoint in resource.endpoints()),
     ]
 
@@ -126,7 +129,7 @@ def create_app(
     services.published = Published(lambda: msgspec.json.encode(document_of(registry, endpoints, settings.public_url)))
     open_address = bound is not None and not is_loopback(bound)
     authenticator = Authenticator(settings, services.keys_database, services.keys, open_address=open_address)
-    services.caller_of = authenticator.caller
+    services.caller_of, services.forget = authenticator.caller, authenticator.forget
 
     @contextlib.asynccontextmanager
     async def lifespan(_app: Litestar) -> AsyncIterator[None]:
@@ -173,7 +176,7 @@ def create_app(
             services.close()
 
     origins = origins_of(settings.cors_origins)
-    guard = Guard(services, authenticator, allowed_hosts(settings.allowed_hosts, bound), origins)
+    guard = Guard(services, authenticator, allowed_hosts(settings.allowed_hosts, bound), origins, for_people)
     app = Litestar.from_config(
         AppConfig(
             state=State({"services": services}),

@@ -62,6 +62,8 @@ class Services:
         self.new_job: Callable[[], None] = lambda: None
         self.caller_of: Callable[[str | None], Awaitable[Caller]] = _nobody
         """Who is behind a key or a token now: asked again by what lasts longer than a request."""
+        self.forget: Callable[[str], None] = lambda _secret: None
+        """Ask the store again who is behind it: a session that was ended."""
         self.keys_database = Database(settings.database_url, KEYS)
         self.rates = Rates(settings, self.keys_database) if has_rates(settings) else None
         self.health_database = Database(settings.database_url, HEALTH)

@@ -20,6 +20,7 @@ from coldwright.contract.page import (
     shortened,
 )
 from coldwright.contract.people import plain_text
+from coldwright.sheets.draw import tabled
 from coldwright.sheets.notes import (
     LAST_WORD,
     assumption_section,
@@ -31,7 +32,6 @@ from coldwright.sheets.notes import (
     working_section,
 )
 from coldwright.sheets.outline import outline
-from coldwright.sheets.plot import drawn, tabled
 from coldwright.sheets.sources import Sources, source_section
 
 Answer = Mapping[str, Any]
@@ -51,6 +51,7 @@ def lay_out(page: Page, answer: Answer, sources: Sources, *, printed: str = "") 
         foot=(*page.foot, LAST_WORD, plain_text(page.mark) + stamp(answer)),
         rest=page.rest,
         dense=page.dense,
+        shape=page.shape,
         printed=printed,
     )
 
@@ -72,7 +73,9 @@ def _plain(block: Block) -> Iterator[Block | None]:
     """A block as those that every form of a page can show."""
     match block:
         case Plot():
-            yield from (drawn(block), *shortened(tabled(block)))
+            yield block
+            if not block.says:
+                yield from shortened(tabled(block))
         case Steps(items):
             columns = (("Step", 6), ("When", 12), ("Do", 34), ("Who", 14), ("Good when", 34))
             rows = ((str(n), s.when, s.do, s.who, s.good_when) for n, s in enumerate(items, 1))

@@ -5,10 +5,13 @@ import threading
 from collections.abc import Iterator
 from functools import cache
 from importlib.resources import files
+from itertools import zip_longest
 from typing import Any, Literal
 from xml.sax.saxutils import escape
 
 from coldwright.contract.page import (
+    Action,
+    Bars,
     Blank,
     Blanks,
     Block,
@@ -16,16 +19,20 @@ from coldwright.contract.page import (
     Facts,
     Heading,
     Image,
+    Levels,
     Lines,
     Notice,
     Notices,
+    Plot,
     Prose,
     Sheet,
+    Slot,
     Table,
     Task,
     Tasks,
 )
 from coldwright.contract.people import plain_text
+from coldwright.sheets.pictures import on_paper, picture_of
 from coldwright.sheets.text import LINE_TO_WRITE_ON, MARKS
 
 Paper = Literal["a4", "letter"]
@@ -36,6 +43,10 @@ MARGIN = 42.0
 DENSE_MARGIN, GUTTER = 26.0, 12.0
 DENSE = 0.84
 """Size of the letters of a sheet to carry, beside those of other pages."""
+SIDE_BY_SIDE = 400.0
+"""Points of width from which two pictures stand side by side."""
+MOST_HEIGHT = 330.0
+"""Points that a picture is high at most."""
 ROOM_FOR_SECTION, ROOM_FOR_HEADING = 80.0, 60.0
 """Points below a heading without which it goes to the next page."""
 HIGHEST_IMAGE = 360.0
@@ -200,17 +211,47 @@ class _Printer:
         band += [self.paragraph(sheet.verdict, "verdict", sheet.tone), *(self.paragraph(line) for line in sheet.lead)]
         yield self._band(band, sheet.tone)
         for part in sheet.sections:
-            yield CondPageBreak(ROOM_FOR_SECTION)
-            yield self.paragraph(part.title, "section")
+            if part.title:
+                yield CondPageBreak(ROOM_FOR_SECTION)
+                yield self.paragraph(part.title, "section")
             if part.fact:
                 yield self.paragraph(part.fact)
-            for block in () if part.folded else part.blocks:
-                yield from self._block(block)
+            yield from self._blocks(() if part.folded else part.blocks)
         yield Spacer(1, 10)
         if sheet.rest and any(part.folded for part in sheet.sections):
             yield self.paragraph(sheet.rest, "quiet")
         for line in sheet.foot:
             yield self.paragraph(line, "quiet")
+
+    def _blocks(self, blocks: tuple[Block, ...]) -> Iterator[Any]:
+        """Pictures that follow one another stand side by side, the others one below another."""
+        waiting: list[Drawing] = []
+        for block in blocks:
+            if (
+                (picture := picture_of(block)) is not None
+                and not isinstance(block, Bars | Levels)
+                and self.width > SIDE_BY_SIDE
+            ):
+                waiting.append(picture)
+                continue
+            yield from self._pictures(waiting)
+            waiting = []
+            yield from self._block(block)
+        yield from self._pictures(waiting)
+
+    def _pictures(self, drawings: list[Drawing]) -> Iterator[Any]:
+        for first, second in zip_longest(drawings[::2], drawings[1::2]):
+            if second is None:
+                yield from self._picture(first, self.width * 0.6)
+            else:
+                yield self._grid([[list(self._picture(d, self.width / 2 - 6)) for d in (first, second)]], (50, 50))
+
+    def _picture(self, drawing: Drawing, width: float) -> Iterator[Any]:
+        yield self.paragraph(drawing.title, "head")
+        made = on_paper(drawing, width, MOST_HEIGHT)
+        yield made or self.paragraph("This drawing can't be printed here; the HTML page has it.", "quiet")
+        if drawing.says:
+            yield self.paragraph(drawing.says, "quiet")
 
     def _block(self, block: Block) -> Iterator[Any]:
         from reportlab.platypus import CondPageBreak
@@ -225,10 +266,13 @@ class _Printer:
                     yield self._bulleted(item, f"{place}." if numbered else "\u2022")
             case Prose(text):
                 yield self.paragraph(text)
-            case Drawing(title, _):
-                yield self.paragraph(f"{title}: a drawing, on the HTML page and in the JSON answer.", "quiet")
+            case Drawing() | Plot() | Bars() | Levels():
+                if (picture := picture_of(block)) is not None:
+                    yield from self._picture(picture, self.width)
             case Image():
                 yield from self._image(block)
+            case Action() | Slot():
+                yield from self._to_act_on(block)
             case Heading(text):
                 yield CondPageBreak(ROOM_FOR_HEADING)
                 yield self.paragraph(text, "heading")
@@ -251,6 +295,14 @@ class _Printer:
             yield self.paragraph(image.title, "quiet")
         except Exception:  # whatever a picture that a stranger made does to it
             yield self.paragraph(f"{image.title}: a picture, on the HTML page and in the JSON answer.", "quiet")
+
+    def _to_act_on(self, block: Action | Slot) -> Iterator[Any]:
+        if isinstance(block, Slot):
+            for other in block.instead:
+                yield from self._block(other)
+            return
+        lines = [self.paragraph(block.do, "verdict"), *(self.paragraph(line) for line in block.more)]
+        yield self._band(lines, "plain")
 
     def _notice(self, notice: Notice) -> Any:
         mark, tone = MARKS[notice.mark], TONE_OF_MARK[notice.mark]

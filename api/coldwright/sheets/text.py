@@ -4,6 +4,8 @@ import unicodedata
 from collections.abc import Iterator
 
 from coldwright.contract.page import (
+    Action,
+    Bars,
     Blank,
     Blanks,
     Block,
@@ -11,11 +13,15 @@ from coldwright.contract.page import (
     Facts,
     Heading,
     Image,
+    Levels,
     Lines,
+    Notice,
     Notices,
+    Plot,
     Prose,
     Section,
     Sheet,
+    Slot,
     Table,
     Tasks,
 )
@@ -48,7 +54,8 @@ def as_text(sheet: Sheet, *, width: int = WIDTH, full: bool = True) -> str:
 
 
 def _section(part: Section, width: int, *, full: bool) -> Iterator[str]:
-    yield from _wrap(part.title.upper(), width)
+    if part.title:
+        yield from _wrap(part.title.upper(), width)
     if part.fact:
         yield from _hang(part.fact, "  ", "  ", width)
     if part.folded and not full:
@@ -76,24 +83,43 @@ def _block(block: Block, width: int) -> Iterator[str]:
             yield from _hang(text, "  ", "  ", width)
         case Heading(text):
             yield from _wrap(text, width)
-        case Drawing(title, _):
-            yield from _hang(f"{title}: a drawing, on the HTML page and in the JSON answer.", "  ", "  ", width)
         case Image(title, _, _):
             yield from _hang(f"{title}: a picture, on the HTML page and in the JSON answer.", "  ", "  ", width)
+        case Drawing() | Plot() | Bars():
+            yield from _hang(f"{block.title}: {block.says or IN_OTHER_FORMS}", "  ", "  ", width)
+        case Levels(_, items):
+            yield from _facts(tuple((level.name, level.text) for level in items), width)
+        case Action() | Slot():
+            yield from _to_act_on(block, width)
         case Blanks() | Tasks():
             yield from _to_fill_in(block, width)
         case Notices(items):
             for notice in items:
-                start = f"  {MARKS[notice.mark]:<7} "
-                if notice.action:
-                    yield from _hang(notice.action, start, " " * len(start), width)
-                    start = " " * len(start)
-                yield from _hang(notice.text, start, " " * len(start), width)
-                for name, text in notice.more:
-                    yield from _hang(f"{name}: {text}", " " * len(start), " " * (len(start) + 2), width)
+                yield from _notice(notice, width)
 
 
+IN_OTHER_FORMS = "a drawing, on the HTML page and in the PDF."
 LINE_TO_WRITE_ON = "_" * 10
+
+
+def _notice(notice: Notice, width: int) -> Iterator[str]:
+    start = f"  {MARKS[notice.mark]:<7} "
+    if notice.action:
+        yield from _hang(notice.action, start, " " * len(start), width)
+        start = " " * len(start)
+    yield from _hang(notice.text, start, " " * len(start), width)
+    for name, text in notice.more:
+        yield from _hang(f"{name}: {text}", " " * len(start), " " * (len(start) + 2), width)
+
+
+def _to_act_on(block: Action | Slot, width: int) -> Iterator[str]:
+    if isinstance(block, Slot):
+        for other in block.instead:
+            yield from _block(other, width)
+        return
+    yield from _hang(block.do, "  > ", "  > ", width)
+    for line in block.more:
+        yield from _hang(line, "    ", "    ", width)
 
 
 def written(blank: Blank) -> str:

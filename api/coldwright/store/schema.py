@@ -73,6 +73,16 @@ api_keys = Table(
     _instant("last_used_at", nullable=True),
 )
 
+sessions = Table(
+    "sessions",
+    metadata,
+    Column("hash", LargeBinary(32), primary_key=True),
+    Column("key_id", String(32), nullable=False),
+    _instant("created_at"),
+    _instant("expires_at"),
+)
+"""People who signed in with a key. A session is never more than its key, and ends with it."""
+
 records = Table(
     "records",
     metadata,

@@ -1,11 +1,13 @@
-"""The page of a start-up: may it start, and what to do next."""
+"""The page of a start: one line, one action, what can be done meanwhile, what is open, who, when to look again."""
 
 from collections.abc import Iterator, Mapping
 from typing import Any
 
 import msgspec
 
+from coldwright.contract.language import BY_MACHINE, Say, words_in
 from coldwright.contract.page import (
+    Action,
     Block,
     Column,
     Facts,
@@ -14,6 +16,8 @@ from coldwright.contract.page import (
     Occasion,
     Page,
     Section,
+    Shape,
+    Slot,
     Standard,
     Table,
     Tone,
@@ -22,181 +26,277 @@ from coldwright.contract.page import (
     section,
     shortened,
 )
-from coldwright.contract.people import count_of, instant, label, listed, plain_text, quantity, words
+from coldwright.contract.people import at_site, label, listed, plain_text, prose, quantity, timed, words
 
 Answer = Mapping[str, Any]
 
-VERDICTS: dict[str, tuple[Tone, str]] = {
-    "ready": ("good", "READY: nothing on record forbids the start"),
-    "wait": ("care", "WAIT"),
-    "blocked": ("bad", "DO NOT START"),
-    "running": ("good", "RUNNING: nothing on record is against it"),
-    "ended": ("care", "ENDED: the machine is off and this start is closed"),
+SHAPES: dict[str, tuple[Tone, Shape]] = {
+    "ready": ("good", "ready"),
+    "wait": ("care", "wait"),
+    "blocked": ("bad", "blocked"),
+    "running": ("good", "running"),
+    "stop_now": ("bad", "stop"),
+    "ended": ("plain", "ended"),
 }
-NO_ORDER = "This is no order to start. Whoever stands at the machine decides."
 
 
 def start_page(answer: Any, occasion: Occasion) -> Page:
     """The verdict for the person at the machine."""
-    plain: Answer = msgspec.to_builtins(answer)
-    results = plain["results"]
-    tone, verdict = _headline(plain)
-    return Page(
-        kind="Start-up",
-        title=plain_text(occasion.machine or occasion.id),
-        tone=tone,
-        verdict=verdict,
-        lead=tuple(_lead(plain, occasion.observations, occasion.booking)),
-        sections=present(
-            (
-                _stop(results),
-                _next(results["next_action"]),
-                _look_again(results),
-                _blocks(results),
-                _waits(results),
-                _suspicions(results),
-                Standard("findings", "Stops in full", ("stop",)),
-                Standard("findings", "Worth knowing", ("check", "note")),
-                _facts(results),
-                Standard("parts"),
-                Standard("cautions"),
-                Standard("assumptions"),
-                _timeline(results),
-                Standard("given", "Settings of this start-up", at="configuration"),
-                Standard("sources"),
+    return _Writer(msgspec.to_builtins(answer), occasion).page()
+
+
+def _(text: str) -> str:
+    """Marks words for the catalogue; `_Writer` looks them up."""
+    return text
+
+
+VERDICTS = {
+    "ready": _("Ready: nothing on record forbids the start"),
+    "wait": _("Wait"),
+    "blocked": _("Blocked: do not start"),
+    "running": _("Running"),
+    "ended": _("Ended: this start is closed"),
+}
+NO_ORDER = _("This is no order to start. Whoever stands at the machine decides.")
+
+
+class _Writer:
+    """Writes one page in one language, with the times of one zone."""
+
+    def __init__(self, answer: Answer, occasion: Occasion) -> None:
+        self.answer, self.results, self.occasion = answer, answer["results"], occasion
+        self.status: str = self.results["status"]
+        self.everything, self.folded = occasion.details, not occasion.details
+        self.say: Say = words_in("coldwright_readiness", occasion.language)
+
+    def page(self) -> Page:
+        """All of it, the most pressing first."""
+        say = self.say
+        tone, shape = SHAPES[self.status]
+        by_machine = (say(_("Translated by a machine, and not read yet by somebody who speaks the language.")),)
+        return Page(
+            kind=say(_("Start")),
+            title=plain_text(self.occasion.machine or self.occasion.id),
+            tone=tone,
+            verdict=self.verdict(),
+            lead=tuple(self.lead()),
+            sections=present(
+                (
+                    Section("", (self.action(), Slot("record"))),
+                    self.stop(),
+                    self.meanwhile(),
+                    self.look_again(),
+                    self.waits(),
+                    self.open(),
+                    self.suspicions(),
+                    Standard(
+                        "findings", say(_("Stops in full")), ("stop",), fact=self.count("stop"), folded=self.folded
+                    ),
+                    Standard(
+                        "findings",
+                        say(_("Worth knowing")),
+                        ("check", "note"),
+                        fact=self.count("check", "note"),
+                        folded=self.folded,
+                    ),
+                    self.facts(),
+                    Standard("parts"),
+                    Standard("cautions", fact=say(_("Read them before the first start.")), folded=self.folded),
+                    Standard("assumptions", fact=say(_("What the verdict takes as true.")), folded=self.folded),
+                    self.timeline(),
+                    Standard(
+                        "given",
+                        say(_("Settings of this start")),
+                        at="configuration",
+                        fact=say(_("Limits, and what must be on record.")),
+                        folded=self.folded,
+                    ),
+                    Standard("sources", fact=say(_("Where the rules come from.")), folded=self.folded),
+                )
+            ),
+            foot=(say(NO_ORDER), *(by_machine if self.occasion.language in BY_MACHINE else ())),
+            mark=f"{say(_('Start'))} {self.occasion.id}. ",
+            shape=shape,
+            rest=say(_("What is summed up in a line is in full in the HTML page.")),
+        )
+
+    def table(self, columns: tuple[Column, ...], rows: tuple[tuple[str, ...], ...]) -> Table:
+        """A table without its last column, which is for whoever looks into everything, unless that was asked for."""
+        return Table(columns, rows) if self.everything else Table(columns[:-1], tuple(row[:-1] for row in rows))
+
+    def at(self, instant: str) -> str:
+        """An instant in site time, without the day where it is today."""
+        return at_site(instant, self.occasion.zone, self.answer["given"]["evaluated_at"])
+
+    def sentence(self, text: str) -> str:
+        """A sentence of the answer, in site time, and in the reader's language where the catalogue has it."""
+        return prose(timed(self.say(text), self.occasion.zone, self.answer["given"]["evaluated_at"]))
+
+    def count(self, *severities: str) -> str:
+        """How many findings."""
+        found = sum(f["severity"] in severities for f in self.answer["findings"])
+        return self.say(_("{n} in all")).format(n=found)
+
+    def verdict(self) -> str:
+        """One line."""
+        if self.status == "stop_now":
+            return self.say(_("Stop it now"))
+        if self.status == "blocked" and self.results["blocks"]:
+            return self.say(_("Blocked: {n} open")).format(n=len(self.results["blocks"]))
+        return self.say(VERDICTS[self.status])
+
+    def lead(self) -> Iterator[str]:
+        """Order, time, what may be worked at."""
+        say, results = self.say, self.results
+        seen = say(_("As of {time}, records: {n}.")).format(
+            time=self.at(self.answer["given"]["evaluated_at"]), n=self.occasion.observations
+        )
+        order = (
+            say(_("Order {order}.")).format(order=plain_text(self.occasion.booking)) if self.occasion.booking else ""
+        )
+        yield f"{order} {seen}".strip()
+        if self.status == "ready":
+            yield say(NO_ORDER)
+        if "earliest_start" in results and self.status in ("blocked", "wait"):
+            text = (
+                _("Not before {time}.")
+                if self.status == "wait"
+                else _("Not before {time}, and only when all below is done.")
             )
-        ),
-        foot=(NO_ORDER,),
-        mark=f"Start-up {occasion.id}. ",
-    )
+            yield say(text).format(time=self.at(results["earliest_start"]))
+        if self.status == "blocked":
+            for name, yes, no in (
+                ("may_connect", _("Work at the leads: yes."), _("Work at the leads: NO.")),
+                ("may_energise", _("Close the source: yes."), _("Close the source: NO.")),
+            ):
+                if name in results:
+                    yield say(yes if results[name] else no)
 
-
-def _headline(answer: Answer) -> tuple[Tone, str]:
-    results = answer["results"]
-    if results["status"] == "stop_now":
-        return "bad", f"STOP NOW: {plain_text(results['next_action']['short'])}"
-    tone, verdict = VERDICTS[results["status"]]
-    if results["status"] == "running" and results["next_action"]["do"].startswith("Read again"):
-        return "care", f"RUNNING. {plain_text(results['next_action']['short'])}"
-    return tone, verdict
-
-
-def _lead(answer: Answer, observations: int, booking: str) -> Iterator[str]:
-    results = answer["results"]
-    yield f"As of {instant(answer['given']['evaluated_at'])}, on {count_of(observations, 'observation')}."
-    if results["status"] == "ready":
-        yield NO_ORDER
-    if results["blocks"] and results["status"] == "blocked":
-        yield f"{count_of(len(results['blocks']), 'thing')} in the way."
-    if "earliest_start" in results and results["status"] in ("blocked", "wait"):
-        blocked = " at best: what is in the way comes on top" if results["status"] == "blocked" else ""
-        yield f"Earliest start {instant(results['earliest_start'])}{blocked}."
-    for name, text in (("may_connect", "Work on the lines may begin"), ("may_energise", "The source may be closed")):
-        if name in results:
-            yield f"{text}: {'yes' if results[name] else 'NO'}."
-    if booking:
-        yield f"Order {plain_text(booking)}."
-
-
-def _next(action: Mapping[str, Any]) -> Section | None:
-    wait = action.get("time_to_earliest_start")
-    block = facts(
-        ("In short", plain_text(action["short"])),
-        ("Do", plain_text(action["do"])),
-        ("Step", words(action["step_id"])),
-        ("Why", plain_text(action["why"])),
-        ("Who", plain_text(action["done_by"])),
-        ("Then", ", ".join(words(step) for step in action["unlocks"])),
-        ("Time to the earliest start", quantity(wait) if wait and wait["value"] else ""),
-    )
-    meanwhile = Lines(tuple(f"{words(m['step_id'])}: {plain_text(m['why'])}" for m in action["meanwhile"]))
-    heading, lines = (Heading("Meanwhile"), meanwhile) if meanwhile.items else (None, None)
-    return section("Next", block, heading, lines)
-
-
-def _stop(results: Mapping[str, Any]) -> Section | None:
-    """Why it is to be stopped, before everything else."""
-    if "stop_now" not in results:
-        return None
-    stop = results["stop_now"]
-    causes = tuple(plain_text(c["statement"]) for c in stop["causes"])
-    block = facts(("Compressors", listed(stop["compressors"])), ("How", plain_text(stop["how"])))
-    return section("Stop now", block, Lines(causes))
-
-
-def _look_again(results: Mapping[str, Any]) -> Section | None:
-    rows = tuple((words(x["fact"]), f"by {instant(x['due'])}") for x in results["look_again"])
-    return section("To be looked at again", Facts(rows) if rows else None)
-
-
-def _blocks(results: Mapping[str, Any]) -> Section | None:
-    rows = tuple(
-        (
-            plain_text(b["rule"]),
-            words(b.get("fact", "")) + (f" ({words(b['reason'])})" if "reason" in b else ""),
-            words(b.get("status", "stands")),
-            words(b["clear_by"]),
-            plain_text(b["cleared_by"]),
+    def action(self) -> Action:
+        """The one thing to do."""
+        action, say = self.results["next_action"], self.say
+        wait = action.get("time_to_earliest_start")
+        who = say(_("Who: {who}")).format(who=self.sentence(action["done_by"]))
+        time = (
+            say(_("Time to the earliest start: {time}")).format(time=quantity(wait)) if wait and wait["value"] else ""
         )
-        for b in results["blocks"]
-    )
-    columns = (
-        Column("Rule", 8),
-        Column("What", 26),
-        Column("How it is", 16),
-        Column("Cleared by", 24),
-        Column("Who", 26),
-    )
-    return section("In the way", Table(columns, rows) if rows and results["status"] == "blocked" else None)
+        texts = (who if action["done_by"] else "", self.sentence(action["do"]), self.sentence(action["why"]), time)
+        large = self.sentence(action["short"])
+        more = tuple(dict.fromkeys(t for t in texts if t and t.rstrip(".") != large))
+        return Action(large, more, leave=self.status == "wait" and not action["record"])
 
+    def stop(self) -> Section | None:
+        """Why it is to be stopped."""
+        if "stop_now" not in self.results:
+            return None
+        stop, say = self.results["stop_now"], self.say
+        block = facts((say(_("Compressors")), listed(stop["compressors"])), (say(_("How")), self.sentence(stop["how"])))
+        return section(say(_("Why")), block, Lines(tuple(self.sentence(c["statement"]) for c in stop["causes"])))
 
-def _waits(results: Mapping[str, Any]) -> Section | None:
-    names = {"R20": "The oil warms", "anti_recycle": "A compressor rests"}
-    rows = tuple(
-        (names.get(w["rule"], plain_text(w["rule"])), f"until {instant(w['until'])}") for w in results["waits"]
-    )
-    since = results.get("warm_up_since")
-    warm = ("Oil heating since", instant(since)) if since and rows else ("", "")
-    return section("Time that must pass", Facts((*rows, *((warm,) if warm[0] else ()))) if rows else None)
-
-
-def _suspicions(results: Mapping[str, Any]) -> Section | None:
-    blocks: list[Block] = []
-    for name, title in (("contradictory", "One id, two stories"), ("impossible", "Cannot be as recorded")):
-        if results[name]:
-            lines = tuple(plain_text(f"{s['statement']} ({s['rule']}: {listed(s['ids'])})") for s in results[name])
-            blocks += [Heading(title), Lines(lines)]
-    undone = tuple(f"{words(i['fact'])}: undone by {plain_text(i['by'])} ({i['rule']})" for i in results["invalidated"])
-    if undone:
-        blocks += [Heading("Was so, and was undone"), Lines(undone)]
-    return section("Records that do not agree", *blocks)
-
-
-def _facts(results: Mapping[str, Any]) -> Section | None:
-    ranked = sorted(results["facts"].items(), key=lambda item: item[1]["status"] == "established")
-    rows = tuple(
-        (
-            label(name),
-            words(state["status"]),
-            instant(state["at"]) if "at" in state else "",
-            listed(state["by"]),
+    def meanwhile(self) -> Section | None:
+        """What somebody else can do at the same time, as verbs."""
+        rows = tuple(
+            (self.step(m["step_id"]), self.sentence(m["why"])) for m in self.results["next_action"]["meanwhile"]
         )
-        for name, state in ranked
-    )
-    columns = (Column("Fact", 26), Column("How it is", 16), Column("Latest record", 26), Column("Records", 32))
-    return section("Every fact", Table(columns, rows))
+        return section(self.say(_("Meanwhile")), Facts(rows) if rows else None)
 
+    def step(self, step_id: str) -> str:
+        """A step of the procedure: its name is an order already."""
+        return self.say(label(step_id))
 
-def _timeline(results: Mapping[str, Any]) -> Section | None:
-    rows = tuple(
-        (
-            instant(t["at"]),
-            plain_text(t["id"]),
-            words(t["kind"]),
-            f"± {quantity(t['uncertainty'])}" if t["uncertainty"]["value"] else "",
-            "against a start" if t["adverse"] else "",
+    def look_again(self) -> Section | None:
+        """What ages, soon first."""
+        ranked = sorted(self.results["look_again"], key=lambda x: x["due"])
+        rows = tuple((self.say(label(x["fact"])), self.at(x["due"])) for x in ranked)
+        return section(self.say(_("Look again by")), Facts(rows) if rows else None)
+
+    def waits(self) -> Section | None:
+        """What time alone clears."""
+        names = {"R20": _("The oil warms, unbroken, until"), "anti_recycle": _("A compressor rests until")}
+        rows = tuple(
+            (self.say(names.get(w["rule"], _("Something rests until"))), self.at(w["until"]))
+            for w in self.results["waits"]
         )
-        for t in reversed(results["timeline"])
-    )
-    columns = (Column("At", 26), Column("Record", 22), Column("Kind", 22), Column("Give or take", 14), Column("", 16))
-    return section("Records, the latest first", *(shortened(Table(columns, rows)) if rows else ()), appendix=True)
+        since = self.results.get("warm_up_since")
+        warm = ((self.say(_("Oil heating since")), self.at(since)),) if since and rows else ()
+        return section(self.say(_("Time that must pass")), Facts((*rows, *warm)) if rows else None)
+
+    def open(self) -> Section | None:
+        """What is in the way, each with who clears it."""
+        say = self.say
+        rows = []
+        for block in self.results["blocks"]:
+            name, _colon, rest = self.sentence(block["statement"]).partition(": ")
+            rows.append((name, rest, self.sentence(block["cleared_by"]), block["rule"]))
+        for check in self.results["open_checks"]:
+            who = listed([words(role) for role in check["role"]])
+            rows.append((self.sentence(check["statement"]), "", who, check["code"]))
+        columns = (
+            Column(say(_("What")), 32),
+            Column(say(_("How it stands")), 44),
+            Column(say(_("Who")), 24),
+            Column(say(_("Rule")), 10),
+        )
+        shown = rows and self.status in ("blocked", "wait")
+        return section(say(_("Open")), self.table(columns, tuple(rows)) if shown else None)
+
+    def suspicions(self) -> Section | None:
+        """Records that cannot all be right."""
+        say, blocks = self.say, list[Block]()
+        titles = (("contradictory", _("Same record, two versions")), ("impossible", _("Cannot be as recorded")))
+        for name, title in titles:
+            if self.results[name]:
+                blocks += [Heading(say(title)), Lines(tuple(self.sentence(s["statement"]) for s in self.results[name]))]
+        undone = tuple(words(i["fact"]) for i in self.results["invalidated"])
+        if undone:
+            blocks += [Heading(say(_("Was so, and was undone"))), Lines(tuple(label(u) for u in undone))]
+        return section(say(_("Records that do not agree")), *blocks)
+
+    def facts(self) -> Section | None:
+        """Every fact, what is missing first."""
+        say = self.say
+        ranked = sorted(self.results["facts"].items(), key=lambda item: item[1]["status"] == "established")
+        rows = tuple(
+            (
+                say(label(name)),
+                say(words(state["status"])),
+                self.at(state["at"]) if "at" in state else "",
+                self.at(state["expires_at"]) if "expires_at" in state else "",
+                listed(state["by"]),
+            )
+            for name, state in ranked
+        )
+        known = sum(state["status"] == "established" for _name, state in ranked)
+        columns = (
+            Column(say(_("Fact")), 34),
+            Column(say(_("How it stands")), 22),
+            Column(say(_("Seen")), 22),
+            Column(say(_("Good until")), 22),
+            Column(say(_("Records")), 30),
+        )
+        fact = say(_("{known} of {n} on record")).format(known=known, n=len(rows))
+        return section(say(_("Every fact")), self.table(columns, rows), fact=fact, folded=self.folded)
+
+    def timeline(self) -> Section | None:
+        """Records, the latest first."""
+        say = self.say
+        rows = tuple(
+            (
+                self.at(t["at"]),
+                label(t["kind"]),
+                f"± {quantity(t['uncertainty'])}" if t["uncertainty"]["value"] else "",
+                say(_("against a start")) if t["adverse"] else "",
+                plain_text(t["id"]),
+            )
+            for t in reversed(self.results["timeline"])
+        )
+        columns = (
+            Column(say(_("At")), 24),
+            Column(say(_("What")), 36),
+            Column(say(_("Give or take")), 18),
+            Column("", 22),
+            Column(say(_("Record")), 24),
+        )
+        blocks = shortened(self.table(columns, rows)) if rows else ()
+        title, fact = say(_("Records, the latest first")), say(_("{n} in all")).format(n=len(rows))
+        return section(title, *blocks, appendix=True, fact=fact, folded=self.folded)

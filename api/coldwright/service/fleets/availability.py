@@ -1,7 +1,8 @@
 """`GET /v1/availability`: what is free of a fleet, by type and day, and who holds the rest."""
 
 import datetime
-from typing import Annotated, Any
+from collections.abc import Iterator
+from typing import Annotated
 
 import msgspec
 from litestar import Response
@@ -72,9 +73,9 @@ async def _get(asked: Asked) -> Response[bytes]:
     if fleet is None:
         raise ProblemRaised("not-found", f"There is no fleet {named!r}.")
     counts = counts_of(msgspec.json.decode(fleet.document))
-    held = await services.stored(_held, services, tenant, named, period)
+    held = await services.stored(holdings_in, services, tenant, named, period)
     wanted = ("machine", "accessory") if asked.query("accessories") == "true" else ("machine",)
-    items = {kind: tuple(_items(kind, counts, held, period)) for kind in wanted}
+    items = {kind: tuple(items_of(kind, counts, held, period)) for kind in wanted}
     return json_reply(
         Availability(
             fleet=named, version=fleet.version, machines=items["machine"], accessories=items.get("accessory", ())
@@ -82,7 +83,8 @@ async def _get(asked: Asked) -> Response[bytes]:
     )
 
 
-def _held(services: Services, tenant: str, fleet: str, period: Period) -> list[Holding]:
+def holdings_in(services: Services, tenant: str, fleet: str, period: Period) -> list[Holding]:
+    """Who holds what of a fleet in a period. For callers that may block."""
     with services.database.reading() as connection:
         return holdings(connection, tenant, fleet, period)
 
@@ -98,7 +100,8 @@ def _period(asked: Asked) -> Period:
     )
 
 
-def _items(kind: str, counts: dict[str, int], held: list[Holding], period: Period) -> Any:
+def items_of(kind: str, counts: dict[str, int], held: list[Holding], period: Period) -> Iterator[ItemAvailability]:
+    """Every item of a kind, day by day."""
     start = datetime.date.fromisoformat(period.first)
     length = (datetime.date.fromisoformat(period.last) - start).days + 1
     days = [(start + datetime.timedelta(days=n)).isoformat() for n in range(length)]

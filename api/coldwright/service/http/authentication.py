@@ -13,7 +13,9 @@ from coldwright.service.http.callers import ALL_SCOPES, LOCAL, NOBODY, Caller
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.settings import Settings
 from coldwright.store import Database, StoreUnavailable
-from coldwright.store.keys import PREFIX, find_key
+from coldwright.store.keys import PREFIX, Key, find_key
+from coldwright.store.sessions import PREFIX as SESSION_PREFIX
+from coldwright.store.sessions import key_of_session
 
 REMEMBER_SECONDS = 2.0
 """How long a key is trusted without asking the store again: a revoked one works at most this much longer."""
@@ -82,26 +84,39 @@ class Authenticator:
         self._remembered[secret] = (now + REMEMBER_SECONDS, caller)
         return caller
 
+    def forget(self, secret: str) -> None:
+        """Ask the store again at its next request: a session that was ended."""
+        self._remembered.pop(secret, None)
+
     def _known(self, secret: str) -> Caller:
-        if secret.startswith(PREFIX):
-            key = find_key(self._database, secret)
-            if key is not None:
-                return Caller(
-                    key.tenant,
-                    key.id,
-                    frozenset(key.scopes) & ALL_SCOPES,
-                    "key",
-                    "us" if key.units == "us" else "metric",
-                    key.person,
-                    key.roles,
-                )
+        if secret.startswith((PREFIX, SESSION_PREFIX)):
+            look = find_key if secret.startswith(PREFIX) else key_of_session
+            if (key := look(self._database, secret)) is not None:
+                return _caller_with(key)
         elif self._tokens is not None:
             return self._tokens.caller(secret)
         raise ProblemRaised("key-missing", "The key is not known, or was revoked.", headers=_ASK_FOR_KEY)
 
 
+def _caller_with(key: Key) -> Caller:
+    return Caller(
+        key.tenant,
+        key.id,
+        frozenset(key.scopes) & ALL_SCOPES,
+        "key",
+        "us" if key.units == "us" else "metric",
+        key.person,
+        key.roles,
+    )
+
+
 def secret_in(headers: Headers) -> str | None:
-    """The key or token that a request carries."""
+    """The key or token that a request carries. The token of a session comes in a cookie alone."""
+    secret = _sent(headers)
+    return None if secret is not None and secret.startswith(SESSION_PREFIX) else secret
+
+
+def _sent(headers: Headers) -> str | None:
     authorization = headers.get("authorization")
     if authorization is None:
         return headers.get("x-api-key")

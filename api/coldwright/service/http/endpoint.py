@@ -121,6 +121,8 @@ class Endpoint:
     problems: tuple[str, ...] = ()
     """Slugs beside those that every address can answer with."""
     large_body: bool = False
+    form: bool = False
+    """Whether a form on a page of ours is sent there: it takes the session of a person, and shows that it is ours."""
     log_name: str = ""
     documented: bool = True
     components: Mapping[str, Any] = field(default_factory=dict)

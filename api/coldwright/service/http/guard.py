@@ -5,6 +5,7 @@ again, once the address is known, before its handler runs.
 """
 
 import time
+from collections.abc import Callable
 from typing import Any
 
 import structlog
@@ -24,6 +25,7 @@ from coldwright.service.http.origins import Origins
 from coldwright.service.http.outgoing import Outgoing, add_vary
 from coldwright.service.http.parameters import check_path, check_query
 from coldwright.service.http.problems import ProblemRaised, as_problem
+from coldwright.service.http.sessions import check_form, session_of
 from coldwright.service.http.tracing import new_span_id, request_id, trace_id, traceparent_of
 from coldwright.service.http.visit import Visit, begin_visit, visit_of
 from coldwright.service.state import Services
@@ -44,13 +46,23 @@ OF_PAGES = {
 """What a browser may do with a page or a drawing, where its address does not say otherwise: show it, and nothing else."""
 
 
+PageOfProblem = Callable[["Request[Any, Any, Any]", ProblemRaised], Response[bytes] | None]
+"""A problem as a page, for people; nothing for programs."""
+
+
 class Guard:
     """`around` makes the middleware outside of all routes; every route awaits `admit` first."""
 
     def __init__(
-        self, services: Services, authenticator: Authenticator, hosts: AllowedHosts, origins: Origins | None
+        self,
+        services: Services,
+        authenticator: Authenticator,
+        hosts: AllowedHosts,
+        origins: Origins | None,
+        page_of: PageOfProblem,
     ) -> None:
         self._services, self._authenticator, self._hosts, self._origins = services, authenticator, hosts, origins
+        self._page_of = page_of
         self._writes_log = services.settings.log_level in ("debug", "info")
 
     def around(self, app: ASGIApp) -> ASGIApp:
@@ -125,7 +137,8 @@ class Guard:
         raised = problem_of(error, self._services, visit.trace_id)
         visit.problem = raised.kind.slug
         self._services.metrics.refusals.labels(raised.kind.slug).inc()
-        return raised.response(visit.trace_id, self._services.settings.public_url)
+        page = self._page_of(request, raised)
+        return page or raised.response(visit.trace_id, self._services.settings.public_url)
 
     async def _enter(self, asked: Asked, endpoint: Endpoint, visit: Visit) -> None:
         """Find the caller, then take the body, then count the request: a body that never ends takes nobody's place."""
@@ -142,6 +155,8 @@ class Guard:
                 await raw_body(asked)
             finally:
                 connections.received(peer)
+        if endpoint.form:
+            await check_form(asked)
         limits.arrive()
         try:
             limits.enter(visit.caller.id, visit.caller.tenant)
@@ -158,7 +173,11 @@ class Guard:
         await self._services.turnstile.enter(visit.caller.tenant)
 
     async def _caller(self, asked: Asked, endpoint: Endpoint) -> Caller:
-        caller = await self._authenticator.caller(secret_in(asked.headers))
+        visit = visit_of(asked.scope)
+        visit.secret = secret_in(asked.headers)
+        if visit.secret is None and self._authenticator.keys_needed:
+            visit.secret = session_of(asked, endpoint)
+        caller = await self._authenticator.caller(visit.secret)
         if endpoint.scope not in caller.scopes:
             raise ProblemRaised("scope-missing", f"This address needs the scope `{endpoint.scope}`.")
         return caller

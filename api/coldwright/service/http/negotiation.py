@@ -77,11 +77,16 @@ async def represent(
     sheet: Callable[[Sources], Sheet],
     name: str,
     variant: str = "",
+    used: Callable[[Sheet], Response[bytes]] | None = None,
 ) -> Response[bytes]:
     """The answer in the wanted form, or 304.
 
-    `etag` is that of the JSON; `name` is what a saved PDF is called; `variant` says which of several pages it is.
+    `etag` is that of the JSON; `name` is what a saved PDF is called; `variant` says which of several pages it is; `used`
+    makes the page for a browser, with its forms.
     """
+    if form == "text/html" and used is not None:
+        return await asked.services.apart(lambda: used(sheet(sources(asked.services.registry))))
+
     tag = tag_of(etag, form, wanted_units(asked))
     letter = asked.query("paper") == "letter"
     variant += "-letter" if letter else ""

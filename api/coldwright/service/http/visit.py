@@ -24,6 +24,7 @@ class Visit:
         "public",
         "rates",
         "request_id",
+        "secret",
         "span",
         "span_id",
         "status",
@@ -33,6 +34,8 @@ class Visit:
     def __init__(self, trace_id: str, span_id: str, request_id: str) -> None:
         self.trace_id, self.span_id, self.request_id = trace_id, span_id, request_id
         self.caller: Caller = NOBODY
+        self.secret: str | None = None
+        """The key, the token or the session that the caller came with."""
         self.operation = "unknown"
         """Operation of the address; an address that is not there has none."""
         self.public = False

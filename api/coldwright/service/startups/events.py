@@ -12,11 +12,11 @@ from litestar import Response
 from litestar.response import Stream
 
 from coldwright.engine import Failure
-from coldwright.service.http.authentication import secret_in
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import encode, wanted_units
 from coldwright.service.startups.audit import keep_sent
+from coldwright.service.http.visit import visit_of
 from coldwright.service.startups.reply import moved_on
 from coldwright.service.startups.verdict import Verdict, find_startup, verdict_now
 from coldwright.store import StoreUnavailable
@@ -90,7 +90,7 @@ async def _changes(asked: Asked, startup: Startup) -> AsyncIterator[bytes]:
     waker = asyncio.Event()
     _wakers.setdefault((tenant, startup.id), set()).add(waker)
     services.streams[asked.caller.id] = services.streams.get(asked.caller.id, 0) + 1
-    secret = secret_in(asked.headers)
+    secret = visit_of(asked.scope).secret
     watch = Watch(asked, startup.id, asked.header("last-event-id") or "")
     began = spoke = time.monotonic()
     try:

@@ -125,8 +125,12 @@ class Taken(Struct, frozen=True):
 
 async def post(asked: Asked, types: Types) -> Response[bytes]:
     """Take a batch."""
+    return json_reply(await take(asked, types, await read_body(asked, LooseBatch)))
+
+
+async def take(asked: Asked, types: Types, batch: LooseBatch) -> ObservationReplies:
+    """Keep what can be kept, and say what became of each."""
     received = asked.services.now()
-    batch = await read_body(asked, LooseBatch)
     sent = _sent(batch)
     startup = await find_startup(asked.services, asked.caller.tenant, asked.path("id"))
     good, refused = await _judged(asked, types.kinds, startup, batch)
@@ -141,14 +145,12 @@ async def post(asked: Asked, types: Types) -> Response[bytes]:
         for (number, one), is_new in zip(good.items(), new, strict=True)
     }
     notify(asked)
-    return json_reply(
-        ObservationReplies(
-            observations=tuple(replies[number] for number in range(len(batch.observations))),
-            received_at=instant_text(received),
-            clock_difference=UNSET if sent is None else _difference(received, sent),
-            kept=sum(new),
-            refused=len(refused),
-        )
+    return ObservationReplies(
+        observations=tuple(replies[number] for number in range(len(batch.observations))),
+        received_at=instant_text(received),
+        clock_difference=UNSET if sent is None else _difference(received, sent),
+        kept=sum(new),
+        refused=len(refused),
     )
 
 

@@ -1,14 +1,18 @@
 """The reply to whoever asks whether the machine may start: as JSON, or as a page."""
 
+from collections.abc import Awaitable, Callable
+
 import msgspec
 from litestar import Response
 
+from coldwright.contract.language import LANGUAGES
 from coldwright.registry import Served
 from coldwright.service.calculators.resource import leaving_headers
-from coldwright.service.http.endpoint import Asked
+from coldwright.service.http.endpoint import Asked, Parameter
 from coldwright.service.http.negotiation import represent, wanted_form
 from coldwright.service.http.replies import encode, json_reply, wanted_units
 from coldwright.service.pages import sheet_of
+from coldwright.service.people.sheets import used_sheet
 from coldwright.service.resources.records import instant_text
 from coldwright.service.startups.audit import keep_sent
 from coldwright.service.startups.clocks import instant_of
@@ -16,8 +20,26 @@ from coldwright.service.startups.verdict import Verdict, answer_of_major, find_s
 from coldwright.sheets import Occasion, Sheet, Sources
 from coldwright.store.startups import Startup, start_after
 
+FillSlots = Callable[[Asked, Startup, Verdict], Awaitable[dict[str, str]]]
+"""Forms for the slots of the page."""
+TZ = Parameter(
+    "tz",
+    "query",
+    "IANA name of the zone of the site, `America/Denver`: a page says its times in it. UTC if not given.",
+    {"type": "string", "maxLength": 64, "pattern": r"^[A-Za-z0-9_+\-/]+$"},
+)
+LANGUAGE = Parameter(
+    "language",
+    "query",
+    "Language of a page, as far as it is translated.",
+    {"type": "string", "enum": list(LANGUAGES)},
+)
+RECORD = Parameter(
+    "record", "query", "Kind of record for which the page shows its form.", {"type": "string", "maxLength": 64}
+)
 
-async def get(asked: Asked) -> Response[bytes]:
+
+async def get(asked: Asked, fill: FillSlots) -> Response[bytes]:
     """The verdict, now or at another instant."""
     form = wanted_form(asked)
     startup = await find_startup(asked.services, asked.caller.tenant, asked.path("id"))
@@ -26,13 +48,20 @@ async def get(asked: Asked) -> Response[bytes]:
     verdict = await asked_for(asked, startup)
     etag = tag_of(asked, startup, verdict)
     content = {"id": startup.id, "observation_count": verdict.observation_count, "verdict": msgspec.Raw(verdict.body)}
+    of_now = asked.query("at") is None and asked.query("known_at") is None
+    slots = await fill(asked, startup, verdict) if form == "text/html" and of_now else {}
+    live = f"/v1/startups/{startup.id}/events" if of_now else ""
     return await represent(
         asked,
         form,
         etag,
         body=lambda: encode(content),
-        sheet=lambda sources: _sheet(asked, startup, verdict, sources),
+        sheet=lambda sources: sheet_of_start(asked, startup, verdict, sources),
         name=f"start-up-{startup.id}",
+        variant="-".join(filter(None, (asked.query("tz"), asked.query("language"), asked.query("details")))).replace(
+            "/", "_"
+        ),
+        used=lambda sheet: used_sheet(asked, sheet, slots, live=live),
     )
 
 
@@ -81,7 +110,7 @@ def tag_of(asked: Asked, startup: Startup, verdict: Verdict) -> str:
     return f'W/"{startup.etag}-{verdict.meaning}-{wanted_units(asked)}"'
 
 
-def _sheet(asked: Asked, startup: Startup, verdict: Verdict, sources: Sources) -> Sheet:
+def sheet_of_start(asked: Asked, startup: Startup, verdict: Verdict, sources: Sources) -> Sheet:
     """The page for the person at the machine."""
     document = msgspec.json.decode(startup.document)
     occasion = Occasion(
@@ -89,5 +118,8 @@ def _sheet(asked: Asked, startup: Startup, verdict: Verdict, sources: Sources) -
         machine=document.get("machine", ""),
         booking=document.get("booking", ""),
         observations=verdict.observation_count,
+        zone=asked.query("tz") or "",
+        language=asked.query("language") or "en",
+        details=asked.query("details") == "all",
     )
     return sheet_of(asked.services.engine, asked.services.registry.role("start"), verdict.body, sources, occasion)

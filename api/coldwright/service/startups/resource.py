@@ -1,5 +1,6 @@
 """`/v1/startups`: a start-up kept on the server, for phones that go offline."""
 
+from collections.abc import Awaitable, Callable
 from typing import Any
 
 from litestar import Response
@@ -8,7 +9,8 @@ from coldwright.contract import Example
 from coldwright.registry import Registry, Served
 from coldwright.registry.answers import answer_type
 from coldwright.service.fleets.resource import NAME
-from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.http.endpoint import DETAILS, UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.http.negotiation import JSON, preferred
 from coldwright.service.http.paging import PAGE_PARAMETERS
 from coldwright.service.http.preconditions import PRECONDITION_PROBLEMS, PRECONDITIONS
 from coldwright.service.startups import configuration, observations
@@ -21,9 +23,11 @@ from coldwright.service.startups.forms import forms_endpoint
 from coldwright.service.startups.kinds import statuses_of
 from coldwright.service.startups.listing import StartupList, list_all
 from coldwright.service.startups.observations import KeptObservations, ObservationReplies, list_kept
-from coldwright.service.startups.reply import get, get_major
+from coldwright.service.startups.reply import LANGUAGE, RECORD, TZ, FillSlots, get, get_major
 from coldwright.sheets import MEDIA_TYPES
 
+ShowPlant = Callable[[Asked], Awaitable[Response[Any]]]
+"""The machines of a plant on one page."""
 _FAILURES = ("calculator-defect", "calculator-died", "calculator-resting", "calculator-too-slow")
 ID = Parameter("id", "path", "Your own id of the start-up.", NAME, example="hall-3-north")
 NAMED = {"type": "string", "minLength": 1, "maxLength": 200}
@@ -31,7 +35,7 @@ MOVED = Reply("The machine has a newer start: see there.", headers={"Location": 
 INSTANT = {"type": "string", "format": "date-time", "maxLength": 40}
 
 
-def endpoints(registry: Registry) -> list[Endpoint]:
+def endpoints(registry: Registry, fill: FillSlots, plant: ShowPlant) -> list[Endpoint]:
     """The addresses of this resource; none where nobody answers whether a machine may start."""
     judge = registry.role("start")
     if judge is None:
@@ -49,6 +53,14 @@ def endpoints(registry: Registry) -> list[Endpoint]:
     async def post(asked: Asked) -> Response[bytes]:
         return await observations.post(asked, types)
 
+    async def show(asked: Asked) -> Response[bytes]:
+        return await get(asked, fill)
+
+    async def list_or_show(asked: Asked) -> Response[bytes]:
+        return await (
+            plant(asked) if preferred(asked.header("accept"), (JSON, "text/html")) != JSON else list_all(asked)
+        )
+
     results: Any = judge.local.results
     statuses = statuses_of(results)
 
@@ -61,8 +73,8 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             description="Each with the status of its verdict of now. A page may be shorter than asked for and not be the last.",
             tag="startups",
             scope="field",
-            handler=list_all,
-            replies={200: Reply("A page of the list.", StartupList)},
+            handler=list_or_show,
+            replies={200: Reply("A page of the list.", StartupList, other_media_types=("text/html",))},
             parameters=(
                 Parameter("booking", "query", "Only those of this order.", NAMED),
                 Parameter("machine", "query", "Only those of this machine.", NAMED),
@@ -140,7 +152,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
             ),
             tag="startups",
             scope="field",
-            handler=get,
+            handler=show,
             replies={
                 200: Reply("The verdict.", verdict, other_media_types=MEDIA_TYPES),
                 304: Reply("It says the same as before."),
@@ -151,6 +163,10 @@ def endpoints(registry: Registry) -> list[Endpoint]:
                 Parameter("at", "query", "Instant to judge; now if not given. RFC 3339 with offset.", INSTANT),
                 Parameter("known_at", "query", "Only what had arrived by then: what could we know?", INSTANT),
                 UNITS,
+                TZ,
+                LANGUAGE,
+                DETAILS,
+                RECORD,
             ),
             problems=(
                 "not-found",

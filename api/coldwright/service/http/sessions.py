@@ -1,0 +1,76 @@
+"""People in a browser: the cookie of their session, and the token in each form that shows that this service drew it.
+
+The cookie is sent by no other site's page (`SameSite=Strict`) and read by no script (`HttpOnly`). It opens what is read, and
+what a form of these pages does, and nothing else: whatever changes something by another way needs a key in a header.
+"""
+
+import hashlib
+import hmac
+import secrets
+from typing import Any
+from urllib.parse import parse_qsl, urlsplit
+
+from litestar import Response
+from litestar.datastructures import Cookie
+
+from coldwright.service.http.body import raw_body
+from coldwright.service.http.endpoint import Asked, Endpoint
+from coldwright.service.http.problems import ProblemRaised
+from coldwright.store.sessions import LASTS
+
+COOKIE = "coldwright_session"
+FORM = "application/x-www-form-urlencoded"
+TOKEN = "form_token"  # noqa: S105 - the name of the member, not a secret
+MOST_MEMBERS = 5_000
+_READ = ("GET", "HEAD")
+_of_this_process = secrets.token_bytes(32)
+"""Where nobody signs in, the pages of a process before are told apart by this."""
+
+
+def session_of(asked: Asked, endpoint: Endpoint) -> str | None:
+    """The token of the session that the request comes with, where it may count."""
+    if asked.method not in _READ and not endpoint.form:
+        return None
+    return asked.cookies.get(COOKIE)
+
+
+def form_token(asked: Asked) -> str:
+    """What a form on this page must send back."""
+    session = asked.cookies.get(COOKIE, "").encode()
+    return hmac.new(_of_this_process if asked.caller.means == "local" else session, b"form", hashlib.sha256).hexdigest()
+
+
+async def read_form(asked: Asked) -> list[tuple[str, str]]:
+    """The members of a form, in their order, without the token."""
+    try:
+        text = (await raw_body(asked)).decode("ascii")
+        members = parse_qsl(text, keep_blank_values=True, max_num_fields=MOST_MEMBERS, errors="strict")
+    except ValueError:
+        raise ProblemRaised("not-json", "The body is no form that can be read.") from None
+    return [(name, value) for name, value in members if name != TOKEN]
+
+
+async def check_form(asked: Asked) -> None:
+    """Raise a problem unless a page of this service sent the form, to whom that token was given."""
+    origin = asked.header("origin")
+    if origin is not None and urlsplit(origin).netloc != asked.header("host"):
+        raise ProblemRaised("form-not-ours")
+    sent = [v for name, v in parse_qsl((await raw_body(asked)).decode("latin-1")) if name == TOKEN]
+    if len(sent) != 1 or not hmac.compare_digest(sent[0].encode(), form_token(asked).encode()):
+        raise ProblemRaised("form-not-ours")
+
+
+def with_session(response: Response[Any], token: str, *, secure: bool) -> Response[Any]:
+    """The response with the cookie of a session that was begun; without a token, with one that takes it away."""
+    response.set_cookie(
+        Cookie(
+            key=COOKIE,
+            value=token,
+            path="/",
+            max_age=int(LASTS.total_seconds()) if token else 0,
+            httponly=True,
+            samesite="strict",
+            secure=secure,
+        )
+    )
+    return response

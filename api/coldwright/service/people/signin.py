@@ -1,0 +1,96 @@
+"""Signing in with a key, and out again. Only where keys are needed; the session is never more than its key."""
+
+import hashlib
+import hmac
+import secrets
+from urllib.parse import urlsplit
+
+from litestar import Response
+from litestar.datastructures import Cookie
+
+from coldwright.service.http.endpoint import Asked, Endpoint, Parameter
+from coldwright.service.http.problems import ProblemRaised
+from coldwright.service.http.replies import cached_reply
+from coldwright.service.http.sessions import COOKIE, TOKEN, read_form, with_session
+from coldwright.service.people.addresses import form_at, page_at
+from coldwright.service.people.shell import asset, see, shown
+from coldwright.store.sessions import end_session, open_session
+
+DOOR = "coldwright_door"
+"""The cookie that binds the form for signing in to the browser that it was shown to."""
+NEXT = Parameter("next", "query", "Where to go then.", {"type": "string", "maxLength": 4000})
+
+
+def inside(address: str | None) -> str:
+    """The address, if it is one of this service; else the yard."""
+    parts = urlsplit(address or "")
+    ours = address and not parts.scheme and not parts.netloc and address.startswith("/") and "\\" not in address
+    return address if ours and address and not address.startswith("//") else "/yard"
+
+
+def _token(door: str) -> str:
+    return hashlib.sha256(f"form {door}".encode()).hexdigest()
+
+
+async def _form(asked: Asked, wrong: str = "", status: int = 200) -> Response[bytes]:
+    door = asked.cookies.get(DOOR) or secrets.token_urlsafe(24)
+    response = await shown(
+        asked, "sign_in.html", status=status, token=_token(door), wrong=wrong, next=inside(asked.query("next"))
+    )
+    cookie = Cookie(key=DOOR, value=door, path="/sign-in", httponly=True, samesite="strict", secure=_secure(asked))
+    response.set_cookie(cookie)
+    return response
+
+
+def _secure(asked: Asked) -> bool:
+    return asked.services.settings.public_url.startswith("https://")
+
+
+async def _get(asked: Asked) -> Response[bytes]:
+    return await _form(asked)
+
+
+async def _post(asked: Asked) -> Response[bytes]:
+    sent = dict(await read_form(asked))
+    tokens = [
+        part.partition("=")[2] for part in (await asked.body()).decode("latin-1").split("&") if part.startswith(TOKEN)
+    ]
+    origin = asked.header("origin")
+    if origin is not None and urlsplit(origin).netloc != asked.header("host"):
+        raise ProblemRaised("form-not-ours")
+    door = asked.cookies.get(DOOR, "")
+    if not door or len(tokens) != 1 or not hmac.compare_digest(tokens[0].encode(), _token(door).encode()):
+        raise ProblemRaised("form-not-ours")
+    services = asked.services
+    opened = await services.stored(open_session, services.database, sent.get("key", "").strip())
+    if opened is None:
+        return await _form(asked, "This key is not known, or is no longer in force.", 401)
+    return with_session(see(inside(sent.get("next"))), opened[1], secure=_secure(asked))
+
+
+async def _out(asked: Asked) -> Response[bytes]:
+    token = asked.cookies.get(COOKIE)
+    if token:
+        await asked.services.stored(end_session, asked.services.database, token)
+        asked.services.forget(token)
+    return with_session(see("/sign-in"), "", secure=_secure(asked))
+
+
+async def _asset(asked: Asked) -> Response[bytes]:
+    name = asked.path("name")
+    if name not in _ASSETS:
+        raise ProblemRaised("not-found")
+    return cached_reply(asked, asset(name), _ASSETS[name])
+
+
+_ASSETS = {"page.js": "text/javascript"}
+
+
+def endpoints() -> list[Endpoint]:
+    """The addresses of this resource."""
+    return [
+        page_at("/sign-in", "SignIn", "public", _get, NEXT),
+        form_at("/sign-in", "SignIn", "public", _post, NEXT),
+        form_at("/sign-out", "SignOut", "calculate", _out),
+        page_at("/assets/{name}", "Asset", "public", _asset),
+    ]

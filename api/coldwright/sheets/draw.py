@@ -1,0 +1,221 @@
+"""Plots, bars and levels as drawings, by Matplotlib, which is loaded when something is drawn for the first time.
+
+Ink on paper, so that grey print loses nothing: lines differ by dash and carry their names. The same block gives the same bytes.
+"""
+
+import io
+import math
+import re
+import threading
+from collections.abc import Callable, Iterator
+from functools import lru_cache
+from typing import Any, Literal
+
+from coldwright.contract.lazy import lazy
+from coldwright.contract.page import Bars, Column, Drawing, Levels, Plot, Table
+from coldwright.contract.people import number, plain_text
+
+Letters = Literal["text", "paths"]
+"""Text is smaller, and can be searched; paths look alike on every paper."""
+INK, PAPER, GREY, LINE = "#14130f", "#fffefa", "#4a4841", "#b9b5a9"
+DASHES: tuple[Any, ...] = ("-", (0, (6, 2)), (0, (1.5, 1.5)), (0, (6, 2, 1.5, 2)), (0, (10, 3)))
+WIDE = 6.4
+"""Inches."""
+MOST_LEVELS = 12
+FULL = 1.25
+"""The share of a limit at which a bar of levels ends: more is written, and no longer drawn."""
+
+_METADATA = re.compile(r"\s*<metadata>.*?</metadata>", re.DOTALL)
+_LONG_NUMBER = re.compile(r"\d+\.\d{3,}")
+"""A hundredth of a point is finer than any eye and any printer, and halves the size."""
+matplotlib = lazy("matplotlib")
+figures = lazy("matplotlib.figure")
+_drawing = threading.Lock()
+"""The library keeps its settings for the whole process: one drawing is made at a time."""
+
+
+def drawn(block: Plot | Bars | Levels, letters: Letters = "text") -> Drawing | None:
+    """The drawing; nothing where there is nothing to draw."""
+    match block:
+        case Plot():
+            if not any(all(map(math.isfinite, p)) for s in block.series for p in s.points):
+                return None
+            return Drawing(plain_text(block.title), _svg(_plot, block, letters), block.says)
+        case Bars():
+            if not any(lane.spans for lane in block.lanes):
+                return None
+            return Drawing(plain_text(block.title), _svg(_bars, block, letters), block.says)
+        case Levels():
+            return Drawing(plain_text(block.title), _svg(_levels, block, letters)) if block.items else None
+
+
+def tabled(plot: Plot) -> Table:
+    """The numbers: a row for each place along the bottom, a column for each line."""
+    known = [dict(s.points) for s in plot.series]
+    places = sorted({x for line in known for x in line})
+    rows = tuple((number(x, 4), *(number(line[x], 4) if x in line else "" for line in known)) for x in places)
+    heads = (plain_text(plot.across), *(plain_text(s.name) or plain_text(plot.up) for s in plot.series))
+    return Table(tuple(Column(head, 12, number=True) for head in heads), rows)
+
+
+@lru_cache(maxsize=256)
+def _svg(draw: Callable[[Any], Any], block: Plot | Bars | Levels, letters: Letters) -> str:
+    return saved(lambda: draw(block), block.title, letters)
+
+
+def saved(draw: Callable[[], Any], title: str, letters: Letters = "text", *, whole: bool = False) -> str:
+    """What `draw` draws, as SVG that is the same each time. Figures of the library are made inside of it alone.
+
+    `whole`: every point stays, also those on a straight line between others.
+    """
+    settings = {
+        "svg.fonttype": "none" if letters == "text" else "path",
+        "svg.hashsalt": "coldwright",
+        "font.family": "sans-serif",
+        "font.sans-serif": ["DejaVu Sans"],
+        "font.size": 9,
+        "text.color": INK,
+        "axes.edgecolor": INK,
+        "axes.labelcolor": INK,
+        "xtick.color": INK,
+        "ytick.color": INK,
+        "text.parse_math": False,
+        "path.simplify": not whole,
+    }
+    target = io.StringIO()
+    with _drawing, matplotlib.rc_context(settings):
+        figure = draw()
+        nothing = dict.fromkeys(("Creator", "Date", "Format", "Type"))
+        figure.savefig(target, format="svg", facecolor=PAPER, metadata=nothing | {"Title": plain_text(title)[:200]})
+    text = _METADATA.sub("", target.getvalue())
+    return _LONG_NUMBER.sub(lambda found: f"{float(found[0]):.2f}", text[text.index("<svg") :])
+
+
+def figure_of(high: float, wide: float = WIDE) -> tuple[Any, Any]:
+    """A figure with one pair of axes, in the house's style."""
+    figure = figures.Figure(figsize=(wide, high), layout="constrained")
+    axes = figure.subplots()
+    axes.spines[["top", "right"]].set_visible(False)
+    return figure, axes
+
+
+def name_at_end(axes: Any, x: float, y: float, name: str, below: float = 0.0) -> None:
+    """The name of a line at its end, where it needs no legend; a little `below` it where something else stands there."""
+    axes.annotate(plain_text(name), (x, y), xytext=(5, -below), textcoords="offset points", va="center", fontsize=8)
+
+
+def _plot(plot: Plot) -> Any:
+    figure, axes = figure_of(2.9)
+    for place, line in enumerate(plot.series):
+        points = [(x, y) for x, y in line.points if math.isfinite(x) and math.isfinite(y)]
+        if points:
+            axes.plot(*zip(*points, strict=True), color=INK, linewidth=1.8, linestyle=DASHES[place % len(DASHES)])
+            if line.name:
+                taken = any(math.dist(points[-1], (s.x, s.y)) < abs(s.x) / 20 + abs(s.y) / 20 for s in plot.spots)
+                name_at_end(axes, *points[-1], line.name, below=9.0 if taken else 0.0)
+    for bound in plot.bounds:
+        shown = {"color": GREY, "linewidth": 1.2, "linestyle": (0, (4, 3))}
+        if bound.upright:
+            axes.axvline(bound.at, **shown)
+            where: dict[str, Any] = {"xy": (bound.at, 0.98), "xycoords": axes.get_xaxis_transform(), "rotation": 90}
+            axes.annotate(
+                plain_text(bound.text), xytext=(2, 0), textcoords="offset points", va="top", fontsize=8, **where
+            )
+        else:
+            axes.axhline(bound.at, **shown)
+            where = {"xy": (0.99, bound.at), "xycoords": axes.get_yaxis_transform(), "ha": "right"}
+            axes.annotate(plain_text(bound.text), xytext=(0, 3), textcoords="offset points", fontsize=8, **where)
+    for spot in plot.spots:
+        axes.plot([spot.x], [spot.y], "o", color=INK, markersize=6)
+        axes.annotate(
+            plain_text(spot.text),
+            (spot.x, spot.y),
+            xytext=(7, 7),
+            textcoords="offset points",
+            fontsize=8,
+            fontweight="bold",
+        )
+    axes.set_xlabel(plain_text(plot.across))
+    axes.set_ylabel(plain_text(plot.up))
+    axes.grid(visible=True, axis="y", color=LINE, linewidth=0.6)
+    axes.margins(x=0.02, y=0.12)
+    return figure
+
+
+def _bars(bars: Bars) -> Any:
+    rows = [
+        (lane.name if not place else "", spans) for lane in bars.lanes for place, spans in enumerate(_rows(lane.spans))
+    ]
+    figure, axes = figure_of(0.7 + 0.27 * len(rows), 7.2)
+    longest = max(span.end for _, spans in rows for span in spans)
+    for place, (_, spans) in enumerate(rows):
+        for span in spans:
+            wide = max(span.end - span.start, longest / 200)
+            axes.barh(
+                place,
+                wide,
+                left=span.start,
+                height=0.72,
+                edgecolor=INK,
+                linewidth=1,
+                color=INK if span.strong else PAPER,
+            )
+            inside = len(span.text) * longest * 0.0095 < wide
+            axes.text(
+                span.start + (longest * 0.005 if inside else wide + longest * 0.005),
+                place,
+                plain_text(span.text),
+                va="center",
+                fontsize=7,
+                color=PAPER if span.strong and inside else INK,
+                clip_on=False,
+            )
+    axes.set_yticks(range(len(rows)), [plain_text(name) for name, _ in rows])
+    axes.invert_yaxis()
+    axes.set_xlim(0, longest * 1.22)
+    axes.set_xlabel(plain_text(bars.across))
+    axes.grid(visible=True, axis="x", color=LINE, linewidth=0.6)
+    axes.set_axisbelow(True)
+    return figure
+
+
+def _rows(spans: Any) -> Iterator[list[Any]]:
+    """Spans of one lane in as many rows as keep their texts apart."""
+    rows: list[list[Any]] = []
+    longest = max((span.end for span in spans), default=1.0) or 1.0
+    for span in sorted(spans, key=lambda s: (s.start, s.end)):
+        for row in rows:
+            last = row[-1]
+            if max(last.end, last.start + longest * 0.0105 * len(last.text)) <= span.start:
+                row.append(span)
+                break
+        else:
+            rows.append([span])
+    yield from rows
+
+
+def _levels(levels: Levels) -> Any:
+    items = levels.items[:MOST_LEVELS]
+    figure, axes = figure_of(0.55 + 0.3 * len(items), 7.2)
+    for place, item in enumerate(items):
+        over = item.used > 1
+        axes.barh(
+            place,
+            max(0.0, min(item.used, FULL)),
+            height=0.6,
+            color=INK if over else LINE,
+            edgecolor=INK,
+            linewidth=1,
+            hatch="//" if over else None,
+        )
+        axes.text(
+            FULL + 0.02, place, plain_text(item.text), va="center", fontsize=8, fontweight="bold" if over else "normal"
+        )
+    axes.axvline(1.0, color=INK, linewidth=2)
+    axes.set_yticks(range(len(items)), [plain_text(item.name) for item in items])
+    axes.set_xticks([0, 0.5, 1], ["0", "half", "limit"])
+    axes.set_xlim(0, FULL + 0.55)
+    axes.spines[["bottom", "left"]].set_visible(False)
+    axes.tick_params(length=0)
+    axes.invert_yaxis()
+    return figure
