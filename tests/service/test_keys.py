@@ -40,6 +40,8 @@ def test_what_is_public_is_this_and_no_more(registry: Registry) -> None:
         "/openapi/v1.html",
         "/problems",
         "/problems/{slug}",
+        "/sign-in",
+        "/assets/{name}",
     }
     assert {e.scope for e in all_endpoints(registry)} - {"public"} <= ALL_SCOPES
 

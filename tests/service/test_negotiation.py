@@ -137,8 +137,8 @@ def test_the_plan_names_its_order_and_the_start_its_machine(kept: TestClient[Lit
     plan = kept.get(ORDER, headers={"Accept": "text/plain"}).text
     assert plan.startswith("PLAN Order DEMO-INDOOR, revision 1\n")
     start = kept.get(f"{STARTUP}?at=2026-05-04T09:06:00Z", headers={"Accept": "text/plain"}).text
-    assert start.startswith("START-UP Invented 7\n")
-    assert "READY" in start
+    assert start.startswith("START Invented 7\n")
+    assert "Ready" in start
     assert "Order DEMO-INDOOR." in start
 
 

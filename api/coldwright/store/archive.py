@@ -19,7 +19,7 @@ from sqlalchemy import Connection, LargeBinary, Table, func, insert, select
 
 from coldwright.store.database import Database
 from coldwright.store.migrate import LONGEST_SECONDS, head, is_current, upgrade
-from coldwright.store.schema import Instant, Packed, locks, metadata, probes
+from coldwright.store.schema import Instant, Packed, locks, metadata, probes, sessions
 
 FORMAT = "coldwright-store"
 BATCH = 500
@@ -35,7 +35,7 @@ class NotEmpty(Exception):  # noqa: N818
 
 def tables() -> list[Table]:
     """Tables that hold what lasts, by name."""
-    return [t for t in sorted(metadata.tables.values(), key=lambda t: t.name) if t not in (locks, probes)]
+    return [t for t in sorted(metadata.tables.values(), key=lambda t: t.name) if t not in (locks, probes, sessions)]
 
 
 def backup(database: Database, file: Path) -> int:

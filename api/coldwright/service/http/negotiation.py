@@ -84,9 +84,6 @@ async def represent(
     `etag` is that of the JSON; `name` is what a saved PDF is called; `variant` says which of several pages it is; `used`
     makes the page for a browser, with its forms.
     """
-    if form == "text/html" and used is not None:
-        return await asked.services.apart(lambda: used(sheet(sources(asked.services.registry))))
-
     tag = tag_of(etag, form, wanted_units(asked))
     letter = asked.query("paper") == "letter"
     variant += "-letter" if letter else ""
@@ -97,6 +94,11 @@ async def represent(
         return Response(b"", status_code=304, headers=headers, media_type=form)
     if form == JSON:
         return json_reply(body(), 200, headers)
+
+    if form == "text/html" and used is not None:
+        shown = await asked.services.apart(lambda: used(sheet(sources(asked.services.registry))))
+        shown.headers["ETag"] = tag
+        return shown
 
     def page() -> bytes:
         return _rendered(sheet(sources(asked.services.registry)), form, "letter" if letter else "a4")
