@@ -15,8 +15,8 @@ from coldwright.engine import Failure
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import encode, wanted_units
-from coldwright.service.startups.audit import keep_sent
 from coldwright.service.http.visit import visit_of
+from coldwright.service.startups.audit import keep_sent
 from coldwright.service.startups.reply import moved_on
 from coldwright.service.startups.verdict import Verdict, find_startup, verdict_now
 from coldwright.store import StoreUnavailable
