@@ -8,7 +8,6 @@ from coldwright.contract import Notes, say
 from coldwright.contract.quantities import (
     Angle,
     Length,
-    Mass,
     Power,
     PressureDifference,
     Temperature,
@@ -27,18 +26,16 @@ from coldwright_booking.plan.liquid import COLDEST_WATER
 from coldwright_booking.plan.load import HOSE_WALL_RATIO, SUMMER_SUN, USUAL_DIFFERENCE
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import LONGEST_LIST
-from coldwright_booking.plan.pick_list import PlanPickLine
 from coldwright_booking.plan.picking_filling import DRUM
 from coldwright_booking.plan.pipework import SAME_BORE, TEE
 from coldwright_booking.plan.plan import Plan
-from coldwright_booking.plan.site import FLAT_TRAILER, MIDDLE_OF_SET, SitePlan
+from coldwright_booking.plan.site import MIDDLE_OF_SET, SitePlan
 from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_booking.plan.surge import HOSE_WAVE_SPEED
+from coldwright_booking.plan.transport import FLAT_LORRY, FLAT_TRAILER, MOST_ON_PALLET, PALLET
 from coldwright_booking.references import PRACTICE
 
 Practice = Callable[[str, Words, object], None]
-NAMED = 8
-"""Items without a mass that are listed by name."""
 
 
 def assume(plan: Plan, notes: Notes) -> None:
@@ -89,8 +86,8 @@ def assume(plan: Plan, notes: Notes) -> None:
         practice("hot_air_return", "Share of the hot air that the machines draw again.", share)
     if plan.site is not None:
         _of_site(plan.site, practice)
-        if isinstance(plan.site.transport, Asked):
-            _not_on_the_lorries(facts, notes, plan.picking.lines)
+    if plan.transport is not None and isinstance(plan.transport.asked, Asked):
+        _of_lorries(practice)
 
 
 def _of_use(plan: Plan, practice: Practice) -> None:
@@ -177,41 +174,30 @@ def _of_arrival(plan: Plan, practice: Practice) -> None:
 
 
 def _of_site(site: SitePlan, practice: Practice) -> None:
-    if isinstance(site.transport, Asked):
-        deck = FLAT_TRAILER
+    if site.set_heard:
+        practice("height_of_set", "The sound of the generating set is taken from the middle of it.", MIDDLE_OF_SET)
+
+
+def _of_lorries(practice: Practice) -> None:
+    for code, deck in (("flat_trailer", FLAT_TRAILER), ("flat_lorry", FLAT_LORRY)):
         practice(
-            "flat_trailer",
+            code,
             say(
-                "Lorries have a deck of {length} by {width}, {height} high, for this load.",
+                "A {name} has a deck of {length} by {width}, {height} high, for this load.",
+                name=deck.id,
                 length=deck.deck_length,
                 width=deck.deck_width,
                 height=deck.deck_height,
             ),
             deck.payload,
         )
-    if site.set_heard:
-        practice("height_of_set", "The sound of the generating set is taken from the middle of it.", MIDDLE_OF_SET)
-
-
-def _not_on_the_lorries(facts: Facts, notes: Notes, lines: tuple[PlanPickLine, ...]) -> None:
-    """`site.transport` is asked for the machines: the stock gives no sizes of anything else."""
-    each = {a.item: a.mass for a in facts.fleet.accessories if a.mass is not UNSET}
-    others = [line for line in lines if line.kind != "machine"]
-    if not others:
-        return
-    told = Mass.of(sum(each[line.item].to("kg") * line.count for line in others if line.item in each), "kg")
-    untold = list(dict.fromkeys(line.item for line in others if line.item not in each))
-    named = ", ".join(untold[:NAMED]) + (f" and {len(untold) - NAMED} more" if len(untold) > NAMED else "")
-    rest = f"; no mass is given of {named}" if untold else ""
-    kinds = ", ".join(dict.fromkeys(line.kind.replace("_", " ") for line in others if line.kind != "other"))
-    notes.assume(
-        "lorries_carry_machines_only",
+    practice(
+        "pallets",
         say(
-            "`transport` counts the machines only, not {kinds} of the pick list. The masses given of these add up to {mass}{rest}.",
-            kinds=kinds or "the rest",
-            mass=told,
-            rest=rest,
+            "Hoses, cables and drums go on pallets of {length} by {width} of their own, all other small gear together, each "
+            "of at most this mass. Fuel comes with its own tanker.",
+            length=PALLET[0],
+            width=PALLET[1],
         ),
-        value=told,
-        basis="derived",
+        MOST_ON_PALLET,
     )

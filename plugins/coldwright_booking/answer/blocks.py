@@ -271,7 +271,7 @@ def site_block(plan: Plan) -> SiteBlock | UnsetType:
         ground=tuple(TypeGround(type=m.type, ground=a.results) for m, a in site.grounds if isinstance(a, Asked)),
         placement=results_of(plan.layout),
         sound=results_of(site.sound),
-        transport=results_of(site.transport),
+        transport=results_of(plan.transport and plan.transport.asked),
     )
 
 
@@ -371,7 +371,7 @@ def asked_block(plan: Plan) -> AskedOfCalculators:
         grounds=tuple(a.given for _, a in site.grounds if isinstance(a, Asked)) if site else (),
         placement=given_of(plan.layout),
         sound=given_of(site.sound) if site else UNSET,
-        transport=given_of(site.transport) if site else UNSET,
+        transport=given_of(plan.transport and plan.transport.asked),
         procedure=given_of(plan.arrival),
         energy_cost=given_of(plan.cost and plan.cost.energy),
     )

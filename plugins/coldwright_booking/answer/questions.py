@@ -2,7 +2,8 @@
 
 from msgspec import UNSET
 
-from coldwright.contract.quantities import Current
+from coldwright.contract.quantities import Current, Length
+from coldwright_basis.compare import whole_at_least
 from coldwright_booking.answer.in_use_questions import ask_in_use
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.order.questions import OpenQuestion, Questions
@@ -23,6 +24,7 @@ def open_questions(plan: Plan) -> tuple[OpenQuestion, ...]:
     _supply(facts, plan, questions)
     _load_side(facts, plan, questions)
     _machines(facts, plan, questions)
+    _carried(facts, plan, questions)
     ask_in_use(facts, plan, questions)
     return questions.listed()
 
@@ -70,7 +72,7 @@ def _site(facts: Facts, plan: Plan, questions: Questions) -> None:
         least = plan.layout.results.least_area
         questions.ask(
             "/site/area",
-            f"a clear rectangle of {both(least.length)} by {both(least.width)} between walls",
+            f"a clear rectangle of {both(_to_cm(least.length))} by {both(_to_cm(least.width))} between walls",
             "Where machines stand, the air they draw, and the ways of hose and cable.",
             "customer",
         )
@@ -82,6 +84,11 @@ def _site(facts: Facts, plan: Plan, questions: Questions) -> None:
         )
     if not facts.order.access.surface:
         questions.ask("/access/surface", "firm and level", "Way of lorry, crane and machines.", "customer")
+
+
+def _to_cm(length: Length) -> Length:
+    """The next centimetre."""
+    return Length.of(whole_at_least(100 * length.to("m")) / 100, "m")
 
 
 def _supports(plan: Plan, questions: Questions) -> None:
@@ -215,4 +222,41 @@ def _machines(facts: Facts, plan: Plan, questions: Questions) -> None:
             "fewest machines instead",
             "Which combination is the cheapest.",
             "hire_company",
+        )
+
+
+def _carried(facts: Facts, plan: Plan, questions: Questions) -> None:
+    """Masses of what goes on the lorries, the set's size, and what takes pallets off."""
+    if plan.transport is None or not isinstance(plan.transport.asked, Asked):
+        return
+    asked = plan.transport.asked
+    each = {item.id: item.mass for item in asked.given.items}
+    elsewhere = []
+    for load in plan.transport.loads:
+        if load.place is None:
+            elsewhere.append(load.line.item)
+            continue
+        at = f"/fleet/accessories/{load.place}"
+        if load.row.mass is UNSET:
+            questions.ask(
+                f"{at}/mass",
+                each.get(load.row.item, "what is usual for its kind"),
+                f"Lorries, and what takes {load.row.item} off.",
+                "hire_company",
+            )
+        if load.line.kind == "generator" and load.row.size is UNSET:
+            questions.ask(
+                f"{at}/size", "what is usual for its rating", "Lorries, and the place of the set.", "hire_company"
+            )
+    if elsewhere:
+        questions.ask(
+            "/fleet/accessories",
+            "what is usual for its kind",
+            f"Masses and sizes on the lorries of what the fleet does not list: {', '.join(dict.fromkeys(elsewhere))}.",
+            "hire_company",
+        )
+    if not facts.order.access.unloading:
+        means = {item.unload.replace("_", " ") for item in asked.given.items}
+        questions.ask(
+            "/access/unloading", " and ".join(sorted(means)), "What takes pallets and pieces off the lorry.", "customer"
         )

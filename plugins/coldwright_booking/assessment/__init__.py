@@ -30,7 +30,7 @@ REFERENCES = tuple({r.id: r for r in (PRACTICE, *(r for c in ASKED for r in c.re
 
 @calculator(
     "booking.assessment",
-    version="1.14.0",
+    version="1.15.0",
     title="Plan for an order of temporary cooling",
     references=REFERENCES,
     hazards=("general",),

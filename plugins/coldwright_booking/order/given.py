@@ -32,6 +32,7 @@ from coldwright_refrigeration.load.given import AnyLoad
 from coldwright_site.ground.given import SlopeGiven
 from coldwright_site.placement.given import FreeArea, ObstacleGiven
 from coldwright_site.shared.given import Point
+from coldwright_site.transport.given import Unload
 
 SoilClass = Literal["bedrock", "sedimentary_rock", "gravel", "sand", "clay", "unprepared"]
 
@@ -334,6 +335,10 @@ class Access(Given, frozen=True, kw_only=True):
         | UnsetType
     ) = UNSET
     fork_truck: Annotated[ForkTruck, about("The fork truck, where one lifts.")] | UnsetType = UNSET
+    unloading: Annotated[
+        tuple[Unload, ...],
+        about("What takes pallets and single pieces off the lorry on site; none: asked.", max_length=4),
+    ] = ()
     surface: Annotated[Text, about("Surface of the way and the place.")] = ""
 
 

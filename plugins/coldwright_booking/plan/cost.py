@@ -19,8 +19,8 @@ from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.machines import Combination, Machines
 from coldwright_booking.plan.pick_list import PlanPickLine
 from coldwright_booking.plan.picking import Picking
-from coldwright_booking.plan.site import SitePlan
 from coldwright_booking.plan.supply import SupplyPlan
+from coldwright_booking.plan.transport import TransportPlan
 from coldwright_booking.rates.given import DistancePrice, FuelPrice, Price, Rates
 from coldwright_booking.rates.hire import hire_of
 from coldwright_electrical.energy_cost import energy_cost
@@ -107,7 +107,7 @@ class CostNeeds(NamedTuple):
     load: Heat
     machines: Machines
     supply: SupplyPlan | Unanswered | None
-    site: SitePlan | None
+    transport: TransportPlan | None
     arrival: Asked[ProcedureGiven, ProcedureResults] | Unanswered | None
     picking: Picking
 
@@ -159,7 +159,7 @@ def decide(needs: CostNeeds, desk: Desk) -> Cost:
         return Cost(None, used, None)
     bill = _Bill(currency)
     _hire(bill, facts, combination, needs.picking.lines)
-    _transport(bill, facts, rates, needs.site)
+    _transport(bill, facts, rates, needs.transport)
     _crew(bill, rates, needs.arrival)
     _power(bill, rates, needs.supply, used)
     if (total := bill.total()) >= MOST:
@@ -225,8 +225,8 @@ def _hire(bill: _Bill, facts: Facts, combination: Combination, lines: tuple[Plan
         )
 
 
-def _transport(bill: _Bill, facts: Facts, rates: Rates, site: SitePlan | None) -> None:
-    told = site.transport if site is not None else None
+def _transport(bill: _Bill, facts: Facts, rates: Rates, lorries: TransportPlan | None) -> None:
+    told = lorries and lorries.asked
     if not isinstance(told, Asked):
         bill.lack("transport", "vehicles", "The number of loads is not known.")
         return

@@ -26,6 +26,7 @@ from coldwright_booking.plan.restarts import RESTART, Restart
 from coldwright_booking.plan.site import SITE, SitePlan
 from coldwright_booking.plan.supply import SUPPLY, SupplyPlan
 from coldwright_booking.plan.surge import SURGE
+from coldwright_booking.plan.transport import TRANSPORT, TransportPlan
 from coldwright_hydronic.surge.given import SurgeGiven
 from coldwright_hydronic.surge.results import SurgeResults
 from coldwright_readiness.procedure import ProcedureResults
@@ -50,6 +51,7 @@ REST: tuple[Block[Any, Any], ...] = (
     SITE,
     ARRIVAL,
     PICKING,
+    TRANSPORT,
     COST,
 )
 """What hangs on the machines and their loop, in an order in which each finds what it needs."""
@@ -86,6 +88,7 @@ class Plan:
     condensation: Sweat | Unanswered | None = None
     site: SitePlan | None = None
     arrival: Asked[ProcedureGiven, ProcedureResults] | Unanswered | None = None
+    transport: TransportPlan | None = None
     cost: Cost | None = None
     trouble: Unanswered | None = None
     """The load with the heat of this loop, where that is refused."""
@@ -129,7 +132,7 @@ class Plan:
         parts += self.lifting.asked if self.lifting else ()
         parts.append(self.layout)
         parts += self.site.asked if self.site else ()
-        parts.append(self.arrival)
+        parts += [self.arrival, self.transport and self.transport.asked]
         return parts
 
     @property

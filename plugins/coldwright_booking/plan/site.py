@@ -1,11 +1,11 @@
-"""Ground, sound and lorries."""
+"""Ground and sound."""
 
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from msgspec import UNSET
 
-from coldwright.contract.quantities import Length, Mass
+from coldwright.contract.quantities import Length
 from coldwright_booking.fleet.given import MachineBody, MachineType
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
@@ -19,18 +19,7 @@ from coldwright_site.shared.given import Offset
 from coldwright_site.sound import sound
 from coldwright_site.sound.given import ReceiverGiven, SoundGiven, SoundSourceGiven
 from coldwright_site.sound.results import SoundResults
-from coldwright_site.transport import transport
-from coldwright_site.transport.given import CargoItem, TransportGiven, VehicleType
-from coldwright_site.transport.results import TransportResults
 
-FLAT_TRAILER = VehicleType(
-    id="flat trailer",
-    deck_length=Length(14.6, "m"),
-    deck_width=Length(2.55, "m"),
-    deck_height=Length(1.5, "m"),
-    payload=Mass(20, "t"),
-)
-"""A usual long flat trailer (common practice)."""
 EAR = Length(1.5, "m")
 MIDDLE_OF_SET = Length(1.0, "m")
 """Half the height of a generating set in its canopy (common practice); the stock does not give its size."""
@@ -44,14 +33,13 @@ class SitePlan:
 
     grounds: tuple[tuple[MachineType, Asked[GroundGiven, GroundResults] | Unanswered], ...]
     sound: Asked[SoundGiven, SoundResults] | Unanswered | None
-    transport: Asked[TransportGiven, TransportResults] | Unanswered
     set_heard: bool
     """Whether the generating set is among the sources of sound."""
 
     @property
     def asked(self) -> tuple[object, ...]:
         """What was asked of the site, in order."""
-        return (*(a for _, a in self.grounds), self.sound, self.transport)
+        return (*(a for _, a in self.grounds), self.sound)
 
 
 class SiteNeeds(NamedTuple):
@@ -70,12 +58,11 @@ def decide(needs: SiteNeeds, desk: Desk) -> SitePlan:
     return SitePlan(
         grounds=tuple((m, desk.try_ask(ground, _ground(facts, m))) for m in machines),
         sound=sound_asked,
-        transport=desk.try_ask(transport, _transport(facts, combination)),
         set_heard=isinstance(sound_asked, Asked) and bool(_set_as_source(supply)),
     )
 
 
-SITE = Block("site", SiteNeeds, (ground, sound, transport), decide)
+SITE = Block("site", SiteNeeds, (ground, sound), decide)
 
 
 def _ground(facts: Facts, machine: MachineType) -> GroundGiven:
@@ -176,19 +163,3 @@ def _set_as_source(supply: SupplyPlan | Unanswered | None) -> tuple[SoundSourceG
             sound_power_level=row.sound_power_level,
         ),
     )
-
-
-def _transport(facts: Facts, combination: Combination) -> TransportGiven:
-    items = tuple(
-        CargoItem(
-            id=p.machine.type,
-            length=p.machine.body.length,
-            width=p.machine.body.width,
-            height=p.machine.body.height,
-            mass=p.machine.body.mass_dry if p.machine.body.mass_dry is not UNSET else p.machine.body.mass_operating,
-            quantity=p.count,
-            unload=facts.lift,
-        )
-        for p in combination
-    )
-    return TransportGiven(items=items, vehicles=(FLAT_TRAILER,))

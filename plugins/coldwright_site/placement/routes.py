@@ -87,7 +87,9 @@ def _supply(given: PlacementGiven, plan: Plan) -> Point | None:
     if given.supply_point is not UNSET:
         return given.supply_point
     engine = next((s for s in plan.machines if s.machine.engine), None)
-    return None if engine is None else _point(_side(engine, "cable"))
+    if engine is None or plan.area is None:  # on the least rectangle the machines stand nearer than they will
+        return None
+    return _point(_side(engine, "cable"))
 
 
 def _point(at: Any) -> Point:

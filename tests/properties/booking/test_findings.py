@@ -434,19 +434,6 @@ def test_several_machines_take_longer_to_set_up(answer_of: Any) -> None:
     assert "machines_set_up_in_turn" not in {a["code"] for a in one["assumptions"]}
 
 
-def test_what_no_lorry_of_the_plan_carries_is_told_with_its_mass(answer_of: Any) -> None:
-    rows = [r | {"mass": q(2500, "kg")} if r["kind"] == "generator" else r for r in stock()]
-    document = order(supply={"source": "generator"}, fleet=fleet(machine("middle", 150, 3), accessories=rows))
-    told = next(
-        a
-        for a in answer_of("booking.assessment", document)["assumptions"]
-        if a["code"] == "lorries_carry_machines_only"
-    )
-    assert told["value"] == q(2500, "kg")
-    for word in ("generator", "hose", "cable"):
-        assert word in told["statement"]
-
-
 def heard_from(answer_of: Any, level: float | None) -> tuple[dict[str, Any], set[str]]:
     """What is heard 90 m from a plan on a generating set of that sound power, and the findings."""
     rows = [r | {"sound_power_level": q(level, "dBA")} if r["kind"] == "generator" and level else r for r in stock()]

@@ -1,0 +1,212 @@
+"""Lorries for everything on the pick list, and what takes each piece off.
+
+Sizes of pallets and vehicles, and how many pieces go on a pallet, are common practice, no source.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from math import floor
+from typing import NamedTuple
+
+from msgspec import UNSET
+
+from coldwright.contract.quantities import Length, Mass
+from coldwright_booking.fleet import given as stock
+from coldwright_booking.order.facts import Facts
+from coldwright_booking.plan.block import Block
+from coldwright_booking.plan.desk import Asked, Desk, Unanswered
+from coldwright_booking.plan.fill import Fill
+from coldwright_booking.plan.machines import Combination, Machines
+from coldwright_booking.plan.pick_list import PlanPickLine
+from coldwright_booking.plan.picking import Picking
+from coldwright_booking.plan.sizes import mass_of, size_of, stands_alone
+from coldwright_booking.plan.supply import SupplyPlan
+from coldwright_site.transport import transport
+from coldwright_site.transport.given import CargoItem, TransportGiven, Unload, VehicleType
+from coldwright_site.transport.results import TransportResults
+
+FLAT_TRAILER = VehicleType(
+    id="flat trailer",
+    deck_length=Length(14.6, "m"),
+    deck_width=Length(2.55, "m"),
+    deck_height=Length(1.5, "m"),
+    payload=Mass(20, "t"),
+)
+"""A usual long flat trailer."""
+FLAT_LORRY = VehicleType(
+    id="flat lorry",
+    deck_length=Length(6.5, "m"),
+    deck_width=Length(2.45, "m"),
+    deck_height=Length(1.1, "m"),
+    payload=Mass(7, "t"),
+)
+"""A usual two-axle lorry."""
+PALLET = (Length(1.2, "m"), Length(1.0, "m"), Length(1.2, "m"))
+"""With its load."""
+MOST_ON_PALLET = Mass(1000, "kg")
+WIDE_HOSE = Length(110, "mm")
+HOSES, WIDE_HOSES, CABLES, DRUMS = 12, 6, 24, 4
+"""Pieces on a pallet: hoses, hoses of more than `WIDE_HOSE`, cables, drums."""
+SMALL_GEAR = "small gear"
+FUEL = "fuel, litres"
+"""Comes with the tanker that fills the set."""
+
+
+class Load(NamedTuple):
+    """A line of the pick list as it is carried."""
+
+    line: PlanPickLine
+    row: stock.AnyAccessory
+    """Of the stock, or what stands for it where the fleet does not list it."""
+    place: int | None
+    """In the fleet document."""
+
+
+@dataclass(frozen=True)
+class TransportPlan:
+    """What the lorries carry."""
+
+    asked: Asked[TransportGiven, TransportResults] | Unanswered
+    loads: tuple[Load, ...]
+    """Beside the machines."""
+
+
+class TransportNeeds(NamedTuple):
+    """What the lorries take of the plan."""
+
+    facts: Facts
+    machines: Machines
+    supply: SupplyPlan | Unanswered | None
+    fill: Fill
+    picking: Picking
+
+
+def decide(needs: TransportNeeds, desk: Desk) -> TransportPlan:
+    """Ask for machines, single pieces and pallets together."""
+    facts = needs.facts
+    loads = tuple(_loads(needs))
+    items = (*_machines(facts, needs.machines.combination), *_pieces(facts, loads))
+    asked = desk.try_ask(
+        transport,
+        TransportGiven(
+            items=items, vehicles=(FLAT_TRAILER, FLAT_LORRY), site_unloading=facts.order.access.unloading or UNSET
+        ),
+    )
+    return TransportPlan(asked, loads)
+
+
+TRANSPORT = Block("transport", TransportNeeds, (transport,), decide)
+
+
+def _loads(needs: TransportNeeds) -> Iterator[Load]:
+    rows = {row.item: (place, row) for place, row in enumerate(needs.facts.fleet.accessories)}
+    for line in needs.picking.lines:
+        if line.kind == "machine" or line.item == FUEL:
+            continue
+        place, row = rows.get(line.item, (None, None))
+        yield Load(line, _stand_in(line, needs) if row is None else row, place)
+
+
+def _stand_in(line: PlanPickLine, needs: TransportNeeds) -> stock.AnyAccessory:
+    """What is hired or bought elsewhere, by what is known of it."""
+    supply = needs.supply
+    if line.kind == "generator" and isinstance(supply, SupplyPlan) and isinstance(supply.generator, Asked):
+        chosen = supply.generator.given.generator
+        if chosen is not UNSET:
+            return stock.Generator(
+                item=line.item,
+                count=0,
+                rated_active_power=chosen.rated_active_power,
+                rated_apparent_power=chosen.rated_apparent_power,
+            )
+    if line.kind == "transformer" and isinstance(supply, SupplyPlan) and isinstance(supply.transformer, Asked):
+        asked = supply.transformer
+        return stock.StockTransformer(
+            item=line.item,
+            count=0,
+            rated_apparent_power=asked.results.rated_apparent_power,
+            primary_voltage=asked.given.primary_voltage,
+            secondary_voltage=asked.given.secondary_voltage,
+        )
+    if line.kind == "buffer_vessel":
+        for vessel in needs.fill.buffers:
+            if vessel.item == line.item:
+                return stock.BufferVessel(item=line.item, count=0, volume=vessel.each)
+    if line.kind == "panel":
+        return stock.Panel(item=line.item, count=0)
+    return stock.OtherItem(item=line.item, count=0)
+
+
+def _machines(facts: Facts, combination: Combination) -> Iterator[CargoItem]:
+    for p in combination:
+        body = p.machine.body
+        yield CargoItem(
+            id=p.machine.type,
+            length=body.length,
+            width=body.width,
+            height=body.height,
+            mass=body.mass_dry if body.mass_dry is not UNSET else body.mass_operating,
+            quantity=p.count,
+            unload=facts.lift,
+        )
+
+
+def _pieces(facts: Facts, loads: Iterable[Load]) -> Iterator[CargoItem]:
+    """Single pieces, pallets of one kind, then pallets of all the small gear together."""
+    counts: dict[str, int] = {}
+    rows: dict[str, stock.AnyAccessory] = {}
+    for load in loads:
+        counts[load.line.item] = counts.get(load.line.item, 0) + load.line.count
+        rows[load.line.item] = load.row
+    off, small = _unload(facts), 0.0
+    for item, count in counts.items():
+        row, each = rows[item], mass_of(rows[item])
+        if stands_alone(row):
+            length, width, height = size_of(row)
+            yield CargoItem(id=item, length=length, width=width, height=height, mass=each, quantity=count, unload=off)
+        elif (most := _on_pallet(row)) is not None:
+            yield from _pallets(item, count, each.si, min(most, max(1, floor(MOST_ON_PALLET.si / each.si))), off)
+        else:
+            small += each.si * count
+    if small > 0:
+        pallets = -int(-small // MOST_ON_PALLET.si)
+        yield _pallet(SMALL_GEAR, small / pallets, pallets, off)
+
+
+def _on_pallet(row: stock.AnyAccessory) -> int | None:
+    """Pieces of one kind on a pallet; None where it goes with the small gear."""
+    if isinstance(row, stock.Hose):
+        return WIDE_HOSES if row.inner_diameter.si > WIDE_HOSE.si else HOSES
+    if isinstance(row, stock.Cable | stock.CableSet):
+        return CABLES
+    return DRUMS if isinstance(row, stock.Antifreeze) else None
+
+
+def _pallets(item: str, count: int, each: float, most: int, off: Unload) -> Iterator[CargoItem]:
+    full, rest = divmod(count, most)
+    if full:
+        yield _pallet(f"{item}, pallet of {most}", each * most, full, off)
+    if rest:
+        yield _pallet(f"{item}, pallet of {rest}", each * rest, 1, off)
+
+
+def _pallet(name: str, kilograms: float, quantity: int, off: Unload) -> CargoItem:
+    length, width, height = PALLET
+    return CargoItem(
+        id=name[:100],
+        length=length,
+        width=width,
+        height=height,
+        mass=Mass.of(kilograms, "kg"),
+        quantity=quantity,
+        unload=off,
+    )
+
+
+def _unload(facts: Facts) -> Unload:
+    """What takes pallets and pieces off: of what the site has a fork truck, then a crane; else as the machines."""
+    told = facts.order.access.unloading
+    for means in ("fork_truck", "crane"):
+        if means in told:
+            return means
+    return "fork_truck" if told or facts.lift == "roll_off" else facts.lift

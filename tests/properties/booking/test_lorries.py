@@ -1,0 +1,111 @@
+"""Lorries for everything on the pick list, with masses, sizes and what takes it off. Invented data."""
+
+import re
+from typing import Any
+
+import pytest
+from orders import fleet, machine, order, q, stock
+
+MASSES = {
+    "hose": 60.0, "cable": 20.0, "coupling": 5.0, "reducer": 6.0, "valve": 15.0, "strainer": 25.0, "ramp": 20.0,
+    "spill_kit": 22.0, "whip_check": 1.0, "generator": 3000.0, "buffer_vessel": 300.0, "expansion_vessel": 30.0,
+    "panel": 400.0, "antifreeze": 215.0, "other": 2.0,
+}  # fmt: skip
+WEIGHED = [row | {"mass": q(MASSES[row["kind"]], "kg")} for row in stock()]
+FUEL = "fuel, litres"
+
+
+def planned(answer_of: Any, accessories: list[dict[str, Any]], **changes: Any) -> dict[str, Any]:
+    """Results of a plan for two machines on a generating set."""
+    on_hand = fleet(machine("middle", 150, 3), accessories=accessories)
+    document = order(supply={"source": "generator"}, fleet=on_hand, **changes)
+    results: dict[str, Any] = answer_of("booking.assessment", document)["results"]
+    return results
+
+
+def test_everything_of_the_pick_list_is_on_the_lorries_with_its_mass(answer_of: Any) -> None:
+    """By hand: the masses of the fleet times the counts of the pick list, machines dry, what is bought 20 kg each."""
+    results = planned(answer_of, WEIGHED, site__lowest_ambient_temperature=q(-10, "degC"))
+    each = {row["item"]: row["mass"]["value"] for row in WEIGHED}
+    rows = [line for line in results["pick_list"] if line["item"] != FUEL]
+    body = machine("middle", 150, 3)["body"]
+    dry = body.get("mass_dry", body["mass_operating"])["value"]
+    expected = sum(
+        line["count"] * (dry if line["kind"] == "machine" else each.get(line["item"], 20.0)) for line in rows
+    )
+    asked = results["asked"]["transport"]["items"]
+    carried = sum(item["mass"]["value"] * item.get("quantity", 1) for item in asked)
+    assert carried == pytest.approx(expected, rel=1e-9)
+    assert sum(load["mass"]["value"] for load in results["site"]["transport"]["loads"]) == pytest.approx(expected)
+    names = " ".join(entry["item"] for load in results["site"]["transport"]["loads"] for entry in load["items"])
+    for word in ("middle", "set ", "hose ", "cable ", "drum"):
+        assert word in names
+
+
+def test_hoses_cables_and_drums_are_counted_piece_by_piece(answer_of: Any) -> None:
+    results = planned(answer_of, WEIGHED, site__lowest_ambient_temperature=q(-10, "degC"))
+    on_pallets: dict[str, int] = {}
+    for item in results["asked"]["transport"]["items"]:
+        if found := re.fullmatch(r"(.+), pallet of (\d+)", item["id"]):
+            on_pallets[found[1]] = on_pallets.get(found[1], 0) + int(found[2]) * item.get("quantity", 1)
+    picked: dict[str, int] = {}
+    for line in results["pick_list"]:
+        if line["kind"] in ("hose", "cable", "antifreeze"):
+            picked[line["item"]] = picked.get(line["item"], 0) + line["count"]
+    assert on_pallets == picked
+
+
+def test_a_mass_that_is_not_given_is_asked_for_and_not_left_at_nothing(answer_of: Any) -> None:
+    rows = [{k: v for k, v in row.items() if k != "mass" or row["kind"] != "generator"} for row in WEIGHED]
+    results = planned(answer_of, rows)
+    item = results["supply"]["generator_item"]
+    place = next(i for i, row in enumerate(rows) if row["item"] == item)
+    questions = {x["field"]: x for x in results["open_questions"]}
+    assert f"/fleet/accessories/{place}/mass" in questions
+    rated = next(row["rated_active_power"]["value"] for row in rows if row["item"] == item)
+    (piece,) = [x for x in results["asked"]["transport"]["items"] if x["id"] == item]
+    assert piece["mass"]["value"] == pytest.approx(20 * rated)  # usual for a set in its canopy, common practice
+    weighed = {x["field"] for x in planned(answer_of, WEIGHED)["open_questions"]}
+    assert not [f for f in weighed if f.endswith("/mass")]
+
+
+def test_what_the_fleet_does_not_list_is_asked_for_once(answer_of: Any) -> None:
+    questions = [x for x in planned(answer_of, WEIGHED)["open_questions"] if x["field"] == "/fleet/accessories"]
+    assert len(questions) == 1
+    assert "relief valve" in questions[0]["effect"]
+    assert FUEL not in questions[0]["effect"]
+
+
+def test_sizes_of_the_fleet_are_those_of_the_pieces(answer_of: Any) -> None:
+    size = {"length": q(6.1, "m"), "width": q(2.4, "m"), "height": q(2.6, "m")}
+    rows = [row | {"size": size} if row["kind"] == "generator" else row for row in WEIGHED]
+    results = planned(answer_of, rows)
+    (piece,) = [x for x in results["asked"]["transport"]["items"] if x["id"] == results["supply"]["generator_item"]]
+    assert {k: piece[k] for k in size} == size
+    assert not [x for x in results["open_questions"] if x["field"].endswith("/size")]
+
+
+@pytest.mark.parametrize(
+    ("means", "stops"), [(["crane", "fork_truck"], False), (["fork_truck"], True), (["crane"], False), (["hand"], True)]
+)
+def test_what_the_site_unloads_with_is_compared(answer_of: Any, means: list[str], stops: bool) -> None:
+    """Machines come off by crane here, pallets by fork truck where there is one, else by crane."""
+    on_hand = fleet(machine("middle", 150, 3), accessories=WEIGHED)
+    document = order(fleet=on_hand, access={"lift": "crane", "unloading": means})
+    answer = answer_of("booking.assessment", document)
+    assert ("no_unloading_means" in {f["code"] for f in answer["findings"]}) is stops
+    ways = {x["unload"] for x in answer["results"]["asked"]["transport"]["items"] if x["id"] != "middle"}
+    assert ways == {"crane" if means == ["crane"] else "fork_truck"}
+
+
+def test_what_unloads_is_asked_where_it_is_not_given(answer_of: Any) -> None:
+    fields = {x["field"] for x in planned(answer_of, WEIGHED)["open_questions"]}
+    assert "/access/unloading" in fields
+    told = planned(answer_of, WEIGHED, access={"lift": "crane", "unloading": ["crane"]})
+    assert "/access/unloading" not in {x["field"] for x in told["open_questions"]}
+
+
+def test_one_small_machine_goes_on_the_small_lorry(answer_of: Any) -> None:
+    document = order(fleet=fleet(machine("small", 90, 1), accessories=WEIGHED), duty__load=q(60, "kW"))
+    loads = answer_of("booking.assessment", document)["results"]["site"]["transport"]["loads"]
+    assert [load["vehicle"] for load in loads] == ["flat lorry"]
