@@ -18,14 +18,15 @@ from coldwright.contract.reading import convert
 from coldwright.registry import Registry
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "support"))
-from startup_histories import ask, generated, q, seen
+from quantity import q
+from startup_histories import ask, generated, seen
 
 
 def main() -> None:
     """Median and 95th percentile of each, after warm-up."""
     registry = Registry()
     for id_, name, given in _cases(registry):
-        _measure(registry, registry.served[id_].calculator, name, given)
+        _measure(registry, registry.lookup(id_), name, given)
 
 
 def _cases(registry: Registry) -> Iterator[tuple[str, str, dict[str, Any]]]:

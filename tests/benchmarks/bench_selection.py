@@ -44,7 +44,7 @@ def fleet(types: int) -> list[dict[str, Any]]:
 def main() -> None:
     """One line for each size, objective and rule."""
     registry = Registry()
-    calculator = registry.served["refrigeration.selection"].calculator
+    calculator = registry.lookup("refrigeration.selection")
     for types, load in SIZES:
         for objective in ("hire_cost", "units", "power", "hauls"):
             for rule in ("none", "one_circuit", "one_unit"):

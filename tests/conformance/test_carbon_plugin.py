@@ -130,7 +130,7 @@ def test_a_table_that_grows_changes_the_schema(folder: Path) -> None:
     from coldwright.conformance import snapshot
 
     kept = snapshot(made(folder))
-    grown = TABLE | {"rows": [*TABLE["rows"], ["west", 0.2]]}  # type: ignore[misc]
+    grown = TABLE | {"rows": [*TABLE["rows"], ["west", 0.2]]}
     (fault,) = faults(made(folder, table=grown), snapshot=kept)
     assert "schema_changed" in fault
 

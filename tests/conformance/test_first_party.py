@@ -10,12 +10,18 @@ from coldwright.conformance.kit import check_identity
 from coldwright.conformance.running_rules import check_running
 from coldwright.conformance.schema_rules import check_examples, check_references, check_schemas
 from coldwright.conformance.wording_rules import check_sentences
-from coldwright.contract import ENTRY_POINT_GROUP
+from coldwright.contract import ENTRY_POINT_GROUP, Plugin
 from coldwright.registry import FIRST_PARTY, Registry
 
 REGISTRY = Registry()
 POINTS = [p for p in entry_points(group=ENTRY_POINT_GROUP) if p.dist and p.dist.name == FIRST_PARTY]
 CALCULATORS = sorted(i for i, s in REGISTRY.served.items() if s.first_party)
+
+
+def loaded(name: str) -> Plugin:
+    plugin = REGISTRY.plugins[name]
+    assert isinstance(plugin, Plugin)
+    return plugin
 
 
 def test_all_six_families_are_served() -> None:
@@ -26,13 +32,13 @@ def test_all_six_families_are_served() -> None:
 @pytest.mark.parametrize("point", POINTS, ids=lambda p: p.name)
 def test_its_import_is_light_and_its_names_are_in_order(point: object) -> None:
     name, module = point.name, point.module  # type: ignore[attr-defined]
-    assert told([*check_identity(REGISTRY.plugins[name], FIRST_PARTY), *check_import(module)]) == []
+    assert told([*check_identity(loaded(name), FIRST_PARTY), *check_import(module)]) == []
 
 
 @pytest.mark.parametrize("calculator_id", CALCULATORS)
 def test_it_is_documented(calculator_id: str) -> None:
     calculator = REGISTRY.lookup(calculator_id)
-    plugin = next(p for p in REGISTRY.plugins.values() if calculator in p.calculators)
+    plugin = next(p for p in map(loaded, REGISTRY.plugins) if calculator in p.calculators)
     faults = [*check_schemas(calculator), *check_references(plugin, calculator), *check_examples(calculator)]
     assert told(faults) == []
 

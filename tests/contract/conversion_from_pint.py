@@ -96,7 +96,7 @@ SI = {
 }  # fmt: skip
 
 
-def factors(registry: pint.UnitRegistry, kind: str, unit: str, si: str) -> tuple[float, float]:
+def factors(registry: "pint.UnitRegistry[float]", kind: str, unit: str, si: str) -> tuple[float, float]:
     """Scale and offset from `unit` to the SI unit of its kind, by pint."""
     if kind == "sound_level":  # a level is already a logarithm: both spellings are the same number
         return 1.0, 0.0
@@ -110,7 +110,7 @@ def factors(registry: pint.UnitRegistry, kind: str, unit: str, si: str) -> tuple
 
 def table() -> dict[str, object]:
     """The whole conversion table."""
-    registry = pint.UnitRegistry()
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry()
     return {
         kind: {
             "si": si,

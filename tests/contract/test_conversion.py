@@ -18,7 +18,7 @@ PAIRS = [
 
 
 @pytest.fixture(scope="module")
-def units() -> pint.UnitRegistry:
+def units() -> "pint.UnitRegistry[float]":
     return pint.UnitRegistry()
 
 
@@ -27,7 +27,7 @@ def test_the_committed_table_is_what_pint_makes() -> None:
 
 
 @pytest.mark.parametrize(("kind", "one", "other"), PAIRS)
-def test_pair_against_pint(units: pint.UnitRegistry, kind: str, one: str, other: str) -> None:
+def test_pair_against_pint(units: "pint.UnitRegistry[float]", kind: str, one: str, other: str) -> None:
     quantity = type_of_kind[kind].of(17.25, one)
     there = EXPRESSIONS.get(other, other)
     if kind == "temperature":

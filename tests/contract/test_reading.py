@@ -96,6 +96,7 @@ def test_an_error_tells_value_range_and_reason() -> None:
     (error,) = refused.value.errors
     assert error.pointer == "#/legs/0/current"
     assert error.value == Current(value=5.0, unit="kA")
+    assert error.allowed
     assert (error.allowed.above, error.allowed.maximum, error.allowed.unit) == (0, 4000, "A")
     assert error.why == "plates end there"
     assert "5 kA" in error.detail
@@ -123,6 +124,7 @@ def test_a_variant_that_is_not_named_is_told_which_there_are() -> None:
         read(Body, json.dumps(GOOD | {"limbs": [{"name": "left"}, {"kind": "wing"}]}).encode())
     missing, unknown = refused.value.errors
     assert (missing.pointer, missing.code) == ("#/limbs/0/kind", "missing")
+    assert unknown.allowed
     assert (unknown.pointer, unknown.value, unknown.allowed.one_of) == ("#/limbs/1/kind", "wing", ("leg", "arm"))
 
 
@@ -310,7 +312,7 @@ def test_a_range_holds_in_every_unit_of_every_kind(
     bounds = {("above" if strict[0] else "low"): low, ("below" if strict[1] else "high"): high}
     field = Annotated[kind, about("It.", unit=names[unit % len(names)], **bounds)]  # type: ignore[valid-type]
     ranged = msgspec.defstruct("Ranged", [("it", field)], bases=(Given,), frozen=True)
-    value = kind(low + share * (high - low), names[unit % len(names)])  # type: ignore[call-arg]
+    value = kind(low + share * (high - low), names[unit % len(names)])
     holder = ranged(value.as_unit(names[sent % len(names)]))
     if 0.01 < share < 0.99 and ends[1] > 1:
         assert range_errors(holder) == []

@@ -12,7 +12,8 @@ from pathlib import Path
 from typing import Any
 
 import httpx
-from orders import fleet, machine, order, q
+from orders import fleet, machine, order
+from quantity import q
 from running import RunningService, running
 
 Body = dict[str, Any]

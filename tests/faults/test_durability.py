@@ -7,6 +7,7 @@ import sqlite3
 import subprocess
 import time
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
 import httpx
@@ -22,6 +23,10 @@ from coldwright.service.app import create_app
 from coldwright.service.settings import Settings
 
 
+def has_orders(kept: Kept) -> bool:
+    return kept.orders > 0
+
+
 def killed_again_and_again(folder: Path, url: str, rounds: int) -> None:
     rng = random.Random(rounds)
     settings = {"database_url": url, "workers": "1"}
@@ -34,7 +39,7 @@ def killed_again_and_again(folder: Path, url: str, rounds: int) -> None:
             of_rounds.append(kept)
             with Writers(service.url, examples, kept, f"r{number}") as writers:
                 if number % 3 == 1:  # orders are assessed in a worker, which takes a while to load
-                    writers.wait_until(lambda kept=kept: kept.orders > 0)
+                    writers.wait_until(partial(has_orders, kept))
                 time.sleep(rng.uniform(0.05, 0.8))
                 service.kill()
             assert writers.faults == []

@@ -21,6 +21,8 @@ import os
 import random
 import sys
 import tomllib
+from collections.abc import Sequence
+from importlib.machinery import ModuleSpec
 from pathlib import Path
 from types import CodeType, ModuleType
 
@@ -61,7 +63,9 @@ class _Finder(importlib.abc.MetaPathFinder):
     def __init__(self, fault: Fault) -> None:
         self.fault = fault
 
-    def find_spec(self, fullname: str, _path: object = None, _target: ModuleType | None = None) -> object:
+    def find_spec(
+        self, fullname: str, _path: Sequence[str] | None = None, _target: ModuleType | None = None, /
+    ) -> ModuleSpec | None:
         if fullname != self.fault.module:
             return None
         return importlib.util.spec_from_file_location(fullname, ROOT / self.fault.path, loader=_Loader(self.fault))

@@ -159,4 +159,5 @@ def faults_of(family: str) -> list[Fault]:
 def with_fault(fault: Fault, source: str) -> ast.Module:
     """The module, with the fault in it."""
     changed = _Places(fault.number).visit(ast.parse(source))
-    return ast.fix_missing_locations(changed)
+    fixed: ast.Module = ast.fix_missing_locations(changed)
+    return fixed

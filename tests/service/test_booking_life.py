@@ -17,7 +17,7 @@ from orders import changed, fleet, machine, order
 
 from coldwright.registry import Registry, Served
 from coldwright.service.app import create_app
-from coldwright.service.bookings import checking
+from coldwright.service.bookings import checking, recheck
 from coldwright.service.settings import Settings
 
 Client = TestClient[Litestar]
@@ -77,8 +77,7 @@ def put(client: Client, body: Body, *, etag: str = "", query: str = "") -> httpx
 def go(client: Client, reference: str, door: str, **body: Any) -> httpx.Response:
     if door == "cancel":
         body.setdefault("reason", "The customer changed plans.")
-    sent = {"json": body} if body else {}
-    return client.post(f"/v1/bookings/{reference}/{door}?view=summary", **sent)
+    return client.post(f"/v1/bookings/{reference}/{door}?view=summary", json=body or None)
 
 
 def state(client: Client, reference: str) -> str:
@@ -330,7 +329,7 @@ def test_a_fleet_that_shrinks_marks_the_bookings_that_it_breaks(shop: Client) ->
 def test_a_booking_that_cannot_be_looked_at_holds_up_no_other(shop: Client, monkeypatch: pytest.MonkeyPatch) -> None:
     for reference in ("B-1", "B-2"):
         put(shop, booking(reference))
-    looked_at = checking.standing_of
+    looked_at = recheck.standing_of
 
     async def faulty(services: Any, served: Any, tenant: str, head: Any) -> Any:
         if head.reference == "B-1":

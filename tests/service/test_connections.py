@@ -35,7 +35,8 @@ class Room:
     """Connections with a clock that the test turns."""
 
     def __init__(self, most: int = 3) -> None:
-        self.now, self.lines = 0.0, {}
+        self.now = 0.0
+        self.lines: dict[Any, Any] = {}
         self.connections = Connections(most, 75.0, 15.0, 60.0, lambda: self.now)
 
     def come(self, number: int) -> None:

@@ -21,7 +21,7 @@ from coldwright.service.fleets.table import FleetTable, fleet_to_csv
 Client = TestClient[Litestar]
 Fleet = dict[str, Any]
 CSV = {"content-type": "text/csv"}
-ODD = st.text(st.characters(codec="utf-8", exclude_categories=("Cc",)), max_size=12) | st.sampled_from(
+ODD = st.text(st.characters(codec="utf-8", exclude_categories=["Cc"]), max_size=12) | st.sampled_from(
     ["", "=1+1", "+1", "-1", "@x", '"', '""', "1", "1e5", "NaN", "null", "true", "[1]", "{}", " x ", "a,b", 'say "so"',
      "two\nlines", "\ttab", "ramp;ramp", "é", "1e999", "Infinity", "machine", "0x10"]
 )  # fmt: skip

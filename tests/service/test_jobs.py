@@ -187,7 +187,7 @@ def test_tokens_of_other_lists_are_refused(invented: Client) -> None:
 
 
 def test_a_cancelled_job_keeps_what_is_done_and_does_no_more(invented: Client) -> None:
-    slow = {"calculator": "electrical.feeder", "items": []}
+    slow: dict[str, Any] = {"calculator": "electrical.feeder", "items": []}
     example = invented.get("/v1/calculators/electrical/feeder").json()["examples"][0]["given"]
     slow["items"] = [{"id": str(n), "given": example} for n in range(2000)]
     job = created(invented, slow)

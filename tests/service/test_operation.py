@@ -144,6 +144,8 @@ def test_a_span_tells_what_was_asked_and_what_came_of_it(traced: tuple[Keyed, In
     [span] = exporter.get_finished_spans()
     assert span.name == "listFleets"
     assert format(span.context.trace_id, "032x") == TRACE
+    assert span.parent
+    assert span.attributes
     assert format(span.parent.span_id, "016x") == "00f067aa0ba902b7"
     assert dict(span.attributes) == {
         "http.request.method": "GET",
@@ -159,6 +161,7 @@ def test_a_problem_names_the_trace_of_its_span(traced: tuple[Keyed, InMemorySpan
     reply = keyed.client.get("/v1/fleets/secret-name", headers=keyed.key("acme") | {"traceparent": "nonsense"})
     [span] = exporter.get_finished_spans()
     assert reply.json()["instance"] == f"urn:trace:{span.context.trace_id:032x}"
+    assert span.attributes
     assert span.attributes["coldwright.problem"] == "not-found"
     assert "secret-name" not in span.to_json()
 

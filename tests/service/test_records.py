@@ -7,6 +7,7 @@ from typing import Any
 from litestar import Litestar
 from litestar.testing import TestClient
 
+from coldwright.contract import Calculator
 from coldwright.registry import Registry, Served
 from coldwright.service.app import create_app
 from coldwright.service.resources.records import differing
@@ -43,8 +44,11 @@ def test_a_changed_calculator_is_told_with_every_changed_number(tmp_path: Path) 
     changed = Registry()
     old = changed.served["electrical.service"]
 
+    assert isinstance(old.calculator, Calculator)
+    function = old.calculator.function
+
     def other(given: Any, notes: Any) -> Any:
-        results = old.calculator.function(given, notes)
+        results = function(given, notes)
         notes.findings.clear()
         return results
 
@@ -68,8 +72,11 @@ def test_an_answer_that_differs_from_the_kept_one_is_not_given_as_kept(tmp_path:
     changed = Registry()
     old = changed.served["electrical.service"]
 
+    assert isinstance(old.calculator, Calculator)
+    function = old.calculator.function
+
     def other(given: Any, notes: Any) -> Any:
-        results = old.calculator.function(given, notes)
+        results = function(given, notes)
         notes.assumptions.clear()
         return results
 

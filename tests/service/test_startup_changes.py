@@ -5,7 +5,8 @@ from typing import Any
 
 import pytest
 from keyed import Keyed, keyed_app
-from startup_histories import CONFIGURATION, q, seen
+from quantity import q
+from startup_histories import CONFIGURATION, seen
 
 from coldwright.registry import Registry
 

@@ -6,7 +6,8 @@ from typing import Any
 import pytest
 from book_start import READY_AT, by_the_book, running
 from keyed import Keyed, keyed_app
-from startup_histories import CONFIGURATION, q, seen
+from quantity import q
+from startup_histories import CONFIGURATION, seen
 
 from coldwright.registry import Registry
 

@@ -213,7 +213,7 @@ EXAMPLES = sorted(
 def test_independent_items_are_answered_as_if_asked_alone(
     client: Client, picks: list[tuple[tuple[str, str, dict[str, Any]], Any]], query: str
 ) -> None:
-    items = []
+    items: list[Item] = []
     for number, ((calculator, _, example), spoil) in enumerate(picks):
         body = example if spoil is None else {**example, next(iter(example)): spoil}
         items.append({"id": str(number), "calculator": calculator, "given": body})

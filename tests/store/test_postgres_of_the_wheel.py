@@ -1,5 +1,6 @@
 """Where PostgreSQL cannot start, each test that needs it says so in one line; it is not skipped."""
 
+import os
 import subprocess
 
 import postgres
@@ -24,4 +25,4 @@ def test_the_system_folder_is_looked_in_last(monkeypatch: pytest.MonkeyPatch) ->
     monkeypatch.setenv("PATH", "/usr/bin")
     postgres.see_system_commands()
     postgres.see_system_commands()
-    assert postgres.os.environ["PATH"] == "/usr/bin:/usr/sbin"
+    assert os.environ["PATH"] == "/usr/bin:/usr/sbin"

@@ -2,6 +2,7 @@
 
 import math
 from pathlib import Path
+from typing import Any
 
 GRAVITY = 9.80665
 EPANET_WATER = 1.1e-5 * 0.3048**2
@@ -12,14 +13,14 @@ ROUGHNESS = {"steel": 4.6e-5, "copper": 1.5e-6, "plastic": 1.5e-6, "rubber_hose"
 TO_SI = {"mm": 1e-3, "m": 1.0, "L/s": 1e-3, "kPa": 1e3, "Hz": 1.0}
 
 
-def si(quantity):
-    return quantity["value"] * TO_SI[quantity["unit"]]
+def si(quantity: dict[str, Any]) -> float:
+    return float(quantity["value"]) * TO_SI[quantity["unit"]]
 
 
 class Builder:
     """Writes the elements of a request into a water network model, one link for each."""
 
-    def __init__(self, given, density, viscosity, rated_density):
+    def __init__(self, given: dict[str, Any], density: float, viscosity: float, rated_density: float) -> None:
         import wntr
 
         self.wn = wntr.network.WaterNetworkModel()
@@ -29,7 +30,6 @@ class Builder:
         hydraulic.accuracy, hydraulic.trials = 1e-7, 500
         self.wn.options.time.duration = 0
         self.count = 0
-        self.flows = {}
         source = given.get("open_source")
         surface = si(source["surface_elevation"]) if source else 0.0
         end = max([surface, *self.last_height(given)]) if source else 0.0
@@ -43,17 +43,17 @@ class Builder:
         self.path(given["elements"], at, "sink")
 
     @staticmethod
-    def last_height(given):
+    def last_height(given: dict[str, Any]) -> list[float]:
         heights = [si(e["elevation_out"]) for e in given["elements"] if "elevation_out" in e]
         return heights[-1:] or [0.0]
 
-    def node(self):
+    def node(self) -> str:
         self.count += 1
         name = f"n{self.count}"
         self.wn.add_junction(name, base_demand=0.0, elevation=0.0)
         return name
 
-    def pump(self, i, pump, start):
+    def pump(self, i: int, pump: dict[str, Any], start: str) -> str:
         end = self.node()
         points = [(si(p["flow"]), p["head"]["value"]) for p in pump["curve"]]
         self.wn.add_curve(f"curve {i}".replace(" ", "_"), "HEAD", points)
@@ -66,13 +66,13 @@ class Builder:
             self.wn.add_pump(f"pump_{i}_{j}", start, end, "HEAD", f"curve_{i}", speed=ratio)
         return end
 
-    def path(self, elements, start, end):
+    def path(self, elements: list[dict[str, Any]], start: str, end: str) -> None:
         for i, element in enumerate(elements):
             after = end if i == len(elements) - 1 else self.node()
             self.element(element, start, after)
             start = after
 
-    def element(self, element, start, end):
+    def element(self, element: dict[str, Any], start: str, end: str) -> None:
         kind = element["type"]
         if kind == "branches":
             for path in element["branches"]:
@@ -87,31 +87,35 @@ class Builder:
         else:
             self.loss(element["name"], self.resistance(element), start, end)
 
-    def resistance(self, element):
+    def resistance(self, element: dict[str, Any]) -> float:
         """Pa/(m3/s)^2."""
         if element["type"] == "fittings":
-            area = math.pi / 4 * si(element["inner_diameter"]) ** 2 * element.get("parallel_runs", 1)
-            return element["k_factor"] * self.density / (2 * area**2)
+            area = math.pi / 4 * si(element["inner_diameter"]) ** 2 * int(element.get("parallel_runs", 1))
+            return float(element["k_factor"]) * self.density / (2 * area**2)
         if element["type"] == "device":
             assert element.get("exponent", 2.0) == 2.0, "EPANET has no other exponent"
-            flow = si(element["rated_flow"]) * element.get("parallel_count", 1)
+            flow = si(element["rated_flow"]) * int(element.get("parallel_count", 1))
             return si(element["rated_pressure_drop"]) / flow**2 * self.density / self.rated_density
         return self.kv_resistance(element["flow_coefficient_kv"])
 
-    def kv_resistance(self, kv):
+    def kv_resistance(self, kv: float) -> float:
         return 1e5 * (3600 / kv) ** 2 * self.density / 1000
 
-    def loss(self, name, resistance, start, end):
+    def loss(self, name: str, resistance: float, start: str, end: str) -> str:
         area = math.pi / 4 * WIDE**2
         self.pipe(name, start, end, SHORT, WIDE, 0.0, resistance * 2 * area**2 / self.density)
         return end
 
-    def pipe(self, name, start, end, length, diameter, roughness, k=0.0):
+    def pipe(
+        self, name: str, start: str, end: str, length: float, diameter: float, roughness: float, k: float = 0.0
+    ) -> None:
         link = name.replace(" ", "_")
         self.wn.add_pipe(link, start, end, length, diameter, max(roughness, 1e-9), k)
 
 
-def flows(given, density, viscosity, rated_density, folder: Path):
+def flows(
+    given: dict[str, Any], density: float, viscosity: float, rated_density: float, folder: Path
+) -> dict[str, float]:
     """Flow of every link, m3/s, by name (parallel runs as NAME.0, NAME.1), and `total`."""
     import wntr
 

@@ -1,15 +1,21 @@
 """Loops for the tests of `hydronic.loop`: the base loop of the published checks and its parts."""
 
 import copy
+from typing import Any
+
+from quantity import q
 
 WATER_7 = {"kind": "water", "temperature": {"value": 7, "unit": "degC"}}
 
 
-def q(value, unit):
-    return {"value": value, "unit": unit}
-
-
-def line(name, diameter=101.6, length=60.0, rough=0.05, kind="rubber_hose", **more):
+def line(
+    name: str,
+    diameter: float = 101.6,
+    length: float = 60.0,
+    rough: float = 0.05,
+    kind: str = "rubber_hose",
+    **more: Any,
+) -> dict[str, Any]:
     return {
         "name": name,
         "type": "line",
@@ -20,11 +26,11 @@ def line(name, diameter=101.6, length=60.0, rough=0.05, kind="rubber_hose", **mo
     } | more
 
 
-def fittings(name, k=6.0, diameter=101.6, **more):
+def fittings(name: str, k: float = 6.0, diameter: float = 101.6, **more: Any) -> dict[str, Any]:
     return {"name": name, "type": "fittings", "inner_diameter": q(diameter, "mm"), "k_factor": k} | more
 
 
-def device(name, drop, kind="other", flow=15.0, **more):
+def device(name: str, drop: float, kind: str = "other", flow: float = 15.0, **more: Any) -> dict[str, Any]:
     return {
         "name": name,
         "type": "device",
@@ -34,26 +40,26 @@ def device(name, drop, kind="other", flow=15.0, **more):
     } | more
 
 
-def valve(name, kv, **more):
+def valve(name: str, kv: float, **more: Any) -> dict[str, Any]:
     return {"name": name, "type": "valve", "flow_coefficient_kv": kv} | more
 
 
-def branches(name, *paths, **more):
+def branches(name: str, *paths: list[dict[str, Any]], **more: Any) -> dict[str, Any]:
     return {"name": name, "type": "branches", "branches": list(paths)} | more
 
 
-def curve(*points):
+def curve(*points: tuple[float, float]) -> list[dict[str, Any]]:
     return [{"flow": q(flow, "L/s"), "head": q(head, "m")} for flow, head in points]
 
 
-def pump(*points, **more):
+def pump(*points: tuple[float, float], **more: Any) -> dict[str, Any]:
     return {"curve": curve(*points), "interpolation": "power_law"} | more
 
 
 BASE_POINTS = ((0, 35), (15, 28), (25, 16))
 
 
-def base_elements():
+def base_elements() -> list[dict[str, Any]]:
     """Fittings, evaporator, hose up, coil, hose down, strainer."""
     return [
         fittings("fittings"),
@@ -65,7 +71,7 @@ def base_elements():
     ]
 
 
-def base(**more):
+def base(**more: Any) -> dict[str, Any]:
     """The base loop, with `more` in place of its parts."""
     given = {
         "fluid": WATER_7,

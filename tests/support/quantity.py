@@ -3,6 +3,6 @@
 from typing import Any
 
 
-def q(value: float, unit: str) -> dict[str, Any]:
-    """A value with its unit."""
+def q(value: Any, unit: str) -> dict[str, Any]:
+    """A value with its unit; in an expectation the value may be an approximation."""
     return {"value": value, "unit": unit}

@@ -3,12 +3,9 @@
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from quantity import q
+
 from coldwright.contract import Refused
-
-
-def q(value: float, unit: str) -> dict[str, Any]:
-    """A quantity."""
-    return {"value": value, "unit": unit}
 
 
 def at(unit: str = "m", **coordinates: float) -> dict[str, Any]:

@@ -3,6 +3,8 @@
 import random
 from typing import Any
 
+from quantity import q
+
 DAY = "2026-05-04T"
 CONFIGURATION: dict[str, Any] = {
     "supply_source": "site",
@@ -22,22 +24,20 @@ def at(clock: str) -> str:
     return f"{DAY}{clock if clock.count(':') == 2 else clock + ':00'}Z"
 
 
-def seen(kind: str, clock: str, named: str = "", /, *, u: float = 0, extra: dict[str, Any] | None = None, **data: Any):
-    """One observation; its id says what it is unless one is given."""
+def seen(kind: str, clock: str, named: str = "", /, **data: Any) -> Observation:
+    """One observation; its id says what it is unless one is given. `u` is its uncertainty in seconds, `extra` what stands
+    beside its data."""
+    u, extra = data.pop("u", 0), data.pop("extra", {})
     subject = next(
         (str(data[k]) for k in ("lock_id", "valve", "end", "point", "code", "pump", "item") if k in data), ""
     )
     name = named or f"{kind}.{subject}.{clock}"
-    observation = {"id": name, "kind": kind, "at": at(clock), "data": data, **(extra or {})}
+    observation = {"id": name, "kind": kind, "at": at(clock), "data": data, **extra}
     if kind == "lock":
         observation.setdefault("by", "ann")
     if u:
         observation["time_uncertainty"] = {"value": u, "unit": "s"}
     return observation
-
-
-def q(value: float, unit: str) -> dict[str, Any]:
-    return {"value": value, "unit": unit}
 
 
 def volts(a: float, b: float, c: float) -> dict[str, Any]:
@@ -144,7 +144,9 @@ def _clock(rng: random.Random) -> str:
 
 
 def _data(rng: random.Random) -> tuple[str, dict[str, Any]]:
-    yes = lambda likely=0.8: rng.random() < likely  # noqa: E731
+    def yes(likely: float = 0.8) -> bool:
+        return rng.random() < likely
+
     makers: dict[str, Any] = {
         "unit_level": lambda: {"ok": yes()},
         "plate_check": lambda: {**PLATE, **rng.choice([{}, {"rated_voltage": q(rng.choice([460, 400]), "V")}])},

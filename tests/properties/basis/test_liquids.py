@@ -80,6 +80,7 @@ def test_properties_refuse_a_temperature_of_the_caller():
     with pytest.raises(Refused) as refused:
         fp.properties(Fluid(kind="ethylene_glycol", mass_fraction=0.2), 250.0, pointer="/loop/fluid")
     assert refused.value.errors[0].pointer == "#/loop/fluid/temperature"
+    assert refused.value.errors[0].allowed
     assert refused.value.errors[0].allowed.above == pytest.approx(-7.9, abs=1.0)
 
 

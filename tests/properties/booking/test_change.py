@@ -4,7 +4,8 @@ from typing import Any
 
 import pytest
 from hypothesis import given, settings
-from orders import changed, fleet, machine, order, orders, q
+from orders import changed, fleet, machine, order, orders
+from quantity import q
 
 from coldwright.contract import Refused
 from coldwright.registry import Registry

@@ -3,7 +3,8 @@
 from typing import Any
 
 import pytest
-from orders import changed, fleet, machine, order, q, stock
+from orders import changed, fleet, machine, order, stock
+from quantity import q
 
 from coldwright.registry import Registry
 from coldwright_booking.answer.limits import room

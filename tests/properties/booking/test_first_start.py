@@ -4,7 +4,8 @@ from typing import Any
 
 import pytest
 from CoolProp.CoolProp import PropsSI
-from orders import fleet, machine, order, q
+from orders import fleet, machine, order
+from quantity import q
 
 GLYCOLS = {"propylene_glycol": "MPG", "ethylene_glycol": "MEG"}
 

@@ -3,13 +3,14 @@
 from typing import Any
 
 import pytest
-from orders import changed, fleet, machine, order, q, stock
+from orders import changed, fleet, machine, order, stock
+from quantity import q
 
 ONE_TYPE = machine("middle", 150, 3)
 GROOVED = [row | {"coupling": "Grooved"} if row["kind"] == "hose" else row for row in stock()]
 FLANGED = {"load_side__connection": {"inner_diameter": q(76.2, "mm"), "coupling": "flanged"}}
-ADAPTOR = {"kind": "other", "item": "adaptor, flanged to grooved", "count": 20}
-MANIFOLD = {"kind": "other", "item": "manifold 4 x 102 mm", "count": 8}
+ADAPTOR: dict[str, Any] = {"kind": "other", "item": "adaptor, flanged to grooved", "count": 20}
+MANIFOLD: dict[str, Any] = {"kind": "other", "item": "manifold 4 x 102 mm", "count": 8}
 
 
 def told(answer_of: Any, document: dict[str, Any]) -> tuple[dict[str, Any], dict[str, int], set[str]]:

@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 import shapely
-from orders import changed, fleet, machine, order, q
+from orders import changed, fleet, machine, order
+from quantity import q
 from shapely import affinity
 
 from coldwright.contract import Refused

@@ -3,7 +3,8 @@
 from typing import Any
 
 import pytest
-from orders import changed, fleet, machine, order, q, stock
+from orders import changed, fleet, machine, order, stock
+from quantity import q
 
 ONE = fleet(machine("large", 330, 1))
 CRANE = {"access__lift": "crane", "access__radius": q(9, "m")}

@@ -3,7 +3,8 @@
 from typing import Any
 
 import pytest
-from orders import order, q
+from orders import order
+from quantity import q
 
 
 def _plan(answer_of: Any, margin: float, **more: Any) -> dict[str, Any]:

@@ -9,7 +9,8 @@ import hypothesis
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from orders import changed, fleet, machine, order, orders, q, stock
+from orders import changed, fleet, machine, order, orders, stock
+from quantity import q
 
 from coldwright.contract import Refused
 

@@ -3,11 +3,13 @@
 from typing import Any
 
 import pytest
-from orders import changed, fleet, machine, order, q
+from orders import changed, fleet, machine, order
+from quantity import q
 
 from coldwright.contract import Refused
 
-EUR, USD = {"currency": "EUR"}, {"currency": "USD"}
+EUR: dict[str, Any] = {"currency": "EUR"}
+USD: dict[str, Any] = {"currency": "USD"}
 WEEK = USD | {"value": "900.00", "per": "week"}
 
 

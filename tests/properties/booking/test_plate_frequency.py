@@ -3,7 +3,8 @@
 from typing import Any
 
 import pytest
-from orders import fleet, machine, order, q
+from orders import fleet, machine, order
+from quantity import q
 
 from coldwright.contract import Refused
 

@@ -3,7 +3,8 @@
 from typing import Any
 
 import pytest
-from orders import fleet, machine, order, q, stock
+from orders import fleet, machine, order, stock
+from quantity import q
 
 
 def _hired(answer_of: Any, lowest: float = 0.4, **more: Any) -> dict[str, Any]:

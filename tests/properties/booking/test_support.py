@@ -3,7 +3,8 @@
 from typing import Any
 
 import pytest
-from orders import changed, fleet, machine, order, q
+from orders import changed, fleet, machine, order
+from quantity import q
 
 
 def _pressed(answer_of: Any, **body: Any) -> tuple[float, dict[str, Any]]:

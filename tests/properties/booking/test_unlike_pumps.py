@@ -3,7 +3,8 @@
 from typing import Any
 
 import pytest
-from orders import changed, fleet, machine, order, q
+from orders import changed, fleet, machine, order
+from quantity import q
 
 UNLIKE = {"fleet": fleet(machine("a", 150, 1), machine("b", 90, 1))}
 

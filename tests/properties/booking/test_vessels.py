@@ -6,7 +6,8 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from orders import fleet, machine, order, q, stock
+from orders import fleet, machine, order, stock
+from quantity import q
 
 from coldwright.contract.quantities import Volume
 from coldwright_booking.fleet.given import BufferVessel

@@ -3,12 +3,9 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from quantity import q
 
 from coldwright.contract import Refused
-
-
-def of(value, unit):
-    return {"value": value, "unit": unit}
 
 
 def money(value, currency="USD"):
@@ -18,9 +15,9 @@ def money(value, currency="USD"):
 def utility(**changes):
     base = {
         "practice": "nec",
-        "active_power": of(95, "kW"),
+        "active_power": q(95, "kW"),
         "load_factor": 1,
-        "duration": of(720, "h"),
+        "duration": q(720, "h"),
         "source": "utility",
         "energy_price": money(0.134),
     }
@@ -30,24 +27,24 @@ def utility(**changes):
 def on_a_set(**changes):
     base = {
         "practice": "nec",
-        "active_power": of(95, "kW"),
-        "duration": of(720, "h"),
+        "active_power": q(95, "kW"),
+        "duration": q(720, "h"),
         "source": "generator",
-        "generator": {"rated_active_power": of(150, "kW")},
+        "generator": {"rated_active_power": q(150, "kW")},
     }
     return ({} if "bins" in changes else {"load_factor": 1}) | base | changes
 
 
 def curve(*points):
-    return [{"load_fraction": x, "fuel_rate": of(y, "L/h")} for x, y in points]
+    return [{"load_fraction": x, "fuel_rate": q(y, "L/h")} for x, y in points]
 
 
 def with_curve(*points):
-    return on_a_set(generator={"rated_active_power": of(150, "kW"), "fuel_curve": curve(*points)})
+    return on_a_set(generator={"rated_active_power": q(150, "kW"), "fuel_curve": curve(*points)})
 
 
 def bins(*pairs):
-    return [{"load_fraction": x, "hours": of(h, "h")} for x, h in pairs]
+    return [{"load_fraction": x, "hours": q(h, "h")} for x, h in pairs]
 
 
 @pytest.mark.parametrize(
@@ -59,7 +56,7 @@ def bins(*pairs):
         ("average_load_in_fuel_curve", "note", on_a_set()),
         ("typical_fuel", "note", on_a_set()),
         ("other_gases_left_out", "note", on_a_set()),
-        ("set_too_small", "stop", on_a_set(active_power=of(160, "kW"), load_factor=0.5)),
+        ("set_too_small", "stop", on_a_set(active_power=q(160, "kW"), load_factor=0.5)),
         ("light_load", "check", on_a_set(load_factor=0.4)),
         ("hours_not_filled", "note", on_a_set(bins=bins((0.6, 300)))),
         ("bins_differ_from_load_factor", "check", on_a_set(bins=bins((0.6, 720)), load_factor=0.3)),
@@ -82,17 +79,17 @@ def test_every_declared_finding_is_tried_above(registry):
         ("#/load_factor", {k: v for k, v in utility().items() if k != "load_factor"}),
         ("#/load_factor", {k: v for k, v in on_a_set().items() if k != "load_factor"}),
         ("#/load_factor", {k: v for k, v in utility(bins=bins((0.5, 720))).items() if k != "load_factor"}),
-        ("#/duration", utility(duration=of(0, "h"))),
+        ("#/duration", utility(duration=q(0, "h"))),
         ("#/energy_price", {k: v for k, v in utility().items() if k != "energy_price"}),
         ("#/generator", {k: v for k, v in on_a_set().items() if k != "generator"}),
         ("#/fuel_price/value", on_a_set(fuel_price=money(-1))),
         ("#/demand_price/currency", utility(demand_price=money(9, "EUR"))),
         ("#/energy_price", utility(energy_price=money(1e11))),
         ("#/active_power", on_a_set(load_factor=0.05)),
-        ("#/active_power", on_a_set(active_power=of(151, "kW"))),
+        ("#/active_power", on_a_set(active_power=q(151, "kW"))),
         (
             "#/generator/rated_active_power",
-            on_a_set(generator={"rated_active_power": of(2500, "kW")}, active_power=of(2000, "kW")),
+            on_a_set(generator={"rated_active_power": q(2500, "kW")}, active_power=q(2000, "kW")),
         ),
         (
             "#/generator/fuel_curve/1",
@@ -123,14 +120,14 @@ def test_what_was_not_asked_is_left_out(answer_of):
 
 def test_demand_is_billed_for_every_month_touched(answer_of):
     for hours, months in ((1, 1), (730, 1), (731, 2), (2190, 3)):
-        sent = utility(duration=of(hours, "h"), demand_price=money(10))
+        sent = utility(duration=q(hours, "h"), demand_price=money(10))
         results = answer_of("electrical.energy_cost", sent)["results"]
         assert results["billing_months"] == months
         assert results["demand_cost"]["value"] == pytest.approx(950 * months)
 
 
 def test_cooling_grid_and_fuel_money(answer_of):
-    results = answer_of("electrical.energy_cost", utility(cooling_energy=of(200000, "kWh"), grid_emission_factor=0.4))[
+    results = answer_of("electrical.energy_cost", utility(cooling_energy=q(200000, "kWh"), grid_emission_factor=0.4))[
         "results"
     ]
     assert results["carbon_dioxide_mass"]["value"] == pytest.approx(95 * 720 * 0.4)
@@ -141,15 +138,15 @@ def test_cooling_grid_and_fuel_money(answer_of):
 
 
 def test_bins_of_one_load_are_the_average_load(answer_of):
-    whole = answer_of("electrical.energy_cost", on_a_set(active_power=of(75, "kW")))["results"]
+    whole = answer_of("electrical.energy_cost", on_a_set(active_power=q(75, "kW")))["results"]
     split = answer_of("electrical.energy_cost", on_a_set(bins=bins((0.5, 400), (0.5, 320))))["results"]
     assert split["fuel_volume"] == whole["fuel_volume"]
     assert split["energy"] == whole["energy"]
 
 
 def test_a_curve_below_its_first_point_is_carried_on(answer_of):
-    machine = {"rated_active_power": of(100, "kW"), "fuel_curve": curve((0.5, 15), (1.0, 27))}
-    results = answer_of("electrical.energy_cost", on_a_set(generator=machine, active_power=of(25, "kW")))["results"]
+    machine = {"rated_active_power": q(100, "kW"), "fuel_curve": curve((0.5, 15), (1.0, 27))}
+    results = answer_of("electrical.energy_cost", on_a_set(generator=machine, active_power=q(25, "kW")))["results"]
     assert results["fuel_rate"]["value"] == pytest.approx(9)
 
 
@@ -161,7 +158,7 @@ def test_a_curve_below_its_first_point_is_carried_on(answer_of):
 )
 def test_more_load_or_more_time_never_costs_less(answer_of, power, hours, longer, more):
     def fuel(p, t):
-        sent = on_a_set(active_power=of(max(p, 8), "kW"), duration=of(t, "h"))
+        sent = on_a_set(active_power=q(max(p, 8), "kW"), duration=q(t, "h"))
         return answer_of("electrical.energy_cost", sent)["results"]["fuel_volume"]["value"]
 
     base = fuel(power, hours)
@@ -171,7 +168,7 @@ def test_more_load_or_more_time_never_costs_less(answer_of, power, hours, longer
 
 def test_units_of_the_question_change_no_number(answer_of):
     one = on_a_set()
-    two = on_a_set(active_power=of(95000, "W"), duration=of(30, "d"))
+    two = on_a_set(active_power=q(95000, "W"), duration=q(30, "d"))
     metric, other = (answer_of("electrical.energy_cost", s)["results"] for s in (one, two))
     assert metric == other
 

@@ -164,7 +164,7 @@ def test_choice_needs_no_fewer_pieces(answer_of: Any, practice: str, load: float
 @for_all(st.floats(0, 1), st.integers(1, 10))
 def test_source_adds_to_drop_only(answer_of: Any, milliohm: float, sets: int) -> None:
     plain = answer_of("electrical.feeder", held(sets=sets))["results"]
-    source = {"source_resistance": {"value": milliohm, "unit": "mohm"}}
+    source: dict[str, Any] = {"source_resistance": {"value": milliohm, "unit": "mohm"}}
     behind = answer_of("electrical.feeder", held(sets=sets, **source))["results"]
     assert behind["drop_running"]["value"] >= plain["drop_running"]["value"]
     assert behind["longest_run"] == plain["longest_run"]
@@ -239,7 +239,11 @@ def test_a_run_that_leaves_no_voltage_is_refused(answer_of: Any) -> None:
     assert refused.value.errors[0].pointer == "#/length"
 
 
-OWN = {"conductor_size": "250 kcmil", "ampacity_each": amps(300), "ampacity_source": "cable maker's sheet"}
+OWN: dict[str, Any] = {
+    "conductor_size": "250 kcmil",
+    "ampacity_each": amps(300),
+    "ampacity_source": "cable maker's sheet",
+}
 RAISED = [
     ("ampacity_short", request(300, 300, conductor_size="4/0 AWG", sets=1)),
     ("device_not_protecting", request(200, 300, conductor_size="4/0 AWG", sets=1)),
@@ -354,7 +358,7 @@ def test_pick_list(answer_of: Any, ends: str, neutral: bool, construction: str, 
 
 
 def test_own_figures_replace_the_tables(answer_of: Any) -> None:
-    own = {
+    own: dict[str, Any] = {
         **OWN,
         "sets": 1,
         "resistance_per_length": {"value": 0.2, "unit": "ohm/km"},
@@ -396,7 +400,7 @@ def test_nothing_carries_it(answer_of: Any) -> None:
 @pytest.mark.parametrize("practice", ["nec", "iec"])
 def test_weak_source_does_not_buy_cable_in_vain(answer_of: Any, practice: str) -> None:
     """No cable can mend a drop inside the source: the choice is that of ampacity."""
-    source = {"source_reactance": {"value": 1, "unit": "ohm"}}
+    source: dict[str, Any] = {"source_reactance": {"value": 1, "unit": "ohm"}}
     weak = answer_of("electrical.feeder", request(practice=practice, **source))
     assert codes(weak, "stop") == {"voltage_too_low"}
     assert weak["results"]["sets"] == 1

@@ -3,18 +3,15 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from quantity import q
 
 from coldwright.contract import Refused
 
 
-def of(value, unit):
-    return {"value": value, "unit": unit}
-
-
 def a_set(kw=400, kva=500, **changes):
     base = {
-        "rated_active_power": of(kw, "kW"),
-        "rated_apparent_power": of(kva, "kVA"),
+        "rated_active_power": q(kw, "kW"),
+        "rated_apparent_power": q(kva, "kVA"),
         "subtransient_reactance": 0.12,
         "transient_reactance": 0.18,
     }
@@ -24,20 +21,20 @@ def a_set(kw=400, kva=500, **changes):
 def motor(running=250, locked=900, **changes):
     return {
         "load_id": "machine",
-        "running_current": of(running, "A"),
-        "locked_rotor_current": of(locked, "A"),
+        "running_current": q(running, "A"),
+        "locked_rotor_current": q(locked, "A"),
     } | changes
 
 
 def heater(kw_at_480=100, **changes):
-    return {"load_id": "heater", "running_current": of(kw_at_480 / 0.8314, "A"), "power_factor": 1} | changes
+    return {"load_id": "heater", "running_current": q(kw_at_480 / 0.8314, "A"), "power_factor": 1} | changes
 
 
 def request(*loads, **changes):
     base = {
         "practice": "nec",
-        "system_voltage": of(480, "V"),
-        "frequency": of(60, "Hz"),
+        "system_voltage": q(480, "V"),
+        "frequency": q(60, "Hz"),
         "loads": list(loads) or [motor()],
         "generator": a_set(),
     }
@@ -45,11 +42,11 @@ def request(*loads, **changes):
 
 
 def curve(*points):
-    return [{"load_fraction": load, "fuel_rate": of(rate, "L/h")} for load, rate in points]
+    return [{"load_fraction": load, "fuel_rate": q(rate, "L/h")} for load, rate in points]
 
 
 def drive(running, **changes):
-    return {"load_id": "drive", "running_current": of(running, "A"), "starting_method": "variable_frequency"} | changes
+    return {"load_id": "drive", "running_current": q(running, "A"), "starting_method": "variable_frequency"} | changes
 
 
 CAUSES = [
@@ -58,9 +55,9 @@ CAUSES = [
     ("dip", "check", request(motor(250, 700), motor(200, 700))),
     ("dip", "stop", request(motor(250, 2000))),
     ("light_load", "stop", request(motor(100, 400))),
-    ("light_load", "check", request(motor(100, 400), run_duration=of(3, "h"))),
+    ("light_load", "check", request(motor(100, 400), run_duration=q(3, "h"))),
     ("light_load_at_night", "stop", request(load_factor=0.5)),
-    ("light_load_at_night", "check", request(load_factor=0.5, run_duration=of(4, "h"))),
+    ("light_load_at_night", "check", request(load_factor=0.5, run_duration=q(4, "h"))),
     ("no_transfer_equipment", "stop", request(utility_present=True)),
     ("no_candidate_holds", "stop", request(generator=None, candidate_sets=[a_set(80, 100)])),
     ("no_candidate_holds", "check", request(candidate_sets=[a_set(80, 100)])),
@@ -71,12 +68,12 @@ CAUSES = [
     ("reduced_starting_torque", "check", request(motor(starting_method="star_delta"))),
     ("reactance_assumed", "check", request(generator=a_set(subtransient_reactance=None))),
     ("no_redundancy", "check", request(critical=True)),
-    ("tank_below_reserve", "check", request(tank_volume=of(100, "L"))),
+    ("tank_below_reserve", "check", request(tank_volume=q(100, "L"))),
     ("fuel_not_known", "check", request(motor(3000, 9000), generator=a_set(4000, 5000))),
-    ("frequency_unusual_for_practice", "check", request(frequency=of(50, "Hz"))),
+    ("frequency_unusual_for_practice", "check", request(frequency=q(50, "Hz"))),
     ("average_above_prime", "note", request(motor(500, 900))),
     ("drive_taken_as_linear", "note", request(drive(250))),
-    ("spill_plan", "note", request(tank_volume=of(1400, "gal"))),
+    ("spill_plan", "note", request(tank_volume=q(1400, "gal"))),
     ("no_set_given", "note", request(generator=None)),
     ("heater_hour_restarts", "note", request()),
     ("rotation_after_change", "note", request()),
@@ -107,22 +104,22 @@ def test_every_declared_finding_is_tried_above(registry):
         ("#/loads/0/locked_rotor_current", request(motor(250, 249))),
         ("#/loads/0/locked_rotor_current", request(heater(starting_method="star_delta"))),
         ("#/loads/1/starting_current_factor", request(motor(), motor(starting_current_factor=0.2))),
-        ("#/loads/0/code_letter", request(motor(code_letter="F", rated_power=of(200, "hp")))),
+        ("#/loads/0/code_letter", request(motor(code_letter="F", rated_power=q(200, "hp")))),
         ("#/loads/0/rated_power", request(heater(code_letter="F"))),
-        ("#/loads/0/code_letter", request(heater(code_letter="A", rated_power=of(1, "hp")))),
+        ("#/loads/0/code_letter", request(heater(code_letter="A", rated_power=q(1, "hp")))),
         ("#/loads/0/power_factor", request(motor(power_factor=0.2))),
         ("#/loads", request(loads=[])),
-        ("#/altitude", request(altitude=of(5001, "m"))),
-        ("#/altitude", request(altitude=of(5000, "m"), derating={"engine_altitude_rate_fraction": 0.02})),
+        ("#/altitude", request(altitude=q(5001, "m"))),
+        ("#/altitude", request(altitude=q(5000, "m"), derating={"engine_altitude_rate_fraction": 0.02})),
         (
             "#/ambient_temperature",
-            request(ambient_temperature=of(60, "degC"), derating={"engine_temperature_rate_fraction": 0.2}),
+            request(ambient_temperature=q(60, "degC"), derating={"engine_temperature_rate_fraction": 0.2}),
         ),
         ("#/fuel_curve/2", request(fuel_curve=curve((0.25, 30), (0.5, 60), (0.5, 61)))),
         ("#/loads", request(heater(15))),
         ("#/load_factor", request(load_factor=0.05)),
         ("#/minimum_load_fraction", request(minimum_load_fraction=0.5, maximum_load_fraction=0.45)),
-        ("#/frequency", request(frequency=of(55, "Hz"))),
+        ("#/frequency", request(frequency=q(55, "Hz"))),
     ],
 )
 def test_what_cannot_be_right_is_refused_by_its_field(answer_of, pointer, sent):
@@ -164,7 +161,7 @@ def test_smallest_candidate_that_holds_stands_for_the_set(answer_of):
     results = answer["results"]
     assert [c["holds"] for c in results["candidates"]] == [True, False, True, True]
     assert results["smallest_candidate"] == 2
-    assert results["derated_apparent_power"] == of(350, "kVA")
+    assert results["derated_apparent_power"] == q(350, "kVA")
     assert results["worst_dip_fraction"] == results["candidates"][2]["worst_dip_fraction"] <= 0.20
     assert results["candidates"][1]["reasons"]
 
@@ -178,7 +175,7 @@ def test_the_way_out_at_night_is_named_with_its_numbers(answer_of):
     low = results["running_active_power"]["value"] * 0.5
     assert ways["load_bank"]["load_bank_power"]["value"] == pytest.approx(0.3 * 480 - low)
     assert ways["two_sets"]["works"] is True
-    assert ways["two_sets"]["rated_active_power"] == of(240, "kW")
+    assert ways["two_sets"]["rated_active_power"] == q(240, "kW")
     gear = ways["better_starting_gear"]
     assert gear["works"] is True
     assert gear["rated_active_power"]["value"] == pytest.approx(low / 0.3)
@@ -215,7 +212,7 @@ def test_without_a_set_the_size_is_still_worked_out(answer_of):
 
 
 def test_no_credit_above_one(answer_of):
-    sent = request(altitude=of(0, "m"), ambient_temperature=of(0, "degC"), derating={"method": "iso_3046"})
+    sent = request(altitude=q(0, "m"), ambient_temperature=q(0, "degC"), derating={"method": "iso_3046"})
     assert answer_of("electrical.generator", sent)["results"]["engine_factor"] == 1
 
 
@@ -260,8 +257,8 @@ def test_any_request_is_answered_or_refused(
         *loads,
         generator=a_set(kva * rated, kva),
         candidate_sets=[a_set(kva, kva)],
-        altitude=of(height, "m"),
-        ambient_temperature=of(heat, "degC"),
+        altitude=q(height, "m"),
+        ambient_temperature=q(heat, "degC"),
         derating={"method": derating},
         load_factor=load_factor,
     )
@@ -279,7 +276,7 @@ def test_any_request_is_answered_or_refused(
 
 
 def test_us_units_are_the_same_answer(answer_of):
-    sent = request(tank_volume=of(2000, "L"), run_duration=of(5, "d"))
+    sent = request(tank_volume=q(2000, "L"), run_duration=q(5, "d"))
     metric, us = (answer_of("electrical.generator", sent, units=u) for u in ("metric", "us"))
     assert metric["digest"] == us["digest"]
     assert us["results"]["fuel_rate"]["unit"] == "gal/h"
@@ -289,9 +286,9 @@ def test_us_units_are_the_same_answer(answer_of):
 
 @given(lowest=st.floats(0, 1), bank=st.floats(1, 150))
 def test_a_load_bank_is_added_to_the_least_load_and_to_nothing_else(answer_of, lowest, bank):
-    base = request(run_duration=of(3, "h"), lowest_load_fraction=lowest)
+    base = request(run_duration=q(3, "h"), lowest_load_fraction=lowest)
     alone = answer_of("electrical.generator", base)["results"]
-    kept = answer_of("electrical.generator", base | {"load_bank_power": of(bank, "kW")})["results"]
+    kept = answer_of("electrical.generator", base | {"load_bank_power": q(bank, "kW")})["results"]
     rise = kept["reduced_load_fraction"] - alone["reduced_load_fraction"]
     assert rise * alone["derated_active_power"]["value"] == pytest.approx(bank, rel=1e-6)
     for name in ("running_active_power", "load_fraction", "worst_dip_fraction", "fuel_rate"):

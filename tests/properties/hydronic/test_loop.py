@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given as over
 from hypothesis import settings
 from hypothesis import strategies as st
-from loops import BASE_POINTS, WATER_7, base, base_elements, branches, curve, device, fittings, line, pump, q, valve
+from loops import BASE_POINTS, WATER_7, base, base_elements, branches, curve, device, fittings, line, pump, valve
+from quantity import q
 
 from coldwright.contract import Refused
 

@@ -1,7 +1,8 @@
 """What `hydronic.loop` finds and refuses."""
 
 import pytest
-from loops import BASE_POINTS, base, base_elements, branches, curve, device, fittings, line, pump, q, valve
+from loops import BASE_POINTS, base, base_elements, branches, curve, device, fittings, line, pump, valve
+from quantity import q
 
 from coldwright.contract import Refused
 from coldwright_hydronic import plugin
@@ -152,6 +153,7 @@ def test_power_law_runs_out_with_a_stop_and_tables_refuse(answer_of):
             answer_of("hydronic.loop", with_pump(*short, interpolation=interpolation))
         (error,) = refused.value.errors
         assert error.pointer == "#/pumps"
+        assert error.why
         assert "beyond the last point" in error.why
 
 

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from coldwright_hydronic.loop import network
 from coldwright_hydronic.loop.network import Parallel, Path
-from coldwright_hydronic.shared.friction import friction_factor, line_drop
+from coldwright_hydronic.shared.friction import LAMINAR_BELOW, friction_factor, line_drop
 
 DENSITY = 1000.0
 
@@ -40,7 +40,7 @@ def test_slope_is_the_derivative(inside, flow):
     drop, slope = inside.drop_and_slope(flow)
     h = flow * 1e-6
     around = inside.drop(flow + h) - inside.drop(flow - h)
-    steps = [network.LAMINAR_BELOW / line[1] for line in inside.lines]
+    steps = [LAMINAR_BELOW / line[1] for line in inside.lines]
     if all(abs(flow / step - 1) > 1e-4 for step in steps):
         assert slope == pytest.approx(around / (2 * h), rel=1e-4)
     assert drop > 0
@@ -54,7 +54,8 @@ def test_flow_at_a_drop_makes_that_drop(inside, drop):
 
 def test_the_ramp_joins_both_laws():
     line = network.line(0.05, 10, 5e-5, 1, DENSITY, 1e-3)
-    step = network.LAMINAR_BELOW / line.line[1]
+    assert line.line
+    step = LAMINAR_BELOW / line.line[1]
     below, above = step * (1 - 2 * network.RAMP), step * (1 + 1e-9)
     assert line.drop(below) == pytest.approx(line_drop(below, 0.05, 10, 5e-5, DENSITY, 1e-3), rel=1e-9)
     assert line.drop(above) == pytest.approx(line_drop(above, 0.05, 10, 5e-5, DENSITY, 1e-3), rel=1e-9)
@@ -66,7 +67,7 @@ def test_the_ramp_joins_both_laws():
 def test_a_path_on_the_ramp_takes_what_the_others_leave():
     """The drop lies between the laminar and the turbulent value of the first path at Re 2040."""
     doubtful = Path([network.line(0.05, 100, 0, 1, DENSITY, 1e-2)])
-    step = network.LAMINAR_BELOW / doubtful.lines[0][1]
+    step = LAMINAR_BELOW / doubtful.lines[0][1]
     middle = doubtful.drop(step * (1 - network.RAMP / 2))
     other = Path([network.valve(20, DENSITY)])
     flow = step + other.flow_at(middle, 1.0)

@@ -12,6 +12,7 @@ def test_second_opinion_needs_a_volume_fraction_in_its_range():
     assert not second_opinion(Fluid(kind="ethylene_glycol", mass_fraction=0.3))
     assert not second_opinion(Fluid(kind="ethylene_glycol", volume_fraction=0.08))
     cold = second_opinion(Fluid(kind="ethylene_glycol", volume_fraction=0.3), 250.0)
+    assert cold
     assert cold.freezing_temperature.value == pytest.approx(-15.7, abs=0.1)
     assert not cold.density
 

@@ -3,7 +3,8 @@
 from typing import Any
 
 import pytest
-from loops import BASE_POINTS, base, base_elements, pump, q, valve
+from loops import BASE_POINTS, base, base_elements, pump, valve
+from quantity import q
 
 VALVE = valve("balancing valve", 25)
 

@@ -43,7 +43,7 @@ def trend(start: float, per_minute: float, minutes: range = range(10, 21)) -> li
     ]
 
 
-COLD = {"leaving": 7.5, "difference": 4.6}
+COLD: dict[str, Any] = {"leaving": 7.5, "difference": 4.6}
 VERDICTS = {
     "two minutes after the start": (reading(started="09:18"), "too_soon"),
     "before the loop went round": (reading(loop_volume=q(20, "m3")), "too_soon"),
@@ -116,7 +116,7 @@ def test_enough_flow_is_no_low_flow(answer_of):
 
 def test_refrigerant_is_suspected_only_where_the_flow_may_be_right(answer_of):
     """Too much flow explains a small difference by itself; a flow that nobody held to a limit is not called right."""
-    short = {"difference": 0.5 * FULL, "evaporator_pressure_drop": q(80, "kPa")}
+    short: dict[str, Any] = {"difference": 0.5 * FULL, "evaporator_pressure_drop": q(80, "kPa")}
 
     def troubles(**more: Any) -> dict[str, str]:
         results = answer_of("readiness.cooling_proof", reading(**short, **more))["results"]

@@ -21,7 +21,7 @@ def stop(reason: str = "off_hire", configuration: dict[str, Any] | None = None, 
     return {"configuration": base, "reason": reason, **more}
 
 
-SLUG = {"lay_up": "antifreeze", "antifreeze": "propylene_glycol"}
+SLUG: dict[str, Any] = {"lay_up": "antifreeze", "antifreeze": "propylene_glycol"}
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,8 @@ Common practice, no source; the cases are those that technicians were led astray
 from typing import Any
 
 import pytest
-from startup_histories import PLATE, ask, base, connected_by_the_book, q, seen, volts
+from quantity import q
+from startup_histories import PLATE, ask, base, connected_by_the_book, seen, volts
 
 History = list[dict[str, Any]]
 GOOD = volts(478, 481, 476)

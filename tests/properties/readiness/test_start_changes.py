@@ -2,7 +2,8 @@
 
 import msgspec
 import pytest
-from startup_histories import CONFIGURATION, ask, base, q, seen
+from quantity import q
+from startup_histories import CONFIGURATION, ask, base, seen
 
 from coldwright.contract import Refused
 from coldwright.contract.evaluation import evaluate

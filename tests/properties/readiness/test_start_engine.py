@@ -9,8 +9,9 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
+from quantity import q
 from start_engine import SEVERITY, Verdict, judge
-from start_engine.book import ASKED, DAY, Configuration, Record, by_the_book, configurations, q, seen
+from start_engine.book import ASKED, DAY, Configuration, Record, by_the_book, configurations, seen
 from start_engine.random_sets import random_set
 from start_engine.sightings import EPOCH, instant
 

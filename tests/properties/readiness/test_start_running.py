@@ -3,7 +3,8 @@
 from typing import Any
 
 import pytest
-from startup_histories import ask, at, base, q, seen, volts
+from quantity import q
+from startup_histories import ask, at, base, seen, volts
 
 History = list[dict[str, Any]]
 ON = seen("compressor", "09:06", id="1", state="on")
@@ -88,7 +89,7 @@ def test_what_latches_stands_until_compressors_are_off_and_the_unit_is_stopped(r
     assert results([happened, doubtful, STOPPED], "09:20")["status"] == "stop_now", "not surely off after the cause"
 
 
-READINGS = {
+READINGS: dict[str, tuple[str, dict[str, Any]]] = {
     "switch not made": ("flow_switch", {"state": "made"}),
     "drop gone": ("evaporator_pressure_drop", {"value": q(35, "kPa")}),
     "voltage far off": ("line_voltage", volts(478, 481, 476)),

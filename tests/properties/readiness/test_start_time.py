@@ -11,7 +11,8 @@ import msgspec
 import pytest
 from hypothesis import given as forall
 from hypothesis import strategies as st
-from startup_histories import ask, at, base, generated, q, seen, volts
+from quantity import q
+from startup_histories import ask, at, base, generated, seen, volts
 
 from coldwright.contract.evaluation import evaluate
 from coldwright.contract.reading import read
@@ -117,7 +118,7 @@ def test_the_warm_up_begins_at_the_latest_instant_of_what_made_it_good():
 
 def test_the_meaning_moves_with_records_and_not_with_the_clock():
     slow = {"warm_up_duration": q(12, "h")}
-    meanings = {}
+    meanings: dict[Any, Any] = {}
     for hour in range(9, 17):
         for minute in range(6, 60, 9):
             results = judge(ask(base(), f"{hour:02d}:{minute:02d}", slow))

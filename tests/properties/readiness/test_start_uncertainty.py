@@ -10,8 +10,9 @@ from typing import Any
 
 import msgspec
 import pytest
+from quantity import q
 from start_engine import SEVERITY
-from start_engine.book import ASKED, DAY, by_the_book, configurations, q, seen
+from start_engine.book import ASKED, DAY, by_the_book, configurations, seen
 from start_engine.random_sets import random_set
 from start_engine.sightings import instant
 from start_engine.variants import variants
@@ -45,7 +46,7 @@ def asked(name: str, records: list[dict[str, Any]], at: str = ASKED) -> dict[str
 
 def every_variant(name: str) -> list[dict[str, Any]]:
     pump = "machine" if BOOKS[name]["pump_mode"] == "own_pump" else "site"
-    found = []
+    found: list[Any] = []
     for kind, many in variants(pump).items():
         role = "electrician" if kind in NAMED else ""
         found += [

@@ -8,19 +8,8 @@ import pytest
 from hypothesis import given as forall
 from hypothesis import strategies as st
 from msgspec import UNSET
-from startup_histories import (
-    GOOD_VOLTS,
-    HOSE_GOOD,
-    PLATE,
-    ask,
-    at,
-    base,
-    connected_by_the_book,
-    generated,
-    q,
-    seen,
-    volts,
-)
+from quantity import q
+from startup_histories import GOOD_VOLTS, HOSE_GOOD, PLATE, ask, at, base, connected_by_the_book, generated, seen, volts
 
 from coldwright.contract import Refused
 from coldwright.contract.evaluation import evaluate
@@ -222,7 +211,11 @@ ADVERSE = [
 @pytest.mark.parametrize("adverse", ADVERSE, ids=lambda o: o["kind"])
 def test_nobody_erases_what_another_saw(results, adverse):
     adverse = {**adverse, "by": "ann"}
-    good = {"supply": {"state": "on"}, "area_clear": {"clear": True}, "alarm": {"code": "HP", "state": "cleared"}}
+    good: dict[str, Any] = {
+        "supply": {"state": "on"},
+        "area_clear": {"clear": True},
+        "alarm": {"code": "HP", "state": "cleared"},
+    }
     other = {**adverse, "id": "y", "by": "bo", "data": good[adverse["kind"]], "supersedes": "x"}
     assert results([*base(), adverse, other])["status"] == "blocked"
     withdrawal = seen("withdrawn", "09:05:30", "w", reason="wrong machine", extra={"by": "bo", "supersedes": "x"})

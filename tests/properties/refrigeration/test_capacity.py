@@ -1,15 +1,16 @@
 """How refrigeration.capacity behaves: refusals, findings, and what must hold whatever the numbers."""
 
 import copy
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coldwright.contract import Refused
+from coldwright.contract import FieldError, Refused
 
 ID = "refrigeration.capacity"
-TABLE = {
+TABLE: dict[str, Any] = {
     "leaving_liquid_temperature": {"values": [2, 6, 8, 12], "unit": "degC"},
     "ambient_temperature": {"values": [20, 25, 32, 40, 46], "unit": "degC"},
     "capacity": {
@@ -407,6 +408,7 @@ def test_a_shifted_point_outside_is_refused(answer_of):
     (error,) = refused.value.errors
     assert error.pointer == "#/conditions/ambient_temperature"
     assert error.value.value == pytest.approx(46.5)
+    assert error.allowed
     assert (error.allowed.minimum, error.allowed.maximum, error.allowed.unit) == (20, 46, "degC")
 
 
@@ -464,7 +466,8 @@ def test_the_estimate_answers_or_refuses(answer_of, refrigerant, capacity, share
         "power": {"value": capacity * share, "unit": "kW"},
         "ambient_temperature": celsius(rated_ambient),
     }
-    errors, results = (), None
+    errors: tuple[FieldError, ...] = ()
+    results: dict[str, Any] = {}
     try:
         results = answer_of(
             ID, estimate(leaving, rated_ambient + off, {"rated_point": rated}, condenser_airflow_ratio=airflow)

@@ -428,6 +428,7 @@ def test_a_word_that_is_no_activity_is_answered_with_those_that_are(answer_of):
     with pytest.raises(Refused) as refused:
         answer_of(ID, ask(room(people=[{"activity": "dancing", "count": 3}])))
     (error,) = refused.value.errors
+    assert error.allowed
     assert error.allowed.one_of == (
         "at_rest",
         "at_desk",

@@ -3,6 +3,7 @@
 import copy
 import math
 import random
+from typing import Any
 
 import numpy as np
 import pytest
@@ -136,7 +137,7 @@ def test_several_units(answer_of):
 
 # --- rows with a machine ------------------------------------------------------------------------------------------
 
-MACHINE = {
+MACHINE: dict[str, Any] = {
     "rating_table": {
         "leaving_liquid_temperature": {"values": [5, 10], "unit": "degC"},
         "ambient_temperature": {"values": [25, 40], "unit": "degC"},

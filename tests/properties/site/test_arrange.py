@@ -105,14 +105,14 @@ def yards(draw: Any) -> tuple[Any, list[Any], list[dict[str, Any]]]:
     shape, *tanks = (affinity.rotate(s, turn, origin=(0, 0)) for s in (shape, *tanks))
     sizes = draw(st.lists(SIZES, min_size=1, max_size=5))
     sides = draw(st.sampled_from([("left", "right"), ("left", "right"), ("rear",), ("left",), ()]))
-    return shape, tanks, [machine(f"m{i}", *size, intakes=sides) for i, size in enumerate(sizes)]
+    return shape, tanks, [machine(f"m{i}", length, width, intakes=sides) for i, (length, width) in enumerate(sizes)]
 
 
 @settings(max_examples=min(60, settings().max_examples))
 @given(yard=yards())
 def test_machines_stand_inside_apart_and_clear(answer_of: Any, yard: tuple[Any, list[Any], list[Any]]) -> None:
     shape, tanks, rows = yard
-    document = {
+    document: dict[str, Any] = {
         "machines": rows,
         "arrange": True,
         "area": {"polygon": corners(shape)},
@@ -183,7 +183,7 @@ def test_one_machine_by_hand(answer_of: Any) -> None:
 def test_a_door_keeps_machines_away(answer_of: Any) -> None:
     """A refrigerant relief stays 20 ft from an opening (ASHRAE 15), and nothing stands before a door."""
     door = shapely.LineString([(0, 4), (0, 5)])
-    document = {
+    document: dict[str, Any] = {
         "machines": [machine("one", 6, 2.2)],
         "arrange": True,
         "area": {"length": m(20), "width": m(9)},
@@ -197,7 +197,7 @@ def test_a_door_keeps_machines_away(answer_of: Any) -> None:
 
 def test_roads_stay_free(answer_of: Any) -> None:
     lane = shapely.box(0, 0, 30, 7)
-    document = {
+    document: dict[str, Any] = {
         "machines": [machine("one", 6, 2.2), machine("two", 4, 2)],
         "arrange": True,
         "area": {"length": m(30), "width": m(14)},
@@ -227,7 +227,7 @@ def test_an_engine_keeps_its_own_distances(answer_of: Any) -> None:
 
 def test_routes_lead_from_the_machines_to_load_and_supply(answer_of: Any) -> None:
     """By hand: one machine in the corner, its panel end at x = 6.6, its blank end at x = 0.6, its middle at y = 2.9288."""
-    document = {
+    document: dict[str, Any] = {
         "machines": [machine("one", 6, 2.2)],
         "arrange": True,
         "area": {"length": m(12), "width": m(7)},
@@ -261,7 +261,7 @@ def test_what_contradicts_itself_is_refused(answer_of: Any, more: dict[str, Any]
 
 
 def test_a_machine_beyond_the_area_is_a_stop(answer_of: Any) -> None:
-    document = {
+    document: dict[str, Any] = {
         "machines": [machine("one", 6, 2.2)],
         "positions": [{"id": "one", "x": m(1), "y": m(3)}],
         "area": {"length": m(12), "width": m(7)},

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from site_given import at, attempt, cautioned, codes, q
+from quantity import q
+from site_given import at, attempt, cautioned, codes
 
 from coldwright.contract import Refused
 

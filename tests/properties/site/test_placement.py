@@ -1,12 +1,14 @@
 """What must hold of `site.placement` whatever the plan, and what it refuses."""
 
 import math
+from typing import Any
 from xml.etree import ElementTree
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from site_given import at, attempt, cautioned, codes, q
+from quantity import q
+from site_given import at, attempt, cautioned, codes
 
 from coldwright.contract import Refused
 
@@ -32,7 +34,7 @@ def machine(name="M", **more):
     } | more
 
 
-def place(name="M", x=0.0, y=0.0, turn=0.0):
+def place(name: str = "M", x: float = 0.0, y: float = 0.0, turn: float = 0.0) -> dict[str, Any]:
     return {"id": name, **at(x=x, y=y), "rotation": q(turn, "deg")}
 
 
@@ -201,6 +203,7 @@ KINDS = ["wall", "combustible_wall", "opening", "air_intake", "engine", "hydrant
 @given(st.data())
 def test_any_plan_gives_an_answer_or_a_refusal(answer_of, data):
     point = st.tuples(coordinate, coordinate)
+    standing = st.tuples(coordinate, coordinate, st.floats(-360, 360))
     obstacles = [
         obstacle(
             data.draw(st.sampled_from(KINDS)), corners(*data.draw(st.lists(point, min_size=1, max_size=4))), f"o{i}"
@@ -212,7 +215,7 @@ def test_any_plan_gives_an_answer_or_a_refusal(answer_of, data):
     names = ["A", "B"][: data.draw(st.integers(0, 2))]
     given = {
         "machines": [machine(n, air_flow=q(20, "m3/s"), voltage_to_ground=q(277, "V")) for n in names],
-        "positions": [place(n, *data.draw(point), data.draw(st.floats(-360, 360))) for n in names],
+        "positions": [place(n, *data.draw(standing)) for n in names],
         "obstacles": obstacles,
         "hose_route": route(data.draw(point), data.draw(point)),
         "cable_route": route(data.draw(point), data.draw(point)),
@@ -236,7 +239,7 @@ def test_drawing_shows_what_is_there_and_escapes_names(answer_of):
     assert svg == answer_of("site.placement", given)["results"]["plan_svg"]
     assert "<script" not in svg
     root = ElementTree.fromstring(svg)
-    texts = [e.text for e in root.iter(f"{SVG}text")]
+    texts = [e.text or "" for e in root.iter(f"{SVG}text")]
     assert nasty[:25] + "…" in texts
     assert {"M", "path", "Legend", "R", "1"} <= set(texts)
     assert any(t.startswith("M – ") and t.endswith(": 1.00 / 1.83") for t in texts)
@@ -248,8 +251,9 @@ def test_drawing_shows_what_is_there_and_escapes_names(answer_of):
 def test_drawing_is_to_scale(answer_of):
     svg = answer_of("site.placement", scene(drawing=True))["results"]["plan_svg"]
     root = ElementTree.fromstring(svg)
-    scale = int(next(e.text for e in root.iter(f"{SVG}text") if "1 : " in e.text).split("1 : ")[1].split()[0])
-    path = next(e.get("d") for e in root.iter(f"{SVG}path") if e.get("stroke-width") == "0.8")
+    texts = [e.text or "" for e in root.iter(f"{SVG}text")]
+    scale = int(next(t for t in texts if "1 : " in t).split("1 : ")[1].split()[0])
+    path = next(e.get("d", "") for e in root.iter(f"{SVG}path") if e.get("stroke-width") == "0.8")
     points = [tuple(map(float, p.split())) for p in path.strip("MZ ").replace("M ", "").split(" L ")]
     across = max(x for x, _ in points) - min(x for x, _ in points)
     assert across == pytest.approx(6000 / scale, abs=0.02)

@@ -3,7 +3,8 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from site_given import at, attempt, cautioned, codes, q
+from quantity import q
+from site_given import at, attempt, cautioned, codes
 
 from coldwright.contract import Refused
 
@@ -234,6 +235,8 @@ def test_refused(answer_of, given, pointer):
 def test_refused_air_names_the_six_pairs(answer_of):
     with pytest.raises(Refused) as refused:
         answer_of("site.sound", OCTAVE | {"air": {"temperature": q(0, "degC"), "humidity": 0.7}})
+    assert refused.value.errors[0].allowed
+    assert refused.value.errors[0].allowed.one_of
     assert len(refused.value.errors[0].allowed.one_of) == 6
 
 

@@ -6,7 +6,8 @@ import math
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from site_given import cautioned, codes, q
+from quantity import q
+from site_given import cautioned, codes
 
 from coldwright.contract import Refused
 

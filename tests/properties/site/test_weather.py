@@ -3,7 +3,8 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from site_given import attempt, cautioned, codes, q
+from quantity import q
+from site_given import attempt, cautioned, codes
 
 from coldwright.contract import Refused
 
@@ -45,6 +46,7 @@ def test_any_air_gives_an_answer(answer_of, temperature, humidity, wind, sun):
     }
     answer = attempt(answer_of, "site.weather", given)
     inside = 40 <= temperature * 1.8 + 32 <= 120
+    assert answer
     assert ("heat_index" in answer["results"]) == inside
     assert ("heat_index_not_defined" in codes(answer, "note")) != inside
     assert answer["results"]["lift_allowed"] is True

@@ -2,6 +2,7 @@
 
 import pytest
 
+from coldwright_basis import freezing
 from coldwright_basis import liquids as fp
 
 pytestmark = pytest.mark.check
@@ -35,7 +36,7 @@ def test_glycols_are_the_library_by_mass(name, fraction):
     assert state.density == pytest.approx(PropsSI("D", *at), rel=1e-9)
     assert state.specific_heat == pytest.approx(PropsSI("C", *at), rel=1e-9)
     assert state.dynamic_viscosity == pytest.approx(PropsSI("V", *at), rel=1e-9)
-    assert fp.glycol_freezing_temperature(kind, fraction) == pytest.approx(PropsSI("T_FREEZE", *at), rel=1e-9)
+    assert freezing.glycol_freezing_temperature(kind, fraction) == pytest.approx(PropsSI("T_FREEZE", *at), rel=1e-9)
 
 
 @pytest.mark.parametrize(

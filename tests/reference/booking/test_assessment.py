@@ -14,7 +14,8 @@ from typing import Any
 import hypothesis
 import pytest
 from hypothesis import given, settings
-from orders import changed, fleet, machine, order, orders, q
+from orders import changed, fleet, machine, order, orders
+from quantity import q
 
 from coldwright.contract import Refused
 

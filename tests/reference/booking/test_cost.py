@@ -9,7 +9,8 @@ from itertools import product
 from typing import Any
 
 import pytest
-from orders import changed, fleet, machine, order, q
+from orders import changed, fleet, machine, order
+from quantity import q
 
 pytestmark = pytest.mark.check
 

@@ -1,14 +1,11 @@
 """Energy, fuel and carbon dioxide held against published factors and charts."""
 
 import pytest
+from quantity import q
 
 from coldwright.contract import load_table
 
 pytestmark = pytest.mark.check
-
-
-def of(value, unit):
-    return {"value": value, "unit": unit}
 
 
 def money(value, currency="USD"):
@@ -30,16 +27,16 @@ def test_a_month_on_the_utility(answer_of):
         "electrical.energy_cost",
         {
             "practice": "nec",
-            "active_power": of(95, "kW"),
+            "active_power": q(95, "kW"),
             "load_factor": 0.72,
-            "duration": of(720, "h"),
+            "duration": q(720, "h"),
             "source": "utility",
             "energy_price": money(0.134),
             "demand_price": money(18.5),
-            "demand_power": of(95, "kW"),
+            "demand_power": q(95, "kW"),
         },
     )["results"]
-    assert results["energy"] == of(pytest.approx(49248), "kWh")
+    assert results["energy"] == q(pytest.approx(49248), "kWh")
     assert results["energy_cost"]["value"] == pytest.approx(6599.23, abs=0.005)
     assert results["demand_cost"]["value"] == pytest.approx(1757.50)
     assert results["total_cost"] == money(pytest.approx(8356.73, abs=0.005))
@@ -51,17 +48,17 @@ def test_a_month_on_a_generating_set(answer_of):
         "electrical.energy_cost",
         {
             "practice": "nec",
-            "active_power": of(95, "kW"),
+            "active_power": q(95, "kW"),
             "load_factor": 0.72,
-            "duration": of(720, "h"),
+            "duration": q(720, "h"),
             "source": "generator",
-            "generator": {"rated_active_power": of(150, "kW")},
+            "generator": {"rated_active_power": q(150, "kW")},
         },
     )["results"]
     assert results["load_fraction"] == pytest.approx(0.456)
-    assert results["fuel_rate"] == of(pytest.approx(20.80, abs=0.005), "L/h")
-    assert results["fuel_volume"] == of(pytest.approx(14979, abs=0.5), "L")
-    assert results["carbon_dioxide_mass"] == of(pytest.approx(40398, abs=2), "kg")
+    assert results["fuel_rate"] == q(pytest.approx(20.80, abs=0.005), "L/h")
+    assert results["fuel_volume"] == q(pytest.approx(14979, abs=0.5), "L")
+    assert results["carbon_dioxide_mass"] == q(pytest.approx(40398, abs=2), "kg")
 
 
 # The chart's own cells (seen) come back unchanged.
@@ -73,11 +70,11 @@ def test_cells_of_the_chart(answer_of, rated, load, rate):
         "electrical.energy_cost",
         {
             "practice": "iec",
-            "active_power": of(rated * load, "kW"),
+            "active_power": q(rated * load, "kW"),
             "load_factor": 1,
-            "duration": of(1, "h"),
+            "duration": q(1, "h"),
             "source": "generator",
-            "generator": {"rated_active_power": of(rated, "kW")},
+            "generator": {"rated_active_power": q(rated, "kW")},
         },
     )["results"]
     assert results["fuel_rate"]["value"] == pytest.approx(rate)

@@ -3,18 +3,15 @@
 import math
 
 import pytest
+from quantity import q
 
 pytestmark = pytest.mark.check
-
-
-def of(value, unit):
-    return {"value": value, "unit": unit}
 
 
 def transformer(kva, z, ratio, tolerance=0.0, **changes):
     base = {
         "kind": "utility_transformer",
-        "rated_apparent_power": of(kva, "kVA"),
+        "rated_apparent_power": q(kva, "kVA"),
         "impedance_fraction": z,
         "impedance_tolerance_fraction": tolerance,
         "x_over_r": ratio,
@@ -23,15 +20,15 @@ def transformer(kva, z, ratio, tolerance=0.0, **changes):
 
 
 def cable(length, unit, size, **changes):
-    return {"length": of(length, unit), "conductor_size": size} | changes
+    return {"length": q(length, unit), "conductor_size": size} | changes
 
 
 def nec(source, *segments, volts=480, **changes):
-    return {"practice": "nec", "system_voltage": of(volts, "V"), "source": source, "segments": list(segments)} | changes
+    return {"practice": "nec", "system_voltage": q(volts, "V"), "source": source, "segments": list(segments)} | changes
 
 
 def iec(source, *segments, volts=400, **changes):
-    return {"practice": "iec", "system_voltage": of(volts, "V"), "source": source, "segments": list(segments)} | changes
+    return {"practice": "iec", "system_voltage": q(volts, "V"), "source": source, "segments": list(segments)} | changes
 
 
 def results_of(answer_of, sent):
@@ -43,10 +40,10 @@ def results_of(answer_of, sent):
 def test_point_to_point_sheet(answer_of):
     per_kft = 1000 / 22185
     own = {
-        "resistance_per_length": of(per_kft * 0.6, "ohm/kft"),
-        "reactance_per_length": of(per_kft * 0.8, "ohm/kft"),
+        "resistance_per_length": q(per_kft * 0.6, "ohm/kft"),
+        "reactance_per_length": q(per_kft * 0.8, "ohm/kft"),
     }
-    source = {"kind": "known_fault_current", "available_fault_current": of(46273, "A"), "x_over_r": 5}
+    source = {"kind": "known_fault_current", "available_fault_current": q(46273, "A"), "x_over_r": 5}
     results = results_of(answer_of, nec(source, cable(20, "ft", "500 kcmil", sets=2, **own), volts=208))
     assert results["source_fault_current"]["value"] == pytest.approx(46273, rel=1e-9)
     assert results["point_to_point"]["f"] == pytest.approx(0.174, abs=5e-4)
@@ -65,7 +62,7 @@ def test_transformer_and_cable(answer_of):
 
 # Derived; peak factor by the equation of IEC 60909 (memory).
 def test_upstream_impedance_and_peak(answer_of):
-    source = transformer(500, 0.0575, 4, upstream_fault_power=of(250, "MVA"), upstream_x_over_r=10)
+    source = transformer(500, 0.0575, 4, upstream_fault_power=q(250, "MVA"), upstream_x_over_r=10)
     results = results_of(answer_of, nec(source, cable(150, "ft", "4/0 AWG")))
     assert results["source_fault_current"]["value"] == pytest.approx(10111, abs=1)
     assert results["fault_current_at_machine"]["value"] == pytest.approx(7616, abs=1)
@@ -78,7 +75,7 @@ def test_upstream_impedance_and_peak(answer_of):
 
 # Derived.
 def test_generating_set(answer_of):
-    source = {"kind": "generator", "rated_apparent_power": of(500, "kVA"), "subtransient_reactance": 0.12}
+    source = {"kind": "generator", "rated_apparent_power": q(500, "kVA"), "subtransient_reactance": 0.12}
     results = results_of(answer_of, nec(source, cable(150, "ft", "4/0 AWG")))
     assert results["source_fault_current"]["value"] == pytest.approx(5012, abs=1)
     assert results["fault_current_at_machine"]["value"] == pytest.approx(4459, abs=1)
@@ -98,7 +95,7 @@ def test_iec_transformer(answer_of):
 @pytest.mark.parametrize(("rating", "required", "clears"), [(250, 3000, True), (315, 3780, False)])
 def test_earth_fault_in_iec_practice(answer_of, rating, required, clears):
     run = cable(60, "m", "95 mm2", ground_conductor_size="50 mm2")
-    sent = iec(transformer(250, 0.04, 3), run, device={"rating": of(rating, "A")})
+    sent = iec(transformer(250, 0.04, 3), run, device={"rating": q(rating, "A")})
     results = results_of(answer_of, sent)
     assert results["earth_fault_loop_impedance"]["value"] * 1000 == pytest.approx(59.74, abs=0.005)
     assert results["earth_fault_current"]["value"] == pytest.approx(3672, abs=1)
@@ -111,21 +108,21 @@ def test_greatest_loop_impedance_of_a_fuse(answer_of):
     sent = iec(
         transformer(250, 0.04, 3),
         volts=230 * math.sqrt(3),
-        device={"kind": "fuse", "rating": of(100, "A")},
+        device={"kind": "fuse", "rating": q(100, "A")},
         voltage_factor_min=1.0,
     )
     results = results_of(answer_of, sent)
-    assert results["disconnection_time_limit"] == of(5, "s")
-    assert results["required_operating_current"] == of(580, "A")
+    assert results["disconnection_time_limit"] == q(5, "s")
+    assert results["required_operating_current"] == q(580, "A")
     assert results["earth_fault_loop_impedance_maximum"]["value"] == pytest.approx(0.397, abs=5e-4)
 
 
 # BS 7671, 63 A gG fuse in 0.4 s: 550 A (seen as reproduced). It holds for 230 V to earth, so for a system of 400 V.
 def test_fuse_before_a_socket_outlet_of_a_400_volt_system(answer_of):
-    sent = iec(transformer(250, 0.04, 3), device={"kind": "fuse", "rating": of(63, "A")}, socket_outlet=True)
+    sent = iec(transformer(250, 0.04, 3), device={"kind": "fuse", "rating": q(63, "A")}, socket_outlet=True)
     results = results_of(answer_of, sent)
-    assert results["disconnection_time_limit"] == of(0.4, "s")
-    assert results["required_operating_current"] == of(550, "A")
+    assert results["disconnection_time_limit"] == q(0.4, "s")
+    assert results["required_operating_current"] == q(550, "A")
 
 
 # IEC 60364-4-41 Table 41.1, TN (seen as reproduced), by the nominal voltage to earth.
@@ -144,8 +141,8 @@ def test_fuse_before_a_socket_outlet_of_a_400_volt_system(answer_of):
     ],
 )
 def test_disconnection_time(answer_of, volts, rating, socket, seconds):
-    sent = iec(transformer(250, 0.04, 3), volts=volts, device={"rating": of(rating, "A")}, socket_outlet=socket)
-    assert results_of(answer_of, sent)["disconnection_time_limit"] == of(seconds, "s")
+    sent = iec(transformer(250, 0.04, 3), volts=volts, device={"rating": q(rating, "A")}, socket_outlet=socket)
+    assert results_of(answer_of, sent)["disconnection_time_limit"] == q(seconds, "s")
 
 
 # Derived, with impedances of NEC Chapter 9 Table 9 (seen): loop 0.0813 ohm, 3,408 A.
@@ -252,7 +249,7 @@ def test_radial_networks_against_pandapower(answer_of, kva, z, ratio, mva, runs)
     lines = [(metres / 1000, r, 0.08, r, 0.08) for _, metres, r in runs]
     net, buses = network(lines, (kva, z, ratio, mva))
     source = transformer(
-        kva, z, ratio, tolerance=1 - k_t(z, ratio), upstream_fault_power=of(mva / 1.1, "MVA"), upstream_x_over_r=10
+        kva, z, ratio, tolerance=1 - k_t(z, ratio), upstream_fault_power=q(mva / 1.1, "MVA"), upstream_x_over_r=10
     )
     results = results_of(answer_of, iec(source, *(cable(metres, "m", size) for size, metres, _ in runs)))
     first = short_circuit(net, buses[0], case="max", fault="3ph")
@@ -269,7 +266,7 @@ def test_stated_current_against_pandapower(answer_of):
 
     net, buses = network([(0.08, 0.129, 0.08, 0.129, 0.08)])
     pp.create_ext_grid(net, buses[0], s_sc_max_mva=math.sqrt(3) * 0.4 * 18, rx_max=0.25)
-    source = {"kind": "known_fault_current", "available_fault_current": of(18 / 1.05, "kA"), "x_over_r": 4}
+    source = {"kind": "known_fault_current", "available_fault_current": q(18 / 1.05, "kA"), "x_over_r": 4}
     results = results_of(answer_of, iec(source, cable(80, "m", "150 mm2")))
     row = short_circuit(net, buses[-1], case="max", fault="3ph")
     assert results["fault_current_at_machine"]["value"] == pytest.approx(1000 * row.ikss_ka, rel=1e-6)
@@ -296,9 +293,9 @@ def test_generating_set_against_pandapower(answer_of):
     k_g = 1.05 / (1 + 0.13 * 0.6)
     source = {
         "kind": "generator",
-        "rated_apparent_power": of(250, "kVA"),
+        "rated_apparent_power": q(250, "kVA"),
         "subtransient_reactance": 0.13 * k_g,
-        "stator_resistance": of(0.005 * k_g, "ohm"),
+        "stator_resistance": q(0.005 * k_g, "ohm"),
     }
     results = results_of(answer_of, iec(source, cable(60, "m", "95 mm2")))
     row = short_circuit(net, buses[-1], case="max", fault="3ph")
@@ -315,12 +312,12 @@ def test_earth_fault_against_pandapower(answer_of):
         "m",
         "95 mm2",
         ground_conductor_size="50 mm2",
-        resistance_per_length=of(0.206 * warm, "ohm/km"),
-        ground_resistance_per_length=of(0.386 * warm, "ohm/km"),
-        reactance_per_length=of(0.08, "ohm/km"),
-        ground_reactance_per_length=of(0.08, "ohm/km"),
+        resistance_per_length=q(0.206 * warm, "ohm/km"),
+        ground_resistance_per_length=q(0.386 * warm, "ohm/km"),
+        reactance_per_length=q(0.08, "ohm/km"),
+        ground_reactance_per_length=q(0.08, "ohm/km"),
     )
-    source = transformer(400, 0.04, 3.0, upstream_fault_power=of(250, "MVA"), upstream_x_over_r=10)
+    source = transformer(400, 0.04, 3.0, upstream_fault_power=q(250, "MVA"), upstream_x_over_r=10)
     results = results_of(answer_of, iec(source, run))
     row = short_circuit(net, buses[-1], case="min", fault="1ph")
     assert results["earth_fault_current"]["value"] == pytest.approx(1000 * row.ikss_ka, rel=1e-4)

@@ -128,7 +128,7 @@ def test_choice_and_pick_list(answer_of: Any) -> None:
 )
 def test_sets_by_basis(answer_of: Any, basis: str, arrangement: str, sets: int) -> None:
     """F6, derived: 305.5 A."""
-    more = {"termination_basis": basis, "arrangement": arrangement, "conductor_size": "4/0 AWG"}
+    more: dict[str, Any] = {"termination_basis": basis, "arrangement": arrangement, "conductor_size": "4/0 AWG"}
     results = answer_of("electrical.feeder", request(290, 350, feet(50), ampacity=305.5, **more))["results"]
     assert results["sets"] == sets
     assert results["ampacity_total"]["value"] == pytest.approx(230 * sets)

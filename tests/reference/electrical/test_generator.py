@@ -4,18 +4,15 @@ import cmath
 import math
 
 import pytest
+from quantity import q
 
 pytestmark = pytest.mark.check
 
 
-def of(value, unit):
-    return {"value": value, "unit": unit}
-
-
 def a_set(kw, kva, sub=0.12, transient=0.18):
     return {
-        "rated_active_power": of(kw, "kW"),
-        "rated_apparent_power": of(kva, "kVA"),
+        "rated_active_power": q(kw, "kW"),
+        "rated_apparent_power": q(kva, "kVA"),
         "subtransient_reactance": sub,
         "transient_reactance": transient,
     }
@@ -26,13 +23,13 @@ def given(quantity=1, generator=None, running=100, **changes):
     load = {
         "load_id": "machine",
         "quantity": quantity,
-        "running_current": of(running, "A"),
-        "locked_rotor_current": of(460, "A"),
+        "running_current": q(running, "A"),
+        "locked_rotor_current": q(460, "A"),
     }
     base = {
         "practice": "nec",
-        "system_voltage": of(480, "V"),
-        "frequency": of(60, "Hz"),
+        "system_voltage": q(480, "V"),
+        "frequency": q(60, "Hz"),
         "loads": [load | load_changes],
         "generator": generator or a_set(400, 500),
     }
@@ -42,7 +39,7 @@ def given(quantity=1, generator=None, running=100, **changes):
 def active(kw, **changes):
     """A request whose running load is just `kw`."""
     current = kw * 1000 / (math.sqrt(3) * 480 * 0.85)
-    load = {"load_id": "load", "running_current": of(current, "A")}
+    load = {"load_id": "load", "running_current": q(current, "A")}
     return given(**changes) | {"loads": [load]}
 
 
@@ -97,19 +94,19 @@ def test_rating_for_a_dip_limit(answer_of):
 # Open page "Diesel Fuel Consumption Chart (Approximate)": cells (seen); the third row interpolated by hand (derived).
 @pytest.mark.parametrize(("rated", "load", "rate"), [(500, 0.5, 70.0), (100, 0.75, 22.0), (400, 0.62, 68.02)])
 def test_fuel(answer_of, rated, load, rate):
-    sent = active(rated * load, generator=a_set(rated, rated / 0.8), tank_volume=of(1800, "L"))
+    sent = active(rated * load, generator=a_set(rated, rated / 0.8), tank_volume=q(1800, "L"))
     results = answer_of("electrical.generator", sent)["results"]
     assert results["fuel_rate"]["value"] == pytest.approx(rate, abs=0.005)
     if rated == 400:
-        assert results["time_per_fill"] == of(pytest.approx(23.8, abs=0.05), "h")
-        assert results["refuel_interval"] == of(pytest.approx(19.8, abs=0.05), "h")
+        assert results["time_per_fill"] == q(pytest.approx(23.8, abs=0.05), "h")
+        assert results["refuel_interval"] == q(pytest.approx(19.8, abs=0.05), "h")
 
 
 # NFPA 110 8.4.2, 30 % of the plate (seen as reproduced); numbers derived.
 def test_light_load_and_its_load_bank(answer_of):
     answer = answer_of("electrical.generator", active(120, generator=a_set(500, 625)))
     assert answer["results"]["load_fraction"] == pytest.approx(0.24)
-    assert answer["results"]["load_bank_power"] == of(pytest.approx(30), "kW")
+    assert answer["results"]["load_bank_power"] == q(pytest.approx(30), "kW")
     assert ("light_load", "stop") in [(f["code"], f["severity"]) for f in answer["findings"]]
     assert answer["results"]["verdict"] == "not_ok"
 
@@ -119,9 +116,9 @@ def test_derating_by_powers(answer_of):
     answer = answer_of(
         "electrical.generator",
         given(
-            altitude=of(1500, "m"),
-            ambient_temperature=of(40, "degC"),
-            derating={"method": "iso_3046", "charge_coolant_temperature": of(25, "degC"), "mechanical_efficiency": 0.8},
+            altitude=q(1500, "m"),
+            ambient_temperature=q(40, "degC"),
+            derating={"method": "iso_3046", "charge_coolant_temperature": q(25, "degC"), "mechanical_efficiency": 0.8},
         ),
     )
     worked = {w["symbol"]: w["value"] for w in answer["working"]}
@@ -137,7 +134,7 @@ def test_pressure_of_the_air_against_a_library(answer_of):
 
     for height in (500, 1500, 3000):
         sent = given(
-            altitude=of(height, "m"), derating={"method": "iso_3046", "charge_coolant_temperature": of(25, "degC")}
+            altitude=q(height, "m"), derating={"method": "iso_3046", "charge_coolant_temperature": q(25, "degC")}
         )
         worked = {w["symbol"]: w["value"] for w in answer_of("electrical.generator", sent)["working"]}
         assert worked["p_x"] * 1000 == pytest.approx(ATMOSPHERE_1976(height).P, rel=1e-3)
@@ -156,9 +153,7 @@ def test_distortion(answer_of, share, distortion):
 # NEMA MG 1 / NEC 430.7(B), upper end of code letter G, 6.3 kVA/hp (seen as reproduced).
 def test_code_letter(answer_of):
     sent = given()
-    sent["loads"] = [
-        {"load_id": "pump", "running_current": of(14, "A"), "code_letter": "G", "rated_power": of(10, "hp")}
-    ]
+    sent["loads"] = [{"load_id": "pump", "running_current": q(14, "A"), "code_letter": "G", "rated_power": q(10, "hp")}]
     sent["generator"] = a_set(20, 25)
     step = answer_of("electrical.generator", sent)["results"]["steps"][0]
     assert step["starting_apparent_power"]["value"] == pytest.approx(63.0)

@@ -3,24 +3,21 @@
 import math
 
 import pytest
+from quantity import q
 
 pytestmark = pytest.mark.check
-
-
-def of(value, unit):
-    return {"value": value, "unit": unit}
 
 
 def given(rated=75.0, load=50.0, primary=480, secondary=208, **changes):
     base = {
         "practice": "nec",
-        "primary_voltage": of(primary, "V"),
-        "secondary_voltage": of(secondary, "V"),
-        "frequency": of(60, "Hz"),
-        "load_apparent_power": of(load, "kVA"),
+        "primary_voltage": q(primary, "V"),
+        "secondary_voltage": q(secondary, "V"),
+        "frequency": q(60, "Hz"),
+        "load_apparent_power": q(load, "kVA"),
     }
     if rated:
-        base["rated_apparent_power"] = of(rated, "kVA")
+        base["rated_apparent_power"] = q(rated, "kVA")
     return base | changes
 
 
@@ -87,15 +84,15 @@ def test_voltage_at_the_load_and_fault_current(answer_of):
 @pytest.mark.parametrize(("practice", "hertz", "rating"), [("nec", 60, 300), ("iec", 50, 250)])
 def test_rating_with_growth(answer_of, practice, hertz, rating):
     sent = given(
-        None, 196, primary=400, secondary=230, practice=practice, frequency=of(hertz, "Hz"), growth_fraction=0.25
+        None, 196, primary=400, secondary=230, practice=practice, frequency=q(hertz, "Hz"), growth_fraction=0.25
     )
-    assert answer_of("electrical.transformer", sent)["results"]["rated_apparent_power"] == of(rating, "kVA")
+    assert answer_of("electrical.transformer", sent)["results"]["rated_apparent_power"] == q(rating, "kVA")
 
 
 # Derived: the machine as a constant impedance behind the transformer, both in ohm.
 def test_drop_at_the_start(answer_of):
     sent = given(
-        225, 100, impedance_fraction=0.05, x_over_r=4, starting_current=of(1000, "A"), starting_power_factor=0.35
+        225, 100, impedance_fraction=0.05, x_over_r=4, starting_current=q(1000, "A"), starting_power_factor=0.35
     )
     base = 208**2 / 225e3
     r = 0.05 * base / math.sqrt(17)

@@ -85,7 +85,7 @@ def _level_integrated(area, start, end, fall, opening):
     def at_end(_, level):
         return level[0] - end
 
-    at_end.terminal = True
+    setattr(at_end, "terminal", True)  # noqa: B010  # scipy reads it there
     solution = solve_ivp(fall_rate, (0, 1e7), [start], events=at_end, rtol=1e-9, atol=1e-10, method="LSODA")
     return solution.t_events[0][0]
 

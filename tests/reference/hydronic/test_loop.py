@@ -1,7 +1,8 @@
 """Published checks of `hydronic.loop`."""
 
 import pytest
-from loops import BASE_POINTS, WATER_7, base, base_elements, device, line, pump, q
+from loops import BASE_POINTS, WATER_7, base, base_elements, device, line, pump
+from quantity import q
 
 pytestmark = pytest.mark.check
 

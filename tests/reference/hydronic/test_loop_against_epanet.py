@@ -2,7 +2,8 @@
 
 import pytest
 from epanet import flows
-from loops import BASE_POINTS, base, base_elements, branches, curve, device, fittings, line, pump, q, valve
+from loops import BASE_POINTS, base, base_elements, branches, curve, device, fittings, line, pump, valve
+from quantity import q
 
 pytestmark = [pytest.mark.check, pytest.mark.filterwarnings("ignore")]  # the wrapper warns of its own doings
 

@@ -93,7 +93,7 @@ def test_load_as_large_as_the_cooling(answer_of):
 @pytest.mark.parametrize("kind", ["Water", "INCOMP::MPG[0.4]", "INCOMP::MEG[0.25]"])
 def test_capacity_against_the_library(answer_of, entering, kind):
     """CoolProp's own front door, with its reference equation for water."""
-    fluid = {"kind": "water"}
+    fluid: dict[str, Any] = {"kind": "water"}
     if kind != "Water":
         glycol = "propylene_glycol" if "MPG" in kind else "ethylene_glycol"
         fluid = {"kind": glycol, "mass_fraction": float(kind[-5:-1].strip("["))}

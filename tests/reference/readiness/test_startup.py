@@ -9,7 +9,8 @@ import random
 from typing import Any
 
 import pytest
-from startup_histories import ask, at, bare, base, connected_by_the_book, q, seen, volts
+from quantity import q
+from startup_histories import ask, at, bare, base, connected_by_the_book, seen, volts
 
 from coldwright.contract.quantities import Voltage
 from coldwright_readiness.startup.limits import unbalance

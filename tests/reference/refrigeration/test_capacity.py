@@ -95,6 +95,7 @@ def test_never_extrapolates(answer_of, leaving, ambient, axis):
         answer_of("refrigeration.capacity", at({"rating_table": TABLE}, leaving, ambient))
     (error,) = refused.value.errors
     assert error.pointer == f"#/conditions/{axis}_temperature"
+    assert error.allowed
     assert (error.allowed.minimum, error.allowed.maximum) == ((75, 105) if axis == "ambient" else (42, 50))
     assert error.allowed.unit == "degF"
 

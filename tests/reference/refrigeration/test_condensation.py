@@ -3,12 +3,9 @@
 import math
 
 import pytest
+from quantity import q
 
 pytestmark = pytest.mark.check
-
-
-def q(value, unit):
-    return {"value": value, "unit": unit}
 
 
 def hose(liquid=7.0, outside=174.0, inside=152.0, **more):

@@ -1,12 +1,9 @@
 """Checks of `refrigeration.ride_through`, against liquid followed parcel by parcel and against published storage."""
 
 import pytest
+from quantity import q
 
 pytestmark = pytest.mark.check
-
-
-def q(value, unit):
-    return {"value": value, "unit": unit}
 
 
 def ask(answer_of, stop=None, loop=None, **more):

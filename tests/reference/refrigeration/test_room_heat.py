@@ -1,14 +1,11 @@
 """Published checks of `refrigeration.room_heat`."""
 
 import pytest
+from quantity import q
 
 pytestmark = pytest.mark.check
 FEET3_MIN = 0.3048**3 / 60 * 1000
 """L/s."""
-
-
-def q(value, unit):
-    return {"value": value, "unit": unit}
 
 
 def test_room_of_a_generating_set(answer_of):
@@ -46,7 +43,7 @@ def test_warming_against_the_air_followed_in_time(answer_of, flow):
     def reached(_, state):
         return state[0] - limit
 
-    reached.terminal = True
+    setattr(reached, "terminal", True)  # noqa: B010  # scipy reads it there
     run = solve_ivp(change, (0, 7200), [outdoor], events=reached, rtol=1e-9, atol=1e-9)
     given = {
         "heat_rejected": q(300, "kW"),

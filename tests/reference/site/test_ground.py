@@ -2,8 +2,9 @@
 
 import numpy as np
 import pytest
+from quantity import q
 from scipy.optimize import fsolve
-from site_given import at, q
+from site_given import at
 
 pytestmark = pytest.mark.check
 G = 9.80665

@@ -4,8 +4,9 @@ import math
 
 import numpy as np
 import pytest
+from quantity import q
 from scipy.optimize import linprog
-from site_given import at, codes, q
+from site_given import at, codes
 
 pytestmark = pytest.mark.check
 G = 9.80665

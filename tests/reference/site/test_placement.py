@@ -1,7 +1,8 @@
 """`site.placement` held against published and independently computed figures."""
 
 import pytest
-from site_given import at, codes, q
+from quantity import q
+from site_given import at, codes
 
 pytestmark = pytest.mark.check
 

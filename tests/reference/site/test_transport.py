@@ -1,7 +1,7 @@
 """`site.transport` held against published and independently computed figures."""
 
 import pytest
-from site_given import q
+from quantity import q
 
 pytestmark = pytest.mark.check
 

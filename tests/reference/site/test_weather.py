@@ -1,7 +1,7 @@
 """`site.weather` held against published and independently computed figures."""
 
 import pytest
-from site_given import q
+from quantity import q
 
 from coldwright_site.shared import wind
 

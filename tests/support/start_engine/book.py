@@ -3,6 +3,8 @@
 from collections.abc import Iterator
 from typing import Any
 
+from quantity import q
+
 Record = dict[str, Any]
 Configuration = dict[str, Any]
 
@@ -10,11 +12,6 @@ DAY = "2026-05-04T"
 ASKED = f"{DAY}09:06:00Z"
 HOSE: dict[str, Any] = dict.fromkeys(("connected", "lever_locked", "gasket_seen", "direction_ok", "strain_free"), True)
 ORDER = ["ground", "line_1", "line_2", "line_3"]
-
-
-def q(value: float, unit: str) -> dict[str, Any]:
-    """A quantity."""
-    return {"value": value, "unit": unit}
 
 
 def seen(kind: str, clock: str, /, by: str = "lee", role: str = "", **data: Any) -> Record:

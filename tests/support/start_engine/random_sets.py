@@ -5,7 +5,9 @@ import random
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from .book import DAY, Configuration, Record, by_the_book, configurations, q, seen
+from quantity import q
+
+from .book import DAY, Configuration, Record, by_the_book, configurations, seen
 from .edits import DURATIONS, RULES_OF_FIELD
 from .variants import variants
 

@@ -2,7 +2,9 @@
 
 from typing import Any
 
-from .book import HOSE, ORDER, q
+from quantity import q
+
+from .book import HOSE, ORDER
 
 Data = dict[str, Any]
 ROUTE = ("ramps_fitted", "off_water", "strain_relieved", "surplus_uncoiled")
