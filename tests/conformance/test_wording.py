@@ -1,12 +1,12 @@
 """The kit finds a figure that does not follow the units asked for, and one that the answer does not hold."""
 
 from collections.abc import Callable
-from typing import Annotated
+from typing import Annotated, Any
 
 import pytest
 
 from coldwright.conformance.wording_rules import check_sentences, held_to_sentences
-from coldwright.contract import Example, Given, Notes, Plugin, Results, about, calculator, finding, say
+from coldwright.contract import Calculator, Example, Given, Notes, Plugin, Results, about, calculator, finding, say
 from coldwright.contract.quantities import Length
 
 
@@ -20,6 +20,10 @@ class WordsResults(Results, frozen=True, kw_only=True):
     """A hose."""
 
     item: Annotated[str, about("What it is called.")]
+
+
+def nobody_asked(id_: str) -> Calculator[Any, Any]:
+    raise KeyError(id_)
 
 
 def told(template: str, *, as_value: bool) -> list[str]:
@@ -36,7 +40,7 @@ def told(template: str, *, as_value: bool) -> list[str]:
         notes.note("long", sentence if as_value else sentence.text())
         return WordsResults(item="hose of 30 m")
 
-    return [fault.rule for fault in check_sentences(words, {}.__getitem__, tries=0)]
+    return [fault.rule for fault in check_sentences(words, nobody_asked, tries=0)]
 
 
 @pytest.mark.parametrize(
@@ -86,7 +90,7 @@ def test_a_figure_that_the_answer_does_not_hold_is_found(metres: Callable[[float
         notes.note("long", say("It has {worked}; {limit} are usual.", worked=worked, limit=Length(5.0, "m")))
         return WordsResults(item="hose")
 
-    assert [fault.rule for fault in check_sentences(figures, {}.__getitem__, tries=0)] == faults
+    assert [fault.rule for fault in check_sentences(figures, nobody_asked, tries=0)] == faults
 
 
 def test_what_the_working_shows_is_in_the_answer() -> None:
@@ -104,7 +108,7 @@ def test_what_the_working_shows_is_in_the_answer() -> None:
         notes.note("long", say("It has {worked}.", worked=worked))
         return WordsResults(item="hose")
 
-    assert list(check_sentences(shown, {}.__getitem__)) == []
+    assert list(check_sentences(shown, nobody_asked)) == []
 
 
 def test_plugins_of_before_are_not_held_to_it() -> None:

@@ -34,7 +34,7 @@ KEPT_ONCE = {273.15: "constants", 459.67: "constants", 9.80665: "constants", 101
 def numbers_kept_twice(path: Path) -> list[str]:
     """Numbers of the table above that a module writes down again instead of importing their name."""
     tree = ast.parse(path.read_text("utf-8"))
-    found = [n.value for n in ast.walk(tree) if isinstance(n, ast.Constant) and type(n.value) in (int, float)]
+    found = [n.value for n in ast.walk(tree) if isinstance(n, ast.Constant) and isinstance(n.value, float)]
     return [f"{path.name}: {n}" for n in found if n in KEPT_ONCE and path.name != f"{KEPT_ONCE[n]}.py"]
 
 

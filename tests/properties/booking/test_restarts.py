@@ -3,7 +3,8 @@
 from typing import Any
 
 import pytest
-from orders import changed, fleet, machine, order, q
+from orders import changed, fleet, machine, order
+from quantity import q
 
 TWO = fleet(machine("middle", 150, 3))
 
