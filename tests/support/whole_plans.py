@@ -1,6 +1,7 @@
 """Four whole orders of four kinds, with their fleets. Everything in them is invented."""
 
-from orders import Json, changed, fleet, machine, order, q, stock
+from orders import Json, changed, fleet, machine, order, stock
+from quantity import q
 
 
 def _accessories(*more: Json) -> list[Json]:

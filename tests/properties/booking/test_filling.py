@@ -4,7 +4,8 @@ import math
 from typing import Any
 
 import pytest
-from orders import fleet, machine, order, q, stock
+from orders import fleet, machine, order, stock
+from quantity import q
 
 ONE = machine("large", 330, 1)
 

@@ -7,7 +7,8 @@ import math
 from typing import Any
 
 import pytest
-from orders import fleet, machine, order, q, stock
+from orders import fleet, machine, order, stock
+from quantity import q
 
 TWO = machine("middle", 150, 3)
 SMALL_LOOP = {
