@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 from litestar import Litestar
 from litestar.testing import TestClient
-from orders import fleet, machine, order, q
+from orders import fleet, machine, order
+from quantity import q
 
 from coldwright.registry import Registry
 from coldwright.service.app import create_app
@@ -124,7 +125,8 @@ def test_frost_is_looked_at_with_the_liquid_that_is_in_the_loop(shop: Client) ->
 
 def test_the_nearest_point_on_the_map_counts_within_its_reach(shop: Client) -> None:
     """0.1 degrees of latitude are 11.1 km (derived, mean radius of the earth 6371 km)."""
-    near, far = {"latitude": 50.1, "longitude": 8.0}, {"latitude": 50.3, "longitude": 8.0}
+    near: dict[str, Any] = {"latitude": 50.1, "longitude": 8.0}
+    far: dict[str, Any] = {"latitude": 50.3, "longitude": 8.0}
     book(shop, site__position={"latitude": 50.0, "longitude": 8.0})
     hot = sky(46, **far, reach=q(33, "km"))
     forecast(shop, hot)
