@@ -4,7 +4,8 @@ import re
 from typing import Any
 
 import pytest
-from orders import fleet, machine, order, q, stock
+from orders import fleet, machine, order, stock
+from quantity import q
 
 MASSES = {
     "hose": 60.0, "cable": 20.0, "coupling": 5.0, "reducer": 6.0, "valve": 15.0, "strainer": 25.0, "ramp": 20.0,
