@@ -359,6 +359,17 @@ startups = Table(
 first `state_of` observations, `stops` what it stopped and why; it holds until `state_until`, or as long as nothing
 arrives. `carries` are the records that go along into the next start of the same machine, as the verdict takes them."""
 
+shared_starts = Table(
+    "shared_starts",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("startup", String(100), primary_key=True),
+    Column("name", String(300), primary_key=True),
+    Column("bodies", LargeBinary, nullable=False),
+    Index("ix_shared_starts_name", "tenant", "name"),
+)
+"""What a start says against the others of its source or loop: `name` is the field and the name given there, folded."""
+
 configurations = Table(
     "configurations",
     metadata,

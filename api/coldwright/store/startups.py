@@ -12,6 +12,7 @@ from coldwright.store.database import Database
 from coldwright.store.events import add_event
 from coldwright.store.locking import hold
 from coldwright.store.schema import configurations, startups
+from coldwright.store.shared_starts import note_names, note_shared
 
 ENDED = "ended"
 """The state of a start that is over: its machine may have a new one."""
@@ -54,6 +55,8 @@ class Change(Struct, frozen=True):
     reason: str = ""
     caller: str = ""
     changed_at: datetime | None = None
+    names: tuple[str, ...] = ()
+    """Names that it shares with other starts: of its source and its loop."""
 
 
 class KeptConfiguration(Struct, frozen=True):
@@ -125,6 +128,7 @@ def put_startup(
         else:
             connection.execute(update(startups).where(*_of(tenant, startup_id)).values(**values))
         _keep_configuration(connection, tenant, startup_id, change, now)
+        note_names(connection, tenant, startup_id, change.names, now)
         _look_again_after(connection, tenant, {machine, found.machine if found else ""}, now)
         created = found.created_at if found else now
         state, stops = (found.state, found.stops) if found else ("", "")
@@ -196,6 +200,8 @@ class Noted(Struct, frozen=True):
     """Canonical text of what is stopped and why: another text is another stop."""
     compressors: tuple[str, ...] = ()
     """Those to be stopped."""
+    said: dict[str, bytes] = {}
+    """Shared name -> JSON of the records that speak against the other starts of it."""
 
 
 def noted_of(startup: Startup) -> Noted:
@@ -221,6 +227,7 @@ def note_state(database: Database, tenant: str, startup: Startup, noted: Noted) 
                 stops=noted.stops,
             )
         )
+        note_shared(connection, tenant, startup.id, noted.said, datetime.now(UTC))
         _tell_what_is_new(connection, tenant, before, noted)
 
 

@@ -2,9 +2,9 @@
 
 from typing import Annotated, Final, Literal
 
-from msgspec import UNSET, UnsetType
+from msgspec import UNSET, Meta, UnsetType
 
-from coldwright.contract import Given, about
+from coldwright.contract import Given, Text, about
 from coldwright.contract.quantities import (
     Duration,
     Frequency,
@@ -28,6 +28,8 @@ FluidKind = Literal["water", "ethylene_glycol", "propylene_glycol"]
 COLDEST_PLAIN_WATER: Final = Temperature(4.4, "degC")
 """40 degF as the trade says it; one limit in all families."""
 _PRACTICE: Final = (COMMON_PRACTICE.id,)
+SHARED: Final = Meta(extra_json_schema={"x-shared-between-starts": True})
+"""Starts that give the same name here tell each other what speaks against them."""
 
 
 class Configuration(Given, frozen=True, kw_only=True):
@@ -38,6 +40,37 @@ class Configuration(Given, frozen=True, kw_only=True):
         Literal["own_pump", "site_pump"], about("Whether the machine's own pump or one of the site moves the liquid.")
     ]
     fluid_kind: Annotated[FluidKind, about("Liquid in the loop; its strength need not be known yet.")]
+    source: (
+        Annotated[
+            Text,
+            about(
+                "Name of the source and of what opens it, such as `panel 3, breaker 12`: the same in every start that it "
+                "feeds. What speaks against it there counts in all of them.",
+                min_length=1,
+            ),
+            SHARED,
+        ]
+        | UnsetType
+    ) = UNSET
+    loop: (
+        Annotated[
+            Text,
+            about(
+                "Name of the loop: the same in every start that hangs on it. What speaks against it there counts in all "
+                "of them.",
+                min_length=1,
+            ),
+            SHARED,
+        ]
+        | UnsetType
+    ) = UNSET
+    officer_on_duty: (
+        Annotated[
+            Text,
+            about("Name and telephone of the supervisor who can be reached day and night.", min_length=1),
+        ]
+        | UnsetType
+    ) = UNSET
     rated_voltage: (
         Annotated[
             Voltage,

@@ -47,7 +47,7 @@ class StartChangeResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "readiness.start_change",
-    version="1.0.1",
+    version="1.1.0",
     title="What a change of configuration makes easier",
     hazards=("general",),
     references=(COMMON_PRACTICE, HIGH_POINT, MOTOR_SUPPLY),

@@ -98,7 +98,7 @@ LOWER_IS_TIGHTER: Final[tuple[Limit, ...]] = (
 )
 STRUCTURAL: Final = ("supply_source", "pump_mode", "fluid_kind", "compressors", "circuits")
 FACTS: Final = ("rated_voltage", "rated_frequency", "pump_fitted", "evaporator_reference_flow",
-                "evaporator_reference_pressure_drop", "rated_flow")  # fmt: skip
+                "evaporator_reference_pressure_drop", "rated_flow", "source", "loop")  # fmt: skip
 """They stand on a plate: giving one that was not known loosens nothing, another one is another machine."""
 
 

@@ -59,7 +59,8 @@ def verdict_on(given: StartupGiven, notes: Notes) -> StartupResults:
     """The way of the sum: take in, see what is surely known, judge, write down, answer."""
     refuse_what_cannot_be_judged(given)
     limits, now = Limits(given.configuration), instant(given.evaluated_at)
-    evidence = Evidence(take_in(given.observations, limits, now), limits, now)
+    own = [*given.observations, *given.carried] if given.carried else given.observations
+    evidence = Evidence(take_in(own, limits, now, given.shared), limits, now)
     changes = [Change(instant(change.at), change.fields) for change in given.configuration_changes]
     evidence, verdict = conclude(evidence, changes, given.joined)
     notes.caution(*cautions.STARTUP)

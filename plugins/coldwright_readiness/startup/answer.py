@@ -26,9 +26,11 @@ from coldwright_readiness.startup.rules.connecting import (
     why_not_connect,
 )
 from coldwright_readiness.startup.rules.fact import Fact, event_of
+from coldwright_readiness.startup.sharing import shared_records
 from coldwright_readiness.startup.verdict import Blocking, Verdict
 
 NOT_IMPOSSIBLE: Final = ("I11", "I18", "N1", "repeated_trips", "switch_not_seen_open", "rotation_after_outage")
+MOST_CARRIED: Final = 5000
 CARRIED: Final = ("lock", "alarm", "compressor", "unit_stop", "settled", "withdrawn")
 _json = msgspec.json.Encoder(order="sorted")
 
@@ -80,6 +82,12 @@ def answer(e: Evidence, v: Verdict) -> r.StartupResults:
             r.CorrectionRefused(id=f.record.id, wanted=f.wanted, why=f.why) for f in e.taken.refused
         ),
         carries=_carries(e, v),
+        shares=tuple(
+            r.Shares(field=name, ids=tuple(sorted(x.id for x in found)))
+            for name, found in shared_records(e).items()
+            if getattr(e.limits.configuration, name) is not UNSET and found
+        ),
+        officer_on_duty=e.limits.configuration.officer_on_duty,
         may_connect=not why_not_connect(e) if connecting else UNSET,
         may_energise=may_energise(e, v.facts) if connecting else UNSET,
         meaning="",
@@ -240,10 +248,19 @@ def _look_again(v: Verdict) -> tuple[r.LookAgain, ...]:
 
 
 def _carries(e: Evidence, v: Verdict) -> tuple[str, ...]:
-    found = {x.id for kind in CARRIED for x in e.of(kind)}
-    found |= {id_ for c in v.cases if c.rule in WHO_SETTLES for id_ in c.ids}
-    found |= {id_ for c in v.runs.causes for id_ in c.ids}
-    return tuple(sorted(found))
+    """What stands, and the history behind it; where that is too much, what stands and the newest of the rest."""
+    records = {x for kind in CARRIED for x in e.of(kind)}
+    standing = {x for c in v.cases if c.rule in WHO_SETTLES for x in c.records}
+    standing |= {x for c in v.runs.causes for x in c.records}
+    own = [x for x in records | standing if not x.foreign]
+    if len(own) > MOST_CARRIED:
+        standing |= set(locks_on(e, surely=False)) | _last_of_each(e, "alarm") | _last_of_each(e, "compressor")
+        own = sorted(own, key=lambda x: (x not in standing, -x.latest, x.id))[:MOST_CARRIED]
+    return tuple(sorted({x.id for x in own}))
+
+
+def _last_of_each(e: Evidence, kind: str) -> set[Record]:
+    return {max(records, key=lambda x: (x.latest, x.id)) for records in e.by_subject(kind).values()}
 
 
 def _timeline(e: Evidence) -> tuple[r.TimelineEntry, ...]:

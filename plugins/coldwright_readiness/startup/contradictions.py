@@ -6,9 +6,10 @@ from coldwright.contract import Allowed, FieldError, Refused, field_error
 from coldwright_basis.instants import stamp_error
 from coldwright_readiness.shared.configuration import configuration_errors
 from coldwright_readiness.startup.evidence.changes import FIELDS
+from coldwright_readiness.startup.evidence.kept import is_kept
 from coldwright_readiness.startup.given import ConfigurationChange, StartupGiven
 from coldwright_readiness.startup.joined import expiry_errors
-from coldwright_readiness.startup.observation_errors import observation_errors
+from coldwright_readiness.startup.observation_errors import observation_errors, stamp_errors
 from coldwright_readiness.startup.observations import (
     AnyObservation,
     Compressor,
@@ -35,12 +36,21 @@ def refuse_what_cannot_be_judged(given: StartupGiven) -> None:
         errors += _change_errors(change, f"/configuration_changes/{index}")
     errors += expiry_errors(given.joined)
     numbers = tuple(str(n) for n in range(1, c.compressors + 1))
-    for index, observation in enumerate(given.observations):
-        if observation_errors(observation) or _number_error(observation, numbers):  # nearly never
-            errors += observation_errors(observation, f"/observations/{index}")
-            errors += _number_error(observation, numbers, f"/observations/{index}/data")
+    for name in ("observations", "carried", "shared"):
+        for index, observation in enumerate(getattr(given, name)):
+            if _errors_of(observation, numbers):  # nearly never
+                errors += _errors_of(observation, numbers, f"/{name}/{index}")
     if errors:
         raise Refused(errors[:MOST_ERRORS])
+
+
+def _errors_of(observation: AnyObservation, numbers: tuple[str, ...], pointer: str = "") -> list[FieldError]:
+    """What is wrong with one; of what was kept under earlier rules only what cannot be read."""
+    wrong_number = _number_error(observation, numbers, f"{pointer}/data")
+    if not is_kept(observation):
+        return observation_errors(observation, pointer) + wrong_number
+    named = wrong_number and str(wrong_number[0].value).isdecimal()
+    return stamp_errors(observation, pointer) + (wrong_number if named else [])
 
 
 def _number_error(observation: AnyObservation, numbers: tuple[str, ...], pointer: str = "") -> list[FieldError]:

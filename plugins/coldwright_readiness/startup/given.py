@@ -5,10 +5,7 @@ from typing import Annotated
 from coldwright.contract import Given, JoinedToStart, Text, about
 from coldwright_basis.instants import stamp
 from coldwright_readiness.shared.given import Configuration
-from coldwright_readiness.startup.observations import (
-    MOST_OBSERVATIONS,
-    AnyObservation,
-)
+from coldwright_readiness.startup.observations import MOST_BESIDE, MOST_OBSERVATIONS, AnyObservation
 
 
 class ConfigurationChange(Given, frozen=True, kw_only=True):
@@ -31,6 +28,22 @@ class StartupGiven(Given, frozen=True, kw_only=True):
     observations: Annotated[
         tuple[AnyObservation, ...],
         about("Everything that was seen, in any order; the same one may come twice.", max_length=MOST_OBSERVATIONS),
+    ] = ()
+    carried: Annotated[
+        tuple[AnyObservation, ...],
+        about(
+            "What still speaks of the machine from its earlier starts, as `carries` of those named it. It counts like "
+            "`observations`.",
+            max_length=MOST_BESIDE,
+        ),
+    ] = ()
+    shared: Annotated[
+        tuple[AnyObservation, ...],
+        about(
+            "Records of other starts of the same source or loop, as `shares` of those named them. They speak against "
+            "this start and for nothing.",
+            max_length=MOST_BESIDE,
+        ),
     ] = ()
     configuration_changes: Annotated[
         tuple[ConfigurationChange, ...],

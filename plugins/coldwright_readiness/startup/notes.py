@@ -53,6 +53,7 @@ FINDINGS: Final = (
         "fill_pressure_cannot_reach_high_point", "stop", "The filling limits leave the high point without pressure."
     ),
     finding("disconnect_order", "check", "Conductors were taken off in a wrong order."),
+    finding("read_in_other_words", "note", "Kept under earlier versions, and read in the words of today."),
     finding("input_not_used", "note", "A field that this observation does not use."),
 )
 
@@ -226,9 +227,20 @@ def _tell_observations(e: Evidence, notes: Notes) -> None:
         if r.data.state == "disconnected" and not _taken_off_in_order(r.data.order):
             order = ", ".join(r.data.order)
             notes.check("disconnect_order", f"{r.id}: taken off {order}; lines first, then neutral, ground last.")
+    if e.taken.reworded:
+        notes.note(
+            "read_in_other_words",
+            f"Kept in words that are not listed any more, and read as `other` or a number: {_first(e.taken.reworded)}.",
+            why="An unknown valve counts as one in the flow path, an unknown compressor that runs as the first.",
+            resolve="Look at it again and record it in a word of the list.",
+        )
     unused = sorted({r.id for r in e.of("supply") if r.data.state != "interrupted" and r.data.duration.value})
     if unused:
         notes.note("input_not_used", f"`duration` belongs to an interruption only: {', '.join(unused)}.")
+
+
+def _first(ids: list[str]) -> str:
+    return ", ".join(sorted(set(ids))[:20])
 
 
 def _taken_off_in_order(order: tuple[str, ...]) -> bool:

@@ -46,11 +46,7 @@ def _refuse_unknown_kind(value: Any) -> None:
 
 def observation_errors(observation: AnyObservation, pointer: str = "") -> list[FieldError]:
     """What the types cannot say: the calendar, enumerations that forgive old spellings, fields that belong together."""
-    errors = []
-    for name in _STAMPS:
-        value = getattr(observation, name)
-        if value is not UNSET and not is_on_calendar(value) and (error := stamp_error(f"{pointer}/{name}", value)):
-            errors.append(error)
+    errors = stamp_errors(observation, pointer)
     if (
         observation.device is not UNSET
         or observation.boot is not UNSET
@@ -65,6 +61,16 @@ def observation_errors(observation: AnyObservation, pointer: str = "") -> list[F
         errors += _signature_errors(observation, pointer)
     check = _DATA_ERRORS.get(kind)
     return errors if check is None else errors + check(observation.data, f"{pointer}/data")
+
+
+def stamp_errors(observation: AnyObservation, pointer: str = "") -> list[FieldError]:
+    """Days that the calendar does not have."""
+    errors = []
+    for name in _STAMPS:
+        value = getattr(observation, name)
+        if value is not UNSET and not is_on_calendar(value) and (error := stamp_error(f"{pointer}/{name}", value)):
+            errors.append(error)
+    return errors
 
 
 _STAMPS: Final = ("at", "received_at", "sent_at")

@@ -13,8 +13,9 @@ from coldwright.contract.quantities import Duration
 from coldwright_basis.instants import stamp
 from coldwright_readiness.startup import observation_data as data_of
 
-MOST_OBSERVATIONS: Final = 6000
-"""5,000 of one start, and what stands of the machine's earlier ones."""
+MOST_OBSERVATIONS: Final = 5000
+"""Of one start. What stands of the machine's earlier ones, and what others share, comes beside them."""
+MOST_BESIDE: Final = 10_000
 ROLES: Final = ("electrician", "technician", "lift_team", "supervisor", "owner", "site", "other")
 
 

@@ -1,6 +1,6 @@
 """What is answered: the verdict, what it stands on, and the one thing to do now."""
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 import msgspec
 from msgspec import UNSET, UnsetType
@@ -180,6 +180,13 @@ class TimelineEntry(Results, frozen=True, kw_only=True):
     adverse: Annotated[bool, about("Whether it may speak against a start.")]
 
 
+class Shares(Results, frozen=True, kw_only=True):
+    """What this start says against the others of one source or loop."""
+
+    field: Annotated[Literal["source", "loop"], about("Field of the configuration that names it.")]
+    ids: Annotated[tuple[str, ...], about("The records.", max_length=1000)]
+
+
 class StartupResults(Results, frozen=True, kw_only=True):
     """The verdict. Facts and lists are in the order of rules and ids."""
 
@@ -217,7 +224,16 @@ class StartupResults(Results, frozen=True, kw_only=True):
     impossible: Annotated[tuple[Suspect, ...], about("What cannot be as recorded.")]
     superseded: Annotated[tuple[LeftOut, ...], about("Records that the verdict leaves out.")]
     corrections_refused: Annotated[tuple[CorrectionRefused, ...], about("Corrections without effect.")]
-    carries: Annotated[Ids, about("Records that must go along into the next start of the machine.")]
+    carries: Annotated[
+        tuple[str, ...], about("Records that must go along into the next start of the machine.", max_length=5000)
+    ]
+    shares: Annotated[
+        tuple[Shares, ...],
+        about("Records that speak against every other start of the same source or loop.", max_length=2),
+    ]
+    officer_on_duty: (
+        Annotated[str, about("Who can be reached day and night, as the configuration names it.")] | UnsetType
+    ) = UNSET
     may_connect: (
         Annotated[bool, about("Whether work on the lines may begin; only where connecting is on record.")] | UnsetType
     ) = UNSET

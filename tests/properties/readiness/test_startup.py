@@ -729,6 +729,9 @@ FOUND: dict[tuple[str, str], dict[str, Any]] = {
             order=["ground", "line_1", "line_2", "line_3"],
         )
     ),
+    ("read_in_other_words", "note"): ask(
+        changed("valve_position", "08:20", valve="riser cock", position="open", extra={"received_at": at("09:00")})
+    ),
     ("input_not_used", "note"): ask(changed("supply", "09:02", state="on", duration=q(5, "s"))),
 }
 

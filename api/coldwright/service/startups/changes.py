@@ -6,10 +6,8 @@ from typing import Annotated, Any
 import msgspec
 from msgspec import Meta, Raw, Struct
 
-from coldwright.contract import FieldError, Refused, Role
+from coldwright.contract import FieldError, Refused
 from coldwright.contract.refusal import field_error
-from coldwright.contract.walk import fields_of
-from coldwright.registry import Served
 from coldwright.service.http.callers import Caller
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.resources.records import instant_text
@@ -42,17 +40,6 @@ async def looser(services: Services, before: dict[str, Any] | None, after: dict[
     known = {entry.pointer for entry in found}
     other = [p for p in map(_below, _of(results, "structural")) if p not in known]
     return found + [Looser(p, "It makes another start of it: what was proved before need not hold.") for p in other]
-
-
-CHANGES = b',"configuration_changes":'
-"""Where a calculator takes what was made easier or other, behind its configuration."""
-
-
-def takes_changes(services: Services, whom: Role | Served) -> bool:
-    """Whether the calculator judges by what was changed; one that does not knows nothing of it."""
-    served = services.registry.needed(whom) if isinstance(whom, str) else whom
-    given: Any = served.local.given
-    return any(f.name == "configuration_changes" for f in fields_of(given))
 
 
 async def changed_fields(services: Services, tenant: str, startup_id: str, until: datetime | None) -> bytes:

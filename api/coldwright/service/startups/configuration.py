@@ -18,8 +18,10 @@ from coldwright.service.resources.records import instant_text
 from coldwright.service.startups.changes import Looser, looser, refuse_unless_allowed
 from coldwright.service.startups.documents import Types
 from coldwright.service.startups.events import notify
+from coldwright.service.startups.kinds import shared_names
 from coldwright.service.startups.plans import FromBooking, Plan, plan_named, plan_of, refuse_other_serial
-from coldwright.service.startups.verdict import configuration_of, find_startup, refuse_configuration
+from coldwright.service.startups.refusing import refuse_configuration
+from coldwright.service.startups.verdict import configuration_of, find_startup
 from coldwright.store.conditions import judge
 from coldwright.store.startups import (
     Change,
@@ -97,6 +99,7 @@ async def put(asked: Asked, types: Types) -> Response[bytes]:
         reason=reason,
         caller=asked.caller.id,
         changed_at=services.now(),
+        names=shared_names(configuration_of(document), types.shared),
     )
     with preconditions_told():
         startup, done = await services.stored(put_startup, services.database, tenant, id_, document, condition, change)

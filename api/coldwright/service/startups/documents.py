@@ -8,7 +8,7 @@ from coldwright.contract import Given, Text, about
 from coldwright.contract.walk import fields_of, plain
 from coldwright.registry import Registry
 from coldwright.service.http.instants import instant
-from coldwright.service.startups.kinds import kinds_of
+from coldwright.service.startups.kinds import kinds_of, shared_fields
 from coldwright.service.startups.plans import FromBooking
 
 MOST_IN_A_BATCH = 5_000
@@ -58,6 +58,8 @@ class Types:
         given: Any = registry.needed("start").local.given
         by_name = {f.name: f.annotation for f in fields_of(given)}
         self.kinds = kinds_of(given)
+        self.shared = shared_fields(given)
+        """Fields of the configuration whose name a start has in common with others."""
         observation: Any = self.kinds.observation
         configuration: Any = Annotated[plain(by_name["configuration"]), about("As `readiness.startup` takes it.")]
         booking = Annotated[Text, about("Reference of the order it belongs to.")] | UnsetType

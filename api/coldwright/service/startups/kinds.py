@@ -3,7 +3,8 @@
 from functools import cache
 from typing import Any, Literal, get_args, get_origin
 
-from msgspec import Struct
+import msgspec
+from msgspec import Raw, Struct
 
 from coldwright.contract.walk import fields_of, metas, parts, plain, structs_in
 
@@ -33,6 +34,37 @@ def kinds_of(given: type[Struct]) -> Kinds:
         observation=next(iter(parts(annotation))),
         roles=frozenset(_words(first["role"])),
     )
+
+
+SHARED = "x-shared-between-starts"
+
+
+@cache
+def shared_fields(given: type[Struct]) -> tuple[str, ...]:
+    """Fields of the configuration whose name several starts have in common, as the calculator's types mark them."""
+    annotation = next(f.annotation for f in fields_of(given) if f.name == "configuration")
+    configuration = next(iter(structs_in(annotation)))
+    return tuple(
+        f.wire_name
+        for f in fields_of(configuration)
+        if any((meta.extra_json_schema or {}).get(SHARED) for meta in metas(f.annotation))
+    )
+
+
+def shared_names(configuration: bytes, fields: tuple[str, ...]) -> tuple[str, ...]:
+    """The names under which a start finds the others; spelt alike however they were typed."""
+    given = msgspec.json.decode(configuration, type=dict[str, Raw])
+    return tuple(shared_name(f, msgspec.json.decode(given[f], type=str)) for f in fields if f in given)
+
+
+def shared_name(field: str, name: str) -> str:
+    """One of them."""
+    return f"{field}:{' '.join(name.casefold().split())}"[:300]
+
+
+def takes(given: type[Struct], field: str) -> bool:
+    """Whether the input of a calculator has a field of that name."""
+    return any(f.name == field for f in fields_of(given))
 
 
 def _words(annotation: Any) -> list[str]:

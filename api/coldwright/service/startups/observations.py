@@ -23,8 +23,9 @@ from coldwright.service.startups.clocks import instant_in, stamp_error
 from coldwright.service.startups.documents import MOST_IN_A_BATCH, SENT_AT, Types
 from coldwright.service.startups.events import notify
 from coldwright.service.startups.kinds import Kinds
+from coldwright.service.startups.refusing import refusals
 from coldwright.service.startups.senders import STAMPED, sender_of
-from coldwright.service.startups.verdict import carried_into, find_startup, refusals, verdict_now
+from coldwright.service.startups.verdict import carried_into, find_startup, shared_into, verdict_now
 from coldwright.store.keys import persons_of
 from coldwright.store.observations import (
     Arriving,
@@ -36,7 +37,7 @@ from coldwright.store.observations import (
 from coldwright.store.startups import NoSuchStartup, Startup
 
 MOST_OF_ONE = 5_000
-"""Observations that one start-up can hold; the calculator takes more, for what earlier starts of the machine leave."""
+"""Observations that one start-up can hold; what earlier starts of the machine leave comes beside them."""
 
 
 class ObservationReply(Struct, frozen=True, kw_only=True, omit_defaults=True):
@@ -110,6 +111,12 @@ class KeptObservations(Struct, frozen=True, kw_only=True):
         tuple[Any, ...],
         Meta(
             description="Of earlier starts of the machine, as they count here: `id` begins with the start's. First page only."
+        ),
+    ] = ()
+    shared: Annotated[
+        tuple[Any, ...],
+        Meta(
+            description="Of other starts of the same source or loop, against this one; `id` as above. First page only."
         ),
     ] = ()
     next_page_token: Annotated[str, Meta(description="Absent on the last page.")] | UnsetType = UNSET
@@ -254,7 +261,8 @@ async def list_kept(asked: Asked) -> Response[bytes]:
     kept = tuple(_kept(o, left_out) for o in rows[:size])
     token = token_after(str(kept[-1].sequence)) if len(rows) > size else UNSET
     along = tuple(await carried_into(services, tenant, startup)) if not first else ()
-    return json_reply(KeptObservations(observations=kept, carried=along, next_page_token=token))
+    shared = tuple(await shared_into(services, tenant, startup)) if not first else ()
+    return json_reply(KeptObservations(observations=kept, carried=along, shared=shared, next_page_token=token))
 
 
 def _kept(o: Observation, left_out: Mapping[str, Correction]) -> KeptObservation:

@@ -1,6 +1,6 @@
 """The verdict on a start-up: the stored set of observations, asked of `readiness.startup` at an instant."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -8,7 +8,7 @@ import msgspec
 import structlog
 from msgspec import Raw, Struct
 
-from coldwright.contract import FieldError, Refused, Role, refuse
+from coldwright.contract import Refused, Role
 from coldwright.contract.answer import Units
 from coldwright.engine import Evaluated
 from coldwright.registry import Served
@@ -16,11 +16,13 @@ from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.resources.records import instant_text
 from coldwright.service.startups.asking import ask
 from coldwright.service.startups.carrying import carried
-from coldwright.service.startups.changes import CHANGES, changed_fields, takes_changes
+from coldwright.service.startups.changes import changed_fields
 from coldwright.service.startups.clocks import instant_not_before
+from coldwright.service.startups.kinds import shared_names, takes
 from coldwright.service.state import Services
 from coldwright.store import StoreFull
 from coldwright.store.observations import list_counted
+from coldwright.store.shared_starts import said_by_others, unjudged_others
 from coldwright.store.startups import (
     NEVER,
     Noted,
@@ -35,6 +37,8 @@ from coldwright.store.startups import (
 )
 
 log = structlog.get_logger("coldwright.startups")
+MOST_BESIDE = 10_000
+"""Records of other starts that a verdict takes at most."""
 
 
 class Verdict(Struct, frozen=True):
@@ -51,6 +55,8 @@ class Verdict(Struct, frozen=True):
     """Until when it says so though nothing arrives; nothing where that is for ever."""
     carries: list[Raw]
     """Records that go along into the next start of the machine."""
+    said: dict[str, bytes]
+    """Shared name -> JSON of the records that speak against the other starts of it."""
     body: bytes
     """The whole answer, as JSON."""
     results: dict[str, Raw]
@@ -58,6 +64,11 @@ class Verdict(Struct, frozen=True):
     def part(self, name: str, default: Any = None) -> Any:
         """One of the results."""
         return msgspec.json.decode(self.results[name]) if name in self.results else default
+
+
+class _Shares(Struct):
+    field: str
+    ids: tuple[str, ...]
 
 
 class _Answer(Struct):
@@ -79,18 +90,20 @@ async def verdict_on(
 ) -> Verdict:
     """The verdict at `at` (RFC 3339), from what had been received by `known_at` and by the configuration of then."""
     along = await carried_into(services, tenant, startup)
+    shared = await shared_into(services, tenant, startup)
     if known_at is None:
-        return await _judged(services, tenant, startup, _Question(at, units, along))
+        return await _judged(services, tenant, startup, _Question(at, units, along, shared))
     then = await services.stored(configuration_at, services.database, tenant, startup.id, known_at)
     if then is None:
         raise ProblemRaised("not-found", "This start-up was not yet open at that time.")
-    known = [b for b in along if _received(b) <= known_at]
-    return await _judged(services, tenant, startup, _Question(at, units, known, then.document, known_at))
+    known, heard = ([b for b in bodies if _received(b) <= known_at] for bodies in (along, shared))
+    return await _judged(services, tenant, startup, _Question(at, units, known, heard, then.document, known_at))
 
 
 async def verdict_now(services: Services, tenant: str, startup: Startup, units: Units) -> Verdict:
     """The verdict at this moment; what it says is noted beside the start-up, for whoever lists them."""
-    return await _now(services, tenant, startup, units, await carried_into(services, tenant, startup))
+    shared = await shared_into(services, tenant, startup)
+    return await _now(services, tenant, startup, units, await carried_into(services, tenant, startup), shared)
 
 
 async def carried_into(services: Services, tenant: str, startup: Startup) -> list[Raw]:
@@ -101,14 +114,37 @@ async def carried_into(services: Services, tenant: str, startup: Startup) -> lis
     along: list[Raw] = []
     for one in await services.stored(starts_before, services.database, tenant, startup):
         if one.state_of == NEVER:
-            along = (await _now(services, tenant, one, "metric", along)).carries
+            heard = await _heard(services, tenant, one)
+            along = (await _now(services, tenant, one, "metric", along, heard)).carries
         else:
             along = msgspec.json.decode(one.carries, type=list[Raw])
     return along
 
 
-async def _now(services: Services, tenant: str, startup: Startup, units: Units, along: list[Raw]) -> Verdict:
-    verdict = await _judged(services, tenant, startup, _Question(instant_text(services.now()), units, along))
+async def shared_into(services: Services, tenant: str, startup: Startup) -> list[Raw]:
+    """What the other starts of the same source or loop say against this one.
+
+    One on which something arrived is judged first, by what was heard of others before: nobody waits in a ring.
+    """
+    for id_ in await services.stored(unjudged_others, services.database, tenant, startup.id):
+        other = await services.stored(get_startup, services.database, tenant, id_)
+        if other is not None:
+            heard = await _heard(services, tenant, other)
+            await _now(services, tenant, other, "metric", await carried_into(services, tenant, other), heard)
+    return await _heard(services, tenant, startup)
+
+
+async def _heard(services: Services, tenant: str, startup: Startup) -> list[Raw]:
+    said = await services.stored(said_by_others, services.database, tenant, startup.id)
+    bodies = {bytes(body): body for one in said for body in msgspec.json.decode(one.bodies, type=list[Raw])}
+    return [bodies[text] for text in sorted(bodies)][:MOST_BESIDE]
+
+
+async def _now(
+    services: Services, tenant: str, startup: Startup, units: Units, along: list[Raw], shared: list[Raw]
+) -> Verdict:
+    question = _Question(instant_text(services.now()), units, along, shared)
+    verdict = await _judged(services, tenant, startup, question)
     stops, compressors = _stops(verdict)
     noted = Noted(
         verdict.status,
@@ -118,7 +154,7 @@ async def _now(services: Services, tenant: str, startup: Startup, units: Units, 
         stops,
     )
     if noted != noted_of(startup):
-        noted = msgspec.structs.replace(noted, compressors=compressors)
+        noted = msgspec.structs.replace(noted, compressors=compressors, said=verdict.said)
         try:
             await services.stored(note_state, services.database, tenant, startup, noted)
         except StoreFull as error:  # a full disk must not take the verdict from the person at the machine
@@ -142,6 +178,8 @@ class _Question(Struct, frozen=True):
     at: str
     units: Units
     along: list[Raw]
+    shared: list[Raw]
+    """Records of other starts of the same source or loop."""
     configuration: bytes = b""
     known_at: datetime | None = None
 
@@ -150,9 +188,9 @@ class _Evidence(Struct, frozen=True):
     """What a verdict rests on."""
 
     configuration: bytes
-    bodies: list[bytes]
-    own: int
-    """How many of them, the first, are of this start-up itself."""
+    own: list[bytes]
+    along: list[bytes]
+    shared: list[bytes]
     changes: bytes = b""
     """JSON of what was made easier or other since it was opened; empty where nothing was."""
 
@@ -161,37 +199,66 @@ async def _evidence(services: Services, tenant: str, startup: Startup, question:
     kept = await services.stored(list_counted, services.database, tenant, startup.id)
     if question.known_at is not None:
         kept = [(body, received) for body, received in kept if received <= question.known_at]
-    bodies = [stamped(body, received) for body, received in kept] + list(map(bytes, question.along))
-    changes = await changed_fields(services, tenant, startup.id, question.known_at)
-    return _Evidence(question.configuration or configuration_of(startup.document), bodies, len(kept), changes)
+    return _Evidence(
+        question.configuration or configuration_of(startup.document),
+        own=[stamped(body, received) for body, received in kept],
+        along=list(map(bytes, question.along)),
+        shared=list(map(bytes, question.shared)),
+        changes=await changed_fields(services, tenant, startup.id, question.known_at),
+    )
 
 
 async def _judged(services: Services, tenant: str, startup: Startup, question: _Question) -> Verdict:
     rests_on = await _evidence(services, tenant, startup, question)
-    evaluated = await _answered(services, "start", question, rests_on)
-    results = msgspec.json.decode(evaluated.body, type=_Answer).results
+    answered = await _answered(services, "start", question, rests_on)
+    results = msgspec.json.decode(answered.body, type=_Answer).results
     until = results.get("valid_until")
     wanted = msgspec.json.decode(results["carries"]) if startup.machine else ()
+    own, bodies = len(rests_on.own), rests_on.own + rests_on.along
     return Verdict(
-        observation_count=rests_on.own,
+        observation_count=own,
         evaluated_at=question.at,
         configuration=digest_of(rests_on.configuration),
         status=msgspec.json.decode(results["status"]),
         meaning=msgspec.json.decode(results["meaning"]),
         valid_until=None if until is None else instant_not_before(msgspec.json.decode(until)),
-        carries=carried(rests_on.bodies, startup.id, wanted, rests_on.own),
-        body=evaluated.body,
+        carries=carried(bodies, startup.id, wanted, own),
+        said=_said(results, rests_on.configuration, lambda ids: carried(bodies, startup.id, ids, own)),
+        body=answered.body,
         results=results,
     )
+
+
+def _said(
+    results: dict[str, Raw], configuration: bytes, bodies_of: Callable[[tuple[str, ...]], list[Raw]]
+) -> dict[str, bytes]:
+    """What goes to the other starts, by the names that they have in common with this one."""
+    shares = msgspec.json.decode(results["shares"], type=tuple[_Shares, ...]) if "shares" in results else ()
+    found = {}
+    for one in shares:
+        for name in shared_names(configuration, (one.field,)):
+            found[name] = msgspec.json.encode(bodies_of(one.ids))
+    return found
+
+
+def _listed(bodies: list[bytes]) -> bytes:
+    return b"[" + b",".join(sorted(bodies)) + b"]"
 
 
 async def _answered(services: Services, whom: Role | Served, question: _Question, rests_on: _Evidence) -> Evaluated:
     try:
         # sorted, so that the digest too depends on the set alone and not on the order of arrival
-        bodies = sorted(rests_on.bodies)
-        takes = rests_on.changes and takes_changes(services, whom)
-        configuration = rests_on.configuration + (CHANGES + rests_on.changes if takes else b"")
-        return await _evaluated(services, configuration, question.at, bodies, question.units, whom)
+        served = services.registry.needed(whom) if isinstance(whom, str) else whom
+        own, beside = sorted(rests_on.own), b""
+        if not takes(served.local.given, "carried"):
+            own = sorted(rests_on.own + rests_on.along)
+        elif rests_on.along:
+            beside += b',"carried":' + _listed(rests_on.along)
+        if rests_on.shared and takes(served.local.given, "shared"):
+            beside += b',"shared":' + _listed(rests_on.shared)
+        if rests_on.changes and takes(served.local.given, "configuration_changes"):
+            beside += b',"configuration_changes":' + rests_on.changes
+        return await evaluated(services, rests_on.configuration + beside, question.at, own, question.units, whom)
     except Refused as refused:
         raise _told_apart(refused) from refused
 
@@ -200,7 +267,8 @@ async def answer_of_major(
     services: Services, tenant: str, startup: Startup, older: Served, at: str, units: Units
 ) -> bytes:
     """The answer of an older major version of the calculator to the same question, for those who still ask it."""
-    question = _Question(at, units, await carried_into(services, tenant, startup))
+    along, shared = await carried_into(services, tenant, startup), await shared_into(services, tenant, startup)
+    question = _Question(at, units, along, shared)
     return (await _answered(services, older, question, await _evidence(services, tenant, startup, question))).body
 
 
@@ -217,61 +285,7 @@ def stamped(body: bytes, received_at: datetime) -> bytes:
     return body[:-1] + b',"received_at":"' + instant_text(received_at).encode() + b'"}'
 
 
-async def refuse_configuration(services: Services, tenant: str, startup: Startup) -> None:
-    """Raise `Refused` for a configuration that no verdict could be given on, be it for the records that are there."""
-    now, configuration = instant_text(services.now()), configuration_of(startup.document)
-    await _evaluated(services, configuration, now, [], "metric", alone=True)
-    kept = await services.stored(list_counted, services.database, tenant, startup.id)
-    along = await carried_into(services, tenant, startup)
-    try:
-        bodies = [body for body, _ in kept] + list(map(bytes, along))
-        await _evaluated(services, configuration, now, bodies, "metric", alone=True)
-    except Refused as refused:
-        detail = f"What is recorded of this machine does not fit it: {refused.errors[0].detail}"
-        raise refuse("/configuration", detail[:500], why="Records are kept for good.") from None
-
-
-async def refusals(services: Services, document: bytes, bodies: list[bytes]) -> dict[int, list[FieldError]]:
-    """Errors of observations that fit their types and that the calculator refuses all the same, by their number.
-
-    They must not be kept: one of them would stand in the way of every verdict to come.
-    """
-    found: dict[int, list[FieldError]] = {}
-    everything = list(range(len(bodies)))
-    if not await _refused(services, document, bodies, everything):
-        return found
-    for start in range(0, len(bodies), CHUNK):
-        wanted = everything[start : start + CHUNK]
-        while errors := await _refused(services, document, bodies, wanted):
-            found |= errors
-            wanted = [n for n in wanted if n not in errors]
-    return found
-
-
-CHUNK = 50
-"""A refusal names so many errors at most: of larger batches it would not list them all at once."""
-
-
-async def _refused(
-    services: Services, document: bytes, bodies: list[bytes], wanted: list[int]
-) -> dict[int, list[FieldError]]:
-    found: dict[int, list[FieldError]] = {}
-    try:
-        now = instant_text(services.now())
-        some = [bodies[n] for n in wanted]
-        await _evaluated(services, configuration_of(document), now, some, "metric", alone=True)
-    except Refused as refused:
-        for error in refused.errors:
-            root, _, rest = error.pointer.removeprefix("#/").partition("/")
-            if root != "observations":
-                raise
-            place, _, inside = rest.partition("/")
-            own = msgspec.structs.replace(error, pointer=f"#/{inside}")
-            found.setdefault(wanted[int(place)], []).append(own)
-    return found
-
-
-async def _evaluated(
+async def evaluated(
     services: Services,
     configuration: bytes,
     at: str,
@@ -281,7 +295,7 @@ async def _evaluated(
     *,
     alone: bool = False,
 ) -> Evaluated:
-    """Put together from what is JSON already."""
+    """The answer to a question that is put together from what is JSON already."""
     start = b'{"configuration":' + configuration + b',"evaluated_at":' + msgspec.json.encode(at)
     body = start + b',"observations":[' + b",".join(bodies) + b"]}"
     return await ask(services, whom, body, units, alone=alone)

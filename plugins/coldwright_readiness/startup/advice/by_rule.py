@@ -7,8 +7,8 @@ from coldwright_readiness.startup.advice import connecting as of_lines
 from coldwright_readiness.startup.advice import loop as of_loop
 from coldwright_readiness.startup.advice import machine as of_machine
 from coldwright_readiness.startup.advice import power as of_power
-from coldwright_readiness.startup.advice.action import Action, seen
-from coldwright_readiness.startup.advice.common import row_of
+from coldwright_readiness.startup.advice.action import ELECTRICIAN, TECHNICIAN, Action, seen
+from coldwright_readiness.startup.advice.common import row_of, supervisor
 from coldwright_readiness.startup.checks.case import Case
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.settling import WHO_SETTLES
@@ -22,7 +22,7 @@ def action_for(e: Evidence, fact: Fact) -> Action:
     return make(e, fact, worst if worst is not None else Standing(_NOTHING, fact.status))
 
 
-def case_action(cases: list[Case]) -> Action:
+def case_action(e: Evidence, cases: list[Case]) -> Action:
     """What to do about cases of one rule that forbid: their present cure, or the one record that settles them all."""
     case = cases[0]
     row = row_of(case.rule)
@@ -38,9 +38,15 @@ def case_action(cases: list[Case]) -> Action:
     settle = seen("settled", role=roles[0], check=case.rule, records=ids)
     do = f"{row['resolve']} Then record what was found and done, for these records: {', '.join(ids)}."
     short, subject = _CHECKS[case.rule]
-    return Action(step, why, do, short, subject, (settle,), " or ".join(roles))
+    hands = [supervisor(e) if role == "supervisor" else _WHO[role] for role in roles]
+    return Action(step, why, do, short, subject, (settle,), " or ".join(hands))
 
 
+_WHO: Final = {
+    "electrician": ELECTRICIAN,
+    "technician": TECHNICIAN,
+    "owner": "the owner of the machine",
+}
 _CHECKS: Final[dict[str, tuple[str, str]]] = {
     "I3": ("Voltage after off: find what feeds, settle it", "voltage at the machine"),
     "I10": ("Water was below freezing: look for ice damage", "evaporator"),

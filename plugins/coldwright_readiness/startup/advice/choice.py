@@ -123,7 +123,7 @@ def _clear(e: Evidence, v: Verdict) -> Action:
     if first.joined is not None:
         return action_of(first.joined, first.title)
     if first.case is not None:
-        return case_action([b.case for b in order if b.case is not None and b.rule == first.rule])
+        return case_action(e, [b.case for b in order if b.case is not None and b.rule == first.rule])
     if first.fact is None:
         return Action("start_verdict", first.statement, "Open a start of its own.", "This start is closed", "start")
     action = action_for(e, first.fact)

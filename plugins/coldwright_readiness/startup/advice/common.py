@@ -27,6 +27,12 @@ def say(rule: str, do: str, short: str, subject: str, *record: Template, **more:
     )
 
 
+def supervisor(e: Evidence) -> str:
+    """Who settles what only a supervisor may: whom the configuration names, at night too."""
+    officer = e.limits.configuration.officer_on_duty
+    return f"a supervisor (on duty: {officer})" if officer else "a supervisor"
+
+
 def again(s: Standing) -> str:
     return " again" if s.status in ("stale", "invalidated", "contradicted") else ""
 

@@ -5,7 +5,7 @@ from typing import Any, Final
 from coldwright_basis.instants import show
 from coldwright_readiness.startup.advice import troubles
 from coldwright_readiness.startup.advice.action import ELECTRICIAN, TECHNICIAN, Action, Look, Template, seen
-from coldwright_readiness.startup.advice.common import again, first_suspect, row_of, say
+from coldwright_readiness.startup.advice.common import again, first_suspect, row_of, say, supervisor
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.rules.connecting import why_not_connect
 from coldwright_readiness.startup.rules.fact import Fact, Standing
@@ -24,7 +24,7 @@ def locks(e: Evidence, _fact: Fact, s: Standing) -> Action:
         return say(
             "R01",
             f"Its owner {owner} looks at all that was done under lock {lock}, then takes it off; nobody else does. If {owner} "
-            f"is not on site: a supervisor calls {owner}, inspects the source, settles the lock with a record, and tells "
+            f"is not on site: {supervisor(e)} calls {owner}, inspects the source, settles the lock with a record, and tells "
             f"{owner} before {owner} returns.",
             f"Lock {lock} is still on: {owner} takes it off",
             subject,

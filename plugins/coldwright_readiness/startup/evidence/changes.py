@@ -27,6 +27,8 @@ _SOURCE: Final = (
 )  # fmt: skip
 RESTS_ON: Final[dict[str, tuple[str, ...]]] = {
     "supply_source": _SOURCE,
+    "source": _SOURCE,
+    "loop": _LOOP,
     "pump_mode": (*_LOOP, "pump_state", "valve_position"),
     "fluid_kind": (*_LOOP, "set_point"),
     "compressors": ("oil_heater", "machine_check", *_PLATE),

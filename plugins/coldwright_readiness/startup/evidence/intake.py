@@ -12,6 +12,7 @@ import msgspec
 from msgspec import UNSET
 
 from coldwright_basis.instants import instant, show
+from coldwright_readiness.startup.evidence.kept import in_listed_words, is_kept
 from coldwright_readiness.startup.evidence.record import Boot, Record, Subject, after, record_of
 from coldwright_readiness.startup.evidence.stance import EVENTS, may_speak_against
 from coldwright_readiness.startup.limits import MINUTE, Limits
@@ -59,18 +60,28 @@ class Intake:
     conflicting: list[str] = field(default_factory=list)
     ahead: list[str] = field(default_factory=list)
     every: list[Record] = field(default_factory=list)
+    reworded: list[str] = field(default_factory=list)
+    """Ids of kept records that were read in other words than they were kept in."""
     kinds: frozenset[str] = frozenset()
     """Kinds that were observed at all, those of records that are left out too."""
 
 
-def take_in(observations: Iterable[AnyObservation], limits: Limits, now: int) -> Intake:
-    """All records of a start, sorted by id within each kind so that nothing depends on how they came."""
+def take_in(
+    observations: Iterable[AnyObservation], limits: Limits, now: int, shared: Iterable[AnyObservation] = ()
+) -> Intake:
+    """All records of a start, sorted by id within each kind so that nothing depends on how they came.
+
+    `shared` are those of other starts of the same source or loop: they are corrected there, and speak only against here.
+    """
     taken = Intake()
-    records = _one_story_each(observations, now, taken)
+    records = _one_story_each([_in_words(o, limits, taken) for o in observations], now, taken)
     taken.ahead = sorted({r.id for r in records if r.ahead > AHEAD_ALLOWED})
-    taken.kinds = frozenset(r.kind for r in records)
     gone = _corrected(records, limits, taken)
-    for record in sorted((r for r in records if r not in gone), key=lambda r: (r.earliest, r.latest, r.id)):
+    counted = [r for r in records if r not in gone]
+    others = _foreign([_in_words(o, limits, taken) for o in shared], {r.id for r in records}, now)
+    taken.kinds = frozenset(r.kind for r in (*records, *others))
+    counted += others
+    for record in sorted(counted, key=lambda r: (r.earliest, r.latest, r.id)):
         if record.kind == "line_voltage":
             record.volts = limits.volts(record.data)
         taken.every.append(record)
@@ -80,6 +91,31 @@ def take_in(observations: Iterable[AnyObservation], limits: Limits, now: int) ->
     taken.removed.sort(key=lambda c: (c.removed.id, c.by_record.id))
     taken.refused.sort(key=lambda r: (r.record.id, r.wanted))
     return taken
+
+
+def _in_words(observation: AnyObservation, limits: Limits, taken: Intake) -> AnyObservation:
+    """In the words of today, where the service kept it in those of earlier versions."""
+    if not is_kept(observation):
+        return observation
+    listed = in_listed_words(observation, limits.compressors)
+    if listed is not observation:
+        taken.reworded.append(listed.id)
+    return listed
+
+
+def _foreign(shared: Iterable[AnyObservation], known: set[str], now: int) -> list[Record]:
+    """Records of other starts, each id once: the same may come by several ways."""
+    found: dict[str, Record] = {}
+    for observation in shared:
+        record = record_of(observation, now, _NONE_COMPARED)
+        record.proves, record.foreign, record.boot, record.lone = False, True, None, False
+        before = found.get(record.id)
+        if record.id not in known and (before is None or record.latest > before.latest):
+            found[record.id] = record
+    return list(found.values())
+
+
+_NONE_COMPARED: Final[frozenset[Boot]] = frozenset()
 
 
 def _one_story_each(observations: Iterable[AnyObservation], now: int, taken: Intake) -> list[Record]:

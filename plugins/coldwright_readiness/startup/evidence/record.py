@@ -48,6 +48,8 @@ class Record(Struct, eq=False, gc=False):
     """Of a device whose clock nobody compared, and which says nothing of its clock itself."""
     outdated: bool = False
     """It proves nothing any more because the set-up that it rests on was changed."""
+    foreign: bool = False
+    """Of another start of the same source or loop: it proves nothing here."""
     volts: Any = None
     """Of a line voltage: its `Volts`."""
     doubted: bool = False

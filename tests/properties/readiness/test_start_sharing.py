@@ -1,0 +1,78 @@
+"""What other starts of one source or loop say: it speaks against a start and never for it. Common practice, no source."""
+
+import random
+from typing import Any
+
+import msgspec
+import pytest
+from hypothesis import given as forall
+from hypothesis import strategies as st
+from startup_histories import ask, base, generated, seen
+
+from coldwright.contract.evaluation import evaluate
+from coldwright.contract.reading import read
+from coldwright_readiness.startup import startup
+
+SEVERITY = ("ready", "wait", "blocked", "running", "stop_now")
+NAMES = {"source": "panel 3", "loop": "north loop"}
+
+
+def judge(request: dict[str, Any]) -> Any:
+    return evaluate(startup, read(startup.given, msgspec.json.encode(request))).results
+
+
+def rank(status: str) -> int:
+    return SEVERITY.index("ready" if status == "ended" else status)
+
+
+@forall(st.integers(0, 10**9), st.integers(0, 10**9))
+def test_shared_records_never_make_an_answer_milder(seed, other):
+    request = generated(seed)
+    records = [r | {"id": f"other/{r['id']}"} for r in generated(other)["observations"]]
+    shared = random.Random(seed).sample(records, k=min(len(records), 5))
+    assert rank(judge(request | {"shared": shared}).status) >= rank(judge(request).status)
+
+
+def test_a_whole_day_of_another_start_establishes_nothing():
+    results = judge(ask([]) | {"shared": base()})
+    assert results.status == "blocked"
+    assert not any(f.status == "established" for f in results.facts.values())
+
+
+@pytest.mark.parametrize(
+    "good", [o for o in base() if o["kind"] in ("supply", "lock_check", "alarm_check", "area_clear")]
+)
+def test_a_good_record_of_another_start_stands_in_for_none(good):
+    without = [o for o in base() if o["kind"] != good["kind"]]
+    assert judge(ask(without) | {"shared": [good]}).status == judge(ask(without)).status
+
+
+def test_what_is_shared_is_named_only_where_the_set_up_names_its_source_or_loop():
+    against = [seen("supply", "09:05", "off", state="off"), seen("drain", "09:05", "drained")]
+    assert judge(ask([*base(), *against])).shares == ()
+    found = {s.field: set(s.ids) for s in judge(ask([*base(), *against], configuration=NAMES)).shares}
+    assert found["source"] == {"off"}
+    assert "drained" in found["loop"]
+
+
+def test_what_was_put_right_again_is_not_shared():
+    right = [
+        seen("lock", "09:00", "on", lock_id="L7", state="applied"),
+        seen("lock", "09:01", "gone", lock_id="L7", state="removed"),
+        seen("valve_position", "09:02", "open", valve="drain", position="open"),
+        seen("valve_position", "09:03", "shut", valve="drain", position="closed"),
+        seen("leak_check", "08:51", "weeps", result="weep"),
+        seen("leak_check", "08:57", "dry", result="dry"),
+    ]
+    named = {i for s in judge(ask([*base(), *right], configuration=NAMES)).shares for i in s.ids}
+    assert not named & {"on", "gone", "open", "shut", "weeps", "dry"}
+
+
+def test_what_came_from_others_goes_to_nobody_else():
+    shared = [
+        seen("supply", "09:05", "other/off", state="off"),
+        seen("lock", "09:05", "other/on", lock_id="L1", state="applied"),
+    ]
+    results = judge(ask(base(), configuration=NAMES) | {"shared": shared})
+    assert not [i for s in results.shares for i in s.ids if i.startswith("other/")]
+    assert not [i for i in results.carries if i.startswith("other/")]
