@@ -12,6 +12,7 @@ import yaml
 
 from coldwright.cli import parser
 from coldwright.registry import Registry
+from coldwright.registry.remote import remote_in
 from coldwright.service.app import all_endpoints
 from coldwright.service.metrics import Metrics
 from coldwright.service.settings import Settings
@@ -323,3 +324,21 @@ def test_shell_scripts_are_plain_sh(deploy: Path) -> None:
         assert checked.returncode == 0, checked.stderr
         assert "[[" not in script.read_text()
         assert "function " not in script.read_text()
+
+
+def test_a_plugin_of_its_own_has_no_network_no_disk_and_its_own_user(deploy: Path) -> None:
+    compose = yaml.safe_load((deploy / "compose.plugin.yaml").read_text())
+    plugin, api = compose["services"]["tank"], compose["services"]["api"]
+    assert (plugin["network_mode"], plugin["read_only"], plugin["cap_drop"]) == ("none", True, ["ALL"])
+    assert plugin["security_opt"] == ["no-new-privileges:true"]
+    user, group = plugin["user"].split(":")
+    service = re.findall(r"(?m)^USER (\d+):", (deploy / "container" / "Containerfile").read_text())
+    assert user not in service
+    assert f"USER {user}:{group}" in (deploy / "container" / "plugin.Containerfile").read_text()
+    assert api["group_add"] == [group]
+    given = parser("plugins").parse_args([str(word) for word in plugin["command"]])
+    remote = remote_in(api["environment"]["COLDWRIGHT_PLUGINS_REMOTE"])
+    assert remote == {"coldwright-tank": given.socket}
+    assert Path(given.socket).parent == Path(plugin["volumes"][0].split(":")[1])
+    assert api["volumes"] == plugin["volumes"]
+    assert f"gid={group}" in compose["volumes"]["plugins"]["driver_opts"]["o"]

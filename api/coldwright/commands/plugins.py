@@ -16,8 +16,9 @@ from coldwright.conformance.kind_rules import factor_by_pint
 from coldwright.conformance.kit import check_plugin
 from coldwright.conformance.schema_rules import snapshot
 from coldwright.contract import CONTRACT_VERSION, Defect, Plugin, Refused
+from coldwright.engine.apart import Apart, NotASocketError
 from coldwright.registry import Found, Registry
-from coldwright.service.ids import ownership
+from coldwright.service.ids import ownership, remote_of
 from coldwright.service.settings import from_environment
 from coldwright.store import Database, StoreFull, StoreUnavailable, is_current, upgrade
 from coldwright.store.plugin_ids import release
@@ -40,6 +41,11 @@ def add_to(commands: Any) -> None:
     check.add_argument("--answers", metavar="FILE", help="answers as last released, to find a number that moved alone")
     check.add_argument("--write-answers", metavar="FILE", help="write the answers to its examples there")
     check.set_defaults(act=_check)
+    apart = actions.add_parser("serve", help="answer for the plugins that are installed here, over a Unix socket")
+    apart.add_argument("--socket", required=True, metavar="PATH", help="where to listen")
+    apart.add_argument("--memory", type=int, default=2048, metavar="MB", help="of each worker process (default: 2048)")
+    apart.add_argument("--seconds", type=float, default=10.0, help="longest time of one answer (default: 10)")
+    apart.set_defaults(act=_serve)
     factors = actions.add_parser("factors", help="factors of units of your own, by pint; the first has the factor 1")
     factors.add_argument("unit", nargs="+", help="as answers will spell it: kg/kWh lb/MWh")
     factors.set_defaults(act=_factors)
@@ -86,9 +92,9 @@ def _registry() -> Registry:
     settings = from_environment()
     database = _store(settings.database_url)
     try:
-        return Registry(ownership=ownership(settings, database))
+        return Registry(ownership=ownership(settings, database), remote=remote_of(settings))
     except StoreUnavailable:
-        return Registry(ownership=ownership(settings, None))
+        return Registry(ownership=ownership(settings, None), remote=remote_of(settings))
     finally:
         if database is not None:
             database.close()
@@ -178,6 +184,14 @@ def _kept(path: str, what: str, type_: type[T]) -> T:
         return msgspec.json.decode(Path(path).read_bytes(), type=type_)
     except (OSError, msgspec.MsgspecError) as error:
         raise CommandError(f"{path} holds no {what}: {error}") from error
+
+
+def _serve(given: argparse.Namespace) -> int:
+    """For a container of its own: see DEVELOPERS.md, "A plugin in a container of its own"."""
+    try:
+        return Apart(given.socket, given.memory * 1024**2, given.seconds).serve()
+    except (OSError, NotASocketError) as error:
+        raise CommandError(f"can't listen at {given.socket}: {error}") from error
 
 
 def _factors(given: argparse.Namespace) -> int:

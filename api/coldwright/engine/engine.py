@@ -76,7 +76,7 @@ class Engine:
             own = name == FIRST_PARTY
             entries = () if own else tuple(registry.entries_for(name))
             self._crews[name] = Crew(
-                Kind(name, entries, 0 if own else memory_limit, seconds, own, nice),
+                Kind(name, entries, 0 if own else memory_limit, seconds, own, nice, registry.socket_of(name)),
                 size if own else strangers,
                 longest_queue=longest_queue if own else STRANGERS_QUEUE,
                 rest=rest,

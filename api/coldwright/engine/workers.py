@@ -31,12 +31,15 @@ from coldwright.engine.worker import What
 from coldwright.processes import forkserver
 from coldwright.processes.guardian import Guardian
 from coldwright.registry import Entry
+from coldwright.registry.remote import connect
 
 DEATHS_BEFORE_REST = 3
 DEATHS_WITHIN = 60.0
 START_SECONDS = 60.0
 """The first worker of all waits for the fork server, which imports everything once."""
 
+ALONE_SECONDS = 2.0
+"""How long one that starts keeps its place among the few: nearly all are ready long before."""
 _few_at_once = threading.Semaphore(4)
 """Workers that start at one time, over all crews: fifty that import at once would all be late."""
 
@@ -56,6 +59,8 @@ class Kind(msgspec.Struct, frozen=True):
     own: bool
     nice: int = 0
     """By how much their priority is lowered."""
+    socket: str = ""
+    """Where the container answers in which they run; empty where they run here."""
 
 
 class Replies(msgspec.Struct, frozen=True):
@@ -67,38 +72,22 @@ class Replies(msgspec.Struct, frozen=True):
 
 
 class Worker:
-    """One process with its session, and the pipe to it."""
+    """A connection to a process that answers."""
 
-    def __init__(self, kind: Kind, output: Output, guardian: Guardian) -> None:
-        ours, theirs = forkserver.context.Pipe()
-        hear, say = forkserver.context.Pipe(duplex=False)
-        self._connection: Connection = ours
-        self._seconds, self._guardian = kind.seconds, guardian
+    def __init__(self, connection: Connection, seconds: float) -> None:
+        self._connection, self._seconds = connection, seconds
         self._stopped = False
-        arguments = (theirs, say, list(kind.entries), kind.memory_limit, kind.seconds, kind.own, kind.nice)
-        self._process = forkserver.context.Process(target=worker_module.serve, args=arguments, daemon=True)
-        self._process.start()
-        theirs.close()
-        say.close()
-        output.watch(kind.distribution, hear)
-        self._guardian.watch(self._pid)
 
-    @property
-    def _pid(self) -> int:
-        if self._process.pid is None:
-            raise RuntimeError("the worker was not started")
-        return self._process.pid
+    def begin(self) -> None:
+        """Let it load. Raises `OSError` where it has ended."""
+        self._connection.send_bytes(b"")
 
-    def ready(self) -> bool:
-        """Let it load, and wait until it can be asked; whether it can."""
-        try:
-            self._connection.send_bytes(b"")
-            if self._connection.poll(START_SECONDS):
-                self._connection.recv_bytes()
-                return True
-        except (EOFError, OSError):
-            pass
-        return False
+    def ready(self, seconds: float) -> bool:
+        """Whether it can be asked within so many seconds. Raises `EOFError` or `OSError` where it has ended."""
+        if not self._connection.poll(seconds):
+            return False
+        self._connection.recv_bytes()
+        return True
 
     def ask(self, question: bytes) -> list[Any]:
         """Send a question and wait; ends the process when it does not answer in time."""
@@ -146,15 +135,45 @@ class Worker:
             return False
 
     def stop(self) -> None:
-        """End the process now, and whatever its calculators have started."""
+        """Close the connection, and end the process where it is ours: one in a container ends itself, by its alarm."""
         if self._stopped:
             return
         self._stopped = True
+        self._end()
+        with contextlib.suppress(OSError):
+            self._connection.close()
+
+    def _end(self) -> None:
+        """End the process, where it is ours to end."""
+
+
+class OwnWorker(Worker):
+    """A process on this machine, with its session."""
+
+    def __init__(self, kind: Kind, output: Output, guardian: Guardian) -> None:
+        ours, theirs = forkserver.context.Pipe()
+        hear, say = forkserver.context.Pipe(duplex=False)
+        super().__init__(ours, kind.seconds)
+        self._guardian = guardian
+        arguments = (theirs, say, list(kind.entries), kind.memory_limit, kind.seconds, kind.own, kind.nice)
+        self._process = forkserver.context.Process(target=worker_module.serve, args=arguments, daemon=True)
+        self._process.start()
+        theirs.close()
+        say.close()
+        output.watch(kind.distribution, hear)
+        self._guardian.watch(self._pid)
+
+    @property
+    def _pid(self) -> int:
+        if self._process.pid is None:
+            raise RuntimeError("the worker was not started")
+        return self._process.pid
+
+    def _end(self) -> None:
+        """Now, and whatever its calculators have started."""
         self._process.kill()
         self._process.join(1)
         self._guardian.end(self._pid)
-        with contextlib.suppress(OSError):
-            self._connection.close()
 
 
 class Crew:
@@ -295,8 +314,10 @@ class Crew:
         worker = None
         try:
             with _few_at_once:
-                worker = Worker(self._kind, self._output, self._guardian)
-                ready = worker.ready()
+                worker = self._new_worker()
+                worker.begin()
+                ready = worker.ready(ALONE_SECONDS)
+            ready = ready or worker.ready(START_SECONDS - ALONE_SECONDS)  # a slow one must not hold the others
         except (OSError, EOFError):
             ready = False
         if not ready:
@@ -314,6 +335,11 @@ class Crew:
                 self._see_to_workers()
         if worker is not None:
             worker.stop()
+
+    def _new_worker(self) -> Worker:
+        if self._kind.socket:
+            return Worker(connect(self._kind.socket, "work"), self._kind.seconds)
+        return OwnWorker(self._kind, self._output, self._guardian)
 
     def _hand_out(self, worker: Worker) -> None:
         """To whose turn it is, else to those that are idle."""

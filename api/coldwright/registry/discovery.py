@@ -22,6 +22,7 @@ from coldwright.registry.found import Found
 from coldwright.registry.loading import SetAside, load, refuse_broken
 from coldwright.registry.names import FIRST_PARTY
 from coldwright.registry.ownership import Ownership
+from coldwright.registry.remote import reports_from
 from coldwright.registry.reported import Report, Reported, ReportedPlugin
 from coldwright.registry.rules import names_of, shown
 from coldwright.registry.strangers import reports_of, sent_of
@@ -68,7 +69,9 @@ class Registry:
         points: Iterable[EntryPoint] | None = None,
         denied: Collection[str] | None = None,
         ownership: Ownership | None = None,
+        remote: Mapping[str, str] | None = None,
     ) -> None:
+        """`remote`: distributions that run in containers of their own, each with the path of its socket."""
         self.found: list[Found] = []
         self.served: dict[str, Served] = {}
         self.older: dict[str, Served] = {}
@@ -88,8 +91,11 @@ class Registry:
             sent = beside.submit(sent_of, strangers)
             stories = {e: self._take_ours(e) for e in ours}
             reports = reports_of(strangers, sent.result())
-        stories |= self._take_strangers(dict(zip(strangers, reports, strict=True)), ownership or Ownership())
-        self.found = [stories[e] for e in entries]
+        reported = dict(zip(strangers, reports, strict=True))
+        for name, path in (remote or {}).items():
+            reported |= {e: r for e, r in reports_from(name, path) if not self._is_denied(e)}
+        stories |= self._take_strangers(reported, ownership or Ownership())
+        self.found = [stories[e] for e in sorted({*entries, *reported}, key=_order)]
         self._set_aside_orphans()
 
     @classmethod
@@ -107,7 +113,7 @@ class Registry:
 
     def take_all_in(self) -> "Registry":
         """The same for every plugin that is served: what an author's tests ask."""
-        self.take_in([e for e in self.entries.values() if not e.first_party])
+        self.take_in([e for e in self.entries.values() if not e.first_party and not e.socket])
         return self
 
     def entries_for(self, distribution: str) -> list[Entry]:
@@ -120,7 +126,11 @@ class Registry:
                 more = {s.distribution for name in asked if (s := self.find(name))} - wanted - {FIRST_PARTY}
                 wanted |= more
                 waiting += sorted(more)
-        return [e for e in self.entries.values() if e.distribution in wanted and not e.first_party]
+        return [e for e in self.entries.values() if e.distribution in wanted and not e.first_party and not e.socket]
+
+    def socket_of(self, distribution: str) -> str:
+        """Where the container of a distribution answers; empty where it runs here."""
+        return next((e.socket for e in self.entries.values() if e.distribution == distribution), "")
 
     def find(self, name: str) -> Served | None:
         """The served calculator called `family.name`, or `family.name@2` for that major version of it."""
@@ -255,6 +265,13 @@ class Registry:
         facts = {"title": str(plugin.title), "contract": str(plugin.contract), "calculators": names}
         return _found_as(entry, state="loaded", import_seconds=round(seconds, 4), **facts)
 
+    def _can_be_asked(self, name: str, by: str) -> bool:
+        """Whether it is served where a calculator of that distribution runs."""
+        served = self.find(name)
+        if served is None:
+            return False
+        return served.first_party or self.socket_of(served.distribution) == self.socket_of(by)
+
     def _set_aside_orphans(self) -> None:
         """A plugin whose calculators ask one that is not served can't answer: it goes, and so on until none is left."""
         changed = True
@@ -262,7 +279,7 @@ class Registry:
             changed = False
             for index, found in enumerate(self.found):
                 asks = {u for n in found.calculators if (s := self.find(n)) for u in s.calculator.uses}
-                if missing := sorted(used for used in asks if self.find(used) is None):
+                if missing := sorted(used for used in asks if not self._can_be_asked(used, found.distribution)):
                     for name in found.calculators:
                         self.served.pop(name, None)
                         self.older.pop(name, None)
@@ -272,8 +289,8 @@ class Registry:
                         found,
                         state="set_aside",
                         stage="identity",
-                        reason=f"asks calculators that are not served: {', '.join(missing)}",
-                        remedy="Install the plugin that brings them, or see why it was set aside.",
+                        reason=f"asks calculators that are not served, or run in another container: {', '.join(missing)}",
+                        remedy="Install the plugin that brings them beside it, or see why it was set aside.",
                         calculators=(),
                     )
                     changed = True

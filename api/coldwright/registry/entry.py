@@ -17,6 +17,8 @@ class Entry(Struct, frozen=True):
     """`module:object`."""
     distribution: str
     distribution_version: str
+    socket: str = ""
+    """Where the container answers in which it runs; empty where it is installed here."""
 
     @property
     def first_party(self) -> bool:

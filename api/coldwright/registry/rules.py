@@ -32,8 +32,8 @@ RESERVED_WORDS = frozenset(
 )
 """No family may be called so: operations of the service itself begin with these words."""
 
-_ID = re.compile(r"[a-z][a-z0-9_]{1,39}\.[a-z][a-z0-9_]{1,59}")
-_VERSION = re.compile(r"(0|[1-9]\d{0,5})\.(0|[1-9]\d{0,5})\.(0|[1-9]\d{0,5})")
+ID = re.compile(r"[a-z][a-z0-9_]{1,39}\.[a-z][a-z0-9_]{1,59}")
+VERSION = re.compile(r"(0|[1-9]\d{0,5})\.(0|[1-9]\d{0,5})\.(0|[1-9]\d{0,5})")
 
 
 def broken_rules(plugin: Plugin, distribution: str) -> str:
@@ -56,9 +56,9 @@ def broken_rules(plugin: Plugin, distribution: str) -> str:
 def _of_calculator(calculator: object, distribution: str) -> str:
     if not isinstance(calculator, Calculator):
         return f"{calculator!r} is not a Calculator: use the decorator"
-    if not (isinstance(calculator.id, str) and _ID.fullmatch(calculator.id)):
+    if not (isinstance(calculator.id, str) and ID.fullmatch(calculator.id)):
         return f"the id {calculator.id!r} is not of the form family.name, in small letters"
-    if not (isinstance(calculator.version, str) and _VERSION.fullmatch(calculator.version)):
+    if not (isinstance(calculator.version, str) and VERSION.fullmatch(calculator.version)):
         return f"the version {calculator.version!r} of {calculator.id} is not of the form 1.2.3"
     if (leaving := calculator.deprecated) and date.fromisoformat(leaving.since) >= date.fromisoformat(leaving.until):
         return f"{calculator.id} is deprecated since {leaving.since} and leaves before that, {leaving.until}"

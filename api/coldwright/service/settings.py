@@ -88,6 +88,8 @@ class Settings(Struct, frozen=True, kw_only=True):
     """Entry points, by name, that are not to be loaded."""
     plugins_pinned: str = ""
     """Ids of third parties with the distribution that each belongs to: `tank.ride_through=coldwright-tank,...`."""
+    plugins_remote: str = ""
+    """Distributions that run in containers of their own, with their sockets: `coldwright-tank=/run/tank.sock,...`."""
     oidc_issuer: str = ""
     oidc_audience: str = ""
     oidc_jwks_url: str = ""
