@@ -24,7 +24,7 @@ from coldwright.store.keys import create_key, find_key, revoke_key
 from coldwright.store.machines import Machine, put_machine
 from coldwright.store.observations import Arriving, add_observations
 from coldwright.store.plugin_ids import register
-from coldwright.store.startups import put_startup
+from coldwright.store.startups import Change, put_startup
 from coldwright.store.verdicts import NewVerdict, keep_verdict
 from coldwright.store.webhooks import put_webhook, queue_events
 
@@ -48,7 +48,7 @@ def fill(database: Database) -> str:
     put_webhook(database, "acme", "w", "https://orders.example.com/", (), Condition())
     put_fleet(database, "acme", "last", BYTES, Condition())
     queue_events(database)
-    put_startup(database, "acme", "s", BYTES, Condition())
+    put_startup(database, "acme", "s", BYTES, Condition(), Change(names=("loop:north",)))
     add_observations(database, "acme", "s", [Arriving(f"o{n}", BYTES + b"%d" % n) for n in range(1200)], 5000)
     register(database, {"tank.ride_through": "coldwright-tank"})
     keep_verdict(database, "acme", "s", NewVerdict(3, "ready", "m", BYTES), "ann")

@@ -120,6 +120,11 @@ def at_site(text: str, zone: str = "", beside: str = "") -> str:
 _STAMP_IN_TEXT = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d(?::\d\d(?:\.\d+)?)?(?:Z|[+-]\d\d:\d\d)")
 
 
+def instant_only(text: str) -> bool:
+    """Whether a text is an instant and nothing else: a program reads it."""
+    return _STAMP_IN_TEXT.fullmatch(text) is not None
+
+
 def timed(text: str, zone: str = "", beside: str = "") -> str:
     """A sentence with its instants in site time."""
     return _STAMP_IN_TEXT.sub(lambda found: at_site(found[0], zone, beside), text)

@@ -14,7 +14,8 @@ from coldwright.service.http.negotiation import has_already
 from coldwright.service.http.replies import encode, json_reply, wanted_units
 from coldwright.service.resources.records import instant_text
 from coldwright.service.startups.audit import keep_sent
-from coldwright.service.startups.reply import moved_on, tag_of
+from coldwright.service.startups.reply import moved_on, tag_of, zone_of
+from coldwright.service.startups.site_time import small_screen
 from coldwright.service.startups.verdict import Verdict, find_startup, verdict_now
 from coldwright.store.observations import Observation, list_observations
 from coldwright.store.startups import Startup
@@ -78,7 +79,7 @@ class Brief(Struct, frozen=True, kw_only=True):
 
 async def get_brief(asked: Asked) -> Response[bytes]:
     """The verdict of now, in short."""
-    services, tenant = asked.services, asked.caller.tenant
+    services, tenant, zone = asked.services, asked.caller.tenant, zone_of(asked)
     startup = await find_startup(services, tenant, asked.path("id"))
     if moved := await moved_on(asked, startup):
         return moved
@@ -89,7 +90,7 @@ async def get_brief(asked: Asked) -> Response[bytes]:
         return Response(b"", status_code=304, headers={"ETag": etag})
     rows = await services.stored(list_observations, services.database, tenant, startup.id)
     unheard = [h for h in heard(rows) if h.device != (asked.query("device") or asked.caller.id)]
-    return json_reply(fitted(startup, verdict, unheard), headers={"ETag": etag})
+    return json_reply(fitted(startup, verdict, unheard, zone), headers={"ETag": etag})
 
 
 def heard(rows: list[Observation]) -> list[Heard]:
@@ -107,16 +108,18 @@ class _Device(Struct):
     device: str = ""
 
 
-def fitted(startup: Startup, verdict: Verdict, unheard: list[Heard]) -> bytes:
+def fitted(startup: Startup, verdict: Verdict, unheard: list[Heard], zone: str = "") -> bytes:
     """As many entries of each list as there is room for; the counts say what is left out."""
-    actions, in_the_way = list(_actions(verdict)), list(_open(verdict))
+    names = ("next_action", "lines", "blocks", "open_checks")
+    parts = small_screen({name: verdict.part(name) for name in names}, zone, verdict.evaluated_at)
+    actions, in_the_way = list(_actions(parts)), list(_open(parts))
     stop = verdict.part("stop_now")
     body = b""
     for room in ROOM:
         brief = Brief(
             id=startup.id,
             status=verdict.status,
-            lines=_lines(verdict, LINE if room else LINE // 2),
+            lines=_lines(parts, LINE if room else LINE // 2),
             next=tuple(actions[: max(1, room // 2)]) if room else (_bare(actions[0]),),
             open=tuple(in_the_way[:room]),
             open_count=len(in_the_way),
@@ -133,12 +136,12 @@ def fitted(startup: Startup, verdict: Verdict, unheard: list[Heard]) -> bytes:
     return body
 
 
-def _lines(verdict: Verdict, length: int) -> tuple[str, ...]:
-    return tuple(shortened(line, length) for line in verdict.part("lines")[:3])
+def _lines(parts: dict[str, Any], length: int) -> tuple[str, ...]:
+    return tuple(shortened(line, length) for line in parts["lines"][:3])
 
 
-def _actions(verdict: Verdict) -> Iterator[BriefAction]:
-    action = verdict.part("next_action")
+def _actions(parts: dict[str, Any]) -> Iterator[BriefAction]:
+    action = parts["next_action"]
     yield BriefAction(
         do=action["short"],
         step_id=action["step_id"],
@@ -153,11 +156,11 @@ def _bare(action: BriefAction) -> BriefAction:
     return BriefAction(do=shortened(action.do, LINE // 2), step_id=action.step_id)
 
 
-def _open(verdict: Verdict) -> Iterator[BriefOpen]:
-    for block in verdict.part("blocks"):
+def _open(parts: dict[str, Any]) -> Iterator[BriefOpen]:
+    for block in parts["blocks"]:
         what = block.get("fact", "") or block.get("reason", "")
         yield BriefOpen(rule=block["rule"], what=shortened(what, LINE), status=block.get("status", ""))
-    for check in verdict.part("open_checks"):
+    for check in parts["open_checks"]:
         yield BriefOpen(rule=check["code"], what=shortened(check["statement"], LINE), status="open")
 
 

@@ -17,7 +17,8 @@ from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import encode, wanted_units
 from coldwright.service.http.visit import visit_of
 from coldwright.service.startups.audit import keep_sent
-from coldwright.service.startups.reply import moved_on
+from coldwright.service.startups.reply import moved_on, zone_of
+from coldwright.service.startups.site_time import results_for
 from coldwright.service.startups.verdict import Verdict, find_startup, verdict_now
 from coldwright.store import StoreUnavailable
 from coldwright.store.observations import last_sequence
@@ -45,6 +46,7 @@ async def stream(asked: Asked) -> Response[Any]:
     startup = await find_startup(asked.services, asked.caller.tenant, asked.path("id"))
     if moved := await moved_on(asked, startup):
         return moved
+    zone_of(asked)
     open_streams = asked.services.streams
     if open_streams.get(asked.caller.id, 0) >= MOST_STREAMS:
         raise ProblemRaised("overloaded", f"This key has {MOST_STREAMS} streams open.", retry_after=5)
@@ -81,7 +83,7 @@ class Watch:
             return None
         await keep_sent(self._asked, startup, verdict)
         self._last = verdict.meaning
-        return _event(startup, verdict)
+        return _event(startup, verdict, self._asked.query("tz") or "")
 
 
 async def _changes(asked: Asked, startup: Startup) -> AsyncIterator[bytes]:
@@ -117,11 +119,11 @@ async def _changes(asked: Asked, startup: Startup) -> AsyncIterator[bytes]:
             del services.streams[asked.caller.id]
 
 
-def _event(startup: Startup, verdict: Verdict) -> bytes:
+def _event(startup: Startup, verdict: Verdict, zone: str) -> bytes:
     data = {
         "id": startup.id,
         "evaluated_at": verdict.evaluated_at,
         "observation_count": verdict.observation_count,
-        "results": verdict.results,
+        "results": results_for(verdict.results, zone, verdict.evaluated_at),
     }
     return b"event: verdict\nid: " + verdict.meaning.encode() + b"\ndata: " + encode(data) + b"\n\n"

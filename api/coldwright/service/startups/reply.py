@@ -9,13 +9,14 @@ from coldwright.contract.language import LANGUAGES
 from coldwright.registry import Served
 from coldwright.service.calculators.resource import leaving_headers
 from coldwright.service.http.endpoint import Asked, Parameter
-from coldwright.service.http.negotiation import represent, wanted_form
+from coldwright.service.http.negotiation import JSON, represent, wanted_form
 from coldwright.service.http.replies import encode, json_reply, wanted_units
 from coldwright.service.pages import sheet_of
 from coldwright.service.people.sheets import used_sheet
 from coldwright.service.resources.records import instant_text
 from coldwright.service.startups.audit import keep_sent
 from coldwright.service.startups.clocks import instant_of
+from coldwright.service.startups.site_time import for_a_phone, in_site_time, refuse_unknown_zone
 from coldwright.service.startups.verdict import Verdict, answer_of_major, find_startup, verdict_now, verdict_on
 from coldwright.sheets import Occasion, Sheet, Sources
 from coldwright.store.startups import Startup, start_after
@@ -25,7 +26,7 @@ FillSlots = Callable[[Asked, Startup, Verdict], Awaitable[dict[str, str]]]
 TZ = Parameter(
     "tz",
     "query",
-    "IANA name of the zone of the site, `America/Denver`: a page says its times in it. UTC if not given.",
+    "IANA name of the zone of the site, `America/Denver`: sentences and pages say their times in it. UTC if not given.",
     {"type": "string", "maxLength": 64, "pattern": r"^[A-Za-z0-9_+\-/]+$"},
 )
 LANGUAGE = Parameter(
@@ -45,9 +46,11 @@ async def get(asked: Asked, fill: FillSlots) -> Response[bytes]:
     startup = await find_startup(asked.services, asked.caller.tenant, asked.path("id"))
     if moved := await moved_on(asked, startup):
         return moved
+    zone = zone_of(asked) if form == JSON else ""
     verdict = await asked_for(asked, startup)
     etag = tag_of(asked, startup, verdict)
-    content = {"id": startup.id, "observation_count": verdict.observation_count, "verdict": msgspec.Raw(verdict.body)}
+    said = await said_in(asked, verdict, zone) if form == JSON else b""
+    content = {"id": startup.id, "observation_count": verdict.observation_count, "verdict": msgspec.Raw(said)}
     of_now = asked.query("at") is None and asked.query("known_at") is None
     slots = await fill(asked, startup, verdict) if form == "text/html" and of_now else {}
     live = f"/v1/startups/{startup.id}/events" if of_now else ""
@@ -63,6 +66,20 @@ async def get(asked: Asked, fill: FillSlots) -> Response[bytes]:
         ),
         used=lambda sheet: used_sheet(asked, sheet, slots, live=live),
     )
+
+
+def zone_of(asked: Asked) -> str:
+    """The zone that the query names; raises `Refused` for one that is not known."""
+    zone = asked.query("tz") or ""
+    refuse_unknown_zone(zone)
+    return zone
+
+
+async def said_in(asked: Asked, verdict: Verdict, zone: str) -> bytes:
+    """The answer with the times of its sentences as the site reads them."""
+    if not zone:
+        return for_a_phone(verdict.body, verdict.results, verdict.evaluated_at)
+    return await asked.services.apart(in_site_time, verdict.body, zone, verdict.evaluated_at)
 
 
 async def get_major(asked: Asked, older: Served) -> Response[bytes]:
@@ -107,7 +124,8 @@ async def asked_for(asked: Asked, startup: Startup) -> Verdict:
 
 def tag_of(asked: Asked, startup: Startup, verdict: Verdict) -> str:
     """The ETag: of what the verdict says, so that the clock alone never changes it."""
-    return f'W/"{startup.etag}-{verdict.meaning}-{wanted_units(asked)}"'
+    zone = (asked.query("tz") or "").replace("/", "_")
+    return f'W/"{startup.etag}-{verdict.meaning}-{wanted_units(asked)}{zone and f"-{zone}"}"'
 
 
 def sheet_of_start(asked: Asked, startup: Startup, verdict: Verdict, sources: Sources) -> Sheet:

@@ -193,6 +193,7 @@ def endpoints(registry: Registry, fill: FillSlots, plant: ShowPlant) -> list[End
             parameters=(
                 ID,
                 Parameter("device", "query", "The device that asks, which is not unheard.", NAMED),
+                TZ,
                 UNITS,
             ),
             problems=("not-found", "refused-input", "conflict", "store-unavailable", *_FAILURES),
@@ -247,7 +248,7 @@ def endpoints(registry: Registry, fill: FillSlots, plant: ShowPlant) -> list[End
             scope="field",
             handler=stream,
             replies={200: Reply("The stream.", str, "text/event-stream"), 307: MOVED},
-            parameters=(ID, UNITS),
+            parameters=(ID, TZ, UNITS),
             problems=("not-found", "refused-input", "store-unavailable"),
         ),
     ]

@@ -6,7 +6,7 @@ from typing import Final
 
 from msgspec.structs import replace as changed
 
-from coldwright_basis.instants import show
+from coldwright_basis.instants import NANO, show
 from coldwright_readiness.shared.given import Configuration
 from coldwright_readiness.shared.steps import procedure_steps
 from coldwright_readiness.startup.advice.action import TECHNICIAN, Action, Template, seen, shortened
@@ -185,7 +185,7 @@ def _wait(_e: Evidence, v: Verdict) -> Action:
         "oil_warm_up",
         why,
         do,
-        f"Wait until {show(until)[11:16]} UTC, breaker and switch on",
+        f"Wait until {show(-(-until // NANO) * NANO)}, breaker and switch on",
         "oil heat",
         (),
         "time alone",
