@@ -271,6 +271,10 @@ def test_machines_are_assigned_by_serial_number_when_it_is_confirmed(shop: Clien
     put(shop, booking("B-2"))
     assert go(shop, "B-1", "confirm").json()["machines"] == [{"type": "middle", "serial": "M-1"}]
     assert go(shop, "B-2", "confirm").json()["machines"] == [{"type": "middle", "serial": "M-2"}]
+    for sheet in ("", "/crew-sheet"):
+        page = shop.get(f"/v1/bookings/B-1{sheet}", headers={"accept": "text/plain"}).text
+        assert "middle: M-1" in page, "on the pick list, and on what the crew carries"
+        assert "M-2" not in page
     assert shop.get("/v1/fleets/yard/machines/M-2").json()["bookings"] == ["B-2"]
     assert [b["reference"] for b in shop.get("/v1/bookings?serial=M-2").json()["bookings"]] == ["B-2"]
     go(shop, "B-1", "cancel")

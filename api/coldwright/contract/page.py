@@ -321,6 +321,8 @@ class Occasion(Struct, frozen=True, kw_only=True):
     """The day on which it is printed."""
     sheet: Literal["", "crew"] = ""
     """Which of its pages: the usual one, or what a crew carries. One that has no such page gives its usual one."""
+    serials: tuple[tuple[str, str], ...] = ()
+    """Type and serial number of the machines that were assigned to a booking."""
     id: str = ""
     """Of a start-up."""
     machine: str = ""

@@ -3,7 +3,7 @@
 It takes its numbers from the plan and works out none. What the order does not give is a blank to fill in by hand.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from msgspec import UnsetType
 
@@ -13,6 +13,7 @@ from coldwright.contract.page import (
     Block,
     Facts,
     Lines,
+    Occasion,
     Page,
     Section,
     Task,
@@ -33,9 +34,9 @@ MOST_OPEN = 8
 """Checks on the sheet; it says where the others are."""
 
 
-def crew_page(answer: PlanAnswer, revision: int) -> Page:
+def crew_page(answer: PlanAnswer, occasion: Occasion) -> Page:
     """Both sides of one sheet of paper."""
-    results, order = answer.results, answer.given
+    results, order, revision = answer.results, answer.given, occasion.revision
     named = f", revision {revision}" if revision else ""
     stopped = answer.outcome == "unacceptable"
     return Page(
@@ -48,7 +49,7 @@ def crew_page(answer: PlanAnswer, revision: int) -> Page:
             (
                 section("Who and where", Blanks(WHO)),
                 section("Numbers", _numbers(results)),
-                _machines(results),
+                _machines(results, occasion.serials),
                 _cable(results, order.practice),
                 _liquid(results),
                 section("What to do if", Facts(IF_THIS_HAPPENS)),
@@ -114,7 +115,13 @@ def _numbers(results: AssessmentResults) -> Facts | None:
     return facts(*rows, ("Cold water after arrival", said("", results.cold_water_after)))
 
 
-def _machines(results: AssessmentResults) -> Section | None:
+def numbers_of(kind: str, serials: Sequence[tuple[str, str]]) -> str:
+    """Serial numbers of the machines of a type that were assigned: `: A-1, A-2`; empty where none were."""
+    own = [plain_text(serial) for name, serial in serials if name == kind]
+    return f": {', '.join(own)}" if own else ""
+
+
+def _machines(results: AssessmentResults, serials: Sequence[tuple[str, str]]) -> Section | None:
     hooks = {}
     if not isinstance(site := results.site, UnsetType):
         hooks = {m.type: m.lift.hook_load for m in site.lift}
@@ -122,8 +129,10 @@ def _machines(results: AssessmentResults) -> Section | None:
     for machine in results.machines:
         hook = hooks.get(machine.type)
         weight = "" if hook is None or isinstance(hook, UnsetType) else f", {quantity(hook.mass)} on the hook"
-        blanks = (Blank("Serial numbers"),)
-        tasks.append(Task(plain_text(f"{machine.count} x {machine.type}") + weight, blanks=blanks))
+        known = sum(name == machine.type for name, _ in serials)
+        blanks = () if known >= machine.count else (Blank("Serial numbers"),)
+        text = plain_text(f"{machine.count} x {machine.type}") + numbers_of(machine.type, serials)
+        tasks.append(Task(text + weight, blanks=blanks))
     return section("Machines", Tasks(tuple(tasks)) if tasks else None)
 
 

@@ -34,7 +34,7 @@ from coldwright.contract.people import (
 )
 from coldwright.contract.quantities import Duration
 from coldwright_booking.answer import page_cost, page_facts, page_parts, page_use
-from coldwright_booking.answer.crew_page import crew_page
+from coldwright_booking.answer.crew_page import crew_page, numbers_of
 from coldwright_booking.answer.limits import room
 from coldwright_booking.answer.page_cautions import cautions
 from coldwright_booking.answer.plan_answer import PlanAnswer
@@ -61,7 +61,7 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
     For a crew the sheet that it carries.
     """
     if occasion.sheet == "crew":
-        return crew_page(answer, occasion.revision)
+        return crew_page(answer, occasion)
     results, order, everything = answer.results, answer.given, occasion.details
     worth_knowing = count_of(sum(f.severity == "note" for f in answer.findings), "note")
     tone, verdict = VERDICTS[answer.outcome]
@@ -78,7 +78,7 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
                 Standard("findings", "Checks: somebody must look before it goes", ("check",), once=True),
                 section("Order", _order(order)),
                 *(_summed_up(part, fact, everything) for part, fact in _blocks(results)),
-                _pick_list(results.pick_list, everything),
+                _pick_list(results.pick_list, everything, occasion.serials),
                 _arrival(results, everything),
                 _summed_up(page_cost.cost(results), page_cost.fact(results), everything),
                 _questions(results),
@@ -172,11 +172,13 @@ def _machines(results: AssessmentResults) -> Section | None:
     return section("Machines", Table(columns, rows) if rows else None, page_parts.energy(results), block)
 
 
-def _pick_list(lines: Sequence[PlanPickLine], everything: bool) -> Section | None:
+def _pick_list(
+    lines: Sequence[PlanPickLine], everything: bool, serials: Sequence[tuple[str, str]] = ()
+) -> Section | None:
     rows = tuple(
         (
             f"{line.count:,}",
-            plain_text(line.item),
+            plain_text(line.item) + (numbers_of(line.item, serials) if line.kind == "machine" else ""),
             _short(line),
             prose(line.reason),
         )

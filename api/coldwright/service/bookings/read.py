@@ -79,7 +79,9 @@ async def get(asked: Asked, served: Served) -> Response[bytes]:
             return Response(b"", status_code=304, headers=headers, media_type=SUMMARY_JSON)
         return shown_reply(asked, body_of(asked, head, booking, kept, assessment), 200, headers)
 
-    occasion = Occasion(revision=booking.revision, details=asked.query("details") == "all", printed=today())
+    assigned = tuple(kept.serials) if booking.revision == head.standing else ()
+    details = asked.query("details") == "all"
+    occasion = Occasion(revision=booking.revision, details=details, printed=today(), serials=assigned)
     return await represent(
         asked,
         form,
@@ -100,9 +102,10 @@ def _revision(text: str) -> int:
 async def crew_sheet(asked: Asked, served: Served) -> Response[bytes]:
     """What a crew carries, of the revision that stands; for people only."""
     form, head = preferred(asked.header("accept"), MEDIA_TYPES), await head_asked(asked)
-    booking, _ = await revision_shown(asked, head, head.shown)
+    booking, kept = await revision_shown(asked, head, head.shown)
     assessment = await assessment_of(asked, served, booking)
-    occasion = Occasion(revision=booking.revision, sheet="crew", printed=today())
+    assigned = tuple(kept.serials) if booking.revision == head.standing else ()
+    occasion = Occasion(revision=booking.revision, sheet="crew", printed=today(), serials=assigned)
     return await represent(
         asked,
         form,
