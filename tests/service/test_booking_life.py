@@ -282,6 +282,31 @@ def test_machines_are_assigned_by_serial_number_when_it_is_confirmed(shop: Clien
     assert go(shop, "B-3", "confirm").json()["machines"] == [{"type": "middle", "serial": "M-1"}]
 
 
+def test_a_machine_that_breaks_before_it_leaves_is_changed_for_another(shop: Client) -> None:
+    register(shop, "M-1", "M-2")
+    put(shop, booking("B-1"))
+    assert go(shop, "B-1", "confirm").json()["machines"] == [{"type": "middle", "serial": "M-1"}]
+    before = shop.get("/v1/bookings/B-1").headers["etag"]
+    broken_one = {"type": "middle", "state": "out_of_service", "note": "Fan."}
+    assert shop.put("/v1/fleets/yard/machines/M-1", json=broken_one).status_code == 200
+    after = shop.get("/v1/bookings/B-1?view=summary")
+    assert after.json()["machines"] == [{"type": "middle", "serial": "M-2"}]
+    assert kinds(shop, "B-1")[-1] == "booking.machines"
+    assert shop.get("/v1/bookings/B-1", headers={"if-none-match": before}).status_code == 200, "it reads otherwise"
+    go(shop, "B-1", "deliver")
+    shop.put("/v1/fleets/yard/machines/M-2", json=broken_one)
+    assert eventually(lambda: broken(shop)) == ["B-1"]
+    told = shop.get("/v1/bookings/B-1?view=summary").json()
+    assert told["machines"] == [{"type": "middle", "serial": "M-2"}], "it stands on the site"
+    assert "M-2 (Fan.)" in told["holds_why_not"]
+
+
+def test_names_are_found_in_any_case_of_any_letters(shop: Client) -> None:
+    put(shop, booking("B-1", customer="Söhne & Ünal", site__name="Große Straße 4"))
+    for query in ("customer=SÖHNE", "customer=ünal", "site=STRASSE", "site=straße"):
+        assert [b["reference"] for b in shop.get(f"/v1/bookings?{query}").json()["bookings"]] == ["B-1"], query
+
+
 def test_a_fleet_names_no_more_machines_than_it_counts(shop: Client) -> None:
     register(shop, "M-1", "M-2")
     third = shop.put("/v1/fleets/yard/machines/M-3", json={"type": "middle"})

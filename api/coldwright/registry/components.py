@@ -126,7 +126,7 @@ def _finished(node: Any, names: dict[str, str]) -> Any:
         return [_finished(item, names) for item in node]
     if not isinstance(node, dict):
         return names.get(node, node) if isinstance(node, str) else node
-    done = {key: _member(key, value, names) for key, value in node.items()}
+    done = _without_list_in_union({key: _member(key, value, names) for key, value in node.items()})
     if str(done.get("pattern", "")).endswith("\\Z"):
         done["pattern"] = done["pattern"].removesuffix("\\Z") + "$"
     if isinstance(done.get("default"), dict) and _holds_list(done["default"]):
@@ -156,6 +156,20 @@ def _finished(node: Any, names: dict[str, str]) -> Any:
     elif kind == "object" and "properties" not in done:
         done.setdefault("additionalProperties", True)  # a map: its values are described where it stands
     return done
+
+
+def _without_list_in_union(schema: dict[str, Any]) -> dict[str, Any]:
+    """A union with a list among its members, for which generators of Java write what does not compile.
+
+    Words or a list of texts are published as that list, which is read as the word where it is the only one; any other
+    such union as whatever it may be, for its description to say.
+    """
+    members = schema.get("anyOf", ())
+    lists = [m for m in members if m.get("type") == "array"]
+    if not lists:
+        return schema
+    rest = {key: value for key, value in schema.items() if key != "anyOf"}
+    return lists[0] | rest if all(m.get("type") in ("array", "string") for m in members) else rest
 
 
 def _listed(words: list[Any]) -> list[Any]:

@@ -4,15 +4,16 @@ from datetime import UTC, datetime
 from typing import Any, Literal
 
 from msgspec import Struct
-from sqlalchemy import Connection, Row, delete, insert, select, update
+from sqlalchemy import Connection, Row, delete, insert, or_, select, update
 
 from coldwright.store.bookings.checks import want_checks
-from coldwright.store.bookings.stock import count_of_serials, today
+from coldwright.store.bookings.keep import as_head, facts_of
+from coldwright.store.bookings.stock import assign, count_of_serials, serials_of, today
 from coldwright.store.conditions import Condition, Done, judge, tag_of
 from coldwright.store.database import Database
 from coldwright.store.events import add_event
 from coldwright.store.locking import hold
-from coldwright.store.schema import assignments, fleet_machines
+from coldwright.store.schema import assignments, booking_heads, fleet_machines
 
 MachineState = Literal["in_service", "out_of_service"]
 
@@ -74,6 +75,8 @@ def put_machine(
             )
         else:
             connection.execute(update(fleet_machines).where(*here).values(**values))
+        if before is not None:
+            _assign_others(connection, tenant, fleet, machine.serial)
         want_checks(connection, tenant, fleet)
         if (before.state if before else "in_service") != machine.state:
             facts = {"fleet": fleet, "serial": machine.serial, "type": machine.type, "state": machine.state}
@@ -81,6 +84,51 @@ def put_machine(
         kept = _found(connection, tenant, fleet, machine.serial)
         assert kept is not None  # noqa: S101 - written above, in this transaction
         return kept, done
+
+
+def _assign_others(connection: Connection, tenant: str, fleet: str, serial: str) -> None:
+    """Confirmed bookings that were to have this machine get another where it will not do any more, and say so.
+
+    One that is on hire keeps it: it stands there, and the check of its booking tells of it.
+    """
+    a, h = assignments.c, booking_heads.c
+    query = (
+        select(booking_heads)
+        .join(assignments, (a.tenant == h.tenant) & (a.reference == h.reference))
+        .where(
+            h.tenant == tenant, a.fleet == fleet, a.serial == serial, h.state == "confirmed", a.blocked_to >= today()
+        )
+        .order_by(h.created_at, h.reference)
+    )
+    for head in [as_head(row) for row in connection.execute(query).all()]:
+        before = serials_of(connection, tenant, head.reference)
+        assign(connection, tenant, head)
+        now = serials_of(connection, tenant, head.reference)
+        if now != before:
+            machines = [{"type": kind, "serial": own} for kind, own in now]
+            add_event(connection, tenant, "booking.machines", head.reference, facts_of(head) | {"machines": machines})
+
+
+def out_with(
+    database: Database, tenant: str, fleet: str, reference: str, first: str, last: str
+) -> list[tuple[str, str]]:
+    """Serial number and note of the machines assigned to a booking that are out of service in a period."""
+    a, m = assignments.c, fleet_machines.c
+    query = (
+        select(m.serial, m.note)
+        .join(assignments, (a.tenant == m.tenant) & (a.fleet == m.fleet) & (a.serial == m.serial))
+        .where(
+            a.tenant == tenant,
+            a.fleet == fleet,
+            a.reference == reference,
+            m.state == "out_of_service",
+            m.since <= last,
+            or_(m.until == "", m.until >= first),
+        )
+        .order_by(m.serial)
+    )
+    with database.reading() as connection:
+        return [(row.serial, row.note) for row in connection.execute(query)]
 
 
 def _content(machine: Machine) -> tuple[str, ...]:
@@ -95,6 +143,7 @@ def delete_machine(database: Database, tenant: str, fleet: str, serial: str) -> 
         here = (m.tenant == tenant, m.fleet == fleet, m.serial == serial)
         if not connection.execute(delete(fleet_machines).where(*here)).rowcount:
             return False
+        _assign_others(connection, tenant, fleet, serial)
         want_checks(connection, tenant, fleet)
         return True
 

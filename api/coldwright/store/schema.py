@@ -155,6 +155,8 @@ booking_heads = Table(
     _instant("check_wanted", nullable=True),
     Column("latitude", Float, nullable=True),
     Column("longitude", Float, nullable=True),
+    Column("site_folded", Text, nullable=False, server_default=""),
+    Column("customer_folded", Text, nullable=False, server_default=""),
     Index("ix_booking_heads_period", "tenant", "period_from", "reference"),
     Index("ix_booking_heads_updated", "tenant", "updated_at", "reference"),
     Index("ix_booking_heads_severity", "tenant", "severity", "period_from", "reference"),

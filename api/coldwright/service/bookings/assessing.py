@@ -131,6 +131,7 @@ def _joined(served: Served, order: Order, stock: Stock | None, only: Mapping[str
         plain["fleet"] = stock.offered()
     if only is not None:
         plain["fleet"] = with_machines(plain["fleet"], only)
+        plain.pop("machine_types", None)
     return canonical(convert(served.local.given, plain))
 
 

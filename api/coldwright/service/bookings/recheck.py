@@ -28,8 +28,9 @@ from coldwright.service.resources.records import differing, two_answers
 from coldwright.service.state import Services
 from coldwright.store.bookings import Booking, Head, StockTaken, get_booking, put_booking
 from coldwright.store.bookings.booking import HOLDING
-from coldwright.store.bookings.stock import precedence_of
+from coldwright.store.bookings.stock import precedence_of, today
 from coldwright.store.conditions import Condition
+from coldwright.store.machines import out_with
 from coldwright.store.records import get_record
 
 HOLDS, STOCK_SHORT, NOT_POSSIBLE = 0, 2, 3
@@ -143,6 +144,8 @@ async def standing_of(services: Services, served: Served, tenant: str, head: Hea
     booking, state = await _revision(services, tenant, head), head.state_at(datetime.now(UTC))
     order = Order(booking.document)
     before = precedence_of(state, head.created_at, head.reference) if state in HOLDING else ""
+    if state == "on_hire" and (out := await _broken_on_hire(services, tenant, order, head)):
+        return Standing(STOCK_SHORT, f"What is on hire with it is out of service: {out}.")
     try:
         assessed = await assess(services, served, tenant, order, head.reference, before)
     except Refused as refused:
@@ -159,6 +162,13 @@ async def standing_of(services: Services, served: Served, tenant: str, head: Hea
                 STOCK_SHORT, f"Its stock is not all there any more: {short}. A re-check finds another plan."
             )
     return await _under_the_sky(services, served, tenant, head, booking)
+
+
+async def _broken_on_hire(services: Services, tenant: str, order: Order, head: Head) -> str:
+    """Serial numbers of its machines that are out of service for the rest of the hire, with what is noted of each."""
+    last = max(order.period.last, today())
+    found = await services.stored(out_with, services.database, tenant, order.fleet_id, head.reference, today(), last)
+    return ", ".join(f"{serial} ({note})" if note else serial for serial, note in found)
 
 
 async def _under_the_sky(services: Services, served: Served, tenant: str, head: Head, booking: Booking) -> Standing:

@@ -188,9 +188,10 @@ def state_of(head: Head) -> State:
 def etag_of(head: Head, kept: Beside | None = None) -> str:
     """The tag of a booking as it reads now; what follows the dash is nobody's edit, and `If-Match` leaves it away."""
     starts = [(one.id, one.state) for one in kept.starts] if kept else []
-    if head.severity == 0 and state_of(head) == head.stored_state and not starts:
+    beside = [*starts, *kept.serials] if kept else []
+    if head.severity == 0 and state_of(head) == head.stored_state and not beside:
         return f'"{head.etag}"'
-    more = (str(starts),) if starts else ()
+    more = (str(beside),) if beside else ()
     return f'"{head.etag}-{tag_of(state_of(head), head.severity, head.why, *more)[:8]}"'
 
 

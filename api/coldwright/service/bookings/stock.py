@@ -34,10 +34,10 @@ def with_counts(fleet: Mapping[str, Any], counts: Mapping[str, int]) -> dict[str
 
 
 def with_machines(fleet: Mapping[str, Any], held: Mapping[str, int]) -> dict[str, Any]:
-    """The fleet with no more machines than are held, and all its accessories."""
-    counts = counts_of(fleet)
-    few = {name: min(n, held.get(name, 0)) if name.startswith("machine:") else n for name, n in counts.items()}
-    return with_counts(fleet, few)
+    """The fleet with no other machines than are held, and all its accessories."""
+    rows = [row for row in fleet["machines"] if held.get(f"machine:{row['type']}")]
+    few = [{**row, "count": min(row["count"], held[f"machine:{row['type']}"])} for row in rows]
+    return {**fleet, "machines": few} if few else dict(fleet)
 
 
 def held_items(results: Mapping[str, Any]) -> dict[str, int]:

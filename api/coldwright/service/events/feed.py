@@ -18,6 +18,7 @@ KINDS = {
     "booking.changed": "A new revision of it stands.",
     "booking.proposed": "A revision was kept that does not stand.",
     "booking.state": "It moved on in its life.",
+    "booking.machines": "Other machines were assigned to it, since one that it was to have will not do.",
     "booking.no_longer_holds": "Its plan does not hold any more with the fleet, stock, rules or forecast of today.",
     "booking.holds_again": "It does again.",
     "fleet.changed": "A new version of a fleet was kept.",

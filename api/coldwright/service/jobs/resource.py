@@ -74,7 +74,7 @@ class JobRequest(Given, frozen=True, kw_only=True):
             about(
                 "What is kept of each answer: `answers` (if not given): all of it; a list of JSON pointers into the answer: what "
                 "stands there; `changes`, of kept orders: only those whose outcome, machines, or findings that stop the plan or "
-                "are to be checked, are not those of the kept plan; the worst first."
+                "are to be checked, are not those of the kept plan; the worst first. A word may stand alone or in a list."
             ),
         ]
         | UnsetType
@@ -157,7 +157,15 @@ async def _create(asked: Asked) -> Response[bytes]:
 
 
 def _kept(request: JobRequest) -> bytes:
-    return msgspec.json.encode("answers" if request.keep is UNSET else request.keep)
+    return msgspec.json.encode(_keep(request))
+
+
+def _keep(request: JobRequest) -> str | tuple[str, ...]:
+    """What is to be kept; a list of one word is that word, as generated clients send it."""
+    keep = request.keep
+    if isinstance(keep, UnsetType):
+        return "answers"
+    return keep[0] if isinstance(keep, tuple) and keep in (("answers",), ("changes",)) else keep
 
 
 async def _items(asked: Asked, request: JobRequest) -> tuple[str, list[NewItem]]:
@@ -170,7 +178,7 @@ async def _items(asked: Asked, request: JobRequest) -> tuple[str, list[NewItem]]
             text = f"Kept orders are answered by {judge}; a calculator stands beside `items` only."
             raise Refused([field_error("/calculator", text, code="either_or", value=request.calculator)])
         return judge, await selected(asked, request.bookings)
-    if request.keep == "changes":
+    if _keep(request) == "changes":
         text = "`changes` compares kept orders with their kept plans: it stands beside `bookings` only."
         raise Refused([field_error("/keep", text, code="either_or", value="changes")])
     if request.calculator is UNSET:

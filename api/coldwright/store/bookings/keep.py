@@ -226,6 +226,8 @@ def row_of(head: Head) -> dict[str, Any]:
         "why": head.why,
         "created_at": head.created_at,
         "updated_at": head.updated_at,
+        "site_folded": head.site.casefold(),
+        "customer_folded": head.customer.casefold(),
         "latitude": head.latitude,
         "longitude": head.longitude,
     }

@@ -111,8 +111,8 @@ def _listed(query: "Select[Any]", tenant: str, wanted: Filter) -> "Select[Any]":
     conditions: list[tuple[bool, Any]] = [
         (bool(wanted.first), h.period_to >= wanted.first),
         (bool(wanted.last), h.period_from <= wanted.last),
-        (bool(wanted.site), h.site.icontains(wanted.site, autoescape=True)),
-        (bool(wanted.customer), h.customer.icontains(wanted.customer, autoescape=True)),
+        (bool(wanted.site), h.site_folded.contains(wanted.site.casefold(), autoescape=True)),
+        (bool(wanted.customer), h.customer_folded.contains(wanted.customer.casefold(), autoescape=True)),
         (bool(wanted.outcome), h.outcome == wanted.outcome),
         (wanted.state == "quote", or_(h.state == "quote", lapsed)),
         (wanted.state == "held", and_(h.state == "held", ~lapsed)),
