@@ -1,4 +1,4 @@
-"""The readiness family: from the lorry at the gate to a proven start, and back."""
+"""The readiness family: from the truck at the gate to a proven start, and back."""
 
 from coldwright.contract import Plugin
 from coldwright_readiness.cooling_proof import cooling_proof

@@ -9,7 +9,7 @@ from coldwright_electrical.energy_cost.generating_set import from_generating_set
 from coldwright_electrical.energy_cost.given import EnergyCostGiven
 from coldwright_electrical.energy_cost.results import EnergyCostResults
 from coldwright_electrical.energy_cost.utility import from_utility
-from coldwright_electrical.shared.cautions import FAMILY, GENERATOR
+from coldwright_electrical.shared.cautions import family, with_generator
 from coldwright_electrical.shared.fuel import FUEL_CHART
 from coldwright_electrical.shared.references import OSHA_FUEL_AND_EXHAUST, SAFE_WORK
 
@@ -33,7 +33,7 @@ def energy_cost(given: EnergyCostGiven, notes: Notes) -> EnergyCostResults:
     a poor guide: give `bins` for machines that cycle.
     """
     refuse_contradictions(given)
-    notes.caution(*(FAMILY if given.source == "utility" else GENERATOR))
+    notes.caution(*(family if given.source == "utility" else with_generator)(given.practice))
     if given.source == "utility":
         return from_utility(given, notes)
     return from_generating_set(given, notes)

@@ -21,7 +21,7 @@ def average_power(given: EnergyCostGiven) -> float:
 def show_energy(given: EnergyCostGiven, notes: Notes, power: float, energy: float) -> None:
     """Average power [kW] and energy, line by line."""
     expression = f"P x load factor = {given.active_power.to('kW'):.6g} x {given.load_factor:.4g}"
-    notes.show("P_m", "average power", expression, power, "kW")
+    notes.show("P_m", "Average power", expression, power, "kW")
     notes.show("E", "energy", f"P_m x t = {power:.6g} x {given.duration.to('h'):.6g}", energy, "kWh")
 
 
@@ -30,7 +30,7 @@ def per_cooling(given: EnergyCostGiven, notes: Notes, total: float, currency: st
     if isinstance(given.cooling_energy, UnsetType):
         return UNSET
     cooling = given.cooling_energy.to("kWh")
-    notes.show("c", "cost of a kWh of cooling", f"{total:.6g} / {cooling:.6g}", total / cooling, f"{currency}/kWh")
+    notes.show("c", "Cost of a kWh of cooling", f"{total:.6g} / {cooling:.6g}", total / cooling, f"{currency}/kWh")
     return money_of(total / cooling, currency, "/cooling_energy")
 
 

@@ -96,7 +96,7 @@ def compare_bins(given: EnergyCostGiven, notes: Notes, energy: float) -> None:
         return
     other = average_power(given) * hours
     if abs(energy - other) > 0.1 * other:
-        notes.show("E_LF", "energy by the load factor", "power x load factor x time", Energy.of(other, "kWh"))
+        notes.show("E_LF", "Energy by the load factor", "power x load factor x time", Energy.of(other, "kWh"))
         notes.check(
             "bins_differ_from_load_factor",
             say(

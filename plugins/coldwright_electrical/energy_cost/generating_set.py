@@ -22,17 +22,17 @@ def from_generating_set(given: EnergyCostGiven, notes: Notes) -> EnergyCostResul
     power, volume = _fuel_used(given, notes, machine, rated)
     hours = given.duration.to("h")
     energy, load, rate = power * hours, power / rated, volume / hours
-    notes.show("V", "fuel in all", f"rate x t = {rate:.6g} x {hours:.6g}", volume, "L")
+    notes.show("V", "Fuel in all", f"rate x t = {rate:.6g} x {hours:.6g}", volume, "L")
     per_litre: float = EMISSION.rows["kg_per_litre"]
     mass = volume * per_litre
-    notes.show("m_CO2", "carbon dioxide", f"V x {per_litre} kg/L = {volume:.6g} x {per_litre}", mass, "kg")
+    notes.show("m_CO2", "Carbon dioxide", f"V x {per_litre} kg/L = {volume:.6g} x {per_litre}", mass, "kg")
     judge_set(given, notes, rated, load)
     cost: float | None = None
     currency = ""
     if not isinstance(given.fuel_price, UnsetType):
         currency = given.fuel_price.currency
         cost = volume * given.fuel_price.value
-        notes.show("C_F", "cost of fuel", f"V x price = {volume:.6g} x {given.fuel_price.value:.6g}", cost, currency)
+        notes.show("C_F", "Cost of fuel", f"V x price = {volume:.6g} x {given.fuel_price.value:.6g}", cost, currency)
     money: Money | UnsetType = UNSET if cost is None else money_of(cost, currency, "/fuel_price")
     return EnergyCostResults(
         energy=Energy.of(energy, "kWh"),
@@ -56,7 +56,7 @@ def _fuel_used(
         power = average_power(given)
         rate = _rate(rated, power / rated, machine, "/active_power")
         show_energy(given, notes, power, power * hours)
-        notes.show("q", "fuel rate at the average load", f"load {power / rated:.4g} of {rated:.6g} kW", rate, "L/h")
+        notes.show("q", "Fuel rate at the average load", f"load {power / rated:.4g} of {rated:.6g} kW", rate, "L/h")
         return power, rate * hours
     energy = volume = 0.0
     for index, entry in enumerate(given.bins):
@@ -66,7 +66,7 @@ def _fuel_used(
         volume += rate * time
         notes.show(
             f"V_{index + 1}",
-            "fuel in this bin",
+            "Fuel in this bin",
             f"{rate:.6g} L/h at load {entry.load_fraction:.4g} x {time:.6g} h",
             rate * time,
             "L",

@@ -29,7 +29,7 @@ def from_utility(given: EnergyCostGiven, notes: Notes) -> EnergyCostResults:
     mass: Mass | UnsetType = UNSET
     if not isinstance(factor, UnsetType):
         mass = Mass.of(energy * factor, "kg")
-        notes.show("m_CO2", "carbon dioxide", f"E x factor = {energy:.6g} x {factor:.4g}", mass)
+        notes.show("m_CO2", "Carbon dioxide", f"E x factor = {energy:.6g} x {factor:.4g}", mass)
     if isinstance(price, UnsetType):
         return EnergyCostResults(
             energy=Energy.of(energy, "kWh"),
@@ -38,7 +38,7 @@ def from_utility(given: EnergyCostGiven, notes: Notes) -> EnergyCostResults:
             carbon_dioxide_mass=mass,
         )
     cost = energy * price.value
-    notes.show("C_E", "cost of energy", f"E x price = {energy:.6g} x {price.value:.6g}", cost, price.currency)
+    notes.show("C_E", "Cost of energy", f"E x price = {energy:.6g} x {price.value:.6g}", cost, price.currency)
     if price.value < 0:
         notes.note(
             "negative_price",
@@ -79,7 +79,7 @@ def _demand_cost(given: EnergyCostGiven, notes: Notes, months: int) -> float | N
     cost = power.to("kW") * price.value * months
     notes.show(
         "C_D",
-        "cost of demand",
+        "Cost of demand",
         f"demand x price x months = {power.to('kW'):.6g} x {price.value:.6g} x {months}",
         cost,
         price.currency,

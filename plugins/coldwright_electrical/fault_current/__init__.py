@@ -22,7 +22,7 @@ from coldwright_electrical.fault_current.short_circuit import (
     voltage_factor,
 )
 from coldwright_electrical.fault_current.withstand import withstand_time
-from coldwright_electrical.shared.cautions import FAMILY
+from coldwright_electrical.shared.cautions import family
 from coldwright_electrical.shared.impedance import IMPEDANCE_IN_RACEWAY, LINE_REACTANCE, RESISTANCE_FLEXIBLE_COPPER
 from coldwright_electrical.shared.practice import FREQUENCY_UNUSUAL, unusual_frequency
 from coldwright_electrical.shared.protection import (
@@ -65,7 +65,7 @@ def fault_current(given: FaultCurrentGiven, notes: Notes) -> FaultCurrentResults
     """
     hertz = USUAL_FREQUENCY[given.practice] if isinstance(given.frequency, UnsetType) else given.frequency.value
     refuse_contradictions(given)
-    notes.caution(*FAMILY)
+    notes.caution(*family(given.practice))
     if text := unusual_frequency(given.practice, hertz):
         notes.check(FREQUENCY_UNUSUAL, text, field="/frequency")
     factor = voltage_factor(given, notes)
@@ -87,13 +87,13 @@ def fault_current(given: FaultCurrentGiven, notes: Notes) -> FaultCurrentResults
     show_currents(notes, factor, volts, source.greatest, whole, (at_source, at_machine))
     notes.show(
         "I_m",
-        "the same with motors",
+        "The same with motors",
         f"{at_machine:.6g} + {given.motor_contribution_multiple:g} x {given.motor_running_current.to('A'):.5g}",
         with_motors,
         "A",
     )
     kappa = 1.02 + 0.98 * math.exp(-3 * whole.real / whole.imag)
-    notes.show("kappa", "peak factor", f"1.02 + 0.98 e^(-3 R/X), R/X = {whole.real / whole.imag:.4g}", kappa)
+    notes.show("kappa", "Peak factor", f"1.02 + 0.98 e^(-3 R/X), R/X = {whole.real / whole.imag:.4g}", kappa)
     verdict = findings.judge_machine(given, notes, with_motors)
     findings.judge_device(given, notes, max(at_source, with_motors))
     findings.judge_ground(given, notes, segments)

@@ -40,13 +40,14 @@ def earth_fault_of(given: FaultCurrentGiven, notes: Notes, source: Source, segme
     notes.show(
         "Z_s",
         f"{fault} loop",
-        f"|source {source.loop:.4g} + lines and grounds, warm, {cable:.4g}|, j the reactance",
+        f"|source {source.loop:.4g} + lines and {word('protective_conductor', given.practice)}s, warm, {cable:.4g}|, "
+        "j the reactance",
         impedance,
         "ohm",
     )
     notes.show(
         "I_ef",
-        f"least {fault} current",
+        f"Least {fault} current",
         f"{given.voltage_factor_min:g} x {to_earth:.5g} / {impedance:.5g}",
         current,
         "A",
@@ -65,7 +66,7 @@ def _required(given: FaultCurrentGiven, notes: Notes, time_limit: float | None) 
         required = rating * device.magnetic_pickup_multiple * (1 + device.pickup_tolerance_fraction)
         notes.show(
             "I_a",
-            "current that trips the breaker at once",
+            "Current that trips the breaker at once",
             f"{rating:g} x {device.magnetic_pickup_multiple:g} x (1 + {device.pickup_tolerance_fraction:g})",
             required,
             "A",

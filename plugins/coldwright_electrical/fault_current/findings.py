@@ -148,7 +148,8 @@ def judge_clearing(
     if current is None:
         notes.note(
             "earth_fault_not_asked",
-            f"A ground conductor size is missing in a segment: the {fault} is not worked out.",
+            f"The size of the {word('protective_conductor', given.practice)} is missing in a segment: the {fault} is not "
+            "worked out.",
             field="/segments",
         )
     if required is None:
@@ -186,7 +187,7 @@ def judge_clearing(
             shortfall=Current.of(required - current, "A"),
         ),
         why="Until it clears, everything bonded to the machine may stay live.",
-        resolve="A larger ground conductor, a shorter run, a lower magnetic setting, or "
+        resolve=f"A larger {word('protective_conductor', given.practice)}, a shorter run, a lower magnetic setting, or "
         f"{fault.replace(' ', '-')} or residual-current protection.",
         field="/device",
         references=(NEC_110_10.id,),
@@ -215,8 +216,8 @@ def judge_ground(given: FaultCurrentGiven, notes: Notes, segments: list[Segment]
         if least is not None and below(cross_section(size), cross_section(least)):
             notes.check(
                 "ground_undersized",
-                f"The ground of segment {index} is {size}; the table asks for {least}.",
-                resolve=f"Run {least} or larger as ground.",
+                f"The {word('protective_conductor', given.practice)} of segment {index} is {size}; the table asks for {least}.",
+                resolve=f"Run {least} or larger as {word('protective_conductor', given.practice)}.",
                 field=f"/segments/{index}/ground_conductor_size",
                 references=(table.reference.id,),
             )

@@ -110,8 +110,8 @@ def _transformer(source: FaultSourceGiven, notes: Notes, volts: float) -> Source
         power = source.upstream_fault_power.to("kVA")
         upstream = split(volts * volts / (power * 1000), source.upstream_x_over_r)
         upstream_pu = split(kva / power, source.upstream_x_over_r)
-    notes.show("Z_b", "base impedance", f"V^2/S = {volts:g}^2 / {kva * 1000:g}", base, "ohm")
-    notes.show("Z_t", "transformer, least", f"z (1 - tolerance) Z_b = {least:.5g} x {base:.5g}", least * base, "ohm")
+    notes.show("Z_b", "Base impedance", f"V^2/S = {volts:g}^2 / {kva * 1000:g}", base, "ohm")
+    notes.show("Z_t", "Transformer, least", f"z (1 - tolerance) Z_b = {least:.5g} x {base:.5g}", least * base, "ohm")
     return Source(
         greatest=split(least * base, ratio) + upstream,
         loop=split(z * base, ratio) + 2 / 3 * upstream,  # a delta-wye transformer passes no zero sequence upstream
@@ -137,8 +137,8 @@ def _generating_set(source: FaultSourceGiven, notes: Notes, volts: float) -> Sou
         source.zero_sequence_reactance, usual, notes, "zero_sequence_reactance", statement, references=_PRACTICE
     )
     resistance = source.stator_resistance.to("ohm")
-    notes.show("Z_b", "base impedance", f"V^2/S = {volts:g}^2 / {kva * 1000:g}", base, "ohm")
-    notes.show("X_g", "set, first cycle", f'X"d Z_b = {sub:g} x {base:.5g}', sub * base, "ohm")
+    notes.show("Z_b", "Base impedance", f"V^2/S = {volts:g}^2 / {kva * 1000:g}", base, "ohm")
+    notes.show("X_g", "Set, first cycle", f'X"d Z_b = {sub:g} x {base:.5g}', sub * base, "ohm")
     return Source(
         greatest=complex(resistance, sub * base),
         loop=complex(resistance, (2 * sub + zero) / 3 * base),

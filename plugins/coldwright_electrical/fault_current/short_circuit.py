@@ -32,23 +32,23 @@ def show_currents(
     """Impedances [ohm] and currents [A] of the greatest fault, line by line."""
     notes.show(
         "R",
-        "resistance to the machine",
+        "Resistance to the machine",
         f"source {source.real:.5g}, cable {whole.real - source.real:.5g} ohm",
         whole.real,
         "ohm",
     )
     notes.show(
         "X",
-        "reactance to the machine",
+        "Reactance to the machine",
         f"source {source.imag:.5g}, cable {whole.imag - source.imag:.5g} ohm",
         whole.imag,
         "ohm",
     )
     notes.show(
-        "I_s", "fault current at the source", f"{factor:g} x {volts:g} / (sqrt3 x {abs(source):.5g})", currents[0], "A"
+        "I_s", "Fault current at the source", f"{factor:g} x {volts:g} / (sqrt3 x {abs(source):.5g})", currents[0], "A"
     )
     notes.show(
-        "I_3", "fault current at the machine", f"{factor:g} x {volts:g} / (sqrt3 x {abs(whole):.5g})", currents[1], "A"
+        "I_3", "Fault current at the machine", f"{factor:g} x {volts:g} / (sqrt3 x {abs(whole):.5g})", currents[1], "A"
     )
 
 
@@ -58,7 +58,7 @@ def point_to_point(notes: Notes, volts: float, at_source: float, segments: list[
     for segment in segments:
         step = 1 / (1 + ROOT3 * current * abs(segment.greatest) / volts)
         current, multiplier = current * step, multiplier * step
-    notes.show("M", "point-to-point multiplier, a cross-check", "product of 1/(1 + sqrt3 L I / (C n V))", multiplier)
+    notes.show("M", "Point-to-point multiplier, a cross-check", "product of 1/(1 + sqrt3 L I / (C n V))", multiplier)
     return PointToPointResults(
         f=tidy(1 / multiplier - 1), multiplier=tidy(multiplier), current=Current.of(current, "A")
     )
@@ -70,7 +70,7 @@ def per_unit(notes: Notes, factor: float, source: Source, segments: list[Segment
     current = factor * source.base_current / impedance
     notes.show(
         "I_pu",
-        "fault current worked per unit",
+        "Fault current worked per unit",
         f"{factor:g} x {source.base_current:.6g} / {impedance:.5g}",
         current,
         "A",

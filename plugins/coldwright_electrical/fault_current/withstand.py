@@ -25,7 +25,7 @@ def withstand_time(
     duration = (k * area / current) ** 2
     notes.show(
         "t",
-        "time the weakest conductor stands",
+        "Time the weakest conductor stands",
         f"least of (k S / I)^2 over lines and grounds = ({k:g} x {area:.5g} mm2 / {current:.6g})^2",
         duration,
         "s",

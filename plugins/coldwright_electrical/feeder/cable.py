@@ -118,7 +118,7 @@ def _check_iec(given: FeederGiven, insulation: int, own: bool, errors: list[Fiel
                 "Wire in raceway is taken under nec only.",
                 value=given.construction,
                 allowed=Allowed(one_of=("single_conductor_portable", "multi_conductor_portable")),
-                why="The iec table of this method is that of flexible rubber cable",
+                why="The iec table of this method is that of flexible rubber cable.",
             )
         )
     if insulation != RUBBER_TEMPERATURE and not own:
@@ -128,7 +128,7 @@ def _check_iec(given: FeederGiven, insulation: int, own: bool, errors: list[Fiel
                 f"The iec table holds for rubber cable with conductors at 60 degC, not {insulation} degC.",
                 value=insulation,
                 allowed=Allowed(one_of=("60",)),
-                why="For other cable give `ampacity_each` with `ampacity_source`",
+                why="For other cable give `ampacity_each` with `ampacity_source`.",
             )
         )
 
@@ -144,7 +144,7 @@ def _temperature_factor(
                 f"{ambient:.4g} degC is too hot for conductors of {insulation} degC.",
                 value=given.ambient_temperature,
                 allowed=Allowed(maximum=limit, unit="degC"),
-                why="Nothing is left for the current, or the table ends",
+                why="Nothing is left for the current, or the table ends.",
             )
         )
         return 1.0
@@ -158,7 +158,7 @@ def _temperature_factor(
                 f"The table has no factor for {ambient:.4g} degC with conductors of {insulation} degC.",
                 value=given.ambient_temperature,
                 allowed=Allowed(maximum=55, unit="degC"),
-                why="The column ends there: use cable of a higher class",
+                why="The column ends there: use cable of a higher class.",
             )
         )
         return 1.0
@@ -210,7 +210,7 @@ def _cable(given: FeederGiven, terms: Terms, size: str) -> tuple[Cable | None, l
                 f"No ampacity is known for {size} in this construction at {terms.insulation} degC.",
                 value=size,
                 allowed=Allowed(one_of=sizes_to_try(given)),
-                why="Cells that were not seen are not guessed: give `ampacity_each` with `ampacity_source`",
+                why="Cells that were not seen are not guessed: give `ampacity_each` with `ampacity_source`.",
             )
         )
     termination = raceway_ampacity(size, terms.termination) if given.practice == "nec" else None
@@ -221,7 +221,7 @@ def _cable(given: FeederGiven, terms: Terms, size: str) -> tuple[Cable | None, l
                 f"No termination limit is known for {size}.",
                 value=size,
                 allowed=Allowed(one_of=RACEWAY_SIZES),
-                why="110.14(C) takes it from Table 310.16, of which these sizes were seen",
+                why="110.14(C) takes it from Table 310.16, of which these sizes were seen.",
             )
         )
     connector = None
@@ -234,7 +234,7 @@ def _cable(given: FeederGiven, terms: Terms, size: str) -> tuple[Cable | None, l
                     "/connector_rating",
                     f"No usual connector rating is known for {size}: give that of the connectors.",
                     code="missing",
-                    why="The connector basis rests on the stated current of both connectors",
+                    why="The connector basis rests on the stated current of both connectors.",
                 )
             )
     resistance, reactance = _impedance(given, terms, size, errors)
@@ -269,7 +269,7 @@ def _impedance(given: FeederGiven, terms: Terms, size: str, errors: list[FieldEr
     resistance, reactance = given.resistance_per_length, given.reactance_per_length
     errors.extend(
         field_error(
-            f"/{name}", f"None is tabulated for {size}: give it.", code="missing", why="Cells not seen are not guessed"
+            f"/{name}", f"None is tabulated for {size}: give it.", code="missing", why="Cells not seen are not guessed."
         )
         for name, value in (("resistance_per_length", resistance), ("reactance_per_length", reactance))
         if value is UNSET and row is None

@@ -21,7 +21,7 @@ def refuse_contradictions(given: FeederGiven) -> None:
                 f"{least:g} A is below the running load of {load:g} A.",
                 value=given.minimum_ampacity,
                 allowed=Allowed(minimum=load, unit="A"),
-                why="A circuit must carry at least what runs on it",
+                why="A circuit must carry at least what runs on it.",
             )
         )
     own, source = given.ampacity_each is not UNSET, given.ampacity_source is not UNSET

@@ -7,6 +7,7 @@ from msgspec import UNSET
 from coldwright.contract import Caution, Notes, finding, say
 from coldwright.contract.quantities import Current, Length, Voltage
 from coldwright_basis.compare import above, below, whole_at_least
+from coldwright_basis.trade_words import caution_in_words_of, in_words_of, word
 from coldwright_basis.voltages import motor_nameplate
 from coldwright_electrical.feeder.ampacity import AMPACITY_RUBBER_CABLE, rubber_ampacity
 from coldwright_electrical.feeder.cable import MOST_SETS, REACTANCE_FACTOR, Terms
@@ -58,7 +59,7 @@ EQUAL_SETS = Caution(
     code="equal_sets",
     hazard="electrical",
     statement="Parallel sets must be alike: same length, size, metal, cable and connectors, and A, B, C, neutral and "
-    "ground of a set side by side. Otherwise one set carries more than its share and overheats.",
+    "{protective_conductor} of a set side by side. Otherwise one set carries more than its share and overheats.",
     references=(ref.NEC_310_10.id,),
 )
 
@@ -75,10 +76,10 @@ LONG_RUN: Final = 300.0
 
 def judge(given: FeederGiven, terms: Terms, demand: Demand, choice: Choice, sums: Sums, notes: Notes) -> bool:
     """Write the findings; returns whether the cable may be used."""
-    *family, local_prevails = cautions.FAMILY
-    notes.caution(*family)
+    *most, local_prevails = cautions.family(given.practice)
+    notes.caution(*most)
     if choice.sets > 1:
-        notes.caution(EQUAL_SETS)
+        notes.caution(caution_in_words_of(given.practice, EQUAL_SETS))
     if given.construction == "single_conductor_portable":
         notes.caution(STEEL_OPENINGS)
     notes.caution(local_prevails)
@@ -179,7 +180,10 @@ def _judge_laying(given: FeederGiven, demand: Demand, choice: Choice, notes: Not
     if given.arrangement == "conductors_of_a_phase_grouped":
         notes.stop(
             "phases_grouped",
-            "Conductors are grouped by phase instead of A, B, C, neutral and ground of each set together.",
+            in_words_of(
+                given.practice,
+                "Conductors are grouped by phase instead of A, B, C, neutral and {protective_conductor} of each set together.",
+            ),
             why="Sets share the current unequally, steel nearby heats and the voltages become unequal.",
             resolve="Lay every set as a bundle of its own.",
             field="/arrangement",
@@ -221,7 +225,7 @@ def _judge_touching(demand: Demand, choice: Choice, notes: Notes) -> None:
     if below(touching, wanted):
         sum_of = f"{choice.sets} x {choice.cable.each:.5g} x {multi:g} / {single:g}"
         notes.show(
-            "I_t", "what the run would carry by the column of multi-core cable", sum_of, Current.of(touching, "A")
+            "I_t", "What the run would carry by the column of multi-core cable", sum_of, Current.of(touching, "A")
         )
         notes.check(
             "touching_single_cores",
@@ -333,18 +337,20 @@ def _judge_rest(given: FeederGiven, demand: Demand, choice: Choice, sums: Sums, 
         notes.check(
             "ground_not_tabulated",
             say(
-                "The table of ground conductors has no row for a device of {device:g} or lines of {size}.",
+                "The table of {conductor}s has no row for a device of {device:g} or lines of {size}.",
+                conductor=word("protective_conductor", given.practice),
                 device=Current.of(demand.device, "A"),
                 size=choice.cable.size,
             ),
-            resolve="Have the ground conductor sized by an engineer.",
+            resolve=in_words_of(given.practice, "Have the {protective_conductor} sized by an engineer."),
             field="/overcurrent_device",
             references=(EQUIPMENT_GROUND.reference.id,),
         )
     elif sums.ground != sums.ground_by_table:
         notes.note(
             "ground_enlarged",
-            f"The lines were enlarged for voltage drop, so the ground grows from {sums.ground_by_table} to {sums.ground}.",
+            f"The lines were enlarged for voltage drop, so the {word('protective_conductor', given.practice)} grows from "
+            f"{sums.ground_by_table} to {sums.ground}.",
             references=(ref.NEC_250_122.id,),
         )
     if unusual := unusual_frequency(given.practice, given.frequency.value):

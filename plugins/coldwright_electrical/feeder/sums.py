@@ -47,7 +47,7 @@ def sums_of(given: FeederGiven, demand: Demand, choice: Choice) -> Sums:
             f"{sets} x {cable.size} cannot carry {load.current:.5g} A over {given.length}, with the impedance of "
             "the source: no voltage would be left.",
             value=given.length,
-            why="Outside the method: shorten the run, or take more copper",
+            why="Outside the method: shorten the run, or take more copper.",
         )
     per_metre = complex(cable.resistance, cable.reactance) / sets
     longest = longest_run_running(per_metre, load, demand.allowed_running)

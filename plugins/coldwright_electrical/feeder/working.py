@@ -19,7 +19,7 @@ def show_working(given: FeederGiven, terms: Terms, demand: Demand, choice: Choic
         expression = f"table {base:.5g} x ambient {terms.temperature_factor:.4g} x bundling {terms.bundling_factor:g}"
     else:
         expression = "given"
-    notes.show("I_z", f"ampacity of one {cable.size}", expression, cable.each, "A")
+    notes.show("I_z", f"Ampacity of one {cable.size}", expression, cable.each, "A")
     limits = [f"{cable.each:.5g}"]
     if cable.contact is not None:
         limits.append(f"contact {cable.contact:.5g}")
@@ -27,28 +27,28 @@ def show_working(given: FeederGiven, terms: Terms, demand: Demand, choice: Choic
         limits.append(f"connector {cable.connector:g}")
     elif cable.termination is not None:
         limits.append(f"termination {cable.termination:g}")
-    notes.show("I_total", "ampacity of the run that decides", f"{sets} x min({', '.join(limits)})", sums.deciding, "A")
+    notes.show("I_total", "Ampacity of the run that decides", f"{sets} x min({', '.join(limits)})", sums.deciding, "A")
     cosine, sine = load.power_factor, load.sine
     effective = r * cosine + x * sine
     notes.show(
-        "Z_e", "effective impedance", f"R cos + X sin = {r:.4g} x {cosine:g} + {x:.4g} x {sine:.4f}", effective, unit
+        "Z_e", "Effective impedance", f"R cos + X sin = {r:.4g} x {cosine:g} + {x:.4g} x {sine:.4f}", effective, unit
     )
     notes.show(
-        "R", "resistance of the run", f"r L / n = {r:.4g} x {demand.length / per:.5g} / {sets}", sums.resistance, "ohm"
+        "R", "Resistance of the run", f"r L / n = {r:.4g} x {demand.length / per:.5g} / {sets}", sums.resistance, "ohm"
     )
     notes.show(
-        "X", "reactance of the run", f"x L / n = {x:.4g} x {demand.length / per:.5g} / {sets}", sums.reactance, "ohm"
+        "X", "Reactance of the run", f"x L / n = {x:.4g} x {demand.length / per:.5g} / {sets}", sums.reactance, "ohm"
     )
     notes.show(
         "dV_approx",
-        "running drop, short form, source included",
+        "Running drop, short form, source included",
         f"sqrt(3) I (R cos + X sin), I = {load.current:.5g} A",
         sums.approximate,
         "V",
     )
     notes.show(
         "dV",
-        "running drop, exact",
+        "Running drop, exact",
         "V - sqrt(3) {sqrt[E^2 - (I X cos - I R sin)^2] - I (R cos + X sin)}, E = V / sqrt(3)",
         sums.exact,
         "V",
@@ -57,14 +57,14 @@ def show_working(given: FeederGiven, terms: Terms, demand: Demand, choice: Choic
         motor = load.voltage / (3**0.5 * demand.start.current)
         notes.show(
             "d_start",
-            "starting drop as a fraction",
+            "Starting drop as a fraction",
             f"1 - |Zm| / |Zm + Z|, |Zm| = V / (sqrt(3) I) = {motor:.5g} ohm at {demand.start.power_factor:g}",
             sums.starting_fraction,
             "1",
         )
     notes.show(
         "L_max",
-        "longest run, by the starting drop" if sums.longest_by_starting else "longest run, by the running drop",
+        "Longest run, by the starting drop" if sums.longest_by_starting else "Longest run, by the running drop",
         "|Zm + Zs + z L| = |Zm| / (1 - allowed)"
         if sums.longest_by_starting
         else f"{demand.allowed_running:g} V n / [sqrt(3) I (r cos + x sin)]",
@@ -72,5 +72,5 @@ def show_working(given: FeederGiven, terms: Terms, demand: Demand, choice: Choic
         "m",
     )
     notes.show(
-        "P_loss", "loss in the run", f"3 I^2 R = 3 x {load.current:.5g}^2 x {sums.resistance:.5g}", sums.loss, "W"
+        "P_loss", "Loss in the run", f"3 I^2 R = 3 x {load.current:.5g}^2 x {sums.resistance:.5g}", sums.loss, "W"
     )

@@ -17,7 +17,7 @@ from coldwright_electrical.generator.results import GeneratorResults
 from coldwright_electrical.generator.selection import required_for_dip, set_in_question, smallest_that_holds
 from coldwright_electrical.generator.sets import candidate_results, judge, machine_of
 from coldwright_electrical.generator.starting import running_power, show_running, steps_of
-from coldwright_electrical.shared.cautions import GENERATOR
+from coldwright_electrical.shared.cautions import with_generator
 from coldwright_electrical.shared.fuel import FUEL_CHART
 from coldwright_electrical.shared.practice import FREQUENCY_UNUSUAL, unusual_frequency
 from coldwright_electrical.shared.references import OSHA_FUEL_AND_EXHAUST, SAFE_WORK
@@ -42,7 +42,7 @@ def generator(given: GeneratorGiven, notes: Notes) -> GeneratorResults:
     then the answer lists the remedies and which of them work.
     """
     refuse_contradictions(given)
-    notes.caution(*GENERATOR)
+    notes.caution(*with_generator(given.practice))
     if text := unusual_frequency(given.practice, given.frequency.value):
         notes.check(FREQUENCY_UNUSUAL, text, why="Motors and sets are made for one.", field="/frequency")
     running = running_power(given.loads, given.system_voltage.value)

@@ -35,7 +35,7 @@ def figures_of(
     machine = chosen.machine
     for step, dips in zip(steps, chosen.dips, strict=True):
         show_dip(notes, machine, step, dips)
-    notes.show("P/P_d", "load fraction", f"{running.real:.5g} / {machine.derated_kw:.5g}", chosen.load_fraction)
+    notes.show("P/P_d", "Load fraction", f"{running.real:.5g} / {machine.derated_kw:.5g}", chosen.load_fraction)
     remedies: tuple[LightLoadRemedyResults, ...] = ()
     if below(chosen.reduced_load_fraction, given.minimum_load_fraction):
         remedies = light_load_remedies(given, machine, steps, running, given.low_power(running.real))

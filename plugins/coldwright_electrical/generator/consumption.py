@@ -48,7 +48,7 @@ def fuel_use(given: GeneratorGiven, notes: Notes, machine: Machine, low_kw: floa
         return FuelUse()
     notes.show(
         "q",
-        f"fuel rate; an older line of small sets gives {old_set_fuel_rate(machine.kw, load):.4g} L/h",
+        f"Fuel rate; an older line of small sets gives {old_set_fuel_rate(machine.kw, load):.4g} L/h",
         f"{low_kw:.5g} kW / {machine.kw:g} kW = {load:.4g} of the rating, on straight lines",
         rate,
         "L/h",
@@ -62,7 +62,7 @@ def fuel_use(given: GeneratorGiven, notes: Notes, machine: Machine, low_kw: floa
         hours = given.tank_volume.to("L") * given.usable_fraction / rate
         notes.show(
             "t",
-            "time per fill",
+            "Time per fill",
             f"{given.tank_volume.to('L'):.5g} x {given.usable_fraction:g} / {rate:.5g}",
             hours,
             "h",

@@ -52,7 +52,7 @@ def derating_of(given: GeneratorGiven, notes: Notes) -> Derating:
     alternator = (1 - 0.03 * max(0.0, height - 1000) / 500) * (1 - 0.03 * max(0.0, heat - 40) / 5)
     notes.show(
         "k_a",
-        "alternator factor",
+        "Alternator factor",
         f"(1 - 0.03 max(0, {height:g} - 1000)/500) (1 - 0.03 max(0, {heat:.4g} - 40)/5)",
         alternator,
     )
@@ -75,7 +75,7 @@ def _per_step(how: GeneratorDeratingGiven, notes: Notes, height: float, heat: fl
     by_heat = max(0.0, 1 - how.engine_temperature_rate_fraction * hotter / 5)
     notes.show(
         "k_e",
-        "engine factor",
+        "Engine factor",
         f"(1 - {how.engine_altitude_rate_fraction:g} x {above:.5g} m / 100 m) "
         f"(1 - {how.engine_temperature_rate_fraction:g} x {hotter:.4g} K / 5 K)",
         by_height * by_heat,
@@ -108,13 +108,13 @@ def _iso_3046(how: GeneratorDeratingGiven, notes: Notes, height: float, heat: fl
             references=(COMMON_PRACTICE.id,),
         )
     pressure = air_pressure(height) / 1000
-    notes.show("p_x", "pressure of the air", f"101.325 (1 - 2.25577e-5 x {height:g})^5.25588", pressure, "kPa")
+    notes.show("p_x", "Pressure of the air", f"101.325 (1 - 2.25577e-5 x {height:g})^5.25588", pressure, "kPa")
     k: float = (
         (pressure / 100) ** m
         * (_REFERENCE_KELVIN / (heat + ZERO_CELSIUS)) ** n
         * (_REFERENCE_KELVIN / (coolant + ZERO_CELSIUS)) ** s
     )
-    notes.show("k", "ratio of indicated power", f"(p_x/100)^{m:g} (298.15/T_x)^{n:g} (298.15/T_cx)^{s:g}", k)
+    notes.show("k", "Ratio of indicated power", f"(p_x/100)^{m:g} (298.15/T_x)^{n:g} (298.15/T_cx)^{s:g}", k)
     alpha = k - 0.7 * (1 - k) * (1 / how.mechanical_efficiency - 1)
-    notes.show("alpha", "power adjustment; above 1 counts as 1", "k - 0.7 (1 - k) (1/eta_m - 1)", alpha)
+    notes.show("alpha", "Power adjustment; above 1 counts as 1", "k - 0.7 (1 - k) (1/eta_m - 1)", alpha)
     return min(1.0, alpha)

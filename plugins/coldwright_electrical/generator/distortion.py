@@ -24,6 +24,6 @@ def distortion_of(given: GeneratorGiven, notes: Notes, machine: Machine) -> floa
     x = machine.reactances.subtransient
     distortion = math.sqrt(sum((int(order) * x * current) ** 2 for order, current in by_order.items()))
     terms = ", ".join(f"{order}: {int(order) * x * current:.4f}" for order, current in by_order.items())
-    notes.show("THD_v", "distortion of the voltage", f'sqrt(sum (h X"d I_h)^2): {terms}', distortion)
+    notes.show("THD_v", "Distortion of the voltage", f'sqrt(sum (h X"d I_h)^2): {terms}', distortion)
     findings.judge_distortion(notes, distortion)
     return distortion

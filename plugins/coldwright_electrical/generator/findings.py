@@ -109,7 +109,7 @@ def judge_power(given: GeneratorGiven, notes: Notes, judgement: Judgement, runni
     elif above(judgement.load_fraction, given.maximum_load_fraction):
         least = Power.of(judgement.load_fraction / given.maximum_load_fraction * machine.kw, "kW")
         sum_of = f"{judgement.load_fraction:.4f} / {given.maximum_load_fraction:g} x {machine.kw:g}"
-        notes.show("P_least", "rating at which the load is the share planned for", sum_of, least)
+        notes.show("P_least", "Rating at which the load is the share planned for", sum_of, least)
         notes.check(
             "load_above_maximum",
             f"The load is {judgement.load_fraction:.3f} of the derated power; {given.maximum_load_fraction:g} is "

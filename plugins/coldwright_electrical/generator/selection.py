@@ -72,7 +72,7 @@ def required_for_dip(given: GeneratorGiven, notes: Notes, steps: list[Step], cho
     short = worst.kva * x * (1 - limit) / limit
     notes.show(
         "S_d",
-        f"rating whose dip is just {limit:g}; short form S X (1 - d)/d = {short:.4g} kVA",
+        f"Rating whose dip is just {limit:g}; short form S X (1 - d)/d = {short:.4g} kVA",
         f"step {worst.order}: X = {x:g}, S = {worst.kva:.5g} kVA",
         required,
         "kVA",

@@ -144,7 +144,7 @@ def show_dip(notes: Notes, machine: Machine, step: Step, dips: tuple[float, floa
     for symbol, reactance, value in (('d"', x.subtransient, dips[0]), ("d'", x.transient, dips[1])):
         notes.show(
             f"{symbol}_{step.order}",
-            f"voltage dip of step {step.order}; short form X s/(1 + X s) = {reactance * s / (1 + reactance * s):.4f}",
+            f"Voltage dip of step {step.order}; short form X s/(1 + X s) = {reactance * s / (1 + reactance * s):.4f}",
             f"1 - 1/|1 + X s (sin + j cos)|, X = {reactance:g}, s = {step.kva:.5g}/{machine.kva:g}, cos = {cos:.3f}",
             value,
         )

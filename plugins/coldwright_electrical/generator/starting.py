@@ -30,9 +30,9 @@ class Step(NamedTuple):
 
 def show_running(notes: Notes, running: complex) -> None:
     """The running load P + jQ [kVA], line by line."""
-    notes.show("P", "running active power", "sum of n sqrt3 V I cos", running.real, "kW")
-    notes.show("Q", "running reactive power", "sum of n sqrt3 V I sin", running.imag, "kvar")
-    notes.show("S", "running apparent power", f"sqrt({running.real:.5g}^2 + {running.imag:.5g}^2)", abs(running), "kVA")
+    notes.show("P", "Running active power", "sum of n sqrt3 V I cos", running.real, "kW")
+    notes.show("Q", "Running reactive power", "sum of n sqrt3 V I sin", running.imag, "kvar")
+    notes.show("S", "Running apparent power", f"sqrt({running.real:.5g}^2 + {running.imag:.5g}^2)", abs(running), "kVA")
 
 
 def running_power(loads: Iterable[GeneratorLoadGiven], volts: float) -> complex:

@@ -68,7 +68,7 @@ def judge_service(
     given: ServiceGiven, duties: Sequence[Duty], circuits: Sequence[Circuit], feeder: Circuit, notes: Notes
 ) -> None:
     """Findings on machines and group, apart from what the site offers."""
-    notes.caution(*cautions.FAMILY)
+    notes.caution(*cautions.family(given.practice))
     if unusual := unusual_frequency(given.practice, given.frequency.value):
         notes.check(
             FREQUENCY_UNUSUAL,

@@ -152,7 +152,7 @@ def _too_many() -> Refused:
     return refuse(
         "/machines",
         f"The interlocks leave more than {MOST_RUNNING_SETS} different sets of machines that may run together.",
-        why="Outside the method: split the group by feeder",
+        why="Outside the method: split the group by feeder.",
     )
 
 

@@ -30,7 +30,7 @@ def read(given: ServiceGiven) -> tuple[list[Duty], list[set[int]]]:
                 code="not_allowed",
                 value=given.overcurrent_factor,
                 allowed=Allowed(one_of=("1.75", "2.25")),
-                why="440.22(A) knows these two factors",
+                why="440.22(A) knows these two factors.",
             )
         )
     duties = []
@@ -134,7 +134,7 @@ def read_machine(
             field_error(
                 f"{pointer}/motors",
                 "There is no compressor among the motors: list every motor of the machine, compressors first.",
-                why="The rules of this method are those of machines with hermetic compressors",
+                why="The rules of this method are those of machines with hermetic compressors.",
             )
         )
     _check_plate(duty, pointer, practice, errors)
@@ -159,7 +159,7 @@ def _check_plate(duty: Duty, pointer: str, practice: Practice, errors: list[Fiel
                 f"The plate's largest device, {device:g} A, is below its minimum circuit ampacity, {ampacity:g} A.",
                 value=device,
                 allowed=Allowed(minimum=ampacity, unit="A"),
-                why="No device could both carry the machine and protect it: one of the two was misread",
+                why="No device could both carry the machine and protect it: one of the two was misread.",
             )
         )
 
@@ -223,7 +223,7 @@ def _tabulated_current(
             f"No full-load current is tabulated for {horsepower:.4g} hp at {system_voltage:g} V under `{practice}`: "
             "give the plate's.",
             code="missing",
-            why="The table holds for nec practice, its own ratings from 1 to 100 hp and 208 to 575 V",
+            why="The table holds for nec practice, its own ratings from 1 to 100 hp and 208 to 575 V.",
         )
     )
     return 0.0
@@ -238,7 +238,7 @@ def _start_step(locked: float, running: float, pointer: str, errors: list[FieldE
                 f"{locked:g} A is {locked / running:.3g} times the running current of {running:g} A.",
                 value=locked,
                 allowed=Allowed(minimum=low, maximum=high, unit="A"),
-                why="A locked rotor draws 1.5 to 12 times the running current: one of the two was misread",
+                why="A locked rotor draws 1.5 to 12 times the running current: one of the two was misread.",
             )
         )
     return locked - running

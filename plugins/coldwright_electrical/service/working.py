@@ -28,7 +28,7 @@ def show_working(
         if circuit.running is not None:
             notes.show(
                 "I",
-                f"running current, {who}",
+                f"Running current, {who}",
                 _sum_of_loads(duty) if duty.known else "from the data plate",
                 circuit.running,
                 "A",
@@ -36,18 +36,18 @@ def show_working(
         if nec and duty.known:
             _show_nec_machine(given, who, duty, circuit, notes)
         elif nec:
-            notes.show("MCA", f"ampacity, {who}", "from the data plate", circuit.ampacity, "A")
+            notes.show("MCA", f"Ampacity, {who}", "from the data plate", circuit.ampacity, "A")
         else:
-            notes.show("I_B", f"design current, {who}", circuit.source, circuit.ampacity, "A")
+            notes.show("I_B", f"Design current, {who}", circuit.source, circuit.ampacity, "A")
     ampacity, device = _feeder_sums(given, duties, circuits, feeder)
-    notes.show("MCA" if nec else "I_B", "ampacity of the feeder", ampacity, feeder.ampacity, "A")
+    notes.show("MCA" if nec else "I_B", "Ampacity of the feeder", ampacity, feeder.ampacity, "A")
     if feeder.device is not None:
-        notes.show("I_dev", "greatest device of the feeder", device, feeder.device, "A")
+        notes.show("I_dev", "Greatest device of the feeder", device, feeder.device, "A")
     if feeder.running is not None:
         volts = given.system_voltage.to("V")
         notes.show(
             "S",
-            "apparent power",
+            "Apparent power",
             f"sqrt(3) V I = 1.732 x {volts:g} x {feeder.running:.5g} / 1000",
             3**0.5 * volts * feeder.running / 1000,
             "kVA",
@@ -103,7 +103,7 @@ def _show_nec_machine(given: ServiceGiven, who: str, duty: Duty, circuit: Circui
     rest = duty.running - large
     notes.show(
         "MCA",
-        f"ampacity from the motors, {who}",
+        f"Ampacity from the motors, {who}",
         f"{duty.running:.5g} + 0.25 x {large:.5g} + 0.25 x {duty.continuous:.5g} continuous",
         duty.calculated_ampacity(),
         "A",
@@ -111,7 +111,7 @@ def _show_nec_machine(given: ServiceGiven, who: str, duty: Duty, circuit: Circui
     if circuit.device is not None:
         start = _device_start(given.overcurrent_factor, duty.largest)
         notes.show(
-            "I_dev", f"greatest device before rounding down, {who}", f"{start} + {rest:.5g}", circuit.device, "A"
+            "I_dev", f"Greatest device before rounding down, {who}", f"{start} + {rest:.5g}", circuit.device, "A"
         )
     if circuit.disconnect is not None:
-        notes.show("I_dis", f"disconnect, {who}", f"1.15 x {duty.running:.5g}", circuit.disconnect, "A")
+        notes.show("I_dis", f"Disconnect, {who}", f"1.15 x {duty.running:.5g}", circuit.disconnect, "A")

@@ -1,8 +1,11 @@
 """Cautions that every electrical answer carries."""
 
+from functools import cache
 from typing import Final
 
 from coldwright.contract import Caution
+from coldwright_basis.ratings import Practice
+from coldwright_basis.trade_words import caution_in_words_of
 from coldwright_electrical.shared.references import (
     COMMON_PRACTICE,
     EN_50110_1,
@@ -36,7 +39,7 @@ LOCK_AND_TAG = Caution(
 PROVE_DEAD = Caution(
     code="prove_dead",
     hazard="electrical",
-    statement="Measure between all lines and from each line to ground with an instrument rated for the circuit, and "
+    statement="Measure between all lines and from each line to {earth} with an instrument rated for the circuit, and "
     "try that instrument on a live source before and after. A stop button, control switch or interlock isolates "
     "nothing.",
     references=(OSHA_1910_333.id, NFPA_70E.id),
@@ -54,8 +57,8 @@ PPE_ASSESSMENT = Caution(
 GROUND_FIRST = Caution(
     code="ground_first",
     hazard="electrical",
-    statement="With everything dead, connect the equipment ground first, then the neutral, then the lines; disconnect "
-    "in the opposite order, ground last.",
+    statement="With everything dead, connect the {protective_conductor} first, then the neutral, then the lines; "
+    "disconnect in the opposite order, {protective_conductor} last.",
     references=(NEC_CONNECTORS.id,),
 )
 
@@ -75,19 +78,26 @@ CABLE_ROUTE = Caution(
     references=(NEC_590.id, OSHA_1926_404.id, COMMON_PRACTICE.id),
 )
 
-PERSONNEL_PROTECTION = Caution(
-    code="personnel_protection",
-    hazard="electrical",
-    statement="Outlets for hand tools on site need ground-fault protection for people: 15 and 20 A, 120 V outlets a "
-    "ground-fault circuit interrupter; under IEC rules outlets up to 32 A a residual-current device of at most 30 mA.",
-    references=(OSHA_1926_404.id, NEC_590.id, IEC_60364_4_41_RCD.id),
-)
+PERSONNEL_PROTECTION: Final[dict[Practice, Caution]] = {
+    "nec": Caution(
+        code="personnel_protection",
+        hazard="electrical",
+        statement="Outlets of 15 and 20 A, 120 V for hand tools on site need a ground-fault circuit interrupter.",
+        references=(OSHA_1926_404.id, NEC_590.id),
+    ),
+    "iec": Caution(
+        code="personnel_protection",
+        hazard="electrical",
+        statement="Outlets up to 32 A for hand tools on site need a residual-current device of at most 30 mA.",
+        references=(IEC_60364_4_41_RCD.id,),
+    ),
+}
 
 GENERATOR_BONDING = Caution(
     code="generator_bonding",
     hazard="electrical",
     statement="If a generator feeds the load: where the transfer switch also switches the neutral, bond the neutral "
-    "and an earth electrode at the set; where the neutral runs through, make no bond at the set. Never feed back "
+    "and an {earth_electrode} at the set; where the neutral runs through, make no bond at the set. Never feed back "
     "into a building without transfer equipment. Other rules hold for portable and vehicle-mounted sets.",
     references=(NEC_SEPARATE_SOURCE.id,),
 )
@@ -116,20 +126,28 @@ LOCAL_PREVAILS = Caution(
     "the authority on site and the licensed electrician prevail. Data come from people and gauges and may be wrong.",
 )
 
-FAMILY: Final = (
-    QUALIFIED_ONLY,
-    LOCK_AND_TAG,
-    PROVE_DEAD,
-    PPE_ASSESSMENT,
-    GROUND_FIRST,
-    NO_MAKE_BREAK_LIVE,
-    CABLE_ROUTE,
-    PERSONNEL_PROTECTION,
-    GENERATOR_BONDING,
-    WET_WEATHER,
-    LOCAL_PREVAILS,
-)
-"""Carried by every calculator of the family: `notes.caution(*FAMILY)`."""
 
-GENERATOR: Final = (*FAMILY[:-1], EXHAUST_AND_FUEL, LOCAL_PREVAILS)
-"""The same with exhaust and fuel, where an engine is part of the question."""
+@cache
+def family(practice: Practice) -> tuple[Caution, ...]:
+    """Carried by every calculator of the family, in the words of the practice: `notes.caution(*family(practice))`."""
+    cautions = (
+        QUALIFIED_ONLY,
+        LOCK_AND_TAG,
+        PROVE_DEAD,
+        PPE_ASSESSMENT,
+        GROUND_FIRST,
+        NO_MAKE_BREAK_LIVE,
+        CABLE_ROUTE,
+        PERSONNEL_PROTECTION[practice],
+        GENERATOR_BONDING,
+        WET_WEATHER,
+        LOCAL_PREVAILS,
+    )
+    return tuple(caution_in_words_of(practice, caution) for caution in cautions)
+
+
+@cache
+def with_generator(practice: Practice) -> tuple[Caution, ...]:
+    """The same with exhaust and fuel, where an engine is part of the question."""
+    *most, local_prevails = family(practice)
+    return (*most, EXHAUST_AND_FUEL, local_prevails)

@@ -22,7 +22,7 @@ def frequency_error(frequency: Frequency, pointer: str = "/frequency") -> FieldE
         code="not_allowed",
         value=frequency,
         allowed=Allowed(one_of=("50", "60"), unit="Hz"),
-        why="Motors and tables hold for these two",
+        why="Motors and tables hold for these two.",
     )
 
 

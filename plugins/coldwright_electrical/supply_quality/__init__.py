@@ -5,7 +5,7 @@ from msgspec import UNSET, UnsetType
 from coldwright.contract import Notes, calculator, tidy
 from coldwright.contract.quantities import Current, Voltage
 from coldwright_basis.voltages import VOLTAGE_PAIRS, motor_nameplate
-from coldwright_electrical.shared.cautions import FAMILY
+from coldwright_electrical.shared.cautions import family
 from coldwright_electrical.shared.practice import FREQUENCY_UNUSUAL, unusual_frequency
 from coldwright_electrical.shared.references import IEC_60204_1, NEMA_MG_1, SAFE_WORK
 from coldwright_electrical.supply_quality.actions import BURNS_OUT, in_order
@@ -52,16 +52,17 @@ def supply_quality(given: SupplyQualityGiven, notes: Notes) -> SupplyQualityResu
         nameplate = given.nameplate_voltage.value
     low, high = limits_of(given, nameplate)
     refuse_contradictions(given, low, high)
-    notes.caution(*FAMILY[:-1], ROTATING_PARTS, FAMILY[-1])
+    *most, local_prevails = family(given.practice)
+    notes.caution(*most, ROTATING_PARTS, local_prevails)
     if text := unusual_frequency(given.practice, given.frequency.value):
         notes.check(FREQUENCY_UNUSUAL, text, why="Motors and tables differ.", field="/frequency")
     readings = Readings(given.line_voltages, given.line_currents)
     average = readings.mean_voltage
     deviation = average / nameplate - 1
     notes.show(
-        "V_m", "mean of the line voltages", f"({' + '.join(f'{v:g}' for v in readings.voltages)}) / 3", average, "V"
+        "V_m", "Mean of the line voltages", f"({' + '.join(f'{v:g}' for v in readings.voltages)}) / 3", average, "V"
     )
-    notes.show("d", "deviation from the nameplate", f"{average:.5g} / {nameplate:g} - 1", deviation)
+    notes.show("d", "Deviation from the nameplate", f"{average:.5g} / {nameplate:g} - 1", deviation)
     actions: list[str] = []
     judge_people_and_plate(given, notes, actions, nameplate)
     judge_lost_phase(readings, notes, actions)
@@ -86,7 +87,7 @@ def supply_quality(given: SupplyQualityGiven, notes: Notes) -> SupplyQualityResu
         average_current=Current.of(sum(currents) / 3, "A") if currents else UNSET,
         current_unbalance_fraction=UNSET if current_unbalance is None else tidy(current_unbalance),
         rotation_verdict=verdict,
-        actions=in_order(actions, running=running),
+        actions=in_order(actions, given.practice, running=running),
         start_allowed=not blocking and given.supply_state == "live",
         blocking=blocking,
     )

@@ -2,11 +2,14 @@
 
 from typing import Final
 
+from coldwright_basis.ratings import Practice
+from coldwright_basis.trade_words import in_words_of
+
 MAKE_SAFE: Final = (
     "Start nothing.",
     "Open the device at the source of this supply.",
     "Lock it, tag it, and try to start.",
-    "Prove dead at the place of work, between all lines and from each line to ground.",
+    "Prove dead at the place of work, between all lines and from each line to {earth}.",
 )
 
 STOP_FIRST: Final = (
@@ -18,7 +21,7 @@ BURNS_OUT: Final = frozenset({"single_phasing", "lost_phase", "unbalance_above_f
 
 _SWAP: Final = (
     "Change over any two line conductors at the source end, in every parallel set alike; never the neutral or the "
-    "ground, never live, and never inside the machine to suit one site."
+    "{protective_conductor}, never live, and never inside the machine to suit one site."
 )
 
 REVERSED_ACTIONS: Final = (
@@ -36,9 +39,10 @@ ROLL_ACTION: Final = (
 )
 
 
-def in_order(actions: list[str], *, running: bool) -> tuple[str, ...]:
-    """Each action once: first what stops the machine and makes the supply safe, then what is looked for and mended."""
+def in_order(actions: list[str], practice: Practice, *, running: bool) -> tuple[str, ...]:
+    """Each action once, in the words of the practice: first what stops the machine and makes the supply safe."""
     once = dict.fromkeys(actions)
     safe = [action for action in MAKE_SAFE if action in once]
     rest = [action for action in once if action not in safe]
-    return (*((STOP_FIRST,) if running else ()), *safe, *rest)
+    ordered = (*((STOP_FIRST,) if running else ()), *safe, *rest)
+    return tuple(in_words_of(practice, action) for action in ordered)

@@ -30,7 +30,7 @@ def judge_currents(
             )
         return None
     unbalance = greatest_deviation(currents)
-    notes.show("u_I", "current unbalance", f"max |I - I_m| / I_m, I_m = {mean:.5g} A", unbalance)
+    notes.show("u_I", "Current unbalance", f"max |I - I_m| / I_m, I_m = {mean:.5g} A", unbalance)
     if min(currents) < 0.1 * mean:
         notes.stop(
             "single_phasing",

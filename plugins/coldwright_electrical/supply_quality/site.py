@@ -7,6 +7,7 @@ from msgspec import UnsetType
 from coldwright.contract import Caution, Notes, say
 from coldwright.contract.quantities import Voltage
 from coldwright_basis.compare import above, between
+from coldwright_basis.trade_words import in_words_of, word
 from coldwright_electrical.shared.references import COMMON_PRACTICE, NEMA_MG_1
 from coldwright_electrical.supply_quality.given import SupplyQualityGiven
 from coldwright_electrical.supply_quality.symmetry import ANSI_C84_1
@@ -67,13 +68,19 @@ def judge_ground_and_load(given: SupplyQualityGiven, notes: Notes, actions: list
         if mean <= 0 or above(max(values) - min(values), 0.10 * mean):
             notes.check(
                 "line_to_ground_uneven",
-                say("To ground the lines read {voltages}.", voltages=[Voltage.of(v, "V") for v in values]),
-                why="A grounded leg, a high leg, a lost neutral or a ground fault shows like this.",
-                resolve="Find out how the source is grounded before anything starts.",
+                say(
+                    "To {earth} the lines read {voltages}.",
+                    earth=word("earth", given.practice),
+                    voltages=[Voltage.of(v, "V") for v in values],
+                ),
+                why=in_words_of(
+                    given.practice, "One {earthed} leg, a high leg, a lost neutral or {earth_fault}s show like this."
+                ),
+                resolve=in_words_of(given.practice, "Find out how the source is {earthed} before anything starts."),
                 field="/line_to_ground_voltages",
                 references=(COMMON_PRACTICE.id,),
             )
-            actions.append("Find out how the source is grounded, and look for a ground fault or a lost neutral.")
+            actions.append("Find out how the source is {earthed}, and look for {earth_fault}s or a lost neutral.")
     if not given.loaded:
         notes.check(
             "unloaded_readings",

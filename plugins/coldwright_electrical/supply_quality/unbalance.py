@@ -25,17 +25,17 @@ def unbalance_of(given: SupplyQualityGiven, readings: Readings, notes: Notes, ac
     u = greatest_deviation(readings.voltages)
     closes = triangle_closes(readings.voltages)
     negative = negative_sequence(readings.voltages) if closes else 1.0
-    notes.show("u", "voltage unbalance", f"max |V - V_m| / V_m, V_m = {mean:.5g} V", u)
+    notes.show("u", "Voltage unbalance", f"max |V - V_m| / V_m, V_m = {mean:.5g} V", u)
     notes.show(
         "VUF",
-        "negative over positive sequence",
+        "Negative over positive sequence",
         "sqrt((1 - sqrt(3 - 6b)) / (1 + sqrt(3 - 6b))), b = sum V^4 / (sum V^2)^2",
         negative,
     )
     judge_unbalance(given, notes, actions, u, negative, closes=closes)
     counted = u if given.practice == "nec" else negative
     rise = 2 * (u * 100) ** 2 / 100
-    notes.show("dT", "growth of the temperature rise", f"2 u%^2 / 100, u% = {u * 100:.4g}", rise)
+    notes.show("dT", "Growth of the temperature rise", f"2 u%^2 / 100, u% = {u * 100:.4g}", rise)
     found = {
         "voltage_unbalance_fraction": tidy(u),
         "negative_sequence_fraction": tidy(negative),
@@ -44,7 +44,7 @@ def unbalance_of(given: SupplyQualityGiven, readings: Readings, notes: Notes, ac
     }
     factor = derating_factor(u)
     if factor is not None:
-        notes.show("k", "derating factor", f"straight lines of the derating table at u = {u:.4g}", factor)
+        notes.show("k", "Derating factor", f"straight lines of the derating table at u = {u:.4g}", factor)
         found["derating_factor"] = tidy(factor)
     if readings.currents:
         found |= {

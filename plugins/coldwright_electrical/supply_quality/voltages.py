@@ -99,9 +99,9 @@ def judge_frequency(given: SupplyQualityGiven, notes: Notes, actions: list[str],
     limit = 0.05 if given.practice == "nec" else 0.01
     together = abs(deviation) + abs(off)
     notes.show(
-        "df", "deviation of the frequency", f"{given.measured_frequency.value:g} / {given.frequency.value:g} - 1", off
+        "df", "Deviation of the frequency", f"{given.measured_frequency.value:g} / {given.frequency.value:g} - 1", off
     )
-    notes.show("|dV| + |df|", "both deviations", f"{abs(deviation):.4g} + {abs(off):.4g}", together)
+    notes.show("|dV| + |df|", "Both deviations", f"{abs(deviation):.4g} + {abs(off):.4g}", together)
     if above(abs(off), limit):
         notes.stop(
             "frequency_out",

@@ -6,7 +6,7 @@ from coldwright.contract import Allowed, Notes, calculator, refuse, tidy
 from coldwright.contract.quantities import ApparentPower, Current, Voltage
 from coldwright_basis.ratings import IEC_RATED_CURRENTS, OVERCURRENT_RATINGS
 from coldwright_basis.voltages import VOLTAGE_PAIRS
-from coldwright_electrical.shared.cautions import FAMILY
+from coldwright_electrical.shared.cautions import family
 from coldwright_electrical.shared.practice import FREQUENCY_UNUSUAL, unusual_frequency
 from coldwright_electrical.shared.references import SAFE_WORK
 from coldwright_electrical.shared.transformers import (
@@ -48,7 +48,7 @@ def transformer(given: TransformerGiven, notes: Notes) -> TransformerResults:
     Regulation exact for a constant primary voltage, beside its short forms. Up to 690 V on both sides.
     """
     refuse_contradictions(given)
-    notes.caution(*FAMILY)
+    notes.caution(*family(given.practice))
     if text := unusual_frequency(given.practice, given.frequency.value):
         notes.check(FREQUENCY_UNUSUAL, text, field="/frequency")
     kva = rating_of(given, notes)
@@ -63,17 +63,17 @@ def transformer(given: TransformerGiven, notes: Notes) -> TransformerResults:
         )
     v1, v2 = given.primary_voltage.value, given.secondary_voltage.value
     primary, secondary = kva * 1000 / (ROOT3 * v1), kva * 1000 / (ROOT3 * v2)
-    notes.show("I_1", "rated primary current", f"S / (sqrt3 V) = {kva * 1000:g} / (sqrt3 x {v1:g})", primary, "A")
-    notes.show("I_2", "rated secondary current", f"S / (sqrt3 V) = {kva * 1000:g} / (sqrt3 x {v2:g})", secondary, "A")
+    notes.show("I_1", "Rated primary current", f"S / (sqrt3 V) = {kva * 1000:g} / (sqrt3 x {v1:g})", primary, "A")
+    notes.show("I_2", "Rated secondary current", f"S / (sqrt3 V) = {kva * 1000:g} / (sqrt3 x {v2:g})", secondary, "A")
     devices = devices_of(given, notes, primary, secondary)
     report_missing(notes, devices)
     share = load / kva
     regulation = regulation_of(notes, impedance * share, given.power_factor)
     at_load = v2 * (1 - regulation.exact)
     inrush = given.inrush_multiple * primary
-    notes.show("I_0", "first inrush", f"{given.inrush_multiple:g} x {primary:.5g}", inrush, "A")
+    notes.show("I_0", "First inrush", f"{given.inrush_multiple:g} x {primary:.5g}", inrush, "A")
     fault = secondary / abs(impedance)
-    notes.show("I_sc", "secondary fault current", f"I_2 / z = {secondary:.5g} / {abs(impedance):.5g}", fault, "A")
+    notes.show("I_sc", "Secondary fault current", f"I_2 / z = {secondary:.5g} / {abs(impedance):.5g}", fault, "A")
     findings.judge_load(given, notes, kva, at_load)
     findings.judge_feed(given, notes)
     findings.judge_device(given, notes, devices.primary_standard, inrush)

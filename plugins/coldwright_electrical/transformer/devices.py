@@ -45,11 +45,11 @@ def devices_of(given: TransformerGiven, notes: Notes, primary: float, secondary:
         return Devices()
     factors = rows[given.protection]
     limit = float(factors["primary"]) * primary
-    notes.show("I_p", "limit of the primary device", f"{factors['primary']:g} x {primary:.5g}", limit, "A")
+    notes.show("I_p", "Limit of the primary device", f"{factors['primary']:g} x {primary:.5g}", limit, "A")
     if given.protection == "primary_only":
         return Devices(limit, rating_at_least("nec", limit))
     second = float(factors["secondary"]) * secondary
-    notes.show("I_q", "limit of the secondary device", f"{factors['secondary']:g} x {secondary:.5g}", second, "A")
+    notes.show("I_q", "Limit of the secondary device", f"{factors['secondary']:g} x {secondary:.5g}", second, "A")
     return Devices(limit, rating_at_most("nec", limit), second, rating_at_least("nec", second))
 
 

@@ -7,6 +7,7 @@ from msgspec import UnsetType
 from coldwright.contract import Notes, Reference, finding, say
 from coldwright.contract.quantities import ApparentPower, Current, Length, Temperature, Voltage
 from coldwright_basis.compare import above, between
+from coldwright_basis.trade_words import in_words_of
 from coldwright_basis.voltages import motor_nameplate
 from coldwright_electrical.shared.practice import FREQUENCY_UNUSUAL
 from coldwright_electrical.shared.references import COMMON_PRACTICE, NEC, NEC_240_4, NEC_EDITION, NEMA_MG_1
@@ -136,7 +137,7 @@ def judge_feed(given: TransformerGiven, notes: Notes) -> None:
             notes.stop(
                 "reverse_fed_neutral_bonded",
                 "The unit is fed backwards, and the neutral on its fed side is bonded or connected.",
-                why="Earth and unbalance currents then flow through the wye winding and can burn it.",
+                why="Fault and unbalance currents then flow through the wye winding and can burn it.",
                 resolve="Leave that neutral point open and insulated.",
                 field="/primary_neutral_bonded",
                 references=(NEC_450_11.id, NEC_NEW_SYSTEM.id),
@@ -155,16 +156,22 @@ def judge_feed(given: TransformerGiven, notes: Notes) -> None:
     if grounding == "ungrounded":
         notes.check(
             "ungrounded_secondary",
-            "The secondary is a new system, and is left without bond and without ground detection.",
-            why="A first earth fault goes unseen, and the second is a short circuit.",
-            resolve="Bond it where the code asks, or fit ground detection.",
+            in_words_of(
+                given.practice,
+                "The secondary is a new system, and is left without bond and without {earth}-fault detection.",
+            ),
+            why=in_words_of(given.practice, "A first {earth_fault} goes unseen, and the second is a short circuit."),
+            resolve=in_words_of(given.practice, "Bond it where the code asks, or fit {earth}-fault detection."),
             field="/secondary_grounding",
             references=(NEC_NEW_SYSTEM.id,),
         )
     if given.neutral_needed and (not given.fed_as_built or grounding in ("ungrounded", "monitored")):
         notes.check(
             "neutral_not_there",
-            "The load needs a neutral; this secondary has none that is grounded, and a delta has none at all.",
+            in_words_of(
+                given.practice,
+                "The load needs a neutral; this secondary has none that is {earthed}, and a delta has none at all.",
+            ),
             resolve="A unit with a wye secondary, fed as built and bonded.",
             field="/neutral_needed",
             references=(NEC_NEW_SYSTEM.id,),

@@ -28,7 +28,7 @@ def rating_of(given: TransformerGiven, notes: Notes) -> float:
         )
     notes.show(
         "S",
-        "rating, next one made",
+        "Rating, next one made",
         f"{given.load_apparent_power} x (1 + {given.growth_fraction:g}) = {wanted:.5g} kVA",
         rating,
         "kVA",
@@ -46,6 +46,6 @@ def impedance_of(given: TransformerGiven, notes: Notes, kva: float) -> complex:
     statement = f"X/R is {usual.x_over_r:g}, usual for {kva:g} kVA."
     ratio = given_or_usual(given.x_over_r, usual.x_over_r, notes, "x_over_r", statement, references=practice)
     r = z / math.sqrt(1 + ratio * ratio)
-    notes.show("R", "resistance per unit", f"z / sqrt(1 + a^2), z = {z:g}, a = {ratio:g}", r)
-    notes.show("X", "reactance per unit", "a R", r * ratio)
+    notes.show("R", "Resistance per unit", f"z / sqrt(1 + a^2), z = {z:g}, a = {ratio:g}", r)
+    notes.show("X", "Reactance per unit", "a R", r * ratio)
     return complex(r, r * ratio)

@@ -27,7 +27,7 @@ def regulation_of(notes: Notes, z: complex, power_factor: float) -> Regulation:
     across = z.imag * power_factor - z.real * sin
     exact = 1 + along - math.sqrt(along * along + 1 - abs(z) ** 2)
     text = f"R = {z.real:.5g}, X = {z.imag:.5g} at the load, cos = {power_factor:g}"
-    notes.show("A", "regulation, short form", f"R cos + X sin, {text}", along)
+    notes.show("A", "Regulation, short form", f"R cos + X sin, {text}", along)
     notes.show("reg", "regulation", "1 + A - sqrt(A^2 + 1 - X^2 - R^2)", exact)
     return Regulation(along, along + across * across / 2, exact)
 
@@ -41,7 +41,7 @@ def starting_drop_of(given: TransformerGiven, notes: Notes, z: complex) -> float
     drop = starting_drop(motor, z)
     notes.show(
         "d",
-        "voltage lost at the start",
+        "Voltage lost at the start",
         f"1 - |Z_m| / |Z_m + Z_t|, |Z_m| = {abs(motor):.5g} ohm, |Z_t| = {abs(z):.5g} ohm",
         drop,
     )

@@ -23,7 +23,7 @@ def clearing_of(line: FallingLine, index: int, notes: Notes) -> LineClearing:
     clears = speed >= wanted
     notes.show(
         "v_c",
-        f"clearing velocity of {line.name}",
+        f"Clearing velocity of {line.name}",
         f"sqrt(g D) (0.825 + 0.25 sqrt(sin {line.slope_angle:g} deg)), D = {line.inner_diameter}",
         Velocity.from_si(clearing, "m/s"),
     )
@@ -31,7 +31,7 @@ def clearing_of(line: FallingLine, index: int, notes: Notes) -> LineClearing:
         flow = wanted * pi / 4 * bore * bore * line.parallel_runs
         notes.show(
             "Q_c",
-            f"flow that clears {line.name}",
+            f"Flow that clears {line.name}",
             f"{wanted:.4g} x pi/4 D^2 x {line.parallel_runs}",
             VolumeFlow.from_si(flow, "L/s"),
         )
@@ -43,7 +43,7 @@ def clearing_of(line: FallingLine, index: int, notes: Notes) -> LineClearing:
                 speed=Velocity.of(speed, "m/s"),
                 wanted=Velocity.of(wanted, "m/s"),
             ),
-            why="Air stays at the top of the fall, chokes the flow and comes down in slugs on the flow proof",
+            why="Air stays at the top of the fall, chokes the flow and comes down in slugs on the flow proof.",
             resolve=say(
                 "Fit a vent at its upstream high point, or purge with {flow:.1f} or more.",
                 flow=VolumeFlow.from_si(flow, "L/s"),

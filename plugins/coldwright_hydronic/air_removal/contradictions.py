@@ -22,7 +22,7 @@ def refuse_contradictions(given: AirRemovalGiven) -> None:
                     f"Water at {given.supply_temperature} boils at {vapor / 1e3:.3f} kPa absolute.",
                     value=given.supply_absolute_pressure,
                     allowed=Allowed(above=round(vapor / 1e3, 3), maximum=1000, unit="kPa"),
-                    why="Below its vapour pressure water holds no air and is no liquid",
+                    why="Below its vapour pressure water holds no air and is no liquid.",
                 )
             )
     if given.operating_temperature is not UNSET and given.operating_gauge_pressure is not UNSET:
@@ -34,7 +34,7 @@ def refuse_contradictions(given: AirRemovalGiven) -> None:
                     f"Water at {given.operating_temperature} boils at {(vapor - air) / 1e3:.2f} kPa gauge.",
                     value=given.operating_gauge_pressure,
                     allowed=Allowed(above=round((vapor - air) / 1e3, 3), maximum=900, unit="kPa"),
-                    why="Below its vapour pressure the high point is full of steam, not air",
+                    why="Below its vapour pressure the high point is full of steam, not air.",
                 )
             )
     if given.top_up is not UNSET:
@@ -61,7 +61,7 @@ def _top_up_errors(top_up: TopUp, air: float, loop: Volume | UnsetType) -> list[
                 "The pressure did not rise with the water added.",
                 value=top_up.pressure_after,
                 allowed=Allowed(above=top_up.pressure_before.to("kPa"), unit="kPa"),
-                why="Water pressed into a closed loop squeezes its air; if the gauge stands still, it leaks or a vessel is open",
+                why="Water pressed into a closed loop squeezes its air; if the gauge stands still, it leaks or a vessel is open.",
             )
         ]
     trapped = top_up.volume_added.si / (1 - before / after)
@@ -70,7 +70,7 @@ def _top_up_errors(top_up: TopUp, air: float, loop: Volume | UnsetType) -> list[
             field_error(
                 "/top_up",
                 f"By this top-up {1e3 * trapped:.0f} L of air would be in a loop of {loop}.",
-                why="The loop leaks, a vessel is open to it, or a figure is wrong",
+                why="The loop leaks, a vessel is open to it, or a figure is wrong.",
             )
         ]
     return []

@@ -33,20 +33,20 @@ def dissolved_and_released(given: AirRemovalGiven, notes: Notes) -> tuple[float 
     if given.supply_temperature is not UNSET:
         at_fill = dissolved_air(given.supply_temperature.si, given.supply_absolute_pressure.si)
         numbers = f"{law} at {given.supply_temperature}, {given.supply_absolute_pressure} absolute"
-        notes.show("c_1", "air in the fill water", numbers, at_fill, "mol/m3")
+        notes.show("c_1", "Air in the fill water", numbers, at_fill, "mol/m3")
     if given.operating_temperature is not UNSET and given.operating_gauge_pressure is not UNSET:
         temperature = given.operating_temperature.si
         pressure = given.operating_gauge_pressure.si + given.atmospheric_pressure.si
         at_operation = dissolved_air(temperature, pressure)
         numbers = f"{law} at {given.operating_temperature}, {pressure / 1e3:.3f} kPa absolute"
-        notes.show("c_2", "air that the loop can hold", numbers, at_operation, "mol/m3")
+        notes.show("c_2", "Air that the loop can hold", numbers, at_operation, "mol/m3")
         if at_fill is not None and given.loop_volume is not UNSET:
             released = max(0.0, at_fill - at_operation) * given.loop_volume.si * GAS_CONSTANT * temperature / pressure
             numbers = (
                 f"max(0, c_1 - c_2) V R T/p = {max(0.0, at_fill - at_operation):.4g} mol/m3 x "
                 f"{given.loop_volume.si:.5g} m3 x {GAS_CONSTANT:.5g} x {temperature:.2f} K / {pressure:.6g} Pa"
             )
-            notes.show("V_g", "air set free", numbers, Volume.from_si(released, "L"))
+            notes.show("V_g", "Air set free", numbers, Volume.from_si(released, "L"))
     if given.fluid.kind != "water" and (at_fill is not None or at_operation is not None):
         notes.assume(
             "air_as_in_water",

@@ -33,7 +33,7 @@ def judge(given: AirRemovalGiven, notes: Notes, top: float | None, trapped: floa
         notes.stop(
             "top_pressure_not_positive",
             say("With the pump off the top stands at {top:.1f} gauge.", top=PressureDifference.from_si(top, "kPa")),
-            why="A vent opened there draws air in",
+            why="A vent opened there draws air in.",
             resolve=say(
                 "Raise the pressure by {shortfall:.0f} before any vent is opened.",
                 shortfall=PressureDifference.from_si(given.minimum_top_pressure.si - top, "kPa"),
@@ -49,7 +49,7 @@ def judge(given: AirRemovalGiven, notes: Notes, top: float | None, trapped: floa
                 top=PressureDifference.from_si(top, "kPa"),
                 minimum_top_pressure=given.minimum_top_pressure,
             ),
-            why="Vents hardly blow, and the running pump may pull the top below the atmosphere",
+            why="Vents hardly blow, and the running pump may pull the top below the atmosphere.",
             resolve=say(
                 "Raise the pressure by {shortfall:.0f}.",
                 shortfall=PressureDifference.from_si(given.minimum_top_pressure.si - top, "kPa"),
@@ -65,7 +65,7 @@ def judge(given: AirRemovalGiven, notes: Notes, top: float | None, trapped: floa
                 trapped=Volume.from_si(trapped, "L"),
                 share=trapped / given.loop_volume.si,
             ),
-            why="Air trips the flow proof, binds the pump and insulates the evaporator",
+            why="Air trips the flow proof, binds the pump and insulates the evaporator.",
             resolve="Vent and top up again, by the steps; the same top-up day after day means a leak.",
             field="/top_up",
             references=("hydronic_practice",),

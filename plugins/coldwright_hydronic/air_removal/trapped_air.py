@@ -18,7 +18,7 @@ def top_pressure(given: AirRemovalGiven, notes: Notes) -> float | None:
     top = given.reference_gauge_pressure.si - density * STANDARD_GRAVITY * rise
     notes.show(
         "p_top",
-        "pressure at the top, pump off",
+        "Pressure at the top, pump off",
         f"p - rho g (z_top - z) = {given.reference_gauge_pressure} - {density:.2f} x {STANDARD_GRAVITY} x {rise:.3f} Pa",
         GaugePressure.from_si(top, "kPa"),
     )
@@ -34,7 +34,7 @@ def trapped_air(given: AirRemovalGiven, notes: Notes) -> float | None:
     trapped = given.top_up.volume_added.si / (1 - before / after)
     notes.show(
         "V_air",
-        "air trapped before the top-up",
+        "Air trapped before the top-up",
         f"dV/(1 - P1/P2) = {given.top_up.volume_added}/(1 - {before / 1e3:.3f}/{after / 1e3:.3f})",
         Volume.from_si(trapped, "L"),
     )

@@ -55,7 +55,7 @@ def antifreeze(given: AntifreezeGiven, notes: Notes) -> AntifreezeResults:
     volume_of_concentrate = given.loop_volume.si * wanted.by_volume / concentrate
     notes.show(
         "V_c",
-        "concentrate for a new fill",
+        "Concentrate for a new fill",
         f"V x_t / x_c = {given.loop_volume} x {wanted.by_volume:.4f} / {concentrate:.4f}",
         Volume.from_si(volume_of_concentrate, "L"),
     )

@@ -30,7 +30,7 @@ def cost_of(given: AntifreezeGiven, notes: Notes, wanted: Strength) -> dict[str,
                 code="out_of_range",
                 value=temperature,
                 allowed=Allowed(above=round(freezing, 3), maximum=95, unit="degC"),
-                why="A frozen mixture has no flow",
+                why="A frozen mixture has no flow.",
             )
     elif given.leaving_temperature is not UNSET:
         temperature = given.leaving_temperature
@@ -43,7 +43,7 @@ def cost_of(given: AntifreezeGiven, notes: Notes, wanted: Strength) -> dict[str,
     same_flow, same_heat = _drop_ratios(given.reference_line, mixture, plain, flow_ratio)
     notes.show(
         "Q_g/Q_w",
-        "flow for the same heat",
+        "Flow for the same heat",
         f"(rho cp)_w / (rho cp)_g = {plain.density:.1f} x {plain.specific_heat:.0f} / "
         f"({mixture.density:.1f} x {mixture.specific_heat:.0f})",
         flow_ratio,
@@ -53,14 +53,14 @@ def cost_of(given: AntifreezeGiven, notes: Notes, wanted: Strength) -> dict[str,
         f"Darcy in {line.inner_diameter}, water at {line.velocity}; viscosity {1e3 * mixture.dynamic_viscosity:.3f} "
         f"against {1e3 * plain.dynamic_viscosity:.3f} mPa.s"
     )
-    notes.show("dp_g/dp_w", "drop at the same flow", law, same_flow)
-    notes.show("dp_g/dp_w", "drop for the same heat", f"{law}; flow x {flow_ratio:.4f}", same_heat)
+    notes.show("dp_g/dp_w", "Drop at the same flow", law, same_flow)
+    notes.show("dp_g/dp_w", "Drop for the same heat", f"{law}; flow x {flow_ratio:.4f}", same_heat)
     if flow_ratio > RERATE_FLOW_RATIO:
         notes.check(
             "rerate_capacity_and_pump",
             f"The mixture needs {flow_ratio:.3f} times the flow of water for the same heat, and {same_heat:.2f} times "
             "the pressure in a line.",
-            why="Ratings for water promise too much capacity and too little pump head",
+            why="Ratings for water promise too much capacity and too little pump head.",
             resolve="Rate the machine and the pump for this mixture.",
             references=("hydronic_practice",),
         )

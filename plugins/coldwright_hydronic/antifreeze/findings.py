@@ -51,7 +51,7 @@ def judge_strength(given: AntifreezeGiven, notes: Notes, target: float, wanted: 
             notes.note(
                 "burst_floor",
                 f"The ice rule asks for {by_ice:.3f} by mass; the floor of {BURST_FLOOR:g} decides.",
-                why="A thinner mixture carries too little inhibitor",
+                why="A thinner mixture carries too little inhibitor.",
                 references=("hydronic_practice",),
             )
         if by_ice > cap:
@@ -65,7 +65,7 @@ def judge_strength(given: AntifreezeGiven, notes: Notes, target: float, wanted: 
                     cap=cap,
                     cold=Temperature.of(cold, "degC"),
                 ),
-                why="The rule has not been confirmed in deeper cold",
+                why="The rule has not been confirmed in deeper cold.",
                 resolve="Take freeze protection, or ask the supplier of the fluid for its burst figures.",
                 references=("glycol_burst_tables",),
             )
@@ -81,7 +81,7 @@ def judge_strength(given: AntifreezeGiven, notes: Notes, target: float, wanted: 
         notes.check(
             "thin_mixture",
             f"{wanted.by_volume:.3f} by volume is under {LEAST_VOLUME_FRACTION:.2f}.",
-            why="A thin mixture feeds growth and carries too little inhibitor",
+            why="A thin mixture feeds growth and carries too little inhibitor.",
             resolve=f"Make it at least {LEAST_VOLUME_FRACTION:.2f} by volume, or add inhibitor and biocide.",
             field="/lowest_temperature",
             references=("hydronic_practice",),
@@ -90,7 +90,7 @@ def judge_strength(given: AntifreezeGiven, notes: Notes, target: float, wanted: 
         notes.check(
             "strong_mixture",
             f"{wanted.by_mass:.3f} by mass is over {STRONG_MASS_FRACTION:.2f}.",
-            why="It is hard to pump and carries less heat",
+            why="It is hard to pump and carries less heat.",
             resolve="Ask whether so much is needed: burst protection, drained lay-up or a warmer place may do.",
             field="/lowest_temperature",
             references=("hydronic_practice",),
@@ -116,7 +116,7 @@ def judge_present(
                 protection=given.protection,
                 wanted_by_mass=wanted.by_mass,
             ),
-            why="Ice blocks the flow and bursts evaporator, coil and hose",
+            why="Ice blocks the flow and bursts evaporator, coil and hose.",
             resolve="Drain and add concentrate, or feed and bleed, by the volumes given.",
             field="/present",
         )
@@ -128,7 +128,7 @@ def judge_present(
                 present=given.present.kind.replace("_", " "),
                 planned=given.kind.replace("_", " "),
             ),
-            why="Freezing point and inhibitors of a blend are not known, and no refractometer scale fits it",
+            why="Freezing point and inhibitors of a blend are not known, and no refractometer scale fits it.",
             resolve="Flush first, then make a new fill.",
             field="/present/kind",
             references=("hydronic_practice",),
@@ -137,7 +137,7 @@ def judge_present(
         notes.note(
             "refractometer_scale",
             say("Make sure that the reading was taken on the scale for {liquid}.", liquid=given.kind.replace("_", " ")),
-            why="On the other glycol's scale the same drop reads several degrees off",
+            why="On the other glycol's scale the same drop reads several degrees off.",
             references=("hydronic_practice",),
         )
 
@@ -154,7 +154,7 @@ def judge_running(given: AntifreezeGiven, notes: Notes, wanted: Strength, presen
                 "The loop holds plain water and the set point is {leaving}; it must not be below 4.4 degC (40 degF).",
                 leaving=leaving,
             ),
-            why="The evaporating side is colder than the water and freezes it",
+            why="The evaporating side is colder than the water and freezes it.",
             resolve="Add antifreeze first, or raise the set point to 4.4 degC (40 degF).",
             field="/leaving_temperature",
             references=("hydronic_practice",),
@@ -173,7 +173,7 @@ def judge_running(given: AntifreezeGiven, notes: Notes, wanted: Strength, presen
                     whose=whose,
                     freezing=Temperature.from_si(freezing, "degC"),
                 ),
-                why="Ice forms on the evaporator's tubes or plates and bursts them",
+                why="Ice forms on the evaporator's tubes or plates and bursts them.",
                 resolve=say(
                     "Raise the set point to at least {freezing:.1f}, or make the mixture for the "
                     "evaporating temperature.",
@@ -188,7 +188,7 @@ def always(notes: Notes) -> None:
     notes.note(
         "make_up_water",
         "Make up with water low in minerals, chlorides and chlorine, or buy the mixture ready made.",
-        why="Hard water throws the inhibitor out as sludge",
+        why="Hard water throws the inhibitor out as sludge.",
         references=("hydronic_practice",),
     )
     notes.note(

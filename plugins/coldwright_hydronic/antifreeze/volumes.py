@@ -23,7 +23,7 @@ def refuse_volumes(given: AntifreezeGiven, wanted: Strength, present: Strength |
                 f"The loop would hold {present.by_volume:.3f} by volume, the concentrate holds {concentrate:.3f}.",
                 value=present.by_volume,
                 allowed=Allowed(below=round(concentrate, 4)),
-                why="A loop cannot be stronger than what it was filled with",
+                why="A loop cannot be stronger than what it was filled with.",
             )
         )
     if errors:
@@ -42,6 +42,6 @@ def correction(
     bleed = loop * log((x_c - x) / (x_c - x_t)) if x != x_t else 0.0
     numbers = f"x = {x:.4f}, x_t = {x_t:.4f}, x_c = {x_c:.4f} ({fed})"
     shown = Volume.from_si(batch, "L"), Volume.from_si(bleed, "L")
-    notes.show("V_d", "to drain in one batch", f"V (x_t - x)/(x_c - x), {numbers}", shown[0])
-    notes.show("V_b", "to feed and bleed", f"V ln((x_c - x)/(x_c - x_t)), {numbers}", shown[1])
+    notes.show("V_d", "To drain in one batch", f"V (x_t - x)/(x_c - x), {numbers}", shown[0])
+    notes.show("V_b", "To feed and bleed", f"V ln((x_c - x)/(x_c - x_t)), {numbers}", shown[1])
     return shown

@@ -16,7 +16,7 @@ def show_strength(given: AntifreezeGiven, notes: Notes, target: float, wanted: S
     """Target [K] and strength, line by line."""
     notes.show(
         "T_t",
-        "temperature to protect to",
+        "Temperature to protect to",
         f"lowest temperature - margin = {given.lowest_temperature} - {given.margin}",
         Temperature.from_si(target, "degC"),
     )
@@ -28,5 +28,5 @@ def show_strength(given: AntifreezeGiven, notes: Notes, target: float, wanted: S
             f"w = (1 - {ICE_ALLOWED:g}) w_eq = {by_ice:.4f}, with w_eq freezing at {target - ZERO_CELSIUS:.3f} degC; "
             f"not under {floor:g}, not over {cap:.4f}"
         )
-    notes.show("w", "strength by mass", expression, wanted.by_mass)
-    notes.show("x_t", "strength by volume", "x = (w/rho_g) / (w/rho_g + (1 - w)/rho_w), at 20 degC", wanted.by_volume)
+    notes.show("w", "Strength by mass", expression, wanted.by_mass)
+    notes.show("x_t", "Strength by volume", "x = (w/rho_g) / (w/rho_g + (1 - w)/rho_w), at 20 degC", wanted.by_volume)

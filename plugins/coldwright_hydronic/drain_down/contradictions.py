@@ -46,7 +46,7 @@ def _vessel_errors(vessel: VesselGiven, at: str, orifice: Length | UnsetType) ->
                 f"The drain must not be wider than {WIDEST_OPENING:g} of the vessel {vessel.name}.",
                 value=orifice,
                 allowed=Allowed(maximum=tidy(1e3 * WIDEST_OPENING * width), unit="mm"),
-                why="The level would fall as fast as the jet, where the method does not hold",
+                why="The level would fall as fast as the jet, where the method does not hold.",
             )
         )
     initial = initial_level(vessel)
@@ -78,6 +78,6 @@ def _table_error(vessel: TableVessel, at: str) -> FieldError | None:
             return field_error(
                 f"{at}/volume_by_level/{i}",
                 "Levels and volumes must both rise from row to row, levels by 0.1 mm or more.",
-                why="A vessel holds more the fuller it is",
+                why="A vessel holds more the fuller it is.",
             )
     return None

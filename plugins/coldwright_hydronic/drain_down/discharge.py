@@ -22,10 +22,10 @@ def glycol_mass_of(given: DrainDownGiven, notes: Notes, drained: float) -> float
     mass = density * fraction * drained
     notes.show(
         "m_g",
-        "glycol in what runs out",
+        "Glycol in what runs out",
         f"rho w V = {density:.1f} kg/m3 x {fraction:.4f} x {1e3 * drained:.4g} L",
         Mass.from_si(mass, "kg"),
     )
     each = OXYGEN_PER_KG[given.fluid.kind]
-    notes.show("ThOD", "oxygen demand", f"{each:.4f} kg/kg x m_g", Mass.from_si(mass * each, "kg"))
+    notes.show("ThOD", "Oxygen demand", f"{each:.4f} kg/kg x m_g", Mass.from_si(mass * each, "kg"))
     return mass

@@ -55,7 +55,7 @@ def judge(given: DrainDownGiven, notes: Notes, drained: Drained, strength: Stren
             "not_vented",
             "No vent is open: the time given is the least it can take, for an open vent.",
             why="Without air to take its place the liquid gulps or stands still, and suction can fold a thin-walled "
-            "tank or a lay-flat hose",
+            "tank or a lay-flat hose.",
             resolve="Open a vent at the top of each vessel.",
             field="/vented",
             references=("hydronic_practice",),
@@ -69,7 +69,7 @@ def judge(given: DrainDownGiven, notes: Notes, drained: Drained, strength: Stren
                 total=Volume.from_si(drained.total, "L"),
                 large_residual=LARGE_RESIDUAL,
             ),
-            why="What stays freezes, goes stale and weighs",
+            why="What stays freezes, goes stale and weighs.",
             resolve="With the pump's seal shut off by its valves and the far end open and lashed, blow through with air "
             "from a regulator; follow with antifreeze.",
             references=("hydronic_practice",),
@@ -81,7 +81,7 @@ def judge(given: DrainDownGiven, notes: Notes, drained: Drained, strength: Stren
                 "The outlet hose falls {head_below_vessel}: throttle at its lower end.",
                 head_below_vessel=given.head_below_vessel,
             ),
-            why="An open fall of that height pulls the top of the hose flat",
+            why="An open fall of that height pulls the top of the hose flat.",
             field="/head_below_vessel",
         )
     notes.note(
@@ -113,8 +113,8 @@ def _judge_discharge(given: DrainDownGiven, notes: Notes, drained: Drained) -> N
         where = "a storm drain" if given.discharge_to == "storm" else "the ground"
         notes.stop(
             "discharge_forbidden",
-            f"{liquid} must not go to {where}.",
-            why="It takes the oxygen out of the water that receives it, and inhibitors poison it",
+            f"{liquid} must not go to {where}",
+            why="It takes the oxygen out of the water that receives it, and inhibitors poison it.",
             resolve="Take it away by tanker, keep it for use again, or ask the sewage works for consent.",
             field="/discharge_to",
             references=("cfr_40_122", "hydronic_practice"),
@@ -123,7 +123,7 @@ def _judge_discharge(given: DrainDownGiven, notes: Notes, drained: Drained) -> N
         notes.check(
             "consent_needed",
             f"{liquid} to a sanitary sewer: no consent is on file.",
-            why="A slug of glycol upsets the treatment works",
+            why="A slug of glycol upsets the treatment works.",
             resolve="Get the consent of the works, with volume, strength and flow, and note it.",
             field="/discharge_to",
             references=("cfr_40_403_5",),
@@ -137,7 +137,7 @@ def _judge_discharge(given: DrainDownGiven, notes: Notes, drained: Drained) -> N
                 first_flow=VolumeFlow.from_si(drained.first_flow, "L/s"),
                 limit=limit,
             ),
-            why="The receiver floods",
+            why="The receiver floods.",
             resolve="Throttle the drain valve.",
             field="/receiver_flow_limit",
         )
@@ -153,7 +153,7 @@ def _judge_cold(given: DrainDownGiven, notes: Notes, drained: Drained, strength:
                 present=given.fluid.kind.replace("_", " "),
                 planned=plan.kind.replace("_", " "),
             ),
-            why="Freezing point and inhibitors of a blend are not known",
+            why="Freezing point and inhibitors of a blend are not known.",
             resolve="Lay up with the same glycol, or flush with water first.",
             field="/lay_up/kind",
             references=("hydronic_practice",),
@@ -177,7 +177,7 @@ def _judge_cold(given: DrainDownGiven, notes: Notes, drained: Drained, strength:
         point: Words = "an unknown point"
         if freezing is not None:
             known = Temperature.from_si(freezing, "degC")
-            notes.show("T_f", "freezing point of what stays behind", "by its strength", known)
+            notes.show("T_f", "Freezing point of what stays behind", "by its strength", known)
             point = say("{known:.1f}", known=known)
         notes.stop(
             "residual_unprotected",
@@ -187,7 +187,7 @@ def _judge_cold(given: DrainDownGiven, notes: Notes, drained: Drained, strength:
                 point=point,
                 coldest=coldest,
             ),
-            why="Ice bursts evaporator tubes, pump casings and coils",
+            why="Ice bursts evaporator tubes, pump casings and coils.",
             resolve="Blow it out and flush with antifreeze made for that cold, or keep the parts warm.",
             field="/lowest_temperature",
             references=("hydronic_practice",),

@@ -44,7 +44,7 @@ def lay_up(given: DrainDownGiven, notes: Notes, residual: float) -> tuple[Streng
     volume = residual * max(0.0, x_t - x) / (x_c - x_t)
     notes.show(
         "V_g",
-        "antifreeze into what stays",
+        "Antifreeze into what stays",
         f"V_res (x_t - x)/(x_c - x_t) = {1e3 * residual:.4g} L x ({x_t:.4f} - {x:.4f})/({x_c:.4f} - {x_t:.4f}), not below 0",
         Volume.from_si(volume, "L"),
     )

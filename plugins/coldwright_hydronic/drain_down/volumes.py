@@ -42,7 +42,7 @@ def drain(given: DrainDownGiven, notes: Notes) -> Drained:
             times.append(time_between(vessel, start, end, fall, opening))
             notes.show(
                 "t",
-                f"time to drain {vessel.name}",
+                f"Time to drain {vessel.name}",
                 f"integral of A(h)/(Cd a sqrt(2 g (h + h0))) from {end:.4g} to {start:.4g} m, Cd a = {opening:.4g} m2, "
                 f"h0 = {fall:.4g} m",
                 Duration.from_si(times[-1], "s"),
@@ -51,7 +51,7 @@ def drain(given: DrainDownGiven, notes: Notes) -> Drained:
         first_flow = draining.outflow(first, fall, opening)
         notes.show(
             "Q_0",
-            "flow at the start",
+            "Flow at the start",
             f"Cd a sqrt(2 g (h + h0)) = {opening:.4g} x sqrt(2 x {STANDARD_GRAVITY} x {first + fall:.4g})",
             VolumeFlow.from_si(first_flow, "L/s"),
         )
@@ -64,7 +64,7 @@ def drain(given: DrainDownGiven, notes: Notes) -> Drained:
     total, residual = held + in_lines + held_back, stays_in_lines + held_back
     notes.show(
         "V_res",
-        "stays behind",
+        "Stays behind",
         f"lines {1e3 * stays_in_lines:.4g} L + places that do not drain {1e3 * held_back:.4g} L",
         Volume.from_si(residual, "L"),
     )

@@ -33,8 +33,8 @@ def find_flow(given: ExchangerFlowGiven, notes: Notes, flow: Flow) -> None:
         notes.check(
             "minimum_not_given",
             "The least flow of the exchanger is not given, so freezing was not tested.",
-            why="Below its least flow an evaporator can freeze in a part of its tubes",
-            resolve="Take flow_minimum from the machine's data",
+            why="Below its least flow an evaporator can freeze in a part of its tubes.",
+            resolve="Take flow_minimum from the machine's data.",
             field="/flow_minimum",
         )
     elif flow.flow < given.flow_minimum.si:
@@ -46,8 +46,8 @@ def find_flow(given: ExchangerFlowGiven, notes: Notes, flow: Flow) -> None:
                 shortfall=1 - flow.flow / given.flow_minimum.si,
                 flow_minimum=given.flow_minimum,
             ),
-            why="Too little flow freezes the evaporator",
-            resolve="Open valves, clean the strainer, let the air out, look for an open bypass, lay larger or more hose",
+            why="Too little flow freezes the evaporator.",
+            resolve="Open valves, clean the strainer, let the air out, look for an open bypass, lay larger or more hose.",
             field="/flow_minimum",
         )
     elif flow.flow * (1.0 - flow.uncertainty) < given.flow_minimum.si:
@@ -60,8 +60,8 @@ def find_flow(given: ExchangerFlowGiven, notes: Notes, flow: Flow) -> None:
                 uncertainty=flow.uncertainty,
                 flow_minimum=given.flow_minimum,
             ),
-            why="Too little flow freezes the evaporator",
-            resolve="Read both taps with one gauge, or raise the flow",
+            why="Too little flow freezes the evaporator.",
+            resolve="Read both taps with one gauge, or raise the flow.",
             field="/gauge_error",
         )
     if given.flow_maximum is not UNSET and flow.flow > given.flow_maximum.si:
@@ -73,16 +73,16 @@ def find_flow(given: ExchangerFlowGiven, notes: Notes, flow: Flow) -> None:
                 excess=flow.flow / given.flow_maximum.si - 1,
                 flow_maximum=given.flow_maximum,
             ),
-            why="Fast water wears the tubes, and the pump's motor may be overloaded",
-            resolve="Throttle on the discharge side of the pump, or lower its frequency",
+            why="Fast water wears the tubes, and the pump's motor may be overloaded.",
+            resolve="Throttle on the discharge side of the pump, or lower its frequency.",
             field="/flow_maximum",
         )
     if not TRUSTED_RATIO[0] <= flow.ratio <= TRUSTED_RATIO[1]:
         notes.check(
             "outside_trusted_range",
             f"The flow is {flow.ratio:.2f} times the rated one; the law is trusted from 0.3 to 1.5.",
-            why="Far from the rating the exponent changes",
-            resolve="Use a rating nearer to this flow, or measure the flow in another way",
+            why="Far from the rating the exponent changes.",
+            resolve="Use a rating nearer to this flow, or measure the flow in another way.",
             field="/rated_flow",
             references=("hydronic_practice",),
         )
@@ -100,10 +100,10 @@ def find_doubts(given: ExchangerFlowGiven, notes: Notes, r: ExchangerFlowResults
                 flow_from_heat=r.flow_from_heat,
                 disagreement_fraction=r.disagreement_fraction,
             ),
-            why="A high drop with little heat is a fouled or air-bound evaporator"
+            why="A high drop with little heat is a fouled or air-bound evaporator."
             if high
-            else "More heat than the flow can carry: a wrong curve, a wrong sensor or crossed hoses",
-            resolve="Let the air out, check the rating curve, the sensors and the hoses, read again",
+            else "More heat than the flow can carry: a wrong curve, a wrong sensor or crossed hoses.",
+            resolve="Let the air out, check the rating curve, the sensors and the hoses, read again.",
             field="/heat",
             references=("hydronic_practice",),
         )
@@ -111,8 +111,8 @@ def find_doubts(given: ExchangerFlowGiven, notes: Notes, r: ExchangerFlowResults
         notes.check(
             "flow_uncertain",
             f"The gauges leave the flow uncertain by {r.flow_uncertainty_fraction:.0%}.",
-            why="A difference of two large readings is small",
-            resolve="Read both taps with one gauge, or use a differential gauge",
+            why="A difference of two large readings is small.",
+            resolve="Read both taps with one gauge, or use a differential gauge.",
             field="/gauge_error",
         )
     if r.strainer_ratio is not UNSET and r.strainer_state != "clean":
@@ -122,9 +122,9 @@ def find_doubts(given: ExchangerFlowGiven, notes: Notes, r: ExchangerFlowResults
             "strainer_dirty" if dirty else "strainer_to_watch",
             say("The strainer drops {strainer_ratio:.2f} times its clean drop of "
 "{strainer_clean_pressure_drop}.", strainer_ratio=r.strainer_ratio, strainer_clean_pressure_drop=r.strainer_clean_pressure_drop),
-            why="A strainer that fills up takes the flow from the evaporator",
-            resolve="Clean it: pump stopped, valves shut, zero pressure proven by an open vent" if dirty else
-            "Read it again at the next visit; clean it above 2.5",
+            why="A strainer that fills up takes the flow from the evaporator.",
+            resolve="Clean it: pump stopped, valves shut, zero pressure proven by an open vent." if dirty else
+            "Read it again at the next visit; clean it above 2.5.",
             field="/strainer/measured_pressure_drop",
             references=("hydronic_practice",),
         )  # fmt: skip
@@ -132,8 +132,8 @@ def find_doubts(given: ExchangerFlowGiven, notes: Notes, r: ExchangerFlowResults
         notes.note(
             "two_gauges",
             "The drop is the difference of two gauges.",
-            why="Their zero errors add to it",
-            resolve="Swap one gauge between both taps and read both",
+            why="Their zero errors add to it.",
+            resolve="Swap one gauge between both taps and read both.",
             field="/inlet_gauge_pressure",
             references=("hydronic_practice",),
         )
@@ -148,8 +148,8 @@ def find_proof(given: ExchangerFlowGiven, notes: Notes, flow: float, trip: float
         notes.stop(
             "proof_made_without_flow",
             "The proof of flow was seen made with the pump off.",
-            why="A switch that is stuck or bridged lets the compressor run without flow",
-            resolve="Free, replace or unbridge the switch, and see it open with the pump off",
+            why="A switch that is stuck or bridged lets the compressor run without flow.",
+            resolve="Free, replace or unbridge the switch, and see it open with the pump off.",
             field="/proof/made_with_pump_off",
         )
     if given.flow_minimum is not UNSET and below(trip, given.flow_minimum.si):
@@ -160,16 +160,16 @@ def find_proof(given: ExchangerFlowGiven, notes: Notes, flow: float, trip: float
                 trip=shown,
                 flow_minimum=given.flow_minimum,
             ),
-            why="Between the two the evaporator can freeze with its flow proven",
-            resolve="Raise the trip to the least flow or above",
+            why="Between the two the evaporator can freeze with its flow proven.",
+            resolve="Raise the trip to the least flow or above.",
             field="/proof",
         )
     if below(flow, 1.10 * trip):
         notes.check(
             "trip_margin_small",
             say("The flow is {margin:+.1%} from the trip at {trip}.", margin=flow / trip - 1, trip=shown),
-            why="Below the trip the machine will not run; just above it, it trips for nothing",
-            resolve="Raise the flow; lower the trip only if it stays above the least flow",
+            why="Below the trip the machine will not run; just above it, it trips for nothing.",
+            resolve="Raise the flow; lower the trip only if it stays above the least flow.",
             field="/proof",
             references=("hydronic_practice",),
         )

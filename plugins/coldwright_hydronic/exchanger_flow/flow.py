@@ -57,14 +57,14 @@ def flow_of(given: ExchangerFlowGiven, notes: Notes) -> Flow:
             code="out_of_range",
             value=tidy(drop / 1e3),
             allowed=Allowed(maximum=tidy(most / 1e3), unit="kPa"),
-            why="So large a drop is a fouled or blocked exchanger, a wrong gauge or the wrong rating, not a flow",
+            why="So large a drop is a fouled or blocked exchanger, a wrong gauge or the wrong rating, not a flow.",
         )
     flow = given.rated_flow.si * ratio
     error = drop_error(given, notes)
     uncertainty = error / (n * drop)
     notes.show(
         "c",
-        "drop with this liquid over drop with the rated one",
+        "Drop with this liquid over drop with the rated one",
         f"(rho/rho_r)^(n-1) (mu/mu_r)^(2-n), n = {n:g}, rho {state.density:.5g} over {rated.density:.5g} kg/m3",
         correction,
     )
@@ -95,11 +95,11 @@ def _corrected_drop(given: ExchangerFlowGiven, density: float, notes: Notes) -> 
             value=outlet,
             allowed=Allowed(maximum=tidy(GaugePressure.from_si(outlet.si + drop - LEAST_DROP, outlet.unit).value),
                             unit=outlet.unit),
-            why="The flow is reversed or stopped, or the gauges or their heights are swapped",
+            why="The flow is reversed or stopped, or the gauges or their heights are swapped.",
         )  # fmt: skip
     notes.show(
         "dp",
-        "corrected pressure drop",
+        "Corrected pressure drop",
         f"p_in - p_out + rho g (z_in - z_out) = {inlet.to('kPa'):.5g} - {outlet.to('kPa'):.5g} + {density:.5g} x "
         f"{STANDARD_GRAVITY} x ({z_in.to('m'):.5g} - {z_out.to('m'):.5g}) / 1000",
         PressureDifference.from_si(drop, "kPa"),
@@ -115,7 +115,7 @@ def flow_from_heat(given: ExchangerFlowGiven, notes: Notes) -> float | None:
     flow = given.heat.si / (state.volumetric_heat * given.temperature_difference.si)
     notes.show(
         "Q_heat",
-        "flow from heat",
+        "Flow from heat",
         f"heat / (rho cp dT) = {given.heat.to('kW'):.5g} / ({state.volumetric_heat / 1e3:.5g} x "
         f"{given.temperature_difference.si:.5g})",
         VolumeFlow.from_si(flow, "L/s"),

@@ -25,5 +25,5 @@ def trip_flow_of(given: ExchangerFlowGiven, flow: Flow, notes: Notes) -> float |
         f"Q_r (dp / (dp_r c))^(1/n) = {given.rated_flow} x ({given.proof.trip_pressure_drop.to('kPa'):.5g} / "
         f"({given.rated_pressure_drop.to('kPa'):.5g} x {flow.correction:.5g}))^(1/{n:g})"
     )
-    notes.show("Q_trip", "flow at the trip of the switch", numbers, shown)
+    notes.show("Q_trip", "Flow at the trip of the switch", numbers, shown)
     return trip

@@ -19,7 +19,7 @@ def strainer_drop(given: ExchangerFlowGiven, flow: float, notes: Notes) -> tuple
     s = given.strainer
     clean = device_drop(flow / s.rated_flow.si, s.rated_pressure_drop.si, 2.0, 1.0)
     shown = PressureDifference.from_si(clean, "kPa")
-    notes.show("dp_s", "clean drop of the strainer", f"{s.rated_pressure_drop} x (Q / {s.rated_flow})^2", shown)
+    notes.show("dp_s", "Clean drop of the strainer", f"{s.rated_pressure_drop} x (Q / {s.rated_flow})^2", shown)
     return clean, s.measured_pressure_drop.si / clean
 
 

@@ -53,7 +53,7 @@ def fill(given: FillGiven, notes: Notes) -> FillResults:
     refuse_contradictions(given)
     volumes = volumes_of(given)
     total = sum(volumes)
-    notes.show("V", "volume of the loop", "sum of pi/4 D^2 L runs, and of vessels", Volume.from_si(total, "L"))
+    notes.show("V", "Volume of the loop", "sum of pi/4 D^2 L runs, and of vessels", Volume.from_si(total, "L"))
     density = properties(given.fluid, needs=needs).density if needs else 0.0
     heights = Heights(given)
     worked = {

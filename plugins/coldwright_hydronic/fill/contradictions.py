@@ -29,7 +29,7 @@ def _expansion_errors(given: FillGiven, plan: Expansion) -> list[FieldError]:
     errors: list[FieldError] = []
     if given.fluid.kind == "custom":
         text = "The growth of a custom fluid is not known: it brings one density only."
-        return [field_error("/expansion", text, why="Two densities would be needed")]
+        return [field_error("/expansion", text, why="Two densities would be needed.")]
     if plan.highest_temperature.si <= plan.lowest_temperature.si:
         errors.append(
             field_error(
@@ -47,7 +47,7 @@ def _expansion_errors(given: FillGiven, plan: Expansion) -> list[FieldError]:
                 "The greatest pressure must be above the least.",
                 value=high,
                 allowed=Allowed(above=low.to("kPa"), unit="kPa"),
-                why="A vessel takes liquid only while its pressure rises",
+                why="A vessel takes liquid only while its pressure rises.",
             )
         )
     for name in ("lowest_temperature", "highest_temperature"):

@@ -60,4 +60,4 @@ def least_volume(given: FillGiven, notes: Notes, total: float) -> dict[str, Any]
 
 
 def _show(notes: Notes, rule: str, expression: str, volume: float) -> None:
-    notes.show("V_min", f"least volume by {rule}", expression, Volume.from_si(volume, "L"))
+    notes.show("V_min", f"Least volume by {rule}", expression, Volume.from_si(volume, "L"))

@@ -28,7 +28,7 @@ def expand(given: FillGiven, notes: Notes, total: float) -> dict[str, Any]:
     net = growth - metal
     notes.show(
         "e",
-        "net expansion",
+        "Net expansion",
         f"(v2/v1 - 1) - 3 alpha (t2 - t1) = {growth:.6f} - {metal:.6f}",
         net,
     )
@@ -43,12 +43,12 @@ def expand(given: FillGiven, notes: Notes, total: float) -> dict[str, Any]:
         size = max(0.0, net) * total / acceptance  # no growth, no vessel: a note says so
         worked["acceptance_factor"] = tidy(acceptance)
         worked["vessel_volume"] = Volume.from_si(size, "L")
-        notes.show("V_t", "expansion vessel", f"V e / {acceptance:.5f}", worked["vessel_volume"])
+        notes.show("V_t", "Expansion vessel", f"V e / {acceptance:.5f}", worked["vessel_volume"])
     if given.fluid.kind == "water" and (rise := shut_in_rise(cold, hot)) > 0:
         worked["trapped_liquid_pressure_rise"] = PressureDifference.from_si(rise, "kPa")
         notes.show(
             "dp",
-            "rise in water shut into a rigid space",
+            "Rise in water shut into a rigid space",
             f"p at {hot - ZERO_CELSIUS:.2f} degC and the density of {cold - ZERO_CELSIUS:.2f} degC, less 300 kPa",
             worked["trapped_liquid_pressure_rise"],
         )
@@ -78,7 +78,7 @@ def _acceptance(given: FillGiven, plan: Expansion, notes: Notes) -> float:
     else:
         factor = air / low - air / high
         form = f"Pa/P1 - Pa/P2 = {air / 1e3:.3f}/{low / 1e3:.3f} - {air / 1e3:.3f}/{high / 1e3:.3f}"
-    notes.show("f", "acceptance factor", form, factor)
+    notes.show("f", "Acceptance factor", form, factor)
     return factor
 
 

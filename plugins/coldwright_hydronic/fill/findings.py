@@ -78,7 +78,7 @@ def judge(given: FillGiven, notes: Notes, worked: dict[str, Any], density: float
                 minimum_loop_volume=worked["minimum_loop_volume"],
                 buffer_volume=worked["buffer_volume"],
             ),
-            why="The last step starts too often: oil leaves the compressor and its motor overheats",
+            why="The last step starts too often: oil leaves the compressor and its motor overheats.",
             resolve="Add a buffer tank in the part that always circulates, a longer hose, a wider band or a smaller step.",
             field="/cycling",
             references=("cervera_vazquez_2016", "hydronic_first_principles"),
@@ -135,7 +135,7 @@ def _judge_pressure(given: FillGiven, notes: Notes, worked: dict[str, Any], heig
                 name=name,
                 rating=rating,
             ),
-            why="Filled high enough for its top, the part may burst; filled lower, the top draws air",
+            why="Filled high enough for its top, the part may burst; filled lower, the top draws air.",
             resolve=say(
                 "Take a part rated above {required} and the pump's head on top of it, or bring "
                 "the top of the loop lower.",
@@ -155,7 +155,7 @@ def _judge_pressure(given: FillGiven, notes: Notes, worked: dict[str, Any], heig
                 required=required,
                 shortfall=PressureDifference.from_si(required.si - given.fill_pressure.si, "kPa"),
             ),
-            why="The top of the loop draws air and the pump's suction starves",
+            why="The top of the loop draws air and the pump's suction starves.",
             resolve=say("{first} to {required} with the pump off.", first=first, required=required),
             field="/fill_pressure",
             references=("hydronic_first_principles",),
@@ -164,7 +164,7 @@ def _judge_pressure(given: FillGiven, notes: Notes, worked: dict[str, Any], heig
         notes.stop(
             "top_pressure_not_positive",
             say("The top stands at {top_pressure} gauge.", top_pressure=worked["top_pressure"]),
-            why="A vent opened there draws air in",
+            why="A vent opened there draws air in.",
             resolve=say("{first} to {required} before any vent is opened.", first=first, required=required),
             field="/fill_pressure",
             references=("hydronic_first_principles",),
@@ -177,7 +177,7 @@ def _judge_pressure(given: FillGiven, notes: Notes, worked: dict[str, Any], heig
                 machine_pressure=worked["machine_pressure"],
                 rise=Length.of(heights.top - heights.fill, "m"),
             ),
-            why="That much serves a far higher job and uses up relief valve, hose and expansion vessel",
+            why="That much serves a far higher job and uses up relief valve, hose and expansion vessel.",
             resolve=say("{required} is enough here, unless something else asks for more.", required=required),
             field="/fill_pressure",
             references=("hydronic_practice",),
@@ -200,7 +200,7 @@ def _judge_relief_and_ratings(given: FillGiven, notes: Notes, worked: dict[str, 
                 "At the relief valve the pressure is {relief_margin:.1f} past the setting less its margin.",
                 relief_margin=PressureDifference.of(-worked["relief_margin"].value, "kPa"),
             ),
-            why="The valve weeps or opens, the loop loses liquid and draws air",
+            why="The valve weeps or opens, the loop loses liquid and draws air.",
             resolve="Lower the fill pressure, or take a higher setting that every part is rated for.",
             field="/relief_valve_setting",
             references=("hydronic_practice",),
@@ -220,7 +220,7 @@ def _judge_relief_and_ratings(given: FillGiven, notes: Notes, worked: dict[str, 
                         name=name,
                         rating=rating,
                     ),
-                    why="The part may burst",
+                    why="The part may burst.",
                     resolve="Lower the pressure or take a part of a higher rating.",
                     field=field,
                 )
@@ -233,7 +233,7 @@ def _judge_relief_and_ratings(given: FillGiven, notes: Notes, worked: dict[str, 
             + ("" if known else ", for all that is known,")
             + " with neither a relief valve "
             "nor an expansion vessel on it.",
-            why="A few kelvin of warming raise the pressure by megapascals",
+            why="A few kelvin of warming raise the pressure by megapascals.",
             resolve="Fit a relief valve or leave a vessel open to the loop, and give its data here.",
             field="/can_be_shut_in",
             references=("water_properties",),
@@ -251,7 +251,7 @@ def _judge_backflow(given: FillGiven, notes: Notes) -> None:
     contents = "glycol or treated water" if harmful else "plain water"
     why = "What is in the loop can be drawn or pushed into the drinking water"
     if not holds_back_pressure(device):
-        why += "; this does not hold against the pressure of the loop"
+        why += "; this device does not hold back the pressure of the loop"
     notes.finding(
         "stop" if worst else "check",
         "backflow_not_enough",
@@ -273,7 +273,7 @@ def _judge_supply(notes: Notes, worked: dict[str, Any]) -> None:
                 reachable=reachable,
                 required=required,
             ),
-            why="The top would stay empty",
+            why="The top would stay empty.",
             resolve="Bring a feed pump.",
             field="/tap",
         )
@@ -281,7 +281,7 @@ def _judge_supply(notes: Notes, worked: dict[str, Any]) -> None:
         notes.check(
             "long_fill",
             say("Filling takes {fill_time:.1f}.", fill_time=worked["fill_time"].as_unit("h")),
-            why="The crew waits",
+            why="The crew waits.",
             resolve="Take a hydrant with its meter and backflow preventer, or a tanker.",
             field="/tap/flow",
             references=("hydronic_practice",),
@@ -319,7 +319,7 @@ def _judge_vessel(given: FillGiven, notes: Notes, worked: dict[str, Any], densit
         notes.check(
             "vessel_barely_works",
             f"Precharge over greatest pressure is {low / high:.2f} (absolute): only {1 - low / high:.0%} of the vessel works.",
-            why="A small error of either pressure leaves it nothing to take",
+            why="A small error of either pressure leaves it nothing to take.",
             resolve="Raise the greatest pressure, set the vessel higher, or lower the precharge.",
             field="/expansion/maximum_pressure",
             references=("ashrae_expansion_vessel",),
@@ -329,7 +329,7 @@ def _judge_vessel(given: FillGiven, notes: Notes, worked: dict[str, Any], densit
     at_vessel = given.fill_pressure.si - density * STANDARD_GRAVITY * (heights.vessel - heights.fill) + air
     gauge = PressureDifference.from_si(at_vessel - air, "kPa")
     if at_vessel >= high:
-        notes.show("p_v", "pressure at the vessel", "p_fill - rho g (z_vessel - z_fill)", gauge)
+        notes.show("p_v", "Pressure at the vessel", "p_fill - rho g (z_vessel - z_fill)", gauge)
         notes.stop(
             "vessel_over_maximum",
             say(
@@ -337,7 +337,7 @@ def _judge_vessel(given: FillGiven, notes: Notes, worked: dict[str, Any], densit
                 pressure=gauge,
                 maximum_pressure=plan.maximum_pressure,
             ),
-            why="Nothing is left to take the expansion: the relief valve opens",
+            why="Nothing is left to take the expansion: the relief valve opens.",
             resolve="Lower the fill pressure or raise the greatest pressure.",
             field="/fill_pressure",
             references=("ashrae_expansion_vessel",),
@@ -354,7 +354,7 @@ def _judge_vessel(given: FillGiven, notes: Notes, worked: dict[str, Any], densit
                 full=1 - low / at_vessel,
                 gas=1 - at_vessel / high,
             ),
-            why="The vessel worked out here is too small for that",
+            why="The vessel worked out here is too small for that.",
             resolve="Set the precharge to the fill pressure at the vessel's height, vessel empty.",
             field="/expansion/minimum_pressure",
             references=("ashrae_expansion_vessel",),

@@ -40,7 +40,7 @@ def pressures(given: FillGiven, notes: Notes, density: float, heights: Heights) 
             required = max(required, suction)
         worked["static_pressure"] = PressureDifference.from_si(column, "kPa")
         worked["required_fill_pressure"] = GaugePressure.from_si(required, "kPa")
-        notes.show("p_f", "required fill pressure", expression, worked["required_fill_pressure"])
+        notes.show("p_f", "Required fill pressure", expression, worked["required_fill_pressure"])
         if given.fill_pressure is not UNSET:
             worked["top_pressure"] = GaugePressure.from_si(given.fill_pressure.si - column, "kPa")
     if given.fill_pressure is not UNSET:
@@ -50,7 +50,7 @@ def pressures(given: FillGiven, notes: Notes, density: float, heights: Heights) 
         worked["height_served"] = Length.from_si(served, "m")
         notes.show(
             "h",
-            "height served above the machine",
+            "Height served above the machine",
             f"(p - p_top)/(rho g) = ({machine / 1e3:.3f} kPa - {given.minimum_top_pressure})/({density:.2f} x {STANDARD_GRAVITY})",
             worked["height_served"],
         )
@@ -63,7 +63,7 @@ def supply(given: FillGiven, notes: Notes, total: float) -> dict[str, Any]:
     tap = given.tap
     if tap is not UNSET and tap.flow is not UNSET:
         worked["fill_time"] = Duration.from_si(total / tap.flow.si, "min")
-        notes.show("t", "fill time", f"V/Q = {1e3 * total:.4g} L / {tap.flow}", worked["fill_time"])
+        notes.show("t", "Fill time", f"V/Q = {1e3 * total:.4g} L / {tap.flow}", worked["fill_time"])
     if tap is not UNSET and tap.static_pressure is not UNSET:
         reached = _reached(given, notes)
         worked["reachable_pressure"] = GaugePressure.from_si(reached, "kPa")
@@ -71,7 +71,7 @@ def supply(given: FillGiven, notes: Notes, total: float) -> dict[str, Any]:
         metered = given.meter.end.si - given.meter.start.si
         worked["meter_volume"] = Volume.from_si(metered, "L")
         worked["meter_difference_fraction"] = tidy(metered / total - 1)
-        notes.show("d", "meter against volume", f"{1e3 * metered:.4g} L / {1e3 * total:.4g} L - 1", metered / total - 1)
+        notes.show("d", "Meter against volume", f"{1e3 * metered:.4g} L / {1e3 * total:.4g} L - 1", metered / total - 1)
     return worked
 
 
@@ -109,7 +109,7 @@ def _reached(given: FillGiven, notes: Notes) -> float:
         )
     notes.show(
         "p_r",
-        "reachable pressure",
+        "Reachable pressure",
         f"tap - preventer = {tap.static_pressure} - {drop / 1e3:.3f} kPa",
         GaugePressure.from_si(tap.static_pressure.si - drop, "kPa"),
     )
@@ -129,7 +129,7 @@ def relief_margin(given: FillGiven, notes: Notes, density: float, heights: Heigh
     margin = PressureDifference.from_si(limit - at_valve, "kPa")
     notes.show(
         "m",
-        "margin at the relief valve",
+        "Margin at the relief valve",
         f"setting (1 - {given.relief_margin_fraction:g}) - p = {limit / 1e3:.3f} - {at_valve / 1e3:.3f} kPa",
         margin,
     )

@@ -50,5 +50,5 @@ def refuse_difference(difference: float, pointer: str) -> None:
             code="out_of_range",
             value=tidy(difference),
             allowed=Allowed(minimum=LEAST_DIFFERENCE, maximum=GREATEST_DIFFERENCE, unit="delta_degC"),
-            why="A smaller one drowns in the error of the sensors; over a larger one the properties change too much",
+            why="A smaller one drowns in the error of the sensors; over a larger one the properties change too much.",
         )

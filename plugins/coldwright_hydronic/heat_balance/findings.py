@@ -34,8 +34,8 @@ def judge(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, coldest:
                 difference=TemperatureDifference.of(abs(difference), "delta_degC"),
                 sensors=sensors,
             ),
-            why="Two sensors, each with its own error, are subtracted from one another",
-            resolve="Use one sensor in both wells or a matched pair, or raise the load before reading",
+            why="Two sensors, each with its own error, are subtracted from one another.",
+            resolve="Use one sensor in both wells or a matched pair, or raise the load before reading.",
             field="/temperature_error",
             references=("hydronic_practice",),
         )
@@ -46,16 +46,16 @@ def judge(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, coldest:
                 "The liquid leaves {difference:.2f} warmer than it enters.",
                 difference=TemperatureDifference.of(-difference, "delta_degC"),
             ),
-            why="At a cooling machine the hoses or the sensors are crossed",
-            resolve="Follow the hoses, swap the sensors, read again",
+            why="At a cooling machine the hoses or the sensors are crossed.",
+            resolve="Follow the hoses, swap the sensors, read again.",
             field="/leaving_temperature",
         )
     if abs(r.rule_error_fraction) > 0.03:
         notes.check(
             "rule_of_thumb_misleads",
             f"500 gpm degF is {r.rule_error_fraction:+.1%} off: this liquid takes {r.us_constant:.0f}.",
-            why="Glycol carries less heat than water",
-            resolve=f"Use {r.us_constant:.0f} Btu/h for each gpm and degF",
+            why="Glycol carries less heat than water.",
+            resolve=f"Use {r.us_constant:.0f} Btu/h for each gpm and degF.",
             field="/fluid",
         )
     freezing = freezing_temperature(given.fluid)
@@ -67,8 +67,8 @@ def judge(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, coldest:
                 cold=Temperature.of(cold, "degC"),
                 freezing=Temperature.from_si(freezing, "degC"),
             ),
-            why="In the evaporator the wall is colder than the liquid that leaves it: ice forms there first",
-            resolve="Raise the set point, or raise the strength of the antifreeze",
+            why="In the evaporator the wall is colder than the liquid that leaves it: ice forms there first.",
+            resolve="Raise the set point, or raise the strength of the antifreeze.",
             field="/leaving_temperature",
             references=("hydronic_practice",),
         )
@@ -76,8 +76,8 @@ def judge(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, coldest:
         notes.check(
             "cold_plain_water",
             say("Plain water at {cold:.2f} is colder than 4.4 degC (40 degF).", cold=Temperature.of(cold, "degC")),
-            why="On the refrigerant's side the tubes may be below freezing by now",
-            resolve="Raise the set point to 4.4 degC (40 degF) or more, or use antifreeze",
+            why="On the refrigerant's side the tubes may be below freezing by now.",
+            resolve="Raise the set point to 4.4 degC (40 degF) or more, or use antifreeze.",
             field="/leaving_temperature",
             references=("hydronic_practice",),
         )
@@ -85,7 +85,7 @@ def judge(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, coldest:
         notes.note(
             "unusual_flow_per_capacity",
             f"{r.flow_per_capacity:.2f} gpm per ton; 1.5 to 3 is usual (2.4 at a difference of 10 degF).",
-            resolve="Look at the flow reading and at which load the machine stands",
+            resolve="Look at the flow reading and at which load the machine stands.",
             field="/flow",
             references=("hydronic_practice",),
         )

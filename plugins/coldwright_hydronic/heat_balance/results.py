@@ -28,7 +28,7 @@ class HeatBalanceResults(Results, frozen=True, kw_only=True):
     temperature_difference: Annotated[TemperatureDifference, about("Entering less leaving.")]
     entering_temperature: Annotated[Temperature, about("Liquid entering.")]
     leaving_temperature: Annotated[Temperature, about("Liquid leaving.")]
-    mass_flow: Annotated[MassFlow, about("Mass in a time.")]
+    mass_flow: Annotated[MassFlow, about("Mass flow rate.")]
     density: Annotated[Density, about("Density at the mean temperature.")]
     specific_heat: Annotated[SpecificHeat, about("Specific heat at the mean temperature.")]
     us_constant: Annotated[float, about("Btu/h for each gpm and degF; the rule of thumb takes 500.")]

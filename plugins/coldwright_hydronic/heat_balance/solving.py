@@ -32,7 +32,9 @@ def solve(given: HeatBalanceGiven) -> tuple[Literal["flow", "heat", "temperature
     carried = density_at_meter(given, entering, leaving) * state_at(given, 0.5 * (entering + leaving)).specific_heat
     if heat * difference <= 0.0:
         text = "Heat and temperature difference must have the same sign, and the heat must not be zero."
-        raise refuse("/heat", text, value=given.heat, why="No flow carries heat against its own temperature difference")
+        raise refuse(
+            "/heat", text, value=given.heat, why="No flow carries heat against its own temperature difference."
+        )
     return "flow", difference, heat / (carried * difference)
 
 

@@ -7,9 +7,9 @@ from coldwright_hydronic.heat_balance.results import HeatBalanceResults
 
 def show_working(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, volumetric_heat: float) -> None:
     """The sum, line by line."""
-    notes.show("rho", "density at the mean temperature", "library", r.density)
-    notes.show("cp", "specific heat at the mean temperature", "library", r.specific_heat)
-    notes.show("k", "heat in a volume", "rho (at the meter) cp", volumetric_heat / 1e3, "kJ/m3.K")
+    notes.show("rho", "Density at the mean temperature", "library", r.density)
+    notes.show("cp", "Specific heat at the mean temperature", "library", r.specific_heat)
+    notes.show("k", "Heat in a volume", "rho (at the meter) cp", volumetric_heat / 1e3, "kJ/m3.K")
     notes.show(
         "Q",
         "heat",
@@ -17,7 +17,7 @@ def show_working(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, v
         r.heat,
     )
     notes.show("C", "US constant", "C = k x 1 gpm x 1 degF", r.us_constant, "Btu/h.gpm.degF")
-    notes.show("e", "error of the rule of 500", f"500 / {r.us_constant:.5g} - 1", r.rule_error_fraction)
+    notes.show("e", "Error of the rule of 500", f"500 / {r.us_constant:.5g} - 1", r.rule_error_fraction)
     notes.show(
         "u",
         "uncertainty",

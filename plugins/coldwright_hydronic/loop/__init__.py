@@ -80,7 +80,7 @@ def loop(given: LoopGiven, notes: Notes) -> LoopResults:
         cautions.EVAPORATOR_FREEZE,
         cautions.LOCAL_CODE,
     )
-    notes.show("rho", "density of the liquid", "library, or given", state.density, "kg/m3")
+    notes.show("rho", "Density of the liquid", "library, or given", state.density, "kg/m3")
     results: dict[str, Any] = {}
     if wanted is not None:
         results["required_flow"] = VolumeFlow.from_si(wanted, "L/s")

@@ -32,7 +32,7 @@ def show_required(given: LoopGiven, state: FluidState, results: dict[str, Any], 
     if required is not UNSET and required.load is not UNSET and required.temperature_difference is not UNSET:
         notes.show(
             "Q_req",
-            "required flow",
+            "Required flow",
             f"load / (rho cp dT) = {required.load.to('kW'):.6g} / ({state.volumetric_heat / 1e3:.6g} x "
             f"{required.temperature_difference.si:.5g})",
             results["required_flow"],
@@ -87,11 +87,11 @@ def powers(brake: float | None, motor_input: float | None, notes: Notes) -> dict
     results: dict[str, Any] = {}
     if brake is not None:
         results["brake_power"] = Power.from_si(brake, "kW")
-        notes.show("P", "power at the shafts", "hydraulic power / efficiency, summed", results["brake_power"])
+        notes.show("P", "Power at the shafts", "hydraulic power / efficiency, summed", results["brake_power"])
     if motor_input is not None:
         results["motor_input_power"] = Power.from_si(motor_input, "kW")
         expression = "power at the shaft / (motor efficiency x drive efficiency), summed"
-        notes.show("P_m", "power from the mains", expression, results["motor_input_power"])
+        notes.show("P_m", "Power from the mains", expression, results["motor_input_power"])
     return results
 
 

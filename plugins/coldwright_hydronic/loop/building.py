@@ -92,7 +92,7 @@ def build(given: LoopGiven, state: FluidState) -> Loop:
                 f"A closed loop ends where it began: the last outlet is at {end:.4g} m, the pump at {base:.4g} m.",
                 value=end,
                 allowed=Allowed(minimum=base, maximum=base, unit="m"),
-                why="In a closed loop the heights cancel; set the last elevation_out, or give open_source",
+                why="In a closed loop the heights cancel; set the last elevation_out, or give open_source.",
             )
         )
     if errors:

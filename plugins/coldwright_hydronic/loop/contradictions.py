@@ -47,7 +47,7 @@ def _shut_valve_errors(given: LoopGiven) -> list[FieldError]:
     errors: list[FieldError] = []
     if given.shut_off_head is not UNSET and given.fixed_flow is UNSET:
         text = "It stands for pumps that are not named: give it with fixed_flow."
-        errors.append(field_error("/shut_off_head", text, value=given.shut_off_head, why="a curve has its own head"))
+        errors.append(field_error("/shut_off_head", text, value=given.shut_off_head, why="A curve has its own head."))
     known = given.pressure_reference
     if known is not UNSET and known.gauge_pressure_maximum is not UNSET and known.growth < 0:
         errors.append(
@@ -151,7 +151,7 @@ def _element_errors(pointer: str, element: ElementGiven, level: int) -> list[Fie
     if level >= DEEPEST:
         text = "Branches inside branches inside branches are outside the method."
         return [
-            field_error(f"{pointer}/branches", text, why="Put the inner paths side by side in one branches element")
+            field_error(f"{pointer}/branches", text, why="Put the inner paths side by side in one branches element.")
         ]
     return []
 
@@ -167,7 +167,7 @@ def _roughness_errors(pointer: str, roughness: float, diameter: float) -> list[F
             code="out_of_range",
             value=roughness * 1e3,
             allowed=Allowed(below=most * 1e3, unit="mm"),
-            why="The friction law ends there; for corrugated hose give the measured drop as a device",
+            why="The friction law ends there; for corrugated hose give the measured drop as a device.",
         )
     ]
 

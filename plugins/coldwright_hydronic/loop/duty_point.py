@@ -22,7 +22,7 @@ def duty_flow(loop: Loop) -> float:
             "/pumps",
             f"At no flow the pumps make {total_head(loop.pumps, 0.0):.4g} m and the loop asks for "
             f"{loop.lift / loop.weight:.4g} m: there is no flow.",
-            why="The duty lies on the side of no flow: the lift of the open loop is more than the shut-off head",
+            why="The duty lies on the side of no flow: the lift of the open loop is more than the shut-off head.",
         )
     end = loop.end
     if surplus(end) > 0.0 and not negligible(surplus(end), loop.rise(0.0)):
@@ -33,6 +33,6 @@ def duty_flow(loop: Loop) -> float:
             f"{loop.rise(end) / 1e3:.4g} kPa and the loop takes only {(loop.resistance(end) + loop.lift) / 1e3:.4g} kPa.",
             allowed=Allowed(maximum=end * 1e3, unit="L/s"),
             why="The duty lies beyond the last point of a curve, where nothing is known of the pump: give the curve "
-            "further out, or throttle",
+            "further out, or throttle.",
         )
     return network.root(surplus, 0.0, end)

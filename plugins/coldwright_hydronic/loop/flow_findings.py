@@ -70,18 +70,18 @@ def _device(reading: Reading, device: DeviceGiven, notes: Notes) -> None:
                 shortfall=1 - reading.each / device.flow_minimum.si,
                 flow_minimum=device.flow_minimum,
             ),
-            why="Too little flow freezes an evaporator, and makes the flow in its tubes laminar"
+            why="Too little flow freezes an evaporator, and makes the flow in its tubes laminar."
             if evaporator
-            else "Below its minimum flow the device does not do what it is rated for",
-            resolve="Larger hose or another run, a clean strainer, open valves, a shut bypass",
+            else "Below its minimum flow the device does not do what it is rated for.",
+            resolve="Larger hose or another run, a clean strainer, open valves, a shut bypass.",
             field=f"{reading.node.pointer}/flow_minimum",
         )
     if evaporator and device.flow_minimum is UNSET:
         notes.check(
             "flow_minimum_not_given",
             f"The least flow of {name} is not given, so freezing was not tested.",
-            why="Below its least flow an evaporator can freeze in a part of its tubes",
-            resolve="Take flow_minimum from the machine's data",
+            why="Below its least flow an evaporator can freeze in a part of its tubes.",
+            resolve="Take flow_minimum from the machine's data.",
             field=f"{reading.node.pointer}/flow_minimum",
         )
     if device.flow_maximum is not UNSET and above(reading.each, device.flow_maximum.si):
@@ -94,8 +94,8 @@ def _device(reading: Reading, device: DeviceGiven, notes: Notes) -> None:
                 excess=reading.each / device.flow_maximum.si - 1,
                 flow_maximum=device.flow_maximum,
             ),
-            why="Fast water wears the tubes, and a pump that runs out overloads its motor",
-            resolve="Throttle on the discharge side of the pump, or lower its frequency",
+            why="Fast water wears the tubes, and a pump that runs out overloads its motor.",
+            resolve="Throttle on the discharge side of the pump, or lower its frequency.",
             field=f"{reading.node.pointer}/flow_maximum",
         )
     ratio = reading.each / device.rated_flow.si
@@ -103,8 +103,8 @@ def _device(reading: Reading, device: DeviceGiven, notes: Notes) -> None:
         notes.check(
             "device_outside_rating",
             f"{name} runs at {ratio:.2f} times its rated flow; its drop is trusted from 0.3 to 1.5.",
-            why="Far from the rating the exponent changes",
-            resolve="Use a rating nearer to this flow",
+            why="Far from the rating the exponent changes.",
+            resolve="Use a rating nearer to this flow.",
             field=f"{reading.node.pointer}/rated_flow",
             references=("hydronic_practice",),
         )
@@ -133,8 +133,8 @@ def _velocities(case: Case, lines: list[Reading], notes: Notes) -> None:
                 name=worst.node.element.name,
                 velocity_maximum=case.given.velocity_maximum,
             ),
-            why="Noise, wear of the hose, and surge when a valve closes",
-            resolve="A larger bore, another run, or less flow",
+            why="Noise, wear of the hose, and surge when a valve closes.",
+            resolve="A larger bore, another run, or less flow.",
             field=f"{worst.node.pointer}/inner_diameter",
             references=("hydronic_practice", "va_hvac_manual"),
         )
@@ -149,8 +149,8 @@ def _velocities(case: Case, lines: list[Reading], notes: Notes) -> None:
                 name=worst.node.element.name,
                 inside_limit=Velocity.of(_inside_limit(worst.node.element), "m/s"),
             ),
-            why="Noise in rooms, and power of the pump",
-            resolve="A larger bore, another run, or less flow",
+            why="Noise in rooms, and power of the pump.",
+            resolve="A larger bore, another run, or less flow.",
             field=f"{worst.node.pointer}/inner_diameter",
             references=("va_hvac_manual",),
         )
@@ -165,8 +165,8 @@ def _velocities(case: Case, lines: list[Reading], notes: Notes) -> None:
                 speed=Velocity.from_si(_speed(worst), "m/s"),
                 name=worst.node.element.name,
             ),
-            why="Air stays in high places and dirt settles in low ones",
-            resolve="A smaller bore or fewer runs, and vents at high places",
+            why="Air stays in high places and dirt settles in low ones.",
+            resolve="A smaller bore or fewer runs, and vents at high places.",
             field=f"{worst.node.pointer}/inner_diameter",
             references=("mil_hdbk_1003_8a",),
         )
@@ -209,8 +209,8 @@ def _friction(case: Case, lines: list[Reading], notes: Notes) -> None:
                 excess=ratio - 1,
                 limit=PressureDifference.of(per_metre / ratio / 10, "kPa"),
             ),
-            why="Friction is paid for in pump power",
-            resolve="A larger bore or another run",
+            why="Friction is paid for in pump power.",
+            resolve="A larger bore or another run.",
             field=f"{worst.node.pointer}/inner_diameter",
             references=("va_hvac_manual",),
         )
@@ -229,8 +229,8 @@ def _transition(case: Case, lines: list[Reading], notes: Notes) -> None:
                 reynolds=worst.reynolds(case.state),
                 drop=PressureDifference.from_si(worst.drop, "kPa"),
             ),
-            why="Between Re 2040 and 4000 the flow can be either",
-            resolve="See whether the loop still does its work with 30 % more drop in these lines",
+            why="Between Re 2040 and 4000 the flow can be either.",
+            resolve="See whether the loop still does its work with 30 % more drop in these lines.",
             field=worst.node.pointer,
             references=("white_fluid_mechanics", "hydronic_practice"),
         )
@@ -242,8 +242,8 @@ def _liquid(case: Case, notes: Notes) -> None:
         notes.check(
             "viscous_liquid",
             f"The kinematic viscosity is {viscosity / case.state.density * 1e6:.3g} cSt, above {VISCOUS * 1e6:.3g} cSt.",
-            why="A curve measured with water promises too much: less head, less flow, more power",
-            resolve="Correct the curve for viscosity, or warm or thin the liquid",
+            why="A curve measured with water promises too much: less head, less flow, more power.",
+            resolve="Correct the curve for viscosity, or warm or thin the liquid.",
             field="/fluid",
             references=("hi_9_6_7",),
         )
@@ -274,8 +274,8 @@ def find_required(case: Case, wanted: float, notes: Notes) -> None:
             wanted=VolumeFlow.from_si(wanted, "L/s"),
             warmer=warmer,
         ),
-        why="Less flow carries the load only with a colder liquid",
-        resolve="Larger hose or another run, more pump, a higher frequency, or a larger temperature difference",
+        why="Less flow carries the load only with a colder liquid.",
+        resolve="Larger hose or another run, more pump, a higher frequency, or a larger temperature difference.",
         field="/required",
     )
 
@@ -295,7 +295,7 @@ def _branches(case: Case, notes: Notes) -> None:
                     say(
                         "The paths of {name} differ; they take {shares} of its flow.", name=element.name, shares=shares
                     ),
-                    why="The shorter or wider path takes more",
-                    resolve="Equal hose, or a balancing valve in the favoured path",
+                    why="The shorter or wider path takes more.",
+                    resolve="Equal hose, or a balancing valve in the favoured path.",
                     field=f"{reading.node.pointer}/branches",
                 )

@@ -45,14 +45,14 @@ def hose_figures(given: LoopGiven, state: FluidState, case: Case | None, wanted:
                 choices=len(choices),
                 failed=", ".join(failed),
             ),
-            why="The flow, the pump or the pressure asks for more than these hoses give",
-            resolve="Offer a larger bore, more runs, a shorter way or a higher rating",
+            why="The flow, the pump or the pressure asks for more than these hoses give.",
+            resolve="Offer a larger bore, more runs, a shorter way or a higher rating.",
             field="/hose_options",
         )
         return {"hose_selection": choices}
     notes.show(
         "D n",
-        "hose chosen",
+        "Hose chosen",
         f"least bore times runs that is acceptable: {chosen.inner_diameter} x {chosen.runs}",
         chosen.inner_diameter.value * chosen.runs,
         chosen.inner_diameter.unit,

@@ -31,7 +31,7 @@ def known_point(
     motor = None
     if brake is not None and pump.motor_efficiency is not UNSET:
         motor = brake / (pump.motor_efficiency * pump.drive_efficiency)
-    notes.show("r", "frequency over rated frequency", "f / f_r", r)
+    notes.show("r", "Frequency over rated frequency", "f / f_r", r)
     notes.show("Q", "flow", f"r n Q_r = {r:.6g} x {n} x {point.flow}", VolumeFlow.from_si(flow, "L/s"))
     notes.show("H", "head", f"r^2 H_r = {r:.6g}^2 x {point.head}", Length.from_si(head, "m"))
     results: dict[str, Any] = {

@@ -35,7 +35,7 @@ def find_pressures(case: Case, notes: Notes) -> None:
         notes.check(
             "pressure_reference_not_used",
             "The surface of the open tank sets the pressures; pressure_reference was not used.",
-            resolve="Leave pressure_reference out, or leave open_source out for a closed loop",
+            resolve="Leave pressure_reference out, or leave open_source out for a closed loop.",
             field="/pressure_reference",
         )
     find_assumed_reference(given, notes)
@@ -46,8 +46,8 @@ def find_pressures(case: Case, notes: Notes) -> None:
         notes.note(
             "shut_off_unknown",
             "With a fixed flow the pump is not known, so the pressure against a shut valve was not tested.",
-            why="A shut valve puts the shut-off head of the pump on the hose before it",
-            resolve="Give the pump's curve",
+            why="A shut valve puts the shut-off head of the pump on the hose before it.",
+            resolve="Give the pump's curve.",
             field="/fixed_flow",
         )
     _low_pressures(case, notes)
@@ -62,8 +62,8 @@ def find_assumed_reference(given: LoopGiven, notes: Notes) -> None:
                 "No pressure is known in the loop: {assumed} at the pump suction is assumed.",
                 assumed=GaugePressure.from_si(ASSUMED_REFERENCE, "kPa"),
             ),
-            why="Every pressure of the answer moves with it",
-            resolve="Give pressure_reference: the fill pressure, where the vessel or the fill is connected",
+            why="Every pressure of the answer moves with it.",
+            resolve="Give pressure_reference: the fill pressure, where the vessel or the fill is connected.",
             field="/pressure_reference",
             references=("hydronic_practice",),
         )
@@ -84,7 +84,7 @@ def _working_pressure(case: Case, reading: Reading, notes: Notes) -> None:
         cases["with the pump against a shut valve"] = standing + case.press.shut_off_rise
     when, worst = max(cases.items(), key=lambda item: item[1])
     if above(worst, rated.si):
-        notes.show("p_max", f"greatest pressure in {reading.node.element.name}", when, shown(worst))
+        notes.show("p_max", f"Greatest pressure in {reading.node.element.name}", when, shown(worst))
         notes.stop(
             "over_working_pressure",
             say(
@@ -95,8 +95,8 @@ def _working_pressure(case: Case, reading: Reading, notes: Notes) -> None:
                 excess=shown(worst - rated.si),
                 rated=rated,
             ),
-            why="It can burst; a shut valve puts the shut-off head of the pump on everything before it",
-            resolve="A part of a higher rating, less fill pressure, a lower frequency, or a pump of less shut-off head",
+            why="It can burst; a shut valve puts the shut-off head of the pump on everything before it.",
+            resolve="A part of a higher rating, less fill pressure, a lower frequency, or a pump of less shut-off head.",
             field=f"{reading.node.pointer}/working_pressure",
         )
 
@@ -116,8 +116,8 @@ def _parted_at_rest(case: Case, boiling: float, notes: Notes) -> None:
                 name=where.node.element.name,
                 pressure=shown(standing),
             ),
-            why="The column has parted before the pump starts: the loop is not full, and the start hammers it together",
-            resolve="Raise the fill pressure until the top stands above the pressure of the air",
+            why="The column has parted before the pump starts: the loop is not full, and the start hammers it together.",
+            resolve="Raise the fill pressure until the top stands above the pressure of the air.",
             field=where.node.pointer,
             references=("hydronic_first_principles",),
         )
@@ -148,9 +148,9 @@ def _low_pressures(case: Case, notes: Notes) -> None:
             pressure=shown(worst),
             name=where.node.element.name,
         ),
-        why="Vents and couplings draw air in instead of letting it out",
+        why="Vents and couplings draw air in instead of letting it out.",
         resolve=say(
-            "Raise the fill pressure by {shortfall} and some more, or drop less before this place",
+            "Raise the fill pressure by {shortfall} and some more, or drop less before this place.",
             shortfall=shown(-worst),
         ),
         field=where.node.pointer,
@@ -163,8 +163,8 @@ def _low_pressures(case: Case, notes: Notes) -> None:
                 pressure=shown(worst),
                 name=where.node.element.name,
             ),
-            why="The liquid boils and the column parts: these pressures do not exist, and the flow neither",
-            resolve="Raise the fill pressure, or drop less before this place",
+            why="The liquid boils and the column parts: these pressures do not exist, and the flow neither.",
+            resolve="Raise the fill pressure, or drop less before this place.",
             field=where.node.pointer,
         )
 
@@ -180,9 +180,9 @@ def _lay_flat(reading: Reading, running: float, standing: float, notes: Notes) -
                 pressure=shown(lowest),
                 state="running" if running <= standing else "stopped",
             ),
-            why="It collapses flat, the flow stops and its couplings draw air",
+            why="It collapses flat, the flow stops and its couplings draw air.",
             resolve=say(
-                "Raise the fill pressure by more than {shortfall}, or use lay-flat for the supply alone",
+                "Raise the fill pressure by more than {shortfall}, or use lay-flat for the supply alone.",
                 shortfall=shown(-lowest),
             ),
             field=reading.node.pointer,

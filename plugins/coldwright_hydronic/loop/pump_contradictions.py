@@ -46,7 +46,7 @@ def _order_errors(pointer: str, flows: list[float]) -> list[FieldError]:
     """Flows must rise from point to point, well apart."""
     if any(b - a <= LEAST_SPACING * flows[-1] for a, b in pairwise(flows)):
         text = "The flows of the points must rise, each well above the one before it."
-        return [field_error(pointer, text, why="Two points at one flow leave no single value between them")]
+        return [field_error(pointer, text, why="Two points at one flow leave no single value between them.")]
     return []
 
 
@@ -70,10 +70,10 @@ def _curve_errors(pointer: str, pump: PumpGiven) -> list[FieldError]:
     if pump.interpolation == "power_law":
         if len(points) != 3:
             text = f"A power law goes through exactly three points; here are {len(points)}."
-            return [field_error(at, text, why="Take monotone_cubic or linear for more points")]
+            return [field_error(at, text, why="Take monotone_cubic or linear for more points.")]
         c = power_law_exponent(points)
         if not LEAST_POWER <= c <= GREATEST_POWER:
             text = f"The power law through these points has the exponent {c:.3g}."
             bound = Allowed(minimum=LEAST_POWER, maximum=GREATEST_POWER)
-            return [field_error(at, text, code="out_of_range", allowed=bound, why="No pump has such a curve")]
+            return [field_error(at, text, code="out_of_range", allowed=bound, why="No pump has such a curve.")]
     return []

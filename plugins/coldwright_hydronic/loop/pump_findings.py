@@ -47,8 +47,8 @@ def find_pumps(case: Case, notes: Notes) -> None:
                     each=VolumeFlow.from_si(each, "L/s"),
                     minimum_flow=pump.minimum_flow,
                 ),
-                why="Its liquid warms up, and its bearings and seal suffer",
-                resolve="Fewer pumps side by side, a smaller pump, or a bypass back to its suction",
+                why="Its liquid warms up, and its bearings and seal suffer.",
+                resolve="Fewer pumps side by side, a smaller pump, or a bypass back to its suction.",
                 field=f"{pointer}/minimum_flow",
             )
         available = None if case.npsh is None else case.npsh + head_before
@@ -72,7 +72,7 @@ def find_off_frequency(pump: PumpGiven, pointer: str, notes: Notes) -> None:
         "off_frequency",
         text,
         why=why,
-        resolve="See that pump, motor and machine are made for the frequency of this site",
+        resolve="See that pump, motor and machine are made for the frequency of this site.",
         field=f"{pointer}/frequency",
         references=("hydronic_first_principles",),
     )
@@ -90,8 +90,8 @@ def _run_out(case: Case, running: RunningPumps, pointer: str, notes: Notes) -> N
                 excess=flow / last - 1,
                 last=VolumeFlow.from_si(last * running.ratio * running.count, "L/s"),
             ),
-            why="Beyond its curve a pump runs out: the motor is overloaded and the suction head needed soars",
-            resolve="Throttle on the discharge side, lower the frequency, or give the curve further out",
+            why="Beyond its curve a pump runs out: the motor is overloaded and the suction head needed soars.",
+            resolve="Throttle on the discharge side, lower the frequency, or give the curve further out.",
             field=f"{pointer}/curve",
             references=("hi_9_6_3",),
         )
@@ -107,7 +107,7 @@ def _efficiency(case: Case, running: RunningPumps, pump: PumpGiven, pointer: str
         notes.check(
             "efficiency_not_known",
             say("Pump {index} runs outside its efficiency curve: no power was worked out.", index=running.index),
-            resolve="Give the efficiency curve up to this flow",
+            resolve="Give the efficiency curve up to this flow.",
             field=f"{pointer}/efficiency_curve",
         )
     low, high = BEST_EFFICIENCY_REGION
@@ -119,8 +119,8 @@ def _efficiency(case: Case, running: RunningPumps, pump: PumpGiven, pointer: str
                 index=running.index,
                 ratio=flow / best.flow.si,
             ),
-            why="Far from it a pump shakes, wears and, running out, overloads its motor",
-            resolve="Throttle, change the frequency, or take a pump that fits the loop",
+            why="Far from it a pump shakes, wears and, running out, overloads its motor.",
+            resolve="Throttle, change the frequency, or take a pump that fits the loop.",
             field=f"{pointer}/efficiency_curve",
             references=("hi_9_6_3",),
         )
@@ -139,8 +139,8 @@ def find_suction(pump: PumpGiven, pointer: str, each: float, available: float | 
                 "At {each} the pump runs beyond the curve of the suction head that it needs.",
                 each=VolumeFlow.from_si(each, "L/s"),
             ),
-            why="What it needs rises with the flow",
-            resolve="Give the curve up to this flow",
+            why="What it needs rises with the flow.",
+            resolve="Give the curve up to this flow.",
             field=field,
         )
         return
@@ -155,9 +155,9 @@ def find_suction(pump: PumpGiven, pointer: str, each: float, available: float | 
                 ratio=WANTED_RATIO,
                 wanted=Length.from_si(WANTED_RATIO * needed, "m"),
             ),
-            why="The liquid boils in the impeller: noise, loss of head, and damage",
+            why="The liquid boils in the impeller: noise, loss of head, and damage.",
             resolve=say(
-                "Raise the suction pressure by {shortfall} of liquid or more",
+                "Raise the suction pressure by {shortfall} of liquid or more.",
                 shortfall=Length.from_si(needed - available, "m"),
             ),
             field=field,
@@ -173,9 +173,9 @@ def find_suction(pump: PumpGiven, pointer: str, each: float, available: float | 
                 needs=needs,
             ),
             why=say(
-                "1.3 times the need, and {more} above it, leaves room for air, dirt and gauges", more=Length(1.0, "m")
+                "1.3 times the need, and {more} above it, leaves room for air, dirt and gauges.", more=Length(1.0, "m")
             ),
-            resolve="Raise the suction pressure",
+            resolve="Raise the suction pressure.",
             field=field,
             references=("crane_tp410_7_32", "hi_9_6_1"),
         )
@@ -188,8 +188,8 @@ def find_owners(given: LoopGiven, notes: Notes) -> None:
         notes.check(
             "pumps_not_interlocked",
             say("{series} pumps run in series and are not known to start and stop together.", series=len(series)),
-            why="One that stops alone holds the flow back and may turn idly; the suction of the next falls",
-            resolve="Interlock them, and see that the machine's flow proof still stops its compressors",
+            why="One that stops alone holds the flow back and may turn idly; the suction of the next falls.",
+            resolve="Interlock them, and see that the machine's flow proof still stops its compressors.",
             field="/pumps_interlocked",
             references=("hydronic_practice",),
         )
@@ -199,8 +199,8 @@ def find_owners(given: LoopGiven, notes: Notes) -> None:
             "machine_pump_not_bypassed",
             "The site's pump runs, and the machine's own pump is not said to be bypassed.",
             why="A pump left standing in the line holds the flow back and may turn idly, and without flow the machine "
-            "must still stop its compressors",
-            resolve="Bypass the machine's pump (list it with state bypassed), or list it as stopped_in_line with its Kv",
+            "must still stop its compressors.",
+            resolve="Bypass the machine's pump (list it with state bypassed), or list it as stopped_in_line with its Kv.",
             field="/pump_owner",
             references=("hydronic_practice",),
         )
@@ -213,8 +213,8 @@ def find_owners(given: LoopGiven, notes: Notes) -> None:
                     index=i,
                     stopped_kv=pump.stopped_kv,
                 ),
-                why="It holds the flow back, and the flow may turn it",
-                resolve="Bypass it",
+                why="It holds the flow back, and the flow may turn it.",
+                resolve="Bypass it.",
                 field=f"/pumps/{i}/state",
                 references=("hydronic_practice",),
             )

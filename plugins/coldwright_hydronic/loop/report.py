@@ -75,32 +75,32 @@ def show_duty(case: Case, notes: Notes) -> None:
     weight = case.loop.weight
     notes.show(
         "S",
-        "drop of the whole loop",
+        "Drop of the whole loop",
         "sum of all elements; equal runs share the flow, unequal branches share the drop",
         PressureDifference.from_si(case.resistance, "kPa"),
     )
     if case.loop.lift:
-        notes.show("L", "lift of the open loop", "rho g height + suction drop", case.loop.lift / 1e3, "kPa")
+        notes.show("L", "Lift of the open loop", "rho g height + suction drop", case.loop.lift / 1e3, "kPa")
     if case.loop.pumps:
         expression = "rho g H(Q) = S(Q)" + (" + L" if case.loop.lift else "")
-        notes.show("Q", "flow of the loop", expression, VolumeFlow.from_si(case.flow, "L/s"))
+        notes.show("Q", "Flow of the loop", expression, VolumeFlow.from_si(case.flow, "L/s"))
         for pump in case.loop.pumps:
             notes.show(
                 "H",
-                f"head of pump {pump.index}",
+                f"Head of pump {pump.index}",
                 f"r^2 H_r(Q / (r n)), r = {pump.ratio:.5g}, n = {pump.count}",
                 pump.head(case.flow),
                 "m",
             )
     notes.show(
         "P_h",
-        "hydraulic power",
+        "Hydraulic power",
         f"rho g Q H = {case.state.density:.6g} x {STANDARD_GRAVITY} x {case.flow:.6g} x {case.rise / weight:.5g}",
         Power.from_si(case.rise * case.flow, "kW"),
     )
     notes.show(
         "p",
-        "pressure after an element",
+        "Pressure after an element",
         "p_out = p_in - dp - rho g (z_out - z_in), from the pressure at the pump suction",
         GaugePressure.from_si(case.press.suction, "kPa"),
     )
@@ -113,32 +113,32 @@ def _show_element(reading: Reading, state: FluidState, notes: Notes) -> None:
         factor = _factor(reading, reynolds) or 0.0
         notes.show(
             "dp",
-            f"drop of {element.name}",
+            f"Drop of {element.name}",
             f"f (L/D) rho v^2 / 2, f = {factor:.5g} at Re {reynolds or 0.0:.6g}, v = {reading.speed or 0.0:.5g} m/s, "
             f"L/D = {element.length.si / element.inner_diameter.si:.5g}",
             drop,
         )
     elif isinstance(element, FittingsGiven):
         kind = "K" if element.equivalent_length is UNSET else "f L_eq/D"
-        notes.show("dp", f"drop of {element.name}", f"{kind} rho v^2 / 2, v = {reading.speed or 0.0:.5g} m/s", drop)
+        notes.show("dp", f"Drop of {element.name}", f"{kind} rho v^2 / 2, v = {reading.speed or 0.0:.5g} m/s", drop)
     elif isinstance(element, DeviceGiven):
         notes.show(
             "dp",
-            f"drop of {element.name}",
+            f"Drop of {element.name}",
             f"dp_r (Q/Q_r)^n (rho/rho_r)^(n-1) (mu/mu_r)^(2-n) = {element.rated_pressure_drop} x "
             f"({VolumeFlow.from_si(reading.each, 'L/s')} / {element.rated_flow})^{element.exponent:g} x ...",
             drop,
         )
     elif isinstance(element, ValveGiven):
         expression = f"(Q[m3/h] / Kv)^2 rho / 1000 bar, Kv = {kv_of(element):.5g}"
-        notes.show("dp", f"drop of {element.name}", expression, drop)
+        notes.show("dp", f"Drop of {element.name}", expression, drop)
 
 
 def show_suction(notes: Notes, suction: float, air: float, vapor: float, density: float, head: float) -> None:
     """Suction head with its numbers."""
     notes.show(
         "NPSHa",
-        "suction head available",
+        "Suction head available",
         f"(p_suction + p_air - p_vapour) / (rho g) = ({suction / 1e3:.5g} + {air / 1e3:.5g} - {vapor / 1e3:.4g}) kPa / "
         f"({density:.6g} x {STANDARD_GRAVITY})",
         Length.from_si(head, "m"),

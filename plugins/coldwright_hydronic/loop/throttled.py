@@ -36,7 +36,7 @@ def throttled(case: Case, wanted: float | None, notes: Notes) -> dict[str, Any]:
     if share <= SLACK:
         return {}
     results: dict[str, Any] = {"throttled_head_fraction": tidy(share)}
-    notes.show("s_thr", "share of the head that valves take", "1 - S without valves / (rho g H)", share)
+    notes.show("s_thr", "Share of the head that valves take", "1 - S without valves / (rho g H)", share)
     if not at_least(share, MUCH):
         return results
     head = needed / loop.weight
@@ -93,12 +93,12 @@ def _tell(
     elif frequency is not None:
         speed = say("slow the pumps to {frequency}; or: ", frequency=frequency)
     head, taken = Length.from_si(rise / loop.weight, "m"), Length.from_si((rise - needed) / loop.weight, "m")
-    notes.show("H", "head that the pumps make", "at this flow", head)
-    notes.show("H_thr", "head that valves take", f"s_thr x {head}", taken)
+    notes.show("H", "Head that the pumps make", "at this flow", head)
+    notes.show("H_thr", "Head that valves take", f"s_thr x {head}", taken)
     notes.check(
         "head_throttled",
         say("Of the {head} of head that the pumps make, valves take {taken}.", head=head, taken=taken),
-        why="The pumps turn it into heat, which the machines must cool away, and a valve so far shut is loud and wears",
+        why="The pumps turn it into heat, which the machines must cool away, and a valve so far shut is loud and wears.",
         do=say("{pumps}{speed}take a smaller pump.", pumps=pumps, speed=speed),
         cleared_by="whoever chooses the pumps",
         field="/pumps",

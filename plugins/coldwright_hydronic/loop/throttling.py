@@ -23,10 +23,10 @@ def throttling(case: Case, wanted: float, notes: Notes) -> dict[str, Any]:
         return {}
     drop = PressureDifference.from_si(spare, "kPa")
     results: dict[str, Any] = {"throttling_pressure_drop": drop}
-    notes.show("dp_thr", "drop to throttle", f"rho g H - S at {VolumeFlow.from_si(wanted, 'L/s')}", drop)
+    notes.show("dp_thr", "Drop to throttle", f"rho g H - S at {VolumeFlow.from_si(wanted, 'L/s')}", drop)
     kv = kv_for(wanted, spare, case.state.density)
     results["throttling_kv"] = tidy(kv)
-    notes.show("Kv_thr", "valve that does it", "Q[m3/h] / sqrt(dp_thr[bar] 1000 / rho)", kv, "m3/h")
+    notes.show("Kv_thr", "Valve that does it", "Q[m3/h] / sqrt(dp_thr[bar] 1000 / rho)", kv, "m3/h")
     slowest = wanted / loop_.end
     if loop_.rise(wanted, slowest) < needed:
         speed = network.root(lambda s: loop_.rise(wanted, s) - needed, slowest, 1.0)
@@ -34,5 +34,5 @@ def throttling(case: Case, wanted: float, notes: Notes) -> dict[str, Any]:
         frequency = speed * loop_.pumps[0].ratio * first.curve_frequency.si
         if frequency >= LOWEST_FREQUENCY:
             results["equivalent_frequency"] = Frequency.from_si(frequency, "Hz")
-            notes.show("f", "frequency that does it", "r^2 H_r(Q/r) rho g = S(Q), solved for r", frequency, "Hz")
+            notes.show("f", "Frequency that does it", "r^2 H_r(Q/r) rho g = S(Q), solved for r", frequency, "Hz")
     return results

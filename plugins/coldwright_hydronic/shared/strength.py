@@ -50,7 +50,7 @@ def target_temperature(kind: str, lowest: Temperature, margin: TemperatureDiffer
             code="out_of_range",
             value=lowest,
             allowed=Allowed(minimum=round(coldest - ZERO_CELSIUS + margin.si, 2), unit="degC"),
-            why="Beyond a mass fraction of 0.60 there are no data, and stronger mixtures freeze earlier again",
+            why="Beyond a mass fraction of 0.60 there are no data, and stronger mixtures freeze earlier again.",
         )
     if above(target, WARMEST_TARGET):
         raise refuse(
@@ -59,7 +59,7 @@ def target_temperature(kind: str, lowest: Temperature, margin: TemperatureDiffer
             code="not_needed",
             value=lowest,
             allowed=Allowed(maximum=round(margin.si - 1.0, 2), unit="degC"),
-            why="A mixture that thin protects from nothing and feeds growth",
+            why="A mixture that thin protects from nothing and feeds growth.",
         )
     return target
 
@@ -87,5 +87,5 @@ def strength_error(pointer: str, given: float, strength: float, concentrate: flo
         pointer,
         f"The concentrate holds {concentrate:.3f} of glycol by volume; the mixture is to hold {strength:.3f}.",
         value=given,
-        why="A mixture cannot be made as strong as, or stronger than, what is poured in",
+        why="A mixture cannot be made as strong as, or stronger than, what is poured in.",
     )

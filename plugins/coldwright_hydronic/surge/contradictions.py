@@ -55,7 +55,7 @@ def refuse_too_fast(given: SurgeGiven, event: Event, modulus: float | None, dens
                     f"{s.wave_speed} is faster than sound in the liquid itself.",
                     value=s.wave_speed,
                     allowed=Allowed(maximum=tidy(sound), unit="m/s"),
-                    why="A wall can only slow the wave",
+                    why="A wall can only slow the wave.",
                 )
             )
         if v > 0.5 * a:
@@ -63,7 +63,7 @@ def refuse_too_fast(given: SurgeGiven, event: Event, modulus: float | None, dens
                 field_error(
                     f"/segments/{i}",
                     f"The liquid runs at {v:.2f} m/s, the wave at {a:.2f} m/s.",
-                    why="The method holds for velocities far below the wave speed: not above half of it",
+                    why="The method holds for velocities far below the wave speed: not above half of it.",
                 )
             )
     if errors:
@@ -81,5 +81,5 @@ def refuse_boiling(given: SurgeGiven, vapor: float) -> None:
             f"The liquid boils at {vapor / 1e3:.2f} kPa absolute; this pressure is {absolute / 1e3:.2f} kPa absolute.",
             value=given.static_pressure,
             allowed=Allowed(above=round((vapor - STANDARD_ATMOSPHERE) / 1e3, 3), unit="kPa"),
-            why="There is no full column of liquid before the event",
+            why="There is no full column of liquid before the event.",
         )

@@ -45,7 +45,7 @@ def judge(given: SurgeGiven, notes: Notes, event: Event, gas_free: Event, vapor:
         )
         safe = safe_closure_time((gas_free, event), limit - static, static - (vapor - STANDARD_ATMOSPHERE))
         if safe is not None:
-            notes.show("t_s", "closure that is slow enough", "rounded up to hundredths", _rounded_up(safe))
+            notes.show("t_s", "Closure that is slow enough", "rounded up to hundredths", _rounded_up(safe))
         _judge_peak(given, notes, worse, safe, static)
         _judge_trough(notes, max(gas_free, event, key=lambda e: e.rise), safe, static, vapor)
     stiffest, softest = max(event.wave_speeds), min(event.wave_speeds)
@@ -61,14 +61,14 @@ def judge(given: SurgeGiven, notes: Notes, event: Event, gas_free: Event, vapor:
                 other_rise=PressureDifference.from_si(event.local_rises[j], "kPa"),
                 other=given.segments[j].name,
             ),
-            why="A stiff pipe carries a fast wave: its own rise is far above that of the soft line",
+            why="A stiff pipe carries a fast wave: its own rise is far above that of the soft line.",
             resolve="Check the parts of the stiff segment against its own rise, or put the valve on the soft line.",
             field=f"/segments/{i}",
             references=("joukowsky_michaud",),
         )
     if event is not gas_free:
         without_gas = Velocity.of(gas_free.wave_speed, "m/s")
-        notes.show("a_0", "wave speed of the line without gas", "the same with phi = 0", without_gas)
+        notes.show("a_0", "Wave speed of the line without gas", "the same with phi = 0", without_gas)
         notes.check(
             "no_credit_for_gas",
             say(
@@ -81,7 +81,7 @@ def judge(given: SurgeGiven, notes: Notes, event: Event, gas_free: Event, vapor:
                 rise=PressureDifference.from_si(gas_free.rise, "kPa"),
                 rise_with_gas=PressureDifference.from_si(event.rise, "kPa"),
             ),
-            why="Gas gathers in pockets, and a pocket can raise the surge when the pump starts",
+            why="Gas gathers in pockets, and a pocket can raise the surge when the pump starts.",
             resolve="Vent every high point before the pump starts.",
             field="/free_gas_fraction",
             references=("hydronic_practice",),
@@ -114,7 +114,7 @@ def _judge_peak(given: SurgeGiven, notes: Notes, event: Event, safe: float | Non
                 excess=PressureDifference.from_si(peak - limit, "kPa"),
                 limit=PressureDifference.from_si(limit, "kPa"),
             ),
-            why="Hose and couplings burst or part",
+            why="Hose and couplings burst or part.",
             resolve=resolve,
             field="/closure_time",
             references=("joukowsky_michaud",),
@@ -129,7 +129,7 @@ def _judge_peak(given: SurgeGiven, notes: Notes, event: Event, safe: float | Non
                 peak=PressureDifference.from_si(static + event.local_rises[i], "kPa"),
                 limit=PressureDifference.from_si(limit, "kPa"),
             ),
-            why="Before the wave has reached the softer segments, this one takes its own full rise",
+            why="Before the wave has reached the softer segments, this one takes its own full rise.",
             resolve=resolve,
             field=f"/segments/{i}",
             references=("joukowsky_michaud",),
@@ -143,7 +143,7 @@ def _judge_peak(given: SurgeGiven, notes: Notes, event: Event, safe: float | Non
                 near_working=NEAR_WORKING,
                 working=PressureDifference.from_si(working, "kPa"),
             ),
-            why="The method knows neither worn hose nor a valve that snaps in its last quarter",
+            why="The method knows neither worn hose nor a valve that snaps in its last quarter.",
             resolve="Close more slowly, or take parts of a higher rating.",
             field="/closure_time",
             references=("hydronic_practice",),
@@ -179,7 +179,7 @@ def _judge_trough(notes: Notes, event: Event, safe: float | None, static: float,
                 "The trough reaches the vapour pressure ({trough:.1f} gauge).",
                 trough=PressureDifference.from_si(trough, "kPa"),
             ),
-            why="The column parts, and when it closes again the peak can be above the one worked out here",
+            why="The column parts, and when it closes again the peak can be above the one worked out here.",
             resolve=raise_it,
             field="/static_pressure",
             references=("joukowsky_michaud",),
@@ -188,7 +188,7 @@ def _judge_trough(notes: Notes, event: Event, safe: float | None, static: float,
         notes.check(
             "trough_below_atmosphere",
             say("The trough is {trough:.1f} gauge.", trough=PressureDifference.from_si(trough, "kPa")),
-            why="Lay-flat hose collapses, and couplings draw air in",
+            why="Lay-flat hose collapses, and couplings draw air in.",
             resolve=say(
                 "Raise the pressure before the event above {rise:.0f}, or close more slowly.",
                 rise=PressureDifference.from_si(event.rise, "kPa"),

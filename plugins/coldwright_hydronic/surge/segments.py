@@ -25,7 +25,7 @@ def velocities_of(given: SurgeGiven) -> tuple[float, ...]:
                 f"Segment {i + 1} would run at {speed:.1f} m/s.",
                 value=given.velocity if given.flow is UNSET else given.flow,
                 allowed=Allowed(maximum=FASTEST, unit="m/s"),
-                why="The method holds for velocities far below the wave speed",
+                why="The method holds for velocities far below the wave speed.",
             )
     return tuple(speeds)
 

@@ -20,14 +20,14 @@ def show_working(given: SurgeGiven, notes: Notes, event: Event, density: float, 
                 f"1/sqrt(rho (1/K + chi + phi/K_g)), rho = {density:.2f} kg/m3, {stiffness}, chi = {chi:.4g} 1/Pa, "
                 f"phi = {given.free_gas_fraction:g}"
             )
-        notes.show("a", f"wave speed in {s.name}", how, Velocity.from_si(a, "m/s"))
+        notes.show("a", f"Wave speed in {s.name}", how, Velocity.from_si(a, "m/s"))
     notes.show(
         "a_eq",
-        "wave speed of the line",
+        "Wave speed of the line",
         f"sum L / sum(L/a) = {sum(event.lengths):.4g} m / {event.travel_time:.4g} s",
         Velocity.from_si(event.wave_speed, "m/s"),
     )
-    notes.show("T", "critical time", "2 sum(L/a)", Duration.from_si(event.critical_time, "s"))
+    notes.show("T", "Critical time", "2 sum(L/a)", Duration.from_si(event.critical_time, "s"))
     if event.fast:
         equation = (
             f"rho a_eq dV = {density:.2f} x {event.wave_speed:.2f} x {event.velocity_change:.4g}, since "
@@ -38,7 +38,7 @@ def show_working(given: SurgeGiven, notes: Notes, event: Event, density: float, 
             f"2 rho sum(L V)/t_c = 2 x {density:.2f} x {event.momentum / density:.5g} / {given.closure_time.si:.4g}, "
             f"since t_c > T; not above rho a_eq dV = {event.joukowsky / 1e3:.5g} kPa"
         )
-    notes.show("dp", "pressure rise", equation, PressureDifference.from_si(event.rise, "kPa"))
+    notes.show("dp", "Pressure rise", equation, PressureDifference.from_si(event.rise, "kPa"))
     notes.assume(
         "frictionless_column",
         "Friction in the line is left out; in lines far longer than a temporary loop it adds to the peak slowly after the rise.",

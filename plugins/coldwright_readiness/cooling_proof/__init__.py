@@ -129,7 +129,7 @@ def cooling_proof(given: CoolingProofGiven, notes: Notes) -> CoolingProofResults
     _assume(notes)
     freezing = freezing_temperature(given.fluid)
     if freezing is not None:
-        notes.show("T_f", "freezing point of the liquid", "by kind and strength", Temperature.from_si(freezing, "degC"))
+        notes.show("T_f", "Freezing point of the liquid", "by kind and strength", Temperature.from_si(freezing, "degC"))
     troubles = find_troubles(given, m)
     for t in troubles:
         write = notes.stop if t.severity == "stop" else notes.check

@@ -45,13 +45,13 @@ class Measures:
         self.ratio = tidy(self.capacity / self.power)
         notes.show(
             "Q",
-            "cooling: rho cp V (T_in - T_out)",
+            "Cooling: rho cp V (T_in - T_out)",
             f"{density:.5g} kg/m3 x {heat:.5g} J/kg.K x {flow:.5g} m3/s x {self.difference:.5g} K",
             self.capacity / 1000,
             "kW",
         )
         notes.show(
-            "dT_expected", "sum of capacity / (rho cp V)", f"{self.power:.5g} / {per_kelvin:.5g}",
+            "dT_expected", "Sum of capacity / (rho cp V)", f"{self.power:.5g} / {per_kelvin:.5g}",
             self.expected_difference, "delta_degC",
         )  # fmt: skip
 
@@ -71,7 +71,7 @@ class Measures:
         self.expected_rate = cooling.fall_rate(now) if now > target else 0.0
         volume = given.loop_volume.si
         notes.show(
-            "C", "heat capacity of the loop: V rho cp", f"{volume:.5g} m3 x {state.volumetric_heat:.6g} J/m3.K",
+            "C", "Heat capacity of the loop: V rho cp", f"{volume:.5g} m3 x {state.volumetric_heat:.6g} J/m3.K",
             self.heat_capacity / 1e6, "MJ/K",
         )  # fmt: skip
         settles = cooling.final_temperature()
@@ -79,14 +79,14 @@ class Measures:
             driving = cooling.driving - ZERO_CELSIUS
             expression = f"T_d - (Q - load) / UA = {driving:.5g} - {self.power - load:.5g} / {cooling.ua:.5g}"
             notes.show(
-                "T_inf", "temperature at which the loop would settle", expression, settles - ZERO_CELSIUS, "degC"
+                "T_inf", "Temperature at which the loop would settle", expression, settles - ZERO_CELSIUS, "degC"
             )
         if self.time_to_set_point is not None:
             if settles is None:
                 expression = f"C (T - T_set) / (Q - load) = C x {max(0.0, now - target):.5g} / {self.power - load:.5g}"
             else:
                 expression = "(C / UA) ln((T - T_inf) / (T_set - T_inf)), 0 when already there"
-            notes.show("t", "time to the set point", expression, self.time_to_set_point, "s")
+            notes.show("t", "Time to the set point", expression, self.time_to_set_point, "s")
 
     def _follow_trend(self, given: CoolingProofGiven) -> None:
         points = [(instant(s.at), s.leaving.si) for s in given.samples]
@@ -129,8 +129,8 @@ def _liquid(fluid: Fluid, temperature: float, notes: Notes) -> FluidState:
     coldest = _coldest(fluid)
     used = min(temperature, HOTTEST) if coldest is None else min(max(temperature, coldest), HOTTEST)
     if used != temperature and all(f.code != "outside_fluid_data" for f in notes.findings):
-        notes.show("T", "temperature read", "as given, or their mean", temperature - ZERO_CELSIUS, "degC")
-        notes.show("T_p", "temperature of the properties taken", "nearest with data", used - ZERO_CELSIUS, "degC")
+        notes.show("T", "Temperature read", "as given, or their mean", temperature - ZERO_CELSIUS, "degC")
+        notes.show("T_p", "Temperature of the properties taken", "nearest with data", used - ZERO_CELSIUS, "degC")
         notes.note(
             "outside_fluid_data",
             say(

@@ -1,4 +1,4 @@
-"""From the lorry at the gate to cold water: steps, critical path, crew."""
+"""From the truck (lorry) at the gate to cold water: steps, critical path, crew."""
 
 from typing import Annotated
 
@@ -316,7 +316,7 @@ def _show(steps: tuple[Step, ...], timing: dict[str, Timing], notes: Notes) -> N
         start = f"max({', '.join(before)})" if before else "0"
         notes.show(
             f"EF({s.id})",
-            f"earliest finish of {s.id}: latest finish of what comes before, plus its own duration",
+            f"Earliest finish of {s.id}: latest finish of what comes before, plus its own duration",
             f"{start} + {duration(s.duration).value:g}",
             duration(timing[s.id].finish),
         )

@@ -41,15 +41,15 @@ def refuse_contradictions(given: ProcedureGiven) -> None:
 
 
 def _mixture_errors(given: ProcedureGiven) -> list[FieldError]:
-    told = {"concentrate_volume": given.concentrate_volume, "water_volume": given.water_volume}
-    there = [name for name, volume in told.items() if volume is not UNSET]
+    volumes = {"concentrate_volume": given.concentrate_volume, "water_volume": given.water_volume}
+    there = [name for name, volume in volumes.items() if volume is not UNSET]
     if not there:
         return []
     if given.configuration.fluid_kind == "water":
         why = "the liquid of the configuration is water; `loop_volume` is its volume"
-        return [field_error(f"/{name}", "Water has no concentrate.", value=told[name], why=why) for name in there]
-    if len(there) < len(told):
-        (name,) = told.keys() - there
+        return [field_error(f"/{name}", "Water has no concentrate.", value=volumes[name], why=why) for name in there]
+    if len(there) < len(volumes):
+        (name,) = volumes.keys() - there
         return [field_error(f"/{name}", f"`{there[0]}` is given without it.", code="missing")]
     parts = given.concentrate_volume, given.water_volume
     loop = given.loop_volume
@@ -93,7 +93,7 @@ def refuse_durations(given: ProcedureGiven, steps: tuple[Step, ...]) -> None:
                     code="out_of_range",
                     value=wanted,
                     allowed=Allowed(minimum=shortest.value, unit=shortest.unit),
-                    why="oil heat cannot be hurried; refrigerant left in the oil wrecks compressors",
+                    why="Oil heat cannot be hurried; refrigerant left in the oil wrecks compressors.",
                 )
             )
     if errors:

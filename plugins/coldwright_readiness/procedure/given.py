@@ -64,4 +64,4 @@ class ProcedureGiven(Given, frozen=True, kw_only=True):
         about("Durations of your own by step id, 0 to 30 d each.", max_length=60),
     ] = field(default_factory=dict)
     crew: Annotated[tuple[CrewMember, ...], about("Who is on site.", max_length=100)] = ()
-    arrival_at: Annotated[str, stamp("When the lorry arrives.")] | UnsetType = UNSET
+    arrival_at: Annotated[str, stamp("When the truck (lorry) arrives.")] | UnsetType = UNSET

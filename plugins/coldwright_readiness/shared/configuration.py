@@ -86,7 +86,7 @@ def configuration_errors(c: Configuration, pointer: str = "/configuration") -> l
                 code="out_of_range",
                 value=c.set_point_minimum_water,
                 allowed=Allowed(minimum=35, unit="degF"),
-                why="the evaporator runs colder than the water that leaves it, and ice bursts it",
+                why="The evaporator runs colder than the water that leaves it, and ice bursts it.",
             )
         )
     pair = (c.evaporator_reference_flow, c.evaporator_reference_pressure_drop)

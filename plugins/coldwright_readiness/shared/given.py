@@ -99,7 +99,7 @@ class Configuration(Given, frozen=True, kw_only=True):
                 low=1,
                 high=48,
                 unit="h",
-                why="less than an hour of oil heat is never enough: refrigerant in the oil wrecks compressors",
+                why="Less than an hour of oil heat is never enough: refrigerant in the oil wrecks compressors",
             ),
         ]
         | UnsetType

@@ -67,7 +67,7 @@ def set_point_errors(fluid: Fluid, set_point: Temperature, pointer: str) -> list
     freezing = freezing_temperature(fluid)
     if freezing is not None and set_point.si <= freezing:
         text = f"{set_point} is not above the freezing point of this liquid, {freezing - ZERO_CELSIUS:.2f} degC."
-        return [field_error(pointer, text, value=set_point, why="it would freeze in the evaporator")]
+        return [field_error(pointer, text, value=set_point, why="It would freeze in the evaporator.")]
     return range_error(fluid, set_point, pointer)
 
 
@@ -112,5 +112,5 @@ def pull_down_seconds(plan: PullDown, fluid_kind: FluidKind, pointer: str, apart
         text = (
             f"The cooling of {power / 1000:.4g} kW never brings this loop to {plan.set_point}: the load is too large."
         )
-        raise Refused([field_error(pointer, text, why="without a time to cold water there is no plan")])
+        raise Refused([field_error(pointer, text, why="Without a time to cold water there is no plan.")])
     return passed + seconds

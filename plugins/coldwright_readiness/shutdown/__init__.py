@@ -200,7 +200,7 @@ def shutdown(given: ShutdownGiven, notes: Notes) -> ShutdownResults:
     for s in steps:
         before = [f"{duration(timing[d].finish).value:g}" for d in s.depends_on]
         expression = f"{'max(' + ', '.join(before) + ')' if before else '0'} + {duration(s.duration).value:g}"
-        notes.show(f"EF({s.id})", f"earliest finish of {s.id}", expression, duration(timing[s.id].finish))
+        notes.show(f"EF({s.id})", f"Earliest finish of {s.id}", expression, duration(timing[s.id].finish))
     ice = _first_ice(given, lay_up, notes)
     poured = _slug(given, lay_up, notes)
     return ShutdownResults(
@@ -349,7 +349,7 @@ def _first_ice(given: ShutdownGiven, lay_up: LayUp, notes: Notes) -> Duration | 
     h = given.outside_heat_transfer_coefficient
     ice = Duration.of(time_to_first_ice(bore.si, t0, ta, h), "s")
     expression = f"4.2e6 x {bore.si:.4g} / (4 x {h:g}) ln(({t0:.4g} - ({ta:.4g})) / (0 - ({ta:.4g})))"
-    notes.show("t_cool", "time to first ice: rho cp D / (4 h) ln((T0 - Ta) / (0 - Ta))", expression, ice)
+    notes.show("t_cool", "Time to first ice: rho cp D / (4 h) ln((T0 - Ta) / (0 - Ta))", expression, ice)
     stands_filled = lay_up == "stays_filled"
     write = notes.check if stands_filled else notes.note
     write(
@@ -382,7 +382,7 @@ def _slug(given: ShutdownGiven, lay_up: LayUp, notes: Notes) -> Slug | None:
     target = given.ambient_minimum.si - given.freeze_margin.si - ZERO_CELSIUS
     notes.show(
         "w",
-        "mass fraction that freezes at the coldest air less the margin",
+        "Mass fraction that freezes at the coldest air less the margin",
         f"T_freeze(w) = {target:.4g} degC",
         fraction,
     )
@@ -393,6 +393,6 @@ def _slug(given: ShutdownGiven, lay_up: LayUp, notes: Notes) -> Slug | None:
         premix = given.slug_mass_fraction
         below = f"(1 - {fraction:.4g})" if premix is UNSET else f"({premix:g} - {fraction:.4g})"
         notes.show(
-            "m", "mass to pour in: m_w w / (w_s - w), w_s = 1 for pure glycol", f"{left} / {below}", poured.mass, "kg"
+            "m", "Mass to pour in: m_w w / (w_s - w), w_s = 1 for pure glycol", f"{left} / {below}", poured.mass, "kg"
         )
     return poured

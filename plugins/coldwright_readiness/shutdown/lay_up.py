@@ -47,7 +47,7 @@ def required_mass_fraction(kind: str, coldest: Temperature, margin: TemperatureD
             code="out_of_range",
             value=coldest,
             allowed=Allowed(minimum=round(limit - ZERO_CELSIUS + margin.si, 2), unit="degC"),
-            why="stronger mixtures freeze earlier again, and there are no data for them",
+            why="Stronger mixtures freeze earlier again, and there are no data for them.",
         )
     return strength_freezing_at(kind, target)
 
@@ -60,7 +60,7 @@ def slug(kind: str, fraction: float, residual: float | None, premix: float | Uns
             f"The premix holds {premix:g} by mass, the mixture must hold {fraction:.3f}.",
             value=premix,
             allowed=Allowed(above=round(fraction, 4), maximum=1),
-            why="a mixture cannot become stronger than what is poured in",
+            why="A mixture cannot become stronger than what is poured in.",
         )
     if residual is None:
         return Slug(fraction, None, None)

@@ -46,7 +46,7 @@ def judge(given: AirSideGiven, air: Air, notes: Notes) -> None:
             ),
             why="Each kelvin costs about 1.3 % of the capacity, and the pressure switch may trip on the hottest day.",
             resolve=say(
-                "More space, nothing above, screens or ducts that part warm from cold air, or "
+                "More space, nothing above, screens or ducts that keep warm from cold air, or "
                 "the machine turned across the wind; at most {recirculation_check:g}.",
                 recirculation_check=TemperatureDifference.of(RECIRCULATION_CHECK, "delta_degC"),
             ),

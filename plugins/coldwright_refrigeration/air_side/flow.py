@@ -154,7 +154,7 @@ def _flow_and_rise(given: AirSideGiven, density: float, notes: Notes) -> tuple[f
                 f"{given.airflow} would warm by {rise:.4g} K; the method holds to {MOST_RISE:g} K.",
                 value=given.airflow,
                 allowed=Allowed(minimum=heat / (density * MOST_RISE * HEAT_CAPACITY), unit="m3/s"),
-                why="no air-cooled condenser warms its air that far; heat and airflow do not belong together",
+                why="No air-cooled condenser warms its air that far; heat and airflow do not belong together.",
             )
         expression = f"{heat / 1000:.5g} kW / ({density:.4f} kg/m3 x {airflow:.5g} m3/s x 1.006 kJ/(kg.K))"
         notes.show("dT", "Rise over the coil", expression, rise, "K")
@@ -198,7 +198,7 @@ def _recirculation(given: AirSideGiven, rise: float, notes: Notes) -> tuple[floa
             f"{inlet} is more than {THERMOMETER:g} K below the open air of {given.ambient_temperature}.",
             value=inlet,
             allowed=Allowed(minimum=given.ambient_temperature.to("degC") - THERMOMETER, unit="degC"),
-            why="recirculation only warms; one of the two readings is wrong",
+            why="Recirculation only warms; one of the two readings is wrong.",
         )
     if warmer < 0:
         notes.note(
@@ -219,7 +219,7 @@ def _recirculation(given: AirSideGiven, rise: float, notes: Notes) -> tuple[floa
             f"{inlet} would mean that {fraction:.2f} of the air comes round again.",
             value=inlet,
             allowed=Allowed(below=given.ambient_temperature.to("degC") + most, unit="degC"),
-            why=f"above {MOST_FRACTION:g} no steady state is known; another source warms the air, or a reading is wrong",
+            why=f"Above {MOST_FRACTION:g} no steady state is known; another source warms the air, or a reading is wrong.",
         )
     notes.show("f", "Share that comes round again", f"{warmer:.3f} / ({warmer:.3f} + {rise:.3f})", fraction)
     return fraction, warmer
@@ -240,7 +240,7 @@ def _gap(gap: GapGiven, density: float, notes: Notes) -> Gap:
             "air through it.",
             value=gap.distance,
             allowed=Allowed(minimum=allowed, unit="m"),
-            why="the straight line for the fans' flow ends there; the true flow is far below the one given",
+            why="The straight line for the fans' flow ends there; the true flow is far below the one given.",
         )
     notes.show("v", "Air in the gap", f"{flow:.4g} m3/s / ({length:.4g} m x {distance:.4g} m)", velocity, "m/s")
     notes.show("dp", "Loss in the gap", f"{ENTRY_LOSS:g} x {density:.4f} x {velocity:.3f}^2 / 2", drop, "Pa")

@@ -156,7 +156,7 @@ def _volumetric(pressure_ratio: float) -> float:
 def _no_cycle(rated: RatedPoint, reason: str) -> Refused:
     return refuse(
         POINT,
-        f"No cycle of {rated.refrigerant} can be drawn through this rated point: {reason}.",
+        f"No cycle of {rated.refrigerant} can be drawn through this rated point: {reason}",
         why="The estimate needs both saturation temperatures inside the data of the refrigerant.",
     )
 

@@ -112,6 +112,6 @@ _AIR_FIRST: tuple[CauseName, ...] = tuple(
 
 
 def deciding_measurement(first: CauseName, second: CauseName) -> str:
-    """What would tell the first cause from the second, without opening the circuit."""
+    """What would distinguish the first cause from the second, without opening the circuit."""
     ours, theirs = CAUSES[first].proof, CAUSES[second].proof
-    return f"To tell {first} from {second}: {ours}; if not, {theirs}."
+    return f"To distinguish {first} from {second}: {ours}; if not, {theirs}."

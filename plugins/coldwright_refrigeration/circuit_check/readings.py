@@ -186,8 +186,8 @@ def _off_the_lines(
         code="out_of_range",
         value=sent,
         allowed=Allowed(minimum=low, maximum=high, unit=sent.unit),
-        why=f"the saturation lines run from a dew point of {saturation.dew.lowest_temperature - ZERO_CELSIUS:.0f} degC to a "
-        f"bubble point of {saturation.bubble.highest_temperature - ZERO_CELSIUS:.0f} degC",
+        why=f"The saturation lines run from a dew point of {saturation.dew.lowest_temperature - ZERO_CELSIUS:.0f} degC to a "
+        f"bubble point of {saturation.bubble.highest_temperature - ZERO_CELSIUS:.0f} degC.",
     )
 
 
@@ -206,7 +206,7 @@ def _standstill(
                 code="out_of_range",
                 value=given.standstill.temperature,
                 allowed=Allowed(minimum=low - ZERO_CELSIUS, maximum=high - ZERO_CELSIUS, unit="degC"),
-                why="the test compares the pressure with saturation at this temperature",
+                why="The test compares the pressure with saturation at this temperature.",
             )
         )
         return None
@@ -219,7 +219,7 @@ def _standstill(
                 f"{air_pressure / 1000:.2f} kPa.",
                 value=given.standstill.pressure,
                 allowed=Allowed(above=-air_pressure / 1000, unit="kPa"),
-                why="no absolute pressure is negative",
+                why="No absolute pressure is negative.",
             )
         )
     return Standstill(measured, saturation.bubble.pressure(kelvin), saturation.dew.pressure(kelvin))
@@ -237,7 +237,7 @@ def _refuse_contradictions(
                 f"({suction / 1000:.1f} kPa absolute).",
                 value=getattr(given, name),
                 allowed=Allowed(above=suction / 1000, unit="kPa"),
-                why="a running compressor raises the pressure; gauges are swapped, or nothing runs",
+                why="A running compressor raises the pressure; gauges are swapped, or nothing runs.",
             )
         )
     running, total = given.compressors_running, given.compressors_total

@@ -76,5 +76,6 @@ class CircuitCheckResults(Results, frozen=True, kw_only=True):
     pattern: Annotated[CircuitPattern, about("Where each quantity lies.")]
     likely_causes: Annotated[tuple[LikelyCause, ...], about("Troubles that fit, the likeliest first.", max_length=4)]
     deciding_measurement: (
-        Annotated[str, about("What would tell the first cause from the second, with the circuit closed.")] | UnsetType
+        Annotated[str, about("What would distinguish the first cause from the second, with the circuit closed.")]
+        | UnsetType
     ) = UNSET

@@ -69,7 +69,7 @@ def _air(given: CondensationGiven) -> Air:
     elif dew_point is not UNSET and dew_point.si > warm:
         text = f"A dew point of {dew_point} in air of {given.air_temperature}."
         errors.append(
-            field_error("/dew_point_temperature", text, value=dew_point, why="no air is damper than saturated")
+            field_error("/dew_point_temperature", text, value=dew_point, why="No air is damper than saturated.")
         )
     for i, surface in enumerate(given.surfaces):
         if isinstance(surface, HoseSurface) and surface.inside_diameter.si >= surface.outside_diameter.si:

@@ -77,7 +77,7 @@ def _trusted(pointer: str) -> Iterator[None]:
         raise refuse(
             pointer,
             f"The equation of state has no trustworthy answer for a state of this cycle ({error}).",
-            why="a figure from outside the method's range would be worse than none",
+            why="A figure from outside the method's range would be worse than none.",
         ) from error
 
 
@@ -114,7 +114,7 @@ def _pressures(given: CycleGiven, saturation: Saturation) -> tuple[float, float]
                 f"The condensing pressure of {high / 1000:.1f} kPa must be at least {LEAST_RATIO} times the "
                 f"evaporating pressure of {low / 1000:.1f} kPa.",
                 allowed=Allowed(minimum=LEAST_RATIO * low / 1000, unit="kPa"),
-                why="a compressor raises the pressure; below this ratio the figures are differences of equal numbers",
+                why="A compressor raises the pressure; below this ratio the figures are differences of equal numbers.",
             )
         )
     if errors:
@@ -179,7 +179,7 @@ def _outlet_pressure(given: CycleGiven, low: float, high: float) -> float:
         f"pressure ({high / 1000:.1f} kPa).",
         value=given.condenser_outlet_pressure,
         allowed=Allowed(above=low / 1000, maximum=high / 1000, unit="kPa"),
-        why="the refrigerant flows from high pressure to low",
+        why="The refrigerant flows from high pressure to low.",
     )
 
 
@@ -205,7 +205,7 @@ def _compressor_inlet(given: CycleGiven, states: RefrigerantStates, low: float) 
             f"{inlet} is below the dew point of {dew - ZERO_CELSIUS:.2f} degC: liquid would reach the compressor.",
             value=inlet,
             allowed=Allowed(minimum=dew - ZERO_CELSIUS, unit="degC"),
-            why="the cycle starts from dry vapour",
+            why="The cycle starts from dry vapour.",
         )
     return states.gas(low, inlet.si)
 
@@ -226,7 +226,7 @@ def _condenser_outlet(given: CycleGiven, states: RefrigerantStates, low: float, 
             f"{sent} is above the bubble point of {bubble - ZERO_CELSIUS:.2f} degC: the refrigerant would not be liquid.",
             value=sent,
             allowed=Allowed(maximum=bubble - ZERO_CELSIUS, unit="degC"),
-            why="the expansion valve needs liquid",
+            why="The expansion valve needs liquid.",
         )
     if temperature <= evaporating:
         raise refuse(
@@ -234,7 +234,7 @@ def _condenser_outlet(given: CycleGiven, states: RefrigerantStates, low: float, 
             f"The liquid would leave at {temperature - ZERO_CELSIUS:.2f} degC, not above the evaporating temperature of "
             f"{evaporating - ZERO_CELSIUS:.2f} degC.",
             value=sent,
-            why="nothing in a one-stage cycle is colder than the evaporator",
+            why="Nothing in a one-stage cycle is colder than the evaporator.",
         )
     return states.liquid(outlet, temperature)
 
@@ -255,7 +255,7 @@ def _compression(given: CycleGiven, states: RefrigerantStates, one: State, high:
             f"{outlet} is below the {least - ZERO_CELSIUS:.2f} degC that an ideal compressor would reach.",
             value=outlet,
             allowed=Allowed(minimum=least - ZERO_CELSIUS, unit="degC"),
-            why="a compressor without cooling cannot beat an ideal one; the readings do not belong together",
+            why="A compressor without cooling cannot beat an ideal one; the readings do not belong together.",
         )
     real = states.gas(high, outlet.si)
     return ideal, real, min(1.0, rise / (real.enthalpy - one.enthalpy))

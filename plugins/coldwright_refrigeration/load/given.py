@@ -201,7 +201,7 @@ class SpaceEstimateLoad(LoadEntry, frozen=True, kw_only=True, tag_field="kind", 
         VolumeFlow(0, "m3/s")
     )
     room_temperature: Annotated[
-        Temperature, about("Room air.", low=18, high=27, unit="degC", why="the table of people ends at 27 degC")
+        Temperature, about("Room air.", low=18, high=27, unit="degC", why="The table of people ends at 27 degC")
     ] = Temperature(24, "degC")
     room_relative_humidity: Annotated[float, about("Room air.", low=0.1, high=0.9, basis="common_practice")] = 0.5
     outside_temperature: Annotated[
@@ -226,7 +226,7 @@ class HoseLoad(LoadEntry, frozen=True, kw_only=True, tag_field="kind", tag="hose
     air_temperature: Annotated[Temperature, about("Air around it.", low=-40, high=60, unit="degC")]
     wind_speed: Annotated[
         Speed,
-        about("Wind across it.", low=0.3, high=40, unit="m/s", basis="common_practice", why="calmer air is not forced"),
+        about("Wind across it.", low=0.3, high=40, unit="m/s", basis="common_practice", why="Calmer air is not forced"),
     ] = Speed(3, "m/s")
     solar_irradiance: Annotated[
         HeatFlux, about("Sun on it: 0 in the shade, about 900 W/m2 at midsummer noon.", low=0, high=1400, unit="W/m2")

@@ -26,7 +26,7 @@ FINDINGS = (
     finding("detection_compulsory", "check", "From 500 t CO2 equivalent a detection system is compulsory."),
     finding("reclaimed_only", "note", "R-22 is no longer made: reclaimed refrigerant only."),
     finding("other_eu_rule", "note", "A rule beside the CO2 equivalent applies in the EU or Great Britain."),
-    finding("space_volume_not_used", "note", "Outdoors the volume of a space has no part."),
+    finding("space_volume_not_used", "note", "Outdoors the volume of a space is not used."),
 )
 """What `refrigeration.refrigerant_safety` may have to say."""
 SOURCES = (ASHRAE_15.id, LIMITS_TABLE.reference.id)

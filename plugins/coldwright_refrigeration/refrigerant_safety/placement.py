@@ -31,7 +31,7 @@ def placement_of(given: RefrigerantSafetyGiven, limits: RefrigerantLimits, large
         if given.space_volume is not UNSET:
             notes.note(
                 "space_volume_not_used",
-                say("The machine stands outdoors: the {space_volume} have no part.", space_volume=given.space_volume),
+                say("The machine stands outdoors: the {space_volume} are not used.", space_volume=given.space_volume),
                 field="/space_volume",
             )
         return Placement(limit, largest)

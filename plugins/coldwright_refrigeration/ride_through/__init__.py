@@ -122,7 +122,7 @@ def _ridden(given: RideThroughGiven, loop: Loop, place: int, notes: Notes) -> Ri
                 capacity=given.capacity,
                 load=Power.from_si(uncooled, "kW"),
             ),
-            why="The liquid then goes on warming with all machines back",
+            why="The liquid then goes on warming with all machines back.",
             do="Count the machines again, or shed load for the restart.",
             cleared_by="customer",
             field="/capacity",
@@ -139,7 +139,7 @@ def _ridden(given: RideThroughGiven, loop: Loop, place: int, notes: Notes) -> Ri
                 if isinstance(reached, UnsetType)
                 else say("reaches {reached}", reached=reached),
             ),
-            why="The load goes on heating what the machines do not cool",
+            why="The load goes on heating what the machines do not cool.",
             do=say(
                 "{warm}Add {volume} of buffer in the supply, a machine that runs on, or load that can be shed.",
                 warm=""
@@ -170,7 +170,7 @@ def _tell(stop: Interruption, at: str, no_flow: float, notes: Notes) -> None:
             say(
                 "{name}: for {outage} no pump runs, and no liquid reaches the load.", name=stop.name, outage=stop.outage
             ),
-            why="However cold the loop is, the load stands without cooling for so long",
+            why="However cold the loop is, the load stands without cooling for so long.",
             do="Feed the pumps from a supply that stays: the site's own, or one without a break.",
             cleared_by="the site's electrician",
             field=f"{at}/circulation",
@@ -184,7 +184,7 @@ def _tell(stop: Interruption, at: str, no_flow: float, notes: Notes) -> None:
                 outage=stop.outage,
                 time=stop.oil_warm_up,
             ),
-            why="Oil heaters stop with the supply; a start with cold oil ruins compressors",
+            why="Oil heaters stop with the supply; a start with cold oil ruins compressors.",
             do="Keep the heaters on a supply that stays, or ask the maker after which outage a start is allowed at once.",
             cleared_by="maker",
             field=f"{at}/oil_stays_warm",

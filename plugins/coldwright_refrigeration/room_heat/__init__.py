@@ -59,7 +59,7 @@ def room_heat(given: RoomHeatGiven, notes: Notes) -> RoomHeatResults:
                 air=given.outdoor_temperature,
                 limit=given.room_limit,
             ),
-            why="No flow of it carries heat away below that limit",
+            why="No flow of it carries heat away below that limit.",
             do="Duct the condensers' air in and out, or stand the machines where it is cooler.",
             cleared_by="whoever places the machines",
             field="/outdoor_temperature",
@@ -103,7 +103,7 @@ def _ventilated(given: RoomHeatGiven, heat: float, notes: Notes) -> RoomHeatResu
                 required=required,
                 limit=given.room_limit,
             ),
-            why="Machines that breathe their own heat lose capacity and trip on high pressure",
+            why="Machines that breathe their own heat lose capacity and trip on high pressure.",
             do="Add fans and openings for the rest, or duct the hot air out.",
             cleared_by="the site's mechanic",
             field="/ventilation_flow",
@@ -112,7 +112,7 @@ def _ventilated(given: RoomHeatGiven, heat: float, notes: Notes) -> RoomHeatResu
         notes.note(
             "room_heats_fast",
             say("With no air exchanged the room is at {limit} after {time}.", limit=given.room_limit, time=shut),
-            why="A fan that stops is then an emergency",
+            why="A fan that stops is then an emergency.",
             resolve="Stop the machines by the same switch as the fans, and give the room an alarm of temperature.",
             field="/room_volume",
         )

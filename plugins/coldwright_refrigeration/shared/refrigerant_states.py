@@ -20,7 +20,7 @@ Side = Literal["bubble", "dew"]
 Property = Literal["enthalpy", "entropy"]
 
 
-class OutOfEquation(Exception):  # noqa: N818 - tells the caller that the equation of state has no answer there
+class OutOfEquation(Exception):  # noqa: N818 - the equation of state has no answer there
     """The equation of state has no trustworthy answer at this state."""
 
 

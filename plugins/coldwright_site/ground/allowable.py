@@ -17,7 +17,7 @@ def allowable_pressure(given: GroundGiven, notes: Notes) -> float:
                 "/soil_class",
                 "Give the class of soil or the allowable pressure, not both.",
                 value=given.soil_class,
-                why="they would have to be weighed against each other by a person",
+                why="They would have to be weighed against each other by a person.",
             )
         return given.allowable_bearing_pressure.si
     if given.soil_class is UNSET:
@@ -29,7 +29,7 @@ def allowable_pressure(given: GroundGiven, notes: Notes) -> float:
             "/soil_class",
             "Mud, organic soil, peat and unprepared fill have no presumptive value.",
             value=given.soil_class,
-            why="a competent person must say what it bears: `allowable_bearing_pressure`",
+            why="A competent person must say what it bears: `allowable_bearing_pressure`.",
         )
     value = Force.of(row["psf"], "lbf").si / Area.of(1, "ft2").si
     notes.show("q_a", f"Presumptive value of {row['meaning']}", f"{row['psf']} psf", value / 1000, "kPa")

@@ -86,7 +86,7 @@ def judge_surroundings(given: GroundGiven, notes: Notes) -> None:
         notes.check(
             "services_unknown",
             "Whether pipes, cables, tanks or voids lie below is not known.",
-            why="They break in under a load that soil would carry.",
+            why="They collapse under a load that soil would carry.",
             resolve="Ask whoever controls the site, then set `services_known`.",
             field="/services_known",
             references=("osha_1926_1402",),

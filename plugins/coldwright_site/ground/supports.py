@@ -88,7 +88,7 @@ def _on_points(
     middle = plan.mean(axis=0)
     singular = np.linalg.svd(plan - middle, compute_uv=False)
     if singular[-1] <= FLAT * singular[0]:
-        raise refuse(pointer, "They stand on one line.", why="nothing would keep the load from tipping over")
+        raise refuse(pointer, "They stand on one line.", why="Nothing would keep the load from tipping over.")
     scaled = (plan - middle) / singular[0]
     matrix = np.vstack([np.ones(len(points)), scaled.T])
     load = np.array([1.0, *(np.array(at) - middle) / singular[0]])

@@ -2,7 +2,7 @@
 
 from coldwright.contract import Load, Notes, calculator
 from coldwright_site.lift.crane import by_crane
-from coldwright_site.lift.examples import FOUR_LEGS, OFF_A_LORRY
+from coldwright_site.lift.examples import FOUR_LEGS, OFF_A_TRUCK
 from coldwright_site.lift.findings import FINDINGS
 from coldwright_site.lift.fork_truck import by_fork_truck
 from coldwright_site.lift.given import CRANE_FIELDS, TRUCK_FIELDS, LiftGiven
@@ -41,7 +41,7 @@ from coldwright_site.shared.references import (
     tables=(tabulated.LOAD_MASS_CONTINGENCY, tabulated.SHACKLE_SIDE_LOAD, tabulated.POWER_LINE_CLEARANCE),
     hazards=("lifting",),
     findings=FINDINGS,
-    examples=(FOUR_LEGS, OFF_A_LORRY),
+    examples=(FOUR_LEGS, OFF_A_TRUCK),
     load=Load.HEAVY,
 )
 def lift(given: LiftGiven, notes: Notes) -> LiftResults:

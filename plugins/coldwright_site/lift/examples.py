@@ -32,9 +32,9 @@ FOUR_LEGS = Example(
         "load_face_area": {"value": 14, "unit": "m2"},
     },
 )
-OFF_A_LORRY = Example(
+OFF_A_TRUCK = Example(
     "fork_truck",
-    "A small machine taken off a lorry by fork truck. Invented.",
+    "A small machine taken off a truck by fork truck. Invented.",
     {
         "method": "fork_truck",
         "load_mass": {"value": 1150, "unit": "kg"},

@@ -79,7 +79,7 @@ def judge_power_line(given: LiftGiven, notes: Notes) -> None:
                 needed=Length.of(needed, "m"),
             ),
             why="A boom, rope or load that comes near a live line kills whoever touches crane or load.",
-            resolve="Have the line switched off and earthed by its owner, or move the lift.",
+            resolve="Have the line switched off and grounded (earthed) by its owner, or move the lift.",
             field="/power_line/distance",
             references=("osha_1926_1408",),
         )

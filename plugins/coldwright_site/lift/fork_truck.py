@@ -117,7 +117,7 @@ def _capacity_with_axle(
             "The attachment alone uses up the truck's rated moment.",
             value=given.attachment_mass,
             allowed=Allowed(below=rated * (axle + rated_centre) / (axle + given.attachment_centre.si), unit="kg"),
-            why="nothing is left to lift with",
+            why="Nothing is left to lift with.",
         )
     value = min(rated, moment / (axle + centre + lost))
     notes.show(
@@ -157,7 +157,7 @@ def forward_stability(given: LiftGiven, mass: float, notes: Notes) -> float | Un
             "stop" if ratio < 1.15 else "check",
             "truck_stability",
             f"The truck holds {ratio:.2f} times the moment that tips it forwards.",
-            why="Below 1.15 a bump or a brake tips it; the trade likes 1.4.",
+            why="Below 1.15 a bump or braking tips it; 1.4 is usual in the trade.",
             resolve="A heavier truck, a shorter load centre, a level way, gentler braking.",
             field="/load_mass",
             references=("site_practice",),

@@ -54,7 +54,7 @@ class PowerLineGiven(Given, frozen=True, kw_only=True):
             above=0,
             high=1e6,
             unit="V",
-            why="above 1,000 kV only the owner of the line can say the distance",
+            why="Above 1,000 kV only the owner of the line can say the distance",
         ),
     ]
     distance: Annotated[Length, about("Nearest that boom, rope or load can come.", low=0, high=1000, unit="m")]
@@ -109,7 +109,7 @@ class LiftGiven(Given, frozen=True, kw_only=True):
             low=0,
             high=90,
             unit="deg",
-            why="beyond 90 deg a shackle is pulled backwards",
+            why="Beyond 90 deg a shackle is pulled backwards",
         ),
     ] = Angle(0.0, "deg")
     spreader: Annotated[SpreaderGiven, about("A spreader, if there is one.")] | UnsetType = UNSET

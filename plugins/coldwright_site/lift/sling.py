@@ -53,7 +53,7 @@ def _refuse_hook_below(picks: tuple[Any, ...], hook_z: float) -> None:
             "The hook must be above every pick.",
             value=hook_z,
             allowed=Allowed(above=highest, unit="m"),
-            why="a leg pulls upwards only",
+            why="A leg pulls upwards only.",
         )
 
 
@@ -63,7 +63,7 @@ def _foot_on_line(picks: tuple[Any, ...], centre: Position) -> tuple[float, floa
     x, y = centre.x.si, centre.y.si
     span = math.hypot(x2 - x1, y2 - y1)
     if span < 1e-6:
-        raise refuse("/pick_points", "Two picks stand over one another.", why="they must be apart in plan")
+        raise refuse("/pick_points", "Two picks stand over one another.", why="They must be apart in plan.")
     along = ((x - x1) * (x2 - x1) + (y - y1) * (y2 - y1)) / span
     off = abs((x - x1) * (y2 - y1) - (y - y1) * (x2 - x1)) / span
     if off > ON_THE_LINE * span:
@@ -72,7 +72,7 @@ def _foot_on_line(picks: tuple[Any, ...], centre: Position) -> tuple[float, floa
             f"The centre of gravity lies {off:.3g} m off the line of the two picks.",
             value=off,
             allowed=Allowed(maximum=ON_THE_LINE * span, unit="m"),
-            why="two legs hold only a load whose centre of gravity is plumb below their line",
+            why="Two legs hold only a load whose centre of gravity is plumb below their line.",
         )
     return x1 + along * (x2 - x1) / span, y1 + along * (y2 - y1) / span
 
@@ -85,7 +85,7 @@ def _refuse_lengths(picks: tuple[Any, ...], lengths: list[float]) -> None:
                 f"The leg is {length:.4g} m long by the positions of pick and hook, not {pick.leg_length}.",
                 value=pick.leg_length,
                 allowed=Allowed(minimum=(1 - LENGTH_AGREES) * length, maximum=(1 + LENGTH_AGREES) * length, unit="m"),
-                why="lengths and positions must describe the same sling",
+                why="Lengths and positions must describe the same sling.",
             )
 
 
@@ -101,7 +101,7 @@ def _tensions(directions: list[Any], lengths: list[float], weight: float) -> tup
         raise refuse(
             "/pick_points",
             "The legs lie in one plane: the picks stand on one line, or over one another, in plan.",
-            why="legs in one plane cannot hold the load against turning over; give the two outer picks alone",
+            why="Legs in one plane cannot hold the load against turning over; give the two outer picks alone.",
         )
     load = np.array([0.0, 0.0, 1.0])
     bounds = statics.bounds(matrix, load)

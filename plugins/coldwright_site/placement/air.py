@@ -9,7 +9,7 @@ from coldwright.contract.quantities import Area, Temperature, Velocity
 from coldwright_basis.compare import above
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_site.placement.given import FACES, PlacedMachine, PlacementGiven
-from coldwright_site.placement.plan import HAIR, REACH, Plan, Standing
+from coldwright_site.placement.plan import REACH, TOUCHING, Plan, Standing
 
 shapely = lazy("shapely")
 
@@ -35,7 +35,7 @@ def inlet_velocity(given: PlacementGiven, plan: Plan, notes: Notes) -> Velocity 
             f"The discharges are as large as the well of {area:.4g} m2 that the air comes down through.",
             value=given.discharge_area,
             allowed=Allowed(below=area, unit="m2"),
-            why="no area is left for the air to come in",
+            why="No area is left for the air to come in.",
         )
     velocity = tidy(sum(flows) / net)
     notes.show(
@@ -89,7 +89,7 @@ def _well(given: PlacementGiven, plan: Plan) -> float | None:
 
 def _wall_before(standing: Standing, face: Any, plan: Plan) -> Any | None:
     """The part of walls before a side that is taller than the discharge; a wall of unknown height counts as tall."""
-    strip = standing.strip(face, REACH, HAIR)
+    strip = standing.strip(face, REACH, TOUCHING)
     parts = [
         part
         for wall in plan.of_kind("wall", "combustible_wall")

@@ -7,7 +7,7 @@ from msgspec import UNSET
 
 from coldwright.contract import lazy
 from coldwright_site.placement.given import FACES, Face, MakerClearances, ObstacleKind, PlacementGiven
-from coldwright_site.placement.plan import HAIR, REACH, SOLID, Obstacle, Plan, Standing, faces_that
+from coldwright_site.placement.plan import REACH, SOLID, TOUCHING, Obstacle, Plan, Standing, faces_that
 from coldwright_site.shared import tabulated
 
 shapely = lazy("shapely")
@@ -70,7 +70,7 @@ def required(rule: str, given: PlacementGiven) -> float:
 def _gap(pair: tuple[str, str], rule: str, first: Any, second: Any, given: PlacementGiven, **more: Any) -> Gap:
     line = shapely.shortest_line(first, second)
     middle = shapely.shortest_line(first.centroid, second)
-    if middle.length <= line.length + HAIR:  # opposite a side, the middle shows better
+    if middle.length <= line.length + TOUCHING:  # opposite a side, the middle shows better
         line = middle
     row = ROWS[rule]
     return Gap(pair, float(line.length), required(rule, given), rule, row["severity"], row["reference"], line, **more)
@@ -84,7 +84,7 @@ def _parts_before(
     solid = [o for o in (*plan.obstacles, *plan.bounds) if o.given.kind in kinds and not o.overhead_of(height)]
     if not solid and len(plan.machines) == 1:
         return
-    strip = standing.strip(face, REACH, HAIR)
+    strip = standing.strip(face, REACH, TOUCHING)
     for obstacle in solid:
         part = obstacle.shape.intersection(strip)
         if not part.is_empty:
@@ -109,11 +109,11 @@ def _before_intakes(standing: Standing, plan: Plan, given: PlacementGiven) -> It
 
 def _draws_towards(other: Standing, part: Any, side: Any) -> bool:
     """Whether the side of the other machine that is nearest, by its middle, is an intake."""
-    near = part.buffer(HAIR)
+    near = part.buffer(TOUCHING)
     seen = {f: other.face(f).intersection(near) for f in FACES}
     distances = {f: side.distance(line.centroid) for f, line in seen.items() if not line.is_empty}
     nearest = min(distances.values(), default=0.0)
-    return any(distances.get(f, REACH) <= nearest + HAIR for f in faces_that(other, "intake"))
+    return any(distances.get(f, REACH) <= nearest + TOUCHING for f in faces_that(other, "intake"))
 
 
 def _before_service(standing: Standing, plan: Plan, given: PlacementGiven) -> Iterator[Gap]:

@@ -10,7 +10,7 @@ from coldwright_basis.compare import below
 from coldwright_site.placement.arrange import Arrangement
 from coldwright_site.placement.clearances import ROWS, STANDS, Gap
 from coldwright_site.placement.given import PlacementGiven
-from coldwright_site.placement.plan import HAIR, Obstacle, Plan, Standing
+from coldwright_site.placement.plan import TOUCHING, Obstacle, Plan, Standing
 from coldwright_site.shared import tabulated
 
 shapely = lazy("shapely")
@@ -61,7 +61,7 @@ def judge_area(found: Arrangement | None, given: PlacementGiven, plan: Plan, not
             references=("site_practice",),
         )
     for standing in plan.machines:
-        if not plan.area.buffer(HAIR).covers(standing.footprint):
+        if not plan.area.buffer(TOUCHING).covers(standing.footprint):
             notes.stop(
                 "outside_area",
                 f"{standing.machine.id} stands beyond the free area.",
@@ -126,8 +126,8 @@ def _overlap(first: str, second: str, notes: Notes) -> None:
 
 def _judge_blocked(name: str, shape: Any, obstacle: Obstacle, notes: Notes) -> None:
     kind = obstacle.given.kind
-    against = shape.distance(obstacle.shape) <= HAIR  # a door is blocked by what only touches it
-    if not (against if kind == "opening" else shape.buffer(-HAIR).intersects(obstacle.shape)):
+    against = shape.distance(obstacle.shape) <= TOUCHING  # a door is blocked by what only touches it
+    if not (against if kind == "opening" else shape.buffer(-TOUCHING).intersects(obstacle.shape)):
         return
     code, what = ("fire_lane_blocked", "the fire lane") if kind == "fire_lane" else ("exit_blocked", f"the {kind}")
     notes.stop(

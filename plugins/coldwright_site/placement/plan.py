@@ -26,7 +26,7 @@ shapely = lazy("shapely")
 SOLID: frozenset[ObstacleKind] = frozenset({"wall", "combustible_wall", "engine", "tank", "hydrant", "air_intake"})
 REACH = 30.0
 """m, as far as a face looks out for what stands before it."""
-HAIR = 1e-6
+TOUCHING = 1e-6
 EDGE_OF_AREA = "edge of the area"
 ZERO = Length(0.0, "m")
 
@@ -84,7 +84,7 @@ class Standing:
 
     def before(self, face: Face, shape: Any) -> float | None:
         """Distance from a side to what of the shape stands before it; None when nothing does."""
-        part = shape.intersection(self.strip(face, REACH, HAIR))
+        part = shape.intersection(self.strip(face, REACH, TOUCHING))
         return None if part.is_empty else float(self.face(face).distance(part))
 
 

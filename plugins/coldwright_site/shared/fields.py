@@ -1,4 +1,4 @@
-"""Fields that a chosen method needs, or takes and does not use, and ids that stand twice."""
+"""Fields that a chosen method needs, or takes and does not use, and ids that are used twice."""
 
 from collections.abc import Iterable
 from functools import cache
@@ -29,11 +29,11 @@ def require(given: Any, names: Iterable[str], when: str) -> None:
 def repeated_ids(entries: Iterable[Any], pointer: str) -> list[FieldError]:
     """An error for each entry whose id was used before."""
     located = ((f"{pointer}/{index}/id", entry.id) for index, entry in enumerate(entries))
-    return repeated(located, why="ids name results")
+    return repeated(located, why="Ids name results.")
 
 
 def note_ignored(given: Struct, names: Iterable[str], chosen: str, notes: Notes) -> None:
-    """Tell of fields that belong to another method; they are taken and not used."""
+    """Note fields that belong to another method; they are taken and not used."""
     usual = _usual(type(given))
     unused = [name for name in names if getattr(given, name) != usual.get(name, UNSET)]
     if unused:

@@ -75,7 +75,7 @@ def screen(barrier: BarrierGiven, source: Place, receiver: Place, pointer: str) 
         raise refuse(
             pointer,
             "The straight line from source to receiver runs along the barrier, or one of them stands in it.",
-            why="the paths over and round it are not defined",
+            why="The paths over and round it are not defined.",
         )
     sign = math.copysign(1.0, offsets[0])
     edges = [(sign * half), (-sign * half)] if half > 0 else [0.0]

@@ -18,7 +18,7 @@ def exposure(given: SoundGiven, notes: Notes) -> ExposureResults | UnsetType:
         return UNSET
     hours = math.fsum(stay.duration.to("h") for stay in given.exposure)
     if above(hours, 24):
-        raise refuse("/exposure", f"The stays come to {hours:.4g} h.", why="a day has 24 h")
+        raise refuse("/exposure", f"The stays come to {hours:.4g} h.", why="A day has 24 h.")
     dose, average, allowed = day(given.exposure, given.rule, notes)
     return ExposureResults(
         dose=dose,

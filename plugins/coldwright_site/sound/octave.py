@@ -34,7 +34,7 @@ def absorption(air: AirGiven) -> tuple[float, ...]:
         f"Absorption is tabulated for six kinds of air: {', '.join(pairs)}.",
         value=f"{air.temperature} {air.humidity:g}",
         allowed=Allowed(one_of=pairs),
-        why="other air needs ISO 9613-1, which is not part of this method",
+        why="Other air needs ISO 9613-1, which is not part of this method.",
     )
 
 

@@ -114,7 +114,7 @@ def _without_background(receiver: ReceiverGiven, index: int, notes: Notes) -> So
                 id=receiver.id,
                 above=SoundLevel.of(above, "dB"),
             ),
-            why="Below 3 dB the source cannot be told from the background.",
+            why="Below 3 dB the source cannot be distinguished from the background.",
             resolve="Measure when it is quieter.",
             field=f"/receivers/{index}/background",
             references=("site_practice",),

@@ -1,4 +1,4 @@
-"""Loads of lorries: what goes on which, tie-downs, axle loads, permits, and the pick list."""
+"""Loads of vehicles: what goes on which, tie-downs, axle loads, permits, and the pick list."""
 
 from msgspec import UNSET
 
@@ -19,7 +19,7 @@ from coldwright_site.transport.road_rules import axle_groups
 @calculator(
     "site.transport",
     version="1.0.0",
-    title="Loads of lorries, tie-downs, axle groups and the pick list",
+    title="Loads of vehicles, tie-downs, axle groups and the pick list",
     references=(FMCSA_393, STATICS, PRACTICE),
     tables=(tabulated.AXLE_LIMITS, tabulated.ROAD_SIZE_LIMITS),
     hazards=("lifting", "general"),

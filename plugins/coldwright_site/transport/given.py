@@ -29,7 +29,7 @@ class CargoItem(Given, frozen=True, kw_only=True):
 
 
 class VehicleType(Given, frozen=True, kw_only=True):
-    """A kind of lorry or trailer."""
+    """A kind of truck (lorry) or trailer."""
 
     id: Annotated[Text, about("Name of the kind.")]
     deck_length: Annotated[Length, about("Of the deck.", low=0.1, high=60, unit="m")]

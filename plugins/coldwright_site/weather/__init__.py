@@ -1,5 +1,7 @@
 """Wind on a machine and a lift, heat, cold and lightning."""
 
+from typing import Final
+
 from msgspec import UNSET
 
 from coldwright.contract import Notes, calculator
@@ -24,25 +26,29 @@ from coldwright_site.weather.lightning import lightning_distance, resume_at
 from coldwright_site.weather.people import chill, heat
 from coldwright_site.weather.results import WeatherResults
 
+REFERENCES: Final = (
+    STATICS,
+    ASCE_7,
+    EN_13000,
+    NWS_HEAT_INDEX,
+    NWS_WIND_CHILL,
+    OSHA_LIGHTNING,
+    OSHA_1926_1417,
+    PRACTICE,
+)
+HAZARDS: Final = ("environment", "lifting", "thermal")
+EXAMPLES: Final = (HOT_AND_WINDY, THUNDER)
+
 
 @calculator(
     "site.weather",
     version="2.0.0",
     title="Wind on a machine and a lift, heat, cold and lightning",
-    references=(
-        STATICS,
-        ASCE_7,
-        EN_13000,
-        NWS_HEAT_INDEX,
-        NWS_WIND_CHILL,
-        OSHA_LIGHTNING,
-        OSHA_1926_1417,
-        PRACTICE,
-    ),
+    references=REFERENCES,
     tables=(tabulated.HEAT_BANDS,),
-    hazards=("environment", "lifting", "thermal"),
+    hazards=HAZARDS,
     findings=FINDINGS,
-    examples=(HOT_AND_WINDY, THUNDER),
+    examples=EXAMPLES,
 )
 def weather(given: WeatherGiven, notes: Notes) -> WeatherResults:
     """Whether wind turns a machine over or stops a lift, how heat and cold press on people, and when lightning is past.
@@ -51,6 +57,11 @@ def weather(given: WeatherGiven, notes: Notes) -> WeatherResults:
     heat index is that of the shade; full sun adds up to 15 degF, which is counted as a whole. Outside their ranges the
     heat index (40 to 120 degF) and the wind chill (at most 50 degF, above 3 mph) are left out.
     """
+    return weather_of(given, notes)
+
+
+def weather_of(given: WeatherGiven, notes: Notes) -> WeatherResults:
+    """The same for every major version that is served."""
     notes.caution(*cautions.WEATHER)
     notes.assume(
         "gust_on_the_whole_face",

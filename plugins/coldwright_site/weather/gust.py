@@ -61,7 +61,7 @@ def push_of(given: WeatherGiven, notes: Notes) -> Push:
             "The centre of gravity is over or beyond the edge of the base.",
             value=machine.cg_offset,
             allowed=Allowed(below=machine.base_width.si / 2, unit="m"),
-            why="the machine falls over without wind",
+            why="The machine falls over without wind.",
         )
     area, lever = machine.length.si * machine.height.si, machine.height.si / 2 + machine.stand_height.si
     holding = machine.mass.si * STANDARD_GRAVITY * arm

@@ -202,3 +202,14 @@ def air(temperature, humidity=0.5, **more):
 )
 def test_findings(answer_of, given, code, severity):
     assert code in codes(answer_of("site.weather", given), severity)
+
+
+@pytest.mark.parametrize(("heat", "now", "before"), [
+    (75, "normal", "lower"), (90, "guarded", "moderate"), (95, "severe", "high"), (104, "extreme", "very_high"),
+])  # fmt: skip
+def test_major_1_answers_the_same_with_its_own_names(answer_of, heat, now, before):
+    given = {"air_temperature": {"value": heat, "unit": "degF"}, "relative_humidity": 0.5, "in_sun": False}
+    new, old = answer_of("site.weather", given), answer_of("site.weather@1", given)
+    assert (new["results"].pop("heat_band"), old["results"].pop("heat_band")) == (now, before)
+    assert new["results"] == old["results"]
+    assert [f["code"] for f in new["findings"]] == [f["code"] for f in old["findings"]]
