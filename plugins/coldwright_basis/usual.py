@@ -5,6 +5,7 @@ from typing import TypeVar
 from msgspec import UnsetType
 
 from coldwright.contract import Basis, Notes
+from coldwright.contract.sentences import Words
 
 T = TypeVar("T")
 
@@ -14,7 +15,7 @@ def given_or_usual(
     usual: T,
     notes: Notes,
     code: str,
-    statement: str,
+    statement: Words,
     *,
     basis: Basis = "common_practice",
     references: tuple[str, ...] = (),

@@ -11,5 +11,6 @@ plugin = Plugin(
     contract=">=1.2,<2",
     calculators=(assessment, change, fleet_check),
     roles={"booking": assessment.id, "booking_change": change.id, "fleet": fleet_check.id},
+    warms=(assessment.id, change.id, fleet_check.id),
     summary="The whole plan from an order, and what a change of it changes.",
 )

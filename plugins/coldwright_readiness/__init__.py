@@ -16,5 +16,6 @@ plugin = Plugin(
     contract=">=1.2,<2",
     calculators=(procedure, startup, startup_1, start_change, start_forms, cooling_proof, shutdown, handover),
     roles={"start": startup.id, "start_change": start_change.id, "start_forms": start_forms.id},
+    warms=(startup.id, start_change.id, start_forms.id),
     summary="Order of work, may it start, proof of cooling, shutdown, handover.",
 )

@@ -35,6 +35,40 @@ def test_a_newcomer_finds_every_formula_on_the_first_screen() -> None:
     assert TEXT.index("## Where a formula is") < 2000
 
 
+def test_every_path_that_it_names_is_there() -> None:
+    """Those of the project; the paths of the guide are of the author's own distribution, which `test_guide.py` makes."""
+    text = TEXT.replace(section("A calculator of your own in an afternoon"), "")
+    named = set(re.findall(r"`((?:api|plugins|tests|deploy|openapi)/[\w/.-]+)`", text))
+    assert len(named) > 20
+    assert [path for path in named if not (ROOT / path).exists()] == []
+
+
+WITHOUT_PUBLISHED_CHECKS = {"booking.change", "booking.fleet_check"}
+"""They compare two plans, and look through a document: there is nothing to publish of them."""
+
+
+def test_the_checks_of_a_calculator_are_where_it_says() -> None:
+    for id_ in first_party() - WITHOUT_PUBLISHED_CHECKS:
+        family, name = id_.split(".")
+        assert (ROOT / "tests" / "reference" / family / f"test_{name}.py").is_file(), id_
+
+
+def test_the_three_examples_are_shared_as_it_says() -> None:
+    """Friction by two calculators of its family at least, the liquids by three families."""
+    friction = {p.parts[-2] for p in importers("coldwright_hydronic.shared.friction")} - {"shared"}
+    assert len(friction) >= 2
+    families = {p.relative_to(ROOT / "plugins").parts[0] for p in importers("coldwright_basis.liquids")}
+    assert len(families - {"coldwright_basis"}) >= 3
+
+
+def importers(module: str) -> list[Path]:
+    package, _, name = module.rpartition(".")
+    found = re.compile(
+        rf"^from {re.escape(module)} import |^from {re.escape(package)} import [^\n]*\b{name}\b", re.MULTILINE
+    )
+    return [p for p in (ROOT / "plugins").glob("coldwright_*/**/*.py") if found.search(p.read_text("utf-8"))]
+
+
 def test_the_modules_of_a_calculator_are_named_as_it_says() -> None:
     """A name that the table explains is used by two families at least; else it explains nothing."""
     names = set(re.findall(r"`(\w+\.py)`", section("Where a formula is").partition("the same names mean")[2]))

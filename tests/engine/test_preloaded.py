@@ -3,6 +3,8 @@
 import subprocess
 import sys
 
+from coldwright.registry import Registry
+
 SCRIPT = """
 import sys
 import coldwright.engine.preloaded
@@ -19,3 +21,12 @@ def test_a_booking_in_a_new_worker_imports_nothing_and_reads_no_file_of_fluids()
     imported, core = done.stdout.splitlines()
     assert imported == "[]"
     assert core == "True False"  # the compiled core without its package, which reads the file of every fluid
+
+
+def test_the_manifests_say_what_warms_a_worker() -> None:
+    registry = Registry.of_ours()
+    named = [id_ for plugin in registry.plugins.values() for id_ in plugin.warms]
+    assert [served.calculator.id for served in registry.warming()] == named
+    assert {"booking.assessment", "readiness.startup"} <= set(named)
+    asked_by_role = {registry.role(role).calculator.id for role in ("booking", "fleet", "start", "start_change")}
+    assert asked_by_role <= set(named)

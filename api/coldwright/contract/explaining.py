@@ -18,7 +18,7 @@ from coldwright.contract.walk import fields_of, metas, plain, pointer_to
 MOST_ERRORS = 50
 EXPLAINED = 1_000_000
 """Bytes of a body up to which every error is sought; of a larger one the decoder's own, its first, is named."""
-MOST_NAMED, MOST_TOLD = 200, 40
+MOST_NAMED, MOST_LISTED = 200, 40
 """Words of a table that are listed beside an error, and in its sentence."""
 MOST_LOOKED_AT = 50_000
 """Values looked at while errors are sought, so that explaining a wrong body never takes longer than a moment."""
@@ -192,8 +192,8 @@ def _error(pointer: str, message: str, annotation: Any, value: Any) -> FieldErro
 
 def _named(words: tuple[str, ...]) -> str:
     """Words with commas; where there are many, the first of them."""
-    few = ", ".join(words[:MOST_TOLD])
-    return f"{few} and {len(words) - MOST_TOLD} more" if len(words) > MOST_TOLD else few
+    few = ", ".join(words[:MOST_LISTED])
+    return f"{few} and {len(words) - MOST_LISTED} more" if len(words) > MOST_LISTED else few
 
 
 def _description(annotation: Any) -> str:

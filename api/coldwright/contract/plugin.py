@@ -33,6 +33,9 @@ class Plugin:
     """References that stand for the whole plugin, beside those of its calculators."""
     roles: Mapping[Role, str] = field(default_factory=dict)
     """Which of its calculators, by id, takes which part in the service. A role that is taken stays with its holder."""
+    warms: tuple[str, ...] = ()
+    """Ids of its calculators whose first example a worker answers before it takes work: what they build at first use is
+    there from then on. Name those that everybody asks; each costs every worker its time and memory."""
     summary: str = ""
     """What it is for, in a line of the document."""
     explorations: Mapping[Exploration, Example] = field(default_factory=dict)

@@ -42,7 +42,7 @@ class Column(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         if unit == self.unit:
             return self.values
         if kind is None or unit not in kind.units:
-            raise Defect(f"the column {self.name!r} is in {self.unit}, which can't be told in {unit}")
+            raise Defect(f"the column {self.name!r} is in {self.unit}, which cannot be given in {unit}")
         return tuple(kind(value, self.unit).to(unit) for value in self.values)
 
     def in_us(self) -> "Column":

@@ -95,7 +95,7 @@ class Apart:
                     connection.send_bytes(msgspec.msgpack.encode(_reported()))
                 elif hello.protocol == PROTOCOL:
                     own = Connection(os.dup(2), readable=False)
-                    worker.serve(connection, own, strangers_here(), self._memory_limit, self._seconds, warm=False)
+                    worker.serve(connection, own, strangers_here(), self._memory_limit, self._seconds)
             status = 0
         except (OSError, EOFError, msgspec.MsgspecError):
             pass

@@ -15,11 +15,11 @@ import sys
 import time
 from collections.abc import Iterator, Sequence
 from multiprocessing.connection import Connection
-from typing import Any, Literal, get_args
+from typing import Any, Literal
 
 import msgspec
 
-from coldwright.contract import Refused, Role
+from coldwright.contract import Refused
 from coldwright.contract.answer import Units
 from coldwright.contract.page import Occasion
 from coldwright.contract.reading import convert
@@ -49,16 +49,15 @@ def preload() -> None:
         _registry = Registry.of_ours()
 
 
-def warm_up() -> None:
-    """Answer an example of each part that plugins of ours play in the service, the booking first.
+def warm_up(*, strangers: bool = False) -> None:
+    """Answer the first example of each calculator that a plugin names for it in `warms`: of ours, or of the strangers here.
 
     What these build at first use is there from then on. A calculator that nobody asks costs no time and no memory.
     """
     if _registry is None:
         raise RuntimeError("the worker was not loaded")
-    for role in get_args(Role):
-        served = _registry.role(role)
-        if served is not None and served.first_party and served.local.examples:
+    for served in _registry.warming():
+        if served.first_party != strangers and served.local.examples:
             calculator = served.local
             with contextlib.suppress(Refused, Failure):
                 evaluate_here(_registry, served, convert(calculator.given, calculator.examples[0].given), "metric")
@@ -70,7 +69,6 @@ def serve(
     entries: Sequence[Entry],
     memory_limit: int,
     seconds: float,
-    warm: bool,
     nice: int = 0,
 ) -> None:
     """Answer until the pipe closes. No answer takes longer than `seconds`, whatever became of who asked.
@@ -94,8 +92,7 @@ def serve(
     try:
         connection.recv_bytes()  # the service has noted this process down, to end it whatever becomes of itself
         _load(entries)
-        if warm:
-            warm_up()
+        warm_up(strangers=bool(entries))
         connection.send_bytes(b"")
         while True:
             for answer in _replies(connection.recv_bytes(), seconds):

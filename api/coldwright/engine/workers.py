@@ -155,7 +155,7 @@ class OwnWorker(Worker):
         hear, say = forkserver.context.Pipe(duplex=False)
         super().__init__(ours, kind.seconds)
         self._guardian = guardian
-        arguments = (theirs, say, list(kind.entries), kind.memory_limit, kind.seconds, kind.own, kind.nice)
+        arguments = (theirs, say, list(kind.entries), kind.memory_limit, kind.seconds, kind.nice)
         self._process = forkserver.context.Process(target=worker_module.serve, args=arguments, daemon=True)
         self._process.start()
         theirs.close()

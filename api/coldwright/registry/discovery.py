@@ -222,6 +222,11 @@ class Registry:
                 return served
         return None
 
+    def warming(self) -> list[Served]:
+        """Calculators whose first example warms a worker, as the plugins loaded here name them."""
+        named = [id_ for plugin in self.plugins.values() if isinstance(plugin, Plugin) for id_ in plugin.warms]
+        return [self.served[id_] for id_ in named if id_ in self.served]
+
     def parts(self, join: Join) -> list[Served]:
         """Calculators that join this, by id."""
         found = [s for s in self.served.values() if s.calculator.joins == join]

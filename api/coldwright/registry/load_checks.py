@@ -15,7 +15,7 @@ from coldwright.contract.fields import Within
 from coldwright.contract.quantities import UNIT_TEXT, Kind, Quantity
 from coldwright.contract.walk import FieldFacts, all_structs, fields_of, metas, plain, quantity_in
 
-MOST_TOLD = 20
+MOST_LISTED = 20
 
 
 class LoadFault(NamedTuple):
@@ -34,7 +34,7 @@ def faults_of(plugin: Plugin) -> list[LoadFault]:
         for fault in _of_calculator(calculator):
             if fault not in found:
                 found.append(fault)
-            if len(found) == MOST_TOLD:
+            if len(found) == MOST_LISTED:
                 return found
     return found
 

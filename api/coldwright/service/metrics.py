@@ -51,7 +51,7 @@ class Metrics:
         """An item of a job that is done, with its outcome or `failed`."""
         self.items.labels(calculator, outcome).inc()
 
-    def tell_backlog(self, waiting: Iterable[tuple[str, str, int, float]]) -> None:
+    def show_backlog(self, waiting: Iterable[tuple[str, str, int, float]]) -> None:
         """What waits: tenant, calculator, chunks, and seconds since the oldest job was made."""
         self._waiting.clear()
         self._oldest.clear()

@@ -228,10 +228,10 @@ def note_state(database: Database, tenant: str, startup: Startup, noted: Noted) 
             )
         )
         note_shared(connection, tenant, startup.id, noted.said, datetime.now(UTC))
-        _tell_what_is_new(connection, tenant, before, noted)
+        _report_what_is_new(connection, tenant, before, noted)
 
 
-def _tell_what_is_new(connection: Connection, tenant: str, before: Startup, noted: Noted) -> None:
+def _report_what_is_new(connection: Connection, tenant: str, before: Startup, noted: Noted) -> None:
     """Last in the transaction: an event makes the tenant's other writers wait."""
     body: dict[str, Any] = {"startup": before.id, "status": noted.state}
     if before.booking:

@@ -8,6 +8,7 @@ from msgspec import UNSET
 from coldwright.contract import Allowed, FieldError, field_error
 from coldwright.contract.quantities import Temperature
 from coldwright_basis.compare import above, between
+from coldwright_basis.repeats import repeated
 from coldwright_booking.fleet.given import Fleet, MachineType
 from coldwright_booking.fleet.money import money_errors
 from coldwright_booking.fleet.plate import plate_difference
@@ -27,21 +28,11 @@ def contradictions(fleet: Fleet, pointer: str = "/fleet") -> list[FieldError]:
     return errors
 
 
-def _repeated(fleet: Fleet, pointer: str) -> Iterator[FieldError]:
-    for list_name, field, names in (
-        ("machines", "type", [m.type for m in fleet.machines]),
-        ("accessories", "item", [a.item for a in fleet.accessories]),
-    ):
-        seen: set[str] = set()
-        for place, name in enumerate(names):
-            if name in seen:
-                yield field_error(
-                    f"{pointer}/{list_name}/{place}/{field}",
-                    f"{name!r} stands in the fleet twice.",
-                    value=name,
-                    why="a plan names its machines and items, so each name can stand for one row only",
-                )
-            seen.add(name)
+def _repeated(fleet: Fleet, pointer: str) -> list[FieldError]:
+    why = "A plan names its machines and items, so each name can stand for one row only."
+    machines = ((f"{pointer}/machines/{place}/type", m.type) for place, m in enumerate(fleet.machines))
+    accessories = ((f"{pointer}/accessories/{place}/item", a.item) for place, a in enumerate(fleet.accessories))
+    return [*repeated(machines, why), *repeated(accessories, why)]
 
 
 def _machine(machine: MachineType, at: str) -> Iterator[FieldError]:

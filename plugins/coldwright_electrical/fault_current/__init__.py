@@ -7,6 +7,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes, calculator, say, tidy
 from coldwright.contract.quantities import Current, Duration, Frequency, Impedance
+from coldwright_basis.usual import given_or_usual
 from coldwright_electrical.fault_current import findings as findings
 from coldwright_electrical.fault_current.contradictions import refuse_contradictions
 from coldwright_electrical.fault_current.earth_fault import earth_fault_of
@@ -63,22 +64,17 @@ def fault_current(given: FaultCurrentGiven, notes: Notes) -> FaultCurrentResults
     point-to-point method, which understates the current and decides nothing. Peak factor after IEC 60909. Radial
     low-voltage circuits with copper cable, TN supplies.
     """
-    hertz = USUAL_FREQUENCY[given.practice] if isinstance(given.frequency, UnsetType) else given.frequency.value
     refuse_contradictions(given)
+    usual = Frequency.of(USUAL_FREQUENCY[given.practice], "Hz")
+    statement = say("{usual:g}, as is usual in this practice.", usual=usual)
+    hertz = given_or_usual(given.frequency, usual, notes, "frequency", statement, basis="standard").value
     notes.caution(*family(given.practice))
     if text := unusual_frequency(given.practice, hertz):
         notes.check(FREQUENCY_UNUSUAL, text, field="/frequency")
     factor = voltage_factor(given, notes)
-    if isinstance(given.frequency, UnsetType):
-        notes.assume(
-            "frequency",
-            say("{hertz:g}.", hertz=Frequency.of(hertz, "Hz")),
-            value=Frequency.of(hertz, "Hz"),
-            basis="standard",
-        )
     source = source_of(given, notes)
     segments = segments_of(given, hertz)
-    findings.tell_source(given, notes, source)
+    findings.note_source(given, notes, source)
     volts = given.system_voltage.value
     whole = source.greatest + sum((s.greatest for s in segments), 0j)
     at_source = factor * volts / (ROOT3 * abs(source.greatest))

@@ -243,7 +243,7 @@ def judge_withstand(
         )
 
 
-def tell_source(given: FaultCurrentGiven, notes: Notes, source: Source) -> None:
+def note_source(given: FaultCurrentGiven, notes: Notes, source: Source) -> None:
     """What was assumed of the source, and which inputs were ignored."""
     if source.assumed:
         notes.check(

@@ -46,7 +46,7 @@ def throttled(case: Case, wanted: float | None, notes: Notes) -> dict[str, Any]:
     frequency = _slower(loop, flow, needed)
     if frequency is not None:
         results["frequency_without_valves"] = frequency
-    _tell(loop, rise, needed, enough, frequency, notes)
+    _note(loop, rise, needed, enough, frequency, notes)
     return results
 
 
@@ -77,7 +77,7 @@ def _slower(loop: Loop, flow: float, needed: float) -> Frequency | None:
     return Frequency.from_si(frequency, "Hz") if frequency >= LOWEST_FREQUENCY else None
 
 
-def _tell(
+def _note(
     loop: Loop, rise: float, needed: float, enough: int | None, frequency: Frequency | None, notes: Notes
 ) -> None:
     pumps: Words = ""

@@ -20,6 +20,7 @@ from coldwright.contract import (
     load_table,
 )
 from coldwright_basis.instants import stamp, stamp_error
+from coldwright_basis.repeats import repeated
 from coldwright_readiness.handover.values import (
     KINDS_OF_UNIT,
     Bound,
@@ -193,7 +194,7 @@ def handover(given: HandoverGiven, notes: Notes) -> HandoverResults:
     signed = {s.party for s in signatures}
     missing = tuple(party for party in PARTIES if party not in signed)
     accepted = _accepted(given)
-    _tell(given, results, missing, accepted, notes)
+    _note(given, results, missing, accepted, notes)
     sent = {"items": given.items, "signatures": given.signatures, "exceptions": given.exceptions}
     return HandoverResults(
         overall=_overall(given, results, missing, accepted),
@@ -239,16 +240,10 @@ def _overall(given: HandoverGiven, results: list[RowResult], missing: tuple[Part
 
 
 def _refuse(given: HandoverGiven) -> None:
-    errors: list[FieldError] = []
-    names = [item.id for item in given.items]
-    known = set(names)
-    seen: set[str] = set()
+    errors = repeated((f"/items/{index}/id", item.id) for index, item in enumerate(given.items))
+    known = {item.id for item in given.items}
     for index, item in enumerate(given.items):
-        pointer = f"/items/{index}"
-        if item.id in seen:
-            errors.append(field_error(f"{pointer}/id", f"{item.id!r} stands twice.", value=item.id))
-        seen.add(item.id)
-        errors += _item_errors(item, pointer)
+        errors += _item_errors(item, f"/items/{index}")
     for index, exception in enumerate(() if given.exceptions is UNSET else given.exceptions):
         if exception.item not in known:
             text = "There is no such line in the record."
@@ -294,7 +289,7 @@ def _positive(resolution: Bound) -> bool:
     return number > 1e-12
 
 
-def _tell(
+def _note(
     given: HandoverGiven, results: list[RowResult], missing: tuple[Party, ...], accepted: set[str], notes: Notes
 ) -> None:
     failed = set()

@@ -10,7 +10,7 @@ from coldwright_basis.instants import NANO, duration, instant, show, span, stamp
 from coldwright_readiness.procedure.contradictions import refuse_contradictions, refuse_durations
 from coldwright_readiness.procedure.given import LONGEST_STEP, ProcedureGiven
 from coldwright_readiness.shared import cautions
-from coldwright_readiness.shared.configuration import tell_usual_values, warm_up_span
+from coldwright_readiness.shared.configuration import note_usual_values, warm_up_span
 from coldwright_readiness.shared.pull_down import pull_down_seconds
 from coldwright_readiness.shared.references import (
     COMMON_PRACTICE,
@@ -173,7 +173,7 @@ def procedure(given: ProcedureGiven, notes: Notes) -> ProcedureResults:
     steps = with_durations(steps, {i: span(d) for i, d in given.step_durations.items()})
     timing = timings(steps, "cold_water")
     path = critical_path(timing)
-    _tell(given, steps, path, notes)
+    _note(given, steps, path, notes)
     _show(steps, timing, notes)
     first, cold = timing["start_first_compressor"].start, timing["cold_water"].finish
     arrival = UNSET if given.arrival_at is UNSET else instant(given.arrival_at)
@@ -251,10 +251,10 @@ def _scheduled(a: Assignment) -> ScheduledStep:
     return ScheduledStep(id=a.step, person=person, start=duration(a.start), finish=duration(a.finish))
 
 
-def _tell(given: ProcedureGiven, steps: tuple[Step, ...], path: list[str], notes: Notes) -> None:
+def _note(given: ProcedureGiven, steps: tuple[Step, ...], path: list[str], notes: Notes) -> None:
     c = given.configuration
     notes.caution(*cautions.PROCEDURE)
-    tell_usual_values(c, notes, voltage=True)
+    note_usual_values(c, notes, voltage=True)
     notes.assume(
         "usual_minutes",
         "Steps without a duration of yours take the minutes of common practice, which nobody measured.",

@@ -10,6 +10,7 @@ from coldwright.contract import (
 )
 from coldwright_basis.compare import above
 from coldwright_basis.instants import duration, span, stamp_error
+from coldwright_basis.repeats import repeated
 from coldwright_readiness.procedure.given import LONGEST_STEP, ProcedureGiven
 from coldwright_readiness.shared.configuration import configuration_errors, warm_up_span
 from coldwright_readiness.shared.steps import (
@@ -32,10 +33,7 @@ def refuse_contradictions(given: ProcedureGiven) -> None:
         errors.append(field_error("/pull_down_duration", text, code=code))
     if given.arrival_at is not UNSET and (error := stamp_error("/arrival_at", given.arrival_at)):
         errors.append(error)
-    names = [person.id for person in given.crew]
-    for index, name in enumerate(names):
-        if name in names[:index]:
-            errors.append(field_error(f"/crew/{index}/id", f"{name!r} stands twice in the crew.", value=name))
+    errors += repeated((f"/crew/{index}/id", person.id) for index, person in enumerate(given.crew))
     if errors:
         raise Refused(errors)
 

@@ -13,6 +13,7 @@ from coldwright.contract.quantities import (
 from coldwright_basis.compare import below
 from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_basis.instants import span
+from coldwright_basis.usual import given_or_usual
 from coldwright_readiness.shared.given import Configuration
 from coldwright_readiness.shared.references import COMMON_PRACTICE
 
@@ -97,24 +98,25 @@ def configuration_errors(c: Configuration, pointer: str = "/configuration") -> l
     return errors
 
 
-def tell_usual_values(c: Configuration, notes: Notes, *, voltage: bool) -> None:
+def note_usual_values(c: Configuration, notes: Notes, *, voltage: bool) -> None:
     """List the two values that are taken when a field is left out, since absence itself means something to the rules."""
-    if voltage and c.rated_voltage is UNSET:
-        notes.assume(
+    if voltage:
+        given_or_usual(
+            c.rated_voltage,
+            USUAL_VOLTAGE,
+            notes,
             "default:/configuration/rated_voltage",
             "`rated_voltage` is 460 V, the usual one. Compare it with the data plate.",
-            value=USUAL_VOLTAGE,
-            basis="common_practice",
             references=_PRACTICE,
         )
-    if c.warm_up_duration is UNSET:
-        notes.assume(
-            "default:/configuration/warm_up_duration",
-            "`warm_up_duration` is 1 h, the shortest in use. The maker's longer figure rules.",
-            value=USUAL_WARM_UP,
-            basis="common_practice",
-            references=_PRACTICE,
-        )
+    given_or_usual(
+        c.warm_up_duration,
+        USUAL_WARM_UP,
+        notes,
+        "default:/configuration/warm_up_duration",
+        "`warm_up_duration` is 1 h, the shortest in use. The maker's longer figure rules.",
+        references=_PRACTICE,
+    )
 
 
 def warm_up_span(c: Configuration) -> int:

@@ -196,7 +196,7 @@ def shutdown(given: ShutdownGiven, notes: Notes) -> ShutdownResults:
     _refuse(given, lay_up)
     steps = _steps(given, lay_up)
     timing = timings(steps, steps[-1].id)
-    _tell(given, lay_up, notes)
+    _note(given, lay_up, notes)
     for s in steps:
         before = [f"{duration(timing[d].finish).value:g}" for d in s.depends_on]
         expression = f"{'max(' + ', '.join(before) + ')' if before else '0'} + {duration(s.duration).value:g}"
@@ -273,7 +273,7 @@ def _step(row: dict[str, Any], c: Configuration, ids: set[str], *, antifreeze: b
     )
 
 
-def _tell(given: ShutdownGiven, lay_up: LayUp, notes: Notes) -> None:
+def _note(given: ShutdownGiven, lay_up: LayUp, notes: Notes) -> None:
     if given.reason == "emergency":
         notes.caution(PEOPLE_FIRST)
         notes.stop(
@@ -304,10 +304,10 @@ def _tell(given: ShutdownGiven, lay_up: LayUp, notes: Notes) -> None:
             belongs = "one that is drained, or with antifreeze" if name == "residual_volume" else "one with antifreeze"
             notes.note("input_not_used", f"`{name}` belongs to another lay-up: {belongs}.", field=f"/{name}")
     if given.configuration.fluid_kind == "water" and given.ambient_minimum is not UNSET:
-        _tell_frost(given, lay_up, given.ambient_minimum, notes)
+        _note_frost(given, lay_up, given.ambient_minimum, notes)
 
 
-def _tell_frost(given: ShutdownGiven, lay_up: LayUp, coldest: Temperature, notes: Notes) -> None:
+def _note_frost(given: ShutdownGiven, lay_up: LayUp, coldest: Temperature, notes: Notes) -> None:
     if at_least(coldest.si, ZERO_CELSIUS):
         return
     residual = given.residual_volume

@@ -19,7 +19,7 @@ from coldwright.contract.notes import Hazard
 from coldwright_basis.instants import instant
 from coldwright_basis.ratings import OVERCURRENT_RATINGS
 from coldwright_readiness.shared import cautions
-from coldwright_readiness.shared.configuration import tell_usual_values
+from coldwright_readiness.shared.configuration import note_usual_values
 from coldwright_readiness.shared.references import (
     COMMON_PRACTICE,
     DEENERGISE,
@@ -64,7 +64,7 @@ def verdict_on(given: StartupGiven, notes: Notes) -> StartupResults:
     changes = [Change(instant(change.at), change.fields) for change in given.configuration_changes]
     evidence, verdict = conclude(evidence, changes, given.joined)
     notes.caution(*cautions.STARTUP)
-    tell_usual_values(given.configuration, notes, voltage=True)
+    note_usual_values(given.configuration, notes, voltage=True)
     tell(evidence, verdict, notes)
     notes.assumptions.sort(key=lambda a: a.code)  # their order must not betray that of the observations
     return answer(evidence, verdict)

@@ -7,6 +7,7 @@ from msgspec import UNSET
 from coldwright.contract import Allowed, FieldError, Notes, Refused, field_error, refuse, say
 from coldwright.contract.quantities import Length, TemperatureDifference
 from coldwright_basis.constants import ZERO_CELSIUS
+from coldwright_basis.usual import given_or_usual
 from coldwright_refrigeration.air_side.given import AirSideGiven, GapGiven
 from coldwright_refrigeration.shared.condenser_air import condenser_air
 from coldwright_refrigeration.shared.moist_air import psychrometrics, site_pressure, standard_pressure
@@ -159,22 +160,17 @@ def _flow_and_rise(given: AirSideGiven, density: float, notes: Notes) -> tuple[f
         expression = f"{heat / 1000:.5g} kW / ({density:.4f} kg/m3 x {airflow:.5g} m3/s x 1.006 kJ/(kg.K))"
         notes.show("dT", "Rise over the coil", expression, rise, "K")
         return airflow, rise
-    if given.air_temperature_rise is UNSET:
-        notes.assume(
-            "usual_air_rise",
-            say(
-                "Neither airflow nor rise was given: {rise:g} over the coil. Usual are {least:g} to {most:g}.",
-                rise=TemperatureDifference.of(USUAL_RISE, "delta_degC"),
-                least=TemperatureDifference(8.0, "delta_degC"),
-                most=TemperatureDifference(14.0, "delta_degC"),
-            ),
-            value=TemperatureDifference(USUAL_RISE, "delta_degC"),
-            basis="common_practice",
-            references=(PRACTICE.id,),
-        )
-        rise = USUAL_RISE
-    else:
-        rise = given.air_temperature_rise.si
+    usual = TemperatureDifference(USUAL_RISE, "delta_degC")
+    statement = say(
+        "Neither airflow nor rise was given: {usual:g} over the coil. Usual are {least:g} to {most:g}.",
+        usual=usual,
+        least=TemperatureDifference(8.0, "delta_degC"),
+        most=TemperatureDifference(14.0, "delta_degC"),
+    )
+    taken = given_or_usual(
+        given.air_temperature_rise, usual, notes, "usual_air_rise", statement, references=(PRACTICE.id,)
+    )
+    rise = taken.si
     airflow = heat / (density * rise * HEAT_CAPACITY)
     expression = f"{heat / 1000:.5g} kW / ({density:.4f} kg/m3 x {rise:.4g} K x 1.006 kJ/(kg.K))"
     notes.show("V", "Airflow", expression, airflow, "m3/s")

@@ -51,7 +51,7 @@ def condensation(given: CondensationGiven, notes: Notes) -> CondensationResults:
     dew_point = Temperature.from_si(air.dew_point, "degC")
     notes.show("T_dew", "Dew point", "by PsychroLib, of the air's humidity, or as given", dew_point)
     found = tuple(_surface(given, surface, air, notes) for surface in given.surfaces)
-    _tell(given, dew_point, [s for s in found if s.wet], notes)
+    _note(given, dew_point, [s for s in found if s.wet], notes)
     return CondensationResults(dew_point_temperature=dew_point, surfaces=found, drip_rate=_together(found))
 
 
@@ -105,7 +105,7 @@ def _surface(given: CondensationGiven, surface: HoseSurface | VesselSurface, air
     return WetSurface(name=name, surface_temperature=shown, wet=True, drip_rate=rate, insulation_thickness=thick)
 
 
-def _tell(given: CondensationGiven, dew_point: Temperature, wet: Sequence[WetSurface], notes: Notes) -> None:
+def _note(given: CondensationGiven, dew_point: Temperature, wet: Sequence[WetSurface], notes: Notes) -> None:
     frozen = [s for s in wet if s.surface_temperature.si < ZERO_CELSIUS]
     severity: Literal["check", "note"] = "note" if given.below == "open_ground" else "check"
     for code, surfaces, why in (

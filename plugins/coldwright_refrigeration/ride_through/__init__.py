@@ -112,7 +112,7 @@ def _ridden(given: RideThroughGiven, loop: Loop, place: int, notes: Notes) -> Ri
         shorter = gap_of(stop, uncooled, given.capacity.si, oil_warm=True)
         warm_oil = Volume.from_si(loop.to_add(shorter.carried, rise, share), "L")
     warm = above(gap.carried, holds)
-    _tell(stop, at, gap.no_flow, notes)
+    _note(stop, at, gap.no_flow, notes)
     if below(given.capacity.si, uncooled):
         notes.check(
             "never_cooled",
@@ -163,7 +163,7 @@ def _ridden(given: RideThroughGiven, loop: Loop, place: int, notes: Notes) -> Ri
     )
 
 
-def _tell(stop: Interruption, at: str, no_flow: float, notes: Notes) -> None:
+def _note(stop: Interruption, at: str, no_flow: float, notes: Notes) -> None:
     if no_flow > 0.0:
         notes.check(
             "no_flow_in_outage",

@@ -9,6 +9,7 @@ from msgspec import UNSET
 from coldwright.contract import Ask, FieldError, Notes, Refused, field_error
 from coldwright.contract.quantities import Quantity
 from coldwright_basis.compare import SLACK, above
+from coldwright_basis.repeats import repeated
 from coldwright_refrigeration.capacity import capacity
 from coldwright_refrigeration.capacity.given import CapacityConditions, CapacityGiven
 from coldwright_refrigeration.selection.case import RULES, Case, np
@@ -118,14 +119,10 @@ def _sum_errors(given: SelectionGiven) -> list[FieldError]:
 
 
 def _row_errors(given: SelectionGiven) -> list[FieldError]:
-    errors: list[FieldError] = []
+    errors = repeated((f"/fleet/{i}/type", row.type) for i, row in enumerate(given.fleet))
     needed = _needed(given)
-    seen: set[str] = set()
     for i, row in enumerate(given.fleet):
         at = f"/fleet/{i}"
-        if row.type in seen:
-            errors.append(field_error(f"{at}/type", f"The type {row.type!r} stands twice.", value=row.type))
-        seen.add(row.type)
         if row.capacity is UNSET and row.machine is UNSET:
             errors.append(field_error(f"{at}/capacity", "A type needs its capacity or its machine.", code="missing"))
         elif row.capacity is not UNSET and row.machine is not UNSET:

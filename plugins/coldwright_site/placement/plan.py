@@ -10,6 +10,7 @@ from msgspec import UNSET
 
 from coldwright.contract import FieldError, Refused, field_error, lazy
 from coldwright.contract.quantities import Length
+from coldwright_basis.repeats import repeated
 from coldwright_site.placement.given import (
     FACES,
     Face,
@@ -190,14 +191,9 @@ def _shape(obstacle: ObstacleGiven) -> Any:
 
 
 def _wrong_names(given: PlacementGiven) -> list[FieldError]:
-    errors = []
-    seen: set[str] = set()
     named = [(f"/machines/{i}/id", m.id) for i, m in enumerate(given.machines)]
     named += [(f"/obstacles/{i}/id", o.id) for i, o in enumerate(given.obstacles)]
-    for pointer, name in named:
-        if name in seen:
-            errors.append(field_error(pointer, "This name stands twice among machines and obstacles.", value=name))
-        seen.add(name)
+    errors = repeated(named)
     known = {m.id for m in given.machines}
     placed: set[str] = set()
     for index, position in enumerate(() if given.positions is UNSET else given.positions):

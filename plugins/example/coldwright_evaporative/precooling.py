@@ -299,6 +299,8 @@ def _judge_air(given: PrecoolingGiven, stage: Stage, notes: Notes) -> None:
             references=("evaporative_practice",),
         )
     if given.face_area is not UNSET and (velocity := given.air_flow.si / given.face_area.si) > FASTEST_FACE:
+        area = Area.of(given.air_flow.si / FASTEST_FACE, "m2")
+        notes.show("A", "Area of pads at the usual velocity", f"V / {FASTEST_FACE:g} m/s", area)
         notes.check(
             "fast_face",
             say(
@@ -306,7 +308,7 @@ def _judge_air(given: PrecoolingGiven, stage: Stage, notes: Notes) -> None:
                 velocity=Velocity.of(velocity, "m/s"),
                 most=Velocity.of(FASTEST_FACE, "m/s"),
             ),
-            do=say("Take at least {area:.1f} of pads.", area=Area.of(given.air_flow.si / FASTEST_FACE, "m2")),
+            do=say("Take at least {area:.1f} of pads.", area=area),
             cleared_by="whoever chooses the pads",
             field="/face_area",
             references=("evaporative_practice",),

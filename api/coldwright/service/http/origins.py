@@ -5,8 +5,8 @@ from litestar.datastructures import Headers
 
 SENT = ["Authorization", "Content-Type", "Idempotency-Key", "If-Match", "If-None-Match", "Last-Event-ID", "traceparent"]
 SENT += ["tracestate", "X-API-Key", "X-Request-Id"]
-TOLD = ["Deprecation", "ETag", "Location", "RateLimit", "RateLimit-Policy", "Retry-After", "Sunset", "traceparent"]
-TOLD += ["WWW-Authenticate", "X-Request-Id"]
+EXPOSED = ["Deprecation", "ETag", "Location", "RateLimit", "RateLimit-Policy", "Retry-After", "Sunset", "traceparent"]
+EXPOSED += ["WWW-Authenticate", "X-Request-Id"]
 _ALWAYS_SENT = {"accept", "accept-language", "content-language", "content-type"}
 """Headers that the Fetch standard lets anybody send."""
 
@@ -19,7 +19,7 @@ class Origins:
             allow_origins=names,
             allow_methods=["GET", "HEAD", "PUT", "POST", "DELETE"],
             allow_headers=SENT,
-            expose_headers=TOLD,
+            expose_headers=EXPOSED,
             allow_credentials=False,
             max_age=600,
         )

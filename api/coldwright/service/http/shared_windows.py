@@ -15,7 +15,7 @@ class SharedWindows(Storage):
         super().__init__()
         self._database = database
         self._seen: dict[str, Window] = {}
-        """As they were when they were added to last: what is left is told without asking again."""
+        """As they were when they were added to last: what is left is answered without asking again."""
 
     @property
     def base_exceptions(self) -> type[Exception] | tuple[type[Exception], ...]:

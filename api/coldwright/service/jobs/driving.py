@@ -64,7 +64,7 @@ async def look_at_backlog(services: Services) -> None:
     except (StoreUnavailable, StoreFull, TimeoutError):
         waiting = []
     now = services.now()
-    services.metrics.tell_backlog(
+    services.metrics.show_backlog(
         [(b.tenant, b.needs.partition("@")[0], b.chunks, (now - b.oldest).total_seconds()) for b in waiting]
     )
 
