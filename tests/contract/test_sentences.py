@@ -8,7 +8,8 @@ import pytest
 from coldwright.contract import Defect, Given, Notes, Results, about, calculator, finding, joined, say
 from coldwright.contract.answer import in_units, to_json
 from coldwright.contract.evaluation import evaluate
-from coldwright.contract.quantities import Duration, Length, Power, Temperature, Volume
+from coldwright.contract.quantities import Duration, Length, Power, Temperature, Voltage, Volume, VolumeFlow
+from coldwright.contract.sentences import in_both
 from coldwright.engine.kept_units import kept_in_units
 
 
@@ -93,3 +94,14 @@ def test_a_kept_answer_says_its_sentences_in_other_units_too() -> None:
     answer = evaluate(sentence, LengthGiven())
     kept = msgspec.json.decode(kept_in_units(sentence, to_json(answer), "us"))
     assert kept == msgspec.json.decode(to_json(in_units(answer, "us")))
+
+
+def test_a_quoted_text_has_its_quantities_in_both_systems() -> None:
+    one = say(
+        "{flow:.1f} at {volts} in {hoses}.",
+        flow=VolumeFlow(6.6, "L/s"),
+        volts=Voltage(480, "V"),
+        hoses=[Length(30, "m")],
+    )
+    assert in_both(one) == "6.6 L/s (104.6 gpm) at 480 V in 30 m (98.425 ft)."
+    assert in_both("Plain.") == "Plain."

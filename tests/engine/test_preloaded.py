@@ -3,6 +3,7 @@
 import subprocess
 import sys
 
+from coldwright.contract.plugin import Plugin, Role
 from coldwright.registry import Registry
 
 SCRIPT = """
@@ -25,8 +26,9 @@ def test_a_booking_in_a_new_worker_imports_nothing_and_reads_no_file_of_fluids()
 
 def test_the_manifests_say_what_warms_a_worker() -> None:
     registry = Registry.of_ours()
-    named = [id_ for plugin in registry.plugins.values() for id_ in plugin.warms]
+    named = [id_ for plugin in registry.plugins.values() if isinstance(plugin, Plugin) for id_ in plugin.warms]
     assert [served.calculator.id for served in registry.warming()] == named
     assert {"booking.assessment", "readiness.startup"} <= set(named)
-    asked_by_role = {registry.role(role).calculator.id for role in ("booking", "fleet", "start", "start_change")}
+    roles: tuple[Role, ...] = ("booking", "fleet", "start", "start_change")
+    asked_by_role = {registry.needed(role).calculator.id for role in roles}
     assert asked_by_role <= set(named)

@@ -71,6 +71,33 @@ def written(words: Words, units: Units = "metric") -> str:
     return words if isinstance(words, str) else words.text(units)
 
 
+def in_both(words: Words) -> str:
+    """Plain words with each quantity in its own unit and, where that differs, in the US one in brackets.
+
+    For a text that is quoted apart from the answer that holds its numbers.
+    """
+    if isinstance(words, str):
+        return words
+    return Sentence(words.template, {name: _both(value) for name, value in words.values.items()}).text()
+
+
+def _both(value: Any) -> Any:
+    if isinstance(value, list | tuple):
+        return ", ".join(str(_both(v)) for v in value)
+    return _InBoth(value) if isinstance(value, Quantity) and value.in_us().unit != value.unit else value
+
+
+class _InBoth:
+    def __init__(self, quantity: Quantity) -> None:
+        self._quantity = quantity
+
+    def __format__(self, spec: str) -> str:
+        return f"{self._quantity:{spec}} ({self._quantity.in_us():{spec}})"
+
+    def __str__(self) -> str:
+        return format(self, "")
+
+
 def _renamed(inner: Sentence, prefix: str) -> str:
     return "".join(_pieces(inner.template, prefix))
 

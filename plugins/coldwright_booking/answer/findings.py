@@ -23,7 +23,7 @@ from coldwright_booking.plan.supply import SupplyPlan
 THIN = 0.05
 """Headroom below which somebody must look."""
 
-TOLD = 8
+MOST_LISTED = 8
 """Combinations that failed, listed with their reason."""
 
 
@@ -107,17 +107,17 @@ def _machines(facts: Facts, plan: Plan, notes: Notes) -> None:
 def _passed_over(plan: Plan, notes: Notes) -> None:
     """Combinations that were tried; the plan itself is the first of them where none can be carried out."""
     own = str(plan.combination)
-    told_out = [(str(r), r.why) for r in plan.facts.order.ruled_out]
-    others = told_out + [(str(c), why) for c, why in plan.passed_over if str(c) != own]
+    ruled_out = [(str(r), r.why) for r in plan.facts.order.ruled_out]
+    others = ruled_out + [(str(c), why) for c, why in plan.passed_over if str(c) != own]
     if not others:
         return
-    told = "; ".join(f"{c}: {why}" for c, why in others[:TOLD])
-    if len(others) > TOLD:
-        told += f"; and {len(others) - TOLD} more"
-    if len(others) - len(told_out) < len(plan.passed_over):
-        notes.note("every_plan_stops", f"Tried too, and stopped: {told}")
+    listed = "; ".join(f"{which}: {why}" for which, why in others[:MOST_LISTED])
+    if len(others) > MOST_LISTED:
+        listed += f"; and {len(others) - MOST_LISTED} more"
+    if len(others) - len(ruled_out) < len(plan.passed_over):
+        notes.note("every_plan_stops", f"Tried too, and stopped: {listed}")
     else:
-        notes.note("first_choice_passed_over", f"Ruled out before this one: {told}")
+        notes.note("first_choice_passed_over", f"Ruled out before this one: {listed}")
 
 
 def _method(plan: Plan, notes: Notes) -> None:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from coldwright.contract.quantities import GaugePressure
+from coldwright.contract.sentences import in_both
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.arrival import ARRIVAL
 from coldwright_booking.plan.block import Block
@@ -141,7 +142,7 @@ class Plan:
         for asked in self.heard:
             for found in asked.notes.findings:
                 if found.severity == "stop":
-                    return f"{asked.calculator}: {found.statement}"
+                    return f"{asked.calculator}: {in_both(found.said.get('statement', found.statement))}"
         if isinstance(self.loop, LoopPlan) and self.loop.too_weak:
             return self.loop.weakness
         return next((f"{u.calculator}: {u.reason}" for u in self.unanswered), "")

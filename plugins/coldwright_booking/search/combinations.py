@@ -62,12 +62,12 @@ def find(facts: Facts, desk: Desk) -> Plan:
                 reached.add(fewer)
                 choices.append(fewer)
     assert first is not None  # noqa: S101 - one choice at least was gone through
-    return replace(first, passed_over=_told(tried, None))
+    return replace(first, passed_over=_failures(tried, None))
 
 
 def _chosen(plan: Plan, decided: Mapping[str, Any], desk: Desk, tried: Tried) -> Plan:
     """The first plan without a stop; where the lowest cost is asked for, the cheapest in all from there on."""
-    passed_over = _told(tried, plan)
+    passed_over = _failures(tried, plan)
     if plan.facts.order.preferences == "lowest_cost":
         ruled_out = tuple(failed.combination for failed in tried if not failed.swings)
         facts = plan.facts
@@ -75,7 +75,7 @@ def _chosen(plan: Plan, decided: Mapping[str, Any], desk: Desk, tried: Tried) ->
     return replace(plan, passed_over=passed_over)
 
 
-def _told(tried: Tried, chosen: Plan | None) -> tuple[tuple[Combination, str], ...]:
+def _failures(tried: Tried, chosen: Plan | None) -> tuple[tuple[Combination, str], ...]:
     """Each that failed with its reason, but for the one that is chosen after all."""
     own = chosen.combination.counts if chosen else {}
     return tuple((failed.combination, failed.why) for failed in tried if failed.combination.counts != own)

@@ -21,7 +21,7 @@ from coldwright_hydronic.shared.second_opinion import second_opinion
 
 @calculator(
     "hydronic.air_removal",
-    version="1.1.1",
+    version="1.1.2",
     title="Air in a loop: where it stays, and whether the purge is done",
     references=(*PROPERTY_REFERENCES, CLEARING, LEAST_VELOCITY, FIRST_PRINCIPLES, PRACTICE, *CAUTION_REFERENCES),
     tables=(AIR_SOLUBILITY,),

@@ -21,7 +21,7 @@ from coldwright_hydronic.shared.second_opinion import second_opinion
 
 @calculator(
     "hydronic.drain_down",
-    version="1.1.1",
+    version="1.1.2",
     title="Draining a loop: volumes, time, lay-up and discharge",
     references=(
         *PROPERTY_REFERENCES,

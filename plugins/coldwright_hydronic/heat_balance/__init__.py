@@ -16,7 +16,7 @@ from coldwright_hydronic.shared.references import FIRST_PRINCIPLES, PRACTICE, PR
 
 @calculator(
     "hydronic.heat_balance",
-    version="1.0.1",
+    version="1.0.2",
     title="Heat, flow and temperature difference of a liquid",
     references=(FIRST_PRINCIPLES, PRACTICE, *PROPERTY_REFERENCES, VA_GLYCOL_TABLES),
     hazards=("general",),

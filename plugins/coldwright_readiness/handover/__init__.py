@@ -127,7 +127,7 @@ def _example_item(name: str, required: dict[str, Any], measured: Any) -> dict[st
 
 @calculator(
     "readiness.handover",
-    version="1.0.0",
+    version="1.0.1",
     title="Acceptance record: pass, fail, signatures, exceptions and a hash",
     references=(COMMON_PRACTICE, CANONICAL_RECORD),
     tables=(HANDOVER_ITEMS,),

@@ -2,9 +2,9 @@
 
 from typing import NamedTuple
 
-from msgspec import UNSET
+from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Allowed, FieldError, Notes, Refused, field_error, refuse, say
+from coldwright.contract import Allowed, Defect, FieldError, Notes, Refused, field_error, refuse, say
 from coldwright.contract.quantities import Length, TemperatureDifference
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.usual import given_or_usual
@@ -141,10 +141,12 @@ def _density(given: AirSideGiven, pressure: float, notes: Notes) -> float:
 
 def _flow_and_rise(given: AirSideGiven, density: float, notes: Notes) -> tuple[float, float]:
     """Airflow and rise, each from the other."""
-    if given.heat_rejected is not UNSET:
+    if not isinstance(given.heat_rejected, UnsetType):
         heat = given.heat_rejected.si
+    elif isinstance(given.capacity, UnsetType) or isinstance(given.power, UnsetType):
+        raise Defect("heat, or capacity and power, were asked for before")
     else:
-        heat = given.capacity.si + given.power.si  # type: ignore[union-attr]
+        heat = given.capacity.si + given.power.si
         notes.show("Q", "Heat rejected", f"{given.capacity} + {given.power}", heat / 1000, "kW")
     if given.airflow is not UNSET:
         airflow = given.airflow.si

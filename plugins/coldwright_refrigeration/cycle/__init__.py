@@ -15,7 +15,7 @@ from coldwright_refrigeration.shared.saturation import SATURATION_TABLE
 
 @calculator(
     "refrigeration.cycle",
-    version="1.0.0",
+    version="1.0.1",
     title="Vapour-compression cycle",
     references=(COOLPROP, FIRST_PRINCIPLES, PRACTICE),
     tables=(REFRIGERANTS_TABLE, SATURATION_TABLE),

@@ -7,7 +7,7 @@ from typing import NamedTuple
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Allowed, FieldError, Notes, Refused, field_error, refuse
-from coldwright.contract.quantities import AbsolutePressure, Temperature, TemperatureDifference
+from coldwright.contract.quantities import AbsolutePressure, Quantity, Temperature, TemperatureDifference
 from coldwright_basis.compare import at_most
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_refrigeration.cycle.given import CycleGiven, PhaseChangeGiven
@@ -154,8 +154,8 @@ def _pressure(
     return 0.0
 
 
-def _outside(pointer: str, name: str, value: object, limits: tuple[float, ...]) -> FieldError:
-    unit = value.unit  # type: ignore[attr-defined]
+def _outside(pointer: str, name: str, value: Quantity, limits: tuple[float, ...]) -> FieldError:
+    unit = value.unit
     return field_error(
         pointer,
         f"Saturation of {name} is not available at {value}, only from {limits[0]:.5g} to {limits[1]:.5g} {unit}.",

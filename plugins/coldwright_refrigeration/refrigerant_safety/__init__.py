@@ -22,7 +22,7 @@ from coldwright_refrigeration.shared.saturation import SATURATION_TABLE
 
 @calculator(
     "refrigeration.refrigerant_safety",
-    version="1.0.0",
+    version="1.0.1",
     title="Refrigerant charge, space and duties",
     references=(ASHRAE_34, IEC_60335_2_40, *SAFETY),
     tables=(LIMITS_TABLE, LEAK_RATES_TABLE, INTERVALS_TABLE, RECOVERY_TABLE, SATURATION_TABLE),

@@ -2,7 +2,7 @@
 
 from typing import NamedTuple
 
-from msgspec import UNSET
+from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes, say
 from coldwright_refrigeration.refrigerant_safety.given import RefrigerantSafetyGiven
@@ -27,15 +27,16 @@ class Placement(NamedTuple):
 def placement_of(given: RefrigerantSafetyGiven, limits: RefrigerantLimits, largest: float, notes: Notes) -> Placement:
     """Concentration after the largest circuit has emptied itself, and what the limit allows."""
     limit = limits.concentration_limit
-    if given.location == "outdoors":
-        if given.space_volume is not UNSET:
+    space = given.space_volume
+    if given.location == "outdoors" or isinstance(space, UnsetType):
+        if not isinstance(space, UnsetType):
             notes.note(
                 "space_volume_not_used",
-                say("The machine stands outdoors: the {space_volume} are not used.", space_volume=given.space_volume),
+                say("The machine stands outdoors: the {space_volume} are not used.", space_volume=space),
                 field="/space_volume",
             )
         return Placement(limit, largest)
-    volume = given.space_volume.si  # type: ignore[union-attr]
+    volume = space.si
     concentration = largest / volume
     burns = limits.lower_flammability_limit_kg_m3
     placement = Placement(

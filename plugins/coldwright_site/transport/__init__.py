@@ -18,7 +18,7 @@ from coldwright_site.transport.road_rules import axle_groups
 
 @calculator(
     "site.transport",
-    version="1.0.0",
+    version="1.0.1",
     title="Loads of vehicles, tie-downs, axle groups and the pick list",
     references=(FMCSA_393, STATICS, PRACTICE),
     tables=(tabulated.AXLE_LIMITS, tabulated.ROAD_SIZE_LIMITS),

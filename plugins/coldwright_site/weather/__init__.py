@@ -42,7 +42,7 @@ EXAMPLES: Final = (HOT_AND_WINDY, THUNDER)
 
 @calculator(
     "site.weather",
-    version="2.0.0",
+    version="2.0.1",
     title="Wind on a machine and a lift, heat, cold and lightning",
     references=REFERENCES,
     tables=(tabulated.HEAT_BANDS,),

@@ -406,9 +406,9 @@ def test_working_of_a_feeder_can_be_followed(answer_of):
         "machines": [{"machine_id": "pair", "quantity": 2, "motors": motors}],
     }
     lines = {line["meaning"]: line for line in answer_of("electrical.service", sent)["working"]}
-    assert lines["running current, pair"]["expression"] == "2 x 58 + 4 x 3.4 + 14"
-    assert lines["ampacity of the feeder"]["expression"] == "287.2 running + 0.25 x 58, the largest motor once"
-    assert lines["greatest device of the feeder"]["expression"] == "1.75 x 58 + 229.2"
+    assert lines["Running current, pair"]["expression"] == "2 x 58 + 4 x 3.4 + 14"
+    assert lines["Ampacity of the feeder"]["expression"] == "287.2 running + 0.25 x 58, the largest motor once"
+    assert lines["Greatest device of the feeder"]["expression"] == "1.75 x 58 + 229.2"
 
 
 def test_a_current_from_the_table_is_told_with_its_source(answer_of):

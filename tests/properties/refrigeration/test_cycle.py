@@ -3,6 +3,7 @@
 from typing import Any
 
 import pytest
+from hypothesis import assume
 from hypothesis import given as drawn
 from hypothesis import strategies as st
 
@@ -44,7 +45,11 @@ cycles = st.fixed_dictionaries(
 
 @drawn(given=cycles)
 def test_energy_closes_and_nothing_beats_carnot(answer_of: Any, given: dict[str, Any]) -> None:
-    results = answer_of(CYCLE, given)["results"]
+    try:
+        results = answer_of(CYCLE, given)["results"]
+    except Refused as refused:
+        assume(all("no trustworthy answer" not in error.detail for error in refused.errors))
+        raise
     one, two, three, four = results["states"]
     h = [s["enthalpy"]["value"] for s in results["states"]]
     assert results["heat_rejected"]["value"] == pytest.approx(
