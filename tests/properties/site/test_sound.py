@@ -1,5 +1,8 @@
 """What must hold of `site.sound` whatever is heard, and what it refuses."""
 
+import math
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -269,3 +272,55 @@ BIG["sources"][0]["largest_side"] = q(6, "m")
 )
 def test_findings(answer_of, given, code, severity):
     assert code in codes(answer_of("site.sound", given), severity)
+
+
+def _turned(x: float, y: float, degrees: float) -> tuple[float, float]:
+    angle = math.radians(degrees)
+    return 40 + x * math.cos(angle) - y * math.sin(angle), -25 + x * math.sin(angle) + y * math.cos(angle)
+
+
+@pytest.mark.parametrize("degrees", [17.0, 90.0, 133.0, 251.0])
+@pytest.mark.parametrize("thickness", [0.0, 3.0])
+def test_a_scene_that_is_turned_sounds_the_same(answer_of: Any, degrees: float, thickness: float) -> None:
+    """A law: no direction is special. Source, receiver and barrier turned and shifted together keep every level."""
+
+    def levels(turn: Any) -> Any:
+        def place(x: float, y: float, z: float | None = None) -> dict[str, Any]:
+            x, y = turn(x, y)
+            return at(x=x, y=y) | ({} if z is None else at(z=z))
+
+        asked = {
+            "method": "octave",
+            "sources": [{"id": "S", **place(0, -12, 1.5), "octave_levels": [93] * 8}],
+            "receivers": [{"id": "R", **place(9, 31, 2)}],
+            "ground_factor": {"source": 0.5, "middle": 0.5, "receiver": 0.5},
+            "air": {"temperature": q(20, "degC"), "humidity": 0.7},
+            "barrier": {
+                "edge_height": q(4, "m"),
+                "point_1": place(-14, -2),
+                "point_2": place(22, 5),
+                "thickness": q(thickness, "m"),
+            },
+        }
+        (receiver,) = answer_of("site.sound", asked)["results"]["receivers"]
+        return [receiver["level"]["value"], *receiver["barrier_top_dz"], *receiver["by_band"]]
+
+    straight = levels(lambda x, y: (x, y))
+    assert straight[1] > 5
+    assert levels(lambda x, y: _turned(x, y, degrees)) == pytest.approx(straight, abs=1e-6)
+
+
+def test_the_working_of_a_band_is_its_level(answer_of: Any) -> None:
+    """ISO 9613-2, equation 3: what the working adds up for each band, without a barrier, is the level of that band."""
+    asked = {
+        "method": "octave",
+        "sources": [{"id": "S", **at(x=10, y=10, z=1), "octave_levels": [93] * 8}],
+        "receivers": [{"id": "R", **at(x=200, y=50, z=4)}],
+        "ground_factor": {"source": 0.5, "middle": 0.5, "receiver": 0.5},
+        "air": {"temperature": q(20, "degC"), "humidity": 0.7},
+    }
+    answer = answer_of("site.sound", asked)
+    (receiver,) = answer["results"]["receivers"]
+    shown = {w["symbol"]: w["value"] for w in answer["working"]}
+    bands = [shown[f"L_{hertz}"] for hertz in (63, 125, 250, 500, 1000, 2000, 4000, 8000)]
+    assert bands == pytest.approx(receiver["by_band"], abs=1e-6)

@@ -239,3 +239,13 @@ def test_drops_against_a_network_solver(answer_of: Any, source: tuple[float, flo
     net, busbar = network(480, source)
     volts = solved(net, busbar, answer, given, starting, constant_impedance=True)
     assert volts == pytest.approx(answer["results"]["starting_voltage"]["value"], rel=1e-6)
+
+
+@pytest.mark.parametrize("sets", [1, 2])
+def test_single_cores_that_touch(answer_of: Any, sets: int) -> None:
+    """DIN VDE 0298-4 Table 11, seen as reproduced: 70 mm2 carries 245 A as single core and 207 A as multi-core cable."""
+    given = request(182 * sets, 200 * sets, {"value": 60, "unit": "m"}, "iec", 400, conductor_size="70 mm2", sets=sets)
+    answer = answer_of("electrical.feeder", given)
+    (shown,) = [line for line in answer["working"] if line["symbol"] == "I_t"]
+    each = answer["results"]["ampacity_each"]["value"]
+    assert shown["value"] == pytest.approx(sets * each * 207 / 245, rel=1e-4)

@@ -157,3 +157,29 @@ def test_code_letter(answer_of):
     sent["generator"] = a_set(20, 25)
     step = answer_of("electrical.generator", sent)["results"]["steps"][0]
     assert step["starting_apparent_power"]["value"] == pytest.approx(63.0)
+
+
+def test_conductors_at_the_terminals(answer_of):
+    """NEC 445.13(A) (from memory): 115 % of the plate's current, 500 kVA at 480 V being 601.4 A (seen on a training page)."""
+    minimum = answer_of("electrical.generator", given())["results"]["terminal_conductor_minimum_current"]
+    assert minimum["value"] == pytest.approx(1.15 * 601.4, rel=1e-4)
+    iec = given() | {"practice": "iec"}
+    assert "terminal_conductor_minimum_current" not in answer_of("electrical.generator", iec)["results"]
+
+
+def test_start_of_a_published_motor(answer_of):
+    """Seen: K. Lane, Power quality and generators, part 8 (Consulting-Specifying Engineer, 2005): a motor of 150 hp, code
+    letter F at 5.3 kVA/hp, starts with 795 kVA, 956.6 A at 480 V; it runs on 162.5 A, 135.1 kVA (ours 795.3 and 135.1).
+    """
+    load = {
+        "load_id": "motor",
+        "running_current": of(162.5, "A"),
+        "power_factor": 0.91,
+        "locked_rotor_current": of(956.6, "A"),
+        "starting_method": "across_the_line",
+    }
+    results = answer_of("electrical.generator", given(generator=a_set(800, 1000)) | {"loads": [load]})["results"]
+    (step,) = results["steps"]
+    assert step["starting_apparent_power"]["value"] == pytest.approx(795, rel=2e-3)
+    assert results["running_apparent_power"]["value"] == pytest.approx(135.1, rel=1e-3)
+    assert results["running_active_power"]["value"] == pytest.approx(123.0, rel=1e-3)

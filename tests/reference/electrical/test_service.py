@@ -180,3 +180,14 @@ def test_many_equal_compressors_never_fail_by_the_breaker_share(answer_of: Any, 
     answer = answer_of("electrical.service", offered)
     assert "breaker_near_running_current" in {f["code"] for f in answer["findings"] if f["severity"] == "check"}
     assert not any("running" in reason for reason in answer["results"]["fit"]["reasons"])
+
+
+def test_the_worst_moment_of_a_start_by_hand(answer_of: Any) -> None:
+    """By hand: everything runs, and of the largest motor the locked rotor stands in place of its running current. One
+    machine of 2 x 40 A, 240 A locked, and a fan of 6 A: 86 - 40 + 240 = 286 A. Two of them: 172 - 40 + 240 = 372 A.
+    """
+    motors = [compressor(40, 2, locked_rotor_current=amps(240)), other("fan", 6)]
+    results = answer_of("electrical.service", request({"motors": motors, "quantity": 2}))["results"]
+    assert results["machines"][0]["locked_rotor_with_largest_starting"]["value"] == pytest.approx(286)
+    assert results["feeder"]["locked_rotor_with_largest_starting"]["value"] == pytest.approx(372)
+    assert results["feeder"]["running_current"]["value"] == pytest.approx(172)

@@ -100,3 +100,46 @@ def test_drop_at_the_start(answer_of):
     kept = motor / math.hypot(motor * 0.35 + r, motor * math.sqrt(1 - 0.35**2) + 4 * r)
     drop = answer_of("electrical.transformer", sent)["results"]["starting_drop_fraction"]
     assert drop == pytest.approx(1 - kept, rel=1e-9)
+
+
+def test_the_size_of_a_published_exercise(answer_of):
+    """Seen: UFC 3-520-01, Interior electrical systems, appendix B-4, example: 480 to 208Y/120 V, 30 A a phase, 10.8 kVA:
+    the next size is 15 kVA, its primary current 18 A (ours 18.04 A).
+    """
+    load = math.sqrt(3) * 208 * 30 / 1000
+    assert load == pytest.approx(10.8, abs=0.05)
+    results = answer_of("electrical.transformer", given(None, load, growth_fraction=0))["results"]
+    assert results["rated_apparent_power"] == of(15, "kVA")
+    assert results["primary_current"]["value"] == pytest.approx(18, abs=0.05)
+
+
+def test_currents_of_a_training_page(answer_of):
+    """Seen: a training page on transformer formulas: 500 kVA, 480 to 208 V: 601.4 A and 1,388.5 A (with 1.732 for the
+    root; ours 601.4 and 1,387.9 A, -0.04 %).
+    """
+    results = answer_of("electrical.transformer", given(500, 400))["results"]
+    assert results["primary_current"]["value"] == pytest.approx(601.4, abs=0.1)
+    assert results["secondary_current"]["value"] == pytest.approx(1388.5, rel=5e-4)
+
+
+def test_growth_is_in_the_size_and_in_what_would_do(answer_of):
+    """By hand: 121 kVA and a quarter are 151.25 kVA; 70 kVA and a quarter 87.5 kVA; 90 kVA on 75 kVA, grown, 112.5 kVA."""
+    sized = answer_of("electrical.transformer", given(None, 121, growth_fraction=0.25))["results"]
+    assert sized["rated_apparent_power"]["value"] == 225
+    answer = answer_of("electrical.transformer", given(75, 90, growth_fraction=0.25))
+    (stop,) = [f for f in answer["findings"] if "would" in f or f.get("field") == "/rated_apparent_power"]
+    assert "112.5 kVA" in stop["resolve"]
+
+
+def test_beyond_the_largest_size_the_greatest_load_is_said_with_its_growth(answer_of):
+    """By hand: what the refusal allows, grown by a fifth, is the largest size; just below it is taken."""
+    from coldwright.contract import Refused
+
+    with pytest.raises(Refused) as refused:
+        answer_of("electrical.transformer", given(None, 4000, growth_fraction=0.2))
+    (error,) = refused.value.errors
+    most = error.allowed.maximum
+    taken = answer_of("electrical.transformer", given(None, most * (1 - 1e-9), growth_fraction=0.2))["results"]
+    assert most * 1.2 == pytest.approx(taken["rated_apparent_power"]["value"], rel=1e-6)
+    with pytest.raises(Refused):
+        answer_of("electrical.transformer", given(None, most * 1.001, growth_fraction=0.2))

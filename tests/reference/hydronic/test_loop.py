@@ -185,3 +185,50 @@ def test_device_by_its_exponent(answer_of):
         "fixed_flow": q(12, "L/s"),
     }
     assert results(answer_of, given)["elements"][0]["pressure_drop"]["value"] == pytest.approx(60 * 0.8**1.8, rel=1e-9)
+
+
+@pytest.mark.parametrize(("hertz", "factor"), [(50, 1.0), (60, 1.0), (66, 1.21)])
+def test_suction_need_at_another_speed(answer_of, hertz, factor):
+    """Affinity, by hand: a pump at N/N0 with flow Q needs what its curve says at Q N0/N, times (N/N0)^2 where that is
+    above 1; slower, the curve's own figure, on the safe side.
+    """
+    curve_of_need = [
+        {"flow": q(0.1, "L/s"), "npsh_required": q(1, "m")},
+        {"flow": q(30, "L/s"), "npsh_required": q(7, "m")},
+    ]
+    given = base(pumps=[pump(*BASE_POINTS, frequency=q(hertz, "Hz"), npsh_required_curve=curve_of_need)])
+    r = results(answer_of, given)
+    at_rated = value(r["duty_flow"], "L/s") * 60 / hertz
+    assert value(r["npsh_required"], "m") == pytest.approx(factor * (1 + 6 * (at_rated - 0.1) / 29.9), rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("height", "rated", "over"), [(20, 346.0, True), (20, 348.5, False), (-15, 690, True), (-15, 693, False)]
+)
+def test_a_shut_valve_puts_the_whole_head_on_what_stands_low(answer_of, height, rated, over):
+    """By hand, water at 7 degC (999.9 kg/m3): 200 kPa at the pump, 35 m of shut-off head, less the height of the coil:
+    200 + 9.8055 (35 - 20) = 347.1 kPa, and 200 + 9.8055 (35 + 15) = 690.3 kPa.
+    """
+    elements = [
+        line("supply", elevation_out=q(height, "m")),
+        device("coil", 40, "coil", working_pressure=q(rated, "kPa"), elevation_out=q(height, "m")),
+        line("return", elevation_out=q(0, "m")),
+    ]
+    answer = answer_of("hydronic.loop", base(elements=elements))
+    stops = {f["code"] for f in answer["findings"]}
+    # 690.3 lies between 690 and 693
+    assert ("over_working_pressure" in stops) == over
+
+
+@pytest.mark.parametrize(("height", "boils"), [(9.9, False), (10.6, True)])
+def test_a_loop_that_is_too_high_for_its_fill_parts_at_rest(answer_of, height, boils):
+    """By hand: at no gauge pressure water at 7 degC stands (101.3 - 1.0) / 9.8055 = 10.2 m high, and not higher."""
+    elements = [
+        line("supply", elevation_out=q(height, "m")),
+        device("coil", 40, "coil", elevation_out=q(height, "m")),
+        line("return", elevation_out=q(0, "m")),
+    ]
+    reference = {"location": "pump_suction", "gauge_pressure": q(0, "kPa")}
+    answer = answer_of("hydronic.loop", base(elements=elements, pressure_reference=reference))
+    parted = [f for f in answer["findings"] if f["code"] == "liquid_boils" and "stopped" in f["statement"]]
+    assert bool(parted) == boils

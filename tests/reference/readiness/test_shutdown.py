@@ -71,3 +71,21 @@ def test_freezing_line(answer_of, fraction, freezes):
     )
     strength = answer_of("readiness.shutdown", given)["results"]["required_mass_fraction"]
     assert strength == pytest.approx(fraction, abs=0.004)
+
+
+@pytest.mark.parametrize(("coldest", "margin"), [(-12.0, 3.0), (-20.0, 5.0)])
+def test_the_working_says_where_the_mixture_freezes(answer_of, coldest, margin):
+    """Library: the mixture that the working names freezes, by CoolProp, at the temperature that it names."""
+    import re
+
+    given = stop(
+        lay_up="antifreeze",
+        antifreeze="propylene_glycol",
+        ambient_minimum=q(coldest, "degC"),
+        freeze_margin=q(margin, "delta_degC"),
+    )
+    (line,) = [w for w in answer_of("readiness.shutdown", given)["working"] if w["symbol"] == "w"]
+    (told,) = re.findall(r"-?\d+\.?\d*", line["expression"])
+    assert float(told) == pytest.approx(coldest - margin, abs=0.01)
+    freezes = CoolProp.PropsSI("T_freeze", "T", 285, "P", 1e5, f"INCOMP::MPG[{line['value']}]") - 273.15
+    assert freezes == pytest.approx(coldest - margin, abs=0.02)
