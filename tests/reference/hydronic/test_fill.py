@@ -201,3 +201,18 @@ def test_gallons_in_a_hundred_feet_by_hand():
     """The figures of the first check, from pi/4 D^2 and 231 in3 to the gallon [derived]."""
     assert math.pi / 4 * 4**2 * 1200 / 231 == pytest.approx(65.28, abs=0.005)
     assert math.pi / 4 * 6**2 * 1200 / 231 == pytest.approx(146.9, abs=0.05)
+
+
+def test_expansion_tank_of_a_public_worksheet(answer_of):
+    """Seen: a public worksheet for chilled water after the ASHRAE form: 1,463.53 gal, 44 to 110 degF with specific volumes
+    of 0.01602 and 0.01617 ft3/lb, 20 to 45.01 psi absolute: 24.66 gal. Ours 23.97 gal, -2.8 %: its volumes have two digits
+    in their difference.
+    """
+    plan = {
+        "lowest_temperature": _q(44, "degF"),
+        "highest_temperature": _q(110, "degF"),
+        "minimum_pressure": _q(20 - 14.696, "psi"),
+        "maximum_pressure": _q(45.01 - 14.696, "psi"),
+    }
+    results = _results(answer_of, units="us", vessels=_loop(1463.53, "gal"), expansion=plan)
+    assert results["vessel_volume"]["value"] == pytest.approx(24.66, rel=0.03)

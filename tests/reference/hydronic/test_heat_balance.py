@@ -125,3 +125,21 @@ def test_tons_of_a_reading(answer_of):
         units="us",
     )
     assert r["heat"]["value"] == pytest.approx(200.4, rel=0.003)
+
+
+@pytest.mark.parametrize(("gpm", "degrees", "btu"), [(10, 12, 60000), (40, 12, 239904), (40, 24, 480000)])
+def test_flow_and_difference_of_trade_pages(answer_of, gpm, degrees, btu):
+    """Seen: three pages on sizing chillers: 500 x 10 x 12, 40 x 60 x 8.33 x 12 and 500 x 40 x 24 Btu/h. Ours within 0.4 %:
+    they take water at 8.33 or 8.34 lb/gal and 1 Btu/lb.degF.
+    """
+    r = results(
+        answer_of,
+        {
+            "fluid": WATER,
+            "entering_temperature": degf(58 + degrees),
+            "leaving_temperature": degf(58),
+            "flow": {"value": gpm, "unit": "gpm"},
+        },
+        units="us",
+    )
+    assert r["heat"]["value"] * 12000 == pytest.approx(btu, rel=0.004)

@@ -167,3 +167,16 @@ def test_free_gas_by_hand(answer_of):
     expected = 1 / math.sqrt(999.8 * (1 / 2.0956e9 + 0.10226 / (1e12 * 0.1) + 0.01 / 301325))
     assert results["equivalent_wave_speed"]["value"] == pytest.approx(expected, rel=1e-4)
     assert results["pressure_rise_without_gas"]["value"] > 5 * results["pressure_rise"]["value"]
+
+
+def test_worked_example_of_a_slow_closure(answer_of):
+    """Seen: a public page on water hammer: 1,000 m of steel at 1,191.4 m/s and 2 m/s, shut in 5 s: 2 L/a 1.679 s, 242.9 m
+    if shut at once, 81.5 m by (2 L/a)/t, 8.00 bar. Ours: 1.679 s, 242.9 m and 81.6 m (+0.1 %, g as 9.80665).
+    """
+    main = {"name": "main", "length": _q(1000, "m"), "wave_speed": _q(1191.4, "m/s")}
+    slow = _results(answer_of, segments=[main], velocity=_q(2, "m/s"), closure_time=_q(5, "s"))
+    assert slow["critical_time"]["value"] == pytest.approx(1.679, abs=5e-4)
+    assert slow["head_rise"]["value"] == pytest.approx(81.5, rel=2e-3)
+    assert slow["pressure_rise"]["value"] == pytest.approx(800, rel=2e-3)
+    fast = _results(answer_of, segments=[main], velocity=_q(2, "m/s"), closure_time=_q(1, "s"))
+    assert fast["head_rise"]["value"] == pytest.approx(242.9, rel=1e-3)

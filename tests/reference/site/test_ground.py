@@ -136,3 +136,20 @@ def test_skid_eccentric_into_a_corner(answer_of):
     # Pyramid on a triangle: q_max = 3 W / (8 dx dy) (derived).
     r = answer_of("site.ground", skid(1.6, 0.6))["results"]
     assert r["bearing_pressure_maximum"]["value"] == pytest.approx(3 * 6 * G / (8 * 1.4 * 0.5))
+
+
+def test_four_mats_of_a_crane(answer_of):
+    """Seen: How to calculate outrigger mat sizes, Operations Engineer, May 2023: 48 t of crane, 5.2 t of ballast and the
+    load, 53.35 t on four mats of about one square metre, press with 13.34 t/m2.
+    """
+    corners = ((-1, -1), (1, -1), (-1, 1), (1, 1))
+    given = {
+        "contact": "feet",
+        "load": q(53.35, "t"),
+        "eccentricity": at(x=0, y=0),
+        "feet": [{"id": f"{i}", **at(x=x, y=y), "area": q(1, "m2")} for i, (x, y) in enumerate(corners)],
+        "allowable_bearing_pressure": q(400, "kPa"),
+    }
+    r = answer_of("site.ground", given)["results"]
+    for foot in r["reactions"]:
+        assert foot["value"] / G == pytest.approx(13.34, abs=0.005)

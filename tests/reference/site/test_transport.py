@@ -101,3 +101,16 @@ def test_axle_loads(answer_of):
     r = answer_of("site.transport", given)["results"]["loads"][0]["axle_loads"]
     assert r["rear"]["value"] == pytest.approx(9524, abs=0.5)
     assert r["kingpin"]["value"] == pytest.approx(5976, abs=0.5)
+
+
+@pytest.mark.parametrize(("feet", "axles", "printed"), [(4, 2, 34000), (48, 5, 78000), (51, 5, 79875)])
+def test_bridge_formula_of_a_trade_page(answer_of, feet, axles, printed):
+    """Seen: a trade page of three worked examples, which does not round: 500 (L N / (N - 1) + 12 N + 36). Ours, to the
+    nearest 500 lb as the rule asks: 34,000, 78,000 and 80,000 lb. The working names the figure before it is rounded.
+    """
+    answer = answer_of("site.transport", group(feet, axles), units="us")
+    (limit,) = answer["results"]["axle_group_limits"]
+    assert abs(limit["limit"]["value"] - printed) <= 250
+    (shown,) = [line["expression"] for line in answer["working"] if line["symbol"] == "W_1"]
+    if axles == 5:
+        assert f"x 5 / 4 + 12 x 5 + 36] = {printed:,}," in shown

@@ -89,3 +89,20 @@ def test_bands(index, band):
     from coldwright_site.weather.comfort import band as band_of
 
     assert band_of(index) == band
+
+
+# Seen: National Weather Service, wind chill chart of the office at La Crosse, in whole degF; greatest deviation 0.5 degF.
+CHART = {
+    5: {35: 31, 20: 13, 5: -5, -10: -22, -25: -40, -45: -63},
+    20: {35: 24, 20: 4, 5: -15, -10: -35, -25: -55, -45: -81},
+    30: {35: 22, 20: 1, 5: -19, -10: -39, -25: -60, -45: -87},
+    45: {35: 19, 20: -2, 5: -23, -10: -44, -25: -65, -45: -93},
+}
+
+
+@pytest.mark.parametrize("mph", CHART)
+def test_wind_chill_chart(answer_of, mph):
+    for fahrenheit, chill in CHART[mph].items():
+        given = {"air_temperature": q(fahrenheit, "degF"), "wind_speed": q(mph, "mph")}
+        r = answer_of("site.weather", given, units="us")["results"]
+        assert r["wind_chill"]["value"] == pytest.approx(chill, abs=0.55), fahrenheit
