@@ -173,9 +173,9 @@ def test_start_of_a_published_motor(answer_of):
     """
     load = {
         "load_id": "motor",
-        "running_current": of(162.5, "A"),
+        "running_current": q(162.5, "A"),
         "power_factor": 0.91,
-        "locked_rotor_current": of(956.6, "A"),
+        "locked_rotor_current": q(956.6, "A"),
         "starting_method": "across_the_line",
     }
     results = answer_of("electrical.generator", given(generator=a_set(800, 1000)) | {"loads": [load]})["results"]

@@ -5,6 +5,8 @@ import math
 import pytest
 from quantity import q
 
+from coldwright.contract import Allowed, Refused
+
 pytestmark = pytest.mark.check
 
 
@@ -109,7 +111,7 @@ def test_the_size_of_a_published_exercise(answer_of):
     load = math.sqrt(3) * 208 * 30 / 1000
     assert load == pytest.approx(10.8, abs=0.05)
     results = answer_of("electrical.transformer", given(None, load, growth_fraction=0))["results"]
-    assert results["rated_apparent_power"] == of(15, "kVA")
+    assert results["rated_apparent_power"] == q(15, "kVA")
     assert results["primary_current"]["value"] == pytest.approx(18, abs=0.05)
 
 
@@ -133,12 +135,12 @@ def test_growth_is_in_the_size_and_in_what_would_do(answer_of):
 
 def test_beyond_the_largest_size_the_greatest_load_is_said_with_its_growth(answer_of):
     """By hand: what the refusal allows, grown by a fifth, is the largest size; just below it is taken."""
-    from coldwright.contract import Refused
-
     with pytest.raises(Refused) as refused:
         answer_of("electrical.transformer", given(None, 4000, growth_fraction=0.2))
     (error,) = refused.value.errors
+    assert isinstance(error.allowed, Allowed)
     most = error.allowed.maximum
+    assert isinstance(most, float | int)
     taken = answer_of("electrical.transformer", given(None, most * (1 - 1e-9), growth_fraction=0.2))["results"]
     assert most * 1.2 == pytest.approx(taken["rated_apparent_power"]["value"], rel=1e-6)
     with pytest.raises(Refused):
