@@ -10,5 +10,5 @@ lock() {
 # what builds the one dependency that comes as a source archive only
 echo setuptools | uv pip compile - --universal --python-version 3.11 --generate-hashes --no-annotate --no-header --quiet \
     -o deploy/build.lock
-lock deploy/requirements.lock --extra install --extra postgres --extra oidc
-lock deploy/requirements-test.lock --extra install --extra postgres --extra oidc --extra telemetry --extra dev
+lock deploy/requirements.lock --extra install --extra postgres --extra scale --extra oidc
+lock deploy/requirements-test.lock --extra install --extra postgres --extra scale --extra oidc --extra telemetry --extra dev

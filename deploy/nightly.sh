@@ -14,5 +14,5 @@ python -m pytest -n "$processes" --dist loadscope -m nightly || failed=1
 echo "random examples"
 HYPOTHESIS_PROFILE=nightly python -m pytest -n "$processes" --dist loadscope tests/properties tests/contract || failed=1
 echo "every case of every operation"
-COLDWRIGHT_EVERY_CASE=1 COLDWRIGHT_EXAMPLES=100 python -m pytest tests/openapi/test_conformance.py || failed=1
+COLDWRIGHT_TEST_EVERY_CASE=1 COLDWRIGHT_TEST_EXAMPLES=100 python -m pytest tests/openapi/test_conformance.py || failed=1
 exit $failed

@@ -1,4 +1,4 @@
-"""`coldwright serve | assess | keys | plugins | openapi | store`."""
+"""`coldwright serve | work | assess | keys | plugins | openapi | store`."""
 
 import argparse
 import sys
@@ -9,7 +9,7 @@ from coldwright import __version__
 from coldwright.commands.errors import CommandError
 from coldwright.service.settings import SettingError
 
-COMMANDS = ("serve", "assess", "keys", "plugins", "openapi", "store")
+COMMANDS = ("serve", "work", "assess", "keys", "plugins", "openapi", "store")
 """Modules of `coldwright.commands`. Imported late: every worker process imports this module, and needs none of them."""
 
 

@@ -17,9 +17,10 @@ def deploy() -> Path:
 
 @pytest.fixture(scope="session")
 def manifests(deploy: Path) -> dict[str, dict[str, Any]]:
-    """Every Kubernetes manifest by its kind."""
+    """Every Kubernetes manifest by its kind; those of the workers as `Deployment of work`."""
     found = {}
     for path in sorted((deploy / "kubernetes").glob("*.yaml")):
         for document in yaml.safe_load_all(path.read_text()):
-            found[document["kind"]] = document
+            of_work = " of work" if document.get("metadata", {}).get("name", "").endswith("-work") else ""
+            found[document["kind"] + of_work] = document
     return found

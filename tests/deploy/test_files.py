@@ -21,7 +21,7 @@ Manifests = dict[str, dict[str, Any]]
 PORT = 8080
 USER = 10001
 SETTING = re.compile(r"COLDWRIGHT_([A-Z_]+)")
-NOT_OF_THE_SERVICE = {"VENV", "TEST_PROCESSES"}
+NOT_OF_THE_SERVICE = {"TEST_EVERY_CASE", "TEST_EXAMPLES", "VENV", "TEST_PROCESSES"}
 """Read by the shell scripts alone."""
 
 
@@ -57,13 +57,13 @@ def test_every_setting_that_is_named_exists(deploy: Path) -> None:
 def test_commands_that_are_run_are_commands(deploy: Path, manifests: Manifests) -> None:
     compose = yaml.safe_load((deploy / "compose.yaml").read_text())
     lines = [compose["services"]["migrate"]["command"]]
-    for kind in ("Deployment", "Job"):
+    for kind in ("Deployment", "Deployment of work", "Job"):
         lines += [c["args"] for c in manifests[kind]["spec"]["template"]["spec"]["containers"]]
     image = (deploy / "container" / "Containerfile").read_text()
     lines.append(json.loads(next(line[4:] for line in image.splitlines() if line.startswith("CMD ["))))
     unit = (deploy / "systemd" / "coldwright.service").read_text()
     lines += [line.split()[1:] for line in re.findall(r"(?m)^ExecStart(?:Pre)?=(.*)$", unit)]
-    assert len(lines) == 6
+    assert len(lines) == 7
     for line in lines:
         given = parser().parse_args([str(word) for word in line])
         if given.command == "serve":
@@ -112,7 +112,7 @@ def test_the_image_is_given_what_the_build_needs_and_nothing_else(deploy: Path) 
 
 
 def test_pods_may_write_nowhere_and_become_nobody_else(manifests: Manifests) -> None:
-    for kind in ("Deployment", "Job"):
+    for kind in ("Deployment", "Deployment of work", "Job"):
         spec = manifests[kind]["spec"]["template"]["spec"]
         assert spec["automountServiceAccountToken"] is False
         assert spec["securityContext"]["runAsNonRoot"] is True
@@ -141,6 +141,12 @@ def test_labels_and_names_of_the_manifests_meet(manifests: Manifests) -> None:
         manifests["HorizontalPodAutoscaler"]["spec"]["scaleTargetRef"]["name"]
         == manifests["Deployment"]["metadata"]["name"]
     )
+    work = manifests["Deployment of work"]
+    assert (
+        not manifests["Service"]["spec"]["selector"].items() <= work["spec"]["template"]["metadata"]["labels"].items()
+    )
+    target = manifests["HorizontalPodAutoscaler of work"]["spec"]["scaleTargetRef"]["name"]
+    assert target == work["metadata"]["name"]
     job = manifests["Job"]["spec"]["template"]["metadata"]["labels"]
     assert not manifests["Service"]["spec"]["selector"].items() <= job.items()
     (container,) = manifests["Deployment"]["spec"]["template"]["spec"]["containers"]

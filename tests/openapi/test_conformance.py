@@ -19,7 +19,7 @@ from coldwright.store import Database, upgrade
 from coldwright.store.keys import create_key
 
 PATHS = sorted({endpoint.path for endpoint in all_endpoints(Registry())})
-EVERY = bool(os.environ.get("COLDWRIGHT_EVERY_CASE"))
+EVERY = bool(os.environ.get("COLDWRIGHT_TEST_EVERY_CASE"))
 ALL_OF = 100
 """Cases of one operation that the ordinary run sends before it begins to pass over some."""
 DEEP = "/v1/calculators/hydronic/loop"
@@ -80,7 +80,7 @@ def passed_over(case: schemathesis.Case, boundary_cases: Counter[str]) -> bool:
 
 @schemathesis.pytest.from_fixture("operations").parametrize()
 @hypothesis.settings(
-    max_examples=int(os.environ.get("COLDWRIGHT_EXAMPLES", "10")),
+    max_examples=int(os.environ.get("COLDWRIGHT_TEST_EXAMPLES", "10")),
     deadline=None,
     suppress_health_check=list(HealthCheck),
     derandomize=True,

@@ -1,15 +1,18 @@
 """Chunks of jobs: nothing is lost, nothing is done twice, tenants have their turn, whoever drives them."""
 
 import sqlite3
+from collections import Counter
 from collections.abc import Sequence
 from datetime import UTC, datetime, timedelta
 
 import pytest
 import sqlalchemy
+from postgres import new_database
 
 from coldwright.bulk.chunk import MOST_ATTEMPTS, ChunkWorker
 from coldwright.bulk.cutting import BYTES, ITEMS, sizes
 from coldwright.bulk.needs import all_served, needs_of, served_for
+from coldwright.bulk.queue import AHEAD, Handing, queue_name
 from coldwright.contract import Load
 from coldwright.contract.answer import Units
 from coldwright.engine import Batch, Engine, Evaluated, Failure
@@ -236,3 +239,30 @@ def test_jobs_of_the_release_before_go_on(tmp_path: object) -> None:
     with database.reading() as connection:
         assert connection.scalar(sqlalchemy.text("SELECT state FROM jobs WHERE id = 'end'")) == "succeeded"
     database.close()
+
+
+@pytest.mark.postgres
+def test_each_tenant_has_a_few_chunks_in_the_queue_and_the_next_follow() -> None:
+    database = Database(new_database())
+    upgrade(database)
+    handing = Handing(database, {"b": 2})
+    handing.open()
+    try:
+        make(database, "job-a", [1] * 20, "a")
+        assert handing.top_up() == AHEAD
+        make(database, "job-b", [1] * 20, "b")
+        make(database, "job-c", [1] * 2, "c")
+        assert handing.top_up() == 2 * AHEAD + 2
+        assert handing.top_up() == 0, "none twice"
+        with database.writing() as connection:
+            connection.execute(sqlalchemy.text("UPDATE procrastinate_jobs SET status = 'doing' WHERE id IN (1, 2)"))
+        assert handing.top_up() == 2, "those of the first tenant follow"
+        with database.reading() as connection:
+            rows = connection.execute(
+                sqlalchemy.text("SELECT args->>'tenant', queue_name FROM procrastinate_jobs WHERE status = 'todo'")
+            ).all()
+        assert Counter(tenant for tenant, _ in rows) == {"a": AHEAD, "b": 2 * AHEAD, "c": 2}
+        assert {queue for _, queue in rows} == {queue_name(NEEDS)}
+    finally:
+        handing.close()
+        database.close()

@@ -8,7 +8,7 @@ import subprocess
 import sys
 import time
 import uuid
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 import httpx
@@ -33,7 +33,9 @@ class RunningService:
         port: int | None = None,
         environment: Mapping[str, str] | None = None,
         python: str = sys.executable,
+        command: Sequence[str] = (),
     ) -> None:
+        """`command` in place of `serve` is one that has no address, and is never ready."""
         self.folder, self.port = folder, port or free_port()
         self.url = f"http://127.0.0.1:{self.port}"
         self.log = folder / f"service-{self.port}.log"
@@ -42,7 +44,7 @@ class RunningService:
         given = {f"COLDWRIGHT_{k.upper()}": v for k, v in (settings or {}).items()}
         with self.log.open("ab") as output:
             self.process = subprocess.Popen(
-                [python, "-m", "coldwright.cli", "serve", "--port", str(self.port)],
+                [python, "-m", "coldwright.cli", *(command or ("serve", "--port", str(self.port)))],
                 cwd=folder,
                 env=clean | dict(environment or {}) | given | dict([self.mark.split("=")]),
                 stdout=output,

@@ -129,7 +129,7 @@ class Driver:
             now = time.monotonic()
             if now >= self._tidy_at:
                 self._tidy_at = now + TIDY_EVERY
-                self._tidy()
+                tidy(self.database, self._registry)
             self._passed_over = {key: until for key, until in self._passed_over.items() if until > now}
             again = 0 < self._in_turn < self._weights.get(self._last, 1)
             chunk = next_chunk(
@@ -141,8 +141,10 @@ class Driver:
                 self._busy.add(chunk.key)
             return chunk
 
-    def _tidy(self) -> None:
-        now = datetime.now(UTC)
-        delete_old_jobs(self.database, now - KEPT_FOR)
-        for served in [*self._registry.served.values(), *self._registry.older.values()]:
-            begin_anew(self.database, needs_of(served), ITEMS[served.calculator.load], now - ANEW_AFTER)
+
+def tidy(database: Database, registry: Registry) -> None:
+    """Put away what is old, and begin anew what waits for a version that nobody serves any more."""
+    now = datetime.now(UTC)
+    delete_old_jobs(database, now - KEPT_FOR)
+    for served in [*registry.served.values(), *registry.older.values()]:
+        begin_anew(database, needs_of(served), ITEMS[served.calculator.load], now - ANEW_AFTER)

@@ -18,6 +18,7 @@ from coldwright.service.app import create_app
 from coldwright.service.http.connections import watched
 from coldwright.service.http.hosts import is_loopback
 from coldwright.service.ids import settled_registry
+from coldwright.service.jobs.driving import by_queue
 from coldwright.service.logs import configure
 from coldwright.service.settings import Settings, misspelt
 from coldwright.store import Database, StoreFull, StoreUnavailable, upgrade
@@ -86,6 +87,7 @@ def _settled(settings: Settings, host: str) -> Registry:
     try:
         upgrade(database)
         refuse_open_address(settings, host, database)
+        by_queue(settings, database)
         return settled_registry(settings, database)
     except (StoreUnavailable, StoreFull) as error:
         raise CommandError(f"the store does not answer: {error}") from error

@@ -31,6 +31,11 @@ class Settings(Struct, frozen=True, kw_only=True):
     """`workers`: heavy and third-party calculators in processes of their own; `inline`: all in this process."""
     workers: Count = 2
     """Worker processes for first-party calculators."""
+    job_engine: Literal["auto", "embedded"] = "auto"
+    """`auto`: jobs go through the queue engine where the store is PostgreSQL and `coldwright[scale]` is installed, so that
+    `coldwright work` on any machine takes part; `embedded`: each service drives them itself."""
+    job_workers: Annotated[int, Meta(ge=-1, le=10_000)] = -1
+    """Chunks of jobs that `serve` works on at a time; -1: as many as workers; 0: none, all is left to `coldwright work`."""
     evaluation_seconds: Seconds = 10.0
     """Longest time for one evaluation."""
     worker_memory_mib: Annotated[int, Meta(ge=256, le=1024**2)] = 2048
@@ -112,7 +117,7 @@ def from_environment(environment: Mapping[str, str] = os.environ) -> Settings:
     for flag in ("require_keys", "telemetry", "webhooks_private"):
         if flag in known:
             known[flag] = _FLAGS.get(known[flag].strip().lower(), known[flag])
-    for word in ("engine", "log_format", "log_level"):
+    for word in ("engine", "job_engine", "log_format", "log_level"):
         if word in known:
             known[word] = known[word].strip().lower()
     try:

@@ -5,6 +5,7 @@ Alembic is imported where there is something to migrate: a start with a database
 
 from functools import cache
 from importlib.resources import as_file, files
+from importlib.util import find_spec
 from typing import Literal
 
 import sqlalchemy
@@ -19,6 +20,25 @@ def upgrade(database: Database, revision: str = "head") -> None:
     """Apply every migration that is not applied yet; does nothing on a database that is up to date."""
     if revision != "head" or not is_current(database):
         _run(database, "upgrade", revision)
+    if revision == "head" and has_queue(database):
+        _lay_out_queue(database)
+
+
+def has_queue(database: Database) -> bool:
+    """Whether jobs can go through the queue engine: PostgreSQL, and the extra `scale` is installed."""
+    return not database.is_sqlite and find_spec("procrastinate") is not None
+
+
+def _lay_out_queue(database: Database) -> None:
+    """The engine's own tables, beside ours. The extra may be installed later than the rest: so they are no numbered step."""
+    with database.writing(LONGEST_SECONDS) as connection:
+        connection.exec_driver_sql("SELECT pg_advisory_xact_lock(1129270085)")
+        if not sqlalchemy.inspect(connection).has_table("procrastinate_jobs"):
+            from procrastinate.schema import SchemaManager
+
+            driver = connection.connection.driver_connection
+            assert driver is not None  # noqa: S101
+            driver.execute(SchemaManager.get_schema())
 
 
 def downgrade(database: Database, revision: str) -> None:
