@@ -70,7 +70,7 @@ def test_every_step_has_a_box_in_the_order_of_time_and_few_cautions(sheet_for: A
 def test_what_the_order_does_not_give_is_a_blank(sheet_for: Any) -> None:
     shown = shown_in(render(sheet_for("process", sheet="crew"), "text/html"))
     text = as_text(sheet_for("process", sheet="crew"))
-    for name in ("Night number of the hire company", "Emergency stop is at", "Contact on site, phone"):
+    for name in ("Night number of the rental company", "Emergency stop is at", "Contact on site, phone"):
         assert name in shown
         assert f"{name}: ____" in text
     for case in ("Hose bursts", "Flow lost", "Trip", "Power lost, and back"):

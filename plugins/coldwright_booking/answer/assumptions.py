@@ -32,7 +32,7 @@ from coldwright_booking.plan.plan import Plan
 from coldwright_booking.plan.site import MIDDLE_OF_SET, SitePlan
 from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_booking.plan.surge import HOSE_WAVE_SPEED
-from coldwright_booking.plan.transport import FLAT_LORRY, FLAT_TRAILER, MOST_ON_PALLET, PALLET
+from coldwright_booking.plan.transport import FLAT_TRAILER, FLATBED, MOST_ON_PALLET, PALLET
 from coldwright_booking.references import PRACTICE
 
 Practice = Callable[[str, Words, object], None]
@@ -179,7 +179,7 @@ def _of_site(site: SitePlan, practice: Practice) -> None:
 
 
 def _of_lorries(practice: Practice) -> None:
-    for code, deck in (("flat_trailer", FLAT_TRAILER), ("flat_lorry", FLAT_LORRY)):
+    for code, deck in (("flat_trailer", FLAT_TRAILER), ("flatbed", FLATBED)):
         practice(
             code,
             say(

@@ -24,6 +24,8 @@ from coldwright.contract.page import (
 )
 from coldwright.contract.people import clock, plain_text, prose, quantity, value_text, words
 from coldwright.contract.quantities import Quantity
+from coldwright_basis.ratings import Practice
+from coldwright_basis.trade_words import in_words_of, word
 from coldwright_booking.answer.crew_cautions import AT_STEP, IF_THIS_HAPPENS
 from coldwright_booking.answer.crew_readings import between, readings
 from coldwright_booking.answer.page_facts import said
@@ -47,7 +49,7 @@ def crew_page(answer: PlanAnswer, occasion: Occasion) -> Page:
         lead=(f"{plain_text(order.site.name)}. Hire {order.period.from_} to {order.period.to}.",),
         sections=present(
             (
-                section("Who and where", Blanks(WHO)),
+                section("Who and where", _blanks(WHO, order.practice)),
                 section("Numbers", _numbers(results)),
                 _machines(results, occasion.serials),
                 _cable(results, order.practice),
@@ -55,20 +57,30 @@ def crew_page(answer: PlanAnswer, occasion: Occasion) -> Page:
                 section("What to do if", Facts(IF_THIS_HAPPENS)),
                 _open(answer),
                 _work(results),
-                section("Signed", Blanks((Blank("For the hire company"), Blank("For the site"), Blank("Time")))),
+                section(
+                    "Signed",
+                    Blanks(
+                        (
+                            Blank(in_words_of(order.practice, "For the {hire} company")),
+                            Blank("For the site"),
+                            Blank("Time"),
+                        )
+                    ),
+                ),
             )
         ),
         dense=True,
     )
 
 
-WHO = tuple(
-    Blank(name)
-    for name in (
-        "Gate, street", "Contact on site, phone", "Night number of the hire company", "Emergency stop is at",
-        "Nearest shut-off is at", "Electrician", "Technician", "Lift team",
-    )
+WHO = (
+    "Gate, street", "Contact on site, phone", "Night number of the {hire} company", "Emergency stop is at",
+    "Nearest shut-off is at", "Electrician", "Technician", "Lift team",
 )  # fmt: skip
+
+
+def _blanks(names: Sequence[str], practice: Practice) -> Blanks:
+    return Blanks(tuple(Blank(in_words_of(practice, name)) for name in names))
 
 
 def _verdict(results: AssessmentResults) -> str:
@@ -136,11 +148,11 @@ def _machines(results: AssessmentResults, serials: Sequence[tuple[str, str]]) ->
     return section("Machines", Tasks(tuple(tasks)) if tasks else None)
 
 
-def _cable(results: AssessmentResults, practice: str) -> Section | None:
+def _cable(results: AssessmentResults, practice: Practice) -> Section | None:
     block = results.cable
     if isinstance(block, UnsetType):
         return None
-    ground = "ground" if practice == "nec" else "earth"
+    ground = word("earth", practice)
     lines = tuple(
         plain_text(f"{m.type}: {m.feeder.conductor_size}, sets: {m.feeder.sets}")
         + said(", carries ", m.feeder.ampacity_deciding)

@@ -83,7 +83,7 @@ def tell_room(plan: Plan, notes: Notes) -> None:
             "The charge of {machines} was not compared with the room: no limit of its refrigerant is in the table.",
             machines=", ".join(f"{kind} ({name})" for kind, name in names.items()),
         ),
-        why="A leak in a room can suffocate, burn or poison",
+        why="A leak in a room can suffocate, burn or poison.",
         do="Compare it with the limit of the code in force, or stand these machines outdoors.",
         cleared_by="whoever answers for the room",
         field="/site/room",

@@ -5,6 +5,7 @@ from msgspec import UNSET
 from coldwright.contract import Notes, say
 from coldwright.contract.quantities import Area
 from coldwright.contract.sentences import Words
+from coldwright_basis.trade_words import word
 from coldwright_booking.fleet.given import MachineBody
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.desk import Asked
@@ -69,7 +70,8 @@ def _fork_truck(facts: Facts, plan: Plan, notes: Notes) -> None:
         notes.note(
             "fork_truck_not_known",
             say(
-                "For whoever brings the fork truck: {type} of {mass}, {width} wide, taken from its long side off a deck.",
+                "For whoever brings the {fork_truck}: {type} of {mass}, {width} wide, taken from its long side off a deck.",
+                fork_truck=word("fork_truck", facts.order.practice),
                 type=heaviest.type,
                 mass=heaviest.body.mass_operating,
                 width=heaviest.body.width,
@@ -81,7 +83,7 @@ def _fork_truck(facts: Facts, plan: Plan, notes: Notes) -> None:
     if bare:
         notes.check(
             "no_fork_pockets",
-            f"A fork truck is to lift {', '.join(bare)}, which the fleet gives no fork pockets.",
+            f"A {word('fork_truck', facts.order.practice)} is to lift {', '.join(bare)}, which the fleet gives no fork pockets.",
             why="On bare runners a load slides off the forks.",
             do="Lift it by crane, or by forks as its maker allows.",
             cleared_by="whoever leads the lift",

@@ -9,6 +9,8 @@ from typing import NamedTuple
 from coldwright.contract.notes import Caution
 from coldwright.contract.page import Lines, Section, section
 from coldwright.contract.people import prose
+from coldwright_basis.ratings import Practice
+from coldwright_basis.trade_words import in_words_of
 
 
 class Merged(NamedTuple):
@@ -26,7 +28,7 @@ MERGED = (
     Merged(
         ("qualified_only", "lock_and_tag", "prove_dead", "shock_and_arc", "tester_proved"),
         "Only a qualified electrical person works at the leads. Open, lock and tag every source that can feed the work, let "
-        "stored energy go, try to start; try the tester on a live source, measure 0 V between all lines and to ground, try "
+        "stored energy go, try to start; try the tester on a live source, measure 0 V between all lines and to {earth}, try "
         "the tester again. A stop button, control switch or interlock isolates nothing.",
     ),
     Merged(
@@ -87,7 +89,7 @@ MERGED = (
 )
 
 
-def cautions(given: Sequence[Caution], practice: str, liquid: str) -> Section | None:
+def cautions(given: Sequence[Caution], practice: Practice, liquid: str) -> Section | None:
     """What is true of this order, each thing once, in the order in which the calculators said it."""
     true_of = {"", practice, liquid, "glycol" if liquid.endswith("glycol") else ""}
     lines: dict[str, None] = {}
@@ -95,7 +97,7 @@ def cautions(given: Sequence[Caution], practice: str, liquid: str) -> Section | 
         if caution.code in IN_THE_FOOT:
             continue
         merged = [m for m in MERGED if caution.code in m.codes]
-        lines |= dict.fromkeys(m.text for m in merged if m.only_for in true_of)
+        lines |= dict.fromkeys(in_words_of(practice, m.text) for m in merged if m.only_for in true_of)
         if not merged:
             lines[prose(caution.statement)] = None
     return section("Cautions", Lines(tuple(lines))) if lines else None

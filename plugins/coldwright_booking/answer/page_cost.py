@@ -31,7 +31,7 @@ def cost(results: AssessmentResults) -> Section | None:
             ("Carbon dioxide", value_text(used.carbon_dioxide_mass)),
         )
     if isinstance(block, UnsetType):
-        return section("Energy of the hire", energy)
+        return section("Energy of the whole period", energy)
     parts = ((words(kind).capitalize(), getattr(block, kind)) for kind in KINDS)
     sums = facts(
         *((name, amount(block, text)) for name, text in parts if not isinstance(text, UnsetType)),

@@ -93,7 +93,7 @@ def _generator(block: SupplyBlock) -> Facts | None:
             ("Fuel", told.fuel_rate),
             ("One filling lasts", told.time_per_fill),
             ("Refuel every", told.refuel_interval),
-            ("Fuel for the hire", told.fuel_total),
+            ("Fuel for the whole period", told.fuel_total),
             ("Load bank", unless_zero(told.load_bank_power)),
         )
     return chosen(*rows)
@@ -294,13 +294,13 @@ def energy(results: AssessmentResults) -> Facts | None:
 
 
 def place(results: AssessmentResults) -> Section | None:
-    """Lift, ground, clearances, sound and lorries."""
+    """Lift, ground, clearances, sound and vehicles."""
     block = results.site
     if isinstance(block, UnsetType):
         return None
     loads = () if isinstance(block.transport, UnsetType) else block.transport.loads
     return section(
-        "Place, lift, sound and lorries",
+        "Place, lift, sound and transport",
         chosen(*_placed(block)),
         *under(
             "Lift",
@@ -340,7 +340,7 @@ def place(results: AssessmentResults) -> Section | None:
         ),
         *under("Where they stand", drawing(results)),
         *under("Sound", _sound(block)),
-        *under("Lorries", _lorries(loads)),
+        *under("Vehicles", _vehicles(loads)),
     )  # fmt: skip
 
 
@@ -374,7 +374,7 @@ def _sound(block: SiteBlock) -> Table | None:
     )
 
 
-def _lorries(loads: Sequence[VehicleLoad]) -> Table | None:
+def _vehicles(loads: Sequence[VehicleLoad]) -> Table | None:
     rows = tuple(
         (
             str(place_),

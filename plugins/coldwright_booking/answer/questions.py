@@ -83,7 +83,7 @@ def _site(facts: Facts, plan: Plan, questions: Questions) -> None:
             "/access/radius", "within the crane's chart", "Which crane, and whether it lifts.", "crane_company"
         )
     if not facts.order.access.surface:
-        questions.ask("/access/surface", "firm and level", "Way of lorry, crane and machines.", "customer")
+        questions.ask("/access/surface", "firm and level", "Way of vehicles, crane and machines.", "customer")
 
 
 def _to_cm(length: Length) -> Length:
@@ -214,7 +214,7 @@ def _machines(facts: Facts, plan: Plan, questions: Questions) -> None:
     duty, supply = facts.order.duty, facts.order.supply
     priced = plan.cost is not None and isinstance(plan.cost.energy, Asked)
     if priced and duty.average_load_fraction is UNSET and (plan.facts.rates_given or supply.source != "generator"):
-        effect = "Energy of the hire, its cost and its carbon dioxide."
+        effect = "Energy of the whole period, its cost and its carbon dioxide."
         questions.ask("/duty/average_load_fraction", "1, full load day and night", effect, "customer")
     if facts.order.preferences == "lowest_cost" and not plan.machines.cost_known:
         questions.ask(
@@ -226,7 +226,7 @@ def _machines(facts: Facts, plan: Plan, questions: Questions) -> None:
 
 
 def _carried(facts: Facts, plan: Plan, questions: Questions) -> None:
-    """Masses of what goes on the lorries, the set's size, and what takes pallets off."""
+    """Masses of what goes on the vehicles, the set's size, and what takes pallets off."""
     if plan.transport is None or not isinstance(plan.transport.asked, Asked):
         return
     asked = plan.transport.asked
@@ -241,22 +241,25 @@ def _carried(facts: Facts, plan: Plan, questions: Questions) -> None:
             questions.ask(
                 f"{at}/mass",
                 each.get(load.row.item, "what is usual for its kind"),
-                f"Lorries, and what takes {load.row.item} off.",
+                f"Vehicles, and what takes {load.row.item} off.",
                 "hire_company",
             )
         if load.line.kind == "generator" and load.row.size is UNSET:
             questions.ask(
-                f"{at}/size", "what is usual for its rating", "Lorries, and the place of the set.", "hire_company"
+                f"{at}/size", "what is usual for its rating", "Vehicles, and the place of the set.", "hire_company"
             )
     if elsewhere:
         questions.ask(
             "/fleet/accessories",
             "what is usual for its kind",
-            f"Masses and sizes on the lorries of what the fleet does not list: {', '.join(dict.fromkeys(elsewhere))}.",
+            f"Masses and sizes on the vehicles of what the fleet does not list: {', '.join(dict.fromkeys(elsewhere))}.",
             "hire_company",
         )
     if not facts.order.access.unloading:
         means = {item.unload.replace("_", " ") for item in asked.given.items}
         questions.ask(
-            "/access/unloading", " and ".join(sorted(means)), "What takes pallets and pieces off the lorry.", "customer"
+            "/access/unloading",
+            " and ".join(sorted(means)),
+            "What takes pallets and pieces off the vehicles.",
+            "customer",
         )

@@ -61,7 +61,7 @@ def _rating(machine: MachineType, at: str) -> Iterator[FieldError]:
                 maximum=rating.leaving_temperature.to("degC") + 20,
                 unit="degC",
             ),
-            why="machines are rated at 2 to 20 K",
+            why="Machines are rated at 2 to 20 K.",
         )
 
 
@@ -89,7 +89,7 @@ def _table(machine: MachineType, at: str) -> Iterator[FieldError]:
                 allowed=Allowed(
                     minimum=told * (1 - TABLE_TOLERANCE), maximum=told * (1 + TABLE_TOLERANCE), unit=grid.unit
                 ),
-                why="one of the two is wrong, or they belong to different machines",
+                why="One of the two is wrong, or they belong to different machines.",
             )
 
 
@@ -102,7 +102,7 @@ def _basis(machine: MachineType, table: RatingTable, at: str) -> Iterator[FieldE
             f"The table of {machine.type} is for {told}, its plate for {plate}.",
             value=told,
             allowed=Allowed(minimum=plate.to("Hz"), maximum=plate.to("Hz"), unit="Hz"),
-            why="a table for another frequency would be corrected to the plate's by a sixth; leave it out where they agree",
+            why="A table for another frequency would be corrected to the plate's by a sixth; leave it out where they agree.",
         )
     difference, rated = table.basis.temperature_difference, plate_difference(machine)
     if difference is not UNSET and above(abs(difference.si - rated.si), SAME_DIFFERENCE):
@@ -115,7 +115,7 @@ def _basis(machine: MachineType, table: RatingTable, at: str) -> Iterator[FieldE
                 maximum=rated.to("delta_degC") + SAME_DIFFERENCE,
                 unit="delta_degC",
             ),
-            why="the two are compared at the point of the plate, which must be one point",
+            why="The two are compared at the point of the plate, which must be one point.",
         )
 
 
@@ -132,7 +132,7 @@ def _shape(table: RatingTable, at: str) -> Iterator[FieldError]:
             yield field_error(
                 f"{at}/{name}/values",
                 f"The table has {rows} leaving and {columns} ambient temperatures, this grid another shape.",
-                why="one row for each leaving temperature, one number for each ambient temperature",
+                why="One row for each leaving temperature, one number for each ambient temperature.",
             )
 
 
@@ -202,7 +202,7 @@ def _plate(machine: MachineType, at: str) -> Iterator[FieldError]:
             f"The plate of {machine.type} allows a device of {device} on a circuit of {ampacity}.",
             value=device,
             allowed=Allowed(minimum=ampacity.to("A"), unit="A"),
-            why="a device below the circuit's ampacity trips in normal running",
+            why="A device below the circuit's ampacity trips in normal running.",
         )
     if ampacity is UNSET and not plate.motors and plate.rated_current is UNSET:
         yield field_error(

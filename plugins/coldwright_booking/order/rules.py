@@ -72,7 +72,7 @@ def _errors(order: Order, at: str) -> Iterator[FieldError]:
                 f"{at}/site/ground/soil_class",
                 "Unprepared ground has no bearing pressure of its own.",
                 value="unprepared",
-                why="mud, fill and peat bear what a competent person says: give allowable_bearing_pressure",
+                why="Mud, fill and peat bear what a competent person says: give allowable_bearing_pressure.",
             )
 
 
@@ -87,7 +87,7 @@ def _currency(order: Order, fleet: Fleet, at: str) -> Iterator[FieldError]:
                 f"The currency is {price.currency} here and {expected} elsewhere in the order and its fleet.",
                 value=price.currency,
                 allowed=Allowed(one_of=(expected,)),
-                why="one currency in a plan: nothing here knows a rate of exchange",
+                why="One currency in a plan: nothing here knows a rate of exchange.",
             )
 
 
@@ -97,7 +97,7 @@ def _air(order: Order, at: str) -> Iterator[FieldError]:
         yield field_error(
             f"{at}/site/room",
             "A room is given, and the machines are not said to stand in it.",
-            why="`site.indoors` true says that they do; outdoors no room has a part",
+            why="`site.indoors` true says that they do; outdoors no room has a part.",
         )
     if dew_point is not UNSET and site.relative_humidity_fraction is not UNSET:
         yield field_error(
@@ -109,7 +109,7 @@ def _air(order: Order, at: str) -> Iterator[FieldError]:
             f"The dew point, {dew_point}, is above the hottest air, {hottest}.",
             value=dew_point,
             allowed=Allowed(maximum=hottest.to("degC"), unit="degC"),
-            why="no air is damper than saturated",
+            why="No air is damper than saturated.",
         )
     warmest, leaving = order.duty.warmest_supply_temperature, order.duty.leaving_temperature
     if warmest is not UNSET and warmest.si < leaving.si:
@@ -134,7 +134,7 @@ def _period(order: Order, at: str) -> Iterator[FieldError]:
             f"{at}/period/to",
             f"A hire of {days} days.",
             value=str(order.period.to),
-            why="beyond ten years a date is taken for a slip",
+            why="Beyond ten years a date is taken for a slip.",
         )
 
 
@@ -149,7 +149,7 @@ def _duty(order: Order, at: str) -> Iterator[FieldError]:
             f"{at}/duty/liquid_flow",
             "Give the temperature difference or the flow, not both.",
             value=duty.liquid_flow,
-            why="with the load, one follows from the other",
+            why="With the load, one follows from the other.",
         )
     lowest, average = duty.lowest_load_fraction, duty.average_load_fraction
     if lowest is not UNSET and average is not UNSET and average < lowest:
@@ -169,7 +169,7 @@ def _fleet(order: Order, at: str) -> Iterator[FieldError]:
             f"{at}/fleet_id",
             "A calculator looks nothing up: PUT /v1/bookings/{reference} puts the stored fleet in its place.",
             value=order.fleet_id,
-            why="the same question must always have the same answer",
+            why="The same question must always have the same answer.",
         )
     elif order.fleet is UNSET:
         yield field_error(f"{at}/fleet", "This field is required: the fleet to choose from.", code="missing")

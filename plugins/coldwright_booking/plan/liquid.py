@@ -119,9 +119,9 @@ def _asked(
         colder = facts.coldest_still is not None and facts.coldest_still <= facts.order.duty.leaving_temperature.si
         raise refuse(
             "/site/lowest_ambient_temperature" if colder else "/duty/leaving_temperature",
-            f"hydronic.antifreeze finds no strength for it: {refused.reason}",
+            f"No strength is found for it: hydronic.antifreeze says {refused.reason}",
             value=lowest,
-            why="beyond its strongest mixture nothing is known of the liquid",
+            why="Beyond its strongest mixture nothing is known of the liquid.",
         ) from None
 
 

@@ -146,7 +146,7 @@ def _hold_difference(facts: Facts, heat: Heat) -> None:
         f"The load of {Power.from_si(heat.gross, 'kW')} makes a difference of {kelvin:.3g} K on this flow.",
         value=flow,
         allowed=Allowed(minimum=per_kelvin / GREATEST_DIFFERENCE, maximum=per_kelvin / LEAST_DIFFERENCE, unit="L/s"),
-        why="machines work with 2 to 20 K between entering and leaving",
+        why="Machines work with 2 to 20 K between entering and leaving.",
     )
 
 

@@ -33,14 +33,14 @@ FLAT_TRAILER = VehicleType(
     payload=Mass(20, "t"),
 )
 """A usual long flat trailer."""
-FLAT_LORRY = VehicleType(
-    id="flat lorry",
+FLATBED = VehicleType(
+    id="flatbed",
     deck_length=Length(6.5, "m"),
     deck_width=Length(2.45, "m"),
     deck_height=Length(1.1, "m"),
     payload=Mass(7, "t"),
 )
-"""A usual two-axle lorry."""
+"""A usual two-axle flatbed."""
 PALLET = (Length(1.2, "m"), Length(1.0, "m"), Length(1.2, "m"))
 """With its load."""
 MOST_ON_PALLET = Mass(1000, "kg")
@@ -89,7 +89,7 @@ def decide(needs: TransportNeeds, desk: Desk) -> TransportPlan:
     asked = desk.try_ask(
         transport,
         TransportGiven(
-            items=items, vehicles=(FLAT_TRAILER, FLAT_LORRY), site_unloading=facts.order.access.unloading or UNSET
+            items=items, vehicles=(FLAT_TRAILER, FLATBED), site_unloading=facts.order.access.unloading or UNSET
         ),
     )
     return TransportPlan(asked, loads)

@@ -146,7 +146,7 @@ def _tell_configuration(e: Evidence, notes: Notes) -> None:
         needed = e.limits.head + c.high_point_pressure_minimum.si
         shown = PressureDifference.from_si(needed, "kPa")
         notes.show(
-            "p_needed", "pressure at the loop gauge for the least at the highest point", "p_min + rho g h", shown
+            "p_needed", "Pressure at the loop gauge for the least at the highest point", "p_min + rho g h", shown
         )
         notes.stop(
             "fill_pressure_cannot_reach_high_point",
@@ -265,7 +265,7 @@ def _show(e: Evidence, notes: Notes) -> None:
         end = "still on" if span.end >= ALWAYS else f"surely until {show(span.end)}"
         notes.show(
             f"warm_up_{number}",
-            "time for which supply, isolator, control switch, voltage and heaters were surely good",
+            "Time for which supply, isolator, control switch, voltage and heaters were surely good",
             f"from {show(span.begin)}; {end}: {in_words(max(0, until - span.begin))}",
             duration(max(0, until - span.begin)),
         )
@@ -273,7 +273,7 @@ def _show(e: Evidence, notes: Notes) -> None:
         until = min(run.end, e.now)
         notes.show(
             f"run_{number}",
-            "time for which the flow was surely proved",
+            "Time for which the flow was surely proved",
             f"from {show(run.begin)} to {show(until)}",
             duration(max(0, until - run.begin)),
         )
@@ -283,9 +283,9 @@ def _show(e: Evidence, notes: Notes) -> None:
     if pressure is not None:
         gauge, head = pressure.data.value.si / 1000, e.limits.head / 1000
         expression = f"p - rho g h = {gauge:.5g} - {head:.5g}"
-        notes.show("p_high", "pressure at the highest point, pump off", expression, gauge - head, "kPa")
+        notes.show("p_high", "Pressure at the highest point, pump off", expression, gauge - head, "kPa")
     volts = _last(e, "line_voltage")
     if volts is not None:
         d = volts.data
         values = f"{d.v_ab.value:g}, {d.v_bc.value:g}, {d.v_ca.value:g}"
-        notes.show("unbalance", "greatest deviation from the mean over the mean", f"of {values} V", unbalance(d))
+        notes.show("unbalance", "Greatest deviation from the mean over the mean", f"of {values} V", unbalance(d))

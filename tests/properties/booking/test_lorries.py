@@ -109,4 +109,4 @@ def test_what_unloads_is_asked_where_it_is_not_given(answer_of: Any) -> None:
 def test_one_small_machine_goes_on_the_small_lorry(answer_of: Any) -> None:
     document = order(fleet=fleet(machine("small", 90, 1), accessories=WEIGHED), duty__load=q(60, "kW"))
     loads = answer_of("booking.assessment", document)["results"]["site"]["transport"]["loads"]
-    assert [load["vehicle"] for load in loads] == ["flat lorry"]
+    assert [load["vehicle"] for load in loads] == ["flatbed"]
