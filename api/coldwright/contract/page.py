@@ -13,7 +13,7 @@ from coldwright.contract.people import UNIT_SIGNS, plain_text
 Mark = Literal["stop", "check", "note", "caution", "ask"]
 Tone = Literal["good", "care", "bad", "plain"]
 Shape = Literal["", "stop", "blocked", "wait", "check", "ready", "running", "ended"]
-"""A sign of its own for each state, so that it is told without colour."""
+"""A sign of its own for each state, so that it is seen without colour."""
 
 
 class Facts(Struct, frozen=True, tag=True):

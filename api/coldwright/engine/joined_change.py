@@ -23,18 +23,18 @@ def with_parts(change: Served, plan: Served, body: bytes) -> Steps:
         orders = []
     drawn = (yield [Question(plan, bytes(order)) for order in orders]) if orders else []
     if not drawn or any(isinstance(one, Refused | Malformed) for one in drawn):
-        (told,) = yield [Question(change, body)]
-        return _or_raise(told)
+        (answered,) = yield [Question(change, body)]
+        return _or_raise(answered)
     for name, one in zip(SIDES, map(_or_raise, drawn), strict=True):
         sides[f"joined_{name}"] = Raw(msgspec.json.encode(_of_parts(one)))
-    (told,) = yield [Question(change, msgspec.json.encode(sides))]
-    return _or_raise(told)
+    (answered,) = yield [Question(change, msgspec.json.encode(sides))]
+    return _or_raise(answered)
 
 
-def _or_raise(told: Any) -> Evaluated:
-    if isinstance(told, Exception):
-        raise told
-    evaluated: Evaluated = told
+def _or_raise(answered: Any) -> Evaluated:
+    if isinstance(answered, Exception):
+        raise answered
+    evaluated: Evaluated = answered
     return evaluated
 
 

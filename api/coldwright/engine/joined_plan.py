@@ -51,10 +51,10 @@ def with_parts(served: Served, parts: Sequence[Served], plan: Evaluated) -> Step
             break
         part, why = drawn.stops[0]
         ruled_out.append({"machines": counts, "why": f"{part.calculator.id}: {why}"[:1000]})
-        (told,) = yield [Question(served, _without(asked, ruled_out))]
-        if not isinstance(told, Evaluated) or told.outcome == "unacceptable":
+        (answered,) = yield [Question(served, _without(asked, ruled_out))]
+        if not isinstance(answered, Evaluated) or answered.outcome == "unacceptable":
             break
-        plan = told
+        plan = answered
         digests.append(plan.digest)
     assert first is not None  # noqa: S101 - one plan at least was drawn
     return _finished(first, asked, digests)
@@ -88,20 +88,20 @@ def _drawn(plan: Evaluated, said: list[Said]) -> _Drawn:
         if isinstance(answer, str):
             whole.fail(part, answer, "plan")
             continue
-        told = msgspec.json.decode(answer.body)
+        answered = msgspec.json.decode(answer.body)
         try:
-            lines = msgspec.convert(told["results"].pop("pick_list", ()), Lines)
-            questions = msgspec.convert(told["results"].pop("open_questions", ()), Questions)
+            lines = msgspec.convert(answered["results"].pop("pick_list", ()), Lines)
+            questions = msgspec.convert(answered["results"].pop("open_questions", ()), Questions)
         except msgspec.ValidationError as error:
             whole.fail(part, f"its pick list or its questions are not as promised: {error}", "plan")
             continue
-        told["findings"] += stock.short_of(part, picked := stock.lines(part, lines))
-        whole.take_in(part, told, answer.digest, led={"order": ""})
+        answered["findings"] += stock.short_of(part, picked := stock.lines(part, lines))
+        whole.take_in(part, answered, answer.digest, led={"order": ""})
         whole.write("pick_list", [*whole.read("pick_list", []), *picked])
         asks = [{**msgspec.to_builtins(q), "calculator": part.calculator.id} for q in questions]
         open_ = [*whole.read("open_questions", []), *asks]
         whole.write("open_questions", sorted(open_, key=lambda q: not q["decides"]))
-        stops += [(part, f["statement"]) for f in told["findings"] if f["severity"] == "stop"][:1]
+        stops += [(part, f["statement"]) for f in answered["findings"] if f["severity"] == "stop"][:1]
     return _Drawn(whole, digests_of(said), stops)
 
 
@@ -131,8 +131,8 @@ class _Stock:
         short = max(0, line.count - left) if held else 0
         if held:
             self._left[line.item] = max(0, left - line.count)
-        told = {"calculator": part.calculator.id, "from_stock": held, "stock_short": short > 0, "short_by": short}
-        return {**msgspec.to_builtins(line), **told}
+        answered = {"calculator": part.calculator.id, "from_stock": held, "stock_short": short > 0, "short_by": short}
+        return {**msgspec.to_builtins(line), **answered}
 
     def short_of(self, part: Served, lines: list[dict[str, Any]]) -> list[dict[str, Any]]:
         """The stop that says what the stock lacks; nothing where it lacks nothing."""

@@ -27,20 +27,20 @@ def with_parts(served: Served, judge: Served, parts: Sequence[Served], start: Ev
     """
     asked, seen = members(start.body)["given"], start
     if served is not judge:
-        (told,) = yield [Question(judge, bytes(asked), alone=True)]
-        if isinstance(told, Exception):
-            raise told
-        seen = told
+        (answered,) = yield [Question(judge, bytes(asked), alone=True)]
+        if isinstance(answered, Exception):
+            raise answered
+        seen = answered
     said = yield from in_turn(parts, {**members(results_of(seen)), **members(asked)})
     added = [_added(one) for one in said]
     judged = start
     if any(isinstance(one, JoinedToStart) and (one.facts or one.blocks) for one in added):
         joined = [one for one in added if isinstance(one, JoinedToStart)]
         body = msgspec.json.encode({**members(asked), JOINED: Raw(msgspec.json.encode(joined))})
-        (told,) = yield [Question(served, body)]
-        if isinstance(told, Exception):
-            raise told
-        judged = told
+        (answered,) = yield [Question(served, body)]
+        if isinstance(answered, Exception):
+            raise answered
+        judged = answered
     return _finished(judged, asked, said, added)
 
 
@@ -67,11 +67,11 @@ def _finished(judged: Evaluated, asked: Raw, said: list[Said], added: Sequence[J
         if isinstance(one, str) or isinstance(answer, str):
             whole.fail(part, str(one), "start")
             continue
-        told: dict[str, Any] = msgspec.json.decode(answer.body)
+        answered: dict[str, Any] = msgspec.json.decode(answer.body)
         for name in ("facts", "blocks"):
-            told["results"].pop(name, None)
+            answered["results"].pop(name, None)
         led = {"configuration": "/configuration", "observations": "/observations"}
-        whole.take_in(part, told, answer.digest, led=led)
+        whole.take_in(part, answered, answer.digest, led=led)
     whole.given = asked
     digests = [judged.digest, *sorted(digests_of(said))]
     return whole.finished(hashlib.sha256("\n".join(digests).encode()).hexdigest())

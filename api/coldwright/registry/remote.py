@@ -46,7 +46,7 @@ class Reporting(Struct, frozen=True):
 
 
 def connect(path: str, what: Literal["report", "work"]) -> Connection:
-    """A connection on which the container was told what it is for. Raises `OSError`."""
+    """A connection over which the container learned what it is for. Raises `OSError`."""
     line = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
     try:
         line.settimeout(CONNECT_SECONDS)

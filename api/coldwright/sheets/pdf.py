@@ -284,7 +284,7 @@ class _Printer:
                 yield from map(self._notice, items)
 
     def _image(self, image: Image) -> Iterator[Any]:
-        """A photograph or a PNG as wide as the column at most; what the library can't draw is told in words."""
+        """A photograph or a PNG as wide as the column at most; what the library cannot draw is described in words."""
         from reportlab.lib.utils import ImageReader
         from reportlab.platypus import Image as Drawn
 

@@ -112,8 +112,8 @@ def put_forecast(
         connection.execute(insert(forecast_days), [_row(tenant, forecast, day) for day in days])
         want_checks_of(connection, tenant, touched)
         run_with_forecast(connection, tenant, forecast)
-        told = {"forecast": forecast, "version": version, "bookings": len(touched)}
-        add_event(connection, tenant, "forecast.changed", forecast, told)
+        facts = {"forecast": forecast, "version": version, "bookings": len(touched)}
+        add_event(connection, tenant, "forecast.changed", forecast, facts)
         return kept, done
 
 
@@ -127,8 +127,8 @@ def delete_forecast(database: Database, tenant: str, forecast: str) -> bool:
             return False
         _forget(connection, tenant, forecast)
         want_checks_of(connection, tenant, touched)
-        told = {"forecast": forecast, "version": 0, "bookings": len(touched)}
-        add_event(connection, tenant, "forecast.changed", forecast, told)
+        facts = {"forecast": forecast, "version": 0, "bookings": len(touched)}
+        add_event(connection, tenant, "forecast.changed", forecast, facts)
         return True
 
 

@@ -100,7 +100,7 @@ def judge_strength(given: AntifreezeGiven, notes: Notes, target: float, wanted: 
 def judge_present(
     given: AntifreezeGiven, notes: Notes, target: float, wanted: Strength, present: Strength | None
 ) -> None:
-    """What the loop holds now against what it needs."""
+    """What is in the loop now, compared with what it needs."""
     if present is None or given.present is UNSET:
         return
     weaker = above(present.freezing, target) if given.protection == "freeze" else below(present.by_mass, wanted.by_mass)

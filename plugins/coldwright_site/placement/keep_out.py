@@ -26,11 +26,11 @@ TOUCHING = 1e-3
 
 def kept_from(obstacle: Obstacle, machine: PlacedMachine, given: PlacementGiven) -> float:
     """m; 0 where it must only not stand in it."""
-    told, kind = obstacle.given, obstacle.given.kind
+    thing, kind = obstacle.given, obstacle.given.kind
     if kind == "power_line":
-        return tabulated.power_line_distance(0.0 if told.voltage is UNSET else told.voltage.si)
+        return tabulated.power_line_distance(0.0 if thing.voltage is UNSET else thing.voltage.si)
     if kind == "edge":
-        return 0.0 if told.height is UNSET else EDGE_FACTOR * told.height.si
+        return 0.0 if thing.height is UNSET else EDGE_FACTOR * thing.height.si
     rules = (ENGINE_RULES if machine.engine else RULES).get(kind, ())
     least = TOUCHING if kind == "opening" else 0.0
     return max([least, *(required(rule, given) for rule in rules)])

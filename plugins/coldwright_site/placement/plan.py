@@ -154,28 +154,28 @@ def lay_out(given: PlacementGiven) -> Plan:
 
 def _free_area(given: PlacementGiven) -> tuple[Any, list[FieldError]]:
     """Its shape, None without one; and what contradicts itself about it."""
-    errors, told = [], given.area
+    errors, area = [], given.area
     if given.arrange and given.positions is not UNSET:
         errors.append(field_error("/arrange", "Positions are given, and are to be looked for: one or the other."))
     if given.arrange and not given.machines:
         errors.append(field_error("/machines", "There is nothing to arrange.", code="missing"))
-    if told is UNSET:
+    if area is UNSET:
         if given.arrange and given.obstacles:
             text = "Among obstacles a place is looked for in a free area only."
             errors.append(field_error("/area", text, code="missing"))
         return None, errors
-    sizes = [q for q in (told.length, told.width) if q is not UNSET]
-    if told.polygon and sizes:
+    sizes = [q for q in (area.length, area.width) if q is not UNSET]
+    if area.polygon and sizes:
         errors.append(field_error("/area/polygon", "Give corners, or length and width, not both."))
-    elif not told.polygon and len(sizes) < 2:
-        lacking = "length" if told.length is UNSET else "width"
+    elif not area.polygon and len(sizes) < 2:
+        lacking = "length" if area.length is UNSET else "width"
         errors.append(field_error(f"/area/{lacking}", "Give corners, or length and width.", code="missing"))
-    elif not told.polygon:
+    elif not area.polygon:
         return shapely.box(0, 0, *(metres(q) for q in sizes)), errors
-    elif len(told.polygon) < 3:
+    elif len(area.polygon) < 3:
         errors.append(field_error("/area/polygon", "An area has three corners at least."))
     else:
-        shape = shapely.Polygon([p.xy for p in told.polygon])
+        shape = shapely.Polygon([p.xy for p in area.polygon])
         if shape.is_valid and shape.area > 0:
             return shape, errors
         text = "The corners don't make an area: its sides cross, or it has none."

@@ -18,7 +18,7 @@ from coldwright.service.bookings.edit import TRIES, states_told, two_answers_tol
 from coldwright.service.bookings.order import Order
 from coldwright.service.bookings.read import head_asked
 from coldwright.service.bookings.replies import booking_reply, kept_booking_type
-from coldwright.service.bookings.sky import SkyTaken, sky_over, taken_of, told, under, with_its_liquid
+from coldwright.service.bookings.sky import SkyTaken, beyond_plan, sky_over, taken_of, under, with_its_liquid
 from coldwright.service.bookings.stock import held_items, named
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.preconditions import condition_of, preconditions_told
@@ -188,7 +188,7 @@ async def _under_the_sky(services: Services, served: Served, tenant: str, head: 
         reason = refused.errors[0].detail
     if not reason:
         return Standing(HOLDS)
-    text = f"With what it holds it does not go in the air that is forecast ({told(order, sky)}): {reason}"
+    text = f"With what it holds it does not go in the air that is forecast ({beyond_plan(order, sky)}): {reason}"
     return Standing(NOT_POSSIBLE, f"{text[:700]} A re-check finds another plan.")
 
 

@@ -83,7 +83,7 @@ def with_its_liquid(order: Order, results: Mapping[str, Any]) -> Order:
     return Order(msgspec.json.encode(document))
 
 
-def told(order: Order, sky: Sky) -> str:
+def beyond_plan(order: Order, sky: Sky) -> str:
     """What is forecast beyond what was planned, in a sentence's words."""
     site, parts = order.plain["site"], []
     if sky.hottest is not None and sky.hottest > _degrees(site[DESIGN]):

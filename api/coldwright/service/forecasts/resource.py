@@ -161,7 +161,7 @@ def endpoints() -> list[Endpoint]:
             description=(
                 "The sky that you expect, by site or by point on the map; none is fetched. It takes the place of the one "
                 "before. Open bookings there whose period it reaches into are looked at again within a minute: those whose "
-                "machines cannot carry the load in that air are marked (`GET /v1/bookings?holds=false`), and told as events. "
+                "machines cannot carry the load in that air are marked (`GET /v1/bookings?holds=false`), and reported as events. "
                 "Needs no `If-Match`."
             ),
             tag="plans",

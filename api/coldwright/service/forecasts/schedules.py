@@ -159,7 +159,7 @@ def endpoints() -> list[Endpoint]:
             summary="Have open bookings looked at again",
             description=(
                 "At a time of the day, whenever a forecast is put, or both. Each is looked at as `POST .../recheck` would, with "
-                "the machines that it holds; no revision is made: what turned is marked, and told as an event. Needs no "
+                "the machines that it holds; no revision is made: what turned is marked, and reported as an event. Needs no "
                 "`If-Match`."
             ),
             tag="plans",

@@ -24,7 +24,7 @@ TOKEN = "form_token"  # noqa: S105 - the name of the member, not a secret
 MOST_MEMBERS = 5_000
 _READ = ("GET", "HEAD")
 _of_this_process = secrets.token_bytes(32)
-"""Where nobody signs in, the pages of a process before are told apart by this."""
+"""Where nobody signs in, this distinguishes the pages of a process before."""
 
 
 def session_of(asked: Asked, endpoint: Endpoint) -> str | None:
