@@ -60,6 +60,19 @@ RULES_OF_FIELD = {
     "ground_run_resistance": ("ground path",),
     "set_point_minimum_water": ("set point", "water"),
     "required_freeze_point": ("mixture", "set point"),
+    "freeze_margin": ("mixture", "set point"),  # a set point lies so far above the mixture's freezing point
+    "ambient_temperature": ("water",),  # the water is read where the air is cold, or not known
+    "high_point_pressure_minimum": ("pressure",),
+    "evaporator_reference_flow": ("flow",),  # the least flow is reckoned from these three where it is not given
+    "evaporator_reference_pressure_drop": ("flow",),
+    "rated_flow": ("flow",),
+    "loop_turnover_time": ("air", "strainer", "mixture"),  # a first run is one turnover, a mixture is read after three
+    "rated_voltage": ("volts", "plate", "insulation"),  # the test voltage of the insulation goes by it
+    "rated_frequency": ("volts",),
+    "circuits": ("items", "plate"),
+    "pump_fitted": ("valves",),
+    "source": ("supply", "plate", "locks", "connecting"),
+    "loop": LOOP,
 }
 DURATIONS = {"warm_up_duration", "anti_recycle"}
 Edits = tuple[tuple[int, frozenset[str]], ...]
