@@ -93,7 +93,7 @@ def _tell_rules(e: Evidence, v: Verdict, notes: Notes) -> None:
         row = RULES.get(cause.code, RULES["R15"])
         notes.stop("stop_now", cause.statement, why=row["why"], resolve=cause.clear_by, references=_PRACTICE)
     for ask in v.runs.asks:
-        text = f"{ask.subject[0].upper()}{ask.subject[1:]} was not as it must be; it is read again by {show(ask.due)}."
+        text = f"Out of limits or out of place: {ask.subject}. To be read again by {show(ask.due)}."
         notes.check("read_again", text, resolve=f"Read it again: {ask.subject}.", references=_PRACTICE)
     if v.status in ("blocked", "wait", "ready"):
         for block in v.blocks:

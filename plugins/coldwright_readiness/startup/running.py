@@ -15,12 +15,13 @@ from coldwright_readiness.startup.checks.case import Case
 from coldwright_readiness.startup.checks.suspicions import running_spans
 from coldwright_readiness.startup.evidence.changes import Change, after_changes
 from coldwright_readiness.startup.evidence.evidence import Evidence
+from coldwright_readiness.startup.evidence.happened import what_happened
 from coldwright_readiness.startup.evidence.intake import Intake
 from coldwright_readiness.startup.evidence.known import Against, Following, Known, Span, covers, merged, touches
 from coldwright_readiness.startup.evidence.record import ALWAYS, Record, after, at_least_between, parted
 from coldwright_readiness.startup.evidence.settling import Settlements
 from coldwright_readiness.startup.evidence.stance import compressor_off, compressor_on
-from coldwright_readiness.startup.limits import MINUTE
+from coldwright_readiness.startup.limits import MINUTE, RULES
 from coldwright_readiness.startup.rules.fact import Fact
 from coldwright_readiness.startup.rules.facts import facts_of
 from coldwright_readiness.startup.stopping import Cause, Running
@@ -70,44 +71,45 @@ def _current(e: Evidence) -> dict[str, list[Record]]:
 # --- at once, and until the unit is stopped ------------------------------------------------------------------------
 
 
-def _latching(e: Evidence) -> list[tuple[str, Record, str]]:
-    """Records that stop a machine until it is surely stopped: code, record, words."""
+def _latching(e: Evidence) -> list[tuple[str, Record]]:
+    """Records that stop a machine until it is surely stopped, each with its code."""
     p, power = e.pumping, e.power
     pump = e.limits.pump_in_use
     rotations = e.of("phase_indicator")
-    codes: list[tuple[str, Iterable[Record], str]] = [
-        ("R05", [*power.off, *power.gaps, *power.dead, *power.isolator.against.records], "the supply was lost"),
-        ("R05", power.switched_off, "the control switch was off"),
-        ("R05", [*e.line_work, *e.moves], "the lines or the machine were worked on"),
-        ("R14", p.off[pump], "the pump was off or had tripped"),
-        ("R14", p.at_rest, "the pump was seen standing"),
-        ("R07", [r for r in rotations if r.data.rotation in ("reversed", "missing_phase")], "the rotation was wrong"),
-        ("R01", e.such("lock", lambda d: d.state == "applied"), "a lock was applied"),
-        ("R01", e.such("lock_check", lambda d: not d.none_seen), "a lock was seen"),
-        ("R18", e.such("alarm", lambda d: d.state == "active" and not d.warning), "an alarm was active"),
-        ("R18", e.such("alarm_check", lambda d: not d.none_shown), "an alarm was shown"),
-        ("R12", e.of("loop_opened", "drain"), "the loop was opened or drained"),
-        ("R12", e.such("leak_check", lambda d: d.result != "dry"), "the loop leaked"),
-        ("R08", e.such("hose_connection", lambda d: not d.connected), "a hose was off"),
-        ("R04", e.such("ground", lambda d: not d.connected), "the ground was off"),
+    codes: list[tuple[str, Iterable[Record]]] = [
+        ("R05", [*power.off, *power.gaps, *power.dead, *power.isolator.against.records]),
+        ("R05", power.switched_off),
+        ("R05", [*e.line_work, *e.moves]),
+        ("R14", p.off[pump]),
+        ("R14", p.at_rest),
+        ("R07", [r for r in rotations if r.data.rotation in ("reversed", "missing_phase")]),
+        ("R01", e.such("lock", lambda d: d.state == "applied")),
+        ("R01", e.such("lock_check", lambda d: not d.none_seen)),
+        ("R18", e.such("alarm", lambda d: d.state == "active" and not d.warning)),
+        ("R18", e.such("alarm_check", lambda d: not d.none_shown)),
+        ("R12", e.of("loop_opened", "drain")),
+        ("R12", e.such("leak_check", lambda d: d.result != "dry")),
+        ("R08", e.such("hose_connection", lambda d: not d.connected)),
+        ("R04", e.such("ground", lambda d: not d.connected)),
     ]
-    return [(code, r, words) for code, records, words in codes for r in records]
+    return [(code, r) for code, records in codes for r in records]
 
 
 def _latched(e: Evidence, spans: list[Span], runs: bool, found: Running) -> list[Cause]:
     released = _released(e)
     causes = []
-    for code, r, words in _latching(e):
+    for code, r in _latching(e):
         if r.latest >= released and touches(spans, r):
-            statement = f"{words[0].upper()}{words[1:]} ({r.id}) while a compressor was on record as running."
+            words = what_happened(r)
+            statement = f"{words[0].upper()}{words[1:]}, with a compressor on."
             causes.append(Cause(code, (r,), statement, latched=True, clear_by=_STOPPED))
     found.may_start_by_itself = bool(causes) and not runs
     return _newest_of_each(causes)
 
 
 _STOPPED: Final = (
-    "Record every compressor off and the unit stopped (or its control switch or supply off); then the way back is a start "
-    "of its own."
+    "Record every compressor off and the unit stopped (or its control switch or supply off). The way back is a start of its "
+    "own."
 )
 
 
@@ -182,7 +184,7 @@ def _presumed(e: Evidence, found: Running) -> list[Cause]:
         Cause(
             "running_presumed",
             (r,),
-            f"At {show(r.at)} {words}, and no compressor is on record as running.",
+            f"At {show(r.at)} {words}, and no compressor is recorded as on.",
             latched=False,
             clear_by="See what runs and record each compressor on or off.",
         )
@@ -245,12 +247,17 @@ def _not_established(
             Cause(
                 rule,
                 fact.by or (on,),
-                f"Compressor {on.data.id} went on at {show(on.at)} while this was not established: {fact.name}.",
+                f"Compressor {on.data.id} went on at {show(on.at)} while this was not yet so: {_title(rule)}.",
                 latched=False,
-                clear_by="Stop, or establish it by newer records: two readings a minute apart where it is a reading.",
+                clear_by="Stop, or record that it is so now; a reading twice, a minute apart.",
             )
         )
     return causes
+
+
+def _title(rule: str) -> str:
+    title = str(RULES[rule]["title"])
+    return f"{title[0].lower()}{title[1:]}"
 
 
 def _made_good(then: Fact, now: Fact, e: Evidence, on: Record) -> bool:

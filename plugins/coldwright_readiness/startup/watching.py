@@ -210,8 +210,6 @@ def _second_breach(soft: list[Record], goods: list[Record]) -> bool:
 
 def _stop(watch: Watch, records: list[Record], found: Running, how: str) -> None:
     last = max(records, key=lambda r: (r.latest, r.id))
-    statement = (
-        f"{watch.subject[0].upper()}{watch.subject[1:]} {watch.words} ({last.id} at {show(last.at)}) {how}".rstrip()
-    )
-    clear = "Two newer readings inside the full limit, a minute apart, or every compressor recorded off."
+    statement = f"{watch.subject[0].upper()}{watch.subject[1:]} {watch.words} at {show(last.at)} {how}".rstrip()
+    clear = "Two newer readings within the full limits, a minute apart, or every compressor recorded as off."
     found.causes.append(Cause(watch.rule, (last,), f"{statement}.", latched=False, clear_by=clear))

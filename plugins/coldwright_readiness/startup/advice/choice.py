@@ -212,12 +212,20 @@ def named(compressors: tuple[str, ...]) -> str:
 
 def how_to_stop(e: Evidence) -> str:
     """With what a machine is stopped."""
-    without_power = bool(e.power.off) and not e.power.supply.holds
-    if without_power:
-        return "Before power comes back, see that nothing can start by itself: unit stop to stopped, or control switch off."
+    if without_power(e):
+        return (
+            "Before power comes back, see that nothing can start by itself: the unit stopped, or its control switch off; "
+            "record that and each compressor as off."
+        )
     return (
-        "With the machine's own stop or its control switch, never at the leads; see that it stands, and record it off."
+        "With the machine's own stop or its control switch, never at the leads. See that it stands, and record each "
+        "compressor as off."
     )
+
+
+def without_power(e: Evidence) -> bool:
+    """Whether the source was seen off, and not on again."""
+    return bool(e.power.off) and not e.power.supply.holds
 
 
 def _stop(e: Evidence, v: Verdict) -> Action:
@@ -228,7 +236,7 @@ def _stop(e: Evidence, v: Verdict) -> Action:
     if runs.may_start_by_itself:
         causes = f"{causes} It may start by itself."
     then = [how_to_stop(e)]
-    if latched:
+    if latched and not without_power(e):
         then.append("Then stop the unit itself and record that: it may start by itself.")
     lead = runs.causes[0]
     then.append(_after_the_stop(lead))
@@ -248,6 +256,12 @@ def _after_the_stop(cause: Cause) -> str:
             "Keep the pump on if it runs; find why the flow was lost (strainer, valve, air, trip) and look for ice "
             "before liquid is driven through the evaporator."
         ),
+        "R05": "Find why the supply was lost before anything is closed.",
+        "R06": "Find what is wrong with the voltage before it runs again.",
+        "R09": "Set the valve, then prove the flow again.",
+        "R12": "Find where the liquid goes; open nothing under pressure.",
+        "R19": "Have everybody leave fans, leads and couplings, close the guards, look round again.",
+        "running_presumed": "See what runs, and record each compressor as on or off.",
         "R14": "Find why the pump stopped; look for ice in the evaporator before liquid is driven through it.",
         "R31": "Keep the pump on and put load on; look for ice first if it was below 34 degF.",
         "R07": "Then open the source, lock it, prove it dead; nothing is swapped live.",
@@ -262,10 +276,10 @@ def _run_on(e: Evidence, v: Verdict) -> Action:
     if v.runs.asks:
         ask = v.runs.asks[0]
         kind, data = _reading(e, ask.subject)
-        ids = ", ".join(sorted(r.id for r in ask.records)[:3])
+        last = max(ask.records, key=lambda r: (r.latest, r.id))
         why = (
-            f"{ask.subject[0].upper()}{ask.subject[1:]} was not as it must be ({ids}); "
-            f"a second such reading, or none by {show(ask.due)}, stops the machine."
+            f"Out of limits or out of place: {ask.subject}, at {show(last.at)}. Another such reading, or none by "
+            f"{show(ask.due)}, is a reason to stop the machine."
         )
         return Action(
             "cold_water",
@@ -276,11 +290,9 @@ def _run_on(e: Evidence, v: Verdict) -> Action:
             (Template(kind, data),),
             TECHNICIAN,
         )
-    why = f"{names[0].upper()}{names[1:]} on record as running, and nothing on record is against it."
-    do = (
-        f"See that {names} runs smoothly (amps, oil, sound), that the flow stays, and watch the water get cold. "
-        f"{_NO_ORDER}"
-    )
+    are = "is" if len(v.runs.compressors) == 1 else "are"
+    why = f"{names[0].upper()}{names[1:]} {are} on, and nothing on record is against it."
+    do = f"Watch {names}: amps, oil, sound; that the flow stays; and that the water gets cold. {_NO_ORDER}"
     return Action(
         "cold_water",
         why,
@@ -321,7 +333,7 @@ def lines_of(e: Evidence, v: Verdict, action: Action) -> tuple[str, ...]:
         "blocked": f"{len(v.blocks)} open",
         "wait": "only time is missing",
         "ready": "nothing on record forbids it",
-        "running": f"{named(v.runs.compressors)} on record" if v.runs.compressors else "",
+        "running": f"{named(v.runs.compressors)} on" if v.runs.compressors else "",
         "stop_now": v.runs.causes[0].statement[:80] if v.runs.causes else "",
         "ended": "machine off, start closed",
     }[v.status]

@@ -24,6 +24,10 @@ _HAPPENED: Final[dict[str, str]] = {
     "ground": "the ground was off",
     "alarm": "an alarm was active",
     "oil_heater": "a heater was cold",
+    "lock_check": "a lock was seen",
+    "alarm_check": "an alarm was shown",
+    "leak_check": "the loop leaked",
+    "hose_connection": "a hose was off",
 }
 
 
