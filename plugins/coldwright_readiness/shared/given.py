@@ -29,7 +29,7 @@ COLDEST_PLAIN_WATER: Final = Temperature(4.4, "degC")
 """40 degF as the trade says it; one limit in all families."""
 _PRACTICE: Final = (COMMON_PRACTICE.id,)
 SHARED: Final = Meta(extra_json_schema={"x-shared-between-starts": True})
-"""Starts that give the same name here tell each other what speaks against them."""
+"""What speaks against one start counts in every other that gives the same name here."""
 
 
 class Configuration(Given, frozen=True, kw_only=True):
@@ -56,7 +56,7 @@ class Configuration(Given, frozen=True, kw_only=True):
         Annotated[
             Text,
             about(
-                "Name of the loop: the same in every start that hangs on it. What speaks against it there counts in all "
+                "Name of the loop: the same in every start of a machine on it. What speaks against it there counts in all "
                 "of them.",
                 min_length=1,
             ),

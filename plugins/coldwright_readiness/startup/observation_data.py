@@ -71,13 +71,13 @@ class LockData(ObservationData, frozen=True, kw_only=True):
 
     lock_id: Annotated[Text, about("Number of the lock.", min_length=1)]
     state: Annotated[Literal["applied", "removed"], about("What was done with it.")]
-    tagged: Annotated[bool, about("Whether a tag hangs with it.")] | UnsetType = UNSET
+    tagged: Annotated[bool, about("Whether it has a tag.")] | UnsetType = UNSET
 
 
 class LockCheckData(ObservationData, frozen=True, kw_only=True):
     """A look for locks at every place where the machine's supply can be locked."""
 
-    none_seen: Annotated[bool, about("No lock hangs anywhere.")]
+    none_seen: Annotated[bool, about("No lock is on anywhere.")]
 
 
 class ProvedDeadData(ObservationData, frozen=True, kw_only=True):
@@ -178,7 +178,7 @@ class IsolatorData(ObservationData, frozen=True, kw_only=True):
 
 
 class ControlSwitchData(ObservationData, frozen=True, kw_only=True):
-    """The control switch of the machine: oil heaters hang on it."""
+    """The control switch of the machine, which feeds the oil heaters."""
 
     state: Annotated[OnOff, about("Position.")]
 

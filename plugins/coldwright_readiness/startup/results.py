@@ -220,7 +220,7 @@ class StartupResults(Results, frozen=True, kw_only=True):
     invalidated: Annotated[tuple[Invalidated, ...], about("What was undone, and by what.")]
     missing: Annotated[Ids, about("Facts without a usable record.")]
     stale: Annotated[Ids, about("Facts whose records are too old.")]
-    contradictory: Annotated[tuple[Suspect, ...], about("Ids with two stories.")]
+    contradictory: Annotated[tuple[Suspect, ...], about("Records with two versions under one id.")]
     impossible: Annotated[tuple[Suspect, ...], about("What cannot be as recorded.")]
     superseded: Annotated[tuple[LeftOut, ...], about("Records that the verdict leaves out.")]
     corrections_refused: Annotated[tuple[CorrectionRefused, ...], about("Corrections without effect.")]
