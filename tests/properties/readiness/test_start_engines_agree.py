@@ -17,6 +17,8 @@ from coldwright.contract.reading import read
 from coldwright_readiness.startup import startup
 
 MOST_STRICTER = 0.01
+"""Of all sets, those that the second engine allows and the product does not. That the product stops what the second engine
+blocks is explained too, and not counted."""
 
 
 def product(request: dict[str, Any]) -> Any:
@@ -84,7 +86,8 @@ def compare(seeds: range) -> None:
             milder.append((seed, ours.status, theirs.status, theirs.rules, theirs.running.stop))
         elif rank > other and (theirs.allowed or ours.status == "stop_now"):
             whys = [why.__name__ for why in WHY_STRICTER if why(request, ours, theirs)]
-            stricter[whys[0] if whys else "?"] += 1
+            if theirs.allowed:
+                stricter[whys[0] if whys else "?"] += 1
             unexplained += [] if whys else [(seed, ours.status, theirs.status, [block.rule for block in ours.blocks])]
     assert not milder, milder[:5]
     assert not unexplained, unexplained[:5]
