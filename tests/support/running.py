@@ -36,7 +36,7 @@ class RunningService:
         command: Sequence[str] = (),
     ) -> None:
         """`command` in place of `serve` is one that has no address, and is never ready."""
-        self.folder, self.port = folder, port or free_port()
+        self.folder, self.port, self.settings = folder, port or free_port(), settings
         self.url = f"http://127.0.0.1:{self.port}"
         self.log = folder / f"service-{self.port}.log"
         self.mark = f"COLDWRIGHT_TEST_MARK={uuid.uuid4().hex}"
