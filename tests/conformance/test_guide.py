@@ -72,13 +72,22 @@ def followed(bin_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Path
 
 def test_every_block_is_one_that_this_test_follows() -> None:
     kinds = {(b.language, b.word.partition("=")[0]) for b in blocks()}
-    assert kinds == {("sh", ""), ("json", "file"), ("python", "file"), ("json", "send"), ("json", "answer")}
+    assert kinds == {
+        ("sh", ""),
+        ("json", "file"),
+        ("python", "file"),
+        ("json", "send"),
+        ("json", "answer"),
+        ("json", "joined"),
+    }
     assert len([b for b in blocks() if b.language == "sh"]) >= 4
 
 
 def test_the_guide_can_be_followed_word_by_word(followed: Path) -> None:
     assert followed.name == "coldwright-tank"
     assert (followed / "tests" / "schemas.json").exists()
+    assert "tank.bridge@1" in json.loads((followed / "tests" / "answers.json").read_text("utf-8"))
+    assert list((followed / "dist").glob("*.whl"))
     assert not (followed / "coldwright_tank" / "hose_content.py").exists()
 
 
@@ -86,11 +95,24 @@ def test_what_it_makes_is_served_and_answers_what_it_says(followed: Path, bin_fo
     (sent,) = [json.loads(b.text) for b in blocks() if b.word == "send"]
     (expected,) = [json.loads(b.text) for b in blocks() if b.word == "answer"]
     with running(tmp_path, python=str(bin_folder / "python")) as service:
-        reply = httpx.post(f"{service.url}/v1/calculators/tank/ride_through", json=sent, timeout=30)
+        reply = httpx.post(f"{service.url}/v1/calculators/tank/ride_through/majors/1", json=sent, timeout=30)
         document = httpx.get(f"{service.url}/openapi/v1.json").json()
     assert reply.status_code == 200, reply.text
     assert {key: reply.json()[key] for key in expected} == expected
     assert document["paths"]["/v1/calculators/tank/ride_through"]["post"]["operationId"] == "tankRideThrough"
+
+
+def test_its_part_joins_the_plan_of_the_demo_order(followed: Path, bin_folder: Path) -> None:
+    (expected,) = [json.loads(b.text) for b in blocks() if b.word == "joined"]
+    demo = ROOT / "deploy" / "demo"
+    command = [str(bin_folder / "coldwright"), "assess", "order-comfort.json", "--fleet", "fleet.json", "--json"]
+    done = subprocess.run(command, cwd=demo, capture_output=True, text=True, timeout=120, check=False)
+    assert done.returncode == 0, done.stderr
+    plan = json.loads(done.stdout)
+    (part,) = plan["results"]["parts"]
+    assert {key: part["block"][key] for key in expected} == expected
+    assert [line["item"] for line in plan["results"]["pick_list"] if line["calculator"] == "tank.bridge"]
+    assert not [f for f in plan["findings"] if f["code"] == "part_failed"]
 
 
 def test_every_dependency_says_why() -> None:
@@ -109,7 +131,7 @@ def test_the_contract_table_ends_with_the_present_version() -> None:
 
 def test_every_path_that_it_names_is_there() -> None:
     before, _, guide = TEXT.partition("## A calculator of your own")
-    text = before + guide.partition("\n## ")[2]  # the guide names files of the distribution that it makes
+    text = before + guide.partition("\n## What a good")[2]  # the guide names files of the distribution that it makes
     named = set(re.findall(r"`((?:api|plugins|tests|deploy|openapi)/[\w./-]+)`", text))
     assert named
     assert not [path for path in named if not (ROOT / path).exists()]

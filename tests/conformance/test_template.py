@@ -36,10 +36,10 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_it_is_complete(folder: Path) -> None:
     made = {str(p.relative_to(folder)) for p in folder.rglob("*") if p.is_file() and "__pycache__" not in p.parts}
     assert made == {
-        *("README.md", "pyproject.toml", ".gitignore", ".github/workflows/test.yml"),
+        *("README.md", "pyproject.toml", ".gitignore", ".github/workflows/test.yml", ".github/last_releases.py"),
         *(f"coldwright_heat_wave/{name}" for name in ("__init__.py", "hose_content.py", "py.typed")),
         "coldwright_heat_wave/tables/water_density.json",
-        *("tests/test_contract.py", "tests/test_hose_content.py"),
+        *("tests/test_contract.py", "tests/test_hose_content.py", "tests/test_last_releases.py"),
     }
     assert not [p for p in made if "@{" in (folder / p).read_text("utf-8")]
     project = tomllib.loads((folder / "pyproject.toml").read_text("utf-8"))["project"]
@@ -52,7 +52,7 @@ def test_it_is_complete(folder: Path) -> None:
 
 def test_its_own_tests_pass(folder: Path) -> None:
     told = run(folder, "pytest", "-q", "-p", "no:cacheprovider")
-    assert "15 passed" in told
+    assert "17 passed" in told
 
 
 def test_it_is_tidy(folder: Path) -> None:

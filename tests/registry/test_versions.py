@@ -1,14 +1,16 @@
 """Old plugins go on working, and two major versions of a calculator are served side by side."""
 
+import importlib
 import inspect
 import sys
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import msgspec
 import pytest
 from distributions import entry_points_in, install, sound
+from families import KEPT, importable
 from litestar.testing import TestClient
 from openapi_spec_validator import OpenAPIV31SpecValidator
 from packaging.version import Version
@@ -19,6 +21,7 @@ from coldwright.conformance.suite import lookup_with
 from coldwright.contract import CONTRACT_VERSION, Plugin, quantities
 from coldwright.contract.evaluation import run
 from coldwright.contract.reading import convert
+from coldwright.contract.walk import fields_of
 from coldwright.registry import Registry
 from coldwright.service.app import create_app, document_of
 from coldwright.service.settings import Settings
@@ -95,6 +98,29 @@ def test_one_of_another_contract_is_set_aside_and_told_so(contract: str, folder:
     assert found.reason == f"written for contract {contract}, this is {CONTRACT_VERSION}"
     assert found.remedy == "Install a release of the plugin for this contract."
     assert not registry.served
+
+
+FAMILIES = msgspec.json.decode(KEPT.read_bytes(), type=dict[str, dict[str, Any]])
+
+
+@pytest.mark.parametrize("pinned", FAMILIES)
+def test_what_a_plugin_imports_of_our_families_stays_within_a_major(pinned: str) -> None:
+    """A calculator that is still shipped in this major is where it was, and so are the fields of its input and results."""
+    served = Registry.of_ours().find(pinned)
+    if served is None:
+        pytest.skip("this major version is not shipped any more")
+    for part in ("calculator", "given", "results"):
+        module, _, name = FAMILIES[pinned][part].partition(":")
+        assert hasattr(importlib.import_module(module), name), f"{module} has no {name} any more"
+    calculator, kept = served.local, FAMILIES[pinned]
+    now = {f.wire_name: f.required for f in fields_of(cast(Any, calculator.given))}
+    assert kept["given_fields"].keys() <= now.keys()
+    assert not [name for name, required in now.items() if required and not kept["given_fields"].get(name)]
+    assert set(kept["results_fields"]) <= {f.wire_name for f in fields_of(cast(Any, calculator.results))}
+
+
+def test_every_calculator_of_ours_is_held_to_that() -> None:
+    assert set(importable()) <= set(FAMILIES), "run tests/support/families.py for a new calculator or a new major"
 
 
 # --- two majors ----------------------------------------------------------------------------------------------------

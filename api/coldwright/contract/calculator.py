@@ -2,7 +2,7 @@
 
 import inspect
 import typing
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 from typing import Any, Generic, NamedTuple, Protocol, TypeVar, cast, overload
@@ -56,7 +56,7 @@ class Ask(Protocol):
         given: G,
         *,
         origin: Mapping[str, str] | None = None,
-        hazards: Collection[Hazard] | None = None,
+        hazards: tuple[Hazard, ...] | None = None,
     ) -> R:
         """Results of `calculator` for `given`; its notes join the answer under its id. May raise `Refused`.
 
@@ -65,10 +65,12 @@ class Ask(Protocol):
         cautions only those of `hazards` come along, where any are named.
         """
 
-    def apart(self, calculator: "Calculator[G, R]", given: G) -> tuple[R, Notes]:
+    def apart(
+        self, calculator: "Calculator[G, R]", given: G, *, origin: Mapping[str, str] | None = None
+    ) -> tuple[R, Notes]:
         """The same, with the notes handed over instead of joined: for trying alternatives.
 
-        A refusal points into `given`. `notes.adopt` joins the notes of the one that is taken.
+        `notes.adopt` joins the notes of the one that is taken. Without `origin` a refusal points into `given`.
         """
 
 

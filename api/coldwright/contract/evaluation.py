@@ -1,7 +1,7 @@
 """The way of one calculation: given, calculator, results, answer."""
 
 import hashlib
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Mapping
 from functools import cache
 from typing import Any, TypeVar, cast
 from urllib.parse import unquote
@@ -105,18 +105,23 @@ class Asking:
         given: G,
         *,
         origin: Mapping[str, str] | None = None,
-        hazards: Collection[Hazard] | None = None,
+        hazards: tuple[Hazard, ...] | None = None,
     ) -> R:
+        results, notes = self.apart(calculator, given, origin=origin)
+        self._notes.adopt(notes, calculator.id, origin=origin, hazards=hazards)
+        return results
+
+    def apart(
+        self, calculator: Calculator[G, R], given: G, *, origin: Mapping[str, str] | None = None
+    ) -> tuple[R, Notes]:
         try:
-            results, notes = self.apart(calculator, given)
+            return self._apart(calculator, given)
         except Refused as refused:
             if origin is None:  # as a plugin of 1.0 expects it
                 raise
             raise Refused(_led_back(e, calculator.id, origin) for e in refused.errors) from None
-        self._notes.adopt(notes, calculator.id, origin=origin, hazards=hazards)
-        return results
 
-    def apart(self, calculator: Calculator[G, R], given: G) -> tuple[R, Notes]:
+    def _apart(self, calculator: Calculator[G, R], given: G) -> tuple[R, Notes]:
         if calculator.id not in self._asker.uses:
             raise Defect(f"{self._asker.id} asks {calculator.id} but does not declare it in `uses`")
         served = cast(Calculator[G, R], self._lookup(calculator.id))

@@ -1,6 +1,6 @@
 """The pen with which a calculator writes down what it assumed, found, warns of and worked out."""
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from functools import partial
 from typing import Annotated, Any, Literal, NamedTuple, Protocol, TypeVar, overload
 
@@ -222,7 +222,7 @@ class Notes:
         calculator: str,
         *,
         origin: Mapping[str, str] | None = None,
-        hazards: Collection[Hazard] | None = None,
+        hazards: tuple[Hazard, ...] | None = None,
     ) -> None:
         """Take over the notes of a calculator that was asked, under its id.
 

@@ -11,3 +11,4 @@ class TestContract(CalculatorConformance):
     plugin = evaporative
     distribution = "coldwright-evaporative"
     schemas = Path(__file__).with_name("schemas.json")
+    answers = Path(__file__).with_name("answers.json")

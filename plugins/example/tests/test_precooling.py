@@ -8,7 +8,7 @@ from coldwright.contract import Refused
 
 from coldwright_evaporative import plugin
 
-(precooling,) = plugin.calculators
+precooling = plugin.calculators[0]
 Answer = dict[str, Any]
 AnswerOf = Callable[..., Answer]
 
