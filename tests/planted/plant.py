@@ -12,6 +12,7 @@ each with the reason. Ends with 1 where fewer than 95 % of the others were found
 import argparse
 import collections
 import datetime
+import functools
 import importlib.abc
 import importlib.machinery
 import importlib.util
@@ -32,6 +33,7 @@ from planting import ROOT, Fault
 FAMILIES = ("electrical", "hydronic", "readiness", "refrigeration", "site")
 HARMLESS = Path(__file__).with_name("harmless.toml")
 AIM = 0.95
+KIT = ("test_it_keeps_the_contract_when_it_runs", "test_its_sentences_follow_the_units_that_are_asked_for")
 LONGEST = 300.0  # s; what runs longer than any run without a fault has been found
 # imported once, and by no module of ours at discovery: each process begins with them
 BEFORE = (
@@ -85,12 +87,25 @@ class _NoShrinking:
 
 
 def tests_of(fault: Fault) -> list[str]:
-    """The tests of the family, those of the calculator first."""
+    """The tests of the family, those of the calculator first, and what the kit asks of the calculator."""
     calculator = fault.path.split("/")[2]
     folders = [ROOT / "tests" / kind / fault.family for kind in ("reference", "properties")]
     modules = sorted(module for folder in folders for module in folder.glob("test_*.py"))
     modules.sort(key=lambda module: not module.stem.startswith(f"test_{calculator}"))
-    return [str(module) for module in modules]
+    return [*(str(module) for module in modules), *_of_the_kit(f"{fault.family}.{calculator}")]
+
+
+def _of_the_kit(calculator: str) -> list[str]:
+    """The kit runs the examples of a calculator, and compares each figure of a sentence with the numbers of the answer."""
+    kit = ROOT / "tests" / "conformance" / "test_first_party.py"
+    served = f'"/v1/calculators/{calculator.replace(".", "/")}"' in _document()
+    return [f"{kit}::{name}[{calculator}]" for name in KIT] if served else []
+
+
+@functools.cache
+def _document() -> str:
+    """It names every calculator that is served; importing them here would keep their faults out."""
+    return (ROOT / "openapi" / "v1.json").read_text("utf-8")
 
 
 def _child(fault: Fault, answers: "multiprocessing.queues.SimpleQueue[int]") -> None:

@@ -35,6 +35,7 @@ FINDINGS = (
     finding("light_load", "check", "The generating set runs too lightly loaded without a load bank."),
     finding("refuelling_rota", "check", "The set must be refuelled while it runs, at night too."),
     finding("transformer_between", "check", "The machines want another voltage than the supply has."),
+    finding("us_rules_taken", "note", "An order under IEC practice, with road and ground rules of the US."),
     finding("refrigerant_not_compared", "check", "A charge indoors whose refrigerant has no limit in the table."),
     finding("fork_truck_not_known", "note", "What a fork truck must lift, where its plate is not given."),
     finding("no_fork_pockets", "check", "A fork truck is to lift a machine that has no fork pockets."),

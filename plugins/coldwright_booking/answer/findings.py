@@ -7,7 +7,7 @@ from coldwright.contract.quantities import Temperature, Volume
 from coldwright.contract.sentences import Words
 from coldwright_basis.compare import above
 from coldwright_booking.answer.cost_findings import tell_cost
-from coldwright_booking.answer.in_use_questions import tell_room
+from coldwright_booking.answer.in_use_questions import tell_room, tell_rules
 from coldwright_booking.answer.lift_findings import tell_lift
 from coldwright_booking.answer.limits import room
 from coldwright_booking.answer.results import NearLimit
@@ -259,6 +259,7 @@ def _site(facts: Facts, plan: Plan, notes: Notes) -> None:
     if not plan.combination:
         return
     tell_room(plan, notes)
+    tell_rules(facts, plan, notes)
     tell_lift(facts, plan, notes)
     _sound(facts, plan, notes)
 

@@ -3,11 +3,13 @@
 from msgspec import UNSET
 
 from coldwright.contract import Notes, say
+from coldwright.contract.sentences import Words
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.order.given import Room
 from coldwright_booking.order.questions import Questions
 from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.plan import Plan
+from coldwright_booking.references import EN_1997_1, EN_12195_1
 
 
 def ask_in_use(facts: Facts, plan: Plan, questions: Questions) -> None:
@@ -87,4 +89,21 @@ def tell_room(plan: Plan, notes: Notes) -> None:
         do="Compare it with the limit of the code in force, or stand these machines outdoors.",
         cleared_by="whoever answers for the room",
         field="/site/room",
+    )
+
+
+def tell_rules(facts: Facts, plan: Plan, notes: Notes) -> None:
+    """Road and ground have rules of the US alone here: an order under IEC practice is told so."""
+    if facts.order.practice != "iec" or plan.site is None:
+        return
+    ground = facts.order.site.ground
+    presumed = ground is UNSET or ground.allowable_bearing_pressure is UNSET
+    also: Words = "what the ground bears, by its class, and " if presumed else ""
+    notes.note(
+        "us_rules_taken",
+        say("Rules of the US were taken for {also}how loads are tied down on the road.", also=also),
+        why="EN 12195-1 for loads on the road was not at hand; EN 1997-1 gives no values for soil, the national annex may",
+        resolve="Have the haulier secure the load by EN 12195-1, and give `allowable_bearing_pressure` of a competent person.",
+        field="/site/ground",
+        references=(EN_12195_1.id, EN_1997_1.id),
     )

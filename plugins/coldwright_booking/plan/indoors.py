@@ -25,7 +25,7 @@ from coldwright_refrigeration.room_heat.results import RoomHeatResults
 
 COOLER_OUTSIDE = 10.0
 """K by which the air that comes in is taken to be cooler than that of the room (common practice)."""
-LIMITED = get_args(LimitedRefrigerant)
+LIMITED: dict[str, LimitedRefrigerant] = {name: name for name in get_args(LimitedRefrigerant)}
 Safety = Asked[RefrigerantSafetyGiven, RefrigerantSafetyResults]
 
 
@@ -106,7 +106,7 @@ def _charge(facts: Facts, room: Room, machine: MachineType) -> RefrigerantSafety
     assert refrigerant.charge is not UNSET  # noqa: S101 - the caller has looked
     each = Mass.of(refrigerant.charge.to("kg") / circuits, "kg")
     return RefrigerantSafetyGiven(
-        refrigerant=refrigerant.designation,  # type: ignore[arg-type]
+        refrigerant=LIMITED[refrigerant.designation],
         circuits=tuple(CircuitChargeGiven(charge=each) for _ in range(circuits)),
         location=room.kind,
         space_volume=room.volume,

@@ -13,6 +13,7 @@ from coldwright_booking.plan.liquid import Liquid
 from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import Combination, Machines, Picked
+from coldwright_hydronic.fill.given import FillVessel
 from coldwright_refrigeration.ride_through import ride_through
 from coldwright_refrigeration.ride_through.given import Interruption, RideThroughGiven, RideThroughLoop
 from coldwright_refrigeration.ride_through.results import RideThroughResults
@@ -86,9 +87,9 @@ def _pumps_stop(facts: Facts, loop: LoopPlan, combination: Combination) -> bool:
     return facts.order.supply.source != "generator" or any(loop.runs_own(p) for p in combination)
 
 
-def _supply_hose(total: Volume, vessels: tuple[object, ...]) -> Volume:
+def _supply_hose(total: Volume, vessels: tuple[FillVessel, ...]) -> Volume:
     """Half of what is in the hoses, which lie out and back alike."""
-    held = sum(v.volume.to("L") for v in vessels)  # type: ignore[attr-defined]
+    held = sum(v.volume.to("L") for v in vessels)
     return Volume.of(max(0.0, total.to("L") - held) / 2, "L")
 
 

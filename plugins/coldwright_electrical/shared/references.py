@@ -7,29 +7,37 @@ from coldwright.contract import Reference
 NEC: Final = "National Electrical Code (NFPA 70)"
 
 NEC_EDITION: Final = "2023 numbering"
+"""Of clauses from memory: the numbers that they have in that edition."""
+
+NEC_READ: Final = "clauses numbered as in 2023; which edition was read was not noted"
 
 # Circuits of hermetic motors
 NEC_440_6 = Reference(
-    id="nec_440_6", title=NEC, edition=NEC_EDITION, clause="440.6(A) Exception 1; 430.6", provenance="seen"
+    id="nec_440_6",
+    title=NEC,
+    edition="2005 or 2008: the text names Tables 310.16 to 310.19",
+    clause="440.6(A) Exception 1; 430.6",
+    provenance="seen_reproduced",
+    remark="440.6(A) is read as quoted in a public thread; 430.6 as quoted elsewhere.",
 )
 
 NEC_440_33 = Reference(
-    id="nec_440_33", title=NEC, edition=NEC_EDITION, clause="440.33; 440.34", provenance="seen_reproduced"
+    id="nec_440_33", title=NEC, edition=NEC_READ, clause="440.33; 440.34", provenance="seen_reproduced"
 )
 
-NEC_430_24 = Reference(id="nec_430_24", title=NEC, edition=NEC_EDITION, clause="430.24", provenance="seen")
+NEC_430_24 = Reference(id="nec_430_24", title=NEC, edition=NEC_READ, clause="430.24", provenance="seen")
 
 NEC_440_22 = Reference(
     id="nec_440_22",
     title=NEC,
-    edition=NEC_EDITION,
+    edition="2023, as paraphrased by a code-reference page",
     clause="440.22(A), (B)",
-    provenance="seen",
-    remark="Published worked answers round down to a standard rating; the text carries no next size up here.",
+    provenance="seen_reproduced",
+    remark="That page allows the next standard rating up; published worked answers round down, and so is done here.",
 )
 
 NEC_430_62 = Reference(
-    id="nec_430_62", title=NEC, edition=NEC_EDITION, clause="430.52; 430.62(A)", provenance="seen_reproduced"
+    id="nec_430_62", title=NEC, edition=NEC_READ, clause="430.52; 430.62(A)", provenance="seen_reproduced"
 )
 
 NEC_430_62_B = Reference(
@@ -41,11 +49,11 @@ NEC_430_62_B = Reference(
 )
 
 NEC_440_12 = Reference(
-    id="nec_440_12", title=NEC, edition=NEC_EDITION, clause="440.12(A)(1), (B)(2); 440.14; 430.109", provenance="seen"
+    id="nec_440_12", title=NEC, edition=NEC_READ, clause="440.12(A)(1), (B)(2); 440.14; 430.109", provenance="seen"
 )
 
 NEC_440_4 = Reference(
-    id="nec_440_4", title=NEC, edition=NEC_EDITION, clause="440.4(B); 440.35; 110.3(B)", provenance="seen"
+    id="nec_440_4", title=NEC, edition=NEC_READ, clause="440.4(B); 440.35; 110.3(B)", provenance="seen"
 )
 
 NEC_GROUND_FAULT = Reference(
@@ -70,19 +78,19 @@ NEMA_MG_1 = Reference(
 NEC_240_4 = Reference(
     id="nec_240_4",
     title=NEC,
-    edition=NEC_EDITION,
+    edition=NEC_READ,
     clause="240.4(B), (D), (G); 240.5",
     provenance="seen_reproduced",
 )
 
 NEC_110_14 = Reference(
-    id="nec_110_14", title=NEC, edition=NEC_EDITION, clause="110.14(C)(1)(a), (b)", provenance="seen_reproduced"
+    id="nec_110_14", title=NEC, edition=NEC_READ, clause="110.14(C)(1)(a), (b)", provenance="seen_reproduced"
 )
 
 NEC_310_10 = Reference(
     id="nec_310_10",
     title=NEC,
-    edition=NEC_EDITION,
+    edition=NEC_READ,
     clause="310.10(G), older 310.10(H); 300.3(B); 300.20(B)",
     provenance="seen_reproduced",
     remark="310.10 is read as quoted; 300.3(B) and 300.20(B) are from memory.",
@@ -91,14 +99,14 @@ NEC_310_10 = Reference(
 NEC_400_5 = Reference(
     id="nec_400_5",
     title=NEC,
-    edition=NEC_EDITION,
+    edition=NEC_READ,
     clause="400.5(A), note 1 of Table 400.5(A)(2)",
     provenance="seen_reproduced",
     remark="The text is seen, the note is read as quoted. For conductors that touch no column exists: the "
     "three-conductor column is taken, on the safe side.",
 )
 
-NEC_250_122 = Reference(id="nec_250_122", title=NEC, edition=NEC_EDITION, clause="250.122(B), (F)", provenance="seen")
+NEC_250_122 = Reference(id="nec_250_122", title=NEC, edition=NEC_READ, clause="250.122(B), (F)", provenance="seen")
 
 NEC_215_2 = Reference(
     id="nec_215_2",
@@ -195,7 +203,7 @@ IEC_61482_2 = Reference(
 NEC_CONNECTORS = Reference(
     id="nec_single_pole_connectors",
     title=NEC,
-    edition=NEC_EDITION,
+    edition=NEC_READ,
     clause="520.53; 525.22; 530.22; 250.124(A)",
     provenance="seen_reproduced",
 )

@@ -88,6 +88,7 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
     ("primary_supply_short", "stop", {"supply__voltage": q(600, "V"), "supply__breaker_rating": q(30, "A")}),
     ("primary_device_needed", "check", {"supply__voltage": q(600, "V"), "supply__breaker_rating": q(1200, "A")}),
     ("panel_not_known", "check", {"fleet": fleet(machine("middle", 150, 3))}),
+    ("us_rules_taken", "note", {"practice": "iec"}),
     (
         "refrigerant_not_compared",
         "check",

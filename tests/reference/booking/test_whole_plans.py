@@ -305,6 +305,10 @@ def test_weights_on_hook_and_ground(plan: Any) -> None:
             for leg in legs
         )
         if legs:
+            pull = value(told["lift"]["governing_tension"], "kN")
+            assert value(told["lift"]["required_leg_rated_load"], "kg") == pytest.approx(
+                pull * 1000 / 9.80665, rel=1e-6
+            )
             hook = value(told["lift"]["hook_load"]["force"], "kN")
             rigging = hook - held
             assert 0 <= rigging <= 0.2 * hook

@@ -281,3 +281,17 @@ def test_size_of_a_chiller_by_a_trade_page(answer_of):
     results = answer_of(ID, {"loads": [entry], "margin": 0.2}, units="us")["results"]
     assert results["diversified_total"]["value"] == pytest.approx(19.992, rel=4e-3)
     assert results["design_load"]["value"] == pytest.approx(23.9904, rel=4e-3)
+
+
+def test_wind_across_a_cylinder_by_a_textbook():
+    """Incropera, Fundamentals of Heat and Mass Transfer, Example 7.4 (from memory): Re 6071 and Pr 0.70 give Nu 40.6."""
+    from coldwright_refrigeration.load.loop import churchill_bernstein
+
+    assert churchill_bernstein(6071, 0.70) == pytest.approx(40.6, rel=2e-3)
+
+
+def test_an_estimate_of_a_space_says_how_far_it_may_be_off(answer_of):
+    """The band about the estimate (common practice): 0.8 to 1.4 times it, and 50 kW of equipment are the whole of it."""
+    answer = answer_of(ID, {"loads": [{"kind": "space_estimate", "name": "hall", "equipment_power": q(50, "kW")}]})
+    (band,) = [f["said"]["statement"]["values"] for f in answer["findings"] if f["code"] == "estimate_band"]
+    assert [band[name]["value"] for name in ("low", "total", "high")] == pytest.approx([40, 50, 70])

@@ -65,6 +65,21 @@ def test_heat_index(answer_of, temperature, humidity, index):
     assert r["heat_index"]["value"] == pytest.approx(index, abs=0.05)
 
 
+@pytest.mark.parametrize(("temperature", "humidity"), [(84, 10), (95, 6), (106, 12), (110, 9)])
+def test_heat_index_of_dry_air(answer_of, temperature, humidity):
+    # National Weather Service (equation seen on weather.gov): below 13 % and from 80 to 112 degF
+    # (13 - RH)/4 sqrt((17 - |T - 95|)/17) is taken off the regression SR 90-23.
+    t, rh = temperature, humidity
+    regression = (
+        -42.379 + 2.04901523 * t + 10.14333127 * rh - 0.22475541 * t * rh - 6.83783e-3 * t * t - 5.481717e-2 * rh * rh
+        + 1.22874e-3 * t * t * rh + 8.5282e-4 * t * rh * rh - 1.99e-6 * t * t * rh * rh
+    )  # fmt: skip
+    expected = regression - (13 - rh) / 4 * ((17 - abs(t - 95)) / 17) ** 0.5
+    given = {"air_temperature": q(t, "degF"), "relative_humidity": rh / 100}
+    r = answer_of("site.weather", given, units="us")["results"]
+    assert r["heat_index"]["value"] == pytest.approx(expected, abs=0.01)
+
+
 def test_wind_chill(answer_of):
     # National Weather Service (seen on weather.gov): 0 degF and 15 mph feel like -19.
     given = {"air_temperature": q(0, "degF"), "wind_speed": q(15, "mph")}
