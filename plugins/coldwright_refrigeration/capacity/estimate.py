@@ -23,6 +23,8 @@ FURTHEST_AMBIENT, FURTHEST_LEAVING = 15.0, 8.0
 UNCERTAINTY = ((5.0, 0.05), (10.0, 0.08), (math.inf, 0.12))
 """Relative uncertainty up to a distance (K) from the rated point."""
 EVAPORATOR_EXPONENT = -0.6
+TOLERANCE = 1e-7
+"""Relative, of both temperatures: the solver's last step goes far beyond."""
 
 
 class Cycle(NamedTuple):
@@ -59,6 +61,7 @@ class Fit:
     def __init__(self, rated: RatedPoint, assumed: CapacityAssumed) -> None:
         self._states = RefrigerantStates(rated.refrigerant)
         self._cycles: dict[tuple[float, float], Cycle] = {}  # a solver comes back to where it was
+        self._outlet = 0.0  # temperature at the end of the last compression: the next ends near it
         self._superheat, self._subcooling = assumed.superheat.si, assumed.subcooling.si
         fans = assumed.fan_power_fraction * rated.power.si if rated.power_includes_fans else 0.0
         self.fan_power = fans
@@ -86,7 +89,7 @@ class Fit:
         self.effectiveness = difference / (leaving + difference - self.rated_evaporating)
         self._ntu = -math.log1p(-self.effectiveness)
         self.conductance = (heat + compressors) / (self.rated_condensing - rated.ambient_temperature.si)
-        self._scale = heat
+        self._at_rating = (leaving, rated.ambient_temperature.si)
 
     def cycle(self, evaporating: float, condensing: float) -> Cycle:
         """Specific figures between a dew temperature and a mean condensing temperature, K."""
@@ -107,7 +110,8 @@ class Fit:
             raise OutOfEquation("a pressure lies outside the tabulated saturation lines")
         inlet = self._states.gas(suction, evaporating + self._superheat)
         liquid = self._states.liquid(discharge, saturation.bubble.temperature(discharge) - self._subcooling)
-        outlet = self._states.at(discharge, "entropy", inlet.entropy)
+        outlet = self._states.at(discharge, "entropy", inlet.entropy, self._outlet)
+        self._outlet = outlet.temperature
         return Cycle(
             inlet.enthalpy - liquid.enthalpy, outlet.enthalpy - inlet.enthalpy, inlet.density, discharge / suction
         )
@@ -140,13 +144,18 @@ class Fit:
             return [evaporator, demand.ambient + rise - pair[1]]
 
         try:
-            found = optimize.root(gaps, start or (demand.leaving - 4, demand.ambient + 15), tol=1e-10)
+            found = optimize.root(gaps, start or self._rated_differences(demand), tol=TOLERANCE)
             evaporating, condensing = (float(x) for x in found.x)
             if max(abs(gap) for gap in gaps(found.x)) > 1e-6:
                 return None
             return Balance(evaporating, condensing, *self.compressor(evaporating, condensing))
         except OutOfEquation:
             return None
+
+    def _rated_differences(self, demand: Demand) -> tuple[float, float]:
+        """Evaporating and condensing temperature as far from liquid and air as at the rated point, K."""
+        leaving, ambient = self._at_rating
+        return demand.leaving + self.rated_evaporating - leaving, demand.ambient + self.rated_condensing - ambient
 
 
 def _volumetric(pressure_ratio: float) -> float:

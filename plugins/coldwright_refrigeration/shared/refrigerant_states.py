@@ -65,11 +65,12 @@ class RefrigerantStates:
             raise OutOfEquation(f"no liquid root at {pressure:.0f} Pa and {temperature:.2f} K")
         return subcooled
 
-    def at(self, pressure: float, given: Property, value: float) -> State:
-        """State at a pressure with a given specific enthalpy or entropy."""
+    def at(self, pressure: float, given: Property, value: float, near: float = 0.0) -> State:
+        """State at a pressure with a given specific enthalpy or entropy; `near` is a temperature that vapour may have."""
         dew = self.saturated(pressure, "dew")
         if value >= getattr(dew, given):
-            return self._single(dew, "gas", given, value)
+            start = self._at(pressure, near, "gas", None) if near > dew.temperature + ALMOST_SATURATED else dew
+            return self._single(start, "gas", given, value)
         bubble = self.saturated(pressure, "bubble")
         if value <= getattr(bubble, given):
             return self._single(bubble, "liquid", given, value)
