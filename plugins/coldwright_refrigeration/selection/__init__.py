@@ -23,7 +23,7 @@ from coldwright_refrigeration.shared.cautions import PLANNING
 
 @calculator(
     "refrigeration.selection",
-    version="1.1.1",
+    version="1.2.0",
     title="Choice of machines from the fleet on hand",
     references=(
         references.HIGHS,
@@ -44,8 +44,9 @@ def selection(given: SelectionGiven, notes: Notes, ask: Ask) -> SelectionResults
     Found exactly: capacity, capacity after the loss of a circuit or of units, least load, liquid flow in parallel,
     electric power, ground, hauls, units and mass. A small fleet's combinations are all written out; a larger one's are
     bounded by linear programs, and everything under the bound is written out, so that the best is proved, ties too.
-    Equal objectives are settled by fewer units, then lower power, then the names of the types. Where the number of
-    linear programs that is allowed for does not do, the best found comes with a bound that nothing can be below.
+    Equal objectives are settled by fewer units, then lower power, then the names of the types. Where too many combinations
+    cost nearly the same for that, integer programs prove the best, one criterion after the other, and the list of the
+    next ones may lack entries. Where they are ended too, the best found comes with a bound that nothing can be below.
 
     With it come the next combinations, the cheaper ones that fail with every rule they break, what each rule costs,
     and, where nothing fits, a smallest set of rules that cannot be kept together.
@@ -84,7 +85,7 @@ def selection(given: SelectionGiven, notes: Notes, ask: Ask) -> SelectionResults
     return SelectionResults(
         status="optimal" if proof.complete else "not_proved",
         best=writer.combination(best),
-        proven_bound=UNSET if proof.complete else writer.objective(max(proof.bound, 0.0)),
+        proven_bound=UNSET if proof.complete else writer.objective(max(proof.bound, found.bound, 0.0)),
         alternatives=tuple(writer.combination(n) for n in units_by_rank[1 : 1 + given.alternatives]),
         rejected=tuple(writer.rejected(n) for n in rejected.units),
         binding=tuple(writer.binding(saving) for saving in binding),

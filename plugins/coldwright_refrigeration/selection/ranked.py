@@ -49,11 +49,20 @@ def in_order(case: Case, rows: Array, count: int) -> list[tuple[int, ...]]:
     """
     if not len(rows):
         return []
-    keys = np.column_stack([_rounded(_ranking(case, c, rows)) for c in criteria(case) if c.name != "names"])
+    keys = _keys(case, rows)
     order = np.lexsort(keys.T[::-1])
     edge = keys[order[min(count, len(order)) - 1]]
     near = [i for i in order[: 50 * count + 1000] if tuple(keys[i]) <= tuple(edge)]
     return sorted((tuple(int(x) for x in rows[i]) for i in near), key=case.rank)
+
+
+def first_of(case: Case, rows: Array, most: int) -> Array:
+    """At most so many of some combinations: the first by rank but for the names."""
+    return rows if len(rows) <= most else rows[np.lexsort(_keys(case, rows).T[::-1])[:most]]
+
+
+def _keys(case: Case, rows: Array) -> Array:
+    return np.column_stack([_rounded(_ranking(case, c, rows)) for c in criteria(case) if c.name != "names"])
 
 
 def _ranking(case: Case, criterion: Criterion, rows: Array) -> Array:

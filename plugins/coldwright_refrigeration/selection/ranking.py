@@ -14,7 +14,7 @@ from coldwright_basis.compare import SLACK
 from coldwright_refrigeration.selection import listing
 from coldwright_refrigeration.selection.case import Array, Case, np
 from coldwright_refrigeration.selection.given import Rule
-from coldwright_refrigeration.selection.ranked import Ranked, criteria, in_order, value
+from coldwright_refrigeration.selection.ranked import Ranked, criteria, first_of, in_order, value
 from coldwright_refrigeration.selection.relaxation import (
     Criterion,
     Held,
@@ -26,9 +26,8 @@ from coldwright_refrigeration.selection.relaxation import (
     linear_rows,
 )
 
-MOST_NODES = 1500
-"""Linear programs at most for the best and the next ones; lists and questions beside them may open fewer."""
-FEWER_NODES = 300
+MOST_REMEMBERED = 500
+"""Combinations that are kept for a search that may be ended."""
 RAISE, RAISE_FAR, FEW_MADE = 1.5, 3.0, 100
 """How fast the room between bound and limit grows; faster where few combinations were written out."""
 
@@ -218,9 +217,17 @@ class Ranking:
             if node.hauls is not None:  # ranges of hauls meet within the slack: what stands in both counts in one
                 hauls = self.case.hauls(made)
                 made = made[(node.hauls[0] <= hauls) & (hauls <= node.hauls[1])]
-            self._seen += [made] if len(made) else []
+            self._remember(made)
             limit.add(made, value(self.case, criterion, made))
         return kept, limit.rows(len(self.case.names)), number
+
+    def _remember(self, made: Array) -> None:
+        """The first of those seen so far, for a search that is ended: where many tie there are millions of them."""
+        if not len(made):
+            return
+        self._seen.append(first_of(self.case, made, MOST_REMEMBERED))
+        if len(self._seen) > MOST_REMEMBERED // 10:
+            self._seen = [first_of(self.case, np.concatenate(self._seen), MOST_REMEMBERED)]
 
     def _split(self, node: Node, limit: float) -> list[Node]:
         """Parts that together hold all of a node: by hauls as long as their number is open, by units of a size, by type.

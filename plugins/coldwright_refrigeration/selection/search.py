@@ -6,11 +6,12 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from coldwright_basis.compare import SLACK
+from coldwright_refrigeration.selection import staged
 from coldwright_refrigeration.selection.case import Case, np
 from coldwright_refrigeration.selection.given import Rule
 from coldwright_refrigeration.selection.kinds import Kinds
 from coldwright_refrigeration.selection.ranked import Ranked
-from coldwright_refrigeration.selection.ranking import FEWER_NODES, MOST_NODES, Ranking
+from coldwright_refrigeration.selection.ranking import Ranking
 from coldwright_refrigeration.selection.relaxation import linear_rows
 from coldwright_refrigeration.selection.table import Table, combinations_of
 
@@ -19,6 +20,9 @@ MOST_REJECTED = 20
 MOST_WRITTEN_OUT = 20_000
 """Combinations up to which all are written out once and looked through: for the few types of a usual booking that is
 five times quicker than linear programs, which serve every other fleet."""
+MOST_NODES, LIST_NODES, FEWER_NODES = 1500, 300, 60
+"""Linear programs at most: for the best, where integer programs cannot say what it is; for the next ones; and for lists and
+questions beside them."""
 LIMITS: tuple[Rule, ...] = (
     "turndown", "flow_minimum", "flow_maximum", "power_available", "footprint_available", "hauls_max", "units_max",
     "mass_max",
@@ -46,11 +50,13 @@ class Search:
 
     def first(self, count: int) -> Ranked:
         """The first combinations that keep every rule."""
-        return self._ranked(self.case.active, count, nodes=MOST_NODES)
+        return self._ranked(self.case.active, count, nodes=LIST_NODES)
 
     def best(self) -> Ranked:
-        """The best alone, which may be proved where a longer list is not."""
-        return self._ranked(self.case.active, 1, nodes=MOST_NODES)
+        """The best alone, which is proved where a longer list is not."""
+        if not staged.can_stage(self._kinds.case, self.case.active):
+            return self._ranked(self.case.active, 1, nodes=MOST_NODES)
+        return self._named(staged.best(self._kinds.case, self.case.active), 1)
 
     def rejected(self, best: Units | None) -> Ranked:
         """The cheapest combinations that carry the load and cost less than the best; so each breaks another rule."""
@@ -101,13 +107,19 @@ class Search:
             if self._table is None
             else self._table.keeping(rules)
         )
-        found = asked.first(count, below)
+        return self._named(asked.first(count, below), count)
+
+    def _named(self, found: Ranked, count: int) -> Ranked:
+        """Types instead of kinds."""
         return found._replace(units=self._kinds.named(found.units, count))
 
     def _saving(self, best: Units, rules: tuple[Rule, ...]) -> float:
         objective = self._objective(best)
-        found = self._ranked(rules, 1, objective * (1 - SLACK)).units
-        return objective - self._objective(found[0]) if found else 0.0
+        found = self._ranked(rules, 1, objective * (1 - SLACK))
+        if not found.complete and staged.can_stage(self._kinds.case, rules):
+            found = self._named(staged.least_objective(self._kinds.case, rules), 1)
+        saving = objective - self._objective(found.units[0]) if found.units else 0.0
+        return saving if saving > SLACK * abs(objective) else 0.0
 
     def _possible(self, rules: tuple[Rule, ...]) -> bool:
         if set(rules).isdisjoint(DEMANDS):
@@ -115,6 +127,8 @@ class Search:
         if self._table is not None:
             return bool(self._table.keeping(rules).first(1).units)
         found = Ranking(self._feasibility, rules, FEWER_NODES).first(1)
+        if not (found.units or found.complete) and staged.can_stage(self._feasibility, rules):
+            found = staged.least_objective(self._feasibility, rules)
         return bool(found.units) or not found.complete
 
 

@@ -13,6 +13,7 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 
 from coldwright.contract import Refused
 from coldwright_refrigeration.selection import search
+from coldwright_refrigeration.selection import staged as programs
 
 ID = "refrigeration.selection"
 
@@ -403,14 +404,15 @@ def test_a_search_that_is_ended_says_so_and_how_far_it_came(answer_of, monkeypat
     proved = answer_of(ID, asked)["results"]
     assert proved["status"] == "optimal"
     assert "proven_bound" not in proved
-    monkeypatch.setattr(search, "MOST_NODES", 2)
+    monkeypatch.setattr(search, "LIST_NODES", 2)
+    monkeypatch.setattr(programs, "MOST_BRANCHES", 0)
     ended = answer_of(ID, asked)
     assert ended["results"]["status"] == "not_proved"
     assert codes(ended)["not_proved"] == "check"
     bound, best = ended["results"]["proven_bound"]["value"], ended["results"]["best"]["power"]["value"]
     assert bound <= proved["best"]["power"]["value"] <= best
     assert best - bound < 0.01 * best
-    monkeypatch.setattr(search, "MOST_NODES", 1)
+    monkeypatch.setattr(search, "LIST_NODES", 1)
     nothing = answer_of(ID, asked)
     assert nothing["results"]["status"] == "not_proved"
     assert nothing["outcome"] == "unacceptable"

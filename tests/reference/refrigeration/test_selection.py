@@ -282,6 +282,7 @@ def by_programs(answer_of):
     def ask(calculator, asked, most=None):
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr(searching, "MOST_WRITTEN_OUT", 0)
+            patch.setattr(searching, "LIST_NODES", 20_000)
             patch.setattr(searching, "FEWER_NODES", 20_000)
             if most is not None:
                 patch.setattr(listing, "MOST_LISTED", most)
@@ -300,6 +301,42 @@ def test_every_fleet_against_enumeration(answer_of, asked):
 @given(asked=orders())
 def test_every_fleet_by_linear_programs_against_enumeration(by_programs, asked):
     hold_against_enumeration(by_programs, asked)
+
+
+@pytest.fixture(scope="session")
+def by_stages(answer_of):
+    """Answers whose list is ended at once, so that integer programs in stages say what is best."""
+
+    def ask(calculator, asked):
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(searching, "MOST_WRITTEN_OUT", 0)
+            patch.setattr(searching, "LIST_NODES", 0)
+            patch.setattr(searching, "FEWER_NODES", 20_000)
+            return answer_of(calculator, asked)
+
+    return ask
+
+
+def hold_best_against_enumeration(answer_of, asked):
+    results = answer_of(ID, asked)["results"]
+    good = enumerated(asked)
+    assert results["status"] == ("optimal" if good else "infeasible")
+    if good:
+        assert results["best"]["units"] == named(asked, good[0])
+        check_binding(asked, results, good)
+
+
+@settings(max_examples=200)
+@given(asked=orders())
+def test_every_best_by_integer_programs_in_stages_against_enumeration(by_stages, asked):
+    hold_best_against_enumeration(by_stages, asked)
+
+
+@pytest.mark.nightly
+@settings(max_examples=2000)
+@given(asked=orders())
+def test_two_thousand_bests_by_integer_programs_in_stages_against_enumeration(by_stages, asked):
+    hold_best_against_enumeration(by_stages, asked)
 
 
 @settings(max_examples=40)

@@ -1,0 +1,217 @@
+"""The best combination by integer programs in stages: objective, then units, then power, then names.
+
+Each criterion is made as small as can be, and held there for the next, so that no tie lies under the tolerance of the
+solver. What is chosen is judged by the case's own arithmetic afterwards; an answer that it does not confirm is not proved.
+Where many combinations cost the same, this is a hundred times quicker than to write them out (`ranking`), which gives
+the next combinations too. How far the solver goes is limited by its nodes, never by time.
+"""
+
+import math
+from typing import Any, NamedTuple
+
+from coldwright_basis.compare import SLACK
+from coldwright_refrigeration.selection.case import Array, Case, np
+from coldwright_refrigeration.selection.given import Rule
+from coldwright_refrigeration.selection.ranked import Ranked, criteria
+from coldwright_refrigeration.selection.relaxation import Level, Row, core, highspy, levels, linear_rows
+
+MOST_BRANCHES = 500
+"""Nodes of one integer program; most need one."""
+FEASIBLE = 1e-9
+
+
+class Stage(NamedTuple):
+    """What is made small: `cost . n`, and so much for every haul, hauls rounded up."""
+
+    cost: Array
+    haul: float
+
+
+class Found(NamedTuple):
+    """The least value, the combination that has it, and whether both are proved; if not, what none can be below."""
+
+    value: float
+    units: Array
+    proved: bool
+    bound: float
+
+
+def can_stage(case: Case, rules: tuple[Rule, ...]) -> bool:
+    """Whether all rules are linear: the least flow of those units that run is not."""
+    return not (case.standby_isolated and "flow_minimum" in rules)
+
+
+def best(case: Case, rules: tuple[Rule, ...]) -> Ranked:
+    """The first combination by rank that keeps some rules."""
+    programs = _Programs(case, rules)
+    first, units = -math.inf, None
+    for stage in _stages(case):
+        found = programs.least(stage)
+        if found is None:
+            return Ranked([], True)
+        first = found.bound if units is None else first
+        units = units if found.units is None else found.units
+        if not found.proved:
+            return Ranked([] if units is None else [_whole(units)], False, first)
+        programs.hold(stage, found.value)
+    named = _by_names(programs, units)
+    return Ranked([_whole(units if named is None else named)], named is not None, first)
+
+
+def least_objective(case: Case, rules: tuple[Rule, ...]) -> Ranked:
+    """A combination with the least objective, whatever settles its ties."""
+    here = _Programs(case, rules).least(_stages(case)[0])
+    if here is None:
+        return Ranked([], True)
+    return Ranked([] if here.units is None else [_whole(here.units)], here.proved, here.bound)
+
+
+def _whole(units: Array) -> tuple[int, ...]:
+    return tuple(int(n) for n in units)
+
+
+def _stages(case: Case) -> list[Stage]:
+    found = []
+    for criterion in criteria(case):
+        if criterion.name == "hauls":
+            found.append(Stage(np.zeros(len(case.names)), case.haul_weight))
+        elif criterion.name != "names":
+            found.append(Stage(criterion.cost, criterion.haul_weight))
+    return found
+
+
+def _by_names(programs: "_Programs", units: Array) -> Array | None:
+    """Of all that tie, the one with most units of the first type, then of the second, and so on; None: not proved.
+
+    Where no type stands in a run of types, one program says whether any of them could.
+    """
+    zero, begin = np.zeros(len(units)), 0
+    while begin < len(units) and units[begin:].any():
+        end = begin + 1
+        if not units[begin]:
+            end = begin + int(np.flatnonzero(units[begin:])[0])
+        run = zero.copy()
+        run[begin:end] = -1.0
+        found = programs.least(Stage(run, 0.0))
+        if found is None or not found.proved:
+            return None
+        if end - begin > 1 and found.value < 0:  # which of the run it is, is asked of each half
+            units, middle = found.units, (begin + end) // 2
+            half = zero.copy()
+            half[begin:middle] = -1.0
+            found = programs.least(Stage(half, 0.0))
+            if found is None or not found.proved:
+                return None
+            if found.value < 0:
+                units = found.units
+                continue
+            programs.hold(Stage(half, 0.0), 0.0)
+            begin = middle
+            continue
+        units = found.units
+        programs.hold(Stage(run, 0.0), found.value)
+        begin = end
+    return units
+
+
+class _Programs:
+    """The integer programs of a case, one for each level of its redundancy, with what earlier stages hold."""
+
+    def __init__(self, case: Case, rules: tuple[Rule, ...]) -> None:
+        self._case, self._rules = case, rules
+        self._rows = linear_rows(case, rules)
+        self._held: list[tuple[Stage, float]] = []
+        self._levels: list[Level] | None = None
+        """Those that may hold something, by rising bound of the first stage."""
+        self._tied: list[Level] = []
+        """Those in which the last stage had its least value."""
+
+    def hold(self, stage: Stage, value: float) -> None:
+        """From now on this criterion is no greater than it was found to be at least."""
+        self._held.append((stage, value))
+        self._levels = self._tied
+
+    def least(self, stage: Stage) -> Found | None:
+        """The least value of a stage over all levels; None where nothing keeps the rules."""
+        is_first = self._levels is None
+        if self._levels is None:
+            cost = stage.cost + (stage.haul * self._case.haul if stage.haul else 0.0)
+            self._levels = levels(self._case, self._rules, cost)
+        value, units, bound, proved = math.inf, None, math.inf, True
+        values: list[float] = []
+        for level in self._levels:
+            if is_first and level.bound > value + SLACK * abs(value):
+                break
+            here = self._of_level(level, stage)
+            values.append(math.inf if here is None else here.bound)
+            if here is None:
+                continue
+            proved, bound = proved and here.proved, min(bound, here.bound)
+            if here.value < value:
+                value, units = here.value, here.units
+        most = value + SLACK * max(1.0, abs(value))
+        self._tied = [level for level, least in zip(self._levels, values, strict=False) if least <= most]
+        if proved and units is None:
+            return None
+        return Found(value, units, proved, min(bound, value))
+
+    def _of_level(self, level: Level, stage: Stage) -> Found | None:
+        at = np.flatnonzero(np.where(level.allowed, self._case.stock, 0.0) > 0)
+        scale = max(1.0, float(np.abs(stage.cost[at]).max(initial=0.0)), stage.haul)
+        solver = self._solver(level, at, stage, scale)
+        solver.run()
+        status = solver.getModelStatus()
+        if status == highspy.HighsModelStatus.kInfeasible:
+            return None
+        info, point = solver.getInfo(), np.array(solver.getSolution().col_value)
+        bound = info.mip_dual_bound * scale if self._held else max(info.mip_dual_bound * scale, level.bound)
+        whole = np.zeros(len(self._case.stock))
+        if not len(point) or math.isinf(info.objective_function_value):
+            return Found(math.inf, None, False, bound)
+        whole[at] = np.round(point[: len(at)])
+        value = self._value(stage, whole)
+        if not self._confirmed(whole):
+            return Found(math.inf, None, False, bound)
+        proved = status == highspy.HighsModelStatus.kOptimal
+        return Found(value, whole, proved, value if proved else bound)
+
+    def _value(self, stage: Stage, units: Array) -> float:
+        hauls = float(self._case.hauls(units[None])[0]) if stage.haul else 0.0
+        return float(units @ stage.cost) + stage.haul * hauls
+
+    def _confirmed(self, units: Array) -> bool:
+        """By the case's own arithmetic: every rule kept, and every stage before held."""
+        kept = bool(self._case.keeps(units[None], self._rules)[0])
+        return kept and all(self._value(s, units) <= v + SLACK * max(1.0, abs(v)) for s, v in self._held)
+
+    def _solver(self, level: Level, at: Array, stage: Stage, scale: float) -> Any:
+        """Units of each type, and the hauls; rows of the rules, of the level and of the stages before."""
+        many = len(at)
+        rows: list[tuple[Row, float]] = [(row, 0.0) for row in (level.cover, *level.own, *self._rows)]
+        for before, value in self._held:
+            size = max(1.0, abs(value))
+            rows.append((Row(before.cost / size, value / size + SLACK), before.haul / size))
+        if self._case.haul is not None:
+            rows.append((Row(self._case.haul, SLACK), -1.0))
+        matrix = np.array([np.append(row.coefficients[at], hauls) for row, hauls in rows])
+        most_hauls = 0.0 if self._case.haul is None else math.ceil(float(self._case.stock @ self._case.haul))
+        program = highspy.HighsLp()
+        program.num_col_, program.num_row_ = many + 1, len(matrix)
+        program.col_cost_ = np.append(stage.cost[at], stage.haul) / scale
+        program.col_lower_, program.col_upper_ = np.zeros(many + 1), np.append(self._case.stock[at], most_hauls)
+        program.row_lower_ = np.full(len(matrix), -math.inf)
+        program.row_upper_ = np.array([row.high for row, _ in rows])
+        program.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+        program.a_matrix_.start_ = np.arange(0, matrix.size + 1, many + 1, dtype=np.int32)
+        program.a_matrix_.index_ = np.tile(np.arange(many + 1, dtype=np.int32), len(matrix))
+        program.a_matrix_.value_ = matrix.ravel()
+        program.integrality_ = [highspy.HighsVarType.kInteger] * (many + 1)
+        solver = core._Highs()  # the class beneath `Highs`, which prints a banner whenever one is made
+        for name, setting in (
+            ("output_flag", False), ("threads", 1), ("random_seed", 0), ("mip_max_nodes", MOST_BRANCHES),
+            ("mip_rel_gap", 0.0), ("mip_abs_gap", 0.0),
+            ("mip_feasibility_tolerance", FEASIBLE), ("primal_feasibility_tolerance", FEASIBLE),
+        ):  # fmt: skip
+            solver.setOptionValue(name, setting)
+        solver.passModel(program)
+        return solver
