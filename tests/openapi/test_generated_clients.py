@@ -1,6 +1,7 @@
 """What others' generators make of the published document: without a warning, and it books, starts and sweeps.
 
-The generators of Python run here always; those of TypeScript come from the npm registry, and so in the nightly run.
+The generators of Python run here always; those of TypeScript and of Java come from registries, and so in the nightly run.
+For C# no toolchain can be had from them: what its generators stumble on is looked for in the document itself.
 """
 
 import json
@@ -8,6 +9,7 @@ import os
 import shutil
 import subprocess
 import sys
+import zipfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -111,6 +113,82 @@ def test_typescript_generators(node: Path, url: str, given: list[str], tmp_path:
     other.mkdir()
     with running(other, {"evaluation_seconds": "60"}) as service:
         run("node", "built/with_sdk.js", service.url, *given, folder=node)
+
+
+GENERATOR = "openapi-generator-cli==7.26.0"
+"""Of Java, which its package for Python carries with all that the client it makes needs to compile."""
+JAVA = {
+    "openApiNullable": "false",
+    "containerDefaultToNull": "true",  # else lists that are not given are sent as empty ones
+    "apiPackage": "coldwright.api",
+    "modelPackage": "coldwright.model",
+    "invokerPackage": "coldwright.client",
+}
+MARK = """package javax.annotation;
+public @interface Generated { String[] value(); String date() default ""; String comments() default ""; }
+"""
+"""What every file is marked with; Java itself has it no more since its version 9."""
+
+
+@pytest.mark.nightly
+def test_java(tmp_path: Path, url: str, given: list[str]) -> None:
+    if shutil.which("javac") is None:
+        pytest.skip("no compiler of Java here")
+    run(sys.executable, "-m", "pip", "download", "--no-deps", "-q", "-d", ".", GENERATOR, folder=tmp_path)
+    with zipfile.ZipFile(next(tmp_path.glob("*.whl"))) as package:
+        name = next(n for n in package.namelist() if n.endswith(".jar"))
+        jar = Path(package.extract(name, tmp_path))
+    options = ",".join(f"{key}={value}" for key, value in JAVA.items())
+    made = run(
+        *("java", "-Xmx1g", "-jar", jar, "generate", "-i", DOCUMENT, "-g", "java", "--library", "native", "-o", "made"),
+        f"--additional-properties={options}",
+        folder=tmp_path,
+    )
+    assert " ERROR " not in made, made[-3000:]
+    mark = tmp_path / "made/src/main/java/javax/annotation/Generated.java"
+    mark.parent.mkdir(parents=True)
+    mark.write_text(MARK)
+    sources = tmp_path / "sources.txt"
+    sources.write_text("\n".join(map(str, (tmp_path / "made/src/main").rglob("*.java"))))
+    run("javac", "-J-Xmx1500m", "-d", "classes", "-cp", jar, f"@{sources}", folder=tmp_path)
+    path = f"{jar}{os.pathsep}{tmp_path / 'classes'}"
+    strict = ("-Xlint:all", "-Werror")
+    run("javac", *strict, "-d", "program", "-cp", path, PROGRAMS / "WithNative.java", folder=tmp_path)
+    run("java", "-cp", f"{path}{os.pathsep}program", "WithNative", url, *given, folder=tmp_path)
+
+
+def schemas_in(node: Any) -> Iterator[dict[str, Any]]:
+    """Every schema of a document, and every other object."""
+    if isinstance(node, dict):
+        yield node
+        for value in node.values():
+            yield from schemas_in(value)
+    elif isinstance(node, list):
+        for item in node:
+            yield from schemas_in(item)
+
+
+def test_nothing_that_generators_of_java_and_c_sharp_stumble_on() -> None:
+    """Each made a client that did not compile, by somebody's trial: names that differ by case alone, words without a type,
+    unions with a list or with null, defaults that hold lists.
+    """
+    document: dict[str, Any] = json.loads(DOCUMENT.read_text("utf-8"))
+    components: dict[str, Any] = document["components"]["schemas"]
+    assert len({name.casefold() for name in components}) == len(components)
+    operations = [o["operationId"] for path in document["paths"].values() for o in path.values() if "operationId" in o]
+    assert len({name.casefold() for name in operations}) == len(operations)
+    for schema in schemas_in(components):
+        if isinstance(words := schema.get("enum"), list):
+            assert schema.get("type") in ("string", "integer"), schema
+            assert len({str(word).casefold() for word in words}) == len(words), words
+        for union in (schema.get("anyOf"), schema.get("oneOf")):
+            kinds = [member.get("type") for member in union] if isinstance(union, list) else []
+            assert "array" not in kinds, schema
+            assert "null" not in kinds, schema
+        if isinstance(properties := schema.get("properties"), dict) and schema.get("type") == "object":
+            assert len({name.casefold() for name in properties}) == len(properties), sorted(properties)
+            defaults = [p["default"] for p in properties.values() if isinstance(p, dict) and "default" in p]
+            assert not [d for d in defaults if isinstance(d, dict) and any(isinstance(v, list) for v in d.values())]
 
 
 @pytest.mark.nightly

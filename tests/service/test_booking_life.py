@@ -133,6 +133,14 @@ def test_a_quote_holds_nothing_and_sees_real_stock(shop: Client) -> None:
     assert "middle" in taken.json()["detail"]
 
 
+def test_null_is_no_body_where_none_is_needed(shop: Client) -> None:
+    """As the client that a generator makes for Java sends what is not given."""
+    put(shop, booking("B-1"))
+    headers = {"content-type": "application/json"}
+    assert shop.post("/v1/bookings/B-1/confirm", content=b"null", headers=headers).status_code == 200
+    assert shop.post("/v1/bookings/B-1/cancel", content=b"null", headers=headers).status_code == 422
+
+
 def test_cancelling_gives_everything_back_and_says_why(shop: Client) -> None:
     put(shop, booking("B-1", duty__load=TWO))
     assert free(shop) == [0] * 14

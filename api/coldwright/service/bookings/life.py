@@ -76,8 +76,11 @@ async def step(asked: Asked, served: Served, door: Door) -> Response[bytes]:
 
 
 async def _step_asked(asked: Asked, door: Door) -> Step:
-    """The body, which may be left out where nothing in it is needed."""
-    sent = await asked.services.apart(read, BODIES[door], await raw_body(asked) or b"{}", long=await is_long(asked))
+    """The body, which may be left out where nothing in it is needed; generated clients send `null` for it then."""
+    body = await raw_body(asked)
+    if door != "cancel" and body.strip() in (b"", b"null"):
+        body = b"{}"
+    sent = await asked.services.apart(read, BODIES[door], body, long=await is_long(asked))
     until = getattr(sent, "until", UNSET)
     if until is not UNSET and until <= datetime.datetime.now(datetime.UTC):
         raise refuse("/until", "This instant has passed.", value=until.isoformat())
