@@ -161,6 +161,8 @@ booking_heads = Table(
     Index("ix_booking_heads_updated", "tenant", "updated_at", "reference"),
     Index("ix_booking_heads_severity", "tenant", "severity", "period_from", "reference"),
     Index("ix_booking_heads_fleet", "tenant", "fleet"),
+    Index("ix_booking_heads_site", "tenant", "site_folded", "reference"),
+    Index("ix_booking_heads_customer", "tenant", "customer_folded", "reference"),
     Index("ix_booking_heads_check", "check_wanted"),
 )
 """One row a booking: its state, which revision stands, whether its plan still holds (severity 0), and what lists show.
@@ -206,6 +208,7 @@ allocations = Table(
     Column("precedence", String(160), nullable=False),
     _instant("until", nullable=True),
     Index("ix_allocations_fleet", "tenant", "fleet", "item"),
+    Index("ix_allocations_item", "tenant", "item"),
     Index("ix_allocations_period", "tenant", "fleet", "blocked_to"),
 )
 """What bookings hold of a fleet: `blocked_to` counts the days of turnaround, `out` 1 is on hire and not back,
@@ -238,6 +241,7 @@ assignments = Table(
     Column("period_from", String(40), nullable=False),
     Column("blocked_to", String(40), nullable=False),
     Index("ix_assignments_serial", "tenant", "fleet", "serial"),
+    Index("ix_assignments_of_serial", "tenant", "serial"),
 )
 """Which machines, by serial number, a confirmed booking takes."""
 
