@@ -39,7 +39,7 @@ def test_everything_is_there_for_whom_asks(sheet_for: Any, plans: dict[str, Any]
 def test_what_is_folded_is_in_the_html_and_the_other_forms_say_where_it_is(sheet_for: Any) -> None:
     sheet = sheet_for("process")
     folded = [part for part in sheet.sections if part.folded]
-    assert {"Machines", "Supply", "Cable", "Loop", "Liquid and fill", "What binds first"} <= {p.title for p in folded}
+    assert {"Machines", "Supply", "Cable", "Loop", "Liquid and fill"} <= {p.title for p in folded}
     assert all(part.fact for part in folded)
     text = as_text(sheet, full=False)
     assert "details=all" in text

@@ -26,9 +26,9 @@ STARTUP = "readiness.startup"
 REGISTRY = Registry()
 NOTHING = re.compile(r"\b(None(?! of)|null|nan|NaN|inf|UNSET|undefined)\b")
 SCRIPT = '<script>alert("x")</script> & \x1b[31m \u202e'
-FROM_ELSEWHERE = (
-    r"(?i)<(script|link|iframe|object|embed|form)\b|\bon\w+=|href=|url\(|@import|src=(?!.data:image/svg\+xml,)"
-)
+IMAGES = re.compile(r'src="data:image/(svg\+xml,|png;base64,|jpeg;base64,)[^"]*"')
+"""Pictures that are in the page itself; no script runs in them."""
+FROM_ELSEWHERE = r"(?i)<(script|link|iframe|object|embed|form)\b|\bon\w+=|href=|url\(|@import|src="
 WORDS_OF_THE_CONTRACT = {
     "basis", "code", "hazard", "id", "kind", "outcome", "per", "practice", "pump_owner", "redundancy", "severity", "source",
     "status", "unit", "verdict", "version",
@@ -164,7 +164,7 @@ def test_nothing_that_is_planted_gets_through(id_: str, example_answers: dict[st
 def test_pages_load_nothing_from_elsewhere(example_answers: dict[str, Answer], sources: Sources) -> None:
     for id_ in ("electrical.service", STARTUP, ASSESSMENT):
         page = render(sheet_of(example_answers[id_], sources), "text/html").decode()
-        assert not re.search(FROM_ELSEWHERE, page)
+        assert not re.search(FROM_ELSEWHERE, IMAGES.sub("", page))
 
 
 @pytest.mark.parametrize("id_", ["electrical.service", STARTUP, "readiness.procedure", ASSESSMENT])
@@ -304,7 +304,7 @@ def test_a_drawing_is_an_image_and_never_part_of_the_page(answer_of: Any, regist
     sheet = record_sheet(answer, sources)
     page = render(sheet, "text/html").decode()
     assert 'alt="Plan" src="data:image/svg+xml,' in page
-    assert "<svg" not in page
+    assert "<svg" not in IMAGES.sub("", page)
     assert "a drawing, on the HTML page" in as_text(sheet)
     assert "<svg" not in as_text(sheet)
     assert as_pdf(sheet).startswith(b"%PDF-1.")

@@ -5,7 +5,6 @@ Ink on paper, so that grey print loses nothing: lines differ by dash and carry t
 
 import io
 import math
-import re
 import threading
 from collections.abc import Callable, Iterator
 from functools import lru_cache
@@ -14,6 +13,7 @@ from typing import Any, Literal
 from coldwright.contract.lazy import lazy
 from coldwright.contract.page import Bars, Column, Drawing, Levels, Plot, Table
 from coldwright.contract.people import number, plain_text
+from coldwright.sheets.shrink import shrunk
 
 Letters = Literal["text", "paths"]
 """Text is smaller, and can be searched; paths look alike on every paper."""
@@ -22,12 +22,11 @@ DASHES: tuple[Any, ...] = ("-", (0, (6, 2)), (0, (1.5, 1.5)), (0, (6, 2, 1.5, 2)
 WIDE = 6.4
 """Inches."""
 MOST_LEVELS = 12
+LETTER = 0.0115
+"""Room for one letter of a bar's text, as a part of the whole time."""
 FULL = 1.25
 """The share of a limit at which a bar of levels ends: more is written, and no longer drawn."""
 
-_METADATA = re.compile(r"\s*<metadata>.*?</metadata>", re.DOTALL)
-_LONG_NUMBER = re.compile(r"\d+\.\d{3,}")
-"""A hundredth of a point is finer than any eye and any printer, and halves the size."""
 matplotlib = lazy("matplotlib")
 figures = lazy("matplotlib.figure")
 _drawing = threading.Lock()
@@ -46,7 +45,8 @@ def drawn(block: Plot | Bars | Levels, letters: Letters = "text") -> Drawing | N
                 return None
             return Drawing(plain_text(block.title), _svg(_bars, block, letters), block.says)
         case Levels():
-            return Drawing(plain_text(block.title), _svg(_levels, block, letters)) if block.items else None
+            says = "; ".join(f"{level.name}: {level.text}" for level in block.items)
+            return Drawing(plain_text(block.title), _svg(_levels, block, letters), plain_text(says)) if says else None
 
 
 def tabled(plot: Plot) -> Table:
@@ -87,8 +87,9 @@ def saved(draw: Callable[[], Any], title: str, letters: Letters = "text", *, who
         figure = draw()
         nothing = dict.fromkeys(("Creator", "Date", "Format", "Type"))
         figure.savefig(target, format="svg", facecolor=PAPER, metadata=nothing | {"Title": plain_text(title)[:200]})
-    text = _METADATA.sub("", target.getvalue())
-    return _LONG_NUMBER.sub(lambda found: f"{float(found[0]):.2f}", text[text.index("<svg") :])
+    text = target.getvalue()
+    text = text[text.index("<svg") :]
+    return shrunk(text) if letters == "text" else text
 
 
 def figure_of(high: float, wide: float = WIDE) -> tuple[Any, Any]:
@@ -159,8 +160,9 @@ def _bars(bars: Bars) -> Any:
                 edgecolor=INK,
                 linewidth=1,
                 color=INK if span.strong else PAPER,
+                clip_on=False,
             )
-            inside = len(span.text) * longest * 0.0095 < wide
+            inside = len(span.text) * longest * LETTER < wide
             axes.text(
                 span.start + (longest * 0.005 if inside else wide + longest * 0.005),
                 place,
@@ -186,7 +188,9 @@ def _rows(spans: Any) -> Iterator[list[Any]]:
     for span in sorted(spans, key=lambda s: (s.start, s.end)):
         for row in rows:
             last = row[-1]
-            if max(last.end, last.start + longest * 0.0105 * len(last.text)) <= span.start:
+            text = longest * LETTER * (len(last.text) + 1)
+            beside = 0.0 if text < last.end - last.start else text
+            if last.end + beside <= span.start:
                 row.append(span)
                 break
         else:

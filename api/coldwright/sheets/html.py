@@ -2,6 +2,7 @@
 
 import base64
 import hashlib
+import re
 from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
@@ -17,39 +18,53 @@ NOTHING: Mapping[str, str] = {}
 
 
 def as_html(
-    sheet: Sheet, paper: str = "a4", slots: Mapping[str, str] = NOTHING, script: str = "", live: str = ""
+    sheet: Sheet,
+    paper: str = "a4",
+    slots: Mapping[str, str] = NOTHING,
+    script: str = "",
+    live: str = "",
+    *,
+    forms: bool = False,
 ) -> str:
     """One self-contained document; prints, and reads on a phone.
 
     `slots` are forms of whoever shows it, HTML already, by the names of the page's slots, and `top`, which stands above
-    everything; `script` is the address of a script of theirs, and `live` what that shall listen to.
+    everything; `script` is the address of a script of theirs, and `live` what that shall listen to. `forms`: whether a slot
+    has a form.
     """
     from markupsafe import Markup
 
-    forms = {name: Markup(text) for name, text in slots.items()}  # noqa: S704 - of the service, which has escaped it
+    filled = {name: Markup(text) for name, text in slots.items()}  # noqa: S704 - of the service, which has escaped it
     template = environment().get_template("sheet.html")
-    shown = template.render(sheet=sheet, style=style(paper), marks=MARKS, slots=forms, script=script, live=live)
-    return str(shown).lstrip()
+    shown = template.render(
+        sheet=sheet, style=style(paper, forms=forms), marks=MARKS, slots=filled, script=script, live=live
+    )
+    return re.sub(r"\n\s*\n", "\n", str(shown).lstrip())
 
 
 @cache
-def style(paper: str = "a4") -> Any:
-    """The one style sheet, with the size of the paper."""
+def style(paper: str = "a4", *, forms: bool = False) -> Any:
+    """The one style sheet, with the size of the paper; with what forms need too, where the page has some."""
     from markupsafe import Markup
 
-    text = files("coldwright.sheets").joinpath("templates", "sheet.css").read_text("utf-8")
+    names = ("sheet.css", "forms.css") if forms else ("sheet.css",)
+    text = "".join(files("coldwright.sheets").joinpath("templates", name).read_text("utf-8") for name in names)
+    text = re.sub(r"\s*([{};])\s*", r"\1", text)
     return Markup(f"{text}@page {{ size: {'letter' if paper == 'letter' else 'A4'}; margin: 15mm }}\n")  # noqa: S704 - ours
 
 
 @cache
-def style_digest(paper: str = "a4") -> str:
+def style_digest(paper: str = "a4", *, forms: bool = False) -> str:
     """What a content security policy names so that this style counts, and no other."""
-    return "sha256-" + base64.b64encode(hashlib.sha256(style(paper).encode()).digest()).decode()
+    return "sha256-" + base64.b64encode(hashlib.sha256(style(paper, forms=forms).encode()).digest()).decode()
 
 
-def image_of(svg: str) -> str:
-    """A drawing as the address of an image."""
-    return "data:image/svg+xml," + quote(svg, safe=" ~()*!.'=:;,/?@&$|^-_+")
+def image_of(svg: str) -> Any:
+    """A drawing as the address of an image. Only what would end the attribute or the address is written otherwise."""
+    from markupsafe import Markup
+
+    svg = svg if "CDATA" in svg else svg.replace("'", "&#39;").replace('"', "'")
+    return Markup("data:image/svg+xml," + quote(svg, safe=" ~*!.'=:;,/?@$|^-_+<>{}[]"))  # noqa: S704 - no quote, no &
 
 
 def in_base64(content: bytes) -> str:

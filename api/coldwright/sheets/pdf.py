@@ -9,6 +9,8 @@ from itertools import zip_longest
 from typing import Any, Literal
 from xml.sax.saxutils import escape
 
+from msgspec.structs import replace
+
 from coldwright.contract.page import (
     Action,
     Bars,
@@ -268,7 +270,8 @@ class _Printer:
                 yield self.paragraph(text)
             case Drawing() | Plot() | Bars() | Levels():
                 if (picture := picture_of(block)) is not None:
-                    yield from self._picture(picture, self.width)
+                    told = replace(picture, says="") if isinstance(block, Bars | Levels) else picture
+                    yield from self._picture(told, self.width)
             case Image():
                 yield from self._image(block)
             case Action() | Slot():

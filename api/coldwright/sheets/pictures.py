@@ -10,8 +10,9 @@ from coldwright.contract.page import Bars, Block, Drawing, Levels, Plot
 from coldwright.sheets.draw import drawn
 
 svglib = lazy("svglib.svglib")
+renderer = lazy("reportlab.graphics.renderPDF")
 _FROM_OUTSIDE = re.compile(
-    r"<!|<\s*image|<\s*foreignobject|<\s*script|@import|href\s*=\s*[\"'](?!#)|url\(\s*[\"']?(?!#)", re.IGNORECASE
+    r"<!(?!--)|<\s*image|<\s*foreignobject|<\s*script|@import|href\s*=\s*[\"'](?!#)|url\(\s*[\"']?(?!#)", re.IGNORECASE
 )
 """What leads out of a drawing: it must not make this process read a file or call an address."""
 logging.getLogger("svglib").setLevel(logging.ERROR)
@@ -30,6 +31,8 @@ def on_paper(drawing: Drawing, width: float, most_height: float) -> Any:
         return None
     try:
         made = svglib.svg2rlg(io.StringIO(drawing.svg))
+        if made is not None:
+            renderer.drawToString(made)  # what cannot be drawn is found here, and not in the middle of a page
     except Exception:
         return None
     if made is None or made.width <= 0 or made.height <= 0:

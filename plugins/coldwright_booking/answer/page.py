@@ -6,12 +6,17 @@ from msgspec import UnsetType
 from msgspec.structs import replace
 
 from coldwright.contract.page import (
+    Bars,
     Block,
     Column,
+    Lane,
     Lines,
     Occasion,
     Page,
     Section,
+    Shape,
+    Slot,
+    Span,
     Standard,
     Table,
     Tone,
@@ -33,8 +38,8 @@ from coldwright.contract.people import (
     words,
 )
 from coldwright.contract.quantities import Duration
-from coldwright_booking.answer import page_cost, page_facts, page_parts, page_use
-from coldwright_booking.answer.crew_page import crew_page, numbers_of
+from coldwright_booking.answer import page_cost, page_facts, page_loading, page_parts, page_pictures, page_use
+from coldwright_booking.answer.crew_page import crew_page
 from coldwright_booking.answer.limits import room
 from coldwright_booking.answer.page_cautions import cautions
 from coldwright_booking.answer.plan_answer import PlanAnswer
@@ -46,12 +51,12 @@ from coldwright_booking.answer.results import (
     PlannedMachine,
 )
 from coldwright_booking.order.given import Order
-from coldwright_booking.plan.pick_list import PlanPickLine
+from coldwright_readiness.procedure import ProcedureResults
 
-VERDICTS: dict[str, tuple[Tone, str]] = {
-    "acceptable": ("good", "GOES: nothing that is known stands against it"),
-    "conditional": ("care", "GOES once the checks are settled"),
-    "unacceptable": ("bad", "DOES NOT GO as it stands"),
+VERDICTS: dict[str, tuple[Tone, Shape, str]] = {
+    "acceptable": ("good", "ready", "GOES: nothing that is known stands against it"),
+    "conditional": ("care", "check", "GOES once the checks are settled"),
+    "unacceptable": ("bad", "stop", "DOES NOT GO as it stands"),
 }
 
 
@@ -64,7 +69,7 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
         return crew_page(answer, occasion)
     results, order, everything = answer.results, answer.given, occasion.details
     worth_knowing = count_of(sum(f.severity == "note" for f in answer.findings), "note")
-    tone, verdict = VERDICTS[answer.outcome]
+    tone, shape, verdict = VERDICTS[answer.outcome]
     revision = f", revision {occasion.revision}" if occasion.revision else ""
     return Page(
         kind="Plan",
@@ -77,12 +82,14 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
                 Standard("findings", "Stops: what must change first", ("stop",)),
                 Standard("findings", "Checks: somebody must look before it goes", ("check",), once=True),
                 section("Order", _order(order)),
+                section("Room left", page_pictures.room_left(results.limits_nearest), fact=page_facts.limits(results)),
                 *(_summed_up(part, fact, everything) for part, fact in _blocks(results)),
-                _pick_list(results.pick_list, everything, occasion.serials),
+                page_pictures.pictures(results),
+                page_loading.loading(results, everything, occasion.serials),
                 _arrival(results, everything),
                 _summed_up(page_cost.cost(results), page_cost.fact(results), everything),
                 _questions(results),
-                *(_summed_up(part, fact, everything) for part, fact in _compared(results)),
+                *(_summed_up(part, fact, everything) for part, fact in _compared(results, everything)),
                 Standard("parts"),
                 Standard("findings", "Worth knowing", ("note",), fact=worth_knowing, folded=not everything),
                 Standard("cautions") if everything else cautions(answer.cautions, order.practice, results.fluid.kind),
@@ -93,6 +100,7 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
         ),
         rest="What is summed up in a line is in full in the HTML page, and in every form with details=all, which also lists "
         "the values taken by default.",
+        shape=shape,
     )
 
 
@@ -107,9 +115,10 @@ def _blocks(results: AssessmentResults) -> Iterator[tuple[Section | None, str]]:
     yield page_use.in_use(results), page_use.fact(results)
 
 
-def _compared(results: AssessmentResults) -> Iterator[tuple[Section | None, str]]:
+def _compared(results: AssessmentResults, everything: bool) -> Iterator[tuple[Section | None, str]]:
     """Limits and other combinations, each with its fact."""
-    yield _limits(results), page_facts.limits(results)
+    if everything:
+        yield _limits(results), page_facts.limits(results)
     yield _alternatives(results), page_facts.alternatives(results)
 
 
@@ -172,37 +181,6 @@ def _machines(results: AssessmentResults) -> Section | None:
     return section("Machines", Table(columns, rows) if rows else None, page_parts.energy(results), block)
 
 
-def _pick_list(
-    lines: Sequence[PlanPickLine], everything: bool, serials: Sequence[tuple[str, str]] = ()
-) -> Section | None:
-    rows = tuple(
-        (
-            f"{line.count:,}",
-            plain_text(line.item) + (numbers_of(line.item, serials) if line.kind == "machine" else ""),
-            _short(line),
-            prose(line.reason),
-        )
-        for line in lines
-    )
-    if not everything:
-        rows = tuple(("\u25a1", *row[:3]) for row in rows)
-        brief = (Column("", 4), Column("Count", 8, number=True), Column("Item", 62), Column("In stock", 18))
-        return section("What to load", Table(brief, rows) if rows else None)
-    columns = (
-        Column("Count", 7, number=True),
-        Column("Item", 30),
-        Column("In stock", 11),
-        Column("Why", 48),
-    )
-    return section("What to load", Table(columns, rows) if rows else None)
-
-
-def _short(line: PlanPickLine) -> str:
-    if not line.from_stock:
-        return "not listed"
-    return f"SHORT {line.short_by:,}" if line.stock_short else "yes"
-
-
 def _arrival(results: AssessmentResults, everything: bool) -> Section | None:
     plan = results.arrival_plan
     if isinstance(plan, UnsetType):
@@ -228,9 +206,29 @@ def _arrival(results: AssessmentResults, everything: bool) -> Section | None:
         ("First compressor", _after(plan.time_to_first_compressor)),
         ("Cold water", _after(plan.time_to_cold_water)),
     )
-    table = Table(columns, rows) if everything else Table(columns[:4], tuple(row[:4] for row in rows))
+    table = Table(columns, rows) if everything else None
     note = Lines(("Hours and minutes after arrival, with people enough. A star: any delay here delays cold water.",))
-    return section("Order of work", block, table, note)
+    if table is None:
+        note = Lines(
+            ("Filled bars: any delay here delays cold water. What makes each step good is on the crew sheet.",)
+        )
+    return section("Order of work", block, _bars(plan), table, note)
+
+
+def _bars(plan: ProcedureResults) -> Bars:
+    """Who does what when, in hours after arrival."""
+    lanes: dict[str, list[Span]] = {}
+    for step in sorted(plan.steps, key=lambda s: (s.earliest_start.value, s.earliest_finish.value)):
+        role = "by itself" if step.role == "none" else words(step.role)
+        start, end = step.earliest_start.to("h"), step.earliest_finish.to("h")
+        lanes.setdefault(role, []).append(Span(start, end, plain_text(step.title), step.critical))
+    ordered = tuple(Lane(role, tuple(spans)) for role, spans in lanes.items())
+    texts = (f"{lane.name}: " + ", ".join(f"{_clock(s.start)} {s.text}" for s in lane.spans) for lane in ordered)
+    return Bars("Who does what, in hours after arrival", "Hours after arrival", ordered, "; ".join(texts) + ".")
+
+
+def _clock(hours: float) -> str:
+    return clock(Duration.of(hours * 60, "min"))
 
 
 def _after(value: Duration | UnsetType) -> str:
@@ -250,7 +248,7 @@ def _questions(results: AssessmentResults) -> Section | None:
     )
     columns = (Column("Not given", 24), Column("We assumed", 26), Column("Affects", 34), Column("Who knows", 16))
     note = Lines(("A star: the answer could turn this plan.",)) if any(q.decides for q in ordered) else None
-    return section("Open questions", Table(columns, rows) if rows else None, note)
+    return section("Open questions", Slot("answers", (Table(columns, rows),)) if rows else None, note)
 
 
 def _assumed(field: str, text: str) -> str:

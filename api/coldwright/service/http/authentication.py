@@ -6,7 +6,6 @@ from collections.abc import Awaitable, Callable
 from datetime import UTC, datetime
 from typing import Any
 
-import msgspec
 from litestar.datastructures import Headers
 
 from coldwright.service.http.callers import ALL_SCOPES, LOCAL, NOBODY, Caller
@@ -178,8 +177,3 @@ def _no_provider() -> ProblemRaised:
 def _name(text: str) -> str:
     """As the store can hold it; never two that are one after shortening."""
     return text if len(text) <= 64 and text.isprintable() else hashlib.sha256(text.encode()).hexdigest()
-
-
-def describe(caller: Caller) -> dict[str, Any]:
-    """For the log: never a secret."""
-    return msgspec.to_builtins({"tenant": caller.tenant, "caller": caller.id, "means": caller.means})  # type: ignore[no-any-return]

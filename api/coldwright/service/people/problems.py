@@ -20,7 +20,7 @@ def for_people(request: "Request[Any, Any, Any]", raised: ProblemRaised) -> Resp
         )
     page = templates().get_template("problem.html")
     body = page.render(
-        problem=raised.problem(), meaning=raised.kind.meaning, style=style(), script=SCRIPT, signed_in=False
+        problem=raised.problem(), meaning=raised.kind.meaning, style=style(forms=True), script=SCRIPT, signed_in=False
     )
     headers = policy() | raised.headers
     return Response(body.lstrip().encode(), status_code=raised.kind.status, media_type=HTML, headers=headers)

@@ -18,11 +18,11 @@ SCRIPT = "/assets/page.js"
 HTML = "text/html"
 
 
-def policy(paper: str = "a4") -> dict[str, str]:
+def policy(paper: str = "a4", *, forms: bool = True) -> dict[str, str]:
     """Headers of a page with forms: our style, our script, our forms, and nothing from elsewhere."""
     return {
         "Content-Security-Policy": (
-            f"default-src 'none'; style-src '{style_digest(paper)}'; img-src data:; script-src 'self'; connect-src 'self'; "
+            f"default-src 'none'; style-src '{style_digest(paper, forms=forms)}'; img-src data:; script-src 'self'; connect-src 'self'; "
             "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
         ),
         "Cache-Control": "no-store",
@@ -53,7 +53,7 @@ async def shown(
     """A page of ours."""
 
     def made() -> bytes:
-        return written(asked, template, style=style(), script=SCRIPT, **data).lstrip().encode()
+        return written(asked, template, style=style(forms=True), script=SCRIPT, **data).lstrip().encode()
 
     body = await asked.services.apart(made)
     return Response(body, status_code=status, media_type=HTML, headers=policy() | dict(headers or {}))

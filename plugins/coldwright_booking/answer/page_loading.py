@@ -1,0 +1,95 @@
+"""What to load: by vehicle where the plan has put it on one, the rest by trade, with boxes; fuel as fuel to order."""
+
+from collections.abc import Iterator, Sequence
+
+from msgspec import UnsetType
+
+from coldwright.contract.page import Block, Column, Section, Table, facts, section, under
+from coldwright.contract.people import plain_text, prose, quantity, words
+from coldwright_booking.answer.crew_page import numbers_of
+from coldwright_booking.answer.results import AssessmentResults
+from coldwright_booking.plan.pick_list import PlanPickLine
+
+BOX = "\u25a1"
+TRADES = {
+    "electrical": "Power",
+    "hydronic": "Water",
+    "site": "Lifting, ground and routes",
+    "readiness": "Tools of the crew",
+}
+REST = "More"
+FUEL = "fuel"
+
+
+def loading(
+    results: AssessmentResults, everything: bool, serials: Sequence[tuple[str, str]] = ()
+) -> Section | None:
+    """Load by load, then trade by trade; with why where everything is asked for."""
+    lines = [line for line in results.pick_list if not line.item.startswith(FUEL)]
+    left = {line.item: line.count for line in lines}
+    blocks: list[Block | None] = []
+    for place, (vehicle, mass, carried) in enumerate(_loads(results), 1):
+        on_it = [(line, min(carried[line.item], line.count)) for line in lines if carried.get(line.item)]
+        for line, count in on_it:
+            left[line.item] -= count
+        title = f"Load {place}: {vehicle}, {mass}"
+        blocks += under(title, _table(on_it, everything, serials))
+    rest = [line for line in lines if left.get(line.item, 0) > 0]
+    by_trade: dict[str, list[tuple[PlanPickLine, int]]] = {}
+    for line in rest:
+        by_trade.setdefault(TRADES.get(line.calculator.partition(".")[0], REST), []).append((line, line.count))
+    for trade in sorted(by_trade, key=[*TRADES.values(), REST].index):
+        blocks += under(f"{trade}: on no vehicle yet" if blocks else trade, _table(by_trade[trade], everything, serials))
+    return section("What to load", *blocks, facts(*_fuel(results)))
+
+
+def _loads(results: AssessmentResults) -> Iterator[tuple[str, str, dict[str, int]]]:
+    site = results.site
+    if isinstance(site, UnsetType) or isinstance(site.transport, UnsetType):
+        return
+    for load in site.transport.loads:
+        carried: dict[str, int] = {}
+        for item in load.items:
+            carried[item.item] = carried.get(item.item, 0) + item.quantity
+        yield words(load.vehicle), quantity(load.mass), carried
+
+
+def _fuel(results: AssessmentResults) -> Iterator[tuple[str, str]]:
+    supply = results.supply
+    if isinstance(supply, UnsetType) or isinstance(supply.generator, UnsetType):
+        return
+    told = supply.generator
+    if not isinstance(told.fuel_total, UnsetType):
+        refuel = (
+            "" if isinstance(told.refuel_interval, UnsetType) else f", filled every {quantity(told.refuel_interval)}"
+        )
+        yield "Fuel to order for the hire", f"{quantity(told.fuel_total, 4)}{refuel}"
+
+
+def _table(
+    lines: Sequence[tuple[PlanPickLine, int]], everything: bool, serials: Sequence[tuple[str, str]]
+) -> Table | None:
+    rows = tuple(
+        (BOX, f"{count:,}", _named(line, serials), _short(line), prose(line.reason) if everything else "")
+        for line, count in lines
+    )
+    columns = (
+        Column("", 4),
+        Column("Count", 8, number=True),
+        Column("Item", 46),
+        Column("In stock", 14),
+        Column("Why", 40),
+    )
+    if not rows:
+        return None
+    return Table(columns, rows) if everything else Table(columns[:4], tuple(row[:4] for row in rows))
+
+
+def _named(line: PlanPickLine, serials: Sequence[tuple[str, str]]) -> str:
+    return plain_text(line.item) + (numbers_of(line.item, serials) if line.kind == "machine" else "")
+
+
+def _short(line: PlanPickLine) -> str:
+    if not line.from_stock:
+        return "not listed"
+    return f"SHORT {line.short_by:,}" if line.stock_short else "yes"
