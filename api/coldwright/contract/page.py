@@ -266,6 +266,8 @@ class Section(Struct, frozen=True, tag=True):
     """What it says, in a line."""
     folded: bool = False
     """Whether the line will do: HTML folds the blocks away, text and PDF leave them out and say so."""
+    closed: bool = False
+    """Whether HTML folds it away all the same; other forms print it."""
 
 
 class Standard(Struct, frozen=True, tag=True):
@@ -284,7 +286,8 @@ class Standard(Struct, frozen=True, tag=True):
     """Of sources: only those that a stop, a check or an assumption of the page cites."""
     fact: str = ""
     folded: bool = False
-    """Both as those of a `Section`."""
+    closed: bool = False
+    """All three as those of a `Section`."""
 
 
 class Page(Struct, frozen=True):
@@ -413,7 +416,12 @@ def _are_numbers(cells: Iterable[str]) -> bool:
 
 
 def section(
-    title: str, *blocks: Block | None, appendix: bool = False, fact: str = "", folded: bool = False
+    title: str,
+    *blocks: Block | None,
+    appendix: bool = False,
+    fact: str = "",
+    folded: bool = False,
+    closed: bool = False,
 ) -> Section | None:
     """A section, or nothing where it would be empty. Facts that follow facts join them."""
     kept: list[Block] = []
@@ -424,7 +432,7 @@ def section(
             kept.append(block)
     if all(isinstance(b, Heading) for b in kept):
         return None
-    return Section(title, tuple(kept), appendix, fact, folded)
+    return Section(title, tuple(kept), appendix, fact, folded, closed)
 
 
 MOST_ROWS = 200

@@ -34,7 +34,7 @@ from coldwright.service.jobs import driving
 from coldwright.service.jobs import resource as jobs
 from coldwright.service.openapi.document import build_document
 from coldwright.service.openapi.published import Published
-from coldwright.service.people import bench, plant, recording, signin, yard
+from coldwright.service.people import bench, ordering, plant, recording, signin, yard
 from coldwright.service.people.problems import for_people
 from coldwright.service.resources import catalogue, keys, operation, quotas, records
 from coldwright.service.settings import Settings, weights_in
@@ -58,7 +58,7 @@ TAGS = {
 
 def all_endpoints(registry: Registry) -> list[Endpoint]:
     """Every address of the service."""
-    by_plugins = (calculators, fleets, machines, availability, bookings, exploration, bench, yard, recording)
+    by_plugins = (calculators, fleets, machines, availability, bookings, exploration, bench, yard, ordering, recording)
     always = (forecasts, schedules, feed, webhooks, jobs, records, catalogue, keys, quotas, operation, signin)
     return [
         *(endpoint for resource in by_plugins for endpoint in resource.endpoints(registry)),

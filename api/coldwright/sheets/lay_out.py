@@ -59,14 +59,16 @@ def lay_out(page: Page, answer: Answer, sources: Sources, *, printed: str = "") 
 def _sections(part: Section | Standard, answer: Answer, sources: Sources, cited: bool) -> Iterator[Section | None]:
     if isinstance(part, Section):
         blocks = (b for block in part.blocks for b in _plain(block))
-        yield section(part.title, *blocks, appendix=part.appendix, fact=part.fact, folded=part.folded)
+        yield section(
+            part.title, *blocks, appendix=part.appendix, fact=part.fact, folded=part.folded, closed=part.closed
+        )
     elif part.what == "parts":
         for joined in answer["results"].get("parts", ()):
             author = facts(("From", plain_text(f"{joined['calculator']} {joined['version']}, {joined['plugin']}")))
             yield section(plain_text(joined["title"]), *outline(joined["block"]), author)
     else:
         made = _written(part, answer, sources, cited)
-        yield made and replace(made, fact=part.fact, folded=part.folded)
+        yield made and replace(made, fact=part.fact, folded=part.folded, closed=part.closed)
 
 
 def _plain(block: Block) -> Iterator[Block | None]:

@@ -26,6 +26,7 @@ from coldwright.contract.people import clock, plain_text, prose, quantity, value
 from coldwright.contract.quantities import Quantity
 from coldwright_basis.ratings import Practice
 from coldwright_basis.trade_words import in_words_of, word
+from coldwright_booking.answer import crew_valves
 from coldwright_booking.answer.crew_cautions import AT_STEP, IF_THIS_HAPPENS
 from coldwright_booking.answer.crew_readings import between, readings
 from coldwright_booking.answer.page_facts import said
@@ -51,6 +52,8 @@ def crew_page(answer: PlanAnswer, occasion: Occasion) -> Page:
             (
                 section("Who and where", _blanks(WHO, order.practice)),
                 section("Numbers", _numbers(results)),
+                crew_valves.sketch(results),
+                crew_valves.valves(results),
                 _machines(results, occasion.serials),
                 _cable(results, order.practice),
                 _liquid(results),

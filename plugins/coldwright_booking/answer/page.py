@@ -84,7 +84,7 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
                 section("Order", _order(order)),
                 section("Room left", page_pictures.room_left(results.limits_nearest), fact=page_facts.limits(results)),
                 *(_summed_up(part, fact, everything) for part, fact in _blocks(results)),
-                page_pictures.pictures(results),
+                page_pictures.pictures(results, closed=not everything),
                 page_loading.loading(results, everything, occasion.serials),
                 _arrival(results, everything),
                 _summed_up(page_cost.cost(results), page_cost.fact(results), everything),
@@ -93,9 +93,9 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
                 Standard("parts"),
                 Standard("findings", "Worth knowing", ("note",), fact=worth_knowing, folded=not everything),
                 Standard("cautions") if everything else cautions(answer.cautions, order.practice, results.fluid.kind),
-                Standard("assumptions"),
+                Standard("assumptions", closed=not everything),
                 Standard("defaults") if everything else None,
-                Standard("sources", cited=not everything),
+                Standard("sources", cited=not everything, closed=not everything),
             )
         ),
         rest="What is summed up in a line is in full in the HTML page, and in every form with details=all, which also lists "
@@ -248,7 +248,7 @@ def _questions(results: AssessmentResults) -> Section | None:
     )
     columns = (Column("Not given", 24), Column("We assumed", 26), Column("Affects", 34), Column("Who knows", 16))
     note = Lines(("A star: the answer could turn this plan.",)) if any(q.decides for q in ordered) else None
-    return section("Open questions", Slot("answers", (Table(columns, rows),)) if rows else None, note)
+    return section("Open questions", *((Table(columns, rows), Slot("answers")) if rows else ()), note)
 
 
 def _assumed(field: str, text: str) -> str:

@@ -21,11 +21,16 @@ HOSE = "pressure in the hose"
 DIP = "voltage dip at a start"
 
 
-def pictures(results: AssessmentResults) -> Section | None:
+def pictures(results: AssessmentResults, *, closed: bool) -> Section | None:
     """What a glance shows better than a table; each says in words where it runs and what the limit is."""
     us = results.design_load.unit == "ton"
     plots = (*_along_the_loop(results, us), *_pump(results, us), *_dips(results), *_pull_down(results, us))
-    return section("In pictures", *plots)
+    return section(
+        "In pictures",
+        *plots,
+        closed=closed,
+        fact="; ".join(p.title.partition(":")[0].lower() for p in plots).capitalize(),
+    )
 
 
 def room_left(limits: Sequence[NearLimit]) -> Levels | None:

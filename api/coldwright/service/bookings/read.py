@@ -21,6 +21,8 @@ from coldwright.service.http.negotiation import has_already, preferred, represen
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import json_reply
 from coldwright.service.pages import sheet_of, today
+from coldwright.service.people.sheets import used_sheet
+from coldwright.service.people.shell import written
 from coldwright.service.resources.records import instant_text
 from coldwright.sheets import MEDIA_TYPES, Occasion
 from coldwright.store.bookings import Head, present
@@ -90,7 +92,13 @@ async def get(asked: Asked, served: Served) -> Response[bytes]:
         sheet=lambda sources: sheet_of(asked.services.engine, served, assessment, sources, occasion),
         name=f"plan-{booking.reference}-{booking.revision}",
         variant="all" if occasion.details else "",
+        used=lambda sheet: used_sheet(asked, sheet, _doors(asked, booking.reference)),
     )
+
+
+def _doors(asked: Asked, reference: str) -> dict[str, str]:
+    """Where a person goes from a plan."""
+    return {"answers": str(written(asked, "ask.html", reference=reference))}
 
 
 def _revision(text: str) -> int:
@@ -114,6 +122,7 @@ async def crew_sheet(asked: Asked, served: Served) -> Response[bytes]:
         sheet=lambda sources: sheet_of(asked.services.engine, served, assessment, sources, occasion),
         name=f"crew-sheet-{booking.reference}-{booking.revision}",
         variant="crew",
+        used=lambda sheet: used_sheet(asked, sheet, {}),
     )
 
 

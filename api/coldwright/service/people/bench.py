@@ -25,6 +25,7 @@ from coldwright.service.people.addresses import form_at, page_at
 from coldwright.service.people.entered import value_of
 from coldwright.service.people.fields import form_of, pretty
 from coldwright.service.people.shell import see, shown
+from coldwright.service.people.wrong import not_at_a_field, wrong_fields
 from coldwright.sheets import record_sheet
 from coldwright.sheets.text import MARKS
 
@@ -174,7 +175,7 @@ async def _page(
         examples=about.examples,
         here=f"/bench/{calculator.family}/{calculator.name}",
         fields=fields,
-        wrong=_not_at_a_field(wrong, fields),
+        wrong=not_at_a_field(wrong, fields),
         note=note,
         units=system,
         given=msgspec.json.encode(given).decode(),
@@ -183,28 +184,6 @@ async def _page(
         lines=lambda text: Markup("\n").join(escape(line) for line in text.splitlines()),
         **data,
     )
-
-
-def wrong_fields(raised: ProblemRaised) -> dict[str, list[str]]:
-    """What is wrong, by the pointer of the field; by none what belongs to no field."""
-    found: dict[str, list[str]] = {}
-    for error in raised.problem().errors:
-        texts = [error.detail, f"Why: {error.why}" if isinstance(error.why, str) and error.why else ""]
-        found.setdefault(error.pointer.removeprefix("#"), []).append(" ".join(filter(None, texts)))
-    return found or {"": [raised.detail or raised.kind.title]}
-
-
-def _not_at_a_field(wrong: Mapping[str, list[str]], fields: Any) -> list[str]:
-    """What would be seen at no field: said above the form, with the name of where it belongs."""
-    at_fields = {text for f in fields for text in _texts(f)}
-    elsewhere = [(where, t) for where, texts in wrong.items() for t in texts if t not in at_fields]
-    return [f"{label(where.rpartition('/')[2])}: {text}" if where else text for where, text in elsewhere]
-
-
-def _texts(field: Any) -> Iterator[str]:
-    yield from field.wrong
-    for child in field.children:
-        yield from _texts(child)
 
 
 def _numbers(value: Any, pointer: str, named: str = "") -> Iterator[tuple[str, str]]:

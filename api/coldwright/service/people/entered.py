@@ -11,9 +11,7 @@ import msgspec
 from coldwright.service.people.fields import (
     MISSING,
     MOST_DEEP,
-    MOST_FIELDS,
     Schema,
-    fields_in,
     kind_of,
     resolved,
     variant,
@@ -27,6 +25,22 @@ def value_of(root: Schema, sent: Sequence[tuple[str, str]]) -> Any:
     """The input that a form gives; what was left empty is left out."""
     found = _read(resolved(root, root), "", dict(sent), root, 0)
     return {} if found is MISSING else found
+
+
+def at_pointer(value: Any, pointer: str, schema: Schema, sent: Members, root: Schema) -> Any:
+    """The value with what the form gives for one place put there; as it was where the form gives nothing."""
+    found = _read(schema, pointer, sent, root, 0)
+    return value if found is MISSING else _put(value, pointer.split("/")[1:], found)
+
+
+def _put(value: Any, steps: list[str], found: Any) -> Any:
+    if not steps:
+        return found
+    step, *rest = steps
+    if isinstance(value, list):
+        return [_put(v, rest, found) if str(n) == step else v for n, v in enumerate(value)]
+    known = dict(value) if isinstance(value, Mapping) else {}
+    return known | {step: _put(known.get(step), rest, found)}
 
 
 def _read(schema: Schema, pointer: str, sent: Members, root: Schema, deep: int) -> Any:
@@ -110,6 +124,3 @@ def number_in(text: str) -> Any:
     except ValueError:
         return text
     return found if abs(found) < float("inf") else text
-
-
-__all__ = ["MOST_FIELDS", "fields_in", "number_in", "value_of"]

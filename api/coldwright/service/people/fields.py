@@ -48,6 +48,22 @@ def resolved(schema: Schema, root: Schema) -> dict[str, Any]:
     return found
 
 
+def schema_at(root: Schema, value: Any, pointer: str) -> dict[str, Any] | None:
+    """The schema of a place in a value; nothing where there is no such place."""
+    schema, here = resolved(root, root), value
+    for step in pointer.split("/")[1:]:
+        shown = variant(schema, here, root)
+        if step.isdecimal() and isinstance(shown.get("items"), Mapping):
+            schema = resolved(shown["items"], root)
+            here = here[int(step)] if isinstance(here, list) and int(step) < len(here) else MISSING
+        elif step in shown.get("properties", {}):
+            schema = resolved(shown["properties"][step], root)
+            here = here.get(step, MISSING) if isinstance(here, Mapping) else MISSING
+        else:
+            return None
+    return schema
+
+
 def kind_of(schema: Schema) -> Kind:
     """How it is put in."""
     if set(schema.get("properties", ())) == {"value", "unit"}:

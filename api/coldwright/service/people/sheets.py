@@ -16,6 +16,6 @@ def used_sheet(
     """The page. For callers that may block."""
     paper = "letter" if asked.query("paper") == "letter" else "a4"
     filled = {"top": written(asked, "ways.html")} | dict(slots)
-    forms = bool(slots)
+    forms = any("<form" in text for text in slots.values())
     body = as_html(sheet, paper, filled, SCRIPT, live, forms=forms).encode()
     return Response(body, status_code=status, media_type=HTML, headers=policy(paper, forms=forms))

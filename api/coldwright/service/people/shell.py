@@ -20,9 +20,10 @@ HTML = "text/html"
 
 def policy(paper: str = "a4", *, forms: bool = True) -> dict[str, str]:
     """Headers of a page with forms: our style, our script, our forms, and nothing from elsewhere."""
+    digest = style_digest(paper, forms=forms)
     return {
         "Content-Security-Policy": (
-            f"default-src 'none'; style-src '{style_digest(paper, forms=forms)}'; img-src data:; script-src 'self'; connect-src 'self'; "
+            f"default-src 'none'; style-src '{digest}'; img-src data:; script-src 'self'; connect-src 'self'; "
             "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
         ),
         "Cache-Control": "no-store",
