@@ -1,40 +1,49 @@
-"""A page of the document that needs no script and no other site. Everything in it is escaped."""
+"""A page of the API for people: what it has, each calculator once, and how to come in. Everything in it is escaped."""
 
+import re
 from typing import Any
 
 import msgspec
+from jinja2 import Environment, PackageLoader
+
+from coldwright.sheets.html import style
+
+_environment = Environment(
+    loader=PackageLoader("coldwright.service", "templates"), autoescape=True, trim_blocks=True, lstrip_blocks=True
+)
+_CALCULATOR = re.compile(r"/v1/calculators/[^/{}]+/[^/{}]+")
 
 
 def render_page(document: bytes) -> bytes:
-    """The document as HTML."""
-    from jinja2 import Environment, PackageLoader  # with the first who looks at it: a start need not wait for it
-
-    loader = PackageLoader("coldwright.service", "templates")
-    environment = Environment(loader=loader, autoescape=True, trim_blocks=True, lstrip_blocks=True)
+    """The document as HTML, without its schemas: those are for programs."""
     data: dict[str, Any] = msgspec.json.decode(document)
-    by_tag: dict[str, list[dict[str, Any]]] = {}
+    resources: dict[str, list[dict[str, Any]]] = {}
+    calculators: dict[str, list[dict[str, Any]]] = {}
     for path, item in data["paths"].items():
-        for method, operation in item.items():
-            by_tag.setdefault(operation["tags"][0], []).append({"path": path, "method": method.upper()} | operation)
-    template = environment.get_template("document.html")
-    pretty = _pretty
-    return template.render(document=data, by_tag=by_tag, pretty=pretty, name_of=_name_of).encode()
+        if path.startswith("/v1/calculators/") and "post" in item and _CALCULATOR.fullmatch(path):
+            calculators.setdefault(item["post"]["tags"][0], []).append(_shown(path, "post", item["post"]))
+        elif not path.startswith("/v1/calculators/") or path.endswith("/forms"):
+            for method, operation in item.items():
+                resources.setdefault(operation["tags"][0], []).append(_shown(path, method, operation))
+    template = _environment.get_template("document.html")
+    by_name = {tag["name"]: tag for tag in data["tags"]}
+    groups = ([(by_name[name], found) for name, found in kind.items()] for kind in (resources, calculators))
+    listed, tried = groups
+    page = template.render(info=data["info"], resources=listed, calculators=tried, style=style(forms=True))
+    return re.sub(r"\n\s*\n", "\n", page).encode()
 
 
-def _pretty(value: Any) -> str:
-    return msgspec.json.format(msgspec.json.encode(value), indent=2).decode()
+def _shown(path: str, method: str, operation: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "path": path,
+        "method": method.upper(),
+        "id": operation["operationId"],
+        "summary": operation["summary"],
+        "description": _plain(operation.get("description", "")),
+        "scope": operation.get("x-scope", ""),
+        "parameters": [(p["name"], _plain(p.get("description", ""))) for p in operation.get("parameters", ())],
+    }
 
 
-def _name_of(schema: dict[str, Any]) -> str:
-    """The component that a schema names, or its type in words."""
-    if "$ref" in schema:
-        return str(schema["$ref"]).rpartition("/")[2]
-    if "prefixItems" in schema:
-        return f"list of {len(schema['prefixItems'])}: {', '.join(_name_of(s) for s in schema['prefixItems'])}"
-    if schema.get("type") == "array":
-        return f"list of {_name_of(schema.get('items', {}))}"
-    if "anyOf" in schema:
-        return " or ".join(_name_of(s) for s in schema["anyOf"])
-    if "enum" in schema:
-        return " | ".join(str(word) for word in schema["enum"])
-    return str(schema.get("type", "any"))
+def _plain(text: str) -> str:
+    return text.replace("`", "")

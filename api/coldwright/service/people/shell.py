@@ -26,6 +26,7 @@ def policy(paper: str = "a4", *, forms: bool = True) -> dict[str, str]:
             f"default-src 'none'; style-src '{digest}'; img-src data:; script-src 'self'; connect-src 'self'; "
             "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
         ),
+        "Referrer-Policy": "same-origin",  # with none at all a browser does not say of its forms where they are from
         "Cache-Control": "no-store",
         "Vary": "Accept, Cookie",
     }

@@ -10,6 +10,7 @@ from coldwright.service.http.endpoint import HAS_IT, Asked, Endpoint, Reply
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import cached_reply, json_reply
 from coldwright.service.jobs.driving import look_at_backlog
+from coldwright.service.people.shell import policy, see
 
 
 class Live(Struct, frozen=True):
@@ -54,10 +55,14 @@ async def _document(asked: Asked) -> Response[bytes]:
 
 
 async def _page(asked: Asked) -> Response[bytes]:
-    return cached_reply(asked, await asked.services.apart(asked.services.published.page), "text/html")
+    reply = cached_reply(asked, await asked.services.apart(asked.services.published.page), "text/html")
+    reply.headers.update({name: text for name, text in policy().items() if name == "Content-Security-Policy"})
+    return reply
 
 
-async def _nothing(_asked: Asked) -> Response[bytes]:
+async def _nothing(asked: Asked) -> Response[bytes]:
+    if (asked.header("accept") or "").startswith("text/html"):
+        return see("/yard")
     raise ProblemRaised("not-found", "See /openapi/v1.json or, to read, /openapi/v1.html.")
 
 
@@ -112,7 +117,10 @@ def endpoints() -> list[Endpoint]:
             "operation",
             "public",
             _page,
-            {200: Reply("A page that loads nothing from elsewhere.", str, "text/html"), 304: HAS_IT},
+            {
+                200: Reply("A page of this service alone, which loads nothing from elsewhere.", str, "text/html"),
+                304: HAS_IT,
+            },
         ),
         Endpoint("GET", "/", "getRoot", "Where to begin", "operation", "public", _nothing, {}, documented=False),
     ]

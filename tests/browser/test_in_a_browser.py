@@ -1,0 +1,212 @@
+"""Every page in a real browser: wide and narrow, light and dark, by keyboard, printed, and used by clicks."""
+
+import datetime
+import json
+import re
+from pathlib import Path
+from typing import Any, Literal
+from urllib.parse import quote
+
+import httpx
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page
+from read_pages import pages_of
+from startup_histories import CONFIGURATION, base
+
+GIVEN: dict[str, Any] = {
+    "kind": "propylene_glycol",
+    "lowest_temperature": {"value": -12, "unit": "degC"},
+    "loop_volume": {"value": 1325, "unit": "L"},
+}
+SWEEP = "&vary=/lowest_temperature&from=-28&to=0&keep=/results/mass_fraction"
+PAGES = {
+    "yard": "/yard?from=2027-01-04",
+    "bench": "/bench",
+    "bench-form": "/bench/hydronic/loop",
+    "bench-answer": f"/bench/hydronic/antifreeze?given={quote(json.dumps(GIVEN))}{SWEEP}",
+    "plan-process": "/v1/bookings/DEMO-PROCESS",
+    "plan-comfort": "/v1/bookings/DEMO-COMFORT",
+    "crew": "/v1/bookings/DEMO-PROCESS/crew-sheet",
+    "answers": "/v1/bookings/DEMO-PROCESS/answers",
+    "order": "/orders/new",
+    "start": "/v1/startups/process-2?tz=America/Denver",
+    "start-es": "/v1/startups/process-2?tz=America/Denver&language=es",
+    "record": "/v1/startups/process-2?tz=America/Denver&record=line_connection",
+    "plant": "/v1/startups?booking=DEMO-PROCESS",
+    "sign-in": "/sign-in",
+    "api": "/openapi/v1.html",
+}
+LOOKS: tuple[tuple[int, Literal["light", "dark"]], ...] = (
+    (390, "light"),
+    (390, "dark"),
+    (1200, "light"),
+    (1200, "dark"),
+)
+LARGEST = 100_000
+"""Bytes of a page."""
+LONGEST_PLAN = 12_000
+"""Pixels of a plan on a phone, folded."""
+
+
+def opened(browser: Browser, width: int, scheme: Literal["light", "dark"]) -> tuple[Page, list[str]]:
+    """An empty page, and what it will complain of: a script that failed, or something that the policy did not let it do."""
+    page = browser.new_page(viewport={"width": width, "height": 900}, color_scheme=scheme)
+    wrong: list[str] = []
+    page.on("console", lambda message: wrong.append(message.text) if message.type in ("error", "warning") else None)
+    page.on("pageerror", lambda error: wrong.append(str(error)))
+    return page, wrong
+
+
+@pytest.mark.parametrize(("width", "scheme"), LOOKS)
+def test_every_page_fits_and_anybody_can_read_it(
+    browser: Browser, site: str, pictures: Path | None, width: int, scheme: Literal["light", "dark"]
+) -> None:
+    page, wrong = opened(browser, width, scheme)
+    for name, path in PAGES.items():
+        reply = page.goto(site + path)
+        assert reply is not None
+        assert reply.status == 200, name
+        assert len(reply.body()) < LARGEST, name
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, name
+        if name.startswith("plan") and width < 400:
+            assert page.evaluate("document.documentElement.scrollHeight") < LONGEST_PLAN, name
+        if pictures is not None:
+            page.screenshot(path=pictures / f"{name}-{width}-{scheme}.png", full_page=True)
+        found = Axe().run(page).response["violations"]
+        assert found == [], (name, [(v["id"], [n["html"][:200] for n in v["nodes"][:3]]) for v in found])
+        assert wrong == [], name
+    page.close()
+
+
+def test_the_bench_is_worked_by_keyboard_alone(browser: Browser, site: str) -> None:
+    page, wrong = opened(browser, 1200, "light")
+    page.goto(f"{site}/bench/hydronic/antifreeze?example=0")
+    seen: list[str] = []
+    for _ in range(40):
+        page.keyboard.press("Tab")
+        at = page.evaluate("(document.activeElement.name || document.activeElement.textContent.trim())")
+        outline = page.evaluate("getComputedStyle(document.activeElement).outlineStyle")
+        assert outline != "none", f"one cannot see that {at} has the focus"
+        seen.append(at)
+        if at == "/kind":
+            page.keyboard.press("p")
+        elif at in ("/lowest_temperature/value", "/loop_volume/value"):
+            page.keyboard.type("-12" if "temperature" in at else "1325")
+        elif at == "Answer" and "/loop_volume/unit" in seen:
+            break
+    page.keyboard.press("Enter")
+    page.wait_for_url("**given=**")
+    assert "453 L" in page.inner_text("#answer")
+    page.reload()
+    assert "453 L" in page.inner_text("#answer"), "the address restores input and answer"
+    assert wrong == []
+    page.close()
+
+
+def test_what_is_printed_is_as_short_as_it_should_be(browser: Browser, site: str) -> None:
+    page, _ = opened(browser, 1200, "light")
+    for path, paper, most in (
+        ("/v1/bookings/DEMO-PROCESS", "A4", 8),
+        ("/v1/bookings/DEMO-COMFORT", "Letter", 8),
+        ("/v1/bookings/DEMO-INDOOR", "A4", 8),
+        ("/v1/bookings/DEMO-PROCESS/crew-sheet", "A4", 2),
+        ("/v1/bookings/DEMO-COMFORT/crew-sheet?paper=letter", "Letter", 2),
+        ("/v1/startups/process-2?tz=UTC", "A4", 3),
+    ):
+        page.goto(site + path)
+        assert (
+            1
+            <= pages_of(page.pdf(format=paper, margin=dict.fromkeys(("top", "bottom", "left", "right"), "10mm")))
+            <= most
+        ), path
+        printed = httpx.get(site + path, headers={"accept": "application/pdf"}, timeout=60)
+        assert 1 <= pages_of(printed.content) <= most, path
+    page.close()
+
+
+def test_an_order_is_booked_and_its_questions_answered_by_clicks(browser: Browser, site: str) -> None:
+    page, wrong = opened(browser, 1200, "light")
+    page.goto(f"{site}/yard")
+    page.get_by_role("link", name="New order").click()
+    page.locator("main a").first.click()
+    page.fill('[name="/reference"]', "CLICKED-1")
+    page.get_by_role("button", name="Plan it").click()
+    if page.locator(".wrong").count():
+        page.fill('[name="/fleet_id"]', "demo")
+        page.get_by_role("button", name="Plan it").click()
+    page.wait_for_url("**/v1/bookings/CLICKED-1", timeout=60_000)
+    assert "revision 1" in page.inner_text("h1")
+    page.get_by_role("link", name="Answer these questions").click()
+    unit = page.locator('main [name$="/value"]').first
+    unit.fill("not a number")
+    page.get_by_role("button", name="Send the answers").click()
+    assert page.locator(".wrong").count() > 0, "what is wrong is said, and nothing is lost"
+    assert page.locator('main [name$="/value"]').first.input_value() == "not a number"
+    assert [w for w in wrong if "422" not in w] == []
+    page.close()
+
+
+def test_a_start_is_driven_from_nothing_to_ready_by_clicks(browser: Browser, site: str) -> None:
+    """Each record of the published base set, moved to now, through the form that the page draws for its kind."""
+    opened_start = {"configuration": CONFIGURATION, "machine": "clicked"}
+    httpx.put(f"{site}/v1/startups/clicked", json=opened_start, timeout=60).raise_for_status()
+    ready = datetime.datetime.fromisoformat("2026-05-04T09:06:00+00:00")
+    moved = datetime.datetime.now(datetime.UTC) - ready
+    page, wrong = opened(browser, 390, "light")
+    page.goto(f"{site}/v1/startups/clicked?tz=UTC")
+    assert page.inner_text(".verdict").startswith("Blocked")
+    for record in base():
+        page.goto(f"{site}/v1/startups/clicked?tz=UTC&record={record['kind']}")
+        for name, value in record["data"].items():
+            put_in(page, f"0/data/{name}", value)
+        put_in(page, "by", record.get("by", "Ann Hill"))
+        page.get_by_text("Seen earlier than now?").click()
+        at = datetime.datetime.fromisoformat(record["at"]) + moved
+        page.fill('[name="at"]', at.strftime("%Y-%m-%dT%H:%M:%S"))
+        page.get_by_role("button", name="Record it").click()
+        assert page.locator("p.wrong").count() == 0, (record, page.locator("p.wrong").all_inner_texts())
+    assert page.inner_text(".verdict").startswith("Ready"), page.inner_text("main")[:2000]
+    assert wrong == []
+    page.close()
+
+
+def put_in(page: Page, name: str, value: Any) -> None:
+    """A value into the field of that name, as somebody would."""
+    if isinstance(value, dict):
+        page.fill(f'[name="{name}/value"]', str(value["value"]))
+        units = page.locator(f'select[name="{name}/unit"]')
+        if units.count():
+            units.select_option(value["unit"])
+    elif isinstance(value, bool):
+        page.check(f'input[name="{name}"][value="{str(value).lower()}"]')
+    elif isinstance(value, list | tuple):
+        for place, item in enumerate(value):
+            put_in(page, f"{name}/{place}", item)
+    elif page.locator(f'select[name="{name}"]').count():
+        page.select_option(f'select[name="{name}"]', str(value))
+    elif page.locator(f'[name="{name}"]').count():
+        page.fill(f'[name="{name}"]', str(value))
+
+
+def test_a_page_is_live_and_leaves_alone_what_somebody_writes(browser: Browser, site: str) -> None:
+    httpx.put(f"{site}/v1/startups/live", json={"configuration": CONFIGURATION, "machine": "live"}).raise_for_status()
+    page, _ = opened(browser, 390, "light")
+    page.goto(f"{site}/v1/startups/live?tz=UTC")
+    before = page.inner_text(".verdict")
+    seen = {
+        "id": "l1",
+        "kind": "unit_level",
+        "at": datetime.datetime.now(datetime.UTC).isoformat(),
+        "data": {"ok": True},
+    }
+    httpx.post(f"{site}/v1/startups/live/observations", json={"observations": [seen]}).raise_for_status()
+    page.wait_for_function("text => document.querySelector('.verdict').innerText !== text", arg=before, timeout=15_000)
+    count = int(re.findall(r"\d+", page.inner_text(".verdict"))[0])
+    assert count == int(re.findall(r"\d+", before)[0]) - 1
+    page.fill("#by", "Ann")
+    seen |= {"id": "l2", "kind": "strainer", "data": {"blown_down": True}}
+    httpx.post(f"{site}/v1/startups/live/observations", json={"observations": [seen]}).raise_for_status()
+    page.wait_for_selector("#changed:not([hidden])", timeout=15_000)
+    assert page.input_value("#by") == "Ann"
+    page.close()
