@@ -13,4 +13,6 @@ export OPENBLAS_NUM_THREADS=1
 echo "lint";   ruff check . && ruff format --check --quiet .
 echo "types";  mypy
 echo "layers"; lint-imports --no-cache
+command -v chromium >/dev/null || command -v chromium-browser >/dev/null || command -v google-chrome >/dev/null ||
+    echo "not run: tests/browser, the pages in a real browser, for want of a Chromium on the path (apt install chromium)"
 echo "tests";  exec python -m pytest -n "${COLDWRIGHT_TEST_PROCESSES:-2}" --dist loadscope "$@"

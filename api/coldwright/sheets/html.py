@@ -37,26 +37,33 @@ def as_html(
     filled = {name: Markup(text) for name, text in slots.items()}  # noqa: S704 - of the service, which has escaped it
     template = environment().get_template("sheet.html")
     shown = template.render(
-        sheet=sheet, style=style(paper, forms=forms), marks=MARKS, slots=filled, script=script, live=live
+        sheet=sheet,
+        style=style(paper, forms=forms, dense=sheet.dense),
+        marks=MARKS,
+        slots=filled,
+        script=script,
+        live=live,
     )
     return re.sub(r"\n\s*\n", "\n", str(shown).lstrip())
 
 
 @cache
-def style(paper: str = "a4", *, forms: bool = False) -> Any:
-    """The one style sheet, with the size of the paper; with what forms need too, where the page has some."""
+def style(paper: str = "a4", *, forms: bool = False, dense: bool = False) -> Any:
+    """The one style sheet, with the size of the paper; with what forms need, or a sheet to carry, where it is one."""
     from markupsafe import Markup
 
-    names = ("sheet.css", "forms.css") if forms else ("sheet.css",)
+    names = ("sheet.css", *(("forms.css",) if forms else ()), *(("dense.css",) if dense else ()))
     text = "".join(files("coldwright.sheets").joinpath("templates", name).read_text("utf-8") for name in names)
     text = re.sub(r"\s*([{};])\s*", r"\1", text)
     return Markup(f"{text}@page {{ size: {'letter' if paper == 'letter' else 'A4'}; margin: 15mm }}\n")  # noqa: S704 - ours
 
 
 @cache
-def style_digest(paper: str = "a4", *, forms: bool = False) -> str:
+def style_digest(paper: str = "a4", *, forms: bool = False, dense: bool = False) -> str:
     """What a content security policy names so that this style counts, and no other."""
-    return "sha256-" + base64.b64encode(hashlib.sha256(style(paper, forms=forms).encode()).digest()).decode()
+    return (
+        "sha256-" + base64.b64encode(hashlib.sha256(style(paper, forms=forms, dense=dense).encode()).digest()).decode()
+    )
 
 
 def image_of(svg: str) -> Any:

@@ -29,7 +29,14 @@ def shrunk(svg: str) -> str:
 def _tag(tag: str) -> str:
     tag = _NO_TURN.sub("", _GROUP_ID.sub("", tag.replace("\n", " ")))
     tag = _NUMBER.sub(lambda found: f"{float(found[0]):.1f}".removesuffix(".0"), tag)
-    return re.sub(r" {2,}", " ", tag).replace(' "', '"').replace(": ", ":").replace("; ", ";").replace("'", "")
+    return (
+        re.sub(r" {2,}", " ", tag)
+        .replace(' "', '"')
+        .replace(": ", ":")
+        .replace("; ", ";")
+        .replace("'", "")
+        .replace("DejaVu Sans, ", "")
+    )
 
 
 def _classes(svg: str) -> str:

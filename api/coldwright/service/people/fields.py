@@ -132,6 +132,8 @@ def field_of(
             made.children = list(_members(pointer, shown, value, root, wrong, deep))
             made.given = isinstance(value, Mapping)
             made.wrong = [] if not pointer else made.wrong
+            if pointer and not made.required and not made.given:
+                _need_nothing(made)
         case "list":
             items = value if isinstance(value, list) else []
             made.children = [
@@ -160,6 +162,13 @@ def field_of(
     if kind in ("choice", "yes_no", "number", "text", "day") and value is not MISSING:
         made.value = value if isinstance(value, str) else msgspec.json.encode(value).decode()
     return made
+
+
+def _need_nothing(group: Field) -> None:
+    """What is needed in a group that may be left out is needed only once something of it is given."""
+    for child in group.children:
+        child.required = False
+        _need_nothing(child)
 
 
 def _fill_quantity(made: Field, schema: Schema, value: Any, root: Schema, wrong: Mapping[str, list[str]]) -> None:

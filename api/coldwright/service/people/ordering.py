@@ -28,6 +28,7 @@ from coldwright.service.people.fields import MISSING, Field, field_of, form_of, 
 from coldwright.service.people.shell import see, shown
 from coldwright.service.people.wrong import not_at_a_field, wrong_fields
 from coldwright.store.conditions import Condition
+from coldwright.store.fleets import list_fleets
 
 REFERENCE = Parameter("reference", "path", "The order number.", NAME)
 EXAMPLE = Parameter("example", "query", "Number of the example to start from.", {"type": "string", "maxLength": 4})
@@ -50,6 +51,9 @@ async def _new(asked: Asked, served: Served) -> Response[bytes]:
     given: dict[str, Any] = {}
     if number.isdecimal() and 0 < int(number) <= len(examples):
         given = {k: v for k, v in examples[int(number) - 1].given.items() if k not in NOT_ASKED}
+    fleets = await asked.services.stored(list_fleets, asked.services.database, asked.caller.tenant, "", 1)
+    if fleets:
+        given["fleet_id"] = fleets[0][0]
     return await _form(asked, schema, examples, given, {})
 
 

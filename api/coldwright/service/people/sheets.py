@@ -18,4 +18,4 @@ def used_sheet(
     filled = {"top": written(asked, "ways.html")} | dict(slots)
     forms = any("<form" in text for text in slots.values())
     body = as_html(sheet, paper, filled, SCRIPT, live, forms=forms).encode()
-    return Response(body, status_code=status, media_type=HTML, headers=policy(paper, forms=forms))
+    return Response(body, status_code=status, media_type=HTML, headers=policy(paper, forms=forms, dense=sheet.dense))

@@ -18,9 +18,9 @@ SCRIPT = "/assets/page.js"
 HTML = "text/html"
 
 
-def policy(paper: str = "a4", *, forms: bool = True) -> dict[str, str]:
+def policy(paper: str = "a4", *, forms: bool = True, dense: bool = False) -> dict[str, str]:
     """Headers of a page with forms: our style, our script, our forms, and nothing from elsewhere."""
-    digest = style_digest(paper, forms=forms)
+    digest = style_digest(paper, forms=forms, dense=dense)
     return {
         "Content-Security-Policy": (
             f"default-src 'none'; style-src '{digest}'; img-src data:; script-src 'self'; connect-src 'self'; "
