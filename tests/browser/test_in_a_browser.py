@@ -10,7 +10,7 @@ from urllib.parse import quote
 import httpx
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, PdfMargins
 from read_pages import pages_of
 from startup_histories import CONFIGURATION, base
 
@@ -43,6 +43,7 @@ LOOKS: tuple[tuple[int, Literal["light", "dark"]], ...] = (
     (1200, "light"),
     (1200, "dark"),
 )
+MARGIN: PdfMargins = {"top": "10mm", "bottom": "10mm", "left": "10mm", "right": "10mm"}
 LARGEST = 100_000
 """Bytes of a page."""
 LONGEST_PLAN = 12_000
@@ -115,11 +116,7 @@ def test_what_is_printed_is_as_short_as_it_should_be(browser: Browser, site: str
         ("/v1/startups/process-2?tz=UTC", "A4", 3),
     ):
         page.goto(site + path)
-        assert (
-            1
-            <= pages_of(page.pdf(format=paper, margin=dict.fromkeys(("top", "bottom", "left", "right"), "10mm")))
-            <= most
-        ), path
+        assert 1 <= pages_of(page.pdf(format=paper, margin=MARGIN)) <= most, path
         printed = httpx.get(site + path, headers={"accept": "application/pdf"}, timeout=60)
         assert 1 <= pages_of(printed.content) <= most, path
     page.close()

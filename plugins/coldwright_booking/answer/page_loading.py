@@ -21,9 +21,7 @@ REST = "More"
 FUEL = "fuel"
 
 
-def loading(
-    results: AssessmentResults, everything: bool, serials: Sequence[tuple[str, str]] = ()
-) -> Section | None:
+def loading(results: AssessmentResults, everything: bool, serials: Sequence[tuple[str, str]] = ()) -> Section | None:
     """Load by load, then trade by trade; with why where everything is asked for."""
     lines = [line for line in results.pick_list if not line.item.startswith(FUEL)]
     left = {line.item: line.count for line in lines}
@@ -39,7 +37,9 @@ def loading(
     for line in rest:
         by_trade.setdefault(TRADES.get(line.calculator.partition(".")[0], REST), []).append((line, line.count))
     for trade in sorted(by_trade, key=[*TRADES.values(), REST].index):
-        blocks += under(f"{trade}: on no vehicle yet" if blocks else trade, _table(by_trade[trade], everything, serials))
+        blocks += under(
+            f"{trade}: on no vehicle yet" if blocks else trade, _table(by_trade[trade], everything, serials)
+        )
     return section("What to load", *blocks, facts(*_fuel(results)))
 
 
