@@ -185,7 +185,7 @@ class PressureDifference(Quantity, frozen=True):
 
 
 class VolumeFlow(Quantity, frozen=True):
-    """A volume in a time; `gpm` is US gallons a minute."""
+    """A volume flow rate; `gpm` is US gallons a minute."""
 
     unit: Annotated[Literal["L/s", "m3/h", "gpm", "m3/s", "L/min"], Meta(description="Unit of the number.")]
 
@@ -197,13 +197,13 @@ class MassFlow(Quantity, frozen=True):
 
 
 class Power(Quantity, frozen=True):
-    """Heat or work in a time; `ton` is 12,000 Btu/h, `hp` is 745.69987 W."""
+    """A power, of heat or work; `ton` is 12,000 Btu/h, `hp` is 745.69987 W."""
 
     unit: Annotated[Literal["kW", "W", "Btu/h", "ton", "hp", "MW"], Meta(description="Unit of the number.")]
 
 
 class ApparentPower(Quantity, frozen=True):
-    """Voltage times current."""
+    """An apparent power: voltage times current."""
 
     unit: Annotated[Literal["kVA", "MVA"], Meta(description="Unit of the number.")]
 
@@ -299,13 +299,13 @@ class Speed(Quantity, frozen=True):
 
 
 class Density(Quantity, frozen=True):
-    """A mass in a volume."""
+    """A density."""
 
     unit: Annotated[Literal["kg/m3", "lb/ft3"], Meta(description="Unit of the number.")]
 
 
 class Concentration(Quantity, frozen=True):
-    """A mass of vapour in a volume of air."""
+    """A concentration of vapour in air, by mass."""
 
     unit: Annotated[Literal["g/m3", "lb/1000ft3"], Meta(description="Unit of the number.")]
 
@@ -317,7 +317,7 @@ class DynamicViscosity(Quantity, frozen=True):
 
 
 class SpecificHeat(Quantity, frozen=True):
-    """Heat to warm a mass by a degree; also specific entropy."""
+    """A specific heat; also a specific entropy."""
 
     unit: Annotated[Literal["kJ/kg.K", "Btu/lb.degF"], Meta(description="Unit of the number.")]
 
@@ -329,31 +329,31 @@ class SpecificEnthalpy(Quantity, frozen=True):
 
 
 class HeatTransferCoefficient(Quantity, frozen=True):
-    """Heat through an area for a degree of difference."""
+    """A heat transfer coefficient."""
 
     unit: Annotated[Literal["W/m2.K", "Btu/h.ft2.degF"], Meta(description="Unit of the number.")]
 
 
 class ThermalConductivity(Quantity, frozen=True):
-    """Heat conducted through a length for a degree of difference."""
+    """A thermal conductivity."""
 
     unit: Annotated[Literal["W/m.K"], Meta(description="Unit of the number.")]
 
 
 class ThermalResistance(Quantity, frozen=True):
-    """Resistance of an area to heat: fouling."""
+    """A thermal resistance of an area: fouling."""
 
     unit: Annotated[Literal["m2.K/W", "h.ft2.degF/Btu"], Meta(description="Unit of the number.")]
 
 
 class HeatFlux(Quantity, frozen=True):
-    """Heat in a time through an area."""
+    """A heat flux."""
 
     unit: Annotated[Literal["kW/m2", "W/m2"], Meta(description="Unit of the number.")]
 
 
 class HeatLossCoefficient(Quantity, frozen=True):
-    """Heat in a time for a degree of difference."""
+    """A heat loss coefficient: heat flow for a degree of difference."""
 
     unit: Annotated[Literal["W/K", "kW/K"], Meta(description="Unit of the number.")]
 
@@ -371,13 +371,13 @@ class SoundLevel(Quantity, frozen=True):
 
 
 class FuelRate(Quantity, frozen=True):
-    """Fuel in a time; `gal` is the US gallon."""
+    """A fuel consumption rate; `gal` is the US gallon."""
 
     unit: Annotated[Literal["L/h", "gal/h"], Meta(description="Unit of the number.")]
 
 
 class VolumePerPower(Quantity, frozen=True):
-    """A volume for each unit of cooling; `ton` is 12,000 Btu/h."""
+    """A volume for each unit of cooling power; `ton` is 12,000 Btu/h."""
 
     unit: Annotated[Literal["L/kW", "gal/ton"], Meta(description="Unit of the number.")]
 
@@ -389,7 +389,7 @@ class Modulus(Quantity, frozen=True):
 
 
 class Moment(Quantity, frozen=True):
-    """A force times its arm."""
+    """A moment of force."""
 
     unit: Annotated[Literal["N.m", "kN.m", "lbf.ft"], Meta(description="Unit of the number.")]
 
