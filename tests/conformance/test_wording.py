@@ -48,6 +48,7 @@ def told(template: str, *, as_value: bool) -> list[str]:
     [
         ("The hose has {length}.", ["metric_in_us"]),
         ("The hose has 30 m (98.4 ft).", []),
+        ("The hose has 98.4 ft (30 m).", []),
         ("Missing: 1 x hose of 30 m.", []),
         ("It takes 30 min at 480 V.", []),
         ("Air at 12.5 degC.", ["metric_in_us"]),

@@ -23,9 +23,9 @@ BEFORE_SENTENCES = "1.1"
 
 
 def _said() -> re.Pattern[str]:
-    """A number with a unit that US answers do not have; one that has the US figure beside it in brackets says both."""
+    """A number with a unit that US answers do not have; with the US figure beside it, in brackets or before them, it may stand."""
     metric = sorted({k.metric_unit for k in every_kind() if k.metric_unit != k.us_unit} - {"Mohm"}, key=len)
-    return re.compile(rf"\d ({'|'.join(map(re.escape, reversed(metric)))})(?![\w/²³]|\.\w)(?! \()")
+    return re.compile(rf"\d ({'|'.join(map(re.escape, reversed(metric)))})(?![\w/²³]|\.\w)(?! \(|\))")
 
 
 def held_to_sentences(plugin: Plugin) -> bool:
@@ -55,7 +55,7 @@ def _figures_from_nowhere(answer: Answer, given: Struct) -> Iterator[tuple[str, 
 def _metric_in_us(answer: Answer, metric_figure: re.Pattern[str]) -> Iterator[tuple[str, str, str, str]]:
     us = in_units(answer, "us")
     names = sorted(_names_in(msgspec.to_builtins(us.results)), key=len, reverse=True)
-    notes: list[Any] = [*us.findings, *us.assumptions]
+    notes: list[Any] = [*us.findings, *us.assumptions, *us.cautions]
     for note in notes:
         if note.calculator is not msgspec.UNSET:
             continue

@@ -97,7 +97,7 @@ EVAPORATOR_FREEZE = Caution(
     hazard="general",
     statement="A frozen evaporator splits, water enters the refrigerant circuit and the machine is lost. "
     "Start it only with flow that is proven, leave its freeze protection in action, and have no "
-    "plain water in it when it may get colder than 0 degC.",
+    "plain water in it when it may get colder than 0 degC (32 degF).",
     references=("hydronic_practice",),
 )
 
@@ -106,8 +106,8 @@ WATER_QUALITY = Caution(
     hazard="chemical",
     statement="Where the machine stays long: flush site pipe first, fit a strainer ahead of the evaporator "
     "(about 20 mesh or whatever finer one its maker wants), treat the water against rust and "
-    "growth, and take samples. Legionella thrives near 25 to 45 degC, which stagnant water in a "
-    "sun-warmed hose reaches: drain without spray or mist.",
+    "growth, and take samples. Legionella thrives near 25 to 45 degC (77 to 113 degF), which stagnant "
+    "water in a sun-warmed hose reaches: drain without spray or mist.",
     references=("who_legionella", "ashrae_188", "hydronic_practice"),
 )
 

@@ -6,6 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Example, Load, Notes, Refused, Results, about, calculator, field_error, finding, say
 from coldwright.contract.quantities import Duration, Power, Temperature, TemperatureDifference, TemperatureRate
+from coldwright.contract.sentences import in_both
 from coldwright_basis.instants import instant, show, stamp, stamp_error
 from coldwright_basis.liquids import check_fluid, freezing_temperature
 from coldwright_readiness.cooling_proof.given import CoolingProofGiven
@@ -148,7 +149,7 @@ def cooling_proof(given: CoolingProofGiven, notes: Notes) -> CoolingProofResults
     verdict = _verdict(given, m, stopped, notes)
     return CoolingProofResults(
         verdict=verdict,
-        troubles=tuple(Trouble(code=t.code, severity=t.severity, statement=t.statement.text()) for t in troubles),
+        troubles=tuple(Trouble(code=t.code, severity=t.severity, statement=in_both(t.statement)) for t in troubles),
         measured_capacity=Power.from_si(m.capacity, "kW"),
         capacity_ratio=m.ratio,
         expected_temperature_difference=TemperatureDifference.from_si(m.expected_difference, "delta_degC"),

@@ -31,8 +31,8 @@ FANS_START = Caution(
 HOT_AND_COLD_LINES = Caution(
     code="hot_and_cold_lines",
     hazard="thermal",
-    statement="The discharge line often runs at 80 to 110 degC and the suction line can freeze skin. Use insulated "
-    "probes and no bare hands. Common practice, no source.",
+    statement="The discharge line often runs at 80 to 110 degC (176 to 230 degF) and the suction line can freeze skin. "
+    "Use insulated probes and no bare hands. Common practice, no source.",
     references=("refrigeration_practice",),
 )
 FREEZE_UP = Caution(
