@@ -17,9 +17,10 @@ from typing import Any
 import msgspec
 from sqlalchemy import Connection, LargeBinary, Table, func, insert, select
 
+from coldwright.store.columns import Instant, Packed
 from coldwright.store.database import Database
 from coldwright.store.migrate import LONGEST_SECONDS, head, is_current, upgrade
-from coldwright.store.schema import Instant, Packed, locks, metadata, probes, sessions
+from coldwright.store.schema import locks, metadata, probes, sessions
 
 FORMAT = "coldwright-store"
 BATCH = 500

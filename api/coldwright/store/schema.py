@@ -1,60 +1,12 @@
 """Tables of the store. A change here needs a migration in `migrations/versions`; a test compares the two."""
 
-import zlib
-from datetime import UTC, datetime
-from typing import Any
+from sqlalchemy import BigInteger, Column, Float, Index, Integer, LargeBinary, String, Table, Text
 
-from sqlalchemy import BigInteger, Column, DateTime, Float, Index, Integer, LargeBinary, MetaData, String, Table, Text
-from sqlalchemy.types import TypeDecorator
-
-metadata = MetaData(
-    naming_convention={
-        "ix": "ix_%(column_0_N_label)s",
-        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
-        "pk": "pk_%(table_name)s",
-    }
-)
-
-
-PACKING = 3
-"""Level of zlib. The usual 6 takes more than twice the time and a tenth less room."""
-
-
-class Instant(TypeDecorator[datetime]):
-    """A point in time: in UTC on the way in and out, also where the database forgets the zone."""
-
-    impl = DateTime(timezone=True)
-    cache_ok = True
-
-    def process_bind_param(self, value: datetime | None, dialect: Any) -> datetime | None:  # noqa: ARG002
-        """To the database."""
-        return None if value is None else value.astimezone(UTC)
-
-    def process_result_value(self, value: datetime | None, dialect: Any) -> datetime | None:  # noqa: ARG002
-        """From the database."""
-        if value is None:
-            return None
-        return value.astimezone(UTC) if value.tzinfo else value.replace(tzinfo=UTC)
-
-
-class Packed(TypeDecorator[bytes]):
-    """Bytes that are kept compressed (zlib, RFC 1950): a plan takes a fifth to a quarter of its room."""
-
-    impl = LargeBinary
-    cache_ok = True
-
-    def process_bind_param(self, value: bytes | None, dialect: Any) -> bytes | None:  # noqa: ARG002
-        """To the database."""
-        return None if value is None else zlib.compress(value, PACKING)
-
-    def process_result_value(self, value: bytes | None, dialect: Any) -> bytes | None:  # noqa: ARG002
-        """From the database."""
-        return None if value is None else zlib.decompress(value)
-
-
-def _instant(name: str, *, nullable: bool = False) -> Column[datetime]:
-    return Column(name, Instant(), nullable=nullable)
-
+from coldwright.store.columns import Packed, instant
+from coldwright.store.columns import metadata as metadata  # with every table in it
+from coldwright.store.job_tables import job_chunks as job_chunks
+from coldwright.store.job_tables import job_items as job_items
+from coldwright.store.job_tables import jobs as jobs
 
 api_keys = Table(
     "api_keys",
@@ -67,10 +19,10 @@ api_keys = Table(
     Column("units", String(10), nullable=False),
     Column("person", String(200), nullable=False),
     Column("roles", String(400), nullable=False),
-    _instant("created_at"),
-    _instant("revoked_at", nullable=True),
-    _instant("expires_at", nullable=True),
-    _instant("last_used_at", nullable=True),
+    instant("created_at"),
+    instant("revoked_at", nullable=True),
+    instant("expires_at", nullable=True),
+    instant("last_used_at", nullable=True),
 )
 
 sessions = Table(
@@ -78,8 +30,8 @@ sessions = Table(
     metadata,
     Column("hash", LargeBinary(32), primary_key=True),
     Column("key_id", String(32), nullable=False),
-    _instant("created_at"),
-    _instant("expires_at"),
+    instant("created_at"),
+    instant("expires_at"),
 )
 """People who signed in with a key. A session is never more than its key, and ends with it."""
 
@@ -93,7 +45,7 @@ records = Table(
     Column("outcome", String(20), nullable=False),
     Column("given", Packed(), nullable=False),
     Column("answer", Packed(), nullable=False),
-    _instant("created_at"),
+    instant("created_at"),
 )
 
 fleets = Table(
@@ -104,7 +56,7 @@ fleets = Table(
     Column("version", Integer, primary_key=True),
     Column("document", LargeBinary, nullable=False),
     Column("etag", String(64), nullable=False),
-    _instant("created_at"),
+    instant("created_at"),
 )
 
 bookings = Table(
@@ -124,7 +76,7 @@ bookings = Table(
     Column("fleet_version", Integer, nullable=False),
     Column("sent", LargeBinary, nullable=False),
     Column("standing", Integer, nullable=False),
-    _instant("created_at"),
+    instant("created_at"),
 )
 """Revisions. `sent` is the order as it came, `document` the same with its defaults; `standing` 0 is a proposal."""
 
@@ -135,7 +87,7 @@ booking_heads = Table(
     Column("reference", String(100), primary_key=True),
     Column("state", String(20), nullable=False),
     Column("wished", String(20), nullable=False),
-    _instant("held_until", nullable=True),
+    instant("held_until", nullable=True),
     Column("revision", Integer, nullable=False),
     Column("standing", Integer, nullable=False),
     Column("changes", Integer, nullable=False),
@@ -150,9 +102,9 @@ booking_heads = Table(
     Column("calculator_version", String(40), nullable=False),
     Column("severity", Integer, nullable=False),
     Column("why", Text, nullable=False),
-    _instant("created_at"),
-    _instant("updated_at"),
-    _instant("check_wanted", nullable=True),
+    instant("created_at"),
+    instant("updated_at"),
+    instant("check_wanted", nullable=True),
     Column("latitude", Float, nullable=True),
     Column("longitude", Float, nullable=True),
     Column("site_folded", Text, nullable=False, server_default=""),
@@ -178,7 +130,7 @@ booking_moves = Table(
     Column("state", String(20), nullable=False),
     Column("reason", Text, nullable=False),
     Column("caller", String(200), nullable=False),
-    _instant("moved_at"),
+    instant("moved_at"),
 )
 """How a booking came to its state: append-only."""
 
@@ -206,7 +158,7 @@ allocations = Table(
     Column("blocked_to", String(40), nullable=False),
     Column("out", Integer, nullable=False),
     Column("precedence", String(160), nullable=False),
-    _instant("until", nullable=True),
+    instant("until", nullable=True),
     Index("ix_allocations_fleet", "tenant", "fleet", "item"),
     Index("ix_allocations_item", "tenant", "item"),
     Index("ix_allocations_period", "tenant", "fleet", "blocked_to"),
@@ -226,7 +178,7 @@ fleet_machines = Table(
     Column("since", String(10), nullable=False),
     Column("until", String(10), nullable=False),
     Column("etag", String(64), nullable=False),
-    _instant("updated_at"),
+    instant("updated_at"),
 )
 """Machines of a fleet by serial number. Out of service from `since` to `until`, both included; empty: no end known."""
 
@@ -255,7 +207,7 @@ forecasts = Table(
     Column("etag", String(64), nullable=False),
     Column("first_day", String(10), nullable=False),
     Column("last_day", String(10), nullable=False),
-    _instant("created_at"),
+    instant("created_at"),
 )
 """Forecasts as they were put: the newest version of each."""
 
@@ -287,10 +239,10 @@ schedules = Table(
     Column("document", LargeBinary, nullable=False),
     Column("etag", String(64), nullable=False),
     Column("forecast", String(100), nullable=False),
-    _instant("next_at", nullable=True),
-    _instant("last_at", nullable=True),
+    instant("next_at", nullable=True),
+    instant("last_at", nullable=True),
     Column("last_count", Integer, nullable=False),
-    _instant("created_at"),
+    instant("created_at"),
     Index("ix_schedules_next_at", "next_at"),
 )
 """When open bookings are looked at again without anything of ours having changed: at a time of the day (`next_at`), or
@@ -304,7 +256,7 @@ events = Table(
     Column("kind", String(60), nullable=False),
     Column("subject", String(200), nullable=False),
     Column("body", LargeBinary, nullable=False),
-    _instant("happened_at"),
+    instant("happened_at"),
     Index("ix_events_subject", "tenant", "subject", "number"),
 )
 """What happened, written with the change itself. Numbers count up by one in each tenant, without gaps."""
@@ -321,7 +273,7 @@ webhooks = Table(
     Column("secrets", LargeBinary, nullable=False),
     Column("queued_to", BigInteger, nullable=False),
     Column("etag", String(64), nullable=False),
-    _instant("created_at"),
+    instant("created_at"),
 )
 """Addresses that events are sent to. `queued_to` is the last event that was looked at for it."""
 
@@ -334,8 +286,8 @@ deliveries = Table(
     Column("state", String(20), nullable=False),
     Column("attempts", Integer, nullable=False),
     Column("said", Text, nullable=False),
-    _instant("next_at"),
-    _instant("happened_at"),
+    instant("next_at"),
+    instant("happened_at"),
     Index("ix_deliveries_due", "state", "next_at"),
 )
 """An event on its way to an address: `waiting`, `sent` or `dead`; `said` is what the last attempt came to."""
@@ -351,11 +303,11 @@ startups = Table(
     Column("machine", String(200), nullable=False),
     Column("state", String(20), nullable=False),
     Column("state_of", BigInteger, nullable=False),
-    _instant("state_until", nullable=True),
+    instant("state_until", nullable=True),
     Column("stops", Text, nullable=False),
     Column("carries", LargeBinary, nullable=False),
-    _instant("created_at"),
-    _instant("changed_at"),
+    instant("created_at"),
+    instant("changed_at"),
     Index("ix_startups_machine", "tenant", "machine"),
     Index("ix_startups_booking", "tenant", "booking"),
     Index("ix_startups_state_of", "state_of"),
@@ -388,7 +340,7 @@ configurations = Table(
     Column("person", String(200), nullable=False),
     Column("reason", Text, nullable=False),
     Column("caller", String(64), nullable=False),
-    _instant("changed_at"),
+    instant("changed_at"),
 )
 """Every configuration that a start-up ever had: a verdict of then is judged by the one of then."""
 
@@ -403,8 +355,8 @@ observations = Table(
     Column("body", LargeBinary, nullable=False),
     Column("counted", LargeBinary, nullable=False),
     Column("caller", String(64), nullable=False),
-    _instant("sent_at", nullable=True),
-    _instant("received_at"),
+    instant("sent_at", nullable=True),
+    instant("received_at"),
     Index("uq_observations_content", "tenant", "startup", "observation", "content", unique=True),
 )
 """`body` is what was sent; `counted` is what the verdict rests on: the same with who sent it, when it arrived and how far
@@ -422,67 +374,8 @@ verdicts = Table(
     Column("body", LargeBinary, nullable=False),
     Column("caller", String(64), nullable=False),
     Column("configuration", String(64), nullable=False),
-    _instant("told_at"),  # when it was sent: the name that kept stores and archives have
+    instant("told_at"),  # when it was sent: the name that kept stores and archives have
 )
-
-jobs = Table(
-    "jobs",
-    metadata,
-    Column("tenant", String(64), primary_key=True),
-    Column("id", String(64), primary_key=True),
-    Column("state", String(30), nullable=False),
-    Column("calculator", String(100), nullable=False),
-    Column("needs", String(200), nullable=False),
-    Column("units", String(10), nullable=False),
-    Column("keep", LargeBinary, nullable=False),
-    Column("total", Integer, nullable=False),
-    Column("answered", Integer, nullable=False),
-    Column("failed", Integer, nullable=False),
-    Column("idempotency_key", String(200), nullable=True),
-    Column("fingerprint", String(64), nullable=False),
-    _instant("created_at"),
-    _instant("moved_at"),
-    _instant("finished_at", nullable=True),
-    Index("uq_jobs_idempotency", "tenant", "idempotency_key", unique=True),
-    Index("ix_jobs_created", "tenant", "created_at", "id"),
-    Index("ix_jobs_finished", "finished_at"),
-)
-"""`needs` is what a process must serve to work on it: the calculator, its major version, and the version it began
-with. `moved_at` is when something of it was last done."""
-
-job_items = Table(
-    "job_items",
-    metadata,
-    Column("tenant", String(64), primary_key=True),
-    Column("job", String(64), primary_key=True),
-    Column("number", Integer, primary_key=True),
-    Column("name", String(200), nullable=False),
-    Column("given", LargeBinary, nullable=False),
-    Column("before", String(64), nullable=False),
-    Column("status", Integer, nullable=False),
-    Column("outcome", String(20), nullable=False),
-    Column("body", LargeBinary, nullable=False),
-    Column("severity", Integer, nullable=False),
-    Column("attempts", Integer, nullable=False),
-    Index("ix_job_items_worst", "tenant", "job", "severity", "number"),
-)
-"""An item with status 0 waits; the others are done, with the status that they would have had alone. `before` is the digest
-of the answer that it is compared with, where it is; the greater `severity`, the worse it is than that."""
-
-job_chunks = Table(
-    "job_chunks",
-    metadata,
-    Column("tenant", String(64), primary_key=True),
-    Column("job", String(64), primary_key=True),
-    Column("first", Integer, primary_key=True),
-    Column("size", Integer, nullable=False),
-    Column("needs", String(200), nullable=False),
-    Column("attempts", Integer, nullable=False),
-    _instant("made_at"),
-    _instant("not_before"),
-    Index("ix_job_chunks_turn", "tenant", "made_at", "job", "first"),
-)
-"""Items of a job that are still to be done, from `first` on. `made_at` is when the job was made: the oldest go first."""
 
 locks = Table(
     "locks",
@@ -498,7 +391,7 @@ plugin_ids = Table(
     metadata,
     Column("id", String(101), primary_key=True),
     Column("distribution", String(200), nullable=False),
-    _instant("registered_at"),
+    instant("registered_at"),
 )
 """Who registered an id of a third party's calculator first: see `registry.ownership`. Of the installation, of no tenant."""
 

@@ -5,8 +5,8 @@ from datetime import UTC, datetime
 from sqlalchemy import func, select, update
 
 from coldwright.store.database import Database
+from coldwright.store.job_tables import job_chunks
 from coldwright.store.jobs.chunks import Chunk
-from coldwright.store.schema import job_chunks
 
 
 def first_chunks(database: Database, most: int) -> list[tuple[str, Chunk]]:

@@ -5,8 +5,8 @@ from datetime import UTC, datetime
 from sqlalchemy import delete, insert, select, update
 
 from coldwright.store.database import Database
+from coldwright.store.job_tables import job_chunks, job_items, jobs
 from coldwright.store.jobs.keep import chunk_row
-from coldwright.store.schema import job_chunks, job_items, jobs
 
 OPEN = ("queued", "running")
 

@@ -16,9 +16,9 @@ from msgspec.structs import replace
 from sqlalchemy import Connection, and_, bindparam, delete, func, insert, select, text, update
 
 from coldwright.store.database import Database
+from coldwright.store.job_tables import job_chunks, job_items, jobs
 from coldwright.store.jobs.job import ENDED, Item, Job, as_item, as_job
 from coldwright.store.jobs.keep import chunk_row, end_job
-from coldwright.store.schema import job_chunks, job_items, jobs
 
 
 class Chunk(Struct, frozen=True):

@@ -7,9 +7,9 @@ from sqlalchemy import Connection, and_, delete, func, insert, or_, select, upda
 
 from coldwright.store.database import Database
 from coldwright.store.events import add_event
+from coldwright.store.job_tables import job_chunks, job_items, jobs
 from coldwright.store.jobs.job import ENDED, Job, KeyReused, New, TooManyJobs, as_job
 from coldwright.store.locking import hold
-from coldwright.store.schema import job_chunks, job_items, jobs
 
 
 def create_job(database: Database, tenant: str, new: New, most: int = 0) -> tuple[Job, bool]:

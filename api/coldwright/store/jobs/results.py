@@ -3,8 +3,8 @@
 from sqlalchemy import and_, or_, select
 
 from coldwright.store.database import Database
+from coldwright.store.job_tables import job_items
 from coldwright.store.jobs.job import Item, as_item
-from coldwright.store.schema import job_items
 
 
 def list_items(database: Database, tenant: str, job_id: str, first: int, size: int) -> list[Item]:
