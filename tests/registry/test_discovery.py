@@ -67,7 +67,11 @@ ILL = {
     "reserved word": (sound("list", "calculators"), "identity", "the family 'list' of list.calculators is reserved"),
     "id": (sound("trial", "Answer"), "identity", "the id 'trial.Answer' is not of the form"),
     "version": (sound("trial", version="1"), "identity", "the version '1' of trial.answer is not of the form 1.2.3"),
-    "orphan": (sound("trial", uses=("trial.lost",)), "identity", "asks calculators that are not served: trial.lost"),
+    "orphan": (
+        sound("trial", uses=("trial.lost",)),
+        "identity",
+        "asks calculators that are not served, or run in another container: trial.lost",
+    ),
     "no calculators": (
         sound("trial").replace("(answer,)", "(Power,)"),
         "identity",
@@ -375,8 +379,13 @@ def test_a_plugin_that_asks_another_goes_with_it(folder: Path) -> None:
     registry = Registry(entry_points_in(folder))
     assert registry.served.keys() == {"four.answer"}
     assert registry.plugins.keys() == {"four"}
-    assert only(registry, "one").reason == "asks calculators that are not served: two.answer"
-    assert only(registry, "two").reason == "asks calculators that are not served: three.answer"
+    assert (
+        only(registry, "one").reason == "asks calculators that are not served, or run in another container: two.answer"
+    )
+    assert (
+        only(registry, "two").reason
+        == "asks calculators that are not served, or run in another container: three.answer"
+    )
 
 
 def once_ready(client: TestClient[Any], seconds: float = 60.0) -> httpx.Response:

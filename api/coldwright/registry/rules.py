@@ -14,7 +14,7 @@ from coldwright.registry.names import FIRST_PARTY, RESERVED_FAMILIES, answer_nam
 
 RESERVED_WORDS = frozenset(
     {"add", "cancel", "create", "delete", "describe", "evaluate", "find", "get", "list", "post", "put", "remove"}
-    | {"confirm", "deliver", "hold", "import", "recheck", "return"}
+    | {"confirm", "deliver", "hold", "import", "recheck", "return", "show", "take"}
     | {
         "replay",
         "revoke",
