@@ -102,8 +102,8 @@ def _of_use(plan: Plan, practice: Practice) -> None:
     if plan.fill.buffers:
         practice("shape_of_vessels", "Vessels are upright cylinders, so many times as high as wide.", 2)
     damp = plan.condensation
-    told = site.dew_point_temperature is not UNSET or site.relative_humidity_fraction is not UNSET
-    if isinstance(damp, Asked) and not told:
+    stated = site.dew_point_temperature is not UNSET or site.relative_humidity_fraction is not UNSET
+    if isinstance(damp, Asked) and not stated:
         air = damp.results.dew_point_temperature
         practice("muggy_day", "The dew point of the air is that of a muggy day.", air)
 

@@ -314,12 +314,12 @@ def failed(plan: Plan) -> tuple[FailedCombination, ...]:
     choice = plan.machines.choice
     if choice is None:
         return ()
-    told = ((r, tuple(rule for rule in r.failed if rule != OURS)) for r in choice.asked.results.rejected)
+    stated = ((r, tuple(rule for rule in r.failed if rule != OURS)) for r in choice.asked.results.rejected)
     return tuple(
         FailedCombination(
             machines=tuple(MachineCount(type=name, count=count) for name, count in r.units.items()), failed=failed
         )
-        for r, failed in told
+        for r, failed in stated
         if failed
     )
 

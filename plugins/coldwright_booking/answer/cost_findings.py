@@ -9,17 +9,17 @@ NAMED = 8
 """Items without a price that are listed by name."""
 
 
-def tell_cost(plan: Plan, notes: Notes) -> None:
+def report_cost(plan: Plan, notes: Notes) -> None:
     """Nothing where nothing has a price."""
     block = plan.cost.block if plan.cost is not None else None
     if block is None:
         return
     if block.not_priced:
         names = list(dict.fromkeys(lack.item for lack in block.not_priced))
-        told = ", ".join(names[:NAMED]) + (f" and {len(names) - NAMED} more" if len(names) > NAMED else "")
+        stated = ", ".join(names[:NAMED]) + (f" and {len(names) - NAMED} more" if len(names) > NAMED else "")
         notes.note(
             "not_all_priced",
-            f"Not in the cost of {block.currency} {block.total}: {told}.",
+            f"Not in the cost of {block.currency} {block.total}: {stated}.",
             why="Each has no rate, or its count is not known: `cost.not_priced` says which.",
             resolve="Give `hire_rate` of each row, and `rates` of the fleet or of the order.",
             field="/fleet/rates",

@@ -6,12 +6,12 @@ from coldwright.contract import Notes, say
 from coldwright.contract.quantities import Temperature, Volume
 from coldwright.contract.sentences import Words
 from coldwright_basis.compare import above
-from coldwright_booking.answer.cost_findings import tell_cost
-from coldwright_booking.answer.in_use_questions import tell_room, tell_rules
-from coldwright_booking.answer.lift_findings import tell_lift
+from coldwright_booking.answer.cost_findings import report_cost
+from coldwright_booking.answer.in_use_questions import report_room, report_rules
+from coldwright_booking.answer.lift_findings import report_lift
 from coldwright_booking.answer.limits import room
 from coldwright_booking.answer.results import NearLimit
-from coldwright_booking.answer.supply_findings import tell_supply
+from coldwright_booking.answer.supply_findings import report_supply
 from coldwright_booking.order.facts import FROST, Facts
 from coldwright_booking.order.questions import OpenQuestion
 from coldwright_booking.plan.desk import Asked
@@ -27,7 +27,7 @@ MOST_LISTED = 8
 """Combinations that failed, listed with their reason."""
 
 
-def tell(plan: Plan, notes: Notes, limits: tuple[NearLimit, ...], questions: tuple[OpenQuestion, ...]) -> None:
+def report(plan: Plan, notes: Notes, limits: tuple[NearLimit, ...], questions: tuple[OpenQuestion, ...]) -> None:
     """Everything, worst first."""
     facts = plan.facts
     _machines(facts, plan, notes)
@@ -35,11 +35,11 @@ def tell(plan: Plan, notes: Notes, limits: tuple[NearLimit, ...], questions: tup
     _fluid(facts, plan, notes)
     _loop(plan, notes)
     _buffer(plan, notes)
-    tell_supply(facts, plan, notes)
+    report_supply(facts, plan, notes)
     _site(facts, plan, notes)
     _first_start(facts, plan, notes)
     _stock(plan.picking.lines, plan.picking.missing, notes)
-    tell_cost(plan, notes)
+    report_cost(plan, notes)
     _headroom(limits, notes)
     deciding = [q.field for q in questions if q.decides]
     if deciding:
@@ -258,9 +258,9 @@ def _buffer(plan: Plan, notes: Notes) -> None:
 def _site(facts: Facts, plan: Plan, notes: Notes) -> None:
     if not plan.combination:
         return
-    tell_room(plan, notes)
-    tell_rules(facts, plan, notes)
-    tell_lift(facts, plan, notes)
+    report_room(plan, notes)
+    report_rules(facts, plan, notes)
+    report_lift(facts, plan, notes)
     _sound(facts, plan, notes)
 
 

@@ -74,7 +74,7 @@ def _room(facts: Facts, plan: Plan, questions: Questions) -> None:
             )
 
 
-def tell_room(plan: Plan, notes: Notes) -> None:
+def report_room(plan: Plan, notes: Notes) -> None:
     """Refrigerants that no table limits are compared by somebody else."""
     if plan.indoors is None or not plan.indoors.no_limit:
         return
@@ -92,8 +92,8 @@ def tell_room(plan: Plan, notes: Notes) -> None:
     )
 
 
-def tell_rules(facts: Facts, plan: Plan, notes: Notes) -> None:
-    """Road and ground have rules of the US alone here: an order under IEC practice is told so."""
+def report_rules(facts: Facts, plan: Plan, notes: Notes) -> None:
+    """Road and ground have rules of the US alone here: an order under IEC practice is stated so."""
     if facts.order.practice != "iec" or plan.site is None:
         return
     ground = facts.order.site.ground

@@ -13,7 +13,7 @@ from coldwright_booking.plan.lifting import Lifting
 from coldwright_booking.plan.plan import Plan
 
 
-def tell_lift(facts: Facts, plan: Plan, notes: Notes) -> None:
+def report_lift(facts: Facts, plan: Plan, notes: Notes) -> None:
     """Whatever the order leaves to those who bring the crane or the truck; nothing that the plan has compared."""
     if plan.lifting is None:
         return

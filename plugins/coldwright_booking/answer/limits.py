@@ -126,12 +126,12 @@ def _envelope(limits: _Limits, facts: Facts, plan: Plan, picked: Picked) -> None
 
 
 def _supply(limits: _Limits, facts: Facts, supply: SupplyPlan) -> None:
-    told, feeder = facts.order.supply, supply.service.results.feeder
+    stated, feeder = facts.order.supply, supply.service.results.feeder
     ampacity = feeder.minimum_circuit_ampacity.to("A")
-    if told.source == "site" and supply.transformer is None:
+    if stated.source == "site" and supply.transformer is None:
         for what, limit in (
-            ("breaker of the site", told.breaker_rating),
-            ("current of the site", told.available_current),
+            ("breaker of the site", stated.breaker_rating),
+            ("current of the site", stated.available_current),
         ):
             if limit is not UNSET:
                 limits.upper(f"circuit ampacity on the {what}", ampacity, limit.to("A"), "A", "electrical.service")
@@ -146,7 +146,7 @@ def _supply(limits: _Limits, facts: Facts, supply: SupplyPlan) -> None:
         if results.worst_dip_fraction is not UNSET:
             limits.upper("voltage dip at a start", results.worst_dip_fraction, given.dip_limit_fraction, "1", by)
     if (needed := supply.primary_current) is not None:
-        for offered, what in ((told.breaker_rating, "site breaker"), (told.available_current, "site supply")):
+        for offered, what in ((stated.breaker_rating, "site breaker"), (stated.available_current, "site supply")):
             if offered is not UNSET:
                 name = f"{what}: circuit ampacity before the transformer"
                 limits.upper(name, needed.to("A"), offered.to("A"), "A", "electrical.service")
@@ -214,10 +214,10 @@ def _site(limits: _Limits, plan: Plan) -> None:
 
 
 def _sound(limits: _Limits, asked: Asked[SoundGiven, SoundResults]) -> None:
-    for place, told in zip(asked.results.receivers, asked.given.receivers, strict=True):
+    for place, stated in zip(asked.results.receivers, asked.given.receivers, strict=True):
         for when, margin, limit in (
-            ("day", place.margin_day, told.limit_day),
-            ("night", place.margin_night, told.limit_night),
+            ("day", place.margin_day, stated.limit_day),
+            ("night", place.margin_night, stated.limit_night),
         ):
             if margin is not UNSET and limit is not UNSET:
                 limits.decibels(f"sound by {when} at {place.id}", limit.value - margin.value, limit.value, "site.sound")

@@ -3,7 +3,7 @@
 from coldwright.contract import Notes
 from coldwright_booking.answer.assumptions import assume
 from coldwright_booking.answer.cautions import CAUTIONS
-from coldwright_booking.answer.findings import tell
+from coldwright_booking.answer.findings import report
 from coldwright_booking.answer.origins import ORIGINS
 from coldwright_booking.answer.results import AssessmentResults
 from coldwright_booking.answer.settled import unsettled
@@ -15,7 +15,7 @@ def write_notes(plan: Plan, results: AssessmentResults, notes: Notes) -> None:
     notes.caution(*CAUTIONS)
     for asked in plan.heard:
         notes.adopt(unsettled(asked, plan), asked.calculator, origin=ORIGINS.get(asked.calculator))
-    tell(plan, notes, results.limits_nearest, results.open_questions)
+    report(plan, notes, results.limits_nearest, results.open_questions)
     assume(plan, notes)
     _show(plan, notes)
 

@@ -28,9 +28,9 @@ def drawing(results: AssessmentResults) -> Drawing | None:
     return None if isinstance(svg, UnsetType) else Drawing("Plan of the place, to scale", svg)
 
 
-def _with_positions(asked: PlacementGiven, told: PlacementResults) -> PlacementGiven:
-    positions = tuple(MachinePosition(id=p.id, x=p.x, y=p.y, rotation=p.rotation) for p in told.positions)
-    area, least = asked.area, told.least_area
+def _with_positions(asked: PlacementGiven, stated: PlacementResults) -> PlacementGiven:
+    positions = tuple(MachinePosition(id=p.id, x=p.x, y=p.y, rotation=p.rotation) for p in stated.positions)
+    area, least = asked.area, stated.least_area
     if isinstance(area, UnsetType) and not isinstance(least, UnsetType):
         area = FreeArea(length=_metres(least.length), width=_metres(least.width))
     return replace(asked, positions=positions or UNSET, area=area, arrange=False, drawing=True)

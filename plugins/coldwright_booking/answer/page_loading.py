@@ -58,12 +58,14 @@ def _fuel(results: AssessmentResults) -> Iterator[tuple[str, str]]:
     supply = results.supply
     if isinstance(supply, UnsetType) or isinstance(supply.generator, UnsetType):
         return
-    told = supply.generator
-    if not isinstance(told.fuel_total, UnsetType):
+    stated = supply.generator
+    if not isinstance(stated.fuel_total, UnsetType):
         refuel = (
-            "" if isinstance(told.refuel_interval, UnsetType) else f", filled every {quantity(told.refuel_interval)}"
+            ""
+            if isinstance(stated.refuel_interval, UnsetType)
+            else f", filled every {quantity(stated.refuel_interval)}"
         )
-        yield "Fuel to order for the hire", f"{quantity(told.fuel_total, 4)}{refuel}"
+        yield "Fuel to order for the hire", f"{quantity(stated.fuel_total, 4)}{refuel}"
 
 
 def _table(

@@ -85,28 +85,28 @@ def supply(results: AssessmentResults) -> Section | None:
 
 def _generator(block: SupplyBlock) -> Facts | None:
     rows: Rows = (("Set", block.generator_item),)
-    if not isinstance(told := block.generator, UnsetType):
+    if not isinstance(stated := block.generator, UnsetType):
         rows += (
-            ("Load on the set", share(told.load_fraction)),
-            ("Set's power at this site", told.derated_active_power),
-            ("Greatest dip of voltage", share(told.worst_dip_fraction)),
-            ("Fuel", told.fuel_rate),
-            ("One filling lasts", told.time_per_fill),
-            ("Refuel every", told.refuel_interval),
-            ("Fuel for the whole period", told.fuel_total),
-            ("Load bank", unless_zero(told.load_bank_power)),
+            ("Load on the set", share(stated.load_fraction)),
+            ("Set's power at this site", stated.derated_active_power),
+            ("Greatest dip of voltage", share(stated.worst_dip_fraction)),
+            ("Fuel", stated.fuel_rate),
+            ("One filling lasts", stated.time_per_fill),
+            ("Refuel every", stated.refuel_interval),
+            ("Fuel for the whole period", stated.fuel_total),
+            ("Load bank", unless_zero(stated.load_bank_power)),
         )
     return chosen(*rows)
 
 
 def _transformer(block: SupplyBlock) -> Facts | None:
     rows: Rows = (("Transformer", block.transformer_item),)
-    if not isinstance(told := block.transformer, UnsetType):
+    if not isinstance(stated := block.transformer, UnsetType):
         rows += (
-            ("Load over its rating", share(told.load_fraction)),
-            ("Primary device at most", told.primary_device_maximum_standard),
-            ("Secondary device at most", told.secondary_device_maximum_standard),
-            ("Voltage at load", told.secondary_voltage_at_load),
+            ("Load over its rating", share(stated.load_fraction)),
+            ("Primary device at most", stated.primary_device_maximum_standard),
+            ("Secondary device at most", stated.secondary_device_maximum_standard),
+            ("Voltage at load", stated.secondary_voltage_at_load),
         )
     return chosen(*rows)
 
@@ -165,14 +165,14 @@ def _to_join(block: CableBlock) -> Table | None:
 
 
 def _group(block: CableBlock) -> Facts | None:
-    told = block.group
-    if isinstance(told, UnsetType):
+    stated = block.group
+    if isinstance(stated, UnsetType):
         return None
     return chosen(
-        ("Size", told.conductor_size),
-        ("Sets", told.sets),
-        ("Carries", told.ampacity_deciding),
-        ("Drop running", share(told.drop_running_fraction)),
+        ("Size", stated.conductor_size),
+        ("Sets", stated.sets),
+        ("Carries", stated.ampacity_deciding),
+        ("Drop running", share(stated.drop_running_fraction)),
     )
 
 
@@ -224,14 +224,14 @@ def loop(results: AssessmentResults) -> Section | None:
 
 
 def _surge(results: AssessmentResults) -> Facts | None:
-    told = results.surge
-    if isinstance(told, UnsetType):
+    stated = results.surge
+    if isinstance(stated, UnsetType):
         return None
     return chosen(
-        ("Pressure rise", told.pressure_rise),
-        ("Peak pressure", told.peak_pressure),
-        ("Room to the limit", told.margin),
-        ("Close it in no less than", told.safe_closure_time),
+        ("Pressure rise", stated.pressure_rise),
+        ("Peak pressure", stated.peak_pressure),
+        ("Room to the limit", stated.margin),
+        ("Close it in no less than", stated.safe_closure_time),
     )
 
 
@@ -247,35 +247,35 @@ def liquid(results: AssessmentResults) -> Section | None:
 
 
 def _strength(results: AssessmentResults) -> Rows:
-    block, told = results.fluid, results.fluid.antifreeze
+    block, stated = results.fluid, results.fluid.antifreeze
     middle: Rows = (("Safe to", block.lowest_temperature), ("Leaving temperature", block.leaving_temperature))
-    if isinstance(told, UnsetType):
+    if isinstance(stated, UnsetType):
         return middle
     return (
-        ("Glycol by volume", share(told.volume_fraction)),
-        ("Freezes at", told.freezing_temperature),
+        ("Glycol by volume", share(stated.volume_fraction)),
+        ("Freezes at", stated.freezing_temperature),
         *middle,
-        ("Concentrate", told.concentrate_volume),
-        ("Water to it", told.water_volume),
+        ("Concentrate", stated.concentrate_volume),
+        ("Water to it", stated.water_volume),
     )
 
 
 def _fill(results: AssessmentResults) -> Rows:
-    told, pressure = results.fill, ("Fill to, at the machine, pump off", results.fill_pressure)
-    if isinstance(told, UnsetType):
+    stated, pressure = results.fill, ("Fill to, at the machine, pump off", results.fill_pressure)
+    if isinstance(stated, UnsetType):
         return (pressure,)
     return (
-        ("Volume of the loop", told.total_volume),
+        ("Volume of the loop", stated.total_volume),
         pressure,
-        ("Least fill pressure", told.required_fill_pressure),
-        ("Pressure at the top", told.top_pressure),
-        ("Time to fill", told.fill_time),
-        ("Room below the relief valve", told.relief_margin),
-        ("The liquid grows by", told.expansion_volume),
-        ("Expansion vessel", told.vessel_volume),
-        ("Its precharge", told.precharge_pressure),
-        ("Least volume of the loop", unless_zero(told.minimum_loop_volume)),
-        ("Backflow protection proposed", words(told.proposed_backflow_preventer)),
+        ("Least fill pressure", stated.required_fill_pressure),
+        ("Pressure at the top", stated.top_pressure),
+        ("Time to fill", stated.fill_time),
+        ("Room below the relief valve", stated.relief_margin),
+        ("The liquid grows by", stated.expansion_volume),
+        ("Expansion vessel", stated.vessel_volume),
+        ("Its precharge", stated.precharge_pressure),
+        ("Least volume of the loop", unless_zero(stated.minimum_loop_volume)),
+        ("Backflow protection proposed", words(stated.proposed_backflow_preventer)),
     )
 
 
@@ -288,8 +288,8 @@ def energy(results: AssessmentResults) -> Facts | None:
         ("Load to plan for, with margin", results.design_load),
         ("Least load", results.load.lowest),
     )
-    if not isinstance(told := results.energy, UnsetType):
-        rows += (("Power, all machines", told.machine_power), ("Heat to the air", told.heat_rejected))
+    if not isinstance(stated := results.energy, UnsetType):
+        rows += (("Power, all machines", stated.machine_power), ("Heat to the air", stated.heat_rejected))
     return chosen(*rows)
 
 
@@ -346,17 +346,17 @@ def place(results: AssessmentResults) -> Section | None:
 
 def _placed(block: SiteBlock) -> Rows:
     rows: Rows = ()
-    if not isinstance(told := block.placement, UnsetType):
-        least, short = told.least_area, told.missing
+    if not isinstance(stated := block.placement, UnsetType):
+        least, short = stated.least_area, stated.missing
         rows = (
             ("Area needed between walls", "" if isinstance(least, UnsetType) else _by(least.length, least.width)),
             ("The area lacks along x", "" if isinstance(short, UnsetType) else short.along_x),
             ("or along y", "" if isinstance(short, UnsetType) else short.along_y),
-            ("Smallest room over what is asked", told.smallest_margin),
-            ("Hose that the place needs", told.hose_length_needed),
-            ("Cable that the place needs", told.cable_length_needed),
-            ("Stand at least", told.stand_height),
-            ("Air at the coil with its own air drawn in", told.recirculated_air_temperature),
+            ("Smallest room over what is asked", stated.smallest_margin),
+            ("Hose that the place needs", stated.hose_length_needed),
+            ("Cable that the place needs", stated.cable_length_needed),
+            ("Stand at least", stated.stand_height),
+            ("Air at the coil with its own air drawn in", stated.recirculated_air_temperature),
         )
     return rows if isinstance(block.transport, UnsetType) else (*rows, ("Lorries", block.transport.number_of_loads))
 

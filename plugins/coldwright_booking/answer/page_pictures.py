@@ -126,10 +126,10 @@ def _dips(results: AssessmentResults) -> Iterator[Plot]:
     supply = results.supply
     if isinstance(supply, UnsetType) or isinstance(supply.generator, UnsetType) or not supply.generator.steps:
         return
-    told = supply.generator
+    stated = supply.generator
     points = tuple(
         (float(step.start_order), 100 * step.dip_transient_fraction)
-        for step in told.steps
+        for step in stated.steps
         if not isinstance(step.dip_transient_fraction, UnsetType)
     )
     if not points:
@@ -137,7 +137,7 @@ def _dips(results: AssessmentResults) -> Iterator[Plot]:
     limit = _limit(results, DIP)
     bounds = () if limit is None else (Bound(100 * limit.limit, f"limit {number(100 * limit.limit)} %"),)
     worst = max(points, key=lambda p: p[1])
-    load = f"Running, the set carries {share(told.load_fraction)} of what it can give here. "
+    load = f"Running, the set carries {share(stated.load_fraction)} of what it can give here. "
     yield Plot(
         "Generator: dip of the voltage at each start",
         "Start, in order",
@@ -184,10 +184,10 @@ def _minutes_to(asked: ProcedureGiven, kelvins: float) -> float | None:
         return None
     sooner = replace(asked.pull_down, set_point=Temperature.from_si(kelvins, "degC"))
     try:
-        told = procedure.function(replace(asked, pull_down=sooner), Notes(procedure.findings))
+        stated = procedure.function(replace(asked, pull_down=sooner), Notes(procedure.findings))
     except Refused:
         return None
-    cold, first = told.time_to_cold_water, told.time_to_first_compressor
+    cold, first = stated.time_to_cold_water, stated.time_to_first_compressor
     if isinstance(cold, UnsetType) or isinstance(first, UnsetType):
         return None
     return cold.to("min") - first.to("min")

@@ -53,13 +53,13 @@ def _charges(results: AssessmentResults) -> Table | None:
         (("Machine", 20), ("Largest circuit", 14), ("A leak reaches", 14), ("Limit", 12), ("Room at least", 14)),
         (
             texts(
-                told.type,
-                told.safety.largest_charge,
-                told.safety.concentration,
-                told.safety.concentration_limit,
-                told.safety.minimum_space_volume,
+                stated.type,
+                stated.safety.largest_charge,
+                stated.safety.concentration,
+                stated.safety.concentration_limit,
+                stated.safety.minimum_space_volume,
             )
-            for told in indoors.refrigerant
+            for stated in indoors.refrigerant
         ),
     )
 

@@ -112,39 +112,39 @@ def _supports(plan: Plan, questions: Questions) -> None:
 
 
 def _supply(facts: Facts, plan: Plan, questions: Questions) -> None:
-    told = facts.order.supply
+    stated = facts.order.supply
     if not isinstance(plan.supply, SupplyPlan):
         return
-    if told.source == "unknown":
+    if stated.source == "unknown":
         questions.ask(
             "/supply/source", "a supply that is strong enough", "Whether a generator must come along.", "customer",
             decides=True,
         )  # fmt: skip
-    if told.voltage is UNSET:
-        hired = told.source == "generator"
+    if stated.voltage is UNSET:
+        hired = stated.source == "generator"
         questions.ask(
             "/supply/voltage",
             plan.supply.voltage,
             "Voltage that the set is switched to." if hired else "Which machines suit without a transformer.",
             facts.who_feeds,
-            decides=told.source == "site",
+            decides=stated.source == "site",
         )
-    if told.source == "generator" and told.starting_dip_limit_fraction is UNSET:
+    if stated.source == "generator" and stated.starting_dip_limit_fraction is UNSET:
         questions.ask(
             "/supply/starting_dip_limit_fraction",
             f"{facts.dip_limit:.2f}",
             "Size of the generating set, and whether controls drop out at a start.",
             "hire_company",
         )
-    if told.source != "site":
+    if stated.source != "site":
         return
-    if told.breaker_rating is UNSET and told.available_current is UNSET:
+    if stated.breaker_rating is UNSET and stated.available_current is UNSET:
         needed = plan.supply.service.results.feeder.minimum_circuit_ampacity
         questions.ask(
             "/supply/breaker_rating", f"enough for {needed}", "Whether the site can feed the machines at all.",
             "site_electrician", decides=True,
         )  # fmt: skip
-    if told.fault_current is UNSET:
+    if stated.fault_current is UNSET:
         questions.ask(
             "/supply/fault_current",
             "not above any rating",

@@ -15,7 +15,7 @@ DAY_SHIFT = 12.0
 """Hours between two fillings below which one of them falls into the night."""
 
 
-def tell_supply(facts: Facts, plan: Plan, notes: Notes) -> None:
+def report_supply(facts: Facts, plan: Plan, notes: Notes) -> None:
     """Everything about it."""
     choice = plan.machines.choice
     if choice is not None and plan.combination and choice.needs_transformer:
@@ -35,7 +35,7 @@ def tell_supply(facts: Facts, plan: Plan, notes: Notes) -> None:
 
 def _set(facts: Facts, chosen: SetPlan, notes: Notes) -> None:
     """What a set needs beside its load: something to do at night, and fuel."""
-    alone, told = chosen.alone, chosen.asked
+    alone, stated = chosen.alone, chosen.asked
     if isinstance(alone, Asked) and alone.results.reduced_load_fraction is not UNSET:
         low, least = alone.results.reduced_load_fraction, alone.given.minimum_load_fraction
         if below(low, least):
@@ -54,11 +54,11 @@ def _set(facts: Facts, chosen: SetPlan, notes: Notes) -> None:
                 else say("The load bank of {bank} on the pick list, which comes in while the load is low.", bank=bank),
                 field="/duty/lowest_load_fraction",
             )
-    if not isinstance(told, Asked) or told.results.time_per_fill is UNSET:
+    if not isinstance(stated, Asked) or stated.results.time_per_fill is UNSET:
         return
-    filling, hours = told.results.time_per_fill, Duration(24.0 * facts.days, "h")
+    filling, hours = stated.results.time_per_fill, Duration(24.0 * facts.days, "h")
     if below(filling.si, hours.si):
-        interval = told.results.refuel_interval
+        interval = stated.results.refuel_interval
         every = filling if interval is UNSET else interval
         notes.check(
             "refuelling_rota",

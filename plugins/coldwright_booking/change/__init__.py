@@ -188,8 +188,8 @@ def _judge(
             field="/after",
         )
     if machines:
-        told = ", ".join(f"{m.type} {m.before} -> {m.after}" for m in machines)
-        notes.note("other_machines", f"The machines change: {told}.", field="/after")
+        stated = ", ".join(f"{m.type} {m.before} -> {m.after}" for m in machines)
+        notes.note("other_machines", f"The machines change: {stated}.", field="/after")
     if not picks:
         notes.note("nothing_to_load_changes", "The pick list is the same, item by item.", field="/after")
 

@@ -79,15 +79,15 @@ def _table(machine: MachineType, at: str) -> Iterator[FieldError]:
         read = _read(table, grid, rating.leaving_temperature, rating.ambient_temperature)
         if read is None:
             continue
-        told = plate.to(grid.unit)
-        if abs(read / told - 1) > TABLE_TOLERANCE:
+        stated = plate.to(grid.unit)
+        if abs(read / stated - 1) > TABLE_TOLERANCE:
             yield field_error(
                 f"{at}/capacity_table/{name}",
                 f"The table of {machine.type} gives {read:.4g} {grid.unit} at the point of its plate, where the plate "
-                f"says {told:.4g} {grid.unit}.",
+                f"says {stated:.4g} {grid.unit}.",
                 value=read,
                 allowed=Allowed(
-                    minimum=told * (1 - TABLE_TOLERANCE), maximum=told * (1 + TABLE_TOLERANCE), unit=grid.unit
+                    minimum=stated * (1 - TABLE_TOLERANCE), maximum=stated * (1 + TABLE_TOLERANCE), unit=grid.unit
                 ),
                 why="One of the two is wrong, or they belong to different machines.",
             )
@@ -95,12 +95,12 @@ def _table(machine: MachineType, at: str) -> Iterator[FieldError]:
 
 def _basis(machine: MachineType, table: RatingTable, at: str) -> Iterator[FieldError]:
     """What the table says that it stands for must be what the plate says."""
-    told, plate = table.basis.frequency, machine.electrical.frequency
-    if told is not UNSET and told.si != plate.si:
+    stated, plate = table.basis.frequency, machine.electrical.frequency
+    if stated is not UNSET and stated.si != plate.si:
         yield field_error(
             f"{at}/frequency",
-            f"The table of {machine.type} is for {told}, its plate for {plate}.",
-            value=told,
+            f"The table of {machine.type} is for {stated}, its plate for {plate}.",
+            value=stated,
             allowed=Allowed(minimum=plate.to("Hz"), maximum=plate.to("Hz"), unit="Hz"),
             why="A table for another frequency would be corrected to the plate's by a sixth; leave it out where they agree.",
         )

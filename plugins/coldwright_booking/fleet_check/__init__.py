@@ -106,7 +106,7 @@ def _judge(machine: MachineType, place: int, notes: Notes) -> None:
 
 def _not_told(machine: MachineType) -> tuple[str, ...]:
     plate, body = machine.electrical, machine.body
-    told = {
+    stated = {
         "electrical.short_circuit_rating": plate.short_circuit_rating is not UNSET,
         "electrical.motors": bool(plate.motors),
         "body.centre_of_gravity": body.centre_of_gravity is not UNSET,
@@ -116,7 +116,7 @@ def _not_told(machine: MachineType) -> tuple[str, ...]:
         "condenser_airflow": machine.condenser_airflow is not UNSET,
         "refrigerant.charge": machine.refrigerant.charge is not UNSET,
     }
-    return tuple(name for name, known in told.items() if not known)
+    return tuple(name for name, known in stated.items() if not known)
 
 
 def _summary(machine: MachineType) -> FleetRowSummary:

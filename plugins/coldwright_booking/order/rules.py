@@ -62,8 +62,8 @@ def _errors(order: Order, at: str) -> Iterator[FieldError]:
     yield from _air(order, at)
     ground = site.ground
     if ground is not UNSET:
-        told = [ground.soil_class, ground.allowable_bearing_pressure]
-        if UNSET not in told:
+        stated = [ground.soil_class, ground.allowable_bearing_pressure]
+        if UNSET not in stated:
             yield field_error(
                 f"{at}/site/ground/soil_class", "Give the class of the soil or its bearing pressure, not both."
             )

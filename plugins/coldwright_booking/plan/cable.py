@@ -91,8 +91,8 @@ def decide(needs: CableNeeds, desk: Desk) -> CablePlan:
     facts, combination, supply = needs.facts, needs.machines.combination, needs.supply
     service = supply.service.results
     cables = [
-        _machine_cable(facts, desk, supply, picked, told)
-        for picked, told in zip(combination, service.machines, strict=True)
+        _machine_cable(facts, desk, supply, picked, stated)
+        for picked, stated in zip(combination, service.machines, strict=True)
     ]
     group = feed = None
     if combination.units > 1 and (device := _feeder_device(supply)) is not None:
@@ -111,41 +111,43 @@ def _panel_feed(facts: Facts, desk: Desk, all_of_them: FeederGiven) -> PanelFeed
     return PanelFeed(asked, row, _pieces_of(asked.results, row) if isinstance(asked, Asked) else 0)
 
 
-def running_of(told: CircuitResults) -> float:
+def running_of(stated: CircuitResults) -> float:
     """Running current, A; where only the plate is known, what its ampacity allows."""
-    if told.running_current is not UNSET:
-        return told.running_current.to("A")
-    return told.minimum_circuit_ampacity.to("A") / 1.25
+    if stated.running_current is not UNSET:
+        return stated.running_current.to("A")
+    return stated.minimum_circuit_ampacity.to("A") / 1.25
 
 
-def devices_of(told: CircuitResults) -> list[Current]:
+def devices_of(stated: CircuitResults) -> list[Current]:
     """Overcurrent devices before the cable: the greatest that the plate allows, then the smallest that is workable."""
-    options = [d for d in (told.maximum_overcurrent_standard, told.smallest_workable_standard) if d is not UNSET]
+    options = [d for d in (stated.maximum_overcurrent_standard, stated.smallest_workable_standard) if d is not UNSET]
     return sorted({d.si: d for d in options}.values(), key=lambda d: -d.si)
 
 
 def _feeder_device(supply: SupplyPlan) -> Current | None:
     """Device before the feeder of all: the site's breaker, else the smallest that is workable; the conductors follow it."""
-    offered, told = supply.service.given.available, supply.service.results.feeder
+    offered, stated = supply.service.given.available, supply.service.results.feeder
     if offered is not UNSET and offered.breaker_rating is not UNSET:
         return offered.breaker_rating
-    least = told.smallest_workable_standard
+    least = stated.smallest_workable_standard
     return None if least is UNSET else least
 
 
-def _machine_cable(facts: Facts, desk: Desk, supply: SupplyPlan, picked: Picked, told: MachineResults) -> MachineCable:
+def _machine_cable(
+    facts: Facts, desk: Desk, supply: SupplyPlan, picked: Picked, stated: MachineResults
+) -> MachineCable:
     """The first cable behind which the device also clears an earth fault; where none does, the first of all."""
     first: MachineCable | None = None
-    devices: list[Current | None] = [*devices_of(told)]
+    devices: list[Current | None] = [*devices_of(stated)]
     for device in devices or [None]:
-        given = _base(facts, supply, told, device or told.minimum_circuit_ampacity)
+        given = _base(facts, supply, stated, device or stated.minimum_circuit_ampacity)
         start = starting_current(picked.machine, supply.voltage.si)
         if device is not None and start > 0:
             given = replace(given, starting_current=Current.of(start, "A"))
         for asked, row in _cables(facts, desk, given, picked.count):
             fault = None
             if isinstance(asked, Asked):
-                fault = _fault(facts, desk, supply, picked.machine, asked, told, device)
+                fault = _fault(facts, desk, supply, picked.machine, asked, stated, device)
             pieces = _pieces_of(asked.results, row) if isinstance(asked, Asked) else 0
             cable = MachineCable(picked, asked, row, fault, pieces)
             if not (isinstance(fault, Asked) and any(f.code == NOT_CLEARED for f in fault.notes.findings)):
@@ -197,15 +199,15 @@ def _pieces_of(results: FeederResults, row: Cable | CableSet | None) -> int:
     return results.pick_list.cable_pieces
 
 
-def _base(facts: Facts, supply: SupplyPlan, told: CircuitResults, device: Current) -> FeederGiven:
+def _base(facts: Facts, supply: SupplyPlan, stated: CircuitResults, device: Current) -> FeederGiven:
     ambient = facts.order.site.design_ambient_temperature.to("degC")
-    running = max(running_of(told), 1.0)
+    running = max(running_of(stated), 1.0)
     return FeederGiven(
         practice=facts.order.practice,
         system_voltage=supply.voltage,
         frequency=facts.frequency,
         load_current=Current.of(running, "A"),
-        minimum_ampacity=Current.of(max(told.minimum_circuit_ampacity.to("A"), running), "A"),
+        minimum_ampacity=Current.of(max(stated.minimum_circuit_ampacity.to("A"), running), "A"),
         overcurrent_device=device,
         length=facts.order.routes.cable_length,
         power_factor=supply.service.given.power_factor,
@@ -230,7 +232,7 @@ def _fault(
     supply: SupplyPlan,
     machine: MachineType,
     asked: Asked[FeederGiven, FeederResults],
-    told: MachineResults,
+    stated: MachineResults,
     device: Current | None,
 ) -> Asked[FaultCurrentGiven, FaultCurrentResults] | Unanswered | None:
     """None where nothing is known of the source."""
@@ -255,7 +257,7 @@ def _fault(
                     ground_sets=results.sets if ground is not UNSET else UNSET,
                 ),
             ),
-            motor_running_current=Current.of(running_of(told), "A"),
+            motor_running_current=Current.of(running_of(stated), "A"),
             device=UNSET if device is None else FaultDeviceGiven(rating=device),
             machine_short_circuit_rating=machine.electrical.short_circuit_rating,
         ),
@@ -263,7 +265,7 @@ def _fault(
 
 
 def _source(facts: Facts, supply: SupplyPlan) -> FaultSourceGiven | None:
-    told = facts.order.supply
+    stated = facts.order.supply
     if isinstance(supply.generator, Asked) and supply.generator.given.generator is not UNSET:
         chosen = supply.generator.given.generator
         return FaultSourceGiven(
@@ -282,8 +284,8 @@ def _source(facts: Facts, supply: SupplyPlan) -> FaultSourceGiven | None:
             else impedance,
             x_over_r=3.0 if supply.transformer.given.x_over_r is UNSET else supply.transformer.given.x_over_r,
         )
-    if told.source == "site" and told.fault_current is not UNSET:
+    if stated.source == "site" and stated.fault_current is not UNSET:
         return FaultSourceGiven(
-            kind="known_fault_current", available_fault_current=told.fault_current, x_over_r=SOURCE_ANGLE
+            kind="known_fault_current", available_fault_current=stated.fault_current, x_over_r=SOURCE_ANGLE
         )
     return None

@@ -101,13 +101,13 @@ def _too_cold(facts: Facts, machine: MachineType) -> str:
 
 
 def _in_words(refusal: Unanswered) -> str:
-    """Why its capacity cannot be told, without the names that fields have in another calculator."""
-    told = []
+    """Why its capacity cannot be known, without the names that fields have in another calculator."""
+    stated = []
     for error in refusal.refused.errors[:3]:
         field = error.pointer.rsplit("/", 1)[-1]
         detail = _LONG_NUMBER.sub(lambda number: f"{float(number[0]):.4g}", error.detail)
-        told.append(f"{WORDS.get(field, field.replace('_', ' '))}: {detail}")
-    return f"Its capacity here is not known. {' '.join(told)}"
+        stated.append(f"{WORDS.get(field, field.replace('_', ' '))}: {detail}")
+    return f"Its capacity here is not known. {' '.join(stated)}"
 
 
 def _given(facts: Facts, machine: MachineType, liquid: Liquid, difference: TemperatureDifference) -> CapacityGiven:

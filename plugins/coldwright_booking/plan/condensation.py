@@ -60,9 +60,9 @@ CONDENSATION = Block("condensation", CondensationNeeds, (condensation,), decide)
 
 def _dew_point(facts: Facts) -> Temperature:
     """Of the air: given, or that of a muggy day as far as the air is warm enough for it."""
-    told = facts.order.site.dew_point_temperature
-    if told is not UNSET:
-        return told
+    stated = facts.order.site.dew_point_temperature
+    if stated is not UNSET:
+        return stated
     return Temperature.from_si(
         min(USUAL_DEW_POINT, facts.order.site.design_ambient_temperature.si - DRY_ENOUGH), "degC"
     )

@@ -226,11 +226,11 @@ def _hire(bill: _Bill, facts: Facts, combination: Combination, lines: tuple[Plan
 
 
 def _transport(bill: _Bill, facts: Facts, rates: Rates, lorries: TransportPlan | None) -> None:
-    told = lorries and lorries.asked
-    if not isinstance(told, Asked):
+    stated = lorries and lorries.asked
+    if not isinstance(stated, Asked):
         bill.lack("transport", "vehicles", "The number of loads is not known.")
         return
-    loads, distance = told.results.number_of_loads, facts.order.site.distance_from_yard
+    loads, distance = stated.results.number_of_loads, facts.order.site.distance_from_yard
     trips = Decimal(loads * BOTH_WAYS)
     if not isinstance(rates.transport_load, UnsetType):
         reason = f"{count_of(loads, 'load')}, there and back."
@@ -303,8 +303,8 @@ def _power_lines(
 
 def average_load(facts: Facts) -> float:
     """Mean load over the load; 1 where it is not given."""
-    told = facts.order.duty.average_load_fraction
-    return 1.0 if isinstance(told, UnsetType) else told
+    stated = facts.order.duty.average_load_fraction
+    return 1.0 if isinstance(stated, UnsetType) else stated
 
 
 def _energy(

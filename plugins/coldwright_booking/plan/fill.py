@@ -221,9 +221,9 @@ def _air_pressure(facts: Facts) -> AbsolutePressure:
 
 
 def _load_side_volume(facts: Facts, heat: Heat) -> Volume:
-    """As told, else by the size of the load."""
-    told = facts.order.load_side.volume
-    return Volume.of(LOAD_SIDE_PER_KW * heat.net / 1000, "L") if told is UNSET else told
+    """As stated, else by the size of the load."""
+    stated = facts.order.load_side.volume
+    return Volume.of(LOAD_SIDE_PER_KW * heat.net / 1000, "L") if stated is UNSET else stated
 
 
 def _vessels(facts: Facts, heat: Heat, combination: Combination) -> tuple[FillVessel, ...]:

@@ -189,11 +189,11 @@ def _loads(combination: Combination, results: ServiceResults, voltage: Voltage) 
     """Pumps first, then fans, then the compressors one after the other; a plate without motors is one load."""
     every: list[GeneratorLoadGiven] = []
     order = 3
-    for picked, told in zip(combination, results.machines, strict=True):
+    for picked, stated in zip(combination, results.machines, strict=True):
         machine, count = picked.machine, picked.count
         loads: list[GeneratorLoadGiven] = []
         if not machine.electrical.motors:
-            loads.append(_whole(machine, count, told.minimum_circuit_ampacity, order))
+            loads.append(_whole(machine, count, stated.minimum_circuit_ampacity, order))
             order += 1
         else:
             loads += [_heater(machine, other, count) for other in machine.electrical.other_loads]
@@ -257,9 +257,9 @@ def _method(motor: FleetMotor) -> StartingMethod | UnsetType:
 
 def motor_current(motor: FleetMotor) -> float:
     """A of one motor: the greater of the two compressor currents, or the full-load current."""
-    told = [
+    stated = [
         c.to("A")
         for c in (motor.rated_load_current, motor.branch_circuit_selection_current, motor.full_load_current)
         if c is not UNSET
     ]
-    return max(told, default=0.0)
+    return max(stated, default=0.0)

@@ -141,9 +141,9 @@ def _set(row: Generator) -> PlacedMachine:
 
 def _clearances(combination: Combination) -> MakerClearances | UnsetType:
     """The greatest of each distance that the makers of the chosen machines ask for."""
-    told = [p.machine.body.clearances for p in combination]
+    stated = [p.machine.body.clearances for p in combination]
     asked: dict[str, Length] = {}
-    for clearances in told:
+    for clearances in stated:
         if clearances is UNSET:
             continue
         for name in MakerClearances.__struct_fields__:

@@ -126,9 +126,9 @@ def _outriggers(
     hooks = [a.results.hook_load.mass.si for _, a in lifts if isinstance(a, Asked) and a.results.hook_load is not UNSET]
     if crane is UNSET or not hooks:
         return None
-    told = facts.order.site.ground
-    soil = UNSET if told is UNSET else told.soil_class
-    allowed = UNSET if told is UNSET else told.allowable_bearing_pressure
+    stated = facts.order.site.ground
+    soil = UNSET if stated is UNSET else stated.soil_class
+    allowed = UNSET if stated is UNSET else stated.allowable_bearing_pressure
     asked = desk.try_ask(
         ground,
         GroundGiven(
@@ -136,7 +136,7 @@ def _outriggers(
             crane=CraneOnGround(mass=crane, load_mass=Mass.from_si(max(hooks), "kg")),
             soil_class="clay" if soil is UNSET and allowed is UNSET else soil,
             allowable_bearing_pressure=allowed,
-            services_known=False if told is UNSET else told.services_known,
+            services_known=False if stated is UNSET else stated.services_known,
         ),
     )
     row = next(

@@ -121,8 +121,8 @@ LOAD = Block("load", LoadNeeds, (load,), of_the_order)
 
 
 def _alone(facts: Facts, desk: Desk, fluid: Fluid) -> Heat:
-    told = facts.order.duty.temperature_difference
-    difference = USUAL_DIFFERENCE if told is UNSET else told
+    stated = facts.order.duty.temperature_difference
+    difference = USUAL_DIFFERENCE if stated is UNSET else stated
     asked = desk.ask(load, _given(facts, fluid, difference, ()))
     results, wanted = asked.results, facts.order.duty.liquid_flow
     # the margin is for the machines: liquid is moved for the load that there is

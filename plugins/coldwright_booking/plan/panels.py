@@ -35,9 +35,9 @@ def panel_of(facts: Facts, wanted: PanelWanted) -> Panel | None:
     """The smallest of the stock that surely does, else one of which too little is given; None where none may do."""
     rows = [a for a in facts.fleet.accessories if isinstance(a, Panel) and a.count > 0]
     may = [row for row in rows if _carries(row, wanted.current) and _divides(row, wanted.outlets)]
-    told = [row for row in may if row.rated_current is not UNSET and row.outlets is not UNSET]
-    if told:
-        return min(told, key=lambda row: (0.0 if row.rated_current is UNSET else row.rated_current.si, row.item))
+    stated = [row for row in may if row.rated_current is not UNSET and row.outlets is not UNSET]
+    if stated:
+        return min(stated, key=lambda row: (0.0 if row.rated_current is UNSET else row.rated_current.si, row.item))
     return may[0] if may else None
 
 

@@ -40,8 +40,8 @@ def pick_liquid(
 
 def _gear(made: PickList, filling: Filling) -> None:
     if filling.booster:
-        told = "The tap's pressure is too low" if filling.tap_known else "The tap's pressure is not given"
-        made.gear("booster", "booster pump for filling", 1, f"{told}: the loop wants {both(filling.required)}.", BY)
+        stated = "The tap's pressure is too low" if filling.tap_known else "The tap's pressure is not given"
+        made.gear("booster", "booster pump for filling", 1, f"{stated}: the loop wants {both(filling.required)}.", BY)
     made.gear(
         "relief valve",
         "relief valve",

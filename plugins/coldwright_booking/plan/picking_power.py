@@ -49,10 +49,10 @@ def _cable(made: PickList, plan: CablePlan | None) -> None:
         made.any_of(stock.Ramp, "ramp", results.pick_list.ramps * count, "Over the cable where traffic crosses.", by)
     if plan is None or plan.feed is None or not isinstance(plan.feed.asked, Asked):
         return
-    feed, told = plan.feed, plan.feed.asked
-    item = feed.row.item if feed.row else f"cable {told.results.conductor_size}"
-    size = f"{told.results.sets} x {told.results.conductor_size}"
-    made.add(item, _kind(feed.row), feed.pieces, f"Feed of the panel, {size}, over {both(told.given.length)}.", by)
+    feed, stated = plan.feed, plan.feed.asked
+    item = feed.row.item if feed.row else f"cable {stated.results.conductor_size}"
+    size = f"{stated.results.sets} x {stated.results.conductor_size}"
+    made.add(item, _kind(feed.row), feed.pieces, f"Feed of the panel, {size}, over {both(stated.given.length)}.", by)
 
 
 def _kind(row: object) -> str:

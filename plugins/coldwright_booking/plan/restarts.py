@@ -68,17 +68,17 @@ RESTART = Block("restart", RestartNeeds, (ride_through,), decide)
 
 def _warmest(facts: Facts) -> Temperature:
     """Warmest supply that the load bears for a while."""
-    told = facts.order.duty.warmest_supply_temperature
-    if told is not UNSET:
-        return told
+    stated = facts.order.duty.warmest_supply_temperature
+    if stated is not UNSET:
+        return stated
     return Temperature.from_si(facts.order.duty.leaving_temperature.si + BEARABLE.si, "degC")
 
 
 def _back_after(facts: Facts) -> Duration:
     """Until the supply is back."""
-    told = facts.order.supply.restart_time
-    if told is not UNSET:
-        return told
+    stated = facts.order.supply.restart_time
+    if stated is not UNSET:
+        return stated
     return SET_RESTART if facts.order.supply.source == "generator" else SITE_RESTART
 
 

@@ -66,23 +66,23 @@ SITE = Block("site", SiteNeeds, (ground, sound), decide)
 
 
 def _ground(facts: Facts, machine: MachineType) -> GroundGiven:
-    body, told = machine.body, facts.order.site.ground
-    soil = UNSET if told is UNSET else told.soil_class
-    allowed = UNSET if told is UNSET else told.allowable_bearing_pressure
+    body, stated = machine.body, facts.order.site.ground
+    soil = UNSET if stated is UNSET else stated.soil_class
+    allowed = UNSET if stated is UNSET else stated.allowable_bearing_pressure
     return GroundGiven(
         **_contact(body),
         load=body.mass_operating,
         soil_class="clay" if soil is UNSET and allowed is UNSET else soil,
         allowable_bearing_pressure=allowed,
-        slope=UNSET if told is UNSET else told.slope,
-        services_known=False if told is UNSET else told.services_known,
+        slope=UNSET if stated is UNSET else stated.slope,
+        services_known=False if stated is UNSET else stated.services_known,
     )
 
 
 def _contact(body: MachineBody) -> dict[str, Any]:
     """What presses: feet or wheels as they are given, else the two runners of a skid, not the whole plan of the machine.
 
-    The runners are told as one strip as wide as both. Across them the weight leans on runners half the machine's width
+    The runners are stated as one strip as wide as both. Across them the weight leans on runners half the machine's width
     apart, which bends the pressure less than on the strip: e' = 2 b e / (3 w) gives the strip the pressure of the runners.
     """
     support = body.support

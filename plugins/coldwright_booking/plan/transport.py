@@ -205,8 +205,8 @@ def _pallet(name: str, kilograms: float, quantity: int, off: Unload) -> CargoIte
 
 def _unload(facts: Facts) -> Unload:
     """What takes pallets and pieces off: of what the site has a fork truck, then a crane; else as the machines."""
-    told = facts.order.access.unloading
+    stated = facts.order.access.unloading
     for means in ("fork_truck", "crane"):
-        if means in told:
+        if means in stated:
             return means
-    return "fork_truck" if told or facts.lift == "roll_off" else facts.lift
+    return "fork_truck" if stated or facts.lift == "roll_off" else facts.lift

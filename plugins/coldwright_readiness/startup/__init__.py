@@ -42,7 +42,7 @@ from coldwright_readiness.startup.evidence.intake import take_in
 from coldwright_readiness.startup.examples import EXAMPLE, EXAMPLE_REVERSED, EXAMPLE_STOP
 from coldwright_readiness.startup.given import StartupGiven
 from coldwright_readiness.startup.limits import STARTUP_RULES, VALVE_POSITIONS, Limits
-from coldwright_readiness.startup.notes import FINDINGS, tell
+from coldwright_readiness.startup.notes import FINDINGS, report
 from coldwright_readiness.startup.page import start_page
 from coldwright_readiness.startup.results import StartupResults
 from coldwright_readiness.startup.verdict import conclude
@@ -65,7 +65,7 @@ def verdict_on(given: StartupGiven, notes: Notes) -> StartupResults:
     evidence, verdict = conclude(evidence, changes, given.joined)
     notes.caution(*cautions.STARTUP)
     note_usual_values(given.configuration, notes, voltage=True)
-    tell(evidence, verdict, notes)
+    report(evidence, verdict, notes)
     notes.assumptions.sort(key=lambda a: a.code)  # their order must not betray that of the observations
     return answer(evidence, verdict)
 

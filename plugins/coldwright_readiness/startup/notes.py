@@ -58,13 +58,13 @@ FINDINGS: Final = (
 )
 
 
-def tell(e: Evidence, verdict: Verdict, notes: Notes) -> None:
+def report(e: Evidence, verdict: Verdict, notes: Notes) -> None:
     """Write everything down, in an order that depends on nothing but the set of observations."""
     _assume(notes)
-    _tell_rules(e, verdict, notes)
-    _tell_configuration(e, notes)
-    _tell_observations(e, notes)
-    _tell_unobserved(e, notes)
+    _report_rules(e, verdict, notes)
+    _report_configuration(e, notes)
+    _report_observations(e, notes)
+    _report_unobserved(e, notes)
     _show(e, notes)
 
 
@@ -88,7 +88,7 @@ def _assume(notes: Notes) -> None:
     )
 
 
-def _tell_rules(e: Evidence, v: Verdict, notes: Notes) -> None:
+def _report_rules(e: Evidence, v: Verdict, notes: Notes) -> None:
     for cause in v.runs.causes:
         row = RULES.get(cause.code, RULES["R15"])
         notes.stop("stop_now", cause.statement, why=row["why"], resolve=cause.clear_by, references=_PRACTICE)
@@ -140,7 +140,7 @@ def _last(e: Evidence, kind: str) -> Record | None:
     return max(e.of(kind), key=lambda r: (r.earliest, r.id), default=None)
 
 
-def _tell_configuration(e: Evidence, notes: Notes) -> None:
+def _report_configuration(e: Evidence, notes: Notes) -> None:
     c = e.limits.configuration
     if not e.limits.high_point_good(c.fill_pressure_maximum.si):
         needed = e.limits.head + c.high_point_pressure_minimum.si
@@ -197,7 +197,7 @@ def _tell_configuration(e: Evidence, notes: Notes) -> None:
             )
 
 
-def _tell_observations(e: Evidence, notes: Notes) -> None:
+def _report_observations(e: Evidence, notes: Notes) -> None:
     c = e.limits.configuration
     if e.power.signs and not e.power.on:
         ids = ", ".join(sorted({r.id for r in e.power.signs})[:5])
@@ -248,7 +248,7 @@ def _taken_off_in_order(order: tuple[str, ...]) -> bool:
     return ranks == sorted(ranks)
 
 
-def _tell_unobserved(e: Evidence, notes: Notes) -> None:
+def _report_unobserved(e: Evidence, notes: Notes) -> None:
     if not any(e.of(kind) for kind in CONNECTION_KINDS):
         return
     for rule in (f"R{n}" for n in range(21, 27)):
