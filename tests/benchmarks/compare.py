@@ -48,6 +48,7 @@ def main() -> int:
     parser.add_argument("other", type=Path, help="folder of the other checkout")
     parser.add_argument("--rounds", type=int, default=3, help="processes of each (default: 3)")
     parser.add_argument("--limit", type=float, default=1.3, help="a ratio above it is a failure (default: 1.3)")
+    parser.add_argument("--keep", type=Path, help="a file for the JSON, beside printing it")
     given = parser.parse_args()
     ours, theirs = [], []
     for _ in range(given.rounds):
@@ -60,8 +61,10 @@ def main() -> int:
         table[name] = {"here_ms": here, "there_ms": there, "ratio": ratio and round(ratio, 3)}
     slower = [name for name, row in table.items() if row["ratio"] is not None and row["ratio"] > given.limit]
     broken = [name for name, row in table.items() if not isinstance(row["here_ms"], float)]
-    json.dump({"limit": given.limit, "slower": slower, "broken": broken, "cases": table}, sys.stdout, indent=2)
-    print()
+    text = json.dumps({"limit": given.limit, "slower": slower, "broken": broken, "cases": table}, indent=2)
+    print(text)
+    if given.keep:
+        given.keep.write_text(f"{text}\n", "utf-8")
     return 1 if slower or broken else 0
 
 
