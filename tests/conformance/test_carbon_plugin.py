@@ -152,3 +152,25 @@ def test_the_command_writes_and_compares(
     assert "answer_changed" in capsys.readouterr().out
     assert main(["plugins", "factors", "kg/kWh", "g/MJ", "lb/MWh"]) == 0
     assert capsys.readouterr().out.strip() == 'Kind({"kg/kWh": 1.0, "g/MJ": 0.0036, "lb/MWh": 0.00045359237})'
+
+
+# --- parts ---------------------------------------------------------------------------------------------------------
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ('joins="booking"', 'joins="bokking"', "joins='bokking' is nothing that can be joined"),
+        ('joins="booking"', 'joins=""', "it takes a block and joins nothing"),
+        ('block_of="zlimit.limit"', 'block_of="after.twice"', "'after.twice' is no other calculator"),
+        ('block_of="zlimit.limit"', 'block_of="Limit"', "'Limit' is no other calculator"),
+    ],
+)
+def test_a_part_that_would_never_be_asked_is_found(folder: Path, old: str, new: str, says: str) -> None:
+    from joining_plugins import PACKAGES
+
+    source = PACKAGES["after"]
+    assert old in source
+    install(folder, "coldwright-after", {"after": source.replace(old, new)}, {"after": "after:plugin"})
+    (story,) = Registry(entry_points_in(folder)).found
+    assert (story.state, story.stage) == ("set_aside", "schema")
+    assert says in story.reason
+    assert story.remedy

@@ -12,8 +12,10 @@ from msgspec import Struct
 
 from coldwright.contract import Calculator, Plugin
 from coldwright.contract.fields import Within
+from coldwright.contract.parts import Join
 from coldwright.contract.quantities import UNIT_TEXT, Kind, Quantity
 from coldwright.contract.walk import FieldFacts, all_structs, fields_of, metas, plain, quantity_in
+from coldwright.registry.rules import ID
 
 MOST_LISTED = 20
 
@@ -41,6 +43,7 @@ def faults_of(plugin: Plugin) -> list[LoadFault]:
 
 def _of_calculator(calculator: Calculator[Any, Any]) -> Iterator[LoadFault]:
     known = {r.id for r in calculator.references}
+    yield from _of_joining(calculator)
     for struct in all_structs(calculator.given, calculator.results):
         if struct.__module__.partition(".")[0] != "coldwright":
             if issubclass(struct, Quantity):
@@ -52,6 +55,26 @@ def _of_calculator(calculator: Calculator[Any, Any]) -> Iterator[LoadFault]:
                     yield LoadFault(calculator.id, f"{_place(struct, facts.name)}: {text}", cure)
                 for text, cure in _of_field(facts, known):
                     yield LoadFault(calculator.id, f"{_place(struct, facts.name)}: {text}", cure)
+
+
+def _of_joining(calculator: Calculator[Any, Any]) -> Iterator[LoadFault]:
+    """What it says of itself as a part: a word mistyped would have it never be asked, and nobody told."""
+    wholes = get_args(Join)
+    if calculator.joins not in wholes:
+        cure = f"Write one of {', '.join(map(repr, filter(None, wholes)))}, or leave it out."
+        yield LoadFault(calculator.id, f"joins={calculator.joins!r} is nothing that can be joined", cure)
+    given: Any = calculator.given
+    for facts in fields_of(given):
+        other = facts.about.block_of
+        if other and not calculator.joins:
+            yield LoadFault(
+                calculator.id,
+                f"{_place(given, facts.name)}: it takes a block and joins nothing",
+                "Say what it joins.",
+            )
+        elif other and (not ID.fullmatch(other) or other == calculator.id):
+            text = f"{_place(given, facts.name)}: {other!r} is no other calculator"
+            yield LoadFault(calculator.id, text, "Write `family.name` of another part.")
 
 
 def _of_field(facts: FieldFacts, known: set[str]) -> Iterator[tuple[str, str]]:
