@@ -162,7 +162,7 @@ def test_one_that_fails_costs_its_own_block_and_says_so(client: TestClient[Any],
 def test_pages_and_the_brief_show_it(client: TestClient[Any], opened: str) -> None:
     page = client.get(opened, params={"at": READY_AT}, headers={"Accept": "text/plain"}).text
     assert "Get the site's permit, record it" in page
-    assert "permit.start/no_permit" in page
+    assert "The site's permit to operate is not on record" in " ".join(page.split())
     assert "PERMIT OF THE SITE" in page
     brief = client.get(f"{opened}/brief")
     assert "no_permit" in brief.text or "permit" in brief.text

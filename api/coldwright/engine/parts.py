@@ -17,6 +17,7 @@ from coldwright.engine.outcome import Evaluated
 from coldwright.registry import Served
 
 RANK = ("acceptable", "conditional", "unacceptable")
+_RANK_OF = {"check": 1, "stop": 2}
 FAILED = "part_failed"
 """Code of the finding that says so."""
 
@@ -138,7 +139,9 @@ class Joined:
     def __init__(self, answer: Evaluated) -> None:
         self._parts = members(answer.body)
         self.results = members(self._parts["results"])
-        self.notes: dict[str, list[Any]] = {n: msgspec.json.decode(self._parts[n]) for n in self.NOTES}
+        self._notes = {name: msgspec.json.decode(self._parts[name], type=list[Raw]) for name in self.NOTES}
+        self._known = {name: {bytes(note) for note in notes} for name, notes in self._notes.items()}
+        self._rank = RANK.index(answer.outcome)
         self._blocks: list[Any] = self.read("parts", [])
         self.given = self._parts["given"]
 
@@ -150,11 +153,20 @@ class Joined:
         """Put one of the results."""
         self.results[name] = Raw(msgspec.json.encode(value))
 
+    def _add(self, kind: str, note: dict[str, Any]) -> None:
+        """One more, where nobody said it before."""
+        encoded = msgspec.json.encode(note)
+        if encoded not in self._known[kind]:
+            self._known[kind].add(encoded)
+            self._notes[kind].append(Raw(encoded))
+            self._rank = max(self._rank, _RANK_OF.get(str(note.get("severity", "")), 0))
+
     def fail(self, part: Served, reason: str, what: str) -> None:
         """Say that a part is not there."""
         title, id_ = part.calculator.title, part.calculator.id
         do = f"Ask {id_} by itself, or whoever maintains {part.distribution}."
-        self.notes["findings"].append(
+        self._add(
+            "findings",
             {
                 "code": FAILED,
                 "severity": "check",
@@ -163,18 +175,16 @@ class Joined:
                 "do": do,
                 "resolve": do,
                 "calculator": id_,
-            }
+            },
         )
 
     def take_in(self, part: Served, answered: dict[str, Any], digest: str, *, led: Mapping[str, str] = {}) -> None:
         """Its notes under its id, its block among the parts. `led` says where a field of its input stands in this one's."""
         id_, stamp = part.calculator.id, answered["calculator"]
         for kind in self.NOTES:
-            known = self.notes[kind]
             for note in answered[kind]:
-                own = {"calculator": id_, **_led(note, led)}
-                if own not in known:
-                    known.append(own)
+                own = _led(note, led)
+                self._add(kind, own if "calculator" in own else {"calculator": id_, **own})
         self._blocks.append(
             {
                 "calculator": id_,
@@ -190,18 +200,23 @@ class Joined:
 
     def finished(self, digest: str) -> Evaluated:
         """The whole again, with the outcome that all findings come to."""
-        severities = {f["severity"] for f in self.notes["findings"]}
-        outcome = RANK[2] if "stop" in severities else RANK[1] if "check" in severities else RANK[0]
+        outcome = RANK[self._rank]
         if "parts" in self.results:  # an older major version of who is joined has no place for them
             self.write("parts", self._blocks)
-        whole: dict[str, Any] = {**self._parts, **self.notes, "outcome": outcome, "digest": digest, "given": self.given}
+        whole: dict[str, Any] = {
+            **self._parts,
+            **self._notes,
+            "outcome": outcome,
+            "digest": digest,
+            "given": self.given,
+        }
         return Evaluated(msgspec.json.encode(whole | {"results": self.results}), digest, outcome)
 
 
 def _led(note: dict[str, Any], led: Mapping[str, str]) -> dict[str, Any]:
     """A note whose pointer leads into the input of the whole, or nowhere."""
     field = note.get("field")
-    if field is None or "calculator" in note:
+    if field is None:
         return note
     first, _, rest = field.removeprefix("/").partition("/")
     own = {k: v for k, v in note.items() if k != "field"}
