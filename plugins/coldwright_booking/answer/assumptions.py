@@ -18,10 +18,12 @@ from coldwright.contract.sentences import Words
 from coldwright_booking.order.facts import FROST, Facts
 from coldwright_booking.plan.arrival import DRUM_PUMP, PRESSURE_BAND
 from coldwright_booking.plan.cable import SOURCE_ANGLE
+from coldwright_booking.plan.crew import HANDS
 from coldwright_booking.plan.desk import Asked, Unanswered
 from coldwright_booking.plan.fill import LOAD_SIDE_PER_KW
 from coldwright_booking.plan.generating_set import MARKET_SETS
 from coldwright_booking.plan.hoses import USUAL_BORES
+from coldwright_booking.plan.laying import CORD_RATE, HOSE_RATES, SINGLE_RATE, WIDEST_RATE
 from coldwright_booking.plan.liquid import COLDEST_WATER
 from coldwright_booking.plan.load import HOSE_WALL_RATIO, SUMMER_SUN, USUAL_DIFFERENCE
 from coldwright_booking.plan.loop import LoopPlan
@@ -162,10 +164,21 @@ def _of_arrival(plan: Plan, practice: Practice) -> None:
     if units > 1:
         practice(
             "machines_set_up_in_turn",
-            f"One crew places the {units} machines, lays and connects them one after the other, each in the time "
-            "of one; every other step is that of one machine, or passes for all at once.",
+            f"One crew places and connects the {units} machines one after the other, each in the time of one; every other "
+            "step is that of one machine, or passes for all at once.",
             units,
         )
+    practice(
+        "laying_by_length",
+        "Hose and cable are laid and taken up by their length: m/min for two people, of hose up to 60 mm, up to 110 mm and "
+        "wider, of single conductors, of cords and bundles.",
+        [*(rate for _, rate in HOSE_RATES), WIDEST_RATE, SINGLE_RATE, CORD_RATE],
+    )
+    practice(
+        "hands",
+        "People at a step: three set down and lift, two lay, take up, connect hose and tie down, one does any other step.",
+        HANDS["place_machine"],
+    )
     band = PressureDifference.of(PRESSURE_BAND, "kPa")
     practice("fill_pressure_band", "What the loop may stand above the least fill pressure.", band)
     if plan.antifreeze is not None:

@@ -8,6 +8,7 @@ from coldwright.contract import tidy
 from coldwright.contract.quantities import Power, TemperatureDifference
 from coldwright_booking.answer.in_use import indoors_block
 from coldwright_booking.answer.limits import nearest
+from coldwright_booking.answer.people_blocks import crew_block, removal_block
 from coldwright_booking.answer.questions import open_questions
 from coldwright_booking.answer.results import (
     Alternative,
@@ -81,6 +82,8 @@ def results_of_plan(plan: Plan) -> AssessmentResults:
         site=site_block(plan),
         arrival_plan=results_of(plan.arrival),
         cold_water_after=plan.arrival.results.time_to_cold_water if isinstance(plan.arrival, Asked) else UNSET,
+        removal=removal_block(plan),
+        crew=crew_block(plan),
         pick_list=plan.picking.lines,
         pick_mass=plan.picking.mass if plan.combination else UNSET,
         open_questions=open_questions(plan),
@@ -372,6 +375,9 @@ def asked_block(plan: Plan) -> AskedOfCalculators:
         placement=given_of(plan.layout),
         sound=given_of(site.sound) if site else UNSET,
         transport=given_of(plan.transport and plan.transport.asked),
+        drain_down=given_of(plan.removal and plan.removal.drained),
+        shutdown=given_of(plan.removal and plan.removal.stop),
+        frost_shutdown=given_of(plan.removal and plan.removal.frost),
         procedure=given_of(plan.arrival),
         energy_cost=given_of(plan.cost and plan.cost.energy),
     )

@@ -31,6 +31,8 @@ FINDINGS = (
         "primary_device_needed", "check", "The transformer needs a smaller device before it than the site's breaker."
     ),
     finding("panel_not_known", "check", "The fleet does not give what a distribution panel carries."),
+    finding("glycol_goes_back", "note", "What becomes of the mixture at the end of the hire."),
+    finding("stop_in_frost", "note", "How the loop stands stopped in frost."),
     finding("loop_above_entering", "check", "The standing loop is warmer than a machine takes."),
     finding("light_load", "check", "The generating set runs too lightly loaded without a load bank."),
     finding("refuelling_rota", "check", "The set must be refuelled while it runs, at night too."),

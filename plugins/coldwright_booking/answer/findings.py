@@ -10,6 +10,7 @@ from coldwright_booking.answer.cost_findings import report_cost
 from coldwright_booking.answer.in_use_questions import report_room, report_rules
 from coldwright_booking.answer.lift_findings import report_lift
 from coldwright_booking.answer.limits import room
+from coldwright_booking.answer.removal_findings import tell_removal
 from coldwright_booking.answer.results import NearLimit
 from coldwright_booking.answer.supply_findings import report_supply
 from coldwright_booking.order.facts import FROST, Facts
@@ -38,6 +39,7 @@ def report(plan: Plan, notes: Notes, limits: tuple[NearLimit, ...], questions: t
     report_supply(facts, plan, notes)
     _site(facts, plan, notes)
     _first_start(facts, plan, notes)
+    tell_removal(facts, plan, notes)
     _stock(plan.picking.lines, plan.picking.missing, notes)
     report_cost(plan, notes)
     _headroom(limits, notes)

@@ -38,7 +38,15 @@ from coldwright.contract.people import (
     words,
 )
 from coldwright.contract.quantities import Duration
-from coldwright_booking.answer import page_cost, page_facts, page_loading, page_parts, page_pictures, page_use
+from coldwright_booking.answer import (
+    page_cost,
+    page_facts,
+    page_loading,
+    page_parts,
+    page_people,
+    page_pictures,
+    page_use,
+)
 from coldwright_booking.answer.crew_page import crew_page
 from coldwright_booking.answer.limits import room
 from coldwright_booking.answer.page_cautions import cautions
@@ -87,6 +95,7 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
                 page_pictures.pictures(results, closed=not everything),
                 page_loading.loading(results, everything, occasion.serials),
                 _arrival(results, everything),
+                _summed_up(page_people.people(results), page_people.fact(results), everything),
                 _summed_up(page_cost.cost(results), page_cost.fact(results), everything),
                 _questions(results),
                 *(_summed_up(part, fact, everything) for part, fact in _compared(results, everything)),

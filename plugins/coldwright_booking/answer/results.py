@@ -15,6 +15,7 @@ from coldwright.contract.quantities import (
     Temperature,
     TemperatureDifference,
     Voltage,
+    Volume,
     VolumeFlow,
 )
 from coldwright_booking.answer.in_use import IndoorsBlock
@@ -35,6 +36,8 @@ from coldwright_electrical.transformer.given import TransformerGiven
 from coldwright_electrical.transformer.results import TransformerResults
 from coldwright_hydronic.antifreeze.given import AntifreezeGiven
 from coldwright_hydronic.antifreeze.results import AntifreezeResults
+from coldwright_hydronic.drain_down.given import DrainDownGiven
+from coldwright_hydronic.drain_down.results import DrainDownResults
 from coldwright_hydronic.fill.given import FillGiven
 from coldwright_hydronic.fill.results import FillResults
 from coldwright_hydronic.loop.given import LoopGiven
@@ -43,6 +46,7 @@ from coldwright_hydronic.surge.given import SurgeGiven
 from coldwright_hydronic.surge.results import SurgeResults
 from coldwright_readiness.procedure import ProcedureResults
 from coldwright_readiness.procedure.given import ProcedureGiven
+from coldwright_readiness.shutdown import ShutdownGiven, ShutdownResults
 from coldwright_refrigeration.capacity.given import CapacityGiven
 from coldwright_refrigeration.condensation.given import CondensationGiven
 from coldwright_refrigeration.condensation.results import CondensationResults
@@ -182,6 +186,55 @@ class LoopBlock(LoopResults, frozen=True, kw_only=True):
     pump_owner: Annotated[Literal["machine", "site"], about("Whose pump moves the liquid.")]
 
 
+class CrewHourBlock(Results, frozen=True, kw_only=True):
+    """People at work in one hour, with hands enough for everything at its earliest."""
+
+    hour: Annotated[int, about("First, second, ... hour after the beginning.")]
+    electricians: Annotated[int, about("At one time.")]
+    technicians: Annotated[int, about("At one time.")]
+    lift_team: Annotated[int, about("At one time.")]
+    person_time: Annotated[Duration, about("Of all of them together.")]
+
+
+class CrewPhase(Results, frozen=True, kw_only=True):
+    """People by the hour."""
+
+    hours: Annotated[tuple[CrewHourBlock, ...], about("Hour by hour.")]
+    person_time: Annotated[Duration, about("Of all people at all steps.")]
+    people_at_most: Annotated[int, about("At work at one time.")]
+
+
+class CrewBlock(Results, frozen=True, kw_only=True):
+    """People for both ends of the hire."""
+
+    arrival: Annotated[CrewPhase, about("Setting up.")] | UnsetType = UNSET
+    removal: Annotated[CrewPhase, about("Taking away.")] | UnsetType = UNSET
+
+
+class GlycolBack(Results, frozen=True, kw_only=True):
+    """What becomes of the glycol."""
+
+    volume: Annotated[Volume, about("Mixture that comes out of hoses, machines, vessels and load side.")]
+    glycol_mass: Annotated[Mass, about("Glycol in it.")] | UnsetType = UNSET
+    totes: Annotated[int, about("Containers that take it back.")]
+    container_volume: Annotated[Volume, about("Of one.")]
+    becomes: Annotated[str, about("Where it goes.")]
+
+
+class RemovalBlock(Results, frozen=True, kw_only=True):
+    """The end of the hire."""
+
+    stop: Annotated[ShutdownResults, about("Answer of `readiness.shutdown`: stop, drain, load.")] | UnsetType = UNSET
+    drained: Annotated[DrainDownResults, about("Answer of `hydronic.drain_down`.")] | UnsetType = UNSET
+    glycol: Annotated[GlycolBack, about("None with water.")] | UnsetType = UNSET
+    frost: (
+        Annotated[
+            ShutdownResults, about("Answer of `readiness.shutdown` for a stop in frost, where frost is expected.")
+        ]
+        | UnsetType
+    ) = UNSET
+
+
 class TypeLift(Results, frozen=True, kw_only=True):
     """Lift of one machine of a type."""
 
@@ -300,6 +353,9 @@ class AskedOfCalculators(Results, frozen=True, kw_only=True):
     placement: Annotated[PlacementGiven, about("Of `site.placement`.")] | UnsetType = UNSET
     sound: Annotated[SoundGiven, about("Of `site.sound`.")] | UnsetType = UNSET
     transport: Annotated[TransportGiven, about("Of `site.transport`.")] | UnsetType = UNSET
+    drain_down: Annotated[DrainDownGiven, about("Of `hydronic.drain_down`.")] | UnsetType = UNSET
+    shutdown: Annotated[ShutdownGiven, about("Of `readiness.shutdown`, to take away.")] | UnsetType = UNSET
+    frost_shutdown: Annotated[ShutdownGiven, about("Of `readiness.shutdown`, in frost.")] | UnsetType = UNSET
     procedure: Annotated[ProcedureGiven, about("Of `readiness.procedure`.")] | UnsetType = UNSET
     energy_cost: Annotated[EnergyCostGiven, about("Of `electrical.energy_cost`.")] | UnsetType = UNSET
 
@@ -332,6 +388,8 @@ class AssessmentResults(Results, frozen=True, kw_only=True):
     site: Annotated[SiteBlock, about("Lift, ground, place, sound and lorries.")] | UnsetType = UNSET
     arrival_plan: Annotated[ProcedureResults, about("Answer of `readiness.procedure`.")] | UnsetType = UNSET
     cold_water_after: Annotated[Duration, about("Earliest cold water after arrival.")] | UnsetType = UNSET
+    removal: Annotated[RemovalBlock, about("Taking away: steps, draining, glycol, frost.")] | UnsetType = UNSET
+    crew: Annotated[CrewBlock, about("People by the hour.")] | UnsetType = UNSET
     pick_list: Annotated[tuple[PlanPickLine, ...], about("What to load.")]
     pick_mass: Annotated[Mass, about("Mass of what the fleet document gives a mass for.")] | UnsetType = UNSET
     open_questions: Annotated[

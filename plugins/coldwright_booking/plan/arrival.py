@@ -17,8 +17,10 @@ from coldwright.contract.quantities import (
 from coldwright_booking.fleet.given import MachineType
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
+from coldwright_booking.plan.cable import CablePlan
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.fill import Charge, Fill
+from coldwright_booking.plan.laying import cable_time, hose_time
 from coldwright_booking.plan.liquid import Liquid, freeze_margin
 from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.loop import LoopPlan
@@ -38,14 +40,7 @@ MOST_DROP = 1000.0
 """kPa that a configuration takes."""
 DRUM_PUMP = 0.5
 """L/s: a hand or drum pump charging antifreeze, after 10 min to set it up (common practice)."""
-AT_EVERY_MACHINE = (
-    "place_machine",
-    "lay_cables",
-    "connect_ground",
-    "connect_lines",
-    "lay_hoses",
-    "connect_hoses",
-)
+AT_EVERY_MACHINE = ("place_machine", "connect_ground", "connect_lines", "connect_hoses")
 """Steps whose minutes are those of one machine and one crew (common practice)."""
 
 
@@ -58,6 +53,7 @@ class ArrivalNeeds(NamedTuple):
     machines: Machines
     loop: LoopPlan
     standing: GaugePressure
+    cable: CablePlan | None
     fill: Fill
     antifreeze: Charge | None
 
@@ -85,6 +81,10 @@ def decide(needs: ArrivalNeeds, desk: Desk) -> Asked[ProcedureGiven, ProcedureRe
         antifreeze_duration=charging,
         pull_down=_pull_down(facts, liquid, needs.load, combination, volume, configuration.compressors),
     )
+    laid = {"lay_hoses": hose_time(facts, needs.loop)}
+    if (cables := cable_time(needs.cable)) is not None:
+        laid["lay_cables"] = cables
+    given = replace(given, step_durations=laid)
     units = combination.units
     return _for_each(desk, given, units) if units > 1 else desk.try_ask(procedure, given)
 
@@ -102,7 +102,7 @@ def _for_each(desk: Desk, given: ProcedureGiven, units: int) -> Asked[ProcedureG
         for step in one.results.steps
         if step.id in AT_EVERY_MACHINE
     }
-    return desk.try_ask(procedure, replace(given, step_durations=times))
+    return desk.try_ask(procedure, replace(given, step_durations=given.step_durations | times))
 
 
 def _configuration(

@@ -14,6 +14,7 @@ from coldwright_basis.price import MOST, Currency, DecimalText, exactly, in_mino
 from coldwright_booking.fleet.money import currency_of
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
+from coldwright_booking.plan.crew import Crew
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.machines import Combination, Machines
@@ -26,8 +27,6 @@ from coldwright_booking.rates.hire import hire_of
 from coldwright_electrical.energy_cost import energy_cost
 from coldwright_electrical.energy_cost.given import EnergyCostGiven, EnergyGeneratorGiven
 from coldwright_electrical.energy_cost.results import EnergyCostResults
-from coldwright_readiness.procedure import ProcedureResults
-from coldwright_readiness.procedure.given import ProcedureGiven
 
 LITRES_A_GALLON = Decimal("3.785411784")
 """US gallon, by definition (231 cubic inches)."""
@@ -69,7 +68,7 @@ class CostBlock(Results, frozen=True, kw_only=True):
     lines: Annotated[tuple[CostLine, ...], about("Line by line.")]
     hire: Annotated[DecimalText, about("Hire of machines and accessories.")] | UnsetType = UNSET
     transport: Annotated[DecimalText, about("Vehicles, there and back.")] | UnsetType = UNSET
-    crew: Annotated[DecimalText, about("People, from arrival to cold water.")] | UnsetType = UNSET
+    crew: Annotated[DecimalText, about("People, for setting up and for taking away.")] | UnsetType = UNSET
     fuel: Annotated[DecimalText, about("Fuel of the generating set.")] | UnsetType = UNSET
     power: Annotated[DecimalText, about("Energy and demand from the site's supply.")] | UnsetType = UNSET
     total: Annotated[DecimalText, about("Sum of all lines.")]
@@ -108,7 +107,7 @@ class CostNeeds(NamedTuple):
     machines: Machines
     supply: SupplyPlan | Unanswered | None
     transport: TransportPlan | None
-    arrival: Asked[ProcedureGiven, ProcedureResults] | Unanswered | None
+    crew: Crew | None
     picking: Picking
 
 
@@ -160,7 +159,7 @@ def decide(needs: CostNeeds, desk: Desk) -> Cost:
     bill = _Bill(currency)
     _hire(bill, facts, combination, needs.picking.lines)
     _transport(bill, facts, rates, needs.transport)
-    _crew(bill, rates, needs.arrival)
+    _crew(bill, rates, needs.crew)
     _power(bill, rates, needs.supply, used)
     if (total := bill.total()) >= MOST:
         raise refuse("/fleet", f"Its rates make {total:g} {currency} of this hire.", allowed=Allowed(below=float(MOST)))
@@ -198,8 +197,12 @@ def machine_hire(facts: Facts, combination: Combination) -> Decimal | None:
 
 
 def least_cost_of(facts: Facts, combination: Combination, net_load: float) -> Decimal:
-    """What no plan of a combination is below: hire of its machines, and their energy for a load of so many W."""
+    """What no plan of a combination is below: hire of its machines, one load there and back, and their energy for a load
+    of so many W.
+    """
     rates, hire = rates_of(facts), machine_hire(facts, combination) or Decimal(0)
+    if not isinstance(rates.transport_load, UnsetType):
+        hire += BOTH_WAYS * rates.transport_load.amount
     if facts.order.supply.source == "generator" or isinstance(rates.energy, UnsetType):
         return hire
     share = min(1.0, average_load(facts) * net_load / combination.capacity)
@@ -251,17 +254,20 @@ def _in(price: DistancePrice | FuelPrice, metric: Decimal) -> Decimal:
     return metric / {"km": Decimal(1), "L": Decimal(1), "mi": KM_A_MILE, "gal": LITRES_A_GALLON}[price.per]
 
 
-def _crew(bill: _Bill, rates: Rates, arrival: Asked[ProcedureGiven, ProcedureResults] | Unanswered | None) -> None:
-    if not isinstance(arrival, Asked):
+def _crew(bill: _Bill, rates: Rates, crew: Crew | None) -> None:
+    if crew is None or crew.arrival is None:
         bill.lack("crew", "crew", "The order of work is not known.")
         return
     if isinstance(rates.crew_hour, UnsetType):
         bill.lack("crew", "crew", "`rates` has no `crew_hour`.")
         return
-    hours = sum(step.duration.to("h") for step in arrival.results.steps if step.role != "none")
-    reason = "The steps of the order of work that somebody does, one person each."
-    bill.add("crew", "crew, setting up", exactly(tidy(hours)), "hour", rates.crew_hour.amount, reason)
-    bill.lack("crew", "crew, taking away", "Its hours are not in the plan.")
+    for name, phase in (("setting up", crew.arrival), ("taking away", crew.removal)):
+        if phase is None:
+            bill.lack("crew", f"crew, {name}", "Its hours are not in the plan.")
+            continue
+        hours = exactly(tidy(phase.person_time.to("h")))
+        reason = f"All people at all steps, {count_of(phase.most, 'person', 'people')} at most at one time."
+        bill.add("crew", f"crew, {name}", hours, "hour", rates.crew_hour.amount, reason)
 
 
 def _power(

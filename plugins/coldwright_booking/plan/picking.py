@@ -18,9 +18,10 @@ from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import Machines
 from coldwright_booking.plan.pick_list import PickList, PlanPickLine
-from coldwright_booking.plan.picking_filling import pick_liquid
+from coldwright_booking.plan.picking_filling import pick_liquid, pick_totes
 from coldwright_booking.plan.picking_pipework import pick_hose
 from coldwright_booking.plan.picking_power import pick_power
+from coldwright_booking.plan.removal import Removal
 from coldwright_booking.plan.supply import SupplyPlan
 
 
@@ -49,6 +50,7 @@ class PickingNeeds(NamedTuple):
     antifreeze: Charge | None
     filling: Filling | None
     lifting: Lifting | None
+    removal: Removal | None
 
 
 def decide(needs: PickingNeeds, _: Desk) -> Picking:
@@ -71,6 +73,8 @@ def decide(needs: PickingNeeds, _: Desk) -> Picking:
     if isinstance(needs.supply, SupplyPlan):
         pick_power(made, needs.facts, needs.supply, needs.cable)
     pick_liquid(made, needs.facts, needs.liquid, needs.fill, needs.antifreeze, needs.filling)
+    if needs.removal is not None:
+        pick_totes(made, needs.removal.totes)
     _mats(made, needs)
     lines = (*machines, *made.lines)
     return Picking(lines, tuple(_missing(lines)), _mass(needs, lines))

@@ -79,6 +79,12 @@ def _antifreeze(made: PickList, liquid: Liquid, charge: Charge) -> None:
     made.gear("refractometer", "refractometer", 1, "Reads the strength of the mixture.", by)
 
 
+def pick_totes(made: PickList, totes: int) -> None:
+    """Containers for the mixture that comes back, beside the premix tank."""
+    reason = "With the premix tank they take the mixture back at the end; nothing of it goes down a drain."
+    made.gear("tote", "tote of 1,000 L", totes - 1, reason, "hydronic.drain_down")
+
+
 def _vessel(made: PickList, word: str, vessels: tuple[Vessels, ...], reason: str) -> None:
     for vessel in vessels:
         made.add(vessel.item, word, vessel.count, reason, BY)

@@ -11,6 +11,7 @@ from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.cable import CABLE, CablePlan
 from coldwright_booking.plan.condensation import CONDENSATION, Sweat
 from coldwright_booking.plan.cost import COST, Cost
+from coldwright_booking.plan.crew import CREW, Crew
 from coldwright_booking.plan.desk import Asked, Unanswered
 from coldwright_booking.plan.fill import CHARGE, FILL, STANDING, Charge, Fill
 from coldwright_booking.plan.filling import FILLING, Filling
@@ -23,6 +24,7 @@ from coldwright_booking.plan.load import LOAD, Heat
 from coldwright_booking.plan.loop import LOOP, LoopPlan
 from coldwright_booking.plan.machines import MACHINES, Combination, Machines
 from coldwright_booking.plan.picking import PICKING, Picking
+from coldwright_booking.plan.removal import REMOVAL, Removal
 from coldwright_booking.plan.restarts import RESTART, Restart
 from coldwright_booking.plan.site import SITE, SitePlan
 from coldwright_booking.plan.supply import SUPPLY, SupplyPlan
@@ -51,6 +53,8 @@ REST: tuple[Block[Any, Any], ...] = (
     LAYOUT,
     SITE,
     ARRIVAL,
+    REMOVAL,
+    CREW,
     PICKING,
     TRANSPORT,
     COST,
@@ -89,6 +93,8 @@ class Plan:
     condensation: Sweat | Unanswered | None = None
     site: SitePlan | None = None
     arrival: Asked[ProcedureGiven, ProcedureResults] | Unanswered | None = None
+    removal: Removal | None = None
+    crew: Crew | None = None
     transport: TransportPlan | None = None
     cost: Cost | None = None
     trouble: Unanswered | None = None
@@ -133,7 +139,9 @@ class Plan:
         parts += self.lifting.asked if self.lifting else ()
         parts.append(self.layout)
         parts += self.site.asked if self.site else ()
-        parts += [self.arrival, self.transport and self.transport.asked]
+        parts.append(self.arrival)
+        parts += self.removal.asked if self.removal else ()
+        parts.append(self.transport and self.transport.asked)
         return parts
 
     @property

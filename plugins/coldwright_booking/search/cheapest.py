@@ -10,7 +10,7 @@ from coldwright_booking.plan.cost import Cost, CostBlock, least_cost_of
 from coldwright_booking.plan.machines import LONGEST_LIST, Combination
 from coldwright_booking.plan.plan import Plan
 
-MOST_COMPARED = 6
+MOST_COMPARED = 10
 """Plans that are worked out in full."""
 Draw = Callable[[tuple[Combination, ...]], Plan]
 

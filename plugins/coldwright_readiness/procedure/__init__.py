@@ -8,9 +8,10 @@ from coldwright.contract import Example, Load, Notes, Refused, Results, about, c
 from coldwright.contract.quantities import Duration
 from coldwright_basis.instants import NANO, duration, instant, show, span, stamp
 from coldwright_readiness.procedure.contradictions import refuse_contradictions, refuse_durations
-from coldwright_readiness.procedure.given import LONGEST_STEP, ProcedureGiven
+from coldwright_readiness.procedure.given import ProcedureGiven
 from coldwright_readiness.shared import cautions
 from coldwright_readiness.shared.configuration import note_usual_values, warm_up_span
+from coldwright_readiness.shared.own_durations import LONGEST_STEP
 from coldwright_readiness.shared.pull_down import pull_down_seconds
 from coldwright_readiness.shared.references import (
     COMMON_PRACTICE,

@@ -11,8 +11,9 @@ from coldwright.contract import (
 from coldwright_basis.compare import above
 from coldwright_basis.instants import duration, span, stamp_error
 from coldwright_basis.repeats import repeated
-from coldwright_readiness.procedure.given import LONGEST_STEP, ProcedureGiven
+from coldwright_readiness.procedure.given import ProcedureGiven
 from coldwright_readiness.shared.configuration import configuration_errors, warm_up_span
+from coldwright_readiness.shared.own_durations import LONGEST_STEP, duration_errors, pointer_to
 from coldwright_readiness.shared.steps import (
     Step,
 )
@@ -71,22 +72,16 @@ def _filling_errors(given: ProcedureGiven) -> list[FieldError]:
 
 def refuse_durations(given: ProcedureGiven, steps: tuple[Step, ...]) -> None:
     """Raise `Refused` for own durations of steps that are not there, or out of range."""
-    ids = [s.id for s in steps]
-    errors = []
+    errors = [*duration_errors(given.step_durations, steps)]
+    there = {s.id for s in steps}
     for step, wanted in given.step_durations.items():
-        pointer = f"/step_durations/{step.replace('~', '~0').replace('/', '~1')}"
-        if step not in ids:
-            text = "This set-up has no such step."
-            errors.append(field_error(pointer, text, code="unknown_field", allowed=Allowed(one_of=tuple(ids))))
-        elif not 0 <= wanted.si <= LONGEST_STEP.si:
-            allowed = Allowed(minimum=0, maximum=30, unit="d")
-            text = f"{wanted} is outside the range of a step."
-            errors.append(field_error(pointer, text, code="out_of_range", value=wanted, allowed=allowed))
-        elif step == "oil_warm_up" and span(wanted) < warm_up_span(given.configuration):
+        if step not in there or not 0 <= wanted.si <= LONGEST_STEP.si:
+            continue
+        if step == "oil_warm_up" and span(wanted) < warm_up_span(given.configuration):
             shortest = duration(warm_up_span(given.configuration))
             errors.append(
                 field_error(
-                    pointer,
+                    pointer_to(step),
                     f"{wanted} is shorter than the warm-up, {shortest}.",
                     code="out_of_range",
                     value=wanted,

@@ -12,8 +12,6 @@ from coldwright.contract.quantities import Duration, Volume, VolumeFlow
 from coldwright_basis.instants import stamp
 from coldwright_readiness.shared.given import Configuration, PullDown
 
-LONGEST_STEP = Duration(30.0, "d")
-
 
 class CrewMember(Given, frozen=True, kw_only=True):
     """One person and what that person may do."""

@@ -2,7 +2,7 @@
 
 from typing import Annotated, Any, Literal
 
-from msgspec import UNSET, UnsetType
+from msgspec import UNSET, UnsetType, field
 
 from coldwright.contract import (
     Allowed,
@@ -23,10 +23,11 @@ from coldwright.contract import (
 from coldwright.contract.quantities import Duration, Length, Mass, Temperature, TemperatureDifference, Volume
 from coldwright_basis.compare import at_least
 from coldwright_basis.constants import ZERO_CELSIUS
-from coldwright_basis.instants import duration
+from coldwright_basis.instants import duration, span
 from coldwright_readiness.shared import cautions
 from coldwright_readiness.shared.configuration import configuration_errors
 from coldwright_readiness.shared.given import Configuration
+from coldwright_readiness.shared.own_durations import duration_errors
 from coldwright_readiness.shared.references import (
     COMMON_PRACTICE,
     DEENERGISE,
@@ -44,7 +45,7 @@ from coldwright_readiness.shared.references import (
 )
 from coldwright_readiness.shared.schedule import critical_path, timings
 from coldwright_readiness.shared.step_report import ProcedureStep, described
-from coldwright_readiness.shared.steps import MINUTE, Step
+from coldwright_readiness.shared.steps import MINUTE, Step, with_durations
 from coldwright_readiness.shutdown.lay_up import Slug, required_mass_fraction, slug, time_to_first_ice
 
 SHUTDOWN_STEPS = load_table("coldwright_readiness", "shutdown_steps")
@@ -107,6 +108,10 @@ class ShutdownGiven(Given, frozen=True, kw_only=True):
     residual_volume: (
         Annotated[Volume, about("Water that draining leaves behind.", low=0, high=1e3, unit="m3")] | UnsetType
     ) = UNSET
+    step_durations: Annotated[
+        dict[str, Duration],
+        about("Durations of your own by step id, 0 to 30 d each.", max_length=60),
+    ] = field(default_factory=dict)
     slug_mass_fraction: (
         Annotated[float, about("Strength of a premix by mass, where not pure glycol is poured in.", above=0, high=1)]
         | UnsetType
@@ -195,6 +200,9 @@ def shutdown(given: ShutdownGiven, notes: Notes) -> ShutdownResults:
     lay_up = _lay_up(given)
     _refuse(given, lay_up)
     steps = _steps(given, lay_up)
+    if errors := [*duration_errors(given.step_durations, steps)]:
+        raise Refused(errors)
+    steps = with_durations(steps, {i: span(d) for i, d in given.step_durations.items()})
     timing = timings(steps, steps[-1].id)
     _note(given, lay_up, notes)
     for s in steps:

@@ -178,3 +178,21 @@ def test_refused(answer_of, given, pointer):
     with pytest.raises(Refused) as refused:
         answer_of("readiness.shutdown", given)
     assert pointer in [e.pointer for e in refused.value.errors]
+
+
+def test_durations_of_the_callers_own_take_the_place_of_the_usual_ones(answer_of):
+    usual = answer_of("readiness.shutdown", stop())["results"]
+    own = answer_of("readiness.shutdown", stop(step_durations={"drain_low_points": q(90, "min")}))["results"]
+    assert own["total_time"]["value"] - usual["total_time"]["value"] == 60  # on the longest path, 30 min before
+    other = [s for s in own["steps"] if s["id"] != "drain_low_points"]
+    assert [s["duration"] for s in other] == [s["duration"] for s in usual["steps"] if s["id"] != "drain_low_points"]
+
+
+@pytest.mark.parametrize(
+    ("durations", "pointer"),
+    [({"coffee": q(5, "min")}, "#/step_durations/coffee"), ({"lift": q(-1, "min")}, "#/step_durations/lift")],
+)
+def test_durations_of_steps_that_are_not_there_are_refused(answer_of, durations, pointer):
+    with pytest.raises(Refused) as refused:
+        answer_of("readiness.shutdown", stop(step_durations=durations))
+    assert [e.pointer for e in refused.value.errors] == [pointer]

@@ -52,6 +52,9 @@ def blocks(results: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any], dict[
         ("site.sound", "sound", site.get("sound")),
         ("site.transport", "transport", site.get("transport")),
         ("readiness.procedure", "procedure", results.get("arrival_plan")),
+        ("hydronic.drain_down", "drain_down", results.get("removal", {}).get("drained")),
+        ("readiness.shutdown", "shutdown", results.get("removal", {}).get("stop")),
+        ("readiness.shutdown", "frost_shutdown", results.get("removal", {}).get("frost")),
     )
     for calculator, name, block in single:
         assert (name in asked) == (block is not None), name

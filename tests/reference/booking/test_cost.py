@@ -55,8 +55,10 @@ def test_every_line_by_hand_from_the_sites_supply(answer_of: Any) -> None:
     assert amounts(results, "transport")["vehicle"] == Decimal("175.00") * 2 * loads
     miles = (Decimal(120) * 2 * loads / Decimal("1.609344")).quantize(Decimal("0.0001"))
     assert amounts(results, "transport")["way"] == cents(miles * Decimal("3.19"))
-    hours = sum(s["duration"]["value"] / 60 for s in results["arrival_plan"]["steps"] if s["role"] != "none")
-    assert float(amounts(results, "crew")["crew, setting up"]) == pytest.approx(hours * 61.35, abs=0.01)
+    for item, phase in (("crew, setting up", "arrival"), ("crew, taking away", "removal")):
+        told = results["crew"][phase]["person_time"]  # held against the steps by the tests of the crew
+        hours = told["value"] / {"h": 1, "min": 60}[told["unit"]]
+        assert float(amounts(results, "crew")[item]) == pytest.approx(hours * 61.35, abs=0.01)
     power = sum(m["power_each"]["value"] * m["count"] for m in results["machines"])
     capacity = sum(m["capacity_total"]["value"] for m in results["machines"])
     energy = power * 0.7 * results["load"]["gross"]["value"] / capacity * 24 * days

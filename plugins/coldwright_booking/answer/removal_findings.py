@@ -1,0 +1,40 @@
+"""What the plan says of the end of the hire, and of a stop in frost."""
+
+from coldwright.contract import Notes, say
+from coldwright_booking.order.facts import Facts
+from coldwright_booking.plan.desk import Asked
+from coldwright_booking.plan.plan import Plan
+from coldwright_booking.plan.removal import TOTE
+
+
+def tell_removal(facts: Facts, plan: Plan, notes: Notes) -> None:
+    """What becomes of the glycol, and what must stay on in frost."""
+    removal = plan.removal
+    if removal is None:
+        return
+    if removal.totes and isinstance(removal.drained, Asked):
+        notes.note(
+            "glycol_goes_back",
+            say(
+                "At the end {volume} of mixture come out of hoses, machines and load side: {totes} containers of {each} "
+                "take it back.",
+                volume=removal.drained.results.drained_volume,
+                totes=removal.totes,
+                each=TOTE,
+            ),
+            why="Glycol takes the oxygen of the water that receives it, and the load side wants its own liquid back.",
+            resolve="Test strength and inhibitor for the next hire; what fails goes to a licensed disposal.",
+            field="/fluid",
+        )
+    if isinstance(removal.frost, Asked) and facts.lowest_ambient is not None:
+        notes.note(
+            "stop_in_frost",
+            say(
+                "Stopped in frost with the liquid in, the mixture is safe to {safe}; air down to {coldest} is expected.",
+                safe=plan.liquid.lowest,
+                coldest=facts.lowest_ambient,
+            ),
+            why="Supply and control switch stay on: any loss of them starts the oil heat anew, and trace heat stops.",
+            resolve="Follow the steps of the stop in frost; below that cold, or with water topped up, drain instead.",
+            field="/site/lowest_ambient_temperature",
+        )
