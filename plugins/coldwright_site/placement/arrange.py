@@ -32,6 +32,10 @@ TOUCH = 1e-7
 GRID = 0.5
 """m between places that are tried besides, where the area has slanting sides."""
 MOST_FRAMES = 3
+AT_A_TIME = 64
+MOST_PLACES = 60_000
+"""Places looked at for the area, and again for what it lacks along each side: so the search ends whatever is asked, and an
+area that is crowded to the brim may be missed."""
 MOST_ALONG = 90
 """Places tried along x, and along y."""
 NEXT_CENTIMETRE = 0.01
@@ -112,6 +116,7 @@ class _Work:
     def __init__(self, given: PlacementGiven, plan: Plan) -> None:
         self.given, self._plan = given, plan
         self.walled = plan.walled
+        self.places_left = MOST_PLACES
         self._to_wall = required("intake_to_wall", given)
         self._intakes = required("intake_to_intake", given)
         self._to_blank = required("intake_to_machine", given)
@@ -179,7 +184,7 @@ class _Work:
     # --- the area
 
     def in_area(self, area: Any) -> tuple[MachinePosition, ...] | None:
-        """The first way that holds them all."""
+        """The first way that holds them all; none where it is not found among `MOST_PLACES`."""
         if sum(4 * t[0].half[0] * t[0].half[1] for t in self._turned.values()) > area.area:
             return None
         for angle in _frames(area):
@@ -203,6 +208,7 @@ class _Work:
 
     def lacking(self, area: Any, way: tuple[float, float]) -> float | None:
         """Metres by which the area must reach farther one way, to the next centimetre; None beyond `FARTHEST`."""
+        self.places_left = MOST_PLACES
         low, high = 0.0, 1.0
         while self.in_area(_swept(area, way, high)) is None:
             low, high = high, 2 * high
@@ -255,6 +261,12 @@ def _swept(area: Any, way: tuple[float, float], far: float) -> Any:
     return shapely.union_all([area, moved, *(s for s in strips if s.geom_type == "Polygon")])
 
 
+def _as_one(shapes: list[Any]) -> Any:
+    together = shapely.union_all(shapes)
+    shapely.prepare(together)
+    return together
+
+
 class _Field:
     """The area and what stands in it, seen along its sides."""
 
@@ -266,6 +278,8 @@ class _Field:
         self._xs = sorted({round(float(x), 9) for x in corners[:, 0]} | {b for o in bounds for b in (o[0], o[2])})
         self._ys = sorted({round(float(y), 9) for y in corners[:, 1]} | {b for o in bounds for b in (o[1], o[3])})
         steps = np.abs(np.diff(corners, axis=0))
+        self._bodies: dict[str, list[tuple[float, Any]]] = {}
+        self._strips_keep: dict[tuple[str, bool, bool], Any] = {}
         self._slanting = bool(((steps > 1e-6).all(axis=1)).any())
 
     def filled(self, choices: Sequence[Sequence[Turned]], order: str) -> list[Place] | None:
@@ -288,8 +302,11 @@ class _Field:
         in_order = np.lexsort(RANKS[order](x, y)[::-1])
         x, y = x[in_order], y[in_order]
         # the first free place is wanted: look at a few at a time
-        for start in range(0, len(x), 64):
-            part = slice(start, start + 64)
+        for start in range(0, len(x), AT_A_TIME):
+            if self._work.places_left <= 0:
+                return None
+            self._work.places_left -= AT_A_TIME
+            part = slice(start, start + AT_A_TIME)
             free = self._stands_free(turned, x[part], y[part])
             if free.any():
                 index = start + int(np.argmax(free))
@@ -340,21 +357,35 @@ class _Field:
         a, b = turned.half
         body = shapely.box(x - a + TOUCH, y - b + TOUCH, x + a - TOUCH, y + b - TOUCH)
         free = shapely.covers(self._area, body)
-        for obstacle in self._obstacles:
-            far = kept_from(obstacle, turned.machine, self._work.given)
-            free &= shapely.distance(obstacle.shape, body) >= max(far, TOUCH / 2)
+        for far, shape in self._keeps_off(turned.machine):
+            free &= ~shapely.dwithin(shape, body, max(far - TOUCH, TOUCH / 2))
         if not free.any():
             return free
         for strip, side in self._strips(turned, x, y):
             if self._work.walled:
                 free &= shapely.covers(self._area, strip)
-            for obstacle in self._obstacles:
-                kinds = (BEFORE_INTAKE if side.intake else frozenset()) | (
-                    BEFORE_SERVICE if side.service else frozenset()
-                )
-                if obstacle.given.kind in kinds and not obstacle.overhead_of(turned.machine.height.si):
-                    free &= ~shapely.intersects(obstacle.shape, strip)
+            if (before := self._stands_before(turned.machine, side)) is not None:
+                free &= ~shapely.intersects(before, strip)
         return free
+
+    def _keeps_off(self, machine: PlacedMachine) -> list[tuple[float, Any]]:
+        """What the body keeps off, by how far; things of one distance as one shape."""
+        if machine.id not in self._bodies:
+            groups: dict[float, list[Any]] = {}
+            for obstacle in self._obstacles:
+                groups.setdefault(kept_from(obstacle, machine, self._work.given), []).append(obstacle.shape)
+            self._bodies[machine.id] = [(far, _as_one(shapes)) for far, shapes in groups.items()]
+        return self._bodies[machine.id]
+
+    def _stands_before(self, machine: PlacedMachine, side: Side) -> Any | None:
+        """What may not stand before a side, as one shape; None where nothing that could is there."""
+        key = (machine.id, side.intake, side.service > 0)
+        if key not in self._strips_keep:
+            kinds = (BEFORE_INTAKE if side.intake else frozenset()) | (BEFORE_SERVICE if side.service else frozenset())
+            high = machine.height.si
+            shapes = [o.shape for o in self._obstacles if o.given.kind in kinds and not o.overhead_of(high)]
+            self._strips_keep[key] = _as_one(shapes) if shapes else None
+        return self._strips_keep[key]
 
     def _strips(self, turned: Turned, x: Any, y: Any) -> Iterator[tuple[Any, Side]]:
         """The clear strip before every side."""

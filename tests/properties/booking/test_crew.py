@@ -7,7 +7,8 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
-from orders import fleet, machine, order, q
+from orders import fleet, machine, order
+from quantity import q
 
 ONE = fleet(machine("large", 330, 1))
 TWO = fleet(machine("middle", 150, 3))
@@ -37,7 +38,7 @@ def took(plan: dict[str, Any]) -> dict[str, float]:
 
 def laid(results: dict[str, Any], kind: str) -> float:
     """Metres of hose, or of single conductors, on the pick list; the sections of the stock of these tests."""
-    sections = {"hose 51": 15, "hose 76": 15, "hose 102": 10, "hose 152": 6, "hose 203": 6}
+    sections: dict[str, float] = {"hose 51": 15, "hose 76": 15, "hose 102": 10, "hose 152": 6, "hose 203": 6}
     sections |= {"cable 2 AWG": 15.24, "cable 4/0 AWG": 15.24}
     return sum(x["count"] * sections[x["item"]] for x in results["pick_list"] if x["kind"] == kind)
 
