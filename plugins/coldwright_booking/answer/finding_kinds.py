@@ -40,6 +40,7 @@ FINDINGS = (
     finding("us_rules_taken", "note", "An order under IEC practice, with road and ground rules of the US."),
     finding("refrigerant_not_compared", "check", "A charge indoors whose refrigerant has no limit in the table."),
     finding("fork_truck_not_known", "note", "What a fork truck must lift, where its plate is not given."),
+    finding("access_not_used", "note", "Data of a crane or fork truck that does not lift here."),
     finding("no_fork_pockets", "check", "A fork truck is to lift a machine that has no fork pockets."),
     finding("for_the_crane_company", "note", "What a crane must lift, where its chart is not given."),
     finding(

@@ -12,12 +12,23 @@ from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.lifting import Lifting
 from coldwright_booking.plan.plan import Plan
 
+CRANE_FIELDS = ("crane_chart_capacity", "hook_block_mass", "rigging_mass", "crane_mass")
+
 
 def report_lift(facts: Facts, plan: Plan, notes: Notes) -> None:
     """Whatever the order leaves to those who bring the crane or the truck; nothing that the plan has compared."""
     if plan.lifting is None:
         return
     access = facts.order.access
+    unused = [name for name in CRANE_FIELDS if getattr(access, name) is not UNSET] if facts.lift != "crane" else []
+    if facts.lift != "fork_truck" and access.fork_truck is not UNSET:
+        unused.append("fork_truck")
+    for name in unused:
+        notes.note(
+            "access_not_used",
+            f"`access.{name}` is not used: the order has the machines set down by {facts.lift.replace('_', ' ')}.",
+            field=f"/access/{name}",
+        )
     if facts.lift == "crane" and access.crane_chart_capacity is UNSET:
         _for_the_crane_company(facts, plan.lifting, notes)
     if facts.lift == "fork_truck":

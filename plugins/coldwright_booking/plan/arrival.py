@@ -40,8 +40,6 @@ MOST_DROP = 1000.0
 """kPa that a configuration takes."""
 DRUM_PUMP = 0.5
 """L/s: a hand or drum pump charging antifreeze, after 10 min to set it up (common practice)."""
-AT_EVERY_MACHINE = ("place_machine", "connect_ground", "connect_lines", "connect_hoses")
-"""Steps whose minutes are those of one machine and one crew (common practice)."""
 
 
 class ArrivalNeeds(NamedTuple):
@@ -84,25 +82,10 @@ def decide(needs: ArrivalNeeds, desk: Desk) -> Asked[ProcedureGiven, ProcedureRe
     laid = {"lay_hoses": hose_time(facts, needs.loop)}
     if (cables := cable_time(needs.cable)) is not None:
         laid["lay_cables"] = cables
-    given = replace(given, step_durations=laid)
-    units = combination.units
-    return _for_each(desk, given, units) if units > 1 else desk.try_ask(procedure, given)
+    return desk.try_ask(procedure, replace(given, machines=combination.units, step_durations=laid))
 
 
 ARRIVAL = Block("arrival", ArrivalNeeds, (procedure,), decide)
-
-
-def _for_each(desk: Desk, given: ProcedureGiven, units: int) -> Asked[ProcedureGiven, ProcedureResults] | Unanswered:
-    """The same steps with what is done at every machine taking its time at each."""
-    one = desk.try_ask(procedure, given)
-    if isinstance(one, Unanswered):
-        return one
-    times = {
-        step.id: Duration.of(step.duration.to("min") * units, "min")
-        for step in one.results.steps
-        if step.id in AT_EVERY_MACHINE
-    }
-    return desk.try_ask(procedure, replace(given, step_durations=given.step_durations | times))
 
 
 def _configuration(

@@ -21,8 +21,8 @@ from coldwright_site.lift import lift
 from coldwright_site.lift.given import NO_MASS, LiftGiven
 from coldwright_site.lift.results import LiftResults
 
-LEG_SLOPE = 1.7320508
-"""Height over reach of sling legs at 60 deg from the horizontal (common practice)."""
+LEG_SLOPE = 1.7321
+"""Height over reach of sling legs at 60 deg from the horizontal (common practice), and not a hair flatter."""
 LEAST_HOOK = 0.5
 OUTRIGGERS = 4
 """Of a mobile crane (common practice)."""

@@ -38,8 +38,8 @@ HOSE_DRAIN = 2.0
 """L/s out of a hose with one end opened (common practice)."""
 TOTE = Volume(1000, "L")
 """What takes the mixture back (common practice)."""
-AT_EVERY_MACHINE = ("disconnect_lines", "disconnect_ground", "disconnect_hoses", "lift", "tie_down", "secure_panels")
-"""Steps whose minutes are those of one machine and one crew (common practice)."""
+DISCONNECTING, DRAINING = 20.0, 30.0
+"""min at each machine, and for the low points at the least (common practice)."""
 
 Stop = Asked[ShutdownGiven, ShutdownResults] | Unanswered
 
@@ -85,7 +85,7 @@ def decide(needs: RemovalNeeds, desk: Desk) -> Removal:
         hose_inside_diameter=loop.hose.bore,
         water_temperature=Temperature.from_si(max(facts.order.duty.leaving_temperature.si, 273.15), "degC"),
     )
-    stop = _with_times(desk, given, needs, drained)
+    stop = desk.try_ask(shutdown, replace(given, machines=combination.units, step_durations=_times(needs, drained)))
     cold = facts.coldest_still is not None and facts.coldest_still < FROST
     frost = desk.try_ask(shutdown, replace(given, reason="winter_standby", lay_up="stays_filled")) if cold else None
     totes = 0
@@ -97,26 +97,16 @@ def decide(needs: RemovalNeeds, desk: Desk) -> Removal:
 REMOVAL = Block("removal", RemovalNeeds, (drain_down, shutdown), decide)
 
 
-def _with_times(
-    desk: Desk,
-    given: ShutdownGiven,
-    needs: RemovalNeeds,
-    drained: Asked[DrainDownGiven, DrainDownResults] | Unanswered,
-) -> Stop:
-    """The same steps: at every machine in turn, hose and cable by their length, draining by its volume."""
-    one = desk.try_ask(shutdown, given)
-    if isinstance(one, Unanswered):
-        return one
+def _times(needs: RemovalNeeds, drained: Asked[DrainDownGiven, DrainDownResults] | Unanswered) -> dict[str, Duration]:
+    """Hose and cable by their length, draining by its volume."""
     units = needs.machines.combination.units
-    usual = {step.id: step.duration.to("min") for step in one.results.steps}
-    times = {i: Duration.of(usual[i] * units, "min") for i in AT_EVERY_MACHINE if i in usual and units > 1}
-    off = hose_time(needs.facts, needs.loop).to("min")
-    times["disconnect_hoses"] = Duration.of(usual["disconnect_hoses"] * units + off, "min")
+    off = DISCONNECTING * units + hose_time(needs.facts, needs.loop).to("min")
+    times = {"disconnect_hoses": Duration.of(off, "min")}
     if (coiled := cable_time(needs.cable)) is not None:
         times["coil_cables"] = coiled
     if isinstance(drained, Asked):
-        times["drain_low_points"] = Duration.of(max(usual["drain_low_points"], _minutes(drained)), "min")
-    return desk.try_ask(shutdown, replace(given, step_durations=times))
+        times["drain_low_points"] = Duration.of(max(DRAINING, _minutes(drained)), "min")
+    return times
 
 
 def _minutes(drained: Asked[DrainDownGiven, DrainDownResults]) -> float:

@@ -11,7 +11,7 @@ from coldwright_readiness.procedure.contradictions import refuse_contradictions,
 from coldwright_readiness.procedure.given import ProcedureGiven
 from coldwright_readiness.shared import cautions
 from coldwright_readiness.shared.configuration import note_usual_values, warm_up_span
-from coldwright_readiness.shared.own_durations import LONGEST_STEP
+from coldwright_readiness.shared.own_durations import LONGEST_STEP, for_machines
 from coldwright_readiness.shared.pull_down import pull_down_seconds
 from coldwright_readiness.shared.references import (
     COMMON_PRACTICE,
@@ -83,7 +83,7 @@ class ProcedureResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "readiness.procedure",
-    version="1.2.1",
+    version="1.3.0",
     title="Steps from arrival to cold water, their critical path and the crew's plan",
     references=(
         SCHEDULING,
@@ -171,7 +171,7 @@ def procedure(given: ProcedureGiven, notes: Notes) -> ProcedureResults:
     liquid = mixture_words(given.concentrate_volume, given.water_volume)
     steps = procedure_steps(given.configuration, _lasting(given), liquid)
     refuse_durations(given, steps)
-    steps = with_durations(steps, {i: span(d) for i, d in given.step_durations.items()})
+    steps = with_durations(for_machines(steps, given.machines), {i: span(d) for i, d in given.step_durations.items()})
     timing = timings(steps, "cold_water")
     path = critical_path(timing)
     _note(given, steps, path, notes)

@@ -57,6 +57,15 @@ class ProcedureGiven(Given, frozen=True, kw_only=True):
         | UnsetType
     ) = UNSET
     pull_down: Annotated[PullDown, about("The loop to cool, instead of `pull_down_duration`.")] | UnsetType = UNSET
+    machines: Annotated[
+        int,
+        about(
+            "Machines that one crew goes to one after the other: what is done at each takes so many times as long.",
+            low=1,
+            high=100,
+            basis="derived",
+        ),
+    ] = 1
     step_durations: Annotated[
         dict[str, Duration],
         about("Durations of your own by step id, 0 to 30 d each.", max_length=60),

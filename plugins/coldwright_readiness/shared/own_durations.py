@@ -1,12 +1,26 @@
 """Durations of steps that the caller gives in place of the usual ones."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import Final
 
 from coldwright.contract import Allowed, FieldError, field_error
 from coldwright.contract.quantities import Duration
 from coldwright_readiness.shared.steps import Step
 
 LONGEST_STEP = Duration(30.0, "d")
+AT_EVERY_MACHINE: Final = frozenset(
+    {
+        "place_machine", "connect_ground", "connect_lines", "connect_hoses",
+        "disconnect_lines", "disconnect_ground", "disconnect_hoses", "secure_panels", "lift", "tie_down",
+    }
+)  # fmt: skip
+"""Steps whose minutes are those of one machine: one crew goes from machine to machine (common practice)."""
+
+
+def for_machines(steps: tuple[Step, ...], machines: int) -> tuple[Step, ...]:
+    """The steps with what is done at every machine taking its time at each."""
+    return tuple(replace(s, duration=machines * s.duration) if s.id in AT_EVERY_MACHINE else s for s in steps)
 
 
 def pointer_to(step: str) -> str:

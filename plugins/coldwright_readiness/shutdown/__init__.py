@@ -27,7 +27,7 @@ from coldwright_basis.instants import duration, span
 from coldwright_readiness.shared import cautions
 from coldwright_readiness.shared.configuration import configuration_errors
 from coldwright_readiness.shared.given import Configuration
-from coldwright_readiness.shared.own_durations import duration_errors
+from coldwright_readiness.shared.own_durations import duration_errors, for_machines
 from coldwright_readiness.shared.references import (
     COMMON_PRACTICE,
     DEENERGISE,
@@ -108,6 +108,15 @@ class ShutdownGiven(Given, frozen=True, kw_only=True):
     residual_volume: (
         Annotated[Volume, about("Water that draining leaves behind.", low=0, high=1e3, unit="m3")] | UnsetType
     ) = UNSET
+    machines: Annotated[
+        int,
+        about(
+            "Machines that one crew goes to one after the other: what is done at each takes so many times as long.",
+            low=1,
+            high=100,
+            basis="derived",
+        ),
+    ] = 1
     step_durations: Annotated[
         dict[str, Duration],
         about("Durations of your own by step id, 0 to 30 d each.", max_length=60),
@@ -146,7 +155,7 @@ def _example(reason: str, **more: Any) -> dict[str, Any]:
 
 @calculator(
     "readiness.shutdown",
-    version="1.3.0",
+    version="1.4.0",
     title="Ordered stop, isolation, drain or lay-up, and dispatch",
     references=(
         SCHEDULING, COMMON_PRACTICE, LOCKOUT, DEENERGISE, STILL_WATER, FLUID_DATA, GLYCOL_FREEZING, REFRIGERANT_LEAKS,
@@ -202,7 +211,7 @@ def shutdown(given: ShutdownGiven, notes: Notes) -> ShutdownResults:
     steps = _steps(given, lay_up)
     if errors := [*duration_errors(given.step_durations, steps)]:
         raise Refused(errors)
-    steps = with_durations(steps, {i: span(d) for i, d in given.step_durations.items()})
+    steps = with_durations(for_machines(steps, given.machines), {i: span(d) for i, d in given.step_durations.items()})
     timing = timings(steps, steps[-1].id)
     _note(given, lay_up, notes)
     for s in steps:

@@ -100,6 +100,7 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
         },
     ),
     ("fork_truck_not_known", "note", {"access__lift": "fork_truck"}),
+    ("access_not_used", "note", {"access__lift": "fork_truck", "access__rigging_mass": q(90, "kg")}),
     ("no_fork_pockets", "check", {"access__lift": "fork_truck"}),
     ("for_the_crane_company", "note", {"access__lift": "crane"}),
     ("thin_headroom", "check", {"fleet": ONE, "duty__load": q(257, "kW")}),
@@ -148,13 +149,13 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
     ("every_plan_stops", "note", {"supply__available_current": q(30, "A")}),
     ("not_all_priced", "note", {}),
     (
-        # The machines differ by less than the lorry costs, so that any of many combinations could cost less in all.
+        # The machines differ by less than the crew costs, so that any of many combinations could cost less in all.
         "least_cost_not_proved",
         "note",
         {
             "fleet": fleet(*(machine(f"type {n}", 120 + 2 * n, 2) for n in range(5))),
             "preferences": "lowest_cost",
-            "rates": {"transport_load": {"value": "900.00", "currency": "USD"}},
+            "rates": {"crew_hour": {"value": "900.00", "currency": "USD"}},
         },
     ),
 ]

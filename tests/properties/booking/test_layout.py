@@ -4,7 +4,9 @@ Compared by shapely on shapes built anew from positions and sizes.
 """
 
 from typing import Any
+from xml.etree import ElementTree
 
+import msgspec
 import pytest
 import shapely
 from orders import changed, fleet, machine, order
@@ -12,6 +14,10 @@ from quantity import q
 from shapely import affinity
 
 from coldwright.contract import Refused
+from coldwright.contract.evaluation import evaluate
+from coldwright.contract.reading import read
+from coldwright.registry import Registry
+from coldwright_booking.answer.page_drawing import drawing
 
 FOOT = 0.3048
 TWO = fleet(machine("middle", 150, 3))
@@ -150,3 +156,21 @@ def test_an_area_that_contradicts_itself_is_refused_where_the_order_has_it(
     with pytest.raises(Refused) as refused:
         answer_of("booking.assessment", order(site__area=area))
     assert [e.pointer for e in refused.value.errors] == [pointer]
+
+
+@pytest.mark.parametrize(
+    "area", [None, {"polygon": corners(*L_YARD), "obstacles": [DOOR, ROAD]}, {"length": q(6, "m"), "width": q(4, "m")}]
+)
+def test_the_page_of_the_plan_draws_the_place(registry: Registry, area: dict[str, Any] | None) -> None:
+    """With a free area, without one, and where it is too small: then the area alone."""
+    document = order(fleet=TWO, **({"site__area": area} if area else {}))
+    asked = registry.lookup("booking.assessment")
+    answer = evaluate(asked, read(asked.given, msgspec.json.encode(document)), lookup=registry.lookup)
+    picture = drawing(answer.results)
+    assert picture is not None
+    words = " ".join(ElementTree.fromstring(picture.svg).itertext())
+    assert "free area" in words
+    places = answer.results.site.placement.positions
+    assert bool(places) is (area is None or "polygon" in area)
+    for place in places:
+        assert place.id in words

@@ -196,3 +196,13 @@ def test_durations_of_steps_that_are_not_there_are_refused(answer_of, durations,
     with pytest.raises(Refused) as refused:
         answer_of("readiness.shutdown", stop(step_durations=durations))
     assert [e.pointer for e in refused.value.errors] == [pointer]
+
+
+def test_one_crew_goes_from_machine_to_machine(answer_of):
+    one = {s["id"]: s["duration"]["value"] for s in answer_of("readiness.shutdown", stop())["results"]["steps"]}
+    three = answer_of("readiness.shutdown", stop(machines=3))["results"]["steps"]
+    longer = {s["id"] for s in three if s["duration"]["value"] > one[s["id"]]}
+    assert longer == {
+        "disconnect_lines", "disconnect_ground", "disconnect_hoses", "secure_panels", "lift", "tie_down",
+    }  # fmt: skip
+    assert all(s["duration"]["value"] == 3 * one[s["id"]] for s in three if s["id"] in longer)
