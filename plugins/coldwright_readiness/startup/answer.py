@@ -1,6 +1,7 @@
 """From the verdict to the results."""
 
 import hashlib
+from operator import itemgetter
 from typing import Any, Final
 
 import msgspec
@@ -83,9 +84,7 @@ def answer(e: Evidence, v: Verdict) -> r.StartupResults:
         ),
         carries=_carries(e, v),
         shares=tuple(
-            r.Shares(field=name, ids=tuple(sorted(x.id for x in found)))
-            for name, found in shared_records(e).items()
-            if getattr(e.limits.configuration, name) is not UNSET and found
+            r.Shares(field=name, ids=tuple(sorted(x.id for x in found))) for name, found in shared_records(e).items()
         ),
         officer_on_duty=e.limits.configuration.officer_on_duty,
         may_connect=not why_not_connect(e) if connecting else UNSET,
@@ -196,10 +195,15 @@ def _who_clears(e: Evidence, b: Blocking) -> str:
 
 
 def _fact_state(fact: Fact) -> r.FactState:
-    at = max((record.at for record in fact.by), default=None)
+    by = fact.by
+    at = max((record.at for record in by), default=None)
     reason = fact.reason if fact.rule in ("R07", "R09") else ""
     return r.FactState(
-        status=fact.status, by=fact.ids, at=_shown(at), expires_at=_shown(fact.expires), reason=reason or UNSET
+        status=fact.status,
+        by=tuple(sorted({record.id for record in by})),
+        at=_shown(at),
+        expires_at=_shown(fact.expires),
+        reason=reason or UNSET,
     )
 
 
@@ -268,30 +272,33 @@ def _timeline(e: Evidence) -> tuple[r.TimelineEntry, ...]:
     for x in e.taken.every:
         against = may_speak_against(x.kind, x.data, e.limits)
         entries.append((x.latest if against else x.earliest, x.id, x.kind, x.at, x, against))
-    entries.sort(key=lambda entry: entry[:4])
-    stamps: dict[int, str] = {}  # thousands of records share few instants
-    spreads: dict[int, Duration] = {}
-
-    def stamped(moment: int) -> str:
-        if moment not in stamps:
-            stamps[moment] = show(moment)
-        return stamps[moment]
-
-    def spread(x: Record) -> Duration:
-        half = max(0, x.latest - x.earliest) // 2
-        if half not in spreads:
-            spreads[half] = duration(half, "s")
-        return spreads[half]
-
+    entries.sort(key=itemgetter(0, 1, 2, 3))
+    stamped, spread = _Stamps(), _Spreads()
     return tuple(
         r.TimelineEntry(
             id=id_,
             kind=kind,
-            at=stamped(at),
-            uncertainty=spread(x),
-            earliest=stamped(x.earliest),
-            effective=stamped(effective),
+            at=stamped[at],
+            uncertainty=spread[max(0, x.latest - x.earliest) // 2],
+            earliest=stamped[x.earliest],
+            effective=stamped[effective],
             adverse=against,
         )
         for effective, id_, kind, at, x, against in entries
     )
+
+
+class _Stamps(dict[int, str]):
+    """Stamps of instants, each made once: thousands of records share few."""
+
+    def __missing__(self, moment: int) -> str:
+        text = self[moment] = show(moment)
+        return text
+
+
+class _Spreads(dict[int, Duration]):
+    """The same of spans."""
+
+    def __missing__(self, half: int) -> Duration:
+        shown = self[half] = duration(half, "s")
+        return shown

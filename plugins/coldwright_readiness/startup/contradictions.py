@@ -46,7 +46,7 @@ def refuse_what_cannot_be_judged(given: StartupGiven) -> None:
 
 def _errors_of(observation: AnyObservation, numbers: tuple[str, ...], pointer: str = "") -> list[FieldError]:
     """What is wrong with one; of what was kept under earlier rules only what cannot be read."""
-    wrong_number = _number_error(observation, numbers, f"{pointer}/data")
+    wrong_number = _number_error(observation, numbers, pointer)
     if not is_kept(observation):
         return observation_errors(observation, pointer) + wrong_number
     named = wrong_number and str(wrong_number[0].value).isdecimal()
@@ -63,7 +63,9 @@ def _number_error(observation: AnyObservation, numbers: tuple[str, ...], pointer
     if value in numbers:
         return []
     text = "Compressors are numbered from 1 to those of the configuration."
-    return [field_error(f"{pointer}/{name}", text, code="not_allowed", value=value, allowed=Allowed(one_of=numbers))]
+    return [
+        field_error(f"{pointer}/data/{name}", text, code="not_allowed", value=value, allowed=Allowed(one_of=numbers))
+    ]
 
 
 def _change_errors(change: ConfigurationChange, pointer: str) -> list[FieldError]:

@@ -65,6 +65,8 @@ def observation_errors(observation: AnyObservation, pointer: str = "") -> list[F
 
 def stamp_errors(observation: AnyObservation, pointer: str = "") -> list[FieldError]:
     """Days that the calendar does not have."""
+    if observation.received_at is UNSET and observation.sent_at is UNSET and is_on_calendar(observation.at):
+        return []
     errors = []
     for name in _STAMPS:
         value = getattr(observation, name)

@@ -8,6 +8,8 @@ can stand counts while it can. Common practice, no source.
 from collections.abc import Iterable
 from typing import Final, Literal
 
+from msgspec import UNSET
+
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.known import Following
 from coldwright_readiness.startup.evidence.record import ALWAYS, Record
@@ -21,7 +23,13 @@ MOST_SHARED: Final = 1000
 
 def shared_records(e: Evidence) -> dict[SharedField, list[Record]]:
     """Name of the field of the configuration -> records of this start that count in the others of the same name."""
-    return {"source": _newest(_of_source(e)), "loop": _newest(_of_loop(e))}
+    c = e.limits.configuration
+    found: dict[SharedField, list[Record]] = {}
+    if c.source is not UNSET:
+        found["source"] = _newest(_of_source(e))
+    if c.loop is not UNSET:
+        found["loop"] = _newest(_of_loop(e))
+    return {name: records for name, records in found.items() if records}
 
 
 def _of_source(e: Evidence) -> list[Record]:

@@ -76,3 +76,13 @@ def test_what_came_from_others_goes_to_nobody_else():
     results = judge(ask(base(), configuration=NAMES) | {"shared": shared})
     assert not [i for s in results.shares for i in s.ids if i.startswith("other/")]
     assert not [i for i in results.carries if i.startswith("other/")]
+
+
+@pytest.mark.parametrize("kind", ["observations", "carried"])
+def test_a_record_of_ones_own_under_the_same_id_hides_nothing(kind):
+    shared = [seen("supply", "09:05", "other/off", state="off")]
+    own = seen("supply", "09:05", "other/off", state="on")
+    records = base()
+    request = ask([*records, own] if kind == "observations" else records) | {"shared": shared}
+    request |= {"carried": [own]} if kind == "carried" else {}
+    assert judge(request).status == "blocked"

@@ -1,6 +1,7 @@
 """One case of a rule about what cannot be, contradicts itself, or asks for a look."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 from coldwright_basis.instants import show
@@ -20,7 +21,7 @@ class Case:
     forbids: bool = False
     settled: bool = False
 
-    @property
+    @cached_property
     def ids(self) -> tuple[str, ...]:
         """Ids of its records, sorted."""
         return tuple(sorted({r.id for r in self.records}))

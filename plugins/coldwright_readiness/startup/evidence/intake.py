@@ -4,7 +4,7 @@ Nothing depends on the order of arrival. Of two contents under one id neither pr
 it is about. Who may take back what speaks against a start stands in `stance`.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
@@ -67,18 +67,18 @@ class Intake:
 
 
 def take_in(
-    observations: Iterable[AnyObservation], limits: Limits, now: int, shared: Iterable[AnyObservation] = ()
+    observations: Sequence[AnyObservation], limits: Limits, now: int, shared: Sequence[AnyObservation] = ()
 ) -> Intake:
     """All records of a start, sorted by id within each kind so that nothing depends on how they came.
 
     `shared` are those of other starts of the same source or loop: they are corrected there, and speak only against here.
     """
     taken = Intake()
-    records = _one_story_each([_in_words(o, limits, taken) for o in observations], now, taken)
+    records = _one_story_each(_in_words(observations, limits, taken), now, taken)
     taken.ahead = sorted({r.id for r in records if r.ahead > AHEAD_ALLOWED})
     gone = _corrected(records, limits, taken)
     counted = [r for r in records if r not in gone]
-    others = _foreign([_in_words(o, limits, taken) for o in shared], {r.id for r in records}, now)
+    others = _foreign(_in_words(shared, limits, taken), now)
     taken.kinds = frozenset(r.kind for r in (*records, *others))
     counted += others
     for record in sorted(counted, key=lambda r: (r.earliest, r.latest, r.id)):
@@ -93,24 +93,23 @@ def take_in(
     return taken
 
 
-def _in_words(observation: AnyObservation, limits: Limits, taken: Intake) -> AnyObservation:
-    """In the words of today, where the service kept it in those of earlier versions."""
-    if not is_kept(observation):
-        return observation
-    listed = in_listed_words(observation, limits.compressors)
-    if listed is not observation:
-        taken.reworded.append(listed.id)
+def _in_words(observations: Sequence[AnyObservation], limits: Limits, taken: Intake) -> Sequence[AnyObservation]:
+    """In the words of today, where the service kept one in those of earlier versions."""
+    if not any(map(is_kept, observations)):
+        return observations
+    listed = [in_listed_words(o, limits.compressors) if is_kept(o) else o for o in observations]
+    taken.reworded += [now.id for was, now in zip(observations, listed, strict=True) if now is not was]
     return listed
 
 
-def _foreign(shared: Iterable[AnyObservation], known: set[str], now: int) -> list[Record]:
+def _foreign(shared: Iterable[AnyObservation], now: int) -> list[Record]:
     """Records of other starts, each id once: the same may come by several ways."""
     found: dict[str, Record] = {}
     for observation in shared:
         record = record_of(observation, now, _NONE_COMPARED)
         record.proves, record.foreign, record.boot, record.lone = False, True, None, False
         before = found.get(record.id)
-        if record.id not in known and (before is None or record.latest > before.latest):
+        if before is None or record.latest > before.latest:
             found[record.id] = record
     return list(found.values())
 
