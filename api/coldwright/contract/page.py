@@ -8,7 +8,6 @@ from msgspec import Struct
 
 from coldwright.contract import series as columns_of
 from coldwright.contract.files import Picture
-from coldwright.contract.people import UNIT_SIGNS, plain_text
 
 Mark = Literal["stop", "check", "note", "caution", "ask"]
 Tone = Literal["good", "care", "bad", "plain"]
@@ -376,12 +375,12 @@ def image(picture: Picture) -> Image:
 def plots(title: str, shown: columns_of.Series) -> tuple[Plot, ...]:
     """The columns of a series, drawn: a plot for each unit, all over the same numbers."""
     units = dict.fromkeys(c.unit for c in shown.columns)
-    along = _with_unit(shown.along)
+    along = columns_of.with_unit(shown.along)
     return tuple(
         Plot(
             title if len(units) == 1 else f"{title}, {unit}",
             along,
-            _sign(unit),
+            columns_of.sign_of(unit),
             tuple(
                 Series(c.name, tuple(zip(shown.along.values, c.values, strict=True)))
                 for c in shown.columns
@@ -390,14 +389,6 @@ def plots(title: str, shown: columns_of.Series) -> tuple[Plot, ...]:
         )
         for unit in units
     )
-
-
-def _with_unit(column: columns_of.Column) -> str:
-    return f"{column.name}, {sign}" if (sign := _sign(column.unit)) else column.name
-
-
-def _sign(unit: str) -> str:
-    return plain_text(UNIT_SIGNS.get(unit, unit))
 
 
 def grid(columns: Iterable[tuple[str, int]], rows: Iterable[tuple[str, ...]]) -> Table | None:

@@ -5,6 +5,7 @@ from typing import Annotated, Any, Self
 
 from msgspec import Meta, Struct
 
+from coldwright.contract.people import UNIT_SIGNS, plain_text
 from coldwright.contract.quantities import Quantity, kind_of_unit
 from coldwright.contract.refusal import Defect
 
@@ -80,3 +81,13 @@ class Series(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     def in_us(self) -> "Series":
         """The same in US units."""
         return Series(along=self.along.in_us(), columns=tuple(c.in_us() for c in self.columns))
+
+
+def with_unit(column: Column) -> str:
+    """Its name and its unit, as on an axis."""
+    return f"{column.name}, {sign}" if (sign := sign_of(column.unit)) else column.name
+
+
+def sign_of(unit: str) -> str:
+    """A unit as people write it."""
+    return plain_text(UNIT_SIGNS.get(unit, unit))

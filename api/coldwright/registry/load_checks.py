@@ -58,7 +58,7 @@ def _of_calculator(calculator: Calculator[Any, Any]) -> Iterator[LoadFault]:
 
 
 def _of_joining(calculator: Calculator[Any, Any]) -> Iterator[LoadFault]:
-    """What it says of itself as a part: a word mistyped would have it never be asked, and nobody told."""
+    """What it says of itself as a part: with a word mistyped it would never be asked, and nobody would know."""
     wholes = get_args(Join)
     if calculator.joins not in wholes:
         cure = f"Write one of {', '.join(map(repr, filter(None, wholes)))}, or leave it out."

@@ -270,8 +270,8 @@ class _Printer:
                 yield self.paragraph(text)
             case Drawing() | Plot() | Bars() | Levels():
                 if (picture := picture_of(block)) is not None:
-                    told = replace(picture, says="") if isinstance(block, Bars | Levels) else picture
-                    yield from self._picture(told, self.width)
+                    shown = replace(picture, says="") if isinstance(block, Bars | Levels) else picture
+                    yield from self._picture(shown, self.width)
             case Image():
                 yield from self._image(block)
             case Action() | Slot():

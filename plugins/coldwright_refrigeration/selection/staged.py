@@ -17,7 +17,6 @@ from coldwright_refrigeration.selection.relaxation import Level, Row, core, high
 
 MOST_BRANCHES = 500
 """Nodes of one integer program; most need one."""
-FEASIBLE = 1e-9
 
 
 class Stage(NamedTuple):
@@ -210,7 +209,7 @@ class _Programs:
         for name, setting in (
             ("output_flag", False), ("threads", 1), ("random_seed", 0), ("mip_max_nodes", MOST_BRANCHES),
             ("mip_rel_gap", 0.0), ("mip_abs_gap", 0.0),
-            ("mip_feasibility_tolerance", FEASIBLE), ("primal_feasibility_tolerance", FEASIBLE),
+            ("mip_feasibility_tolerance", SLACK), ("primal_feasibility_tolerance", SLACK),
         ):  # fmt: skip
             solver.setOptionValue(name, setting)
         solver.passModel(program)
