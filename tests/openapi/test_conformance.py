@@ -13,12 +13,12 @@ from hypothesis import HealthCheck
 from running import running
 
 from coldwright.registry import Registry
-from coldwright.service.app import all_endpoints, document_of
+from coldwright.service.app import document_of
 from coldwright.service.http.callers import ALL_SCOPES
 from coldwright.store import Database, upgrade
 from coldwright.store.keys import create_key
 
-PATHS = sorted({endpoint.path for endpoint in all_endpoints(Registry())})
+PATHS = sorted(document_of(Registry())["paths"])
 EVERY = bool(os.environ.get("COLDWRIGHT_TEST_EVERY_CASE"))
 ALL_OF = 100
 """Cases of one operation that the ordinary run sends before it begins to pass over some."""

@@ -107,7 +107,7 @@ def test_a_name_chosen_at_the_provider_is_no_tenant_of_a_key(keyed: Keyed, provi
 BAD: dict[str, dict[str, Any]] = {
     "expired": {"exp": int(time.time()) - 10},
     "without-expiry": {"exp": None},
-    "not-yet": {"nbf": int(time.time()) + 600},
+    "not-yet": {"nbf": int(time.time()) + 86_400},
     "other-audience": {"aud": "another-service"},
     "without-audience": {"aud": None},
     "other-issuer": {"iss": "https://evil.example"},
