@@ -9,6 +9,7 @@ from msgspec.structs import replace
 
 from coldwright.contract.quantities import Duration, Length, Temperature, Volume
 from coldwright_basis.compare import whole_at_least
+from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_booking.order.facts import FROST, Facts
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.cable import CablePlan
@@ -83,7 +84,7 @@ def decide(needs: RemovalNeeds, desk: Desk) -> Removal:
         lay_up="drained",
         ambient_minimum=UNSET if facts.indoors or facts.lowest_ambient is None else facts.lowest_ambient,
         hose_inside_diameter=loop.hose.bore,
-        water_temperature=Temperature.from_si(max(facts.order.duty.leaving_temperature.si, 273.15), "degC"),
+        water_temperature=Temperature.from_si(max(facts.order.duty.leaving_temperature.si, ZERO_CELSIUS), "degC"),
     )
     stop = desk.try_ask(shutdown, replace(given, machines=combination.units, step_durations=_times(needs, drained)))
     cold = facts.coldest_still is not None and facts.coldest_still < FROST
