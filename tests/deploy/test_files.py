@@ -21,7 +21,7 @@ Manifests = dict[str, dict[str, Any]]
 PORT = 8080
 USER = 10001
 SETTING = re.compile(r"COLDWRIGHT_([A-Z_]+)")
-NOT_OF_THE_SERVICE = {"TEST_EVERY_CASE", "TEST_EXAMPLES", "VENV", "TEST_PROCESSES"}
+NOT_OF_THE_SERVICE = {"TEST_EVERY_CASE", "TEST_EXAMPLES", "VENV", "TEST_PROCESSES", "TEST_BEFORE", "TEST_FIGURES"}
 """Read by the shell scripts alone."""
 
 
