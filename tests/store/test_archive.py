@@ -14,22 +14,30 @@ from sqlalchemy import select
 
 from coldwright.cli import main
 from coldwright.store import Database, upgrade
-from coldwright.store.archive import BadArchive, NotEmpty, backup, restore, tables
+from coldwright.store.archive import LEFT_OUT, BadArchive, NotEmpty, backup, restore, tables
 from coldwright.store.bookings import Period, Taking, put_booking
 from coldwright.store.bookings.life import Step, move_booking
 from coldwright.store.conditions import Condition
 from coldwright.store.fleets import list_fleets, put_fleet
+from coldwright.store.forecasts import Day, Place, days_at, get_forecast, put_forecast
 from coldwright.store.jobs import New, create_job
 from coldwright.store.keys import create_key, find_key, revoke_key
 from coldwright.store.machines import Machine, put_machine
 from coldwright.store.observations import Arriving, add_observations
 from coldwright.store.plugin_ids import register
+from coldwright.store.schedules import Plan, list_schedules, put_schedule
+from coldwright.store.sessions import key_of_session, open_session
 from coldwright.store.startups import Change, put_startup
 from coldwright.store.verdicts import NewVerdict, keep_verdict
 from coldwright.store.webhooks import put_webhook, queue_events
+from coldwright.store.windows import add, window
 
 Rows = dict[str, list[tuple[object, ...]]]
 BYTES = bytes(range(256))
+DAYS = [
+    Day(0, Place(site="north ö"), "2026-05-02", hottest=41.5, wind=3.25, forecast="sky"),
+    Day(1, Place(latitude=52.1, longitude=-3.9, reach=12.5), "2026-05-03", coldest=-4.0, gust=21.0, forecast="sky"),
+]
 
 
 def fill(database: Database) -> str:
@@ -48,6 +56,9 @@ def fill(database: Database) -> str:
     put_webhook(database, "acme", "w", "https://orders.example.com/", (), Condition())
     put_fleet(database, "acme", "last", BYTES, Condition())
     queue_events(database)
+    put_schedule(database, "acme", "mornings", Plan(daily_at="05:30", site="north ö"), Condition())
+    put_schedule(database, "acme", "with-the-sky", Plan(forecast="sky"), Condition())
+    put_forecast(database, "acme", "sky", BYTES, DAYS, Condition())
     put_startup(database, "acme", "s", BYTES, Condition(), Change(names=("loop:north",)))
     add_observations(database, "acme", "s", [Arriving(f"o{n}", BYTES + b"%d" % n) for n in range(1200)], 5000)
     register(database, {"tank.ride_through": "coldwright-tank"})
@@ -88,6 +99,48 @@ def test_everything_comes_back_in_either_database(database: Database, target: Da
     backup(target, again)
     lines = [gzip.decompress(f.read_bytes()).split(b"\n", 1)[1] for f in (file, again)]
     assert lines[0] == lines[1]
+
+
+def test_the_sky_is_looked_at_after_a_restore_as_before(database: Database, target: Database, tmp_path: Path) -> None:
+    """Forecasts and schedules as their readers see them: which days touch a booking, and what runs next."""
+    fill(database)
+    backup(database, tmp_path / "store.backup")
+    restore(target, tmp_path / "store.backup")
+    forecast = get_forecast(target, "acme", "sky")
+    assert forecast is not None
+    assert (forecast.document, forecast.first, forecast.last) == (BYTES, "2026-05-02", "2026-05-03")
+    may = Period("2026-05-01", "2026-05-31")
+    assert days_at(target, "acme", "North Ö", None, None, may) == DAYS[:1]
+    assert days_at(target, "acme", "", 52.1, -3.9, may) == DAYS[1:]
+    assert days_at(target, "other", "North Ö", 52.1, -3.9, may) == []
+    kept = list_schedules(target, "acme", "", 10)
+    assert kept == list_schedules(database, "acme", "", 10)
+    assert [(s.id, s.next_at is not None, s.last_at is not None) for s in kept] == [
+        ("mornings", True, False),
+        ("with-the-sky", False, True),
+    ]
+
+
+def test_what_is_left_out_of_an_archive_is_in_no_one_s_way(
+    database: Database, target: Database, tmp_path: Path
+) -> None:
+    """Counts of a minute and sessions stay where they are: they are not carried, and do not make a store a full one."""
+    assert {t.name for t in LEFT_OUT} == {"locks", "probes", "rate_windows", "sessions"}
+    assert all(LEFT_OUT.values())
+    secret = fill(database)
+    upgrade(target)
+    opened = open_session(database, secret)
+    assert opened is not None
+    for where, amount in ((database, 3), (target, 5)):
+        add(where, "acme/minute", amount, 60.0, 1000.0)
+    backup(database, tmp_path / "store.backup")
+    restore(target, tmp_path / "store.backup")
+    counted = window(target, "acme/minute")
+    assert counted is not None
+    assert counted.count == 5
+    assert key_of_session(database, opened[1]) is not None
+    assert key_of_session(target, opened[1]) is None, "the key came along, the session did not"
+    assert find_key(target, secret) is not None
 
 
 def test_a_full_store_is_left_alone(database: Database, tmp_path: Path) -> None:
