@@ -6,10 +6,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from keyed import keyed_app
 
 from coldwright.cli import main
 from coldwright.commands.assess import FAILED_ON, NO_ANSWER, REFUSED, place_text
 from coldwright.engine.outcome import BrokeContract
+from coldwright.registry import Registry
 
 DEMO = Path(__file__).parents[2] / "deploy" / "demo"
 ORDER, FLEET = str(DEMO / "order-indoor.json"), str(DEMO / "fleet.json")
@@ -43,9 +45,21 @@ def test_it_is_the_answer_of_the_calculator(capsys: Captured, answer_of: Any, or
     printed = json.loads(capsys.readouterr().out)
     del order["fleet_id"]
     asked = answer_of("booking.assessment", order | {"fleet": json.loads(Path(FLEET).read_text())}, "us")
-    assert {k: v for k, v in printed.items() if k != "calculator"} == {
-        k: v for k, v in asked.items() if k != "calculator"
-    }
+    assert printed == asked
+
+
+def test_it_is_the_answer_of_the_service(
+    capsys: Captured, registry: Registry, order: dict[str, Any], tmp_path: Path
+) -> None:
+    """Digest included: what somebody planned at a desk is found under it in the service."""
+    assert main(["assess", ORDER, "--fleet", FLEET, "--json"]) == 0
+    printed = json.loads(capsys.readouterr().out)
+    del order["fleet_id"]
+    body = order | {"fleet": json.loads(Path(FLEET).read_text())}
+    with keyed_app(tmp_path, registry) as keyed:
+        reply = keyed.client.post("/v1/calculators/booking/assessment", json=body, headers=keyed.key("acme"))
+    assert reply.status_code == 200
+    assert reply.json() == printed
 
 
 def test_an_order_with_its_fleet_needs_no_other(tmp_path: Path, capsys: Captured, order: dict[str, Any]) -> None:

@@ -11,7 +11,8 @@ import pytest
 def answer_of() -> Callable[..., dict[str, Any]]:
     """`answer_of(calculator, {...}, units="metric")`: its answer as JSON, by the way of a request; may raise `Refused`.
 
-    `calculator` is a calculator, or the id of an installed one.
+    `calculator` is a calculator, or the id of an installed one. Of an installed one it is the answer of the service to the
+    last digit of its `digest`.
     """
     import msgspec
 
@@ -31,9 +32,22 @@ def answer_of() -> Callable[..., dict[str, Any]]:
         found = [c for p in here for c in p.calculators if name in (c.id, c.pinned)]
         return max(found, key=lambda c: c.major) if found else registry.lookup(name)
 
+    def origin(name: str) -> str:
+        """The distribution of an installed one, with its version; one that is only imported has none yet."""
+        return registry.origin(name) if registry.find(name) is not None else ""
+
     def ask(calculator: "Calculator[Any, Any] | str", given: dict[str, Any], units: Units = "metric") -> dict[str, Any]:
         asked = lookup(calculator) if isinstance(calculator, str) else calculator
-        answer = evaluate(asked, read(asked.given, msgspec.json.encode(given)), lookup=lookup)
+        served = registry.find(asked.pinned)
+        installed = served if served is not None and served.local is asked else None
+        answer = evaluate(
+            asked,
+            read(asked.given, msgspec.json.encode(given)),
+            plugin=installed.distribution if installed else "",
+            plugin_version=installed.distribution_version if installed else "",
+            lookup=lookup,
+            origin=origin,
+        )
         decoded: dict[str, Any] = msgspec.json.decode(to_json(in_units(answer, units)))
         return decoded
 
