@@ -119,3 +119,23 @@ def test_us_and_metric_are_the_same_answer(client: Client, good: dict[str, Any])
     us = client.post(f"{SERVICE}?units=us", json=good).json()
     assert metric["digest"] == us["digest"]
     assert metric["given"] == us["given"]
+
+
+@pytest.mark.parametrize("name", ["If-Match", "If-None-Match"])
+def test_a_condition_longer_than_the_document_says_is_refused(client: Client, name: str) -> None:
+    schedule = {"daily_at": "05:30"}
+    problem = held(client.put("/v1/schedules/tags", json=schedule, headers={name: "0" * 201}), 422, "refused-input")
+    assert [e["pointer"] for e in problem["errors"]] == [f"#/header/{name}"]
+    assert problem["errors"][0]["allowed"] == {"maximum": 200, "unit": "characters"}
+    assert client.get("/v1/schedules/tags").status_code == 404
+
+
+def test_a_parameter_shorter_than_the_document_says_is_refused(client: Client) -> None:
+    problem = held(client.get("/v1/startups?machine="), 422, "refused-input")
+    assert problem["errors"][0]["pointer"] == "#/query/machine"
+    assert problem["errors"][0]["allowed"] == {"minimum": 1, "unit": "characters"}
+
+
+def test_a_number_too_large_for_a_parameter_names_the_largest(client: Client) -> None:
+    problem = held(client.get(f"/v1/events?after={2**53 + 1}"), 422, "refused-input")
+    assert problem["errors"][0]["allowed"] == {"minimum": 0, "maximum": 2**53}

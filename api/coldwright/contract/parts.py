@@ -17,12 +17,17 @@ A part that takes another one's block names it: `about(..., block_of="acme.footp
 
 from typing import Annotated, Any, Literal
 
-from msgspec import UNSET, Struct, UnsetType
+from msgspec import UNSET, Meta, Struct, UnsetType
+from msgspec.structs import asdict
 
-from coldwright.contract.fields import TEXT_PATTERN, Given, Results, about
-from coldwright.contract.notes import Finding
+from coldwright.contract.fields import TEXT_PATTERN, Given, Results, Text, about
+from coldwright.contract.notes import Finding, Severity
 
 Join = Literal["", "booking", "start"]
+INSTANT = Meta(extra_json_schema={"format": "date-time"})
+Whole = Annotated[int, Meta(ge=-(2**53) + 1, le=2**53 - 1)]
+LONGEST = 20_000
+Saying = Annotated[str, Meta(max_length=2000)]
 
 
 class Taken(Struct, frozen=True, kw_only=True):
@@ -51,23 +56,23 @@ class PartQuestion(Results, frozen=True, kw_only=True):
     decides: Annotated[bool, about("Whether the answer could turn the outcome.")] = False
 
 
-class StartRecord(Results, frozen=True, kw_only=True):
+class StartRecord(Given, frozen=True, kw_only=True):
     """A record that would settle something: what is known is filled in, a reading is left out."""
 
     kind: Annotated[str, about("Its kind; `own_fact` for a fact that only a part reads.", max_length=60)]
-    data: Annotated[dict[str, bool | int | str], about("Its data, as far as they are known.", max_length=20)]
+    data: Annotated[dict[str, bool | Whole | Saying], about("Its data, as far as they are known.", max_length=20)]
 
 
-class StartFact(Results, frozen=True, kw_only=True):
+class StartFact(Given, frozen=True, kw_only=True):
     """A fact that a part adds to a start."""
 
     name: Annotated[str, about("Its name, a word of the part's own.", pattern="^[a-z][a-z0-9_]{0,59}$")]
     status: Annotated[Literal["established", "missing", "stale", "failed", "contradicted"], about("How it stands.")]
-    by: Annotated[tuple[str, ...], about("Observations that decide it.", max_length=100)] = ()
-    expires_at: Annotated[str, about("When it gets too old, RFC 3339.", max_length=40)] | UnsetType = UNSET
+    by: Annotated[tuple[Text, ...], about("Observations that decide it.", max_length=100)] = ()
+    expires_at: Annotated[str, about("When it gets too old, RFC 3339.", max_length=40), INSTANT] | UnsetType = UNSET
 
 
-class StartBlock(Results, frozen=True, kw_only=True):
+class StartBlock(Given, frozen=True, kw_only=True):
     """Something that forbids a start."""
 
     code: Annotated[str, about("Stable word of the part's own.", pattern="^[a-z][a-z0-9_]{0,59}$")]
@@ -76,11 +81,11 @@ class StartBlock(Results, frozen=True, kw_only=True):
     short: Annotated[str, about("The same for a small screen.", min_length=1, max_length=60)]
     cleared_by: Annotated[str, about("Who may clear it.", min_length=1, max_length=200)]
     fact: Annotated[str, about("The part's fact behind it; empty for none.", max_length=60)] = ""
-    because: Annotated[tuple[str, ...], about("Observations behind it.", max_length=100)] = ()
+    because: Annotated[tuple[Text, ...], about("Observations behind it.", max_length=100)] = ()
     record: Annotated[tuple[StartRecord, ...], about("Observations that would settle it.", max_length=10)] = ()
 
 
-class JoinedToStart(Results, frozen=True, kw_only=True):
+class JoinedToStart(Given, frozen=True, kw_only=True):
     """What a part adds to a start."""
 
     calculator: Annotated[str, about("Its id.", max_length=120)]
@@ -89,7 +94,7 @@ class JoinedToStart(Results, frozen=True, kw_only=True):
     blocks: Annotated[tuple[StartBlock, ...], about("Its blocks.", max_length=50)] = ()
 
 
-class ChangedLine(Results, frozen=True, kw_only=True):
+class ChangedLine(Given, frozen=True, kw_only=True):
     """A line that a part put on a pick list."""
 
     item: Annotated[str, about("What.", max_length=500)]
@@ -120,12 +125,33 @@ class RuledOut(Given, frozen=True, kw_only=True):
         return " + ".join(f"{m.count} x {m.type}" for m in self.machines)
 
 
-class JoinedToPlan(Results, frozen=True, kw_only=True):
+class PartFinding(Given, frozen=True, kw_only=True, omit_defaults=True):
+    """A finding of a part, as it stands in the plan: in words alone, which are not put into other units any more."""
+
+    code: Annotated[str, about("Stable word.", max_length=200)]
+    severity: Annotated[Severity, about("`stop` makes the outcome unacceptable, `check` conditional.")]
+    statement: Annotated[str, about("What was found, with the numbers.", max_length=LONGEST)]
+    why: Annotated[str, about("Why it matters.", max_length=LONGEST)] = ""
+    resolve: Annotated[str, about("What would free it.", max_length=LONGEST)] = ""
+    field: Annotated[str, about("JSON pointer of the field that decides it.", max_length=2000)] | UnsetType = UNSET
+    rule: Annotated[str, about("Id of the numbered rule behind it.", max_length=200)] | UnsetType = UNSET
+    references: Annotated[tuple[Text, ...], about("Ids of references.", max_length=100)] = ()
+    calculator: Annotated[str, about("Id of the calculator that says so.", max_length=120)] | UnsetType = UNSET
+    do: Annotated[str, about("What to do about it.", max_length=LONGEST)] = ""
+    cleared_by: Annotated[str, about("Who may say that it is done.", max_length=LONGEST)] = ""
+
+    @property
+    def finding(self) -> Finding:
+        """As an answer has it."""
+        return Finding(**asdict(self))
+
+
+class JoinedToPlan(Given, frozen=True, kw_only=True):
     """What parts put into one of two plans that are compared."""
 
-    findings: Annotated[tuple[Finding, ...], about("Their findings.", max_length=2000)] = ()
+    findings: Annotated[tuple[PartFinding, ...], about("Their findings.", max_length=2000)] = ()
     pick_list: Annotated[tuple[ChangedLine, ...], about("Their lines.", max_length=2000)] = ()
-    open_questions: Annotated[tuple[str, ...], about("Fields that they ask for.", max_length=2000)] = ()
+    open_questions: Annotated[tuple[Saying, ...], about("Fields that they ask for.", max_length=2000)] = ()
     ruled_out: Annotated[tuple[RuledOut, ...], about("Combinations that they stopped.", max_length=20)] = ()
 
 

@@ -5,14 +5,17 @@ from typing import Annotated, Any
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
+Bound = Annotated[float, Meta(ge=-(2.0**53), le=2.0**53)]
+"""A bound of a field: that of a counter is the largest whole number that every reader of JSON keeps."""
+
 
 class Allowed(Struct, frozen=True, omit_defaults=True):
     """What would have been taken instead."""
 
-    minimum: Annotated[float | UnsetType, Meta(description="Least value taken, in `unit`.")] = UNSET
-    maximum: Annotated[float | UnsetType, Meta(description="Greatest value taken, in `unit`.")] = UNSET
-    above: Annotated[float | UnsetType, Meta(description="The value must be above this, in `unit`.")] = UNSET
-    below: Annotated[float | UnsetType, Meta(description="The value must be below this, in `unit`.")] = UNSET
+    minimum: Annotated[Bound | UnsetType, Meta(description="Least value taken, in `unit`.")] = UNSET
+    maximum: Annotated[Bound | UnsetType, Meta(description="Greatest value taken, in `unit`.")] = UNSET
+    above: Annotated[Bound | UnsetType, Meta(description="The value must be above this, in `unit`.")] = UNSET
+    below: Annotated[Bound | UnsetType, Meta(description="The value must be below this, in `unit`.")] = UNSET
     unit: Annotated[str | UnsetType, Meta(description="Unit of the bounds; absent for a plain number.")] = UNSET
     one_of: Annotated[tuple[str, ...] | UnsetType, Meta(description="The words or numbers that are taken.")] = UNSET
 

@@ -44,7 +44,11 @@ def _of_parts(plan: Evaluated) -> dict[str, Any]:
     ids = {part["calculator"] for part in answer["results"].get("parts", ())}
     ids |= {f["calculator"] for f in answer["findings"] if f["code"] == "part_failed"}
     return {
-        "findings": [f for f in answer["findings"] if f.get("calculator") in ids],
+        "findings": [
+            {name: value for name, value in f.items() if name != "said"}
+            for f in answer["findings"]
+            if f.get("calculator") in ids
+        ],
         "pick_list": [
             {"item": line["item"], "kind": line["kind"], "count": line["count"], "reason": line["reason"]}
             for line in answer["results"]["pick_list"]

@@ -95,7 +95,7 @@ class ChangeResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "booking.change",
-    version="1.5.0",
+    version="1.6.0",
     title="What a change of an order changes",
     references=(PRACTICE,),
     hazards=("general",),
@@ -121,8 +121,8 @@ def change(given: ChangeGiven, notes: Notes, ask: Ask) -> ChangeResults:
     notes.caution(*CAUTIONS)
     before, said_before = _assessed(_drawn(given.before, given.joined_before), "/before", ask)
     after, said_after = _assessed(_drawn(given.after, given.joined_after), "/after", ask)
-    found_before = [*said_before.findings, *given.joined_before.findings]
-    found_after = [*said_after.findings, *given.joined_after.findings]
+    found_before = [*said_before.findings, *(f.finding for f in given.joined_before.findings)]
+    found_after = [*said_after.findings, *(f.finding for f in given.joined_after.findings)]
     outcome_before, outcome_after = _outcome(found_before), _outcome(found_after)
     appeared, cleared = _findings(found_before, found_after)
     picked = (

@@ -35,6 +35,10 @@ NEEDED: Final[dict[str, Callable[[Configuration], bool]]] = {
 }
 
 
+LARGEST = 2.0**53
+"""Beyond it a reader of JSON loses digits of a whole number."""
+
+
 class FormRange(Results, frozen=True, kw_only=True):
     """The unit to show, and the range in it."""
 
@@ -62,8 +66,8 @@ class FormField(Results, frozen=True, kw_only=True):
     choices: Annotated[tuple[FormChoice, ...], about("Words that are taken.")] = ()
     metric: Annotated[FormRange, about("Of a quantity, metric.")] | UnsetType = UNSET
     us: Annotated[FormRange, about("Of a quantity, US.")] | UnsetType = UNSET
-    least: Annotated[float, about("Least of a plain number.")] | UnsetType = UNSET
-    most: Annotated[float, about("Most of a plain number.")] | UnsetType = UNSET
+    least: Annotated[float, about("Least of a plain number.", low=-LARGEST, high=LARGEST)] | UnsetType = UNSET
+    most: Annotated[float, about("Most of a plain number.", low=-LARGEST, high=LARGEST)] | UnsetType = UNSET
     longest: Annotated[int, about("Most characters of a text.", low=1, high=100_000)] | UnsetType = UNSET
 
 

@@ -66,6 +66,9 @@ def _wrong(parameter: Parameter, value: str) -> FieldError | None:
     longest = schema.get("maxLength", 2000)
     if len(value) > longest:
         return _error(parameter.name, "This is too long.", "out_of_range", Allowed(maximum=longest, unit="characters"))
+    if len(value) < (shortest := schema.get("minLength", 0)):
+        allowed = Allowed(minimum=shortest, unit="characters")
+        return _error(parameter.name, "This is too short.", "out_of_range", allowed, value)
     if _CONTROL.search(value) or not re.fullmatch(schema.get("pattern", "(?s).*"), value):
         return _error(
             parameter.name, f"This is not a value for it: {parameter.description}", "not_allowed", value=value
