@@ -33,7 +33,9 @@ def test_everything_is_there_for_whom_asks(sheet_for: Any, plans: dict[str, Any]
     assert pages_of(render(sheet, "application/pdf")) > MOST_PAGES
     assert "Valuestakenbydefault" in shown
     for caution in plans["process"]["cautions"]:
-        assert re.sub(r"\s", "", caution["statement"].replace("degC", "°C")) in shown, caution["code"]
+        assert re.sub(r"\s", "", caution["statement"].replace("degC", "°C").replace("degF", "°F")) in shown, caution[
+            "code"
+        ]
 
 
 def test_what_is_folded_is_in_the_html_and_the_other_forms_say_where_it_is(sheet_for: Any) -> None:

@@ -172,7 +172,8 @@ def _bars(bars: Bars) -> Any:
                 color=PAPER if span.strong and inside else INK,
                 clip_on=False,
             )
-    axes.set_yticks(range(len(rows)), [plain_text(name) for name, _ in rows])
+    named = {place: plain_text(name) for place, (name, _) in enumerate(rows) if name}
+    axes.set_yticks(list(named), list(named.values()))
     axes.invert_yaxis()
     axes.set_xlim(0, longest * 1.22)
     axes.set_xlabel(plain_text(bars.across))

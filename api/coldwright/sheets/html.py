@@ -9,11 +9,14 @@ from importlib.resources import files
 from typing import Any
 from urllib.parse import quote
 
-from coldwright.contract.page import Bars, Block, Drawing, Levels, Plot, Sheet
+from coldwright.contract.page import Bars, Block, Drawing, Levels, Plot, Sheet, Table
 from coldwright.contract.people import plain_text
 from coldwright.sheets.draw import drawn
+from coldwright.sheets.shrink import packed
 from coldwright.sheets.text import MARKS
 
+WIDEST_UNFOLDED = 60
+"""Letters: about 40 stand beside each other on a phone, and longer cells break into two lines."""
 NOTHING: Mapping[str, str] = {}
 
 
@@ -54,7 +57,7 @@ def style(paper: str = "a4", *, forms: bool = False, dense: bool = False) -> Any
 
     names = ("sheet.css", *(("forms.css",) if forms else ()), *(("dense.css",) if dense else ()))
     text = "".join(files("coldwright.sheets").joinpath("templates", name).read_text("utf-8") for name in names)
-    text = re.sub(r"\s*([{};])\s*", r"\1", text)
+    text = re.sub(r"(?<=[:,])\s+(?!\")", "", re.sub(r"\s*([{};])\s*", r"\1", text))
     return Markup(f"{text}@page {{ size: {'letter' if paper == 'letter' else 'A4'}; margin: 15mm }}\n")  # noqa: S704 - ours
 
 
@@ -70,8 +73,9 @@ def image_of(svg: str) -> Any:
     """A drawing as the address of an image. Only what would end the attribute or the address is written otherwise."""
     from markupsafe import Markup
 
+    svg = packed(svg)
     svg = svg if "CDATA" in svg else svg.replace("'", "&#39;").replace('"', "'")
-    return Markup("data:image/svg+xml," + quote(svg, safe=" ~*!.'=:;,/?@$|^-_+<>{}[]"))  # noqa: S704 - no quote, no &
+    return Markup("data:image/svg+xml," + quote(svg, safe=" ~*!.'=:;,/?@$|^-_+<>{}[]()"))  # noqa: S704 - no quote, no &
 
 
 def in_base64(content: bytes) -> str:
@@ -84,6 +88,12 @@ def drawing_of(block: Block) -> Drawing | None:
     if isinstance(block, Drawing):
         return block
     return drawn(block) if isinstance(block, Plot | Bars | Levels) else None
+
+
+def fits(table: Table) -> bool:
+    """Whether a phone can show it as it is: a row and its headings, words broken into lines, are no wider than that."""
+    across = zip(*([column.heading for column in table.columns], *table.rows), strict=True)
+    return sum(max(map(len, cells)) for cells in across) <= WIDEST_UNFOLDED
 
 
 def _kind_of(block: Block) -> str:
@@ -107,5 +117,11 @@ def environment() -> Any:
         undefined=StrictUndefined,
         finalize=_printable,
     )
-    made.globals |= {"kind_of": _kind_of, "drawing_of": drawing_of, "image_of": image_of, "in_base64": in_base64}
+    made.globals |= {
+        "kind_of": _kind_of,
+        "drawing_of": drawing_of,
+        "image_of": image_of,
+        "in_base64": in_base64,
+        "fits": fits,
+    }
     return made

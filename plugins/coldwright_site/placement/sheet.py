@@ -87,15 +87,17 @@ class Sheet:
             },
         )
         self.put("title").text = title
-        self._patterns()
+        self._shelf = self.put("defs")
         self.put("rect", x="0", y="0", width=f"{WIDTH:g}", height=f"{HEIGHT:g}", fill=PAPER)
 
     def _patterns(self) -> None:
-        shelf = self.put("defs")
+        used = {element.get("fill") for element in self.root.iter()}
         for name, (gap, turn, colour, width) in PATTERNS.items():
+            if f"url(#{name})" not in used:
+                continue
             size = f"{gap:g}"
             pattern = tree.SubElement(
-                shelf,
+                self._shelf,
                 "pattern",
                 {
                     "id": name,
@@ -216,16 +218,19 @@ class Sheet:
             10 ** math.ceil(math.log10(12 / self.per_metre)),
         )
         low_x, low_y, high_x, high_y = self.window.bounds
+        ticks = []
         for value in range(math.ceil(low_x / step), math.floor(high_x / step) + 1):
             x, _ = self.at(value * step, 0)
-            self._tick(x, bottom, x, bottom - 1.6, x, bottom + 3.2, f"{value * step:g}")
+            ticks.append(f"M {number(x)} {number(bottom)} L {number(x)} {number(bottom - 1.6)}")
+            self._figure(x, bottom + 3.2, f"{value * step:g}")
         for value in range(math.ceil(low_y / step), math.floor(high_y / step) + 1):
             _, y = self.at(0, value * step)
-            self._tick(left, y, left + 1.6, y, left - 3.4, y + 0.8, f"{value * step:g}")
+            ticks.append(f"M {number(left)} {number(y)} L {number(left + 1.6)} {number(y)}")
+            self._figure(left - 3.4, y + 0.8, f"{value * step:g}")
+        self.put("path", d=" ".join(ticks), fill="none", stroke=INK, stroke_width="0.25")
         self._bar(step)
 
-    def _tick(self, x1: float, y1: float, x2: float, y2: float, x: float, y: float, text: str) -> None:
-        self.put("line", x1=number(x1), y1=number(y1), x2=number(x2), y2=number(y2), stroke=INK, stroke_width="0.25")
+    def _figure(self, x: float, y: float, text: str) -> None:
         element = self.put("text", x=number(x), y=number(y), fill=GREY, font_size="2.2", text_anchor="middle")
         element.text = text
 
@@ -247,5 +252,6 @@ class Sheet:
         element.text = f"{4 * step:g} m · scale 1 : {self.scale} on A4 · figures at the border in m"
 
     def text(self) -> str:
-        """The document."""
+        """The document, with the patterns that it uses."""
+        self._patterns()
         return str(tree.tostring(self.root, encoding="unicode"))
