@@ -4,6 +4,7 @@ import json
 import os
 import subprocess
 import sys
+import tempfile
 from collections.abc import Iterator
 from importlib.resources import files
 from typing import Any
@@ -19,10 +20,11 @@ HEAVY = ("numpy", "scipy", "CoolProp", "fluids", "pint", "pandas", "shapely")
 def check_import(module: str) -> Iterator[Fault]:
     """Import the module that the entry point names and look at what it left behind."""
     try:
-        seen = _probe(module)
-        for _ in range(2):
-            if seen["seconds"] > SLOWEST_IMPORT:
-                seen["seconds"] = min(seen["seconds"], _probe(module)["seconds"])
+        with tempfile.TemporaryDirectory(prefix="__pycache__") as compiled:
+            seen = _probe(module, compiled)
+            for _ in range(2):
+                if seen["seconds"] > SLOWEST_IMPORT:
+                    seen["seconds"] = min(seen["seconds"], _probe(module, compiled)["seconds"])
     except subprocess.TimeoutExpired:
         yield Fault("slow_import", "", f"importing {module} takes more than {LONGEST_WAIT:g} s")
         return
@@ -51,8 +53,12 @@ class _ImportFailedError(Exception):
     pass
 
 
-def _probe(module: str) -> Any:
-    """What `import_probe.py` saw, with the same search path as here: the plugin need not be installed."""
+def _probe(module: str, compiled: str) -> Any:
+    """What `import_probe.py` saw, with the same search path as here: the plugin need not be installed.
+
+    What is compiled goes to the folder `compiled`, also where an environment forbids to keep it beside the source: else
+    every try would compile anew, which nobody does who installs the plugin.
+    """
     probe = files("coldwright.conformance").joinpath("import_probe.py")
     done = subprocess.run(  # noqa: S603 - our own interpreter and probe
         [sys.executable, str(probe), module, ",".join(HEAVY)],
@@ -60,7 +66,8 @@ def _probe(module: str) -> Any:
         text=True,
         timeout=LONGEST_WAIT,
         check=False,
-        env=os.environ | {"PYTHONPATH": os.pathsep.join(p for p in sys.path if p)},
+        env={k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
+        | {"PYTHONPATH": os.pathsep.join(p for p in sys.path if p), "PYTHONPYCACHEPREFIX": compiled},
     )
     if done.returncode:
         raise _ImportFailedError(" ".join(done.stderr.strip().splitlines()[-1:]) or f"exit status {done.returncode}")
