@@ -5,12 +5,14 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
+from forms_of_pages import token_in
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from keyed import Keyed, guarded_endpoints, keyed_app, send
 from startup_histories import CONFIGURATION, base
 
 from coldwright.registry import Registry
+from coldwright.service.http.endpoint import Endpoint
 
 SERVICE = "/v1/calculators/electrical/service"
 NAMES = st.from_regex(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,99}", fullmatch=True)
@@ -61,8 +63,12 @@ def made(keyed: Keyed, headers: Headers, name: str) -> dict[str, dict[str, str]]
     assert client.put(f"/v1/fleets/{name}/machines/{name}", json=machine, headers=headers).status_code == 201
     webhook = {"url": "https://orders.example.com/events"}
     assert client.put(f"/v1/webhooks/{name}", json=webhook, headers=headers).status_code == 201
+    assert client.put(f"/v1/forecasts/{name}", json=FORECAST, headers=headers).status_code == 201
+    assert client.put(f"/v1/schedules/{name}", json={"daily_at": "05:30"}, headers=headers).status_code == 201
     return {
         "webhooks": {"id": name},
+        "forecasts": {"id": name},
+        "schedules": {"id": name},
         "keys": {"id": key.json()["key"]["id"]},
         "jobs": {"id": job.json()["id"]},
         "bookings": {"reference": name, "revision": "1"},
@@ -72,13 +78,40 @@ def made(keyed: Keyed, headers: Headers, name: str) -> dict[str, dict[str, str]]
     }
 
 
+FORECAST = {
+    "places": [
+        {
+            "site": "Pump station",
+            "hours": [{"at": "2027-06-01T15:00:00+00:00", "temperature": {"value": 31, "unit": "degC"}}],
+        }
+    ]
+}
+"""Invented."""
 BODIES: dict[str, Any] = {
     "addObservations": {"observations": base()[:1]},
     "cancelBooking": {"reason": "Invented."},
     "replayWebhook": {"after": 0},
 }
-NOT_KEPT = {"calculators", "tables", "worksheets", "sweeps", "limits", "references", "plugins"}
+NOT_KEPT = {"calculators", "tables", "worksheets", "sweeps", "limits", "references", "plugins", "bench"}
 """Addresses below these hold nothing of anybody's."""
+OF_THE_CALLER = {"quotas", "orders", "sign-out"}
+"""Addresses below these name nothing that is kept: they answer whoever asks of themselves, or take a new order."""
+
+
+def resource_of(endpoint: Endpoint) -> str:
+    """The word of its path that says what it is of: the first of a page, the one after the version of the API."""
+    steps = endpoint.path.removeprefix("/v1").split("/")
+    return steps[1]
+
+
+def asked_at(keyed: Keyed, endpoint: Endpoint, path: str, headers: Headers) -> Any:
+    """The reply to what a program sends, or to what a browser sends from a form that was shown to this caller."""
+    if not endpoint.form:
+        body = BODIES.get(endpoint.operation_id, {})
+        return keyed.client.request(endpoint.method, path, json=body, headers=headers)
+    token = token_in(keyed.client.get("/orders/new", headers=headers).text)
+    sent = {"form_token": token, "revision": "1"}
+    return keyed.client.request(endpoint.method, path, data=sent, headers=headers, follow_redirects=False)
 
 
 def test_what_is_another_s_is_not_there_at_any_address(
@@ -87,19 +120,21 @@ def test_what_is_another_s_is_not_there_at_any_address(
     there = made(keyed, ours, "of-ours")
     asked = 0
     for endpoint in guarded_endpoints(registry):
-        resource = endpoint.path.split("/")[2]
+        resource = resource_of(endpoint)
         if resource in NOT_KEPT or "{" not in endpoint.path or endpoint.method == "PUT":
             continue
         assert resource in there, f"{resource} keeps rows: say here how one is made"
-        body = BODIES.get(endpoint.operation_id, {})
         path = endpoint.path.format_map(there[resource])
-        reply = keyed.client.request(endpoint.method, path, json=body, headers=theirs)
+        reply = asked_at(keyed, endpoint, path, theirs)
         assert reply.status_code == 404, (endpoint.method, endpoint.path)
         assert reply.json()["type"] == "/problems/not-found"
         if endpoint.operation_id != "streamVerdicts":
-            status = keyed.client.request(endpoint.method, path, json=body, headers=ours).status_code
-            # by then its booking has gone through every other door, and has nothing left to cancel
-            assert status == 409 if endpoint.operation_id == "cancelBooking" else status < 300, path
+            status = asked_at(keyed, endpoint, path, ours).status_code
+            if endpoint.form:  # it is there, and the page says that nothing was filled in
+                assert status == 422, path
+            else:
+                # by then its booking has gone through every other door, and has nothing left to cancel
+                assert status == 409 if endpoint.operation_id == "cancelBooking" else status < 300, path
         asked += 1
     assert asked >= 10
 
@@ -108,10 +143,14 @@ def test_what_is_another_s_is_in_no_list(keyed: Keyed, registry: Registry, ours:
     names = made(keyed, ours, "in-our-list")
     stranger = keyed.key("somebody")
     for endpoint in guarded_endpoints(registry):
-        resource = endpoint.path.split("/")[2]
+        resource = resource_of(endpoint)
         if any(p.required for p in endpoint.parameters):  # it names something: see below
             continue
-        if endpoint.method == "GET" and resource not in NOT_KEPT and "{" not in endpoint.path:
+        if endpoint.method == "GET" and resource not in NOT_KEPT | OF_THE_CALLER and "{" not in endpoint.path:
+            if endpoint.replies[200].media_type == "text/html":
+                assert "in-our-list" in send(keyed.client, endpoint, ours).text, endpoint.path
+                assert "in-our-list" not in send(keyed.client, endpoint, stranger).text, endpoint.path
+                continue
             mine = send(keyed.client, endpoint, ours).json()
             others = send(keyed.client, endpoint, stranger).json()
             name = names["jobs"]["id"] if resource == "jobs" else "in-our-list"  # a job is named by the service

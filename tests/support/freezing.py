@@ -8,6 +8,7 @@ from collections.abc import AsyncIterator, Callable, Sequence
 from dataclasses import dataclass, field
 
 JSON, CSV, LINES = "application/json", "text/csv", "application/x-ndjson"
+FORM = "application/x-www-form-urlencoded"
 Body = Callable[[int], bytes]
 
 
@@ -43,6 +44,21 @@ BODIES: dict[str, tuple[str, Body]] = {
     "long_line": (LINES, lambda size: b'{"machine_types":[' + b",".join([b"[]"] * (size // 3)) + b"]}\n"),
     "headings": (CSV, lambda size: ",".join(f"c{n}" for n in range(size // 8)).encode()),
     "steps": (CSV, lambda size: b"row," + b"a." * 50_000 + b"\r\n" + b"machine,1\r\n" * (size // 11)),
+    "members_of_a_form": (FORM, lambda size: b"/a=1&" * (size // 5) + b"/a=1"),
+    "signs_alone": (FORM, lambda size: b"&" * size),
+    "escaped_text": (FORM, lambda size: b"/note=" + b"%41" * (size // 3)),
+    "long_names": (FORM, lambda size: b"&".join(b"/" + b"a" * (size // 4_000) + b"%d=1" % n for n in range(3_900))),
+    "deep_names": (FORM, lambda size: b"/a" * (size // 2) + b"=1"),
+    "deep_list": (FORM, lambda size: b"add=" + b"/a" * (size // 2)),
+    "far_places": (
+        FORM,
+        lambda size: b"&".join(b"/machines/%d/type=x" % (9**20 + n) for n in range(min(4_900, size // 45))),
+    ),
+    "far_place": (
+        FORM,
+        lambda size: b"/parts/" + b"9" * min(size, 100_000) + b"/name=x&/loads/" + b"9" * 5_000 + b"=1",
+    ),
+    "digits_of_a_form": (FORM, lambda size: b"/power_factor=" + b"9" * size + b"&/voltage/value=" + b"9" * 4_000),
     "rows": (CSV, lambda size: b"row,type,count\r\n" + b"machine,[1],1\r\n" * (size // 15)),
 }
 ADDRESSES: dict[str, tuple[str, int]] = {
@@ -62,6 +78,14 @@ ADDRESSES: dict[str, tuple[str, int]] = {
     "POST /v1/keys": (JSON, 1_000_000),
     "PUT /v1/webhooks/frozen": (JSON, 1_000_000),
     "POST /v1/startups/frozen/observations": (JSON, 16_000_000),
+    "PUT /v1/forecasts/frozen": (JSON, 16_000_000),
+    "PUT /v1/schedules/frozen": (JSON, 1_000_000),
+    "POST /sign-in": (FORM, 1_000_000),
+    "POST /sign-out": (FORM, 1_000_000),
+    "POST /orders/new": (FORM, 1_000_000),
+    "POST /bench/electrical/service": (FORM, 16_000_000),
+    "POST /v1/bookings/answered/answers": (FORM, 1_000_000),
+    "POST /v1/startups/frozen/form": (FORM, 1_000_000),
 }
 """Every kind of address that takes a body, with its media type and bytes taken."""
 LIKE_ANOTHER = {

@@ -15,6 +15,7 @@ from litestar.datastructures import Cookie
 
 from coldwright.service.http.body import raw_body
 from coldwright.service.http.endpoint import Asked, Endpoint
+from coldwright.service.http.intake import LONG
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.store.sessions import LASTS
 
@@ -41,13 +42,8 @@ def form_token(asked: Asked) -> str:
 
 
 async def read_form(asked: Asked) -> list[tuple[str, str]]:
-    """The members of a form, in their order, without the token."""
-    try:
-        text = (await raw_body(asked)).decode("ascii")
-        members = parse_qsl(text, keep_blank_values=True, max_num_fields=MOST_MEMBERS, errors="strict")
-    except ValueError:
-        raise ProblemRaised("not-json", "The body is no form that can be read.") from None
-    return [(name, value) for name, value in members if name != TOKEN]
+    """The members of a form, in their order, without the token; raises a problem for what is no form."""
+    return [(name, value) for name, value in await _members(asked) if name != TOKEN]
 
 
 async def check_form(asked: Asked) -> None:
@@ -55,9 +51,22 @@ async def check_form(asked: Asked) -> None:
     origin = asked.header("origin")
     if origin is not None and urlsplit(origin).netloc != asked.header("host"):
         raise ProblemRaised("form-not-ours")
-    sent = [v for name, v in parse_qsl((await raw_body(asked)).decode("latin-1")) if name == TOKEN]
+    sent = [value for name, value in await _members(asked) if name == TOKEN]
     if len(sent) != 1 or not hmac.compare_digest(sent[0].encode(), form_token(asked).encode()):
         raise ProblemRaised("form-not-ours")
+
+
+async def _members(asked: Asked) -> list[tuple[str, str]]:
+    """Every member of a form, read apart from the event loop where it is long."""
+    body = await raw_body(asked)
+    return await asked.services.apart(_parsed, body, long=True) if len(body) > LONG else _parsed(body)
+
+
+def _parsed(body: bytes) -> list[tuple[str, str]]:
+    try:
+        return parse_qsl(body.decode("ascii"), keep_blank_values=True, max_num_fields=MOST_MEMBERS, errors="strict")
+    except ValueError:
+        raise ProblemRaised("not-json", "The body is no form that can be read.") from None
 
 
 def with_session(response: Response[Any], token: str, *, secure: bool) -> Response[Any]:

@@ -6,8 +6,10 @@ from coldwright.service.http.sessions import FORM
 PAGE = Reply("A page.", str, "text/html")
 
 
-def page_at(path: str, name: str, scope: KeyScope, handler: Handler, *parameters: Parameter) -> Endpoint:
-    """A page that is read."""
+def page_at(
+    path: str, name: str, scope: KeyScope, handler: Handler, *parameters: Parameter, reply: Reply = PAGE
+) -> Endpoint:
+    """A page that is read, or another file that a page loads."""
     return Endpoint(
         method="GET",
         path=path,
@@ -16,13 +18,15 @@ def page_at(path: str, name: str, scope: KeyScope, handler: Handler, *parameters
         tag="people",
         scope=scope,
         handler=handler,
-        replies={200: PAGE},
+        replies={200: reply},
         parameters=parameters,
         documented=False,
     )
 
 
-def form_at(path: str, name: str, scope: KeyScope, handler: Handler, *parameters: Parameter) -> Endpoint:
+def form_at(
+    path: str, name: str, scope: KeyScope, handler: Handler, *parameters: Parameter, large_body: bool = False
+) -> Endpoint:
     """Where a form of a page is sent. Whoever is not signed in yet is asked for the token by the handler itself."""
     return Endpoint(
         method="POST",
@@ -37,5 +41,5 @@ def form_at(path: str, name: str, scope: KeyScope, handler: Handler, *parameters
         body_media_types=(FORM,),
         form=scope != "public",
         documented=False,
-        large_body=scope == "calculate",
+        large_body=large_body,
     )

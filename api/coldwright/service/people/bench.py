@@ -29,6 +29,8 @@ from coldwright.service.people.wrong import not_at_a_field, wrong_fields
 from coldwright.sheets import record_sheet
 from coldwright.sheets.text import MARKS
 
+MOST_STEPS = 32
+"""Of the pointer of a list: no form is so deep."""
 LONGEST_LINK = 6_000
 """Characters of an address that every browser and proxy takes."""
 MOST_OUTPUTS = 60
@@ -109,15 +111,22 @@ def _link(asked: Asked, given: Any, units: str) -> str:
 
 def _with_more(given: Any, pointer: str) -> Any:
     """The input with one more item in the list at the pointer."""
-    return _changed(given, pointer.split("/")[1:], lambda items: [*items, {}] if isinstance(items, list) else [{}])
+    return _changed(given, _steps(pointer), lambda items: [*items, {}] if isinstance(items, list) else [{}])
 
 
 def _without(given: Any, pointer: str) -> Any:
-    *steps, last = pointer.split("/")[1:] or [""]
+    *steps, last = _steps(pointer) or [""]
     place = int(last) if last.isdecimal() else -1
     return _changed(
         given, steps, lambda items: [v for n, v in enumerate(items) if n != place] if isinstance(items, list) else items
     )
+
+
+def _steps(pointer: str) -> list[str]:
+    """Of a pointer that a button of the form sent; a deeper one than any form has is none of its own."""
+    if pointer.count("/") > MOST_STEPS:
+        raise ProblemRaised("not-json", f"A list at more than {MOST_STEPS} steps is in no form.")
+    return pointer.split("/")[1:]
 
 
 def _changed(value: Any, steps: list[str], change: Any) -> Any:
@@ -238,5 +247,5 @@ def endpoints(registry: Registry) -> list[Endpoint]:  # noqa: ARG001 - the bench
     return [
         page_at("/bench", "Bench", "calculate", _list),
         page_at("/bench/{family}/{name}", "BenchOf", "calculate", _get, GIVEN, EXAMPLE, UNITS, *SWEEP),
-        form_at("/bench/{family}/{name}", "BenchOf", "calculate", _post),
+        form_at("/bench/{family}/{name}", "BenchOf", "calculate", _post, large_body=True),
     ]

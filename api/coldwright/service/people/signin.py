@@ -8,7 +8,7 @@ from urllib.parse import urlsplit
 from litestar import Response
 from litestar.datastructures import Cookie
 
-from coldwright.service.http.endpoint import Asked, Endpoint, Parameter
+from coldwright.service.http.endpoint import Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import cached_reply
 from coldwright.service.http.sessions import COOKIE, TOKEN, read_form, with_session
@@ -18,6 +18,7 @@ from coldwright.store.sessions import end_session, open_session
 
 DOOR = "coldwright_door"
 """The cookie that binds the form for signing in to the browser that it was shown to."""
+SCRIPT = Reply("A file that pages load.", str, "text/javascript")
 NEXT = Parameter("next", "query", "Where to go then.", {"type": "string", "maxLength": 4000})
 
 
@@ -92,5 +93,5 @@ def endpoints() -> list[Endpoint]:
         page_at("/sign-in", "SignIn", "public", _get, NEXT),
         form_at("/sign-in", "SignIn", "public", _post, NEXT),
         form_at("/sign-out", "SignOut", "calculate", _out),
-        page_at("/assets/{name}", "Asset", "public", _asset),
+        page_at("/assets/{name}", "Asset", "public", _asset, reply=SCRIPT),
     ]
