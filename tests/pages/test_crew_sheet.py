@@ -91,3 +91,30 @@ def test_a_plan_that_has_nothing_to_do_says_so_and_draws_no_empty_part(
     assert sheet.verdict == "DOES NOT GO: the plan has a stop"
     assert not {"Order of work, in hours after arrival", "Machines", "Cable"} & {part.title for part in sheet.sections}
     assert pages_of(render(sheet, "application/pdf")) == 1
+
+
+def test_the_order_of_work_is_one_that_a_start_accepts(sheet_for: Any, plans: dict[str, Any]) -> None:
+    """Pump off while venting, pressure back before it turns; leaks last, at full standing pressure and with it on."""
+    for order, answer in plans.items():
+        ids = {s["title"]: s["id"] for s in answer["results"]["arrival_plan"]["steps"]}
+        shown = [t for t in tasks_of(sheet_for(order, sheet="crew")) if t.when]
+        order_of = [ids[t.do] for t in shown]
+        rest = order_of[order_of.index("fill_loop") :]
+        before_start = [
+            "purge_high_point",
+            "repressurise",
+            "leak_check",
+            "start_pump",
+            "prove_flow",
+            "blow_down_strainer",
+        ]
+        assert [i for i in rest if i in before_start] == before_start
+        titles = {ids[t.do]: t.do for t in shown}
+        assert titles["second_purge"].startswith("Stop the pump, then vent the casing and high point")
+        again = titles["prove_flow_again"]
+        assert (
+            again.index("pressure back") < again.index("start the pump") < again.index("prove") < again.index("leaks")
+        )
+        blank = next(t.blanks[0] for t in shown if ids[t.do] == "blow_down_strainer")
+        turnover = answer["results"]["asked"]["procedure"]["configuration"]["loop_turnover_time"]
+        assert blank.expected == f"at least {quantity(turnover)}"

@@ -210,10 +210,13 @@ def _tasks(results: AssessmentResults) -> Iterator[Task]:
     if isinstance(plan, UnsetType):
         return
     known = readings(results)
-    for step in sorted(plan.steps, key=lambda s: (s.earliest_start.value, s.earliest_finish.value)):
+    # leaks show at full pressure: that is there once the loop has been vented and topped up, before the pump turns
+    pressed = {"leak_check": s.earliest_finish for s in plan.steps if s.id == "repressurise"}
+    begin = {s.id: pressed.get(s.id, s.earliest_start) for s in plan.steps}
+    for step in sorted(plan.steps, key=lambda s: (begin[s.id].value, s.id not in pressed, s.earliest_finish.value)):
         yield Task(
             plain_text(step.title),
-            when=clock(step.earliest_start),
+            when=clock(begin[step.id]),
             who="" if step.role == "none" else words(step.role),
             blanks=known.get(step.id, ()),
             caution=AT_STEP.get(step.id, ""),

@@ -66,7 +66,10 @@ def _configured(results: AssessmentResults) -> Readings:
     low, high = set_up.fill_pressure_minimum, set_up.fill_pressure_maximum
     if isinstance(low, Quantity) and isinstance(high, Quantity):
         pressure = Blank("gauge", between(low, high))
-        found |= {"fill_loop": (pressure,), "repressurise": (pressure,), "prove_flow_again": (pressure,)}
+        found |= dict.fromkeys(("fill_loop", "repressurise", "leak_check"), (pressure,))
+        found["prove_flow_again"] = (Blank("gauge, pump off", pressure.expected),)
+    if isinstance(set_up.loop_turnover_time, Quantity):
+        found["blow_down_strainer"] = (_expect("flow has run for", set_up.loop_turnover_time, "at least"),)
     unbalance = f"at most {fraction(set_up.voltage_unbalance_limit)}"
     rated = said("", set_up.rated_voltage, " within 10 %")
     lines = tuple(Blank(name, unit="V") for name in ("2-3", "3-1"))

@@ -85,7 +85,7 @@ def _step(
         duration = (minutes[c.lifted_by] if isinstance(minutes, dict) else minutes) * MINUTE
     return Step(
         id=row["id"],
-        title=row["title"],
+        title=row["title"].format_map(words),
         role=row["role"] if own_pump else row.get("role_with_site_pump", row["role"]),
         duration=duration,
         depends_on=tuple(d for d in depends_on if d in ids),
@@ -116,6 +116,27 @@ def _words(c: Configuration) -> dict[str, str]:
         "set_point_minimum": f"{c.set_point_minimum_water.to('degC'):.4g} degC "
         f"({c.set_point_minimum_water.to('degF'):.4g} degF)",
         "freeze_margin": str(c.freeze_margin),
+        **_venting_again(c),
+    }
+
+
+def _venting_again(c: Configuration) -> dict[str, str]:
+    """The pump stands while air is let out, and the pressure is back before it turns again: a start accepts no other
+    order. A pump of the site that cannot stop is vented while it runs.
+    """
+    if not c.site_pump_stops:
+        return {
+            "stop_then_vent": "Vent the high point twice, 10 min apart",
+            "vented_how": "Steady liquid at the highest vent both times.",
+            "prove_again": "Bring the pressure back, prove the flow again, look for leaks",
+            "at_rest": "on",
+        }
+    own = c.pump_mode == "own_pump"
+    return {
+        "stop_then_vent": f"Stop the pump, then vent the {'casing and ' if own else ''}high point again",
+        "vented_how": f"Pump off; steady liquid at the highest vent{', and at the pump casing' if own else ''}.",
+        "prove_again": "Bring the pressure back, start the pump, prove the flow again, look for leaks",
+        "at_rest": "off",
     }
 
 

@@ -200,3 +200,21 @@ def test_crew_against_a_clock(answer_of, configuration, crew):
     results = answer_of("readiness.procedure", plan_of(configuration, crew=people))["results"]
     mine = {s["id"]: (s["start"]["value"], s.get("person", "")) for s in results["crew_schedule"]["steps"]}
     assert mine == minute_by_minute(results, people)
+
+
+# Common practice, no source: a start-up takes only this order, see `readiness.startup`.
+@pytest.mark.parametrize(
+    ("configuration", "purge", "again"),
+    [
+        ({}, "Stop the pump, then vent the casing and high point again", "start the pump"),
+        ({"pump_mode": "site_pump"}, "Stop the pump, then vent the high point again", "start the pump"),
+        ({"pump_mode": "site_pump", "site_pump_stops": False}, "Vent the high point twice, 10 min apart", ""),
+    ],
+)
+def test_the_pump_stands_while_air_is_let_out(answer_of, configuration, purge, again):
+    steps = {s["id"]: s for s in answer_of("readiness.procedure", given(configuration))["results"]["steps"]}
+    assert steps["second_purge"]["title"] == purge
+    assert steps["prove_flow_again"]["title"].startswith("Bring the pressure back")
+    assert ("start the pump" in steps["prove_flow_again"]["title"]) == bool(again)
+    assert "full standing pressure" in steps["leak_check"]["title"]
+    assert "with the pump on" in steps["leak_check"]["acceptance"]
