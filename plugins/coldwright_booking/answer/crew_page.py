@@ -211,9 +211,11 @@ def _tasks(results: AssessmentResults) -> Iterator[Task]:
         return
     known = readings(results)
     # leaks show at full pressure: that is there once the loop has been vented and topped up, before the pump turns
-    pressed = {"leak_check": s.earliest_finish for s in plan.steps if s.id == "repressurise"}
-    begin = {s.id: pressed.get(s.id, s.earliest_start) for s in plan.steps}
-    for step in sorted(plan.steps, key=lambda s: (begin[s.id].value, s.id not in pressed, s.earliest_finish.value)):
+    begin = {s.id: s.earliest_start for s in plan.steps}
+    pressed = next((s.earliest_finish for s in plan.steps if s.id == "repressurise"), None)
+    if "leak_check" in begin and pressed is not None:
+        begin["leak_check"] = pressed
+    for step in sorted(plan.steps, key=lambda s: (begin[s.id].value, s.id != "leak_check", s.earliest_finish.value)):
         yield Task(
             plain_text(step.title),
             when=clock(begin[step.id]),
