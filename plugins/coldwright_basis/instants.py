@@ -86,6 +86,11 @@ def show(moment: int) -> str:
     return f"{_day(days)}T{minutes // 60:02d}:{minutes % 60:02d}:{second:02d}{fraction}Z"
 
 
+def whole(moment: int) -> int:
+    """The next whole second: nobody on site reads a fraction, and a wait is never said shorter than it is."""
+    return -(-moment // NANO) * NANO
+
+
 @lru_cache(maxsize=1024)
 def _day(days: int) -> str:
     """The date so many days after 1970-01-01."""

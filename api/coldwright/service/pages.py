@@ -36,4 +36,4 @@ def sheet_of(
         remark = "Its own page could not be made: this is the answer field by field."
     if page is None:
         return record_sheet(answer, sources, title=title, kept_at=kept_at, remark=remark)
-    return lay_out(page, answer, sources, printed=occasion.printed)
+    return lay_out(page, answer, sources, printed=occasion.printed, zone=occasion.zone)

@@ -19,7 +19,7 @@ from coldwright.contract.page import (
     section,
     shortened,
 )
-from coldwright.contract.people import plain_text
+from coldwright.contract.people import plain_text, timed
 from coldwright.sheets.draw import tabled
 from coldwright.sheets.notes import (
     LAST_WORD,
@@ -37,8 +37,9 @@ from coldwright.sheets.sources import Sources, source_section
 Answer = Mapping[str, Any]
 
 
-def lay_out(page: Page, answer: Answer, sources: Sources, *, printed: str = "") -> Sheet:
-    """The whole page, ready to be rendered. `printed` is the day, where it is for a printer."""
+def lay_out(page: Page, answer: Answer, sources: Sources, *, printed: str = "", zone: str = "") -> Sheet:
+    """The whole page, ready to be rendered. `printed` is the day, where it is for a printer; `zone` that of the site."""
+    answer = _in_site_time(answer, zone)
     cited = any(isinstance(part, Standard) and part.cited for part in page.sections)
     written = [w for part in page.sections for w in _sections(part, answer, sources, cited)]
     return Sheet(
@@ -54,6 +55,16 @@ def lay_out(page: Page, answer: Answer, sources: Sources, *, printed: str = "") 
         shape=page.shape,
         printed=printed,
     )
+
+
+def _in_site_time(answer: Answer, zone: str) -> Answer:
+    """The same with the times in its findings as a watch at the site shows them."""
+    asked = str(answer["given"].get("evaluated_at", ""))
+    findings = [
+        f | {name: timed(f[name], zone, asked) for name in ("statement", "resolve") if isinstance(f.get(name), str)}
+        for f in answer.get("findings", ())
+    ]
+    return {**answer, "findings": findings}
 
 
 def _sections(part: Section | Standard, answer: Answer, sources: Sources, cited: bool) -> Iterator[Section | None]:

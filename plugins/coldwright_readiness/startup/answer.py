@@ -8,7 +8,7 @@ import msgspec
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract.quantities import Duration
-from coldwright_basis.instants import NANO, duration, show
+from coldwright_basis.instants import duration, show, whole
 from coldwright_readiness.startup import results as r
 from coldwright_readiness.startup.advice.action import Action
 from coldwright_readiness.startup.advice.by_rule import action_for
@@ -51,7 +51,7 @@ def answer(e: Evidence, v: Verdict) -> r.StartupResults:
         warm_up_until=_shown(v.warm_up_until),
         valid_until=_shown(_whole(v.valid_until)),
         may_start_next=_may_start_next(e, v),
-        look_again=_look_again(v),
+        look_again=_look_again(e, v),
         blocks=_blocks(e, v),
         waits=tuple(r.Wait(rule=rule, until=show(until)) for rule, until in sorted(v.waits.items())),
         open_checks=tuple(
@@ -118,7 +118,7 @@ def _shown(moment: int | None) -> str | UnsetType:
 
 def _whole(moment: int | None) -> int | None:
     """The next whole second."""
-    return None if moment is None else -(-moment // NANO) * NANO
+    return None if moment is None else whole(moment)
 
 
 def _stop_now(e: Evidence, v: Verdict) -> r.StopNow | UnsetType:
@@ -242,12 +242,14 @@ def _may_start_next(e: Evidence, v: Verdict) -> r.MayStartNext | UnsetType:
     return r.MayStartNext(allowed=True, reason=f"Nothing on record forbids compressor {rest[0]}.")
 
 
-def _look_again(v: Verdict) -> tuple[r.LookAgain, ...]:
+def _look_again(e: Evidence, v: Verdict) -> tuple[r.LookAgain, ...]:
+    """What ages on a machine that runs, and can be looked at while it does: a filling pressure is read with the pump off."""
     if v.status != "running":
         return ()
+    aging = [f for f in v.facts.values() if f.rule != "R10" or not e.limits.pump_stops]
     due = [(ask.due, ask.subject) for ask in v.runs.asks]
-    due += [(f.expires, f.name) for f in v.facts.values() if f.expires is not None]
-    due += [(max(record.at for record in f.by), f.name) for f in v.facts.values() if f.status == "stale" and f.by]
+    due += [(f.expires, f.name) for f in aging if f.expires is not None]
+    due += [(f.expired, f.name) for f in aging if f.status == "stale" and f.expired is not None]
     return tuple(r.LookAgain(fact=name, due=show(moment)) for moment, name in sorted(due))
 
 

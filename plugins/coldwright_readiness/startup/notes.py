@@ -7,7 +7,7 @@ from msgspec import UNSET
 from coldwright.contract import FindingKind, Notes, finding, say
 from coldwright.contract.quantities import PressureDifference
 from coldwright_basis.compare import at_least
-from coldwright_basis.instants import duration, in_words, show
+from coldwright_basis.instants import duration, in_words, show, whole
 from coldwright_readiness.shared.given import COLDEST_PLAIN_WATER
 from coldwright_readiness.shared.references import COMMON_PRACTICE, HYDROSTATICS, MOTOR_SUPPLY
 from coldwright_readiness.startup.advice.by_rule import action_for
@@ -93,7 +93,7 @@ def _report_rules(e: Evidence, v: Verdict, notes: Notes) -> None:
         row = RULES.get(cause.code, RULES["R15"])
         notes.stop("stop_now", cause.statement, why=row["why"], resolve=cause.clear_by, references=_PRACTICE)
     for ask in v.runs.asks:
-        text = f"Out of limits or out of place: {ask.subject}. To be read again by {show(ask.due)}."
+        text = f"Out of limits or out of place: {ask.subject}. To be read again by {show(whole(ask.due))}."
         notes.check("read_again", text, resolve=f"Read it again: {ask.subject}.", references=_PRACTICE)
     if v.status in ("blocked", "wait", "ready"):
         for block in v.blocks:
@@ -114,13 +114,13 @@ def _report_rules(e: Evidence, v: Verdict, notes: Notes) -> None:
                 )
         for rule, until in sorted(v.waits.items()):
             if rule == "R20":
-                text = f"The oil warms until {show(until)}."
+                text = f"The oil warms until {show(whole(until))}."
                 row = RULES[rule]
                 notes.check(
                     rule, text, why=row["why"], resolve=row["resolve"], rule=rule, references=tuple(row["references"])
                 )
             else:
-                text = f"The last compressor that stopped rests until {show(until)}."
+                text = f"The last compressor that stopped rests until {show(whole(until))}."
                 notes.check(rule, text, why="Starting too often burns windings.", resolve="Wait.", references=_PRACTICE)
     starting = v.status in ("blocked", "wait", "ready")
     for case in v.cases:
@@ -262,11 +262,11 @@ def _report_unobserved(e: Evidence, notes: Notes) -> None:
 def _show(e: Evidence, notes: Notes) -> None:
     for number, span in enumerate(e.power.heated[-10:], 1):
         until = min(span.end, e.now)
-        end = "still on" if span.end >= ALWAYS else f"surely until {show(span.end)}"
+        end = "still on" if span.end >= ALWAYS else f"surely until {show(whole(span.end))}"
         notes.show(
             f"warm_up_{number}",
             "Time for which supply, isolator, control switch, voltage and heaters were surely good",
-            f"from {show(span.begin)}; {end}: {in_words(max(0, until - span.begin))}",
+            f"from {show(whole(span.begin))}; {end}: {in_words(max(0, until - span.begin))}",
             duration(max(0, until - span.begin)),
         )
     for number, run in enumerate(e.pumping.proved[-10:], 1):
@@ -274,7 +274,7 @@ def _show(e: Evidence, notes: Notes) -> None:
         notes.show(
             f"run_{number}",
             "Time for which the flow was surely proved",
-            f"from {show(run.begin)} to {show(until)}",
+            f"from {show(whole(run.begin))} to {show(whole(until))}",
             duration(max(0, until - run.begin)),
         )
     pressure = max(

@@ -1,7 +1,8 @@
 """The page of a start: one line, one action, what can be done meanwhile, what is open, who, when to look again."""
 
 from collections.abc import Iterator, Mapping
-from typing import Any
+from datetime import datetime
+from typing import Any, Final
 
 import msgspec
 
@@ -26,9 +27,11 @@ from coldwright.contract.page import (
     section,
     shortened,
 )
-from coldwright.contract.people import at_site, label, listed, plain_text, prose, quantity, timed, words
+from coldwright.contract.people import at_site, duration, label, listed, plain_text, prose, quantity, timed, words
 
 Answer = Mapping[str, Any]
+MOST_OVERDUE: Final = 5
+"""Things named in the headline of a machine that was not looked at."""
 
 SHAPES: dict[str, tuple[Tone, Shape]] = {
     "ready": ("good", "ready"),
@@ -57,7 +60,35 @@ VERDICTS = {
     "running": _("Running"),
     "ended": _("Ended: this start is closed"),
 }
+STANDINGS = {
+    "established": _("OK"),
+    "missing": _("not on record"),
+    "invalidated": _("no longer valid"),
+    "stale": _("expired"),
+    "failed": _("not OK"),
+    "contradicted": _("records disagree"),
+    "waiting": _("only time is missing"),
+}
+FACTS = {"water_warm": _("Water above freezing")}
+"""Facts whose own name does not say to a technician what it means."""
+STEPS = {"start_verdict": _("Open the start page: it must say READY")}
+"""Steps whose id is no order yet."""
+READ_NOW = {
+    "flow_proven": _("flow"),
+    "pump_running": _("pump"),
+    "water_warm": _("water"),
+    "no_alarm": _("alarms"),
+    "voltage_in_limits": _("voltage"),
+    "energised": _("supply"),
+    "people_clear": _("people"),
+}
+"""What is read again at a machine that runs, the most pressing first."""
 NO_ORDER = _("This is no order to start. Whoever stands at the machine decides.")
+
+
+def minutes_between(earlier: str, later: str) -> float:
+    """Minutes from one stamp to another."""
+    return (datetime.fromisoformat(later) - datetime.fromisoformat(earlier)).total_seconds() / 60
 
 
 class _Writer:
@@ -73,6 +104,8 @@ class _Writer:
         """All of it, the most pressing first."""
         say = self.say
         tone, shape = SHAPES[self.status]
+        if self.overdue():
+            tone = "care"
         by_machine = (say(_("Translated by a machine, and not read yet by somebody who speaks the language.")),)
         return Page(
             kind=say(_("Start")),
@@ -140,10 +173,39 @@ class _Writer:
     def verdict(self) -> str:
         """One line."""
         if self.status == "stop_now":
-            return self.say(_("Stop it now"))
+            return self.say(self.stopping())
+        if late := self.overdue():
+            minutes = minutes_between(late[0]["due"], self.answer["given"]["evaluated_at"])
+            order = sorted((x["fact"] for x in late), key=lambda name: (*READ_NOW, name).index(name))
+            what = listed([self.short_of(name) for name in order], MOST_OVERDUE)
+            text = self.say(_("Running. OVERDUE {time}: read {what}"))
+            return text.format(time=duration(minutes), what=what)
         if self.status == "blocked" and self.results["blocks"]:
             return self.say(_("Blocked: {n} open")).format(n=len(self.results["blocks"]))
         return self.say(VERDICTS[self.status])
+
+    def stopping(self) -> str:
+        """What is left to do of a stop: all of it, the unit's own stop, or to read what nobody read."""
+        kinds = [t["kind"] for t in self.results["next_action"]["record"]]
+        if kinds and kinds[0] == "unit_stop":
+            return _("Compressors off: now put the machine's own stop in")
+        if kinds and kinds[0] != "compressor":
+            return _("Stop it, or read it again now")
+        return _("Stop it now")
+
+    def overdue(self) -> list[dict[str, str]]:
+        """What was to be looked at again before now, the longest overdue first."""
+        now = self.answer["given"]["evaluated_at"]
+        late = [x for x in self.results["look_again"] if minutes_between(x["due"], now) > 0]
+        return sorted(late, key=lambda x: -minutes_between(x["due"], now))
+
+    def fact(self, name: str) -> str:
+        """A fact as a technician calls it."""
+        return self.say(FACTS.get(name, label(name)))
+
+    def short_of(self, name: str) -> str:
+        """A word for what is read again."""
+        return self.say(READ_NOW.get(name, words(name)))
 
     def lead(self) -> Iterator[str]:
         """Order, time, what may be worked at."""
@@ -163,6 +225,8 @@ class _Writer:
                 if self.status == "wait"
                 else _("Not before {time}, and only when all below is done.")
             )
+            if minutes_between(results["earliest_start"], self.answer["given"]["evaluated_at"]) >= 0:
+                text = _("The time is up; what is listed below remains.")
             yield say(text).format(time=self.at(results["earliest_start"]))
         if self.status == "blocked":
             for name, yes, no in (
@@ -202,12 +266,19 @@ class _Writer:
 
     def step(self, step_id: str) -> str:
         """A step of the procedure: its name is an order already."""
-        return self.say(label(step_id))
+        return self.say(STEPS.get(step_id, label(step_id)))
 
     def look_again(self) -> Section | None:
         """What ages, soon first."""
+        late = [x["fact"] for x in self.overdue()]
         ranked = sorted(self.results["look_again"], key=lambda x: x["due"])
-        rows = tuple((self.say(label(x["fact"])), self.at(x["due"])) for x in ranked)
+        rows = tuple(
+            (
+                self.fact(x["fact"]),
+                self.say(_("{time}: OVERDUE") if x["fact"] in late else "{time}").format(time=self.at(x["due"])),
+            )
+            for x in ranked
+        )
         return section(self.say(_("Look again by")), Facts(rows) if rows else None)
 
     def waits(self) -> Section | None:
@@ -247,9 +318,9 @@ class _Writer:
         for name, title in titles:
             if self.results[name]:
                 blocks += [Heading(say(title)), Lines(tuple(self.sentence(s["statement"]) for s in self.results[name]))]
-        undone = tuple(words(i["fact"]) for i in self.results["invalidated"])
+        undone = tuple(i["fact"] for i in self.results["invalidated"])
         if undone:
-            blocks += [Heading(say(_("Was so, and was undone"))), Lines(tuple(label(u) for u in undone))]
+            blocks += [Heading(say(_("Was so, and was undone"))), Lines(tuple(self.fact(u) for u in undone))]
         return section(say(_("Records that do not agree")), *blocks)
 
     def facts(self) -> Section | None:
@@ -258,8 +329,8 @@ class _Writer:
         ranked = sorted(self.results["facts"].items(), key=lambda item: item[1]["status"] == "established")
         rows = tuple(
             (
-                say(label(name)),
-                say(words(state["status"])),
+                self.fact(name),
+                say(STANDINGS[state["status"]]),
                 self.at(state["at"]) if "at" in state else "",
                 self.at(state["expires_at"]) if "expires_at" in state else "",
                 listed(state["by"]),

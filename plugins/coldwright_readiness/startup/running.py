@@ -101,7 +101,7 @@ def _latched(e: Evidence, spans: list[Span], runs: bool, found: Running) -> list
     for code, r in _latching(e):
         if r.latest >= released and touches(spans, r):
             words = what_happened(r)
-            statement = f"{words[0].upper()}{words[1:]}, with a compressor on."
+            statement = f"{words[0].upper()}{words[1:]}, while a compressor ran."
             causes.append(Cause(code, (r,), statement, latched=True, clear_by=_STOPPED))
     found.may_start_by_itself = bool(causes) and not runs
     return _newest_of_each(causes)
@@ -247,12 +247,25 @@ def _not_established(
             Cause(
                 rule,
                 fact.by or (on,),
-                f"Compressor {on.data.id} went on at {show(on.at)} while this was not yet so: {_title(rule)}.",
+                _how_it_went_on(fact, on),
                 latched=False,
                 clear_by="Stop, or record that it is so now; a reading twice, a minute apart.",
+                unread=all(s.status in ("stale", "missing") for s in fact.open),
             )
         )
     return causes
+
+
+def _how_it_went_on(fact: Fact, on: Record) -> str:
+    """What was wrong with a fact when a compressor went on; what was read too long ago is not called wrong."""
+    if fact.status == "stale":
+        last = min(fact.by, key=lambda r: (r.at, r.id))
+        age = max(0, on.at - last.at) // MINUTE
+        return (
+            f"{RULES[fact.rule]['label']}: the last record, of {show(last.at)}, was {age} min old when compressor "
+            f"{on.data.id} went on."
+        )
+    return f"Compressor {on.data.id} went on at {show(on.at)} while this was not yet so: {_title(fact.rule)}."
 
 
 def _title(rule: str) -> str:

@@ -14,6 +14,8 @@ class Cause:
     statement: str
     latched: bool
     clear_by: str
+    unread: bool = False
+    """Whether nothing was seen wrong: it was not read, or so long ago that it does not count."""
 
     @property
     def ids(self) -> tuple[str, ...]:
@@ -42,6 +44,11 @@ class Running:
     since: Record | None = None
     presumed: bool = False
     may_start_by_itself: bool = False
+
+    @property
+    def unread(self) -> bool:
+        """Whether it is to be stopped for want of readings alone."""
+        return bool(self.causes) and all(c.unread for c in self.causes)
 
     @property
     def stop(self) -> bool:

@@ -3,7 +3,7 @@
 from typing import Any, NamedTuple
 
 from coldwright.contract.page import Shape
-from coldwright.contract.people import label, plain_text
+from coldwright.contract.people import label, plain_text, prose, timed
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.replies import wanted_units
 from coldwright.service.startups.verdict import verdict_now
@@ -62,9 +62,14 @@ async def _card(asked: Asked, row: Startup) -> StartCard:
         label(verdict.status),
         shape,
         TONES[shape],
-        plain_text(action.get("short", "")),
-        tuple(plain_text(line) for line in verdict.part("lines", ()))[1:],
+        prose(timed(action.get("short", ""), "", verdict.evaluated_at)),
+        tuple(line_of(line, verdict.evaluated_at) for line in verdict.part("lines", ()))[1:],
     )
+
+
+def line_of(text: str, now: str) -> str:
+    """One of several that stand in a row with full stops between: without its own, its times as a watch shows them."""
+    return prose(timed(text, "", now)).removesuffix(".")
 
 
 __all__ = ["StartCard", "cards", "cards_of_booking", "cards_on_site"]

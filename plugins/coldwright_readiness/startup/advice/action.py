@@ -51,9 +51,9 @@ def seen(kind: str, by: str = "", role: str = "", **data: Any) -> Template:
     return Template(kind, data, by, role)
 
 
-def shortened(text: str) -> str:
-    """At most so long as a short form may be, cut at a word."""
-    if len(text) <= SHORT:
+def shortened(text: str, most: int = SHORT) -> str:
+    """At most so long as a short form may be, cut at a word: never inside a time."""
+    if len(text) <= most:
         return text
-    cut = text[: SHORT - 1].rsplit(" ", 1)[0].rstrip(" ,;:")
+    cut = text[: most - 1].rsplit(" ", 1)[0].rstrip(" ,;:")
     return f"{cut}…"

@@ -6,7 +6,7 @@ from typing import Final
 
 from msgspec.structs import replace as changed
 
-from coldwright_basis.instants import NANO, show
+from coldwright_basis.instants import show, whole
 from coldwright_readiness.shared.given import Configuration
 from coldwright_readiness.shared.steps import procedure_steps
 from coldwright_readiness.startup.advice.action import TECHNICIAN, Action, Template, seen, shortened
@@ -14,7 +14,10 @@ from coldwright_readiness.startup.advice.by_rule import action_for, case_action
 from coldwright_readiness.startup.advice.joined import action_of
 from coldwright_readiness.startup.advice.loop import filled
 from coldwright_readiness.startup.advice.power import swap_leads
+from coldwright_readiness.startup.advice.readings import READ_NOW, readings_of, seen_instead, spoken
 from coldwright_readiness.startup.evidence.evidence import Evidence
+from coldwright_readiness.startup.evidence.known import Against
+from coldwright_readiness.startup.evidence.stance import compressor_off, compressor_on
 from coldwright_readiness.startup.limits import MINUTE, RULES
 from coldwright_readiness.startup.rules.connecting import leads_to_swap, locks_on
 from coldwright_readiness.startup.rules.loop import AFTER_RUN, VENT_NOW
@@ -32,6 +35,8 @@ ORDER_OF_ACTION: Final = (
 )  # fmt: skip
 SHORT_LIVED: Final = ("R14", "R15", "R18", "R19", "R31")
 """Looked at right before the start: not while the oil still warms for long."""
+LINE: Final = 80
+"""Most characters of a line of a small screen."""
 LONG_WAIT: Final = 10 * MINUTE
 _NO_TIMES: Final = dict.fromkeys(("warm_up_duration", "filling", "antifreeze_duration", "staging", "pull_down"), 0)
 _NO_ORDER: Final = "This is no order to start: whoever stands at the machine decides."
@@ -147,11 +152,24 @@ def meanwhile(e: Evidence, v: Verdict, action: Action) -> list[tuple[str, str]]:
     beside: dict[str, str] = {}
     for block in ranked(e, v):
         step = block.clear_by
-        if swap and block.rule == "R07":
+        if (swap and block.rule == "R07") or _undoes(e, action, block):
             continue
         if step not in {action.step_id, *beside} and not graph.before.get(step, set()) & unmet:
             beside[step] = block.statement
     return list(beside.items())
+
+
+def _undoes(e: Evidence, action: Action, block: Blocking) -> bool:
+    """Whether clearing it would stop a pump that runs while the action leaves it on."""
+    if block.fact is None or not e.pumping.run.holds or _stops_the_pump(action):
+        return False
+    return _stops_the_pump(action_for(e, block.fact))
+
+
+def _stops_the_pump(action: Action) -> bool:
+    return any(
+        t.data.get("pump") == "off" or (t.kind == "pump_state" and t.data["state"] == "off") for t in action.record
+    )
 
 
 def unlocks(e: Evidence, action: Action) -> tuple[str, ...]:
@@ -176,7 +194,8 @@ def _start(e: Evidence, _v: Verdict) -> Action:
 
 def _wait(_e: Evidence, v: Verdict) -> Action:
     until = max(v.waits.values())
-    why = f"Only time is missing, until {show(until)}." if v.status == "wait" else f"The oil warms until {show(until)}."
+    over = show(whole(until))
+    why = f"Only time is missing, until {over}." if v.status == "wait" else f"The oil warms until {over}."
     do = (
         "Leave breaker and control switch on: a break starts the time of oil heat anew. Look at flow, alarms and "
         "people right before the start."
@@ -185,7 +204,7 @@ def _wait(_e: Evidence, v: Verdict) -> Action:
         "oil_warm_up",
         why,
         do,
-        f"Wait until {show(-(-until // NANO) * NANO)}, breaker and switch on",
+        f"Wait until {over}, breaker and switch on",
         "oil heat",
         (),
         "time alone",
@@ -230,12 +249,20 @@ def without_power(e: Evidence) -> bool:
 
 def _stop(e: Evidence, v: Verdict) -> Action:
     runs = v.runs
+    if runs.unread:
+        return _stop_or_read(e, v)
+    if runs.may_start_by_itself and not runs.presumed and not without_power(e) and _all_off_since(e, v):
+        return _stop_the_unit(e, v)
     names = runs.compressors or tuple(sorted({r.data.id for r in e.of("compressor")}, key=int)) or e.limits.compressors
     causes = " ".join(c.statement for c in runs.causes[:3])
     latched = any(c.latched for c in runs.causes)
     if runs.may_start_by_itself:
         causes = f"{causes} It may start by itself."
     then = [how_to_stop(e)]
+    short = f"Stop {named(names)} now"
+    if runs.may_start_by_itself and not runs.presumed:
+        then.insert(0, "The off on record is not surely later than the cause: record it once more.")
+        short = f"{named(names)[0].upper()}{named(names)[1:]}: record off once more, stop unit"
     if latched and not without_power(e):
         then.append("Then stop the unit itself and record that: it may start by itself.")
     lead = runs.causes[0]
@@ -245,8 +272,62 @@ def _stop(e: Evidence, v: Verdict) -> Action:
         record.append(seen("unit_stop", state="stopped"))
     why = f"{causes} {RULES.get(lead.code, RULES['R15'])['why']}"
     do = f"Stop {named(names)} now. {' '.join(then)}"
+    return Action("start_first_compressor", why, do, short, named(names), tuple(record), TECHNICIAN)
+
+
+def _all_off_since(e: Evidence, v: Verdict) -> bool:
+    """Whether every compressor that was ever on is recorded as off surely after every cause of the stop."""
+    causes = Against([r for c in v.runs.causes for r in c.records])
+    return all(
+        any(r.proves and compressor_off(r.data) and causes.all_before(r) for r in records)
+        for records in e.by_subject("compressor").values()
+        if any(compressor_on(r.data) for r in records)
+    )
+
+
+def _stop_the_unit(e: Evidence, v: Verdict) -> Action:
+    """Every compressor is recorded as off: what is left is the machine's own stop."""
+    names = tuple(sorted({r.data.id for r in e.of("compressor") if compressor_on(r.data)}, key=int))
+    lead, one = v.runs.causes[0], len(names) == 1
+    subject = named(names)
+    do = (
+        f"Stop {subject} from starting again: {'it is' if one else 'they are'} recorded as off, but may start by itself. "
+        f"Put the machine's own stop in now, and record it. {_after_the_stop(lead)}"
+    )
     return Action(
-        "start_first_compressor", why, do, f"Stop {named(names)} now", named(names), tuple(record), TECHNICIAN
+        "start_first_compressor",
+        f"{' '.join(c.statement for c in v.runs.causes[:3])} {RULES.get(lead.code, RULES['R15'])['why']}",
+        do if one else do.replace("by itself", "by themselves"),
+        f"{'Compressor ' + names[0] + ' is' if one else 'Compressors are'} off: put the machine's own stop in",
+        subject,
+        (seen("unit_stop", state="stopped"),),
+        TECHNICIAN,
+    )
+
+
+def _stop_or_read(e: Evidence, v: Verdict) -> Action:
+    """Nothing was seen wrong with a machine that runs; what it may run on was not read, or too long ago."""
+    subject = named(v.runs.compressors)
+    causes = v.runs.causes
+    lacking = {c.code for c in causes}
+    rules = tuple(rule for rule in READ_NOW if rule in lacking)
+    what = spoken(tuple(READ_NOW[rule][0] for rule in rules))
+    record: list[Template] = []
+    for rule in rules:
+        fact = v.facts[rule]
+        record += readings_of(e, rule) or (() if fact.established else action_for(e, fact).record)
+    record += [seen_instead("compressor", id=name, state="off") for name in v.runs.compressors]
+    return Action(
+        "start_first_compressor",
+        f"{' '.join(c.statement for c in causes[:3])} {RULES[causes[0].code]['why']}",
+        (
+            f"Stop {subject} now, or read at once, and again after a minute: {what}. Anything not in order, or no "
+            f"reading: stop it. {how_to_stop(e)}"
+        ),
+        shortened(f"Read now, twice, or stop: {what}"),
+        subject,
+        tuple(record),
+        TECHNICIAN,
     )
 
 
@@ -279,7 +360,7 @@ def _run_on(e: Evidence, v: Verdict) -> Action:
         last = max(ask.records, key=lambda r: (r.latest, r.id))
         why = (
             f"Out of limits or out of place: {ask.subject}, at {show(last.at)}. Another such reading, or none by "
-            f"{show(ask.due)}, is a reason to stop the machine."
+            f"{show(whole(ask.due))}, is a reason to stop the machine."
         )
         return Action(
             "cold_water",
@@ -288,6 +369,18 @@ def _run_on(e: Evidence, v: Verdict) -> Action:
             f"Read again at once: {ask.subject}",
             ask.subject,
             (Template(kind, data),),
+            TECHNICIAN,
+        )
+    overdue = _overdue(v)
+    if overdue:
+        what = spoken(overdue)
+        return Action(
+            "cold_water",
+            f"{what[0].upper()}{what[1:]}: the last record is too old; nothing on record is against it.",
+            f"Read again now: {what}. Watch {names}: amps, oil, sound; and that the water gets cold. {_NO_ORDER}",
+            shortened(f"Overdue, read now: {what}"),
+            names,
+            tuple(t for rule in _overdue_rules(v) for t in readings_of(e, rule)),
             TECHNICIAN,
         )
     are = "is" if len(v.runs.compressors) == 1 else "are"
@@ -302,6 +395,16 @@ def _run_on(e: Evidence, v: Verdict) -> Action:
         (seen("flow_switch", state="made"), seen("evaporator_pressure_drop"), seen("water_temperature")),
         TECHNICIAN,
     )
+
+
+def _overdue_rules(v: Verdict) -> tuple[str, ...]:
+    """Rules whose last reading is too old, the most pressing first."""
+    late = {f.rule for f in v.facts.values() if f.status == "stale"}
+    return tuple(rule for rule in READ_NOW if rule in late)
+
+
+def _overdue(v: Verdict) -> tuple[str, ...]:
+    return tuple(READ_NOW[rule][0] for rule in _overdue_rules(v))
 
 
 def _reading(e: Evidence, subject: str) -> tuple[str, dict[str, object]]:
@@ -334,9 +437,9 @@ def lines_of(e: Evidence, v: Verdict, action: Action) -> tuple[str, ...]:
         "wait": "only time is missing",
         "ready": "nothing on record forbids it",
         "running": f"{named(v.runs.compressors)} on" if v.runs.compressors else "",
-        "stop_now": v.runs.causes[0].statement[:80] if v.runs.causes else "",
+        "stop_now": v.runs.causes[0].statement if v.runs.causes else "",
         "ended": "machine off, start closed",
     }[v.status]
     applied = ", ".join(sorted({r.data.lock_id for r in locks_on(e, surely=False)}))
     third = f"lock on: {applied}" if applied else f"by: {action.done_by}"
-    return action.short, second[:80], third[:80]
+    return action.short, shortened(second, LINE), shortened(third, LINE)

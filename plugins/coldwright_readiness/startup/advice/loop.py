@@ -2,7 +2,7 @@
 
 from typing import Any, Final
 
-from coldwright_basis.instants import show
+from coldwright_basis.instants import show, whole
 from coldwright_readiness.startup.advice import troubles
 from coldwright_readiness.startup.advice.action import Action, Template, seen
 from coldwright_readiness.startup.advice.common import again, pump_off, say
@@ -190,7 +190,10 @@ def air(e: Evidence, fact: Fact, s: Standing) -> Action:
     causes = troubles.SPITTING if s.status == "failed" else ()
     if subject.endswith(AFTER_RUN) and s.need.detail != VENT_NOW and p.proved and p.proved[-1].end > e.now:
         over = max(p.proved[-1].begin, p.filling.latest) + e.limits.first_run + 1
-        do = f"Let it run with the flow proved until {show(over)}; then stop the pump and vent the {point.replace('_', ' ')}."
+        do = (
+            f"Let it run with the flow proved until {show(whole(over))}; then stop the pump and vent the "
+            f"{point.replace('_', ' ')}."
+        )
         short = f"Let it run, then vent the {point.replace('_', ' ')}"
         return say("R11", do, short, subject, *pump_off(e), vent, step="second_purge", not_before=over)
     if subject.endswith(AFTER_RUN):
@@ -286,11 +289,15 @@ def strainer(e: Evidence, _fact: Fact, s: Standing) -> Action:
     if not e.pumping.first_runs and proved is not None and proved.end > e.now:
         over = max(proved.begin, e.pumping.filling.latest) + e.limits.first_run + 1
         do = (
-            f"Let it run with the flow proved until {show(over)}, then blow the strainer down until the liquid is "
-            "clear."
+            f"Let it run with the flow proved until {show(whole(over))}. Then blow the strainer down until the liquid is "
+            "clear" + (f", stop the pump and vent {_vents(e)} again." if e.limits.pump_stops else ".")
         )
         return say("R16", do, "Let it run, then blow the strainer down", s.need.subject, blown, not_before=over)
     return say("R16", "Blow it down until the liquid is clear.", "Blow the strainer down", s.need.subject, blown)
+
+
+def _vents(e: Evidence) -> str:
+    return " and ".join(f"the {point.replace('_', ' ')}" for point in e.limits.purge_points)
 
 
 def set_point(e: Evidence, fact: Fact, s: Standing) -> Action:

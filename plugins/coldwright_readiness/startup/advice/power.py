@@ -2,7 +2,7 @@
 
 from typing import Any, Final
 
-from coldwright_basis.instants import show
+from coldwright_basis.instants import show, whole
 from coldwright_readiness.startup.advice import troubles
 from coldwright_readiness.startup.advice.action import ELECTRICIAN, TECHNICIAN, Action, Look, Template, seen
 from coldwright_readiness.startup.advice.common import again, first_suspect, row_of, say, supervisor
@@ -89,7 +89,7 @@ def power(e: Evidence, _fact: Fact, s: Standing) -> Action:
     gap = max((g.latest for g in e.power.gaps), default=0)
     if gap > e.now:
         do = (
-            f"The supply is interrupted, on record until {show(gap)}. Find out why, see that it is back and stays, "
+            f"The supply is interrupted, on record until {show(whole(gap))}. Find out why, see that it is back and stays, "
             "read the volts. Close nothing that another opened."
         )
         return say(

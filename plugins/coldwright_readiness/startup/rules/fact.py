@@ -96,7 +96,7 @@ def standing(need: Need, now: int) -> Standing:
             return Standing(need, "contradicted", (_latest(kept),), doubts.last)
     freshest = _latest(sure)
     if need.fresh and now - freshest.earliest > need.fresh:
-        return Standing(need, "stale", (freshest,))
+        return Standing(need, "stale", (freshest,), expires=freshest.earliest + need.fresh)
     return Standing(need, "established", (freshest,), expires=freshest.earliest + need.fresh if need.fresh else None)
 
 
@@ -175,6 +175,11 @@ class Fact:
         """When it gets too old; none where it does not age or is not established."""
         found = [s.expires for s in self.standings if s.expires is not None]
         return min(found) if found and self.established else None
+
+    @property
+    def expired(self) -> int | None:
+        """When the first of it got too old; none where nothing did."""
+        return min((s.expires for s in self.standings if s.status == "stale" and s.expires is not None), default=None)
 
 
 def judged(rule: str, needs: Iterable[Need], now: int) -> Fact:

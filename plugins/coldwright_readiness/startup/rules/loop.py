@@ -246,7 +246,7 @@ def _purge_needs(e: Evidence, point: str) -> list[Need]:
     )
     last = Against(spoiled).last
     if last is not None:
-        again.fault = f"{name} vented with the pump on"
+        again.fault = f"{name} vented with the pump on, which proves nothing; vent it again with the pump off"
         if last.data.result != "steady_water":
             again.fault = f"{name}: {_CAME[last.data.result]}"
     before = Need(f"{name} before the first run", steady, [], filling, doubts)

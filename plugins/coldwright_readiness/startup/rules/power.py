@@ -5,7 +5,7 @@ from typing import Final
 from msgspec import UNSET
 
 from coldwright_basis.compare import at_most
-from coldwright_basis.instants import show
+from coldwright_basis.instants import show, whole
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.happened import what_happened
 from coldwright_readiness.startup.evidence.known import Against
@@ -208,7 +208,7 @@ def _why_cold(e: Evidence) -> str:
     words = []
     for name, state in e.power.conditions.items():
         if name == "supply" and gap > e.now:
-            words.append(f"supply interrupted, on record until {show(gap)}")
+            words.append(f"supply interrupted, on record until {show(whole(gap))}")
         elif not state.holds:
             off = {"supply": "no proper supply", "switch": "control switch off", "isolator": "isolator open"}
             unseen = {"supply": "supply not on record as on", "switch": "control switch not on record as on"}
