@@ -7,7 +7,7 @@ import pytest
 from read_pages import PROGRAMS_WORDS, pages_of, shown_in
 
 from coldwright.contract.page import Tasks
-from coldwright.contract.people import quantity
+from coldwright.contract.people import fraction, quantity
 from coldwright.sheets import render
 from coldwright.sheets.text import as_text
 
@@ -44,7 +44,11 @@ def test_its_numbers_are_those_of_the_plan(sheet_for: Any, plans: dict[str, Any]
         mixture = results["fluid"].get("antifreeze")
         if mixture:
             concentrate, water = quantity(mixture["concentrate_volume"]), quantity(mixture["water_volume"])
-            assert text.index(f"before the water: {concentrate}") < text.index(f"by meter: {water}")
+            mixed = f"Mix in the tank, {fraction(mixture['volume_fraction'])} by volume"
+            assert text.index(mixed) < text.index(f"Concentrate: {concentrate}") < text.index(f"by meter: {water}")
+            margin = results["asked"]["procedure"]["configuration"]["freeze_margin"]["value"] / 1.8
+            most = results["fluid"]["leaving_temperature"]["value"] - margin
+            assert f"must read {most:.1f} °C or colder; planned" in text
             assert "at least 4.4" not in text
 
 
@@ -118,3 +122,42 @@ def test_the_order_of_work_is_one_that_a_start_accepts(sheet_for: Any, plans: di
         blank = next(t.blanks[0] for t in shown if ids[t.do] == "blow_down_strainer")
         turnover = answer["results"]["asked"]["procedure"]["configuration"]["loop_turnover_time"]
         assert blank.expected == f"at least {quantity(turnover)}"
+
+
+def test_it_prints_what_the_job_has_and_no_more(sheet_for: Any, plans: dict[str, Any]) -> None:
+    for order, answer in plans.items():
+        text = " ".join(as_text(sheet_for(order, sheet="crew"), width=200).split())
+        configuration = answer["results"]["asked"]["procedure"]["configuration"]
+        assert ("glycol" in text) == (configuration["fluid_kind"] != "water")
+        by_crane = configuration["lifted_by"] == "crane"
+        assert ("crane" in text) == ("power lines" in text) == by_crane
+        assert "suction, before valve 1" in text
+        evaporator = next(e for e in answer["results"]["loop"]["elements"] if e["name"].startswith("evaporator"))
+        assert f"throttle to {quantity(evaporator['pressure_drop'])} drop over evaporator" in text
+        assert "Kv" not in text
+
+
+def test_what_the_office_decides_has_no_box_and_holds_the_sheet_back(sheet_for: Any, plans: dict[str, Any]) -> None:
+    sheet = sheet_for("comfort", sheet="crew")
+    parts = {part.title: part for part in sheet.sections}
+    office = parts["Office before dispatch"].blocks[0].items
+    assert sheet.verdict.startswith(f"NOT RELEASED, {len(office)} for the office. Set ")
+    boxes = [task.do for task in tasks_of(sheet)]
+    assert not set(office) & set(boxes)
+    (crew,) = (f for f in plans["comfort"]["findings"] if f["code"] == "loop_above_entering")
+    assert crew["do"] in boxes
+    assert any(line.startswith("No buffer bridges") and "Keep the oil heaters fed" in line for line in office)
+
+
+def test_a_set_too_lightly_loaded_is_told_what_to_connect(plans: dict[str, Any]) -> None:
+    (light,) = (f for f in plans["process"]["findings"] if f["code"] == "light_load")
+    listed = [line["item"] for line in plans["process"]["results"]["pick_list"] if "load bank" in line["item"]]
+    bank = plans["process"]["results"]["asked"]["generator"]["load_bank_power"]
+    assert light["resolve"] == f"Connect the {listed[0]}, set to {quantity(bank)}, or send a smaller set."
+    assert "Set too lightly loaded" in light["statement"]
+
+
+def test_a_buffer_that_is_counted_is_not_asked_for_again(plans: dict[str, Any]) -> None:
+    (least,) = (f for f in plans["indoor"]["findings"] if f["code"] == "turndown_not_kept")
+    assert "counted already" in least["resolve"]
+    assert "Add volume" not in least["resolve"]

@@ -3,8 +3,12 @@
 They shorten the cautions that the calculators give; the plan has those in full. Common practice, no source.
 """
 
+PLACED = {
+    "crane": "Nobody under or beside the load. The crane's chart rules.",
+    "fork_truck": "Nobody under or beside the load. The truck's plate rules; forks low, seat belt on.",
+    "stays_on_trailer": "Nobody behind the vehicle. Brakes on, wheels chocked before it is unhitched.",
+}
 AT_STEP = {
-    "place_machine": "Nobody under or beside the load. The crane's chart rules.",
     "lock_source": "A stop button or control switch isolates nothing. Own lock, own key.",
     "prove_dead": "Try the tester on a live source, measure, try it again.",
     "lay_cables": "A coil under load overheats: surplus in long loops, out of water.",
@@ -20,13 +24,15 @@ AT_STEP = {
     "prove_flow": "No flow, no start: an evaporator that freezes is lost.",
     "cold_water": "Out must be colder than in: with the hoses swapped, flow switch and freeze guard see nothing.",
 }
-"""At most 15, so that each is read."""
+"""With that of the placing at most 15, so that each is read."""
+HOSE_BURSTS = "Hose bursts"
+CATCH = " Catch the glycol."
 IF_THIS_HAPPENS = (
     (
-        "Hose bursts",
+        HOSE_BURSTS,
         (
             "Get away from it. Stop compressors, then pump, at the machine. Shut supply and return. Let the pressure off and "
-            "prove at an open vent that none is left. Keep off wet leads. Catch the glycol."
+            "prove at an open vent that none is left. Keep off wet leads."
         ),
     ),
     (

@@ -22,19 +22,17 @@ from coldwright.contract.page import (
     present,
     section,
 )
-from coldwright.contract.people import clock, plain_text, prose, quantity, value_text, words
+from coldwright.contract.people import clock, fraction, plain_text, quantity, value_text, words
 from coldwright.contract.quantities import Quantity
 from coldwright_basis.ratings import Practice
 from coldwright_basis.trade_words import in_words_of, word
 from coldwright_booking.answer import crew_valves
-from coldwright_booking.answer.crew_cautions import AT_STEP, IF_THIS_HAPPENS
+from coldwright_booking.answer.crew_cautions import AT_STEP, CATCH, HOSE_BURSTS, IF_THIS_HAPPENS, PLACED
+from coldwright_booking.answer.crew_open import for_the_office, left_open
 from coldwright_booking.answer.crew_readings import between, readings
 from coldwright_booking.answer.page_facts import said
 from coldwright_booking.answer.plan_answer import PlanAnswer
 from coldwright_booking.answer.results import AssessmentResults
-
-MOST_OPEN = 8
-"""Checks on the sheet; it says where the others are."""
 
 
 def crew_page(answer: PlanAnswer, occasion: Occasion) -> Page:
@@ -46,7 +44,7 @@ def crew_page(answer: PlanAnswer, occasion: Occasion) -> Page:
         kind="Crew sheet",
         title=plain_text(f"Order {order.reference}{named}"),
         tone="bad" if stopped else "plain",
-        verdict="DOES NOT GO: the plan has a stop" if stopped else _verdict(results),
+        verdict="DOES NOT GO: the plan has a stop" if stopped else released(answer) + _verdict(results),
         lead=(f"{plain_text(order.site.name)}. Hire {order.period.from_} to {order.period.to}.",),
         sections=present(
             (
@@ -57,8 +55,8 @@ def crew_page(answer: PlanAnswer, occasion: Occasion) -> Page:
                 _machines(results, occasion.serials),
                 _cable(results, order.practice),
                 _liquid(results),
-                section("What to do if", Facts(IF_THIS_HAPPENS)),
-                _open(answer),
+                section("What to do if", _if_this_happens(results)),
+                *left_open(answer),
                 _work(results),
                 section(
                     "Signed",
@@ -84,6 +82,17 @@ WHO = (
 
 def _blanks(names: Sequence[str], practice: Practice) -> Blanks:
     return Blanks(tuple(Blank(in_words_of(practice, name)) for name in names))
+
+
+def released(answer: PlanAnswer) -> str:
+    """A stamp while the office has not settled its part."""
+    count = len(for_the_office(answer))
+    return f"NOT RELEASED, {count} for the office. " if count else ""
+
+
+def _if_this_happens(results: AssessmentResults) -> Facts:
+    glycol = results.fluid.kind != "water"
+    return Facts(tuple((when, do + CATCH if glycol and when == HOSE_BURSTS else do) for when, do in IF_THIS_HAPPENS))
 
 
 def _verdict(results: AssessmentResults) -> str:
@@ -119,7 +128,7 @@ def _numbers(results: AssessmentResults) -> Facts | None:
         rows += [
             ("Flow", value_text(loop.duty_flow)),
             ("Hose", f"{quantity(loop.hose_inner_diameter)} bore, {loop.hose_runs} each way"),
-            ("Balancing valve, Kv", value_text(loop.balancing_kv)),
+            ("Relief valve and vessel", "on the pump's suction, before valve 1"),
         ]
     if not isinstance(supply := results.supply, UnsetType):
         feeder = supply.service.feeder
@@ -171,10 +180,11 @@ def _liquid(results: AssessmentResults) -> Section | None:
     mixture, fill = results.fluid.antifreeze, results.fill
     blocks: list[Block] = []
     if not isinstance(mixture, UnsetType) and isinstance(mixture.concentrate_volume, Quantity):
-        parts = (
-            ("Concentrate, before the water", mixture.concentrate_volume),
-            ("Then water, by meter", mixture.water_volume),
+        strength = fraction(mixture.volume_fraction)
+        blocks.append(
+            Lines((f"Mix in the tank, {strength} by volume, batch by batch. Pump in, circulate, then read.",))
         )
+        parts = (("Concentrate", mixture.concentrate_volume), ("Water, by meter", mixture.water_volume))
         blocks.append(
             Tasks(
                 tuple(
@@ -191,15 +201,6 @@ def _liquid(results: AssessmentResults) -> Section | None:
     return section("Liquid, in this order", *blocks)
 
 
-def _open(answer: PlanAnswer) -> Section | None:
-    """The stops and checks, each as what to do."""
-    found = [f for s in ("stop", "check") for f in answer.findings if f.severity == s]
-    asked = list(dict.fromkeys(prose(f.do or f.resolve or f.statement) for f in found))
-    tasks = Tasks(tuple(Task(text) for text in asked[:MOST_OPEN])) if asked else None
-    more = Lines((f"{len(asked) - MOST_OPEN} more are in the plan.",)) if len(asked) > MOST_OPEN else None
-    return section("Left open by the plan", tasks, more)
-
-
 def _work(results: AssessmentResults) -> Section | None:
     tasks = tuple(_tasks(results))
     return section("Order of work, in hours after arrival", Tasks(tasks) if tasks else None)
@@ -209,7 +210,10 @@ def _tasks(results: AssessmentResults) -> Iterator[Task]:
     plan = results.arrival_plan
     if isinstance(plan, UnsetType):
         return
-    known = readings(results)
+    known, placing = readings(results), results.asked.procedure
+    cautions = AT_STEP | (
+        {} if isinstance(placing, UnsetType) else {"place_machine": PLACED[placing.configuration.lifted_by]}
+    )
     # leaks show at full pressure: that is there once the loop has been vented and topped up, before the pump turns
     begin = {s.id: s.earliest_start for s in plan.steps}
     pressed = next((s.earliest_finish for s in plan.steps if s.id == "repressurise"), None)
@@ -221,5 +225,5 @@ def _tasks(results: AssessmentResults) -> Iterator[Task]:
             when=clock(begin[step.id]),
             who="" if step.role == "none" else words(step.role),
             blanks=known.get(step.id, ()),
-            caution=AT_STEP.get(step.id, ""),
+            caution=cautions.get(step.id, ""),
         )

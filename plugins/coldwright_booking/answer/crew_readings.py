@@ -4,7 +4,7 @@ from msgspec import UnsetType
 
 from coldwright.contract.page import Blank
 from coldwright.contract.people import fraction, quantity
-from coldwright.contract.quantities import Quantity
+from coldwright.contract.quantities import Quantity, Temperature
 from coldwright_booking.answer.page_facts import said
 from coldwright_booking.answer.results import AssessmentResults
 
@@ -21,7 +21,7 @@ def between(low: Quantity, high: Quantity) -> str:
 def readings(results: AssessmentResults) -> Readings:
     """By the step's id; where the plan expects nothing, the blank stands alone."""
     found: Readings = {
-        "ground_check": (Blank("slope", "at most 1 %", "%"), Blank("power lines at", unit="m")),
+        "ground_check": (Blank("slope", "at most 1 %", "%"), *_overhead(results)),
         "level_and_chock": (Blank("level", "at most 1 %", "%"), Blank("across", "at most 1 %", "%")),
         "lock_source": (Blank("lock no."),),
         "prove_dead": (Blank("volts", "0 V", "V"),),
@@ -32,6 +32,12 @@ def readings(results: AssessmentResults) -> Readings:
         "cold_water": (_expect("out", results.fluid.leaving_temperature), Blank("in"), Blank("at")),
     }
     return found | _electric(results) | _configured(results) | _flowing(results)
+
+
+def _overhead(results: AssessmentResults) -> tuple[Blank, ...]:
+    asked = results.asked.procedure
+    lifted = isinstance(asked, UnsetType) or asked.configuration.lifted_by == "crane"
+    return (Blank("power lines at", unit="m"),) if lifted else ()
 
 
 def _expect(name: str, value: Quantity | UnsetType, word: str = "") -> Blank:
@@ -77,8 +83,11 @@ def _configured(results: AssessmentResults) -> Readings:
     if isinstance(set_up.rated_frequency, Quantity):
         found["start_generator"] = (_expect("frequency", set_up.rated_frequency),)
     if not isinstance(mixture := results.fluid.antifreeze, UnsetType):
-        least = f"at least {quantity(set_up.freeze_margin)} below the set point"
-        found["read_antifreeze"] = (Blank("freezes at", f"planned {quantity(mixture.freezing_temperature)}, {least}"),)
+        leaving = results.fluid.leaving_temperature
+        most = Temperature.from_si(leaving.si - set_up.freeze_margin.si, leaving.unit)
+        planned = quantity(mixture.freezing_temperature)
+        found["read_antifreeze"] = (Blank("freezes at", f"must read {quantity(most)} or colder; planned {planned}"),)
+        found["charge_antifreeze"] = (Blank("in the tank", f"{fraction(mixture.volume_fraction)} by volume"),)
     return found
 
 

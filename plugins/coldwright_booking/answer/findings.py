@@ -81,7 +81,9 @@ def _machines(facts: Facts, plan: Plan, notes: Notes) -> None:
             "turndown_not_kept",
             f"No type of the fleet turns down to {facts.lowest_load:g} of the load.",
             why="Compressors will start and stop at the least load.",
-            resolve="Add volume to the loop (buffer vessels of the pick list, if any), or use hot-gas bypass.",
+            resolve="The buffer of the pick list is counted already: use hot-gas bypass, or a smaller machine."
+            if plan.fill.buffers
+            else "Add volume to the loop, or use hot-gas bypass.",
             field="/duty/lowest_load_fraction",
         )
     if {"flow_minimum", "flow_maximum"} & set(chosen.choice.dropped):
@@ -281,8 +283,9 @@ def _first_start(facts: Facts, plan: Plan, notes: Notes) -> None:
                     most=most,
                 ),
                 why="Warm liquid overloads the compressors and lifts the suction pressure beyond its limit.",
-                resolve="Open a bypass at the machine, so that cold liquid mixes in until what enters is below the limit; "
+                do="Open a bypass at the machine, so that cold liquid mixes in until what enters is below the limit; "
                 "throttle the flow; and start the compressors one stage at a time, the load side last.",
+                cleared_by="whoever starts the machines",
                 field="/site/design_ambient_temperature",
             )
 

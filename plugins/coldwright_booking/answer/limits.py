@@ -86,7 +86,7 @@ def nearest(plan: Plan) -> tuple[NearLimit, ...]:
     if not plan.combination:
         return ()
     limits.lower(
-        "capacity of all machines over the design load",
+        "capacity above the design load",
         plan.combination.capacity / 1000,
         plan.load.design.to("kW"),
         "kW",
@@ -177,11 +177,11 @@ def _loop(limits: _Limits, plan: Plan, loop: LoopPlan) -> None:
     flow = results.duty_flow
     if flow is not UNSET:
         if loop.own_pumps:
-            limits.lower("flow over the flow wanted", _pump_flow(loop), loop.wanted.to("L/s"), "L/s", by)
+            limits.lower("above design flow", _pump_flow(loop), loop.wanted.to("L/s"), "L/s", by)
         least = sum(p.machine.evaporator.flow_minimum.to("L/s") * p.count for p in plan.combination)
         most = sum(p.machine.evaporator.flow_maximum.to("L/s") * p.count for p in plan.combination)
-        limits.lower("flow over the least of the evaporators", flow.to("L/s"), least, "L/s", by)
-        limits.upper("flow to the greatest of the evaporators", flow.to("L/s"), most, "L/s", by)
+        limits.lower("above evaporator minimum flow", flow.to("L/s"), least, "L/s", by)
+        limits.upper("below evaporator maximum flow", flow.to("L/s"), most, "L/s", by)
     for head in loop.heads:
         limits.upper(f"{head.type}: head of its own pump", head.wanted.to("m"), head.gives.to("m"), "m", by)
     speeds = [e.velocity.to("m/s") for e in results.elements if not isinstance(e.velocity, UnsetType)]

@@ -63,7 +63,7 @@ from coldwright_readiness.procedure import ProcedureResults
 
 VERDICTS: dict[str, tuple[Tone, Shape, str]] = {
     "acceptable": ("good", "ready", "GOES: nothing that is known stands against it"),
-    "conditional": ("care", "check", "GOES once the checks are settled"),
+    "conditional": ("care", "check", "OK subject to {checks}"),
     "unacceptable": ("bad", "stop", "DOES NOT GO as it stands"),
 }
 
@@ -78,6 +78,7 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
     results, order, everything = answer.results, answer.given, occasion.details
     worth_knowing = count_of(sum(f.severity == "note" for f in answer.findings), "note")
     tone, shape, verdict = VERDICTS[answer.outcome]
+    verdict = verdict.format(checks=count_of(sum(f.severity == "check" for f in answer.findings), "check"))
     revision = f", revision {occasion.revision}" if occasion.revision else ""
     return Page(
         kind="Plan",
@@ -90,7 +91,7 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
                 Standard("findings", "Stops: what must change first", ("stop",)),
                 Standard("findings", "Checks: somebody must look before it goes", ("check",), once=True),
                 section("Order", _order(order)),
-                section("Room left", page_pictures.room_left(results.limits_nearest), fact=page_facts.limits(results)),
+                section("Margin", page_pictures.room_left(results.limits_nearest), fact=page_facts.limits(results)),
                 *(_summed_up(part, fact, everything) for part, fact in _blocks(results)),
                 page_pictures.pictures(results, closed=not everything),
                 page_loading.loading(results, everything, occasion.serials),

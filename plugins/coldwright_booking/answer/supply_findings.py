@@ -28,12 +28,16 @@ def report_supply(facts: Facts, plan: Plan, notes: Notes) -> None:
         )
     if isinstance(plan.supply, SupplyPlan):
         if plan.supply.set is not None:
-            _set(facts, plan.supply.set, notes)
+            _set(facts, plan.supply.set, _bank_item(plan), notes)
         _primary(facts, plan.supply, notes)
         _panel(plan.supply, notes)
 
 
-def _set(facts: Facts, chosen: SetPlan, notes: Notes) -> None:
+def _bank_item(plan: Plan) -> str:
+    return next((p.item for p in plan.picking.lines if "load bank" in p.item.casefold()), "load bank")
+
+
+def _set(facts: Facts, chosen: SetPlan, bank_item: str, notes: Notes) -> None:
     """What a set needs beside its load: something to do at night, and fuel."""
     alone, stated = chosen.alone, chosen.asked
     if isinstance(alone, Asked) and alone.results.reduced_load_fraction is not UNSET:
@@ -43,15 +47,15 @@ def _set(facts: Facts, chosen: SetPlan, notes: Notes) -> None:
             notes.check(
                 "light_load",
                 say(
-                    "At the least load the generating set is loaded to {low:.2f} of its derated power, and {least:g} is "
-                    "the least to run on for hours.",
+                    "Set too lightly loaded at the least load: {low:.0%} of its derated power; {least:.0%} is the least to run "
+                    "on for hours.",
                     low=low,
                     least=least,
                 ),
                 why="A diesel engine that runs so for hours leaves unburnt fuel in its exhaust.",
                 resolve="A load bank, or a smaller set at night."
                 if bank is None
-                else say("The load bank of {bank} on the pick list, which comes in while the load is low.", bank=bank),
+                else say("Connect the {item}, set to {bank}, or send a smaller set.", item=bank_item, bank=bank),
                 field="/duty/lowest_load_fraction",
             )
     if not isinstance(stated, Asked) or stated.results.time_per_fill is UNSET:

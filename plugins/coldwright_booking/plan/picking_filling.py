@@ -46,7 +46,8 @@ def _gear(made: PickList, filling: Filling) -> None:
         "relief valve",
         "relief valve",
         filling.relief_valves,
-        f"One for the loop, and one for each machine that can be shut off; set to {both(filling.relief_setting)}, and not "
+        f"One for the loop, on the pump's suction by the vessel, and one for each machine that "
+        f"can be shut off; set to {both(filling.relief_setting)}, and not "
         "above what hose and machine bear.",
         BY,
     )

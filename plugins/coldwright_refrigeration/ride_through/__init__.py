@@ -4,6 +4,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Allowed, Load, Notes, Refused, calculator, field_error, finding, say
 from coldwright.contract.quantities import Duration, Power, Temperature, Volume
+from coldwright.contract.sentences import Sentence, Words
 from coldwright_basis.compare import above, below
 from coldwright_refrigeration.ride_through.examples import EXAMPLES
 from coldwright_refrigeration.ride_through.given import Interruption, RideThroughGiven
@@ -13,12 +14,14 @@ from coldwright_refrigeration.shared import liquids, references
 from coldwright_refrigeration.shared.cautions import PLANNING
 
 HOTTEST = 333.15
+MOST_BUFFER = 50.0
+"""m3 of buffer that anybody would set beside a hired machine (common practice, no source)."""
 """K: no supply of a chiller goes beyond 60 degC, since the load then gives less heat than it is taken to."""
 
 
 @calculator(
     "refrigeration.ride_through",
-    version="1.0.0",
+    version="1.1.0",
     title="How long the liquid stays cold through a restart",
     references=(references.PRACTICE, references.FIRST_PRINCIPLES, references.COOLPROP),
     hazards=("general",),
@@ -140,13 +143,7 @@ def _ridden(given: RideThroughGiven, loop: Loop, place: int, notes: Notes) -> Ri
                 else say("reaches {reached}", reached=reached),
             ),
             why="The load goes on heating what the machines do not cool.",
-            do=say(
-                "{warm}Add {volume} of buffer in the supply, a machine that runs on, or load that can be shed.",
-                warm=""
-                if isinstance(warm_oil, UnsetType)
-                else say("With the oil kept warm {buffer} of buffer does it. Else: ", buffer=warm_oil),
-                volume=to_add,
-            ),
+            do=_bridged(carried, to_add, warm_oil),
             cleared_by="customer",
             field=at,
         )
@@ -160,6 +157,22 @@ def _ridden(given: RideThroughGiven, loop: Loop, place: int, notes: Notes) -> Ri
         kept=not warm and gap.no_flow <= 0.0,
         volume_to_add=to_add if warm else Volume(0, "L"),
         volume_to_add_with_warm_oil=warm_oil,
+    )
+
+
+def _bridged(gap: Duration, volume: Volume, warm_oil: Volume | UnsetType) -> Sentence:
+    """What to do; nothing that nobody can build."""
+    kept: Words = ""
+    if not isinstance(warm_oil, UnsetType) and not above(warm_oil.to("m3"), MOST_BUFFER):
+        kept = say("Keep the oil heaters fed; then {buffer} of buffer does it. ", buffer=warm_oil)
+    if above(volume.to("m3"), MOST_BUFFER):
+        return say(
+            "No buffer bridges {gap}. {kept}Else: a machine that runs on, or load that can be shed.", gap=gap, kept=kept
+        )
+    return say(
+        "{kept}Add {volume} of buffer in the supply, a machine that runs on, or load that can be shed.",
+        kept=kept,
+        volume=volume,
     )
 
 

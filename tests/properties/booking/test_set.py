@@ -26,6 +26,7 @@ def test_a_low_load_is_seen_and_a_load_bank_cures_it(answer_of: Any) -> None:
     answer = _hired(answer_of, 0.3)
     results, found = answer["results"], {f["code"]: f for f in answer["findings"]}
     assert found["light_load"]["severity"] == "check"
+    assert found["light_load"]["statement"].startswith("Set too lightly loaded")
     told, asked = results["supply"]["generator"], results["asked"]["generator"]
     bank = asked["load_bank_power"]["value"]
     # worked by hand: machines take their share of power with their share of capacity

@@ -1,0 +1,45 @@
+"""What a plan leaves open, on the sheet of the crew: what the office decides before dispatch, and what the crew does."""
+
+from collections.abc import Iterator
+from typing import Final
+
+from coldwright.contract.notes import Finding
+from coldwright.contract.page import Lines, Section, Task, Tasks, section
+from coldwright.contract.people import prose
+from coldwright_booking.answer.plan_answer import PlanAnswer
+
+MOST_OPEN = 8
+"""On the sheet of each; it says where the others are."""
+ON_SITE: Final = {
+    "the site's mechanic", "site_mechanic", "whoever starts the machines", "whoever places the machines",
+    "whoever leads the lift", "the technician at the machine",
+}  # fmt: skip
+"""Who settles a check where the machine stands; everything else is settled before dispatch (common practice)."""
+
+
+def for_the_office(answer: PlanAnswer) -> tuple[str, ...]:
+    """What must be decided before the lorry leaves."""
+    return _asked(f for f in _open(answer) if f.cleared_by not in ON_SITE)
+
+
+def left_open(answer: PlanAnswer) -> tuple[Section | None, ...]:
+    """No boxes for what the crew cannot settle."""
+    office, crew = for_the_office(answer), _asked(f for f in _open(answer) if f.cleared_by in ON_SITE)
+    tasks = Tasks(tuple(Task(text) for text in crew[:MOST_OPEN])) if crew else None
+    return (
+        section("Office before dispatch", Lines(office[:MOST_OPEN] + _more(office)) if office else None),
+        section("Crew on site", tasks, Lines(_more(crew)) if _more(crew) else None),
+    )
+
+
+def _more(texts: tuple[str, ...]) -> tuple[str, ...]:
+    return (f"{len(texts) - MOST_OPEN} more are in the plan.",) if len(texts) > MOST_OPEN else ()
+
+
+def _open(answer: PlanAnswer) -> list[Finding]:
+    """Stops, then checks."""
+    return [f for severity in ("stop", "check") for f in answer.findings if f.severity == severity]
+
+
+def _asked(found: Iterator[Finding]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(prose(f.do or f.resolve or f.statement) for f in found))
