@@ -1,6 +1,7 @@
 """A stranger's own quantities, words of a table, series, pictures and files: served, documented, drawn and converted."""
 
 import base64
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -104,9 +105,13 @@ def test_a_series_is_converted_drawn_and_swept(client: TestClient[Any]) -> None:
     assert [r["status"] for r in rows] == [200, 200, 422]
     assert rows[1]["kept"]["/results/profile/columns/0/values/4"] == pytest.approx(19.2)
     drawing = client.post("/v1/sweeps", json=sweep, headers={"Accept": "image/svg+xml"}).text
-    assert "carbon dioxide [kg]" in drawing
-    assert "time [h]" in drawing
-    assert drawing.count('<g id="axes_') == 3  # one for each of two columns, and one for the single number
+    titles = [text for text in re.findall(r"<text[^>]*>([^<]*)</text>", drawing) if text.startswith("/results")]
+    assert titles == [
+        "/results/profile/columns/0/values/4",
+        "/results/profile: carbon dioxide [kg]",
+        "/results/profile: energy [kWh]",
+    ]
+    assert drawing.count("time [h]") == 2, "under each of the two columns"
 
 
 def test_pages_draw_the_series_show_the_picture_and_name_the_file(client: TestClient[Any]) -> None:
