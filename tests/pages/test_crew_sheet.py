@@ -161,3 +161,21 @@ def test_a_buffer_that_is_counted_is_not_asked_for_again(plans: dict[str, Any]) 
     (least,) = (f for f in plans["indoor"]["findings"] if f["code"] == "turndown_not_kept")
     assert "counted already" in least["resolve"]
     assert "Add volume" not in least["resolve"]
+
+
+def test_a_job_with_a_set_says_who_fills_it_how_often_and_what_its_load_bank_is_set_to(
+    sheet_for: Any, plans: dict[str, Any]
+) -> None:
+    for order, answer in plans.items():
+        text = " ".join(as_text(sheet_for(order, sheet="crew"), width=200).split())
+        stated = answer["results"]["supply"].get("generator")
+        assert ("Who refuels the set" in text) == (stated is not None)
+        if stated is not None:
+            assert f"Refuel every {quantity(stated['refuel_interval'])}" in text
+            bank = answer["results"]["asked"]["generator"]["load_bank_power"]
+            assert f"Load bank set to {quantity(bank)}" in text
+            assert "Ground the generator, check oil and fuel, start it" in text
+        fleet = {m["type"]: m for m in answer["given"]["fleet"]["machines"]}
+        for machine in answer["results"]["machines"]:
+            assert f"weighs {quantity(fleet[machine['type']]['body']['mass_operating'])} ready to run" in text
+        assert not re.search(r"[1-9]\d*\.\d{3,} (Hz|mm|L|min|h)\b", text)

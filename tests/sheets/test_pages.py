@@ -13,6 +13,7 @@ import pytest
 from startup_histories import ask, base
 
 from coldwright.contract.decoders import decoder_of
+from coldwright.contract.people import rounded
 from coldwright.engine.pages import page_of
 from coldwright.registry import Registry
 from coldwright.registry.answers import answer_type
@@ -55,7 +56,7 @@ def squeezed(text: str) -> str:
 
 def statements(answer: Answer, severities: tuple[str, ...] = ("stop", "check", "note")) -> list[str]:
     """What must be on every page."""
-    found = [f["statement"] for f in answer["findings"] if f["severity"] in severities]
+    found = [rounded(f["statement"]) for f in answer["findings"] if f["severity"] in severities]
     return [as_people_read_it(s) for s in found + [c["statement"] for c in answer["cautions"]]]
 
 

@@ -71,3 +71,23 @@ def test_no_text_can_steer_a_terminal(text: str) -> None:
 
 def test_controls_and_turned_text_are_made_visible() -> None:
     assert people.plain_text("a\x1b[31mb\u202ec\x9bd") == "a\ufffd[31mb\ufffdc\ufffdd"
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("Slow the pumps to 41.016 Hz.", "Slow the pumps to 41 Hz."),
+        ("filled every 45.787 h", "filled every 45 h 47 min"),
+        ("the set runs for 1344 h", "the set runs for 56 days"),
+        ("the loop bridges 0.86384 min", "the loop bridges 51.8 s"),
+        ("Insulation of 1.5951 mm, up to 30.906 ft", "Insulation of 1.6 mm, up to 30.9 ft"),
+        ("Add 1.0006e+06 L", "Add 1,000,600 L"),
+        (
+            "a breaker of 350 A at 12.5 m, 29 CFR 1926.1408 Table A",
+            "a breaker of 350 A at 12.5 m, 29 CFR 1926.1408 Table A",
+        ),
+        ("240.12 kW is more than 240.04 kW", "240.12 kW is more than 240.04 kW"),
+    ],
+)
+def test_a_sentence_keeps_no_digit_that_nobody_can_use(text: str, shown: str) -> None:
+    assert people.rounded(text) == shown

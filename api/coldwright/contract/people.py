@@ -196,6 +196,35 @@ def prose(text: str) -> str:
     return plain_text(_UNITS_IN_TEXT.sub(lambda found: UNIT_SIGNS[found[1]], named))
 
 
+_LONG = re.compile(
+    r"(?<![\w.,/])(-?\d+(?:\.\d+)?(?:e[+-]?\d+)?) (min|h|Hz|mm|m3/h|m3|m|ft|L/s|L|gpm|gal|kg/h|kg|lb|kW|kVA)(?![\w/])"
+)
+_EXACT = 3
+"""Digits that a gauge or a person can use."""
+
+
+def rounded(text: str) -> str:
+    """A sentence with its long numbers as a person says them: `49.787 h` as `49 h 47 min`, `41.016 Hz` as `41 Hz`.
+
+    Left as it is where two numbers that differ would read alike: the difference may be the point.
+    """
+    said = {
+        found[0]: quantity({"value": float(found[1]), "unit": found[2]})
+        for found in _LONG.finditer(text)
+        if _long(*found.groups())
+    }
+    if len(set(said.values())) < len(said):
+        return text
+    return _LONG.sub(lambda found: said.get(found[0], found[0]), text)
+
+
+def _long(amount: str, unit: str) -> bool:
+    whole = amount.lstrip("-").partition("e")[0]
+    return (("." in whole or "e" in amount) and len(whole.replace(".", "").lstrip("0")) > _EXACT) or (
+        unit in _MINUTES and float(amount) >= 120
+    )
+
+
 def listed(texts: Sequence[str], most: int = 20) -> str:
     """Names with commas; a long list is cut, and says by how much."""
     shown = ", ".join(texts[:most])

@@ -17,7 +17,7 @@ from coldwright.contract.page import (
     section,
     shortened,
 )
-from coldwright.contract.people import count_of, label, number, plain_text, prose, words
+from coldwright.contract.people import count_of, label, number, plain_text, prose, rounded, words
 from coldwright.sheets.sources import KNOWN, Sources, numbered
 
 Answer = Mapping[str, Any]
@@ -46,7 +46,8 @@ def tally(answer: Answer) -> str:
 
 def finding_notice(finding: Note, sources: Sources) -> Notice:
     """What to do about a finding, what was found, and why it matters."""
-    action = finding.get("do") or finding.get("resolve", "")
+    action = rounded(finding.get("do") or finding.get("resolve", ""))
+    statement = prose(rounded(finding["statement"]))
     more = (
         ("Why", finding.get("why", "")),
         ("Cleared by", finding.get("cleared_by", "") if finding.get("do") else ""),
@@ -54,8 +55,8 @@ def finding_notice(finding: Note, sources: Sources) -> Notice:
     )
     kept = tuple((k, prose(v)) for k, v in more if v)
     if finding["severity"] == "note" and action:
-        return Notice("note", prose(finding["statement"]), (("What to do", prose(action)), *kept))
-    return Notice(finding["severity"], prose(finding["statement"]), kept, prose(action))
+        return Notice("note", statement, (("What to do", prose(action)), *kept))
+    return Notice(finding["severity"], statement, kept, prose(action))
 
 
 def findings_section(answer: Answer, sources: Sources, severities: Sequence[str], title: str) -> Section | None:

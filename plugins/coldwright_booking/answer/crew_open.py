@@ -5,7 +5,7 @@ from typing import Final
 
 from coldwright.contract.notes import Finding
 from coldwright.contract.page import Lines, Section, Task, Tasks, section
-from coldwright.contract.people import prose
+from coldwright.contract.people import prose, rounded
 from coldwright_booking.answer.plan_answer import PlanAnswer
 
 MOST_OPEN = 8
@@ -42,4 +42,4 @@ def _open(answer: PlanAnswer) -> list[Finding]:
 
 
 def _asked(found: Iterator[Finding]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(prose(f.do or f.resolve or f.statement) for f in found))
+    return tuple(dict.fromkeys(prose(rounded(f.do or f.resolve or f.statement)) for f in found))

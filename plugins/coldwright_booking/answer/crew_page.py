@@ -3,9 +3,9 @@
 It takes its numbers from the plan and works out none. What the order does not give is a blank to fill in by hand.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
-from msgspec import UnsetType
+from msgspec import UNSET, UnsetType
 
 from coldwright.contract.page import (
     Blank,
@@ -33,6 +33,7 @@ from coldwright_booking.answer.crew_readings import between, readings
 from coldwright_booking.answer.page_facts import said
 from coldwright_booking.answer.plan_answer import PlanAnswer
 from coldwright_booking.answer.results import AssessmentResults
+from coldwright_booking.order.given import Order
 
 
 def crew_page(answer: PlanAnswer, occasion: Occasion) -> Page:
@@ -48,11 +49,11 @@ def crew_page(answer: PlanAnswer, occasion: Occasion) -> Page:
         lead=(f"{plain_text(order.site.name)}. Hire {order.period.from_} to {order.period.to}.",),
         sections=present(
             (
-                section("Who and where", _blanks(WHO, order.practice)),
+                section("Who and where", _blanks(WHO + FILLS if _on_a_set(results) else WHO, order.practice)),
                 section("Numbers", _numbers(results)),
                 crew_valves.sketch(results),
                 crew_valves.valves(results),
-                _machines(results, occasion.serials),
+                _machines(results, occasion.serials, _masses(order)),
                 _cable(results, order.practice),
                 _liquid(results),
                 section("What to do if", _if_this_happens(results)),
@@ -78,6 +79,13 @@ WHO = (
     "Gate, street", "Contact on site, phone", "Night number of the {hire} company", "Emergency stop is at",
     "Nearest shut-off is at", "Electrician", "Technician", "Lift team",
 )  # fmt: skip
+
+
+FILLS = ("Who refuels the set",)
+
+
+def _on_a_set(results: AssessmentResults) -> bool:
+    return not isinstance(results.supply, UnsetType) and results.supply.source == "generator"
 
 
 def _blanks(names: Sequence[str], practice: Practice) -> Blanks:
@@ -136,6 +144,13 @@ def _numbers(results: AssessmentResults) -> Facts | None:
             ("Supply", f"{words(supply.source)}, {quantity(supply.voltage)}"),
             ("All machines running", value_text(feeder.running_current)),
         ]
+        if not isinstance(stated := supply.generator, UnsetType):
+            asked = results.asked.generator
+            bank = UNSET if isinstance(asked, UnsetType) else asked.load_bank_power
+            rows += [
+                ("Refuel every", said("", stated.refuel_interval)),
+                ("Load bank set to", said("", bank) if isinstance(bank, Quantity) and bank.value else ""),
+            ]
     return facts(*rows, ("Cold water after arrival", said("", results.cold_water_after)))
 
 
@@ -145,14 +160,23 @@ def numbers_of(kind: str, serials: Sequence[tuple[str, str]]) -> str:
     return f": {', '.join(own)}" if own else ""
 
 
-def _machines(results: AssessmentResults, serials: Sequence[tuple[str, str]]) -> Section | None:
+def _masses(order: Order) -> Mapping[str, Quantity]:
+    machines = () if isinstance(order.fleet, UnsetType) else order.fleet.machines
+    return {m.type: m.body.mass_operating for m in machines if isinstance(m.body.mass_operating, Quantity)}
+
+
+def _machines(
+    results: AssessmentResults, serials: Sequence[tuple[str, str]], masses: Mapping[str, Quantity]
+) -> Section | None:
     hooks = {}
     if not isinstance(site := results.site, UnsetType):
         hooks = {m.type: m.lift.hook_load for m in site.lift}
     tasks = []
     for machine in results.machines:
         hook = hooks.get(machine.type)
-        weight = "" if hook is None or isinstance(hook, UnsetType) else f", {quantity(hook.mass)} on the hook"
+        weight = said(", weighs ", masses.get(machine.type, UNSET), " ready to run")
+        if hook is not None and not isinstance(hook, UnsetType):
+            weight += f"; on the hook, with rigging and allowance, {quantity(hook.mass)}"
         known = sum(name == machine.type for name, _ in serials)
         blanks = () if known >= machine.count else (Blank("Serial numbers"),)
         text = plain_text(f"{machine.count} x {machine.type}") + numbers_of(machine.type, serials)

@@ -1,10 +1,12 @@
 """What a crew reads off at each step, with what the plan expects there."""
 
+from math import ceil
+
 from msgspec import UnsetType
 
 from coldwright.contract.page import Blank
 from coldwright.contract.people import fraction, quantity
-from coldwright.contract.quantities import Quantity, Temperature
+from coldwright.contract.quantities import Duration, Quantity, Temperature
 from coldwright_booking.answer.page_facts import said
 from coldwright_booking.answer.results import AssessmentResults
 
@@ -75,13 +77,14 @@ def _configured(results: AssessmentResults) -> Readings:
         found |= dict.fromkeys(("fill_loop", "repressurise", "leak_check"), (pressure,))
         found["prove_flow_again"] = (Blank("gauge, pump off", pressure.expected),)
     if isinstance(set_up.loop_turnover_time, Quantity):
-        found["blow_down_strainer"] = (_expect("flow has run for", set_up.loop_turnover_time, "at least"),)
+        least = Duration(ceil(set_up.loop_turnover_time.to("min")), "min")
+        found["blow_down_strainer"] = (_expect("flow has run for", least, "at least"),)
     unbalance = f"at most {fraction(set_up.voltage_unbalance_limit)}"
     rated = said("", set_up.rated_voltage, " within 10 %")
     lines = tuple(Blank(name, unit="V") for name in ("2-3", "3-1"))
     found["check_phase_and_voltage"] = (Blank("lines 1-2", rated, "V"), *lines, Blank("unbalance", unbalance, "%"))
     if isinstance(set_up.rated_frequency, Quantity):
-        found["start_generator"] = (_expect("frequency", set_up.rated_frequency),)
+        found["start_generator"] = (Blank("oil"), Blank("fuel"), _expect("frequency", set_up.rated_frequency))
     if not isinstance(mixture := results.fluid.antifreeze, UnsetType):
         leaving = results.fluid.leaving_temperature
         most = Temperature.from_si(leaving.si - set_up.freeze_margin.si, leaving.unit)

@@ -48,7 +48,7 @@ def _balance(results: AssessmentResults) -> str:
     drop = next(drops, None)
     if drop is None:
         return ""
-    return f"Pump on: throttle to {quantity(drop)} drop over evaporator ({quantity(loop.duty_flow)}), mark it"
+    return f"Pump on: throttle to {quantity(drop)} drop over evaporator ({quantity(loop.duty_flow)} in all), mark it"
 
 
 def _wanted(results: AssessmentResults) -> dict[str, str]:
