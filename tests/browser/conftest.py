@@ -20,8 +20,9 @@ CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", 
 STARTED = "process-2"
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
+    """Ends with its module: while it lasts, a loop of events runs in this thread, where other tests want to run their own."""
     if CHROMIUM is None:
         if os.environ.get("COLDWRIGHT_TEST_BROWSER") == "demand":
             pytest.fail("these tests were demanded, and there is no Chromium on the path")
@@ -32,7 +33,7 @@ def browser() -> Iterator[Browser]:
         found.close()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def site(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Its address: the demo orders are booked, one is held, and one of its machines has a start."""
     service = RunningService(tmp_path_factory.mktemp("browser")).wait_ready(120)

@@ -181,11 +181,13 @@ def test_a_drawing_has_a_panel_with_labels_and_units_for_each_number(client: Cli
 
 
 def test_points_stand_where_their_numbers_are(client: Client) -> None:
-    """The drop is proportional to the length, so the points of the drawing are on one straight line."""
+    """The drop is proportional to the length, so the points of the drawing are on one straight line.
+
+    They are written to a tenth of a point: a difference is right to 0.1, and its triple to 0.3."""
     root = drawing(client, body(over("/length", 50, 100, 200)))
     (((x0, y0), (x1, y1), (x2, y2)),) = lines_of(root)[0]
-    assert (x2 - x0) == pytest.approx(3 * (x1 - x0), abs=0.05)
-    assert (y2 - y0) == pytest.approx(3 * (y1 - y0), abs=0.05)
+    assert (x2 - x0) == pytest.approx(3 * (x1 - x0), abs=0.41)
+    assert (y2 - y0) == pytest.approx(3 * (y1 - y0), abs=0.41)
     assert x2 > x1 > x0
     assert y2 < y1 < y0
 
