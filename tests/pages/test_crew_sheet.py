@@ -10,6 +10,7 @@ from coldwright.contract.page import Tasks
 from coldwright.contract.people import fraction, quantity
 from coldwright.sheets import render
 from coldwright.sheets.text import as_text
+from coldwright_booking.answer.crew_valves import relief_place
 
 
 def tasks_of(sheet: Any) -> list[Any]:
@@ -131,10 +132,18 @@ def test_it_prints_what_the_job_has_and_no_more(sheet_for: Any, plans: dict[str,
         assert ("glycol" in text) == (configuration["fluid_kind"] != "water")
         by_crane = configuration["lifted_by"] == "crane"
         assert ("crane" in text) == ("power lines" in text) == by_crane
-        assert "suction, before valve 1" in text
+        own = answer["results"]["loop"]["pump_owner"] == "machine"
+        assert ("on the pump's suction, before valve 1" in text) == own
         evaporator = next(e for e in answer["results"]["loop"]["elements"] if e["name"].startswith("evaporator"))
         assert f"throttle to {quantity(evaporator['pressure_drop'])} drop over evaporator" in text
         assert "Kv" not in text
+
+
+def test_the_relief_valve_is_where_the_pump_that_runs_adds_nothing() -> None:
+    """On the pressure side of the pump a valve for the standing pressure would lift all day."""
+    assert "before valve 1" in relief_place("machine")
+    assert "site's pump" in relief_place("site")
+    assert "valve 1" not in relief_place("site")
 
 
 def test_what_the_office_decides_has_no_box_and_holds_the_sheet_back(sheet_for: Any, plans: dict[str, Any]) -> None:

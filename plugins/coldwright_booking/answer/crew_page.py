@@ -136,7 +136,7 @@ def _numbers(results: AssessmentResults) -> Facts | None:
         rows += [
             ("Flow", value_text(loop.duty_flow)),
             ("Hose", f"{quantity(loop.hose_inner_diameter)} bore, {loop.hose_runs} each way"),
-            ("Relief valve and vessel", "on the pump's suction, before valve 1"),
+            ("Relief valve and vessel", crew_valves.relief_place(loop.pump_owner)),
         ]
     if not isinstance(supply := results.supply, UnsetType):
         feeder = supply.service.feeder

@@ -60,6 +60,13 @@ def _wanted(results: AssessmentResults) -> dict[str, str]:
     return {v: WORDS.get(position, position) for v, position in (known | loop).items()} | LATER
 
 
+def relief_place(pump_owner: str) -> str:
+    """Where relief valve and vessel stand: where the pump adds nothing to the pressure."""
+    if pump_owner == "machine":
+        return "on the pump's suction, before valve 1"
+    return "on the suction of the site's pump (the sketch shows a machine's own)"
+
+
 def sketch(results: AssessmentResults) -> Section | None:
     """Which way it flows: the numbers are those of the valve table."""
     loop = results.loop
@@ -70,7 +77,7 @@ def sketch(results: AssessmentResults) -> Section | None:
     supply = "" if isinstance(results.supply, UnsetType) else words(results.supply.source)
     svg = _SKETCH.format(machine=escape(machine[:34]), hose=escape(hose), supply=escape(supply[:18]))
     says = (
-        "The relief valve R and the vessel are on the pump's suction, before valve 1. "
+        f"The relief valve R and the vessel are {relief_place(loop.pump_owner)}. "
         "Cold leaves the machine at 4 and comes to the load; warm comes back at 5, through the strainer, to the pump."
     )
     return section(
