@@ -54,13 +54,17 @@ def observation_errors(observation: AnyObservation, pointer: str = "") -> list[F
         or observation.uptime is not UNSET
     ):
         errors += _device_errors(observation, pointer)
-    if observation.role is not UNSET:
-        errors += _word_error(f"{pointer}/role", observation.role, ROLES)
+    errors += role_errors(observation, pointer)
     kind = type(observation)
     if kind in _SIGNED:
         errors += _signature_errors(observation, pointer)
     check = _DATA_ERRORS.get(kind)
     return errors if check is None else errors + check(observation.data, f"{pointer}/data")
+
+
+def role_errors(observation: AnyObservation, pointer: str = "") -> list[FieldError]:
+    """A role that nobody has."""
+    return [] if observation.role is UNSET else _word_error(f"{pointer}/role", observation.role, ROLES)
 
 
 def stamp_errors(observation: AnyObservation, pointer: str = "") -> list[FieldError]:

@@ -35,7 +35,7 @@ def test_more_load_moves_machines_lines_and_limits(answer_of: Any) -> None:
     assert results["machines"] == [{"type": "middle", "before": 2, "after": 4}]
     assert {c["item"] for c in results["pick_list_changed"]} >= {"middle", "strainer"}
     assert results["design_load_after"]["value"] > results["design_load_before"]["value"]
-    assert any(c["what"].startswith("capacity of all machines") for c in results["limits_moved"])
+    assert any(c["what"].startswith("capacity") for c in results["limits_moved"])
     assert "other_machines" in [f["code"] for f in answer["findings"]]
 
 
