@@ -9,7 +9,7 @@ from coldwright_readiness.startup.evidence.changes import FIELDS
 from coldwright_readiness.startup.evidence.kept import is_kept
 from coldwright_readiness.startup.given import ConfigurationChange, StartupGiven
 from coldwright_readiness.startup.joined import expiry_errors
-from coldwright_readiness.startup.observation_errors import observation_errors, role_errors, stamp_errors
+from coldwright_readiness.startup.observation_errors import observation_errors, stamp_errors
 from coldwright_readiness.startup.observations import (
     AnyObservation,
     Compressor,
@@ -50,7 +50,7 @@ def _errors_of(observation: AnyObservation, numbers: tuple[str, ...], pointer: s
     if not is_kept(observation):
         return observation_errors(observation, pointer) + wrong_number
     named = wrong_number and str(wrong_number[0].value).isdecimal()
-    return stamp_errors(observation, pointer) + role_errors(observation, pointer) + (wrong_number if named else [])
+    return stamp_errors(observation, pointer) + (wrong_number if named else [])
 
 
 def _number_error(observation: AnyObservation, numbers: tuple[str, ...], pointer: str = "") -> list[FieldError]:
