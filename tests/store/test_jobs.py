@@ -245,9 +245,7 @@ def test_jobs_of_the_release_before_go_on(tmp_path: object) -> None:
 def test_each_tenant_has_a_few_chunks_in_the_queue_and_the_next_follow() -> None:
     database = Database(new_database())
     upgrade(database)
-    handing = Handing(database, {"b": 2})
-    handing.open()
-    try:
+    with Handing(database, {"b": 2}) as handing:
         make(database, "job-a", [1] * 20, "a")
         assert handing.top_up() == AHEAD
         make(database, "job-b", [1] * 20, "b")
@@ -263,6 +261,6 @@ def test_each_tenant_has_a_few_chunks_in_the_queue_and_the_next_follow() -> None
             ).all()
         assert Counter(tenant for tenant, _ in rows) == {"a": AHEAD, "b": 2 * AHEAD, "c": 2}
         assert {queue for _, queue in rows} == {queue_name(NEEDS)}
-    finally:
-        handing.close()
-        database.close()
+        make(database, "job-d", [1] * 3, "a", needs="missing.thing@1 1.0.0")
+        assert handing.top_up() == 3, "what waits for one calculator keeps no job of another out"
+    database.close()

@@ -1,7 +1,8 @@
 """Chunks as tasks of Procrastinate, a queue kept in PostgreSQL: which are handed to it, and when.
 
 The rows of the store stay the truth. The queue fetches by priority and age, not by tenant: so each tenant has only a few
-chunks in it at a time, and the next follow when one is taken.
+chunks in it at a time, and the next follow when one is taken. They are counted for each calculator by itself: chunks that
+nobody can work on, for want of their plugin, must not keep the tenant's other jobs out of the queue.
 """
 
 from collections import Counter
@@ -16,7 +17,7 @@ from coldwright.store.jobs.chunks import Chunk
 
 WORK = "coldwright.work_chunk"
 AHEAD = 4
-"""Chunks of a tenant that wait in the queue; times the tenant's weight."""
+"""Chunks of a tenant that wait in the queue for one calculator; times the tenant's weight."""
 
 
 def queue_name(needs: str) -> str:
@@ -34,46 +35,56 @@ class Handing:
 
     def __init__(self, database: Database, weights: Mapping[str, int]) -> None:
         self._database, self._weights = database, weights
-        connector = procrastinate.SyncPsycopgConnector(conninfo=address_of(database), min_size=1, max_size=2)
-        self._app = procrastinate.App(connector=connector)
+        self._app: procrastinate.App | None = None
 
-    def open(self) -> None:
-        """Connect."""
-        self._app.open()
+    def __enter__(self) -> "Handing":
+        """Connect anew; raises `StoreUnavailable`."""
+        connector = procrastinate.SyncPsycopgConnector(conninfo=address_of(self._database), min_size=1, max_size=2)
+        app = procrastinate.App(connector=connector)
+        try:
+            app.open()
+        except ConnectorException as error:
+            app.close()
+            raise StoreUnavailable(f"the queue does not answer: {error}") from error
+        self._app = app
+        return self
 
-    def close(self) -> None:
+    def __exit__(self, *_: object) -> None:
         """Let go of the connections."""
-        self._app.close()
+        if self._app is not None:
+            self._app.close()
+            self._app = None
 
     def top_up(self) -> int:
         """Give the queue the next chunks of every tenant that has too few in it; how many. Raises `StoreUnavailable`."""
+        if self._app is None:
+            raise RuntimeError("not connected")
         try:
-            return self._top_up()
+            return self._top_up(self._app)
         except ConnectorException as error:
             raise StoreUnavailable(f"the queue does not answer: {error}") from error
 
-    def _top_up(self) -> int:
-        manager = self._app.job_manager
-        waiting = [job.task_kwargs for job in manager.list_jobs(task=WORK, status="todo")]
-        under_way = [job.task_kwargs for job in manager.list_jobs(task=WORK, status="doing")]
-        there = {(k["tenant"], k["job"], k["first"]) for k in (*waiting, *under_way)}
-        room = Counter({k["tenant"]: 0 for k in waiting})
-        room.update(k["tenant"] for k in waiting)
-        look_at = AHEAD * max(self._weights.values(), default=1) + len(under_way)
+    def _top_up(self, app: procrastinate.App) -> int:
+        manager = app.job_manager
+        waiting, under_way = (manager.list_jobs(task=WORK, status=status) for status in ("todo", "doing"))
+        there = {(k["tenant"], k["job"], k["first"]) for k in (job.task_kwargs for job in (*waiting, *under_way))}
+        ahead = Counter((job.task_kwargs["tenant"], job.queue) for job in waiting)
         given = 0
-        for needs, chunk in first_chunks(self._database, look_at):
+        for needs, chunk in first_chunks(
+            self._database, AHEAD * max(self._weights.values(), default=1) + len(under_way)
+        ):
+            place = chunk.tenant, queue_name(needs)
             most = AHEAD * self._weights.get(chunk.tenant, 1)
-            if chunk.key not in there and room[chunk.tenant] < most and self._hand_in(needs, chunk):
-                room[chunk.tenant] += 1
+            if chunk.key not in there and ahead[place] < most and _hand_in(app, needs, chunk):
+                ahead[place] += 1
                 given += 1
         return given
 
-    def _hand_in(self, needs: str, chunk: Chunk) -> bool:
-        task = self._app.configure_task(
-            WORK, queue=queue_name(needs), queueing_lock=f"{chunk.tenant} {chunk.job} {chunk.first}"
-        )
-        try:
-            task.defer(tenant=chunk.tenant, job=chunk.job, first=chunk.first, size=chunk.size, attempts=chunk.attempts)
-        except AlreadyEnqueued:  # another process was quicker
-            return False
-        return True
+
+def _hand_in(app: procrastinate.App, needs: str, chunk: Chunk) -> bool:
+    task = app.configure_task(WORK, queue=queue_name(needs), queueing_lock=f"{chunk.tenant} {chunk.job} {chunk.first}")
+    try:
+        task.defer(tenant=chunk.tenant, job=chunk.job, first=chunk.first, size=chunk.size, attempts=chunk.attempts)
+    except AlreadyEnqueued:  # another process was quicker
+        return False
+    return True

@@ -85,16 +85,19 @@ class QueueDriver:
             thread.join()
 
     def _hand_over(self) -> None:
-        self._handing.open()
+        while not self._stopping.is_set():
+            try:
+                with self._handing:
+                    self._hand_over_while_it_answers()
+            except Exception as error:  # a database that is away, or what nobody foresaw: try again, never give up
+                self._trouble(error)
+                self._stopping.wait(1.0)
+
+    def _hand_over_while_it_answers(self) -> None:
         while not self._stopping.is_set():
             self._changed.wait(LOOK_SECONDS)
             self._changed.clear()
-            try:
-                self._handing.top_up()
-            except (StoreUnavailable, StoreFull) as error:
-                self._trouble(error)
-                self._stopping.wait(1.0)
-        self._handing.close()
+            self._handing.top_up()
 
     def _work(self) -> None:
         while self._at_once and not self._stopping.is_set():

@@ -1,4 +1,4 @@
-"""The first chunks of each tenant that can be worked on now, for an engine which is given only a few at a time."""
+"""The first chunks of each tenant and kind of work, for an engine which is given only a few at a time."""
 
 from datetime import UTC, datetime
 
@@ -10,9 +10,11 @@ from coldwright.store.jobs.chunks import Chunk
 
 
 def first_chunks(database: Database, most: int) -> list[tuple[str, Chunk]]:
-    """What each needs, and the chunk: at most `most` of each tenant, oldest job first."""
+    """What each needs, and the chunk: at most `most` of each tenant and of what it needs, oldest job first."""
     c = job_chunks.c
-    place = func.row_number().over(partition_by=c.tenant, order_by=(c.made_at, c.job, c.first)).label("place")
+    place = (
+        func.row_number().over(partition_by=(c.tenant, c.needs), order_by=(c.made_at, c.job, c.first)).label("place")
+    )
     due = select(job_chunks, place).where(c.not_before <= datetime.now(UTC)).subquery()
     query = select(due).where(due.c.place <= most).order_by(due.c.place, due.c.tenant)
     with database.reading() as connection:
