@@ -6,7 +6,7 @@ everything that can be judged without the others, so that of a batch each can be
 
 from typing import Annotated, Final, Literal, get_args
 
-from msgspec import UNSET, Struct, UnsetType
+from msgspec import UNSET, Meta, Struct, UnsetType
 
 from coldwright.contract import Given, Text, about
 from coldwright.contract.quantities import Duration
@@ -44,6 +44,7 @@ class Observation(Given, frozen=True, kw_only=True, gc=False):
                 f"In what role: {', '.join(f'`{r}`' for r in ROLES)}. Another word that was kept once is read as `other`.",
                 min_length=1,
             ),
+            Meta(extra_json_schema={"x-known-words": list(ROLES)}),
         ]
         | UnsetType
     ) = UNSET

@@ -37,6 +37,8 @@ def kinds_of(given: type[Struct]) -> Kinds:
 
 
 SHARED = "x-shared-between-starts"
+KNOWN_WORDS = "x-known-words"
+"""Marks a text that is best one of some words, where another that was kept once is still read."""
 
 
 @cache
@@ -72,4 +74,4 @@ def _words(annotation: Any) -> list[str]:
     core = plain(annotation)
     if get_origin(core) is Literal:
         return [str(word) for word in get_args(core)]
-    return [word for meta in metas(annotation) for word in (meta.extra_json_schema or {}).get("enum", ())]
+    return [word for meta in metas(annotation) for word in (meta.extra_json_schema or {}).get(KNOWN_WORDS, ())]
