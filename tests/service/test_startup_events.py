@@ -78,7 +78,7 @@ def observe(address: str, *observations: dict[str, Any]) -> float:
     return time.monotonic()
 
 
-def test_each_change_is_told_once_and_soon(address: str) -> None:
+def test_each_change_is_sent_once_and_soon(address: str) -> None:
     listener = Listener(address)
     assert within(10, lambda: len(listener.events) == 1)
     assert listener.status == 200

@@ -1,7 +1,7 @@
 """Physical quantities: one struct a kind, whose unit is one of the spellings that kind allows.
 
 A quantity is `{"value": number, "unit": "..."}`. No unit text is ever parsed: the spellings are literals of the schema
-and the factors come from a table which pint made once (`conversion.json`; a test holds every pair against pint).
+and the factors come from a table which pint made once (`conversion.json`; a test compares every pair with pint).
 A plugin declares kinds of its own with `Kind`, whose factors the test kit compares with pint.
 """
 

@@ -5,6 +5,7 @@ from typing import Any
 from msgspec import UNSET, Struct, UnsetType
 
 from coldwright.contract import tidy
+from coldwright.contract.people import count_of
 from coldwright.contract.quantities import Power, TemperatureDifference
 from coldwright_booking.answer.in_use import indoors_block
 from coldwright_booking.answer.limits import nearest
@@ -43,6 +44,8 @@ from coldwright_booking.plan.supply import SupplyPlan
 SHOWN = 2
 THIN = 0.10
 """Headroom below which a limit is shown beside its machine."""
+ALIKE = 0.01
+"""Part by which power or ground may differ and still count as the same to a reader."""
 OURS = "footprint_available"
 """A limit that no order has: where the selection was held to it, that only served to find the least ground."""
 
@@ -261,7 +264,7 @@ def _fields(struct: Struct) -> dict[str, Any]:
 
 
 def site_block(plan: Plan) -> SiteBlock | UnsetType:
-    """Lift, ground, place, sound and lorries."""
+    """Lift, ground, place, sound and vehicles."""
     site = plan.site
     if site is None:
         return UNSET
@@ -284,7 +287,7 @@ def counted(combination: Combination) -> tuple[MachineCount, ...]:
 
 
 def alternatives(plan: Plan) -> tuple[Alternative, ...]:
-    """The next two, with what stands against each."""
+    """The next two, with why each is not the plan."""
     choice = plan.machines.choice
     if choice is None or not plan.combination:
         return ()
@@ -305,11 +308,27 @@ def alternatives(plan: Plan) -> tuple[Alternative, ...]:
 
 
 def _compared(preferences: str, first: Combination, other: Combination) -> str:
-    figures = (
-        f"{other.units} machines against {first.units}, {other.power / 1000:.4g} kW against {first.power / 1000:.4g} kW, "
-        f"{other.ground:.3g} m2 against {first.ground:.3g} m2"
-    )
-    return f"Behind by {preferences.replace('_', ' ')}: {figures}."
+    """`Same power, but 2 machines instead of 1.`"""
+    same, more, less = [], [], []
+    if other.units != first.units:
+        (more if other.units > first.units else less).append(
+            f"{count_of(other.units, 'machine')} instead of {first.units}"
+        )
+    for what, ours, theirs in (("power", first.power, other.power), ("ground", first.ground, other.ground)):
+        if abs(theirs - ours) < ALIKE * ours:
+            same.append(f"same {what}")
+        else:
+            (more if theirs > ours else less).append(
+                f"{abs(theirs / ours - 1):.0%} {'more' if theirs > ours else 'less'} {what}"
+            )
+    text = ", ".join(same)
+    if more:
+        text += (", but " if text else "") + " and ".join(more)
+    if less:
+        text += ("; " if text else "") + " and ".join(less)
+    if not more:
+        text += f"; no better by {preferences.replace('_', ' ')}"
+    return f"{text[:1].upper()}{text[1:]}."
 
 
 def failed(plan: Plan) -> tuple[FailedCombination, ...]:
@@ -335,7 +354,7 @@ def left_out(plan: Plan) -> tuple[TypeLeftOut, ...]:
         out += [
             TypeLeftOut(
                 type=c.machine.type,
-                reason=f"Its {c.machine.electrical.voltage} is another voltage than that of the machines chosen from.",
+                reason=f"Runs on {c.machine.electrical.voltage}; this job is {plan.machines.choice.voltage:g} V.",
             )
             for c in plan.machines.candidates
             if c.machine.type not in asked

@@ -11,14 +11,13 @@ from coldwright_booking.answer.plan_answer import PlanAnswer
 MOST_OPEN = 8
 """On the sheet of each; it says where the others are."""
 ON_SITE: Final = {
-    "the site's mechanic", "site_mechanic", "whoever starts the machines", "whoever places the machines",
-    "whoever leads the lift", "the technician at the machine",
+    "the site's mechanic", "the person who places the machines", "the lift supervisor", "the technician at the machine",
 }  # fmt: skip
 """Who settles a check where the machine stands; everything else is settled before dispatch (common practice)."""
 
 
 def for_the_office(answer: PlanAnswer) -> tuple[str, ...]:
-    """What must be decided before the lorry leaves."""
+    """What must be decided before the vehicle leaves."""
     return _asked(f for f in _open(answer) if f.cleared_by not in ON_SITE)
 
 

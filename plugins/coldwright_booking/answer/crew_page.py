@@ -46,7 +46,7 @@ def crew_page(answer: PlanAnswer, occasion: Occasion) -> Page:
         title=plain_text(f"Order {order.reference}{named}"),
         tone="bad" if stopped else "plain",
         verdict="DOES NOT GO: the plan has a stop" if stopped else released(answer) + _verdict(results),
-        lead=(f"{plain_text(order.site.name)}. Hire {order.period.from_} to {order.period.to}.",),
+        lead=(_lead(order),),
         sections=present(
             (
                 section("Who and where", _blanks(WHO + FILLS if _on_a_set(results) else WHO, order.practice)),
@@ -251,3 +251,8 @@ def _tasks(results: AssessmentResults) -> Iterator[Task]:
             blanks=known.get(step.id, ()),
             caution=cautions.get(step.id, ""),
         )
+
+
+def _lead(order: Order) -> str:
+    period = f"{word('hire', order.practice).capitalize()} {order.period.from_} to {order.period.to}"
+    return f"{plain_text(order.site.name)}. {period}."

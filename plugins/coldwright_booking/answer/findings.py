@@ -1,5 +1,7 @@
 """What the plan itself has to say, beside what the calculators say."""
 
+from collections.abc import Iterator
+
 from msgspec import UNSET
 
 from coldwright.contract import Notes, say
@@ -9,15 +11,14 @@ from coldwright_basis.compare import above
 from coldwright_booking.answer.cost_findings import report_cost
 from coldwright_booking.answer.in_use_questions import report_room, report_rules
 from coldwright_booking.answer.lift_findings import report_lift
-from coldwright_booking.answer.limits import room
-from coldwright_booking.answer.removal_findings import tell_removal
+from coldwright_booking.answer.limits import excess, room
+from coldwright_booking.answer.removal_findings import report_removal
 from coldwright_booking.answer.results import NearLimit
 from coldwright_booking.answer.supply_findings import report_supply
 from coldwright_booking.order.facts import FROST, Facts
 from coldwright_booking.order.questions import OpenQuestion
 from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.loop import LoopPlan
-from coldwright_booking.plan.pick_list import PlanPickLine
 from coldwright_booking.plan.plan import Plan
 from coldwright_booking.plan.supply import SupplyPlan
 
@@ -39,8 +40,8 @@ def report(plan: Plan, notes: Notes, limits: tuple[NearLimit, ...], questions: t
     report_supply(facts, plan, notes)
     _site(facts, plan, notes)
     _first_start(facts, plan, notes)
-    tell_removal(facts, plan, notes)
-    _stock(plan.picking.lines, plan.picking.missing, notes)
+    report_removal(facts, plan, notes)
+    _stock(facts, plan, notes)
     report_cost(plan, notes)
     _headroom(limits, notes)
     deciding = [q.field for q in questions if q.decides]
@@ -48,7 +49,7 @@ def report(plan: Plan, notes: Notes, limits: tuple[NearLimit, ...], questions: t
         notes.check(
             "open_questions_decide",
             f"The answers to {', '.join(deciding)} could turn this plan.",
-            resolve="Ask whoever `open_questions` names.",
+            resolve="Ask the people that `open_questions` names.",
             field=deciding[0],
         )
 
@@ -71,30 +72,32 @@ def _machines(facts: Facts, plan: Plan, notes: Notes) -> None:
     if plan.swings:
         notes.stop(
             "plan_does_not_settle",
-            f"After {plan.rounds} rounds the load still moves: {'; '.join(plan.swings[-4:])}.",
-            why="The heat of pump and hose changes with the choice, and the choice with the heat.",
+            f"The load does not settle in {plan.rounds} rounds: {'; '.join(plan.swings[-4:])}.",
+            why="The heat of pump and hose changes with the machines, and the machines with the heat.",
             resolve="Fix the machines with `machine_types`, or the flow.",
             field="/duty",
         )
     if "turndown" in chosen.choice.dropped:
+        added = "".join(f"; {b.count} x {b.item} added" for b in plan.fill.buffers)
         notes.check(
             "turndown_not_kept",
-            f"No type of the fleet turns down to {facts.lowest_load:g} of the load.",
-            why="Compressors will start and stop at the least load.",
+            "The machine will cycle at low load: no type of the fleet turns down to "
+            f"{100 * facts.lowest_load:.3g} % of it{added}.",
+            why="Compressors that start too often wear, and the water temperature swings.",
             resolve="The buffer of the pick list is counted already: use hot-gas bypass, or a smaller machine."
             if plan.fill.buffers
             else "Add volume to the loop, or use hot-gas bypass.",
             field="/duty/lowest_load_fraction",
         )
     if {"flow_minimum", "flow_maximum"} & set(chosen.choice.dropped):
-        notes.show("V", "Flow wanted", "load / (rho c dT)", plan.load.flow)
+        notes.show("V", "Design flow", "load / (rho c dT)", plan.load.flow)
         notes.check(
             "flow_rule_not_kept",
             say(
-                "No combination takes the flow wanted, {flow}, inside the limits of its evaporators.",
+                "No combination takes the design flow, {flow}, inside the limits of its evaporators.",
                 flow=plan.load.flow,
             ),
-            why="The loop is planned at the nearest flow that they bear.",
+            why="The loop is planned at the nearest flow inside those limits.",
             resolve="Another temperature difference, or a bypass at the machines.",
             field="/duty",
         )
@@ -103,7 +106,7 @@ def _machines(facts: Facts, plan: Plan, notes: Notes) -> None:
         notes.check(
             "capacity_estimated",
             f"The capacity of {', '.join(estimated)} is estimated from its plate.",
-            resolve="The machine's capacity table.",
+            resolve="Give the machine's capacity table.",
             field="/fleet/machines",
         )
 
@@ -119,7 +122,7 @@ def _passed_over(plan: Plan, notes: Notes) -> None:
     if len(others) > MOST_LISTED:
         listed += f"; and {len(others) - MOST_LISTED} more"
     if len(others) - len(ruled_out) < len(plan.passed_over):
-        notes.note("every_plan_stops", f"Tried too, and stopped: {listed}")
+        notes.note("every_plan_stops", f"Tried, also stopped: {listed}")
     else:
         notes.note("first_choice_passed_over", f"Ruled out before this one: {listed}")
 
@@ -129,7 +132,7 @@ def _method(plan: Plan, notes: Notes) -> None:
         notes.stop(
             "outside_a_method",
             f"{refusal.calculator} refuses: {refusal.reason}",
-            why="Beyond the range of a method no number is better than a wrong one.",
+            why="Outside the range of its method a calculator gives no number rather than a wrong one.",
             resolve="Change what it names.",
         )
 
@@ -153,7 +156,7 @@ def _fluid(facts: Facts, plan: Plan, notes: Notes) -> None:
             ),
             why="Water that freezes bursts evaporators.",
             do="Order what the plan is drawn with, or leave it out and let the cold decide.",
-            cleared_by="whoever ordered it",
+            cleared_by="the customer",
             field="/fluid/mass_fraction" if weak else "/fluid/kind",
         )
     if plan.liquid.is_water and plan.liquid.frost_not_known:
@@ -164,7 +167,7 @@ def _fluid(facts: Facts, plan: Plan, notes: Notes) -> None:
                 frost=Temperature.from_si(FROST, "degC"),
             ),
             do="Give `lowest_ambient_temperature`.",
-            cleared_by="customer",
+            cleared_by="the customer",
             field="/site/lowest_ambient_temperature",
         )
 
@@ -177,7 +180,7 @@ def _loop(plan: Plan, notes: Notes) -> None:
     if any(f.code == "device_flow_high" for f in loop.asked.notes.findings):
         notes.stop(
             "evaporator_flow_high",
-            say("At {flow} an evaporator has more than its greatest flow.", flow=results.duty_flow),
+            say("At {flow} an evaporator has more than its maximum flow.", flow=results.duty_flow),
             why="Tubes erode and the pump's motor is overloaded.",
             resolve="Throttle the discharge, or more machines in parallel.",
             field="/duty",
@@ -186,13 +189,13 @@ def _loop(plan: Plan, notes: Notes) -> None:
         notes.check(
             "mixed_machines",
             say(
-                "{machines} share one loop; it is worked out at the flow wanted, {flow}.",
+                "{machines} share one loop; it is worked out at the design flow, {flow}.",
                 machines=str(plan.combination),
                 flow=loop.wanted,
             ),
             why="Pumps and evaporators of unlike machines do not share a flow by themselves.",
             do="Balance each machine's flow with a valve at its discharge, and prove it.",
-            cleared_by="whoever starts the machines",
+            cleared_by="the technician at the machine",
             field="/fleet/machines",
         )
     if loop.too_weak:
@@ -213,7 +216,7 @@ def _loop(plan: Plan, notes: Notes) -> None:
         notes.check(
             "pump_head_not_known",
             say(
-                "No pump aboard of {machines} is given, so nothing here gives their share of {flow} the {head}.",
+                "No pump aboard of {machines} is given: what gives their share of {flow} the {head} is not known.",
                 machines=", ".join(without),
                 flow=loop.wanted,
                 head=head,
@@ -230,9 +233,9 @@ def _loop(plan: Plan, notes: Notes) -> None:
                 flow=loop.wanted,
                 head=at_head,
             ),
-            why="Its curve is not part of the order, so nothing here proves that it does.",
+            why="Its curve is not in the order, so this was not checked.",
             do="Compare its curve with these numbers; a pump aboard stays bypassed.",
-            cleared_by="site_mechanic",
+            cleared_by="the site's mechanic",
             field="/load_side/pump",
         )
 
@@ -285,7 +288,7 @@ def _first_start(facts: Facts, plan: Plan, notes: Notes) -> None:
                 why="Warm liquid overloads the compressors and lifts the suction pressure beyond its limit.",
                 do="Open a bypass at the machine, so that cold liquid mixes in until what enters is below the limit; "
                 "throttle the flow; and start the compressors one stage at a time, the load side last.",
-                cleared_by="whoever starts the machines",
+                cleared_by="the technician at the machine",
                 field="/site/design_ambient_temperature",
             )
 
@@ -309,30 +312,41 @@ def _sound(facts: Facts, plan: Plan, notes: Notes) -> None:
         )
 
 
-def _stock(lines: tuple[PlanPickLine, ...], short: tuple[str, ...], notes: Notes) -> None:
-    if short:
+def _stock(facts: Facts, plan: Plan, notes: Notes) -> None:
+    if short := plan.picking.missing:
         notes.stop(
             "stock_short",
-            f"Missing for the period: {', '.join(short)}.",
-            resolve="Hire elsewhere, or another combination.",
+            f"Short for the period: {', '.join(short)}.",
+            resolve="Rent them elsewhere, or take another combination."
+            if facts.order.practice == "nec"
+            else "Hire them elsewhere, or take another combination.",
             field="/fleet/accessories",
         )
-    foreign = [f"{line.count} x {line.item}" for line in lines if line.stock_short and not line.from_stock]
+    foreign = [f"{line.count} x {line.item}" for line in plan.picking.lines if line.stock_short and not line.from_stock]
     if foreign:
         notes.check(
             "not_in_fleet",
-            f"The fleet document does not name: {', '.join(foreign)}.",
+            f"Not in the fleet document: {', '.join(foreign)}.",
             resolve="Add them to the fleet with their counts, or order them.",
             field="/fleet/accessories",
         )
 
 
 def _headroom(limits: tuple[NearLimit, ...], notes: Notes) -> None:
-    thin = [f"{entry.what} ({room(entry)})" for entry in limits if entry.nearness < THIN]
+    thin = [entry for entry in limits if entry.nearness < THIN]
     if thin:
         notes.check(
             "thin_headroom",
-            f"Nearer than {THIN:.0%} of the limit, {10 * THIN:g} K or {10 * THIN:g} dB; below 0 is beyond it: {', '.join(thin)}.",
+            " ".join(_how_near(thin)),
             why="Data come from people and gauges and may be wrong by more.",
             resolve="See `limits_nearest`.",
         )
+
+
+def _how_near(thin: list[NearLimit]) -> Iterator[str]:
+    over = [f"{e.what} by {excess(e)}" for e in thin if e.nearness < 0 and e.value > e.limit]
+    short = [f"{e.what} by {excess(e)}" for e in thin if e.nearness < 0 and e.value <= e.limit]
+    close = [f"{e.what} ({room(e)} left)" for e in thin if e.nearness >= 0]
+    for said, entries in (("Over the limit", over), ("Below the minimum", short), ("Close to the limit", close)):
+        if entries:
+            yield f"{said}: {'; '.join(entries)}."

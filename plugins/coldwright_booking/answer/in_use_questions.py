@@ -87,7 +87,7 @@ def report_room(plan: Plan, notes: Notes) -> None:
         ),
         why="A leak in a room can suffocate, burn or poison.",
         do="Compare it with the limit of the code in force, or stand these machines outdoors.",
-        cleared_by="whoever answers for the room",
+        cleared_by="the person responsible for the room",
         field="/site/room",
     )
 

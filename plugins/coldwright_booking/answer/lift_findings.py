@@ -1,4 +1,4 @@
-"""What the plan says to whoever lifts: a line for a crane or a fork truck that is not known yet."""
+"""What the plan says to those who lift: a line for a crane or a fork truck that is not known yet."""
 
 from msgspec import UNSET
 
@@ -81,13 +81,13 @@ def _fork_truck(facts: Facts, plan: Plan, notes: Notes) -> None:
         notes.note(
             "fork_truck_not_known",
             say(
-                "For whoever brings the {fork_truck}: {type} of {mass}, {width} wide, taken from its long side off a deck.",
+                "For the {fork_truck}: {type} of {mass}, {width} wide, taken from its long side off a deck.",
                 fork_truck=word("fork_truck", facts.order.practice),
                 type=heaviest.type,
                 mass=heaviest.body.mass_operating,
                 width=heaviest.body.width,
             ),
-            resolve="Give the truck's plate as `access.fork_truck`, and it is compared with each machine.",
+            resolve="Give its plate as `access.fork_truck`: it is then compared with each machine.",
             field="/access/fork_truck",
         )
     bare = [m.type for m in machines if not m.body.fork_pockets]
@@ -97,6 +97,6 @@ def _fork_truck(facts: Facts, plan: Plan, notes: Notes) -> None:
             f"A {word('fork_truck', facts.order.practice)} is to lift {', '.join(bare)}, which the fleet gives no fork pockets.",
             why="On bare runners a load slides off the forks.",
             do="Lift it by crane, or by forks as its maker allows.",
-            cleared_by="whoever leads the lift",
+            cleared_by="the lift supervisor",
             field="/access/lift",
         )

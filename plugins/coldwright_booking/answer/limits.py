@@ -1,4 +1,4 @@
-"""What binds first if the day is hotter, the run longer, the load bigger."""
+"""Which limit is met first if the day is hotter, the run longer, the load bigger."""
 
 from typing import Literal
 
@@ -19,7 +19,6 @@ from coldwright_site.sound.given import SoundGiven
 from coldwright_site.sound.results import SoundResults
 
 MOST_LISTED = 40
-"""Headroom nearer to nothing than sums are exact is none."""
 
 
 class _Limits:
@@ -73,6 +72,11 @@ def room(entry: NearLimit) -> str:
     if isinstance(entry.headroom, UnsetType):
         return f"{_signed(100 * entry.room)} %"
     return f"{_signed(entry.headroom.value)} {entry.headroom.unit}"
+
+
+def excess(entry: NearLimit) -> str:
+    """By how much a limit is broken, in words: `5.6 dB`."""
+    return room(entry).removeprefix("-")
 
 
 def _signed(value: float) -> str:

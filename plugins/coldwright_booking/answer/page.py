@@ -38,6 +38,7 @@ from coldwright.contract.people import (
     words,
 )
 from coldwright.contract.quantities import Duration
+from coldwright_basis.trade_words import word
 from coldwright_booking.answer import (
     page_cost,
     page_facts,
@@ -62,7 +63,7 @@ from coldwright_booking.order.given import Order
 from coldwright_readiness.procedure import ProcedureResults
 
 VERDICTS: dict[str, tuple[Tone, Shape, str]] = {
-    "acceptable": ("good", "ready", "GOES: nothing that is known stands against it"),
+    "acceptable": ("good", "ready", "GOES: no stop and no check"),
     "conditional": ("care", "check", "OK subject to {checks}"),
     "unacceptable": ("bad", "stop", "DOES NOT GO as it stands"),
 }
@@ -90,7 +91,7 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
             (
                 Standard("findings", "Stops: what must change first", ("stop",)),
                 Standard("findings", "Checks: somebody must look before it goes", ("check",), once=True),
-                section("Order", _order(order)),
+                section("Order", _order(order, results)),
                 section("Margin", page_pictures.room_left(results.limits_nearest), fact=page_facts.limits(results)),
                 *(_summed_up(part, fact, everything) for part, fact in _blocks(results)),
                 page_pictures.pictures(results, closed=not everything),
@@ -147,13 +148,13 @@ def _lead(answer: PlanAnswer) -> Iterator[str]:
         yield f"Cold water {quantity(results.cold_water_after)} after arrival at the earliest."
 
 
-def _order(order: Order) -> Block | None:
+def _order(order: Order, results: AssessmentResults) -> Block | None:
     period, duty, site = order.period, order.duty, order.site
-    parts = count_of(len(duty.loads), "part")
+    in_parts = f"{quantity(results.load.net)} in {count_of(len(duty.loads), 'part')}"
     return facts(
         ("Site", plain_text(site.name)),
-        ("Hire", f"{period.from_} to {period.to}"),
-        ("Load", parts if isinstance(duty.load, UnsetType) else quantity(duty.load)),
+        (word("hire", order.practice).capitalize(), f"{period.from_} to {period.to}"),
+        ("Load", in_parts if isinstance(duty.load, UnsetType) else quantity(duty.load)),
         ("Leaving temperature", quantity(duty.leaving_temperature)),
         ("Hottest air to plan for", quantity(site.design_ambient_temperature)),
         ("Practice", {"nec": "NEC (North America)", "iec": "IEC"}[order.practice]),
@@ -182,11 +183,13 @@ def _machines(results: AssessmentResults) -> Section | None:
         Column("From", 11),
         Column("Near its limit", 24),
     )
-    spare = results.redundancy
     block = facts(
         ("Capacity over the load, without margin", share(results.margin_fraction)),
-        ("Spare", "none" if spare == "none" else words(spare).removeprefix("spare ")),
-        ("The load is met without it", "" if spare == "none" else value_text(results.redundancy_met)),
+        ("Spare", page_facts.SPARE[results.redundancy]),
+        (
+            "Load met with the spare out of service",
+            "" if results.redundancy == "none" else value_text(results.redundancy_met),
+        ),
     )
     return section("Machines", Table(columns, rows) if rows else None, page_parts.energy(results), block)
 
@@ -291,7 +294,7 @@ def _limits(results: AssessmentResults) -> Section | None:
         Column("What", 46),
         Column("Value", 18, number=True),
         Column("Limit", 18, number=True),
-        Column("Room left", 18, number=True),
+        Column("Margin", 18, number=True),
     )
     return section("What binds first", Table(columns, rows) if rows else None)
 
@@ -301,9 +304,9 @@ def _alternatives(results: AssessmentResults) -> Section | None:
     others = tuple(map(_would_do, results.alternatives))
     failed = tuple(map(_fails, results.failed_combinations))
     return section(
-        "What else would do, and what would not",
-        *under("Would do", Lines(others) if others else None),
-        *under("Has the capacity and fails", Lines(failed) if failed else None),
+        "Other combinations",
+        *under("Also suitable", Lines(others) if others else None),
+        *under("Enough capacity, but breaks a rule", Lines(failed) if failed else None),
         *under("Types that cannot be used here", Lines(left_out) if left_out else None),
     )
 

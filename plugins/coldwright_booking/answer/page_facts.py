@@ -7,6 +7,9 @@ from coldwright.contract.quantities import Quantity
 from coldwright_booking.answer.limits import room
 from coldwright_booking.answer.results import AssessmentResults
 
+SPARE = {"none": "none", "spare_machine": "one machine", "spare_circuit": "one circuit"}
+"""What may be out of service with the load still met, as every line of the plan calls it."""
+
 
 def joined(*parts: str) -> str:
     """Those that are known, with semicolons, as a sentence begins."""
@@ -25,7 +28,7 @@ def machines(results: AssessmentResults) -> str:
         return ""
     each = ", ".join(plain_text(f"{m.count} x {m.type}") + f", {quantity(m.capacity_total)}" for m in results.machines)
     over = share(results.margin_fraction)
-    return joined(each, f"{over} over the load" if over else "", f"spare: {words(results.redundancy)}")
+    return joined(each, f"{over} over the load" if over else "", f"spare: {SPARE[results.redundancy]}")
 
 
 def supply(results: AssessmentResults) -> str:
@@ -107,4 +110,6 @@ def limits(results: AssessmentResults) -> str:
 def alternatives(results: AssessmentResults) -> str:
     """How many."""
     failed, others = len(results.failed_combinations), len(results.alternatives)
-    return joined(f"{others} would do" if others else "", f"{failed} have the capacity and fail" if failed else "")
+    return joined(
+        f"{others} also suitable" if others else "", f"{failed} with enough capacity break a rule" if failed else ""
+    )

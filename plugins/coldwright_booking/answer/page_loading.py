@@ -65,7 +65,7 @@ def _fuel(results: AssessmentResults) -> Iterator[tuple[str, str]]:
             if isinstance(stated.refuel_interval, UnsetType)
             else f", filled every {quantity(stated.refuel_interval)}"
         )
-        yield "Fuel to order for the hire", f"{quantity(stated.fuel_total, 4)}{refuel}"
+        yield "Fuel to order for the whole period", f"{quantity(stated.fuel_total, 4)}{refuel}"
 
 
 def _table(

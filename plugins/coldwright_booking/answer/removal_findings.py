@@ -1,13 +1,14 @@
-"""What the plan says of the end of the hire, and of a stop in frost."""
+"""What the plan says of taking the machines away, and of a stop in frost."""
 
 from coldwright.contract import Notes, say
+from coldwright_basis.trade_words import in_words_of
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.plan import Plan
 from coldwright_booking.plan.removal import TOTE
 
 
-def tell_removal(facts: Facts, plan: Plan, notes: Notes) -> None:
+def report_removal(facts: Facts, plan: Plan, notes: Notes) -> None:
     """What becomes of the glycol, and what must stay on in frost."""
     removal = plan.removal
     if removal is None:
@@ -22,8 +23,11 @@ def tell_removal(facts: Facts, plan: Plan, notes: Notes) -> None:
                 totes=removal.totes,
                 each=TOTE,
             ),
-            why="Glycol takes the oxygen of the water that receives it, and the load side wants its own liquid back.",
-            resolve="Test strength and inhibitor for the next hire; what fails goes to a licensed disposal.",
+            why="Glycol in a stream or drain uses up its oxygen, and the load side needs its own liquid back.",
+            resolve=in_words_of(
+                facts.order.practice,
+                "Test strength and inhibitor for the next {hire}; what fails goes to a licensed disposal.",
+            ),
             field="/fluid",
         )
     if isinstance(removal.frost, Asked) and facts.lowest_ambient is not None:

@@ -77,7 +77,7 @@ class PlannedMachine(Results, frozen=True, kw_only=True):
     capacity_total: Annotated[Power, about("Capacity of all of this type.", us="ton")]
     power_each: Annotated[Power, about("Power that one draws.")]
     source: Annotated[Literal["table", "estimate"], about("Read from its table, or estimated.")]
-    limits: Annotated[tuple[str, ...], about("What of it comes near its limit, in words.")]
+    limits: Annotated[tuple[str, ...], about("Limits that it is near, in words.")]
 
 
 class LoadBreakdown(Results, frozen=True, kw_only=True):
@@ -86,22 +86,24 @@ class LoadBreakdown(Results, frozen=True, kw_only=True):
     net: Annotated[Power, about("Load of the order, without gains and margin.", us="ton")]
     hose_heat: Annotated[Power, about("Heat that the hoses take up.")]
     pump_heat: Annotated[Power, about("Heat of the pumps.")]
-    gross: Annotated[Power, about("Those together.", us="ton")]
+    gross: Annotated[Power, about("Load with the heat of hoses and pumps.", us="ton")]
     lowest: Annotated[Power, about("Least load.", us="ton")]
-    margin_fraction: Annotated[float, about("Margin put on it for the design load.")]
+    margin_fraction: Annotated[float, about("Margin added to it for the design load.")]
 
 
 class EnergyClosure(Results, frozen=True, kw_only=True):
-    """Heat and flow of the plan at the load without margin, as they must close."""
+    """Heat balance of the plan at the load without margin."""
 
     load: Annotated[Power, about("Heat of the load and the hoses.", us="ton")]
     pump_heat: Annotated[Power, about("Heat of the pumps.")]
-    heat_removed: Annotated[Power, about("Heat that the liquid carries to the machines: both together.", us="ton")]
+    heat_removed: Annotated[
+        Power, about("Heat that the liquid carries to the machines: load, hoses and pumps.", us="ton")
+    ]
     flow: Annotated[VolumeFlow, about("Flow of the loop.")]
-    temperature_difference: Annotated[TemperatureDifference, about("Heat removed over flow x density x heat.")]
+    temperature_difference: Annotated[TemperatureDifference, about("Heat removed over flow x density x specific heat.")]
     machine_power: Annotated[Power, about("Power of all machines at full capacity.")]
     machine_capacity: Annotated[Power, about("Capacity of all machines.", us="ton")]
-    heat_rejected: Annotated[Power, about("Heat to the air at full capacity: capacity and power together.")]
+    heat_rejected: Annotated[Power, about("Heat to the air at full capacity: capacity plus power.")]
 
 
 class PlannedFluid(Results, frozen=True, kw_only=True):
@@ -110,7 +112,7 @@ class PlannedFluid(Results, frozen=True, kw_only=True):
     kind: Annotated[Literal["water", "ethylene_glycol", "propylene_glycol"], about("Water or a glycol.")]
     mass_fraction: Annotated[float, about("Glycol by mass.")] | UnsetType = UNSET
     leaving_temperature: Annotated[Temperature, about("Leaving the machines.")]
-    lowest_temperature: Annotated[Temperature, about("Coldest that it is held safe for.")] | UnsetType = UNSET
+    lowest_temperature: Annotated[Temperature, about("Coldest temperature that it is safe for.")] | UnsetType = UNSET
     antifreeze: Annotated[AntifreezeResults, about("Answer of `hydronic.antifreeze`.")] | UnsetType = UNSET
 
 
@@ -118,7 +120,7 @@ class SupplyBlock(Results, frozen=True, kw_only=True):
     """The electric supply."""
 
     source: Annotated[Literal["site", "generator", "unknown"], about("Who feeds the machines.")]
-    voltage: Annotated[Voltage, about("Voltage of the system that the machines hang on.")]
+    voltage: Annotated[Voltage, about("Voltage of the system that feeds the machines.")]
     service: Annotated[ServiceResults, about("Answer of `electrical.service`.")]
     generator: Annotated[GeneratorResults, about("Answer of `electrical.generator`.")] | UnsetType = UNSET
     generator_item: Annotated[str, about("The set, by its name in the stock.")] | UnsetType = UNSET
@@ -181,31 +183,31 @@ class LoopBlock(LoopResults, frozen=True, kw_only=True):
     hose_item: Annotated[str, about("The hose, by its name in the stock.")]
     hose_inner_diameter: Annotated[Length, about("Bore of the hose.")]
     hose_runs: Annotated[int, about("Runs side by side.")]
-    wanted_flow: Annotated[VolumeFlow, about("Flow that was aimed at.")]
+    wanted_flow: Annotated[VolumeFlow, about("Design flow.")]
     balancing_kv: Annotated[float, about("Kv that the balancing valve is set to.")] | UnsetType = UNSET
     pump_owner: Annotated[Literal["machine", "site"], about("Whose pump moves the liquid.")]
 
 
 class CrewHourBlock(Results, frozen=True, kw_only=True):
-    """People at work in one hour, with hands enough for everything at its earliest."""
+    """People at work in one hour, where every step begins at its earliest."""
 
     hour: Annotated[int, about("First, second, ... hour after the beginning.")]
-    electricians: Annotated[int, about("At one time.")]
-    technicians: Annotated[int, about("At one time.")]
-    lift_team: Annotated[int, about("At one time.")]
-    person_time: Annotated[Duration, about("Of all of them together.")]
+    electricians: Annotated[int, about("Electricians at work at one time.")]
+    technicians: Annotated[int, about("Technicians at work at one time.")]
+    lift_team: Annotated[int, about("People of the lift team at work at one time.")]
+    person_time: Annotated[Duration, about("Time of all people in this hour.")]
 
 
 class CrewPhase(Results, frozen=True, kw_only=True):
     """People by the hour."""
 
     hours: Annotated[tuple[CrewHourBlock, ...], about("Hour by hour.")]
-    person_time: Annotated[Duration, about("Of all people at all steps.")]
-    people_at_most: Annotated[int, about("At work at one time.")]
+    person_time: Annotated[Duration, about("Time of all people at all steps.")]
+    people_at_most: Annotated[int, about("Most people at work at one time.")]
 
 
 class CrewBlock(Results, frozen=True, kw_only=True):
-    """People for both ends of the hire."""
+    """People for setting up and taking away."""
 
     arrival: Annotated[CrewPhase, about("Setting up.")] | UnsetType = UNSET
     removal: Annotated[CrewPhase, about("Taking away.")] | UnsetType = UNSET
@@ -217,7 +219,7 @@ class GlycolBack(Results, frozen=True, kw_only=True):
     volume: Annotated[Volume, about("Mixture that comes out of hoses, machines, vessels and load side.")]
     glycol_mass: Annotated[Mass, about("Glycol in it.")] | UnsetType = UNSET
     totes: Annotated[int, about("Containers that take it back.")]
-    container_volume: Annotated[Volume, about("Of one.")]
+    container_volume: Annotated[Volume, about("Volume of one container.")]
     becomes: Annotated[str, about("Where it goes.")]
 
 
@@ -250,7 +252,7 @@ class TypeGround(Results, frozen=True, kw_only=True):
 
 
 class SiteBlock(Results, frozen=True, kw_only=True):
-    """Lift, ground, place, sound and lorries."""
+    """Lift, ground, place, sound and vehicles."""
 
     lift: Annotated[tuple[TypeLift, ...], about("One entry a type; none where what lifts is not given.")]
     outriggers: (
@@ -263,7 +265,7 @@ class SiteBlock(Results, frozen=True, kw_only=True):
 
 
 class MachineCount(Results, frozen=True, kw_only=True):
-    """A type and how many of it."""
+    """A machine type, and how many of it."""
 
     type: Annotated[str, about("The type.")]
     count: Annotated[int, about("How many.")]
@@ -273,9 +275,9 @@ class Alternative(Results, frozen=True, kw_only=True):
     """Another combination that would do."""
 
     machines: Annotated[tuple[MachineCount, ...], about("The machines.")]
-    capacity: Annotated[Power, about("Of all together.", us="ton")]
-    power: Annotated[Power, about("Of all together.")]
-    why_not_first: Annotated[str, about("Why it is not the plan.")]
+    capacity: Annotated[Power, about("Capacity of all machines.", us="ton")]
+    power: Annotated[Power, about("Power of all machines.")]
+    why_not_first: Annotated[str, about("Why it is not the plan: how it compares with the chosen combination.")]
 
 
 class FailedCombination(Results, frozen=True, kw_only=True):
@@ -293,16 +295,16 @@ class TypeLeftOut(Results, frozen=True, kw_only=True):
 
 
 class Headroom(Results, frozen=True, kw_only=True):
-    """Room to a limit of temperature or sound, of which a share means nothing."""
+    """Margin to a limit of temperature or sound, for which a share of the limit means nothing."""
 
-    value: Annotated[float, about("How far; below 0 the limit is broken.")]
+    value: Annotated[float, about("Margin; below 0 the limit is broken.")]
     unit: Annotated[Literal["K", "dB"], about("Kelvin of difference, or decibels.")]
 
 
 class NearLimit(Results, frozen=True, kw_only=True):
     """A limit, and how far the plan is from it."""
 
-    what: Annotated[str, about("What comes near what.")]
+    what: Annotated[str, about("What is near its limit.")]
     value: Annotated[float, about("The value, in `unit`.")]
     limit: Annotated[float, about("Its limit, in `unit`.")]
     unit: Annotated[str, about("Unit of both, metric in every answer; `1` for a plain number.")]
@@ -311,7 +313,7 @@ class NearLimit(Results, frozen=True, kw_only=True):
         | UnsetType
     ) = UNSET
     headroom: Annotated[Headroom, about("The same in K or dB, for temperature and sound.")] | UnsetType = UNSET
-    calculator: Annotated[str, about("Which calculator says so.")]
+    calculator: Annotated[str, about("Id of the calculator that works it out.")]
 
     @property
     def room(self) -> float:
@@ -365,14 +367,17 @@ class AssessmentResults(Results, frozen=True, kw_only=True):
 
     design_load: Annotated[Power, about("What the machines must do: load, gains and margin.", us="ton")]
     load: Annotated[LoadBreakdown, about("The load by what makes it.")]
-    machines: Annotated[tuple[PlannedMachine, ...], about("The machines; none where none do.")]
+    machines: Annotated[tuple[PlannedMachine, ...], about("The machines; none where no combination suits.")]
     margin_fraction: (
         Annotated[float, about("Capacity of all machines over the load with its gains, less 1.")] | UnsetType
     ) = UNSET
-    redundancy: Annotated[Literal["none", "spare_machine", "spare_circuit"], about("What may fail.")]
-    redundancy_met: Annotated[bool, about("Whether the load is met with that failed.")]
+    redundancy: Annotated[
+        Literal["none", "spare_machine", "spare_circuit"],
+        about("Spare capacity that was asked for."),
+    ]
+    redundancy_met: Annotated[bool, about("Whether the load is met with that machine or circuit out of service.")]
     fluid: Annotated[PlannedFluid, about("The liquid.")]
-    energy: Annotated[EnergyClosure, about("Heat and flow, as they must close.")] | UnsetType = UNSET
+    energy: Annotated[EnergyClosure, about("Heat balance at the load without margin.")] | UnsetType = UNSET
     supply: Annotated[SupplyBlock, about("The electric supply.")] | UnsetType = UNSET
     cable: Annotated[CableBlock, about("The cable.")] | UnsetType = UNSET
     loop: Annotated[LoopBlock, about("The loop.")] | UnsetType = UNSET
@@ -385,7 +390,7 @@ class AssessmentResults(Results, frozen=True, kw_only=True):
         Annotated[RideThroughResults, about("Answer of `refrigeration.ride_through`, for a critical load.")] | UnsetType
     ) = UNSET
     condensation: Annotated[CondensationResults, about("Answer of `refrigeration.condensation`.")] | UnsetType = UNSET
-    site: Annotated[SiteBlock, about("Lift, ground, place, sound and lorries.")] | UnsetType = UNSET
+    site: Annotated[SiteBlock, about("Lift, ground, place, sound and vehicles.")] | UnsetType = UNSET
     arrival_plan: Annotated[ProcedureResults, about("Answer of `readiness.procedure`.")] | UnsetType = UNSET
     cold_water_after: Annotated[Duration, about("Earliest cold water after arrival.")] | UnsetType = UNSET
     removal: Annotated[RemovalBlock, about("Taking away: steps, draining, glycol, frost.")] | UnsetType = UNSET
@@ -398,8 +403,8 @@ class AssessmentResults(Results, frozen=True, kw_only=True):
     alternatives: Annotated[tuple[Alternative, ...], about("The next two combinations that would do.")]
     failed_combinations: Annotated[tuple[FailedCombination, ...], about("Combinations that fail, and why.")]
     types_left_out: Annotated[tuple[TypeLeftOut, ...], about("Types that cannot be used here, and why.")]
-    limits_nearest: Annotated[tuple[NearLimit, ...], about("What binds first, nearest first.")]
-    rounds: Annotated[int, about("Rounds until the plan agreed with itself.")]
+    limits_nearest: Annotated[tuple[NearLimit, ...], about("Limits, the nearest first.")]
+    rounds: Annotated[int, about("Rounds until the load with the heat of hoses and pumps stood still.")]
     energy_used: (
         Annotated[EnergyCostResults, about("Answer of `electrical.energy_cost` for the whole hire.")] | UnsetType
     ) = UNSET

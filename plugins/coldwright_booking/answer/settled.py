@@ -59,7 +59,7 @@ def _is_small(plan: Plan) -> bool:
     return 0.3 * sum(d for n, d in drops.items() if "header" in n) < SMALL * loop.asked.results.loop_pressure_drop.si
 
 
-def _told_with_the_removal(plan: Plan) -> bool:
+def _in_the_removal(plan: Plan) -> bool:
     """The stop in frost is in the plan, with what must stay on."""
     return plan.removal is not None
 
@@ -69,8 +69,8 @@ SETTLED: dict[tuple[str, str], Callable[[Plan], bool]] = {
     ("site.lift", "hook_block_not_given"): _no_crane_yet,
     ("readiness.procedure", "generator_starting_current"): _set_is_sized,
     ("electrical.generator", "load_near_minimum"): _bank_is_listed,
-    ("readiness.shutdown", "keep_power_on"): _told_with_the_removal,
-    ("hydronic.drain_down", "residual_large"): _told_with_the_removal,
+    ("readiness.shutdown", "keep_power_on"): _in_the_removal,
+    ("hydronic.drain_down", "residual_large"): _in_the_removal,
     ("hydronic.loop", "transition"): _is_small,
     ("hydronic.fill", "feed_pump_needed"): _pump_is_listed,
     ("hydronic.antifreeze", "rerate_capacity_and_pump"): _drawn_with_its_mixture,

@@ -22,8 +22,8 @@ def report_supply(facts: Facts, plan: Plan, notes: Notes) -> None:
         voltage = plan.supply.voltage if isinstance(plan.supply, SupplyPlan) else f"{choice.voltage:g} V"
         notes.check(
             "transformer_between",
-            f"The machines that do want {voltage}, the supply has {facts.order.supply.voltage}.",
-            resolve="The transformer of the pick list, or machines of the supply's voltage.",
+            f"The machines that suit need {voltage}; the supply has {facts.order.supply.voltage}.",
+            resolve="Take the transformer of the pick list, or machines of the supply's voltage.",
             field="/supply/voltage",
         )
     if isinstance(plan.supply, SupplyPlan):
@@ -53,7 +53,7 @@ def _set(facts: Facts, chosen: SetPlan, bank_item: str, notes: Notes) -> None:
                     least=least,
                 ),
                 why="A diesel engine that runs so for hours leaves unburnt fuel in its exhaust.",
-                resolve="A load bank, or a smaller set at night."
+                resolve="Connect a load bank, or send a smaller set."
                 if bank is None
                 else say("Connect the {item}, set to {bank}, or send a smaller set.", item=bank_item, bank=bank),
                 field="/duty/lowest_load_fraction",
@@ -82,7 +82,7 @@ def _set(facts: Facts, chosen: SetPlan, bank_item: str, notes: Notes) -> None:
                 every=every,
             ),
             why="A set that runs dry stops the cooling, and the oil heat of the machines starts anew.",
-            resolve="Agree on a rota with names and hours, or a second tank beside the set.",
+            resolve="Agree on a rota with names and hours, or set a second tank beside the set.",
             field="/supply/source",
         )
 
@@ -94,7 +94,7 @@ def _primary(facts: Facts, supply: SupplyPlan, notes: Notes) -> None:
             "primary_supply_short",
             short,
             why="The breaker opens at full load, or the supply gives way.",
-            resolve="A larger circuit from the site, fewer machines, machines of the site's voltage, or a generating set.",
+            resolve="Ask for a larger circuit, or take fewer machines, machines of the site's voltage, or a generating set.",
             field="/supply",
         )
     rating = facts.order.supply.breaker_rating
@@ -106,7 +106,7 @@ def _primary(facts: Facts, supply: SupplyPlan, notes: Notes) -> None:
             "primary_device_needed",
             f"The site's breaker of {rating} is above the {limit} that this transformer may have before it.",
             why="An overload or a fault inside the transformer would last too long.",
-            resolve=f"A fused switch or breaker of at most {limit} before the transformer.",
+            resolve=f"Fit a fused switch or breaker of at most {limit} before the transformer.",
             field="/supply/breaker_rating",
         )
 
@@ -116,8 +116,8 @@ def _panel(supply: SupplyPlan, notes: Notes) -> None:
     if wanted is not None and row is not None and (row.rated_current is UNSET or row.outlets is UNSET):
         notes.check(
             "panel_not_known",
-            f"Panel {row.item} was not compared with the feeder: its rating or its outlets are not given. Wanted are "
+            f"Panel {row.item} was not compared with the feeder: its rating or its outlets are not given. Needed: "
             f"{wanted.current:g} A and {wanted.outlets} outlets.",
-            resolve="Its rated current and its outlets, in the fleet document.",
+            resolve="Give its rated current and its outlets in the fleet document.",
             field="/fleet/accessories",
         )

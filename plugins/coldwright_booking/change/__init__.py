@@ -58,9 +58,9 @@ class PickChange(Results, frozen=True, kw_only=True):
 
 
 class LimitChange(Results, frozen=True, kw_only=True):
-    """A limit that moves, comes up or falls away."""
+    """A limit that moves, is new or no longer applies."""
 
-    what: Annotated[str, about("What comes near what.")]
+    what: Annotated[str, about("What is near its limit.")]
     unit: Annotated[str, about("Unit of the values, metric; `1` for a plain number.")]
     value_before: Annotated[float, about("Value before.")] | UnsetType = UNSET
     value_after: Annotated[float, about("Value after.")] | UnsetType = UNSET
@@ -83,8 +83,8 @@ class ChangeResults(Results, frozen=True, kw_only=True):
     cost_before: Annotated[Price, about("Cost before, as far as it has prices.")] | UnsetType = UNSET
     cost_after: Annotated[Price, about("Cost after, likewise.")] | UnsetType = UNSET
     machines: Annotated[tuple[MachineChange, ...], about("Types whose count changes.")]
-    pick_list_added: Annotated[tuple[PickChange, ...], about("Items that come new.")]
-    pick_list_removed: Annotated[tuple[PickChange, ...], about("Items that fall away.")]
+    pick_list_added: Annotated[tuple[PickChange, ...], about("Items that are new.")]
+    pick_list_removed: Annotated[tuple[PickChange, ...], about("Items that are no longer needed.")]
     pick_list_changed: Annotated[tuple[PickChange, ...], about("Items whose count changes.")]
     limits_moved: Annotated[tuple[LimitChange, ...], about("Limits that move, nearest after the change first.")]
     findings_appeared: Annotated[tuple[Finding, ...], about("Findings that were not there before.")]

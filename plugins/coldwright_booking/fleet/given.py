@@ -255,7 +255,7 @@ class Accessory(Given, frozen=True, kw_only=True):
     mass: Annotated[Mass, about("Mass of one; asked for where absent.", above=0, high=60000, unit="kg")] | UnsetType = (
         UNSET
     )
-    size: Annotated[PieceSize, about("Size of one, for lorries and places.")] | UnsetType = UNSET
+    size: Annotated[PieceSize, about("Size of one, for vehicles and for where it stands.")] | UnsetType = UNSET
     hire_rate: Annotated[HireRate, about("Hire of one.")] | UnsetType = UNSET
     hire_rates: HirePrices = ()
     turnaround_days: Turnaround = 0

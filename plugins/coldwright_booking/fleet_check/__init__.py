@@ -29,7 +29,10 @@ class FleetRowSummary(Results, frozen=True, kw_only=True):
     flow_minimum: Annotated[VolumeFlow, about("Least flow.")]
     flow_maximum: Annotated[VolumeFlow, about("Greatest flow.")]
     own_pump: Annotated[bool, about("Whether it has a pump aboard.")]
-    not_told: Annotated[tuple[str, ...], about("Fields that a plan will ask about.")]
+    not_given: Annotated[tuple[str, ...], about("Fields that are not given and that a plan will ask about.")]
+    not_told: Annotated[
+        tuple[str, ...], about("The same as `not_given`, its former name; it goes with the next major.")
+    ]
 
 
 class FleetAccessoryCount(Results, frozen=True, kw_only=True):
@@ -52,7 +55,7 @@ class FleetCheckResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "booking.fleet_check",
-    version="1.2.0",
+    version="1.3.0",
     title="Whether a fleet document agrees with itself",
     references=(PRACTICE,),
     findings=(
@@ -94,7 +97,7 @@ def _judge(machine: MachineType, place: int, notes: Notes) -> None:
             resolve="Add the maker's table.",
             field=f"/fleet/machines/{place}/capacity_table",
         )
-    if missing := _not_told(machine):
+    if missing := _not_given(machine):
         notes.check(
             "plate_incomplete",
             f"Not given of {machine.type}: {', '.join(missing)}.",
@@ -104,7 +107,7 @@ def _judge(machine: MachineType, place: int, notes: Notes) -> None:
         )
 
 
-def _not_told(machine: MachineType) -> tuple[str, ...]:
+def _not_given(machine: MachineType) -> tuple[str, ...]:
     plate, body = machine.electrical, machine.body
     stated = {
         "electrical.short_circuit_rating": plate.short_circuit_rating is not UNSET,
@@ -120,7 +123,7 @@ def _not_told(machine: MachineType) -> tuple[str, ...]:
 
 
 def _summary(machine: MachineType) -> FleetRowSummary:
-    rating = machine.rating
+    rating, missing = machine.rating, _not_given(machine)
     return FleetRowSummary(
         type=machine.type,
         count=machine.count,
@@ -130,7 +133,8 @@ def _summary(machine: MachineType) -> FleetRowSummary:
         flow_minimum=machine.evaporator.flow_minimum.as_unit("L/s"),
         flow_maximum=machine.evaporator.flow_maximum.as_unit("L/s"),
         own_pump=machine.pump is not UNSET,
-        not_told=_not_told(machine),
+        not_given=missing,
+        not_told=missing,
     )
 
 

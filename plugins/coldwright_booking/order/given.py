@@ -337,7 +337,7 @@ class Access(Given, frozen=True, kw_only=True):
     fork_truck: Annotated[ForkTruck, about("The fork truck, where one lifts.")] | UnsetType = UNSET
     unloading: Annotated[
         tuple[Unload, ...],
-        about("What takes pallets and single pieces off the lorry on site; none: asked.", max_length=4),
+        about("What takes pallets and single pieces off the vehicle on site; none given: it is asked.", max_length=4),
     ] = ()
     surface: Annotated[Text, about("Surface of the way and the place.")] = ""
 
@@ -363,7 +363,10 @@ class Order(Given, frozen=True, kw_only=True):
     load_side: Annotated[LoadSide, about("What is cooled.")] = LoadSide()
     access: Annotated[Access, about("How the machines get to their place.")] = Access()
     redundancy: (
-        Annotated[Literal["none", "spare_machine", "spare_circuit"], about("What may fail with the load still met.")]
+        Annotated[
+            Literal["none", "spare_machine", "spare_circuit"],
+            about("Spare: the load is met with the largest machine or circuit out."),
+        ]
         | UnsetType
     ) = UNSET
     critical: Annotated[bool, about("Whether losing the cooling does harm.")] = False
@@ -386,7 +389,7 @@ class Order(Given, frozen=True, kw_only=True):
     ) = UNSET
     preferences: Annotated[
         Literal["fewest_machines", "lowest_cost", "lowest_power", "smallest_footprint"],
-        about("What decides between combinations that do."),
+        about("What decides between combinations that suit."),
     ] = "fewest_machines"
     rates: (
         Annotated[

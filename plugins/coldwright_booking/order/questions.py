@@ -1,4 +1,4 @@
-"""What is not given: the field, what was assumed, what it moves, who can answer."""
+"""What is not given: the field, what was assumed, what it affects, who can answer."""
 
 from collections.abc import Iterable
 from typing import Annotated, Literal
@@ -16,7 +16,7 @@ class OpenQuestion(Results, frozen=True, kw_only=True):
 
     field: Annotated[str, about("JSON pointer of the field that would answer it.")]
     assumed: Annotated[str, about("What was assumed.")]
-    effect: Annotated[str, about("What it moves in this plan.")]
+    effect: Annotated[str, about("What the answer affects in this plan.")]
     who: Annotated[Who, about("Who can answer.")]
     decides: Annotated[bool, about("Whether the answer could turn the outcome.")]
     calculator: (

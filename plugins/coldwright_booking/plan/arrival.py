@@ -1,4 +1,4 @@
-"""From the lorry's arrival to cold water."""
+"""From the arrival of the machines to cold water."""
 
 from typing import NamedTuple
 

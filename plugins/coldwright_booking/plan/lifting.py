@@ -22,12 +22,12 @@ from coldwright_site.lift.given import NO_MASS, LiftGiven
 from coldwright_site.lift.results import LiftResults
 
 LEG_SLOPE = 1.7321
-"""Height over reach of sling legs at 60 deg from the horizontal (common practice), and not a hair flatter."""
+"""Height over reach of sling legs at 60 deg from the horizontal (common practice), rounded so that they are no flatter."""
 LEAST_HOOK = 0.5
 OUTRIGGERS = 4
 """Of a mobile crane (common practice)."""
 OFF_THE_DECK = Length(1.5, "m")
-"""Height that a fork truck lifts to when it takes a machine off a lorry: the deck (common practice)."""
+"""Height that a fork truck lifts to when it takes a machine off a vehicle: the deck (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -43,7 +43,7 @@ class Outriggers:
 
 @dataclass(frozen=True)
 class Lifting:
-    """How the machines leave the lorry."""
+    """How the machines leave the vehicle."""
 
     lifts: tuple[tuple[MachineType, Asked[LiftGiven, LiftResults] | Unanswered], ...]
     """One a type; none where nothing lifts, or where the fork truck is not given."""

@@ -10,11 +10,11 @@ from coldwright_booking.order.facts import Facts
 class PlanPickLine(Results, frozen=True, kw_only=True):
     """One line of the pick list."""
 
-    item: Annotated[str, about("What, by its name in the stock where it has one.")]
+    item: Annotated[str, about("Item, by its name in the stock where it has one.")]
     kind: Annotated[str, about("`machine`, or the kind of accessory.")]
     count: Annotated[int, about("How many.")]
-    reason: Annotated[str, about("Why.")]
-    calculator: Annotated[str, about("Which calculator asks for it.")]
+    reason: Annotated[str, about("Why it is needed.")]
+    calculator: Annotated[str, about("Id of the calculator that asks for it.")]
     stock_short: Annotated[bool, about("Whether the stock has too few.")]
     from_stock: Annotated[bool, about("Whether the fleet document names this item.")]
     short_by: Annotated[int, about("How many are missing.")] = 0
@@ -80,7 +80,9 @@ class PickList:
             )
         )
 
-    def any_of(self, kind: type[stock.Accessory], word: str, count: int, reason: str, calculator: str) -> None:
-        """The fullest row of a kind, else the plain word."""
+    def any_of(
+        self, kind: type[stock.Accessory], word: str, count: int, reason: str, calculator: str, plain: str = ""
+    ) -> None:
+        """The fullest row of a kind, else the plain word: that of the kind, unless another is said on site."""
         rows = self.rows(kind)
-        self.add(rows[0].item if rows else word.replace("_", " "), word, count, reason, calculator)
+        self.add(rows[0].item if rows else plain or word.replace("_", " "), word, count, reason, calculator)

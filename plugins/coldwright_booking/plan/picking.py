@@ -1,4 +1,4 @@
-"""What to load on the lorry, each line compared with the stock."""
+"""What to load, each line compared with the stock."""
 
 from typing import NamedTuple
 

@@ -43,7 +43,7 @@ def pick_hose(made: PickList, facts: Facts, combination: Combination, loop: Loop
     if work.near:
         made.any_of(stock.StockValve, "valve", 2 * units, "To shut each machine off from the others.", BY)
     joined = sections + 2 * runs + 2 * work.vessels + sum(2 * h.pieces for h in work.hoses)
-    made.any_of(stock.WhipCheck, "whip_check", joined, "One at every hose joint.", BY)
+    made.any_of(stock.WhipCheck, "whip_check", joined, "One at every hose joint.", BY, plain="hose restraint")
     made.any_of(stock.Strainer, "strainer", units, "Before every evaporator.", "readiness.procedure")
     ramps = facts.order.routes.crossings * RAMPS_A_CROSSING * 2 * runs
     made.any_of(stock.Ramp, "ramp", ramps, "Over the hose where traffic crosses.", BY)

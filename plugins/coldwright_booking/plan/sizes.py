@@ -1,6 +1,6 @@
 """Mass and size of every piece of the stock: as the fleet gives them, else as is usual for its kind, and asked for.
 
-All of the usual values are common practice, no source: they keep a lorry from being ordered too small, no more.
+All of the usual values are common practice, no source: they keep a vehicle from being ordered too small, no more.
 """
 
 from typing import NamedTuple

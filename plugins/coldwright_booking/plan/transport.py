@@ -64,7 +64,7 @@ class Load(NamedTuple):
 
 @dataclass(frozen=True)
 class TransportPlan:
-    """What the lorries carry."""
+    """What the vehicles carry."""
 
     asked: Asked[TransportGiven, TransportResults] | Unanswered
     loads: tuple[Load, ...]
@@ -72,7 +72,7 @@ class TransportPlan:
 
 
 class TransportNeeds(NamedTuple):
-    """What the lorries take of the plan."""
+    """What transport needs of the plan."""
 
     facts: Facts
     machines: Machines

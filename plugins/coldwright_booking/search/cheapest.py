@@ -44,7 +44,7 @@ def least_in_all(first: Plan, draw: Draw, ruled_out: tuple[Combination, ...]) ->
     best = _best(plans)
     if len(choice.combinations) > LONGEST_LIST:
         proved = proved and least_cost_of(first.facts, choice.combinations[-1], 0.0) >= _total(best)
-    return replace(best, cost=_told(best, len(plans), proved=proved), dearer=_dearer(plans, best))
+    return replace(best, cost=_compared(best, len(plans), proved=proved), dearer=_dearer(plans, best))
 
 
 def _total(plan: Plan) -> Decimal:
@@ -74,7 +74,7 @@ def _lacking(plan: Plan) -> set[tuple[str, str]]:
     return {(lack.kind, "" if lack.kind == "hire" else lack.item) for lack in _block(plan).not_priced}
 
 
-def _told(plan: Plan, compared: int, *, proved: bool) -> Cost:
+def _compared(plan: Plan, compared: int, *, proved: bool) -> Cost:
     cost = plan.cost
     assert cost is not None  # noqa: S101 - only plans with a price are compared
     return cost._replace(block=msgspec.structs.replace(_block(plan), plans_compared=compared, least_proved=proved))

@@ -100,7 +100,7 @@ def _note(
         say("Of the {head} of head that the pumps make, valves take {taken}.", head=head, taken=taken),
         why="The pumps turn it into heat, which the machines must cool away, and a valve so far shut is loud and wears.",
         do=say("{pumps}{speed}take a smaller pump.", pumps=pumps, speed=speed),
-        cleared_by="whoever chooses the pumps",
+        cleared_by="the planner of the loop",
         field="/pumps",
         references=("hydronic_practice",),
     )

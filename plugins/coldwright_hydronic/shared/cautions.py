@@ -6,7 +6,7 @@ HOSE_UNDER_PRESSURE = Caution(
     code="hose_under_pressure",
     hazard="pressure",
     statement="Treat a charged hose as a loaded spring: if it bursts or slips off its fitting, the loose "
-    "end whips. Tie every joint with a whip check, also where hose meets machine and building, "
+    "end whips. Tie every joint with a hose restraint, also where hose meets machine and building, "
     "keep everyone out of line with a fitting, and watch from well back while the pressure rises "
     "for the first time.",
     references=("osha_1910_147_stored_energy", "hydronic_practice"),

@@ -161,7 +161,7 @@ def _report_configuration(e: Evidence, notes: Notes) -> None:
             ),
             why="Below its least pressure the high point draws air in.",
             resolve="Raise the filling limits within the rating of the weakest part, or put the gauge higher. May be "
-            "cleared by: whoever planned the loop.",
+            "cleared by: the planner of the loop.",
             field="/configuration/fill_pressure_maximum",
             references=(HYDROSTATICS.id,),
         )

@@ -61,7 +61,7 @@ def room_heat(given: RoomHeatGiven, notes: Notes) -> RoomHeatResults:
             ),
             why="No flow of it carries heat away below that limit.",
             do="Duct the condensers' air in and out, or stand the machines where it is cooler.",
-            cleared_by="whoever places the machines",
+            cleared_by="the person who places the machines",
             field="/outdoor_temperature",
         )
         return results

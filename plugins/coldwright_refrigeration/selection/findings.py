@@ -8,7 +8,11 @@ from coldwright_refrigeration.selection.search import Saving, Units
 
 FINDINGS = (
     finding("no_combination", "stop", "No combination on hand keeps every rule."),
-    finding("small_margin_after_loss", "check", "After the loss allowed for, less than 3 % of capacity is to spare."),
+    finding(
+        "small_margin_after_loss",
+        "check",
+        "With the spare out of service less than 3 % of capacity is spare.",
+    ),
     finding("mixed_sizes_in_parallel", "check", "Machines of different size share one flow."),
     finding("turndown_costs", "check", "The rule of the least load decides the choice or forbids one."),
     finding("power_counts_all_units", "check", "The power limit was tested with all units running."),
@@ -95,11 +99,19 @@ def no_combination(given: SelectionGiven, case: Case, conflict: tuple[str, ...],
 def _turndown(notes: Notes) -> None:
     notes.check(
         "turndown_costs",
-        "Only the rule of the least load stands against a cheaper choice, or against any.",
+        "Without the rule of the least load a cheaper choice, or any choice at all, would be possible.",
         resolve="Hot-gas bypass or more loop volume may do instead: see refrigeration.pull_down.",
         field="/minimum_load",
         references=("refrigeration_practice",),
     )
+
+
+def _lost(given: SelectionGiven) -> str:
+    """What may be out of service, as the rule of redundancy says it."""
+    rule, units = given.redundancy.rule, given.redundancy.units
+    if rule == "several_units":
+        return f"the {units} largest machines"
+    return "one circuit" if rule == "one_circuit" else "one machine"
 
 
 def findings_of_best(given: SelectionGiven, case: Case, best: Units, binding: list[Saving], notes: Notes) -> None:
@@ -112,7 +124,8 @@ def findings_of_best(given: SelectionGiven, case: Case, best: Units, binding: li
             notes.check(
                 "small_margin_after_loss",
                 say(
-                    "After the loss allowed for, {left} is left for {load}: {spare:.1%} to spare.",
+                    "With {lost} out of service only {spare:.1%} spare: {left} for {load}.",
+                    lost=_lost(given),
                     left=Power.from_si(left, "kW").as_unit(given.design.load.unit),
                     load=given.design.load,
                     spare=max(spare, 0.0),

@@ -63,11 +63,13 @@ class SelectionDesign(Given, frozen=True, kw_only=True):
 
 
 class SelectionRedundancy(Given, frozen=True, kw_only=True):
-    """What may fail with the load still met."""
+    """Spare capacity: what may be out of service with the load still met."""
 
     rule: Annotated[
         Literal["none", "one_circuit", "one_unit", "several_units"],
-        about("Nothing, the largest circuit, the largest unit, or the `units` largest units."),
+        about(
+            "What may be out of service: nothing, the largest circuit, the largest unit, or the `units` largest units."
+        ),
     ] = "none"
     units: Annotated[int, about("Number of units, for `several_units` only.", low=1, high=20)] | UnsetType = UNSET
 
@@ -127,7 +129,9 @@ class SelectionGiven(Given, frozen=True, kw_only=True):
         Power,
         about("Least load that must be met without stopping; 0: no turndown rule.", low=0, high=200000, unit="kW"),
     ] = Power(0, "kW")
-    redundancy: Annotated[SelectionRedundancy, about("What may fail with the load still met.")] = SelectionRedundancy()
+    redundancy: Annotated[SelectionRedundancy, about("What may be out of service with the load met.")] = (
+        SelectionRedundancy()
+    )
     fleet: Annotated[tuple[FleetRow, ...], about("Types of machine on hand.", min_length=1, max_length=200)]
     limits: Annotated[SelectionLimits, about("Limits of the site and the haulage.")] = SelectionLimits()
     haul_cost: Annotated[Money, about("Cost of one haul; absent: none.")] | UnsetType = UNSET

@@ -101,7 +101,7 @@ def _tensions(directions: list[Any], lengths: list[float], weight: float) -> tup
         raise refuse(
             "/pick_points",
             "The legs lie in one plane: the picks stand on one line, or over one another, in plan.",
-            why="Legs in one plane cannot hold the load against turning over; give the two outer picks alone.",
+            why="Legs in one plane cannot keep the load from turning over; give the two outer picks alone.",
         )
     load = np.array([0.0, 0.0, 1.0])
     bounds = statics.bounds(matrix, load)

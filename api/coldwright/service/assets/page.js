@@ -27,7 +27,7 @@ if (main && window.EventSource) {
   let first = true;
   source.addEventListener("verdict", () => {
     if (first) { first = false; return; }
-    if (edited) { const told = document.getElementById("changed"); if (told) { told.hidden = false; } return; }
+    if (edited) { const notice = document.getElementById("changed"); if (notice) { notice.hidden = false; } return; }
     renew();
   });
   window.setInterval(() => { if (!edited && !document.hidden) { renew(); } }, 60000);

@@ -16,7 +16,7 @@ from coldwright.service.bookings.order import Order, order_of
 from coldwright.service.bookings.replies import body_of, booking_reply, shown_reply
 from coldwright.service.http.body import is_long, raw_body
 from coldwright.service.http.endpoint import Asked
-from coldwright.service.http.preconditions import condition_of, preconditions_told, status_of
+from coldwright.service.http.preconditions import condition_of, precondition_problems, status_of
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import wanted_units
 from coldwright.service.resources.records import two_answers
@@ -55,7 +55,7 @@ def _read(expected: type[Struct], body: bytes, reference: str) -> tuple[Order, b
 
 async def _keep(asked: Asked, served: Served, order: Order, sent: bytes) -> Response[bytes]:
     accepted = asked.query("accept_unacceptable") == "true"
-    with preconditions_told(), states_told():
+    with precondition_problems(), state_problems():
         head, done = await keep_order(asked, served, order, sent, condition_of(asked), accepted=accepted)
     return await booking_reply(asked, served, head, status_of(done), head.revision)
 
@@ -75,7 +75,7 @@ async def keep_order(
         assessed = await _assessed(asked, served, order)
         wanted = wanted_of(order, assessed, sent, stands=assessed.acceptable or accepted)
         try:
-            async with two_answers_told(services):
+            async with problem_of_two_answers(services):
                 return await services.stored(
                     put_booking, services.database, tenant, reference, wanted, condition, who(asked)
                 )
@@ -118,7 +118,7 @@ def wanted_of(order: Order, assessed: Assessed, sent: bytes, *, stands: bool) ->
 
 
 @contextlib.asynccontextmanager
-async def two_answers_told(services: Services) -> AsyncIterator[None]:
+async def problem_of_two_answers(services: Services) -> AsyncIterator[None]:
     """Turn the store's word that another answer is kept to the same question into a problem that holds both."""
     try:
         yield
@@ -129,7 +129,7 @@ async def two_answers_told(services: Services) -> AsyncIterator[None]:
 
 
 @contextlib.contextmanager
-def states_told() -> Iterator[None]:
+def state_problems() -> Iterator[None]:
     """Turn the store's word on a booking's state into a problem."""
     try:
         yield
@@ -141,7 +141,7 @@ async def _try(asked: Asked, served: Served, order: Order, sent: bytes) -> Respo
     """Everything that keeping it would answer, and nothing kept. Without `If-Match` any state will do."""
     services, tenant, reference = asked.services, asked.caller.tenant, asked.path("reference")
     condition = condition_of(asked)
-    with preconditions_told(), states_told():
+    with precondition_problems(), state_problems():
         before = await services.stored(present, services.database, tenant, reference)
         if before is not None and not condition.if_match and not condition.only_new:
             condition = Condition(("*",))

@@ -14,14 +14,14 @@ from msgspec import Struct
 from coldwright.contract import refuse
 from coldwright.contract.reading import read
 from coldwright.registry import Served
-from coldwright.service.bookings.edit import keep_order, states_told
+from coldwright.service.bookings.edit import keep_order, state_problems
 from coldwright.service.bookings.order import order_of
 from coldwright.service.bookings.replies import state_of
 from coldwright.service.fleets.resource import NAME
 from coldwright.service.http.body import is_long, raw_body
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.intake import LONG
-from coldwright.service.http.preconditions import preconditions_told, status_of
+from coldwright.service.http.preconditions import precondition_problems, status_of
 from coldwright.service.http.problems import ProblemRaised, as_problem
 from coldwright.service.http.replies import encode
 from coldwright.store import StoreFull, StoreUnavailable
@@ -70,7 +70,7 @@ async def _one(asked: Asked, served: Served, expected: type[Struct], line: bytes
     order = await services.apart(order_of, sent, reference, long=len(line) > LONG)
     there = await services.stored(present, services.database, asked.caller.tenant, reference)
     condition = Condition(("*",)) if there and asked.query("replace") == "true" else Condition()
-    with preconditions_told(), states_told():
+    with precondition_problems(), state_problems():
         head, done = await keep_order(asked, served, order, document, condition)
     return {
         "reference": reference,

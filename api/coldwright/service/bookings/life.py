@@ -11,12 +11,12 @@ from coldwright.contract.fields import TEXT_PATTERN
 from coldwright.contract.reading import read
 from coldwright.registry import Served
 from coldwright.service.bookings.assessing import planned, stock_for
-from coldwright.service.bookings.edit import states_told, who
+from coldwright.service.bookings.edit import state_problems, who
 from coldwright.service.bookings.read import head_asked
 from coldwright.service.bookings.replies import booking_reply
 from coldwright.service.http.body import is_long, raw_body
 from coldwright.service.http.endpoint import Asked
-from coldwright.service.http.preconditions import condition_of, preconditions_told
+from coldwright.service.http.preconditions import condition_of, precondition_problems
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.store.bookings import Head, StockTaken, Taking, get_booking
 from coldwright.store.bookings.life import Door, Step, move_booking
@@ -62,7 +62,7 @@ async def step(asked: Asked, served: Served, door: Door) -> Response[bytes]:
     if door == "hold":
         wanted = await _with_stock(asked, head, wanted)
     try:
-        with preconditions_told(), states_told():
+        with precondition_problems(), state_problems():
             moved = await services.stored(
                 move_booking, services.database, tenant, reference, wanted, condition_of(asked)
             )

@@ -14,14 +14,14 @@ from coldwright.contract.reading import convert
 from coldwright.registry import Served
 from coldwright.registry.answers import answer_type
 from coldwright.service.bookings.assessing import Assessed, Stock, assess, planned, stock_for
-from coldwright.service.bookings.edit import TRIES, states_told, two_answers_told, wanted_of, who
+from coldwright.service.bookings.edit import TRIES, problem_of_two_answers, state_problems, wanted_of, who
 from coldwright.service.bookings.order import Order
 from coldwright.service.bookings.read import head_asked
 from coldwright.service.bookings.replies import booking_reply, kept_booking_type
 from coldwright.service.bookings.sky import SkyTaken, beyond_plan, sky_over, taken_of, under, with_its_liquid
 from coldwright.service.bookings.stock import held_items, named
 from coldwright.service.http.endpoint import Asked
-from coldwright.service.http.preconditions import condition_of, preconditions_told
+from coldwright.service.http.preconditions import condition_of, precondition_problems
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import wanted_units
 from coldwright.service.resources.records import differing, two_answers
@@ -86,8 +86,8 @@ async def recheck(asked: Asked, served: Served, change: Served) -> Response[byte
         condition = condition_of(asked)
         condition = condition if condition.if_match else Condition((head.etag,))
         try:
-            with preconditions_told(), states_told():
-                async with two_answers_told(services):
+            with precondition_problems(), state_problems():
+                async with problem_of_two_answers(services):
                     kept, _done = await services.stored(
                         put_booking, services.database, tenant, reference, wanted, condition, who(asked)
                     )

@@ -17,7 +17,7 @@ from coldwright.service.http.preconditions import (
     PRECONDITION_PROBLEMS,
     PRECONDITIONS,
     condition_of,
-    preconditions_told,
+    precondition_problems,
     status_of,
 )
 from coldwright.service.http.problems import ProblemRaised
@@ -121,7 +121,7 @@ async def _put(asked: Asked) -> Response[bytes]:
                 f"/kinds/{place}", f"There is no such kind of event. There are {', '.join(KINDS)}.", value=kind
             )
     services = asked.services
-    with preconditions_told():
+    with precondition_problems():
         kept, done = await services.stored(
             put_webhook,
             services.database,

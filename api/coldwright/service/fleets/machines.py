@@ -16,7 +16,7 @@ from coldwright.service.http.body import read_body
 from coldwright.service.http.endpoint import Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.instants import instant
 from coldwright.service.http.paging import PAGE_PARAMETERS, page_size, page_start, token_after
-from coldwright.service.http.preconditions import PRECONDITIONS, condition_of, preconditions_told, status_of
+from coldwright.service.http.preconditions import PRECONDITIONS, condition_of, precondition_problems, status_of
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import encode, json_reply
 from coldwright.service.resources.records import instant_text
@@ -91,7 +91,7 @@ async def _put(asked: Asked) -> Response[bytes]:
         raise refuse("/type", f"The fleet has no such type. It has {', '.join(known)}.", value=sent.type)
     services, tenant = asked.services, asked.caller.tenant
     try:
-        with preconditions_told():
+        with precondition_problems():
             kept, done = await services.stored(
                 put_machine, services.database, tenant, asked.path("id"), machine, counted, condition_of(asked)
             )

@@ -22,7 +22,7 @@ from coldwright.service.http.preconditions import (
     PRECONDITION_PROBLEMS,
     PRECONDITIONS,
     condition_of,
-    preconditions_told,
+    precondition_problems,
     status_of,
 )
 from coldwright.service.http.problems import ProblemRaised
@@ -74,7 +74,7 @@ async def _put(asked: Asked) -> Response[bytes]:
     await asked.services.kept.refuse_more(asked.caller.tenant)
     body, csv = await raw_body(asked), sent_media_type(asked) == CSV
     document = await asked.services.apart(_read, asked.services.registry, body, csv, long=await is_long(asked))
-    with preconditions_told():
+    with precondition_problems():
         fleet, done = await asked.services.stored(
             put_fleet,
             asked.services.database,

@@ -15,7 +15,7 @@ from coldwright.service.http.endpoint import Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.instants import instant
 from coldwright.service.http.negotiation import has_already
 from coldwright.service.http.paging import PAGE_PARAMETERS, page_size, page_start, token_after
-from coldwright.service.http.preconditions import PRECONDITIONS, condition_of, preconditions_told, status_of
+from coldwright.service.http.preconditions import PRECONDITIONS, condition_of, precondition_problems, status_of
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import encode, json_reply
 from coldwright.service.resources.records import instant_text
@@ -57,7 +57,7 @@ def _read(body: bytes) -> tuple[bytes, list[Day]]:
 async def _put(asked: Asked) -> Response[bytes]:
     services = asked.services
     document, days = await services.apart(_read, await raw_body(asked), long=await is_long(asked))
-    with preconditions_told():
+    with precondition_problems():
         kept, done = await services.stored(
             put_forecast,
             services.database,

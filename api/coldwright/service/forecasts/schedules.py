@@ -11,7 +11,7 @@ from coldwright.service.http.body import read_body
 from coldwright.service.http.endpoint import Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.instants import instant
 from coldwright.service.http.paging import PAGE_PARAMETERS, page_size, page_start, token_after
-from coldwright.service.http.preconditions import PRECONDITIONS, condition_of, preconditions_told, status_of
+from coldwright.service.http.preconditions import PRECONDITIONS, condition_of, precondition_problems, status_of
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import json_reply
 from coldwright.service.resources.records import instant_text
@@ -72,7 +72,7 @@ async def _put(asked: Asked) -> Response[bytes]:
         state=chosen.state or "",
         machine_type=chosen.machine_type or "",
     )
-    with preconditions_told():
+    with precondition_problems():
         kept, done = await services.stored(
             put_schedule, services.database, asked.caller.tenant, asked.path("id"), plan, condition_of(asked)
         )

@@ -40,7 +40,7 @@ def _too_long(name: str) -> FieldError:
 
 
 @contextlib.contextmanager
-def preconditions_told() -> Iterator[None]:
+def precondition_problems() -> Iterator[None]:
     """Turn the store's refusals into problems."""
     try:
         yield

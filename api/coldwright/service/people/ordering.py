@@ -12,14 +12,14 @@ from coldwright.contract import Malformed, Refused
 from coldwright.contract.people import prose, words
 from coldwright.contract.reading import read
 from coldwright.registry import Registry, Served
-from coldwright.service.bookings.edit import keep_order, states_told
+from coldwright.service.bookings.edit import keep_order, state_problems
 from coldwright.service.bookings.order import order_of
 from coldwright.service.bookings.read import head_asked
 from coldwright.service.bookings.replies import assessment_of, revision_shown
 from coldwright.service.calculators.resource import describe
 from coldwright.service.fleets.resource import NAME
 from coldwright.service.http.endpoint import Asked, Endpoint, Parameter
-from coldwright.service.http.preconditions import preconditions_told
+from coldwright.service.http.preconditions import precondition_problems
 from coldwright.service.http.problems import ProblemRaised, as_problem
 from coldwright.service.http.sessions import read_form
 from coldwright.service.people.addresses import form_at, page_at
@@ -90,7 +90,7 @@ async def _keep(
     body = msgspec.json.encode(given)
     order = await asked.services.apart(lambda: order_of(read(expected, body), reference))
     await asked.services.kept.refuse_more(asked.caller.tenant)
-    with preconditions_told(), states_told():
+    with precondition_problems(), state_problems():
         await keep_order(asked, served, order, body, condition)
 
 

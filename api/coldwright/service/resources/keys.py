@@ -137,7 +137,7 @@ async def _create(asked: Asked) -> Response[bytes]:
         )
 
     key, secret = await asked.services.stored(make)
-    return _told_once(MadeKey(key=_entry(key), secret=secret), 201, key)
+    return _shown_once(MadeKey(key=_entry(key), secret=secret), 201, key)
 
 
 async def _rotate(asked: Asked) -> Response[bytes]:
@@ -148,7 +148,7 @@ async def _rotate(asked: Asked) -> Response[bytes]:
         key = await _own(asked)
         raise ProblemRaised("conflict", f"The key {key.id} is {key.state.replace('_', ' ')}: make a new one.")
     new, secret, old = done
-    return _told_once(MadeKey(key=_entry(new), secret=secret, replaces=_entry(old)), 201, new)
+    return _shown_once(MadeKey(key=_entry(new), secret=secret, replaces=_entry(old)), 201, new)
 
 
 async def _revoke(asked: Asked) -> Response[bytes]:
@@ -164,7 +164,7 @@ async def _own(asked: Asked) -> Key:
     return key
 
 
-def _told_once(made: MadeKey, status: int, key: Key) -> Response[bytes]:
+def _shown_once(made: MadeKey, status: int, key: Key) -> Response[bytes]:
     headers = {"Cache-Control": "no-store", "Location": f"/v1/keys/{key.id}"}
     return json_reply(msgspec.json.encode(made), status, headers)
 

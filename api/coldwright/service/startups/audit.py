@@ -55,7 +55,7 @@ async def keep_sent(asked: Asked, startup: Startup, verdict: Verdict) -> None:
     except StoreFull as error:
         asked.services.metrics.store_errors.labels("full").inc()
         text = str(error)[:500]
-        log.error("verdict_told_but_not_kept", startup=startup.id, detail=text, trace_id=asked.trace_id)  # noqa: TRY400
+        log.error("verdict_sent_but_not_kept", startup=startup.id, detail=text, trace_id=asked.trace_id)  # noqa: TRY400
 
 
 async def list_sent(asked: Asked) -> Response[bytes]:

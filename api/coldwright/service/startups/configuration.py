@@ -12,7 +12,7 @@ from coldwright.service.http.body import is_long, read_body
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.instants import instant
 from coldwright.service.http.paging import page_number, page_size, token_after
-from coldwright.service.http.preconditions import condition_of, preconditions_told, status_of
+from coldwright.service.http.preconditions import condition_of, precondition_problems, status_of
 from coldwright.service.http.replies import encode, json_reply
 from coldwright.service.resources.records import instant_text
 from coldwright.service.startups.changes import Looser, looser, refuse_unless_allowed
@@ -81,7 +81,7 @@ async def put(asked: Asked, types: Types) -> Response[bytes]:
     by, reason = asked.caller.person or request.by or "", request.reason or ""
     found: list[Looser] = []
     if present is None or present.document != document:
-        with preconditions_told():
+        with precondition_problems():
             judge(condition, present.etag if present else None, same=False)
         await refuse_other_serial(services, tenant, request.serial or "", booking)
         opened = present.created_at if present else services.now()
@@ -101,7 +101,7 @@ async def put(asked: Asked, types: Types) -> Response[bytes]:
         changed_at=services.now(),
         names=shared_names(configuration_of(document), types.shared),
     )
-    with preconditions_told():
+    with precondition_problems():
         startup, done = await services.stored(put_startup, services.database, tenant, id_, document, condition, change)
     notify(asked)
     earlier = await services.stored(start_before, services.database, tenant, startup)

@@ -260,7 +260,7 @@ async def _answered(services: Services, whom: Role | Served, question: _Question
             beside += b',"configuration_changes":' + rests_on.changes
         return await evaluated(services, rests_on.configuration + beside, question.at, own, question.units, whom)
     except Refused as refused:
-        raise _told_apart(refused) from refused
+        raise _whose_fault(refused) from refused
 
 
 async def answer_of_major(
@@ -301,7 +301,7 @@ async def evaluated(
     return await ask(services, whom, body, units, alone=alone)
 
 
-def _told_apart(refused: Refused) -> Exception:
+def _whose_fault(refused: Refused) -> Exception:
     """The instant comes from the query; the rest was taken once, by an earlier version of the calculator."""
     asked = [msgspec.structs.replace(e, pointer="#/query/at") for e in refused.errors if e.pointer == "#/evaluated_at"]
     if asked:

@@ -1,6 +1,6 @@
 """What is surely known of a state, whatever the true order of the records was.
 
-`Against` holds records that speak against a state. `Known` joins them with those that speak for it: the state holds when
+`Against` lists the records that speak against a state. `Known` joins them with those that speak for it: the state holds when
 a record for it is surely after every record against it, and it held surely from the latest instant of a record for it to
 the earliest instant at which something against it can have followed. Every question costs a search, never a walk.
 """
