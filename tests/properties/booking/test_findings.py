@@ -215,14 +215,14 @@ def test_redundancy_takes_more_machines(answer_of: Any, redundancy: str) -> None
     assert answer_of("booking.assessment", spare)["results"]["redundancy_met"]
 
 
-def test_thin_headroom_is_told_in_the_unit_of_its_limit(answer_of: Any) -> None:
+def test_thin_headroom_is_said_in_the_unit_of_its_limit(answer_of: Any) -> None:
     limits = [{"id": "hotel", "distance": q(10, "m"), "limit_night": q(40, "dBA")}]
     document = order(site__sound_limits=limits, site__design_ambient_temperature=q(51.8, "degC"))
     answer = answer_of("booking.assessment", document)
     told = next(f["statement"] for f in answer["findings"] if f["code"] == "thin_headroom")
     over = next(e for e in answer["results"]["limits_nearest"] if e["what"] == "sound by night at hotel")
-    assert f"sound by night at hotel ({over['limit'] - over['value']:.1f} dB)" in told
-    assert ": hottest air (0.2 K)" in told
+    assert f"Over the limit: sound by night at hotel by {over['value'] - over['limit']:.1f} dB." in told
+    assert ": hottest air (0.2 K left)" in told
     assert "-0.0" not in told
 
 
