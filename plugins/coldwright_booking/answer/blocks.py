@@ -309,7 +309,9 @@ def alternatives(plan: Plan) -> tuple[Alternative, ...]:
 
 def _compared(preferences: str, first: Combination, other: Combination) -> str:
     """`Same power, but 2 machines instead of 1.`"""
-    same, more, less = [], [], []
+    same: list[str] = []
+    more: list[str] = []
+    less: list[str] = []
     if other.units != first.units:
         (more if other.units > first.units else less).append(
             f"{count_of(other.units, 'machine')} instead of {first.units}"
