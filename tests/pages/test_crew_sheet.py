@@ -1,5 +1,6 @@
 """The sheet that a crew carries: both sides of one paper, the plan's own numbers beside blanks, a caution at its step."""
 
+import json
 import re
 from typing import Any
 
@@ -188,3 +189,54 @@ def test_a_job_with_a_set_says_who_fills_it_how_often_and_what_its_load_bank_is_
         for machine in answer["results"]["machines"]:
             assert f"weighs {quantity(fleet[machine['type']]['body']['mass_operating'])} ready to run" in text
         assert not re.search(r"[1-9]\d*\.\d{3,} (Hz|mm|L|min|h)\b", text)
+
+
+@pytest.mark.parametrize("order", ["process", "comfort", "indoor"])
+def test_each_machine_of_a_plant_has_one_sheet_of_its_own(
+    order: str, sheet_for: Any, plans: dict[str, dict[str, Any]]
+) -> None:
+    answer = plans[order]
+    types = [m["type"] for m in answer["results"]["machines"] for _ in range(m["count"])]
+    serials = tuple((t, f"S-{n}") for n, t in enumerate(types, 1))
+    whole = sheet_for(order, sheet="crew", serials=serials)
+    for number, type_ in enumerate(types, 1):
+        sheet = sheet_for(order, sheet="crew", serials=serials, number=number)
+        for paper in ("a4", "letter"):
+            assert pages_of(render(sheet, "application/pdf", paper)) <= 2
+        if len(types) == 1:
+            assert sheet == whole
+            continue
+        assert f"machine {number} of {len(types)}, {type_} S-{number}" in sheet.title
+        text = " ".join(as_text(sheet, width=200).split())
+        assert f"S-{number}" in text
+        others = {t for t in types if t != type_}
+        assert not any(f"{t}: cable" in text or f"drop, evaporator {t}" in text for t in others)
+        assert f"{type_}: cable" in text
+        steps = [t for t in tasks_of(sheet) if t.when]
+        once = [t.do for t in steps if t.who == "once for the plant"]
+        assert [t.do for t in steps] == [t.do for t in tasks_of(whole) if t.when]
+        assert {"Fill the loop", "Hand over"} <= set(once)
+        assert not {"Connect the lines", "Prove the flow", "Start the first compressor"} & set(once)
+        assert not any(t.blanks for t in steps if t.who == "once for the plant")
+
+
+def test_a_plant_of_two_types_gives_each_machine_what_is_its_own(
+    sheet_for: Any, plans: dict[str, dict[str, Any]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two machines where there was one, of two types that the plan tells apart."""
+    answer = json.loads(json.dumps(plans["indoor"]))
+    results = answer["results"]
+    (machine,) = results["machines"]
+    old = machine["type"]
+    results["machines"] = [machine | {"count": 1}, machine | {"count": 2, "type": "other, invented"}]
+    feeders = results["supply"]["service"]["machines"]
+    feeders.append(
+        feeders[0] | {"machine_id": "other, invented", "minimum_circuit_ampacity": {"value": 77, "unit": "A"}}
+    )
+    monkeypatch.setitem(plans, "indoor", answer)
+    first, third = (as_text(sheet_for("indoor", sheet="crew", number=n), width=200) for n in (1, 3))
+    assert f"machine 1 of 3, {old}" in first
+    assert "machine 3 of 3, other, invented" in third
+    assert "77 A" in third
+    assert "77 A" not in first
+    assert f"{old}: cable" not in third

@@ -1,33 +1,145 @@
-"""The start page in Spanish: begun, said to be translated by a machine, and with no place lost in translation."""
+"""Crew sheet and start page in the reader's language: every word there is translated, and no number is lost on the way."""
 
 import io
-from pathlib import Path
+import json
+import re
 from string import Formatter
+from typing import Any
 
-from babel.messages.extract import extract_from_file
+import pytest
 from babel.messages.mofile import read_mo
-from babel.messages.pofile import read_po
+from catalogues import ENGLISH, LANGUAGES, folder, messages, written
+from msgspec.structs import replace
+from read_pages import pages_of, shown_in
+from startup_histories import ask, base, seen
 
-FAMILY = Path(__file__).parents[2] / "plugins" / "coldwright_readiness"
-WORDS = FAMILY / "locale" / "es" / "LC_MESSAGES"
+from coldwright.contract.language import chosen
+from coldwright.contract.page import Blanks, Drawing, Facts, Lines, Occasion, Sheet, Table, Tasks
+from coldwright.engine.pages import page_of
+from coldwright.registry import Registry
+from coldwright.sheets import lay_out, render, sources_of
+from coldwright.sheets.text import as_text
+from coldwright_basis.speech import Speech
+from coldwright_basis.trade_words import words_of
+
+MACHINE = "Traducido por una máquina"
+FIGURE = re.compile(r"-?\d[\d,.:]*\d|\d")
 
 
 def places(text: str) -> set[str]:
     return {name for _, name, _, _ in Formatter().parse(text) if name is not None}
 
 
-def test_every_word_of_the_start_page_is_translated_and_keeps_its_places() -> None:
-    catalogue = read_po(io.BytesIO((WORDS / "words.po").read_bytes()), locale="es")
-    assert "Translated by a machine" in catalogue.header_comment
-    page = str(FAMILY / "startup" / "page.py")
-    for _, message, _, _ in extract_from_file("python", page, keywords={"_": None}):
-        assert isinstance(message, str)
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_message_is_translated_and_keeps_its_places(language: str) -> None:
+    catalogue = written(language)
+    things = set(words_of("nec"))
+    for message in messages():
         translated = catalogue[message].string
         assert translated, message
-        assert places(str(translated)) == places(message), message
+        assert places(str(translated)) == places(message) - things, message
+        assert sorted(FIGURE.findall(str(translated))) == sorted(FIGURE.findall(message)), message
+    assert {str(m.id) for m in catalogue if m.id} == set(messages()), "python tests/support/catalogues.py"
+    assert ("Translated by a machine" in catalogue.header_comment) == (language not in ENGLISH)
 
 
-def test_what_is_read_is_made_of_what_is_written() -> None:
-    written = read_po(io.BytesIO((WORDS / "words.po").read_bytes()), locale="es")
-    made = read_mo(io.BytesIO((WORDS / "words.mo").read_bytes()))
-    assert {m.id: m.string for m in written if m.id} == {m.id: m.string for m in made if m.id}
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_what_is_read_is_made_of_what_is_written(language: str) -> None:
+    made = read_mo(io.BytesIO((folder(language) / "words.mo").read_bytes()))
+    assert {m.id: m.string for m in written(language) if m.id} == {m.id: m.string for m in made if m.id}
+
+
+@pytest.mark.parametrize(
+    ("asked", "accepted", "wanted"),
+    [
+        ("es", "en", "es"),
+        (None, None, "en"),
+        (None, "es-MX,es;q=0.9,en;q=0.8", "es"),
+        (None, "en-GB", "en-GB"),
+        (None, "fr, en-US;q=0.5", "en-US"),
+        (None, "es;q=0, en", "en"),
+        (None, "fr, *", "en"),
+        (None, ";;q=x,,es;q=2", "en"),
+        (None, "es;q=" + "9" * 5000, "en"),
+    ],
+)
+def test_the_address_chooses_and_else_the_browser(asked: str | None, accepted: str | None, wanted: str) -> None:
+    """RFC 9110, 12.5.4, with the lookup of RFC 4647, 3.4."""
+    assert chosen(asked, accepted) == wanted
+
+
+def texts_of(sheet: Sheet) -> list[str]:
+    """Every text of a sheet in its order, one for one in any language."""
+    found = [sheet.kind, sheet.title, sheet.verdict, *sheet.lead]
+    for part in sheet.sections:
+        found += [part.title, part.fact]
+        for block in part.blocks:
+            match block:
+                case Facts(rows):
+                    found += [text for row in rows for text in row]
+                case Table(columns, rows):
+                    found += [c.heading for c in columns] + [cell for row in rows for cell in row]
+                case Lines(items):
+                    found += items
+                case Drawing(title, _, says):
+                    found += [title, says]
+                case Tasks(items):
+                    for t in items:
+                        found += [t.do, t.who, t.caution]
+                        found += [text for b in t.blanks for text in (b.name, b.expected)]
+                case Blanks(items):
+                    found += [b.name for b in items]
+                case _:
+                    pass
+    return found
+
+
+SAME = re.compile(r"B|Cable|.*: cable|Invented .*|[^a-zA-Z]*|[\d., /x-]+ ?[a-zA-Z°/³Ω%]+( \d\d min)?")
+"""What reads alike in both: names of the order, numbers with their units."""
+
+
+@pytest.mark.parametrize("order", ["process", "comfort", "indoor"])
+def test_the_crew_sheet_is_in_spanish_with_the_figures_of_the_english_one(order: str, sheet_for: Any) -> None:
+    english, spanish = (sheet_for(order, sheet="crew", language=language) for language in ("en-US", "es"))
+    of_the_plan = {"Office before dispatch", "Crew on site"}
+    kept = [i for i, part in enumerate(english.sections) if part.title not in of_the_plan]
+    pairs = list(zip(texts_of(_only(english, kept)), texts_of(_only(spanish, kept)), strict=True))
+    for said, translated in pairs:
+        assert sorted(FIGURE.findall(said)) == sorted(FIGURE.findall(translated)), (said, translated)
+    machines = {m for part in english.sections for m in re.findall(r"[\w-]+-ton(?:, [\w ]+)?", str(part))}
+    alike = [a for a, b in pairs if a == b and not SAME.fullmatch(a) and not any(m in a for m in machines)]
+    assert alike == []
+    assert spanish.language == "es"
+    assert any(line.startswith(MACHINE) for line in spanish.foot)
+    page = render(spanish, "text/html")
+    assert b'<html lang="es">' in page
+    assert MACHINE in shown_in(page)
+    for paper in ("a4", "letter"):
+        assert pages_of(render(spanish, "application/pdf", paper)) <= 2
+
+
+def _only(sheet: Sheet, kept: list[int]) -> Sheet:
+    return replace(sheet, sections=tuple(sheet.sections[i] for i in kept))
+
+
+def test_english_is_that_of_the_practice_unless_another_is_asked_for() -> None:
+    company = "Night number of the {hire} company"
+    assert Speech("en", "nec")(company) == Speech("en-US", "iec")(company) == "Night number of the rental company"
+    assert Speech("en", "iec")(company) == Speech("en-GB", "nec")(company) == "Night number of the hire company"
+    assert Speech("en", "iec").known("Connect the ground first") == "Connect the earth first"
+    assert Speech("es", "nec").known("A text that nobody translated, {odd}") == "A text that nobody translated, {odd}"
+
+
+@pytest.mark.parametrize("clock", ["07:00", "08:54", "09:06", "10:00"])
+def test_the_start_page_is_in_spanish_with_its_figures(clock: str, answer_of: Any, registry: Registry) -> None:
+    served, sources = registry.served["readiness.startup"], sources_of(registry)
+    on = [seen("compressor", "09:06", id="1", state="on")] if clock == "10:00" else []
+    answer = answer_of("readiness.startup", ask([*base(), *on], clock))
+    sheets = {}
+    for language in ("en", "es"):
+        page = page_of(served.local, json.dumps(answer).encode(), Occasion(id="s1", details=True, language=language))
+        assert page is not None
+        sheets[language] = lay_out(page, answer, sources)
+    assert sheets["es"].verdict != sheets["en"].verdict
+    assert MACHINE in as_text(sheets["es"], width=200)
+    assert FIGURE.findall(as_text(sheets["en"], width=200)) == FIGURE.findall(as_text(sheets["es"], width=200))

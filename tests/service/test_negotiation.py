@@ -168,6 +168,62 @@ def test_a_crew_sheet_has_every_form_for_people_and_either_paper(kept: TestClien
     assert kept.get(f"{address}?paper=a5").status_code == 422
 
 
+def test_each_machine_of_a_plant_has_a_sheet_and_another_number_has_none(kept: TestClient[Litestar]) -> None:
+    address = f"{ORDER}/crew-sheet"
+    machines = kept.get(ORDER).json()["assessment"]["results"]["machines"]
+    count = sum(m["count"] for m in machines)
+    last = kept.get(address, params={"machine": count}, headers={"Accept": BROWSER})
+    assert last.status_code == 200
+    beyond = kept.get(address, params={"machine": count + 1}, headers={"Accept": "text/plain"})
+    assert beyond.status_code == 404
+    assert f"This plan has {count} machine" in beyond.json()["detail"]
+    assert kept.get(address, params={"machine": 0}).status_code == 422
+    pdf = kept.get(address, params={"machine": count}, headers={"Accept": "application/pdf"})
+    assert f"crew-sheet-DEMO-INDOOR-1-{count}.pdf" in pdf.headers["content-disposition"]
+
+
+def test_a_crew_sheet_is_in_the_units_of_the_order_unless_others_are_asked_for(kept: TestClient[Litestar]) -> None:
+    order = json.loads((DEMO / "order-comfort.json").read_text())
+    assert kept.put("/v1/bookings/DEMO-COMFORT", json=order).status_code in (200, 201)
+    text: dict[str, str] = {}
+    tags = set()
+    for reference, units in (
+        ("COMFORT", ""),
+        ("COMFORT", "metric"),
+        ("COMFORT", "us"),
+        ("INDOOR", ""),
+        ("INDOOR", "us"),
+    ):
+        ask = {"units": units} if units else {}
+        reply = kept.get(f"/v1/bookings/DEMO-{reference}/crew-sheet", params=ask, headers={"Accept": "text/plain"})
+        text[reference + units] = reply.text
+        tags.add((reference, reply.headers["etag"]))
+    assert text["COMFORT"] == text["COMFORTus"] != text["COMFORTmetric"]
+    assert "Set 44 °F" in text["COMFORT"]
+    assert " psi" in text["COMFORT"]
+    assert "kPa" not in text["COMFORT"]
+    assert text["INDOOR"] != text["INDOORus"]
+    assert "Set 8 °C" in text["INDOOR"]
+    assert len(tags) == 4
+
+
+def test_a_crew_sheet_is_in_the_language_that_the_address_or_else_the_browser_asks_for(
+    kept: TestClient[Litestar],
+) -> None:
+    address = f"{ORDER}/crew-sheet"
+    english = kept.get(address, headers={"Accept": "text/plain"})
+    spanish = kept.get(address, headers={"Accept": "text/plain", "Accept-Language": "es-MX,es;q=0.9,en;q=0.5"})
+    named = kept.get(f"{address}?lang=es", headers={"Accept": "text/plain", "Accept-Language": "en"})
+    assert spanish.text.startswith("HOJA DE LA CUADRILLA Pedido DEMO-INDOOR, revisión 1\n")
+    assert spanish.text == named.text
+    assert "Traducido por una máquina" in spanish.text
+    assert english.headers["etag"] != spanish.headers["etag"] == named.headers["etag"]
+    assert "Accept-Language" in spanish.headers["vary"]
+    assert kept.get(f"{address}?lang=xx").status_code == 422
+    start = kept.get(STARTUP, headers={"Accept": BROWSER, "Accept-Language": "es"})
+    assert '<html lang="es">' in start.text
+
+
 def test_a_plan_has_everything_for_whom_asks(kept: TestClient[Litestar]) -> None:
     short, full = (kept.get(f"{ORDER}{ask}", headers={"Accept": BROWSER}) for ask in ("", "?details=all"))
     assert "Values taken by default" not in short.text

@@ -310,6 +310,8 @@ class Page(Struct, frozen=True):
     dense: bool = False
     """Whether it is a sheet to carry: small, in two columns, black and white."""
     shape: Shape = ""
+    language: str = "en"
+    """In which it is written."""
 
 
 class Occasion(Struct, frozen=True, kw_only=True):
@@ -323,6 +325,8 @@ class Occasion(Struct, frozen=True, kw_only=True):
     """The day on which it is printed."""
     sheet: Literal["", "crew"] = ""
     """Which of its pages: the usual one, or what a crew carries. One that has no such page gives its usual one."""
+    number: int = 0
+    """Which machine of a plant such a sheet is for, counted from 1 in the order of the plan; 0: the whole plant."""
     serials: tuple[tuple[str, str], ...] = ()
     """Type and serial number of the machines that were assigned to a booking."""
     id: str = ""

@@ -54,6 +54,7 @@ def lay_out(page: Page, answer: Answer, sources: Sources, *, printed: str = "", 
         dense=page.dense,
         shape=page.shape,
         printed=printed,
+        language=page.language,
     )
 
 

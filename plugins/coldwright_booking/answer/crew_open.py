@@ -3,9 +3,12 @@
 from collections.abc import Iterator
 from typing import Final
 
+from coldwright.contract.language import marked as _
 from coldwright.contract.notes import Finding
 from coldwright.contract.page import Lines, Section, Task, Tasks, section
 from coldwright.contract.people import prose, rounded
+from coldwright_basis.speech import Speech
+from coldwright_booking.answer.crew_machine import Crew
 from coldwright_booking.answer.plan_answer import PlanAnswer
 
 MOST_OPEN = 8
@@ -21,18 +24,19 @@ def for_the_office(answer: PlanAnswer) -> tuple[str, ...]:
     return _asked(f for f in _open(answer) if f.cleared_by not in ON_SITE)
 
 
-def left_open(answer: PlanAnswer) -> tuple[Section | None, ...]:
-    """No boxes for what the crew cannot settle."""
-    office, crew = for_the_office(answer), _asked(f for f in _open(answer) if f.cleared_by in ON_SITE)
-    tasks = Tasks(tuple(Task(text) for text in crew[:MOST_OPEN])) if crew else None
+def left_open(crew: Crew) -> tuple[Section | None, ...]:
+    """No boxes for what the crew cannot settle. Sentences of the plan are in the language of the plan."""
+    say, answer = crew.say, crew.answer
+    office, own = for_the_office(answer), _asked(f for f in _open(answer) if f.cleared_by in ON_SITE)
+    tasks = Tasks(tuple(Task(text) for text in own[:MOST_OPEN])) if own else None
     return (
-        section("Office before dispatch", Lines(office[:MOST_OPEN] + _more(office)) if office else None),
-        section("Crew on site", tasks, Lines(_more(crew)) if _more(crew) else None),
+        section(say(_("Office before dispatch")), Lines(office[:MOST_OPEN] + _more(say, office)) if office else None),
+        section(say(_("Crew on site")), tasks, Lines(_more(say, own)) if _more(say, own) else None),
     )
 
 
-def _more(texts: tuple[str, ...]) -> tuple[str, ...]:
-    return (f"{len(texts) - MOST_OPEN} more are in the plan.",) if len(texts) > MOST_OPEN else ()
+def _more(say: Speech, texts: tuple[str, ...]) -> tuple[str, ...]:
+    return (say(_("{n} more are in the plan."), n=len(texts) - MOST_OPEN),) if len(texts) > MOST_OPEN else ()
 
 
 def _open(answer: PlanAnswer) -> list[Finding]:

@@ -4,111 +4,131 @@ from math import ceil
 
 from msgspec import UnsetType
 
+from coldwright.contract.language import marked as _
 from coldwright.contract.page import Blank
 from coldwright.contract.people import fraction, quantity
 from coldwright.contract.quantities import Duration, Quantity, Temperature
-from coldwright_booking.answer.page_facts import said
-from coldwright_booking.answer.results import AssessmentResults
+from coldwright_basis.speech import Speech
+from coldwright_booking.answer.crew_machine import Crew, evaporators
 
 Readings = dict[str, tuple[Blank, ...]]
+AT_LEAST, AT_MOST, ABOUT = _("at least {value}"), _("at most {value}"), _("about {value}")
+PLAIN = "{value}"
 
 
-def between(low: Quantity, high: Quantity) -> str:
+def between(say: Speech, low: Quantity, high: Quantity) -> str:
     """`276 to 345 kPa`."""
     first, last = quantity(low), quantity(high)
     unit = f" {last.rpartition(' ')[2]}"
-    return f"{first.removesuffix(unit)} to {last}"
+    return say(_("{low} to {high}"), low=first.removesuffix(unit), high=last)
 
 
-def readings(results: AssessmentResults) -> Readings:
+def readings(crew: Crew) -> Readings:
     """By the step's id; where the plan expects nothing, the blank stands alone."""
+    say, leaving = crew.say, crew.results.fluid.leaving_temperature
+    level = say(AT_MOST, value="1 %")
     found: Readings = {
-        "ground_check": (Blank("slope", "at most 1 %", "%"), *_overhead(results)),
-        "level_and_chock": (Blank("level", "at most 1 %", "%"), Blank("across", "at most 1 %", "%")),
-        "lock_source": (Blank("lock no."),),
-        "prove_dead": (Blank("volts", "0 V", "V"),),
-        "control_switch_on": (Blank("on at"),),
-        "oil_warm_up": (Blank("warm at"),),
-        "start_verdict": (Blank("READY at"),),
-        "enter_set_point": (_expect("set point", results.fluid.leaving_temperature),),
-        "cold_water": (_expect("out", results.fluid.leaving_temperature), Blank("in"), Blank("at")),
+        "ground_check": (Blank(say(_("slope")), level, "%"), *_overhead(crew)),
+        "level_and_chock": (Blank(say(_("level")), level, "%"), Blank(say(_("across")), level, "%")),
+        "lock_source": (Blank(say(_("lock no."))),),
+        "prove_dead": (Blank(say(_("volts")), "0 V", "V"),),
+        "control_switch_on": (Blank(say(_("on at"))),),
+        "oil_warm_up": (Blank(say(_("warm at"))),),
+        "start_verdict": (Blank(say(_("READY at"))),),
+        "enter_set_point": (_expect(say, _("set point"), leaving),),
+        "cold_water": (_expect(say, _("out"), leaving), Blank(say(_("in"))), Blank(say(_("at")))),
     }
-    return found | _electric(results) | _configured(results) | _flowing(results)
+    return found | _electric(crew) | _configured(crew) | _flowing(crew)
 
 
-def _overhead(results: AssessmentResults) -> tuple[Blank, ...]:
-    asked = results.asked.procedure
+def _overhead(crew: Crew) -> tuple[Blank, ...]:
+    asked = crew.results.asked.procedure
     lifted = isinstance(asked, UnsetType) or asked.configuration.lifted_by == "crane"
-    return (Blank("power lines at", unit="m"),) if lifted else ()
+    return (Blank(crew.say(_("power lines at")), unit="ft" if crew.us else "m"),) if lifted else ()
 
 
-def _expect(name: str, value: Quantity | UnsetType, word: str = "") -> Blank:
+def _expect(say: Speech, name: str, value: Quantity | UnsetType, how: str = PLAIN) -> Blank:
     if isinstance(value, UnsetType):
-        return Blank(name)
-    return Blank(name, f"{word} {quantity(value)}".strip())
+        return Blank(say(name))
+    return Blank(say(name), say(how, value=quantity(value)))
 
 
-def _electric(results: AssessmentResults) -> Readings:
-    supply = results.supply
+def _electric(crew: Crew) -> Readings:
+    say, supply = crew.say, crew.results.supply
     if isinstance(supply, UnsetType):
         return {}
-    machines = supply.service.machines
-    plate = tuple(
-        blank
-        for m in machines
-        for blank in (
-            _expect(f"{m.machine_id}: cable", m.minimum_circuit_ampacity, "at least"),
-            _expect("breaker", m.maximum_overcurrent_standard, "at most"),
-        )
-    )
+    plate: list[Blank] = []
+    for m in supply.service.machines:
+        if crew.about(m.machine_id):
+            plate.append(Blank(say(_("{machine}: cable"), machine=m.machine_id)))
+            if not isinstance(least := m.minimum_circuit_ampacity, UnsetType):
+                plate[-1] = Blank(plate[-1].name, say(AT_LEAST, value=quantity(least)))
+            plate.append(_expect(say, _("breaker"), m.maximum_overcurrent_standard, AT_MOST))
     running = supply.service.feeder.running_current
-    return {"read_data_plate": plate, "stage_next_compressors": (_expect("all running, each line", running),)}
+    return {
+        "read_data_plate": tuple(plate),
+        "stage_next_compressors": (_expect(say, _("all running, each line"), running),),
+    }
 
 
-def _configured(results: AssessmentResults) -> Readings:
-    asked = results.asked.procedure
+def _configured(crew: Crew) -> Readings:
+    say, asked = crew.say, crew.results.asked.procedure
     if isinstance(asked, UnsetType):
         return {}
     set_up = asked.configuration
     found: Readings = {}
     low, high = set_up.fill_pressure_minimum, set_up.fill_pressure_maximum
     if isinstance(low, Quantity) and isinstance(high, Quantity):
-        pressure = Blank("gauge", between(low, high))
-        found |= dict.fromkeys(("fill_loop", "repressurise", "leak_check"), (pressure,))
-        found["prove_flow_again"] = (Blank("gauge, pump off", pressure.expected),)
+        expected = between(say, low, high)
+        found |= dict.fromkeys(("fill_loop", "repressurise", "leak_check"), (Blank(say(_("gauge")), expected),))
+        found["prove_flow_again"] = (Blank(say(_("gauge, pump off")), expected),)
     if isinstance(set_up.loop_turnover_time, Quantity):
         least = Duration(ceil(set_up.loop_turnover_time.to("min")), "min")
-        found["blow_down_strainer"] = (_expect("flow has run for", least, "at least"),)
-    unbalance = f"at most {fraction(set_up.voltage_unbalance_limit)}"
-    rated = said("", set_up.rated_voltage, " within 10 %")
-    lines = tuple(Blank(name, unit="V") for name in ("2-3", "3-1"))
-    found["check_phase_and_voltage"] = (Blank("lines 1-2", rated, "V"), *lines, Blank("unbalance", unbalance, "%"))
+        found["blow_down_strainer"] = (_expect(say, _("flow has run for"), least, AT_LEAST),)
+    found["check_phase_and_voltage"] = (
+        _expect(say, _("lines 1-2"), set_up.rated_voltage, _("{value} within 10 %")),
+        *(Blank(name, unit="V") for name in ("2-3", "3-1")),
+        Blank(say(_("unbalance")), say(AT_MOST, value=fraction(set_up.voltage_unbalance_limit)), "%"),
+    )
     if isinstance(set_up.rated_frequency, Quantity):
-        found["start_generator"] = (Blank("oil"), Blank("fuel"), _expect("frequency", set_up.rated_frequency))
-    if not isinstance(mixture := results.fluid.antifreeze, UnsetType):
-        leaving = results.fluid.leaving_temperature
-        most = Temperature.from_si(leaving.si - set_up.freeze_margin.si, leaving.unit)
-        planned = quantity(mixture.freezing_temperature)
-        found["read_antifreeze"] = (Blank("freezes at", f"must read {quantity(most)} or colder; planned {planned}"),)
-        found["charge_antifreeze"] = (Blank("in the tank", f"{fraction(mixture.volume_fraction)} by volume"),)
-    return found
+        found["start_generator"] = (
+            Blank(say(_("oil"))),
+            Blank(say(_("fuel"))),
+            _expect(say, _("frequency"), set_up.rated_frequency),
+        )
+    return found | _mixture(crew)
 
 
-def _flowing(results: AssessmentResults) -> Readings:
-    loop, asked = results.loop, results.asked.procedure
+def _mixture(crew: Crew) -> Readings:
+    say, mixture, asked = crew.say, crew.results.fluid.antifreeze, crew.results.asked.procedure
+    if isinstance(mixture, UnsetType) or isinstance(asked, UnsetType):
+        return {}
+    leaving = crew.results.fluid.leaving_temperature
+    most = Temperature.from_si(leaving.si - asked.configuration.freeze_margin.si, leaving.unit)
+    planned = quantity(mixture.freezing_temperature)
+    freezes = say(_("must read {most} or colder; planned {planned}"), most=quantity(most), planned=planned)
+    strength = say(_("{strength} by volume"), strength=fraction(mixture.volume_fraction))
+    return {
+        "read_antifreeze": (Blank(say(_("freezes at")), freezes),),
+        "charge_antifreeze": (Blank(say(_("in the tank")), strength),),
+    }
+
+
+def _flowing(crew: Crew) -> Readings:
+    say, loop, asked = crew.say, crew.results.loop, crew.results.asked.procedure
     if isinstance(loop, UnsetType):
         return {}
-    drops = tuple(
-        Blank(f"drop, {e.name}", f"about {quantity(e.pressure_drop)}")
-        for e in loop.elements
-        if e.name.startswith("evaporator")
-    )
-    limits: tuple[Blank, ...] = ()
-    if not isinstance(asked, UnsetType):
+    drops = [
+        Blank(say(_("drop, evaporator {machine}"), machine=type_).strip(), say(ABOUT, value=quantity(drop)))
+        for type_, drop in evaporators(crew.results)
+        if crew.about(type_) or not type_
+    ]
+    if not isinstance(asked, UnsetType) and drops and len(crew.results.machines) == 1:
         low, high = (
             asked.configuration.evaporator_pressure_drop_minimum,
             asked.configuration.evaporator_pressure_drop_maximum,
         )
-        if isinstance(low, Quantity) and isinstance(high, Quantity) and drops:
-            limits = (Blank(drops[0].name, f"{drops[0].expected}, {between(low, high)}"),)
-    return {"prove_flow": ((limits or drops[:1]) + drops[1:] + (_expect("flow", loop.duty_flow),))}
+        if isinstance(low, Quantity) and isinstance(high, Quantity):
+            drops[0] = Blank(drops[0].name, f"{drops[0].expected}, {between(say, low, high)}")
+    flow = _("flow, all machines") if crew.chosen else _("flow")
+    return {"prove_flow": (*drops, _expect(say, flow, loop.duty_flow))}

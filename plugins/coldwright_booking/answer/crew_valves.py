@@ -6,53 +6,58 @@ from typing import Final
 from msgspec import UnsetType
 
 from coldwright.contract import load_table
+from coldwright.contract.language import marked as _
 from coldwright.contract.page import Column, Drawing, Section, Table, section
 from coldwright.contract.people import plain_text, quantity, words
-from coldwright_booking.answer.results import AssessmentResults
+from coldwright_booking.answer.crew_machine import Crew, evaporators
 
 POSITIONS: Final = load_table("coldwright_readiness", "valve_positions")
 BOX = "\u25a1"
 NAMES: Final = {
-    "pump_suction": "Pump suction",
-    "pump_discharge": "Pump discharge",
-    "pump_bypass": "Pump bypass",
-    "supply": "Supply, cold, to the load",
-    "return": "Return, warm, from the load",
-    "fill": "Fill",
-    "drain": "Drain, lowest point",
-    "vent": "Vent, highest point",
+    "pump_suction": _("Pump suction"),
+    "pump_discharge": _("Pump discharge"),
+    "pump_bypass": _("Pump bypass"),
+    "supply": _("Supply, cold, to the load"),
+    "return": _("Return, warm, from the load"),
+    "fill": _("Fill"),
+    "drain": _("Drain, lowest point"),
+    "vent": _("Vent, highest point"),
 }
-LATER: Final = {"fill": "SHUT, open only to fill", "vent": "SHUT, open only to vent"}
+LATER: Final = {"fill": _("SHUT, open only to fill"), "vent": _("SHUT, open only to vent")}
 """Common practice, no source."""
-WORDS: Final = {"open": "OPEN", "closed": "SHUT"}
+WORDS: Final = {"open": _("OPEN"), "closed": _("SHUT")}
+MACHINE_PUMP = _("on the pump's suction, before valve 1")
+SITE_PUMP = _("on the suction of the site's pump (the sketch shows a machine's own)")
 
 
-def valves(results: AssessmentResults) -> Section | None:
+def valves(crew: Crew) -> Section | None:
     """Which valve stands how before the pump runs, with a box for each."""
-    if isinstance(results.loop, UnsetType):
+    say = crew.say
+    if isinstance(crew.results.loop, UnsetType):
         return None
-    wanted = _wanted(results)
-    rows = [(str(n), NAMES[v], wanted[v], BOX) for n, v in enumerate(NAMES, 1) if v in wanted]
-    if not isinstance(kv := results.loop.balancing_kv, UnsetType):
-        rows.append(("B", "Balancing", _balance(results) or f"Kv {kv:.1f}", BOX))
-    columns = (Column("No.", 7), Column("Valve", 46), Column("Must stand", 37), Column("Set", 10))
-    return section("Valves", Table(columns, tuple(rows)))
+    wanted = _wanted(crew)
+    rows = [(str(n), say(NAMES[v]), say(wanted[v]), BOX) for n, v in enumerate(NAMES, 1) if v in wanted]
+    if not isinstance(kv := crew.results.loop.balancing_kv, UnsetType):
+        rows.append(("B", say(_("Balancing")), _balance(crew) or f"Kv {kv:.1f}", BOX))
+    heads = (("", 5), (say(_("Valve")), 46), (say(_("Must stand")), 39), (say(_("Set")), 10))
+    return section(say(_("Valves")), Table(tuple(Column(*head) for head in heads), tuple(rows)))
 
 
-def _balance(results: AssessmentResults) -> str:
+def _balance(crew: Crew) -> str:
     """A valve without a scale is set by the gauge: what the evaporator takes at the flow of the plan."""
-    loop = results.loop
+    loop = crew.results.loop
     if isinstance(loop, UnsetType) or isinstance(loop.duty_flow, UnsetType):
         return ""
-    drops = (e.pressure_drop for e in loop.elements if e.name.startswith("evaporator"))
-    drop = next(drops, None)
-    if drop is None:
+    drops = dict(evaporators(crew.results))
+    if not drops:
         return ""
-    return f"Pump on: throttle to {quantity(drop)} drop over evaporator ({quantity(loop.duty_flow)} in all), mark it"
+    drop = drops.get(crew.chosen.type if crew.chosen else "", next(iter(drops.values())))
+    text = _("Pump on: throttle to {drop} drop over evaporator ({flow} in all), mark it")
+    return crew.say(text, drop=quantity(drop), flow=quantity(loop.duty_flow))
 
 
-def _wanted(results: AssessmentResults) -> dict[str, str]:
-    asked = results.asked.procedure
+def _wanted(crew: Crew) -> dict[str, str]:
+    asked = crew.results.asked.procedure
     own = isinstance(asked, UnsetType) or asked.configuration.pump_mode == "own_pump"
     fitted = isinstance(asked, UnsetType) or asked.configuration.pump_fitted
     known: dict[str, str] = POSITIONS.rows["positions"]["own_pump" if own else "site_pump"] if fitted else {}
@@ -62,32 +67,31 @@ def _wanted(results: AssessmentResults) -> dict[str, str]:
 
 def relief_place(pump_owner: str) -> str:
     """Where relief valve and vessel stand: where the pump adds nothing to the pressure."""
-    if pump_owner == "machine":
-        return "on the pump's suction, before valve 1"
-    return "on the suction of the site's pump (the sketch shows a machine's own)"
+    return MACHINE_PUMP if pump_owner == "machine" else SITE_PUMP
 
 
-def sketch(results: AssessmentResults) -> Section | None:
+def sketch(crew: Crew) -> Section | None:
     """Which way it flows: the numbers are those of the valve table."""
+    say, results = crew.say, crew.results
     loop = results.loop
     if isinstance(loop, UnsetType):
         return None
     machine = ", ".join(plain_text(f"{m.count} x {m.type}") for m in results.machines)
-    hose = f"{quantity(loop.hose_inner_diameter)} bore, {loop.hose_runs} each way"
-    supply = "" if isinstance(results.supply, UnsetType) else words(results.supply.source)
-    svg = _SKETCH.format(machine=escape(machine[:34]), hose=escape(hose), supply=escape(supply[:18]))
-    says = (
-        f"The relief valve R and the vessel are {relief_place(loop.pump_owner)}. "
+    if crew.chosen is not None:
+        machine = plain_text(crew.chosen.type)
+    hose = say(_("{bore} bore, {runs} each way"), bore=quantity(loop.hose_inner_diameter), runs=loop.hose_runs)
+    supply = "" if isinstance(results.supply, UnsetType) else say.known(words(results.supply.source))
+    texts = {
+        "machine": machine[:34], "hose": hose, "supply": supply[:18], "pump": say(_("pump")), "cooler": say(_("cooler")),
+        "strainer": say(_("strainer")), "load": say(_("Load")), "cold": say(_("COLD, out")), "warm": say(_("WARM, in")),
+    }  # fmt: skip
+    svg = _SKETCH.format(**{name: escape(text) for name, text in texts.items()})
+    relief = say(_("The relief valve R and the vessel are {place}."), place=say(relief_place(loop.pump_owner)))
+    flow = _(
         "Cold leaves the machine at 4 and comes to the load; warm comes back at 5, through the strainer, to the pump."
     )
-    return section(
-        "Which way it flows",
-        Drawing(
-            "Numbers as in the valve table; B balances, 8 vents at the highest point, R is relief valve and vessel",
-            svg,
-            says,
-        ),
-    )
+    title = _("Numbers as in the valve table; B balances, 8 vents at the highest point, R is relief valve and vessel")
+    return section(say(_("Which way it flows")), Drawing(say(title), svg, f"{relief} {say(flow)}"))
 
 
 _SKETCH = (
@@ -106,9 +110,9 @@ _SKETCH = (
     '<circle cx="280" cy="135" r="9"/><circle cx="498" cy="12" r="9"/><circle cx="184" cy="55" r="9"/>'
     '<circle cx="169" cy="150" r="8"/></g>'
     '<g fill="#14130f" stroke="none" text-anchor="middle"><text x="39" y="97">{supply}</text><text x="205" y="22">{machine}</text>'
-    '<text x="150" y="100" font-size="10">pump</text><text x="234" y="59" font-size="10">cooler</text>'
-    '<text x="234" y="139" font-size="10">strainer</text><text x="498" y="98">Load</text>'
-    '<text x="370" y="46" font-weight="bold">COLD, out</text><text x="370" y="156" font-weight="bold">WARM, in</text>'
+    '<text x="150" y="100" font-size="10">{pump}</text><text x="234" y="59" font-size="10">{cooler}</text>'
+    '<text x="234" y="139" font-size="10">{strainer}</text><text x="498" y="98">{load}</text>'
+    '<text x="370" y="46" font-weight="bold">{cold}</text><text x="370" y="156" font-weight="bold">{warm}</text>'
     '<text x="370" y="99" font-size="10">{hose}</text>'
     '<text x="150" y="130">1</text><text x="150" y="70">2</text><text x="128" y="99">3</text><text x="300" y="59">4</text>'
     '<text x="300" y="139">5</text><text x="190" y="139">6</text><text x="280" y="139">7</text><text x="498" y="16">8</text>'

@@ -8,6 +8,7 @@ from typing import Any, Final, Literal
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Defect, load_table
+from coldwright.contract.language import marked as _
 from coldwright.contract.quantities import GaugePressure, Volume
 from coldwright_basis.instants import NANO
 from coldwright_readiness.shared.configuration import rated_voltage, warm_up_duration
@@ -126,16 +127,18 @@ def _venting_again(c: Configuration) -> dict[str, str]:
     """
     if not c.site_pump_stops:
         return {
-            "stop_then_vent": "Vent the high point twice, 10 min apart",
+            "stop_then_vent": _("Vent the high point twice, 10 min apart"),
             "vented_how": "Steady liquid at the highest vent both times.",
-            "prove_again": "Bring the pressure back, prove the flow again, look for leaks",
+            "prove_again": _("Bring the pressure back, prove the flow again, look for leaks"),
             "at_rest": "on",
         }
     own = c.pump_mode == "own_pump"
     return {
-        "stop_then_vent": f"Stop the pump, then vent the {'casing and ' if own else ''}high point again",
+        "stop_then_vent": _("Stop the pump, then vent the casing and high point again")
+        if own
+        else _("Stop the pump, then vent the high point again"),
         "vented_how": f"Pump off; steady liquid at the highest vent{', and at the pump casing' if own else ''}.",
-        "prove_again": "Bring the pressure back, start the pump, prove the flow again, look for leaks",
+        "prove_again": _("Bring the pressure back, start the pump, prove the flow again, look for leaks"),
         "at_rest": "off",
     }
 

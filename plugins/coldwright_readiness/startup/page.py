@@ -6,7 +6,8 @@ from typing import Any, Final
 
 import msgspec
 
-from coldwright.contract.language import BY_MACHINE, Say, words_in
+from coldwright.contract.language import Say
+from coldwright.contract.language import marked as _
 from coldwright.contract.page import (
     Action,
     Block,
@@ -28,6 +29,7 @@ from coldwright.contract.page import (
     shortened,
 )
 from coldwright.contract.people import at_site, duration, label, listed, plain_text, prose, quantity, timed, words
+from coldwright_basis.speech import Speech
 
 Answer = Mapping[str, Any]
 MOST_OVERDUE: Final = 5
@@ -46,11 +48,6 @@ SHAPES: dict[str, tuple[Tone, Shape]] = {
 def start_page(answer: Any, occasion: Occasion) -> Page:
     """The verdict for the person at the machine."""
     return _Writer(msgspec.to_builtins(answer), occasion).page()
-
-
-def _(text: str) -> str:
-    """Marks words for the catalogue; `_Writer` looks them up."""
-    return text
 
 
 VERDICTS = {
@@ -98,7 +95,8 @@ class _Writer:
         self.answer, self.results, self.occasion = answer, answer["results"], occasion
         self.status: str = self.results["status"]
         self.everything, self.folded = occasion.details, not occasion.details
-        self.say: Say = words_in("coldwright_readiness", occasion.language)
+        self.speech = Speech(occasion.language)
+        self.say: Say = self.speech.known
 
     def page(self) -> Page:
         """All of it, the most pressing first."""
@@ -106,7 +104,6 @@ class _Writer:
         tone, shape = SHAPES[self.status]
         if self.overdue():
             tone = "care"
-        by_machine = (say(_("Translated by a machine, and not read yet by somebody who speaks the language.")),)
         return Page(
             kind=say(_("Start")),
             title=plain_text(self.occasion.machine or self.occasion.id),
@@ -147,7 +144,8 @@ class _Writer:
                     Standard("sources", fact=say(_("Where the rules come from.")), folded=self.folded),
                 )
             ),
-            foot=(say(NO_ORDER), *(by_machine if self.occasion.language in BY_MACHINE else ())),
+            foot=(say(NO_ORDER), *self.speech.by_machine()),
+            language=self.speech.language,
             mark=f"{say(_('Start'))} {self.occasion.id}. ",
             shape=shape,
             rest=say(_("What is summed up in a line is in full in the HTML page.")),
@@ -298,9 +296,9 @@ class _Writer:
         rows = []
         for block in self.results["blocks"]:
             name, _colon, rest = self.sentence(block["statement"]).partition(": ")
-            rows.append((name, rest, self.sentence(block["cleared_by"]), block["rule"]))
+            rows.append((self.say(name), rest, self.sentence(block["cleared_by"]), block["rule"]))
         for check in self.results["open_checks"]:
-            who = listed([words(role) for role in check["role"]])
+            who = listed([self.say(words(role)) for role in check["role"]])
             rows.append((self.sentence(check["statement"]), "", who, check["code"]))
         columns = (
             Column(say(_("What")), 32),

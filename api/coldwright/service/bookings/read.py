@@ -2,10 +2,13 @@
 
 from typing import Annotated, Any
 
+import msgspec
 from litestar import Response
 from msgspec import Meta, Struct
 
+from coldwright.contract.people import count_of
 from coldwright.registry import Served
+from coldwright.service.bookings.own_units import units_of
 from coldwright.service.bookings.replies import (
     SUMMARY_JSON,
     assessment_of,
@@ -17,9 +20,10 @@ from coldwright.service.bookings.replies import (
 )
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.instants import instant
+from coldwright.service.http.languages import language_of
 from coldwright.service.http.negotiation import has_already, preferred, represent, wanted_form
 from coldwright.service.http.problems import ProblemRaised
-from coldwright.service.http.replies import json_reply
+from coldwright.service.http.replies import json_reply, wanted_units
 from coldwright.service.pages import sheet_of, today
 from coldwright.service.people.sheets import used_sheet
 from coldwright.service.people.shell import written
@@ -108,22 +112,54 @@ def _revision(text: str) -> int:
 
 
 async def crew_sheet(asked: Asked, served: Served) -> Response[bytes]:
-    """What a crew carries, of the revision that stands; for people only."""
+    """What a crew carries, of the revision that stands; for people only. For the plant, or for one of its machines."""
     form, head = preferred(asked.header("accept"), MEDIA_TYPES), await head_asked(asked)
     booking, kept = await revision_shown(asked, head, head.shown)
-    assessment = await assessment_of(asked, served, booking)
+    units = wanted_units(asked) if asked.query("units") else units_of(booking.document)
+    assessment = await assessment_of(asked, served, booking, units)
+    machines = msgspec.json.decode(assessment, type=_Planned).results.machines
+    count, number = sum(m.count for m in machines), int(asked.query("machine") or 0)
+    if number > count:
+        raise ProblemRaised("not-found", f"This plan has {count_of(count, 'machine')}.")
     assigned = tuple(kept.serials) if booking.revision == head.standing else ()
-    occasion = Occasion(revision=booking.revision, sheet="crew", printed=today(), serials=assigned)
+    language = language_of(asked)
+    occasion = Occasion(
+        revision=booking.revision,
+        sheet="crew",
+        printed=today(),
+        serials=assigned,
+        number=number,
+        language=language,
+    )
+    one = f"-{number}" if number else ""
     return await represent(
         asked,
         form,
         etag_of(head),
         body=lambda: assessment,
         sheet=lambda sources: sheet_of(asked.services.engine, served, assessment, sources, occasion),
-        name=f"crew-sheet-{booking.reference}-{booking.revision}",
-        variant="crew",
-        used=lambda sheet: used_sheet(asked, sheet, {}),
+        name=f"crew-sheet-{booking.reference}-{booking.revision}{one}",
+        variant=f"crew{one}-{language}",
+        units=units,
+        used=lambda sheet: used_sheet(asked, sheet, _sheets(asked, booking.reference, count, number)),
     )
+
+
+class _Machines(Struct):
+    count: int
+
+
+class _Results(Struct):
+    machines: tuple[_Machines, ...] = ()
+
+
+class _Planned(Struct):
+    results: _Results
+
+
+def _sheets(asked: Asked, reference: str, count: int, number: int) -> dict[str, str]:
+    """The sheets of a plant: its own, and one for each of several machines."""
+    return {"machines": str(written(asked, "sheets.html", reference=reference, count=count, number=number))}
 
 
 async def history(asked: Asked) -> Response[bytes]:

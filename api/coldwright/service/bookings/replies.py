@@ -8,6 +8,7 @@ import msgspec
 from litestar import Response
 from msgspec import UNSET, Meta, Struct, UnsetType, defstruct
 
+from coldwright.contract.answer import Units
 from coldwright.registry import Served
 from coldwright.registry.answers import answer_type
 from coldwright.service.http.endpoint import Asked, Parameter
@@ -260,13 +261,13 @@ def in_short(content: Mapping[str, Any], assessment: bytes) -> dict[str, Any]:
     }
 
 
-async def assessment_of(asked: Asked, served: Served, booking: Booking) -> bytes:
-    """The answer that was kept with a revision, in the wanted units."""
+async def assessment_of(asked: Asked, served: Served, booking: Booking, units: Units | None = None) -> bytes:
+    """The answer that was kept with a revision, in the wanted units, or in `units`."""
     services = asked.services
     record = await services.stored(get_record, services.database, asked.caller.tenant, booking.digest)
     if record is None:
         raise ProblemRaised("internal-error", "The assessment of this revision is missing.")
-    return await services.engine.in_units(served, record.answer, wanted_units(asked))
+    return await services.engine.in_units(served, record.answer, units or wanted_units(asked))
 
 
 async def revision_shown(asked: Asked, head: Head, revision: int) -> tuple[Booking, Beside]:

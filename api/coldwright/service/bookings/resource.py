@@ -1,6 +1,7 @@
 """The addresses of bookings."""
 
 from collections.abc import Awaitable, Callable
+from dataclasses import replace
 from typing import Any
 
 from litestar import Response
@@ -11,6 +12,7 @@ from coldwright.service.bookings import edit, importing, life, listing, read, re
 from coldwright.service.bookings.replies import SUMMARY, SUMMARY_JSON, VIEW, kept_booking_type
 from coldwright.service.fleets.resource import NAME
 from coldwright.service.http.endpoint import BINARY, DETAILS, UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.http.languages import LANG
 from coldwright.service.http.paging import PAGE_PARAMETERS
 from coldwright.service.http.preconditions import PRECONDITION_PROBLEMS, PRECONDITIONS
 from coldwright.sheets import MEDIA_TYPES
@@ -37,6 +39,13 @@ PAPER = Parameter(
     "Of a PDF and of what a browser prints; A4 where it is not given.",
     {"type": "string", "enum": ["a4", "letter"]},
 )
+MACHINE = Parameter(
+    "machine",
+    "query",
+    "Number of the machine that the sheet is for, in the order of the plan; the whole plant where it is not given.",
+    {"type": "integer", "format": "int32", "minimum": 1, "maximum": 10_000},
+)
+OWN_UNITS = replace(UNITS, description="System of units of the sheet. Default: the one that the order was given in.")
 FAILURES = ("calculator-defect", "calculator-died", "calculator-resting", "calculator-too-slow")
 SHORT = {SUMMARY_JSON: SUMMARY}
 _READING = ("not-found", "refused-input", "store-unavailable")
@@ -174,7 +183,8 @@ def _one(served: Served, kept: type[Struct]) -> list[Endpoint]:
             summary="Print what the crew carries",
             description=(
                 "The numbers to set, the work in its order with boxes and blanks, and what to do if something goes wrong, from "
-                "the revision that stands. HTML, PDF or text, by `Accept`."
+                "the revision that stands: for the plant, or for one of its machines. In the units in which the order was given, "
+                "unless `units` asks for others. HTML, PDF or text, by `Accept`."
             ),
             tag="plans",
             scope="book",
@@ -183,7 +193,7 @@ def _one(served: Served, kept: type[Struct]) -> list[Endpoint]:
                 200: Reply("The sheet.", media_type=MEDIA_TYPES[0]),
                 304: Reply("You have it already."),
             },
-            parameters=(REFERENCE, UNITS, PAPER),
+            parameters=(REFERENCE, MACHINE, OWN_UNITS, PAPER, LANG),
             problems=(*_READING, "not-acceptable"),
         ),
         Endpoint(

@@ -77,19 +77,20 @@ async def represent(
     sheet: Callable[[Sources], Sheet],
     name: str,
     variant: str = "",
+    units: Units | None = None,
     used: Callable[[Sheet], Response[bytes]] | None = None,
 ) -> Response[bytes]:
     """The answer in the wanted form, or 304.
 
     `etag` is that of the JSON; `name` is what a saved PDF is called; `variant` says which of several pages it is; `used`
-    makes the page for a browser, with its forms.
+    makes the page for a browser, with its forms; `units` are those of the page, where they are not those that were asked for.
     """
-    tag = tag_of(etag, form, wanted_units(asked))
+    tag = tag_of(etag, form, units or wanted_units(asked))
     letter = asked.query("paper") == "letter"
     variant += "-letter" if letter else ""
     if variant and form != JSON:
         tag = f'{tag[:-1]}-{variant}"'
-    headers = {"ETag": tag, "Vary": "Accept"}
+    headers = {"ETag": tag, "Vary": "Accept" if form == JSON else "Accept, Accept-Language"}
     if has_already(asked, tag):
         return Response(b"", status_code=304, headers=headers, media_type=form)
     if form == JSON:

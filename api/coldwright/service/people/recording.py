@@ -8,6 +8,7 @@ from msgspec import json
 from coldwright.contract import Refused
 from coldwright.registry import Registry
 from coldwright.service.http.endpoint import UNITS, Asked, Endpoint
+from coldwright.service.http.languages import LANG
 from coldwright.service.http.negotiation import sources
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import wanted_units
@@ -18,7 +19,7 @@ from coldwright.service.people.sheets import used_sheet
 from coldwright.service.people.shell import see, written
 from coldwright.service.startups.documents import Types
 from coldwright.service.startups.observations import LooseBatch, ObservationReplies, take
-from coldwright.service.startups.reply import LANGUAGE, TZ, sheet_of_start
+from coldwright.service.startups.reply import TZ, sheet_of_start
 from coldwright.service.startups.verdict import Verdict, find_startup, verdict_now
 from coldwright.store.startups import ENDED, Startup
 
@@ -53,7 +54,7 @@ async def slots(
     for kind in forms["kinds"]:
         groups.setdefault(kind["group"], []).append(kind)
     roles = next((f["choices"] for f in forms["common"] if f["name"] == "role"), ())
-    query = "".join(f"&{p}={v}" for p in ("tz", "units", "language") if (v := asked.query(p)))
+    query = "".join(f"&{p}={v}" for p in ("tz", "units", "lang") if (v := asked.query(p)))
     html = written(
         asked,
         "recording.html",
@@ -143,7 +144,7 @@ def endpoints(registry: Registry) -> list[Endpoint]:
     async def taking(asked: Asked) -> Response[bytes]:
         return await _take(asked, types)
 
-    return [form_at("/v1/startups/{id}/form", "Records", "field", taking, TZ, UNITS, LANGUAGE)]
+    return [form_at("/v1/startups/{id}/form", "Records", "field", taking, TZ, UNITS, LANG)]
 
 
 __all__ = ["endpoints", "slots"]

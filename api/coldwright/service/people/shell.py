@@ -28,7 +28,7 @@ def policy(paper: str = "a4", *, forms: bool = True, dense: bool = False) -> dic
         ),
         "Referrer-Policy": "same-origin",  # with none at all a browser does not say of its forms where they are from
         "Cache-Control": "no-store",
-        "Vary": "Accept, Cookie",
+        "Vary": "Accept, Accept-Language, Cookie",
     }
 
 

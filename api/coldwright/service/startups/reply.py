@@ -5,10 +5,10 @@ from collections.abc import Awaitable, Callable
 import msgspec
 from litestar import Response
 
-from coldwright.contract.language import LANGUAGES
 from coldwright.registry import Served
 from coldwright.service.calculators.resource import leaving_headers
 from coldwright.service.http.endpoint import Asked, Parameter
+from coldwright.service.http.languages import language_of
 from coldwright.service.http.negotiation import JSON, represent, wanted_form
 from coldwright.service.http.replies import encode, json_reply, wanted_units
 from coldwright.service.pages import sheet_of
@@ -28,12 +28,6 @@ TZ = Parameter(
     "query",
     "IANA name of the zone of the site, `America/Denver`: sentences and pages say their times in it. UTC if not given.",
     {"type": "string", "maxLength": 64, "pattern": r"^[A-Za-z0-9_+\-/]+$"},
-)
-LANGUAGE = Parameter(
-    "language",
-    "query",
-    "Language of a page, as far as it is translated.",
-    {"type": "string", "enum": list(LANGUAGES)},
 )
 RECORD = Parameter(
     "record", "query", "Kind of record for which the page shows its form.", {"type": "string", "maxLength": 64}
@@ -61,7 +55,7 @@ async def get(asked: Asked, fill: FillSlots) -> Response[bytes]:
         body=lambda: encode(content),
         sheet=lambda sources: sheet_of_start(asked, startup, verdict, sources),
         name=f"start-up-{startup.id}",
-        variant="-".join(filter(None, (asked.query("tz"), asked.query("language"), asked.query("details")))).replace(
+        variant="-".join(filter(None, (asked.query("tz"), language_of(asked), asked.query("details")))).replace(
             "/", "_"
         ),
         used=lambda sheet: used_sheet(asked, sheet, slots, live=live),
@@ -137,7 +131,7 @@ def sheet_of_start(asked: Asked, startup: Startup, verdict: Verdict, sources: So
         booking=document.get("booking", ""),
         observations=verdict.observation_count,
         zone=asked.query("tz") or "",
-        language=asked.query("language") or "en",
+        language=language_of(asked),
         details=asked.query("details") == "all",
     )
     return sheet_of(asked.services.engine, asked.services.registry.role("start"), verdict.body, sources, occasion)

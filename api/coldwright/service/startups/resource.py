@@ -10,6 +10,7 @@ from coldwright.registry import Registry, Served
 from coldwright.registry.answers import answer_type
 from coldwright.service.fleets.resource import NAME
 from coldwright.service.http.endpoint import DETAILS, UNITS, Asked, Endpoint, Parameter, Reply
+from coldwright.service.http.languages import LANG
 from coldwright.service.http.negotiation import JSON, preferred
 from coldwright.service.http.paging import PAGE_PARAMETERS
 from coldwright.service.http.preconditions import PRECONDITION_PROBLEMS, PRECONDITIONS
@@ -23,7 +24,7 @@ from coldwright.service.startups.forms import forms_endpoint
 from coldwright.service.startups.kinds import statuses_of
 from coldwright.service.startups.listing import StartupList, list_all
 from coldwright.service.startups.observations import KeptObservations, ObservationReplies, list_kept
-from coldwright.service.startups.reply import LANGUAGE, RECORD, TZ, FillSlots, get, get_major
+from coldwright.service.startups.reply import RECORD, TZ, FillSlots, get, get_major
 from coldwright.sheets import MEDIA_TYPES
 
 ShowPlant = Callable[[Asked], Awaitable[Response[Any]]]
@@ -164,7 +165,7 @@ def endpoints(registry: Registry, fill: FillSlots, plant: ShowPlant) -> list[End
                 Parameter("known_at", "query", "Only what had arrived by then: what could we know?", INSTANT),
                 UNITS,
                 TZ,
-                LANGUAGE,
+                LANG,
                 DETAILS,
                 RECORD,
             ),

@@ -1,0 +1,113 @@
+"""The catalogues of words: what code and tables say, and what the languages make of it.
+
+    python tests/support/catalogues.py
+
+puts new messages into every `words.po`, drops those that nobody says any more, and makes `words.mo` of each. English is
+complete by itself: a message as it stands, its words of the trade those of the language.
+"""
+
+import datetime
+import io
+import json
+from collections.abc import Iterator
+from pathlib import Path
+
+from babel.messages.catalog import Catalog
+from babel.messages.extract import extract_from_file
+from babel.messages.mofile import write_mo
+from babel.messages.pofile import read_po, write_po
+
+from coldwright.contract.people import label
+from coldwright_basis.ratings import Practice
+from coldwright_basis.trade_words import words_of
+
+ROOT = Path(__file__).parents[2]
+FAMILIES = ROOT / "plugins"
+PACKAGE = FAMILIES / "coldwright_basis"
+ENGLISH: dict[str, Practice] = {"en_US": "nec", "en_GB": "iec"}
+LANGUAGES = (*ENGLISH, "es")
+BY_MACHINE = "Translated by a machine, and not read yet by somebody who speaks the\n# language."
+MADE = datetime.datetime(2026, 11, 28, 12, 0, tzinfo=datetime.UTC)
+"""Of all of them, so that nothing differs but words."""
+TABLES = ("procedure_steps", "second_start_steps", "startup_rules")
+"""Of the family of starts: what a crew and a technician read. Steps and facts stand on a page by their names too."""
+OTHERWISE = {
+    "en_GB": {
+        "Connect the ground first": "Connect the earth first",
+        "Ground the generator, check oil and fuel, start it": "Earth the generator, check oil and fuel, start it",
+        "Connect ground": "Connect the earth",
+        "Ground connected": "Earth connected",
+        "Ground continuity": "Earth continuity",
+        "Ground": "Earth",
+    },
+}
+"""Words that a table says in those of North America."""
+
+
+def messages() -> list[str]:
+    """Every text that the pages of crew and start say, in the order of the files."""
+    return list(dict.fromkeys((*_in_code(), *_in_tables())))
+
+
+def _in_code() -> Iterator[str]:
+    for path in sorted(FAMILIES.glob("coldwright_*/**/*.py")):
+        if "marked as _" in path.read_text("utf-8"):
+            for _line, message, _comments, _context in extract_from_file("python", str(path), keywords={"_": None}):
+                assert isinstance(message, str)
+                yield message
+
+
+def _in_tables() -> Iterator[str]:
+    for name in TABLES:
+        table = json.loads((FAMILIES / "coldwright_readiness" / "tables" / f"{name}.json").read_text("utf-8"))
+        for row in table["rows"]:
+            names = [label(row[name]) for name in ("id", "fact") if name in row]
+            said = ("label", "cleared_by") if "rule" in row else ("title",)
+            yield from (*(row[name] for name in said if "{" not in row.get(name, "{")), *names)
+
+
+def written(language: str) -> Catalog:
+    """The catalogue of a language as it is kept; an empty one where there is none yet."""
+    path = folder(language) / "words.po"
+    return read_po(io.BytesIO(path.read_bytes()), locale=language) if path.exists() else Catalog(locale=language)
+
+
+def folder(language: str) -> Path:
+    """Where a language is kept."""
+    return PACKAGE / "locale" / language / "LC_MESSAGES"
+
+
+def renewed(language: str) -> Catalog:
+    """The catalogue with every message of now: English filled in, of the others what is translated."""
+    before = written(language)
+    head = f"# {BY_MACHINE}" if language not in ENGLISH else f"# The words of {language.replace('_', '-')}."
+    made = Catalog(locale=language, project="coldwright", version="1", header_comment=head, last_translator="a machine")
+    made.creation_date = made.revision_date = MADE
+    for message in messages():
+        kept = before.get(message)
+        made.add(message, in_english(message, language) if language in ENGLISH else kept.string if kept else "")
+    return made
+
+
+def in_english(message: str, language: str) -> str:
+    """With the words of its trade."""
+    message = OTHERWISE.get(language, {}).get(message, message)
+    for thing, word in words_of(ENGLISH[language]).items():
+        message = message.replace(f"{{{thing}}}", word)
+    return message
+
+
+def main() -> None:
+    """Renew all of them."""
+    for language in LANGUAGES:
+        made = renewed(language)
+        folder(language).mkdir(parents=True, exist_ok=True)
+        with (folder(language) / "words.po").open("wb") as target:
+            write_po(target, made, width=100, no_location=True)
+        with (folder(language) / "words.mo").open("wb") as target:
+            write_mo(target, made)
+        print(language, len(messages()), "messages,", sum(not m.string for m in made if m.id), "without a translation")
+
+
+if __name__ == "__main__":
+    main()
