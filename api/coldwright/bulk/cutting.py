@@ -9,13 +9,29 @@ ITEMS = {Load.LIGHT: 500, Load.HEAVY: 25}
 BYTES = 4 * 1024 * 1024
 
 
+class Cutting:
+    """Cuts items into chunks as they come."""
+
+    def __init__(self, load: Load) -> None:
+        self._most = ITEMS[load]
+        self._found: list[int] = []
+        self._count = self._bytes = 0
+
+    def add(self, length: int) -> None:
+        """One more item, whose input has that many bytes."""
+        if self._count and (self._count >= self._most or self._bytes + length > BYTES):
+            self._found.append(self._count)
+            self._count = self._bytes = 0
+        self._count, self._bytes = self._count + 1, self._bytes + length
+
+    def sizes(self) -> list[int]:
+        """Items of each chunk, in their order."""
+        return [*self._found, self._count] if self._count else self._found
+
+
 def sizes(lengths: Iterable[int], load: Load) -> list[int]:
     """Sizes of chunks of items whose inputs have these lengths in bytes, in their order."""
-    found: list[int] = []
-    count = total = 0
+    cutting = Cutting(load)
     for length in lengths:
-        if count and (count >= ITEMS[load] or total + length > BYTES):
-            found.append(count)
-            count = total = 0
-        count, total = count + 1, total + length
-    return [*found, count] if count else found
+        cutting.add(length)
+    return cutting.sizes()

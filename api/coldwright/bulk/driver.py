@@ -15,13 +15,15 @@ from coldwright.bulk.needs import all_served, needs_of
 from coldwright.engine import Engine
 from coldwright.registry import Registry
 from coldwright.store import Database, StoreFull, StoreUnavailable
-from coldwright.store.jobs import delete_old_jobs
 from coldwright.store.jobs.anew import begin_anew
 from coldwright.store.jobs.chunks import Chunk, Turn, held, next_chunk
+from coldwright.store.jobs.staging import forget
 
 LOOK_EVERY = 1.0
 TIDY_EVERY = 60.0
 KEPT_FOR = timedelta(days=7)
+BROKEN_OFF = timedelta(hours=2)
+"""A job of which nothing has come for so long never will be whole: no caller may pause for longer than an hour."""
 ANEW_AFTER = timedelta(minutes=10)
 """A job whose version nobody has served for so long begins anew with the one of today."""
 ELSEWHERE = 2.0
@@ -145,6 +147,6 @@ class Driver:
 def tidy(database: Database, registry: Registry) -> None:
     """Put away what is old, and begin anew what waits for a version that nobody serves any more."""
     now = datetime.now(UTC)
-    delete_old_jobs(database, now - KEPT_FOR)
+    forget(database, now - KEPT_FOR, now - BROKEN_OFF)
     for served in [*registry.served.values(), *registry.older.values()]:
         begin_anew(database, needs_of(served), ITEMS[served.calculator.load], now - ANEW_AFTER)

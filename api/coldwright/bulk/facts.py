@@ -9,6 +9,7 @@ from coldwright.engine import Failure
 STATUS = {
     "refused-input": 422,
     "not-json": 400,
+    "too-large": 413,
     "calculator-defect": 500,
     "calculator-died": 503,
     "calculator-too-slow": 504,

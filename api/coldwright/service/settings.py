@@ -11,6 +11,7 @@ from msgspec.structs import replace
 Count = Annotated[int, Meta(ge=1, le=10_000)]
 Seconds = Annotated[float, Meta(gt=0, le=3600)]
 Bytes = Annotated[int, Meta(ge=1024, le=1024**3)]
+ManyBytes = Annotated[int, Meta(ge=1024, le=1024**5)]
 
 
 class SettingError(ValueError):
@@ -50,7 +51,13 @@ class Settings(Struct, frozen=True, kw_only=True):
     largest_body: Bytes = 1024 * 1024
     """Bytes of one request."""
     largest_batch_body: Bytes = 16 * 1024 * 1024
-    """Bytes of a worksheet, a batch of observations, a fleet or a job."""
+    """Bytes of a worksheet, a batch of observations, a fleet or a job that is sent as one JSON document."""
+    largest_upload: ManyBytes = 4 * 1024**3
+    """Bytes of a job that is sent as lines (NDJSON), unpacked; each line may have `largest_body`."""
+    upload_seconds: Seconds = 3600.0
+    """Longest time for such a job to arrive; it may pause for `body_seconds`."""
+    job_items: Annotated[int, Meta(ge=1, le=10**8)] = 1_000_000
+    """Items of one job that is sent as lines, or orders of one selection."""
     requests_per_minute: Annotated[int, Meta(ge=0, le=10**9)] = 0
     """Per key; 0 is no limit."""
     tenant_requests_per_minute: Annotated[int, Meta(ge=0, le=10**9)] = 0

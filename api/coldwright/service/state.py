@@ -59,6 +59,8 @@ class Services:
         self.now: Callable[[], datetime] = lambda: datetime.now(UTC)
         """The service's clock: what it says bounds whatever a device says."""
         self.streams: dict[str, int] = {}
+        self.uploads: dict[str, int] = {}
+        """Jobs that are arriving as lines, by tenant."""
         self.new_job: Callable[[], None] = lambda: None
         self.caller_of: Callable[[str | None], Awaitable[Caller]] = _nobody
         """Who is behind a key or a token now: asked again by what lasts longer than a request."""

@@ -117,6 +117,8 @@ class Endpoint:
     body_media_types: tuple[str, ...] = ("application/json",)
     unlisted_media_types: tuple[str, ...] = ()
     """Taken as well; in the document as `x-also-takes`, since makers of clients refuse a body that lists them."""
+    streamed: tuple[str, ...] = ()
+    """Of these media types the ones whose bodies the handler reads piece by piece, up to `COLDWRIGHT_LARGEST_UPLOAD` bytes."""
     examples: tuple[Example, ...] = ()
     problems: tuple[str, ...] = ()
     """Slugs beside those that every address can answer with."""

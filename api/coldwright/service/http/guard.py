@@ -17,7 +17,7 @@ from litestar.types import ASGIApp, Receive, Scope, Send
 
 from coldwright.engine.turns import asking_tenant
 from coldwright.service.http.authentication import Authenticator, secret_in
-from coldwright.service.http.body import raw_body
+from coldwright.service.http.body import is_streamed, raw_body
 from coldwright.service.http.callers import Caller
 from coldwright.service.http.endpoint import Asked, Endpoint
 from coldwright.service.http.hosts import AllowedHosts
@@ -148,7 +148,7 @@ class Guard:
             visit.caller = await self._caller(asked, endpoint)
         finally:
             limits.depart()
-        if endpoint.takes_body:
+        if endpoint.takes_body and not is_streamed(asked):
             connections, peer = self._services.connections, asked.scope.get("client")
             connections.receive(peer)
             try:

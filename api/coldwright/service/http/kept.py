@@ -20,8 +20,8 @@ class Kept:
         self._database, self._stored = database, stored
         self._seen: dict[str, tuple[float, int]] = {}
 
-    async def refuse_more(self, tenant: str) -> None:
-        """Raise a problem where a tenant keeps as much as it may."""
+    async def refuse_more(self, tenant: str, coming: int = 0) -> None:
+        """Raise a problem where a tenant keeps as much as it may, or would with the bytes that are coming."""
         if not self._most:
             return
         at, kept = self._seen.get(tenant, (float("-inf"), 0))
@@ -30,6 +30,10 @@ class Kept:
             if len(self._seen) > 10_000:
                 self._seen.clear()
             self._seen[tenant] = (time.monotonic(), kept)
+        if coming:
+            at, _ = self._seen[tenant]
+            kept += coming
+            self._seen[tenant] = (at, kept)  # until it is looked at anew
         if kept >= self._most:
             text = f"This tenant keeps {kept / MIB:.1f} MiB; it may keep {self._most // MIB} MiB."
             raise ProblemRaised("storage-used", text)

@@ -7,7 +7,7 @@ from typing import Any
 from litestar import HttpMethod, Response, route
 from litestar.handlers import HTTPRouteHandler
 
-from coldwright.service.http.body import largest_body
+from coldwright.service.http.body import largest_sent
 from coldwright.service.http.endpoint import Asked, Endpoint
 from coldwright.service.settings import Settings
 
@@ -39,7 +39,7 @@ def _handler(path: str, methods: list[str], endpoint: Endpoint, settings: Settin
         http_method=[HttpMethod(m) for m in methods],
         status_code=200,
         opt={"endpoint": endpoint},
-        request_max_body_size=largest_body(endpoint, settings),
+        request_max_body_size=largest_sent(endpoint, settings),
     )(handle)
 
 

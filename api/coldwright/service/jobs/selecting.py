@@ -1,18 +1,21 @@
 """Which kept orders a job takes, and what it changes in each."""
 
+from collections.abc import AsyncIterator, Sequence
 from datetime import date
 from typing import Annotated, Any
 
 import msgspec
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Allowed, Given, Refused, Text, about, field_error
+from coldwright.contract import Given, Refused, Text, about, field_error
 from coldwright.service.exploration.pointers import NoSuchPlace, replaced
 from coldwright.service.http.endpoint import Asked
-from coldwright.store.bookings import Filter, State, list_assessed
-from coldwright.store.jobs import NewItem
+from coldwright.store.bookings import Assessed, Filter, State, list_assessed
+from coldwright.store.jobs import Item
 
-MOST_ITEMS = 10_000
+AT_A_TIME = 200
+SHORT = 20
+"""Orders that are read, and that are changed in a moment."""
 
 
 class Change(Given, frozen=True, kw_only=True):
@@ -46,20 +49,20 @@ class BookingsWanted(Given, frozen=True, kw_only=True, rename={"from_": "from"})
     change: Annotated[tuple[Change, ...], about("Changes to every order.", max_length=20)] = ()
 
 
-async def selected(asked: Asked, wanted: BookingsWanted) -> list[NewItem]:
+async def pages_of(asked: Asked, wanted: BookingsWanted) -> AsyncIterator[list[Item]]:
     """The kept inputs of the orders, fleet and free stock included, with the changes. Raises `Refused`."""
     services, tenant = asked.services, asked.caller.tenant
-    kept = await services.stored(list_assessed, services.database, tenant, _filter(wanted), MOST_ITEMS + 1)
-    if not kept:
-        raise Refused([field_error("/bookings", "No kept order is of this selection.", code="nothing_there")])
-    if len(kept) > MOST_ITEMS:
-        text = f"There are more than {MOST_ITEMS} orders in this selection. Ask for a part of it at a time."
-        raise Refused([field_error("/bookings", text, code="out_of_range", allowed=Allowed(maximum=MOST_ITEMS))])
+    number, after = 0, None
+    while kept := await services.stored(list_assessed, services.database, tenant, _filter(wanted), AT_A_TIME, after):
+        yield await services.apart(_items, number, kept, wanted, long=len(kept) > SHORT)
+        number, after = number + len(kept), kept[-1].place
 
-    def changed() -> list[NewItem]:
-        return [NewItem(name, _changed(name, given, wanted), digest) for name, given, digest in kept]
 
-    return await services.apart(changed, long=len(kept) > 100)
+def _items(first: int, kept: Sequence[Assessed], wanted: BookingsWanted) -> list[Item]:
+    return [
+        Item(number, order.reference, _changed(order.reference, order.given, wanted), before=order.digest)
+        for number, order in enumerate(kept, first)
+    ]
 
 
 def _filter(wanted: BookingsWanted) -> Filter:

@@ -12,11 +12,12 @@ from coldwright.store.bookings.booking import (
     Wanted,
 )
 from coldwright.store.bookings.keep import get_booking, judge_booking, present, put_booking
-from coldwright.store.bookings.listing import Filter, list_assessed, list_bookings
+from coldwright.store.bookings.listing import Assessed, Filter, list_assessed, list_bookings
 from coldwright.store.bookings.stock import taken
 
 __all__ = [
     "STATES",
+    "Assessed",
     "Booking",
     "Filter",
     "Head",

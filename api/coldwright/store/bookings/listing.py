@@ -82,15 +82,31 @@ def _typed(name: str, text: str) -> Any:
     return datetime.fromisoformat(text) if name == "updated_at" else int(text) if name == "severity" else text
 
 
-def list_assessed(database: Database, tenant: str, wanted: Filter, size: int) -> list[tuple[str, bytes, str]]:
-    """Of the revisions shown: reference, the input that was assessed, digest of what came of it; in the same order."""
+class Assessed(Struct, frozen=True):
+    """What of a kept order is assessed again."""
+
+    reference: str
+    given: bytes
+    """The input that was assessed."""
+    digest: str
+    """Of what came of it."""
+    place: tuple[str, str]
+    """Where it stands in the list."""
+
+
+def list_assessed(
+    database: Database, tenant: str, wanted: Filter, size: int, after: tuple[str, str] | None = None
+) -> list[Assessed]:
+    """Of the revisions shown what was assessed, by the first day and the reference, beginning after a place."""
     b, h = bookings.c, booking_heads.c
-    query = _listed(select(h.reference, records.c.given, records.c.digest), tenant, wanted)
+    query = _listed(select(h.reference, h.period_from, records.c.given, records.c.digest), tenant, wanted)
+    if after is not None:
+        query = query.where(_beyond(("period_from", "reference"), after))
     query = query.join(bookings, and_(b.tenant == h.tenant, b.reference == h.reference, b.revision == _shown()))
     query = query.join(records, and_(records.c.tenant == b.tenant, records.c.digest == b.digest))
     with database.reading() as connection:
         rows = connection.execute(query.order_by(h.period_from, h.reference).limit(size))
-        return [(row.reference, row.given, row.digest) for row in rows]
+        return [Assessed(r.reference, r.given, r.digest, (r.period_from, r.reference)) for r in rows]
 
 
 def references_of(connection: Connection, tenant: str, wanted: Filter) -> list[str]:

@@ -1,7 +1,7 @@
 """Jobs: many evaluations that outlive a request. The rows are the truth: a chunk can be worked off twice without harm."""
 
 from coldwright.store.jobs.job import ENDED, Item, Job, JobState, KeyReused, New, NewItem, TooManyJobs
-from coldwright.store.jobs.keep import cancel_job, create_job, delete_old_jobs, get_job, jobs_under_way, list_jobs
+from coldwright.store.jobs.keep import cancel_job, create_job, get_job, jobs_under_way, list_jobs
 from coldwright.store.jobs.results import list_items, list_worst
 
 __all__ = [
@@ -15,7 +15,6 @@ __all__ = [
     "TooManyJobs",
     "cancel_job",
     "create_job",
-    "delete_old_jobs",
     "get_job",
     "jobs_under_way",
     "list_items",

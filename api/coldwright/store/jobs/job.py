@@ -51,6 +51,16 @@ class Item(Struct, frozen=True):
     """How often the process that worked on it died or was too slow."""
 
 
+class Head(Struct, frozen=True):
+    """A job to be made, whose items come later."""
+
+    id: str
+    calculator: str
+    units: str
+    needs: str
+    keep: bytes
+
+
 class NewItem(NamedTuple):
     """An item to be made: the caller's name for it, and its input."""
 
