@@ -32,7 +32,8 @@ def start(tmp_path: Path) -> Iterator[Callable[..., RunningService]]:
     yield begin
     for service in started:
         for pid in service.processes():
-            os.kill(pid, signal.SIGKILL)
+            with contextlib.suppress(ProcessLookupError):  # it may end by itself meanwhile
+                os.kill(pid, signal.SIGKILL)
         service.process.wait(10)
 
 

@@ -14,7 +14,8 @@ from quantity import q
 
 from coldwright.contract import Refused
 
-MANY = settings(max_examples=min(500, settings().max_examples))
+MANY = settings(max_examples=20 if settings().max_examples <= 50 else 500)
+"""Each example is two whole plans: few in the ordinary run, many every night."""
 NO_MACHINES = {"no_machine_suits", "no_combination"}
 
 
