@@ -10,5 +10,8 @@ lock() {
 # what builds the one dependency that comes as a source archive only
 echo setuptools | uv pip compile - --universal --python-version 3.11 --generate-hashes --no-annotate --no-header --quiet \
     -o deploy/build.lock
+# results of jobs as Parquet, for whoever wants them: a third as large as all the rest
+grep -o '"pyarrow>[^"]*"' pyproject.toml | tr -d '"' | uv pip compile - --universal --python-version 3.11 --generate-hashes \
+    --no-annotate --no-header --quiet -o deploy/parquet.lock
 lock deploy/requirements.lock --extra install --extra postgres --extra scale --extra oidc
-lock deploy/requirements-test.lock --extra install --extra postgres --extra scale --extra oidc --extra telemetry --extra dev
+lock deploy/requirements-test.lock --extra install --extra postgres --extra scale --extra parquet --extra oidc --extra telemetry --extra dev

@@ -265,7 +265,10 @@ def test_the_proxy_passes_batches_and_streams_and_hides_the_numbers(deploy: Path
     assert int(re.findall(r"client_max_body_size (\d+)m;", text)[0]) * 1024 * 1024 >= Settings().largest_batch_body
     stream = re.findall(r"location ~ (\S+) \{", text)
     assert len(stream) == 1
-    assert [p for p in paths if re.search(stream[0], p.replace("{id}", "start-7"))] == ["/v1/startups/{id}/events"]
+    streamed = {p for p in paths if re.search(stream[0], p.replace("{id}", "start-7"))}
+    assert streamed == {"/v1/startups/{id}/events", "/v1/jobs/{id}/events"}
+    jobs = re.findall(r"location = /v1/jobs \{[^}]*client_max_body_size (\d+)m;[^}]*proxy_request_buffering off;", text)
+    assert int(jobs[0]) * 1024 * 1024 == Settings().largest_upload
     assert re.search(r"location = /metrics \{\s+return 404;", text)
 
 

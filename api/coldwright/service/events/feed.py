@@ -27,6 +27,7 @@ KINDS = {
     "schedule.ran": "A schedule had bookings looked at again.",
     "startup.status": "The status of a start changed.",
     "startup.stop_now": "A running machine must be stopped.",
+    "job.progress": "Another tenth of a job is done; at most nine for a job, none for one that is done at once.",
     "job.done": "A job has ended.",
 }
 

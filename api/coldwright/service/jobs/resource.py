@@ -15,8 +15,11 @@ from coldwright.service.http.paging import (
     token_after,
 )
 from coldwright.service.http.replies import json_reply
+from coldwright.service.http.streams import MEDIA_TYPE
 from coldwright.service.jobs.creating import create
 from coldwright.service.jobs.idempotency import KEY
+from coldwright.service.jobs.parquet import PARQUET
+from coldwright.service.jobs.progress import stream
 from coldwright.service.jobs.request import EXAMPLE, JobRequest
 from coldwright.service.jobs.results import CSV, NDJSON, JobResults, results
 from coldwright.service.jobs.status import JobStatus, find_job, status_of
@@ -65,6 +68,12 @@ async def _cancel(asked: Asked) -> Response[bytes]:
 
 
 ID = Parameter("id", "path", "Id of the job.", {"type": "string", "pattern": "^[0-9a-f]{24}$"})
+LAST_EVENT = Parameter(
+    "Last-Event-ID",
+    "header",
+    "Id of the last event that you have, as a browser's listener sends it when it comes back.",
+    {"type": "string", "maxLength": 20},
+)
 
 
 def endpoints() -> list[Endpoint]:
@@ -131,10 +140,36 @@ def endpoints() -> list[Endpoint]:
             tag="exploration",
             scope="book",
             handler=_results,
-            replies={200: Reply("A page of those that are done.", JobResults, other_media_types=(NDJSON, CSV))},
-            description="As lines of JSON or as a table (`Accept`), all that are done are sent, and no pages are made.",
+            replies={
+                200: Reply("A page of those that are done.", JobResults, other_media_types=(NDJSON, CSV, PARQUET))
+            },
+            description=(
+                "As lines of JSON, as a table (CSV) or as Parquet (`Accept`), all that are done are sent, and no pages are made. "
+                "Parquet, where the operator has installed it, has three columns for each pointer of `keep`: the text, ` value` "
+                "with the number and ` unit`."
+            ),
             parameters=(ID, *PAGE_PARAMETERS),
             problems=(*common, "refused-input", "not-acceptable"),
+        ),
+        Endpoint(
+            method="GET",
+            path="/v1/jobs/{id}/events",
+            operation_id="streamJob",
+            summary="How far a job is, as it goes on",
+            description=(
+                "Server-sent events: `progress`, at most one for each hundredth, and `done`, after which the stream ends; the "
+                "data of each is what GET answers. Events of the feed and of webhooks, `job.progress` for each tenth and "
+                "`job.done`, come without a stream."
+            ),
+            tag="exploration",
+            scope="book",
+            handler=stream,
+            replies={
+                200: Reply("The stream.", str, MEDIA_TYPE),
+                204: Reply("It has ended, and you know (`Last-Event-ID`)."),
+            },
+            parameters=(ID, LAST_EVENT),
+            problems=common,
         ),
         Endpoint(
             method="DELETE",

@@ -2,19 +2,18 @@
 
 import asyncio
 import contextlib
-import time
 from collections.abc import AsyncIterator
 from datetime import datetime
 from typing import Any
 
 import structlog
 from litestar import Response
-from litestar.response import Stream
 
 from coldwright.engine import Failure
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import encode, wanted_units
+from coldwright.service.http.streams import Lasting, event_stream
 from coldwright.service.http.visit import visit_of
 from coldwright.service.startups.audit import keep_sent
 from coldwright.service.startups.reply import moved_on, zone_of
@@ -26,10 +25,7 @@ from coldwright.store.startups import Startup
 
 log = structlog.get_logger("coldwright.startups")
 
-STREAM_SECONDS = 3_600
 LOOK_EVERY = 2.0
-HEARTBEAT = 15.0
-MOST_STREAMS = 20
 
 
 _wakers: dict[tuple[str, str], set[asyncio.Event]] = {}
@@ -47,15 +43,7 @@ async def stream(asked: Asked) -> Response[Any]:
     if moved := await moved_on(asked, startup):
         return moved
     zone_of(asked)
-    open_streams = asked.services.streams
-    if open_streams.get(asked.caller.id, 0) >= MOST_STREAMS:
-        raise ProblemRaised("overloaded", f"This key has {MOST_STREAMS} streams open.", retry_after=5)
-    return Stream(
-        _changes(asked, startup),
-        status_code=200,
-        media_type="text/event-stream",
-        headers={"Cache-Control": "no-store", "X-Accel-Buffering": "no"},
-    )
+    return event_stream(asked, _changes(asked, startup))
 
 
 class Watch:
@@ -91,22 +79,18 @@ async def _changes(asked: Asked, startup: Startup) -> AsyncIterator[bytes]:
     services, tenant = asked.services, asked.caller.tenant
     waker = asyncio.Event()
     _wakers.setdefault((tenant, startup.id), set()).add(waker)
-    services.streams[asked.caller.id] = services.streams.get(asked.caller.id, 0) + 1
-    secret = visit_of(asked.scope).secret
+    secret, lasting = visit_of(asked.scope).secret, Lasting(asked)
     watch = Watch(asked, startup.id, asked.header("last-event-id") or "")
-    began = spoke = time.monotonic()
     try:
-        yield b"retry: 3000\n\n"
-        while time.monotonic() - began < STREAM_SECONDS and not services.stopping:
+        while lasting.goes_on:
             try:
                 await services.caller_of(secret)  # a key that was revoked hears no more
                 event = await watch.look()
             except (StoreUnavailable, Failure, ProblemRaised) as error:
                 log.warning("stream_ended", startup=startup.id, reason=str(error)[:500], trace_id=asked.trace_id)
                 return  # the listener comes back by itself, and gets the reason then
-            if event is not None or time.monotonic() - spoke > HEARTBEAT:
-                spoke = time.monotonic()
-                yield event or b": still here\n\n"
+            if text := lasting.said(event):
+                yield text
             with contextlib.suppress(TimeoutError):
                 await asyncio.wait_for(waker.wait(), LOOK_EVERY)
             waker.clear()
@@ -114,9 +98,6 @@ async def _changes(asked: Asked, startup: Startup) -> AsyncIterator[bytes]:
         _wakers[tenant, startup.id].discard(waker)
         if not _wakers[tenant, startup.id]:
             del _wakers[tenant, startup.id]
-        services.streams[asked.caller.id] -= 1
-        if not services.streams[asked.caller.id]:
-            del services.streams[asked.caller.id]
 
 
 def _event(startup: Startup, verdict: Verdict, zone: str) -> bytes:

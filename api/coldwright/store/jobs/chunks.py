@@ -18,7 +18,10 @@ from sqlalchemy import Connection, and_, bindparam, delete, func, insert, select
 from coldwright.store.database import Database
 from coldwright.store.job_tables import job_chunks, job_items, jobs
 from coldwright.store.jobs.job import ENDED, Item, Job, as_item, as_job
-from coldwright.store.jobs.keep import chunk_row, end_job
+from coldwright.store.jobs.keep import chunk_row, end_job, note_job
+
+TENTHS = 10
+"""Steps of a job whose events are written; its end is another."""
 
 
 class Chunk(Struct, frozen=True):
@@ -139,6 +142,8 @@ def finish(
             values["moved_at"] = datetime.now(UTC)
         connection.execute(update(jobs).where(*here).values(values))
         if job.done < job.total:
+            if job.done * TENTHS // job.total > (row.answered + row.failed) * TENTHS // job.total:
+                note_job(connection, chunk.tenant, job, "job.progress", state)
             return True
         end_job(connection, chunk.tenant, job, ended_as(job))
         return False

@@ -138,10 +138,15 @@ def end_job(connection: Connection, tenant: str, job: Job, state: str) -> None:
     connection.execute(update(jobs).where(*_here(tenant, job.id)).values(state=state, finished_at=datetime.now(UTC)))
     c = job_chunks.c
     connection.execute(delete(job_chunks).where(c.tenant == tenant, c.job == job.id))
+    note_job(connection, tenant, job, "job.done", state)
+
+
+def note_job(connection: Connection, tenant: str, job: Job, kind: str, state: str) -> None:
+    """Write an event of how far a job is. Do it last."""
     facts = {
         "state": state, "calculator": job.calculator, "total": job.total, "answered": job.answered, "failed": job.failed,
     }  # fmt: skip
-    add_event(connection, tenant, "job.done", job.id, facts)
+    add_event(connection, tenant, kind, job.id, facts)
 
 
 def _here(tenant: str, job_id: str) -> tuple[Any, Any]:

@@ -1,0 +1,59 @@
+"""Streams of server-sent events: how many a key may have open, and how long each lasts."""
+
+import time
+from collections.abc import AsyncIterator
+
+from litestar.response import Stream
+
+from coldwright.service.http.endpoint import Asked
+from coldwright.service.http.problems import ProblemRaised
+
+MEDIA_TYPE = "text/event-stream"
+STREAM_SECONDS = 3_600
+HEARTBEAT = 15.0
+"""Seconds of silence after which a line says that the stream is still there."""
+MOST_STREAMS = 20
+STILL_HERE = b": still here\n\n"
+COMES_BACK = b"retry: 3000\n\n"
+"""A listener whose stream ended comes back after three seconds."""
+
+
+def event_stream(asked: Asked, events: AsyncIterator[bytes]) -> Stream:
+    """The answer that sends these as they come; raises a problem where the key has too many open."""
+    if asked.services.streams.get(asked.caller.id, 0) >= MOST_STREAMS:
+        raise ProblemRaised("overloaded", f"This key has {MOST_STREAMS} streams open.", retry_after=5)
+    headers = {"Cache-Control": "no-store", "X-Accel-Buffering": "no"}
+    return Stream(_counted(asked, events), status_code=200, media_type=MEDIA_TYPE, headers=headers)
+
+
+async def _counted(asked: Asked, events: AsyncIterator[bytes]) -> AsyncIterator[bytes]:
+    streams, caller = asked.services.streams, asked.caller.id
+    streams[caller] = streams.get(caller, 0) + 1
+    try:
+        yield COMES_BACK
+        async for event in events:
+            yield event
+    finally:
+        streams[caller] -= 1
+        if not streams[caller]:
+            del streams[caller]
+
+
+class Lasting:
+    """Whether a stream goes on, and when it has to say that it is there."""
+
+    def __init__(self, asked: Asked) -> None:
+        self._services = asked.services
+        self._began = self._spoke = time.monotonic()
+
+    @property
+    def goes_on(self) -> bool:
+        """Until its time is over, or the service stops."""
+        return time.monotonic() - self._began < STREAM_SECONDS and not self._services.stopping
+
+    def said(self, event: bytes | None) -> bytes | None:
+        """What to send: the event; or, where there is none and it was silent for long, that it is still there."""
+        if event is None and time.monotonic() - self._spoke <= HEARTBEAT:
+            return None
+        self._spoke = time.monotonic()
+        return event or STILL_HERE
