@@ -55,6 +55,15 @@ def test_its_own_tests_pass(folder: Path) -> None:
     assert "17 passed" in told
 
 
+@pytest.mark.parametrize(
+    "name", [".github/workflows/test.yml", ".github/last_releases.py", "tests/test_last_releases.py"]
+)
+def test_the_example_is_tested_against_the_same_releases(name: str, tmp_path: Path) -> None:
+    made = new_plugin("evaporative", tmp_path) / name
+    kept = Path(__file__).parents[2] / "plugins" / "example" / name
+    assert kept.read_text("utf-8") == made.read_text("utf-8")
+
+
 def test_it_is_tidy(folder: Path) -> None:
     run(folder, "ruff", "check", "--no-cache", ".")
     run(folder, "ruff", "format", "--no-cache", "--check", ".")
