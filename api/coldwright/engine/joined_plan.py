@@ -35,10 +35,12 @@ class _Drawn(NamedTuple):
 
 def with_parts(served: Served, parts: Sequence[Served], plan: Evaluated) -> Steps:
     """The plan with what the parts say, or the next one that neither it nor they stop; else the first with their stops."""
-    asked, digests, ruled_out = members(plan.body)["given"], [plan.digest], list[dict[str, Any]]()
+    whole, digests, ruled_out = Joined(plan), [plan.digest], list[dict[str, Any]]()
+    asked = whole.given
     first: Joined | None = None
     for turn in range(MOST_ANEW + 1):
-        drawn = _drawn(plan, (yield from in_turn(parts, _known(plan))))
+        known = {**whole.results, "order": whole.given}
+        drawn = _drawn(whole, (yield from in_turn(parts, known)))
         digests += drawn.digests
         if first is None:
             first = drawn.whole
@@ -54,15 +56,10 @@ def with_parts(served: Served, parts: Sequence[Served], plan: Evaluated) -> Step
         (answered,) = yield [Question(served, _without(asked, ruled_out))]
         if not isinstance(answered, Evaluated) or answered.outcome == "unacceptable":
             break
-        plan = answered
+        plan, whole = answered, Joined(answered)
         digests.append(plan.digest)
     assert first is not None  # noqa: S101 - one plan at least was drawn
     return _finished(first, asked, digests)
-
-
-def _known(plan: Evaluated) -> dict[str, Raw]:
-    whole = members(plan.body)
-    return {**members(whole["results"]), "order": whole["given"]}
 
 
 def _may_try_another(served: Served, drawn: _Drawn) -> bool:
@@ -81,8 +78,8 @@ def _without(asked: Raw, ruled_out: list[dict[str, Any]]) -> bytes:
     return msgspec.json.encode({**order, RULED_OUT: [*before, *ruled_out]})
 
 
-def _drawn(plan: Evaluated, said: list[Said]) -> _Drawn:
-    whole, stops = Joined(plan), list[tuple[Served, str]]()
+def _drawn(whole: Joined, said: list[Said]) -> _Drawn:
+    stops = list[tuple[Served, str]]()
     stock = _Stock(whole)
     for part, answer in said:
         if isinstance(answer, str):
@@ -97,10 +94,11 @@ def _drawn(plan: Evaluated, said: list[Said]) -> _Drawn:
             continue
         answered["findings"] += stock.short_of(part, picked := stock.lines(part, lines))
         whole.take_in(part, answered, answer.digest, led={"order": ""})
-        whole.write("pick_list", [*whole.read("pick_list", []), *picked])
-        asks = [{**msgspec.to_builtins(q), "calculator": part.calculator.id} for q in questions]
-        open_ = [*whole.read("open_questions", []), *asks]
-        whole.write("open_questions", sorted(open_, key=lambda q: not q["decides"]))
+        whole.extend("pick_list", picked)
+        if questions:
+            asks = [{**msgspec.to_builtins(q), "calculator": part.calculator.id} for q in questions]
+            open_ = [*whole.read("open_questions", []), *asks]
+            whole.write("open_questions", sorted(open_, key=lambda q: not q["decides"]))
         stops += [(part, f["statement"]) for f in answered["findings"] if f["severity"] == "stop"][:1]
     return _Drawn(whole, digests_of(said), stops)
 

@@ -153,6 +153,11 @@ class Joined:
         """Put one of the results."""
         self.results[name] = Raw(msgspec.json.encode(value))
 
+    def extend(self, name: str, more: Sequence[Any]) -> None:
+        """Put more at the end of a list of the results, which stays unread."""
+        before = msgspec.json.decode(self.results[name], type=list[Raw]) if name in self.results else []
+        self.write(name, [*before, *more])
+
     def _add(self, kind: str, note: dict[str, Any]) -> None:
         """One more, where nobody said it before."""
         encoded = msgspec.json.encode(note)
