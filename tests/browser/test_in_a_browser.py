@@ -10,8 +10,10 @@ from urllib.parse import quote
 import httpx
 import pytest
 from axe_playwright_python.sync_playwright import Axe
+from identity import IdentityProvider
 from playwright.sync_api import Browser, Page, PdfMargins
 from read_pages import pages_of
+from running import RunningService, free_port
 from startup_histories import CONFIGURATION, base
 
 GIVEN: dict[str, Any] = {
@@ -142,6 +144,32 @@ def test_an_order_is_booked_and_its_questions_answered_by_clicks(browser: Browse
     assert page.locator('main [name$="/value"]').first.input_value() == "not a number"
     assert [w for w in wrong if "422" not in w] == []
     page.close()
+
+
+def test_somebody_signs_in_at_a_provider_on_another_site_and_is_signed_in(browser: Browser, tmp_path: Path) -> None:
+    """In earnest: the session's cookie is strict, and the provider of another site leads back to us."""
+    provider, port = IdentityProvider("localhost"), free_port()
+    settings = provider.settings(f"http://127.0.0.1:{port}") | {"require_keys": "1", "engine": "inline"}
+    service = RunningService(tmp_path, settings, port=port).wait_ready(120)
+    page, wrong = opened(browser, 390, "light")
+    try:
+        page.goto(f"{service.url}/yard?from=2027-01-04")
+        found = Axe().run(page).response["violations"]
+        assert found == [], [v["id"] for v in found]
+        page.get_by_role("link", name="Sign in with your company's account").click()
+        page.wait_for_url("**/yard?from=2027-01-04", timeout=30_000)
+        assert page.inner_text("h1").startswith("Yard")
+        page.reload()
+        assert page.inner_text("h1").startswith("Yard")
+        page.get_by_role("button", name="Sign out").click()
+        page.wait_for_url("**/sign-in")
+        page.goto(f"{service.url}/yard")
+        assert page.inner_text("h1") == "Sign in"
+        assert wrong == []
+    finally:
+        page.close()
+        service.stop()
+        provider.stop()
 
 
 def test_a_start_is_driven_from_nothing_to_ready_by_clicks(browser: Browser, site: str) -> None:

@@ -26,7 +26,7 @@ from coldwright.store.machines import Machine, put_machine
 from coldwright.store.observations import Arriving, add_observations
 from coldwright.store.plugin_ids import register
 from coldwright.store.schedules import Plan, list_schedules, put_schedule
-from coldwright.store.sessions import key_of_session, open_session
+from coldwright.store.sessions import open_session, whose_session
 from coldwright.store.startups import Change, put_startup
 from coldwright.store.verdicts import NewVerdict, keep_verdict
 from coldwright.store.webhooks import put_webhook, queue_events
@@ -138,8 +138,8 @@ def test_what_is_left_out_of_an_archive_is_in_no_one_s_way(
     counted = window(target, "acme/minute")
     assert counted is not None
     assert counted.count == 5
-    assert key_of_session(database, opened[1]) is not None
-    assert key_of_session(target, opened[1]) is None, "the key came along, the session did not"
+    assert whose_session(database, opened[1]) is not None
+    assert whose_session(target, opened[1]) is None, "the key came along, the session did not"
     assert find_key(target, secret) is not None
 
 

@@ -34,7 +34,7 @@ from coldwright.service.jobs import driving
 from coldwright.service.jobs import resource as jobs
 from coldwright.service.openapi.document import build_document
 from coldwright.service.openapi.published import Published
-from coldwright.service.people import bench, ordering, plant, recording, signin, yard
+from coldwright.service.people import bench, ordering, plant, recording, signin, signin_elsewhere, yard
 from coldwright.service.people.problems import for_people
 from coldwright.service.resources import catalogue, keys, operation, quotas, records
 from coldwright.service.settings import Settings, weights_in
@@ -125,7 +125,7 @@ def create_app(
     )
     database = Database(settings.database_url)
     services = Services(settings, registry, engine, database)
-    endpoints = all_endpoints(registry)
+    endpoints = [*all_endpoints(registry), *signin_elsewhere.endpoints(settings)]
     services.published = Published(lambda: msgspec.json.encode(document_of(registry, endpoints, settings.public_url)))
     open_address = bound is not None and not is_loopback(bound)
     authenticator = Authenticator(settings, services.keys_database, services.keys, open_address=open_address)

@@ -14,6 +14,9 @@ Bytes = Annotated[int, Meta(ge=1024, le=1024**3)]
 ManyBytes = Annotated[int, Meta(ge=1024, le=1024**5)]
 
 
+SCOPES = frozenset({"calculate", "book", "field", "fleet", "admin"})
+
+
 class SettingError(ValueError):
     """A setting that can't be read, by the name of its variable."""
 
@@ -106,6 +109,18 @@ class Settings(Struct, frozen=True, kw_only=True):
     oidc_audience: str = ""
     oidc_jwks_url: str = ""
     """Where the issuer's keys are; empty: no bearer tokens are taken but our own keys."""
+    oidc_client_id: str = ""
+    """Under which the issuer knows this service: people sign in there, by its authorization code with PKCE. Empty: they sign
+    in with a key. The issuer's addresses come from its discovery document; it must know `public_url` and
+    `/sign-in/return` as where people come back to."""
+    oidc_client_secret: str = ""
+    """Of that client; empty for a public one, which PKCE alone protects."""
+    oidc_tenant_claim: str = "tenant"
+    """Claim that names the tenant. Who has none is a tenant of their own."""
+    oidc_scope_claim: str = "scope"
+    """Claim with what somebody may do here: words with spaces between, or a list."""
+    oidc_scope_map: str = ""
+    """What the words of that claim allow, `dispatchers=book+fleet+calculate,crew=field`; empty: the words are scopes."""
     telemetry: bool = False
     """OpenTelemetry traces; needs the `telemetry` extra."""
 
@@ -145,7 +160,37 @@ def from_environment(environment: Mapping[str, str] = os.environ) -> Settings:
             "COLDWRIGHT_OIDC_JWKS_URL needs COLDWRIGHT_OIDC_ISSUER and COLDWRIGHT_OIDC_AUDIENCE: "
             "without them any token of that provider would do"
         )
+    _check_client(settings)
     return settings
+
+
+def _check_client(settings: Settings) -> None:
+    """Raise `SettingError` for settings with which nobody could sign in safely."""
+    scope_map_in(settings.oidc_scope_map)
+    if not settings.oidc_client_id:
+        return
+    if not (settings.oidc_issuer and settings.public_url):
+        raise SettingError(
+            "COLDWRIGHT_OIDC_CLIENT_ID needs COLDWRIGHT_OIDC_ISSUER, where people sign in, and COLDWRIGHT_PUBLIC_URL, "
+            "where they come back to"
+        )
+    issuer = urlsplit(settings.oidc_issuer)
+    if issuer.scheme != "https" and issuer.hostname not in ("127.0.0.1", "::1", "localhost"):
+        raise SettingError(f"COLDWRIGHT_OIDC_ISSUER={settings.oidc_issuer!r}: people sign in over https alone")
+
+
+def scope_map_in(text: str) -> dict[str, tuple[str, ...]]:
+    """From `dispatchers=book+fleet,crew=field`; raises `SettingError`."""
+    found: dict[str, tuple[str, ...]] = {}
+    for part in filter(None, (p.strip() for p in text.split(","))):
+        word, _, scopes = part.rpartition("=")
+        named = tuple(scope.strip() for scope in scopes.split("+"))
+        if not word.strip() or not set(named) <= SCOPES:
+            raise SettingError(
+                f"COLDWRIGHT_OIDC_SCOPE_MAP: {part!r} is not of the form word=scope+scope, of {', '.join(sorted(SCOPES))}"
+            )
+        found[word.strip()] = named
+    return found
 
 
 def weights_in(text: str) -> dict[str, int]:

@@ -28,7 +28,7 @@ LEFT_OUT = {
     locks: "rows that are there to be locked; they say nothing",
     probes: "written to see whether anything can be written",
     rate_windows: "requests counted in a running minute: they may be lost, and count nothing once it is over",
-    sessions: "whoever was signed in signs in again, with a key that is in the archive",
+    sessions: "whoever was signed in signs in again",
 }
 """Tables that no archive has, and why: they may hold rows when one is restored."""
 

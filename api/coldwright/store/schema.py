@@ -32,8 +32,10 @@ sessions = Table(
     Column("key_id", String(32), nullable=False),
     instant("created_at"),
     instant("expires_at"),
+    Column("holder", Text, nullable=False, server_default=""),
 )
-"""People who signed in with a key. A session is never more than its key, and ends with it."""
+"""People who signed in: with a key, and a session is never more than its key and ends with it; or through an identity
+provider, with what it said of them as JSON, and no key."""
 
 records = Table(
     "records",

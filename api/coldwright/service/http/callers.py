@@ -5,8 +5,9 @@ from typing import Literal
 from msgspec import Struct
 
 from coldwright.contract.answer import Units
+from coldwright.service.settings import SCOPES
 
-ALL_SCOPES = frozenset({"calculate", "book", "field", "fleet", "admin"})
+ALL_SCOPES = SCOPES
 Means = Literal["local", "key", "token", "none"]
 
 

@@ -125,6 +125,8 @@ class Endpoint:
     large_body: bool = False
     form: bool = False
     """Whether a form on a page of ours is sent there: it takes the session of a person, and shows that it is ours."""
+    open_query: bool = False
+    """Whether its query may have more than is declared: others send people there, with what they please."""
     log_name: str = ""
     documented: bool = True
     components: Mapping[str, Any] = field(default_factory=dict)

@@ -39,6 +39,8 @@ def check_query(asked: Asked) -> None:
     ]
     for name, values in sent.items():
         parameter = declared.get(name)
+        if parameter is None and asked.endpoint.open_query:
+            continue
         if parameter is None:
             errors.append(
                 _error(name, "There is no such parameter here.", "unknown_field", Allowed(one_of=tuple(declared)))

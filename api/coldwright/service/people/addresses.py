@@ -7,7 +7,13 @@ PAGE = Reply("A page.", str, "text/html")
 
 
 def page_at(
-    path: str, name: str, scope: KeyScope, handler: Handler, *parameters: Parameter, reply: Reply = PAGE
+    path: str,
+    name: str,
+    scope: KeyScope,
+    handler: Handler,
+    *parameters: Parameter,
+    reply: Reply = PAGE,
+    open_query: bool = False,
 ) -> Endpoint:
     """A page that is read, or another file that a page loads."""
     return Endpoint(
@@ -21,6 +27,7 @@ def page_at(
         replies={200: reply},
         parameters=parameters,
         documented=False,
+        open_query=open_query,
     )
 
 

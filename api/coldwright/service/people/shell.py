@@ -45,7 +45,7 @@ def templates() -> Environment:
 
 def written(asked: Asked, template: str, **data: Any) -> Markup:
     """A template as HTML, with what every one may use."""
-    common = {"token_name": TOKEN, "token": form_token(asked), "signed_in": asked.caller.means == "key"}
+    common = {"token_name": TOKEN, "token": form_token(asked), "signed_in": asked.caller.means in ("key", "token")}
     return Markup(templates().get_template(template).render(**(common | data)))  # noqa: S704 - the template escapes
 
 

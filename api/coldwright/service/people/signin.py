@@ -33,22 +33,30 @@ def _token(door: str) -> str:
     return hashlib.sha256(f"form {door}".encode()).hexdigest()
 
 
-async def _form(asked: Asked, wrong: str = "", status: int = 200) -> Response[bytes]:
+async def sign_in_form(asked: Asked, wrong: str = "", status: int = 200) -> Response[bytes]:
+    """The page where somebody signs in, and what went wrong before."""
     door = asked.cookies.get(DOOR) or secrets.token_urlsafe(24)
     response = await shown(
-        asked, "sign_in.html", status=status, token=_token(door), wrong=wrong, next=inside(asked.query("next"))
+        asked,
+        "sign_in.html",
+        status=status,
+        token=_token(door),
+        wrong=wrong,
+        next=inside(asked.query("next")),
+        elsewhere=bool(asked.services.settings.oidc_client_id),
     )
-    cookie = Cookie(key=DOOR, value=door, path="/sign-in", httponly=True, samesite="strict", secure=_secure(asked))
+    cookie = Cookie(key=DOOR, value=door, path="/sign-in", httponly=True, samesite="strict", secure=is_secure(asked))
     response.set_cookie(cookie)
     return response
 
 
-def _secure(asked: Asked) -> bool:
+def is_secure(asked: Asked) -> bool:
+    """Whether cookies go over TLS alone."""
     return asked.services.settings.public_url.startswith("https://")
 
 
 async def _get(asked: Asked) -> Response[bytes]:
-    return await _form(asked)
+    return await sign_in_form(asked)
 
 
 async def _post(asked: Asked) -> Response[bytes]:
@@ -65,8 +73,8 @@ async def _post(asked: Asked) -> Response[bytes]:
     services = asked.services
     opened = await services.stored(open_session, services.database, sent.get("key", "").strip())
     if opened is None:
-        return await _form(asked, "This key is not known, or is no longer in force.", 401)
-    return with_session(see(inside(sent.get("next"))), opened[1], secure=_secure(asked))
+        return await sign_in_form(asked, "This key is not known, or is no longer in force.", 401)
+    return with_session(see(inside(sent.get("next"))), opened[1], secure=is_secure(asked))
 
 
 async def _out(asked: Asked) -> Response[bytes]:
@@ -74,7 +82,7 @@ async def _out(asked: Asked) -> Response[bytes]:
     if token:
         await asked.services.stored(end_session, asked.services.database, token)
         asked.services.forget(token)
-    return with_session(see("/sign-in"), "", secure=_secure(asked))
+    return with_session(see("/sign-in"), "", secure=is_secure(asked))
 
 
 async def _asset(asked: Asked) -> Response[bytes]:
