@@ -22,20 +22,16 @@ FUEL = "fuel"
 
 
 def loading(results: AssessmentResults, everything: bool, serials: Sequence[tuple[str, str]] = ()) -> Section | None:
-    """Load by load, then trade by trade; with why where everything is asked for."""
+    """Load by load, then what travels on none, trade by trade; with why where everything is asked for."""
     lines = [line for line in results.pick_list if not line.item.startswith(FUEL)]
-    left = {line.item: line.count for line in lines}
     blocks: list[Block | None] = []
-    for place, (vehicle, mass, carried) in enumerate(_loads(results), 1):
-        on_it = [(line, min(carried[line.item], line.count)) for line in lines if carried.get(line.item)]
-        for line, count in on_it:
-            left[line.item] -= count
-        title = f"Load {place}: {vehicle}, {mass}"
-        blocks += under(title, _table(on_it, everything, serials))
-    rest = [line for line in lines if left.get(line.item, 0) > 0]
+    for number, title in enumerate(_loads(results), 1):
+        on_it = [(line, c.count) for line in lines for c in line.carried_on if c.load == number]
+        blocks += under(f"Load {number}: {title}", _table(on_it, everything, serials))
     by_trade: dict[str, list[tuple[PlanPickLine, int]]] = {}
-    for line in rest:
-        by_trade.setdefault(TRADES.get(line.calculator.partition(".")[0], REST), []).append((line, line.count))
+    for line in lines:
+        if (left := line.count - sum(c.count for c in line.carried_on)) > 0:
+            by_trade.setdefault(TRADES.get(line.calculator.partition(".")[0], REST), []).append((line, left))
     for trade in sorted(by_trade, key=[*TRADES.values(), REST].index):
         blocks += under(
             f"{trade}: on no vehicle yet" if blocks else trade, _table(by_trade[trade], everything, serials)
@@ -43,15 +39,12 @@ def loading(results: AssessmentResults, everything: bool, serials: Sequence[tupl
     return section("What to load", *blocks, facts(*_fuel(results)))
 
 
-def _loads(results: AssessmentResults) -> Iterator[tuple[str, str, dict[str, int]]]:
+def _loads(results: AssessmentResults) -> Iterator[str]:
+    """Each lorry and what is on it in all."""
     site = results.site
-    if isinstance(site, UnsetType) or isinstance(site.transport, UnsetType):
-        return
-    for load in site.transport.loads:
-        carried: dict[str, int] = {}
-        for item in load.items:
-            carried[item.item] = carried.get(item.item, 0) + item.quantity
-        yield words(load.vehicle), quantity(load.mass), carried
+    if not isinstance(site, UnsetType) and not isinstance(site.transport, UnsetType):
+        for load in site.transport.loads:
+            yield f"{words(load.vehicle)}, {quantity(load.mass)}"
 
 
 def _fuel(results: AssessmentResults) -> Iterator[tuple[str, str]]:

@@ -7,6 +7,13 @@ from coldwright_booking.fleet import given as stock
 from coldwright_booking.order.facts import Facts
 
 
+class CarriedOn(Results, frozen=True, kw_only=True):
+    """Pieces of a line on one load."""
+
+    load: Annotated[int, about("Number of the load, from 1, in the order of `site.transport.loads`.")]
+    count: Annotated[int, about("How many of the line.")]
+
+
 class PlanPickLine(Results, frozen=True, kw_only=True):
     """One line of the pick list."""
 
@@ -18,6 +25,9 @@ class PlanPickLine(Results, frozen=True, kw_only=True):
     stock_short: Annotated[bool, about("Whether the stock has too few.")]
     from_stock: Annotated[bool, about("Whether the fleet document names this item.")]
     short_by: Annotated[int, about("How many are missing.")] = 0
+    carried_on: Annotated[
+        tuple[CarriedOn, ...], about("Which loads it travels on; none for fuel, and where no lorries were planned.")
+    ] = ()
 
 
 class PickList:

@@ -3,7 +3,7 @@
 Sizes of pallets and vehicles, and how many pieces go on a pallet, are common practice, no source.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from math import floor
 from typing import NamedTuple
@@ -62,6 +62,13 @@ class Load(NamedTuple):
     """In the fleet document."""
 
 
+class Pieces(NamedTuple):
+    """So many of an item on a pallet, or one by itself."""
+
+    item: str
+    each: int
+
+
 @dataclass(frozen=True)
 class TransportPlan:
     """What the vehicles carry."""
@@ -69,6 +76,8 @@ class TransportPlan:
     asked: Asked[TransportGiven, TransportResults] | Unanswered
     loads: tuple[Load, ...]
     """Beside the machines."""
+    packed: Mapping[str, Pieces]
+    """What is in a piece of cargo, by its id; the machines and the pallets of small gear are none of them."""
 
 
 class TransportNeeds(NamedTuple):
@@ -85,14 +94,15 @@ def decide(needs: TransportNeeds, desk: Desk) -> TransportPlan:
     """Ask for machines, single pieces and pallets together."""
     facts = needs.facts
     loads = tuple(_loads(needs))
-    items = (*_machines(facts, needs.machines.combination), *_pieces(facts, loads))
+    pieces = tuple(_pieces(facts, loads))
+    items = (*_machines(facts, needs.machines.combination), *(cargo for cargo, _ in pieces))
     asked = desk.try_ask(
         transport,
         TransportGiven(
             items=items, vehicles=(FLAT_TRAILER, FLATBED), site_unloading=facts.order.access.unloading or UNSET
         ),
     )
-    return TransportPlan(asked, loads)
+    return TransportPlan(asked, loads, {cargo.id: inside for cargo, inside in pieces if inside is not None})
 
 
 TRANSPORT = Block("transport", TransportNeeds, (transport,), decide)
@@ -151,8 +161,8 @@ def _machines(facts: Facts, combination: Combination) -> Iterator[CargoItem]:
         )
 
 
-def _pieces(facts: Facts, loads: Iterable[Load]) -> Iterator[CargoItem]:
-    """Single pieces, pallets of one kind, then pallets of all the small gear together."""
+def _pieces(facts: Facts, loads: Iterable[Load]) -> Iterator[tuple[CargoItem, Pieces | None]]:
+    """Single pieces, pallets of one kind, then pallets of all the small gear together; each with what is in it."""
     counts: dict[str, int] = {}
     rows: dict[str, stock.AnyAccessory] = {}
     for load in loads:
@@ -163,14 +173,15 @@ def _pieces(facts: Facts, loads: Iterable[Load]) -> Iterator[CargoItem]:
         row, each = rows[item], mass_of(rows[item])
         if stands_alone(row):
             length, width, height = size_of(row)
-            yield CargoItem(id=item, length=length, width=width, height=height, mass=each, quantity=count, unload=off)
+            alone = CargoItem(id=item, length=length, width=width, height=height, mass=each, quantity=count, unload=off)
+            yield alone, Pieces(item, 1)
         elif (most := _on_pallet(row)) is not None:
             yield from _pallets(item, count, each.si, min(most, max(1, floor(MOST_ON_PALLET.si / each.si))), off)
         else:
             small += each.si * count
     if small > 0:
         pallets = -int(-small // MOST_ON_PALLET.si)
-        yield _pallet(SMALL_GEAR, small / pallets, pallets, off)
+        yield _pallet(SMALL_GEAR, small / pallets, pallets, off), None
 
 
 def _on_pallet(row: stock.AnyAccessory) -> int | None:
@@ -182,12 +193,12 @@ def _on_pallet(row: stock.AnyAccessory) -> int | None:
     return DRUMS if isinstance(row, stock.Antifreeze) else None
 
 
-def _pallets(item: str, count: int, each: float, most: int, off: Unload) -> Iterator[CargoItem]:
+def _pallets(item: str, count: int, each: float, most: int, off: Unload) -> Iterator[tuple[CargoItem, Pieces]]:
     full, rest = divmod(count, most)
     if full:
-        yield _pallet(f"{item}, pallet of {most}", each * most, full, off)
+        yield _pallet(f"{item}, pallet of {most}", each * most, full, off), Pieces(item, most)
     if rest:
-        yield _pallet(f"{item}, pallet of {rest}", each * rest, 1, off)
+        yield _pallet(f"{item}, pallet of {rest}", each * rest, 1, off), Pieces(item, rest)
 
 
 def _pallet(name: str, kilograms: float, quantity: int, off: Unload) -> CargoItem:

@@ -110,3 +110,28 @@ def test_one_small_machine_goes_on_the_small_lorry(answer_of: Any) -> None:
     document = order(fleet=fleet(machine("small", 90, 1), accessories=WEIGHED), duty__load=q(60, "kW"))
     loads = answer_of("booking.assessment", document)["results"]["site"]["transport"]["loads"]
     assert [load["vehicle"] for load in loads] == ["flatbed"]
+
+
+def test_every_line_says_which_loads_carry_it_and_their_masses_add_up(answer_of: Any) -> None:
+    """By hand: the masses of the fleet times the counts on each load; small gear by pallets, within one line of each."""
+    for outdoors in (q(-10, "degC"), q(10, "degC")):
+        results = planned(answer_of, WEIGHED, site__lowest_ambient_temperature=outdoors)
+        each = {row["item"]: row["mass"]["value"] for row in WEIGHED}
+        body = machine("middle", 150, 3)["body"]
+        dry = body.get("mass_dry", body["mass_operating"])["value"]
+        loads = results["site"]["transport"]["loads"]
+        carried, most = [0.0] * len(loads), 0.0
+        for line in results["pick_list"]:
+            if line["item"] == FUEL:
+                assert line["carried_on"] == []
+                continue
+            assert sum(part["count"] for part in line["carried_on"]) == line["count"], line
+            mass = dry if line["kind"] == "machine" else each.get(line["item"], 20.0)
+            most = max(most, 0.0 if line["kind"] == "machine" else mass * line["count"])
+            for part in line["carried_on"]:
+                carried[part["load"] - 1] += mass * part["count"]
+        stated = [load["mass"]["value"] for load in loads]
+        assert sum(carried) == pytest.approx(sum(stated))
+        small = sum(e["quantity"] for load in loads for e in load["items"] if e["item"] == "small gear")
+        for ours, theirs in zip(carried, stated, strict=True):
+            assert ours == pytest.approx(theirs, abs=1e-6 if small <= 1 else most)

@@ -50,7 +50,7 @@ def _way(asked: Asked, value: str, seconds: int) -> Cookie:
 
 
 async def _come_back(asked: Asked) -> Response[bytes]:
-    """Whoever set out in this browser is signed in; anybody else is told why not."""
+    """Whoever set out in this browser is signed in; anybody else is shown why not."""
     try:
         caller, there = await _arrived(asked)
     except NotSignedIn as why:

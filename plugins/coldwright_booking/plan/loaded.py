@@ -1,0 +1,55 @@
+"""Which lorry each line of the pick list travels on."""
+
+from collections.abc import Iterator
+
+from msgspec.structs import replace
+
+from coldwright_booking.plan.desk import Asked
+from coldwright_booking.plan.pick_list import CarriedOn, PlanPickLine
+from coldwright_booking.plan.sizes import mass_of
+from coldwright_booking.plan.transport import SMALL_GEAR, Pieces, TransportPlan
+
+Room = list[list[int]]
+"""Loads with how many pieces each still has for a line."""
+
+
+def loaded(lines: tuple[PlanPickLine, ...], transport: TransportPlan | None) -> tuple[PlanPickLine, ...]:
+    """The lines with the loads that carry them, in the order of both. Fuel comes with its tanker and is on none."""
+    if transport is None or not isinstance(transport.asked, Asked):
+        return lines
+    rooms: dict[str, Room] = {}
+    pallets: list[int] = []
+    for number, load in enumerate(transport.asked.results.loads, 1):
+        for item in load.items:
+            if item.item == SMALL_GEAR:
+                pallets += [number] * item.quantity
+            else:
+                name, each = transport.packed.get(item.item, Pieces(item.item, 1))
+                rooms.setdefault(name, []).append([number, each * item.quantity])
+    small = iter(_on_pallets(transport, rooms, pallets))
+    carried = {load.line: next(small) for load in transport.loads if load.line.item not in rooms} if pallets else {}
+    return tuple(replace(line, carried_on=carried.get(line) or tuple(_taken(line, rooms))) for line in lines)
+
+
+def _taken(line: PlanPickLine, rooms: dict[str, Room]) -> Iterator[CarriedOn]:
+    """Pieces of a line on the loads that have room for them."""
+    left = line.count
+    for room in rooms.get(line.item, ()):
+        count = min(left, room[1])
+        if count:
+            room[1] -= count
+            left -= count
+            yield CarriedOn(load=room[0], count=count)
+
+
+def _on_pallets(
+    transport: TransportPlan, rooms: dict[str, Room], pallets: list[int]
+) -> Iterator[tuple[CarriedOn, ...]]:
+    """Small gear fills one pallet after the other, in the order of the list and by mass."""
+    small = [
+        (load.line, mass_of(load.row).si * load.line.count) for load in transport.loads if load.line.item not in rooms
+    ]
+    each, so_far = sum(mass for _, mass in small) / len(pallets), 0.0
+    for line, mass in small:
+        yield (CarriedOn(load=pallets[min(int(so_far // each), len(pallets) - 1)], count=line.count),)
+        so_far += mass
