@@ -40,9 +40,9 @@ def stamp(description: str) -> Meta:
 def instant(text: str) -> int:
     """Nanoseconds since 1970 of a stamp of the right form; `ValueError` for a day that the calendar does not have."""
     if len(text) == 20 and text[19] in "Zz":  # whole seconds in UTC: nearly every stamp
-        seconds = int(text[11:13]) * 3600 + int(text[14:16]) * 60 + int(text[17:19])
-        if text[11:19] < "24:00:00" and text[14] < "6" and text[17] < "6":
-            return (_seconds_of_day(text[:10]) + seconds) * NANO
+        second = text[17:19]
+        if second < "60":
+            return (_seconds_of_minute(text[:16]) + int(second)) * NANO
     match = _PARTS.fullmatch(text)
     if match is None:
         raise ValueError(f"{text!r} is not a time stamp")
@@ -53,6 +53,15 @@ def instant(text: str) -> int:
         ahead = int(offset[1:3]) * 3600 + int(offset[4:6]) * 60
         seconds -= -ahead if offset[0] == "-" else ahead
     return seconds * NANO + int((fraction or "").ljust(9, "0"))
+
+
+@lru_cache(maxsize=4096)
+def _seconds_of_minute(minute: str) -> int:
+    """Seconds since 1970 at the beginning of a minute, `2026-05-04T09:06`: thousands of records share a day's minutes."""
+    hour, of_hour = minute[11:13], minute[14:16]
+    if hour > "23" or of_hour > "59":
+        raise ValueError(f"{minute!r} is no minute of a day")
+    return _seconds_of_day(minute[:10]) + int(hour) * 3600 + int(of_hour) * 60
 
 
 @lru_cache(maxsize=1024)
@@ -77,6 +86,7 @@ def is_on_calendar(text: str) -> bool:
     return True
 
 
+@lru_cache(maxsize=4096)
 def show(moment: int) -> str:
     """The stamp of an instant, in UTC; a fraction only where there is one."""
     seconds, rest = divmod(moment, NANO)

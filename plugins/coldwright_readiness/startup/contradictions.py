@@ -1,5 +1,7 @@
 """What cannot be judged: a set-up or records that contradict themselves."""
 
+from typing import Final
+
 from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, Refused, field_error
@@ -46,18 +48,18 @@ def refuse_what_cannot_be_judged(given: StartupGiven) -> None:
 
 def _errors_of(observation: AnyObservation, numbers: tuple[str, ...], pointer: str = "") -> list[FieldError]:
     """What is wrong with one; of what was kept under earlier rules only what cannot be read."""
-    wrong_number = _number_error(observation, numbers, pointer)
+    wrong_number = _number_error(observation, numbers, pointer) if type(observation) in _NUMBERED else []
     if not is_kept(observation):
         return observation_errors(observation, pointer) + wrong_number
     named = wrong_number and str(wrong_number[0].value).isdecimal()
     return stamp_errors(observation, pointer) + (wrong_number if named else [])
 
 
+_NUMBERED: Final = (Compressor, OilHeater)
+
+
 def _number_error(observation: AnyObservation, numbers: tuple[str, ...], pointer: str = "") -> list[FieldError]:
     """A compressor that the machine does not have."""
-    kind = type(observation)
-    if kind is not Compressor and kind is not OilHeater:
-        return []
     name = "id" if isinstance(observation, Compressor) else "compressor"
     value = getattr(observation.data, name)
     if value in numbers:

@@ -54,17 +54,13 @@ def observation_errors(observation: AnyObservation, pointer: str = "") -> list[F
         or observation.uptime is not UNSET
     ):
         errors += _device_errors(observation, pointer)
-    errors += role_errors(observation, pointer)
+    if observation.role is not UNSET:
+        errors += _word_error(f"{pointer}/role", observation.role, ROLES)
     kind = type(observation)
     if kind in _SIGNED:
         errors += _signature_errors(observation, pointer)
     check = _DATA_ERRORS.get(kind)
     return errors if check is None else errors + check(observation.data, f"{pointer}/data")
-
-
-def role_errors(observation: AnyObservation, pointer: str = "") -> list[FieldError]:
-    """A role that nobody has."""
-    return [] if observation.role is UNSET else _word_error(f"{pointer}/role", observation.role, ROLES)
 
 
 def stamp_errors(observation: AnyObservation, pointer: str = "") -> list[FieldError]:
@@ -108,11 +104,9 @@ def _word_error(pointer: str, value: str, words: tuple[str, ...]) -> list[FieldE
 def _device_errors(observation: AnyObservation, pointer: str) -> list[FieldError]:
     names = ("device", "boot", "sequence")
     given = [name for name in names if getattr(observation, name) is not UNSET]
-    if observation.uptime is not UNSET and not given:
-        given = ["uptime"]
-    if not given or len(given) == len(names):
+    if len(given) == len(names):
         return []
-    text = "Device, boot and sequence are only of use together."
+    text = "`device`, `boot` and `sequence` are of use only together, and `uptime` only with them."
     return [field_error(f"{pointer}/{n}", text, code="missing") for n in names if n not in given]
 
 

@@ -65,7 +65,15 @@ class Observation(Given, frozen=True, kw_only=True, gc=False):
         | UnsetType
     ) = UNSET
     uptime: (
-        Annotated[Duration, about("Time since that boot, by a clock that nobody sets.", low=0, high=36600, unit="d")]
+        Annotated[
+            Duration,
+            about(
+                "Time since that boot, by a clock that nobody sets and that does not stop while the device sleeps.",
+                low=0,
+                high=36600,
+                unit="d",
+            ),
+        ]
         | UnsetType
     ) = UNSET
 

@@ -168,7 +168,7 @@ class CorrectionRefused(Results, frozen=True, kw_only=True):
     why: Annotated[str, about("Why not.")]
 
 
-class TimelineEntry(Results, frozen=True, kw_only=True):
+class TimelineEntry(Results, frozen=True, kw_only=True, gc=False):
     """One observation in its place."""
 
     id: Annotated[str, about("Its id.")]

@@ -97,14 +97,14 @@ def _latching(e: Evidence) -> list[tuple[str, Record]]:
 
 def _latched(e: Evidence, spans: list[Span], runs: bool, found: Running) -> list[Cause]:
     released = _released(e)
+    standing = [(code, r) for code, r in _latching(e) if r.latest >= released and touches(spans, r)]
+    found.may_start_by_itself = bool(standing) and not runs
     causes = []
-    for code, r in _latching(e):
-        if r.latest >= released and touches(spans, r):
-            words = what_happened(r)
-            statement = f"{words[0].upper()}{words[1:]}, while a compressor ran."
-            causes.append(Cause(code, (r,), statement, latched=True, clear_by=_STOPPED))
-    found.may_start_by_itself = bool(causes) and not runs
-    return _newest_of_each(causes)
+    for code, r in _newest_of_each(standing):
+        words = what_happened(r)
+        statement = f"{words[0].upper()}{words[1:]}, while a compressor ran."
+        causes.append(Cause(code, (r,), statement, latched=True, clear_by=_STOPPED))
+    return causes
 
 
 _STOPPED: Final = (
@@ -113,12 +113,12 @@ _STOPPED: Final = (
 )
 
 
-def _newest_of_each(causes: list[Cause]) -> list[Cause]:
-    """Of each statement's code the latest few, so that a long history stays readable."""
-    by_code: dict[str, list[Cause]] = {}
-    for cause in sorted(causes, key=lambda c: (-c.records[0].latest, c.ids)):
-        by_code.setdefault(cause.code, []).append(cause)
-    return [c for group in by_code.values() for c in group[:5]]
+def _newest_of_each(standing: list[tuple[str, Record]]) -> list[tuple[str, Record]]:
+    """Of each code the latest few, so that a long history stays readable."""
+    by_code: dict[str, list[tuple[str, Record]]] = {}
+    for code, r in sorted(standing, key=lambda pair: (-pair[1].latest, pair[1].id)):
+        by_code.setdefault(code, []).append((code, r))
+    return [pair for group in by_code.values() for pair in group[:5]]
 
 
 def _released(e: Evidence) -> int:
@@ -237,7 +237,7 @@ def _as_it_was(e: Evidence, on: Record) -> Evidence:
 def _not_established(
     e: Evidence, on: Record, now: Mapping[str, Fact], settled: Settlements, changes: Sequence[Change]
 ) -> list[Cause]:
-    then = facts_of(after_changes(_as_it_was(e, on), changes, on.latest), settled, [])
+    then = facts_of(after_changes(_as_it_was(e, on), changes, on.latest), settled, [], NEEDED)
     causes = []
     for rule in NEEDED:
         fact = then.get(rule)

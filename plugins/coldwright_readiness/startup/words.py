@@ -1,8 +1,11 @@
 """Words of enumerations as they are listed, and quantities as they are read on site."""
 
+from functools import lru_cache
+
 from coldwright.contract.quantities import Quantity
 
 
+@lru_cache(maxsize=1024)
 def word(text: str) -> str:
     """A word of an enumeration as it is listed: capitals, blanks and hyphens of old spellings are forgiven."""
     return text if text.islower() and text.isidentifier() else "_".join(text.casefold().replace("-", " ").split())

@@ -3,6 +3,8 @@
 import msgspec
 import pytest
 from quantity import q
+from start_engine.book import ASKED, by_the_book, configurations
+from start_engine.book import seen as book_seen
 from startup_histories import CONFIGURATION, ask, base, seen
 
 from coldwright.contract import Refused
@@ -36,13 +38,27 @@ def test_every_field_that_can_be_loosened_says_what_rests_on_it():
     assert set(FIELDS) == {f.encode_name for f in msgspec.structs.fields(Configuration)}
 
 
-@pytest.mark.parametrize("field", sorted(set(RESTS_ON) - {"ground_run_resistance", "transfer_switch", "circuits"}))
+OF_OTHER_STARTS = {"ground_run_resistance", "transfer_switch", "circuits", "required_freeze_point"}
+"""Nothing of a start with water from the site, without proof of the connection, rests on these."""
+
+
+@pytest.mark.parametrize("field", sorted(set(RESTS_ON) - OF_OTHER_STARTS))
 def test_a_change_after_the_evidence_takes_ready_away(field):
     assert status().status == "ready"
     results = status(configuration_changes=changed("09:05", field))
     assert results.status == "blocked"
     undone = {name for name, fact in results.facts.items() if fact.status == "invalidated"}
     assert undone
+
+
+def test_a_colder_forecast_asks_for_the_mixture_again_and_for_nothing_else():
+    configuration = dict(configurations())["site-own_pump-mixture"]
+    request = {"configuration": configuration, "evaluated_at": ASKED, "observations": by_the_book(configuration)}
+    assert verdict(request).status == "ready"
+    request["configuration_changes"] = [{"at": "2026-05-04T09:05:30Z", "fields": ["required_freeze_point"]}]
+    assert {block.rule for block in verdict(request).blocks} == {"R13", "R17"}
+    again = book_seen("antifreeze_reading", "09:05:50", freeze_point=q(-24, "degC"))
+    assert verdict(request | {"observations": [*request["observations"], again]}).status == "ready"
 
 
 @pytest.mark.parametrize("field", ["oil_heaters", "require_connection_evidence", "lifted_by"])

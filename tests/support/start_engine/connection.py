@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from . import units
-from .log import Log, Objection, about, each_last_good, fails, stands
+from .log import Log, Objection, about, each_last_good, fails, stands, surely_after_all
 from .plan import Plan
 from .power import supply_signs
 from .sightings import Sighting, after
@@ -27,6 +27,7 @@ def machine_checks(log: Log, plan: Plan) -> Iterator[Objection]:
         bad = [o for o in mine if not o.data["ok"]]
         if s.data["item"] in ("transport_restraints_removed", "refrigerant_valves_open"):
             bad = bad + log.all("moved")
+        bad = bad + log.edits("R30")
         if bad and not stands([o for o in mine if o.stands and o.data["ok"]], bad):
             yield Objection("R30", f"{s.data['item']} not surely right")
 
@@ -49,7 +50,7 @@ def proved_dead(log: Log, plan: Plan) -> Iterator[Objection]:
         if not all(stands([t for t in tagged if t.subject == u.subject], [u]) for u in untagged):
             yield Objection("R21", "a lock without a tag")
     works = log.all("line_connection", "leads_swapped")
-    proofs = log.good("proved_dead", where=_proof)
+    proofs = surely_after_all(log.good("proved_dead", where=_proof), log.edits("R21"))
     failed = log.all("proved_dead", where=lambda s: not _proof(s))
     if not works:
         if not stands(proofs, failed + log.all("moved")):
@@ -95,11 +96,10 @@ def lines(log: Log, plan: Plan) -> Iterator[Objection]:
     moved = log.all("moved")
     for s in log.all("line_connection"):
         mine = log.all("line_connection", where=about(s))
-        if not stands(
-            [o for o in mine if o.stands and _order_good(o)], [o for o in mine if not _order_good(o)] + moved
-        ):
+        disordered = [o for o in mine if not _order_good(o)] + moved + log.edits("R22")
+        if not stands([o for o in mine if o.stands and _order_good(o)], disordered):
             yield Objection("R22", "lines not surely in order")
-        unmated = [o for o in mine if not _mated(o)] + moved
+        unmated = [o for o in mine if not _mated(o)] + moved + log.edits("R23")
         unmated += [w for w in log.all("leads_swapped") if w.data.get("where", "source") == s.data["end"]]
         if not stands([o for o in mine if o.stands and _mated(o)], unmated):
             yield Objection("R23", "connectors not surely mated")
@@ -108,7 +108,7 @@ def lines(log: Log, plan: Plan) -> Iterator[Objection]:
 def _reading_rule(
     log: Log, plan: Plan, rule: str, kind: str, good: list[Sighting], against: list[Sighting]
 ) -> Iterator[Objection]:
-    if _asked(log, plan, kind) and not stands(good, against):
+    if _asked(log, plan, kind) and not stands(good, against + log.edits(rule)):
         yield Objection(rule, f"{kind} not surely good")
 
 
@@ -142,7 +142,7 @@ def measured(log: Log, plan: Plan) -> Iterator[Objection]:
         yield from _reading_rule(log, plan, rule, kind, log.good(kind, where=test), bad + against)
     asked = log.all("transfer_interlock") or (plan.evidence and plan.generator)
     unsafe = log.all("transfer_interlock", where=fails(interlocked))
-    if asked and not stands(log.good("transfer_interlock", where=interlocked), unsafe):
+    if asked and not stands(log.good("transfer_interlock", where=interlocked), unsafe + log.edits("R27")):
         yield Objection("R27", "transfer not surely safe")
 
 

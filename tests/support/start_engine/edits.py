@@ -1,104 +1,67 @@
-"""A plan that is edited while the work goes on: what was seen before counts no more for what the edit made easier or other.
+"""A plan that is edited while the work goes on. An edit is an event like any other: it undoes each fact that rests on the field.
 
-Law: a changed pump, source, liquid or number of compressors, and any loosening, undo what rests on them. Here each rule is
-named with what it looks at; a sighting that the rule looks at and that may be older than the edit speaks only against.
+Law: a changed pump, source, liquid or number of compressors, and any loosening, undo what rests on them. A fact rests on the
+fields that its rule names; `FIELDS_OF_RULE` is read off the rules line by line. What a rule takes from another one (a leak
+check needs a pressure in the band, a strainer needs a first run) it loses with the other one, and is not named again.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from .log import Log
-from .sightings import instant
+from .log import EDIT, Log
+from .sightings import Sighting, instant
 
-READS_OF_RULE = {
-    "flow": {"flow_switch", "evaporator_pressure_drop", "flow"},
-    "pressure": {"loop_pressure"},
-    "air": {"purge"},
-    "joints": {"leak_check"},
-    "strainer": {"strainer", "strainer_pressure_drop"},
-    "mixture": {"antifreeze_reading"},
-    "water": {"water_temperature"},
-    "set point": {"set_point"},
-    "pump": {"pump_state"},
-    "valves": {"valve_position"},
-    "supply": {"supply", "isolator", "line_voltage", "phase_indicator", "ground"},
-    "volts": {"line_voltage"},
-    "rotation": {"phase_indicator"},
-    "plate": {"plate_check"},
-    "locks": {"lock_check"},
-    "connecting": {
-        "proved_dead",
-        "line_connection",
-        "earth_continuity",
-        "insulation_test",
-        "cable_route",
-        "transfer_interlock",
-    },
-    "ground path": {"earth_continuity"},
-    "insulation": {"insulation_test"},
-    "heaters": {"oil_heater"},
-    "items": {"machine_check"},
+SOURCE = {"supply_source", "source"}
+"""Another source is another plate at the breaker, other leads and locks, another order of the phases."""
+CONTENT = {"pump_mode", "fluid_kind", "loop"}
+"""Another pump, liquid or loop: whatever was read of the content was read of another one."""
+MACHINE = {"compressors", "circuits"}
+"""Another number of them is another machine, with another plate and other things to look at."""
+BAND = {"fill_pressure_minimum", "fill_pressure_maximum", "high_point_rise", "high_point_pressure_minimum"}
+DROP = {"evaporator_pressure_drop_minimum", "evaporator_pressure_drop_maximum"}
+LEAST_FLOW = {"flow_minimum", "rated_flow", "evaporator_reference_flow", "evaporator_reference_pressure_drop"}
+FIELDS_OF_RULE: dict[str, set[str]] = {
+    "R01": SOURCE,
+    "R02": SOURCE | MACHINE | {"rated_voltage"},
+    "R04": SOURCE,
+    "R05": SOURCE,
+    "R06": SOURCE | {"rated_voltage", "rated_frequency", "voltage_unbalance_limit"},
+    "R07": SOURCE | {"transfer_switch"},
+    "R09": {"pump_mode", "pump_fitted"},
+    "R10": CONTENT | BAND | {"suction_pressure_minimum", "rated_pressure", "site_pump_stops"},
+    "R11": CONTENT | {"site_pump_stops"},
+    "R12": CONTENT | {"site_pump_stops"},
+    "R13": CONTENT | {"required_freeze_point", "loop_turnover_time"},
+    "R14": {"pump_mode", "loop"},
+    "R15": CONTENT | DROP | LEAST_FLOW,
+    "R16": CONTENT,
+    "R17": {"fluid_kind", "set_point_minimum_water", "freeze_margin"},
+    "R20": {"warm_up_duration"},
+    "R21": SOURCE,
+    "R22": SOURCE,
+    "R23": SOURCE,
+    "R24": SOURCE | {"ground_run_resistance"},
+    "R25": SOURCE | {"rated_voltage"},
+    "R26": SOURCE,
+    "R27": SOURCE,
+    "R29": {"compressors"},
+    "R30": MACHINE,
+    "water": CONTENT | {"set_point_minimum_water", "ambient_temperature"},
+    "first_run": {"loop_turnover_time"},
+    "anti_recycle": {"anti_recycle"},
 }
-LOOP = ("flow", "pressure", "air", "joints", "strainer", "mixture", "water")
-RULES_OF_FIELD = {
-    "pump_mode": (*LOOP, "pump", "valves"),
-    "fluid_kind": (*LOOP, "set point"),
-    "supply_source": ("supply", "plate", "locks", "connecting"),
-    "compressors": ("heaters", "items", "plate"),
-    "site_pump_stops": ("pressure", "air", "joints"),
-    "fill_pressure_minimum": ("pressure",),
-    "fill_pressure_maximum": ("pressure",),
-    "high_point_rise": ("pressure",),
-    "suction_pressure_minimum": ("pressure",),
-    "rated_pressure": ("pressure",),
-    "evaporator_pressure_drop_minimum": ("flow",),
-    "evaporator_pressure_drop_maximum": ("flow",),
-    "flow_minimum": ("flow",),
-    "voltage_unbalance_limit": ("volts",),
-    "transfer_switch": ("rotation",),
-    "ground_run_resistance": ("ground path",),
-    "set_point_minimum_water": ("set point", "water"),
-    "required_freeze_point": ("mixture", "set point"),
-    "freeze_margin": ("mixture", "set point"),  # a set point lies so far above the mixture's freezing point
-    "ambient_temperature": ("water",),  # the water is read where the air is cold, or not known
-    "high_point_pressure_minimum": ("pressure",),
-    "evaporator_reference_flow": ("flow",),  # the least flow is reckoned from these three where it is not given
-    "evaporator_reference_pressure_drop": ("flow",),
-    "rated_flow": ("flow",),
-    "loop_turnover_time": ("air", "strainer", "mixture"),  # a first run is one turnover, a mixture is read after three
-    "rated_voltage": ("volts", "plate", "insulation"),  # the test voltage of the insulation goes by it
-    "rated_frequency": ("volts",),
-    "circuits": ("items", "plate"),
-    "pump_fitted": ("valves",),
-    "source": ("supply", "plate", "locks", "connecting"),
-    "loop": LOOP,
-}
-DURATIONS = {"warm_up_duration", "anti_recycle"}
-Edits = tuple[tuple[int, frozenset[str]], ...]
+EDITABLE = sorted(set().union(*FIELDS_OF_RULE.values()))
 
 
-def edits_of(changes: Sequence[Mapping[str, Any]]) -> Edits:
-    """Instants with the fields that were edited."""
-    return tuple((instant(change["at"]), frozenset(change["fields"])) for change in changes)
+def edits_of(changes: Sequence[Mapping[str, Any]]) -> Iterator[Sighting]:
+    """Each edit as an event of a known instant, with the rules that it touches."""
+    for number, change in enumerate(changes):
+        at, fields = instant(change["at"]), set(change["fields"])
+        rules = frozenset(rule for rule, named in FIELDS_OF_RULE.items() if named & fields)
+        yield Sighting(id=f"edit {number}", kind=EDIT, data={"rules": rules}, lo=at, hi=at)
 
 
-def last_edit(edits: Edits, *names: str) -> int | None:
-    """When one of the fields was edited last."""
-    return max((at for at, fields in edits if fields & set(names)), default=None)
-
-
-def after_edits(log: Log, edits: Edits) -> Log:
-    """The same log, of which nothing speaks for a start that rests on an edit and may be older."""
-
-    def outdated(kind: str, lo: int) -> bool:
-        return any(
-            kind in READS_OF_RULE[rule] and lo <= at
-            for at, fields in edits
-            for field in fields
-            for rule in RULES_OF_FIELD.get(field, ())
-        )
-
-    seen = tuple(replace(s, proves=False) if outdated(s.kind, s.lo) else s for s in log.seen)
-    warm, rest = last_edit(edits, "warm_up_duration"), last_edit(edits, "anti_recycle")
-    return replace(log, seen=seen, warm_from=warm, rest_from=rest)
+def with_edits(log: Log, edits: Sequence[Sighting], until: int | None = None) -> Log:
+    """The log with these edits in it, or those of them that came before an instant."""
+    return replace(log, seen=(*log.seen, *(e for e in edits if until is None or e.lo <= until)))

@@ -7,7 +7,7 @@ from . import units
 from .log import Log, Objection, having, surely_after_all
 from .plan import MINUTE, Plan
 from .pump import present_run, pump_stops, surely_since_start
-from .sightings import Sighting, after
+from .sightings import Sighting, after, least_between
 
 QUARTER = 15 * MINUTE
 HALF_HOUR = 30 * MINUTE
@@ -49,8 +49,8 @@ def _may_follow(seen: list[Sighting], s: Sighting, before: Sighting) -> bool:
 
 
 def flow_breaks(log: Log, plan: Plan) -> list[Sighting]:
-    """Whatever undoes a proof of flow beside the pump's stop: loop opened, drained, a valve of the path moved."""
-    return log.all("loop_opened", "drain", "moved") + moves(log, FLOW_VALVES)
+    """Whatever undoes a proof of flow beside the pump's stop: loop opened, drained, a valve of the path moved, the plan edited."""
+    return log.all("loop_opened", "drain", "moved") + moves(log, FLOW_VALVES) + log.edits("R15")
 
 
 def pump_running(log: Log, plan: Plan) -> Iterator[Objection]:
@@ -75,7 +75,7 @@ def flow_proven(log: Log, plan: Plan) -> Iterator[Objection]:
     for low in log.all("flow", where=lambda s: not flow_good(plan, s)):
         again = log.good("flow", where=lambda s: flow_good(plan, s))
         before_run = bool(run) and all(after(on, low) for on in run)
-        if not before_run and not surely_after_all(again, [low]):
+        if not before_run and not surely_after_all(again, [low, *log.edits("R15")]):
             yield Objection("R15", "a flow was read that is too low")
 
 
@@ -88,27 +88,36 @@ def _usable(
 
 @dataclass(frozen=True)
 class FirstRun:
-    """Flow proved with the pump on: who began it, and the instant at which its five minutes were surely over."""
+    """Flow proved with the pump on: who began it, what proved it, and for how long it must have gone on."""
 
     on: Sighting
-    over: int
     proof: tuple[Sighting, ...]
+    lasts: int
+
+    def surely_over_before(self, later: Sighting) -> bool:
+        """Whether the run had surely lasted its time when this came; the very instant at which it was over is not after."""
+        return all(least_between(begun, later) > self.lasts for begun in (self.on, *self.proof))
+
+    def not_touched_by(self, later: Sighting) -> bool:
+        """Whether this surely came no sooner than the run was over."""
+        return all(least_between(begun, later) >= self.lasts for begun in (self.on, *self.proof))
 
 
 def runs(log: Log, plan: Plan) -> list[FirstRun]:
-    """Every run of the pump in use in which flow was proved and then held for 5 min with nothing against it."""
+    """Every run of the pump in use in which flow was proved, with nothing against it for the time that a first run takes."""
     stops = pump_stops(log, plan, plan.pump) + log.all("pump_state", where=lambda s: s.twofold)
     breaks = flow_breaks(log, plan)
     breaks += log.all("flow_switch", where=lambda s: s.twofold or not made(s))
     breaks += log.all("evaporator_pressure_drop", where=lambda s: s.twofold or not drop_good(plan, s))
     breaks += log.all("flow", where=lambda s: not flow_good(plan, s))
-    readings = log.then("evaporator_pressure_drop", where=lambda s: drop_good(plan, s))
+    edits = log.edits("R14", "R15", "first_run")  # a run that was over rests on them no less
+    readings = surely_after_all(log.then("evaporator_pressure_drop", where=lambda s: drop_good(plan, s)), edits)
     found = []
-    for on in log.then("pump_state", where=having(pump=plan.pump, state="on")):
-        for switch in log.then("flow_switch", where=made):
+    for on in surely_after_all(log.then("pump_state", where=having(pump=plan.pump, state="on")), log.edits("R14")):
+        for switch in surely_after_all(log.then("flow_switch", where=made), edits):
             for reading in readings:
-                run = FirstRun(on, max(on.hi, switch.hi, reading.hi) + _first_run_time(plan), (switch, reading))
-                if run.over <= log.now_lo and _unbroken(run, stops, breaks):
+                run = FirstRun(on, (switch, reading), _first_run_time(plan))
+                if _unbroken(run, stops, breaks):
                     found.append(run)
     return found
 
@@ -122,6 +131,6 @@ def _unbroken(run: FirstRun, stops: list[Sighting], breaks: list[Sighting]) -> b
     """Proved with the pump surely on, and nothing against it until it is over."""
     if not all(after(p, run.on) for p in run.proof):
         return False
-    if not all(after(run.on, x) or x.lo >= run.over for x in stops):
+    if not all(after(run.on, x) or run.not_touched_by(x) for x in stops):
         return False
-    return all(all(after(p, x) for p in run.proof) or x.lo >= run.over for x in breaks)
+    return all(all(after(p, x) for p in run.proof) or run.not_touched_by(x) for x in breaks)

@@ -6,7 +6,7 @@ from . import units
 from .log import Log, Objection, has, surely_after_all
 from .plan import MINUTE, Plan
 from .pump import present_run, pump_stops, surely_on_at, surely_since_start
-from .sightings import Sighting, after
+from .sightings import Sighting, after, least_between
 
 FREEZING = 0.0
 
@@ -29,13 +29,13 @@ def good_readings(log: Log, plan: Plan) -> list[Sighting]:
     if plan.turnover is None:
         return found
     turns = 3 * plan.turnover
-    return [s for s in found if all(s.lo - x.hi >= turns for x in against) and _run_for(log, plan, s, turns)]
+    return [s for s in found if all(least_between(x, s) >= turns for x in against) and _run_for(log, plan, s, turns)]
 
 
 def _run_for(log: Log, plan: Plan, s: Sighting, turns: int) -> bool:
     stops = pump_stops(log, plan, plan.pump)
     ons = log.good("pump_state", where=lambda o: o.data["pump"] == plan.pump and o.data["state"] == "on")
-    return any(s.lo - on.hi >= turns and all(after(on, x) or after(x, s) for x in stops) for on in ons)
+    return any(least_between(on, s) >= turns and all(after(on, x) or after(x, s) for x in stops) for on in ons)
 
 
 def may_be_last(found: list[Sighting]) -> list[Sighting]:
@@ -47,7 +47,7 @@ def antifreeze(log: Log, plan: Plan) -> Iterator[Objection]:
     """R13, mixtures only."""
     if plan.water:
         return
-    usable = good_readings(log, plan)
+    usable = surely_after_all(good_readings(log, plan), log.edits("R13"))
     if not usable:
         yield Objection("R13", "mixture not read in circulation since it was last changed")
         return
@@ -62,7 +62,7 @@ def set_point(log: Log, plan: Plan) -> Iterator[Objection]:
     """R17: of all set points and mixtures that may be the last, none too low for the other."""
     points = log.all("set_point")
     last = may_be_last(points)
-    if not [s for s in last if s.stands]:
+    if not surely_after_all([s for s in last if s.stands], log.edits("R17")):
         yield Objection("R17", "no set point")
         return
     lowest = min(units.celsius(s.data["value"]) for s in last)
@@ -70,7 +70,7 @@ def set_point(log: Log, plan: Plan) -> Iterator[Objection]:
         if lowest < plan.set_point_low:
             yield Objection("R17", "set point may be too low for plain water")
         return
-    mixtures = good_readings(log, plan)
+    mixtures = surely_after_all(good_readings(log, plan), log.edits("R17"))
     weakest = [freeze_point(s) for s in may_be_last(log.all("antifreeze_reading"))]
     if not mixtures or max(weakest) > lowest - plan.freeze_margin + 1e-9:
         yield Objection("R17", "set point not surely far enough above the freezing point")
@@ -94,8 +94,9 @@ def water_temperatures(log: Log, plan: Plan) -> Iterator[Objection]:
         read = log.all("water_temperature", where=has(side))
         cold = [s for s in read if limit is not None and units.celsius(s.data[side]) < limit - 1e-9]
         warm = [s for s in read if s.proves and s not in cold]
-        if cold and not surely_after_all(warm, cold):
+        undone = cold + log.edits("water")
+        if cold and not surely_after_all(warm, undone):
             yield Objection("water", f"{side} water may be too cold")
-        fresh = [s for s in surely_after_all(warm, cold) if surely_since_start(s, run)]
+        fresh = [s for s in surely_after_all(warm, undone) if surely_since_start(s, run)]
         if asked and not log.not_older(fresh, 15 * MINUTE):
             yield Objection("water", f"{side} water not surely read since the pump started")

@@ -7,6 +7,7 @@ from functools import cached_property
 from .sightings import Sighting, after
 
 Wanted = Callable[[Sighting], bool]
+EDIT = "edit of the plan"
 
 
 def having(**wanted: object) -> Wanted:
@@ -45,8 +46,6 @@ class Log:
     seen: tuple[Sighting, ...]
     now_lo: int
     now_hi: int
-    warm_from: int | None = None
-    rest_from: int | None = None
 
     @cached_property
     def _by_kind(self) -> dict[str, tuple[Sighting, ...]]:
@@ -66,6 +65,10 @@ class Log:
     def then(self, *kinds: str, where: Wanted | None = None) -> list[Sighting]:
         """Those which showed what was so at their time, whatever was said of it later."""
         return [s for s in self.all(*kinds, where=where) if s.proves]
+
+    def edits(self, *rules: str) -> list[Sighting]:
+        """Edits of the plan that undo what these rules found."""
+        return self.all(EDIT, where=lambda s: not s.data["rules"].isdisjoint(rules))
 
     def not_older(self, found: Iterable[Sighting], limit: int) -> list[Sighting]:
         """Those surely no older than the limit; age counts from the earliest instant."""

@@ -43,7 +43,7 @@ def valves(log: Log, plan: Plan) -> Iterator[Objection]:
         mine = log.all("valve_position", where=having(valve=valve))
         good = [s for s in mine if s.stands and s.data["position"] == place]
         bad = [s for s in mine if s.data["position"] != place]
-        if not stands(good, bad + log.all("moved")):
+        if not stands(good, bad + log.all("moved") + log.edits("R09")):
             yield Objection("R09", f"valve {valve} not surely {place}")
     balancing = log.all("valve_position", where=having(valve="balancing"))
     if not each_last_good(balancing, lambda s: bool(s.data["position"] != "closed")):
@@ -95,13 +95,19 @@ def changes_of_content(log: Log) -> list[Sighting]:
     return log.all("fill", "antifreeze_charge", "loop_opened", "drain", "moved")
 
 
+def let_in_or_out(log: Log) -> list[Sighting]:
+    """That, and what leaves by a vent or a blow-down."""
+    return changes_of_content(log) + log.all("purge", "strainer")
+
+
 def pressurised(log: Log, plan: Plan) -> Iterator[Objection]:
     """R10."""
     bad = log.all("loop_pressure", where=lambda s: _static(plan, s) and not in_band(plan, s))
     wrong_running = log.all("loop_pressure", where=lambda s: not pump_off(s) and not running_pressure_good(plan, s))
     over = log.all("loop_pressure", where=lambda s: pressure(s) > plan.rated_pressure)
     good = log.good("loop_pressure", where=lambda s: in_band(plan, s))
-    if not log.not_older(surely_after_all(good, bad + over + changes_of_content(log)), 12 * HOUR):
+    undone = changes_of_content(log) + log.edits("R10")
+    if not log.not_older(surely_after_all(good, bad + over + undone), 12 * HOUR):
         yield Objection("R10", "no pressure in the band surely since the last change of content")
     for s in wrong_running:
         again = [
@@ -109,7 +115,7 @@ def pressurised(log: Log, plan: Plan) -> Iterator[Objection]:
             for g in log.good("loop_pressure")
             if in_band(plan, g) or (not pump_off(g) and gauge(g) == gauge(s) and running_pressure_good(plan, g))
         ]
-        if not stands(again, [s]):
+        if not stands(again, [s, *log.edits("R10")]):
             yield Objection("R10", f"pressure with the pump on out of its limits at the {gauge(s)} gauge")
 
 
@@ -138,7 +144,7 @@ def _may_fall(log: Log, plan: Plan, first: Sighting, last: Sighting) -> bool:
     shortest = max(least_between(first, last), 2 * MINUTE)
     if shortest > 30 * MINUTE or lost * 10 * MINUTE <= FALL * shortest:
         return False
-    if _surely_between(changes_of_content(log), first, last) or _surely_too_soon(log, plan, first, last):
+    if _surely_between(let_in_or_out(log), first, last) or _surely_too_soon(log, plan, first, last):
         return False
     return not _cooled_between(log, first, last)
 
@@ -173,7 +179,7 @@ def _steady_since(log: Log, plan: Plan, first: Sighting, last: Sighting) -> bool
             if not long_enough or not after(c, first) or not (d is last or after(d, last)):
                 continue
             steady = pressure(c) - pressure(d) <= FALL * most_between(c, d) / (10 * MINUTE)
-            between = any(not after(c, e) and not after(e, d) for e in changes_of_content(log))
+            between = any(not after(c, e) and not after(e, d) for e in let_in_or_out(log))
             if steady and not between:
                 return True
     return False
@@ -204,10 +210,11 @@ def air_out(log: Log, plan: Plan) -> Iterator[Objection]:
         proof = [s for s in mine if s.proves and steady(s) and (pump_off(s) or not plan.pump_stops)]
         bad = [s for s in mine if not steady(s) or (not pump_off(s) and plan.pump_stops)]
         last = [s for s in surely_after_all(this_filling(log, plan, proof), bad) if s.stands]
-        kept = this_filling(log, plan, proof)
+        kept = surely_after_all(this_filling(log, plan, proof), log.edits("R11"))
+        last = surely_after_all(last, log.edits("R11"))
         if plan.pump_stops:
             done = any(
-                after(run.on, before) and late.lo > run.over
+                after(run.on, before) and run.surely_over_before(late)
                 for run in first_runs(log, plan)
                 for before in kept
                 for late in last
@@ -237,7 +244,8 @@ def leaks(log: Log, plan: Plan) -> Iterator[Objection]:
     pressed = this_filling(log, plan, log.then("loop_pressure", where=lambda s: in_band(plan, s)))
     wet = log.all("leak_check", where=lambda s: s.data["result"] != "dry")
     dry = log.good("leak_check", where=lambda s: s.data["result"] == "dry")
-    sound = surely_after_all(dry, wet + filling_starts(log, plan))
+    pressed = surely_after_all(pressed, log.edits("R10"))
+    sound = surely_after_all(dry, wet + filling_starts(log, plan) + log.edits("R12"))
     if not any(after(s, p) for s in sound for p in pressed):
         yield Objection("R12", "not surely dry under pressure on this filling")
 
@@ -246,7 +254,8 @@ def strainer(log: Log, plan: Plan) -> Iterator[Objection]:
     """R16: blown down after a first run on this filling; its own drop within its limit."""
     bad = log.all("strainer", where=lambda s: not s.data["blown_down"])
     blown = surely_after_all(this_filling(log, plan, log.good("strainer", where=lambda s: s.data["blown_down"])), bad)
-    if not any(s.lo > run.over for s in blown for run in first_runs(log, plan)):
+    blown = surely_after_all(blown, log.edits("R16"))
+    if not any(run.surely_over_before(s) for s in blown for run in first_runs(log, plan)):
         yield Objection("R16", "strainer not surely blown down after a first run on this filling")
     flowing = [s for s in log.good("strainer_pressure_drop") if _with_flow(log, plan, s)]
     clean = [pressure(s) for s in flowing if any(after(s, b) for b in blown)]
@@ -262,8 +271,9 @@ def _with_flow(log: Log, plan: Plan, reading: Sighting) -> bool:
     stops = pump_stops(log, plan, plan.pump)
     stops += log.all("flow_switch", where=lambda s: not made(s))
     ons = log.good("pump_state", where=lambda s: s.data["pump"] == plan.pump and s.data["state"] == "on")
-    proofs = log.good("flow_switch", where=made)
+    proofs = surely_after_all(log.good("flow_switch", where=made), log.edits("R15"))
     drops = log.good("evaporator_pressure_drop", where=lambda s: plan.drop_low <= pressure(s) <= plan.drop_high)
+    drops = surely_after_all(drops, log.edits("R15"))
     for on in ons:
         if not after(reading, on) or not all(after(on, x) or after(x, reading) for x in stops):
             continue

@@ -7,7 +7,7 @@ from typing import Any
 from . import units
 from .log import Log, Objection, having, stands, surely_after_all
 from .plan import HOUR, Plan
-from .sightings import Sighting, after
+from .sightings import Sighting, after, least_between
 
 FOUR_HOURS = 4 * HOUR
 HALF_DAY = 12 * HOUR
@@ -44,10 +44,15 @@ def supply_signs(log: Log, plan: Plan) -> list[Sighting]:
     return on + log.all("line_voltage", "phase_indicator", where=lambda s: alive(plan, s))
 
 
+def gap_of(s: Sighting) -> int:
+    """How long the supply was away when it was interrupted; nothing for any other sign of it."""
+    gap = s.data.get("duration") if s.kind == "supply" and s.data["state"] == "interrupted" else None
+    return units.microseconds(gap) if gap else 0
+
+
 def energised_at(s: Sighting) -> int:
     """Latest instant from which this sign shows the supply on; after a gap, when the gap is surely over."""
-    gap = s.data.get("duration") if s.kind == "supply" and s.data["state"] == "interrupted" else None
-    return s.hi + (units.microseconds(gap) if gap else 0)
+    return s.hi + gap_of(s)
 
 
 def leads_touched(log: Log) -> list[Sighting]:
@@ -104,6 +109,10 @@ class Part:
         held = [energised_at(g) for g in self.good if self._outlasts(g)]
         return min(held) if held else None
 
+    def held_for(self, time: int, moment: Sighting) -> bool:
+        """Whether it had surely held for so long when something happened."""
+        return any(least_between(g, moment) - gap_of(g) >= time for g in self.good if self._outlasts(g))
+
     def _outlasts(self, g: Sighting) -> bool:
         return all(after(g, x) for x in self.lost if x is not g)
 
@@ -112,7 +121,7 @@ def warm_up_parts(log: Log, plan: Plan) -> list[Part]:
     """Supply and switch always; isolator, voltage and each heater from the first time that they were seen bad."""
     supply = [s for s in supply_signs(log, plan) if s.stands]
     parts = [
-        Part("supply", tuple(supply), tuple(supply_losses(log, plan))),
+        Part("supply", tuple(supply), tuple(supply_losses(log, plan) + log.edits("R05"))),
         Part("switch", tuple(log.good("control_switch", where=_on)), tuple(switch_losses(log))),
     ]
     opened = log.all("isolator", where=lambda s: s.data["state"] == "open")
@@ -144,7 +153,7 @@ def warm_up_since(log: Log, plan: Plan) -> int | None:
 def oil_warm(log: Log, plan: Plan) -> Iterator[Objection]:
     """R20, and R29: each heater felt warm in this warm-up."""
     since = warm_up_since(log, plan)
-    counts = since if since is None or log.warm_from is None else max(since, log.warm_from)
+    counts = None if since is None else max([since, *(e.hi for e in log.edits("R20"))])
     if since is None or counts is None:
         yield Objection("R20", "no unbroken warm-up is surely running")
     elif counts + plan.warm_up > log.now_lo:
@@ -158,6 +167,7 @@ def oil_warm(log: Log, plan: Plan) -> Iterator[Objection]:
         return
     for compressor in plan.compressors:
         felt = log.good("oil_heater", where=having(compressor=compressor, working=True))
+        felt = surely_after_all(felt, log.edits("R29"))
         begins_it = [
             f
             for f in felt
@@ -176,7 +186,7 @@ def energised(log: Log, plan: Plan) -> Iterator[Objection]:
     if since is not None and since > log.now_lo:
         yield Objection("R05", "a gap of the supply may not be over")
     signs = [s for s in supply_signs(log, plan) if s.stands]
-    if not log.not_older(surely_after_all(signs, supply_losses(log, plan)), HALF_DAY):
+    if not log.not_older(surely_after_all(signs, supply_losses(log, plan) + log.edits("R05")), HALF_DAY):
         yield Objection("R05", "no sign of life in 12 h")
 
 
@@ -195,7 +205,7 @@ def hertz_good(plan: Plan, s: Sighting) -> bool | None:
 
 def voltage(log: Log, plan: Plan) -> Iterator[Objection]:
     """R06: read after the last loss and the last hand at the leads, not 4 h old; hertz for a generator."""
-    lost = supply_losses(log, plan) + leads_touched(log)
+    lost = supply_losses(log, plan) + leads_touched(log) + log.edits("R06")
     bad = log.all("line_voltage", where=lambda s: not _voltage_good(plan, s))
     good = log.good("line_voltage", where=lambda s: _voltage_good(plan, s))
     if not log.not_older(surely_after_all(good, bad + lost), FOUR_HOURS):
@@ -218,7 +228,7 @@ def _touches_rotation(plan: Plan, s: Sighting) -> bool:
 def rotation(log: Log, plan: Plan) -> Iterator[Objection]:
     """R07: last indication correct, and after whatever may have changed it."""
     against = log.all("phase_indicator", where=lambda s: s.data["rotation"] != "correct") + leads_touched(log)
-    against += [s for s in supply_losses(log, plan) if _touches_rotation(plan, s)]
+    against += [s for s in supply_losses(log, plan) if _touches_rotation(plan, s)] + log.edits("R07")
     if plan.evidence or log.all("line_connection"):
         against += log.all("ground", where=lambda s: not s.data["connected"])
     if not stands(log.good("phase_indicator", where=lambda s: s.data["rotation"] == "correct"), against):
@@ -241,8 +251,8 @@ def supply_and_ground(log: Log, plan: Plan) -> Iterator[Objection]:
     """R02 and R04."""
     recabled = log.all("moved") + log.all("line_connection", where=lambda s: s.data["state"] == "disconnected")
     bad = log.all("plate_check", where=lambda s: not _plate_good(plan, s))
-    if not stands(log.good("plate_check", where=lambda s: _plate_good(plan, s)), bad + recabled):
+    if not stands(log.good("plate_check", where=lambda s: _plate_good(plan, s)), bad + recabled + log.edits("R02")):
         yield Objection("R02", "plate, cable and breaker not surely compared and right")
-    off = log.all("ground", where=lambda s: not s.data["connected"]) + log.all("moved")
+    off = log.all("ground", where=lambda s: not s.data["connected"]) + log.all("moved") + log.edits("R04")
     if not stands(log.good("ground", where=lambda s: s.data["connected"]), off):
         yield Objection("R04", "ground not surely connected")

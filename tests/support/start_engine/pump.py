@@ -10,6 +10,7 @@ def pump_stops(log: Log, plan: Plan, pump: str) -> list[Sighting]:
     """Off or tripped; seen standing by whoever read or vented with the pump off; for the machine's own, any loss of its feed."""
     stops = log.all("pump_state", where=lambda s: s.data["pump"] == pump and s.data["state"] != "on")
     if pump == plan.pump:
+        stops += log.edits("R14")
         stops += log.all("loop_pressure", "purge", where=lambda s: s.data["pump"] == "off")
     if pump == "machine":
         stops += supply_losses(log, plan) + switch_losses(log)

@@ -8,7 +8,7 @@ from typing import Any
 from quantity import q
 
 from .book import DAY, Configuration, Record, by_the_book, configurations, seen
-from .edits import DURATIONS, RULES_OF_FIELD
+from .edits import EDITABLE
 from .variants import variants
 
 CONFIGURATIONS = list(configurations())
@@ -49,6 +49,7 @@ class Site:
         self.pump = "machine" if self.configuration["pump_mode"] == "own_pump" else "site"
         self.may_say = variants(self.pump)
         self._made = 0
+        self._phones = 0
 
     def data(self, kind: str) -> dict[str, Any]:
         """Something that may be said under this kind."""
@@ -131,12 +132,25 @@ class Site:
         """One phone counts its records; its clock was compared with the service's, or was not."""
         compared, drift = _bool(self.rng), timedelta(seconds=self.rng.choice([0, 0, 30]))
         mine = sorted(self.rng.sample(self.records, len(self.records) // 2), key=lambda r: r["at"])
+        self._phones += 1
         for number, record in enumerate(mine):
             true = _moment(record)
-            record |= {"device": "p1", "boot": "b1", "sequence": number + 1}
+            record |= {"device": f"p{self._phones}", "boot": "b1", "sequence": number + 1}
+            record.pop("uptime", None)
             record["at"] = _stamp(true + drift)
             if compared:
                 record["sent_at"], record["received_at"] = _stamp(true + drift), _stamp(true)
+        self._spaced(mine, random.Random(f"uptime {mine[0]['id']} {len(mine)} {compared}"))
+
+    def _spaced(self, mine: list[Record], rng: random.Random) -> None:
+        """Many phones tell their uptime too; then all of their stamps may be off together, by much."""
+        switched_on = _moment(min(self.records, key=_moment)) - timedelta(minutes=5)
+        if rng.random() < 0.7:
+            unsure = rng.choice([0, 0, 60, 600])
+            for record in mine:
+                record["uptime"] = q((_moment(record) - switched_on).total_seconds(), "s")
+                if unsure:
+                    record["time_uncertainty"] = q(unsure, "s")
 
     def correction(self) -> None:
         """One is replaced or taken back, by whoever."""
@@ -167,6 +181,7 @@ class Site:
             record.pop("sequence", None)
             record.pop("device", None)
             record.pop("boot", None)
+            record.pop("uptime", None)
         else:
             record = seen("withdrawn", _clock(self.rng), by, reason="mistake")
         record["supersedes"] = named["id"]
@@ -283,8 +298,7 @@ def random_set(seed: int) -> dict[str, Any]:
 
 def _edits(rng: random.Random) -> list[dict[str, Any]]:
     """Now and then the plan was edited meanwhile."""
-    fields = [*RULES_OF_FIELD, *sorted(DURATIONS)]
     return [
-        {"at": f"2026-05-04T{_clock(rng)}Z", "fields": rng.sample(fields, k=rng.choice([1, 1, 2]))}
+        {"at": f"2026-05-04T{_clock(rng)}Z", "fields": rng.sample(EDITABLE, k=rng.choice([1, 1, 2]))}
         for _ in range(rng.choice([0] * 9 + [1, 1, 2]))
     ]

@@ -1,10 +1,10 @@
 """A compressor on: may it run on, or must it be stopped now? A cause never lapses by age; only later records clear it."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from . import flow, liquid, loop, people, power, units
-from .edits import Edits, after_edits
+from .edits import with_edits
 from .log import Log, Objection, fails, having, stands
 from .plan import MINUTE, Plan
 from .pump import pump_stops
@@ -258,13 +258,13 @@ def _run_starts(log: Log) -> list[Sighting]:
     return [on for on in ons if not any(after(on, earlier) for earlier in ons if earlier.proves)]
 
 
-def _started_wrongly(log: Log, plan: Plan, edits: Edits) -> Iterator[str]:
+def _started_wrongly(log: Log, plan: Plan, edits: Sequence[Sighting]) -> Iterator[str]:
     for on in _ons(log):
         if still_on(log, on) and was_cold(log, plan, on) and log.now_lo - on.hi <= 10 * MINUTE:
             yield f"cold: {on.id}"
     for on in _run_starts(log):
-        before = tuple(e for e in edits if e[0] <= on.hi)
-        then, since = after_edits(log.as_of(on), before), after_edits(log, before)
+        since = with_edits(log, edits, until=on.hi)  # what runs is not stopped by a change on paper
+        then = since.as_of(on)
         for rule in NEEDED:
             lacking = {o.rule for o in rule(then, plan)} & NEEDED_RULES
             if lacking and not _established_later(since, plan, rule, on):
@@ -311,7 +311,7 @@ def _explained(log: Log, s: Sighting) -> bool:
     )
 
 
-def running(log: Log, plan: Plan, edits: Edits = ()) -> Running:
+def running(log: Log, plan: Plan, edits: Sequence[Sighting] = ()) -> Running:
     """Every compressor that may be on, and every cause to stop that nothing has cleared."""
     on = tuple(sorted({str(s.data["id"]) for s in _ons(log) if still_on(log, s)}))
     stop = list(_presumed(log))

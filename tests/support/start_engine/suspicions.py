@@ -7,9 +7,9 @@ from .flow import drop, made
 from .log import Log, Objection, has, having
 from .people import settled
 from .plan import HOUR, MINUTE, Plan
-from .power import alive, supply_may_be_on, volts, warm_up_since
+from .power import alive, supply_may_be_on, volts, warm_up_parts
 from .pump import pump_stops
-from .sightings import Sighting, after, least_between
+from .sightings import Sighting, after, least_between, most_between
 
 STILL = 2.0  # kPa: no more than this without flow
 
@@ -46,18 +46,18 @@ def _no_pump_near(log: Log, plan: Plan, s: Sighting) -> str:
         for on in log.all("pump_state", where=having(pump=pump, state="on")):
             if on.proves and _surely_near(on, stops, s):
                 return "no"
-            too_late = on.lo > s.hi + MINUTE
-            stopped = any(after(x, on) and x.hi < s.lo - MINUTE for x in stops)
+            too_late = least_between(s, on) > MINUTE
+            stopped = any(after(x, on) and least_between(x, s) > MINUTE for x in stops)
             none_can = none_can and (too_late or stopped)
     return "surely" if none_can else "may be"
 
 
 def _surely_near(on: Sighting, stops: list[Sighting], s: Sighting) -> bool:
-    if on.hi > s.lo + MINUTE:
+    if most_between(s, on) > MINUTE:
         return False
-    if on.lo >= s.hi - MINUTE:
+    if most_between(on, s) <= MINUTE:
         return True
-    return all(after(on, x) or x.lo > s.hi - MINUTE for x in stops)
+    return all(after(on, x) or most_between(x, s) < MINUTE for x in stops)
 
 
 def _surely_standing(log: Log, plan: Plan, moment: Sighting) -> bool:
@@ -88,8 +88,7 @@ def started_cold(log: Log, plan: Plan) -> Iterator[Objection]:
 
 def was_cold(log: Log, plan: Plan, on: Sighting) -> bool:
     """Whether the warm-up may not have been over when it went on."""
-    since = warm_up_since(log.as_of(on), plan)
-    return since is None or since + plan.warm_up > on.lo
+    return not all(part.held_for(plan.warm_up, on) for part in warm_up_parts(log.as_of(on), plan))
 
 
 def _seen_again(log: Log, plan: Plan, sign: Sighting, under: list[Sighting]) -> bool:
@@ -179,7 +178,7 @@ def _was_active(log: Log, cleared: Sighting) -> bool:
 def rested(log: Log, plan: Plan) -> Iterator[Objection]:
     """Each compressor's rest counts from the latest instant of its off; none may be on."""
     for off in log.all("compressor", where=lambda s: not runs(s)):
-        if max(off.hi, log.rest_from or off.hi) + plan.rest > log.now_lo:
+        if max([off.hi, *(e.hi for e in log.edits("anti_recycle"))]) + plan.rest > log.now_lo:
             yield Objection("anti_recycle", f"compressor {off.data['id']} rests", waits=True)
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from . import connection, flow, liquid, loop, people, power, suspicions
-from .edits import after_edits, edits_of
+from .edits import edits_of, with_edits
 from .log import Log, Objection, stands
 from .plan import Plan, plan_of
 from .running import Running, running
@@ -97,9 +97,9 @@ def judge(
     """The verdict on a request of `readiness.startup`, by the other way."""
     plan, now = plan_of(configuration), instant(evaluated_at)
     log = Log(tuple(sightings(observations, evaluated_at)), now, now)
-    edits = edits_of(changes)
-    asked = after_edits(log, edits)
-    found = tuple(o for rule in RULES for o in rule(asked if edits and rule not in OF_WHAT_HAPPENED else log, plan))
+    edits = tuple(edits_of(changes))
+    edited = with_edits(log, edits)
+    found = tuple(o for rule in RULES for o in rule(log if rule in OF_WHAT_HAPPENED else edited, plan))
     on = running(log, plan, edits)
     return Verdict(_status(log, found, on), found, on)
 

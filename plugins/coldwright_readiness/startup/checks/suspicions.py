@@ -5,6 +5,7 @@ surely afterwards cures it; where it is sure, its own cure does. Cases that forb
 """
 
 from bisect import bisect_right
+from collections import Counter
 from collections.abc import Callable, Iterator
 from typing import Final
 
@@ -22,6 +23,7 @@ from coldwright_readiness.startup.checks.power import (
     rotation_after_outage,
     voltage_before,
 )
+from coldwright_readiness.startup.evidence.device_time import in_device_time
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.known import Against, Span, covers, merged, possible, touches
 from coldwright_readiness.startup.evidence.record import ALWAYS, Record
@@ -39,7 +41,23 @@ RESETS_WITHIN: Final = 24 * 60 * MINUTE
 
 
 def suspicions(e: Evidence, settled: Settlements) -> list[Case]:
-    """Every case, by (rule, ids); of two about the same records the graver."""
+    """Every case, by (rule, ids); what forbids a start does so however the records of each device are spaced in time."""
+    found = _cases(e, settled)
+    if any(case.forbids for case in found):
+        for other in in_device_time(e):
+            cases = _cases(other, Settlements(other))
+            raised = {(case.rule, case.ids) for case in cases if case.forbids}
+            listed = Counter(case.rule for case in cases)
+            found = [
+                case
+                for case in found
+                if not case.forbids or (case.rule, case.ids) in raised or listed[case.rule] >= MOST_CASES
+            ]
+    return found
+
+
+def _cases(e: Evidence, settled: Settlements) -> list[Case]:
+    """Of two about the same records the graver."""
     found: dict[tuple[str, tuple[str, ...]], Case] = {}
     cases = (_settled(case, settled) for find in _RULES for case in find(e))
     for case in sorted(cases, key=lambda s: (s.rule, s.ids, not s.forbids, s.statement)):
@@ -56,9 +74,11 @@ def _settled(case: Case, settled: Settlements) -> Case:
 
 def taken_in(e: Evidence) -> Iterator[Case]:
     """I1, I11, I17: what could not be taken as it came."""
+    told = {*e.taken.ahead, *e.taken.conflicting, *(refusal.wanted for refusal in e.taken.refused)}
     by_id: dict[str, tuple[Record, ...]] = {}
     for r in e.taken.every:
-        by_id[r.id] = (*by_id.get(r.id, ()), r)
+        if r.id in told:
+            by_id[r.id] = (*by_id.get(r.id, ()), r)
     for id_ in e.taken.ahead:
         if id_ in by_id:
             text = f"{id_} is stamped more than 2 min after it was received: it proves nothing."

@@ -56,7 +56,7 @@ RESTS_ON: Final[dict[str, tuple[str, ...]]] = {
     "ambient_temperature": ("water_temperature",),
     "set_point_minimum_water": ("set_point", "water_temperature"),
     "freeze_margin": ("set_point", "antifreeze_reading"),
-    "required_freeze_point": ("set_point", "antifreeze_reading"),
+    "required_freeze_point": ("antifreeze_reading",),
 }
 """Field -> kinds of record that are judged by it, or that show something else where it is another."""
 FIELDS: Final = tuple(sorted(f.encode_name for f in msgspec.structs.fields(Configuration)))

@@ -4,42 +4,36 @@ from collections.abc import Callable, Iterable
 from functools import cached_property
 from typing import Any
 
-from coldwright_readiness.startup.evidence.intake import Intake
 from coldwright_readiness.startup.evidence.known import Against, Known
 from coldwright_readiness.startup.evidence.power import Power
 from coldwright_readiness.startup.evidence.pumping import Pumping
-from coldwright_readiness.startup.evidence.record import ALWAYS, Record
-from coldwright_readiness.startup.limits import Limits
+from coldwright_readiness.startup.evidence.record import Record
+from coldwright_readiness.startup.evidence.records import Records
 
 Test = Callable[[Any], bool]
 
 
-class Evidence:
+class Evidence(Records):
     """The records of one start, and what is surely known from them at the time of the question."""
 
-    def __init__(
-        self, taken: Intake, limits: Limits, now: int, *, warm_from: int = -ALWAYS, rest_from: int = -ALWAYS
-    ) -> None:
-        self.taken, self.limits, self.now = taken, limits, now
-        self.warm_from, self.rest_from = warm_from, rest_from
-        """The oil's heat and a compressor's rest count from here at the earliest: their durations were loosened."""
-        self.required = limits.configuration.require_connection_evidence
+    @cached_property
+    def _records(self) -> Records:
+        return Records(self.taken, self.limits, self.now, warm_from=self.warm_from, rest_from=self.rest_from)
+
+    @cached_property
+    def required(self) -> bool:
+        """Whether proof of the connection is asked for in any case."""
+        return self.limits.configuration.require_connection_evidence
 
     @cached_property
     def power(self) -> Power:
         """Supply, switches, heat of the oil."""
-        return Power(self)
+        return Power(self._records)
 
     @cached_property
     def pumping(self) -> Pumping:
         """Pumps, flow, fillings and first runs."""
-        return Pumping(self)
-
-    def of(self, *kinds: str) -> list[Record]:
-        """Records of some kinds."""
-        if len(kinds) == 1:
-            return self.taken.by_kind.get(kinds[0], [])
-        return [r for kind in kinds for r in self.taken.by_kind.get(kind, [])]
+        return Pumping(self._records, self.power)
 
     def such(self, kind: str, test: Test) -> list[Record]:
         """Records of a kind whose data are such."""

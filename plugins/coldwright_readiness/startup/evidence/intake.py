@@ -6,6 +6,7 @@ it is about. Who may take back what speaks against a start stands in `stance`.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from operator import attrgetter
 from typing import Final, Literal
 
 import msgspec
@@ -13,7 +14,14 @@ from msgspec import UNSET
 
 from coldwright_basis.instants import instant, show
 from coldwright_readiness.startup.evidence.kept import in_listed_words, is_kept
-from coldwright_readiness.startup.evidence.record import Boot, Record, Subject, after, record_of
+from coldwright_readiness.startup.evidence.record import (
+    Boot,
+    Record,
+    Subject,
+    after,
+    record_of,
+    widen_where_the_clock_was_set,
+)
 from coldwright_readiness.startup.evidence.stance import EVENTS, may_speak_against
 from coldwright_readiness.startup.limits import MINUTE, Limits
 from coldwright_readiness.startup.observations import AnyObservation
@@ -23,6 +31,7 @@ TAKEN_BACK_WITHIN: Final = 10 * MINUTE
 AHEAD_ALLOWED: Final = 2 * MINUTE
 TOO_LATE: Final = "an event older than 10 min is taken back by a supervisor only"
 OTHER_HAND: Final = "only the same person, or a supervisor, may take this back"
+_in_time = attrgetter("earliest", "latest", "id")
 _canonical = msgspec.json.Encoder(order="sorted")
 _RANK: Final = {"supervisor"}
 
@@ -81,7 +90,7 @@ def take_in(
     others = _foreign(_in_words(shared, limits, taken), now)
     taken.kinds = frozenset(r.kind for r in (*records, *others))
     counted += others
-    for record in sorted(counted, key=lambda r: (r.earliest, r.latest, r.id)):
+    for record in sorted(counted, key=_in_time):
         if record.kind == "line_voltage":
             record.volts = limits.volts(record.data)
         taken.every.append(record)
@@ -118,20 +127,22 @@ _NONE_COMPARED: Final[frozenset[Boot]] = frozenset()
 
 
 def _one_story_each(observations: Iterable[AnyObservation], now: int, taken: Intake) -> list[Record]:
-    by_id: dict[str, list[AnyObservation]] = {}
+    once: dict[str, AnyObservation] = {}
+    repeated: dict[str, list[AnyObservation]] = {}
     for observation in observations:
-        by_id.setdefault(observation.id, []).append(observation)
-    records = []
+        known = once.setdefault(observation.id, observation)
+        if known is not observation:
+            repeated.setdefault(observation.id, [known]).append(observation)
     compared = _compared(observations)
-    for id_, group in by_id.items():
-        contents = group if len(group) == 1 else _contents(group)
+    records = [record_of(o, now, compared) for o in once.values() if o.id not in repeated]
+    for id_, group in repeated.items():
+        contents = [record_of(o, now, compared) for o in _contents(group)]
         if len(contents) > 1:
             taken.conflicting.append(id_)
-        for observation in contents:
-            record = record_of(observation, now, compared)
-            if len(contents) > 1:
+            for record in contents:
                 record.proves, record.doubted = False, True
-            records.append(record)
+        records += contents
+    widen_where_the_clock_was_set(records, now)
     taken.conflicting.sort()
     return records
 
@@ -187,9 +198,11 @@ def _corrected(records: list[Record], limits: Limits, taken: Intake) -> set[Reco
 
 def _aims(records: list[Record], limits: Limits, taken: Intake) -> dict[Record, list[Record]]:
     """What each record may take the place of; what it may not is disputed where another hand wanted it."""
+    wanted = {record.supersedes for record in records if record.supersedes is not UNSET}
     by_id: dict[str, list[Record]] = {}
     for record in records:
-        by_id.setdefault(record.id, []).append(record)
+        if record.id in wanted:
+            by_id.setdefault(record.id, []).append(record)
     aims: dict[Record, list[Record]] = {}
     disputed: list[Record] = []
     for record in records:

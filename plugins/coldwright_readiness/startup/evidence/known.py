@@ -53,7 +53,8 @@ class Against:
     @property
     def last(self) -> Record | None:
         """The one that can be the latest; of several the one with the smallest id."""
-        return min(self.records, key=lambda r: (-r.latest, -r.earliest, r.id), default=None)
+        newest = [r for r in self.records if r.latest == self._top[0]]
+        return min(newest, key=lambda r: (-r.earliest, r.id), default=None)
 
     def all_before(self, record: Record) -> bool:
         """Whether `record` is surely after every one of them."""

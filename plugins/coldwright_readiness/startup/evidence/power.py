@@ -1,26 +1,11 @@
 """Supply, isolator, control switch, voltage and heaters: since when the oil surely warms, and when it surely did."""
 
-from __future__ import annotations
-
 from functools import cached_property, reduce
-from typing import Protocol
 
 from coldwright_basis.instants import span
 from coldwright_readiness.startup.evidence.known import Against, Known, Span, common, outside
 from coldwright_readiness.startup.evidence.record import ALWAYS, Record, after, parted
-from coldwright_readiness.startup.limits import Limits
-
-
-class Records(Protocol):
-    """Where the records come from."""
-
-    limits: Limits
-    now: int
-    warm_from: int
-
-    def of(self, *kinds: str) -> list[Record]:
-        """Records of some kinds."""
-
+from coldwright_readiness.startup.evidence.records import Records
 
 ROTATING = ("correct", "reversed")
 
@@ -28,27 +13,27 @@ ROTATING = ("correct", "reversed")
 class Power:
     """What the records say of power at the machine."""
 
-    def __init__(self, e: Records) -> None:
-        self.e = e
+    def __init__(self, records: Records) -> None:
+        self.records = records
         self.gaps = [
             r.moved_to(r.earliest, r.latest + span(r.data.duration))
-            for r in e.of("supply")
+            for r in records.of("supply")
             if r.data.state == "interrupted"
         ]
         """Interruptions, each as long as it can have lasted."""
-        volts = e.of("line_voltage")
+        volts = records.of("line_voltage")
         alive, self.dead = parted(volts, lambda r: bool(r.volts.alive))
-        self.off = [r for r in e.of("supply") if r.data.state == "off"]
-        self.signs = alive + [r for r in e.of("phase_indicator") if r.data.rotation in ROTATING]
+        self.off = [r for r in records.of("supply") if r.data.state == "off"]
+        self.signs = alive + [r for r in records.of("phase_indicator") if r.data.rotation in ROTATING]
         """Readings that need a live supply."""
-        self.on = [r for r in e.of("supply") if r.data.state == "on"]
-        lost_phase = [r for r in e.of("phase_indicator") if r.data.rotation == "missing_phase"]
-        opened = [r for r in e.of("isolator") if r.data.state == "open"]
+        self.on = [r for r in records.of("supply") if r.data.state == "on"]
+        lost_phase = [r for r in records.of("phase_indicator") if r.data.rotation == "missing_phase"]
+        opened = [r for r in records.of("isolator") if r.data.state == "open"]
         self.losses = [
-            *self.off, *opened, *self.dead, *lost_phase, *e.of("leads_swapped", "line_connection", "moved")
+            *self.off, *opened, *self.dead, *lost_phase, *records.of("leads_swapped", "line_connection", "moved")
         ]  # fmt: skip
         """What takes the supply away, interruptions apart."""
-        self.switched_off = [r for r in e.of("control_switch") if r.data.state == "off"]
+        self.switched_off = [r for r in records.of("control_switch") if r.data.state == "off"]
 
     @cached_property
     def supply(self) -> Known:
@@ -57,7 +42,7 @@ class Power:
         healed = [
             gap.moved_to(gap.latest + 1, gap.latest)
             for gap in self.gaps
-            if gap.latest <= self.e.now and losses.all_before(gap)
+            if gap.latest <= self.records.now and losses.all_before(gap)
         ]
         return Known([*self.on, *self.signs, *healed], Against([*self.losses, *self.gaps]))
 
@@ -69,7 +54,7 @@ class Power:
     @cached_property
     def isolator(self) -> Known:
         """The isolator closed again; closed all the time where it was never seen open."""
-        records = self.e.of("isolator")
+        records = self.records.of("isolator")
         return Known(
             [r for r in records if r.data.state == "closed"], Against(r for r in records if r.data.state == "open")
         )
@@ -77,20 +62,20 @@ class Power:
     @cached_property
     def switch(self) -> Known:
         """The control switch on."""
-        on = [r for r in self.e.of("control_switch") if r.data.state == "on"]
-        return Known(on, Against([*self.switched_off, *self.e.of("moved")]))
+        on = [r for r in self.records.of("control_switch") if r.data.state == "on"]
+        return Known(on, Against([*self.switched_off, *self.records.of("moved")]))
 
     @cached_property
     def voltage(self) -> Known:
         """Volts high enough for the heaters; taken as good until seen low."""
-        good, low = parted(self.e.of("line_voltage"), lambda r: bool(r.volts.not_low))
+        good, low = parted(self.records.of("line_voltage"), lambda r: bool(r.volts.not_low))
         return Known(good, Against(low))
 
     @cached_property
     def heaters(self) -> dict[str, Known]:
         """Each heater that was ever seen out of order."""
         found: dict[str, list[Record]] = {}
-        for r in self.e.of("oil_heater"):
+        for r in self.records.of("oil_heater"):
             found.setdefault(r.data.compressor, []).append(r)
         return {
             name: Known((r for r in records if r.data.working), Against(r for r in records if not r.data.working))
@@ -125,7 +110,7 @@ class Power:
         states = list(self.conditions.values())
         if not all(state.holds for state in states):
             return None
-        return max(self.e.warm_from, *(state.begun.latest for state in states if state.begun is not None))
+        return max(self.records.warm_from, *(state.begun.latest for state in states if state.begun is not None))
 
     @property
     def warm_by(self) -> Record | None:

@@ -1,47 +1,37 @@
 """Pumps, flow, fillings of the loop and its first run."""
 
-from __future__ import annotations
-
 from bisect import bisect_right
 from functools import cached_property
-from typing import Protocol
 
 from coldwright_basis.compare import at_most
 from coldwright_readiness.startup.evidence.known import Against, Known, Span, common, covers, outside
-from coldwright_readiness.startup.evidence.power import Power, Records
+from coldwright_readiness.startup.evidence.power import Power
 from coldwright_readiness.startup.evidence.record import ALWAYS, Record, parted
+from coldwright_readiness.startup.evidence.records import Records
 from coldwright_readiness.startup.limits import NO_FLOW
 from coldwright_readiness.startup.words import word
-
-
-class Pumped(Records, Protocol):
-    """What this part asks for."""
-
-    @property
-    def power(self) -> Power:
-        """Power at the machine."""
 
 
 class Pumping:
     """What the records say of the liquid and what moves it."""
 
-    def __init__(self, e: Pumped) -> None:
-        self.e = e
-        self.limits = e.limits
-        states = e.of("pump_state")
+    def __init__(self, records: Records, power: Power) -> None:
+        self.records, self.power = records, power
+        self.limits = records.limits
+        states = records.of("pump_state")
         self.on = {p: [r for r in states if r.data.pump == p and r.data.state == "on"] for p in ("machine", "site")}
         self.off = {p: [r for r in states if r.data.pump == p and r.data.state != "on"] for p in ("machine", "site")}
 
     @cached_property
     def at_rest(self) -> list[Record]:
         """Readings that were made with the pump off: whatever else they say, the pump in use stood."""
-        return [r for r in self.e.of("loop_pressure", "purge") if r.data.pump == "off"]
+        return [r for r in self.records.of("loop_pressure", "purge") if r.data.pump == "off"]
 
     def losses(self, pump: str) -> list[Record]:
         """What stops a pump beside its own records: the machine's is fed through supply, isolator and control switch."""
         found = self.at_rest if pump == self.limits.pump_in_use else []
         if pump == "machine":
-            power = self.e.power
+            power = self.power
             found = [*found, *power.losses, *power.gaps, *power.switched_off]
         return found
 
@@ -75,13 +65,15 @@ class Pumping:
     @cached_property
     def switch(self) -> Known:
         """The flow switch as made."""
-        made, not_made = parted(self.e.of("flow_switch"), lambda r: r.data.state == "made")
+        made, not_made = parted(self.records.of("flow_switch"), lambda r: r.data.state == "made")
         return Known(made, Against(not_made))
 
     @cached_property
     def drop(self) -> Known:
         """The drop across the evaporator as within its limits."""
-        within, out = parted(self.e.of("evaporator_pressure_drop"), lambda r: self.limits.drop_good(r.data.value.si))
+        within, out = parted(
+            self.records.of("evaporator_pressure_drop"), lambda r: self.limits.drop_good(r.data.value.si)
+        )
         return Known(within, Against(out))
 
     @cached_property
@@ -92,12 +84,12 @@ class Pumping:
     @cached_property
     def flows(self) -> tuple[list[Record], list[Record]]:
         """Readings of the flow: good ones, and those under its least."""
-        return parted(self.e.of("flow"), lambda r: self.limits.flow_good(r.data.value.si))
+        return parted(self.records.of("flow"), lambda r: self.limits.flow_good(r.data.value.si))
 
     @cached_property
     def openings(self) -> list[Record]:
         """The loop was opened or drained, or the machine moved."""
-        return self.e.of("loop_opened", "drain", "moved")
+        return self.records.of("loop_opened", "drain", "moved")
 
     @cached_property
     def proved(self) -> list[Span]:
@@ -126,14 +118,14 @@ class Pumping:
     @cached_property
     def first_fills(self) -> list[Record]:
         """A first fill says that the loop had been empty."""
-        return [r for r in self.e.of("fill") if r.data.purpose == "first_fill"]
+        return [r for r in self.records.of("fill") if r.data.purpose == "first_fill"]
 
     @cached_property
     def air_let_in(self) -> list[Record]:
         """Pressure too low at the highest point: air came in there."""
         return [
             r
-            for r in self.e.of("loop_pressure")
+            for r in self.records.of("loop_pressure")
             if r.data.pump == "off" and r.data.gauge != "other" and not self.limits.high_point_good(r.data.value.si)
         ]
 
@@ -150,7 +142,7 @@ class Pumping:
             return found
         for begin, end in self.proved:
             on_this = max(begin, self.filling.latest)
-            until = min(end, self.e.now)
+            until = min(end, self.records.now)
             if until - on_this >= self.limits.first_run:
                 found.append(Span(on_this, until))
         return found
@@ -164,7 +156,7 @@ class Pumping:
         """Records at which a valve on the way of the flow can stand otherwise than before."""
         found = []
         groups: dict[tuple[str, ...], list[Record]] = {}
-        for r in self.e.of("valve_position"):
+        for r in self.records.of("valve_position"):
             name = word(r.data.valve)
             if name in self.limits.flow_valves or (name == "other" and r.data.in_flow_path is True):
                 groups.setdefault(r.subject[1], []).append(r)

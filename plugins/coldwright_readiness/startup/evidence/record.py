@@ -5,6 +5,7 @@ was received has been seen. Instants are whole nanoseconds.
 """
 
 from collections.abc import Callable, Iterable
+from functools import lru_cache
 from typing import Any, Final
 
 from msgspec import UNSET, Struct, UnsetType
@@ -64,6 +65,17 @@ class Record(Struct, eq=False, gc=False):
         return replace(self, earliest=earliest, latest=latest, boot=None, lone=False)
 
 
+def subject_of(kind: str, data: Any, by: str) -> tuple[str, Subject]:
+    """Kind and subject; thousands of records have few, and share them."""
+    named = SUBJECTS.get(kind)
+    return _shared_subject(kind, named(data, by) if named else ())
+
+
+@lru_cache(maxsize=1024)
+def _shared_subject(kind: str, named: Subject) -> tuple[str, Subject]:
+    return kind, named
+
+
 def record_of(observation: AnyObservation, now: int, compared: frozenset[Boot]) -> Record:
     """The record of an observation, as it is known at `now`; `compared` are boots whose clock the service knows."""
     kind, data = kind_of(observation), observation.data
@@ -78,11 +90,10 @@ def record_of(observation: AnyObservation, now: int, compared: frozenset[Boot]) 
         if observation.sent_at is not UNSET and not offset and not spread:
             sent = at + received - instant(observation.sent_at)
             low, high = min(at, sent), max(at, sent)
-    subject = SUBJECTS.get(kind)
     record = Record(
         observation.id,
         kind,
-        (kind, subject(data, by) if subject else ()),
+        subject_of(kind, data, by),
         data,
         by,
         role,
@@ -101,6 +112,21 @@ def record_of(observation: AnyObservation, now: int, compared: frozenset[Boot]) 
             record.latest = max(record.latest, bound)
             record.lone = not offset and not spread
     return record
+
+
+def widen_where_the_clock_was_set(records: Iterable[Record], now: int) -> None:
+    """Stamps of one boot that its uptime cannot explain by one error hold both, the stamp and what uptime makes of it."""
+    groups: dict[Boot, list[Record]] = {}
+    for r in records:
+        if r.boot is not None and r.uptime >= 0:
+            groups.setdefault(r.boot, []).append(r)
+    for group in groups.values():
+        starts = [(r.earliest - r.uptime, r.latest - r.uptime) for r in group]
+        if max(s[0] for s in starts) <= min(s[1] for s in starts):
+            continue
+        first, last = min(s[0] for s in starts), max(s[1] for s in starts)
+        for r in group:
+            r.earliest, r.latest = min(r.earliest, first + r.uptime), max(r.latest, min(now, last + r.uptime))
 
 
 def parted(records: Iterable[Record], good: Callable[[Record], bool]) -> tuple[list[Record], list[Record]]:

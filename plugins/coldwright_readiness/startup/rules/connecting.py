@@ -1,6 +1,7 @@
 """R21 to R28: how the lines were proved dead and connected, and by whom; and whether work on them may begin."""
 
 from collections.abc import Callable
+from functools import partial
 from typing import Final
 
 from coldwright_readiness.startup.evidence.evidence import Evidence
@@ -43,9 +44,9 @@ def is_asked(e: Evidence, rule: str) -> bool:
     return always or KIND_OF_RULE[rule] in e.taken.kinds
 
 
-def connection_facts(e: Evidence) -> list[Fact]:
-    """Those that are asked of this start."""
-    return [make(e) for rule, make in _FACTS.items() if is_asked(e, rule)]
+def connection_facts(e: Evidence) -> dict[str, Callable[[], Fact]]:
+    """Rule -> how it is judged, of those that are asked of this start."""
+    return {rule: partial(judge, e) for rule, judge in _FACTS.items() if is_asked(e, rule)}
 
 
 def last_of_each(e: Evidence, kind: str) -> list[Record]:
