@@ -74,10 +74,10 @@ def _settled(case: Case, settled: Settlements) -> Case:
 
 def taken_in(e: Evidence) -> Iterator[Case]:
     """I1, I11, I17: what could not be taken as it came."""
-    told = {*e.taken.ahead, *e.taken.conflicting, *(refusal.wanted for refusal in e.taken.refused)}
+    named = {*e.taken.ahead, *e.taken.conflicting, *(refusal.wanted for refusal in e.taken.refused)}
     by_id: dict[str, tuple[Record, ...]] = {}
     for r in e.taken.every:
-        if r.id in told:
+        if r.id in named:
             by_id[r.id] = (*by_id.get(r.id, ()), r)
     for id_ in e.taken.ahead:
         if id_ in by_id:
