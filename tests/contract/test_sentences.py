@@ -4,8 +4,9 @@ from typing import Annotated, Any
 
 import msgspec
 import pytest
+from msgspec import UNSET
 
-from coldwright.contract import Defect, Given, Notes, Results, about, calculator, finding, joined, say
+from coldwright.contract import Defect, Given, Notes, Results, Said, about, calculator, finding, joined, say, spoken
 from coldwright.contract.answer import in_units, to_json
 from coldwright.contract.evaluation import evaluate
 from coldwright.contract.quantities import Duration, Length, Power, Temperature, Voltage, Volume, VolumeFlow
@@ -19,10 +20,20 @@ class LengthGiven(Given, frozen=True, kw_only=True):
     length: Annotated[Length, about("Length of the hose.", low=0, high=1000, unit="m")] = Length(30.48, "m")
 
 
+class Line(Results, frozen=True, kw_only=True):
+    """A line of a list."""
+
+    item: Annotated[str, about("What.")]
+    reason: Annotated[str, about("Why.")]
+    near: Annotated[tuple[str, ...], about("What is near.")] = ()
+    said: Said = UNSET
+
+
 class LengthResults(Results, frozen=True, kw_only=True):
     """What is said of it."""
 
     twice: Annotated[Length, about("Both ways.")]
+    lines: Annotated[tuple[Line, ...], about("What to bring.")]
 
 
 @calculator(
@@ -38,11 +49,16 @@ def sentence(given: LengthGiven, notes: Notes) -> LengthResults:
         say("The hose of {length} is long.", length=given.length),
         why=say("It weighs with {volume:.1f} in it.", volume=Volume(100, "L")),
         do="Shorten it.",
-        cleared_by="whoever lays it",
+        cleared_by="the crew",
     )
     notes.note("asked", "An old text.", resolve="An old way out.")
     notes.assume("bore", say("The bore is {bore}.", bore=Length(76.2, "mm")), value=Length(76.2, "mm"), basis="default")
-    return LengthResults(twice=Length.of(2 * given.length.si, "m"))
+    near = ("Nothing.", say("{length} of it.", length=given.length))
+    lines = (
+        Line(item="hose", **spoken(reason=say("Reaches {length}.", length=given.length), near=near)),
+        Line(item="valve", **spoken(reason="Shuts it.")),
+    )
+    return LengthResults(twice=Length.of(2 * given.length.si, "m"), lines=lines)
 
 
 def told(units: str) -> Any:
@@ -57,16 +73,26 @@ def test_quantities_in_sentences_follow_the_units_of_the_answer() -> None:
     assert us["findings"][0]["statement"] == "The hose of 100 ft is long."
     assert metric["findings"][0]["why"] == "It weighs with 100.0 L in it."
     assert us["findings"][0]["why"] == "It weighs with 26.4 gal in it."
-    assert us["results"] == {"twice": {"value": 200, "unit": "ft"}}
+    assert us["results"]["twice"] == {"value": 200, "unit": "ft"}
     assumed = {a["code"]: a["statement"] for a in us["assumptions"]}
     assert assumed["bore"] == "The bore is 3 in."
     assert assumed["default:/length"] == "`length` is 100 ft, the default. Length of the hose."
 
 
+def test_texts_of_results_follow_the_units_too_and_keep_their_template() -> None:
+    """Derived: 30.48 m = 100 ft."""
+    metric, us = (told(units)["results"]["lines"] for units in ("metric", "us"))
+    assert (metric[0]["reason"], us[0]["reason"]) == ("Reaches 30.48 m.", "Reaches 100 ft.")
+    assert (metric[0]["near"], us[0]["near"]) == (["Nothing.", "30.48 m of it."], ["Nothing.", "100 ft of it."])
+    assert metric[0]["said"] == us[0]["said"]
+    assert metric[0]["said"].keys() == {"reason", "near/1"}
+    assert metric[1] == us[1] == {"item": "valve", "reason": "Shuts it.", "near": []}
+
+
 def test_what_to_do_and_who_may_clear_it_stand_apart_and_together() -> None:
     new, old = told("metric")["findings"]
-    assert (new["do"], new["cleared_by"]) == ("Shorten it.", "whoever lays it")
-    assert new["resolve"] == "Shorten it. Cleared by: whoever lays it."
+    assert (new["do"], new["cleared_by"]) == ("Shorten it.", "the crew")
+    assert new["resolve"] == "Shorten it. Cleared by: the crew."
     assert (old["do"], old["resolve"]) == ("An old way out.", "An old way out.")
     assert "cleared_by" not in old
 

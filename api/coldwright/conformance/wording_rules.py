@@ -42,7 +42,10 @@ def check_sentences(calculator: Calculator[Any, Any], lookup: Lookup, tries: int
             answer = evaluate(calculator, given, lookup=lookup)
         except Refused:
             continue
-        for rule, code, member, text in (*_figures_from_nowhere(answer, given), *_metric_in_us(answer, metric_figure)):
+        for rule, code, member, text in (
+            *_figures_from_nowhere(answer, given),
+            *_metric_in_us(answer, given, metric_figure),
+        ):
             found.setdefault((rule, code, member), Fault(rule, calculator.id, f"{member} of {code!r} says {text}"))
     yield from found.values()
 
@@ -52,9 +55,19 @@ def _figures_from_nowhere(answer: Answer, given: Struct) -> Iterator[tuple[str, 
         yield "figure", code, member, f"{figure}, which stands nowhere else in the answer: show it in the working"
 
 
-def _metric_in_us(answer: Answer, metric_figure: re.Pattern[str]) -> Iterator[tuple[str, str, str, str]]:
+def _metric_in_us(answer: Answer, given: Struct, metric_figure: re.Pattern[str]) -> Iterator[tuple[str, str, str, str]]:
     us = in_units(answer, "us")
-    names = sorted(_names_in(msgspec.to_builtins(us.results)), key=len, reverse=True)
+    results = msgspec.to_builtins(us.results)
+    sent = _names_in(msgspec.to_builtins(given))
+    for where, text in _texts_in(results, "/results"):
+        if text not in sent and not text.startswith("<") and (said := metric_figure.search(text)):
+            yield (
+                "metric_in_us",
+                where,
+                "text",
+                f"{said[0]!r} where US units are asked for: give it by `spoken` and `say`",
+            )
+    names = sorted(_names_in(results), key=len, reverse=True)
     notes: list[Any] = [*us.findings, *us.assumptions, *us.cautions]
     for note in notes:
         if note.calculator is not msgspec.UNSET:
@@ -65,6 +78,19 @@ def _metric_in_us(answer: Answer, metric_figure: re.Pattern[str]) -> Iterator[tu
                 text = text.replace(name, "")
             if said := metric_figure.search(text):
                 yield "metric_in_us", note.code, member, f"{said[0]!r} where US units are asked for: give it by `say`"
+
+
+def _texts_in(value: Any, where: str) -> Iterator[tuple[str, str]]:
+    """Texts of results with their places; members of a list have one place, templates are what sentences are made of."""
+    if isinstance(value, dict):
+        for name, member in value.items():
+            if name != "said":
+                yield from _texts_in(member, f"{where}/{name}")
+    elif isinstance(value, list | tuple):
+        for member in value:
+            yield from _texts_in(member, f"{where}/-")
+    elif isinstance(value, str):
+        yield where, value
 
 
 def _names_in(value: Any) -> set[str]:

@@ -25,7 +25,7 @@ from coldwright.contract.plugin import CONTRACT_VERSION, ENTRY_POINT_GROUP, Plug
 from coldwright.contract.quantities import Kind, Quantity, tidy
 from coldwright.contract.reference import Reference
 from coldwright.contract.refusal import Allowed, Defect, FieldError, Malformed, Refused, field_error, refuse
-from coldwright.contract.sentences import Sentence, joined, say
+from coldwright.contract.sentences import Said, Sentence, joined, say, spoken
 from coldwright.contract.series import Column, Series
 from coldwright.contract.tables import Table, load_table
 from coldwright.contract.words import Word
@@ -66,6 +66,7 @@ __all__ = [
     "Refused",
     "Results",
     "Role",
+    "Said",
     "Sentence",
     "Series",
     "StartBlock",
@@ -87,5 +88,6 @@ __all__ = [
     "quantities",
     "refuse",
     "say",
+    "spoken",
     "tidy",
 ]

@@ -3,13 +3,13 @@
 from typing import Annotated, Any, Literal
 
 import msgspec
-from msgspec import Meta, Struct
+from msgspec import UNSET, Meta, Struct
 
 from coldwright.contract.notes import Assumption, Caution, Finding, Working, in_one_text
 from coldwright.contract.quantities import Quantity
 from coldwright.contract.refusal import Defect
 from coldwright.contract.sentences import Units as Units
-from coldwright.contract.series import Column, Series
+from coldwright.contract.sentences import respoken
 from coldwright.contract.walk import fields_of
 
 Outcome = Literal["acceptable", "conditional", "unacceptable"]
@@ -97,18 +97,26 @@ def _assumption_in_us(assumption: Assumption) -> Assumption:
     return msgspec.structs.replace(assumption, value=value, statement=statement)
 
 
+def _struct_in_us(value: Struct) -> Struct:
+    changed = {
+        f.name: _in_us(item, f.about.us)
+        for f in fields_of(type(value))
+        if f.name != "said" and isinstance(item := getattr(value, f.name), Struct | tuple | list | dict)
+    }
+    said = getattr(value, "said", UNSET)
+    if isinstance(said, dict):
+        changed |= respoken(msgspec.structs.asdict(value), said, "us")
+    return msgspec.structs.replace(value, **changed)
+
+
 def _in_us(value: Any, unit: str = "") -> Any:
     if isinstance(value, Quantity):
         return value.as_unit(unit) if unit else value.in_us()
-    if isinstance(value, Series | Column):
-        return value.in_us()
+    if isinstance(value, Finding):
+        return _finding_in_us(value)
     if isinstance(value, Struct):
-        changed = {
-            f.name: _in_us(item, f.about.us)
-            for f in fields_of(type(value))
-            if isinstance(item := getattr(value, f.name), Struct | tuple | list | dict)
-        }
-        return msgspec.structs.replace(value, **changed)
+        itself = getattr(value, "in_us", None)  # series, limits of any kind: their unit stands beside their numbers
+        return itself() if itself else _struct_in_us(value)
     if isinstance(value, tuple | list):
         return type(value)(_in_us(v, unit) for v in value)
     if isinstance(value, dict):

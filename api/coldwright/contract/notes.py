@@ -10,7 +10,7 @@ from msgspec.structs import replace
 from coldwright.contract.fields import Basis
 from coldwright.contract.quantities import Quantity, tidy
 from coldwright.contract.refusal import Defect
-from coldwright.contract.sentences import Sentence, Words, written
+from coldwright.contract.sentences import SAID, Sentence, Words, written
 
 Severity = Literal["stop", "check", "note"]
 Hazard = Literal[
@@ -27,9 +27,6 @@ Hazard = Literal[
 ]
 N = TypeVar("N", bound=Struct)
 _CALCULATOR = Meta(description="Id of the calculator that says so, where it was asked by another; absent for its own.")
-_SAID = Meta(
-    description="Members whose sentence holds quantities, with its template and values: for other units or another language."
-)
 _REFERENCES = Meta(description="Ids of references: see `GET /v1/references`.")
 
 
@@ -49,7 +46,7 @@ class Finding(Struct, frozen=True, kw_only=True, omit_defaults=True, gc=False):
     calculator: Annotated[str | UnsetType, _CALCULATOR] = UNSET
     do: Annotated[str, Meta(description="What to do about it.")] = ""
     cleared_by: Annotated[str, Meta(description="Who may say that it is done.")] = ""
-    said: Annotated[dict[str, Sentence], _SAID] = {}
+    said: Annotated[dict[str, Sentence], SAID] = {}
 
 
 class Assumption(Struct, frozen=True, kw_only=True, omit_defaults=True, gc=False):
@@ -61,7 +58,7 @@ class Assumption(Struct, frozen=True, kw_only=True, omit_defaults=True, gc=False
     basis: Annotated[Basis, Meta(description="What kind of ground it stands on.")]
     references: Annotated[tuple[str, ...], _REFERENCES] = ()
     calculator: Annotated[str | UnsetType, _CALCULATOR] = UNSET
-    said: Annotated[dict[str, Sentence], _SAID] = {}
+    said: Annotated[dict[str, Sentence], SAID] = {}
 
 
 class Caution(Struct, frozen=True, kw_only=True, omit_defaults=True, gc=False):

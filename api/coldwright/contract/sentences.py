@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from string import Formatter
 from typing import Annotated, Any, Literal
 
-from msgspec import Meta, Struct
+from msgspec import Meta, Struct, UnsetType
 
 from coldwright.contract.quantities import Quantity
 from coldwright.contract.refusal import Defect
@@ -34,6 +34,41 @@ class Sentence(Struct, frozen=True):
 
 Words = str | Sentence
 """What a note is written with: plain words, or a sentence with quantities in it."""
+SAID = Meta(
+    description="Members whose sentence holds quantities, with its template and values: for other units or another language."
+)
+Said = Annotated[dict[str, Sentence], SAID] | UnsetType
+"""The field of a result that has texts with quantities: `said: Said = UNSET`. See `spoken`."""
+
+
+def spoken(**texts: Words | tuple[Words, ...]) -> dict[str, Any]:
+    """Members of a result that are texts, and its `said`: `Line(item="hose", **spoken(reason=say("Adds {v}.", v=v)))`.
+
+    A text is written in metric units; `said` keeps template and values, so that the answer shows it in others: under the
+    member's name, and of a list of texts under `name/0`, `name/1`, ...
+    """
+    members: dict[str, Any] = {}
+    said: dict[str, Sentence] = {}
+    for name, words in texts.items():
+        for place, one in enumerate(words) if isinstance(words, tuple) else (("", words),):
+            if isinstance(one, Sentence) and one.has_quantities:
+                said[f"{name}/{place}" if isinstance(words, tuple) else name] = one
+        members[name] = tuple(map(written, words)) if isinstance(words, tuple) else written(words)
+    return members | {"said": said} if said else members
+
+
+def respoken(members: dict[str, Any], said: dict[str, Sentence], units: Units) -> dict[str, Any]:
+    """The members of `spoken` as they read in these units; `members` has the lists of texts."""
+    changed: dict[str, Any] = {}
+    for key, sentence in said.items():
+        name, _, place = key.partition("/")
+        if place:
+            texts = list(changed.get(name, members[name]))
+            texts[int(place)] = sentence.text(units)
+            changed[name] = tuple(texts)
+        else:
+            changed[name] = sentence.text(units)
+    return changed
 
 
 def say(template: str, /, **values: Any) -> Sentence:

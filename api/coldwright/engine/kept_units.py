@@ -3,17 +3,18 @@
 from typing import Any, TypeVar
 
 import msgspec
+from msgspec import Struct
 
 from coldwright.contract.answer import Units, in_units, to_json
 from coldwright.contract.calculator import Calculator
 from coldwright.contract.decoders import decoder_of, prepared
-from coldwright.contract.notes import Assumption, Finding
 from coldwright.contract.parts import JoinedPart
 from coldwright.contract.quantities import kind_of_unit
+from coldwright.contract.sentences import Sentence
 from coldwright.contract.series import Series
 from coldwright.registry.answers import answer_type
 
-N = TypeVar("N", Finding, Assumption)
+N = TypeVar("N", bound=Struct)
 
 
 def kept_in_units(calculator: Calculator[Any, Any], body: bytes, units: Units) -> bytes:
@@ -27,7 +28,8 @@ def kept_in_units(calculator: Calculator[Any, Any], body: bytes, units: Units) -
         kept: Any = decoder_of(answer_type(calculator)).decode(body)
         assumed = tuple(_spoken(msgspec.structs.replace(a, value=_with_quantities(a.value))) for a in kept.assumptions)
         found = tuple(_spoken(f) for f in kept.findings)
-        whole = msgspec.structs.replace(kept, assumptions=assumed, findings=found, results=_with_blocks(kept.results))
+        results = _respoken(_with_blocks(kept.results))
+        whole = msgspec.structs.replace(kept, assumptions=assumed, findings=found, results=results)
         return to_json(in_units(whole, units))
     except msgspec.ValidationError:
         return body
@@ -43,13 +45,30 @@ def _with_blocks(results: Any) -> Any:
     return msgspec.structs.replace(results, parts=parts) if parts else results
 
 
+def _respoken(value: Any) -> Any:
+    """Results with the quantities of their sentences; what has none stays the object that it is."""
+    if isinstance(value, tuple):
+        items = tuple(map(_respoken, value))
+        return items if any(new is not old for new, old in zip(items, value, strict=True)) else value
+    if not isinstance(value, Struct):
+        return value
+    spoken = _spoken(value) if isinstance(getattr(value, "said", None), dict) else value
+    changed = {
+        name: new
+        for name in value.__struct_fields__
+        if isinstance(old := getattr(value, name), Struct | tuple) and (new := _respoken(old)) is not old
+    }
+    return msgspec.structs.replace(spoken, **changed) if changed else spoken
+
+
 def _spoken(note: N) -> N:
     """A note with the quantities of its sentences; the note itself where it has none."""
-    if not note.said:
+    kept: dict[str, Sentence] = getattr(note, "said", {})
+    if not kept:
         return note
     said = {
         name: msgspec.structs.replace(s, values={k: _with_quantities(v) for k, v in s.values.items()})
-        for name, s in note.said.items()
+        for name, s in kept.items()
     }
     return msgspec.structs.replace(note, said=said)
 

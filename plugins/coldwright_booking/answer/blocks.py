@@ -4,9 +4,10 @@ from typing import Any
 
 from msgspec import UNSET, Struct, UnsetType
 
-from coldwright.contract import tidy
+from coldwright.contract import say, spoken, tidy
 from coldwright.contract.people import count_of
 from coldwright.contract.quantities import Power, TemperatureDifference
+from coldwright.contract.sentences import Words
 from coldwright_booking.answer.in_use import indoors_block
 from coldwright_booking.answer.limits import nearest
 from coldwright_booking.answer.people_blocks import crew_block, removal_block
@@ -41,6 +42,7 @@ from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import Combination, Picked
 from coldwright_booking.plan.plan import Plan
 from coldwright_booking.plan.supply import SupplyPlan
+from coldwright_booking.words import quantity_of
 
 SHOWN = 2
 THIN = 0.10
@@ -125,15 +127,20 @@ def machine_blocks(plan: Plan, limits: tuple[NearLimit, ...]) -> tuple[PlannedMa
             capacity_total=Power.from_si(p.capacity.si * p.count, "kW"),
             power_each=p.power,
             source=p.candidate.asked.results.source,
-            limits=_near(p, limits),
+            **spoken(limits=_near(p, limits)),
         )
         for p in plan.combination
     )
 
 
-def _near(picked: Picked, limits: tuple[NearLimit, ...]) -> tuple[str, ...]:
+def _near(picked: Picked, limits: tuple[NearLimit, ...]) -> tuple[Words, ...]:
     return tuple(
-        f"{entry.what}: {entry.value:.4g} of {entry.limit:.4g} {entry.unit}"
+        say(
+            "{what}: {value:.4g} of {limit:.4g}",
+            what=entry.what,
+            value=quantity_of(entry.value, entry.unit),
+            limit=quantity_of(entry.limit, entry.unit),
+        )
         for entry in limits
         if entry.what.startswith(f"{picked.machine.type}: ") and entry.nearness < THIN
     )
@@ -292,7 +299,7 @@ def alternatives(plan: Plan) -> tuple[Alternative, ...]:
     choice = plan.machines.choice
     if choice is None or not plan.combination:
         return ()
-    ruled = {counted(c): why for c, why in (*plan.passed_over, *plan.dearer)}
+    ruled: dict[tuple[MachineCount, ...], Words] = {counted(c): why for c, why in (*plan.passed_over, *plan.dearer)}
     out = [(r.counts, r.why) for r in plan.facts.order.ruled_out]
     ruled |= {counted(c): why for c in choice.combinations for counts, why in out if c.counts == counts}
     own = counted(plan.combination)
@@ -302,7 +309,9 @@ def alternatives(plan: Plan) -> tuple[Alternative, ...]:
             machines=counted(c),
             capacity=Power.from_si(c.capacity, "kW"),
             power=Power.from_si(c.power, "kW"),
-            why_not_first=ruled.get(counted(c)) or _compared(plan.facts.order.preferences, plan.combination, c),
+            **spoken(
+                why_not_first=ruled.get(counted(c)) or _compared(plan.facts.order.preferences, plan.combination, c)
+            ),
         )
         for c in others[:SHOWN]
     )
@@ -351,7 +360,7 @@ def failed(plan: Plan) -> tuple[FailedCombination, ...]:
 
 def left_out(plan: Plan) -> tuple[TypeLeftOut, ...]:
     """Types that cannot be used, and those behind a transformer where others do without."""
-    out = [TypeLeftOut(type=o.machine.type, reason=o.reason) for o in plan.machines.left_out]
+    out = [TypeLeftOut(type=o.machine.type, **spoken(reason=o.reason)) for o in plan.machines.left_out]
     if plan.machines.choice is not None:
         asked = {row.type for row in plan.machines.choice.asked.given.fleet}
         out += [

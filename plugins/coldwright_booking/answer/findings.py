@@ -4,14 +4,14 @@ from collections.abc import Iterator
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes, say
-from coldwright.contract.quantities import Temperature, Volume
-from coldwright.contract.sentences import Words
+from coldwright.contract import Notes, Sentence, joined, say
+from coldwright.contract.quantities import Temperature, TemperatureDifference, Volume
+from coldwright.contract.sentences import Words, in_both
 from coldwright_basis.compare import above
 from coldwright_booking.answer.cost_findings import report_cost
 from coldwright_booking.answer.in_use_questions import report_room, report_rules
 from coldwright_booking.answer.lift_findings import report_lift
-from coldwright_booking.answer.limits import excess, room
+from coldwright_booking.answer.limits import excess
 from coldwright_booking.answer.removal_findings import report_removal
 from coldwright_booking.answer.results import NearLimit
 from coldwright_booking.answer.supply_findings import report_supply
@@ -57,10 +57,14 @@ def report(plan: Plan, notes: Notes, limits: tuple[NearLimit, ...], questions: t
 def _machines(facts: Facts, plan: Plan, notes: Notes) -> None:
     chosen = plan.machines
     if not chosen.candidates or chosen.choice is None:
-        reasons = "; ".join(f"{o.machine.type}: {o.reason}" for o in chosen.left_out[:6])
+        reasons = joined([_because(o.machine.type, o.reason) for o in chosen.left_out[:6]])
         notes.stop(
             "no_machine_suits",
-            f"None of the {len(facts.fleet.machines)} types can be used here. {reasons}",
+            say(
+                "None of the {count} types can be used here. {reasons}",
+                count=len(facts.fleet.machines),
+                reasons=reasons,
+            ),
             resolve="Other machines, or milder conditions.",
             field="/fleet/machines",
         )
@@ -72,7 +76,11 @@ def _machines(facts: Facts, plan: Plan, notes: Notes) -> None:
     if plan.swings:
         notes.stop(
             "plan_does_not_settle",
-            f"The load does not settle in {plan.rounds} rounds: {'; '.join(plan.swings[-4:])}.",
+            say(
+                "The load does not settle in {rounds} rounds: {tried}.",
+                rounds=plan.rounds,
+                tried=joined([say("{round}", round=swing) for swing in plan.swings[-4:]]),
+            ),
             why="The heat of pump and hose changes with the machines, and the machines with the heat.",
             resolve="Fix the machines with `machine_types`, or the flow.",
             field="/duty",
@@ -114,17 +122,23 @@ def _machines(facts: Facts, plan: Plan, notes: Notes) -> None:
 def _passed_over(plan: Plan, notes: Notes) -> None:
     """Combinations that were tried; the plan itself is the first of them where none can be carried out."""
     own = str(plan.combination)
-    ruled_out = [(str(r), r.why) for r in plan.facts.order.ruled_out]
+    ruled_out: list[tuple[str, Words]] = [(str(r), r.why) for r in plan.facts.order.ruled_out]
     others = ruled_out + [(str(c), why) for c, why in plan.passed_over if str(c) != own]
     if not others:
         return
-    listed = "; ".join(f"{which}: {why}" for which, why in others[:MOST_LISTED])
+    listed = "; ".join(
+        f"{which}: {in_both(why)}" for which, why in others[:MOST_LISTED]
+    )  # their figures stand elsewhere
     if len(others) > MOST_LISTED:
         listed += f"; and {len(others) - MOST_LISTED} more"
     if len(others) - len(ruled_out) < len(plan.passed_over):
         notes.note("every_plan_stops", f"Tried, also stopped: {listed}")
     else:
         notes.note("first_choice_passed_over", f"Ruled out before this one: {listed}")
+
+
+def _because(which: str, why: Words) -> Sentence:
+    return say("{which}: {why}", which=which, why=why)
 
 
 def _method(plan: Plan, notes: Notes) -> None:
@@ -199,10 +213,9 @@ def _loop(plan: Plan, notes: Notes) -> None:
             field="/fleet/machines",
         )
     if loop.too_weak:
-        text = loop.weakness
         notes.stop(
             "pump_head_short",
-            f"{text[0].upper()}{text[1:]}.",
+            say("The loop is too much for a pump: {weakness}.", weakness=loop.weakness),
             why="Against more head than a pump gives there is less flow through its machine, down to none.",
             resolve="More or wider hose, less drop at the load, the site's pump (`load_side.pump` `site`), or machines "
             "with stronger pumps.",
@@ -337,16 +350,28 @@ def _headroom(limits: tuple[NearLimit, ...], notes: Notes) -> None:
     if thin:
         notes.check(
             "thin_headroom",
-            " ".join(_how_near(thin)),
+            joined(list(_how_near(thin)), " "),
             why="Data come from people and gauges and may be wrong by more.",
             resolve="See `limits_nearest`.",
         )
 
 
-def _how_near(thin: list[NearLimit]) -> Iterator[str]:
-    over = [f"{e.what} by {excess(e)}" for e in thin if e.nearness < 0 and e.value > e.limit]
-    short = [f"{e.what} by {excess(e)}" for e in thin if e.nearness < 0 and e.value <= e.limit]
-    close = [f"{e.what} ({room(e)} left)" for e in thin if e.nearness >= 0]
-    for said, entries in (("Over the limit", over), ("Below the minimum", short), ("Close to the limit", close)):
+def _how_near(thin: list[NearLimit]) -> Iterator[Sentence]:
+    over = [e for e in thin if e.nearness < 0 and e.value > e.limit]
+    short = [e for e in thin if e.nearness < 0 and e.value <= e.limit]
+    close = [e for e in thin if e.nearness >= 0]
+    for heading, entries, words in (
+        ("Over the limit", over, "{what} by {margin}"),
+        ("Below the minimum", short, "{what} by {margin}"),
+        ("Close to the limit", close, "{what} ({margin} left)"),
+    ):
         if entries:
-            yield f"{said}: {'; '.join(entries)}."
+            listed = joined([say(words, what=e.what, margin=_margin(e)) for e in entries])
+            yield say("{heading}: {listed}.", heading=heading, listed=listed)
+
+
+def _margin(entry: NearLimit) -> Words:
+    """How far from its limit, or how far beyond: a difference of temperature as a quantity."""
+    if entry.headroom is UNSET or entry.headroom.unit != "K":
+        return excess(entry)
+    return say("{kelvins:.2g}", kelvins=TemperatureDifference(abs(entry.headroom.value), "delta_degC"))

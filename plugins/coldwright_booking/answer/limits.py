@@ -5,6 +5,7 @@ from typing import Literal
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import tidy
+from coldwright.contract.people import UNIT_SIGNS
 from coldwright_basis.compare import negligible
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_booking.answer.results import Headroom, NearLimit
@@ -71,7 +72,7 @@ def room(entry: NearLimit) -> str:
     """Headroom in words: in dB and K where a share of the limit means nothing, else in percent."""
     if isinstance(entry.headroom, UnsetType):
         return f"{_signed(100 * entry.room)} %"
-    return f"{_signed(entry.headroom.value)} {entry.headroom.unit}"
+    return f"{_signed(entry.headroom.value)} {UNIT_SIGNS.get(entry.headroom.unit, entry.headroom.unit)}"
 
 
 def excess(entry: NearLimit) -> str:

@@ -280,12 +280,11 @@ def pointer_words(pointer: str) -> str:
 
 
 def _limits(results: AssessmentResults) -> Section | None:
-    us = results.design_load.unit == "ton"
     rows = tuple(
         (
             plain_text(limit.what),
-            page_parts.limit_text(limit.value, limit.unit, us=us),
-            page_parts.limit_text(limit.limit, limit.unit, us=us),
+            page_parts.limit_text(limit.value, limit.unit),
+            page_parts.limit_text(limit.limit, limit.unit),
             room(limit),
         )
         for limit in results.limits_nearest

@@ -7,7 +7,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract.page import Column, Facts, Lines, Section, Table, facts, grid, section, under
 from coldwright.contract.people import number, plain_text, quantity, share, value_text, words
-from coldwright.contract.quantities import Quantity, type_of_kind
+from coldwright.contract.quantities import Quantity
 from coldwright_booking.answer.page_drawing import drawing
 from coldwright_booking.answer.results import AssessmentResults, CableBlock, SiteBlock, SupplyBlock
 from coldwright_site.transport.results import VehicleLoad
@@ -395,12 +395,6 @@ def _vehicles(loads: Sequence[VehicleLoad]) -> Table | None:
     return Table(columns, rows) if rows else None
 
 
-def limit_text(value: float, unit: str, *, us: bool = False) -> str:
-    """A number of the list of limits, which is in metric units in every answer."""
-    if unit == "1":
-        return number(value, 4)
-    kind = next((k for k in type_of_kind.values() if us and k.metric_unit == unit), None)
-    if kind is not None:
-        converted = kind.of(value, unit).to(kind.us_unit)
-        return quantity({"value": converted, "unit": kind.us_unit}, 4)
-    return quantity({"value": value, "unit": unit}, 4)
+def limit_text(value: float, unit: str) -> str:
+    """A number of the list of limits, which has its unit beside it."""
+    return number(value, 4) if unit == "1" else quantity({"value": value, "unit": unit}, 4)

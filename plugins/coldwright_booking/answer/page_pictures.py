@@ -47,7 +47,7 @@ def _left(entry: NearLimit) -> str:
 def _used(entry: NearLimit) -> float:
     """As a share of the limit; of what is counted in K or dB, from 20 of them left to none."""
     if isinstance(entry.headroom_fraction, UnsetType):
-        return 1 - entry.room / 20
+        return 1 - entry.nearness / 2
     return entry.limit / entry.value if entry.value > entry.limit and entry.room > 0 else 1 - entry.room
 
 

@@ -2,7 +2,9 @@
 
 from msgspec import UNSET
 
+from coldwright.contract import say
 from coldwright.contract.quantities import Current, Length
+from coldwright.contract.sentences import Words
 from coldwright_basis.compare import whole_at_least
 from coldwright_booking.answer.in_use_questions import ask_in_use
 from coldwright_booking.order.facts import Facts
@@ -12,7 +14,6 @@ from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.plan import Plan
 from coldwright_booking.plan.site import RUNNER
 from coldwright_booking.plan.supply import SupplyPlan
-from coldwright_booking.words import both
 
 
 def open_questions(plan: Plan) -> tuple[OpenQuestion, ...]:
@@ -35,7 +36,7 @@ def _duty(facts: Facts, plan: Plan, questions: Questions) -> None:
         questions.ask(
             "/duty/temperature_difference",
             plan.load.difference,
-            f"The flow, here {both(plan.load.flow)}, and with it hose, pump and evaporators.",
+            say("The flow, here {flow}, and with it hose, pump and evaporators.", flow=plan.load.flow),
             "customer",
         )
     if order.fluid is UNSET and not plan.liquid.is_water:
@@ -72,7 +73,11 @@ def _site(facts: Facts, plan: Plan, questions: Questions) -> None:
         least = plan.layout.results.least_area
         questions.ask(
             "/site/area",
-            f"a clear rectangle of {both(_to_cm(least.length))} by {both(_to_cm(least.width))} between walls",
+            say(
+                "a clear rectangle of {length} by {width} between walls",
+                length=_to_cm(least.length),
+                width=_to_cm(least.width),
+            ),
             "Where machines stand, the air they draw, and the ways of hose and cable.",
             "customer",
         )
@@ -105,7 +110,7 @@ def _supports(plan: Plan, questions: Questions) -> None:
         if support is UNSET or (support.kind == "skid" and support.runner_width is UNSET):
             questions.ask(
                 f"/fleet/machines/{picked.candidate.place}/body/support",
-                f"a skid on two runners of {RUNNER} along its length",
+                say("a skid on two runners of {width} along its length", width=RUNNER),
                 "Pressure on the ground, and mats: feet and wheels press harder.",
                 "hire_company",
             )
@@ -141,7 +146,7 @@ def _supply(facts: Facts, plan: Plan, questions: Questions) -> None:
     if stated.breaker_rating is UNSET and stated.available_current is UNSET:
         needed = plan.supply.service.results.feeder.minimum_circuit_ampacity
         questions.ask(
-            "/supply/breaker_rating", f"enough for {needed}", "Whether the site can feed the machines at all.",
+            "/supply/breaker_rating", say("enough for {needed}", needed=needed), "Whether the site can feed the machines at all.",
             "site_electrician", decides=True,
         )  # fmt: skip
     if stated.fault_current is UNSET:
@@ -157,10 +162,10 @@ def _supply(facts: Facts, plan: Plan, questions: Questions) -> None:
 def _load_side(facts: Facts, plan: Plan, questions: Questions) -> None:
     side = facts.order.load_side
     if side.rated_flow is UNSET:
-        wanted = f": {both(plan.loop.wanted)}" if isinstance(plan.loop, LoopPlan) else ""
+        flow: Words = say(": {flow}", flow=plan.loop.wanted) if isinstance(plan.loop, LoopPlan) else ""
         questions.ask(
             "/load_side/rated_flow",
-            f"its drop of {both(facts.load_side_drop)} at the flow wanted{wanted}",
+            say("its drop of {drop} at the design flow{flow}", drop=facts.load_side_drop, flow=flow),
             "Whether the pump moves the flow, and the hose that is chosen: the drop goes with the square of the flow.",
             "site_mechanic",
             decides=True,

@@ -3,8 +3,9 @@
 from typing import Annotated, Literal
 
 from msgspec import UNSET, UnsetType
+from msgspec.structs import replace
 
-from coldwright.contract import JoinedPart, Results, about
+from coldwright.contract import JoinedPart, Results, Said, about, tidy
 from coldwright.contract.parts import RuledOut
 from coldwright.contract.quantities import (
     Duration,
@@ -22,6 +23,7 @@ from coldwright_booking.answer.in_use import IndoorsBlock
 from coldwright_booking.order.questions import OpenQuestion
 from coldwright_booking.plan.cost import CostBlock
 from coldwright_booking.plan.pick_list import PlanPickLine
+from coldwright_booking.words import in_us_of
 from coldwright_electrical.energy_cost.given import EnergyCostGiven
 from coldwright_electrical.energy_cost.results import EnergyCostResults
 from coldwright_electrical.fault_current.given import FaultCurrentGiven
@@ -78,6 +80,7 @@ class PlannedMachine(Results, frozen=True, kw_only=True):
     power_each: Annotated[Power, about("Power that one draws.")]
     source: Annotated[Literal["table", "estimate"], about("Read from its table, or estimated.")]
     limits: Annotated[tuple[str, ...], about("Limits that it is near, in words.")]
+    said: Said = UNSET
 
 
 class LoadBreakdown(Results, frozen=True, kw_only=True):
@@ -278,6 +281,7 @@ class Alternative(Results, frozen=True, kw_only=True):
     capacity: Annotated[Power, about("Capacity of all machines.", us="ton")]
     power: Annotated[Power, about("Power of all machines.")]
     why_not_first: Annotated[str, about("Why it is not the plan: how it compares with the chosen combination.")]
+    said: Said = UNSET
 
 
 class FailedCombination(Results, frozen=True, kw_only=True):
@@ -291,14 +295,19 @@ class TypeLeftOut(Results, frozen=True, kw_only=True):
     """A type that cannot be used here."""
 
     type: Annotated[str, about("The type.")]
-    reason: Annotated[str, about("Why.")]
+    reason: Annotated[str, about("Why it cannot be used.")]
+    said: Said = UNSET
 
 
 class Headroom(Results, frozen=True, kw_only=True):
     """Margin to a limit of temperature or sound, for which a share of the limit means nothing."""
 
     value: Annotated[float, about("Margin; below 0 the limit is broken.")]
-    unit: Annotated[Literal["K", "dB"], about("Kelvin of difference, or decibels.")]
+    unit: Annotated[Literal["K", "dB", "delta_degF"], about("Kelvin or degrees Fahrenheit of difference, or decibels.")]
+
+    def in_us(self) -> "Headroom":
+        """The same in US units."""
+        return Headroom(value=tidy(1.8 * self.value), unit="delta_degF") if self.unit == "K" else self
 
 
 class NearLimit(Results, frozen=True, kw_only=True):
@@ -307,12 +316,12 @@ class NearLimit(Results, frozen=True, kw_only=True):
     what: Annotated[str, about("What is near its limit.")]
     value: Annotated[float, about("The value, in `unit`.")]
     limit: Annotated[float, about("Its limit, in `unit`.")]
-    unit: Annotated[str, about("Unit of both, metric in every answer; `1` for a plain number.")]
+    unit: Annotated[str, about("Unit of both; `1` for a plain number.")]
     headroom_fraction: (
         Annotated[float, about("Share of the limit that is left; below 0 it is broken. Not for temperature and sound.")]
         | UnsetType
     ) = UNSET
-    headroom: Annotated[Headroom, about("The same in K or dB, for temperature and sound.")] | UnsetType = UNSET
+    headroom: Annotated[Headroom, about("The same for temperature and sound, which have no share.")] | UnsetType = UNSET
     calculator: Annotated[str, about("Id of the calculator that works it out.")]
 
     @property
@@ -323,7 +332,16 @@ class NearLimit(Results, frozen=True, kw_only=True):
     @property
     def nearness(self) -> float:
         """To sort by: share of the limit, or of 10 K or 10 dB."""
-        return self.room if isinstance(self.headroom, UnsetType) else self.headroom.value / 10
+        if isinstance(self.headroom, UnsetType):
+            return self.room
+        return self.headroom.value / (18 if self.headroom.unit == "delta_degF" else 10)
+
+    def in_us(self) -> "NearLimit":
+        """The same in US units."""
+        value, unit = in_us_of(self.value, self.unit)
+        limit, _ = in_us_of(self.limit, self.unit)
+        headroom = self.headroom if isinstance(self.headroom, UnsetType) else self.headroom.in_us()
+        return replace(self, value=value, limit=limit, unit=unit, headroom=headroom)
 
 
 class AskedOfCalculators(Results, frozen=True, kw_only=True):

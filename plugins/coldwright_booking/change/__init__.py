@@ -7,7 +7,7 @@ import msgspec
 from msgspec import UNSET, Struct, UnsetType
 from msgspec.structs import replace
 
-from coldwright.contract import Ask, Given, Load, Notes, Quantity, Refused, Results, about, calculator, finding
+from coldwright.contract import Ask, Given, Load, Notes, Quantity, Refused, Results, about, calculator, finding, tidy
 from coldwright.contract.notes import Finding
 from coldwright.contract.parts import ChangedLine, JoinedToPlan
 from coldwright.contract.quantities import Duration, Power
@@ -20,6 +20,7 @@ from coldwright_booking.order.given import Order
 from coldwright_booking.plan.pick_list import PlanPickLine
 from coldwright_booking.rates.given import Price
 from coldwright_booking.references import PRACTICE
+from coldwright_booking.words import in_us_of
 
 Outcome = Literal["acceptable", "conditional", "unacceptable"]
 RANK = {"acceptable": 0, "conditional": 1, "unacceptable": 2}
@@ -61,13 +62,30 @@ class LimitChange(Results, frozen=True, kw_only=True):
     """A limit that moves, is new or no longer applies."""
 
     what: Annotated[str, about("What is near its limit.")]
-    unit: Annotated[str, about("Unit of the values, metric; `1` for a plain number.")]
+    unit: Annotated[str, about("Unit of the values; `1` for a plain number.")]
     value_before: Annotated[float, about("Value before.")] | UnsetType = UNSET
     value_after: Annotated[float, about("Value after.")] | UnsetType = UNSET
     headroom_before: (
-        Annotated[float, about("Headroom before: share of the limit; K for temperature, dB for sound.")] | UnsetType
+        Annotated[float, about("Headroom before: share of the limit; for temperature K or delta_degF, for sound dB.")]
+        | UnsetType
     ) = UNSET
     headroom_after: Annotated[float, about("Headroom after, likewise.")] | UnsetType = UNSET
+
+    def in_us(self) -> "LimitChange":
+        """The same in US units."""
+        _, unit = in_us_of(0.0, self.unit)
+        values = {
+            name: in_us_of(value, self.unit)[0]
+            for name in ("value_before", "value_after")
+            if (value := getattr(self, name)) is not UNSET
+        }
+        if self.unit == "degC":
+            values |= {
+                name: tidy(1.8 * value)
+                for name in ("headroom_before", "headroom_after")
+                if (value := getattr(self, name)) is not UNSET
+            }
+        return msgspec.structs.replace(self, unit=unit, **values)
 
 
 class ChangeResults(Results, frozen=True, kw_only=True):

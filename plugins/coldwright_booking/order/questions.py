@@ -5,8 +5,8 @@ from typing import Annotated, Literal
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Quantity, Results, about
-from coldwright_booking.words import both
+from coldwright.contract import Quantity, Results, Said, about, say, spoken
+from coldwright.contract.sentences import Words
 
 Who = Literal["customer", "site_electrician", "site_mechanic", "hire_company", "crane_company", "maker"]
 
@@ -22,6 +22,7 @@ class OpenQuestion(Results, frozen=True, kw_only=True):
     calculator: (
         Annotated[str, about("Id of the part of another plugin that asks; absent for the plan's own.")] | UnsetType
     ) = UNSET
+    said: Said = UNSET
 
 
 class Questions:
@@ -30,10 +31,10 @@ class Questions:
     def __init__(self, known: Iterable[OpenQuestion] = ()) -> None:
         self._open: dict[str, OpenQuestion] = {q.field: q for q in known}
 
-    def ask(self, field: str, assumed: object, effect: str, who: Who, *, decides: bool = False) -> None:
+    def ask(self, field: str, assumed: Words | Quantity, effect: Words, who: Who, *, decides: bool = False) -> None:
         """Note a question."""
-        shown = both(assumed) if isinstance(assumed, Quantity) else str(assumed)
-        question = OpenQuestion(field=field, assumed=shown, effect=effect, who=who, decides=decides)
+        shown = say("{value}", value=assumed) if isinstance(assumed, Quantity) else assumed
+        question = OpenQuestion(field=field, who=who, decides=decides, **spoken(assumed=shown, effect=effect))
         self._open.setdefault(field, question)
 
     def listed(self) -> tuple[OpenQuestion, ...]:

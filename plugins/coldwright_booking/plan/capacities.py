@@ -5,7 +5,9 @@ from dataclasses import dataclass
 
 from msgspec import UNSET
 
+from coldwright.contract import say
 from coldwright.contract.quantities import TemperatureDifference
+from coldwright.contract.sentences import Words
 from coldwright_booking.fleet.given import MachineType
 from coldwright_booking.fleet.plate import plate_difference, table_on_plate
 from coldwright_booking.order.facts import Facts
@@ -53,7 +55,7 @@ class LeftOut:
 
     machine: MachineType
     place: int
-    reason: str
+    reason: Words
     asked: Asked[CapacityGiven, CapacityResults] | None = None
 
 
@@ -72,7 +74,7 @@ def capacities(
         if isinstance(asked, Unanswered):
             out.append(LeftOut(machine, place, _in_words(asked)))
             continue
-        stops = [f.statement for f in asked.notes.findings if f.severity == "stop"]
+        stops = [f.said.get("statement", f.statement) for f in asked.notes.findings if f.severity == "stop"]
         if stops:
             out.append(LeftOut(machine, place, stops[0], asked))
         else:
@@ -89,15 +91,15 @@ def _unfit(facts: Facts, machine: MachineType) -> str:
         return "None is on hand."
     wanted, built = facts.frequency, machine.electrical.frequency
     if wanted.si != built.si:
-        return f"It is built for {built}, the supply has {wanted}."
+        return f"It runs on {built}; the supply has {wanted}."
     return ""
 
 
-def _too_cold(facts: Facts, machine: MachineType) -> str:
+def _too_cold(facts: Facts, machine: MachineType) -> Words:
     coldest, least = facts.coldest_still, machine.envelope.ambient_minimum
     if coldest is None or least is UNSET or coldest >= least.si - 1e-6:
         return ""
-    return f"It runs in air down to {least}; the order names {facts.lowest_ambient}."
+    return say("It runs in air down to {least}; the order names {coldest}.", least=least, coldest=facts.lowest_ambient)
 
 
 def _in_words(refusal: Unanswered) -> str:

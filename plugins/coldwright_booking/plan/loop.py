@@ -6,7 +6,9 @@ from typing import NamedTuple
 from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
 
+from coldwright.contract import joined, say
 from coldwright.contract.quantities import GaugePressure, Length, VolumeFlow
+from coldwright.contract.sentences import Sentence, Words
 from coldwright_basis.pump_curves import RunningPumps, curve_through
 from coldwright_booking.fleet.given import Strainer
 from coldwright_booking.fleet.plate import pump_on_supply
@@ -19,7 +21,6 @@ from coldwright_booking.plan.load import Gains, Heat, PumpWork
 from coldwright_booking.plan.machines import Machines, Picked, target_flow
 from coldwright_booking.plan.pipework import Element, Pipework, along_the_runs, at_machine, pipework
 from coldwright_booking.plan.vessel_pressure import vessel_maximum
-from coldwright_booking.words import both
 from coldwright_hydronic.loop import loop
 from coldwright_hydronic.loop.given import (
     BranchesGiven,
@@ -61,6 +62,19 @@ class OwnPump:
         return self.gives.si < self.wanted.si * (1 - SAME)
 
 
+def _weakness(pump: OwnPump) -> Sentence:
+    gives: Words = "its curve ends before that flow"
+    if pump.gives.si > 0:
+        gives = say("gives {head}", head=pump.gives)
+    return say(
+        "the pump of {type} must give {wanted} at its share of {share} and {gives}",
+        type=pump.type,
+        wanted=pump.wanted,
+        share=pump.share,
+        gives=gives,
+    )
+
+
 @dataclass(frozen=True)
 class LoopPlan:
     """The loop of the plan."""
@@ -85,13 +99,9 @@ class LoopPlan:
         return tuple(h for h in self.heads if h.too_weak)
 
     @property
-    def weakness(self) -> str:
+    def weakness(self) -> Sentence:
         """What each own pump of unlike machines that is too weak would have to give, and gives."""
-        return "; ".join(
-            f"the pump of {h.type} must give {both(h.wanted)} at its share of {h.share} and "
-            + (f"gives {both(h.gives)}" if h.gives.si > 0 else "its curve ends before that flow")
-            for h in self.too_weak
-        )
+        return joined([_weakness(h) for h in self.too_weak])
 
     def runs_own(self, picked: Picked) -> bool:
         """Whether a machine runs the pump aboard of it."""

@@ -2,7 +2,10 @@
 
 from typing import Annotated
 
-from coldwright.contract import Results, about
+from msgspec import UNSET
+
+from coldwright.contract import Results, Said, about, spoken
+from coldwright.contract.sentences import Words
 from coldwright_booking.fleet import given as stock
 from coldwright_booking.order.facts import Facts
 
@@ -26,8 +29,9 @@ class PlanPickLine(Results, frozen=True, kw_only=True):
     from_stock: Annotated[bool, about("Whether the fleet document names this item.")]
     short_by: Annotated[int, about("How many are missing.")] = 0
     carried_on: Annotated[
-        tuple[CarriedOn, ...], about("Which loads it travels on; none for fuel, and where no lorries were planned.")
+        tuple[CarriedOn, ...], about("Which loads it travels on; none for fuel, and where no vehicles were planned.")
     ] = ()
+    said: Said = UNSET
 
 
 class PickList:
@@ -46,7 +50,7 @@ class PickList:
         """Item of the stock whose own name says these words; empty where there is none."""
         return next((r.item for r in self._rows if words in r.item.casefold() and r.count > 0), "")
 
-    def gear(self, words: str, item: str, count: int, reason: str, calculator: str) -> None:
+    def gear(self, words: str, item: str, count: int, reason: Words, calculator: str) -> None:
         """Small gear that any yard has: the item of the stock that says these words, else a line of what is bought."""
         if count <= 0:
             return
@@ -55,21 +59,21 @@ class PickList:
         else:
             self.bought(item, count, reason, calculator)
 
-    def bought(self, item: str, count: int, reason: str, calculator: str) -> None:
+    def bought(self, item: str, count: int, reason: Words, calculator: str) -> None:
         """A line of what is bought, or hired elsewhere, and not held in stock."""
         self.lines.append(
             PlanPickLine(
                 item=item,
                 kind="other",
                 count=count,
-                reason=reason,
                 calculator=calculator,
                 stock_short=False,
                 from_stock=False,
+                **spoken(reason=reason),
             )
         )
 
-    def add(self, item: str, kind: str, count: int, reason: str, calculator: str) -> None:
+    def add(self, item: str, kind: str, count: int, reason: Words, calculator: str) -> None:
         """A line; nothing where nothing is needed."""
         if count <= 0:
             return
@@ -82,16 +86,16 @@ class PickList:
                 item=item,
                 kind=kind,
                 count=count,
-                reason=reason,
                 calculator=calculator,
                 stock_short=missing > 0,
                 from_stock=known,
                 short_by=missing,
+                **spoken(reason=reason),
             )
         )
 
     def any_of(
-        self, kind: type[stock.Accessory], word: str, count: int, reason: str, calculator: str, plain: str = ""
+        self, kind: type[stock.Accessory], word: str, count: int, reason: Words, calculator: str, plain: str = ""
     ) -> None:
         """The fullest row of a kind, else the plain word: that of the kind, unless another is said on site."""
         rows = self.rows(kind)

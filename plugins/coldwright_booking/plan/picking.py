@@ -4,6 +4,7 @@ from typing import NamedTuple
 
 from msgspec import UNSET
 
+from coldwright.contract import say, spoken
 from coldwright.contract.quantities import Mass
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
@@ -23,6 +24,7 @@ from coldwright_booking.plan.picking_pipework import pick_hose
 from coldwright_booking.plan.picking_power import pick_power
 from coldwright_booking.plan.removal import Removal
 from coldwright_booking.plan.supply import SupplyPlan
+from coldwright_booking.words import both
 
 
 class Picking(NamedTuple):
@@ -61,10 +63,10 @@ def decide(needs: PickingNeeds, _: Desk) -> Picking:
             item=p.machine.type,
             kind="machine",
             count=p.count,
-            reason=f"They carry {needs.load.design}.",
             calculator="refrigeration.selection",
             stock_short=False,
             from_stock=True,
+            **spoken(reason=say("They carry {load}.", load=needs.load.design)),
         )
         for p in needs.machines.combination
     ]
@@ -100,8 +102,10 @@ def _mats(made: PickList, needs: PickingNeeds) -> None:
     if outriggers is None or not isinstance(outriggers.asked, Asked):
         return
     results = outriggers.asked.results
-    item = outriggers.row.item if outriggers.row else f"mat, {results.required_square_side} square or more"
-    reason = (
-        f"Below the crane's outriggers: {results.quick_reaction} on one, which takes {results.required_area} of ground."
+    item = outriggers.row.item if outriggers.row else f"mat, {both(results.required_square_side)} square or more"
+    reason = say(
+        "Below the crane's outriggers: {force} on one, which takes {area} of ground.",
+        force=results.quick_reaction,
+        area=results.required_area,
     )
     made.add(item, "mat", outriggers.mats, reason, "site.ground")

@@ -1,6 +1,8 @@
 """Lines of the pick list for filling: vessels, backflow, tap and its pump, antifreeze and premix, relief, vents, flushing."""
 
+from coldwright.contract import say
 from coldwright.contract.quantities import Volume
+from coldwright.contract.sentences import Words
 from coldwright_basis.compare import whole_at_least
 from coldwright_booking.fleet import given as stock
 from coldwright_booking.order.facts import Facts
@@ -24,8 +26,15 @@ def pick_liquid(
     if isinstance(fill.asked, Asked):
         filled = fill.asked.results
         together = Volume.of(sum(b.volume.to("L") for b in fill.buffers), "L")
-        _vessel(made, "buffer_vessel", fill.buffers, f"Adds what the control lacks: {together} together.")
-        _vessel(made, "expansion_vessel", fill.expansion, f"Takes up the growth: {filled.vessel_volume}.")
+        _vessel(
+            made,
+            "buffer_vessel",
+            fill.buffers,
+            say("Adds what the control lacks: {together} together.", together=together),
+        )
+        _vessel(
+            made, "expansion_vessel", fill.expansion, say("Takes up the growth: {size}.", size=filled.vessel_volume)
+        )
         word = filled.proposed_backflow_preventer.replace("_", " ")
         if filled.proposed_backflow_preventer != "none":
             made.add(f"backflow preventer, {word}", "other", 1, "Between the tap and the loop.", BY)
@@ -41,14 +50,22 @@ def pick_liquid(
 def _gear(made: PickList, filling: Filling) -> None:
     if filling.booster:
         stated = "The tap's pressure is too low" if filling.tap_known else "The tap's pressure is not given"
-        made.gear("booster", "booster pump for filling", 1, f"{stated}: the loop wants {both(filling.required)}.", BY)
+        made.gear(
+            "booster",
+            "booster pump for filling",
+            1,
+            say("{stated}: the loop needs {needed}.", stated=stated, needed=filling.required),
+            BY,
+        )
     made.gear(
         "relief valve",
         "relief valve",
         filling.relief_valves,
-        f"One for the loop, on the pump's suction by the vessel, and one for each machine that "
-        f"can be shut off; set to {both(filling.relief_setting)}, and not "
-        "above what hose and machine bear.",
+        say(
+            "One for the loop, on the pump's suction by the vessel, and one for each machine that can be shut off; set to "
+            "{setting}, and not above the rating of hose and machine.",
+            setting=filling.relief_setting,
+        ),
         BY,
     )
     made.gear(
@@ -68,14 +85,18 @@ def _antifreeze(made: PickList, liquid: Liquid, charge: Charge) -> None:
     row, fluid, by = charge.row, liquid.fluid, "hydronic.antifreeze"
     each = row.volume.to("L") if row else DRUM
     made.add(
-        row.item if row else f"{fluid.kind.replace('_', ' ')}, drum of {DRUM:g} L",
+        row.item if row else f"{fluid.kind.replace('_', ' ')}, drum of {both(Volume(DRUM, 'L'))}",
         "antifreeze",
         whole_at_least(concentrate.to("L") / each),
-        f"{concentrate} of concentrate, for {fluid.mass_fraction:.3f} by mass in the loop.",
+        say(
+            "{litres} of concentrate, for {strength:.3f} by mass in the loop.",
+            litres=concentrate,
+            strength=fluid.mass_fraction,
+        ),
         by,
     )
     reason = "To mix in, to top up, and to take the mixture back."
-    made.gear("premix", "premix tank of 1,000 L", 1, reason, by)
+    made.gear("premix", "premix tank of 1,000 L (264 gal)", 1, reason, by)
     made.gear("charging pump", "charging pump with hoses", 1, "Drum to tank, tank to loop.", by)
     made.gear("refractometer", "refractometer", 1, "Reads the strength of the mixture.", by)
 
@@ -83,9 +104,9 @@ def _antifreeze(made: PickList, liquid: Liquid, charge: Charge) -> None:
 def pick_totes(made: PickList, totes: int) -> None:
     """Containers for the mixture that comes back, beside the premix tank."""
     reason = "With the premix tank they take the mixture back at the end; nothing of it goes down a drain."
-    made.gear("tote", "tote of 1,000 L", totes - 1, reason, "hydronic.drain_down")
+    made.gear("tote", "tote of 1,000 L (264 gal)", totes - 1, reason, "hydronic.drain_down")
 
 
-def _vessel(made: PickList, word: str, vessels: tuple[Vessels, ...], reason: str) -> None:
+def _vessel(made: PickList, word: str, vessels: tuple[Vessels, ...], reason: Words) -> None:
     for vessel in vessels:
         made.add(vessel.item, word, vessel.count, reason, BY)

@@ -2,6 +2,7 @@
 
 from math import ceil
 
+from coldwright.contract import say
 from coldwright.contract.people import count_of
 from coldwright_booking.fleet import given as stock
 from coldwright_booking.order.facts import Facts
@@ -27,19 +28,27 @@ def pick_hose(made: PickList, facts: Facts, combination: Combination, loop: Loop
         hose.item,
         "hose",
         sections,
-        f"Supply and return of {both(one_way)}, {runs} in parallel, in sections of {both(hose.section)}.",
+        say(
+            "Supply and return of {one_way}, {runs} in parallel, in sections of {section}.",
+            one_way=one_way,
+            runs=runs,
+            section=hose.section,
+        ),
         BY,
     )
     for between in work.hoses:
-        name, section = between.picked.machine.type, both(between.hose.section)
-        made.add(
-            between.hose.item, "hose", between.pieces, f"Two for each {name}, from header to machine, of {section}.", BY
+        reason = say(
+            "Two for each {machine}, from header to machine, of {section}.",
+            machine=between.picked.machine.type,
+            section=between.hose.section,
         )
+        made.add(between.hose.item, "hose", between.pieces, reason, BY)
     made.add(hose.item, "hose", work.vessels, "From each buffer vessel to what follows it in the return.", BY)
     _joints(made, loop, joints, units)
     if loop.balancing_kv is not None:
-        reason = f"Balancing valve, set to Kv {loop.balancing_kv:.3g} at the discharge."
-        made.any_of(stock.StockValve, "valve", 1, reason, BY)
+        made.any_of(
+            stock.StockValve, "valve", 1, f"Balancing valve, set to Kv {loop.balancing_kv:.3g} at the discharge.", BY
+        )
     if work.near:
         made.any_of(stock.StockValve, "valve", 2 * units, "To shut each machine off from the others.", BY)
     joined = sections + 2 * runs + 2 * work.vessels + sum(2 * h.pieces for h in work.hoses)
@@ -58,7 +67,7 @@ def _joints(made: PickList, loop: LoopPlan, joints: Joints, units: int) -> None:
     places += ", at both ends of every hose from a header" if work.near else ""
     places += ", at buffer vessels" if work.vessels else ""
     made.any_of(stock.Coupling, "coupling", ends, f"Ends {places}.", BY)
-    item, bore = joints.header_item, loop.hose.bore.as_unit("mm")
+    item, bore = joints.header_item, both(loop.hose.bore.as_unit("mm"))
     if work.near:
         made.add(
             item or f"header, {count_of(units, 'machine')} and {count_of(runs, 'run')} of {bore}",

@@ -4,13 +4,13 @@ from math import ceil
 
 from msgspec import UNSET
 
+from coldwright.contract import say
 from coldwright_booking.fleet import given as stock
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.cable import CablePlan
 from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.pick_list import PickList
 from coldwright_booking.plan.supply import SupplyPlan
-from coldwright_booking.words import both
 
 
 def pick_power(made: PickList, facts: Facts, supply: SupplyPlan, cable: CablePlan | None) -> None:
@@ -52,7 +52,8 @@ def _cable(made: PickList, plan: CablePlan | None) -> None:
     feed, stated = plan.feed, plan.feed.asked
     item = feed.row.item if feed.row else f"cable {stated.results.conductor_size}"
     size = f"{stated.results.sets} x {stated.results.conductor_size}"
-    made.add(item, _kind(feed.row), feed.pieces, f"Feed of the panel, {size}, over {both(stated.given.length)}.", by)
+    over = say("Feed of the panel, {size}, over {length}.", size=size, length=stated.given.length)
+    made.add(item, _kind(feed.row), feed.pieces, over, by)
 
 
 def _kind(row: object) -> str:

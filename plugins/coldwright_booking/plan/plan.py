@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 from typing import Any
 
+from coldwright.contract import say
 from coldwright.contract.quantities import GaugePressure
-from coldwright.contract.sentences import in_both
+from coldwright.contract.sentences import Words
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.arrival import ARRIVAL
 from coldwright_booking.plan.block import Block
@@ -99,12 +100,12 @@ class Plan:
     cost: Cost | None = None
     trouble: Unanswered | None = None
     """The load with the heat of this loop, where that is refused."""
-    swings: tuple[str, ...] = ()
+    swings: tuple[Words, ...] = ()
     """What each round came to, where they did not agree."""
-    passed_over: tuple[tuple[Combination, str], ...] = ()
+    passed_over: tuple[tuple[Combination, Words], ...] = ()
     """Combinations before this one, and the stop that ruled each out."""
 
-    dearer: tuple[tuple[Combination, str], ...] = ()
+    dearer: tuple[tuple[Combination, Words], ...] = ()
     """Combinations that could be carried out and cost more in all, with what they cost."""
 
     @property
@@ -145,20 +146,21 @@ class Plan:
         return parts
 
     @property
-    def first_stop(self) -> str:
+    def first_stop(self) -> Words:
         """The first stop of any step; empty where there is none."""
         for asked in self.heard:
             for found in asked.notes.findings:
                 if found.severity == "stop":
-                    return f"{asked.calculator}: {in_both(found.said.get('statement', found.statement))}"
+                    stop = found.said.get("statement", found.statement)
+                    return say("{calculator}: {stop}", calculator=asked.calculator, stop=stop)
         if isinstance(self.loop, LoopPlan) and self.loop.too_weak:
             return self.loop.weakness
         return next((f"{u.calculator}: {u.reason}" for u in self.unanswered), "")
 
     @property
-    def obstacle(self) -> str:
+    def obstacle(self) -> Words:
         """What keeps it from being carried out, in a line; empty where nothing does."""
         if self.swings:
-            return f"the load still moves after {self.rounds} rounds"
+            return f"the load does not settle in {self.rounds} rounds"
         fed = self.supply.primary_shortage if isinstance(self.supply, SupplyPlan) else ""
         return self.first_stop or fed or ", ".join(self.picking.missing)

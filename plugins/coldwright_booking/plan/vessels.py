@@ -7,6 +7,7 @@ from math import ceil
 from coldwright.contract.quantities import Volume
 from coldwright_basis.compare import at_least, whole_at_least
 from coldwright_booking.fleet.given import BufferVessel, ExpansionVessel
+from coldwright_booking.words import both
 
 STEPS = 2000
 """Parts of the needed volume by which sums of vessels are distinguished; of sums within one part the fewest vessels stay."""
@@ -36,7 +37,7 @@ def choose_vessels(rows: Iterable[VesselRow], needed: Volume, word: str) -> tupl
     ordered = sorted(rows, key=lambda row: (-row.volume.si, row.item))
     if not ordered:
         size = Volume(float(whole_at_least(needed.to("L"))), "L")
-        return (Vessels(f"{word} of {size}", size, 1),)
+        return (Vessels(f"{word} of {both(size)}", size, 1),)
     counts = _fewest_litres(ordered, needed.si)
     if counts is None:
         counts = {0: whole_at_least(needed.si / ordered[0].volume.si)}

@@ -6,6 +6,7 @@ from decimal import Decimal
 
 import msgspec
 
+from coldwright.contract.sentences import Words
 from coldwright_booking.plan.cost import Cost, CostBlock, least_cost_of
 from coldwright_booking.plan.machines import LONGEST_LIST, Combination
 from coldwright_booking.plan.plan import Plan
@@ -80,7 +81,7 @@ def _compared(plan: Plan, compared: int, *, proved: bool) -> Cost:
     return cost._replace(block=msgspec.structs.replace(_block(plan), plans_compared=compared, least_proved=proved))
 
 
-def _dearer(plans: list[Plan], best: Plan) -> tuple[tuple[Combination, str], ...]:
+def _dearer(plans: list[Plan], best: Plan) -> tuple[tuple[Combination, Words], ...]:
     own = _block(best)
     return tuple(
         (

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any, NamedTuple
 
+from coldwright.contract.sentences import Words
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import walk
 from coldwright_booking.plan.desk import Desk
@@ -25,7 +26,7 @@ class Failed(NamedTuple):
     """A combination that cannot be carried out, and the stop that rules it out."""
 
     combination: Combination
-    why: str
+    why: Words
     swings: bool
     """Whether it was another combination in turn that kept the load from standing still: alone it may do."""
 
@@ -75,7 +76,7 @@ def _chosen(plan: Plan, decided: Mapping[str, Any], desk: Desk, tried: Tried) ->
     return replace(plan, passed_over=passed_over)
 
 
-def _failures(tried: Tried, chosen: Plan | None) -> tuple[tuple[Combination, str], ...]:
+def _failures(tried: Tried, chosen: Plan | None) -> tuple[tuple[Combination, Words], ...]:
     """Each that failed with its reason, but for the one that is chosen after all."""
     own = chosen.combination.counts if chosen else {}
     return tuple((failed.combination, failed.why) for failed in tried if failed.combination.counts != own)

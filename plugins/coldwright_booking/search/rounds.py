@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
+from coldwright.contract import say
 from coldwright.contract.quantities import GaugePressure
 from coldwright_booking.plan.block import walk
 from coldwright_booking.plan.desk import Desk, Unanswered
@@ -49,7 +50,7 @@ def _settle(first: Mapping[str, Any], desk: Desk) -> dict[str, Any]:
             following = with_gains(facts, desk, liquid.fluid, alone, loop.gains())
         except Unanswered as refusal:
             return decided | {"trouble": refusal}
-        swings.append(f"{combination} for {heat.design}")
+        swings.append(say("{machines} for {load}", machines=str(combination), load=heat.design))
         still = abs(following.design.si - heat.design.si) < STILL * heat.design.si
         if still and decided["fill"].vessels == vessels:
             return decided

@@ -4,9 +4,21 @@ from typing import Annotated, Literal
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Example, Load, Notes, Refused, Results, about, calculator, field_error, finding, say
+from coldwright.contract import (
+    Example,
+    Load,
+    Notes,
+    Refused,
+    Results,
+    Said,
+    about,
+    calculator,
+    field_error,
+    finding,
+    say,
+    spoken,
+)
 from coldwright.contract.quantities import Duration, Power, Temperature, TemperatureDifference, TemperatureRate
-from coldwright.contract.sentences import in_both
 from coldwright_basis.instants import instant, show, stamp, stamp_error
 from coldwright_basis.liquids import check_fluid, freezing_temperature
 from coldwright_readiness.cooling_proof.given import CoolingProofGiven
@@ -33,6 +45,7 @@ class Trouble(Results, frozen=True, kw_only=True):
     code: Annotated[str, about("Word that names it.")]
     severity: Annotated[Literal["stop", "check"], about("`stop`: stop the compressors.")]
     statement: Annotated[str, about("What was seen, and what to look at first.")]
+    said: Said = UNSET
 
 
 class CoolingProofResults(Results, frozen=True, kw_only=True):
@@ -149,7 +162,7 @@ def cooling_proof(given: CoolingProofGiven, notes: Notes) -> CoolingProofResults
     verdict = _verdict(given, m, stopped, notes)
     return CoolingProofResults(
         verdict=verdict,
-        troubles=tuple(Trouble(code=t.code, severity=t.severity, statement=in_both(t.statement)) for t in troubles),
+        troubles=tuple(Trouble(code=t.code, severity=t.severity, **spoken(statement=t.statement)) for t in troubles),
         measured_capacity=Power.from_si(m.capacity, "kW"),
         capacity_ratio=m.ratio,
         expected_temperature_difference=TemperatureDifference.from_si(m.expected_difference, "delta_degC"),

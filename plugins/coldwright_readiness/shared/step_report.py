@@ -4,7 +4,7 @@ from typing import Annotated
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Results, about
+from coldwright.contract import Results, Said, about, spoken
 from coldwright.contract.quantities import Duration
 from coldwright_basis.instants import duration
 from coldwright_readiness.shared.schedule import Timing
@@ -32,6 +32,7 @@ class ProcedureStep(Results, frozen=True, kw_only=True):
     ) = UNSET
     critical: Annotated[bool, about("Whether any delay of it delays cold water.")]
     evidence_kinds: Annotated[tuple[str, ...], about("Kinds of observation that prove it.")]
+    said: Said = UNSET
 
 
 def described(step: Step, timing: Timing) -> ProcedureStep:
@@ -41,7 +42,6 @@ def described(step: Step, timing: Timing) -> ProcedureStep:
         title=step.title,
         why=step.why,
         look_at=step.look_at,
-        acceptance=step.acceptance,
         hazard=step.hazard,
         role=step.role,
         duration=duration(step.duration),
@@ -52,4 +52,5 @@ def described(step: Step, timing: Timing) -> ProcedureStep:
         slack=UNSET if timing.slack is None else duration(timing.slack),
         critical=timing.critical,
         evidence_kinds=step.evidence_kinds,
+        **spoken(acceptance=step.acceptance),
     )

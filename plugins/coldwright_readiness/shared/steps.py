@@ -7,9 +7,10 @@ from typing import Any, Final, Literal
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Defect, load_table
+from coldwright.contract import Defect, load_table, say
 from coldwright.contract.language import marked as _
 from coldwright.contract.quantities import GaugePressure, Volume
+from coldwright.contract.sentences import Words
 from coldwright_basis.instants import NANO
 from coldwright_readiness.shared.configuration import rated_voltage, warm_up_duration
 from coldwright_readiness.shared.given import Configuration
@@ -33,7 +34,7 @@ class Step:
     duration: int
     depends_on: tuple[str, ...]
     look_at: str
-    acceptance: str
+    acceptance: Words
     why: str
     hazard: str
     evidence_kinds: tuple[str, ...]
@@ -41,7 +42,7 @@ class Step:
 
 
 def procedure_steps(
-    configuration: Configuration, lasting: Mapping[str, int], liquid: Mapping[str, str] | None = None
+    configuration: Configuration, lasting: Mapping[str, int], liquid: Mapping[str, Words] | None = None
 ) -> tuple[Step, ...]:
     """Steps in the order of the table. `lasting` gives the times that are not minutes of the table, `liquid` the words
     of what goes in: see `mixture_words`.
@@ -74,7 +75,7 @@ def _step(
     c: Configuration,
     ids: set[str],
     lasting: Mapping[str, int],
-    words: Mapping[str, str],
+    words: Mapping[str, Words],
     undone: Mapping[str, tuple[str, ...]],
 ) -> Step:
     own_pump = c.pump_mode == "own_pump"
@@ -91,7 +92,7 @@ def _step(
         duration=duration,
         depends_on=tuple(d for d in depends_on if d in ids),
         look_at=row["look_at"],
-        acceptance=row["acceptance"].format_map(words),
+        acceptance=say(row["acceptance"], **words) if "{" in row["acceptance"] else row["acceptance"],
         why=row["why"],
         hazard=row["hazard"],
         evidence_kinds=tuple(row["evidence_kinds"]),
@@ -99,24 +100,23 @@ def _step(
     )
 
 
-def _words(c: Configuration) -> dict[str, str]:
+def _words(c: Configuration) -> dict[str, Words]:
     """Values of the configuration, as the texts of the steps show them."""
     volts = rated_voltage(c).value
 
-    def pressure(p: GaugePressure) -> str:
-        return f"{p.to('psi'):.4g} psi ({p.to('kPa'):.4g} kPa)"
+    def pressure(p: GaugePressure) -> Words:
+        return say("{pressure:.4g}", pressure=p.as_unit("kPa"))
 
     return {
         "rated_voltage": f"{volts:.4g} V",
         "voltage_low": f"{0.9 * volts:.4g} V",
         "voltage_high": f"{1.1 * volts:.4g} V",
         "unbalance_limit": f"{c.voltage_unbalance_limit:.3g}",
-        "warm_up": str(warm_up_duration(c)),
+        "warm_up": say("{duration}", duration=warm_up_duration(c)),
         "fill_minimum": pressure(c.fill_pressure_minimum),
         "fill_maximum": pressure(c.fill_pressure_maximum),
-        "set_point_minimum": f"{c.set_point_minimum_water.to('degC'):.4g} degC "
-        f"({c.set_point_minimum_water.to('degF'):.4g} degF)",
-        "freeze_margin": str(c.freeze_margin),
+        "set_point_minimum": say("{least:.4g}", least=c.set_point_minimum_water.as_unit("degC")),
+        "freeze_margin": say("{margin:.4g}", margin=c.freeze_margin.as_unit("delta_degC")),
         **_venting_again(c),
     }
 
@@ -143,14 +143,14 @@ def _venting_again(c: Configuration) -> dict[str, str]:
     }
 
 
-def mixture_words(concentrate: Volume | UnsetType = UNSET, water: Volume | UnsetType = UNSET) -> dict[str, str]:
+def mixture_words(concentrate: Volume | UnsetType = UNSET, water: Volume | UnsetType = UNSET) -> dict[str, Words]:
     """What goes into the loop, as the texts of the steps show it."""
     if concentrate is UNSET or water is UNSET:
         return {"charge": "The quantity from the fluid calculation", "water": ""}
-    litres = f"{water.to('L'):.0f} L of water"
+    concentrate, water = concentrate.as_unit("L"), water.as_unit("L")
     return {
-        "charge": f"{concentrate.to('L'):.0f} L concentrate, then {water.to('L'):.0f} L water",
-        "water": f"{litres} after the concentrate. ",
+        "charge": say("{concentrate:.0f} concentrate, then {water:.0f} water", concentrate=concentrate, water=water),
+        "water": say("{water:.0f} of water after the concentrate. ", water=water),
     }
 
 

@@ -37,7 +37,7 @@ def test_a_tap_is_compared_with_what_the_loop_wants(answer_of: Any, pressure: fl
 
 
 def test_glycol_brings_its_gear(answer_of: Any) -> None:
-    gear = ("premix tank of 1,000 L", "charging pump with hoses", "refractometer")
+    gear = ("premix tank of 1,000 L (264 gal)", "charging pump with hoses", "refractometer")
     assert not set(gear) & set(planned(answer_of)[1])
     assert set(gear) <= set(planned(answer_of, site__lowest_ambient_temperature=q(-10, "degC"))[1])
 

@@ -222,7 +222,7 @@ def test_thin_headroom_is_said_in_the_unit_of_its_limit(answer_of: Any) -> None:
     told = next(f["statement"] for f in answer["findings"] if f["code"] == "thin_headroom")
     over = next(e for e in answer["results"]["limits_nearest"] if e["what"] == "sound by night at hotel")
     assert f"Over the limit: sound by night at hotel by {over['value'] - over['limit']:.1f} dB." in told
-    assert ": hottest air (0.2 K left)" in told
+    assert ": hottest air (0.2 delta_degC left)" in told
     assert "-0.0" not in told
 
 

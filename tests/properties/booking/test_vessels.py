@@ -67,7 +67,7 @@ def test_a_small_one_beside_a_large_one_rather_than_two_large() -> None:
 
 def test_nothing_in_stock_is_one_vessel_of_the_next_litre() -> None:
     (only,) = choose_vessels([], Volume(1292.3, "L"), "buffer vessel")
-    assert (only.item, only.count, only.volume) == ("buffer vessel of 1293 L", 1, Volume(1293.0, "L"))
+    assert (only.item, only.count, only.volume) == ("buffer vessel of 1293 L (341.57 gal)", 1, Volume(1293.0, "L"))
 
 
 @pytest.mark.parametrize("buffers", [((1000, 4), (300, 3)), ((50, 1),), ()], ids=["plenty", "too few", "none"])
@@ -80,7 +80,7 @@ def test_every_step_works_with_one_volume(answer_of: Any, buffers: tuple[tuple[f
     named = {element["name"]: element["volume"]["value"] for element in fill["elements"]}
     sizes = {f"vessel {v:g}": v for v, _ in buffers}
     for line in lines:
-        litres = sizes[line["item"]] * line["count"] if buffers else float(line["item"].split()[-2])
+        litres = sizes[line["item"]] * line["count"] if buffers else float(line["item"].partition(" of ")[2].split()[0])
         assert named[line["item"]] == pytest.approx(litres, rel=1e-9)
     assert fill["buffer_volume"]["value"] == 0
     assert fill["total_volume"]["value"] >= fill["minimum_loop_volume"]["value"]
