@@ -132,6 +132,10 @@ class Quantity(Struct, frozen=True, forbid_unknown_fields=True, gc=False):
         neighbour = _US_OF_METRIC.get(self.unit, "")
         return self.as_unit(neighbour if neighbour in self.units else self.us_unit)
 
+    def in_metric(self) -> Self:
+        """The same quantity in a metric unit; as it is where its unit is one."""
+        return self if self.unit in _US_OF_METRIC else self.as_unit(self.metric_unit)
+
     def __str__(self) -> str:
         return f"{self.value:.5g} {self.unit}"
 

@@ -2,14 +2,16 @@
 
 from collections.abc import Iterator
 from string import Formatter
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, TypeVar
 
+import msgspec
 from msgspec import Meta, Struct, UnsetType
 
 from coldwright.contract.quantities import Quantity
 from coldwright.contract.refusal import Defect
 
 Units = Literal["metric", "us"]
+T = TypeVar("T")
 
 
 class Sentence(Struct, frozen=True):
@@ -52,9 +54,18 @@ def spoken(**texts: Words | tuple[Words, ...]) -> dict[str, Any]:
     for name, words in texts.items():
         for place, one in enumerate(words) if isinstance(words, tuple) else (("", words),):
             if isinstance(one, Sentence) and one.has_quantities:
-                said[f"{name}/{place}" if isinstance(words, tuple) else name] = one
-        members[name] = tuple(map(written, words)) if isinstance(words, tuple) else written(words)
+                said[f"{name}/{place}" if isinstance(words, tuple) else name] = _in_metric(one)
+        shown = [written(_in_metric(one)) for one in (words if isinstance(words, tuple) else (words,))]
+        members[name] = tuple(shown) if isinstance(words, tuple) else shown[0]
     return members | {"said": said} if said else members
+
+
+def _in_metric(words: T) -> T:
+    """A sentence with its quantities in metric units, whatever units its values came in."""
+    if not isinstance(words, Sentence):
+        return words
+    values = {name: value.in_metric() if isinstance(value, Quantity) else value for name, value in words.values.items()}
+    return msgspec.structs.replace(words, values=values)
 
 
 def respoken(members: dict[str, Any], said: dict[str, Sentence], units: Units) -> dict[str, Any]:
