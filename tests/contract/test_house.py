@@ -1,9 +1,12 @@
 """What the import linter cannot see of the house: hidden imports, types that are passed over, modules that grew too large."""
 
 import ast
+import json
 import re
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -126,6 +129,64 @@ def test_the_test_finds_what_it_looks_for(
     found = list(faults_of(module))
     assert len(found) == 1
     assert fault in found[0]
+
+
+ASKED_BY_NAME = {"base_exceptions", "incr", "get_expiry", "see_that_it_lives", "_missing_"}
+"""What a library of others calls by its name, or an event does."""
+
+
+def names_made(path: Path) -> Iterator[str]:
+    """Functions, methods, classes and constants of a module; tests, which are called by what they are, left aside."""
+    tree = ast.parse(path.read_text("utf-8"))
+    for node in ast.walk(tree):
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef):
+            yield node.name
+    for node in tree.body:
+        targets = (
+            node.targets if isinstance(node, ast.Assign) else [node.target] if isinstance(node, ast.AnnAssign) else []
+        )
+        yield from (target.id for target in targets if isinstance(target, ast.Name))
+
+
+def never_used(made: dict[str, str], texts: list[str]) -> list[str]:
+    """Names of `made`, each with where it is made, that stand once in all texts."""
+    seen = Counter(word for text in texts for word in WORD.findall(text))
+    own = ("__", "test_", "pytest_")
+    return [f"{where}: {name}" for name, where in made.items() if seen[name] <= 1 and not name.startswith(own)]
+
+
+WORD = re.compile(r"\w+")
+
+
+def test_nothing_is_there_that_nothing_uses() -> None:
+    modules = [p for p in (*CORE, *MODULES) if "versions" not in p.parts]
+    made = {name: str(path.relative_to(ROOT)) for path in modules for name in names_made(path)}
+    readers = [*modules, *(ROOT / "tests").rglob("*.py"), *(ROOT / "api").rglob("*.html"), ROOT / "pyproject.toml"]
+    unused = never_used(made, [path.read_text("utf-8") for path in readers])
+    assert [entry for entry in unused if entry.rpartition(" ")[2] not in ASKED_BY_NAME] == []
+
+
+def test_what_nothing_uses_is_found(tmp_path: Path) -> None:
+    module = tmp_path / "drop.py"
+    module.write_text("LIMIT = 2\n\n\ndef drop():\n    return LIMIT\n", "utf-8")
+    made = dict.fromkeys(names_made(module), "drop.py")
+    assert never_used(made, [module.read_text("utf-8")]) == ["drop.py: drop"]
+    assert never_used(made, [module.read_text("utf-8"), "drop()"]) == []
+
+
+def begins_small(document: Any, where: str = "") -> Iterator[str]:
+    """Places of descriptions and summaries that begin with a small letter; data of examples are left aside."""
+    if isinstance(document, dict):
+        for name, member in document.items():
+            if name in {"description", "summary"} and isinstance(member, str) and member[:1].islower():
+                yield f"{where}/{name}"
+            elif name not in {"examples", "example", "value", "default"}:
+                yield from begins_small(member, f"{where}/{name}")
+
+
+def test_every_text_of_the_document_begins_as_a_sentence_does() -> None:
+    assert list(begins_small(json.loads((ROOT / "openapi" / "v1.json").read_text("utf-8")))) == []
+    assert list(begins_small({"schemas": {"Hose": {"description": "a hose"}}})) == ["/schemas/Hose/description"]
 
 
 NOT_THE_TRADES = re.compile(

@@ -9,7 +9,8 @@ from coldwright.registry.names import RESERVED_FAMILIES
 
 ROOT = Path(__file__).parents[2]
 TEXT = (ROOT / "DEVELOPERS.md").read_text("utf-8")
-LINTER = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["tool"]["importlinter"]["contracts"]
+PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
+LINTER = PROJECT["tool"]["importlinter"]["contracts"]
 
 
 def section(title: str) -> str:
@@ -86,6 +87,46 @@ def test_every_layer_stands_in_the_table_from_the_ground_up() -> None:
     held = [[name.strip().removeprefix("coldwright.") for name in layer.split("|")] for layer in contract["layers"]]
     rank = {name: -number for number, names in enumerate(held) for name in names}
     assert [rank[name] for name in layers] == sorted(rank[name] for name in layers)
+
+
+def allowed_imports() -> dict[str, set[str]]:
+    """What each layer of the core may import by the table: what stands there, and what that may import in turn."""
+    rows = re.findall(r"^\| `api/coldwright/(\w+)` \|.*\| ([^|]+) \|$", section("The layers"), re.MULTILINE)
+    allowed: dict[str, set[str]] = {}
+    for name, text in rows:
+        named = (
+            set(allowed) if text == "all of the above" else {other for other, _ in rows if other in text.split(", ")}
+        )
+        allowed[name] = named.union(*(allowed[other] for other in named))
+    return allowed
+
+
+def test_each_layer_imports_what_the_table_allows_it() -> None:
+    allowed = allowed_imports()
+    assert allowed["contract"] == allowed["store"] == set()
+    assert {"registry", "contract"} <= allowed["sheets"]
+    for name, below in allowed.items():
+        for path in (ROOT / "api" / "coldwright" / name).rglob("*.py"):
+            found = set(re.findall(r"^\s*(?:from|import) coldwright\.(\w+)", path.read_text("utf-8"), re.MULTILINE))
+            if "commands/templates" not in str(path):
+                assert found <= below | {name}, path
+
+
+def dependencies() -> set[str]:
+    """Every distribution that the project asks for, to run, by name, or to develop."""
+    project = PROJECT["project"]
+    groups = [
+        project["dependencies"],
+        *project["optional-dependencies"].values(),
+        *PROJECT.get("dependency-groups", {}).values(),
+    ]
+    return {re.split(r"[\[<>=!~; ]", one)[0] for group in groups for one in group if not one.startswith("coldwright")}
+
+
+def test_every_dependency_has_its_reason() -> None:
+    named = set(re.findall(r"`([\w.-]+)`(?=,|:| \(|\))", section("Why each dependency")))
+    assert dependencies() - named == set()
+    assert named - dependencies() <= set(PROJECT["project"]["optional-dependencies"])
 
 
 def test_every_room_of_the_service_stands_in_the_table() -> None:

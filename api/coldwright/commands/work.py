@@ -24,7 +24,7 @@ def run(given: argparse.Namespace) -> int:
     """Work until a stop signal; what is nearly done is finished, the rest goes back to the queue."""
     from coldwright.service.ids import settled_registry
     from coldwright.service.jobs.driving import driver_over
-    from coldwright.service.logs import configure
+    from coldwright.service.logs import configure, plugin_said
     from coldwright.store import Database, StoreFull, StoreUnavailable, upgrade
     from coldwright.store.migrate import has_queue
 
@@ -47,7 +47,7 @@ def run(given: argparse.Namespace) -> int:
         registry = settled_registry(settings, database)
     except (StoreUnavailable, StoreFull) as error:
         raise CommandError(f"the store does not answer: {error}") from error
-    driver = driver_over(settings, registry, database, at_once, _said)
+    driver = driver_over(settings, registry, database, at_once, plugin_said)
     driver.start()
     log.info("working", at_once=at_once)
     stopping.wait()
@@ -55,7 +55,3 @@ def run(given: argparse.Namespace) -> int:
     driver.database.close()
     database.close()
     return 0
-
-
-def _said(plugin: str, text: str) -> None:
-    log.info("plugin_output", plugin=plugin, text=text)

@@ -32,6 +32,7 @@ from coldwright.service.http.origins import origins_of
 from coldwright.service.http.routes import route_handlers
 from coldwright.service.jobs import driving
 from coldwright.service.jobs import resource as jobs
+from coldwright.service.logs import plugin_said
 from coldwright.service.openapi.document import build_document
 from coldwright.service.openapi.published import Published
 from coldwright.service.people import bench, ordering, plant, recording, signin, signin_elsewhere, yard
@@ -65,11 +66,6 @@ def all_endpoints(registry: Registry) -> list[Endpoint]:
         *startups.endpoints(registry, recording.slots, plant.show),
         *(endpoint for resource in always for endpoint in resource.endpoints()),
     ]
-
-
-def _plugin_said(plugin: str, text: str) -> None:
-    """What a plugin printed, as a line of the log that says whose it is."""
-    log.info("plugin_output", plugin=plugin, text=text)
 
 
 NOTE_EVERY = 60.0
@@ -121,7 +117,7 @@ def create_app(
         memory_limit=settings.worker_memory_mib * 1024 * 1024,
         rest=settings.rest_seconds,
         weights=weights_in(settings.tenant_weights),
-        report=_plugin_said,
+        report=plugin_said,
     )
     database = Database(settings.database_url)
     services = Services(settings, registry, engine, database)
@@ -143,12 +139,12 @@ def create_app(
                     remedy=found.remedy,
                 )
         for plugin, text in registry.printed.items():
-            _plugin_said(plugin, text)
+            plugin_said(plugin, text)
         await services.stored(upgrade, database)
         if not authenticator.keys_needed:
             authenticator.keys_needed = await services.stored(any_key, database)
         await engine.start()
-        driver = driving.driver_of(services, _plugin_said)
+        driver = driving.driver_of(services, plugin_said)
         services.new_job = driver.wake
         driver.start()
         watching = asyncio.create_task(services.connections.watch(), name="connections")

@@ -30,6 +30,11 @@ def _worth_saying(record: logging.LogRecord) -> bool:
     return not text.startswith(("Unsupported upgrade request", "No supported WebSocket library"))
 
 
+def plugin_said(plugin: str, text: str) -> None:
+    """What a plugin printed, as a line of the log that says whose it is."""
+    structlog.get_logger().info("plugin_output", plugin=plugin, text=text)
+
+
 def configure(log_format: str, level: str) -> None:
     """Set up structlog and the standard library's loggers alike; lines go to standard error."""
     shared: list[structlog.types.Processor] = [

@@ -39,6 +39,7 @@ def is_plain(value: Any) -> bool:
 
 def outline(results: Mapping[str, Any], above: str = "") -> Iterator[Block]:
     """Plain members first, then each deeper part under its own heading."""
+    results = without_templates(results)
     special = {name: made for name, value in results.items() if (made := _special(value, label(name)))}
     results = {name: value for name, value in results.items() if name not in special}
     drawings = [name for name, value in results.items() if isinstance(value, str) and value.lstrip().startswith("<svg")]
@@ -71,6 +72,13 @@ def outline(results: Mapping[str, Any], above: str = "") -> Iterator[Block]:
             yield Lines(tuple(value_text(v) for v in value[:MOST_ROWS]))
 
 
+def without_templates(value: Any) -> Any:
+    """A part of an answer without the templates of its sentences, which stand beside them for other units."""
+    if isinstance(value, Mapping) and isinstance(value.get("said"), Mapping):
+        return {name: member for name, member in value.items() if name != "said"}
+    return value
+
+
 def _special(value: Any, title: str) -> tuple[Block, ...]:
     """What a series, a picture or a file is shown as; nothing for anything else."""
     if not isinstance(value, Mapping) or value.keys() not in (SERIES, PICTURE, FILE):
@@ -93,6 +101,7 @@ def _is_prose(value: Sequence[Any]) -> bool:
 
 def _several(items: Sequence[Any], title: str) -> Iterator[Block]:
     """A table where every item is a row of plain values; else the items one by one."""
+    items = [without_templates(item) for item in items]
     if table := _table(items):
         yield from (Heading(title), *shortened(table))
         return

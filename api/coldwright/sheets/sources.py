@@ -32,9 +32,6 @@ class Sources:
         return "; ".join(m for m in (KNOWN["memory"], KNOWN["common_practice"]) if m in marks)
 
 
-NO_SOURCES = Sources({}, {})
-
-
 def sources_of(registry: Registry) -> Sources:
     """Those of every plugin that is served."""
     by_id: dict[str, Reference] = {}

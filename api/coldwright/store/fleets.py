@@ -80,10 +80,3 @@ def list_fleets(database: Database, tenant: str, after: str, size: int) -> list[
     )
     with database.reading() as connection:
         return [(id_, version) for id_, version in connection.execute(query)]
-
-
-def list_versions(database: Database, tenant: str, fleet_id: str) -> list[Fleet]:
-    """Every version of a fleet, the newest first."""
-    query = select(fleets).where(fleets.c.tenant == tenant, fleets.c.id == fleet_id).order_by(fleets.c.version.desc())
-    with database.reading() as connection:
-        return [Fleet(r.id, r.version, r.document, r.etag, r.created_at) for r in connection.execute(query)]

@@ -33,11 +33,13 @@ from coldwright.contract.people import (
     plain_text,
     prose,
     quantity,
+    rounded,
     share,
     value_text,
     words,
 )
 from coldwright.contract.quantities import Duration
+from coldwright_basis.ratings import Practice
 from coldwright_basis.trade_words import word
 from coldwright_booking.answer import (
     page_cost,
@@ -99,7 +101,7 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
                 _arrival(results, everything),
                 _summed_up(page_people.people(results), page_people.fact(results), everything),
                 _summed_up(page_cost.cost(results), page_cost.fact(results), everything),
-                _questions(results),
+                _questions(results, order.practice),
                 *(_summed_up(part, fact, everything) for part, fact in _compared(results, everything)),
                 Standard("parts"),
                 Standard("findings", "Worth knowing", ("note",), fact=worth_knowing, folded=not everything),
@@ -248,14 +250,15 @@ def _after(value: Duration | UnsetType) -> str:
     return "" if isinstance(value, UnsetType) else f"{quantity(value)} after arrival"
 
 
-def _questions(results: AssessmentResults) -> Section | None:
+def _questions(results: AssessmentResults, practice: Practice) -> Section | None:
+    hire = f"{word('hire', practice)} company"
     ordered = sorted(results.open_questions, key=lambda q: not q.decides)
     rows = tuple(
         (
             pointer_words(q.field) + (" *" if q.decides else ""),
             _assumed(q.field, q.assumed),
-            prose(q.effect),
-            words(q.who),
+            prose(rounded(q.effect)),
+            hire if q.who == "hire_company" else words(q.who),
         )
         for q in ordered
     )
@@ -267,9 +270,9 @@ def _questions(results: AssessmentResults) -> Section | None:
 def _assumed(field: str, text: str) -> str:
     """A fraction as percent."""
     try:
-        return fraction(float(text)) if field.endswith("_fraction") else prose(text)
+        return fraction(float(text)) if field.endswith("_fraction") else prose(rounded(text))
     except ValueError:
-        return prose(text)
+        return prose(rounded(text))
 
 
 def pointer_words(pointer: str) -> str:

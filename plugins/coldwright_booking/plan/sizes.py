@@ -40,7 +40,6 @@ KIND_KG: dict[type[stock.Accessory], float] = {
     stock.WhipCheck: 1.0,
     stock.OtherItem: 20.0,
 }
-OTHER_KG = 20.0
 
 
 def mass_of(row: stock.AnyAccessory) -> Mass:

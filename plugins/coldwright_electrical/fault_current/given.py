@@ -169,13 +169,18 @@ class FaultCurrentGiven(Given, frozen=True, kw_only=True):
     ) = UNSET
     voltage_factor_max: (
         Annotated[
-            float, about("c for the greatest current; 1.00 in `nec`, 1.05 in `iec` where left out.", low=0.9, high=1.2)
+            float,
+            about("Factor c for the greatest current; 1.00 in `nec`, 1.05 in `iec` where left out.", low=0.9, high=1.2),
         ]
         | UnsetType
     ) = UNSET
     voltage_factor_min: Annotated[
         float,
         about(
-            "c for the least current.", low=0.7, high=1.1, basis="standard", references=("iec_60909_and_60364_5_54",)
+            "Factor c for the least current.",
+            low=0.7,
+            high=1.1,
+            basis="standard",
+            references=("iec_60909_and_60364_5_54",),
         ),
     ] = 0.95

@@ -31,7 +31,7 @@ class FaultCurrentResults(Results, frozen=True, kw_only=True):
     fault_current_at_machine: Annotated[Current, about("Greatest three-phase fault current at the machine.")]
     fault_current_with_motors: Annotated[Current, about("The same with what motors feed back.")]
     x_over_r: Annotated[float, about("X/R at the machine. Left out where R is 0.")] | UnsetType = UNSET
-    peak_factor: Annotated[float, about("kappa, first peak over the peak of the steady current.")]
+    peak_factor: Annotated[float, about("Factor kappa: first peak over the peak of the steady current.")]
     peak_current: Annotated[Current, about("First peak at the machine, without motors.")]
     point_to_point: Annotated[PointToPointResults, about("Cross-check by the short method.")]
     per_unit: Annotated[PerUnitResults, about("Cross-check per unit.")]

@@ -97,7 +97,7 @@ GENERATOR_BONDING = Caution(
     code="generator_bonding",
     hazard="electrical",
     statement="If a generator feeds the load: where the transfer switch also switches the neutral, bond the neutral "
-    "and an {earth_electrode} at the set; where the neutral runs through, make no bond at the set. Never feed back "
+    "and the {earth_electrode} at the set; where the neutral runs through, make no bond at the set. Never feed back "
     "into a building without transfer equipment. Other rules hold for portable and vehicle-mounted sets.",
     references=(NEC_SEPARATE_SOURCE.id,),
 )

@@ -207,12 +207,6 @@ def _with_current(e: Evidence) -> list[tuple[Record, str]]:
     return raised
 
 
-def _surely_on(records: list[Record]) -> Known:
-    return Known(
-        (r for r in records if compressor_on(r.data)), Against(r for r in records if not compressor_on(r.data))
-    )
-
-
 # --- when it went on -----------------------------------------------------------------------------------------------
 
 

@@ -81,7 +81,9 @@ class PerformanceGiven(Given, frozen=True, kw_only=True):
     )
     coverage_factor: Annotated[
         float,
-        about("k of the expanded uncertainty; 2 covers about 95 %.", low=1, high=4, references=("jcgm_100_2008",)),
+        about(
+            "Factor k of the expanded uncertainty; 2 covers about 95 %.", low=1, high=4, references=("jcgm_100_2008",)
+        ),
     ] = 2.0
     expected: Annotated[PerformanceExpected, about("What the machine should do.")] | UnsetType = UNSET
     part_load: Annotated[PerformancePartLoad, about("Efficiencies at part load.")] | UnsetType = UNSET

@@ -27,6 +27,7 @@ from coldwright.service.people.fields import form_of, pretty
 from coldwright.service.people.shell import see, shown
 from coldwright.service.people.wrong import not_at_a_field, wrong_fields
 from coldwright.sheets import record_sheet
+from coldwright.sheets.outline import without_templates
 from coldwright.sheets.text import MARKS
 
 MOST_STEPS = 32
@@ -204,6 +205,7 @@ def _numbers(value: Any, pointer: str, named: str = "") -> Iterator[tuple[str, s
 
 
 def _walk(value: Any, pointer: str, named: str) -> Iterator[tuple[str, str]]:
+    value = without_templates(value)
     if is_quantity(value) or (isinstance(value, int | float) and not isinstance(value, bool)):
         yield (
             pointer,

@@ -37,14 +37,6 @@ def want_checks(connection: Connection, tenant: str, fleet: str, *, but: str = "
     connection.execute(here.values(check_wanted=datetime.now(UTC)))
 
 
-def want_check(database: Database, tenant: str, reference: str) -> None:
-    """Look again at one booking."""
-    h = booking_heads.c
-    with database.writing() as connection:
-        here = _open().where(h.tenant == tenant, h.reference == reference)
-        connection.execute(here.values(check_wanted=datetime.now(UTC)))
-
-
 def want_checks_of_other_versions(database: Database, rests_on: str) -> int:
     """Look again at every open booking whose assessment rests on other versions or tables; returns how many."""
     h = booking_heads.c

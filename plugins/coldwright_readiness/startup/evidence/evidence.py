@@ -65,10 +65,6 @@ class Evidence(Records):
         """What makes earlier good records of a subject unsafe."""
         return self.taken.doubts.get((kind, subject), [])
 
-    def doubts_of(self, kind: str) -> list[Record]:
-        """The same for every subject of a kind."""
-        return [r for (k, _), found in sorted(self.taken.doubts.items()) if k == kind for r in found]
-
     @cached_property
     def moves(self) -> list[Record]:
         """Every time the machine was moved."""

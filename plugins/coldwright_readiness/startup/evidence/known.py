@@ -172,10 +172,6 @@ class Known:
         found = (Span(r.latest, self.against.first_not_before(r)) for r in self.records_for)
         return merged(s for s in found if s.begin < s.end)
 
-    def held_throughout(self, begin: int, end: int) -> bool:
-        """Whether it surely held from `begin` to `end`, both counted in."""
-        return covers(self.spans, begin, end)
-
 
 def covers(spans: list[Span], begin: int, end: int) -> bool:
     """Whether one of the spans holds all the time from `begin` to `end`, both counted in."""

@@ -9,7 +9,6 @@ from coldwright.contract.quantities import Temperature
 from coldwright_basis.compare import at_least
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.record import Record, parted
-from coldwright_readiness.startup.evidence.stance import hose_good
 from coldwright_readiness.startup.limits import FIVE_FAHRENHEIT, fresh_for
 from coldwright_readiness.startup.rules.fact import Fact, Need, judged
 from coldwright_readiness.startup.rules.mixture import weakest_mixture
@@ -120,8 +119,3 @@ def _at_least(side: str, lowest: float | None) -> Callable[[Record], bool]:
 def side_readings(e: Evidence, side: str) -> list[Record]:
     """Water temperatures that tell of one side."""
     return [r for r in e.of("water_temperature") if getattr(r.data, side) is not UNSET]
-
-
-def coupling_open(r: Record) -> bool:
-    """A hose seen off, or not locked."""
-    return r.kind == "hose_connection" and not hose_good(r.data)
