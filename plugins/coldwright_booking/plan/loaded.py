@@ -1,4 +1,4 @@
-"""Which lorry each line of the pick list travels on."""
+"""Which vehicle each line of the pick list travels on."""
 
 from collections.abc import Iterator
 
@@ -27,8 +27,15 @@ def loaded(lines: tuple[PlanPickLine, ...], transport: TransportPlan | None) -> 
                 name, each = transport.packed.get(item.item, Pieces(item.item, 1))
                 rooms.setdefault(name, []).append([number, each * item.quantity])
     small = iter(_on_pallets(transport, rooms, pallets))
-    carried = {load.line: next(small) for load in transport.loads if load.line.item not in rooms} if pallets else {}
-    return tuple(replace(line, carried_on=carried.get(line) or tuple(_taken(line, rooms))) for line in lines)
+    carried = (
+        {_key(load.line): next(small) for load in transport.loads if load.line.item not in rooms} if pallets else {}
+    )
+    return tuple(replace(line, carried_on=carried.get(_key(line)) or tuple(_taken(line, rooms))) for line in lines)
+
+
+def _key(line: PlanPickLine) -> tuple[str, str, str]:
+    """What distinguishes a line from every other."""
+    return line.item, line.kind, line.reason
 
 
 def _taken(line: PlanPickLine, rooms: dict[str, Room]) -> Iterator[CarriedOn]:
