@@ -181,13 +181,31 @@ def test_a_slow_receiver_holds_up_nobody_else(
     shop: Client, receiver: Receiver, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     slow = Receiver()
-    slow.wait = 60.0
-    monkeypatch.setattr("coldwright.service.events.sending.SECONDS", 0.5)
+    slow.wait = 120.0
+    monkeypatch.setattr("coldwright.service.events.sending.SECONDS", 90.0)
     shop.put("/v1/webhooks/slow", json={"url": slow.url})
     shop.put("/v1/webhooks/w", json={"url": receiver.url})
     something_happens(shop, 5)
     eventually(lambda: len(receiver.got) == 5)
     assert sorted(e["data"]["number"] for e in receiver.events()) == [1, 2, 3, 4, 5]
+    assert len(slow.got) <= runner.FOR_ONE
+    assert [d["state"] for d in shop.get("/v1/webhooks/slow/deliveries").json()["deliveries"]] == ["waiting"] * 5
+    slow.server.shutdown()
+    slow.server.server_close()
+
+
+def test_a_tenant_with_many_slow_receivers_has_so_many_calls_at_a_time(
+    shop: Client, receiver: Receiver, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    slow = Receiver()
+    slow.wait = 120.0
+    monkeypatch.setattr("coldwright.service.events.sending.SECONDS", 90.0)
+    for number in range(runner.FOR_TENANT):
+        shop.put(f"/v1/webhooks/slow-{number}", json={"url": slow.url})
+    something_happens(shop, 3)
+    eventually(lambda: len(slow.got) == runner.FOR_TENANT)
+    time.sleep(1)
+    assert len(slow.got) == runner.FOR_TENANT
     slow.server.shutdown()
     slow.server.server_close()
 

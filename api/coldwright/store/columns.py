@@ -4,7 +4,7 @@ import zlib
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Column, DateTime, LargeBinary, MetaData
+from sqlalchemy import Column, DateTime, LargeBinary, MetaData, String
 from sqlalchemy.types import TypeDecorator
 
 metadata = MetaData(
@@ -55,3 +55,8 @@ class Packed(TypeDecorator[bytes]):
 def instant(name: str, *, nullable: bool = False) -> Column[datetime]:
     """A column of points in time."""
     return Column(name, Instant(), nullable=nullable)
+
+
+def by_code(length: int) -> String:
+    """Text in the order of its code points, as SQLite sorts it anyhow: what begins alike stands side by side."""
+    return String(length).with_variant(String(length, collation="C"), "postgresql")

@@ -54,6 +54,8 @@ VAIN_SECONDS = 0.9
 """Whoever waited so long met a hang; a refused connection is reported at once."""
 BUSY_SECONDS = 30.0
 """How long a writer of SQLite waits for the others, of this process and of every other."""
+RENEWED_AFTER = 3600
+"""Seconds after which a connection to SQLite is replaced: it knows the sizes of tables as they were when it was opened."""
 FULL_SECONDS = 30.0
 LEAST_FREE = 2 * 1024 * 1024
 """Bytes free on the disk of an SQLite file below which it counts as full: a write of ordinary size may not fit."""
@@ -188,7 +190,7 @@ def _with_driver(url: URL) -> URL:
 
 def _sqlite_engine(url: URL) -> Engine:
     connect_args = {"check_same_thread": False, "timeout": BUSY_SECONDS}
-    engine = create_engine(url, connect_args=connect_args, hide_parameters=True)
+    engine = create_engine(url, connect_args=connect_args, hide_parameters=True, pool_recycle=RENEWED_AFTER)
 
     @event.listens_for(engine, "connect")
     def prepare(connection: Any, _record: object) -> None:

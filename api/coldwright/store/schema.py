@@ -1,8 +1,8 @@
 """Tables of the store. A change here needs a migration in `migrations/versions`; a test compares the two."""
 
-from sqlalchemy import BigInteger, Column, Float, Index, Integer, LargeBinary, String, Table, Text
+from sqlalchemy import BigInteger, Column, Float, Index, Integer, LargeBinary, String, Table, Text, text
 
-from coldwright.store.columns import Packed, instant
+from coldwright.store.columns import Packed, by_code, instant
 from coldwright.store.columns import metadata as metadata  # with every table in it
 from coldwright.store.job_tables import job_chunks as job_chunks
 from coldwright.store.job_tables import job_items as job_items
@@ -111,16 +111,37 @@ booking_heads = Table(
     Column("longitude", Float, nullable=True),
     Column("site_folded", Text, nullable=False, server_default=""),
     Column("customer_folded", Text, nullable=False, server_default=""),
+    Column("length_class", Integer, nullable=False, server_default="3"),
     Index("ix_booking_heads_period", "tenant", "period_from", "reference"),
     Index("ix_booking_heads_updated", "tenant", "updated_at", "reference"),
     Index("ix_booking_heads_severity", "tenant", "severity", "period_from", "reference"),
-    Index("ix_booking_heads_fleet", "tenant", "fleet"),
+    Index("ix_booking_heads_fleet_period", "tenant", "fleet", "period_from", "reference"),
+    Index("ix_booking_heads_state", "tenant", "state", "period_from", "reference"),
+    Index("ix_booking_heads_outcome", "tenant", "outcome", "period_from", "reference"),
+    Index("ix_booking_heads_length", "tenant", "length_class", "period_from", "reference", "period_to"),
+    Index(
+        "ix_booking_heads_proposed",
+        *("tenant", "period_from", "reference"),
+        sqlite_where=text("standing <> revision"),
+        postgresql_where=text("standing <> revision"),
+    ),
     Index("ix_booking_heads_site", "tenant", "site_folded", "reference"),
     Index("ix_booking_heads_customer", "tenant", "customer_folded", "reference"),
     Index("ix_booking_heads_check", "check_wanted"),
 )
 """One row a booking: its state, which revision stands, whether its plan still holds (severity 0), and what lists show.
 `calculator_version` stands for the versions and tables that its assessment rests on."""
+
+name_endings = Table(
+    "name_endings",
+    metadata,
+    Column("tenant", String(64), primary_key=True),
+    Column("ending", by_code(40), primary_key=True),
+    Column("name", by_code(600), primary_key=True),
+    sqlite_with_rowid=False,
+)
+"""Every ending of every name of a site or customer, folded, cut after 40 letters: `hall 7`, `all 7`, `ll 7`, ... A part of a
+name is the beginning of one of its endings, so this table's own order finds it."""
 
 booking_moves = Table(
     "booking_moves",

@@ -2,6 +2,8 @@
 
 import base64
 import secrets
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -216,15 +218,25 @@ def _queue(database: Database, tenant: str, id_: str) -> int:
         return len(wanted)
 
 
-def claim_deliveries(database: Database, size: int, each: int) -> list[Delivery]:
-    """Take up what is due, at most `each` for one address, so that a slow one holds up nobody else's."""
+def claim_deliveries(
+    database: Database, size: int, each: int, of_tenant: int, busy: Mapping[tuple[str, str], int]
+) -> list[Delivery]:
+    """Take up to `size` of what is due, with what is under way at most `each` for one address and `of_tenant` for one tenant.
+
+    `busy` counts what is under way by tenant and address: so a slow receiver holds up nobody else's events.
+    """
     d, w, e, now = deliveries.c, webhooks.c, events.c, datetime.now(UTC)
     rank = func.row_number().over(partition_by=(d.tenant, d.webhook), order_by=(d.next_at, d.number)).label("rank")
-    due = select(d.tenant, d.webhook, d.number, rank).where(d.state == "waiting", d.next_at <= now).subquery()
-    first = select(due.c.tenant, due.c.webhook, due.c.number).where(due.c.rank <= each).limit(size)
+    waiting = select(d.tenant, d.webhook, d.number, d.next_at, rank).where(d.state == "waiting", d.next_at <= now)
+    due = waiting.subquery()
+    query = select(due.c.tenant, due.c.webhook, due.c.number).where(due.c.rank <= each).order_by(due.c.next_at)
+    with database.reading() as connection:
+        first = _within(connection.execute(query).all(), size, each, of_tenant, busy)
+    if not first:
+        return []
     claimed = []
     with database.writing() as connection:
-        for row in connection.execute(first).all():
+        for row in first:
             here = (d.tenant == row.tenant, d.webhook == row.webhook, d.number == row.number)
             still = (*here, d.state == "waiting", d.next_at <= now)
             if not connection.execute(update(deliveries).where(*still).values(next_at=now + CLAIMED_FOR)).rowcount:
@@ -238,6 +250,21 @@ def claim_deliveries(database: Database, size: int, each: int) -> list[Delivery]
             sent = Event(event.number, event.kind, event.subject, event.body, event.happened_at)
             claimed.append(Delivery(row.tenant, _webhook(to), sent, attempts, event.happened_at))
     return claimed
+
+
+def _within(
+    rows: Iterable[Any], size: int, each: int, of_tenant: int, busy: Mapping[tuple[str, str], int]
+) -> list[Any]:
+    to_one, to_tenant, taken = Counter(busy), Counter[str](), list[Any]()
+    for (tenant, _), count in busy.items():
+        to_tenant[tenant] += count
+    for row in rows:
+        address = (row.tenant, row.webhook)
+        if len(taken) < size and to_one[address] < each and to_tenant[row.tenant] < of_tenant:
+            to_one[address] += 1
+            to_tenant[row.tenant] += 1
+            taken.append(row)
+    return taken
 
 
 def settle_delivery(database: Database, delivery: Delivery, state: str, said: str, next_at: datetime) -> None:

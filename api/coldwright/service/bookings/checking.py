@@ -6,7 +6,9 @@ services may look at one booking: they find the same, and only the first keeps i
 
 import asyncio
 import contextlib
+import time
 from datetime import UTC, datetime, timedelta
+from math import inf
 
 import structlog
 
@@ -21,10 +23,12 @@ from coldwright.store.bookings.checks import Due, due_checks, put_off, settle_ch
 from coldwright.store.bookings.lapse import lapse_holds
 from coldwright.store.events import forget_events
 from coldwright.store.schedules import run_due
+from coldwright.store.statistics import look_at_sizes
 
 log = structlog.get_logger("coldwright.bookings")
 LOOK_EVERY = 1.0
 AT_A_TIME = 20
+SIZES_EVERY = 3600.0
 EVENTS_KEPT_FOR = timedelta(days=90)
 
 
@@ -40,6 +44,7 @@ class Checker:
     def __init__(self, services: Services, served: Served) -> None:
         self._services, self._served = services, served
         self._task: asyncio.Task[None] | None = None
+        self._sized = -inf
 
     def start(self) -> None:
         """Begin to look."""
@@ -62,6 +67,9 @@ class Checker:
                     await services.stored(want_checks_of_other_versions, services.database, now)
                     await services.stored(forget_events, services.database, datetime.now(UTC) - EVENTS_KEPT_FOR)
                     first = False
+                if time.monotonic() - self._sized > SIZES_EVERY:
+                    await services.stored(look_at_sizes, services.database)
+                    self._sized = time.monotonic()
                 await services.stored(lapse_holds, services.database)
                 await services.stored(run_due, services.database, datetime.now(UTC))
                 more = await self._look()

@@ -2,6 +2,7 @@
 
 import asyncio
 import contextlib
+from collections import Counter
 from datetime import UTC, datetime, timedelta
 
 import structlog
@@ -20,7 +21,8 @@ from coldwright.store.webhooks import (
 
 log = structlog.get_logger("coldwright.webhooks")
 LOOK_EVERY = 0.5
-AT_ONCE, FOR_ONE = 20, 2
+AT_ONCE, FOR_TENANT, FOR_ONE = 64, 8, 2
+"""Calls under way: of a process, for one tenant, to one address. A slow receiver takes its own share and no more."""
 PAUSES = (5, 30, 120, 600, 1_800, 3_600, 10_800, 21_600, 43_200)
 """Seconds before the next attempt; the last one is repeated."""
 GIVEN_UP_AFTER = timedelta(days=3)
@@ -33,6 +35,7 @@ class WebhookRunner:
     def __init__(self, services: Services) -> None:
         self._services = services
         self._task: asyncio.Task[None] | None = None
+        self._under_way: dict[asyncio.Task[None], Delivery] = {}
         self._forgot = datetime.min.replace(tzinfo=UTC)
 
     def start(self) -> None:
@@ -41,10 +44,11 @@ class WebhookRunner:
 
     async def stop(self) -> None:
         """Stop at once; what was under way is sent again, under the same id."""
-        if self._task is not None:
-            self._task.cancel()
-            with contextlib.suppress(asyncio.CancelledError):
-                await self._task
+        for task in (self._task, *self._under_way):
+            if task is not None:
+                task.cancel()
+                with contextlib.suppress(asyncio.CancelledError):
+                    await task
 
     async def _run(self) -> None:
         while not self._services.stopping:
@@ -53,7 +57,7 @@ class WebhookRunner:
                 sent = await self._round()
             except (StoreUnavailable, StoreFull) as error:
                 log.warning("webhooks_wait_for_store", detail=str(error)[:200])
-            except Exception:  # of one delivery; the others must not wait for it
+            except Exception:  # of one round; the next is another
                 log.exception("webhooks_failed")
             if not sent:
                 await asyncio.sleep(LOOK_EVERY)
@@ -64,9 +68,22 @@ class WebhookRunner:
             await services.stored(forget_deliveries, services.database)
             self._forgot = now
         await services.stored(queue_events, services.database)
-        due = await services.stored(claim_deliveries, services.database, AT_ONCE, FOR_ONE)
-        await asyncio.gather(*(self._one(delivery) for delivery in due))
+        room = AT_ONCE - len(self._under_way)
+        if room <= 0:
+            return 0
+        busy = Counter((d.tenant, d.webhook.id) for d in self._under_way.values())
+        due = await services.stored(claim_deliveries, services.database, room, FOR_ONE, FOR_TENANT, busy)
+        for delivery in due:
+            task = asyncio.get_running_loop().create_task(self._one(delivery), name="webhook call")
+            self._under_way[task] = delivery
+            task.add_done_callback(self._ended)
         return len(due)
+
+    def _ended(self, task: asyncio.Task[None]) -> None:
+        """Nobody waits for a call, so that a slow one keeps no other waiting; what went wrong is logged here."""
+        self._under_way.pop(task, None)
+        if not task.cancelled() and (error := task.exception()) is not None:
+            log.error("webhook_failed", error=repr(error)[:300])
 
     async def _one(self, delivery: Delivery) -> None:
         services, now = self._services, datetime.now(UTC)

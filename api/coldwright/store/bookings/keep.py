@@ -8,6 +8,8 @@ from sqlalchemy import Connection, delete, insert, select, update
 
 from coldwright.store.bookings.booking import ENDED, HOLDING, Booking, Head, NotPossible, Period, State, Wanted
 from coldwright.store.bookings.checks import want_checks
+from coldwright.store.bookings.finding import length_class
+from coldwright.store.bookings.names import keep_names
 from coldwright.store.bookings.stock import assign, give_back, take
 from coldwright.store.conditions import Condition, Done, judge, tag_of
 from coldwright.store.database import Database
@@ -200,6 +202,7 @@ def _write_head(connection: Connection, tenant: str, head: Head, rests_on: str |
     if rests_on is not None:
         values |= {"calculator_version": rests_on, "check_wanted": None}
     here = (booking_heads.c.tenant == tenant, booking_heads.c.reference == head.reference)
+    keep_names(connection, tenant, values["site_folded"], values["customer_folded"])
     if not connection.execute(update(booking_heads).where(*here).values(**values)).rowcount:
         connection.execute(insert(booking_heads).values(tenant=tenant, **values))
 
@@ -228,6 +231,7 @@ def row_of(head: Head) -> dict[str, Any]:
         "updated_at": head.updated_at,
         "site_folded": head.site.casefold(),
         "customer_folded": head.customer.casefold(),
+        "length_class": length_class(head.period),
         "latitude": head.latitude,
         "longitude": head.longitude,
     }

@@ -1,13 +1,16 @@
 """Lists of bookings: by period, state, what they hold, where they are, and what the caller wrote on them."""
 
 from datetime import UTC, datetime
+from itertools import chain, product
 from typing import Any, Literal
 
 from msgspec import Struct
-from sqlalchemy import Connection, Select, and_, case, or_, select
+from sqlalchemy import Connection, Select, and_, case, exists, or_, select, union_all
 
 from coldwright.store.bookings.booking import Booking, Head
+from coldwright.store.bookings.finding import Branch, Found, any_of, in_state, lasting_until
 from coldwright.store.bookings.keep import as_booking, as_head
+from coldwright.store.bookings.names import only_named
 from coldwright.store.bookings.stock import serials_of
 from coldwright.store.database import Database
 from coldwright.store.schema import allocations, assignments, booking_heads, booking_labels, bookings, records
@@ -47,13 +50,22 @@ _ORDER: dict[Sort, tuple[str, ...]] = {
 
 def list_bookings(database: Database, tenant: str, wanted: Filter, after: tuple[str, ...], size: int) -> list[Head]:
     """Bookings in the order of `wanted.sort`, `size` of them beginning after the key `after` (see `key_of`)."""
-    h = booking_heads.c
-    columns = [h[name] for name in _ORDER[wanted.sort]]
-    query = _listed(select(booking_heads), tenant, wanted)
-    if after:
-        query = query.where(_beyond(_ORDER[wanted.sort], after))
-    query = query.order_by(*(c.desc() if c.name == "severity" else c for c in columns))
+    names = _ORDER[wanted.sort]
     with database.reading() as connection:
+        found, branches = _found(connection, tenant, wanted), _branches(wanted)
+        if after:
+            found.conditions.append(_beyond(names, after))
+        if wanted.sort != "period" or found.few is not None:  # the indexes of branches are in the order of the period
+            found.conditions += map(any_of, branches)
+            branches = []
+        query: Any
+        if found.few is not None:
+            query = select(found.one_by_one())
+        else:
+            parts = [select(booking_heads).where(*found.conditions, *chain(*some)) for some in product(*branches)]
+            query = parts[0] if len(parts) == 1 else union_all(*parts)
+        columns = [query.selected_columns[name] for name in names]
+        query = query.order_by(*(c.desc() if c.name == "severity" else c for c in columns))
         return [as_head(row) for row in connection.execute(query.limit(size))]
 
 
@@ -99,19 +111,20 @@ def list_assessed(
 ) -> list[Assessed]:
     """Of the revisions shown what was assessed, by the first day and the reference, beginning after a place."""
     b, h = bookings.c, booking_heads.c
-    query = _listed(select(h.reference, h.period_from, records.c.given, records.c.digest), tenant, wanted)
-    if after is not None:
-        query = query.where(_beyond(("period_from", "reference"), after))
-    query = query.join(bookings, and_(b.tenant == h.tenant, b.reference == h.reference, b.revision == _shown()))
-    query = query.join(records, and_(records.c.tenant == b.tenant, records.c.digest == b.digest))
     with database.reading() as connection:
+        columns = (h.reference, h.period_from, records.c.given, records.c.digest)
+        query = _listed(connection, select(*columns), tenant, wanted)
+        if after is not None:
+            query = query.where(_beyond(("period_from", "reference"), after))
+        query = query.join(bookings, and_(b.tenant == h.tenant, b.reference == h.reference, b.revision == _shown()))
+        query = query.join(records, and_(records.c.tenant == b.tenant, records.c.digest == b.digest))
         rows = connection.execute(query.order_by(h.period_from, h.reference).limit(size))
         return [Assessed(r.reference, r.given, r.digest, (r.period_from, r.reference)) for r in rows]
 
 
 def references_of(connection: Connection, tenant: str, wanted: Filter) -> list[str]:
     """References of every booking of a selection, inside a transaction."""
-    query = _listed(select(booking_heads.c.reference), tenant, wanted)
+    query = _listed(connection, select(booking_heads.c.reference), tenant, wanted)
     return list(connection.scalars(query))
 
 
@@ -120,48 +133,58 @@ def _shown() -> Any:
     return case((h.standing > 0, h.standing), else_=h.revision)
 
 
-def _listed(query: "Select[Any]", tenant: str, wanted: Filter) -> "Select[Any]":
-    h, now = booking_heads.c, datetime.now(UTC)
-    query = query.where(h.tenant == tenant)
-    lapsed = and_(h.state == "held", h.held_until.is_not(None), h.held_until <= now)
+def _listed(connection: Connection, query: "Select[Any]", tenant: str, wanted: Filter) -> "Select[Any]":
+    found = _found(connection, tenant, wanted)
+    return query.where(*found.all_conditions(), *map(any_of, _branches(wanted)))
+
+
+def _branches(wanted: Filter) -> list[list[Branch]]:
+    """Of each filter that several ranges of an index answer: those ranges."""
+    branches = []
+    if wanted.first:
+        branches.append(lasting_until(wanted.first))
+    if wanted.state:
+        branches.append(in_state(wanted.state, datetime.now(UTC)))
+    return branches
+
+
+def _found(connection: Connection, tenant: str, wanted: Filter) -> Found:
+    h = booking_heads.c
     conditions: list[tuple[bool, Any]] = [
-        (bool(wanted.first), h.period_to >= wanted.first),
+        (True, h.tenant == tenant),
         (bool(wanted.last), h.period_from <= wanted.last),
-        (bool(wanted.site), _named(tenant, "site_folded", wanted.site)),
-        (bool(wanted.customer), _named(tenant, "customer_folded", wanted.customer)),
         (bool(wanted.outcome), h.outcome == wanted.outcome),
-        (wanted.state == "quote", or_(h.state == "quote", lapsed)),
-        (wanted.state == "held", and_(h.state == "held", ~lapsed)),
-        (wanted.state not in ("", "quote", "held"), h.state == wanted.state),
         (wanted.standing is True, h.standing == h.revision),
         (wanted.standing is False, h.standing != h.revision),
         (wanted.holds is True, h.severity == 0),
         (wanted.holds is False, h.severity > 0),
         (bool(wanted.fleet), h.fleet == wanted.fleet),
-        (
-            bool(wanted.machine_type),
-            _holds(tenant, allocations, allocations.c.item == f"machine:{wanted.machine_type}"),
-        ),
-        (bool(wanted.serial), _holds(tenant, assignments, assignments.c.serial == wanted.serial)),
-        (bool(wanted.label[0]), _labelled(tenant, *wanted.label)),
-        (wanted.updated_since is not None, h.updated_at >= (wanted.updated_since or now)),
     ]
-    return query.where(*(condition for wants, condition in conditions if wants))
+    found = Found(connection, [condition for wants, condition in conditions if wants])
+    if wanted.site:
+        only_named(found, tenant, "site_folded", wanted.site)
+    if wanted.customer:
+        only_named(found, tenant, "customer_folded", wanted.customer)
+    if wanted.machine_type:
+        _only_beside(found, tenant, allocations, allocations.c.item == f"machine:{wanted.machine_type}")
+    if wanted.serial:
+        _only_beside(found, tenant, assignments, assignments.c.serial == wanted.serial)
+    if wanted.label[0]:
+        c, (name, value) = booking_labels.c, wanted.label
+        _only_beside(found, tenant, booking_labels, and_(c.name == name, c.value == value))
+    if wanted.updated_since is not None:
+        since = h.updated_at >= wanted.updated_since
+        found.conditions.append(since)
+        if wanted.sort != "updated":
+            found.among(select(h.reference).where(h.tenant == tenant, since), since)
+    return found
 
 
-def _holds(tenant: str, table: Any, condition: Any) -> Any:
-    """Among what another table says of bookings, found by its index: few of many, so that it does not grow with all."""
-    return booking_heads.c.reference.in_(select(table.c.reference).where(table.c.tenant == tenant, condition))
-
-
-def _named(tenant: str, column: str, part: str) -> Any:
-    """Part of a folded name, sought in the index of that name, which is a tenth of the rows."""
-    other = booking_heads.alias()
-    return _holds(tenant, other, other.c[column].contains(part.casefold(), autoescape=True))
-
-
-def _labelled(tenant: str, name: str, value: str) -> Any:
-    return _holds(tenant, booking_labels, and_(booking_labels.c.name == name, booking_labels.c.value == value))
+def _only_beside(found: Found, tenant: str, table: Any, condition: Any) -> None:
+    """Only bookings of which another table says something."""
+    t = table.c
+    references = select(t.reference).where(t.tenant == tenant, condition)
+    found.among(references, exists().where(t.tenant == tenant, t.reference == booking_heads.c.reference, condition))
 
 
 def revisions_of(database: Database, tenant: str, reference: str) -> list[Booking]:
