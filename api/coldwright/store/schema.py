@@ -137,7 +137,7 @@ name_endings = Table(
     metadata,
     Column("tenant", String(64), primary_key=True),
     Column("ending", by_code(40), primary_key=True),
-    Column("name", by_code(600), primary_key=True),
+    Column("name", String(600), primary_key=True),
     sqlite_with_rowid=False,
 )
 """Every ending of every name of a site or customer, folded, cut after 40 letters: `hall 7`, `all 7`, `ll 7`, ... A part of a

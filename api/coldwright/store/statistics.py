@@ -3,7 +3,7 @@
 from coldwright.store.database import Database
 
 ROWS = 20_000
-"""Of an index that are looked at: so many that few are told from many, and so few that it takes no time in a large store."""
+"""Of an index that are looked at: enough to see which filters find few, and quickly done in a large store."""
 
 
 def look_at_sizes(database: Database) -> None:

@@ -42,12 +42,13 @@ def _whole(tenant: str, name: str) -> Any:
 def only_named(found: Found, tenant: str, column: Named, part: str) -> None:
     """Only bookings in whose name `part` stands, in any case of letters."""
     e, h, folded = name_endings.c, booking_heads.c, part.casefold()
-    has = h[column].contains(folded, autoescape=True)
-    cut = folded[:LONGEST]
+    begins = folded[:LONGEST]
     references = (
         select(h.reference)
         .select_from(name_endings)
         .join(booking_heads, (h.tenant == e.tenant) & (h[column] == e.name))
-        .where(e.tenant == tenant, e.ending >= cut, e.ending < cut + LAST, has)
+        .where(e.tenant == tenant, e.ending >= begins, e.ending < begins + LAST)
     )
-    found.among(references, has)
+    if folded != begins:
+        references = references.where(e.name.contains(folded, autoescape=True))
+    found.among(references, h[column].contains(folded, autoescape=True))

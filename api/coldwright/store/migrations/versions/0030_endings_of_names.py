@@ -74,7 +74,7 @@ def _endings(connection: sa.Connection) -> None:
         "name_endings",
         sa.Column("tenant", sa.String(64), primary_key=True),
         sa.Column("ending", by_code(40), primary_key=True),
-        sa.Column("name", by_code(600), primary_key=True),
+        sa.Column("name", sa.String(600), primary_key=True),
         sqlite_with_rowid=False,
     )
     heads = sa.table("booking_heads", *map(sa.column, ("tenant", "site_folded", "customer_folded")))
