@@ -184,7 +184,15 @@ def test_a_job_with_a_set_says_who_fills_it_how_often_and_what_its_load_bank_is_
             assert f"Refuel every {quantity(stated['refuel_interval'])}" in text
             bank = answer["results"]["asked"]["generator"]["load_bank_power"]
             assert f"Load bank set to {quantity(bank)}" in text
-            assert "Ground the generator, check oil and fuel, start it" in text
+            for step in (
+                "Set the generating set down",
+                "Ground the generating set",
+                "Wire in the load bank",
+                "Start the set",
+            ):
+                assert step in text
+            assert "Check oil, coolant and fuel of the set" in text
+            assert "Agree who refuels, and when" in text
         fleet = {m["type"]: m for m in answer["given"]["fleet"]["machines"]}
         for machine in answer["results"]["machines"]:
             assert f"weighs {quantity(fleet[machine['type']]['body']['mass_operating'])} ready to run" in text

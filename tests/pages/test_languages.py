@@ -94,7 +94,9 @@ def texts_of(sheet: Sheet) -> list[str]:
     return found
 
 
-SAME = re.compile(r"B|Cable|.*: cable|Invented .*|[^a-zA-Z]*|[\d., /x-]+ ?[a-zA-Z°/³Ω%]+( \d\d min)?")
+SAME = re.compile(
+    r"B|Cable|.*: cable|Invented .*|[^a-zA-Z]*|[\d., /x-]+ ?[a-zA-Z°/³Ω%]+( \d\d min)?|(\d+ x [\d,]+ L(, )?)+"
+)
 """What reads alike in both: names of the order, numbers with their units."""
 
 

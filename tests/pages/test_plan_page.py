@@ -76,7 +76,23 @@ def test_a_caution_that_nobody_merged_is_printed_as_it_was_written(
 ) -> None:
     new = {"code": "something_new", "hazard": "general", "statement": "Mind the planted caution of 3 degC."}
     monkeypatch.setitem(plans["indoor"], "cautions", [*plans["indoor"]["cautions"], new])
-    assert "Mind the planted caution of 3 °C." in as_text(sheet_for("indoor"), width=200, full=False)
+    planted = "Mind the planted caution of 3 °C."
+    assert planted in as_text(sheet_for("indoor", details=True), width=200, full=True)
+    assert planted in shown_in(render(sheet_for("indoor"), "text/html")), "the page folds it away and does not lose it"
+
+
+def test_ten_cautions_are_printed_and_the_most_important_first(sheet_for: Any, plans: dict[str, Any]) -> None:
+    for order, given in plans.items():
+        first, more = (
+            [line for part in sheet_for(order).sections if part.title == title for b in part.blocks for line in b.items]
+            for title in ("Cautions", "More cautions")
+        )
+        assert len(first) == 10
+        assert more
+        assert not set(first) & set(more)
+        assert first[0].startswith("Only a qualified electrical person"), "what kills stands first"
+        exhaust = any(line.startswith("Engine exhaust kills") for line in first)
+        assert exhaust == (given["given"]["supply"]["source"] == "generator")
 
 
 def test_sources_are_cited_by_number_and_common_practice_by_one_sign(sheet_for: Any) -> None:

@@ -29,13 +29,15 @@ LANGUAGES = (*ENGLISH, "es")
 BY_MACHINE = "Translated by a machine, and not read yet by somebody who speaks the\n# language."
 MADE = datetime.datetime(2026, 11, 28, 12, 0, tzinfo=datetime.UTC)
 """Of all of them, so that nothing differs but words."""
-TABLES = ("procedure_steps", "second_start_steps", "startup_rules")
+TABLES = ("procedure_steps", "procedure_extras", "second_start_steps", "startup_rules")
 """Of the family of starts: what a crew and a technician read. Steps and facts stand on a page by their names too."""
 OTHERWISE = {
     "en_GB": {
         "Connect the ground first": "Connect the earth first",
         "Ground the generator, check oil and fuel, start it": "Earth the generator, check oil and fuel, start it",
         "Connect ground": "Connect the earth",
+        "Ground the generating set": "Earth the generating set",
+        "Ground generator": "Earth the generator",
         "Ground connected": "Earth connected",
         "Ground continuity": "Earth continuity",
         "Ground": "Earth",

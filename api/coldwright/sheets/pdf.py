@@ -43,7 +43,7 @@ TONE_OF_MARK = {"stop": "bad", "caution": "bad", "check": "care", "ask": "care",
 MARGIN = 42.0
 """Points, on all sides of the paper."""
 DENSE_MARGIN, GUTTER = 26.0, 12.0
-DENSE = 0.84
+DENSE = 0.81
 """Size of the letters of a sheet to carry, beside those of other pages."""
 SIDE_BY_SIDE = 400.0
 """Points of width from which two pictures stand side by side."""
@@ -213,12 +213,14 @@ class _Printer:
         band += [self.paragraph(sheet.verdict, "verdict", sheet.tone), *(self.paragraph(line) for line in sheet.lead)]
         yield self._band(band, sheet.tone)
         for part in sheet.sections:
+            shown = () if part.folded else part.blocks
+            pictured = bool(shown) and picture_of(shown[0]) is not None
             if part.title:
                 yield CondPageBreak(ROOM_FOR_SECTION)
-                yield self.paragraph(part.title, "section")
+                yield self._before(self.paragraph(part.title, "section"), pictured)
             if part.fact:
-                yield self.paragraph(part.fact)
-            yield from self._blocks(() if part.folded else part.blocks)
+                yield self._before(self.paragraph(part.fact), pictured)
+            yield from self._blocks(shown)
         yield Spacer(1, 10)
         if sheet.rest and any(part.folded for part in sheet.sections):
             yield self.paragraph(sheet.rest, "quiet")
@@ -248,8 +250,14 @@ class _Printer:
             else:
                 yield self._grid([[list(self._picture(d, self.width / 2 - 6)) for d in (first, second)]], (50, 50))
 
+    @staticmethod
+    def _before(paragraph: Any, picture: bool) -> Any:
+        """A title, on the page of the picture that follows it."""
+        paragraph.keepWithNext = picture
+        return paragraph
+
     def _picture(self, drawing: Drawing, width: float) -> Iterator[Any]:
-        yield self.paragraph(drawing.title, "head")
+        yield self._before(self.paragraph(drawing.title, "head"), True)
         made = on_paper(drawing, width, MOST_HEIGHT)
         yield made or self.paragraph("This drawing can't be printed here; the HTML page has it.", "quiet")
         if drawing.says:

@@ -149,7 +149,7 @@ def _numbers(crew: Crew) -> Facts | None:
     if not isinstance(fill := results.fill, UnsetType):
         rows += [
             (say(_("Loop holds")), quantity(fill.total_volume)),
-            (say(_("Expansion vessel")), value_text(fill.vessel_volume)),
+            (say(_("Expansion vessels")), _vessels(results) or value_text(fill.vessel_volume)),
             (say(_("Its precharge")), value_text(fill.precharge_pressure)),
         ]
     if not isinstance(loop := results.loop, UnsetType):
@@ -172,6 +172,12 @@ def _numbers(crew: Crew) -> Facts | None:
                 (say(_("Load bank set to")), said("", bank) if isinstance(bank, Quantity) and bank.value else ""),
             ]
     return facts(*rows, (say(_("Cold water after arrival")), said("", results.cold_water_after)))
+
+
+def _vessels(results: AssessmentResults) -> str:
+    """Those of the pick list."""
+    lines = (line for line in results.pick_list if line.kind == "expansion_vessel")
+    return ", ".join(plain_text(f"{line.count} x {line.item.removeprefix('expansion vessel ')}") for line in lines)
 
 
 def numbers_of(kind: str, serials: Sequence[tuple[str, str]]) -> str:

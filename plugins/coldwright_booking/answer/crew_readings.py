@@ -10,10 +10,13 @@ from coldwright.contract.people import fraction, quantity
 from coldwright.contract.quantities import Duration, Quantity, Temperature
 from coldwright_basis.speech import Speech
 from coldwright_booking.answer.crew_machine import Crew, evaporators
+from coldwright_electrical.service.results import MachineResults
 
 Readings = dict[str, tuple[Blank, ...]]
 AT_LEAST, AT_MOST, ABOUT = _("at least {value}"), _("at most {value}"), _("about {value}")
 PLAIN = "{value}"
+MOST_PLATES = 6
+"""Machines of a type with a line of their own for the plate; more are written on the back."""
 
 
 def between(say: Speech, low: Quantity, high: Quantity) -> str:
@@ -59,8 +62,9 @@ def _electric(crew: Crew) -> Readings:
         return {}
     plate: list[Blank] = []
     for m in supply.service.machines:
-        if crew.about(m.machine_id):
-            plate.append(Blank(say(_("{machine}: cable"), machine=m.machine_id)))
+        for number in range(_plates(crew, m) if crew.about(m.machine_id) else 0):
+            name = m.machine_id if _plates(crew, m) == 1 else f"{m.machine_id} {number + 1}"
+            plate.append(Blank(say(_("{machine}: cable"), machine=name)))
             if not isinstance(least := m.minimum_circuit_ampacity, UnsetType):
                 plate[-1] = Blank(plate[-1].name, say(AT_LEAST, value=quantity(least)))
             plate.append(_expect(say, _("breaker"), m.maximum_overcurrent_standard, AT_MOST))
@@ -69,6 +73,11 @@ def _electric(crew: Crew) -> Readings:
         "read_data_plate": tuple(plate),
         "stage_next_compressors": (_expect(say, _("all running, each line"), running),),
     }
+
+
+def _plates(crew: Crew, machine: MachineResults) -> int:
+    """Lines for plates: one for each machine of a type; one on the sheet of a machine."""
+    return 1 if crew.chosen is not None else min(machine.quantity, MOST_PLATES)
 
 
 def _configured(crew: Crew) -> Readings:
@@ -91,12 +100,24 @@ def _configured(crew: Crew) -> Readings:
         Blank(say(_("unbalance")), say(AT_MOST, value=fraction(set_up.voltage_unbalance_limit)), "%"),
     )
     if isinstance(set_up.rated_frequency, Quantity):
-        found["start_generator"] = (
-            Blank(say(_("oil"))),
-            Blank(say(_("fuel"))),
-            _expect(say, _("frequency"), set_up.rated_frequency),
-        )
-    return found | _mixture(crew)
+        found["start_generator"] = (_expect(say, _("frequency"), set_up.rated_frequency),)
+    return found | _of_the_set(crew) | _mixture(crew)
+
+
+def _of_the_set(crew: Crew) -> Readings:
+    """What comes along with a generating set, and what flushing takes."""
+    say, asked = crew.say, crew.results.asked.procedure
+    if isinstance(asked, UnsetType):
+        return {}
+    found: Readings = {}
+    if asked.generator_brought:
+        found["check_generator"] = (Blank(say(_("oil, coolant, fuel"))),)
+    if isinstance(asked.refuel_interval, Quantity):
+        every = say(_("every {interval}"), interval=quantity(asked.refuel_interval))
+        found["agree_refuelling"] = (Blank(say(_("first at")), every),)
+    if isinstance(asked.flush_volume, Quantity):
+        found["flush_hoses"] = (_expect(say, _("to which drain"), asked.flush_volume, ABOUT),)
+    return found
 
 
 def _mixture(crew: Crew) -> Readings:
@@ -131,4 +152,7 @@ def _flowing(crew: Crew) -> Readings:
         if isinstance(low, Quantity) and isinstance(high, Quantity):
             drops[0] = Blank(drops[0].name, f"{drops[0].expected}, {between(say, low, high)}")
     flow = _("flow, all machines") if crew.chosen else _("flow")
-    return {"prove_flow": (*drops, _expect(say, flow, loop.duty_flow))}
+    return {
+        "set_valves": (Blank(say(_("R in its place"))),),
+        "prove_flow": (*drops, _expect(say, flow, loop.duty_flow)),
+    }

@@ -33,6 +33,9 @@ FINDINGS = (
         "No pump is given of a machine that shares the loop with others of unlike types.",
     ),
     finding("buffer_added", "note", "Buffer vessels make up the volume that the machine's control needs."),
+    finding(
+        "relief_would_lift", ("check", "note"), "With the pump on the loop rises above the relief valves' setting."
+    ),
     finding("site_pump_needed", "check", "The site's pump must move the liquid."),
     finding("primary_supply_short", "stop", "The site cannot feed the transformer."),
     finding(

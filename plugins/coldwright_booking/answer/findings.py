@@ -12,6 +12,7 @@ from coldwright_booking.answer.cost_findings import report_cost
 from coldwright_booking.answer.in_use_questions import report_room, report_rules
 from coldwright_booking.answer.lift_findings import report_lift
 from coldwright_booking.answer.limits import excess
+from coldwright_booking.answer.relief_findings import report_relief
 from coldwright_booking.answer.removal_findings import report_removal
 from coldwright_booking.answer.results import NearLimit
 from coldwright_booking.answer.supply_findings import report_supply
@@ -37,6 +38,7 @@ def report(plan: Plan, notes: Notes, limits: tuple[NearLimit, ...], questions: t
     _fluid(facts, plan, notes)
     _loop(plan, notes)
     _buffer(plan, notes)
+    report_relief(plan, notes)
     report_supply(facts, plan, notes)
     _site(facts, plan, notes)
     _first_start(facts, plan, notes)

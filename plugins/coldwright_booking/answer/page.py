@@ -39,6 +39,7 @@ from coldwright.contract.people import (
     words,
 )
 from coldwright.contract.quantities import Duration
+from coldwright_basis.compare import below
 from coldwright_basis.ratings import Practice
 from coldwright_basis.trade_words import word
 from coldwright_booking.answer import (
@@ -61,6 +62,7 @@ from coldwright_booking.answer.results import (
     MachineCount,
     PlannedMachine,
 )
+from coldwright_booking.order.facts import FROST
 from coldwright_booking.order.given import Order
 from coldwright_readiness.procedure import ProcedureResults
 
@@ -96,6 +98,7 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
                 section("Order", _order(order, results)),
                 section("Margin", page_pictures.room_left(results.limits_nearest), fact=page_facts.limits(results)),
                 *(_summed_up(part, fact, everything) for part, fact in _blocks(results)),
+                page_parts.standing(results),
                 page_pictures.pictures(results, closed=not everything),
                 page_loading.loading(results, everything, occasion.serials),
                 _arrival(results, everything),
@@ -105,7 +108,11 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
                 *(_summed_up(part, fact, everything) for part, fact in _compared(results, everything)),
                 Standard("parts"),
                 Standard("findings", "Worth knowing", ("note",), fact=worth_knowing, folded=not everything),
-                Standard("cautions") if everything else cautions(answer.cautions, order.practice, results.fluid.kind),
+                *(
+                    (Standard("cautions"),)
+                    if everything
+                    else cautions(answer.cautions, order.practice, results.fluid.kind, _frost(order))
+                ),
                 Standard("assumptions", closed=not everything),
                 Standard("defaults") if everything else None,
                 Standard("sources", cited=not everything, closed=not everything),
@@ -115,6 +122,11 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
         "the values taken by default.",
         shape=shape,
     )
+
+
+def _frost(order: Order) -> bool:
+    coldest = order.site.lowest_ambient_temperature
+    return order.site.indoors is not True and not isinstance(coldest, UnsetType) and below(coldest.si, FROST)
 
 
 def _blocks(results: AssessmentResults) -> Iterator[tuple[Section | None, str]]:

@@ -89,8 +89,33 @@ MERGED = (
 )
 
 
-def cautions(given: Sequence[Caution], practice: Practice, liquid: str) -> Section | None:
-    """What is true of this order, each thing once, in the order in which the calculators said it."""
+MOST_SHOWN = 10
+"""A page of thirty cautions is read by nobody."""
+FIRST = (
+    "qualified_only", "no_make_break_live", "nobody_under_the_load", "exhaust_and_fuel", "hose_under_pressure",
+    "never_loosen_under_pressure", "evaporator_freeze", "refrigerant_release", "ground_first", "frost", "ethylene_toxic",
+    "crane_chart_prevails", "truck_care", "ground_competent_person", "sudden_start", "potable_backflow",
+    "trip_and_traffic", "written_lift_plan", "discharge_permit", "glycol",
+)  # fmt: skip
+"""What kills comes first, then what loses the machine, then the rest in the order of the calculators (common practice).
+What an order does not have, a set, a crane, frost, glycol, none of its calculators says."""
+
+
+def cautions(
+    given: Sequence[Caution], practice: Practice, liquid: str, cold: bool
+) -> tuple[Section | None, Section | None]:
+    """The most important of what is true of this order; and the rest, folded away. `cold`: frost is expected."""
+    first = [code for code in FIRST if cold or code != "frost"]
+    lines = _lines(
+        sorted(given, key=lambda c: first.index(c.code) if c.code in first else len(first)), practice, liquid
+    )
+    rest = lines[MOST_SHOWN:]
+    more = section("More cautions", Lines(rest), fact=f"{len(rest)} more", folded=True) if rest else None
+    return section("Cautions", Lines(lines[:MOST_SHOWN])) if lines else None, more
+
+
+def _lines(given: Sequence[Caution], practice: Practice, liquid: str) -> tuple[str, ...]:
+    """What is true of this order, each thing once."""
     true_of = {"", practice, liquid, "glycol" if liquid.endswith("glycol") else ""}
     lines: dict[str, None] = {}
     for caution in given:
@@ -100,4 +125,4 @@ def cautions(given: Sequence[Caution], practice: Practice, liquid: str) -> Secti
         lines |= dict.fromkeys(in_words_of(practice, m.text) for m in merged if m.only_for in true_of)
         if not merged:
             lines[prose(caution.statement)] = None
-    return section("Cautions", Lines(tuple(lines))) if lines else None
+    return tuple(lines)

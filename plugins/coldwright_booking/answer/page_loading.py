@@ -81,7 +81,12 @@ def _table(
 
 
 def _named(line: PlanPickLine, serials: Sequence[tuple[str, str]]) -> str:
-    return plain_text(line.item) + (numbers_of(line.item, serials) if line.kind == "machine" else "")
+    """With what tells one line from another: length, ends, purpose."""
+    if line.kind == "machine":
+        return plain_text(line.item) + numbers_of(line.item, serials)
+    length = f", {plain_text(line.size)}" if line.size else ""
+    ends = f", {plain_text(line.end_type)}" if line.end_type else ""
+    return plain_text(line.item) + length + ends + (f": {plain_text(line.purpose)}" if line.purpose else "")
 
 
 def _short(line: PlanPickLine) -> str:

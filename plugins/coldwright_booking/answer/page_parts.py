@@ -293,8 +293,19 @@ def energy(results: AssessmentResults) -> Facts | None:
     return chosen(*rows)
 
 
+def standing(results: AssessmentResults) -> Section | None:
+    """The drawing of a site whose area is given, where nobody overlooks it."""
+    return section("Where they stand", drawing(results) if has_area(results) else None)
+
+
+def has_area(results: AssessmentResults) -> bool:
+    """Whether the site gave its free area."""
+    asked = results.asked.placement
+    return not isinstance(asked, UnsetType) and not isinstance(asked.area, UnsetType)
+
+
 def place(results: AssessmentResults) -> Section | None:
-    """Lift, ground, clearances, sound and vehicles."""
+    """Lift, ground, clearances, sound and vehicles; the drawing too, unless it stands alone."""
     block = results.site
     if isinstance(block, UnsetType):
         return None
@@ -338,7 +349,7 @@ def place(results: AssessmentResults) -> Section | None:
                 ),
             ),
         ),
-        *under("Where they stand", drawing(results)),
+        *under("Where they stand", None if has_area(results) else drawing(results)),
         *under("Sound", _sound(block)),
         *under("Vehicles", _vehicles(loads)),
     )  # fmt: skip

@@ -367,6 +367,16 @@ class Generator(Accessory, frozen=True, kw_only=True, tag_field="kind", tag="gen
     ) = UNSET
 
 
+class LoadBank(Accessory, frozen=True, kw_only=True, tag_field="kind", tag="load_bank"):
+    """Resistors that keep a generating set loaded, set in steps."""
+
+    rated_active_power: Annotated[Power, about("Greatest load that it adds.", above=0, high=10000, unit="kW")]
+    voltage: (
+        Annotated[Voltage, about("Rated voltage between lines; any where absent.", low=180, high=690, unit="V")]
+        | UnsetType
+    ) = UNSET
+
+
 class StockTransformer(Accessory, frozen=True, kw_only=True, tag_field="kind", tag="transformer"):
     """Transformer between two voltages."""
 
@@ -419,7 +429,7 @@ class OtherItem(Accessory, frozen=True, kw_only=True, tag_field="kind", tag="oth
 
 AnyAccessory = (
     Hose | Cable | CableSet | Coupling | Reducer | StockValve | Strainer | StockPump | BufferVessel | ExpansionVessel
-    | Generator | StockTransformer | Panel | Ramp | Mat | SpillKit | WhipCheck | Antifreeze | OtherItem
+    | Generator | LoadBank | StockTransformer | Panel | Ramp | Mat | SpillKit | WhipCheck | Antifreeze | OtherItem
 )  # fmt: skip
 
 

@@ -55,7 +55,7 @@ class FleetCheckResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "booking.fleet_check",
-    version="1.3.0",
+    version="1.4.0",
     title="Whether a fleet document agrees with itself",
     references=(PRACTICE,),
     findings=(
@@ -114,6 +114,7 @@ def _not_given(machine: MachineType) -> tuple[str, ...]:
         "electrical.motors": bool(plate.motors),
         "body.centre_of_gravity": body.centre_of_gravity is not UNSET,
         "body.lifting_points": bool(body.lifting_points),
+        "body.support": body.support is not UNSET,
         "connection": machine.connection is not UNSET,
         "sound_power_level": machine.sound_power_level is not UNSET,
         "condenser_airflow": machine.condenser_airflow is not UNSET,

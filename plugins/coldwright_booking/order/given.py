@@ -195,7 +195,14 @@ class Site(Given, frozen=True, kw_only=True):
     ) = UNSET
     dew_point_temperature: (
         Annotated[
-            Temperature, about("Of the dampest air; 24 degC, and 3 K below the air.", low=-40, high=40, unit="degC")
+            Temperature,
+            about(
+                "Of the dampest air; 24 degC, but at least 3 K below the hottest air and no warmer than the mean of hottest "
+                "and coldest.",
+                low=-40,
+                high=40,
+                unit="degC",
+            ),
         ]
         | UnsetType
     ) = UNSET
@@ -294,6 +301,9 @@ class LoadSide(Given, frozen=True, kw_only=True):
     volume: Annotated[Volume, about("Liquid in it.", low=0, high=1e6, unit="L")] | UnsetType = UNSET
     connection: Annotated[LiquidConnection, about("Its connection.")] | UnsetType = UNSET
     pump: Annotated[Literal["machine", "site"], about("Whose pump moves the liquid.")] | UnsetType = UNSET
+    flush: Annotated[
+        bool, about("Whether the hoses are flushed round it, to a drain that the site names, before they are filled.")
+    ] = False
     fast_valve_closing_time: (
         Annotated[
             Duration,

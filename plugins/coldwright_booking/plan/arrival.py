@@ -1,5 +1,6 @@
 """From the arrival of the machines to cold water."""
 
+from math import ceil
 from typing import NamedTuple
 
 from msgspec import UNSET, UnsetType
@@ -14,17 +15,21 @@ from coldwright.contract.quantities import (
     Volume,
     VolumeFlow,
 )
+from coldwright_basis.compare import below
 from coldwright_booking.fleet.given import MachineType
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.cable import CablePlan
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.fill import Charge, Fill
+from coldwright_booking.plan.filling import Filling
 from coldwright_booking.plan.laying import cable_time, hose_time
 from coldwright_booking.plan.liquid import Liquid, freeze_margin
 from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import Combination, Machines, Picked
+from coldwright_booking.plan.supply import SupplyPlan
+from coldwright_electrical.generator.results import GeneratorResults
 from coldwright_hydronic.loop import loop
 from coldwright_hydronic.loop.given import DeviceGiven, LoopGiven
 from coldwright_readiness.procedure import ProcedureResults, procedure
@@ -38,6 +43,11 @@ MOST_STAGES = 24
 """Starts one after the other that a pull-down takes."""
 MOST_DROP = 1000.0
 """kPa that a configuration takes."""
+PROOF = 5
+"""min that a proof of flow takes at the least, as in the table of steps (common practice)."""
+TURNOVERS = 3
+"""Times that the loop goes round before its mixture is read, as the start asks."""
+HOURS_A_DAY = 24.0
 DRUM_PUMP = 0.5
 """L/s: a hand or drum pump charging antifreeze, after 10 min to set it up (common practice)."""
 
@@ -54,6 +64,8 @@ class ArrivalNeeds(NamedTuple):
     cable: CablePlan | None
     fill: Fill
     antifreeze: Charge | None
+    supply: SupplyPlan | Unanswered | None
+    filling: Filling | None
 
 
 def decide(needs: ArrivalNeeds, desk: Desk) -> Asked[ProcedureGiven, ProcedureResults] | Unanswered | None:
@@ -79,10 +91,47 @@ def decide(needs: ArrivalNeeds, desk: Desk) -> Asked[ProcedureGiven, ProcedureRe
         antifreeze_duration=charging,
         pull_down=_pull_down(facts, liquid, needs.load, combination, volume, configuration.compressors),
     )
-    laid = {"lay_hoses": hose_time(facts, needs.loop)}
+    given = _with_extras(given, needs)
+    laid = {"lay_hoses": hose_time(facts, needs.loop), **_first_run(configuration)}
     if (cables := cable_time(needs.cable)) is not None:
         laid["lay_cables"] = cables
     return desk.try_ask(procedure, replace(given, machines=combination.units, step_durations=laid))
+
+
+def _with_extras(given: ProcedureGiven, needs: ArrivalNeeds) -> ProcedureGiven:
+    """A set that comes along, its load bank and its fillings; flushing where the order asks for it."""
+    supply, flushing = needs.supply, needs.filling.flushing if needs.filling else None
+    given = replace(given, flush_volume=UNSET if flushing is None else flushing)
+    if needs.facts.order.supply.source != "generator":
+        return given
+    chosen = supply.set if isinstance(supply, SupplyPlan) else None
+    stated = chosen.asked.results if chosen is not None and isinstance(chosen.asked, Asked) else None
+    bank = chosen.load_bank if chosen is not None else None
+    return replace(
+        given,
+        generator_brought=True,
+        load_bank_power=UNSET if bank is None else bank,
+        refuel_interval=UNSET if stated is None or not _refuelled(needs.facts, stated) else stated.refuel_interval,
+    )
+
+
+def _refuelled(facts: Facts, stated: GeneratorResults) -> bool:
+    """Whether a full tank does not last for the hire."""
+    return stated.time_per_fill is not UNSET and below(stated.time_per_fill.to("h"), HOURS_A_DAY * facts.days)
+
+
+def _first_run(configuration: Configuration) -> dict[str, Duration]:
+    """Proving the flow takes until the loop has gone round once, as the start asks before the strainer is blown down;
+    the proof after that, with a mixture, until it has gone round three times, as the start asks before its strength is read.
+    """
+    turnover = configuration.loop_turnover_time
+    if turnover is UNSET:
+        return {}
+    rounds = {"prove_flow": 1}
+    if configuration.fluid_kind != "water":
+        rounds["prove_flow_again"] = TURNOVERS
+    minutes = {step: max(PROOF, ceil(n * turnover.to("min"))) for step, n in rounds.items()}
+    return {step: Duration(float(lasts), "min") for step, lasts in minutes.items()}
 
 
 ARRIVAL = Block("arrival", ArrivalNeeds, (procedure,), decide)

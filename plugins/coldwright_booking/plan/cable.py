@@ -90,15 +90,15 @@ def decide(needs: CableNeeds, desk: Desk) -> CablePlan:
     """Ask for each."""
     facts, combination, supply = needs.facts, needs.machines.combination, needs.supply
     service = supply.service.results
+    group = feed = None
+    if supply.panel is not None and (device := _feeder_device(supply)) is not None:
+        all_of_them = _base(facts, supply, service.feeder, device)
+        group = desk.try_ask(feeder, all_of_them) if combination.units > 1 else None
+        feed = _panel_feed(facts, desk, all_of_them)
     cables = [
-        _machine_cable(facts, desk, supply, picked, stated)
+        _machine_cable(facts, desk, supply, picked, stated, feed)
         for picked, stated in zip(combination, service.machines, strict=True)
     ]
-    group = feed = None
-    if combination.units > 1 and (device := _feeder_device(supply)) is not None:
-        all_of_them = _base(facts, supply, service.feeder, device)
-        group = desk.try_ask(feeder, all_of_them)
-        feed = _panel_feed(facts, desk, all_of_them)
     return CablePlan(tuple(cables), group, feed)
 
 
@@ -134,7 +134,7 @@ def _feeder_device(supply: SupplyPlan) -> Current | None:
 
 
 def _machine_cable(
-    facts: Facts, desk: Desk, supply: SupplyPlan, picked: Picked, stated: MachineResults
+    facts: Facts, desk: Desk, supply: SupplyPlan, picked: Picked, stated: MachineResults, feed: PanelFeed | None
 ) -> MachineCable:
     """The first cable behind which the device also clears an earth fault; where none does, the first of all."""
     first: MachineCable | None = None
@@ -147,7 +147,8 @@ def _machine_cable(
         for asked, row in _cables(facts, desk, given, picked.count):
             fault = None
             if isinstance(asked, Asked):
-                fault = _fault(facts, desk, supply, picked.machine, asked, stated, device)
+                way = _segments(facts, asked.results, feed)
+                fault = _fault(facts, desk, supply, picked.machine, way, stated, device)
             pieces = _pieces_of(asked.results, row) if isinstance(asked, Asked) else 0
             cable = MachineCable(picked, asked, row, fault, pieces)
             if not (isinstance(fault, Asked) and any(f.code == NOT_CLEARED for f in fault.notes.findings)):
@@ -231,7 +232,7 @@ def _fault(
     desk: Desk,
     supply: SupplyPlan,
     machine: MachineType,
-    asked: Asked[FeederGiven, FeederResults],
+    segments: tuple[FaultSegmentGiven, ...],
     stated: MachineResults,
     device: Current | None,
 ) -> Asked[FaultCurrentGiven, FaultCurrentResults] | Unanswered | None:
@@ -239,8 +240,6 @@ def _fault(
     source = _source(facts, supply)
     if source is None:
         return None
-    results = asked.results
-    ground = results.equipment_ground_size
     return desk.try_ask(
         fault_current,
         FaultCurrentGiven(
@@ -248,19 +247,30 @@ def _fault(
             system_voltage=supply.voltage,
             frequency=facts.frequency,
             source=source,
-            segments=(
-                FaultSegmentGiven(
-                    length=facts.order.routes.cable_length,
-                    conductor_size=results.conductor_size,
-                    sets=results.sets,
-                    ground_conductor_size=ground,
-                    ground_sets=results.sets if ground is not UNSET else UNSET,
-                ),
-            ),
+            segments=segments,
             motor_running_current=Current.of(running_of(stated), "A"),
             device=UNSET if device is None else FaultDeviceGiven(rating=device),
             machine_short_circuit_rating=machine.electrical.short_circuit_rating,
         ),
+    )
+
+
+def _segments(facts: Facts, cable: FeederResults, feed: PanelFeed | None) -> tuple[FaultSegmentGiven, ...]:
+    """From the source to the machine: the feed of the panel, where there is one, then the machine's cable."""
+    own = _segment(facts.order.routes.cable_length, cable)
+    if feed is None or not isinstance(feed.asked, Asked):
+        return (own,)
+    return (_segment(feed.asked.given.length, feed.asked.results), own)
+
+
+def _segment(length: Length, cable: FeederResults) -> FaultSegmentGiven:
+    ground = cable.equipment_ground_size
+    return FaultSegmentGiven(
+        length=length,
+        conductor_size=cable.conductor_size,
+        sets=cable.sets,
+        ground_conductor_size=ground,
+        ground_sets=cable.sets if ground is not UNSET else UNSET,
     )
 
 

@@ -59,13 +59,18 @@ CONDENSATION = Block("condensation", CondensationNeeds, (condensation,), decide)
 
 
 def _dew_point(facts: Facts) -> Temperature:
-    """Of the air: given, or that of a muggy day as far as the air is warm enough for it."""
-    stated = facts.order.site.dew_point_temperature
-    if stated is not UNSET:
-        return stated
-    return Temperature.from_si(
-        min(USUAL_DEW_POINT, facts.order.site.design_ambient_temperature.si - DRY_ENOUGH), "degC"
-    )
+    """Of the air: given, or that of a muggy day as far as the air of the hire is warm enough for it.
+
+    Air takes up water by day and loses it by night: where its coldest is given, it is no damper than between the two.
+    """
+    site = facts.order.site
+    if site.dew_point_temperature is not UNSET:
+        return site.dew_point_temperature
+    hottest = site.design_ambient_temperature.si
+    dampest = min(USUAL_DEW_POINT, hottest - DRY_ENOUGH)
+    if facts.coldest_still is not None:
+        dampest = min(dampest, (hottest + facts.coldest_still) / 2)
+    return Temperature.from_si(dampest, "degC")
 
 
 def _hose(facts: Facts, loop: LoopPlan, name: str, temperature: Temperature) -> HoseSurface:

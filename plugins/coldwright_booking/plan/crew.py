@@ -18,6 +18,7 @@ from coldwright_readiness.shutdown import ShutdownResults
 
 HANDS = {
     "place_machine": 3,
+    "place_generator": 3,
     "lay_cables": 2,
     "lay_hoses": 2,
     "connect_hoses": 2,

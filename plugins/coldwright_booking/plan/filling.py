@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from msgspec import UNSET
 
-from coldwright.contract.quantities import GaugePressure
+from coldwright.contract.quantities import GaugePressure, Volume
 from coldwright_basis.compare import below, whole_at_least
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
@@ -14,12 +14,16 @@ from coldwright_booking.plan.fill import Fill
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import Machines
 from coldwright_booking.plan.vessel_pressure import vessel_maximum
+from coldwright_hydronic.fill.given import FillGiven
+from coldwright_hydronic.fill.results import FillResults
 
 RELIEF_MARGIN = 0.10
 """Between the greatest pressure of the standing loop and the setting of the relief valve: the usual one of
 `hydronic.fill` (common practice)."""
 STEP = 10.0
 """kPa to which a setting is given."""
+FLUSHED = 2
+"""Times what the hoses hold, which flushing takes from the tap (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -36,6 +40,8 @@ class Filling:
     relief_setting: GaugePressure
     vents: int
     """At the high point of each run of hose, at each header and buffer vessel."""
+    flushing: Volume | None = None
+    """Water that flushing takes; None where the order does not ask for it."""
 
 
 class FillingNeeds(NamedTuple):
@@ -66,7 +72,13 @@ def decide(needs: FillingNeeds, _: Desk) -> Filling | None:
         relief_valves=1 + shut_off,
         relief_setting=GaugePressure.of(setting, "kPa"),
         vents=2 * needs.loop.runs + made.near + made.far + made.vessels,
+        flushing=_flushing(asked) if needs.facts.order.load_side.flush else None,
     )
+
+
+def _flushing(asked: Asked[FillGiven, FillResults]) -> Volume:
+    hoses = asked.results.elements[: len(asked.given.lines)]
+    return Volume.of(FLUSHED * sum(e.volume.to("L") for e in hoses), "L")
 
 
 FILLING = Block("filling", FillingNeeds, (), decide)

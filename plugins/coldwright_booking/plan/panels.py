@@ -1,10 +1,11 @@
-"""The distribution panel between the feeder and several machines."""
+"""The distribution panel between the feeder and several machines, or one whose plate bears less than the site's breaker."""
 
 from typing import NamedTuple
 
-from msgspec import UNSET
+from msgspec import UNSET, UnsetType
 
-from coldwright_basis.compare import at_least
+from coldwright.contract.quantities import Current
+from coldwright_basis.compare import above, at_least
 from coldwright_booking.fleet.given import Panel
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.machines import Combination
@@ -18,17 +19,22 @@ class PanelWanted(NamedTuple):
     outlets: int
 
 
-def panel_wanted(combination: Combination, service: ServiceResults) -> PanelWanted | None:
-    """None where one machine hangs on its feeder alone."""
-    if combination.units < 2:
-        return None
+def panel_wanted(combination: Combination, service: ServiceResults, breaker: Current | UnsetType) -> PanelWanted | None:
+    """None where one machine hangs on its feeder alone, behind a breaker that its plate allows."""
     feeder = service.feeder
+    if combination.units < 2 and not _too_large(breaker, feeder.maximum_overcurrent_standard):
+        return None
     least = (
         feeder.minimum_circuit_ampacity
         if feeder.smallest_workable_standard is UNSET
         else feeder.smallest_workable_standard
     )
     return PanelWanted(least.to("A"), combination.units)
+
+
+def _too_large(breaker: Current | UnsetType, greatest: Current | UnsetType) -> bool:
+    """Whether a machine cannot stand behind the site's breaker without a device of its own."""
+    return breaker is not UNSET and greatest is not UNSET and above(breaker.si, greatest.si)
 
 
 def panel_of(facts: Facts, wanted: PanelWanted) -> Panel | None:

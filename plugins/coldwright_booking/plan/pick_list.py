@@ -4,7 +4,7 @@ from typing import Annotated
 
 from msgspec import UNSET
 
-from coldwright.contract import Results, Said, about, spoken
+from coldwright.contract import Results, Said, about, say, spoken
 from coldwright.contract.sentences import Words
 from coldwright_booking.fleet import given as stock
 from coldwright_booking.order.facts import Facts
@@ -31,6 +31,9 @@ class PlanPickLine(Results, frozen=True, kw_only=True):
     carried_on: Annotated[
         tuple[CarriedOn, ...], about("Which loads it travels on; none for fuel, and where no vehicles were planned.")
     ] = ()
+    size: Annotated[str, about("Length of one piece of hose or cable.")] = ""
+    end_type: Annotated[str, about("Couplings or plugs at its ends, where they are given.")] = ""
+    purpose: Annotated[str, about("What for, in a word or two.")] = ""
     said: Said = UNSET
 
 
@@ -46,37 +49,41 @@ class PickList:
         """Rows of a kind, the fullest first."""
         return sorted((r for r in self._rows if isinstance(r, kind)), key=lambda r: -r.count)
 
-    def named(self, words: str) -> str:
-        """Item of the stock whose own name says these words; empty where there is none."""
-        return next((r.item for r in self._rows if words in r.item.casefold() and r.count > 0), "")
+    def named(self, words: str, kind: type[stock.Accessory] = stock.Accessory) -> str:
+        """Item of the stock, of a kind, whose own name says these words; empty where there is none."""
+        found = (r.item for r in self._rows if isinstance(r, kind) and words in r.item.casefold() and r.count > 0)
+        return next(found, "")
 
-    def gear(self, words: str, item: str, count: int, reason: Words, calculator: str) -> None:
+    def gear(self, words: str, item: str, count: int, reason: Words, calculator: str, purpose: Words = "") -> None:
         """Small gear that any yard has: the item of the stock that says these words, else a line of what is bought."""
         if count <= 0:
             return
         if named := self.named(words):
-            self.add(named, "other", count, reason, calculator)
+            self.add(named, "other", count, reason, calculator, purpose)
         else:
-            self.bought(item, count, reason, calculator)
+            self.bought(item, count, reason, calculator, purpose)
 
-    def bought(self, item: str, count: int, reason: Words, calculator: str) -> None:
+    def bought(
+        self, item: str, count: int, reason: Words, calculator: str, purpose: Words = "", kind: str = "other"
+    ) -> None:
         """A line of what is bought, or hired elsewhere, and not held in stock."""
         self.lines.append(
             PlanPickLine(
                 item=item,
-                kind="other",
+                kind=kind,
                 count=count,
                 calculator=calculator,
                 stock_short=False,
                 from_stock=False,
-                **spoken(reason=reason),
+                **spoken(reason=reason, purpose=purpose),
             )
         )
 
-    def add(self, item: str, kind: str, count: int, reason: Words, calculator: str) -> None:
+    def add(self, item: str, kind: str, count: int, reason: Words, calculator: str, purpose: Words = "") -> None:
         """A line; nothing where nothing is needed."""
         if count <= 0:
             return
+        row = next((r for r in self._rows if r.item == item), None)
         known, left = item in self._left, self._left.get(item, 0)
         missing = max(0, count - left)
         if known:
@@ -90,13 +97,33 @@ class PickList:
                 stock_short=missing > 0,
                 from_stock=known,
                 short_by=missing,
-                **spoken(reason=reason),
+                end_type=_ends(row),
+                **spoken(reason=reason, size=_size(row), purpose=purpose),
             )
         )
 
     def any_of(
-        self, kind: type[stock.Accessory], word: str, count: int, reason: Words, calculator: str, plain: str = ""
+        self,
+        kind: type[stock.Accessory],
+        word: str,
+        count: int,
+        reason: Words,
+        calculator: str,
+        purpose: str = "",
+        plain: str = "",
     ) -> None:
         """The fullest row of a kind, else the plain word: that of the kind, unless another is said on site."""
         rows = self.rows(kind)
-        self.add(rows[0].item if rows else plain or word.replace("_", " "), word, count, reason, calculator)
+        self.add(rows[0].item if rows else plain or word.replace("_", " "), word, count, reason, calculator, purpose)
+
+
+def _size(row: stock.AnyAccessory | None) -> Words:
+    if not isinstance(row, stock.Hose | stock.CableFields):
+        return ""
+    return say("{length}", length=row.section_length)
+
+
+def _ends(row: stock.AnyAccessory | None) -> str:
+    if isinstance(row, stock.Hose | stock.Coupling):
+        return row.coupling
+    return row.ends.replace("_", " ") if isinstance(row, stock.CableFields) else ""

@@ -5,7 +5,9 @@ from typing import NamedTuple
 from msgspec import UNSET
 
 from coldwright.contract import say, spoken
+from coldwright.contract.people import count_of
 from coldwright.contract.quantities import Mass
+from coldwright_basis.compare import whole_at_least
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.cable import CablePlan
@@ -25,6 +27,9 @@ from coldwright_booking.plan.picking_power import pick_power
 from coldwright_booking.plan.removal import Removal
 from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_booking.words import both
+
+SLING_STEP = 0.5
+"""t in which rated loads of slings are listed here (common practice)."""
 
 
 class Picking(NamedTuple):
@@ -78,6 +83,9 @@ def decide(needs: PickingNeeds, _: Desk) -> Picking:
     if needs.removal is not None:
         pick_totes(made, needs.removal.totes)
     _mats(made, needs)
+    _slings(made, needs.lifting)
+    if needs.machines.combination:
+        _kits(made)
     lines = (*machines, *made.lines)
     return Picking(lines, tuple(_missing(lines)), _mass(needs, lines))
 
@@ -95,6 +103,27 @@ def _mass(needs: PickingNeeds, lines: tuple[PlanPickLine, ...]) -> Mass:
     return Mass.of(
         machines + sum(each.get(line.item, 0.0) * line.count for line in lines if line.kind != "machine"), "kg"
     )
+
+
+def _slings(made: PickList, lifting: Lifting | None) -> None:
+    """For the heaviest pull of any machine that hangs from a hook; none where its points are not given."""
+    lifts = [a.results for _, a in (lifting.lifts if lifting else ()) if isinstance(a, Asked) and a.results.legs]
+    pulls = [r.required_leg_rated_load for r in lifts if r.required_leg_rated_load is not UNSET]
+    if not pulls:
+        return
+    legs, pull = max(len(r.legs) for r in lifts), max(pulls, key=lambda m: m.si)
+    each = Mass(SLING_STEP * whole_at_least(pull.to("t") / SLING_STEP), "t")
+    item = f"sling set, {count_of(legs, 'leg')} of {both(each)} each, with shackles"
+    reason = say("The hardest pull on one leg, at 60 degrees, is that of {pull}.", pull=pull)
+    made.gear("sling set", item, 1, reason, "site.lift", "lifting the machines")
+
+
+def _kits(made: PickList) -> None:
+    """What people work with (common practice)."""
+    reason = "Spanners and coupling keys, two gauges, thermometer, level, torch, tape, tie wraps, cones."
+    made.gear("tool kit", "tool kit of the crew", 1, reason, "readiness.procedure", "crew")
+    reason = "Tester with its proving unit, phase indicator, insulation and earth testers, locks and tags, cones."
+    made.gear("electrician", "electrician's kit", 1, reason, "readiness.procedure", "leads and lock-out")
 
 
 def _mats(made: PickList, needs: PickingNeeds) -> None:

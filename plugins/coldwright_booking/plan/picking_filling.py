@@ -26,15 +26,11 @@ def pick_liquid(
     if isinstance(fill.asked, Asked):
         filled = fill.asked.results
         together = Volume.of(sum(b.volume.to("L") for b in fill.buffers), "L")
-        _vessel(
-            made,
-            "buffer_vessel",
-            fill.buffers,
-            say("Adds what the control lacks: {together} together.", together=together),
-        )
-        _vessel(
-            made, "expansion_vessel", fill.expansion, say("Takes up the growth: {size}.", size=filled.vessel_volume)
-        )
+        taken = Volume.of(sum(v.volume.to("L") for v in fill.expansion), "L")
+        adds = say("Adds what the control lacks: {together} together.", together=together)
+        _vessel(made, "buffer_vessel", fill.buffers, adds, "adds volume")
+        growth = say("Takes up the growth: {size} needed, {taken} together.", size=filled.vessel_volume, taken=taken)
+        _vessel(made, "expansion_vessel", fill.expansion, growth, "on the pump's suction")
         word = filled.proposed_backflow_preventer.replace("_", " ")
         if filled.proposed_backflow_preventer != "none":
             made.add(f"backflow preventer, {word}", "other", 1, "Between the tap and the loop.", BY)
@@ -67,15 +63,24 @@ def _gear(made: PickList, filling: Filling) -> None:
             setting=filling.relief_setting,
         ),
         BY,
+        "on the pump's suction, by the vessel",
     )
     made.gear(
-        "air vent", "air vent", filling.vents, "At high points, headers and buffer vessels.", "hydronic.air_removal"
+        "air vent",
+        "air vent",
+        filling.vents,
+        "At high points, headers and buffer vessels.",
+        "hydronic.air_removal",
+        "high points",
     )
+    dirt = "Joins supply and return before the load, so that dirt of new hose is flushed out and not through it"
     made.gear(
         "flush",
         "flushing bypass with two valves",
         1,
-        "Joins supply and return before the load, so that dirt of new hose is flushed out and not through it.",
+        f"{dirt}."
+        if filling.flushing is None
+        else say("{dirt}: {water:.0f} before filling.", dirt=dirt, water=filling.flushing),
         "readiness.procedure",
     )
 
@@ -107,6 +112,6 @@ def pick_totes(made: PickList, totes: int) -> None:
     made.gear("tote", "tote of 1,000 L (264 gal)", totes - 1, reason, "hydronic.drain_down")
 
 
-def _vessel(made: PickList, word: str, vessels: tuple[Vessels, ...], reason: Words) -> None:
+def _vessel(made: PickList, word: str, vessels: tuple[Vessels, ...], reason: Words, purpose: str) -> None:
     for vessel in vessels:
-        made.add(vessel.item, word, vessel.count, reason, BY)
+        made.add(vessel.item, word, vessel.count, reason, BY, purpose)

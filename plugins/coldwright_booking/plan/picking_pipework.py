@@ -14,6 +14,8 @@ from coldwright_booking.words import both
 
 RAMPS_A_CROSSING = 5
 """Pieces of ramp of 0.9 m across a way of 4 m, as `electrical.feeder` counts them for cable."""
+CAPS_A_HOSE = 2
+"""Blanking caps, as `site.transport` counts them."""
 JOINTS_A_SPARE = 5
 """Joints for each spare gasket, as `site.transport` counts them."""
 BY = "hydronic.loop"
@@ -35,6 +37,7 @@ def pick_hose(made: PickList, facts: Facts, combination: Combination, loop: Loop
             section=hose.section,
         ),
         BY,
+        "supply and return",
     )
     for between in work.hoses:
         reason = say(
@@ -42,20 +45,32 @@ def pick_hose(made: PickList, facts: Facts, combination: Combination, loop: Loop
             machine=between.picked.machine.type,
             section=between.hose.section,
         )
-        made.add(between.hose.item, "hose", between.pieces, reason, BY)
-    made.add(hose.item, "hose", work.vessels, "From each buffer vessel to what follows it in the return.", BY)
+        made.add(between.hose.item, "hose", between.pieces, reason, BY, "header to machine")
+    follows = "From each buffer vessel to what follows it in the return."
+    made.add(hose.item, "hose", work.vessels, follows, BY, "buffer vessel")
+    laid = sections + work.vessels + sum(h.pieces for h in work.hoses)
+    made.gear(
+        "blanking cap",
+        "blanking cap",
+        CAPS_A_HOSE * laid,
+        "Both ends of every hose, while it is carried and until it is joined.",
+        "site.transport",
+        "open ends of hose",
+    )
     _joints(made, loop, joints, units)
     if loop.balancing_kv is not None:
-        made.any_of(
-            stock.StockValve, "valve", 1, f"Balancing valve, set to Kv {loop.balancing_kv:.3g} at the discharge.", BY
-        )
+        setting = f"Balancing valve, set to Kv {loop.balancing_kv:.3g} at the discharge."
+        made.any_of(stock.StockValve, "valve", 1, setting, BY, "balancing")
     if work.near:
-        made.any_of(stock.StockValve, "valve", 2 * units, "To shut each machine off from the others.", BY)
+        shut = "To shut each machine off from the others."
+        made.any_of(stock.StockValve, "valve", 2 * units, shut, BY, "shut-off of each machine")
     joined = sections + 2 * runs + 2 * work.vessels + sum(2 * h.pieces for h in work.hoses)
-    made.any_of(stock.WhipCheck, "whip_check", joined, "One at every hose joint.", BY, plain="hose restraint")
-    made.any_of(stock.Strainer, "strainer", units, "Before every evaporator.", "readiness.procedure")
+    made.any_of(
+        stock.WhipCheck, "whip_check", joined, "One at every hose joint.", BY, "hose joints", plain="hose restraint"
+    )
+    made.any_of(stock.Strainer, "strainer", units, "Before every evaporator.", "readiness.procedure", "evaporators")
     ramps = facts.order.routes.crossings * RAMPS_A_CROSSING * 2 * runs
-    made.any_of(stock.Ramp, "ramp", ramps, "Over the hose where traffic crosses.", BY)
+    made.any_of(stock.Ramp, "ramp", ramps, "Over the hose where traffic crosses.", BY, "hose")
     made.add("spare gasket", "other", ceil(joined / JOINTS_A_SPARE), "One for every five joints.", "site.transport")
 
 
@@ -91,5 +106,6 @@ def _joints(made: PickList, loop: LoopPlan, joints: Joints, units: int) -> None:
             unlike.count,
             f"Hose, {unlike.hose}, to {unlike.where}, {unlike.other}.",
             BY,
+            f"to {unlike.where}",
         )
     made.any_of(stock.Reducer, "reducer", joints.reducers, "From hose to connections of another bore.", BY)

@@ -5,12 +5,16 @@ from math import ceil
 from msgspec import UNSET
 
 from coldwright.contract import say
+from coldwright.contract.people import count_of
+from coldwright.contract.quantities import Power
+from coldwright_basis.compare import at_least
 from coldwright_booking.fleet import given as stock
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.cable import CablePlan
 from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.pick_list import PickList
 from coldwright_booking.plan.supply import SupplyPlan
+from coldwright_booking.plan.voltages import suits
 
 
 def pick_power(made: PickList, facts: Facts, supply: SupplyPlan, cable: CablePlan | None) -> None:
@@ -18,9 +22,11 @@ def pick_power(made: PickList, facts: Facts, supply: SupplyPlan, cable: CablePla
     _cable(made, cable)
     if wanted := supply.panel:
         panel = supply.panel_row
-        item = panel.item if panel else f"panel of {wanted.current:g} A with {wanted.outlets} outlets"
-        reason = f"A device of its own for each of {wanted.outlets} machines, {wanted.current:g} A together."
-        made.add(item, "panel", 1, reason, "electrical.service")
+        outlets = count_of(wanted.outlets, "outlet")
+        item = panel.item if panel else f"panel of {wanted.current:g} A with {outlets}"
+        machines = f"each of {wanted.outlets} machines" if wanted.outlets > 1 else "the machine"
+        reason = f"A device of its own for {machines}, {wanted.current:g} A together."
+        made.add(item, "panel", 1, reason, "electrical.service", "device for each machine")
     if facts.order.supply.source == "generator" and isinstance(supply.generator, Asked):
         _set(made, facts, supply)
     if isinstance(supply.transformer, Asked):
@@ -45,15 +51,37 @@ def _cable(made: PickList, plan: CablePlan | None) -> None:
         size = f"{results.sets} x {results.conductor_size}"
         item = cable.row.item if cable.row else f"cable {results.conductor_size}"
         reason = f"{size} for {count} x {cable.picked.machine.type}, {each} each."
-        made.add(item, _kind(cable.row), each * count, reason, by)
-        made.any_of(stock.Ramp, "ramp", results.pick_list.ramps * count, "Over the cable where traffic crosses.", by)
+        made.add(item, _kind(cable.row), each * count, reason, by, "machines")
+        ramps = results.pick_list.ramps * count
+        made.any_of(stock.Ramp, "ramp", ramps, "Over the cable where traffic crosses.", by, "cable")
     if plan is None or plan.feed is None or not isinstance(plan.feed.asked, Asked):
         return
     feed, stated = plan.feed, plan.feed.asked
     item = feed.row.item if feed.row else f"cable {stated.results.conductor_size}"
     size = f"{stated.results.sets} x {stated.results.conductor_size}"
     over = say("Feed of the panel, {size}, over {length}.", size=size, length=stated.given.length)
-    made.add(item, _kind(feed.row), feed.pieces, over, by)
+    made.add(item, _kind(feed.row), feed.pieces, over, by, "feed of the panel")
+
+
+def _bank(made: PickList, wanted: Power, supply: SupplyPlan) -> None:
+    """The smallest of the stock that adds as much at this voltage; else what any row calls a load bank; else hired."""
+    by, setting = "electrical.generator", say("set to {wanted}", wanted=wanted)
+    reason = say("Adds {wanted} while the load is low.", wanted=wanted)
+    rows = [
+        row
+        for row in made.rows(stock.LoadBank)
+        if isinstance(row, stock.LoadBank)
+        and row.count > 0
+        and at_least(row.rated_active_power.si, wanted.si)
+        and (row.voltage is UNSET or suits(row.voltage.si, supply.voltage.si))
+    ]
+    if rows:
+        smallest = min(rows, key=lambda row: (row.rated_active_power.si, row.item))
+        made.add(smallest.item, "load_bank", 1, reason, by, setting)
+    elif named := made.named("load bank", stock.OtherItem):
+        made.add(named, "other", 1, reason, by, setting)
+    else:
+        made.bought(f"load bank of {wanted}", 1, reason, by, setting, "load_bank")
 
 
 def _kind(row: object) -> str:
@@ -67,8 +95,7 @@ def _set(made: PickList, facts: Facts, supply: SupplyPlan) -> None:
     item = supply.generator_row.item if supply.generator_row else f"generating set{rating}"
     made.add(item, "generator", 1, f"Set{rating} for {facts.days} days.", by)
     if supply.set is not None and (bank := supply.set.load_bank) is not None:
-        reason = f"Adds {bank} while the load is low."
-        made.gear("load bank", f"load bank of {bank}", 1, reason, by)
+        _bank(made, bank, supply)
     fuel = supply.generator.results.fuel_total
     if fuel is not UNSET:
         made.bought("fuel, litres", ceil(fuel.to("L")), "For the whole period at full load.", by)

@@ -34,6 +34,7 @@ KIND_KG: dict[type[stock.Accessory], float] = {
     stock.Strainer: 25.0,
     stock.StockPump: 500.0,
     stock.Panel: 400.0,
+    stock.LoadBank: 200.0,
     stock.Ramp: 20.0,
     stock.Mat: 200.0,
     stock.SpillKit: 25.0,
@@ -65,7 +66,15 @@ def _usual_kg(row: stock.AnyAccessory) -> float:
 
 def stands_alone(row: stock.AnyAccessory) -> bool:
     """Whether it takes its own place on the deck, and is not packed on a pallet with others of its kind."""
-    alone = stock.Generator | stock.StockTransformer | stock.Panel | stock.StockPump | stock.Mat | stock.BufferVessel
+    alone = (
+        stock.Generator
+        | stock.LoadBank
+        | stock.StockTransformer
+        | stock.Panel
+        | stock.StockPump
+        | stock.Mat
+        | stock.BufferVessel
+    )
     return isinstance(row, alone) or row.size is not UNSET
 
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from msgspec import UNSET
+from msgspec.structs import replace
 
 from coldwright.contract.quantities import Current, Voltage
 from coldwright_basis.compare import above
@@ -46,7 +47,7 @@ class SupplyPlan:
     primary_shortage: str
     """Why the site cannot feed the transformer; empty where it can, or where what it has is not given."""
     panel: PanelWanted | None
-    """The distribution panel between the feeder and several machines."""
+    """The distribution panel between the feeder and the machines; None where one machine needs none."""
     panel_row: Panel | None
 
     @property
@@ -87,13 +88,16 @@ def decide(needs: SupplyNeeds, desk: Desk) -> SupplyPlan | Unanswered:
     asked = desk.try_ask(service, _service(facts, combination, voltage, choice.needs_transformer))
     if isinstance(asked, Unanswered):
         return asked
+    behind = UNSET if asked.given.available is UNSET else asked.given.available.breaker_rating
+    wanted = panel_wanted(combination, asked.results, behind)
+    if wanted is not None and combination.units == 1:
+        asked = desk.ask(service, replace(asked.given, feeder_conductors="to_panel"))
     chosen = None
     if facts.order.supply.source == "generator":
         chosen = choose_set(facts, desk, combination, needs.load, asked.results, voltage)
     between: tuple[Asked[TransformerGiven, TransformerResults] | Unanswered | None, StockTransformer | None]
     between = _transformer(facts, desk, asked, voltage) if choice.needs_transformer else (None, None)
     current = _primary_current(facts, asked, between[0], voltage)
-    wanted = panel_wanted(combination, asked.results)
     return SupplyPlan(
         voltage,
         asked,

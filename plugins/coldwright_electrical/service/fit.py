@@ -41,9 +41,16 @@ def offer_of(available: AvailableGiven) -> Offer:
 
 
 def follows_conductors(given: ServiceGiven) -> bool:
-    """Whether the device of the feeder may follow larger conductors: several machines under nec, each behind its own."""
-    several = sum(machine.quantity for machine in given.machines) > 1
-    return given.practice == "nec" and given.feeder_conductors == "by_device" and several
+    """Whether the device of the feeder may follow larger conductors: several machines under nec, each behind its own; or
+    one machine, whose feeder ends at a panel where it has a device of its own.
+    """
+    if _several(given):
+        return given.practice == "nec" and given.feeder_conductors != "by_load"
+    return given.feeder_conductors == "to_panel"
+
+
+def _several(given: ServiceGiven) -> bool:
+    return sum(machine.quantity for machine in given.machines) > 1
 
 
 def judge_fit(given: ServiceGiven, feeder: Circuit, offered: Offer, notes: Notes) -> Fit:
@@ -72,7 +79,7 @@ def judge_fit(given: ServiceGiven, feeder: Circuit, offered: Offer, notes: Notes
             field="/available/supply_current",
             references=(ref.NEC_440_4.id,),
         )
-    follows = follows_conductors(given)
+    follows = follows_conductors(given) and _several(given)
     if feeder.unworkable() and not follows:
         reasons.append(
             f"No standard device lies between {feeder.ampacity:.5g} A and the greatest allowed, "
@@ -109,9 +116,18 @@ def _judge_breaker(given: ServiceGiven, feeder: Circuit, breaker: float, reasons
                 "each machine has its own device behind it.",
                 breaker=Current.of(breaker, "A"),
                 greatest=Current.of(greatest, "A"),
+            )
+            if _several(given)
+            else say(
+                "The breaker of {breaker:g} is above the {greatest:g} that the machine allows. It guards a feeder whose "
+                "conductors carry it, to a panel; there the machine has a device of its own, of at most {greatest:g}.",
+                breaker=Current.of(breaker, "A"),
+                greatest=Current.of(greatest, "A"),
             ),
             field="/available/breaker_rating",
-            references=(ref.NEC_430_62_B.id, ref.NEC_430_62.id),
+            references=(ref.NEC_430_62_B.id, ref.NEC_430_62.id)
+            if given.practice == "nec"
+            else (ref.IEC_60364_4_43.id,),
         )
     elif greatest is not None and above(breaker, greatest):
         large = say(

@@ -155,10 +155,11 @@ class ServiceGiven(Given, frozen=True, kw_only=True):
         ),
     ] = 1.75
     feeder_conductors: Annotated[
-        Literal["by_load", "by_device"],
+        Literal["by_load", "by_device", "to_panel"],
         about(
             "Conductors of the feeder of several machines under nec: `by_load` as large as the load asks for, which "
-            "limits the device; `by_device` larger ones, which the device may follow, each machine behind its own.",
+            "limits the device; `by_device` larger ones, which the device may follow, each machine behind its own. "
+            "`to_panel` the same for one machine too, whose own device stands in a panel at the end of the feeder.",
             references=(ref.NEC_430_62.id, ref.NEC_430_62_B.id),
         ),
     ] = "by_load"

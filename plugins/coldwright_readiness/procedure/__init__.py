@@ -1,11 +1,13 @@
 """From the truck (lorry) at the gate to cold water: steps, critical path, crew."""
 
+from math import floor
 from typing import Annotated
 
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Example, Load, Notes, Refused, Results, about, calculator, field_error, finding, say
 from coldwright.contract.quantities import Duration
+from coldwright.contract.sentences import Words
 from coldwright_basis.instants import NANO, duration, instant, show, span, stamp
 from coldwright_readiness.procedure.contradictions import refuse_contradictions, refuse_durations
 from coldwright_readiness.procedure.given import ProcedureGiven
@@ -35,6 +37,7 @@ from coldwright_readiness.shared.schedule import (
 )
 from coldwright_readiness.shared.step_report import ProcedureStep, described
 from coldwright_readiness.shared.steps import (
+    PROCEDURE_EXTRAS,
     PROCEDURE_STEPS,
     RESET_EVENTS,
     SECOND_START_STEPS,
@@ -43,6 +46,13 @@ from coldwright_readiness.shared.steps import (
     procedure_steps,
     with_durations,
 )
+
+CLEAN_BASKET = Duration(10.0, "min")
+"""To empty the hoses, clean the strainer's basket and set the valves again after flushing (common practice)."""
+
+
+WHOLE_HOURS = 10
+"""Above them an interval is said in whole hours, never longer than it is."""
 
 
 class ScheduledStep(Results, frozen=True, kw_only=True):
@@ -83,7 +93,7 @@ class ProcedureResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "readiness.procedure",
-    version="1.5.0",
+    version="1.6.0",
     title="Steps from arrival to cold water, their critical path and the crew's plan",
     references=(
         SCHEDULING,
@@ -97,7 +107,7 @@ class ProcedureResults(Results, frozen=True, kw_only=True):
         LOCKOUT,
         MOTOR_SUPPLY,
     ),
-    tables=(PROCEDURE_STEPS, SECOND_START_STEPS, RESET_EVENTS),
+    tables=(PROCEDURE_STEPS, PROCEDURE_EXTRAS, SECOND_START_STEPS, RESET_EVENTS),
     hazards=("electrical", "lifting", "pressure", "rotating", "thermal", "chemical"),
     load=Load.HEAVY,
     findings=(
@@ -169,7 +179,7 @@ def procedure(given: ProcedureGiven, notes: Notes) -> ProcedureResults:
     """
     refuse_contradictions(given)
     liquid = mixture_words(given.concentrate_volume, given.water_volume)
-    steps = procedure_steps(given.configuration, _lasting(given), liquid)
+    steps = procedure_steps(given.configuration, _lasting(given), liquid, _extras(given))
     refuse_durations(given, steps)
     steps = with_durations(for_machines(steps, given.machines), {i: span(d) for i, d in given.step_durations.items()})
     timing = timings(steps, "cold_water")
@@ -192,6 +202,21 @@ def procedure(given: ProcedureGiven, notes: Notes) -> ProcedureResults:
     )
 
 
+def _extras(given: ProcedureGiven) -> dict[str, Words]:
+    """What is asked for beside the usual steps, in words; nothing at a second start."""
+    if given.configuration.second_start:
+        return {}
+    asked: dict[str, Words] = {"set_brought": "brought"} if given.generator_brought else {}
+    if given.load_bank_power is not UNSET:
+        asked["load_bank"] = say("{power:.0f}", power=given.load_bank_power.as_unit("kW"))
+    if given.refuel_interval is not UNSET:
+        hours = given.refuel_interval.to("h")
+        asked["refuelling"] = f"{floor(hours) if hours > WHOLE_HOURS else floor(10 * hours) / 10:g} h"
+    if given.flush_volume is not UNSET:
+        asked["flushing"] = say("{water:.0f}", water=given.flush_volume.as_unit("L"))
+    return asked
+
+
 def _lasting(given: ProcedureGiven) -> dict[str, int]:
     """Nanoseconds of the steps whose time is an input."""
     c = given.configuration
@@ -207,6 +232,13 @@ def _lasting(given: ProcedureGiven) -> dict[str, int]:
             text = f"Filling would take {seconds / 86400:.4g} d; a step takes at most 30 d."
             raise Refused([field_error("/fill_flow", text, value=given.fill_flow)])
         filling = round(seconds * NANO)
+    flushing = 0
+    if given.flush_volume is not UNSET and given.fill_flow is not UNSET and not c.second_start:
+        seconds = given.flush_volume.si / given.fill_flow.si + CLEAN_BASKET.si
+        if seconds > LONGEST_STEP.si:
+            text = f"Flushing would take {seconds / 86400:.4g} d; a step takes at most 30 d."
+            raise Refused([field_error("/flush_volume", text, value=given.flush_volume)])
+        flushing = round(seconds * NANO)
     if given.pull_down is not UNSET:
         seconds = pull_down_seconds(given.pull_down, c.fluid_kind, "/pull_down", span(c.anti_recycle) / NANO)
         if seconds > LONGEST_STEP.si:
@@ -218,6 +250,7 @@ def _lasting(given: ProcedureGiven) -> dict[str, int]:
     return {
         "warm_up_duration": warm_up_span(c),
         "filling": filling,
+        "flushing": flushing,
         "antifreeze_duration": 0 if given.antifreeze_duration is UNSET else span(given.antifreeze_duration),
         "staging": span(c.anti_recycle) * (c.compressors - 1),
         "pull_down": pull_down,
@@ -303,6 +336,7 @@ def _not_used(given: ProcedureGiven) -> list[str]:
     names = ["antifreeze_duration"] if c.second_start or c.fluid_kind == "water" else []
     if c.second_start:
         names += ["fill_duration", "loop_volume", "fill_flow", "concentrate_volume", "water_volume"]
+        names += ["load_bank_power", "refuel_interval", "flush_volume"]
     return [n for n in names if getattr(given, n) is not UNSET]
 
 

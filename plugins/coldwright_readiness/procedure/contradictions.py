@@ -26,6 +26,7 @@ def refuse_contradictions(given: ProcedureGiven) -> None:
     if not c.second_start:
         errors += _filling_errors(given)
         errors += _mixture_errors(given)
+        errors += _extra_errors(given)
         if c.fluid_kind != "water" and given.antifreeze_duration is UNSET:
             errors.append(field_error("/antifreeze_duration", "A glycol must be charged: how long?", code="missing"))
     if (given.pull_down_duration is UNSET) == (given.pull_down is UNSET):
@@ -37,6 +38,21 @@ def refuse_contradictions(given: ProcedureGiven) -> None:
     errors += repeated((f"/crew/{index}/id", person.id) for index, person in enumerate(given.crew))
     if errors:
         raise Refused(errors)
+
+
+def _extra_errors(given: ProcedureGiven) -> list[FieldError]:
+    """What belongs to a set where the site feeds, and flushing through a tap of which no flow is given."""
+    errors = []
+    if given.configuration.supply_source != "generator":
+        of_a_set = {"load_bank_power": given.load_bank_power, "refuel_interval": given.refuel_interval}
+        there = [name for name, value in of_a_set.items() if value is not UNSET]
+        there += ["generator_brought"] if given.generator_brought else []
+        errors += [field_error(f"/{name}", "The supply of the configuration is the site's, no set.") for name in there]
+    if given.flush_volume is not UNSET and given.fill_flow is UNSET:
+        errors.append(
+            field_error("/fill_flow", "Flushing takes `flush_volume` at the flow of the tap.", code="missing")
+        )
+    return errors
 
 
 def _mixture_errors(given: ProcedureGiven) -> list[FieldError]:

@@ -8,7 +8,7 @@ from coldwright.contract import (
     Given,
     about,
 )
-from coldwright.contract.quantities import Duration, Volume, VolumeFlow
+from coldwright.contract.quantities import Duration, Power, Volume, VolumeFlow
 from coldwright_basis.instants import stamp
 from coldwright_readiness.shared.given import Configuration, PullDown
 
@@ -50,6 +50,32 @@ class ProcedureGiven(Given, frozen=True, kw_only=True):
     ) = UNSET
     antifreeze_duration: (
         Annotated[Duration, about("Time to charge the antifreeze; needed for a glycol.", low=0, high=30, unit="d")]
+        | UnsetType
+    ) = UNSET
+    generator_brought: Annotated[
+        bool, about("Whether the set comes along: placing, grounding and checking it are steps of their own.")
+    ] = False
+    load_bank_power: (
+        Annotated[Power, about("What a load bank at the set is set to; it is wired in.", above=0, high=5000, unit="kW")]
+        | UnsetType
+    ) = UNSET
+    refuel_interval: (
+        Annotated[
+            Duration,
+            about("Longest time between two fillings of the set; who fills is agreed.", above=0, high=90, unit="d"),
+        ]
+        | UnsetType
+    ) = UNSET
+    flush_volume: (
+        Annotated[
+            Volume,
+            about(
+                "Water that is run through the hoses to a drain before they are filled, with `fill_flow`; none: no flushing.",
+                above=0,
+                high=1e3,
+                unit="m3",
+            ),
+        ]
         | UnsetType
     ) = UNSET
     pull_down_duration: (

@@ -16,6 +16,7 @@ from coldwright_readiness.shared.configuration import rated_voltage, warm_up_dur
 from coldwright_readiness.shared.given import Configuration
 
 PROCEDURE_STEPS = load_table("coldwright_readiness", "procedure_steps")
+PROCEDURE_EXTRAS = load_table("coldwright_readiness", "procedure_extras")
 SECOND_START_STEPS = load_table("coldwright_readiness", "second_start_steps")
 RESET_EVENTS = load_table("coldwright_readiness", "reset_events")
 
@@ -42,21 +43,42 @@ class Step:
 
 
 def procedure_steps(
-    configuration: Configuration, lasting: Mapping[str, int], liquid: Mapping[str, Words] | None = None
+    configuration: Configuration,
+    lasting: Mapping[str, int],
+    liquid: Mapping[str, Words] | None = None,
+    extras: Mapping[str, Words] | None = None,
 ) -> tuple[Step, ...]:
     """Steps in the order of the table. `lasting` gives the times that are not minutes of the table, `liquid` the words
-    of what goes in: see `mixture_words`.
+    of what goes in: see `mixture_words`; `extras` what is asked for beside the usual steps, with its words.
     """
-    full = {row["id"]: row for row in PROCEDURE_STEPS.rows}
+    asked = {} if extras is None else extras
+    full = {row["id"]: row for row in _with_extras(asked)}
     if configuration.second_start:
         rows: Iterable[dict[str, Any]] = ({**full.get(r["id"], {}), **r} for r in SECOND_START_STEPS.rows)
     else:
         rows = full.values()
     present = [row for row in rows if _is_there(row.get("only_with"), configuration)]
     ids = {row["id"] for row in present}
-    words = {**_words(configuration), **(mixture_words() if liquid is None else liquid)}
+    words = {**_words(configuration), **(mixture_words() if liquid is None else liquid), **asked}
+    words["start_generator"] = (
+        _("Start the set") if "set_brought" in asked else _("Ground the generator, check oil and fuel, start it")
+    )
     undone = _undone_by(configuration)
     return tuple(_step(row, configuration, ids, lasting, words, undone) for row in present)
+
+
+def _with_extras(asked: Mapping[str, Words]) -> Iterable[dict[str, Any]]:
+    """Rows of the table, each step that is asked for beside them before the first that waits for it."""
+    rows = [dict(row) for row in PROCEDURE_STEPS.rows]
+    for extra in PROCEDURE_EXTRAS.rows:
+        if extra["only_with"] not in asked:
+            continue
+        waiting = [row for row in rows if row["id"] in extra["before"]]
+        for row in waiting:
+            row["depends_on"] = [*row["depends_on"], extra["id"]]
+        own = {name: value for name, value in extra.items() if name not in ("only_with", "before")}
+        rows.insert(min(map(rows.index, waiting)), own)
+    return rows
 
 
 def _is_there(only_with: str | None, c: Configuration) -> bool:

@@ -15,7 +15,7 @@ TWO = fleet(machine("middle", 150, 3))
 COLD = {"site__lowest_ambient_temperature": q(-10, "degC")}
 HANDS = {
     "place_machine": 3, "lift": 3, "lay_cables": 2, "lay_hoses": 2, "connect_hoses": 2, "disconnect_hoses": 2,
-    "coil_cables": 2, "tie_down": 2,
+    "coil_cables": 2, "tie_down": 2, "place_generator": 3,
 }  # fmt: skip
 IN_MINUTES = {"s": 1 / 60, "min": 1.0, "h": 60.0}
 

@@ -78,6 +78,7 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
     ("stop_in_frost", "note", {"site__lowest_ambient_temperature": q(-10, "degC")}),
     ("buffer_added", "note", {"duty__lowest_load_fraction": 0.01, "load_side__volume": q(10, "L")}),
     ("site_pump_needed", "check", {"load_side__pump": "site"}),
+    ("relief_would_lift", "note", {}),
     (
         "loop_above_entering",
         "check",
@@ -183,7 +184,10 @@ def test_a_sound_order_meets_none_of_them(answer_of: Any, registry: Registry) ->
     ground, drop = {"soil_class": "sand", "services_known": True}, q(110, "kPa")
     document = order(site__ground=ground, access=crane, load_side__rated_pressure_drop=drop, fleet=free)
     answer = answer_of("booking.assessment", document)
-    assert not own & {f["code"] for f in answer["findings"] if "calculator" not in f}
+    quiet = {
+        "relief_would_lift"
+    }  # where the valves stand is said of every loop whose pump lifts it above their setting
+    assert not own & {f["code"] for f in answer["findings"] if "calculator" not in f} - quiet
     assert answer["outcome"] == "acceptable"
 
 
