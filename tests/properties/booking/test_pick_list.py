@@ -23,10 +23,10 @@ def test_hose_and_cable_say_length_ends_and_purpose(answer_of: Any) -> None:
     hose = [x for x in found if x["kind"] == "hose"]
     assert {x["purpose"] for x in hose} == {"supply and return", "header to machine"}
     assert {x["end_type"] for x in hose} == {"grooved"}
-    assert all(x["size"].endswith(" ft)") for x in hose)
+    assert {x["size"] for x in hose} <= {"15 m", "10 m", "6 m"}
     cable = [x for x in found if x["kind"] == "cable"]
     assert {x["purpose"] for x in cable} == {"machines", "feed of the panel"}
-    assert {(x["size"], x["end_type"]) for x in cable} == {("15.2 m (50 ft)", "connectors")}
+    assert {(x["size"], x["end_type"]) for x in cable} == {("15.24 m", "connectors")}
 
 
 def test_every_open_end_has_a_cap(answer_of: Any) -> None:
