@@ -204,7 +204,7 @@ class Engine:
         if units == "metric":
             return kept
         if served.first_party:
-            return kept_in_units(served.local, kept, units)
+            return await asyncio.to_thread(kept_in_units, served.local, kept, units)
         reply = await self._in_worker(served, "in_units", kept, units)
         return bytes(reply[1]) if reply[:1] == ["respelt"] else kept
 

@@ -13,7 +13,7 @@ from coldwright.contract.reading import read
 from coldwright.registry import Served
 from coldwright.service.bookings.assessing import Assessed, assess, led_to_fleet
 from coldwright.service.bookings.order import Order, order_of
-from coldwright.service.bookings.replies import body_of, booking_reply, shown_reply
+from coldwright.service.bookings.replies import Shown, body_of, booking_reply, shown_reply
 from coldwright.service.http.body import is_long, raw_body
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.preconditions import condition_of, precondition_problems, status_of
@@ -151,7 +151,8 @@ async def _try(asked: Asked, served: Served, order: Order, sent: bytes) -> Respo
         wanted = wanted_of(order, assessed, sent, stands=stands)
         head = next_head(before, reference, wanted, datetime.now(UTC))
     booking = as_revision(head, wanted)
-    answer = await services.engine.in_units(served, wanted.assessment.answer, wanted_units(asked))
+    units = wanted_units(asked)
+    answer = await services.engine.in_units(served, wanted.assessment.answer, units)
     labels = Beside(dict(order.labels), [])
-    body = body_of(asked, head, booking, labels, answer, {"dry_run": True})
+    body = await body_of(asked, head, Shown(booking, labels, answer, units), {"dry_run": True})
     return shown_reply(asked, body, 200, {"Vary": "Accept"})

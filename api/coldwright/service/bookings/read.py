@@ -11,19 +11,19 @@ from coldwright.registry import Served
 from coldwright.service.bookings.own_units import units_of
 from coldwright.service.bookings.replies import (
     SUMMARY_JSON,
-    assessment_of,
     body_of,
     etag_of,
     revision_shown,
     shown_reply,
     wants_summary,
+    whole,
 )
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.instants import instant
 from coldwright.service.http.languages import language_of
 from coldwright.service.http.negotiation import has_already, preferred, represent, wanted_form
 from coldwright.service.http.problems import ProblemRaised
-from coldwright.service.http.replies import json_reply, wanted_units
+from coldwright.service.http.replies import json_reply
 from coldwright.service.pages import sheet_of, today
 from coldwright.service.people.sheets import used_sheet
 from coldwright.service.people.shell import written
@@ -75,15 +75,15 @@ async def get(asked: Asked, served: Served) -> Response[bytes]:
     """The revision that stands, or the one that the address names."""
     form, head = wanted_form(asked), await head_asked(asked)
     named = _revision(asked.path("revision")) if asked.has_path("revision") else 0
-    booking, kept = await revision_shown(asked, head, named or head.shown)
-    assessment = await assessment_of(asked, served, booking)
+    shown = await revision_shown(asked, served, head, named or head.shown)
+    booking, kept = shown.booking, shown.beside
     etag = f'"{tag_of(booking.etag, etag_of(head, kept))}"' if named else etag_of(head, kept)
     if wants_summary(asked):
         etag = f'{etag[:-1]}-summary"'
         headers = {"ETag": etag, "Vary": "Accept"}
         if has_already(asked, etag):
             return Response(b"", status_code=304, headers=headers, media_type=SUMMARY_JSON)
-        return shown_reply(asked, body_of(asked, head, booking, kept, assessment), 200, headers)
+        return shown_reply(asked, await body_of(asked, head, shown), 200, headers)
 
     assigned = tuple(kept.serials) if booking.revision == head.standing else ()
     details = asked.query("details") == "all"
@@ -92,8 +92,8 @@ async def get(asked: Asked, served: Served) -> Response[bytes]:
         asked,
         form,
         etag,
-        body=lambda: body_of(asked, head, booking, kept, assessment),
-        sheet=lambda sources: sheet_of(asked.services.engine, served, assessment, sources, occasion),
+        body=lambda: whole(head, shown),
+        sheet=lambda sources: sheet_of(asked.services.engine, served, shown.assessment, sources, occasion),
         name=f"plan-{booking.reference}-{booking.revision}",
         variant="all" if occasion.details else "",
         used=lambda sheet: used_sheet(asked, sheet, _doors(asked, booking.reference)),
@@ -114,14 +114,13 @@ def _revision(text: str) -> int:
 async def crew_sheet(asked: Asked, served: Served) -> Response[bytes]:
     """What a crew carries, of the revision that stands; for people only. For the plant, or for one of its machines."""
     form, head = preferred(asked.header("accept"), MEDIA_TYPES), await head_asked(asked)
-    booking, kept = await revision_shown(asked, head, head.shown)
-    units = wanted_units(asked) if asked.query("units") else units_of(booking.document)
-    assessment = await assessment_of(asked, served, booking, units)
-    machines = msgspec.json.decode(assessment, type=_Planned).results.machines
+    shown = await revision_shown(asked, served, head, head.shown, usual=units_of)
+    booking = shown.booking
+    machines = msgspec.json.decode(shown.assessment, type=_Planned).results.machines
     count, number = sum(m.count for m in machines), int(asked.query("machine") or 0)
     if number > count:
         raise ProblemRaised("not-found", f"This plan has {count_of(count, 'machine')}.")
-    assigned = tuple(kept.serials) if booking.revision == head.standing else ()
+    assigned = tuple(shown.beside.serials) if booking.revision == head.standing else ()
     language = language_of(asked)
     occasion = Occasion(
         revision=booking.revision,
@@ -136,11 +135,11 @@ async def crew_sheet(asked: Asked, served: Served) -> Response[bytes]:
         asked,
         form,
         etag_of(head),
-        body=lambda: assessment,
-        sheet=lambda sources: sheet_of(asked.services.engine, served, assessment, sources, occasion),
+        body=lambda: shown.assessment,
+        sheet=lambda sources: sheet_of(asked.services.engine, served, shown.assessment, sources, occasion),
         name=f"crew-sheet-{booking.reference}-{booking.revision}{one}",
         variant=f"crew{one}-{language}",
-        units=units,
+        units=shown.units,
         used=lambda sheet: used_sheet(asked, sheet, _sheets(asked, booking.reference, count, number)),
     )
 

@@ -1,6 +1,6 @@
 """What a booking is answered with: whole, or in short."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import UTC, datetime
 from typing import Annotated, Any, Literal
 
@@ -17,10 +17,11 @@ from coldwright.service.http.negotiation import JSON
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import encode, wanted_units
 from coldwright.service.resources.records import instant_text
+from coldwright.store import Database
 from coldwright.store.bookings import Booking, Head, State, get_booking
 from coldwright.store.bookings.listing import Beside, beside
 from coldwright.store.conditions import tag_of
-from coldwright.store.records import get_record
+from coldwright.store.records import Record, get_record
 from coldwright.store.startups import OfBooking
 
 VIEW = Parameter(
@@ -261,32 +262,47 @@ def in_short(content: Mapping[str, Any], assessment: bytes) -> dict[str, Any]:
     }
 
 
-async def assessment_of(asked: Asked, served: Served, booking: Booking, units: Units | None = None) -> bytes:
-    """The answer that was kept with a revision, in the wanted units, or in `units`."""
+class Shown(Struct, frozen=True):
+    """A revision as it is shown: with what is kept beside the order, and its assessment in the wanted units."""
+
+    booking: Booking
+    beside: Beside
+    assessment: bytes
+    units: Units
+
+
+async def revision_shown(
+    asked: Asked, served: Served, head: Head, revision: int, *, usual: Callable[[bytes], Units] | None = None
+) -> Shown:
+    """A revision; raises a 404. `usual`: the units of an order, where the request names none."""
     services = asked.services
-    record = await services.stored(get_record, services.database, asked.caller.tenant, booking.digest)
-    if record is None:
-        raise ProblemRaised("internal-error", "The assessment of this revision is missing.")
-    return await services.engine.in_units(served, record.answer, units or wanted_units(asked))
-
-
-async def revision_shown(asked: Asked, head: Head, revision: int) -> tuple[Booking, Beside]:
-    """A revision, and what is kept beside the order."""
-    services, tenant = asked.services, asked.caller.tenant
-    booking = await services.stored(get_booking, services.database, tenant, head.reference, revision)
+    booking, kept, record = await services.stored(
+        _read, services.database, asked.caller.tenant, head.reference, revision
+    )
     if booking is None:
         raise ProblemRaised("not-found", "There is no order of that reference and revision.")
-    return booking, await services.stored(beside, services.database, tenant, head.reference)
+    if record is None:
+        raise ProblemRaised("internal-error", "The assessment of this revision is missing.")
+    units = usual(booking.document) if usual and asked.query("units") is None else wanted_units(asked)
+    return Shown(booking, kept, await services.engine.in_units(served, record.answer, units), units)
+
+
+def _read(
+    database: Database, tenant: str, reference: str, revision: int
+) -> tuple[Booking | None, Beside, Record | None]:
+    """All in one thread: to hand each to the store by itself costs the event loop as much again."""
+    booking = get_booking(database, tenant, reference, revision)
+    record = get_record(database, tenant, booking.digest) if booking is not None else None
+    return booking, beside(database, tenant, reference), record
 
 
 async def booking_reply(
     asked: Asked, served: Served, head: Head, status: int, revision: int = 0, more: Mapping[str, Any] | None = None
 ) -> Response[bytes]:
     """A booking with the wanted revision, or the one that it shows."""
-    booking, kept = await revision_shown(asked, head, revision or head.shown)
-    assessment = await assessment_of(asked, served, booking)
-    body = body_of(asked, head, booking, kept, assessment, more)
-    return shown_reply(asked, body, status, {"ETag": etag_of(head, kept), "Vary": "Accept"})
+    shown = await revision_shown(asked, served, head, revision or head.shown)
+    body = await body_of(asked, head, shown, more)
+    return shown_reply(asked, body, status, {"ETag": etag_of(head, shown.beside), "Vary": "Accept"})
 
 
 def shown_reply(asked: Asked, body: bytes, status: int, headers: dict[str, str]) -> Response[bytes]:
@@ -300,11 +316,15 @@ def wants_summary(asked: Asked) -> bool:
     return asked.query("view") == "summary"
 
 
-def body_of(
-    asked: Asked, head: Head, booking: Booking, kept: Beside, assessment: bytes, more: Mapping[str, Any] | None = None
-) -> bytes:
+async def body_of(asked: Asked, head: Head, shown: Shown, more: Mapping[str, Any] | None = None) -> bytes:
     """The reply as JSON, whole or in short as the request wants it."""
-    content = content_of(head, booking, kept) | dict(more or {})
     if wants_summary(asked):
-        return encode(in_short(content, assessment))
-    return encode(content | {"assessment": msgspec.Raw(assessment)})
+        content = content_of(head, shown.booking, shown.beside) | dict(more or {})
+        return encode(await asked.services.apart(in_short, content, shown.assessment))
+    return whole(head, shown, more)
+
+
+def whole(head: Head, shown: Shown, more: Mapping[str, Any] | None = None) -> bytes:
+    """The reply as JSON, whole."""
+    content = content_of(head, shown.booking, shown.beside) | dict(more or {})
+    return encode(content | {"assessment": msgspec.Raw(shown.assessment)})

@@ -15,7 +15,7 @@ from coldwright.registry import Registry, Served
 from coldwright.service.bookings.edit import keep_order, state_problems
 from coldwright.service.bookings.order import order_of
 from coldwright.service.bookings.read import head_asked
-from coldwright.service.bookings.replies import assessment_of, revision_shown
+from coldwright.service.bookings.replies import Shown, revision_shown
 from coldwright.service.calculators.resource import describe
 from coldwright.service.fleets.resource import NAME
 from coldwright.service.http.endpoint import Asked, Endpoint, Parameter
@@ -107,11 +107,9 @@ async def _answers_page(
     asked: Asked, served: Served, sent: dict[str, str], wrong: dict[str, list[str]]
 ) -> Response[bytes]:
     head = await head_asked(asked)
-    booking, _ = await revision_shown(asked, head, head.shown)
-    assessment = await assessment_of(asked, served, booking)
+    booking_shown = await revision_shown(asked, served, head, head.shown)
     schema, _ = await asked.services.apart(_about, served)
-    order = msgspec.json.decode(booking.sent)
-    open_questions = msgspec.json.decode(assessment)["results"].get("open_questions", ())
+    order, open_questions = await asked.services.apart(_order_and_questions, booking_shown)
     asks = [ask for q in open_questions if (ask := _ask(schema, order, q, wrong)) is not None]
     others = [q for q in open_questions if not any(ask["question"] is q for ask in asks)]
     for ask in asks:
@@ -127,6 +125,12 @@ async def _answers_page(
         wrong=not_at_a_field(wrong, [ask["field"] for ask in asks]),
         done="",
     )
+
+
+def _order_and_questions(of: Shown) -> tuple[Any, list[dict[str, Any]]]:
+    """The order as it was sent, and what its plan leaves open."""
+    results = msgspec.json.decode(of.assessment)["results"]
+    return msgspec.json.decode(of.booking.sent), results.get("open_questions", [])
 
 
 def _ask(
@@ -164,7 +168,7 @@ async def _answer(asked: Asked, served: Served, expected: type[Struct]) -> Respo
     if dict(sent).get("revision") != str(head.revision):
         text = "Somebody changed this order meanwhile: what is shown now is the newest. Look at it, and send again."
         return await _answers_page(asked, served, dict(sent), {"": [text]})
-    booking, _ = await revision_shown(asked, head, head.shown)
+    booking = (await revision_shown(asked, served, head, head.shown)).booking
     schema, _ = await asked.services.apart(_about, served)
     order = msgspec.json.decode(booking.sent)
     changed = await asked.services.apart(_with_answers, schema, order, sent)
