@@ -32,6 +32,10 @@ RAISE, RAISE_FAR, FEW_MADE = 1.5, 3.0, 100
 """How fast the room between bound and limit grows; faster where few combinations were written out."""
 
 
+LEAST_ROOM = 1e-6
+"""Of the bound: the limit is never raised by less."""
+
+
 class _OutOfNodes(Exception):  # noqa: N818 - nothing went wrong
     """The search was ended; the bound of the criterion at work."""
 
@@ -315,10 +319,10 @@ def _single(node: Node) -> bool:
 
 
 def _first_room(nodes: list[Node], lowest: float) -> float:
-    """Room for a few departures in the node with the lowest bound."""
-    node = min(nodes, key=lambda node: node.bound)
-    prices = np.sort(node.price[(node.high > node.low) & (node.price > 0)])
-    return float(prices[:3].sum()) if len(prices) else 1e-6 * (1 + abs(lowest))
+    """Room for a few departures in the node with the lowest bound; a price that is but a rounding of 0 gives none."""
+    node, least = min(nodes, key=lambda node: node.bound), LEAST_ROOM * (1 + abs(lowest))
+    prices = np.sort(node.price[(node.high > node.low) & (node.price > least)])
+    return float(prices[:3].sum()) if len(prices) else least
 
 
 def _many(found: list[Array]) -> int:

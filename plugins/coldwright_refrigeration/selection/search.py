@@ -47,10 +47,14 @@ class Search:
         self._kinds = Kinds(case)
         self._table = Table(self._kinds.case) if combinations_of(self._kinds.case) <= MOST_WRITTEN_OUT else None
         self._feasibility = _for_feasibility(self._kinds.case)
+        self._many_tie = False
+        """Whether so many combinations cost nearly the same that writing them out was ended once."""
 
     def first(self, count: int) -> Ranked:
         """The first combinations that keep every rule."""
-        return self._ranked(self.case.active, count, nodes=LIST_NODES)
+        found = self._ranked(self.case.active, count, nodes=LIST_NODES)
+        self._many_tie = not found.complete
+        return found
 
     def best(self) -> Ranked:
         """The best alone, which is proved where a longer list is not."""
@@ -115,8 +119,10 @@ class Search:
 
     def _saving(self, best: Units, rules: tuple[Rule, ...]) -> float:
         objective = self._objective(best)
-        found = self._ranked(rules, 1, objective * (1 - SLACK))
-        if not found.complete and staged.can_stage(self._kinds.case, rules):
+        can_stage, found = staged.can_stage(self._kinds.case, rules), Ranked([], False)
+        if not (self._many_tie and can_stage):
+            found = self._ranked(rules, 1, objective * (1 - SLACK))
+        if not found.complete and can_stage:
             found = self._named(staged.least_objective(self._kinds.case, rules), 1)
         saving = objective - self._objective(found.units[0]) if found.units else 0.0
         return saving if saving > SLACK * abs(objective) else 0.0
