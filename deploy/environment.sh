@@ -41,6 +41,7 @@ install_locked() {
         "$VENV/bin/python" -m pip install --quiet --disable-pip-version-check --require-hashes \
             --use-pep517 --no-build-isolation -r "$LOCK"
         "$VENV/bin/python" -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
+        "$VENV/bin/python" -m compileall -q api plugins || true # else the first start does it
         echo "$stamp" >"$VENV/installed"
     fi
 }

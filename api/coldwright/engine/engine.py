@@ -58,9 +58,14 @@ class Engine:
         report: Report | None = None,
         nice: int = 0,
         strangers: int = 1,
+        warm: Sequence[str] = (),
     ) -> None:
-        """`size` workers for ours, `strangers` for each distribution of others; `nice` lowers the priority of all."""
+        """`size` workers for ours, `strangers` for each distribution of others; `nice` lowers the priority of all.
+
+        `warm`: calculators whose first example each worker answers once it is idle, since their first answer takes long.
+        """
         self._registry, self._kind, self._seconds = registry, kind, seconds
+        self._warm = warm
         self._joining = Joining(registry)
         self._crews: dict[str, Crew] = {}
         self._threads: dict[str, ThreadPoolExecutor] = {}
@@ -230,6 +235,17 @@ class Engine:
         self._started_at = time.monotonic()
         for name in sorted(self._crews, key=lambda n: n != FIRST_PARTY):
             self._crews[name].warm()
+        for name, questions in self._further().items():
+            self._crews[name].warm_further(questions)
+
+    def _further(self) -> dict[str, dict[str, bytes]]:
+        """By distribution, the calculators to warm further, each with its first example."""
+        found: dict[str, dict[str, bytes]] = {}
+        for served in filter(None, map(self._registry.find, self._warm)):
+            if served.distribution in self._crews and served.calculator.examples:
+                body = msgspec.json.encode(served.calculator.examples[0].given)
+                found.setdefault(served.distribution, {})[served.name] = body
+        return found
 
     def waits_for(self, limit: float) -> list[str]:
         """Distributions whose first worker is not ready yet; none once `limit` seconds have passed since the start."""

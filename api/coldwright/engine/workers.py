@@ -40,6 +40,8 @@ START_SECONDS = 60.0
 
 ALONE_SECONDS = 2.0
 """How long one that starts keeps its place among the few: nearly all are ready long before."""
+LOOK_EVERY = 1.0
+"""Seconds between two looks for a worker that is idle and has not been warmed further."""
 _few_at_once = threading.Semaphore(4)
 """Workers that start at one time, over all crews: fifty that import at once would all be late."""
 
@@ -201,6 +203,7 @@ class Crew:
         self._deaths: dict[str, deque[float]] = {}
         self._resting_until: dict[str, float] = {}
         self._closed = False
+        self._ended = threading.Event()
         self._usual_seconds = 0.0
         self.most_at_once = size + longest_queue
         """Questions that are under way or wait their turn, at most."""
@@ -220,6 +223,34 @@ class Crew:
         with self._lock:
             for _ in range(self._size - len(self._workers) - self._starting):
                 self._start_another()
+
+    def warm_further(self, questions: Mapping[str, bytes]) -> None:
+        """Let each worker answer these, by id of the calculator, once it is idle: one at a time, while another is idle too.
+
+        For what takes long to load and few ask: nobody waits for it, and it is there when it is asked.
+        """
+        encoded = [msgspec.msgpack.encode(["evaluate", id_, body, "metric"]) for id_, body in questions.items()]
+        threading.Thread(target=self._warm_each, args=(encoded,), name="warm-further", daemon=True).start()
+
+    def _warm_each(self, questions: Sequence[bytes]) -> None:
+        warmed: set[Worker] = set()
+        while not self._ended.wait(LOOK_EVERY):
+            while (worker := self._spare(warmed)) is not None:
+                warmed.add(worker)
+                with contextlib.suppress(_Gone, Failure):
+                    for question in questions:
+                        worker.ask(question)
+                self._give_back(worker)
+
+    def _spare(self, warmed: set[Worker]) -> Worker | None:
+        """An idle worker that is not warmed yet and not missed: it is taken."""
+        with self._lock:
+            warmed &= self._workers
+            cold = [worker for worker in self._idle if worker not in warmed]
+            if self._closed or not cold or (len(self._idle) == 1 and self._size > 1):
+                return None
+            self._idle.remove(cold[0])
+            return cold[0]
 
     def ask(self, what: What, calculator_id: str, body: bytes, units: Units, tenant: str = "") -> list[Any]:
         """Ask a worker when it is this tenant's turn; blocks, so call it from a thread. Raises a `Failure`."""
@@ -262,6 +293,7 @@ class Crew:
         """End every worker, busy or not."""
         with self._lock:
             self._closed = True
+            self._ended.set()
             workers = list(self._workers)
             self._turns.drain()
         for worker in workers:

@@ -38,7 +38,7 @@ from coldwright.service.openapi.published import Published
 from coldwright.service.people import bench, ordering, plant, recording, signin, signin_elsewhere, yard
 from coldwright.service.people.problems import for_people
 from coldwright.service.resources import catalogue, keys, operation, quotas, records
-from coldwright.service.settings import Settings, weights_in
+from coldwright.service.settings import Settings, names_in, weights_in
 from coldwright.service.startups import resource as startups
 from coldwright.service.startups.watching import watcher_of
 from coldwright.service.state import Services
@@ -108,7 +108,8 @@ def create_app(
 
     `bound` is the address that the service listens on; nothing where it is called in process.
     """
-    registry = registry or Registry(denied=[n.strip() for n in settings.plugins_denied.split(",") if n.strip()])
+    warm = names_in(settings.warm)
+    registry = registry or Registry(denied=names_in(settings.plugins_denied))
     engine = engine or Engine(
         registry,
         "inline" if settings.engine == "inline" else "workers",
@@ -118,6 +119,7 @@ def create_app(
         rest=settings.rest_seconds,
         weights=weights_in(settings.tenant_weights),
         report=plugin_said,
+        warm=warm,
     )
     database = Database(settings.database_url)
     services = Services(settings, registry, engine, database)
@@ -138,6 +140,9 @@ def create_app(
                     reason=found.reason,
                     remedy=found.remedy,
                 )
+        for name in warm:
+            if registry.find(name) is None:
+                log.warning("no_such_calculator", setting="COLDWRIGHT_WARM", calculator=name)
         for plugin, text in registry.printed.items():
             plugin_said(plugin, text)
         await services.stored(upgrade, database)

@@ -35,6 +35,9 @@ class Settings(Struct, frozen=True, kw_only=True):
     """`workers`: heavy and third-party calculators in processes of their own; `inline`: all in this process."""
     workers: Count = 2
     """Worker processes for first-party calculators."""
+    warm: str = ""
+    """Calculators that each worker answers once after the service is ready, while it is idle, with commas between:
+    `refrigeration.cycle` takes a second and 70 MB the first time that a worker is asked for it."""
     job_engine: Literal["auto", "embedded"] = "auto"
     """`auto`: jobs go through the queue engine where the store is PostgreSQL and `coldwright[scale]` is installed, so that
     `coldwright work` on any machine takes part; `embedded`: each service drives them itself."""
@@ -191,6 +194,11 @@ def scope_map_in(text: str) -> dict[str, tuple[str, ...]]:
             )
         found[word.strip()] = named
     return found
+
+
+def names_in(text: str) -> list[str]:
+    """From `one,another`."""
+    return [name for name in (part.strip() for part in text.split(",")) if name]
 
 
 def weights_in(text: str) -> dict[str, int]:
