@@ -37,6 +37,9 @@ def served_metrics() -> set[str]:
     metrics.count_request("op", 200)
     metrics.count_answer("a.b", "acceptable", 0.1)
     metrics.refusals.labels("x").inc()
+    metrics.count_items("t", "a.b", "acceptable", 1)
+    metrics.count_put_back("t", "a.b", "x")
+    metrics.show_backlog([("t", "a.b", 1, 1.0)])
     metrics.store_errors.labels("x").inc()
     lines = metrics.page().decode().splitlines()
     return {re.split(r"[{ ]", line)[0] for line in lines if line and not line.startswith("#")}
@@ -294,6 +297,10 @@ def test_labels_that_are_asked_for_are_on_those_numbers(deploy: Path) -> None:
         "coldwright_problems_total": {"problem"},
         "coldwright_store_errors_total": {"kind"},
         "coldwright_plugins_set_aside": set(),
+        "coldwright_job_items_total": {"tenant", "calculator", "outcome"},
+        "coldwright_job_put_back_total": {"tenant", "calculator", "reason"},
+        "coldwright_job_chunks_waiting": {"tenant", "calculator"},
+        "coldwright_job_oldest_seconds": {"tenant", "calculator"},
     }
     page = served_metrics()
     assert set(labels) <= page

@@ -1,5 +1,6 @@
 """`coldwright work` beside a service on one PostgreSQL: chunks go to whoever serves them, a dead worker's come back."""
 
+import json
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -8,8 +9,8 @@ from typing import Any
 import httpx
 import pytest
 from hostile import hostile_environment
-from postgres import new_database
-from running import RunningService, running
+from postgres import Postgres, new_database
+from running import RunningService, free_port, running
 
 pytestmark = pytest.mark.postgres
 LONGEST = 120.0
@@ -89,6 +90,63 @@ def test_a_chunk_goes_to_none_but_who_has_the_plugin(
             able.stop()
     finally:
         plain.stop()
+
+
+def test_a_database_that_restarts_under_load_loses_and_doubles_nothing(tmp_path: Path) -> None:
+    """The service, two workers and callers go on by themselves: the queue is connected to again, and no item is lost."""
+    server = Postgres()
+    settings = {"log_level": "warning", "database_url": server.new_database(), "workers": "1", "job_workers": "0"}
+    for name in ("service", "one", "other"):
+        (tmp_path / name).mkdir()
+    workers: list[RunningService] = []
+    try:
+        with running(tmp_path / "service", settings) as service:
+            example = httpx.get(f"{service.url}/v1/calculators/electrical/feeder").json()["examples"][0]["given"]
+            feeder = [{"id": f"i{n}", "given": example} for n in range(4000)]
+            addresses = [begun(service, "electrical.feeder", feeder[first : first + 2000]) for first in (0, 2000)]
+            workers += [worker(tmp_path / name, settings) for name in ("one", "other")]
+            done = when(addresses[0], done=200, workers=tuple(workers))["done"]
+            assert done < 2000, "it was to be restarted in the middle"
+            server.stop()
+            reply = httpx.get(addresses[0], timeout=30)
+            assert (reply.status_code, reply.json()["type"]) == (503, "/problems/store-unavailable")
+            time.sleep(2)  # long enough for every process to notice
+            assert [w.process.poll() for w in workers] == [None, None]
+            server.start()
+            deadline = time.monotonic() + 30
+            while httpx.get(addresses[0], timeout=30).status_code != 200:
+                assert time.monotonic() < deadline
+                time.sleep(0.1)
+            addresses.append(begun(service, "electrical.feeder", feeder[:500]))
+            for address, first, last in zip(addresses, (0, 2000, 0), (2000, 4000, 500), strict=True):
+                status = when(address, workers=tuple(workers))
+                assert (status["state"], status["answered"], status["failed"]) == ("succeeded", last - first, 0)
+                lines = httpx.get(f"{address}/results", headers={"accept": "application/x-ndjson"}, timeout=60).text
+                assert [json.loads(line)["id"] for line in lines.splitlines()] == [f"i{n}" for n in range(first, last)]
+            ended = httpx.get(f"{service.url}/v1/events?kind=job.done", timeout=10).json()["events"]
+            assert sorted(e["subject"] for e in ended) == sorted(a.rpartition("/")[2] for a in addresses)
+    finally:
+        for one in workers:
+            one.stop()
+        server.remove()
+
+
+def test_a_worker_serves_its_numbers(tmp_path: Path, settings: dict[str, str], service: RunningService) -> None:
+    port = free_port()
+    counting = RunningService(tmp_path / "one", settings, command=("work", "--metrics", f"127.0.0.1:{port}"))
+    try:
+        example = httpx.get(f"{service.url}/v1/calculators/electrical/service").json()["examples"][0]["given"]
+        items = [{"id": "good", "given": example}, {"id": "bad", "given": {}}]
+        when(begun(service, "electrical.service", items), workers=(counting,))
+        page = httpx.get(f"http://127.0.0.1:{port}/metrics", timeout=10).text
+        for outcome in (
+            httpx.post(f"{service.url}/v1/calculators/electrical/service", json=example).json()["outcome"],
+            "failed",
+        ):
+            named = f'calculator="electrical.service",outcome="{outcome}",tenant="local"'
+            assert f"coldwright_job_items_total{{{named}}} 1.0" in page
+    finally:
+        counting.stop()
 
 
 def test_without_a_queue_it_says_what_it_needs(tmp_path: Path) -> None:

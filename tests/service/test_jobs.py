@@ -128,7 +128,7 @@ def test_what_waits_is_among_the_numbers(tmp_path: Path) -> None:
         done = created(client, doubles(3))
         ended(client, done)
         assert (
-            'coldwright_job_items_total{calculator="invented.doubled",outcome="acceptable"} 3.0'
+            'coldwright_job_items_total{calculator="invented.doubled",outcome="acceptable",tenant="local"} 3.0'
             in client.get("/metrics").text
         )
 

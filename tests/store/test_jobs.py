@@ -26,6 +26,7 @@ from coldwright.store.jobs.chunks import Chunk, Left, Turn, backlog, finish, hel
 from coldwright.store.migrate import downgrade
 
 NEEDS = "invented.thing@1 1.0.0"
+OTHER, MISSING = "invented.other@1 1.0.0", "missing.thing@1 1.0.0"
 NOW = datetime(2020, 1, 1, tzinfo=UTC)
 
 
@@ -245,7 +246,7 @@ def test_jobs_of_the_release_before_go_on(tmp_path: object) -> None:
 def test_each_tenant_has_a_few_chunks_in_the_queue_and_the_next_follow() -> None:
     database = Database(new_database())
     upgrade(database)
-    with Handing(database, {"b": 2}) as handing:
+    with Handing(database, {"b": 2}, {NEEDS, OTHER}) as handing, Handing(database, {}, {MISSING}) as able:
         make(database, "job-a", [1] * 20, "a")
         assert handing.top_up() == AHEAD
         make(database, "job-b", [1] * 20, "b")
@@ -261,6 +262,21 @@ def test_each_tenant_has_a_few_chunks_in_the_queue_and_the_next_follow() -> None
             ).all()
         assert Counter(tenant for tenant, _ in rows) == {"a": AHEAD, "b": 2 * AHEAD, "c": 2}
         assert {queue for _, queue in rows} == {queue_name(NEEDS)}
-        make(database, "job-d", [1] * 3, "a", needs="missing.thing@1 1.0.0")
-        assert handing.top_up() == 3, "what waits for one calculator keeps no job of another out"
+        make(database, "job-d", [1] * 9, "a", needs=OTHER)
+        assert handing.top_up() == 0, "a tenant with jobs for several calculators has no larger share"
+        make(database, "job-e", [1] * 9, "d", needs=MISSING)
+        make(database, "job-f", [1] * 9, "d")
+        assert handing.top_up() == AHEAD, "what nobody here can work on keeps nothing out"
+        assert able.top_up() == AHEAD, "and who can hands it over"
+        assert handing.top_up() == 0
+        with database.writing() as connection:
+            taken = "UPDATE procrastinate_jobs SET status = 'doing' WHERE status = 'todo'"
+            assert connection.execute(sqlalchemy.text(taken)).rowcount > 10
+        assert (handing.top_up() or 0) > 10, "as many wait as are worked on"
+        handing.call_workers()
+        handing.call_workers()
+        with database.reading() as connection:
+            looks = "SELECT queue_name FROM procrastinate_jobs WHERE task_name = 'coldwright.look' ORDER BY queue_name"
+            found = connection.scalars(sqlalchemy.text(looks)).all()
+        assert found == sorted(map(queue_name, (NEEDS, OTHER, MISSING)))
     database.close()

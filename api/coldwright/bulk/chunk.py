@@ -1,7 +1,9 @@
 """Works off one chunk of a job: whatever drives it, in process or on many machines, calls this."""
 
+from collections import Counter
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime, timedelta
+from typing import Protocol
 
 from msgspec.structs import replace
 
@@ -20,7 +22,27 @@ from coldwright.store.jobs.chunks import Chunk, Left, finish, items_to_do
 from coldwright.store.records import get_record
 
 Prepare = Callable[[str, Served, bytes], bytes]
-Counted = Callable[[str, str], None]
+
+
+class Counted(Protocol):
+    """Hears what comes of chunks, by tenant and calculator."""
+
+    def count_items(self, tenant: str, calculator: str, outcome: str, count: int) -> None:
+        """So many items are done, with their outcome or `failed`."""
+
+    def count_put_back(self, tenant: str, calculator: str, reason: str) -> None:
+        """A chunk, or an item of it, is to be tried again, since something went wrong: the slug of the problem."""
+
+
+class NobodyCounts:
+    """Where nobody wants to hear of it."""
+
+    def count_items(self, tenant: str, calculator: str, outcome: str, count: int) -> None: ...
+
+    def count_put_back(self, tenant: str, calculator: str, reason: str) -> None: ...
+
+
+NOT_SERVED = "not-served"
 MOST_ATTEMPTS = 3
 """An item at which so many processes died, or that was too slow so often, has failed for good."""
 LONGEST_PAUSE = 60.0
@@ -40,11 +62,11 @@ class ChunkWorker:
     ) -> None:
         """`prepare` makes of an item's input what the calculator is asked, from what the store has; may raise `Refused`.
 
-        `counted` hears of every item that is done: its calculator, and its outcome or `failed`.
+        `counted` hears of every item that is done, and of all that has to be tried again.
         """
         self._prepare = prepare or (lambda _tenant, _served, given: given)
         self._database, self._registry, self._engine = database, registry, engine
-        self._counted = counted or (lambda _calculator, _outcome: None)
+        self._counted = counted or NobodyCounts()
 
     def work_chunk(self, tenant: str, job: str, first: int, size: int, attempts: int = 0) -> list[Left]:
         """Answer the items of a chunk that are not done, and keep what came of them; what is left, and from when on.
@@ -59,6 +81,7 @@ class ChunkWorker:
             return []
         served = served_for(self._registry, found.needs)
         if served is None:
+            self._counted.count_put_back(tenant, found.calculator, NOT_SERVED)
             return [_later(chunk, first, _pause(attempts))]
         units: Units = "us" if found.units == "us" else "metric"
         asking_tenant.set(tenant)
@@ -67,6 +90,8 @@ class ChunkWorker:
             batch = self._engine.evaluate_many(served, [i.given for i in ready], units) if ready else Batch([])
         except Failure as failure:
             batch = Batch([], failure)
+        if batch.failure is not None:
+            self._counted.count_put_back(tenant, served.calculator.id, batch.failure.slug)
         keep = keep_of(found.keep)
         done = [self._done(tenant, keep, item, answer) for item, answer in zip(ready, batch.answers, strict=False)]
         undone = ready[len(done) :]
@@ -85,8 +110,8 @@ class ChunkWorker:
         if undone:
             left.append(_later(chunk, undone[0].number, _wait_for(batch.failure, attempts), batch.failure is not None))
         finish(self._database, chunk, done, left, tried)
-        for item in done:
-            self._counted(served.calculator.id, item.outcome or "failed")
+        for outcome, count in Counter(item.outcome or "failed" for item in done).items():
+            self._counted.count_items(tenant, served.calculator.id, outcome, count)
         return left
 
     def _prepared(self, tenant: str, served: Served, items: Sequence[Item]) -> tuple[list[Item], list[Item]]:

@@ -14,6 +14,7 @@ SAME, OTHER, WORSE, NOT_POSSIBLE, NO_ANSWER = 0, 1, 2, 3, 4
 """Severities: lists show the worst first."""
 MOST_NAMED = 20
 
+_members = msgspec.json.Decoder(dict[str, msgspec.Raw])
 _keep = msgspec.json.Decoder(Literal["answers", "changes"] | list[str])
 
 
@@ -58,13 +59,15 @@ def keep_of(kept: bytes) -> Keep:
 
 
 def picked(answer: bytes, pointers: tuple[str, ...]) -> bytes:
-    """What stands at each pointer; one that leads nowhere here is left out."""
-    document = msgspec.json.decode(answer)
-    found = {}
+    """What stands at each pointer; one that leads nowhere here is left out. Only the members that they lead into are read."""
+    members = _members.decode(answer)
+    found: dict[str, Any] = {}
     for pointer in pointers:
+        first, further, rest = pointer.removeprefix("/").partition("/")
         try:
-            found[pointer] = get(document, pointer)
-        except NoSuchPlace:
+            within = msgspec.Raw(answer) if not pointer else members[first.replace("~1", "/").replace("~0", "~")]
+            found[pointer] = get(msgspec.json.decode(within), further + rest) if further else within
+        except (NoSuchPlace, KeyError):
             continue
     return msgspec.json.encode(found)
 

@@ -16,7 +16,7 @@ from procrastinate.exceptions import ConnectorException
 from coldwright.bulk.chunk import ChunkWorker, Counted, Prepare
 from coldwright.bulk.driver import STOP_SECONDS, TIDY_EVERY, UNFORESEEN, Trouble, tidy
 from coldwright.bulk.needs import all_served
-from coldwright.bulk.queue import WORK, Handing, address_of, queue_name
+from coldwright.bulk.queue import FIRST, LOOK, WORK, Handing, address_of, queue_name
 from coldwright.engine import Engine
 from coldwright.registry import Registry
 from coldwright.store import Database, StoreFull, StoreUnavailable
@@ -28,12 +28,12 @@ BEAT_SECONDS = 2.0
 MISSED_AFTER = 6.0
 """A worker that gave no sign for so long is taken for dead, and its chunks go back to the queue."""
 LOOK_SECONDS = 3.0
-FIRST = 100
-"""Priority of the queue's own upkeep: it takes a moment, and chunks wait for it."""
+AGAIN_SECONDS = 0.2
+"""Pause between two looks at what is to be handed over; another process's look takes no longer."""
 
 
 class QueueDriver:
-    """One a process. `at_once` 0 hands chunks to the queue and works on none."""
+    """One a process. `at_once` 0 works on no chunk, and lets those look who do."""
 
     def __init__(
         self,
@@ -51,7 +51,7 @@ class QueueDriver:
         self.database, self._registry, self._engine, self._at_once = database, registry, engine, at_once
         self._worker = ChunkWorker(database, registry, engine, prepare=prepare, counted=counted)
         self._trouble = trouble or (lambda _error: None)
-        self._handing = Handing(database, dict(weights or {}))
+        self._handing = Handing(database, dict(weights or {}), all_served(registry))
         self._changed = threading.Event()
         self._stopping = threading.Event()
         self._loop: asyncio.AbstractEventLoop | None = None
@@ -95,9 +95,15 @@ class QueueDriver:
 
     def _hand_over_while_it_answers(self) -> None:
         while not self._stopping.is_set():
-            self._changed.wait(LOOK_SECONDS)
+            called = self._changed.wait(LOOK_SECONDS)
             self._changed.clear()
-            self._handing.top_up()
+            if not self._at_once:
+                if called:
+                    self._handing.call_workers()
+            elif self._handing.top_up() is None and called:
+                self._stopping.wait(AGAIN_SECONDS)  # who was at it may not have seen what we were called for
+                self._handing.top_up()
+            self._stopping.wait(AGAIN_SECONDS / 4)
 
     def _work(self) -> None:
         while self._at_once and not self._stopping.is_set():
@@ -114,6 +120,7 @@ class QueueDriver:
         connector = procrastinate.PsycopgConnector(conninfo=address_of(self.database), min_size=1, max_size=most)
         app = procrastinate.App(connector=connector)
         app.task(name=WORK)(self._work_on)
+        app.task(name=LOOK)(self._look)
         app.periodic(cron=f"* * * * * */{LOOK_SECONDS:g}")(
             app.task(name=CARE, queue=CARE, priority=FIRST, queueing_lock=CARE, pass_context=True)(self._care)
         )
@@ -134,6 +141,10 @@ class QueueDriver:
             if not self._stopping.is_set():
                 with contextlib.suppress(asyncio.CancelledError):
                     await self._serving
+
+    async def _look(self) -> None:
+        """Somebody made a job."""
+        self._changed.set()
 
     def _work_on(self, tenant: str, job: str, first: int, size: int, attempts: int) -> None:
         self._changed.set()  # the next of this tenant follows

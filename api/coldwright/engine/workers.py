@@ -108,7 +108,7 @@ class Worker:
             raise WorkerDied("The process of the calculator ended before it answered.") from error
         return reply
 
-    def ask_many(self, question: bytes) -> Replies:
+    def ask_many(self, question: bytes, *, gathered: bool) -> Replies:
         """Send many inputs and take the replies as they come; ends the process when one does not come in time."""
         replies: list[list[Any]] = []
         try:
@@ -121,7 +121,8 @@ class Worker:
                 reply = self._connection.recv_bytes()
                 if not reply:
                     return Replies(replies)
-                replies.append(msgspec.msgpack.decode(reply))
+                found = msgspec.msgpack.decode(reply)
+                replies += found if gathered else [found]
         except (EOFError, OSError, msgspec.MsgspecError):
             self.stop()
             return Replies(replies, WorkerDied("The process of the calculator ended before it answered."))
@@ -272,13 +273,28 @@ class Crew:
             return reply
 
     def ask_many(self, calculator_id: str, bodies: Sequence[bytes], units: Units, tenant: str = "") -> Replies:
-        """Ask a worker for many answers; blocks. Raises a `Failure` where nothing could be asked."""
+        """Ask a worker for many answers; blocks. Raises a `Failure` where nothing could be asked.
+
+        Ours come several in a message. When a process dies of one of them, those that are left are asked one by one, so
+        that it is known of which.
+        """
+        given = self._ask_many(calculator_id, bodies, units, tenant, gathered=self._kind.own)
+        if not self._kind.own or given.failure is None or self._closed:
+            return given
+        left = bodies[len(given.replies) :]
+        further = self._ask_many(calculator_id, left, units, tenant, gathered=False)
+        return Replies([*given.replies, *further.replies], further.failure)
+
+    def _ask_many(
+        self, calculator_id: str, bodies: Sequence[bytes], units: Units, tenant: str, *, gathered: bool
+    ) -> Replies:
         self._refuse_resting(calculator_id)
-        question = msgspec.msgpack.encode(["evaluate_many", calculator_id, bodies, units])
+        what: What = "evaluate_gathered" if gathered else "evaluate_many"
+        question = msgspec.msgpack.encode([what, calculator_id, bodies, units])
         while True:
             worker = self._take(tenant)
             try:
-                given = worker.ask_many(question)
+                given = worker.ask_many(question, gathered=gathered)
             except _Gone:
                 continue
             finally:

@@ -3,7 +3,7 @@
 from collections import Counter as Counts
 from collections.abc import Iterable
 
-from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram, generate_latest
+from prometheus_client import CollectorRegistry, Counter, Gauge, Histogram, generate_latest, start_http_server
 
 _BUCKETS = (0.0005, 0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0, 10.0)
 
@@ -27,7 +27,13 @@ class Metrics:
             "coldwright_outcomes", "Answers by outcome.", ["calculator", "outcome"], registry=self._registry
         )
         self.items = Counter(
-            "coldwright_job_items", "Items of jobs done.", ["calculator", "outcome"], registry=self._registry
+            "coldwright_job_items", "Items of jobs done.", ["tenant", "calculator", "outcome"], registry=self._registry
+        )
+        self.put_back = Counter(
+            "coldwright_job_put_back",
+            "Chunks of jobs, or items of them, that have to be tried again, by what went wrong.",
+            ["tenant", "calculator", "reason"],
+            registry=self._registry,
         )
         self._waiting = Gauge(
             "coldwright_job_chunks_waiting",
@@ -47,9 +53,13 @@ class Metrics:
             "coldwright_store_errors", "Failed uses of the store.", ["kind"], registry=self._registry
         )
 
-    def count_item(self, calculator: str, outcome: str) -> None:
-        """An item of a job that is done, with its outcome or `failed`."""
-        self.items.labels(calculator, outcome).inc()
+    def count_items(self, tenant: str, calculator: str, outcome: str, count: int) -> None:
+        """Items of a job that are done, with their outcome or `failed`."""
+        self.items.labels(tenant, calculator, outcome).inc(count)
+
+    def count_put_back(self, tenant: str, calculator: str, reason: str) -> None:
+        """A chunk that has to be tried again."""
+        self.put_back.labels(tenant, calculator, reason).inc()
 
     def show_backlog(self, waiting: Iterable[tuple[str, str, int, float]]) -> None:
         """What waits: tenant, calculator, chunks, and seconds since the oldest job was made."""
@@ -73,6 +83,10 @@ class Metrics:
     def count_request(self, operation: str, status: int) -> None:
         """One request answered."""
         self.requests.labels(operation, status).inc()
+
+    def serve(self, host: str, port: int) -> None:
+        """Answer with these numbers at an address, in a thread of its own: for a process that serves nothing else."""
+        start_http_server(port, host, self._registry)
 
     def page(self) -> bytes:
         """Text exposition format."""

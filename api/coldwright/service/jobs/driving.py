@@ -44,9 +44,7 @@ def driver_of(services: Services, report: Report) -> Drives:
     """A driver that is not started, for a running service; its workers start with the first job."""
     settings = services.settings
     at_once = settings.workers if settings.job_workers < 0 else settings.job_workers
-    return driver_over(
-        settings, services.registry, services.database, at_once, report, counted=services.metrics.count_item
-    )
+    return driver_over(settings, services.registry, services.database, at_once, report, counted=services.metrics)
 
 
 def by_queue(settings: Settings, database: Database) -> bool:

@@ -89,13 +89,18 @@ def next_chunk(
     return None
 
 
-@contextlib.contextmanager
-def held(database: Database, chunk: Chunk) -> Iterator[bool]:
+def held(database: Database, chunk: Chunk) -> contextlib.AbstractContextManager[bool]:
     """Whether it is ours while this lasts, rather than another process's of the same store."""
+    return alone(database, "\n".join((chunk.tenant, chunk.job, str(chunk.first))))
+
+
+@contextlib.contextmanager
+def alone(database: Database, name: str) -> Iterator[bool]:
+    """Whether nobody else of the same store does what has this name, while this lasts."""
     if database.is_sqlite:
         yield True
         return
-    digest = hashlib.sha256("\n".join((chunk.tenant, chunk.job, str(chunk.first))).encode()).digest()
+    digest = hashlib.sha256(name.encode()).digest()
     with database.engine.connect() as connection:
         connection.execute(text("SET LOCAL idle_in_transaction_session_timeout = '120s'"))
         key = int.from_bytes(digest[:8], signed=True)
@@ -173,7 +178,8 @@ def _write(connection: Connection, chunk: Chunk, items: Sequence[Item]) -> None:
         return
     c = job_items.c
     here = (c.tenant == chunk.tenant, c.job == chunk.job, c.number == bindparam("of"))
-    names = ("status", "outcome", "body", "severity", "attempts")
+    usually_none = [name for name in ("severity", "attempts") if any(getattr(i, name) for i in items)]
+    names = ("status", "outcome", "body", *usually_none)  # what is written is half of what an item costs
     rows = [{"of": i.number, **{name: getattr(i, name) for name in names}} for i in items]
     columns: dict[str, Any] = {name: bindparam(name) for name in names}
     connection.execute(update(job_items).where(*here).values(columns), rows)
