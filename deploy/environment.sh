@@ -37,10 +37,10 @@ install_locked() {
         }
     fi
     if [ "$(cat "$VENV/installed" 2>/dev/null)" != "$stamp" ]; then
-        "$VENV/bin/python" -m pip install --quiet --disable-pip-version-check --require-hashes -r deploy/build.lock
-        "$VENV/bin/python" -m pip install --quiet --disable-pip-version-check --require-hashes \
+        "$VENV/bin/python" -m pip install --quiet --quiet --disable-pip-version-check --require-hashes -r deploy/build.lock
+        "$VENV/bin/python" -m pip install --quiet --quiet --disable-pip-version-check --require-hashes \
             --use-pep517 --no-build-isolation -r "$LOCK"
-        "$VENV/bin/python" -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
+        "$VENV/bin/python" -m pip install --quiet --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
         "$VENV/bin/python" -m compileall -q api plugins || true # else the first start does it
         echo "$stamp" >"$VENV/installed"
     fi

@@ -5,7 +5,7 @@ from typing import Any
 from msgspec import UNSET, Struct, UnsetType
 
 from coldwright.contract import say, spoken, tidy
-from coldwright.contract.people import count_of
+from coldwright.contract.people import count_of, listed
 from coldwright.contract.quantities import Power, TemperatureDifference
 from coldwright.contract.sentences import Words
 from coldwright_booking.answer.in_use import indoors_block
@@ -335,9 +335,9 @@ def _compared(preferences: str, first: Combination, other: Combination) -> str:
             )
     text = ", ".join(same)
     if more:
-        text += (", but " if text else "") + " and ".join(more)
+        text += (", but " if text else "") + listed(more)
     if less:
-        text += ("; " if text else "") + " and ".join(less)
+        text += ("; " if text else "") + listed(less)
     if not more:
         text += f"; no better by {preferences.replace('_', ' ')}"
     return f"{text[:1].upper()}{text[1:]}."

@@ -103,7 +103,7 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
                 page_loading.loading(results, everything, occasion.serials),
                 _arrival(results, everything),
                 _summed_up(page_people.people(results), page_people.fact(results), everything),
-                _summed_up(page_cost.cost(results), page_cost.fact(results), everything),
+                _summed_up(page_cost.cost(results, order.practice), page_cost.fact(results), everything),
                 _questions(results, order.practice),
                 *(_summed_up(part, fact, everything) for part, fact in _compared(results, everything)),
                 Standard("parts"),

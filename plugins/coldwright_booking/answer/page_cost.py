@@ -4,6 +4,8 @@ from msgspec import UnsetType
 
 from coldwright.contract.page import Column, Lines, Section, Table, facts, section
 from coldwright.contract.people import listed, number, plain_text, prose, quantity, value_text, words
+from coldwright_basis.ratings import Practice
+from coldwright_basis.trade_words import word
 from coldwright_booking.answer.results import AssessmentResults
 from coldwright_booking.plan.cost import KINDS, CostBlock
 
@@ -19,7 +21,7 @@ def fact(results: AssessmentResults) -> str:
     return "; ".join(said)
 
 
-def cost(results: AssessmentResults) -> Section | None:
+def cost(results: AssessmentResults, practice: Practice) -> Section | None:
     """Subtotals, lines, what has no price, and the energy."""
     block, used = results.cost, results.energy_used
     energy = None
@@ -32,7 +34,8 @@ def cost(results: AssessmentResults) -> Section | None:
         )
     if isinstance(block, UnsetType):
         return section("Energy of the whole period", energy)
-    parts = ((words(kind).capitalize(), getattr(block, kind)) for kind in KINDS)
+    named = {"hire": word("hire", practice)}
+    parts = ((named.get(kind, words(kind)).capitalize(), getattr(block, kind)) for kind in KINDS)
     sums = facts(
         *((name, amount(block, text)) for name, text in parts if not isinstance(text, UnsetType)),
         ("In all", amount(block, block.total)),

@@ -97,7 +97,7 @@ def place(results: AssessmentResults) -> str:
     return joined(
         ", ".join(said("on the hook ", h.mass) for h in hooks if not isinstance(h, UnsetType)),
         "" if worst is None else f"ground used to {fraction(worst)} of what it bears",
-        "" if isinstance(block.sound, UnsetType) or not block.sound.receivers else "sound looked at",
+        "" if isinstance(block.sound, UnsetType) or not block.sound.receivers else "sound checked",
     )
 
 

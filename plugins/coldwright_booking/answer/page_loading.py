@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from msgspec import UnsetType
 
 from coldwright.contract.page import Block, Column, Section, Table, facts, section, under
-from coldwright.contract.people import plain_text, prose, quantity, words
+from coldwright.contract.people import plain_text, prose, quantity, rounded, words
 from coldwright_booking.answer.crew_page import numbers_of
 from coldwright_booking.answer.results import AssessmentResults
 from coldwright_booking.plan.pick_list import PlanPickLine
@@ -65,7 +65,7 @@ def _table(
     lines: Sequence[tuple[PlanPickLine, int]], everything: bool, serials: Sequence[tuple[str, str]]
 ) -> Table | None:
     rows = tuple(
-        (BOX, f"{count:,}", _named(line, serials), _short(line), prose(line.reason) if everything else "")
+        (BOX, f"{count:,}", _named(line, serials), _short(line), prose(rounded(line.reason)) if everything else "")
         for line, count in lines
     )
     columns = (

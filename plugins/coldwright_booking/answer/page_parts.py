@@ -193,7 +193,7 @@ def loop(results: AssessmentResults) -> Section | None:
         ),
         chosen(
             ("Flow", block.duty_flow),
-            ("Flow aimed at", block.wanted_flow),
+            ("Design flow", block.wanted_flow),
             ("Warms by, at the load", block.temperature_difference_at_load),
             ("Pump head", block.pump_head),
             ("Pressure drop of the loop", block.loop_pressure_drop),
@@ -230,7 +230,7 @@ def _surge(results: AssessmentResults) -> Facts | None:
     return chosen(
         ("Pressure rise", stated.pressure_rise),
         ("Peak pressure", stated.peak_pressure),
-        ("Room to the limit", stated.margin),
+        ("Margin to the limit", stated.margin),
         ("Close it in no less than", stated.safe_closure_time),
     )
 
@@ -270,7 +270,7 @@ def _fill(results: AssessmentResults) -> Rows:
         ("Least fill pressure", stated.required_fill_pressure),
         ("Pressure at the top", stated.top_pressure),
         ("Time to fill", stated.fill_time),
-        ("Room below the relief valve", stated.relief_margin),
+        ("Margin below the relief valve", stated.relief_margin),
         ("The liquid grows by", stated.expansion_volume),
         ("Expansion vessel", stated.vessel_volume),
         ("Its precharge", stated.precharge_pressure),
@@ -363,13 +363,13 @@ def _placed(block: SiteBlock) -> Rows:
             ("Area needed between walls", "" if isinstance(least, UnsetType) else _by(least.length, least.width)),
             ("The area lacks along x", "" if isinstance(short, UnsetType) else short.along_x),
             ("or along y", "" if isinstance(short, UnsetType) else short.along_y),
-            ("Smallest room over what is asked", stated.smallest_margin),
+            ("Smallest margin over a clearance", stated.smallest_margin),
             ("Hose that the place needs", stated.hose_length_needed),
             ("Cable that the place needs", stated.cable_length_needed),
-            ("Stand at least", stated.stand_height),
+            ("Stand height at least", stated.stand_height),
             ("Air at the coil with its own air drawn in", stated.recirculated_air_temperature),
         )
-    return rows if isinstance(block.transport, UnsetType) else (*rows, ("Lorries", block.transport.number_of_loads))
+    return rows if isinstance(block.transport, UnsetType) else (*rows, ("Vehicles", block.transport.number_of_loads))
 
 
 def _by(length: Quantity, width: Quantity) -> str:
@@ -380,7 +380,7 @@ def _sound(block: SiteBlock) -> Table | None:
     if isinstance(block.sound, UnsetType):
         return None
     return grid(
-        (("At", 24), ("Level", 12), ("Room by day", 12), ("Room at night", 12), ("Limit met from", 16)),
+        (("At", 24), ("Level", 12), ("Margin by day", 14), ("Margin at night", 16), ("Limit met from", 16)),
         (texts(r.id, r.level, r.margin_day, r.margin_night, r.distance_for_limit) for r in block.sound.receivers),
     )
 

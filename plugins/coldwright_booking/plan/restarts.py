@@ -23,7 +23,7 @@ BEARABLE = TemperatureDifference(3, "delta_degC")
 SET_RESTART, SITE_RESTART = Duration(15, "min"), Duration(5, "min")
 """Until a set that stopped, or the site's supply, is back (common practice)."""
 MOST_STAGES = 32
-MACHINE, SUPPLY = "a machine trips", "the supply fails"
+MACHINE, SUPPLY = "Machine trip", "Supply failure"
 Restart = Asked[RideThroughGiven, RideThroughResults]
 
 

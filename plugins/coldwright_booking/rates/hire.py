@@ -28,7 +28,7 @@ def hire_of(rate: HireRate | UnsetType, rates: Iterable[HirePrice], days: int) -
     periods = cheapest(tuple(sorted(prices.items())), days) if prices else None
     if periods is None or (whole is not None and whole < periods[0]):
         assert whole is not None  # noqa: S101 - one of the two is there
-        return whole, "1 x hire"
+        return whole, "once for the whole period"
     return periods
 
 

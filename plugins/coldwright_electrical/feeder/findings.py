@@ -5,6 +5,7 @@ from typing import Final
 from msgspec import UNSET
 
 from coldwright.contract import Caution, Notes, finding, say
+from coldwright.contract.people import count_of
 from coldwright.contract.quantities import Current, Length, Voltage
 from coldwright_basis.compare import above, below, whole_at_least
 from coldwright_basis.trade_words import caution_in_words_of, in_words_of, word
@@ -369,7 +370,7 @@ def _judge_rest(given: FeederGiven, demand: Demand, choice: Choice, sums: Sums, 
     if given.crossings:
         notes.note(
             "ramps_needed",
-            f"Traffic crosses the cable at {given.crossings} place(s): cable ramps are on the pick list.",
+            f"Traffic crosses the cable at {count_of(given.crossings, 'place')}: cable ramps are on the pick list.",
             field="/crossings",
             references=(ref.COMMON_PRACTICE.id,),
         )

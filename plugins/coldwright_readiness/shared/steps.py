@@ -9,7 +9,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Defect, load_table, say
 from coldwright.contract.language import marked as _
-from coldwright.contract.quantities import GaugePressure, Volume
+from coldwright.contract.quantities import Duration, GaugePressure, Volume
 from coldwright.contract.sentences import Words
 from coldwright_basis.instants import NANO
 from coldwright_readiness.shared.configuration import rated_voltage, warm_up_duration
@@ -133,14 +133,19 @@ def _words(c: Configuration) -> dict[str, Words]:
         "rated_voltage": f"{volts:.4g} V",
         "voltage_low": f"{0.9 * volts:.4g} V",
         "voltage_high": f"{1.1 * volts:.4g} V",
-        "unbalance_limit": f"{c.voltage_unbalance_limit:.3g}",
-        "warm_up": say("{duration}", duration=warm_up_duration(c)),
+        "unbalance_limit": f"{100 * c.voltage_unbalance_limit:.3g} %",
+        "warm_up": say("{duration}", duration=_in_hours(warm_up_duration(c))),
         "fill_minimum": pressure(c.fill_pressure_minimum),
         "fill_maximum": pressure(c.fill_pressure_maximum),
         "set_point_minimum": say("{least:.4g}", least=c.set_point_minimum_water.as_unit("degC")),
-        "freeze_margin": say("{margin:.4g}", margin=c.freeze_margin.as_unit("delta_degC")),
+        "freeze_margin": say("{margin:.3g}", margin=c.freeze_margin.as_unit("delta_degC")),
         **_venting_again(c),
     }
+
+
+def _in_hours(duration: Duration) -> Duration:
+    """As it is said: whole hours as hours."""
+    return duration.as_unit("h") if duration.to("min") % 60 == 0 else duration
 
 
 def _venting_again(c: Configuration) -> dict[str, str]:

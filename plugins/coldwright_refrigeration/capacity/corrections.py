@@ -21,6 +21,9 @@ SLOWER_SUPPLY = 0.03
 """Relative uncertainty added by a penalty that is judged roughly."""
 NARROWEST_RANGE, WIDEST_RANGE = 6 / 1.8, 18 / 1.8
 """K between which the evaporator's approach hardly depends on the range."""
+NARROWEST = TemperatureDifference.from_si(NARROWEST_RANGE, "delta_degC")
+WIDEST = TemperatureDifference.from_si(WIDEST_RANGE, "delta_degC")
+"""The same, as sentences say them."""
 RANGE_EXPONENT = -0.6
 """Transfer units of the evaporator go with the liquid's flow to this power."""
 
@@ -198,7 +201,7 @@ def range_penalty(
         found.add("range", factors=read_factors(rows, "temperature_difference", difference, shown, pointer))
         return
     both = say(
-        "The temperature difference is {shown} and the rating is for {rated}",
+        "Rated for a temperature difference of {rated}, planned for {shown}",
         shown=shown,
         rated=basis.temperature_difference,
     )
@@ -206,11 +209,11 @@ def range_penalty(
         notes.note(
             "range_differs_from_rating",
             say(
-                "{both}: between {narrowest} and {widest} the evaporator's approach moves by less than {move}, so nothing is "
-                "corrected.",
+                "{both}: no correction needed, since the evaporator's approach moves by less than {move} from {narrowest} to "
+                "{widest}.",
                 both=both,
-                narrowest=TemperatureDifference(6.0, "delta_degF"),
-                widest=TemperatureDifference(18.0, "delta_degF"),
+                narrowest=NARROWEST,
+                widest=WIDEST,
                 move=TemperatureDifference(0.1, "delta_degC"),
             )
             if shift
@@ -225,13 +228,19 @@ def range_penalty(
     notes.check(
         "range_far_from_rating",
         say(
-            "{both}: outside 6 to 18 delta_degF, so the approach of the evaporator is worked out anew, "
-            "which moves the leaving temperature by {moved}.",
+            "{both}: outside {narrowest} to {widest}, so the approach of the evaporator is worked out anew, which moves the "
+            "leaving temperature by {moved}.",
             both=both,
+            narrowest=NARROWEST,
+            widest=WIDEST,
             moved=TemperatureDifference.from_si(moved, "delta_degC"),
         ),
         why="Too little flow leaves tubes unwetted and can freeze, too much erodes them.",
-        resolve="Choose a difference between 6 and 18 delta_degF, or send `machine.corrections.range`.",
+        resolve=say(
+            "Choose a difference between {narrowest} and {widest}, or send `machine.corrections.range`.",
+            narrowest=NARROWEST,
+            widest=WIDEST,
+        ),
         references=("refrigeration_practice",),
     )
 

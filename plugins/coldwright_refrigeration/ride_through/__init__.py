@@ -21,7 +21,7 @@ MOST_BUFFER = 50.0
 
 @calculator(
     "refrigeration.ride_through",
-    version="1.1.0",
+    version="1.1.1",
     title="How long the liquid stays cold through a restart",
     references=(references.PRACTICE, references.FIRST_PRINCIPLES, references.COOLPROP),
     hazards=("general",),
@@ -127,7 +127,7 @@ def _ridden(given: RideThroughGiven, loop: Loop, place: int, notes: Notes) -> Ri
             ),
             why="The liquid then goes on warming with all machines back.",
             do="Count the machines again, or shed load for the restart.",
-            cleared_by="customer",
+            cleared_by="the customer",
             field="/capacity",
         )
     if warm:
@@ -144,7 +144,7 @@ def _ridden(given: RideThroughGiven, loop: Loop, place: int, notes: Notes) -> Ri
             ),
             why="The load goes on heating what the machines do not cool.",
             do=_bridged(carried, to_add, warm_oil),
-            cleared_by="customer",
+            cleared_by="the customer",
             field=at,
         )
     return Ridden(
@@ -199,7 +199,7 @@ def _note(stop: Interruption, at: str, no_flow: float, notes: Notes) -> None:
             ),
             why="Oil heaters stop with the supply; a start with cold oil ruins compressors.",
             do="Keep the heaters on a supply that stays, or ask the maker after which outage a start is allowed at once.",
-            cleared_by="maker",
+            cleared_by="the maker",
             field=f"{at}/oil_stays_warm",
             references=(references.PRACTICE.id,),
         )

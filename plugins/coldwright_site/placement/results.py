@@ -66,7 +66,7 @@ class PlacementResults(Results, frozen=True, kw_only=True):
     smallest_margin: Annotated[Length, about("The least of the margins.")] | UnsetType = UNSET
     inlet_velocity: Annotated[Velocity, about("Of the air down into a pit or between walls.")] | UnsetType = UNSET
     recirculated_air_temperature: Annotated[Temperature, about("Air that the group draws.")] | UnsetType = UNSET
-    stand_height: Annotated[Length, about("Of the stand, above grade.")]
+    stand_height: Annotated[Length, about("Least height of the stand above grade.")]
     crossings: Annotated[tuple[RouteCrossing, ...], about("Of hoses, then of cables.")] = ()
     hose_length_needed: Annotated[Length, about("Of the hose route, one way.")] | UnsetType = UNSET
     cable_length_needed: Annotated[Length, about("Of the cable route.")] | UnsetType = UNSET

@@ -37,17 +37,17 @@ def test_the_loop_of_the_plan_is_ridden_through(answer_of: Any) -> None:
 def test_oil_warms_again_after_a_loss_of_supply_and_not_after_a_trip(answer_of: Any) -> None:
     slow = fleet(changed(machine("middle", 150, 3), oil_warm_up=q(8, "h")))
     one = ridden(plan(answer_of, fleet=slow, supply__restart_time=q(20, "min")))
-    assert one["a machine trips"]["no_cooling"] == q(5, "min")
-    assert one["the supply fails"]["no_cooling"] == q(8 * 60 + 20, "min")
-    assert one["the supply fails"]["no_flow"] == q(20, "min")
+    assert one["Machine trip"]["no_cooling"] == q(5, "min")
+    assert one["Supply failure"]["no_cooling"] == q(8 * 60 + 20, "min")
+    assert one["Supply failure"]["no_flow"] == q(20, "min")
 
 
 def test_pumps_of_the_site_run_on_when_a_generating_set_stops(answer_of: Any) -> None:
     """Pumps aboard stop with the set; the site's own do not, but stop where the site feeds all."""
     hired = {"supply": {"source": "generator"}}
-    assert ridden(plan(answer_of, **hired))["the supply fails"]["no_flow"] == q(15, "min")
-    assert ridden(plan(answer_of, **hired, load_side__pump="site"))["the supply fails"]["no_flow"] == q(0, "min")
-    assert ridden(plan(answer_of, load_side__pump="site"))["the supply fails"]["no_flow"] == q(5, "min")
+    assert ridden(plan(answer_of, **hired))["Supply failure"]["no_flow"] == q(15, "min")
+    assert ridden(plan(answer_of, **hired, load_side__pump="site"))["Supply failure"]["no_flow"] == q(0, "min")
+    assert ridden(plan(answer_of, load_side__pump="site"))["Supply failure"]["no_flow"] == q(5, "min")
 
 
 def test_machines_that_run_on_take_their_share(answer_of: Any) -> None:
@@ -57,7 +57,7 @@ def test_machines_that_run_on_take_their_share(answer_of: Any) -> None:
     stop = pair["results"]["asked"]["restart"]["interruptions"][0]
     assert stop["capacity_left"]["value"] == pytest.approx(pair["results"]["machines"][0]["capacity_each"]["value"])
     spare = plan(answer_of, redundancy="spare_machine")
-    trip = ridden(spare)["a machine trips"]
+    trip = ridden(spare)["Machine trip"]
     assert trip["kept"]
     assert trip["carried"] == q(0, "min")
 
@@ -74,7 +74,7 @@ def test_the_buffer_that_is_asked_for_keeps_the_load_cold(answer_of: Any) -> Non
     """The calculator, asked again with the buffer that the plan says would do with the oil kept warm."""
     answer = plan(answer_of, load_side__pump="site", supply__source="generator")
     given = answer["results"]["asked"]["restart"]
-    litres = ridden(answer)["the supply fails"]["volume_to_add_with_warm_oil"]["value"]
+    litres = ridden(answer)["Supply failure"]["volume_to_add_with_warm_oil"]["value"]
     assert litres > 0
     loop = given["loop"]
     loop["volume"]["value"] += litres * (1 + 1e-6)
