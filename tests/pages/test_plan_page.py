@@ -6,7 +6,9 @@ from typing import Any
 import pytest
 from read_pages import PROGRAMS_WORDS, pages_of, shown_in
 
+from coldwright.contract.page import Drawing
 from coldwright.sheets import LAST_WORD, render
+from coldwright.sheets.pictures import on_paper
 from coldwright.sheets.text import as_text
 
 MOST_PAGES = 8
@@ -76,6 +78,11 @@ def test_a_caution_that_nobody_merged_is_printed_as_it_was_written(
 ) -> None:
     new = {"code": "something_new", "hazard": "general", "statement": "Mind the planted caution of 3 degC."}
     monkeypatch.setitem(plans["indoor"], "cautions", [*plans["indoor"]["cautions"], new])
+    theirs = new | {"code": "theirs", "statement": "Mind the stranger's tank.", "calculator": "acme.tank"}
+    monkeypatch.setitem(plans["indoor"], "cautions", [*plans["indoor"]["cautions"], theirs])
+    assert "Mind the stranger's tank." in as_text(sheet_for("indoor"), width=200, full=False), (
+        "theirs is not folded away"
+    )
     planted = "Mind the planted caution of 3 °C."
     assert planted in as_text(sheet_for("indoor", details=True), width=200, full=True)
     assert planted in shown_in(render(sheet_for("indoor"), "text/html")), "the page folds it away and does not lose it"
@@ -105,3 +112,14 @@ def test_sources_are_cited_by_number_and_common_practice_by_one_sign(sheet_for: 
     assert cited <= known
     assert sum("common practice, no source" in str(block) for block in assumed.blocks) == 1
     assert sum("\u2020" in source for _, source in assumed.blocks[0].rows) > 1
+
+
+@pytest.mark.parametrize("order", ["process", "comfort", "indoor"])
+def test_the_place_is_drawn_in_html_and_pdf(order: str, sheet_for: Any) -> None:
+    sheet = sheet_for(order)
+    (part,) = (part for part in sheet.sections if part.title == "Where they stand")
+    (drawing,) = (block for block in part.blocks if isinstance(block, Drawing))
+    assert not part.folded, "a PDF leaves out what is folded"
+    assert on_paper(drawing, 400, 300) is not None
+    page = render(sheet, "text/html")
+    assert f'alt="{drawing.title}'.encode() in page

@@ -14,7 +14,7 @@ from startup_histories import ask, base, seen
 from coldwright.contract.page import Occasion, Sheet
 from coldwright.engine.pages import page_of
 from coldwright.registry import Registry
-from coldwright.service.people.starts import line_of
+from coldwright.service.people.starts import StartCard, line_of
 from coldwright.sheets import lay_out, sources_of
 from coldwright.sheets.text import as_text
 
@@ -175,3 +175,10 @@ def test_no_line_for_a_small_screen_is_cut_inside_a_time(start: Any) -> None:
         results, _ = start(history, "10:50")
         for line in results["lines"]:
             assert not re.search(r"\d{4}-\d\d-\d\dT[^Z ]*(?: |$|…)", line), line
+
+
+def test_a_card_without_an_order_begins_with_what_stands_open() -> None:
+    card = StartCard("s", "", "m", "Blocked", "blocked", "bad", "Do it", ("Locks: L1", "Air: vent it"))
+    assert card.more == "Locks: L1. Air: vent it"
+    assert card._replace(booking="INV-1").more == "INV-1. Locks: L1. Air: vent it"
+    assert card._replace(booking="INV-1", lines=()).more == "INV-1"

@@ -220,3 +220,24 @@ def test_a_forecast_reads_back_as_it_was_put_and_is_listed(shop: Client) -> None
     assert [f["id"] for f in shop.get("/v1/forecasts").json()["forecasts"]] == ["coast"]
     stale = shop.put("/v1/forecasts/coast", json=sky(30), headers={"if-match": '"another"'})
     assert stale.status_code == 412
+
+
+def test_the_yard_shows_what_is_forecast_beyond_a_plan_and_what_breaks_it_first(shop: Client) -> None:
+    for reference, load in (("B-1", 110), ("B-2", 20)):
+        book(shop, reference, duty__load=q(load, "kW"))
+    page = {"accept": "text/html"}
+    assert "Forecast beyond the plan" not in shop.get("/yard", headers=page).text
+    put = shop.put("/v1/forecasts/summer", json=sky(46.0))
+    assert put.status_code in (200, 201), put.text
+    until = time.monotonic() + 30
+    while time.monotonic() < until:
+        shown = shop.get("/yard", headers=page).text
+        if "being checked" not in shown:
+            break
+        time.sleep(0.05)
+    part = shown.partition("Forecast beyond the plan")[2].partition("</section>")[0]
+    assert part.index("B-1</a>: breaks the plan") < part.index("B-2</a>: the plan still goes")
+    assert "46 °C (115 °F) on" in part
+    assert "planned for 35 °C (95 °F)" in part
+    shop.put("/v1/forecasts/summer", json=sky(20.0))
+    assert "Forecast beyond the plan" not in shop.get("/yard", headers=page).text

@@ -6,12 +6,12 @@ Ink on paper, so that grey print loses nothing: lines differ by dash and carry t
 import io
 import math
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from functools import lru_cache
 from typing import Any, Literal
 
 from coldwright.contract.lazy import lazy
-from coldwright.contract.page import Bars, Column, Drawing, Levels, Plot, Table
+from coldwright.contract.page import Bars, Column, Drawing, Levels, Plot, Span, Table
 from coldwright.contract.people import number, plain_text
 from coldwright.sheets.shrink import shrunk
 
@@ -22,12 +22,13 @@ DASHES: tuple[Any, ...] = ("-", (0, (6, 2)), (0, (1.5, 1.5)), (0, (6, 2, 1.5, 2)
 WIDE = 6.4
 """Inches."""
 MOST_LEVELS = 12
-LETTER = 0.0115
-"""Room for one letter of a bar's text, as a part of the whole time."""
+BARS_WIDE, BESIDE = 7.2, 1.22
+"""Inches of a drawing of bars; how far it goes on for texts beside the last of them, as a part of the whole time."""
 FULL = 1.25
 """The share of a limit at which a bar of levels ends: more is written, and no longer drawn."""
 
 matplotlib = lazy("matplotlib")
+letters_of = lazy("matplotlib.textpath")
 figures = lazy("matplotlib.figure")
 _drawing = threading.Lock()
 """The library keeps its settings for the whole process: one drawing is made at a time."""
@@ -135,6 +136,7 @@ def _plot(plot: Plot) -> Any:
             textcoords="offset points",
             fontsize=8,
             fontweight="bold",
+            bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.8},
         )
     axes.set_xlabel(plain_text(plot.across))
     axes.set_ylabel(plain_text(plot.up))
@@ -144,11 +146,15 @@ def _plot(plot: Plot) -> Any:
 
 
 def _bars(bars: Bars) -> Any:
+    longest = max((span.end for lane in bars.lanes for span in lane.spans), default=1.0) or 1.0
+    beside = max(_points_wide(plain_text(lane.name), 9) for lane in bars.lanes) + 30
+    points = (BARS_WIDE * 72 - beside) / (BESIDE * longest)
     rows = [
-        (lane.name if not place else "", spans) for lane in bars.lanes for place, spans in enumerate(_rows(lane.spans))
+        (lane.name if not place else "", spans)
+        for lane in bars.lanes
+        for place, spans in enumerate(_rows(lane.spans, points))
     ]
-    figure, axes = figure_of(0.7 + 0.27 * len(rows), 7.2)
-    longest = max(span.end for _, spans in rows for span in spans)
+    figure, axes = figure_of(0.7 + 0.27 * len(rows), BARS_WIDE)
     for place, (_, spans) in enumerate(rows):
         for span in spans:
             wide = max(span.end - span.start, longest / 200)
@@ -162,7 +168,7 @@ def _bars(bars: Bars) -> Any:
                 color=INK if span.strong else PAPER,
                 clip_on=False,
             )
-            inside = len(span.text) * longest * LETTER < wide
+            inside = _room(span, points) < wide
             axes.text(
                 span.start + (longest * 0.005 if inside else wide + longest * 0.005),
                 place,
@@ -175,23 +181,31 @@ def _bars(bars: Bars) -> Any:
     named = {place: plain_text(name) for place, (name, _) in enumerate(rows) if name}
     axes.set_yticks(list(named), list(named.values()))
     axes.invert_yaxis()
-    axes.set_xlim(0, longest * 1.22)
+    axes.set_xlim(0, longest * BESIDE)
     axes.set_xlabel(plain_text(bars.across))
     axes.grid(visible=True, axis="x", color=LINE, linewidth=0.6)
     axes.set_axisbelow(True)
     return figure
 
 
-def _rows(spans: Any) -> Iterator[list[Any]]:
+@lru_cache(maxsize=1000)
+def _points_wide(text: str, size: float) -> float:
+    """How wide letters of this size are in the font that the drawing is made with."""
+    return float(letters_of.TextPath((0, 0), text, size=size).get_extents().width) if text.strip() else 0.0
+
+
+def _room(span: Span, points: float) -> float:
+    """Time that the text of a bar covers, with a little air, at so many points for each."""
+    return (_points_wide(plain_text(span.text), 7) + 6) / points
+
+
+def _rows(spans: Sequence[Span], points: float) -> Iterator[list[Span]]:
     """Spans of one lane in as many rows as keep their texts apart."""
-    rows: list[list[Any]] = []
-    longest = max((span.end for span in spans), default=1.0) or 1.0
+    rows: list[list[Span]] = []
     for span in sorted(spans, key=lambda s: (s.start, s.end)):
         for row in rows:
-            last = row[-1]
-            text = longest * LETTER * (len(last.text) + 1)
-            beside = 0.0 if text < last.end - last.start else text
-            if last.end + beside <= span.start:
+            last, room = row[-1], _room(row[-1], points)
+            if last.end + (0.0 if room < last.end - last.start else room) <= span.start:
                 row.append(span)
                 break
         else:
@@ -201,7 +215,7 @@ def _rows(spans: Any) -> Iterator[list[Any]]:
 
 def _levels(levels: Levels) -> Any:
     items = levels.items[:MOST_LEVELS]
-    figure, axes = figure_of(0.55 + 0.3 * len(items), 7.2)
+    figure, axes = figure_of(0.5 + 0.25 * len(items), 7.2)
     for place, item in enumerate(items):
         over = item.used > 1
         axes.barh(

@@ -27,6 +27,7 @@ from coldwright.contract.page import (
     Notices,
     Plot,
     Prose,
+    Section,
     Sheet,
     Slot,
     Table,
@@ -207,33 +208,42 @@ class _Printer:
 
     def story(self, sheet: Sheet) -> Iterator[Any]:
         """The whole page."""
-        from reportlab.platypus import CondPageBreak, Spacer
+        from reportlab.platypus import Spacer
 
         band = [self.paragraph(sheet.kind.upper(), "kind"), self.paragraph(sheet.title, "title")]
         band += [self.paragraph(sheet.verdict, "verdict", sheet.tone), *(self.paragraph(line) for line in sheet.lead)]
         yield self._band(band, sheet.tone)
         for part in sheet.sections:
-            shown = () if part.folded else part.blocks
-            pictured = bool(shown) and picture_of(shown[0]) is not None
-            if part.title:
-                yield CondPageBreak(ROOM_FOR_SECTION)
-                yield self._before(self.paragraph(part.title, "section"), pictured)
-            if part.fact:
-                yield self._before(self.paragraph(part.fact), pictured)
-            yield from self._blocks(shown)
+            yield from self._section(part)
         yield Spacer(1, 10)
         if sheet.rest and any(part.folded for part in sheet.sections):
             yield self.paragraph(sheet.rest, "quiet")
         for line in sheet.foot:
             yield self.paragraph(line, "quiet")
 
+    def _section(self, part: Section) -> Iterator[Any]:
+        """Its head stays with what follows: with the whole of a picture, with the first lines of anything else."""
+        from reportlab.platypus import CondPageBreak, KeepTogether
+
+        head = [self.paragraph(part.title, "section")] if part.title else []
+        head += [self.paragraph(part.fact)] if part.fact else []
+        blocks = self._blocks(() if part.folded else part.blocks)
+        if head and part.blocks and not part.folded and picture_of(part.blocks[0]) is not None:
+            yield KeepTogether([*head, next(blocks)])
+        elif part.title:
+            yield CondPageBreak(ROOM_FOR_SECTION)
+            yield from head
+        else:
+            yield from head
+        yield from blocks
+
     def _blocks(self, blocks: tuple[Block, ...]) -> Iterator[Any]:
         """Pictures that follow one another stand side by side, the others one below another."""
         waiting: list[Drawing] = []
         for block in blocks:
             if (
-                (picture := picture_of(block)) is not None
-                and not isinstance(block, Bars | Levels)
+                isinstance(block, Plot)  # a drawing keeps the whole width: what it has to say is small
+                and (picture := picture_of(block)) is not None
                 and self.width > SIDE_BY_SIDE
             ):
                 waiting.append(picture)
@@ -246,22 +256,22 @@ class _Printer:
     def _pictures(self, drawings: list[Drawing]) -> Iterator[Any]:
         for first, second in zip_longest(drawings[::2], drawings[1::2]):
             if second is None:
-                yield from self._picture(first, self.width * 0.6)
+                yield self._picture(first, self.width * 0.6)
             else:
-                yield self._grid([[list(self._picture(d, self.width / 2 - 6)) for d in (first, second)]], (50, 50))
+                pair = [[self._in_picture(d, self.width / 2 - 6) for d in (first, second)]]
+                yield self._grid(pair, (50, 50), whole=True)
 
-    @staticmethod
-    def _before(paragraph: Any, picture: bool) -> Any:
-        """A title, on the page of the picture that follows it."""
-        paragraph.keepWithNext = picture
-        return paragraph
+    def _picture(self, drawing: Drawing, width: float) -> Any:
+        """A picture on one page with its title and what it says."""
+        from reportlab.platypus import KeepTogether
 
-    def _picture(self, drawing: Drawing, width: float) -> Iterator[Any]:
-        yield self._before(self.paragraph(drawing.title, "head"), True)
+        return KeepTogether(self._in_picture(drawing, width))
+
+    def _in_picture(self, drawing: Drawing, width: float) -> list[Any]:
         made = on_paper(drawing, width, MOST_HEIGHT)
-        yield made or self.paragraph("This drawing can't be printed here; the HTML page has it.", "quiet")
-        if drawing.says:
-            yield self.paragraph(drawing.says, "quiet")
+        parts = [self.paragraph(drawing.title, "head")]
+        parts.append(made or self.paragraph("This drawing can't be printed here; the HTML page has it.", "quiet"))
+        return [*parts, self.paragraph(drawing.says, "quiet")] if drawing.says else parts
 
     def _block(self, block: Block) -> Iterator[Any]:
         from reportlab.platypus import CondPageBreak
@@ -279,7 +289,7 @@ class _Printer:
             case Drawing() | Plot() | Bars() | Levels():
                 if (picture := picture_of(block)) is not None:
                     shown = replace(picture, says="") if isinstance(block, Bars | Levels) else picture
-                    yield from self._picture(shown, self.width)
+                    yield self._picture(shown, self.width)
             case Image():
                 yield from self._image(block)
             case Action() | Slot():
@@ -348,7 +358,8 @@ class _Printer:
         rows += [[self.paragraph(t, s) for t, s in zip(row, styles, strict=True)] for row in table.rows]
         return self._grid(rows, tuple(c.share for c in table.columns), heads=1)
 
-    def _grid(self, rows: list[list[Any]], shares: tuple[int, ...], heads: int = 0) -> Any:
+    def _grid(self, rows: list[list[Any]], shares: tuple[int, ...], heads: int = 0, *, whole: bool = False) -> Any:
+        """`whole`: no row of it is broken by the end of a page."""
         from reportlab.lib.colors import HexColor
         from reportlab.platypus import Table as Grid
 
@@ -361,7 +372,8 @@ class _Printer:
             ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
             ("LINEBELOW", (0, 0), (-1, -1), 0.4, HexColor("#cfd8df")),
         ]
-        return Grid(rows, colWidths=widths, style=style, repeatRows=heads, hAlign="LEFT", splitInRow=1)
+        split = 0 if whole else 1
+        return Grid(rows, colWidths=widths, style=style, repeatRows=heads, hAlign="LEFT", splitInRow=split)
 
     def _band(self, lines: list[Any], tone: str) -> Any:
         from reportlab.lib.colors import HexColor

@@ -53,7 +53,7 @@ from coldwright_booking.answer import (
 )
 from coldwright_booking.answer.crew_page import crew_page
 from coldwright_booking.answer.limits import room
-from coldwright_booking.answer.page_cautions import cautions
+from coldwright_booking.answer.page_cautions import cautions, true_of
 from coldwright_booking.answer.plan_answer import PlanAnswer
 from coldwright_booking.answer.results import (
     Alternative,
@@ -98,7 +98,7 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
                 section("Order", _order(order, results)),
                 section("Margin", page_pictures.room_left(results.limits_nearest), fact=page_facts.limits(results)),
                 *(_summed_up(part, fact, everything) for part, fact in _blocks(results)),
-                page_parts.standing(results),
+                page_parts.standing(results, closed=not everything),
                 page_pictures.pictures(results, closed=not everything),
                 page_loading.loading(results, everything, occasion.serials),
                 _arrival(results, everything),
@@ -111,7 +111,7 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
                 *(
                     (Standard("cautions"),)
                     if everything
-                    else cautions(answer.cautions, order.practice, results.fluid.kind, _frost(order))
+                    else cautions(answer.cautions, order.practice, _true_of(answer), _frost(order))
                 ),
                 Standard("assumptions", closed=not everything),
                 Standard("defaults") if everything else None,
@@ -122,6 +122,12 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
         "the values taken by default.",
         shape=shape,
     )
+
+
+def _true_of(answer: PlanAnswer) -> frozenset[str]:
+    supply = answer.results.supply
+    generator = not isinstance(supply, UnsetType) and supply.source != "site"
+    return true_of(answer.given.practice, answer.results.fluid.kind, generator=generator)
 
 
 def _frost(order: Order) -> bool:

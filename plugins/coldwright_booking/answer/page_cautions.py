@@ -6,6 +6,8 @@ A caution that is not named here is printed as its calculator wrote it, so that 
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from msgspec import UnsetType
+
 from coldwright.contract.notes import Caution
 from coldwright.contract.page import Lines, Section, section
 from coldwright.contract.people import prose
@@ -19,7 +21,7 @@ class Merged(NamedTuple):
     codes: tuple[str, ...]
     text: str
     only_for: str = ""
-    """A practice, or a liquid, without which it is not true of the order."""
+    """A practice, a liquid, or a generator, without which it is not true of the order."""
 
 
 IN_THE_FOOT = ("plan_is_not_a_permit", "local_rules_prevail", "local_code", "local_prevails", "rules_prevail")
@@ -50,6 +52,14 @@ MERGED = (
         ("exhaust_and_fuel", "engine_exhaust"),
         "Engine exhaust kills without warning: away from doors, windows, air intakes, pits and closed yards, and never run in "
         "a room. Stop the set and let it cool before filling the tank; bund below it, extinguisher at hand.",
+        only_for="generator",
+    ),
+    Merged(
+        ("generator_bonding",),
+        "Where the transfer switch also switches the neutral, bond the neutral and an {earth_electrode} at the set; where the "
+        "neutral runs through, make no bond at the set. Never feed back into a building without transfer equipment. Other "
+        "rules hold for portable and vehicle-mounted sets.",
+        only_for="generator",
     ),
     Merged(
         ("nobody_under_the_load", "suspended_load"),
@@ -101,28 +111,41 @@ FIRST = (
 What an order does not have, a set, a crane, frost, glycol, none of its calculators says."""
 
 
+OURS = ("electrical", "hydronic", "refrigeration", "readiness", "site", "booking")
+"""Families that this list knows. What a stranger's part says comes before all of it, so that nobody folds it away."""
+
+
+def true_of(practice: Practice, liquid: str, *, generator: bool) -> frozenset[str]:
+    """Words for `only_for` that hold for an order."""
+    glycol = {"glycol"} if liquid.endswith("glycol") else set()
+    return frozenset({"", practice, liquid} | glycol | ({"generator"} if generator else set()))
+
+
 def cautions(
-    given: Sequence[Caution], practice: Practice, liquid: str, cold: bool
+    given: Sequence[Caution], practice: Practice, true: frozenset[str], cold: bool
 ) -> tuple[Section | None, Section | None]:
     """The most important of what is true of this order; and the rest, folded away. `cold`: frost is expected."""
     first = [code for code in FIRST if cold or code != "frost"]
-    lines = _lines(
-        sorted(given, key=lambda c: first.index(c.code) if c.code in first else len(first)), practice, liquid
-    )
+
+    def rank(caution: Caution) -> int:
+        if not isinstance(caution.calculator, UnsetType) and caution.calculator.partition(".")[0] not in OURS:
+            return -1
+        return first.index(caution.code) if caution.code in first else len(first)
+
+    lines = _lines(sorted(given, key=rank), practice, true)
     rest = lines[MOST_SHOWN:]
     more = section("More cautions", Lines(rest), fact=f"{len(rest)} more", folded=True) if rest else None
     return section("Cautions", Lines(lines[:MOST_SHOWN])) if lines else None, more
 
 
-def _lines(given: Sequence[Caution], practice: Practice, liquid: str) -> tuple[str, ...]:
+def _lines(given: Sequence[Caution], practice: Practice, true: frozenset[str]) -> tuple[str, ...]:
     """What is true of this order, each thing once."""
-    true_of = {"", practice, liquid, "glycol" if liquid.endswith("glycol") else ""}
     lines: dict[str, None] = {}
     for caution in given:
         if caution.code in IN_THE_FOOT:
             continue
         merged = [m for m in MERGED if caution.code in m.codes]
-        lines |= dict.fromkeys(in_words_of(practice, m.text) for m in merged if m.only_for in true_of)
+        lines |= dict.fromkeys(in_words_of(practice, m.text) for m in merged if m.only_for in true)
         if not merged:
             lines[prose(caution.statement)] = None
     return tuple(lines)

@@ -293,9 +293,12 @@ def energy(results: AssessmentResults) -> Facts | None:
     return chosen(*rows)
 
 
-def standing(results: AssessmentResults) -> Section | None:
-    """The drawing of a site whose area is given, where nobody overlooks it."""
-    return section("Where they stand", drawing(results) if has_area(results) else None)
+def standing(results: AssessmentResults, *, closed: bool) -> Section | None:
+    """The drawing of the site; in sight where its area is given, else as the plan takes it to be, `closed` on a screen."""
+    if has_area(results):
+        return section("Where they stand", drawing(results))
+    fact = "The free area is not given: drawn as large as it must be at least."
+    return section("Where they stand", drawing(results), fact=fact, closed=closed)
 
 
 def has_area(results: AssessmentResults) -> bool:
@@ -305,7 +308,7 @@ def has_area(results: AssessmentResults) -> bool:
 
 
 def place(results: AssessmentResults) -> Section | None:
-    """Lift, ground, clearances, sound and vehicles; the drawing too, unless it stands alone."""
+    """Lift, ground, clearances, sound and vehicles."""
     block = results.site
     if isinstance(block, UnsetType):
         return None
@@ -349,7 +352,6 @@ def place(results: AssessmentResults) -> Section | None:
                 ),
             ),
         ),
-        *under("Where they stand", None if has_area(results) else drawing(results)),
         *under("Sound", _sound(block)),
         *under("Vehicles", _vehicles(loads)),
     )  # fmt: skip

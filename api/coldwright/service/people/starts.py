@@ -28,6 +28,11 @@ class StartCard(NamedTuple):
     do: str
     lines: tuple[str, ...]
 
+    @property
+    def more(self) -> str:
+        """Its order, where it has one, and what stands open, in a row."""
+        return ". ".join(filter(None, (self.booking, *self.lines)))
+
 
 async def cards_on_site(asked: Asked) -> list[StartCard]:
     """Machines that are on site, by their newest start."""

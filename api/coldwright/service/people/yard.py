@@ -15,6 +15,7 @@ from coldwright.service.http.endpoint import Asked, Endpoint, Parameter
 from coldwright.service.people.addresses import page_at
 from coldwright.service.people.calendar import rows, weeks
 from coldwright.service.people.shell import shown
+from coldwright.service.people.skies import skies
 from coldwright.service.people.starts import StartCard, cards_on_site
 from coldwright.store.bookings import Filter, Period, list_bookings
 from coldwright.store.fleets import get_fleet, list_fleets
@@ -44,6 +45,8 @@ async def _get(asked: Asked) -> Response[bytes]:
     starts: list[StartCard] = []
     if "field" in asked.caller.scopes:
         starts = await cards_on_site(asked)
+    now_or_later = [e for e in in_period if e.period_to >= today.isoformat()]
+    beyond = await skies(asked, list({e.reference: e for e in (*failing, *now_or_later)}.values()))
     calendar = await _calendar(asked, fleet, period, first, today.isoformat(), looks)
     week = datetime.timedelta(days=7)
     return await shown(
@@ -52,6 +55,7 @@ async def _get(asked: Asked) -> Response[bytes]:
         today=f"{today:%a %d %B %Y}",
         counts=_counts(failing, starts, in_period),
         failing=failing,
+        skies=beyond,
         starts=starts,
         bookings=in_period,
         fleets=fleets,

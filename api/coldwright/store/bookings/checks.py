@@ -64,6 +64,14 @@ def _open() -> Any:
     return update(booking_heads).where(*open_bookings())
 
 
+def waiting_for_checks(database: Database, tenant: str) -> frozenset[str]:
+    """References of the bookings that are to be looked at and were not yet: what is marked on them may be old."""
+    h = booking_heads.c
+    with database.reading() as connection:
+        found = connection.execute(select(h.reference).where(h.tenant == tenant, h.check_wanted.is_not(None)))
+        return frozenset(found.scalars())
+
+
 def due_checks(database: Database, size: int) -> list[Due]:
     """Bookings of all tenants that are to be looked at, those first that wait longest."""
     h = booking_heads.c
