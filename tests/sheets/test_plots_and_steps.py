@@ -9,7 +9,7 @@ import pytest
 from msgspec.structs import replace
 
 from coldwright.contract import page
-from coldwright.sheets import Sources, lay_out, render
+from coldwright.sheets import Sources, draw, lay_out, render
 from coldwright.sheets.draw import drawn
 from coldwright.sheets.pictures import on_paper
 from coldwright.sheets.text import as_text
@@ -113,3 +113,17 @@ def test_a_drawing_that_reaches_outside_is_not_printed(reach: str) -> None:
         is None
     )
     assert on_paper(page.Drawing("Broken", "<svg"), 9, 9) is None
+
+
+def test_no_name_of_a_bar_is_drawn_over_another_or_outside() -> None:
+    """What Matplotlib itself says of the extents of its texts: none meets another, all are inside."""
+    names = [f"{'Bring the pressure back and ' * (n % 3)}do thing number {n}" for n in range(12)]
+    spans = tuple(page.Span(n * 0.3, n * 0.3 + 0.2, name, strong=n % 2 == 0) for n, name in enumerate(names))
+    lanes = (page.Lane("technician", spans), page.Lane("by itself", (page.Span(0, 9, "Oil warms up", strong=True),)))
+    figure = draw._bars(page.Bars("Who", "Hours", lanes))
+    figure.draw_without_rendering()
+    boxes = [t.get_window_extent() for t in figure.axes[0].texts]
+    assert len(boxes) == 13
+    for place, box in enumerate(boxes):
+        assert box.x1 <= figure.bbox.x1
+        assert not any(box.overlaps(other) for other in boxes[:place])

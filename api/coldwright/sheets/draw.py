@@ -22,8 +22,8 @@ DASHES: tuple[Any, ...] = ("-", (0, (6, 2)), (0, (1.5, 1.5)), (0, (6, 2, 1.5, 2)
 WIDE = 6.4
 """Inches."""
 MOST_LEVELS = 12
-BARS_WIDE, BESIDE = 7.2, 1.22
-"""Inches of a drawing of bars; how far it goes on for texts beside the last of them, as a part of the whole time."""
+BARS_WIDE, MARGINS = 7.2, 30.0
+"""Inches of a drawing of bars; points of its margins and ticks, beside the names of the lanes."""
 FULL = 1.25
 """The share of a limit at which a bar of levels ends: more is written, and no longer drawn."""
 
@@ -147,8 +147,11 @@ def _plot(plot: Plot) -> Any:
 
 def _bars(bars: Bars) -> Any:
     longest = max((span.end for lane in bars.lanes for span in lane.spans), default=1.0) or 1.0
-    beside = max(_points_wide(plain_text(lane.name), 9) for lane in bars.lanes) + 30
-    points = (BARS_WIDE * 72 - beside) / (BESIDE * longest)
+    names = max(_points_wide(plain_text(lane.name), 9) for lane in bars.lanes)
+    wide = BARS_WIDE * 72 - names - MARGINS
+    # the time along the bottom at which the text beside the last bar still ends inside of the drawing
+    shown = max(span.end / max(0.2, 1 - _room(span) / wide) for lane in bars.lanes for span in lane.spans)
+    points = wide / max(shown, longest * 1.02)
     rows = [
         (lane.name if not place else "", spans)
         for lane in bars.lanes
@@ -157,10 +160,10 @@ def _bars(bars: Bars) -> Any:
     figure, axes = figure_of(0.7 + 0.27 * len(rows), BARS_WIDE)
     for place, (_, spans) in enumerate(rows):
         for span in spans:
-            wide = max(span.end - span.start, longest / 200)
+            long = max(span.end - span.start, longest / 200)
             axes.barh(
                 place,
-                wide,
+                long,
                 left=span.start,
                 height=0.72,
                 edgecolor=INK,
@@ -168,20 +171,22 @@ def _bars(bars: Bars) -> Any:
                 color=INK if span.strong else PAPER,
                 clip_on=False,
             )
-            inside = _room(span, points) < wide
+            inside = _room(span) / points < long
             axes.text(
-                span.start + (longest * 0.005 if inside else wide + longest * 0.005),
+                span.start + (0 if inside else long) + 2 / points,
                 place,
                 plain_text(span.text),
                 va="center",
                 fontsize=7,
                 color=PAPER if span.strong and inside else INK,
                 clip_on=False,
+                in_layout=False,
             )
     named = {place: plain_text(name) for place, (name, _) in enumerate(rows) if name}
     axes.set_yticks(list(named), list(named.values()))
     axes.invert_yaxis()
-    axes.set_xlim(0, longest * BESIDE)
+    axes.set_xlim(0, wide / points)
+    axes.locator_params(axis="x", integer=True)
     axes.set_xlabel(plain_text(bars.across))
     axes.grid(visible=True, axis="x", color=LINE, linewidth=0.6)
     axes.set_axisbelow(True)
@@ -194,17 +199,17 @@ def _points_wide(text: str, size: float) -> float:
     return float(letters_of.TextPath((0, 0), text, size=size).get_extents().width) if text.strip() else 0.0
 
 
-def _room(span: Span, points: float) -> float:
-    """Time that the text of a bar covers, with a little air, at so many points for each."""
-    return (_points_wide(plain_text(span.text), 7) + 6) / points
+def _room(span: Span) -> float:
+    """Points that the text of a bar takes, with a little air."""
+    return _points_wide(plain_text(span.text), 7) + 7
 
 
 def _rows(spans: Sequence[Span], points: float) -> Iterator[list[Span]]:
-    """Spans of one lane in as many rows as keep their texts apart."""
+    """Spans of one lane in as many rows as keep their texts apart, at so many points for each unit of time."""
     rows: list[list[Span]] = []
     for span in sorted(spans, key=lambda s: (s.start, s.end)):
         for row in rows:
-            last, room = row[-1], _room(row[-1], points)
+            last, room = row[-1], _room(row[-1]) / points
             if last.end + (0.0 if room < last.end - last.start else room) <= span.start:
                 row.append(span)
                 break

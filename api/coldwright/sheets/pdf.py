@@ -184,6 +184,7 @@ class _Printer:
             "head": (8, self._bold, 0, 0),
             "number head": (8, self._bold, 0, 0),
             "quiet": (8, self._plain, 1, 1),
+            "line": (9, self._plain, 5, 1),
             "item": (9, self._plain, 1, 1),
             "action": (10.5, self._bold, 1, 1),
             "kind": (8, self._plain, 0, 0),
@@ -225,6 +226,9 @@ class _Printer:
         """Its head stays with what follows: with the whole of a picture, with the first lines of anything else."""
         from reportlab.platypus import CondPageBreak, KeepTogether
 
+        if part.folded and part.title and part.fact:
+            yield self.paragraph(f"{part.title}: {part.fact}", "line", bold_until=len(part.title) + 1)
+            return
         head = [self.paragraph(part.title, "section")] if part.title else []
         head += [self.paragraph(part.fact)] if part.fact else []
         blocks = self._blocks(() if part.folded else part.blocks)
