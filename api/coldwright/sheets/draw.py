@@ -81,6 +81,7 @@ def saved(draw: Callable[[], Any], title: str, letters: Letters = "text", *, who
         "xtick.color": INK,
         "ytick.color": INK,
         "text.parse_math": False,
+        "ytick.major.size": 0,  # a line of the grid is there already
         "path.simplify": not whole,
     }
     target = io.StringIO()
@@ -90,7 +91,7 @@ def saved(draw: Callable[[], Any], title: str, letters: Letters = "text", *, who
         figure.savefig(target, format="svg", facecolor=PAPER, metadata=nothing | {"Title": plain_text(title)[:200]})
     text = target.getvalue()
     text = text[text.index("<svg") :]
-    return shrunk(text) if letters == "text" else text
+    return shrunk(text, rounded=True) if letters == "text" else text
 
 
 def figure_of(high: float, wide: float = WIDE) -> tuple[Any, Any]:
@@ -98,6 +99,7 @@ def figure_of(high: float, wide: float = WIDE) -> tuple[Any, Any]:
     figure = figures.Figure(figsize=(wide, high), layout="constrained")
     axes = figure.subplots()
     axes.spines[["top", "right"]].set_visible(False)
+    axes.patch.set_visible(False)
     return figure, axes
 
 
@@ -190,6 +192,7 @@ def _bars(bars: Bars) -> Any:
     axes.set_xlabel(plain_text(bars.across))
     axes.grid(visible=True, axis="x", color=LINE, linewidth=0.6)
     axes.set_axisbelow(True)
+    axes.tick_params(length=0)
     return figure
 
 

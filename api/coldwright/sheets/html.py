@@ -12,7 +12,7 @@ from urllib.parse import quote
 from coldwright.contract.page import Bars, Block, Drawing, Levels, Plot, Sheet, Table
 from coldwright.contract.people import plain_text
 from coldwright.sheets.draw import drawn
-from coldwright.sheets.shrink import packed
+from coldwright.sheets.shrink import shrunk
 from coldwright.sheets.text import MARKS
 
 WIDEST_UNFOLDED = 60
@@ -73,7 +73,7 @@ def image_of(svg: str) -> Any:
     """A drawing as the address of an image. Only what would end the attribute or the address is written otherwise."""
     from markupsafe import Markup
 
-    svg = packed(svg)
+    svg = shrunk(svg)
     svg = svg if "CDATA" in svg else svg.replace("'", "&#39;").replace('"', "'")
     return Markup("data:image/svg+xml," + quote(svg, safe=" ~*!.'=:;,/?@$|^-_+<>{}[]()"))  # noqa: S704 - no quote, no &
 
