@@ -197,7 +197,8 @@ def prose(text: str) -> str:
 
 
 _LONG = re.compile(
-    r"(?<![\w.,/])(-?\d+(?:\.\d+)?(?:e[+-]?\d+)?) (min|h|Hz|mm|m3/h|m3|m|ft|L/s|L|gpm|gal|kg/h|kg|lb|kW|kVA|degC|degF|kPa|psi)(?![\w/])"
+    r"(?<![\w.,/])(-?\d+(?:\.\d+)?(?:e[+-]?\d+)?) "
+    r"(min|h|Hz|mm|m3/h|m3|m|ft|L/s|L|gpm|gal|kg/h|kg|lb|kW|kVA|degC|degF|kPa|psi)(?![\w/])"
 )
 _EXACT = 3
 """Digits that a gauge or a person can use."""
