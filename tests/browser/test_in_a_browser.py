@@ -11,10 +11,13 @@ import httpx
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from identity import IdentityProvider
+from installed import install
 from playwright.sync_api import Browser, Page, PdfMargins
 from read_pages import pages_of
 from running import RunningService, free_port
 from startup_histories import CONFIGURATION, base
+
+from coldwright.contract.people import quantity
 
 GIVEN: dict[str, Any] = {
     "kind": "propylene_glycol",
@@ -126,24 +129,109 @@ def test_what_is_printed_is_as_short_as_it_should_be(browser: Browser, site: str
     page.close()
 
 
-def test_an_order_is_booked_and_its_questions_answered_by_clicks(browser: Browser, site: str) -> None:
+def test_an_order_that_goes_is_booked_and_its_questions_answered_by_clicks(browser: Browser, site: str) -> None:
+    """From an example, with the air and the drop of a load that the demo fleet fits; what is left open is the ground."""
     page, wrong = opened(browser, 1200, "light")
     page.goto(f"{site}/yard")
     page.get_by_role("link", name="New order").click()
     page.locator("main a").first.click()
     page.fill('[name="/reference"]', "CLICKED-1")
+    page.fill('[name="/site/design_ambient_temperature/value"]', "68")
+    page.fill('[name="/load_side/rated_pressure_drop/value"]', "110")
     page.get_by_role("button", name="Plan it").click()
     assert page.locator(".wrong").count() == 0, page.locator(".wrong").all_inner_texts()
     page.wait_for_url("**/v1/bookings/CLICKED-1", timeout=60_000)
     assert "revision 1" in page.inner_text("h1")
+    assert page.inner_text(".verdict") == "OK subject to 1 check"
     page.get_by_role("link", name="Answer these questions").click()
-    unit = page.locator('main [name$="/value"]').first
-    unit.fill("not a number")
+    first = page.locator('main [name$="/value"]').first
+    first.fill("not a number")
     page.get_by_role("button", name="Send the answers").click()
     assert page.locator(".wrong").count() > 0, "what is wrong is said, and nothing is lost"
     assert page.locator('main [name$="/value"]').first.input_value() == "not a number"
+    page.locator('main [name$="/value"]').first.fill("")
+    soil = page.locator('[name="/site/ground/soil_class"]')
+    if not soil.is_visible():
+        page.locator("summary", has_text="Ground").first.click()
+    soil.select_option("gravel")
+    page.check('[name="/site/ground/services_known"][value="true"]')
+    page.get_by_role("button", name="Send the answers").click()
+    assert page.locator(".wrong").count() == 0, page.locator(".wrong").all_inner_texts()
+    page.wait_for_url("**/v1/bookings/CLICKED-1", timeout=60_000)
+    assert "revision 2" in page.inner_text("h1")
+    assert page.inner_text(".verdict").startswith("GOES"), page.inner_text("header")
+    page.goto(f"{site}/v1/bookings/CLICKED-1/crew-sheet")
+    assert page.inner_text(".verdict").startswith("Set 6.7 °C"), "released"
     assert [w for w in wrong if "422" not in w] == []
     page.close()
+
+
+FOCUSABLE = """() => {
+  const all = [...document.querySelectorAll('a[href],button,input:not([type=hidden]),select,textarea,summary,[tabindex="0"]')]
+  const seen = all.filter(e => e.checkVisibility({checkVisibilityCSS: true, contentVisibilityAuto: true}))
+  const radio = e => e.type === 'radio' && seen.some(o => o.name === e.name && o.checked) && !e.checked
+  window.stops = seen.filter(e => !radio(e))
+  return window.stops.length
+}"""
+AT = """() => [window.stops.indexOf(document.activeElement), getComputedStyle(document.activeElement).outlineStyle,
+  getComputedStyle(document.activeElement).outlineWidth, document.activeElement.outerHTML.slice(0, 120)]"""
+MOST_STOPS = 50
+"""Of one page that are gone through, from its top: one rule of the style sheet is for all of them."""
+
+
+def test_every_page_is_gone_through_by_keyboard_alone(browser: Browser, site: str) -> None:
+    """Each thing that can be used is reached by the tabulator in the order of the page, and shows that it has the focus."""
+    page, _ = opened(browser, 390, "light")
+    for name, path in PAGES.items():
+        page.goto(site + path)
+        page.evaluate(
+            "document.body.tabIndex = -1; document.body.focus()"
+        )  # the top, also where a field asks for the focus
+        count, places = page.evaluate(FOCUSABLE), []
+        assert count > 0, name
+        for _ in range(min(count, MOST_STOPS)):
+            page.keyboard.press("Tab")
+            at, style, width, markup = page.evaluate(AT)
+            assert at >= 0, (name, markup)
+            assert style != "none", (name, markup)
+            assert width not in ("0px", ""), (name, markup)
+            if not places or places[-1] != at:  # a day has three places of its own
+                places.append(at)
+        assert len(places) == len(set(places)), (name, places)
+        assert places == sorted(places), (name, places)
+    page.close()
+
+
+def test_a_third_partys_calculator_is_tried_on_the_bench(browser: Browser, tmp_path: Path) -> None:
+    """The example of `plugins/example`, of which nothing here knows a field: form, answer, sweep, link, copies."""
+    sources = Path(__file__).parents[2] / "plugins" / "example"
+    point = {"evaporative": "coldwright_evaporative:plugin"}
+    environment = install(tmp_path / "site", "coldwright-evaporative", sources, point)
+    service = RunningService(tmp_path, environment=environment).wait_ready(120)
+    page, wrong = opened(browser, 390, "light")
+    try:
+        page.goto(f"{service.url}/bench")
+        page.fill("#find", "pre-cooling")
+        page.locator("a[href='/bench/evaporative/precooling']").click()
+        assert "Evaporative pre-cooling" in page.inner_text("h1")
+        page.locator("a[href*='example=']").first.click()
+        page.get_by_role("button", name="Answer", exact=True).first.click()
+        page.wait_for_url("**given=**", timeout=60_000)
+        answer = page.inner_text("#answer")
+        assert "°C" in answer
+        body = httpx.get(f"{service.url}/v1/calculators/evaporative/precooling", timeout=60).json()
+        example = body["examples"][0]["given"]
+        reply = httpx.post(f"{service.url}/v1/calculators/evaporative/precooling", json=example, timeout=60).json()
+        assert quantity(reply["results"]["entering_air"]) in answer
+        assert "curl" in page.content()
+        assert Axe().run(page).response["violations"] == []
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+        page.reload()
+        assert page.inner_text("#answer") == answer, "the address restores input and answer"
+        assert wrong == []
+    finally:
+        page.close()
+        service.stop()
 
 
 def test_somebody_signs_in_at_a_provider_on_another_site_and_is_signed_in(browser: Browser, tmp_path: Path) -> None:

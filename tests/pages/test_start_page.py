@@ -178,7 +178,7 @@ def test_no_line_for_a_small_screen_is_cut_inside_a_time(start: Any) -> None:
 
 
 def test_a_card_without_an_order_begins_with_what_stands_open() -> None:
-    card = StartCard("s", "", "m", "Blocked", "blocked", "bad", "Do it", ("Locks: L1", "Air: vent it"))
-    assert card.more == "Locks: L1. Air: vent it"
-    assert card._replace(booking="INV-1").more == "INV-1. Locks: L1. Air: vent it"
+    card = StartCard("s", "", "m", "Blocked", "blocked", "bad", "Do it", ("Locks: L1", "by: ann"))
+    assert card.more == "Locks: L1. By: ann"
+    assert card._replace(booking="INV-1").more == "INV-1. Locks: L1. By: ann"
     assert card._replace(booking="INV-1", lines=()).more == "INV-1"

@@ -62,10 +62,17 @@ _making = threading.Lock()
 def as_pdf(sheet: Sheet, paper: Paper = "a4") -> bytes:
     """Upright, numbered pages, its letters embedded."""
     with _making:
-        return _make(sheet, paper)
+        if not sheet.dense:
+            return _make(sheet, paper, 1.0)[0]
+        for scale in DENSE:
+            made, pages = _make(sheet, paper, scale)
+            if pages <= SIDES:
+                break
+        return made
 
 
-def _make(sheet: Sheet, paper: Paper) -> bytes:
+def _make(sheet: Sheet, paper: Paper, scale: float) -> tuple[bytes, int]:
+    """With how many pages it has."""
     from reportlab.lib.pagesizes import A4, LETTER
     from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
 
@@ -74,7 +81,7 @@ def _make(sheet: Sheet, paper: Paper) -> bytes:
     gutter = GUTTER if sheet.dense else 0.0
     columns = 2 if sheet.dense else 1
     column = (wide - 2 * margin - gutter * (columns - 1)) / columns
-    printer = _Printer(column - 2 * FRAME, DENSE if sheet.dense else 1.0)
+    printer = _Printer(column - 2 * FRAME, scale)
     story = list(printer.story(sheet))
     if printer.missing:
         story.append(
@@ -94,7 +101,7 @@ def _make(sheet: Sheet, paper: Paper) -> bytes:
     document.build(
         story, canvasmaker=_numbering(name, f"printed {sheet.printed}, " if sheet.printed else "", margin, wide)
     )
-    return target.getvalue()
+    return target.getvalue(), document.page
 
 
 def _numbering(name: str, printed: str, margin: float, wide: float) -> Any:

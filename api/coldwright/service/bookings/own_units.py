@@ -9,14 +9,18 @@ import msgspec
 from coldwright.contract.answer import Units
 from coldwright.contract.quantities import type_of_kind
 
+METRIC_TOO, US_TOO = {"mm", "mm2", "t", "bar"}, {"ton", "in", "in2", "hp", "inHg"}
+"""Units of one system alone beside those in which it answers."""
 
-def units_of(order: bytes) -> Units:
-    """US where most of its quantities are, metric where as many are; units that both systems use say nothing."""
+
+def units_of(order: bytes, otherwise: Units) -> Units:
+    """Those of most of its quantities, `otherwise` where as many are of both; units that both systems use say nothing."""
     metric, us = _spellings()
     document = msgspec.json.decode(order)
     document.pop("fleet", None)  # that of whoever hires out
     found = list(_units_in(document))
-    return "us" if sum(u in us for u in found) > sum(u in metric for u in found) else "metric"
+    more = sum(u in us for u in found) - sum(u in metric for u in found)
+    return otherwise if more == 0 else "us" if more > 0 else "metric"
 
 
 def _units_in(value: Any) -> Iterator[str]:
@@ -36,4 +40,4 @@ def _spellings() -> tuple[frozenset[str], frozenset[str]]:
     """Units that only one of the systems answers in."""
     kinds = type_of_kind.values()
     metric, us = {k.metric_unit for k in kinds}, {k.us_unit for k in kinds}
-    return frozenset(metric - us), frozenset(us - metric)
+    return frozenset(metric - us | METRIC_TOO), frozenset(us - metric | US_TOO)

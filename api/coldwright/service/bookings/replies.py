@@ -272,7 +272,7 @@ class Shown(Struct, frozen=True):
 
 
 async def revision_shown(
-    asked: Asked, served: Served, head: Head, revision: int, *, usual: Callable[[bytes], Units] | None = None
+    asked: Asked, served: Served, head: Head, revision: int, *, usual: Callable[[bytes, Units], Units] | None = None
 ) -> Shown:
     """A revision; raises a 404. `usual`: the units of an order, where the request names none."""
     services = asked.services
@@ -283,7 +283,9 @@ async def revision_shown(
         raise ProblemRaised("not-found", "There is no order of that reference and revision.")
     if record is None:
         raise ProblemRaised("internal-error", "The assessment of this revision is missing.")
-    units = usual(booking.document) if usual and asked.query("units") is None else wanted_units(asked)
+    units = wanted_units(asked)
+    if usual and asked.query("units") is None:
+        units = usual(booking.document, units)
     return Shown(booking, kept, await services.engine.in_units(served, record.answer, units), units)
 
 

@@ -31,7 +31,7 @@ class StartCard(NamedTuple):
     @property
     def more(self) -> str:
         """Its order, where it has one, and what stands open, in a row."""
-        return ". ".join(filter(None, (self.booking, *self.lines)))
+        return ". ".join(filter(None, (self.booking, *(line[:1].upper() + line[1:] for line in self.lines))))
 
 
 async def cards_on_site(asked: Asked) -> list[StartCard]:
