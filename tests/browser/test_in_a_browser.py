@@ -187,7 +187,8 @@ def test_every_page_is_gone_through_by_keyboard_alone(browser: Browser, site: st
         page.evaluate(
             "document.body.tabIndex = -1; document.body.focus()"
         )  # the top, also where a field asks for the focus
-        count, places = page.evaluate(FOCUSABLE), []
+        count = page.evaluate(FOCUSABLE)
+        places: list[int] = []
         assert count > 0, name
         for _ in range(min(count, MOST_STOPS)):
             page.keyboard.press("Tab")

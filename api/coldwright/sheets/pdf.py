@@ -44,8 +44,8 @@ TONE_OF_MARK = {"stop": "bad", "caution": "bad", "check": "care", "ask": "care",
 MARGIN = 42.0
 """Points, on all sides of the paper."""
 DENSE_MARGIN, GUTTER = 26.0, 12.0
-DENSE = 0.81
-"""Size of the letters of a sheet to carry, beside those of other pages."""
+DENSE, SIDES = (0.84, 0.8, 0.76), 2
+"""Sizes of the letters of a sheet to carry, beside those of other pages: the largest with which it is one sheet of paper."""
 SIDE_BY_SIDE = 400.0
 """Points of width from which two pictures stand side by side."""
 MOST_HEIGHT = 330.0
