@@ -218,7 +218,7 @@ def variable_of(field: str) -> str:
 
 
 def misspelt(environment: Mapping[str, str] = os.environ) -> list[str]:
-    """Variables that look like settings and are none: one of them may have been meant to shut a door."""
+    """Variables that look like settings and are none: one of them may have been meant to protect the service."""
     known = {variable_of(field) for field in Settings.__struct_fields__}
     known |= {"COLDWRIGHT_VENV"}  # of the scripts in deploy
     return sorted(n for n in environment if n.startswith("COLDWRIGHT_") and n not in known and "_TEST_" not in n)

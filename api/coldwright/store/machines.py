@@ -89,7 +89,7 @@ def put_machine(
 def _assign_others(connection: Connection, tenant: str, fleet: str, serial: str) -> None:
     """Confirmed bookings that were to have this machine get another where it will not do any more, and say so.
 
-    One that is on hire keeps it: it stands there, and the check of its booking tells of it.
+    One that is on hire keeps it: it stands there, and the check of its booking reports it.
     """
     a, h = assignments.c, booking_heads.c
     query = (

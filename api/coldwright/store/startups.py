@@ -291,7 +291,7 @@ def list_configurations(
 def loosened_since(
     database: Database, tenant: str, startup_id: str, until: datetime | None = None
 ) -> list[tuple[datetime, bytes]]:
-    """When a start-up that was open already was made easier or other, and in what; up to `until`, that included."""
+    """When a start-up that was open already was loosened or made another, and in what; up to `until`, that included."""
     c = configurations.c
     query = select(c.changed_at, c.loosened).where(
         c.tenant == tenant, c.startup == startup_id, c.version > 1, c.loosened != b"[]"

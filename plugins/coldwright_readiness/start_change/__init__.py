@@ -1,4 +1,4 @@
-"""What a change of a start's configuration makes easier, what harder, and what it makes another start."""
+"""Which limits a change of a start's configuration loosens or tightens, and what makes another start of it."""
 
 from typing import Annotated
 
@@ -29,17 +29,19 @@ class StartChangeGiven(Given, frozen=True, kw_only=True):
 
 
 class Loosened(Results, frozen=True, kw_only=True):
-    """A field whose change makes a start easier."""
+    """A field whose change loosens a limit of the start."""
 
     pointer: Annotated[str, about("The field, as a JSON pointer below the configuration.")]
-    why: Annotated[str, about("What is easier now.")]
+    why: Annotated[str, about("What is looser now.")]
 
 
 class StartChangeResults(Results, frozen=True, kw_only=True):
     """Every field that changes, in one list. What does not change the start is in none."""
 
-    loosened: Annotated[tuple[Loosened, ...], about("Makes a start easier: not for whoever stands at the machine.")]
-    tightened: Annotated[tuple[str, ...], about("Makes a start harder; pointers below the configuration.")]
+    loosened: Annotated[
+        tuple[Loosened, ...], about("Limits that are looser: not for the technician at the machine to decide.")
+    ]
+    tightened: Annotated[tuple[str, ...], about("Limits that are tighter; pointers below the configuration.")]
     structural: Annotated[
         tuple[str, ...], about("Makes another start of it: what was proved before need not hold. Pointers as above.")
     ]
@@ -48,7 +50,7 @@ class StartChangeResults(Results, frozen=True, kw_only=True):
 @calculator(
     "readiness.start_change",
     version="1.1.0",
-    title="What a change of configuration makes easier",
+    title="Which limits a change of configuration loosens",
     hazards=("general",),
     references=(COMMON_PRACTICE, HIGH_POINT, MOTOR_SUPPLY),
     examples=(

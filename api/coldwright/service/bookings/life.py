@@ -1,4 +1,4 @@
-"""The doors of a booking: hold, confirm, deliver, return, cancel."""
+"""The steps of a booking's life: hold, confirm, deliver, return, cancel."""
 
 import datetime
 from typing import Annotated
@@ -55,7 +55,7 @@ BODIES: dict[Door, type[Struct]] = {
 
 
 async def step(asked: Asked, served: Served, door: Door) -> Response[bytes]:
-    """Take a booking through a door, with what its plan takes where that is to be held anew."""
+    """Take a booking one step on, with what its plan takes where that is to be held anew."""
     services, tenant, reference = asked.services, asked.caller.tenant, asked.path("reference")
     head = await head_asked(asked)
     wanted = await _step_asked(asked, door)

@@ -233,7 +233,7 @@ def _door(served: Served, kept: type[Struct], door: Door, summary: str, descript
         path=f"/v1/bookings/{{reference}}/{door}",
         operation_id=f"{door}Booking",
         summary=summary,
-        description=f"{description} Going through the door that led to the present state changes nothing.",
+        description=f"{description} Repeating the step that led to the present state changes nothing.",
         tag="plans",
         scope="book",
         handler=handler,

@@ -1,4 +1,4 @@
-"""What a change of configuration makes easier: who may do that, and what they must say."""
+"""Which limits of a start a change of configuration loosens: who may do that, and what they must say."""
 
 from datetime import datetime
 from typing import Annotated, Any
@@ -16,18 +16,18 @@ from coldwright.service.state import Services
 from coldwright.store.startups import loosened_since
 
 MAY_LOOSEN = frozenset({"book", "admin"})
-"""Scopes that may make a start easier. With `field` alone numeric limits are tightened only."""
+"""Scopes that may loosen the limits of a start. With `field` alone numeric limits are tightened only."""
 
 
 class Looser(Struct, frozen=True):
-    """A field whose change makes a start easier, or another one."""
+    """A field whose change loosens a limit of the start, or makes another start of it."""
 
     pointer: Annotated[str, Meta(description="Where it stands, below the configuration.")]
-    why: Annotated[str, Meta(description="What it makes easier, or other.")]
+    why: Annotated[str, Meta(description="What is looser, or other.")]
 
 
 async def looser(services: Services, before: dict[str, Any] | None, after: dict[str, Any]) -> list[Looser]:
-    """What `after` makes easier than `before`, or than the defaults where nothing was before."""
+    """What is looser in `after` than in `before`, or than the defaults where nothing was before."""
     if before == after:
         return []
     if services.registry.role("start_change") is None:  # nobody can say which way a limit is tighter
@@ -43,7 +43,7 @@ async def looser(services: Services, before: dict[str, Any] | None, after: dict[
 
 
 async def changed_fields(services: Services, tenant: str, startup_id: str, until: datetime | None) -> bytes:
-    """JSON of the fields that were made easier or other since the start was opened, each with the last time of it."""
+    """JSON of the fields that were loosened or made other since the start was opened, each with the last time of it."""
     last: dict[str, datetime] = {}
     for at, loosened in await services.stored(loosened_since, services.database, tenant, startup_id, until):
         for one in msgspec.json.decode(loosened, type=list[Looser]):
@@ -76,7 +76,7 @@ def refuse_unless_allowed(caller: Caller, found: list[Looser], after: dict[str, 
     named = tuple(
         field_error(
             f"/configuration{one.pointer}",
-            "This makes a start easier.",
+            "This loosens a limit of the start.",
             code="looser",
             value=_at(after, one),
             why=one.why,
@@ -87,7 +87,7 @@ def refuse_unless_allowed(caller: Caller, found: list[Looser], after: dict[str, 
         text = "With the scope `field` limits are tightened only. Somebody with `book` or `admin` may do this."
         raise ProblemRaised("scope-missing", text, errors=named[:50])
     missing: list[FieldError] = []
-    why = f"It makes a start easier: {', '.join(one.pointer for one in found[:10])}."
+    why = f"It loosens limits of the start: {', '.join(one.pointer for one in found[:10])}."
     for name, value in (("by", by), ("reason", reason)):
         if not value.strip():
             text = "Say who changes it." if name == "by" else "Say why it is changed."

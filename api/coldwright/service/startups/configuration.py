@@ -53,9 +53,9 @@ class ConfigurationEntry(Struct, frozen=True, kw_only=True):
     digest: Annotated[str, Meta(description="SHA-256: the verdicts that were sent name it.")]
     changed_at: Annotated[str, instant("From when on it was in force, RFC 3339.")]
     changed_by: Annotated[str, Meta(description="Who set it; absent where nobody was named.")] | UnsetType = UNSET
-    reason: Annotated[str, Meta(description="Why; absent where nothing was made easier.")] | UnsetType = UNSET
+    reason: Annotated[str, Meta(description="Why; absent where no limit was loosened.")] | UnsetType = UNSET
     key: Annotated[str, Meta(description="Id of the key or person that sent it.")]
-    loosened: Annotated[tuple[Looser, ...], Meta(description="What it made easier than what was before.")]
+    loosened: Annotated[tuple[Looser, ...], Meta(description="Which limits are looser than before.")]
     configuration: Annotated[Any, Meta(description="The configuration.")]
 
 

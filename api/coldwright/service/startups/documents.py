@@ -39,13 +39,13 @@ _BESIDE: list[Any] = [
     ),
     (
         "by",
-        Annotated[Text, about("Who changes it, where the key names nobody; needed to make a start easier.")]
+        Annotated[Text, about("Who changes it, where the key names nobody; needed to loosen a limit of the start.")]
         | UnsetType,
         UNSET,
     ),
     (
         "reason",
-        Annotated[Text, about("Why it is changed; needed to make a start easier.")] | UnsetType,
+        Annotated[Text, about("Why it is changed; needed to loosen a limit of the start.")] | UnsetType,
         UNSET,
     ),
 ]

@@ -98,7 +98,7 @@ def endpoints(registry: Registry, fill: FillSlots, plant: ShowPlant) -> list[End
             description=(
                 "Make the id yourself, so that a phone without a network can open one. Sending it again changes nothing. "
                 "With `from_booking` the configuration is that of the plan. One machine has one open start. The scope "
-                "`field` may tighten limits only: what makes a start easier needs `book` or `admin`, who and why."
+                "`field` may tighten limits only: loosening one needs `book` or `admin`, who and why."
             ),
             tag="startups",
             scope="field",

@@ -192,7 +192,7 @@ class _Evidence(Struct, frozen=True):
     along: list[bytes]
     shared: list[bytes]
     changes: bytes = b""
-    """JSON of what was made easier or other since it was opened; empty where nothing was."""
+    """JSON of what was loosened or made other since it was opened; empty where nothing was."""
 
 
 async def _evidence(services: Services, tenant: str, startup: Startup, question: _Question) -> _Evidence:

@@ -56,7 +56,7 @@ class Move(Struct, frozen=True):
 
 
 class Step(Struct, frozen=True):
-    """What is asked of a booking: through which door, why, and what that takes."""
+    """What is asked of a booking: which step, why, and what that takes."""
 
     door: Door
     reason: str = ""
@@ -68,9 +68,9 @@ class Step(Struct, frozen=True):
 def move_booking(
     database: Database, tenant: str, reference: str, step: Step, condition: Condition
 ) -> tuple[Head, bool] | None:
-    """Take a booking through a door; nothing where there is none, else its head and whether anything changed.
+    """Take a booking one step on; nothing where there is no booking, else its head and whether anything changed.
 
-    Going through the door that led here changes nothing. Raises `Changed`, `NotPossible`, `StockTaken`.
+    Repeating the step that led to its state changes nothing. Raises `Changed`, `NotPossible`, `StockTaken`.
     """
     with database.writing() as connection:
         hold(connection, tenant, f"booking:{reference}")
@@ -96,7 +96,7 @@ def move_booking(
             etag=tag_of(reference, head.changes + 1, TO[step.door]),
             updated_at=now,
         )
-        if head.fleet:  # each door moves stock or names machines, and another booking's door must not do so meanwhile
+        if head.fleet:  # each step moves stock or names machines, and another booking's step must not do so meanwhile
             hold(connection, tenant, f"stock:{head.fleet}")
         _CHANGES[step.door](connection, tenant, moved, step)
         here = (booking_heads.c.tenant == tenant, booking_heads.c.reference == reference)
