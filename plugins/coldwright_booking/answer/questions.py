@@ -6,6 +6,7 @@ from coldwright.contract import say
 from coldwright.contract.quantities import Current, Length
 from coldwright.contract.sentences import Words
 from coldwright_basis.compare import whole_at_least
+from coldwright_basis.trade_words import word
 from coldwright_booking.answer.in_use_questions import ask_in_use
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.order.questions import OpenQuestion, Questions
@@ -261,7 +262,11 @@ def _carried(facts: Facts, plan: Plan, questions: Questions) -> None:
             "hire_company",
         )
     if not facts.order.access.unloading:
-        means = {item.unload.replace("_", " ") for item in asked.given.items}
+        practice = facts.order.practice
+        means = {
+            word("fork_truck", practice) if item.unload == "fork_truck" else item.unload.replace("_", " ")
+            for item in asked.given.items
+        }
         questions.ask(
             "/access/unloading",
             " and ".join(sorted(means)),

@@ -7,7 +7,7 @@ from coldwright.contract import Caution
 RULES_PREVAIL = Caution(
     code="rules_prevail",
     hazard="general",
-    statement="A planning aid, not a permit: the competent person on site, the crane's and the truck's own chart, the "
+    statement="A planning aid, not a permit: the competent person on site, the chart or plate of what lifts, the "
     "site's permits, local codes and the licensed trades prevail. What people say and gauges show may be wrong.",
 )
 # --- lifting -------------------------------------------------------------------------------------------------------
