@@ -24,6 +24,8 @@ Thing = Literal[
     "hire",
     "hired",
     "fork_truck",
+    "spanners",
+    "torch",
 ]
 
 WORDS: Final[dict[Thing, dict[Practice, str]]] = {
@@ -38,6 +40,8 @@ WORDS: Final[dict[Thing, dict[Practice, str]]] = {
     "hire": {"iec": "hire", "nec": "rental"},
     "hired": {"iec": "hired", "nec": "rented"},
     "fork_truck": {"iec": "fork truck", "nec": "forklift"},
+    "spanners": {"iec": "spanners", "nec": "wrenches"},
+    "torch": {"iec": "torch", "nec": "flashlight"},
 }
 
 

@@ -41,6 +41,7 @@ from coldwright.contract.people import (
 from coldwright.contract.quantities import Duration
 from coldwright_basis.compare import below
 from coldwright_basis.ratings import Practice
+from coldwright_basis.speech import Speech
 from coldwright_basis.trade_words import word
 from coldwright_booking.answer import (
     page_cost,
@@ -101,7 +102,7 @@ def plan_page(answer: PlanAnswer, occasion: Occasion) -> Page:
                 page_parts.standing(results, closed=not everything),
                 page_pictures.pictures(results, closed=not everything),
                 page_loading.loading(results, everything, occasion.serials),
-                _arrival(results, everything),
+                _arrival(results, Speech("en", order.practice), everything),
                 _summed_up(page_people.people(results), page_people.fact(results), everything),
                 _summed_up(page_cost.cost(results, order.practice), page_cost.fact(results), everything),
                 _questions(results, order.practice),
@@ -214,7 +215,7 @@ def _machines(results: AssessmentResults) -> Section | None:
     return section("Machines", Table(columns, rows) if rows else None, page_parts.energy(results), block)
 
 
-def _arrival(results: AssessmentResults, everything: bool) -> Section | None:
+def _arrival(results: AssessmentResults, speech: Speech, everything: bool) -> Section | None:
     plan = results.arrival_plan
     if isinstance(plan, UnsetType):
         return None
@@ -222,7 +223,7 @@ def _arrival(results: AssessmentResults, everything: bool) -> Section | None:
         (
             clock(step.earliest_start),
             clock(step.earliest_finish),
-            plain_text(step.title) + (" *" if step.critical else ""),
+            plain_text(speech.known(step.title)) + (" *" if step.critical else ""),
             "by itself" if step.role == "none" else words(step.role),
             prose(step.acceptance),
         )
@@ -245,16 +246,16 @@ def _arrival(results: AssessmentResults, everything: bool) -> Section | None:
         note = Lines(
             ("Filled bars: any delay here delays cold water. What makes each step good is on the crew sheet.",)
         )
-    return section("Order of work", block, _bars(plan), table, note)
+    return section("Order of work", block, _bars(plan, speech), table, note)
 
 
-def _bars(plan: ProcedureResults) -> Bars:
+def _bars(plan: ProcedureResults, speech: Speech) -> Bars:
     """Who does what when, in hours after arrival."""
     lanes: dict[str, list[Span]] = {}
     for step in sorted(plan.steps, key=lambda s: (s.earliest_start.value, s.earliest_finish.value)):
         role = "by itself" if step.role == "none" else words(step.role)
         start, end = step.earliest_start.to("h"), step.earliest_finish.to("h")
-        lanes.setdefault(role, []).append(Span(start, end, plain_text(step.title), step.critical))
+        lanes.setdefault(role, []).append(Span(start, end, plain_text(speech.known(step.title)), step.critical))
     ordered = tuple(Lane(role, tuple(spans)) for role, spans in lanes.items())
     texts = (f"{lane.name}: " + ", ".join(f"{_clock(s.start)} {s.text}" for s in lane.spans) for lane in ordered)
     return Bars("Who does what, in hours after arrival", "Hours after arrival", ordered, "; ".join(texts) + ".")

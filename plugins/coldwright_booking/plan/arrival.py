@@ -84,6 +84,7 @@ def decide(needs: ArrivalNeeds, desk: Desk) -> Asked[ProcedureGiven, ProcedureRe
     configuration = _configuration(facts, desk, liquid, slowest, needs.loop, needs.standing, volume)
     given = ProcedureGiven(
         configuration=configuration,
+        practice=facts.order.practice,
         loop_volume=volume,
         fill_flow=facts.fill_flow,
         concentrate_volume=UNSET if charge is None else charge.asked.results.concentrate_volume,

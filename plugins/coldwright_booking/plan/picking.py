@@ -8,6 +8,8 @@ from coldwright.contract import say, spoken
 from coldwright.contract.people import count_of
 from coldwright.contract.quantities import Mass
 from coldwright_basis.compare import whole_at_least
+from coldwright_basis.ratings import Practice
+from coldwright_basis.trade_words import in_words_of
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.cable import CablePlan
@@ -85,7 +87,7 @@ def decide(needs: PickingNeeds, _: Desk) -> Picking:
     _mats(made, needs)
     _slings(made, needs.lifting)
     if needs.machines.combination:
-        _kits(made)
+        _kits(made, needs.facts.order.practice)
     lines = (*machines, *made.lines)
     return Picking(lines, tuple(_missing(lines)), _mass(needs, lines))
 
@@ -118,11 +120,13 @@ def _slings(made: PickList, lifting: Lifting | None) -> None:
     made.gear("sling set", item, 1, reason, "site.lift", "lifting the machines")
 
 
-def _kits(made: PickList) -> None:
+def _kits(made: PickList, practice: Practice) -> None:
     """What people work with (common practice)."""
-    reason = "Spanners and coupling keys, two gauges, thermometer, level, torch, tape, tie wraps, cones."
+    text = "{spanners} and coupling keys, two gauges, thermometer, level, {torch}, tape, tie wraps, cones."
+    reason = in_words_of(practice, text).capitalize()
     made.gear("tool kit", "tool kit of the crew", 1, reason, "readiness.procedure", "crew")
-    reason = "Tester with its proving unit, phase indicator, insulation and earth testers, locks and tags, cones."
+    text = "Tester with its proving unit, phase indicator, insulation and {earth} testers, locks and tags, cones."
+    reason = in_words_of(practice, text)
     made.gear("electrician", "electrician's kit", 1, reason, "readiness.procedure", "leads and lock-out")
 
 

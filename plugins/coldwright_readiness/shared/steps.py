@@ -12,6 +12,8 @@ from coldwright.contract.language import marked as _
 from coldwright.contract.quantities import Duration, GaugePressure, Volume
 from coldwright.contract.sentences import Words
 from coldwright_basis.instants import NANO
+from coldwright_basis.ratings import Practice
+from coldwright_basis.trade_words import words_of
 from coldwright_readiness.shared.configuration import rated_voltage, warm_up_duration
 from coldwright_readiness.shared.given import Configuration
 
@@ -47,6 +49,7 @@ def procedure_steps(
     lasting: Mapping[str, int],
     liquid: Mapping[str, Words] | None = None,
     extras: Mapping[str, Words] | None = None,
+    practice: Practice = "nec",
 ) -> tuple[Step, ...]:
     """Steps in the order of the table. `lasting` gives the times that are not minutes of the table, `liquid` the words
     of what goes in: see `mixture_words`; `extras` what is asked for beside the usual steps, with its words.
@@ -59,7 +62,7 @@ def procedure_steps(
         rows = full.values()
     present = [row for row in rows if _is_there(row.get("only_with"), configuration)]
     ids = {row["id"] for row in present}
-    words = {**_words(configuration), **(mixture_words() if liquid is None else liquid), **asked}
+    words = {**words_of(practice), **_words(configuration), **(mixture_words() if liquid is None else liquid), **asked}
     words["start_generator"] = (
         _("Start the set") if "set_brought" in asked else _("Ground the generator, check oil and fuel, start it")
     )

@@ -24,6 +24,8 @@ from coldwright.contract.quantities import Duration, Length, Mass, Temperature, 
 from coldwright_basis.compare import at_least
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.instants import duration, span
+from coldwright_basis.ratings import Practice
+from coldwright_basis.trade_words import in_words_of
 from coldwright_readiness.shared import cautions
 from coldwright_readiness.shared.configuration import configuration_errors
 from coldwright_readiness.shared.given import Configuration
@@ -65,6 +67,9 @@ class ShutdownGiven(Given, frozen=True, kw_only=True):
 
     configuration: Annotated[Configuration, about("What is set up.")]
     reason: Annotated[Reason, about("Why it stops.")]
+    practice: Annotated[
+        Practice, about("Whose words the steps are in: ground where it is `nec`, earth where it is `iec`.")
+    ] = "nec"
     lay_up: (
         Annotated[LayUp, about("How it stands afterwards: `drained` for off_hire, else `stays_filled`, when left out.")]
         | UnsetType
@@ -155,7 +160,7 @@ def _example(reason: str, **more: Any) -> dict[str, Any]:
 
 @calculator(
     "readiness.shutdown",
-    version="1.5.0",
+    version="1.6.0",
     title="Ordered stop, isolation, drain or lay-up, and dispatch",
     references=(
         SCHEDULING, COMMON_PRACTICE, LOCKOUT, DEENERGISE, STILL_WATER, FLUID_DATA, GLYCOL_FREEZING, REFRIGERANT_LEAKS,
@@ -256,7 +261,7 @@ def _steps(given: ShutdownGiven, lay_up: LayUp) -> tuple[Step, ...]:
         left_out = {"disconnect_lines", "disconnect_ground", "coil_cables"}
         rows = [row for row in _down_to(_last_step(given.reason, lay_up), rows) if row["id"] not in left_out]
     ids = {row["id"] for row in rows}
-    return tuple(_step(row, given.configuration, ids, antifreeze=lay_up == "antifreeze") for row in rows)
+    return tuple(_step(row, given, ids, antifreeze=lay_up == "antifreeze") for row in rows)
 
 
 def _last_step(reason: Reason, lay_up: LayUp) -> str:
@@ -271,7 +276,7 @@ def _down_to(last: str, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
     return rows[: 1 + next(i for i, row in enumerate(rows) if row["id"] == last)]
 
 
-def _step(row: dict[str, Any], c: Configuration, ids: set[str], *, antifreeze: bool) -> Step:
+def _step(row: dict[str, Any], given: ShutdownGiven, ids: set[str], *, antifreeze: bool) -> Step:
     minutes = row["minutes"]
     depends_on = row["depends_on"]
     if antifreeze:
@@ -280,10 +285,10 @@ def _step(row: dict[str, Any], c: Configuration, ids: set[str], *, antifreeze: b
         id=row["id"],
         title=row["title"],
         role=row["role"],
-        duration=(minutes[c.lifted_by] if isinstance(minutes, dict) else minutes) * MINUTE,
+        duration=(minutes[given.configuration.lifted_by] if isinstance(minutes, dict) else minutes) * MINUTE,
         depends_on=tuple(d for d in depends_on if d in ids),
         look_at=row["look_at"],
-        acceptance=row["acceptance"],
+        acceptance=in_words_of(given.practice, row["acceptance"]),
         why=row["why"],
         hazard=row["hazard"],
         evidence_kinds=tuple(row["evidence_kinds"]),

@@ -8,7 +8,7 @@ import pytest
 from orders import order
 
 BRITISH = re.compile(r"\b(lorr(?:y|ies)|hire[ds]?|hiring|earth(?:ed|ing)?|fork trucks?)\b", re.IGNORECASE)
-AMERICAN = re.compile(r"\b(trucks?|rental|rented|forklifts?|grounded|ground.faults?)\b", re.IGNORECASE)
+AMERICAN = re.compile(r"(?<!fork )\b(trucks?|rental|rented|forklifts?|grounded|ground.faults?)\b", re.IGNORECASE)
 FORKS = {"lift": "fork_truck", "unloading": []}
 
 
