@@ -86,12 +86,18 @@ class _NoShrinking:
         hypothesis.settings.load_profile("planted")
 
 
-def tests_of(fault: Fault) -> list[str]:
-    """The tests of the family, those of the calculator first, and what the kit asks of the calculator."""
+def tests_of(fault: Fault, *, near: bool) -> list[str]:
+    """The tests of the family, those of the calculator first, and what the kit asks of the calculator.
+
+    `near` leaves out those of other calculators, for a first look.
+    """
     calculator = fault.path.split("/")[2]
     folders = [ROOT / "tests" / kind / fault.family for kind in ("reference", "properties")]
     modules = sorted(module for folder in folders for module in folder.glob("test_*.py"))
-    modules.sort(key=lambda module: not module.stem.startswith(f"test_{calculator}"))
+    own = "start" if calculator == "startup" else calculator
+    modules.sort(key=lambda module: not module.stem.startswith(f"test_{own}"))
+    if near and calculator != "shared":
+        modules = [module for module in modules if module.stem.startswith(f"test_{own}")]
     return [*(str(module) for module in modules), *_of_the_kit(f"{fault.family}.{calculator}")]
 
 
@@ -108,22 +114,32 @@ def _document() -> str:
     return (ROOT / "openapi" / "v1.json").read_text("utf-8")
 
 
-def _child(fault: Fault, answers: "multiprocessing.queues.SimpleQueue[int]") -> None:
+def _child(fault: Fault, near: bool, answers: "multiprocessing.queues.SimpleQueue[int]") -> None:
     import pytest
 
     with Path(os.devnull).open("w") as nowhere:
         os.dup2(nowhere.fileno(), 1)
         os.dup2(nowhere.fileno(), 2)
     sys.meta_path.insert(0, _Finder(fault))
-    asked = ["-q", "-x", "--assert=plain", "--tb=no", "-p", "no:xdist", "-p", "no:schemathesis", *tests_of(fault)]
+    asked = [
+        "-q",
+        "-x",
+        "--assert=plain",
+        "--tb=no",
+        "-p",
+        "no:xdist",
+        "-p",
+        "no:schemathesis",
+        *tests_of(fault, near=near),
+    ]
     answers.put(int(pytest.main(asked, plugins=[_NoShrinking])))
 
 
-def found(fault: Fault) -> bool:
+def found(fault: Fault, near: bool = False) -> bool:
     """Whether a test of the family fails, or never ends, with the fault in the method."""
     forking = multiprocessing.get_context("fork")
     answers = forking.SimpleQueue()
-    child = forking.Process(target=_child, args=(fault, answers))
+    child = forking.Process(target=_child, args=(fault, near, answers))
     child.start()
     child.join(LONGEST)
     if child.is_alive():
@@ -141,6 +157,10 @@ def harmless() -> dict[str, str]:
 
 def chosen(asked: argparse.Namespace) -> list[Fault]:
     every = [fault for family in asked.family or FAMILIES for fault in planting.faults_of(family)]
+    if asked.again:
+        lines = [json.loads(line) for line in asked.again.read_text().splitlines()]
+        survived = {(one["path"], one["text"], one["change"]) for one in lines if not one["found"]}
+        return [fault for fault in every if (fault.path, fault.text, f"{fault.before} -> {fault.after}") in survived]
     if asked.where:
         return [fault for fault in every if any(part in fault.path for part in asked.where)]
     return random.Random(asked.seed).sample(every, min(asked.count, len(every)))
@@ -153,6 +173,8 @@ def main() -> int:
     reader.add_argument("--family", action="append", choices=(*FAMILIES, "booking"))
     reader.add_argument("--where", action="append", help="part of a module's path: all of its faults")
     reader.add_argument("--log", type=Path, help="each fault as one line of JSON, as soon as it is judged")
+    reader.add_argument("--near", action="store_true", help="by the tests of the calculator alone, for a first look")
+    reader.add_argument("--again", type=Path, help="a log: those that survived there")
     asked = reader.parse_args()
     for name in BEFORE:
         importlib.import_module(name)
@@ -167,7 +189,7 @@ def main() -> int:
         if fault.name in known:
             print(f"harmless   {fault.name}: {known[fault.name]}", flush=True)
             continue
-        seen = found(fault)
+        seen = found(fault, asked.near)
         for key in ((fault.family, "all"), (fault.family, fault.kind), ("all", "all")):
             tally[key][0] += seen
             tally[key][1] += 1

@@ -40,8 +40,8 @@ def test_each_fault_is_one_change(source: str, ways: list[str]) -> None:
 def test_faults_are_many_and_have_tests(family: str) -> None:
     every = planting.faults_of(family)
     assert len(every) > 500
-    assert plant.tests_of(every[0])
-    of_the_kit = {test for fault in every for test in plant.tests_of(fault) if "::" in test}
+    assert plant.tests_of(every[0], near=False)
+    of_the_kit = {test for fault in every for test in plant.tests_of(fault, near=False) if "::" in test}
     assert len(of_the_kit) >= 4
     assert not {fault.path for fault in every if fault.path.endswith(("/given.py", "/results.py"))}
 

@@ -67,7 +67,7 @@ def _fuel_used(
         notes.show(
             f"V_{index + 1}",
             "Fuel in this bin",
-            f"{rate:.6g} L/h at load {entry.load_fraction:.4g} x {time:.6g} h",
+            f"{rate:.6g} L/h x {time:.6g} h, at load {entry.load_fraction:.4g}",
             rate * time,
             "L",
         )

@@ -40,8 +40,8 @@ def earth_fault_of(given: FaultCurrentGiven, notes: Notes, source: Source, segme
     notes.show(
         "Z_s",
         f"{fault} loop",
-        f"|source {source.loop:.4g} + lines and {word('protective_conductor', given.practice)}s, warm, {cable:.4g}|, "
-        "j the reactance",
+        f"|{source.loop:.4g} + {cable:.4g}|, the source and warm lines with their "
+        f"{word('protective_conductor', given.practice)}s, j the reactance",
         impedance,
         "ohm",
     )

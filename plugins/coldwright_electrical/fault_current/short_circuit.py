@@ -33,14 +33,14 @@ def show_currents(
     notes.show(
         "R",
         "Resistance to the machine",
-        f"source {source.real:.5g}, cable {whole.real - source.real:.5g} ohm",
+        f"source {source.real:.5g} + cable {whole.real - source.real:.5g} ohm",
         whole.real,
         "ohm",
     )
     notes.show(
         "X",
         "Reactance to the machine",
-        f"source {source.imag:.5g}, cable {whole.imag - source.imag:.5g} ohm",
+        f"source {source.imag:.5g} + cable {whole.imag - source.imag:.5g} ohm",
         whole.imag,
         "ohm",
     )

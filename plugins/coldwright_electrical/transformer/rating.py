@@ -29,7 +29,7 @@ def rating_of(given: TransformerGiven, notes: Notes) -> float:
     notes.show(
         "S",
         "Rating, next one made",
-        f"{given.load_apparent_power} x (1 + {given.growth_fraction:g}) = {wanted:.5g} kVA",
+        f"{given.load_apparent_power} x (1 + {given.growth_fraction:g}) = {wanted:.5g} kVA, the next one made",
         rating,
         "kVA",
     )

@@ -28,7 +28,7 @@ def regulation_of(notes: Notes, z: complex, power_factor: float) -> Regulation:
     exact = 1 + along - math.sqrt(along * along + 1 - abs(z) ** 2)
     text = f"R = {z.real:.5g}, X = {z.imag:.5g} at the load, cos = {power_factor:g}"
     notes.show("A", "Regulation, short form", f"R cos + X sin, {text}", along)
-    notes.show("reg", "regulation", "1 + A - sqrt(A^2 + 1 - X^2 - R^2)", exact)
+    notes.show("reg", "regulation", f"1 + A - sqrt(A^2 + 1 - X^2 - R^2), {text}", exact)
     return Regulation(along, along + across * across / 2, exact)
 
 

@@ -44,7 +44,7 @@ def dissolved_and_released(given: AirRemovalGiven, notes: Notes) -> tuple[float 
             released = max(0.0, at_fill - at_operation) * given.loop_volume.si * GAS_CONSTANT * temperature / pressure
             numbers = (
                 f"max(0, c_1 - c_2) V R T/p = {max(0.0, at_fill - at_operation):.4g} mol/m3 x "
-                f"{given.loop_volume.si:.5g} m3 x {GAS_CONSTANT:.5g} x {temperature:.2f} K / {pressure:.6g} Pa"
+                f"{given.loop_volume.si:.5g} m3 x {GAS_CONSTANT:.5g} J/mol.K x {temperature:.2f} K / {pressure:.6g} Pa"
             )
             notes.show("V_g", "Air set free", numbers, Volume.from_si(released, "L"))
     if given.fluid.kind != "water" and (at_fill is not None or at_operation is not None):

@@ -17,7 +17,7 @@ from coldwright_hydronic.shared.cautions import (
     POTABLE_BACKFLOW,
     TRIP_AND_TRAFFIC,
 )
-from coldwright_hydronic.shared.strength import BURST_CAP_TEMPERATURE, BURST_FLOOR, Strength, burst_limits
+from coldwright_hydronic.shared.strength import BURST_CAP_TEMPERATURE, BURST_FLOOR, ICE_ALLOWED, Strength, burst_limits
 
 FINDINGS: Final = (
     finding("water_set_point_too_cold", "stop", "Plain water is in the loop and the set point is below 4.4 degC."),
@@ -47,6 +47,8 @@ def judge_strength(given: AntifreezeGiven, notes: Notes, target: float, wanted: 
     """Strength against corrosion, growth, viscosity and the range of the burst rule; `target` in K."""
     if given.protection == "burst":
         by_ice, floor, cap = burst_limits(given.kind, target)
+        if not floor <= by_ice <= cap:
+            notes.show("w_ice", "Strength that the ice rule asks for", f"(1 - {ICE_ALLOWED:g}) w_eq", by_ice)
         if by_ice < floor:
             notes.note(
                 "burst_floor",
@@ -103,6 +105,9 @@ def judge_present(
     """What is in the loop now, compared with what it needs."""
     if present is None or given.present is UNSET:
         return
+    notes.show("w_p", "Strength by mass of what is in the loop", "by what was read of it", present.by_mass)
+    freezes = Temperature.from_si(present.freezing, "degC")
+    notes.show("T_p", "Freezing point of what is in the loop", "by its strength", freezes)
     weaker = above(present.freezing, target) if given.protection == "freeze" else below(present.by_mass, wanted.by_mass)
     if weaker:
         notes.stop(
@@ -110,7 +115,7 @@ def judge_present(
             say(
                 "What is in the loop freezes at {freezing:.1f} ({by_mass:.3f} by mass); {target:.1f} "
                 "with {protection} protection needs {wanted_by_mass:.3f}.",
-                freezing=Temperature.from_si(present.freezing, "degC"),
+                freezing=freezes,
                 by_mass=present.by_mass,
                 target=Temperature.from_si(target, "degC"),
                 protection=given.protection,

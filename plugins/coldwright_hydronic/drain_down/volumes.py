@@ -52,7 +52,7 @@ def drain(given: DrainDownGiven, notes: Notes) -> Drained:
         notes.show(
             "Q_0",
             "Flow at the start",
-            f"Cd a sqrt(2 g (h + h0)) = {opening:.4g} x sqrt(2 x {STANDARD_GRAVITY} x {first + fall:.4g})",
+            f"Cd a sqrt(2 g (h + h0)) = {opening:.4g} m2 x sqrt(2 x {STANDARD_GRAVITY} m/s2 x {first + fall:.4g} m)",
             VolumeFlow.from_si(first_flow, "L/s"),
         )
     in_lines = stays_in_lines = 0.0

@@ -116,8 +116,8 @@ def flow_from_heat(given: ExchangerFlowGiven, notes: Notes) -> float | None:
     notes.show(
         "Q_heat",
         "Flow from heat",
-        f"heat / (rho cp dT) = {given.heat.to('kW'):.5g} / ({state.volumetric_heat / 1e3:.5g} x "
-        f"{given.temperature_difference.si:.5g})",
+        f"heat / (rho cp dT) = {given.heat.to('kW'):.5g} kW / ({state.volumetric_heat / 1e3:.5g} kJ/m3.K x "
+        f"{given.temperature_difference.si:.5g} K)",
         VolumeFlow.from_si(flow, "L/s"),
     )
     return flow

@@ -29,7 +29,7 @@ def expand(given: FillGiven, notes: Notes, total: float) -> dict[str, Any]:
     notes.show(
         "e",
         "Net expansion",
-        f"(v2/v1 - 1) - 3 alpha (t2 - t1) = {growth:.6f} - {metal:.6f}",
+        f"(v2/v1 - 1) - 3 alpha (t2 - t1) = {growth:.5g} - {metal:.5g}",
         net,
     )
     worked: dict[str, Any] = {
@@ -43,7 +43,7 @@ def expand(given: FillGiven, notes: Notes, total: float) -> dict[str, Any]:
         size = max(0.0, net) * total / acceptance  # no growth, no vessel: a note says so
         worked["acceptance_factor"] = tidy(acceptance)
         worked["vessel_volume"] = Volume.from_si(size, "L")
-        notes.show("V_t", "Expansion vessel", f"V e / {acceptance:.5f}", worked["vessel_volume"])
+        notes.show("V_t", "Expansion vessel", f"V max(0, e) / {acceptance:.5f}", worked["vessel_volume"])
     if given.fluid.kind == "water" and (rise := shut_in_rise(cold, hot)) > 0:
         worked["trapped_liquid_pressure_rise"] = PressureDifference.from_si(rise, "kPa")
         notes.show(

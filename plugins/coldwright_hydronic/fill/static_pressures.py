@@ -51,7 +51,8 @@ def pressures(given: FillGiven, notes: Notes, density: float, heights: Heights) 
         notes.show(
             "h",
             "Height served above the machine",
-            f"(p - p_top)/(rho g) = ({machine / 1e3:.3f} kPa - {given.minimum_top_pressure})/({density:.2f} x {STANDARD_GRAVITY})",
+            f"(p - p_top)/(rho g) = ({machine / 1e3:.3f} kPa - {given.minimum_top_pressure})/"
+            f"({density:.2f} kg/m3 x {STANDARD_GRAVITY} m/s2)",
             worked["height_served"],
         )
     return worked

@@ -55,7 +55,7 @@ def judge(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, coldest:
             "rule_of_thumb_misleads",
             f"500 gpm degF is {r.rule_error_fraction:+.1%} off: this liquid takes {r.us_constant:.0f}.",
             why="Glycol carries less heat than water.",
-            resolve=f"Use {r.us_constant:.0f} Btu/h for each gpm and degF.",
+            resolve=f"Count with {r.us_constant:.0f}, in Btu/h for each gpm and degF.",
             field="/fluid",
         )
     freezing = freezing_temperature(given.fluid)

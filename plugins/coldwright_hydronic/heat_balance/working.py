@@ -16,13 +16,13 @@ def show_working(given: HeatBalanceGiven, notes: Notes, r: HeatBalanceResults, v
         f"Q = k V (T_in - T_out) = {volumetric_heat / 1e3:.5g} x {r.flow.si:.6g} x {r.temperature_difference.si:.5g}",
         r.heat,
     )
-    notes.show("C", "US constant", "C = k x 1 gpm x 1 degF", r.us_constant, "Btu/h.gpm.degF")
+    notes.show("C", "US constant", "k in Btu/h for each gpm and degF", r.us_constant, "Btu/h.gpm.degF")
     notes.show("e", "Error of the rule of 500", f"500 / {r.us_constant:.5g} - 1", r.rule_error_fraction)
     notes.show(
         "u",
         "uncertainty",
-        f"u^2 = u_flow^2 + 2 (u_T / (T_in - T_out))^2 = {given.flow_error_fraction:g}^2 + "
-        f"2 ({given.temperature_error.si:.4g} / {r.temperature_difference.si:.5g})^2",
+        f"sqrt(u_flow^2 + 2 (u_T / (T_in - T_out))^2) = sqrt({given.flow_error_fraction:g}^2 + "
+        f"2 ({given.temperature_error.si:.4g} / {r.temperature_difference.si:.5g})^2)",
         r.uncertainty_fraction,
     )
 

@@ -33,8 +33,8 @@ def show_required(given: LoopGiven, state: FluidState, results: dict[str, Any], 
         notes.show(
             "Q_req",
             "Required flow",
-            f"load / (rho cp dT) = {required.load.to('kW'):.6g} / ({state.volumetric_heat / 1e3:.6g} x "
-            f"{required.temperature_difference.si:.5g})",
+            f"load / (rho cp dT) = {required.load.to('kW'):.6g} kW / ({state.volumetric_heat / 1e3:.6g} kJ/m3.K x "
+            f"{required.temperature_difference.si:.5g} K)",
             results["required_flow"],
         )
 

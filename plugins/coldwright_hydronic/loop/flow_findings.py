@@ -239,6 +239,7 @@ def _transition(case: Case, lines: list[Reading], notes: Notes) -> None:
 def _liquid(case: Case, notes: Notes) -> None:
     viscosity = getattr(case.state, "dynamic_viscosity", None)
     if viscosity is not None and viscosity / case.state.density > VISCOUS:
+        notes.show("nu", "Kinematic viscosity", "mu / rho", viscosity / case.state.density * 1e6, "cSt")
         notes.check(
             "viscous_liquid",
             f"The kinematic viscosity is {viscosity / case.state.density * 1e6:.3g} cSt, above {VISCOUS * 1e6:.3g} cSt.",

@@ -11,9 +11,10 @@ from coldwright_basis.liquids import FluidState
 from coldwright_hydronic.loop.building import kv_of, roughness_of
 from coldwright_hydronic.loop.case import Case
 from coldwright_hydronic.loop.given import DeviceGiven, FittingsGiven, LineGiven, ValveGiven
+from coldwright_hydronic.loop.network import RAMP
 from coldwright_hydronic.loop.pressures import Reading
 from coldwright_hydronic.loop.results import LoopElement, NamedPressure
-from coldwright_hydronic.shared.friction import friction_factor
+from coldwright_hydronic.shared.friction import LAMINAR_BELOW, friction_factor
 
 
 def report(readings: Sequence[Reading], state: FluidState) -> tuple[LoopElement, ...]:
@@ -95,7 +96,8 @@ def show_duty(case: Case, notes: Notes) -> None:
     notes.show(
         "P_h",
         "Hydraulic power",
-        f"rho g Q H = {case.state.density:.6g} x {STANDARD_GRAVITY} x {case.flow:.6g} x {case.rise / weight:.5g}",
+        f"rho g Q H = {case.state.density:.6g} kg/m3 x {STANDARD_GRAVITY} m/s2 x {case.flow:.6g} m3/s x "
+        f"{case.rise / weight:.5g} m",
         Power.from_si(case.rise * case.flow, "kW"),
     )
     notes.show(
@@ -111,10 +113,11 @@ def _show_element(reading: Reading, state: FluidState, notes: Notes) -> None:
     if isinstance(element, LineGiven):
         reynolds = reading.reynolds(state)
         factor = _factor(reading, reynolds) or 0.0
+        ramp = " on the ramp to" if LAMINAR_BELOW * (1.0 - RAMP) <= (reynolds or 0.0) < LAMINAR_BELOW else " at"
         notes.show(
             "dp",
             f"Drop of {element.name}",
-            f"f (L/D) rho v^2 / 2, f = {factor:.5g} at Re {reynolds or 0.0:.6g}, v = {reading.speed or 0.0:.5g} m/s, "
+            f"f (L/D) rho v^2 / 2, f = {factor:.5g}{ramp} Re {reynolds or 0.0:.6g}, v = {reading.speed or 0.0:.5g} m/s, "
             f"L/D = {element.length.si / element.inner_diameter.si:.5g}",
             drop,
         )
@@ -140,6 +143,6 @@ def show_suction(notes: Notes, suction: float, air: float, vapor: float, density
         "NPSHa",
         "Suction head available",
         f"(p_suction + p_air - p_vapour) / (rho g) = ({suction / 1e3:.5g} + {air / 1e3:.5g} - {vapor / 1e3:.4g}) kPa / "
-        f"({density:.6g} x {STANDARD_GRAVITY})",
+        f"({density:.6g} kg/m3 x {STANDARD_GRAVITY} m/s2)",
         Length.from_si(head, "m"),
     )

@@ -166,6 +166,7 @@ def _judge_trough(notes: Notes, event: Event, safe: float | None, static: float,
     floor = vapor - STANDARD_ATMOSPHERE
     if trough <= floor:
         needed = PressureDifference.from_si(floor + event.rise, "kPa")
+        notes.show("p_need", "Pressure before the event that keeps the column whole", "p_vapour - p_air + dp", needed)
         raise_it = say("Raise the pressure before the event above {needed:.0f}.", needed=needed)
         if safe is not None:
             raise_it = say(

@@ -30,7 +30,7 @@ def show_working(given: SurgeGiven, notes: Notes, event: Event, density: float, 
     notes.show("T", "Critical time", "2 sum(L/a)", Duration.from_si(event.critical_time, "s"))
     if event.fast:
         equation = (
-            f"rho a_eq dV = {density:.2f} x {event.wave_speed:.2f} x {event.velocity_change:.4g}, since "
+            f"rho a_eq dV = {density:.2f} kg/m3 x {event.wave_speed:.2f} m/s x {event.velocity_change:.4g} m/s, since "
             f"t_c = {given.closure_time} <= T"
         )
     else:

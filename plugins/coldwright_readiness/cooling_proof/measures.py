@@ -83,7 +83,9 @@ class Measures:
             )
         if self.time_to_set_point is not None:
             if settles is None:
-                expression = f"C (T - T_set) / (Q - load) = C x {max(0.0, now - target):.5g} / {self.power - load:.5g}"
+                expression = (
+                    f"C (T - T_set) / (Q - load) = C x {max(0.0, now - target):.5g} K / {self.power - load:.5g} W"
+                )
             else:
                 expression = "(C / UA) ln((T - T_inf) / (T_set - T_inf)), 0 when already there"
             notes.show("t", "Time to the set point", expression, self.time_to_set_point, "s")

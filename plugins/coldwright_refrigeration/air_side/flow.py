@@ -83,7 +83,7 @@ def air_of(given: AirSideGiven, notes: Notes) -> Air:
     notes.show(
         "dQ",
         "Change of capacity",
-        f"{CAPACITY_PER_DEGF} x 1.8 x ({recirculation_rise:.3f} + {shift:.3f}) K",
+        f"{CAPACITY_PER_DEGF} x 1.8 x ({recirculation_rise:.4g} + {shift:.4g}) K",
         effect,
     )
     return Air(
@@ -219,7 +219,7 @@ def _recirculation(given: AirSideGiven, rise: float, notes: Notes) -> tuple[floa
             allowed=Allowed(below=given.ambient_temperature.to("degC") + most, unit="degC"),
             why=f"Above {MOST_FRACTION:g} no steady state is known; another source warms the air, or a reading is wrong.",
         )
-    notes.show("f", "Share that comes round again", f"{warmer:.3f} / ({warmer:.3f} + {rise:.3f})", fraction)
+    notes.show("f", "Share that comes round again", f"{warmer:.5g} / ({warmer:.5g} + {rise:.5g})", fraction)
     return fraction, warmer
 
 

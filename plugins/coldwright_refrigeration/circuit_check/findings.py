@@ -233,13 +233,15 @@ def _judge_compressor(r: Readings, notes: Notes) -> None:
 def _judge_discharge(given: CircuitCheckGiven, r: Readings, notes: Notes) -> None:
     limit = (REFRIGERANTS[given.refrigerant].condensing_stop_degF + ZERO_FAHRENHEIT) * _K
     if r.condensing > limit:
+        shown = Temperature.from_si(limit, "degC")
+        notes.show("T_lim", f"Highest condensing temperature of {given.refrigerant}", "from the table of limits", shown)
         notes.stop(
             "condensing_too_hot",
             say(
                 "The refrigerant condenses at {condensing:.1f}, {excess:.1f} above the {limit:.1f} for {refrigerant}.",
                 condensing=Temperature.from_si(r.condensing, "degC"),
                 excess=TemperatureDifference.of(r.condensing - limit, "delta_degC"),
-                limit=Temperature.from_si(limit, "degC"),
+                limit=shown,
                 refrigerant=given.refrigerant,
             ),
             why="The high-pressure switch is near, and the compressor overheats.",

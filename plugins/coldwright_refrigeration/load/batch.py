@@ -89,13 +89,13 @@ def _each_kilogram(entry: ProductLoad, heats: _Heats) -> tuple[float, str]:
         frozen, latent = heats.frozen or 0.0, heats.latent or 0.0
         heat = heats.above * (start - freezing) + latent + frozen * (freezing - end)
         return heat, (
-            f"{heats.above / 1000:g} x {start - freezing:.4g} + {latent / 1000:g} + {frozen / 1000:g} x "
-            f"{freezing - end:.4g}"
+            f"{heats.above / 1000:g} kJ/kg.K x {start - freezing:.4g} K + {latent / 1000:g} kJ/kg + "
+            f"{frozen / 1000:g} kJ/kg.K x {freezing - end:.4g} K"
         )
     specific = heats.above
     if entry.freezing_temperature is not UNSET and start <= entry.freezing_temperature.si and heats.frozen is not None:
         specific = heats.frozen  # frozen from the start
-    return specific * (start - end), f"{specific / 1000:g} x {start - end:.4g}"
+    return specific * (start - end), f"{specific / 1000:g} kJ/kg.K x {start - end:.4g} K"
 
 
 def jacketed_vessel(entry: JacketedVesselLoad, place: Place) -> Found:

@@ -52,7 +52,10 @@ def pump(entry: PumpLoad, place: Place) -> Found:
     """Shaft power, all of which ends in the loop; the motor's loss as well where the liquid cools it."""
     density = liquids.density(place.fluid, TEN_CELSIUS)
     heat = density * STANDARD_GRAVITY * entry.flow.si * entry.head.si / entry.pump_efficiency
-    expression = f"rho g V H / eta_p = {density:.2f} x {STANDARD_GRAVITY} x {entry.flow} x {entry.head} / {entry.pump_efficiency:g}"
+    expression = (
+        f"rho g V H / eta_p = {density:.2f} kg/m3 x {STANDARD_GRAVITY} m/s2 x {entry.flow} x {entry.head} / "
+        f"{entry.pump_efficiency:g}"
+    )
     if entry.motor_in_liquid:
         heat /= entry.motor_efficiency
         expression += f" / {entry.motor_efficiency:g}"

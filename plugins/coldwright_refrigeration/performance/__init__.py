@@ -56,7 +56,7 @@ def performance(given: PerformanceGiven, notes: Notes) -> PerformanceResults:
     measured = measure(given, notes)
     capacity = Power.from_si(measured.capacity, "kW")
     expanded = Power.from_si(given.coverage_factor * measured.uncertainty * measured.capacity, "kW")
-    expression = f"k x {measured.uncertainty:.5f} x {capacity}, k = {given.coverage_factor:g}"
+    expression = f"k x {measured.uncertainty:.5g} x {capacity}, k = {given.coverage_factor:g}"
     notes.show("U_Q", "Expanded uncertainty of the capacity", expression, expanded)
     cop, doubt = efficiency(given, measured, notes)
     usual_notes(measured, notes)

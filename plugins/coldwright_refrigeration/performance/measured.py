@@ -65,7 +65,7 @@ def measure(given: PerformanceGiven, notes: Notes) -> Measured:
     )
     uncertainty = math.sqrt(doubts.flow**2 + (of_difference / difference) ** 2 + doubts.property**2)
     expression = (
-        f"sqrt(u_V^2 + (u_dT/dT)^2 + u_p^2) = sqrt({doubts.flow:g}^2 + {of_difference / difference:.5f}^2 + "
+        f"sqrt(u_V^2 + (u_dT/dT)^2 + u_p^2) = sqrt({doubts.flow:g}^2 + {of_difference / difference:.5g}^2 + "
         f"{doubts.property:g}^2)"
     )
     notes.show("u_Q/Q", "Relative standard uncertainty of the capacity", expression, uncertainty)
@@ -96,7 +96,7 @@ def efficiency(
     notes.show("COP", "Capacity over power", f"{Power.from_si(measured.capacity, 'kW')} / {power}", cop)
     relative = math.hypot(measured.uncertainty, given.uncertainty.power)
     expanded = given.coverage_factor * relative * cop
-    expression = f"k COP sqrt((u_Q/Q)^2 + u_P^2) = {given.coverage_factor:g} x {cop:.4f} x {relative:.5f}"
+    expression = f"k COP sqrt((u_Q/Q)^2 + u_P^2) = {given.coverage_factor:g} x {cop:.4f} x {relative:.5g}"
     notes.show("U_COP", "Expanded uncertainty of the coefficient of performance", expression, expanded)
     return tidy(cop), tidy(expanded)
 

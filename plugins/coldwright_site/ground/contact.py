@@ -54,7 +54,8 @@ def with_wind(given: GroundGiven, weight: float, at: tuple[float, float], notes:
     notes.show(
         "e_y",
         "Place of the weight along y, wind counted",
-        f"{at[1]:.5g} m and {given.wind_force.si:.6g} N x {given.wind_force_height.si:.4g} m / {weight:.6g} N",
+        f"{at[1]:.5g} m {'-' if moved < at[1] else '+'} {given.wind_force.si:.6g} N x "
+        f"{given.wind_force_height.si:.4g} m / {weight:.6g} N",
         moved,
         "m",
     )

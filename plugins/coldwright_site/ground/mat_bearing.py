@@ -71,7 +71,7 @@ def show(bearing: MatBearing, load: float, mat_weight: float, foot: float, mat: 
         "m",
     )
     notes.show("L_eff", "Effective length", "least of L_req, the mat, and what its strength allows", length, "m")
-    notes.show("L_c", "Cantilever", f"({length:.5g} - {foot:.5g}) / 2", bearing.cantilever, "m")
+    notes.show("L_c", "Cantilever", f"max(0, {length:.5g} - {foot:.5g}) / 2", bearing.cantilever, "m")
     notes.show(
         "M", "Bending", f"P/L_eff L_c^2 / 2 = {kilo:.5g} / {length:.5g} x {bearing.cantilever:.5g}^2 / 2",
         bearing.moment / 1000, "kN.m",

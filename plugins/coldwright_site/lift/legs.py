@@ -102,7 +102,7 @@ def shackle_use(given: LiftGiven, worst: float, notes: Notes) -> float | UnsetTy
     notes.show(
         "u_sh",
         "Use of the shackle",
-        f"{worst / 1000:.5g} kN / (g x {given.shackle_rated_load.si:g} kg x {factor:.4g} at {degrees:g} deg)",
+        f"{worst / 1000:.5g} kN / (g x {given.shackle_rated_load.si:g} kg x {factor:.4g}), at {degrees:g} deg",
         share,
     )
     judge_use(share, "The shackle", "shackle_use", "/shackle_rated_load", notes)

@@ -37,9 +37,9 @@ def spreader_forces(given: LiftGiven, weight: float, notes: Notes) -> dict[str, 
     ):
         notes.show(symbol, meaning, expression, value / 1000, "kN")
     for arm, end in ((a, "a"), (b, "b")):
-        judge_angle(
-            math.degrees(math.atan2(height, arm)), f"The top leg at end {end} of the spreader", "/spreader", notes
-        )
+        slope = math.degrees(math.atan2(height, arm))
+        notes.show(f"beta_{end}", f"Slope of the top leg at end {end}", f"atan({height:.5g} / {arm:.5g})", slope, "deg")
+        judge_angle(slope, f"The top leg at end {end} of the spreader", "/spreader", notes)
     if spreader.mass.si > 0:
         notes.assume(
             "spreader_mass_above",

@@ -117,8 +117,8 @@ def recirculated(given: PlacementGiven, notes: Notes) -> Temperature | UnsetType
     notes.show(
         "dT",
         "Rise of the air through the coils",
-        f"Q / (rho V cp) = {heat / 1000:.5g} kW / ({given.air_density.si:.4g} x {flow:.5g} x "
-        f"{given.air_specific_heat:g})",
+        f"Q / (rho V cp) = {heat / 1000:.5g} kW / ({given.air_density.si:.4g} kg/m3 x {flow:.5g} m3/s x "
+        f"{given.air_specific_heat:g} J/kg.K)",
         rise,
         "K",
     )

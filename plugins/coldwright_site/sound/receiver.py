@@ -58,6 +58,8 @@ def _show(given: SoundGiven, receiver: ReceiverGiven, heard: list[Heard], loudes
                 f"{h.source.sound_power_level.value:g} - 20 log10 {distance:.5g} - 10.99 + "
                 f"10 log10 {h.source.directivity_factor:g}"
             )
+            if h.source.reflector is not UNSET:
+                expression += ", and its image behind the wall is added"
         else:
             expression = f"10 log10 sum 10^(L_band/10), d = {distance:.5g} m"
         notes.show(f"L_{h.source.id}_{receiver.id}", f"{h.source.id} at {receiver.id}", expression, h.level, "dBA")
@@ -77,7 +79,7 @@ def _show(given: SoundGiven, receiver: ReceiverGiven, heard: list[Heard], loudes
             f"L_{hertz:g}",
             f"{source.id} at {receiver.id}, {hertz:g} Hz, A-weighted, direct",
             f"Lw {source.octave_levels[band]:g} - A_div {terms.spreading:.2f} - A_atm {terms.air[band]:.3f} - "
-            f"A_gr {terms.ground[band]:.3f} - A_bar {terms.barrier[band]:.3f} + A {octave.A_WEIGHTS[band]:g}",
+            f"A_gr ({terms.ground[band]:.3f}) - A_bar {terms.barrier[band]:.3f} + A_f ({octave.A_WEIGHTS[band]:g})",
             source.octave_levels[band]
             - terms.spreading
             - terms.air[band]

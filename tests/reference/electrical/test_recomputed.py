@@ -1,0 +1,91 @@
+"""Results of the electrical family, worked out anew from the published rule by other means, over the whole range."""
+
+import math
+from typing import Any
+
+import pytest
+from edges import example
+from hypothesis import given
+from hypothesis import strategies as st
+from quantity import q
+
+pytestmark = pytest.mark.check
+
+# IEEE C57.12.01, dry types (from memory); IEC preferred ratings, R10 (from memory)
+RATINGS = {
+    "nec": (15, 30, 45, 75, 112.5, 150, 225, 300, 500, 750, 1000, 1500, 2000, 2500),
+    "iec": (25, 40, 50, 63, 80, 100, 125, 160, 200, 250, 315, 400, 500, 630, 800, 1000, 1250, 1600, 2000, 2500),
+}
+
+
+@given(st.floats(10, 1500), st.floats(0, 0.6), st.sampled_from(["nec", "iec"]))
+def test_a_transformer_has_room_to_grow(answer_of: Any, load: float, growth: float, practice: str) -> None:
+    case = example(
+        "electrical.transformer",
+        practice=practice,
+        frequency=q(60 if practice == "nec" else 50, "Hz"),
+        load_apparent_power=q(load, "kVA"),
+        growth_fraction=growth,
+        starting_current=None,
+        primary_device_rating=None,
+    )
+    results = answer_of("electrical.transformer", case)["results"]
+    rating = min(r for r in RATINGS[practice] if r >= load * (1 + growth) * (1 - 1e-9))
+    assert results["rated_apparent_power"]["value"] == rating
+    assert results["load_fraction"] == pytest.approx(load / rating)
+    assert results["primary_current"]["value"] == pytest.approx(rating * 1e3 / (math.sqrt(3) * 480))
+    assert results["secondary_current"]["value"] == pytest.approx(rating * 1e3 / (math.sqrt(3) * 208))
+
+
+@given(st.floats(60, 2000), st.sampled_from([208, 240, 480, 600]))
+def test_conductors_of_a_set(answer_of: Any, kva: float, volts: float) -> None:
+    """NEC 445.13 (from memory): to the first device at least 115 % of the rated current."""
+    amps = 0.5 * kva * 1e3 / math.sqrt(3) / volts
+    case = example(
+        "electrical.generator",
+        system_voltage=q(volts, "V"),
+        generator__rated_apparent_power=q(kva, "kVA"),
+        generator__rated_active_power=q(0.8 * kva, "kW"),
+        loads=[{"load_id": "l", "running_current": q(amps, "A"), "locked_rotor_current": q(2 * amps, "A")}],
+    )
+    results = answer_of("electrical.generator", case)["results"]
+    assert results["terminal_conductor_minimum_current"]["value"] == pytest.approx(1.15 * kva * 1e3 / math.sqrt(3) / volts)
+
+
+currents = st.tuples(st.floats(10, 200), st.floats(3, 8), st.integers(1, 3))
+
+
+@given(st.lists(currents, min_size=1, max_size=4), st.lists(st.floats(1, 40), max_size=2))
+def test_a_group_runs_and_starts(
+    answer_of: Any, compressors: list[tuple[float, float, int]], fans: list[float]
+) -> None:
+    """NEC 440.33 (seen as reproduced): the sum, and a quarter of the largest once. Largest start: all others running."""
+    motors: list[dict[str, Any]] = [
+        {
+            "role": "compressor",
+            "quantity": n,
+            "rated_load_current": q(amps, "A"),
+            "locked_rotor_current": q(amps * times, "A"),
+        }
+        for amps, times, n in compressors
+    ]
+    motors += [{"role": "fan", "full_load_current": q(a, "A"), "locked_rotor_current": q(6 * a, "A")} for a in fans]
+    case = example(
+        "electrical.service",
+        machines=[
+            {"machine_id": "m", "quantity": 1, "motors": motors},
+            {"machine_id": "n", "quantity": 1, "motors": motors},
+        ],
+        available=None,
+    )
+    results = answer_of("electrical.service", case)["results"]
+    running = sum(a * n for a, _, n in compressors) + sum(fans)
+    largest = max([a for a, _, _ in compressors] + fans)
+    step = max([a * (t - 1) for a, t, _ in compressors] + [5 * a for a in fans])
+    for part, times in ((results["machines"][0], 1), (results["feeder"], 2)):
+        assert part["running_current"]["value"] == pytest.approx(times * running)
+        assert part["minimum_circuit_ampacity"]["value"] == pytest.approx(times * running + 0.25 * largest)
+        assert part["disconnect_minimum_current"]["value"] == pytest.approx(1.15 * times * running)
+        assert part["locked_rotor_with_largest_starting"]["value"] == pytest.approx(times * running + step)
+    assert results["apparent_power"]["value"] == pytest.approx(math.sqrt(3) * 0.48 * 2 * running)
+    assert results["active_power"]["value"] == pytest.approx(0.85 * math.sqrt(3) * 0.48 * 2 * running)
