@@ -30,8 +30,11 @@ CONSTANTS = {
     "blowing_out", "rules_from_2026", "backflow_pressure_drop", "tap", "every_plan_stops", "first_choice_passed_over",
     "light_load", "light_load_at_night", "overcurrent_factor_unusable", "friction_high",
     "starting_factor_needs_reason", "backflow_not_enough", "off_frequency",
+    "discharge_superheat_low", "discharge_superheat_high",
 }  # fmt: skip
 """Sentences with constants of their method, or sentences of other answers, in them."""
+LIMIT = re.compile(r"\d\d[05]")
+"""A whole number that ends so is as a rule a limit of the method: 105 degC."""
 FACTORS = (0.5, 0.8, 1.25, 1.4, 1.5, 2.0)
 """Parts and multiples that findings give of a number: 80 % of a breaker, the band of an estimate, one and a half of a depth."""
 
@@ -140,7 +143,7 @@ def _read(found: re.Match[str]) -> Figure:
         number * scale + offset,
         1.001 * half * scale + 1e-9 * abs(number),
         dimension,
-        _digits(spelt) < 3,
+        _digits(spelt) < 3 or bool(LIMIT.fullmatch(spelt)),
         abs(number),
         half,
     )

@@ -157,6 +157,10 @@ def judge_dip(given: GeneratorGiven, notes: Notes, judgement: Judgement, steps: 
         ways = f"Start its units one at a time, 30 s or more apart: the greatest then dips {alone:.3f}."
     else:
         ways = f"Even its greatest unit alone dips {alone:.3f}: gentler starting gear."
+    suited = ApparentPower.of(kva_for_dip(x, step.power, limit), "kVA")
+    notes.show(
+        "S_min", f"Rating at which step {step.order} dips by {limit:g}", "|1 + X s (sin + j cos)| = 1/(1 - d)", suited
+    )
     notes.finding(
         "stop" if above(value, GREATEST_DIP) else "check",
         "dip",
@@ -172,7 +176,7 @@ def judge_dip(given: GeneratorGiven, notes: Notes, judgement: Judgement, steps: 
         resolve=say(
             "{ways} Or a set of at least {kva_for_dip:.4g}.",
             ways=ways,
-            kva_for_dip=ApparentPower.of(kva_for_dip(x, step.power, limit), "kVA"),
+            kva_for_dip=suited,
         ),
         field="/dip_limit_fraction",
         references=(COMMON_PRACTICE.id, UFGS_16264A.id),

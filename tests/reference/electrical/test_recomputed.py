@@ -49,7 +49,9 @@ def test_conductors_of_a_set(answer_of: Any, kva: float, volts: float) -> None:
         loads=[{"load_id": "l", "running_current": q(amps, "A"), "locked_rotor_current": q(2 * amps, "A")}],
     )
     results = answer_of("electrical.generator", case)["results"]
-    assert results["terminal_conductor_minimum_current"]["value"] == pytest.approx(1.15 * kva * 1e3 / math.sqrt(3) / volts)
+    assert results["terminal_conductor_minimum_current"]["value"] == pytest.approx(
+        1.15 * kva * 1e3 / math.sqrt(3) / volts
+    )
 
 
 currents = st.tuples(st.floats(10, 200), st.floats(3, 8), st.integers(1, 3))
