@@ -1,3 +1,3 @@
-"""Every answer that the properties ask for is followed by hand as well."""
+"""The working of every answer that the properties ask for is followed by hand as well."""
 
-from followed import answer_of as answer_of
+from followed import followed as followed

@@ -1,3 +1,3 @@
-"""Every answer that the published checks ask for is followed by hand as well."""
+"""Every answer that the published checks ask for is followed by hand as well, to its last word."""
 
-from followed import answer_of as answer_of
+from followed import followed_to_the_word as followed_to_the_word

@@ -35,7 +35,7 @@ CONSTANTS = {
 """Sentences with constants of their method, or sentences of other answers, in them."""
 LIMIT = re.compile(r"\d\d[05]")
 """A whole number that ends so is as a rule a limit of the method: 105 degC."""
-FACTORS = (0.5, 0.8, 1.25, 1.4, 1.5, 2.0)
+FACTORS = (0.5, 0.8, 1 / 0.9, 1.25, 1 / 0.75, 1.4, 1.5, 2.0)
 """Parts and multiples that findings give of a number: 80 % of a breaker, the band of an estimate, one and a half of a depth."""
 
 

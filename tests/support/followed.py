@@ -8,25 +8,36 @@ from borne_out import not_borne_out
 from by_hand import unlike
 
 Json = dict[str, Any]
+Answers = Callable[..., Json]
 
 
 class UnlikeError(AssertionError):
     """An answer whose words or working say what its numbers do not."""
 
 
-@pytest.fixture(scope="session")
-def answer_of(answer_of: Callable[..., Json]) -> Callable[..., Json]:
-    """Its working comes to what it says, and each figure of its sentences comes from its numbers."""
-
+def _with(answer_of: Answers, *wrong_in: Callable[[Json], list[str]]) -> Answers:
     def ask(calculator: Any, given: Json, *args: Any, **more: Any) -> Json:
         answer = answer_of(calculator, given, *args, **more)
-        if str(getattr(calculator, "id", calculator)).startswith("booking."):
-            return answer  # a plan's working is that of many answers, one after the other
-        wrong = unlike(answer.get("working", []))
-        if not more and not args:
-            wrong += not_borne_out(answer)
-        if wrong:
+        if str(getattr(calculator, "id", calculator)).startswith("booking.") or args or more:
+            return answer  # a plan's working is that of many answers; in other units the lines keep their own
+        if wrong := [text for look in wrong_in for text in look(answer)]:
             raise UnlikeError("; ".join(wrong))
         return answer
 
     return ask
+
+
+def _working(answer: Json) -> list[str]:
+    return unlike(answer.get("working", []))
+
+
+@pytest.fixture(scope="session", name="answer_of")
+def followed(answer_of: Answers) -> Answers:
+    """Its working comes to what it says."""
+    return _with(answer_of, _working)
+
+
+@pytest.fixture(scope="session", name="answer_of")
+def followed_to_the_word(answer_of: Answers) -> Answers:
+    """And each figure of its sentences comes from its numbers."""
+    return _with(answer_of, _working, lambda answer: list(not_borne_out(answer)))

@@ -153,6 +153,7 @@ def judge_dip(given: GeneratorGiven, notes: Notes, judgement: Judgement, steps: 
     x = machine.reactances.transient
     limit = min(given.dip_limit_fraction, GREATEST_DIP)
     alone = dip(x, step.greatest_unit, machine.kva)
+    notes.show("d_unit", f"Dip of the greatest unit of step {step.order} alone", "1 - 1/|1 + X s (sin + j cos)|", alone)
     if at_most(alone, limit):
         ways = f"Start its units one at a time, 30 s or more apart: the greatest then dips {alone:.3f}."
     else:

@@ -43,7 +43,7 @@ def expand(given: FillGiven, notes: Notes, total: float) -> dict[str, Any]:
         size = max(0.0, net) * total / acceptance  # no growth, no vessel: a note says so
         worked["acceptance_factor"] = tidy(acceptance)
         worked["vessel_volume"] = Volume.from_si(size, "L")
-        notes.show("V_t", "Expansion vessel", f"V max(0, e) / {acceptance:.5f}", worked["vessel_volume"])
+        notes.show("V_t", "Expansion vessel", f"V max(0, e) / {acceptance:.6g}", worked["vessel_volume"])
     if given.fluid.kind == "water" and (rise := shut_in_rise(cold, hot)) > 0:
         worked["trapped_liquid_pressure_rise"] = PressureDifference.from_si(rise, "kPa")
         notes.show(

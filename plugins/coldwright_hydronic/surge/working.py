@@ -30,12 +30,12 @@ def show_working(given: SurgeGiven, notes: Notes, event: Event, density: float, 
     notes.show("T", "Critical time", "2 sum(L/a)", Duration.from_si(event.critical_time, "s"))
     if event.fast:
         equation = (
-            f"rho a_eq dV = {density:.2f} kg/m3 x {event.wave_speed:.2f} m/s x {event.velocity_change:.4g} m/s, since "
+            f"rho a_eq dV = {density:.7g} kg/m3 x {event.wave_speed:.7g} m/s x {event.velocity_change:.7g} m/s, since "
             f"t_c = {given.closure_time} <= T"
         )
     else:
         equation = (
-            f"2 rho sum(L V)/t_c = 2 x {density:.2f} x {event.momentum / density:.5g} / {given.closure_time.si:.4g}, "
+            f"2 rho sum(L V)/t_c = 2 x {density:.7g} x {event.momentum / density:.7g} / {given.closure_time.si:.7g}, "
             f"since t_c > T; not above rho a_eq dV = {event.joukowsky / 1e3:.5g} kPa"
         )
     notes.show("dp", "Pressure rise", equation, PressureDifference.from_si(event.rise, "kPa"))

@@ -86,7 +86,10 @@ CYCLES = (
     # common practice: 105 and 120 degC at the compressor outlet, a ratio of 6
     Edge(CYCLE, "discharge_too_hot", 105, lambda t: found(compressor_outlet_temperature=q(t, "degC")), step=0.2),
     Edge(CYCLE, "discharge_too_hot", 120, lambda t: found(compressor_outlet_temperature=q(t, "degC")), step=0.2, severity="stop"),
-    Edge(CYCLE, "pressure_ratio_high", 6.0, lambda r: found(condensing={"pressure": q(3 * r, "bar")}, compressor_outlet_temperature=q(100, "degC"))),
+    Edge(
+        CYCLE, "pressure_ratio_high", 6.0,
+        lambda r: found(condensing={"pressure": q(3 * r, "bar")}, compressor_outlet_temperature=q(100, "degC")),
+    ),
 )  # fmt: skip
 
 
@@ -176,7 +179,7 @@ def test_a_finding_begins_at_its_limit(answer_of: Any, edge: Edge) -> None:
 
 def test_a_capacity_short_of_what_is_expected(answer_of: Any) -> None:
     """Common practice: under nine tenths, where the readings' doubt is smaller; and 6 % of an open balance."""
-    sure = {"uncertainty": {"flow": 0.001, "temperature": q(0.01, "delta_degC"), "power": 0.001}}
+    sure: dict[str, Any] = {"uncertainty": {"flow": 0.001, "temperature": q(0.01, "delta_degC"), "power": 0.001}}
     case = example(MEASURED, **sure, expected__uncertainty=0.001)
     watts = answer_of(MEASURED, case)["results"]["capacity"]["value"]
 
