@@ -64,11 +64,13 @@ def stand_out(
         if isinstance(entry, HoseLoad | PumpLoad)
     )
     if diversified > 0 and gains > MUCH_GAINED * diversified:
+        shown = Power.from_si(gains, "kW")
+        notes.show("Q_gain", "Heat of hoses and pumps", "sum of the loads of these kinds", shown)
         notes.note(
             "loop_gains_high",
             say(
                 "Hoses and pumps bring {gains}, {share:.1%} of the load.",
-                gains=Power.from_si(gains, "kW"),
+                gains=shown,
                 share=gains / diversified,
             ),
             resolve="Shade or insulate the hoses, shorten the runs, choose a wider hose.",
