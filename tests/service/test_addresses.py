@@ -1,9 +1,16 @@
 """How addresses answer what is not a request for them."""
 
+import re
+from collections.abc import Iterator
+
 import pytest
 from litestar import Litestar
 from litestar.exceptions import WebSocketException
 from litestar.testing import TestClient
+
+from coldwright.registry import Registry
+from coldwright.service.app import all_endpoints
+from coldwright.service.http.endpoint import Endpoint
 
 DIRECT, NAMED = "/v1/calculators/electrical/service", "/v1/calculators/electrical/service/majors/1"
 """One without parameters of the path, and one with."""
@@ -111,3 +118,43 @@ def test_a_query_that_means_nothing_is_refused_by_its_name(client: TestClient[Li
 
 def test_a_query_of_the_right_form_is_taken(client: TestClient[Litestar]) -> None:
     assert client.get("/v1/bookings?from=2028-02-29&to=2028-03-01&page_size=1&site=%C3%A5%20b").status_code == 200
+
+
+def addresses(registry: Registry) -> Iterator[Endpoint]:
+    """One of each kind: calculators are all alike."""
+    for endpoint in all_endpoints(registry):
+        if not endpoint.path.startswith("/v1/calculators/") or "electrical/service" in endpoint.path:
+            yield endpoint
+
+
+@pytest.mark.parametrize("name", NAMES, ids=range(len(NAMES)))
+def test_no_name_in_any_address_is_a_fault(client: TestClient[Litestar], registry: Registry, name: str) -> None:
+    asked = 0
+    for endpoint in addresses(registry):
+        for place in re.findall(r"{\w+}", endpoint.path):
+            path = re.sub(r"{\w+}", "1", endpoint.path.replace(place, name))
+            reply = client.request(endpoint.method, path, headers={"content-type": endpoint.body_media_types[0]})
+            assert 400 <= reply.status_code < 500, (endpoint.method, path[:200], reply.status_code)
+            asked += 1
+    assert asked > 40
+
+
+HOSTILE = ["%00", "a%0a", "x" * 10_000, "..%2f..%2fetc", "%ff%fe", "-1", "1e400", "{}", "%F0%9F%A7%8A"]
+
+
+@pytest.mark.parametrize("value", HOSTILE, ids=range(len(HOSTILE)))
+def test_no_value_in_any_query_is_a_fault(client: TestClient[Litestar], registry: Registry, value: str) -> None:
+    asked = 0
+    for endpoint in addresses(registry):
+        if endpoint.method == "GET" and not endpoint.path.endswith("/events"):
+            path = re.sub(r"{\w+}", "1", endpoint.path)
+            refused = {404, 422} if "{" in endpoint.path else {422}  # a name that nothing can have comes first
+            for name in endpoint.query_parameters:
+                reply = client.get(f"{path}?{name}={value}")
+                assert reply.status_code < 500, (path, name, reply.text[:200])
+                if value in HOSTILE[:3]:
+                    assert reply.status_code in refused, (path, name, reply.status_code)
+                twice = client.get(f"{path}?{name}=1&{name}=1")
+                assert twice.status_code in refused, (path, name, twice.status_code)
+                asked += 1
+    assert asked > 30
