@@ -83,7 +83,7 @@ ADDRESSES: dict[str, tuple[str, int]] = {
     "POST /sign-in": (FORM, 1_000_000),
     "POST /sign-out": (FORM, 1_000_000),
     "POST /orders/new": (FORM, 1_000_000),
-    "POST /bench/electrical/service": (FORM, 16_000_000),
+    "POST /bench/electrical/service": (FORM, 1_000_000),
     "POST /v1/bookings/answered/answers": (FORM, 1_000_000),
     "POST /v1/startups/frozen/form": (FORM, 1_000_000),
 }

@@ -31,9 +31,7 @@ def page_at(
     )
 
 
-def form_at(
-    path: str, name: str, scope: KeyScope, handler: Handler, *parameters: Parameter, large_body: bool = False
-) -> Endpoint:
+def form_at(path: str, name: str, scope: KeyScope, handler: Handler, *parameters: Parameter) -> Endpoint:
     """Where a form of a page is sent. Whoever is not signed in yet is asked for the token by the handler itself."""
     return Endpoint(
         method="POST",
@@ -48,5 +46,4 @@ def form_at(
         body_media_types=(FORM,),
         form=scope != "public",
         documented=False,
-        large_body=large_body,
     )

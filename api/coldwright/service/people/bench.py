@@ -249,5 +249,5 @@ def endpoints(registry: Registry) -> list[Endpoint]:  # noqa: ARG001 - the bench
     return [
         page_at("/bench", "Bench", "calculate", _list),
         page_at("/bench/{family}/{name}", "BenchOf", "calculate", _get, GIVEN, EXAMPLE, UNITS, *SWEEP),
-        form_at("/bench/{family}/{name}", "BenchOf", "calculate", _post, large_body=True),
+        form_at("/bench/{family}/{name}", "BenchOf", "calculate", _post),
     ]
