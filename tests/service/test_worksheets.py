@@ -11,6 +11,7 @@ from litestar import Litestar
 from litestar.testing import TestClient
 
 from coldwright.registry import Registry
+from coldwright.service.exploration import worksheet
 from coldwright.service.exploration.cycles import cycles
 from coldwright_electrical.explorations import WORKSHEET_EXAMPLE
 
@@ -78,6 +79,18 @@ def test_a_reference_may_stand_for_a_part_or_for_the_whole_input(invented: Clien
     a, b, same = sent(invented, [doubled("a", METRE), doubled("b", number), whole])
     assert b["answer"]["given"]["length"] == {"value": 2, "unit": "ft"}
     assert same["answer"] == a["answer"]
+
+
+def test_what_has_no_room_in_the_answer_is_refused_and_the_rest_answered(
+    invented: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    items = [doubled(f"i{n}", METRE) for n in range(20)]
+    one = len(msgspec.json.encode(sent(invented, items[:1])[0]["answer"]))
+    monkeypatch.setattr(worksheet, "MOST_ANSWERED", 5 * one + one // 2)
+    replies = sent(invented, items)
+    assert [r["status"] for r in replies[:5]] == [200] * 5
+    assert {r["status"] for r in replies[5:]} == {413}
+    assert replies[5]["problem"]["type"] == "/problems/too-large"
 
 
 def test_items_on_a_cycle_are_told_and_the_others_answered(invented: Client) -> None:

@@ -26,6 +26,8 @@ from coldwright.service.state import Services
 
 MOST_ITEMS = 1000
 MOST_REFERENCES = 200
+MOST_ANSWERED = 64_000_000
+"""Bytes of all answers of a worksheet: a thousand whole plans are three times that. A job has no such limit."""
 
 
 class WorksheetItem(Given, frozen=True, kw_only=True):
@@ -37,7 +39,7 @@ class WorksheetItem(Given, frozen=True, kw_only=True):
 
 
 class Worksheet(Given, frozen=True, kw_only=True):
-    """Up to a thousand evaluations. Each succeeds or fails alone."""
+    """Up to a thousand evaluations. Each succeeds or fails alone. Their answers have 64 MB together; a job has no limit."""
 
     items: Annotated[tuple[WorksheetItem, ...], about("The evaluations.", min_length=1, max_length=MOST_ITEMS)]
 
@@ -97,13 +99,28 @@ async def answer_worksheet(
     replies: Replies = {id_: items[id_].on_cycle(cycle) for cycle in cycles(waits_for) for id_ in cycle}
     sorter = TopologicalSorter({id_: others for id_, others in waits_for.items() if id_ not in replies})
     sorter.prepare()
+    room = _Room()
     while sorter.is_active():
         ready = sorter.get_ready()
         wanted = [id_ for id_ in ready if id_ not in replies]
-        done = await few_at_once(items[id_].answered(services, replies, units) for id_ in wanted)
+        done = await few_at_once(items[id_].answered(services, replies, units, room) for id_ in wanted)
         replies.update({r.id: r for r in done})
         sorter.done(*ready)
     return WorksheetAnswer(items=tuple(replies[id_] for id_ in items))
+
+
+class _Room:
+    """How many bytes of answers a worksheet may still have."""
+
+    def __init__(self) -> None:
+        self._left = MOST_ANSWERED
+
+    def take(self, size: int) -> None:
+        """Raises a problem where an answer finds no room, and for every item after it."""
+        self._left -= size
+        if self._left < 0:
+            text = f"The answers of a worksheet have at most {MOST_ANSWERED} bytes together. Send the rest by itself, or as a job."
+            raise ProblemRaised("too-large", text)
 
 
 class _Item:
@@ -127,8 +144,17 @@ class _Item:
             [self._error(p, "cycle", text) for p, r in self.references.items() if r["from"] in members]
         )
 
-    async def answered(self, services: Services, replies: Replies, units: Units) -> WorksheetReply:
-        """The reply, once every item that it refers to has its own."""
+    async def answered(self, services: Services, replies: Replies, units: Units, room: _Room) -> WorksheetReply:
+        """The reply, once every item that it refers to has its own, as long as there is room for answers."""
+        try:
+            room.take(0)
+            reply = await self._evaluated(services, replies, units)
+            room.take(0 if reply.answer is UNSET else len(memoryview(reply.answer)))
+        except ProblemRaised as full:
+            return self._failed(full)
+        return reply
+
+    async def _evaluated(self, services: Services, replies: Replies, units: Units) -> WorksheetReply:
         answers = {
             name: await decoded(services, bytes(replies[name].answer))
             for name in {r["from"] for r in self.references.values()}
