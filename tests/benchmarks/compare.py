@@ -21,11 +21,11 @@ CASES = Path(__file__).with_name("cases.py")
 HERE = Path(__file__).parents[2]
 
 
-def measured(checkout: Path) -> dict[str, Any]:
+def measured(checkout: Path, other: Path) -> dict[str, Any]:
     """Milliseconds by case, and why one has none. The cases are this checkout's, the code is the other's."""
     paths = os.pathsep.join(str(checkout / folder) for folder in ("api", "plugins"))
     done = subprocess.run(
-        [sys.executable, str(CASES), str(checkout)],
+        [sys.executable, str(CASES), str(checkout), str(other)],
         env=os.environ | {"PYTHONPATH": paths, "OPENBLAS_NUM_THREADS": "1"},
         capture_output=True,
         text=True,
@@ -50,10 +50,11 @@ def main() -> int:
     parser.add_argument("--limit", type=float, default=1.3, help="a ratio above it is a failure (default: 1.3)")
     parser.add_argument("--keep", type=Path, help="a file for the JSON, beside printing it")
     given = parser.parse_args()
+    other = given.other.resolve()
     ours, theirs = [], []
     for _ in range(given.rounds):
-        theirs.append(measured(given.other.resolve()))
-        ours.append(measured(HERE))
+        theirs.append(measured(other, other))
+        ours.append(measured(HERE, other))
     table: dict[str, Any] = {}
     for name in ours[0]:
         here, there = least(ours, name), least(theirs, name)
