@@ -37,7 +37,8 @@ class Settings(Struct, frozen=True, kw_only=True):
     """Worker processes for first-party calculators."""
     warm: str = ""
     """Calculators that each worker answers once after the service is ready, while it is idle, with commas between:
-    `refrigeration.cycle` takes a second and 70 MB the first time that a worker is asked for it."""
+    `refrigeration.cycle` takes a second and 70 MB the first time that a worker is asked for it, and with it whatever rates
+    a machine from its plate alone."""
     job_engine: Literal["auto", "embedded"] = "auto"
     """`auto`: jobs go through the queue engine where the store is PostgreSQL and `coldwright[scale]` is installed, so that
     `coldwright work` on any machine takes part; `embedded`: each service drives them itself."""
