@@ -11,6 +11,7 @@ import io
 import json
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 from babel.messages.catalog import Catalog
 from babel.messages.extract import extract_from_file
@@ -20,6 +21,7 @@ from babel.messages.pofile import read_po, write_po
 from coldwright.contract.people import label
 from coldwright_basis.ratings import Practice
 from coldwright_basis.trade_words import words_of
+from coldwright_readiness.shared.words import filled
 
 ROOT = Path(__file__).parents[2]
 FAMILIES = ROOT / "plugins"
@@ -32,18 +34,19 @@ MADE = datetime.datetime(2026, 11, 28, 12, 0, tzinfo=datetime.UTC)
 TABLES = ("procedure_steps", "procedure_extras", "second_start_steps", "startup_rules")
 """Of the family of starts: what a crew and a technician read. Steps and facts stand on a page by their names too."""
 OTHERWISE = {
+    "en_US": {
+        "Earth the generator, check oil and fuel, start it": "Ground the generator, check oil and fuel, start it",
+    },
     "en_GB": {
-        "Connect the ground first": "Connect the earth first",
         "Ground the generator, check oil and fuel, start it": "Earth the generator, check oil and fuel, start it",
         "Connect ground": "Connect the earth",
         "Ground the generating set": "Earth the generating set",
         "Ground generator": "Earth the generator",
         "Ground connected": "Earth connected",
         "Ground continuity": "Earth continuity",
-        "Ground": "Earth",
     },
 }
-"""Words that a table says in those of North America."""
+"""A step of code, and names of steps and facts, which are those of North America."""
 
 
 def messages() -> list[str]:
@@ -60,12 +63,36 @@ def _in_code() -> Iterator[str]:
 
 
 def _in_tables() -> Iterator[str]:
+    for row in _rows():
+        names = [label(row[name]) for name in ("id", "fact") if name in row]
+        yield from (*(text for forms in _said(row) for text in dict.fromkeys(forms.values())), *names)
+
+
+def _rows() -> Iterator[dict[str, Any]]:
     for name in TABLES:
-        table = json.loads((FAMILIES / "coldwright_readiness" / "tables" / f"{name}.json").read_text("utf-8"))
-        for row in table["rows"]:
-            names = [label(row[name]) for name in ("id", "fact") if name in row]
-            said = ("label", "cleared_by") if "rule" in row else ("title",)
-            yield from (*(row[name] for name in said if "{" not in row.get(name, "{")), *names)
+        path = FAMILIES / "coldwright_readiness" / "tables" / f"{name}.json"
+        yield from json.loads(path.read_text("utf-8"))["rows"]
+
+
+class _Kept(dict[str, str]):
+    """Words of a practice; other places stay as they are."""
+
+    def __missing__(self, name: str) -> str:
+        return f"{{{name}}}"
+
+
+def _said(row: dict[str, Any]) -> Iterator[dict[str, str]]:
+    """Each text of a row in the words of every English, where it has no other places."""
+    for name in ("label", "cleared_by") if "rule" in row else ("title",):
+        forms = {language: filled(row.get(name, "{none}"), _Kept(words_of(p))) for language, p in ENGLISH.items()}
+        if not any("{" in text for text in forms.values()):
+            yield forms
+
+
+def alike(message: str) -> dict[str, str]:
+    """The same text of a table in the words of each English; empty for what is said in one way only."""
+    forms = (forms for row in _rows() for forms in _said(row) if message in forms.values())
+    return next((f for f in forms if len(set(f.values())) > 1), {})
 
 
 def written(language: str) -> Catalog:
@@ -86,14 +113,14 @@ def renewed(language: str) -> Catalog:
     made = Catalog(locale=language, project="coldwright", version="1", header_comment=head, last_translator="a machine")
     made.creation_date = made.revision_date = MADE
     for message in messages():
-        kept = before.get(message)
-        made.add(message, in_english(message, language) if language in ENGLISH else kept.string if kept else "")
+        kept = [found for text in (message, *alike(message).values()) if (found := before.get(text)) and found.string]
+        made.add(message, in_english(message, language) if language in ENGLISH else kept[0].string if kept else "")
     return made
 
 
 def in_english(message: str, language: str) -> str:
     """With the words of its trade."""
-    message = OTHERWISE.get(language, {}).get(message, message)
+    message = alike(message).get(language) or OTHERWISE.get(language, {}).get(message, message)
     for thing, word in words_of(ENGLISH[language]).items():
         message = message.replace(f"{{{thing}}}", word)
     return message

@@ -32,7 +32,7 @@ REFERENCES = tuple(
 
 @calculator(
     "booking.assessment",
-    version="1.22.0",
+    version="1.23.0",
     title="Plan for an order of temporary cooling",
     references=REFERENCES,
     hazards=("general",),

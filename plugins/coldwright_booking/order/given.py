@@ -380,6 +380,17 @@ class Order(Given, frozen=True, kw_only=True):
         | UnsetType
     ) = UNSET
     critical: Annotated[bool, about("Whether losing the cooling does harm.")] = False
+    officer_on_duty: (
+        Annotated[
+            Text,
+            about(
+                "Name and telephone of the supervisor who can be reached day and night; every start of the machines names "
+                "them.",
+                min_length=1,
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
     machine_types: Annotated[
         tuple[Annotated[str, about("A type of the fleet.", max_length=100)], ...],
         about("Only these types; none: any.", max_length=40),

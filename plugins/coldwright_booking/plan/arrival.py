@@ -81,10 +81,9 @@ def decide(needs: ArrivalNeeds, desk: Desk) -> Asked[ProcedureGiven, ProcedureRe
     charging: Duration | UnsetType = UNSET
     if charge is not None:
         charging = Duration.of(10 + charge.asked.results.concentrate_volume.to("L") / DRUM_PUMP / 60, "min")
-    configuration = _configuration(facts, desk, liquid, slowest, needs.loop, needs.standing, volume)
+    configuration = _configuration(facts, desk, liquid, combination, slowest, needs.loop, needs.standing, volume)
     given = ProcedureGiven(
         configuration=configuration,
-        practice=facts.order.practice,
         loop_volume=volume,
         fill_flow=facts.fill_flow,
         concentrate_volume=UNSET if charge is None else charge.asked.results.concentrate_volume,
@@ -142,6 +141,7 @@ def _configuration(
     facts: Facts,
     desk: Desk,
     liquid: Liquid,
+    combination: Combination,
     picked: Picked,
     loop_plan: LoopPlan,
     standing: GaugePressure,
@@ -155,6 +155,10 @@ def _configuration(
     flow = loop_plan.asked.results.duty_flow
     turnover = Duration.of(volume.si / flow.si, "s") if flow is not UNSET and flow.si > 0 else UNSET
     return Configuration(
+        practice=facts.order.practice,
+        source=_source(facts, combination),
+        loop=f"Loop of order {_printed(facts.order.reference)}",
+        officer_on_duty=facts.order.officer_on_duty,
         supply_source="generator" if facts.order.supply.source == "generator" else "site",
         pump_mode="own_pump" if loop_plan.runs_own(picked) else "site_pump",
         pump_fitted=machine.pump is not UNSET,
@@ -173,6 +177,19 @@ def _configuration(
         evaporator_pressure_drop_maximum=most,
         loop_turnover_time=turnover,
     )
+
+
+def _source(facts: Facts, combination: Combination) -> str | UnsetType:
+    """What feeds one machine alone. Of several each has its own breaker: an outage of one is none of the others."""
+    if combination.units != 1:
+        return UNSET
+    fed_by = "Generator" if facts.order.supply.source == "generator" else "Supply"
+    return f"{fed_by} of order {_printed(facts.order.reference)}"
+
+
+def _printed(reference: str) -> str:
+    """A reference as a name takes it: without what cannot be printed."""
+    return "".join(c for c in reference if c.isprintable())
 
 
 def _drop_at(

@@ -80,7 +80,6 @@ def decide(needs: RemovalNeeds, desk: Desk) -> Removal:
     drained = desk.try_ask(drain_down, _drained(facts, liquid, loop, combination, needs.fill))
     given = ShutdownGiven(
         configuration=needs.arrival.given.configuration,
-        practice=facts.order.practice,
         reason="off_hire",
         lay_up="drained",
         ambient_minimum=UNSET if facts.indoors or facts.lowest_ambient is None else facts.lowest_ambient,

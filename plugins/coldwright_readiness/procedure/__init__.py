@@ -93,7 +93,7 @@ class ProcedureResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "readiness.procedure",
-    version="1.7.0",
+    version="1.8.0",
     title="Steps from arrival to cold water, their critical path and the crew's plan",
     references=(
         SCHEDULING,
@@ -179,7 +179,7 @@ def procedure(given: ProcedureGiven, notes: Notes) -> ProcedureResults:
     """
     refuse_contradictions(given)
     liquid = mixture_words(given.concentrate_volume, given.water_volume)
-    steps = procedure_steps(given.configuration, _lasting(given), liquid, _extras(given), given.practice)
+    steps = procedure_steps(given.configuration, _lasting(given), liquid, _extras(given))
     refuse_durations(given, steps)
     steps = with_durations(for_machines(steps, given.machines), {i: span(d) for i, d in given.step_durations.items()})
     timing = timings(steps, "cold_water")

@@ -10,7 +10,6 @@ from coldwright.contract import (
 )
 from coldwright.contract.quantities import Duration, Power, Volume, VolumeFlow
 from coldwright_basis.instants import stamp
-from coldwright_basis.ratings import Practice
 from coldwright_readiness.shared.given import Configuration, PullDown
 
 
@@ -28,9 +27,6 @@ class ProcedureGiven(Given, frozen=True, kw_only=True):
     """A set-up to plan."""
 
     configuration: Annotated[Configuration, about("What is set up.")]
-    practice: Annotated[
-        Practice, about("Whose words the steps are in: ground where it is `nec`, earth where it is `iec`.")
-    ] = "nec"
     fill_duration: Annotated[Duration, about("Time to fill the loop.", low=0, high=30, unit="d")] | UnsetType = UNSET
     loop_volume: (
         Annotated[Volume, about("Liquid in the loop, with `fill_flow`.", above=0, high=1e4, unit="m3")] | UnsetType

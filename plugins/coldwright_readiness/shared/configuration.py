@@ -13,6 +13,7 @@ from coldwright.contract.quantities import (
 from coldwright_basis.compare import below
 from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_basis.instants import span
+from coldwright_basis.ratings import Practice
 from coldwright_basis.usual import given_or_usual
 from coldwright_readiness.shared.given import Configuration
 from coldwright_readiness.shared.references import COMMON_PRACTICE
@@ -22,6 +23,11 @@ DENSITY: Final = {"water": 998.0, "ethylene_glycol": 1060.0, "propylene_glycol":
 USUAL_VOLTAGE: Final = Voltage(460.0, "V")
 USUAL_WARM_UP: Final = Duration(1.0, "h")
 _PRACTICE: Final = (COMMON_PRACTICE.id,)
+
+
+def practice_of(configuration: Configuration) -> Practice:
+    """Whose words are said: as given, or those of North America."""
+    return "nec" if configuration.practice is UNSET else configuration.practice
 
 
 def rated_voltage(configuration: Configuration) -> Voltage:

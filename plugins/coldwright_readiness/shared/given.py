@@ -71,6 +71,16 @@ class Configuration(Given, frozen=True, kw_only=True):
         ]
         | UnsetType
     ) = UNSET
+    practice: (
+        Annotated[
+            Literal["nec", "iec"],
+            about(
+                "Words of the trade: `nec` says ground and truck, `iec` earth and lorry; `nec` when left out. No limit "
+                "goes by it."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
     rated_voltage: (
         Annotated[
             Voltage,

@@ -12,10 +12,10 @@ from coldwright.contract.language import marked as _
 from coldwright.contract.quantities import Duration, GaugePressure, Volume
 from coldwright.contract.sentences import Words
 from coldwright_basis.instants import NANO
-from coldwright_basis.ratings import Practice
 from coldwright_basis.trade_words import words_of
-from coldwright_readiness.shared.configuration import rated_voltage, warm_up_duration
+from coldwright_readiness.shared.configuration import practice_of, rated_voltage, warm_up_duration
 from coldwright_readiness.shared.given import Configuration
+from coldwright_readiness.shared.words import filled
 
 PROCEDURE_STEPS = load_table("coldwright_readiness", "procedure_steps")
 PROCEDURE_EXTRAS = load_table("coldwright_readiness", "procedure_extras")
@@ -49,7 +49,6 @@ def procedure_steps(
     lasting: Mapping[str, int],
     liquid: Mapping[str, Words] | None = None,
     extras: Mapping[str, Words] | None = None,
-    practice: Practice = "nec",
 ) -> tuple[Step, ...]:
     """Steps in the order of the table. `lasting` gives the times that are not minutes of the table, `liquid` the words
     of what goes in: see `mixture_words`; `extras` what is asked for beside the usual steps, with its words.
@@ -62,9 +61,13 @@ def procedure_steps(
         rows = full.values()
     present = [row for row in rows if _is_there(row.get("only_with"), configuration)]
     ids = {row["id"] for row in present}
-    words = {**words_of(practice), **_words(configuration), **(mixture_words() if liquid is None else liquid), **asked}
+    words = {**_words(configuration), **(mixture_words() if liquid is None else liquid), **asked}
     words["start_generator"] = (
-        _("Start the set") if "set_brought" in asked else _("Ground the generator, check oil and fuel, start it")
+        _("Start the set")
+        if "set_brought" in asked
+        else _("Ground the generator, check oil and fuel, start it")
+        if practice_of(configuration) == "nec"
+        else _("Earth the generator, check oil and fuel, start it")
     )
     undone = _undone_by(configuration)
     return tuple(_step(row, configuration, ids, lasting, words, undone) for row in present)
@@ -112,11 +115,11 @@ def _step(
         duration = (minutes[c.lifted_by] if isinstance(minutes, dict) else minutes) * MINUTE
     return Step(
         id=row["id"],
-        title=row["title"].format_map(words),
+        title=filled(row["title"], words),
         role=row["role"] if own_pump else row.get("role_with_site_pump", row["role"]),
         duration=duration,
         depends_on=tuple(d for d in depends_on if d in ids),
-        look_at=row["look_at"],
+        look_at=filled(row["look_at"], words),
         acceptance=say(row["acceptance"], **words) if "{" in row["acceptance"] else row["acceptance"],
         why=row["why"],
         hazard=row["hazard"],
@@ -133,6 +136,7 @@ def _words(c: Configuration) -> dict[str, Words]:
         return say("{pressure:.4g}", pressure=p.as_unit("kPa"))
 
     return {
+        **words_of(practice_of(c)),
         "rated_voltage": f"{volts:.4g} V",
         "voltage_low": f"{0.9 * volts:.4g} V",
         "voltage_high": f"{1.1 * volts:.4g} V",

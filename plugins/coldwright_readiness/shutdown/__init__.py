@@ -24,10 +24,9 @@ from coldwright.contract.quantities import Duration, Length, Mass, Temperature, 
 from coldwright_basis.compare import at_least
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.instants import duration, span
-from coldwright_basis.ratings import Practice
-from coldwright_basis.trade_words import in_words_of
+from coldwright_basis.trade_words import words_of
 from coldwright_readiness.shared import cautions
-from coldwright_readiness.shared.configuration import configuration_errors
+from coldwright_readiness.shared.configuration import configuration_errors, practice_of
 from coldwright_readiness.shared.given import Configuration
 from coldwright_readiness.shared.own_durations import duration_errors, for_machines
 from coldwright_readiness.shared.references import (
@@ -48,6 +47,7 @@ from coldwright_readiness.shared.references import (
 from coldwright_readiness.shared.schedule import critical_path, timings
 from coldwright_readiness.shared.step_report import ProcedureStep, described
 from coldwright_readiness.shared.steps import MINUTE, Step, with_durations
+from coldwright_readiness.shared.words import filled
 from coldwright_readiness.shutdown.lay_up import Slug, required_mass_fraction, slug, time_to_first_ice
 
 SHUTDOWN_STEPS = load_table("coldwright_readiness", "shutdown_steps")
@@ -67,9 +67,6 @@ class ShutdownGiven(Given, frozen=True, kw_only=True):
 
     configuration: Annotated[Configuration, about("What is set up.")]
     reason: Annotated[Reason, about("Why it stops.")]
-    practice: Annotated[
-        Practice, about("Whose words the steps are in: ground where it is `nec`, earth where it is `iec`.")
-    ] = "nec"
     lay_up: (
         Annotated[LayUp, about("How it stands afterwards: `drained` for off_hire, else `stays_filled`, when left out.")]
         | UnsetType
@@ -160,7 +157,7 @@ def _example(reason: str, **more: Any) -> dict[str, Any]:
 
 @calculator(
     "readiness.shutdown",
-    version="1.6.0",
+    version="1.7.0",
     title="Ordered stop, isolation, drain or lay-up, and dispatch",
     references=(
         SCHEDULING, COMMON_PRACTICE, LOCKOUT, DEENERGISE, STILL_WATER, FLUID_DATA, GLYCOL_FREEZING, REFRIGERANT_LEAKS,
@@ -261,7 +258,7 @@ def _steps(given: ShutdownGiven, lay_up: LayUp) -> tuple[Step, ...]:
         left_out = {"disconnect_lines", "disconnect_ground", "coil_cables"}
         rows = [row for row in _down_to(_last_step(given.reason, lay_up), rows) if row["id"] not in left_out]
     ids = {row["id"] for row in rows}
-    return tuple(_step(row, given, ids, antifreeze=lay_up == "antifreeze") for row in rows)
+    return tuple(_step(row, given.configuration, ids, antifreeze=lay_up == "antifreeze") for row in rows)
 
 
 def _last_step(reason: Reason, lay_up: LayUp) -> str:
@@ -276,20 +273,21 @@ def _down_to(last: str, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
     return rows[: 1 + next(i for i, row in enumerate(rows) if row["id"] == last)]
 
 
-def _step(row: dict[str, Any], given: ShutdownGiven, ids: set[str], *, antifreeze: bool) -> Step:
+def _step(row: dict[str, Any], c: Configuration, ids: set[str], *, antifreeze: bool) -> Step:
+    words = words_of(practice_of(c))
     minutes = row["minutes"]
     depends_on = row["depends_on"]
     if antifreeze:
         depends_on = row.get("depends_on_with_antifreeze", depends_on)
     return Step(
         id=row["id"],
-        title=row["title"],
+        title=filled(row["title"], words),
         role=row["role"],
-        duration=(minutes[given.configuration.lifted_by] if isinstance(minutes, dict) else minutes) * MINUTE,
+        duration=(minutes[c.lifted_by] if isinstance(minutes, dict) else minutes) * MINUTE,
         depends_on=tuple(d for d in depends_on if d in ids),
-        look_at=row["look_at"],
-        acceptance=in_words_of(given.practice, row["acceptance"]),
-        why=row["why"],
+        look_at=filled(row["look_at"], words),
+        acceptance=filled(row["acceptance"], words),
+        why=filled(row["why"], words),
         hazard=row["hazard"],
         evidence_kinds=tuple(row["evidence_kinds"]),
     )

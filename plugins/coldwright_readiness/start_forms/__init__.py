@@ -23,7 +23,7 @@ class StartFormsGiven(Given, frozen=True, kw_only=True):
 
 @calculator(
     "readiness.start_forms",
-    version="1.1.0",
+    version="1.2.0",
     title="Forms for recording a start",
     references=(FORMS.reference, COMMON_PRACTICE, HIGH_POINT, MOTOR_SUPPLY),
     tables=(FORMS,),

@@ -9,7 +9,11 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from coldwright.contract import Results, about, load_table
 from coldwright.contract.quantities import Duration, Quantity
 from coldwright.contract.walk import FieldFacts, fields_of, metas, parts, plain
+from coldwright_basis.ratings import Practice
+from coldwright_basis.trade_words import words_of
+from coldwright_readiness.shared.configuration import practice_of
 from coldwright_readiness.shared.given import Configuration
+from coldwright_readiness.shared.words import filled
 from coldwright_readiness.start_change.directions import asks_for_water
 from coldwright_readiness.startup.observation_data import ITEMS, POINTS, VALVES
 from coldwright_readiness.startup.observations import ROLES, AnyObservation
@@ -96,36 +100,39 @@ class StartFormsResults(Results, frozen=True, kw_only=True):
 
 def forms_of(configuration: Configuration | None) -> StartFormsResults:
     """The forms; with a configuration each says whether it is needed."""
+    practice: Practice = "nec" if configuration is None else practice_of(configuration)
     structs = {str(s.__struct_config__.tag): s for s in get_args(AnyObservation)}
     rows: dict[str, dict[str, Any]] = FORMS.rows["kinds"]
     first = next(iter(structs.values()))
     return StartFormsResults(
-        common=tuple(_field(f, "") for f in fields_of(first) if f.name != "data" and f.name not in STAMPED),
+        common=tuple(_field(f, "", practice) for f in fields_of(first) if f.name != "data" and f.name not in STAMPED),
         kinds=tuple(_kind(kind, rows[kind], structs[kind], configuration) for kind in rows),
     )
 
 
 def _kind(kind: str, row: dict[str, Any], struct: type[Struct], configuration: Configuration | None) -> FormKind:
+    practice: Practice = "nec" if configuration is None else practice_of(configuration)
+    words = words_of(practice)
     data: Any = plain(next(f.annotation for f in fields_of(struct) if f.name == "data"))
     return FormKind(
         kind=kind,
-        label=row["label"],
+        label=filled(row["label"], words),
         group=row["group"],
         help=data.__doc__ or "",
         needed_when=FORMS.rows["conditions"][row["needed"]],
         needed=UNSET if configuration is None else NEEDED[row["needed"]](configuration),
         lasts=Duration.of(row["minutes"], "min") if "minutes" in row else UNSET,
-        lasts_until=row["until"],
-        fields=_fields(data, kind),
+        lasts_until=filled(row["until"], words),
+        fields=_fields(data, kind, practice),
     )
 
 
 @cache
-def _fields(data: type[Struct], kind: str) -> tuple[FormField, ...]:
-    return tuple(_field(f, kind) for f in fields_of(data))
+def _fields(data: type[Struct], kind: str, practice: Practice) -> tuple[FormField, ...]:
+    return tuple(_field(f, kind, practice) for f in fields_of(data))
 
 
-def _field(facts: FieldFacts, kind: str) -> FormField:
+def _field(facts: FieldFacts, kind: str, practice: Practice) -> FormField:
     core = plain(facts.annotation)
     words = _words(facts.name, core, kind)
     return FormField(
@@ -134,7 +141,9 @@ def _field(facts: FieldFacts, kind: str) -> FormField:
         help=facts.description,
         type=_type(facts, core, words),
         required=facts.required,
-        choices=tuple(FormChoice(value=w, label=_shown(w)) for w in words),
+        choices=tuple(
+            FormChoice(value=w, label=_shown(_CALLED.get(w, w).format_map(words_of(practice)))) for w in words
+        ),
         metric=_range(facts, facts.quantity.metric_unit) if facts.quantity else UNSET,
         us=_range(facts, facts.quantity.us_unit) if facts.quantity else UNSET,
         **(_bounds(facts) if core in (int, float) else {}),
@@ -194,6 +203,10 @@ def _limits(meta: Meta) -> Iterator[tuple[str, float]]:
 def _longest(facts: FieldFacts) -> int | UnsetType:
     lengths = [m.max_length for m in metas(facts.annotation) if m.max_length is not None]
     return min(lengths) if lengths else UNSET
+
+
+_CALLED: Final = {"ground": "{earth}"}
+"""Words of a record that the trade says otherwise elsewhere."""
 
 
 def _shown(name: str) -> str:

@@ -17,7 +17,6 @@ from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.record import ALWAYS, Record
 from coldwright_readiness.startup.evidence.settling import WHO_SETTLES
 from coldwright_readiness.startup.evidence.stance import may_speak_against
-from coldwright_readiness.startup.limits import RULES
 from coldwright_readiness.startup.own_facts import joined_facts, own_facts
 from coldwright_readiness.startup.rules.connecting import (
     asks_for_connection,
@@ -191,7 +190,7 @@ def _block(e: Evidence, b: Blocking) -> r.Block:
 def _who_clears(e: Evidence, b: Blocking) -> str:
     if b.joined is not None:
         return b.joined.cleared_by
-    return str(RULES[b.rule]["cleared_by"]) if b.fact is None else action_for(e, b.fact).done_by
+    return str(e.limits.rules[b.rule]["cleared_by"]) if b.fact is None else action_for(e, b.fact).done_by
 
 
 def _fact_state(fact: Fact) -> r.FactState:

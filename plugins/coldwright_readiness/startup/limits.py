@@ -1,5 +1,6 @@
 """Limits of one configuration in SI, and the table of rules."""
 
+from functools import cache
 from math import sqrt
 from typing import Any, Final, NamedTuple
 
@@ -9,14 +10,29 @@ from coldwright.contract import load_table
 from coldwright.contract.quantities import Temperature
 from coldwright_basis.compare import at_least, at_most, between
 from coldwright_basis.instants import NANO, span
-from coldwright_readiness.shared.configuration import high_point_head, rated_voltage, warm_up_span
+from coldwright_basis.ratings import Practice
+from coldwright_basis.trade_words import word as trade_word
+from coldwright_basis.trade_words import words_of
+from coldwright_readiness.shared.configuration import high_point_head, practice_of, rated_voltage, warm_up_span
 from coldwright_readiness.shared.given import Configuration
+from coldwright_readiness.shared.words import filled
 from coldwright_readiness.startup.observation_data import EarthContinuityData, InsulationTestData, LineVoltageData
 
 STARTUP_RULES = load_table("coldwright_readiness", "startup_rules")
 VALVE_POSITIONS = load_table("coldwright_readiness", "valve_positions")
 
-RULES: Final[dict[str, dict[str, Any]]] = {row["rule"]: row for row in STARTUP_RULES.rows}
+
+@cache
+def rules_in(practice: Practice) -> dict[str, dict[str, Any]]:
+    """The rows of the table by rule, in the words of the practice."""
+    return {
+        row["rule"]: {k: filled(v, words_of(practice)) if isinstance(v, str) else v for k, v in row.items()}
+        for row in STARTUP_RULES.rows
+    }
+
+
+RULES: Final = rules_in("nec")
+"""The same for whatever has no words: facts, steps, ages, references."""
 MEANING_OF_REASON: Final[dict[str, str]] = {r["reason"]: r["meaning"] for r in VALVE_POSITIONS.rows["reasons"]}
 
 MINUTE: Final = 60 * NANO
@@ -43,6 +59,10 @@ class Limits:
 
     def __init__(self, c: Configuration) -> None:
         self.configuration = c
+        self.practice: Practice = practice_of(c)
+        self.rules = rules_in(self.practice)
+        self.earth = trade_word("earth", self.practice)
+        """What the protective conductor leads to is called here."""
         self.own_pump = c.pump_mode == "own_pump"
         self.pump_in_use = "machine" if self.own_pump else "site"
         self.pump_stops = c.site_pump_stops

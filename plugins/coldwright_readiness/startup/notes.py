@@ -89,8 +89,9 @@ def _assume(notes: Notes) -> None:
 
 
 def _report_rules(e: Evidence, v: Verdict, notes: Notes) -> None:
+    rules = e.limits.rules
     for cause in v.runs.causes:
-        row = RULES.get(cause.code, RULES["R15"])
+        row = rules.get(cause.code, rules["R15"])
         notes.stop("stop_now", cause.statement, why=row["why"], resolve=cause.clear_by, references=_PRACTICE)
     for ask in v.runs.asks:
         text = f"Out of limits or out of place: {ask.subject}. To be read again by {show(whole(ask.due))}."
@@ -108,14 +109,14 @@ def _report_rules(e: Evidence, v: Verdict, notes: Notes) -> None:
                     cleared_by=block.joined.cleared_by,
                 )
             elif block.case is None:
-                row = RULES[block.rule]
+                row = rules[block.rule]
                 _finding(
                     notes, "stop", block.rule, block.statement, row["resolve"], why=row["why"], by=row["cleared_by"]
                 )
         for rule, until in sorted(v.waits.items()):
             if rule == "R20":
                 text = f"The oil warms until {show(whole(until))}."
-                row = RULES[rule]
+                row = rules[rule]
                 notes.check(
                     rule, text, why=row["why"], resolve=row["resolve"], rule=rule, references=tuple(row["references"])
                 )
@@ -125,7 +126,7 @@ def _report_rules(e: Evidence, v: Verdict, notes: Notes) -> None:
     starting = v.status in ("blocked", "wait", "ready")
     for case in v.cases:
         if not case.settled:
-            row = RULES[case.rule]
+            row = rules[case.rule]
             severity = "stop" if case.forbids and starting else "check"
             _finding(notes, severity, case.rule, case.statement, row["resolve"], why=row["why"], by=row["cleared_by"])
 
@@ -225,8 +226,9 @@ def _report_observations(e: Evidence, notes: Notes) -> None:
             )
     for r in e.of("line_connection"):
         if r.data.state == "disconnected" and not _taken_off_in_order(r.data.order):
-            order = ", ".join(r.data.order)
-            notes.check("disconnect_order", f"{r.id}: taken off {order}; lines first, then neutral, ground last.")
+            earth = e.limits.earth
+            order = ", ".join(earth if c == "ground" else c.replace("_", " ") for c in r.data.order)
+            notes.check("disconnect_order", f"{r.id}: taken off {order}; lines first, then neutral, {earth} last.")
     if e.taken.reworded:
         notes.note(
             "read_in_other_words",
@@ -253,7 +255,7 @@ def _report_unobserved(e: Evidence, notes: Notes) -> None:
         return
     for rule in (f"R{n}" for n in range(21, 27)):
         if not is_asked(e, rule):
-            title = RULES[rule]["title"]
+            title = e.limits.rules[rule]["title"]
             notes.note(
                 "not_observed", f"{title}: nothing of it is on record, and the start does not wait for it.", rule=rule
             )

@@ -61,7 +61,7 @@ class PlateCheckData(ObservationData, frozen=True, kw_only=True):
 
 
 class GroundData(ObservationData, frozen=True, kw_only=True):
-    """Equipment ground of the machine."""
+    """Protective conductor of the machine: equipment ground."""
 
     connected: Annotated[bool, about("Connected at both ends.")]
 
@@ -83,7 +83,7 @@ class LockCheckData(ObservationData, frozen=True, kw_only=True):
 class ProvedDeadData(ObservationData, frozen=True, kw_only=True):
     """Measurement that the circuit is dead."""
 
-    dead: Annotated[bool, about("0 V between all poles and from each pole to ground.")]
+    dead: Annotated[bool, about("0 V between all poles and from each pole to ground (earth).")]
     tester_proved_before: Annotated[bool, about("Tester tried on a live source before.")]
     tester_proved_after: Annotated[bool, about("Tester tried on a live source after.")]
     tried: Annotated[bool, about("A start was tried and nothing moved.")] | UnsetType = UNSET
@@ -104,7 +104,7 @@ class LineConnectionData(ObservationData, frozen=True, kw_only=True):
 
 
 class EarthContinuityData(ObservationData, frozen=True, kw_only=True):
-    """Resistance of the ground path, machine frame to source."""
+    """Resistance of the protective conductor, machine frame to source."""
 
     resistance: Annotated[Impedance, about("Reading.", low=0, high=1e9, unit="ohm")]
 

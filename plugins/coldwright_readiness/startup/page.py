@@ -95,7 +95,7 @@ class _Writer:
         self.answer, self.results, self.occasion = answer, answer["results"], occasion
         self.status: str = self.results["status"]
         self.everything, self.folded = occasion.details, not occasion.details
-        self.speech = Speech(occasion.language)
+        self.speech = Speech(occasion.language, answer["given"]["configuration"].get("practice", "nec"))
         self.say: Say = self.speech.known
 
     def page(self) -> Page:

@@ -21,7 +21,7 @@ from coldwright_readiness.startup.evidence.known import Against, Following, Know
 from coldwright_readiness.startup.evidence.record import ALWAYS, Record, after, at_least_between, parted
 from coldwright_readiness.startup.evidence.settling import Settlements
 from coldwright_readiness.startup.evidence.stance import compressor_off, compressor_on
-from coldwright_readiness.startup.limits import MINUTE, RULES
+from coldwright_readiness.startup.limits import MINUTE, Limits
 from coldwright_readiness.startup.rules.fact import Fact
 from coldwright_readiness.startup.rules.facts import facts_of
 from coldwright_readiness.startup.stopping import Cause, Running
@@ -101,7 +101,7 @@ def _latched(e: Evidence, spans: list[Span], runs: bool, found: Running) -> list
     found.may_start_by_itself = bool(standing) and not runs
     causes = []
     for code, r in _newest_of_each(standing):
-        words = what_happened(r)
+        words = what_happened(r, e.limits)
         statement = f"{words[0].upper()}{words[1:]}, while a compressor ran."
         causes.append(Cause(code, (r,), statement, latched=True, clear_by=_STOPPED))
     return causes
@@ -241,7 +241,7 @@ def _not_established(
             Cause(
                 rule,
                 fact.by or (on,),
-                _how_it_went_on(fact, on),
+                _how_it_went_on(fact, on, e.limits),
                 latched=False,
                 clear_by="Stop, or record that it is so now; a reading twice, a minute apart.",
                 unread=all(s.status in ("stale", "missing") for s in fact.open),
@@ -250,20 +250,20 @@ def _not_established(
     return causes
 
 
-def _how_it_went_on(fact: Fact, on: Record) -> str:
+def _how_it_went_on(fact: Fact, on: Record, limits: Limits) -> str:
     """What was wrong with a fact when a compressor went on; what was read too long ago is not called wrong."""
     if fact.status == "stale":
         last = min(fact.by, key=lambda r: (r.at, r.id))
         age = max(0, on.at - last.at) // MINUTE
         return (
-            f"{RULES[fact.rule]['label']}: the last record, of {show(last.at)}, was {age} min old when compressor "
+            f"{limits.rules[fact.rule]['label']}: the last record, of {show(last.at)}, was {age} min old when compressor "
             f"{on.data.id} went on."
         )
-    return f"Compressor {on.data.id} went on at {show(on.at)} while this was not yet so: {_title(fact.rule)}."
+    return f"Compressor {on.data.id} went on at {show(on.at)} while this was not yet so: {_title(fact.rule, limits)}."
 
 
-def _title(rule: str) -> str:
-    title = str(RULES[rule]["title"])
+def _title(rule: str, limits: Limits) -> str:
+    title = str(limits.rules[rule]["title"])
     return f"{title[0].lower()}{title[1:]}"
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from coldwright_readiness.startup.evidence.happened import what_happened
-from coldwright_readiness.startup.limits import RULES
+from coldwright_readiness.startup.limits import Limits
 from coldwright_readiness.startup.rules.fact import Fact, Standing
 
 MOST_NAMED: Final = 4
@@ -18,24 +18,24 @@ _AGAIN: Final = {
 """What is done about a rule whose evidence does not count any more; else it is looked at again."""
 
 
-def fact_statement(fact: Fact) -> str:
+def fact_statement(fact: Fact, limits: Limits) -> str:
     """What of a fact is open, and how it stands."""
     faults = [_fault(s) for s in fact.open if s.status == "failed"]
     alike: dict[str, list[str]] = {}
     for s in fact.open:
         if s.status != "failed":
             name = s.need.subject if s.status == "missing" else the(s.need.subject.removesuffix(BEFORE_RUN))
-            alike.setdefault(_how(fact, s), []).append(name)
+            alike.setdefault(_how(fact, s, limits), []).append(name)
     parts = [*faults[:MOST_NAMED], *(how.format(named(subjects)) for how, subjects in alike.items())]
     text = "; ".join(parts) or fact.reason or ("as it must be" if fact.established else "not yet")
-    return f"{RULES[fact.rule]['label']}: {text}."
+    return f"{limits.rules[fact.rule]['label']}: {text}."
 
 
 def _fault(s: Standing) -> str:
     return s.need.fault or f"{s.need.subject}: {s.need.detail or 'not in order'}"
 
 
-def _how(fact: Fact, s: Standing) -> str:
+def _how(fact: Fact, s: Standing, limits: Limits) -> str:
     """What is said of a need that is not met and did not fail, with a place for its subjects."""
     if s.status == "missing":
         return "not on record yet: {}"
@@ -45,7 +45,7 @@ def _how(fact: Fact, s: Standing) -> str:
     if s.status == "contradicted":
         return f"{again}: the records do not agree"
     if s.undone is not None:
-        happened = what_happened(s.undone, fact.rule).replace("{", "{{").replace("}", "}}")
+        happened = what_happened(s.undone, limits, fact.rule).replace("{", "{{").replace("}", "}}")
         return f"{again}, because {happened}"
     if any(r.outdated for r in s.by):
         return f"{again}, because the settings were changed since"

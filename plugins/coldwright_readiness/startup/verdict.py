@@ -14,7 +14,7 @@ from coldwright_readiness.startup.evidence.record import Record
 from coldwright_readiness.startup.evidence.settling import Settlements
 from coldwright_readiness.startup.evidence.stance import compressor_off
 from coldwright_readiness.startup.joined import expiries
-from coldwright_readiness.startup.limits import RULES
+from coldwright_readiness.startup.limits import RULES, Limits
 from coldwright_readiness.startup.rules.fact import Fact
 from coldwright_readiness.startup.rules.facts import facts_of
 from coldwright_readiness.startup.running import COLD_START, running
@@ -78,7 +78,7 @@ def conclude(
     closed = [r for r in e.of("closed") if r.proves]
     verdict.closed = max(closed, key=lambda r: (r.earliest, r.id), default=None)
     verdict.joined = joined
-    verdict.blocks = _blocks(verdict)
+    verdict.blocks = _blocks(verdict, e.limits)
     _look_ahead(asked, verdict)
     verdict.status = _status(e, verdict)
     verdict.valid_until = _valid_until(e, verdict)
@@ -102,12 +102,12 @@ def _all_off(e: Evidence) -> bool:
     return any(r.proves and lives.all_before(r) for r in e.power.off)
 
 
-def _blocks(v: Verdict) -> list[Blocking]:
+def _blocks(v: Verdict, limits: Limits) -> list[Blocking]:
     blocks = []
     for fact in v.facts.values():
         if not fact.established and fact.status != "waiting":
             row = RULES[fact.rule]
-            blocks.append(Blocking(fact.rule, fact, fact.ids, str(row["clear_by"]), fact_statement(fact)))
+            blocks.append(Blocking(fact.rule, fact, fact.ids, str(row["clear_by"]), fact_statement(fact, limits)))
     for case in v.cases:
         if case.forbids and case.rule not in THROUGH_A_FACT:
             clear_by = str(RULES[case.rule].get("clear_by", "start_verdict"))

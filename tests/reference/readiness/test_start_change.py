@@ -116,7 +116,7 @@ def test_the_least_flow_is_compared_however_it_is_given() -> None:
 
 def test_every_field_has_its_direction() -> None:
     """A new field must say which way it is tighter. These are read by no rule of a start."""
-    assert {"lifted_by", "second_start", "officer_on_duty"} == NO_LIMIT
+    assert {"lifted_by", "second_start", "officer_on_duty", "practice"} == NO_LIMIT
 
 
 @pytest.mark.parametrize("place", ["before", "after"])

@@ -18,7 +18,7 @@ from coldwright_readiness.startup.advice.readings import READ_NOW, readings_of, 
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.known import Against
 from coldwright_readiness.startup.evidence.stance import compressor_off, compressor_on
-from coldwright_readiness.startup.limits import MINUTE, RULES
+from coldwright_readiness.startup.limits import MINUTE
 from coldwright_readiness.startup.rules.connecting import leads_to_swap, locks_on
 from coldwright_readiness.startup.rules.loop import AFTER_RUN, VENT_NOW
 from coldwright_readiness.startup.rules.power import MAY_BE_LIVE_WORDS
@@ -132,7 +132,7 @@ def _clear(e: Evidence, v: Verdict) -> Action:
     if first.fact is None:
         return Action("start_verdict", first.statement, "Open a start of its own.", "This start is closed", "start")
     action = action_for(e, first.fact)
-    return replace(action, why=f"{fact_statement(first.fact)} {action.why}")
+    return replace(action, why=f"{fact_statement(first.fact, e.limits)} {action.why}")
 
 
 def _only_to_be_read_again(block: Blocking) -> bool:
@@ -270,7 +270,7 @@ def _stop(e: Evidence, v: Verdict) -> Action:
     record: list[Template] = [seen("compressor", id=name, state="off") for name in names]
     if latched:
         record.append(seen("unit_stop", state="stopped"))
-    why = f"{causes} {RULES.get(lead.code, RULES['R15'])['why']}"
+    why = f"{causes} {e.limits.rules.get(lead.code, e.limits.rules['R15'])['why']}"
     do = f"Stop {named(names)} now. {' '.join(then)}"
     return Action("start_first_compressor", why, do, short, named(names), tuple(record), TECHNICIAN)
 
@@ -296,7 +296,7 @@ def _stop_the_unit(e: Evidence, v: Verdict) -> Action:
     )
     return Action(
         "start_first_compressor",
-        f"{' '.join(c.statement for c in v.runs.causes[:3])} {RULES.get(lead.code, RULES['R15'])['why']}",
+        f"{' '.join(c.statement for c in v.runs.causes[:3])} {e.limits.rules.get(lead.code, e.limits.rules['R15'])['why']}",
         do if one else do.replace("by itself", "by themselves"),
         f"{'Compressor ' + names[0] + ' is' if one else 'Compressors are'} off: put the machine's own stop in",
         subject,
@@ -319,7 +319,7 @@ def _stop_or_read(e: Evidence, v: Verdict) -> Action:
     record += [seen_instead("compressor", id=name, state="off") for name in v.runs.compressors]
     return Action(
         "start_first_compressor",
-        f"{' '.join(c.statement for c in causes[:3])} {RULES[causes[0].code]['why']}",
+        f"{' '.join(c.statement for c in causes[:3])} {e.limits.rules[causes[0].code]['why']}",
         (
             f"Stop {subject} now, or read at once, and again after a minute: {what}. Anything not in order, or no "
             f"reading: stop it. {how_to_stop(e)}"

@@ -2,6 +2,7 @@
 
 from typing import Any, Final
 
+from coldwright_basis.trade_words import in_words_of
 from coldwright_readiness.startup.advice.action import Action, Template, seen
 from coldwright_readiness.startup.advice.common import row_of, say
 from coldwright_readiness.startup.evidence.evidence import Evidence
@@ -41,7 +42,7 @@ def _on_dead_lines(e: Evidence, do: str) -> tuple[str, tuple[Template, ...]]:
 def connecting(e: Evidence, fact: Fact, s: Standing) -> Action:
     """R21 to R26 and R28: work on lines that are dead and locked."""
     rule = fact.rule
-    row = row_of(rule)
+    row = e.limits.rules[rule]
     sets = list(e.by_subject("line_connection")) or [("source", "1"), ("machine", "1")]
     ends = sorted({*sets, *((end, "1") for end in ("source", "machine") if end not in {k[0] for k in sets})})
     lines = tuple(_line(end, number) for end, number in ends)
@@ -54,7 +55,8 @@ def connecting(e: Evidence, fact: Fact, s: Standing) -> Action:
         "R26": (seen("cable_route", **ROUTE),),
         "R28": (seen("proved_dead", role="electrician", **PROOF), *lines),
     }[rule]
-    do, short = _WORDS[rule] if s.status == "missing" else (str(row["resolve"]), str(row["title"]))
+    texts = _WORDS[rule] if s.status == "missing" else (str(row["resolve"]), str(row["title"]))
+    do, short = (in_words_of(e.limits.practice, text) for text in texts)
     first: tuple[Template, ...] = ()
     if rule != "R26":
         do, first = _on_dead_lines(e, do)
@@ -62,7 +64,7 @@ def connecting(e: Evidence, fact: Fact, s: Standing) -> Action:
         record = ()
     role = "electrician"
     record = tuple(Template(t.kind, t.data, t.by, role) for t in (*first, *record))
-    return say(rule, do, short, s.need.subject, *record)
+    return say(rule, do, short, s.need.subject, *record, why=str(row["why"]))
 
 
 def transfer(_e: Evidence, _fact: Fact, s: Standing) -> Action:
@@ -79,11 +81,11 @@ def transfer(_e: Evidence, _fact: Fact, s: Standing) -> Action:
 _WORDS: Final = {
     "R21": ("Lock, then prove the lines dead, the tester tried before and after.", "Lock, then prove the lines dead"),
     "R22": (
-        "Connect the source end and the machine end: ground first, then neutral if there is one, then the lines.",
-        "Connect both ends, ground first",
+        "Connect the source end and the machine end: {earth} first, then neutral if there is one, then the lines.",
+        "Connect both ends, {earth} first",
     ),
     "R23": ("Turn every connector home, put the covers on, and record it.", "See connectors home and covered"),
-    "R24": ("Measure the path of the ground from the frame to the source.", "Measure the ground path"),
+    "R24": ("Measure the path of the {earth} from the frame to the source.", "Measure the {earth} path"),
     "R25": ("Test the cable's insulation with electronics off.", "Test the cable's insulation"),
     "R26": (
         "See that the cable lies safely: ramps, off water, strain relieved, surplus uncoiled.",

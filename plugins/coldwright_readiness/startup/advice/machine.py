@@ -25,15 +25,16 @@ def level(_e: Evidence, _fact: Fact, s: Standing) -> Action:
     )
 
 
-def ground(_e: Evidence, _fact: Fact, s: Standing) -> Action:
+def ground(e: Evidence, _fact: Fact, s: Standing) -> Action:
     """R04."""
+    earth, why = e.limits.earth, str(e.limits.rules["R04"]["why"])
     if s.status == "failed":
-        do = "Open the source, lock it, prove it dead, connect the ground first, at both ends; then record it."
-        return say(
-            "R04", do, "Dead and locked: connect the ground first", s.need.subject, seen("ground", connected=True)
-        )
-    do = "See that the equipment ground is connected at both ends; if it is not: open, lock and prove dead first."
-    return say("R04", do, f"See that the ground is connected{again(s)}", s.need.subject, seen("ground", connected=True))
+        do = f"Open the source, lock it, prove it dead, connect the {earth} first, at both ends; then record it."
+        short = f"Dead and locked: connect the {earth} first"
+    else:
+        do = f"See that the {s.need.subject} is connected at both ends; if it is not: open, lock and prove dead first."
+        short = f"See that the {earth} is connected{again(s)}"
+    return say("R04", do, short, s.need.subject, seen("ground", connected=True), why=why)
 
 
 def pump(e: Evidence, fact: Fact, s: Standing) -> Action:

@@ -166,7 +166,7 @@ def voltage(e: Evidence, _fact: Fact, s: Standing) -> Action:
     """R06."""
     causes: tuple[Look, ...] = ()
     if s.status == "failed":
-        causes = _voltage_causes(s)
+        causes = _voltage_causes(e, s)
         do = (
             f"Find the cause first ({s.need.detail}). {first_suspect(causes)} Then measure all three at the machine's "
             "terminals again."
@@ -184,13 +184,13 @@ def voltage(e: Evidence, _fact: Fact, s: Standing) -> Action:
     return say("R06", do, f"Read the line voltages{hertz}{again(s)}", s.need.subject, seen("line_voltage"))
 
 
-def _voltage_causes(s: Standing) -> tuple[Look, ...]:
+def _voltage_causes(e: Evidence, s: Standing) -> tuple[Look, ...]:
     volts = s.by[0].volts
     if s.need.subject == "frequency":
         return troubles.HERTZ
     if not volts.not_low:
         return troubles.LOW_VOLTAGE
-    return troubles.UNBALANCED if volts.inside else troubles.HIGH_VOLTAGE
+    return troubles.UNBALANCED if volts.inside else troubles.high_voltage(e.limits.earth)
 
 
 def rotation(_e: Evidence, fact: Fact, s: Standing) -> Action:

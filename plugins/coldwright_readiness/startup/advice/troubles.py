@@ -52,11 +52,17 @@ LOW_VOLTAGE: Final = (
     Look("Wrong tap or generator setting", "the voltages at the source without load"),
     Look("Other load on the source", "the voltages with that load off"),
 )
-HIGH_VOLTAGE: Final = (
-    Look("Wrong tap or generator setting", "the voltages at the source without load"),
-    Look("Machine for another voltage", "the data plate"),
-    Look("Neutral or ground of the source lost", "each line to ground at the source"),
-)
+
+
+def high_voltage(earth: str) -> tuple[Look, ...]:
+    """The same for a voltage too high; `earth` as it is called there."""
+    return (
+        Look("Wrong tap or generator setting", "the voltages at the source without load"),
+        Look("Machine for another voltage", "the data plate"),
+        Look(f"Neutral or {earth} of the source lost", f"each line to {earth} at the source"),
+    )
+
+
 UNBALANCED: Final = (
     Look("Loose or burnt connection", "the voltages line by line back to the source"),
     Look("Single-phase load on the source", "the voltages with that load off"),

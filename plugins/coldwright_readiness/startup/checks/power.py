@@ -74,7 +74,7 @@ def live_work(e: Evidence) -> Iterator[Case]:
         if not before.data.connected and again.data.connected:
             dead = first_life > again.latest or covers(off_spans, before.earliest, again.latest)
             if not dead:
-                text = f"The ground was off and on again by {when(again)} with the supply on."
+                text = f"The {e.limits.earth} was off and on again by {when(again)} with the supply on."
                 yield case_of("I13", before, again, statement=text)
 
 

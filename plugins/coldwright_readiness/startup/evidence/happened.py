@@ -4,6 +4,7 @@ from typing import Final
 
 from coldwright_basis.instants import show
 from coldwright_readiness.startup.evidence.record import Record
+from coldwright_readiness.startup.limits import Limits
 
 _ON_THIS_FILLING: Final = ("R11", "R12", "R16")
 """Rules whose evidence begins anew with each filling: a low pressure lets air in."""
@@ -21,7 +22,6 @@ _HAPPENED: Final[dict[str, str]] = {
     "loop_pressure": "the pump was off",
     "purge": "the pump was off",
     "lock": "a lock was applied",
-    "ground": "the ground was off",
     "alarm": "an alarm was active",
     "oil_heater": "a heater was cold",
     "lock_check": "a lock was seen",
@@ -31,7 +31,7 @@ _HAPPENED: Final[dict[str, str]] = {
 }
 
 
-def what_happened(r: Record, rule: str = "") -> str:
+def what_happened(r: Record, limits: Limits, rule: str = "") -> str:
     """What a record that undid something says, and when."""
     if r.kind == "supply":
         text = "the supply was interrupted" if r.data.state == "interrupted" else "the supply was off"
@@ -41,6 +41,8 @@ def what_happened(r: Record, rule: str = "") -> str:
         text = "a phase was missing" if r.data.rotation == "missing_phase" else "the rotation was wrong"
     elif r.kind == "pump_state":
         text = "the pump tripped" if r.data.state == "tripped" else "the pump was off"
+    elif r.kind == "ground":
+        text = f"the {limits.earth} was off"
     elif r.kind == "loop_pressure" and rule in _ON_THIS_FILLING:
         text = "the pressure at the highest point was too low"
     else:

@@ -8,6 +8,7 @@ from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.known import Against
 from coldwright_readiness.startup.evidence.record import Record, after
 from coldwright_readiness.startup.evidence.stance import proof_good, route_good
+from coldwright_readiness.startup.limits import Limits
 from coldwright_readiness.startup.rules.fact import Fact, Need, Standing, judged
 
 LINES: Final = ("line_1", "line_2", "line_3")
@@ -125,11 +126,11 @@ def connection_order(e: Evidence) -> Fact:
     """R22: at each end ground first, neutral before any line, all three lines."""
     needs = []
     for subject, records in e.by_subject("line_connection").items():
-        bad = [r for r in records if order_fault(r)]
-        good = [r for r in records if not order_fault(r)]
+        bad = [r for r in records if order_fault(r, e.limits)]
+        good = [r for r in records if not order_fault(r, e.limits)]
         need = Need(f"{subject[0]} end, set {subject[1]}", good, bad, e.moves, e.doubts("line_connection", *subject))
         if bad:
-            need.detail = order_fault(max(bad, key=lambda r: (r.latest, r.id)))
+            need.detail = order_fault(max(bad, key=lambda r: (r.latest, r.id)), e.limits)
         needs.append(need)
     if e.required:
         seen = {subject[0] for subject in e.by_subject("line_connection")}
@@ -137,13 +138,13 @@ def connection_order(e: Evidence) -> Fact:
     return judged("R22", needs or [Need("the connection of the lines", [])], e.now)
 
 
-def order_fault(record: Record) -> str:
+def order_fault(record: Record, limits: Limits) -> str:
     """What is wrong with the order in which conductors went on."""
     if record.data.state == "disconnected":
         return "disconnected"
     order = record.data.order
     if order[0] != "ground":
-        return "the ground was not first"
+        return f"the {limits.earth} was not first"
     if not set(LINES) <= set(order):
         return "a line is missing"
     if "neutral" in order and order.index("neutral") > min(order.index(line) for line in LINES):
@@ -171,7 +172,8 @@ def ground_continuity(e: Evidence) -> Fact:
     bad = [r for r in readings if not e.limits.ground_path_good(r.data)]
     undoing = [*e.of("line_connection"), *e.such("ground", lambda d: not d.connected), *e.moves]
     detail = f"read {bad[-1].data.resistance}" if bad else ""
-    return judged("R24", [Need("ground path", good, bad, undoing, e.doubts("earth_continuity"), detail=detail)], e.now)
+    need = Need(f"{e.limits.earth} path", good, bad, undoing, e.doubts("earth_continuity"), detail=detail)
+    return judged("R24", [need], e.now)
 
 
 def insulation_good(e: Evidence) -> Fact:

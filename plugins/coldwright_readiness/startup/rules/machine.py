@@ -7,6 +7,7 @@ from msgspec import UNSET
 
 from coldwright.contract.quantities import Temperature
 from coldwright_basis.compare import at_least
+from coldwright_basis.trade_words import word as trade_word
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.record import Record, parted
 from coldwright_readiness.startup.limits import FIVE_FAHRENHEIT, fresh_for
@@ -29,7 +30,8 @@ def level(e: Evidence) -> Fact:
 def ground_connected(e: Evidence) -> Fact:
     """R04: the equipment ground is connected."""
     good, bad = e.such("ground", lambda d: d.connected), e.such("ground", lambda d: not d.connected)
-    need = Need("equipment ground", good, bad, e.moves, e.doubts("ground"), fault="the ground is not connected")
+    name, fault = trade_word("protective_conductor", e.limits.practice), f"the {e.limits.earth} is not connected"
+    need = Need(name, good, bad, e.moves, e.doubts("ground"), fault=fault)
     return judged("R04", [need], e.now)
 
 

@@ -112,10 +112,12 @@ def energised(e: Evidence) -> Fact:
     last = fact.standings[0].by[0] if fact.standings[0].status == "failed" else None
     if last is not None and last.kind in MAY_BE_LIVE and not source_off(e):
         supply.detail = MAY_BE_LIVE_WORDS
-        supply.fault = f"no proper supply since {what_happened(last)}, and the source was not seen to go off: "
+        supply.fault = (
+            f"no proper supply since {what_happened(last, e.limits)}, and the source was not seen to go off: "
+        )
         supply.fault += MAY_BE_LIVE_WORDS
     elif last is not None:
-        supply.fault = what_happened(last)
+        supply.fault = what_happened(last, e.limits)
     return fact
 
 
