@@ -96,7 +96,7 @@ def test_a_booking_that_is_named_must_be_there(keyed: Keyed, office: Headers) ->
 
 def test_a_start_takes_its_configuration_from_the_plan(keyed: Keyed, office: Headers, phone: Headers) -> None:
     described = keyed.client.get("/v1/calculators/booking/assessment", headers=office).json()
-    order = described["examples"][0]["given"] | {"reference": "PLANNED-1"}
+    order = described["examples"][0]["given"] | {"reference": "PLANNED-1", "officer_on_duty": "Cy Lake, +1 555 0100"}
     booked = keyed.client.put("/v1/bookings/PLANNED-1", json=order, headers=office)
     assert booked.status_code == 201
     plan = booked.json()["assessment"]["results"]["asked"]["procedure"]["configuration"]
@@ -107,6 +107,9 @@ def test_a_start_takes_its_configuration_from_the_plan(keyed: Keyed, office: Hea
     assert kept["booking"] == "PLANNED-1"
     assert kept["from_booking"] == {"reference": "PLANNED-1", "machine": 1, "revision": 1}
     assert kept["configuration"] == plan
+    assert plan["officer_on_duty"] == "Cy Lake, +1 555 0100"
+    assert plan["practice"] == order["practice"]
+    assert plan["loop"] == "Loop of order PLANNED-1"
     assert put(keyed, "planned", body, phone).status_code == 200
     easier = body | {"configuration": {"anti_recycle": q(1, "min")}, "machine": "second"}
     refused = put(keyed, "planned-easier", easier, phone)
