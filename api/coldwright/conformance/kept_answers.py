@@ -12,9 +12,7 @@ from coldwright.conformance.inputs import examples
 from coldwright.contract import Calculator, Defect, Plugin, Refused
 from coldwright.contract.answer import to_json
 from coldwright.contract.evaluation import Lookup, evaluate
-
-SAME = 1e-9
-"""Relative difference below which two numbers are one: other machines round the last digits in another way."""
+from coldwright.contract.ranges import SLACK
 
 
 class KeptAnswers(Struct, frozen=True):
@@ -83,5 +81,5 @@ def _moved(before: Any, now: Any, place: str) -> str | None:
         return next((p for i, (a, b) in pairs if (p := _moved(a, b, f"{place}/{i}")) is not None), None)
     numbers = (int, float)
     if isinstance(before, numbers) and isinstance(now, numbers) and not isinstance(before, bool):
-        return None if math.isclose(before, now, rel_tol=SAME, abs_tol=1e-12) else place
+        return None if math.isclose(before, now, rel_tol=SLACK, abs_tol=1e-12) else place
     return None if before == now else place

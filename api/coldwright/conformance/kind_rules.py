@@ -8,9 +8,9 @@ from typing import Any
 from coldwright.conformance.faults import Fault
 from coldwright.contract import Plugin
 from coldwright.contract.quantities import Kind, Quantity
+from coldwright.contract.ranges import SLACK
 from coldwright.contract.walk import all_structs
 
-CLOSE = 1e-9
 SPELT = {
     "gal": "US_liquid_gallon",
     "ton": "12000 Btu_it/hour",
@@ -41,7 +41,7 @@ def check_kinds(plugin: Plugin) -> Iterator[Fault]:
                 text = f"pint does not know {unit!r} of {kind.__name__}: {error}. Say by `pint=` how it spells it"
                 yield Fault("factor", "", text)
                 continue
-            if not math.isclose(expected, factor, rel_tol=CLOSE):
+            if not math.isclose(expected, factor, rel_tol=SLACK):
                 text = f"the factor of {unit!r} in {kind.__name__} is {factor!r}; pint has {expected:.15g} {own.base}"
                 yield Fault("factor", "", text)
 

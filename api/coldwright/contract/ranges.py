@@ -10,6 +10,8 @@ from coldwright.contract.quantities import Quantity
 from coldwright.contract.refusal import Allowed, FieldError
 from coldwright.contract.walk import all_structs, children, fields_of, pointer_to
 
+SLACK = 1e-9
+"""Part of a number by which it may differ from another and still be the same: converting moves the last bits."""
 NOTHING = 1e-12
 """Where a quantity must be above 0, in the unit of its range: what is nearer to zero counts as zero."""
 NEAR_ZERO = f"what is nearer to zero than {NOTHING:g} counts as zero"
@@ -32,15 +34,7 @@ def range_errors(value: Any, pointer: str = "") -> list[FieldError]:
 
 def _inside(item: Any, within: Any) -> bool:
     """Whether it is one quantity and surely in its range: most are, and need no pointer."""
-    if not isinstance(item, Quantity):
-        return False
-    number = item.to(within.unit)
-    return bool(
-        (within.low is None or number >= within.low)
-        and (within.high is None or number <= within.high)
-        and (within.above is None or number > (within.above or NOTHING))
-        and (within.below is None or number < within.below)
-    )
+    return isinstance(item, Quantity) and holds(within, item.to(within.unit))
 
 
 @cache
@@ -62,6 +56,17 @@ def _has_range(struct: type[Struct]) -> bool:
     return any(facts.about.within is not None for facts in fields_of(struct))
 
 
+def holds(within: Any, number: float) -> bool:
+    """Whether a number in the unit of a range lies in it: 44 degF is not below 6.67 degC by a rounding of the last bit."""
+    slack = SLACK * abs(number)
+    return (
+        (within.low is None or number >= within.low - slack)
+        and (within.high is None or number <= within.high + slack)
+        and (within.above is None or number > (within.above or NOTHING))
+        and (within.below is None or number < within.below)
+    )
+
+
 def outside(item: Any, within: Any, pointer: str) -> FieldError | None:
     """The error of a quantity, or of the first in a list of them, that lies outside `within`."""
     if isinstance(item, (list, tuple)):  # a list of quantities under one range
@@ -69,13 +74,7 @@ def outside(item: Any, within: Any, pointer: str) -> FieldError | None:
     if not isinstance(item, Quantity):
         return None
     number = item.to(within.unit)
-    slack = 1e-9 * abs(number)  # 44 degF is not below 6.67 degC by a rounding of the last bit
-    if (
-        (within.low is None or number >= within.low - slack)
-        and (within.high is None or number <= within.high + slack)
-        and (within.above is None or number > (within.above or NOTHING))
-        and (within.below is None or number < within.below)
-    ):
+    if holds(within, number):
         return None
     allowed = Allowed(
         minimum=UNSET if within.low is None else within.low,

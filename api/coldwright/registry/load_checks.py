@@ -14,6 +14,7 @@ from coldwright.contract import Calculator, Plugin
 from coldwright.contract.fields import Within
 from coldwright.contract.parts import Join
 from coldwright.contract.quantities import UNIT_TEXT, Kind, Quantity
+from coldwright.contract.ranges import holds
 from coldwright.contract.walk import FieldFacts, all_structs, fields_of, metas, plain, quantity_in
 from coldwright.registry.rules import ID
 
@@ -91,7 +92,7 @@ def _of_field(facts: FieldFacts, known: set[str]) -> Iterator[tuple[str, str]]:
         )
     if within is not None and kind is not None and within.unit in kind.units and isinstance(facts.default, Quantity):
         number = facts.default.to(within.unit)
-        if not _holds(within, number):
+        if not holds(within, number):
             yield (f"the default {facts.default} is out of its own range", "Move the default or the range.")
 
 
@@ -146,16 +147,6 @@ def _of_words(facts: FieldFacts, calculator: Calculator[Any, Any]) -> Iterator[t
         if words.table not in tables:
             text = f"its words are of the table {words.table}, which its calculator does not list"
             yield (text, "Put the table into `tables=` of the calculator.")
-
-
-def _holds(within: Within, number: float) -> bool:
-    slack = 1e-9 * abs(number)
-    return (
-        (within.low is None or number >= within.low - slack)
-        and (within.high is None or number <= within.high + slack)
-        and (within.above is None or number > within.above)
-        and (within.below is None or number < within.below)
-    )
 
 
 def _called(kind: type[Quantity] | None) -> str:
