@@ -193,9 +193,10 @@ _UNITS_IN_TEXT = re.compile(r"\b(delta_degC/min|delta_degF/min|delta_degC|delta_
 def prose(text: str) -> str:
     """A sentence of an answer for somebody who reads no program: names of fields as words, units by their signs."""
     named = _CODE.sub(lambda found: re.sub(r"[_./#]+", " ", found[1]).strip(), text)
-    return plain_text(_UNITS_IN_TEXT.sub(lambda found: UNIT_SIGNS[found[1]], named))
+    return plain_text(_PERCENT.sub(" %", _UNITS_IN_TEXT.sub(lambda found: UNIT_SIGNS[found[1]], named)))
 
 
+_PERCENT = re.compile(r"(?<=\d)%")
 _LONG = re.compile(
     r"(?<![\w.,/])(-?\d+(?:\.\d+)?(?:e[+-]?\d+)?) "
     r"(min|h|Hz|mm|m3/h|m3|m|ft|L/s|L|gpm|gal|kg/h|kg|lb|kW|kVA|degC|degF|kPa|psi)(?![\w/])"

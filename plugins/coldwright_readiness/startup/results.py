@@ -99,7 +99,7 @@ class PossibleCause(Results, frozen=True, kw_only=True):
 
 
 class NextAction(Results, frozen=True, kw_only=True):
-    """The best thing to do now. It never replaces a look at the machine."""
+    """The best thing to do now. It never replaces a look at the machine. Figures are in the unit of the gauge that is read."""
 
     step_id: Annotated[str, about("Step of the procedure.")]
     why: Annotated[str, about("What is not yet so, and why it matters.")]
