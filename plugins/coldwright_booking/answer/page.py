@@ -317,7 +317,7 @@ def _limits(results: AssessmentResults) -> Section | None:
         Column("Limit", 18, number=True),
         Column("Margin", 18, number=True),
     )
-    return section("What binds first", Table(columns, rows) if rows else None)
+    return section("Limits, nearest first", Table(columns, rows) if rows else None)
 
 
 def _alternatives(results: AssessmentResults) -> Section | None:
