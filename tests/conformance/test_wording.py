@@ -4,10 +4,25 @@ from collections.abc import Callable
 from typing import Annotated, Any
 
 import pytest
+from msgspec import UNSET
 
 from coldwright.conformance.wording_rules import check_sentences, held_to_sentences
-from coldwright.contract import Calculator, Example, Given, Notes, Plugin, Results, about, calculator, finding, say
+from coldwright.contract import (
+    Calculator,
+    Example,
+    Given,
+    Notes,
+    Plugin,
+    Results,
+    Said,
+    about,
+    calculator,
+    finding,
+    say,
+    spoken,
+)
 from coldwright.contract.quantities import Length
+from coldwright.contract.sentences import Words
 
 
 class WordsGiven(Given, frozen=True, kw_only=True):
@@ -20,6 +35,14 @@ class WordsResults(Results, frozen=True, kw_only=True):
     """A hose."""
 
     item: Annotated[str, about("What it is called.")]
+
+
+class LineResults(Results, frozen=True, kw_only=True):
+    """A hose, and why."""
+
+    item: Annotated[str, about("What it is called.")]
+    reason: Annotated[str, about("Why.")]
+    said: Said = UNSET
 
 
 def nobody_asked(id_: str) -> Calculator[Any, Any]:
@@ -61,6 +84,29 @@ def test_a_metric_figure_alone_is_found(template: str, faults: list[str]) -> Non
 
 def test_a_quantity_that_is_given_as_a_value_follows_the_units() -> None:
     assert told("The hose has {length}.", as_value=True) == []
+
+
+@pytest.mark.parametrize(
+    ("reason", "faults"),
+    [
+        ("Reaches 30 m.", ["metric_in_us"]),
+        ("Reaches 30 m (98.4 ft).", []),
+        (say("Reaches {length}.", length=Length(30, "m")), []),
+        ("1 x 480 V", []),
+    ],
+)
+def test_a_metric_figure_in_a_text_of_results_is_found(reason: Words, faults: list[str]) -> None:
+    @calculator(
+        "test.lines",
+        version="1.0.0",
+        title="Lines",
+        examples=(Example("one", "One.", {"length": {"value": 30, "unit": "m"}}),),
+    )
+    def lines(given: WordsGiven, notes: Notes) -> LineResults:
+        """Say why."""
+        return LineResults(item="hose of 30 m", **spoken(reason=reason))
+
+    assert [fault.rule for fault in check_sentences(lines, nobody_asked, tries=0)] == faults
 
 
 @pytest.mark.parametrize(

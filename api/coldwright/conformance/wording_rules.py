@@ -16,6 +16,8 @@ from coldwright.contract.answer import Answer, in_units
 from coldwright.contract.evaluation import Lookup, evaluate
 from coldwright.contract.quantities import every_kind
 
+NAMES = {"item", "name", "id", "type", "said"}
+"""Members of results that hold what a thing is called, which is the same in every answer; and templates of sentences."""
 TRIES = 40
 """Inputs beside the examples."""
 BEFORE_SENTENCES = "1.1"
@@ -81,10 +83,10 @@ def _metric_in_us(answer: Answer, given: Struct, metric_figure: re.Pattern[str])
 
 
 def _texts_in(value: Any, where: str) -> Iterator[tuple[str, str]]:
-    """Texts of results with their places; members of a list have one place, templates are what sentences are made of."""
+    """Texts of results with their places; members of a list have one place."""
     if isinstance(value, dict):
         for name, member in value.items():
-            if name != "said":
+            if name not in NAMES:
                 yield from _texts_in(member, f"{where}/{name}")
     elif isinstance(value, list | tuple):
         for member in value:
