@@ -37,7 +37,6 @@ from coldwright_booking.answer.results import (
 )
 from coldwright_booking.plan.cable import CablePlan
 from coldwright_booking.plan.desk import Asked
-from coldwright_booking.plan.loaded import loaded
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import Combination, Picked
 from coldwright_booking.plan.plan import Plan
@@ -90,7 +89,7 @@ def results_of_plan(plan: Plan) -> AssessmentResults:
         cold_water_after=plan.arrival.results.time_to_cold_water if isinstance(plan.arrival, Asked) else UNSET,
         removal=removal_block(plan),
         crew=crew_block(plan),
-        pick_list=loaded(plan.picking.lines, plan.transport),
+        pick_list=plan.pick_list,
         pick_mass=plan.picking.mass if plan.combination else UNSET,
         open_questions=open_questions(plan),
         alternatives=alternatives(plan),

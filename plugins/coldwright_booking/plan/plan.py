@@ -22,8 +22,10 @@ from coldwright_booking.plan.layout import LAYOUT, Layout
 from coldwright_booking.plan.lifting import LIFTING, Lifting
 from coldwright_booking.plan.liquid import LIQUID, Liquid
 from coldwright_booking.plan.load import LOAD, Heat
+from coldwright_booking.plan.loaded import loaded
 from coldwright_booking.plan.loop import LOOP, LoopPlan
 from coldwright_booking.plan.machines import MACHINES, Combination, Machines
+from coldwright_booking.plan.pick_list import PlanPickLine
 from coldwright_booking.plan.picking import PICKING, Picking
 from coldwright_booking.plan.removal import REMOVAL, Removal
 from coldwright_booking.plan.restarts import RESTART, Restart
@@ -156,6 +158,11 @@ class Plan:
         if isinstance(self.loop, LoopPlan) and self.loop.too_weak:
             return self.loop.weakness
         return next((f"{u.calculator}: {u.reason}" for u in self.unanswered), "")
+
+    @property
+    def pick_list(self) -> tuple[PlanPickLine, ...]:
+        """What to pick, each line with the loads that carry it."""
+        return loaded(self.picking.lines, self.transport)
 
     @property
     def obstacle(self) -> Words:
