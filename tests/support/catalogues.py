@@ -9,7 +9,7 @@ complete by itself: a message as it stands, its words of the trade those of the 
 import datetime
 import io
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -25,7 +25,9 @@ from coldwright_readiness.shared.words import filled
 
 ROOT = Path(__file__).parents[2]
 FAMILIES = ROOT / "plugins"
-PACKAGE = FAMILIES / "coldwright_basis"
+SHEETS = ROOT / "api" / "coldwright" / "sheets"
+PACKAGES = (FAMILIES / "coldwright_basis", SHEETS)
+"""What our families say, and what the sheets themselves say around it."""
 ENGLISH: dict[str, Practice] = {"en_US": "nec", "en_GB": "iec"}
 LANGUAGES = (*ENGLISH, "es")
 BY_MACHINE = "Translated by a machine, and not read yet by somebody who speaks the\n# language."
@@ -49,13 +51,15 @@ OTHERWISE = {
 """A step of code, and names of steps and facts, which are those of North America."""
 
 
-def messages() -> list[str]:
+def messages(package: Path) -> list[str]:
     """Every text that the pages of crew and start say, in the order of the files."""
-    return list(dict.fromkeys((*_in_code(), *_in_tables())))
+    if package == SHEETS:
+        return list(dict.fromkeys(_in_code(SHEETS.glob("*.py"))))
+    return list(dict.fromkeys((*_in_code(FAMILIES.glob("coldwright_*/**/*.py")), *_in_tables())))
 
 
-def _in_code() -> Iterator[str]:
-    for path in sorted(FAMILIES.glob("coldwright_*/**/*.py")):
+def _in_code(paths: Iterable[Path]) -> Iterator[str]:
+    for path in sorted(paths):
         if "marked as _" in path.read_text("utf-8"):
             for _line, message, _comments, _context in extract_from_file("python", str(path), keywords={"_": None}):
                 assert isinstance(message, str)
@@ -83,7 +87,7 @@ class _Kept(dict[str, str]):
 
 def _said(row: dict[str, Any]) -> Iterator[dict[str, str]]:
     """Each text of a row in the words of every English, where it has no other places."""
-    for name in ("label", "cleared_by") if "rule" in row else ("title",):
+    for name in ("label", "cleared_by", "why") if "rule" in row else ("title",):
         forms = {language: filled(row.get(name, "{none}"), _Kept(words_of(p))) for language, p in ENGLISH.items()}
         if not any("{" in text for text in forms.values()):
             yield forms
@@ -95,24 +99,24 @@ def alike(message: str) -> dict[str, str]:
     return next((f for f in forms if len(set(f.values())) > 1), {})
 
 
-def written(language: str) -> Catalog:
+def written(language: str, package: Path) -> Catalog:
     """The catalogue of a language as it is kept; an empty one where there is none yet."""
-    path = folder(language) / "words.po"
+    path = folder(language, package) / "words.po"
     return read_po(io.BytesIO(path.read_bytes()), locale=language) if path.exists() else Catalog(locale=language)
 
 
-def folder(language: str) -> Path:
+def folder(language: str, package: Path) -> Path:
     """Where a language is kept."""
-    return PACKAGE / "locale" / language / "LC_MESSAGES"
+    return package / "locale" / language / "LC_MESSAGES"
 
 
-def renewed(language: str) -> Catalog:
+def renewed(language: str, package: Path) -> Catalog:
     """The catalogue with every message of now: English filled in, of the others what is translated."""
-    before = written(language)
+    before = written(language, package)
     head = f"# {BY_MACHINE}" if language not in ENGLISH else f"# The words of {language.replace('_', '-')}."
     made = Catalog(locale=language, project="coldwright", version="1", header_comment=head, last_translator="a machine")
     made.creation_date = made.revision_date = MADE
-    for message in messages():
+    for message in messages(package):
         kept = [found for text in (message, *alike(message).values()) if (found := before.get(text)) and found.string]
         made.add(message, in_english(message, language) if language in ENGLISH else kept[0].string if kept else "")
     return made
@@ -128,14 +132,16 @@ def in_english(message: str, language: str) -> str:
 
 def main() -> None:
     """Renew all of them."""
-    for language in LANGUAGES:
-        made = renewed(language)
-        folder(language).mkdir(parents=True, exist_ok=True)
-        with (folder(language) / "words.po").open("wb") as target:
-            write_po(target, made, width=100, no_location=True)
-        with (folder(language) / "words.mo").open("wb") as target:
-            write_mo(target, made)
-        print(language, len(messages()), "messages,", sum(not m.string for m in made if m.id), "without a translation")
+    for package in PACKAGES:
+        for language in LANGUAGES:
+            made, place = renewed(language, package), folder(language, package)
+            place.mkdir(parents=True, exist_ok=True)
+            with (place / "words.po").open("wb") as target:
+                write_po(target, made, width=100, no_location=True)
+            with (place / "words.mo").open("wb") as target:
+                write_mo(target, made)
+            missing = sum(not m.string for m in made if m.id)
+            print(package.name, language, len(messages(package)), "messages,", missing, "without a translation")
 
 
 if __name__ == "__main__":

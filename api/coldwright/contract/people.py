@@ -23,6 +23,8 @@ UNIT_SIGNS = {
 }  # fmt: skip
 _MINUTES = {"s": 1 / 60, "min": 1.0, "h": 60.0, "d": 1440.0}
 _STAMP = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d(\.\d+)?)?(Z|[+-]\d\d:\d\d)")
+_WORD = re.compile(r"[a-z]+(_[a-z0-9]+)+")
+"""A word of an enumeration, which programs write with underscores."""
 _ABBREVIATIONS = {"npsh": "NPSH", "mca": "MCA", "id": "id", "kva": "kVA", "ldn": "Ldn", "twa": "TWA", "at": "at"}
 
 
@@ -135,9 +137,14 @@ def fraction(value: float) -> str:
     return f"{number(value * 100)} %"
 
 
+SHARES = ("mass_fraction", "volume_fraction")
+"""Shares whose name without the word would be that of another quantity."""
+
+
 def label(name: str) -> str:
     """`evaporator_pressure_drop` as `Evaporator pressure drop`."""
-    words = plain_text(name).removesuffix("_fraction").replace("_", " ").split()
+    of_what = plain_text(name)
+    words = (of_what if of_what in SHARES else of_what.removesuffix("_fraction")).replace("_", " ").split()
     text = " ".join(_ABBREVIATIONS.get(w, w) for w in words)
     return text[:1].upper() + text[1:]
 
@@ -164,6 +171,8 @@ def value_text(value: Any, name: str = "", digits: int = 3) -> str:
     if isinstance(value, Mapping) and set(value) == {"value", "currency"}:
         return money(value)
     if isinstance(value, str):
+        if _WORD.fullmatch(value):
+            return words(value)
         return instant(value) if _STAMP.fullmatch(value) else plain_text(value)
     return ""
 

@@ -9,6 +9,8 @@ from importlib.resources import files
 from typing import Any
 from urllib.parse import quote
 
+from coldwright.contract.language import marked as _
+from coldwright.contract.language import words_in
 from coldwright.contract.page import Bars, Block, Drawing, Levels, Plot, Sheet, Table
 from coldwright.contract.people import plain_text
 from coldwright.sheets.draw import drawn
@@ -41,6 +43,7 @@ def as_html(
     template = environment().get_template("sheet.html")
     shown = template.render(
         sheet=sheet,
+        printed=printed_on(sheet),
         style=style(paper, forms=forms, dense=sheet.dense),
         marks=MARKS,
         slots=filled,
@@ -94,6 +97,14 @@ def fits(table: Table) -> bool:
     """Whether a phone can show it as it is: a row and its headings, words broken into lines, are no wider than that."""
     across = zip(*([column.heading for column in table.columns], *table.rows), strict=True)
     return sum(max(map(len, cells)) for cells in across) <= WIDEST_UNFOLDED
+
+
+def printed_on(sheet: Sheet) -> str:
+    """`printed 2027-01-08`, in the language of the page; empty where no day is said."""
+    return words_in("coldwright.sheets", sheet.language)(PRINTED).format(day=sheet.printed) if sheet.printed else ""
+
+
+PRINTED = _("printed {day}")
 
 
 def _kind_of(block: Block) -> str:

@@ -5,6 +5,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
+from coldwright.contract.language import Say, words_in
 from coldwright.contract.page import (
     Block,
     Notices,
@@ -14,6 +15,7 @@ from coldwright.contract.page import (
     Sheet,
     Standard,
     Steps,
+    Table,
     facts,
     grid,
     section,
@@ -35,13 +37,15 @@ from coldwright.sheets.outline import outline
 from coldwright.sheets.sources import Sources, source_section
 
 Answer = Mapping[str, Any]
+PACKAGE = "coldwright.sheets"
+"""Whose catalogue has the words that the sheets themselves say."""
 
 
 def lay_out(page: Page, answer: Answer, sources: Sources, *, printed: str = "", zone: str = "") -> Sheet:
     """The whole page, ready to be rendered. `printed` is the day, where it is for a printer; `zone` that of the site."""
-    answer = _in_site_time(answer, zone)
+    answer, say = _in_site_time(answer, zone), words_in(PACKAGE, page.language)
     cited = any(isinstance(part, Standard) and part.cited for part in page.sections)
-    written = [w for part in page.sections for w in _sections(part, answer, sources, cited)]
+    written = [w for part in page.sections for w in _sections(part, answer, sources, cited, say)]
     return Sheet(
         kind=page.kind,
         title=page.title,
@@ -49,7 +53,7 @@ def lay_out(page: Page, answer: Answer, sources: Sources, *, printed: str = "", 
         verdict=page.verdict,
         lead=page.lead,
         sections=tuple(part for part in written if part is not None),
-        foot=(*page.foot, LAST_WORD, plain_text(page.mark) + stamp(answer)),
+        foot=(*page.foot, say(LAST_WORD), plain_text(page.mark) + stamp(answer)),
         rest=page.rest,
         dense=page.dense,
         shape=page.shape,
@@ -68,7 +72,9 @@ def _in_site_time(answer: Answer, zone: str) -> Answer:
     return {**answer, "findings": findings}
 
 
-def _sections(part: Section | Standard, answer: Answer, sources: Sources, cited: bool) -> Iterator[Section | None]:
+def _sections(
+    part: Section | Standard, answer: Answer, sources: Sources, cited: bool, say: Say
+) -> Iterator[Section | None]:
     if isinstance(part, Section):
         blocks = (b for block in part.blocks for b in _plain(block))
         yield section(
@@ -80,7 +86,18 @@ def _sections(part: Section | Standard, answer: Answer, sources: Sources, cited:
             yield section(plain_text(joined["title"]), *outline(joined["block"]), author)
     else:
         made = _written(part, answer, sources, cited)
-        yield made and replace(made, fact=part.fact, folded=part.folded, closed=part.closed)
+        yield made and replace(_headed(made, say), fact=part.fact, folded=part.folded, closed=part.closed)
+
+
+def _headed(made: Section, say: Say) -> Section:
+    """With its title and the headings of its tables in the language of the page; its sentences are the answer's."""
+    blocks = tuple(
+        replace(block, columns=tuple(replace(c, heading=say(c.heading)) for c in block.columns))
+        if isinstance(block, Table)
+        else block
+        for block in made.blocks
+    )
+    return replace(made, title=say(made.title), blocks=blocks)
 
 
 def _plain(block: Block) -> Iterator[Block | None]:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from coldwright.contract.language import marked as _
 from coldwright.contract.page import (
     Column,
     Heading,
@@ -24,7 +25,7 @@ Answer = Mapping[str, Any]
 Note = Mapping[str, Any]
 
 TONES: dict[str, Tone] = {"acceptable": "good", "conditional": "care", "unacceptable": "bad"}
-LAST_WORD = (
+LAST_WORD = _(
     "Local codes, the site's permits and licensed practice prevail. Data come from people and gauges and may be wrong."
 )
 MOST_LINES = 400
@@ -75,7 +76,7 @@ def caution_section(answer: Answer, sources: Sources) -> Section | None:
         if line not in by_hazard.setdefault(caution["hazard"], []):
             by_hazard[caution["hazard"]].append(line)
     blocks = [block for hazard, lines in by_hazard.items() for block in (Heading(label(hazard)), Lines(tuple(lines)))]
-    return section("Cautions", *blocks)
+    return section(_("Cautions"), *blocks)
 
 
 def assumption_section(answer: Answer, sources: Sources, *, defaults: bool, cited: bool = False) -> Section | None:
@@ -83,9 +84,9 @@ def assumption_section(answer: Answer, sources: Sources, *, defaults: bool, cite
     chosen = [a for a in answer["assumptions"] if a["code"].startswith("default:") == defaults]
     numbers = numbered(answer, sources, cited=cited)
     rows = tuple(dict.fromkeys(_assumption_row(a, numbers, sources) for a in chosen))
-    table = Table((Column("We assumed", 76), Column("Source", 24)), rows) if rows else None
+    table = Table((Column(_("We assumed"), 76), Column(_("Source"), 24)), rows) if rows else None
     legend = Prose(LEGEND) if any(PRACTICE_SIGN in source for _, source in rows) else None
-    title = "Values taken by default" if defaults else "What was assumed"
+    title = _("Values taken by default") if defaults else _("What was assumed")
     return section(title, table, legend, appendix=defaults)
 
 
@@ -112,7 +113,7 @@ def working_section(answer: Answer) -> Section | None:
         for w in answer["working"]
     )
     columns = (Column("Symbol", 12), Column("What", 26), Column("Equation and numbers", 42), Column("Value", 20))
-    return section("Working", *(shortened(Table(columns, rows), MOST_LINES) if rows else ()), appendix=True)
+    return section(_("Working"), *(shortened(Table(columns, rows), MOST_LINES) if rows else ()), appendix=True)
 
 
 def stamp(answer: Answer) -> str:

@@ -11,6 +11,8 @@ from xml.sax.saxutils import escape
 
 from msgspec.structs import replace
 
+from coldwright.contract.language import marked as _
+from coldwright.contract.language import words_in
 from coldwright.contract.page import (
     Action,
     Bars,
@@ -35,6 +37,7 @@ from coldwright.contract.page import (
     Tasks,
 )
 from coldwright.contract.people import plain_text
+from coldwright.sheets.html import printed_on
 from coldwright.sheets.pictures import on_paper, picture_of
 from coldwright.sheets.text import LINE_TO_WRITE_ON, MARKS
 
@@ -98,14 +101,14 @@ def _make(sheet: Sheet, paper: Paper, scale: float) -> tuple[bytes, int]:
     document.addPageTemplates(PageTemplate("page", frames))
     name = printer.printable(f"{sheet.kind}: {sheet.title}"[:90])
 
-    document.build(
-        story, canvasmaker=_numbering(name, f"printed {sheet.printed}, " if sheet.printed else "", margin, wide)
-    )
+    below = f"{printed_on(sheet)}, " if sheet.printed else ""
+    below += words_in("coldwright.sheets", sheet.language)(_("page {n} of {count}"))
+    document.build(story, canvasmaker=_numbering(name, below, margin, wide))
     return target.getvalue(), document.page
 
 
-def _numbering(name: str, printed: str, margin: float, wide: float) -> Any:
-    """A canvas that puts off its pages until it knows how many they are, and writes `page n of m` below each."""
+def _numbering(name: str, below: str, margin: float, wide: float) -> Any:
+    """A canvas that puts off its pages until it knows how many they are, and writes `below`, with `{n}` of `{count}`."""
     from reportlab.pdfgen.canvas import Canvas
 
     class Numbered(Canvas):  # type: ignore[misc]
@@ -123,7 +126,7 @@ def _numbering(name: str, printed: str, margin: float, wide: float) -> Any:
                 self.setFont(_fonts()[0], 7.5)
                 self.setFillGray(0.35)
                 self.drawString(margin + FRAME, margin - 8, name)
-                at = f"{printed}page {place} of {len(self._waiting)}"
+                at = below.format(n=place, count=len(self._waiting))
                 self.drawRightString(wide - margin - FRAME, margin - 8, at)
                 super().showPage()
             super().save()

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from coldwright.contract import Reference
+from coldwright.contract.language import marked as _
 from coldwright.contract.page import Block, Column, Lines, Section, Table, section
 from coldwright.contract.people import plain_text
 from coldwright.registry import Registry
@@ -51,11 +52,11 @@ def source_section(answer: Mapping[str, Any], sources: Sources, *, cited: bool =
     )
     unknown = sorted({i for i in _used(answer, sources, cited) if i not in sources.by_id})
     blocks: list[Block | None] = [
-        Table((Column("No.", 6), Column("How it is known", 22), Column("Source", 72)), rows) if rows else None
+        Table((Column(_("No."), 6), Column(_("How it is known"), 22), Column(_("Source"), 72)), rows) if rows else None
     ]
     if unknown:
         blocks.append(Lines(tuple(f"{plain_text(i)}: not among the sources of this release" for i in unknown)))
-    return section("Sources", *blocks, appendix=True)
+    return section(_("Sources"), *blocks, appendix=True)
 
 
 def numbered(answer: Mapping[str, Any], sources: Sources, *, cited: bool = False) -> dict[str, int]:

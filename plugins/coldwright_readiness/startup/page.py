@@ -30,6 +30,7 @@ from coldwright.contract.page import (
 )
 from coldwright.contract.people import at_site, duration, label, listed, plain_text, prose, quantity, timed, words
 from coldwright_basis.speech import Speech
+from coldwright_readiness.startup.spoken import spoken
 
 Answer = Mapping[str, Any]
 MOST_OVERDUE: Final = 5
@@ -161,7 +162,7 @@ class _Writer:
 
     def sentence(self, text: str) -> str:
         """A sentence of the answer, in site time, and in the reader's language where the catalogue has it."""
-        return prose(timed(self.say(text), self.occasion.zone, self.answer["given"]["evaluated_at"]))
+        return prose(timed(spoken(text, self.say), self.occasion.zone, self.answer["given"]["evaluated_at"]))
 
     def count(self, *severities: str) -> str:
         """How many findings."""

@@ -12,6 +12,7 @@ from markupsafe import Markup, escape
 
 from coldwright.contract.answer import Units
 from coldwright.contract.people import is_quantity, label, plain_text
+from coldwright.contract.series import sign_of
 from coldwright.registry import Registry, Served
 from coldwright.service.calculators.resource import CalculatorDescription, describe
 from coldwright.service.exploration.asking import answer_or_problem
@@ -209,7 +210,7 @@ def _walk(value: Any, pointer: str, named: str) -> Iterator[tuple[str, str]]:
     if is_quantity(value) or (isinstance(value, int | float) and not isinstance(value, bool)):
         yield (
             pointer,
-            f"{named or 'Value'}{', ' + value['unit'] if isinstance(value, Mapping) and value['unit'] != '1' else ''}",
+            f"{named or 'Value'}{', ' + sign_of(value['unit']) if isinstance(value, Mapping) and value['unit'] != '1' else ''}",
         )
     elif isinstance(value, Mapping):
         for name, member in value.items():
