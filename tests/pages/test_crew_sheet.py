@@ -9,6 +9,7 @@ from read_pages import PROGRAMS_WORDS, pages_of, shown_in
 
 from coldwright.contract.page import Tasks
 from coldwright.contract.people import fraction, quantity
+from coldwright.contract.quantities import Mass
 from coldwright.sheets import render
 from coldwright.sheets.text import as_text
 from coldwright_booking.answer.crew_valves import relief_place
@@ -195,7 +196,8 @@ def test_a_job_with_a_set_says_who_fills_it_how_often_and_what_its_load_bank_is_
             assert "Agree who refuels, and when" in text
         fleet = {m["type"]: m for m in answer["given"]["fleet"]["machines"]}
         for machine in answer["results"]["machines"]:
-            assert f"weighs {quantity(fleet[machine['type']]['body']['mass_operating'])} ready to run" in text
+            mass = Mass(**fleet[machine["type"]]["body"]["mass_operating"])
+            assert f"weighs {quantity(mass.as_unit('kg'))} ready to run" in text
         assert not re.search(r"[1-9]\d*\.\d{3,} (Hz|mm|L|min|h)\b", text)
 
 

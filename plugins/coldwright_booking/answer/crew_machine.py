@@ -5,7 +5,7 @@ from typing import Final, NamedTuple
 from msgspec import UnsetType
 
 from coldwright.contract.page import Occasion
-from coldwright.contract.quantities import PressureDifference
+from coldwright.contract.quantities import Power, PressureDifference, Quantity
 from coldwright_basis.speech import Speech
 from coldwright_booking.answer.plan_answer import PlanAnswer
 from coldwright_booking.answer.results import AssessmentResults
@@ -20,6 +20,18 @@ ONCE: Final = frozenset(
 
 EVAPORATOR: Final = "evaporator"
 """How the plan's loop calls what stands in a machine, before the type of the machine."""
+
+
+def in_us(results: AssessmentResults) -> bool:
+    """Whether an answer is in US units."""
+    return results.design_load.unit == "ton"
+
+
+def measured(value: Quantity, results: AssessmentResults) -> Quantity:
+    """What the order or the fleet gives, in the units of the answer beside it."""
+    if isinstance(value, Power):
+        return value.as_unit(results.design_load.unit)
+    return value.in_us() if in_us(results) else value.as_unit(value.metric_unit)
 
 
 class Machine(NamedTuple):
@@ -50,7 +62,7 @@ class Crew(NamedTuple):
     @property
     def us(self) -> bool:
         """Whether its numbers are in US units."""
-        return self.results.design_load.unit == "ton"
+        return in_us(self.results)
 
 
 def crew_of(answer: PlanAnswer, occasion: Occasion) -> Crew:

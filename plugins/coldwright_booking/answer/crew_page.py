@@ -30,7 +30,7 @@ from coldwright.contract.quantities import Quantity
 from coldwright_basis.speech import Speech
 from coldwright_booking.answer import crew_valves
 from coldwright_booking.answer.crew_cautions import CATCH, HOSE_BURSTS, IF_THIS_HAPPENS
-from coldwright_booking.answer.crew_machine import Crew, crew_of
+from coldwright_booking.answer.crew_machine import Crew, crew_of, measured
 from coldwright_booking.answer.crew_open import for_the_office, left_open
 from coldwright_booking.answer.crew_readings import between
 from coldwright_booking.answer.crew_work import work
@@ -207,7 +207,7 @@ def _machines(crew: Crew, serials: Sequence[tuple[str, str]], masses: Mapping[st
             text = plain_text(f"{machine.count} x {machine.type}") + numbers_of(machine.type, serials)
             known = sum(name == machine.type for name, _serial in serials) >= machine.count
         if (mass := masses.get(machine.type)) is not None:
-            text += ", " + say(_("weighs {mass} ready to run"), mass=quantity(mass))
+            text += ", " + say(_("weighs {mass} ready to run"), mass=quantity(measured(mass, results)))
         hook = hooks.get(machine.type)
         if hook is not None and not isinstance(hook, UnsetType):
             text += "; " + say(_("on the hook, with rigging and allowance, {mass}"), mass=quantity(hook.mass))

@@ -52,6 +52,7 @@ from coldwright_booking.answer import (
     page_pictures,
     page_use,
 )
+from coldwright_booking.answer.crew_machine import measured
 from coldwright_booking.answer.crew_page import crew_page
 from coldwright_booking.answer.limits import room
 from coldwright_booking.answer.page_cautions import cautions, true_of
@@ -175,9 +176,9 @@ def _order(order: Order, results: AssessmentResults) -> Block | None:
     return facts(
         ("Site", plain_text(site.name)),
         (word("hire", order.practice).capitalize(), f"{period.from_} to {period.to}"),
-        ("Load", in_parts if isinstance(duty.load, UnsetType) else quantity(duty.load)),
-        ("Leaving temperature", quantity(duty.leaving_temperature)),
-        ("Hottest air to plan for", quantity(site.design_ambient_temperature)),
+        ("Load", in_parts if isinstance(duty.load, UnsetType) else quantity(measured(duty.load, results))),
+        ("Leaving temperature", quantity(measured(duty.leaving_temperature, results))),
+        ("Hottest air to plan for", quantity(measured(site.design_ambient_temperature, results))),
         ("Practice", {"nec": "NEC (North America)", "iec": "IEC"}[order.practice]),
     )
 

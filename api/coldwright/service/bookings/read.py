@@ -21,7 +21,7 @@ from coldwright.service.bookings.replies import (
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.instants import instant
 from coldwright.service.http.languages import language_of
-from coldwright.service.http.negotiation import has_already, preferred, represent, wanted_form
+from coldwright.service.http.negotiation import JSON, has_already, preferred, represent, wanted_form
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import json_reply
 from coldwright.service.pages import sheet_of, today
@@ -75,7 +75,8 @@ async def get(asked: Asked, served: Served) -> Response[bytes]:
     """The revision that stands, or the one that the address names."""
     form, head = wanted_form(asked), await head_asked(asked)
     named = _revision(asked.path("revision")) if asked.has_path("revision") else 0
-    shown = await revision_shown(asked, served, head, named or head.shown)
+    usual = None if form == JSON else units_of  # who reads a page measures in the units of the order
+    shown = await revision_shown(asked, served, head, named or head.shown, usual=usual)
     booking, kept = shown.booking, shown.beside
     etag = f'"{tag_of(booking.etag, etag_of(head, kept))}"' if named else etag_of(head, kept)
     if wants_summary(asked):
@@ -96,6 +97,7 @@ async def get(asked: Asked, served: Served) -> Response[bytes]:
         sheet=lambda sources: sheet_of(asked.services.engine, served, shown.assessment, sources, occasion),
         name=f"plan-{booking.reference}-{booking.revision}",
         variant="all" if occasion.details else "",
+        units=shown.units,
         used=lambda sheet: used_sheet(asked, sheet, _doors(asked, booking.reference)),
     )
 
