@@ -157,7 +157,7 @@ def _example(reason: str, **more: Any) -> dict[str, Any]:
 
 @calculator(
     "readiness.shutdown",
-    version="1.7.0",
+    version="1.7.1",
     title="Ordered stop, isolation, drain or lay-up, and dispatch",
     references=(
         SCHEDULING, COMMON_PRACTICE, LOCKOUT, DEENERGISE, STILL_WATER, FLUID_DATA, GLYCOL_FREEZING, REFRIGERANT_LEAKS,
@@ -340,7 +340,7 @@ def _note_frost(given: ShutdownGiven, lay_up: LayUp, coldest: Temperature, notes
                 coldest=coldest,
             ),
             why="Ice bursts evaporator tubes, pump casings and coils.",
-            resolve="Blow it out, or lay up with antifreeze made for that cold: lay_up `antifreeze` says how much.",
+            resolve="Blow it out, or lay it up with antifreeze made for that cold: that lay-up says how much.",
             field="/residual_volume",
             references=(COMMON_PRACTICE.id,),
         )
@@ -392,7 +392,7 @@ def _slug(given: ShutdownGiven, lay_up: LayUp, notes: Notes) -> Slug | None:
     if lay_up != "antifreeze" or given.antifreeze is UNSET:
         return None
     if given.ambient_minimum is UNSET:
-        text = "`ambient_minimum` was not given: how strong the antifreeze must be is not known."
+        text = "The coldest air was not given: how strong the antifreeze must be is not known."
         notes.check("strength_not_known", text, resolve="Give the coldest air expected.", field="/ambient_minimum")
         return None
     fraction = required_mass_fraction(given.antifreeze, given.ambient_minimum, given.freeze_margin)

@@ -6,6 +6,7 @@ from msgspec import UNSET
 
 from coldwright.contract import FindingKind, Notes, finding, say
 from coldwright.contract.quantities import PressureDifference
+from coldwright.contract.sentences import Words
 from coldwright_basis.compare import at_least
 from coldwright_basis.instants import duration, in_words, show, whole
 from coldwright_readiness.shared.given import COLDEST_PLAIN_WATER
@@ -128,10 +129,10 @@ def _report_rules(e: Evidence, v: Verdict, notes: Notes) -> None:
         if not case.settled:
             row = rules[case.rule]
             severity = "stop" if case.forbids and starting else "check"
-            _finding(notes, severity, case.rule, case.statement, row["resolve"], why=row["why"], by=row["cleared_by"])
+            _finding(notes, severity, case.rule, case.said, row["resolve"], why=row["why"], by=row["cleared_by"])
 
 
-def _finding(notes: Notes, severity: str, rule: str, statement: str, resolve: str, *, why: str, by: str) -> None:
+def _finding(notes: Notes, severity: str, rule: str, statement: Words, resolve: str, *, why: str, by: str) -> None:
     write = notes.stop if severity == "stop" else notes.check
     resolve = f"{resolve}{CLEARED_BY}{by}."
     write(rule, statement, why=why, resolve=resolve, rule=rule, references=tuple(RULES[rule]["references"]))
@@ -170,7 +171,7 @@ def _report_configuration(e: Evidence, notes: Notes) -> None:
         notes.note(
             "warm_up_default",
             "One hour of oil heat was taken. Many machines ask for 8 to 24 h, cold or long-stored ones for more.",
-            resolve="The maker's longer figure rules: give `warm_up_duration`.",
+            resolve="Look up the maker's figure and enter it in the settings of this start: a longer one rules.",
             field="/configuration/warm_up_duration",
             references=_PRACTICE,
         )
@@ -179,7 +180,7 @@ def _report_configuration(e: Evidence, notes: Notes) -> None:
         notes.check(
             "rated_voltage_assumed",
             "460 V was taken for the rated voltage: a machine for 400 or 575 V would pass or fail wrongly.",
-            resolve="Give `rated_voltage`, or read it with the data plate.",
+            resolve="Read it off the data plate and record it with the plate, or enter it in the settings.",
             field="/configuration/rated_voltage",
             references=(MOTOR_SUPPLY.id,),
         )
@@ -193,7 +194,8 @@ def _report_configuration(e: Evidence, notes: Notes) -> None:
         if e.limits.turnover is None:
             notes.note(
                 "mixing_time_not_known",
-                "Without `loop_turnover_time` it cannot be judged whether the antifreeze had gone round three times.",
+                "How long the loop takes to go round once is not in the settings: whether the antifreeze went round three times "
+                "cannot be judged.",
                 field="/configuration/loop_turnover_time",
             )
 
@@ -228,17 +230,19 @@ def _report_observations(e: Evidence, notes: Notes) -> None:
         if r.data.state == "disconnected" and not _taken_off_in_order(r.data.order):
             earth = e.limits.earth
             order = ", ".join(earth if c == "ground" else c.replace("_", " ") for c in r.data.order)
-            notes.check("disconnect_order", f"{r.id}: taken off {order}; lines first, then neutral, {earth} last.")
+            notes.check(
+                "disconnect_order", f"Record {r.id}: taken off {order}; lines first, then neutral, {earth} last."
+            )
     if e.taken.reworded:
         notes.note(
             "read_in_other_words",
-            f"Kept in words that are not listed any more, and read as `other` or a number: {_first(e.taken.reworded)}.",
+            f"Recorded in words of an earlier version, and read in those of today: {_first(e.taken.reworded)}.",
             why="An unknown valve counts as one in the flow path, an unknown compressor that runs as the first.",
             resolve="Look at it again and record it in a word of the list.",
         )
     unused = sorted({r.id for r in e.of("supply") if r.data.state != "interrupted" and r.data.duration.value})
     if unused:
-        notes.note("input_not_used", f"`duration` belongs to an interruption only: {', '.join(unused)}.")
+        notes.note("input_not_used", f"How long it lasted belongs to an interruption only: {', '.join(unused)}.")
 
 
 def _first(ids: list[str]) -> str:

@@ -22,6 +22,8 @@ from coldwright_readiness.startup.stopping import Ask, Cause, Running
 from coldwright_readiness.startup.words import word
 
 READ_AGAIN_WITHIN: Final = 5 * MINUTE
+FLOW_AFTER_A_MOVE: Final = "flow by its switch"
+"""What is read once more when a valve on its way was moved."""
 APART: Final = MINUTE
 """Between two readings that clear a stop, and between two that make one."""
 _DROP, _LOW, _HIGH, _UNBALANCE = 0.8, 0.85, 1.15, 0.05
@@ -52,7 +54,7 @@ def watches(e: Evidence) -> list[Watch]:
     watches = [
         Watch("R15", "flow switch", e.of("flow_switch"), lambda r: "" if r.data.state == "made" else "at_once", "not made"),
         Watch("R15", "evaporator drop", e.of("evaporator_pressure_drop"), _drop_breach(limits), "out of its limits"),
-        Watch("R15", "flow", e.of("flow"), _flow_breach(limits), "under its least"),
+        Watch("R15", "flow", e.of("flow"), _flow_breach(limits), "below its minimum"),
         Watch("R06", "line voltages", e.of("line_voltage"), _voltage_breach(e), "out of their limits"),
         Watch("R19", "people", e.such("area_clear", lambda d: d.clear or d.where in _NEAR), _people_breach, "not clear"),
         Watch("R07", "rotation", [r for r in e.of("phase_indicator") if r.data.rotation in ("correct", "no_indication")],
@@ -67,10 +69,20 @@ def watches(e: Evidence) -> list[Watch]:
     for subject, records in e.by_subject("valve_position").items():
         name = word(records[0].data.valve)
         if name in limits.valves or name in ("balancing", "other"):
-            watches.append(Watch("R09", f"{subject[-1]} valve", records, _valve_breach(limits), "out of its place"))
+            watches.append(
+                Watch(
+                    "R09", f"{subject[-1].replace('_', ' ')} valve", records, _valve_breach(limits), "out of its place"
+                )
+            )
     for (end,), records in e.by_subject("hose_connection").items():
         watches.append(
-            Watch("R08", f"hose at {end}", records, lambda r: "" if hose_good(r.data) else "soft", "not in order")
+            Watch(
+                "R08",
+                f"hose at {end.replace('_', ' ')}",
+                records,
+                lambda r: "" if hose_good(r.data) else "soft",
+                "not in order",
+            )
         )
     for (code,), records in e.by_subject("alarm").items():
         warnings = [r for r in records if r.data.state == "cleared" or r.data.warning]
@@ -80,13 +92,17 @@ def watches(e: Evidence) -> list[Watch]:
     if limits.glycol:
         changed = [*e.such("fill", lambda d: d.medium != "mixed"), *e.of("antifreeze_charge")]
         mixture = [*e.of("antifreeze_reading"), *changed]
-        watches.append(Watch("R13", "mixture", mixture, _mixture_breach(e), "not as read before"))
+        watches.append(Watch("R13", "mixture", mixture, _mixture_breach(e), "changed or too weak"))
     moves = p.moved_valves
     if moves:
         flow = [*p.switch.records_for, *moves]
         watches.append(
             Watch(
-                "R15", "flow after a valve was moved", flow, lambda r: "soft" if r.kind == "valve_position" else "", ""
+                "R15",
+                FLOW_AFTER_A_MOVE,
+                flow,
+                lambda r: "soft" if r.kind == "valve_position" else "",
+                "not proved since a valve was moved",
             )
         )
     return watches
@@ -179,9 +195,9 @@ def watched(e: Evidence, watch: Watch, since: Record, found: Running) -> None:
     answered = Following(goods)
     unanswered = [r for r in soft if answered.end_of(r) - r.earliest > READ_AGAIN_WITHIN]
     if _second_breach(soft, goods):
-        _stop(watch, soft, found, "and was so again when it was read a second time")
+        _stop(watch, soft, found, "and again at the second reading")
     elif unanswered and e.now - unanswered[0].earliest > READ_AGAIN_WITHIN:
-        _stop(watch, unanswered, found, "and was not read good again within 5 min")
+        _stop(watch, unanswered, found, "with no good reading within 5 min")
     elif unanswered:
         due = unanswered[0].earliest + READ_AGAIN_WITHIN
         found.asks.append(Ask(watch.rule, watch.subject, tuple(unanswered), due))

@@ -25,6 +25,7 @@ from coldwright_readiness.startup.rules.power import MAY_BE_LIVE_WORDS
 from coldwright_readiness.startup.statements import fact_statement
 from coldwright_readiness.startup.stopping import Cause
 from coldwright_readiness.startup.verdict import Blocking, Verdict
+from coldwright_readiness.startup.watching import FLOW_AFTER_A_MOVE
 
 DANGER: Final = ("I15", "I4", "I13", "I16", "I3")
 """Cases that come before everything else."""
@@ -344,7 +345,7 @@ def _after_the_stop(cause: Cause) -> str:
         "R19": "Have everybody leave fans, leads and couplings, close the guards, look round again.",
         "running_presumed": "See what runs, and record each compressor as on or off.",
         "R14": "Find why the pump stopped; look for ice in the evaporator before liquid is driven through it.",
-        "R31": "Keep the pump on and put load on; look for ice first if it was below 34 degF.",
+        "R31": "Keep the pump on and put load on; look for ice first if it was below 34 degF (1 degC).",
         "R07": "Then open the source, lock it, prove it dead; nothing is swapped live.",
         "R01": "Leave the source alone: somebody may be at the leads.",
         "R18": "Find the cause of the alarm before it is reset, once.",
@@ -410,7 +411,7 @@ def _overdue(v: Verdict) -> tuple[str, ...]:
 def _reading(e: Evidence, subject: str) -> tuple[str, dict[str, object]]:
     kinds: dict[str, tuple[str, dict[str, object]]] = {
         "flow switch": ("flow_switch", {"state": "made"}),
-        "flow after a valve was moved": ("flow_switch", {"state": "made"}),
+        FLOW_AFTER_A_MOVE: ("flow_switch", {"state": "made"}),
         "evaporator drop": ("evaporator_pressure_drop", {}),
         "flow": ("flow", {}),
         "line voltages": ("line_voltage", {}),
@@ -424,9 +425,12 @@ def _reading(e: Evidence, subject: str) -> tuple[str, dict[str, object]]:
         return "water_temperature", {}
     if subject.endswith("valve"):
         name = subject.removesuffix(" valve")
-        return "valve_position", {"valve": name, "position": e.limits.valves.get(name, "open")}
+        key = name.replace(" ", "_")
+        if key in e.limits.valves or key == "balancing":
+            return "valve_position", {"valve": key, "position": e.limits.valves.get(key, "open")}
+        return "valve_position", {"valve": "other", "label": name, "in_flow_path": True, "position": "open"}
     if subject.startswith("hose"):
-        return "hose_connection", {"end": subject.removeprefix("hose at ")}
+        return "hose_connection", {"end": subject.removeprefix("hose at ").replace(" ", "_")}
     return "alarm", {"code": subject.removeprefix("alarm "), "state": "cleared"}
 
 

@@ -253,7 +253,7 @@ def mixture(e: Evidence, _fact: Fact, s: Standing) -> Action:
     read = seen("antifreeze_reading")
     if s.status == "failed":
         do = (
-            "Add concentrate (`hydronic.antifreeze` says how much), let the loop go round three times, then read the "
+            "Add concentrate (the office works out how much), let the loop go round three times, then read the "
             "freezing point again. Time alone makes it no stronger."
         )
         return say(
@@ -313,7 +313,7 @@ def set_point(e: Evidence, fact: Fact, s: Standing) -> Action:
         )
     if s.status == "failed" and e.limits.glycol:
         do = (
-            f"The mixture is too weak for this set point ({s.need.detail}): add antifreeze (`hydronic.antifreeze` says how "
+            f"The mixture is too weak for this set point ({s.need.detail}): add antifreeze (the office works out how "
             "much) and let it mix, or raise the set point if the plan allows it."
         )
         other = Template("set_point", {}, otherwise=True)

@@ -173,7 +173,7 @@ def water(_e: Evidence, _fact: Fact, s: Standing) -> Action:
     read = seen("water_temperature")
     if s.status == "failed":
         do = (
-            f"Circulate and put load on, no compressor ({s.need.detail}). Below 34 degF look for ice in the evaporator "
+            f"Circulate and put load on, no compressor ({s.need.detail}). Below 34 degF (1 degC) look for ice in the evaporator "
             "first. Then read both sides again."
         )
         return say(

@@ -256,8 +256,8 @@ def heaters(_e: Evidence, fact: Fact, s: Standing) -> Action:
     if s.status == "failed":
         return say(
             "R29",
-            f"The heater of compressor {first} is cold: have it put right; the time of oil heat begins then.",
-            f"Heater of compressor {first} is cold: mend it",
+            f"The heater of compressor {first} is cold: have it repaired; the time of oil heat begins then.",
+            f"Heater of compressor {first} is cold: repair it",
             s.need.subject,
             seen("oil_heater", compressor=first, working=True),
             causes=troubles.COLD_HEATER,

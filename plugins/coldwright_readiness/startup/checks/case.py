@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
 
+from coldwright.contract.sentences import Words
 from coldwright_basis.instants import show
 from coldwright_readiness.startup.evidence.record import Record
 
@@ -17,9 +18,15 @@ class Case:
 
     rule: str
     records: tuple[Record, ...]
-    statement: str
+    said: Words
+    """What is wrong; with quantities in it, so that an answer in other units says them in those."""
     forbids: bool = False
     settled: bool = False
+
+    @cached_property
+    def statement(self) -> str:
+        """The same as plain text."""
+        return self.said if isinstance(self.said, str) else self.said.text()
 
     @cached_property
     def ids(self) -> tuple[str, ...]:
@@ -27,7 +34,7 @@ class Case:
         return tuple(sorted({r.id for r in self.records}))
 
 
-def case_of(rule: str, *records: Record, statement: str, forbids: bool = False) -> Case:
+def case_of(rule: str, *records: Record, statement: Words, forbids: bool = False) -> Case:
     """A case of one record or more."""
     return Case(rule, records, statement, forbids)
 

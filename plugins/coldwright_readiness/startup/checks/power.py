@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator
 from itertools import accumulate, pairwise
 from typing import Final
 
+from coldwright.contract import say
 from coldwright_readiness.startup.checks.case import MOST_CASES, Case, case_of, when
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.known import Against, Following, Span, covers, merged, possible, touches
@@ -94,8 +95,14 @@ def voltage_before(e: Evidence) -> Iterator[Case]:
     newest = max((r.earliest for r in readings), default=0)
     for r in readings:
         if r.volts.most >= DEAD and not r.volts.inside and (r.earliest < newest or len(readings) > 1):
-            volts = f"{r.data.v_ab.value:g}/{r.data.v_bc.value:g}/{r.data.v_ca.value:g} V"
-            yield case_of("I14", r, statement=f"At {when(r)} the machine saw {volts}.", forbids=True)
+            text = say(
+                "At {time} the machine saw {v_ab}, {v_bc} and {v_ca}.",
+                time=when(r),
+                v_ab=r.data.v_ab,
+                v_bc=r.data.v_bc,
+                v_ca=r.data.v_ca,
+            )
+            yield case_of("I14", r, statement=text, forbids=True)
 
 
 def alive_under_lock(e: Evidence) -> Iterator[Case]:

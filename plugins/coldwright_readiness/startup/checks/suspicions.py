@@ -11,6 +11,8 @@ from typing import Final
 
 from msgspec import UNSET
 
+from coldwright.contract import say
+from coldwright.contract.quantities import Current, PressureDifference, Temperature
 from coldwright_basis.compare import above, at_least, at_most, below
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.ratings import rating_at_least
@@ -60,7 +62,7 @@ def _cases(e: Evidence, settled: Settlements) -> list[Case]:
     """Of two about the same records the graver."""
     found: dict[tuple[str, tuple[str, ...]], Case] = {}
     cases = (_settled(case, settled) for find in _RULES for case in find(e))
-    for case in sorted(cases, key=lambda s: (s.rule, s.ids, not s.forbids, s.statement)):
+    for case in sorted(cases, key=lambda s: (s.rule, s.ids, not s.forbids)):
         found.setdefault((case.rule, case.ids), case)
     return list(found.values())
 
@@ -68,7 +70,7 @@ def _cases(e: Evidence, settled: Settlements) -> list[Case]:
 def _settled(case: Case, settled: Settlements) -> Case:
     listed = settled.one_settled if case.rule == "I16" else settled.all_settled
     if case.rule in WHO_SETTLES and listed(case.rule, case.records):
-        return Case(case.rule, case.records, case.statement, settled=True)
+        return Case(case.rule, case.records, case.said, settled=True)
     return case
 
 
@@ -81,13 +83,13 @@ def taken_in(e: Evidence) -> Iterator[Case]:
             by_id[r.id] = (*by_id.get(r.id, ()), r)
     for id_ in e.taken.ahead:
         if id_ in by_id:
-            text = f"{id_} is stamped more than 2 min after it was received: it proves nothing."
+            text = f"Record {id_} is stamped more than 2 min after it was received: it proves nothing."
             yield Case("I1", by_id[id_], text)
     for id_ in e.taken.conflicting:
         if id_ in by_id:
-            yield Case("I11", by_id[id_], f"{id_} came with different contents: neither proves anything.")
+            yield Case("I11", by_id[id_], f"Record {id_} came with different contents: neither proves anything.")
     for refusal in e.taken.refused:
-        text = f"{refusal.record.id} cannot take back {refusal.wanted}: {refusal.why}."
+        text = f"Record {refusal.record.id} cannot take back {refusal.wanted}: {refusal.why}."
         yield Case("I17", (refusal.record, *by_id.get(refusal.wanted, ())), text)
 
 
@@ -114,11 +116,14 @@ def flow_without_pump(e: Evidence) -> Iterator[Case]:
         doubtful = Against(raised)
         again = max((r.earliest for r in flowing if r.proves and doubtful.all_before(r)), default=-ALWAYS)
         for r in raised[-MOST_CASES:]:
-            what = "the flow switch was made" if kind == "flow_switch" else f"the drop was {r.data.value}"
             merely = touches(may_run, r)
             stands = cleared <= r.latest and not (merely and again > r.latest)
-            can = "can have been" if merely else "was"
-            yield case_of("I2", r, statement=f"At {when(r)} {what}, and {can} with no pump on.", forbids=stands)
+            pump = "perhaps with no pump on" if merely else "with no pump on"
+            if kind == "flow_switch":
+                text = say("At {time} the flow switch was made, {pump}.", time=when(r), pump=pump)
+            else:
+                text = say("At {time} the drop was {drop}, {pump}.", time=when(r), drop=r.data.value, pump=pump)
+            yield case_of("I2", r, statement=text, forbids=stands)
 
 
 def _runs(e: Evidence, *, sure: bool) -> list[Span]:
@@ -167,7 +172,11 @@ def rising_pressure(e: Evidence) -> Iterator[Case]:
             before = None
         elif r.data.pump == "off" and r.data.gauge == "suction":
             if before is not None and above(r.data.value.si - before.data.value.si, 10e3):
-                text = f"Pressure rose from {before.data.value} to {r.data.value}, pump off, fill valve closed."
+                text = say(
+                    "Pressure rose from {before} to {after}, pump off, fill valve closed.",
+                    before=before.data.value,
+                    after=r.data.value,
+                )
                 yield case_of("I5", before, r, statement=text)
             before = r if shut else None
 
@@ -181,8 +190,12 @@ def liquid(e: Evidence) -> Iterator[Case]:
     for r in e.of("antifreeze_reading"):
         by_strength = freezing_by_strength(e, r)
         if by_strength is not None and abs(by_strength - r.data.freeze_point.si) > READINGS_AGREE:
-            celsius = by_strength - ZERO_CELSIUS
-            text = f"{r.data.mass_fraction:g} by mass freezes at {celsius:.1f} degC, read was {r.data.freeze_point}."
+            text = say(
+                "{strength:.3g} % by mass freezes at {freezes:.1f}, but {read} was read.",
+                strength=100 * r.data.mass_fraction,
+                freezes=Temperature.from_si(by_strength, "degC"),
+                read=r.data.freeze_point,
+            )
             yield case_of("I7", r, statement=text)
     yield from _square_law(e)
     yield from _stood_still(e)
@@ -199,7 +212,12 @@ def _square_law(e: Evidence) -> Iterator[Case]:
     ratio = flow.data.value.si / c.evaporator_reference_flow.si
     expected = ratio**2 * c.evaporator_reference_pressure_drop.si
     if not at_most(abs(drop.data.value.si - expected), 0.25 * expected):
-        text = f"At {flow.data.value} the drop should be {expected / 1000:.3g} kPa, read was {drop.data.value}."
+        text = say(
+            "At {flow} the drop should be {expected:.3g}, but {drop} was read.",
+            flow=flow.data.value,
+            expected=PressureDifference.from_si(expected, "kPa"),
+            drop=drop.data.value,
+        )
         yield case_of("I8", flow, drop, statement=text)
 
 
@@ -216,7 +234,7 @@ def _stood_still(e: Evidence) -> Iterator[Case]:
         index = bisect_right(spans, r.earliest, key=lambda s: s.begin) - 1
         if index >= 0 and spans[index].end > r.latest and index not in seen:
             seen.add(index)
-            yield case_of("I19", r, statement=f"At {when(r)} the pump stood, on record it ran.")
+            yield case_of("I19", r, statement=f"At {when(r)} the pump stood, but on record it ran.")
 
 
 def temperatures(e: Evidence) -> Iterator[Case]:
@@ -231,13 +249,19 @@ def temperatures(e: Evidence) -> Iterator[Case]:
             rise = leaving.si - entering.si
             on = touches(running, r)
             if (on and above(rise, 0.5)) or (not on and below(rise, -1.0)):
-                state = "a compressor on" if on else "no compressor on"
-                yield case_of("I9", r, statement=f"At {when(r)} leaving {leaving}, entering {entering}, {state}.")
+                text = say(
+                    "At {time} leaving {leaving}, entering {entering}, {state}.",
+                    time=when(r),
+                    leaving=leaving,
+                    entering=entering,
+                    state="a compressor on" if on else "no compressor on",
+                )
+                yield case_of("I9", r, statement=text)
         cold = [
             s for s in (leaving, entering) if s is not UNSET and freezes is not None and not at_least(s.si, freezes)
         ]
         if cold:
-            text = f"At {when(r)} the water was at {cold[0]}, below its freezing point."
+            text = say("At {time} the water was at {water}, below its freezing point.", time=when(r), water=cold[0])
             yield case_of("I10", r, statement=text, forbids=True)
 
 
@@ -292,7 +316,12 @@ def plate_and_cable(e: Evidence) -> Iterator[Case]:
         breaker, cable = plate.data.breaker_rating, plate.data.cable_ampacity
         upper = rating_at_least("nec", cable.si * (1 + 2e-9)) or cable.si
         if not at_most(breaker.si, cable.si) and not at_most(breaker.si, upper):
-            text = f"The breaker of {breaker} is above {upper:g} A, the next standard rating over {cable}."
+            text = say(
+                "The breaker of {breaker} is above {upper:g}, the next standard rating over the cable's {cable}.",
+                breaker=breaker,
+                upper=Current(upper, "A"),
+                cable=cable,
+            )
             yield case_of("I18", plate, statement=text)
 
 
@@ -300,7 +329,8 @@ def frost(e: Evidence) -> Iterator[Case]:
     """N1."""
     needed = e.limits.configuration.required_freeze_point
     if not e.limits.glycol and needed is not UNSET and not at_least(needed.si, ZERO_CELSIUS):
-        yield Case("N1", (), f"The weather asks for a freezing point of {needed}, and the loop holds water.")
+        text = say("The weather asks for a freezing point of {needed}, and the loop holds water.", needed=needed)
+        yield Case("N1", (), text)
 
 
 _RULES: Final[tuple[Callable[[Evidence], Iterator[Case]], ...]] = (
