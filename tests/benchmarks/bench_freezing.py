@@ -1,7 +1,7 @@
 """What others notice of bodies made to be slow, three at once: `python tests/benchmarks/bench_freezing.py [bytes [words]]`.
 
-With words, addresses alone that have one of them. Aims on a quiet machine, at the largest size of each address: health and a light calculation beside it at a median of
-50 ms and a worst of 0.3 s. Loopback only, bounded in number and time.
+With words, addresses alone that have one of them. Aims on a quiet machine, at the largest size of each address: health and
+a light calculation beside it at a median of 50 ms and a worst of 0.3 s. Loopback only, bounded in number and time.
 """
 
 import asyncio
