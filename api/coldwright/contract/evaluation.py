@@ -3,7 +3,7 @@
 import hashlib
 from collections.abc import Callable, Mapping
 from functools import cache
-from typing import Any, TypeVar, cast
+from typing import Any, Literal, TypeVar, cast, get_origin
 from urllib.parse import unquote
 
 import msgspec
@@ -164,10 +164,11 @@ def _as_read(struct: type[Struct]) -> bool:
 
 def _default_as_read(facts: FieldFacts) -> bool:
     default = facts.default
-    if default is NODEFAULT or default is UNSET or default == () or isinstance(default, str | bool | float):
+    if default is NODEFAULT or default is UNSET or default in ((), {}) or isinstance(default, str | bool | float):
         return True
     if isinstance(default, int):
-        return plain(facts.annotation) is int
+        kind = plain(facts.annotation)
+        return kind is int or get_origin(kind) is Literal
     if not isinstance(default, Struct):
         return False
     encoded = _canonical.encode(default)
