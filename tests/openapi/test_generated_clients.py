@@ -124,6 +124,14 @@ JAVA = {
     "modelPackage": "coldwright.model",
     "invokerPackage": "coldwright.client",
 }
+OF_THE_GENERATOR = (
+    "OpenAPI 3.1 support is still in beta",
+    "Failed to get the schema name: null",  # of any document of 3.1 with one object that takes no further members
+    "Ignoring complex example on request body",
+)
+"""What it warns of whatever the document says."""
+OF_ITS_TEMPLATES = ("-serial", "-deprecation")
+"""What the compiler finds in each client that it makes, of its own code for unions and for reading JSON."""
 MARK = """package javax.annotation;
 public @interface Generated { String[] value(); String date() default ""; String comments() default ""; }
 """
@@ -145,14 +153,16 @@ def test_java(tmp_path: Path, url: str, given: list[str]) -> None:
         folder=tmp_path,
     )
     assert " ERROR " not in made, made[-3000:]
+    assert not [line for line in made.splitlines() if " WARN " in line and not any(k in line for k in OF_THE_GENERATOR)]
     mark = tmp_path / "made/src/main/java/javax/annotation/Generated.java"
     mark.parent.mkdir(parents=True)
     mark.write_text(MARK)
     sources = tmp_path / "sources.txt"
     sources.write_text("\n".join(map(str, (tmp_path / "made/src/main").rglob("*.java"))))
-    run("javac", "-J-Xmx1500m", "-d", "classes", "-cp", jar, f"@{sources}", folder=tmp_path)
+    made_strict = ("-proc:none", "-Werror", f"-Xlint:all,{','.join(OF_ITS_TEMPLATES)}")
+    run("javac", "-J-Xmx1500m", *made_strict, "-d", "classes", "-cp", jar, f"@{sources}", folder=tmp_path)
     path = f"{jar}{os.pathsep}{tmp_path / 'classes'}"
-    strict = ("-Xlint:all", "-Werror")
+    strict = ("-Werror", "-Xlint:all")
     run("javac", *strict, "-d", "program", "-cp", path, PROGRAMS / "WithNative.java", folder=tmp_path)
     run("java", "-cp", f"{path}{os.pathsep}program", "WithNative", url, *given, folder=tmp_path)
 

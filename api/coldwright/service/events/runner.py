@@ -20,7 +20,7 @@ from coldwright.store.webhooks import (
 )
 
 log = structlog.get_logger("coldwright.webhooks")
-LOOK_EVERY = 0.5
+LOOK_EVERY = 0.25
 AT_ONCE, FOR_TENANT, FOR_ONE = 64, 8, 2
 """Calls under way: of a process, for one tenant, to one address. A slow receiver takes its own share and no more."""
 PAUSES = (5, 30, 120, 600, 1_800, 3_600, 10_800, 21_600, 43_200)
@@ -35,6 +35,7 @@ class WebhookRunner:
     def __init__(self, services: Services) -> None:
         self._services = services
         self._task: asyncio.Task[None] | None = None
+        self._one_ended = asyncio.Event()
         self._under_way: dict[asyncio.Task[None], Delivery] = {}
         self._forgot = datetime.min.replace(tzinfo=UTC)
 
@@ -53,6 +54,7 @@ class WebhookRunner:
     async def _run(self) -> None:
         while not self._services.stopping:
             sent = 0
+            self._one_ended.clear()
             try:
                 sent = await self._round()
             except (StoreUnavailable, StoreFull) as error:
@@ -60,7 +62,8 @@ class WebhookRunner:
             except Exception:  # of one round; the next is another
                 log.exception("webhooks_failed")
             if not sent:
-                await asyncio.sleep(LOOK_EVERY)
+                with contextlib.suppress(TimeoutError):
+                    await asyncio.wait_for(self._one_ended.wait(), LOOK_EVERY)
 
     async def _round(self) -> int:
         services, now = self._services, datetime.now(UTC)
@@ -82,6 +85,7 @@ class WebhookRunner:
     def _ended(self, task: asyncio.Task[None]) -> None:
         """Nobody waits for a call, so that a slow one keeps no other waiting; what went wrong is logged here."""
         self._under_way.pop(task, None)
+        self._one_ended.set()
         if not task.cancelled() and (error := task.exception()) is not None:
             log.error("webhook_failed", error=repr(error)[:300])
 
