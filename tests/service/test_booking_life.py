@@ -240,6 +240,26 @@ def test_an_unacceptable_edit_stands_where_that_is_asked_for(shop: Client) -> No
     assert free(shop) == [2] * 14
 
 
+def test_what_was_proposed_is_accepted_by_sending_it_again(shop: Client) -> None:
+    first = put(shop, booking("B-1", customer="Invented Dairy", metadata={"po": "4711"}))
+    proposed = put(shop, booking("B-1", duty__load=MUCH, metadata={"po": "4712"}), etag=first.headers["etag"])
+    assert proposed.json()["standing"] is False
+    shown = shop.get("/v1/bookings/B-1?view=summary").json()
+    assert (shown["customer"], shown["metadata"]) == ("Invented Dairy", {"po": "4711"}), "those of what stands"
+    again = put(shop, booking("B-1", duty__load=MUCH, metadata={"po": "4712"}))
+    assert (again.json()["standing"], again.json()["revision"]) == (False, 2), "the same again changes nothing"
+    accepted = put(
+        shop,
+        booking("B-1", duty__load=MUCH, metadata={"po": "4712"}),
+        etag=proposed.headers["etag"],
+        query="?accept_unacceptable=true",
+    )
+    assert (accepted.status_code, accepted.json()["standing"], accepted.json()["revision"]) == (200, True, 3)
+    assert free(shop) == [2] * 14
+    found = shop.get("/v1/bookings?metadata_name=po&metadata_value=4712").json()["bookings"]
+    assert [b["reference"] for b in found] == ["B-1"]
+
+
 def test_a_dry_run_answers_everything_and_keeps_nothing(shop: Client) -> None:
     dry = put(shop, booking("B-1"), query="?dry_run=true")
     assert (dry.status_code, dry.json()["dry_run"], dry.json()["standing"]) == (200, True, True)
@@ -387,6 +407,20 @@ def test_a_machine_that_breaks_marks_what_it_breaks(shop: Client) -> None:
     assert eventually(lambda: broken(shop)) == ["B-1"]
 
 
+def test_what_is_over_is_no_longer_among_what_does_not_hold(shop: Client) -> None:
+    put(shop, booking("B-1", duty__load=TWO))
+    put(shop, booking("B-2", "2027-08-01", "2027-08-02"))
+    for door in ("confirm", "deliver"):
+        go(shop, "B-2", door)
+    etag = shop.get("/v1/fleets/yard").headers["etag"]
+    shop.put("/v1/fleets/yard", json=yard(0), headers={"if-match": etag})
+    assert len(eventually(lambda: broken(shop) if len(broken(shop)) == 2 else [])) == 2
+    go(shop, "B-1", "cancel")
+    go(shop, "B-2", "return")
+    assert broken(shop) == []
+    assert "holds_why_not" not in shop.get("/v1/bookings/B-1?view=summary").json()
+
+
 def test_what_failed_for_want_of_stock_stands_when_it_is_sent_again(shop: Client) -> None:
     put(shop, booking("B-1", duty__load=TWO))
     assert put(shop, booking("B-2")).json()["standing"] is False
@@ -480,7 +514,8 @@ def test_bookings_are_found_by_what_is_written_on_them(shop: Client) -> None:
     assert found("sort=updated") == ["B-1", "B-2"]
     since = shop.get("/v1/bookings/B-2?view=summary").json()["updated_at"].replace("+", "%2B")
     assert found(f"updated_since={since}") == ["B-2"]
-    for wrong in ("from=2027-13-45", "updated_since=today", "state=lost", "sort=price", "holds=maybe"):
+    wrong_ones = ("from=2027-13-45", "updated_since=today", "state=lost", "sort=price", "holds=maybe")
+    for wrong in (*wrong_ones, "metadata_name=region", "metadata_value=north"):
         assert shop.get(f"/v1/bookings?{wrong}").status_code == 422, wrong
     for sort in ("period", "updated", "reference", "worst"):
         page = shop.get(f"/v1/bookings?sort={sort}&page_size=1").json()

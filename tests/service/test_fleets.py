@@ -69,6 +69,12 @@ def test_earlier_versions_stay(client: Client, address: str) -> None:
     client.put(address, json=LARGE, headers={"if-match": first.headers["etag"]})
     assert client.get(f"{address}?version=1").json() == first.json()
     assert client.get(f"{address}?version=2").json() == client.get(address).json()
+    listed = client.get(f"{address}/versions?page_size=1").json()
+    assert [(v["version"], v["href"]) for v in listed["versions"]] == [(2, f"{address}?version=2")]
+    rest = client.get(f"{address}/versions?page_size=1&page_token={listed['next_page_token']}").json()
+    assert [v["created_at"] for v in rest["versions"]] == [first.json()["created_at"]]
+    assert "next_page_token" not in rest
+    assert client.get("/v1/fleets/none/versions").status_code == 404
     assert client.get(f"{address}?version=3").status_code == 404
     assert client.get(f"{address}?version=0").status_code == 422
 

@@ -110,6 +110,7 @@ def test_a_recheck_plans_for_the_sky_that_is_forecast(shop: Client) -> None:
     assert (again["changed"], again["revision"], again["standing"]) == (True, 2, True)
     assert again["sky"]["hottest"] == q(46, "degC")
     assert again["sky"]["more_than_planned"] is True
+    assert again["sky"]["wind_note"].startswith(f"Gusts to 12 m/s (26.8 mph) on {DAYS[3]}. The plan was not compared")
     assert "/site/design_ambient_temperature" in again["differences"]["results"]["fields_changed"]
     assert [(m["before"], m["after"]) for m in again["differences"]["results"]["machines"]] == [(1, 2)]
     assert again["order"]["site"]["design_ambient_temperature"] == q(35, "degC"), "the order stays as it was sent"

@@ -80,3 +80,13 @@ def list_fleets(database: Database, tenant: str, after: str, size: int) -> list[
     )
     with database.reading() as connection:
         return [(id_, version) for id_, version in connection.execute(query)]
+
+
+def versions_of(database: Database, tenant: str, fleet_id: str, below: int, size: int) -> list[tuple[int, datetime]]:
+    """Versions of a fleet and when they were kept, the newest first, `size` of them beginning below a version."""
+    c = fleets.c
+    query = select(c.version, c.created_at).where(c.tenant == tenant, c.id == fleet_id, c.version < below)
+    with database.reading() as connection:
+        return [
+            (row.version, row.created_at) for row in connection.execute(query.order_by(c.version.desc()).limit(size))
+        ]

@@ -6,6 +6,7 @@ from typing import Annotated, Any, cast
 from litestar import Response
 from msgspec import UNSET, Meta, Struct, UnsetType
 
+from coldwright.contract import refuse
 from coldwright.service.bookings.replies import state_of
 from coldwright.service.http.endpoint import Asked, Parameter
 from coldwright.service.http.instants import instant
@@ -95,7 +96,10 @@ async def listing(asked: Asked) -> Response[bytes]:
 
 def filter_of(asked: Asked) -> Filter:
     """What the query asks of a list of bookings."""
-    since = asked.query("updated_since")
+    since, name, value = (asked.query(n) for n in ("updated_since", "metadata_name", "metadata_value"))
+    if bool(name) != bool(value):
+        missing = "metadata_value" if name else "metadata_name"
+        raise refuse(f"/query/{missing}", "Name and value of an own field are given together.", code="missing")
     return Filter(
         first=asked.query("from") or "",
         last=asked.query("to") or "",
@@ -108,7 +112,7 @@ def filter_of(asked: Asked) -> Filter:
         fleet=asked.query("fleet") or "",
         machine_type=asked.query("machine_type") or "",
         serial=asked.query("serial") or "",
-        label=(asked.query("metadata_name") or "", asked.query("metadata_value") or ""),
+        label=(name or "", value or ""),
         updated_since=datetime.fromisoformat(since) if since else None,
         sort=cast("Sort", asked.query("sort") or ("worst" if asked.query("holds") == "false" else "period")),
     )

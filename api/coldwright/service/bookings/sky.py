@@ -24,8 +24,10 @@ class SkyTaken(Struct, frozen=True, kw_only=True):
     forecasts: Annotated[tuple[str, ...], Meta(description="Ids of the forecasts.")]
     hottest: Annotated[Temperature, Meta(description="Hottest air.")] | UnsetType = UNSET
     coldest: Annotated[Temperature, Meta(description="Coldest air.")] | UnsetType = UNSET
-    gust: (
-        Annotated[Speed, Meta(description="Strongest gust; for the crew, no rule of the plan takes it.")] | UnsetType
+    gust: Annotated[Speed, Meta(description="Strongest gust.")] | UnsetType = UNSET
+    wind_note: (
+        Annotated[str, Meta(description="What the gust is to be compared with, since no rule of the plan takes it.")]
+        | UnsetType
     ) = UNSET
     more_than_planned: Annotated[
         bool, Meta(description="Whether it is hotter or colder than the order was planned for.")
@@ -48,8 +50,22 @@ def taken_of(sky: Sky, *, more: bool) -> SkyTaken:
         hottest=UNSET if sky.hottest is None else Temperature.of(sky.hottest, "degC"),
         coldest=UNSET if sky.coldest is None else Temperature.of(sky.coldest, "degC"),
         gust=UNSET if sky.gust is None else Speed.of(sky.gust, "m/s"),
+        wind_note=UNSET if sky.gust is None else _of_wind(sky.gust, sky.gust_day),
         more_than_planned=more,
     )
+
+
+def _of_wind(gust: float, day: str) -> str:
+    """A plan has no wind limits: those of a lift are the chart's of the crane that comes, which no order states."""
+    return (
+        f"Gusts to {gust:.3g} m/s ({gust * MPH:.3g} mph) on {day}. The plan was not compared with the wind: the limit of a lift "
+        "is on the chart of the crane that comes, and how machines, barriers and hoses on the site stand in it is for the crew "
+        "to see."
+    )
+
+
+MPH = 2.2369
+"""Miles an hour in a metre a second."""
 
 
 def under(order: Order, sky: Sky) -> Order | None:

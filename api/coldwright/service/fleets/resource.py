@@ -13,6 +13,7 @@ from coldwright.contract.reading import convert, read
 from coldwright.contract.walk import fields_of, plain
 from coldwright.registry import Registry
 from coldwright.service.fleets.table import FleetTable, fleet_to_csv
+from coldwright.service.fleets.versions import FleetVersionList, versions
 from coldwright.service.http.body import is_long, raw_body, sent_media_type
 from coldwright.service.http.endpoint import Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.instants import instant
@@ -213,5 +214,17 @@ def endpoints(registry: Registry) -> list[Endpoint]:
                 ),
             ),
             problems=("not-found", "not-acceptable", "refused-input", "store-unavailable"),
+        ),
+        Endpoint(
+            method="GET",
+            path="/v1/fleets/{id}/versions",
+            operation_id="listFleetVersions",
+            summary="List the versions of a fleet",
+            tag="plans",
+            scope="fleet",
+            handler=versions,
+            replies={200: Reply("A page of the list.", FleetVersionList)},
+            parameters=(ID, *PAGE_PARAMETERS),
+            problems=("not-found", "refused-input", "store-unavailable"),
         ),
     ]

@@ -79,6 +79,8 @@ async def _arrived(asked: Asked, visit: Visit) -> bytes:
     sent, taken = sent_media_type(asked), (*asked.endpoint.body_media_types, *asked.endpoint.unlisted_media_types)
     if not sent and not asked.endpoint.body_needed and _nothing_sent(asked):
         return b""
+    if not sent and _nothing_sent(asked):
+        raise ProblemRaised("media-type-not-taken", f"Nothing was sent; a body of {' or '.join(taken)} is needed here.")
     if sent not in taken:
         raise ProblemRaised("media-type-not-taken", f"Sent was {sent or 'none'}; taken is {' or '.join(taken)}.")
     if coding := encoding_of(asked):

@@ -103,7 +103,7 @@ def settle_check(database: Database, due: Due, severity: int, why: str) -> bool:
             return False
         done = (*here, h.check_wanted == due.wanted_at)
         connection.execute(update(booking_heads).where(*done).values(check_wanted=None))
-        if (row.severity, row.why) == (severity, why):
+        if row.state in ENDED or (row.severity, row.why) == (severity, why):
             return False
         connection.execute(update(booking_heads).where(*here).values(severity=severity, why=why))
         body = {"reference": due.reference, "state": row.state, "severity": severity, "why": why}

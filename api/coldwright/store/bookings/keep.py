@@ -32,12 +32,15 @@ def judge_booking(
 def _judged(
     head: Head | None, newest: Booking | None, document: bytes, condition: Condition, wanted: Wanted | None = None
 ) -> Done:
-    """The same order again changes nothing, unless it is assessed otherwise now, and did not stand or is re-checked."""
+    """The same order again changes nothing, unless what was proposed stands now, or it is assessed otherwise now and did not
+    stand or is re-checked.
+    """
     same = newest is not None and newest.document == document
     done = judge(condition, head.etag if head else None, same=same)
     if done == "unchanged" and newest is not None and wanted is not None:
         otherwise = wanted.assessment.digest != newest.digest
-        done = "changed" if otherwise and (wanted.again or not newest.standing) else done
+        stands_now = wanted.stands and not newest.standing
+        done = "changed" if stands_now or (otherwise and (wanted.again or not newest.standing)) else done
     if done == "changed" and head is not None and head.stored_state in ENDED:
         raise NotPossible(f"The booking is {head.stored_state}: it is not changed any more. Book anew.")
     return done
@@ -66,7 +69,8 @@ def put_booking(
         insert_record(connection, tenant, wanted.assessment)
         _insert_revision(connection, tenant, as_revision(head, wanted))
         _write_head(connection, tenant, head, wanted.rests_on if wanted.stands or not before else None)
-        _write_labels(connection, tenant, reference, wanted)
+        if wanted.stands or before is None or not before.standing:  # those of a proposal come with its standing
+            _write_labels(connection, tenant, reference, wanted)
         kind = "booking.created" if before is None else "booking.changed" if wanted.stands else "booking.proposed"
         add_event(connection, tenant, kind, reference, facts_of(head) | ({"caller": caller} if caller else {}))
         return head, done

@@ -8,7 +8,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 from sqlalchemy import Connection, func, insert, select, update
 
-from coldwright.store.bookings.booking import Head, NotPossible, State, Taking
+from coldwright.store.bookings.booking import ENDED, Head, NotPossible, State, Taking
 from coldwright.store.bookings.checks import want_checks
 from coldwright.store.bookings.keep import facts_of, head_of, row_of
 from coldwright.store.bookings.stock import assign, give_back, keep, precedence_of, shorten, take, today
@@ -96,6 +96,8 @@ def move_booking(
             etag=tag_of(reference, head.changes + 1, TO[step.door]),
             updated_at=now,
         )
+        if moved.stored_state in ENDED:
+            moved = replace(moved, severity=0, why="")  # nobody asks whether what is over still holds
         if head.fleet:  # each step moves stock or names machines, and another booking's step must not do so meanwhile
             hold(connection, tenant, f"stock:{head.fleet}")
         _CHANGES[step.door](connection, tenant, moved, step)
