@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from read_pages import PROGRAMS_WORDS, pages_of, shown_in
 
-from coldwright.contract.page import Drawing
+from coldwright.contract.page import Drawing, Heading, Table
 from coldwright.sheets import LAST_WORD, render
 from coldwright.sheets.pictures import on_paper
 from coldwright.sheets.text import as_text
@@ -123,3 +123,22 @@ def test_the_place_is_drawn_in_html_and_pdf(order: str, sheet_for: Any) -> None:
     assert on_paper(drawing, 400, 300) is not None
     page = render(sheet, "text/html")
     assert f'alt="{drawing.title}'.encode() in page
+
+
+@pytest.mark.parametrize("order", ["process", "comfort", "indoor"])
+def test_everything_to_load_stands_under_the_vehicle_it_travels_on(
+    order: str, sheet_for: Any, plans: dict[str, Any]
+) -> None:
+    """Hoses, cables, set, pumps and tools too; fuel is ordered, and on no vehicle."""
+    results = plans[order]["results"]
+    (part,) = (part for part in sheet_for(order).sections if part.title == "What to load")
+    headings = [block.text for block in part.blocks if isinstance(block, Heading)]
+    assert len(headings) == results["site"]["transport"]["number_of_loads"]
+    assert all(text.startswith(f"Load {n}: ") for n, text in enumerate(headings, 1))
+    tables = [block for block in part.blocks if isinstance(block, Table)]
+    loaded = sum(int(row[1].replace(",", "")) for table in tables for row in table.rows)
+    lines = [line for line in results["pick_list"] if not line["item"].startswith("fuel")]
+    assert loaded == sum(line["count"] for line in lines)
+    short = [line for line in lines if line["stock_short"] or not line["from_stock"]]
+    marked = [row for table in tables for row in table.rows if len(row) > 3 and row[3]]
+    assert len(marked) == sum(len(line["carried_on"]) for line in short)

@@ -72,24 +72,24 @@ def _table(
         Column("", 4),
         Column("Count", 8, number=True),
         Column("Item", 46),
-        Column("In stock", 14),
+        Column("Stock", 14),
         Column("Why", 40),
     )
-    if not rows:
-        return None
-    return Table(columns, rows) if everything else Table(columns[:4], tuple(row[:4] for row in rows))
+    used = [n for n in range(len(columns)) if any(row[n] for row in rows)]
+    return Table(tuple(columns[n] for n in used), tuple(tuple(row[n] for n in used) for row in rows)) if rows else None
 
 
 def _named(line: PlanPickLine, serials: Sequence[tuple[str, str]]) -> str:
     """With what tells one line from another: length, ends, purpose."""
     if line.kind == "machine":
         return plain_text(line.item) + numbers_of(line.item, serials)
-    length = f", {plain_text(line.size)}" if line.size else ""
+    length = f", {plain_text(rounded(line.size))}" if line.size else ""
     ends = f", {plain_text(line.end_type)}" if line.end_type else ""
     return plain_text(line.item) + length + ends + (f": {plain_text(line.purpose)}" if line.purpose else "")
 
 
 def _short(line: PlanPickLine) -> str:
+    """What is wrong with its stock; nothing where all of it is there, so that what is missing stands out."""
     if not line.from_stock:
         return "not listed"
-    return f"SHORT {line.short_by:,}" if line.stock_short else "yes"
+    return f"SHORT {line.short_by:,}" if line.stock_short else ""
