@@ -37,8 +37,12 @@ def stamp(description: str) -> Meta:
     )
 
 
+@lru_cache(maxsize=8192)
 def instant(text: str) -> int:
-    """Nanoseconds since 1970 of a stamp of the right form; `ValueError` for a day that the calendar does not have."""
+    """Nanoseconds since 1970 of a stamp of the right form; `ValueError` for a day that the calendar does not have.
+
+    Kept for a while: a start is judged again and again by the same records.
+    """
     if len(text) == 20 and text[19] in "Zz":  # whole seconds in UTC: nearly every stamp
         second = text[17:19]
         if second < "60":

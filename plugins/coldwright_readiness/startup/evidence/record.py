@@ -81,7 +81,9 @@ def record_of(observation: AnyObservation, now: int, compared: frozenset[Boot]) 
     kind, data = kind_of(observation), observation.data
     by = "" if observation.by is UNSET else observation.by
     role = "" if observation.role is UNSET else word(observation.role)
-    offset, spread = span(observation.clock_offset), span(observation.time_uncertainty)
+    declared, unsure = observation.clock_offset, observation.time_uncertainty
+    offset = span(declared) if declared.value else 0
+    spread = span(unsure) if unsure.value else 0
     at = instant(observation.at) - offset
     low, high, bound = at - spread, at + spread, now
     if observation.received_at is not UNSET:
