@@ -331,7 +331,7 @@ def _stock(facts: Facts, plan: Plan, notes: Notes) -> None:
     if short := plan.picking.missing:
         notes.stop(
             "stock_short",
-            f"Short for the period: {', '.join(short)}.",
+            f"Missing for the period: {', '.join(short)}.",
             resolve="Rent them elsewhere, or take another combination."
             if facts.order.practice == "nec"
             else "Hire them elsewhere, or take another combination.",
