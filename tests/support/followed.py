@@ -6,6 +6,9 @@ from typing import Any
 import pytest
 from borne_out import not_borne_out
 from by_hand import unlike
+from limits_said import not_meant
+
+from coldwright.contract import Refused
 
 Json = dict[str, Any]
 Answers = Callable[..., Json]
@@ -17,8 +20,14 @@ class UnlikeError(AssertionError):
 
 def _with(answer_of: Answers, *wrong_in: Callable[[Json], list[str]]) -> Answers:
     def ask(calculator: Any, given: Json, *args: Any, **more: Any) -> Json:
-        answer = answer_of(calculator, given, *args, **more)
-        if str(getattr(calculator, "id", calculator)).startswith("booking.") or args or more:
+        name = str(getattr(calculator, "id", calculator))
+        try:
+            answer = answer_of(calculator, given, *args, **more)
+        except Refused as refused:
+            if wrong := list(not_meant(lambda changed: answer_of(calculator, changed), name, given, refused)):
+                raise UnlikeError("; ".join(wrong)) from None
+            raise
+        if name.startswith("booking.") or args or more:
             return answer  # a plan's working is that of many answers; in other units the lines keep their own
         if wrong := [text for look in wrong_in for text in look(answer)]:
             raise UnlikeError("; ".join(wrong))

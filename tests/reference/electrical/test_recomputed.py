@@ -9,6 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from quantity import q
 
+from coldwright.contract import Refused
+
 pytestmark = pytest.mark.check
 
 # IEEE C57.12.01, dry types (from memory); IEC preferred ratings, R10 (from memory)
@@ -91,3 +93,55 @@ def test_a_group_runs_and_starts(
         assert part["locked_rotor_with_largest_starting"]["value"] == pytest.approx(times * running + step)
     assert results["apparent_power"]["value"] == pytest.approx(math.sqrt(3) * 0.48 * 2 * running)
     assert results["active_power"]["value"] == pytest.approx(0.85 * math.sqrt(3) * 0.48 * 2 * running)
+
+
+@pytest.mark.parametrize(
+    ("volts", "amps"),
+    # NEC Table 430.250 (2008, seen), 10 hp: its note takes systems of 220 to 240, 440 to 480 and 550 to 600 V
+    [(200, 30.8), (208, 30.8), (220, 28), (240, 28), (440, 14), (480, 14), (550, 11), (600, 11)],
+)
+def test_the_table_of_motors_holds_for_its_systems(answer_of: Any, volts: float, amps: float) -> None:
+    motors: list[dict[str, Any]] = [
+        {"role": "compressor", "rated_load_current": q(60, "A")},
+        {"role": "pump", "rated_power": q(10, "hp")},
+    ]
+    machine = {"machine_id": "m", "motors": motors}
+    case = example("electrical.service", system_voltage=q(volts, "V"), machines=[machine], available=None)
+    results = answer_of("electrical.service", case)["results"]
+    assert results["feeder"]["running_current"]["value"] == pytest.approx(60 + amps)
+    inside = {200: 199, 208: 209, 220: 219, 240: 241, 440: 439, 480: 481, 550: 549, 600: 601}[int(volts)]
+    with pytest.raises(Refused):
+        answer_of("electrical.service", case | {"system_voltage": q(inside, "V")})
+
+
+@given(st.floats(0.35, 1), st.floats(0.2, 0.45), st.floats(0.2, 0.95))
+def test_a_smaller_set_carries_what_runs(answer_of: Any, factor: float, loaded: float, night: float) -> None:
+    """Derived: power and apparent power of what runs are within the smaller set, in proportion to the one asked about."""
+    amps = loaded * 300e3 / math.sqrt(3) / 480
+    case = example(
+        "electrical.generator",
+        loads=[
+            {
+                "load_id": "l",
+                "running_current": q(amps, "A"),
+                "power_factor": factor,
+                "locked_rotor_current": q(1.2 * amps, "A"),
+            }
+        ],
+        generator__rated_active_power=q(300, "kW"),
+        load_factor=None,
+        lowest_load_fraction=night,
+    )
+    results = answer_of("electrical.generator", case)["results"]
+    derated = {kind: results[f"derated_{kind}_power"]["value"] for kind in ("active", "apparent")}
+    for remedy in results.get("light_load_remedies", []):
+        if remedy["kind"] == "two_sets":
+            alone = night * loaded * factor * 300 / (derated["active"] / 2)
+            assert remedy["works"] is (0.3 <= alone <= 1)
+            assert remedy["rated_active_power"]["value"] == pytest.approx(150)
+        if remedy["kind"] not in ("smaller_set", "better_starting_gear"):
+            continue
+        share = remedy["rated_active_power"]["value"] / 300
+        assert share == pytest.approx(night * loaded * factor / 0.3 * 300 / derated["active"], rel=1e-6)
+        carries = loaded * factor * 300 <= derated["active"] * share and loaded * 300 <= derated["apparent"] * share
+        assert carries is (remedy["kind"] == "better_starting_gear" or remedy["works"])
