@@ -16,7 +16,8 @@ class Edge(NamedTuple):
     """A finding, what makes it begin, and the limit that the source names.
 
     `given` makes the input for a value of what is limited; the finding stands above the limit, or below it. `step` is
-    how near to the limit it is asked on either side: a hundredth of it unless told otherwise.
+    how near to the limit it is asked on either side: a hundredth of it unless told otherwise. `says` is what the finding
+    says from there on.
     """
 
     calculator: str
@@ -26,6 +27,7 @@ class Edge(NamedTuple):
     below: bool = False
     step: float | None = None
     severity: str | None = None
+    says: str = ""
 
 
 def example(calculator: str, number: int = 0, **changes: Any) -> Json:
@@ -46,7 +48,9 @@ def example(calculator: str, number: int = 0, **changes: Any) -> Json:
 def edges(found: Iterable[Edge]) -> pytest.MarkDecorator:
     """A test for each edge."""
     every = list(found)
-    return pytest.mark.parametrize("edge", every, ids=[f"{e.code}-{e.limit:g}" for e in every])
+    return pytest.mark.parametrize(
+        "edge", every, ids=[f"{e.code}-{e.limit:g}" + (" says" if e.says else "") for e in every]
+    )
 
 
 def hold_to(edge: Edge, answer_of: Callable[..., Json]) -> None:
@@ -58,4 +62,7 @@ def hold_to(edge: Edge, answer_of: Callable[..., Json]) -> None:
 
 
 def _is_there(edge: Edge, answer: Json) -> bool:
-    return any(f["code"] == edge.code and edge.severity in (None, f["severity"]) for f in answer["findings"])
+    return any(
+        f["code"] == edge.code and edge.severity in (None, f["severity"]) and edge.says in f["statement"]
+        for f in answer["findings"]
+    )

@@ -1,6 +1,7 @@
 """Where each finding of the electrical family begins, by the limit that its source names."""
 
 import math
+from collections.abc import Callable
 from typing import Any
 
 import pytest
@@ -176,6 +177,21 @@ def plate(**changes: Any) -> dict[str, Any]:
     return example(SERVICE, 1, **changes)
 
 
+def plate_of(calculator: str) -> Callable[[float], dict[str, Any]]:
+    """A plate as a share of the system's voltage."""
+    if calculator == SERVICE:
+        return lambda r: plate(machines__0__nameplate_voltage=q(208 * r, "V"))
+    return lambda r: example(QUALITY, nameplate_voltage=q(480 * r, "V"))
+
+
+# common practice: outside 0.85 to 1.15 the machine is of another voltage
+FAR = tuple(
+    Edge(calculator, code, limit, plate_of(calculator), below=limit < 1, says="transformer")
+    for calculator, code in ((SERVICE, "nameplate_voltage_mismatch"), (QUALITY, "nameplate_mismatch"))
+    for limit in (0.85, 1.15)
+)
+
+
 def pair(**changes: Any) -> dict[str, Any]:
     return example(SERVICE, **changes)
 
@@ -220,7 +236,7 @@ COSTS = (
 )  # fmt: skip
 
 
-@edges((*SUPPLY, *SETS, *TRANSFORMERS, *SERVICES, *FEEDERS, *COSTS))
+@edges((*SUPPLY, *SETS, *TRANSFORMERS, *SERVICES, *FEEDERS, *COSTS, *FAR))
 def test_a_finding_begins_at_its_limit(answer_of: Any, edge: Edge) -> None:
     hold_to(edge, answer_of)
 

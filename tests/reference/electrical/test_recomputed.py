@@ -145,3 +145,34 @@ def test_a_smaller_set_carries_what_runs(answer_of: Any, factor: float, loaded: 
         assert share == pytest.approx(night * loaded * factor / 0.3 * 300 / derated["active"], rel=1e-6)
         carries = loaded * factor * 300 <= derated["active"] * share and loaded * 300 <= derated["apparent"] * share
         assert carries is (remedy["kind"] == "better_starting_gear" or remedy["works"])
+
+
+GAUGES = {"4/0": -3, "3/0": -2, "2/0": -1, "1/0": 0, "1": 1, "2": 2, "4": 4}
+sizes = st.tuples(st.sampled_from(sorted(GAUGES)), st.integers(1, 3), st.sampled_from(sorted(GAUGES)))
+
+
+@given(st.lists(sizes, min_size=1, max_size=3))
+def test_the_weakest_conductor_stands_shortest(answer_of: Any, segments: list[tuple[str, int, str]]) -> None:
+    """(k S / I)^2 with k 143 (IEC 60364-5-54, from memory); areas of AWG by its law, 0.127 mm x 92^((36 - n)/39) across."""
+    given_segments = [
+        {
+            "length": q(60, "ft"),
+            "conductor_size": f"{line} AWG",
+            "sets": 1 if GAUGES[line] > 0 else sets,
+            "ground_conductor_size": f"{ground} AWG",
+            "ground_sets": 1 if GAUGES[line] > 0 else sets,
+        }
+        for line, sets, ground in segments
+    ]
+    results = answer_of("electrical.fault_current", example("electrical.fault_current", segments=given_segments))[
+        "results"
+    ]
+
+    def area(gauge: str) -> float:
+        return math.pi / 4 * float(0.127 * 92 ** ((36 - GAUGES[gauge]) / 39)) ** 2
+
+    three, earth = results["fault_current_at_machine"]["value"], results["earth_fault_current"]["value"]
+    each = [((1 if GAUGES[line] > 0 else sets), line, ground) for line, sets, ground in segments]
+    stand = [(143 * n * area(line) / three) ** 2 for n, line, _ in each]
+    stand += [(143 * n * area(ground) / earth) ** 2 for n, _, ground in each]
+    assert results["conductor_withstand_duration"]["value"] == pytest.approx(min(stand), rel=1e-3)
