@@ -9,6 +9,7 @@ from typing import Any
 import msgspec
 
 from coldwright.contract import FieldError, Refused
+from coldwright.contract.quantities import kind_of_unit
 
 Json = dict[str, Any]
 ENOUGH = 2
@@ -16,6 +17,10 @@ ENOUGH = 2
 NEAR = 1e-6
 """Part of a limit by which it is kept, since it is printed to twelve digits and given back in another unit."""
 BEYOND = 0.02
+"""How far towards what was sent a number lies beyond the limit."""
+SIDES = ("minimum", "maximum", "above", "below")
+OF_A_MEAN = {("hydronic.heat_balance", "#/entering_temperature")}
+"""Fields named for a limit that holds for the mean of them and another: what lies beyond may be taken."""
 _tried: Counter[tuple[str, str, str]] = Counter()
 
 
@@ -24,20 +29,42 @@ def not_meant(ask: Callable[[Json], object], calculator: str, given: Json, refus
     for error in refused.errors:
         if error.allowed is msgspec.UNSET:
             continue
-        for side in ("minimum", "maximum", "above", "below"):
+        sent = _number_sent(given, error)
+        if sent is None:
+            continue
+        for side in SIDES:
             bound = getattr(error.allowed, side)
+            if not isinstance(bound, int | float) or not _broken(sent, side, bound):
+                continue
             key = (calculator, re.sub(r"\d+", "n", error.pointer), side)
-            if not isinstance(bound, int | float) or _tried[key] >= ENOUGH:
+            if _tried[key] >= ENOUGH:
                 continue
             _tried[key] += 1
-            up = side in ("minimum", "above")
-            size = max(abs(bound), 1e-3)
-            inside = bound + (1 if up else -1) * size * (NEAR if side in ("minimum", "maximum") else BEYOND)
-            outside = bound - (1 if up else -1) * size * BEYOND
+            into = (1 if side in ("minimum", "above") else -1) * abs(bound)
+            inside = bound + into * NEAR if side in ("minimum", "maximum") else bound - (sent - bound or -into) * BEYOND
+            outside = bound + (sent - bound) * BEYOND
             if _refuses(ask, given, error, inside, side):
                 yield f"{error.pointer}: {inside:g} is refused, though {error.allowed} is said to be taken: {error.detail}"
+            if (calculator, error.pointer) in OF_A_MEAN:
+                continue
             if _refuses(ask, given, error, outside, None) is False:
                 yield f"{error.pointer}: {outside:g} is taken, though only {error.allowed} is said to be: {error.detail}"
+
+
+def _number_sent(given: Json, error: FieldError) -> float | None:
+    """What was sent, in the unit of the limits."""
+    sent = _sent(given, error)
+    if isinstance(sent, dict) and error.allowed is not msgspec.UNSET and isinstance(error.allowed.unit, str):
+        kind = kind_of_unit(error.allowed.unit)
+        if kind is None or sent.get("unit") not in kind.units:
+            return None
+        return float(kind(sent["value"], sent["unit"]).to(error.allowed.unit))
+    return float(sent) if isinstance(sent, float) else None
+
+
+def _broken(sent: float, side: str, bound: float) -> bool:
+    """Whether what was sent is beyond this limit."""
+    return {"minimum": sent < bound, "above": sent <= bound, "maximum": sent > bound, "below": sent >= bound}[side]
 
 
 def _refuses(
@@ -64,22 +91,31 @@ def _beyond(error: FieldError, side: str, number: float) -> bool:
     return isinstance(bound, int | float) and (number < bound if side in ("minimum", "above") else number > bound)
 
 
-def _with(given: Json, error: FieldError, number: float) -> Json | None:
-    changed = copy.deepcopy(given)
-    inside: Any = changed
+def _place(given: Json, error: FieldError) -> tuple[Any, Any]:
+    """What holds the field, and its place in it."""
+    inside: Any = given
     steps = [step.replace("~1", "/").replace("~0", "~") for step in error.pointer.removeprefix("#/").split("/")]
+    for step in steps[:-1]:
+        inside = inside[int(step)] if isinstance(inside, list | tuple) else inside[step]
+    return inside, int(steps[-1]) if isinstance(inside, list | tuple) else steps[-1]
+
+
+def _sent(given: Json, error: FieldError) -> Any:
     try:
-        for step in steps[:-1]:
-            inside = inside[int(step)] if isinstance(inside, list | tuple) else inside[step]
-        place: Any = int(steps[-1]) if isinstance(inside, list | tuple) else steps[-1]
-        old = inside[place]
-        unit = error.allowed.unit if error.allowed is not msgspec.UNSET else msgspec.UNSET
-        if isinstance(old, dict) and isinstance(unit, str):
-            inside[place] = {"value": number, "unit": unit}
-        elif isinstance(old, float) and unit is msgspec.UNSET:
-            inside[place] = number
-        else:
-            return None  # a count, a word, or nothing that was sent
+        inside, place = _place(given, error)
+        return inside[place]
     except (KeyError, IndexError, TypeError, ValueError):
         return None
+
+
+def _with(given: Json, error: FieldError, number: float) -> Json | None:
+    changed = copy.deepcopy(given)
+    old = _sent(changed, error)
+    unit = error.allowed.unit if error.allowed is not msgspec.UNSET else msgspec.UNSET
+    if old is None or isinstance(old, int | str):
+        return None  # a count, a word, or nothing that was sent
+    inside, place = _place(changed, error)
+    if isinstance(inside, tuple):
+        return None
+    inside[place] = {"value": number, "unit": unit} if isinstance(unit, str) else number
     return changed

@@ -176,3 +176,24 @@ def test_the_weakest_conductor_stands_shortest(answer_of: Any, segments: list[tu
     stand = [(143 * n * area(line) / three) ** 2 for n, line, _ in each]
     stand += [(143 * n * area(ground) / earth) ** 2 for n, _, ground in each]
     assert results["conductor_withstand_duration"]["value"] == pytest.approx(min(stand), rel=1e-3)
+
+
+@given(st.floats(0, 3000), st.floats(0, 50), st.floats(201, 330))
+def test_what_height_and_heat_leave_of_a_set(answer_of: Any, height: float, heat: float, kva: float) -> None:
+    """Common practice: above 1000 m and 40 degC the engine loses 1 % each 100 m and 2 % each 5 K, the alternator 3 % each
+    500 m and 5 K.
+    """
+    case = example(
+        "electrical.generator",
+        altitude=q(height, "m"),
+        ambient_temperature=q(heat, "degC"),
+        derating={"method": "per_step"},
+        generator__rated_active_power=q(200, "kW"),
+        generator__rated_apparent_power=q(kva, "kVA"),
+    )
+    results = answer_of("electrical.generator", case)["results"]
+    above, hotter = max(0.0, height - 1000), max(0.0, heat - 40)
+    engine = (1 - 0.01 * above / 100) * (1 - 0.02 * hotter / 5)
+    alternator = kva * (1 - 0.03 * above / 500) * (1 - 0.03 * hotter / 5)
+    assert results["derated_apparent_power"]["value"] == pytest.approx(alternator)
+    assert results["derated_active_power"]["value"] == pytest.approx(min(200 * engine, alternator))
