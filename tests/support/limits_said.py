@@ -19,6 +19,7 @@ NEAR = 1e-6
 BEYOND = 0.02
 """How far towards what was sent a number lies beyond the limit."""
 SIDES = ("minimum", "maximum", "above", "below")
+DIGITS = re.compile(r"[\d.,-]+")
 OF_A_MEAN = {("hydronic.heat_balance", "#/entering_temperature")}
 """Fields named for a limit that holds for the mean of them and another: what lies beyond may be taken."""
 _tried: Counter[tuple[str, str, str]] = Counter()
@@ -78,7 +79,10 @@ def _refuses(
         ask(changed)
     except Refused as again:
         for other in again.errors:
-            if other.pointer == error.pointer and (side is None or _beyond(other, side, number)):
+            same = other.pointer == error.pointer and (
+                side is None or DIGITS.sub("", other.detail) == DIGITS.sub("", error.detail)
+            )
+            if same and (side is None or _beyond(other, side, number)):
                 return True
         return False if side is not None else None
     return False

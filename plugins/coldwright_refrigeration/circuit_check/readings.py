@@ -87,7 +87,7 @@ def readings_of(given: CircuitCheckGiven, notes: Notes) -> Readings:
     discharge = _pressure(given, "discharge_pressure", air_pressure, saturation, errors)
     liquid = _pressure(given, "liquid_line_pressure", air_pressure, saturation, errors, instead=discharge)
     standstill = _standstill(given, air_pressure, saturation, errors)
-    _refuse_contradictions(given, suction, discharge, errors)
+    _refuse_contradictions(given, suction, discharge, air_pressure, errors)
     if errors:
         raise Refused(errors)
     _assume(given, notes)
@@ -226,17 +226,19 @@ def _standstill(
 
 
 def _refuse_contradictions(
-    given: CircuitCheckGiven, suction: float, discharge: float, errors: list[FieldError]
+    given: CircuitCheckGiven, suction: float, discharge: float, air_pressure: float, errors: list[FieldError]
 ) -> None:
     if not errors and discharge <= suction:
-        name = "discharge_pressure" if given.discharge_pressure is not UNSET else "discharge_pressure_absolute"
+        gauge = given.discharge_pressure is not UNSET
+        name = "discharge_pressure" if gauge else "discharge_pressure_absolute"
+        read = suction - air_pressure if gauge else suction  # the limit is given as the field is read
         errors.append(
             field_error(
                 f"/{name}",
                 f"The discharge pressure ({discharge / 1000:.1f} kPa absolute) is not above the suction pressure "
                 f"({suction / 1000:.1f} kPa absolute).",
                 value=getattr(given, name),
-                allowed=Allowed(above=suction / 1000, unit="kPa"),
+                allowed=Allowed(above=read / 1000, unit="kPa"),
                 why="A running compressor raises the pressure; gauges are swapped, or nothing runs.",
             )
         )
