@@ -168,3 +168,43 @@ def test_spares(answer_of: Any, joints: int, hoses: int, crossings: int, gallons
     spill = engines + (gallons > 55)
     wanted = {"gasket": joints + -(-joints // 5), "blanking_cap": 2 * hoses, "ramp": crossings, "spill_kit": spill}
     assert {name: found.get(name, 0) for name in wanted} == wanted
+
+
+pieces = st.tuples(st.floats(0.5, 9), st.floats(0.5, 2.4), st.floats(100, 6000))
+
+
+@given(st.lists(pieces, min_size=1, max_size=5))
+def test_every_load_can_be_driven(answer_of: Any, every: list[tuple[float, float, float]]) -> None:
+    """Geometry: on each deck there is room for each of its pieces, by length and mass, and nothing is left behind."""
+    items = [
+        {
+            "id": f"i{n}",
+            "length": q(length, "m"),
+            "width": q(width, "m"),
+            "height": q(1, "m"),
+            "mass": q(mass, "kg"),
+            "unload": "crane",
+        }
+        for n, (length, width, mass) in enumerate(every)
+    ]
+    decks = {"long": (9.5, 2.5, 9000.0), "short": (5.0, 2.2, 7000.0), "light": (9.5, 2.5, 2500.0)}
+    vehicles = [
+        {
+            "id": name,
+            "deck_length": q(length, "m"),
+            "deck_width": q(width, "m"),
+            "deck_height": q(1, "m"),
+            "payload": q(payload, "kg"),
+        }
+        for name, (length, width, payload) in decks.items()
+    ]
+    answer = answer_of(TRANSPORT, {"items": items, "vehicles": vehicles, "site_unloading": ["crane"]})
+    loads, carried = answer["results"]["loads"], []
+    for load in loads:
+        length, _, payload = decks[load["vehicle"]]
+        on_it = [every[int(line["item"][1:])] for line in load["items"] for _ in range(line["quantity"])]
+        carried += on_it
+        assert sum(mass for _, _, mass in on_it) <= payload * (1 + 1e-9)
+        assert all(a <= length for a, _, _ in on_it)  # what is wider than the deck hangs over it, and a check says so
+        assert load["mass"]["value"] == pytest.approx(sum(mass for _, _, mass in on_it))
+    assert sorted(carried) == sorted(every)
