@@ -1,6 +1,7 @@
 """A batch with items that kill, a plugin that rests, a worker that is killed: the innocent get their answers."""
 
 import contextlib
+import json
 import os
 import signal
 import time
@@ -47,8 +48,8 @@ def test_workers_killed_in_their_chunks_lose_nothing(tmp_path: Path) -> None:
     with running(tmp_path, {"log_level": "warning"}) as service:
         example = httpx.get(f"{service.url}/v1/calculators/hydronic/loop").json()["examples"][0]["given"]
         before = set(service.processes())
-        items = [{"id": f"i{n}", "given": example} for n in range(150)]
-        body = {"calculator": "hydronic.loop", "items": items}
+        items = [{"id": f"i{n}", "given": example} for n in range(1500)]
+        body = {"calculator": "hydronic.loop", "items": items, "keep": ["/outcome"]}
         address = f"{service.url}{httpx.post(f'{service.url}/v1/jobs', json=body, timeout=30).headers['location']}"
         deadline = time.monotonic() + 60
         while not httpx.get(address, timeout=10).json()["done"]:
@@ -60,9 +61,11 @@ def test_workers_killed_in_their_chunks_lose_nothing(tmp_path: Path) -> None:
         while "finished_at" not in (status := httpx.get(address, timeout=10).json()):
             assert time.monotonic() < deadline, service.log.read_text()[-2000:]
             time.sleep(0.1)
-        assert (status["state"], status["answered"]) == ("succeeded", 150)
-        results = httpx.get(f"{address}/results?page_size=1000", timeout=10).json()["results"]
-        assert [r["id"] for r in results] == [f"i{n}" for n in range(150)]
+        assert (status["state"], status["answered"]) == ("succeeded", 1500)
+        lines = httpx.get(
+            f"{address}/results", headers={"accept": "application/x-ndjson"}, timeout=30
+        ).text.splitlines()
+        assert [json.loads(line)["id"] for line in lines] == [f"i{n}" for n in range(1500)]
 
 
 @pytest.mark.postgres

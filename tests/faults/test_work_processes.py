@@ -35,8 +35,9 @@ def worker(folder: Path, settings: dict[str, str], **more: Any) -> RunningServic
     return RunningService(folder, settings, command=("work",), **more)
 
 
-def begun(service: RunningService, calculator: str, items: list[dict[str, Any]]) -> str:
-    reply = httpx.post(f"{service.url}/v1/jobs", json={"calculator": calculator, "items": items}, timeout=60)
+def begun(service: RunningService, calculator: str, items: list[dict[str, Any]], keep: Any = "answers") -> str:
+    body = {"calculator": calculator, "items": items, "keep": keep}
+    reply = httpx.post(f"{service.url}/v1/jobs", json=body, timeout=60)
     assert reply.status_code == 202, reply.text
     return f"{service.url}{reply.headers['location']}"
 
@@ -102,11 +103,12 @@ def test_a_database_that_restarts_under_load_loses_and_doubles_nothing(tmp_path:
     try:
         with running(tmp_path / "service", settings) as service:
             example = httpx.get(f"{service.url}/v1/calculators/electrical/feeder").json()["examples"][0]["given"]
-            feeder = [{"id": f"i{n}", "given": example} for n in range(4000)]
-            addresses = [begun(service, "electrical.feeder", feeder[first : first + 2000]) for first in (0, 2000)]
+            feeder = [{"id": f"i{n}", "given": example} for n in range(16_000)]
+            keep = ["/outcome"]
+            addresses = [begun(service, "electrical.feeder", feeder[n : n + 8000], keep) for n in (0, 8000)]
             workers += [worker(tmp_path / name, settings) for name in ("one", "other")]
             done = when(addresses[0], done=200, workers=tuple(workers))["done"]
-            assert done < 2000, "it was to be restarted in the middle"
+            assert done < 8000, "it was to be restarted in the middle"
             server.stop()
             reply = httpx.get(addresses[0], timeout=30)
             assert (reply.status_code, reply.json()["type"]) == (503, "/problems/store-unavailable")
@@ -117,8 +119,8 @@ def test_a_database_that_restarts_under_load_loses_and_doubles_nothing(tmp_path:
             while httpx.get(addresses[0], timeout=30).status_code != 200:
                 assert time.monotonic() < deadline
                 time.sleep(0.1)
-            addresses.append(begun(service, "electrical.feeder", feeder[:500]))
-            for address, first, last in zip(addresses, (0, 2000, 0), (2000, 4000, 500), strict=True):
+            addresses.append(begun(service, "electrical.feeder", feeder[:500], keep))
+            for address, first, last in zip(addresses, (0, 8000, 0), (8000, 16_000, 500), strict=True):
                 status = when(address, workers=tuple(workers))
                 assert (status["state"], status["answered"], status["failed"]) == ("succeeded", last - first, 0)
                 lines = httpx.get(f"{address}/results", headers={"accept": "application/x-ndjson"}, timeout=60).text

@@ -24,6 +24,7 @@ from coldwright.service.app import create_app
 from coldwright.service.jobs.lines import Lines
 from coldwright.service.settings import Settings
 from coldwright.store.job_tables import job_items, jobs
+from coldwright.store.jobs import New, NewItem, create_job
 
 Client = TestClient[Litestar] | httpx.Client
 Body = dict[str, Any]
@@ -235,16 +236,16 @@ def test_one_key_makes_one_job_of_lines(small: TestClient[Litestar]) -> None:
 def test_each_tenant_has_its_own_quota_and_sees_its_own_jobs(tmp_path: Path) -> None:
     with keyed_app(tmp_path, registry_with_invented(), tenant_jobs=1, tenant_storage_mib=1) as keyed:
         ours, theirs = keyed.key("ours"), keyed.key("theirs")
-        example = keyed.client.get("/v1/calculators/hydronic/loop", headers=ours).json()["examples"][0]["given"]
-        slow = [{"id": str(n), "given": example} for n in range(200)]
-        lines = [b'{"calculator": "hydronic.loop"}', *(json.dumps(item).encode() for item in slow)]
-        first = sent(keyed.client, *lines, headers=ours, key="k")
-        problem = sent(keyed.client, *lines[:2], status=429, headers=ours)
+        first = sent(keyed.client, HEAD, line(1), headers=ours, key="k")
+        while "finished_at" not in keyed.client.get(f"/v1/jobs/{first['id']}", headers=ours).json():
+            time.sleep(0.02)
+        nobody = New("0" * 24, "a.b", "metric", [NewItem("x", b"{}")], None, "", "a.b@1 1.0.0")
+        create_job(keyed.database, "ours", nobody)
+        problem = sent(keyed.client, HEAD, line(1), status=429, headers=ours)
         assert problem["type"] == "/problems/too-many-jobs"
-        assert sent(keyed.client, *lines, headers=ours, key="k")["id"] == first["id"], "it is the same one"
+        assert sent(keyed.client, HEAD, line(1), headers=ours, key="k")["id"] == first["id"], "it is the same one"
         other = sent(keyed.client, HEAD, line(1), headers=theirs)
         assert keyed.client.get(f"/v1/jobs/{first['id']}", headers=theirs).status_code == 404
-        keyed.client.delete(f"/v1/jobs/{first['id']}", headers=ours)
         assert keyed.client.get(f"/v1/jobs/{other['id']}", headers=theirs).status_code == 200
         long = b'{"id": "%d", "given": {"x": "' + b"x" * 100_000 + b'"}}'
         full = sent(keyed.client, HEAD, *(long % n for n in range(30)), status=403, headers=theirs)

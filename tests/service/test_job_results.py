@@ -124,8 +124,8 @@ def test_a_stream_says_how_far_it_is_and_ends_with_it(tmp_path: Path) -> None:
         running(tmp_path, {"log_level": "warning"}) as service,
         httpx.Client(base_url=service.url, timeout=60) as client,
     ):
-        example = client.get("/v1/calculators/hydronic/loop").json()["examples"][0]["given"]
-        body = {"calculator": "hydronic.loop", "items": [{"id": str(n), "given": example} for n in range(150)]}
+        example = client.get("/v1/calculators/booking/assessment").json()["examples"][0]["given"]
+        body = {"calculator": "booking.assessment", "items": [{"id": str(n), "given": example} for n in range(150)]}
         address = client.post("/v1/jobs", json=body).headers["location"]
         with client.stream("GET", f"{address}/events") as reply:
             assert (reply.status_code, reply.headers["content-type"]) == (200, "text/event-stream; charset=utf-8")
