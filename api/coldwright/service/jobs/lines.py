@@ -3,6 +3,7 @@
 Read piece by piece in bounded memory: of the body no more is held than the line that is not whole yet.
 """
 
+import re
 from collections.abc import Callable
 from typing import Annotated, Any
 
@@ -31,6 +32,7 @@ class Line(Struct, frozen=True, forbid_unknown_fields=True):
     given: msgspec.Raw
 
 
+_TEXT = re.compile(rb"\S")
 _decoder = msgspec.json.Decoder(Line)
 
 
@@ -46,11 +48,33 @@ class Lines:
         """Lines that have ended, empty ones too: the number of the last one."""
 
     def take(self, piece: bytes, found: Callable[[int, bytes | int], None]) -> None:
-        """Hand over every line that ends in the piece, with its number: its bytes, or its length where that is too long."""
-        *whole, rest = piece.split(b"\n")
-        for part in whole:
-            self._end(part, found)
-        self._begin(rest)
+        """Hand over every line that ends in the piece, with its number: its bytes, or its length where that is too long.
+
+        Empty lines are passed over by the thousand: a body of nothing else would else keep the process busy for minutes.
+        """
+        at = 0
+        if self._rest or self._over:
+            at = piece.find(b"\n") + 1
+            if not at:
+                self._begin(piece)
+                return
+            self._end(piece[: at - 1], found)
+        while text := _TEXT.search(piece, at):
+            at = self._passed(piece, at, text.start())
+            end = piece.find(b"\n", at)
+            if end < 0:
+                break
+            self._end(piece[at:end], found)
+            at = end + 1
+        else:
+            at = self._passed(piece, at, len(piece))
+        self._begin(piece[at:])
+
+    def _passed(self, piece: bytes, at: int, to: int) -> int:
+        """Where the line begins that goes on at `to`; the lines before it are empty, and counted."""
+        start = piece.rfind(b"\n", at, to) + 1 or at
+        self.number += piece.count(b"\n", at, start)
+        return start
 
     def end(self, found: Callable[[int, bytes | int], None]) -> None:
         """Hand over the last line, which may have no end."""
