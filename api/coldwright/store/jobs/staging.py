@@ -53,9 +53,13 @@ def fail_repeated(database: Database, tenant: str, job_id: str, status: int, bod
     place = func.row_number().over(partition_by=c.name, order_by=c.number).label("place")
     named = select(c.number, place).where(c.tenant == tenant, c.job == job_id, c.status == 0).subquery()
     with database.writing(LONGEST_SECONDS) as connection:
-        numbers = select(named.c.number).where(named.c.place > 1)
-        failing = update(job_items).where(c.tenant == tenant, c.job == job_id, c.number.in_(numbers))
-        return connection.execute(failing.values(status=status, body=body, severity=severity, given=b"")).rowcount
+        # not as one statement: of a table that has just grown a planner thinks that it is empty, and would join row by row
+        numbers = connection.scalars(select(named.c.number).where(named.c.place > 1)).all()
+        for start in range(0, len(numbers), PIECE):
+            some = numbers[start : start + PIECE]
+            failing = update(job_items).where(c.tenant == tenant, c.job == job_id, c.number.in_(some))
+            connection.execute(failing.values(status=status, body=body, severity=severity, given=b""))
+    return len(numbers)
 
 
 def complete(
