@@ -14,6 +14,8 @@ LOOKS = (
 """Attributes that a rule of a style sheet can say as well."""
 WORTH_A_CLASS = 2
 """Times that a look must stand there."""
+_LINE = re.compile(r"-line-\d+$")
+"""Name of a line in a plot, by which whoever reads the drawing finds it."""
 _FINE = re.compile(r"\d+\.\d{2,}")
 _AROUND_LETTERS = re.compile(r" ?\b([MLHVCQZz])\b ?")
 _PLACES = ("d", "x", "y", "width", "height", "points", "transform")
@@ -41,12 +43,12 @@ def shrunk(svg: str, *, rounded: bool = False) -> str:
 
 
 def _drop_the_unseen(root: Element) -> None:
-    """Notes on the drawing, names that nothing refers to, groups that say nothing, space between tags."""
+    """Notes on the drawing, names that nothing refers to but of its lines, groups that say nothing, space between tags."""
     referred = {
         name for e in root.iter() for value in e.attrib.values() for name in re.findall(r"#([^)\s\"']+)", value)
     }
     for element in root.iter():
-        if element.get("id") not in referred:
+        if element.get("id") not in referred and not _LINE.search(element.get("id", "")):
             element.attrib.pop("id", None)
         if f"{XLINK}href" in element.attrib:
             element.set("href", element.attrib.pop(f"{XLINK}href"))  # as SVG 2 spells it
