@@ -8,7 +8,6 @@ from msgspec.structs import replace
 from coldwright.contract.language import Say, words_in
 from coldwright.contract.page import (
     Block,
-    Notices,
     Page,
     Plot,
     Section,
@@ -31,6 +30,7 @@ from coldwright.sheets.notes import (
     findings_section,
     of_severity,
     stamp,
+    with_legend,
     working_section,
 )
 from coldwright.sheets.outline import outline
@@ -119,7 +119,7 @@ def _written(part: Standard, answer: Answer, sources: Sources, cited: bool) -> S
     match part.what:
         case "findings" if part.once:
             alike = dict.fromkeys(finding_notice(f, sources) for s in part.severities for f in of_severity(answer, s))
-            return section(part.title, Notices(tuple(alike)) if alike else None)
+            return section(part.title, *with_legend(tuple(alike)))
         case "findings":
             return findings_section(answer, sources, part.severities, part.title)
         case "cautions":

@@ -30,7 +30,8 @@ LAST_WORD = _(
 )
 MOST_LINES = 400
 PRACTICE_SIGN = "\u2020"
-LEGEND = f"{PRACTICE_SIGN} common practice, no source. [n] the source of that number, at the end."
+SIGN = f"{PRACTICE_SIGN} common practice, no source."
+LEGEND = f"{SIGN} [n] the source of that number, at the end."
 SEVERITIES: tuple[Mark, ...] = ("stop", "check", "note")
 
 
@@ -48,11 +49,13 @@ def tally(answer: Answer) -> str:
 def finding_notice(finding: Note, sources: Sources) -> Notice:
     """What to do about a finding, what was found, and why it matters."""
     action = rounded(finding.get("do") or finding.get("resolve", ""))
-    statement = prose(rounded(finding["statement"]))
+    statement, source = prose(rounded(finding["statement"])), sources.mark(finding.get("references", ()))
+    if source == KNOWN["common_practice"]:
+        statement, source = f"{statement} {PRACTICE_SIGN}", ""
     more = (
         ("Why", finding.get("why", "")),
         ("Cleared by", finding.get("cleared_by", "") if finding.get("do") else ""),
-        ("Source", sources.mark(finding.get("references", ()))),
+        ("Source", source),
     )
     kept = tuple((k, prose(v)) for k, v in more if v)
     if finding["severity"] == "note" and action:
@@ -63,7 +66,13 @@ def finding_notice(finding: Note, sources: Sources) -> Notice:
 def findings_section(answer: Answer, sources: Sources, severities: Sequence[str], title: str) -> Section | None:
     """Findings of some severities, gravest first."""
     notices = tuple(finding_notice(f, sources) for s in severities for f in of_severity(answer, s))
-    return section(title, Notices(notices) if notices else None)
+    return section(title, *with_legend(notices))
+
+
+def with_legend(notices: tuple[Notice, ...]) -> tuple[Notices | Prose, ...]:
+    """Notices, and what the sign in them means."""
+    signed = any(notice.text.endswith(PRACTICE_SIGN) for notice in notices)
+    return (*((Notices(notices),) if notices else ()), *((Prose(SIGN),) if signed else ()))
 
 
 def caution_section(answer: Answer, sources: Sources) -> Section | None:

@@ -12,13 +12,15 @@ LOOKS = (
     "font-weight", "font-family", "text-anchor",
 )  # fmt: skip
 """Attributes that a rule of a style sheet can say as well."""
+FINE_ENOUGH = 200
+"""Units across from which a tenth of one is finer than a screen or a printer shows."""
 WORTH_A_CLASS = 2
 """Times that a look must stand there."""
 _LINE = re.compile(r"-line-\d+$")
 """Name of a line in a plot, by which whoever reads the drawing finds it."""
 _FINE = re.compile(r"\d+\.\d{2,}")
 _AROUND_LETTERS = re.compile(r" ?\b([MLHVCQZz])\b ?")
-_PLACES = ("d", "x", "y", "width", "height", "points", "transform")
+_PLACES = ("d", "x", "y", "x1", "x2", "y1", "y2", "width", "height", "points", "transform")
 ElementTree.register_namespace("", SVG.strip("{}"))
 ElementTree.register_namespace("xlink", XLINK.strip("{}"))
 
@@ -35,11 +37,19 @@ def shrunk(svg: str, *, rounded: bool = False) -> str:
     except ElementTree.ParseError:
         return svg
     _drop_the_unseen(root)
-    if rounded:
+    if rounded or _units_across(root) >= FINE_ENOUGH:
         _round(root)
     if rounded or not any(element.tag == f"{SVG}style" or "class" in element.attrib for element in root.iter()):
         _share_looks(root)
     return ElementTree.tostring(root, encoding="unicode").replace(" />", "/>")
+
+
+def _units_across(root: Element) -> float:
+    """How many units a drawing is wide: a tenth of one is nothing where they are many."""
+    try:
+        return float(root.get("viewBox", "").split()[2])
+    except (IndexError, ValueError):
+        return 0.0
 
 
 def _drop_the_unseen(root: Element) -> None:
