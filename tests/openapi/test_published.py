@@ -6,6 +6,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from jsonschema import Draft202012Validator
+from jsonschema.exceptions import best_match
 from openapi_changes import breaking_changes
 
 from coldwright.commands.openapi import document_text
@@ -24,6 +26,18 @@ def live() -> Document:
 def test_the_published_document_is_the_live_one(live: Document) -> None:
     published = json.loads(PUBLISHED.read_text("utf-8"))
     assert published == live, "run `coldwright openapi --first-party --write openapi/v1.json`"
+
+
+def test_every_example_of_a_body_is_of_its_schema(live: Document) -> None:
+    wrong = []
+    for path, methods in live["paths"].items():
+        for method, operation in methods.items():
+            content = operation.get("requestBody", {}).get("content", {}).get("application/json", {})
+            schema = content.get("schema", {}) | {"components": live["components"]}
+            for name, example in content.get("examples", {}).items():
+                found = best_match(Draft202012Validator(schema).iter_errors(example["value"]))
+                wrong += [f"{method} {path} {name}: {found.message}"] if found else []
+    assert wrong == []
 
 
 STILL_TAKEN = (

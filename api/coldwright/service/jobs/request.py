@@ -67,6 +67,6 @@ EXAMPLE = Example(
             "to": "2027-07-31",
             "override": {"site": {"design_ambient_temperature": {"value": 43, "unit": "degC"}}},
         },
-        "keep": "changes",
+        "keep": ["changes"],
     },
 )
