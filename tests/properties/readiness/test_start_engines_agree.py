@@ -63,6 +63,13 @@ def vented_with_the_pump_on(request: dict[str, Any], ours: Any, theirs: Verdict)
     }
 
 
+def flow_too_low_in_an_earlier_run(request: dict[str, Any], ours: Any, theirs: Verdict) -> bool:
+    """A flow that was read too low stands until it is read again, since what failed never ages; the second engine lets a new
+    run of the pump with switch and drop good begin anew."""
+    read_low = {record["id"] for record in request["observations"] if record["kind"] == "flow"}
+    return all(block.rule == "R15" and set(block.because) <= read_low for block in ours.blocks) and bool(ours.blocks)
+
+
 def edited_the_turnover(request: dict[str, Any], ours: Any, theirs: Verdict) -> bool:
     """Another turnover of the loop is another first run: the product has the air let out before it anew as well."""
     edited = {name for change in request.get("configuration_changes", ()) for name in change["fields"]}
@@ -83,6 +90,7 @@ WHY_STRICTER: tuple[Why, ...] = (
     kept_until_it_cannot_start,
     lacking_when_it_went_on,
     vented_with_the_pump_on,
+    flow_too_low_in_an_earlier_run,
     edited_the_turnover,
     counted_by_its_device,
 )
