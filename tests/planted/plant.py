@@ -33,7 +33,11 @@ from planting import ROOT, Fault
 FAMILIES = ("electrical", "hydronic", "readiness", "refrigeration", "site")
 HARMLESS = Path(__file__).with_name("harmless.toml")
 AIM = 0.95
-KIT = ("test_it_keeps_the_contract_when_it_runs", "test_its_sentences_follow_the_units_that_are_asked_for")
+KIT = (
+    ("test_first_party.py", "test_it_keeps_the_contract_when_it_runs"),
+    ("test_first_party.py", "test_its_sentences_follow_the_units_that_are_asked_for"),
+    ("test_by_hand.py", "test_its_working_comes_to_its_values"),
+)
 LONGEST = 300.0  # s; what runs longer than any run without a fault has been found
 # imported once, and by no module of ours at discovery: each process begins with them
 BEFORE = (
@@ -103,9 +107,9 @@ def tests_of(fault: Fault, *, near: bool) -> list[str]:
 
 def _of_the_kit(calculator: str) -> list[str]:
     """The kit runs the examples of a calculator, and compares each figure of a sentence with the numbers of the answer."""
-    kit = ROOT / "tests" / "conformance" / "test_first_party.py"
+    kit = ROOT / "tests" / "conformance"
     served = f'"/v1/calculators/{calculator.replace(".", "/")}"' in _document()
-    return [f"{kit}::{name}[{calculator}]" for name in KIT] if served else []
+    return [f"{kit / module}::{name}[{calculator}]" for module, name in KIT] if served else []
 
 
 @functools.cache

@@ -167,7 +167,7 @@ def _founded(figure: Figure, numbers: Numbers) -> bool:
         for alike in numbers.values()
         for a in alike
         for b in alike
-        if b
+        if b and a and a != b
         for form in (abs(a / b), abs(1 - a / b))
     )
 
