@@ -99,9 +99,10 @@ def tests_of(fault: Fault, *, near: bool) -> list[str]:
     folders = [ROOT / "tests" / kind / fault.family for kind in ("reference", "properties")]
     modules = sorted(module for folder in folders for module in folder.glob("test_*.py"))
     own = "start" if calculator == "startup" else calculator
-    modules.sort(key=lambda module: not module.stem.startswith(f"test_{own}"))
+    first = (f"test_{own}", "test_edges", "test_recomputed")
+    modules.sort(key=lambda module: not module.stem.startswith(first))
     if near and calculator != "shared":
-        modules = [module for module in modules if module.stem.startswith(f"test_{own}")]
+        modules = [module for module in modules if module.stem.startswith(first)]
     return [*(str(module) for module in modules), *_of_the_kit(f"{fault.family}.{calculator}")]
 
 
