@@ -34,7 +34,7 @@ from coldwright_booking.plan.plan import Plan
 from coldwright_booking.plan.site import MIDDLE_OF_SET, SitePlan
 from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_booking.plan.surge import HOSE_WAVE_SPEED
-from coldwright_booking.plan.transport import FLAT_TRAILER, FLATBED, MOST_ON_PALLET, PALLET
+from coldwright_booking.plan.transport import MOST_ON_PALLET, PALLET, VEHICLES
 from coldwright_booking.references import PRACTICE
 
 Practice = Callable[[str, Words, object], None]
@@ -89,7 +89,7 @@ def assume(plan: Plan, notes: Notes) -> None:
     if plan.site is not None:
         _of_site(plan.site, practice)
     if plan.transport is not None and isinstance(plan.transport.asked, Asked):
-        _of_lorries(practice)
+        _of_lorries(facts, practice)
 
 
 def _of_use(plan: Plan, practice: Practice) -> None:
@@ -191,10 +191,10 @@ def _of_site(site: SitePlan, practice: Practice) -> None:
         practice("height_of_set", "The sound of the generating set is taken from the middle of it.", MIDDLE_OF_SET)
 
 
-def _of_lorries(practice: Practice) -> None:
-    for code, deck in (("flat_trailer", FLAT_TRAILER), ("flatbed", FLATBED)):
+def _of_lorries(facts: Facts, practice: Practice) -> None:
+    for deck in VEHICLES[facts.rules]:
         practice(
-            code,
+            deck.id.replace(" ", "_").replace("-", "_"),
             say(
                 "A {name} has a deck of {length} by {width}, {height} high, for this load.",
                 name=deck.id,

@@ -48,7 +48,7 @@ FINDINGS = (
     finding("light_load", "check", "The generating set runs too lightly loaded without a load bank."),
     finding("refuelling_rota", "check", "The set must be refuelled while it runs, at night too."),
     finding("transformer_between", "check", "The machines need another voltage than the supply has."),
-    finding("us_rules_taken", "note", "An order under IEC practice, with road and ground rules of the US."),
+    finding("us_rules_taken", "note", "An order under IEC practice, with distances by rules of the US."),
     finding("refrigerant_not_compared", "check", "A charge indoors whose refrigerant has no limit in the table."),
     finding("fork_truck_not_known", "note", "What a fork truck must lift, where its plate is not given."),
     finding("access_not_used", "note", "Data of a crane or fork truck that does not lift here."),

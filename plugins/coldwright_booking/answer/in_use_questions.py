@@ -3,13 +3,11 @@
 from msgspec import UNSET
 
 from coldwright.contract import Notes, say
-from coldwright.contract.sentences import Words
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.order.given import Room
 from coldwright_booking.order.questions import Questions
 from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.plan import Plan
-from coldwright_booking.references import EN_1997_1, EN_12195_1
 
 
 def ask_in_use(facts: Facts, plan: Plan, questions: Questions) -> None:
@@ -93,17 +91,15 @@ def report_room(plan: Plan, notes: Notes) -> None:
 
 
 def report_rules(facts: Facts, plan: Plan, notes: Notes) -> None:
-    """Road and ground have rules of the US alone here: an order under IEC practice is stated so."""
+    """Distances have rules of the US alone here: an order under IEC practice is stated so."""
     if facts.order.practice != "iec" or plan.site is None:
         return
-    ground = facts.order.site.ground
-    presumed = ground is UNSET or ground.allowable_bearing_pressure is UNSET
-    also: Words = "what the ground bears, by its class, and " if presumed else ""
     notes.note(
         "us_rules_taken",
-        say("Rules of the US were taken for {also}how loads are tied down on the road.", also=also),
-        why="EN 12195-1 for loads on the road was not at hand; EN 1997-1 gives no values for soil, the national annex may",
-        resolve="Have the haulier secure the load by EN 12195-1, and give `allowable_bearing_pressure` of a competent person.",
-        field="/site/ground",
-        references=(EN_12195_1.id, EN_1997_1.id),
+        "Rules of the US were taken for distances between machines, engine and openings and for working space; European ones "
+        "for road and ground.",
+        why="National codes of fire and electrical safety ask for distances of their own.",
+        resolve="Have whoever answers for them on site compare the placing with the national rules.",
+        field="/site/area",
+        references=("nfpa_37", "ifc_503_507"),
     )

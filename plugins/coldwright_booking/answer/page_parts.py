@@ -147,7 +147,7 @@ def _to_join(block: CableBlock) -> Table | None:
     return grid(
         (
             ("Machine", 18), ("Pieces of cable", 12), ("Spare pieces", 12), ("Pairs of connectors", 12), ("Ramps", 10),
-            ("Longest run", 12), ("Fault current there", 14),
+            ("Longest run", 10), ("Fault current its panel must withstand", 16),
         ),
         (
             texts(

@@ -414,7 +414,9 @@ class AssessmentResults(Results, frozen=True, kw_only=True):
     removal: Annotated[RemovalBlock, about("Taking away: steps, draining, glycol, frost.")] | UnsetType = UNSET
     crew: Annotated[CrewBlock, about("People by the hour.")] | UnsetType = UNSET
     pick_list: Annotated[tuple[PlanPickLine, ...], about("What to load.")]
-    pick_mass: Annotated[Mass, about("Mass of what the fleet document gives a mass for.")] | UnsetType = UNSET
+    pick_mass: (
+        Annotated[Mass, about("Mass of what the fleet document gives a mass for, machines drained.")] | UnsetType
+    ) = UNSET
     open_questions: Annotated[
         tuple[OpenQuestion, ...], about("What is not given; those that could turn the outcome first.")
     ]

@@ -42,6 +42,11 @@ class Facts:
     """Types that were tried and ruled out."""
 
     @property
+    def rules(self) -> Literal["us", "europe"]:
+        """Whose rules of road and ground."""
+        return "us" if self.order.practice == "nec" else "europe"
+
+    @property
     def rates_given(self) -> bool:
         """Whether order or fleet price anything beside the hire of each row."""
         return any(rates is not UNSET for rates in (self.order.rates, self.fleet.rates))

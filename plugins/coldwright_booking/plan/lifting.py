@@ -135,6 +135,7 @@ def _outriggers(
             contact="outrigger",
             crane=CraneOnGround(mass=crane, load_mass=Mass.from_si(max(hooks), "kg")),
             soil_class="clay" if soil is UNSET and allowed is UNSET else soil,
+            rules=facts.rules,
             allowable_bearing_pressure=allowed,
             services_known=False if stated is UNSET else stated.services_known,
         ),

@@ -27,6 +27,7 @@ from coldwright_booking.plan.picking_filling import pick_liquid, pick_totes
 from coldwright_booking.plan.picking_pipework import pick_hose
 from coldwright_booking.plan.picking_power import pick_power
 from coldwright_booking.plan.removal import Removal
+from coldwright_booking.plan.sizes import travelling_mass
 from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_booking.words import both
 
@@ -101,7 +102,7 @@ def _missing(lines: tuple[PlanPickLine, ...]) -> list[str]:
 
 def _mass(needs: PickingNeeds, lines: tuple[PlanPickLine, ...]) -> Mass:
     each = {a.item: a.mass.si for a in needs.facts.fleet.accessories if a.mass is not UNSET}
-    machines = sum(p.machine.body.mass_operating.si * p.count for p in needs.machines.combination)
+    machines = sum(travelling_mass(p.machine.body).si * p.count for p in needs.machines.combination)
     return Mass.of(
         machines + sum(each.get(line.item, 0.0) * line.count for line in lines if line.kind != "machine"), "kg"
     )

@@ -61,6 +61,9 @@ def pick_hose(made: PickList, facts: Facts, combination: Combination, loop: Loop
     if loop.balancing_kv is not None:
         setting = f"Balancing valve, set to Kv {loop.balancing_kv:.3g} at the discharge."
         made.any_of(stock.StockValve, "valve", 1, setting, BY, "balancing")
+    if loop.mixed:
+        share = "One at the discharge of each machine, to set its share of the flow."
+        made.any_of(stock.StockValve, "valve", units, share, BY, "balancing of each machine")
     if work.near:
         shut = "To shut each machine off from the others."
         made.any_of(stock.StockValve, "valve", 2 * units, shut, BY, "shut-off of each machine")

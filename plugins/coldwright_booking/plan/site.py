@@ -73,6 +73,7 @@ def _ground(facts: Facts, machine: MachineType) -> GroundGiven:
         **_contact(body),
         load=body.mass_operating,
         soil_class="clay" if soil is UNSET and allowed is UNSET else soil,
+        rules=facts.rules,
         allowable_bearing_pressure=allowed,
         slope=UNSET if stated is UNSET else stated.slope,
         services_known=False if stated is UNSET else stated.services_known,

@@ -43,6 +43,11 @@ KIND_KG: dict[type[stock.Accessory], float] = {
 }
 
 
+def travelling_mass(body: stock.MachineBody) -> Mass:
+    """Of a machine on the road: drained, where that is given."""
+    return body.mass_operating if body.mass_dry is UNSET else body.mass_dry
+
+
 def mass_of(row: stock.AnyAccessory) -> Mass:
     """Of one piece."""
     if row.mass is not UNSET:

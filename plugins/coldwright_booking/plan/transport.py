@@ -19,7 +19,7 @@ from coldwright_booking.plan.fill import Fill
 from coldwright_booking.plan.machines import Combination, Machines
 from coldwright_booking.plan.pick_list import PlanPickLine
 from coldwright_booking.plan.picking import Picking
-from coldwright_booking.plan.sizes import mass_of, size_of, stands_alone
+from coldwright_booking.plan.sizes import mass_of, size_of, stands_alone, travelling_mass
 from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_site.transport import transport
 from coldwright_site.transport.given import CargoItem, TransportGiven, Unload, VehicleType
@@ -41,6 +41,23 @@ FLATBED = VehicleType(
     payload=Mass(7, "t"),
 )
 """A usual two-axle flatbed."""
+SEMI_TRAILER = VehicleType(
+    id="flat semi-trailer",
+    deck_length=Length(13.6, "m"),
+    deck_width=Length(2.48, "m"),
+    deck_height=Length(1.2, "m"),
+    payload=Mass(24, "t"),
+)
+"""A usual one of Europe."""
+RIGID = VehicleType(
+    id="rigid flatbed",
+    deck_length=Length(7.2, "m"),
+    deck_width=Length(2.48, "m"),
+    deck_height=Length(1.1, "m"),
+    payload=Mass(9, "t"),
+)
+"""A usual one of Europe, with two axles."""
+VEHICLES = {"us": (FLAT_TRAILER, FLATBED), "europe": (SEMI_TRAILER, RIGID)}
 PALLET = (Length(1.2, "m"), Length(1.0, "m"), Length(1.2, "m"))
 """With its load."""
 MOST_ON_PALLET = Mass(1000, "kg")
@@ -99,7 +116,10 @@ def decide(needs: TransportNeeds, desk: Desk) -> TransportPlan:
     asked = desk.try_ask(
         transport,
         TransportGiven(
-            items=items, vehicles=(FLAT_TRAILER, FLATBED), site_unloading=facts.order.access.unloading or UNSET
+            items=items,
+            vehicles=VEHICLES[facts.rules],
+            rules=facts.rules,
+            site_unloading=facts.order.access.unloading or UNSET,
         ),
     )
     return TransportPlan(asked, loads, {cargo.id: inside for cargo, inside in pieces if inside is not None})
@@ -155,7 +175,7 @@ def _machines(facts: Facts, combination: Combination) -> Iterator[CargoItem]:
             length=body.length,
             width=body.width,
             height=body.height,
-            mass=body.mass_dry if body.mass_dry is not UNSET else body.mass_operating,
+            mass=travelling_mass(body),
             quantity=p.count,
             unload=facts.lift,
         )

@@ -49,5 +49,5 @@ def figures_of(
         remedies=remedies,
         distortion=UNSET if distortion is None else tidy(distortion),
         terminal_current=Current.of(1.15 * rated_current, "A") if given.practice == "nec" else UNSET,
-        fuel=fuel_use(given, notes, machine, running.real * given.load_factor),
+        fuel=fuel_use(given, notes, machine, given.burning_power(running.real)),
     )

@@ -195,3 +195,8 @@ class GeneratorGiven(Given, frozen=True, kw_only=True):
         """Power at the least load, the load bank with it; `running` in kW, and so is the answer."""
         bank = 0.0 if isinstance(self.load_bank_power, UnsetType) else self.load_bank_power.to("kW")
         return running * self.lowest_load + bank
+
+    def burning_power(self, running: float) -> float:
+        """Power that the fuel is for: on the average, with a load bank never less than what that holds it at; kW."""
+        average = running * self.load_factor
+        return average if isinstance(self.load_bank_power, UnsetType) else max(average, self.low_power(running))

@@ -79,7 +79,12 @@ class GeneratorResults(Results, frozen=True, kw_only=True):
     terminal_conductor_minimum_current: (
         Annotated[Current, about("Least ampacity from the set's terminals to the first device, `nec`.")] | UnsetType
     ) = UNSET
-    fuel_rate: Annotated[FuelRate, about("Fuel burnt at running load x `load_factor`.")] | UnsetType = UNSET
+    fuel_rate: (
+        Annotated[
+            FuelRate, about("Fuel burnt at running load x `load_factor`; with a load bank, no less than that holds.")
+        ]
+        | UnsetType
+    ) = UNSET
     time_per_fill: Annotated[Duration, about("How long the usable part of a full tank lasts.")] | UnsetType = UNSET
     refuel_interval: (
         Annotated[Duration, about("The same less the reserve. Left out if nothing remains.")] | UnsetType

@@ -13,17 +13,17 @@ from coldwright_site.ground.skid import skid
 from coldwright_site.ground.supports import feet, outrigger
 from coldwright_site.shared import cautions, tabulated
 from coldwright_site.shared.fields import note_ignored, require
-from coldwright_site.shared.references import CICA, DUERR, OSHA_1926_1402, PRACTICE, STATICS
+from coldwright_site.shared.references import CICA, DUERR, EN_1997_1, NP_112, OSHA_1926_1402, PRACTICE, STATICS
 
 WAYS = {"skid": skid, "feet": feet, "outrigger": outrigger, "mat": mat}
 
 
 @calculator(
     "site.ground",
-    version="1.0.1",
+    version="1.1.0",
     title="Pressure on the ground below a machine, a crane or a mat",
-    references=(STATICS, DUERR, CICA, OSHA_1926_1402, PRACTICE),
-    tables=(tabulated.PRESUMPTIVE_BEARING,),
+    references=(STATICS, DUERR, CICA, OSHA_1926_1402, EN_1997_1, NP_112, PRACTICE),
+    tables=(tabulated.PRESUMPTIVE_BEARING, tabulated.PRESUMPTIVE_BEARING_EU),
     hazards=("lifting",),
     findings=FINDINGS,
     examples=(SKID, OUTRIGGERS),
@@ -51,7 +51,7 @@ def ground(given: GroundGiven, notes: Notes) -> GroundResults:
     others = {name for names in USED.values() for name in names} - set(USED[given.contact])
     note_ignored(given, sorted(others), f"contact `{given.contact}`", notes)
     bearing = WAYS[given.contact](given, allowable, notes)
-    judge_bearing(bearing, allowable, notes)
+    judge_bearing(given, bearing, allowable, notes)
     results = dict(bearing.results)
     if bearing.greatest is not None:
         results["utilisation"] = bearing.greatest / allowable

@@ -9,6 +9,7 @@ from coldwright_site.ground.given import GroundGiven
 
 FINDINGS = (
     finding("field_of_another_method", "note", "Fields of another contact were given and not used."),
+    finding("narrow_base", "note", "A narrow base on sand or gravel, where the value holds for a wide one."),
     finding("bearing", ("stop", "check"), "The ground is used above 1 or 0.8 of what it bears."),
     finding("overturns", "stop", "The load lies outside its base."),
     finding("uplift", "check", "An edge or a foot lifts."),
@@ -42,7 +43,7 @@ def uplift(found: Sentence, notes: Notes) -> None:
     )
 
 
-def judge_bearing(bearing: Contact, allowable: float, notes: Notes) -> None:
+def judge_bearing(given: GroundGiven, bearing: Contact, allowable: float, notes: Notes) -> None:
     """The greatest pressure against what the ground bears."""
     if bearing.greatest is None:
         return
@@ -60,7 +61,7 @@ def judge_bearing(bearing: Contact, allowable: float, notes: Notes) -> None:
             ),
             why="Ground that gives way on one side tips what stands on it.",
             resolve=f"{use:.2f} times the bearing area, by mats or plates, or better ground.",
-            references=("ibc_1806_2", "site_practice"),
+            references=("ibc_1806_2" if given.rules == "us" else "bs_8004_1986", "site_practice"),
         )
 
 

@@ -113,6 +113,10 @@ class GroundGiven(Given, frozen=True, kw_only=True):
         ]
         | UnsetType
     ) = UNSET
+    rules: Annotated[
+        Literal["us", "europe"],
+        about("Whose presumptive values of a class: the International Building Code, or those used beside EN 1997-1."),
+    ] = "us"
     allowable_bearing_pressure: (
         Annotated[PressureDifference, about("From a competent person.", low=1, high=100000, unit="kPa")] | UnsetType
     ) = UNSET

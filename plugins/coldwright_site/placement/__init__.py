@@ -30,7 +30,7 @@ STAND_ABOVE = 0.3
 
 @calculator(
     "site.placement",
-    version="1.1.2",
+    version="1.2.0",
     title="Placing machines: distances, air, stand and routes, with a plan drawing",
     references=(NFPA_37, IFC, ASHRAE_15, STATICS, PRACTICE),
     tables=(tabulated.PLACEMENT_CLEARANCES, tabulated.WORKING_SPACE, tabulated.POWER_LINE_CLEARANCE),
@@ -49,8 +49,9 @@ def placement(given: PlacementGiven, notes: Notes) -> PlacementResults:
     round; each crossing of a walkway or fire lane asks for ramps.
 
     With `arrange` positions are looked for: places on the sides of what is too near, in several orders from a corner of
-    the free area, turned by quarters; every distance above is kept, and 0.6 m before blank sides. An area that holds no
-    such places by these orders is a `stop` with the metres by which it would have to be longer.
+    the free area, turned by quarters; every distance above is kept, and 0.6 m before blank sides. Where the first free
+    place for each holds them not, other places and orders are tried, up to a fixed number. An area that then holds none
+    is a `stop` with the metres by which it would have to be longer, and whether that is proved.
     """
     notes.caution(*cautions.PLACEMENT)
     notes.assume(
@@ -91,7 +92,7 @@ def placement(given: PlacementGiven, notes: Notes) -> PlacementResults:
         least_area=UNSET if arranged is None else _least_area(arranged),
         missing=_missing(arranged),
         clearances=tuple(_clearance(g) for g in found),
-        smallest_margin=Length.from_si(min(g.margin for g in found), "m") if found else UNSET,
+        smallest_margin=Length.from_si(min(g.margin for g in found) + 0.0, "m") if found else UNSET,
         inlet_velocity=velocity,
         recirculated_air_temperature=warm,
         stand_height=_stand(given, notes),
@@ -116,7 +117,7 @@ def _missing(arranged: Arrangement | None) -> Missing | UnsetType:
     if arranged is None or arranged.positions:
         return UNSET
     along_x, along_y = (UNSET if lack is None else Length.of(lack, "m") for lack in arranged.lacks)
-    return Missing(along_x=along_x, along_y=along_y)
+    return Missing(along_x=along_x, along_y=along_y, proved=arranged.proved)
 
 
 def _clearance(gap: clearances.Gap) -> Clearance:
@@ -124,7 +125,7 @@ def _clearance(gap: clearances.Gap) -> Clearance:
         pair=gap.pair,
         distance=Length.from_si(gap.distance, "m"),
         required=Length.from_si(gap.required, "m"),
-        margin=Length.from_si(gap.margin, "m"),
+        margin=Length.from_si(gap.margin + 0.0, "m"),
         rule=gap.rule,
         face=gap.face or UNSET,
     )

@@ -6,6 +6,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes, finding, lazy, say
 from coldwright.contract.quantities import Length
+from coldwright.contract.sentences import Sentence, Words, joined
 from coldwright_basis.compare import below
 from coldwright_site.placement.arrange import Arrangement
 from coldwright_site.placement.clearances import ROWS, STANDS, Gap
@@ -48,18 +49,7 @@ def judge_area(found: Arrangement | None, given: PlacementGiven, plan: Plan, not
     if plan.area is None:
         return
     if found is not None and not found.positions:
-        along = [
-            f"{lack:.2f} m along {axis}" for lack, axis in zip(found.lacks, ("x", "y"), strict=True) if lack is not None
-        ]
-        lacking = f": it lacks {' or '.join(along)}" if along else ""
-        notes.stop(
-            "area_too_small",
-            f"{len(given.machines)} machines find no place in the free area with their distances{lacking}.",
-            why="Machines that stand too near draw each other's hot air, and nobody can work at them.",
-            resolve=f"A larger area, fewer machines, or a clear rectangle of {found.least[0]:.2f} by {found.least[1]:.2f} m.",
-            field="/area",
-            references=("site_practice",),
-        )
+        _too_small(found, len(given.machines), notes)
     for standing in plan.machines:
         if not plan.area.buffer(TOUCHING).covers(standing.footprint):
             notes.stop(
@@ -69,6 +59,34 @@ def judge_area(found: Arrangement | None, given: PlacementGiven, plan: Plan, not
                 field="/positions",
                 references=("site_practice",),
             )
+
+
+def _too_small(found: Arrangement, machines: int, notes: Notes) -> None:
+    """What the area lacks, and whether that is proved."""
+    along: list[Sentence] = [
+        say("{lack:.2f} along {axis}", lack=Length.of(lack, "m"), axis=axis)
+        for lack, axis in zip(found.lacks, ("x", "y"), strict=True)
+        if lack is not None
+    ]
+    lacking: Words = say(": it lacks {along}", along=joined(along, " or ")) if along else ""
+    tried = "" if found.proved else " Only so many arrangements were tried: that none exists is not proved."
+    notes.stop(
+        "area_too_small",
+        say(
+            "{machines} machines find no place in the free area with their distances{lacking}.{tried}",
+            machines=machines,
+            lacking=lacking,
+            tried=tried,
+        ),
+        why="Machines that stand too near draw each other's hot air, and nobody can work at them.",
+        resolve=say(
+            "A larger area, fewer machines, or a clear rectangle of {length:.2f} by {width:.2f}.",
+            length=Length.of(found.least[0], "m"),
+            width=Length.of(found.least[1], "m"),
+        ),
+        field="/area",
+        references=("site_practice",),
+    )
 
 
 def judge_gaps(found: list[Gap], notes: Notes) -> None:

@@ -50,6 +50,9 @@ class Missing(Results, frozen=True, kw_only=True):
 
     along_x: Annotated[Length, about("Along x alone.")] | UnsetType = UNSET
     along_y: Annotated[Length, about("Along y alone.")] | UnsetType = UNSET
+    proved: Annotated[
+        bool, about("Whether nothing at all can hold them: too little area, or one too wide; else by what was tried.")
+    ]
 
 
 class PlacementResults(Results, frozen=True, kw_only=True):

@@ -77,6 +77,23 @@ CICA = Reference(
     clause="outrigger force 0.65 (crane + load + rigging); pad side sqrt(force / pressure)",
     provenance="seen",
 )
+EN_1997_1 = Reference(
+    id="en_1997_1",
+    title="EN 1997-1, Geotechnical design",
+    edition="2004",
+    clause="2.5, 6.4(5), Annex G",
+    provenance="seen_reproduced",
+    remark="Read as described by a public course: presumed bearing resistance, by prescriptive measures, for rock alone and "
+    "none for soil; values for soil are national.",
+)
+NP_112 = Reference(
+    id="np_112_2014",
+    title="NP 112, Romanian code for the design of shallow foundations, used with EN 1997-1",
+    edition="2014",
+    clause="Annex D, Table D.1",
+    provenance="seen_reproduced",
+    remark="Rock 1,000 to 6,000 kPa, marl 350 to 1,100 kPa: read as a public program has it. The least is taken.",
+)
 # --- placement -----------------------------------------------------------------------------------------------------
 NFPA_37 = Reference(
     id="nfpa_37",
@@ -149,6 +166,14 @@ FMCSA_393 = Reference(
     id="fmcsa_393",
     title="49 CFR 393.106 and 393.110, Protection against shifting and falling cargo",
     provenance="seen_reproduced",
+)
+DIRECTIVE_2014_47 = Reference(
+    id="directive_2014_47_eu",
+    title="Directive 2014/47/EU, Annex III: principles of cargo securing",
+    edition="consolidated 2022-09-27",
+    clause="Annex III, I.1",
+    provenance="seen_reproduced",
+    remark="0.8 of the weight forward, 0.5 sideways and rearward, and no tilting: read in a search of Union law.",
 )
 # --- weather -------------------------------------------------------------------------------------------------------
 NWS_HEAT_INDEX = Reference(

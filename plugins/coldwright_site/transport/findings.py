@@ -9,6 +9,7 @@ FINDINGS = (
     finding("item_fits_no_vehicle", "stop", "An item is too long or too heavy for every vehicle."),
     finding("not_enough_vehicles", "stop", "There are too few vehicles for the pieces."),
     finding("number_not_proved_least", "note", "The number of loads was found without trying every way."),
+    finding("may_tilt", "note", "A tall piece would tilt before it slides."),
     finding("wider_than_deck", "check", "An item is wider than the deck it stands on."),
     finding("permit", "note", "A load exceeds usual limits of size or mass."),
     finding("kingpin_lifted", "stop", "The load lifts the trailer's front."),

@@ -6,7 +6,7 @@ import msgspec
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Given, Text, about
-from coldwright.contract.quantities import Length, Mass, Volume
+from coldwright.contract.quantities import Angle, Force, Length, Mass, Volume
 
 Unload = Literal["crane", "fork_truck", "roll_off", "hand"]
 UNLOAD_ORDER: tuple[Unload, ...] = ("crane", "fork_truck", "roll_off", "hand")
@@ -102,12 +102,36 @@ class SpareRules(Given, frozen=True, kw_only=True):
     workers: Annotated[int, about("Workers: a lock and a tag each.", low=0, high=1000)] = 0
 
 
+class LashingGiven(Given, frozen=True, kw_only=True):
+    """Straps over the top of a piece, under European rules."""
+
+    tension: Annotated[
+        Force, about("Standard tension force of one strap.", low=0.5, high=50, unit="kN", basis="common_practice")
+    ] = Force(4.0, "kN")
+    angle: Annotated[
+        Angle, about("From the deck to the strap.", low=30, high=90, unit="deg", basis="common_practice")
+    ] = Angle(75.0, "deg")
+    friction: Annotated[
+        float,
+        about(
+            "Between piece and deck; 0.6 on anti-slip mats, at most 0.2 on a dirty deck.",
+            low=0.05,
+            high=0.7,
+            basis="standard",
+        ),
+    ] = 0.45
+
+
 class TransportGiven(Given, frozen=True, kw_only=True):
     """What is carried, on what, and what else the yard must pick."""
 
     items: Annotated[tuple[CargoItem, ...], about("What is carried.", max_length=200)] = ()
     vehicles: Annotated[tuple[VehicleType, ...], about("Kinds of vehicles.", max_length=12)] = ()
     axle_groups: Annotated[tuple[AxleGroup, ...], about("Groups to check by the bridge formula.", max_length=100)] = ()
+    rules: Annotated[Literal["us", "europe"], about("Whose limits on the road, and whose rules of securing loads.")] = (
+        "us"
+    )
+    lashing: Annotated[LashingGiven, about("Straps, under European rules.")] = LashingGiven()
     placements: Annotated[tuple[CargoPlacement, ...], about("Pieces with a fixed place.", max_length=200)] = ()
     pick_lines: Annotated[tuple[PickLine, ...], about("What every part of the plan needs.", max_length=1000)] = ()
     spare_rules: Annotated[SpareRules, about("Spares and small things.")] | UnsetType = UNSET

@@ -7,10 +7,10 @@ from msgspec import UNSET, UnsetType
 from coldwright.contract import Notes, say
 from coldwright.contract.quantities import Length, Mass
 from coldwright_basis.compare import above
-from coldwright_site.shared import tabulated
-from coldwright_site.transport import packing, road_rules
-from coldwright_site.transport.given import UNLOAD_ORDER, TransportGiven, VehicleType
+from coldwright_site.transport import lashing, packing, road_rules
+from coldwright_site.transport.given import UNLOAD_ORDER, CargoItem, TransportGiven, VehicleType
 from coldwright_site.transport.results import AxleLoads, LoadedItem, PermitHint, TieDowns, UnloadStep, VehicleLoad
+from coldwright_site.transport.road_limits import road_limits
 
 MOST_PIECES = 500
 
@@ -39,7 +39,7 @@ def _pieces(given: TransportGiven) -> list[packing.Piece]:
 
 def load_vehicles(given: TransportGiven, notes: Notes) -> tuple[list[tuple[VehicleLoad, tuple[UnloadStep, ...]]], int]:
     """Each load with its steps of unloading, and how many loads there are."""
-    highest = Length.of(tabulated.ROAD_SIZE_LIMITS.rows["height_inch"], "in").si
+    highest = road_limits(given.rules).height
     decks = [
         packing.Deck(
             v.deck_length.si,
@@ -98,13 +98,15 @@ def _describe(
     counts = Counter(pieces[i].item for i in aboard)
     items = sorted(counts)
     mass = sum(pieces[i].mass for i in aboard)
-    hints = _hints(vehicle, pieces, load, mass)
+    hints = _hints(given, vehicle, pieces, load, mass)
     if hints:
         notes.note(
             "permit",
             f"Load {number} on {vehicle.id} exceeds usual limits: {', '.join(h.replace('_', ' ') for h in hints)}.",
             resolve="Ask for the permits, or a lower or other vehicle.",
-            references=("us_road_size_limits", "fhwa_bridge_formula"),
+            references=("us_road_size_limits", "fhwa_bridge_formula")
+            if given.rules == "us"
+            else ("directive_96_53_ec",),
         )
     for item in items:
         if above(given.items[item].width.si, vehicle.deck_width.si):
@@ -114,14 +116,10 @@ def _describe(
                 resolve="A wider deck, or outriggers of the trailer with planks.",
                 field=f"/items/{item}/width",
             )
-    tie_downs = []
-    for item in items:
-        cargo = given.items[item]
-        least = road_rules.tie_downs(cargo)
-        feet, blocked = cargo.length.to("ft"), "blocked" if cargo.blocked_forward else "not blocked"
-        notes.show(f"n_{cargo.id}", "Least number of tie-downs", f"{feet:.4g} ft long, {blocked} forward", least)
-        half = Mass.of(cargo.mass.value / 2, cargo.mass.unit)
-        tie_downs.append(TieDowns(item=cargo.id, minimum_number=least, aggregate_rated_load=half.as_unit("kg")))
+    tie_downs = [
+        _over_top(given, item, notes) if given.rules == "europe" else _tied_down(given.items[item], notes)
+        for item in items
+    ]
     described = VehicleLoad(
         vehicle=vehicle.id,
         items=tuple(LoadedItem(item=given.items[i].id, quantity=counts[i]) for i in items),
@@ -139,10 +137,39 @@ def _describe(
     return described, tuple(steps)
 
 
+def _tied_down(cargo: CargoItem, notes: Notes) -> TieDowns:
+    least = road_rules.tie_downs(cargo)
+    feet, blocked = cargo.length.to("ft"), "blocked" if cargo.blocked_forward else "not blocked"
+    notes.show(f"n_{cargo.id}", "Least number of tie-downs", f"{feet:.4g} ft long, {blocked} forward", least)
+    half = Mass.of(cargo.mass.value / 2, cargo.mass.unit)
+    return TieDowns(item=cargo.id, minimum_number=least, aggregate_rated_load=half.as_unit("kg"))
+
+
+def _over_top(given: TransportGiven, item: int, notes: Notes) -> TieDowns:
+    cargo = given.items[item]
+    made = lashing.over_top(cargo, given.lashing)
+    notes.show(f"n_{cargo.id}", f"Straps over the top, {made.direction}", made.sum, made.number)
+    if ways := lashing.tilts(cargo):
+        notes.note(
+            "may_tilt",
+            f"{cargo.id} is tall for its base: it would tilt {' and '.join(ways)} before it slides.",
+            resolve="Lash it high, or stand it against the front wall, and have that worked out by EN 12195-1.",
+            field=f"/items/{item}/height",
+            references=("en_12195_1",),
+        )
+    return TieDowns(
+        item=cargo.id,
+        minimum_number=made.number,
+        aggregate_rated_load=Mass(0.0, "kg"),
+        tension=given.lashing.tension,
+        against=made.direction,
+    )
+
+
 def _hints(
-    vehicle: VehicleType, pieces: list[packing.Piece], load: packing.Load, mass: float
+    given: TransportGiven, vehicle: VehicleType, pieces: list[packing.Piece], load: packing.Load, mass: float
 ) -> tuple[PermitHint, ...]:
-    limits = tabulated.ROAD_SIZE_LIMITS.rows
+    limits = road_limits(given.rules)
     width = max(
         sum(max(pieces[i].width for i in lane) for lane in row.lanes) + packing.BETWEEN * (len(row.lanes) - 1)
         for row in load.rows
@@ -150,10 +177,10 @@ def _hints(
     height = max(sum(pieces[i].height for i in lane) for row in load.rows for lane in row.lanes)
     gross = mass + (0.0 if vehicle.tare is UNSET else vehicle.tare.si)
     exceeded: dict[PermitHint, bool] = {
-        "over_width": above(width, Length.of(limits["width_inch"], "in").si),
-        "over_height": above(height + vehicle.deck_height.si, Length.of(limits["height_inch"], "in").si),
-        "over_length": above(sum(r.length for r in load.rows), Length.of(limits["length_feet"], "ft").si),
-        "over_mass": gross > tabulated.AXLE_LIMITS.rows["gross"] * road_rules.POUND + 1e-6,
+        "over_width": above(width, limits.width),
+        "over_height": above(height + vehicle.deck_height.si, limits.height),
+        "over_length": above(sum(r.length for r in load.rows), limits.length),
+        "over_mass": above(gross, limits.gross),
     }
     return tuple(hint for hint, over in exceeded.items() if over)
 

@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Results, about
-from coldwright.contract.quantities import Length, Mass
+from coldwright.contract.quantities import Force, Length, Mass
 from coldwright_site.transport.given import Unload
 
 PermitHint = Literal["over_width", "over_height", "over_length", "over_mass"]
@@ -30,7 +30,17 @@ class TieDowns(Results, frozen=True, kw_only=True):
 
     item: Annotated[str, about("Item.")]
     minimum_number: Annotated[int, about("Least number.")]
-    aggregate_rated_load: Annotated[Mass, about("Sum of their rated loads, at least.")]
+    aggregate_rated_load: Annotated[
+        Mass, about("Sum of their rated loads, at least; 0 under European rules, where `tension` counts.")
+    ]
+    tension: Annotated[Force, about("Tension of each strap over the top; under European rules.")] | UnsetType = UNSET
+    against: (
+        Annotated[
+            Literal["forward", "sideways", "rearward", "least"],
+            about("Way of sliding that asks for so many; `least` where none does."),
+        ]
+        | UnsetType
+    ) = UNSET
 
 
 class VehicleLoad(Results, frozen=True, kw_only=True):

@@ -86,3 +86,23 @@ def test_numbers_are_those_of_the_trade(plans: dict[str, dict[str, Any]]) -> Non
     assert 50 < sound["level"]["value"] < 65
     load = plans["process"]["results"]["supply"]["generator"]["load_fraction"]
     assert 0.3 < load < 0.8
+
+
+@pytest.mark.parametrize("name", ["process", "comfort", "indoor"])
+def test_what_is_picked_is_what_is_loaded(plans: dict[str, dict[str, Any]], name: str) -> None:
+    """One mass in the pick list and on the vehicles; all but fuel, which a tanker brings, is on one of them."""
+    results = plans[name]["results"]
+    loads = results["site"]["transport"]["loads"]
+    assert results["pick_mass"]["value"] == pytest.approx(sum(load["mass"]["value"] for load in loads), rel=1e-6)
+    left = {x["item"] for x in results["pick_list"] if sum(c["count"] for c in x["carried_on"]) != x["count"]}
+    assert left <= {"fuel, litres"}
+
+
+def test_one_amount_of_fuel(plans: dict[str, dict[str, Any]]) -> None:
+    """The set, the pick list and the cost speak of the same litres, those that the load bank burns among them."""
+    results = plans["process"]["results"]
+    burnt = results["supply"]["generator"]["fuel_total"]["value"]
+    (picked,) = [x["count"] for x in results["pick_list"] if x["item"] == "fuel, litres"]
+    (paid,) = [x["count"] for x in results["cost"]["lines"] if x["kind"] == "fuel"]
+    assert picked == pytest.approx(burnt, abs=1)
+    assert paid * 3.785411784 == pytest.approx(burnt, rel=1e-6)

@@ -78,6 +78,18 @@ def test_unlike_machines_each_have_hoses_of_their_own_connection(answer_of: Any)
     assert results["pipework"]["reducers"] == 0
 
 
+@pytest.mark.parametrize(
+    ("machines", "valves"), [((machine("a", 150, 1), machine("b", 90, 1)), 2), ((machine("a", 150, 2),), None)]
+)
+def test_unlike_machines_each_have_a_valve_for_their_share(answer_of: Any, machines: Any, valves: int | None) -> None:
+    """What the plan asks of the technician, a valve at each machine's discharge, comes along."""
+    answer = answer_of("booking.assessment", order(fleet=fleet(*machines), duty__load=q(200, "kW")))
+    assert sum(m["count"] for m in answer["results"]["machines"]) == 2
+    picked = {x["purpose"]: x["count"] for x in answer["results"]["pick_list"] if x["kind"] == "valve"}
+    assert picked.get("balancing of each machine") == valves
+    assert ("mixed_machines" in {f["code"] for f in answer["findings"]}) == (valves is not None)
+
+
 def test_one_machine_on_one_run_has_no_headers(answer_of: Any) -> None:
     results, elements, _ = planned(answer_of, fleet=fleet(machine("large", 330, 1)))
     assert results["pipework"]["headers_at_machines"] == 0

@@ -143,7 +143,7 @@ def test_the_least_rectangle_holds_them_all(answer_of: Any, sizes: list[tuple[fl
     assert least["length"]["value"] * least["width"]["value"] > taken
 
 
-@settings(max_examples=min(12, settings().max_examples))
+@settings(max_examples=min(5, settings().max_examples))
 @given(size=SIZES, width=st.floats(2.2, 4.5), count=st.integers(1, 2))
 def test_what_is_missing_is_what_has_to_be_added(
     answer_of: Any, size: tuple[float, float], width: float, count: int
@@ -176,8 +176,81 @@ def test_one_machine_by_hand(answer_of: Any) -> None:
     answer = answer_of("site.placement", tight)
     (stop,) = [f for f in answer["findings"] if f["code"] == "area_too_small"]
     assert stop["severity"] == "stop"
-    assert answer["results"]["missing"] == {"along_y": m(0.86)}  # 5.8576 - 5 to the next centimetre
+    assert answer["results"]["missing"] == {"along_y": m(0.86), "proved": False}  # 5.8576 - 5 to the next centimetre
     assert "0.86 m along y" in stop["statement"]
+
+
+def plain(name: str, length: float, width: float) -> dict[str, Any]:
+    """A machine that asks for nothing but 0.6 m round it."""
+    return machine(name, length, width, intakes=(), service_faces=[])
+
+
+def test_a_yard_that_is_full_to_the_brim(answer_of: Any) -> None:
+    """Four of 2.4 by 1.4 m, round about: with 0.6 m beside each, 3 + 2 m one way and the other, and 0.6 m at the end.
+
+    Each at its first free place they do not find it; a centimetre less holds them no more.
+    """
+    rows = [plain(f"m{i}", 2.4, 1.4) for i in range(4)]
+    area = shapely.box(0, 0, 5.6, 5.6)
+    answer = answer_of("site.placement", {"machines": rows, "arrange": True, "area": {"polygon": corners(area)}})
+    judged(rows, answer["results"]["positions"], area, [])
+    assert answer["findings"] == []
+    less = {"machines": rows, "arrange": True, "area": {"length": m(5.59), "width": m(5.6)}}
+    answer = answer_of("site.placement", less)
+    assert answer["results"]["missing"]["along_x"] == m(0.01)
+    assert not answer["results"]["missing"]["proved"]
+    (stop,) = [f for f in answer["findings"] if f["code"] == "area_too_small"]
+    assert "that none exists is not proved" in stop["statement"]
+
+
+@pytest.mark.parametrize(
+    ("count", "length", "width", "proved"),
+    [
+        (1, 7.9, 5, False),  # lacks the air's distance alone
+        (1, 20, 2.1, True),  # narrower than the machine is wide
+        (1, 20, 3.3, True),  # 2.2 m and 0.6 m to walk through on both sides
+        (1, 20, 3.5, False),
+        (6, 8, 9, True),  # 6 x 13.2 m2 on 72 m2
+        (5, 8, 9, False),
+    ],
+)
+def test_what_is_proved_too_small(answer_of: Any, count: int, length: float, width: float, proved: bool) -> None:
+    rows = [machine(f"m{i}", 6, 2.2) for i in range(count)]
+    document = {"machines": rows, "arrange": True, "area": {"length": m(length), "width": m(width)}}
+    answer = answer_of("site.placement", document | {"work_out_missing": False})
+    assert answer["results"]["missing"]["proved"] == proved
+    (stop,) = [f for f in answer["findings"] if f["code"] == "area_too_small"]
+    assert ("is not proved" in stop["statement"]) != proved
+
+
+@st.composite
+def tight(draw: Any) -> tuple[Any, list[dict[str, Any]]]:
+    """A rectangle that is cut into four, cut by cut, and a machine that fills each with 0.6 m round it."""
+
+    def cut(x: float, y: float, pieces: int) -> list[tuple[float, float]]:
+        if pieces == 1:
+            return [(x, y)]
+        first = draw(st.integers(1, pieces - 1))
+        at = draw(st.integers(35, 65)) / 100
+        if x > y:
+            return cut(x * at, y, first) + cut(x - x * at, y, pieces - first)
+        return cut(x, y * at, first) + cut(x, y - y * at, pieces - first)
+
+    length, width = draw(st.integers(6, 12)), draw(st.integers(6, 12))
+    sizes = [tuple(sorted((x, y), reverse=True)) for x, y in cut(length, width, 4)]
+    rows = [plain(f"m{i}", round(x - 0.601, 3), round(y - 0.601, 3)) for i, (x, y) in enumerate(sizes)]
+    assume(all(r["width"]["value"] > 0.3 for r in rows))
+    return shapely.box(0, 0, length + 0.6, width + 0.6), rows
+
+
+@settings(max_examples=min(20, settings().max_examples))
+@given(yard=tight())
+def test_four_machines_that_fill_their_yard_are_found(answer_of: Any, yard: tuple[Any, list[dict[str, Any]]]) -> None:
+    area, rows = yard
+    document = {"machines": rows, "arrange": True, "area": {"polygon": corners(area)}}
+    places = answer_of("site.placement", document)["results"].get("positions", [])
+    assert places
+    judged(rows, places, area, [])
 
 
 def test_a_door_keeps_machines_away(answer_of: Any) -> None:

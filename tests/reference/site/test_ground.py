@@ -45,6 +45,22 @@ def test_presumptive_values(answer_of, soil, kilopascal):
     assert r["allowable_bearing_pressure"]["value"] == pytest.approx(kilopascal, abs=0.005)
 
 
+@pytest.mark.parametrize(
+    ("soil", "kilopascal"), [("bedrock", 1000), ("sedimentary_rock", 350), ("gravel", 200), ("sand", 100), ("clay", 75)]
+)
+def test_presumptive_values_in_europe(answer_of, soil, kilopascal):
+    # BS 8004 Table 1 and NP 112, as quoted (seen in reproduction); the least of each range.
+    answer = answer_of("site.ground", skid(soil_class=soil, rules="europe"))
+    assert answer["results"]["allowable_bearing_pressure"]["value"] == pytest.approx(kilopascal)
+    assert "narrow_base" not in {f["code"] for f in answer["findings"]}
+
+
+@pytest.mark.parametrize(("soil", "width", "narrow"), [("sand", 0.9, True), ("sand", 1.0, False), ("clay", 0.9, False)])
+def test_a_narrow_base_on_sand_in_europe(answer_of, soil, width, narrow):
+    answer = answer_of("site.ground", skid(soil_class=soil, rules="europe", contact_width=q(width, "m")))
+    assert ("narrow_base" in {f["code"] for f in answer["findings"]}) == narrow
+
+
 def test_quick_outrigger_rule(answer_of):
     # Australian crane council on the Queensland code: 0.65 (crane + load + rigging), side sqrt(F/p) (seen).
     given = {

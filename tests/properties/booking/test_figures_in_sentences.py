@@ -1,0 +1,91 @@
+"""Figures in the words of a plan are figures of its numbers: read from the text as a person reads it, not from its values.
+
+Findings of the plan itself; those of a part are compared with that part's own numbers wherever it is checked.
+"""
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import assume, given, settings
+from orders import orders
+
+from coldwright.contract import Refused
+from coldwright.contract.quantities import every_kind, kind_of_unit
+
+DEMO = Path(__file__).parents[3] / "deploy" / "demo"
+UNITS = sorted({u for kind in every_kind() for u in kind.units}, key=len, reverse=True)
+FIGURE = re.compile(rf"(?<![\w.,/-])(-?\d[\d,]*(?:\.\d+)?) ({'|'.join(map(re.escape, UNITS))})(?![\w/²³])")
+OF_WHAT_IS_NOT_TAKEN = {"first_choice_passed_over", "relief_would_lift", "not_in_fleet"}
+"""Findings that speak of another plan, of a cure, or of what the stock lacks: their figures are not those of this plan."""
+Pool = dict[str, list[float]]
+
+
+def gathered(value: Any, pool: Pool) -> Pool:
+    if isinstance(value, dict) and {"value", "unit"} <= set(value) and isinstance(value["value"], int | float):
+        kind = kind_of_unit(value["unit"])
+        if kind is not None:
+            figure = kind(float(value["value"]), value["unit"])
+            pool.setdefault(figure.si_unit, []).append(figure.si)
+    elif isinstance(value, dict | list):
+        for member in value.values() if isinstance(value, dict) else value:
+            gathered(member, pool)
+    return pool
+
+
+def strangers(answer: dict[str, Any], order: dict[str, Any]) -> list[tuple[str, str, str]]:
+    """Figures of findings that are neither among the numbers of plan and order, nor the sum or difference of two."""
+    pool = gathered([order, answer["results"], answer["assumptions"], answer["working"]], {})
+    found = []
+    for finding in answer["findings"]:
+        if "calculator" in finding or finding["code"] in OF_WHAT_IS_NOT_TAKEN:
+            continue
+        texts = " ".join(finding.get(member) or "" for member in ("statement", "why", "do"))
+        said = [(n.replace(",", ""), u) for n, u in FIGURE.findall(texts)]
+        beside: Pool = {}
+        for number, unit in said:
+            kind = kind_of_unit(unit)
+            assert kind is not None
+            beside.setdefault(kind(0, unit).si_unit, []).append(kind(float(number), unit).si)
+        for number, unit in said:
+            if not holds(number, unit, pool, beside):
+                found.append((finding["code"], f"{number} {unit}", finding["statement"]))
+    return found
+
+
+def holds(number: str, unit: str, pool: Pool, beside: Pool) -> bool:
+    kind = kind_of_unit(unit)
+    assert kind is not None
+    figure = kind(float(number), unit)
+    shown = abs(kind(float(number) + 0.51 * 10 ** -len(number.partition(".")[2]), unit).si - figure.si) + 1e-9
+    there = pool.get(figure.si_unit, [])
+    if any(abs(n - figure.si) <= shown for n in there):
+        return True
+    # the excess of one figure of the sentence over another, or over a number of the plan; as rounded as these
+    own = beside.get(figure.si_unit, [])
+    close = max(shown, *(2e-5 * abs(n) for n in own))
+    return any(abs(abs(a - b) - abs(figure.si)) <= 2 * close for a in own for b in (*own, *there) if a != figure.si)
+
+
+def demos() -> list[str]:
+    return sorted(path.name for path in DEMO.glob("order-*.json"))
+
+
+@pytest.mark.parametrize("name", demos())
+def test_of_the_orders_of_the_demonstration(answer_of: Any, name: str) -> None:
+    order = json.loads((DEMO / name).read_text())
+    order.pop("fleet_id", None)
+    order["fleet"] = json.loads((DEMO / "fleet.json").read_text())
+    assert strangers(answer_of("booking.assessment", order), order) == []
+
+
+@settings(max_examples=10)
+@given(order=orders())
+def test_of_any_order(answer_of: Any, order: dict[str, Any]) -> None:
+    try:
+        answer = answer_of("booking.assessment", order)
+    except Refused:
+        assume(False)
+    assert strangers(answer, order) == []
