@@ -292,7 +292,7 @@ def worked_out(text: str, symbols: Mapping[str, Term], bare: bool) -> tuple[Term
         if isinstance(term.number, complex):
             return None
         spread = 0.0
-        of_sums = not re.search(r"[x/*^]|\) ?\(", text)
+        of_sums = not re.search(r"[x*^]|/(?! ?2\b)|\) ?\(", text)  # half of a sum is a mean, printed like its terms
         for place, span in enumerate(reader.spans):
             moved = _Reader(text, symbols, bare, (place, _half_a_digit(span, of_sums))).whole()
             spread += abs(moved.number - term.number)

@@ -57,7 +57,7 @@ def _number_sent(given: Json, error: FieldError) -> float | None:
     sent = _sent(given, error)
     if isinstance(sent, dict) and error.allowed is not msgspec.UNSET and isinstance(error.allowed.unit, str):
         kind = kind_of_unit(error.allowed.unit)
-        if kind is None or sent.get("unit") not in kind.units:
+        if kind is None or sent.get("unit") not in kind.units or "value" not in sent:  # many values, as of a table
             return None
         return float(kind(sent["value"], sent["unit"]).to(error.allowed.unit))
     return float(sent) if isinstance(sent, float) else None

@@ -61,7 +61,7 @@ def holds(number: str, unit: str, pool: Pool, beside: Pool) -> bool:
     figure = kind(float(number), unit)
     shown = abs(kind(float(number) + 0.51 * 10 ** -len(number.partition(".")[2]), unit).si - figure.si) + 1e-9
     there = pool.get(figure.si_unit, [])
-    if any(abs(n - figure.si) <= shown for n in there):
+    if any(abs(abs(n) - abs(figure.si)) <= shown for n in there):  # over a limit by so much: the room left is below 0
         return True
     # the excess of one figure of the sentence over another, or over a number of the plan; as rounded as these
     own = beside.get(figure.si_unit, [])
