@@ -16,6 +16,7 @@ import sys
 import time
 from collections.abc import Iterator, Sequence
 from multiprocessing.connection import Connection
+from pathlib import Path
 from typing import Any, Literal
 
 import msgspec
@@ -81,7 +82,7 @@ def serve(
     priority: others of this machine go first.
     """
     os.setsid()
-    os.nice(nice)
+    _give_way(nice)
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, signal.SIG_IGN)  # the service finishes what is in flight, then closes the pipe
     signal.signal(signal.SIGALRM, signal.SIG_DFL)
@@ -102,6 +103,18 @@ def serve(
                 connection.send_bytes(answer)
     except (EOFError, OSError):
         return
+
+
+def _give_way(nice: int) -> None:
+    """Let others of this machine go first.
+
+    Linux may share the processor among sessions before it looks at processes (`sched_autogroup_enabled`). The niceness of a
+    process counts only within its session then, and a worker is alone in its own: the session has to give way as well.
+    """
+    os.nice(nice)
+    if nice:
+        with contextlib.suppress(OSError):  # another system, or sessions are not grouped
+            Path("/proc/self/autogroup").write_text(str(nice), "ascii")
 
 
 def _load(entries: Sequence[Entry]) -> None:
