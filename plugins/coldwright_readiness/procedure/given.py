@@ -11,6 +11,7 @@ from coldwright.contract import (
 from coldwright.contract.quantities import Duration, Power, Volume, VolumeFlow
 from coldwright_basis.instants import stamp
 from coldwright_readiness.shared.given import Configuration, PullDown
+from coldwright_readiness.shared.own_durations import MachinesInTurn, OwnDurations
 
 
 class CrewMember(Given, frozen=True, kw_only=True):
@@ -83,18 +84,7 @@ class ProcedureGiven(Given, frozen=True, kw_only=True):
         | UnsetType
     ) = UNSET
     pull_down: Annotated[PullDown, about("The loop to cool, instead of `pull_down_duration`.")] | UnsetType = UNSET
-    machines: Annotated[
-        int,
-        about(
-            "Machines that one crew goes to one after the other: what is done at each takes so many times as long.",
-            low=1,
-            high=100,
-            basis="derived",
-        ),
-    ] = 1
-    step_durations: Annotated[
-        dict[str, Duration],
-        about("Durations of your own by step id, 0 to 30 d each.", max_length=60),
-    ] = field(default_factory=dict)
+    machines: MachinesInTurn = 1
+    step_durations: OwnDurations = field(default_factory=dict)
     crew: Annotated[tuple[CrewMember, ...], about("Who is on site.", max_length=100)] = ()
     arrival_at: Annotated[str, stamp("When the truck (lorry) arrives.")] | UnsetType = UNSET

@@ -28,7 +28,7 @@ from coldwright_basis.trade_words import words_of
 from coldwright_readiness.shared import cautions
 from coldwright_readiness.shared.configuration import configuration_errors, practice_of
 from coldwright_readiness.shared.given import Configuration
-from coldwright_readiness.shared.own_durations import duration_errors, for_machines
+from coldwright_readiness.shared.own_durations import MachinesInTurn, OwnDurations, duration_errors, for_machines
 from coldwright_readiness.shared.references import (
     COMMON_PRACTICE,
     DEENERGISE,
@@ -110,19 +110,8 @@ class ShutdownGiven(Given, frozen=True, kw_only=True):
     residual_volume: (
         Annotated[Volume, about("Water that draining leaves behind.", low=0, high=1e3, unit="m3")] | UnsetType
     ) = UNSET
-    machines: Annotated[
-        int,
-        about(
-            "Machines that one crew goes to one after the other: what is done at each takes so many times as long.",
-            low=1,
-            high=100,
-            basis="derived",
-        ),
-    ] = 1
-    step_durations: Annotated[
-        dict[str, Duration],
-        about("Durations of your own by step id, 0 to 30 d each.", max_length=60),
-    ] = field(default_factory=dict)
+    machines: MachinesInTurn = 1
+    step_durations: OwnDurations = field(default_factory=dict)
     slug_mass_fraction: (
         Annotated[float, about("Strength of a premix by mass, where not pure glycol is poured in.", above=0, high=1)]
         | UnsetType
