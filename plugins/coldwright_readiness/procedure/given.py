@@ -10,8 +10,7 @@ from coldwright.contract import (
 )
 from coldwright.contract.quantities import Duration, Power, Volume, VolumeFlow
 from coldwright_basis.instants import stamp
-from coldwright_readiness.shared.given import Configuration, PullDown
-from coldwright_readiness.shared.own_durations import MachinesInTurn, OwnDurations
+from coldwright_readiness.shared.given import Configuration, MachinesInTurn, OwnDurations, PullDown
 
 
 class CrewMember(Given, frozen=True, kw_only=True):

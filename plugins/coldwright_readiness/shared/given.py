@@ -32,6 +32,21 @@ SHARED: Final = Meta(extra_json_schema={"x-shared-between-starts": True})
 """What speaks against one start counts in every other that gives the same name here."""
 
 
+MachinesInTurn = Annotated[
+    int,
+    about(
+        "Machines that one crew goes to one after the other: what is done at each takes so many times as long.",
+        low=1,
+        high=100,
+        basis="derived",
+    ),
+]
+OwnDurations = Annotated[
+    dict[str, Duration],
+    about("Durations of your own by step id, 0 to 30 d each.", max_length=60),
+]
+
+
 class Configuration(Given, frozen=True, kw_only=True):
     """Machine, supply, loop and limits of one set-up. The same object for procedure, start-up and shutdown."""
 

@@ -2,9 +2,9 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from typing import Annotated, Final
+from typing import Final
 
-from coldwright.contract import Allowed, FieldError, about, field_error
+from coldwright.contract import Allowed, FieldError, field_error
 from coldwright.contract.quantities import Duration
 from coldwright_readiness.shared.steps import Step
 
@@ -16,20 +16,6 @@ AT_EVERY_MACHINE: Final = frozenset(
     }
 )  # fmt: skip
 """Steps whose minutes are those of one machine: one crew goes from machine to machine (common practice)."""
-
-MachinesInTurn = Annotated[
-    int,
-    about(
-        "Machines that one crew goes to one after the other: what is done at each takes so many times as long.",
-        low=1,
-        high=100,
-        basis="derived",
-    ),
-]
-OwnDurations = Annotated[
-    dict[str, Duration],
-    about("Durations of your own by step id, 0 to 30 d each.", max_length=60),
-]
 
 
 def for_machines(steps: tuple[Step, ...], machines: int) -> tuple[Step, ...]:

@@ -27,8 +27,8 @@ from coldwright_basis.instants import duration, span
 from coldwright_basis.trade_words import words_of
 from coldwright_readiness.shared import cautions
 from coldwright_readiness.shared.configuration import configuration_errors, practice_of
-from coldwright_readiness.shared.given import Configuration
-from coldwright_readiness.shared.own_durations import MachinesInTurn, OwnDurations, duration_errors, for_machines
+from coldwright_readiness.shared.given import Configuration, MachinesInTurn, OwnDurations
+from coldwright_readiness.shared.own_durations import duration_errors, for_machines
 from coldwright_readiness.shared.references import (
     COMMON_PRACTICE,
     DEENERGISE,
