@@ -7,3 +7,10 @@ PRACTICE = Reference(
     title="Usual practice of hiring out temporary cooling; no published source",
     provenance="common_practice",
 )
+DIN_VDE_0105_100 = Reference(
+    id="din_vde_0105_100",
+    title="DIN VDE 0105-100, Operation of electrical installations: distances from overhead lines",
+    clause="Table 103",
+    provenance="seen_reproduced",
+    remark="As printed in DGUV Vorschrift 70 DA, to 54 (1): 1, 3, 4 and 5 m. No plan is held to it.",
+)

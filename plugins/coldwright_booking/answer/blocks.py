@@ -280,6 +280,7 @@ def site_block(plan: Plan) -> SiteBlock | UnsetType:
         lift=tuple(TypeLift(type=m.type, lift=a.results) for m, a in lifting.lifts if isinstance(a, Asked))
         if lifting
         else (),
+        lift_wind_limit=lifting.wind_limit if lifting else UNSET,
         outriggers=results_of(lifting and lifting.outriggers and lifting.outriggers.asked),
         ground=tuple(TypeGround(type=m.type, ground=a.results) for m, a in site.grounds if isinstance(a, Asked)),
         placement=results_of(plan.layout),

@@ -41,6 +41,11 @@ FINDINGS = (
     finding(
         "primary_device_needed", "check", "The transformer needs a smaller device before it than the site's breaker."
     ),
+    finding(
+        "residual_current_device_needed",
+        "check",
+        "A breaker alone does not clear an earth fault at its machine: a residual-current device comes along.",
+    ),
     finding("panel_not_known", "check", "The fleet does not give what a distribution panel carries."),
     finding("glycol_goes_back", "note", "What becomes of the mixture at the end of the hire."),
     finding("stop_in_frost", "note", "How the loop stands stopped in frost."),

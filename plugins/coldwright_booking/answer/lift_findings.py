@@ -12,7 +12,10 @@ from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.lifting import Lifting
 from coldwright_booking.plan.plan import Plan
 
-CRANE_FIELDS = ("crane_chart_capacity", "hook_block_mass", "rigging_mass", "crane_mass")
+CRANE_FIELDS = (
+    "crane_chart_capacity", "crane_wind_limit", "hook_block_mass", "rigging_mass", "crane_mass", "expected_gust",
+    "expected_wind",
+)  # fmt: skip
 
 
 def report_lift(facts: Facts, plan: Plan, notes: Notes) -> None:
@@ -63,8 +66,8 @@ def _for_the_crane_company(facts: Facts, lifting: Lifting, notes: Notes) -> None
         "for_the_crane_company",
         say("For the crane company: {loads}; at {radius}.", loads=loads, radius=radius),
         why="Chart, hook block, outriggers and the mats below them are those of the crane that comes.",
-        resolve="Ask it for the chart at that radius, the mass of block and rigging, the load on an outrigger and the mats "
-        "that this ground needs.",
+        resolve="Ask it for the chart at that radius and the wind speed that it is for, the mass of block and rigging, the "
+        "load on an outrigger and the mats that this ground needs.",
         field="/access/crane_chart_capacity",
     )
 

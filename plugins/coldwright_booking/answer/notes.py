@@ -16,8 +16,15 @@ def write_notes(plan: Plan, results: AssessmentResults, notes: Notes) -> None:
     for asked in plan.heard:
         notes.adopt(unsettled(asked, plan), asked.calculator, origin=ORIGINS.get(asked.calculator))
     report(plan, notes, results.limits_nearest, results.open_questions)
+    _say_once(notes)
     assume(plan, notes)
     _show(plan, notes)
+
+
+def _say_once(notes: Notes) -> None:
+    """What two types of machine, or machine and crane, meet alike is one finding: nobody can settle it twice."""
+    first = {(f.calculator, f.code, f.severity, f.statement, f.resolve): f for f in reversed(notes.findings)}
+    notes.findings[:] = reversed(first.values())
 
 
 def _show(plan: Plan, notes: Notes) -> None:

@@ -13,6 +13,7 @@ from coldwright.contract.quantities import (
     Length,
     Mass,
     Power,
+    Speed,
     Temperature,
     TemperatureDifference,
     Voltage,
@@ -258,6 +259,10 @@ class SiteBlock(Results, frozen=True, kw_only=True):
     """Lift, ground, place, sound and vehicles."""
 
     lift: Annotated[tuple[TypeLift, ...], about("One entry a type; none where what lifts is not given.")]
+    lift_wind_limit: (
+        Annotated[Speed, about("Gust in which every machine may be lifted; needs the wind that the chart is for.")]
+        | UnsetType
+    ) = UNSET
     outriggers: (
         Annotated[GroundResults, about("Answer of `site.ground` below the crane, where its mass is given.")] | UnsetType
     ) = UNSET

@@ -5,11 +5,15 @@ from msgspec import UNSET
 from coldwright.contract import Notes, say
 from coldwright.contract.quantities import Duration
 from coldwright_basis.compare import above, below, whole_at_least
+from coldwright_basis.trade_words import word
 from coldwright_booking.order.facts import Facts
+from coldwright_booking.plan.cable import ADDED_RESIDUAL_CURRENT, MachineCable
 from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.generating_set import SetPlan
 from coldwright_booking.plan.plan import Plan
 from coldwright_booking.plan.supply import SupplyPlan
+from coldwright_electrical.fault_current.given import FaultCurrentGiven
+from coldwright_electrical.fault_current.results import FaultCurrentResults
 
 DAY_SHIFT = 12.0
 """Hours between two fillings below which one of them falls into the night."""
@@ -31,6 +35,8 @@ def report_supply(facts: Facts, plan: Plan, notes: Notes) -> None:
             _set(facts, plan.supply.set, _bank_item(plan), notes)
         _primary(facts, plan.supply, notes)
         _panel(plan.supply, notes)
+    for cable in plan.cable.machines if plan.cable else ():
+        _earth_fault(facts, cable, notes)
 
 
 def _bank_item(plan: Plan) -> str:
@@ -121,3 +127,39 @@ def _panel(supply: SupplyPlan, notes: Notes) -> None:
             resolve="Give its rated current and its outlets in the fleet document.",
             field="/fleet/accessories",
         )
+
+
+def _sums_of(asked: Asked[FaultCurrentGiven, FaultCurrentResults]) -> Notes:
+    """How its figures were worked out, and nothing else of what it says."""
+    sums = Notes({})
+    sums.working = asked.notes.working
+    return sums
+
+
+def _earth_fault(facts: Facts, cable: MachineCable, notes: Notes) -> None:
+    """A breaker that no cable of the plan gives enough current on an earth fault."""
+    alone = cable.breaker_needs
+    if alone is None or alone.results.earth_fault_current is UNSET or alone.results.required_operating_current is UNSET:
+        return
+    fault = word("earth_fault", facts.order.practice)
+    notes.adopt(_sums_of(alone), alone.calculator)
+    notes.check(
+        "residual_current_device_needed",
+        say(
+            "The breaker of {machine} needs {required:.4g} to open at once; {article} {fault} at the machine gives {current:.4g}. "
+            "A residual-current device of {rated} is on the pick list.",
+            machine=cable.picked.machine.type,
+            required=alone.results.required_operating_current,
+            article="an" if fault.startswith("e") else "a",
+            fault=fault,
+            current=alone.results.earth_fault_current,
+            rated=ADDED_RESIDUAL_CURRENT,
+        ),
+        why="Until it clears, everything bonded to the machine may stay live.",
+        do=f"Fit the device, of a type that suits the drives of the machine, and test it before the start. Without it: a larger "
+        f"{word('protective_conductor', facts.order.practice)}, a shorter run or a lower magnetic setting. If set or panel "
+        "have one, give its `residual_current`.",
+        cleared_by="the electrician",
+        field="/supply/residual_current",
+        references=("booking_practice",),
+    )

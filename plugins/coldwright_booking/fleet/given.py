@@ -24,7 +24,7 @@ from coldwright.contract.quantities import (
 )
 from coldwright_booking.rates.given import HirePrices, HireRate, Rates
 from coldwright_electrical.service.given import MotorGiven, OtherLoadGiven
-from coldwright_electrical.shared.given import FuelPointGiven
+from coldwright_electrical.shared.given import FuelPointGiven, ResidualCurrent
 from coldwright_hydronic.loop.given import PumpGiven
 from coldwright_refrigeration.capacity.given import MachineCorrections, RatingTable
 from coldwright_refrigeration.shared.given import ABOUT_REFRIGERANT, RefrigerantName
@@ -365,6 +365,7 @@ class Generator(Accessory, frozen=True, kw_only=True, tag_field="kind", tag="gen
     sound_power_level: (
         Annotated[SoundLevel, about("Sound power level re 1 pW.", low=30, high=140, unit="dBA")] | UnsetType
     ) = UNSET
+    residual_current: ResidualCurrent = UNSET
 
 
 class LoadBank(Accessory, frozen=True, kw_only=True, tag_field="kind", tag="load_bank"):
@@ -392,6 +393,7 @@ class Panel(Accessory, frozen=True, kw_only=True, tag_field="kind", tag="panel")
 
     rated_current: Annotated[Current, about("Rated current.", above=0, high=6000, unit="A")] | UnsetType = UNSET
     outlets: Annotated[int, about("Outgoing circuits.", low=1, high=100)] | UnsetType = UNSET
+    residual_current: ResidualCurrent = UNSET
 
 
 class Ramp(Accessory, frozen=True, kw_only=True, tag_field="kind", tag="ramp"):

@@ -15,7 +15,6 @@ from coldwright.contract.quantities import (
     Frequency,
     GaugePressure,
     Length,
-    Mass,
     Power,
     PressureDifference,
     SoundLevel,
@@ -25,14 +24,14 @@ from coldwright.contract.quantities import (
     Volume,
     VolumeFlow,
 )
+from coldwright_booking.access.given import Access
 from coldwright_booking.fleet.given import Fleet, LiquidConnection
 from coldwright_booking.rates.given import Rates
-from coldwright_electrical.shared.given import PracticeField
+from coldwright_electrical.shared.given import PracticeField, ResidualCurrent
 from coldwright_refrigeration.load.given import AnyLoad
 from coldwright_site.ground.given import SlopeGiven
 from coldwright_site.placement.given import FreeArea, ObstacleGiven
 from coldwright_site.shared.given import Point
-from coldwright_site.transport.given import Unload
 
 SoilClass = Literal["bedrock", "sedimentary_rock", "gravel", "sand", "clay", "unprepared"]
 
@@ -233,6 +232,7 @@ class Supply(Given, frozen=True, kw_only=True):
     fault_current: (
         Annotated[Current, about("Fault current at the site's breaker.", low=0.01, high=200, unit="kA")] | UnsetType
     ) = UNSET
+    residual_current: ResidualCurrent = UNSET
     restart_time: (
         Annotated[
             Duration,
@@ -311,45 +311,6 @@ class LoadSide(Given, frozen=True, kw_only=True):
         ]
         | UnsetType
     ) = UNSET
-
-
-class ForkTruck(Given, frozen=True, kw_only=True):
-    """The fork truck on site, as its plate has it."""
-
-    rated_capacity: Annotated[Mass, about("Capacity on its plate.", low=1, high=100000, unit="kg")]
-    rated_load_centre: Annotated[Length, about("Load centre on its plate.", low=0.01, high=5, unit="m")]
-    rated_lift_height: (
-        Annotated[Length, about("Height that the capacity is for.", low=0.01, high=20, unit="m")] | UnsetType
-    ) = UNSET
-    fork_length: Annotated[Length, about("Length of its forks.", low=0.01, high=10, unit="m")] | UnsetType = UNSET
-
-
-class Access(Given, frozen=True, kw_only=True):
-    """How the machines get to their place."""
-
-    lift: Annotated[Literal["crane", "fork_truck", "roll_off"], about("What sets them down.")] | UnsetType = UNSET
-    radius: Annotated[Length, about("Radius of the crane.", above=0, high=100, unit="m")] | UnsetType = UNSET
-    crane_chart_capacity: (
-        Annotated[Mass, about("The crane's chart at that radius, as it will stand.", low=1, high=3e6, unit="kg")]
-        | UnsetType
-    ) = UNSET
-    hook_block_mass: (
-        Annotated[Mass, about("Hook block, ball and rope below the boom tip.", low=0, high=50000, unit="kg")]
-        | UnsetType
-    ) = UNSET
-    rigging_mass: Annotated[Mass, about("Slings, shackles and beams.", low=0, high=100000, unit="kg")] | UnsetType = (
-        UNSET
-    )
-    crane_mass: (
-        Annotated[Mass, about("Crane with its ballast: what its outriggers press with.", low=1, high=3e6, unit="kg")]
-        | UnsetType
-    ) = UNSET
-    fork_truck: Annotated[ForkTruck, about("The fork truck, where one lifts.")] | UnsetType = UNSET
-    unloading: Annotated[
-        tuple[Unload, ...],
-        about("What takes pallets and single pieces off the vehicle on site; none given: it is asked.", max_length=4),
-    ] = ()
-    surface: Annotated[Text, about("Surface of the way and the place.")] = ""
 
 
 Instant = Annotated[datetime.datetime, Meta(tz=True)]

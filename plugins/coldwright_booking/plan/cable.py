@@ -1,10 +1,11 @@
 """The cable of every machine and of the group, and the fault current at each machine."""
 
+import dataclasses
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from msgspec import UNSET
+from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
 
 from coldwright.contract.quantities import Current, Length, Temperature
@@ -38,6 +39,8 @@ SOURCE_ANGLE = 4.0
 TO_THE_PANEL = Length(10, "m")
 """From the source to the panel that stands beside it (common practice)."""
 NOT_CLEARED = "earth_fault_not_cleared"
+ADDED_RESIDUAL_CURRENT = Current(0.3, "A")
+"""Rated residual current of the device that a plan adds: for circuits of machines, not of hand tools (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -50,6 +53,8 @@ class MachineCable:
     fault: Asked[FaultCurrentGiven, FaultCurrentResults] | Unanswered | None
     pieces: int
     """Pieces of stock for each machine; 0 where the cable is not known."""
+    breaker_needs: Asked[FaultCurrentGiven, FaultCurrentResults] | None = None
+    """The earth fault with its breaker alone, where that does not clear it and a residual-current device comes along."""
 
 
 @dataclass(frozen=True)
@@ -136,7 +141,9 @@ def _feeder_device(supply: SupplyPlan) -> Current | None:
 def _machine_cable(
     facts: Facts, desk: Desk, supply: SupplyPlan, picked: Picked, stated: MachineResults, feed: PanelFeed | None
 ) -> MachineCable:
-    """The first cable behind which the device also clears an earth fault; where none does, the first of all."""
+    """The first cable behind which the device also clears an earth fault; where none does, the first of all, behind a
+    residual-current device.
+    """
     first: MachineCable | None = None
     devices: list[Current | None] = [*devices_of(stated)]
     for device in devices or [None]:
@@ -151,11 +158,25 @@ def _machine_cable(
                 fault = _fault(facts, desk, supply, picked.machine, way, stated, device)
             pieces = _pieces_of(asked.results, row) if isinstance(asked, Asked) else 0
             cable = MachineCable(picked, asked, row, fault, pieces)
-            if not (isinstance(fault, Asked) and any(f.code == NOT_CLEARED for f in fault.notes.findings)):
+            if not _not_cleared(fault):
                 return cable
             first = first or cable
     assert first is not None  # noqa: S101 - there is always a cable to ask about
-    return first
+    return _with_residual_current(desk, first)
+
+
+def _not_cleared(fault: object) -> bool:
+    return isinstance(fault, Asked) and any(f.code == NOT_CLEARED for f in fault.notes.findings)
+
+
+def _with_residual_current(desk: Desk, cable: MachineCable) -> MachineCable:
+    """The same behind a residual-current device, where that clears the fault."""
+    alone = cable.fault
+    if not isinstance(alone, Asked) or isinstance(alone.given.device, UnsetType):
+        return cable
+    device = replace(alone.given.device, residual_operating_current=ADDED_RESIDUAL_CURRENT)
+    fault = desk.try_ask(fault_current, replace(alone.given, device=device))
+    return cable if _not_cleared(fault) else dataclasses.replace(cable, fault=fault, breaker_needs=alone)
 
 
 def _cables(
@@ -249,10 +270,19 @@ def _fault(
             source=source,
             segments=segments,
             motor_running_current=Current.of(running_of(stated), "A"),
-            device=UNSET if device is None else FaultDeviceGiven(rating=device),
+            device=UNSET
+            if device is None
+            else FaultDeviceGiven(rating=device, residual_operating_current=_residual_current(facts, supply)),
             machine_short_circuit_rating=machine.electrical.short_circuit_rating,
         ),
     )
+
+
+def _residual_current(facts: Facts, supply: SupplyPlan) -> Current | UnsetType:
+    """The least that opens a breaker on the way from the source to the machines."""
+    rows = (facts.order.supply, supply.generator_row, supply.panel_row)
+    known = [row.residual_current for row in rows if row is not None and row.residual_current is not UNSET]
+    return min(known, key=lambda current: current.si) if known else UNSET
 
 
 def _segments(facts: Facts, cable: FeederResults, feed: PanelFeed | None) -> tuple[FaultSegmentGiven, ...]:

@@ -6,11 +6,11 @@ from typing import NamedTuple
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract.quantities import Area, Length, Mass
+from coldwright.contract.quantities import Area, Length, Mass, Speed
 from coldwright_basis.compare import whole_at_least
+from coldwright_booking.access.given import Access, ForkTruck
 from coldwright_booking.fleet.given import MachineType, Mat
 from coldwright_booking.order.facts import Facts
-from coldwright_booking.order.given import Access, ForkTruck
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.machines import Machines
@@ -49,6 +49,13 @@ class Lifting:
     """One a type; none where nothing lifts, or where the fork truck is not given."""
     outriggers: Outriggers | None
     """None without a crane, or where its mass is not given."""
+
+    @property
+    def wind_limit(self) -> Speed | UnsetType:
+        """Gust in which every machine may be lifted; absent where the chart's wind is not given."""
+        limits = [a.results.wind_speed_limit for _, a in self.lifts if isinstance(a, Asked)]
+        known = [limit for limit in limits if not isinstance(limit, UnsetType)]
+        return min(known, key=lambda limit: limit.si) if known else UNSET
 
     @property
     def asked(self) -> tuple[object, ...]:
@@ -94,6 +101,9 @@ def _by_crane(machine: MachineType, access: Access) -> LiftGiven:
         rigging_mass=NO_MASS if access.rigging_mass is UNSET else access.rigging_mass,
         hook_block_mass=NO_MASS if access.hook_block_mass is UNSET else access.hook_block_mass,
         crane_chart_capacity=access.crane_chart_capacity,
+        chart_wind_speed=access.crane_wind_limit,
+        expected_gust=access.expected_gust,
+        expected_wind=access.expected_wind,
         pick_points=picks if known else (),
         centre_of_gravity=centre if known else UNSET,
         hook_z=hook,

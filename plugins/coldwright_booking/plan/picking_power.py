@@ -10,7 +10,7 @@ from coldwright.contract.quantities import Power
 from coldwright_basis.compare import at_least
 from coldwright_booking.fleet import given as stock
 from coldwright_booking.order.facts import Facts
-from coldwright_booking.plan.cable import CablePlan
+from coldwright_booking.plan.cable import ADDED_RESIDUAL_CURRENT, CablePlan
 from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.pick_list import PickList
 from coldwright_booking.plan.supply import SupplyPlan
@@ -52,6 +52,15 @@ def _cable(made: PickList, plan: CablePlan | None) -> None:
         item = cable.row.item if cable.row else f"cable {results.conductor_size}"
         reason = f"{size} for {count} x {cable.picked.machine.type}, {each} each."
         made.add(item, _kind(cable.row), each * count, reason, by, "machines")
+        if cable.breaker_needs is not None:
+            made.gear(
+                "residual",
+                say("residual-current device of {rated}", rated=ADDED_RESIDUAL_CURRENT).text(),
+                count,
+                "Its breaker alone does not clear an earth fault (ground fault) at the machine.",
+                "electrical.fault_current",
+                "one for the breaker of each machine",
+            )
         ramps = results.pick_list.ramps * count
         made.any_of(stock.Ramp, "ramp", ramps, "Over the cable where traffic crosses.", by, "cable")
     if plan is None or plan.feed is None or not isinstance(plan.feed.asked, Asked):

@@ -12,6 +12,9 @@ from coldwright_electrical.fault_current.path import Segment, Source
 from coldwright_electrical.fault_current.short_circuit import ROOT3
 from coldwright_electrical.shared.protection import FUSE_OPERATING_CURRENTS, disconnection_time
 
+RESIDUAL_MULTIPLE = 5.0
+"""Of the rated residual current: what a residual-current device opens on at once (IEC 60364-4-41, 411.4.4, from memory)."""
+
 
 class EarthFault(NamedTuple):
     """Ohm, A, A, s; None where its inputs are missing."""
@@ -59,6 +62,17 @@ def _required(given: FaultCurrentGiven, notes: Notes, time_limit: float | None) 
     device = given.device
     if isinstance(device, UnsetType):
         return None
+    if not isinstance(device.residual_operating_current, UnsetType):
+        rated = device.residual_operating_current.to("A")
+        required = RESIDUAL_MULTIPLE * rated
+        notes.show(
+            "I_a",
+            "Residual current that trips the device at once",
+            f"{RESIDUAL_MULTIPLE:g} x {rated:g}",
+            required,
+            "A",
+        )
+        return required
     if not isinstance(device.operating_current, UnsetType):
         return device.operating_current.to("A")
     rating = device.rating.to("A")

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from msgspec import UnsetType
+from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes, Reference, finding, say
 from coldwright.contract.quantities import Current, Duration
@@ -161,7 +161,8 @@ def judge_clearing(
         )
     if current is None or required is None:
         return None
-    if _trips_magnetically(given) and given.source.kind == "generator":
+    by_residual_current = given.device.residual_operating_current is not UNSET
+    if _trips_magnetically(given) and not by_residual_current and given.source.kind == "generator":
         notes.check(
             "generator_fault_by_magnetic_trip",
             say(

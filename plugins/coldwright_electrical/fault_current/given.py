@@ -14,7 +14,7 @@ from coldwright.contract.quantities import (
     Length,
     Temperature,
 )
-from coldwright_electrical.shared.given import SIZE_PATTERN, PracticeField, SystemVoltage
+from coldwright_electrical.shared.given import SIZE_PATTERN, PracticeField, ResidualCurrent, SystemVoltage
 
 
 class FaultSourceGiven(Given, frozen=True, kw_only=True):
@@ -140,6 +140,7 @@ class FaultDeviceGiven(Given, frozen=True, kw_only=True):
         ]
         | UnsetType
     ) = UNSET
+    residual_operating_current: ResidualCurrent = UNSET
 
 
 class FaultCurrentGiven(Given, frozen=True, kw_only=True):

@@ -2,8 +2,10 @@
 
 from typing import Annotated, Final, Literal
 
+from msgspec import UnsetType
+
 from coldwright.contract import Given, about
-from coldwright.contract.quantities import Frequency, FuelRate, Voltage
+from coldwright.contract.quantities import Current, Frequency, FuelRate, Voltage
 
 PracticeField = Annotated[
     Literal["nec", "iec"],
@@ -28,6 +30,20 @@ SystemFrequency = Annotated[
     Frequency,
     about("Frequency of the system, 50 or 60 Hz.", low=50, high=60, unit="Hz", why="The tables hold for 50 and 60 Hz"),
 ]
+
+ResidualCurrent = (
+    Annotated[
+        Current,
+        about(
+            "Rated residual current of the residual-current device or earth-fault (ground-fault) relay that opens it; "
+            "absent: none is fitted.",
+            low=0.005,
+            high=1200,
+            unit="A",
+        ),
+    ]
+    | UnsetType
+)
 
 SIZE_PATTERN: Final = r"^(([1-4]/0|[1-9]\d?) AWG|[1-9]\d{2,3} kcmil|[1-9]\d{0,2}(\.5)? mm2)$"
 """`4/0 AWG`, `6 AWG`, `250 kcmil`, `120 mm2`."""

@@ -6,7 +6,7 @@ from coldwright.contract import Notes, Refused, field_error
 from coldwright.contract.quantities import Angle, Force, Mass, Speed
 from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_site.lift.balance import judge_balance
-from coldwright_site.lift.findings import judge_capacity, judge_power_line, judge_single_lug
+from coldwright_site.lift.findings import judge_capacity, judge_power_line, judge_single_lug, judge_wind
 from coldwright_site.lift.given import LiftGiven
 from coldwright_site.lift.legs import bridle_of, rated_load, shackle_use, sling_legs
 from coldwright_site.lift.results import HookLoad, LiftResults, SlingLeg, SpreaderForces
@@ -44,6 +44,7 @@ def by_crane(given: LiftGiven, mass: float, notes: Notes) -> LiftResults:
                 needed,
             )
             shackle = shackle_use(given, worst, notes)
+    limit = wind_limit(given, notes)
     return LiftResults(
         hook_load=HookLoad(mass=Mass.from_si(hook, "kg"), force=Force.from_si(hook * STANDARD_GRAVITY, "kN")),
         legs=legs,
@@ -53,7 +54,8 @@ def by_crane(given: LiftGiven, mass: float, notes: Notes) -> LiftResults:
         spreader=UNSET if spreader is None else SpreaderForces(**spreader),
         tilt_angle=tilt,
         capacity_fraction=fraction,
-        wind_speed_limit=wind_limit(given, notes),
+        wind_speed_limit=limit,
+        expected_gust=judge_wind(given, limit, notes),
     )
 
 
@@ -94,7 +96,7 @@ def hook_mass(given: LiftGiven, mass: float, notes: Notes) -> float:
 
 
 def wind_limit(given: LiftGiven, notes: Notes) -> Speed | UnsetType:
-    """Wind in which this load may be lifted."""
+    """Gust in which this load may be lifted."""
     if given.chart_wind_speed is UNSET or given.load_face_area is UNSET:
         return UNSET
     chart, mass, area = given.chart_wind_speed.si, given.load_mass.si, given.load_face_area.si

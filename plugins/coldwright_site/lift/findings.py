@@ -5,9 +5,10 @@ import math
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes, finding, say, tidy
-from coldwright.contract.quantities import Length, Mass
+from coldwright.contract.quantities import Length, Mass, Speed
+from coldwright_basis.compare import above
 from coldwright_site.lift.given import LiftGiven
-from coldwright_site.shared import tabulated
+from coldwright_site.shared import tabulated, wind
 
 FINDINGS = (
     finding("field_of_another_method", "note", "Fields of the other method were given and not used."),
@@ -26,6 +27,8 @@ FINDINGS = (
     finding("lug_not_plumb", "note", "A single lug is not plumb over the centre of gravity."),
     finding("tilt", ("stop", "check"), "The load hangs more than 10 or 5 deg out of level."),
     finding("power_line", "stop", "A power line is nearer than allowed."),
+    finding("wind_above_limit", "check", "A gust is expected in which this load may not be lifted."),
+    finding("wind_not_compared", "note", "Wind is expected, and what chart and load allow is not known."),
     finding("lift_height_not_given", "check", "The height of the lift was not compared with the rated one."),
     finding("lift_too_high", "stop", "The lift is above the height that the truck is rated for."),
     finding("truck_overloaded", "stop", "The load is above the truck's capacity."),
@@ -137,6 +140,42 @@ def judge_capacity(given: LiftGiven, hook: float, notes: Notes) -> float | Unset
             references=("site_practice",),
         )
     return fraction
+
+
+def judge_wind(given: LiftGiven, limit: Speed | UnsetType, notes: Notes) -> Speed | UnsetType:
+    """The gust that is expected beside the one in which the load may be lifted; the stronger of what is given."""
+    gusts = [] if isinstance(given.expected_gust, UnsetType) else [given.expected_gust.si]
+    if not isinstance(given.expected_wind, UnsetType):
+        mean = given.expected_wind.si
+        gusts.append(wind.gust_of(mean))
+        notes.show("v_g", "Gust of the mean wind", f"{wind.GUST_OVER_MEAN:g} x {mean:.5g} m/s", gusts[-1], "m/s")
+    if not gusts:
+        return UNSET
+    gust = Speed.from_si(max(gusts), "m/s")
+    if isinstance(limit, UnsetType):
+        notes.note(
+            "wind_not_compared",
+            say("Gusts to {gust:.3g} are expected; the wind that chart and load allow is not known.", gust=gust),
+            resolve="Give `chart_wind_speed` of the crane's chart and `load_face_area`.",
+            field="/chart_wind_speed",
+        )
+    elif above(gust.si, limit.si):
+        notes.check(
+            "wind_above_limit",
+            say(
+                "Gusts to {gust:.3g} are expected, {excess:.2g} above the {limit:.3g} in which this load may be lifted.",
+                gust=gust,
+                excess=Speed.from_si(gust.si - limit.si, "m/s"),
+                limit=limit,
+            ),
+            why="Wind swings the load and overloads the boom from the side; higher up it is stronger than where it is "
+            "forecast, 10 m above ground.",
+            do="Lift at an hour of less wind, measured at the tip of the boom, or on another day.",
+            cleared_by="the lift supervisor",
+            field="/expected_gust" if given.expected_gust is not UNSET else "/expected_wind",
+            references=("en_13000_wind",),
+        )
+    return gust
 
 
 def judge_single_lug(given: LiftGiven, notes: Notes) -> None:

@@ -120,6 +120,21 @@ class LiftGiven(Given, frozen=True, kw_only=True):
     chart_wind_speed: (
         Annotated[Speed, about("Wind speed that the chart is for.", low=0.5, high=40, unit="m/s")] | UnsetType
     ) = UNSET
+    expected_gust: (
+        Annotated[Speed, about("Strongest gust expected, 10 m above ground.", low=0, high=150, unit="m/s")] | UnsetType
+    ) = UNSET
+    expected_wind: (
+        Annotated[
+            Speed,
+            about(
+                "Strongest mean wind expected there; a gust is taken as 1.4 times it, unless a stronger one is given.",
+                low=0,
+                high=120,
+                unit="m/s",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
     load_face_area: (
         Annotated[Area, about("Largest face of the load to the wind.", low=0.0001, high=1000, unit="m2")] | UnsetType
     ) = UNSET
@@ -180,7 +195,7 @@ class LiftGiven(Given, frozen=True, kw_only=True):
 CRANE_FIELDS = (
     "rigging_mass", "hook_block_mass", "dynamic_factor", "pick_points", "centre_of_gravity", "hook_z", "hook_offset",
     "leg_rated_load", "hitch_factor", "shackle_rated_load", "shackle_side_angle", "spreader", "crane_chart_capacity",
-    "chart_wind_speed", "load_face_area", "drag_coefficient", "power_line",
+    "chart_wind_speed", "expected_gust", "expected_wind", "load_face_area", "drag_coefficient", "power_line",
 )  # fmt: skip
 TRUCK_FIELDS = (
     "rated_capacity", "rated_load_centre", "rated_lift_height", "load_centre", "lift_height",

@@ -53,7 +53,8 @@ class LiftResults(Results, frozen=True, kw_only=True):
     spreader: Annotated[SpreaderForces, about("Forces in the spreader.")] | UnsetType = UNSET
     tilt_angle: Annotated[Angle, about("Angle at which the load hangs.")] | UnsetType = UNSET
     capacity_fraction: Annotated[float, about("Hook load over the crane's chart.")] | UnsetType = UNSET
-    wind_speed_limit: Annotated[Speed, about("Wind in which this load may be lifted.")] | UnsetType = UNSET
+    wind_speed_limit: Annotated[Speed, about("Gust in which this load may be lifted.")] | UnsetType = UNSET
+    expected_gust: Annotated[Speed, about("Gust that it was compared with.")] | UnsetType = UNSET
     capacity_at_load_centre: Annotated[Mass, about("Truck's capacity by its load centre alone.")] | UnsetType = UNSET
     capacity_with_axle: Annotated[Mass, about("Truck's capacity by moments about its front axle.")] | UnsetType = UNSET
     utilisation: Annotated[float, about("Load over the truck's governing capacity.")] | UnsetType = UNSET

@@ -8,6 +8,15 @@ def lift_wind_limit(chart_wind_speed: float, load_mass: float, face_area: float,
     return chart_wind_speed * min(1.0, math.sqrt(1.2 * load_mass / 1000 / (drag_coefficient * face_area)))
 
 
+GUST_OVER_MEAN = 1.4
+"""Gust of three seconds over the mean of ten minutes, 10 m above ground: EN 13000, (z / 10)^0.14 + 0.4."""
+
+
+def gust_of(mean: float) -> float:
+    """Gust (m/s) 10 m above ground in a mean wind (m/s)."""
+    return GUST_OVER_MEAN * mean
+
+
 def pressure(speed: float, exposure_factor: float) -> float:
     """Velocity pressure (Pa) of a gust (m/s)."""
     return 0.613 * exposure_factor * speed**2

@@ -18,7 +18,7 @@ from coldwright.contract.quantities import every_kind, kind_of_unit
 DEMO = Path(__file__).parents[3] / "deploy" / "demo"
 UNITS = sorted({u for kind in every_kind() for u in kind.units}, key=len, reverse=True)
 FIGURE = re.compile(rf"(?<![\w.,/-])(-?\d[\d,]*(?:\.\d+)?) ({'|'.join(map(re.escape, UNITS))})(?![\w/²³])")
-OF_WHAT_IS_NOT_TAKEN = {"first_choice_passed_over", "relief_would_lift", "not_in_fleet"}
+OF_WHAT_IS_NOT_TAKEN = {"first_choice_passed_over", "every_plan_stops", "relief_would_lift", "not_in_fleet"}
 """Findings that speak of another plan, of a cure, or of what the stock lacks: their figures are not those of this plan."""
 Pool = dict[str, list[float]]
 

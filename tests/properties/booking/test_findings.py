@@ -91,6 +91,16 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
     ("primary_supply_short", "stop", {"supply__voltage": q(600, "V"), "supply__breaker_rating": q(30, "A")}),
     ("primary_device_needed", "check", {"supply__voltage": q(600, "V"), "supply__breaker_rating": q(1200, "A")}),
     ("panel_not_known", "check", {"fleet": fleet(machine("middle", 150, 3))}),
+    (
+        "residual_current_device_needed",
+        "check",
+        {
+            "practice": "iec",
+            "fleet": fleet(machine("middle", 150, 3, voltage=400, frequency=50)),
+            "routes__cable_length": q(120, "m"),
+            "supply": {"source": "generator", "voltage": q(400, "V"), "frequency": q(50, "Hz")},
+        },
+    ),
     ("us_rules_taken", "note", {"practice": "iec"}),
     (
         "refrigerant_not_compared",

@@ -1,5 +1,6 @@
 """The generating set against the design point and the least load. Invented data."""
 
+import math
 from typing import Any
 
 import pytest
@@ -59,3 +60,52 @@ def test_a_tank_that_does_not_last_asks_for_a_rota(answer_of: Any, litres: float
     found = [f for f in answer_of("booking.assessment", document)["findings"] if f["code"] == "refuelling_rota"]
     assert bool(found) == (said is not None)
     assert all((said or "") in f["statement"] for f in found)
+
+
+ABROAD: dict[str, Any] = {
+    "practice": "iec",
+    "supply": {"source": "generator", "voltage": q(400, "V"), "frequency": q(50, "Hz")},
+}
+
+
+def _abroad(answer_of: Any, accessories: list[dict[str, Any]], **more: Any) -> dict[str, Any]:
+    only = fleet(machine("only", 330, 1, voltage=400, frequency=50), accessories=accessories)
+    answer: dict[str, Any] = answer_of(
+        "booking.assessment", order(fleet=only, routes__cable_length=q(60, "m"), **(ABROAD | more))
+    )
+    return answer
+
+
+def test_a_set_too_weak_for_its_breaker_brings_a_residual_current_device(answer_of: Any) -> None:
+    """By hand: ten times the breaker and a fifth more, against 0.95 U0 over the loop of the set, (2 X"d + X0) / 3, and its
+    cable; no cable makes that loop smaller than the set's own reactance.
+    """
+    answer = _abroad(answer_of, stock())
+    stops = [f["code"] for f in answer["findings"] if f["severity"] == "stop"]
+    assert stops == []
+    (found,) = [f for f in answer["findings"] if f["code"] == "residual_current_device_needed"]
+    (asked,) = answer["results"]["asked"]["faults"]
+    device, source = asked["device"], asked["source"]
+    needs = 12 * device["rating"]["value"]
+    base = 400**2 / (source["rated_apparent_power"]["value"] * 1000)
+    at_best = 0.95 * 400 / math.sqrt(3) / ((2 * source["subtransient_reactance"] + 0.05) / 3 * base)
+    assert at_best < needs, "a larger conductor would not help: this is the case that was stopped"
+    assert f"needs {needs:.4g} A" in found["statement"]
+    assert device["residual_operating_current"] == q(0.3, "A")
+    fault = answer["results"]["cable"]["machines"][0]["fault"]
+    assert fault["required_operating_current"]["value"] == pytest.approx(1.5)
+    assert fault["clears"] is True
+    assert f"gives {fault['earth_fault_current']['value']:.4g} A" in found["statement"]
+    (line,) = [x for x in answer["results"]["pick_list"] if x["item"].startswith("residual-current device")]
+    assert line["count"] == sum(m["count"] for m in answer["results"]["machines"])
+    assert line["from_stock"] is False
+
+
+def test_a_set_that_has_one_needs_no_other(answer_of: Any) -> None:
+    rows = [r | {"residual_current": q(1, "A")} if r["kind"] == "generator" else r for r in stock()]
+    answer = _abroad(answer_of, rows)
+    assert not {"residual_current_device_needed", "earth_fault_not_cleared", "generator_fault_by_magnetic_trip"} & {
+        f["code"] for f in answer["findings"]
+    }
+    assert answer["results"]["asked"]["faults"][0]["device"]["residual_operating_current"] == q(1, "A")
+    assert not [x for x in answer["results"]["pick_list"] if x["item"].startswith("residual-current device")]

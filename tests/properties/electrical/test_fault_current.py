@@ -225,3 +225,18 @@ def test_feet_and_metres_ask_the_same(answer_of):
     feet = request(None, run() | {"length": q(100, "ft")})
     one, two = (answer_of("electrical.fault_current", s)["results"] for s in (metres, feet))
     assert one["fault_current_at_machine"]["value"] == pytest.approx(two["fault_current_at_machine"]["value"], rel=1e-9)
+
+
+def test_a_residual_current_device_clears_what_its_breaker_does_not(answer_of):
+    """Five times its rated residual current (IEC 60364-4-41, 411.4.4, from memory); the breaker still has its interrupting
+    rating to meet.
+    """
+    weak = {"rating": q(150, "A")}
+    alone = answer_of("electrical.fault_current", request(generator(), LONG, device=weak))
+    assert alone["results"]["clears"] is False
+    guarded = weak | {"residual_operating_current": q(500, "mA")}
+    answer = answer_of("electrical.fault_current", request(generator(), LONG, device=guarded))
+    assert answer["results"]["required_operating_current"]["value"] == pytest.approx(2.5)
+    assert answer["results"]["clears"] is True
+    assert "generator_fault_by_magnetic_trip" not in {f["code"] for f in answer["findings"]}
+    assert answer["results"]["earth_fault_current"] == alone["results"]["earth_fault_current"]

@@ -18,7 +18,16 @@ from coldwright.service.bookings.edit import TRIES, problem_of_two_answers, stat
 from coldwright.service.bookings.order import Order
 from coldwright.service.bookings.read import head_asked
 from coldwright.service.bookings.replies import booking_reply, kept_booking_type
-from coldwright.service.bookings.sky import SkyTaken, beyond_plan, sky_over, taken_of, under, with_its_liquid
+from coldwright.service.bookings.sky import (
+    SkyTaken,
+    beyond_plan,
+    lift_limit,
+    sky_over,
+    taken_of,
+    too_windy,
+    under,
+    with_its_liquid,
+)
 from coldwright.service.bookings.stock import held_items, named
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.preconditions import condition_of, precondition_problems
@@ -33,7 +42,7 @@ from coldwright.store.conditions import Condition
 from coldwright.store.machines import out_with
 from coldwright.store.records import get_record
 
-HOLDS, STOCK_SHORT, NOT_POSSIBLE = 0, 2, 3
+HOLDS, TOO_WINDY, STOCK_SHORT, NOT_POSSIBLE = 0, 1, 2, 3
 """How bad it is: lists show the worst first."""
 MOST_NAMED = 5
 BESIDE_THE_PLAN = ("asked", "alternatives", "failed_combinations", "types_left_out")
@@ -72,8 +81,9 @@ async def recheck(asked: Asked, served: Served, change: Served) -> Response[byte
         booking = await _revision(services, tenant, head)
         order = Order(booking.document)
         sky = await sky_over(services, tenant, order)
-        hotter = under(order, sky) if sky else None
-        more = {"sky": taken_of(sky, more=hotter is not None)} if sky else {}
+        limit = await lift_limit(services, tenant, order, booking.digest) if sky else None
+        hotter = under(order, sky, limit) if sky else None
+        more = {"sky": taken_of(sky, limit, more=hotter is not None)} if sky else {}
         try:
             assessed = await assess(services, served, tenant, hotter or order, reference)
         except Refused as refused:
@@ -175,7 +185,8 @@ async def _under_the_sky(services: Services, served: Served, tenant: str, head: 
     """How the machines and the liquid of the plan stand in the air that is forecast."""
     order = Order(booking.document)
     sky = await sky_over(services, tenant, order)
-    hotter = under(order, sky) if sky else None
+    limit = await lift_limit(services, tenant, order, booking.digest) if sky else None
+    hotter = under(order, sky, limit) if sky else None
     record = await services.stored(get_record, services.database, tenant, booking.digest) if hotter else None
     if sky is None or hotter is None or record is None:
         return Standing(HOLDS)
@@ -184,11 +195,12 @@ async def _under_the_sky(services: Services, served: Served, tenant: str, head: 
     try:
         assessed = await assess(services, served, tenant, with_its_liquid(hotter, results), head.reference, only=only)
         reason = "" if assessed.acceptable else _stops(assessed)
+        windy = too_windy(sky, msgspec.json.decode(assessed.record.answer)["findings"])
     except Refused as refused:
-        reason = refused.errors[0].detail
+        reason, windy = refused.errors[0].detail, ""
     if not reason:
-        return Standing(HOLDS)
-    text = f"With what it holds it does not go in the air that is forecast ({beyond_plan(order, sky)}): {reason}"
+        return Standing(TOO_WINDY, windy[:800]) if windy else Standing(HOLDS)
+    text = f"With what it holds it does not go in the air that is forecast ({beyond_plan(order, sky, limit)}): {reason}"
     return Standing(NOT_POSSIBLE, f"{text[:700]} A re-check finds another plan.")
 
 

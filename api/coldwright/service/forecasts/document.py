@@ -97,10 +97,12 @@ class Sky(Struct, frozen=True):
     coldest_day: str
     gust: float | None
     gust_day: str
+    lift: Day | None
+    """Of the days on which machines are lifted, the one with the strongest wind; None where none is forecast."""
 
 
-def sky_of(days: list[Day]) -> Sky | None:
-    """The extremes of all days; None where nothing is forecast."""
+def sky_of(days: list[Day], lifting: tuple[str, ...] = ()) -> Sky | None:
+    """The extremes of all days, and the windiest of those named; None where nothing is forecast."""
     if not days:
         return None
     hottest = max((d for d in days if d.hottest is not None), key=lambda d: (d.hottest, d.day), default=None)
@@ -114,4 +116,10 @@ def sky_of(days: list[Day]) -> Sky | None:
         coldest.day if coldest else "",
         gusty.gust if gusty else None,
         gusty.day if gusty else "",
+        max((d for d in days if d.day in lifting and _blow(d)), key=lambda d: (_blow(d), d.day), default=None),
     )
+
+
+def _blow(day: Day) -> float:
+    """To compare days by: the gust, else the mean wind."""
+    return day.wind or 0.0 if day.gust is None else day.gust

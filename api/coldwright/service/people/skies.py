@@ -5,7 +5,7 @@ from typing import NamedTuple
 from coldwright.contract.people import prose
 from coldwright.service.bookings.listing import BookingEntry
 from coldwright.service.bookings.order import Order
-from coldwright.service.bookings.sky import beyond_plan, sky_over, under
+from coldwright.service.bookings.sky import beyond_plan, lift_limit, sky_over, under
 from coldwright.service.http.endpoint import Asked
 from coldwright.store.bookings import get_booking
 from coldwright.store.bookings.checks import waiting_for_checks
@@ -16,7 +16,7 @@ RANK = (BREAKS, WAITS, HOLDS)
 
 
 class SkyCard(NamedTuple):
-    """An order whose site is expected to be hotter or colder than it was planned for."""
+    """An order whose site is expected to be hotter or colder than it was planned for, or too windy to lift."""
 
     reference: str
     href: str
@@ -38,9 +38,12 @@ async def skies(asked: Asked, entries: list[BookingEntry]) -> list[SkyCard]:
         booking = await services.stored(get_booking, services.database, tenant, entry.reference, entry.revision)
         order = Order(booking.document) if booking else None
         sky = await sky_over(services, tenant, order) if order else None
-        if order is None or sky is None or under(order, sky) is None:
+        if booking is None or order is None or sky is None:
+            continue
+        limit = await lift_limit(services, tenant, order, booking.digest)
+        if under(order, sky, limit) is None:
             continue
         state = WAITS if entry.reference in waiting else HOLDS if entry.holds else BREAKS
-        text = prose(beyond_plan(order, sky))
+        text = prose(beyond_plan(order, sky, limit))
         cards.append(SkyCard(entry.reference, entry.href, entry.site, text[:1].upper() + text[1:], state))
     return sorted(cards, key=lambda card: (RANK.index(card.state), card.reference))

@@ -1,0 +1,1 @@
+"""How machines get to their place: part of an order."""
