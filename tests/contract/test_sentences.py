@@ -131,3 +131,16 @@ def test_a_quoted_text_has_its_quantities_in_both_systems() -> None:
     )
     assert in_both(one) == "6.6 L/s (104.6 gpm) at 480 V in 30 m (98.425 ft)."
     assert in_both("Plain.") == "Plain."
+
+
+def test_a_place_may_say_in_which_unit_us_answers_say_it() -> None:
+    """Cooling in tons, of 12,000 Btu/h each (3.516853 kW, NIST SP 811, B.8, from memory), and motors in kW."""
+    load = Power(351.6853, "kW")
+    said = say("{load:us=ton}, {exact:.6g us=ton}, {motor}", load=load, exact=load, motor=Power(80, "kW"))
+    assert said.text() == "351.69 kW, 351.685 kW, 80 kW"
+    assert said.text("us") == "100 ton, 100 ton, 80 kW"
+    assert in_both(said) == "351.69 kW (100 ton), 351.685 kW (100 ton), 80 kW"
+    around = say("So {inner}.", inner=said)
+    assert around.text("us") == "So 100 ton, 100 ton, 80 kW."
+    kept = msgspec.json.decode(msgspec.json.encode(said))
+    assert kept["template"] == "{load:us=ton}, {exact:.6g us=ton}, {motor}", "a kept answer says it the same way"

@@ -28,6 +28,24 @@ def plans(answer_of: Any) -> dict[str, dict[str, Any]]:
 
 
 @pytest.fixture(scope="session")
+def us_plan(answer_of: Any) -> dict[str, Any]:
+    """The answer to the first order in US units."""
+    fleet = json.loads((DEMO / "fleet.json").read_text("utf-8"))
+    document = json.loads((DEMO / "order-process.json").read_text("utf-8"))
+    document.pop("fleet_id")
+    answer: dict[str, Any] = answer_of("booking.assessment", document | {"fleet": fleet}, units="us")
+    return answer
+
+
+@pytest.fixture(scope="session")
+def us_sheet(registry: Registry, us_plan: dict[str, Any]) -> Sheet:
+    """Its page."""
+    page = page_of(registry.served["booking.assessment"].local, json.dumps(us_plan).encode(), Occasion(revision=1))
+    assert page is not None
+    return lay_out(page, us_plan, sources_of(registry))
+
+
+@pytest.fixture(scope="session")
 def sheet_for(registry: Registry, plans: dict[str, dict[str, Any]]) -> Any:
     """`sheet_for(order, ...)`: the page of that order, for an occasion."""
     served, sources = registry.served["booking.assessment"], sources_of(registry)

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from read_pages import PROGRAMS_WORDS, pages_of, shown_in
 
-from coldwright.contract.page import Drawing, Heading, Table
+from coldwright.contract.page import Drawing, Heading, Sheet, Table
 from coldwright.sheets import LAST_WORD, render
 from coldwright.sheets.pictures import on_paper
 from coldwright.sheets.text import as_text
@@ -142,3 +142,21 @@ def test_everything_to_load_stands_under_the_vehicle_it_travels_on(
     short = [line for line in lines if line["stock_short"] or not line["from_stock"]]
     marked = [row for table in tables for row in table.rows if len(row) > 3 and row[3]]
     assert len(marked) == sum(len(line["carried_on"]) for line in short)
+
+
+def test_a_plan_in_us_units_is_in_no_other(us_sheet: Sheet, us_plan: dict[str, Any]) -> None:
+    """The drawing of the place in feet, cooling in tons in its sentences too; kW are those of motors and sets."""
+    (drawing,) = (b for part in us_sheet.sections for b in part.blocks if isinstance(b, Drawing))
+    written = re.findall(r">([^<>]+)</text>", drawing.svg)
+    assert any(" 1 in is " in text for text in written)
+    assert not [text for text in written if re.search(r"\d m\b", text)]
+    text = as_text(us_sheet, width=400, full=False)
+    named = {n["item"] for n in us_plan["results"]["pick_list"]}
+    for item in sorted(named, key=len, reverse=True):
+        text = text.replace(item, "")
+    assert not re.search(r"\d (m|m/min|kPa|L/s|kg|°C|m²|kN)(?![\w/²])", text), text
+    cooling = {us_plan["results"]["design_load"]["value"], us_plan["results"]["load"]["gross"]["value"]}
+    for tons in cooling:
+        kilowatts = tons * 3.5168528421
+        assert f"{kilowatts:.5g} kW" not in text
+    assert us_plan["results"]["load"]["pump_heat"]["unit"] == "ton"

@@ -4,15 +4,18 @@ import json
 import re
 import time
 from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from html import unescape
 from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qs, urlsplit
 
 import httpx
 import pytest
+from forms_of_pages import token_in
 from identity import CLIENT, IdentityProvider
 from keyed import Keyed, keyed_app
-from sqlalchemy import delete, select
+from sqlalchemy import delete, select, update
 
 from coldwright.registry import Registry
 from coldwright.service.settings import SettingError, from_environment
@@ -33,6 +36,7 @@ def running() -> Iterator[IdentityProvider]:
 @pytest.fixture
 def provider(running: IdentityProvider) -> IdentityProvider:
     running.claims, running.signed_with_other_key, running.refuses = {}, False, False
+    running.asks_something = False
     running.asked.clear()
     return running
 
@@ -189,15 +193,51 @@ def test_a_provider_that_is_away_is_a_problem_for_a_while_and_keys_go_on(
         assert keyed.client.get("/v1/fleets", headers=keyed.key("acme")).status_code == 200
 
 
-def test_signing_out_ends_it(keyed: Keyed) -> None:
+def test_signing_out_ends_it_here_and_leads_on_to_the_provider(keyed: Keyed, provider: IdentityProvider) -> None:
+    """OpenID Connect RP-Initiated Logout 1.0, 2 (from memory): hint, client, and where to come back to."""
     come_back(keyed, set_out(keyed))
     page = keyed.client.get("/bench", headers=HTML).text
-    found = re.search(r'name="form_token" value="([^"]+)"', page)
-    assert found is not None
     kept = keyed.client.cookies["coldwright_session"]
-    assert keyed.client.post("/sign-out", data={"form_token": found[1]}, follow_redirects=False).status_code == 303
+    id_token = keyed.client.cookies["coldwright_id_token"]
+    out = keyed.client.post("/sign-out", data={"form_token": token_in(page)}, headers=HTML, follow_redirects=False)
+    assert out.status_code == 200
+    found = re.search(r'content="0;url=([^"]+)"', out.text)
+    assert found is not None
+    there = urlsplit(unescape(found[1]))
+    assert f"{there.scheme}://{there.netloc}{there.path}" == f"{provider.issuer}/end"
+    sent = {"of": ["somebody"], "id_token_hint": [id_token], "client_id": [CLIENT]}
+    assert parse_qs(there.query) == sent | {"post_logout_redirect_uri": [f"{HERE}/sign-in"]}
+    assert "coldwright_id_token" not in keyed.client.cookies
+    assert "coldwright_account" not in keyed.client.cookies
     keyed.client.cookies.set("coldwright_session", kept)
     assert keyed.client.get("/bench", headers=HTML, follow_redirects=False).status_code == 303
+    with keyed.database.reading() as connection:
+        assert connection.execute(select(sessions)).all() == []
+
+
+def test_a_session_ends_with_the_token_and_is_renewed_without_a_question(
+    keyed: Keyed, provider: IdentityProvider
+) -> None:
+    come_back(keyed, set_out(keyed))
+    with keyed.database.writing() as connection:
+        kept = connection.execute(select(sessions)).one()
+        assert timedelta(seconds=60) <= kept.expires_at - kept.created_at <= timedelta(seconds=120), "by `exp`"
+        connection.execute(update(sessions).values(expires_at=datetime.now(UTC) - timedelta(seconds=1)))
+    keyed.client.app.state.services.forget(keyed.client.cookies["coldwright_session"])
+    ended = keyed.client.get("/yard?fleet=demo", headers=HTML, follow_redirects=False)
+    asked = keyed.client.get(ended.headers["location"], headers=HTML, follow_redirects=False)
+    assert asked.headers["location"].startswith("/sign-in/provider?silent=yes&next=/yard")
+    for asks in (True, False):
+        provider.asks_something = asks
+        leave = keyed.client.get(asked.headers["location"], headers=HTML, follow_redirects=False)
+        assert parse_qs(urlsplit(leave.headers["location"]).query)["prompt"] == ["none"]
+        page = come_back(keyed, httpx.get(leave.headers["location"]).headers["location"].removeprefix(HERE))
+        if asks:
+            assert page.status_code == 401
+            assert "Your session has ended" in page.text
+        else:
+            assert 'content="0;url=/yard?fleet=demo"' in page.text
+    assert keyed.client.get("/yard", headers=HTML).status_code == 200
 
 
 @pytest.mark.parametrize("there", ["//elsewhere.example", "https://elsewhere.example/", "/\\elsewhere.example"])

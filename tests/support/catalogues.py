@@ -19,15 +19,19 @@ from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
 from coldwright.contract.people import label
+from coldwright.contract.walk import fields_of
 from coldwright_basis.ratings import Practice
 from coldwright_basis.trade_words import words_of
+from coldwright_readiness.shared.given import Configuration
 from coldwright_readiness.shared.words import filled
+from coldwright_readiness.start_forms.forms import texts_of_forms
 
 ROOT = Path(__file__).parents[2]
 FAMILIES = ROOT / "plugins"
 SHEETS = ROOT / "api" / "coldwright" / "sheets"
-PACKAGES = (FAMILIES / "coldwright_basis", SHEETS)
-"""What our families say, and what the sheets themselves say around it."""
+SERVICE = ROOT / "api" / "coldwright" / "service"
+PACKAGES = (FAMILIES / "coldwright_basis", SHEETS, SERVICE)
+"""What our families say, what the sheets themselves say around it, and what the forms of the service say."""
 ENGLISH: dict[str, Practice] = {"en_US": "nec", "en_GB": "iec"}
 LANGUAGES = (*ENGLISH, "es")
 BY_MACHINE = "Translated by a machine, and not read yet by somebody who speaks the\n# language."
@@ -55,7 +59,22 @@ def messages(package: Path) -> list[str]:
     """Every text that the pages of crew and start say, in the order of the files."""
     if package == SHEETS:
         return list(dict.fromkeys(_in_code(SHEETS.glob("*.py"))))
-    return list(dict.fromkeys((*_in_code(FAMILIES.glob("coldwright_*/**/*.py")), *_in_tables())))
+    if package == SERVICE:
+        return list(dict.fromkeys((*_in_code(SERVICE.glob("people/*.py")), *_in_templates())))
+    in_code = _in_code(FAMILIES.glob("coldwright_*/**/*.py"))
+    return list(dict.fromkeys((*in_code, *_in_tables(), *filter(None, texts_of_forms()), *_names_of_settings())))
+
+
+def _in_templates() -> Iterator[str]:
+    for path in sorted(SERVICE.glob("templates/*.html")):
+        found = extract_from_file("jinja2", str(path), keywords={"say": None})
+        yield from (str(message) for _line, message, _comments, _context in found)
+
+
+def _names_of_settings() -> Iterator[str]:
+    """Those of a start, which stand on its page."""
+    for facts in fields_of(Configuration):
+        yield label(facts.wire_name)
 
 
 def _in_code(paths: Iterable[Path]) -> Iterator[str]:

@@ -26,6 +26,8 @@ class IdentityProvider:
         self.claims: dict[str, Any] = {}
         self.signed_with_other_key = False
         self.refuses = False
+        self.asks_something = False
+        """Whether somebody must put something in, so that it refuses whoever asks it to ask nothing."""
         self.codes: dict[str, dict[str, str]] = {}
         self.asked: list[str] = []
         provider = self
@@ -39,6 +41,10 @@ class IdentityProvider:
                     self.reply(200, provider.discovery())
                 elif parts.path == "/keys":
                     self.reply(200, provider.keys())
+                elif parts.path == "/end":
+                    self.send_response(302)
+                    self.send_header("Location", query["post_logout_redirect_uri"])
+                    self.end_headers()
                 elif parts.path == "/authorize":
                     self.send_response(302)
                     self.send_header("Location", provider.authorize(query))
@@ -80,6 +86,7 @@ class IdentityProvider:
             "authorization_endpoint": f"{self.issuer}/authorize",
             "token_endpoint": f"{self.issuer}/token",
             "jwks_uri": f"{self.issuer}/keys",
+            "end_session_endpoint": f"{self.issuer}/end?of=somebody",
             "response_types_supported": ["code"],
         }
 
@@ -95,6 +102,8 @@ class IdentityProvider:
         assert query["code_challenge_method"] == "S256"
         assert "openid" in query["scope"].split()
         back = {"state": query["state"], "iss": self.issuer, "session_state": "something of its own"}
+        if query.get("prompt") == "none" and self.asks_something:
+            return f"{query['redirect_uri']}?{urlencode(back | {'error': 'login_required'})}"
         if self.refuses:
             return f"{query['redirect_uri']}?{urlencode(back | {'error': 'access_denied'})}"
         code = secrets.token_urlsafe(16)

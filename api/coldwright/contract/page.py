@@ -312,6 +312,8 @@ class Page(Struct, frozen=True):
     shape: Shape = ""
     language: str = "en"
     """In which it is written."""
+    translated: tuple[tuple[str, str], ...] = ()
+    """Sentences and names of the answer that the standard sections show, each with what it is in that language."""
 
 
 class Occasion(Struct, frozen=True, kw_only=True):

@@ -31,6 +31,9 @@ type_of_kind: dict[str, type["Quantity"]] = {}
 kinds_of_plugins: dict[str, type["Quantity"]] = {}
 """Kinds that plugins declare, by package and name: `coldwright_acme.carbon_intensity`."""
 
+IN_US = "us="
+"""Before the unit in which a sentence in US units says a quantity, where that is not the usual one: tons of cooling."""
+
 UNIT_TEXT = re.compile(r"[A-Za-z0-9][A-Za-z0-9_./%^-]{0,29}")
 """How a unit may be spelt, so that it can stand in the document and in a sentence."""
 
@@ -140,8 +143,9 @@ class Quantity(Struct, frozen=True, forbid_unknown_fields=True, gc=False):
         return f"{self.value:.5g} {self.unit}"
 
     def __format__(self, spec: str) -> str:
-        """As text; `{length:.1f}` says how the number is written."""
-        return f"{self.value:{spec}} {self.unit}" if spec else str(self)
+        """As text; `{length:.1f}` says how the number is written, `{load:us=ton}` in which unit US answers say it."""
+        number = spec.partition(IN_US)[0].strip() if IN_US in spec else spec
+        return f"{self.value:{number}} {self.unit}" if number else str(self)
 
 
 _US_OF_METRIC = {

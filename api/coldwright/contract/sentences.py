@@ -1,13 +1,14 @@
 """Sentences whose quantities are values, so that an answer in other units says them in those units."""
 
 from collections.abc import Iterator
+from functools import lru_cache
 from string import Formatter
 from typing import Annotated, Any, Literal, TypeVar
 
 import msgspec
 from msgspec import Meta, Struct, UnsetType
 
-from coldwright.contract.quantities import Quantity
+from coldwright.contract.quantities import IN_US, Quantity
 from coldwright.contract.refusal import Defect
 
 Units = Literal["metric", "us"]
@@ -22,7 +23,8 @@ class Sentence(Struct, frozen=True):
 
     def text(self, units: Units = "metric") -> str:
         """The sentence. Quantities stand in their own unit, or in the US one beside it."""
-        shown = {name: _shown(value, units) for name, value in self.values.items()}
+        own = _own_us_units(self.template) if units == "us" else {}
+        shown = {name: _shown(value, units, own.get(name, "")) for name, value in self.values.items()}
         try:
             return self.template.format_map(shown)
         except (KeyError, IndexError, ValueError) as error:
@@ -86,8 +88,8 @@ def say(template: str, /, **values: Any) -> Sentence:
     """A sentence with named values: `say("It carries the load for {time}.", time=Duration(8, "min"))`.
 
     The template is a constant of the code, never put together from what a caller sent: braces in it are places.
-    Quantities, and lists of them, are given as they are; `{length:.1f}` says how a number is written. A sentence may
-    stand inside another one.
+    Quantities, and lists of them, are given as they are; `{length:.1f}` says how a number is written, `{load:us=ton}` that a
+    US answer says tons of cooling, and not the kW of a motor. A sentence may stand inside another one.
     """
     flat: dict[str, Any] = {}
     pieces: list[str] = []
@@ -124,21 +126,25 @@ def in_both(words: Words) -> str:
     """
     if isinstance(words, str):
         return words
-    return Sentence(words.template, {name: _both(value) for name, value in words.values.items()}).text()
+    own = _own_us_units(words.template)
+    return Sentence(words.template, {name: _both(v, own.get(name, "")) for name, v in words.values.items()}).text()
 
 
-def _both(value: Any) -> Any:
+def _both(value: Any, own: str) -> Any:
     if isinstance(value, list | tuple):
-        return ", ".join(str(_both(v)) for v in value)
-    return _InBoth(value) if isinstance(value, Quantity) and value.in_us().unit != value.unit else value
+        return ", ".join(str(_both(v, "")) for v in value)
+    if not isinstance(value, Quantity):
+        return value
+    us = _in_us(value, own)
+    return value if us.unit == value.unit else _InBoth(value, us)
 
 
 class _InBoth:
-    def __init__(self, quantity: Quantity) -> None:
-        self._quantity = quantity
+    def __init__(self, quantity: Quantity, us: Quantity) -> None:
+        self._quantity, self._us = quantity, us
 
     def __format__(self, spec: str) -> str:
-        return f"{self._quantity:{spec}} ({self._quantity.in_us():{spec}})"
+        return f"{self._quantity:{spec}} ({self._us:{spec}})"
 
     def __str__(self) -> str:
         return format(self, "")
@@ -159,9 +165,25 @@ def _holds_quantity(value: Any) -> bool:
     return any(map(_holds_quantity, value)) if isinstance(value, list | tuple) else isinstance(value, Quantity)
 
 
-def _shown(value: Any, units: Units) -> Any:
+def _shown(value: Any, units: Units, own: str) -> Any:
     if isinstance(value, Quantity):
-        return value.in_us() if units == "us" else value
+        return _in_us(value, own) if units == "us" else value
     if isinstance(value, list | tuple):
-        return ", ".join(str(_shown(v, units)) for v in value)
+        return ", ".join(str(_shown(v, units, "")) for v in value)
     return value
+
+
+def _in_us(value: Quantity, own: str) -> Quantity:
+    return value.as_unit(own) if own in value.units else value.in_us()
+
+
+@lru_cache(maxsize=4096)
+def _own_us_units(template: str) -> dict[str, str]:
+    """Places that say in which unit a US answer says them: `{load:us=ton}`."""
+    if IN_US not in template:
+        return {}
+    return {
+        name: spec.partition(IN_US)[2].strip()
+        for _, name, spec, _ in Formatter().parse(template)
+        if name and spec and IN_US in spec
+    }

@@ -35,7 +35,7 @@ from coldwright.service.jobs import resource as jobs
 from coldwright.service.logs import plugin_said
 from coldwright.service.openapi.document import build_document
 from coldwright.service.openapi.published import Published
-from coldwright.service.people import bench, ordering, plant, recording, signin, signin_elsewhere, yard
+from coldwright.service.people import bench, kept, ordering, plant, recording, signin, signin_elsewhere, signout, yard
 from coldwright.service.people.problems import for_people
 from coldwright.service.resources import catalogue, keys, operation, quotas, records
 from coldwright.service.settings import Settings, names_in, weights_in
@@ -60,7 +60,21 @@ TAGS = {
 def all_endpoints(registry: Registry) -> list[Endpoint]:
     """Every address of the service."""
     by_plugins = (calculators, fleets, machines, availability, bookings, exploration, bench, yard, ordering, recording)
-    always = (forecasts, schedules, feed, webhooks, jobs, records, catalogue, keys, quotas, operation, signin)
+    always = (
+        forecasts,
+        schedules,
+        feed,
+        webhooks,
+        jobs,
+        records,
+        catalogue,
+        keys,
+        quotas,
+        operation,
+        signin,
+        signout,
+        kept,
+    )
     return [
         *(endpoint for resource in by_plugins for endpoint in resource.endpoints(registry)),
         *startups.endpoints(registry, recording.slots, plant.show),

@@ -116,7 +116,7 @@ class Settings(Struct, frozen=True, kw_only=True):
     oidc_client_id: str = ""
     """Under which the issuer knows this service: people sign in there, by its authorization code with PKCE. Empty: they sign
     in with a key. The issuer's addresses come from its discovery document; it must know `public_url` and
-    `/sign-in/return` as where people come back to."""
+    `/sign-in/return` as where people come back to, and `/sign-in` after they signed out of it."""
     oidc_client_secret: str = ""
     """Of that client; empty for a public one, which PKCE alone protects."""
     oidc_tenant_claim: str = "tenant"

@@ -15,7 +15,7 @@ from coldwright.contract.page import Bars, Block, Drawing, Levels, Plot, Sheet, 
 from coldwright.contract.people import plain_text
 from coldwright.sheets.draw import drawn
 from coldwright.sheets.shrink import shrunk
-from coldwright.sheets.text import MARKS
+from coldwright.sheets.text import marks_in
 
 WIDEST_UNFOLDED = 60
 """Letters: about 40 stand beside each other on a phone, and longer cells break into two lines."""
@@ -45,7 +45,7 @@ def as_html(
         sheet=sheet,
         printed=printed_on(sheet),
         style=style(paper, forms=forms, dense=sheet.dense),
-        marks=MARKS,
+        marks=marks_in(sheet.language),
         slots=filled,
         script=script,
         live=live,

@@ -8,8 +8,12 @@ from msgspec.structs import replace
 from coldwright.contract.language import Say, words_in
 from coldwright.contract.page import (
     Block,
+    Facts,
+    Heading,
+    Notices,
     Page,
     Plot,
+    Prose,
     Section,
     Sheet,
     Standard,
@@ -43,9 +47,10 @@ PACKAGE = "coldwright.sheets"
 
 def lay_out(page: Page, answer: Answer, sources: Sources, *, printed: str = "", zone: str = "") -> Sheet:
     """The whole page, ready to be rendered. `printed` is the day, where it is for a printer; `zone` that of the site."""
-    answer, say = _in_site_time(answer, zone), words_in(PACKAGE, page.language)
+    own, say = dict(page.translated), words_in(PACKAGE, page.language)
+    answer = _in_site_time(_in_words_of(own, answer), zone)
     cited = any(isinstance(part, Standard) and part.cited for part in page.sections)
-    written = [w for part in page.sections for w in _sections(part, answer, sources, cited, say)]
+    written = [w for part in page.sections for w in _sections(part, answer, sources, cited, say, own)]
     return Sheet(
         kind=page.kind,
         title=page.title,
@@ -62,6 +67,29 @@ def lay_out(page: Page, answer: Answer, sources: Sources, *, printed: str = "", 
     )
 
 
+TRANSLATED = {
+    "findings": ("statement", "why", "do", "resolve", "cleared_by"),
+    "cautions": ("statement",),
+    "assumptions": ("statement",),
+}
+"""Members of an answer that are sentences, which a page may have in another language."""
+
+
+def _in_words_of(own: Mapping[str, str], answer: Answer) -> Answer:
+    """The same with the sentences that the page has in its language."""
+    if not own:
+        return answer
+    notes = {
+        kind: [
+            n | {name: own.get(n[name], n[name]) for name in names if isinstance(n.get(name), str)}
+            for n in answer[kind]
+        ]
+        for kind, names in TRANSLATED.items()
+        if kind in answer
+    }
+    return {**answer, **notes}
+
+
 def _in_site_time(answer: Answer, zone: str) -> Answer:
     """The same with the times in its findings as a watch at the site shows them."""
     asked = str(answer["given"].get("evaluated_at", ""))
@@ -73,7 +101,7 @@ def _in_site_time(answer: Answer, zone: str) -> Answer:
 
 
 def _sections(
-    part: Section | Standard, answer: Answer, sources: Sources, cited: bool, say: Say
+    part: Section | Standard, answer: Answer, sources: Sources, cited: bool, say: Say, own: Mapping[str, str]
 ) -> Iterator[Section | None]:
     if isinstance(part, Section):
         blocks = (b for block in part.blocks for b in _plain(block))
@@ -86,18 +114,27 @@ def _sections(
             yield section(plain_text(joined["title"]), *outline(joined["block"]), author)
     else:
         made = _written(part, answer, sources, cited)
-        yield made and replace(_headed(made, say), fact=part.fact, folded=part.folded, closed=part.closed)
+        yield made and replace(_headed(made, say, own), fact=part.fact, folded=part.folded, closed=part.closed)
 
 
-def _headed(made: Section, say: Say) -> Section:
-    """With its title and the headings of its tables in the language of the page; its sentences are the answer's."""
-    blocks = tuple(
-        replace(block, columns=tuple(replace(c, heading=say(c.heading)) for c in block.columns))
-        if isinstance(block, Table)
-        else block
-        for block in made.blocks
-    )
-    return replace(made, title=say(made.title), blocks=blocks)
+def _headed(made: Section, say: Say, own: Mapping[str, str]) -> Section:
+    """With its titles, and the names of its facts, in the language of the page; its sentences are the answer's."""
+    return replace(made, title=say(made.title), blocks=tuple(_worded(block, say, own) for block in made.blocks))
+
+
+def _worded(block: Block, say: Say, own: Mapping[str, str]) -> Block:
+    match block:
+        case Table(columns):
+            return replace(block, columns=tuple(replace(c, heading=say(c.heading)) for c in columns))
+        case Notices(items):
+            return Notices(tuple(replace(n, more=tuple((say(k), v) for k, v in n.more)) for n in items))
+        case Facts(rows):
+            return Facts(tuple((own.get(name, name), own.get(text, text)) for name, text in rows))
+        case Prose(text):
+            return Prose(say(text))
+        case Heading(text):
+            return Heading(own.get(text, say(text)))
+    return block
 
 
 def _plain(block: Block) -> Iterator[Block | None]:

@@ -30,8 +30,8 @@ LAST_WORD = _(
 )
 MOST_LINES = 400
 PRACTICE_SIGN = "\u2020"
-SIGN = f"{PRACTICE_SIGN} common practice, no source."
-LEGEND = f"{SIGN} [n] the source of that number, at the end."
+SIGN = _("\u2020 common practice, no source.")
+LEGEND = _("\u2020 common practice, no source. [n] the source of that number, at the end.")
 SEVERITIES: tuple[Mark, ...] = ("stop", "check", "note")
 
 
@@ -53,13 +53,13 @@ def finding_notice(finding: Note, sources: Sources) -> Notice:
     if source == KNOWN["common_practice"]:
         statement, source = f"{statement} {PRACTICE_SIGN}", ""
     more = (
-        ("Why", finding.get("why", "")),
-        ("Cleared by", finding.get("cleared_by", "") if finding.get("do") else ""),
-        ("Source", source),
+        (_("Why"), finding.get("why", "")),
+        (_("Cleared by"), finding.get("cleared_by", "") if finding.get("do") else ""),
+        (_("Source"), source),
     )
     kept = tuple((k, prose(v)) for k, v in more if v)
     if finding["severity"] == "note" and action:
-        return Notice("note", statement, (("What to do", prose(action)), *kept))
+        return Notice("note", statement, ((_("What to do"), prose(action)), *kept))
     return Notice(finding["severity"], statement, kept, prose(action))
 
 

@@ -2,7 +2,7 @@
 
 import io
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import cache
 from importlib.resources import files
 from itertools import zip_longest
@@ -39,7 +39,7 @@ from coldwright.contract.page import (
 from coldwright.contract.people import plain_text
 from coldwright.sheets.html import printed_on
 from coldwright.sheets.pictures import on_paper, picture_of
-from coldwright.sheets.text import LINE_TO_WRITE_ON, MARKS
+from coldwright.sheets.text import LINE_TO_WRITE_ON, marks_in
 
 Paper = Literal["a4", "letter"]
 COLOURS = {"good": "#14643c", "care": "#7a4b00", "bad": "#9b1616", "plain": "#23435c"}
@@ -84,7 +84,7 @@ def _make(sheet: Sheet, paper: Paper, scale: float) -> tuple[bytes, int]:
     gutter = GUTTER if sheet.dense else 0.0
     columns = 2 if sheet.dense else 1
     column = (wide - 2 * margin - gutter * (columns - 1)) / columns
-    printer = _Printer(column - 2 * FRAME, scale)
+    printer = _Printer(column - 2 * FRAME, scale, marks_in(sheet.language))
     story = list(printer.story(sheet))
     if printer.missing:
         story.append(
@@ -157,8 +157,8 @@ def _to_write(blank: Blank) -> str:
 class _Printer:
     """Turns blocks into what the library lays out, and counts letters that the fonts lack."""
 
-    def __init__(self, width: float, scale: float = 1.0) -> None:
-        self.width, self.scale, self.missing = width, scale, 0
+    def __init__(self, width: float, scale: float, marks: Mapping[str, str]) -> None:
+        self.width, self.scale, self.missing, self.marks = width, scale, 0, marks
         self._styles: dict[tuple[str, str], Any] = {}
         self._plain, self._bold, self._letters = _fonts()
 
@@ -340,7 +340,7 @@ class _Printer:
         yield self._band(lines, "plain")
 
     def _notice(self, notice: Notice) -> Any:
-        mark, tone = MARKS[notice.mark], TONE_OF_MARK[notice.mark]
+        mark, tone = self.marks[notice.mark], TONE_OF_MARK[notice.mark]
         if notice.action:
             lines = [self.paragraph(f"{mark}  {notice.action}", "action"), self.paragraph(notice.text)]
         else:
@@ -354,7 +354,7 @@ class _Printer:
         if task.blanks:
             lines.append(self.paragraph("    ".join(map(_to_write, task.blanks))))
         if task.caution:
-            mark = MARKS["caution"]
+            mark = self.marks["caution"]
             lines.append(self.paragraph(f"{mark} {task.caution}", bold_until=len(mark)))
         start = [self.paragraph("\u25a1"), self.paragraph(task.when, "head")]
         return self._grid([[*start, lines]], (5, 9, 86))

@@ -3,6 +3,8 @@
 import unicodedata
 from collections.abc import Iterator
 
+from coldwright.contract.language import marked as _
+from coldwright.contract.language import words_in
 from coldwright.contract.page import (
     Action,
     Bars,
@@ -31,7 +33,13 @@ WIDTH = 92
 NARROWEST = 6
 """A column is never narrower; a table that still does not fit becomes rows of facts."""
 GAP = "  "
-MARKS = {"stop": "STOP", "check": "CHECK", "note": "note", "caution": "CAUTION", "ask": "ASK"}
+MARKS = {"stop": _("STOP"), "check": _("CHECK"), "note": _("note"), "caution": _("CAUTION"), "ask": _("ASK")}
+
+
+def marks_in(language: str) -> dict[str, str]:
+    """What stands before a notice, in the language of the page."""
+    say = words_in("coldwright.sheets", language)
+    return {mark: say(text) for mark, text in MARKS.items()}
 
 
 def as_text(sheet: Sheet, *, width: int = WIDTH, full: bool = True) -> str:

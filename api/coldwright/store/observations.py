@@ -38,6 +38,8 @@ class Arriving(Struct, frozen=True):
     sent_at: datetime | None = None
     received_at: datetime | None = None
     """Now, where it is left out."""
+    once: bool = False
+    """Whether its id is that of a form: sent twice it is one record, whatever stamp it got the second time."""
 
 
 class TooManyObservations(Exception):  # noqa: N818
@@ -49,7 +51,8 @@ def add_observations(
 ) -> list[bool]:
     """Add a batch, all or nothing; for each, whether it is new.
 
-    The same id with the same body is kept once, as it came first. Raises `NoSuchStartup` or `TooManyObservations`.
+    The same id with the same body is kept once, as it came first; of a form, the same id alone.
+    Raises `NoSuchStartup` or `TooManyObservations`.
     """
     now = datetime.now(UTC)
     with database.writing() as connection:
@@ -62,14 +65,16 @@ def add_observations(
             (row.observation, row.content)
             for row in connection.execute(select(observations.c.observation, observations.c.content).where(here))
         }
+        ids = {name for name, _ in known}
         sequence = connection.scalar(select(func.max(observations.c.sequence)).where(here)) or 0
         new: list[bool] = []
         rows = []
         for one in batch:
             content = hashlib.sha256(one.body).hexdigest()
-            new.append((one.id, content) not in known)
+            new.append(one.id not in ids if one.once else (one.id, content) not in known)
             if new[-1]:
                 known.add((one.id, content))
+                ids.add(one.id)
                 sequence += 1
                 rows.append(
                     {
@@ -111,6 +116,19 @@ def list_observations(
         return [
             Observation(r.sequence, r.observation, r.body, r.received_at, r.counted, r.caller, r.sent_at) for r in rows
         ]
+
+
+def body_of(database: Database, tenant: str, startup_id: str, id_: str) -> bytes | None:
+    """An observation as it came first under that id; None where there is none."""
+    query = (
+        select(observations.c.body)
+        .where(observations.c.tenant == tenant, observations.c.startup == startup_id, observations.c.observation == id_)
+        .order_by(observations.c.sequence)
+        .limit(1)
+    )
+    with database.reading() as connection:
+        body: bytes | None = connection.scalar(query)
+        return body
 
 
 def list_counted(database: Database, tenant: str, startup_id: str) -> list[tuple[bytes, datetime]]:

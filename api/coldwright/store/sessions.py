@@ -1,6 +1,6 @@
 """Sessions of people who signed in: a random token in a cookie, kept only as a hash.
 
-With a key: it ends with the key. Through an identity provider: with what that said of them on that day.
+With a key: it ends with the key. Through an identity provider: with the token in which that vouched for them.
 """
 
 import secrets
@@ -35,14 +35,15 @@ def open_session(database: Database, secret: str) -> tuple[Key, str] | None:
     return None if key is None else (key, _begin(database, key_id=key.id))
 
 
-def open_session_of(database: Database, holder: Holder) -> str:
-    """Begin a session of somebody of a provider: its token, which can't be read again."""
-    return _begin(database, holder=msgspec.json.encode(holder).decode())
+def open_session_of(database: Database, holder: Holder, until: datetime) -> str:
+    """Begin a session of somebody for whom a provider vouches until then: its token, which can't be read again."""
+    return _begin(database, holder=msgspec.json.encode(holder).decode(), until=until)
 
 
-def _begin(database: Database, key_id: str = "", holder: str = "") -> str:
+def _begin(database: Database, key_id: str = "", holder: str = "", until: datetime | None = None) -> str:
     token, now = PREFIX + secrets.token_urlsafe(32), datetime.now(UTC)
-    row = {"hash": hashed(token), "key_id": key_id, "holder": holder, "created_at": now, "expires_at": now + LASTS}
+    ends = now + LASTS if until is None else min(until, now + LASTS)
+    row = {"hash": hashed(token), "key_id": key_id, "holder": holder, "created_at": now, "expires_at": ends}
     with database.writing() as connection:
         connection.execute(delete(sessions).where(sessions.c.expires_at < now))
         connection.execute(insert(sessions).values(**row))

@@ -168,11 +168,17 @@ def _of_arrival(plan: Plan, practice: Practice) -> None:
             "step is that of one machine, or passes for all at once.",
             units,
         )
+    paces = [Length(rate, "m") for rate in (*(r for _, r in HOSE_RATES), WIDEST_RATE, SINGLE_RATE, CORD_RATE)]
     practice(
         "laying_by_length",
-        "Hose and cable are laid and taken up by their length: m/min for two people, of hose up to 60 mm, up to 110 mm and "
-        "wider, of single conductors, of cords and bundles.",
-        [*(rate for _, rate in HOSE_RATES), WIDEST_RATE, SINGLE_RATE, CORD_RATE],
+        say(
+            "Two people lay or take up in a minute: {narrow} of hose up to {first} bore, {middle} up to {second}, {wide} of "
+            "wider; {single} of single conductors; {cord} of cords and bundles.",
+            first=HOSE_RATES[0][0],
+            second=HOSE_RATES[1][0],
+            **dict(zip(("narrow", "middle", "wide", "single", "cord"), paces, strict=True)),
+        ),
+        paces,
     )
     practice(
         "hands",

@@ -88,8 +88,8 @@ class LoadBreakdown(Results, frozen=True, kw_only=True):
     """The load by what makes it."""
 
     net: Annotated[Power, about("Load of the order, without gains and margin.", us="ton")]
-    hose_heat: Annotated[Power, about("Heat that the hoses take up.")]
-    pump_heat: Annotated[Power, about("Heat of the pumps.")]
+    hose_heat: Annotated[Power, about("Heat that the hoses take up.", us="ton")]
+    pump_heat: Annotated[Power, about("Heat of the pumps.", us="ton")]
     gross: Annotated[Power, about("Load with the heat of hoses and pumps.", us="ton")]
     lowest: Annotated[Power, about("Least load.", us="ton")]
     margin_fraction: Annotated[float, about("Margin added to it for the design load.")]
@@ -99,7 +99,7 @@ class EnergyClosure(Results, frozen=True, kw_only=True):
     """Heat balance of the plan at the load without margin."""
 
     load: Annotated[Power, about("Heat of the load and the hoses.", us="ton")]
-    pump_heat: Annotated[Power, about("Heat of the pumps.")]
+    pump_heat: Annotated[Power, about("Heat of the pumps.", us="ton")]
     heat_removed: Annotated[
         Power, about("Heat that the liquid carries to the machines: load, hoses and pumps.", us="ton")
     ]
@@ -107,7 +107,7 @@ class EnergyClosure(Results, frozen=True, kw_only=True):
     temperature_difference: Annotated[TemperatureDifference, about("Heat removed over flow x density x specific heat.")]
     machine_power: Annotated[Power, about("Power of all machines at full capacity.")]
     machine_capacity: Annotated[Power, about("Capacity of all machines.", us="ton")]
-    heat_rejected: Annotated[Power, about("Heat to the air at full capacity: capacity plus power.")]
+    heat_rejected: Annotated[Power, about("Heat to the air at full capacity: capacity plus power.", us="Btu/h")]
 
 
 class PlannedFluid(Results, frozen=True, kw_only=True):

@@ -74,7 +74,7 @@ def decide(needs: PickingNeeds, _: Desk) -> Picking:
             calculator="refrigeration.selection",
             stock_short=False,
             from_stock=True,
-            **spoken(reason=say("They carry {load}.", load=needs.load.design)),
+            **spoken(reason=say("They carry {load:us=ton}.", load=needs.load.design)),
         )
         for p in needs.machines.combination
     ]

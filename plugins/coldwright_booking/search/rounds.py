@@ -50,7 +50,7 @@ def _settle(first: Mapping[str, Any], desk: Desk) -> dict[str, Any]:
             following = with_gains(facts, desk, liquid.fluid, alone, loop.gains())
         except Unanswered as refusal:
             return decided | {"trouble": refusal}
-        swings.append(say("{machines} for {load}", machines=str(combination), load=heat.design))
+        swings.append(say("{machines} for {load:us=ton}", machines=str(combination), load=heat.design))
         still = abs(following.design.si - heat.design.si) < STILL * heat.design.si
         if still and decided["fill"].vessels == vessels:
             return decided

@@ -74,7 +74,7 @@ class CoolingProofResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "readiness.cooling_proof",
-    version="1.1.0",
+    version="1.1.1",
     title="Proof of cooling: capacity, trend and first signs of trouble",
     references=(HEAT_BALANCE, FLUID_DATA, COMMON_PRACTICE, REFRIGERANT_WORK, DEENERGISE, LOCKOUT, REFRIGERANT_LEAKS),
     hazards=("rotating", "thermal", "refrigerant", "electrical"),
@@ -153,7 +153,7 @@ def cooling_proof(given: CoolingProofGiven, notes: Notes) -> CoolingProofResults
         notes.check(
             "load_not_covered",
             say(
-                "{power:.4g} of cooling against the load never reaches {set_point}.",
+                "{power:.4g us=ton} of cooling against the load never reaches {set_point}.",
                 power=Power.from_si(m.power, "kW"),
                 set_point=given.set_point,
             ),
@@ -242,7 +242,7 @@ def _verdict(given: CoolingProofGiven, m: Measures, stopped: bool, notes: Notes)
     notes.check(
         "not_falling",
         say(
-            "{capacity:.4g} is {ratio:.2f} of what the compressors should give, and the temperature {change}.",
+            "{capacity:.4g us=ton} is {ratio:.2f} of what the compressors should give, and the temperature {change}.",
             capacity=Power.from_si(m.capacity, "kW"),
             ratio=m.ratio,
             change="falls" if m.falling else "does not fall",

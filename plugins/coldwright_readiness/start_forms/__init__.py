@@ -5,6 +5,7 @@ from typing import Annotated
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Example, Given, Notes, Refused, about, calculator
+from coldwright.contract.language import Language
 from coldwright_readiness.shared.configuration import configuration_errors
 from coldwright_readiness.shared.given import Configuration
 from coldwright_readiness.shared.references import COMMON_PRACTICE, HIGH_POINT, MOTOR_SUPPLY
@@ -20,10 +21,12 @@ class StartFormsGiven(Given, frozen=True, kw_only=True):
         Annotated[Configuration, about("The set-up; without it nothing is said of what it needs.")] | UnsetType
     ) = UNSET
 
+    language: Annotated[Language, about("In which labels and help are written.")] = "en"
+
 
 @calculator(
     "readiness.start_forms",
-    version="1.2.0",
+    version="1.3.0",
     title="Forms for recording a start",
     references=(FORMS.reference, COMMON_PRACTICE, HIGH_POINT, MOTOR_SUPPLY),
     tables=(FORMS,),
@@ -39,7 +42,7 @@ def start_forms(given: StartFormsGiven, notes: Notes) -> StartFormsResults:  # n
     readings are common practice, no source.
     """
     if given.configuration is UNSET:
-        return forms_of(None)
+        return forms_of(None, given.language)
     if errors := configuration_errors(given.configuration):
         raise Refused(errors)
-    return forms_of(given.configuration)
+    return forms_of(given.configuration, given.language)

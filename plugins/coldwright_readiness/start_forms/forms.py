@@ -5,11 +5,14 @@ from functools import cache
 from typing import Annotated, Any, Final, Literal, get_args, get_origin
 
 from msgspec import UNSET, Meta, Struct, UnsetType
+from msgspec.structs import replace
 
 from coldwright.contract import Results, about, load_table
+from coldwright.contract.language import Language, Say
 from coldwright.contract.quantities import Duration, Quantity
 from coldwright.contract.walk import FieldFacts, fields_of, metas, parts, plain
 from coldwright_basis.ratings import Practice
+from coldwright_basis.speech import Speech
 from coldwright_basis.trade_words import words_of
 from coldwright_readiness.shared.configuration import practice_of
 from coldwright_readiness.shared.given import Configuration
@@ -38,6 +41,11 @@ NEEDED: Final[dict[str, Callable[[Configuration], bool]]] = {
     "water": lambda c: c.fluid_kind == "water" and asks_for_water(c) > 0,
 }
 
+
+_EACH_PRACTICE: Final = tuple(
+    Configuration(supply_source="generator", pump_mode="own_pump", fluid_kind="water", practice=practice)
+    for practice in get_args(Practice)
+)
 
 LARGEST = 2.0**53
 """Beyond it a reader of JSON loses digits of a whole number."""
@@ -98,8 +106,42 @@ class StartFormsResults(Results, frozen=True, kw_only=True):
     kinds: Annotated[tuple[FormKind, ...], about("Every kind, group by group.")]
 
 
-def forms_of(configuration: Configuration | None) -> StartFormsResults:
-    """The forms; with a configuration each says whether it is needed."""
+def forms_of(configuration: Configuration | None, language: Language = "en") -> StartFormsResults:
+    """The forms; with a configuration each says whether it is needed. What no catalogue has stays English."""
+    made = _forms_of(configuration)
+    if language == "en":
+        return made
+    say = Speech(language).known
+    kinds = (
+        replace(
+            kind,
+            label=say(kind.label),
+            group=say(kind.group),
+            help=say(kind.help),
+            needed_when=say(kind.needed_when),
+            lasts_until=say(kind.lasts_until),
+            fields=tuple(_said(field, say) for field in kind.fields),
+        )
+        for kind in made.kinds
+    )
+    return StartFormsResults(common=tuple(_said(field, say) for field in made.common), kinds=tuple(kinds))
+
+
+def _said(field: FormField, say: Say) -> FormField:
+    choices = tuple(FormChoice(value=c.value, label=say(c.label)) for c in field.choices)
+    return replace(field, label=say(field.label), help=say(field.help), choices=choices)
+
+
+def texts_of_forms() -> Iterator[str]:
+    """What the forms say, in the English words of either practice: for the catalogue."""
+    for made in map(_forms_of, (None, *_EACH_PRACTICE)):
+        for kind in made.kinds:
+            yield from (kind.label, kind.group, kind.help, kind.needed_when, kind.lasts_until)
+        for field in (*made.common, *(f for kind in made.kinds for f in kind.fields)):
+            yield from (field.label, field.help, *(c.label for c in field.choices))
+
+
+def _forms_of(configuration: Configuration | None) -> StartFormsResults:
     practice: Practice = "nec" if configuration is None else practice_of(configuration)
     structs = {str(s.__struct_config__.tag): s for s in get_args(AnyObservation)}
     rows: dict[str, dict[str, Any]] = FORMS.rows["kinds"]

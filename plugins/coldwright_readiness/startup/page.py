@@ -81,6 +81,7 @@ READ_NOW = {
     "people_clear": _("people"),
 }
 """What is read again at a machine that runs, the most pressing first."""
+YES_NO = (_("yes"), _("no"))
 NO_ORDER = _("This is no order to start. Whoever stands at the machine decides.")
 
 
@@ -150,7 +151,20 @@ class _Writer:
             mark=f"{say(_('Start'))} {self.occasion.id}. ",
             shape=shape,
             rest=say(_("What is summed up in a line is in full in the HTML page.")),
+            translated=tuple(self.translated()),
         )
+
+    def translated(self) -> Iterator[tuple[str, str]]:
+        """What the standard sections show of the answer, where the reader's language has other words for it."""
+        findings = (
+            f.get(name) for f in self.answer["findings"] for name in ("statement", "why", "do", "resolve", "cleared_by")
+        )
+        notes = (n["statement"] for n in (*self.answer["cautions"], *self.answer["assumptions"]))
+        settings = self.answer["given"]["configuration"]
+        names = (*map(label, settings), *(words(v) for v in settings.values() if isinstance(v, str)), *YES_NO)
+        for text in dict.fromkeys(t for t in (*findings, *notes, *names) if t):
+            if (said := spoken(text, self.say)) != text:
+                yield text, said
 
     def table(self, columns: tuple[Column, ...], rows: tuple[tuple[str, ...], ...]) -> Table:
         """A table without its last column, which is for whoever looks into everything, unless that was asked for."""

@@ -5,10 +5,13 @@ actions of an ordinary start are all in it.
 """
 
 import re
+from functools import cache
+from string import Formatter
 from typing import Final
 
 from coldwright.contract.language import Say
 from coldwright.contract.language import marked as _
+from coldwright_readiness.startup.sentences import FOREIGN, SENTENCES, WITH_PLACES
 
 ACTIONS: Final = (
     _("Look for locks at every source"),
@@ -149,22 +152,57 @@ MORE: Final = _("{n} more")
 AND: Final = _("{first} and {last}")
 HEATER: Final = _("heater of compressor {n}")
 AND_THEN_TIME: Final = _("{who}, and then time")
-LISTED: Final = frozenset((*ACTIONS, *ORDERS, *CLAUSES, *SUBJECTS))
+LISTED: Final = frozenset((*ACTIONS, *ORDERS, *CLAUSES, *SUBJECTS, *SENTENCES))
 _SENTENCES = re.compile(r"(?<=[.!?]) (?=[A-Z])")
 _OF_NOT_YET = NOT_YET.format(what="")
+_PLACES: Final = {"time": r"\d{4}-\d\d-\d\dT[\d:.]+Z?", "n": r"\d+", "m": r"\d+"}
+"""What stands in a place of a sentence; in all others anything does."""
 _MORE, _HEATER = re.compile(r"(\d+) more"), re.compile(r"heater of compressor (\w+)")
 
 
 def spoken(text: str, say: Say) -> str:
     """A text of one or more sentences, each as far as the catalogue has it."""
-    if text in LISTED or say(text) != text:
-        return say(text)
+    if text in LISTED or (whole := _whole(text, say)) != text:
+        return say(text) if text in LISTED else whole
     sentences = _SENTENCES.split(text)
     return " ".join(_sentence(sentence, say) for sentence in sentences) if len(sentences) > 1 else _sentence(text, say)
 
 
+def _whole(text: str, say: Say) -> str:
+    """A text that the catalogue has: as it stands, or with values in its places, which are said in their turn."""
+    if (found := say(text)) != text or say(FOREIGN) == FOREIGN:
+        return found
+    for template, pattern in _by_first_word().get(_first_word(text), ()):
+        if (found_values := pattern.fullmatch(text)) is not None:
+            return say(template).format_map({n: _value(v, say) for n, v in found_values.groupdict().items()})
+    return text
+
+
+def _value(text: str, say: Say) -> str:
+    """What stands in a place: a stamp or a figure as it is, clauses and lists of subjects in their turn."""
+    return "; ".join(_subjects(clause, say) for clause in text.split("; ")) if any(map(str.isalpha, text)) else text
+
+
+def _first_word(text: str) -> str:
+    return text.partition(" ")[0]
+
+
+@cache
+def _by_first_word() -> dict[str, list[tuple[str, re.Pattern[str]]]]:
+    """Templates with places, as patterns; those with the most words of their own first."""
+    found: dict[str, list[tuple[str, re.Pattern[str]]]] = {}
+    for template in sorted(WITH_PLACES, key=lambda t: -len(re.sub(r"{\w+}", "", t))):
+        pieces = Formatter().parse(template)
+        pattern = "".join(
+            re.escape(literal) + (f"(?P<{name}>{_PLACES.get(name, '.+?')})" if name else "")
+            for literal, name, _spec, _conversion in pieces
+        )
+        found.setdefault(_first_word(template), []).append((template, re.compile(pattern)))
+    return found
+
+
 def _sentence(text: str, say: Say) -> str:
-    if (whole := say(text)) != text:
+    if (whole := _whole(text, say)) != text:
         return whole
     if text.endswith(", and then time"):
         return say(AND_THEN_TIME).format(who=say(text.removesuffix(", and then time")))
@@ -180,6 +218,8 @@ def _clauses(text: str, say: Say) -> str:
 
 
 def _clause(text: str, say: Say) -> str:
+    if (whole := _whole(text, say)) != text:
+        return whole
     if text.startswith(_OF_NOT_YET):
         return say(NOT_YET).format(what=_subjects(text.removeprefix(_OF_NOT_YET), say))
     return ": ".join(say(part) for part in text.split(": "))
@@ -192,6 +232,8 @@ def _subjects(text: str, say: Say) -> str:
 
 
 def _subject(text: str, say: Say) -> str:
+    if (whole := _whole(text, say)) != text:
+        return whole
     if (found := _MORE.fullmatch(text)) is not None:
         return say(MORE).format(n=found[1])
     if (found := _HEATER.fullmatch(text)) is not None:

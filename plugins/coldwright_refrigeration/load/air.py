@@ -185,7 +185,7 @@ def space_estimate(entry: SpaceEstimateLoad, place: Place) -> Found:
     notes.note(
         "estimate_band",
         say(
-            "{name} is an estimate of {total}; it may be anything from {low} to {high}.",
+            "{name} is an estimate of {total:us=ton}; it may be anything from {low:us=ton} to {high:us=ton}.",
             name=place.name,
             total=Power.from_si(total, "kW"),
             low=low,

@@ -69,7 +69,7 @@ def stand_out(
         notes.note(
             "loop_gains_high",
             say(
-                "Hoses and pumps bring {gains}, {share:.1%} of the load.",
+                "Hoses and pumps bring {gains:us=ton}, {share:.1%} of the load.",
                 gains=shown,
                 share=gains / diversified,
             ),

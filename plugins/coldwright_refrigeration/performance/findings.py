@@ -26,7 +26,7 @@ def usual_notes(measured: Measured, notes: Notes) -> None:
     notes.note(
         "not_a_rating_test",
         say(
-            "{capacity} by readings in the field is no certified test: AHRI 550/590 asks for calibrated "
+            "{capacity:us=ton} by readings in the field is no certified test: AHRI 550/590 asks for calibrated "
             "instruments, steady states and more readings.",
             capacity=Power.from_si(measured.capacity, "kW"),
         ),

@@ -36,7 +36,7 @@ def verdict_of(
         notes.check(
             "capacity_short",
             say(
-                "The machine gives {ratio:.1%} of the {capacity} expected, which is more than the readings' doubt.",
+                "The machine gives {ratio:.1%} of the {capacity:us=ton} expected, which is more than the readings' doubt.",
                 ratio=ratio,
                 capacity=expected.capacity,
             ),

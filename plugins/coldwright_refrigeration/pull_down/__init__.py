@@ -27,7 +27,7 @@ from coldwright_refrigeration.shared.cautions import FREEZE_UP, LIVE_PARTS, LOCA
 
 @calculator(
     "refrigeration.pull_down",
-    version="1.0.1",
+    version="1.0.2",
     title="Time to set point, cycling and loop volume",
     references=(
         references.PRACTICE,

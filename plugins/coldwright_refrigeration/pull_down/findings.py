@@ -29,7 +29,8 @@ def not_reached(given: PullDownGiven, plant: Plant, final: float | None, lacking
     notes.stop(
         "set_point_not_reached",
         say(
-            "At {set_point} all stages take out {cooling} and {lacking} comes in: {shortfall} are missing. {where}",
+            "At {set_point} all stages take out {cooling:us=ton} and {lacking:us=ton} comes in: "
+            "{shortfall:us=ton} are missing. {where}",
             set_point=given.set_point,
             cooling=cooling,
             lacking=Power.from_si(lacking + cooling.si, "kW"),

@@ -73,7 +73,7 @@ def cycling_of(given: PullDownGiven, notes: Notes) -> PullDownCycling | UnsetTyp
         notes.note(
             "no_cycling",
             say(
-                "The low load of {low_load} keeps a stage of {stage} running: nothing cycles.",
+                "The low load of {low_load:us=ton} keeps a stage of {stage:us=ton} running: nothing cycles.",
                 low_load=given.low_load,
                 stage=Power.from_si(stage, "kW"),
             ),
@@ -95,7 +95,7 @@ def cycling_of(given: PullDownGiven, notes: Notes) -> PullDownCycling | UnsetTyp
         notes.check(
             "starts_above_allowed",
             say(
-                "At {low_load} a compressor starts {each_hour:.2f} times in an hour, and at the worst "
+                "At {low_load:us=ton} a compressor starts {each_hour:.2f} times in an hour, and at the worst "
                 "load, half a stage, the band alone would make it start {worst:.2f} times; "
                 "{allowed_starts_per_hour:g} are allowed.",
                 low_load=given.low_load,

@@ -21,7 +21,7 @@ MOST_BUFFER = 50.0
 
 @calculator(
     "refrigeration.ride_through",
-    version="1.1.1",
+    version="1.1.2",
     title="How long the liquid stays cold through a restart",
     references=(references.PRACTICE, references.FIRST_PRINCIPLES, references.COOLPROP),
     hazards=("general",),
@@ -120,7 +120,7 @@ def _ridden(given: RideThroughGiven, loop: Loop, place: int, notes: Notes) -> Ri
         notes.check(
             "never_cooled",
             say(
-                "{name}: {capacity} restarts for {load} that nothing else cools.",
+                "{name}: {capacity:us=ton} restarts for {load:us=ton} that nothing else cools.",
                 name=stop.name,
                 capacity=given.capacity,
                 load=Power.from_si(uncooled, "kW"),

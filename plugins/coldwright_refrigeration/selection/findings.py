@@ -82,7 +82,7 @@ def no_combination(given: SelectionGiven, case: Case, conflict: tuple[str, ...],
     notes.stop(
         "no_combination",
         say(
-            "No combination of the fleet keeps {conflict} for {load}; all units on hand together give {together}.",
+            "No combination of the fleet keeps {conflict} for {load:us=ton}; all units on hand together give {together:us=ton}.",
             conflict=" and ".join(conflict),
             load=given.design.load,
             together=together,
@@ -124,7 +124,7 @@ def findings_of_best(given: SelectionGiven, case: Case, best: Units, binding: li
             notes.check(
                 "small_margin_after_loss",
                 say(
-                    "With {lost} out of service only {spare:.1%} spare: {left} for {load}.",
+                    "With {lost} out of service only {spare:.1%} spare: {left:us=ton} for {load:us=ton}.",
                     lost=_lost(given),
                     left=Power.from_si(left, "kW").as_unit(given.design.load.unit),
                     load=given.design.load,

@@ -1,5 +1,6 @@
 """The plan drawing: positions, clear strips, routes and missing clearances, as plain SVG."""
 
+import math
 from typing import Any
 
 from msgspec import UNSET
@@ -9,7 +10,19 @@ from coldwright_site.placement.clearances import Gap, required, working_space
 from coldwright_site.placement.given import Face, ObstacleKind, PlacementGiven
 from coldwright_site.placement.plan import Plan, Standing, faces_that
 from coldwright_site.placement.routes import Route
-from coldwright_site.placement.sheet import AIR, CABLE, GREY, HOSE, INK, LACK, PAPER, Sheet, words
+from coldwright_site.placement.sheet import (
+    AIR,
+    CABLE,
+    FOOT,
+    GREY,
+    HOSE,
+    INK,
+    LACK,
+    PAPER,
+    Sheet,
+    feet_and_inches,
+    words,
+)
 
 shapely = lazy("shapely")
 
@@ -43,7 +56,7 @@ MACHINE = {"fill": PAPER, "stroke": INK, "stroke_width": "0.8"}
 
 
 def draw(given: PlacementGiven, plan: Plan, found: list[Gap], routes: list[Route]) -> str | None:
-    """The drawing as SVG; None when nothing has a place."""
+    """The drawing as SVG; None when nothing has a place. Its figures are in feet where the machines' sizes are."""
     strips = _strips(given, plan, found)
     about = [s.footprint for s in plan.machines] + [r.line for r in routes] + [s for s, _ in strips]
     about += [g.line for g in found if g.lacks]
@@ -53,7 +66,9 @@ def draw(given: PlacementGiven, plan: Plan, found: list[Gap], routes: list[Route
     if not shown:
         return None
     left, low, right, high = (float(b) for b in shapely.total_bounds(shown))
-    sheet = Sheet((left - AROUND, low - AROUND, right + AROUND, high + AROUND), "Plan of the placement")
+    sheet = Sheet(
+        (left - AROUND, low - AROUND, right + AROUND, high + AROUND), "Plan of the placement", feet=_in_feet(given)
+    )
     if plan.area is not None:
         sheet.shape(plan.area, **FREE)
     _obstacles(sheet, plan, ("fire_lane", "walkway", "edge"))
@@ -77,6 +92,10 @@ def draw(given: PlacementGiven, plan: Plan, found: list[Gap], routes: list[Route
     sheet.frame()
     _column(sheet, given, plan, routes, lacking)
     return sheet.text()
+
+
+def _in_feet(given: PlacementGiven) -> bool:
+    return bool(given.machines) and given.machines[0].length.unit in ("ft", "in")
 
 
 def _strips(given: PlacementGiven, plan: Plan, found: list[Gap]) -> list[tuple[Any, bool]]:
@@ -177,10 +196,16 @@ def _labels(sheet: Sheet, plan: Plan) -> None:
     for standing in plan.machines:
         machine, (x, y) = standing.machine, sheet.at(standing.position.x.si, standing.position.y.si)
         sheet.label(x, y, words(machine.id), 3.2, weight="bold")
-        sheet.label(x, y + 3.6, f"{machine.length.si:.2f} x {machine.width.si:.2f} m", 2.4, GREY)
+        sheet.label(x, y + 3.6, _by(machine.length.si, machine.width.si, feet=sheet.feet), 2.4, GREY)
 
 
-def _legend(plan: Plan, routes: list[Route], lacks: bool) -> list[tuple[str, str, tuple[dict[str, str], ...]]]:
+def _by(length: float, width: float, *, feet: bool) -> str:
+    return f"{feet_and_inches(length)} x {feet_and_inches(width)}" if feet else f"{length:.2f} x {width:.2f} m"
+
+
+def _legend(
+    plan: Plan, routes: list[Route], *, lacks: bool, feet: bool
+) -> list[tuple[str, str, tuple[dict[str, str], ...]]]:
     """What the drawing shows, and nothing else."""
     entries: list[tuple[str, str, tuple[dict[str, str], ...]]] = []
     machines = [s.machine for s in plan.machines]
@@ -196,25 +221,37 @@ def _legend(plan: Plan, routes: list[Route], lacks: bool) -> list[tuple[str, str
         entries.append(("area", "keep clear", (STRIP,)))
     entries += [("area", name, (style,)) for kind, (name, style) in STYLES.items() if any(plan.of_kind(kind))]
     entries += [
-        ("line", f"{r.name}, {r.length:.1f} m", HOSE_STYLES if r.name == "hose" else (CABLE_STYLE,)) for r in routes
+        ("line", f"{r.name}, {_long(r.length, feet=feet)}", HOSE_STYLES if r.name == "hose" else (CABLE_STYLE,))
+        for r in routes
     ]
     return [*entries, ("area", "too near, in the way", (LACKING,))] if lacks else entries
+
+
+def _long(length: float, *, feet: bool) -> str:
+    return f"{math.ceil(length / FOOT)} ft" if feet else f"{length:.1f} m"
+
+
+def _lacks(gap: Gap, *, feet: bool) -> str:
+    """What is there and what is asked for; in inches never rounded so that the two look alike."""
+    if feet:
+        return f"{feet_and_inches(gap.distance, math.floor)} / {feet_and_inches(gap.required, math.ceil)}"
+    return f"{gap.distance:.2f} / {gap.required:.2f}"
 
 
 def _column(sheet: Sheet, given: PlacementGiven, plan: Plan, routes: list[Route], lacking: list[list[Gap]]) -> None:
     sheet.heading("Plan of the placement", 4.4)
     sheet.paragraph("Least distances in plan. R: set of ramps.", GREY)
     sheet.heading("Legend")
-    sheet.legend(_legend(plan, routes, bool(lacking)))
+    sheet.legend(_legend(plan, routes, lacks=bool(lacking), feet=sheet.feet))
     if lacking:
-        sheet.heading("Too near: m there / m asked for")
+        sheet.heading("Too near: there / asked for" if sheet.feet else "Too near: m there / m asked for")
     for index, group in enumerate(lacking, 1):
         if sheet.room() < 26:
             sheet.paragraph(f"and {len(lacking) - index + 1} more: see the findings.", LACK)
             break
         most = max(group, key=lambda g: g.required)
         pair = f"{words(most.pair[0], 15)} – {words(most.pair[1], 15)}"
-        sheet.numbered(str(index), f"{pair}: {most.distance:.2f} / {most.required:.2f}")
+        sheet.numbered(str(index), f"{pair}: {_lacks(most, feet=sheet.feet)}")
     if plan.placed and not lacking and given.machines:
         sheet.heading("No distance is too small.")
     sheet.heading("A planning aid.", 2.8)

@@ -73,4 +73,9 @@ class PlacementResults(Results, frozen=True, kw_only=True):
     crossings: Annotated[tuple[RouteCrossing, ...], about("Of hoses, then of cables.")] = ()
     hose_length_needed: Annotated[Length, about("Of the hose route, one way.")] | UnsetType = UNSET
     cable_length_needed: Annotated[Length, about("Of the cable route.")] | UnsetType = UNSET
-    plan_svg: Annotated[str, about("Plan drawing to scale, SVG, A4 across; with `drawing`.")] | UnsetType = UNSET
+    plan_svg: (
+        Annotated[
+            str, about("Plan drawing to scale, SVG, A4 across, in feet where the machines' sizes are; with `drawing`.")
+        ]
+        | UnsetType
+    ) = UNSET

@@ -2,6 +2,7 @@
 
 import math
 import textwrap
+from collections.abc import Callable
 from typing import Any
 
 from coldwright.contract import lazy
@@ -37,6 +38,37 @@ SCALES = (
     20000,
     50000,
 )
+FEET_TO_AN_INCH = (
+    1,
+    2,
+    3,
+    4,
+    5,
+    6,
+    8,
+    10,
+    15,
+    20,
+    25,
+    30,
+    40,
+    50,
+    60,
+    80,
+    100,
+    150,
+    200,
+    300,
+    400,
+    500,
+    1000,
+    2000,
+    4000,
+)
+"""The same for drawings in feet: feet of the site to an inch of the sheet."""
+FOOT = 0.3048
+"""m."""
+ACROSS_INCHES = 11.7
 INK, GREY, PAPER = "#1b1b1b", "#6e6e6e", "#ffffff"
 LACK, HOSE, CABLE, AIR = "#b3261e", "#1f5f8b", "#8a5a00", "#3d7ea6"
 FONT = "sans-serif"
@@ -61,14 +93,22 @@ def number(value: float) -> str:
     return f"{value:.2f}"
 
 
-class Sheet:
-    """One page; what is drawn in metres is clipped to the window."""
+def feet_and_inches(metres: float, whole: Callable[[float], int] = round) -> str:
+    """`12 ft 6 in`, to the whole inch; `whole` says which way."""
+    feet, inches = divmod(whole(round(metres / FOOT * 12, 6)), 12)
+    return " ".join(filter(None, (f"{feet} ft" if feet else "", f"{inches} in" if inches or not feet else "")))
 
-    def __init__(self, focus: tuple[float, float, float, float], title: str) -> None:
+
+class Sheet:
+    """One page; what is drawn in metres is clipped to the window. `feet`: its figures are in feet and inches."""
+
+    def __init__(self, focus: tuple[float, float, float, float], title: str, *, feet: bool = False) -> None:
         left, top, right, bottom = FRAME
         across, down = right - left, bottom - top
         need = max((focus[2] - focus[0]) / across, (focus[3] - focus[1]) / down) * 1000
-        self.scale = next((s for s in SCALES if s >= need), 100 * math.ceil(need / 100))
+        self.feet = feet
+        scales = tuple(12 * n for n in FEET_TO_AN_INCH) if feet else SCALES
+        self.scale = next((s for s in scales if s >= need), 1200 * math.ceil(need / 1200))
         self.per_metre = 1000 / self.scale
         middle = ((focus[0] + focus[2]) / 2, (focus[1] + focus[3]) / 2)
         half = (across / 2 / self.per_metre, down / 2 / self.per_metre)
@@ -207,49 +247,56 @@ class Sheet:
 
     # --- frame -----------------------------------------------------------------------------------------------------
     def frame(self) -> None:
-        """The border with ticks in metres, the scale and its bar."""
+        """The border with ticks in metres or feet, the scale and its bar."""
         left, top, right, bottom = FRAME
         self.put(
             "rect", x=number(left), y=number(top), width=number(right - left), height=number(bottom - top),
             fill="none", stroke=INK, stroke_width="0.5",
         )  # fmt: skip
+        unit = FOOT if self.feet else 1.0
+        per_unit = self.per_metre * unit
         step = next(
-            (s * 10**p for p in range(5) for s in (1, 2, 5) if s * 10**p * self.per_metre >= 12),
-            10 ** math.ceil(math.log10(12 / self.per_metre)),
+            (s * 10**p for p in range(5) for s in (1, 2, 5) if s * 10**p * per_unit >= 12),
+            10 ** math.ceil(math.log10(12 / per_unit)),
         )
-        low_x, low_y, high_x, high_y = self.window.bounds
+        low_x, low_y, high_x, high_y = (bound / unit for bound in self.window.bounds)
         ticks = []
         for value in range(math.ceil(low_x / step), math.floor(high_x / step) + 1):
-            x, _ = self.at(value * step, 0)
+            x, _ = self.at(value * step * unit, 0)
             ticks.append(f"M {number(x)} {number(bottom)} L {number(x)} {number(bottom - 1.6)}")
             self._figure(x, bottom + 3.2, f"{value * step:g}")
         for value in range(math.ceil(low_y / step), math.floor(high_y / step) + 1):
-            _, y = self.at(0, value * step)
+            _, y = self.at(0, value * step * unit)
             ticks.append(f"M {number(left)} {number(y)} L {number(left + 1.6)} {number(y)}")
             self._figure(left - 3.4, y + 0.8, f"{value * step:g}")
         self.put("path", d=" ".join(ticks), fill="none", stroke=INK, stroke_width="0.25")
-        self._bar(step)
+        self._bar(step, per_unit)
 
     def _figure(self, x: float, y: float, text: str) -> None:
         element = self.put("text", x=number(x), y=number(y), fill=GREY, font_size="2.2", text_anchor="middle")
         element.text = text
 
-    def _bar(self, step: float) -> None:
+    def _bar(self, step: float, per_unit: float) -> None:
         left, y = FRAME[0], FRAME[3] + 7.0
         for index in range(4):
             self.put(
                 "rect",
-                x=number(left + index * step * self.per_metre),
+                x=number(left + index * step * per_unit),
                 y=number(y),
-                width=number(step * self.per_metre),
+                width=number(step * per_unit),
                 height="1.6",
                 fill=INK if index % 2 == 0 else PAPER,
                 stroke=INK,
                 stroke_width="0.25",
             )
-        end = left + 4 * step * self.per_metre
+        end = left + 4 * step * per_unit
         element = self.put("text", x=number(end + 2), y=number(y + 1.7), fill=INK, font_size="2.8")
-        element.text = f"{4 * step:g} m · scale 1 : {self.scale} on A4 · figures at the border in m"
+        element.text = f"{4 * step:g} {self._scale()}"
+
+    def _scale(self) -> str:
+        if self.feet:
+            return f"ft · 1 in is {self.scale // 12} ft where this sheet is {ACROSS_INCHES} in wide · figures at the border in ft"
+        return f"m · scale 1 : {self.scale} on A4 · figures at the border in m"
 
     def text(self) -> str:
         """The document, with the patterns that it uses."""

@@ -1,6 +1,7 @@
 """What must hold of `site.placement` whatever the plan, and what it refuses."""
 
 import math
+import re
 from typing import Any
 from xml.etree import ElementTree
 
@@ -257,6 +258,24 @@ def test_drawing_is_to_scale(answer_of):
     points = [tuple(map(float, p.split())) for p in path.strip("MZ ").replace("M ", "").split(" L ")]
     across = max(x for x, _ in points) - min(x for x, _ in points)
     assert across == pytest.approx(6000 / scale, abs=0.02)
+
+
+def test_a_drawing_is_in_feet_where_the_sizes_of_the_machines_are(answer_of):
+    """Its bar against the scale that stands beside it: an inch of paper is 25.4 mm, a foot 304.8 mm, by definition."""
+    given = scene(drawing=True)
+    for machine in given["machines"]:
+        for side in ("length", "width"):
+            machine[side] = q(machine[side]["value"] / 0.3048, "ft")
+    svg = answer_of("site.placement", given)["results"]["plan_svg"]
+    root = ElementTree.fromstring(svg)
+    texts = [e.text or "" for e in root.iter(f"{SVG}text")]
+    assert not [t for t in texts if re.search(r"\d m\b|in m$", t)], texts
+    assert any(re.fullmatch(r"\d+ ft( \d+ in)? x \d+ ft( \d+ in)?", t) for t in texts)
+    words = next(t for t in texts if " 1 in is " in t)
+    feet_to_an_inch = float(words.split(" 1 in is ")[1].split()[0])
+    bars = [e for e in root.iter(f"{SVG}rect") if e.get("height") == "1.6"]
+    length = sum(float(e.get("width", "")) for e in bars)
+    assert length == pytest.approx(float(words.split()[0]) / feet_to_an_inch * 25.4, abs=0.05)
 
 
 def test_no_drawing_unless_asked(answer_of):

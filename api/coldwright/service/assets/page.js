@@ -9,19 +9,24 @@ if (document.querySelector("main[data-live]") && !new URLSearchParams(location.s
 }
 
 const main = document.querySelector("main[data-live]");
+let edited = false;
+document.addEventListener("input", () => { edited = true; });
+
+const show = (text) => {
+  const next = new DOMParser().parseFromString(text, "text/html");
+  for (const part of ["header", "main", "footer"]) {
+    const there = document.querySelector(part), then = next.querySelector(part);
+    if (there) { there.replaceChildren(...(then ? then.childNodes : [])); }
+  }
+  document.querySelector("header").className = next.querySelector("header").className;
+  document.title = next.title;
+  document.dispatchEvent(new Event("renewed"));
+};
+
 if (main && window.EventSource) {
-  let edited = false;
-  document.addEventListener("input", () => { edited = true; });
   const renew = async () => {
-    const reply = await fetch(location.href, { headers: { Accept: "text/html" }, credentials: "same-origin" });
-    if (!reply.ok) { return; }
-    const next = new DOMParser().parseFromString(await reply.text(), "text/html");
-    for (const part of ["header", "main", "footer"]) {
-      const there = document.querySelector(part), then = next.querySelector(part);
-      if (there && then) { there.replaceChildren(...then.childNodes); }
-    }
-    document.querySelector("header").className = next.querySelector("header").className;
-    document.dispatchEvent(new Event("renewed"));
+    const reply = await fetch(location.href, { headers: { Accept: "text/html" }, credentials: "same-origin" }).catch(() => null);
+    if (reply && reply.ok && !reply.redirected && !edited) { show(await reply.text()); }
   };
   const source = new EventSource(main.dataset.live);
   let first = true;
@@ -32,6 +37,47 @@ if (main && window.EventSource) {
   });
   window.setInterval(() => { if (!edited && !document.hidden) { renew(); } }, 60000);
 }
+
+// A record is sent without leaving the page: whatever fails, what was entered stays, and what is sent twice counts once.
+const SECONDS = 20;
+const post = (form) => {
+  const sent = { method: "POST", body: new URLSearchParams(new FormData(form)), headers: { Accept: "text/html" } };
+  return fetch(form.action, { ...sent, credentials: "same-origin", signal: AbortSignal.timeout(SECONDS * 1000) });
+};
+// The service was started anew, or somebody signed in again: the form gets the token of now.
+const retoken = async (form) => {
+  const page = await (await fetch(location.href, { headers: { Accept: "text/html" }, credentials: "same-origin" })).text();
+  const token = new DOMParser().parseFromString(page, "text/html").querySelector("form.record [name=form_token]");
+  if (token) { form.elements.form_token.value = token.value; }
+};
+document.addEventListener("submit", async (event) => {
+  const form = event.target.closest("form.record");
+  if (!form) { return; }
+  event.preventDefault();
+  if (form.dataset.sending) { return; }
+  const button = form.querySelector("button"), words = button.textContent;
+  const say = (which) => { for (const p of form.querySelectorAll("[data-unsent]")) { p.hidden = p.dataset.unsent !== which; } };
+  form.dataset.sending = "yes";
+  button.textContent = button.dataset.sending;
+  say("");
+  try {
+    let reply = await post(form);
+    if (reply.status === 403) { await retoken(form); reply = await post(form); }
+    if (reply.status === 401) { say("ended"); return; }
+    if (reply.status === 429 || reply.status >= 500) { throw new Error(reply.statusText); }
+    const text = await reply.text();
+    if (reply.redirected) { history.pushState(null, "", reply.url); }
+    edited = reply.status === 422;
+    show(text);
+    window.scrollTo(0, 0);
+  } catch {
+    say("failed");
+  } finally {
+    delete form.dataset.sending;
+    button.textContent = words;
+  }
+});
+window.addEventListener("popstate", () => location.reload());
 
 document.addEventListener("click", (event) => {
   const button = event.target.closest("button[data-copy]");

@@ -25,7 +25,7 @@ from coldwright.service.http.origins import Origins
 from coldwright.service.http.outgoing import Outgoing, add_vary
 from coldwright.service.http.parameters import check_path, check_query
 from coldwright.service.http.problems import ProblemRaised, as_problem
-from coldwright.service.http.sessions import check_form, session_of
+from coldwright.service.http.sessions import COOKIE, check_form, session_of
 from coldwright.service.http.tracing import new_span_id, request_id, trace_id, traceparent_of
 from coldwright.service.http.visit import Visit, begin_visit, visit_of
 from coldwright.service.state import Services
@@ -143,18 +143,20 @@ class Guard:
     async def _enter(self, asked: Asked, endpoint: Endpoint, visit: Visit) -> None:
         """Find the caller, then take the body, then count the request: a body that never ends takes nobody's place."""
         limits = self._services.limits
+        ended: ProblemRaised | None = None
         limits.arrive()
         try:
             visit.caller = await self._caller(asked, endpoint)
+        except ProblemRaised as problem:
+            if not (endpoint.form and asked.cookies.get(COOKIE)):
+                raise
+            ended = problem  # whose session ended while they wrote does not lose what they wrote
         finally:
             limits.depart()
         if endpoint.takes_body and not is_streamed(asked):
-            connections, peer = self._services.connections, asked.scope.get("client")
-            connections.receive(peer)
-            try:
-                await raw_body(asked)
-            finally:
-                connections.received(peer)
+            await self._take_body(asked)
+        if ended is not None:
+            raise ended
         if endpoint.form:
             await check_form(asked)
         limits.arrive()
@@ -171,6 +173,14 @@ class Guard:
                 raise spent.problem
         asking_tenant.set(visit.caller.tenant)
         await self._services.turnstile.enter(visit.caller.tenant)
+
+    async def _take_body(self, asked: Asked) -> None:
+        connections, peer = self._services.connections, asked.scope.get("client")
+        connections.receive(peer)
+        try:
+            await raw_body(asked)
+        finally:
+            connections.received(peer)
 
     async def _caller(self, asked: Asked, endpoint: Endpoint) -> Caller:
         visit = visit_of(asked.scope)

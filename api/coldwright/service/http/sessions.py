@@ -23,6 +23,8 @@ COOKIE = "coldwright_session"
 FORM = "application/x-www-form-urlencoded"
 TOKEN = "form_token"  # noqa: S105 - the name of the member, not a secret
 MOST_MEMBERS = 5_000
+COOKIE_LASTS = 2 * LASTS
+"""Longer than the session: by a cookie whose session ended, its owner is known to have been signed in, and loses no form."""
 _READ = ("GET", "HEAD")
 _of_this_process = secrets.token_bytes(32)
 """Where nobody signs in, this distinguishes the pages of a process before."""
@@ -56,6 +58,11 @@ async def check_form(asked: Asked) -> None:
         raise ProblemRaised("form-not-ours")
 
 
+def members_in(body: bytes) -> list[tuple[str, str]]:
+    """The members of a short form that was kept, without the token; raises a problem for what is no form."""
+    return [(name, value) for name, value in _parsed(body) if name != TOKEN]
+
+
 async def _members(asked: Asked) -> list[tuple[str, str]]:
     """Every member of a form, read apart from the event loop where it is long."""
     body = await raw_body(asked)
@@ -76,7 +83,7 @@ def with_session(response: Response[Any], token: str, *, secure: bool) -> Respon
             key=COOKIE,
             value=token,
             path="/",
-            max_age=int(LASTS.total_seconds()) if token else 0,
+            max_age=int(COOKIE_LASTS.total_seconds()) if token else 0,
             httponly=True,
             samesite="strict",
             secure=secure,

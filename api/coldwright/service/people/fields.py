@@ -6,6 +6,8 @@ from typing import Any, Literal
 
 import msgspec
 
+from coldwright.contract.language import Say
+from coldwright.contract.language import marked as _
 from coldwright.contract.people import UNIT_SIGNS, label, number, prose, quantity, value_text, words
 
 Schema = Mapping[str, Any]
@@ -226,19 +228,22 @@ def fields_in(schema: Schema, value: Any, root: Schema, deep: int = 0) -> int:
     return 1
 
 
-def range_text(schema: Schema) -> str:
-    """`-60 to 20 °C`."""
+def range_text(schema: Schema, say: Say = str) -> str:
+    """`-60 to 20 °C`, in the language of `say`."""
     known = schema.get("x-range") or schema
     unit = UNIT_SIGNS.get(known.get("unit", ""), known.get("unit", "")) if schema.get("x-range") else ""
     low, high = known.get("minimum", known.get("exclusiveMinimum")), known.get("maximum", known.get("exclusiveMaximum"))
     if schema.get("type") == "string" or not isinstance(low, int | float | None) or (low is None and high is None):
         return ""
-    above = "above " if "exclusiveMinimum" in known else ""
+    open_below = "exclusiveMinimum" in known
     if low is None:
-        return f"at most {number(high, 6)} {unit}".rstrip()
-    if high is None or high >= 1e12:
-        return f"{above or 'at least '}{number(low, 6)} {unit}".rstrip()
-    return f"{above}{number(low, 6)} to {number(high, 6)} {unit}".rstrip()
+        template = _("at most {high}")
+    elif high is None or high >= 1e12:
+        template = _("above {low}") if open_below else _("at least {low}")
+    else:
+        template = _("above {low} to {high}") if open_below else _("{low} to {high}")
+    ends = {name: "" if end is None else number(end, 6) for name, end in (("low", low), ("high", high))}
+    return f"{say(template).format_map(ends)} {unit}".rstrip()
 
 
 def default_text(schema: Schema) -> str:

@@ -8,8 +8,11 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import msgspec
 
+from coldwright.contract.language import Say
+from coldwright.contract.language import marked as _
 from coldwright.contract.people import UNIT_SIGNS, plain_text, prose
 from coldwright.service.http.endpoint import Asked
+from coldwright.service.http.languages import language_of
 from coldwright.service.http.replies import wanted_units
 from coldwright.service.people.entered import number_in
 from coldwright.service.people.fields import MISSING, Field, Kind, range_text
@@ -25,16 +28,17 @@ MOST_RECORDS = 20
 
 async def described(asked: Asked, startup: Startup) -> Described:
     """The calculator's description of every kind of record, for this start."""
-    body = b'{"configuration":' + configuration_of(startup.document) + b"}"
+    words = b'{"language":"' + language_of(asked).encode() + b'","configuration":'
+    body = words + configuration_of(startup.document) + b"}"
     evaluated = await ask(asked.services, "start_forms", body, wanted_units(asked))
     results: Described = msgspec.json.decode(evaluated.body)["results"]
     return results
 
 
-def record_of(place: int, kind: Described, template: Mapping[str, Any], us: bool) -> dict[str, Any]:
+def record_of(place: int, kind: Described, template: Mapping[str, Any], us: bool, say: Say = str) -> dict[str, Any]:
     """One record to be filled in: its fields, with what is known of it already."""
     data = template.get("data", {})
-    fields = [_field(f"{place}/data/{f['name']}", f, data.get(f["name"], MISSING), us) for f in kind["fields"]]
+    fields = [_field(f"{place}/data/{f['name']}", f, data.get(f["name"], MISSING), us, say) for f in kind["fields"]]
     return {
         "place": place,
         "kind": kind["kind"],
@@ -48,7 +52,7 @@ def record_of(place: int, kind: Described, template: Mapping[str, Any], us: bool
     }
 
 
-def _field(pointer: str, facts: Described, value: Any, us: bool) -> Field:
+def _field(pointer: str, facts: Described, value: Any, us: bool, say: Say) -> Field:
     made = Field(
         pointer,
         plain_text(facts["label"]),
@@ -64,16 +68,16 @@ def _field(pointer: str, facts: Described, value: Any, us: bool) -> Field:
             made.units = tuple(dict.fromkeys((r["unit"], UNIT_SIGNS.get(r["unit"], r["unit"])) for r in ranges))
             known = value if isinstance(value, Mapping) else {}
             made.value, made.unit = _text(known.get("value", MISSING)), str(known.get("unit", ranges[0]["unit"]))
-            made.range = range_text({"x-range": _as_range(ranges[0])})
+            made.range = range_text({"x-range": _as_range(ranges[0])}, say)
         case "yes_no":
-            made.choices = (("true", "Yes"), ("false", "No"))
+            made.choices = (("true", say(_("Yes"))), ("false", say(_("No"))))
             made.value = _text(value)
         case "list":
             items = list(value) if isinstance(value, list) else []
             made.children = list(_items(made, items))
         case _:
             made.value = _text(value)
-            made.range = range_text({"minimum": facts.get("least"), "maximum": facts.get("most")})
+            made.range = range_text({"minimum": facts.get("least"), "maximum": facts.get("most")}, say)
     return made
 
 

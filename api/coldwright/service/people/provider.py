@@ -1,4 +1,5 @@
-"""Signing in through an identity provider: OpenID Connect, its authorization code with PKCE (RFC 6749, 7636, 9207).
+"""Signing in through an identity provider: OpenID Connect, its authorization code with PKCE (RFC 6749, 7636, 9207), and
+signing out of it again (OpenID Connect RP-Initiated Logout 1.0), where it offers that.
 
 Authlib writes the requests and checks the ID token's claims, PyJWT its signature. What must come back unchanged, state, nonce
 and verifier, waits in a cookie of the browser that set out, which only this service's return address sees.
@@ -6,6 +7,8 @@ and verifier, waits in a cookie of the browser that set out, which only this ser
 
 import asyncio
 import time
+from datetime import UTC, datetime
+from functools import cache
 from typing import Any, NamedTuple
 
 import httpx
@@ -17,7 +20,7 @@ from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.tokens import PROVIDER_REST_SECONDS, Tokens, caller_of, no_provider
 from coldwright.service.settings import Settings
 
-RETURN = "/sign-in/return"
+RETURN, SIGNED_OUT = "/sign-in/return", "/sign-in"
 SECONDS = 5.0
 """For each answer of the provider."""
 DISCOVERED_FOR = 3600.0
@@ -47,6 +50,7 @@ class _Discovered(Struct):
     token_endpoint: str
     jwks_uri: str
     token_endpoint_auth_methods_supported: tuple[str, ...] = ("client_secret_basic",)
+    end_session_endpoint: str = ""
 
 
 class _Given(Struct):
@@ -54,6 +58,15 @@ class _Given(Struct):
 
     id_token: str
     access_token: str = ""
+
+
+class CameBack(NamedTuple):
+    """Somebody whom the provider vouches for."""
+
+    caller: Caller
+    id_token: str
+    until: datetime
+    """When what it says of them ends."""
 
 
 class Provider:
@@ -70,8 +83,13 @@ class Provider:
         """Where the provider sends people back to."""
         return self._settings.public_url + RETURN
 
-    async def address(self, way: SetOut) -> str:
-        """Where somebody signs in; raises the problem of a provider that does not answer."""
+    @property
+    def signed_out_address(self) -> str:
+        """Where it sends people who signed out of it; to be registered there, like the other."""
+        return self._settings.public_url + SIGNED_OUT
+
+    async def address(self, way: SetOut, *, silent: bool = False) -> str:
+        """Where somebody signs in; raises the problem of a provider that does not answer. `silent`: it shall ask nothing."""
         from authlib.oauth2.rfc6749.parameters import prepare_grant_uri
         from authlib.oauth2.rfc7636 import create_s256_code_challenge
 
@@ -86,10 +104,26 @@ class Provider:
             nonce=way.nonce,
             code_challenge=create_s256_code_challenge(way.verifier),
             code_challenge_method="S256",
+            **({"prompt": "none"} if silent else {}),
         )
         return address
 
-    async def whoever_came_back(self, code: str, issuer: str | None, way: SetOut) -> Caller:
+    async def farewell(self, id_token: str) -> str:
+        """Where somebody signs out of the provider too; empty where it offers no such thing, or does not answer."""
+        from authlib.common.urls import add_params_to_uri
+
+        try:
+            found, _ = await self._discovered()
+        except ProblemRaised:
+            return ""
+        if not found.end_session_endpoint.startswith(("https://", "http://")):
+            return ""
+        asked = [("client_id", self._settings.oidc_client_id), ("post_logout_redirect_uri", self.signed_out_address)]
+        hint = [("id_token_hint", id_token)] if id_token else []
+        address: str = add_params_to_uri(found.end_session_endpoint, [*hint, *asked])
+        return address
+
+    async def whoever_came_back(self, code: str, issuer: str | None, way: SetOut) -> CameBack:
         """Whom the provider vouches for; raises `NotSignedIn`, or the problem of a provider that does not answer."""
         found, tokens = await self._discovered()
         if issuer is not None and issuer != found.issuer:
@@ -102,7 +136,7 @@ class Provider:
                 raise
             raise NotSignedIn(f"What the identity provider says of you does not hold. {problem.detail}") from problem
         self._check(claims, given, way)
-        return caller_of(claims, self._settings)
+        return CameBack(caller_of(claims, self._settings), given.id_token, datetime.fromtimestamp(claims["exp"], UTC))
 
     def _check(self, claims: dict[str, Any], given: _Given, way: SetOut) -> None:
         """That the ID token was made for this attempt, and for us (OpenID Connect Core 1.0, 3.1.3.7)."""
@@ -174,3 +208,9 @@ class Provider:
             raise no_provider() from error
         finally:
             self._under_way -= 1
+
+
+@cache
+def provider_of(settings: Settings) -> Provider:
+    """The one of a service with these settings."""
+    return Provider(settings)

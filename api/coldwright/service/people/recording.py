@@ -6,23 +6,31 @@ from litestar import Response
 from msgspec import json
 
 from coldwright.contract import Refused
+from coldwright.contract.language import Say, words_in
+from coldwright.contract.reading import convert
 from coldwright.registry import Registry
 from coldwright.service.http.endpoint import UNITS, Asked, Endpoint
-from coldwright.service.http.languages import LANG
+from coldwright.service.http.languages import LANG, language_of
 from coldwright.service.http.negotiation import sources
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import wanted_units
 from coldwright.service.http.sessions import read_form
 from coldwright.service.people.addresses import form_at
-from coldwright.service.people.observing import described, observations_in, record_of
+from coldwright.service.people.observing import MOST_RECORDS, described, observations_in, record_of
 from coldwright.service.people.sheets import used_sheet
 from coldwright.service.people.shell import see, written
 from coldwright.service.startups.documents import Types
 from coldwright.service.startups.observations import LooseBatch, ObservationReplies, take
 from coldwright.service.startups.reply import TZ, sheet_of_start
 from coldwright.service.startups.verdict import Verdict, find_startup, verdict_now
+from coldwright.store.observations import body_of
 from coldwright.store.startups import ENDED, Startup
 
+KEPT_BEFORE = 200
+SENT_BEFORE = (
+    "This form was recorded before, with what it said then. What it says now is not recorded yet: if it is another reading, "
+    "press Record it once more."
+)
 NO_WRONG: dict[int, list[str]] = {}
 
 
@@ -40,16 +48,16 @@ async def slots(
         or asked.services.registry.role("start_forms") is None
     ):
         return {}
-    forms = await described(asked, startup)
+    forms, say = await described(asked, startup), words_in("coldwright.service", language_of(asked))
     kinds, us = {k["kind"]: k for k in forms["kinds"]}, wanted_units(asked) == "us"
     templates = [t for t in verdict.part("next_action", {}).get("record", ()) if t["kind"] in kinds]
     chosen = asked.query("record") or ""
     if kept is not None:
-        records = [_as_entered(n, kinds, kept, us) for n in range(20) if kept.get(f"{n}/kind") in kinds]
+        records = [_as_entered(n, kinds, kept, us, say) for n in range(MOST_RECORDS) if kept.get(f"{n}/kind") in kinds]
     elif chosen in kinds:
-        records = [record_of(0, kinds[chosen], {}, us)]
+        records = [record_of(0, kinds[chosen], {}, us, say)]
     else:
-        records = [record_of(n, kinds[t["kind"]], t, us) for n, t in enumerate(templates)]
+        records = [record_of(n, kinds[t["kind"]], t, us, say) for n, t in enumerate(templates)]
     groups: dict[str, list[dict[str, Any]]] = {}
     for kind in forms["kinds"]:
         groups.setdefault(kind["group"], []).append(kind)
@@ -70,13 +78,14 @@ async def slots(
         zone=asked.query("tz") or "UTC",
         kept=kept or {},
         wrong=wrong,
+        say=say,
     )
     return {"record": html}
 
 
-def _as_entered(place: int, kinds: dict[str, Any], kept: dict[str, str], us: bool) -> dict[str, Any]:
+def _as_entered(place: int, kinds: dict[str, Any], kept: dict[str, str], us: bool, say: Say) -> dict[str, Any]:
     """A record as somebody filled it in, to be put right."""
-    record = record_of(place, kinds[kept[f"{place}/kind"]], {}, us)
+    record = record_of(place, kinds[kept[f"{place}/kind"]], {}, us, say)
     for field in record["fields"]:
         if field.kind == "quantity":
             field.value, field.unit = (
@@ -99,7 +108,8 @@ async def _take(asked: Asked, types: Types) -> Response[bytes]:
     wrong: dict[int, list[str]] = {0: ["Nothing was filled in."]}
     if records:
         try:
-            wrong = _wrong(sent, records, await take(asked, types, LooseBatch(observations=tuple(records))))
+            replies = await take(asked, types, LooseBatch(observations=tuple(records)), once=True)
+            wrong = _wrong(sent, records, replies) | await _changed_since(asked, types, sent, replies, records)
         except (Refused, ProblemRaised) as error:
             wrong = {0: [str(error)]}
     if not wrong:
@@ -118,11 +128,33 @@ async def _take(asked: Asked, types: Types) -> Response[bytes]:
 
 def _wrong(sent: dict[str, str], records: list[dict[str, Any]], replies: ObservationReplies) -> dict[int, list[str]]:
     """Why records were refused, by their place in the form."""
-    places = {sent.get(f"{n}/id"): n for n in range(20)}
+    places = {sent.get(f"{n}/id"): n for n in range(MOST_RECORDS)}
     found: dict[int, list[str]] = {}
     for record, reply in zip(records, replies.observations, strict=True):
         if reply.errors:
             found[places.get(record["id"], 0)] = [_said(json.decode(json.encode(e))) for e in reply.errors]
+    return found
+
+
+async def _changed_since(
+    asked: Asked, types: Types, sent: dict[str, str], replies: ObservationReplies, records: list[dict[str, Any]]
+) -> dict[int, list[str]]:
+    """Records of a form that was sent before, by their place, where something else stands in it now: with a new id, so that
+    they can be sent once more. A form that comes twice as it is was taken the first time, and is well.
+    """
+    places = {sent.get(f"{n}/id"): n for n in range(MOST_RECORDS)}
+    found: dict[int, list[str]] = {}
+    for record, reply in zip(records, replies.observations, strict=True):
+        if reply.status != KEPT_BEFORE:
+            continue
+        services = asked.services
+        body = await services.stored(body_of, services.database, asked.caller.tenant, asked.path("id"), record["id"])
+        kept = json.decode(body) if body else {}
+        now = json.decode(json.encode(convert(types.kinds.observation, record)))
+        if any(kept.get(name) != now.get(name) for name in ("kind", "data")):
+            place = places.get(record["id"], 0)
+            found[place] = [SENT_BEFORE]
+            sent.pop(f"{place}/id", None)
     return found
 
 

@@ -3,7 +3,7 @@
 import hashlib
 import hmac
 import secrets
-from urllib.parse import urlsplit
+from urllib.parse import quote, urlsplit
 
 from litestar import Response
 from litestar.datastructures import Cookie
@@ -11,13 +11,15 @@ from litestar.datastructures import Cookie
 from coldwright.service.http.endpoint import Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import cached_reply
-from coldwright.service.http.sessions import COOKIE, TOKEN, read_form, with_session
+from coldwright.service.http.sessions import TOKEN, read_form, with_session
 from coldwright.service.people.addresses import form_at, page_at
 from coldwright.service.people.shell import asset, see, shown
-from coldwright.store.sessions import end_session, open_session
+from coldwright.store.sessions import open_session
 
 DOOR = "coldwright_door"
 """The cookie that binds the form for signing in to the browser that it was shown to."""
+ACCOUNT = "coldwright_account"
+"""The cookie of a browser in which somebody came from the identity provider: once their session ends, that is asked first."""
 SCRIPT = Reply("A file that pages load.", str, "text/javascript")
 NEXT = Parameter("next", "query", "Where to go then.", {"type": "string", "maxLength": 4000})
 
@@ -56,6 +58,9 @@ def is_secure(asked: Asked) -> bool:
 
 
 async def _get(asked: Asked) -> Response[bytes]:
+    there = asked.query("next")
+    if asked.services.settings.oidc_client_id and asked.cookies.get(ACCOUNT) and there:
+        return see(f"/sign-in/provider?silent=yes&next={quote(inside(there), safe='/')}")
     return await sign_in_form(asked)
 
 
@@ -77,14 +82,6 @@ async def _post(asked: Asked) -> Response[bytes]:
     return with_session(see(inside(sent.get("next"))), opened[1], secure=is_secure(asked))
 
 
-async def _out(asked: Asked) -> Response[bytes]:
-    token = asked.cookies.get(COOKIE)
-    if token:
-        await asked.services.stored(end_session, asked.services.database, token)
-        asked.services.forget(token)
-    return with_session(see("/sign-in"), "", secure=is_secure(asked))
-
-
 async def _asset(asked: Asked) -> Response[bytes]:
     name = asked.path("name")
     if name not in _ASSETS:
@@ -100,6 +97,5 @@ def endpoints() -> list[Endpoint]:
     return [
         page_at("/sign-in", "SignIn", "public", _get, NEXT),
         form_at("/sign-in", "SignIn", "public", _post, NEXT),
-        form_at("/sign-out", "SignOut", "calculate", _out),
         page_at("/assets/{name}", "Asset", "public", _asset, reply=SCRIPT),
     ]

@@ -3,18 +3,18 @@
 import hmac
 import secrets
 from base64 import urlsafe_b64decode, urlsafe_b64encode
-from functools import cache
+from datetime import timedelta
 
 from litestar import Response
 from litestar.datastructures import Cookie
 
-from coldwright.service.http.callers import Caller
 from coldwright.service.http.endpoint import Asked, Endpoint, Parameter
 from coldwright.service.http.sessions import with_session
 from coldwright.service.people.addresses import page_at
-from coldwright.service.people.provider import RETURN, NotSignedIn, Provider, SetOut
+from coldwright.service.people.provider import LEEWAY, RETURN, CameBack, NotSignedIn, SetOut, provider_of
 from coldwright.service.people.shell import see, shown
 from coldwright.service.people.signin import NEXT, inside, is_secure, sign_in_form
+from coldwright.service.people.signout import with_account
 from coldwright.service.settings import Settings
 from coldwright.store.sessions import Holder, open_session_of
 
@@ -26,17 +26,15 @@ CODE = Parameter("code", "query", "What the provider gives for signing in.", _SH
 STATE = Parameter("state", "query", "What was sent along.", _SHORT)
 ERROR = Parameter("error", "query", "Why the provider refuses.", _SHORT)
 ISSUER = Parameter("iss", "query", "Which provider answers.", _SHORT)
-
-
-@cache
-def _provider(settings: Settings) -> Provider:
-    return Provider(settings)
+SILENT = Parameter("silent", "query", "Whether the provider shall ask nothing.", {"type": "string", "enum": ["yes"]})
+ASKS_SOMETHING = ("login_required", "interaction_required", "consent_required", "account_selection_required")
+"""What it answers where it was to ask nothing and has to (OpenID Connect Core 1.0, 3.1.2.6)."""
 
 
 async def _leave(asked: Asked) -> Response[bytes]:
     """To the provider, with a state, a nonce and a verifier that nobody can guess."""
     way = SetOut(secrets.token_urlsafe(32), secrets.token_urlsafe(32), secrets.token_urlsafe(48))
-    address = await _provider(asked.services.settings).address(way)
+    address = await provider_of(asked.services.settings).address(way, silent=asked.query("silent") == "yes")
     there = urlsafe_b64encode(inside(asked.query("next")).encode()).decode()
     response = see(address)
     response.set_cookie(_way(asked, ".".join((*way, there)), 60 * MINUTES))
@@ -52,19 +50,21 @@ def _way(asked: Asked, value: str, seconds: int) -> Cookie:
 async def _come_back(asked: Asked) -> Response[bytes]:
     """Whoever set out in this browser is signed in; anybody else is shown why not."""
     try:
-        caller, there = await _arrived(asked)
+        came, there = await _arrived(asked)
     except NotSignedIn as why:
         response = await sign_in_form(asked, str(why), 401)
     else:
+        caller, until = came.caller, came.until + timedelta(seconds=LEEWAY)
         holder = Holder(caller.tenant, caller.id, caller.person, tuple(sorted(caller.scopes)), caller.roles)
-        token = await asked.services.stored(open_session_of, asked.services.database, holder)
+        token = await asked.services.stored(open_session_of, asked.services.database, holder, until)
         # a page of ours that leads on, and no redirect: a browser that comes from elsewhere would not send a strict cookie
         response = with_session(await shown(asked, "signed_in.html", there=there), token, secure=is_secure(asked))
+        with_account(asked, response, came.id_token)
     response.set_cookie(_way(asked, "", 0))
     return response
 
 
-async def _arrived(asked: Asked) -> tuple[Caller, str]:
+async def _arrived(asked: Asked) -> tuple[CameBack, str]:
     *way, there = (asked.cookies.get(WAY) or "...").split(".")
     if len(way) != len(SetOut._fields) or not all(way):
         raise NotSignedIn("This browser did not set out to sign in, or took longer than ten minutes. Sign in again.")
@@ -72,12 +72,14 @@ async def _arrived(asked: Asked) -> tuple[Caller, str]:
     if not hmac.compare_digest((asked.query("state") or "").encode(), set_out.state.encode()):
         raise NotSignedIn("This answer belongs to another attempt to sign in. Sign in again.")
     code = asked.query("code")
+    if asked.query("error") in ASKS_SOMETHING:
+        raise NotSignedIn("Your session has ended. Sign in again.")
     if asked.query("error") or not code:
         raise NotSignedIn("The identity provider did not let you in. Sign in again, or ask whoever runs it.")
-    caller = await _provider(asked.services.settings).whoever_came_back(code, asked.query("iss"), set_out)
-    if not caller.scopes:
+    came = await provider_of(asked.services.settings).whoever_came_back(code, asked.query("iss"), set_out)
+    if not came.caller.scopes:
         raise NotSignedIn("You are known, and your account may not use this service. Ask whoever runs it.")
-    return caller, inside(_plain(there))
+    return came, inside(_plain(there))
 
 
 def _plain(text: str) -> str:
@@ -93,6 +95,6 @@ def endpoints(settings: Settings) -> list[Endpoint]:
     if not settings.oidc_client_id:
         return []
     return [
-        page_at("/sign-in/provider", "LeaveToSignIn", "public", _leave, NEXT),
+        page_at("/sign-in/provider", "LeaveToSignIn", "public", _leave, NEXT, SILENT),
         page_at(RETURN, "ComeBackSignedIn", "public", _come_back, CODE, STATE, ERROR, ISSUER, open_query=True),
     ]

@@ -4,11 +4,19 @@ import msgspec
 from litestar import Response
 from msgspec import Raw, Struct
 
+from coldwright.contract.language import LANGUAGES
 from coldwright.registry import Served
 from coldwright.service.http.endpoint import UNITS, Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.replies import cached_reply, wanted_units
 from coldwright.service.startups.asking import ask
 from coldwright.service.startups.verdict import configuration_of, find_startup
+
+LANG_OF_FORMS = Parameter(
+    "lang",
+    "query",
+    "Language of labels and help, as far as they are translated.",
+    {"type": "string", "enum": list(LANGUAGES)},
+)
 
 
 class _Answer(Struct):
@@ -17,10 +25,11 @@ class _Answer(Struct):
 
 async def get_forms(asked: Asked) -> Response[bytes]:
     """The forms; of a start-up that is named each says whether that one needs it."""
-    body, named = b"{}", asked.query("startup")
+    named, language = asked.query("startup"), asked.query("lang") or "en"
+    body = b'{"language":"' + language.encode() + b'"}'
     if named is not None:
         startup = await find_startup(asked.services, asked.caller.tenant, named)
-        body = b'{"configuration":' + configuration_of(startup.document) + b"}"
+        body = body[:-1] + b',"configuration":' + configuration_of(startup.document) + b"}"
     evaluated = await ask(asked.services, "start_forms", body, wanted_units(asked))
     return cached_reply(asked, bytes(msgspec.json.decode(evaluated.body, type=_Answer).results))
 
@@ -43,6 +52,7 @@ def forms_endpoint(start: Served, forms: Served, failures: tuple[str, ...]) -> E
         parameters=(
             Parameter("startup", "query", "A start-up of yours.", {"type": "string", "minLength": 1, "maxLength": 100}),
             UNITS,
+            LANG_OF_FORMS,
         ),
         problems=("not-found", "refused-input", "store-unavailable", *failures),
     )

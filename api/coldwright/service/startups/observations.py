@@ -135,8 +135,8 @@ async def post(asked: Asked, types: Types) -> Response[bytes]:
     return json_reply(await take(asked, types, await read_body(asked, LooseBatch)))
 
 
-async def take(asked: Asked, types: Types, batch: LooseBatch) -> ObservationReplies:
-    """Keep what can be kept, and say what became of each."""
+async def take(asked: Asked, types: Types, batch: LooseBatch, *, once: bool = False) -> ObservationReplies:
+    """Keep what can be kept, and say what became of each. `once`: of forms, whose ids are those of what was drawn."""
     received = asked.services.now()
     sent = _sent(batch)
     startup = await find_startup(asked.services, asked.caller.tenant, asked.path("id"))
@@ -144,7 +144,8 @@ async def take(asked: Asked, types: Types, batch: LooseBatch) -> ObservationRepl
     if refused and asked.query("all_or_nothing") == "true":
         raise Refused([e for number in sorted(refused) for e in refused[number].errors][:50])
     arriving = [
-        Arriving(one.id, one.body, one.counted, asked.caller.id, sent, received_at=received) for one in good.values()
+        Arriving(one.id, one.body, one.counted, asked.caller.id, sent, received_at=received, once=once)
+        for one in good.values()
     ]
     new = await _keep(asked, arriving)
     replies = refused | {
