@@ -12,7 +12,18 @@ import httpx
 import msgspec
 import pytest
 from forms_of_pages import token_in
-from freezing import ADDRESSES, BODIES, FORM, LIKE_ANOTHER, attacked, many_connections, noticing, request, status_of
+from freezing import (
+    ADDRESSES,
+    BODIES,
+    FORM,
+    LIKE_ANOTHER,
+    attacked,
+    kinds_for,
+    many_connections,
+    noticing,
+    request,
+    status_of,
+)
 from running import RunningService, running
 from startup_histories import CONFIGURATION
 
@@ -21,6 +32,8 @@ from coldwright.service.app import all_endpoints
 
 LIGHT = "/v1/calculators/electrical/service"
 MEDIAN, WORST = 0.5, 1.5
+TRIES = 3
+"""A machine that is busy with something else may hold up anything once; a body that freezes the service does so each time."""
 ORDINARY = 300_000
 ANSWERS = {200, 202, 400, 404, 413, 422, 503}
 OF_FORMS = {303, 401, 403}
@@ -53,15 +66,17 @@ def shown(service: RunningService) -> bytes:
 def held(service: RunningService, light: bytes, shown: bytes, address: str, size: int, each: int) -> None:
     """Three bodies at once: `each` of one kind."""
     taken, most = ADDRESSES[address]
-    kinds = [name for name, (media_type, _) in BODIES.items() if media_type == taken]
+    kinds = kinds_for(address)
     for first in range(0, len(kinds), 3 // each):
         names = kinds[first : first + 3 // each] * each
         before = shown if taken == FORM else b""
         bodies = [before + BODIES[name][1](min(size, most) - 2_000) for name in names]
-        statuses, noticed = asyncio.run(attacked(service.port, light, address, bodies))
-        assert set(statuses) <= ANSWERS | (OF_FORMS if taken == FORM else set()), (address, names, statuses)
-        assert noticed.median < MEDIAN, (address, names, noticed)
-        assert noticed.worst < WORST, (address, names, noticed)
+        for _ in range(TRIES):
+            statuses, noticed = asyncio.run(attacked(service.port, light, address, bodies))
+            assert set(statuses) <= ANSWERS | (OF_FORMS if taken == FORM else set()), (address, names, statuses)
+            if quick := noticed.median < MEDIAN and noticed.worst < WORST:
+                break
+        assert quick, (address, names, noticed)
 
 
 @pytest.mark.parametrize("address", ADDRESSES)

@@ -9,6 +9,7 @@ from typing import Any
 
 import msgspec
 import pytest
+from long_inputs import Samples, Way, fits, led, ways
 from msgspec import Struct
 
 from coldwright.contract import Refused
@@ -93,17 +94,6 @@ def test_the_longest_lists_are_answered_or_refused_in_time(registry: Registry, n
             answered(registry, served, lengthened(given, path, most))
 
 
-Samples = dict[type[Struct], list[Any]]
-
-
-def fits(struct: type[Struct], value: dict[str, Any]) -> bool:
-    facts, tag = fields_of(struct), struct.__struct_config__.tag_field
-    if tag and value.get(tag) != struct.__struct_config__.tag:
-        return False
-    wanted, known = {f.wire_name for f in facts if f.required}, {f.wire_name for f in facts}
-    return wanted <= value.keys() <= known | {tag or ""}
-
-
 def sampled(annotation: Any, value: Any, found: Samples) -> None:
     """Note every struct inside a value under its type, the fullest first."""
     if isinstance(value, list):
@@ -128,54 +118,32 @@ def samples(registry: Registry) -> Samples:
     return found
 
 
-def filled(annotation: Any, value: Any, known: Samples, deep: int = 0) -> Any:
-    """The value with every field that has a sample: of its own where it has one, else what another example has there."""
-    if isinstance(value, list):
-        for inner in [a for a in typing.get_args(plain(annotation)) if a is not Ellipsis][:1]:
-            return [filled(inner, entry, known, deep) for entry in value]
-    if not isinstance(value, dict) or deep > 6:
-        return value
-    more = dict(value)
-    for struct in [s for s in structs_in(annotation) if fits(s, value)][:1]:
-        for facts in fields_of(struct):
-            own = more.get(facts.wire_name)
-            if own is None and facts.holds_structs:
-                one = next((known[s][0] for s in structs_in(facts.annotation) if s in known), None)
-                is_list = typing.get_origin(plain(facts.annotation)) in (tuple, list)
-                own = None if one is None else [one] if is_list else one
-            if own is not None:
-                more[facts.wire_name] = filled(facts.annotation, own, known, deep + 1)
-    return more
-
-
 @pytest.mark.nightly
 @pytest.mark.parametrize("name", sorted(Registry().served))
 def test_the_longest_lists_that_no_example_has_are_too(registry: Registry, name: str) -> None:
-    """Each list that one example lacks and another has, put into it: by itself, with the way to it."""
+    """Each list of the input's type that no example of it has: put into it with the way to it."""
     served, known = registry.served[name], samples(registry)
-    tried, good = 0, 0
-    for given in examples_of(served):
-        whole = filled(served.local.given, given, known)
-        own = {path for path, _ in lists(served.local.given, given)}
-        for path, most in lists(served.local.given, whole):
-            if path not in own:
-                tried += 1
-                good += answered(registry, served, lengthened(put(given, whole, path), path, most))
-    print(f"{name}: {good} of {tried} lists answered, the others refused")
+    given, examples = served.local.given, list(examples_of(served))
+    own = {name_of(path) for example in examples for path, _ in lists(given, example)}
+    tried, refused = 0, []
+    for way in ways(given):
+        if tuple(facts.wire_name for _, facts in way) in own:
+            continue
+        longest = [body for example in examples for body in at_its_longest(given, example, way, known)]
+        tried += len(longest)
+        if longest and sum(answered(registry, served, body) for body in longest) == 0:
+            refused.append("/".join(facts.wire_name for _, facts in way))
+    print(f"{name}: {tried} tried, refused with every example: {refused}")
 
 
-def put(given: dict[str, Any], whole: dict[str, Any], path: Path) -> dict[str, Any]:
-    """An input with one list of a fuller one, and what stands on the way to it."""
-    changed = copy.deepcopy(given)
-    place: Any = changed
-    full: Any = whole
-    for step in path[:-1]:
-        full = full[step]
-        if isinstance(place, list):
-            if len(place) <= int(step):
-                place.append(copy.deepcopy(full))
-        elif step not in place:
-            place[step] = copy.deepcopy(full)
-        place = place[step]
-    place[path[-1]] = copy.deepcopy(full[path[-1]])
-    return changed
+def name_of(path: Path) -> tuple[str, ...]:
+    return tuple(step for step in path if isinstance(step, str))
+
+
+def at_its_longest(given: type[Struct], example: dict[str, Any], way: Way, known: Samples) -> Iterator[bytes]:
+    """An input with the list at the end of a way as long as it may be, and those right inside of it."""
+    whole = led(given, example, way, known)
+    wanted = tuple(facts.wire_name for _, facts in way)
+    for path, most in lists(given, whole):
+        if name_of(path) == wanted:
+            yield lengthened(whole, path, most)

@@ -20,6 +20,31 @@ def _worksheet(inside: bytes) -> bytes:
     return b'{"items":[{"id":"a","calculator":"electrical.service","given":{"x":' + inside + b"}}]}"
 
 
+def _items(size: int, more: bytes = b"", count: int = 1_000) -> bytes:
+    """Good items, each with as many members of its input as there is room for, and for all together may be."""
+    members = min(size // count // 16, 480_000 // count - 4)
+    inputs = b",".join(b'"member%d":12345' % n for n in range(members))
+    one = b'{"id":"i%d","calculator":"electrical.service","given":{' + inputs + b"}}"
+    if more:
+        one = one.replace(b'"calculator":"electrical.service",', b"")
+    return b'{"items":[' + b",".join(one % n for n in range(count)) + b"]" + more + b"}"
+
+
+def _given(inside: bytes) -> bytes:
+    """Of a sweep, and nearly of a limit."""
+    return (
+        b'{"calculator":"electrical.service","given":{"voltage":{"value":1,"unit":"V"},"x":' + inside + b"},"
+        b'"vary":[{"pointer":"/voltage","range":{"from":1,"to":9,"count":100}}],"keep":["/results"]}'
+    )
+
+
+def _limit(inside: bytes) -> bytes:
+    whole = (
+        _given(inside).replace(b'"vary":[', b'"vary":').replace(b'],"keep":["/results"]', b',"until":{"finding":"x"}')
+    )
+    return whole.replace(b'"range":{"from":1,"to":9,"count":100}', b'"from":1,"to":9')
+
+
 BODIES: dict[str, tuple[str, Body]] = {
     "escapes": (JSON, lambda size: b'{"' + b'\\"' * (size // 2) + b"["),
     "escapes_closed": (JSON, lambda size: b'{"' + b"\\\\" * (size // 2) + b'":[' + b"[" * 200),
@@ -38,6 +63,19 @@ BODIES: dict[str, tuple[str, Body]] = {
         JSON,
         lambda size: b'{"observations":[' + b",".join([b'{"id":[[]]}'] * min(5_000, size // 12)) + b"]}",
     ),
+    "long_items": (JSON, _items),
+    "items_of_a_job": (JSON, lambda size: _items(size, b',"calculator":"electrical.service"', 9_000)),
+    "wrong_observations": (
+        JSON,
+        lambda size: (
+            b'{"observations":['
+            + b",".join([b"{" + b",".join(b'"n%d":1' % n for n in range(60)) + b"}"] * min(5_000, size // 520))
+            + b"]}"
+        ),
+    ),
+    "long_given": (JSON, lambda size: _given(b"[" + b",".join([b"1"] * (size // 3)) + b"]")),
+    "long_given_of_a_limit": (JSON, lambda size: _limit(b"[" + b",".join([b"1"] * (size // 3)) + b"]")),
+    "repeated_member": (JSON, lambda size: _items(size).replace(b'"member1":', b'"member0":', 1)),
     "spaces": (JSON, lambda size: b" " * size + b"{}"),
     "empty_lines": (LINES, lambda size: b"\n" * size),
     "short_lines": (LINES, lambda size: b"{}\n" * (size // 3)),
@@ -96,6 +134,26 @@ LIKE_ANOTHER = {
     for door in ("confirm", "deliver", "return", "cancel")
 }
 """Addresses whose body is read by the same lines as another's."""
+
+
+AT_HOME = {
+    "long_items": "worksheets",
+    "repeated_member": "worksheets",
+    "items_of_a_job": "jobs",
+    "wrong_observations": "observations",
+    "observations": "observations",
+    "long_given": "sweeps",
+    "long_given_of_a_limit": "limits",
+}
+"""Bodies that only one address reads to their end: others refuse them at their first member, as they refuse others."""
+
+
+def kinds_for(address: str) -> list[str]:
+    """The kinds of bodies that an address is attacked with."""
+    taken, _ = ADDRESSES[address]
+    return [
+        kind for kind, (media_type, _) in BODIES.items() if media_type == taken and AT_HOME.get(kind, "") in address
+    ]
 
 
 @dataclass

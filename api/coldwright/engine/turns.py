@@ -1,6 +1,12 @@
-"""Whose turn it is: what waits is taken from each tenant in turn, by its weight."""
+"""Whose turn it is: what waits is taken from each tenant in turn, by its weight.
 
-from collections import OrderedDict, deque
+Start-time fair queueing (Goyal, Vin and Cheng 1996; from memory). Each question has a start in a time that turns alone move
+on: that of the one before it of the same tenant and a turn's length (1 by weight), or now, whichever is later. The earliest
+start goes first. So whoever waits all the while is served round by round, and a tenant that asks seldom is next when it
+comes: a turn that it did not use is neither saved up nor waited for.
+"""
+
+from collections import deque
 from collections.abc import Mapping
 from contextvars import ContextVar
 from typing import Generic, Protocol, TypeVar
@@ -27,13 +33,21 @@ class Ticket(Generic[W]):
         self.pushed_out = False
 
 
+MOST_KNOWN = 1000
+"""Tenants whose last turn is known before those are forgotten whose turn is over."""
+
+
 class Turns(Generic[W]):
-    """Weighted round-robin over tenants, first come first served within each. Needs its owner's lock."""
+    """Weighted turns of tenants, first come first served within each. Needs its owner's lock."""
 
     def __init__(self, longest: int, weights: Mapping[str, int] | None = None) -> None:
         self._longest, self._weights = longest, dict(weights or {})
-        self._lines: OrderedDict[str, deque[Ticket[W]]] = OrderedDict()
-        self._served_in_turn = 0
+        self._lines: dict[str, deque[Ticket[W]]] = {}
+        self._starts: dict[str, float] = {}
+        """Of each that waits: when its next turn starts."""
+        self._ends: dict[str, float] = {}
+        """When the last turn of each ends."""
+        self._now = 0.0
         self._count = 0
 
     def __len__(self) -> int:
@@ -42,9 +56,13 @@ class Turns(Generic[W]):
     def ahead_of(self, tenant: str) -> int:
         """Questions that would be taken before one more of this tenant."""
         mine = len(self._lines.get(tenant, ()))
-        rounds = mine // self._weight(tenant) + 1
-        others = sum(min(len(q), rounds * self._weight(t)) for t, q in self._lines.items() if t != tenant)
-        return mine + others
+        start = self._start(tenant) + mine / self._weight(tenant)
+        before = 0
+        for other, line in self._lines.items():
+            turns = (start - self._starts[other]) * self._weight(other)
+            if other != tenant and turns >= 0:
+                before += min(len(line), int(turns) + 1)
+        return mine + before
 
     def join(self, tenant: str, called: Signal) -> Ticket[W] | None:
         """A place in line; nothing where all places are taken and no tenant has more of them than this one.
@@ -61,6 +79,7 @@ class Turns(Generic[W]):
             last.pushed_out = True
             last.called.set()
         ticket: Ticket[W] = Ticket(tenant, called)
+        self._starts[tenant] = self._start(tenant)
         self._lines.setdefault(tenant, deque()).append(ticket)
         self._count += 1
         return ticket
@@ -72,21 +91,20 @@ class Turns(Generic[W]):
             line.remove(ticket)
             self._count -= 1
             if not line:
-                self._end_turn(ticket.tenant)
+                self._no_more_of(ticket.tenant)
 
     def next(self) -> Ticket[W] | None:
         """Who is to be served now; nothing where nobody waits."""
         if not self._lines:
             return None
-        tenant, line = next(iter(self._lines.items()))
+        tenant = min(self._starts, key=self._starts.__getitem__)
+        line = self._lines[tenant]
         ticket = line.popleft()
         self._count -= 1
-        self._served_in_turn += 1
+        self._now = self._starts[tenant]
+        self._ends[tenant] = self._starts[tenant] = self._now + 1 / self._weight(tenant)
         if not line:
-            self._end_turn(tenant)
-        elif self._served_in_turn >= self._weight(tenant):
-            self._lines.move_to_end(tenant)
-            self._served_in_turn = 0
+            self._no_more_of(tenant)
         return ticket
 
     def drain(self) -> None:
@@ -94,10 +112,15 @@ class Turns(Generic[W]):
         while (ticket := self.next()) is not None:
             ticket.called.set()
 
-    def _end_turn(self, tenant: str) -> None:
-        if next(iter(self._lines)) == tenant:
-            self._served_in_turn = 0
-        del self._lines[tenant]
+    def _start(self, tenant: str) -> float:
+        """When the next turn of a tenant starts."""
+        waiting = self._starts.get(tenant)
+        return max(self._ends.get(tenant, 0.0), self._now) if waiting is None else waiting
+
+    def _no_more_of(self, tenant: str) -> None:
+        del self._lines[tenant], self._starts[tenant]
+        if len(self._ends) > MOST_KNOWN:
+            self._ends = {known: end for known, end in self._ends.items() if end > self._now}
 
     def _weight(self, tenant: str) -> int:
         return self._weights.get(tenant, 1)

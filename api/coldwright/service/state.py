@@ -71,7 +71,7 @@ class Services:
         self.health_database = Database(settings.database_url, HEALTH)
         self._store_threads = ThreadPoolExecutor(12, thread_name_prefix="store")
         self._short_threads = ThreadPoolExecutor(4, thread_name_prefix="short")
-        self._long_threads = ThreadPoolExecutor(2, thread_name_prefix="long")
+        self._long_thread = ThreadPoolExecutor(1, thread_name_prefix="long")
         self._key_threads = ThreadPoolExecutor(4, thread_name_prefix="keys")
         self._health_thread = ThreadPoolExecutor(1, thread_name_prefix="health")
         self._store_waiting = 0
@@ -111,13 +111,17 @@ class Services:
         return wrong
 
     async def apart(self, work: Callable[..., T], *arguments: object, long: bool = False) -> T:
-        """Do what computes without holding up the event loop; `long` where it may take seconds, so that others pass it."""
-        threads = self._long_threads if long else self._short_threads
+        """Do what computes without holding up the event loop; `long` where it may take seconds, so that others pass it.
+
+        Of the long there is one at a time: reading a long body takes this process for itself, call by call of the decoder,
+        and two of them at once would leave the loop half as many moments between.
+        """
+        threads = self._long_thread if long else self._short_threads
         return await asyncio.get_running_loop().run_in_executor(threads, lambda: work(*arguments))
 
     def close(self) -> None:
         """Let go of everything."""
-        for threads in (self._long_threads, self._short_threads):
+        for threads in (self._long_thread, self._short_threads):
             threads.shutdown(wait=True, cancel_futures=True)
         for threads in (self._store_threads, self._key_threads, self._health_thread):
             threads.shutdown(wait=True)

@@ -2,7 +2,7 @@
 
 import asyncio
 import time
-from collections.abc import Awaitable, Iterable
+from collections.abc import Awaitable, Iterable, Sequence
 from typing import Any, TypeVar
 
 import msgspec
@@ -12,6 +12,7 @@ from coldwright.contract import Refused, field_error
 from coldwright.contract.answer import Units
 from coldwright.engine import Evaluated
 from coldwright.registry import Served
+from coldwright.service.exploration.pointers import replaced
 from coldwright.service.http.intake import LONG
 from coldwright.service.http.problems import ProblemRaised, as_problem
 from coldwright.service.state import Services
@@ -30,9 +31,31 @@ def find_calculator(services: Services, calculator_id: str) -> Served:
     return served
 
 
-async def answer_or_problem(services: Services, calculator_id: str, given: Any, units: Units) -> Answer | ProblemRaised:
+class Room:
+    """How many bytes the answers of one request may still have."""
+
+    def __init__(self, most: int, text: str) -> None:
+        self._left, self._text = most, text
+
+    def take(self, size: int) -> None:
+        """Raises a problem where an answer finds no room, and for every one after it."""
+        self._left -= size
+        if self._left < 0:
+            raise ProblemRaised("too-large", self._text)
+
+
+def varied(given: Any, changes: Sequence[tuple[str, Any]]) -> bytes:
+    """An input with values put in at their pointers, as JSON."""
+    for pointer, value in changes:
+        given = replaced(given, pointer, value)
+    return msgspec.json.encode(given)
+
+
+async def answer_or_problem(
+    services: Services, calculator_id: str, given: bytes, units: Units
+) -> Answer | ProblemRaised:
     """The answer as plain data, or the problem that the question would have had alone."""
-    evaluated = await evaluated_or_problem(services, calculator_id, msgspec.json.encode(given), units)
+    evaluated = await evaluated_or_problem(services, calculator_id, given, units)
     if isinstance(evaluated, ProblemRaised):
         return evaluated
     return await decoded(services, evaluated.body)

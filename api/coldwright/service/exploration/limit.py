@@ -9,8 +9,8 @@ from coldwright.contract import Allowed, Calculator, Given, Refused, Results, Te
 from coldwright.contract.answer import Units
 from coldwright.contract.refusal import field_error
 from coldwright.registry import Registry, Reported
-from coldwright.service.exploration.asking import answer_or_problem, few_at_once, find_calculator
-from coldwright.service.exploration.pointers import Origin, led_back, replaced, unit_at
+from coldwright.service.exploration.asking import answer_or_problem, few_at_once, find_calculator, varied
+from coldwright.service.exploration.pointers import Origin, led_back, unit_at
 from coldwright.service.exploration.sweep import PointerText, place_errors
 from coldwright.service.http.problems import Problem, ProblemRaised
 from coldwright.service.state import Services
@@ -77,13 +77,13 @@ class LimitAnswer(Results, frozen=True, kw_only=True):
     ) = UNSET
 
 
-async def find_limit(services: Services, limit: Limit, units: Units) -> LimitAnswer:
-    """Scan, then bisect every change that the scan saw."""
+async def find_limit(services: Services, limit: Limit, units: Units, *, long: bool = False) -> LimitAnswer:
+    """Scan, then bisect every change that the scan saw. `long`: the input is too long for the event loop."""
     served = find_calculator(services, limit.calculator)
-    _refuse_what_cannot_run(limit, served.calculator, services.registry)
+    await services.apart(_refuse_what_cannot_run, limit, served.calculator, services.registry, long=long)
     low, high = limit.vary.from_, limit.vary.to
     tolerance = limit.tolerance if limit.tolerance is not UNSET else abs(high - low) / 10_000
-    search = _Search(services, limit, units, tolerance)
+    search = _Search(services, limit, units, tolerance, long)
     states, turns = await search.between(low, high)
     unit = unit_at(limit.given, limit.vary.pointer)
     verdict = _verdict([states[0], *(t.to_state for t in turns)])
@@ -103,8 +103,9 @@ async def find_limit(services: Services, limit: Limit, units: Units) -> LimitAns
 class _Search:
     """Asks the calculator, and counts how often."""
 
-    def __init__(self, services: Services, limit: Limit, units: Units, tolerance: float) -> None:
+    def __init__(self, services: Services, limit: Limit, units: Units, tolerance: float, long: bool) -> None:
         self._services, self._limit, self._units, self._tolerance = services, limit, units, tolerance
+        self._long = long
         self.evaluations = 0
         self._refusals: dict[float, ProblemRaised] = {}
 
@@ -144,7 +145,12 @@ class _Search:
         """What the answer is like when the input has this value."""
         self.evaluations += 1
         limit = self._limit
-        given = replaced(limit.given, limit.vary.pointer, value)
+        changes = [(limit.vary.pointer, value)]
+        given = (
+            await self._services.apart(varied, limit.given, changes, long=True)
+            if self._long
+            else varied(limit.given, changes)
+        )
         answer = await answer_or_problem(self._services, limit.calculator, given, self._units)
         if isinstance(answer, ProblemRaised):
             if answer.kind.status != 422:

@@ -43,10 +43,9 @@ def _replaced(document: Any, steps: list[str], value: Any, done: list[str]) -> A
             raise NoSuchPlace(f"There is no {shown(here)}")
         return {**document, token: _replaced(document.get(token), steps[1:], value, here)}
     if isinstance(document, list):
-        child = step(document, token, here)
-        return [
-            _replaced(child, steps[1:], value, here) if i == int(token) else item for i, item in enumerate(document)
-        ]
+        changed = list(document)
+        changed[int(token)] = _replaced(step(document, token, here), steps[1:], value, here)
+        return changed
     raise NoSuchPlace(f"There is no {shown(here)}")
 
 

@@ -26,18 +26,18 @@ async def _worksheet(asked: Asked) -> Response[bytes]:
 
 async def _sweep(asked: Asked) -> Response[bytes]:
     form = preferred(asked.header("accept"), (JSON, SVG))
-    sweep = await read_body(asked, Sweep)
-    table = await sweep_table(asked.services, sweep, wanted_units(asked))
+    sweep, long = await read_body(asked, Sweep), await is_long(asked)
+    table = await sweep_table(asked.services, sweep, wanted_units(asked), long=long)
     if form == SVG:
         return Response(
             await asked.services.apart(plot, table), status_code=200, media_type=SVG, headers={"Vary": "Accept"}
         )
-    return json_reply(table, headers={"Vary": "Accept"})
+    return json_reply(await asked.services.apart(encode, table), headers={"Vary": "Accept"})
 
 
 async def _limit(asked: Asked) -> Response[bytes]:
-    limit = await read_body(asked, Limit)
-    return json_reply(await find_limit(asked.services, limit, wanted_units(asked)))
+    limit, long = await read_body(asked, Limit), await is_long(asked)
+    return json_reply(await find_limit(asked.services, limit, wanted_units(asked), long=long))
 
 
 def endpoints(registry: Registry) -> list[Endpoint]:

@@ -4,17 +4,20 @@ import itertools
 import math
 from typing import Annotated, Any, Literal
 
+import msgspec
 from msgspec import UNSET, Meta, UnsetType
 
 from coldwright.contract import Allowed, Given, Refused, Results, Text, about, field_error
 from coldwright.contract.answer import Units
 from coldwright.contract.refusal import FieldError
-from coldwright.service.exploration.asking import answer_or_problem, few_at_once, find_calculator
+from coldwright.service.exploration.asking import Room, answer_or_problem, few_at_once, find_calculator, varied
 from coldwright.service.exploration.pointers import NoSuchPlace, Origin, get, led_back, overlap, replaced, unit_at
 from coldwright.service.http.problems import Problem, ProblemRaised
 from coldwright.service.state import Services
 
 MOST_POINTS = 2000
+MOST_KEPT = 16_000_000
+"""Bytes of all rows of a table, with what is kept of each answer: two thousand times eight thousand."""
 PointerText = Annotated[str, Meta(max_length=500)]
 
 
@@ -90,12 +93,13 @@ class SweepTable(Results, frozen=True, kw_only=True):
     rows: Annotated[tuple[SweepRow, ...], Meta(max_length=MOST_POINTS, description="One a point.")]
 
 
-async def sweep_table(services: Services, sweep: Sweep, units: Units) -> SweepTable:
-    """Evaluate every point; a point that is refused is a row that says so."""
+async def sweep_table(services: Services, sweep: Sweep, units: Units, *, long: bool = False) -> SweepTable:
+    """Evaluate every point; a point that is refused is a row that says so. `long`: too long for the event loop."""
     find_calculator(services, sweep.calculator)
-    _refuse_what_cannot_run(sweep)
+    await services.apart(_refuse_what_cannot_run, sweep, long=long)
     points = itertools.product(*(v.all_values() for v in sweep.vary))
-    rows = await few_at_once(_row(services, sweep, inputs, units) for inputs in points)
+    room = Room(MOST_KEPT, f"The rows of a table have at most {MOST_KEPT} bytes together: keep less of each answer.")
+    rows = await few_at_once(_row(services, sweep, inputs, units, room, long) for inputs in points)
     return SweepTable(
         calculator=sweep.calculator,
         vary=tuple(v.pointer for v in sweep.vary),
@@ -105,10 +109,23 @@ async def sweep_table(services: Services, sweep: Sweep, units: Units) -> SweepTa
     )
 
 
-async def _row(services: Services, sweep: Sweep, inputs: tuple[Any, ...], units: Units) -> SweepRow:
-    given: Any = sweep.given
-    for vary, value in zip(sweep.vary, inputs, strict=True):
-        given = replaced(given, vary.pointer, value)
+async def _row(
+    services: Services, sweep: Sweep, inputs: tuple[Any, ...], units: Units, room: Room, long: bool
+) -> SweepRow:
+    """The row of a point, as long as there is room for it."""
+    try:
+        room.take(0)
+        row = await _evaluated(services, sweep, inputs, units, long)
+        room.take(len(msgspec.json.encode(row)))
+    except ProblemRaised as full:
+        shown = full.problem(public_url=services.settings.public_url)
+        return SweepRow(inputs=inputs, status=full.kind.status, kept={}, problem=shown)
+    return row
+
+
+async def _evaluated(services: Services, sweep: Sweep, inputs: tuple[Any, ...], units: Units, long: bool) -> SweepRow:
+    changes = list(zip((vary.pointer for vary in sweep.vary), inputs, strict=True))
+    given = await services.apart(varied, sweep.given, changes, long=True) if long else varied(sweep.given, changes)
     answer = await answer_or_problem(services, sweep.calculator, given, units)
     if isinstance(answer, ProblemRaised):
         origins = {vary.pointer: Origin(f"/vary/{number}") for number, vary in enumerate(sweep.vary)}
@@ -133,7 +150,11 @@ def _refuse_what_cannot_run(sweep: Sweep) -> None:
     if len(sweep.vary) == 2 and overlap(*(v.pointer for v in sweep.vary)):
         text = "The two inputs are one, or one is inside the other."
         errors.append(field_error("/vary/1/pointer", text, code="repeated", value=sweep.vary[1].pointer))
-    points = math.prod(len(v.all_values()) for v in sweep.vary)
+    listed = [v.all_values() for v in sweep.vary]
+    points = math.prod(map(len, listed))
+    if points and points * sum(len(msgspec.json.encode(values)) / len(values) for values in listed) > MOST_KEPT:
+        text = f"The rows would have more than {MOST_KEPT} bytes by the varied inputs alone."
+        errors.append(field_error("/vary", text, code="out_of_range"))
     if points > MOST_POINTS:
         text = f"{points} points are too many; {MOST_POINTS} are taken."
         errors.append(

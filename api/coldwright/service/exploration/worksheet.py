@@ -14,6 +14,7 @@ from coldwright.contract.refusal import FieldError, field_error
 from coldwright.contract.walk import pointer_to
 from coldwright.service.exploration.asking import (
     Answer,
+    Room,
     decoded,
     evaluated_or_problem,
     few_at_once,
@@ -21,6 +22,7 @@ from coldwright.service.exploration.asking import (
 )
 from coldwright.service.exploration.cycles import cycles
 from coldwright.service.exploration.pointers import NoSuchPlace, Origin, get, led_back
+from coldwright.service.http.intake import LONG
 from coldwright.service.http.problems import Problem, ProblemRaised, refused_input
 from coldwright.service.state import Services
 
@@ -99,7 +101,10 @@ async def answer_worksheet(
     replies: Replies = {id_: items[id_].on_cycle(cycle) for cycle in cycles(waits_for) for id_ in cycle}
     sorter = TopologicalSorter({id_: others for id_, others in waits_for.items() if id_ not in replies})
     sorter.prepare()
-    room = _Room()
+    text = (
+        f"The answers of a worksheet have at most {MOST_ANSWERED} bytes together. Send the rest by itself, or as a job."
+    )
+    room = Room(MOST_ANSWERED, text)
     while sorter.is_active():
         ready = sorter.get_ready()
         wanted = [id_ for id_ in ready if id_ not in replies]
@@ -107,20 +112,6 @@ async def answer_worksheet(
         replies.update({r.id: r for r in done})
         sorter.done(*ready)
     return WorksheetAnswer(items=tuple(replies[id_] for id_ in items))
-
-
-class _Room:
-    """How many bytes of answers a worksheet may still have."""
-
-    def __init__(self) -> None:
-        self._left = MOST_ANSWERED
-
-    def take(self, size: int) -> None:
-        """Raises a problem where an answer finds no room, and for every item after it."""
-        self._left -= size
-        if self._left < 0:
-            text = f"The answers of a worksheet have at most {MOST_ANSWERED} bytes together. Send the rest by itself, or as a job."
-            raise ProblemRaised("too-large", text)
 
 
 class _Item:
@@ -144,7 +135,7 @@ class _Item:
             [self._error(p, "cycle", text) for p, r in self.references.items() if r["from"] in members]
         )
 
-    async def answered(self, services: Services, replies: Replies, units: Units, room: _Room) -> WorksheetReply:
+    async def answered(self, services: Services, replies: Replies, units: Units, room: Room) -> WorksheetReply:
         """The reply, once every item that it refers to has its own, as long as there is room for answers."""
         try:
             room.take(0)
@@ -155,16 +146,13 @@ class _Item:
         return reply
 
     async def _evaluated(self, services: Services, replies: Replies, units: Units) -> WorksheetReply:
-        answers = {
-            name: await decoded(services, bytes(replies[name].answer))
-            for name in {r["from"] for r in self.references.values()}
-            if name in replies and replies[name].answer is not UNSET
-        }
+        named = {r["from"] for r in self.references.values() if r["from"] in replies}
+        kept = {name: bytes(replies[name].answer) for name in named if replies[name].answer is not UNSET}
+        answers = {name: await decoded(services, answer) for name, answer in kept.items()}
+        long = self._long or len(self.references) * max(map(len, kept.values()), default=0) > LONG
         try:
             body = (
-                await services.apart(self._body, replies, answers, long=True)
-                if self._long
-                else self._body(replies, answers)
+                await services.apart(self._body, replies, answers, long=True) if long else self._body(replies, answers)
             )
         except Refused as refused:
             return self._refused(list(refused.errors))

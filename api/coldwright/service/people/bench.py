@@ -164,7 +164,7 @@ async def _page(
     }
     wrong: dict[str, list[str]] = {}
     if ask:
-        answer = await answer_or_problem(asked.services, calculator.id, given, system)
+        answer = await answer_or_problem(asked.services, calculator.id, msgspec.json.encode(given), system)
         if isinstance(answer, ProblemRaised):
             wrong = wrong_fields(answer)
         else:

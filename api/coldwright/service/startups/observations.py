@@ -17,7 +17,7 @@ from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.instants import instant
 from coldwright.service.http.paging import page_number, page_size, token_after
 from coldwright.service.http.problems import ProblemRaised
-from coldwright.service.http.replies import json_reply
+from coldwright.service.http.replies import encode, json_reply
 from coldwright.service.resources.records import instant_text
 from coldwright.service.startups.clocks import instant_in, stamp_error
 from coldwright.service.startups.documents import MOST_IN_A_BATCH, SENT_AT, Types
@@ -36,6 +36,8 @@ from coldwright.store.observations import (
 )
 from coldwright.store.startups import NoSuchStartup, Startup
 
+MOST_ERRORS = 5_000
+"""Of all observations of a batch together; of those after it one each, or the answer would be longer than the batch."""
 MOST_OF_ONE = 5_000
 """Observations that one start-up can hold; what earlier starts of the machine leave comes beside them."""
 
@@ -45,7 +47,10 @@ class ObservationReply(Struct, frozen=True, kw_only=True, omit_defaults=True):
 
     id: Annotated[str, Meta(description="Its id, where it had a readable one.")] = ""
     status: Annotated[int, Meta(ge=200, le=599, description="201 kept, 200 kept before, 422 refused.")]
-    errors: Annotated[tuple[FieldError, ...], Meta(max_length=50, description="Why it was refused.")] = ()
+    errors: Annotated[
+        tuple[FieldError, ...],
+        Meta(max_length=50, description="Why it was refused; after 5,000 reasons in a batch, one each."),
+    ] = ()
 
 
 class ObservationReplies(Struct, frozen=True, kw_only=True):
@@ -132,7 +137,9 @@ class Taken(Struct, frozen=True):
 
 async def post(asked: Asked, types: Types) -> Response[bytes]:
     """Take a batch."""
-    return json_reply(await take(asked, types, await read_body(asked, LooseBatch)))
+    replies = await take(asked, types, await read_body(asked, LooseBatch))
+    long = await is_long(asked)
+    return json_reply(await asked.services.apart(encode, replies, long=True) if long else encode(replies))
 
 
 async def take(asked: Asked, types: Types, batch: LooseBatch, *, once: bool = False) -> ObservationReplies:
@@ -180,17 +187,21 @@ async def _judged(
     """Those that can be kept, and replies for the others; both by their number in the batch."""
     good: dict[int, Taken] = {}
     refused: dict[int, ObservationReply] = {}
+    named = 0
     services, tenant = asked.services, asked.caller.tenant
     persons = () if asked.caller.person else await services.stored(persons_of, services.database, tenant)
     sender = sender_of(asked.caller, kinds.roles, persons)
 
     def look() -> None:
+        nonlocal named
         for number, item in enumerate(batch.observations):
             try:
                 observation = _read(kinds, item)
             except Refused as error:
                 name = item.get("id") if isinstance(item, dict) else None
-                refused[number] = _refusal(number, name if isinstance(name, str) else "", error.errors)
+                errors = error.errors if named < MOST_ERRORS else error.errors[:1]
+                named += len(errors)
+                refused[number] = _refusal(number, name if isinstance(name, str) else "", errors)
             else:
                 counted = msgspec.structs.replace(observation, **sender.of(observation), sent_at=batch.sent_at)
                 good[number] = Taken(observation.id, _encode(observation), _encode(counted))
