@@ -308,6 +308,16 @@ def test_five_thousand_observations_are_kept_and_judged(client: Client, opened: 
     assert verdict(client, opened)["observation_count"] == 5000
 
 
+def test_the_reasons_of_a_wrong_batch_are_bounded_and_each_entry_has_one(client: Client, opened: str) -> None:
+    good = seen("unit_level", "07:02", "wrong", ok=True)
+    wrong = [good | {f"n{place}": 1 for place in range(60)} for _ in range(300)]
+    reply = send(client, opened, wrong)
+    assert reply.status_code == 200
+    reasons = [len(o["errors"]) for o in reply.json()["observations"]]
+    assert reasons == [50] * 100 + [1] * 200
+    assert reply.json()["refused"] == 300
+
+
 def test_a_batch_too_long_is_refused(client: Client, opened: str) -> None:
     reply = send(client, opened, many(5001))
     assert reply.status_code == 422

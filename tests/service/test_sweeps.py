@@ -5,10 +5,12 @@ import re
 from typing import Any
 from xml.etree import ElementTree
 
+import msgspec
 import pytest
 from litestar import Litestar
 from litestar.testing import TestClient
 
+from coldwright.service.exploration import sweep as sweeping
 from coldwright.service.exploration.plot import plot
 from coldwright.service.exploration.sweep import Range, SweepRow, SweepTable
 from coldwright_electrical.explorations import SWEEP_EXAMPLE
@@ -165,6 +167,36 @@ def test_what_cannot_run_is_refused_with_every_reason(client: Client) -> None:
 
 def test_the_most_points_are_answered(invented: Client) -> None:
     assert len(table(invented, wave(between("/x", 0, 1, 2000)))["rows"]) == 2000
+
+
+def test_rows_that_have_no_room_say_so_and_the_rest_are_answered(
+    client: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    few = body(between("/length", 10, 100, 20), keep=("/results",))
+    one = len(msgspec.json.encode(table(client, few)["rows"][0]))
+    monkeypatch.setattr(sweeping, "MOST_KEPT", 6 * one)
+    told = table(client, few)
+    assert [row["status"] for row in told["rows"][:5]] == [200] * 5
+    assert {row["status"] for row in told["rows"][7:]} == {413}
+    assert told["rows"][-1]["kept"] == {}
+    assert "keep less" in told["rows"][-1]["problem"]["detail"]
+
+
+def test_varied_inputs_that_would_fill_the_table_by_themselves_are_refused(client: Client) -> None:
+    """A long text in one of two lists would stand in a thousand rows."""
+    long = over("/anything", "x" * 400_000, "y")
+    (error,) = refusal(client, body(long, between("/length", 10, 100, 1000)))
+    assert (error["pointer"], error["code"]) == ("#/vary", "out_of_range")
+    assert "by the varied inputs alone" in error["detail"]
+
+
+def test_a_long_input_is_swept_as_a_short_one_is(invented: Client) -> None:
+    swept = wave(over("/x", 1, 2), note="n" * 120_000)
+    reply = invented.post("/v1/sweeps", json=swept)
+    assert reply.status_code == 200, reply.text
+    (first, second) = reply.json()["rows"]
+    assert (first["status"], second["status"]) == (422, 422)
+    assert first["problem"]["errors"][0]["pointer"] == "#/given/note"
 
 
 def test_a_drawing_has_a_panel_with_labels_and_units_for_each_number(client: Client) -> None:

@@ -69,7 +69,10 @@ BODIES: dict[str, tuple[str, Body]] = {
         JSON,
         lambda size: (
             b'{"observations":['
-            + b",".join([b"{" + b",".join(b'"n%d":1' % n for n in range(60)) + b"}"] * min(5_000, size // 520))
+            + b",".join(
+                [b'{"kind":"unit_level",' + b",".join(b'"n%d":1' % n for n in range(60)) + b"}"]
+                * min(5_000, size // 550)
+            )
             + b"]}"
         ),
     ),
