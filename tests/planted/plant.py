@@ -93,16 +93,18 @@ class _NoShrinking:
 def tests_of(fault: Fault, *, near: bool) -> list[str]:
     """The tests of the family, those of the calculator first, and what the kit asks of the calculator.
 
-    `near` leaves out those of other calculators, for a first look.
+    `near` leaves out those that never ask the calculator, for a first look.
     """
     calculator = fault.path.split("/")[2]
     folders = [ROOT / "tests" / kind / fault.family for kind in ("reference", "properties")]
     modules = sorted(module for folder in folders for module in folder.glob("test_*.py"))
     own = "start" if calculator == "startup" else calculator
     first = (f"test_{own}", "test_edges", "test_recomputed")
-    modules.sort(key=lambda module: not module.stem.startswith(first))
+    asks = f"{fault.family}.{calculator}"
+    rank = {m: 0 if m.stem.startswith(first) else 1 if asks in m.read_text("utf-8") else 2 for m in modules}
+    modules.sort(key=rank.__getitem__)
     if near and calculator != "shared":
-        modules = [module for module in modules if module.stem.startswith(first)]
+        modules = [module for module in modules if rank[module] < 2]
     return [*(str(module) for module in modules), *_of_the_kit(f"{fault.family}.{calculator}")]
 
 

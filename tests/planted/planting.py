@@ -15,6 +15,7 @@ NOT_METHOD = {
     "cautions.py",
     "explorations.py",
     "sheet.py",
+    "page.py",
     "drawing.py",
 }
 # what stands in calls of these is a declaration: a range, a source, a version

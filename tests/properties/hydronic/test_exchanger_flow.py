@@ -103,6 +103,14 @@ def test_trip_of_a_pressure_switch_follows_the_same_law(answer_of):
     assert r["trip_flow"]["value"] == 10
 
 
+def test_the_margin_that_is_said_is_the_margin(answer_of):
+    """By hand: 12.99 L/s is 8.3 % above a trip of 12 L/s, and 7.2 % below one of 14 L/s."""
+    for trip, said in ((12, "+8.3%"), (14, "-7.2%")):
+        found = answer(answer_of, proof=FLOW_SWITCH | {"trip_flow": lps(trip)})["findings"]
+        (statement,) = (f["statement"] for f in found if f["code"] == "trip_margin_small")
+        assert said in statement
+
+
 @pytest.mark.parametrize(
     ("given", "code", "severity"),
     [

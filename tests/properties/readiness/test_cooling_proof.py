@@ -204,3 +204,46 @@ def test_refused(answer_of, given, pointer):
     with pytest.raises(Refused) as refused:
         answer_of("readiness.cooling_proof", given)
     assert pointer in [e.pointer for e in refused.value.errors]
+
+
+EXPECTED_FALL = 60 * 200e3 / (3 * 999.77 * 4194)
+"""K/min of 3 m3 of water near 9.5 degC under 200 kW, by hand."""
+TURNS = {
+    # common practice, as the answer's words have it: shares of the expected, 2 and 4 delta_degF of the set point
+    "three quarters of the capacity": (0.75, lambda r: reading(difference=r * FULL), ("slow", "proving")),
+    "six tenths of the fall": (
+        0.6, lambda r: reading(samples=trend(12.5, -r * EXPECTED_FALL), loop_volume=q(3, "m3")), ("slow", "proving"),
+    ),
+    "near the set point": (
+        7 + 2 / 1.8, lambda t: reading(t, 4.6, samples=trend(t, 0.0)), ("proven", "slow"),
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", TURNS)
+def test_where_the_verdict_turns(answer_of, case):
+    limit, given, verdicts = TURNS[case]
+    found = tuple(
+        answer_of("readiness.cooling_proof", given(limit * share))["results"]["verdict"] for share in (0.99, 1.01)
+    )
+    assert found == verdicts
+
+
+@pytest.mark.parametrize(
+    ("limit", "code", "below"), [(1.2, "capacity_above_rating", False), (0.5, "not_falling", True)]
+)
+def test_where_a_doubt_about_the_capacity_begins(answer_of, limit, code, below):
+    for share in (0.99, 1.01):
+        answer = answer_of("readiness.cooling_proof", reading(difference=limit * share * FULL))
+        assert (code in {f["code"] for f in answer["findings"]}) == ((share < 1) == below)
+
+
+@pytest.mark.parametrize(("limit", "given", "below"), [
+    (7 + 4 / 1.8, lambda t: reading(t, samples=trend(t + 0.5, -0.05)), False),
+    (1 / 1.8, lambda rate: reading(samples=trend(20.0, -rate)), True),
+])  # fmt: skip
+def test_where_the_next_compressor_is_advised(answer_of, limit, given, below):
+    """Common practice: from 4 delta_degF above the set point on, below a fall of 1 delta_degF/min."""
+    for share in (0.99, 1.01):
+        results = answer_of("readiness.cooling_proof", given(limit * share))["results"]
+        assert results["next_compressor_advised"] == ((share < 1) == below)

@@ -160,7 +160,10 @@ def test_slopes_of_the_estimate(answer_of, refrigerant):
     other = answer_of(ID, estimate(7, 38.5, machine))["results"]["capacity"]["value"]
     slope = (other / results["capacity"]["value"] - 1) / 0.5
     assert results["sensitivity"]["capacity_per_degree_ambient"] == pytest.approx(slope, rel=0.05)
-    assert results["sensitivity"]["capacity_per_degree_leaving"] > 0.02
+    warmer = answer_of(ID, estimate(7.5, 38, machine))["results"]["capacity"]["value"]
+    slope = (warmer / results["capacity"]["value"] - 1) / 0.5
+    assert slope > 0.02
+    assert results["sensitivity"]["capacity_per_degree_leaving"] == pytest.approx(slope, rel=0.05)
 
 
 # --- findings ---------------------------------------------------------------------------------------------------

@@ -321,3 +321,20 @@ def test_earth_fault_against_pandapower(answer_of):
     results = results_of(answer_of, iec(source, run))
     row = short_circuit(net, buses[-1], case="min", fault="1ph")
     assert results["earth_fault_current"]["value"] == pytest.approx(1000 * row.ikss_ka, rel=1e-4)
+
+
+def test_secondary_of_a_transformer_on_an_infinite_bus(answer_of):
+    """Seen: J. Phillips, Short-circuit calculations using transformer and source impedance, IAEI Magazine, August 2018:
+    1500 kVA of 5.75 % at 480 V gives 31,374 A. Ours: 31,378 A (+0.01 %, its full load being 1,804 A).
+    """
+    results = results_of(answer_of, nec(transformer(1500, 0.0575, 6)))
+    assert results["source_fault_current"]["value"] == pytest.approx(31374, rel=2e-4)
+
+
+def test_secondary_behind_a_utility_of_15_kiloamperes(answer_of):
+    """Seen: a worked problem of a public site of textbook solutions (equations 8.13 to 8.17 of its book): 1000 kVA of 5 %
+    on 13.8 kV of 15 kA (358.52 MVA) makes 18.94 MVA and 52,583 A at 208 V. Ours: 52,580 A (-0.01 %), both of one angle.
+    """
+    source = transformer(1000, 0.05, 5, upstream_fault_power=q(358.52, "MVA"), upstream_x_over_r=5)
+    results = results_of(answer_of, nec(source, volts=208))
+    assert results["source_fault_current"]["value"] == pytest.approx(52583, rel=2e-4)

@@ -232,3 +232,49 @@ def test_a_loop_that_is_too_high_for_its_fill_parts_at_rest(answer_of, height, b
     answer = answer_of("hydronic.loop", base(elements=elements, pressure_reference=reference))
     parted = [f for f in answer["findings"] if f["code"] == "liquid_boils" and "stopped" in f["statement"]]
     assert bool(parted) == boils
+
+
+def test_twice_the_speed(answer_of):
+    """Seen: DOE Fundamentals Handbook, Thermodynamics, Heat Transfer and Fluid Flow, DOE-HDBK-1012/3-92, HT-03 p. 50, in
+    reproduction: 400 gpm at 48 ft with 45 kW at 1800 rpm are 800 gpm at 3600 rpm; by its proportions 192 ft and 360 kW.
+    Ours: as it, the motor's speed being that of its frequency.
+    """
+    # 45 kW for 400 gpm over 48 ft are an efficiency of 0.08; the curve passes through that point
+    gpm, foot, power = 0.0630901964, 0.3048, 45.0
+    curve = [{"flow": q(f * gpm, "L/s"), "head": q(h * foot, "m")} for f, h in ((0, 60), (200, 57), (400, 48))]
+    efficiency = 999.9 * 9.80665 * 400 * gpm / 1e3 * 48 * foot / (power * 1e3)
+    fast = {"curve": curve, "rated_frequency": q(30, "Hz"), "frequency": q(60, "Hz"), "efficiency": efficiency}
+    need = device("system", 999.9 * 9.80665 * 192 * foot / 1e3, flow=800 * gpm)
+    r = results(answer_of, base(elements=[need], pumps=[fast]))
+    assert value(r["duty_flow"], "L/s") / gpm == pytest.approx(800, rel=2e-3)
+    assert value(r["pump_head"], "m") / foot == pytest.approx(192, rel=2e-3)
+    assert value(r["brake_power"], "kW") == pytest.approx(360, rel=2e-3)
+
+
+def test_power_of_a_pump(answer_of):
+    """Seen: a forum of an engineering exam, p. 106 of its handbook: 5 ft3/s over 25 ft at 0.72 are 10,833 ft lb/s, 19.69
+    hp, with 62.4 lb/ft3. Ours: 0.1 % more, as water of 7 degC is 62.42 lb/ft3.
+    """
+    flow = 5 * 0.3048**3
+    points = [{"flow": q(f, "m3/s"), "head": q(h, "ft")} for f, h in ((0, 40), (flow, 25), (2 * flow, 5))]
+    need = device("system", 999.9 * 9.80665 * 25 * 0.3048 / 1e3, flow=flow * 1e3)
+    r = results(answer_of, base(elements=[need], pumps=[{"curve": points, "efficiency": 0.72}]))
+    assert value(r["brake_power"], "kW") / 0.745699872 == pytest.approx(19.69, rel=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("atmosphere", "above", "fahrenheit", "vapour", "told"),
+    [(33.9, 6.0 - 2.0 - 2.0, 70, 0.839, 35.061), (26.2, -8.0 - 1.0 - 2.0, 50, 0.411, 14.789)],
+)
+def test_suction_head_of_two_tanks(answer_of, atmosphere, above, fahrenheit, vapour, told):
+    """Seen: a chapter on centrifugal pumps of a public handbook of civil engineering: 33.9 + 6.0 - 0.839 - 2.0 - 2.0 =
+    35.061 ft; and at 7,000 ft 26.2 ft of air, a lift of 8.0 ft, water of 50 degF (0.411 ft), losses of 1.0 and 2.0 ft,
+    which makes 14.789 ft. Ours: within 0.1 % of both, its feet being of water at 998 kg/m3.
+    """
+    foot = 0.3048 * 9.80665 * 998.0 / 1e3  # kPa
+    fluid = {"kind": "water", "temperature": q(fahrenheit, "degF")}
+    reference = {"location": "pump_suction", "gauge_pressure": q(above * foot, "kPa")}
+    air = q(atmosphere * foot, "kPa")
+    r = results(answer_of, base(fluid=fluid, pressure_reference=reference, atmospheric_pressure=air))
+    assert value(r["npsh_available"], "m") / 0.3048 == pytest.approx(told, rel=2e-3)
+    assert atmosphere + above - vapour == pytest.approx(told)

@@ -6,6 +6,9 @@ from typing import Any
 import networkx as nx
 import pytest
 
+from coldwright_readiness.shared.schedule import critical_path, timings
+from coldwright_readiness.shared.steps import Step
+
 pytestmark = pytest.mark.check
 
 BASE = {"supply_source": "site", "pump_mode": "own_pump", "fluid_kind": "water", "compressors": 2}
@@ -218,3 +221,44 @@ def test_the_pump_stands_while_air_is_let_out(answer_of, configuration, purge, a
     assert ("start the pump" in steps["prove_flow_again"]["title"]) == bool(again)
     assert "full standing pressure" in steps["leak_check"]["title"]
     assert "with the pump on" in steps["leak_check"]["acceptance"]
+
+
+# activity: (duration, what it follows, early start, early finish, late start, late finish)
+PROTOTYPE = {
+    "A": (6, "", 0, 6, 0, 6),
+    "B": (2, "A", 6, 8, 6, 8),
+    "C": (2, "A", 6, 8, 7, 9),
+    "D": (3, "B", 8, 11, 8, 11),
+    "E": (4, "DF", 11, 15, 11, 15),
+    "F": (2, "C", 8, 10, 9, 11),
+    "G": (1, "E", 15, 16, 15, 16),
+}
+NINE = {
+    "A": (3, "", 0, 3, 0, 3),
+    "B": (5, "A", 3, 8, 3, 8),
+    "C": (8, "A", 3, 11, 7, 15),
+    "D": (10, "B", 8, 18, 8, 18),
+    "E": (5, "B", 8, 13, 17, 22),
+    "F": (7, "C", 11, 18, 15, 22),
+    "G": (12, "D", 18, 30, 18, 30),
+    "H": (8, "EF", 18, 26, 22, 30),
+    "I": (3, "GH", 30, 33, 30, 33),
+}
+
+
+@pytest.mark.parametrize(("network", "goal", "critical"), [(PROTOTYPE, "G", "ABDEG"), (NINE, "I", "ABDGI")])
+def test_networks_of_two_courses(
+    network: dict[str, tuple[int, str, int, int, int, int]], goal: str, critical: str
+) -> None:
+    """Seen: a course sheet on the critical path, "Example 1" (seven activities, 16 h, slack of 1 h for C and F); a course
+    assignment, "Example 3. CPM" (nine activities, 33 days, A-B-D-G-I). Ours: every start, finish and slack as printed.
+    """
+    steps = [
+        Step(name, name, "none", duration, tuple(before), "", "", "", "", ())
+        for name, (duration, before, *_) in network.items()
+    ]
+    found = timings(steps, goal)
+    for name, (_, _, early_start, early_finish, late_start, late_finish) in network.items():
+        assert (found[name].start, found[name].finish) == (early_start, early_finish)
+        assert found[name].slack == late_start - early_start == late_finish - early_finish
+    assert "".join(critical_path(found)) == critical

@@ -44,6 +44,24 @@ MORAN_10_1 = {
     "condensing": at(26, "degC"),
     "mass_flow": {"value": 0.08, "unit": "kg/s"},
 }
+CENGEL_11_13 = {
+    "refrigerant": "R-134a",
+    "evaporating": at(-12, "degC"),
+    "condensing": at(800, "kPa"),
+    "capacity": {"value": 150, "unit": "kW"},
+}
+MINUS_TWENTY = {
+    "refrigerant": "R-134a",
+    "evaporating": at(-20, "degC"),
+    "condensing": at(1200, "kPa"),
+    "mass_flow": {"value": 0.05, "unit": "kg/s"},
+}
+MINUS_TEN = {
+    "refrigerant": "R-134a",
+    "evaporating": at(-10, "degC"),
+    "condensing": at(28, "degC"),
+    "mass_flow": {"value": 5 / 60, "unit": "kg/s"},
+}
 HUNDRED_TONS = SIX_AND_SIX | {
     "refrigerant": "R-410A",
     "evaporating": at(2, "degC"),
@@ -70,6 +88,15 @@ PRINTED = [
     (MORAN_10_1, "compressor_power", 1.40, 0.01),
     (MORAN_10_1, "cop", 9.24, 0.01),
     (MORAN_10_1, "carnot_cop", 10.5, 0.01),
+    # Cengel and Boles, Thermodynamics, Problem 11-13, answers as reprinted in a sheet of practice problems (seen).
+    (CENGEL_11_13, "cop", 4.87, 0.01),
+    (CENGEL_11_13, "compressor_power", 30.8, 0.01),
+    # A university's solution, ME 201 Thermodynamics, Homework 22, spring 2006 (enthalpies seen): 238.41, 284.48, 117.77.
+    (MINUS_TWENTY, "capacity", 0.05 * (238.41 - 117.77), 0.01),
+    (MINUS_TWENTY, "cop", (238.41 - 117.77) / (284.48 - 238.41), 0.01),
+    # A homework of 5 kg/min with its enthalpies (seen): 241.35, 267.9 and 88.61 kJ/kg; a ton is 211 kJ/min there.
+    (MINUS_TEN, "compressor_power", 5 / 60 * (267.9 - 241.35), 0.01),
+    (MINUS_TEN, "capacity", 5 / 60 * (241.35 - 88.61), 0.01),
     # CoolProp 8.0.0 (library) from here on.
     (CENGEL_11_1, "capacity", 7.184, 0.005),
     (CENGEL_11_1, "compressor_power", 1.811, 0.005),

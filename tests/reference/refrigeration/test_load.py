@@ -295,3 +295,34 @@ def test_an_estimate_of_a_space_says_how_far_it_may_be_off(answer_of):
     answer = answer_of(ID, {"loads": [{"kind": "space_estimate", "name": "hall", "equipment_power": q(50, "kW")}]})
     (band,) = [f["said"]["statement"]["values"] for f in answer["findings"] if f["code"] == "estimate_band"]
     assert [band[name]["value"] for name in ("low", "total", "high")] == pytest.approx([40, 50, 70])
+
+
+def test_two_examples_of_a_textbook(answer_of):
+    """SEEN: companion code of a textbook of refrigeration, chapter 18, Examples 18.1 and 18.2 (p. 228): 20 t of water a day
+    from 15 to 0 degC and frozen, 4.187 kJ/kg.K and 334 kJ/kg, are 92 kW; 8 t of meat from 22 to 1 degC in 14 h at 3.1
+    kJ/kg.K are 10.3 kW. Ours: 91.9 and 10.33 kW.
+    """
+    ice = {
+        "kind": "product",
+        "name": "ice",
+        "mass": q(20, "t"),
+        "initial_temperature": c(15),
+        "final_temperature": c(-1e-6),
+        "freezing_temperature": c(0),
+        "specific_heat": q(4.187, "kJ/kg.K"),
+        "specific_heat_frozen": q(2.1, "kJ/kg.K"),
+        "latent_heat": q(334, "kJ/kg"),
+        "duration": q(24, "h"),
+    }
+    assert part(answer_of, ice)["total"]["value"] == pytest.approx(92, abs=0.5)
+    assert part(answer_of, ice)["total"]["value"] == pytest.approx(20e3 * (4.187 * 15 + 334) / 86400, rel=1e-6)
+    meat = {
+        "kind": "product",
+        "name": "meat",
+        "mass": q(8, "t"),
+        "initial_temperature": c(22),
+        "final_temperature": c(1),
+        "specific_heat": q(3.1, "kJ/kg.K"),
+        "duration": q(14, "h"),
+    }
+    assert part(answer_of, meat)["total"]["value"] == pytest.approx(10.3, abs=0.05)

@@ -108,3 +108,10 @@ def test_run_time_volume_of_the_public_note(answer_of):
     results = answer_of(ID, small(control={"minimum_run_time": q(4, "min")}))["results"]
     kilowatts, kelvin = 25 * 3.516853, 4 / 1.8
     assert results["minimum_run_time_volume"]["value"] == pytest.approx(kilowatts * 60 * 4 / (4.18 * kelvin), rel=5e-3)
+
+
+def test_where_heat_from_outside_would_hold_it(answer_of):
+    """HAND: a machine of even capacity stands still where L + UA (Ta - T) = Q: T = Ta - (Q - L) / UA."""
+    gain = {"coefficient": {"value": 2, "unit": "kW/K"}, "ambient_temperature": f(95)}
+    working = {w["symbol"]: w["value"] for w in answer_of(ID, large({}, load=ton(40), heat_gain=gain))["working"]}
+    assert working["T_inf"] == pytest.approx(35 - 60 * 3.516853 / 2, abs=0.01)

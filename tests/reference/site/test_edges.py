@@ -199,6 +199,7 @@ def test_every_load_can_be_driven(answer_of: Any, every: list[tuple[float, float
         for name, (length, width, payload) in decks.items()
     ]
     answer = answer_of(TRANSPORT, {"items": items, "vehicles": vehicles, "site_unloading": ["crane"]})
+    assert "number_not_proved_least" not in {f["code"] for f in answer["findings"]}, "so few are tried in every way"
     loads, carried = answer["results"]["loads"], []
     for load in loads:
         length, _, payload = decks[load["vehicle"]]
@@ -208,3 +209,31 @@ def test_every_load_can_be_driven(answer_of: Any, every: list[tuple[float, float
         assert all(a <= length for a, _, _ in on_it)  # what is wider than the deck hangs over it, and a check says so
         assert load["mass"]["value"] == pytest.approx(sum(mass for _, _, mass in on_it))
     assert sorted(carried) == sorted(every)
+
+
+@pytest.mark.parametrize(("over", "loads"), [(0.0, 2), (0.001, 3)])
+def test_a_deck_that_is_just_full(answer_of: Any, over: float, loads: int) -> None:
+    """Geometry: four pieces of half a deck and half its payload are two loads; a millimetre and a gram more, and one of
+    them has no second beside it.
+    """
+    sizes = [(5 + over * (n == 0), 5000 + over * (n == 0)) for n in range(4)]
+    items = [
+        {
+            "id": f"i{n}",
+            "length": q(length, "m"),
+            "width": q(2, "m"),
+            "height": q(1, "m"),
+            "mass": q(mass, "kg"),
+            "unload": "crane",
+        }
+        for n, (length, mass) in enumerate(sizes)
+    ]
+    vehicle = {
+        "id": "v",
+        "deck_length": q(10, "m"),
+        "deck_width": q(2.5, "m"),
+        "deck_height": q(1, "m"),
+        "payload": q(10, "t"),
+    }
+    answer = answer_of(TRANSPORT, {"items": items, "vehicles": [vehicle], "site_unloading": ["crane"]})
+    assert len(answer["results"]["loads"]) == loads

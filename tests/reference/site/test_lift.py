@@ -207,3 +207,19 @@ def test_power_line(answer_of, kilovolt, feet):
 
     assert found(feet - 0.01) == {"power_line"}
     assert found(feet) == set()
+
+
+@pytest.mark.parametrize(("height", "half"), [(6, 2), (3, 4), (5, 5)])
+def test_bridle_of_the_seabees(answer_of, height, half):
+    """Seen: NAVEDTRA 14251, Steelworker, volume 1, chapter 6: a bridle lifts SWL (single vertical) x H / L x 2, by two
+    legs whatever their number. So a load at that limit pulls each leg of length L with just its own SWL. Ours: as it.
+    """
+    length, own = math.hypot(height, half), 10.0
+    load = own * height / length * 2
+    two = answer_of("site.lift", crane(kilonewton(load), [(-half, 0, 0), (half, 0, 0)], (0, 0, -1), height))
+    assert two["results"]["governing_tension"]["value"] == pytest.approx(own, rel=1e-6)
+    assert two["results"]["legs"][0]["length"]["value"] == pytest.approx(length)
+    across = half / math.sqrt(2)
+    corners = [(-across, -across, 0), (across, -across, 0), (across, across, 0), (-across, across, 0)]
+    four = answer_of("site.lift", crane(kilonewton(load), corners, (0, 0, -1), height))
+    assert four["results"]["governing_tension"]["value"] == pytest.approx(own, rel=1e-6)

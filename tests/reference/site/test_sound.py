@@ -179,3 +179,37 @@ def test_air(answer_of, celsius, humidity, row):
     )
     for before, after, b, r in bands:
         assert before - after == pytest.approx((r - b) * d, abs=1e-9)
+
+
+def test_levels_of_the_osha_technical_manual(answer_of):
+    """Seen: OSHA, Noise and Hearing Conservation, Appendix I:A-1, Decibel Notation: 85, 83 and 88 dB together are
+    90.6 dB, and twice 70 dB are 73 dB. Ours: 90.65 and 73.01 dB.
+    """
+    free = 10.99 + 20  # each arrives with its level at 10 m with Q = 1
+    for levels, together in (((85, 83, 88), 90.6), ((70, 70), 73.0)):
+        given = spread(*[(level + free, 10, 1) for level in levels])
+        r = answer_of("site.sound", given)["results"]["receivers"][0]
+        assert r["level"]["value"] == pytest.approx(together, abs=0.055)
+
+
+@pytest.mark.parametrize(
+    ("hours", "percent"),
+    [({85: 5, 87: 2, 80: 0.5}, 49.34), ({100: 1, 90: 4, 85: 3}, 118.75)],
+)
+def test_doses_of_mixed_days(answer_of, hours, percent):
+    """Seen: a page on the OSHA noise standard, worked examples: 100 (5/16 + 2/12.1 + 0.5/32) = 49.34 %, and
+    100 (1/2 + 4/8 + 3/16) = 118.75 %. Ours: 49.31 % (it takes 12.13 h at 87 dBA) and 118.75 %.
+    """
+    exposure = [{"level": q(level, "dBA"), "duration": q(time, "h")} for level, time in hours.items()]
+    r = answer_of("site.sound", {"method": "simple", "exposure": exposure})["results"]["exposure"]
+    assert 100 * r["dose"] == pytest.approx(percent, abs=0.05)
+
+
+def test_twice_as_far(answer_of):
+    """Seen: a city's guide to noise (Centerville, Minnesota, "Using Decibels"): a point source of 95 dB at 50 ft has
+    89 dB at 100 ft and 83 dB at 200 ft. Ours, 20 log10 2 each time: 88.98 and 82.96 dB.
+    """
+    levels = [95 + 10.99 + 20 * math.log10(50 * 0.3048)]
+    for feet, told in ((50, 95), (100, 89), (200, 83)):
+        r = answer_of("site.sound", spread((levels[0], feet * 0.3048, 1)))["results"]["receivers"][0]
+        assert r["level"]["value"] == pytest.approx(told, abs=0.05)
