@@ -172,3 +172,55 @@ def test_condenser_air_against_its_own_definition():
     x = s * (1 - math.exp(-ntu * s ** (n - 1))) / (1 - math.exp(-ntu))
     assert condenser_air(0.8234, 1.0, 1.2, 0.6).conductance_ratio == pytest.approx(x, rel=1e-12)
     assert x == pytest.approx(0.8562, abs=1e-4)
+
+
+@pytest.mark.parametrize(("ambient", "leaving", "difference"), [(49, 7, 5), (41, 3, 8), (26, 12, 3.5)])
+def test_the_rules_of_the_trade_behind_the_estimate(answer_of, ambient, leaving, difference):
+    """LIBRARY: the cycle of R-134a drawn again by PropsSI between the temperatures that the answer tells, at the rated point
+    and here, gives back the three figures of common practice: 0.02 of volumetric efficiency for each unit of pressure ratio,
+    0.15 of isentropic efficiency with the square of its distance from rated, transfer units with the flow to -0.6.
+    """
+    from CoolProp.CoolProp import PropsSI
+
+    def cycle(evaporating, condensing):
+        low, high = (PropsSI("P", "T", t + 273.15, "Q", 1, "R134a") for t in (evaporating, condensing))
+        h1, s1, density = (PropsSI(k, "T", evaporating + 279.15, "P", low, "R134a") for k in ("H", "S", "D"))
+        h3 = PropsSI("H", "T", condensing + 267.15, "P", high, "R134a")
+        return h1 - h3, PropsSI("H", "P", high, "S", s1, "R134a") - h1, density, high / low
+
+    kelvin = {"unit": "delta_degC"}
+    rated = {
+        "refrigerant": "R-134a",
+        "capacity": {"value": 300, "unit": "kW"},
+        "power": {"value": 90, "unit": "kW"},
+        "leaving_liquid_temperature": {"value": 7, "unit": "degC"},
+        "temperature_difference": {"value": 5} | kelvin,
+        "ambient_temperature": {"value": 35, "unit": "degC"},
+    }
+    assumed = {"superheat": {"value": 6} | kelvin, "subcooling": {"value": 6} | kelvin, "fan_power_fraction": 0.0}
+
+    def told(air, out, across):
+        conditions = {
+            "fluid": {"kind": "ethylene_glycol", "mass_fraction": 0.3},
+            "ambient_temperature": {"value": air, "unit": "degC"},
+            "leaving_liquid_temperature": {"value": out, "unit": "degC"},
+            "temperature_difference": {"value": across} | kelvin,
+        }
+        given = {"machine": {"rated_point": rated}, "conditions": conditions, "assumed": assumed}
+        results = answer_of("refrigeration.capacity", given)["results"]
+        fit = results["estimate"]
+        between = fit["evaporating_temperature"]["value"], fit["condensing_temperature"]["value"]
+        capacity, power = results["capacity"]["value"] * 1e3, results["power"]["value"] * 1e3
+        cooling, work, density, ratio = cycle(*between)
+        flow = capacity / cooling
+        swept = flow / density / fit["swept_volume_flow"]["value"]
+        units = math.log1p(across / (out - between[0]))
+        return ratio, swept, flow * work / power, units, capacity / across, fit
+
+    ratio, swept, efficiency, units, heat, _ = told(ambient, leaving, difference)
+    ratio_r, swept_r, efficiency_r, units_r, heat_r, fit = told(35, 7, 5)
+    assert efficiency_r == pytest.approx(fit["isentropic_efficiency"], rel=1e-3)
+    assert (1 - swept) / (ratio - 1) == pytest.approx(0.02, rel=0.01)
+    assert (1 - swept_r) / (ratio_r - 1) == pytest.approx(0.02, rel=0.01)
+    assert (1 - efficiency / efficiency_r) / (ratio / ratio_r - 1) ** 2 == pytest.approx(0.15, rel=0.03)
+    assert math.log(units / units_r) / math.log(heat / heat_r) == pytest.approx(-0.6, rel=0.03)
