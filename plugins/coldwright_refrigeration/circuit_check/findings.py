@@ -60,7 +60,7 @@ def judge(given: CircuitCheckGiven, r: Readings, notes: Notes) -> None:
     _judge_freezing(given, r, notes)
     _judge_compressor(r, notes)
     _judge_discharge(given, r, notes)
-    _judge_standstill(r, notes)
+    _judge_standstill(given, r, notes)
     _judge_pattern(r, notes)
 
 
@@ -293,15 +293,19 @@ def _judge_discharge(given: CircuitCheckGiven, r: Readings, notes: Notes) -> Non
         )
 
 
-def _judge_standstill(r: Readings, notes: Notes) -> None:
-    if r.standstill is None:
+def _judge_standstill(given: CircuitCheckGiven, r: Readings, notes: Notes) -> None:
+    if given.standstill is UNSET or r.standstill is None:
         return
     measured, bubble, dew = (p / 1000 for p in r.standstill)
+    read, at = given.standstill.pressure, given.standstill.temperature
+    notes.show("p_s", "Standstill pressure, absolute", f"{read} + {r.air_pressure / 1000:.5g} kPa", measured, "kPa")
+    notes.show("p_b", "Bubble pressure at standstill", f"saturation of {given.refrigerant} at {at}", bubble, "kPa")
+    notes.show("p_d", "Dew pressure at standstill", f"saturation of {given.refrigerant} at {at}", dew, "kPa")
     if r.air_found:
         notes.check(
             "non_condensables_found",
             say(
-                "At standstill the circuit holds {measured:.0f}, {excess:.0f} above the bubble pressure.",
+                "At standstill the circuit holds {measured:.0f} absolute, {excess:.0f} above the bubble pressure.",
                 measured=PressureDifference.of(measured, "kPa"),
                 excess=PressureDifference.of(measured - bubble, "kPa"),
             ),
@@ -314,7 +318,7 @@ def _judge_standstill(r: Readings, notes: Notes) -> None:
         notes.check(
             "standstill_all_vapour",
             say(
-                "At standstill the circuit holds {measured:.0f}, {shortfall:.0f} below the dew pressure.",
+                "At standstill the circuit holds {measured:.0f} absolute, {shortfall:.0f} below the dew pressure.",
                 measured=PressureDifference.of(measured, "kPa"),
                 shortfall=PressureDifference.of(dew - measured, "kPa"),
             ),

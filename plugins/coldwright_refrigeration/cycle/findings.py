@@ -45,6 +45,9 @@ def judge(given: CycleGiven, points: CyclePoints, notes: Notes) -> None:
         )
     critical = REFRIGERANTS[given.refrigerant].critical_pressure_kPa
     if critical is not UNSET and two.pressure > (1 - CRITICAL_MARGIN) * critical * 1000:
+        notes.show("p_c", "Critical pressure", f"of {given.refrigerant}", critical, "kPa")
+        expression = f"{1 - CRITICAL_MARGIN:g} x {critical:.6g}"
+        notes.show("p_m", "Greatest condensing pressure", expression, (1 - CRITICAL_MARGIN) * critical, "kPa")
         notes.stop(
             "near_critical",
             say(

@@ -99,7 +99,7 @@ def _ratios(
     ):
         if ratio < 1.5:
             held = Force.from_si(max(0.0, 1.5 - ratio) * force, "kN")
-            notes.show("F_a", f"What anchors hold ({code})", f"(1.5 - {ratio:.4g}) x {force:.6g} N, not below 0", held)
+            notes.show("F_a", f"What anchors hold ({code})", f"max(0, 1.5 - {ratio:.4g}) x {force:.6g} N", held)
             tied = " It is anchored: the anchors carry the rest." if given.anchored else ""
             notes.finding(
                 "stop" if ratio < 1.0 and not given.anchored else "check",

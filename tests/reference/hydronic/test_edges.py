@@ -36,12 +36,19 @@ def strained(ratio: float) -> dict[str, Any]:
     return at_ratio(1, strainer=strainer)
 
 
+def warmed(kilowatts: float) -> dict[str, Any]:
+    return at_ratio(1, heat=q(kilowatts, "kW"), temperature_difference=q(5, "delta_degC"))
+
+
 EXCHANGERS = (
     # common practice: the square law from 0.3 to 1.5 of the rating; a tenth over the trip; gauges to a tenth of the flow
     Edge(EXCHANGER, "outside_trusted_range", 0.3, at_ratio, below=True),
     Edge(EXCHANGER, "outside_trusted_range", 1.5, at_ratio),
     Edge(EXCHANGER, "trip_margin_small", 1.10, over_trip, below=True),
     Edge(EXCHANGER, "flow_uncertain", 0.10, lambda u: at_ratio(1, gauge_error=q(u * 2 * 60, "kPa"))),
+    # common practice: flow and heat within 15 % of each other; water of 10 degC carries 314.5 kW at 15 L/s over 5 K
+    Edge(EXCHANGER, "flow_and_heat_disagree", 1.15, lambda r: warmed(314.5 / r)),
+    Edge(EXCHANGER, "flow_and_heat_disagree", 0.85, lambda r: warmed(314.5 / r), below=True),
     # common practice: a strainer to watch above 1.5 of its clean drop, dirty above 2.5
     Edge(EXCHANGER, "strainer_to_watch", 1.5, strained),
     Edge(EXCHANGER, "strainer_dirty", 2.5, strained),
@@ -187,7 +194,75 @@ LOOPS = (
 )
 
 
-@edges((*EXCHANGERS, *BALANCES, *AIRS, *LOOPS))
+FILLED = math.pi / 4 * 0.1016**2 * 120 * 1000 + 180 + 2 * 60
+"""L: the hose, the machine and the two coils of the example."""
+
+
+def precharged(ratio: float, **changes: Any) -> dict[str, Any]:
+    """A vessel whose precharge is such a share of its greatest pressure, absolute."""
+    least = ratio * (450 + 101.325) - 101.325
+    return example(FILL, expansion__minimum_pressure=q(least, "kPa"), fill_pressure=None, **changes)
+
+
+def filled_over(ratio: float) -> dict[str, Any]:
+    """At the vessel, level with the fill point: the precharge is 250 kPa gauge."""
+    return example(FILL, fill_pressure=q(ratio * (250 + 101.325) - 101.325, "kPa"))
+
+
+def two_segments(ratio: float) -> dict[str, Any]:
+    both = [
+        {"name": name, "length": q(20, "m"), "inner_diameter": q(100, "mm"), "wave_speed": q(speed, "m/s")}
+        for name, speed in (("soft", 300), ("stiff", 300 * ratio))
+    ]
+    return example(SURGE, segments=both)
+
+
+def suction(needed: float) -> dict[str, Any]:
+    """No more than 20.2 m of suction head stand there: 100 kPa gauge and 101.325 of air over water of 10 degC."""
+    curve = [{"flow": q(f, "L/s"), "head": q(h, "m")} for f, h in ((0, 30), (10, 25), (20, 10))]
+    flat = [{"flow": q(f, "L/s"), "npsh_required": q(needed, "m")} for f in (0.1, 20)]
+    line = {"name": "l", "type": "line", "line_kind": "steel", "inner_diameter": q(80, "mm"), "length": q(60, "m")}
+    return example(
+        LOOP,
+        fluid={"kind": "water", "temperature": q(10, "degC")},
+        elements=[line],
+        pumps=[{"curve": curve, "npsh_required_curve": flat}],
+        required=None,
+        pressure_reference={"location": "pump_suction", "gauge_pressure": q(100, "kPa")},
+        atmospheric_pressure=q(101.325, "kPa"),
+    )
+
+
+SUCTION = (100 + 101.325 - 1.228) / (999.7 * 9.80665e-3)
+FILLS = (
+    # common practice: 345 kPa (50 psi) at the machine for a job under 20 m; 4 h of filling; a tenth by the meter
+    Edge(FILL, "pressure_high_for_height", 345, lambda p: example(FILL, fill_pressure=q(p, "kPa"))),
+    Edge(
+        FILL, "pressure_high_for_height", 20,
+        lambda h: example(FILL, fill_pressure=q(400, "kPa"), high_point_elevation=q(h, "m")), below=True,
+    ),
+    Edge(FILL, "long_fill", 4, lambda h: example(FILL, tap__flow=q(FILLED / h / 3600, "L/s"))),
+    Edge(FILL, "meter_differs", 1.1, lambda r: example(FILL, meter={"start": q(0, "L"), "end": q(r * FILLED, "L")})),
+    Edge(
+        FILL, "meter_differs", 0.9, lambda r: example(FILL, meter={"start": q(0, "L"), "end": q(r * FILLED, "L")}), below=True
+    ),
+    # common practice: a vessel that works with less than a fifth; a precharge more than a fifth below the fill
+    Edge(FILL, "vessel_barely_works", 0.8, precharged),
+    Edge(FILL, "vessel_already_full", 1.2, filled_over),
+    # common practice: 40 degF (4.4 degC) of plain water; one segment twice as stiff as another
+    Edge(
+        GLYCOL, "water_set_point_too_cold", 4.4,
+        lambda t: example(
+            GLYCOL, leaving_temperature=q(t, "degC"), present={"measured_freezing_temperature": q(0, "degC")}
+        ), below=True, step=0.03,
+    ),
+    Edge(SURGE, "stiff_segment", 2.0, two_segments),
+    # common practice: 1.3 times the suction head that is needed, and 1 m more than it
+    Edge(LOOP, "npsh_margin_small", SUCTION / 1.3, suction),
+)  # fmt: skip
+
+
+@edges((*EXCHANGERS, *BALANCES, *AIRS, *LOOPS, *FILLS))
 def test_a_finding_begins_at_its_limit(answer_of: Any, edge: Edge) -> None:
     hold_to(edge, answer_of)
 
@@ -240,3 +315,25 @@ def test_a_pump_at_another_speed_needs_its_suction_head(answer_of: Any, hertz: f
     wanted = max(1, r * r) * (y0 + (y1 - y0) * (max(each, 1) - x0) / (x1 - x0))
     assert results["npsh_required"]["value"] == pytest.approx(wanted, rel=1e-6)
     assert results["npsh_wanted"]["value"] == pytest.approx(max(1.3 * wanted, wanted + 1), rel=1e-6)
+
+
+def test_strengths_and_peaks_that_ask(answer_of: Any) -> None:
+    """Common practice: under 0.20 by volume, over 0.50 by mass, over 1.03 of the flow of water; eight tenths of the working
+    pressure. Each is asked of the figure that the answer itself gives, from warm to cold and from weak to strong parts.
+    """
+    begun = set()
+    for celsius in range(-45, -2):
+        answer = answer_of(GLYCOL, example(GLYCOL, lowest_temperature=q(celsius, "degC"), leaving_temperature=None))
+        codes, r = {f["code"] for f in answer["findings"]}, answer["results"]
+        for code, there in (
+            ("thin_mixture", r["volume_fraction"] < 0.20),
+            ("strong_mixture", r["mass_fraction"] > 0.50),
+            ("rerate_capacity_and_pump", r["flow_ratio"] > 1.03),
+        ):
+            assert (code in codes) == there, (celsius, code)
+            begun.add((code, there))
+    assert len(begun) >= 5
+    peak = answer_of(SURGE, example(SURGE))["results"]["peak_pressure"]["value"]
+    for share in (0.79, 0.81, 0.99, 1.01):
+        answer = answer_of(SURGE, example(SURGE, working_pressure=q(peak / share, "kPa")))
+        assert ("peak_near_working" in {f["code"] for f in answer["findings"]}) == (0.8 < share < 1)

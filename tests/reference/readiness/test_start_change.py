@@ -112,6 +112,7 @@ def test_the_least_flow_is_compared_however_it_is_given() -> None:
     assert changed(reference, reference | {"flow_minimum": q(6.7, "L/s")}) == ([], ["/flow_minimum"], [])
     rated = drops | {"rated_flow": q(12, "L/s")}
     assert changed(rated, rated | {"flow_minimum": q(5.9, "L/s")}) == (["/flow_minimum"], [], [])
+    assert changed(rated, rated | {"flow_minimum": q(6.1, "L/s")}) == ([], ["/flow_minimum"], [])
 
 
 def test_every_field_has_its_direction() -> None:

@@ -10,9 +10,19 @@ from quantity import q
 
 pytestmark = pytest.mark.check
 
-CIRCUIT, CYCLE, AIR, LOAD, MEASURED, SAFETY = (
+CIRCUIT, CYCLE, AIR, LOAD, MEASURED, SAFETY, CAPACITY, SELECTION, ROOM = (
     f"refrigeration.{name}"
-    for name in ("circuit_check", "cycle", "air_side", "load", "performance", "refrigerant_safety")
+    for name in (
+        "circuit_check",
+        "cycle",
+        "air_side",
+        "load",
+        "performance",
+        "refrigerant_safety",
+        "capacity",
+        "selection",
+        "room_heat",
+    )
 )
 DEGF = 5 / 9
 FLUID = "R134a"
@@ -166,13 +176,74 @@ SAFETIES = (
     ),
 )  # fmt: skip
 
+
+def changing(fahrenheit: float) -> dict[str, Any]:
+    leaving = q(64 - fahrenheit, "degF")
+    return example(LOAD, loads__0__entering_temperature=q(64, "degF"), loads__0__leaving_temperature=leaving)
+
+
 LOADS = (
-    # common practice
+    # common practice; a liquid that changes by 4 to 20 delta_degF, as the finding says
     Edge(LOAD, "margin_high", 0.25, lambda m: example(LOAD, margin=m)),
+    Edge(LOAD, "liquid_difference_doubtful", 4, changing, below=True),
+    Edge(LOAD, "liquid_difference_doubtful", 20, changing),
 )
 
 
-@edges((*CIRCUITS, *CYCLES, *AIRS, *SAFETIES, *LOADS))
+def at_rest(pounds: float) -> dict[str, Any]:
+    """So many psi below the pressure of R-134a at 20 degC; air of 101.325 kPa."""
+    pressure = PropsSI("P", "T", 293.15, "Q", 1, FLUID) / 1e3 - 101.325 - pounds * 6.894757
+    return circuit(altitude=None, standstill={"pressure": q(pressure, "kPa"), "temperature": q(20, "degC")})
+
+
+def poorly_compressed(efficiency: float) -> dict[str, Any]:
+    """From 3 bar and 7 degC to 12 bar, by the definition of isentropic efficiency."""
+    h1, s1 = (PropsSI(k, "T", 280.15, "P", 3e5, FLUID) for k in "HS")
+    h2 = h1 + (PropsSI("H", "P", 12e5, "S", s1, FLUID) - h1) / efficiency
+    return found(compressor_outlet_temperature=q(PropsSI("T", "P", 12e5, "H", h2, FLUID) - 273.15, "degC"))
+
+
+def near_critical(share: float) -> dict[str, Any]:
+    """R-404A, whose saturation is known nearly to its critical point."""
+    return {
+        "refrigerant": "R-404A",
+        "evaporating": {"pressure": q(10, "bar")},
+        "condensing": {"pressure": q(share * PropsSI("PCRIT", "R404A") / 1e3, "kPa")},
+        "capacity": q(100, "kW"),
+    }
+
+
+def two_machines(spare: float) -> dict[str, Any]:
+    """One of two machines of 100 kW lost: the other carries a load that leaves it so much to spare."""
+    given = example(SELECTION, limits=None, minimum_load=None, design={"load": q(100 / (1 + spare), "kW")})
+    row = given["fleet"][0] | {"count_available": 2, "capacity": q(100, "kW"), "minimum_capacity": q(20, "kW")}
+    return given | {"fleet": [row]}
+
+
+MACHINES = (
+    # NEMA MG 1 12.44 (seen condensed): a tenth of the voltage; common practice: 6 to 18 delta_degF of range
+    Edge(CAPACITY, "voltage_outside_tolerance", 1.1, lambda r: example(CAPACITY, conditions__voltage_ratio=r), step=0.002),
+    Edge(
+        CAPACITY, "voltage_outside_tolerance", 0.9, lambda r: example(CAPACITY, conditions__voltage_ratio=r),
+        below=True, step=0.002,
+    ),
+    Edge(
+        CAPACITY, "range_far_from_rating", 18,
+        lambda d: example(CAPACITY, conditions__temperature_difference=q(d, "delta_degF")),
+    ),
+    Edge(
+        CAPACITY, "range_far_from_rating", 6,
+        lambda d: example(CAPACITY, conditions__temperature_difference=q(d, "delta_degF")), below=True,
+    ),
+    # common practice: 5 psi below the dew pressure; 0.3 of efficiency; 0.95 of the critical pressure; 3 % to spare
+    Edge(CIRCUIT, "standstill_all_vapour", 5, at_rest, step=0.1),
+    Edge(CYCLE, "efficiency_unusual", 0.3, poorly_compressed, below=True),
+    Edge(CYCLE, "near_critical", 0.95, near_critical, step=0.002),
+    Edge(SELECTION, "small_margin_after_loss", 0.03, two_machines, below=True, step=0.001),
+)  # fmt: skip
+
+
+@edges((*CIRCUITS, *CYCLES, *AIRS, *SAFETIES, *LOADS, *MACHINES))
 def test_a_finding_begins_at_its_limit(answer_of: Any, edge: Edge) -> None:
     hold_to(edge, answer_of)
 
@@ -229,3 +300,24 @@ def test_estimates_and_gains_of_a_load(answer_of: Any) -> None:
 
     hold_to(Edge(LOAD, "estimate_share_high", 0.3, lit), answer_of)
     hold_to(Edge(LOAD, "loop_gains_high", 0.05, pumped), answer_of)
+
+
+def test_a_room_that_heats_within_a_quarter_of_an_hour(answer_of: Any) -> None:
+    """Common practice: 15 min; with nothing exchanged the time goes with the volume."""
+    shut = answer_of(ROOM, example(ROOM))["results"]["time_to_limit_shut"]
+    each = shut["value"] * {"s": 1 / 60, "min": 1}[shut["unit"]] / 1200
+    hold_to(
+        Edge(ROOM, "room_heats_fast", 15, lambda m: example(ROOM, room_volume=q(m / each, "m3")), below=True), answer_of
+    )
+
+
+def test_a_loss_beyond_any_estimate(answer_of: Any) -> None:
+    """Common practice: where half of the capacity would be gone no estimate holds; 0.6 % for each delta_degF."""
+    begun = set()
+    for share in (0.1, 0.2, 0.3, 0.4, 0.45, 0.5, 0.55, 0.59):
+        answer = answer_of(AIR, example(AIR, recirculated_fraction=share, airflow=q(15, "m3/s"), gap=None))
+        effect = answer["results"].get("capacity_effect")
+        there = "loss_beyond_estimate" in {f["code"] for f in answer["findings"]}
+        assert there == (effect is None or effect < -0.5), effect
+        begun.add(there)
+    assert begun == {True, False}

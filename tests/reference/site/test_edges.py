@@ -122,6 +122,11 @@ def test_a_machine_in_the_wind(answer_of: Any, held: Callable[..., None]) -> Non
         each = 5200 / results[f"{code}_ratio"]
         limits = {1.5: (code, None), 1.0: (code, "stop")}
         held(WEATHER, limits, lambda r, each=each: example(WEATHER, machine__mass=q(each * r, "kg")), True)
+    light = answer_of(WEATHER, example(WEATHER, machine__mass=q(200, "kg")))
+    shown = {line["meaning"]: line["value"] for line in light["working"]}
+    for code in ("overturning", "sliding"):  # with the anchors as told, one and a half times is held
+        wind, anchors = shown["Wind force"] / 1e3, shown[f"What anchors hold ({code})"]
+        assert light["results"][f"{code}_ratio"] * wind + anchors == pytest.approx(1.5 * wind)
 
 
 @given(st.floats(0.5, 60), st.floats(50, 5000), st.booleans())

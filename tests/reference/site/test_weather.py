@@ -121,3 +121,14 @@ def test_wind_chill_chart(answer_of, mph):
         given = {"air_temperature": q(fahrenheit, "degF"), "wind_speed": q(mph, "mph")}
         r = answer_of("site.weather", given, units="us")["results"]
         assert r["wind_chill"]["value"] == pytest.approx(chill, abs=0.55), fahrenheit
+
+
+@pytest.mark.parametrize(
+    ("fahrenheit", "defined"),
+    [(39.9, False), (40.1, True), (43.0, True), (119.9, True), (120.1, False), (123.0, False)],
+)
+def test_where_the_heat_index_is_defined(answer_of, fahrenheit, defined):
+    # Common practice, as the family's words have it: from 40 to 120 degF.
+    answer = answer_of("site.weather", {"air_temperature": q(fahrenheit, "degF"), "relative_humidity": 0.3})
+    assert ("heat_index" in answer["results"]) == defined
+    assert ("heat_index_not_defined" in {f["code"] for f in answer["findings"]}) != defined
