@@ -233,3 +233,12 @@ def test_a_check_whose_text_forbids_a_start_forbids_it_until_a_record_settles_it
     assert check in {b["rule"] for b in results([*history, unqualified])["blocks"]}
     taken_back = seen("withdrawn", "09:05:40", "w", reason="too early", extra={"by": "cy", "supersedes": "s"})
     assert check in {b["rule"] for b in results([*history, record, taken_back])["blocks"]}
+
+
+def test_what_was_found_wrong_is_recorded_by_its_own_label(action):
+    """What is told to be recorded can be recorded: an item that is none of the list needs its label."""
+    wrong = seen("machine_check", "09:02", item="other", label="belt guard", ok=False)
+    told = action([*base(), wrong])
+    assert {"kind": "machine_check", "data": {"item": "other", "label": "belt guard", "ok": True}} in told["record"]
+    listed = action([*base(), seen("machine_check", "09:02", item="refrigerant_valves_open", ok=False)])
+    assert {"kind": "machine_check", "data": {"item": "refrigerant_valves_open", "ok": True}} in listed["record"]

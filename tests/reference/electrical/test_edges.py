@@ -250,3 +250,13 @@ def test_a_fault_current_near_the_rating(answer_of: Any) -> None:
 
     hold_to(Edge(FAULT, "near_machine_rating", 0.9, rated), answer_of)
     hold_to(Edge(FAULT, "above_machine_rating", 1.0, rated), answer_of)
+
+
+def test_bins_that_differ_from_the_load_factor(answer_of: Any) -> None:
+    """Common practice: a tenth apart. The energy of the bins is the sum of their powers and hours."""
+    bins = [{"load_fraction": 0.5, "hours": q(100, "h")}, {"load_fraction": 0.25, "hours": q(100, "h")}]
+    even = 160 * 0.75 * 100 / (100 * 200)
+    for share, apart in ((1.101, True), (1.099, False), (0.901, False), (0.899, True)):
+        asked = example(COST, 1, bins=bins, active_power=q(100, "kW"), load_factor=even / share, duration=q(200, "h"))
+        codes = {f["code"] for f in answer_of(COST, asked)["findings"]}
+        assert ("bins_differ_from_load_factor" in codes) == apart

@@ -255,11 +255,11 @@ def test_drop_in_steel_conduit(answer_of: Any) -> None:
     """Seen: a page on the method of Chapter 9 Table 9: 65 A over 1000 ft of copper in steel conduit, 0.1 and 0.054 ohm/kft
     at 0.85, drops 12.778 V of 480 V (2.7 %) and leaves 467.222 V. Ours: 12.78 V by its form, 12.79 V by phasors.
     """
-    steel = {
+    steel: Json = {
         "resistance_per_length": {"value": 0.1, "unit": "ohm/kft"},
         "reactance_per_length": {"value": 0.054, "unit": "ohm/kft"},
     }
-    given = request(65, 70, feet(1000), conductor_size="2/0 AWG", sets=1, **steel)
+    given = request(65, 70, feet(1000), conductor_size="2/0 AWG", sets=1) | steel
     results = answer_of("electrical.feeder", given)["results"]
     assert results["drop_running_approximate"]["value"] == pytest.approx(12.778, rel=1e-3)
     assert results["drop_running"]["value"] == pytest.approx(12.778, rel=2e-3)

@@ -169,3 +169,26 @@ def test_four_mats_of_a_crane(answer_of):
     r = answer_of("site.ground", given)["results"]
     for foot in r["reactions"]:
         assert foot["value"] / G == pytest.approx(13.34, abs=0.005)
+
+
+@pytest.mark.parametrize(("material", "near"), [("metal", 0.0), ("timber", 0.3)])
+def test_a_mat_is_a_beam_that_stands_out_on_both_sides(answer_of, material, near):
+    # Statics: the ground carries P/L along the beam; moment w c^2/2 at the foot, shear w (c - d) a depth away from it in
+    # timber and at the foot in metal, stresses 6 M/(b d^2) and 1.5 V/(b d) of a rectangle.
+    given = {
+        "contact": "mat",
+        "load": kilonewton(300),
+        "contact_length": q(0.5, "m"),
+        "allowable_bearing_pressure": q(90, "kPa"),
+        "mat": {"width": q(1.2, "m"), "thickness": q(0.3, "m"), "mass": kilonewton(8), "material": material},
+    }
+    r = answer_of("site.ground", given)["results"]["mat"]
+    length = 308 / 90 / 1.2
+    out = (length - 0.5) / 2
+    along = 300 / length
+    assert r["required_length"]["value"] == pytest.approx(length, rel=1e-6)
+    assert r["cantilever"]["value"] == pytest.approx(out, rel=1e-6)
+    assert r["bending_moment_knm"] == pytest.approx(along * out**2 / 2, rel=1e-6)
+    assert r["bending_stress_mpa"] == pytest.approx(6 * along * out**2 / 2 / (1.2 * 0.3**2) / 1e3, rel=1e-6)
+    assert r["shear_kn"] == pytest.approx(along * (out - near), rel=1e-6)
+    assert r["shear_stress_mpa"] == pytest.approx(1.5 * along * (out - near) / (1.2 * 0.3) / 1e3, rel=1e-6)
