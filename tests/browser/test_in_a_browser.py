@@ -270,7 +270,7 @@ def test_a_start_is_driven_from_nothing_to_ready_by_clicks(browser: Browser, sit
     page, wrong = opened(browser, 390, "light")
     page.goto(f"{site}/v1/startups/clicked?tz=UTC")
     assert page.inner_text(".verdict").startswith("Blocked")
-    for record in base():
+    for number, record in enumerate(base(), 1):
         page.get_by_text("Record something else").click()
         page.locator(f"a[href*='record={record['kind']}&'], a[href$='record={record['kind']}']").first.click()
         for name, value in record["data"].items():
@@ -280,9 +280,64 @@ def test_a_start_is_driven_from_nothing_to_ready_by_clicks(browser: Browser, sit
         at = datetime.datetime.fromisoformat(record["at"]) + moved
         page.fill('[name="at"]', at.strftime("%Y-%m-%dT%H:%M:%S"))
         page.get_by_role("button", name="Record it").click()
-        assert page.locator("p.wrong").count() == 0, (record, page.locator("p.wrong").all_inner_texts())
+        page.wait_for_function(RECORDED, arg=number, timeout=30_000)
     assert page.inner_text(".verdict").startswith("Ready"), page.inner_text("main")[:2000]
     assert wrong == []
+    page.close()
+
+
+RECORDED = """n => document.querySelector("p.wrong:not([hidden])")?.innerText
+  ? (() => { throw new Error(document.querySelector("p.wrong:not([hidden])").innerText) })()
+  : document.querySelector("header").innerText.includes(`records: ${n}.`)"""
+"""The page says that so many are on record; whatever went wrong fails the test with its own words."""
+
+
+def test_a_network_that_fails_loses_and_doubles_nothing(browser: Browser, site: str) -> None:
+    """No network, an answer that got lost, the service started anew under the form, and the way back: each with a clear word."""
+    httpx.put(f"{site}/v1/startups/far", json={"configuration": CONFIGURATION, "machine": "far"}).raise_for_status()
+    page, _ = opened(browser, 390, "light")
+
+    def record(kind: str) -> None:
+        page.goto(f"{site}/v1/startups/far?tz=UTC&record={kind}")
+        page.fill("#by", "Ann Hill")
+
+    def press() -> None:
+        page.get_by_role("button", name="Record it").click()
+
+    def on_record() -> list[str]:
+        found = httpx.get(f"{site}/v1/startups/far/observations").json()["observations"]
+        return [kept["observation"]["kind"] for kept in found]
+
+    record("unit_level")
+    page.check('input[name="0/data/ok"][value="true"]')
+    page.context.set_offline(True)
+    press()
+    page.wait_for_selector('[data-unsent="failed"]:not([hidden])', timeout=30_000)
+    assert page.input_value("#by") == "Ann Hill"
+    assert on_record() == []
+    page.context.set_offline(False)
+    press()
+    page.wait_for_function(RECORDED, arg=1, timeout=30_000)
+    record("alarm_check")
+    page.check('input[name="0/data/none_shown"][value="true"]')
+    page.route(
+        "**/form?*", lambda route: (route.fetch(max_redirects=0), route.abort())[0]
+    )  # taken, and the answer is lost
+    press()
+    page.wait_for_selector('[data-unsent="failed"]:not([hidden])', timeout=30_000)
+    assert on_record() == ["unit_level", "alarm_check"]
+    page.unroute("**/form?*")
+    press()
+    page.wait_for_function(RECORDED, arg=2, timeout=30_000)
+    assert on_record() == ["unit_level", "alarm_check"], "sent twice, it counts once"
+    record("lock_check")
+    page.check('input[name="0/data/none_seen"][value="true"]')
+    page.evaluate("document.querySelector('form.record [name=form_token]').value = '0'.repeat(64)")
+    press()
+    page.wait_for_function(RECORDED, arg=3, timeout=30_000)
+    page.go_back()
+    page.wait_for_selector('input[name="0/data/none_seen"]', timeout=30_000)
+    assert on_record() == ["unit_level", "alarm_check", "lock_check"]
     page.close()
 
 

@@ -11,12 +11,25 @@ if (document.querySelector("main[data-live]") && !new URLSearchParams(location.s
 const main = document.querySelector("main[data-live]");
 let edited = false;
 document.addEventListener("input", () => { edited = true; });
+document.addEventListener("toggle", (event) => {
+  if (event.target.open && event.target.closest(".screen")) { edited = true; }  // somebody looks for a form
+}, true);
 
-const show = (text) => {
-  const next = new DOMParser().parseFromString(text, "text/html");
+const parsed = (text) => new DOMParser().parseFromString(text, "text/html");
+const said = (page) => {  // all but the forms
+  const main = page.querySelector("main").cloneNode(true);
+  for (const form of main.querySelectorAll(".screen")) { form.remove(); }
+  return main.textContent.replace(/\s+/g, " ");
+};
+const nameOf = (details) => details.querySelector("summary").textContent;
+const show = (next) => {
+  const open = new Set([...document.querySelectorAll("main details[open]")].map(nameOf));
   for (const part of ["header", "main", "footer"]) {
     const there = document.querySelector(part), then = next.querySelector(part);
     if (there) { there.replaceChildren(...(then ? then.childNodes : [])); }
+  }
+  for (const details of document.querySelectorAll("main details")) {
+    if (open.has(nameOf(details))) { details.open = true; }
   }
   document.querySelector("header").className = next.querySelector("header").className;
   document.title = next.title;
@@ -26,16 +39,19 @@ const show = (text) => {
 if (main && window.EventSource) {
   const renew = async () => {
     const reply = await fetch(location.href, { headers: { Accept: "text/html" }, credentials: "same-origin" }).catch(() => null);
-    if (reply && reply.ok && !reply.redirected && !edited) { show(await reply.text()); }
+    if (!reply || !reply.ok || reply.redirected) { return; }
+    const next = parsed(await reply.text());
+    if (!edited) { show(next); return; }
+    const notice = document.getElementById("changed");
+    if (notice && said(next) !== said(document)) { notice.hidden = false; }
   };
   const source = new EventSource(main.dataset.live);
   let first = true;
   source.addEventListener("verdict", () => {
     if (first) { first = false; return; }
-    if (edited) { const notice = document.getElementById("changed"); if (notice) { notice.hidden = false; } return; }
     renew();
   });
-  window.setInterval(() => { if (!edited && !document.hidden) { renew(); } }, 60000);
+  window.setInterval(() => { if (!document.hidden) { renew(); } }, 60000);
 }
 
 // A record is sent without leaving the page: whatever fails, what was entered stays, and what is sent twice counts once.
@@ -47,7 +63,7 @@ const post = (form) => {
 // The service was started anew, or somebody signed in again: the form gets the token of now.
 const retoken = async (form) => {
   const page = await (await fetch(location.href, { headers: { Accept: "text/html" }, credentials: "same-origin" })).text();
-  const token = new DOMParser().parseFromString(page, "text/html").querySelector("form.record [name=form_token]");
+  const token = parsed(page).querySelector("form.record [name=form_token]");
   if (token) { form.elements.form_token.value = token.value; }
 };
 document.addEventListener("submit", async (event) => {
@@ -55,7 +71,7 @@ document.addEventListener("submit", async (event) => {
   if (!form) { return; }
   event.preventDefault();
   if (form.dataset.sending) { return; }
-  const button = form.querySelector("button"), words = button.textContent;
+  const button = form.querySelector("button"), label = button.textContent;
   const say = (which) => { for (const p of form.querySelectorAll("[data-unsent]")) { p.hidden = p.dataset.unsent !== which; } };
   form.dataset.sending = "yes";
   button.textContent = button.dataset.sending;
@@ -68,13 +84,13 @@ document.addEventListener("submit", async (event) => {
     const text = await reply.text();
     if (reply.redirected) { history.pushState(null, "", reply.url); }
     edited = reply.status === 422;
-    show(text);
+    show(parsed(text));
     window.scrollTo(0, 0);
   } catch {
     say("failed");
   } finally {
     delete form.dataset.sending;
-    button.textContent = words;
+    button.textContent = label;
   }
 });
 window.addEventListener("popstate", () => location.reload());
