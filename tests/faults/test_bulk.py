@@ -14,6 +14,8 @@ from hostile import hostile_environment
 from postgres import new_database
 from running import RunningService, running
 
+from coldwright.service.jobs.driving import NICE
+
 Item = dict[str, Any]
 
 
@@ -44,7 +46,20 @@ def test_items_that_kill_cost_themselves_alone(tmp_path: Path) -> None:
         assert live.status_code == 200, "what dies in a batch rests in batches, not for those who wait"
 
 
+def way(process: int) -> tuple[int, int]:
+    """Niceness of a process, and of its session where the system shares processors by sessions; gone: 0."""
+    try:
+        own = int(Path(f"/proc/{process}/stat").read_text("ascii").rpartition(")")[2].split()[16])
+    except OSError:
+        return 0, 0
+    try:
+        return own, int(Path(f"/proc/{process}/autogroup").read_text("ascii").split()[-1])
+    except OSError:
+        return own, own
+
+
 def test_workers_killed_in_their_chunks_lose_nothing(tmp_path: Path) -> None:
+    """They give way to live requests while they work, as processes and as sessions."""
     with running(tmp_path, {"log_level": "warning"}) as service:
         example = httpx.get(f"{service.url}/v1/calculators/hydronic/loop").json()["examples"][0]["given"]
         before = set(service.processes())
@@ -55,6 +70,8 @@ def test_workers_killed_in_their_chunks_lose_nothing(tmp_path: Path) -> None:
         while not httpx.get(address, timeout=10).json()["done"]:
             assert time.monotonic() < deadline
             time.sleep(0.02)
+        assert (NICE, NICE) in {way(process) for process in set(service.processes()) - before}
+        assert {way(process)[0] for process in before} == {0}
         for process in set(service.processes()) - before:
             with contextlib.suppress(ProcessLookupError):
                 os.kill(process, signal.SIGKILL)

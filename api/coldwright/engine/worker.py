@@ -39,6 +39,8 @@ MANY_SECONDS = 1.0
 """After this long no further one of many inputs is begun: what is left is asked again, by whoever's turn it is then."""
 GATHERED_SECONDS = 0.01
 """So long answers are gathered: a message costs as much as a fifth of the lightest calculation."""
+SESSION_TRIES, SESSION_PAUSE = 20, 0.11
+"""How often a session tries to give way, and seconds between."""
 GRACE = 2.0
 """Seconds after which a worker that nobody ended ends itself: the service may be gone."""
 
@@ -112,9 +114,15 @@ def _give_way(nice: int) -> None:
     process counts only within its session then, and a worker is alone in its own: the session has to give way as well.
     """
     os.nice(nice)
-    if nice:
-        with contextlib.suppress(OSError):  # another system, or sessions are not grouped
+    for _ in range(SESSION_TRIES if nice else 0):
+        try:
             Path("/proc/self/autogroup").write_text(str(nice), "ascii")
+        except BlockingIOError:  # of all users but root the kernel takes one change in a tenth of a second
+            time.sleep(SESSION_PAUSE)
+        except OSError:  # another system, or sessions are not grouped
+            return
+        else:
+            return
 
 
 def _load(entries: Sequence[Entry]) -> None:
