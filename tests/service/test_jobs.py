@@ -5,8 +5,9 @@ import copy
 import csv
 import io
 import json
+import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,11 @@ from litestar import Litestar
 from litestar.testing import TestClient
 from running import RunningService, running
 
+from coldwright.bulk.cutting import ITEMS
+from coldwright.contract import Load
+from coldwright.contract.answer import Units
+from coldwright.engine import Batch, Engine
+from coldwright.registry import Served
 from coldwright.service.app import create_app
 from coldwright.service.jobs import selecting
 from coldwright.service.settings import Settings
@@ -207,6 +213,37 @@ def test_a_cancelled_job_keeps_what_is_done_and_does_no_more(invented: Client) -
     done = created(invented, doubles(1))
     succeeded = ended(invented, done)
     assert invented.delete(f"/v1/jobs/{done['id']}").json() == succeeded
+
+
+def test_after_a_cancel_no_further_chunk_is_begun(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is under way is ended by no signal: it ends by itself after a second of work at most, and is not kept."""
+    asked, reached, go_on = list[int](), threading.Event(), threading.Event()
+    evaluate_many = Engine.evaluate_many
+
+    def held_up(engine: Engine, served: Served, bodies: Sequence[bytes], units: Units) -> Batch:
+        if served.calculator.id == "electrical.service":
+            asked.append(len(bodies))
+            if len(asked) == 3:
+                reached.set()
+                assert go_on.wait(60)
+        return evaluate_many(engine, served, bodies, units)
+
+    monkeypatch.setattr(Engine, "evaluate_many", held_up)
+    settings = Settings(database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline", job_workers=1)
+    with TestClient(create_app(settings), raise_server_exceptions=False) as client:
+        example = client.get("/v1/calculators/electrical/service").json()["examples"][0]["given"]
+        items = [{"id": str(n), "given": example} for n in range(5 * ITEMS[Load.LIGHT])]
+        job = created(client, {"calculator": "electrical.service", "keep": ["/outcome"], "items": items})
+        assert reached.wait(60)
+        cancelled = client.delete(f"/v1/jobs/{job['id']}").json()
+        go_on.set()
+        other = client.get("/v1/calculators/electrical/feeder").json()["examples"][0]["given"]
+        after = {"calculator": "electrical.feeder", "items": [{"id": "a", "given": other}]}
+        assert ended(client, created(client, after))["state"] == "succeeded"
+        assert client.get(f"/v1/jobs/{job['id']}").json() == cancelled
+    assert len(asked) == 3
+    assert cancelled["state"] == "cancelled"
+    assert 0 < cancelled["done"] <= sum(asked[:2])
 
 
 def test_no_job_is_seen_by_another_tenant(tmp_path: Path) -> None:
