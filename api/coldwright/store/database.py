@@ -4,7 +4,7 @@ import contextlib
 import shutil
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -60,6 +60,8 @@ FULL_SECONDS = 30.0
 LEAST_FREE = 2 * 1024 * 1024
 """Bytes free on the disk of an SQLite file below which it counts as full: a write of ordinary size may not fit."""
 
+EVENT = "event"
+"""In `info` of a connection: an event is written in its transaction."""
 _FULL = ("disk is full", "readonly database", "no space left", "could not extend file")
 
 
@@ -74,6 +76,8 @@ class Database:
         self._one_writer = threading.Lock()
         self._rests_until = 0.0
         self._full_until = 0.0
+        self.on_event: Callable[[], None] = lambda: None
+        """Called, in the thread of the writer, when a transaction with an event was kept."""
         self.engine = _sqlite_engine(self.url) if self.is_sqlite else _postgresql_engine(self.url, use, self._limit)
 
     @contextlib.contextmanager
@@ -104,7 +108,10 @@ class Database:
             yield connection
             connection.commit()
             undo.pop_all()
+            happened = connection.info.pop(EVENT, False)
         self._full_until = 0.0
+        if happened:
+            self.on_event()
 
     @contextlib.contextmanager
     def snapshot(self) -> Iterator[Connection]:

@@ -11,7 +11,7 @@ import msgspec
 from msgspec import Struct
 from sqlalchemy import Connection, delete, func, insert, select
 
-from coldwright.store.database import Database
+from coldwright.store.database import EVENT, Database
 from coldwright.store.locking import hold
 from coldwright.store.schema import events
 
@@ -42,6 +42,7 @@ def add_event(connection: Connection, tenant: str, kind: str, subject: str, body
             happened_at=datetime.now(UTC),
         )
     )
+    connection.info[EVENT] = True
     return number
 
 

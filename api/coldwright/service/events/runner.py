@@ -1,4 +1,8 @@
-"""Sends events to webhooks in the background: what is due, again and again with growing pauses, for three days."""
+"""Sends events to webhooks in the background: what is due, again and again with growing pauses, for three days.
+
+What this process writes is looked for at once. What others write, and what is to be tried again, is found by looking now
+and then: on any database, with no connection kept for it.
+"""
 
 import asyncio
 import contextlib
@@ -20,7 +24,9 @@ from coldwright.store.webhooks import (
 )
 
 log = structlog.get_logger("coldwright.webhooks")
-LOOK_EVERY = 0.25
+LOOK_EVERY = 0.5
+SOON = 0.05
+"""Seconds from an event of this process to a look, which then finds all that was written meanwhile."""
 AT_ONCE, FOR_TENANT, FOR_ONE = 64, 8, 2
 """Calls under way: of a process, for one tenant, to one address. A slow receiver takes its own share and no more."""
 PAUSES = (5, 30, 120, 600, 1_800, 3_600, 10_800, 21_600, 43_200)
@@ -35,26 +41,39 @@ class WebhookRunner:
     def __init__(self, services: Services) -> None:
         self._services = services
         self._task: asyncio.Task[None] | None = None
-        self._one_ended = asyncio.Event()
+        self._changed = asyncio.Event()
+        self._soon: asyncio.TimerHandle | None = None
         self._under_way: dict[asyncio.Task[None], Delivery] = {}
         self._forgot = datetime.min.replace(tzinfo=UTC)
 
     def start(self) -> None:
         """Begin to send."""
-        self._task = asyncio.get_running_loop().create_task(self._run(), name="webhooks")
+        loop = asyncio.get_running_loop()
+        self._services.database.on_event = lambda: loop.call_soon_threadsafe(self._look_soon)
+        self._task = loop.create_task(self._run(), name="webhooks")
 
     async def stop(self) -> None:
         """Stop at once; what was under way is sent again, under the same id."""
+        self._services.database.on_event = lambda: None
         for task in (self._task, *self._under_way):
             if task is not None:
                 task.cancel()
                 with contextlib.suppress(asyncio.CancelledError):
                     await task
 
+    def _look_soon(self) -> None:
+        """Something was written."""
+        if self._soon is None:
+            self._soon = asyncio.get_running_loop().call_later(SOON, self._look_now)
+
+    def _look_now(self) -> None:
+        self._soon = None
+        self._changed.set()
+
     async def _run(self) -> None:
         while not self._services.stopping:
             sent = 0
-            self._one_ended.clear()
+            self._changed.clear()
             try:
                 sent = await self._round()
             except (StoreUnavailable, StoreFull) as error:
@@ -63,7 +82,8 @@ class WebhookRunner:
                 log.exception("webhooks_failed")
             if not sent:
                 with contextlib.suppress(TimeoutError):
-                    await asyncio.wait_for(self._one_ended.wait(), LOOK_EVERY)
+                    async with asyncio.timeout(LOOK_EVERY):  # `wait_for` may swallow the end that `stop` asks for
+                        await self._changed.wait()
 
     async def _round(self) -> int:
         services, now = self._services, datetime.now(UTC)
@@ -85,7 +105,7 @@ class WebhookRunner:
     def _ended(self, task: asyncio.Task[None]) -> None:
         """Nobody waits for a call, so that a slow one keeps no other waiting; what went wrong is logged here."""
         self._under_way.pop(task, None)
-        self._one_ended.set()
+        self._changed.set()
         if not task.cancelled() and (error := task.exception()) is not None:
             log.error("webhook_failed", error=repr(error)[:300])
 
