@@ -1,6 +1,7 @@
 """Every way of asking wrongly is told as a problem, by its type, and never as a fault of the service."""
 
 import json
+import re
 from typing import Any
 
 import pytest
@@ -72,6 +73,27 @@ def test_a_number_beyond_all_bounds_is_422(client: Client, good: dict[str, Any],
 def test_another_media_type_is_415(client: Client) -> None:
     for headers in ({"content-type": "text/plain"}, {"content-type": "application/xml"}, {}):
         held(client.post(SERVICE, content=b"{}", headers=headers), 415, "media-type-not-taken")
+
+
+def test_where_nothing_is_sent_what_is_needed_is_named(client: Client) -> None:
+    """At every address that takes JSON: nobody has to hear of a media type first."""
+    document: dict[str, Any] = client.get("/openapi/v1.json").json()
+    asked = 0
+    for path, operations in document["paths"].items():
+        for method in operations.keys() & {"put", "post"}:
+            content = operations[method].get("requestBody", {}).get("content", {})
+            if "application/json" not in content:
+                continue
+            name = content["application/json"]["schema"]["$ref"].rpartition("/")[2]
+            needed = document["components"]["schemas"][name].get("required", [])
+            reply = client.request(method, re.sub(r"\{[a-z]+\}", "a1", path))
+            usual = (404, 422) if needed else (415,) if operations[method]["requestBody"]["required"] else (404,)
+            assert reply.status_code in usual, (path, reply.text)
+            if reply.status_code == 422:
+                asked += 1
+                errors = held(reply, 422, "refused-input")["errors"]
+                assert {f"#/{field}" for field in needed} <= {e["pointer"] for e in errors}, (path, errors)
+    assert asked > 40
 
 
 def test_too_large_a_body_is_413(client: Client) -> None:

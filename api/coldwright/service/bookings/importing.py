@@ -2,6 +2,7 @@
 
 import io
 import re
+from codecs import BOM_UTF8
 from collections.abc import AsyncIterator
 from itertools import islice
 from typing import Any
@@ -43,7 +44,7 @@ async def take_in(asked: Asked, served: Served, expected: type[Struct]) -> Respo
 
 def _lines(body: bytes) -> list[bytes]:
     """The lines that hold something, up to one more than are taken."""
-    return list(islice((line for line in io.BytesIO(body) if line.strip()), MOST_ORDERS + 1))
+    return list(islice((line for line in io.BytesIO(body.removeprefix(BOM_UTF8)) if line.strip()), MOST_ORDERS + 1))
 
 
 async def _answers(asked: Asked, served: Served, expected: type[Struct], lines: list[bytes]) -> AsyncIterator[bytes]:

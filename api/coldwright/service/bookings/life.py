@@ -6,7 +6,6 @@ from typing import Annotated
 from litestar import Response
 from msgspec import UNSET, Meta, Struct, UnsetType
 
-from coldwright.contract import refuse
 from coldwright.contract.fields import TEXT_PATTERN
 from coldwright.contract.reading import read
 from coldwright.registry import Served
@@ -14,8 +13,9 @@ from coldwright.service.bookings.assessing import planned, stock_for
 from coldwright.service.bookings.edit import state_problems, who
 from coldwright.service.bookings.read import head_asked
 from coldwright.service.bookings.replies import booking_reply
-from coldwright.service.http.body import is_long, raw_body
+from coldwright.service.http.body import NOTHING, is_long, raw_body
 from coldwright.service.http.endpoint import Asked
+from coldwright.service.http.instants import still_to_come
 from coldwright.service.http.preconditions import condition_of, precondition_problems
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.store.bookings import Head, StockTaken, Taking, get_booking
@@ -76,14 +76,14 @@ async def step(asked: Asked, served: Served, door: Door) -> Response[bytes]:
 
 
 async def _step_asked(asked: Asked, door: Door) -> Step:
-    """The body, which may be left out where nothing in it is needed; generated clients send `null` for it then."""
+    """The body; generated clients send `null` where nothing of it is given."""
     body = await raw_body(asked)
-    if door != "cancel" and body.strip() in (b"", b"null"):
-        body = b"{}"
+    if body.strip() in (b"", b"null"):
+        body = NOTHING
     sent = await asked.services.apart(read, BODIES[door], body, long=await is_long(asked))
     until = getattr(sent, "until", UNSET)
-    if until is not UNSET and until <= datetime.datetime.now(datetime.UTC):
-        raise refuse("/until", "This instant has passed.", value=until.isoformat())
+    if until is not UNSET:
+        until = still_to_come("/until", until)
     return Step(door, getattr(sent, "reason", ""), None if until is UNSET else until, Taking(), who(asked))
 
 

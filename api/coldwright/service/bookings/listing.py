@@ -20,6 +20,8 @@ OUTCOMES = ("acceptable", "conditional", "unacceptable")
 SORTS = ("period", "updated", "reference", "worst")
 _DAY = {"type": "string", "format": "date", "pattern": r"^\d{4}-\d{2}-\d{2}$", "maxLength": 10}
 _TEXT = {"type": "string", "maxLength": 200}
+TEXT_OF_LINES = r"^[^\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f]*$"
+"""As an order's own fields are: with tabs and line breaks."""
 _YES_NO = {"type": "string", "enum": ["true", "false"]}
 
 LIST_PARAMETERS = (
@@ -39,7 +41,9 @@ LIST_PARAMETERS = (
     Parameter(
         "metadata_name", "query", "Name of an own field; with `metadata_value`.", {"type": "string", "maxLength": 100}
     ),
-    Parameter("metadata_value", "query", "What that field is.", {"type": "string", "maxLength": 500}),
+    Parameter(
+        "metadata_value", "query", "What that field is.", {"type": "string", "maxLength": 500, "pattern": TEXT_OF_LINES}
+    ),
     Parameter(
         "updated_since",
         "query",
@@ -97,8 +101,8 @@ async def listing(asked: Asked) -> Response[bytes]:
 def filter_of(asked: Asked) -> Filter:
     """What the query asks of a list of bookings."""
     since, name, value = (asked.query(n) for n in ("updated_since", "metadata_name", "metadata_value"))
-    if bool(name) != bool(value):
-        missing = "metadata_value" if name else "metadata_name"
+    if (name is None) != (value is None):
+        missing = "metadata_name" if name is None else "metadata_value"
         raise refuse(f"/query/{missing}", "Name and value of an own field are given together.", code="missing")
     return Filter(
         first=asked.query("from") or "",

@@ -8,6 +8,7 @@ from msgspec import Struct
 
 from coldwright.contract import refuse
 from coldwright.contract.evaluation import canonical
+from coldwright.service.http.instants import still_to_come
 from coldwright.store.bookings import Period, State
 
 OWN = ("state", "held_until", "customer", "metadata")
@@ -46,6 +47,6 @@ def order_of(sent: Struct, reference: str) -> Order:
         raise refuse("/fleet", "Give `fleet` or `fleet_id`, not both.", code="either_or")
     if order.held_until is not None and order.wished == "quote":
         raise refuse("/held_until", "A quote holds nothing, so there is nothing to lapse.", code="either_or")
-    if order.held_until is not None and order.held_until <= datetime.datetime.now(datetime.UTC):
-        raise refuse("/held_until", "This instant has passed.", value=order.held_until.isoformat())
+    if order.held_until is not None:
+        still_to_come("/held_until", order.held_until)
     return order

@@ -6,6 +6,7 @@ import msgspec
 from litestar import Response
 from msgspec import UNSET, Meta, Struct, UnsetType
 
+from coldwright.contract import refuse
 from coldwright.service.http.endpoint import Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.instants import instant
 from coldwright.service.http.replies import json_reply
@@ -50,7 +51,15 @@ class EventPage(Struct, frozen=True, kw_only=True):
     next_after: Annotated[int, Meta(ge=0, le=2**53, description="Ask with this as `after` next time.")]
 
 
+def check_kind(pointer: str, kind: str) -> None:
+    """Raise `Refused` for a kind that no event has: a misspelt one would wait for ever."""
+    if kind not in KINDS:
+        raise refuse(pointer, f"There is no such kind of event. There are {', '.join(KINDS)}.", value=kind)
+
+
 async def _list(asked: Asked) -> Response[bytes]:
+    if kind := asked.query("kind"):
+        check_kind("/query/kind", kind)
     after, size = int(asked.query("after") or 0), int(asked.query("page_size") or 200)
     found = await asked.services.stored(_read, asked, after, size)
     entries = tuple(entry_of(event) for event in found)
@@ -104,7 +113,12 @@ def endpoints() -> list[Endpoint]:
                     "Number of the last event that you have; 0, if not given: from the beginning.",
                     {"type": "integer", "format": "int64", "minimum": 0, "maximum": 2**53},
                 ),
-                Parameter("kind", "query", "Only events of this kind.", {"type": "string", "maxLength": 60}),
+                Parameter(
+                    "kind",
+                    "query",
+                    "Only events of this kind, one of those that an entry names.",
+                    {"type": "string", "maxLength": 60},
+                ),
                 Parameter("subject", "query", "Only events of this subject.", {"type": "string", "maxLength": 200}),
                 Parameter(
                     "page_size",

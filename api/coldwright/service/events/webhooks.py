@@ -8,7 +8,7 @@ from litestar import Response
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from coldwright.contract import refuse
-from coldwright.service.events.feed import KINDS
+from coldwright.service.events.feed import check_kind
 from coldwright.service.fleets.resource import NAME
 from coldwright.service.http.body import read_body
 from coldwright.service.http.endpoint import Asked, Endpoint, Parameter, Reply
@@ -116,10 +116,7 @@ async def _put(asked: Asked) -> Response[bytes]:
             value=sent.url[:200],
         )
     for place, kind in enumerate(sent.kinds):
-        if kind not in KINDS:
-            raise refuse(
-                f"/kinds/{place}", f"There is no such kind of event. There are {', '.join(KINDS)}.", value=kind
-            )
+        check_kind(f"/kinds/{place}", kind)
     services = asked.services
     with precondition_problems():
         kept, done = await services.stored(

@@ -15,6 +15,8 @@ from coldwright.service.http.visit import Visit, visit_of
 from coldwright.service.settings import Settings
 
 S = TypeVar("S")
+JSON, NOTHING = "application/json", b"{}"
+"""Where nothing is sent, an object without members is read: a refusal then names each that is needed."""
 MOST_VALUES = 500_000
 """Commas and brackets of a body: each value takes a hundred bytes of memory, though `[],` has but three, and while they are
 made nothing else of this process runs: a fifth of a second at the most for so many."""
@@ -78,9 +80,9 @@ async def raw_body(asked: Asked) -> bytes:
 
 async def _arrived(asked: Asked, visit: Visit) -> bytes:
     sent, taken = sent_media_type(asked), (*asked.endpoint.body_media_types, *asked.endpoint.unlisted_media_types)
-    if not sent and not asked.endpoint.body_needed and _nothing_sent(asked):
-        return b""
     if not sent and _nothing_sent(asked):
+        if asked.endpoint.names_what_is_needed and JSON in taken:
+            return NOTHING
         raise ProblemRaised("media-type-not-taken", f"Nothing was sent; a body of {' or '.join(taken)} is needed here.")
     if sent not in taken:
         raise ProblemRaised("media-type-not-taken", f"Sent was {sent or 'none'}; taken is {' or '.join(taken)}.")
@@ -103,7 +105,7 @@ async def _arrived(asked: Asked, visit: Visit) -> bytes:
         raise _too_long(error, limit) from None
     if len(body) > LONG and (values := await asked.services.apart(_values, body)) > MOST_VALUES:
         raise ProblemRaised("too-large", f"The body has about {values} values; {MOST_VALUES} are taken.")
-    return body
+    return body or (b"" if asked.endpoint.body_needed else NOTHING)
 
 
 def _values(body: bytes) -> int:

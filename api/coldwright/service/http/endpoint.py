@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, Literal
 
+import msgspec
 from litestar import Request, Response
 from litestar.datastructures import State
 
@@ -153,6 +154,13 @@ class Endpoint:
         """Parameters of its path, with the form that each name must have."""
         named = ((p.name, p.schema.get("pattern")) for p in self.parameters if p.place == "path")
         return tuple((name, re.compile(pattern)) for name, pattern in named if pattern is not None)
+
+    @cached_property
+    def names_what_is_needed(self) -> bool:
+        """Whether a body without members is all that is needed, or is refused with the members that are."""
+        if not self.body_needed or not isinstance(self.body, type):
+            return not self.body_needed
+        return any(field.required for field in msgspec.structs.fields(self.body))
 
     @property
     def takes_body(self) -> bool:

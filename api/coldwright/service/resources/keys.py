@@ -212,6 +212,7 @@ def endpoints() -> list[Endpoint]:
             scope="admin",
             handler=_rotate,
             body=Rotation,
+            body_needed=False,
             parameters=(ID,),
             replies={201: Reply("The new key, its secret, and the old key.", MadeKey)},
             problems=("not-found", "conflict", *KEPT),
