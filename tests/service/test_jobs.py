@@ -229,10 +229,11 @@ def test_after_a_cancel_no_further_chunk_is_begun(tmp_path: Path, monkeypatch: p
         return evaluate_many(engine, served, bodies, units)
 
     monkeypatch.setattr(Engine, "evaluate_many", held_up)
+    monkeypatch.setitem(ITEMS, Load.LIGHT, 50)
     settings = Settings(database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline", job_workers=1)
     with TestClient(create_app(settings), raise_server_exceptions=False) as client:
         example = client.get("/v1/calculators/electrical/service").json()["examples"][0]["given"]
-        items = [{"id": str(n), "given": example} for n in range(5 * ITEMS[Load.LIGHT])]
+        items = [{"id": str(n), "given": example} for n in range(500)]
         job = created(client, {"calculator": "electrical.service", "keep": ["/outcome"], "items": items})
         assert reached.wait(60)
         cancelled = client.delete(f"/v1/jobs/{job['id']}").json()
