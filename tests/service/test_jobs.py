@@ -23,7 +23,7 @@ from coldwright.bulk.cutting import ITEMS
 from coldwright.contract import Load
 from coldwright.contract.answer import Units
 from coldwright.engine import Batch, Engine
-from coldwright.registry import Served
+from coldwright.registry import Registry, Served
 from coldwright.service.app import create_app
 from coldwright.service.jobs import selecting
 from coldwright.service.settings import Settings
@@ -215,7 +215,9 @@ def test_a_cancelled_job_keeps_what_is_done_and_does_no_more(invented: Client) -
     assert invented.delete(f"/v1/jobs/{done['id']}").json() == succeeded
 
 
-def test_after_a_cancel_no_further_chunk_is_begun(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_after_a_cancel_no_further_chunk_is_begun(
+    tmp_path: Path, registry: Registry, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """What is under way is ended by no signal: it ends by itself after a second of work at most, and is not kept."""
     asked, reached, go_on = list[int](), threading.Event(), threading.Event()
     evaluate_many = Engine.evaluate_many
@@ -231,7 +233,7 @@ def test_after_a_cancel_no_further_chunk_is_begun(tmp_path: Path, monkeypatch: p
     monkeypatch.setattr(Engine, "evaluate_many", held_up)
     monkeypatch.setitem(ITEMS, Load.LIGHT, 50)
     settings = Settings(database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline", job_workers=1)
-    with TestClient(create_app(settings), raise_server_exceptions=False) as client:
+    with TestClient(create_app(settings, registry), raise_server_exceptions=False) as client:
         example = client.get("/v1/calculators/electrical/service").json()["examples"][0]["given"]
         items = [{"id": str(n), "given": example} for n in range(500)]
         job = created(client, {"calculator": "electrical.service", "keep": ["/outcome"], "items": items})

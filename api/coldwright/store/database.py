@@ -76,7 +76,7 @@ class Database:
         self._one_writer = threading.Lock()
         self._rests_until = 0.0
         self._full_until = 0.0
-        self.on_event: Callable[[], None] = lambda: None
+        self.on_event: Callable[[], object] = lambda: None
         """Called, in the thread of the writer, when a transaction with an event was kept."""
         self.engine = _sqlite_engine(self.url) if self.is_sqlite else _postgresql_engine(self.url, use, self._limit)
 
