@@ -174,6 +174,7 @@ def test_pointers_are_escaped() -> None:
         (b"\xff\xfe", "not_json"),
         (b"\xef\xbb\xbf{}", "not_json"),
         (b'{"factor": NaN}', "not_json"),
+        (b'{"factor": "wrong", "other": [-Infinity]}', "not_json"),
         (b'{"factor": Infinity}', "not_json"),
         (b'{"factor": 01}', "not_json"),
         (b'{"voltage": {"value": 400, "unit": "V"},}', "not_json"),

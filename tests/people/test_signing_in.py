@@ -104,7 +104,8 @@ def test_the_token_of_one_session_is_worth_nothing_in_another(keyed: Keyed) -> N
 
 
 @pytest.mark.parametrize(
-    "there", ["//elsewhere.example", "https://elsewhere.example/", "/\\elsewhere.example", "javascript:x"]
+    "there",
+    ["//elsewhere.example", "https://elsewhere.example/", "/\\elsewhere.example", "javascript:x", "http://[::1"],
 )
 def test_signing_in_leads_nowhere_else(keyed: Keyed, there: str) -> None:
     page = keyed.client.get("/sign-in", params={"next": there}, headers=HTML)

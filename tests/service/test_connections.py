@@ -223,6 +223,73 @@ def test_paths_that_climb_lead_nowhere(service: RunningService, path: str) -> No
         assert (status, msgspec.json.decode(body)["type"]) == (404, "/problems/not-found")
 
 
+def post(*more: bytes, body: bytes = b"{}", path: str = SERVICE, kind: bytes = b"application/json") -> bytes:
+    lines = [f"POST {path} HTTP/1.1".encode(), b"Host: localhost", b"Content-Type: " + kind, *more, b"", body]
+    return b"\r\n".join(lines)
+
+
+def get(path: bytes, *more: bytes) -> bytes:
+    return b"\r\n".join([b"GET " + path + b" HTTP/1.1", *(more or (b"Host: localhost",)), b"", b""])
+
+
+CHUNKED, TWO = b"Transfer-Encoding: chunked", b"Content-Length: 2"
+FORM = b"application/x-www-form-urlencoded"
+HOSTILE = {
+    "chunks": (post(CHUNKED, body=b"1\r\n{\r\n1;a=b\r\n}\r\n0\r\nX-Trailer: a\r\n\r\n"), 422),
+    "a chunk of less than nothing": (post(CHUNKED, body=b"-5\r\nabc"), 400),
+    "chunks of gzip": (post(b"Transfer-Encoding: gzip, chunked", body=b"0\r\n\r\n"), 400),
+    "more chunks than are taken": (post(CHUNKED, body=b"200000\r\n" + b" " * 0x200000 + b"\r\n0\r\n\r\n"), 413),
+    "two lengths": (post(TWO, b"Content-Length: 5", body=b"{}   "), 400),
+    "the same length twice": (post(TWO, TWO), 422),
+    "a length below nothing": (post(b"Content-Length: -2"), 400),
+    "a length of twenty digits": (post(b"Content-Length: " + b"9" * 20), 413),
+    "a length of thousands of digits": (post(b"Content-Length: " + b"9" * 5_000), 400),
+    "a large body that waits for leave": (post(b"Expect: 100-continue", b"Content-Length: 999999999", body=b""), 413),
+    "an expectation nobody knows": (post(b"Expect: 200-perhaps", TWO), 422),
+    "gzip": (post(b"Content-Encoding: gzip", TWO, body=b"\x1f\x8b"), 415),
+    "deflate": (post(b"Content-Encoding: deflate", TWO, body=b"x\x9c"), 415),
+    "bytes as a media type": (post(TWO, kind=b"\xff\xfe"), 415),
+    "two media types": (post(b"Content-Type: text/plain", TWO), 422),
+    "a form from half an address": (post(b"Origin: http://[::1", TWO, path="/orders/new", kind=FORM, body=b"a="), 403),
+    "a form of bytes": (post(TWO, path="/orders/new", kind=FORM, body=b"a\xff"), 400),
+    "HTTP/2": (b"PRI * HTTP/2.0\r\n\r\nSM\r\n\r\n\0\0\0\4\0\0\0\0\0", 421),
+    "TLS": (b"\x16\x03\x01\x00\xa5\x01\x00\x00\xa1\x03\x03\r\n\r\n", 400),
+    "another method": (b"A" * 10_000 + b" /v1/calculators HTTP/1.1\r\nHost: localhost\r\n\r\n", 405),
+    "a tunnel": (b"CONNECT example.com:443 HTTP/1.1\r\nHost: localhost\r\n\r\n", 404),
+    "no host": (get(b"/v1/calculators", b"Accept: */*"), 400),
+    "two hosts": (get(b"/v1/calculators", b"Host: localhost", b"Host: localhost"), 400),
+    "NUL in a header": (get(b"/v1/calculators", b"Host: localhost", b"X-A: a\0b"), 400),
+    "bytes in headers": (
+        get(b"/v1/calculators", b"Host: localhost", b"Accept: \xff", b"X-Request-Id: \xff", b"If-None-Match: \xff"),
+        200,
+    ),
+    "a key of bytes": (get(b"/v1/calculators", b"Host: localhost", b"Authorization: Bearer \xff\xfe"), 401),
+    "two keys": (get(b"/v1/calculators", b"Host: localhost", b"X-API-Key: a", b"X-API-Key: b"), 401),
+    "six thousand likings": (get(b"/v1/calculators", b"Host: localhost", b"Accept: " + b"a/b;q=0.5," * 5_000), 200),
+    "a thousand headers": (get(b"/v1/calculators", b"Host: localhost", *[b"X-%d: 1" % n for n in range(1_000)]), 200),
+    "NUL in a path": (get(b"/v1/fleets/a\0b"), 400),
+    "an escaped NUL in a path": (get(b"/v1/fleets/a%00b"), 404),
+    "an escaped break in a path": (get(b"/v1/fleets/a%0d%0aX-A:b"), 404),
+    "half a surrogate pair in a path": (get(b"/v1/fleets/%ed%a0%80"), 404),
+    "half an escape in a path": (get(b"/v1/fleets/%zz%2"), 404),
+    "a climbing path in escapes": (get(b"/v1/fleets/%2e%2e%2f%2e%2e"), 404),
+    "a path of slashes": (get(b"/" * 60_000), 404),
+    "a deep path": (get(b"/a" * 20_000), 404),
+    "an escaped NUL in a query": (get(b"/v1/bookings?site=%00"), 422),
+    "a query of signs": (get(b"/v1/bookings?" + b"a&" * 30_000), 422),
+    "a parameter twice": (get(b"/v1/bookings?page_size=1&page_size=2"), 422),
+    "a number of thousands of digits": (get(b"/v1/bookings?page_size=" + b"9" * 5_000), 422),
+}
+
+
+@pytest.mark.parametrize("attack", HOSTILE)
+def test_odd_requests_have_an_answer_that_blames_them(service: RunningService, attack: str) -> None:
+    sent, expected = HOSTILE[attack]
+    with connected(service) as connection:
+        connection.sendall(sent)
+        assert answer(connection)[0] == expected
+
+
 def test_requests_that_follow_each_other_without_waiting_are_all_answered(
     service: RunningService, question: bytes
 ) -> None:

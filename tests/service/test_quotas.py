@@ -3,6 +3,7 @@
 import asyncio
 import os
 import threading
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -13,9 +14,10 @@ from hypothesis import strategies as st
 from keyed import Keyed, keyed_app
 from startup_histories import CONFIGURATION
 
-from coldwright.engine.turns import Turns
+from coldwright.engine.turns import Turns, asking_tenant
 from coldwright.registry import Registry
 from coldwright.service.http.limits import Limits
+from coldwright.service.http.long_work import LongWork
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.turnstile import IN_A_ROUND, Turnstile
 from coldwright.service.settings import SettingError, Settings, from_environment, misspelt
@@ -149,6 +151,37 @@ def test_the_loop_takes_requests_of_each_tenant_in_turn() -> None:
     asyncio.run(all_at_once())
     assert len(order) == 101
     assert order.index("alone") <= IN_A_ROUND + 1
+
+
+def test_what_takes_long_is_done_one_at_a_time_and_each_tenant_in_turn() -> None:
+    done: list[str] = []
+    under_way = threading.Semaphore(1)
+
+    def work(name: str) -> None:
+        assert under_way.acquire(blocking=False), "two at once"
+        done.append(name)
+        time.sleep(0.002)
+        under_way.release()
+
+    async def ask(long: LongWork, tenant: str, name: str) -> None:
+        asking_tenant.set(tenant)
+        await long.do(lambda: work(name))
+
+    async def all_at_once() -> None:
+        long = LongWork(100)
+        crowd = [asyncio.create_task(ask(long, "crowd", f"crowd {n}")) for n in range(20)]
+        await asyncio.sleep(0)
+        alone = asyncio.create_task(ask(long, "alone", "alone"))
+        await asyncio.sleep(0)
+        crowd[5].cancel()
+        await asyncio.gather(*crowd, alone, return_exceptions=True)
+        await ask(long, "late", "late")
+        long.close()
+
+    asyncio.run(all_at_once())
+    assert sorted(done) == sorted([*(f"crowd {n}" for n in range(20) if n != 5), "alone", "late"])
+    assert done.index("alone") <= 2
+    assert done[-1] == "late"
 
 
 def test_all_together_are_bounded_before_anybody_is_known() -> None:

@@ -90,7 +90,13 @@ def _once(pairs: list[tuple[str, Any]]) -> None:
         seen.add(name)
 
 
-_STRICT = json.JSONDecoder(object_pairs_hook=_once, parse_int=len, parse_float=len)  # only names matter here
+def _no_json(constant: str) -> None:
+    raise ValueError(f"{constant} is no number of JSON")
+
+
+_STRICT = json.JSONDecoder(
+    object_pairs_hook=_once, parse_int=len, parse_float=len, parse_constant=_no_json
+)  # only names matter here
 
 
 def _refuse_duplicates(body: bytes) -> None:

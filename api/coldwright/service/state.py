@@ -14,6 +14,7 @@ from coldwright.service.http.connections import Connections
 from coldwright.service.http.intake import Intake
 from coldwright.service.http.kept import Kept
 from coldwright.service.http.limits import Limits
+from coldwright.service.http.long_work import LongWork
 from coldwright.service.http.rates import Rates, has_rates
 from coldwright.service.http.turnstile import Turnstile
 from coldwright.service.metrics import Metrics
@@ -71,7 +72,7 @@ class Services:
         self.health_database = Database(settings.database_url, HEALTH)
         self._store_threads = ThreadPoolExecutor(12, thread_name_prefix="store")
         self._short_threads = ThreadPoolExecutor(4, thread_name_prefix="short")
-        self._long_thread = ThreadPoolExecutor(1, thread_name_prefix="long")
+        self._long_work = LongWork(settings.total_concurrency, weights_in(settings.tenant_weights))
         self._key_threads = ThreadPoolExecutor(4, thread_name_prefix="keys")
         self._health_thread = ThreadPoolExecutor(1, thread_name_prefix="health")
         self._store_waiting = 0
@@ -111,18 +112,15 @@ class Services:
         return wrong
 
     async def apart(self, work: Callable[..., T], *arguments: object, long: bool = False) -> T:
-        """Do what computes without holding up the event loop; `long` where it may take seconds, so that others pass it.
-
-        Of the long there is one at a time: reading a long body takes this process for itself, call by call of the decoder,
-        and two of them at once would leave the loop half as many moments between.
-        """
-        threads = self._long_thread if long else self._short_threads
-        return await asyncio.get_running_loop().run_in_executor(threads, lambda: work(*arguments))
+        """Do what computes without holding up the event loop; `long` where it may take seconds, so that others pass it."""
+        if long:
+            return await self._long_work.do(lambda: work(*arguments))
+        return await asyncio.get_running_loop().run_in_executor(self._short_threads, lambda: work(*arguments))
 
     def close(self) -> None:
         """Let go of everything."""
-        for threads in (self._long_thread, self._short_threads):
-            threads.shutdown(wait=True, cancel_futures=True)
+        self._long_work.close()
+        self._short_threads.shutdown(wait=True, cancel_futures=True)
         for threads in (self._store_threads, self._key_threads, self._health_thread):
             threads.shutdown(wait=True)
         self.engine.stop()

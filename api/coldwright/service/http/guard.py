@@ -153,6 +153,7 @@ class Guard:
             ended = problem  # whose session ended while they wrote does not lose what they wrote
         finally:
             limits.depart()
+        asking_tenant.set(visit.caller.tenant)
         if endpoint.takes_body and not is_streamed(asked):
             await self._take_body(asked)
         if ended is not None:
@@ -171,7 +172,6 @@ class Guard:
             visit.rates = spent.headers
             if spent.problem is not None:
                 raise spent.problem
-        asking_tenant.set(visit.caller.tenant)
         await self._services.turnstile.enter(visit.caller.tenant)
 
     async def _take_body(self, asked: Asked) -> None:

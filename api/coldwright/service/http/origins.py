@@ -40,6 +40,11 @@ class Origins:
         return f"Headers that may not be sent from another origin: {', '.join(unknown[:10])}." if unknown else ""
 
 
+def is_of_host(origin: str, host: str | None) -> bool:
+    """Whether a page that says it is of this origin came from the host that was asked, whatever its scheme."""
+    return origin.partition("://")[2] == host
+
+
 def origins_of(setting: str) -> Origins | None:
     """From `COLDWRIGHT_CORS_ORIGINS`; nothing where no other origin may call."""
     names = [origin.strip() for origin in setting.split(",") if origin.strip()]

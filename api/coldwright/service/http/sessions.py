@@ -8,7 +8,7 @@ import hashlib
 import hmac
 import secrets
 from typing import Any
-from urllib.parse import parse_qsl, urlsplit
+from urllib.parse import parse_qsl
 
 from litestar import Response
 from litestar.datastructures import Cookie
@@ -16,6 +16,7 @@ from litestar.datastructures import Cookie
 from coldwright.service.http.body import raw_body
 from coldwright.service.http.endpoint import Asked, Endpoint
 from coldwright.service.http.intake import LONG
+from coldwright.service.http.origins import is_of_host
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.store.sessions import LASTS
 
@@ -51,7 +52,7 @@ async def read_form(asked: Asked) -> list[tuple[str, str]]:
 async def check_form(asked: Asked) -> None:
     """Raise a problem unless a page of this service sent the form, to whom that token was given."""
     origin = asked.header("origin")
-    if origin is not None and urlsplit(origin).netloc != asked.header("host"):
+    if origin is not None and not is_of_host(origin, asked.header("host")):
         raise ProblemRaised("form-not-ours")
     sent = [value for name, value in await _members(asked) if name == TOKEN]
     if len(sent) != 1 or not hmac.compare_digest(sent[0].encode(), form_token(asked).encode()):

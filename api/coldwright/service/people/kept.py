@@ -4,13 +4,12 @@ The page that says so holds what was sent. Whoever signs in, in another tab, sen
 under a form of the new session: what was written in one is never sent in another without a click.
 """
 
-from urllib.parse import urlsplit
-
 from litestar import Response
 
 from coldwright.contract.people import label, plain_text
 from coldwright.service.http.endpoint import Asked, Endpoint
 from coldwright.service.http.intake import LONG
+from coldwright.service.http.origins import is_of_host
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.sessions import COOKIE, members_in, read_form
 from coldwright.service.people.addresses import form_at
@@ -43,7 +42,7 @@ def kept_page(address: str, body: bytes, title: str = ENDED) -> Response[bytes]:
 async def _again(asked: Asked) -> Response[bytes]:
     """What was kept, under a form of the session of now; without one the page as it was."""
     origin = asked.header("origin")
-    if origin is None or urlsplit(origin).netloc != asked.header("host"):
+    if origin is None or not is_of_host(origin, asked.header("host")):
         raise ProblemRaised("form-not-ours")
     sent = dict(await read_form(asked))
     to, kept = inside(sent.get("to")), sent.get("kept", "").encode("latin-1", "replace")
