@@ -110,6 +110,9 @@ def test_a_start_takes_its_configuration_from_the_plan(keyed: Keyed, office: Hea
     assert plan["officer_on_duty"] == "Cy Lake, +1 555 0100"
     assert plan["practice"] == order["practice"]
     assert plan["loop"] == "Loop of order PLANNED-1"
+    assert plan["source"].endswith("of order PLANNED-1")
+    machines = sum(m["count"] for m in booked.json()["assessment"]["results"]["machines"])
+    assert plan["own_breaker"] == (machines > 1)
     assert put(keyed, "planned", body, phone).status_code == 200
     easier = body | {"configuration": {"anti_recycle": q(1, "min")}, "machine": "second"}
     refused = put(keyed, "planned-easier", easier, phone)

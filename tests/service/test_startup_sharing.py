@@ -113,6 +113,45 @@ def test_a_supply_that_goes_off_stops_every_machine_that_hangs_on_it(keyed: Keye
         assert results["next_action"]["do"].startswith("Stop compressor 1")
 
 
+OF_ITS_BREAKER = {
+    "supply off": seen("supply", "09:05", "n", state="off", cause="switched", whole_source=False),
+    "lock": seen("lock", "09:05", "n", lock_id="L9", state="applied", whole_source=False),
+    "lock seen": seen("lock_check", "09:05", "n", none_seen=False, whole_source=False),
+    "people at the leads": seen("area_clear", "09:05", "n", clear=False, where="leads", whole_source=False),
+}
+
+
+@pytest.mark.parametrize("what", OF_ITS_BREAKER)
+def test_machines_behind_breakers_of_their_own_share_what_concerns_the_source_alone(
+    keyed: Keyed, ann: Headers, bo: Headers, what: str
+) -> None:
+    name = f"own-{what.replace(' ', '-')}"
+    office = keyed.key("acme", "admin", "field", person="Cy Lake", roles=("supervisor",))
+    here = {"source": f"Panel of {name}", "own_breaker": True}
+    for n in (1, 2):
+        body = {"configuration": CONFIGURATION | here, "machine": f"{name}-{n}", "reason": "a breaker each"}
+        reply = keyed.client.put(f"/v1/startups/{name}-{n}", json=body, headers=office)
+        assert reply.status_code == 201, reply.text
+    first, second = (f"/v1/startups/{name}-{n}" for n in (1, 2))
+    send(keyed, bo, second, *by_the_book(""))
+    record = OF_ITS_BREAKER[what]
+    send(keyed, ann, first, record)
+    assert verdict(keyed, bo, second)["status"] == "ready"
+    of_all = {**record, "id": "all", "data": {k: v for k, v in record["data"].items() if k != "whole_source"}}
+    send(keyed, ann, first, of_all)
+    results = verdict(keyed, bo, second)
+    assert results["status"] == "blocked", "what does not say so is taken for the whole source"
+    send(keyed, ann, first, {**record, "id": "corrected", "supersedes": "all"})
+    assert verdict(keyed, bo, second)["status"] == "ready"
+
+
+def test_a_breaker_of_ones_own_is_for_the_office_to_say(keyed: Keyed, ann: Headers) -> None:
+    body = {"configuration": CONFIGURATION | HERE | {"own_breaker": True}, "machine": "alone"}
+    refused = keyed.client.put("/v1/startups/alone", json=body, headers=ann)
+    assert refused.status_code == 403, refused.text
+    assert [e["pointer"] for e in refused.json()["errors"]] == ["#/configuration/own_breaker"]
+
+
 def test_a_lock_that_its_owner_took_off_frees_all(keyed: Keyed, ann: Headers, bo: Headers) -> None:
     first, second = (opened(keyed, h, n, **clear_of("owner")) for h, n in ((ann, "lock-1"), (bo, "lock-2")))
     send(keyed, bo, second, *by_the_book(""))

@@ -30,7 +30,7 @@ REFERENCES = tuple({r.id: r for r in (PRACTICE, DIN_VDE_0105_100, *(r for c in A
 
 @calculator(
     "booking.assessment",
-    version="1.25.1",
+    version="1.26.0",
     title="Plan for an order of temporary cooling",
     references=REFERENCES,
     hazards=("general",),

@@ -156,7 +156,8 @@ def _configuration(
     turnover = Duration.of(volume.si / flow.si, "s") if flow is not UNSET and flow.si > 0 else UNSET
     return Configuration(
         practice=facts.order.practice,
-        source=_source(facts, combination),
+        source=_source(facts),
+        own_breaker=combination.units > 1,
         loop=f"Loop of order {_printed(facts.order.reference)}",
         officer_on_duty=facts.order.officer_on_duty,
         supply_source="generator" if facts.order.supply.source == "generator" else "site",
@@ -179,10 +180,8 @@ def _configuration(
     )
 
 
-def _source(facts: Facts, combination: Combination) -> str | UnsetType:
-    """What feeds one machine alone. Of several each has its own breaker: an outage of one is none of the others."""
-    if combination.units != 1:
-        return UNSET
+def _source(facts: Facts) -> str:
+    """What feeds every machine of the order: several hang on one panel, each behind a breaker of its own."""
     fed_by = "Generator" if facts.order.supply.source == "generator" else "Supply"
     return f"{fed_by} of order {_printed(facts.order.reference)}"
 

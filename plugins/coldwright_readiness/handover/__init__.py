@@ -1,124 +1,26 @@
 """The acceptance record: figures against what was required, signatures, exceptions. No opinion beyond pass or fail."""
 
-from typing import Annotated, Any, Literal
+from typing import Any
 
-from msgspec import UNSET, Meta, UnsetType
+from msgspec import UNSET
 
-from coldwright.contract import (
-    Allowed,
-    Example,
-    FieldError,
-    Given,
-    Notes,
-    Refused,
-    Results,
-    Text,
-    about,
-    calculator,
-    field_error,
-    finding,
-    load_table,
-)
-from coldwright_basis.instants import stamp, stamp_error
+from coldwright.contract import Allowed, Example, FieldError, Notes, Refused, calculator, field_error, finding
+from coldwright_basis.instants import stamp_error
 from coldwright_basis.repeats import repeated
-from coldwright_readiness.handover.values import (
+from coldwright_readiness.handover.findings import HANDOVER_ITEMS, report
+from coldwright_readiness.handover.given import (
     KINDS_OF_UNIT,
+    PARTIES,
     Bound,
+    HandoverGiven,
+    HandoverItem,
+    Party,
     ReadingValue,
-    Value,
-    comparable,
-    equal,
-    keeps_to,
-    reaches,
-    record_hash,
-    rounded,
 )
+from coldwright_readiness.handover.results import HandoverCounts, HandoverResults, HandoverRow, Overall, RowResult
+from coldwright_readiness.handover.values import comparable, equal, keeps_to, reaches, record_hash, rounded
 from coldwright_readiness.shared import cautions
 from coldwright_readiness.shared.references import CANONICAL_RECORD, COMMON_PRACTICE
-
-HANDOVER_ITEMS = load_table("coldwright_readiness", "handover_items")
-Party = Literal["rental", "site"]
-PARTIES: tuple[Party, ...] = ("rental", "site")
-RowResult = Literal["pass", "fail", "not_done"]
-Overall = Literal["pass", "pass_with_exceptions", "incomplete", "fail"]
-
-
-class Requirement(Given, frozen=True, kw_only=True):
-    """What is asked: `minimum` and/or `maximum`, or `equals` alone."""
-
-    minimum: Annotated[Bound, Meta(description="Least that passes.")] | UnsetType = UNSET
-    maximum: Annotated[Bound, Meta(description="Greatest that passes.")] | UnsetType = UNSET
-    equals: Annotated[Value, Meta(description="The only thing that passes.")] | UnsetType = UNSET
-
-
-class HandoverItem(Given, frozen=True, kw_only=True):
-    """One line of the record."""
-
-    id: Annotated[Text, about("Name of the line, unique.", min_length=1)]
-    required: Annotated[Requirement, about("What is asked.")]
-    measured: Annotated[Value, Meta(description="What was found; absent: not done.")] | UnsetType = UNSET
-    resolution: (
-        Annotated[Bound, Meta(description="Resolution of the instrument; the reading is rounded to its multiple.")]
-        | UnsetType
-    ) = UNSET
-    observed_at: Annotated[str, stamp("When.")] | UnsetType = UNSET
-    instrument: Annotated[Text, about("With what.")] | UnsetType = UNSET
-    by: Annotated[Text, about("By whom.")] | UnsetType = UNSET
-
-
-class Signature(Given, frozen=True, kw_only=True):
-    """One signature."""
-
-    party: Annotated[Text, about("For whom; `rental` and `site` are needed.", min_length=1)]
-    name: Annotated[Text, about("Who signed.", min_length=1)]
-    role: Annotated[Text, about("In what role.")] | UnsetType = UNSET
-    at: Annotated[str, stamp("When.")] | UnsetType = UNSET
-    method: Annotated[Text, about("How: on paper, on a screen.")] | UnsetType = UNSET
-
-
-class HandoverException(Given, frozen=True, kw_only=True):
-    """A failed line that both parties accept."""
-
-    item: Annotated[Text, about("The line.", min_length=1)]
-    reason: Annotated[Text, about("Why it is accepted.", min_length=1)]
-    signed_by: Annotated[tuple[Text, ...], about("Parties that accept it.", max_length=10)]
-
-
-class HandoverGiven(Given, frozen=True, kw_only=True):
-    """The record to judge."""
-
-    items: Annotated[tuple[HandoverItem, ...], about("Lines of the record.", min_length=1, max_length=500)]
-    signatures: Annotated[tuple[Signature, ...], about("Signatures.", max_length=20)] | UnsetType = UNSET
-    exceptions: Annotated[tuple[HandoverException, ...], about("Accepted failures.", max_length=500)] | UnsetType = (
-        UNSET
-    )
-
-
-class HandoverRow(Results, frozen=True, kw_only=True):
-    """One line, judged."""
-
-    id: Annotated[str, about("Name of the line.")]
-    required: Annotated[Requirement, about("What was asked.")]
-    measured: Annotated[Value, Meta(description="What was found.")] | UnsetType = UNSET
-    result: Annotated[RowResult, about("`not_done` where nothing was found: it never passes.")]
-
-
-class HandoverCounts(Results, frozen=True, kw_only=True, rename={"passed": "pass"}):
-    """How many lines came to what."""
-
-    passed: Annotated[int, about("Lines that pass.")]
-    fail: Annotated[int, about("Lines that fail.")]
-    not_done: Annotated[int, about("Lines that were not done.")]
-
-
-class HandoverResults(Results, frozen=True, kw_only=True):
-    """The record, judged."""
-
-    overall: Annotated[Overall, about("What it comes to.")]
-    rows: Annotated[tuple[HandoverRow, ...], about("The lines in the order given.")]
-    counts: Annotated[HandoverCounts, about("How many came to what.")]
-    signatures_missing: Annotated[tuple[Party, ...], about("Parties that have not signed.")]
-    record_hash: Annotated[str, about("SHA-256 over items, signatures and exceptions as sent: 64 hex digits.")]
 
 
 def _example_item(name: str, required: dict[str, Any], measured: Any) -> dict[str, Any]:
@@ -127,13 +29,13 @@ def _example_item(name: str, required: dict[str, Any], measured: Any) -> dict[st
 
 @calculator(
     "readiness.handover",
-    version="1.0.1",
+    version="1.0.2",
     title="Acceptance record: pass, fail, signatures, exceptions and a hash",
     references=(COMMON_PRACTICE, CANONICAL_RECORD),
     tables=(HANDOVER_ITEMS,),
     hazards=("rotating", "general"),
     findings=(
-        finding("item_failed", "stop", "A line fails and nobody accepted it."),
+        finding("item_failed", "stop", "A line fails and both parties have not accepted it."),
         finding("item_accepted", "check", "A line fails and both parties accepted it."),
         finding("item_not_done", "check", "A line was not done."),
         finding("signature_missing", "check", "A party has not signed."),
@@ -187,14 +89,14 @@ def handover(given: HandoverGiven, notes: Notes) -> HandoverResults:
     """
     _refuse(given)
     notes.caution(*cautions.HANDOVER)
-    notes.assume("instruments_in_date", "The instruments are in date of calibration.", basis="default")
-    notes.assume("named_persons", "The named person took the reading.", basis="default")
+    notes.assume("instruments_in_date", "Every instrument is within its date of calibration.", basis="default")
+    notes.assume("named_persons", "Whoever is named beside a line took the reading.", basis="default")
     results = [_judge(item) for item in given.items]
     signatures = () if given.signatures is UNSET else given.signatures
     signed = {s.party for s in signatures}
     missing = tuple(party for party in PARTIES if party not in signed)
     accepted = _accepted(given)
-    _note(given, results, missing, accepted, notes)
+    report(given, results, missing, accepted, notes)
     sent = {"items": given.items, "signatures": given.signatures, "exceptions": given.exceptions}
     return HandoverResults(
         overall=_overall(given, results, missing, accepted),
@@ -272,7 +174,11 @@ def _item_errors(item: HandoverItem, pointer: str) -> list[FieldError]:
                 field_error(f"{pointer}/{name}/unit", text, code="not_allowed", value=value.unit, allowed=allowed)
             )
         elif not comparable(value, first):
-            errors.append(field_error(f"{pointer}/{name}", "This is not of the same kind as what is required."))
+            errors.append(
+                field_error(
+                    f"{pointer}/{name}", "This cannot be compared with what is required: it is of another kind."
+                )
+            )
     if errors:
         return errors
     if asked.minimum is not UNSET and asked.maximum is not UNSET and not keeps_to(asked.minimum, asked.maximum):
@@ -287,29 +193,3 @@ def _item_errors(item: HandoverItem, pointer: str) -> list[FieldError]:
 def _positive(resolution: Bound) -> bool:
     number = resolution.value if isinstance(resolution, ReadingValue) else resolution
     return number > 1e-12
-
-
-def _note(
-    given: HandoverGiven, results: list[RowResult], missing: tuple[Party, ...], accepted: set[str], notes: Notes
-) -> None:
-    failed = set()
-    for index, (item, result) in enumerate(zip(given.items, results, strict=True)):
-        field = f"/items/{index}"
-        if result == "not_done":
-            notes.check("item_not_done", f"{item.id}: not done.", resolve="Do it, or take the line off.", field=field)
-        elif result == "fail":
-            failed.add(item.id)
-            if item.id in accepted:
-                notes.check("item_accepted", f"{item.id}: fails, accepted by both parties.", field=field)
-            else:
-                resolve = "Put it right and measure again, or have both parties sign an exception."
-                notes.stop("item_failed", f"{item.id}: fails.", resolve=resolve, field=field)
-    for party in missing:
-        notes.check("signature_missing", f"The signature of the party `{party}` is missing.", field="/signatures")
-    for index, exception in enumerate(() if given.exceptions is UNSET else given.exceptions):
-        field = f"/exceptions/{index}"
-        if exception.item not in failed:
-            notes.note("exception_not_needed", f"{exception.item} does not fail.", field=field)
-        elif lacking := sorted(set(PARTIES) - set(exception.signed_by)):
-            text = f"The exception for {exception.item} lacks: {', '.join(lacking)}."
-            notes.check("exception_not_signed", text, field=field)

@@ -1,41 +1,18 @@
-"""Values of an acceptance record: quantities of any kind, numbers, words, yes or no; how they compare and hash."""
+"""How the values of an acceptance record compare, round and hash."""
 
 import hashlib
 import json
 import math
-from typing import Annotated, Any, Final
+from typing import Any, Final
 
 import msgspec
-from msgspec import Meta
 
-from coldwright.contract import Defect, Given, Text, about
+from coldwright.contract import Defect
 from coldwright.contract.quantities import type_of_kind
 from coldwright_basis.compare import SLACK, at_least, at_most
+from coldwright_readiness.handover.given import KINDS_OF_UNIT, ReadingValue, Value
 
-KINDS_OF_UNIT: Final[dict[str, tuple[str, ...]]] = {
-    unit: tuple(kind for kind, quantity in sorted(type_of_kind.items()) if unit in quantity.units)
-    for unit in sorted({unit for quantity in type_of_kind.values() for unit in quantity.units})
-}
 WHOLE_NUMBERS: Final = 2.0**53
-
-
-class ReadingValue(Given, frozen=True, kw_only=True):
-    """A number with its unit, of any kind."""
-
-    value: Annotated[float, about("The number.", low=-1e15, high=1e15)]
-    unit: Annotated[
-        str,
-        Meta(
-            description="Unit of any kind of quantity of this service.",
-            max_length=20,
-            extra_json_schema={"enum": list(KINDS_OF_UNIT)},
-        ),
-    ]
-
-
-Number = Annotated[float, Meta(ge=-1e15, le=1e15)]
-Value = ReadingValue | Number | bool | Text
-Bound = ReadingValue | Number
 
 
 def comparable(a: Value, b: Value) -> bool:

@@ -60,13 +60,21 @@ class Configuration(Given, frozen=True, kw_only=True):
             Text,
             about(
                 "Name of the source and of what opens it, such as `panel 3, breaker 12`: the same in every start that it "
-                "feeds. What speaks against it there counts in all of them.",
+                "feeds. What speaks against it there counts in all of them. Machines of one source behind breakers of "
+                "their own have one name and `own_breaker`.",
                 min_length=1,
             ),
             SHARED,
         ]
         | UnsetType
     ) = UNSET
+    own_breaker: Annotated[
+        bool,
+        about(
+            "True where a breaker of the source feeds this machine alone and others feed the other machines: what was "
+            "recorded with `whole_source` false counts in no other start."
+        ),
+    ] = False
     loop: (
         Annotated[
             Text,

@@ -49,7 +49,7 @@ class StartChangeResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "readiness.start_change",
-    version="1.2.0",
+    version="1.3.0",
     title="Which limits a change of configuration loosens",
     hazards=("general",),
     references=(COMMON_PRACTICE, HIGH_POINT, MOTOR_SUPPLY),

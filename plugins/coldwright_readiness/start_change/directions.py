@@ -95,6 +95,7 @@ LOWER_IS_TIGHTER: Final[tuple[Limit, ...]] = (
     ("required_freeze_point", _weakest_freeze_point, "A weaker mixture is taken."),
     ("voltage_unbalance_limit", _value("voltage_unbalance_limit"), "More unbalance is taken."),
     ("ground_run_resistance", _value("ground_run_resistance"), "A worse ground is taken."),
+    ("own_breaker", _value("own_breaker"), "What is recorded at its own breaker stops no other machine any more."),
 )
 STRUCTURAL: Final = ("supply_source", "pump_mode", "fluid_kind", "compressors", "circuits")
 FACTS: Final = ("rated_voltage", "rated_frequency", "pump_fitted", "evaporator_reference_flow",

@@ -12,6 +12,7 @@ from coldwright_basis.instants import duration, in_words, show, whole
 from coldwright_readiness.shared.given import COLDEST_PLAIN_WATER
 from coldwright_readiness.shared.references import COMMON_PRACTICE, HYDROSTATICS, MOTOR_SUPPLY
 from coldwright_readiness.startup.advice.by_rule import action_for
+from coldwright_readiness.startup.advice.common import at_its_breaker
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.record import ALWAYS, Record
 from coldwright_readiness.startup.limits import RULES, unbalance
@@ -100,7 +101,7 @@ def _report_rules(e: Evidence, v: Verdict, notes: Notes) -> None:
     if v.status in ("blocked", "wait", "ready"):
         for block in v.blocks:
             if block.fact is not None:
-                action = action_for(e, block.fact)
+                action = at_its_breaker(e, action_for(e, block.fact))
                 _finding(notes, "stop", block.rule, block.statement, action.do, why=action.why, by=action.done_by)
             elif block.joined is not None:
                 notes.stop(

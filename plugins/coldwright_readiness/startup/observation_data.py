@@ -31,6 +31,15 @@ ITEMS: Final = (
 )  # fmt: skip
 
 
+WholeSource = Annotated[
+    bool,
+    about(
+        "False: it concerns the breaker that feeds this machine alone. True, or left out: the source with every machine "
+        "that it feeds. Asked of a machine with `own_breaker`."
+    ),
+]
+
+
 def _listed(words: tuple[str, ...]) -> str:
     return ", ".join(f"`{word}`" for word in words)
 
@@ -72,12 +81,14 @@ class LockData(ObservationData, frozen=True, kw_only=True):
     lock_id: Annotated[Text, about("Number of the lock.", min_length=1)]
     state: Annotated[Literal["applied", "removed"], about("What was done with it.")]
     tagged: Annotated[bool, about("Whether it has a tag.")] | UnsetType = UNSET
+    whole_source: WholeSource | UnsetType = UNSET
 
 
 class LockCheckData(ObservationData, frozen=True, kw_only=True):
     """A look for locks at every place where the machine's supply can be locked."""
 
     none_seen: Annotated[bool, about("No lock is on anywhere.")]
+    whole_source: WholeSource | UnsetType = UNSET
 
 
 class ProvedDeadData(ObservationData, frozen=True, kw_only=True):
@@ -169,6 +180,7 @@ class SupplyData(ObservationData, frozen=True, kw_only=True):
             "breaker, or switched by hand."
         ),
     ] = "unknown"
+    whole_source: WholeSource | UnsetType = UNSET
 
 
 class IsolatorData(ObservationData, frozen=True, kw_only=True):
@@ -377,6 +389,7 @@ class AreaClearData(ObservationData, frozen=True, kw_only=True):
         ]
         | UnsetType
     ) = UNSET
+    whole_source: WholeSource | UnsetType = UNSET
 
 
 # --- about other records -----------------------------------------------------------------------------------------

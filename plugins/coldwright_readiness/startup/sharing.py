@@ -3,6 +3,10 @@
 Of the source: it was off, two sources can feed together, a lock is on, somebody is at the leads. Of the loop: filled, drained,
 opened, leaking, the site's pump off, fill, drain or header valve in a wrong place. What happened counts wherever it was; what
 can stand counts while it can. Common practice, no source.
+
+Machines behind breakers of their own share the source all the same: an outage, or a generator that stops, is one of all. Who
+opens only the breaker of one says so (`whole_source` false), and no other machine is stopped by it; what does not say so is
+taken for the whole source, since the milder reading could hide an outage.
 """
 
 from collections.abc import Iterable
@@ -26,10 +30,15 @@ def shared_records(e: Evidence) -> dict[SharedField, list[Record]]:
     c = e.limits.configuration
     found: dict[SharedField, list[Record]] = {}
     if c.source is not UNSET:
-        found["source"] = _newest(_of_source(e))
+        found["source"] = _newest([r for r in _of_source(e) if not _of_one_breaker(e, r)])
     if c.loop is not UNSET:
         found["loop"] = _newest(_of_loop(e))
     return {name: records for name, records in found.items() if records}
+
+
+def _of_one_breaker(e: Evidence, r: Record) -> bool:
+    """Whether it was said to concern the breaker that feeds this machine alone."""
+    return e.limits.configuration.own_breaker and getattr(r.data, "whole_source", UNSET) is False
 
 
 def _of_source(e: Evidence) -> list[Record]:

@@ -8,8 +8,10 @@ from hypothesis import strategies as st
 
 from coldwright.contract import Refused
 from coldwright.contract.quantities import type_of_kind
-from coldwright_readiness.handover import HANDOVER_ITEMS, handover
-from coldwright_readiness.handover.values import KINDS_OF_UNIT, ReadingValue, keeps_to, reaches, rounded
+from coldwright_readiness.handover import handover
+from coldwright_readiness.handover.findings import HANDOVER_ITEMS
+from coldwright_readiness.handover.given import KINDS_OF_UNIT, ReadingValue
+from coldwright_readiness.handover.values import keeps_to, reaches, rounded
 
 R, S = {"party": "rental", "name": "R"}, {"party": "site", "name": "S"}
 GOOD: dict[str, Any] = {"id": "good", "required": {"maximum": 5}, "measured": 4}
@@ -48,6 +50,36 @@ def test_counts_and_missing_signatures(answer_of):
     results = answer_of("readiness.handover", record(GOOD, BAD, OPEN, signatures=[{"party": "witness", "name": "W"}]))
     assert results["results"]["counts"] == {"pass": 1, "fail": 1, "not_done": 1}
     assert results["results"]["signatures_missing"] == ["rental", "site"]
+
+
+def test_what_is_open_is_said_with_its_name_and_figures(answer_of):
+    sound = {
+        "id": "sound_at_boundary",
+        "required": {"maximum": {"value": 65, "unit": "dBA"}},
+        "measured": {"value": 66, "unit": "dBA"},
+    }
+    pressure = {
+        "id": "loop_pressure_pump_off",
+        "required": {"minimum": {"value": 40, "unit": "psi"}, "maximum": {"value": 50, "unit": "psi"}},
+        "measured": {"value": 38.26, "unit": "psi"},
+        "resolution": {"value": 0.5, "unit": "psi"},
+    }
+    own = {"id": "fence_closed", "required": {"equals": True}, "measured": False}
+    given = record(
+        sound, pressure, own, OPEN, GOOD, signatures=[S],
+        exceptions=[*accepted("rental", "site", item="sound_at_boundary"), *accepted("rental", item="fence_closed"),
+                    *accepted("rental", "site", item="good")],
+    )  # fmt: skip
+    said = [f["statement"] for f in answer_of("readiness.handover", given)["findings"]]
+    assert sorted(said) == [
+        "Fence closed: found no; required yes.",
+        "Fence closed: the exception is not signed by the site.",
+        "Good: nothing to except, the line does not fail.",
+        "Loop pressure, pump off: found 38.26 psi, read to 0.5 psi; required 40 psi to 50 psi.",
+        "Open: not measured or checked yet.",
+        "Sound level at the boundary: found 66 dBA; required at most 65 dBA. Both parties accept it.",
+        "The rental company has not signed.",
+    ]
 
 
 @pytest.mark.parametrize(

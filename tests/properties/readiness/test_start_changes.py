@@ -15,7 +15,7 @@ from coldwright_readiness.start_change.directions import FACTS, HIGHER_IS_TIGHTE
 from coldwright_readiness.startup import startup
 from coldwright_readiness.startup.evidence.changes import FIELDS, RESTS_ON
 
-NOTHING_TO_LOOK_AT = {"oil_heaters", "require_connection_evidence"}
+NOTHING_TO_LOOK_AT = {"own_breaker", "oil_heaters", "require_connection_evidence"}
 """Loosened, they ask for less: there is no reading that could be taken again."""
 DURATIONS = {"warm_up_duration", "anti_recycle"}
 

@@ -55,6 +55,38 @@ def test_what_is_shared_is_named_only_where_the_set_up_names_its_source_or_loop(
     assert "drained" in found["loop"]
 
 
+@pytest.mark.parametrize("own_breaker", [True, False])
+@pytest.mark.parametrize("whole_source", [True, False, None])
+def test_only_what_says_that_it_is_of_one_breaker_stays_with_a_machine_that_has_one(own_breaker, whole_source):
+    said = {} if whole_source is None else {"whole_source": whole_source}
+    against = [seen("supply", "09:05", "off", state="off", **said)]
+    named = judge(ask([*base(), *against], configuration=NAMES | {"own_breaker": own_breaker})).shares
+    kept_apart = own_breaker and whole_source is False
+    assert [s.ids for s in named if s.field == "source"] == ([] if kept_apart else [("off",)])
+
+
+def test_who_works_behind_a_breaker_of_one_machine_is_asked_to_leave_the_others_on():
+    reversed_ = [o for o in base() if o["kind"] != "phase_indicator"]
+    reversed_.append(seen("phase_indicator", "08:03", rotation="reversed"))
+    for own in (False, True):
+        action = judge(ask(reversed_, configuration=NAMES | {"own_breaker": own})).next_action
+        assert action.short == "Rotation reversed: open the source"
+        assert ("leave those of the other machines" in action.do) == own
+        assert [t.data.get("whole_source") for t in action.record] == [False if own else None]
+
+
+def test_a_stop_says_that_another_machine_recorded_it():
+    shared = [seen("supply", "09:05", "other/off", state="off")]
+    looked = seen("lock_check", "09:05:30", none_seen=True)
+    results = judge(ask([*base(), looked], configuration=NAMES) | {"shared": shared})
+    assert "the supply was off at 2026-05-04T09:05:00Z, as recorded at another machine" in str(results.blocks)
+    assert "whoever recorded it corrects that there" in results.next_action.do
+    running = [*base(), seen("compressor", "09:04:30", "on", id="1", state="on")]
+    stopped = judge(ask(running, configuration=NAMES) | {"shared": shared})
+    assert stopped.status == "stop_now"
+    assert ", as recorded at another machine, while a compressor ran." in stopped.next_action.why
+
+
 def test_what_was_put_right_again_is_not_shared():
     right = [
         seen("lock", "09:00", "on", lock_id="L7", state="applied"),

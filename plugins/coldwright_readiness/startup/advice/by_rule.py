@@ -8,7 +8,7 @@ from coldwright_readiness.startup.advice import loop as of_loop
 from coldwright_readiness.startup.advice import machine as of_machine
 from coldwright_readiness.startup.advice import power as of_power
 from coldwright_readiness.startup.advice.action import ELECTRICIAN, TECHNICIAN, Action, seen
-from coldwright_readiness.startup.advice.common import row_of, supervisor
+from coldwright_readiness.startup.advice.common import of_this_machine, row_of, supervisor
 from coldwright_readiness.startup.checks.case import Case
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.settling import WHO_SETTLES
@@ -30,7 +30,7 @@ def case_action(e: Evidence, cases: list[Case]) -> Action:
     why = f"{case.statement} {row['why']}"
     if case.rule in ("I4", "I13"):
         do = "Open the source, lock it, prove it dead, look at the connection; record the source off."
-        record = (seen("supply", state="off", cause="switched"),)
+        record = (seen("supply", state="off", cause="switched", **of_this_machine(e)),)
         short = "Open the source, look at the connection"
         return Action(step, why, do, short, "connection at the source", record, str(row["cleared_by"]))
     roles = WHO_SETTLES[case.rule]

@@ -11,6 +11,7 @@ from coldwright_readiness.shared.given import Configuration
 from coldwright_readiness.shared.steps import procedure_steps
 from coldwright_readiness.startup.advice.action import TECHNICIAN, Action, Template, seen, shortened
 from coldwright_readiness.startup.advice.by_rule import action_for, case_action
+from coldwright_readiness.startup.advice.common import at_its_breaker
 from coldwright_readiness.startup.advice.joined import action_of
 from coldwright_readiness.startup.advice.loop import filled
 from coldwright_readiness.startup.advice.power import swap_leads
@@ -65,7 +66,7 @@ def next_action(e: Evidence, v: Verdict) -> Action:
     make = {
         "stop_now": _stop, "running": _run_on, "ended": _ended, "ready": _start, "wait": _wait, "blocked": _clear
     }[v.status]  # fmt: skip
-    action = make(e, v)
+    action = at_its_breaker(e, make(e, v))
     return replace(action, short=shortened(action.short))
 
 

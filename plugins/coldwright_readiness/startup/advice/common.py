@@ -1,6 +1,8 @@
 """Words and forms that the advice of every trade uses."""
 
-from typing import Any
+import re
+from dataclasses import replace
+from typing import Any, Final
 
 from coldwright_readiness.startup.advice.action import Action, Look, Template, seen
 from coldwright_readiness.startup.evidence.evidence import Evidence
@@ -25,6 +27,24 @@ def say(rule: str, do: str, short: str, subject: str, *record: Template, **more:
         causes=more.pop("causes", ()),
         not_before=more.pop("not_before", None),
     )
+
+
+def of_this_machine(e: Evidence) -> dict[str, Any]:
+    """What a record of the source says more, where a breaker of it feeds this machine alone."""
+    return {"whole_source": False} if e.limits.configuration.own_breaker else {}
+
+
+_AT_THE_SOURCE: Final = re.compile(r"\b(?:open|close) the source\b", re.IGNORECASE)
+_OWN_BREAKER: Final = (
+    "Here that is the breaker that feeds this machine alone: leave those of the other machines as they are."
+)
+
+
+def at_its_breaker(e: Evidence, action: Action) -> Action:
+    """The same, saying that not all are to be cut off, where a breaker of the source feeds this machine alone."""
+    if not e.limits.configuration.own_breaker or not _AT_THE_SOURCE.search(action.do):
+        return action
+    return replace(action, do=f"{action.do} {_OWN_BREAKER}")
 
 
 def supervisor(e: Evidence) -> str:

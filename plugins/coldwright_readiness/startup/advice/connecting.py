@@ -4,7 +4,7 @@ from typing import Any, Final
 
 from coldwright_basis.trade_words import in_words_of
 from coldwright_readiness.startup.advice.action import Action, Template, seen
-from coldwright_readiness.startup.advice.common import row_of, say
+from coldwright_readiness.startup.advice.common import of_this_machine, row_of, say
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.rules.connecting import why_not_connect
 from coldwright_readiness.startup.rules.fact import Fact, Standing
@@ -27,9 +27,9 @@ def _on_dead_lines(e: Evidence, do: str) -> tuple[str, tuple[Template, ...]]:
         return do, ()
     first = []
     if any("supply" in r for r in reasons):
-        first.append(seen("supply", state="off"))
+        first.append(seen("supply", state="off", **of_this_machine(e)))
     if any("lock" in r for r in reasons):
-        first.append(seen("lock", state="applied", tagged=True))
+        first.append(seen("lock", state="applied", tagged=True, **of_this_machine(e)))
     if any("prove" in r or "proof" in r for r in reasons):
         first.append(seen("proved_dead", **PROOF))
     words = (

@@ -5,7 +5,7 @@ from typing import Any, Final
 from coldwright_basis.instants import show, whole
 from coldwright_readiness.startup.advice import troubles
 from coldwright_readiness.startup.advice.action import ELECTRICIAN, TECHNICIAN, Action, Look, Template, seen
-from coldwright_readiness.startup.advice.common import again, first_suspect, row_of, say, supervisor
+from coldwright_readiness.startup.advice.common import again, first_suspect, of_this_machine, row_of, say, supervisor
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.rules.connecting import why_not_connect
 from coldwright_readiness.startup.rules.fact import Fact, Standing
@@ -139,6 +139,11 @@ def power(e: Evidence, _fact: Fact, s: Standing) -> Action:
             "Ask why the supply went off. After a trip look for the fault before anything is closed. Only when the cause is "
             f"known and cured, and no lock is on: close the source and record it; {begins}."
         )
+        if last is not None and last.foreign:
+            do += (
+                " It was recorded at another machine of this source: if that machine's own breaker alone was opened, whoever "
+                "recorded it corrects that there."
+            )
         return say(
             "R05",
             do,
@@ -285,7 +290,7 @@ def swap_leads(e: Evidence) -> Action:
             "The rotation is reversed. Open the source; nothing is swapped live.",
             "Rotation reversed: open the source",
             "source",
-            (seen("supply", state="off", cause="switched"),),
+            (seen("supply", state="off", cause="switched", **of_this_machine(e)),),
             hands,
             troubles.REVERSED,
         )
@@ -296,7 +301,7 @@ def swap_leads(e: Evidence) -> Action:
             "Lock the open source, with your own lock and tag.",
             "Lock and tag the open source",
             "source",
-            (seen("lock", state="applied", tagged=True),),
+            (seen("lock", state="applied", tagged=True, **of_this_machine(e)),),
             hands,
         )
     if reasons:

@@ -6,6 +6,8 @@ from coldwright_basis.instants import show
 from coldwright_readiness.startup.evidence.record import Record
 from coldwright_readiness.startup.limits import Limits
 
+ELSEWHERE: Final = ", as recorded at another machine"
+"""Behind what another start of the same source or loop says."""
 _ON_THIS_FILLING: Final = ("R11", "R12", "R16")
 """Rules whose evidence begins anew with each filling: a low pressure lets air in."""
 _HAPPENED: Final[dict[str, str]] = {
@@ -47,4 +49,4 @@ def what_happened(r: Record, limits: Limits, rule: str = "") -> str:
         text = "the pressure at the highest point was too low"
     else:
         text = _HAPPENED.get(r.kind, f"of {r.id}")
-    return f"{text} at {show(r.at)}"
+    return f"{text} at {show(r.at)}{ELSEWHERE if r.foreign else ''}"
