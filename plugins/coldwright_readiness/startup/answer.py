@@ -12,7 +12,8 @@ from coldwright_basis.instants import duration, show, whole
 from coldwright_readiness.startup import results as r
 from coldwright_readiness.startup.advice.action import Action
 from coldwright_readiness.startup.advice.by_rule import action_for
-from coldwright_readiness.startup.advice.choice import how_to_stop, lines_of, meanwhile, next_action, unlocks
+from coldwright_readiness.startup.advice.choice import lines_of, meanwhile, next_action, unlocks
+from coldwright_readiness.startup.advice.stop import how_to_stop
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.record import ALWAYS, Record
 from coldwright_readiness.startup.evidence.settling import WHO_SETTLES

@@ -17,6 +17,7 @@ from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.record import ALWAYS, Record
 from coldwright_readiness.startup.limits import RULES, unbalance
 from coldwright_readiness.startup.rules.connecting import CONNECTION_KINDS, is_asked
+from coldwright_readiness.startup.stopping import why_of
 from coldwright_readiness.startup.verdict import Verdict
 
 _PRACTICE: Final = (COMMON_PRACTICE.id,)
@@ -93,8 +94,8 @@ def _assume(notes: Notes) -> None:
 def _report_rules(e: Evidence, v: Verdict, notes: Notes) -> None:
     rules = e.limits.rules
     for cause in v.runs.causes:
-        row = rules.get(cause.code, rules["R15"])
-        notes.stop("stop_now", cause.statement, why=row["why"], resolve=cause.clear_by, references=_PRACTICE)
+        why = why_of(cause, rules)
+        notes.stop("stop_now", cause.statement, why=why, resolve=cause.clear_by, references=_PRACTICE)
     for ask in v.runs.asks:
         text = f"Out of limits or out of place: {ask.subject}. To be read again by {show(whole(ask.due))}."
         notes.check("read_again", text, resolve=f"Read it again: {ask.subject}.", references=_PRACTICE)

@@ -1,6 +1,8 @@
 """What a stop and a second reading consist of."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any, Final
 
 from coldwright_readiness.startup.evidence.record import Record
 
@@ -21,6 +23,19 @@ class Cause:
     def ids(self) -> tuple[str, ...]:
         """Ids of its records, sorted."""
         return tuple(sorted({r.id for r in self.records}))
+
+
+UNSEEN: Final = "A compressor that runs without a record is watched by nobody."
+PHASE_LOST: Final = "On two lines a motor does not turn, or burns, and the third may be live all the same."
+
+
+def why_of(cause: Cause, rules: Mapping[str, Any]) -> str:
+    """Why it matters: as the rule says, where it is one of the table, and of a lost phase in words of its own."""
+    if cause.code == "running_presumed":
+        return UNSEEN
+    if any(r.kind == "phase_indicator" and r.data.rotation == "missing_phase" for r in cause.records):
+        return PHASE_LOST
+    return str(rules[cause.code]["why"])
 
 
 @dataclass(frozen=True)

@@ -100,7 +100,7 @@ def test_locked_and_proved_dead_with_work_to_do_is_not_sent_to_take_the_lock_off
     assert told["step_id"] == "connect_ground"
     assert "off" not in told["short"]
     told = action([*history, seen("ground", "07:13", connected=True)], "07:14", EVIDENCE)
-    assert told["do"].startswith("Connect the source end and the machine end: ground first")
+    assert told["do"].startswith("Connect the machine end, then the source end: ground first")
     assert "line_connection" in kinds(told)
 
 

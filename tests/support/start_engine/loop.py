@@ -95,6 +95,15 @@ def changes_of_content(log: Log) -> list[Sighting]:
     return log.all("fill", "antifreeze_charge", "loop_opened", "drain", "moved")
 
 
+def left_open(log: Log) -> list[Sighting]:
+    """A fill or drain valve that stands open lets liquid in or out, whoever records it or not."""
+    return [s for v in ("fill", "drain") for s in log.all("valve_position", where=having(valve=v)) if not _shut(s)]
+
+
+def _shut(s: Sighting) -> bool:
+    return bool(s.data["position"] == "closed")
+
+
 def let_in_or_out(log: Log) -> list[Sighting]:
     """That, and what leaves by a vent or a blow-down."""
     return changes_of_content(log) + log.all("purge", "strainer")
@@ -106,7 +115,7 @@ def pressurised(log: Log, plan: Plan) -> Iterator[Objection]:
     wrong_running = log.all("loop_pressure", where=lambda s: not pump_off(s) and not running_pressure_good(plan, s))
     over = log.all("loop_pressure", where=lambda s: pressure(s) > plan.rated_pressure)
     good = log.good("loop_pressure", where=lambda s: in_band(plan, s))
-    undone = changes_of_content(log) + log.edits("R10")
+    undone = changes_of_content(log) + left_open(log) + log.edits("R10")
     if not log.not_older(surely_after_all(good, bad + over + undone), 12 * HOUR):
         yield Objection("R10", "no pressure in the band surely since the last change of content")
     for s in wrong_running:

@@ -5,6 +5,7 @@ from typing import Any, Final
 
 ELECTRICIAN: Final = "a qualified electrical person"
 TECHNICIAN: Final = "the technician at the machine"
+NO_ORDER: Final = "This is no order to start: whoever stands at the machine decides."
 SHORT: Final = 60
 """Most characters of the short form."""
 

@@ -9,30 +9,30 @@ from msgspec.structs import replace as changed
 from coldwright_basis.instants import show, whole
 from coldwright_readiness.shared.given import Configuration
 from coldwright_readiness.shared.steps import procedure_steps
-from coldwright_readiness.startup.advice.action import TECHNICIAN, Action, Template, seen, shortened
+from coldwright_readiness.startup.advice.action import ELECTRICIAN, NO_ORDER, Action, seen, shortened
 from coldwright_readiness.startup.advice.by_rule import action_for, case_action
-from coldwright_readiness.startup.advice.common import at_its_breaker
+from coldwright_readiness.startup.advice.common import at_its_breaker, of_this_machine
 from coldwright_readiness.startup.advice.joined import action_of
 from coldwright_readiness.startup.advice.loop import filled
 from coldwright_readiness.startup.advice.power import swap_leads
-from coldwright_readiness.startup.advice.readings import READ_NOW, readings_of, seen_instead, spoken
+from coldwright_readiness.startup.advice.run_on import run_on
+from coldwright_readiness.startup.advice.stop import named, stop
 from coldwright_readiness.startup.evidence.evidence import Evidence
-from coldwright_readiness.startup.evidence.known import Against
-from coldwright_readiness.startup.evidence.stance import compressor_off, compressor_on
+from coldwright_readiness.startup.evidence.known import Following
+from coldwright_readiness.startup.evidence.record import ALWAYS, Record
 from coldwright_readiness.startup.limits import MINUTE
 from coldwright_readiness.startup.rules.connecting import leads_to_swap, locks_on
+from coldwright_readiness.startup.rules.fact import Fact
 from coldwright_readiness.startup.rules.loop import AFTER_RUN, VENT_NOW
 from coldwright_readiness.startup.rules.power import MAY_BE_LIVE_WORDS
 from coldwright_readiness.startup.statements import fact_statement
-from coldwright_readiness.startup.stopping import Cause
 from coldwright_readiness.startup.verdict import Blocking, Verdict
-from coldwright_readiness.startup.watching import FLOW_AFTER_A_MOVE
 
 DANGER: Final = ("I15", "I4", "I13", "I16", "I3")
 """Cases that come before everything else."""
 ORDER_OF_ACTION: Final = (
     *DANGER, "R02", "R30", "R03", "R04", "R21", "R22", "R23", "R24", "R25", "R26", "R27", "R28", "R01", "R05", "R06",
-    "R07", "I14", "R08", "R09", "R10", "R11", "R12", "R14", "R15", "R16", "R13", "R17", "I10", "I12", "repeated_trips",
+    "R07", "I14", "R08", "R09", "R10", "R11", "R12", "I10", "R14", "R15", "R16", "R13", "R17", "I12", "repeated_trips",
     "R29", "R31", "R18", "R19", "R20", "closed",
 )  # fmt: skip
 SHORT_LIVED: Final = ("R14", "R15", "R18", "R19", "R31")
@@ -41,7 +41,6 @@ LINE: Final = 80
 """Most characters of a line of a small screen."""
 LONG_WAIT: Final = 10 * MINUTE
 _NO_TIMES: Final = dict.fromkeys(("warm_up_duration", "filling", "antifreeze_duration", "staging", "pull_down"), 0)
-_NO_ORDER: Final = "This is no order to start: whoever stands at the machine decides."
 
 
 class Graph:
@@ -64,7 +63,7 @@ def graph_of(configuration: Configuration) -> Graph:
 def next_action(e: Evidence, v: Verdict) -> Action:
     """The one thing to do now."""
     make = {
-        "stop_now": _stop, "running": _run_on, "ended": _ended, "ready": _start, "wait": _wait, "blocked": _clear
+        "stop_now": stop, "running": run_on, "ended": _ended, "ready": _start, "wait": _wait, "blocked": _clear
     }[v.status]  # fmt: skip
     action = at_its_breaker(e, make(e, v))
     return replace(action, short=shortened(action.short))
@@ -96,8 +95,9 @@ def _rank(e: Evidence, v: Verdict, block: Blocking) -> tuple[int, int]:
         return place("R14"), 1 if rule == "R10" else 2
     if rule == "R16" and subject.startswith("drop"):
         return place("R15"), -1
-    locked = v.facts["R01"].status == "failed"
-    if rule == "R05" and not locked and worst is not None and worst.need.detail == MAY_BE_LIVE_WORDS:
+    if rule == "R27" and fact.status == "failed":
+        return place("R21"), -1  # nobody works on lines that a second source can feed
+    if rule == "R05" and _power_before_locks(e, v, fact):
         return place("R01"), -1
     if rule == "R29" and fact.status == "failed":
         return place("R07"), 1
@@ -106,6 +106,14 @@ def _rank(e: Evidence, v: Verdict, block: Blocking) -> tuple[int, int]:
     if rule == "R15" and _second_purge_due(v):
         return place("R16"), 3
     return place(rule), 0
+
+
+def _power_before_locks(e: Evidence, v: Verdict, power: Fact) -> bool:
+    """While an interruption lasts, a look for locks proves nothing yet; where lines may be live, they come first."""
+    if any(gap.latest > e.now for gap in e.power.gaps):
+        return True
+    worst = power.worst
+    return v.facts["R01"].status != "failed" and worst is not None and worst.need.detail == MAY_BE_LIVE_WORDS
 
 
 def _second_purge_due(v: Verdict) -> bool:
@@ -121,6 +129,8 @@ def _clear(e: Evidence, v: Verdict) -> Action:
     order = ranked(e, v)
     if not order:
         return action_for(e, v.facts["R20"])
+    if v.closed is not None and order[0].rule not in DANGER:
+        return _close_out(e, v.closed)
     if leads_to_swap(e, v.facts) and order[0].rule not in DANGER:
         return swap_leads(e)
     warm = v.waits.get("R20", 0)
@@ -135,6 +145,17 @@ def _clear(e: Evidence, v: Verdict) -> Action:
         return Action("start_verdict", first.statement, "Open a start of its own.", "This start is closed", "start")
     action = action_for(e, first.fact)
     return replace(action, why=f"{fact_statement(first.fact, e.limits)} {action.why}")
+
+
+def _close_out(e: Evidence, closed: Record) -> Action:
+    """Closed, and the supply not seen off since the machine was last alive."""
+    why = f"This start was closed at {show(closed.at)}, and its supply is not on record as off."
+    do = (
+        "Open the source and record it. The next start of the machine is one of its own. If it was closed by mistake, "
+        "whoever did that takes it back."
+    )
+    record = (seen("supply", state="off", cause="switched", **of_this_machine(e)),)
+    return Action("lock_source", why, do, "Start closed: open the source, record it", "source", record, ELECTRICIAN)
 
 
 def _only_to_be_read_again(block: Blocking) -> bool:
@@ -180,24 +201,34 @@ def unlocks(e: Evidence, action: Action) -> tuple[str, ...]:
 
 
 def _start(e: Evidence, _v: Verdict) -> Action:
-    first = e.limits.compressors[0]
-    do = f"Look at the gauges and round the machine once more, then start compressor {first} alone. {_NO_ORDER}"
-    record = (seen("compressor", id=first, state="on"),)
-    why = "Nothing on record forbids the start."
-    return Action(
-        "start_first_compressor",
-        why,
-        do,
-        f"Look round once more, then start compressor {first}",
-        f"compressor {first}",
-        record,
-    )
+    first, why = e.limits.compressors[0], "Nothing on record forbids the start."
+    look, start = "Look at the gauges and round the machine once more", f"start compressor {first} alone. {NO_ORDER}"
+    subject, record = f"compressor {first}", seen("compressor", id=first, state="on")
+    if not stop_is_in(e):
+        short = f"Look round once more, then start compressor {first}"
+        return Action("start_first_compressor", why, f"{look}, then {start}", short, subject, (record,))
+    do = f"{look}. Take the machine's own stop out and record it, then {start}"
+    short = f"Look round, take the stop out, start compressor {first}"
+    return Action("start_first_compressor", why, do, short, subject, (seen("unit_stop", state="enabled"), record))
+
+
+def stop_is_in(e: Evidence) -> bool:
+    """Whether the machine's own stop was put in, and surely not taken out since."""
+    out = Following(e.such("unit_stop", lambda d: d.state == "enabled"))
+    return any(out.end_of(r) == ALWAYS for r in e.such("unit_stop", lambda d: d.state == "stopped"))
 
 
 def _wait(_e: Evidence, v: Verdict) -> Action:
     until = max(v.waits.values())
     over = show(whole(until))
     why = f"Only time is missing, until {over}." if v.status == "wait" else f"The oil warms until {over}."
+    if "R20" not in v.waits:
+        do = (
+            "Let the compressor rest until then: starting too often burns its windings. Leave breaker and control switch on. "
+            "Look at flow, alarms and people right before the start."
+        )
+        short, subject = f"Wait until {over}: the compressor rests", "rest of the compressor"
+        return Action("start_verdict", why, do, short, subject, (), "time alone", not_before=until)
     do = (
         "Leave breaker and control switch on: a break starts the time of oil heat anew. Look at flow, alarms and "
         "people right before the start."
@@ -222,217 +253,6 @@ def _ended(_e: Evidence, _v: Verdict) -> Action:
         "This start is over",
         "start",
     )
-
-
-def named(compressors: tuple[str, ...]) -> str:
-    """`compressor 1`, `compressors 1 and 2`."""
-    if len(compressors) == 1:
-        return f"compressor {compressors[0]}"
-    return f"compressors {', '.join(compressors[:-1])} and {compressors[-1]}"
-
-
-def how_to_stop(e: Evidence) -> str:
-    """With what a machine is stopped."""
-    if without_power(e):
-        return (
-            "Before power comes back, see that nothing can start by itself: the unit stopped, or its control switch off; "
-            "record that and each compressor as off."
-        )
-    return (
-        "With the machine's own stop or its control switch, never at the leads. See that it stands, and record each "
-        "compressor as off."
-    )
-
-
-def without_power(e: Evidence) -> bool:
-    """Whether the source was seen off, and not on again."""
-    return bool(e.power.off) and not e.power.supply.holds
-
-
-def _stop(e: Evidence, v: Verdict) -> Action:
-    runs = v.runs
-    if runs.unread:
-        return _stop_or_read(e, v)
-    if runs.may_start_by_itself and not runs.presumed and not without_power(e) and _all_off_since(e, v):
-        return _stop_the_unit(e, v)
-    names = runs.compressors or tuple(sorted({r.data.id for r in e.of("compressor")}, key=int)) or e.limits.compressors
-    causes = " ".join(c.statement for c in runs.causes[:3])
-    latched = any(c.latched for c in runs.causes)
-    if runs.may_start_by_itself:
-        causes = f"{causes} It may start by itself."
-    then = [how_to_stop(e)]
-    short = f"Stop {named(names)} now"
-    if runs.may_start_by_itself and not runs.presumed:
-        then.insert(0, "The off on record is not surely later than the cause: record it once more.")
-        short = f"{named(names)[0].upper()}{named(names)[1:]}: record off once more, stop unit"
-    if latched and not without_power(e):
-        then.append("Then stop the unit itself and record that: it may start by itself.")
-    lead = runs.causes[0]
-    then.append(_after_the_stop(lead))
-    record: list[Template] = [seen("compressor", id=name, state="off") for name in names]
-    if latched:
-        record.append(seen("unit_stop", state="stopped"))
-    why = f"{causes} {e.limits.rules.get(lead.code, e.limits.rules['R15'])['why']}"
-    do = f"Stop {named(names)} now. {' '.join(then)}"
-    return Action("start_first_compressor", why, do, short, named(names), tuple(record), TECHNICIAN)
-
-
-def _all_off_since(e: Evidence, v: Verdict) -> bool:
-    """Whether every compressor that was ever on is recorded as off surely after every cause of the stop."""
-    causes = Against([r for c in v.runs.causes for r in c.records])
-    return all(
-        any(r.proves and compressor_off(r.data) and causes.all_before(r) for r in records)
-        for records in e.by_subject("compressor").values()
-        if any(compressor_on(r.data) for r in records)
-    )
-
-
-def _stop_the_unit(e: Evidence, v: Verdict) -> Action:
-    """Every compressor is recorded as off: what is left is the machine's own stop."""
-    names = tuple(sorted({r.data.id for r in e.of("compressor") if compressor_on(r.data)}, key=int))
-    lead, one = v.runs.causes[0], len(names) == 1
-    subject = named(names)
-    do = (
-        f"Stop {subject} from starting again: {'it is' if one else 'they are'} recorded as off, but may start by itself. "
-        f"Put the machine's own stop in now, and record it. {_after_the_stop(lead)}"
-    )
-    return Action(
-        "start_first_compressor",
-        f"{' '.join(c.statement for c in v.runs.causes[:3])} {e.limits.rules.get(lead.code, e.limits.rules['R15'])['why']}",
-        do if one else do.replace("by itself", "by themselves"),
-        f"{'Compressor ' + names[0] + ' is' if one else 'Compressors are'} off: put the machine's own stop in",
-        subject,
-        (seen("unit_stop", state="stopped"),),
-        TECHNICIAN,
-    )
-
-
-def _stop_or_read(e: Evidence, v: Verdict) -> Action:
-    """Nothing was seen wrong with a machine that runs; what it may run on was not read, or too long ago."""
-    subject = named(v.runs.compressors)
-    causes = v.runs.causes
-    lacking = {c.code for c in causes}
-    rules = tuple(rule for rule in READ_NOW if rule in lacking)
-    what = spoken(tuple(READ_NOW[rule][0] for rule in rules))
-    record: list[Template] = []
-    for rule in rules:
-        fact = v.facts[rule]
-        record += readings_of(e, rule) or (() if fact.established else action_for(e, fact).record)
-    record += [seen_instead("compressor", id=name, state="off") for name in v.runs.compressors]
-    return Action(
-        "start_first_compressor",
-        f"{' '.join(c.statement for c in causes[:3])} {e.limits.rules[causes[0].code]['why']}",
-        (
-            f"Stop {subject} now, or read at once, and again after a minute: {what}. Anything not in order, or no "
-            f"reading: stop it. {how_to_stop(e)}"
-        ),
-        shortened(f"Read now, twice, or stop: {what}"),
-        subject,
-        tuple(record),
-        TECHNICIAN,
-    )
-
-
-def _after_the_stop(cause: Cause) -> str:
-    return {
-        "R15": (
-            "Keep the pump on if it runs; find why the flow was lost (strainer, valve, air, trip) and look for ice "
-            "before liquid is driven through the evaporator."
-        ),
-        "R05": "Find why the supply was lost before anything is closed.",
-        "R06": "Find what is wrong with the voltage before it runs again.",
-        "R09": "Set the valve, then prove the flow again.",
-        "R12": "Find where the liquid goes; open nothing under pressure.",
-        "R19": "Have everybody leave fans, leads and couplings, close the guards, look round again.",
-        "running_presumed": "See what runs, and record each compressor as on or off.",
-        "R14": "Find why the pump stopped; look for ice in the evaporator before liquid is driven through it.",
-        "R31": "Keep the pump on and put load on; look for ice first if it was below 34 degF (1 degC).",
-        "R07": "Then open the source, lock it, prove it dead; nothing is swapped live.",
-        "R01": "Leave the source alone: somebody may be at the leads.",
-        "R18": "Find the cause of the alarm before it is reset, once.",
-        "I12": "Call the owner of the machine before it runs again.",
-    }.get(cause.code, "Then find the cause before it runs again.")
-
-
-def _run_on(e: Evidence, v: Verdict) -> Action:
-    names = named(v.runs.compressors)
-    if v.runs.asks:
-        ask = v.runs.asks[0]
-        kind, data = _reading(e, ask.subject)
-        last = max(ask.records, key=lambda r: (r.latest, r.id))
-        why = (
-            f"Out of limits or out of place: {ask.subject}, at {show(last.at)}. Another such reading, or none by "
-            f"{show(whole(ask.due))}, is a reason to stop the machine."
-        )
-        return Action(
-            "cold_water",
-            why,
-            f"Read again at once: {ask.subject}.",
-            f"Read again at once: {ask.subject}",
-            ask.subject,
-            (Template(kind, data),),
-            TECHNICIAN,
-        )
-    overdue = _overdue(v)
-    if overdue:
-        what = spoken(overdue)
-        return Action(
-            "cold_water",
-            f"{what[0].upper()}{what[1:]}: the last record is too old; nothing on record is against it.",
-            f"Read again now: {what}. Watch {names}: amps, oil, sound; and that the water gets cold. {_NO_ORDER}",
-            shortened(f"Overdue, read now: {what}"),
-            names,
-            tuple(t for rule in _overdue_rules(v) for t in readings_of(e, rule)),
-            TECHNICIAN,
-        )
-    are = "is" if len(v.runs.compressors) == 1 else "are"
-    why = f"{names[0].upper()}{names[1:]} {are} on, and nothing on record is against it."
-    do = f"Watch {names}: amps, oil, sound; that the flow stays; and that the water gets cold. {_NO_ORDER}"
-    return Action(
-        "cold_water",
-        why,
-        do,
-        f"Watch {names}: flow, oil, amps, water",
-        names,
-        (seen("flow_switch", state="made"), seen("evaporator_pressure_drop"), seen("water_temperature")),
-        TECHNICIAN,
-    )
-
-
-def _overdue_rules(v: Verdict) -> tuple[str, ...]:
-    """Rules whose last reading is too old, the most pressing first."""
-    late = {f.rule for f in v.facts.values() if f.status == "stale"}
-    return tuple(rule for rule in READ_NOW if rule in late)
-
-
-def _overdue(v: Verdict) -> tuple[str, ...]:
-    return tuple(READ_NOW[rule][0] for rule in _overdue_rules(v))
-
-
-def _reading(e: Evidence, subject: str) -> tuple[str, dict[str, object]]:
-    kinds: dict[str, tuple[str, dict[str, object]]] = {
-        "flow switch": ("flow_switch", {"state": "made"}),
-        FLOW_AFTER_A_MOVE: ("flow_switch", {"state": "made"}),
-        "evaporator drop": ("evaporator_pressure_drop", {}),
-        "flow": ("flow", {}),
-        "line voltages": ("line_voltage", {}),
-        "people": ("area_clear", {"clear": True}),
-        "rotation": ("phase_indicator", {"rotation": "correct"}),
-        "mixture": ("antifreeze_reading", {}),
-    }
-    if subject in kinds:
-        return kinds[subject]
-    if subject.endswith("temperature"):
-        return "water_temperature", {}
-    if subject.endswith("valve"):
-        name = subject.removesuffix(" valve")
-        key = name.replace(" ", "_")
-        if key in e.limits.valves or key == "balancing":
-            return "valve_position", {"valve": key, "position": e.limits.valves.get(key, "open")}
-        return "valve_position", {"valve": "other", "label": name, "in_flow_path": True, "position": "open"}
-    if subject.startswith("hose"):
-        return "hose_connection", {"end": subject.removeprefix("hose at ").replace(" ", "_")}
-    return "alarm", {"code": subject.removeprefix("alarm "), "state": "cleared"}
 
 
 def lines_of(e: Evidence, v: Verdict, action: Action) -> tuple[str, ...]:

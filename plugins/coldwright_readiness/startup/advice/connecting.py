@@ -79,9 +79,9 @@ def transfer(_e: Evidence, _fact: Fact, s: Standing) -> Action:
 
 
 _WORDS: Final = {
-    "R21": ("Lock, then prove the lines dead, the tester tried before and after.", "Lock, then prove the lines dead"),
+    "R21": ("Record the proof before the work begins.", "Lock, then prove the lines dead"),
     "R22": (
-        "Connect the source end and the machine end: {earth} first, then neutral if there is one, then the lines.",
+        "Connect the machine end, then the source end: {earth} first, then neutral if there is one, then the lines.",
         "Connect both ends, {earth} first",
     ),
     "R23": ("Turn every connector home, put the covers on, and record it.", "See connectors home and covered"),

@@ -9,6 +9,7 @@ from coldwright_readiness.startup.advice.common import again, pump_off, say
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.record import after
 from coldwright_readiness.startup.rules.fact import Fact, Standing
+from coldwright_readiness.startup.rules.falling import next_of_pair
 from coldwright_readiness.startup.rules.loop import AFTER_RUN, PURGES_APART, VENT_NOW, reason_words
 from coldwright_readiness.startup.rules.mixture import TURNOVERS
 from coldwright_readiness.startup.words import from_to
@@ -18,29 +19,43 @@ HOSE: Final[dict[str, Any]] = dict.fromkeys(
 )
 
 
-def hoses(_e: Evidence, _fact: Fact, s: Standing) -> Action:
+def hoses(e: Evidence, _fact: Fact, s: Standing) -> Action:
     """R08."""
     end = s.need.subject.replace(" ", "_")
+    rest, first = _at_rest(e) if s.status in ("failed", "invalidated") else ("", ())
     if s.status == "failed":
         do = (
-            f"Make the coupling at the {s.need.subject} good ({s.need.detail}); open nothing before a vent shows zero "
+            f"{rest}Make the coupling at the {s.need.subject} good ({s.need.detail}); open nothing before a vent shows zero "
             "pressure. Look at all five points again."
         )
         return say(
             "R08",
             do,
-            f"Make the hose at {s.need.subject} good",
+            f"{'Pump off: make' if first else 'Make'} the hose at {s.need.subject} good",
             s.need.subject,
+            *first,
             seen("hose_connection", end=end, **HOSE),
         )
-    do = f"Connect the hose at the {s.need.subject}; check gasket, levers, pins, direction, strain, and record it."
+    do = (
+        f"{rest}Connect the hose at the {s.need.subject}; check gasket, levers, pins, direction, strain, and record it."
+    )
     return say(
         "R08",
         do,
-        f"Connect and check the hose at {s.need.subject}",
+        f"{'Pump off: connect' if first else 'Connect'} and check the hose at {s.need.subject}",
         s.need.subject,
+        *first,
         seen("hose_connection", end=end, **HOSE),
     )
+
+
+def _at_rest(e: Evidence) -> tuple[str, tuple[Template, ...]]:
+    """What comes before a hand at a coupling while a pump runs."""
+    if not e.pumping.run.holds:
+        return "", ()
+    if e.limits.pump_stops:
+        return "Stop the pump first. ", pump_off(e)
+    return "Shut the machine's supply and return valves first, since the pump cannot be stopped. ", ()
 
 
 def valves(e: Evidence, fact: Fact, s: Standing) -> Action:
@@ -73,23 +88,7 @@ def pressure(e: Evidence, _fact: Fact, s: Standing) -> Action:
         else "at the suction gauge; this pump cannot be stopped, so it is read with the pump on"
     )
     if s.need.detail.startswith("falling"):
-        gauge = s.by[0].data.gauge if s.by else "suction"
-        do = (
-            "The pressure falls with the pump off: find where the liquid goes, make it tight, then read twice on the "
-            "same gauge, at least 10 min apart, pump off and nothing let in or out between."
-        )
-        twice = seen("loop_pressure", pump="off", gauge=gauge)
-        return say(
-            "R10",
-            do,
-            "Pressure falls: find the leak, read twice",
-            s.need.subject,
-            *first,
-            twice,
-            twice,
-            step="leak_check",
-            causes=troubles.FALLING,
-        )
+        return _falling(e, s, first)
     if s.need.subject.endswith("pump on"):
         gauge = s.by[0].data.gauge if s.by else "suction"
         starved = s.by and s.by[0].data.value.si < c.rated_pressure.si
@@ -112,15 +111,17 @@ def pressure(e: Evidence, _fact: Fact, s: Standing) -> Action:
             causes=troubles.STARVED if starved else troubles.OVER_PRESSURE,
         )
     if not filled(e):
+        still = "pump off" if stops else "read at the suction gauge since the pump cannot be stopped"
         do = (
-            f"Fill the loop to {limits}, pump off, gauge in sight, with a backflow preventer on a potable supply; "
-            "record it."
+            f"{'Stop the pump. ' if first else ''}Fill the loop to {limits}, {still}, gauge in sight, with a backflow preventer "
+            "on a potable supply; record it."
         )
         return say(
             "R10",
             do,
-            "Fill the loop",
+            "Pump off: fill the loop" if first else "Fill the loop",
             "loop",
+            *first,
             seen("fill", medium="water" if not e.limits.glycol else "mixed", purpose="first_fill"),
             step="fill_loop",
         )
@@ -142,6 +143,26 @@ def pressure(e: Evidence, _fact: Fact, s: Standing) -> Action:
     return say(
         "R10", do, f"Read the pressure, pump {'off' if stops else 'on, suction'}", s.need.subject, *first, reading
     )
+
+
+def _falling(e: Evidence, s: Standing, first: tuple[Template, ...]) -> Action:
+    """Pump off, tight, then a pair of readings that holds: each is asked for when it counts."""
+    gauge = s.by[0].data.gauge if s.by else "suction"
+    reading = seen("loop_pressure", pump="off", gauge=gauge)
+    do = "The pressure falls with the pump off: find where the liquid goes and make it tight. "
+    pair = "on the same gauge at least 10 min apart, pump off and nothing let in or out between"
+    more: dict[str, Any] = {"step": "leak_check", "causes": troubles.FALLING}
+    if first:
+        do += f"Stop the pump; from 2 min after that read the pressure twice, {pair}."
+        return say("R10", do, "Pressure falls: pump off, find the leak", s.need.subject, *first, **more)
+    due = next_of_pair(e, gauge)
+    if due.begun:
+        do = f"Read the pressure once more: two readings {pair}."
+        short = "Read the pressure again, 10 min after the first"
+    else:
+        do += f"Then read the pressure twice, {pair}. Record the first now."
+        short = "Pressure falls: find the leak, read twice"
+    return say("R10", do, short, s.need.subject, reading, **more, not_before=due.at)
 
 
 def filled(e: Evidence) -> bool:
@@ -173,14 +194,19 @@ def air(e: Evidence, fact: Fact, s: Standing) -> Action:
             if r.proves and r.data.result == "steady_water" and p.filling.all_before(r)
         ]
         wait = min((r.latest for r in earlier), default=None)
+        name = point.replace("_", " ")
         do = (
-            f"This pump cannot be stopped: vent the {point.replace('_', ' ')} until steady, and again at least 10 min "
-            "later, with the switch unbroken and the drop alike meanwhile."
+            f"This pump cannot be stopped: vent the {name} until steady, and again at least 10 min later, with the switch "
+            "unbroken and the drop alike meanwhile."
         )
+        short = f"Vent the {name} twice, 10 min apart"
+        if wait is not None:
+            do = f"Vent the {name} once more until steady, 10 min after the first time; the switch unbroken and the drop alike."
+            short = f"Vent the {name} again, 10 min after the first"
         return say(
             "R11",
             do,
-            f"Vent the {point.replace('_', ' ')} twice, 10 min apart",
+            short,
             subject,
             steady,
             not_before=None if wait is None else wait + PURGES_APART + 1,

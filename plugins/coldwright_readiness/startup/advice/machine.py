@@ -7,6 +7,7 @@ from coldwright_readiness.startup.advice.action import Action, Look, seen
 from coldwright_readiness.startup.advice.common import again, first_suspect, say
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.rules.fact import Fact, Standing
+from coldwright_readiness.startup.rules.flow import READ_BEFORE_START
 
 
 def level(_e: Evidence, _fact: Fact, s: Standing) -> Action:
@@ -52,6 +53,9 @@ def pump(e: Evidence, fact: Fact, s: Standing) -> Action:
         )
     if s.status == "stale":
         return say("R14", "See that the pump runs, and record it.", "See that the pump runs", s.need.subject, on)
+    if not e.limits.pump_stops:
+        do = "See that the site's pump runs: look at its pressures and noise; record it."
+        return say("R14", do, "See that the site's pump runs", s.need.subject, on)
     return say(
         "R14",
         f"Start the {which}'s pump{who}; look at its turning, current and noise; record it.",
@@ -88,7 +92,7 @@ def flow(e: Evidence, fact: Fact, s: Standing) -> Action:
         )
     records = {"flow switch": made, "drop across the evaporator": drop, "flow": seen("flow")}
     wanted = tuple(records[o.need.subject] for o in fact.open if o.need.subject in records)
-    if s.status == "failed":
+    if s.status == "failed" and s.need.detail != READ_BEFORE_START:
         causes: tuple[Look, ...] = troubles.NO_FLOW
         if s.need.subject.startswith("drop") and s.by:
             causes = troubles.LOW_DROP if s.by[0].data.value.si < e.limits.least_drop else troubles.HIGH_DROP

@@ -7,8 +7,10 @@ from coldwright_readiness.startup.advice import troubles
 from coldwright_readiness.startup.advice.action import ELECTRICIAN, TECHNICIAN, Action, Look, Template, seen
 from coldwright_readiness.startup.advice.common import again, first_suspect, of_this_machine, row_of, say, supervisor
 from coldwright_readiness.startup.evidence.evidence import Evidence
-from coldwright_readiness.startup.rules.connecting import why_not_connect
+from coldwright_readiness.startup.evidence.known import Against
+from coldwright_readiness.startup.rules.connecting import locks_on, why_not_connect
 from coldwright_readiness.startup.rules.fact import Fact, Standing
+from coldwright_readiness.startup.stopping import PHASE_LOST
 
 PROOF: Final[dict[str, Any]] = dict.fromkeys(("dead", "tester_proved_before", "tester_proved_after"), True)
 
@@ -127,6 +129,12 @@ def power(e: Evidence, _fact: Fact, s: Standing) -> Action:
                 seen("supply", state="on"),
                 causes=troubles.LOST_SUPPLY,
             )
+        if kind == "moved":
+            do = (
+                "The machine was moved: see that its cable is whole and connected and that nobody is at the leads; then close "
+                f"the source and record it; {begins}."
+            )
+            return say("R05", do, "Moved: see its cable, then close the source", subject, seen("supply", state="on"))
         if kind in ("leads_swapped", "line_connection"):
             do = (
                 "See that the work on the lines is done and nobody is at the leads; then close the source and record "
@@ -198,11 +206,13 @@ def _voltage_causes(e: Evidence, s: Standing) -> tuple[Look, ...]:
     return troubles.UNBALANCED if volts.inside else troubles.high_voltage(e.limits.earth)
 
 
-def rotation(_e: Evidence, fact: Fact, s: Standing) -> Action:
+def rotation(e: Evidence, fact: Fact, s: Standing) -> Action:
     """R07."""
     read = seen("phase_indicator", rotation="correct")
+    if fact.reason == "missing_phase" and s.status == "failed" and _volts_right_since(e, s):
+        do = "The three line voltages are right since: read the rotation at the machine. Change no leads before it was read."
+        return say("R07", do, "Volts are right: read the rotation again", s.need.subject, read)
     if fact.reason == "missing_phase" and s.status == "failed":
-        why = "On two lines a motor does not turn, or burns, and the third may be live all the same."
         do = (
             "Take every line for live. Open the source, lock it, prove it dead, find the lost fuse, pole or conductor; "
             "then close it and read volts and rotation. A swap of leads cures nothing."
@@ -213,7 +223,7 @@ def rotation(_e: Evidence, fact: Fact, s: Standing) -> Action:
             "A phase is missing: open, lock, find it",
             s.need.subject,
             read,
-            why=why,
+            why=PHASE_LOST,
             causes=troubles.LOST_SUPPLY,
         )
     if fact.reason == "no_indication" and s.status == "failed":
@@ -233,6 +243,12 @@ def rotation(_e: Evidence, fact: Fact, s: Standing) -> Action:
         s.need.subject,
         read,
     )
+
+
+def _volts_right_since(e: Evidence, s: Standing) -> bool:
+    """Whether all three lines were read as they should be since a phase was seen missing."""
+    missing = Against(s.need.failing)
+    return any(r.proves and r.volts.good and missing.all_before(r) for r in e.of("line_voltage"))
 
 
 def oil(e: Evidence, fact: Fact, _s: Standing) -> Action:
@@ -278,6 +294,12 @@ def heaters(_e: Evidence, fact: Fact, s: Standing) -> Action:
     )
 
 
+def _locks(e: Evidence) -> str:
+    """Those that are on, with whose they are."""
+    on = sorted({(r.data.lock_id, r.by or "nobody in particular") for r in locks_on(e, surely=False)})
+    return ", ".join(f"{lock} of {owner}" for lock, owner in on[:3])
+
+
 def swap_leads(e: Evidence) -> Action:
     """A reversed rotation: open, lock, prove dead, swap, and only then close again; one thing at a time."""
     why = str(row_of("R07")["why"])
@@ -304,11 +326,12 @@ def swap_leads(e: Evidence) -> Action:
             (seen("lock", state="applied", tagged=True, **of_this_machine(e)),),
             hands,
         )
+    own = f"Whoever works there has a lock of their own on (on record: {_locks(e)})."
     if reasons:
         return Action(
             "prove_dead",
             why,
-            "Prove the tester, prove the lines dead, prove the tester again.",
+            f"{own} Prove the tester, prove the lines dead, prove the tester again.",
             "Prove the lines dead, tester tried twice",
             "lines",
             (seen("proved_dead", role="electrician", **PROOF),),
@@ -317,7 +340,7 @@ def swap_leads(e: Evidence) -> Action:
     return Action(
         "connect_lines",
         why,
-        "Swap two leads at the source, then see that covers are on and record it. Take the lock off only after that.",
+        f"{own} Swap two leads at the source, then see that covers are on and record it. A lock comes off only after that.",
         "Swap two leads at the source",
         "two leads at the source",
         (seen("leads_swapped", where="source"),),

@@ -45,6 +45,8 @@ def what_happened(r: Record, limits: Limits, rule: str = "") -> str:
         text = "the pump tripped" if r.data.state == "tripped" else "the pump was off"
     elif r.kind == "ground":
         text = f"the {limits.earth} was off"
+    elif r.kind == "valve_position" and rule == "R10":
+        text = f"the {r.data.valve} valve was not closed"
     elif r.kind == "loop_pressure" and rule in _ON_THIS_FILLING:
         text = "the pressure at the highest point was too low"
     else:

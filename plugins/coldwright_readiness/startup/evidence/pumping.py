@@ -92,6 +92,13 @@ class Pumping:
         return self.records.of("loop_opened", "drain", "moved")
 
     @cached_property
+    def left_open(self) -> list[Record]:
+        """The fill or the drain valve seen not closed: liquid went in or out, though nobody recorded how much."""
+        shut = {name: self.limits.loop_valves[name] for name in ("fill", "drain")}
+        valves = self.records.of("valve_position")
+        return [r for r in valves if shut.get(word(r.data.valve), r.data.position) != r.data.position]
+
+    @cached_property
     def proved(self) -> list[Span]:
         """Times at which the flow was surely proved: pump, switch and drop all good, nothing against it."""
         against = outside(Against([*self.low_flow, *self.openings]))

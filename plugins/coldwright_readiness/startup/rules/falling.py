@@ -15,7 +15,7 @@ from msgspec import UNSET
 from coldwright_basis.compare import above, at_most
 from coldwright_readiness.startup.evidence.evidence import Evidence
 from coldwright_readiness.startup.evidence.known import Against
-from coldwright_readiness.startup.evidence.record import Record
+from coldwright_readiness.startup.evidence.record import ALWAYS, Record
 from coldwright_readiness.startup.limits import MINUTE
 
 NEAREST, FARTHEST, SETTLED = 2 * MINUTE, 30 * MINUTE, 2 * MINUTE
@@ -38,14 +38,46 @@ class Fall(NamedTuple):
 def falling_pressure(e: Evidence) -> dict[str, Fall]:
     """Gauges at which the pressure can have fallen."""
     found = {}
-    let = Against([*e.of("fill", "antifreeze_charge", "drain", "loop_opened", "purge", "strainer")])
-    stops, water = _Stops(e), [_Water(e, "entering"), _Water(e, "leaving")]
+    let, stops, water = _let(e), _Stops(e), [_Water(e, "entering"), _Water(e, "leaving")]
     for (gauge,), records in e.by_subject("loop_pressure").items():
         readings = [r for r in records if r.data.pump == "off" and not stops.just_before(r)]
         last = _last_fall(readings, let, water)
         if last is not None:
             found[gauge] = Fall(last, _steady(readings, let, last))
     return found
+
+
+class Due(NamedTuple):
+    """When the next reading counts, and whether it is the second of a pair."""
+
+    begun: bool
+    at: int | None
+
+
+def next_of_pair(e: Evidence, gauge: str) -> Due:
+    """The reading that is due to show that the pressure at a gauge holds, after a fall."""
+    fall = falling_pressure(e)[gauge]
+    let, stops = _let(e), _Stops(e)
+    readings = [
+        r for r in e.about("loop_pressure", gauge) if r.proves and r.data.pump == "off" and not stops.just_before(r)
+    ]
+    usable = [
+        r
+        for r in readings
+        if (r is fall.falling or r.earliest > fall.falling.latest)
+        and r.latest + FARTHEST > e.now
+        and not let.may_lie(r.earliest, e.now)
+    ]
+    first = min(usable, key=lambda r: (r.latest, r.id), default=None)
+    if first is not None:
+        return Due(begun=True, at=first.latest + CLEARING)
+    settled = stops.latest + SETTLED
+    return Due(begun=False, at=settled if settled > e.now else None)
+
+
+def _let(e: Evidence) -> Against:
+    """What can have let liquid in or out."""
+    return Against([*e.of("fill", "antifreeze_charge", "drain", "loop_opened", "purge", "strainer")])
 
 
 class _Stops:
@@ -55,6 +87,7 @@ class _Stops:
         stops = sorted((s for s in e.pumping.off[e.limits.pump_in_use] if s.proves), key=lambda s: s.latest)
         self._latest = [s.latest for s in stops]
         self._earliest = list(accumulate((s.earliest for s in stops), max))
+        self.latest = self._latest[-1] if stops else -ALWAYS
 
     def just_before(self, r: Record) -> bool:
         """Whether `r` was surely read less than 2 min after the pump stopped."""

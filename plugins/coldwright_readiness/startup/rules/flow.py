@@ -1,15 +1,19 @@
 """R14 and R15: the pump in use runs, and liquid flows through the evaporator."""
 
 from functools import cache
+from typing import Final
 
 from msgspec import UNSET
 
 from coldwright.contract.quantities import VolumeFlow
 from coldwright_readiness.startup.evidence.evidence import Evidence
-from coldwright_readiness.startup.evidence.record import Record
+from coldwright_readiness.startup.evidence.known import Following
+from coldwright_readiness.startup.evidence.record import ALWAYS, Record, after
 from coldwright_readiness.startup.limits import fresh_for
 from coldwright_readiness.startup.rules.fact import Fact, Need, judged
 from coldwright_readiness.startup.words import from_to, in_unit_of
+
+READ_BEFORE_START: Final = "read before the pump was started"
 
 
 def pump_running(e: Evidence) -> Fact:
@@ -24,8 +28,12 @@ def pump_running(e: Evidence) -> Fact:
         fresh=fresh_for("R14"),
     )
     fact = judged("R14", [need], e.now)
-    if fact.status == "failed" and fact.by[0].kind == "pump_state":
-        need.detail = fact.reason = fact.by[0].data.state
+    started = Following(p.on[pump])
+    tripped = any(r.data.state == "tripped" and started.end_of(r) == ALWAYS for r in p.off[pump])
+    if fact.status == "failed" and (
+        tripped or fact.by[0].kind == "pump_state"
+    ):  # a trip has a cause, whatever was read since
+        need.detail = fact.reason = "tripped" if tripped else fact.by[0].data.state
         need.fault = f"{need.subject} tripped" if fact.reason == "tripped" else f"{need.subject} is off"
     elif fact.status == "failed":
         need.fault = f"{need.subject} was seen standing: something was read with the pump off"
@@ -65,9 +73,14 @@ def flow_proven(e: Evidence, unproved_instruments: list[Record]) -> Fact:
         flow.detail = f"{read}, at least {in_unit_of(least, read)}" if e.limits.least_flow else f"{read}"
         needs.append(flow)
     fact = judged("R15", needs, e.now)
+    begun = p.run.begun
+    for s in fact.standings:
+        if s.status == "failed" and begun is not None and all(after(begun, r) for r in s.by):
+            s.need.detail = READ_BEFORE_START
+            s.need.fault = f"the {s.need.subject} showed no proper flow when last read, before the pump was started"
     shown = next((s for s in fact.standings if s.need is drop and s.status == "failed"), None)
     c = e.limits.configuration
     low, high = c.evaporator_pressure_drop_minimum, c.evaporator_pressure_drop_maximum
-    if shown is not None and low is not UNSET and high is not UNSET:
+    if shown is not None and drop.detail != READ_BEFORE_START and low is not UNSET and high is not UNSET:
         drop.detail = f"{shown.by[0].data.value}, limits {from_to(low, high)}"
     return fact

@@ -175,9 +175,10 @@ def loop_pressurised(e: Evidence) -> Fact:
     readings, c = e.of("loop_pressure"), e.limits.configuration
     good, others = parted(readings, in_band(e))
     bad = [r for r in others if _at_rest(e, r)]
-    undoing = [*e.of("fill", "antifreeze_charge"), *e.pumping.openings]
+    undoing = [*e.of("fill", "antifreeze_charge"), *e.pumping.openings, *e.pumping.left_open]
     doubts = [r for gauge in ("suction", "discharge") for r in e.doubts("loop_pressure", gauge)]
-    rest = Need("pressure, pump off", good, bad, undoing, doubts, fresh=fresh_for("R10"))
+    subject = "pressure, pump off" if e.limits.pump_stops else "filling pressure at the suction gauge"
+    rest = Need(subject, good, bad, undoing, doubts, fresh=fresh_for("R10"))
     if bad:
         last = Against(bad).last
         shown = "" if last is None else f"{last.data.value}, "
