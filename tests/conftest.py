@@ -1,9 +1,12 @@
 """What every folder of tests shares, beside `answer_of`, which any author of a plugin has."""
 
 import os
+from collections.abc import Iterator
+from functools import cache
 
 import hypothesis
 import pytest
+from httpx._transports import default as transports
 
 from coldwright.registry import Registry
 
@@ -22,3 +25,14 @@ hypothesis.settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ordinary"
 def registry() -> Registry:
     """Every installed plugin."""
     return Registry()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def certificates_are_read_once() -> Iterator[None]:
+    """httpx reads the certificates of the world for each call that makes its own client: 19 ms of processor time.
+
+    Tests poll services on the loopback address, without TLS: what the polling took was missed by the services.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(transports, "create_ssl_context", cache(transports.create_ssl_context))
+        yield

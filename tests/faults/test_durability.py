@@ -27,9 +27,9 @@ def has_orders(kept: Kept) -> bool:
     return kept.orders > 0
 
 
-def killed_again_and_again(folder: Path, url: str, rounds: int) -> None:
+def killed_again_and_again(folder: Path, url: str, rounds: int, **more: str) -> None:
     rng = random.Random(rounds)
-    settings = {"database_url": url, "workers": "1"}
+    settings = {"database_url": url, "log_level": "warning"} | more
     of_rounds: list[Kept] = []
     service = RunningService(folder, settings).wait_ready()
     try:
@@ -38,7 +38,7 @@ def killed_again_and_again(folder: Path, url: str, rounds: int) -> None:
             kept = Kept()
             of_rounds.append(kept)
             with Writers(service.url, examples, kept, f"r{number}") as writers:
-                if number % 3 == 1:  # orders are assessed in a worker, which takes a while to load
+                if number % 3 == 1:  # an order takes a while, in a worker most of all, which has to load first
                     writers.wait_until(partial(has_orders, kept))
                 time.sleep(rng.uniform(0.05, 0.8))
                 service.kill()
@@ -57,12 +57,13 @@ def killed_again_and_again(folder: Path, url: str, rounds: int) -> None:
 
 
 def test_a_kill_loses_nothing(tmp_path: Path, empty_url: str) -> None:
-    killed_again_and_again(tmp_path, empty_url, 5)
+    """What is answered in line is kept by the same way: the nightly test has workers."""
+    killed_again_and_again(tmp_path, empty_url, 5, engine="inline")
 
 
 @pytest.mark.nightly
 def test_two_hundred_kills_lose_nothing(tmp_path: Path, empty_url: str) -> None:
-    killed_again_and_again(tmp_path, empty_url, 200)
+    killed_again_and_again(tmp_path, empty_url, 200, workers="1")
 
 
 @pytest.fixture
@@ -108,7 +109,7 @@ def test_a_database_that_stops_and_starts_is_waited_out(tmp_path: Path, own_post
 @pytest.mark.postgres
 def test_two_services_on_one_database(tmp_path: Path) -> None:
     """The same guarantees, also when one of them is killed."""
-    settings = {"database_url": new_database(), "workers": "1"}
+    settings = {"database_url": new_database(), "engine": "inline", "log_level": "warning"}
     with running(tmp_path, settings) as first:
         second = RunningService(tmp_path, settings).wait_ready()
         examples, kept = Examples(first.url), Kept()
