@@ -2,6 +2,7 @@
 
 import hashlib
 from collections.abc import Sequence
+from functools import cached_property
 from typing import Annotated, Any, NamedTuple
 
 import msgspec
@@ -94,7 +95,8 @@ def _drawn(whole: Joined, said: list[Said]) -> _Drawn:
             continue
         answered["findings"] += stock.short_of(part, picked := stock.lines(part, lines))
         whole.take_in(part, answered, answer.digest, led={"order": ""})
-        whole.extend("pick_list", picked)
+        if picked:
+            whole.extend("pick_list", picked)
         if questions:
             asks = [{**msgspec.to_builtins(q), "calculator": part.calculator.id} for q in questions]
             open_ = [*whole.read("open_questions", []), *asks]
@@ -112,13 +114,19 @@ class _Stock:
     """What is left of the accessories of the fleet, line by line."""
 
     def __init__(self, whole: Joined) -> None:
-        order = members(whole.given)
+        self._whole = whole
+
+    @cached_property
+    def _left(self) -> dict[str, int]:
+        """By item; worked out for the first part that has a line."""
+        order = members(self._whole.given)
         fleet = members(order["fleet"]) if "fleet" in order else {}
         rows = msgspec.json.decode(fleet["accessories"]) if "accessories" in fleet else []
-        self._left = {str(row["item"]): int(row["count"]) for row in rows}
-        for line in whole.read("pick_list", []):
-            if line["item"] in self._left and line.get("kind") != "machine":
-                self._left[line["item"]] = max(0, self._left[line["item"]] - int(line["count"]))
+        left = {str(row["item"]): int(row["count"]) for row in rows}
+        for line in self._whole.read("pick_list", []):
+            if line["item"] in left and line.get("kind") != "machine":
+                left[line["item"]] = max(0, left[line["item"]] - int(line["count"]))
+        return left
 
     def lines(self, part: Served, lines: Lines) -> list[dict[str, Any]]:
         """Lines of a part as they stand on the pick list."""

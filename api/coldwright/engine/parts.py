@@ -43,6 +43,8 @@ class Take(NamedTuple):
     required: bool
     block_of: str
     """Id of the part whose block it is; empty for a member of what is joined."""
+    members: frozenset[str] = frozenset()
+    """What it reads of it, by name; empty where it is no struct, or one that reads all."""
 
 
 class Said(NamedTuple):
@@ -65,9 +67,15 @@ def _takes_of(calculator: Any) -> tuple[Take, ...]:
     schema = calculator.components[calculator.given]
     required = schema.get("required", ())
     return tuple(
-        Take(name, name in required, str(field.get("x-block-of", "")))
+        Take(name, name in required, str(field.get("x-block-of", "")), _members_in(field, calculator.components))
         for name, field in schema.get("properties", {}).items()
     )
+
+
+def _members_in(field: Mapping[str, Any], components: Mapping[str, Any]) -> frozenset[str]:
+    """Names that the struct of a field lists in its schema; none where it is no struct, or has further ones."""
+    struct = components.get(str(field.get("$ref", "")).rpartition("/")[2], {})
+    return frozenset() if struct.get("additionalProperties") else frozenset(struct.get("properties", ()))
 
 
 def in_turn(parts: Sequence[Served], known: Mapping[str, Raw]) -> Generator[list[Question], list[Outcome], list[Said]]:
@@ -109,12 +117,19 @@ def question_of(part: Served, known: Mapping[str, Raw], blocks: Mapping[str, Raw
     for take in takes_of(part):
         value = blocks.get(take.block_of) if take.block_of else known.get(take.name)
         if value is not None:
-            found[take.name] = value
+            found[take.name] = _of_interest(value, take.members)
         elif take.required:
             missing.append(f"block of {take.block_of}" if take.block_of else take.name.replace("_", " "))
     if missing:
         return f"there is no {' and no '.join(missing)}"
     return msgspec.json.encode(found)
+
+
+def _of_interest(value: Raw, names: frozenset[str]) -> Raw:
+    """The members that are read: an order has the whole fleet, and hardly any part wants to hear of it."""
+    if not names or memoryview(value)[:1] != b"{":
+        return value
+    return Raw(msgspec.json.encode({name: member for name, member in members(value).items() if name in names}))
 
 
 class _Results(msgspec.Struct):
@@ -140,7 +155,7 @@ class Joined:
         self._parts = members(answer.body)
         self.results = members(self._parts["results"])
         self._notes = {name: msgspec.json.decode(self._parts[name], type=list[Raw]) for name in self.NOTES}
-        self._known = {name: {bytes(note) for note in notes} for name, notes in self._notes.items()}
+        self._known: dict[str, set[bytes]] = {}
         self._rank = RANK.index(answer.outcome)
         self._blocks: list[Any] = self.read("parts", [])
         self.given = self._parts["given"]
@@ -161,6 +176,8 @@ class Joined:
     def _add(self, kind: str, note: dict[str, Any]) -> None:
         """One more, where nobody said it before."""
         encoded = msgspec.json.encode(note)
+        if kind not in self._known:
+            self._known[kind] = set(map(bytes, self._notes[kind]))
         if encoded not in self._known[kind]:
             self._known[kind].add(encoded)
             self._notes[kind].append(Raw(encoded))
