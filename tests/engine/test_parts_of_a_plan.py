@@ -10,11 +10,14 @@ from typing import Any
 import pytest
 from distributions import entry_points_in, install
 from joining_plugins import PACKAGES
+from msgspec import Raw
 
+from coldwright.bulk.needs import all_served, needs_of, served_for
 from coldwright.conformance import check_plugin
 from coldwright.conformance.suite import lookup_with
 from coldwright.contract import ENTRY_POINT_GROUP, Plugin
 from coldwright.engine import Engine
+from coldwright.engine.parts import question_of
 from coldwright.registry import Registry
 
 DEMO = Path(__file__).parents[2] / "deploy" / "demo"
@@ -66,6 +69,19 @@ def test_each_is_asked_after_those_whose_blocks_it_takes(plain: dict[str, Any]) 
     assert list(blocks(plain)) == ["stock.lines", "zlimit.limit", "after.twice", "again.twice"]
     assert blocks(plain)["after.twice"] == {"machine_count": 2 * many}
     assert blocks(plain)["again.twice"] == {"machine_count": 4 * many}
+
+
+def test_a_part_is_sent_no_more_of_the_order_than_it_names(
+    engine: tuple[Registry, Engine], plain: dict[str, Any]
+) -> None:
+    """The order has the whole fleet; a part that reads who hires gets that, and its block's reader the block."""
+    known = {
+        name: Raw(json.dumps(value).encode()) for name, value in {**plain["results"], "order": order("who")}.items()
+    }
+    asked = {id_: question_of(engine[0].served[id_], known, {}) for id_ in ("stock.lines", "zlimit.limit")}
+    assert asked["stock.lines"] == b'{"order":{"customer":"who"}}'
+    limit = json.loads(asked["zlimit.limit"])
+    assert limit == {"machines": plain["results"]["machines"], "order": {"customer": "who"}}
 
 
 def test_who_need_each_other_and_who_need_nobody_are_told(plain: dict[str, Any]) -> None:
@@ -181,3 +197,18 @@ def test_such_plugins_keep_the_contract(engine: tuple[Registry, Engine]) -> None
         assert isinstance(plugin, Plugin)
         faults = check_plugin(plugin, distribution=f"coldwright-{name}", lookup=lookup_with(plugin), tries=5)
         assert [str(f) for f in faults] == []
+
+
+def test_a_job_of_plans_waits_for_whoever_has_the_same_parts(engine: tuple[Registry, Engine]) -> None:
+    """Worked off where a part is not installed, a plan would be without its stops."""
+    here, without = engine[0], Registry.of_ours()
+    for id_ in ("booking.assessment", "booking.change"):
+        needs = needs_of(here, here.served[id_])
+        assert served_for(here, needs) is here.served[id_]
+        assert needs in all_served(here)
+        assert served_for(without, needs) is None
+        assert needs not in all_served(without)
+        assert needs_of(without, without.served[id_]) == needs.partition(" with ")[0]
+    light = needs_of(here, here.served["electrical.feeder"])
+    assert light == needs_of(without, without.served["electrical.feeder"])
+    assert len(f"chunks {needs}") <= 128, "the longest name of a queue"

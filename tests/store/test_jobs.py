@@ -158,7 +158,7 @@ def of_ours() -> Registry:
 
 
 def test_only_its_own_fault_fails_an_item(database: Database, of_ours: Registry) -> None:
-    needs = needs_of(next(iter(of_ours.served.values())))
+    needs = needs_of(of_ours, next(iter(of_ours.served.values())))
     make(database, "j", [8], needs=needs)
     engine = Scripted(of_ours)
     worker = ChunkWorker(database, of_ours, engine)
@@ -176,7 +176,7 @@ def test_only_its_own_fault_fails_an_item(database: Database, of_ours: Registry)
 
 
 def test_an_item_that_kills_fails_after_its_attempts_and_alone(database: Database, of_ours: Registry) -> None:
-    needs = needs_of(next(iter(of_ours.served.values())))
+    needs = needs_of(of_ours, next(iter(of_ours.served.values())))
     make(database, "j", [5], needs=needs)
     engine = Scripted(of_ours)
     engine.deadly = {b"2"}

@@ -149,4 +149,4 @@ def tidy(database: Database, registry: Registry) -> None:
     now = datetime.now(UTC)
     forget(database, now - KEPT_FOR, now - BROKEN_OFF)
     for served in [*registry.served.values(), *registry.older.values()]:
-        begin_anew(database, needs_of(served), ITEMS[served.calculator.load], now - ANEW_AFTER)
+        begin_anew(database, needs_of(registry, served), ITEMS[served.calculator.load], now - ANEW_AFTER)

@@ -1,5 +1,6 @@
 """Which answers parts join, by the role of who gives them."""
 
+from collections.abc import Sequence
 from typing import Literal
 
 from coldwright.engine import joined_change, joined_plan, joined_start
@@ -10,19 +11,31 @@ from coldwright.registry import Registry, Served
 Whole = Literal["plan", "change", "start"]
 
 
+def wholes_of(registry: Registry) -> dict[str, Whole]:
+    """What parts join, by name of who answers it; nothing where no parts are served."""
+    wholes: dict[str, Whole] = {}
+    plan, change, start = (registry.role(role) for role in ("booking", "booking_change", "start"))
+    if plan is not None and registry.parts("booking"):
+        wholes[plan.name] = "plan"
+        if change is not None:
+            wholes[change.name] = "change"
+    if start is not None and registry.parts("start"):
+        wholes |= dict.fromkeys((s.name for s in registry.majors(start.calculator.id)), "start")
+    return wholes
+
+
+def parts_of(registry: Registry, served: Served) -> Sequence[Served]:
+    """Parts that join what it answers, by id."""
+    whole = wholes_of(registry).get(served.name)
+    return registry.parts("start" if whole == "start" else "booking") if whole else ()
+
+
 class Joining:
     """Known once for a registry: most calculators are joined by nobody, and nothing is looked at for them."""
 
     def __init__(self, registry: Registry) -> None:
         self._registry = registry
-        self._wholes: dict[str, Whole] = {}
-        plan, change, start = (registry.role(role) for role in ("booking", "booking_change", "start"))
-        if plan is not None and registry.parts("booking"):
-            self._wholes[plan.name] = "plan"
-            if change is not None:
-                self._wholes[change.name] = "change"
-        if start is not None and registry.parts("start"):
-            self._wholes |= dict.fromkeys((s.name for s in registry.majors(start.calculator.id)), "start")
+        self._wholes = wholes_of(registry)
 
     def __contains__(self, served: Served) -> bool:
         """Whether parts join what it answers."""

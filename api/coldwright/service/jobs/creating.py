@@ -68,7 +68,7 @@ async def _of_items(
     items = await services.apart(_encoded, request.items or (), long=long)
     served = find_calculator(services, request.calculator)
     cut = sizes((len(item.given) for item in items), served.calculator.load)
-    id_, needs = secrets.token_hex(12), needs_of(served)
+    id_, needs = secrets.token_hex(12), needs_of(services.registry, served)
     new = New(id_, request.calculator, units, items, key, fingerprint, needs, keep, cut)
     try:
         return await services.stored(

@@ -30,7 +30,7 @@ class Making:
 
     def __init__(self, asked: Asked, calculator: str, served: Served, units: Units, keep: bytes) -> None:
         self._services, self._tenant = asked.services, asked.caller.tenant
-        self._head = Head(secrets.token_hex(12), calculator, units, needs_of(served), keep)
+        self._head = Head(secrets.token_hex(12), calculator, units, needs_of(asked.services.registry, served), keep)
         self._cutting = Cutting(served.calculator.load)
         self._waiting: list[Item] = []
         self._waiting_bytes = 0

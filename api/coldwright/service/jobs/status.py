@@ -42,8 +42,9 @@ class JobStatus(Struct, frozen=True, kw_only=True):
         Annotated[
             str,
             Meta(
-                description="Calculator and version that the job began with, where the process that you asked does not serve "
-                "it. Where no process has for ten minutes and another version is there, the job begins anew with that."
+                description="Calculator and version that the job began with, and a digest of the parts that join its answers, "
+                "where the process that you asked does not serve it so. Where no process has for ten minutes and another "
+                "version is there, the job begins anew with that."
             ),
         ]
         | UnsetType
