@@ -206,6 +206,8 @@ def test_compose_keeps_the_database_inside_and_the_service_read_only(deploy: Pat
     assert used == set(compose["secrets"])
     volumes = {v.split(":")[0] for v in services["database"]["volumes"]}
     assert volumes == set(compose["volumes"])
+    for name in ("migrate", "work"):  # the image's own check asks an address, and they have none
+        assert services[name]["healthcheck"] == {"disable": True}
 
 
 def test_no_secret_is_kept_with_the_project(deploy: Path) -> None:
@@ -344,7 +346,8 @@ def test_shell_scripts_are_plain_sh(deploy: Path) -> None:
 
 def test_a_plugin_of_its_own_has_no_network_no_disk_and_its_own_user(deploy: Path) -> None:
     compose = yaml.safe_load((deploy / "compose.plugin.yaml").read_text())
-    plugin, api = compose["services"]["tank"], compose["services"]["api"]
+    plugin, api, work = (compose["services"][name] for name in ("tank", "api", "work"))
+    assert work == api, "plans of a job have the plugin's part as others do"
     assert (plugin["network_mode"], plugin["read_only"], plugin["cap_drop"]) == ("none", True, ["ALL"])
     assert plugin["security_opt"] == ["no-new-privileges:true"]
     user, group = plugin["user"].split(":")
