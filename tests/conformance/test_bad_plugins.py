@@ -1,5 +1,7 @@
 """The kit finds every fault that is planted, says which, and finds nothing else."""
 
+import contextlib
+import dataclasses
 import importlib
 from collections.abc import Iterator
 from pathlib import Path
@@ -8,9 +10,10 @@ import msgspec
 import pytest
 
 from coldwright.conformance import check_plugin, snapshot
+from coldwright.conformance.kept_answers import kept_answers
 from coldwright.conformance.running_rules import _unlike
 from coldwright.conformance.suite import lookup_with
-from coldwright.contract import Plugin
+from coldwright.contract import Defect, Plugin, Refused
 
 FOLDER = Path(__file__).parents[1] / "faults" / "bad_plugins"
 RULES = {
@@ -84,6 +87,19 @@ def test_the_planted_fault_is_found_and_no_other(name: str, monkeypatch: pytest.
     )
     assert {f.rule for f in faults} == RULES[name], "\n".join(map(str, faults))
     assert all(f.text for f in faults)
+
+
+OF_IMPORT = {"failing_import", "heavy_import", "slow_import", "import_side_effects", "schema_changed"}
+
+
+@pytest.mark.parametrize("name", sorted(set(RULES) - OF_IMPORT))
+def test_rules_of_a_later_contract_find_it_too_and_raise_nothing(name: str) -> None:
+    """Sentences are looked at as well, whatever happens when it runs, and answers are kept where it does."""
+    plugin = dataclasses.replace(loaded(name), contract=">=1.3,<2")
+    found = {f.rule for f in check_plugin(plugin, distribution="trial", lookup=lookup_with(plugin), tries=20)}
+    assert found >= RULES[name]
+    with contextlib.suppress(Refused, Defect):
+        assert kept_answers(plugin, lookup_with(plugin))
 
 
 def test_a_plugin_that_cannot_be_imported_is_found() -> None:

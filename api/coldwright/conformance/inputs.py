@@ -1,4 +1,4 @@
-"""Inputs to try a calculator with: its examples, and variations of them that its schema allows."""
+"""Inputs to try a calculator with: its examples, variations of them that its schema allows, and what it answers."""
 
 import random
 from collections.abc import Iterator
@@ -7,7 +7,9 @@ from typing import Any, Literal, get_args, get_origin
 import msgspec
 from msgspec import UNSET, Struct
 
-from coldwright.contract import Calculator, Quantity
+from coldwright.contract import Calculator, Defect, Quantity
+from coldwright.contract.answer import Answer, to_json
+from coldwright.contract.evaluation import Lookup, evaluate
 from coldwright.contract.reading import convert
 from coldwright.contract.refusal import Refused
 from coldwright.contract.walk import FieldFacts, fields_of, metas, plain
@@ -16,6 +18,18 @@ from coldwright.contract.walk import FieldFacts, fields_of, metas, plain
 def examples(calculator: Calculator[Any, Any]) -> list[Struct]:
     """The examples as inputs; raises `Refused` for one that its own schema refuses."""
     return [convert(calculator.given, msgspec.to_builtins(dict(e.given))) for e in calculator.examples]
+
+
+def answered(calculator: Calculator[Any, Any], given: Struct, lookup: Lookup) -> Answer:
+    """An answer, encoded once to see that it can be. Raises `Refused` or `Defect`, whatever the calculator raises."""
+    try:
+        answer = evaluate(calculator, given, lookup=lookup)
+        to_json(answer)
+    except (Refused, Defect, KeyboardInterrupt):
+        raise
+    except BaseException as error:
+        raise Defect(f"{calculator.id}: {type(error).__name__}: {error}") from error
+    return answer
 
 
 def variations(calculator: Calculator[Any, Any], count: int, seed: int = 1) -> Iterator[Struct]:

@@ -8,10 +8,10 @@ import msgspec
 from msgspec import Struct
 
 from coldwright.conformance.faults import Fault
-from coldwright.conformance.inputs import examples
+from coldwright.conformance.inputs import answered, examples
 from coldwright.contract import Calculator, Defect, Plugin, Refused
 from coldwright.contract.answer import to_json
-from coldwright.contract.evaluation import Lookup, evaluate
+from coldwright.contract.evaluation import Lookup
 from coldwright.contract.ranges import SLACK
 
 
@@ -46,7 +46,7 @@ def _of(calculator: Calculator[Any, Any], lookup: Lookup) -> KeptAnswers:
 
 def _answer(calculator: Calculator[Any, Any], given: Struct, lookup: Lookup) -> Any:
     try:
-        answer = msgspec.json.decode(to_json(evaluate(calculator, given, lookup=lookup)))
+        answer = msgspec.json.decode(to_json(answered(calculator, given, lookup)))
     except Refused as refused:
         return {"refused": [e.pointer for e in refused.errors]}
     codes = [f"{f['severity']} {f['code']}" for f in answer["findings"] if "calculator" not in f]

@@ -11,11 +11,11 @@ import msgspec
 from msgspec import Struct
 
 from coldwright.conformance.faults import Fault
-from coldwright.conformance.inputs import examples, respelt, variations
+from coldwright.conformance.inputs import answered, examples, respelt, variations
 from coldwright.conformance.purity import global_state, watching
 from coldwright.contract import Calculator, Defect, FieldError, Refused
 from coldwright.contract.answer import Answer, to_json
-from coldwright.contract.evaluation import Lookup, evaluate, hold_to_schema
+from coldwright.contract.evaluation import Lookup, hold_to_schema
 from coldwright.contract.quantities import every_kind
 from coldwright.contract.walk import fields_of, parts, plain
 
@@ -35,7 +35,7 @@ def check_running(calculator: Calculator[Any, Any], lookup: Lookup, tries: int =
     answers = []
     for number, given in enumerate(starts):
         try:
-            answers.append(_answer(calculator, given, lookup))
+            answers.append(answered(calculator, given, lookup))
         except (Refused, Defect) as error:
             yield Fault("example", calculator.id, f"example {calculator.examples[number].name!r} does not run: {error}")
     if len(answers) < len(starts) or not starts:
@@ -52,21 +52,9 @@ def check_running(calculator: Calculator[Any, Any], lookup: Lookup, tries: int =
     yield from _same_in_every_unit(calculator, starts, lookup)
 
 
-def _answer(calculator: Calculator[Any, Any], given: Struct, lookup: Lookup) -> Answer:
-    """An answer, encoded once to see that it can be. Raises `Refused` or `Defect`, whatever the calculator raises."""
-    try:
-        answer = evaluate(calculator, given, lookup=lookup)
-        to_json(answer)
-    except (Refused, Defect, KeyboardInterrupt):
-        raise
-    except BaseException as error:
-        raise Defect(f"{calculator.id}: {type(error).__name__}: {error}") from error
-    return answer
-
-
 def _bytes(calculator: Calculator[Any, Any], given: Struct, lookup: Lookup) -> bytes:
     try:
-        return to_json(_answer(calculator, given, lookup))
+        return to_json(answered(calculator, given, lookup))
     except Refused as refused:
         return msgspec.json.encode(refused.errors)
     except Defect as defect:
@@ -103,7 +91,7 @@ def _generated(calculator: Calculator[Any, Any], inputs: list[Struct], lookup: L
 
 def _faults_of(calculator: Calculator[Any, Any], given: Struct, lookup: Lookup) -> Iterator[tuple[str, str]]:
     try:
-        answer = _answer(calculator, given, lookup)
+        answer = answered(calculator, given, lookup)
         hold_to_schema(calculator.results, answer.results)
     except Refused as refused:
         for error in refused.errors:
@@ -156,7 +144,7 @@ def _pure(calculator: Calculator[Any, Any], inputs: list[Struct], lookup: Lookup
     called: set[str] = set()
     for given in inputs:
         with contextlib.suppress(Refused, Defect), watching(called):
-            _answer(calculator, given, lookup)
+            answered(calculator, given, lookup)
     if called:
         text = f"it calls {', '.join(sorted(called))}: an answer may rest on its input alone"
         yield Fault("impure", calculator.id, text)
@@ -167,8 +155,8 @@ def _same_in_every_unit(calculator: Calculator[Any, Any], starts: list[Struct], 
     for given in starts:
         for _ in range(3):
             try:
-                one = _answer(calculator, given, lookup)
-                two = _answer(calculator, respelt(given, draw), lookup)
+                one = answered(calculator, given, lookup)
+                two = answered(calculator, respelt(given, draw), lookup)
             except (Refused, Defect) as error:
                 yield Fault("units", calculator.id, f"the same input in other units is not answered: {error}")
                 return

@@ -127,7 +127,7 @@ def question_of(part: Served, known: Mapping[str, Raw], blocks: Mapping[str, Raw
 
 def _of_interest(value: Raw, names: frozenset[str]) -> Raw:
     """The members that are read: an order has the whole fleet, and hardly any part wants to hear of it."""
-    if not names or memoryview(value)[:1] != b"{":
+    if not names or not bytes(value).startswith(b"{"):
         return value
     return Raw(msgspec.json.encode({name: member for name, member in members(value).items() if name in names}))
 
