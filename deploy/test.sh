@@ -15,5 +15,6 @@ echo "types";  mypy
 echo "layers"; lint-imports --no-cache
 command -v chromium >/dev/null || command -v chromium-browser >/dev/null || command -v google-chrome >/dev/null ||
     echo "not run: tests/browser, the pages in a real browser, for want of a Chromium on the path (apt install chromium)"
-# three keep two cores busy: many tests wait for services that they start (9.5 minutes instead of 11.6)
-echo "tests";  exec python -m pytest -n "${COLDWRIGHT_TEST_PROCESSES:-3}" --dist loadscope "$@"
+# Three keep two cores busy, since many tests wait for services that they start. In the order of the folders: by the number of
+# tests, as xdist would have it, the long files of few tests come last, and one process ends alone.
+echo "tests";  exec python -m pytest -n "${COLDWRIGHT_TEST_PROCESSES:-3}" --dist loadscope --no-loadscope-reorder "$@"

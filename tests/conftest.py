@@ -6,7 +6,7 @@ from functools import cache
 
 import hypothesis
 import pytest
-from httpx._transports import default as transports
+from httpx._config import create_ssl_context
 
 from coldwright.registry import Registry
 
@@ -34,5 +34,5 @@ def certificates_are_read_once() -> Iterator[None]:
     Tests poll services on the loopback address, without TLS: what the polling took was missed by the services.
     """
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(transports, "create_ssl_context", cache(transports.create_ssl_context))
+        patch.setattr("httpx._transports.default.create_ssl_context", cache(create_ssl_context))
         yield
