@@ -404,6 +404,32 @@ def test_antifreeze(results):
     assert {"fact": "antifreeze_adequate", "by": "fill..09:05:30", "rule": "V5"} in thinned["invalidated"]
 
 
+def test_the_freezing_point_that_is_said_is_the_one_read(results):
+    told = results([*base(), seen("antifreeze_reading", "09:04", freeze_point=q(-1, "degC"))], configuration=GLYCOL)
+    (block,) = told["blocks"]
+    assert "44 degF; the mixture freezes at -1.0 degC, margin 15 delta_degF" in str(block)
+
+
+def test_an_isolator_that_was_opened_and_closed_again_is_closed(results):
+    opened, closed = (seen("isolator", clock, state=s) for clock, s in (("07:30", "open"), ("07:31", "closed")))
+    assert results([opened, closed, *base()])["status"] == "ready"
+    assert "R05" in {b["rule"] for b in results([opened, *base()])["blocks"]}
+
+
+@pytest.mark.parametrize(
+    ("clock", "falls"), [("09:21", False), ("09:21:59", False), ("09:22:01", True), ("09:24", True)]
+)
+def test_a_pressure_read_soon_after_the_stop_is_no_leak(results, clock, falls):
+    """Within 2 min of the stop the loop has not settled: lower than 9 min before proves nothing, of whichever stop."""
+    pumps = [
+        seen("pump_state", at, pump="machine", state=state)
+        for at, state in (("09:10", "off"), ("09:15", "on"), ("09:20", "off"))
+    ]
+    first = seen("loop_pressure", "09:13", pump="off", value=q(45, "psi"))
+    told = results([*base(), *pumps, first, seen("loop_pressure", clock, pump="off", value=q(42, "psi"))], "09:25")
+    assert ("R10" in {b["rule"] for b in told["blocks"]}) == falls
+
+
 def test_mixing_takes_three_turns(results):
     reading = seen("antifreeze_reading", "09:05", freeze_point=q(-12, "degC"))
     slow = {**GLYCOL, "loop_turnover_time": q(2, "min")}
