@@ -8,6 +8,8 @@ import pytest
 from edges import Edge, edges, example, hold_to
 from quantity import q
 
+from coldwright.contract import Refused
+
 pytestmark = pytest.mark.check
 
 QUALITY, SET, TRANSFORMER = "electrical.supply_quality", "electrical.generator", "electrical.transformer"
@@ -260,3 +262,49 @@ def test_bins_that_differ_from_the_load_factor(answer_of: Any) -> None:
         asked = example(COST, 1, bins=bins, active_power=q(100, "kW"), load_factor=even / share, duration=q(200, "h"))
         codes = {f["code"] for f in answer_of(COST, asked)["findings"]}
         assert ("bins_differ_from_load_factor" in codes) == apart
+
+
+def test_a_voltage_that_no_machine_takes(answer_of: Any) -> None:
+    """NEMA MG 1 12.44 (seen condensed): a tenth of the plate of 200 V on 208 V, asked of the voltage that the answer itself gives."""
+    begun = set()
+    for load in range(40, 190, 10):
+        asked = stepped(
+            load_apparent_power=q(load, "kVA"),
+            rated_apparent_power=q(112.5, "kVA"),
+            impedance_fraction=0.1,
+            growth_fraction=0,
+            power_factor=0.4,
+        )
+        answer = answer_of(TRANSFORMER, asked)
+        low = answer["results"]["secondary_voltage_at_load"]["value"] < 0.9 * 200
+        assert ("voltage_at_load" in {f["code"] for f in answer["findings"]}) == low
+        begun.add(low)
+    assert begun == {True, False}
+
+
+def test_half_a_set_that_starts_the_greatest_unit_alone(answer_of: Any) -> None:
+    """Derived, V = 1 / |1 + X s (sin + j cos)|: 600 A on the half of 300 kVA with X'd 0.2, by day and at night."""
+    load = {"load_id": "m", "running_current": q(60, "A"), "locked_rotor_current": q(600, "A"), "start_order": 1}
+    asked = generator(loads=[load], generator__transient_reactance=0.2, generator__rated_active_power=q(240, "kW"))
+    s = math.sqrt(3) * 480 * 600 / 150e3
+    dip = 1 - 1 / abs(1 + 0.2 * s * complex(math.sqrt(1 - 0.35**2), 0.35))
+    ways = answer_of(SET, asked)["results"]["light_load_remedies"]
+    (halves,) = (way["statement"] for way in ways if way["kind"] == "two_sets")
+    assert f"dips {dip:.3f}" in halves
+
+
+def test_ratings_that_belong_together(answer_of: Any) -> None:
+    """A set is rated at a power factor of 0.6 to 1: what the refusal allows is taken, and a little more is not."""
+    for kva in (400, 240):
+        answer_of(
+            SET, generator(generator__rated_active_power=q(240, "kW"), generator__rated_apparent_power=q(kva, "kVA"))
+        )
+    for kva in (401, 239):
+        with pytest.raises(Refused) as refused:
+            answer_of(
+                SET,
+                generator(generator__rated_active_power=q(240, "kW"), generator__rated_apparent_power=q(kva, "kVA")),
+            )
+        (error,) = refused.value.errors
+        assert error.allowed is not None
+        assert (error.allowed.minimum, error.allowed.maximum) == pytest.approx((240, 400))

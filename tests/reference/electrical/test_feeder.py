@@ -265,3 +265,11 @@ def test_drop_in_steel_conduit(answer_of: Any) -> None:
     assert results["drop_running"]["value"] == pytest.approx(12.778, rel=2e-3)
     assert results["drop_running_fraction"] == pytest.approx(12.778 / 480, rel=2e-3)
     assert 480 - results["drop_running"]["value"] == pytest.approx(467.222, rel=1e-4)
+
+
+def test_the_smallest_wire_in_a_raceway(answer_of: Any) -> None:
+    """NEC Table 310.16 and 240.4(D) as reproduced: 14 AWG carries 15 A of 30 degC air; portable cable begins at 8 AWG."""
+    given = request(12, 15, feet(40), ambient_temperature={"value": 30, "unit": "degC"})
+    wired = answer_of("electrical.feeder", given | {"construction": "wire_in_raceway"})["results"]
+    assert (wired["conductor_size"], wired["sets"]) == ("14 AWG", 1)
+    assert answer_of("electrical.feeder", given)["results"]["conductor_size"] == "8 AWG"

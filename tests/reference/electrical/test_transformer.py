@@ -122,6 +122,9 @@ def test_currents_of_a_training_page(answer_of):
     results = answer_of("electrical.transformer", given(500, 400))["results"]
     assert results["primary_current"]["value"] == pytest.approx(601.4, abs=0.1)
     assert results["secondary_current"]["value"] == pytest.approx(1388.5, rel=5e-4)
+    # by hand: the load itself, 400 kVA over root three and each voltage
+    assert results["primary_load_current"]["value"] == pytest.approx(400e3 / math.sqrt(3) / 480, rel=1e-6)
+    assert results["secondary_load_current"]["value"] == pytest.approx(400e3 / math.sqrt(3) / 208, rel=1e-6)
 
 
 def test_growth_is_in_the_size_and_in_what_would_do(answer_of):

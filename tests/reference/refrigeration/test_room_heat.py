@@ -71,3 +71,22 @@ def test_a_room_with_enough_air_settles_where_time_leads_it(answer_of):
     assert 30 + 300 / (30 * density * 1.006) == pytest.approx(settled, abs=1e-6)
     assert "time_to_limit" not in results
     assert results["air_changes"] == pytest.approx(results["required_flow"]["value"] * 3.6 / 800, rel=1e-9)
+
+
+@pytest.mark.parametrize(("share", "settles"), [(1.01, True), (0.99, False), (0.93, False)])
+def test_a_fan_that_draws_less_than_what_expands(answer_of, share, settles):
+    """Derived: Q drives out Q R / (cp p) of air by itself; a fan below that brings no air in, and nothing settles."""
+    driven = 300e3 * 287.042 / (1006.0 * 101325.0)
+    results = answer_of(
+        "refrigeration.room_heat",
+        {
+            "heat_rejected": q(300, "kW"),
+            "outdoor_temperature": q(35, "degC"),
+            "room_limit": q(46, "degC"),
+            "ventilation_flow": q(share * driven, "m3/s"),
+            "room_volume": q(800, "m3"),
+        },
+    )["results"]
+    assert ("room_temperature" in results) == settles
+    if not settles:
+        assert results["time_to_limit"]["value"] == pytest.approx(results["time_to_limit_shut"]["value"], rel=1e-9)
