@@ -265,7 +265,7 @@ def test_bins_that_differ_from_the_load_factor(answer_of: Any) -> None:
 
 
 def test_a_voltage_that_no_machine_takes(answer_of: Any) -> None:
-    """NEMA MG 1 12.44 (seen condensed): a tenth of the plate of 200 V on 208 V, asked of the voltage that the answer itself gives."""
+    """NEMA MG 1 12.44 (seen condensed): a tenth of the plate of 200 V on 208 V, by the voltage that the answer gives."""
     begun = set()
     for load in range(40, 190, 10):
         asked = stepped(

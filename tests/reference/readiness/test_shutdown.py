@@ -7,6 +7,8 @@ import pytest
 from CoolProp import CoolProp
 from quantity import q
 
+from coldwright.contract import Refused
+
 pytestmark = pytest.mark.check
 
 
@@ -115,3 +117,34 @@ def test_a_pipe_of_the_handbook(answer_of, fahrenheit, hours):
     )
     ice = answer_of("readiness.shutdown", given)["results"]["time_to_first_ice"]
     assert ice["value"] / 3600 == pytest.approx(hours, rel=0.05)
+
+
+def test_the_usual_margin_below_the_coldest_air(answer_of):
+    """Library: with no margin given the mixture freezes, by CoolProp, 5 delta_degF below the coldest air."""
+    given = stop(lay_up="antifreeze", antifreeze="ethylene_glycol", ambient_minimum=q(-15, "degC"))
+    strength = answer_of("readiness.shutdown", given)["results"]["required_mass_fraction"]
+    freezes = CoolProp.PropsSI("T_freeze", "T", 285, "P", 1e5, f"INCOMP::MEG[{strength}]") - 273.15
+    assert freezes == pytest.approx(-15 - 5 / 1.8, abs=0.02)
+
+
+@pytest.mark.parametrize("margin", [0.0, 4.0, 9.0])
+def test_the_coldest_air_that_a_mixture_can_stand_goes_with_the_margin(answer_of, margin):
+    """Library: 0.60 by mass is the strongest of CoolProp's data; what the refusal allows is taken, half a kelvin less is not."""
+    strongest = CoolProp.PropsSI("T_freeze", "T", 285, "P", 1e5, "INCOMP::MPG[0.6]") - 273.15
+
+    def asked(coldest):
+        return stop(
+            lay_up="antifreeze",
+            antifreeze="propylene_glycol",
+            ambient_minimum=q(coldest, "degC"),
+            freeze_margin=q(margin, "delta_degC"),
+        )
+
+    with pytest.raises(Refused) as refused:
+        answer_of("readiness.shutdown", asked(-58))
+    (error,) = refused.value.errors
+    least = error.allowed.minimum
+    assert least == pytest.approx(strongest + margin, abs=0.1)
+    assert answer_of("readiness.shutdown", asked(least + 0.01))["results"]["required_mass_fraction"] < 0.601
+    with pytest.raises(Refused):
+        answer_of("readiness.shutdown", asked(least - 0.5))

@@ -4,6 +4,7 @@ from typing import Any
 
 import pytest
 
+from coldwright.contract import Refused
 from coldwright_basis.coolprop import core
 from coldwright_refrigeration.shared.refrigerants import REFRIGERANTS
 
@@ -176,3 +177,16 @@ def test_pure_states_against_plain_library_calls(answer_of: Any, name: str) -> N
     ideal = props("H", "P", second["pressure"]["value"] * 1e3, "S", first["entropy"]["value"] * 1e3, fluid)
     h1, h2 = (s["enthalpy"]["value"] * 1e3 for s in (first, second))
     assert (ideal - h1) / (h2 - h1) == pytest.approx(0.70, abs=1e-4)
+
+
+def test_a_refusal_says_the_pressures_it_compares(answer_of: Any) -> None:
+    """LIBRARY: R-134a evaporates at 0 degC at 292.8 kPa and condenses at 26 degC at 685.3 kPa."""
+    from CoolProp.CoolProp import PropsSI
+
+    low, high = (PropsSI("P", "T", t + 273.15, "Q", 1, "R134a") / 1e3 for t in (0, 26))
+    for told in (200, 900):
+        with pytest.raises(Refused) as refused:
+            answer_of(CYCLE, MORAN_10_1 | {"condenser_outlet_pressure": {"value": told, "unit": "kPa"}})
+        (error,) = refused.value.errors
+        assert f"evaporating ({low:.1f} kPa) and condensing" in error.detail
+        assert f"{high:.1f} kPa" in error.detail
