@@ -306,5 +306,5 @@ def test_ratings_that_belong_together(answer_of: Any) -> None:
                 generator(generator__rated_active_power=q(240, "kW"), generator__rated_apparent_power=q(kva, "kVA")),
             )
         (error,) = refused.value.errors
-        assert error.allowed is not None
+        assert error.allowed
         assert (error.allowed.minimum, error.allowed.maximum) == pytest.approx((240, 400))

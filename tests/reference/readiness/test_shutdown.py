@@ -143,7 +143,9 @@ def test_the_coldest_air_that_a_mixture_can_stand_goes_with_the_margin(answer_of
     with pytest.raises(Refused) as refused:
         answer_of("readiness.shutdown", asked(-58))
     (error,) = refused.value.errors
+    assert error.allowed
     least = error.allowed.minimum
+    assert isinstance(least, float)
     assert least == pytest.approx(strongest + margin, abs=0.1)
     assert answer_of("readiness.shutdown", asked(least + 0.01))["results"]["required_mass_fraction"] < 0.601
     with pytest.raises(Refused):

@@ -1,0 +1,121 @@
+"""Where each reading of a start begins to count against it, by the limit in the words of its rule."""
+
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from CoolProp.CoolProp import PropsSI
+from edges import Edge, edges, hold_to
+from quantity import q
+from startup_histories import PLATE, ask, base, seen, volts
+
+START = "readiness.startup"
+STARTED = seen("compressor", "09:05", id="1", state="on")
+GLYCOL = {"fluid_kind": "propylene_glycol"}
+FREEZES = PropsSI("T_FREEZE", "T", 280, "P", 1e5, "INCOMP::MPG[0.3]") - 273.15
+REFERENCE = {"evaporator_reference_flow": q(10, "L/s")}
+
+
+def told(kind: str, clock: str, configuration: dict[str, Any] | None = None, /, **data: Any) -> dict[str, Any]:
+    return ask([*base(), seen(kind, clock, "last", **data)], configuration=configuration)
+
+
+def running(kind: str, **data: Any) -> dict[str, Any]:
+    return ask([*base(), STARTED, seen(kind, "09:05:30", "last", **data)])
+
+
+def level(volt: float) -> dict[str, Any]:
+    return volts(volt, volt, volt)
+
+
+def apart(share: float) -> dict[str, Any]:
+    """Two lines alike, the third so far below the mean of 460 V."""
+    return volts(460 * (1 + share / 2), 460 * (1 + share / 2), 460 * (1 - share))
+
+
+def earth(ohms: float, own: float | None = None) -> dict[str, Any]:
+    configuration = {} if own is None else {"ground_run_resistance": q(own, "ohm")}
+    return told("earth_continuity", "09:00", configuration, resistance=q(ohms, "ohm"))
+
+
+def insulation(megohms: float, test: float = 500, rated: float = 460) -> dict[str, Any]:
+    reading = {"resistance": q(megohms, "Mohm"), "test_voltage": q(test, "V"), "electronics_disconnected": True}
+    row = seen("insulation_test", "07:30", "last", **reading)
+    scaled = [o for o in base() if o["kind"] != "line_voltage"]
+    return ask(
+        [*scaled, row, seen("line_voltage", "08:02", **level(rated))], configuration={"rated_voltage": q(rated, "V")}
+    )
+
+
+def dropped(reference: float, minutes: float = 0) -> dict[str, Any]:
+    """A flow as the reference, so that its drop is expected; 35 kPa were read at 09:03."""
+    clock = (datetime(2026, 5, 4, 9, 3, tzinfo=UTC) - timedelta(minutes=minutes)).strftime("%H:%M:%S")
+    configuration = REFERENCE | {"evaporator_reference_pressure_drop": q(reference, "kPa")}
+    return told("flow", clock, configuration, value=q(10, "L/s"))
+
+
+def trips(hours: float) -> dict[str, Any]:
+    """Three resets of one alarm, the first so long before the last."""
+    last = datetime(2026, 5, 4, 8, 59, tzinfo=UTC)
+    rows = []
+    for number, moment in enumerate((last - timedelta(hours=hours), last - timedelta(hours=1), last)):
+        for state, seconds in (("active", 0), ("cleared", 30)):
+            row = seen("alarm", "08:00", f"{number}{state}", code="HP", state=state)
+            row["at"] = (moment + timedelta(seconds=seconds)).strftime("%Y-%m-%dT%H:%M:%SZ")
+            rows.append(row)
+    return ask([*base(), *rows])
+
+
+def water(leaving: float, entering: float = 10.0) -> dict[str, Any]:
+    return {"leaving": q(leaving, "degC"), "entering": q(entering, "degC")}
+
+
+LIMITS = (
+    # NEMA MG 1 12.44 (seen condensed): 0.9 to 1.1 of 460 V, 5 % of the plate's frequency; common practice: 2 % apart
+    Edge(
+        START, "R06", 414, lambda v: told("line_voltage", "09:00", **level(v)), below=True, step=0.5,
+        says="413.5/413.5/413.5 V; limits 414 to 506 V",
+    ),
+    Edge(
+        START, "R06", 506, lambda v: told("line_voltage", "09:00", **level(v)), step=0.5,
+        says="506.5/506.5/506.5 V; limits 414 to 506 V",
+    ),
+    Edge(
+        START, "R06", 0.02, lambda u: told("line_voltage", "09:00", **apart(u)), step=0.001, says="unbalance 2.1 %, at most 2 %"
+    ),
+    Edge(
+        START, "R06", 63,
+        lambda f: told("line_voltage", "09:00", {"rated_frequency": q(60, "Hz")}, **level(460), frequency=q(f, "Hz")), step=0.1,
+    ),
+    # common practice: 1 ohm, and 0.1 ohm above the run's own; 1 Mohm at 500 V, at 1000 V for machines above 500 V
+    Edge(START, "R24", 1.0, earth),
+    Edge(START, "R24", 0.4, lambda r: earth(r, 0.3), step=0.01),
+    Edge(START, "R25", 1.0, insulation, below=True),
+    Edge(START, "R25", 500, lambda v: insulation(2, v), below=True),
+    Edge(START, "R25", 1000, lambda v: insulation(2, v, 575), below=True),
+    # common practice: the cable's plate within 1 % of the configured voltage
+    Edge(START, "R02", 1.01, lambda r: told("plate_check", "09:00", **PLATE, rated_voltage=q(460 * r, "V")), step=0.002),
+    # suspicions, all common practice: 10 kPa of rise, 3 K of freezing point, a quarter of the drop, 15 min apart
+    Edge(START, "I5", 10, lambda k: told("loop_pressure", "08:50", pump="off", value=q(45 * 6.894757 + k, "kPa"))),
+    Edge(
+        START, "I7", 3,
+        lambda k: told("antifreeze_reading", "09:04", GLYCOL, freeze_point=q(FREEZES - k, "degC"), mass_fraction=0.3),
+    ),
+    Edge(START, "I8", 35 / 1.25, dropped, below=True),
+    Edge(START, "I8", 35 / 0.75, dropped),
+    Edge(START, "I8", 15, lambda minutes: dropped(20, minutes), below=True),
+    # the wrong way round: 0.5 K warmer with a compressor on, 1 K colder without
+    Edge(START, "I9", 0.5, lambda k: running("water_temperature", **water(10 + k))),
+    Edge(START, "I9", 1.0, lambda k: told("water_temperature", "09:04", **water(10 - k))),
+    # three resets within a day
+    Edge(START, "repeated_trips", 24, trips, below=True, step=0.1),
+    # while it runs: a stop at once under 0.8 of the least drop, out of 0.85 to 1.15 of the voltage, above 5 % apart
+    Edge(START, "stop_now", 0.8 * 15, lambda k: running("evaporator_pressure_drop", value=q(k, "kPa")), below=True),
+    Edge(START, "stop_now", 0.85 * 460, lambda v: running("line_voltage", **level(v)), below=True, step=1),
+    Edge(START, "stop_now", 1.15 * 460, lambda v: running("line_voltage", **level(v)), step=1),
+    Edge(START, "stop_now", 0.05, lambda u: running("line_voltage", **apart(u)), step=0.001),
+)  # fmt: skip
+
+
+@edges(LIMITS)
+def test_a_reading_counts_from_its_limit_on(answer_of: Any, edge: Edge) -> None:
+    hold_to(edge, answer_of)
