@@ -14,3 +14,9 @@ DIN_VDE_0105_100 = Reference(
     provenance="seen_reproduced",
     remark="As printed in DGUV Vorschrift 70 DA, to 54 (1): 1, 3, 4 and 5 m. No plan is held to it.",
 )
+PANEL_PROTECTION = Reference(
+    id="panel_protection",
+    title="National Electrical Code (NFPA 70), 408.36; IEC 60364-4-43, 433",
+    clause="the device before a panel is not above its rating",
+    provenance="memory",
+)

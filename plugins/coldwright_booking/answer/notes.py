@@ -9,6 +9,9 @@ from coldwright_booking.answer.results import AssessmentResults
 from coldwright_booking.answer.settled import unsettled
 from coldwright_booking.plan.plan import Plan
 
+OF_GLYCOL = {"ethylene_toxic", "glycol"}
+"""Cautions that say nothing to who works with plain water."""
+
 
 def write_notes(plan: Plan, results: AssessmentResults, notes: Notes) -> None:
     """Everything, in the order in which it is read."""
@@ -17,6 +20,8 @@ def write_notes(plan: Plan, results: AssessmentResults, notes: Notes) -> None:
         notes.adopt(unsettled(asked, plan), asked.calculator, origin=ORIGINS.get(asked.calculator))
     report(plan, notes, results.limits_nearest, results.open_questions)
     _say_once(notes)
+    if plan.liquid.is_water:
+        notes.cautions[:] = [c for c in notes.cautions if c.code not in OF_GLYCOL]
     assume(plan, notes)
     _show(plan, notes)
 

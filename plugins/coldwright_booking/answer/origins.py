@@ -24,5 +24,13 @@ ORIGINS: Mapping[str, Mapping[str, str]] = {
     "hydronic.fill": {"/tap/flow": "/site/fill_flow"},
     "refrigeration.load": {"/margin": "/duty/margin_fraction"},
     "refrigeration.selection": {"/redundancy": "/redundancy"},
+    "site.lift": {
+        "/crane_chart_capacity": "/access/crane_chart_capacity",
+        "/hook_block_mass": "/access/hook_block_mass",
+        "/chart_wind_speed": "/access/crane_wind_limit",
+        "/expected_gust": "/access/expected_gust",
+        "/expected_wind": "/access/expected_wind",
+        "/rated_lift_height": "/access/fork_truck/rated_lift_height",
+    },
     "site.ground": {"/slope": "/site/ground/slope", "/services_known": "/site/ground/services_known"},
 }

@@ -1,10 +1,10 @@
 """What the plan says of its supply: transformer, generating set, panel."""
 
-from msgspec import UNSET
+from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes, say
-from coldwright.contract.quantities import Duration
-from coldwright_basis.compare import above, below, whole_at_least
+from coldwright.contract.quantities import Current, Duration
+from coldwright_basis.compare import above, below
 from coldwright_basis.trade_words import word
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.cable import ADDED_RESIDUAL_CURRENT, MachineCable
@@ -35,6 +35,7 @@ def report_supply(facts: Facts, plan: Plan, notes: Notes) -> None:
             _set(facts, plan.supply.set, _bank_item(plan), notes)
         _primary(facts, plan.supply, notes)
         _panel(plan.supply, notes)
+        _breaker_before_panel(facts, plan.supply, notes)
     for cable in plan.cable.machines if plan.cable else ():
         _earth_fault(facts, cable, notes)
 
@@ -73,12 +74,12 @@ def _set(facts: Facts, chosen: SetPlan, bank_item: str, notes: Notes) -> None:
         notes.check(
             "refuelling_rota",
             say(
-                "A full tank lasts {filling} and the set runs for {hours}: it is filled every {every}, {times} times a "
+                "A full tank lasts {filling} and the set runs for {hours}: it is filled every {every}, {times:.2g} times a "
                 "day, at night too.",
                 filling=filling,
                 hours=hours,
                 every=every,
-                times=whole_at_least(24 / every.to("h")),
+                times=24 / every.to("h"),
             )
             if every.to("h") < DAY_SHIFT
             else say(
@@ -126,6 +127,35 @@ def _panel(supply: SupplyPlan, notes: Notes) -> None:
             f"{wanted.current:g} A and {wanted.outlets} outlets.",
             resolve="Give its rated current and its outlets in the fleet document.",
             field="/fleet/accessories",
+        )
+
+
+def _breaker_before_panel(facts: Facts, supply: SupplyPlan, notes: Notes) -> None:
+    """A panel that stands behind a breaker above its rating is not protected by it."""
+    wanted, row, breaker = supply.panel, supply.panel_row, facts.order.supply.breaker_rating
+    if wanted is None or isinstance(breaker, UnsetType) or supply.transformer is not None or supply.set is not None:
+        return
+    if row is not None and row.rated_current is UNSET:
+        return
+    rated = Current.of(wanted.current, "A") if row is None or row.rated_current is UNSET else row.rated_current
+    if above(breaker.si, rated.si):
+        notes.check(
+            "panel_behind_larger_breaker",
+            say(
+                "The panel of {rated} hangs behind the site's breaker of {breaker}.",
+                rated=rated,
+                breaker=breaker,
+            ),
+            why="The breaker lets more through for hours than the bars of the panel carry.",
+            do=say(
+                "Take a panel with a main breaker of at most {rated}, have the site's breaker set to that, or take a panel of "
+                "at least {breaker}.",
+                rated=rated,
+                breaker=breaker,
+            ),
+            cleared_by="the electrician",
+            field="/supply/breaker_rating",
+            references=("panel_protection",),
         )
 
 

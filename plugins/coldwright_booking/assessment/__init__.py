@@ -20,17 +20,18 @@ from coldwright_booking.order.rules import fleet_of
 from coldwright_booking.plan.desk import Desk
 from coldwright_booking.plan.layout import in_full
 from coldwright_booking.plan.plan import BLOCKS
-from coldwright_booking.references import DIN_VDE_0105_100, PRACTICE
+from coldwright_booking.references import DIN_VDE_0105_100, PANEL_PROTECTION, PRACTICE
 from coldwright_booking.search.combinations import find
 
 ASKED: tuple[Calculator[Any, Any], ...] = tuple(dict.fromkeys(c for block in BLOCKS for c in block.asks))
 """In the order of the plan. Their notes join the plan, so their references are its own."""
-REFERENCES = tuple({r.id: r for r in (PRACTICE, DIN_VDE_0105_100, *(r for c in ASKED for r in c.references))}.values())
+OWN = (PRACTICE, DIN_VDE_0105_100, PANEL_PROTECTION)
+REFERENCES = tuple({r.id: r for r in (*OWN, *(r for c in ASKED for r in c.references))}.values())
 
 
 @calculator(
     "booking.assessment",
-    version="1.26.0",
+    version="1.27.0",
     title="Plan for an order of temporary cooling",
     references=REFERENCES,
     hazards=("general",),

@@ -33,6 +33,8 @@ class Filling:
     booster: bool
     """Whether a pump must raise the tap's pressure, or may have to: the tap's is too low, or not given."""
     tap_known: bool
+    reachable: GaugePressure | None
+    """What the tap reaches behind the backflow preventer; None where that is not known, or nothing is left of it."""
     required: GaugePressure
     """What it must reach."""
     relief_valves: int
@@ -68,6 +70,7 @@ def decide(needs: FillingNeeds, _: Desk) -> Filling | None:
     return Filling(
         booster=low or not known,
         tap_known=known,
+        reachable=None if reachable is UNSET else reachable,
         required=needs.standing,
         relief_valves=1 + shut_off,
         relief_setting=GaugePressure.of(setting, "kPa"),

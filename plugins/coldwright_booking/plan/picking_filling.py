@@ -45,7 +45,11 @@ def pick_liquid(
 
 def _gear(made: PickList, filling: Filling) -> None:
     if filling.booster:
-        stated = "The tap's pressure is too low" if filling.tap_known else "The tap's pressure is not given"
+        stated: Words = "The tap's pressure is not given"
+        if filling.reachable is not None:
+            stated = say("The tap reaches {left} behind the backflow preventer", left=filling.reachable)
+        elif filling.tap_known:
+            stated = "Nothing is left of the tap's pressure behind the backflow preventer"
         made.gear(
             "booster",
             "booster pump for filling",

@@ -8,6 +8,7 @@ from coldwright.contract import say
 from coldwright.contract.people import count_of
 from coldwright.contract.quantities import Power
 from coldwright_basis.compare import at_least
+from coldwright_basis.trade_words import word
 from coldwright_booking.fleet import given as stock
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.cable import ADDED_RESIDUAL_CURRENT, CablePlan
@@ -19,7 +20,7 @@ from coldwright_booking.plan.voltages import suits
 
 def pick_power(made: PickList, facts: Facts, supply: SupplyPlan, cable: CablePlan | None) -> None:
     """From the machines back to the source."""
-    _cable(made, cable)
+    _cable(made, facts, cable)
     if wanted := supply.panel:
         panel = supply.panel_row
         outlets = count_of(wanted.outlets, "outlet")
@@ -41,8 +42,9 @@ def pick_power(made: PickList, facts: Facts, supply: SupplyPlan, cable: CablePla
         )
 
 
-def _cable(made: PickList, plan: CablePlan | None) -> None:
-    by = "electrical.feeder"
+def _cable(made: PickList, facts: Facts, plan: CablePlan | None) -> None:
+    by, fault = "electrical.feeder", word("earth_fault", facts.order.practice)
+    article = "an" if fault.startswith("e") else "a"
     for cable in plan.machines if plan else ():
         if not isinstance(cable.asked, Asked):
             continue
@@ -57,7 +59,7 @@ def _cable(made: PickList, plan: CablePlan | None) -> None:
                 "residual",
                 say("residual-current device of {rated}", rated=ADDED_RESIDUAL_CURRENT).text(),
                 count,
-                "Its breaker alone does not clear an earth fault (ground fault) at the machine.",
+                f"Its breaker alone opens too late on {article} {fault} at the machine.",
                 "electrical.fault_current",
                 "one for the breaker of each machine",
             )
@@ -107,4 +109,4 @@ def _set(made: PickList, facts: Facts, supply: SupplyPlan) -> None:
         _bank(made, bank, supply)
     fuel = supply.generator.results.fuel_total
     if fuel is not UNSET:
-        made.bought("fuel, litres", ceil(fuel.to("L")), "For the whole period at full load.", by)
+        made.bought("fuel, litres", ceil(fuel.to("L")), "For the whole period, all machines at full capacity.", by)

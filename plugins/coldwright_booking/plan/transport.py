@@ -19,7 +19,7 @@ from coldwright_booking.plan.fill import Fill
 from coldwright_booking.plan.machines import Combination, Machines
 from coldwright_booking.plan.pick_list import PlanPickLine
 from coldwright_booking.plan.picking import Picking
-from coldwright_booking.plan.sizes import mass_of, size_of, stands_alone, travelling_mass
+from coldwright_booking.plan.sizes import Size, mass_of, size_of, stands_alone, travelling_mass
 from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_site.transport import transport
 from coldwright_site.transport.given import CargoItem, TransportGiven, Unload, VehicleType
@@ -64,6 +64,8 @@ MOST_ON_PALLET = Mass(1000, "kg")
 WIDE_HOSE = Length(110, "mm")
 HOSES, WIDE_HOSES, CABLES, DRUMS = 12, 6, 24, 4
 """Pieces on a pallet: hoses, hoses of more than `WIDE_HOSE`, cables, drums."""
+STACK_HEIGHT, STACK_MASS = 1.6, 2000.0
+"""m and kg of mats on one another that a fork truck or crane takes off in one go (common practice)."""
 SMALL_GEAR = "small gear"
 FUEL = "fuel, litres"
 """Comes with the tanker that fills the set."""
@@ -191,7 +193,9 @@ def _pieces(facts: Facts, loads: Iterable[Load]) -> Iterator[tuple[CargoItem, Pi
     off, small = _unload(facts), 0.0
     for item, count in counts.items():
         row, each = rows[item], mass_of(rows[item])
-        if stands_alone(row):
+        if isinstance(row, stock.Mat):
+            yield from _stacks(item, count, each.si, size_of(row), off)
+        elif stands_alone(row):
             length, width, height = size_of(row)
             alone = CargoItem(id=item, length=length, width=width, height=height, mass=each, quantity=count, unload=off)
             yield alone, Pieces(item, 1)
@@ -202,6 +206,24 @@ def _pieces(facts: Facts, loads: Iterable[Load]) -> Iterator[tuple[CargoItem, Pi
     if small > 0:
         pallets = -int(-small // MOST_ON_PALLET.si)
         yield _pallet(SMALL_GEAR, small / pallets, pallets, off), None
+
+
+def _stacks(item: str, count: int, each: float, size: Size, off: Unload) -> Iterator[tuple[CargoItem, Pieces]]:
+    """Mats lie on one another: as many stacks alike as carry them all, and one with the rest."""
+    high = max(1, min(floor(STACK_HEIGHT / size.height.si), floor(STACK_MASS / each)))
+    full, rest = divmod(count, high)
+    for pieces, quantity in ((high, full), (rest, 1)):
+        if pieces and quantity:
+            stack = CargoItem(
+                id=(item if pieces == 1 else f"{item}, stack of {pieces}")[:100],
+                length=size.length,
+                width=size.width,
+                height=Length.of(pieces * size.height.si, "m"),
+                mass=Mass.of(pieces * each, "kg"),
+                quantity=quantity,
+                unload=off,
+            )
+            yield stack, Pieces(item, pieces)
 
 
 def _on_pallet(row: stock.AnyAccessory) -> int | None:

@@ -22,7 +22,7 @@ from coldwright_hydronic.shared.second_opinion import second_opinion
 
 @calculator(
     "hydronic.fill",
-    version="1.1.2",
+    version="1.1.3",
     title="Filling a loop: volume, pressure, time, expansion vessel and least volume",
     references=(
         *PROPERTY_REFERENCES,

@@ -106,7 +106,7 @@ def judge(given: FillGiven, notes: Notes, worked: dict[str, Any], density: float
         NO_AIR_TEST,
         NEVER_LOOSEN_UNDER_PRESSURE,
         WATER_QUALITY,
-        ETHYLENE_TOXIC,
+        *(() if given.fluid.kind == "water" else (ETHYLENE_TOXIC,)),
         LOCAL_CODE,
     )
 

@@ -163,10 +163,11 @@ def judge_wind(given: LiftGiven, limit: Speed | UnsetType, notes: Notes) -> Spee
         notes.check(
             "wind_above_limit",
             say(
-                "Gusts to {gust:.3g} are expected, {excess:.2g} above the {limit:.3g} in which this load may be lifted.",
+                "Gusts to {gust:.3g} are expected, {excess:.3g} above the {limit:.3g} in which a load of {mass:.4g} may be lifted.",
                 gust=gust,
                 excess=Speed.from_si(gust.si - limit.si, "m/s"),
                 limit=limit,
+                mass=given.load_mass,
             ),
             why="Wind swings the load and overloads the boom from the side; higher up it is stronger than where it is "
             "forecast, 10 m above ground.",

@@ -60,11 +60,12 @@ class Capacity(NamedTuple):
 def too_high(given: LiftGiven, notes: Notes) -> bool:
     """Whether the lift goes above the height that the rating is for."""
     if given.lift_height is UNSET or given.rated_lift_height is UNSET:
+        missing = [name for name in ("lift_height", "rated_lift_height") if getattr(given, name) is UNSET]
         notes.check(
             "lift_height_not_given",
             "The height of the lift was not compared with the height that the truck is rated for.",
-            resolve="Give `lift_height` and `rated_lift_height`.",
-            field="/lift_height",
+            resolve=f"Give {' and '.join(f'`{name}`' for name in missing)}.",
+            field=f"/{missing[0]}",
         )
         return False
     if given.lift_height.si <= given.rated_lift_height.si:

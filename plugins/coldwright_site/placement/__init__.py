@@ -34,7 +34,7 @@ STAND_ABOVE = 0.3
     title="Placing machines: distances, air, stand and routes, with a plan drawing",
     references=(NFPA_37, IFC, ASHRAE_15, STATICS, PRACTICE),
     tables=(tabulated.PLACEMENT_CLEARANCES, tabulated.WORKING_SPACE, tabulated.POWER_LINE_CLEARANCE),
-    hazards=("electrical", "environment", "general"),
+    hazards=("electrical", "general"),
     findings=FINDINGS,
     examples=(YARD, PIT, CORNER),
     load=Load.HEAVY,
@@ -53,7 +53,8 @@ def placement(given: PlacementGiven, notes: Notes) -> PlacementResults:
     place for each holds them not, other places and orders are tried, up to a fixed number. An area that then holds none
     is a `stop` with the metres by which it would have to be longer, and whether that is proved.
     """
-    notes.caution(*cautions.PLACEMENT)
+    engines = any(m.engine for m in given.machines) or any(o.kind == "engine" for o in given.obstacles)
+    notes.caution(*((cautions.ENGINE_EXHAUST,) if engines else ()), *cautions.PLACEMENT)
     notes.assume(
         "still_air",
         "The air is still; the share of hot air that turns back is the caller's; a maker's distances go before the "

@@ -18,6 +18,12 @@ NOBODY_UNDER_THE_LOAD = Caution(
     "swing area.",
     references=("osha_1926_1424",),
 )
+NOBODY_UNDER_THE_FORKS = Caution(
+    code="nobody_under_the_load",
+    hazard="lifting",
+    statement="Keep everybody out from under the raised forks and out of where the load could fall.",
+    references=("site_practice",),
+)
 WRITTEN_LIFT_PLAN = Caution(
     code="written_lift_plan",
     hazard="lifting",
@@ -123,6 +129,20 @@ ROAD_PERMITS = Caution(
     "hours.",
     references=("fhwa_bridge_formula", "us_road_size_limits"),
 )
+LOAD_SHIFT_EUROPE = Caution(
+    code="load_shift",
+    hazard="lifting",
+    statement="The driver checks the lashings, height and width before leaving and at each stop; loose panels, doors and "
+    "lids are fixed.",
+    references=("directive_2014_47_eu", "site_practice"),
+)
+ROAD_LIMITS_EUROPE = Caution(
+    code="road_permits",
+    hazard="general",
+    statement="Only the limits of Directive 96/53/EC are tested: states have their own masses, axles, permits, escorts and "
+    "hours.",
+    references=("directive_96_53_ec",),
+)
 # --- weather -------------------------------------------------------------------------------------------------------
 STORM = Caution(
     code="storm",
@@ -146,11 +166,14 @@ HEAT_AND_COLD = Caution(
     references=("osha_heat_index_bands", "site_practice"),
 )
 CRANE: Final = (NOBODY_UNDER_THE_LOAD, WRITTEN_LIFT_PLAN, CRANE_CHART_PREVAILS, RULES_PREVAIL)
-FORK_TRUCK: Final = (TRUCK_CARE, NOBODY_UNDER_THE_LOAD, RULES_PREVAIL)
+FORK_TRUCK: Final = (TRUCK_CARE, NOBODY_UNDER_THE_FORKS, RULES_PREVAIL)
 GROUND: Final = (GROUND_COMPETENT_PERSON, RECHECK_AFTER_RAIN, RULES_PREVAIL)
 PLACEMENT: Final = (
-    ENGINE_EXHAUST, EXITS_AND_FIRE_ACCESS, WORKING_SPACE, AIR_DISCHARGE, HOSE_AND_CABLE_ROUTES, RULES_PREVAIL
+    EXITS_AND_FIRE_ACCESS, WORKING_SPACE, AIR_DISCHARGE, HOSE_AND_CABLE_ROUTES, RULES_PREVAIL
 )  # fmt: skip
 SOUND: Final = (HEARING, NIGHT_WORK, SOUND_UNCERTAIN, RULES_PREVAIL)
-TRANSPORT: Final = (LOAD_SHIFT, ROAD_PERMITS, RULES_PREVAIL)
+TRANSPORT: Final = {
+    "us": (LOAD_SHIFT, ROAD_PERMITS, RULES_PREVAIL),
+    "europe": (LOAD_SHIFT_EUROPE, ROAD_LIMITS_EUROPE, RULES_PREVAIL),
+}
 WEATHER: Final = (STORM, LIGHTNING, HEAT_AND_COLD, CRANE_CHART_PREVAILS, RULES_PREVAIL)

@@ -18,7 +18,7 @@ from coldwright_site.transport.results import PickedRow, TransportResults
 
 @calculator(
     "site.transport",
-    version="1.1.0",
+    version="1.1.1",
     title="Loads of vehicles, tie-downs, axle groups and the pick list",
     references=(FMCSA_393, DIRECTIVE_2014_47, STATICS, PRACTICE),
     tables=(tabulated.AXLE_LIMITS, tabulated.ROAD_SIZE_LIMITS, tabulated.ROAD_LIMITS_EU, tabulated.LASHING_EU),
@@ -37,7 +37,7 @@ def transport(given: TransportGiven, notes: Notes) -> TransportResults:
     Under European rules: sizes, 40 t and axles by Directive 96/53/EC; straps over the top by EN 12195-1, 0.8 g forward,
     0.5 g sideways and rearward, with the friction of the deck.
     """
-    notes.caution(*cautions.TRANSPORT)
+    notes.caution(*cautions.TRANSPORT[given.rules])
     _assume(given, notes)
     refuse_contradictions(given)
     loads, total = load_vehicles(given, notes)

@@ -1,6 +1,7 @@
 """What fills the loop and keeps it safe: asked, compared and on the pick list. Invented data."""
 
 import math
+import re
 from typing import Any
 
 import pytest
@@ -24,7 +25,7 @@ def test_a_tap_whose_pressure_is_not_given_is_asked_for_and_a_booster_comes_alon
     assert "not given" in lines["booster pump for filling"]["reason"]
 
 
-@pytest.mark.parametrize(("pressure", "booster"), [(250, True), (700, False)])
+@pytest.mark.parametrize(("pressure", "booster"), [(250, True), (290, True), (700, False)])
 def test_a_tap_is_compared_with_what_the_loop_wants(answer_of: Any, pressure: float, booster: bool) -> None:
     """Behind the backflow preventer it must still reach the fill pressure."""
     answer, lines = planned(answer_of, site__tap_pressure=q(pressure, "kPa"))
@@ -32,6 +33,14 @@ def test_a_tap_is_compared_with_what_the_loop_wants(answer_of: Any, pressure: fl
     reaches = fill["reachable_pressure"]["value"] >= answer["results"]["fill_pressure"]["value"]
     assert reaches is not booster
     assert ("booster pump for filling" in lines) is booster
+    if booster:
+        said = re.match(
+            r"The tap reaches (-?[\d.]+) kPa behind the backflow preventer", lines["booster pump for filling"]["reason"]
+        )
+        assert said is not None, (
+            "a tap of more than the loop needs is not called too low without what is lost on the way"
+        )
+        assert float(said[1]) == pytest.approx(fill["reachable_pressure"]["value"], rel=1e-4)
     assert "/site/tap_pressure" not in {x["field"] for x in answer["results"]["open_questions"]}
     assert "feed_pump_needed" not in {f["code"] for f in answer["findings"]}
 
@@ -73,3 +82,11 @@ def test_gear_of_the_stock_goes_by_its_own_name(answer_of: Any) -> None:
 def test_gear_that_the_fleet_does_not_list_is_no_check(answer_of: Any) -> None:
     answer, _ = planned(answer_of)
     assert "not_in_fleet" not in {f["code"] for f in answer["findings"]}
+
+
+def test_plain_water_is_not_warned_of_as_a_poison(answer_of: Any) -> None:
+    def codes(answer: dict[str, Any]) -> set[str]:
+        return {c["code"] for c in answer["cautions"]}
+
+    assert "ethylene_toxic" not in codes(planned(answer_of)[0])
+    assert "ethylene_toxic" in codes(planned(answer_of, site__lowest_ambient_temperature=q(-10, "degC"))[0])

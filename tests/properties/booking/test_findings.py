@@ -28,6 +28,7 @@ def point(flow: float, head: float) -> dict[str, Any]:
     return {"flow": q(flow, "L/s"), "head": q(head, "m")}
 
 
+PANEL = {"kind": "panel", "item": "panel 400", "rated_current": q(400, "A"), "outlets": 6, "count": 2}
 SWINGING = fleet(
     changed(machine("one", 236, 1), pump__curve=[point(0, 70), point(10, 66), point(18, 52)]),
     changed(machine("pair", 130, 2), pump__curve=[point(0, 25), point(6, 21), point(10, 12)]),
@@ -90,6 +91,16 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
     ("primary_supply_short", "stop", {"supply__voltage": q(600, "V"), "supply__available_current": q(30, "A")}),
     ("primary_supply_short", "stop", {"supply__voltage": q(600, "V"), "supply__breaker_rating": q(30, "A")}),
     ("primary_device_needed", "check", {"supply__voltage": q(600, "V"), "supply__breaker_rating": q(1200, "A")}),
+    (
+        "panel_behind_larger_breaker",
+        "check",
+        {
+            "fleet": fleet(
+                machine("middle", 150, 3), accessories=[*(r for r in stock() if r["kind"] != "panel"), PANEL]
+            ),
+            "supply__breaker_rating": q(800, "A"),
+        },
+    ),
     ("panel_not_known", "check", {"fleet": fleet(machine("middle", 150, 3))}),
     (
         "residual_current_device_needed",

@@ -135,3 +135,25 @@ def test_every_line_says_which_loads_carry_it_and_their_masses_add_up(answer_of:
         small = sum(e["quantity"] for load in loads for e in load["items"] if e["item"] == "small gear")
         for ours, theirs in zip(carried, stated, strict=True):
             assert ours == pytest.approx(theirs, abs=1e-6 if small <= 1 else most)
+
+
+def test_mats_lie_on_one_another(answer_of: Any) -> None:
+    """By hand: 0.2 m thick, so that eight make 1.6 m, and 170 kg each; laid out flat they filled a trailer."""
+    mat = {"kind": "mat", "item": "mat", "length": q(2.4, "m"), "width": q(1.2, "m"), "count": 60, "mass": q(170, "kg")}
+    rows = [r for r in WEIGHED if r["kind"] != "mat"]
+    access = {
+        "lift": "crane",
+        "crane_chart_capacity": q(40, "t"),
+        "crane_mass": q(60, "t"),
+        "hook_block_mass": q(1, "t"),
+    }
+    results = planned(answer_of, [*rows, mat], access=access, site__ground={"allowable_bearing_pressure": q(60, "kPa")})
+    wanted = sum(line["count"] for line in results["pick_list"] if line["kind"] == "mat")
+    assert wanted > 8
+    stacks = [i for i in results["asked"]["transport"]["items"] if i["id"].startswith("mat")]
+    held = [(int((re.findall(r"stack of (\d+)", i["id"]) or [1])[0]), i) for i in stacks]
+    assert sum(count * i.get("quantity", 1) for count, i in held) == wanted
+    assert sum(i["mass"]["value"] * i.get("quantity", 1) for _, i in held) == pytest.approx(170 * wanted)
+    assert all(i["height"]["value"] == pytest.approx(0.2 * count) and count <= 8 for count, i in held)
+    (line,) = [x for x in results["pick_list"] if x["kind"] == "mat"]
+    assert sum(c["count"] for c in line["carried_on"]) == wanted

@@ -1,6 +1,7 @@
 """The generating set against the design point and the least load. Invented data."""
 
 import math
+import re
 from typing import Any
 
 import pytest
@@ -60,6 +61,10 @@ def test_a_tank_that_does_not_last_asks_for_a_rota(answer_of: Any, litres: float
     found = [f for f in answer_of("booking.assessment", document)["findings"] if f["code"] == "refuelling_rota"]
     assert bool(found) == (said is not None)
     assert all((said or "") in f["statement"] for f in found)
+    for every, times in (
+        re.findall(r"every ([\d.]+) h, ([\d.]+) times a day", f["statement"])[0] for f in found if said
+    ):
+        assert float(times) == pytest.approx(24 / float(every), rel=0.05), "both say the same"
 
 
 ABROAD: dict[str, Any] = {

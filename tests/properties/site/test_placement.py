@@ -424,3 +424,12 @@ def test_a_roof_high_above_is_not_in_the_way(answer_of):
     assert codes(answer) == {"discharge_under_overhang"}
     sideways = scene(obstacle("wall", box(-4, -4, 4, 4), underside=q(4, "m")), machines=[machine(discharge="side")])
     assert codes(answer_of("site.placement", sideways)) == set()
+
+
+def test_exhaust_is_warned_of_where_an_engine_stands(answer_of):
+    def warned(given):
+        return "engine_exhaust" in {c["code"] for c in answer_of("site.placement", given)["cautions"]}
+
+    assert not warned(scene())
+    assert warned(scene(machines=[machine(engine=True)]))
+    assert warned(scene(obstacle("engine", box(20, 0, 22, 2))))

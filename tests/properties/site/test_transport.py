@@ -294,3 +294,10 @@ def test_nothing_to_carry(answer_of):
         "pick_list": [],
     }
     assert cautioned(answer)
+
+
+def test_a_load_under_european_rules_is_not_warned_of_limits_of_the_us(answer_of):
+    said = [c["statement"] for c in carry(answer_of, [item()], [vehicle()], rules="europe")["cautions"]]
+    assert any("96/53/EC" in text for text in said)
+    assert not [text for text in said if "US " in text or "mile" in text]
+    assert any("US federal" in c["statement"] for c in carry(answer_of, [item()], [vehicle()])["cautions"])
