@@ -32,5 +32,6 @@ plugin = Plugin(
         ride_through,
         condensation,
     ),
+    warms_later=(cycle.id,),
     summary="Load, capacity, selection, circuit readings, cycle, safety of refrigerants, restarts, rooms, condensation.",
 )

@@ -2,7 +2,7 @@
 
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import ClassVar
 
 import msgspec
@@ -78,10 +78,14 @@ def asked() -> list[list[str]]:
     return [worker.asked for worker in Invented.made]
 
 
-def wait_until_asked(wanted: list[list[str]]) -> None:
+def wait_until(holds: Callable[[], bool]) -> None:
     until = time.monotonic() + 20
-    while asked() != wanted and time.monotonic() < until:
+    while not holds() and time.monotonic() < until:
         time.sleep(0.02)
+
+
+def wait_until_asked(wanted: list[list[str]]) -> None:
+    wait_until(lambda: asked() == wanted)
     assert asked() == wanted
 
 
@@ -92,6 +96,27 @@ def test_every_worker_answers_once_and_never_two_at_a_time(crew: Crew) -> None:
     assert Invented.most_busy == 1
     assert crew.ask("evaluate", "booking.assessment", b"{}", "metric")[0] == "answered"
     assert sum(map(len, asked())) == 4
+
+
+def warmed() -> list[list[str]]:
+    return [questions for questions in asked() if "refrigeration.cycle" in questions]
+
+
+def test_nobody_is_warmed_while_somebody_asks(crew: Crew) -> None:
+    crew.warm()
+    crew.warm_further(QUESTION, most=1, quiet=3600.0)
+    for _ in range(8):
+        crew.ask("evaluate", "booking.assessment", b"{}", "metric")
+    assert not warmed()
+
+
+def test_one_alone_answers_where_that_is_enough_and_is_the_next_to_be_asked(crew: Crew) -> None:
+    crew.warm()
+    wait_until(lambda: len(crew._idle) == 3)
+    crew.warm_further(QUESTION, most=1, quiet=0.01)
+    wait_until(lambda: bool(warmed()) and len(crew._idle) == 3)
+    crew.ask("evaluate", "booking.assessment", b"{}", "metric")
+    assert warmed() == [["refrigeration.cycle", "booking.assessment"]]
 
 
 def test_one_that_dies_of_it_keeps_nobody_from_an_answer(crew: Crew, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -106,9 +131,11 @@ def test_one_that_dies_of_it_keeps_nobody_from_an_answer(crew: Crew, monkeypatch
 
 
 def test_the_engine_asks_the_first_example_of_what_it_is_told(registry: Registry) -> None:
-    engine = Engine(registry, warm=["refrigeration.cycle", "nobody.there"])
+    engine = Engine(registry)
     try:
         example = registry.served["refrigeration.cycle"].calculator.examples[0].given
-        assert engine._further() == {"coldwright": {"refrigeration.cycle": msgspec.json.encode(example)}}
+        further = {"coldwright": {"refrigeration.cycle": msgspec.json.encode(example)}}
+        assert engine._further(map(registry.find, ["refrigeration.cycle", "nobody.there"])) == further
+        assert engine._further(registry.warming_later()) == further
     finally:
         engine.stop()

@@ -41,7 +41,8 @@ class RunningService:
         self.log = folder / f"service-{self.port}.log"
         self.mark = f"COLDWRIGHT_TEST_MARK={uuid.uuid4().hex}"
         clean = {k: v for k, v in os.environ.items() if not k.startswith("COLDWRIGHT_")}
-        given = {f"COLDWRIGHT_{k.upper()}": v for k, v in (settings or {}).items()}
+        quickly = {"warm": ""}  # what is warmed later takes a second of the processor, beside every test
+        given = {f"COLDWRIGHT_{k.upper()}": v for k, v in (quickly | dict(settings or {})).items()}
         with self.log.open("ab") as output:
             self.process = subprocess.Popen(
                 [python, "-m", "coldwright.cli", *(command or ("serve", "--port", str(self.port)))],

@@ -36,6 +36,10 @@ class Plugin:
     warms: tuple[str, ...] = ()
     """Ids of its calculators whose first example a worker answers before it takes work: what they build at first use is
     there from then on. Name those that everybody asks; each costs every worker its time and memory."""
+    warms_later: tuple[str, ...] = ()
+    """Ids of its calculators whose first answer takes long, and that few ask: one worker answers their first example when
+    the service has been ready for a while and nobody asks anything. The others do not pay for it. Of plugins that are
+    loaded in the service itself."""
     summary: str = ""
     """What it is for, in a line of the document."""
     explorations: Mapping[Exploration, Example] = field(default_factory=dict)

@@ -2,7 +2,7 @@
 
 import asyncio
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any, Literal, TypeVar
 
@@ -35,6 +35,9 @@ STRANGERS_QUEUE = 16
 SPARE_THREADS = 8
 """More than can wait: one that was pushed out of the line leaves its thread a moment later."""
 
+QUIET_SECONDS = 5.0
+"""After so long without a question nobody is thought to be waiting for the next."""
+
 EngineKind = Literal["workers", "inline"]
 
 
@@ -59,13 +62,16 @@ class Engine:
         nice: int = 0,
         strangers: int = 1,
         warm: Sequence[str] = (),
+        warm_later: bool = False,
     ) -> None:
         """`size` workers for ours, `strangers` for each distribution of others; `nice` lowers the priority of all.
 
         `warm`: calculators whose first example each worker answers once it is idle, since their first answer takes long.
+        `warm_later`: of ours, those that a plugin names in `warms_later` are answered by one worker, if there are several,
+        once nobody has asked anything for a while.
         """
         self._registry, self._kind, self._seconds = registry, kind, seconds
-        self._warm = warm
+        self._warm, self._warm_later = warm, warm_later and size > 1
         self._joining = Joining(registry)
         self._crews: dict[str, Crew] = {}
         self._threads: dict[str, ThreadPoolExecutor] = {}
@@ -235,13 +241,16 @@ class Engine:
         self._started_at = time.monotonic()
         for name in sorted(self._crews, key=lambda n: n != FIRST_PARTY):
             self._crews[name].warm()
-        for name, questions in self._further().items():
+        for name, questions in self._further(map(self._registry.find, self._warm)).items():
             self._crews[name].warm_further(questions)
+        if self._warm_later:
+            for name, questions in self._further(self._registry.warming_later()).items():
+                self._crews[name].warm_further(questions, most=1, quiet=QUIET_SECONDS)
 
-    def _further(self) -> dict[str, dict[str, bytes]]:
+    def _further(self, wanted: Iterable[Served | None]) -> dict[str, dict[str, bytes]]:
         """By distribution, the calculators to warm further, each with its first example."""
         found: dict[str, dict[str, bytes]] = {}
-        for served in filter(None, map(self._registry.find, self._warm)):
+        for served in filter(None, wanted):
             if served.distribution in self._crews and served.calculator.examples:
                 body = msgspec.json.encode(served.calculator.examples[0].given)
                 found.setdefault(served.distribution, {})[served.name] = body

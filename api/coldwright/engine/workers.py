@@ -206,6 +206,7 @@ class Crew:
         self._closed = False
         self._ended = threading.Event()
         self._usual_seconds = 0.0
+        self._asked_at = time.monotonic()
         self.most_at_once = size + longest_queue
         """Questions that are under way or wait their turn, at most."""
 
@@ -225,30 +226,32 @@ class Crew:
             for _ in range(self._size - len(self._workers) - self._starting):
                 self._start_another()
 
-    def warm_further(self, questions: Mapping[str, bytes]) -> None:
-        """Let each worker answer these, by id of the calculator, once it is idle: one at a time, while another is idle too.
+    def warm_further(self, questions: Mapping[str, bytes], *, most: int = 1000, quiet: float = 0.0) -> None:
+        """Let workers, `most` at most, answer these, by id of the calculator: one at a time, while another is idle too.
 
-        For what takes long to load and few ask: nobody waits for it, and it is there when it is asked.
+        For what takes long to load and few ask: nobody waits for it, and it is there when it is asked. `quiet`: so many
+        seconds nobody must have asked for anything. The one that was idle last is the next one asked.
         """
         encoded = [msgspec.msgpack.encode(["evaluate", id_, body, "metric"]) for id_, body in questions.items()]
-        threading.Thread(target=self._warm_each, args=(encoded,), name="warm-further", daemon=True).start()
+        threading.Thread(target=self._warm_each, args=(encoded, most, quiet), name="warm-further", daemon=True).start()
 
-    def _warm_each(self, questions: Sequence[bytes]) -> None:
+    def _warm_each(self, questions: Sequence[bytes], most: int, quiet: float) -> None:
         warmed: set[Worker] = set()
         while not self._ended.wait(LOOK_EVERY):
-            while (worker := self._spare(warmed)) is not None:
+            while (worker := self._spare(warmed, most, quiet)) is not None:
                 warmed.add(worker)
                 with contextlib.suppress(_Gone, Failure):
                     for question in questions:
                         worker.ask(question)
                 self._give_back(worker)
 
-    def _spare(self, warmed: set[Worker]) -> Worker | None:
+    def _spare(self, warmed: set[Worker], most: int, quiet: float) -> Worker | None:
         """An idle worker that is not warmed yet and not missed: it is taken."""
         with self._lock:
             warmed &= self._workers
             cold = [worker for worker in self._idle if worker not in warmed]
-            if self._closed or not cold or (len(self._idle) == 1 and self._size > 1):
+            enough = not cold or len(warmed) >= most or time.monotonic() - self._asked_at < quiet
+            if self._closed or enough or (len(self._idle) == 1 and self._size > 1):
                 return None
             self._idle.remove(cold[0])
             return cold[0]
@@ -319,6 +322,7 @@ class Crew:
         with self._lock:
             if self._closed:
                 raise NoFreeWorker("The service is stopping.", 2.0)
+            self._asked_at = time.monotonic()
             if (worker := self._idle_one()) is not None:
                 return worker
             called = threading.Event()

@@ -227,6 +227,11 @@ class Registry:
         named = [id_ for plugin in self.plugins.values() if isinstance(plugin, Plugin) for id_ in plugin.warms]
         return [self.served[id_] for id_ in named if id_ in self.served]
 
+    def warming_later(self) -> list[Served]:
+        """Calculators whose first example warms one worker when nobody asks anything, as the plugins loaded here say."""
+        named = [id_ for plugin in self.plugins.values() if isinstance(plugin, Plugin) for id_ in plugin.warms_later]
+        return [self.served[id_] for id_ in named if id_ in self.served]
+
     def parts(self, join: Join) -> list[Served]:
         """Calculators that join this, by id."""
         found = [s for s in self.served.values() if s.calculator.joins == join]

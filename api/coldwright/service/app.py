@@ -38,7 +38,7 @@ from coldwright.service.openapi.published import Published
 from coldwright.service.people import bench, kept, ordering, plant, recording, signin, signin_elsewhere, signout, yard
 from coldwright.service.people.problems import for_people
 from coldwright.service.resources import catalogue, keys, operation, quotas, records
-from coldwright.service.settings import Settings, names_in, weights_in
+from coldwright.service.settings import WARM_BY_PLUGINS, Settings, names_in, weights_in
 from coldwright.service.startups import resource as startups
 from coldwright.service.startups.watching import watcher_of
 from coldwright.service.state import Services
@@ -122,7 +122,7 @@ def create_app(
 
     `bound` is the address that the service listens on; nothing where it is called in process.
     """
-    warm = names_in(settings.warm)
+    warm = [] if settings.warm == WARM_BY_PLUGINS else names_in(settings.warm)
     registry = registry or Registry(denied=names_in(settings.plugins_denied))
     engine = engine or Engine(
         registry,
@@ -134,6 +134,7 @@ def create_app(
         weights=weights_in(settings.tenant_weights),
         report=plugin_said,
         warm=warm,
+        warm_later=settings.warm == WARM_BY_PLUGINS,
     )
     database = Database(settings.database_url)
     services = Services(settings, registry, engine, database)

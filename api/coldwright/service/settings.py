@@ -14,6 +14,7 @@ Bytes = Annotated[int, Meta(ge=1024, le=1024**3)]
 ManyBytes = Annotated[int, Meta(ge=1024, le=1024**5)]
 
 
+WARM_BY_PLUGINS = "auto"
 SCOPES = frozenset({"calculate", "book", "field", "fleet", "admin"})
 
 
@@ -35,10 +36,10 @@ class Settings(Struct, frozen=True, kw_only=True):
     """`workers`: heavy and third-party calculators in processes of their own; `inline`: all in this process."""
     workers: Count = 2
     """Worker processes for first-party calculators."""
-    warm: str = ""
-    """Calculators that each worker answers once after the service is ready, while it is idle, with commas between:
-    `refrigeration.cycle` takes a second and 70 MB the first time that a worker is asked for it, and with it whatever rates
-    a machine from its plate alone."""
+    warm: str = WARM_BY_PLUGINS
+    """Calculators that each worker answers once after the service is ready, while it is idle, with commas between. `auto`:
+    one worker of several answers those that our plugins name for it, when nobody has asked anything for five seconds:
+    `refrigeration.cycle` takes a second and 70 MB the first time that a worker is asked for it. Empty: none."""
     job_engine: Literal["auto", "embedded"] = "auto"
     """`auto`: jobs go through the queue engine where the store is PostgreSQL and `coldwright[scale]` is installed, so that
     `coldwright work` on any machine takes part; `embedded`: each service drives them itself."""
