@@ -78,7 +78,7 @@ def selection(given: SelectionGiven, notes: Notes, ask: Ask) -> SelectionResults
             binding=(),
             infeasible_set=conflict,
         )
-    binding = search.binding(best)
+    binding = search.binding(best, rejected)
     cut_short(found.complete, "alternatives", notes)
     findings_of_best(given, case, best, binding, notes)
     show(case, best, notes)

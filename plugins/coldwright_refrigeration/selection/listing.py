@@ -51,7 +51,9 @@ def _departures(rows: Array, room: Array, most: Array) -> Array | None:
 
     What the types still to come can give back at most is counted from the start, so that hopeless sets end early.
     """
-    kinds = rows.shape[1]
+    breakable = np.maximum(rows * most, 0.0).sum(axis=1) > room
+    breakable[0] = True
+    rows, room, kinds = rows[breakable], room[breakable], rows.shape[1]
     back = np.minimum(rows * most, 0.0)
     still = np.cumsum(back[:, ::-1], axis=1)[:, ::-1] - back
     made, used = np.zeros((1, kinds), dtype=np.int8), np.zeros((len(rows), 1))

@@ -50,10 +50,11 @@ def in_order(case: Case, rows: Array, count: int) -> list[tuple[int, ...]]:
     if not len(rows):
         return []
     keys = _keys(case, rows)
-    order = np.lexsort(keys.T[::-1])
-    edge = keys[order[min(count, len(order)) - 1]]
-    near = [i for i in order[: 50 * count + 1000] if tuple(keys[i]) <= tuple(edge)]
-    return sorted((tuple(int(x) for x in rows[i]) for i in near), key=case.rank)
+    order = np.lexsort(keys.T[::-1])[: 50 * count + 1000]
+    count = min(count, len(order))
+    tied = (keys[order[count:]] == keys[order[count - 1]]).all(axis=1)
+    many = count + (len(tied) if tied.all() else int(np.argmin(tied)))
+    return sorted((tuple(units) for units in rows[order[:many]].astype(int).tolist()), key=case.rank)
 
 
 def first_of(case: Case, rows: Array, most: int) -> Array:

@@ -10,13 +10,16 @@ from coldwright_refrigeration.selection import staged
 from coldwright_refrigeration.selection.case import Case, np
 from coldwright_refrigeration.selection.given import Rule
 from coldwright_refrigeration.selection.kinds import Kinds
-from coldwright_refrigeration.selection.ranked import Ranked
+from coldwright_refrigeration.selection.ranked import Ranked, criteria
 from coldwright_refrigeration.selection.ranking import Ranking
 from coldwright_refrigeration.selection.relaxation import linear_rows
 from coldwright_refrigeration.selection.table import Table, combinations_of
 
 Units = tuple[int, ...]
 MOST_REJECTED = 20
+MOST_CHEAPER = 5
+"""Combinations that keep all rules but the limits and cost less than the best, of which it is seen what each limit costs;
+one alone where the objective takes few values, so that many tie."""
 MOST_WRITTEN_OUT = 20_000
 """Combinations up to which all are written out once and looked through: for the few types of a usual booking that is
 five times quicker than linear programs, which serve every other fleet."""
@@ -37,6 +40,27 @@ class Saving(NamedTuple):
     rule: Rule
     objective: float
     saving: float
+
+
+class _Cheaper:
+    """The first combinations that keep some rules and cost less than the best, and which rules of all they break."""
+
+    def __init__(self, case: Case, found: Ranked, kept: tuple[Rule, ...], *, everything: bool) -> None:
+        """`everything`: there are no others."""
+        self.units, self._kept, self._everything = found.units, kept, everything
+        self._complete = found.complete
+        rows = np.array(found.units, dtype=float).reshape(len(found.units), len(case.names))
+        self._broken = {rule: case.broken(rows, rule) for rule in case.active}
+        self._count = sum(1 * broken for broken in self._broken.values())
+
+    def without(self, rule: Rule) -> list[Units] | None:
+        """The cheapest that breaks this rule alone, if any does; None where the list cannot say."""
+        if rule in self._kept or not self._complete:
+            return None
+        alone = np.flatnonzero(self._broken[rule] & (self._count == 1))
+        if len(alone):
+            return [self.units[alone[0]]]
+        return [] if self._everything else None
 
 
 class Search:
@@ -69,16 +93,27 @@ class Search:
         below = math.inf if best is None else self._objective(best) * (1 - SLACK)
         return self._ranked(("capacity",), MOST_REJECTED, below)
 
-    def binding(self, best: Units) -> list[Saving]:
-        """Rules without which the objective would be lower."""
+    def binding(self, best: Units, rejected: Ranked) -> list[Saving]:
+        """Rules without which the objective would be lower.
+
+        Whatever would be allowed without a rule, and costs less, breaks that rule alone: so most answers stand in the list
+        of those that were rejected, and those of the limits in the list of what keeps every other rule. Only what neither
+        can say is asked for.
+        """
         found = []
         active = self.case.active
-        limits = tuple(rule for rule in active if rule in LIMITS)
-        tight = limits and self._saving(best, tuple(rule for rule in active if rule not in LIMITS)) > 0
+        every_rejected = rejected.complete and len(rejected.units) < MOST_REJECTED
+        lists = [_Cheaper(self.case, rejected, ("capacity",), everything=every_rejected)]
+        if set(LIMITS) & set(active) and not every_rejected:
+            most = 1 if criteria(self._kinds.case)[0].step else MOST_CHEAPER
+            lists.append(self._less_than(best, tuple(rule for rule in active if rule not in LIMITS), most))
         for rule in active:
-            if (rule in LIMITS and not tight) or (rule == "capacity" and "redundancy" in active):
+            if rule == "capacity" and "redundancy" in active:
                 continue
-            saving = self._saving(best, tuple(r for r in active if r != rule))
+            cheapest = next((units for each in lists if (units := each.without(rule)) is not None), None)
+            if cheapest is None:
+                cheapest = self._less_than(best, tuple(r for r in active if r != rule), 1).units
+            saving = self._saving(best, cheapest)
             if saving > 0:
                 found.append(Saving(rule, self._objective(best) - saving, saving))
         return found
@@ -117,14 +152,21 @@ class Search:
         """Types instead of kinds."""
         return found._replace(units=self._kinds.named(found.units, count))
 
-    def _saving(self, best: Units, rules: tuple[Rule, ...]) -> float:
-        objective = self._objective(best)
+    def _less_than(self, best: Units, rules: tuple[Rule, ...], count: int) -> _Cheaper:
+        """The first combinations that keep some rules and cost less than the best; one alone where too many tie."""
         can_stage, found = staged.can_stage(self._kinds.case, rules), Ranked([], False)
         if not (self._many_tie and can_stage):
-            found = self._ranked(rules, 1, objective * (1 - SLACK))
-        if not found.complete and can_stage:
-            found = self._named(staged.least_objective(self._kinds.case, rules), 1)
-        saving = objective - self._objective(found.units[0]) if found.units else 0.0
+            found = self._ranked(rules, count, self._objective(best) * (1 - SLACK))
+        if found.complete or not can_stage:
+            return _Cheaper(self.case, found, rules, everything=len(found.units) < count)
+        found = self._named(staged.least_objective(self._kinds.case, rules), 1)
+        less = [units for units in found.units if self._saving(best, [units])]
+        return _Cheaper(self.case, found._replace(units=less), rules, everything=not less)
+
+    def _saving(self, best: Units, cheaper: list[Units]) -> float:
+        """How much lower the objective of the first of a list is; 0 where there is none."""
+        objective = self._objective(best)
+        saving = objective - self._objective(cheaper[0]) if cheaper else 0.0
         return saving if saving > SLACK * abs(objective) else 0.0
 
     def _possible(self, rules: tuple[Rule, ...]) -> bool:
