@@ -251,10 +251,8 @@ def in_one_text(do: str, cleared_by: str) -> str:
 
 
 def _same_caution(one: Caution, other: Caution) -> bool:
-    return one is other or (one.hazard, one.statement, one.references) == (
-        other.hazard,
-        other.statement,
-        other.references,
+    return one is other or (
+        one.statement == other.statement and one.hazard == other.hazard and one.references == other.references
     )
 
 

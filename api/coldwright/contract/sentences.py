@@ -33,7 +33,7 @@ class Sentence(Struct, frozen=True):
     @property
     def has_quantities(self) -> bool:
         """Whether it reads otherwise in other units."""
-        return any(_holds_quantity(value) for value in self.values.values())
+        return any(map(_holds_quantity, self.values.values()))
 
 
 Words = str | Sentence
@@ -93,8 +93,8 @@ def say(template: str, /, **values: Any) -> Sentence:
     """
     flat: dict[str, Any] = {}
     pieces: list[str] = []
-    for literal, name, spec, _ in Formatter().parse(template):
-        pieces.append(literal.replace("{", "{{").replace("}", "}}"))
+    for literal, name, spec in _places(template):
+        pieces.append(literal)
         if name is None:
             continue
         if name not in values:
@@ -154,15 +154,22 @@ def _renamed(inner: Sentence, prefix: str) -> str:
     return "".join(_pieces(inner.template, prefix))
 
 
+@lru_cache(maxsize=4096)
+def _places(template: str) -> tuple[tuple[str, str | None, str | None], ...]:
+    """Of each place the text before it, its name and how a number is written. Templates are constants: parsed once."""
+    parsed = Formatter().parse(template)
+    return tuple((text.replace("{", "{{").replace("}", "}}"), name, spec) for text, name, spec, _ in parsed)
+
+
 def _pieces(template: str, prefix: str) -> Iterator[str]:
-    for literal, name, spec, _ in Formatter().parse(template):
-        yield literal.replace("{", "{{").replace("}", "}}")
+    for literal, name, spec in _places(template):
+        yield literal
         if name is not None:
             yield "{" + f"{prefix}_{name}" + (f":{spec}" if spec else "") + "}"
 
 
 def _holds_quantity(value: Any) -> bool:
-    return any(map(_holds_quantity, value)) if isinstance(value, list | tuple) else isinstance(value, Quantity)
+    return isinstance(value, Quantity) or (isinstance(value, list | tuple) and any(map(_holds_quantity, value)))
 
 
 def _shown(value: Any, units: Units, own: str) -> Any:
