@@ -5,7 +5,7 @@ from typing import Any
 import msgspec
 import pytest
 
-from coldwright.contract import Example
+from coldwright.contract import Example, evaluation
 from coldwright.contract.evaluation import digest
 from coldwright.contract.reading import read
 from coldwright.registry import Registry
@@ -21,3 +21,10 @@ def test_defaults_that_are_sent_and_defaults_that_are_not_are_one_question(calcu
     whole = read(calculator.given, msgspec.json.encode(short))
     turned = read(calculator.given, msgspec.json.encode(dict(reversed(sent.items()))))
     assert digest(calculator, short) == digest(calculator, whole) == digest(calculator, turned)
+
+
+def test_every_default_of_ours_is_written_as_the_reader_makes_it(registry: Registry) -> None:
+    """A whole number in the code (`Length(10, "m")`) would have to be read once more for each digest."""
+    kinds: dict[str, Any] = {id_: served.calculator.given for id_, served in registry.served.items()}
+    again = [id_ for id_, kind in kinds.items() if not evaluation._as_read(kind)]
+    assert again == []

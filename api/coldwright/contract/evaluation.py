@@ -16,7 +16,7 @@ from coldwright.contract.files import wrong_file
 from coldwright.contract.notes import Assumption, Hazard, Notes, led_to
 from coldwright.contract.quantities import Quantity
 from coldwright.contract.ranges import fragment
-from coldwright.contract.reading import checked
+from coldwright.contract.reading import read_again
 from coldwright.contract.refusal import Defect, FieldError, Refused
 from coldwright.contract.walk import FieldFacts, all_structs, fields_of, plain
 
@@ -127,13 +127,13 @@ class Asking:
         served = cast(Calculator[G, R], self._lookup(calculator.id))
         if served.major != calculator.major:  # the asker gets the major version that it was written for
             served = cast(Calculator[G, R], self._lookup(calculator.pinned))
-        given = checked(given)
+        given, text = _as_sent(given)
         deeper: frozenset[str] = frozenset()
         try:
             results, notes, deeper = _run(served, given, self._lookup, self._origin)
         finally:
             came_from = self._origin(served.pinned) if self._origin else ""
-            self.asked.add(digest_of_text(served, canonical(given), deeper, came_from))
+            self.asked.add(digest_of_text(served, text, deeper, came_from))
         return results, notes
 
 
@@ -154,6 +154,13 @@ def canonical(given: Struct) -> bytes:
     """
     encoded = _canonical.encode(given)
     return encoded if _as_read(type(given)) else _canonical.encode(decoder_of(type(given)).decode(encoded))
+
+
+def _as_sent(given: G) -> tuple[G, bytes]:
+    """A question that was built in code, held to everything that is asked of one that was sent; and its one spelling."""
+    text = _canonical.encode(given)
+    sent = read_again(given, text)
+    return sent, text if _as_read(type(given)) else _canonical.encode(sent)
 
 
 @cache

@@ -1,54 +1,89 @@
 """The one check of ranges: every quantity inside a value against the range that its field states."""
 
 from functools import cache
-from typing import Any
+from math import inf
+from typing import Any, NamedTuple
 from urllib.parse import quote
 
 from msgspec import UNSET, Struct
 
 from coldwright.contract.quantities import Quantity
 from coldwright.contract.refusal import Allowed, FieldError
-from coldwright.contract.walk import all_structs, children, fields_of, pointer_to
+from coldwright.contract.walk import all_structs, children, fields_of, pointer_to, quantity_in
 
 SLACK = 1e-9
 """Part of a number by which it may differ from another and still be the same: converting moves the last bits."""
 NOTHING = 1e-12
 """Where a quantity must be above 0, in the unit of its range: what is nearer to zero counts as zero."""
+WELL = 1e-6
+"""By how much, beside its size, a number is away from a bound that it is surely inside of."""
 NEAR_ZERO = f"what is nearer to zero than {NOTHING:g} counts as zero"
 
 
 def range_errors(value: Any, pointer: str = "") -> list[FieldError]:
     """Quantities outside the range of their field, everywhere inside `value`."""
     errors: list[FieldError] = []
-    for at, struct in children(value, pointer):
-        for name, within, wire_name, deeper, default in _ranged(type(struct)):
+    for at, struct in ((pointer, value),) if isinstance(value, Struct) else children(value, pointer):
+        for name, within, wire_name, default, kind, well_inside in _ranged(type(struct)):
             item = getattr(struct, name)
             if item is UNSET or item is default:
                 continue
-            if deeper:
+            if within is None:
                 errors += range_errors(item, f"{at}/{wire_name}")
-            elif not _inside(item, within) and (error := outside(item, within, pointer_to(at, wire_name))):
+                continue
+            if type(item) is kind:  # most lie well inside, and need neither converting nor a pointer
+                low, high = well_inside[item.unit]
+                if low <= item.value <= high:
+                    continue
+            if error := outside(item, within, pointer_to(at, wire_name)):
                 errors.append(error)
     return errors
 
 
-def _inside(item: Any, within: Any) -> bool:
-    """Whether it is one quantity and surely in its range: most are, and need no pointer."""
-    return isinstance(item, Quantity) and holds(within, item.to(within.unit))
+class _Ranged(NamedTuple):
+    """A field to look at."""
+
+    name: str
+    within: Any
+    """None: ranges are inside it."""
+    wire_name: str
+    default: Any
+    """One that lies in its range; `UNSET` for none."""
+    kind: Any
+    well_inside: dict[str, tuple[float, float]]
+    """By unit, from and to which number a quantity of the kind surely lies in its range."""
 
 
 @cache
-def _ranged(struct: type[Struct]) -> tuple[tuple[str, Any, str, bool, Any], ...]:
-    """Fields to look at: name, range, name on the wire, whether ranges may be inside it, and a default in its range."""
+def _ranged(struct: type[Struct]) -> tuple[_Ranged, ...]:
+    """Fields to look at."""
     rows = []
     for facts in fields_of(struct):
         within = facts.about.within
-        deeper = within is None and any(_has_range(inside) for inside in all_structs(facts.annotation))
-        if within is not None or deeper:
-            default = facts.default
-            known = within is not None and isinstance(default, Quantity) and outside(default, within, "") is None
-            rows.append((facts.name, within, facts.wire_name, deeper, default if known else UNSET))
+        if within is not None:
+            default, kind = facts.default, quantity_in(facts.annotation)
+            known = isinstance(default, Quantity) and outside(default, within, "") is None
+            sure = _well_inside(kind, within) if kind is not None else {}
+            rows.append(_Ranged(facts.name, within, facts.wire_name, default if known else UNSET, kind, sure))
+        elif any(_has_range(inside) for inside in all_structs(facts.annotation)):
+            rows.append(_Ranged(facts.name, None, facts.wire_name, UNSET, None, {}))
     return tuple(rows)
+
+
+def _well_inside(kind: type[Quantity], within: Any) -> dict[str, tuple[float, float]]:
+    """Nearer to the bounds it has to be converted."""
+    lows = [bound for bound in (within.low, within.above) if bound is not None]
+    highs = [bound for bound in (within.high, within.below) if bound is not None]
+    found = {}
+    for unit in kind.units:
+        low = kind(max(lows), within.unit).to(unit) if lows else -inf
+        high = kind(min(highs), within.unit).to(unit) if highs else inf
+        if within.above is not None or unit != within.unit:
+            low += WELL * (1 + abs(low)) if lows else 0
+        if within.below is not None or unit != within.unit:
+            high -= WELL * (1 + abs(high)) if highs else 0
+        found[unit] = low, high
+    return found
 
 
 @cache

@@ -55,6 +55,16 @@ def checked(given: S) -> S:
     return convert(type(given), msgspec.to_builtins(given))
 
 
+def read_again(given: S, text: bytes) -> S:
+    """The same for one whose JSON is at hand: what a reader of that makes of it."""
+    try:
+        again: S = decoder_of(type(given)).decode(text)
+    except msgspec.ValidationError:
+        return checked(given)
+    _refuse_range(again)
+    return again
+
+
 def decode_any(body: bytes) -> Any:
     """Decode JSON of any shape, with the same refusals as `read`."""
     return read(typing.cast(type[Any], Any), body)

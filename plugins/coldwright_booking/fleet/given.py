@@ -223,7 +223,7 @@ class MachineType(Given, frozen=True, kw_only=True):
             unit="h",
             basis="common_practice",
         ),
-    ] = Duration(1, "h")
+    ] = Duration(1.0, "h")
     body: Annotated[MachineBody, about("Size and mass.")]
     sound_power_level: (
         Annotated[SoundLevel, about("Sound power level re 1 pW.", low=30, high=140, unit="dBA")] | UnsetType

@@ -50,7 +50,7 @@ class GapGiven(Given, frozen=True, kw_only=True):
             basis="common_practice",
             references=_PRACTICE,
         ),
-    ] = PressureDifference(60, "Pa")
+    ] = PressureDifference(60.0, "Pa")
 
 
 class AirSideGiven(Given, frozen=True, kw_only=True):
@@ -114,7 +114,7 @@ class AirSideGiven(Given, frozen=True, kw_only=True):
             basis="common_practice",
             references=_PRACTICE,
         ),
-    ] = TemperatureDifference(25, "delta_degF")
+    ] = TemperatureDifference(25.0, "delta_degF")
     condenser_ntu: Annotated[
         float,
         about("Transfer units of the coil at rating.", low=0.2, high=5, basis="common_practice", references=_PRACTICE),
@@ -127,4 +127,4 @@ class AirSideGiven(Given, frozen=True, kw_only=True):
     ] = 0.6
     rated_altitude: Annotated[
         Length, about("Height above sea level that the rating stands for.", low=-100, high=4000, unit="m")
-    ] = Length(0, "m")
+    ] = Length(0.0, "m")

@@ -17,9 +17,9 @@ from coldwright.contract.quantities import (
 )
 from coldwright_refrigeration.shared.given import ABOUT_REFRIGERANT, WATER, RefrigerantName
 
-SEA_LEVEL = Length(0, "m")
+SEA_LEVEL = Length(0.0, "m")
 RATED_FOULING = ThermalResistance(0.0001, "h.ft2.degF/Btu")
-SIXTY_HERTZ = Frequency(60, "Hz")
+SIXTY_HERTZ = Frequency(60.0, "Hz")
 AxisNumber = Annotated[float, Meta(ge=-150, le=400)]
 Positive = Annotated[float, Meta(ge=1e-6, le=1e9)]
 PowerUnit = Literal["kW", "W", "Btu/h", "ton", "hp", "MW"]
@@ -238,7 +238,7 @@ class CapacityConditions(Given, frozen=True, kw_only=True):
     recirculation_temperature_rise: Annotated[
         TemperatureDifference,
         about("How much warmer the coil's air is than the ambient.", low=0, high=20, unit="delta_degC"),
-    ] = TemperatureDifference(0, "delta_degC")
+    ] = TemperatureDifference(0.0, "delta_degC")
     frequency: (
         Annotated[Frequency, about("Supply frequency; absent: as rated.", low=45, high=65, unit="Hz")] | UnsetType
     ) = UNSET
@@ -253,16 +253,16 @@ class CapacityAssumed(Given, frozen=True, kw_only=True):
         about(
             "Condensing temperature over air, full load.", above=0, high=40, unit="delta_degC", basis="common_practice"
         ),
-    ] = TemperatureDifference(25, "delta_degF")
+    ] = TemperatureDifference(25.0, "delta_degF")
     evaporator_approach: Annotated[
         TemperatureDifference,
         about(
             "Leaving liquid over evaporating temperature.", low=0.5, high=20, unit="delta_degC", basis="common_practice"
         ),
-    ] = TemperatureDifference(6, "delta_degF")
+    ] = TemperatureDifference(6.0, "delta_degF")
     evaporator_heat_flux: Annotated[
         HeatFlux, about("Heat through the evaporator's area.", above=0, high=200, unit="kW/m2", basis="common_practice")
-    ] = HeatFlux(20, "kW/m2")
+    ] = HeatFlux(20.0, "kW/m2")
     condenser_ntu: Annotated[
         float, about("Transfer units of the condenser on its air side.", low=0.1, high=5, basis="common_practice")
     ] = 1.2
@@ -288,15 +288,15 @@ class CapacityAssumed(Given, frozen=True, kw_only=True):
             unit="delta_degC",
             basis="common_practice",
         ),
-    ] = TemperatureDifference(14, "delta_degC")
+    ] = TemperatureDifference(14.0, "delta_degC")
     superheat: Annotated[
         TemperatureDifference,
         about("Estimate: superheat of the suction gas.", low=0, high=30, unit="delta_degC", basis="common_practice"),
-    ] = TemperatureDifference(6, "delta_degC")
+    ] = TemperatureDifference(6.0, "delta_degC")
     subcooling: Annotated[
         TemperatureDifference,
         about("Estimate: subcooling of the liquid.", low=0, high=30, unit="delta_degC", basis="common_practice"),
-    ] = TemperatureDifference(6, "delta_degC")
+    ] = TemperatureDifference(6.0, "delta_degC")
     fan_power_fraction: Annotated[
         float, about("Estimate: share of the rated power that the fans draw.", low=0, high=0.4, basis="common_practice")
     ] = 0.07

@@ -99,7 +99,7 @@ class CircuitCheckGiven(Given, frozen=True, kw_only=True):
             basis="common_practice",
             references=(PRACTICE.id,),
         ),
-    ] = TemperatureDifference(10, "delta_degF")
+    ] = TemperatureDifference(10.0, "delta_degF")
     altitude: Annotated[Length, about("Height above sea level.", low=-100, high=4000, unit="m")] | UnsetType = UNSET
     barometric_pressure: (
         Annotated[AbsolutePressure, about("Air pressure at the site.", low=55, high=108, unit="kPa")] | UnsetType
@@ -107,7 +107,7 @@ class CircuitCheckGiven(Given, frozen=True, kw_only=True):
     liquid_freezing_temperature: Annotated[
         Temperature,
         about("Where the liquid freezes; unless given, where plain water does.", low=-60, high=20, unit="degC"),
-    ] = Temperature(0, "degC")
+    ] = Temperature(0.0, "degC")
     compressors_running: Annotated[int, about("Compressors that run.", low=1, high=32)] | UnsetType = UNSET
     compressors_total: Annotated[int, about("Compressors of the circuit.", low=1, high=32)] | UnsetType = UNSET
     expected: Annotated[ExpectedGiven, about("What this machine reads when it is well.")] = ExpectedGiven()

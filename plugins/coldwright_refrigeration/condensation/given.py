@@ -53,7 +53,7 @@ class CondensationGiven(Given, frozen=True, kw_only=True):
         Annotated[Temperature, about("Dew point of it; instead of its humidity.", low=-60, high=60, unit="degC")]
         | UnsetType
     ) = UNSET
-    altitude: Annotated[Length, about("Height above the sea.", low=-100, high=4000, unit="m")] = Length(0, "m")
+    altitude: Annotated[Length, about("Height above the sea.", low=-100, high=4000, unit="m")] = Length(0.0, "m")
     surfaces: Annotated[tuple[HoseSurface | VesselSurface, ...], about("Cold surfaces.", min_length=1, max_length=50)]
     below: Annotated[
         Literal["floor_or_goods", "open_ground"], about("What the water drips on; on open ground it does no harm.")
@@ -68,7 +68,7 @@ class CondensationGiven(Given, frozen=True, kw_only=True):
             basis="handbook",
             references=("tiasa_insulation_2001",),
         ),
-    ] = HeatTransferCoefficient(10, "W/m2.K")
+    ] = HeatTransferCoefficient(10.0, "W/m2.K")
     insulation_conductivity: Annotated[
         ThermalConductivity,
         about(

@@ -26,7 +26,7 @@ from coldwright.contract.quantities import (
 )
 from coldwright_refrigeration.shared.given import WATER
 
-NO_POWER = Power(0, "kW")
+NO_POWER = Power(0.0, "kW")
 FORMER_ACTIVITIES = {
     "seated_theatre_night": "at_rest",
     "seated_very_light_work": "at_desk",
@@ -117,7 +117,7 @@ class JacketedVesselLoad(LoadEntry, frozen=True, kw_only=True, tag_field="kind",
     mass: Annotated[Mass, about("Mass of the batch.", low=0.001, high=1e4, unit="t")]
     specific_heat: Annotated[SpecificHeat, about("Specific heat of the batch.", low=0.1, high=10, unit="kJ/kg.K")]
     metal_mass: Annotated[Mass, about("Mass of vessel and stirrer that cools with it.", low=0, high=1e4, unit="t")] = (
-        Mass(0, "kg")
+        Mass(0.0, "kg")
     )
     metal_specific_heat: Annotated[
         SpecificHeat, about("Specific heat of that metal.", above=0, high=5, unit="kJ/kg.K", basis="handbook")
@@ -198,15 +198,15 @@ class SpaceEstimateLoad(LoadEntry, frozen=True, kw_only=True, tag_field="kind", 
     equipment_power: Annotated[Power, about("Equipment, as it really draws.", low=0, high=100000, unit="kW")] = NO_POWER
     envelope: Annotated[tuple[EnvelopePart, ...], about("Walls, roof and windows.", max_length=50)] = ()
     infiltration_airflow: Annotated[VolumeFlow, about("Outside air that comes in.", low=0, high=1000, unit="m3/s")] = (
-        VolumeFlow(0, "m3/s")
+        VolumeFlow(0.0, "m3/s")
     )
     room_temperature: Annotated[
         Temperature, about("Room air.", low=18, high=27, unit="degC", why="The table of people ends at 27 degC")
-    ] = Temperature(24, "degC")
+    ] = Temperature(24.0, "degC")
     room_relative_humidity: Annotated[float, about("Room air.", low=0.1, high=0.9, basis="common_practice")] = 0.5
     outside_temperature: Annotated[
         Temperature, about("Outside air, for infiltration.", low=18, high=60, unit="degC", basis="common_practice")
-    ] = Temperature(35, "degC")
+    ] = Temperature(35.0, "degC")
     outside_relative_humidity: Annotated[
         float, about("Outside air, for infiltration.", low=0, high=1, basis="common_practice")
     ] = 0.4
@@ -227,10 +227,10 @@ class HoseLoad(LoadEntry, frozen=True, kw_only=True, tag_field="kind", tag="hose
     wind_speed: Annotated[
         Speed,
         about("Wind across it.", low=0.3, high=40, unit="m/s", basis="common_practice", why="Calmer air is not forced"),
-    ] = Speed(3, "m/s")
+    ] = Speed(3.0, "m/s")
     solar_irradiance: Annotated[
         HeatFlux, about("Sun on it: 0 in the shade, about 900 W/m2 at midsummer noon.", low=0, high=1400, unit="W/m2")
-    ] = HeatFlux(0, "W/m2")
+    ] = HeatFlux(0.0, "W/m2")
     solar_absorptance: Annotated[float, about("Share of the sun taken up.", low=0, high=1, basis="common_practice")] = (
         0.9
     )
@@ -280,7 +280,7 @@ class LoadGiven(Given, frozen=True, kw_only=True):
     temperature_difference: Annotated[
         TemperatureDifference,
         about("Of the loop, for the flow that is needed.", low=2, high=20, unit="delta_degC", basis="common_practice"),
-    ] = TemperatureDifference(10, "delta_degF")
+    ] = TemperatureDifference(10.0, "delta_degF")
     margin: Annotated[float, about("Added to the sum, as a fraction.", low=0, high=0.5, basis="common_practice")] = 0.10
     leaving_liquid_temperature: (
         Annotated[

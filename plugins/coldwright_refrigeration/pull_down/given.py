@@ -23,7 +23,7 @@ class PullDownLoop(Given, frozen=True, kw_only=True):
 
     volume: Annotated[Volume, about("Liquid in the whole loop.", low=1, high=1e8, unit="L")]
     fluid: Annotated[Fluid, about("Liquid in the loop.")] = WATER
-    metal_mass: Annotated[Mass, about("Metal that cools with it.", low=0, high=1e4, unit="t")] = Mass(0, "kg")
+    metal_mass: Annotated[Mass, about("Metal that cools with it.", low=0, high=1e4, unit="t")] = Mass(0.0, "kg")
     metal_specific_heat: Annotated[
         SpecificHeat,
         about("Specific heat of that metal; steel by default.", low=0.05, high=5, unit="kJ/kg.K", basis="handbook"),
@@ -69,21 +69,21 @@ class PullDownControl(Given, frozen=True, kw_only=True):
     """Timers and band of the control."""
 
     first_start_delay: Annotated[Duration, about("Until the first stage starts.", low=0, high=7, unit="d")] = Duration(
-        0, "min"
+        0.0, "min"
     )
     stage_delay: Annotated[
         Duration, about("From one stage to the next.", low=0, high=24, unit="h", basis="common_practice")
-    ] = Duration(3, "min")
+    ] = Duration(3.0, "min")
     anti_recycle_time: Annotated[
         Duration, about("Least time from stop to start.", low=0, high=2, unit="h", basis="common_practice")
-    ] = Duration(5, "min")
+    ] = Duration(5.0, "min")
     minimum_run_time: Annotated[
         Duration, about("Least time from start to stop.", low=0, high=2, unit="h", basis="common_practice")
-    ] = Duration(3, "min")
+    ] = Duration(3.0, "min")
     dead_band: Annotated[
         TemperatureDifference,
         about("Between start and stop of a stage.", low=0.1, high=20, unit="delta_degC", basis="common_practice"),
-    ] = TemperatureDifference(4, "delta_degF")
+    ] = TemperatureDifference(4.0, "delta_degF")
     allowed_starts_per_hour: Annotated[
         float, about("Starts of one compressor in an hour; a screw often 4.", low=0.1, high=60, basis="common_practice")
     ] = 6.0
@@ -95,7 +95,7 @@ class PullDownGiven(Given, frozen=True, kw_only=True):
     loop: Annotated[PullDownLoop, about("The loop.")]
     initial_temperature: Annotated[Temperature, about("Loop at the start.", low=-40, high=95, unit="degC")]
     set_point: Annotated[Temperature, about("Loop temperature wanted.", low=-40, high=60, unit="degC")]
-    load: Annotated[Power, about("Load while it is pulled down.", low=0, high=1e5, unit="kW")] = Power(0, "kW")
+    load: Annotated[Power, about("Load while it is pulled down.", low=0, high=1e5, unit="kW")] = Power(0.0, "kW")
     heat_gain: Annotated[PullDownGain, about("Heat from the surroundings; absent: none.")] | UnsetType = UNSET
     machine: Annotated[PullDownMachine, about("The machines.")]
     control: Annotated[PullDownControl, about("Timers and band.")] = PullDownControl()
@@ -119,4 +119,4 @@ class PullDownGiven(Given, frozen=True, kw_only=True):
             unit="d",
             basis="common_practice",
         ),
-    ] = Duration(1, "h")
+    ] = Duration(1.0, "h")

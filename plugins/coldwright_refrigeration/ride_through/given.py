@@ -18,7 +18,7 @@ class RideThroughLoop(Given, frozen=True, kw_only=True):
     ]
     buffer_volume: Annotated[
         Volume, about("Of that, in buffer vessels between the machines and the load.", low=0, high=1e8, unit="L")
-    ] = Volume(0, "L")
+    ] = Volume(0.0, "L")
     usable_fraction: Annotated[
         float,
         about(
@@ -44,7 +44,7 @@ class Interruption(Given, frozen=True, kw_only=True):
         Literal["keeps", "stops"], about("Whether the pumps run on during the outage; after it they run.")
     ]
     capacity_left: Annotated[Power, about("Of machines that run on.", low=0, high=1e5, unit="kW", us="ton")] = Power(
-        0, "kW"
+        0.0, "kW"
     )
     control_restart: Annotated[
         Duration,
@@ -55,11 +55,11 @@ class Interruption(Given, frozen=True, kw_only=True):
             unit="h",
             basis="common_practice",
         ),
-    ] = Duration(2, "min")
+    ] = Duration(2.0, "min")
     anti_recycle_time: Annotated[
         Duration,
         about("Least time from stop to start of a compressor.", low=0, high=2, unit="h", basis="common_practice"),
-    ] = Duration(5, "min")
+    ] = Duration(5.0, "min")
     oil_warm_up: Annotated[
         Duration,
         about(
@@ -69,7 +69,7 @@ class Interruption(Given, frozen=True, kw_only=True):
             unit="h",
             basis="common_practice",
         ),
-    ] = Duration(1, "h")
+    ] = Duration(1.0, "h")
     oil_stays_warm: Annotated[
         Duration,
         about(
@@ -79,11 +79,11 @@ class Interruption(Given, frozen=True, kw_only=True):
             unit="h",
             basis="common_practice",
         ),
-    ] = Duration(0, "min")
+    ] = Duration(0.0, "min")
     stages: Annotated[int, about("Equal stages that restart one after the other.", low=1, high=32)] = 1
     stage_delay: Annotated[
         Duration, about("From one stage to the next.", low=0, high=2, unit="h", basis="common_practice")
-    ] = Duration(3, "min")
+    ] = Duration(3.0, "min")
 
 
 class RideThroughGiven(Given, frozen=True, kw_only=True):

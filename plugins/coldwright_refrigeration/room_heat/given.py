@@ -26,4 +26,4 @@ class RoomHeatGiven(Given, frozen=True, kw_only=True):
         | UnsetType
     ) = UNSET
     room_volume: Annotated[Volume, about("Air in the room.", low=1, high=1e7, unit="m3")] | UnsetType = UNSET
-    altitude: Annotated[Length, about("Height above the sea.", low=-100, high=4000, unit="m")] = Length(0, "m")
+    altitude: Annotated[Length, about("Height above the sea.", low=-100, high=4000, unit="m")] = Length(0.0, "m")

@@ -128,7 +128,7 @@ class SelectionGiven(Given, frozen=True, kw_only=True):
     minimum_load: Annotated[
         Power,
         about("Least load that must be met without stopping; 0: no turndown rule.", low=0, high=200000, unit="kW"),
-    ] = Power(0, "kW")
+    ] = Power(0.0, "kW")
     redundancy: Annotated[SelectionRedundancy, about("What may be out of service with the load met.")] = (
         SelectionRedundancy()
     )
