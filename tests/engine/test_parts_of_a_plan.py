@@ -17,7 +17,8 @@ from coldwright.conformance import check_plugin
 from coldwright.conformance.suite import lookup_with
 from coldwright.contract import ENTRY_POINT_GROUP, Plugin
 from coldwright.engine import Engine
-from coldwright.engine.parts import question_of
+from coldwright.engine.outcome import Evaluated
+from coldwright.engine.parts import MOST_BYTES, in_turn, question_of
 from coldwright.registry import Registry
 
 DEMO = Path(__file__).parents[2] / "deploy" / "demo"
@@ -82,6 +83,30 @@ def test_a_part_is_sent_no_more_of_the_order_than_it_names(
     assert asked["stock.lines"] == b'{"order":{"customer":"who"}}'
     limit = json.loads(asked["zlimit.limit"])
     assert limit == {"machines": plain["results"]["machines"], "order": {"customer": "who"}}
+
+
+@pytest.mark.parametrize(
+    ("more", "why"),
+    [
+        ({"results": {"text": "x" * MOST_BYTES}}, "bytes; 4194304 may be part of another"),
+        ({"working": [{"symbol": "x"}] * 1001}, "it has 1001 findings, assumptions, cautions and lines of working"),
+        ({"findings": [{"code": "odd", "severity": "note", "statement": "y" * 20_000}]}, "are the most"),
+        ({"findings": [{"code": "odd", "severity": "note", "statement": "y" * 2000}] * 1000}, ""),
+    ],
+)
+def test_an_answer_that_nobody_could_read_is_no_part_of_a_plan(
+    engine: tuple[Registry, Engine], plain: dict[str, Any], more: dict[str, Any], why: str
+) -> None:
+    """It costs the part its own block, and not the plan, which would be kept and printed with it."""
+    part = engine[0].served["stock.lines"]
+    asked = in_turn([part], {"order": Raw(json.dumps(order()).encode())})
+    next(asked)
+    body = {"results": {}, "findings": [], "assumptions": [], "cautions": [], "working": []} | more
+    with pytest.raises(StopIteration) as done:
+        asked.send([Evaluated(json.dumps(body).encode(), "digest", "acceptable")])
+    ((_, answer),) = done.value.value
+    assert isinstance(answer, Evaluated) is (why == "")
+    assert why in (answer if isinstance(answer, str) else "")
 
 
 def test_who_need_each_other_and_who_need_nobody_are_told(plain: dict[str, Any]) -> None:

@@ -19,7 +19,7 @@ def _version_of(registry: Registry, served: Served) -> str:
     version = served.calculator.version
     if not parts:
         return version
-    return f"{version} with {len(parts)} parts {hashlib.sha256(chr(10).join(parts).encode()).hexdigest()[:12]}"
+    return f"{version} with parts {hashlib.sha256(chr(10).join(parts).encode()).hexdigest()[:12]}"
 
 
 def served_for(registry: Registry, needs: str) -> Served | None:

@@ -20,6 +20,10 @@ RANK = ("acceptable", "conditional", "unacceptable")
 _RANK_OF = {"check": 1, "stop": 2}
 FAILED = "part_failed"
 """Code of the finding that says so."""
+MOST_BYTES = 4 * 1024 * 1024
+"""Of the answer of a part: the largest file that results may hold, in Base64, and what stands beside it."""
+MOST_NOTES, LONGEST_NOTE = 1000, 20_000
+"""Notes of a part, and bytes of one: an answer that nobody could read or print is no part of one that people use."""
 
 
 class Question(NamedTuple):
@@ -107,7 +111,21 @@ def in_turn(parts: Sequence[Served], known: Mapping[str, Raw]) -> Generator[list
 
 
 def _in_words(answered: Outcome) -> Evaluated | str:
-    return answered if isinstance(answered, Evaluated) else str(answered) or type(answered).__name__
+    if not isinstance(answered, Evaluated):
+        return str(answered) or type(answered).__name__
+    return too_much_in(answered) or answered
+
+
+def too_much_in(answer: Evaluated) -> str:
+    """Why an answer is too long to stand in another, which is kept and printed with it; empty where it may."""
+    if len(answer.body) > MOST_BYTES:
+        return f"its answer has {len(answer.body)} bytes; {MOST_BYTES} may be part of another"
+    said = members(answer.body)
+    notes = [note for kind in Joined.NOTES for note in msgspec.json.decode(said[kind], type=list[Raw])]
+    if len(notes) > MOST_NOTES:
+        return f"it has {len(notes)} findings, assumptions, cautions and lines of working; {MOST_NOTES} may be part of another"
+    longest = max((len(bytes(note)) for note in notes), default=0)
+    return f"one of its notes has {longest} bytes; {LONGEST_NOTE} are the most" if longest > LONGEST_NOTE else ""
 
 
 def question_of(part: Served, known: Mapping[str, Raw], blocks: Mapping[str, Raw]) -> bytes | str:
