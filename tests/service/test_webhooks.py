@@ -2,15 +2,21 @@
 
 import asyncio
 import json
+import ssl
 import threading
 import time
 from collections.abc import Callable, Iterator
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
 
 import pytest
+from cryptography import x509
+from cryptography.hazmat.primitives import hashes
+from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
+from cryptography.x509.oid import NameOID
 from litestar import Litestar
 from litestar.testing import TestClient
 from orders import fleet, machine
@@ -279,6 +285,41 @@ def test_a_redirect_is_not_followed(receiver: Receiver) -> None:
     receiver.status, receiver.location = 307, "http://127.0.0.1:9/elsewhere"
     assert outcome(receiver.url, private=True) == "The receiver answered 307."
     assert len(receiver.got) == 1
+
+
+def self_signed(folder: Path) -> Path:
+    """A certificate for `localhost` that nobody vouches for, with its key."""
+    key, name = (
+        ec.generate_private_key(ec.SECP256R1()),
+        x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, "localhost")]),
+    )
+    begins = datetime(2026, 1, 1, tzinfo=UTC)
+    certificate = (
+        x509.CertificateBuilder()
+        .subject_name(name)
+        .issuer_name(name)
+        .public_key(key.public_key())
+        .serial_number(1)
+        .not_valid_before(begins)
+        .not_valid_after(begins + timedelta(days=36500))
+        .add_extension(x509.SubjectAlternativeName([x509.DNSName("localhost")]), critical=False)
+        .sign(key, hashes.SHA256())
+    )
+    file = folder / "receiver.pem"
+    plain = key.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption())
+    file.write_bytes(plain + certificate.public_bytes(Encoding.PEM))
+    return file
+
+
+def test_a_receiver_whose_certificate_nobody_vouches_for_gets_nothing(receiver: Receiver, tmp_path: Path) -> None:
+    context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+    context.load_cert_chain(self_signed(tmp_path))
+    plain = receiver.url
+    receiver.server.socket = context.wrap_socket(receiver.server.socket, server_side=True)
+    for _ in range(2):  # what is trusted is read once, and then kept
+        said = outcome(plain.replace("http://127.0.0.1", "https://localhost"), private=True)
+        assert "certificate verify failed" in said
+    assert receiver.got == []
 
 
 def test_the_signature_is_that_of_the_standards_own_example() -> None:
