@@ -7,6 +7,7 @@ from typing import Any, Final
 import msgspec
 from msgspec import UNSET, UnsetType
 
+from coldwright.contract import spoken
 from coldwright.contract.quantities import Duration
 from coldwright_basis.instants import duration, show, whole
 from coldwright_readiness.startup import results as r
@@ -55,7 +56,7 @@ def answer(e: Evidence, v: Verdict) -> r.StartupResults:
         blocks=_blocks(e, v),
         waits=tuple(r.Wait(rule=rule, until=show(until)) for rule, until in sorted(v.waits.items())),
         open_checks=tuple(
-            r.OpenCheck(code=c.rule, ids=c.ids, role=WHO_SETTLES[c.rule], statement=c.statement)
+            r.OpenCheck(code=c.rule, ids=c.ids, role=WHO_SETTLES[c.rule], **spoken(statement=c.said))
             for c in v.cases
             if c.forbids and c.rule in WHO_SETTLES
         ),
@@ -219,7 +220,7 @@ def _invalidated(e: Evidence, facts: list[Fact]) -> tuple[r.Invalidated, ...]:
 
 def _suspects(v: Verdict, *, contradictory: bool) -> tuple[r.Suspect, ...]:
     return tuple(
-        r.Suspect(rule=c.rule, ids=c.ids, statement=c.statement)
+        r.Suspect(rule=c.rule, ids=c.ids, **spoken(statement=c.said))
         for c in v.cases
         if (c.rule == "I11") is contradictory and (contradictory or c.rule not in NOT_IMPOSSIBLE)
     )

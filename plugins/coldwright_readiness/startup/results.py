@@ -1,11 +1,11 @@
 """What is answered: the verdict, what it stands on, and the one thing to do now."""
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 import msgspec
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import JoinedPart, Results, about
+from coldwright.contract import JoinedPart, Results, Said, about
 from coldwright.contract.quantities import Duration
 from coldwright_basis.instants import stamp
 from coldwright_readiness.startup.rules.fact import Status
@@ -60,6 +60,7 @@ class Suspect(Results, frozen=True, kw_only=True):
     rule: RuleId
     ids: Annotated[Ids, about("Observations behind it.")]
     statement: Annotated[str, about("What was seen.")]
+    said: Said = UNSET
 
 
 class OpenCheck(Results, frozen=True, kw_only=True):
@@ -69,6 +70,7 @@ class OpenCheck(Results, frozen=True, kw_only=True):
     ids: Annotated[Ids, about("Observations that the record must name.")]
     role: Annotated[Ids, about("Roles of which one settles it.")]
     statement: Annotated[str, about("What was seen.")]
+    said: Said = UNSET
 
 
 class Meanwhile(Results, frozen=True, kw_only=True):
@@ -243,6 +245,3 @@ class StartupResults(Results, frozen=True, kw_only=True):
     meaning: Annotated[str, about("Digest of what is said, without anything that moves with the clock alone.")]
     timeline: Annotated[tuple[TimelineEntry, ...], about("The observations by when they can have been.")]
     parts: Annotated[tuple[JoinedPart, ...], about("What parts of other plugins say; none where none does.")] = ()
-
-
-Said = dict[str, Any]
