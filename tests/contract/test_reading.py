@@ -162,6 +162,23 @@ def test_one_of_several_that_is_needed_is_told_with_the_other_missing_fields() -
     assert "left, right" in refused.value.errors[1].detail
 
 
+@pytest.mark.parametrize(
+    "body",
+    [
+        b'{"' + b"\\\\" * 600_000 + b'": 1}',
+        b'{"' + b"a" * 90_000 + b'": 1}',
+        b'{"' + b"a" * 90_000 + b'": 1, "' + b"a" * 90_000 + b'": 2}',
+        b'{"mode": "' + b"a" * 90_000 + b'"}',
+        b'{"factor": "' + b"a" * 1_200_000 + b'"}',
+    ],
+)
+def test_what_is_wrong_is_said_back_in_part(body: bytes) -> None:
+    """A name or a text may be nearly all of a body: a refusal as long as that would be work for everybody."""
+    with pytest.raises((Refused, Malformed)) as caught:
+        read(Body, body)
+    assert len(msgspec.json.encode(getattr(caught.value, "errors", caught.value.args))) < 3_000
+
+
 def test_pointers_are_escaped() -> None:
     assert errors_of(GOOD | {"a/b~c d": 1}) == {"#/a~1b~0c%20d": "unknown_field"}
 

@@ -19,6 +19,7 @@ from running import running
 
 from coldwright.bulk.keeping import NewFinding, PlanChange, Side
 from coldwright.service.jobs import parquet as writing
+from coldwright.service.jobs import results as paging
 from coldwright.store import Database, upgrade
 from coldwright.store.events import list_events
 from coldwright.store.jobs import Item, New, NewItem, create_job
@@ -42,6 +43,26 @@ def ended(client: Client, body: Body) -> Body:
 def items(count: int) -> list[Body]:
     found = [{"id": f"n{n}", "given": {"length": {"value": n, "unit": "m"}}} for n in range(count)]
     return [*found, {"id": "=1+1", "given": {"length": {"value": -1, "unit": "m"}}}]
+
+
+@pytest.mark.parametrize(("size", "most"), [(7, 10**9), (100, 3_000), (1000, 1)])
+def test_pages_end_early_where_their_items_are_long_and_leave_none_out(
+    invented: Client, monkeypatch: pytest.MonkeyPatch, size: int, most: int
+) -> None:
+    monkeypatch.setattr(paging, "MOST_OF_A_PAGE", most)
+    monkeypatch.setattr(paging, "PIECE", 3)
+    job = ended(invented, {"calculator": "invented.doubled", "items": items(29)})
+    found, sizes, query = [], [], f"?page_size={size}"
+    while query:
+        reply = invented.get(f"/v1/jobs/{job['id']}/results{query}")
+        assert reply.status_code == 200, reply.text
+        page = reply.json()
+        sizes.append(len(page["results"]))
+        found += [result["id"] for result in page["results"]]
+        token = page.get("next_page_token")
+        query = f"?page_size={size}&page_token={token}" if token else ""
+    assert found == [*(f"n{n}" for n in range(29)), "=1+1"]
+    assert sizes == [7, 7, 7, 7, 2] if most > 10_000 else max(sizes) < 10 and min(sizes) >= 1
 
 
 def test_parquet_has_what_the_lines_have(invented: Client, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -18,6 +18,8 @@ from coldwright.contract.walk import fields_of, metas, plain, pointer_to
 MOST_ERRORS = 50
 EXPLAINED = 1_000_000
 """Bytes of a body up to which every error is sought; of a larger one the decoder's own, its first, is named."""
+MOST_REPEATED = 200
+"""Characters of a name or a text of the body that an error says back: it may be nearly all of the body."""
 MOST_NAMED, MOST_LISTED = 200, 40
 """Words of a table that are listed beside an error, and in its sentence."""
 MOST_LOOKED_AT = 50_000
@@ -46,8 +48,8 @@ def explain(expected: Any, value: Any, first: msgspec.ValidationError) -> list[F
         _collect(expected, value, "", errors)
     if not errors:
         message, _, path = str(first).partition(" - at `$")
-        names = re.findall(r"\.([^.\[\]`]+)|\[(\d+)\]", path)
-        errors.append(_error("".join(f"/{a or b}" for a, b in names), message, None, UNSET))
+        names = re.findall(r"\.([^.\[\]`]+)|\[(\d+)\]", path[:MOST_REPEATED])
+        errors.append(_error("".join(f"/{a or b}" for a, b in names), message[:MOST_REPEATED], None, UNSET))
     return errors[:MOST_ERRORS]
 
 
@@ -95,7 +97,7 @@ def _collect_each(annotation: Any, items: Iterable[tuple[Any, Any]], pointer: st
     for key, item in items:
         if errors.enough:
             return
-        _collect(annotation, item, pointer_to(pointer, str(key)), errors)
+        _collect(annotation, item, pointer_to(pointer, str(key)[:MOST_REPEATED]), errors)
 
 
 def _by_tag(union: tuple[Any, ...], value: Any) -> Any:
@@ -155,7 +157,7 @@ def _collect_struct(struct: type[Struct], value: dict[str, Any], pointer: str, e
         allowed = Allowed(one_of=tuple(n for n in known if n not in value))
         errors += [
             FieldError(
-                f"#{fragment(pointer_to(pointer, name))}",
+                f"#{fragment(pointer_to(pointer, name[:MOST_REPEATED]))}",
                 "unknown_field",
                 "There is no such field here.",
                 allowed=allowed,

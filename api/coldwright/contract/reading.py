@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 import msgspec
 
 from coldwright.contract.decoders import decoder_of, prepared
-from coldwright.contract.explaining import EXPLAINED, MOST_ERRORS, explain, parsed
+from coldwright.contract.explaining import EXPLAINED, MOST_ERRORS, MOST_REPEATED, explain, parsed
 from coldwright.contract.ranges import range_errors
 from coldwright.contract.refusal import Malformed, Refused
 
@@ -114,6 +114,8 @@ def _refuse_duplicates(body: bytes) -> None:
     try:
         _STRICT.decode(body.decode())
     except _Repeated as error:
-        raise Malformed("duplicate_member", f"The member {str(error)!r} stands twice in one object.") from None
+        raise Malformed(
+            "duplicate_member", f"The member {str(error)[:MOST_REPEATED]!r} stands twice in one object."
+        ) from None
     except ValueError as error:
         raise Malformed("not_json", f"The body is not JSON: {error}.") from None

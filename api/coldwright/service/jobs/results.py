@@ -21,7 +21,9 @@ from coldwright.store.jobs import Item, Job, list_items, list_worst
 NDJSON, CSV = "application/x-ndjson", "text/csv"
 FORMS = (JSON, NDJSON, CSV, PARQUET)
 PIECE = 100
-"""Items that are read at a time where all are sent."""
+"""Items that are read at a time."""
+MOST_OF_A_PAGE = 8_000_000
+"""Bytes of what is kept of the items of a page of JSON, unless one item alone has more: then the page ends early."""
 Key = tuple[int, int] | None
 Rows = AsyncIterator[tuple[Item, JobResult]]
 
@@ -49,13 +51,33 @@ async def results(asked: Asked, job: Job) -> Response[Any]:
         )
     size = page_size(asked)
     after = _worst_after(page_start(asked)) if keep == "changes" else (0, page_number(asked) - 1)
-    items = await _items(asked.services, asked.caller.tenant, job, keep, after, size + 1)
-    shown = tuple(result_of(item, keep, asked.services.settings.public_url) for item in items[:size])
+    items, goes_on = await _page(asked.services, asked.caller.tenant, job, keep, after, size)
+    shown = tuple(result_of(item, keep, asked.services.settings.public_url) for item in items)
     token: Any = UNSET
-    if len(items) > size:
-        last = items[size - 1]
+    if goes_on:
+        last = items[-1]
         token = token_after(f"{last.severity}\n{last.number}" if keep == "changes" else str(last.number + 1))
-    return json_reply(encode(JobResults(results=shown, next_page_token=token)))
+    return json_reply(await asked.services.apart(encode, JobResults(results=shown, next_page_token=token)))
+
+
+async def _page(
+    services: Services, tenant: str, job: Job, keep: Keep, after: Key, size: int
+) -> tuple[list[Item], bool]:
+    """The items of a page, fewer than `size` where they are long; and whether there are more."""
+    found: list[Item] = []
+    room = MOST_OF_A_PAGE
+    while len(found) <= size:
+        wanted = min(PIECE, size + 1 - len(found))
+        items = await _items(services, tenant, job, keep, after, wanted)
+        for item in items:
+            room -= len(item.body)
+            if found and (room < 0 or len(found) == size):
+                return found, True
+            found.append(item)
+        if len(items) < wanted:
+            break
+        after = (items[-1].severity, items[-1].number)
+    return found, False
 
 
 def _worst_after(start: str) -> Key:
