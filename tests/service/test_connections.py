@@ -72,6 +72,24 @@ def test_a_request_under_way_is_never_closed_for_another() -> None:
     assert room.open() == [2, 4]
 
 
+def test_an_answer_that_is_read_slowly_is_no_reason_to_keep_others_out() -> None:
+    """Anybody may ask for the document without a key, and take it drop by drop."""
+    room = Room(3)
+    for number in (1, 2, 3):
+        room.come(number)
+        room.connections.begin(("peer", number))
+    for number in (2, 1):
+        room.connections.full(("peer", number))
+    room.come(4)
+    assert room.open() == [1, 3, 4]
+    room.connections.begin(("peer", 4))
+    room.come(5)
+    assert room.open() == [3, 4, 5]
+    room.connections.begin(("peer", 5))
+    room.come(6)
+    assert room.open() == [3, 4, 5]
+
+
 def test_a_request_whose_body_does_not_come_is_no_reason_to_keep_others_out() -> None:
     room = Room(2)
     for number in (1, 2):

@@ -18,6 +18,7 @@ from coldwright.engine.turns import Turns, asking_tenant
 from coldwright.registry import Registry
 from coldwright.service.http.limits import Limits
 from coldwright.service.http.long_work import LongWork
+from coldwright.service.http.open_streams import OpenStreams
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.turnstile import IN_A_ROUND, Turnstile
 from coldwright.service.settings import SettingError, Settings, from_environment, misspelt
@@ -151,6 +152,24 @@ def test_the_loop_takes_requests_of_each_tenant_in_turn() -> None:
     asyncio.run(all_at_once())
     assert len(order) == 101
     assert order.index("alone") <= IN_A_ROUND + 1
+
+
+def test_streams_are_shared_by_the_tenants_that_have_any() -> None:
+    streams = OpenStreams()
+    for number in range(30):
+        assert not streams.refusal(f"ann{number % 3}", "ann", 40)
+        streams.opened(f"ann{number % 3}", "ann")
+    assert not streams.refusal("bo", "bo", 40)
+    streams.opened("bo", "bo")
+    assert "tenant has 30" in streams.refusal("ann9", "ann", 40)
+    for _ in range(19):
+        assert not streams.refusal("bo", "bo", 100)
+        streams.opened("bo", "bo")
+    assert "key has 20" in streams.refusal("bo", "bo", 100)
+    assert streams.refusal("cy", "cy", 50), "all are taken"
+    for number in range(30):
+        streams.closed(f"ann{number % 3}", "ann")
+    assert (len(streams), streams.refusal("cy", "cy", 50)) == (20, "")
 
 
 def test_what_takes_long_is_done_one_at_a_time_and_each_tenant_in_turn() -> None:

@@ -15,6 +15,7 @@ from coldwright.service.http.intake import Intake
 from coldwright.service.http.kept import Kept
 from coldwright.service.http.limits import Limits
 from coldwright.service.http.long_work import LongWork
+from coldwright.service.http.open_streams import OpenStreams
 from coldwright.service.http.rates import Rates, has_rates
 from coldwright.service.http.turnstile import Turnstile
 from coldwright.service.metrics import Metrics
@@ -59,7 +60,7 @@ class Services:
         self.stopping = False
         self.now: Callable[[], datetime] = lambda: datetime.now(UTC)
         """The service's clock: what it says bounds whatever a device says."""
-        self.streams: dict[str, int] = {}
+        self.streams = OpenStreams()
         self.uploads: dict[str, int] = {}
         """Jobs that are arriving as lines, by tenant."""
         self.new_job: Callable[[], None] = lambda: None

@@ -39,10 +39,16 @@ class Connections:
         return len(self._open)
 
     def opened(self, peer: Peer, transport: asyncio.Transport) -> None:
-        """Somebody has come; when that is one too many, the connection longest idle goes, else the newcomer."""
+        """Somebody has come; when that is one too many, the connection longest idle goes, else the one whose answer has
+        lain unread for longest, else the newcomer.
+        """
         self._open[peer] = self._idle[peer] = _Connection(transport, self._clock())
         if len(self._open) > self.most:
-            self.drop(next(iter(self._idle)))
+            self.drop(self._one_to_close())
+
+    def _one_to_close(self) -> Peer:
+        """The newcomer is the last of those that are idle."""
+        return next(iter(self._unread if self._unread and len(self._idle) == 1 else self._idle))
 
     def heard(self, peer: Peer) -> None:
         """Bytes have come: of a request, if none is under way."""

@@ -12,31 +12,31 @@ MEDIA_TYPE = "text/event-stream"
 STREAM_SECONDS = 3_600
 HEARTBEAT = 15.0
 """Seconds of silence after which a line says that the stream is still there."""
-MOST_STREAMS = 20
+SHARE_OF_CONNECTIONS = 2
+"""One connection in so many may be a stream."""
 STILL_HERE = b": still here\n\n"
 COMES_BACK = b"retry: 3000\n\n"
 """A listener whose stream ended comes back after three seconds."""
 
 
 def event_stream(asked: Asked, events: AsyncIterator[bytes]) -> Stream:
-    """The answer that sends these as they come; raises a problem where the key has too many open."""
-    if asked.services.streams.get(asked.caller.id, 0) >= MOST_STREAMS:
-        raise ProblemRaised("overloaded", f"This key has {MOST_STREAMS} streams open.", retry_after=5)
+    """The answer that sends these as they come; raises a problem where the key or its tenant has too many open."""
+    most = asked.services.connections.most // SHARE_OF_CONNECTIONS
+    if text := asked.services.streams.refusal(asked.caller.id, asked.caller.tenant, most):
+        raise ProblemRaised("overloaded", text, retry_after=5)
     headers = {"Cache-Control": "no-store", "X-Accel-Buffering": "no"}
     return Stream(_counted(asked, events), status_code=200, media_type=MEDIA_TYPE, headers=headers)
 
 
 async def _counted(asked: Asked, events: AsyncIterator[bytes]) -> AsyncIterator[bytes]:
-    streams, caller = asked.services.streams, asked.caller.id
-    streams[caller] = streams.get(caller, 0) + 1
+    streams, caller = asked.services.streams, asked.caller
+    streams.opened(caller.id, caller.tenant)
     try:
         yield COMES_BACK
         async for event in events:
             yield event
     finally:
-        streams[caller] -= 1
-        if not streams[caller]:
-            del streams[caller]
+        streams.closed(caller.id, caller.tenant)
 
 
 class Lasting:
