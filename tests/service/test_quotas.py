@@ -16,8 +16,8 @@ from startup_histories import CONFIGURATION
 
 from coldwright.engine.turns import Turns, asking_tenant
 from coldwright.registry import Registry
+from coldwright.service.http.in_turn import InTurn, NoPlace
 from coldwright.service.http.limits import Limits
-from coldwright.service.http.long_work import LongWork
 from coldwright.service.http.open_streams import OpenStreams
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.turnstile import IN_A_ROUND, Turnstile
@@ -182,12 +182,12 @@ def test_what_takes_long_is_done_one_at_a_time_and_each_tenant_in_turn() -> None
         time.sleep(0.002)
         under_way.release()
 
-    async def ask(long: LongWork, tenant: str, name: str) -> None:
+    async def ask(long: InTurn, tenant: str, name: str) -> None:
         asking_tenant.set(tenant)
         await long.do(lambda: work(name))
 
     async def all_at_once() -> None:
-        long = LongWork(100)
+        long = InTurn("long", 1, 100)
         crowd = [asyncio.create_task(ask(long, "crowd", f"crowd {n}")) for n in range(20)]
         await asyncio.sleep(0)
         alone = asyncio.create_task(ask(long, "alone", "alone"))
@@ -195,12 +195,45 @@ def test_what_takes_long_is_done_one_at_a_time_and_each_tenant_in_turn() -> None
         crowd[5].cancel()
         await asyncio.gather(*crowd, alone, return_exceptions=True)
         await ask(long, "late", "late")
-        long.close()
+        long.close(drop=True)
 
     asyncio.run(all_at_once())
     assert sorted(done) == sorted([*(f"crowd {n}" for n in range(20) if n != 5), "alone", "late"])
     assert done.index("alone") <= 2
     assert done[-1] == "late"
+
+
+def test_a_line_that_is_full_has_room_for_whoever_has_fewer_places_in_it() -> None:
+    """Twelve use the store and its line is full of one tenant's: another's request goes ahead of them, and none is lost."""
+    came: list[str] = []
+    go_on = threading.Event()
+
+    async def ask(store: InTurn, tenant: str) -> str:
+        asking_tenant.set(tenant)
+        try:
+            await store.do(lambda: came.append(tenant) if go_on.wait(20) else None)
+        except NoPlace:
+            return "no place"
+        return "done"
+
+    async def all_at_once() -> list[str]:
+        store = InTurn("store", 3, 10)
+        crowd = [asyncio.create_task(ask(store, "crowd")) for _ in range(15)]
+        await asyncio.sleep(0)
+        alone = asyncio.create_task(ask(store, "alone"))
+        await asyncio.sleep(0)
+        go_on.set()
+        found = await asyncio.gather(*crowd, alone)
+        assert await ask(store, "late") == "done"
+        store.close(drop=False)
+        return found
+
+    found = asyncio.run(all_at_once())
+    assert found == ["done"] * 12 + ["no place"] * 3 + ["done"], (
+        "two too many, and the last that waited gave its place up"
+    )
+    assert came.index("alone") <= 6
+    assert came.count("crowd") == 12
 
 
 def test_all_together_are_bounded_before_anybody_is_known() -> None:

@@ -11,10 +11,10 @@ from coldwright.engine import Engine
 from coldwright.registry import Registry
 from coldwright.service.http.callers import NOBODY, Caller
 from coldwright.service.http.connections import Connections
+from coldwright.service.http.in_turn import InTurn, NoPlace
 from coldwright.service.http.intake import Intake
 from coldwright.service.http.kept import Kept
 from coldwright.service.http.limits import Limits
-from coldwright.service.http.long_work import LongWork
 from coldwright.service.http.open_streams import OpenStreams
 from coldwright.service.http.rates import Rates, has_rates
 from coldwright.service.http.turnstile import Turnstile
@@ -32,8 +32,8 @@ async def _nobody(_secret: str | None) -> Caller:
     return NOBODY
 
 
-MOST_WAITING = 80
-"""Requests that may wait for the store, or use it: more than a healthy one ever has, and fewer than may be under way."""
+USING, MOST_WAITING = 12, 68
+"""Requests that use the store, and that wait for it: more than a healthy one ever has, and fewer than may be under way."""
 KEY_SECONDS = 0.7
 """How long a request waits for its key to be looked up, before what is remembered must do."""
 HEALTH_SECONDS = 2.5
@@ -71,24 +71,23 @@ class Services:
         self.keys_database = Database(settings.database_url, KEYS)
         self.rates = Rates(settings, self.keys_database) if has_rates(settings) else None
         self.health_database = Database(settings.database_url, HEALTH)
-        self._store_threads = ThreadPoolExecutor(12, thread_name_prefix="store")
+        weights = weights_in(settings.tenant_weights)
+        self._store_work = InTurn("store", USING, MOST_WAITING, weights)
         self._short_threads = ThreadPoolExecutor(4, thread_name_prefix="short")
-        self._long_work = LongWork(settings.total_concurrency, weights_in(settings.tenant_weights))
+        # one at a time: reading a long body takes this process for itself, call by call of the decoder, and two at once would
+        # leave the event loop half as many moments between, and be done no sooner
+        self._long_work = InTurn("long", 1, settings.total_concurrency + settings.connections, weights)
         self._key_threads = ThreadPoolExecutor(4, thread_name_prefix="keys")
         self._health_thread = ThreadPoolExecutor(1, thread_name_prefix="health")
-        self._store_waiting = 0
         self._store_trouble: asyncio.Future[str] | None = None
         self._store_well = float("-inf")
 
     async def stored(self, work: Callable[..., T], *arguments: object) -> T:
-        """Use the store without holding up the event loop. Where it hangs, only so many wait for it."""
-        if self._store_waiting >= MOST_WAITING:
-            raise StoreUnavailable(f"{MOST_WAITING} requests wait for the database already")
-        self._store_waiting += 1
+        """Use the store without holding up the event loop, in turn with other tenants. Where it hangs, only so many wait."""
         try:
-            return await asyncio.get_running_loop().run_in_executor(self._store_threads, lambda: work(*arguments))
-        finally:
-            self._store_waiting -= 1
+            return await self._store_work.do(lambda: work(*arguments))
+        except NoPlace:
+            raise StoreUnavailable(f"{MOST_WAITING} requests wait for the database already") from None
 
     async def keys(self, work: Callable[..., T], *arguments: object) -> T:
         """Look up a key on connections and threads of its own; raises `TimeoutError` where the store hangs."""
@@ -120,9 +119,10 @@ class Services:
 
     def close(self) -> None:
         """Let go of everything."""
-        self._long_work.close()
+        self._long_work.close(drop=True)
         self._short_threads.shutdown(wait=True, cancel_futures=True)
-        for threads in (self._store_threads, self._key_threads, self._health_thread):
+        self._store_work.close(drop=False)
+        for threads in (self._key_threads, self._health_thread):
             threads.shutdown(wait=True)
         self.engine.stop()
         if self.telemetry is not None:
