@@ -141,6 +141,7 @@ def test_wind_on_a_day_of_lifting_is_compared_with_the_chart(shop: Client) -> No
     why = shop.get("/v1/bookings/B-1?view=summary").json()["holds_why_not"]
     assert f"Gusts to {limit + 4:.3g} m/s" in why
     assert f"on {DAYS[-1]}, a day of lifting" in why
+    assert f"may be lifted in gusts up to {limit:.3g} m/s" in why
     again = shop.post("/v1/bookings/B-1/recheck").json()
     assert (again["changed"], again["standing"], again["sky"]["more_than_planned"]) == (True, True, True)
     found = {f["code"]: f for f in again["assessment"]["findings"]}["wind_above_limit"]

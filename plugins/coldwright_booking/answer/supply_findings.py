@@ -177,12 +177,13 @@ def _earth_fault(facts: Facts, cable: MachineCable, notes: Notes) -> None:
         "residual_current_device_needed",
         say(
             "The breaker of {machine} needs {required:.4g} to open at once; {article} {fault} at the machine gives {current:.4g}. "
-            "A residual-current device of {rated} is on the pick list.",
+            "A {device} of {rated} is on the pick list.",
             machine=cable.picked.machine.type,
             required=alone.results.required_operating_current,
             article="an" if fault.startswith("e") else "a",
             fault=fault,
             current=alone.results.earth_fault_current,
+            device=word("residual_current_device", facts.order.practice),
             rated=ADDED_RESIDUAL_CURRENT,
         ),
         why="Until it clears, everything bonded to the machine may stay live.",

@@ -55,9 +55,10 @@ def _cable(made: PickList, facts: Facts, plan: CablePlan | None) -> None:
         reason = f"{size} for {count} x {cable.picked.machine.type}, {each} each."
         made.add(item, _kind(cable.row), each * count, reason, by, "machines")
         if cable.breaker_needs is not None:
+            device = word("residual_current_device", facts.order.practice)
             made.gear(
-                "residual",
-                say("residual-current device of {rated}", rated=ADDED_RESIDUAL_CURRENT).text(),
+                device,
+                f"{device} of {ADDED_RESIDUAL_CURRENT}",
                 count,
                 f"Its breaker alone opens too late on {article} {fault} at the machine.",
                 "electrical.fault_current",

@@ -114,3 +114,14 @@ def test_a_set_that_has_one_needs_no_other(answer_of: Any) -> None:
     }
     assert answer["results"]["asked"]["faults"][0]["device"]["residual_operating_current"] == q(1, "A")
     assert not [x for x in answer["results"]["pick_list"] if x["item"].startswith("residual-current device")]
+
+
+def test_on_a_job_of_the_us_it_is_a_ground_fault_relay(answer_of: Any) -> None:
+    document = order(
+        fleet=fleet(machine("only", 330, 1)), supply={"source": "generator"}, routes__cable_length=q(120, "m")
+    )
+    answer = answer_of("booking.assessment", document)
+    (line,) = [x for x in answer["results"]["pick_list"] if x["item"].startswith("ground-fault relay")]
+    assert "opens too late on a ground fault" in line["reason"]
+    (found,) = [f for f in answer["findings"] if f["code"] == "residual_current_device_needed"]
+    assert "A ground-fault relay of 0.3 A is on the pick list" in found["statement"]

@@ -195,7 +195,7 @@ async def _under_the_sky(services: Services, served: Served, tenant: str, head: 
     try:
         assessed = await assess(services, served, tenant, with_its_liquid(hotter, results), head.reference, only=only)
         reason = "" if assessed.acceptable else _stops(assessed)
-        windy = too_windy(sky, msgspec.json.decode(assessed.record.answer)["findings"])
+        windy = too_windy(sky, limit, msgspec.json.decode(assessed.record.answer)["findings"])
     except Refused as refused:
         reason, windy = refused.errors[0].detail, ""
     if not reason:

@@ -142,10 +142,9 @@ def _wind_to_judge(sky: Sky, limit: float | None) -> dict[str, Any]:
     return {name: {"value": value, "unit": "m/s"} for name, value in known.items() if value is not None}
 
 
-def too_windy(sky: Sky, findings: list[dict[str, Any]]) -> str:
+def too_windy(sky: Sky, limit: float | None, findings: list[dict[str, Any]]) -> str:
     """Why a plan cannot be lifted in the wind that is forecast; empty where it can."""
-    found = next((f["statement"] for f in findings if f["code"] == "wind_above_limit"), "")
-    return f"{_blows(sky.lift)}: {found}" if found and sky.lift else ""
+    return _of_wind(sky, limit) if any(f["code"] == "wind_above_limit" for f in findings) else ""
 
 
 GUSTS_AT_MOST = 2.0
