@@ -234,7 +234,7 @@ def test_a_residual_current_device_clears_what_its_breaker_does_not(answer_of):
     weak = {"rating": q(150, "A")}
     alone = answer_of("electrical.fault_current", request(generator(), LONG, device=weak))
     assert alone["results"]["clears"] is False
-    guarded = weak | {"residual_operating_current": q(500, "mA")}
+    guarded = weak | {"residual_operating_current": q(0.5, "A")}
     answer = answer_of("electrical.fault_current", request(generator(), LONG, device=guarded))
     assert answer["results"]["required_operating_current"]["value"] == pytest.approx(2.5)
     assert answer["results"]["clears"] is True
