@@ -271,7 +271,7 @@ def _led(finding: Finding, origin: Mapping[str, str]) -> Finding:
 
 
 def _said(**members: Words) -> dict[str, Sentence]:
-    return {name: w for name, w in members.items() if isinstance(w, Sentence) and w.has_quantities}
+    return {name: words for name, words in members.items() if not isinstance(words, str) and words.has_quantities}
 
 
 def _under(notes: Iterable[N], calculator: str) -> list[N]:
