@@ -4,7 +4,7 @@ from functools import cache
 from operator import is_not
 from typing import Any, TypeVar
 
-from msgspec import Struct
+from msgspec import UNSET, Struct
 from msgspec.structs import replace
 
 from coldwright.contract import Quantity
@@ -26,7 +26,7 @@ def _changed(value: Any) -> Any:
         moved = {}
         for name in _to_look_at(type(value)):
             old = getattr(value, name)
-            if (new := _changed(old)) is not old:
+            if old is not UNSET and (new := _changed(old)) is not old:
                 moved[name] = new
         return replace(value, **moved) if moved else value
     if isinstance(value, tuple) and value and isinstance(value[0], Struct):

@@ -9,7 +9,7 @@ more thoroughly. That nothing is found proves nothing, but where the area is les
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, product
 from typing import Any, NamedTuple
 
 from coldwright.contract import lazy
@@ -24,6 +24,8 @@ shapely = lazy("shapely")
 affinity = lazy("shapely.affinity")
 
 MOST_FRAMES = 3
+TURNS = ((0, 2), (1, 3), (0, 1, 2, 3))
+"""Ways to turn machines, by quarters, that are tried one after the other."""
 MOST_PLACES = 60_000
 """Places looked at for the area, and again for what it lacks along each side: so the search ends whatever is asked."""
 AT_EACH_LENGTH = 10_000
@@ -125,15 +127,15 @@ class _Work:
             field = Field(
                 self._distances, affinity.rotate(area, -angle, origin=(0, 0), use_radians=True), self._obstacles(angle)
             )
-            if _filled(field, [self._turned[self._machines[0].id]], "across", self._budget) is None:
-                continue  # the largest has no place even alone
-            fields.append((angle, field))
-            for turns in ((0, 2), (1, 3), (0, 1, 2, 3)):
-                for order in RANKS:
-                    choices = [[self._turned[m.id][k] for k in turns] for m in self._machines]
-                    places = _filled(field, choices, order, self._budget)
-                    if places is not None:
-                        return self._positions(places, angle)
+            for number, (turns, order) in enumerate(product(TURNS, RANKS)):
+                choices = [[self._turned[m.id][k] for k in turns] for m in self._machines]
+                places = _filled(field, choices, order, self._budget)
+                if places is not None:
+                    return self._positions(places, angle)
+                if not number and _filled(field, [self._turned[self._machines[0].id]], order, self._budget) is None:
+                    break  # the largest has no place even alone
+            else:
+                fields.append((angle, field))
         if len(self._machines) == 1:
             return None  # every place was looked at
         budget = Budget(besides)
