@@ -31,7 +31,9 @@ def proportional(process: int) -> float:
 def sizes(service: RunningService) -> str:
     """Of the service, then of all other processes of it, the largest first."""
     others = sorted((proportional(p) for p in service.processes() if p != service.process.pid), reverse=True)
-    return f"service {proportional(service.process.pid):6.1f} MB; its processes {', '.join(f'{o:.1f}' for o in others)} MB"
+    return (
+        f"service {proportional(service.process.pid):6.1f} MB; its processes {', '.join(f'{o:.1f}' for o in others)} MB"
+    )
 
 
 def keep(client: httpx.Client, order: dict[str, object], begin: int, count: int) -> None:

@@ -4,8 +4,9 @@ import dataclasses
 from typing import Annotated, Any
 
 from coldwright.contract import Ask, Given, Notes, Results, about, calculator
-from coldwright.contract.evaluation import digest, evaluate
+from coldwright.contract.evaluation import Asking, digest, evaluate
 from coldwright.contract.quantities import Power
+from coldwright.contract.reading import read
 
 
 class LoadGiven(Given, frozen=True, kw_only=True):
@@ -67,3 +68,13 @@ def test_the_distribution_and_its_version_are_covered_of_those_asked_too() -> No
 
     assert released("1.0", "1.0") == released("1.0", "1.0")
     assert len({released("1.0", "1.0"), released("1.1", "1.0"), released("1.0", "1.1")}) == 3
+
+
+def test_a_whole_number_in_the_code_makes_no_other_question_than_the_one_that_is_sent() -> None:
+    def asked(number: float) -> set[str]:
+        asking = Asking(middle, Notes({}), {"test.bottom": bottom}.__getitem__)
+        asking(bottom, LoadGiven(load=Power(number, "kW")))
+        return asking.asked
+
+    sent = read(LoadGiven, b'{"load": {"value": 5, "unit": "kW"}}')
+    assert asked(5) == asked(5.0) == {digest(bottom, sent)}

@@ -157,10 +157,12 @@ def canonical(given: Struct) -> bytes:
 
 
 def _as_sent(given: G) -> tuple[G, bytes]:
-    """A question that was built in code, held to everything that is asked of one that was sent; and its one spelling."""
-    text = _canonical.encode(given)
-    sent = read_again(given, text)
-    return sent, text if _as_read(type(given)) else _canonical.encode(sent)
+    """A question that was built in code, held to everything that is asked of one that was sent; and its one spelling.
+
+    The first spelling is not that one yet: numbers may stand whole in the code.
+    """
+    sent = read_again(given, _canonical.encode(given))
+    return sent, _canonical.encode(sent)
 
 
 @cache
