@@ -62,13 +62,21 @@ def messages(package: Path) -> list[str]:
     if package == SERVICE:
         return list(dict.fromkeys((*_in_code(SERVICE.glob("people/*.py")), *_in_templates())))
     in_code = _in_code(FAMILIES.glob("coldwright_*/**/*.py"))
-    return list(dict.fromkeys((*in_code, *_in_tables(), *filter(None, texts_of_forms()), *_names_of_settings())))
+    return list(
+        dict.fromkeys((*in_code, *_in_tables(), *_in_lists(), *filter(None, texts_of_forms()), *_names_of_settings()))
+    )
 
 
 def _in_templates() -> Iterator[str]:
     for path in sorted(SERVICE.glob("templates/*.html")):
         found = extract_from_file("jinja2", str(path), keywords={"say": None})
         yield from (str(message) for _line, message, _comments, _context in found)
+
+
+def _in_lists() -> Iterator[str]:
+    """Sentences that a family says, one a line."""
+    for path in sorted(FAMILIES.glob("coldwright_*/**/sentences.txt")):
+        yield from path.read_text("utf-8").splitlines()
 
 
 def _names_of_settings() -> Iterator[str]:

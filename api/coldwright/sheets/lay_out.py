@@ -58,7 +58,7 @@ def lay_out(page: Page, answer: Answer, sources: Sources, *, printed: str = "", 
         verdict=page.verdict,
         lead=page.lead,
         sections=tuple(part for part in written if part is not None),
-        foot=(*page.foot, say(LAST_WORD), plain_text(page.mark) + stamp(answer)),
+        foot=(*page.foot, say(LAST_WORD), " ".join(filter(None, (plain_text(page.mark), stamp(answer))))),
         rest=page.rest,
         dense=page.dense,
         shape=page.shape,
@@ -94,7 +94,12 @@ def _in_site_time(answer: Answer, zone: str) -> Answer:
     """The same with the times in its findings as a watch at the site shows them."""
     asked = str(answer["given"].get("evaluated_at", ""))
     findings = [
-        f | {name: timed(f[name], zone, asked) for name in ("statement", "resolve") if isinstance(f.get(name), str)}
+        f
+        | {
+            name: timed(f[name], zone, asked)
+            for name in ("statement", "do", "resolve", "why")
+            if isinstance(f.get(name), str)
+        }
         for f in answer.get("findings", ())
     ]
     return {**answer, "findings": findings}

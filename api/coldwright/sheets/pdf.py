@@ -148,10 +148,10 @@ def _fonts() -> tuple[str, str, frozenset[int]]:
     return "Sheet", "SheetBold", letters[0] & letters[1]
 
 
-def _to_write(blank: Blank) -> str:
+def _to_write(blank: Blank, line: str = LINE_TO_WRITE_ON) -> str:
     """A name, what is expected, a line to write on."""
     expected = f" ({blank.expected})" if blank.expected else ""
-    return f"{blank.name}{expected} {LINE_TO_WRITE_ON} {blank.unit}".rstrip()
+    return f"{blank.name}{expected} {line} {blank.unit}".rstrip()
 
 
 class _Printer:
@@ -312,7 +312,7 @@ class _Printer:
                 yield CondPageBreak(ROOM_FOR_HEADING)
                 yield self.paragraph(text, "heading")
             case Blanks(items):
-                yield from (self.paragraph(_to_write(blank)) for blank in items)
+                yield from (self.paragraph(_to_write(blank, 2 * LINE_TO_WRITE_ON)) for blank in items)
             case Tasks(items):
                 yield from map(self._task, items)
             case Notices(items):

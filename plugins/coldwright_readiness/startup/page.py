@@ -90,6 +90,11 @@ def minutes_between(earlier: str, later: str) -> float:
     return (datetime.fromisoformat(later) - datetime.fromisoformat(earlier)).total_seconds() / 60
 
 
+def _begun(text: str) -> str:
+    """As a sentence of its own begins."""
+    return text[:1].upper() + text[1:]
+
+
 class _Writer:
     """Writes one page in one language, with the times of one zone."""
 
@@ -121,6 +126,7 @@ class _Writer:
                     self.waits(),
                     self.open(),
                     self.suspicions(),
+                    self.undone(),
                     Standard(
                         "findings", say(_("Stops in full")), ("stop",), fact=self.count("stop"), folded=self.folded
                     ),
@@ -255,10 +261,13 @@ class _Writer:
         wait = action.get("time_to_earliest_start")
         who = say(_("Who: {who}")).format(who=self.sentence(action["done_by"]))
         time = (
-            say(_("Time to the earliest start: {time}")).format(time=quantity(wait)) if wait and wait["value"] else ""
+            say(_("Time to the earliest start: {time}")).format(time=quantity(wait))
+            if wait and wait["value"] and self.status != "stop_now"
+            else ""
         )
-        texts = (who if action["done_by"] else "", self.sentence(action["do"]), self.sentence(action["why"]), time)
         large = self.sentence(action["short"])
+        order = self.sentence(action["do"]).removeprefix(f"{large}. ")
+        texts = (who if action["done_by"] else "", order, self.sentence(action["why"]), time)
         more = tuple(dict.fromkeys(t for t in texts if t and t.rstrip(".") != large))
         return Action(large, more, leave=self.status == "wait" and not action["record"])
 
@@ -303,7 +312,8 @@ class _Writer:
         )
         since = self.results.get("warm_up_since")
         warm = ((self.say(_("Oil heating since")), self.at(since)),) if since and rows else ()
-        return section(self.say(_("Time that must pass")), Facts((*rows, *warm)) if rows else None)
+        shown = rows and self.status != "stop_now"
+        return section(self.say(_("Time that must pass")), Facts((*rows, *warm)) if shown else None)
 
     def open(self) -> Section | None:
         """What is in the way, each with who clears it."""
@@ -311,10 +321,10 @@ class _Writer:
         rows = []
         for block in self.results["blocks"]:
             name, _colon, rest = self.sentence(block["statement"]).partition(": ")
-            rows.append((self.say(name), rest, self.sentence(block["cleared_by"]), block["rule"]))
+            rows.append((self.say(name), rest, _begun(self.sentence(block["cleared_by"])), block["rule"]))
         for check in self.results["open_checks"]:
             who = listed([self.say(words(role)) for role in check["role"]])
-            rows.append((self.sentence(check["statement"]), "", who, check["code"]))
+            rows.append((self.sentence(check["statement"]), "", _begun(who), check["code"]))
         columns = (
             Column(say(_("What")), 32),
             Column(say(_("How it stands")), 44),
@@ -331,10 +341,12 @@ class _Writer:
         for name, title in titles:
             if self.results[name]:
                 blocks += [Heading(say(title)), Lines(tuple(self.sentence(s["statement"]) for s in self.results[name]))]
-        undone = tuple(i["fact"] for i in self.results["invalidated"])
-        if undone:
-            blocks += [Heading(say(_("Was so, and was undone"))), Lines(tuple(self.fact(u) for u in undone))]
         return section(say(_("Records that do not agree")), *blocks)
+
+    def undone(self) -> Section | None:
+        """What was good, and what happened since takes away."""
+        facts_ = tuple(self.fact(i["fact"]) for i in self.results["invalidated"])
+        return section(self.say(_("Was so, and was undone")), Lines(facts_) if facts_ else None)
 
     def facts(self) -> Section | None:
         """Every fact, what is missing first."""

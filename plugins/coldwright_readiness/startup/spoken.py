@@ -1,17 +1,17 @@
 """Sentences of a verdict in the reader's language: by the catalogue, whole or clause by clause; what it lacks stays English.
 
-The rules write English, for programs too. What they write most often is listed here for the catalogue; a test holds that the
-actions of an ordinary start are all in it.
+The rules write English, for programs too. What they write is listed here, and in `sentences.txt` beside this module with
+places for its values, for the catalogue; a test holds that what a crew reads in many starts is all in it.
 """
 
 import re
 from functools import cache
+from importlib.resources import files
 from string import Formatter
 from typing import Final
 
 from coldwright.contract.language import Say
 from coldwright.contract.language import marked as _
-from coldwright_readiness.startup.sentences import FOREIGN, SENTENCES, WITH_PLACES
 
 ACTIONS: Final = (
     _("Look for locks at every source"),
@@ -152,11 +152,14 @@ MORE: Final = _("{n} more")
 AND: Final = _("{first} and {last}")
 HEATER: Final = _("heater of compressor {n}")
 AND_THEN_TIME: Final = _("{who}, and then time")
-LISTED: Final = frozenset((*ACTIONS, *ORDERS, *CLAUSES, *SUBJECTS, *SENTENCES))
+LISTED: Final = frozenset((*ACTIONS, *ORDERS, *CLAUSES, *SUBJECTS))
 _SENTENCES = re.compile(r"(?<=[.!?]) (?=[A-Z])")
 _OF_NOT_YET = NOT_YET.format(what="")
+FOREIGN: Final = _("Wait")
+"""What every other language says otherwise."""
 _PLACES: Final = {"time": r"\d{4}-\d\d-\d\dT[\d:.]+Z?", "n": r"\d+", "m": r"\d+"}
-"""What stands in a place of a sentence; in all others anything does."""
+"""What stands in a place of a sentence; in all others anything does that is no end of one."""
+_ANYTHING: Final = r"(?:(?![.!?] [A-Z]).)+?"
 _MORE, _HEATER = re.compile(r"(\d+) more"), re.compile(r"heater of compressor (\w+)")
 
 
@@ -168,11 +171,15 @@ def spoken(text: str, say: Say) -> str:
     return " ".join(_sentence(sentence, say) for sentence in sentences) if len(sentences) > 1 else _sentence(text, say)
 
 
-def _whole(text: str, say: Say) -> str:
-    """A text that the catalogue has: as it stands, or with values in its places, which are said in their turn."""
+def _whole(text: str, say: Say, *, clause: bool = False) -> str:
+    """A text that the catalogue has: as it stands, or with values in its places, which are said in their turn.
+
+    `clause`: whether templates that begin with a place may be it, such as `{what}, because {why}`.
+    """
     if (found := say(text)) != text or say(FOREIGN) == FOREIGN:
         return found
-    for template, pattern in _by_first_word().get(_first_word(text), ()):
+    known = _by_first_word()
+    for template, pattern in (*known.get(_first_word(text), ()), *(known.get("", ()) if clause else ())):
         if (found_values := pattern.fullmatch(text)) is not None:
             return say(template).format_map({n: _value(v, say) for n, v in found_values.groupdict().items()})
     return text
@@ -180,7 +187,7 @@ def _whole(text: str, say: Say) -> str:
 
 def _value(text: str, say: Say) -> str:
     """What stands in a place: a stamp or a figure as it is, clauses and lists of subjects in their turn."""
-    return "; ".join(_subjects(clause, say) for clause in text.split("; ")) if any(map(str.isalpha, text)) else text
+    return _clauses(text, say) if any(map(str.isalpha, text)) else text
 
 
 def _first_word(text: str) -> str:
@@ -189,15 +196,17 @@ def _first_word(text: str) -> str:
 
 @cache
 def _by_first_word() -> dict[str, list[tuple[str, re.Pattern[str]]]]:
-    """Templates with places, as patterns; those with the most words of their own first."""
+    """Templates of `sentences.txt`, as patterns; those with the most words of their own first."""
     found: dict[str, list[tuple[str, re.Pattern[str]]]] = {}
-    for template in sorted(WITH_PLACES, key=lambda t: -len(re.sub(r"{\w+}", "", t))):
+    lines = files("coldwright_readiness.startup").joinpath("sentences.txt").read_text("utf-8").splitlines()
+    for template in sorted((line for line in lines if "{" in line), key=lambda t: -len(re.sub(r"{\w+}", "", t))):
         pieces = Formatter().parse(template)
         pattern = "".join(
-            re.escape(literal) + (f"(?P<{name}>{_PLACES.get(name, '.+?')})" if name else "")
+            re.escape(literal) + (f"(?P<{name}>{_PLACES.get(name, _ANYTHING)})" if name else "")
             for literal, name, _spec, _conversion in pieces
         )
-        found.setdefault(_first_word(template), []).append((template, re.compile(pattern)))
+        first = "" if template.startswith("{") else _first_word(template)
+        found.setdefault(first, []).append((template, re.compile(pattern)))
     return found
 
 
@@ -218,21 +227,24 @@ def _clauses(text: str, say: Say) -> str:
 
 
 def _clause(text: str, say: Say) -> str:
-    if (whole := _whole(text, say)) != text:
+    if (whole := _whole(text, say, clause=True)) != text:
         return whole
     if text.startswith(_OF_NOT_YET):
         return say(NOT_YET).format(what=_subjects(text.removeprefix(_OF_NOT_YET), say))
-    return ": ".join(say(part) for part in text.split(": "))
+    parts = text.split(": ")
+    return ": ".join(_clause(part, say) for part in parts) if len(parts) > 1 else _subjects(text, say)
 
 
 def _subjects(text: str, say: Say) -> str:
+    if (whole := say(text)) != text:
+        return whole
     first, together, last = text.rpartition(" and ")
     names = ", ".join(_subject(name, say) for name in (first or last).split(", "))
     return say(AND).format(first=names, last=_subject(last, say)) if together else names
 
 
 def _subject(text: str, say: Say) -> str:
-    if (whole := _whole(text, say)) != text:
+    if (whole := _whole(text, say, clause=True)) != text:
         return whole
     if (found := _MORE.fullmatch(text)) is not None:
         return say(MORE).format(n=found[1])

@@ -26,6 +26,8 @@ from coldwright_site.placement.sheet import (
 
 shapely = lazy("shapely")
 
+LETTER, LETTERS = 1.8, 26
+"""mm of a bold letter of a name, about; letters of the alphabet."""
 AROUND = 3.0
 """m shown round what the drawing is about."""
 STYLES: dict[ObstacleKind, tuple[str, dict[str, str]]] = {
@@ -193,10 +195,28 @@ def _labels(sheet: Sheet, plan: Plan) -> None:
             point = seen.representative_point()
             x, y = sheet.at(point.x, point.y)
             sheet.label(x, y + (1 if obstacle.shape.geom_type == "Polygon" else -1.8), words(obstacle.id), 2.6)
+    keys = _keys(sheet, plan)
     for standing in plan.machines:
         machine, (x, y) = standing.machine, sheet.at(standing.position.x.si, standing.position.y.si)
-        sheet.label(x, y, words(machine.id), 3.2, weight="bold")
-        sheet.label(x, y + 3.6, _by(machine.length.si, machine.width.si, feet=sheet.feet), 2.4, GREY)
+        if machine.id in keys:
+            sheet.label(x, y + 1.1, keys[machine.id], 3.2, weight="bold")
+        else:
+            sheet.label(x, y, words(machine.id), 3.2, weight="bold")
+            sheet.label(x, y + 3.6, _size(standing, sheet), 2.4, GREY)
+
+
+def _size(standing: Standing, sheet: Sheet) -> str:
+    return _by(standing.machine.length.si, standing.machine.width.si, feet=sheet.feet)
+
+
+def _keys(sheet: Sheet, plan: Plan) -> dict[str, str]:
+    """A letter for each machine whose name would be wider than it is drawn: the column says who it is."""
+    found: dict[str, str] = {}
+    for standing in plan.machines:
+        left, _, right, _ = standing.footprint.bounds
+        if LETTER * len(words(standing.machine.id)) > (right - left) * sheet.per_metre:
+            found[standing.machine.id] = chr(ord("A") + len(found)) if len(found) < LETTERS else f"A{len(found)}"
+    return found
 
 
 def _by(length: float, width: float, *, feet: bool) -> str:
@@ -243,6 +263,12 @@ def _column(sheet: Sheet, given: PlacementGiven, plan: Plan, routes: list[Route]
     sheet.paragraph("Least distances in plan. R: set of ramps.", GREY)
     sheet.heading("Legend")
     sheet.legend(_legend(plan, routes, lacks=bool(lacking), feet=sheet.feet))
+    if keys := _keys(sheet, plan):
+        sheet.heading("Machines")
+        for standing in plan.machines:
+            if standing.machine.id in keys:
+                name = words(standing.machine.id, 40)
+                sheet.paragraph(f"{keys[standing.machine.id]}  {name}, {_size(standing, sheet)}")
     if lacking:
         sheet.heading("Too near: there / asked for" if sheet.feet else "Too near: m there / m asked for")
     for index, group in enumerate(lacking, 1):

@@ -24,6 +24,7 @@ Described = Mapping[str, Any]
 KINDS: dict[str, Kind] = {"yes_no": "yes_no", "choice": "choice", "number": "number", "count": "number", "text": "text"}
 KINDS |= {"stamp": "text", "quantity": "quantity", "list": "list"}
 MOST_RECORDS = 20
+ARTICLES = ("a ", "an ", "the ", "un ", "una ", "el ", "la ")
 
 
 async def described(asked: Asked, startup: Startup) -> Described:
@@ -43,7 +44,7 @@ def record_of(place: int, kind: Described, template: Mapping[str, Any], us: bool
         "place": place,
         "kind": kind["kind"],
         "label": kind["label"],
-        "help": prose(kind["help"]),
+        "help": _help(kind),
         "id": f"page-{secrets.token_hex(8)}",
         "fields": fields,
         "role": template.get("role", ""),
@@ -58,7 +59,7 @@ def _field(pointer: str, facts: Described, value: Any, us: bool, say: Say) -> Fi
         plain_text(facts["label"]),
         KINDS.get(facts["type"], "text"),
         required=facts["required"],
-        help=prose(facts["help"]),
+        help=_help(facts),
         choices=tuple((c["value"], c["label"]) for c in facts["choices"]),
         given=value is not MISSING,
     )
@@ -79,6 +80,15 @@ def _field(pointer: str, facts: Described, value: Any, us: bool, say: Say) -> Fi
             made.value = _text(value)
             made.range = range_text({"minimum": facts.get("least"), "maximum": facts.get("most")}, say)
     return made
+
+
+def _help(described: Described) -> str:
+    """What the label does not say already: `A compressor.` says nothing beside `Compressor`."""
+    text = prose(described["help"])
+    bare = text.rstrip(".").casefold()
+    return (
+        "" if bare.removeprefix(next(filter(bare.startswith, ARTICLES), "")) == described["label"].casefold() else text
+    )
 
 
 def _items(made: Field, items: Sequence[Any]) -> Iterator[Field]:
