@@ -23,7 +23,7 @@ def test_a_plan_is_at_most_eight_pages_and_in_the_words_of_people(order: str, sh
     assert not PROGRAMS_WORDS.search(of_people), PROGRAMS_WORDS.search(of_people)
     assert "VALUES TAKEN BY DEFAULT" not in text
     page = render(sheet, "text/html")
-    assert len(page) < 100_000
+    assert len(page) < 90_000, "of the 100,000 that a page may have, so that there is room"
     assert b"<details>" in page
     assert "printed 2027-01-08" in shown_in(page)
 

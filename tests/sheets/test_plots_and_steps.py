@@ -12,6 +12,7 @@ from coldwright.contract import page
 from coldwright.sheets import Sources, draw, lay_out, render
 from coldwright.sheets.draw import drawn
 from coldwright.sheets.pictures import on_paper
+from coldwright.sheets.shrink import shrunk
 from coldwright.sheets.text import as_text
 
 PULL_DOWN = page.Plot(
@@ -127,3 +128,22 @@ def test_no_name_of_a_bar_is_drawn_over_another_or_outside() -> None:
     for place, box in enumerate(boxes):
         assert box.x1 <= figure.bbox.x1
         assert not any(box.overlaps(other) for other in boxes[:place])
+
+
+def test_a_drawing_says_the_same_in_fewer_bytes() -> None:
+    """Lines along and across by where they end, an edge under a text as part of it, short names; a curve stays as it is."""
+    text = '<text x="5" y="6" fill="#111111" stroke="{}" stroke-width="0.9">Pump &amp; set</text>'
+    svg = (
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 400 300"><defs><clipPath id="a-long-name"><path d="M 0 0 L 9 0"/>'
+        f"</clipPath></defs>{text.format('#ffffff')}{text.format('none')}"
+        '<path clip-path="url(#a-long-name)" d="M 1 1 L 5 1 L 5 4 L 7 9 Z"/><path d="M 1 1 C 1 2 3 4 5 6 L 5 9"/></svg>'
+    )
+    made = ElementTree.fromstring(shrunk(svg))
+    (said,) = made.iter(f"{SVG}text")
+    assert said.text == "Pump & set"
+    looks = "".join(e.text or "" for e in made.iter(f"{SVG}style")) + ElementTree.tostring(said, encoding="unicode")
+    assert "paint-order" in looks
+    assert "#ffffff" in looks
+    assert [path.get("d") for path in made.iter(f"{SVG}path")] == ["M0 0H9", "M1 1H5V4L7 9Z", "M1 1C1 2 3 4 5 6L5 9"]
+    assert [e.get("id") for e in made.iter(f"{SVG}clipPath")] == ["i0"]
+    assert "url(#i0)" in ElementTree.tostring(made, encoding="unicode")

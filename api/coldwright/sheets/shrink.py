@@ -1,5 +1,6 @@
 """A drawing in fewer bytes, for a page: the same shapes and texts, what every tag repeats said once, nothing that is not seen."""
 
+import itertools
 import re
 from collections import Counter
 from collections.abc import Iterator
@@ -9,7 +10,7 @@ from xml.etree.ElementTree import Element
 SVG, XLINK = "{http://www.w3.org/2000/svg}", "{http://www.w3.org/1999/xlink}"
 LOOKS = (
     "fill", "fill-rule", "stroke", "stroke-width", "stroke-linejoin", "stroke-linecap", "stroke-dasharray", "font-size",
-    "font-weight", "font-family", "text-anchor",
+    "font-weight", "font-family", "text-anchor", "paint-order",
 )  # fmt: skip
 """Attributes that a rule of a style sheet can say as well."""
 FINE_ENOUGH = 200
@@ -18,6 +19,7 @@ WORTH_A_CLASS = 2
 """Times that a look must stand there."""
 _LINE = re.compile(r"-line-\d+$")
 """Name of a line in a plot, by which whoever reads the drawing finds it."""
+_PIECES = re.compile(r"([A-Za-z])([^A-Za-z]*)")
 _FINE = re.compile(r"\d+\.\d{2,}")
 _AROUND_LETTERS = re.compile(r" ?\b([MLHVCQZz])\b ?")
 _PLACES = ("d", "x", "y", "x1", "x2", "y1", "y2", "width", "height", "points", "transform")
@@ -37,6 +39,8 @@ def shrunk(svg: str, *, rounded: bool = False) -> str:
     except ElementTree.ParseError:
         return svg
     _drop_the_unseen(root)
+    _name_shortly(root)
+    _halo_once(root)
     if rounded or _units_across(root) >= FINE_ENOUGH:
         _round(root)
     if rounded or not any(element.tag == f"{SVG}style" or "class" in element.attrib for element in root.iter()):
@@ -88,9 +92,51 @@ def _round(root: Element) -> None:
         for name in _PLACES:
             if name in element.attrib:
                 text = _FINE.sub(lambda found: f"{float(found[0]):.1f}".removesuffix(".0"), element.attrib[name])
-                element.set(name, _AROUND_LETTERS.sub(r"\1", " ".join(text.split())))
+                text = _AROUND_LETTERS.sub(r"\1", " ".join(text.split()))
+                element.set(name, _straight(text) if name == "d" else text)
         if "rotate(-0 " in element.get("transform", "") or "rotate(0 " in element.get("transform", ""):
             del element.attrib["transform"]
+
+
+def _straight(path: str) -> str:
+    """A path whose lines along and across say only where they end: `M1 1L5 1L5 4` as `M1 1H5V4`."""
+    pieces, at = [], ("", "")
+    for letter, numbers in _PIECES.findall(path):
+        places = numbers.split()
+        if letter not in "MLZz" or len(places) not in (0, 2):
+            return path
+        if letter == "L" and places[1] == at[1]:
+            pieces.append(f"H{places[0]}")
+        elif letter == "L" and places[0] == at[0]:
+            pieces.append(f"V{places[1]}")
+        else:
+            pieces.append(letter + numbers)
+        at = (places[0], places[1]) if places else ("", "")
+    return "".join(pieces)
+
+
+def _name_shortly(root: Element) -> None:
+    """Names that are referred to, as one or two letters; those of lines stay, for whoever reads the drawing."""
+    own = [element for element in root.iter() if "id" in element.attrib and not _LINE.search(element.attrib["id"])]
+    names = {element.attrib["id"]: f"i{n}" for n, element in enumerate(own)}
+    if not names:
+        return
+    wanted = re.compile(f"#({'|'.join(map(re.escape, sorted(names, key=len, reverse=True)))})(?![\\w-])")
+    for element in root.iter():
+        for name, value in element.attrib.items():
+            if "#" in value:
+                element.set(name, wanted.sub(lambda found: f"#{names[found[1]]}", value))
+    for element in own:
+        element.set("id", names[element.attrib["id"]])
+
+
+def _halo_once(parent: Element) -> None:
+    """A text that is written twice, first as a light edge under itself, is written once with its edge painted first."""
+    for below, above in itertools.pairwise(list(parent)):
+        twice = below.tag == above.tag == f"{SVG}text" and below.text == above.text and above.get("stroke") == "none"
+        if twice and dict(below.items()) | {"stroke": "none"} == dict(above.items()):
+            parent.remove(above)
+            below.set("paint-order", "stroke")
 
 
 def _share_looks(root: Element) -> None:
