@@ -225,15 +225,15 @@ def test_what_a_crew_reads_on_its_way_to_ready_is_said_in_spanish(
 def test_running_and_stopping_and_the_end_are_said_in_spanish(
     cause: str, clock: str, answer_of: Any, registry: Registry
 ) -> None:
-    happened = {
+    happened: dict[str, dict[str, Any]] = {
         "supply": {"state": "interrupted", "duration": {"value": 10, "unit": "s"}},
         "lock": {"lock_id": "L2", "state": "applied"},
         "pump_state": {"pump": "machine", "state": "tripped"},
         "alarm": {"code": "A1", "state": "active"},
         "closed": {"reason": "swap"},
-    }[cause]
+    }
     on = seen("compressor", "09:06", id="1", state="on")
-    answer = answer_of("readiness.startup", ask([*base(), on, seen(cause, "09:10", **happened)], clock))
+    answer = answer_of("readiness.startup", ask([*base(), on, seen(cause, "09:10", **happened[cause])], clock))
     served = registry.served["readiness.startup"]
     page = page_of(served.local, json.dumps(answer).encode(), Occasion(id="s1", language="es"))
     assert page is not None

@@ -29,7 +29,7 @@ def fact(results: AssessmentResults) -> str:
             parts.append(said("cold for ", min(held, key=lambda time: time.si), " through a restart"))
     if not isinstance(damp := results.condensation, UnsetType):
         wet = damp.drip_rate.value > 0
-        parts.append(said("up to ", damp.drip_rate, " of water drips") if wet else "nothing sweats")
+        parts.append(said("up to ", damp.drip_rate, " of water drips off what is cold") if wet else "nothing sweats")
     return joined(*parts)
 
 

@@ -135,7 +135,7 @@ def field_of(
             made.given = isinstance(value, Mapping)
             made.wrong = [] if not pointer else made.wrong
             if pointer and not made.required and not made.given:
-                _need_nothing(made)
+                need_nothing(made)
         case "list":
             items = value if isinstance(value, list) else []
             made.children = [
@@ -166,11 +166,11 @@ def field_of(
     return made
 
 
-def _need_nothing(group: Field) -> None:
+def need_nothing(group: Field) -> None:
     """What is needed in a group that may be left out is needed only once something of it is given."""
     for child in group.children:
         child.required = False
-        _need_nothing(child)
+        need_nothing(child)
 
 
 def _fill_quantity(made: Field, schema: Schema, value: Any, root: Schema, wrong: Mapping[str, list[str]]) -> None:

@@ -1,6 +1,6 @@
 """Orders by people: a new one from a form made of its schema, and the open questions of a plan answered in a form."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import lru_cache
 from typing import Any
 
@@ -24,7 +24,7 @@ from coldwright.service.http.problems import ProblemRaised, as_problem
 from coldwright.service.http.sessions import read_form
 from coldwright.service.people.addresses import form_at, page_at
 from coldwright.service.people.entered import at_pointer, value_of
-from coldwright.service.people.fields import MISSING, Field, field_of, form_of, schema_at
+from coldwright.service.people.fields import MISSING, Field, field_of, form_of, kind_of, need_nothing, schema_at
 from coldwright.service.people.shell import see, shown
 from coldwright.service.people.wrong import not_at_a_field, wrong_fields
 from coldwright.store.conditions import Condition
@@ -34,6 +34,7 @@ REFERENCE = Parameter("reference", "path", "The order number.", NAME)
 EXAMPLE = Parameter("example", "query", "Number of the example to start from.", {"type": "string", "maxLength": 4})
 NOT_ASKED = ("fleet",)
 """Members of an order that nobody puts in by hand: the fleet is kept by its id."""
+OURSELVES = "our own office"
 FAILED = (Refused, Malformed, ProblemRaised)
 
 
@@ -141,13 +142,15 @@ def _ask(
     known = schema_at(schema, order, pointer)
     if known is None or pointer.split("/")[1:2] in [[name] for name in NOT_ASKED]:
         return None
-    field = field_of(pointer, known, MISSING, schema, required=False, wrong=wrong, deep=0)
+    one_to_fill = [{}] if kind_of(known) == "list" else MISSING
+    field = field_of(pointer, known, one_to_fill, schema, required=False, wrong=wrong, deep=0)
+    need_nothing(field)
     return {
         "question": question,
         "field": field,
         "assumed": prose(question["assumed"]),
         "effect": prose(question["effect"]),
-        "who": words(question["who"]),
+        "who": OURSELVES if question["who"] == "hire_company" else words(question["who"]),
         "decides": question["decides"],
     }
 
@@ -183,12 +186,26 @@ async def _answer(asked: Asked, served: Served, expected: type[Struct]) -> Respo
 
 def _with_answers(schema: dict[str, Any], order: Any, sent: list[tuple[str, str]]) -> Any:
     """The order with every answer in its place."""
-    names = {name.removesuffix("/value").removesuffix("/unit") for name, text in sent if name.startswith("/") and text}
-    for pointer in sorted(names):
+    named = {name.removesuffix("/value").removesuffix("/unit") for name, text in sent if name.startswith("/") and text}
+    for pointer in sorted({_of_new_list(order, name) for name in named}):
         known = schema_at(schema, order, pointer)
         if known is not None:
             order = at_pointer(order, pointer, known, dict(sent), schema)
     return order
+
+
+def _of_new_list(order: Any, pointer: str) -> str:
+    """The list that a place is in, where the order has none yet: it is read whole. Else the place itself."""
+    here = order
+    steps = pointer.split("/")[1:]
+    for number, step in enumerate(steps):
+        if step.isdecimal() and not isinstance(here, list):
+            return "/".join(["", *steps[:number]])
+        if isinstance(here, list):
+            here = here[int(step)] if step.isdecimal() and int(step) < len(here) else MISSING
+        else:
+            here = here.get(step, MISSING) if isinstance(here, Mapping) else MISSING
+    return pointer
 
 
 def endpoints(registry: Registry) -> list[Endpoint]:
