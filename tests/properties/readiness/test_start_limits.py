@@ -73,14 +73,14 @@ LIMITS = (
     # NEMA MG 1 12.44 (seen condensed): 0.9 to 1.1 of 460 V, 5 % of the plate's frequency; common practice: 2 % apart
     Edge(
         START, "R06", 414, lambda v: told("line_voltage", "09:00", **level(v)), below=True, step=0.5,
-        says="413.5/413.5/413.5 V; limits 414 to 506 V",
+        says="limits 414 to 506 V",
     ),
     Edge(
         START, "R06", 506, lambda v: told("line_voltage", "09:00", **level(v)), step=0.5,
-        says="506.5/506.5/506.5 V; limits 414 to 506 V",
+        says="limits 414 to 506 V",
     ),
     Edge(
-        START, "R06", 0.02, lambda u: told("line_voltage", "09:00", **apart(u)), step=0.001, says="unbalance 2.1 %, at most 2 %"
+        START, "R06", 0.02, lambda u: told("line_voltage", "09:00", **apart(u)), step=0.001, says="at most 2 %"
     ),
     Edge(
         START, "R06", 63,
@@ -103,6 +103,16 @@ LIMITS = (
     Edge(START, "I8", 35 / 1.25, dropped, below=True),
     Edge(START, "I8", 35 / 0.75, dropped),
     Edge(START, "I8", 15, lambda minutes: dropped(20, minutes), below=True),
+    # half of the voltage is a live supply, whatever the record says of its switch
+    Edge(
+        START, "I3", 0.5,
+        lambda s: ask([*base(), seen("supply", "08:30", state="off"), seen("line_voltage", "08:35", **level(460 * s))]),
+    ),
+    # a tenth of the voltage is no longer a dead supply, but one that was out of its limits
+    Edge(
+        START, "I14", 0.1,
+        lambda s: ask([*base(), seen("line_voltage", "08:10", **level(460 * s)), seen("line_voltage", "08:20", **level(478))]),
+    ),
     # the wrong way round: 0.5 K warmer with a compressor on, 1 K colder without
     Edge(START, "I9", 0.5, lambda k: running("water_temperature", **water(10 + k))),
     Edge(START, "I9", 1.0, lambda k: told("water_temperature", "09:04", **water(10 - k))),

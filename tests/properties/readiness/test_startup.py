@@ -239,6 +239,13 @@ def test_a_mistaken_event_is_taken_back_by_its_author_within_ten_minutes(results
     assert results([*base(), old, {**back, "by": "bo", "role": "supervisor"}])["superseded"] != []
 
 
+@pytest.mark.parametrize(("clock", "taken"), [("09:12:59", True), ("09:13:01", False)])
+def test_after_ten_minutes_its_author_takes_nothing_back(results, clock, taken):
+    fill = seen("fill", "09:03", "f", medium="water", purpose="top_up", extra={"by": "ann"})
+    back = seen("withdrawn", clock, "w", reason="other machine", extra={"by": "ann", "supersedes": "f"})
+    assert bool(results([*base(), fill, back], "09:20")["superseded"]) == taken
+
+
 def test_a_withdrawal_taken_back_brings_the_record_back(results):
     off = seen("supply", "09:02", "x", state="off", extra={"by": "ann"})
     back = seen("withdrawn", "09:03", "w", reason="mistake", extra={"by": "ann", "supersedes": "x"})

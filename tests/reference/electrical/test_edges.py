@@ -308,3 +308,26 @@ def test_ratings_that_belong_together(answer_of: Any) -> None:
         (error,) = refused.value.errors
         assert error.allowed
         assert (error.allowed.minimum, error.allowed.maximum) == pytest.approx((240, 400))
+
+
+def test_figures_that_follow_from_others(answer_of: Any) -> None:
+    """By hand, each from what was given or from its definition: root three, means, sums over time, 125 % of NEC 450.3(B)."""
+    month = answer_of(COST, example(COST))["results"]
+    assert month["average_power"] == q(pytest.approx(110 * 0.65), "kW")
+    fault = answer_of(FAULT, example(FAULT))["results"]
+    assert fault["per_unit"]["base_current"]["value"] == pytest.approx(750e3 / (math.sqrt(3) * 480))
+    assert fault["rating_margin_fraction"] == pytest.approx(1 - fault["fault_current_with_motors"]["value"] / 18e3)
+    running = answer_of(SET, example(SET))["results"]
+    shares = running["running_active_power"]["value"] / running["running_apparent_power"]["value"]
+    assert running["running_power_factor"] == pytest.approx(shares)
+    assert running["fuel_total"] == q(pytest.approx(running["fuel_rate"]["value"] * 14 * 24), "L")
+    read = answer_of(QUALITY, example(QUALITY))["results"]
+    assert read["average_current"] == q(pytest.approx((118 + 126 + 113) / 3), "A")
+    assert read["unbalance_margin_fraction"] == pytest.approx(0.02 - read["voltage_unbalance_fraction"])
+    made = answer_of(TRANSFORMER, example(TRANSFORMER, inrush_multiple=9))["results"]
+    assert made["inrush_current"]["value"] == pytest.approx(
+        9 * made["rated_apparent_power"]["value"] * 1e3 / math.sqrt(3) / 480
+    )
+    assert made["secondary_device_maximum_calculated"]["value"] == pytest.approx(
+        1.25 * made["secondary_current"]["value"]
+    )

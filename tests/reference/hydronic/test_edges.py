@@ -337,3 +337,29 @@ def test_strengths_and_peaks_that_ask(answer_of: Any) -> None:
     for share in (0.79, 0.81, 0.99, 1.01):
         answer = answer_of(SURGE, example(SURGE, working_pressure=q(peak / share, "kPa")))
         assert ("peak_near_working" in {f["code"] for f in answer["findings"]}) == (0.8 < share < 1)
+
+
+def test_figures_that_follow_from_others(answer_of: Any) -> None:
+    """By hand, each from what was given or from its definition; 12,000 Btu/h are a ton, water of 10 degC is 999.7 kg/m3."""
+    told = answer_of(BALANCE, example(BALANCE))["results"]
+    assert told["rule_heat"]["value"] == pytest.approx(500 * 240 * 10 * 0.29307107e-3)
+    assert told["mass_flow"]["value"] == pytest.approx(told["flow"]["value"] * told["density"]["value"] / 1e3)
+    assert told["flow_per_capacity"] == pytest.approx(240 * 3.516853 / told["heat"]["value"])
+    heated = answer_of(EXCHANGER, warmed(250))["results"]
+    assert heated["disagreement_fraction"] == pytest.approx(
+        heated["flow"]["value"] / heated["flow_from_heat"]["value"] - 1
+    )
+    high: dict[str, Any] = {"machine_elevation": q(4, "m"), "relief_valve_elevation": q(4, "m")}
+    filled = answer_of(FILL, example(FILL, meter={"start": q(100, "L"), "end": q(1500, "L")}, **high))["results"]
+    assert filled["meter_volume"] == q(pytest.approx(1400), "L")
+    assert filled["meter_difference_fraction"] == pytest.approx(1400 / FILLED - 1)
+    assert filled["machine_pressure"]["value"] == pytest.approx(250 - 999.7 * 9.80665e-3 * 4, abs=0.05)
+    drawn = answer_of(LOOP, suction(10))["results"]
+    assert drawn["npsh_margin_ratio"] == pytest.approx(drawn["npsh_available"]["value"] / 10)
+    told = answer_of(LOOP, example(LOOP))["results"]
+    names = [element["name"] for element in told["elements"]]
+    after_coil = [e["pressure_drop"]["value"] for e in told["elements"][names.index("coil") + 1 :]]
+    lowest, highest = told["lowest_pressure"], told["highest_pressure"]
+    assert (lowest["name"], highest["name"]) == ("coil", "evaporator")
+    assert highest["value"]["value"] == pytest.approx(200 + told["pump_pressure_rise"]["value"])
+    assert lowest["value"]["value"] == pytest.approx(200 + sum(after_coil) - 999.9 * 9.80665e-3 * 10, abs=0.05)

@@ -4,6 +4,8 @@ import math
 
 import pytest
 
+from coldwright.contract import Refused
+
 pytestmark = pytest.mark.check
 
 WATER_10 = {"kind": "water", "temperature": {"value": 10, "unit": "degC"}}
@@ -180,3 +182,20 @@ def test_worked_example_of_a_slow_closure(answer_of):
     assert slow["pressure_rise"]["value"] == pytest.approx(800, rel=2e-3)
     fast = _results(answer_of, segments=[main], velocity=_q(2, "m/s"), closure_time=_q(1, "s"))
     assert fast["head_rise"]["value"] == pytest.approx(242.9, rel=1e-3)
+
+
+def test_a_column_that_boils_is_refused_with_both_pressures(answer_of):
+    """CoolProp 8.0.0 (IAPWS-95): water of 90 degC boils at 70.2 kPa; 40 kPa below the air of 101.325 kPa are 61.33 kPa."""
+    from CoolProp.CoolProp import PropsSI
+
+    boils = PropsSI("P", "T", 363.15, "Q", 0, "Water") / 1e3
+    with pytest.raises(Refused) as refused:
+        _results(
+            answer_of,
+            fluid={"kind": "water", "temperature": _q(90, "degC")},
+            segments=[{"name": "main", "length": _q(100, "m"), "wave_speed": _q(400, "m/s")}],
+            velocity=_q(1, "m/s"),
+            static_pressure=_q(-40, "kPa"),
+        )
+    (error,) = refused.value.errors
+    assert f"boils at {boils:.2f} kPa absolute; this pressure is 61.33 kPa absolute" in error.detail

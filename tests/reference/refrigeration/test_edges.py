@@ -321,3 +321,18 @@ def test_a_loss_beyond_any_estimate(answer_of: Any) -> None:
         assert there == (effect is None or effect < -0.5), effect
         begun.add(there)
     assert begun == {True, False}
+
+
+def test_figures_that_follow_from_others(answer_of: Any) -> None:
+    """By hand: differences of the states; what is cold already, the supply and the share of the buffer that serves, over the
+    flow of the load.
+    """
+    told = answer_of(CYCLE, example(CYCLE))["results"]
+    h1, h2, h3, _ = (state["enthalpy"]["value"] for state in told["states"])
+    assert told["specific_work"]["value"] == pytest.approx(h2 - h1, rel=1e-9)
+    assert told["specific_heat_rejected"]["value"] == pytest.approx(h2 - h3, rel=1e-9)
+    through = answer_of("refrigeration.ride_through", example("refrigeration.ride_through"))["results"]
+    heat = PropsSI("D", "T", 286.15, "P", 3e5, "Water") * PropsSI("C", "T", 286.15, "P", 3e5, "Water")
+    flow = 350e3 / (heat * 6)
+    assert through["turnover"]["value"] == pytest.approx(8 / flow / 60, rel=2e-3)
+    assert through["cold_time"]["value"] == pytest.approx((2 + 0.8 * 3) / flow / 60, rel=2e-3)

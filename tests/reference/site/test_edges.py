@@ -242,3 +242,9 @@ def test_a_deck_that_is_just_full(answer_of: Any, over: float, loads: int) -> No
     }
     answer = answer_of(TRANSPORT, {"items": items, "vehicles": [vehicle], "site_unloading": ["crane"]})
     assert len(answer["results"]["loads"]) == loads
+
+
+def test_the_rating_that_a_leg_needs(answer_of: Any) -> None:
+    """Statics: the pull of the leg that carries most, as the mass that hangs from it."""
+    told = answer_of(LIFT, example(LIFT))["results"]
+    assert told["required_leg_rated_load"] == q(pytest.approx(told["governing_tension"]["value"] * 1e3 / 9.80665), "kg")
