@@ -69,7 +69,38 @@ def water(leaving: float, entering: float = 10.0) -> dict[str, Any]:
     return {"leaving": q(leaving, "degC"), "entering": q(entering, "degC")}
 
 
+def chilled(fahrenheit: float, least: float) -> dict[str, Any]:
+    """Water so cold, where the least set point is so low."""
+    configuration = {"set_point_minimum_water": q(least, "degF")}
+    return told(
+        "water_temperature", "09:04", configuration, leaving=q(fahrenheit, "degF"), entering=q(fahrenheit + 0.5, "degF")
+    )
+
+
+def brine(celsius: float) -> dict[str, Any]:
+    """A mixture that freezes at -12 degC."""
+    read = seen("antifreeze_reading", "09:04", freeze_point=q(-12, "degC"))
+    return ask(
+        [*base(), read, seen("water_temperature", "09:05", "last", **water(celsius, celsius + 0.3))],
+        configuration=GLYCOL,
+    )
+
+
 LIMITS = (
+    # 2 delta_degF below the least set point of water, not below 35 and not above 38 degF; 5 above the freezing point
+    Edge(START, "R31", 38.0, lambda f: chilled(f, 45), below=True, step=0.05),
+    Edge(START, "R31", 36.5, lambda f: chilled(f, 38.5), below=True, step=0.05),
+    Edge(START, "R31", 35.0, lambda f: chilled(f, 36), below=True, step=0.05),
+    Edge(START, "R31", -12 + 5 / 1.8, brine, below=True, step=0.05),
+    Edge(
+        START, "stop_now", 36.0,
+        lambda f: ask(
+            [*base(), STARTED, seen("water_temperature", "09:05:30", leaving=q(f, "degF"), entering=q(50, "degF"))],
+            configuration={"set_point_minimum_water": q(45, "degF")},
+        ), below=True, step=0.05,
+    ),
+    # 2 kPa of drop are more than standing liquid makes: before any pump was on they show an instrument that is not to be trusted
+    Edge(START, "I2", 2.0, lambda k: told("evaporator_pressure_drop", "08:46", value=q(k, "kPa"))),
     # NEMA MG 1 12.44 (seen condensed): 0.9 to 1.1 of 460 V, 5 % of the plate's frequency; common practice: 2 % apart
     Edge(
         START, "R06", 414, lambda v: told("line_voltage", "09:00", **level(v)), below=True, step=0.5,

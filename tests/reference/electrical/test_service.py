@@ -191,3 +191,13 @@ def test_the_worst_moment_of_a_start_by_hand(answer_of: Any) -> None:
     assert results["machines"][0]["locked_rotor_with_largest_starting"]["value"] == pytest.approx(286)
     assert results["feeder"]["locked_rotor_with_largest_starting"]["value"] == pytest.approx(372)
     assert results["feeder"]["running_current"]["value"] == pytest.approx(172)
+
+
+def test_the_worst_moment_of_a_start_is_the_same_under_either_practice(answer_of: Any) -> None:
+    """By hand, as before: 86 - 40 + 240 = 286 A of one machine and 372 A of two, whatever code its cable is laid by."""
+    motors = [compressor(40, 2, locked_rotor_current=amps(240)), other("fan", 6)]
+    asked = request({"motors": motors, "quantity": 2, "rated_current": amps(86)}, volts=400)
+    asked |= {"practice": "iec", "frequency": {"value": 50, "unit": "Hz"}}
+    results = answer_of("electrical.service", asked)["results"]
+    assert results["machines"][0]["locked_rotor_with_largest_starting"]["value"] == pytest.approx(286)
+    assert results["feeder"]["locked_rotor_with_largest_starting"]["value"] == pytest.approx(372)
