@@ -86,7 +86,15 @@ def brine(celsius: float) -> dict[str, Any]:
     )
 
 
+def outdoors(celsius: float) -> dict[str, Any]:
+    """Nobody read the water."""
+    unread = [o for o in base() if o["kind"] != "water_temperature"]
+    return ask(unread, configuration={"ambient_temperature": q(celsius, "degC")})
+
+
 LIMITS = (
+    # plain water is watched below 4 degC of air
+    Edge(START, "R31", 4.0, outdoors, below=True),
     # 2 delta_degF below the least set point of water, not below 35 and not above 38 degF; 5 above the freezing point
     Edge(START, "R31", 38.0, lambda f: chilled(f, 45), below=True, step=0.05),
     Edge(START, "R31", 36.5, lambda f: chilled(f, 38.5), below=True, step=0.05),

@@ -53,25 +53,30 @@ def test_barrier(answer_of):
     assert working["K_met"] == pytest.approx(0.4224, abs=5e-5)
 
 
-def test_two_edges(answer_of):
-    # ISO 9613-2:1996, equations 14 to 18 (memory), worked out by hand for a symmetric screen 2 m thick.
+@pytest.mark.parametrize("swapped", [False, True])
+@pytest.mark.parametrize(("before", "behind", "thick"), [(20, 20, 2), (12, 45, 3), (45, 12, 5), (-12, -45, 3)])
+def test_two_edges(answer_of, before, behind, thick, swapped):
+    # ISO 9613-2:1996, equations 14 to 18 (memory), worked out by hand for a screen with two edges, from either side of it
+    # and whichever of its ends is named first.
+    ends = [at(x=-1000, y=0), at(x=1000, y=0)]
     barrier = {
         "edge_height": q(6, "m"),
-        "point_1": at(x=-1000, y=0),
-        "point_2": at(x=1000, y=0),
-        "thickness": q(2, "m"),
+        "point_1": ends[swapped],
+        "point_2": ends[not swapped],
+        "thickness": q(thick, "m"),
     }
     given = test_case(0) | {
-        "sources": [{"id": "S", **at(x=0, y=-20, z=2), "octave_levels": [93] * 8}],
-        "receivers": [{"id": "R", **at(x=0, y=20, z=2)}],
+        "sources": [{"id": "S", **at(x=0, y=-before, z=2), "octave_levels": [93] * 8}],
+        "receivers": [{"id": "R", **at(x=0, y=behind, z=2)}],
         "barrier": barrier,
     }
     r = answer_of("site.sound", given)["results"]["receivers"][0]
-    side = math.hypot(19, 4)
-    z = 2 * side + 2 - 40
-    k = math.exp(-math.sqrt(side * side * 40 / (2 * z)) / 2000)
+    near, far = (math.hypot(abs(away) - thick / 2, 4) for away in (before, behind))
+    direct = abs(before + behind)
+    z = near + thick + far - direct
+    k = math.exp(-math.sqrt(near * far * direct / (2 * z)) / 2000)
     for dz, hertz in zip(r["barrier_top_dz"], (63, 125, 250, 500, 1000, 2000, 4000, 8000), strict=True):
-        c3 = (1 + (5 * 340 / hertz / 2) ** 2) / (1 / 3 + (5 * 340 / hertz / 2) ** 2)
+        c3 = (1 + (5 * 340 / hertz / thick) ** 2) / (1 / 3 + (5 * 340 / hertz / thick) ** 2)
         assert dz == pytest.approx(min(25, 10 * math.log10(3 + 20 * hertz / 340 * c3 * z * k)), abs=1e-6)
 
 
