@@ -92,7 +92,19 @@ def outdoors(celsius: float) -> dict[str, Any]:
     return ask(unread, configuration={"ambient_temperature": q(celsius, "degC")})
 
 
+def leaking(kilopascals: float, cooled: float = 0.0) -> dict[str, Any]:
+    """Two readings of the standing loop, ten minutes apart, and of its water."""
+    rows = [seen("pump_state", "09:10", pump="machine", state="off")]
+    for clock, gauge, warm in (("09:13", 310.0, 20.0), ("09:23", 310.0 - kilopascals, 20.0 - cooled)):
+        rows.append(seen("loop_pressure", clock, pump="off", value=q(gauge, "kPa")))
+        rows.append(seen("water_temperature", clock, **water(warm, warm)))
+    return ask([*base(), *rows], "09:25")
+
+
 LIMITS = (
+    # common practice: 7 kPa in ten minutes is a leak, where the water has not cooled by more than 1 K meanwhile
+    Edge(START, "R10", 7.0, leaking),
+    Edge(START, "R10", 1.0, lambda k: leaking(10, k), below=True),
     # plain water is watched below 4 degC of air
     Edge(START, "R31", 4.0, outdoors, below=True),
     # 2 delta_degF below the least set point of water, not below 35 and not above 38 degF; 5 above the freezing point

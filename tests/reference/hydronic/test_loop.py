@@ -278,3 +278,29 @@ def test_suction_head_of_two_tanks(answer_of, atmosphere, above, fahrenheit, vap
     r = results(answer_of, base(fluid=fluid, pressure_reference=reference, atmospheric_pressure=air))
     assert value(r["npsh_available"], "m") / 0.3048 == pytest.approx(told, rel=2e-3)
     assert atmosphere + above - vapour == pytest.approx(told)
+
+
+@pytest.mark.parametrize("metres", [-7.0, 11.0])
+@pytest.mark.parametrize(("height", "gauge"), [(9.9, 0), (10.6, 0), (10, 200), (-15, 200)])
+def test_a_loop_that_is_lifted_as_a_whole(answer_of, metres, height, gauge):
+    """Hydrostatics: only differences of height count, so that pump and parts lifted together change nothing."""
+
+    def asked(above):
+        elements = [
+            line("supply", elevation_out=q(height + above, "m")),
+            device("coil", 40, "coil", elevation_out=q(height + above, "m"), working_pressure=q(690, "kPa")),
+            line("return", elevation_out=q(above, "m")),
+        ]
+        reference = {"location": "pump_suction", "gauge_pressure": q(gauge, "kPa")}
+        return base(elements=elements, pressure_reference=reference, pump_elevation=q(above, "m"))
+
+    low, high = (answer_of("hydronic.loop", asked(above)) for above in (0.0, metres))
+    assert {(f["code"], f["statement"]) for f in low["findings"]} == {
+        (f["code"], f["statement"]) for f in high["findings"]
+    }
+    for name in ("duty_flow", "npsh_available"):
+        assert high["results"][name]["value"] == pytest.approx(low["results"][name]["value"], rel=1e-9)
+    for name in ("lowest_pressure", "highest_pressure"):
+        assert high["results"][name]["value"]["value"] == pytest.approx(
+            low["results"][name]["value"]["value"], abs=1e-6
+        )
