@@ -101,7 +101,17 @@ def leaking(kilopascals: float, cooled: float = 0.0) -> dict[str, Any]:
     return ask([*base(), *rows], "09:25")
 
 
+def strained(kilopascals: float, clean: float | None = None) -> dict[str, Any]:
+    """The strainer's drop, perhaps after one that was read of it just blown down."""
+    first = [] if clean is None else [seen("strainer_pressure_drop", "09:03:30", value=q(clean, "kPa"))]
+    return ask([*base(), *first, seen("strainer_pressure_drop", "09:05", value=q(kilopascals, "kPa"))])
+
+
 LIMITS = (
+    # common practice: a strainer of 35 kPa, or of twice its clean drop, and never of more than 70 kPa
+    Edge(START, "R16", 40.0, lambda k: strained(k, 20)),
+    Edge(START, "R16", 35.0, lambda k: strained(k, 10)),
+    Edge(START, "R16", 70.0, lambda k: strained(k, 40)),
     # common practice: 7 kPa in ten minutes is a leak, where the water has not cooled by more than 1 K meanwhile
     Edge(START, "R10", 7.0, leaking),
     Edge(START, "R10", 1.0, lambda k: leaking(10, k), below=True),
