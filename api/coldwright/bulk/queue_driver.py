@@ -28,6 +28,8 @@ BEAT_SECONDS = 2.0
 MISSED_AFTER = 6.0
 """A worker that gave no sign for so long is taken for dead, and its chunks go back to the queue."""
 LOOK_SECONDS = 3.0
+SETTLE_SECONDS = 0.05
+"""Pause before a look: where a chunk ends, another begins, and one look finds both."""
 AGAIN_SECONDS = 0.2
 """Pause between two looks at what is to be handed over; another process's look takes no longer."""
 
@@ -96,6 +98,7 @@ class QueueDriver:
     def _hand_over_while_it_answers(self) -> None:
         while not self._stopping.is_set():
             called = self._changed.wait(LOOK_SECONDS)
+            self._stopping.wait(SETTLE_SECONDS)
             self._changed.clear()
             if not self._at_once:
                 if called:
@@ -103,7 +106,6 @@ class QueueDriver:
             elif self._handing.top_up() is None and called:
                 self._stopping.wait(AGAIN_SECONDS)  # who was at it may not have seen what we were called for
                 self._handing.top_up()
-            self._stopping.wait(AGAIN_SECONDS / 4)
 
     def _work(self) -> None:
         while self._at_once and not self._stopping.is_set():
