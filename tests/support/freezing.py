@@ -122,6 +122,7 @@ ADDRESSES: dict[str, tuple[str, int]] = {
     "PUT /v1/forecasts/frozen": (JSON, 16_000_000),
     "PUT /v1/schedules/frozen": (JSON, 1_000_000),
     "POST /sign-in": (FORM, 1_000_000),
+    "POST /sign-in/again": (FORM, 1_000_000),
     "POST /sign-out": (FORM, 1_000_000),
     "POST /orders/new": (FORM, 1_000_000),
     "POST /bench/electrical/service": (FORM, 1_000_000),
@@ -181,7 +182,8 @@ def request(line: str, body: bytes = b"", media_type: str = JSON, length: int | 
     """A request as it goes over the wire."""
     told = len(body) if length is None else length
     more = f"Content-Type: {media_type}\r\nContent-Length: {told}\r\n" if told else ""
-    return f"{line} HTTP/1.1\r\nHost: localhost\r\n{more}\r\n".encode() + body
+    origin = "Origin: http://localhost\r\n" if media_type == FORM else ""
+    return f"{line} HTTP/1.1\r\nHost: localhost\r\n{origin}{more}\r\n".encode() + body
 
 
 async def status_of(port: int, sent: bytes, seconds: float = 120.0) -> int:
