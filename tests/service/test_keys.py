@@ -41,6 +41,7 @@ def test_what_is_public_is_this_and_no_more(registry: Registry) -> None:
         "/problems",
         "/problems/{slug}",
         "/sign-in",
+        "/sign-in/again",
         "/assets/{name}",
     }
     assert {e.scope for e in all_endpoints(registry)} - {"public"} <= ALL_SCOPES

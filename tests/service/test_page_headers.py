@@ -81,6 +81,7 @@ def addresses(keyed: Keyed, registry: Registry) -> dict[str, tuple[str, Any]]:
         "POST /orders/new": ("/orders/new", empty),
         "GET /sign-in": ("/sign-in", None),
         "POST /sign-in": ("/sign-in", door),
+        "POST /sign-in/again": ("/sign-in/again", {"to": "/yard", "kept": "0%2Fkind=fill"}),
         "GET /v1/bookings/{reference}/answers": ("/v1/bookings/B-1/answers", None),
         "POST /v1/bookings/{reference}/answers": ("/v1/bookings/B-1/answers", empty),
         "POST /v1/startups/{id}/form": ("/v1/startups/one/form", empty),
@@ -113,7 +114,7 @@ def test_pages_and_drawings_may_do_nothing_of_another_s_in_a_browser(
     assert declared.keys() == addresses.keys(), "each that is declared is looked at"
     for address, media_type in declared.items():
         path, body = addresses[address]
-        headers = keyed.key("acme") | {"accept": media_type}
+        headers = keyed.key("acme") | {"accept": media_type, "origin": "http://testserver.local"}
         form = address.startswith("POST") and media_type == "text/html"
         sent: dict[str, Any] = {"data": body} if form else {"json": body}
         reply = keyed.client.request(address.split()[0], path, headers=headers, follow_redirects=False, **sent)

@@ -46,6 +46,8 @@ async def _again(asked: Asked) -> Response[bytes]:
         raise ProblemRaised("form-not-ours")
     sent = dict(await read_form(asked))
     to, kept = inside(sent.get("to")), sent.get("kept", "").encode("latin-1", "replace")
+    if len(kept) > LONG:
+        raise ProblemRaised("too-large", f"A form of more than {LONG} bytes is not kept.")
     token, services = asked.cookies.get(COOKIE), asked.services
     if not token or await services.stored(whose_session, services.database, token) is None:
         return kept_page(to, kept, NOT_YET)
