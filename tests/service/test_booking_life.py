@@ -12,6 +12,7 @@ from typing import Any
 import httpx
 import msgspec
 import pytest
+from databases import migrated
 from litestar import Litestar
 from litestar.testing import TestClient
 from orders import changed, fleet, machine, order
@@ -64,7 +65,7 @@ def booking(reference: str, first: str = "2027-06-01", last: str = "2027-06-14",
 @pytest.fixture
 def shop(tmp_path: Path, registry: Registry) -> Iterator[Client]:
     """A service of its own whose fleet `yard` has two machines of one type."""
-    settings = Settings(database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline")
+    settings = Settings(database_url=migrated(tmp_path / "store.sqlite3"), engine="inline")
     with TestClient(create_app(settings, registry), raise_server_exceptions=False) as client:
         assert client.put("/v1/fleets/yard", json=yard()).status_code == 201
         yield client
@@ -459,7 +460,7 @@ def test_a_recheck_keeps_no_revision_where_only_the_stock_beside_it_moved(shop: 
 
 def test_another_answer_to_the_same_question_is_refused_with_both(tmp_path: Path) -> None:
     """A calculator whose numbers moved and whose version did not: what is kept is never told as something else."""
-    settings = Settings(database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline")
+    settings = Settings(database_url=migrated(tmp_path / "store.sqlite3"), engine="inline")
     with TestClient(create_app(settings, Registry()), raise_server_exceptions=False) as client:
         client.put("/v1/fleets/yard", json=yard())
         assert put(client, booking("B-1")).status_code == 201

@@ -11,6 +11,7 @@ from typing import Any
 
 import httpx
 import pytest
+from databases import migrated
 from litestar import Litestar
 from litestar.testing import TestClient
 from orders import changed, fleet, machine, order
@@ -41,7 +42,7 @@ def booking(reference: str, first: str = "2027-06-01", last: str = "2027-06-14",
 @pytest.fixture
 def shop(tmp_path: Path, registry: Registry) -> Iterator[Client]:
     """A service of its own whose fleet `yard` has two machines of one type."""
-    settings = Settings(database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline")
+    settings = Settings(database_url=migrated(tmp_path / "store.sqlite3"), engine="inline")
     with TestClient(create_app(settings, registry), raise_server_exceptions=False) as client:
         assert client.put("/v1/fleets/yard", json=fleet(machine("middle", 150, 2))).status_code == 201
         yield client

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from databases import migrated
 from litestar import Litestar
 from litestar.testing import TestClient
 from orders import fleet, machine
@@ -145,7 +146,7 @@ def test_a_name_that_is_none_is_refused(client: Client, name: str) -> None:
 
 
 def test_the_list_comes_in_pages(tmp_path: Path, registry: Registry) -> None:
-    settings = Settings(database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline")
+    settings = Settings(database_url=migrated(tmp_path / "store.sqlite3"), engine="inline")
     with TestClient(create_app(settings, registry), raise_server_exceptions=False) as client:
         for number in (3, 1, 2, 5):
             client.put(f"/v1/fleets/f{number}", json=SMALL)

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from databases import migrated
 from litestar import Litestar
 from litestar.testing import TestClient
 from orders import fleet, machine, order
@@ -30,7 +31,7 @@ DAYS = [(FIRST + datetime.timedelta(days=n)).isoformat() for n in range(14)]
 @pytest.fixture
 def shop(tmp_path: Path, registry: Registry) -> Iterator[Client]:
     """A service whose fleet `yard` has two machines, of which one carries B-1 at 35 degC and does not at 46."""
-    settings = Settings(database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline")
+    settings = Settings(database_url=migrated(tmp_path / "store.sqlite3"), engine="inline")
     with TestClient(create_app(settings, registry), raise_server_exceptions=False) as client:
         assert client.put("/v1/fleets/yard", json=fleet(machine("middle", 150, 2))).status_code == 201
         yield client

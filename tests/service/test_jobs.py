@@ -13,6 +13,7 @@ from typing import Any
 
 import httpx
 import pytest
+from databases import migrated
 from invented_calculators import registry_with_invented
 from keyed import keyed_app
 from litestar import Litestar
@@ -122,7 +123,7 @@ def test_the_end_of_a_job_is_an_event(invented: Client) -> None:
 
 
 def test_what_waits_is_among_the_numbers(tmp_path: Path) -> None:
-    settings = Settings(database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline")
+    settings = Settings(database_url=migrated(tmp_path / "store.sqlite3"), engine="inline")
     with TestClient(create_app(settings, registry_with_invented()), raise_server_exceptions=False) as client:
         example = client.get("/v1/calculators/hydronic/loop").json()["examples"][0]["given"]
         items = [{"id": str(n), "given": example} for n in range(2000)]
@@ -232,7 +233,7 @@ def test_after_a_cancel_no_further_chunk_is_begun(
 
     monkeypatch.setattr(Engine, "evaluate_many", held_up)
     monkeypatch.setitem(ITEMS, Load.LIGHT, 50)
-    settings = Settings(database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline", job_workers=1)
+    settings = Settings(database_url=migrated(tmp_path / "store.sqlite3"), engine="inline", job_workers=1)
     with TestClient(create_app(settings, registry), raise_server_exceptions=False) as client:
         example = client.get("/v1/calculators/electrical/service").json()["examples"][0]["given"]
         items = [{"id": str(n), "given": example} for n in range(500)]
@@ -270,7 +271,7 @@ def booked(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Client, B
     from orders import order
 
     path = tmp_path_factory.mktemp("jobs")
-    settings = Settings(database_url=f"sqlite:///{path}/store.sqlite3", engine="inline")
+    settings = Settings(database_url=migrated(path / "store.sqlite3"), engine="inline")
     with TestClient(create_app(settings), raise_server_exceptions=False) as client:
         document = order()
         assert client.put("/v1/fleets/yard", json=document.pop("fleet")).status_code == 201

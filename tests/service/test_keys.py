@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from databases import migrated
 from keyed import Keyed, guarded_endpoints, keyed_app, send
 from litestar.testing import TestClient
 from sqlalchemy import delete
@@ -239,7 +240,7 @@ def test_no_keys_no_open_address(
 
 def test_keys_are_needed_for_the_life_of_the_process(tmp_path: Path, registry: Registry) -> None:
     """Bound elsewhere than loopback: not even the loss of every key opens it."""
-    settings = Settings(database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline", allowed_hosts="*")
+    settings = Settings(database_url=migrated(tmp_path / "store.sqlite3"), engine="inline", allowed_hosts="*")
     with TestClient(create_app(settings, registry, bound="0.0.0.0"), raise_server_exceptions=False) as client:
         keyed = Keyed(client)
         headers = keyed.key("acme")
@@ -252,7 +253,7 @@ def test_keys_are_needed_for_the_life_of_the_process(tmp_path: Path, registry: R
 
 
 def test_a_loopback_service_with_keys_stays_one(tmp_path: Path, registry: Registry) -> None:
-    settings = Settings(database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline")
+    settings = Settings(database_url=migrated(tmp_path / "store.sqlite3"), engine="inline")
     database = Database(settings.database_url)
     upgrade(database)
     create_key(database, "acme", ("fleet",))
@@ -283,7 +284,7 @@ def test_on_loopback_only_names_of_loopback_are_answered(
     tmp_path: Path, registry: Registry, host: str, status: int
 ) -> None:
     """A page that has its own name lead to this machine (DNS rebinding) gets nothing."""
-    settings = Settings(database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline")
+    settings = Settings(database_url=migrated(tmp_path / "store.sqlite3"), engine="inline")
     app = create_app(settings, registry, bound="127.0.0.1")
     with TestClient(app, raise_server_exceptions=False) as client:
         reply = client.get("/v1/calculators", headers={"host": host})

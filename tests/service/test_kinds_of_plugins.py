@@ -9,6 +9,7 @@ from typing import Any
 import httpx
 import pytest
 from carbon_plugin import SOURCE, put_table
+from databases import migrated
 from distributions import entry_points_in, install
 from litestar.testing import TestClient
 from openapi_spec_validator import OpenAPIV31SpecValidator
@@ -159,7 +160,7 @@ def test_what_is_not_as_promised_costs_the_answer(
     install(tmp_path, "coldwright-coal", {"coal": source, "carbon": ""}, {"coal": "coal:plugin"})
     put_table(tmp_path)
     monkeypatch.syspath_prepend(str(tmp_path))
-    settings = Settings(database_url=f"sqlite:///{tmp_path}/s.sqlite3", engine="inline", required_plugins="")
+    settings = Settings(database_url=migrated(tmp_path / "s.sqlite3"), engine="inline", required_plugins="")
     with TestClient(create_app(settings, Registry(entry_points_in(tmp_path)))) as client:
         problem = client.post("/v1/calculators/coal/footprint", json=asked())
     assert problem.status_code == 500, problem.text

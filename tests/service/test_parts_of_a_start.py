@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from book_start import READY_AT, by_the_book
+from databases import migrated
 from distributions import entry_points_in, install
 from litestar.testing import TestClient
 from permit_plugin import SOURCE
@@ -30,7 +31,7 @@ def client(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient[Any]
         patch.syspath_prepend(str(site))
         registry = Registry([*entry_points(group=ENTRY_POINT_GROUP), *entry_points_in(site)])
         assert registry.why("permit") == ""
-        settings = Settings(database_url=f"sqlite:///{store}/s.sqlite3", engine="inline", required_plugins="")
+        settings = Settings(database_url=migrated(store / "s.sqlite3"), engine="inline", required_plugins="")
         with TestClient(create_app(settings, registry)) as client:
             yield client
 

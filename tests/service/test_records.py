@@ -4,6 +4,7 @@ import dataclasses
 from pathlib import Path
 from typing import Any
 
+from databases import migrated
 from litestar import Litestar
 from litestar.testing import TestClient
 
@@ -38,7 +39,7 @@ def test_nothing_is_kept_unasked(client: TestClient[Litestar]) -> None:
 
 
 def test_a_changed_calculator_is_told_with_every_changed_number(tmp_path: Path) -> None:
-    settings = Settings(database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline")
+    settings = Settings(database_url=migrated(tmp_path / "store.sqlite3"), engine="inline")
     with TestClient(create_app(settings, Registry()), raise_server_exceptions=False) as before:
         answer = before.post(f"{SERVICE}?record=true", json=example(before)).json()
     changed = Registry()
@@ -63,7 +64,7 @@ def test_a_changed_calculator_is_told_with_every_changed_number(tmp_path: Path) 
 
 
 def test_an_answer_that_differs_from_the_kept_one_is_not_given_as_kept(tmp_path: Path) -> None:
-    settings = Settings(database_url=f"sqlite:///{tmp_path}/store.sqlite3", engine="inline")
+    settings = Settings(database_url=migrated(tmp_path / "store.sqlite3"), engine="inline")
     address = f"{SERVICE}?record=true"
     with TestClient(create_app(settings, Registry()), raise_server_exceptions=False) as before:
         body = example(before)
