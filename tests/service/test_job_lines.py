@@ -64,7 +64,7 @@ def sent(
 
 
 def ended(client: Client, job: Body) -> list[Body]:
-    deadline = time.monotonic() + 60
+    deadline = time.monotonic() + 180
     while "finished_at" not in (status := client.get(f"/v1/jobs/{job['id']}").json()):
         assert time.monotonic() < deadline, status
         time.sleep(0.02)

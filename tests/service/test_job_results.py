@@ -33,7 +33,7 @@ PARQUET = {"accept": "application/vnd.apache.parquet"}
 def ended(client: Client, body: Body) -> Body:
     reply = client.post("/v1/jobs", json=body)
     assert reply.status_code == 202, reply.text
-    deadline = time.monotonic() + 60
+    deadline = time.monotonic() + 180
     while "finished_at" not in (status := client.get(f"/v1/jobs/{reply.json()['id']}").json()):
         assert time.monotonic() < deadline, status
         time.sleep(0.02)

@@ -47,7 +47,7 @@ def created(client: Client, body: Body, query: str = "", **headers: str) -> Body
     return job
 
 
-def ended(client: Client, job: Body, seconds: float = 60) -> Body:
+def ended(client: Client, job: Body, seconds: float = 180) -> Body:
     deadline = time.monotonic() + seconds
     seen = 0
     while time.monotonic() < deadline:
