@@ -11,6 +11,7 @@ from typing import Any
 import httpx
 import pytest
 from hostile import hostile_environment
+from job_results import all_results
 from postgres import new_database
 from running import RunningService, running
 
@@ -27,7 +28,7 @@ def job_ended(service: RunningService, calculator: str, items: list[Item]) -> tu
     while "finished_at" not in (status := httpx.get(address, timeout=10).json()):
         assert time.monotonic() < deadline, f"{status}\n{service.log.read_text()[-2000:]}"
         time.sleep(0.1)
-    return status, httpx.get(f"{address}/results?page_size=1000", timeout=10).json()["results"]
+    return status, all_results(address)
 
 
 def test_items_that_kill_cost_themselves_alone(tmp_path: Path) -> None:
@@ -110,7 +111,6 @@ def test_two_processes_share_a_job_and_one_of_them_dies(tmp_path: Path) -> None:
             assert time.monotonic() < deadline, other.log.read_text()[-2000:]
             time.sleep(0.1)
         assert (status["state"], status["answered"], status["failed"]) == ("succeeded", 300, 0)
-        results = httpx.get(f"{address}/results?page_size=1000", timeout=10).json()["results"]
-        assert [r["id"] for r in results] == [f"i{n}" for n in range(300)]
+        assert [r["id"] for r in all_results(address)] == [f"i{n}" for n in range(300)]
         events = httpx.get(f"{other.url}/v1/events?kind=job.done", timeout=10).json()["events"]
         assert len(events) == 1

@@ -9,6 +9,7 @@ from typing import Any
 import httpx
 import pytest
 from hostile import hostile_environment
+from job_results import all_results
 from postgres import Postgres, new_database
 from running import RunningService, free_port, running
 
@@ -67,8 +68,7 @@ def test_a_killed_worker_loses_and_doubles_nothing(
     finally:
         ended = other.stop()
     assert (status["state"], status["answered"], status["failed"]) == ("succeeded", 100, 0)
-    results = httpx.get(f"{address}/results?page_size=1000", timeout=10).json()["results"]
-    assert [r["id"] for r in results] == [f"i{n}" for n in range(100)]
+    assert [r["id"] for r in all_results(address)] == [f"i{n}" for n in range(100)]
     assert len(httpx.get(f"{service.url}/v1/events?kind=job.done", timeout=10).json()["events"]) == 1
     assert ended == 0
 

@@ -1,7 +1,6 @@
 """Health, metrics, traces and logs: they tell the truth, and no more than may be told."""
 
 import re
-import shutil
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -50,18 +49,27 @@ def test_ready_when_all_is_well(keyed: Keyed) -> None:
     assert keyed.client.get("/health/live").json()["status"] == "live"
 
 
-def test_not_ready_while_the_store_does_not_answer(keyed: Keyed, tmp_path: Path) -> None:
-    shutil.move(tmp_path / "store.sqlite3", tmp_path / "away")
-    (tmp_path / "store.sqlite3").mkdir()
-    keyed.let_go_of_the_store()
-    assert reasons(keyed.client) == (503, ["the store does not answer"])
-    (tmp_path / "store.sqlite3").rmdir()
-    shutil.move(tmp_path / "away", tmp_path / "store.sqlite3")
-    keyed.let_go_of_the_store()  # what runs in the background may have opened what is gone now
-    deadline = time.monotonic() + 30
-    while reasons(keyed.client) != (200, []) and time.monotonic() < deadline:
-        time.sleep(0.1)
-    assert reasons(keyed.client) == (200, [])
+def test_not_ready_while_the_store_does_not_answer(tmp_path: Path, registry: Registry) -> None:
+    """The store's folder is changed for another in one step: what runs in the background never finds it empty."""
+    kept, broken, folder = tmp_path / "kept", tmp_path / "broken", tmp_path / "folder"
+    kept.mkdir()
+    (broken / "store.sqlite3").mkdir(parents=True)
+
+    def put(target: Path) -> None:
+        (tmp_path / "next").symlink_to(target)
+        (tmp_path / "next").replace(folder)
+
+    put(kept)
+    with keyed_app(folder, registry) as keyed:
+        put(broken)
+        keyed.let_go_of_the_store()
+        assert reasons(keyed.client) == (503, ["the store does not answer"])
+        put(kept)
+        keyed.let_go_of_the_store()
+        deadline = time.monotonic() + 30
+        while reasons(keyed.client) != (200, []) and time.monotonic() < deadline:
+            time.sleep(0.1)
+        assert reasons(keyed.client) == (200, [])
 
 
 def test_not_ready_with_another_schema(keyed: Keyed) -> None:

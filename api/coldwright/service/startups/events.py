@@ -92,7 +92,8 @@ async def _changes(asked: Asked, startup: Startup) -> AsyncIterator[bytes]:
             if text := lasting.said(event):
                 yield text
             with contextlib.suppress(TimeoutError):
-                await asyncio.wait_for(waker.wait(), LOOK_EVERY)
+                async with asyncio.timeout(LOOK_EVERY):
+                    await waker.wait()
             waker.clear()
     finally:
         _wakers[tenant, startup.id].discard(waker)
