@@ -185,7 +185,9 @@ class Engine:
             except (NotLoaded, NoFreeWorker, RestingCalculator) as failure:
                 return Batch(batch.answers, failure)
             except (Refused, Malformed, Failure) as error:
-                batch.answers.append(error)
+                # without its traceback, which holds this batch: refusals by the thousand would wait for the collector of
+                # cycles, and it holds up everybody for seconds when it takes them all at once
+                batch.answers.append(error.with_traceback(None))
         return Batch(batch.answers, answered.failure)
 
     def _replies_of_many(self, served: Served, bodies: Sequence[bytes], units: Units) -> Replies:
