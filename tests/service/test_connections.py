@@ -308,6 +308,35 @@ def test_odd_requests_have_an_answer_that_blames_them(service: RunningService, a
         assert answer(connection)[0] == expected
 
 
+WHOLE = [
+    ("http://localhost/v1/calculators", "localhost", 200),
+    ("HTTPS://127.0.0.1:443/v1/calculators", "evil.example", 200),
+    ("http://localhost/v1/bookings?page_size=x", "localhost", 422),
+    ("http://localhost/v1/fleets/a%20b", "localhost", 404),
+    ("http://localhost/nowhere", "localhost", 404),
+    ("http://evil.example/v1/calculators", "localhost", 421),
+    ("http://localhost:80@evil.example/v1/calculators", "localhost", 421),
+    ("http:///v1/calculators", "localhost", 421),
+    ("http://evil.example/health/live", "evil.example", 200),
+]
+
+
+@pytest.mark.parametrize(("target", "header", "expected"), WHOLE)
+def test_a_target_may_name_its_host_and_is_believed_over_the_header(
+    service: RunningService, target: str, header: str, expected: int
+) -> None:
+    """RFC 9112, 3.2.2: a server takes the absolute form, and passes over the header `Host` then."""
+    with connected(service) as connection:
+        connection.sendall(f"GET {target} HTTP/1.1\r\nHost: {header}\r\n\r\n".encode())
+        assert answer(connection)[0] == expected
+
+
+def test_a_body_is_taken_under_a_target_that_names_its_host(service: RunningService, question: bytes) -> None:
+    with connected(service) as connection:
+        connection.sendall(question.replace(b"POST /", b"POST http://localhost/", 1))
+        assert answer(connection)[0] == 200
+
+
 def test_requests_that_follow_each_other_without_waiting_are_all_answered(
     service: RunningService, question: bytes
 ) -> None:

@@ -170,7 +170,7 @@ def test_problems_are_absolute_where_the_service_knows_its_address(abroad: Keyed
     assert item["problem"]["type"] == f"{base}/not-found"
 
 
-@pytest.mark.parametrize("url", ["plans.example.com", "ftp://x", "https://", "https://x/?a=1"])
+@pytest.mark.parametrize("url", ["plans.example.com", "ftp://x", "https://", "https://x/?a=1", "https://[::1"])
 def test_a_public_address_that_is_none_is_refused(url: str) -> None:
     with pytest.raises(SettingError, match="COLDWRIGHT_PUBLIC_URL"):
         from_environment({"COLDWRIGHT_PUBLIC_URL": url})

@@ -216,10 +216,19 @@ def test_a_tenant_with_many_slow_receivers_has_so_many_calls_at_a_time(
     slow.server.server_close()
 
 
+BAD = ["ftp://x/y", "https://", "https://user:pw@host/", "https://host/a b", "javascript:1", "//host", ""]
+BAD += ["https://[::1", "https://[zz]/", "https://a[::1]/", "https://:443/", "https://host:0/", "https://host:99999/"]
+BAD += ["https://host:x/", "https://a..example/", f"https://{'a' * 64}.example/"]
+
+
 def test_bad_addresses_and_kinds_are_refused(shop: Client) -> None:
-    for url in ("ftp://x/y", "https://", "https://user:pw@host/", "https://host/a b", "javascript:1", "//host", ""):
+    for url in BAD:
         reply = shop.put("/v1/webhooks/w", json={"url": url})
         assert (reply.status_code, reply.json()["errors"][0]["pointer"]) == (422, "#/url"), url
+        assert "not an address that can be called" in reply.json()["errors"][0]["detail"]
+    assert "Invalid IPv6" in shop.put("/v1/webhooks/w", json={"url": "https://[::1"}).json()["errors"][0]["detail"]
+    good = shop.put("/v1/webhooks/bracketed", json={"url": "https://[2001:db8::1]:8443/events?from=yard"})
+    assert good.status_code == 201
     wrong = shop.put("/v1/webhooks/w", json={"url": "https://orders.example.com/", "kinds": ["job.done", "nothing"]})
     assert [e["pointer"] for e in wrong.json()["errors"]] == ["#/kinds/1"]
     assert shop.get("/v1/webhooks/w").status_code == 404

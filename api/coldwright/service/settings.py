@@ -3,7 +3,7 @@
 import os
 from collections.abc import Mapping
 from typing import Annotated, Literal
-from urllib.parse import urlsplit
+from urllib.parse import SplitResult, urlsplit
 
 from msgspec import Meta, Struct, ValidationError, convert
 from msgspec.structs import replace
@@ -154,7 +154,7 @@ def from_environment(environment: Mapping[str, str] = os.environ) -> Settings:
         name = path.rstrip("`")
         raise SettingError(f"{variable_of(name)}={known.get(name, '')!r}: {text}") from error
     if settings.public_url:
-        parts = urlsplit(settings.public_url)
+        parts = _parts_of("public_url", settings.public_url)
         if parts.scheme not in ("http", "https") or not parts.netloc or parts.query or parts.fragment:
             raise SettingError(
                 f"COLDWRIGHT_PUBLIC_URL={settings.public_url!r} is no address such as https://plans.example.com"
@@ -179,9 +179,16 @@ def _check_client(settings: Settings) -> None:
             "COLDWRIGHT_OIDC_CLIENT_ID needs COLDWRIGHT_OIDC_ISSUER, where people sign in, and COLDWRIGHT_PUBLIC_URL, "
             "where they come back to"
         )
-    issuer = urlsplit(settings.oidc_issuer)
+    issuer = _parts_of("oidc_issuer", settings.oidc_issuer)
     if issuer.scheme != "https" and issuer.hostname not in ("127.0.0.1", "::1", "localhost"):
         raise SettingError(f"COLDWRIGHT_OIDC_ISSUER={settings.oidc_issuer!r}: people sign in over https alone")
+
+
+def _parts_of(field: str, address: str) -> SplitResult:
+    try:
+        return urlsplit(address)
+    except ValueError as error:
+        raise SettingError(f"{variable_of(field)}={address!r} is no address: {error}") from None
 
 
 def scope_map_in(text: str) -> dict[str, tuple[str, ...]]:

@@ -33,6 +33,21 @@ class NotSent(Exception):  # noqa: N818
         self.gone = gone
 
 
+def wrong_address(url: str) -> str:
+    """Why nothing can be sent to an address of this form; empty where something can."""
+    try:
+        parts = urlsplit(url)
+        host, port = parts.hostname or "", parts.port
+        host.encode("idna")
+    except UnicodeError:
+        return "a part of its name is empty, or longer than 63 characters"
+    except ValueError as error:  # of brackets that do not close, of no IPv6 address in them, of a port that is none
+        return str(error)
+    if not host or "[" in parts.netloc[1:]:
+        return "it names no host"
+    return "nobody listens on port 0" if port == 0 else ""
+
+
 def message_id(delivery: Delivery) -> str:
     """The same on every attempt, so that a receiver knows what it has."""
     return f"evt_{delivery.webhook.id}_{delivery.event.number}"

@@ -9,6 +9,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 
 from coldwright.contract import refuse
 from coldwright.service.events.feed import check_kind
+from coldwright.service.events.sending import wrong_address
 from coldwright.service.fleets.resource import NAME
 from coldwright.service.http.body import read_body
 from coldwright.service.http.endpoint import Asked, Endpoint, Parameter, Reply
@@ -109,12 +110,10 @@ class Again(Struct, frozen=True, kw_only=True):
 
 async def _put(asked: Asked) -> Response[bytes]:
     sent = await read_body(asked, WebhookSent)
-    if not re.fullmatch(ADDRESS, sent.url) or not sent.url.isascii():
-        raise refuse(
-            "/url",
-            "This is not an address that can be called, such as https://orders.example.com/events.",
-            value=sent.url[:200],
-        )
+    is_one = re.fullmatch(ADDRESS, sent.url) and sent.url.isascii()
+    if (why := wrong_address(sent.url)) or not is_one:
+        text = "This is not an address that can be called, such as https://orders.example.com/events"
+        raise refuse("/url", f"{text}: {why}." if is_one else f"{text}.", value=sent.url[:200])
     for place, kind in enumerate(sent.kinds):
         check_kind(f"/kinds/{place}", kind)
     services = asked.services

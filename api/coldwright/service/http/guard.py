@@ -26,6 +26,7 @@ from coldwright.service.http.outgoing import Outgoing, add_vary
 from coldwright.service.http.parameters import check_path, check_query
 from coldwright.service.http.problems import ProblemRaised, as_problem
 from coldwright.service.http.sessions import COOKIE, check_form, session_of
+from coldwright.service.http.targets import in_origin_form
 from coldwright.service.http.tracing import new_span_id, request_id, trace_id, traceparent_of
 from coldwright.service.http.visit import Visit, begin_visit, visit_of
 from coldwright.service.state import Services
@@ -73,6 +74,7 @@ class Guard:
                 await app(scope, receive, send)
                 return
             began = time.perf_counter()
+            in_origin_form(scope)
             headers = Headers.from_scope(scope)
             trace = trace_id(headers.get("traceparent"))
             visit = begin_visit(scope, trace, new_span_id(), request_id(headers.get("x-request-id"), trace))

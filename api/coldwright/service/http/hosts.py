@@ -30,7 +30,9 @@ class AllowedHosts:
         """Whether this `Host` is one of them; a request without one is not allowed."""
         if self._any:
             return True
-        name = _plain(host or "")
+        name = (
+            "" if host is None or "@" in host else _plain(host)
+        )  # a user before the name, which RFC 9110, 4.2.4 forbids
         return bool(name) and (name in self._names or name.endswith(self._ends))
 
 
