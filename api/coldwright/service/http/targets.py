@@ -18,5 +18,5 @@ def in_origin_form(scope: Scope) -> None:
     authority, _, path = target.partition(b"//")[2].partition(b"/")
     scope["raw_path"] = b"/" + path
     scope["path"] = unquote(scope["raw_path"].decode("ascii"))
-    scope["headers"] = [(name, value) for name, value in scope["headers"] if name != b"host"]
-    scope["headers"].append((b"host", authority))
+    others = [(name, value) for name, value in scope["headers"] if name != b"host"]
+    scope["headers"] = [*others, (b"host", authority)]
