@@ -241,7 +241,7 @@ def _defaulted(struct: type[Struct], pointer: str) -> tuple[tuple[str, Any, Assu
     rows = []
     for facts in fields_of(struct):
         assumed = None
-        if not (facts.default is NODEFAULT or facts.default is UNSET or facts.default in ((), [], {}, None)):
+        if _reports(facts):
             default = facts.default
             shown = str(default) if isinstance(default, str | Quantity) else msgspec.json.encode(default).decode()
             assumed = Assumption(
@@ -251,10 +251,21 @@ def _defaulted(struct: type[Struct], pointer: str) -> tuple[tuple[str, Any, Assu
                 basis=facts.about.basis,
                 references=facts.about.references,
             )
-        if assumed is not None or facts.holds_structs:
-            inside = f"{pointer}/{facts.name}" if facts.holds_structs else ""
+        below = facts.holds_structs and any(map(_has_defaults, all_structs(facts.annotation)))
+        if assumed is not None or below:
+            inside = f"{pointer}/{facts.name}" if below else ""
             rows.append((facts.name, facts.default, assumed, inside, inside and f"{inside}/*"))
     return tuple(rows)
+
+
+@cache
+def _has_defaults(struct: type[Struct]) -> bool:
+    """Whether a field of a struct has a default to report: a thousand records without any are not walked through."""
+    return any(_reports(facts) for facts in fields_of(struct))
+
+
+def _reports(facts: FieldFacts) -> bool:
+    return not (facts.default is NODEFAULT or facts.default is UNSET or facts.default in ((), [], {}, None))
 
 
 def hold_to_schema(expected: type[Struct], results: Struct) -> None:

@@ -171,7 +171,7 @@ class Notes:
                 field=field,
                 rule=rule,
                 references=references,
-                said=_said(statement=statement, why=why, do=do or resolve),
+                said=_said(statement, why, do or resolve),
             )
         )
 
@@ -191,7 +191,7 @@ class Notes:
                 code=code,
                 statement=written(statement),
                 value=value,
-                said=_said(statement=statement),
+                said=_said(statement),
                 basis=basis,
                 references=references,
             )
@@ -200,10 +200,14 @@ class Notes:
     def caution(self, *cautions: Caution) -> None:
         """Cautions, usually shared by a family; each is listed once, whoever says it again."""
         for caution in cautions:
-            known = self._warned.setdefault(caution.code, [])  # comparing each with each costs more than writing them
-            if not any(_same_caution(caution, other) for other in known):
+            known = self._warned.get(caution.code)  # comparing each with each costs more than writing them
+            if known is None:
+                self._warned[caution.code] = [caution]
+            elif any(_same_caution(caution, other) for other in known):
+                continue
+            else:
                 known.append(caution)
-                self.cautions.append(caution)
+            self.cautions.append(caution)
 
     def show(self, symbol: str, meaning: str, expression: str, value: "float | Quantity", unit: str = "") -> None:
         """A line of the working. A quantity brings its own unit."""
@@ -270,8 +274,12 @@ def _led(finding: Finding, origin: Mapping[str, str]) -> Finding:
     return replace(finding, field=led_to(finding.field, origin) or UNSET)
 
 
-def _said(**members: Words) -> dict[str, Sentence]:
-    return {name: words for name, words in members.items() if not isinstance(words, str) and words.has_quantities}
+def _said(statement: Words, why: Words = "", do: Words = "") -> dict[str, Sentence]:
+    """Those that read otherwise in other units. Mostly there are none: then they are not gone through by name."""
+    if isinstance(statement, str) and isinstance(why, str) and isinstance(do, str):
+        return {}
+    named = {"statement": statement, "why": why, "do": do}
+    return {name: words for name, words in named.items() if isinstance(words, Sentence) and words.has_quantities}
 
 
 def _under(notes: Iterable[N], calculator: str) -> list[N]:

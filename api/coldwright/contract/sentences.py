@@ -23,8 +23,11 @@ class Sentence(Struct, frozen=True):
 
     def text(self, units: Units = "metric") -> str:
         """The sentence. Quantities stand in their own unit, or in the US one beside it."""
-        own = _own_us_units(self.template) if units == "us" else {}
-        shown = {name: _shown(value, units, own.get(name, "")) for name, value in self.values.items()}
+        if units == "us":
+            own = _own_us_units(self.template)
+            shown = {name: _in_us_words(value, own.get(name, "")) for name, value in self.values.items()}
+        else:
+            shown = {name: _listed(v) if isinstance(v, (list, tuple)) else v for name, v in self.values.items()}
         try:
             return self.template.format_map(shown)
         except (KeyError, IndexError, ValueError) as error:
@@ -91,19 +94,28 @@ def say(template: str, /, **values: Any) -> Sentence:
     Quantities, and lists of them, are given as they are; `{length:.1f}` says how a number is written, `{load:us=ton}` that a
     US answer says tons of cooling, and not the kW of a motor. A sentence may stand inside another one.
     """
+    plain, names = _without_sentences(template)
+    try:
+        given = {name: values[name] for name in names}
+    except KeyError as error:
+        name = error.args[0]
+        raise Defect(f"the sentence {template!r} has a place that nothing was given for: {name}") from None
+    return _unfolded(template, given) if Sentence in map(type, given.values()) else Sentence(plain, given)
+
+
+def _unfolded(template: str, values: dict[str, Any]) -> Sentence:
+    """With the sentences among the values written out in their places."""
     flat: dict[str, Any] = {}
     pieces: list[str] = []
     for literal, name, spec in _places(template):
         pieces.append(literal)
         if name is None:
             continue
-        if name not in values:
-            raise Defect(f"the sentence {template!r} has a place that nothing was given for: {name}")
         if isinstance(inner := values[name], Sentence):
             pieces.append(_renamed(inner, name))
             flat |= {f"{name}_{own}": value for own, value in inner.values.items()}
         else:
-            pieces.append("{" + name + (f":{spec}" if spec else "") + "}")
+            pieces.append(_place(name, spec))
             flat[name] = inner
     return Sentence("".join(pieces), flat)
 
@@ -161,22 +173,38 @@ def _places(template: str) -> tuple[tuple[str, str | None, str | None], ...]:
     return tuple((text.replace("{", "{{").replace("}", "}}"), name, spec) for text, name, spec, _ in parsed)
 
 
+@lru_cache(maxsize=4096)
+def _without_sentences(template: str) -> tuple[str, tuple[str, ...]]:
+    """A template as it stands where none of its values is a sentence, and the names of its places, each once."""
+    places = _places(template)
+    plain = "".join(literal + ("" if name is None else _place(name, spec)) for literal, name, spec in places)
+    return plain, tuple(dict.fromkeys(name for _, name, _ in places if name is not None))
+
+
+def _place(name: str, spec: str | None) -> str:
+    return "{" + name + (f":{spec}" if spec else "") + "}"
+
+
 def _pieces(template: str, prefix: str) -> Iterator[str]:
     for literal, name, spec in _places(template):
         yield literal
         if name is not None:
-            yield "{" + f"{prefix}_{name}" + (f":{spec}" if spec else "") + "}"
+            yield _place(f"{prefix}_{name}", spec)
 
 
 def _holds_quantity(value: Any) -> bool:
-    return isinstance(value, Quantity) or (isinstance(value, list | tuple) and any(map(_holds_quantity, value)))
+    return isinstance(value, Quantity) or (isinstance(value, (list, tuple)) and any(map(_holds_quantity, value)))
 
 
-def _shown(value: Any, units: Units, own: str) -> Any:
+def _listed(values: "list[Any] | tuple[Any, ...]") -> str:
+    return ", ".join(_listed(v) if isinstance(v, (list, tuple)) else str(v) for v in values)
+
+
+def _in_us_words(value: Any, own: str) -> Any:
     if isinstance(value, Quantity):
-        return _in_us(value, own) if units == "us" else value
-    if isinstance(value, list | tuple):
-        return ", ".join(str(_shown(v, units, "")) for v in value)
+        return _in_us(value, own)
+    if isinstance(value, (list, tuple)):
+        return ", ".join(str(_in_us_words(v, "")) for v in value)
     return value
 
 

@@ -4,11 +4,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from msgspec import Struct
+
 from coldwright_readiness.startup.evidence.record import Record
 
 
-@dataclass(frozen=True)
-class Cause:
+class Cause(Struct, frozen=True):
     """Why a machine is to be stopped."""
 
     code: str
@@ -38,8 +39,7 @@ def why_of(cause: Cause, rules: Mapping[str, Any]) -> str:
     return str(rules[cause.code]["why"])
 
 
-@dataclass(frozen=True)
-class Ask:
+class Ask(Struct, frozen=True):
     """A soft breach: to be read again by an instant."""
 
     rule: str

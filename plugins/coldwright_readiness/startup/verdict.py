@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
+from msgspec import Struct
+
 from coldwright.contract import JoinedToStart, StartBlock
 from coldwright_readiness.startup.checks.case import Case
 from coldwright_readiness.startup.checks.suspicions import standing_instruments, suspicions
@@ -26,8 +28,7 @@ THROUGH_A_FACT: Final = ("I2",)
 """Cases that forbid by undoing a fact, and are no block of their own."""
 
 
-@dataclass(frozen=True)
-class Blocking:
+class Blocking(Struct, frozen=True):
     """Something that forbids the start: a fact that is not established, or a case that stands."""
 
     rule: str
@@ -140,7 +141,7 @@ def _look_ahead(e: Evidence, v: Verdict) -> None:
 
 def _valid_until(e: Evidence, v: Verdict) -> int | None:
     """The next instant at which time alone can change what is said."""
-    moments = [*v.waits.values(), *(f.expires + 1 for f in v.facts.values() if f.expires is not None)]
+    moments = [*v.waits.values(), *(at + 1 for f in v.facts.values() if (at := f.expires) is not None)]
     moments += [ask.due + 1 for ask in v.runs.asks]
     moments += [c.records[0].latest + COLD_START + 1 for c in v.runs.causes if c.code == "I12"]
     moments += [gap.latest for gap in e.power.gaps]

@@ -1,7 +1,8 @@
 """One action, and the words that every other module of advice uses."""
 
-from dataclasses import dataclass
 from typing import Any, Final
+
+from msgspec import Struct
 
 ELECTRICIAN: Final = "a qualified electrical person"
 TECHNICIAN: Final = "the technician at the machine"
@@ -10,8 +11,7 @@ SHORT: Final = 60
 """Most characters of the short form."""
 
 
-@dataclass(frozen=True)
-class Template:
+class Template(Struct, frozen=True):
     """An observation that would settle it: what is known already is filled in, a reading is left out."""
 
     kind: str
@@ -23,16 +23,14 @@ class Template:
     """Instead of the one before it, where that cannot be made."""
 
 
-@dataclass(frozen=True)
-class Look:
+class Look(Struct, frozen=True):
     """Something to look at when a fact failed, and what decides it."""
 
     look_at: str
     decides: str
 
 
-@dataclass(frozen=True)
-class Action:
+class Action(Struct, frozen=True):
     """What to do, why, by whom, and how it is recorded."""
 
     step_id: str

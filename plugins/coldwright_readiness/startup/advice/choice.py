@@ -1,10 +1,9 @@
 """Which action comes first, in each of the six states."""
 
-from dataclasses import replace
 from functools import lru_cache
 from typing import Final
 
-from msgspec.structs import replace as changed
+from msgspec.structs import replace
 
 from coldwright_basis.instants import show, whole
 from coldwright_readiness.shared.given import Configuration
@@ -47,7 +46,7 @@ class Graph:
     """For each step of the whole procedure: everything before it, and what comes right after."""
 
     def __init__(self, configuration: Configuration) -> None:
-        steps = procedure_steps(changed(configuration, second_start=False), _NO_TIMES)
+        steps = procedure_steps(replace(configuration, second_start=False), _NO_TIMES)
         self.before: dict[str, set[str]] = {}
         for step in steps:  # the table lists every step after those it depends on
             self.before[step.id] = set(step.depends_on).union(*(self.before[d] for d in step.depends_on))

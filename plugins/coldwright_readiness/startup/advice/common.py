@@ -1,8 +1,9 @@
 """Words and forms that the advice of every trade uses."""
 
 import re
-from dataclasses import replace
 from typing import Any, Final
+
+from msgspec.structs import replace
 
 from coldwright_readiness.startup.advice.action import Action, Look, Template, seen
 from coldwright_readiness.startup.evidence.evidence import Evidence

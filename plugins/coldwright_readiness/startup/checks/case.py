@@ -1,11 +1,11 @@
 """One case of a rule about what cannot be, contradicts itself, or asks for a look."""
 
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Final
 
 from coldwright.contract.sentences import Words
 from coldwright_basis.instants import show
+from coldwright_basis.once import once
 from coldwright_readiness.startup.evidence.record import Record
 
 MOST_CASES: Final = 200
@@ -23,12 +23,12 @@ class Case:
     forbids: bool = False
     settled: bool = False
 
-    @cached_property
+    @once
     def statement(self) -> str:
         """The same as plain text."""
         return self.said if isinstance(self.said, str) else self.said.text()
 
-    @cached_property
+    @once
     def ids(self) -> tuple[str, ...]:
         """Ids of its records, sorted."""
         return tuple(sorted({r.id for r in self.records}))

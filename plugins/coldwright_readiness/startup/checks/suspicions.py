@@ -101,17 +101,14 @@ def flow_without_pump(e: Evidence) -> Iterator[Case]:
     p = e.pumping
     if not e.of("pump_state"):
         return
-    may_run = [
-        Span(s.begin - FLOW_WINDOW, s.end + FLOW_WINDOW if s.end < ALWAYS else ALWAYS) for s in _runs(e, sure=False)
-    ]
-    sure = [Span(s.begin - FLOW_WINDOW, s.end + FLOW_WINDOW if s.end < ALWAYS else ALWAYS) for s in _runs(e, sure=True)]
-    may_run, sure = merged(may_run), merged(sure)
+    sure = _widened(_runs(e, sure=True))
     for kind in ("flow_switch", "evaporator_pressure_drop"):
         readings = e.of(kind)
         flowing = [r for r in readings if not p.shows_no_flow(r)]
         raised = [r for r in flowing if not covers(sure, r.earliest, r.latest)]
         if not raised:
             continue
+        may_run = _widened(_runs(e, sure=False))
         cleared = max((r.earliest for r in readings if r.proves and p.shows_no_flow(r) and p.stood(r)), default=-ALWAYS)
         doubtful = Against(raised)
         again = max((r.earliest for r in flowing if r.proves and doubtful.all_before(r)), default=-ALWAYS)
@@ -124,6 +121,10 @@ def flow_without_pump(e: Evidence) -> Iterator[Case]:
             else:
                 text = say("At {time} the drop was {drop}, {pump}.", time=when(r), drop=r.data.value, pump=pump)
             yield case_of("I2", r, statement=text, forbids=stands)
+
+
+def _widened(runs: list[Span]) -> list[Span]:
+    return merged(Span(s.begin - FLOW_WINDOW, s.end + FLOW_WINDOW if s.end < ALWAYS else ALWAYS) for s in runs)
 
 
 def _runs(e: Evidence, *, sure: bool) -> list[Span]:

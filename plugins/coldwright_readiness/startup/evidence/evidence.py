@@ -1,9 +1,9 @@
 """Everything that the rules ask of the records: lists by kind, and the states that several rules share."""
 
 from collections.abc import Callable, Iterable
-from functools import cached_property
 from typing import Any
 
+from coldwright_basis.once import once
 from coldwright_readiness.startup.evidence.known import Against, Known
 from coldwright_readiness.startup.evidence.power import Power
 from coldwright_readiness.startup.evidence.pumping import Pumping
@@ -16,21 +16,21 @@ Test = Callable[[Any], bool]
 class Evidence(Records):
     """The records of one start, and what is surely known from them at the time of the question."""
 
-    @cached_property
+    @once
     def _records(self) -> Records:
         return Records(self.taken, self.limits, self.now, warm_from=self.warm_from, rest_from=self.rest_from)
 
-    @cached_property
+    @once
     def required(self) -> bool:
         """Whether proof of the connection is asked for in any case."""
         return self.limits.configuration.require_connection_evidence
 
-    @cached_property
+    @once
     def power(self) -> Power:
         """Supply, switches, heat of the oil."""
         return Power(self._records)
 
-    @cached_property
+    @once
     def pumping(self) -> Pumping:
         """Pumps, flow, fillings and first runs."""
         return Pumping(self._records, self.power)
@@ -57,7 +57,7 @@ class Evidence(Records):
         doubted: dict[tuple[str, ...], list[Record]] = {subject: [] for k, subject in self.taken.doubts if k == kind}
         return dict(sorted((doubted | self.by_subject(kind)).items()))
 
-    @cached_property
+    @once
     def _subjects(self) -> dict[str, dict[tuple[str, ...], list[Record]]]:
         return {}
 
@@ -65,12 +65,12 @@ class Evidence(Records):
         """What makes earlier good records of a subject unsafe."""
         return self.taken.doubts.get((kind, subject), [])
 
-    @cached_property
+    @once
     def moves(self) -> list[Record]:
         """Every time the machine was moved."""
         return self.of("moved")
 
-    @cached_property
+    @once
     def line_work(self) -> list[Record]:
         """Work on the lines."""
         return self.of("line_connection", "leads_swapped")

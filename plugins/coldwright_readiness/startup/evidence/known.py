@@ -7,10 +7,10 @@ the earliest instant at which something against it can have followed. Every ques
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
-from functools import cached_property
 from operator import attrgetter
 from typing import NamedTuple
 
+from coldwright_basis.once import once
 from coldwright_readiness.startup.evidence.record import ALWAYS, Boot, Record, after
 
 _latest = attrgetter("latest")
@@ -29,14 +29,17 @@ class Against:
     def __init__(self, records: Iterable[Record]) -> None:
         self.records = list(records)
         self._last_sequence: dict[Boot, int] = {}
+        self._top: tuple[int, Boot | None] = (-ALWAYS, None)
+        self._sorted: list[Record] | None = None
+        if not self.records:  # mostly nothing speaks against a state
+            return
         for r in self.records:
             if r.boot is not None:
                 self._last_sequence[r.boot] = max(r.sequence, self._last_sequence.get(r.boot, -1))
-        last = max(self.records, key=_latest, default=None)
-        self._top: tuple[int, Boot | None] = (-ALWAYS, None) if last is None else (last.latest, last.boot)
-        self._sorted: list[Record] | None = None
+        last = max(self.records, key=_latest)
+        self._top = (last.latest, last.boot)
 
-    @cached_property
+    @once
     def _second(self) -> int:
         """Latest instant of the records of any other boot than that of the last one."""
         boot = self._top[1]
@@ -128,7 +131,7 @@ class Known:
         self.records_for = [r for r in records_for if r.proves]
         self.against = against
 
-    @cached_property
+    @once
     def holding(self) -> list[Record]:
         """The records that are surely after everything against the state."""
         return [r for r in self.records_for if self.against.all_before(r)]
@@ -138,12 +141,12 @@ class Known:
         """Whether the state surely holds by its records."""
         return bool(self.holding)
 
-    @cached_property
+    @once
     def begun(self) -> Record | None:
         """The record by which the present spell has surely begun."""
         return min(self.holding, key=lambda r: (r.latest, r.id), default=None)
 
-    @cached_property
+    @once
     def freshest(self) -> Record | None:
         """The record that shows the state as late as can be said."""
         return max(self.holding, key=lambda r: (r.earliest, r.id), default=None)
@@ -157,7 +160,7 @@ class Known:
             return True
         return after(record, begun)
 
-    @cached_property
+    @once
     def _first_sequence(self) -> dict[Boot, int]:
         """For each boot the first record of the present spell."""
         firsts: dict[Boot, int] = {}
@@ -166,7 +169,7 @@ class Known:
                 firsts[r.boot] = min(r.sequence, firsts.get(r.boot, r.sequence))
         return firsts
 
-    @cached_property
+    @once
     def spans(self) -> list[Span]:
         """Times at which the state surely held, in order; the last one without end if it holds now."""
         found = (Span(r.latest, self.against.first_not_before(r)) for r in self.records_for)

@@ -1,8 +1,9 @@
 """Supply, isolator, control switch, voltage and heaters: since when the oil surely warms, and when it surely did."""
 
-from functools import cached_property, reduce
+from functools import reduce
 
 from coldwright_basis.instants import span
+from coldwright_basis.once import once
 from coldwright_readiness.startup.evidence.known import Against, Known, Span, common, outside
 from coldwright_readiness.startup.evidence.record import ALWAYS, Record, after, parted
 from coldwright_readiness.startup.evidence.records import Records
@@ -35,7 +36,7 @@ class Power:
         """What takes the supply away, interruptions apart."""
         self.switched_off = [r for r in records.of("control_switch") if r.data.state == "off"]
 
-    @cached_property
+    @once
     def supply(self) -> Known:
         """A proper supply at the machine."""
         losses = Against(self.losses)
@@ -51,7 +52,7 @@ class Power:
         """Everything that takes the supply away."""
         return self.supply.against
 
-    @cached_property
+    @once
     def isolator(self) -> Known:
         """The isolator closed again; closed all the time where it was never seen open."""
         records = self.records.of("isolator")
@@ -59,19 +60,19 @@ class Power:
             [r for r in records if r.data.state == "closed"], Against(r for r in records if r.data.state == "open")
         )
 
-    @cached_property
+    @once
     def switch(self) -> Known:
         """The control switch on."""
         on = [r for r in self.records.of("control_switch") if r.data.state == "on"]
         return Known(on, Against([*self.switched_off, *self.records.of("moved")]))
 
-    @cached_property
+    @once
     def voltage(self) -> Known:
         """Volts high enough for the heaters; taken as good until seen low."""
         good, low = parted(self.records.of("line_voltage"), lambda r: bool(r.volts.not_low))
         return Known(good, Against(low))
 
-    @cached_property
+    @once
     def heaters(self) -> dict[str, Known]:
         """Each heater that was ever seen out of order."""
         found: dict[str, list[Record]] = {}
@@ -91,7 +92,7 @@ class Power:
         found.update((name, state) for name, state in seen.items() if state.against)
         return {**found, **{f"heater {name}": state for name, state in self.heaters.items()}}
 
-    @cached_property
+    @once
     def heated(self) -> list[Span]:
         """Times at which the oil surely warmed."""
         unseen_good = ("isolator", "voltage", "heater")
@@ -104,7 +105,7 @@ class Power:
             spans.append(held)
         return reduce(common, spans)
 
-    @cached_property
+    @once
     def warm_since(self) -> int | None:
         """Since when the oil surely warms without a break; None while it does not."""
         states = list(self.conditions.values())

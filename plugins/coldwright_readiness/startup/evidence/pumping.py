@@ -1,9 +1,9 @@
 """Pumps, flow, fillings of the loop and its first run."""
 
 from bisect import bisect_right
-from functools import cached_property
 
 from coldwright_basis.compare import at_most
+from coldwright_basis.once import once
 from coldwright_readiness.startup.evidence.known import Against, Known, Span, common, covers, outside
 from coldwright_readiness.startup.evidence.power import Power
 from coldwright_readiness.startup.evidence.record import ALWAYS, Record, parted
@@ -22,7 +22,7 @@ class Pumping:
         self.on = {p: [r for r in states if r.data.pump == p and r.data.state == "on"] for p in ("machine", "site")}
         self.off = {p: [r for r in states if r.data.pump == p and r.data.state != "on"] for p in ("machine", "site")}
 
-    @cached_property
+    @once
     def at_rest(self) -> list[Record]:
         """Readings that were made with the pump off: whatever else they say, the pump in use stood."""
         return [r for r in self.records.of("loop_pressure", "purge") if r.data.pump == "off"]
@@ -35,7 +35,7 @@ class Pumping:
             found = [*found, *power.losses, *power.gaps, *power.switched_off]
         return found
 
-    @cached_property
+    @once
     def runs(self) -> dict[str, Known]:
         """Each pump as running."""
         return {p: Known(self.on[p], Against([*self.off[p], *self.losses(p)])) for p in ("machine", "site")}
@@ -45,7 +45,7 @@ class Pumping:
         """The pump in use as running."""
         return self.runs[self.limits.pump_in_use]
 
-    @cached_property
+    @once
     def stands(self) -> list[Span]:
         """Times at which surely no pump ran."""
         spans = [Span(-ALWAYS, ALWAYS)]
@@ -62,13 +62,13 @@ class Pumping:
 
     # --- flow ------------------------------------------------------------------------------------------------------
 
-    @cached_property
+    @once
     def switch(self) -> Known:
         """The flow switch as made."""
         made, not_made = parted(self.records.of("flow_switch"), lambda r: r.data.state == "made")
         return Known(made, Against(not_made))
 
-    @cached_property
+    @once
     def drop(self) -> Known:
         """The drop across the evaporator as within its limits."""
         within, out = parted(
@@ -76,29 +76,29 @@ class Pumping:
         )
         return Known(within, Against(out))
 
-    @cached_property
+    @once
     def low_flow(self) -> list[Record]:
         """Readings of a flow under its least; what was read while surely no pump ran is natural."""
         return [r for r in self.flows[1] if not self.stood(r)]
 
-    @cached_property
+    @once
     def flows(self) -> tuple[list[Record], list[Record]]:
         """Readings of the flow: good ones, and those under its least."""
         return parted(self.records.of("flow"), lambda r: self.limits.flow_good(r.data.value.si))
 
-    @cached_property
+    @once
     def openings(self) -> list[Record]:
         """The loop was opened or drained, or the machine moved."""
         return self.records.of("loop_opened", "drain", "moved")
 
-    @cached_property
+    @once
     def left_open(self) -> list[Record]:
         """The fill or the drain valve seen not closed: liquid went in or out, though nobody recorded how much."""
         shut = {name: self.limits.loop_valves[name] for name in ("fill", "drain")}
         valves = self.records.of("valve_position")
         return [r for r in valves if shut.get(word(r.data.valve), r.data.position) != r.data.position]
 
-    @cached_property
+    @once
     def proved(self) -> list[Span]:
         """Times at which the flow was surely proved: pump, switch and drop all good, nothing against it."""
         against = outside(Against([*self.low_flow, *self.openings]))
@@ -122,12 +122,12 @@ class Pumping:
 
     # --- filling and first run -------------------------------------------------------------------------------------
 
-    @cached_property
+    @once
     def first_fills(self) -> list[Record]:
         """A first fill says that the loop had been empty."""
         return [r for r in self.records.of("fill") if r.data.purpose == "first_fill"]
 
-    @cached_property
+    @once
     def air_let_in(self) -> list[Record]:
         """Pressure too low at the highest point: air came in there."""
         return [
@@ -136,12 +136,12 @@ class Pumping:
             if r.data.pump == "off" and r.data.gauge != "other" and not self.limits.high_point_good(r.data.value.si)
         ]
 
-    @cached_property
+    @once
     def filling(self) -> Against:
         """What a filling begins with: what was seen of the one before counts no more."""
         return Against([*self.first_fills, *self.openings, *self.air_let_in])
 
-    @cached_property
+    @once
     def first_runs(self) -> list[Span]:
         """Stretches of proved flow on this filling that lasted long enough, each from when it was surely so to its end."""
         found: list[Span] = []
@@ -158,7 +158,7 @@ class Pumping:
         """Whether a first run was surely over when `record` was made."""
         return any(run.begin + self.limits.first_run < record.earliest for run in self.first_runs[:1])
 
-    @cached_property
+    @once
     def moved_valves(self) -> list[Record]:
         """Records at which a valve on the way of the flow can stand otherwise than before."""
         found = []

@@ -15,8 +15,9 @@ class Records:
         self.warm_from, self.rest_from = warm_from, rest_from
         """The oil's heat and a compressor's rest count from here at the earliest: their durations were loosened."""
 
-    def of(self, *kinds: str) -> list[Record]:
+    def of(self, kind: str, *others: str) -> list[Record]:
         """Records of some kinds."""
-        if len(kinds) == 1:
-            return self.taken.by_kind.get(kinds[0], [])
-        return [r for kind in kinds for r in self.taken.by_kind.get(kind, [])]
+        by_kind = self.taken.by_kind
+        if not others:
+            return by_kind.get(kind, [])
+        return [r for each in (kind, *others) for r in by_kind.get(each, [])]

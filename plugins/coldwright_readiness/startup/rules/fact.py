@@ -8,12 +8,15 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
+from msgspec import Struct
+
 from coldwright_readiness.startup.evidence.known import Against
 from coldwright_readiness.startup.evidence.record import Record
 from coldwright_readiness.startup.limits import RULES
 
 Status = Literal["established", "missing", "invalidated", "stale", "failed", "contradicted", "waiting"]
 WORST_FIRST: Final = ("failed", "missing", "invalidated", "contradicted", "stale", "waiting", "established")
+_PLACE: Final = {status: place for place, status in enumerate(WORST_FIRST)}
 EVENT_OF_KIND: Final = {
     "control_switch": "V2", "leads_swapped": "V3", "line_connection": "V3", "ground": "V3", "loop_opened": "V4",
     "drain": "V4", "fill": "V5", "antifreeze_charge": "V7", "valve_position": "V6", "pump_state": "V8",
@@ -26,8 +29,7 @@ def event_of(record: Record) -> str:
     return EVENT_OF_KIND.get(record.kind, "V1")
 
 
-@dataclass
-class Need:
+class Need(Struct, eq=False):
     """One thing that a fact stands on."""
 
     subject: str
@@ -49,8 +51,7 @@ class Need:
     """What is to be done where `admit` leaves everything out and nothing undid it; `{}` stands for the subject."""
 
 
-@dataclass
-class Standing:
+class Standing(Struct, eq=False):
     """How one need stands."""
 
     need: Need
@@ -100,9 +101,9 @@ def standing(need: Need, now: int) -> Standing:
     return Standing(need, "established", (freshest,), expires=freshest.earliest + need.fresh if need.fresh else None)
 
 
-def _latest(records: Iterable[Record]) -> Record:
+def _latest(records: list[Record]) -> Record:
     """The one that is surely as late as any; of equals the one with the smallest id."""
-    return min(records, key=lambda r: (-r.earliest, r.id))
+    return records[0] if len(records) == 1 else min(records, key=lambda r: (-r.earliest, r.id))
 
 
 @dataclass
@@ -125,7 +126,7 @@ class Fact:
         if self.forced is not None:
             self.status = self.forced
         else:
-            self.status = min((s.status for s in self.standings), key=WORST_FIRST.index, default="established")
+            self.status = min([s.status for s in self.standings], key=_PLACE.__getitem__, default="established")
 
     @property
     def name(self) -> str:
@@ -140,7 +141,7 @@ class Fact:
     @property
     def open(self) -> list[Standing]:
         """What is not met, the worst first."""
-        return sorted((s for s in self.standings if not s.established), key=lambda s: WORST_FIRST.index(s.status))
+        return sorted((s for s in self.standings if not s.established), key=lambda s: _PLACE[s.status])
 
     @property
     def worst(self) -> Standing | None:

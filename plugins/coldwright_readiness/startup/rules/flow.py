@@ -28,14 +28,14 @@ def pump_running(e: Evidence) -> Fact:
         fresh=fresh_for("R14"),
     )
     fact = judged("R14", [need], e.now)
+    if fact.status != "failed":
+        return fact
     started = Following(p.on[pump])
     tripped = any(r.data.state == "tripped" and started.end_of(r) == ALWAYS for r in p.off[pump])
-    if fact.status == "failed" and (
-        tripped or fact.by[0].kind == "pump_state"
-    ):  # a trip has a cause, whatever was read since
+    if tripped or fact.by[0].kind == "pump_state":  # a trip has a cause, whatever was read since
         need.detail = fact.reason = "tripped" if tripped else fact.by[0].data.state
         need.fault = f"{need.subject} tripped" if fact.reason == "tripped" else f"{need.subject} is off"
-    elif fact.status == "failed":
+    else:
         need.fault = f"{need.subject} was seen standing: something was read with the pump off"
     return fact
 
@@ -47,7 +47,7 @@ def flow_proven(e: Evidence, unproved_instruments: list[Record]) -> Fact:
     """
     p = e.pumping
     undoing = [*p.openings, *p.moved_valves]
-    in_run, fresh = cache(p.run.within_spell), fresh_for("R15")
+    in_run, stopped_by, fresh = cache(p.run.within_spell), p.run.against.last, fresh_for("R15")
 
     def need(subject: str, kind: str, good: list[Record], bad: list[Record]) -> Need:
         return Need(
@@ -57,7 +57,7 @@ def flow_proven(e: Evidence, unproved_instruments: list[Record]) -> Fact:
             undoing,
             [*e.doubts(kind), *(r for r in unproved_instruments if r.kind == kind)],
             in_run,
-            p.run.against.last,
+            stopped_by,
             fresh,
         )
 

@@ -86,7 +86,7 @@ def valves_set(e: Evidence) -> Fact:
             detail=position,
         )
         needs.append(need)
-        last = Against(wrong).last
+        last = Against(wrong).last if wrong else None
         stands[valve] = position if last is None or not _failed(need, e) else last.data.position
         if last is not None:
             need.fault = f"{need.subject} is {_half(last.data.position)}, must be {position}"
