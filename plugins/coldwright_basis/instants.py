@@ -121,8 +121,9 @@ def span(duration: Duration) -> int:
     return round(Fraction(value) * _NANO_IN[duration.unit])
 
 
+@lru_cache(maxsize=4096)
 def duration(nanoseconds: int, unit: str = "min") -> Duration:
-    """The duration quantity of a span."""
+    """The duration quantity of a span. Steps that wait for one another share their times: each is made once."""
     return Duration.of(nanoseconds / _NANO_IN[unit], unit)  # of two whole numbers: rounded once, to the nearest
 
 

@@ -126,10 +126,11 @@ class _Saying:
 class Notes:
     """One per evaluation. Codes of findings must be declared by the calculator, so that they can be listed."""
 
-    __slots__ = ("_declared", "_warned", "assumptions", "cautions", "findings", "working")
+    __slots__ = ("_adopted", "_declared", "_warned", "assumptions", "cautions", "findings", "working")
 
     def __init__(self, declared: Mapping[str, FindingKind]) -> None:
         self._declared = declared
+        self._adopted: dict[str, list[Assumption]] = {}
         self._warned: dict[str, list[Caution]] = {}
         self.findings: list[Finding] = []
         self.assumptions: list[Assumption] = []
@@ -232,7 +233,10 @@ class Notes:
         cautions only those of `hazards` come along, where any are named.
         """
         self.findings += _under([_led(f, origin or {}) for f in other.findings], calculator)
-        self.assumptions += [a for a in _under(other.assumptions, calculator) if a not in self.assumptions]
+        new = [a for a in _under(other.assumptions, calculator) if a not in self._adopted.get(a.code, ())]
+        for assumption in new:  # by code: comparing each with each costs more than writing them
+            self._adopted.setdefault(assumption.code, []).append(assumption)
+        self.assumptions += new
         wanted = [c for c in other.cautions if hazards is None or c.hazard in hazards]
         self.caution(*_under(wanted, calculator))
         self.working += _under(other.working, calculator)

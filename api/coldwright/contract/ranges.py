@@ -9,7 +9,7 @@ from msgspec import UNSET, Struct
 
 from coldwright.contract.quantities import Quantity
 from coldwright.contract.refusal import Allowed, FieldError
-from coldwright.contract.walk import all_structs, children, fields_of, pointer_to, quantity_in
+from coldwright.contract.walk import all_structs, children, fields_of, pointer_to, quantity_in, structs_inside
 
 SLACK = 1e-9
 """Part of a number by which it may differ from another and still be the same: converting moves the last bits."""
@@ -24,20 +24,35 @@ def range_errors(value: Any, pointer: str = "") -> list[FieldError]:
     """Quantities outside the range of their field, everywhere inside `value`."""
     errors: list[FieldError] = []
     for at, struct in ((pointer, value),) if isinstance(value, Struct) else children(value, pointer):
-        for name, within, wire_name, default, kind, well_inside in _ranged(type(struct)):
+        if _surely_inside(struct):
+            continue
+        for name, within, wire_name, default, _, _ in _ranged(type(struct)):
             item = getattr(struct, name)
             if item is UNSET or item is default:
                 continue
             if within is None:
                 errors += range_errors(item, f"{at}/{wire_name}")
-                continue
-            if type(item) is kind:  # most lie well inside, and need neither converting nor a pointer
-                low, high = well_inside[item.unit]
-                if low <= item.value <= high:
-                    continue
-            if error := outside(item, within, pointer_to(at, wire_name)):
+            elif error := outside(item, within, pointer_to(at, wire_name)):
                 errors.append(error)
     return errors
+
+
+def _surely_inside(struct: Struct) -> bool:
+    """Whether all lies well inside its range: most does, and needs neither converting nor a pointer."""
+    for name, within, _, default, kind, well_inside in _ranged(type(struct)):
+        item = getattr(struct, name)
+        if item is UNSET or item is default:
+            continue
+        if within is None:
+            if not all(map(_surely_inside, (item,) if isinstance(item, Struct) else structs_inside(item))):
+                return False
+        elif type(item) is not kind:
+            return False
+        else:
+            low, high = well_inside[item.unit]
+            if not low <= item.value <= high:
+                return False
+    return True
 
 
 class _Ranged(NamedTuple):

@@ -57,6 +57,9 @@ def spoken(**texts: Words | tuple[Words, ...]) -> dict[str, Any]:
     members: dict[str, Any] = {}
     said: dict[str, Sentence] = {}
     for name, words in texts.items():
+        if isinstance(words, str):
+            members[name] = words
+            continue
         for place, one in enumerate(words) if isinstance(words, tuple) else (("", words),):
             if isinstance(one, Sentence) and one.has_quantities:
                 said[f"{name}/{place}" if isinstance(words, tuple) else name] = _in_metric(one)

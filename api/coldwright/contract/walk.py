@@ -147,3 +147,15 @@ def children(value: Any, pointer: str) -> Iterator[tuple[str, Struct]]:
     elif isinstance(value, dict):
         for key, item in value.items():
             yield from children(item, pointer_to(pointer, key))
+
+
+def structs_inside(value: Any) -> Iterator[Struct]:
+    """The same, without pointers."""
+    if isinstance(value, Struct):
+        yield value
+    elif isinstance(value, (list, tuple)):
+        for item in value:
+            yield from structs_inside(item)
+    elif isinstance(value, dict):
+        for item in value.values():
+            yield from structs_inside(item)

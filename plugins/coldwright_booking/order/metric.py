@@ -24,9 +24,12 @@ def _changed(value: Any) -> Any:
         return value.as_unit(value.metric_unit)
     if isinstance(value, Struct):
         moved = {}
-        for name in _to_look_at(type(value)):
+        for name, kind in _to_look_at(type(value)):
             old = getattr(value, name)
-            if old is not UNSET and (new := _changed(old)) is not old:
+            if old is UNSET:
+                continue
+            new = _changed(old) if kind is None else old.as_unit(kind.metric_unit)
+            if new is not old:
                 moved[name] = new
         return replace(value, **moved) if moved else value
     if isinstance(value, tuple) and value and isinstance(value[0], Struct):
@@ -36,6 +39,6 @@ def _changed(value: Any) -> Any:
 
 
 @cache
-def _to_look_at(struct: type[Struct]) -> tuple[str, ...]:
-    """Fields that may hold a quantity."""
-    return tuple(facts.name for facts in fields_of(struct) if facts.quantity or facts.holds_structs)
+def _to_look_at(struct: type[Struct]) -> tuple[tuple[str, type[Quantity] | None], ...]:
+    """Fields that are a quantity, with its kind, and those that may hold one inside, with none."""
+    return tuple((facts.name, facts.quantity) for facts in fields_of(struct) if facts.quantity or facts.holds_structs)

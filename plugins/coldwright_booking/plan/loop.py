@@ -19,7 +19,15 @@ from coldwright_booking.plan.hoses import MOST_RUNS, HoseKind, hose_kinds
 from coldwright_booking.plan.liquid import Liquid
 from coldwright_booking.plan.load import Gains, Heat, PumpWork
 from coldwright_booking.plan.machines import Machines, Picked, target_flow
-from coldwright_booking.plan.pipework import Element, Pipework, along_the_runs, at_machine, pipework
+from coldwright_booking.plan.pipework import (
+    Element,
+    MachineHose,
+    Pipework,
+    along_the_runs,
+    at_machine,
+    machine_hoses,
+    pipework,
+)
 from coldwright_booking.plan.vessel_pressure import vessel_maximum
 from coldwright_hydronic.loop import loop
 from coldwright_hydronic.loop.given import (
@@ -189,6 +197,7 @@ class _Work:
         facts, liquid, heat, standing = needs.facts, needs.liquid, needs.load, needs.standing
         combination = needs.machines.combination
         self._vessels = needs.vessels
+        self._machine_hoses: dict[str, tuple[MachineHose, ...]] = {}
         self._facts, self._desk, self._combination = facts, desk, combination
         self._fluid = liquid.at(facts.order.duty.leaving_temperature)
         self._standing = standing
@@ -225,7 +234,9 @@ class _Work:
         )
 
     def _pipework(self, hose: HoseKind, runs: int) -> Pipework:
-        return pipework(self._facts.fleet, self._combination, hose, runs, self._vessels)
+        if hose.item not in self._machine_hoses:
+            self._machine_hoses[hose.item] = machine_hoses(self._facts.fleet, self._combination, hose)
+        return pipework(self._combination, self._machine_hoses[hose.item], runs, self._vessels)
 
     def with_hose(self, hose: HoseKind, runs: int) -> LoopPlan | Unanswered:
         """The loop with this hose; a balancing valve takes what the pumps do too much."""

@@ -64,13 +64,15 @@ class Pipework:
         return sum(h.pieces for h in self.hoses if h.hose.item == item)
 
 
-def pipework(fleet: Fleet, combination: Combination, hose: HoseKind, runs: int, vessels: int) -> Pipework:
-    """For these machines on so many runs of this hose."""
+def pipework(combination: Combination, hoses: tuple[MachineHose, ...], runs: int, vessels: int) -> Pipework:
+    """For these machines on so many runs of a hose with which these of theirs go."""
     joined = combination.units > 1 or runs > 1
-    hoses = (
-        tuple(MachineHose(p, machine_hose(fleet, p.machine.connection, hose)) for p in combination) if joined else ()
-    )
-    return Pipework(2 if joined else 0, 2 if runs > 1 else 0, hoses, vessels)
+    return Pipework(2 if joined else 0, 2 if runs > 1 else 0, hoses if joined else (), vessels)
+
+
+def machine_hoses(fleet: Fleet, combination: Combination, main: HoseKind) -> tuple[MachineHose, ...]:
+    """Between machines and headers, where the runs are of this hose."""
+    return tuple(MachineHose(p, machine_hose(fleet, p.machine.connection, main)) for p in combination)
 
 
 def machine_hose(fleet: Fleet, connection: LiquidConnection | UnsetType, main: HoseKind) -> HoseKind:

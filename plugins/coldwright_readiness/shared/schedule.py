@@ -54,7 +54,8 @@ def parallel_groups(timing: dict[str, Timing]) -> list[list[str]]:
         running = sorted(i for i, t in timing.items() if t.start <= begin and t.finish >= end)
         if len(running) > 1 and running not in groups:
             groups.append(running)
-    return [g for g in groups if not any(set(g) < set(other) for other in groups)]
+    together = [frozenset(g) for g in groups]
+    return [g for g, own in zip(groups, together, strict=True) if not any(own < other for other in together)]
 
 
 def ranks(steps: Sequence[Step]) -> dict[str, int]:

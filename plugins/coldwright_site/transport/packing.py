@@ -110,69 +110,81 @@ def _rows_of(pieces: list[Piece], deck: Deck) -> dict[int, Row]:
     return rows
 
 
-def _shortest(pieces: list[Piece], deck: Deck) -> tuple[list[float], list[int]]:
-    """Least deck length of every set of pieces, and the first row of it (as a set)."""
-    rows = _rows_of(pieces, deck)
-    starting: list[list[tuple[int, float]]] = [[] for _ in pieces]
-    for mask, row in rows.items():
-        starting[(mask & -mask).bit_length() - 1].append((mask, row.length))
-    size = 1 << len(pieces)
-    length, first = [0.0] + [math.inf] * (size - 1), [0] * size
-    for chosen in range(1, size):
-        for mask, row_length in starting[(chosen & -chosen).bit_length() - 1]:
-            if mask & chosen == mask and row_length + length[chosen ^ mask] < length[chosen] - SLACK:
-                length[chosen], first[chosen] = row_length + length[chosen ^ mask], mask
-    return length, first
+class _Deck:
+    """What one kind of vehicle carries of these pieces; sets of pieces are bits of a number."""
+
+    def __init__(self, pieces: list[Piece], number: int, deck: Deck) -> None:
+        self._pieces, self._deck = pieces, deck
+        self._rows = _rows_of(pieces, deck)
+        self._starting: list[list[tuple[int, float]]] = [[] for _ in pieces]
+        for mask, row in self._rows.items():
+            self._starting[(mask & -mask).bit_length() - 1].append((mask, row.length))
+        self._able = sum(1 << i for i, p in enumerate(pieces) if fits(p, number, deck))
+        self._shortest: dict[int, tuple[float, int]] = {0: (0.0, 0)}
+
+    def carries(self, chosen: int) -> bool:
+        """Whether all of a set go on one."""
+        return (
+            chosen & self._able == chosen
+            and sum(p.mass for i, p in enumerate(self._pieces) if chosen >> i & 1) <= self._deck.payload + SLACK
+            and self._least_length(chosen)[0] <= self._deck.length + SLACK
+        )
+
+    def _least_length(self, chosen: int) -> tuple[float, int]:
+        """Least deck length of a set, and the first row of it (as a set)."""
+        if chosen not in self._shortest:
+            length, first = math.inf, 0
+            for mask, row_length in self._starting[(chosen & -chosen).bit_length() - 1]:
+                if mask & chosen == mask:
+                    whole = row_length + self._least_length(chosen ^ mask)[0]
+                    if whole < length - SLACK:
+                        length, first = whole, mask
+            self._shortest[chosen] = length, first
+        return self._shortest[chosen]
+
+    def rows_in(self, chosen: int) -> Iterable[Row]:
+        """The rows of a set on its least length."""
+        while chosen:
+            first = self._least_length(chosen)[1]
+            yield self._rows[first]
+            chosen ^= first
 
 
 def _least(pieces: list[Piece], decks: list[Deck]) -> list[Load] | None:
-    """The least number of loads, then the least deck: every split of the pieces over the vehicles is weighed."""
-    size = 1 << len(pieces)
-    mass = [sum(p.mass for i, p in enumerate(pieces) if chosen >> i & 1) for chosen in range(size)]
-    packed = [_shortest(pieces, deck) for deck in decks]
-    able = [sum(1 << i for i, p in enumerate(pieces) if fits(p, d, deck)) for d, deck in enumerate(decks)]
-    carries = [
-        [
-            d
-            for d, deck in enumerate(decks)
-            if chosen & able[d] == chosen
-            and packed[d][0][chosen] <= deck.length + SLACK
-            and mass[chosen] <= deck.payload + SLACK
-        ]
-        for chosen in range(size)
-    ]
+    """The least number of loads, then the least deck: every split of the pieces over so many vehicles is weighed."""
+    kinds = [_Deck(pieces, number, deck) for number, deck in enumerate(decks)]
 
     @cache
-    def best(chosen: int, counts: tuple[int, ...]) -> tuple[int, float, tuple[tuple[int, int], ...]] | None:
-        if chosen == 0:
-            return 0, 0.0, ()
+    def carriers(chosen: int) -> tuple[int, ...]:
+        return tuple(d for d, kind in enumerate(kinds) if kind.carries(chosen))
+
+    @cache
+    def best(chosen: int, counts: tuple[int, ...], loads: int) -> tuple[float, tuple[tuple[int, int], ...]] | None:
+        """Least deck of exactly so many loads, with its kinds of vehicle and sets of pieces."""
+        if chosen == 0 or loads == 0:
+            return (0.0, ()) if chosen == loads == 0 else None
         low, rest, found = chosen & -chosen, chosen ^ (chosen & -chosen), None
         part = rest
         while True:
             load = part | low
-            for d in carries[load]:
+            for d in carriers(load):
                 if counts[d] == 0:
                     continue
-                left = tuple(c - 1 if k == d and c > 0 else c for k, c in enumerate(counts))
-                more = best(chosen ^ load, left)
-                if more is not None:
-                    way = (more[0] + 1, more[1] + decks[d].length, ((d, load), *more[2]))
-                    if found is None or way[:2] < found[:2]:
-                        found = way
-            if part == 0:
+                left = counts if counts[d] < 0 else (*counts[:d], counts[d] - 1, *counts[d + 1 :])
+                more = best(chosen ^ load, left, loads - 1)
+                if more is not None and (found is None or more[0] + decks[d].length < found[0]):
+                    found = more[0] + decks[d].length, ((d, load), *more[1])
+            if part == 0 or loads == 1:
                 return found
             part = (part - 1) & rest
 
-    whole = best(size - 1, tuple(-1 if d.available is None else min(d.available, len(pieces)) for d in decks))
-    if whole is None:
-        return None
-    return [Load(d, tuple(_rows_in(chosen, packed[d][1], _rows_of(pieces, decks[d])))) for d, chosen in whole[2]]
-
-
-def _rows_in(chosen: int, first: list[int], rows: dict[int, Row]) -> Iterable[Row]:
-    while chosen:
-        yield rows[first[chosen]]
-        chosen ^= first[chosen]
+    everything = (1 << len(pieces)) - 1
+    counts = tuple(-1 if d.available is None else min(d.available, len(pieces)) for d in decks)
+    most = len(pieces) if -1 in counts else min(len(pieces), sum(counts))
+    for loads in range(most + 1):
+        if (whole := best(everything, counts, loads)) is not None:
+            return [Load(d, tuple(kinds[d].rows_in(chosen))) for d, chosen in whole[1]]
+    return None
 
 
 # --- first fit, longest first --------------------------------------------------------------------------------------
