@@ -1,7 +1,9 @@
 """Capacity and power of every type at the design conditions."""
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from msgspec import UNSET
 
@@ -11,8 +13,10 @@ from coldwright.contract.sentences import Words
 from coldwright_booking.fleet.given import MachineType
 from coldwright_booking.fleet.plate import plate_difference, table_on_plate
 from coldwright_booking.order.facts import Facts
+from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.liquid import Liquid
+from coldwright_booking.plan.load import Heat
 from coldwright_refrigeration.capacity import capacity
 from coldwright_refrigeration.capacity.given import (
     CapacityConditions,
@@ -59,34 +63,49 @@ class LeftOut:
     asked: Asked[CapacityGiven, CapacityResults] | None = None
 
 
-def capacities(
-    facts: Facts, desk: Desk, liquid: Liquid, difference: TemperatureDifference
-) -> tuple[list[Candidate], list[LeftOut]]:
-    """Every type of the fleet, sorted into those that can be used and those that can't."""
+class CapacitiesNeeds(NamedTuple):
+    """What the capacities take of the plan: the load of the order alone, whose difference no gain moves."""
+
+    facts: Facts
+    liquid: Liquid
+    load: Heat
+
+
+def decide(needs: CapacitiesNeeds, desk: Desk) -> tuple[Candidate | LeftOut, ...]:
+    """Every type of the fleet: what it does here, or why it can't be used."""
+    return tuple(_one(needs, desk, place, machine) for place, machine in enumerate(needs.facts.fleet.machines))
+
+
+CAPACITIES = Block("capacities", CapacitiesNeeds, (capacity,), decide)
+
+
+def _one(needs: CapacitiesNeeds, desk: Desk, place: int, machine: MachineType) -> Candidate | LeftOut:
+    if reason := _unfit(needs.facts, machine) or _too_cold(needs.facts, machine):
+        return LeftOut(machine, place, reason)
+    asked = desk.try_ask(capacity, _given(needs.facts, machine, needs.liquid, needs.load.difference))
+    if isinstance(asked, Unanswered):
+        return LeftOut(machine, place, _in_words(asked))
+    stops = [f.said.get("statement", f.statement) for f in asked.notes.findings if f.severity == "stop"]
+    return LeftOut(machine, place, stops[0], asked) if stops else Candidate(machine, place, asked)
+
+
+def without_left_aside(facts: Facts, every: Iterable[Candidate | LeftOut]) -> tuple[list[Candidate], list[LeftOut]]:
+    """Those that can be used and those that can't, with types that were tried among the latter."""
     usable: list[Candidate] = []
     out: list[LeftOut] = []
-    for place, machine in enumerate(facts.fleet.machines):
-        if reason := _unfit(facts, machine) or _too_cold(facts, machine):
-            out.append(LeftOut(machine, place, reason))
-            continue
-        given = _given(facts, machine, liquid, difference)
-        asked = desk.try_ask(capacity, given)
-        if isinstance(asked, Unanswered):
-            out.append(LeftOut(machine, place, _in_words(asked)))
-            continue
-        stops = [f.said.get("statement", f.statement) for f in asked.notes.findings if f.severity == "stop"]
-        if stops:
-            out.append(LeftOut(machine, place, stops[0], asked))
+    for one in every:
+        if isinstance(one, LeftOut):
+            out.append(one)
+        elif one.machine.type in facts.left_aside:
+            out.append(LeftOut(one.machine, one.place, "Plans with it were tried and cannot be carried out."))
         else:
-            usable.append(Candidate(machine, place, asked))
+            usable.append(one)
     return usable, out
 
 
 def _unfit(facts: Facts, machine: MachineType) -> str:
     if facts.order.machine_types and machine.type not in facts.order.machine_types:
         return "The order does not name it."
-    if machine.type in facts.left_aside:
-        return "Plans with it were tried and cannot be carried out."
     if machine.count == 0:
         return "None is on hand."
     wanted, built = facts.frequency, machine.electrical.frequency

@@ -15,13 +15,12 @@ from coldwright_booking.fleet.given import MachineType
 from coldwright_booking.fleet.money import currency_of
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
-from coldwright_booking.plan.capacities import Candidate, LeftOut, capacities
+from coldwright_booking.plan.capacities import Candidate, LeftOut, without_left_aside
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.liquid import Liquid
 from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.voltages import nominal_of, suits
 from coldwright_booking.rates.hire import hire_of
-from coldwright_refrigeration.capacity import capacity
 from coldwright_refrigeration.selection import selection
 from coldwright_refrigeration.selection.given import (
     FleetRow,
@@ -139,20 +138,21 @@ class MachinesNeeds(NamedTuple):
     facts: Facts
     liquid: Liquid
     load: Heat
+    capacities: tuple[Candidate | LeftOut, ...]
     ruled_out: tuple[Combination, ...]
 
 
 def decide(needs: MachinesNeeds, desk: Desk) -> Machines:
-    """Capacity of every type here, then the best combination that is not ruled out."""
-    facts, liquid, heat, ruled_out = needs
-    candidates, left_out = capacities(facts, desk, liquid, heat.difference)
+    """The best combination that is not ruled out, of the types that can be used."""
+    facts, liquid, heat, capacities, ruled_out = needs
+    candidates, left_out = without_left_aside(facts, capacities)
     choice = _choose(facts, desk, candidates, heat, liquid)
     out = [c.counts for c in ruled_out] + [r.counts for r in facts.order.ruled_out]
     left = (c for c in (choice.combinations if choice else ()) if c.counts not in out)
     return Machines(tuple(candidates), tuple(left_out), choice, next(left, Combination()))
 
 
-MACHINES = Block("machines", MachinesNeeds, (capacity, selection), decide)
+MACHINES = Block("machines", MachinesNeeds, (selection,), decide)
 
 
 def _choose(facts: Facts, desk: Desk, candidates: list[Candidate], heat: Heat, liquid: Liquid) -> Choice | None:

@@ -10,6 +10,7 @@ from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.arrival import ARRIVAL
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.cable import CABLE, CablePlan
+from coldwright_booking.plan.capacities import CAPACITIES
 from coldwright_booking.plan.condensation import CONDENSATION, Sweat
 from coldwright_booking.plan.cost import COST, Cost
 from coldwright_booking.plan.crew import CREW, Crew
@@ -38,7 +39,7 @@ from coldwright_hydronic.surge.results import SurgeResults
 from coldwright_readiness.procedure import ProcedureResults
 from coldwright_readiness.procedure.given import ProcedureGiven
 
-FIRST: tuple[Block[Any, Any], ...] = (LIQUID, LOAD, STANDING)
+FIRST: tuple[Block[Any, Any], ...] = (LIQUID, LOAD, STANDING, CAPACITIES)
 """What no choice of machines moves."""
 ROUND: tuple[Block[Any, Any], ...] = (MACHINES, LOOP, FILL)
 """What is gone through again until the load with the heat of hose and pump stands still."""

@@ -30,8 +30,8 @@ def draw(first: Mapping[str, Any], desk: Desk) -> Plan:
     else:
         decided = walk((FILL, PICKING), NOTHING | settled | {"standing": None}, desk)
     standing = decided.pop("standing")
-    decided.pop("ruled_out")
-    decided.pop("vessels")
+    for name in ("capacities", "ruled_out", "vessels"):
+        decided.pop(name)
     return Plan(**decided, standing=standing if isinstance(standing, GaugePressure) else None)
 
 
