@@ -57,7 +57,7 @@ class Pipework:
 
     def hose_of(self, picked: Picked) -> HoseKind | None:
         """That of a type."""
-        return next((h.hose for h in self.hoses if h.picked is picked), None)
+        return next((h.hose for h in self.hoses if h.picked.machine is picked.machine), None)
 
     def pieces_of(self, item: str) -> int:
         """Sections of one item of the stock."""

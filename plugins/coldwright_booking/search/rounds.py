@@ -9,7 +9,8 @@ from coldwright_booking.plan.block import walk
 from coldwright_booking.plan.desk import Desk, Unanswered
 from coldwright_booking.plan.fill import FILL
 from coldwright_booking.plan.load import with_gains
-from coldwright_booking.plan.loop import LoopPlan
+from coldwright_booking.plan.loop import LOOP, LoopPlan
+from coldwright_booking.plan.machines import MACHINES
 from coldwright_booking.plan.picking import PICKING
 from coldwright_booking.plan.plan import REST, ROUND, Plan
 
@@ -35,13 +36,24 @@ def draw(first: Mapping[str, Any], desk: Desk) -> Plan:
     return Plan(**decided, standing=standing if isinstance(standing, GaugePressure) else None)
 
 
+def _round(known: Mapping[str, Any], before: Mapping[str, Any], desk: Desk) -> dict[str, Any]:
+    """One round. Gains move no flow: the same machines and vessels as in the round before have the same loop."""
+    decided = walk((MACHINES,), known, desk)
+    again = before and (before["machines"].combination, before["vessels"])
+    if again == (decided["machines"].combination, decided["vessels"]):
+        decided["loop"] = before["loop"]
+    else:
+        decided = walk((LOOP,), decided, desk)
+    return walk((FILL,), decided, desk)
+
+
 def _settle(first: Mapping[str, Any], desk: Desk) -> dict[str, Any]:
     """Rounds until the load moves less than `STILL`, and the buffer vessels in the loop are those that it needs."""
     facts, liquid, alone = first["facts"], first["liquid"], first["load"]
     heat, vessels, swings = alone, 0, []
     decided: dict[str, Any] = {}
     for number in range(1, MOST_ROUNDS + 1):
-        decided = walk(ROUND, {**first, "load": heat, "vessels": vessels}, desk) | {"rounds": number}
+        decided = _round({**first, "load": heat, "vessels": vessels}, decided, desk) | {"rounds": number}
         loop = decided["loop"]
         combination = decided["machines"].combination
         if not combination or not isinstance(loop, LoopPlan):
