@@ -3,7 +3,7 @@
 Types stand in the order of their names, so that the order in which a fleet is written changes nothing.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, get_args
 
 from coldwright.contract import lazy, tidy
@@ -14,6 +14,8 @@ np: Any = lazy("numpy")
 Array = Any
 """A numpy array: one number a type, or one row a combination."""
 RULES: tuple[Rule, ...] = get_args(Rule)
+Rank = tuple[float, int, float, tuple[tuple[str, int], ...]]
+"""Objective, units, power, and types with their counts: what comes first by these is preferred."""
 
 
 @dataclass(frozen=True)
@@ -50,6 +52,7 @@ class Case:
     mass_max: float = 0.0
     quantum: float = 0.0
     """Objectives differ by at least this, or not at all; 0 where unknown."""
+    ranks: dict[tuple[int, ...], Rank] = field(default_factory=dict, init=False, compare=False)
 
     def hauls(self, n: Array) -> Array:
         """Hauls of combinations, rounded up; 0 where no share is known."""
@@ -116,8 +119,13 @@ class Case:
         n = np.array([units], dtype=float)
         return tuple(rule for rule in self.active if self.broken(n, rule)[0])
 
-    def rank(self, units: tuple[int, ...]) -> tuple[float, int, float, tuple[tuple[str, int], ...]]:
-        """Order of preference: objective, then units, then power, then the names of the types."""
+    def rank(self, units: tuple[int, ...]) -> Rank:
+        """Order of preference: objective, then units, then power, then the names of the types. Kept: lists are sorted again."""
+        if units not in self.ranks:
+            self.ranks[units] = self._rank(units)
+        return self.ranks[units]
+
+    def _rank(self, units: tuple[int, ...]) -> Rank:
         n = np.array([units], dtype=float)
         power = 0.0 if self.power is None else float(n[0] @ self.power)
         named = tuple((name, -count) for name, count in zip(self.names, units, strict=True) if count)

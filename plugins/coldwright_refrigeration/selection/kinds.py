@@ -22,6 +22,10 @@ class Kinds:
         for i in range(len(case.names)):
             alike.setdefault(tuple(float(column[i]) for column in known), []).append(i)
         self._members = list(alike.values())
+        self._none_alike = len(self._members) == len(case.names)
+        if self._none_alike:
+            self.case = case
+            return
         first = [members[0] for members in self._members]
         columns = {name: column[first] for name in COLUMNS if (column := getattr(case, name)) is not None}
         self.case = replace(
@@ -33,7 +37,7 @@ class Kinds:
 
     def named(self, found: Iterable[tuple[int, ...]], count: int) -> list[tuple[int, ...]]:
         """The first `count` combinations of types by rank, for combinations of kinds by rank."""
-        every = [units for kinds in found for units in self._spread(kinds, count)]
+        every = found if self._none_alike else (units for kinds in found for units in self._spread(kinds, count))
         return sorted(every, key=self._full.rank)[:count]
 
     def _spread(self, kinds: tuple[int, ...], count: int) -> list[tuple[int, ...]]:

@@ -3,6 +3,7 @@
 import itertools
 import math
 from dataclasses import replace
+from functools import cached_property
 from typing import NamedTuple
 
 from coldwright_basis.compare import SLACK
@@ -70,9 +71,12 @@ class Search:
         self.case = case
         self._kinds = Kinds(case)
         self._table = Table(self._kinds.case) if combinations_of(self._kinds.case) <= MOST_WRITTEN_OUT else None
-        self._feasibility = _for_feasibility(self._kinds.case)
         self._many_tie = False
         """Whether so many combinations cost nearly the same that writing them out was ended once."""
+
+    @cached_property
+    def _feasibility(self) -> Case:
+        return _for_feasibility(self._kinds.case)
 
     def first(self, count: int) -> Ranked:
         """The first combinations that keep every rule."""

@@ -73,10 +73,10 @@ class Writer:
 
     def _known(self, n: Units, field: str) -> float | None:
         """The sum, where every type that is present gives the figure."""
-        present = [unit for count, unit in zip(n, self._units, strict=True) if count]
-        if any(getattr(unit, field) is None for unit in present):
+        present = [(count, getattr(unit, field)) for count, unit in zip(n, self._units, strict=True) if count]
+        if any(figure is None for _, figure in present):
             return None
-        return math.fsum(count * getattr(unit, field) for count, unit in zip(n, self._units, strict=True) if count)
+        return math.fsum(count * figure for count, figure in present)
 
     def _hauls(self, n: Units) -> int | UnsetType:
         shares = self._known(n, "haul_fraction")
