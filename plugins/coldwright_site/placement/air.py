@@ -9,7 +9,7 @@ from coldwright.contract.quantities import Area, Temperature, Velocity
 from coldwright_basis.compare import above
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_site.placement.given import FACES, PlacedMachine, PlacementGiven
-from coldwright_site.placement.plan import REACH, TOUCHING, Plan, Standing
+from coldwright_site.placement.plan import Plan, Standing
 
 shapely = lazy("shapely")
 
@@ -89,14 +89,14 @@ def _well(given: PlacementGiven, plan: Plan) -> float | None:
 
 def _wall_before(standing: Standing, face: Any, plan: Plan) -> Any | None:
     """The part of walls before a side that is taller than the discharge; a wall of unknown height counts as tall."""
-    strip = standing.strip(face, REACH, TOUCHING)
+    strip = standing.ahead[face]
     parts = [
         part
         for wall in plan.of_kind("wall", "combustible_wall")
         if wall.given.height is UNSET or wall.given.height.si > standing.machine.height.si
         if not (part := wall.shape.intersection(strip)).is_empty
     ]
-    return min(parts, key=standing.face(face).distance) if parts else None
+    return min(parts, key=standing.sides[face].distance) if parts else None
 
 
 def recirculated(given: PlacementGiven, notes: Notes) -> Temperature | UnsetType:

@@ -78,7 +78,7 @@ class _Work:
         self._distances = Distances(given, plan.walled)
         self._budget = Budget(MOST_PLACES)
         self._machines = sorted(given.machines, key=lambda m: (-metres(m.length), -metres(m.width)))
-        self._turned = {m.id: [self._distances.turned(m, k) for k in range(4)] for m in self._machines}
+        self._turned = {m.id: self._distances.turned(m) for m in self._machines}
 
     # --- the least rectangle
 

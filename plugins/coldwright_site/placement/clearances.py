@@ -6,7 +6,7 @@ from typing import Any, Literal, NamedTuple
 from msgspec import UNSET
 
 from coldwright.contract import lazy
-from coldwright_site.placement.given import FACES, Face, MakerClearances, ObstacleKind, PlacementGiven
+from coldwright_site.placement.given import Face, MakerClearances, ObstacleKind, PlacementGiven
 from coldwright_site.placement.plan import REACH, SOLID, TOUCHING, Obstacle, Plan, Standing, faces_that
 from coldwright_site.shared import tabulated
 
@@ -84,7 +84,7 @@ def _parts_before(
     solid = [o for o in (*plan.obstacles, *plan.bounds) if o.given.kind in kinds and not o.overhead_of(height)]
     if not solid and len(plan.machines) == 1:
         return
-    strip = standing.strip(face, REACH, TOUCHING)
+    strip = standing.ahead[face]
     for obstacle in solid:
         part = obstacle.shape.intersection(strip)
         if not part.is_empty:
@@ -98,7 +98,7 @@ def _parts_before(
 
 def _before_intakes(standing: Standing, plan: Plan, given: PlacementGiven) -> Iterator[Gap]:
     for face in faces_that(standing, "intake"):
-        side = standing.face(face)
+        side = standing.sides[face]
         for thing, part in _parts_before(standing, face, plan, BEFORE_INTAKE):
             if isinstance(thing, Obstacle):
                 yield _gap((standing.machine.id, thing.id), "intake_to_wall", side, part, given, face=face)
@@ -109,9 +109,9 @@ def _before_intakes(standing: Standing, plan: Plan, given: PlacementGiven) -> It
 
 def _draws_towards(other: Standing, part: Any, side: Any) -> bool:
     """Whether the side of the other machine that is nearest, by its middle, is an intake."""
-    near = part.buffer(TOUCHING)
-    seen = {f: other.face(f).intersection(near) for f in FACES}
-    distances = {f: side.distance(line.centroid) for f, line in seen.items() if not line.is_empty}
+    seen = shapely.intersection(list(other.sides.values()), part.buffer(TOUCHING))
+    found = zip(other.sides, shapely.distance(side, shapely.centroid(seen)).tolist(), strict=True)
+    distances = {face: distance for face, distance in found if distance == distance}  # none to what is not seen
     nearest = min(distances.values(), default=0.0)
     return any(distances.get(f, REACH) <= nearest + TOUCHING for f in faces_that(other, "intake"))
 
@@ -119,7 +119,7 @@ def _draws_towards(other: Standing, part: Any, side: Any) -> bool:
 def _before_service(standing: Standing, plan: Plan, given: PlacementGiven) -> Iterator[Gap]:
     machine = standing.machine
     for face in faces_that(standing, "service"):
-        side = standing.face(face)
+        side = standing.sides[face]
         for thing, part in _parts_before(standing, face, plan, BEFORE_SERVICE):
             name = thing.id if isinstance(thing, Obstacle) else thing.machine.id
             gap = _gap((machine.id, name), "service_access", side, part, given, face=face)

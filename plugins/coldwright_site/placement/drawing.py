@@ -130,9 +130,9 @@ def _obstacles(sheet: Sheet, plan: Plan, kinds: tuple[ObstacleKind, ...]) -> Non
 def _machine(sheet: Sheet, standing: Standing) -> None:
     sheet.shape(standing.footprint, **MACHINE)
     for face in faces_that(standing, "intake"):
-        sheet.shape(standing.face(face), **AIR_SIDE)
+        sheet.shape(standing.sides[face], **AIR_SIDE)
     for face in faces_that(standing, "service"):
-        sheet.shape(standing.face(face), **WORK_SIDE)
+        sheet.shape(standing.sides[face], **WORK_SIDE)
 
 
 def _overlaps(sheet: Sheet, plan: Plan) -> None:

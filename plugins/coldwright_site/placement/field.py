@@ -69,18 +69,23 @@ class Distances:
         self._to_wall = required("intake_to_wall", given)
         self._intakes = required("intake_to_intake", given)
         self._to_blank = required("intake_to_machine", given)
+        self._service = required("service_access", given)
 
-    def turned(self, machine: PlacedMachine, quarters: int) -> Turned:
+    def turned(self, machine: PlacedMachine) -> list[Turned]:
+        """The four ways in which it can stand, by the quarters that it is turned."""
         service = 0.0
         if machine.service_faces:
-            service = required("service_access", self._given)
+            service = self._service
             if machine.voltage_to_ground is not UNSET:
                 live = working_space(machine.voltage_to_ground.si, machine.working_space_condition)
                 service = max(service, live)
         sides = [Side(f in machine.intake_faces, service if f in machine.service_faces else 0.0) for f in WAYS]
         a, b = metres(machine.length) / 2, metres(machine.width) / 2
-        first, second, third, fourth = (sides[(way - quarters) % 4] for way in range(4))
-        return Turned(machine, quarters, (b, a) if quarters % 2 else (a, b), (first, second, third, fourth))
+        ways = []
+        for quarters in range(4):
+            first, second, third, fourth = (sides[(way - quarters) % 4] for way in range(4))
+            ways.append(Turned(machine, quarters, (b, a) if quarters % 2 else (a, b), (first, second, third, fourth)))
+        return ways
 
     def wall(self, side: Side) -> float:
         """Before something solid, m."""

@@ -39,16 +39,20 @@ class Standing:
     machine: PlacedMachine
     position: MachinePosition
 
-    def _placed(self, *points: tuple[float, float]) -> list[tuple[float, float]]:
-        """Points of the machine's own frame where they come to lie."""
+    @cached_property
+    def _frame(self) -> tuple[float, float, float, float]:
+        """Cosine and sine of its turn, and its middle."""
         angle = self.position.rotation.si
         cos, sin = round(math.cos(angle), 15), round(math.sin(angle), 15)
-        left, low = metres(self.position.x), metres(self.position.y)
+        return cos, sin, metres(self.position.x), metres(self.position.y)
+
+    def _placed(self, *points: tuple[float, float]) -> list[tuple[float, float]]:
+        """Points of the machine's own frame where they come to lie."""
+        cos, sin, left, low = self._frame
         return [(cos * x - sin * y + left, sin * x + cos * y + low) for x, y in points]
 
-    def _box(self, left: float, low: float, right: float, high: float) -> Any:
-        ring = self._placed((right, low), (right, high), (left, high), (left, low), (right, low))
-        return shapely.polygons(ring)  # a fraction of the time of shapely.Polygon
+    def _ring(self, left: float, low: float, right: float, high: float) -> list[tuple[float, float]]:
+        return self._placed((right, low), (right, high), (left, high), (left, low), (right, low))
 
     @property
     def half(self) -> tuple[float, float]:
@@ -59,21 +63,27 @@ class Standing:
     def footprint(self) -> Any:
         """Its area."""
         a, b = self.half
-        return self._box(-a, -b, a, b)
+        return shapely.polygons(self._ring(-a, -b, a, b))  # a fraction of the time of shapely.Polygon
 
-    def face(self, face: Face) -> Any:
-        """A side as a line."""
+    @cached_property
+    def sides(self) -> dict[Face, Any]:
+        """Its sides as lines."""
         a, b = self.half
-        ends = {
-            "front": ((a, -b), (a, b)),
-            "rear": ((-a, b), (-a, -b)),
-            "left": ((a, b), (-a, b)),
-            "right": ((-a, -b), (a, -b)),
-        }
-        return shapely.LineString(self._placed(*ends[face]))
+        ends = (((a, -b), (a, b)), ((-a, b), (-a, -b)), ((a, b), (-a, b)), ((-a, -b), (a, -b)))
+        return dict(zip(FACES, shapely.linestrings([self._placed(*e) for e in ends]), strict=True))
 
-    def strip(self, face: Face, depth: float, inset: float = 0.0) -> Any:
-        """The area before a side, as wide as the side less `inset` at each end."""
+    @cached_property
+    def ahead(self) -> dict[Face, Any]:
+        """What each side looks out on, as far as it does, less a hair at each end."""
+        rings = [self._before(face, REACH, TOUCHING) for face in FACES]
+        return dict(zip(FACES, shapely.polygons(rings), strict=True))
+
+    def strip(self, face: Face, depth: float) -> Any:
+        """The area before a side, as wide as the side."""
+        return shapely.polygons(self._before(face, depth, 0.0))
+
+    def _before(self, face: Face, depth: float, inset: float) -> list[tuple[float, float]]:
+        """Corners of the area before a side, as wide as the side less `inset` at each end."""
         a, b = self.half
         boxes = {
             "front": (a, inset - b, a + depth, b - inset),
@@ -81,12 +91,7 @@ class Standing:
             "left": (inset - a, b, a - inset, b + depth),
             "right": (inset - a, -b - depth, a - inset, -b),
         }
-        return self._box(*boxes[face])
-
-    def before(self, face: Face, shape: Any) -> float | None:
-        """Distance from a side to what of the shape stands before it; None when nothing does."""
-        part = shape.intersection(self.strip(face, REACH, TOUCHING))
-        return None if part.is_empty else float(self.face(face).distance(part))
+        return self._ring(*boxes[face])
 
 
 @dataclass(frozen=True)
@@ -118,7 +123,7 @@ class Plan:
     walled: bool = False
     """Whether what lies beyond it counts as walls."""
 
-    @property
+    @cached_property
     def bounds(self) -> tuple[Obstacle, ...]:
         """The sides of the area where they count as walls."""
         if self.area is None or not self.walled:

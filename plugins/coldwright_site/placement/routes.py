@@ -80,7 +80,7 @@ def _side(standing: Standing, what: str) -> Any:
     service = machine.service_faces[0] if machine.service_faces else "front"
     blank = [f for f in ("rear", "front") if f not in (*machine.intake_faces, *machine.service_faces)]
     face: Face = service if what == "cable" or not blank else ("rear" if blank[0] == "rear" else "front")
-    return standing.face(face).interpolate(0.5, normalized=True)
+    return standing.sides[face].interpolate(0.5, normalized=True)
 
 
 def _supply(given: PlacementGiven, plan: Plan) -> Point | None:
