@@ -9,7 +9,17 @@ from msgspec import UNSET
 from coldwright.contract import Defect, Given, Notes, Results, Said, about, calculator, finding, joined, say, spoken
 from coldwright.contract.answer import in_units, to_json
 from coldwright.contract.evaluation import evaluate
-from coldwright.contract.quantities import Duration, Length, Power, Temperature, Voltage, Volume, VolumeFlow
+from coldwright.contract.quantities import (
+    Duration,
+    Length,
+    Power,
+    Speed,
+    Temperature,
+    Velocity,
+    Voltage,
+    Volume,
+    VolumeFlow,
+)
 from coldwright.contract.sentences import in_both
 from coldwright.engine.kept_units import kept_in_units
 
@@ -18,6 +28,19 @@ class LengthGiven(Given, frozen=True, kw_only=True):
     """A hose."""
 
     length: Annotated[Length, about("Length of the hose.", low=0, high=1000, unit="m")] = Length(30.48, "m")
+
+
+class WindGiven(Given, frozen=True, kw_only=True):
+    """Wind over water."""
+
+    wind: Annotated[Speed, about("Of the wind.", low=0, high=40, unit="m/s")] = Speed(3, "m/s")
+    water: Annotated[Velocity, about("Of the water.", low=0, high=40, unit="m/s")] = Velocity(3, "m/s")
+
+
+class WindResults(Results, frozen=True, kw_only=True):
+    """How it blows."""
+
+    gust: Annotated[Speed, about("Gust.")]
 
 
 class Line(Results, frozen=True, kw_only=True):
@@ -120,6 +143,24 @@ def test_a_kept_answer_says_its_sentences_in_other_units_too() -> None:
     answer = evaluate(sentence, LengthGiven())
     kept = msgspec.json.decode(kept_in_units(sentence, to_json(answer), "us"))
     assert kept == msgspec.json.decode(to_json(in_units(answer, "us")))
+
+
+def test_a_kept_wind_is_no_flow_of_water() -> None:
+    """Both are kept in m/s. What US answers say it in tells them apart, as does the field whose default it is."""
+    said = say("Gusts to {gust:us=mph}, water at {water}.", gust=Speed(10, "m/s"), water=Velocity(2, "m/s"))
+
+    @calculator("test.wind", version="1.0.0", title="Wind", findings=(finding("windy", "note", "It blows."),))
+    def wind(given: WindGiven, notes: Notes) -> WindResults:
+        """Say how it blows."""
+        notes.note("windy", said)
+        return WindResults(gust=given.wind)
+
+    answer = evaluate(wind, WindGiven())
+    kept = msgspec.json.decode(kept_in_units(wind, to_json(answer), "us"))
+    assert kept == msgspec.json.decode(to_json(in_units(answer, "us")))
+    assert kept["findings"][0]["statement"] == "Gusts to 22.369 mph, water at 6.5617 ft/s."
+    units = {a["code"].rsplit("/", 1)[-1]: a["value"]["unit"] for a in kept["assumptions"]}
+    assert units == {"wind": "mph", "water": "ft/s"}
 
 
 def test_a_quoted_text_has_its_quantities_in_both_systems() -> None:

@@ -407,9 +407,13 @@ def every_kind() -> tuple[type[Quantity], ...]:
     return (*type_of_kind.values(), *kinds_of_plugins.values())
 
 
-def kind_of_unit(unit: str) -> type[Quantity] | None:
-    """The first kind that is written in this unit. Two kinds share m/s and ohm: the number is right either way."""
-    return next((kind for kind in every_kind() if unit in kind.units), None)
+def kind_of_unit(unit: str, beside: str = "") -> type[Quantity] | None:
+    """The first kind that is written in this unit, and in the one `beside` it where any is written in both.
+
+    Two kinds share m/s and ohm: `mph` beside m/s says that it is the speed of wind.
+    """
+    kinds = [kind for kind in every_kind() if unit in kind.units]
+    return next((kind for kind in kinds if beside in kind.units), kinds[0] if kinds else None)
 
 
 def know(name: str, kind: Kind) -> None:

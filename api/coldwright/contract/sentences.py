@@ -24,7 +24,7 @@ class Sentence(Struct, frozen=True):
     def text(self, units: Units = "metric") -> str:
         """The sentence. Quantities stand in their own unit, or in the US one beside it."""
         if units == "us":
-            own = _own_us_units(self.template)
+            own = us_units_of(self.template)
             shown = {name: _in_us_words(value, own.get(name, "")) for name, value in self.values.items()}
         else:
             shown = {name: _listed(v) if isinstance(v, (list, tuple)) else v for name, v in self.values.items()}
@@ -141,7 +141,7 @@ def in_both(words: Words) -> str:
     """
     if isinstance(words, str):
         return words
-    own = _own_us_units(words.template)
+    own = us_units_of(words.template)
     return Sentence(words.template, {name: _both(v, own.get(name, "")) for name, v in words.values.items()}).text()
 
 
@@ -216,7 +216,7 @@ def _in_us(value: Quantity, own: str) -> Quantity:
 
 
 @lru_cache(maxsize=4096)
-def _own_us_units(template: str) -> dict[str, str]:
+def us_units_of(template: str) -> dict[str, str]:
     """Places that say in which unit a US answer says them: `{load:us=ton}`."""
     if IN_US not in template:
         return {}

@@ -8,9 +8,11 @@ from msgspec import Struct
 from coldwright.contract.answer import Units, in_units, to_json
 from coldwright.contract.calculator import Calculator
 from coldwright.contract.decoders import decoder_of, prepared
+from coldwright.contract.evaluation import list_defaults
+from coldwright.contract.notes import Notes
 from coldwright.contract.parts import JoinedPart
-from coldwright.contract.quantities import kind_of_unit
-from coldwright.contract.sentences import Sentence
+from coldwright.contract.quantities import Quantity, kind_of_unit
+from coldwright.contract.sentences import Sentence, us_units_of
 from coldwright.contract.series import Series
 from coldwright.registry.answers import answer_type
 
@@ -26,13 +28,28 @@ def kept_in_units(calculator: Calculator[Any, Any], body: bytes, units: Units) -
         return body
     try:
         kept: Any = decoder_of(answer_type(calculator)).decode(body)
-        assumed = tuple(_spoken(msgspec.structs.replace(a, value=_with_quantities(a.value))) for a in kept.assumptions)
+        defaults = _defaults(kept.given)
+        assumed = tuple(
+            _spoken(msgspec.structs.replace(a, value=_assumed(a.value, defaults.get(a.code)))) for a in kept.assumptions
+        )
         found = tuple(_spoken(f) for f in kept.findings)
         results = _respoken(_with_blocks(kept.results))
         whole = msgspec.structs.replace(kept, assumptions=assumed, findings=found, results=results)
         return to_json(in_units(whole, units))
     except msgspec.ValidationError:
         return body
+
+
+def _defaults(given: Struct) -> dict[str, Any]:
+    """What was assumed of fields that were not given, by code: quantities of the kind that the field is of."""
+    notes = Notes({})
+    list_defaults(given, notes)
+    return {a.code: a.value for a in notes.assumptions}
+
+
+def _assumed(kept: Any, default: Any) -> Any:
+    """The default where that is what was kept: it knows its kind. Another calculator's may have the same code."""
+    return default if isinstance(default, Quantity) and msgspec.to_builtins(default) == kept else _with_quantities(kept)
 
 
 def _with_blocks(results: Any) -> Any:
@@ -66,23 +83,26 @@ def _spoken(note: N) -> N:
     kept: dict[str, Sentence] = getattr(note, "said", {})
     if not kept:
         return note
-    said = {
-        name: msgspec.structs.replace(s, values={k: _with_quantities(v) for k, v in s.values.items()})
-        for name, s in kept.items()
-    }
-    return msgspec.structs.replace(note, said=said)
+    return msgspec.structs.replace(note, said={name: _with_kinds(sentence) for name, sentence in kept.items()})
 
 
-def _with_quantities(value: Any) -> Any:
+def _with_kinds(sentence: Sentence) -> Sentence:
+    """The sentence with quantities of the kinds that its US units are of, where it names any."""
+    own = us_units_of(sentence.template)
+    values = {name: _with_quantities(value, own.get(name, "")) for name, value in sentence.values.items()}
+    return msgspec.structs.replace(sentence, values=values)
+
+
+def _with_quantities(value: Any, us: str = "") -> Any:
     """Values of assumptions are of any type, so their quantities were read as plain objects.
 
-    The unit says which kind it is. Two kinds share m/s and ohm: the number is right either way, in ft/s where it might be mph.
+    The unit says which kind it is. Two kinds share m/s and ohm: the US unit that a sentence names tells them apart.
     """
     if isinstance(value, dict):
         if (
             value.keys() == {"value", "unit"}
             and isinstance(value["unit"], str)
-            and (kind := kind_of_unit(value["unit"]))
+            and (kind := kind_of_unit(value["unit"], us))
         ):
             return msgspec.convert(value, prepared(kind))
         if value.keys() == {"along", "columns"}:

@@ -50,6 +50,7 @@ def assume(plan: Plan, notes: Notes) -> None:
     _of_liquid(facts, practice)
     if not plan.combination:
         return
+    _of_mixture(plan, notes)
     limit = plan.machines.choice.ground_limit if plan.machines.choice else UNSET
     if limit is not UNSET:
         notes.assume(
@@ -100,7 +101,9 @@ def _of_use(plan: Plan, practice: Practice) -> None:
         air = plan.indoors.incoming
         practice("cooler_outside", "The air that comes into the room is cooler than the air to plan for.", air)
     if plan.restart is not None:
-        practice("buffer_in_the_supply", "Buffer vessels stand between the machines and the load.", "supply")
+        practice(
+            "buffer_in_the_supply", "Buffer vessels stand in the supply, between the machines and the load.", "supply"
+        )
     if plan.fill.buffers:
         practice("shape_of_vessels", "Vessels are upright cylinders, so many times as high as wide.", 2)
     damp = plan.condensation
@@ -124,6 +127,21 @@ def _of_liquid(facts: Facts, practice: Practice) -> None:
     duty = facts.order.duty
     if duty.temperature_difference is UNSET and duty.liquid_flow is UNSET:
         practice("usual_difference", "Liquid enters the machines 10 degF warmer than it leaves.", USUAL_DIFFERENCE)
+
+
+def _of_mixture(plan: Plan, notes: Notes) -> None:
+    if plan.liquid.is_water:
+        return
+    notes.assume(
+        "flow_as_cold_as_it_runs",
+        say(
+            "Flow and difference are those of the mixture between leaving and entering. `refrigeration.load` alone counts its "
+            "flow at {counted}, where a mixture carries more.",
+            counted=Temperature(10, "degC"),
+        ),
+        value=plan.facts.order.duty.leaving_temperature,
+        basis="derived",
+    )
 
 
 def _of_hose(facts: Facts, loop: LoopPlan, practice: Practice) -> None:

@@ -6,7 +6,7 @@ from msgspec import UNSET, Struct, UnsetType
 
 from coldwright.contract import say, spoken, tidy
 from coldwright.contract.people import count_of, listed
-from coldwright.contract.quantities import Power, TemperatureDifference
+from coldwright.contract.quantities import Power
 from coldwright.contract.sentences import Words
 from coldwright_booking.answer.in_use import indoors_block
 from coldwright_booking.answer.limits import nearest
@@ -35,7 +35,7 @@ from coldwright_booking.answer.results import (
     TypeLeftOut,
     TypeLift,
 )
-from coldwright_booking.plan.cable import CablePlan
+from coldwright_booking.plan.cable import PanelFeed
 from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import Combination, Picked
@@ -165,16 +165,13 @@ def energy_block(plan: Plan) -> EnergyClosure | UnsetType:
     if flow is UNSET or flow.si <= 0:
         return UNSET
     heat = plan.load
-    # rho c of this liquid, by `refrigeration.load`: its required flow carries its design load at its difference
-    asked = heat.asked
-    per_flow = asked.results.design_load.si / (asked.results.required_flow.si * asked.given.temperature_difference.si)
     capacity, power = plan.combination.capacity, plan.combination.power
     return EnergyClosure(
         load=Power.from_si(heat.net + heat.hose_heat, "kW"),
         pump_heat=Power.from_si(heat.pump_heat, "kW"),
         heat_removed=Power.from_si(heat.gross, "kW"),
         flow=flow,
-        temperature_difference=TemperatureDifference.from_si(heat.gross / (per_flow * flow.si), "delta_degC"),
+        temperature_difference=heat.over(flow),
         machine_power=Power.from_si(power, "kW"),
         machine_capacity=Power.from_si(capacity, "kW"),
         heat_rejected=Power.from_si(capacity + power, "kW"),
@@ -214,12 +211,12 @@ def cable_block(plan: Plan) -> CableBlock | UnsetType:
             if isinstance(c.asked, Asked)
         ),
         group=results_of(plan.cable.group),
-        panel_feed=_panel_feed(plan.cable),
+        panel_feed=_feed(plan.cable.feed),
+        transformer_feed=_feed(plan.cable.before_transformer),
     )
 
 
-def _panel_feed(cable: CablePlan) -> PanelFeeder | UnsetType:
-    feed = cable.feed
+def _feed(feed: PanelFeed | None) -> PanelFeeder | UnsetType:
     if feed is None or not isinstance(feed.asked, Asked):
         return UNSET
     return PanelFeeder(item=UNSET if feed.row is None else feed.row.item, pieces=feed.pieces, feeder=feed.asked.results)
@@ -244,7 +241,7 @@ def pipework_block(plan: Plan) -> PipeworkBlock | UnsetType:
             )
             for h in made.hoses
         ),
-        buffer_joints=2 * made.vessels,
+        buffer_joints=2 * made.vessel_hoses(loop.runs),
         adaptors=sum(u.count for u in joints.unlike),
         reducers=joints.reducers,
     )
@@ -390,6 +387,9 @@ def asked_block(plan: Plan) -> AskedOfCalculators:
         feeders=tuple(c.asked.given for c in cables if isinstance(c.asked, Asked)),
         group_feeder=given_of(plan.cable.group) if plan.cable else UNSET,
         panel_feed=given_of(plan.cable.feed and plan.cable.feed.asked) if plan.cable else UNSET,
+        transformer_feed=given_of(plan.cable.before_transformer and plan.cable.before_transformer.asked)
+        if plan.cable
+        else UNSET,
         faults=tuple(c.fault.given for c in cables if isinstance(c.fault, Asked)),
         loop=plan.loop.asked.given if isinstance(plan.loop, LoopPlan) else UNSET,
         fill=given_of(plan.fill.asked),

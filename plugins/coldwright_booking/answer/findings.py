@@ -20,6 +20,7 @@ from coldwright_booking.order.facts import FROST, Facts
 from coldwright_booking.order.questions import OpenQuestion
 from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.loop import LoopPlan
+from coldwright_booking.plan.pipework import AT_VESSELS
 from coldwright_booking.plan.plan import Plan
 from coldwright_booking.plan.supply import SupplyPlan
 
@@ -260,13 +261,16 @@ def _buffer(plan: Plan, notes: Notes) -> None:
     if not buffers or not isinstance(plan.fill.asked, Asked):
         return
     filled = plan.fill.asked.results
-    added = sum(b.volume.to("L") for b in buffers)
+    beside = {AT_VESSELS, *(b.item for b in buffers)}
+    held = Volume.of(sum(e.volume.to("L") for e in filled.elements if e.name not in beside), "L")
+    notes.show("V_own", "Liquid in the loop without buffer vessels and their hose", "its elements together", held)
     named = ", ".join(f"{b.count} x {b.item}" for b in buffers)
     notes.note(
         "buffer_added",
         say(
-            "Without a buffer the loop holds {held} of the {least} that the control wants; {named} make it {total}.",
-            held=Volume.of(filled.total_volume.to("L") - added, "L"),
+            "Without a buffer the loop holds {held} of the {least} that the control wants; {named} with their hose "
+            "make it {total}.",
+            held=held,
             least=filled.minimum_loop_volume,
             named=named,
             total=filled.total_volume,

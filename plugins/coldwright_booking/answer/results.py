@@ -158,6 +158,7 @@ class CableBlock(Results, frozen=True, kw_only=True):
         Annotated[FeederResults, about("One feeder for all machines to a panel beside them, instead.")] | UnsetType
     ) = UNSET
     panel_feed: Annotated[PanelFeeder, about("Where a panel divides the supply.")] | UnsetType = UNSET
+    transformer_feed: Annotated[PanelFeeder, about("Before a transformer.")] | UnsetType = UNSET
 
 
 class MachineHoses(Results, frozen=True, kw_only=True):
@@ -362,6 +363,7 @@ class AskedOfCalculators(Results, frozen=True, kw_only=True):
     feeders: Annotated[tuple[FeederGiven, ...], about("Of `electrical.feeder`, one a type.")] = ()
     group_feeder: Annotated[FeederGiven, about("Of `electrical.feeder`, for the group.")] | UnsetType = UNSET
     panel_feed: Annotated[FeederGiven, about("Of `electrical.feeder`, to the panel.")] | UnsetType = UNSET
+    transformer_feed: Annotated[FeederGiven, about("Of it, to the transformer.")] | UnsetType = UNSET
     faults: Annotated[tuple[FaultCurrentGiven, ...], about("Of `electrical.fault_current`, one a type.")] = ()
     loop: Annotated[LoopGiven, about("Of `hydronic.loop`.")] | UnsetType = UNSET
     fill: Annotated[FillGiven, about("Of `hydronic.fill`.")] | UnsetType = UNSET

@@ -113,7 +113,7 @@ class ChangeResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "booking.change",
-    version="1.9.0",
+    version="1.10.0",
     title="What a change of an order changes",
     references=(PRACTICE,),
     hazards=("general",),

@@ -10,6 +10,7 @@ from msgspec.structs import replace
 
 from coldwright.contract.quantities import Current, Length, Temperature
 from coldwright_basis.motor_starting import is_motor, starting_kva
+from coldwright_basis.ratings import rating_at_least
 from coldwright_booking.fleet.given import Cable, CableSet, MachineType
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
@@ -37,7 +38,7 @@ HOTTEST = 59.0
 SOURCE_ANGLE = 4.0
 """X/R of a supply whose fault current alone is given (common practice)."""
 TO_THE_PANEL = Length(10, "m")
-"""From the source to the panel that stands beside it (common practice)."""
+"""From the source to the panel or transformer that stands beside it (common practice)."""
 NOT_CLEARED = "earth_fault_not_cleared"
 ADDED_RESIDUAL_CURRENT = Current(0.3, "A")
 """Rated residual current of the device that a plan adds: for circuits of machines, not of hand tools (common practice)."""
@@ -59,7 +60,7 @@ class MachineCable:
 
 @dataclass(frozen=True)
 class PanelFeed:
-    """Cable from the source to the panel that divides it."""
+    """Cable from the source to what stands beside it: the panel that divides it, or the transformer."""
 
     asked: Asked[FeederGiven, FeederResults] | Unanswered
     row: Cable | CableSet | None
@@ -75,12 +76,20 @@ class CablePlan:
     """One feeder for all of them, instead; only for more than one machine."""
     feed: PanelFeed | None = None
     """From the source to the panel beside it; None without a panel."""
+    before_transformer: PanelFeed | None = None
+    """From the site's breaker to the transformer beside it; None without one, or where the site's voltage is not given."""
+
+    @property
+    def feeds(self) -> tuple[tuple[str, PanelFeed], ...]:
+        """Feeds of what stands beside the source, by its name."""
+        named = (("panel", self.feed), ("transformer", self.before_transformer))
+        return tuple((name, feed) for name, feed in named if feed is not None)
 
     @property
     def asked(self) -> tuple[object, ...]:
         """What was asked of each machine's cable, in order."""
         parts = tuple(part for cable in self.machines for part in (cable.asked, cable.fault))
-        return (*parts, self.feed and self.feed.asked)
+        return (*parts, *(feed.asked for _, feed in self.feeds))
 
 
 class CableNeeds(NamedTuple):
@@ -104,7 +113,7 @@ def decide(needs: CableNeeds, desk: Desk) -> CablePlan:
         _machine_cable(facts, desk, supply, picked, stated, feed)
         for picked, stated in zip(combination, service.machines, strict=True)
     ]
-    return CablePlan(tuple(cables), group, feed)
+    return CablePlan(tuple(cables), group, feed, _transformer_feed(facts, desk, supply))
 
 
 CABLE = Block("cable", CableNeeds, (feeder, fault_current), decide)
@@ -113,6 +122,30 @@ CABLE = Block("cable", CableNeeds, (feeder, fault_current), decide)
 def _panel_feed(facts: Facts, desk: Desk, all_of_them: FeederGiven) -> PanelFeed:
     """Without crossings, and as long as it is from the source to a panel beside it."""
     asked, row = next(_cables(facts, desk, replace(all_of_them, length=TO_THE_PANEL, crossings=0), 1))
+    return PanelFeed(asked, row, _pieces_of(asked.results, row) if isinstance(asked, Asked) else 0)
+
+
+def _transformer_feed(facts: Facts, desk: Desk, supply: SupplyPlan) -> PanelFeed | None:
+    """The conductors follow the site's breaker; where that is not given, the smallest that carries the circuit."""
+    between, site, circuit = supply.transformer, facts.order.supply, supply.primary_current
+    if not isinstance(between, Asked) or circuit is None or isinstance(site.voltage, UnsetType):
+        return None
+    load, device = between.results.primary_load_current, site.breaker_rating
+    if isinstance(device, UnsetType):
+        smallest = rating_at_least(facts.order.practice, circuit.to("A"))
+        if smallest is None:
+            return None
+        device = Current(smallest, "A")
+    running = max(load.to("A"), 1.0)
+    given = replace(
+        _base(facts, supply, supply.service.results.feeder, device),
+        system_voltage=site.voltage,
+        load_current=Current.of(running, "A"),
+        minimum_ampacity=Current.of(max(circuit.to("A"), running), "A"),
+        length=TO_THE_PANEL,
+        crossings=0,
+    )
+    asked, row = next(_cables(facts, desk, given, 1))
     return PanelFeed(asked, row, _pieces_of(asked.results, row) if isinstance(asked, Asked) else 0)
 
 

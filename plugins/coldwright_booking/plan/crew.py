@@ -25,6 +25,7 @@ HANDS = {
     "disconnect_hoses": 2,
     "coil_cables": 2,
     "lift": 3,
+    "lift_generator": 3,
     "tie_down": 2,
 }
 """People of its role at a step; one at any other."""

@@ -7,7 +7,14 @@ from typing import NamedTuple
 from msgspec import UNSET
 from msgspec.structs import replace
 
-from coldwright.contract.quantities import AbsolutePressure, Duration, GaugePressure, Power, Temperature, Volume
+from coldwright.contract.quantities import (
+    AbsolutePressure,
+    Duration,
+    GaugePressure,
+    Power,
+    Temperature,
+    Volume,
+)
 from coldwright_basis.atmosphere import air_pressure
 from coldwright_booking.fleet.given import Antifreeze, BufferVessel, ExpansionVessel
 from coldwright_booking.order.facts import Facts
@@ -17,6 +24,7 @@ from coldwright_booking.plan.liquid import Liquid, charge
 from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import Combination, Machines
+from coldwright_booking.plan.pipework import AT_VESSELS, length_at_vessels
 from coldwright_booking.plan.vessel_pressure import vessel_maximum
 from coldwright_booking.plan.vessels import Vessels, choose_vessels
 from coldwright_hydronic.antifreeze import antifreeze
@@ -109,7 +117,7 @@ def decide(needs: FillNeeds, desk: Desk) -> Fill:
     asked = _ask(facts, desk, needs.liquid, needs.load, needs.machines.combination, loop, standing)
     if isinstance(asked, Unanswered):
         return Fill(asked, load_side)
-    asked, buffers = _with_buffer(facts, desk, asked)
+    asked, buffers = _with_buffer(facts, desk, asked, loop)
     return Fill(asked, load_side, buffers, _expansion_vessels(facts, asked))
 
 
@@ -203,16 +211,26 @@ def _ask(
 
 
 def _with_buffer(
-    facts: Facts, desk: Desk, asked: Asked[FillGiven, FillResults]
+    facts: Facts, desk: Desk, asked: Asked[FillGiven, FillResults], loop: LoopPlan
 ) -> tuple[Asked[FillGiven, FillResults] | Unanswered, tuple[Vessels, ...]]:
-    """Ask again with the vessels that make up what the control lacks, and those vessels; the same where it lacks nothing."""
+    """Ask again with the vessels that make up what the control lacks and their hose, and those vessels; the same where it
+    lacks nothing.
+    """
     lacking = asked.results.buffer_volume
     if lacking is UNSET or lacking.si <= LEAST_VOLUME:
         return asked, ()
     rows = [a for a in facts.fleet.accessories if isinstance(a, BufferVessel)]
     buffers = choose_vessels(rows, lacking, "buffer vessel")
     filled = tuple(FillVessel(name=b.item, volume=b.volume) for b in buffers)
-    return desk.try_ask(fill, replace(asked.given, vessels=(*asked.given.vessels, *filled))), buffers
+    hose = FillLine(
+        name=AT_VESSELS,
+        inner_diameter=loop.hose.bore,
+        length=length_at_vessels(sum(b.count for b in buffers), loop.hose),
+        parallel_runs=loop.runs,
+        working_pressure=loop.hose.working_pressure,
+    )
+    given = replace(asked.given, lines=(*asked.given.lines, hose), vessels=(*asked.given.vessels, *filled))
+    return desk.try_ask(fill, given), buffers
 
 
 def _air_pressure(facts: Facts) -> AbsolutePressure:

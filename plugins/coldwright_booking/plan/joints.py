@@ -59,7 +59,9 @@ def decide(needs: JointsNeeds, _: Desk) -> Joints:
     made = loop.pipework
     odd = [p for p in combination if _unlike_bore(p.machine.connection, made.hose_of(p) or loop.hose)]
     far_end = 2 * loop.runs if _unlike_bore(facts.order.load_side.connection, loop.hose) else 0
-    vessels = sum(2 * b.count for b in needs.fill.buffers if _unlike_bore(_connection(facts, b.item), loop.hose))
+    vessels = sum(
+        2 * loop.runs * b.count for b in needs.fill.buffers if _unlike_bore(_connection(facts, b.item), loop.hose)
+    )
     return Joints(
         unlike=_unlike_couplings(facts, combination, loop, needs.fill),
         pipework=made,
@@ -89,7 +91,7 @@ def _unlike_couplings(facts: Facts, combination: Combination, loop: LoopPlan, fi
         (p.machine.type, (made.hose_of(p) or loop.hose).coupling, p.machine.connection, 2 * p.count)
         for p in combination
     ]
-    ends += [(b.item, loop.hose.coupling, _connection(facts, b.item), 2 * b.count) for b in fill.buffers]
+    ends += [(b.item, loop.hose.coupling, _connection(facts, b.item), 2 * loop.runs * b.count) for b in fill.buffers]
     ends.append(("the load side", loop.hose.coupling, facts.order.load_side.connection, 2 * loop.runs))
     return tuple(
         Unlike(where, hose, connection.coupling, count, *_adaptor(facts, hose, connection.coupling))

@@ -26,7 +26,7 @@ USUAL_SECTION = 15.0
 def hose_laid(facts: Facts, loop: LoopPlan) -> tuple[tuple[Length, float], ...]:
     """Bore and metres of all that is laid, in whole sections."""
     hose, work = loop.hose, loop.pipework
-    main = hose.pieces_for(facts.order.routes.hose_length, loop.runs) + work.vessels
+    main = hose.pieces_for(facts.order.routes.hose_length, loop.runs) + work.vessel_hoses(loop.runs)
     laid = [(hose.bore, main * hose.section.to("m"))]
     return (*laid, *((h.hose.bore, h.pieces * h.hose.section.to("m")) for h in work.hoses))
 
@@ -53,8 +53,9 @@ def _cables(plan: CablePlan | None) -> Iterator[tuple[float, float]]:
     for cable in plan.machines:
         if isinstance(cable.asked, Asked):
             yield cable.pieces * cable.picked.count * _section(cable.row), _cable_rate(cable.row)
-    if plan.feed is not None and isinstance(plan.feed.asked, Asked):
-        yield plan.feed.pieces * _section(plan.feed.row), _cable_rate(plan.feed.row)
+    for _, feed in plan.feeds:
+        if isinstance(feed.asked, Asked):
+            yield feed.pieces * _section(feed.row), _cable_rate(feed.row)
 
 
 def _section(row: Cable | CableSet | None) -> float:

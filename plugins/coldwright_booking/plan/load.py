@@ -17,6 +17,7 @@ from coldwright.contract.quantities import (
     VolumeFlow,
 )
 from coldwright_basis.compare import between
+from coldwright_basis.liquids import properties
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
@@ -87,6 +88,12 @@ class Heat:
         """Load with its gains and without margin, W."""
         return self.asked.results.diversified_total.si
 
+    def over(self, flow: VolumeFlow) -> TemperatureDifference:
+        """By which it warms a flow."""
+        given = self.asked.given
+        assert given.leaving_liquid_temperature is not UNSET  # noqa: S101 - every order names it
+        return difference_made(given.fluid, given.leaving_liquid_temperature.si, self.gross, flow)
+
     @property
     def net(self) -> float:
         """Load without margin and gains, W."""
@@ -121,16 +128,31 @@ LOAD = Block("load", LoadNeeds, (load,), of_the_order)
 
 
 def _alone(facts: Facts, desk: Desk, fluid: Fluid) -> Heat:
-    stated = facts.order.duty.temperature_difference
-    difference = USUAL_DIFFERENCE if stated is UNSET else stated
+    duty = facts.order.duty
+    difference = USUAL_DIFFERENCE if duty.temperature_difference is UNSET else duty.temperature_difference
     asked = desk.ask(load, _given(facts, fluid, difference, ()))
-    results, wanted = asked.results, facts.order.duty.liquid_flow
     # the margin is for the machines: liquid is moved for the load that there is
-    share = results.diversified_total.si / results.design_load.si
-    flow = VolumeFlow.from_si(results.required_flow.si * share, "L/s")
+    heat, leaving, wanted = asked.results.diversified_total.si, duty.leaving_temperature.si, duty.liquid_flow
     if wanted is UNSET:
-        return Heat(asked, difference, flow)
-    return Heat(asked, TemperatureDifference.from_si(difference.si * flow.si / wanted.si, "delta_degC"), wanted)
+        flow = heat / (heat_carried(fluid, leaving, difference.si) * difference.si)
+        return Heat(asked, difference, VolumeFlow.from_si(flow, "L/s"))
+    return Heat(asked, difference_made(fluid, leaving, heat, wanted), wanted)
+
+
+def heat_carried(fluid: Fluid, leaving: float, difference: float) -> float:
+    """Density times specific heat, J/m3.K, between a leaving temperature (K) and `difference` above it.
+
+    `refrigeration.load` counts its flow with the liquid at 10 degC: a cold mixture carries up to 2 % less.
+    """
+    return properties(fluid, leaving + difference / 2).volumetric_heat
+
+
+def difference_made(fluid: Fluid, leaving: float, heat: float, flow: VolumeFlow) -> TemperatureDifference:
+    """By how much a heat, W, warms the flow; a hundredth of a per cent after two steps, since liquids hardly change."""
+    kelvins = heat / (heat_carried(fluid, leaving, 0.0) * flow.si)
+    for _ in range(2):
+        kelvins = heat / (heat_carried(fluid, leaving, min(kelvins, GREATEST_DIFFERENCE)) * flow.si)
+    return TemperatureDifference.from_si(kelvins, "delta_degC")
 
 
 def _hold_difference(facts: Facts, heat: Heat) -> None:

@@ -229,9 +229,9 @@ class _Work:
 
     def _pieces(self, hose: HoseKind, runs: int) -> int:
         """Sections of this hose that the loop takes, from headers to machines too."""
-        return hose.pieces_for(self._facts.order.routes.hose_length, runs) + self._pipework(hose, runs).pieces_of(
-            hose.item
-        )
+        made = self._pipework(hose, runs)
+        main = hose.pieces_for(self._facts.order.routes.hose_length, runs) + made.vessel_hoses(runs)
+        return main + made.pieces_of(hose.item)
 
     def _pipework(self, hose: HoseKind, runs: int) -> Pipework:
         if hose.item not in self._machine_hoses:

@@ -46,9 +46,9 @@ def pick_hose(made: PickList, facts: Facts, combination: Combination, loop: Loop
             section=between.hose.section,
         )
         made.add(between.hose.item, "hose", between.pieces, reason, BY, "header to machine")
-    follows = "From each buffer vessel to what follows it in the return."
-    made.add(hose.item, "hose", work.vessels, follows, BY, "buffer vessel")
-    laid = sections + work.vessels + sum(h.pieces for h in work.hoses)
+    follows, at_vessels = "From each buffer vessel to what follows it in the supply.", work.vessel_hoses(runs)
+    made.add(hose.item, "hose", at_vessels, follows, BY, "buffer vessel")
+    laid = sections + at_vessels + sum(h.pieces for h in work.hoses)
     made.gear(
         "blanking cap",
         "blanking cap",
@@ -67,7 +67,7 @@ def pick_hose(made: PickList, facts: Facts, combination: Combination, loop: Loop
     if work.near:
         shut = "To shut each machine off from the others."
         made.any_of(stock.StockValve, "valve", 2 * units, shut, BY, "shut-off of each machine")
-    joined = sections + 2 * runs + 2 * work.vessels + sum(2 * h.pieces for h in work.hoses)
+    joined = sections + 2 * runs + 2 * at_vessels + sum(2 * h.pieces for h in work.hoses)
     made.any_of(
         stock.WhipCheck, "whip_check", joined, "One at every hose joint.", BY, "hose joints", plain="hose restraint"
     )
@@ -80,7 +80,7 @@ def pick_hose(made: PickList, facts: Facts, combination: Combination, loop: Loop
 def _joints(made: PickList, loop: LoopPlan, joints: Joints, units: int) -> None:
     """Couplings, headers, adaptors and reducers."""
     runs, work = loop.runs, joints.pipework
-    ends = 2 * units + 2 * runs + (2 * units + 2 * runs if work.near else 0) + 2 * work.vessels
+    ends = 2 * units + 2 * runs + (2 * units + 2 * runs if work.near else 0) + 2 * work.vessel_hoses(runs)
     places = "at the machines and at the load side"
     places += ", at both ends of every hose from a header" if work.near else ""
     places += ", at buffer vessels" if work.vessels else ""

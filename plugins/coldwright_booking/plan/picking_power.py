@@ -66,13 +66,14 @@ def _cable(made: PickList, facts: Facts, plan: CablePlan | None) -> None:
             )
         ramps = results.pick_list.ramps * count
         made.any_of(stock.Ramp, "ramp", ramps, "Over the cable where traffic crosses.", by, "cable")
-    if plan is None or plan.feed is None or not isinstance(plan.feed.asked, Asked):
-        return
-    feed, stated = plan.feed, plan.feed.asked
-    item = feed.row.item if feed.row else f"cable {stated.results.conductor_size}"
-    size = f"{stated.results.sets} x {stated.results.conductor_size}"
-    over = say("Feed of the panel, {size}, over {length}.", size=size, length=stated.given.length)
-    made.add(item, _kind(feed.row), feed.pieces, over, by, "feed of the panel")
+    for name, feed in plan.feeds if plan else ():
+        if not isinstance(feed.asked, Asked):
+            continue
+        stated = feed.asked
+        item = feed.row.item if feed.row else f"cable {stated.results.conductor_size}"
+        size = f"{stated.results.sets} x {stated.results.conductor_size}"
+        over = say("Feed of the {name}, {size}, over {length}.", name=name, size=size, length=stated.given.length)
+        made.add(item, _kind(feed.row), feed.pieces, over, by, f"feed of the {name}")
 
 
 def _bank(made: PickList, wanted: Power, supply: SupplyPlan) -> None:

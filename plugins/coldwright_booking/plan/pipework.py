@@ -25,6 +25,9 @@ TEE = 1.0
 """Loss coefficient of a header's branch."""
 VESSEL = 1.5
 """Loss coefficient into a vessel and out of it."""
+AT_VESSELS = "hose at buffer vessels"
+LONGEST = 5000.0
+"""m of one line that `hydronic.loop`, `fill` and `drain_down` take; no pump moves liquid through more."""
 MOST_BRANCHES = 12
 """Runs side by side that `hydronic.loop` takes; of more machines each hose is taken to carry more, on the safe side."""
 Element = LineGiven | FittingsGiven | DeviceGiven | ValveGiven | BranchesGiven
@@ -53,11 +56,15 @@ class Pipework:
     hoses: tuple[MachineHose, ...]
     """Between headers and machines; none where one machine hangs on one run."""
     vessels: int
-    """Buffer vessels in the return, one after the other."""
+    """Buffer vessels in the supply, one after the other."""
 
     def hose_of(self, picked: Picked) -> HoseKind | None:
         """That of a type."""
         return next((h.hose for h in self.hoses if h.picked.machine is picked.machine), None)
+
+    def vessel_hoses(self, runs: int) -> int:
+        """Sections of the main hose, one of each run from every buffer vessel to what follows it."""
+        return self.vessels * runs
 
     def pieces_of(self, item: str) -> int:
         """Sections of one item of the stock."""
@@ -124,8 +131,13 @@ def at_machine(made: Pipework, picked: Picked, evaporator: DeviceGiven) -> tuple
     )
 
 
+def length_at_vessels(vessels: int, hose: HoseKind) -> Length:
+    """Hose of one run that so many buffer vessels take, as far as methods go."""
+    return Length.of(min(vessels * hose.section.to("m"), LONGEST), "m")
+
+
 def along_the_runs(made: Pipework, hose: HoseKind, runs: int) -> tuple[Element, ...]:
-    """Losses where runs meet headers, and at buffer vessels."""
+    """Losses where runs meet headers, and at buffer vessels with the hose that each takes."""
     parts: list[Element] = []
     if made.near + made.far:
         parts.append(
@@ -143,6 +155,17 @@ def along_the_runs(made: Pipework, hose: HoseKind, runs: int) -> tuple[Element, 
                 inner_diameter=hose.bore,
                 k_factor=VESSEL * made.vessels,
                 parallel_runs=runs,
+            )
+        )
+        parts.append(
+            LineGiven(
+                name=AT_VESSELS,
+                line_kind="rubber_hose",
+                inner_diameter=hose.bore,
+                length=length_at_vessels(made.vessels, hose),
+                roughness=hose.roughness,
+                parallel_runs=runs,
+                working_pressure=hose.working_pressure,
             )
         )
     return tuple(parts)

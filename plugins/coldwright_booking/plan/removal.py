@@ -19,6 +19,7 @@ from coldwright_booking.plan.laying import cable_time, hose_time
 from coldwright_booking.plan.liquid import Liquid
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import Combination, Machines
+from coldwright_booking.plan.pipework import AT_VESSELS, length_at_vessels
 from coldwright_hydronic.drain_down import drain_down
 from coldwright_hydronic.drain_down.given import DrainDownGiven, DrainLine, UprightVessel
 from coldwright_hydronic.drain_down.results import DrainDownResults
@@ -85,6 +86,7 @@ def decide(needs: RemovalNeeds, desk: Desk) -> Removal:
         ambient_minimum=UNSET if facts.indoors or facts.lowest_ambient is None else facts.lowest_ambient,
         hose_inside_diameter=loop.hose.bore,
         water_temperature=Temperature.from_si(max(facts.order.duty.leaving_temperature.si, ZERO_CELSIUS), "degC"),
+        generator_brought=facts.order.supply.source == "generator",
     )
     stop = desk.try_ask(shutdown, replace(given, machines=combination.units, step_durations=_times(needs, drained)))
     cold = facts.coldest_still is not None and facts.coldest_still < FROST
@@ -151,6 +153,15 @@ def _drained(facts: Facts, liquid: Liquid, loop: LoopPlan, combination: Combinat
         )
         for h in loop.pipework.hoses
     ]
+    if fill.buffers:
+        lines.append(
+            DrainLine(
+                name=AT_VESSELS,
+                inner_diameter=loop.hose.bore,
+                length=length_at_vessels(fill.vessels, loop.hose),
+                parallel_runs=loop.runs,
+            )
+        )
     return DrainDownGiven(
         fluid=liquid.at(facts.order.duty.leaving_temperature),
         vessels=tuple(_tank(name, volume) for name, volume in held[:MOST_TANKS]),

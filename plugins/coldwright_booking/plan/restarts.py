@@ -53,7 +53,7 @@ def decide(needs: RestartNeeds, desk: Desk) -> Restart | Unanswered | None:
                 supply_volume=_supply_hose(fill.results.total_volume, fill.given.vessels),
                 buffer_volume=Volume.of(sum(b.volume.to("L") for b in needs.fill.buffers), "L"),
                 leaving_temperature=leaving,
-                temperature_difference=needs.load.difference,
+                temperature_difference=_difference(needs),
             ),
             load=Power.from_si(needs.load.gross, "kW"),
             capacity=Power.from_si(combination.capacity, "kW"),
@@ -64,6 +64,12 @@ def decide(needs: RestartNeeds, desk: Desk) -> Restart | Unanswered | None:
 
 
 RESTART = Block("restart", RestartNeeds, (ride_through,), decide)
+
+
+def _difference(needs: RestartNeeds) -> TemperatureDifference:
+    """By which load, hose and pump warm the flow of the loop, so that it goes round in the time that it takes elsewhere."""
+    flow = needs.loop.asked.results.duty_flow
+    return needs.load.difference if flow is UNSET or flow.si <= 0 else needs.load.over(flow)
 
 
 def _warmest(facts: Facts) -> Temperature:

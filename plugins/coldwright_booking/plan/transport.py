@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from math import floor
 from typing import NamedTuple
 
-from msgspec import UNSET
+from msgspec import UNSET, UnsetType
 
 from coldwright.contract.quantities import Length, Mass
 from coldwright_booking.fleet import given as stock
@@ -121,7 +121,7 @@ def decide(needs: TransportNeeds, desk: Desk) -> TransportPlan:
             items=items,
             vehicles=VEHICLES[facts.rules],
             rules=facts.rules,
-            site_unloading=facts.order.access.unloading or UNSET,
+            site_unloading=_means(facts),
         ),
     )
     return TransportPlan(asked, loads, {cargo.id: inside for cargo, inside in pieces if inside is not None})
@@ -254,6 +254,14 @@ def _pallet(name: str, kilograms: float, quantity: int, off: Unload) -> CargoIte
         quantity=quantity,
         unload=off,
     )
+
+
+def _means(facts: Facts) -> tuple[Unload, ...] | UnsetType:
+    """What the site has for pallets and pieces, and what lifts the machines; absent where the order does not say."""
+    stated = facts.order.access.unloading
+    if not stated:
+        return UNSET
+    return stated if facts.lift in stated else (*stated, facts.lift)
 
 
 def _unload(facts: Facts) -> Unload:

@@ -9,8 +9,6 @@ NEC: Final = "National Electrical Code (NFPA 70)"
 NEC_EDITION: Final = "2023 numbering"
 """Of clauses from memory: the numbers that they have in that edition."""
 
-NEC_READ: Final = "clauses numbered as in 2023; which edition was read was not noted"
-
 # Circuits of hermetic motors
 NEC_440_6 = Reference(
     id="nec_440_6",
@@ -22,10 +20,21 @@ NEC_440_6 = Reference(
 )
 
 NEC_440_33 = Reference(
-    id="nec_440_33", title=NEC, edition=NEC_READ, clause="440.33; 440.34", provenance="seen_reproduced"
+    id="nec_440_33",
+    title=NEC,
+    edition="not named: a trade magazine of February 2023 gives the sums in its own words",
+    clause="440.33; 440.34",
+    provenance="seen_reproduced",
 )
 
-NEC_430_24 = Reference(id="nec_430_24", title=NEC, edition=NEC_READ, clause="430.24", provenance="seen")
+NEC_430_24 = Reference(
+    id="nec_430_24",
+    title=NEC,
+    edition="2020 or later: the reproduced text names 424.4(B)",
+    clause="430.24",
+    provenance="seen_reproduced",
+    remark="That 424.4(B) was 424.3(B) before 2020 is from memory.",
+)
 
 NEC_440_22 = Reference(
     id="nec_440_22",
@@ -37,7 +46,12 @@ NEC_440_22 = Reference(
 )
 
 NEC_430_62 = Reference(
-    id="nec_430_62", title=NEC, edition=NEC_READ, clause="430.52; 430.62(A)", provenance="seen_reproduced"
+    id="nec_430_62",
+    title=NEC,
+    edition="2023, by a study guide that was compared with it",
+    clause="430.52; 430.62(A)",
+    provenance="seen_reproduced",
+    remark="430.62(A) is also read word for word in a public thread that names no edition.",
 )
 
 NEC_430_62_B = Reference(
@@ -49,11 +63,20 @@ NEC_430_62_B = Reference(
 )
 
 NEC_440_12 = Reference(
-    id="nec_440_12", title=NEC, edition=NEC_READ, clause="440.12(A)(1), (B)(2); 440.14; 430.109", provenance="seen"
+    id="nec_440_12",
+    title=NEC,
+    edition="2023: 440.12(A)(1) and 430.109; 2017: 440.14; not named: 440.12(B)(2)",
+    clause="440.12(A)(1), (B)(2); 440.14; 430.109",
+    provenance="seen_reproduced",
+    remark="440.12(A)(1) by a question bank, (B)(2) by a trade magazine of December 2022, both in their own words.",
 )
 
 NEC_440_4 = Reference(
-    id="nec_440_4", title=NEC, edition=NEC_READ, clause="440.4(B); 440.35; 110.3(B)", provenance="seen"
+    id="nec_440_4",
+    title=NEC,
+    edition="2017 and 2020: 440.4(B), as explained by an author who names them; not named: 440.35 and 110.3(B)",
+    clause="440.4(B); 440.35; 110.3(B)",
+    provenance="seen_reproduced",
 )
 
 NEC_GROUND_FAULT = Reference(
@@ -78,35 +101,48 @@ NEMA_MG_1 = Reference(
 NEC_240_4 = Reference(
     id="nec_240_4",
     title=NEC,
-    edition=NEC_READ,
+    edition="2023: 240.4(B), by a table of ratings that names it; not noted: 240.4(D), (G) and 240.5",
     clause="240.4(B), (D), (G); 240.5",
     provenance="seen_reproduced",
 )
 
 NEC_110_14 = Reference(
-    id="nec_110_14", title=NEC, edition=NEC_READ, clause="110.14(C)(1)(a), (b)", provenance="seen_reproduced"
+    id="nec_110_14",
+    title=NEC,
+    edition="2020 or later: the reproduced text names Table 310.16 and 310.12",
+    clause="110.14(C)(1)(a), (b)",
+    provenance="seen_reproduced",
+    remark="(a) is read word for word, (b) in the words of a reference page. That 310.15(B)(16) was the table's number before "
+    "2020 is from memory.",
 )
 
 NEC_310_10 = Reference(
     id="nec_310_10",
     title=NEC,
-    edition=NEC_READ,
+    edition="2017: 310.10(H), as explained by an author who names it",
     clause="310.10(G), older 310.10(H); 300.3(B); 300.20(B)",
     provenance="seen_reproduced",
-    remark="310.10 is read as quoted; 300.3(B) and 300.20(B) are from memory.",
+    remark="310.10(H) is also read word for word in a public thread; 310.10(G) is its newer number. 300.3(B) and 300.20(B) are "
+    "from memory.",
 )
 
 NEC_400_5 = Reference(
     id="nec_400_5",
     title=NEC,
-    edition=NEC_READ,
+    edition="2017: the reproduced text names 400.10, 400.12 and Table 310.15(B)(2)(a)",
     clause="400.5(A), note 1 of Table 400.5(A)(2)",
     provenance="seen_reproduced",
     remark="The text is seen, the note is read as quoted. For conductors that touch no column exists: the "
     "three-conductor column is taken, on the safe side.",
 )
 
-NEC_250_122 = Reference(id="nec_250_122", title=NEC, edition=NEC_READ, clause="250.122(B), (F)", provenance="seen")
+NEC_250_122 = Reference(
+    id="nec_250_122",
+    title=NEC,
+    edition="2017 and 2020: (B); 2017: (F); as explained by authors who name them",
+    clause="250.122(B), (F)",
+    provenance="seen_reproduced",
+)
 
 NEC_215_2 = Reference(
     id="nec_215_2",
@@ -203,7 +239,7 @@ IEC_61482_2 = Reference(
 NEC_CONNECTORS = Reference(
     id="nec_single_pole_connectors",
     title=NEC,
-    edition=NEC_READ,
+    edition="not named: the order is read in California's title 8, section 2584.7(d), which takes it over",
     clause="520.53; 525.22; 530.22; 250.124(A)",
     provenance="seen_reproduced",
 )

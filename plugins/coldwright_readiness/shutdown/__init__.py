@@ -110,6 +110,9 @@ class ShutdownGiven(Given, frozen=True, kw_only=True):
     residual_volume: (
         Annotated[Volume, about("Water that draining leaves behind.", low=0, high=1e3, unit="m3")] | UnsetType
     ) = UNSET
+    generator_brought: Annotated[
+        bool, about("Whether a set that came along goes back: stopping and loading it are steps of their own.")
+    ] = False
     machines: MachinesInTurn = 1
     step_durations: OwnDurations = field(default_factory=dict)
     slug_mass_fraction: (
@@ -146,7 +149,7 @@ def _example(reason: str, **more: Any) -> dict[str, Any]:
 
 @calculator(
     "readiness.shutdown",
-    version="1.8.0",
+    version="1.9.0",
     title="Ordered stop, isolation, drain or lay-up, and dispatch",
     references=(
         SCHEDULING, COMMON_PRACTICE, LOCKOUT, DEENERGISE, STILL_WATER, FLUID_DATA, GLYCOL_FREEZING, REFRIGERANT_LEAKS,
@@ -242,7 +245,8 @@ def _refuse(given: ShutdownGiven, lay_up: LayUp) -> None:
 
 
 def _steps(given: ShutdownGiven, lay_up: LayUp) -> tuple[Step, ...]:
-    rows = [row for row in SHUTDOWN_STEPS.rows if lay_up == "antifreeze" or row.get("only_with") != "antifreeze"]
+    there = {None: True, "antifreeze": lay_up == "antifreeze", "set_brought": given.generator_brought}
+    rows = [row for row in SHUTDOWN_STEPS.rows if there[row.get("only_with")]]
     if given.reason != "off_hire":
         left_out = {"disconnect_lines", "disconnect_ground", "coil_cables"}
         rows = [row for row in _down_to(_last_step(given.reason, lay_up), rows) if row["id"] not in left_out]
@@ -268,6 +272,7 @@ def _step(row: dict[str, Any], c: Configuration, ids: set[str], *, antifreeze: b
     depends_on = row["depends_on"]
     if antifreeze:
         depends_on = row.get("depends_on_with_antifreeze", depends_on)
+    depends_on = [*depends_on, *row.get("also_with_set", ())]
     return Step(
         id=row["id"],
         title=filled(row["title"], words),

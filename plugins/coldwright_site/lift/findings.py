@@ -155,7 +155,7 @@ def judge_wind(given: LiftGiven, limit: Speed | UnsetType, notes: Notes) -> Spee
     if isinstance(limit, UnsetType):
         notes.note(
             "wind_not_compared",
-            say("Gusts to {gust:.3g} are expected; the wind that chart and load allow is not known.", gust=gust),
+            say("Gusts to {gust:.3g us=mph} are expected; the wind that chart and load allow is not known.", gust=gust),
             resolve="Give `chart_wind_speed` of the crane's chart and `load_face_area`.",
             field="/chart_wind_speed",
         )
@@ -163,7 +163,8 @@ def judge_wind(given: LiftGiven, limit: Speed | UnsetType, notes: Notes) -> Spee
         notes.check(
             "wind_above_limit",
             say(
-                "Gusts to {gust:.3g} are expected, {excess:.3g} above the {limit:.3g} in which a load of {mass:.4g} may be lifted.",
+                "Gusts to {gust:.3g us=mph} are expected, {excess:.3g us=mph} above the {limit:.3g us=mph} in which a load of "
+                "{mass:.4g} may be lifted.",
                 gust=gust,
                 excess=Speed.from_si(gust.si - limit.si, "m/s"),
                 limit=limit,

@@ -42,7 +42,7 @@ EXAMPLES: Final = (HOT_AND_WINDY, THUNDER)
 
 @calculator(
     "site.weather",
-    version="2.0.1",
+    version="2.0.2",
     title="Wind on a machine and a lift, heat, cold and lightning",
     references=REFERENCES,
     tables=(tabulated.HEAT_BANDS,),

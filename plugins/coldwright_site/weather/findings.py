@@ -3,7 +3,7 @@
 from msgspec import UNSET
 
 from coldwright.contract import Notes, finding, say, tidy
-from coldwright.contract.quantities import Velocity
+from coldwright.contract.quantities import Speed
 from coldwright_basis.instants import show
 from coldwright_site.weather.given import WeatherGiven
 from coldwright_site.weather.lightning import QUIET_MINUTES
@@ -58,9 +58,9 @@ def lift_allowed(
         notes.stop(
             "too_windy_to_lift",
             say(
-                "The gust of {gust_speed:.1f} is above the lift's limit of {limit:.1f}.",
+                "The gust of {gust_speed:.1f us=mph} is above the lift's limit of {limit:.1f us=mph}.",
                 gust_speed=given.gust_speed.as_unit("m/s"),
-                limit=Velocity.of(limit, "m/s"),
+                limit=Speed.of(limit, "m/s"),
             ),
             why="The load sails: it pulls the boom sideways and cannot be held by tag lines.",
             resolve="Wait for less wind, or a smaller face.",

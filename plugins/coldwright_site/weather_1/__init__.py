@@ -44,7 +44,7 @@ class FirstWeatherResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "site.weather",
-    version="1.2.0",
+    version="1.2.1",
     title="Wind on a machine and a lift, heat, cold and lightning, first names of the bands",
     references=REFERENCES,
     tables=(tabulated.HEAT_BANDS,),

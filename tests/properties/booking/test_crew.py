@@ -15,7 +15,7 @@ TWO = fleet(machine("middle", 150, 3))
 COLD = {"site__lowest_ambient_temperature": q(-10, "degC")}
 HANDS = {
     "place_machine": 3, "lift": 3, "lay_cables": 2, "lay_hoses": 2, "connect_hoses": 2, "disconnect_hoses": 2,
-    "coil_cables": 2, "tie_down": 2, "place_generator": 3,
+    "coil_cables": 2, "tie_down": 2, "place_generator": 3, "lift_generator": 3,
 }  # fmt: skip
 IN_MINUTES = {"s": 1 / 60, "min": 1.0, "h": 60.0}
 
@@ -94,6 +94,32 @@ def test_people_by_the_hour_are_those_of_the_steps(answer_of: Any, changes: dict
                 ("lift_team", "lift_team"),
             ):
                 assert hour[key] == max((at_work(role, t) for t in inside), default=0), (hour["hour"], key)
+
+
+@pytest.mark.parametrize("changes", [{}, {"fleet": TWO}, {"fleet": TWO, "access__lift": "roll_off"}])
+def test_one_lift_team_handles_one_thing_at_a_time(answer_of: Any, changes: dict[str, Any]) -> None:
+    """Machines and set hang from one hook: no two steps of the lift team overlap but looking at the ground before it."""
+    results = planned(answer_of, supply={"source": "generator"}, **changes)
+    for plan in (results["arrival_plan"], results["removal"]["stop"]):
+        work = sorted(
+            (minutes(s["earliest_start"]), minutes(s["earliest_finish"]))
+            for s in plan["steps"]
+            if s["role"] == "lift_team"
+        )
+        assert len(work) > 2
+        assert all(before[1] <= after[0] for before, after in pairwise(work)), work
+    assert max(h["lift_team"] for phase in results["crew"].values() for h in phase["hours"]) == 3
+
+
+def test_a_set_that_came_along_goes_back(answer_of: Any) -> None:
+    """It cools before it stops and is locked after that; it is loaded after the machines, before the record is closed."""
+    results = planned(answer_of, supply={"source": "generator"})
+    steps = {s["id"]: s for s in results["removal"]["stop"]["steps"]}
+    order_of = ["open_source", "stop_generator", "lock_source", "prove_dead"]
+    order_of += ["disconnect_lines", "lift", "tie_down", "lift_generator", "close_record"]
+    for before, after in pairwise(order_of):
+        assert minutes(steps[before]["earliest_finish"]) <= minutes(steps[after]["earliest_start"]), (before, after)
+    assert not {"stop_generator", "lift_generator"} & set(took(planned(answer_of)["removal"]["stop"]))
 
 
 def test_every_machine_is_taken_off_in_its_own_time(answer_of: Any) -> None:

@@ -87,10 +87,11 @@ def test_sizes_of_the_fleet_are_those_of_the_pieces(answer_of: Any) -> None:
 
 
 @pytest.mark.parametrize(
-    ("means", "stops"), [(["crane", "fork_truck"], False), (["fork_truck"], True), (["crane"], False), (["hand"], True)]
+    ("means", "stops"),
+    [(["crane", "fork_truck"], False), (["fork_truck"], False), (["crane"], False), (["hand"], True)],
 )
 def test_what_the_site_unloads_with_is_compared(answer_of: Any, means: list[str], stops: bool) -> None:
-    """Machines come off by crane here, pallets by fork truck where there is one, else by crane."""
+    """Machines come off by the crane that lifts them, pallets by fork truck where there is one, else by crane."""
     on_hand = fleet(machine("middle", 150, 3), accessories=WEIGHED)
     document = order(fleet=on_hand, access={"lift": "crane", "unloading": means})
     answer = answer_of("booking.assessment", document)

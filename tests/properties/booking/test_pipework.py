@@ -108,7 +108,28 @@ def test_buffer_vessels_have_joints_hose_and_drop(answer_of: Any) -> None:
     each = flow / results["loop"]["hose_runs"]
     drop = by_coefficient(each, bore, 1.5 * vessels, 999.5)
     assert elements["joints of buffer vessels"]["pressure_drop"]["value"] == pytest.approx(drop, rel=2e-2)
-    assert any(x["kind"] == "hose" and "buffer" in x["reason"] and x["count"] == vessels for x in results["pick_list"])
+    (line,) = [x for x in results["pick_list"] if x["kind"] == "hose" and "buffer" in x["reason"]]
+    assert line["count"] == vessels * results["loop"]["hose_runs"]
+    assert "supply" in line["reason"], "where restarts and cold surfaces take them to stand"
+
+
+@pytest.mark.parametrize("load", [40, 75])
+def test_hose_that_buffer_vessels_take_is_in_drop_and_volume(answer_of: Any, load: float) -> None:
+    """By hand: its share of the drop of the supply hose is that of their lengths, its litres those of a cylinder."""
+    rows = [r for r in stock() if r["kind"] != "buffer_vessel"]
+    rows.append({"kind": "buffer_vessel", "item": "vessel", "volume": q(300, "L"), "count": 9})
+    changes = SMALL_LOOP | {"duty__load": q(load, "kW")}
+    results, elements, _ = planned(answer_of, fleet=fleet(machine("only", 90, 2), accessories=rows), **changes)
+    (line,) = [x for x in results["pick_list"] if x["kind"] == "hose" and "buffer" in x["reason"]]
+    section = {"hose 51": 15, "hose 76": 15, "hose 102": 10}[line["item"]]
+    runs, bore = results["loop"]["hose_runs"], results["loop"]["hose_inner_diameter"]["value"]
+    drop = elements["supply hose"]["pressure_drop"]["value"] * line["count"] / runs * section / 40
+    assert elements["hose at buffer vessels"]["pressure_drop"]["value"] == pytest.approx(drop, rel=1e-6)
+    filled = {e["name"]: e["volume"]["value"] for e in results["fill"]["elements"]}
+    litres = line["count"] * section * math.pi / 4 * bore**2 / 1000
+    assert filled["hose at buffer vessels"] == pytest.approx(litres, rel=1e-9)
+    drained = [e for e in results["asked"]["drain_down"]["lines"] if e["name"] == "hose at buffer vessels"]
+    assert [e["length"]["value"] * e["parallel_runs"] for e in drained] == [pytest.approx(line["count"] * section)]
 
 
 def test_a_buffer_vessel_of_another_bore_takes_reducers_and_adaptors(answer_of: Any) -> None:
@@ -138,3 +159,28 @@ def test_the_panel_has_its_feed(answer_of: Any) -> None:
     )
     alone, _, _ = planned(answer_of, fleet=fleet(machine("large", 330, 1)))
     assert "panel_feed" not in alone["cable"]
+
+
+@pytest.mark.parametrize("breaker", [None, 600])
+def test_a_transformer_has_its_feed(answer_of: Any, breaker: float | None) -> None:
+    """By hand: the circuit of the machines at the site's voltage; the conductors follow the breaker before them."""
+    supply = {"source": "site", "voltage": q(208, "V"), "frequency": q(60, "Hz"), "fault_current": q(20, "kA")}
+    supply |= {} if breaker is None else {"breaker_rating": q(breaker, "A")}
+    results, _, _ = planned(
+        answer_of,
+        fleet=fleet(machine("large", 100, 1)),
+        duty__load=q(70, "kW"),
+        duty__lowest_load_fraction=0.5,
+        supply=supply,
+    )
+    feed, asked = results["cable"]["transformer_feed"], results["asked"]["transformer_feed"]
+    assert (asked["length"], asked["system_voltage"]) == (q(10, "m"), q(208, "V"))
+    circuit = results["supply"]["service"]["feeder"]["minimum_circuit_ampacity"]["value"] * 480 / 208
+    assert asked["minimum_ampacity"]["value"] == pytest.approx(circuit)
+    device = asked["overcurrent_device"]["value"]
+    assert device == breaker if breaker else device >= circuit
+    assert feed["feeder"]["ampacity_total"]["value"] >= circuit
+    picked = [(x["item"], x["count"]) for x in results["pick_list"] if "Feed of the transformer" in x["reason"]]
+    assert picked == [(feed["item"], feed["pieces"])]
+    own, _, _ = planned(answer_of, fleet=fleet(machine("large", 330, 1)))
+    assert "transformer_feed" not in own["cable"]

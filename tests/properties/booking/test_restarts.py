@@ -24,14 +24,14 @@ def test_a_load_that_is_not_critical_is_not_asked_about(answer_of: Any) -> None:
 
 
 def test_the_loop_of_the_plan_is_ridden_through(answer_of: Any) -> None:
-    """Once around at the flow of the load: the volume of the loop over the flow that carries the load without margin."""
+    """Once around: the volume of the loop over the flow that the pumps make, as the start on site waits for it."""
     results = plan(answer_of)["results"]
     given = results["asked"]["restart"]
     assert given["loop"]["volume"] == results["fill"]["total_volume"]
-    flow = results["asked"]["loop"]["required"]["flow"]["value"]
-    gross, net = results["load"]["gross"]["value"], results["load"]["net"]["value"]
-    turnover = results["fill"]["total_volume"]["value"] / (flow * gross / net) / 60
+    turnover = results["fill"]["total_volume"]["value"] / results["loop"]["duty_flow"]["value"] / 60
     assert results["restart"]["turnover"]["value"] == pytest.approx(turnover, rel=0.002)
+    waited = results["asked"]["procedure"]["configuration"]["loop_turnover_time"]
+    assert waited["value"] / {"s": 60, "min": 1}[waited["unit"]] == pytest.approx(turnover, rel=1e-6)
 
 
 def test_oil_warms_again_after_a_loss_of_supply_and_not_after_a_trip(answer_of: Any) -> None:

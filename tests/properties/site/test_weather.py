@@ -1,5 +1,7 @@
 """What must hold of `site.weather` whatever the weather, and what it refuses."""
 
+import json
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -7,9 +9,25 @@ from quantity import q
 from site_given import attempt, cautioned, codes
 
 from coldwright.contract import Refused
+from coldwright.engine.kept_units import kept_in_units
+from coldwright_site.weather import weather
 
 MACHINE = {"mass": q(6000, "kg"), "base_width": q(2.2, "m"), "height": q(2.6, "m"), "length": q(9, "m")}
 CRANE = {"chart_wind_speed": q(9.8, "m/s"), "load_mass": q(6, "t"), "load_face_area": q(23.4, "m2")}
+
+
+def test_a_sentence_says_all_wind_in_one_unit(answer_of):
+    """A sentence of gust and limit has mph for both in US units, also where the answer was kept in metric ones."""
+    given = {"gust_speed": q(8, "m/s"), "crane": CRANE}
+    (metric,), (us,) = (
+        [f for f in answer_of("site.weather", given, units=u)["findings"] if f["code"] == "too_windy_to_lift"]
+        for u in ("metric", "us")
+    )
+    assert metric["statement"].count(" m/s") == 2
+    assert us["statement"].count(" mph") == 2
+    assert "ft/s" not in us["statement"]
+    kept = json.loads(kept_in_units(weather, json.dumps(answer_of("site.weather", given)).encode(), "us"))
+    assert us["statement"] in [f["statement"] for f in kept["findings"]]
 
 
 def windy(speed, **more):
