@@ -1,5 +1,6 @@
 """A kept answer in the wanted system of units: converted, never computed again."""
 
+from collections.abc import Iterator
 from typing import Any, TypeVar
 
 import msgspec
@@ -9,6 +10,7 @@ from coldwright.contract.answer import Units, in_units, to_json
 from coldwright.contract.calculator import Calculator
 from coldwright.contract.decoders import decoder_of, prepared
 from coldwright.contract.evaluation import list_defaults
+from coldwright.contract.fields import Given
 from coldwright.contract.notes import Notes
 from coldwright.contract.parts import JoinedPart
 from coldwright.contract.quantities import Quantity, kind_of_unit
@@ -28,7 +30,7 @@ def kept_in_units(calculator: Calculator[Any, Any], body: bytes, units: Units) -
         return body
     try:
         kept: Any = decoder_of(answer_type(calculator)).decode(body)
-        defaults = _defaults(kept.given)
+        defaults = _defaults(kept.given, *_questions(kept.results))
         assumed = tuple(
             _spoken(msgspec.structs.replace(a, value=_assumed(a.value, defaults.get(a.code)))) for a in kept.assumptions
         )
@@ -40,11 +42,24 @@ def kept_in_units(calculator: Calculator[Any, Any], body: bytes, units: Units) -
         return body
 
 
-def _defaults(given: Struct) -> dict[str, Any]:
+def _defaults(*questions: Struct) -> dict[str, Any]:
     """What was assumed of fields that were not given, by code: quantities of the kind that the field is of."""
     notes = Notes({})
-    list_defaults(given, notes)
+    for question in questions:
+        list_defaults(question, notes)
     return {a.code: a.value for a in notes.assumptions}
+
+
+def _questions(value: Any) -> Iterator[Given]:
+    """What other calculators were asked, where results hold it: their defaults are among the assumptions too."""
+    if isinstance(value, Given):
+        yield value
+    elif isinstance(value, tuple):
+        for item in value:
+            yield from _questions(item)
+    elif isinstance(value, Struct):
+        for name in value.__struct_fields__:
+            yield from _questions(getattr(value, name))
 
 
 def _assumed(kept: Any, default: Any) -> Any:
