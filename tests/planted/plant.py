@@ -20,6 +20,7 @@ import json
 import multiprocessing
 import os
 import random
+import re
 import sys
 import tomllib
 from collections.abc import Sequence
@@ -31,6 +32,7 @@ import planting
 from planting import ROOT, Fault
 
 FAMILIES = ("electrical", "hydronic", "readiness", "refrigeration", "site")
+TESTS = ROOT / "tests"
 HARMLESS = Path(__file__).with_name("harmless.toml")
 AIM = 0.95
 KIT = (
@@ -38,6 +40,8 @@ KIT = (
     ("test_first_party.py", "test_its_sentences_follow_the_units_that_are_asked_for"),
     ("test_by_hand.py", "test_its_working_comes_to_its_values"),
 )
+NOT_OF_PLANS = KIT[2:]  # a plan's working is that of many answers
+QUICK_OF_PLANS = ("test_assessment", "test_demo", "test_findings")
 LONGEST = 300.0  # s; what runs longer than any run without a fault has been found
 # imported once, and by no module of ours at discovery: each process begins with them
 BEFORE = (
@@ -93,10 +97,16 @@ class _NoShrinking:
 def tests_of(fault: Fault, *, near: bool) -> list[str]:
     """The tests of the family, those of the calculator first, and what the kit asks of the calculator.
 
-    `near` leaves out those that never ask the calculator, for a first look.
+    `near` leaves out those that never ask the calculator, for a first look. A plan is one calculator of many folders:
+    all tests of its family ask it, those named like the module with the fault first.
     """
     calculator = fault.path.split("/")[2]
-    folders = [ROOT / "tests" / kind / fault.family for kind in ("reference", "properties")]
+    if fault.family == "booking":
+        return [
+            *(str(module) for module in _of_plans(fault)),
+            *(_of_the_kit(f"booking.{calculator}") or _of_the_kit("booking.assessment")),
+        ]
+    folders = [TESTS / kind / fault.family for kind in ("reference", "properties")]
     modules = sorted(module for folder in folders for module in folder.glob("test_*.py"))
     own = "start" if calculator == "startup" else calculator
     first = (f"test_{own}", "test_edges", "test_recomputed")
@@ -108,11 +118,20 @@ def tests_of(fault: Fault, *, near: bool) -> list[str]:
     return [*(str(module) for module in modules), *_of_the_kit(f"{fault.family}.{calculator}")]
 
 
+def _of_plans(fault: Fault) -> list[Path]:
+    about = re.sub(r"s?_.*|s$", "", Path(fault.path).stem)
+    modules = sorted(
+        module for kind in ("properties", "reference") for module in (TESTS / kind / "booking").glob("test_*.py")
+    )
+    return sorted(modules, key=lambda module: (about not in module.stem, module.stem not in QUICK_OF_PLANS))
+
+
 def _of_the_kit(calculator: str) -> list[str]:
     """The kit runs the examples of a calculator, and compares each figure of a sentence with the numbers of the answer."""
-    kit = ROOT / "tests" / "conformance"
+    kit = TESTS / "conformance"
     served = f'"/v1/calculators/{calculator.replace(".", "/")}"' in _document()
-    return [f"{kit / module}::{name}[{calculator}]" for module, name in KIT] if served else []
+    asked = [one for one in KIT if not (calculator.startswith("booking.") and one in NOT_OF_PLANS)]
+    return [f"{kit / module}::{name}[{calculator}]" for module, name in asked] if served else []
 
 
 @functools.cache
@@ -156,6 +175,13 @@ def found(fault: Fault, near: bool = False) -> bool:
     return answers.empty() or answers.get() != 0
 
 
+def import_others(families: set[str]) -> None:
+    """Plugins without a fault, once for all: only plans import other families than their own."""
+    for family in FAMILIES:
+        if family not in families:
+            importlib.import_module(f"coldwright_{family}")
+
+
 def harmless() -> dict[str, str]:
     """Why a fault changes no answer, by its name."""
     listed = tomllib.loads(HARMLESS.read_text())["fault"]
@@ -187,6 +213,7 @@ def main() -> int:
         importlib.import_module(name)
     known = harmless()
     planted = chosen(asked)
+    import_others({fault.family for fault in planted})
     for family in sorted({fault.family for fault in planted}):
         if found(next(fault for fault in planted if fault.family == family).none()):
             print(f"the tests of {family} fail without any fault: nothing can be learned from them")

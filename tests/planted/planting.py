@@ -154,7 +154,12 @@ def _faults(path: Path) -> Iterator[Fault]:
 def faults_of(family: str) -> list[Fault]:
     """Every fault that can be planted in the method of a family."""
     modules = sorted((ROOT / "plugins" / f"coldwright_{family}").rglob("*.py"))
-    return [fault for module in modules if module.name not in NOT_METHOD for fault in _faults(module)]
+    return [fault for module in modules if _is_method(module) for fault in _faults(module)]
+
+
+def _is_method(module: Path) -> bool:
+    """Parts of a page are drawn as well: their checks are those of pages and sheets."""
+    return module.name not in NOT_METHOD and not module.name.startswith("page_")
 
 
 def with_fault(fault: Fault, source: str) -> ast.Module:

@@ -95,7 +95,7 @@ def _pumps_stop(facts: Facts, loop: LoopPlan, combination: Combination) -> bool:
 
 def _supply_hose(total: Volume, vessels: tuple[FillVessel, ...]) -> Volume:
     """Half of what is in the hoses, which lie out and back alike."""
-    held = sum(v.volume.to("L") for v in vessels)
+    held = sum(v.volume.to("L") * v.count for v in vessels)
     return Volume.of(max(0.0, total.to("L") - held) / 2, "L")
 
 

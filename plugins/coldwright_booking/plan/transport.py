@@ -166,6 +166,10 @@ def _stand_in(line: PlanPickLine, needs: TransportNeeds) -> stock.AnyAccessory:
                 return stock.BufferVessel(item=line.item, count=0, volume=vessel.each)
     if line.kind == "panel":
         return stock.Panel(item=line.item, count=0)
+    if line.kind == "load_bank" and isinstance(supply, SupplyPlan) and supply.set is not None:
+        bank = supply.set.load_bank
+        if bank is not None:
+            return stock.LoadBank(item=line.item, count=0, rated_active_power=bank)
     return stock.OtherItem(item=line.item, count=0)
 
 

@@ -1,0 +1,96 @@
+"""The limits of a plan, each from the block that it belongs to. Derived; the orders are invented."""
+
+from typing import Any
+
+import pytest
+from plans_anew import CASES, Plan, all_of_them, si
+from quantity import q
+
+from coldwright.contract.quantities import kind_of_unit
+
+pytestmark = pytest.mark.check
+
+
+@pytest.fixture(scope="module")
+def plans(answer_of: Any) -> dict[str, Plan]:
+    return all_of_them(answer_of)
+
+
+@pytest.fixture(params=list(CASES))
+def plan(plans: dict[str, Plan], request: Any) -> Plan:
+    return plans[request.param]
+
+
+# --- limits ----------------------------------------------------------------------------------------------------------
+
+
+def limits_of(plan: Plan) -> dict[str, tuple[float, float, int]]:
+    """What each limit compares, in base units, and whether it is an upper one (1) or a lower one (-1)."""
+    results, asked, loop = plan.results, plan.asked, plan.loop
+    found = {"capacity above the design load": (plan.capacity, si(results["design_load"]), -1)}
+    for row, _, _ in plan.picked:
+        name, bounds = row["type"], row["envelope"]
+        found[f"{name}: hottest air"] = (plan.ambient, si(bounds["ambient_maximum"]), 1)
+        if plan.coldest is not None:
+            found[f"{name}: coldest air"] = (plan.coldest, si(bounds["ambient_minimum"]), -1)
+        least = "leaving_minimum" if plan.water else "leaving_minimum_with_antifreeze"
+        found[f"{name}: coldest leaving liquid"] = (plan.leaving, si(bounds[least]), -1)
+    supply, feeder = plan.order["supply"], results["supply"]["service"]["feeder"]
+    if "available_current" in supply and "transformer" not in results["supply"]:
+        ampacity = si(feeder["minimum_circuit_ampacity"])
+        found["circuit ampacity on the current of the site"] = (ampacity, si(supply["available_current"]), 1)
+    if plan.on_set:
+        told, given = results["supply"]["generator"], asked["generator"]
+        found["load of the generating set"] = (told["load_fraction"], given["maximum_load_fraction"], 1)
+        found["light load of the generating set"] = (told["reduced_load_fraction"], given["minimum_load_fraction"], -1)
+        found["voltage dip at a start"] = (told["worst_dip_fraction"], given["dip_limit_fraction"], 1)
+    if transformer := results["supply"].get("transformer"):
+        load = si(asked["transformer"]["load_apparent_power"])
+        found["load of the transformer"] = (load, si(transformer["rated_apparent_power"]), 1)
+        drawn = si(feeder["minimum_circuit_ampacity"]) * si(results["supply"]["voltage"]) / si(supply["voltage"])
+        name = "site supply: circuit ampacity before the transformer"
+        found[name] = (drawn, si(supply["available_current"]), 1)
+    for told, given in zip(results["cable"]["machines"], asked["feeders"], strict=True):
+        name, cable = told["type"], told["feeder"]
+        found[f"{name}: ampacity of the cable"] = (si(cable["ampacity_deciding"]), si(given["minimum_ampacity"]), -1)
+        found[f"{name}: length of the cable"] = (si(given["length"]), si(cable["longest_run"]), 1)
+        if "fault" in told:
+            row = next(r for r, _, _ in plan.picked if r["type"] == name)
+            bears = si(row["electrical"]["short_circuit_rating"])
+            found[f"{name}: fault current"] = (si(told["fault"]["fault_current_with_motors"]), bears, 1)
+    flow = si(loop["duty_flow"])
+    least, most = (
+        sum(si(row["evaporator"][f]) * n for row, n, _ in plan.picked) for f in ("flow_minimum", "flow_maximum")
+    )
+    found["above evaporator minimum flow"] = (flow, least, -1)
+    found["below evaporator maximum flow"] = (flow, most, 1)
+    speeds = [si(e["velocity"]) for e in loop["elements"] if "velocity" in e]
+    found["velocity in the hose"] = (max(speeds), si(asked["loop"]["velocity_maximum"]), 1)
+    hose = next(x for x in plan.order["fleet"]["accessories"] if x["item"] == loop["hose_item"])
+    found["pressure in the hose"] = (si(loop["highest_pressure"]["value"]), si(hose["working_pressure"]), 1)
+    for told in results["site"]["ground"]:
+        if "utilisation" in told["ground"]:
+            found[f"{told['type']}: ground"] = (told["ground"]["utilisation"], 1.0, 1)
+    return found
+
+
+def test_limits_are_those_of_the_blocks(plan: Plan) -> None:
+    """Room left is what the limit lacks of the value, by hand: in K for temperatures, else as a share of the limit."""
+    listed = {x["what"]: x for x in plan.results["limits_nearest"]}
+    expected = limits_of(plan)
+    assert len(listed) == len(plan.results["limits_nearest"])
+    if len(listed) < 40:
+        assert set(expected) <= set(listed)
+    for what, (value, limit, side) in expected.items():
+        if (entry := listed.get(what)) is None:
+            continue
+        kind = kind_of_unit(entry["unit"])
+        told = [
+            entry[m] if kind is None or entry["unit"] == "1" else si(q(entry[m], entry["unit"]))
+            for m in ("value", "limit")
+        ]
+        assert told == pytest.approx([value, limit], rel=1e-6), what
+        if "headroom" in entry:
+            assert entry["headroom"]["value"] == pytest.approx(side * (limit - value), abs=1e-6), what
+        else:
+            assert entry["headroom_fraction"] == pytest.approx(side * (1 - value / limit), abs=1e-6), what

@@ -1,0 +1,97 @@
+"""Plans of many kinds beside their orders, and what is worked out anew of them: sums over machines, hose and volumes."""
+
+from typing import Any
+
+import pytest
+from orders import fleet, machine, order, stock
+from quantity import q
+from whole_plans import ORDERS
+
+from coldwright.contract.quantities import kind_of_unit
+
+Json = dict[str, Any]
+SMALL_LOOP = {
+    "duty__load": q(40, "kW"),
+    "duty__lowest_load_fraction": 0.05,
+    "load_side__volume": q(50, "L"),
+    "load_side__rated_flow": q(2, "L/s"),
+}
+CASES: dict[str, Any] = {
+    **ORDERS,
+    "cold on a set": lambda: order(
+        supply={"source": "generator"},
+        site__lowest_ambient_temperature=q(-10, "degC"),
+        duty__lowest_load_fraction=0.15,
+        load_side__flush=True,
+        routes__crossings=2,
+        critical=True,
+        fleet=fleet(machine("middle", 150, 3)),
+    ),
+    "small loop": lambda: order(**SMALL_LOOP, fleet=fleet(machine("small", 60, 4))),
+    "over a transformer": lambda: order(supply__voltage=q(600, "V"), fleet=fleet(machine("middle", 150, 2))),
+    "unlike machines": lambda: order(
+        fleet=fleet(machine("a", 150, 1), machine("b", 90, 1)),
+        load_side__fast_valve_closing_time=q(1.5, "s"),
+        routes__crossings=1,
+    ),
+    "side by side": lambda: order(
+        fleet=fleet(
+            machine("middle", 150, 3), accessories=[row for row in stock() if row["kind"] != "hose" or "51" in row["item"]]
+        ),
+        routes__hose_length=q(30, "m"),
+        load_side__rated_flow=q(14, "L/s"),
+        duty__load=q(230, "kW"),
+    ),
+}  # fmt: skip
+
+
+def si(quantity: Json) -> float:
+    """In base units; temperatures in K."""
+    kind = kind_of_unit(quantity["unit"])
+    assert kind is not None
+    return float(kind(quantity["value"], quantity["unit"]).si)
+
+
+def close(value: float, rel: float = 1e-6) -> Any:
+    return pytest.approx(value, rel=rel, abs=1e-9)
+
+
+class Plan:
+    """An order with its answer, and the machines that were chosen."""
+
+    def __init__(self, document: Json, answer: Json) -> None:
+        self.order, self.results, self.asked = document, answer["results"], answer["results"]["asked"]
+        self.codes = {f["code"] for f in answer["findings"]}
+        rows = {m["type"]: m for m in document["fleet"]["machines"]}
+        self.picked = [(rows[m["type"]], m["count"], m) for m in self.results["machines"]]
+        self.units = sum(n for _, n, _ in self.picked)
+        self.capacity = sum(si(m["capacity_each"]) * n for _, n, m in self.picked)
+        self.power = sum(si(m["power_each"]) * n for _, n, m in self.picked)
+        self.gross = si(self.results["load"]["gross"])
+        self.lowest = document["duty"]["lowest_load_fraction"] * self.gross
+        self.step = min(si(m["capacity_each"]) * min(row["capacity_steps"]) for row, _, m in self.picked)
+        self.loop = self.results["loop"]
+        self.bore, self.runs = si(self.loop["hose_inner_diameter"]), self.loop["hose_runs"]
+        self.leaving = si(document["duty"]["leaving_temperature"])
+        self.ambient = si(document["site"]["design_ambient_temperature"])
+        self.water = self.results["fluid"]["kind"] == "water"
+        self.on_set = document["supply"]["source"] == "generator"
+        self.site = document["site"]
+        self.indoors = document["site"].get("indoors", False)
+        self.hose = si(document["routes"]["hose_length"])
+        self.height = si(document["routes"].get("highest_point", q(5, "m")))
+        coldest = document["site"].get("lowest_ambient_temperature")
+        self.coldest = None if coldest is None or self.indoors else si(coldest)
+        self.work = self.results["pipework"]
+        self.buffers = self.work["buffer_joints"] // 2
+
+    def counts(self, words: str, kind: str | None = None) -> int:
+        """Of the pick list, by a part of the item and by kind."""
+        lines = self.results["pick_list"]
+        return sum(x["count"] for x in lines if words in x["item"] and kind in (None, x["kind"]))
+
+
+def all_of_them(answer_of: Any) -> dict[str, Plan]:
+    """Each with its answer."""
+    made = {name: build() for name, build in CASES.items()}
+    return {name: Plan(document, answer_of("booking.assessment", document)) for name, document in made.items()}
