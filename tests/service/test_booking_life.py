@@ -238,10 +238,41 @@ def test_a_mistyped_edit_gives_nothing_away(shop: Client) -> None:
     assert kinds(shop, "B-1") == ["booking.created", "booking.proposed", "booking.changed"]
 
 
-def test_an_unacceptable_edit_stands_where_that_is_asked_for(shop: Client) -> None:
-    first = put(shop, booking("B-1", duty__load=TWO))
-    stands = put(shop, booking("B-1", duty__load=MUCH), etag=first.headers["etag"], query="?accept_unacceptable=true")
-    assert stands.json()["standing"] is True
+def accepted(client: Client, reference: str) -> httpx.Response:
+    """A plan that cannot be carried out, which is to stand all the same."""
+    etag = client.get(f"/v1/bookings/{reference}").headers["etag"]
+    return put(client, booking(reference, duty__load=MUCH), etag=etag, query="?accept_unacceptable=true")
+
+
+@pytest.mark.parametrize("before", ["quote", "held", "confirmed"])
+def test_an_unacceptable_edit_stands_where_that_is_asked_for(shop: Client, before: str) -> None:
+    put(shop, booking("B-1", duty__load=TWO, state="quote"))
+    for step in WAY[before]:
+        go(shop, "B-1", step)
+    stands = accepted(shop, "B-1")
+    assert (stands.json()["standing"], stands.json()["state"], stands.json()["holds"]) == (True, "quote", False)
+    assert free(shop) == [2] * 14
+    for door in ("hold", "confirm", "deliver"):
+        refused = go(shop, "B-1", door)
+        assert (refused.status_code, state(shop, "B-1")) == (409, "quote"), door
+    good = put(shop, booking("B-1", state="held"), etag=stands.headers["etag"]).json()
+    assert (good["state"], good["holds"], free(shop)) == ("held", True, [1] * 14)
+
+
+def test_what_is_on_hire_stays_out_whatever_becomes_of_its_plan(shop: Client) -> None:
+    register(shop, "M-1", "M-2")
+    put(shop, booking("B-1", duty__load=TWO))
+    for door in ("confirm", "deliver"):
+        go(shop, "B-1", door)
+    smaller = put(shop, booking("B-1"), etag=shop.get("/v1/bookings/B-1").headers["etag"])
+    assert (smaller.json()["state"], free(shop)) == ("on_hire", [0] * 14), "nobody has brought the other back"
+    stands = accepted(shop, "B-1")
+    assert (stands.json()["state"], stands.json()["standing"], free(shop)) == ("on_hire", True, [0] * 14)
+    assert [m["serial"] for m in stands.json()["machines"]] == ["M-1", "M-2"]
+    elsewhere = put(shop, booking("B-1", fleet_id="other"), etag=stands.headers["etag"])
+    inline = put(shop, booking("B-1", fleet=yard(), fleet_id=None), etag=stands.headers["etag"])
+    assert (elsewhere.status_code, inline.status_code, free(shop)) == (422, 409, [0] * 14)
+    assert go(shop, "B-1", "return").status_code == 200
     assert free(shop) == [2] * 14
 
 
@@ -275,6 +306,11 @@ def test_a_dry_run_answers_everything_and_keeps_nothing(shop: Client) -> None:
     assert (after["revision"], after["standing"], after["state"]) == (2, False, "held")
     assert shop.get("/v1/bookings/B-1").json() == kept.json()
     assert put(shop, booking("B-1", duty__load=TWO), query="?dry_run=true", etag='"other"').status_code == 412
+
+
+def test_a_dry_run_of_what_is_there_is_what_is_there(shop: Client) -> None:
+    kept = put(shop, booking("B-1")).json()
+    assert put(shop, booking("B-1"), query="?dry_run=true").json() == kept | {"dry_run": True}
 
 
 def test_a_quote_stays_a_quote_when_it_is_edited(shop: Client) -> None:
@@ -332,6 +368,39 @@ def test_a_machine_that_breaks_before_it_leaves_is_changed_for_another(shop: Cli
     told = shop.get("/v1/bookings/B-1?view=summary").json()
     assert told["machines"] == [{"type": "middle", "serial": "M-2"}], "it stands on the site"
     assert "M-2 (Fan.)" in told["holds_why_not"]
+
+
+def in_days(days: int) -> str:
+    return str(datetime.datetime.now(datetime.UTC).date() + datetime.timedelta(days=days))
+
+
+def test_a_machine_that_is_not_back_goes_to_nobody_else(shop: Client) -> None:
+    """By its number: one is late, then one left early, and either stands on a site."""
+    register(shop, "M-1", "M-2")
+    put(shop, booking("late", in_days(-9), in_days(-2)))
+    put(shop, booking("early", in_days(30), in_days(40)))
+    for reference in ("late", "early"):
+        assert go(shop, reference, "confirm").json()["machines"] == [{"type": "middle", "serial": "M-1"}]
+    go(shop, "late", "deliver")
+    put(shop, booking("next", in_days(0), in_days(3)))
+    assert go(shop, "next", "confirm").json()["machines"] == [{"type": "middle", "serial": "M-2"}]
+    go(shop, "next", "cancel")
+    assert go(shop, "early", "deliver").json()["machines"] == [{"type": "middle", "serial": "M-2"}], "M-1 is late"
+    assert kinds(shop, "early")[-2:] == ["booking.machines", "booking.state"]
+    go(shop, "late", "return")
+    put(shop, booking("then", in_days(2), in_days(4)))
+    assert go(shop, "then", "confirm").json()["machines"] == [{"type": "middle", "serial": "M-1"}]
+
+
+def test_a_machine_that_came_back_is_given_out_after_its_turnaround(shop: Client) -> None:
+    etag = shop.get("/v1/fleets/yard").headers["etag"]
+    shop.put("/v1/fleets/yard", json=yard(2, turnaround_days=3), headers={"if-match": etag})
+    register(shop, "M-1", "M-2")
+    put(shop, booking("B-1", in_days(-5), in_days(2)))
+    for door in ("confirm", "deliver", "return"):
+        go(shop, "B-1", door)
+    put(shop, booking("B-2", in_days(1), in_days(4)))
+    assert go(shop, "B-2", "confirm").json()["machines"] == [{"type": "middle", "serial": "M-2"}]
 
 
 def test_names_are_found_in_any_case_of_any_letters(shop: Client) -> None:

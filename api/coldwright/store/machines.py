@@ -7,8 +7,8 @@ from msgspec import Struct
 from sqlalchemy import Connection, Row, delete, insert, or_, select, update
 
 from coldwright.store.bookings.checks import want_checks
-from coldwright.store.bookings.keep import as_head, facts_of
-from coldwright.store.bookings.stock import assign, count_of_serials, serials_of, today
+from coldwright.store.bookings.keep import as_head, assign_anew
+from coldwright.store.bookings.stock import count_of_serials, today
 from coldwright.store.conditions import Condition, Done, judge, tag_of
 from coldwright.store.database import Database
 from coldwright.store.events import add_event
@@ -101,12 +101,7 @@ def _assign_others(connection: Connection, tenant: str, fleet: str, serial: str)
         .order_by(h.created_at, h.reference)
     )
     for head in [as_head(row) for row in connection.execute(query).all()]:
-        before = serials_of(connection, tenant, head.reference)
-        assign(connection, tenant, head)
-        now = serials_of(connection, tenant, head.reference)
-        if now != before:
-            machines = [{"type": kind, "serial": own} for kind, own in now]
-            add_event(connection, tenant, "booking.machines", head.reference, facts_of(head) | {"machines": machines})
+        assign_anew(connection, tenant, head)
 
 
 def out_with(

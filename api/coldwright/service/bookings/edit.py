@@ -145,7 +145,11 @@ async def _try(asked: Asked, served: Served, order: Order, sent: bytes) -> Respo
         before = await services.stored(present, services.database, tenant, reference)
         if before is not None and not condition.if_match and not condition.only_new:
             condition = Condition(("*",))
-        await services.stored(judge_booking, services.database, tenant, reference, order.document, condition)
+        head, done = await services.stored(
+            judge_booking, services.database, tenant, reference, order.document, condition
+        )
+        if done == "unchanged" and head is not None and head.standing == head.revision:
+            return await booking_reply(asked, served, head, 200, head.revision, {"dry_run": True})
         assessed = await _assessed(asked, served, order)
         stands = assessed.acceptable or asked.query("accept_unacceptable") == "true"
         wanted = wanted_of(order, assessed, sent, stands=stands)

@@ -37,12 +37,13 @@ from coldwright.service.resources.records import differing, two_answers
 from coldwright.service.state import Services
 from coldwright.store.bookings import Booking, Head, StockTaken, get_booking, put_booking
 from coldwright.store.bookings.booking import HOLDING
+from coldwright.store.bookings.keep import NOT_POSSIBLE
 from coldwright.store.bookings.stock import precedence_of, today
 from coldwright.store.conditions import Condition
 from coldwright.store.machines import out_with
 from coldwright.store.records import get_record
 
-HOLDS, TOO_WINDY, STOCK_SHORT, NOT_POSSIBLE = 0, 1, 2, 3
+HOLDS, TOO_WINDY, STOCK_SHORT = 0, 1, 2
 """How bad it is: lists show the worst first."""
 MOST_NAMED = 5
 BESIDE_THE_PLAN = ("asked", "alternatives", "failed_combinations", "types_left_out")

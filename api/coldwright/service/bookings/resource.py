@@ -30,7 +30,8 @@ DRY_RUN = Parameter("dry_run", "query", "`true`: answer everything, keep nothing
 ACCEPT = Parameter(
     "accept_unacceptable",
     "query",
-    "`true`: let an unacceptable plan stand all the same; it holds nothing, and gives back what was held.",
+    "`true`: let an unacceptable plan stand all the same. It holds nothing: what was held is given back, and the booking is a "
+    "quote until its order is changed for one that goes. What is on hire stays out until it is returned.",
     _YES_NO,
 )
 PAPER = Parameter(

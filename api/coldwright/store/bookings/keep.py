@@ -10,13 +10,17 @@ from coldwright.store.bookings.booking import ENDED, HOLDING, Booking, Head, Not
 from coldwright.store.bookings.checks import want_checks
 from coldwright.store.bookings.finding import length_class
 from coldwright.store.bookings.names import keep_names
-from coldwright.store.bookings.stock import assign, give_back, take
+from coldwright.store.bookings.stock import assign, give_back, give_up_what_is_out, serials_of, take
 from coldwright.store.conditions import Condition, Done, judge, tag_of
 from coldwright.store.database import Database
 from coldwright.store.events import add_event
 from coldwright.store.locking import hold
 from coldwright.store.records import insert_record
 from coldwright.store.schema import booking_heads, booking_labels, bookings
+
+NOT_POSSIBLE = 3
+"""How bad a plan is that cannot be carried out: the worst."""
+ACCEPTED = "The plan that stands was accepted though it cannot be carried out."
 
 
 def judge_booking(
@@ -84,6 +88,7 @@ def next_head(before: Head | None, reference: str, wanted: Wanted, now: datetime
     etag = tag_of(reference, changes, wanted.document)
     if before is not None and not wanted.stands and before.standing:
         return replace(before, revision=revision, changes=changes, etag=etag, updated_at=now)
+    unfit = wanted.stands and wanted.assessment.outcome == "unacceptable"
     return Head(
         reference=reference,
         stored_state=state,
@@ -99,8 +104,8 @@ def next_head(before: Head | None, reference: str, wanted: Wanted, now: datetime
         customer=wanted.customer,
         fleet=wanted.fleet,
         fleet_version=wanted.fleet_version,
-        severity=0,
-        why="",
+        severity=NOT_POSSIBLE if unfit else 0,
+        why=ACCEPTED if unfit else "",
         created_at=before.created_at if before else now,
         updated_at=now,
         latitude=wanted.position[0] if wanted.position else None,
@@ -120,10 +125,19 @@ def _wish(before: Head | None, wanted: Wanted) -> State:
 
 
 def _next_state(before: Head | None, wanted: Wanted, now: datetime) -> State:
-    """`held` unless a quote is asked for; what is confirmed or on hire stays so; what cannot stand holds nothing."""
+    """`held` unless a quote is asked for; what is confirmed or on hire stays so; what cannot stand holds nothing.
+
+    Where an unacceptable plan is to stand all the same, nothing is held any more: it is a quote. What is on hire is out.
+    """
     present = before.state_at(now) if before else "quote"
-    if not wanted.stands or wanted.assessment.outcome == "unacceptable":
+    if before is not None and present == "on_hire" and wanted.stands and before.fleet not in ("", wanted.fleet):
+        raise NotPossible(
+            "It is on hire: what is out is of the fleet that it was booked from. Return it and book anew."
+        )
+    if not wanted.stands:
         return present
+    if wanted.assessment.outcome == "unacceptable":
+        return "quote" if present in ("held", "confirmed") else present
     wish = _wish(before, wanted)
     if wish == "quote" and wanted.wished and present in HOLDING:
         raise NotPossible(
@@ -139,6 +153,18 @@ def _hold(connection: Connection, tenant: str, head: Head, wanted: Wanted) -> No
     take(connection, tenant, head, wanted.taking, head.stored_state)
     if head.stored_state != "held":
         assign(connection, tenant, head)
+
+
+def assign_anew(connection: Connection, tenant: str, head: Head) -> None:
+    """Give a booking other machines where those that it was to have will not do any more, and report it."""
+    before = serials_of(connection, tenant, head.reference)
+    if head.stored_state == "on_hire":
+        give_up_what_is_out(connection, tenant, head)
+    assign(connection, tenant, head)
+    now = serials_of(connection, tenant, head.reference)
+    if now != before:
+        machines = [{"type": kind, "serial": serial} for kind, serial in now]
+        add_event(connection, tenant, "booking.machines", head.reference, facts_of(head) | {"machines": machines})
 
 
 def facts_of(head: Head) -> dict[str, Any]:

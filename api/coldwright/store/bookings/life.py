@@ -10,7 +10,7 @@ from sqlalchemy import Connection, func, insert, select, update
 
 from coldwright.store.bookings.booking import ENDED, Head, NotPossible, State, Taking
 from coldwright.store.bookings.checks import want_checks
-from coldwright.store.bookings.keep import facts_of, head_of, row_of
+from coldwright.store.bookings.keep import assign_anew, facts_of, head_of, row_of
 from coldwright.store.bookings.stock import assign, give_back, keep, precedence_of, shorten, take, today
 from coldwright.store.conditions import Changed, Condition, tag_of
 from coldwright.store.database import Database
@@ -88,6 +88,8 @@ def move_booking(
             raise NotPossible(WHY_NOT[state])
         if step.door in ("hold", "confirm") and not head.standing:
             raise NotPossible("No revision of it stands: its plan is unacceptable. Change the order first.")
+        if step.door in ("hold", "confirm") and head.outcome == "unacceptable":
+            raise NotPossible("The plan that stands is unacceptable, so that it holds nothing. Change the order first.")
         moved = replace(
             head,
             stored_state=TO[step.door],
@@ -128,6 +130,7 @@ def _deliver(connection: Connection, tenant: str, head: Head, _step: Step) -> No
     precedence = precedence_of("on_hire", head.created_at, head.reference)
     first = min(head.period.first, today())
     keep(connection, tenant, head.reference, out=1, precedence=precedence, period_from=first)
+    assign_anew(connection, tenant, head)
     want_checks(connection, tenant, head.fleet)
 
 

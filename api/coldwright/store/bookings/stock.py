@@ -6,12 +6,12 @@ from itertools import accumulate
 from typing import Any
 
 from msgspec import Struct
-from sqlalchemy import Connection, and_, delete, func, insert, or_, select, update
+from sqlalchemy import Connection, and_, delete, exists, func, insert, or_, select, update
 
 from coldwright.store.bookings.booking import HOLDING, Head, Period, State, StockTaken, Taking
 from coldwright.store.database import Database
 from coldwright.store.locking import hold
-from coldwright.store.schema import allocations, assignments, fleet_machines
+from coldwright.store.schema import allocations, assignments, booking_heads, fleet_machines
 
 NO_END = "9999-12-31"
 
@@ -129,16 +129,21 @@ def precedence_of(state: State, created_at: datetime, reference: str) -> str:
 
 
 def take(connection: Connection, tenant: str, head: Head, taking: Taking, state: State) -> None:
-    """Hold what a plan takes, in place of what its booking held; raises `StockTaken` where it is no longer free."""
+    """Hold what a plan takes, in place of what its booking held; raises `StockTaken` where it is no longer free.
+
+    What is on hire is on its site whatever becomes of the plan: it stays held until it is returned.
+    """
+    out = {r.item: int(r.taken) for r in held_by(connection, tenant, head.reference)} if state == "on_hire" else {}
     connection.execute(
         delete(allocations).where(allocations.c.tenant == tenant, allocations.c.reference == head.reference)
     )
-    if not taking.held:
+    held = {item: max(out.get(item, 0), taking.held.get(item, 0)) for item in [*out, *taking.held]}
+    if not held:
         return
     hold(connection, tenant, f"stock:{head.fleet}")
     others = held_by_others(connection, tenant, head.fleet, head.period, head.reference, taking.turnaround)
-    for item, count in taking.held.items():
-        if item in taking.stock and count > taking.stock[item] - others.get(item, 0):
+    for item, count in held.items():
+        if count > out.get(item, 0) and item in taking.stock and count > taking.stock[item] - others.get(item, 0):
             raise StockTaken(item)
     first = min(head.period.first, today()) if state == "on_hire" else head.period.first  # it may have left early
     connection.execute(
@@ -157,7 +162,7 @@ def take(connection: Connection, tenant: str, head: Head, taking: Taking, state:
                 "precedence": precedence_of(state, head.created_at, head.reference),
                 "until": head.held_until if state == "held" else None,
             }
-            for item, count in taking.held.items()
+            for item, count in held.items()
         ],
     )
 
@@ -183,43 +188,58 @@ def keep(connection: Connection, tenant: str, reference: str, **changed: Any) ->
 
 def shorten(connection: Connection, tenant: str, reference: str, last: str) -> None:
     """A hire that came back on its `last` day: kept from others for the days of turnaround after it."""
-    c = allocations.c
+    c, blocked_to = allocations.c, dict[str, str]()
     for row in held_by(connection, tenant, reference):
         days = (date.fromisoformat(row.blocked_to) - date.fromisoformat(row.period_to)).days
+        blocked_to[row.item] = later(last, days)
         here = and_(c.tenant == tenant, c.reference == reference, c.item == row.item)
-        changed = {"period_to": last, "blocked_to": later(last, days), "out": 0}
+        changed = {"period_to": last, "blocked_to": blocked_to[row.item], "out": 0}
         connection.execute(update(allocations).where(here).values(**changed))
     a = assignments.c
     for row in connection.execute(select(assignments).where(a.tenant == tenant, a.reference == reference)).all():
         here = and_(a.tenant == tenant, a.reference == reference, a.serial == row.serial)
-        kept = min(row.blocked_to, last)
+        kept = blocked_to.get(f"machine:{row.type}", last)
         connection.execute(
-            update(assignments).where(here).values(blocked_to=kept, period_from=min(row.period_from, kept))
+            update(assignments).where(here).values(blocked_to=kept, period_from=min(row.period_from, last))
         )
+
+
+def give_up_what_is_out(connection: Connection, tenant: str, head: Head) -> None:
+    """Let go of serial numbers that a booking was to have and that have not come back from another one's hire."""
+    a, other, h = assignments.c, assignments.alias(), booking_heads.c
+    out = (
+        select(other.c.serial)
+        .join(booking_heads, (h.tenant == other.c.tenant) & (h.reference == other.c.reference))
+        .where(
+            other.c.tenant == tenant,
+            other.c.fleet == head.fleet,
+            other.c.reference != head.reference,
+            h.state == "on_hire",
+        )
+    )
+    connection.execute(delete(assignments).where(a.tenant == tenant, a.reference == head.reference, a.serial.in_(out)))
 
 
 def assign(connection: Connection, tenant: str, head: Head) -> tuple[str, ...]:
     """Serial numbers for the machines that a booking holds: those it has as far as they will do, then free ones.
 
-    A type with fewer machines by serial number than are wanted gets what there is.
+    A type with fewer machines by serial number than are wanted gets what there is. What is on hire keeps those that went
+    out, be they broken meanwhile: they stand on the site.
     """
     a, m = assignments.c, fleet_machines.c
     rows = [r for r in held_by(connection, tenant, head.reference) if r.item.startswith("machine:")]
-    mine = {
-        r.serial for r in connection.execute(select(a.serial).where(a.tenant == tenant, a.reference == head.reference))
-    }
+    mine = {serial: kind for kind, serial in serials_of(connection, tenant, head.reference)}
     connection.execute(delete(assignments).where(a.tenant == tenant, a.reference == head.reference))
     chosen: list[dict[str, Any]] = []
     for row in rows:
         kind, period = row.item.removeprefix("machine:"), Period(row.period_from, row.blocked_to)
         out = {h.serial for h in out_of_service(connection, tenant, head.fleet, period)}
-        busy = select(a.serial).where(
-            a.tenant == tenant, a.fleet == head.fleet, a.period_from <= period.last, a.blocked_to >= period.first
-        )
+        busy = _serials_away(tenant, head.fleet, period)
         there = select(m.serial).where(m.tenant == tenant, m.fleet == head.fleet, m.type == kind, m.serial.not_in(busy))
-        free = sorted(
-            (r.serial for r in connection.execute(there) if r.serial not in out), key=lambda s: (s not in mine, s)
-        )
+        free = {r.serial for r in connection.execute(there) if r.serial not in out}
+        if head.stored_state == "on_hire":
+            free |= {serial for serial, its in mine.items() if its == kind}
+        found = sorted(free, key=lambda s: (s not in mine, s))
         chosen += [
             {
                 "tenant": tenant,
@@ -230,11 +250,19 @@ def assign(connection: Connection, tenant: str, head: Head) -> tuple[str, ...]:
                 "period_from": period.first,
                 "blocked_to": period.last,
             }
-            for serial in free[: row.taken]
+            for serial in found[: row.taken]
         ]
     if chosen:
         connection.execute(insert(assignments), chosen)
     return tuple(sorted(c["serial"] for c in chosen))
+
+
+def _serials_away(tenant: str, fleet: str, period: Period) -> Any:
+    """Serial numbers that other bookings have in a period; what is on hire and late is away today too."""
+    a, h = assignments.c, booking_heads.c
+    late = exists().where(h.tenant == a.tenant, h.reference == a.reference, h.state == "on_hire")
+    until = a.blocked_to >= period.first if period.first > today() else or_(a.blocked_to >= period.first, late)
+    return select(a.serial).where(a.tenant == tenant, a.fleet == fleet, a.period_from <= period.last, until)
 
 
 def serials_of(connection: Connection, tenant: str, reference: str) -> list[tuple[str, str]]:
