@@ -114,7 +114,9 @@ def _data(text: str) -> Any:
 
 
 def number_in(text: str) -> Any:
-    """The number, whole where it is written so; the text where it is none."""
+    """The number, whole where it is written so; the text where it is none, or not written as numbers are in JSON."""
+    if not text.isascii() or "_" in text:  # which Python takes
+        return text
     try:
         return int(text)
     except ValueError:

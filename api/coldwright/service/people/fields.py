@@ -15,6 +15,8 @@ Kind = Literal["quantity", "choice", "yes_no", "number", "text", "day", "group",
 MOST_FIELDS = 70
 """A part with more fields than this is put in as JSON: a form of thousands of fields helps nobody."""
 MOST_DEEP = 6
+MOST_WRITTEN = 1e300
+"""Number that is written in twelve digits; a whole one may be longer than any that counts."""
 MISSING: Any = msgspec.UNSET
 
 
@@ -94,7 +96,8 @@ def variant(schema: Schema, value: Any, root: Schema) -> dict[str, Any]:
         return dict(schema)
     tag, mapping = schema["discriminator"]["propertyName"], schema["discriminator"]["mapping"]
     named = value.get(tag) if isinstance(value, Mapping) else None
-    chosen = resolved({"$ref": mapping[named if named in mapping else next(iter(mapping))]}, root)
+    known = isinstance(named, str) and named in mapping
+    chosen = resolved({"$ref": mapping[named if known else next(iter(mapping))]}, root)
     return chosen | {"x-tag": tag, "x-tags": tuple(mapping)}
 
 
@@ -179,11 +182,20 @@ def _fill_quantity(made: Field, schema: Schema, value: Any, root: Schema, wrong:
     made.wrong = made.wrong + wrong.get(f"{made.pointer}/value", []) + wrong.get(f"{made.pointer}/unit", [])
     known = value if isinstance(value, Mapping) else {}
     amount = known.get("value", MISSING)
-    made.value = "" if amount is MISSING else amount if isinstance(amount, str) else f"{amount:.12g}"
+    made.value = "" if amount is MISSING else _amount(amount)
     default = schema.get("default")
     in_default = default.get("unit") if isinstance(default, Mapping) else None
     made.unit = str(known.get("unit") or in_default or schema.get("x-range", {}).get("unit") or made.units[0][0])
     made.given = amount is not MISSING
+
+
+def _amount(value: Any) -> str:
+    """A number as it is put in; of what is none, as a link may hold it, its JSON."""
+    if isinstance(value, str):
+        return value
+    if isinstance(value, int | float) and not isinstance(value, bool) and abs(value) <= MOST_WRITTEN:
+        return f"{value:.12g}"
+    return msgspec.json.encode(value).decode()
 
 
 def _members(

@@ -1,5 +1,6 @@
 """Orders by people: a new one from a form made of its schema, and the open questions of a plan answered in a form."""
 
+import re
 from collections.abc import Callable, Mapping
 from functools import lru_cache
 from typing import Any
@@ -8,7 +9,7 @@ import msgspec
 from litestar import Response
 from msgspec import Struct
 
-from coldwright.contract import Malformed, Refused
+from coldwright.contract import Malformed, Refused, refuse
 from coldwright.contract.people import prose, words
 from coldwright.contract.reading import read
 from coldwright.registry import Registry, Served
@@ -77,11 +78,22 @@ async def _book(asked: Asked, served: Served, expected: type[Struct]) -> Respons
     schema, examples = await asked.services.apart(_about, served)
     given = await asked.services.apart(value_of, schema, await read_form(asked))
     try:
-        reference = str(given.get("reference", ""))
+        reference = _reference(given)
         await _keep(asked, served, expected, given, reference, Condition(only_new=True))
     except FAILED as error:
         return await _form(asked, schema, examples, given, _said(error))
     return see(f"/v1/bookings/{reference}")
+
+
+def _reference(given: Any) -> str:
+    """The order's number, as its address will name it; raises `Refused` where none can."""
+    reference = str(given.get("reference", "")) if isinstance(given, Mapping) else ""
+    if reference and not re.fullmatch(NAME["pattern"], reference):
+        text = (
+            "An order number is of letters, digits, dots, dashes and underscores, and begins with a letter or a digit."
+        )
+        raise refuse("/reference", text, value=reference[:100], why="It stands in the address of the order.")
+    return reference
 
 
 async def _keep(
@@ -178,7 +190,7 @@ async def _answer(asked: Asked, served: Served, expected: type[Struct]) -> Respo
     if changed == order:
         return await _answers_page(asked, served, dict(sent), {"": ["Nothing was filled in."]})
     try:
-        await _keep(asked, served, expected, changed, head.reference, Condition(if_match=("*",)))
+        await _keep(asked, served, expected, changed, head.reference, Condition(if_match=(head.etag,)))
     except FAILED as error:
         return await _answers_page(asked, served, dict(sent), _said(error))
     return see(f"/v1/bookings/{head.reference}")
