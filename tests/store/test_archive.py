@@ -1,6 +1,7 @@
 """Backup and restore: every row comes back, in either database, from either; a damaged file restores nothing."""
 
 import gzip
+import re
 import stat
 import threading
 from collections.abc import Callable, Iterator
@@ -169,6 +170,11 @@ DAMAGE: dict[str, Callable[[bytes], bytes]] = {
     "other-schema": lambda packed: gzip.compress(gzip.decompress(packed).replace(b'"revision":"', b'"revision":"9')),
     "no-archive": lambda _: b"hello",
     "other-json": lambda _: gzip.compress(b'{"a":1}\n'),
+    "flipped-bit": lambda packed: packed[:40] + bytes([packed[40] ^ 4]) + packed[41:],
+    "no-row": lambda packed: gzip.compress(gzip.decompress(packed).replace(b'["fleets",[', b'["fleets",5,[')),
+    "no-instant": lambda packed: gzip.compress(re.sub(rb'"20[0-9T:.Z-]{10,}"\]\]', b'"soon"]]', gzip.decompress(packed))),
+    "nothing-there": lambda packed: gzip.compress(gzip.decompress(packed).replace(b'"acme"', b"null")),
+    "row-twice": lambda packed: gzip.compress(gzip.decompress(packed).replace(b'"acme","b"', b'"acme","a"')),
     "unknown-table": lambda packed: gzip.compress(gzip.decompress(packed).replace(b'["fleets"', b'["boats"')),
 }  # fmt: skip
 

@@ -72,8 +72,9 @@ def run(given: argparse.Namespace) -> int:
 
 def _create(database: Database, given: argparse.Namespace) -> None:
     scopes = tuple(sorted({s.strip() for s in given.scopes.replace(" ", ",").split(",") if s.strip()}))
-    if unknown := set(scopes) - ALL_SCOPES or not scopes:
-        raise CommandError(f"unknown scopes {unknown}: choose from {', '.join(sorted(ALL_SCOPES))}")
+    if not scopes or set(scopes) - ALL_SCOPES:
+        wrong = ", ".join(map(repr, sorted(set(scopes) - ALL_SCOPES))) or "none"
+        raise CommandError(f"scopes {wrong}: choose from {', '.join(sorted(ALL_SCOPES))}")
     if not _TENANT.fullmatch(given.tenant):
         raise CommandError("a tenant is 1 to 64 small letters, digits, dots, dashes and underscores")
     person, roles = _who(given.person.strip(), given.role)

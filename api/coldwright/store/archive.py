@@ -9,13 +9,15 @@ import hashlib
 import io
 import os
 import tempfile
+import zlib
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import msgspec
-from sqlalchemy import Connection, LargeBinary, Table, func, insert, select
+from sqlalchemy import Column, Connection, LargeBinary, Table, func, insert, select
+from sqlalchemy.exc import StatementError
 
 from coldwright.store.columns import Instant, Packed
 from coldwright.store.database import Database
@@ -88,6 +90,13 @@ def _rows(connection: Connection, table: Table) -> Iterator[list[Any]]:
 def restore(database: Database, file: Path) -> int:
     """Read an archive into an empty store, all of it or nothing; returns how many rows."""
     upgrade(database)
+    try:
+        return _restore(database, file)
+    except StatementError as error:
+        raise BadArchive(f"the database does not take its rows: {error.orig or error}") from error
+
+
+def _restore(database: Database, file: Path) -> int:
     by_name = {t.name: t for t in tables()}
     with database.writing(LONGEST_SECONDS) as connection:
         for table in by_name.values():
@@ -110,6 +119,10 @@ def restore(database: Database, file: Path) -> int:
     return count
 
 
+_line = msgspec.json.Decoder(dict[str, Any] | tuple[str, list[Any]])
+"""The head or the foot, or a row: its table, and its columns in order."""
+
+
 def _read(file: Path) -> Iterator[tuple[str, list[Any]]]:
     """Rows of an archive; raises `BadArchive` at the end when it was not whole."""
     sha, count = hashlib.sha256(), 0
@@ -118,7 +131,7 @@ def _read(file: Path) -> Iterator[tuple[str, list[Any]]]:
             lines = io.BufferedReader(packed)
             _refuse_foreign(msgspec.json.decode(lines.readline()))
             for line in lines:
-                decoded = msgspec.json.decode(line)
+                decoded = _line.decode(line)
                 if isinstance(decoded, dict):
                     if decoded == {"rows": count, "sha256": sha.hexdigest()}:
                         return
@@ -126,7 +139,7 @@ def _read(file: Path) -> Iterator[tuple[str, list[Any]]]:
                 sha.update(line)
                 count += 1
                 yield decoded[0], decoded[1]
-    except (OSError, EOFError, msgspec.DecodeError, UnicodeDecodeError) as error:
+    except (OSError, EOFError, zlib.error, msgspec.DecodeError, UnicodeDecodeError) as error:
         raise BadArchive(f"it can't be read: {error}") from error
     raise BadArchive("it ends too early, or was changed")
 
@@ -144,11 +157,17 @@ def _refuse_foreign(first: Any) -> None:
 def _values(table: Table, row: list[Any]) -> dict[str, Any]:
     if len(row) != len(table.columns):
         raise BadArchive(f"a row of {table.name} has {len(row)} columns")
-    return {c.name: _value(c.type, v) for c, v in zip(table.columns, row, strict=True)}
+    try:
+        return {c.name: _value(c, v) for c, v in zip(table.columns, row, strict=True)}
+    except (ValueError, TypeError) as error:
+        raise BadArchive(f"a row of {table.name} can't be read: {error}") from error
 
 
-def _value(kind: Any, value: Any) -> Any:
+def _value(column: Column[Any], value: Any) -> Any:
+    kind = column.type
     if value is None:
+        if not column.nullable:
+            raise ValueError(f"{column.name} is missing")
         return None
     if isinstance(kind, LargeBinary | Packed):
         return base64.b64decode(value)
