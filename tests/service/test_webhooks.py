@@ -218,7 +218,14 @@ def test_a_tenant_with_many_slow_receivers_has_so_many_calls_at_a_time(
 
 BAD = ["ftp://x/y", "https://", "https://user:pw@host/", "https://host/a b", "javascript:1", "//host", ""]
 BAD += ["https://[::1", "https://[zz]/", "https://a[::1]/", "https://:443/", "https://host:0/", "https://host:99999/"]
-BAD += ["https://host:x/", "https://a..example/", f"https://{'a' * 64}.example/"]
+BAD += [
+    "https://host/a\0b",
+    "https://h\1st/",
+    "https://host:65536/",
+    "https://host:x/",
+    "https://a..example/",
+    f"https://{'a' * 64}.example/",
+]
 
 
 def test_bad_addresses_and_kinds_are_refused(shop: Client) -> None:
@@ -263,6 +270,14 @@ def outcome(url: str, *, private: bool = False) -> str:
         "https://0.0.0.0/x",
         "https://[::ffff:127.0.0.1]/x",
         "https://[fd00::1]/x",
+        "https://[64:ff9b::7f00:1]/x",
+        "https://[64:ff9b:1::7f00:1]/x",
+        "https://[2002:a00:1::]/x",
+        "https://[::127.0.0.1]/x",
+        "https://[fec0::1]/x",
+        "https://[ff02::1]/x",
+        "https://224.0.0.1/x",
+        "https://192.0.0.8/x",
     ],
 )
 def test_private_addresses_are_not_called(url: str) -> None:

@@ -23,6 +23,12 @@ from coldwright.store.webhooks import Delivery
 
 SECONDS = 10.0
 """Longest time for one call, however slowly the receiver answers."""
+UNICAST = ipaddress.IPv6Network("2000::/3")
+"""All that is given to hosts (RFC 4291, 2.4)."""
+TRANSLATED = ipaddress.IPv6Network("64:ff9b::/96")
+"""Addresses of IPv4, as a translator to it takes them (RFC 6052, 2.1)."""
+PROTOCOLS = ipaddress.IPv4Network("192.0.0.0/24")
+"""Of protocols, no host's (RFC 6890)."""
 
 
 class NotSent(Exception):  # noqa: N818
@@ -122,12 +128,21 @@ async def _call(url: str, headers: dict[str, str], payload: bytes, trusted: ssl.
         return response.status_code
 
 
+def is_public(address: str) -> bool:
+    """Whether it is that of a host on the internet; where a network translates it to one of IPv4, that one counts."""
+    ip = ipaddress.ip_address(address.partition("%")[0])
+    if isinstance(ip, ipaddress.IPv4Address):
+        return ip.is_global and not ip.is_multicast and ip not in PROTOCOLS
+    inside = ip.ipv4_mapped or ip.sixtofour or (ipaddress.IPv4Address(ip.packed[12:]) if ip in TRANSLATED else None)
+    return is_public(str(inside)) if inside is not None else ip.is_global and ip in UNICAST
+
+
 async def _address(host: str, port: int, *, private: bool) -> str:
     """An address of the name, all of whose addresses may be called."""
     found = await asyncio.get_running_loop().getaddrinfo(host, port, type=socket.SOCK_STREAM)
     addresses = [str(sockaddr[0]) for *_, sockaddr in found]
     for address in addresses:
-        if not private and not ipaddress.ip_address(address.partition("%")[0]).is_global:
+        if not private and not is_public(address):
             raise NotSent(f"{host} is a private address ({address}); the operator can allow those.")
     if not addresses:
         raise NotSent(f"{host} has no address.")

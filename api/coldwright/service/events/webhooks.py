@@ -110,7 +110,7 @@ class Again(Struct, frozen=True, kw_only=True):
 
 async def _put(asked: Asked) -> Response[bytes]:
     sent = await read_body(asked, WebhookSent)
-    is_one = re.fullmatch(ADDRESS, sent.url) and sent.url.isascii()
+    is_one = re.fullmatch(ADDRESS, sent.url) and sent.url.isascii() and sent.url.isprintable()
     if (why := wrong_address(sent.url)) or not is_one:
         text = "This is not an address that can be called, such as https://orders.example.com/events"
         raise refuse("/url", f"{text}: {why}." if is_one else f"{text}.", value=sent.url[:200])
