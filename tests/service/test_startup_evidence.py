@@ -307,3 +307,41 @@ def test_every_state_has_its_page_and_a_stop_comes_first(keyed: Keyed, ann: Head
     assert page.index("Stop it now") < page.index("> Stop compressor 1") < page.index("WHY")
     late = keyed.client.get(f"{address}?at=2026-05-04T23:09:00Z", headers=text).text
     assert late.splitlines()[2].startswith("Stop it now"), "it never lapses by age"
+
+
+def test_a_start_that_is_given_to_another_machine_leaves_no_lock_behind(
+    keyed: Keyed, ann: Headers, bo: Headers
+) -> None:
+    """A mistyped name, or one that is meant: whoever may only tighten may not shed what stands of the machine."""
+    first = opened(keyed, ann, "shed-1", machine="North 4")
+    send(keyed, ann, first, seen("lock", "06:00", "lock-on", lock_id="L4", state="applied"))
+    second = opened(keyed, bo, "shed-2", machine="North 4")
+    send(keyed, bo, second, *by_the_book(""))
+
+    def put(headers: Headers, **document: Any) -> Any:
+        tag = keyed.client.put(second, json=here, headers=bo).headers["etag"]
+        body = {"configuration": CONFIGURATION, **document}
+        return keyed.client.put(second, json=body, headers=headers | {"if-match": tag})
+
+    here = {"configuration": CONFIGURATION, "machine": "North 4"}
+    for other in ({"machine": "North 40"}, {}):
+        refused = put(bo, **other)
+        assert (refused.status_code, refused.json()["errors"][0]["pointer"]) == (403, "#/machine")
+    assert put(bo, machine=" north  4").status_code == 200, "it is the same machine"
+    here["machine"] = " north  4"
+    assert verdict(keyed, bo, second)["status"] == "blocked"
+    office = keyed.key("acme", "field", "book", person="Di Moor")
+    asked_why = put(office, machine="North 40")
+    assert [e["pointer"] for e in asked_why.json()["errors"]] == ["#/reason"]
+    assert put(office, machine="North 40", reason="It stands at the other hall.").status_code == 200
+    assert verdict(keyed, bo, second)["status"] == "ready"
+    newest = keyed.client.get(f"{second}/configurations", headers=bo).json()["configurations"][-1]
+    assert (newest["changed_by"], [one["pointer"] for one in newest["loosened"]]) == ("Di Moor", ["/machine"])
+
+
+@pytest.mark.parametrize("stamp", ["20260504T090600Z", "2026-05-04T09:06Z", "0001-01-01T00:00:00+23:59"])
+def test_a_stamp_of_a_batch_is_refused_where_it_stands(keyed: Keyed, ann: Headers, stamp: str) -> None:
+    address = opened(keyed, ann, f"stamp-{stamp[:4]}-{len(stamp)}")
+    body = {"observations": [seen("unit_level", "07:00", ok=True)], "sent_at": stamp}
+    reply = keyed.client.post(f"{address}/observations", json=body, headers=ann)
+    assert (reply.status_code, [e["pointer"] for e in reply.json()["errors"]]) == (422, ["#/sent_at"])

@@ -16,6 +16,7 @@ from coldwright.store.shared_starts import note_names, note_shared
 
 ENDED = "ended"
 """The state of a start that is over: its machine may have a new one."""
+NOTHING_LOOSENED = b"[]"
 NEVER = -1
 """In place of a number of observations: the state is not that of the present document."""
 
@@ -50,7 +51,7 @@ class Change(Struct, frozen=True):
     booking: str = ""
     machine: str = ""
     configuration: bytes = b""
-    loosened: bytes = b"[]"
+    loosened: bytes = NOTHING_LOOSENED
     person: str = ""
     reason: str = ""
     caller: str = ""
@@ -154,7 +155,7 @@ def _keep_configuration(connection: Connection, tenant: str, startup_id: str, ch
         .order_by(configurations.c.version.desc())
         .limit(1)
     ).first()
-    if newest is not None and newest.document == change.configuration:
+    if newest is not None and newest.document == change.configuration and change.loosened == NOTHING_LOOSENED:
         return
     connection.execute(
         insert(configurations).values(
@@ -294,7 +295,7 @@ def loosened_since(
     """When a start-up that was open already was loosened or made another, and in what; up to `until`, that included."""
     c = configurations.c
     query = select(c.changed_at, c.loosened).where(
-        c.tenant == tenant, c.startup == startup_id, c.version > 1, c.loosened != b"[]"
+        c.tenant == tenant, c.startup == startup_id, c.version > 1, c.loosened != NOTHING_LOOSENED
     )
     if until is not None:
         query = query.where(c.changed_at <= until)

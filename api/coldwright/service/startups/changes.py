@@ -19,10 +19,14 @@ MAY_LOOSEN = frozenset({"book", "admin"})
 """Scopes that may loosen the limits of a start. With `field` alone numeric limits are tightened only."""
 
 
+MACHINE = "/machine"
+"""Stands beside the configuration, and no limit goes by it: what stands of a machine does."""
+
+
 class Looser(Struct, frozen=True):
     """A field whose change loosens a limit of the start, or makes another start of it."""
 
-    pointer: Annotated[str, Meta(description="Where it stands, below the configuration.")]
+    pointer: Annotated[str, Meta(description="Where it stands, below the configuration; `/machine` stands beside it.")]
     why: Annotated[str, Meta(description="What is looser, or other.")]
 
 
@@ -47,6 +51,8 @@ async def changed_fields(services: Services, tenant: str, startup_id: str, until
     last: dict[str, datetime] = {}
     for at, loosened in await services.stored(loosened_since, services.database, tenant, startup_id, until):
         for one in msgspec.json.decode(loosened, type=list[Looser]):
+            if one.pointer == MACHINE:
+                continue
             last[one.pointer.removeprefix("/").partition("/")[0]] = at
     if not last:
         return b""
@@ -75,7 +81,7 @@ def refuse_unless_allowed(caller: Caller, found: list[Looser], after: dict[str, 
         return
     named = tuple(
         field_error(
-            f"/configuration{one.pointer}",
+            one.pointer if one.pointer == MACHINE else f"/configuration{one.pointer}",
             "This loosens a limit of the start.",
             code="looser",
             value=_at(after, one),

@@ -15,13 +15,14 @@ from coldwright.service.http.paging import page_number, page_size, token_after
 from coldwright.service.http.preconditions import condition_of, precondition_problems, status_of
 from coldwright.service.http.replies import encode, json_reply
 from coldwright.service.resources.records import instant_text
-from coldwright.service.startups.changes import Looser, looser, refuse_unless_allowed
+from coldwright.service.startups.changes import MACHINE, Looser, looser, refuse_unless_allowed
 from coldwright.service.startups.documents import Types
 from coldwright.service.startups.events import notify
 from coldwright.service.startups.kinds import shared_names
 from coldwright.service.startups.plans import FromBooking, Plan, plan_named, plan_of, refuse_other_serial
 from coldwright.service.startups.refusing import refuse_configuration
-from coldwright.service.startups.verdict import configuration_of, find_startup
+from coldwright.service.startups.verdict import configuration_of, find_startup, verdict_now
+from coldwright.service.state import Services
 from coldwright.store.conditions import judge
 from coldwright.store.startups import (
     Change,
@@ -89,6 +90,7 @@ async def put(asked: Asked, types: Types) -> Response[bytes]:
         await refuse_configuration(services, tenant, wanted)
         before, after = _before(present, plan, await _booked(asked, sent, plan)), _plain(document)
         found = await looser(services, before, after)
+        found += await _left_behind(services, tenant, present, wanted.machine)
         refuse_unless_allowed(asked.caller, found, after, by, reason)
     change = Change(
         booking=booking,
@@ -112,6 +114,15 @@ async def put(asked: Asked, types: Types) -> Response[bytes]:
         "startup": Raw(startup.document),
     }
     return json_reply(encode(content), status_of(done), {"ETag": f'"{startup.etag}"'})
+
+
+async def _left_behind(services: Services, tenant: str, present: Startup | None, machine: str) -> list[Looser]:
+    """Whether a start that is given to another machine would leave behind what stands of its own: a lock, an alarm."""
+    if present is None or present.machine in ("", machine):
+        return []
+    if not (await verdict_now(services, tenant, present, "metric")).carries:
+        return []
+    return [Looser(MACHINE, "What stands of the machine, such as a lock or an alarm, would not count any more.")]
 
 
 async def _plan(asked: Asked, sent: dict[str, Any], present: Startup | None, *, renew: bool) -> Plan | None:

@@ -209,6 +209,8 @@ async def _judged(
     await services.apart(look, long=await is_long(asked))
     numbers = list(good)
     against_rules = await refusals(asked.services, startup.document, [one.counted for one in good.values()])
+    for error in (e for errors in against_rules.values() for e in errors if e.pointer == "#/sent_at"):
+        raise Refused([error])  # it stands beside the observations, once for all of them
     for place, errors in against_rules.items():
         number = numbers[place]
         refused[number] = _refusal(number, good.pop(number).id, errors)
@@ -251,7 +253,10 @@ async def _keep(asked: Asked, arriving: list[Arriving]) -> list[bool]:
     except NoSuchStartup:
         raise ProblemRaised("not-found", "There is no start-up of that id: PUT it first.") from None
     except TooManyObservations as error:
-        raise ProblemRaised("too-large", f"{error}. Nothing of this batch was kept.") from None
+        text = (
+            f"{error}. Nothing of this batch was kept. Open a new start of the machine: what stands goes along into it."
+        )
+        raise ProblemRaised("too-large", text) from None
 
 
 async def list_kept(asked: Asked) -> Response[bytes]:
