@@ -18,8 +18,14 @@ from coldwright.store.locking import hold
 from coldwright.store.schedules import run_with_forecast
 from coldwright.store.schema import booking_heads, forecast_days, forecasts
 
+LONGEST_SITE = 200
 EARTH = 6371.0
 """Mean radius, km."""
+
+
+def site_key(name: str) -> str:
+    """A site's name as it is compared: in any case of letters, some of which are more than one in small ones."""
+    return name.strip().casefold()[:LONGEST_SITE]
 
 
 class Place(Struct, frozen=True):
@@ -32,7 +38,7 @@ class Place(Struct, frozen=True):
 
     def holds(self, site: str, latitude: float | None, longitude: float | None) -> bool:
         """Whether a booking there is touched by what is forecast here."""
-        return (bool(self.site) and self.site == site.casefold()) or self.distance(latitude, longitude) <= self.reach
+        return (bool(self.site) and self.site == site_key(site)) or self.distance(latitude, longitude) <= self.reach
 
     def distance(self, latitude: float | None, longitude: float | None) -> float:
         """To a point, km along a great circle; infinite where one of the two is not given."""
@@ -155,7 +161,7 @@ def days_at(
 ) -> list[Day]:
     """What is forecast for a booking, of each forecast by its nearest place: by name before any point on the map."""
     c = forecast_days.c
-    named = c.site == site.casefold() if site else c.latitude.is_not(None)
+    named = c.site == site_key(site) if site else c.latitude.is_not(None)
     near = or_(named, c.latitude.is_not(None)) if latitude is not None else named
     query = select(forecast_days).where(c.tenant == tenant, c.day >= period.first, c.day <= period.last, near)
     with database.reading() as connection:
@@ -186,7 +192,7 @@ def _touched(connection: Connection, tenant: str, days: list[Day]) -> list[str]:
     return [
         row.reference
         for row in connection.execute(query)
-        if row.site.casefold() in sites or any(p.holds("", row.latitude, row.longitude) for p in points)
+        if site_key(row.site) in sites or any(p.holds("", row.latitude, row.longitude) for p in points)
     ]
 
 

@@ -60,7 +60,7 @@ async def stock_for(
 
 
 def _read_stock(database: Database, tenant: str, fleet_id: str, period: Period, reference: str, before: str) -> Stock:
-    fleet = get_fleet(database, tenant, fleet_id)
+    fleet = get_fleet(database, tenant, fleet_id) if fleet_id.isprintable() else None  # NUL is in no name of a database
     if fleet is None:
         text = f"There is no fleet {fleet_id!r}: PUT /v1/fleets/{fleet_id} first."
         raise refuse("/fleet_id", text, value=fleet_id)

@@ -14,7 +14,7 @@ from coldwright.service.http.paging import foreign_token, page_size, page_start,
 from coldwright.service.http.replies import json_reply
 from coldwright.service.resources.records import instant_text
 from coldwright.store.bookings import STATES, Filter, Head, list_bookings
-from coldwright.store.bookings.listing import Sort, key_of
+from coldwright.store.bookings.listing import Sort, is_key, key_of
 
 OUTCOMES = ("acceptable", "conditional", "unacceptable")
 SORTS = ("period", "updated", "reference", "worst")
@@ -131,8 +131,7 @@ def _after(start: str, sort: Sort) -> tuple[str, ...]:
     if not start:
         return ()
     named, *key = start.split("\n")
-    expected = {"period": 2, "updated": 2, "reference": 1, "worst": 3}[sort]
-    if named != sort or len(key) != expected:
+    if named != sort or not is_key(tuple(key), sort):
         raise foreign_token(start)
     return tuple(key)
 

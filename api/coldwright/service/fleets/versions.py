@@ -7,13 +7,13 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.instants import instant
-from coldwright.service.http.paging import foreign_token, page_size, page_start, token_after
+from coldwright.service.http.paging import number_in, page_size, page_start, token_after
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import json_reply
 from coldwright.service.resources.records import instant_text
 from coldwright.store.fleets import versions_of
 
-MOST = 2**31
+MOST = 2**31 - 1
 
 
 class FleetVersion(Struct, frozen=True, kw_only=True):
@@ -34,9 +34,7 @@ class FleetVersionList(Struct, frozen=True, kw_only=True):
 async def versions(asked: Asked) -> Response[bytes]:
     """A page of the list."""
     size, start, name = page_size(asked), page_start(asked), asked.path("id")
-    if start and not (start.isascii() and start.isdigit() and len(start) < 11):
-        raise foreign_token(start)
-    below = int(start) if start else MOST
+    below = number_in(start) if start else MOST
     services = asked.services
     found = await services.stored(versions_of, services.database, asked.caller.tenant, name, below, size + 1)
     if not found and not start:

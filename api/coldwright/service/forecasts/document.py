@@ -9,7 +9,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from coldwright.contract import Given, Text, about, field_error
 from coldwright.contract.quantities import Length, Quantity, Speed, Temperature
 from coldwright.contract.refusal import FieldError, Refused
-from coldwright.store.forecasts import Day, Place, extreme
+from coldwright.store.forecasts import Day, Place, extreme, site_key
 
 MOST_PLACES, MOST_HOURS = 500, 1000
 MOST_DAYS = 40
@@ -68,7 +68,7 @@ def days_of(document: ForecastDocument) -> list[Day]:
 
 
 def _day(number: int, place: ForecastPlace, day: str, hours: list[ForecastHour]) -> Day:
-    where = Place(place.site.strip().casefold())
+    where = Place(site_key(place.site))
     if not isinstance(place.latitude, UnsetType) and not isinstance(place.longitude, UnsetType):
         where = Place("", place.latitude, place.longitude, place.reach.to("km"))
     temperatures = list(_known((h.temperature for h in hours), "degC"))

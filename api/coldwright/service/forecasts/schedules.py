@@ -35,9 +35,12 @@ class ScheduleSent(Given, frozen=True, kw_only=True):
     """When to look, and at which bookings."""
 
     daily_at: Annotated[str, about("Time of the day in UTC, `05:30`.", pattern=TIME)] | UnsetType = UNSET
-    forecast: Annotated[Text, about("Id of a forecast: whenever it is put, wherever the bookings are.")] | UnsetType = (
-        UNSET
-    )
+    forecast: (
+        Annotated[
+            str, about("Id of a forecast: whenever it is put, wherever the bookings are.", pattern=NAME["pattern"])
+        ]
+        | UnsetType
+    ) = UNSET
     bookings: Annotated[ScheduledBookings, about("Which; not given: every open one.")] = ScheduledBookings()
 
 

@@ -14,6 +14,8 @@ from coldwright.service.http.problems import ProblemRaised
 T = TypeVar("T")
 LARGEST_PAGE = 1000
 USUAL_PAGE = 200
+GREATEST = 2**31 - 1
+"""What a database can compare with a number in a list."""
 
 PAGE_PARAMETERS = (
     Parameter(
@@ -53,7 +55,12 @@ def page_number(asked: Asked) -> int:
     start = page_start(asked)
     if not start:
         return 0
-    if not (start.isascii() and start.isdigit() and len(start) < 16):
+    return number_in(start)
+
+
+def number_in(start: str) -> int:
+    """A number that a token says to go on after; raises a problem for one that no list has."""
+    if not (start.isascii() and start.isdigit() and len(start) < 16 and int(start) <= GREATEST):
         raise foreign_token(start)
     return int(start)
 

@@ -1,6 +1,6 @@
 """`/v1/jobs`: more evaluations than a request can carry, or every order of a book under another sky."""
 
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Annotated, Any
 
 from litestar import Response
@@ -56,8 +56,8 @@ def _after(start: str) -> tuple[datetime, str] | None:
         return None
     made, _, id_ = start.partition("\n")
     try:
-        return datetime.fromisoformat(made), id_
-    except ValueError:
+        return datetime.fromisoformat(made).astimezone(UTC), id_
+    except (ValueError, OverflowError):
         raise foreign_token(start) from None
 
 

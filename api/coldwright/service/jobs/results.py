@@ -10,7 +10,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 from coldwright.bulk.keeping import Keep, keep_of
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.negotiation import JSON, preferred
-from coldwright.service.http.paging import foreign_token, page_number, page_size, page_start, token_after
+from coldwright.service.http.paging import number_in, page_number, page_size, page_start, token_after
 from coldwright.service.http.replies import encode, json_reply
 from coldwright.service.jobs.parquet import PARQUET, Columns, refuse_without_library
 from coldwright.service.jobs.result import JobResult, result_of
@@ -84,9 +84,7 @@ def _worst_after(start: str) -> Key:
     severity, _, number = start.partition("\n")
     if not start:
         return None
-    if not (severity.isascii() and severity.isdigit() and number.isascii() and number.isdigit() and len(start) < 16):
-        raise foreign_token(start)
-    return int(severity), int(number)
+    return number_in(severity), number_in(number)
 
 
 async def _items(services: Services, tenant: str, job: Job, keep: Keep, after: Key, size: int) -> list[Item]:

@@ -169,7 +169,7 @@ def _shown_once(made: MadeKey, status: int, key: Key) -> Response[bytes]:
     return json_reply(msgspec.json.encode(made), status, headers)
 
 
-ID = Parameter("id", "path", "Id of the key.", {"type": "string", "maxLength": 32})
+ID = Parameter("id", "path", "Id of the key.", {"type": "string", "pattern": "^[0-9a-f]{1,32}$"})
 KEPT = ("store-unavailable", "store-full")
 
 

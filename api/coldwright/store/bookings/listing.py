@@ -17,6 +17,8 @@ from coldwright.store.schema import allocations, assignments, booking_heads, boo
 from coldwright.store.startups import OfBooking, starts_of_booking
 
 Sort = Literal["period", "updated", "reference", "worst"]
+LONGEST_SEVERITY = 3
+"""Digits, and a sign."""
 
 
 class Filter(Struct, frozen=True):
@@ -90,8 +92,22 @@ def _beyond(names: tuple[str, ...], after: tuple[str, ...]) -> Any:
     return or_(*terms)
 
 
+def is_key(key: tuple[str, ...], sort: Sort) -> bool:
+    """Whether a list can go on after it: a token may have been edited since it was made."""
+    try:
+        for name, text in zip(_ORDER[sort], key, strict=True):
+            _typed(name, text)
+    except (ValueError, OverflowError):
+        return False
+    return True
+
+
 def _typed(name: str, text: str) -> Any:
-    return datetime.fromisoformat(text) if name == "updated_at" else int(text) if name == "severity" else text
+    if name == "updated_at":
+        return datetime.fromisoformat(text).astimezone(UTC)
+    if name == "severity" and len(text) > LONGEST_SEVERITY:
+        raise ValueError(text)
+    return int(text) if name == "severity" else text
 
 
 class Assessed(Struct, frozen=True):
