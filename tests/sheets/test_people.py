@@ -77,9 +77,9 @@ def test_controls_and_turned_text_are_made_visible() -> None:
     ("text", "shown"),
     [
         ("Slow the pumps to 41.016 Hz.", "Slow the pumps to 41 Hz."),
-        ("filled every 45.787 h", "filled every 45 h 47 min"),
+        ("filled every 45.787 h", "filled every 46 h"),
         ("the set runs for 1344 h", "the set runs for 56 days"),
-        ("the loop bridges 0.86384 min", "the loop bridges 51.8 s"),
+        ("the loop bridges 0.86384 min", "the loop bridges 52 s"),
         ("Insulation of 1.5951 mm, up to 30.906 ft", "Insulation of 1.6 mm, up to 30.9 ft"),
         ("Add 1.0006e+06 L", "Add 1,000,600 L"),
         (

@@ -384,7 +384,7 @@ def plots(title: str, shown: columns_of.Series) -> tuple[Plot, ...]:
     along = columns_of.with_unit(shown.along)
     return tuple(
         Plot(
-            title if len(units) == 1 else f"{title}, {unit}",
+            title if len(units) == 1 else f"{title}, {columns_of.sign_of(unit)}",
             along,
             columns_of.sign_of(unit),
             tuple(

@@ -73,14 +73,22 @@ def duration(minutes: float) -> str:
     if minutes < 0:
         return f"-{duration(-minutes)}"
     if minutes < 2 and minutes != int(minutes):
-        return f"{number(minutes * 60)} s"
+        return f"{number(minutes * 60, 2)} s"
     whole = round(minutes)
     if whole < 120 and whole != 60:
         return f"{whole} min"
     if whole < 4320:
-        hours, rest = divmod(whole, 60)
+        hours, rest = divmod(
+            whole if whole < 1440 else 60 * round(minutes / 60), 60
+        )  # nobody plans a day to the minute
         return f"{hours} h {rest:02d} min" if rest else f"{hours} h"
     return f"{number(minutes / 1440)} days"
+
+
+def about(value: Mapping[str, Any] | Quantity) -> str:
+    """An estimate of a whole period, to three digits: `21,900 L` of fuel."""
+    amount, unit = _parts(value)
+    return quantity({"value": float(f"{amount:.3g}"), "unit": unit})
 
 
 def clock(value: Mapping[str, Any] | Quantity) -> str:
@@ -208,7 +216,7 @@ def prose(text: str) -> str:
 _PERCENT = re.compile(r"(?<=\d)%")
 _LONG = re.compile(
     r"(?<![\w.,/])(-?\d+(?:\.\d+)?(?:e[+-]?\d+)?) "
-    r"(min|h|Hz|mm|m3/h|m3|m|ft|L/s|L|gpm|gal|kg/h|kg|lb|kW|kVA|degC|degF|kPa|psi)(?![\w/])"
+    r"(min|h|Hz|mm|m3/h|m3|m2|m/s|m|ft2|ft/s|ft|in|mph|L/s|L|gpm|gal|kg/h|kg|lb/h|lb|kW|kVA|ton|degC|degF|kPa|psi)(?![\w/])"
 )
 _EXACT = 3
 """Digits that a gauge or a person can use."""

@@ -140,12 +140,17 @@ class Quantity(Struct, frozen=True, forbid_unknown_fields=True, gc=False):
         return self if self.unit in _US_OF_METRIC else self.as_unit(self.metric_unit)
 
     def __str__(self) -> str:
-        return f"{self.value:.5g} {self.unit}"
+        return f"{_plainly(f'{self.value:.5g}')} {self.unit}"
 
     def __format__(self, spec: str) -> str:
         """As text; `{length:.1f}` says how the number is written, `{load:us=ton}` in which unit US answers say it."""
         number = spec.partition(IN_US)[0].strip() if IN_US in spec else spec
-        return f"{self.value:{number}} {self.unit}" if number else str(self)
+        return f"{_plainly(f'{self.value:{number}}')} {self.unit}" if number else str(self)
+
+
+def _plainly(number: str) -> str:
+    """A large number without its power of ten, which nobody on a site reads: `1.5748e+06` as `1574800`."""
+    return f"{float(number):.0f}" if "e+" in number else number
 
 
 _US_OF_METRIC = {

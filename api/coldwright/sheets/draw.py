@@ -186,7 +186,7 @@ def _bars(bars: Bars) -> Any:
             )
     named = {place: plain_text(name) for place, (name, _) in enumerate(rows) if name}
     axes.set_yticks(list(named), list(named.values()))
-    axes.invert_yaxis()
+    axes.set_ylim(len(rows) - 0.3, -0.7)
     axes.set_xlim(0, wide / points)
     axes.locator_params(axis="x", integer=True)
     axes.set_xlabel(plain_text(bars.across))
@@ -244,5 +244,5 @@ def _levels(levels: Levels) -> Any:
     axes.set_xlim(0, FULL + 0.55)
     axes.spines[["bottom", "left"]].set_visible(False)
     axes.tick_params(length=0)
-    axes.invert_yaxis()
+    axes.set_ylim(len(items) - 0.4, -0.6)
     return figure

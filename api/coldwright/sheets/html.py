@@ -15,10 +15,12 @@ from coldwright.contract.page import Bars, Block, Drawing, Levels, Plot, Sheet, 
 from coldwright.contract.people import plain_text
 from coldwright.sheets.draw import drawn
 from coldwright.sheets.shrink import shrunk
-from coldwright.sheets.text import marks_in
+from coldwright.sheets.text import PACKAGE, marks_in
 
 WIDEST_UNFOLDED = 60
 """Letters: about 40 stand beside each other on a phone, and longer cells break into two lines."""
+BETWEEN = 2
+"""Letters that the room between two columns takes."""
 NOTHING: Mapping[str, str] = {}
 
 
@@ -96,12 +98,12 @@ def drawing_of(block: Block) -> Drawing | None:
 def fits(table: Table) -> bool:
     """Whether a phone can show it as it is: a row and its headings, words broken into lines, are no wider than that."""
     across = zip(*([column.heading for column in table.columns], *table.rows), strict=True)
-    return sum(max(map(len, cells)) for cells in across) <= WIDEST_UNFOLDED
+    return sum(max(map(len, cells)) + BETWEEN for cells in across) <= WIDEST_UNFOLDED
 
 
 def printed_on(sheet: Sheet) -> str:
     """`printed 2027-01-08`, in the language of the page; empty where no day is said."""
-    return words_in("coldwright.sheets", sheet.language)(PRINTED).format(day=sheet.printed) if sheet.printed else ""
+    return words_in(PACKAGE, sheet.language)(PRINTED).format(day=sheet.printed) if sheet.printed else ""
 
 
 PRINTED = _("printed {day}")

@@ -39,10 +39,9 @@ from coldwright.sheets.notes import (
 )
 from coldwright.sheets.outline import outline
 from coldwright.sheets.sources import Sources, source_section
+from coldwright.sheets.text import PACKAGE
 
 Answer = Mapping[str, Any]
-PACKAGE = "coldwright.sheets"
-"""Whose catalogue has the words that the sheets themselves say."""
 
 
 def lay_out(page: Page, answer: Answer, sources: Sources, *, printed: str = "", zone: str = "") -> Sheet:

@@ -18,7 +18,17 @@ from coldwright.contract.page import (
     section,
     shortened,
 )
-from coldwright.contract.people import count_of, label, number, plain_text, prose, rounded, words
+from coldwright.contract.people import (
+    count_of,
+    is_quantity,
+    label,
+    number,
+    plain_text,
+    prose,
+    rounded,
+    value_text,
+    words,
+)
 from coldwright.sheets.sources import KNOWN, Sources, numbered
 
 Answer = Mapping[str, Any]
@@ -53,7 +63,7 @@ def finding_notice(finding: Note, sources: Sources) -> Notice:
     if source == KNOWN["common_practice"]:
         statement, source = f"{statement} {PRACTICE_SIGN}", ""
     more = (
-        (_("Why"), finding.get("why", "")),
+        (_("Why"), _whole(finding.get("why", ""))),
         (_("Cleared by"), finding.get("cleared_by", "") if finding.get("do") else ""),
         (_("Source"), source),
     )
@@ -61,6 +71,11 @@ def finding_notice(finding: Note, sources: Sources) -> Notice:
     if finding["severity"] == "note" and action:
         return Notice("note", statement, ((_("What to do"), prose(action)), *kept))
     return Notice(finding["severity"], statement, kept, prose(action))
+
+
+def _whole(sentence: str) -> str:
+    """With a full stop, also where a plugin left it out."""
+    return f"{sentence}." if sentence[-1:].isalnum() else sentence
 
 
 def findings_section(answer: Answer, sources: Sources, severities: Sequence[str], title: str) -> Section | None:
@@ -80,26 +95,47 @@ def caution_section(answer: Answer, sources: Sources) -> Section | None:
     by_hazard: dict[str, list[str]] = {}
     for caution in answer["cautions"]:
         mark = sources.mark(caution.get("references", ()))
-        statement = prose(caution["statement"])
-        line = f"{statement} ({mark})" if mark else statement
+        marks = [m for m in mark.split("; ") if m and m != KNOWN["common_practice"]]
+        line = prose(caution["statement"]) + (f" ({'; '.join(marks)})" if marks else "")
+        line += f" {PRACTICE_SIGN}" if KNOWN["common_practice"] in mark else ""
         if line not in by_hazard.setdefault(caution["hazard"], []):
             by_hazard[caution["hazard"]].append(line)
     blocks = [block for hazard, lines in by_hazard.items() for block in (Heading(label(hazard)), Lines(tuple(lines)))]
-    return section(_("Cautions"), *blocks)
+    signed = any(line.endswith(PRACTICE_SIGN) for lines in by_hazard.values() for line in lines)
+    return section(_("Cautions"), *blocks, Prose(SIGN) if signed else None)
 
 
 def assumption_section(answer: Answer, sources: Sources, *, defaults: bool, cited: bool = False) -> Section | None:
     """What was taken as true: what a calculator decided to assume, or the defaults of fields nobody filled in."""
     chosen = [a for a in answer["assumptions"] if a["code"].startswith("default:") == defaults]
     numbers = numbered(answer, sources, cited=cited)
-    rows = tuple(dict.fromkeys(_assumption_row(a, numbers, sources) for a in chosen))
+    said = ((_default(a) if defaults else a["statement"], a) for a in chosen)
+    rows = tuple(dict.fromkeys(_assumption_row(text, a, numbers, sources) for text, a in said if text))
     table = Table((Column(_("We assumed"), 76), Column(_("Source"), 24)), rows) if rows else None
     legend = Prose(LEGEND) if any(PRACTICE_SIGN in source for _, source in rows) else None
     title = _("Values taken by default") if defaults else _("What was assumed")
     return section(title, table, legend, appendix=defaults)
 
 
-def _assumption_row(assumption: Note, numbers: Mapping[str, int], sources: Sources) -> tuple[str, str]:
+def _default(assumption: Note) -> str:
+    """`Margin fraction: 10 %. Margin on the load.`; nothing where the default is to say nothing."""
+    name = assumption["code"].rpartition("/")[2]
+    shown = _in_words(assumption.get("value"), name)
+    if not shown:
+        return ""
+    return f"{label(name)}: {shown}. {assumption['statement'].partition(', the default. ')[2]}"
+
+
+def _in_words(value: Any, name: str) -> str:
+    if isinstance(value, Mapping) and not is_quantity(value):
+        members = ((k, _in_words(v, k)) for k, v in value.items())
+        return ", ".join(f"{label(k).lower()} {text}" for k, text in members if text)
+    if isinstance(value, list | tuple):
+        return ", ".join(filter(None, (_in_words(v, name) for v in value)))
+    return value_text(value, name)
+
+
+def _assumption_row(statement: str, assumption: Note, numbers: Mapping[str, int], sources: Sources) -> tuple[str, str]:
     references = assumption.get("references", ())
     cited = [f"[{numbers[i]}]" for i in references if i in numbers]
     mark = sources.mark(references)
@@ -107,7 +143,7 @@ def _assumption_row(assumption: Note, numbers: Mapping[str, int], sources: Sourc
         cited.append(PRACTICE_SIGN)
     if KNOWN["memory"] in mark:
         cited.append(KNOWN["memory"])
-    return prose(assumption["statement"]), " ".join(cited) or words(assumption["basis"])
+    return prose(rounded(statement)), " ".join(cited) or words(assumption["basis"])
 
 
 def working_section(answer: Answer) -> Section | None:

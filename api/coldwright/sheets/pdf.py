@@ -2,17 +2,15 @@
 
 import io
 import threading
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from importlib.resources import files
 from itertools import zip_longest
 from typing import Any, Literal
 from xml.sax.saxutils import escape
 
-from msgspec.structs import replace
-
+from coldwright.contract.language import Say, words_in
 from coldwright.contract.language import marked as _
-from coldwright.contract.language import words_in
 from coldwright.contract.page import (
     Action,
     Bars,
@@ -38,8 +36,8 @@ from coldwright.contract.page import (
 )
 from coldwright.contract.people import plain_text
 from coldwright.sheets.html import printed_on
-from coldwright.sheets.pictures import on_paper, picture_of
-from coldwright.sheets.text import LINE_TO_WRITE_ON, marks_in
+from coldwright.sheets.pictures import SMALLEST, alone, on_paper, picture_of, shrinking
+from coldwright.sheets.text import LINE_TO_WRITE_ON, PACKAGE, PICTURE, marks_in
 
 Paper = Literal["a4", "letter"]
 COLOURS = {"good": "#14643c", "care": "#7a4b00", "bad": "#9b1616", "plain": "#23435c"}
@@ -56,8 +54,12 @@ MOST_HEIGHT = 330.0
 ROOM_FOR_SECTION, ROOM_FOR_HEADING = 80.0, 60.0
 """Points below a heading without which it goes to the next page."""
 HIGHEST_IMAGE = 360.0
+HAND = 19.0
+"""Points from line to line where somebody writes by hand."""
 FRAME = 6.0
 """Points that the library keeps free inside the margins."""
+LETTERS_LACK = _("{n} letters can't be printed here; the HTML page has them.")
+CANNOT_DRAW = _("This drawing can't be printed here; the HTML page has it.")
 _making = threading.Lock()
 """The library keeps tables of fonts and paragraphs for the whole process: one page is made at a time."""
 
@@ -84,12 +86,11 @@ def _make(sheet: Sheet, paper: Paper, scale: float) -> tuple[bytes, int]:
     gutter = GUTTER if sheet.dense else 0.0
     columns = 2 if sheet.dense else 1
     column = (wide - 2 * margin - gutter * (columns - 1)) / columns
-    printer = _Printer(column - 2 * FRAME, scale, marks_in(sheet.language))
+    say = words_in(PACKAGE, sheet.language)
+    printer = _Printer(column - 2 * FRAME, scale, marks_in(sheet.language), say)
     story = list(printer.story(sheet))
     if printer.missing:
-        story.append(
-            printer.paragraph(f"{printer.missing} letters can't be printed here; the HTML page has them.", "quiet")
-        )
+        story.append(printer.paragraph(say(LETTERS_LACK).format(n=printer.missing), "quiet"))
     target = io.BytesIO()
     document = BaseDocTemplate(
         target, pagesize=(wide, high), title=f"{sheet.kind}: {sheet.title}", author="coldwright", invariant=1
@@ -102,7 +103,7 @@ def _make(sheet: Sheet, paper: Paper, scale: float) -> tuple[bytes, int]:
     name = printer.printable(f"{sheet.kind}: {sheet.title}"[:90])
 
     below = f"{printed_on(sheet)}, " if sheet.printed else ""
-    below += words_in("coldwright.sheets", sheet.language)(_("page {n} of {count}"))
+    below += say(_("page {n} of {count}"))
     document.build(story, canvasmaker=_numbering(name, below, margin, wide))
     return target.getvalue(), document.page
 
@@ -148,17 +149,17 @@ def _fonts() -> tuple[str, str, frozenset[int]]:
     return "Sheet", "SheetBold", letters[0] & letters[1]
 
 
-def _to_write(blank: Blank, line: str = LINE_TO_WRITE_ON) -> str:
+def _to_write(blank: Blank) -> str:
     """A name, what is expected, a line to write on."""
     expected = f" ({blank.expected})" if blank.expected else ""
-    return f"{blank.name}{expected} {line} {blank.unit}".rstrip()
+    return f"{blank.name}{expected} {LINE_TO_WRITE_ON} {blank.unit}".rstrip()
 
 
 class _Printer:
     """Turns blocks into what the library lays out, and counts letters that the fonts lack."""
 
-    def __init__(self, width: float, scale: float, marks: Mapping[str, str]) -> None:
-        self.width, self.scale, self.missing, self.marks = width, scale, 0, marks
+    def __init__(self, width: float, scale: float, marks: Mapping[str, str], say: Say) -> None:
+        self.width, self.scale, self.missing, self.marks, self.say = width, scale, 0, marks, say
         self._styles: dict[tuple[str, str], Any] = {}
         self._plain, self._bold, self._letters = _fonts()
 
@@ -241,9 +242,13 @@ class _Printer:
             return
         head = [self.paragraph(part.title, "section")] if part.title else []
         head += [self.paragraph(part.fact)] if part.fact else []
+        first = part.blocks[0] if head and part.blocks and not part.folded else None
         blocks = self._blocks(() if part.folded else part.blocks)
-        if head and part.blocks and not part.folded and picture_of(part.blocks[0]) is not None:
+        if isinstance(first, Plot) and picture_of(first) is not None:
             yield KeepTogether([*head, next(blocks)])
+        elif first is not None and (picture := alone(first)) is not None:
+            yield from self._picture(picture, self.width, head)
+            blocks = self._blocks(part.blocks[1:])
         elif part.title:
             yield CondPageBreak(ROOM_FOR_SECTION)
             yield from head
@@ -270,21 +275,35 @@ class _Printer:
     def _pictures(self, drawings: list[Drawing]) -> Iterator[Any]:
         for first, second in zip_longest(drawings[::2], drawings[1::2]):
             if second is None:
-                yield self._picture(first, self.width * 0.6)
+                yield from self._picture(first, self.width * 0.6)
             else:
                 pair = [[self._in_picture(d, self.width / 2 - 6) for d in (first, second)]]
                 yield self._grid(pair, (50, 50), whole=True)
 
-    def _picture(self, drawing: Drawing, width: float) -> Any:
-        """A picture on one page with its title and what it says."""
-        from reportlab.platypus import KeepTogether
+    def _picture(self, drawing: Drawing, width: float, above: Sequence[Any] = ()) -> Iterator[Any]:
+        """A picture on one page with its title and what it says; somewhat smaller where the page has no more room."""
+        from reportlab.platypus import CondPageBreak, KeepTogether
 
-        return KeepTogether(self._in_picture(drawing, width))
+        title, made, *below = self._in_picture(drawing, width)
+        if not hasattr(made, "transform"):
+            yield KeepTogether([*above, title, made, *below])
+            return
+        head = [*above, title]
+        beside = sum(map(self._height, below)) + 1
+        yield CondPageBreak(sum(map(self._height, head)) + SMALLEST * made.height + beside)
+        yield from head
+        yield shrinking(made, beside)
+        yield made
+        yield from below
+
+    def _height(self, paragraph: Any) -> float:
+        high: float = paragraph.wrap(self.width, MOST_HEIGHT)[1]
+        return high + float(paragraph.getSpaceBefore()) + float(paragraph.getSpaceAfter())
 
     def _in_picture(self, drawing: Drawing, width: float) -> list[Any]:
         made = on_paper(drawing, width, MOST_HEIGHT)
         parts = [self.paragraph(drawing.title, "head")]
-        parts.append(made or self.paragraph("This drawing can't be printed here; the HTML page has it.", "quiet"))
+        parts.append(made or self.paragraph(self.say(CANNOT_DRAW), "quiet"))
         return [*parts, self.paragraph(drawing.says, "quiet")] if drawing.says else parts
 
     def _block(self, block: Block) -> Iterator[Any]:
@@ -301,9 +320,8 @@ class _Printer:
             case Prose(text):
                 yield self.paragraph(text)
             case Drawing() | Plot() | Bars() | Levels():
-                if (picture := picture_of(block)) is not None:
-                    shown = replace(picture, says="") if isinstance(block, Bars | Levels) else picture
-                    yield self._picture(shown, self.width)
+                if (picture := alone(block)) is not None:
+                    yield from self._picture(picture, self.width)
             case Image():
                 yield from self._image(block)
             case Action() | Slot():
@@ -312,7 +330,7 @@ class _Printer:
                 yield CondPageBreak(ROOM_FOR_HEADING)
                 yield self.paragraph(text, "heading")
             case Blanks(items):
-                yield from (self.paragraph(_to_write(blank, 2 * LINE_TO_WRITE_ON)) for blank in items)
+                yield self._to_fill_in(items)
             case Tasks(items):
                 yield from map(self._task, items)
             case Notices(items):
@@ -329,7 +347,7 @@ class _Printer:
             yield Drawn(io.BytesIO(image.content), wide * shrunk, high * shrunk, hAlign="LEFT")
             yield self.paragraph(image.title, "quiet")
         except Exception:  # whatever a picture that a stranger made does to it
-            yield self.paragraph(f"{image.title}: a picture, on the HTML page and in the JSON answer.", "quiet")
+            yield self.paragraph(f"{image.title}: {self.say(PICTURE)}", "quiet")
 
     def _to_act_on(self, block: Action | Slot) -> Iterator[Any]:
         if isinstance(block, Slot):
@@ -357,7 +375,13 @@ class _Printer:
             mark = self.marks["caution"]
             lines.append(self.paragraph(f"{mark} {task.caution}", bold_until=len(mark)))
         start = [self.paragraph("\u25a1"), self.paragraph(task.when, "head")]
-        return self._grid([[*start, lines]], (5, 9, 86))
+        return self._grid([[*start, lines]], (5, 9, 86), whole=True)
+
+    def _to_fill_in(self, blanks: tuple[Blank, ...]) -> Any:
+        """Ruled lines, high enough for a hand."""
+        names = (f"{b.name} ({b.expected})" if b.expected else b.name for b in blanks)
+        rows = [[self.paragraph(name, "cell"), self.paragraph(b.unit)] for name, b in zip(names, blanks, strict=True)]
+        return self._grid(rows, (50, 50), high=HAND * self.scale)
 
     def _bulleted(self, text: str, bullet: str) -> Any:
         from reportlab.platypus import Paragraph
@@ -372,8 +396,16 @@ class _Printer:
         rows += [[self.paragraph(t, s) for t, s in zip(row, styles, strict=True)] for row in table.rows]
         return self._grid(rows, tuple(c.share for c in table.columns), heads=1)
 
-    def _grid(self, rows: list[list[Any]], shares: tuple[int, ...], heads: int = 0, *, whole: bool = False) -> Any:
-        """`whole`: no row of it is broken by the end of a page."""
+    def _grid(
+        self,
+        rows: list[list[Any]],
+        shares: tuple[int, ...],
+        heads: int = 0,
+        *,
+        whole: bool = False,
+        high: float | None = None,
+    ) -> Any:
+        """`whole`: no row of it is broken by the end of a page; `high`: how high every row is."""
         from reportlab.lib.colors import HexColor
         from reportlab.platypus import Table as Grid
 
@@ -387,7 +419,9 @@ class _Printer:
             ("LINEBELOW", (0, 0), (-1, -1), 0.4, HexColor("#cfd8df")),
         ]
         split = 0 if whole else 1
-        return Grid(rows, colWidths=widths, style=style, repeatRows=heads, hAlign="LEFT", splitInRow=split)
+        return Grid(
+            rows, colWidths=widths, style=style, rowHeights=high, repeatRows=heads, hAlign="LEFT", splitInRow=split
+        )
 
     def _band(self, lines: list[Any], tone: str) -> Any:
         from reportlab.lib.colors import HexColor

@@ -5,6 +5,8 @@ import logging
 import re
 from typing import Any
 
+from msgspec.structs import replace
+
 from coldwright.contract.lazy import lazy
 from coldwright.contract.page import Bars, Block, Drawing, Levels, Plot
 from coldwright.sheets.draw import drawn
@@ -15,6 +17,8 @@ _FROM_OUTSIDE = re.compile(
     r"<!(?!--)|<\s*image|<\s*foreignobject|<\s*script|@import|href\s*=\s*[\"'](?!#)|url\(\s*[\"']?(?!#)", re.IGNORECASE
 )
 """What leads out of a drawing: it must not make this process read a file or call an address."""
+SMALLEST = 0.6
+"""Share of its size to which a picture shrinks before it goes to the next page and leaves half of the last one empty."""
 logging.getLogger("svglib").setLevel(logging.ERROR)
 
 
@@ -42,3 +46,19 @@ def on_paper(drawing: Drawing, width: float, most_height: float) -> Any:
     made.width, made.height = made.width * scale, made.height * scale
     made.hAlign = "LEFT"
     return made
+
+
+def alone(block: Block) -> Drawing | None:
+    """A block that is a picture, as one with the whole width to itself; bars have in their texts what they say."""
+    picture = picture_of(block)
+    return replace(picture, says="") if picture is not None and isinstance(block, Bars | Levels) else picture
+
+
+def shrinking(made: Any, beside: float) -> Any:
+    """What stands before a drawing on a page, and makes it as small as the rest of the page, less what is below it, wants."""
+    from reportlab.platypus.flowables import CallerMacro
+
+    def measured(_macro: Any, _width: float, room: float) -> None:
+        made.renderScale = min(1.0, max(SMALLEST, (room - beside) / made.height))
+
+    return CallerMacro(wrapCallable=measured)

@@ -3,8 +3,8 @@
 import unicodedata
 from collections.abc import Iterator
 
+from coldwright.contract.language import Say, words_in
 from coldwright.contract.language import marked as _
-from coldwright.contract.language import words_in
 from coldwright.contract.page import (
     Action,
     Bars,
@@ -29,6 +29,8 @@ from coldwright.contract.page import (
 )
 from coldwright.contract.people import plain_text
 
+PACKAGE = "coldwright.sheets"
+"""Whose catalogue has the words that a form of a page says itself."""
 WIDTH = 92
 NARROWEST = 6
 """A column is never narrower; a table that still does not fit becomes rows of facts."""
@@ -38,12 +40,13 @@ MARKS = {"stop": _("STOP"), "check": _("CHECK"), "note": _("note"), "caution": _
 
 def marks_in(language: str) -> dict[str, str]:
     """What stands before a notice, in the language of the page."""
-    say = words_in("coldwright.sheets", language)
+    say = words_in(PACKAGE, language)
     return {mark: say(text) for mark, text in MARKS.items()}
 
 
 def as_text(sheet: Sheet, *, width: int = WIDTH, full: bool = True) -> str:
     """The page in lines of at most `width` columns; without its appendices unless `full`."""
+    say = words_in(PACKAGE, sheet.language)
     lines = [*_wrap(f"{sheet.kind.upper()}  {sheet.title}", width), "=" * width, *_wrap(sheet.verdict, width)]
     lines += [line for text in sheet.lead for line in _hang(text, "  ", "  ", width)]
     left_out = []
@@ -51,17 +54,17 @@ def as_text(sheet: Sheet, *, width: int = WIDTH, full: bool = True) -> str:
         if part.appendix and not full:
             left_out.append(part.title)
             continue
-        lines += ["", *_section(part, width, full=full)]
+        lines += ["", *_section(part, width, say, full=full)]
     lines += ["", "-" * width]
     if sheet.rest and any(part.folded for part in sheet.sections):
         lines += _wrap(sheet.rest, width)
     if left_out:
-        lines += _wrap(f"Not printed here, but in the HTML and PDF pages: {'; '.join(left_out)}.", width)
+        lines += _wrap(say(LEFT_OUT).format(parts="; ".join(left_out)), width)
     lines += [line for text in sheet.foot for line in _wrap(text, width)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
-def _section(part: Section, width: int, *, full: bool) -> Iterator[str]:
+def _section(part: Section, width: int, say: Say, *, full: bool) -> Iterator[str]:
     if part.title:
         yield from _wrap(part.title.upper(), width)
     if part.fact:
@@ -72,11 +75,11 @@ def _section(part: Section, width: int, *, full: bool) -> Iterator[str]:
     for block in part.blocks:
         if above is not None and not isinstance(above, Heading):
             yield ""
-        yield from _block(block, width)
+        yield from _block(block, width, say)
         above = block
 
 
-def _block(block: Block, width: int) -> Iterator[str]:
+def _block(block: Block, width: int, say: Say) -> Iterator[str]:
     match block:
         case Facts(rows):
             yield from _facts(rows, width)
@@ -92,26 +95,28 @@ def _block(block: Block, width: int) -> Iterator[str]:
         case Heading(text):
             yield from _wrap(text, width)
         case Image(title, _, _):
-            yield from _hang(f"{title}: a picture, on the HTML page and in the JSON answer.", "  ", "  ", width)
+            yield from _hang(f"{title}: {say(PICTURE)}", "  ", "  ", width)
         case Drawing() | Plot() | Bars():
-            yield from _hang(f"{block.title}: {block.says or IN_OTHER_FORMS}", "  ", "  ", width)
+            yield from _hang(f"{block.title}: {block.says or say(IN_OTHER_FORMS)}", "  ", "  ", width)
         case Levels(_, items):
             yield from _facts(tuple((level.name, level.text) for level in items), width)
         case Action() | Slot():
-            yield from _to_act_on(block, width)
+            yield from _to_act_on(block, width, say)
         case Blanks() | Tasks():
-            yield from _to_fill_in(block, width)
+            yield from _to_fill_in(block, width, say)
         case Notices(items):
             for notice in items:
-                yield from _notice(notice, width)
+                yield from _notice(notice, width, say)
 
 
-IN_OTHER_FORMS = "a drawing, on the HTML page and in the PDF."
+LEFT_OUT = _("Not printed here, but in the HTML and PDF pages: {parts}.")
+PICTURE = _("a picture, on the HTML page and in the JSON answer.")
+IN_OTHER_FORMS = _("a drawing, on the HTML page and in the PDF.")
 LINE_TO_WRITE_ON = "_" * 10
 
 
-def _notice(notice: Notice, width: int) -> Iterator[str]:
-    start = f"  {MARKS[notice.mark]:<7} "
+def _notice(notice: Notice, width: int, say: Say) -> Iterator[str]:
+    start = f"  {say(MARKS[notice.mark]):<7} "
     if notice.action:
         yield from _hang(notice.action, start, " " * len(start), width)
         start = " " * len(start)
@@ -120,10 +125,10 @@ def _notice(notice: Notice, width: int) -> Iterator[str]:
         yield from _hang(f"{name}: {text}", " " * len(start), " " * (len(start) + 2), width)
 
 
-def _to_act_on(block: Action | Slot, width: int) -> Iterator[str]:
+def _to_act_on(block: Action | Slot, width: int, say: Say) -> Iterator[str]:
     if isinstance(block, Slot):
         for other in block.instead:
-            yield from _block(other, width)
+            yield from _block(other, width, say)
         return
     yield from _hang(block.do, "  > ", "  > ", width)
     for line in block.more:
@@ -136,7 +141,7 @@ def written(blank: Blank) -> str:
     return f"{blank.name}{expected}: {LINE_TO_WRITE_ON} {blank.unit}".rstrip()
 
 
-def _to_fill_in(block: Blanks | Tasks, width: int) -> Iterator[str]:
+def _to_fill_in(block: Blanks | Tasks, width: int, say: Say) -> Iterator[str]:
     if isinstance(block, Blanks):
         for blank in block.items:
             yield from _hang(written(blank), "  ", "    ", width)
@@ -147,7 +152,7 @@ def _to_fill_in(block: Blanks | Tasks, width: int) -> Iterator[str]:
         for blank in task.blanks:
             yield from _hang(written(blank), " " * 6, " " * 8, width)
         if task.caution:
-            yield from _hang(f"{MARKS['caution']} {task.caution}", " " * 6, " " * 8, width)
+            yield from _hang(f"{say(MARKS['caution'])} {task.caution}", " " * 6, " " * 8, width)
 
 
 def _facts(rows: tuple[tuple[str, str], ...], width: int) -> Iterator[str]:

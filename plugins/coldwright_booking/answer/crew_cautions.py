@@ -44,8 +44,8 @@ IF_THIS_HAPPENS = (
     (
         _("Flow lost"),
         _(
-            "Stop the compressors first, at the machine and not at the leads; see them stand. Then look for the cause: trip, "
-            "valve, strainer, air. Look for ice before liquid is driven through. Prove the flow anew."
+            "Stop the compressors first, at the machine and not at the leads; see that they have stopped. Then look for the cause: "
+            "trip, valve, strainer, air. Look for ice before liquid is driven through. Prove the flow anew."
         ),
     ),
     (

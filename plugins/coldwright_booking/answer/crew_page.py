@@ -127,7 +127,7 @@ def _verdict(crew: Crew) -> str:
     leaving, pressure = quantity(crew.results.fluid.leaving_temperature), _fill_pressure(crew)
     if not pressure:
         return crew.say(_("Set {leaving}"), leaving=leaving)
-    return crew.say(_("Set {leaving}, fill to {pressure}, pump off"), leaving=leaving, pressure=pressure)
+    return crew.say(_("Set {leaving}, fill {pressure}, pump off"), leaving=leaving, pressure=pressure)
 
 
 def _fill_pressure(crew: Crew) -> str:
@@ -243,8 +243,14 @@ def _liquid(crew: Crew) -> Section | None:
         return None
     if not isinstance(mixture, UnsetType) and isinstance(mixture.concentrate_volume, Quantity):
         strength = fraction(mixture.volume_fraction)
-        how = _("Mix in the tank, {strength} by volume, batch by batch. Pump in, circulate, then read.")
-        blocks.append(Lines((say(how, strength=strength),)))
+        how = say(
+            _("Mix in the tank, {strength} by volume, batch by batch. Pump in, circulate, then read."),
+            strength=strength,
+        )
+        if not isinstance(asked := crew.results.asked.antifreeze, UnsetType):
+            pure = fraction(asked.concentrate_mass_fraction)
+            how += " " + say(_("Strength is of pure glycol; the concentrate is {pure} glycol."), pure=pure)
+        blocks.append(Lines((how,)))
         parts = (
             (_("Concentrate: {volume}"), mixture.concentrate_volume),
             (_("Water, by meter: {volume}"), mixture.water_volume),

@@ -3,6 +3,7 @@
 from math import ceil
 
 from msgspec import UnsetType
+from msgspec.structs import replace
 
 from coldwright.contract.language import marked as _
 from coldwright.contract.page import Blank
@@ -95,7 +96,7 @@ def _configured(crew: Crew) -> Readings:
         least = Duration(ceil(set_up.loop_turnover_time.to("min")), "min")
         found["blow_down_strainer"] = (_expect(say, _("flow has run for"), least, AT_LEAST),)
     found["check_phase_and_voltage"] = (
-        _expect(say, _("lines 1-2"), set_up.rated_voltage, _("{value} within 10 %")),
+        replace(_expect(say, _("lines 1-2"), set_up.rated_voltage, _("{value} within 10 %")), unit="V"),
         *(Blank(name, unit="V") for name in ("2-3", "3-1")),
         Blank(say(_("unbalance")), say(AT_MOST, value=fraction(set_up.voltage_unbalance_limit)), "%"),
     )
@@ -113,8 +114,8 @@ def _of_the_set(crew: Crew) -> Readings:
     if asked.generator_brought:
         found["check_generator"] = (Blank(say(_("oil, coolant, fuel"))),)
     if isinstance(asked.refuel_interval, Quantity):
-        every = say(_("every {interval}"), interval=quantity(asked.refuel_interval))
-        found["agree_refuelling"] = (Blank(say(_("first at")), every),)
+        every = say(_("then every {interval}"), interval=quantity(asked.refuel_interval))
+        found["agree_refuelling"] = (Blank(say(_("first fill at")), every),)
     if isinstance(asked.flush_volume, Quantity):
         found["flush_hoses"] = (_expect(say, _("to which drain"), asked.flush_volume, ABOUT),)
     return found
@@ -153,6 +154,6 @@ def _flowing(crew: Crew) -> Readings:
             drops[0] = Blank(drops[0].name, f"{drops[0].expected}, {between(say, low, high)}")
     flow = _("flow, all machines") if crew.chosen else _("flow")
     return {
-        "set_valves": (Blank(say(_("R in its place"))),),
+        "set_valves": (Blank(say(_("relief valve R fitted"))),),
         "prove_flow": (*drops, _expect(say, flow, loop.duty_flow)),
     }

@@ -7,7 +7,7 @@ from msgspec import UnsetType
 
 from coldwright.contract import load_table
 from coldwright.contract.language import marked as _
-from coldwright.contract.page import Column, Drawing, Section, Table, section
+from coldwright.contract.page import Column, Drawing, Lines, Section, Table, section
 from coldwright.contract.people import plain_text, quantity, words
 from coldwright_booking.answer.crew_machine import Crew, evaporators
 
@@ -37,10 +37,16 @@ def valves(crew: Crew) -> Section | None:
         return None
     wanted = _wanted(crew)
     rows = [(str(n), say(NAMES[v]), say(wanted[v]), BOX) for n, v in enumerate(NAMES, 1) if v in wanted]
+    how = ""
     if not isinstance(kv := crew.results.loop.balancing_kv, UnsetType):
-        rows.append(("B", say(_("Balancing")), _balance(crew) or f"Kv {kv:.1f}", BOX))
+        how = _balance(crew)
+        rows.append(("B", say(_("Balancing")), say(_("THROTTLED, see below")) if how else f"Kv {kv:.1f}", BOX))
     heads = (("", 5), (say(_("Valve")), 46), (say(_("Must stand")), 39), (say(_("Set")), 10))
-    return section(say(_("Valves")), Table(tuple(Column(*head) for head in heads), tuple(rows)))
+    return section(
+        say(_("Valves")),
+        Table(tuple(Column(*head) for head in heads), tuple(rows)),
+        Lines((f"B: {how}.",)) if how else None,
+    )
 
 
 def _balance(crew: Crew) -> str:
@@ -95,7 +101,7 @@ def sketch(crew: Crew) -> Section | None:
 
 
 _SKETCH = (
-    '<svg xmlns="http://www.w3.org/2000/svg" width="560" height="190" viewBox="0 0 560 190" font-family="sans-serif" '
+    '<svg xmlns="http://www.w3.org/2000/svg" width="560" height="166" viewBox="0 0 560 166" font-family="sans-serif" '
     'font-size="12" fill="none" stroke="#14130f" stroke-width="2">'
     '<rect x="4" y="70" width="70" height="46"/><path d="M74 93h36" stroke-dasharray="7 4"/>'
     '<rect x="110" y="30" width="190" height="130" stroke-width="3"/>'

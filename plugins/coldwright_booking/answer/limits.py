@@ -147,7 +147,9 @@ def _supply(limits: _Limits, facts: Facts, supply: SupplyPlan) -> None:
             limits.upper("load of the generating set", results.load_fraction, given.maximum_load_fraction, "1", by)
         if results.reduced_load_fraction is not UNSET:
             low = results.reduced_load_fraction
-            limits.lower("light load of the generating set", low, given.minimum_load_fraction, "1", by)
+            banked = not isinstance(bank := given.load_bank_power, UnsetType) and bank.value > 0
+            light = "light load of the generating set" + (", with the load bank" if banked else "")
+            limits.lower(light, low, given.minimum_load_fraction, "1", by)
         if results.worst_dip_fraction is not UNSET:
             limits.upper("voltage dip at a start", results.worst_dip_fraction, given.dip_limit_fraction, "1", by)
     if (needed := supply.primary_current) is not None:

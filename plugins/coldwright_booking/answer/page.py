@@ -178,7 +178,7 @@ def _order(order: Order, results: AssessmentResults) -> Block | None:
         (word("hire", order.practice).capitalize(), f"{period.from_} to {period.to}"),
         ("Load", in_parts if isinstance(duty.load, UnsetType) else quantity(measured(duty.load, results))),
         ("Leaving temperature", quantity(measured(duty.leaving_temperature, results))),
-        ("Hottest air to plan for", quantity(measured(site.design_ambient_temperature, results))),
+        ("Design ambient", quantity(measured(site.design_ambient_temperature, results))),
         ("Practice", {"nec": "NEC (North America)", "iec": "IEC"}[order.practice]),
     )
 
@@ -334,7 +334,7 @@ def _alternatives(results: AssessmentResults) -> Section | None:
 
 
 def _would_do(alternative: Alternative) -> str:
-    return f"{_combination(alternative.machines)}: {plain_text(alternative.why_not_first)}"
+    return f"{_combination(alternative.machines)}: {prose(alternative.why_not_first)}"
 
 
 def _fails(failed: FailedCombination) -> str:

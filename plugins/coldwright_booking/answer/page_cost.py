@@ -3,7 +3,7 @@
 from msgspec import UnsetType
 
 from coldwright.contract.page import Column, Lines, Section, Table, facts, section
-from coldwright.contract.people import listed, number, plain_text, prose, quantity, value_text, words
+from coldwright.contract.people import about, listed, number, plain_text, prose, quantity, value_text, words
 from coldwright_basis.ratings import Practice
 from coldwright_basis.trade_words import word
 from coldwright_booking.answer.results import AssessmentResults
@@ -17,7 +17,7 @@ def fact(results: AssessmentResults) -> str:
     if not isinstance(block, UnsetType):
         said.append(f"{amount(block, block.total)}{'' if block.complete else ', not everything has a price'}")
     if not isinstance(used, UnsetType) and not isinstance(used.carbon_dioxide_mass, UnsetType):
-        said.append(f"carbon dioxide {quantity(used.carbon_dioxide_mass)}")
+        said.append(f"carbon dioxide {about(used.carbon_dioxide_mass)}")
     return "; ".join(said)
 
 
@@ -54,7 +54,7 @@ def cost(results: AssessmentResults, practice: Practice) -> Section | None:
     columns = (
         Column("What", 28),
         Column("Count", 9, number=True),
-        Column("Of", 12),
+        Column("Unit", 12),
         Column(f"Each, {block.currency}", 13, number=True),
         Column(f"Amount, {block.currency}", 13, number=True),
         Column("How", 25),

@@ -67,9 +67,9 @@ def loop(results: AssessmentResults) -> str:
         return ""
     return joined(
         said("flow ", block.duty_flow),
-        f"hose of {quantity(block.hose_inner_diameter)} bore, {count_of(block.hose_runs, 'run')} each way",
-        said("drop of the loop ", block.loop_pressure_drop),
-        f"pump of the {words(block.pump_owner)}",
+        f"hose {quantity(block.hose_inner_diameter)} bore, {count_of(block.hose_runs, 'run')} each way",
+        said("loop drop ", block.loop_pressure_drop),
+        f"the {words(block.pump_owner)}'s pump",
     )
 
 
@@ -96,7 +96,7 @@ def place(results: AssessmentResults) -> str:
     worst = max((u for m in block.ground if not isinstance(u := m.ground.utilisation, UnsetType)), default=None)
     return joined(
         ", ".join(said("on the hook ", h.mass) for h in hooks if not isinstance(h, UnsetType)),
-        "" if worst is None else f"ground used to {fraction(worst)} of what it bears",
+        "" if worst is None else f"ground pressure {fraction(worst)} of allowable",
         "" if isinstance(block.sound, UnsetType) or not block.sound.receivers else "sound checked",
     )
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from msgspec import UnsetType
 
 from coldwright.contract.page import Block, Column, Section, Table, facts, section, under
-from coldwright.contract.people import plain_text, prose, quantity, rounded, words
+from coldwright.contract.people import about, plain_text, prose, quantity, rounded, words
 from coldwright_booking.answer.crew_page import numbers_of
 from coldwright_booking.answer.results import AssessmentResults
 from coldwright_booking.plan.pick_list import PlanPickLine
@@ -56,16 +56,16 @@ def _fuel(results: AssessmentResults) -> Iterator[tuple[str, str]]:
         refuel = (
             ""
             if isinstance(stated.refuel_interval, UnsetType)
-            else f", filled every {quantity(stated.refuel_interval)}"
+            else f", refill every {quantity(stated.refuel_interval)}"
         )
-        yield "Fuel to order for the whole period", f"{quantity(stated.fuel_total, 4)}{refuel}"
+        yield "Fuel to order for the whole period", f"{about(stated.fuel_total)}{refuel}"
 
 
 def _table(
     lines: Sequence[tuple[PlanPickLine, int]], everything: bool, serials: Sequence[tuple[str, str]]
 ) -> Table | None:
     rows = tuple(
-        (BOX, f"{count:,}", _named(line, serials), _short(line), prose(rounded(line.reason)) if everything else "")
+        (BOX, f"{count:,} x", _named(line, serials), _short(line), prose(rounded(line.reason)) if everything else "")
         for line, count in lines
     )
     columns = (

@@ -6,7 +6,7 @@ from typing import Any
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract.page import Column, Facts, Lines, Section, Table, facts, grid, section, under
-from coldwright.contract.people import number, plain_text, quantity, share, value_text, words
+from coldwright.contract.people import fraction, plain_text, quantity, share, value_text, words
 from coldwright.contract.quantities import Quantity
 from coldwright_booking.answer.page_drawing import drawing
 from coldwright_booking.answer.results import AssessmentResults, CableBlock, SiteBlock, SupplyBlock
@@ -47,7 +47,7 @@ def supply(results: AssessmentResults) -> Section | None:
             ("Cable and supply must carry", feeder.minimum_circuit_ampacity),
             ("Smallest breaker that works", feeder.smallest_workable_standard),
             ("Largest breaker allowed", feeder.maximum_overcurrent_standard),
-            ("Worst moment of the start", feeder.locked_rotor_with_largest_starting),
+            ("Highest current while starting", feeder.locked_rotor_with_largest_starting),
             ("Active power", block.service.active_power),
             ("Apparent power", block.service.apparent_power),
             ("Spare at the supply", fit.spare_supply),
@@ -89,9 +89,9 @@ def _generator(block: SupplyBlock) -> Facts | None:
         rows += (
             ("Load on the set", share(stated.load_fraction)),
             ("Set's power at this site", stated.derated_active_power),
-            ("Greatest dip of voltage", share(stated.worst_dip_fraction)),
+            ("Largest voltage dip", share(stated.worst_dip_fraction)),
             ("Fuel", stated.fuel_rate),
-            ("One filling lasts", stated.time_per_fill),
+            ("One tank lasts", stated.time_per_fill),
             ("Refuel every", stated.refuel_interval),
             ("Fuel for the whole period", stated.fuel_total),
             ("Load bank", unless_zero(stated.load_bank_power)),
@@ -103,7 +103,7 @@ def _transformer(block: SupplyBlock) -> Facts | None:
     rows: Rows = (("Transformer", block.transformer_item),)
     if not isinstance(stated := block.transformer, UnsetType):
         rows += (
-            ("Load over its rating", share(stated.load_fraction)),
+            ("Load, of its rating", share(stated.load_fraction)),
             ("Primary device at most", stated.primary_device_maximum_standard),
             ("Secondary device at most", stated.secondary_device_maximum_standard),
             ("Voltage at load", stated.secondary_voltage_at_load),
@@ -194,17 +194,17 @@ def loop(results: AssessmentResults) -> Section | None:
         chosen(
             ("Flow", block.duty_flow),
             ("Design flow", block.wanted_flow),
-            ("Warms by, at the load", block.temperature_difference_at_load),
+            ("Temperature rise at the load", block.temperature_difference_at_load),
             ("Pump head", block.pump_head),
             ("Pressure drop of the loop", block.loop_pressure_drop),
             ("Balancing valve, Kv", block.balancing_kv),
-            ("Head that valves take", share(block.throttled_head_fraction)),
+            ("Head taken by valves", share(block.throttled_head_fraction)),
             ("Highest running pressure", "" if isinstance(highest, UnsetType) else highest.value),
             ("Highest at", "" if isinstance(highest, UnsetType) else highest.name),
             ("Lowest running pressure", "" if isinstance(lowest, UnsetType) else lowest.value),
             ("Lowest at", "" if isinstance(lowest, UnsetType) else lowest.name),
-            ("NPSH there", block.npsh_available),
-            ("NPSH wanted", block.npsh_wanted),
+            ("NPSH available there", block.npsh_available),
+            ("NPSH required", block.npsh_wanted),
         ),
         *under(
             "Along the loop",
@@ -248,7 +248,7 @@ def liquid(results: AssessmentResults) -> Section | None:
 
 def _strength(results: AssessmentResults) -> Rows:
     block, stated = results.fluid, results.fluid.antifreeze
-    middle: Rows = (("Safe to", block.lowest_temperature), ("Leaving temperature", block.leaving_temperature))
+    middle: Rows = (("Protected to", block.lowest_temperature), ("Leaving temperature", block.leaving_temperature))
     if isinstance(stated, UnsetType):
         return middle
     return (
@@ -256,7 +256,7 @@ def _strength(results: AssessmentResults) -> Rows:
         ("Freezes at", stated.freezing_temperature),
         *middle,
         ("Concentrate", stated.concentrate_volume),
-        ("Water to it", stated.water_volume),
+        ("Water to add", stated.water_volume),
     )
 
 
@@ -271,7 +271,7 @@ def _fill(results: AssessmentResults) -> Rows:
         ("Pressure at the top", stated.top_pressure),
         ("Time to fill", stated.fill_time),
         ("Margin below the relief valve", stated.relief_margin),
-        ("The liquid grows by", stated.expansion_volume),
+        ("Expansion of the liquid", stated.expansion_volume),
         ("Expansion vessel", stated.vessel_volume),
         ("Its precharge", stated.precharge_pressure),
         ("Least volume of the loop", unless_zero(stated.minimum_loop_volume)),
@@ -283,13 +283,13 @@ def energy(results: AssessmentResults) -> Facts | None:
     """What the machines do, and what it takes."""
     rows: Rows = (
         ("Load of the order", results.load.net),
-        ("Heat of hoses", results.load.hose_heat),
-        ("Heat of pumps", results.load.pump_heat),
+        ("Heat gained by hoses", results.load.hose_heat),
+        ("Heat of the pumps", results.load.pump_heat),
         ("Load to plan for, with margin", results.design_load),
         ("Least load", results.load.lowest),
     )
     if not isinstance(stated := results.energy, UnsetType):
-        rows += (("Power, all machines", stated.machine_power), ("Heat to the air", stated.heat_rejected))
+        rows += (("Power, all machines", stated.machine_power), ("Heat rejected", stated.heat_rejected))
     return chosen(*rows)
 
 
@@ -320,7 +320,7 @@ def place(results: AssessmentResults) -> Section | None:
             "Lift",
             grid(
                 (
-                    ("Machine", 20), ("On the hook", 13), ("Each leg rated", 13), ("Chart used", 12),
+                    ("Machine", 20), ("On the hook", 13), ("Each leg rated", 13), ("Crane chart used", 12),
                     ("Wind at most", 13), ("Tilt", 10),
                 ),
                 (
@@ -339,7 +339,7 @@ def place(results: AssessmentResults) -> Section | None:
         *under(
             "Ground",
             grid(
-                (("Machine", 20), ("Presses with", 16), ("Ground bears", 16), ("Share", 10), ("Mat, square side", 16)),
+                (("Machine", 20), ("Ground pressure", 16), ("Allowable", 16), ("Share", 10), ("Mat, square side", 16)),
                 (
                     texts(
                         m.type,
@@ -363,13 +363,13 @@ def _placed(block: SiteBlock) -> Rows:
         least, short = stated.least_area, stated.missing
         rows = (
             ("Area needed between walls", "" if isinstance(least, UnsetType) else _by(least.length, least.width)),
-            ("The area lacks along x", "" if isinstance(short, UnsetType) else short.along_x),
+            ("Area too short along x", "" if isinstance(short, UnsetType) else short.along_x),
             ("or along y", "" if isinstance(short, UnsetType) else short.along_y),
             ("Smallest margin over a clearance", stated.smallest_margin),
-            ("Hose that the place needs", stated.hose_length_needed),
-            ("Cable that the place needs", stated.cable_length_needed),
+            ("Hose needed here", stated.hose_length_needed),
+            ("Cable needed here", stated.cable_length_needed),
             ("Stand height at least", stated.stand_height),
-            ("Air at the coil with its own air drawn in", stated.recirculated_air_temperature),
+            ("Air at the coil, with recirculation", stated.recirculated_air_temperature),
         )
     return rows if isinstance(block.transport, UnsetType) else (*rows, ("Vehicles", block.transport.number_of_loads))
 
@@ -410,4 +410,4 @@ def _vehicles(loads: Sequence[VehicleLoad]) -> Table | None:
 
 def limit_text(value: float, unit: str) -> str:
     """A number of the list of limits, which has its unit beside it."""
-    return number(value, 4) if unit == "1" else quantity({"value": value, "unit": unit}, 4)
+    return fraction(value) if unit == "1" else quantity({"value": value, "unit": unit}, 4)

@@ -3,7 +3,7 @@
 from msgspec import UnsetType
 
 from coldwright.contract.page import Section, Table, facts, grid, section, under
-from coldwright.contract.people import clock, count_of, plain_text, prose, quantity, value_text, words
+from coldwright.contract.people import clock, count_of, number, plain_text, prose, quantity, value_text, words
 from coldwright_booking.answer.results import AssessmentResults, CrewPhase
 from coldwright_readiness.shutdown import ShutdownResults
 
@@ -15,9 +15,8 @@ def fact(results: AssessmentResults) -> str:
         return ""
     for name, phase in (("setting up", crew.arrival), ("taking away", crew.removal)):
         if not isinstance(phase, UnsetType):
-            said.append(
-                f"{name}: {quantity(phase.person_time)} of {count_of(phase.people_at_most, 'person', 'people')}"
-            )
+            people = count_of(phase.people_at_most, "person", "people")
+            said.append(f"{name}: {number(phase.person_time.to('h'))} person-hours, {people} at most")
     text = "; ".join(said)
     return text[:1].upper() + text[1:]
 
@@ -47,7 +46,7 @@ def people(results: AssessmentResults) -> Section | None:
         *under("Taking away, by the hour", _hours(crew.removal)),
         *under("Steps of taking away", stop),
         *under("What becomes of the glycol", glycol),
-        *under("A stop in frost, with the liquid in", frost),
+        *under("Shut down in frost, loop full", frost),
     )
 
 
@@ -55,7 +54,7 @@ def _hours(phase: CrewPhase | UnsetType) -> Table | None:
     if isinstance(phase, UnsetType):
         return None
     return grid(
-        (("Hour", 8), ("Electricians", 12), ("Technicians", 12), ("Lift team", 12), ("Time of people", 14)),
+        (("Hour", 8), ("Electricians", 12), ("Technicians", 12), ("Lift team", 12), ("Person-hours", 14)),
         (
             (
                 str(h.hour),

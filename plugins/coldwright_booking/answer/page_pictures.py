@@ -81,7 +81,7 @@ def _along_the_loop(results: AssessmentResults, us: bool) -> Iterator[Plot]:
     lowest = min(points, key=lambda p: p[1])
     hose = _limit(results, HOSE)
     bears = None if hose is None else first.of(hose.limit, hose.unit)
-    bounds = () if bears is None else (Bound(_in(bears, us), f"the hose bears {quantity(bears)}"),)
+    bounds = () if bears is None else (Bound(_in(bears, us), f"hose limit {quantity(bears)}"),)
     names = ", ".join(f"{n} {plain_text(name)}" for n, (name, _, _) in enumerate(placed, 1))
     yield Plot(
         "Pressure along the loop, pump on",
@@ -89,7 +89,7 @@ def _along_the_loop(results: AssessmentResults, us: bool) -> Iterator[Plot]:
         f"Gauge pressure, {unit}",
         (Series("", points),),
         f"Passed: {names}. Highest {number(highest[1])} {unit}, lowest {number(lowest[1])} {unit}"
-        + ("." if bears is None else f"; the hose bears {quantity(bears)}."),
+        + ("." if bears is None else f"; hose limit {quantity(bears)}."),
         (
             Spot(*highest, f"highest {number(highest[1])} {unit}"),
             Spot(*lowest, f"lowest {number(lowest[1])} {unit}"),
@@ -139,7 +139,7 @@ def _dips(results: AssessmentResults) -> Iterator[Plot]:
     worst = max(points, key=lambda p: p[1])
     load = f"Running, the set carries {share(stated.load_fraction)} of what it can give here. "
     yield Plot(
-        "Generator: dip of the voltage at each start",
+        "Generator: voltage dip at each start",
         "Start, in order",
         "Dip, %",
         (Series("", points),),

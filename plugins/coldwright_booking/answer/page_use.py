@@ -14,7 +14,7 @@ def in_use(results: AssessmentResults) -> Section | None:
         "In use",
         *under("Room", _air(results), _charges(results)),
         *under("While something restarts", _restarts(results)),
-        *under("Water that settles", _damp(results)),
+        *under("Condensation", _damp(results)),
     )
 
 
@@ -26,10 +26,10 @@ def fact(results: AssessmentResults) -> str:
     if not isinstance(restart := results.restart, UnsetType):
         held = [one.holds for one in restart.interruptions if not isinstance(one.holds, UnsetType)]
         if held:
-            parts.append(said("cold for ", min(held, key=lambda time: time.si), " through a restart"))
+            parts.append(said("cold for ", min(held, key=lambda time: time.si), " through a restart of the machines"))
     if not isinstance(damp := results.condensation, UnsetType):
         wet = damp.drip_rate.value > 0
-        parts.append(said("up to ", damp.drip_rate, " of water drips off what is cold") if wet else "nothing sweats")
+        parts.append(said("condensation up to ", damp.drip_rate) if wet else "no condensation")
     return joined(*parts)
 
 
@@ -38,7 +38,7 @@ def _air(results: AssessmentResults) -> Facts | None:
         return None
     return chosen(
         ("Heat to the room", heat.heat_to_room),
-        ("Air out of it that is needed", heat.required_flow),
+        ("Ventilation needed", heat.required_flow),
         ("Air changes an hour", heat.air_changes),
         ("Settles at", heat.room_temperature),
         ("Too warm after, with its fans", heat.time_to_limit),
@@ -69,8 +69,8 @@ def _restarts(results: AssessmentResults) -> Table | None:
         return None
     return grid(
         (
-            ("When", 18), ("No liquid moves", 13), ("Cools again after", 13), ("To be bridged", 13),
-            ("The loop bridges", 13), ("Supply reaches", 12), ("Buffer that would do", 14),
+            ("When", 18), ("No flow for", 13), ("Cools again after", 13), ("To be bridged", 13),
+            ("The loop carries it for", 13), ("Supply reaches", 12), ("Buffer needed", 14),
         ),
         (
             texts(
@@ -91,7 +91,7 @@ def _damp(results: AssessmentResults) -> Table | None:
     if isinstance(damp := results.condensation, UnsetType):
         return None
     return grid(
-        (("Surface", 24), ("As cold as", 14), ("Dew point", 14), ("Water at most", 14), ("Insulation", 14)),
+        (("Surface", 24), ("Surface at", 14), ("Dew point", 14), ("Drips at most", 14), ("Insulation", 14)),
         (
             texts(
                 one.name,

@@ -74,7 +74,7 @@ def _set(facts: Facts, chosen: SetPlan, bank_item: str, notes: Notes) -> None:
         notes.check(
             "refuelling_rota",
             say(
-                "A full tank lasts {filling} and the set runs for {hours}: it is filled every {every}, {times:.2g} times a "
+                "A full tank lasts {filling} and the set runs for {hours}: refill it every {every}, {times:.2g} times a "
                 "day, at night too.",
                 filling=filling,
                 hours=hours,
@@ -83,7 +83,7 @@ def _set(facts: Facts, chosen: SetPlan, bank_item: str, notes: Notes) -> None:
             )
             if every.to("h") < DAY_SHIFT
             else say(
-                "A full tank lasts {filling} and the set runs for {hours}: it is filled every {every}.",
+                "A full tank lasts {filling} and the set runs for {hours}: refill it every {every}.",
                 filling=filling,
                 hours=hours,
                 every=every,

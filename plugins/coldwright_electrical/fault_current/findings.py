@@ -171,7 +171,8 @@ def judge_clearing(
                 required=Current.of(required, "A"),
             ),
             why="A set's fault current falls to three times its rating or less within 0.3 s.",
-            resolve=f"Ask the electrician for {fault.replace(' ', '-')} protection or a residual-current device.",
+            resolve=f"Ask the electrician for {fault.replace(' ', '-')} protection"
+            + (" or a residual-current device." if given.practice == "iec" else "."),
             field="/device",
             references=(COMMON_PRACTICE.id,),
         )

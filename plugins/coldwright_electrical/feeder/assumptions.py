@@ -17,7 +17,7 @@ def assume(given: FeederGiven, terms: Terms, demand: Demand, choice: Choice, not
         terms.insulation,
         notes,
         "insulation_temperature",
-        say("Insulation of the {rating} class.", rating=Temperature.of(terms.insulation, "degC")),
+        say("Insulation of the {rating:us=degC} class.", rating=Temperature.of(terms.insulation, "degC")),
     )
     given_or_usual(
         given.allowed_drop_running_fraction,
@@ -39,7 +39,7 @@ def assume(given: FeederGiven, terms: Terms, demand: Demand, choice: Choice, not
         notes,
         "termination_temperature",
         say(
-            "Terminations of the {termination} class, behind a device of {device:g}.",
+            "Terminations of the {termination:us=degC} class, behind a device of {device:g}.",
             termination=Temperature.of(terms.termination, "degC"),
             device=Current.of(demand.device, "A"),
         ),

@@ -34,7 +34,7 @@ ITEMS: Final = (
 WholeSource = Annotated[
     bool,
     about(
-        "False: it concerns the breaker that feeds this machine alone. True, or left out: the source with every machine "
+        "No: it concerns the breaker that feeds this machine alone. Yes, or not given: the source with every machine "
         "that it feeds. Asked of a machine with `own_breaker`."
     ),
 ]
@@ -58,7 +58,7 @@ class UnitLevelData(ObservationData, frozen=True, kw_only=True):
 
 
 class PlateCheckData(ObservationData, frozen=True, kw_only=True):
-    """Data plate against cable and breaker."""
+    """Data plate compared with cable and breaker."""
 
     minimum_circuit_ampacity: Annotated[Current, about("As on the data plate.", above=0, high=1e5, unit="A")]
     maximum_overcurrent_device: Annotated[Current, about("As on the data plate.", above=0, high=1e5, unit="A")]

@@ -205,12 +205,16 @@ class _Writer:
 
     def stopping(self) -> str:
         """What is left to do of a stop: all of it, the unit's own stop, or to read what nobody read."""
-        kinds = [t["kind"] for t in self.results["next_action"]["record"]]
+        kinds = self.next_records()
         if kinds and kinds[0] == "unit_stop":
             return _("Compressors off: now put the machine's own stop in")
         if kinds and kinds[0] != "compressor":
             return _("Stop it, or read it again now")
         return _("Stop it now")
+
+    def next_records(self) -> list[str]:
+        """Kinds of what the next action asks to be recorded."""
+        return [t["kind"] for t in self.results["next_action"]["record"]]
 
     def overdue(self) -> list[dict[str, str]]:
         """What was to be looked at again before now, the longest overdue first."""
@@ -267,16 +271,19 @@ class _Writer:
         )
         large = self.sentence(action["short"])
         order = self.sentence(action["do"]).removeprefix(f"{large}. ")
-        texts = (who if action["done_by"] else "", order, self.sentence(action["why"]), time)
+        idle = self.status == "ended"
+        texts = (who if action["done_by"] and not idle else "", order, self.sentence(action["why"]), time)
         more = tuple(dict.fromkeys(t for t in texts if t and t.rstrip(".") != large))
-        return Action(large, more, leave=self.status == "wait" and not action["record"])
+        return Action(large, more, leave=idle or (self.status == "wait" and not action["record"]))
 
     def stop(self) -> Section | None:
         """Why it is to be stopped."""
         if "stop_now" not in self.results:
             return None
         stop, say = self.results["stop_now"], self.say
-        block = facts((say(_("Compressors")), listed(stop["compressors"])), (say(_("How")), self.sentence(stop["how"])))
+        off = self.next_records()[:1] == ["unit_stop"]
+        how = "" if off else self.sentence(stop["how"])
+        block = facts((say(_("Compressors")), listed(stop["compressors"])), (say(_("How")), how))
         return section(say(_("Why")), block, Lines(tuple(self.sentence(c["statement"]) for c in stop["causes"])))
 
     def meanwhile(self) -> Section | None:
@@ -346,7 +353,7 @@ class _Writer:
     def undone(self) -> Section | None:
         """What was good, and what happened since takes away."""
         facts_ = tuple(self.fact(i["fact"]) for i in self.results["invalidated"])
-        return section(self.say(_("Was so, and was undone")), Lines(facts_) if facts_ else None)
+        return section(self.say(_("No longer valid")), Lines(facts_) if facts_ and self.status != "ended" else None)
 
     def facts(self) -> Section | None:
         """Every fact, what is missing first."""

@@ -96,7 +96,7 @@ ORDERS: Final = (
     _("Look at the controller's list of alarms and record whether it shows none."),
     _("Watch compressor 1: amps, oil, sound; that the flow stays; and that the water gets cold."),
     _("With the machine's own stop or its control switch, never at the leads."),
-    _("See that it stands, and record each compressor as off."),
+    _("See that it has stopped, and record each compressor as off."),
     _("Nothing on record forbids the start."),
 )
 CLAUSES: Final = (

@@ -138,7 +138,7 @@ def _ridden(given: RideThroughGiven, loop: Loop, place: int, notes: Notes) -> Ri
                 name=stop.name,
                 gap=carried,
                 held=held,
-                reaches=say("goes beyond {hottest}", hottest=Temperature.from_si(HOTTEST, "degC"))
+                reaches=say("goes above {hottest}", hottest=Temperature.from_si(HOTTEST, "degC"))
                 if isinstance(reached, UnsetType)
                 else say("reaches {reached}", reached=reached),
             ),

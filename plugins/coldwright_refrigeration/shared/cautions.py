@@ -32,14 +32,14 @@ HOT_AND_COLD_LINES = Caution(
     code="hot_and_cold_lines",
     hazard="thermal",
     statement="The discharge line often runs at 80 to 110 degC (176 to 230 degF) and the suction line can freeze skin. "
-    "Use insulated probes and no bare hands. Common practice, no source.",
+    "Use insulated probes and no bare hands.",
     references=("refrigeration_practice",),
 )
 FREEZE_UP = Caution(
     code="evaporator_freeze_up",
     hazard="pressure",
     statement="An evaporator that freezes bursts and lets water into the refrigerant circuit. Prove the flow before "
-    "any compressor runs, and never bypass the freeze protection. Common practice, no source.",
+    "any compressor runs, and never bypass the freeze protection.",
     references=("refrigeration_practice",),
 )
 LIVE_PARTS = Caution(
@@ -60,14 +60,14 @@ WET_FLOOR = Caution(
     code="condensate_drips",
     hazard="electrical",
     statement="Water that settles on cold hose and vessels makes floors slippery and runs into connectors below. Route hose "
-    "clear of cable and panels, and mark wet floors. Common practice, no source.",
+    "clear of cable and panels, and mark wet floors.",
     references=("refrigeration_practice",),
 )
 HOT_ROOM = Caution(
     code="hot_room",
     hazard="thermal",
     statement="A room in which machines give off their heat can become too hot to work in within minutes when its fans stop. "
-    "Nobody works alone in it, and fans and machines are stopped together. Common practice, no source.",
+    "Nobody works alone in it, and fans and machines are stopped together.",
     references=("refrigeration_practice",),
 )
 PLANNING = (LOCAL_RULES, FREEZE_UP)

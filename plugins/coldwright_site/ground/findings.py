@@ -87,8 +87,8 @@ def judge_surroundings(given: GroundGiven, notes: Notes) -> None:
         notes.check(
             "services_unknown",
             "Whether pipes, cables, tanks or voids lie below is not known.",
-            why="They collapse under a load that soil would carry.",
-            resolve="Ask whoever controls the site, then set `services_known`.",
+            why="Buried pipes, tanks and voids collapse under a load that the soil itself would carry.",
+            resolve="Ask whoever controls the site what lies below, and have it marked.",
             field="/services_known",
             references=("osha_1926_1402",),
         )

@@ -68,9 +68,9 @@ def draw(given: PlacementGiven, plan: Plan, found: list[Gap], routes: list[Route
     if not shown:
         return None
     left, low, right, high = (float(b) for b in shapely.total_bounds(shown))
-    sheet = Sheet(
-        (left - AROUND, low - AROUND, right + AROUND, high + AROUND), "Plan of the placement", feet=_in_feet(given)
-    )
+    focus = (left - AROUND, low - AROUND, right + AROUND, high + AROUND)
+    lists = any(g.lacks for g in found)
+    sheet = Sheet(focus, "Plan of the placement", feet=_in_feet(given), whole=lists)
     if plan.area is not None:
         sheet.shape(plan.area, **FREE)
     _obstacles(sheet, plan, ("fire_lane", "walkway", "edge"))

@@ -13,6 +13,8 @@ tree = lazy("xml.etree.ElementTree")
 WIDTH, HEIGHT = 297.0, 210.0
 FRAME = (8.0, 8.0, 212.0, 196.0)
 """Left, top, right and bottom of the plan on the sheet, mm."""
+LEAST_DOWN = 80.0
+"""mm that the plan is high at least, so that the words beside it have room."""
 COLUMN = 217.0
 LEGEND_STEP = 37.0
 SCALES = (
@@ -100,16 +102,23 @@ def feet_and_inches(metres: float, whole: Callable[[float], int] = round) -> str
 
 
 class Sheet:
-    """One page; what is drawn in metres is clipped to the window. `feet`: its figures are in feet and inches."""
+    """One page, as wide as A4 across and no higher than it must be, or as all of A4 where it is `whole`.
 
-    def __init__(self, focus: tuple[float, float, float, float], title: str, *, feet: bool = False) -> None:
-        left, top, right, bottom = FRAME
-        across, down = right - left, bottom - top
+    What is drawn in metres is clipped to the window. `feet`: its figures are in feet and inches.
+    """
+
+    def __init__(
+        self, focus: tuple[float, float, float, float], title: str, *, feet: bool = False, whole: bool = True
+    ) -> None:
+        left, top, right, lowest = FRAME
+        across, down = right - left, lowest - top
         need = max((focus[2] - focus[0]) / across, (focus[3] - focus[1]) / down) * 1000
         self.feet = feet
         scales = tuple(12 * n for n in FEET_TO_AN_INCH) if feet else SCALES
         self.scale = next((s for s in scales if s >= need), 1200 * math.ceil(need / 1200))
         self.per_metre = 1000 / self.scale
+        down = down if whole else min(down, max(LEAST_DOWN, (focus[3] - focus[1]) * self.per_metre))
+        self._bottom = top + down
         middle = ((focus[0] + focus[2]) / 2, (focus[1] + focus[3]) / 2)
         half = (across / 2 / self.per_metre, down / 2 / self.per_metre)
         self.window = shapely.box(middle[0] - half[0], middle[1] - half[1], middle[0] + half[0], middle[1] + half[1])
@@ -120,15 +129,13 @@ class Sheet:
             {
                 "xmlns": "http://www.w3.org/2000/svg",
                 "width": f"{WIDTH:g}mm",
-                "height": f"{HEIGHT:g}mm",
-                "viewBox": f"0 0 {WIDTH:g} {HEIGHT:g}",
                 "font-family": FONT,
                 "role": "img",
             },
         )
         self.put("title").text = title
         self._shelf = self.put("defs")
-        self.put("rect", x="0", y="0", width=f"{WIDTH:g}", height=f"{HEIGHT:g}", fill=PAPER)
+        self._paper = self.put("rect", x="0", y="0", width=f"{WIDTH:g}", fill=PAPER)
 
     def _patterns(self) -> None:
         used = {element.get("fill") for element in self.root.iter()}
@@ -216,7 +223,7 @@ class Sheet:
 
     def room(self) -> float:
         """mm left in the column."""
-        return FRAME[3] - self._cursor
+        return self._bottom - self._cursor
 
     def legend(self, entries: list[tuple[str, str, tuple[dict[str, str], ...]]]) -> None:
         """Swatches with words, two beside each other; an entry is `area` or `line`, words, and styles one on "
@@ -248,7 +255,7 @@ class Sheet:
     # --- frame -----------------------------------------------------------------------------------------------------
     def frame(self) -> None:
         """The border with ticks in metres or feet, the scale and its bar."""
-        left, top, right, bottom = FRAME
+        left, top, right, bottom = *FRAME[:3], self._bottom
         self.put(
             "rect", x=number(left), y=number(top), width=number(right - left), height=number(bottom - top),
             fill="none", stroke=INK, stroke_width="0.5",
@@ -277,7 +284,7 @@ class Sheet:
         element.text = text
 
     def _bar(self, step: float, per_unit: float) -> None:
-        left, y = FRAME[0], FRAME[3] + 7.0
+        left, y = FRAME[0], self._bottom + 7.0
         for index in range(4):
             self.put(
                 "rect",
@@ -301,4 +308,8 @@ class Sheet:
     def text(self) -> str:
         """The document, with the patterns that it uses."""
         self._patterns()
+        below = HEIGHT - FRAME[3]
+        high = math.ceil(min(HEIGHT, max(self._bottom + below, self._cursor + below / 2)))
+        self.root.attrib |= {"height": f"{high}mm", "viewBox": f"0 0 {WIDTH:g} {high}"}
+        self._paper.set("height", str(high))
         return str(tree.tostring(self.root, encoding="unicode"))

@@ -344,12 +344,12 @@ def _judge_water(given: PrecoolingGiven, stage: Stage, water: _Water, notes: Not
         notes.check(
             "growth_temperature",
             say(
-                "The water has {water:.1f}, between {low} and {high}.",
+                "The water is at {water:.1f}, between {low} and {high}.",
                 water=_celsius(temperature),
                 low=_celsius(low),
                 high=_celsius(high),
             ),
-            why="Legionella multiplies in it",
+            why="Legionella multiplies in it.",
             do=say(
                 "Keep it below {cool}, run it to waste, or treat it under the site's water safety plan.",
                 cool=_celsius(20.0),

@@ -98,7 +98,7 @@ async def get(asked: Asked, served: Served) -> Response[bytes]:
         name=f"plan-{booking.reference}-{booking.revision}",
         variant="all" if occasion.details else "",
         units=shown.units,
-        used=lambda sheet: used_sheet(asked, sheet, _doors(asked, booking.reference)),
+        used=lambda sheet: used_sheet(asked, sheet, _doors(asked, booking.reference), order=booking.reference),
     )
 
 
@@ -142,7 +142,9 @@ async def crew_sheet(asked: Asked, served: Served) -> Response[bytes]:
         name=f"crew-sheet-{booking.reference}-{booking.revision}{one}",
         variant=f"crew{one}-{language}",
         units=shown.units,
-        used=lambda sheet: used_sheet(asked, sheet, _sheets(asked, booking.reference, count, number)),
+        used=lambda sheet: used_sheet(
+            asked, sheet, _sheets(asked, booking.reference, count, number), order=booking.reference
+        ),
     )
 
 

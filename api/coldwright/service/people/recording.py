@@ -105,13 +105,14 @@ async def _take(asked: Asked, types: Types) -> Response[bytes]:
     sent = dict(await read_form(asked))
     forms = await described(asked, startup)
     records = observations_in({k["kind"]: k for k in forms["kinds"]}, sent, services.now())
-    wrong: dict[int, list[str]] = {0: ["Nothing was filled in."]}
+    first = next((n for n in range(MOST_RECORDS) if f"{n}/kind" in sent), 0)
+    wrong: dict[int, list[str]] = {first: ["Nothing was filled in."]}
     if records:
         try:
             replies = await take(asked, types, LooseBatch(observations=tuple(records)), once=True)
             wrong = _wrong(sent, records, replies) | await _changed_since(asked, types, sent, replies, records)
         except (Refused, ProblemRaised) as error:
-            wrong = {0: [str(error)]}
+            wrong = {first: [str(error)]}
     if not wrong:
         query = asked.scope["query_string"].decode("latin-1")
         return see(f"/v1/startups/{startup.id}{'?' if query else ''}{query}")

@@ -40,6 +40,7 @@ def templates() -> Environment:
             [PackageLoader("coldwright.service", "templates"), PackageLoader("coldwright.sheets", "templates")]
         )
     )
+    own.globals = own.globals | {"order": "", "say": str}  # of pages that are of no order, and in English
     return own
 
 

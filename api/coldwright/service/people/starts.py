@@ -31,7 +31,8 @@ class StartCard(NamedTuple):
     @property
     def more(self) -> str:
         """Its order, where it has one, and what stands open, in a row."""
-        return ". ".join(filter(None, (self.booking, *(line[:1].upper() + line[1:] for line in self.lines))))
+        texts = filter(None, (self.booking, *(line[:1].upper() + line[1:] for line in self.lines)))
+        return ". ".join(texts).replace("\u2026.", "\u2026")
 
 
 async def cards_on_site(asked: Asked) -> list[StartCard]:

@@ -58,7 +58,7 @@ async def get(asked: Asked, fill: FillSlots) -> Response[bytes]:
         variant="-".join(filter(None, (asked.query("tz"), language_of(asked), asked.query("details")))).replace(
             "/", "_"
         ),
-        used=lambda sheet: used_sheet(asked, sheet, slots, live=live),
+        used=lambda sheet: used_sheet(asked, sheet, slots, order=startup.booking or "", live=live),
     )
 
 

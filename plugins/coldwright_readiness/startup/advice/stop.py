@@ -25,7 +25,7 @@ def how_to_stop(e: Evidence) -> str:
             "record that and each compressor as off."
         )
     return (
-        "With the machine's own stop or its control switch, never at the leads. See that it stands, and record each "
+        "With the machine's own stop or its control switch, never at the leads. See that it has stopped, and record each "
         "compressor as off."
     )
 
