@@ -121,15 +121,15 @@ def _judge_peak(given: SurgeGiven, notes: Notes, event: Event, safe: float | Non
         )
     elif event.fast and static + max(event.local_rises) > limit:
         i = event.local_rises.index(max(event.local_rises))
-        peak = PressureDifference.from_si(static + event.local_rises[i], "kPa")
+        local = PressureDifference.from_si(static + event.local_rises[i], "kPa")
         own = f"{static / 1e3:.5g} kPa + {event.local_rises[i] / 1e3:.5g} kPa"
-        notes.show("p_i", f"Peak in {given.segments[i].name}, if stopped at once", own, peak)
+        notes.show("p_i", f"Peak in {given.segments[i].name}, if stopped at once", own, local)
         notes.stop(
             "local_peak_over_working",
             say(
                 "In {name} the peak is {peak:.0f}, above the {limit:.0f} that the parts may take.",
                 name=given.segments[i].name,
-                peak=peak,
+                peak=local,
                 limit=PressureDifference.from_si(limit, "kPa"),
             ),
             why="Before the wave has reached the softer segments, this one takes its own full rise.",
