@@ -98,7 +98,8 @@ def test_flow_stays_within_what_evaporators_bear(plan: Plan) -> None:
     properties = si(plan.results["energy"]["heat_removed"]) / (
         si(plan.results["energy"]["flow"]) * si(plan.results["energy"]["temperature_difference"])
     )
-    assert wanted == close(min(max(carried / properties, least), most))
+    # a tenth of a kelvin more for the gains moves density and heat by less than one part in a thousand
+    assert wanted == close(min(max(carried / properties, least), most), rel=1e-3)
     assert si(plan.loop["wanted_flow"]) == close(wanted)
 
 

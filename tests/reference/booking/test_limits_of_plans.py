@@ -42,7 +42,8 @@ def limits_of(plan: Plan) -> dict[str, tuple[float, float, int]]:
     if plan.on_set:
         told, given = results["supply"]["generator"], asked["generator"]
         found["load of the generating set"] = (told["load_fraction"], given["maximum_load_fraction"], 1)
-        found["light load of the generating set"] = (told["reduced_load_fraction"], given["minimum_load_fraction"], -1)
+        light = "light load of the generating set" + (", with the load bank" if "load_bank_power" in given else "")
+        found[light] = (told["reduced_load_fraction"], given["minimum_load_fraction"], -1)
         found["voltage dip at a start"] = (told["worst_dip_fraction"], given["dip_limit_fraction"], 1)
     if transformer := results["supply"].get("transformer"):
         load = si(asked["transformer"]["load_apparent_power"])

@@ -83,7 +83,11 @@ def test_the_loop_drains_what_it_holds(plan: Plan) -> None:
     for vessel in asked["vessels"]:
         assert si(vessel["height"]) <= 1.5 + 1e-9
         assert si(vessel["diameter"]) >= 0.2 - 1e-9
-    main, *others = asked["lines"]
+    main, *others = [line for line in asked["lines"] if line["name"] != "hose at buffer vessels"]
+    at_vessels = [line for line in asked["lines"] if line["name"] == "hose at buffer vessels"]
+    (row,) = [x for x in plan.order["fleet"]["accessories"] if x["item"] == plan.loop["hose_item"]]
+    metres = plan.buffers * si(row["section_length"])
+    assert sum(si(line["length"]) * line["parallel_runs"] for line in at_vessels) == close(metres)
     assert (si(main["length"]), main["parallel_runs"]) == (close(plan.hose), 2 * plan.runs)
     for line, entry in zip(others, plan.work["machine_hoses"], strict=True):
         assert (si(line["length"]), line["parallel_runs"]) == (close(si(entry["length"])), entry["pieces"])
@@ -191,6 +195,8 @@ def test_the_pick_list_counts_cable_and_fuel(plan: Plan) -> None:
     ]
     if "panel_feed" in plan.results["cable"]:
         feed = plan.results["cable"]["panel_feed"]
+        feeders.append((feed["item"], feed["feeder"], 1, 10.0))
+    if feed := plan.results["cable"].get("transformer_feed"):
         feeders.append((feed["item"], feed["feeder"], 1, 10.0))
     for item, told, count, metres in feeders:
         wanted += count * told["sets"] * 4 * math.ceil(metres / si(rows[item]["section_length"]) - 1e-9)
