@@ -8,7 +8,7 @@ from msgspec import UNSET, Struct
 from msgspec.structs import replace
 
 from coldwright.contract import Quantity
-from coldwright.contract.walk import fields_of
+from coldwright.contract.walk import all_structs, fields_of
 
 T = TypeVar("T")
 
@@ -24,13 +24,15 @@ def _changed(value: Any) -> Any:
         return value.as_unit(value.metric_unit)
     if isinstance(value, Struct):
         moved = {}
-        for name, kind in _to_look_at(type(value)):
+        for name, unit in _to_look_at(type(value)):
             old = getattr(value, name)
             if old is UNSET:
                 continue
-            new = _changed(old) if kind is None else old.as_unit(kind.metric_unit)
-            if new is not old:
-                moved[name] = new
+            if unit is None:
+                if (new := _changed(old)) is not old:
+                    moved[name] = new
+            elif old.unit != unit:
+                moved[name] = old.as_unit(unit)
         return replace(value, **moved) if moved else value
     if isinstance(value, tuple) and value and isinstance(value[0], Struct):
         items = tuple([_changed(item) for item in value])
@@ -39,6 +41,10 @@ def _changed(value: Any) -> Any:
 
 
 @cache
-def _to_look_at(struct: type[Struct]) -> tuple[tuple[str, type[Quantity] | None], ...]:
-    """Fields that are a quantity, with its kind, and those that may hold one inside, with none."""
-    return tuple((facts.name, facts.quantity) for facts in fields_of(struct) if facts.quantity or facts.holds_structs)
+def _to_look_at(struct: type[Struct]) -> tuple[tuple[str, str | None], ...]:
+    """Fields that are a quantity, with the unit wanted, and those that hold one somewhere inside, without."""
+    return tuple(
+        (facts.name, facts.quantity.metric_unit if facts.quantity else None)
+        for facts in fields_of(struct)
+        if facts.quantity or any(issubclass(inside, Quantity) for inside in all_structs(facts.annotation))
+    )

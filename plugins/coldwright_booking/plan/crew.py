@@ -104,5 +104,6 @@ def _most(spans: Iterable[tuple[int, float, float]]) -> int:
     most = now = 0
     for _, change in moves:
         now += change
-        most = max(most, now)
+        if now > most:
+            most = now
     return most

@@ -43,6 +43,7 @@ class PickList:
     def __init__(self, facts: Facts) -> None:
         self.lines: list[PlanPickLine] = []
         self._rows = facts.fleet.accessories
+        self._by_item = {row.item: row for row in self._rows}
         self._left = {row.item: row.count for row in self._rows}
 
     def rows(self, kind: type[stock.Accessory]) -> list[stock.AnyAccessory]:
@@ -51,7 +52,7 @@ class PickList:
 
     def named(self, words: str, kind: type[stock.Accessory] = stock.Accessory) -> str:
         """Item of the stock, of a kind, whose own name says these words; empty where there is none."""
-        found = (r.item for r in self._rows if isinstance(r, kind) and words in r.item.casefold() and r.count > 0)
+        found = (r.item for r in self._rows if r.count > 0 and words in r.item.casefold() and isinstance(r, kind))
         return next(found, "")
 
     def gear(self, words: str, item: str, count: int, reason: Words, calculator: str, purpose: Words = "") -> None:
@@ -83,7 +84,7 @@ class PickList:
         """A line; nothing where nothing is needed."""
         if count <= 0:
             return
-        row = next((r for r in self._rows if r.item == item), None)
+        row = self._by_item.get(item)
         known, left = item in self._left, self._left.get(item, 0)
         missing = max(0, count - left)
         if known:

@@ -49,9 +49,10 @@ def critical_path(timing: dict[str, Timing]) -> list[str]:
 def parallel_groups(timing: dict[str, Timing]) -> list[list[str]]:
     """Steps that run at the same time in the early schedule, in order of time; no group within another."""
     moments = sorted({m for t in timing.values() for m in (t.start, t.finish)})
+    by_id = sorted((i, t.start, t.finish) for i, t in timing.items())
     groups: list[list[str]] = []
     for begin, end in pairwise(moments):
-        running = sorted(i for i, t in timing.items() if t.start <= begin and t.finish >= end)
+        running = [i for i, start, finish in by_id if start <= begin and finish >= end]
         if len(running) > 1 and running not in groups:
             groups.append(running)
     together = [frozenset(g) for g in groups]

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import cache
 from graphlib import CycleError, TopologicalSorter
 from typing import Any, Final, Literal
 
@@ -69,7 +70,7 @@ def procedure_steps(
         if practice_of(configuration) == "nec"
         else _("Earth the generator, check oil and fuel, start it")
     )
-    undone = _undone_by(configuration)
+    undone = _undone_by(configuration.pump_mode == "own_pump")
     return tuple(_step(row, configuration, ids, lasting, words, undone) for row in present)
 
 
@@ -188,11 +189,12 @@ def mixture_words(concentrate: Volume | UnsetType = UNSET, water: Volume | Unset
     }
 
 
-def _undone_by(c: Configuration) -> dict[str, tuple[str, ...]]:
-    """Reset events by the step that they undo."""
+@cache
+def _undone_by(own_pump: bool) -> dict[str, tuple[str, ...]]:
+    """Reset events by the step that they undo, as the tables have them."""
     by_step: dict[str, list[str]] = {}
     for event in RESET_EVENTS.rows:
-        undone = [*event["undone"], *(event["undone_with_own_pump"] if c.pump_mode == "own_pump" else ())]
+        undone = [*event["undone"], *(event["undone_with_own_pump"] if own_pump else ())]
         if event["id"] == "V10":
             undone = sorted({_MOVED_FROM} | followers(_MOVED_FROM))
         for step in undone:

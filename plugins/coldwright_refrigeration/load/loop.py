@@ -114,7 +114,8 @@ def _through(entry: HoseLoad, film: float, wall: float) -> tuple[float, float]:
 
 def _film(entry: HoseLoad, pressure: float, wall: float) -> float:
     """Wind across a cylinder (Churchill and Bernstein) and radiation, settled on the surface temperature, W/m2.K."""
-    air = entry.air_temperature.si
+    air, liquid = entry.air_temperature.si, entry.liquid_temperature.si
+    speed, diameter = entry.wind_speed.si, entry.outside_diameter.si
     surface = air
     film = 0.0
     for _ in range(100):
@@ -123,13 +124,13 @@ def _film(entry: HoseLoad, pressure: float, wall: float) -> float:
             atmosphere.ATMOSPHERE_1976.viscosity(mean),
             atmosphere.ATMOSPHERE_1976.thermal_conductivity(mean),
         )
-        reynolds = pressure / (287.042 * mean) * entry.wind_speed.si * entry.outside_diameter.si / viscosity
+        reynolds = pressure / (287.042 * mean) * speed * diameter / viscosity
         prandtl = AIR_HEAT * viscosity / conductivity
-        wind = churchill_bernstein(reynolds, prandtl) * conductivity / entry.outside_diameter.si
+        wind = churchill_bernstein(reynolds, prandtl) * conductivity / diameter
         radiation = entry.emissivity * STEFAN_BOLTZMANN * (surface**2 + air**2) * (surface + air)
         film = wind + radiation
         _, each = _through(entry, film, wall)
-        settled = entry.liquid_temperature.si + each * wall
+        settled = liquid + each * wall
         if same(settled, surface):
             break
         surface += 0.7 * (settled - surface)
