@@ -10,7 +10,7 @@ from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.arrival import ARRIVAL
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.cable import CABLE, CablePlan
-from coldwright_booking.plan.capacities import CAPACITIES
+from coldwright_booking.plan.capacities import CAPACITIES, Candidate, LeftOut
 from coldwright_booking.plan.condensation import CONDENSATION, Sweat
 from coldwright_booking.plan.cost import COST, Cost
 from coldwright_booking.plan.crew import CREW, Crew
@@ -76,6 +76,7 @@ class Plan:
     facts: Facts
     liquid: Liquid
     load: Heat
+    capacities: tuple[Candidate | LeftOut, ...]
     machines: Machines
     fill: Fill
     picking: Picking

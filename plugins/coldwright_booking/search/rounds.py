@@ -31,8 +31,8 @@ def draw(first: Mapping[str, Any], desk: Desk) -> Plan:
     else:
         decided = walk((FILL, PICKING), NOTHING | settled | {"standing": None}, desk)
     standing = decided.pop("standing")
-    for name in ("capacities", "ruled_out", "vessels"):
-        decided.pop(name)
+    decided.pop("ruled_out")
+    decided.pop("vessels")
     return Plan(**decided, standing=standing if isinstance(standing, GaugePressure) else None)
 
 

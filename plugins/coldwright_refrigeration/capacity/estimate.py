@@ -136,12 +136,13 @@ class Fit:
         low, high = saturation.dew.lowest_temperature + 0.1, saturation.bubble.highest_temperature - 0.1
 
         def gaps(pair: "list[float]") -> list[float]:
-            evaporating = min(max(pair[0], low), demand.leaving)
-            condensing = min(max(pair[1], evaporating + 1), high)
+            cold, warm = map(float, pair)  # numpy's own numbers are slow to reckon with one by one
+            evaporating = min(max(cold, low), demand.leaving)
+            condensing = min(max(warm, evaporating + 1), high)
             capacity, power = self.compressor(evaporating, condensing)
-            evaporator = demand.leaving - self.evaporator_approach(capacity, demand) - pair[0]
+            evaporator = demand.leaving - self.evaporator_approach(capacity, demand) - cold
             rise = (capacity + power) / (self.conductance * demand.conductance_ratio)
-            return [evaporator, demand.ambient + rise - pair[1]]
+            return [evaporator, demand.ambient + rise - warm]
 
         try:
             found = optimize.root(gaps, start or self._rated_differences(demand), tol=TOLERANCE)

@@ -66,10 +66,11 @@ class Line:
         y0, y1, m0, m1 = self._inverse[i], self._inverse[i + 1], self._rise[i], self._rise[i + 1]
         target = 1 / temperature
         d = y1 - y0
+        square, cube = 3 * d - 2 * m0 - m1, m0 + m1 - 2 * d
         t = (target - y0) / d
         for _ in range(4):  # quadratic convergence from an error below 1e-3 of an interval
-            slope = m0 + t * (2 * (3 * d - 2 * m0 - m1) + 3 * t * (m0 + m1 - 2 * d))
-            t -= (self._at(i, t) - target) / slope
+            slope = m0 + t * (2 * square + 3 * t * cube)
+            t -= (y0 + t * (m0 + t * (square + t * cube)) - target) / slope
         return exp(self._first + (i + t) * self._step)
 
 
