@@ -74,7 +74,7 @@ class Standing:
 
     @cached_property
     def ahead(self) -> dict[Face, Any]:
-        """What each side looks out on, as far as it does, less a hair at each end."""
+        """The area before each side, as far as it looks out, less `TOUCHING` at each end."""
         rings = [self._before(face, REACH, TOUCHING) for face in FACES]
         return dict(zip(FACES, shapely.polygons(rings), strict=True))
 
