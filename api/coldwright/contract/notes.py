@@ -266,10 +266,8 @@ def _same_caution(one: Caution, other: Caution) -> bool:
 
 def led_to(pointer: str, origin: Mapping[str, str]) -> str | None:
     """Where a pointer into what was asked leads in the asker's own input; nothing where nobody said."""
-    for place in sorted(origin, key=len, reverse=True):
-        if f"{pointer}/".startswith(f"{place}/"):
-            return origin[place] + pointer[len(place) :]
-    return None
+    nearest = max((place for place in origin if f"{pointer}/".startswith(f"{place}/")), key=len, default=None)
+    return None if nearest is None else origin[nearest] + pointer[len(nearest) :]
 
 
 def _led(finding: Finding, origin: Mapping[str, str]) -> Finding:

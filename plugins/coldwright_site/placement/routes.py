@@ -179,13 +179,14 @@ def _search(
     across = np.stack([place[:, :-1], place[:, 1:]], axis=2).reshape(-1, 2, 2)
     tails = np.concatenate([number[:-1].ravel(), number[:, :-1].ravel() + count])
     heads = np.concatenate([number[1:].ravel(), number[:, 1:].ravel() + count])
-    segments = shapely.linestrings(np.concatenate([along, across]))
-    lengths = shapely.length(segments)
+    segments = np.concatenate([along, across])
+    lengths = np.abs(segments[:, 1] - segments[:, 0]).sum(axis=1)  # each runs along an axis
     free = np.ones(len(segments), dtype=bool)
-    for hit in _hits(segments, solids):
-        free[hit] = False
-    for hit in _hits(segments, ways):
-        lengths[hit] *= 1 + SHY
+    tree = shapely.STRtree(shapely.linestrings(segments))
+    for solid in solids:
+        free[tree.query(solid, predicate="intersects")] = False
+    for way in ways:
+        lengths[tree.query(way, predicate="intersects")] *= 1 + SHY
     bends = np.arange(count)
     matrix = sparse.coo_matrix(
         (
@@ -204,13 +205,6 @@ def _search(
         path.append(int(before[path[-1]]))
     steps = [divmod(node % count, rows) for node in reversed(path)]
     return [s for k, s in enumerate(steps) if k == 0 or s != steps[k - 1]]
-
-
-def _hits(segments: Any, shapes: list[Any]) -> list[Any]:
-    if not shapes:
-        return []
-    tree = shapely.STRtree(segments)
-    return [tree.query(shape, predicate="intersects") for shape in shapes]
 
 
 def judge_routes(routes: list[Route], hands: dict[str, float], notes: Notes) -> None:
