@@ -82,8 +82,8 @@ def test_what_is_as_long_as_it_may_be_is_kept(client: Client) -> None:
 @pytest.mark.parametrize(
     ("address", "body", "pointer"),
     [
-        ("bookings/B-1", order(reference="B-1", fleet=None, fleet_id="yard\0"), "#/fleet_id"),
-        ("bookings/B-1?dry_run=true", order(reference="B-1", fleet=None, fleet_id="\0"), "#/fleet_id"),
+        ("bookings/B-9", order(reference="B-9", fleet=None, fleet_id="yard\0"), "#/fleet_id"),
+        ("bookings/B-9?dry_run=true", order(reference="B-9", fleet=None, fleet_id="\0"), "#/fleet_id"),
         ("webhooks/one", {"url": "https://orders.example.com/\0"}, "#/url"),
         ("schedules/one", {"forecast": "x" * 101}, "#/forecast"),
     ],
