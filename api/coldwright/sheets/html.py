@@ -17,8 +17,10 @@ from coldwright.sheets.draw import drawn
 from coldwright.sheets.shrink import shrunk
 from coldwright.sheets.text import PACKAGE, marks_in
 
-WIDEST_UNFOLDED = 60
+WIDEST_UNFOLDED = 64
 """Letters: about 40 stand beside each other on a phone, and longer cells break into two lines."""
+WIDEST_WORDS = 50
+"""Letters of the longest word of each column, none of which breaks."""
 BETWEEN = 2
 """Letters that the room between two columns takes."""
 NOTHING: Mapping[str, str] = {}
@@ -97,8 +99,10 @@ def drawing_of(block: Block) -> Drawing | None:
 
 def fits(table: Table) -> bool:
     """Whether a phone can show it as it is: a row and its headings, words broken into lines, are no wider than that."""
-    across = zip(*([column.heading for column in table.columns], *table.rows), strict=True)
-    return sum(max(map(len, cells)) + BETWEEN for cells in across) <= WIDEST_UNFOLDED
+    across = list(zip(*([column.heading for column in table.columns], *table.rows), strict=True))
+    whole = sum(max(map(len, cells)) + BETWEEN for cells in across)
+    words = sum(max(len(word) for cell in cells for word in (cell.split() or [""])) + BETWEEN for cells in across)
+    return whole <= WIDEST_UNFOLDED and words <= WIDEST_WORDS
 
 
 def printed_on(sheet: Sheet) -> str:

@@ -37,7 +37,7 @@ from coldwright.contract.page import (
 from coldwright.contract.people import plain_text
 from coldwright.sheets.html import printed_on
 from coldwright.sheets.pictures import SMALLEST, alone, on_paper, picture_of, shrinking
-from coldwright.sheets.text import LINE_TO_WRITE_ON, PACKAGE, PICTURE, marks_in
+from coldwright.sheets.text import LINE_TO_WRITE_ON, PACKAGE, PICTURE, marks_in, written
 
 Paper = Literal["a4", "letter"]
 COLOURS = {"good": "#14643c", "care": "#7a4b00", "bad": "#9b1616", "plain": "#23435c"}
@@ -147,12 +147,6 @@ def _fonts() -> tuple[str, str, frozenset[int]]:
         pdfmetrics.registerFont(font)
         letters.append(frozenset(font.face.charToGlyph))
     return "Sheet", "SheetBold", letters[0] & letters[1]
-
-
-def _to_write(blank: Blank) -> str:
-    """A name, what is expected, a line to write on."""
-    expected = f" ({blank.expected})" if blank.expected else ""
-    return f"{blank.name}{expected} {LINE_TO_WRITE_ON} {blank.unit}".rstrip()
 
 
 class _Printer:
@@ -370,12 +364,21 @@ class _Printer:
         do = f"{task.do} ({task.who})" if task.who else task.do
         lines = [self.paragraph(do, bold_until=len(task.do))]
         if task.blanks:
-            lines.append(self.paragraph("    ".join(map(_to_write, task.blanks))))
+            lines.append(self._in_a_row(task.blanks))
         if task.caution:
             mark = self.marks["caution"]
             lines.append(self.paragraph(f"{mark} {task.caution}", bold_until=len(mark)))
         start = [self.paragraph("\u25a1"), self.paragraph(task.when, "head")]
         return self._grid([[*start, lines]], (5, 9, 86), whole=True)
+
+    def _in_a_row(self, blanks: tuple[Blank, ...]) -> Any:
+        """Blanks side by side, none of which is parted from the end of its name or from its unit."""
+        from reportlab.platypus import Paragraph
+
+        texts = (escape(self.printable(written(blank))) for blank in blanks)
+        line = LINE_TO_WRITE_ON
+        glued = (t.replace(f" {line}", f"&nbsp;{line}").replace(f"{line} ", f"{line}&nbsp;") for t in texts)
+        return Paragraph("&nbsp;&nbsp; ".join(glued), self._style("body", ""))
 
     def _to_fill_in(self, blanks: tuple[Blank, ...]) -> Any:
         """Ruled lines, high enough for a hand."""

@@ -100,6 +100,24 @@ document.addEventListener("click", (event) => {
   if (button) { navigator.clipboard.writeText(document.getElementById(button.dataset.copy).textContent); button.textContent = button.dataset.done; }
 });
 
+// An office reads the times of its machines on its own clock, with the zone beside them; without a script they are in UTC.
+const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+const onOwnClock = (whole, hour, minute, _day, day, month) => {
+  const now = new Date(), at = new Date(now);
+  at.setUTCHours(Number(hour), Number(minute), 0, 0);
+  if (day) { at.setUTCMonth(MONTHS.indexOf(month), Number(day)); }
+  const shown = { hour: "2-digit", minute: "2-digit", hourCycle: "h23", timeZoneName: "short" };
+  if (at.toDateString() !== now.toDateString()) { shown.day = "numeric"; shown.month = "short"; }
+  return at.toLocaleString(document.documentElement.lang || "en", shown);
+};
+for (const text of document.querySelectorAll("main[data-zoned] .card p")) {
+  for (const node of text.childNodes) {
+    if (node.nodeType === Node.TEXT_NODE) {
+      node.data = node.data.replace(/\b(\d\d):(\d\d)(, (\d{1,2}) ([A-Z][a-z]{2}))? UTC\b/g, onOwnClock);
+    }
+  }
+}
+
 // Finding in a long list: what does not have the words is hidden.
 const find = document.querySelector("input[data-find]");
 if (find) {

@@ -79,7 +79,7 @@ async def _get(asked: Asked) -> Response[bytes]:
         number = asked.query("example") or "1"
         chosen = int(number) if number.isdecimal() and int(number) <= len(about.examples) else 1
         given = msgspec.to_builtins(about.examples[chosen - 1].given) if chosen and about.examples else {}
-        note = f"Filled in with an invented example: {about.examples[chosen - 1].summary}" if given else ""
+        note = f"Filled in with an example. {about.examples[chosen - 1].summary}" if given else ""
         return await _page(asked, served, about, given, note=note)
     try:
         given = msgspec.json.decode(text)

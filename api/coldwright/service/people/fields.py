@@ -17,6 +17,8 @@ MOST_FIELDS = 70
 MOST_DEEP = 6
 MOST_WRITTEN = 1e300
 """Number that is written in twelve digits; a whole one may be longer than any that counts."""
+NAMES = {"id": "Name"}
+"""What a person calls a field whose name is a program's."""
 MISSING: Any = msgspec.UNSET
 
 
@@ -115,7 +117,7 @@ def field_of(
     kind = kind_of(shown)
     made = Field(
         pointer,
-        label(pointer.rpartition("/")[2]) or "Input",
+        NAMES.get(name := pointer.rpartition("/")[2], label(name)) or "Input",
         kind,
         required=required,
         help=prose(schema.get("description", "")),

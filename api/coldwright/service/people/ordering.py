@@ -157,6 +157,7 @@ def _ask(
     one_to_fill = [{}] if kind_of(known) == "list" else MISSING
     field = field_of(pointer, known, one_to_fill, schema, required=False, wrong=wrong, deep=0)
     need_nothing(field)
+    field.given = field.given or field.kind == "group"  # what is asked is in sight
     return {
         "question": question,
         "field": field,
