@@ -216,10 +216,12 @@ def prose(text: str) -> str:
 _PERCENT = re.compile(r"(?<=\d)%")
 _LONG = re.compile(
     r"(?<![\w.,/])(-?\d+(?:\.\d+)?(?:e[+-]?\d+)?) "
-    r"(min|h|Hz|mm|m3/h|m3|m2|m/s|m|ft2|ft/s|ft|in|mph|L/s|L|gpm|gal|kg/h|kg|lb/h|lb|kW|kVA|ton|degC|degF|kPa|psi)(?![\w/])"
+    r"(min|h|Hz|A|mm|m3/h|m3|m2|m/s|m|ft2|ft/s|ft|in|mph|L/s|L|gpm|gal|kg/h|kg|lb/h|lb|kW|kVA|ton|degC|degF|kPa|psi)(?![\w/])"
 )
 _EXACT = 3
 """Digits that a gauge or a person can use."""
+_THOUSANDS = 4
+"""Digits of a whole number that is read without commas."""
 
 
 def rounded(text: str) -> str:
@@ -239,9 +241,13 @@ def rounded(text: str) -> str:
 
 def _long(amount: str, unit: str) -> bool:
     whole = amount.lstrip("-").partition("e")[0]
-    return (("." in whole or "e" in amount) and len(whole.replace(".", "").lstrip("0")) > _EXACT) or (
-        unit in _MINUTES and float(amount) >= 120
-    )
+    long = ("." in whole or "e" in amount) and len(whole.replace(".", "").lstrip("0")) > _EXACT
+    return long or len(whole.partition(".")[0]) > _THOUSANDS or (unit in _MINUTES and float(amount) >= 120)
+
+
+def begun(text: str) -> str:
+    """As a sentence begins."""
+    return text[:1].upper() + text[1:]
 
 
 def listed(texts: Sequence[str], most: int = 20) -> str:

@@ -369,7 +369,7 @@ class _Printer:
             mark = self.marks["caution"]
             lines.append(self.paragraph(f"{mark} {task.caution}", bold_until=len(mark)))
         start = [self.paragraph("\u25a1"), self.paragraph(task.when, "head")]
-        return self._grid([[*start, lines]], (5, 9, 86), whole=True)
+        return self._grid([[*start, lines]], (5, 12, 83), whole=True)
 
     def _in_a_row(self, blanks: tuple[Blank, ...]) -> Any:
         """Blanks side by side, none of which is parted from the end of its name or from its unit."""

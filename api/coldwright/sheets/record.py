@@ -4,15 +4,15 @@ from collections.abc import Mapping
 from typing import Any
 
 from coldwright.contract.page import Page, Sheet, Standard, present, section
-from coldwright.contract.people import instant, plain_text
+from coldwright.contract.people import count_of, instant, plain_text
 from coldwright.sheets.lay_out import lay_out
-from coldwright.sheets.notes import TONES, tally
+from coldwright.sheets.notes import TONES, of_severity, tally
 from coldwright.sheets.outline import outline
 from coldwright.sheets.sources import Sources
 
 VERDICTS = {
     "acceptable": "Acceptable",
-    "conditional": "Acceptable once the checks are settled",
+    "conditional": "OK subject to {checks}",
     "unacceptable": "Not acceptable as it stands",
 }
 
@@ -25,7 +25,7 @@ def record_sheet(
         kind="Record",
         title=plain_text(title or answer["calculator"]["id"]),
         tone=TONES[answer["outcome"]],
-        verdict=VERDICTS[answer["outcome"]],
+        verdict=VERDICTS[answer["outcome"]].format(checks=count_of(len(of_severity(answer, "check")), "check")),
         lead=(
             f"Findings: {tally(answer)}.",
             *((f"Kept {instant(kept_at)}.",) if kept_at else ()),

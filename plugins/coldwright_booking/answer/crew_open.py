@@ -5,7 +5,7 @@ from typing import Final
 
 from coldwright.contract.language import marked as _
 from coldwright.contract.notes import Finding
-from coldwright.contract.page import Lines, Section, Task, Tasks, section
+from coldwright.contract.page import Lines, Prose, Section, Task, Tasks, section
 from coldwright.contract.people import prose, rounded
 from coldwright_basis.speech import Speech
 from coldwright_booking.answer.crew_machine import Crew
@@ -29,9 +29,16 @@ def left_open(crew: Crew) -> tuple[Section | None, ...]:
     say, answer = crew.say, crew.answer
     office, own = for_the_office(answer), _asked(f for f in _open(answer) if f.cleared_by in ON_SITE)
     tasks = Tasks(tuple(Task(text) for text in own[:MOST_OPEN])) if own else None
+    lines = Lines(office[:MOST_OPEN] + _more(say, office)) if office else None
+    foreign = None if say.language.startswith("en") else Prose(say(_("These lines are of the plan, in English.")))
     return (
-        section(say(_("Office before dispatch")), Lines(office[:MOST_OPEN] + _more(say, office)) if office else None),
-        section(say(_("Crew on site")), tasks, Lines(_more(say, own)) if _more(say, own) else None),
+        section(say(_("Office before dispatch")), lines, foreign if lines else None),
+        section(
+            say(_("Crew on site")),
+            tasks,
+            Lines(_more(say, own)) if _more(say, own) else None,
+            foreign if tasks else None,
+        ),
     )
 
 

@@ -207,7 +207,9 @@ def _machines(crew: Crew, serials: Sequence[tuple[str, str]], masses: Mapping[st
             text = plain_text(f"{machine.count} x {machine.type}") + numbers_of(machine.type, serials)
             known = sum(name == machine.type for name, _serial in serials) >= machine.count
         if (mass := masses.get(machine.type)) is not None:
-            text += ", " + say(_("weighs {mass} ready to run"), mass=quantity(measured(mass, results)))
+            several = crew.chosen is None and machine.count > 1
+            weighs = _("each weighs {mass} ready to run") if several else _("weighs {mass} ready to run")
+            text += ", " + say(weighs, mass=quantity(measured(mass, results)))
         hook = hooks.get(machine.type)
         if hook is not None and not isinstance(hook, UnsetType):
             text += "; " + say(_("on the hook, with rigging and allowance, {mass}"), mass=quantity(hook.mass))

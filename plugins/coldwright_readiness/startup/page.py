@@ -28,7 +28,18 @@ from coldwright.contract.page import (
     section,
     shortened,
 )
-from coldwright.contract.people import at_site, duration, label, listed, plain_text, prose, quantity, timed, words
+from coldwright.contract.people import (
+    at_site,
+    begun,
+    duration,
+    label,
+    listed,
+    plain_text,
+    prose,
+    quantity,
+    timed,
+    words,
+)
 from coldwright_basis.speech import Speech
 from coldwright_readiness.startup.spoken import spoken
 
@@ -88,11 +99,6 @@ NO_ORDER = _("This is no order to start. Whoever stands at the machine decides."
 def minutes_between(earlier: str, later: str) -> float:
     """Minutes from one stamp to another."""
     return (datetime.fromisoformat(later) - datetime.fromisoformat(earlier)).total_seconds() / 60
-
-
-def _begun(text: str) -> str:
-    """As a sentence of its own begins."""
-    return text[:1].upper() + text[1:]
 
 
 class _Writer:
@@ -328,10 +334,10 @@ class _Writer:
         rows = []
         for block in self.results["blocks"]:
             name, _colon, rest = self.sentence(block["statement"]).partition(": ")
-            rows.append((self.say(name), rest, _begun(self.sentence(block["cleared_by"])), block["rule"]))
+            rows.append((self.say(name), rest, begun(self.sentence(block["cleared_by"])), block["rule"]))
         for check in self.results["open_checks"]:
             who = listed([self.say(words(role)) for role in check["role"]])
-            rows.append((self.sentence(check["statement"]), "", _begun(who), check["code"]))
+            rows.append((self.sentence(check["statement"]), "", begun(who), check["code"]))
         columns = (
             Column(say(_("What")), 32),
             Column(say(_("How it stands")), 44),
