@@ -19,7 +19,6 @@ from coldwright.contract.page import (
     shortened,
 )
 from coldwright.contract.people import (
-    begun,
     count_of,
     is_quantity,
     label,
@@ -97,7 +96,7 @@ def caution_section(answer: Answer, sources: Sources) -> Section | None:
     for caution in answer["cautions"]:
         mark = sources.mark(caution.get("references", ()))
         marks = [m for m in mark.split("; ") if m and m != KNOWN["common_practice"]]
-        line = begun(prose(caution["statement"])) + (f" ({'; '.join(marks)})" if marks else "")
+        line = prose(caution["statement"]) + (f" ({'; '.join(marks)})" if marks else "")
         line += f" {PRACTICE_SIGN}" if KNOWN["common_practice"] in mark else ""
         if line not in by_hazard.setdefault(caution["hazard"], []):
             by_hazard[caution["hazard"]].append(line)

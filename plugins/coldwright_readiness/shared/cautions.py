@@ -92,7 +92,7 @@ GLYCOL = Caution(
 FALSE_READY = Caution(
     code="false_ready",
     hazard="general",
-    statement="`ready` means that nothing recorded forbids the start. It is not an order to start: gauges and eyes at the "
+    statement="READY means that nothing recorded forbids the start. It is not an order to start: gauges and eyes at the "
     "machine overrule it, and the person there decides.",
     references=(COMMON_PRACTICE.id,),
 )
