@@ -3,7 +3,7 @@
 from typing import Any
 
 import pytest
-from orders import fleet, machine, order, stock
+from orders import changed, fleet, machine, order, stock
 from quantity import q
 from whole_plans import ORDERS
 
@@ -34,6 +34,11 @@ CASES: dict[str, Any] = {
         load_side__fast_valve_closing_time=q(1.5, "s"),
         routes__crossings=1,
     ),
+    "without steps": lambda: order(
+        fleet=fleet(changed(machine("plain", 150, 3), capacity_steps=None)),
+        access={"lift": "fork_truck"},
+        site__elevation=q(900, "m"),
+    ),
     "side by side": lambda: order(
         fleet=fleet(
             machine("middle", 150, 3), accessories=[row for row in stock() if row["kind"] != "hose" or "51" in row["item"]]
@@ -56,12 +61,18 @@ def close(value: float, rel: float = 1e-6) -> Any:
     return pytest.approx(value, rel=rel, abs=1e-9)
 
 
+def least_step(row: Json) -> float:
+    """Share of a machine's capacity that it turns down to: its least step, or one circuit."""
+    return float(min(row.get("capacity_steps", [1 / row["circuits"]])))
+
+
 class Plan:
     """An order with its answer, and the machines that were chosen."""
 
     def __init__(self, document: Json, answer: Json) -> None:
         self.order, self.results, self.asked = document, answer["results"], answer["results"]["asked"]
-        self.codes = {f["code"] for f in answer["findings"]}
+        self.findings = answer["findings"]
+        self.codes = {f["code"] for f in self.findings}
         rows = {m["type"]: m for m in document["fleet"]["machines"]}
         self.picked = [(rows[m["type"]], m["count"], m) for m in self.results["machines"]]
         self.units = sum(n for _, n, _ in self.picked)
@@ -69,7 +80,7 @@ class Plan:
         self.power = sum(si(m["power_each"]) * n for _, n, m in self.picked)
         self.gross = si(self.results["load"]["gross"])
         self.lowest = document["duty"]["lowest_load_fraction"] * self.gross
-        self.step = min(si(m["capacity_each"]) * min(row["capacity_steps"]) for row, _, m in self.picked)
+        self.step = min(si(m["capacity_each"]) * least_step(row) for row, _, m in self.picked)
         self.loop = self.results["loop"]
         self.bore, self.runs = si(self.loop["hose_inner_diameter"]), self.loop["hose_runs"]
         self.leaving = si(document["duty"]["leaving_temperature"])
@@ -84,6 +95,10 @@ class Plan:
         self.coldest = None if coldest is None or self.indoors else si(coldest)
         self.work = self.results["pipework"]
         self.buffers = self.work["buffer_joints"] // 2
+
+    def statements(self, code: str) -> list[str]:
+        """Of findings of a code."""
+        return [f["statement"] for f in self.findings if f["code"] == code]
 
     def counts(self, words: str, kind: str | None = None) -> int:
         """Of the pick list, by a part of the item and by kind."""

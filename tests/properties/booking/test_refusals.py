@@ -185,6 +185,28 @@ def test_a_table_within_five_percent_of_the_plate_is_taken(answer_of: Any) -> No
     assert answer_of("booking.fleet_check", {"fleet": fleet(near)})["outcome"] == "conditional"
 
 
+def test_a_table_is_taken_within_a_twentieth_of_the_plate(answer_of: Any) -> None:
+    """By hand: the table reads 150 kW at the point of the plate; what is said to be taken is taken, a little more is not."""
+    for plate in (140, 160):
+        wrong = changed(machine("wrong", 150), rating__capacity=q(plate, "kW"))
+        with pytest.raises(Refused) as caught:
+            answer_of("booking.fleet_check", {"fleet": fleet(wrong)})
+        (error,) = [e for e in caught.value.errors if e.pointer.endswith("capacity_table/capacity")]
+        assert error.allowed
+        assert (error.allowed.minimum, error.allowed.maximum) == pytest.approx((0.95 * plate, 1.05 * plate))
+
+
+@pytest.mark.parametrize(("kelvin", "taken"), [(1.95, False), (2.05, True), (19.5, True), (20.5, False)])
+def test_a_flow_leaves_a_difference_to_work_with(answer_of: Any, kelvin: float, taken: bool) -> None:
+    """By hand: 200 kW over water of 7 degC, 4.199 kJ/kg.K and 999.9 kg/m3; machines work with 2 to 20 K."""
+    flow = q(200 / (4.199 * 0.9999 * kelvin), "L/s")
+    document = order(duty__liquid_flow=flow)
+    if taken:
+        answer_of("booking.assessment", document)
+    else:
+        assert pointers(answer_of, document) == ["#/duty/liquid_flow"]
+
+
 def test_a_change_names_the_order_that_is_wrong(answer_of: Any) -> None:
     wrong = order(period={"from": "2027-06-14", "to": "2027-06-01"})
     assert pointers(answer_of, {"before": order(), "after": wrong}, "booking.change") == ["#/after/period/to"]

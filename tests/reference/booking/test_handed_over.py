@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 from orders import stock
-from plans_anew import CASES, Json, Plan, all_of_them, close, si
+from plans_anew import CASES, Json, Plan, all_of_them, close, least_step, si
 from quantity import q
 
 pytestmark = pytest.mark.check
@@ -82,7 +82,7 @@ def test_the_selection_has_the_rows_of_the_fleet(plan: Plan) -> None:
     for entry in asked["fleet"]:
         row = rows[entry["type"]]
         assert entry["count_available"] == row["count"]
-        assert si(entry["minimum_capacity"]) == close(si(entry["capacity"]) * min(row["capacity_steps"]))
+        assert si(entry["minimum_capacity"]) == close(si(entry["capacity"]) * least_step(row))
         assert si(entry["footprint"]) == close(si(row["body"]["length"]) * si(row["body"]["width"]))
         for limit in ("flow_minimum", "flow_maximum"):
             assert si(entry[limit]) == close(si(row["evaporator"][limit]))

@@ -95,3 +95,23 @@ def test_limits_are_those_of_the_blocks(plan: Plan) -> None:
             assert entry["headroom"]["value"] == pytest.approx(side * (limit - value), abs=1e-6), what
         else:
             assert entry["headroom_fraction"] == pytest.approx(side * (1 - value / limit), abs=1e-6), what
+
+
+def nearness(entry: dict[str, Any]) -> float:
+    return float(entry["headroom"]["value"] / 10 if "headroom" in entry else entry["headroom_fraction"])
+
+
+def test_what_is_near_its_limit_is_said(plan: Plan) -> None:
+    """Common practice: of the plan a twentieth, or half a K or dB; beside the machine that it is of a tenth, or 1 K or dB."""
+    thin = [x for x in plan.results["limits_nearest"] if nearness(x) < 0.05]
+    near = [x for x in plan.results["limits_nearest"] if nearness(x) < 0.10]
+    said = " ".join(plan.statements("thin_headroom"))
+    for entry in plan.results["limits_nearest"]:
+        assert (f"{entry['what']} (" in said or f"{entry['what']} by" in said) == (entry in thin), entry
+        unit = entry.get("headroom", {}).get("unit", "%")
+        if entry in thin:
+            told = said.partition(f"{entry['what']} (")[2].partition(" left)")[0]
+            assert told.endswith(unit), entry
+    for machine in plan.results["machines"]:
+        own = [x["what"] for x in near if x["what"].startswith(f"{machine['type']}: ")]
+        assert [text.rpartition(": ")[0] for text in machine.get("limits", [])] == own
