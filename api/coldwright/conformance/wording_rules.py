@@ -25,9 +25,12 @@ BEFORE_SENTENCES = "1.1"
 
 
 def _said() -> re.Pattern[str]:
-    """A number with a unit that US answers do not have; with the US figure beside it, in brackets or before them, it may stand."""
+    """A number with a unit that US answers do not have; with the US figure beside it, in brackets or before them, it may stand.
+
+    So may the name of a class: a cable is of the `90 degC class` in US codes too.
+    """
     metric = sorted({k.metric_unit for k in every_kind() if k.metric_unit != k.us_unit} - {"Mohm"}, key=len)
-    return re.compile(rf"\d ({'|'.join(map(re.escape, reversed(metric)))})(?![\w/²³]|\.\w)(?! \(|\))")
+    return re.compile(rf"\d ({'|'.join(map(re.escape, reversed(metric)))})(?![\w/²³]|\.\w)(?! \(|\)| class\b)")
 
 
 def held_to_sentences(plugin: Plugin) -> bool:
