@@ -7,6 +7,7 @@ import threading
 import pytest
 
 from coldwright.service.http.callers import Caller
+from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.rates import Rates, Spent
 from coldwright.service.settings import Settings
 from coldwright.store import Database, StoreUnavailable
@@ -55,14 +56,14 @@ def test_replicas_share_one_quota(database: Database) -> None:
     settings = Settings(tenant_requests_per_minute=9)
     replicas = [Rates(settings, database) for _ in range(3)]
     spent = [replicas[n % 3].spent(caller("acme", f"key{n}"), True) for n in range(10)]
-    assert [s.problem is None for s in spent] == [True] * 9 + [False]
+    assert [not s.text for s in spent] == [True] * 9 + [False]
     assert spent[3].headers["RateLimit-Policy"] == '"tenant";q=9;w=60'
     assert spent[3].headers["RateLimit"].startswith('"tenant";r=5;t=')
-    problem = spent[9].problem
-    assert problem is not None
-    assert problem.kind.status == 429
-    assert 1 <= int(problem.headers["Retry-After"]) <= 60
-    assert replicas[0].spent(caller("other", "key"), True).problem is None
+    with pytest.raises(ProblemRaised) as caught:
+        spent[9].check()
+    assert caught.value.kind.status == 429
+    assert 1 <= int(caught.value.headers["Retry-After"]) <= 60
+    replicas[0].spent(caller("other", "key"), True).check()
 
 
 async def _asking_nothing(_work: object, *_arguments: object) -> Spent:
@@ -75,7 +76,7 @@ def test_while_the_store_does_not_answer_each_process_counts_by_itself(database:
     rates = Rates(Settings(requests_per_minute=2), database)
 
     async def spend() -> list[bool]:
-        return [(await rates.spend(_asking_nothing, caller("acme", "key"))).problem is None for _ in range(3)]
+        return [not (await rates.spend(_asking_nothing, caller("acme", "key"))).text for _ in range(3)]
 
     assert asyncio.run(spend()) == [True, True, False]
 

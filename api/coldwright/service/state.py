@@ -91,8 +91,8 @@ class Services:
 
     async def keys(self, work: Callable[..., T], *arguments: object) -> T:
         """Look up a key on connections and threads of its own; raises `TimeoutError` where the store hangs."""
-        looking = asyncio.get_running_loop().run_in_executor(self._key_threads, lambda: work(*arguments))
-        return await asyncio.wait_for(looking, KEY_SECONDS)
+        async with asyncio.timeout(KEY_SECONDS):
+            return await asyncio.get_running_loop().run_in_executor(self._key_threads, lambda: work(*arguments))
 
     async def store_trouble(self) -> str:
         """What is wrong with the store, empty where all is well; looked at again after a while, by one at a time."""

@@ -84,7 +84,7 @@ async def evaluated_or_problem(
         if problem is None:
             log.exception("question_failed", calculator=calculator_id)
             problem = ProblemRaised("internal-error")
-        return problem
+        return problem.with_traceback(None)  # which would hold all that asked until the collector of cycles comes by
     return evaluated
 
 

@@ -145,21 +145,22 @@ class Guard:
     async def _enter(self, asked: Asked, endpoint: Endpoint, visit: Visit) -> None:
         """Find the caller, then take the body, then count the request: a body that never ends takes nobody's place."""
         limits = self._services.limits
-        ended: ProblemRaised | None = None
+        session_ended = False
         limits.arrive()
         try:
             visit.caller = await self._caller(asked, endpoint)
-        except ProblemRaised as problem:
+        except ProblemRaised:
             if not (endpoint.form and asked.cookies.get(COOKIE)):
                 raise
-            ended = problem  # whose session ended while they wrote does not lose what they wrote
+            session_ended = True  # whose session ended while they wrote does not lose what they wrote
         finally:
             limits.depart()
         asking_tenant.set(visit.caller.tenant)
         if endpoint.takes_body and not is_streamed(asked):
             await self._take_body(asked)
-        if ended is not None:
-            raise ended
+        if session_ended:
+            visit.caller = await self._caller(asked, endpoint)
+            asking_tenant.set(visit.caller.tenant)
         if endpoint.form:
             await check_form(asked)
         limits.arrive()
@@ -172,8 +173,7 @@ class Guard:
         if self._services.rates is not None:
             spent = await self._services.rates.spend(self._services.keys, visit.caller)
             visit.rates = spent.headers
-            if spent.problem is not None:
-                raise spent.problem
+            spent.check()
         await self._services.turnstile.enter(visit.caller.tenant)
 
     async def _take_body(self, asked: Asked) -> None:

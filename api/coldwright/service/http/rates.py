@@ -22,10 +22,22 @@ Ask = Callable[..., Awaitable["Spent"]]
 
 
 class Spent(Struct, frozen=True):
-    """What is left, as headers (IETF draft `ratelimit-headers`), and the problem where there was nothing left."""
+    """What is left, as headers (IETF draft `ratelimit-headers`)."""
 
     headers: dict[str, str]
-    problem: ProblemRaised | None = None
+    text: str = ""
+    """What was more than may be sent; empty where there was something left."""
+    seconds: int = 0
+    """Until there is something left again."""
+
+    def check(self) -> None:
+        """Raise the problem of one request too many.
+
+        It is made here: kept as a value, it would hold whoever raises it, and that request with its body, until the
+        collector of cycles comes by.
+        """
+        if self.text:
+            raise ProblemRaised("too-many-requests", self.text, retry_after=self.seconds)
 
 
 class Rates:
@@ -72,8 +84,7 @@ class Rates:
             rests.append(f'"{name}";r={max(0, left)};t={seconds}')
             if not good:
                 text = f"This {who} may send {item.amount} requests a minute."
-                problem = ProblemRaised("too-many-requests", text, retry_after=seconds)
-                return Spent(_headers(policies, rests), problem)
+                return Spent(_headers(policies, rests), text, seconds)
         return Spent(_headers(policies, rests))
 
 
