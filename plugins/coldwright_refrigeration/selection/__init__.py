@@ -23,7 +23,7 @@ from coldwright_refrigeration.shared.cautions import PLANNING
 
 @calculator(
     "refrigeration.selection",
-    version="1.2.2",
+    version="1.2.3",
     title="Choice of machines from the fleet on hand",
     references=(
         references.HIGHS,

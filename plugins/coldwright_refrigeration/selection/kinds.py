@@ -37,7 +37,9 @@ class Kinds:
 
     def named(self, found: Iterable[tuple[int, ...]], count: int) -> list[tuple[int, ...]]:
         """The first `count` combinations of types by rank, for combinations of kinds by rank."""
-        every = found if self._none_alike else (units for kinds in found for units in self._spread(kinds, count))
+        if self._none_alike:
+            return list(islice(found, count))
+        every = (units for kinds in found for units in self._spread(kinds, count))
         return sorted(every, key=self._full.rank)[:count]
 
     def _spread(self, kinds: tuple[int, ...], count: int) -> list[tuple[int, ...]]:

@@ -22,14 +22,15 @@ from coldwright_refrigeration.selection.relaxation import (
     Node,
     Program,
     Row,
+    broken_rows,
     levels,
     linear_rows,
 )
 
 MOST_REMEMBERED = 500
 """Combinations that are kept for a search that may be ended."""
-RAISE, RAISE_FAR, FEW_MADE = 1.5, 3.0, 100
-"""How fast the room between bound and limit grows; faster where few combinations were written out."""
+RAISE, RAISE_FAR = 1.5, 3.0
+"""How fast the room between bound and limit grows; faster where nothing was found in it."""
 
 
 LEAST_ROOM = 1e-6
@@ -61,16 +62,16 @@ class _Limit:
             self.value = min(self.value, float(np.partition(self._values, self._count - 1)[self._count - 1]))
 
     def rows(self, kinds: int) -> Array:
-        """All that were taken, one a row."""
-        return np.unique(np.concatenate([np.zeros((0, kinds)), *self._rows]), axis=0)
+        """All that were taken, one a row; no two nodes hold the same."""
+        return np.concatenate([np.zeros((0, kinds)), *self._rows])
 
 
 class Ranking:
-    """Combinations of a case that keep some rules, by rank."""
+    """Combinations of a case that keep some rules, by rank; of those, where asked, that break another one."""
 
-    def __init__(self, case: Case, rules: tuple[Rule, ...], nodes: int) -> None:
+    def __init__(self, case: Case, rules: tuple[Rule, ...], nodes: int, broken: Rule | None = None) -> None:
         self.case, self.rules = case, rules
-        self._rows = linear_rows(case, rules)
+        self._rows = linear_rows(case, rules) + ([] if broken is None else broken_rows(case, broken))
         self._nodes = nodes
         self._bound = -math.inf
         self._seen: list[Array] = []
@@ -91,7 +92,7 @@ class Ranking:
     ) -> None:
         """Add the first combinations by a chain of criteria to those found, until there are `count` of them."""
         criterion = chain[0]
-        if criterion.step and held != Held() and (rows := self._everything(held, criterion)) is not None:
+        if held != Held() and (rows := self._everything(held, criterion)) is not None:
             found.append(rows)
         elif criterion.step and len(chain) > 1:
             self._one_by_one(found, count, chain, held, below)
@@ -102,12 +103,12 @@ class Ranking:
         """Every combination that keeps to what is held; None where they are too many."""
         rows = [np.zeros((0, len(self.case.names)))]
         for level in self._levels(criterion, held):
-            if (node := self._open(level, criterion, held)) is None:
-                continue
-            if (made := listing.combinations(node, _greatest(self.case, criterion))) is None:
+            stock = np.where(level.allowed, self.case.stock, 0.0)
+            made = listing.everything(stock, [*level.own, *self._held_rows(held)], level.cover)
+            if made is None:
                 return None
             rows.append(self._kept(made, held))
-        return np.unique(np.concatenate(rows), axis=0)
+        return np.concatenate(rows)
 
     def _kept(self, made: Array, held: Held) -> Array:
         made = made[self.case.keeps(made, self.rules)]
@@ -149,7 +150,12 @@ class Ranking:
         cost = criterion.cost
         if criterion.haul_weight and held.hauls is None:
             cost = cost + criterion.haul_weight * self.case.haul
-        return levels(self.case, self.rules, cost)
+        return levels(self.case, self.rules, cost, self._held_rows(held))
+
+    def _held_rows(self, held: Held) -> list[Row]:
+        """The rows of the rules and of what is held, hauls too."""
+        hauls = [] if held.hauls is None else [Row(self.case.haul, held.hauls + SLACK)]
+        return [*self._rows, *held.rows, *hauls]
 
     def _open(self, level: Level, criterion: Criterion, held: Held) -> Node | None:
         self._count()
@@ -183,7 +189,7 @@ class Ranking:
             if have + len(rows) >= count or limit >= most:
                 found.append(rows)
                 return
-            room *= RAISE if made > FEW_MADE else RAISE_FAR
+            room *= RAISE if made else RAISE_FAR
 
     def _opened(
         self, nodes: list[Node], waiting: list[Level], criterion: Criterion, held: Held, limit: float = -math.inf

@@ -14,7 +14,7 @@ a solver gives with an error; so no bound rests on the solver's tolerance.
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
@@ -103,55 +103,110 @@ def linear_rows(case: Case, rules: tuple[Rule, ...]) -> list[Row]:
     return rows
 
 
+def broken_rows(case: Case, rule: Rule) -> list[Row]:
+    """What a combination that breaks a rule keeps instead, where that is linear: the sum is not under its limit."""
+    return [
+        Row(-row.coefficients, 2 * SLACK * max(abs(row.high), 1.0) - row.high) for row in linear_rows(case, (rule,))
+    ]
+
+
 def _at_most(each: Array, limit: float) -> tuple[Array, float]:
     scale = max(limit, 1e-6 * float(np.max(each, initial=0.0))) or 1.0
     return each / scale, limit / scale
 
 
-def levels(case: Case, rules: tuple[Rule, ...], cost: Array) -> list[Level]:
-    """The levels of a set of rules by rising bound; those that cannot be met even with fractions are left out."""
+class _Covers(NamedTuple):
+    """All levels at once, one a row: what a unit covers, which units may be, which stand at the level; what is needed."""
+
+    cover: Array
+    allowed: Array
+    at: Array | None
+    need: Array
+
+
+def levels(case: Case, rules: tuple[Rule, ...], cost: Array, rows: Sequence[Row] = ()) -> list[Level]:
+    """The levels of a set of rules by rising bound.
+
+    Those are left out that cannot be met even with fractions, by the stock or within one of the `rows`.
+    """
     some, size, load = case.stock > 0, case.capacity, case.load
+    if not some.any():
+        return []
+    circuits = "redundancy" in rules and case.circuit is not None
+    steps = np.unique((case.circuit if circuits else size)[some])[:, None]
     if "redundancy" not in rules:
-        found = [_level(case, cost, size, load if "capacity" in rules else 0.0, some, (), None)]
-    elif case.circuit is not None:
-        found = []
-        for t in np.unique(case.circuit[some]):
-            at = some & (case.circuit == t)
-            found.append(_level(case, cost, size, load + t, some & (case.circuit <= t), (Row(-1.0 * at, -1.0),), at))
+        need = np.array([load if "capacity" in rules else 0.0])
+        all_of = _Covers(size[None], some[None], None, need * (1 - SLACK))
+    elif circuits:
+        at = some & (case.circuit == steps)
+        all_of = _Covers(
+            np.repeat(size[None], len(steps), axis=0),
+            some & (case.circuit <= steps),
+            at,
+            (load + steps[:, 0]) * (1 - SLACK),
+        )
     else:
-        found = [_by_unit(case, cost, float(t)) for t in np.unique(size[some])]
-    return sorted((level for level in found if level is not None), key=lambda level: level.bound)
+        allowed = some & (size <= steps) if case.lost_units == 1 else np.repeat(some[None], len(steps), axis=0)
+        need = load + case.lost_units * steps[:, 0]
+        all_of = _Covers(np.minimum(size, steps), allowed, some & (size == steps), need * (1 - SLACK))
+    bounds = _bounds(case, all_of, cost)
+    bounds[~_within(case, all_of, rows)] = np.inf
+    order = [int(i) for i in np.argsort(bounds, kind="stable") if bounds[i] < np.inf]
+    return [
+        Level(
+            Row(-all_of.cover[i] / load, -float(all_of.need[i]) / load),
+            all_of.allowed[i],
+            _own_rows(case, all_of, i, steps[i, 0], circuits=circuits),
+            float(bounds[i]),
+        )
+        for i in order
+    ]
 
 
-def _by_unit(case: Case, cost: Array, t: float) -> Level | None:
-    some, k = case.stock > 0, case.lost_units
-    larger = case.capacity > t
-    own = (Row(-1.0 * (case.capacity >= t), -1.0 * k), Row(1.0 * larger, k - 1.0))
-    allowed = some & ~larger if k == 1 else some
-    at = some & (case.capacity == t)
-    return _level(case, cost, np.minimum(case.capacity, t), case.load + k * t, allowed, own, at)
+def _own_rows(case: Case, all_of: _Covers, i: int, t: float, *, circuits: bool) -> tuple[Row, ...]:
+    if all_of.at is None:
+        return ()
+    if circuits:
+        return (Row(-1.0 * all_of.at[i], -1.0),)
+    k = case.lost_units
+    return (Row(-1.0 * (case.capacity >= t), -1.0 * k), Row(1.0 * (case.capacity > t), k - 1.0))
 
 
-def _level(
-    case: Case, cost: Array, cover: Array, need: float, allowed: Array, own: tuple[Row, ...], at: Array
-) -> Level | None:
+def _bounds(case: Case, all_of: _Covers, cost: Array) -> Array:
     """The covering row alone, with fractions allowed, is a fractional knapsack: the cheapest cover first.
 
-    `at`: the types of which a level holds one unit at least; it is paid for beforehand.
+    One unit of those that stand at the level is paid for beforehand. Infinite where all units together do not cover it.
     """
-    need *= 1 - SLACK
-    stock = np.where(allowed, case.stock, 0.0)
-    order = np.argsort(np.where(allowed, cost / cover, np.inf), kind="stable")
-    held = (cover * stock)[order]
-    filled = np.cumsum(held)
-    if not len(filled) or filled[-1] < need:
-        return None
+    cover, allowed, at, need = all_of
+    order = np.argsort(np.where(allowed, cost / cover, np.inf), axis=1, kind="stable")
+    covers = np.take_along_axis(cover, order, axis=1)
+    held = np.take_along_axis(cover * np.where(allowed, case.stock, 0.0), order, axis=1)
+    filled = np.cumsum(held, axis=1)
     paid, rest = 0.0, need
     if at is not None:
-        paid, rest = float(np.min(cost[at])), need - float(np.max(cover[at]))
-    taken = np.clip(rest - (filled - held), 0.0, held) / cover[order]
-    row = Row(-cover / case.load, -need / case.load)
-    return Level(row, allowed, own, paid + float(taken @ cost[order]))
+        paid = np.where(at, cost, np.inf).min(axis=1)
+        rest = need - np.where(at, cover, 0.0).max(axis=1)
+    taken = np.clip(rest[:, None] - (filled - held), 0.0, held) / covers
+    bounds = paid + (taken * cost[order]).sum(axis=1)
+    return np.where(filled[:, -1] < need, np.inf, bounds)
+
+
+def _within(case: Case, all_of: _Covers, rows: Sequence[Row]) -> Array:
+    """Which levels can be covered within each row that limits a sum: the most cover for it first, fractions allowed."""
+    cover, allowed, _, need = all_of
+    stock = np.where(allowed, case.stock, 0.0)
+    good = np.ones(len(cover), dtype=bool)
+    for row in rows:
+        each = row.coefficients
+        if row.high < 0 or each.min() < 0:
+            continue
+        order = np.argsort(-cover / np.maximum(each, 1e-12), axis=1, kind="stable")
+        weights = each[order] * np.take_along_axis(stock, order, axis=1)
+        before = np.cumsum(weights, axis=1) - weights
+        part = np.where(weights > 0, np.clip((row.high - before) / np.maximum(weights, 1e-300), 0.0, 1.0), 1.0)
+        most = (part * np.take_along_axis(cover * stock, order, axis=1)).sum(axis=1)
+        good &= most >= need * (1 - SLACK)
+    return good
 
 
 class Program:
@@ -196,6 +251,11 @@ class Program:
         if not weight or (hauls is not None and hauls[0] == hauls[1]):
             return self.criterion.cost
         return self.criterion.cost + weight * self.case.haul
+
+    def at_most(self, limit: float) -> Row:
+        """What the criterion comes to, hauls not rounded up: no more than a limit."""
+        cost, scale = self._cost(None), max(abs(limit), 1.0)
+        return Row(cost / scale, limit / scale + SLACK)
 
     def node(self, low: Array, high: Array, hauls: tuple[int, int] | None, sums: Array) -> Node | None:
         """The part within a box, a range of hauls and ranges of the sizes; None where its program has no answer."""

@@ -24,7 +24,7 @@ one alone where the objective takes few values, so that many tie."""
 MOST_WRITTEN_OUT = 20_000
 """Combinations up to which all are written out once and looked through: for the few types of a usual booking that is
 five times quicker than linear programs, which serve every other fleet."""
-MOST_NODES, LIST_NODES, FEWER_NODES = 1500, 300, 60
+MOST_NODES, LIST_NODES, FEWER_NODES = 1500, 150, 60
 """Linear programs at most: for the best, where integer programs cannot say what it is; for the next ones; and for lists and
 questions beside them."""
 LIMITS: tuple[Rule, ...] = (
@@ -116,7 +116,7 @@ class Search:
                 continue
             cheapest = next((units for each in lists if (units := each.without(rule)) is not None), None)
             if cheapest is None:
-                cheapest = self._less_than(best, tuple(r for r in active if r != rule), 1).units
+                cheapest = self._less_than(best, tuple(r for r in active if r != rule), 1, broken=rule).units
             saving = self._saving(best, cheapest)
             if saving > 0:
                 found.append(Saving(rule, self._objective(best) - saving, saving))
@@ -144,9 +144,16 @@ class Search:
     def _objective(self, units: Units) -> float:
         return self.case.rank(units)[0]
 
-    def _ranked(self, rules: tuple[Rule, ...], count: int, below: float = math.inf, nodes: int | None = None) -> Ranked:
+    def _ranked(
+        self,
+        rules: tuple[Rule, ...],
+        count: int,
+        below: float = math.inf,
+        nodes: int | None = None,
+        broken: Rule | None = None,
+    ) -> Ranked:
         asked = (
-            Ranking(self._kinds.case, rules, nodes or FEWER_NODES)
+            Ranking(self._kinds.case, rules, nodes or FEWER_NODES, broken)
             if self._table is None
             else self._table.keeping(rules)
         )
@@ -156,11 +163,14 @@ class Search:
         """Types instead of kinds."""
         return found._replace(units=self._kinds.named(found.units, count))
 
-    def _less_than(self, best: Units, rules: tuple[Rule, ...], count: int) -> _Cheaper:
-        """The first combinations that keep some rules and cost less than the best; one alone where too many tie."""
+    def _less_than(self, best: Units, rules: tuple[Rule, ...], count: int, broken: Rule | None = None) -> _Cheaper:
+        """The first combinations that keep some rules and cost less than the best; one alone where too many tie.
+
+        `broken`: the one rule that is not among them, so that whatever costs less than the best breaks it.
+        """
         can_stage, found = staged.can_stage(self._kinds.case, rules), Ranked([], False)
         if not (self._many_tie and can_stage):
-            found = self._ranked(rules, count, self._objective(best) * (1 - SLACK))
+            found = self._ranked(rules, count, self._objective(best) * (1 - SLACK), broken=broken)
         if found.complete or not can_stage:
             return _Cheaper(self.case, found, rules, everything=len(found.units) < count)
         found = self._named(staged.least_objective(self._kinds.case, rules), 1)

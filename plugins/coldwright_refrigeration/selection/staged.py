@@ -82,9 +82,22 @@ def _stages(case: Case) -> list[Stage]:
 def _by_names(programs: "_Programs", units: Array) -> Array | None:
     """Of all that tie, the one with most units of the first type, then of the second, and so on; None: not proved.
 
-    Where no type stands in a run of types, one program says whether any of them could.
+    Mostly nothing ties with a type that is not among them, which one program says: those types are left out then. Else,
+    where no type stands in a run of types, one program says whether any of them could.
     """
     zero, begin = np.zeros(len(units)), 0
+    others = programs.least(Stage(np.where(units > 0, 0.0, -1.0), 0.0))
+    if others is not None and others.proved and others.value == 0:
+        programs.keep_to(units > 0)
+        begin = len(units)
+        for i in np.flatnonzero(units):
+            first = zero.copy()
+            first[i] = -1.0
+            found = programs.least(Stage(first, 0.0))
+            if found is None or not found.proved:
+                return None
+            units = found.units
+            programs.hold(Stage(first, 0.0), found.value)
     while begin < len(units) and units[begin:].any():
         end = begin + 1
         if not units[begin]:
@@ -119,6 +132,7 @@ class _Programs:
     def __init__(self, case: Case, rules: tuple[Rule, ...]) -> None:
         self._case, self._rules = case, rules
         self._rows = linear_rows(case, rules)
+        self._types = np.ones(len(case.names), dtype=bool)
         self._held: list[tuple[Stage, float]] = []
         self._levels: list[Level] | None = None
         """Those that may hold something, by rising bound of the first stage."""
@@ -129,6 +143,10 @@ class _Programs:
         """From now on this criterion is no greater than it was found to be at least."""
         self._held.append((stage, value))
         self._levels = self._tied
+
+    def keep_to(self, types: Array) -> None:
+        """From now on there are units of these types alone."""
+        self._types = types
 
     def least(self, stage: Stage) -> Found | None:
         """The least value of a stage over all levels; None where nothing keeps the rules."""
@@ -155,7 +173,7 @@ class _Programs:
         return Found(value, units, proved, min(bound, value))
 
     def _of_level(self, level: Level, stage: Stage) -> Found | None:
-        at = np.flatnonzero(np.where(level.allowed, self._case.stock, 0.0) > 0)
+        at = np.flatnonzero(np.where(level.allowed & self._types, self._case.stock, 0.0) > 0)
         scale = max(1.0, float(np.abs(stage.cost[at]).max(initial=0.0)), stage.haul)
         solver = self._solver(level, at, stage, scale)
         solver.run()

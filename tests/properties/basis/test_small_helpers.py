@@ -1,4 +1,4 @@
-"""Repeated names, and the usual value in place of one that was not given."""
+"""Repeated names, the usual value in place of one that was not given, and what is worked out once."""
 
 from typing import get_args
 
@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from msgspec import UNSET
 
 from coldwright.contract import Notes
+from coldwright_basis.once import once
 from coldwright_basis.repeats import repeated
 from coldwright_basis.trade_words import Thing, word
 from coldwright_basis.usual import given_or_usual
@@ -31,3 +32,19 @@ def test_each_trade_has_its_own_word():
     assert (word("lorry", "nec"), word("lorry", "iec")) == ("truck", "lorry")
     assert (word("earth_fault", "nec"), word("earth_fault", "iec")) == ("ground fault", "earth fault")
     assert all(word(thing, "nec") != word(thing, "iec") for thing in get_args(Thing))
+
+
+def test_what_is_kept_is_worked_out_once_for_each_object():
+    class Counted:
+        def __init__(self, start):
+            self.count = start
+
+        @once
+        def next(self):
+            """The next number."""
+            self.count += 1
+            return self.count
+
+    one, other = Counted(0), Counted(10)
+    assert [one.next, one.next, other.next, one.next] == [1, 1, 11, 1]
+    assert Counted.__dict__["next"].__doc__ == "The next number."
