@@ -13,7 +13,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 
-
 def free_port() -> int:
     """A port that was free a moment ago."""
     with socket.socket() as probe:
