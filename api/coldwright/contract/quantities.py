@@ -109,7 +109,10 @@ class Quantity(Struct, frozen=True, forbid_unknown_fields=True, gc=False):
     def from_si(cls, value: float, unit: str) -> Self:
         """Build from a number in the SI unit of the kind (`si_unit`), expressed in `unit`."""
         scale, offset = cls.units[unit]
-        return cls.of((value - offset) / scale, unit)
+        number = (value - offset) / scale
+        if not isfinite(number):
+            tidy(number, cls.kind)
+        return cls(float(_SPELL % number), unit)  # as `of` does it, without the call: most results are made here
 
     @property
     def si(self) -> float:

@@ -125,11 +125,7 @@ class Plan:
     @property
     def heard(self) -> list[Asked[Any, Any]]:
         """Answers that the plan is made of, in the order of the steps, each question once."""
-        seen: list[Asked[Any, Any]] = []
-        for asked in self._parts():
-            if isinstance(asked, Asked) and all(asked is not other for other in seen):
-                seen.append(asked)
-        return seen
+        return list({id(asked): asked for asked in self._parts() if isinstance(asked, Asked)}.values())
 
     def _parts(self) -> list[object]:
         parts: list[object] = [self.load.asked, self.trouble, self.antifreeze and self.antifreeze.asked]
