@@ -129,9 +129,8 @@ class Field:
 
     def free(self, turned: Turned, placed: Sequence[Place], order: str, budget: Budget) -> Iterator[Place]:
         """Places that are free, in this order, as far as the budget reaches."""
-        xs = np.array(self._along(turned, placed, 0))
-        ys = np.array(self._along(turned, placed, 1))
-        x, y = (grid.ravel() for grid in np.meshgrid(xs, ys, indexing="ij"))
+        xs, ys = self._along(turned, placed, 0), self._along(turned, placed, 1)
+        x, y = np.repeat(xs, len(ys)), np.tile(ys, len(xs))
         for other in placed:
             apart = self._apart(other, turned, x, y)
             x, y = x[apart], y[apart]
@@ -192,13 +191,14 @@ class Field:
         free = shapely.covers(self._area, body)
         for far, shape in self._keeps_off(turned.machine):
             free &= ~shapely.dwithin(shape, body, max(far - TOUCH, TOUCH / 2))
-        if not free.any():
+        left = np.flatnonzero(free)  # the strips before its sides are looked at where the body itself stands free
+        if not len(left):
             return free
-        for strip, side in self._strips(turned, x, y):
+        for strip, side in self._strips(turned, x[left], y[left]):
             if self._distances.walled:
-                free &= shapely.covers(self._area, strip)
+                free[left] &= shapely.covers(self._area, strip)
             if (before := self._stands_before(turned.machine, side)) is not None:
-                free &= ~shapely.intersects(before, strip)
+                free[left] &= ~shapely.intersects(before, strip)
         return free
 
     def _keeps_off(self, machine: PlacedMachine) -> list[tuple[float, Any]]:

@@ -171,10 +171,8 @@ def _search(
     """Dijkstra over the lines through all corners; two layers, one for each direction, joined by the cost of a bend."""
     columns, rows = len(xs), len(ys)
     count = columns * rows
-    i, j = np.meshgrid(np.arange(columns), np.arange(rows), indexing="ij")
-    number = i * rows + j
-    x, y = np.array(xs)[i], np.array(ys)[j]
-    place = np.stack([x, y], axis=-1)
+    number = np.arange(count).reshape(columns, rows)
+    place = np.column_stack([np.repeat(xs, rows), np.tile(ys, columns)]).reshape(columns, rows, 2)
     along = np.stack([place[:-1], place[1:]], axis=2).reshape(-1, 2, 2)
     across = np.stack([place[:, :-1], place[:, 1:]], axis=2).reshape(-1, 2, 2)
     tails = np.concatenate([number[:-1].ravel(), number[:, :-1].ravel() + count])
