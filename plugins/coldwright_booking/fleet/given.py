@@ -90,6 +90,7 @@ class FleetMotor(MotorGiven, frozen=True, kw_only=True):
         Annotated[float, about("Starting current over locked rotor, where the maker gives it.", above=0, high=1)]
         | UnsetType
     ) = UNSET
+    starts_unloaded: Annotated[bool, about("Whether it starts unloaded, by the maker.")] | UnsetType = UNSET
 
 
 class MachinePlate(Given, frozen=True, kw_only=True):

@@ -243,9 +243,15 @@ def motor_load(
         locked_rotor_current=motor.locked_rotor_current,
         starting_method=_method(motor),
         starting_current_factor=motor.starting_current_factor if motor.locked_rotor_current is not UNSET else UNSET,
+        starts_unloaded=_starts_unloaded(motor),
         start_order=order,
         nonlinear=motor.starting_method == "variable_frequency",
     )
+
+
+def _starts_unloaded(motor: FleetMotor) -> bool:
+    """As the maker says; the torque of pumps and fans rises with the square of their speed."""
+    return motor.role != "compressor" if isinstance(motor.starts_unloaded, UnsetType) else motor.starts_unloaded
 
 
 def _method(motor: FleetMotor) -> StartingMethod | UnsetType:

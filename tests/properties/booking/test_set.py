@@ -17,6 +17,24 @@ def _hired(answer_of: Any, lowest: float = 0.4, **more: Any) -> dict[str, Any]:
     return answer
 
 
+@pytest.mark.parametrize(
+    ("role", "stated"), [("pump", None), ("compressor", None), ("compressor", True), ("pump", False)]
+)
+def test_compressors_are_asked_whether_they_start_unloaded(answer_of: Any, role: str, stated: bool | None) -> None:
+    """A pump starts against next to no torque, which rises with the square of its speed (affinity laws)."""
+    one = machine("only", 250, 2)
+    for motor in one["electrical"]["motors"]:
+        if motor["role"] == role:
+            running = motor.get("rated_load_current") or motor["full_load_current"]
+            motor |= {"starting_method": "star_delta", "locked_rotor_current": q(6 * running["value"], "A")}
+            motor |= {} if stated is None else {"starts_unloaded": stated}
+    answer = answer_of("booking.assessment", order(supply={"source": "generator"}, fleet=fleet(one)))
+    methods = [load.get("starting_method") for load in answer["results"]["asked"]["generator"]["loads"]]
+    assert "star_delta" in methods
+    asked = "reduced_starting_torque" in {f["code"] for f in answer["findings"]}
+    assert asked is (role == "compressor" if stated is None else not stated)
+
+
 def test_the_set_runs_on_the_power_of_the_design_point(answer_of: Any) -> None:
     results = _hired(answer_of)["results"]
     running = results["supply"]["generator"]["running_active_power"]["value"]
