@@ -30,7 +30,8 @@ CONSTANTS = {
     "blowing_out", "rules_from_2026", "backflow_pressure_drop", "tap", "every_plan_stops", "first_choice_passed_over",
     "light_load", "light_load_at_night", "overcurrent_factor_unusable", "friction_high",
     "starting_factor_needs_reason", "backflow_not_enough", "off_frequency",
-    "discharge_superheat_low", "discharge_superheat_high", "power_line", "fire_lane_narrow", "fire_lane_low",
+    "discharge_superheat_low", "discharge_superheat_high",
+    "power_line", "fire_lane_narrow", "fire_lane_low", "other_eu_rule",
 }  # fmt: skip
 """Sentences with constants of their method, or sentences of other answers, in them."""
 LIMIT = re.compile(r"\d\d[05]")

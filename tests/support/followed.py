@@ -56,3 +56,9 @@ def followed(answer_of: Answers) -> Answers:
 def followed_to_the_word(answer_of: Answers) -> Answers:
     """And each figure of its sentences comes from its numbers."""
     return _with(answer_of, _working, lambda answer: list(not_borne_out(answer)))
+
+
+@pytest.fixture(scope="session")
+def to_the_word(answer_of: Answers) -> Answers:
+    """Where findings are looked for, each figure of their sentences as well."""
+    return _with(answer_of, lambda answer: list(not_borne_out(answer)))

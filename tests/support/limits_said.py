@@ -16,6 +16,8 @@ ENOUGH = 2
 """Times that one limit of one field is tried in a run of the tests."""
 NEAR = 1e-6
 """Part of a limit by which it is kept, since it is printed to twelve digits and given back in another unit."""
+WELL_WITHIN = 0.01
+"""Part of a limit by which a number keeps it whatever the limit was rounded to."""
 BEYOND = 0.02
 """How far towards what was sent a number lies beyond the limit."""
 SIDES = ("minimum", "maximum", "above", "below")
@@ -48,6 +50,9 @@ def not_meant(ask: Callable[[Json], object], calculator: str, given: Json, refus
                 yield f"{error.pointer}: {inside:g} is refused, though {error.allowed} is said to be taken: {error.detail}"
             if (calculator, error.pointer) in OF_A_MEAN:
                 continue
+            within = bound + into * WELL_WITHIN
+            if bound and _refuses(ask, given, error, within, side, named=False):
+                yield f"{error.pointer}: {within:g} is refused, though {error.allowed} is said to be taken: {error.detail}"
             if _refuses(ask, given, error, outside, None) is False:
                 yield f"{error.pointer}: {outside:g} is taken, though only {error.allowed} is said to be: {error.detail}"
 
@@ -69,9 +74,19 @@ def _broken(sent: float, side: str, bound: float) -> bool:
 
 
 def _refuses(
-    ask: Callable[[Json], object], given: Json, error: FieldError, number: float, side: str | None
+    ask: Callable[[Json], object],
+    given: Json,
+    error: FieldError,
+    number: float,
+    side: str | None,
+    *,
+    named: bool = True,
 ) -> bool | None:
-    """Whether the field is refused with this number: for the same limit, where one is named. None where it cannot be asked."""
+    """Whether the field is refused with this number: for the same limit, where one is named. None where it cannot be asked.
+
+    `named` asks only whether it lies beyond the limit that is named then, which may be another one with this number; else it
+    counts where it lies beyond none of those that are named then.
+    """
     changed = _with(given, error, number)
     if changed is None:
         return None
@@ -82,7 +97,7 @@ def _refuses(
             same = other.pointer == error.pointer and (
                 side is None or DIGITS.sub("", other.detail) == DIGITS.sub("", error.detail)
             )
-            if same and (side is None or _beyond(other, side, number)):
+            if same and (side is None or (_beyond(other, side, number) if named else _beyond_none(other, number))):
                 return True
         return False if side is not None else None
     return False
@@ -93,6 +108,14 @@ def _beyond(error: FieldError, side: str, number: float) -> bool:
         return False
     bound = getattr(error.allowed, side)
     return isinstance(bound, int | float) and (number < bound if side in ("minimum", "above") else number > bound)
+
+
+def _beyond_none(error: FieldError, number: float) -> bool:
+    """Whether limits are named, and the number keeps them all."""
+    if error.allowed is msgspec.UNSET:
+        return False
+    bounds = {side: bound for side in SIDES if isinstance(bound := getattr(error.allowed, side), int | float)}
+    return bool(bounds) and not any(_broken(number, side, bound) for side, bound in bounds.items())
 
 
 def _place(given: Json, error: FieldError) -> tuple[Any, Any]:

@@ -1,5 +1,6 @@
 """Fuel, time per fill and refuelling."""
 
+import math
 from typing import NamedTuple
 
 from msgspec import UNSET, UnsetType
@@ -21,15 +22,24 @@ class FuelUse(NamedTuple):
     total: Volume | UnsetType = UNSET
 
 
+def _least_factor(given: GeneratorGiven, load: float) -> float | None:
+    """The least `load_factor` that would do; None where none does, or where a load bank says what the set is held at."""
+    if load <= 0 or not isinstance(given.load_bank_power, UnsetType):
+        return None
+    least = math.ceil(given.load_factor * LEAST_LOAD / load * 1e4) / 1e4
+    return least if least <= 1 else None
+
+
 def fuel_use(given: GeneratorGiven, notes: Notes, machine: Machine, low_kw: float) -> FuelUse:
     """Fuel at the low load [kW]; refused where the set given would idle, a `check` where no curve reaches."""
     load = low_kw / machine.kw
     if load < LEAST_LOAD and not isinstance(given.generator, UnsetType):
+        least = _least_factor(given, load)
         raise refuse(
-            "/load_factor" if given.load_factor < 1 else "/loads",
-            f"The load would be {load:.3g} of the set's rating, outside the method.",
-            value=tidy(load),
-            allowed=Allowed(minimum=LEAST_LOAD),
+            "/loads" if least is None else "/load_factor",
+            f"The load would be {load:.3g} of the set's rating, outside the method, which begins at {LEAST_LOAD:g} of it.",
+            value=tidy(load) if least is None else given.load_factor,
+            allowed=UNSET if least is None else Allowed(minimum=least),
             why="Fuel curves say nothing of an idling engine.",
         )
     rate = fuel_rate(machine.kw, load, given.fuel_curve)

@@ -187,6 +187,13 @@ def judge_single_lug(given: LiftGiven, notes: Notes) -> None:
     pick, centre = given.pick_points[0], given.centre_of_gravity
     off = math.hypot(pick.x.si - centre.x.si, pick.y.si - centre.y.si)
     if off > 1e-6:
+        notes.show(
+            "d_lug",
+            "Lug off the plumb line of the centre of gravity",
+            f"sqrt(({pick.x.si:.6g} - {centre.x.si:.6g})^2 + ({pick.y.si:.6g} - {centre.y.si:.6g})^2)",
+            off,
+            "m",
+        )
         notes.note(
             "lug_not_plumb",
             say(

@@ -96,8 +96,8 @@ def test_every_declared_finding_is_tried():
 
 
 @pytest.mark.parametrize("finding", FOUND, ids=lambda f: "-".join(f))
-def test_finding(answer_of, finding):
-    answer = answer_of("readiness.cooling_proof", FOUND[finding])
+def test_finding(to_the_word, finding):
+    answer = to_the_word("readiness.cooling_proof", FOUND[finding])
     assert finding in {(f["code"], f["severity"]) for f in answer["findings"]}
     if finding[1] == "stop":
         assert answer["results"]["verdict"] == "trouble"

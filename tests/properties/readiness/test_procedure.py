@@ -159,9 +159,9 @@ def test_every_declared_finding_is_tried():
 
 
 @pytest.mark.parametrize("code", FOUND)
-def test_finding(answer_of, code):
+def test_finding(to_the_word, code):
     given, severity = FOUND[code]
-    found = [f for f in answer_of("readiness.procedure", given)["findings"] if f["code"] == code]
+    found = [f for f in to_the_word("readiness.procedure", given)["findings"] if f["code"] == code]
     assert [f["severity"] for f in found] == [severity]
 
 

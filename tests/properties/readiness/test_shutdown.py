@@ -110,8 +110,8 @@ def test_every_declared_finding_is_tried():
 
 
 @pytest.mark.parametrize("finding", FOUND, ids=lambda f: "-".join(f))
-def test_finding(answer_of, finding):
-    answer = answer_of("readiness.shutdown", FOUND[finding])
+def test_finding(to_the_word, finding):
+    answer = to_the_word("readiness.shutdown", FOUND[finding])
     assert finding in {(f["code"], f["severity"]) for f in answer["findings"]}
 
 

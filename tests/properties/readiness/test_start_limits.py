@@ -160,6 +160,7 @@ LIMITS = (
     Edge(
         START, "I7", 3,
         lambda k: told("antifreeze_reading", "09:04", GLYCOL, freeze_point=q(FREEZES - k, "degC"), mass_fraction=0.3),
+        says="30 % by mass freezes at ",
     ),
     Edge(START, "I8", 35 / 1.25, dropped, below=True),
     Edge(START, "I8", 35 / 0.75, dropped),

@@ -6,6 +6,8 @@ from typing import Any
 
 import msgspec
 import pytest
+from borne_out import not_borne_out
+from quantity import q
 from start_engine.book import seen
 from start_engine.random_sets import random_set
 from startup_histories import ask, base
@@ -17,6 +19,10 @@ from coldwright_readiness.startup import startup
 from coldwright_readiness.startup.observation_errors import check_observation
 
 MACHINE_TALK = re.compile(r"\b[a-z]+_[a-z_]+\b|[{}`]|\bNone\b|UNSET|  |\.\.|: \.|\( ")
+OF_THE_RULES = [q(2, "delta_degF"), 414.0, q(506, "V")]
+"""What stands in a sentence and comes from a rule alone: how much colder than its set point water may be, and a tenth below and
+above the 460 V that are assumed where no plate is given.
+"""
 STAMP = re.compile(r"\d{4}-\d\d-\d\dT\S+Z")
 
 
@@ -65,6 +71,7 @@ def test_status_and_sentences_agree(block):
                 said = said.replace(id_, "it")
             assert not MACHINE_TALK.search(said), (seed, text)
             assert said[0].isupper(), (seed, text)
+        assert list(not_borne_out(answer | {"given": [given, OF_THE_RULES]})) == [], seed
 
 
 ON = seen("compressor", "09:06", id="1", state="on")

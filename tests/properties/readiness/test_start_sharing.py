@@ -55,6 +55,15 @@ def test_what_is_shared_is_named_only_where_the_set_up_names_its_source_or_loop(
     assert "drained" in found["loop"]
 
 
+@pytest.mark.parametrize("position", ["open", "closed", "partial"])
+@pytest.mark.parametrize("in_flow_path", [True, False])
+def test_a_valve_of_the_header_is_named_where_it_does_not_stand_open_in_the_way_of_the_flow(position, in_flow_path):
+    valve = {"valve": "other", "label": "header", "in_flow_path": in_flow_path, "position": position}
+    named = judge(ask([*base(), seen("valve_position", "09:00", "header", **valve)], configuration=NAMES)).shares
+    ids = {id_ for s in named if s.field == "loop" for id_ in s.ids}
+    assert ("header" in ids) == (in_flow_path and position != "open")
+
+
 @pytest.mark.parametrize("own_breaker", [True, False])
 @pytest.mark.parametrize("whole_source", [True, False, None])
 def test_only_what_says_that_it_is_of_one_breaker_stays_with_a_machine_that_has_one(own_breaker, whole_source):

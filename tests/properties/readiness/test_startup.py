@@ -5,6 +5,7 @@ from typing import Any
 
 import msgspec
 import pytest
+from borne_out import not_borne_out
 from hypothesis import given as forall
 from hypothesis import strategies as st
 from msgspec import UNSET
@@ -769,6 +770,12 @@ FOUND: dict[tuple[str, str], dict[str, Any]] = {
 }
 
 
+OF_THE_RULES = [q(2, "delta_degF"), 414.0, q(506, "V")]
+"""What stands in a sentence and comes from a rule alone: how much colder than its set point water may be, and a tenth below and
+above the 460 V that are assumed where no plate is given.
+"""
+
+
 def test_every_declared_finding_is_tried():
     declared = {(k.code, severity) for k in startup.findings.values() for severity in k.severities}
     assert set(FOUND) == declared
@@ -783,6 +790,14 @@ def test_finding(answer_of, finding):
     if finding[1] == "stop":
         assert answer["outcome"] == "unacceptable"
         assert answer["results"]["status"] in ("blocked", "stop_now")
+    assert list(not_borne_out(answer | {"given": [FOUND[finding], OF_THE_RULES]})) == []
+
+
+@pytest.mark.parametrize(("standing", "short"), [(False, "Level and chock"), (None, "See that it stands level")])
+def test_what_was_seen_wrong_is_mended_and_what_was_not_seen_is_looked_at(results, standing, short):
+    rows = [o for o in base() if o["kind"] != "unit_level"]
+    rows += [] if standing is None else [seen("unit_level", "09:00", ok=standing)]
+    assert results(rows)["next_action"]["short"].startswith(short)
 
 
 def test_default_set_point_limit_is_the_trades_forty(results):

@@ -168,8 +168,8 @@ FINDINGS = [
 
 
 @pytest.mark.parametrize(("code", "severity", "given"), FINDINGS)
-def test_findings(answer_of: Any, code: str, severity: str, given: dict[str, Any]) -> None:
-    assert codes(answer_of(AIR, given)).get(code) == severity
+def test_findings(to_the_word: Any, code: str, severity: str, given: dict[str, Any]) -> None:
+    assert codes(to_the_word(AIR, given)).get(code) == severity
 
 
 def test_every_finding_is_raised_above() -> None:

@@ -288,8 +288,8 @@ FINDINGS = [
 
 
 @pytest.mark.parametrize(("code", "severity", "given"), FINDINGS)
-def test_findings(answer_of: Any, code: str, severity: str, given: dict[str, Any]) -> None:
-    found = [(f["code"], f["severity"]) for f in answer_of(CHECK, given)["findings"]]
+def test_findings(to_the_word: Any, code: str, severity: str, given: dict[str, Any]) -> None:
+    found = [(f["code"], f["severity"]) for f in to_the_word(CHECK, given)["findings"]]
     assert (code, severity) in found
 
 

@@ -38,11 +38,11 @@ def asked(*surfaces, **changes):
         (asked(HOSE | {"liquid_temperature": q(40, "degC")}, relative_humidity_fraction=1.0), set()),
     ],
 )
-def test_findings(answer_of, given, codes):
+def test_findings(to_the_word, given, codes):
     """On open ground what drips is worth knowing, and nothing to be settled."""
-    outside = answer_of("refrigeration.condensation", given | {"below": "open_ground"})["findings"]
+    outside = to_the_word("refrigeration.condensation", given | {"below": "open_ground"})["findings"]
     assert {f["code"] for f in outside if f["severity"] == "note"} == codes - {"air_saturated"}
-    assert {f["code"] for f in answer_of("refrigeration.condensation", given)["findings"]} == codes
+    assert {f["code"] for f in to_the_word("refrigeration.condensation", given)["findings"]} == codes
 
 
 @pytest.mark.parametrize(

@@ -158,8 +158,8 @@ FINDINGS = [
 
 
 @pytest.mark.parametrize(("code", "severity", "given"), FINDINGS)
-def test_findings(answer_of: Any, code: str, severity: str, given: dict[str, Any]) -> None:
-    findings = {f["code"]: f["severity"] for f in answer_of(CYCLE, given)["findings"]}
+def test_findings(to_the_word: Any, code: str, severity: str, given: dict[str, Any]) -> None:
+    findings = {f["code"]: f["severity"] for f in to_the_word(CYCLE, given)["findings"]}
     assert findings.get(code) == severity
 
 

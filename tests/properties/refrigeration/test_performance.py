@@ -107,14 +107,14 @@ def test_what_is_missing_is_left_out(answer_of):
     assert results["power_ratio"] == pytest.approx(100 / 105)
 
 
-def test_findings(answer_of):
+def test_findings(to_the_word):
     close = readings(leaving_temperature=c(10.5))
-    assert codes(answer_of(ID, ask(readings=close))) == {"sensors_dominate": "check"}
+    assert codes(to_the_word(ID, ask(readings=close))) == {"sensors_dominate": "check"}
     wide = readings(power=q(100, "kW"), heat_rejected=q(300, "kW"))
-    assert codes(answer_of(ID, ask(readings=wide))) == {"heat_balance_open": "check"}
+    assert codes(to_the_word(ID, ask(readings=wide))) == {"heat_balance_open": "check"}
     short = ask(expected={"capacity": q(400, "kW")})
-    assert codes(answer_of(ID, short)) == {"capacity_short": "check"}
-    hazards = {caution["hazard"] for caution in answer_of(ID, ask())["cautions"]}
+    assert codes(to_the_word(ID, short)) == {"capacity_short": "check"}
+    hazards = {caution["hazard"] for caution in to_the_word(ID, ask())["cautions"]}
     assert {"refrigerant", "rotating", "electrical", "thermal", "pressure", "general"} == hazards
 
 

@@ -43,8 +43,8 @@ OUTAGE = {"outage": q(15, "min")}
         (asked(stop=OUTAGE | {"capacity_left": q(200, "kW")}), set()),
     ],
 )
-def test_findings(answer_of, given, codes):
-    answer = answer_of("refrigeration.ride_through", given)
+def test_findings(to_the_word, given, codes):
+    answer = to_the_word("refrigeration.ride_through", given)
     assert {f["code"] for f in answer["findings"]} == codes
     (ridden,) = answer["results"]["interruptions"]
     assert ridden["kept"] == (not codes & {"not_kept_cold", "no_flow_in_outage"})

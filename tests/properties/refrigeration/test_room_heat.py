@@ -29,8 +29,8 @@ def asked(**changes):
         ({"ducted_fraction": 1.0, "ventilation_flow": None, "room_volume": q(50, "m3")}, set()),
     ],
 )
-def test_findings(answer_of, changes, codes):
-    answer = answer_of("refrigeration.room_heat", asked(**changes))
+def test_findings(to_the_word, changes, codes):
+    answer = to_the_word("refrigeration.room_heat", asked(**changes))
     assert {f["code"] for f in answer["findings"]} == codes
 
 

@@ -194,15 +194,15 @@ def test_a_broken_machine_is_refused_by_its_row(answer_of):
 # --- findings -----------------------------------------------------------------------------------------------------
 
 
-def test_findings(answer_of):
-    thin = answer_of(ID, ask(237, "one_unit", [row("a", 4, 120)]))
+def test_findings(to_the_word):
+    thin = to_the_word(ID, ask(237, "one_unit", [row("a", 4, 120)]))
     assert codes(thin)["small_margin_after_loss"] == "check"
-    mixed = answer_of(ID, ask(370, fleet=[row("a", 1, 120), row("b", 1, 260)]))
+    mixed = to_the_word(ID, ask(370, fleet=[row("a", 1, 120), row("b", 1, 260)]))
     assert codes(mixed)["mixed_sizes_in_parallel"] == "check"
-    limited = answer_of(ID, ask(limits={"power_available": kw(900)}))
+    limited = to_the_word(ID, ask(limits={"power_available": kw(900)}))
     assert codes(limited)["power_counts_all_units"] == "check"
     assert codes(limited)["hauls_are_a_lower_bound"] == "note"
-    isolated = answer_of(ID, ask(standby_isolated=True))
+    isolated = to_the_word(ID, ask(standby_isolated=True))
     assert codes(isolated)["standby_to_be_isolated"] == "note"
 
 

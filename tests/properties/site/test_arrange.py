@@ -180,6 +180,16 @@ def test_one_machine_by_hand(answer_of: Any) -> None:
     assert "0.86 m along y" in stop["statement"]
 
 
+def test_metres_that_are_missing_by_hand(answer_of: Any) -> None:
+    """The same machine asks for 7.819 by 5.858 m whichever way it stands: an area of 3 by 6.2 m lacks 4.82 m along x, or
+    2.86 m where it is 9 m wide; however far it reaches along y, it stays too narrow.
+    """
+    for width, lacks in ((6.2, 4.82), (9.0, 2.86)):
+        area = {"length": m(3), "width": m(width)}
+        answer = answer_of("site.placement", {"machines": [machine("one", 6, 2.2)], "arrange": True, "area": area})
+        assert answer["results"]["missing"] == {"along_x": m(lacks), "proved": True}
+
+
 def plain(name: str, length: float, width: float) -> dict[str, Any]:
     """A machine that asks for nothing but 0.6 m round it."""
     return machine(name, length, width, intakes=(), service_faces=[])

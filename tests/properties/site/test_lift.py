@@ -268,8 +268,8 @@ TWO = [(-2, 0, 0), (2, 0, 0)]
         (truck(fork_length=q(1, "m"), load_depth=q(1.6, "m")), "fork_cover", "check"),
     ],
 )
-def test_findings(answer_of, given, code, severity):
-    assert code in codes(answer_of("site.lift", given), severity)
+def test_findings(to_the_word, given, code, severity):
+    assert code in codes(to_the_word("site.lift", given), severity)
 
 
 @pytest.mark.parametrize(("mass", "severity"), [(4500, "check"), (6500, "stop")])

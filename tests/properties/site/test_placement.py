@@ -415,8 +415,8 @@ def pit(area, **more):
         ({"drawing": True}, "nothing_to_draw", "note"),
     ],
 )
-def test_findings(answer_of, given, code, severity):
-    assert code in codes(answer_of("site.placement", given), severity)
+def test_findings(to_the_word, given, code, severity):
+    assert code in codes(to_the_word("site.placement", given), severity)
 
 
 def test_a_roof_high_above_is_not_in_the_way(answer_of):

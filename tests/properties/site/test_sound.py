@@ -270,8 +270,8 @@ BIG["sources"][0]["largest_side"] = q(6, "m")
         (stay(86, 8, "niosh"), "niosh_dose", "note"),
     ],
 )
-def test_findings(answer_of, given, code, severity):
-    assert code in codes(answer_of("site.sound", given), severity)
+def test_findings(to_the_word, given, code, severity):
+    assert code in codes(to_the_word("site.sound", given), severity)
 
 
 def _turned(x: float, y: float, degrees: float) -> tuple[float, float]:

@@ -264,8 +264,8 @@ TAIL = vehicle(tare=q(2000, "kg"), tare_centre=q(3, "m"), kingpin_to_axles=q(3, 
         ({"items": [item()], "vehicles": [vehicle()], "site_unloading": []}, "no_unloading_means", "stop"),
     ],
 )
-def test_findings(answer_of, given, code, severity):
-    assert code in codes(answer_of("site.transport", given), severity)
+def test_findings(to_the_word, given, code, severity):
+    assert code in codes(to_the_word("site.transport", given), severity)
 
 
 @pytest.mark.parametrize(

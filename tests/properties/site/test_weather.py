@@ -218,8 +218,8 @@ def air(temperature, humidity=0.5, **more):
         ({"air_temperature": q(10, "degF"), "wind_speed": q(20, "mph")}, "cold", "check"),
     ],
 )
-def test_findings(answer_of, given, code, severity):
-    assert code in codes(answer_of("site.weather", given), severity)
+def test_findings(to_the_word, given, code, severity):
+    assert code in codes(to_the_word("site.weather", given), severity)
 
 
 @pytest.mark.parametrize(("heat", "now", "before"), [

@@ -5,7 +5,14 @@ from typing import Any
 
 import networkx as nx
 import pytest
+from CoolProp.CoolProp import PropsSI
+from hypothesis import given as forall
+from hypothesis import strategies as st
+from quantity import q
 
+from coldwright.contract.reading import convert
+from coldwright_readiness.shared.given import PullDown
+from coldwright_readiness.shared.pull_down import pull_down_seconds
 from coldwright_readiness.shared.schedule import critical_path, timings
 from coldwright_readiness.shared.steps import Step
 
@@ -262,3 +269,36 @@ def test_networks_of_two_courses(
         assert (found[name].start, found[name].finish) == (early_start, early_finish)
         assert found[name].slack == late_start - early_start == late_finish - early_finish
     assert "".join(critical_path(found)) == critical
+
+
+@forall(st.lists(st.floats(20, 300), min_size=2, max_size=4), st.floats(1, 5000), st.floats(10, 45), st.floats(0, 150))
+def test_a_loop_is_cooled_compressor_after_compressor(
+    capacities: list[float], ua: float, driving: float, load: float
+) -> None:
+    """First law, in steps of 5 s: stored heat falls by what runs less what comes in; water by CoolProp."""
+    state = ("T", 273.15 + 17.5, "P", 4e5, "Water")
+    stored = 4 * PropsSI("D", *state) * PropsSI("C", *state)
+    loop = {
+        "leaving_temperature": q(25, "degC"),
+        "set_point": q(10, "degC"),
+        "loop_volume": q(4, "m3"),
+        "compressors": [{"id": f"c{i}", "capacity": q(kw, "kW")} for i, kw in enumerate(capacities)],
+    }
+    by_model: dict[str, Any] = {"load_model": {"ua": ua, "driving_temperature": q(driving, "degC")}}
+    for asked, by_difference, steady in ((by_model, ua, 0.0), ({"load": q(load, "kW")}, 0.0, load * 1e3)):
+        temperature, time = 25.0, 0
+        while temperature > 10 and time < 20_000 and temperature < 60:
+            runs = sum(capacities[: 1 + time // 300]) * 1e3
+            temperature += 5 * (steady + by_difference * (driving - temperature) - runs) / stored
+            time += 5
+        if temperature <= 10:
+            found = pull_down_seconds(convert(PullDown, loop | asked), "water", "", 300.0)
+            assert found == pytest.approx(time, rel=0.02, abs=10)
+
+
+@pytest.mark.parametrize(("hours", "told"), [(7.36, "7.3 h"), (0.99, "0.9 h"), (10.4, "10 h"), (33.99, "33 h")])
+def test_a_set_is_refuelled_before_it_runs_dry(answer_of, hours, told):
+    """Common practice: never rounded up; tenths up to ten hours, whole hours above."""
+    plan = given({"supply_source": "generator"}, refuel_interval=q(hours, "h"))
+    (step,) = [s for s in answer_of("readiness.procedure", plan)["results"]["steps"] if s["id"] == "agree_refuelling"]
+    assert f"every {told} at the latest" in step["acceptance"]

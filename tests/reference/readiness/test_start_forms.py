@@ -78,3 +78,11 @@ def test_what_is_needed_follows_from_the_set_up() -> None:
     evidence = needed(require_connection_evidence=True) - plain
     assert evidence == {"proved_dead", "line_connection", "earth_continuity", "insulation_test", "cable_route"}
     assert "needed" not in ALL["supply"]
+
+
+def test_a_place_of_the_loop_is_chosen_and_a_place_proved_dead_is_written() -> None:
+    """Ventings have the points that the rules name; what was proved dead is whatever was worked on."""
+    points = {kind: {f["name"]: f for f in ALL[kind]["fields"]}["point"] for kind in ("purge", "proved_dead")}
+    assert {kind: f["type"] for kind, f in points.items()} == {"purge": "choice", "proved_dead": "text"}
+    assert {c["value"] for c in points["purge"]["choices"]} >= {"high_point", "pump_casing"}
+    assert not points["proved_dead"]["choices"]

@@ -1,6 +1,7 @@
 """Results of the refrigeration family, worked out anew from the published rule by other means, over the whole range."""
 
 import math
+import re
 from typing import Any
 
 import numpy as np
@@ -11,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from quantity import q
 
+from coldwright.contract import Refused
 from coldwright_refrigeration.load.loop import churchill_bernstein
 from coldwright_refrigeration.shared.saturation import saturation_of
 
@@ -93,3 +95,118 @@ def test_wind_over_a_hose(answer_of: Any, speed: float, across: float, air: floa
         40.6, rel=0.002
     )  # Incropera, a cylinder in air (from memory)
     assert convection < total < convection + 4 * 5.67e-8 * (273.15 + air) ** 3 + 0.03 * convection
+
+
+@pytest.mark.parametrize(
+    ("tonnes", "hermetic", "months"),
+    [
+        (4.95, False, None), (5.05, False, 12), (49.5, False, 12), (50.5, False, 6), (495, False, 6), (505, False, 3),
+        (9.9, True, None), (10.1, True, 12), (50.5, True, 6),
+    ],
+)  # fmt: skip
+def test_leak_checks_by_tonnes(answer_of: Any, tonnes: float, hermetic: bool, months: int | None) -> None:
+    """Regulation (EU) 2024/573, article 5 (seen as quoted): 5, 50, 500 t of carbon dioxide; sealed ones from 10 t on."""
+    case = example(
+        "refrigeration.refrigerant_safety",
+        refrigerant="R-410A",
+        circuits=[{"charge": q(tonnes / 2.088, "kg")}],  # 2088 by the fourth report
+        space_volume=q(5000, "m3"),
+        jurisdiction="eu",
+        hermetic=hermetic,
+        leak_detection=False,
+    )
+    assert answer_of("refrigeration.refrigerant_safety", case)["results"].get("leak_check_interval") == months
+
+
+SLACKS = (1.0, 1 / 3, 0.1, 0.7, 1.1)
+
+
+@pytest.mark.parametrize("unit", SLACKS)
+@pytest.mark.parametrize(
+    "limit", ["power_available", "footprint_available", "mass_max", "flow_maximum", "flow_minimum", "load"]
+)
+def test_a_selection_that_just_keeps_a_limit(answer_of: Any, limit: str, unit: float) -> None:
+    """Three alike that add up to a limit keep it, though 3 x 0.1 is not 0.3 to the last bit; a thousandth less does not."""
+    for share, kept in ((1.0, True), (0.999, False)):
+        row = {
+            "type": "a",
+            "count_available": 3,
+            "capacity": q(100 * unit, "kW"),
+            "power": q(31 * unit, "kW"),
+            "footprint": q(7 * unit, "m2"),
+            "mass": q(unit, "t"),
+            "flow_minimum": q(2 * unit, "L/s"),
+            "flow_maximum": q(4 * unit, "L/s"),
+            "hire_cost": {"value": 100, "currency": "EUR"},
+        }
+        design: dict[str, Any] = {"load": q(100 * unit * 2.5, "kW")}
+        limits: dict[str, Any] = {}
+        if limit == "load":
+            design["load"] = q(unit * 300 / share, "kW")
+        elif limit == "flow_maximum":
+            design["flow"] = q(unit * 12 / share, "L/s")
+        elif limit == "flow_minimum":
+            design["flow"] = q(unit * 6 * share, "L/s")
+        else:
+            size, of = {"power_available": (93, "kW"), "footprint_available": (21, "m2"), "mass_max": (3, "t")}[limit]
+            limits[limit] = q(unit * size * share, of)
+        case = {"design": design, "redundancy": {"rule": "none"}, "fleet": [row], "limits": limits}
+        results = answer_of("refrigeration.selection", case)["results"]
+        assert (results["status"] == "optimal") is kept, (limit, share)
+
+
+@given(st.floats(20, 60), st.floats(5, 50))
+def test_a_loop_that_is_never_cold_settles(answer_of: Any, load: float, gain: float) -> None:
+    """First order: what is left of the way to where it settles falls by e each time constant; the curve goes on until less
+    than a thousandth is left. What is missing is what comes in at the set point less what is taken out there.
+    """
+    case = {
+        "loop": {"volume": q(5000, "L"), "metal_mass": q(800, "kg")},
+        "initial_temperature": q(25, "degC"),
+        "set_point": q(10, "degC"),
+        "machine": {"capacity": q(200, "kW")},
+        "load": q(load, "kW"),
+        "heat_gain": {"coefficient": q(gain, "kW/K"), "ambient_temperature": q(50, "degC")},
+    }
+    answer = answer_of("refrigeration.pull_down", case)
+    results = answer["results"]
+    settled = 50 - (200 - load) / gain
+    coming = load + gain * 40
+    if coming <= 200 or settled > 90:
+        return
+    first, *_, last = (point["temperature"]["value"] for point in results["curve"])
+    assert results["final_temperature"]["value"] == pytest.approx(settled)
+    assert results["missing_capacity"]["value"] == pytest.approx(coming - 200)
+    assert 1e-5 < abs((last - settled) / (first - settled)) < 1e-3
+    (said,) = [f["statement"] for f in answer["findings"] if f["code"] == "set_point_not_reached"]
+    shown = [float(number) for number in re.findall(r"([\d.]+) kW", said)]
+    assert shown == pytest.approx([200, coming, coming - 200], rel=1e-4)
+
+
+@given(st.floats(500, 1500), st.floats(50, 400))
+def test_gauges_that_are_swapped(answer_of: Any, suction: float, less: float) -> None:
+    """A running compressor raises the pressure: the least discharge that is taken is the suction, as its gauge shows it."""
+    case = example("refrigeration.circuit_check")
+    for name in ("suction_pressure", "discharge_pressure", "suction_pressure_absolute", "discharge_pressure_absolute"):
+        case.pop(name, None)
+    case |= {"suction_pressure": q(suction, "kPa"), "discharge_pressure": q(suction - less, "kPa")}
+    with pytest.raises(Refused) as refused:
+        answer_of("refrigeration.circuit_check", case)
+    (error,) = [error for error in refused.value.errors if error.pointer == "#/discharge_pressure"]
+    assert error.allowed.above == pytest.approx(suction)  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize(("share", "taken"), [(1.01, True), (0.99, False)])
+def test_air_that_warms_by_sixty_kelvin(answer_of: Any, share: float, taken: bool) -> None:
+    """Common practice: no air-cooled condenser warms its air by more than 60 K."""
+    case = example("refrigeration.air_side", gap=None, recirculated_fraction=0, capacity=None, power=None)
+    heat = 447e3
+    case |= {"heat_rejected": q(heat, "W"), "airflow": q(20, "m3/s")}
+    density = answer_of("refrigeration.air_side", case)["results"]["air_density"]["value"]
+    case["airflow"] = q(share * heat / (density * 1006 * 60), "m3/s")
+    if taken:
+        assert answer_of("refrigeration.air_side", case)["results"]["air_temperature_rise"]["value"] < 60
+        return
+    with pytest.raises(Refused) as refused:
+        answer_of("refrigeration.air_side", case)
+    assert [error.pointer for error in refused.value.errors] == ["#/airflow"]

@@ -146,12 +146,17 @@ def test_skid_eccentric_both_ways(answer_of, e):
     assert found == 1
     r = answer_of("site.ground", skid(*e))["results"]
     assert r["bearing_pressure_maximum"]["value"] == pytest.approx(plane[0], rel=1e-3)
+    # the side that the weight leans to bears as far as the plane presses
+    reach = min(length, plane[0] / plane[1]) if e[0] / length >= e[1] / width else min(width, plane[0] / plane[2])
+    assert r["contact_length_effective"]["value"] == pytest.approx(reach, rel=1e-3)
 
 
 def test_skid_eccentric_into_a_corner(answer_of):
     # Pyramid on a triangle: q_max = 3 W / (8 dx dy) (derived).
     r = answer_of("site.ground", skid(1.6, 0.6))["results"]
     assert r["bearing_pressure_maximum"]["value"] == pytest.approx(3 * 6 * G / (8 * 1.4 * 0.5))
+    # a pyramid's centre lies a quarter of its side from the corner
+    assert r["contact_length_effective"]["value"] == pytest.approx(4 * 0.5)
 
 
 def test_four_mats_of_a_crane(answer_of):
