@@ -20,9 +20,13 @@ from coldwright.engine.outcome import NoFreeWorker, NotLoaded, RestingCalculator
 from coldwright.registry import Registry, Served
 from coldwright.store import Database, upgrade
 from coldwright.store.events import list_events
+from coldwright.store.job_tables import jobs
 from coldwright.store.jobs import Item, Job, New, NewItem, cancel_job, create_job, get_job, list_items
 from coldwright.store.jobs.anew import begin_anew
 from coldwright.store.jobs.chunks import Chunk, Left, Turn, backlog, finish, held, items_to_do, next_chunk
+from coldwright.store.jobs.job import Head, TooManyJobs
+from coldwright.store.jobs.keep import SILENT
+from coldwright.store.jobs.staging import begin_receiving
 from coldwright.store.migrate import downgrade
 
 NEEDS = "invented.thing@1 1.0.0"
@@ -61,6 +65,20 @@ def test_chunks_are_taken_from_the_tenants_in_turn(database: Database) -> None:
     assert again is not None
     assert (again.tenant, again.first) == ("b", 4)
     assert next_chunk(database, ["invented.thing@1 1.0.1"], Turn(), ()) is None, "another version is served here"
+
+
+def test_an_upload_that_died_keeps_its_tenant_from_no_job(database: Database) -> None:
+    """No process is left to give it up; until the broom comes, hours later, it must not count."""
+
+    def begun(job: str) -> None:
+        begin_receiving(database, "acme", Head(job, "invented.thing", "metric", NEEDS, b""), 1)
+
+    begun("died")
+    with pytest.raises(TooManyJobs):
+        begun("next")
+    with database.writing() as connection:
+        connection.execute(sqlalchemy.update(jobs).values(moved_at=datetime.now(UTC) - SILENT))
+    begun("next")
 
 
 def test_what_is_finished_twice_counts_once(database: Database) -> None:

@@ -2,6 +2,7 @@
 
 import contextlib
 import secrets
+import time
 from collections.abc import Sequence
 
 from coldwright.bulk.cutting import BYTES, Cutting
@@ -22,6 +23,8 @@ JOBS_RETRY_SECONDS = 10
 """After this long a job may have ended."""
 KEPT_AT_A_TIME = 1000
 """Items, or fewer where they are long."""
+KEEP_EVERY = 60.0
+"""Seconds after which what has come slowly is kept too, so that its job is seen to go on."""
 REPEATED = Facts("refused-input", errors=(field_error("/id", "Another item has this id already.", code="repeated"),))
 
 
@@ -36,6 +39,7 @@ class Making:
         self._waiting_bytes = 0
         self._failed = 0
         self._whole = False
+        self._kept_at = time.monotonic()
         self.count = 0
         """Items so far."""
 
@@ -60,7 +64,8 @@ class Making:
             self._waiting_bytes += len(item.given) + len(item.body)
             self._failed += bool(item.status)
         self._waiting += items
-        if len(self._waiting) >= KEPT_AT_A_TIME or self._waiting_bytes >= BYTES:
+        late = time.monotonic() - self._kept_at > KEEP_EVERY
+        if len(self._waiting) >= KEPT_AT_A_TIME or self._waiting_bytes >= BYTES or late:
             await self._keep()
 
     async def complete(self, key: str | None, fingerprint: str, *, named_once: bool = False) -> tuple[Job, bool]:
@@ -96,4 +101,5 @@ class Making:
         services = self._services
         await services.kept.refuse_more(self._tenant, self._waiting_bytes)
         items, self._waiting, self._waiting_bytes = self._waiting, [], 0
+        self._kept_at = time.monotonic()
         await services.stored(staging.add_items, services.database, self._tenant, self._head.id, items)

@@ -1,7 +1,7 @@
 """Jobs are made, found, listed, cancelled and forgotten."""
 
 from collections.abc import Sequence
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from sqlalchemy import Connection, and_, delete, func, insert, or_, select, update
@@ -12,6 +12,8 @@ from coldwright.store.job_tables import job_chunks, job_items, jobs
 from coldwright.store.jobs.job import ENDED, Head, Item, Job, KeyReused, New, TooManyJobs, as_job
 from coldwright.store.locking import hold
 
+SILENT = timedelta(minutes=5)
+"""For so long a job that is being received counts though nothing more of it was kept."""
 SEEN = (jobs.c.state.not_in(("receiving", "going")),)
 """Neither while its items are still coming, nor while it is taken away, is a job shown to anybody: see `staging`."""
 
@@ -57,8 +59,14 @@ def of_key(tenant: str, key: str) -> tuple[Any, ...]:
 
 
 def jobs_under_way(connection: Connection, tenant: str) -> int:
-    """Jobs of a tenant that have not ended, those that are being received among them."""
-    waiting = select(func.count()).where(jobs.c.tenant == tenant, jobs.c.finished_at.is_(None), jobs.c.state != "going")
+    """Jobs of a tenant that have not ended, those that are being received among them.
+
+    One of which nothing has come for a while broke off, or its process died: it must not keep its tenant from another.
+    """
+    coming = or_(jobs.c.state != "receiving", jobs.c.moved_at > datetime.now(UTC) - SILENT)
+    waiting = select(func.count()).where(
+        jobs.c.tenant == tenant, jobs.c.finished_at.is_(None), jobs.c.state != "going", coming
+    )
     return int(connection.execute(waiting).scalar_one())
 
 
