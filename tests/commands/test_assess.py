@@ -40,6 +40,13 @@ def test_the_plan_is_printed(capsys: Captured) -> None:
     assert max(map(len, lines)) <= 100
 
 
+def test_an_order_may_begin_with_a_byte_order_mark(capsys: Captured, order: dict[str, Any], tmp_path: Path) -> None:
+    path = tmp_path / "given.json"
+    path.write_text(json.dumps(order), "utf-8-sig")
+    assert main(["assess", str(path), "--fleet", FLEET]) == 0
+    assert capsys.readouterr().out.startswith("PLAN ")
+
+
 def test_it_is_the_answer_of_the_calculator(capsys: Captured, answer_of: Any, order: dict[str, Any]) -> None:
     assert main(["assess", ORDER, "--fleet", FLEET, "--json", "--units", "us"]) == 0
     printed = json.loads(capsys.readouterr().out)

@@ -85,6 +85,10 @@ def test_lines_come_to_the_same_as_a_list(small: TestClient[Litestar]) -> None:
     assert ended(small, job) == ended(small, whole)
 
 
+def test_a_byte_order_mark_before_the_first_line_is_no_fault(small: TestClient[Litestar]) -> None:
+    assert sent(small, b"\xef\xbb\xbf" + HEAD, line(1))["total"] == 1
+
+
 @pytest.mark.parametrize("packed", [False, True])
 def test_more_items_than_a_list_may_have(small: TestClient[Litestar], packed: bool) -> None:
     body = b"\n".join([HEAD, *(line(n) for n in range(12_000))])

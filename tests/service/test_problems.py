@@ -52,6 +52,14 @@ def test_what_is_not_json_is_400(client: Client, body: bytes) -> None:
     held(client.post(SERVICE, content=body, headers=JSON), 400, "not-json")
 
 
+@pytest.mark.parametrize(
+    ("encoding", "says"), [("utf-8-sig", "byte order mark"), ("utf-16", "UTF-16"), ("utf-32", "UTF-16")]
+)
+def test_another_encoding_is_named(client: Client, good: dict[str, Any], encoding: str, says: str) -> None:
+    reply = client.post(SERVICE, content=json.dumps(good).encode(encoding), headers=JSON)
+    assert says in held(reply, 400, "not-json")["detail"]
+
+
 def test_what_does_not_fit_is_422_and_names_every_field(client: Client, good: dict[str, Any]) -> None:
     body = good | {"practice": "folk", "power_factor": 3, "colour": "red"}
     del body["machines"]

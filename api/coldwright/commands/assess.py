@@ -6,6 +6,7 @@ was refused; 3 when `--fail-on` names the outcome or a better one.
 
 import argparse
 import sys
+from codecs import BOM_UTF8
 from pathlib import Path
 from typing import Any
 
@@ -118,9 +119,10 @@ def _order(given: argparse.Namespace) -> Any:
 
 def _bytes(name: str) -> bytes:
     try:
-        return sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()
+        body = sys.stdin.buffer.read() if name == "-" else Path(name).read_bytes()
     except OSError as error:
         raise CommandError(f"{name} can't be read: {error.strerror}") from error
+    return body.removeprefix(BOM_UTF8)  # as some editors begin every text
 
 
 def _name(order: str) -> str:

@@ -1,5 +1,6 @@
 """From bytes to a checked input: one decoding, one look for repeated members, one check of ranges."""
 
+import codecs
 import json
 import typing
 from typing import Any, TypeVar
@@ -33,11 +34,20 @@ def _read(expected: type[S], body: bytes) -> S:
             _refuse_duplicates(body)
         raise Refused(explain(expected, parsed(body), error)) from None
     except (msgspec.DecodeError, UnicodeDecodeError) as error:
-        raise Malformed("not_json", f"The body is not JSON: {error}.") from None
+        raise Malformed("not_json", f"The body is not JSON: {_encoding_of(body) or error}.") from None
     if not _each_once(body):
         _refuse_duplicates(body)
     _refuse_range(value)
     return value
+
+
+def _encoding_of(body: bytes) -> str:
+    """What a body that is no JSON is written in, where its first bytes show that; JSON is UTF-8 without a mark (RFC 8259, 8.1)."""
+    if body.startswith(codecs.BOM_UTF8):
+        return "it begins with a byte order mark; send it as UTF-8 without one"
+    if body.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)) or b"\0" in body[:4]:
+        return "it is not UTF-8, but looks like UTF-16 or UTF-32"
+    return ""
 
 
 def convert(expected: type[S], value: Any) -> S:

@@ -1,6 +1,7 @@
 """`POST /v1/jobs` with lines (NDJSON): any number of items, kept as they come, in bounded memory."""
 
 import hashlib
+from codecs import BOM_UTF8
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from typing import Any
@@ -120,6 +121,6 @@ class _Upload:
     def _begun(self, head: bytes | int) -> Making:
         if isinstance(head, int):
             raise ProblemRaised("too-large", f"The first line has {head} bytes; {self._longest} are taken in a line.")
-        wanted = read(Wanted, head)
+        wanted = read(Wanted, head.removeprefix(BOM_UTF8))  # as some programs begin every text
         served = find_calculator(self._asked.services, wanted.calculator)
         return Making(self._asked, wanted.calculator, served, self._units, kept_of(wanted.keep, of_orders=False))
