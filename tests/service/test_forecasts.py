@@ -262,6 +262,13 @@ def test_a_schedule_that_cannot_be_is_refused(shop: Client, body: Body) -> None:
     assert shop.put("/v1/schedules/x", json=body).status_code == 422
 
 
+def test_a_tenant_has_so_many_schedules(shop: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("coldwright.store.schedules.MOST", 2)
+    sent = {"forecast": "coast"}
+    assert [shop.put(f"/v1/schedules/s{n}", json=sent).status_code for n in range(3)] == [201, 201, 409]
+    assert shop.put("/v1/schedules/s1", json={"daily_at": "04:30"}).status_code == 200
+
+
 def test_a_forecast_reads_back_as_it_was_put_and_is_listed(shop: Client) -> None:
     body = sky(31, 33)
     kept = forecast(shop, body)

@@ -242,6 +242,16 @@ def test_bad_addresses_and_kinds_are_refused(shop: Client) -> None:
     assert shop.delete("/v1/webhooks/w").status_code == 404
 
 
+def test_a_tenant_has_so_many_and_those_can_still_be_changed(shop: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("coldwright.store.webhooks.MOST", 2)
+    sent = {"url": "https://orders.example.com/"}
+    assert [shop.put(f"/v1/webhooks/w{n}", json=sent).status_code for n in range(3)] == [201, 201, 409]
+    changed = shop.put("/v1/webhooks/w1", json=sent | {"kinds": ["job.done"]}, headers={"if-match": "*"})
+    assert changed.status_code == 200
+    assert shop.delete("/v1/webhooks/w0").status_code == 204
+    assert shop.put("/v1/webhooks/w2", json=sent).status_code == 201
+
+
 # --- hostile addresses ------------------------------------------------------------------------------------------------
 
 

@@ -5,7 +5,7 @@ from typing import Any
 
 import msgspec
 from msgspec import Struct
-from sqlalchemy import Connection, Row, delete, insert, select, update
+from sqlalchemy import Connection, Row, delete, func, insert, select, update
 
 from coldwright.store.bookings.checks import want_checks_of
 from coldwright.store.bookings.listing import Filter, references_of
@@ -14,6 +14,13 @@ from coldwright.store.database import Database
 from coldwright.store.events import add_event
 from coldwright.store.locking import hold
 from coldwright.store.schema import schedules
+
+MOST = 100
+"""Schedules of a tenant: all that go with a forecast run in the transaction that keeps it."""
+
+
+class TooManySchedules(Exception):  # noqa: N818
+    """The tenant has as many as it may."""
 
 
 class Plan(Struct, frozen=True, omit_defaults=True):
@@ -49,7 +56,7 @@ class Schedule(Struct, frozen=True):
 def put_schedule(
     database: Database, tenant: str, schedule: str, plan: Plan, condition: Condition
 ) -> tuple[Schedule, Done]:
-    """Keep it; needs no condition. Raises `Changed`."""
+    """Keep it; needs no condition. Raises `Changed` or `TooManySchedules`."""
     c = schedules.c
     with database.writing() as connection:
         hold(connection, tenant, f"schedule:{schedule}")
@@ -59,6 +66,10 @@ def put_schedule(
         done = judge(judged, before.etag if before else None, same=before is not None and before.plan == plan)
         if done == "unchanged" and before is not None:
             return before, done
+        if before is None:
+            hold(connection, tenant, "schedules")
+            if int(connection.scalar(select(func.count()).where(c.tenant == tenant)) or 0) >= MOST:
+                raise TooManySchedules(f"There are {MOST} schedules already.")
         now, document = datetime.now(UTC), msgspec.json.encode(plan)
         values = {
             "document": document,

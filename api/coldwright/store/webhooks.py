@@ -23,6 +23,12 @@ CLAIMED_FOR = timedelta(seconds=60)
 """A delivery that was taken up and not settled by then is taken up again: its process died."""
 QUEUED_AT_A_TIME = 500
 KEPT_FOR = timedelta(days=30)
+MOST = 50
+"""Webhooks of a tenant: every event is written once for each, and meanwhile no other tenant's is."""
+
+
+class TooMany(Exception):  # noqa: N818
+    """The tenant has as many as it may."""
 
 
 class Secret(Struct, frozen=True):
@@ -80,7 +86,7 @@ def new_secret() -> str:
 def put_webhook(
     database: Database, tenant: str, id_: str, url: str, kinds: tuple[str, ...], condition: Condition
 ) -> tuple[Webhook, Done]:
-    """Keep an address; a new one begins with what happens from now on. Raises `Changed` or `Unconditional`."""
+    """Keep an address; a new one begins with what happens from now on. Raises `Changed`, `Unconditional` or `TooMany`."""
     w, e = webhooks.c, events.c
     with database.writing() as connection:
         hold(connection, tenant, f"webhook:{id_}")
@@ -93,6 +99,9 @@ def put_webhook(
         values = {"url": url, "kinds": ",".join(kinds), "state": "enabled", "why": ""}
         values["etag"] = tag_of(id_, url, ",".join(kinds), now.isoformat())
         if before is None:
+            hold(connection, tenant, "webhooks")
+            if int(connection.scalar(select(func.count()).where(w.tenant == tenant)) or 0) >= MOST:
+                raise TooMany(f"There are {MOST} webhooks already: each event goes to every one of them.")
             newest = connection.scalar(select(func.max(e.number)).where(e.tenant == tenant)) or 0
             first = msgspec.json.encode([Secret(new_secret())])
             row = {"tenant": tenant, "id": id_, "secrets": first, "queued_to": newest, "created_at": now}

@@ -25,6 +25,7 @@ from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import json_reply
 from coldwright.service.resources.records import instant_text
 from coldwright.store.webhooks import (
+    TooMany,
     Webhook,
     delete_webhook,
     get_webhook,
@@ -117,16 +118,19 @@ async def _put(asked: Asked) -> Response[bytes]:
     for place, kind in enumerate(sent.kinds):
         check_kind(f"/kinds/{place}", kind)
     services = asked.services
-    with precondition_problems():
-        kept, done = await services.stored(
-            put_webhook,
-            services.database,
-            asked.caller.tenant,
-            asked.path("id"),
-            sent.url,
-            tuple(dict.fromkeys(sent.kinds)),
-            condition_of(asked),
-        )
+    try:
+        with precondition_problems():
+            kept, done = await services.stored(
+                put_webhook,
+                services.database,
+                asked.caller.tenant,
+                asked.path("id"),
+                sent.url,
+                tuple(dict.fromkeys(sent.kinds)),
+                condition_of(asked),
+            )
+    except TooMany as error:
+        raise ProblemRaised("conflict", f"{error} Delete one that is not needed.") from None
     return json_reply(_shown(kept, secrets=done == "created"), status_of(done), {"ETag": f'"{kept.etag}"'})
 
 
@@ -229,7 +233,7 @@ def endpoints() -> list[Endpoint]:
                 "From now on each event is sent by POST, signed after Standard Webhooks 1.0.0 (`webhook-id`, `webhook-timestamp`, "
                 "`webhook-signature`), and again with growing pauses for three days where it is not answered with 2xx within 10 s. "
                 "410 disables the webhook. An event may come twice, under one `webhook-id`. The address is judged when it is "
-                "called: private ones are not called unless the operator allows it."
+                "called: private ones are not called unless the operator allows it. A tenant has at most 50; `409` says so."
             ),
             handler=_put,
             replies={
@@ -238,7 +242,7 @@ def endpoints() -> list[Endpoint]:
             },
             parameters=(ID, *PRECONDITIONS),
             body=WebhookSent,
-            problems=PRECONDITION_PROBLEMS,
+            problems=(*PRECONDITION_PROBLEMS, "conflict"),
         ),
         declared(
             method="GET",

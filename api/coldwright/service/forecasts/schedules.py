@@ -16,7 +16,15 @@ from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.http.replies import json_reply
 from coldwright.service.resources.records import instant_text
 from coldwright.store.bookings import STATES, State
-from coldwright.store.schedules import Plan, Schedule, delete_schedule, get_schedule, list_schedules, put_schedule
+from coldwright.store.schedules import (
+    Plan,
+    Schedule,
+    TooManySchedules,
+    delete_schedule,
+    get_schedule,
+    list_schedules,
+    put_schedule,
+)
 
 ID = Parameter("id", "path", "Your own id of the schedule.", NAME, example="every-morning")
 TIME = r"^([01][0-9]|2[0-3]):[0-5][0-9]$"
@@ -75,10 +83,13 @@ async def _put(asked: Asked) -> Response[bytes]:
         state=chosen.state or "",
         machine_type=chosen.machine_type or "",
     )
-    with precondition_problems():
-        kept, done = await services.stored(
-            put_schedule, services.database, asked.caller.tenant, asked.path("id"), plan, condition_of(asked)
-        )
+    try:
+        with precondition_problems():
+            kept, done = await services.stored(
+                put_schedule, services.database, asked.caller.tenant, asked.path("id"), plan, condition_of(asked)
+            )
+    except TooManySchedules as error:
+        raise ProblemRaised("conflict", f"{error} Delete one that is not needed.") from None
     return json_reply(_shown(kept), status_of(done), {"ETag": f'"{kept.etag}"'})
 
 
@@ -163,7 +174,7 @@ def endpoints() -> list[Endpoint]:
             description=(
                 "At a time of the day, whenever a forecast is put, or both. Each is looked at as `POST .../recheck` would, with "
                 "the machines that it holds; no revision is made: what turned is marked, and reported as an event. Needs no "
-                "`If-Match`."
+                "`If-Match`. A tenant has at most 100; `409` says so."
             ),
             tag="plans",
             scope="book",
@@ -175,7 +186,7 @@ def endpoints() -> list[Endpoint]:
             parameters=(ID, *PRECONDITIONS),
             body=ScheduleSent,
             examples=EXAMPLES,
-            problems=("changed-meanwhile", "store-unavailable", "store-full"),
+            problems=("changed-meanwhile", "conflict", "store-unavailable", "store-full"),
         ),
         Endpoint(
             method="GET",
