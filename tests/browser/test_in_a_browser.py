@@ -87,6 +87,16 @@ def test_every_page_fits_and_anybody_can_read_it(
     page.close()
 
 
+def test_an_engineers_plan_fits_a_phone_too(browser: Browser, site: str) -> None:
+    """With every table in sight, whose words are wider than their columns: only what can be moved goes beyond the edge."""
+    page, wrong = opened(browser, 390, "light")
+    for order in ("PROCESS", "INDOOR"):
+        page.goto(f"{site}/v1/bookings/DEMO-{order}?details=all")
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390, order
+    assert wrong == []
+    page.close()
+
+
 def test_the_bench_is_worked_by_keyboard_alone(browser: Browser, site: str) -> None:
     page, wrong = opened(browser, 1200, "light")
     page.goto(f"{site}/bench/hydronic/antifreeze?example=0")

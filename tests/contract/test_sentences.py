@@ -185,3 +185,9 @@ def test_a_place_may_say_in_which_unit_us_answers_say_it() -> None:
     assert around.text("us") == "So 100 ton, 100 ton, 80 kW."
     kept = msgspec.json.decode(msgspec.json.encode(said))
     assert kept["template"] == "{load:us=ton}, {exact:.6g us=ton}, {motor}", "a kept answer says it the same way"
+
+
+def test_a_large_quantity_is_written_without_a_power_of_ten() -> None:
+    far = say("At most {far}, {rate:.3g} of it.", far=Length.of(480, "km"), rate=Power.of(1234567, "W"))
+    assert far.text() == "At most 480 km, 1230000 W of it."
+    assert far.text("us") == "At most 1574800 ft, 1230000 W of it."

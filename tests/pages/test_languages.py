@@ -160,6 +160,9 @@ def test_the_start_page_is_in_spanish_with_its_figures(clock: str, answer_of: An
         sheets[language] = lay_out(page, answer, sources)
     assert sheets["es"].verdict != sheets["en"].verdict
     assert MACHINE in as_text(sheets["es"], width=200)
+    plain = as_text(sheets["es"], width=200, full=False)
+    assert "No se imprime aquí, pero está en las páginas HTML y PDF: " in plain
+    assert not re.search(r"^  (STOP|CHECK|CAUTION|note) ", plain, re.MULTILINE)
     assert FIGURE.findall(as_text(sheets["en"], width=200)) == FIGURE.findall(as_text(sheets["es"], width=200))
 
 

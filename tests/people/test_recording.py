@@ -10,7 +10,7 @@ import pytest
 from forms_of_pages import token_in
 from keyed import Keyed, keyed_app
 from sqlalchemy import update
-from startup_histories import CONFIGURATION
+from startup_histories import CONFIGURATION, base, seen
 
 from coldwright.registry import Registry
 from coldwright.store.schema import sessions
@@ -123,3 +123,25 @@ def test_what_somebody_wrote_outlasts_their_session(keyed: Keyed) -> None:
 def test_a_form_without_any_session_is_not_held(keyed: Keyed) -> None:
     keyed.client.cookies.clear()
     assert send(keyed, {"0/kind": "unit_level", "kept": "x" * 1000}).status_code == 303
+
+
+def test_what_is_done_instead_is_not_recorded_along_with_the_rest(keyed: Keyed) -> None:
+    """A machine that runs unread: its readings, or that it was stopped. Whoever reads has not stopped it."""
+    sign_in(keyed, "Ann Hill")
+    start, now = "/v1/startups/s2", datetime.now(UTC)
+    own = keyed.key("acme", "field", "calculate", "book", person="Ann Hill")
+    keyed.client.put(start, json={"configuration": CONFIGURATION, "machine": "m2"}, headers=own).raise_for_status()
+    on = seen("compressor", "10:45", id="1", state="on")
+    moved = now - datetime.fromisoformat("2026-05-04T10:50:00+00:00")
+    history = [o | {"at": (datetime.fromisoformat(o["at"]) + moved).isoformat()} for o in (*base(), on)]
+    history = [{name: value for name, value in o.items() if name != "by"} for o in history]
+    keyed.client.post(f"{start}/observations", json={"observations": history}, headers=own).raise_for_status()
+    page = keyed.client.get(start, headers=HTML).text
+    forms = re.findall(r'<form [^>]*class="record".*?</form>', page, re.DOTALL)
+    assert len(forms) == 2
+    kinds = [re.findall(r'name="\d/kind" value="(\w+)"', form) for form in forms]
+    assert kinds[1] == ["compressor"]
+    assert "flow_switch" in kinds[0]
+    assert "compressor" not in kinds[0]
+    ids = re.findall(r' id="([^"]+)"', "".join(forms))
+    assert len(ids) == len(set(ids)), "each label has a field of its own"

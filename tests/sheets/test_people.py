@@ -82,6 +82,8 @@ def test_controls_and_turned_text_are_made_visible() -> None:
         ("the loop bridges 0.86384 min", "the loop bridges 52 s"),
         ("Insulation of 1.5951 mm, up to 30.906 ft", "Insulation of 1.6 mm, up to 30.9 ft"),
         ("Add 1.0006e+06 L", "Add 1,000,600 L"),
+        ("2600 L/s leaves, 78104 L/s is needed", "2600 L/s leaves, 78,104 L/s is needed"),
+        ("takes 715.85 A at 480 V; 206.09 ton for 202.93 ton", "takes 716 A at 480 V; 206 tons for 203 tons"),
         (
             "a breaker of 350 A at 12.5 m, 29 CFR 1926.1408 Table A",
             "a breaker of 350 A at 12.5 m, 29 CFR 1926.1408 Table A",

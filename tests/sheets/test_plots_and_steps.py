@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from coldwright.contract import page
 from coldwright.sheets import Sources, draw, lay_out, render
 from coldwright.sheets.draw import drawn
-from coldwright.sheets.pictures import on_paper
+from coldwright.sheets.pictures import SMALLEST, on_paper, shrinking
 from coldwright.sheets.shrink import shrunk
 from coldwright.sheets.text import as_text
 
@@ -68,6 +68,15 @@ def test_the_drawing_is_well_formed_and_names_every_line_and_limit() -> None:
     )
     assert drawn(whole) == drawing, "the same block gives the same bytes"
     assert "<text" not in drawn(whole, "paths").svg  # type: ignore[union-attr]
+
+
+@pytest.mark.parametrize(("room", "share"), [(900, 1.0), (300, 280 / 330), (100, SMALLEST)])
+def test_a_drawing_shrinks_to_the_room_of_its_page_as_far_as_one_can_read_it(room: float, share: float) -> None:
+    svg = '<svg xmlns="http://www.w3.org/2000/svg" width="100" height="66"><rect width="99" height="65"/></svg>'
+    made = on_paper(page.Drawing("A box", svg), 500, 330)
+    assert made.height == pytest.approx(330)
+    shrinking(made, 20).wrap(500, room)
+    assert made.wrap(500, room) == pytest.approx((500 * share, 330 * share))
 
 
 def test_bars_and_levels_say_in_words_what_they_draw(example_answers: dict[str, Any], sources: Sources) -> None:
