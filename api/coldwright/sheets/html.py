@@ -19,7 +19,7 @@ from coldwright.sheets.text import PACKAGE, marks_in
 
 WIDEST_UNFOLDED = 64
 """Letters: about 40 stand beside each other on a phone, and longer cells break into two lines."""
-WIDEST_WORDS = 50
+WIDEST_WORDS = 40
 """Letters of the longest word of each column, none of which breaks."""
 BETWEEN = 2
 """Letters that the room between two columns takes."""
