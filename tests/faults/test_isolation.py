@@ -56,7 +56,7 @@ def test_one_slow_plugin_does_not_hold_up_readiness_for_ever(tmp_path: Path) -> 
         assert "the workers of coldwright-slow are starting" in reasons
     finally:
         service.stop()
-        assert service.wait_gone(5) == []
+        assert service.wait_gone(30) == []
 
 
 def health(service: RunningService) -> httpx.Response | None:

@@ -65,7 +65,7 @@ def test_a_stop_leaves_no_process_behind(start: Callable[..., RunningService]) -
     began = time.monotonic()
     assert service.stop() == 0
     assert time.monotonic() - began < 5
-    assert service.wait_gone(5) == []
+    assert service.wait_gone(30) == []
 
 
 @pytest.mark.parametrize("everybody", [False, True], ids=["service", "whole-group"])
@@ -83,7 +83,7 @@ def test_a_stop_finishes_what_is_in_flight(start: Callable[..., RunningService],
     assert asking.reply.status_code == 200
     assert asking.reply.json()["results"]["text"] == "late"
     assert service.process.wait(20) == 0
-    assert service.wait_gone(5) == []
+    assert service.wait_gone(30) == []
 
 
 def test_what_takes_longer_than_the_deadline_does_not_hold_up_the_stop(start: Callable[..., RunningService]) -> None:
@@ -97,14 +97,14 @@ def test_what_takes_longer_than_the_deadline_does_not_hold_up_the_stop(start: Ca
     assert time.monotonic() - began < 8
     asking.join(5)
     assert not asking.is_alive()
-    assert service.wait_gone(5) == []
+    assert service.wait_gone(30) == []
 
 
 def test_a_kill_leaves_no_idle_worker(start: Callable[..., RunningService]) -> None:
     service = start()
     use_a_worker(service)
     service.kill()
-    assert service.wait_gone(5) == []
+    assert service.wait_gone(30) == []
 
 
 def test_a_kill_leaves_no_worker_that_hangs(start: Callable[..., RunningService]) -> None:
@@ -115,7 +115,7 @@ def test_a_kill_leaves_no_worker_that_hangs(start: Callable[..., RunningService]
     time.sleep(0.5)
     service.kill()
     assert service.processes() != []
-    assert service.wait_gone(8) == []
+    assert service.wait_gone(30) == []
     asking.join(5)
 
 
@@ -131,7 +131,7 @@ def test_what_a_plugin_has_started_ends_with_the_service(
         time.sleep(0.1)
     assert sum(b"sleep" in name for name in commands(service)) >= 4, "two by itself, and a shell with two more"
     service.kill() if end == "kill" else service.stop()
-    assert service.wait_gone(5) == []
+    assert service.wait_gone(30) == []
     asking.join(5)
 
 
@@ -169,11 +169,11 @@ def test_a_stop_ends_event_streams(start: Callable[..., RunningService]) -> None
     assert began
     assert time.monotonic() - began < 5
     assert service.process.wait(10) == 0
-    assert service.wait_gone(5) == []
+    assert service.wait_gone(30) == []
 
 
 def test_a_stop_before_it_is_ready_is_a_stop(start: Callable[..., RunningService], tmp_path: Path) -> None:
     service = RunningService(tmp_path)
     time.sleep(1.0)
     assert service.stop() in (0, -signal.SIGTERM)
-    assert service.wait_gone(5) == []
+    assert service.wait_gone(30) == []
