@@ -24,9 +24,11 @@ one alone where the objective takes few values, so that many tie."""
 MOST_WRITTEN_OUT = 20_000
 """Combinations up to which all are written out once and looked through: for the few types of a usual booking that is
 five times quicker than linear programs, which serve every other fleet."""
-MOST_NODES, LIST_NODES, FEWER_NODES = 1500, 150, 60
+MOST_NODES, LIST_NODES, FEWER_NODES = 1500, 300, 60
 """Linear programs at most: for the best, where integer programs cannot say what it is; for the next ones; and for lists and
 questions beside them."""
+MANY_TYPES = 60
+"""With more types, whose programs take longer, there are half as many for the list: none that was whole took more than 60."""
 LIMITS: tuple[Rule, ...] = (
     "turndown", "flow_minimum", "flow_maximum", "power_available", "footprint_available", "hauls_max", "units_max",
     "mass_max",
@@ -80,7 +82,8 @@ class Search:
 
     def first(self, count: int) -> Ranked:
         """The first combinations that keep every rule."""
-        found = self._ranked(self.case.active, count, nodes=LIST_NODES)
+        many = len(self._kinds.case.names) > MANY_TYPES
+        found = self._ranked(self.case.active, count, nodes=LIST_NODES // 2 if many else LIST_NODES)
         self._many_tie = not found.complete
         return found
 
@@ -153,7 +156,7 @@ class Search:
         broken: Rule | None = None,
     ) -> Ranked:
         asked = (
-            Ranking(self._kinds.case, rules, nodes or FEWER_NODES, broken)
+            Ranking(self._kinds.case, rules, FEWER_NODES if nodes is None else nodes, broken)
             if self._table is None
             else self._table.keeping(rules)
         )

@@ -404,7 +404,7 @@ def test_a_search_that_is_ended_says_so_and_how_far_it_came(answer_of, monkeypat
     proved = answer_of(ID, asked)["results"]
     assert proved["status"] == "optimal"
     assert "proven_bound" not in proved
-    monkeypatch.setattr(search, "LIST_NODES", 4)
+    monkeypatch.setattr(search, "LIST_NODES", 8)
     monkeypatch.setattr(programs, "MOST_BRANCHES", 0)
     ended = answer_of(ID, asked)
     assert ended["results"]["status"] == "not_proved"
