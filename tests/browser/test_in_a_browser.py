@@ -390,3 +390,21 @@ def test_a_page_is_live_and_leaves_alone_what_somebody_writes(browser: Browser, 
     page.wait_for_selector("#changed:not([hidden])", timeout=15_000)
     assert page.input_value("#by") == "Ann"
     page.close()
+
+
+def test_an_office_reads_the_times_of_its_machines_on_its_own_clock(browser: Browser, site: str) -> None:
+    """Phoenix keeps one time all the year, seven hours behind UTC; a start says its own in UTC where no zone is named."""
+    configuration = CONFIGURATION | {"warm_up_duration": {"value": 12, "unit": "h"}}
+    httpx.put(f"{site}/v1/startups/later", json={"configuration": configuration, "machine": "later"}).raise_for_status()
+    moved = datetime.datetime.now(datetime.UTC) - datetime.datetime.fromisoformat("2026-05-04T09:06:00+00:00")
+    history = [o | {"at": (datetime.datetime.fromisoformat(o["at"]) + moved).isoformat()} for o in base()]
+    httpx.post(f"{site}/v1/startups/later/observations", json={"observations": history}, timeout=60).raise_for_status()
+    page = browser.new_page(timezone_id="America/Phoenix")
+    page.goto(f"{site}/yard")
+    text = page.locator(".card", has_text="Wait: later").inner_text()
+    until = re.search(r"Wait until .*?(\d\d):(\d\d) MST", text)
+    assert until, text
+    start = httpx.get(f"{site}/v1/startups/later", timeout=60).json()["verdict"]["results"]["earliest_start"]
+    at = datetime.datetime.fromisoformat(start) - datetime.timedelta(hours=7)
+    assert (until[1], until[2]) == (f"{at:%H}", f"{at:%M}")
+    page.close()
