@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from read_pages import PROGRAMS_WORDS, pages_of, shown_in
 
-from coldwright.contract.page import Tasks
+from coldwright.contract.page import Bars, Tasks
 from coldwright.contract.people import fraction, quantity
 from coldwright.contract.quantities import Mass
 from coldwright.sheets import render
@@ -125,6 +125,16 @@ def test_the_order_of_work_is_one_that_a_start_accepts(sheet_for: Any, plans: di
         blank = next(t.blanks[0] for t in shown if ids[t.do] == "blow_down_strainer")
         turnover = answer["results"]["asked"]["procedure"]["configuration"]["loop_turnover_time"]
         assert blank.expected == f"at least {quantity(turnover)}"
+
+
+def test_plan_and_crew_sheet_say_the_same_time_of_each_step(sheet_for: Any) -> None:
+    for order in ("process", "indoor"):
+        tasks = {t.do: t.when for t in tasks_of(sheet_for(order, sheet="crew")) if t.when}
+        (bars,) = (b for part in sheet_for(order).sections for b in part.blocks if isinstance(b, Bars))
+        spans = {span.text: span for lane in bars.lanes for span in lane.spans}
+        minutes = {do: int(when.split(":")[0]) * 60 + int(when.split(":")[1]) for do, when in tasks.items()}
+        assert {do: round(span.start * 60) for do, span in spans.items()} == minutes
+        assert all(span.start <= span.end for span in spans.values())
 
 
 def test_it_prints_what_the_job_has_and_no_more(sheet_for: Any, plans: dict[str, Any]) -> None:

@@ -7,9 +7,11 @@ from msgspec import UnsetType
 from coldwright.contract.language import marked as _
 from coldwright.contract.page import Section, Task, Tasks, section
 from coldwright.contract.people import clock, plain_text, words
+from coldwright.contract.quantities import Duration
 from coldwright_booking.answer.crew_cautions import AT_STEP, PLACED
 from coldwright_booking.answer.crew_machine import ONCE, Crew
 from coldwright_booking.answer.crew_readings import readings
+from coldwright_readiness.procedure import ProcedureResults
 
 ROLES = (_("electrician"), _("technician"), _("lift team"))
 
@@ -20,6 +22,16 @@ def work(crew: Crew) -> Section | None:
     return section(crew.say(_("Order of work, in hours after arrival")), Tasks(tasks) if tasks else None)
 
 
+def beginnings(plan: ProcedureResults) -> dict[str, Duration]:
+    """When each step begins, as crew sheet and plan say it.
+
+    Leaks show at full pressure: that is there once the loop has been vented and topped up, before the pump turns.
+    """
+    begin = {s.id: s.earliest_start for s in plan.steps}
+    pressed = next((s.earliest_finish for s in plan.steps if s.id == "repressurise"), None)
+    return begin | ({"leak_check": pressed} if "leak_check" in begin and pressed is not None else {})
+
+
 def _tasks(crew: Crew) -> Iterator[Task]:
     say, plan = crew.say, crew.results.arrival_plan
     if isinstance(plan, UnsetType):
@@ -28,11 +40,7 @@ def _tasks(crew: Crew) -> Iterator[Task]:
     cautions = AT_STEP | (
         {} if isinstance(placing, UnsetType) else {"place_machine": PLACED[placing.configuration.lifted_by]}
     )
-    # leaks show at full pressure: that is there once the loop has been vented and topped up, before the pump turns
-    begin = {s.id: s.earliest_start for s in plan.steps}
-    pressed = next((s.earliest_finish for s in plan.steps if s.id == "repressurise"), None)
-    if "leak_check" in begin and pressed is not None:
-        begin["leak_check"] = pressed
+    begin = beginnings(plan)
     for step in sorted(plan.steps, key=lambda s: (begin[s.id].value, s.id != "leak_check", s.earliest_finish.value)):
         elsewhere = crew.chosen is not None and step.id in ONCE
         who = "" if step.role == "none" else say.known(words(step.role))

@@ -54,6 +54,7 @@ from coldwright_booking.answer import (
 )
 from coldwright_booking.answer.crew_machine import measured
 from coldwright_booking.answer.crew_page import crew_page
+from coldwright_booking.answer.crew_work import beginnings
 from coldwright_booking.answer.limits import room
 from coldwright_booking.answer.page_cautions import cautions, true_of
 from coldwright_booking.answer.plan_answer import PlanAnswer
@@ -220,15 +221,16 @@ def _arrival(results: AssessmentResults, speech: Speech, everything: bool) -> Se
     plan = results.arrival_plan
     if isinstance(plan, UnsetType):
         return None
+    begin = beginnings(plan)
     rows = tuple(
         (
-            clock(step.earliest_start),
-            clock(step.earliest_finish),
+            clock(begin[step.id]),
+            _clock(begin[step.id].to("h") + step.earliest_finish.to("h") - step.earliest_start.to("h")),
             plain_text(speech.known(step.title)) + (" *" if step.critical else ""),
             "by itself" if step.role == "none" else words(step.role),
             prose(step.acceptance),
         )
-        for step in sorted(plan.steps, key=lambda s: (s.earliest_start.value, s.earliest_finish.value))
+        for step in sorted(plan.steps, key=lambda s: (begin[s.id].value, s.earliest_finish.value))
     )
     columns = (
         Column("From", 8, number=True),
@@ -253,9 +255,11 @@ def _arrival(results: AssessmentResults, speech: Speech, everything: bool) -> Se
 def _bars(plan: ProcedureResults, speech: Speech) -> Bars:
     """Who does what when, in hours after arrival."""
     lanes: dict[str, list[Span]] = {}
-    for step in sorted(plan.steps, key=lambda s: (s.earliest_start.value, s.earliest_finish.value)):
+    begin = beginnings(plan)
+    for step in sorted(plan.steps, key=lambda s: (begin[s.id].value, s.earliest_finish.value)):
         role = "by itself" if step.role == "none" else words(step.role)
-        start, end = step.earliest_start.to("h"), step.earliest_finish.to("h")
+        start = begin[step.id].to("h")
+        end = start + step.earliest_finish.to("h") - step.earliest_start.to("h")
         lanes.setdefault(role, []).append(Span(start, end, plain_text(speech.known(step.title)), step.critical))
     ordered = tuple(Lane(role, tuple(spans)) for role, spans in lanes.items())
     texts = (f"{lane.name}: " + ", ".join(f"{_clock(s.start)} {s.text}" for s in lane.spans) for lane in ordered)
