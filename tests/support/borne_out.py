@@ -69,8 +69,36 @@ def not_borne_out(answer: Json) -> Iterator[str]:
                 text = text.replace(name, "")
             if note["code"] in CONSTANTS:
                 continue
+            for said in off_its_limit(text):
+                yield f"{note['code']}: {said!r} does not come to that in {member}"
             for said in _unfounded(CITED.sub("", text), numbers):
                 yield f"{note['code']}: {said!r} in {member} {note[member]!r}"
+
+
+BESIDE_LIMIT = re.compile(
+    r"(?P<one>-?\d[\d,]*(?:\.\d+)?) (?P<unit>[A-Za-z][\w./]*)[^\d%]{0,40}?(?:, |is )(?P<by>\d[\d,]*(?:\.\d+)?)"
+    r"(?P<percent> ?%)?(?: (?P<of>[A-Za-z][\w./]*))? (?:above|below|over) [^\d%.;:]{2,60}? (?P<other>-?\d[\d,]*(?:\.\d+)?) "
+    r"(?P<same>[A-Za-z][\w./]*)"
+)
+"""`... 4.2 L/s, 16% below its minimum of 5 L/s`, `... 512 A, 12 A above the 500 A`."""
+
+
+def off_its_limit(text: str) -> Iterator[str]:
+    """Excesses and shortfalls that are not what the value and the limit beside them in the sentence make."""
+    for found in BESIDE_LIMIT.finditer(text):
+        if found["unit"] != found["same"] or found["unit"] in OFFSETS or unit_of(found["unit"]) is None:
+            continue
+        one, other, by = (float(found[name].replace(",", "")) for name in ("one", "other", "by"))
+        halves = [_half(found[name].replace(",", "")) for name in ("one", "other", "by")]
+        if found["percent"] and other:
+            expected, spread = abs(one / other - 1), (halves[0] + halves[1] * abs(one / other)) / abs(other)
+            by, spread = by / 100, spread + halves[2] / 100
+        elif found["of"] == found["unit"]:
+            expected, spread = abs(one - other), sum(halves)
+        else:
+            continue
+        if abs(expected - by) > 1.01 * spread + 1e-9 * abs(one):
+            yield found[0]
 
 
 def _gather(value: Any, numbers: Numbers) -> None:

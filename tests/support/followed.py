@@ -7,7 +7,7 @@ import hypothesis
 import pytest
 from borne_out import not_borne_out
 from by_hand import unlike
-from limits_said import not_meant
+from limits_said import contradicting, not_meant
 
 from coldwright.contract import Refused
 
@@ -25,7 +25,8 @@ def _with(answer_of: Answers, *wrong_in: Callable[[str, Json], list[str]]) -> An
         try:
             answer = answer_of(calculator, given, *args, **more)
         except Refused as refused:
-            if wrong := list(not_meant(lambda changed: answer_of(calculator, changed), name, given, refused)):
+            wrong = list(contradicting(refused)) if name.startswith((*READ_BY_CASE, "booking.")) else []
+            if wrong := wrong + list(not_meant(lambda changed: answer_of(calculator, changed), name, given, refused)):
                 raise UnlikeError("; ".join(wrong)) from None
             raise
         if name.startswith("booking.") or args or more:

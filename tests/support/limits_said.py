@@ -1,6 +1,7 @@
 """A refusal that names a limit means it: the limit itself is taken, and what lies beyond it is refused there again."""
 
 import copy
+import math
 import re
 from collections import Counter
 from collections.abc import Callable, Iterator
@@ -55,6 +56,33 @@ def not_meant(ask: Callable[[Json], object], calculator: str, given: Json, refus
                 yield f"{error.pointer}: {within:g} is refused, though {error.allowed} is said to be taken: {error.detail}"
             if _refuses(ask, given, error, outside, None) is False:
                 yield f"{error.pointer}: {outside:g} is taken, though only {error.allowed} is said to be: {error.detail}"
+
+
+def contradicting(refused: Refused) -> Iterator[str]:
+    """Limits that leave nothing between them, and values that lie within the limits for which they are refused."""
+    for error in refused.errors:
+        allowed = error.allowed
+        if allowed is msgspec.UNSET:
+            continue
+        bounds = {s: b for s in SIDES if isinstance(b := getattr(allowed, s), int | float)}
+        lowest = max((b for s, b in bounds.items() if s in ("minimum", "above")), default=-math.inf)
+        highest = min((b for s, b in bounds.items() if s in ("maximum", "below")), default=math.inf)
+        if lowest > highest:
+            yield f"{error.pointer}: nothing lies between {allowed}: {error.detail}"
+        sent = _plain(error.value, allowed.unit)
+        if sent is not None and bounds and not any(_broken(sent, side, bound) for side, bound in bounds.items()):
+            yield f"{error.pointer}: {sent:g} is within {allowed}: {error.detail}"
+
+
+def _plain(value: Any, unit: Any) -> float | None:
+    """A value that is refused, in the unit of its limits; a plain number is one already."""
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return float(value)
+    number, spelt = (value.get(m) if isinstance(value, dict) else getattr(value, m, None) for m in ("value", "unit"))
+    kind = kind_of_unit(unit) if isinstance(unit, str) else None
+    if kind is None or not isinstance(spelt, str) or spelt not in kind.units or not isinstance(number, int | float):
+        return None
+    return float(kind(number, spelt).to(unit))
 
 
 def _number_sent(given: Json, error: FieldError) -> float | None:

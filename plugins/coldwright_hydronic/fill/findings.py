@@ -343,13 +343,14 @@ def _judge_vessel(given: FillGiven, notes: Notes, worked: dict[str, Any], densit
             references=("ashrae_expansion_vessel",),
         )
     elif plan.vessel_type == "diaphragm" and at_vessel > PRECHARGE_FAR_BELOW * low:
+        notes.show("p_v", "Pressure at the vessel", "p_fill - rho g (z_vessel - z_fill)", gauge)
         notes.check(
             "vessel_already_full",
             say(
                 "The fill pressure puts {pressure:.0f} on a vessel precharged to "
                 "{minimum_pressure}: {full:.0%} of it is full of liquid, and {gas:.0%} of its gas "
                 "is left to squeeze.",
-                pressure=PressureDifference.from_si(at_vessel - air, "kPa"),
+                pressure=gauge,
                 minimum_pressure=plan.minimum_pressure,
                 full=1 - low / at_vessel,
                 gas=1 - at_vessel / high,

@@ -2,9 +2,10 @@
 
 from math import pi
 
-from msgspec import UNSET
+from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Allowed, refuse
+from coldwright.contract import Allowed, refuse, tidy
+from coldwright.contract.quantities import Velocity, VolumeFlow
 from coldwright_hydronic.surge.given import FASTEST, SurgeGiven, SurgeSegmentGiven
 from coldwright_hydronic.surge.law import Event, Wall, celerity
 
@@ -18,15 +19,19 @@ def velocities_of(given: SurgeGiven) -> tuple[float, ...]:
     else:
         assert given.flow is not UNSET  # noqa: S101 - one of the two, refused above
         speeds = [given.flow.si / (0.25 * pi * d * d) for d in bores if d is not None]
-    for i, speed in enumerate(speeds):
-        if speed > FASTEST:
-            raise refuse(
-                "/velocity" if given.flow is UNSET else "/flow",
-                f"Segment {i + 1} would run at {speed:.1f} m/s.",
-                value=given.velocity if given.flow is UNSET else given.flow,
-                allowed=Allowed(maximum=FASTEST, unit="m/s"),
-                why="The method holds for velocities far below the wave speed.",
-            )
+    fastest = max(speeds)
+    if fastest > FASTEST:
+        share = FASTEST / fastest
+        stated: Velocity | VolumeFlow | UnsetType = given.velocity if given.flow is UNSET else given.flow
+        at, unit = ("/velocity", "m/s") if given.flow is UNSET else ("/flow", "L/s")
+        most = UNSET if stated is UNSET else tidy(stated.to(unit) * share)
+        raise refuse(
+            at,
+            f"Segment {speeds.index(fastest) + 1} would run at {fastest:.1f} m/s; the method ends at {FASTEST:g} m/s.",
+            value=stated,
+            allowed=Allowed(maximum=most, unit=unit),
+            why="The method holds for velocities far below the wave speed.",
+        )
     return tuple(speeds)
 
 

@@ -3,6 +3,7 @@
 from typing import Any
 
 import pytest
+from orders import fleet, machine, order, stock
 from plans_anew import CASES, Plan, all_of_them, si
 from quantity import q
 
@@ -112,6 +113,46 @@ def test_what_is_near_its_limit_is_said(plan: Plan) -> None:
         if entry in thin:
             told = said.partition(f"{entry['what']} (")[2].partition(" left)")[0]
             assert told.endswith(unit), entry
-    for machine in plan.results["machines"]:
-        own = [x["what"] for x in near if x["what"].startswith(f"{machine['type']}: ")]
-        assert [text.rpartition(": ")[0] for text in machine.get("limits", [])] == own
+    for row in plan.results["machines"]:
+        own = [x["what"] for x in near if x["what"].startswith(f"{row['type']}: ")]
+        assert [text.rpartition(": ")[0] for text in row.get("limits", [])] == own
+
+
+@pytest.mark.parametrize(("room", "of_plan", "of_machine"), [(0.4, 1, 1), (0.6, 0, 1), (0.9, 0, 1), (1.1, 0, 0)])
+def test_where_a_limit_counts_as_near(answer_of: Any, room: float, of_plan: int, of_machine: int) -> None:
+    """Common practice: half a K of room is said of the plan, a K beside its machine; this one runs in air up to 52 degC."""
+    hot = order(site__design_ambient_temperature=q(52 - room, "degC"), fleet=fleet(machine("hardy", 330, 2)))
+    answer = answer_of("booking.assessment", hot)
+    said = " ".join(f["statement"] for f in answer["findings"] if f["code"] == "thin_headroom")
+    (row,) = answer["results"]["machines"]
+    assert ("hardy: hottest air" in said) == bool(of_plan)
+    assert sum("hottest air" in text for text in row.get("limits", [])) == of_machine
+
+
+def test_a_doubtful_drop_is_settled_where_it_is_nothing_beside_the_loop(answer_of: Any) -> None:
+    """Common practice: 30 % of what lies between headers and machines, against a hundredth of the loop. Wide short hoses of
+    slow glycol run between laminar and turbulent; long narrow ones to the load take all of the head.
+    """
+    rows = [r for r in stock() if r["kind"] != "hose"]
+    for bore, section in ((76, 15), (203, 3)):
+        row = {
+            "kind": "hose",
+            "item": f"hose {bore}",
+            "inner_diameter": q(bore, "mm"),
+            "section_length": q(section, "m"),
+        }
+        rows.append(row | {"working_pressure": q(1200, "kPa"), "count": 400})
+    wide = machine("wide", 60, 2) | {"connection": {"inner_diameter": q(203, "mm"), "coupling": "grooved"}}
+    document = order(
+        site__lowest_ambient_temperature=q(-10, "degC"), duty__load=q(90, "kW"), fleet=fleet(wide, accessories=rows),
+        load_side__rated_flow=q(2, "L/s"),
+    )  # fmt: skip
+    answer = answer_of("booking.assessment", document)
+    asked = answer["results"]["asked"]["loop"]
+    alone = answer_of("hydronic.loop", asked)
+    (doubtful,) = [f["statement"] for f in alone["findings"] if f["code"] == "transition"]
+    assert "header" in doubtful
+    drops = {e["name"]: si(e["pressure_drop"]) for e in alone["results"]["elements"]}
+    between = sum(drop for name, drop in drops.items() if "header" in name)
+    assert 0.3 * between < 0.01 * si(alone["results"]["loop_pressure_drop"])
+    assert "transition" not in {f["code"] for f in answer["findings"]}
