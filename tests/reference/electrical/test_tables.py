@@ -16,7 +16,7 @@ from coldwright_electrical.feeder.ampacity import (
     rubber_ambient_factor,
 )
 from coldwright_electrical.service.safety_switches import frame_at_least
-from coldwright_electrical.shared.impedance import METRIC_SIZES, table_impedance
+from coldwright_electrical.shared.impedance import METRIC_SIZES, resistance_at, table_impedance
 from coldwright_electrical.shared.protection import disconnection_time, protective_conductor
 from coldwright_electrical.shared.sizes import cross_section
 
@@ -145,3 +145,16 @@ def test_ratings_stand_on_an_exact_hit() -> None:
     assert (rating_at_most("nec", 349.9), rating_at_least("nec", 350.1)) == (300, 400)
     assert (rating_at_most("nec", 14), rating_at_least("nec", 6001)) == (None, None)
     assert (rating_at_least("iec", 181), frame_at_least(165.1), frame_at_least(1201)) == (200, 200, None)
+
+
+@pytest.mark.parametrize("size", ["4/0 AWG", "2 AWG", "8 AWG", "95 mm2", "16 mm2"])
+@pytest.mark.parametrize("celsius", [-20.0, 20.0, 60.0, 75.0, 90.0, 140.0])
+def test_copper_warms_along_a_line_through_its_own_zero(size: str, celsius: float) -> None:
+    """The resistance of copper would be nothing at -234.5 degC (IEC 60909-0, IEC 60228, from memory): 0.00393 for each K at
+    20 degC, 0.00323 at 75 degC (NEC Chapter 9 Table 8, note 2, from memory).
+    """
+    row = table_impedance(size)
+    assert row is not None
+    warmer = (234.5 + celsius) / (234.5 + row.temperature)
+    assert resistance_at(row, celsius) == pytest.approx(row.resistance * warmer, rel=1e-3)
+    assert {20.0: 0.00393, 75.0: 0.00323}[row.temperature] == pytest.approx(1 / (234.5 + row.temperature), rel=2e-3)
