@@ -3,7 +3,7 @@
 from typing import Any
 
 import pytest
-from borne_out import not_borne_out
+from borne_out import not_borne_out, off_its_limit
 from by_hand import followed, unlike
 
 
@@ -56,3 +56,20 @@ def test_a_percentage_is_a_ratio_of_two_numbers() -> None:
     assert not list(not_borne_out({"results": numbers, "findings": [finding]}))
     numbers["flow"]["value"] = 6.9
     assert list(not_borne_out({"results": numbers, "findings": [finding]}))
+
+
+@pytest.mark.parametrize(
+    ("sentence", "comes_to_it"),
+    [
+        ("The flow is 12 L/s, 14.3% below the minimum of 14 L/s.", True),
+        ("The flow is 12 L/s, 100.0% below the minimum of 14 L/s.", False),
+        ("Evaporator 2 gets 16.8 L/s, 20.0% above its maximum of 14 L/s.", True),
+        ("The load of 121 kVA is 8.5 kVA above the rating of 112.5 kVA.", True),
+        ("The load of 121 kVA is 9.5 kVA above the rating of 112.5 kVA.", False),
+        ("The peak is 997 kPa, 297 kPa above the 700 kPa that the parts may take.", True),
+        ("The peak is 997 kPa, 1,697 kPa above the 700 kPa that the parts may take.", False),
+        ("The water is at 12 degC, 5 K above the set point of 7 degC.", True),
+    ],
+)
+def test_an_excess_is_what_value_and_limit_make(sentence: str, comes_to_it: bool) -> None:
+    assert (not list(off_its_limit(sentence))) is comes_to_it

@@ -75,10 +75,10 @@ def not_borne_out(answer: Json) -> Iterator[str]:
                 yield f"{note['code']}: {said!r} in {member} {note[member]!r}"
 
 
+UNIT = r"[A-Za-z][\w/]*(?:\.[A-Za-z]\w*)*"
 BESIDE_LIMIT = re.compile(
-    r"(?P<one>-?\d[\d,]*(?:\.\d+)?) (?P<unit>[A-Za-z][\w./]*)[^\d%]{0,40}?(?:, |is )(?P<by>\d[\d,]*(?:\.\d+)?)"
-    r"(?P<percent> ?%)?(?: (?P<of>[A-Za-z][\w./]*))? (?:above|below|over) [^\d%.;:]{2,60}? (?P<other>-?\d[\d,]*(?:\.\d+)?) "
-    r"(?P<same>[A-Za-z][\w./]*)"
+    rf"(?P<one>-?\d[\d,]*(?:\.\d+)?) (?P<unit>{UNIT})[^\d%]{{0,40}}?(?:, |is )(?P<by>\d[\d,]*(?:\.\d+)?)(?P<percent> ?%)?"
+    rf"(?: (?P<of>{UNIT}))? (?:above|below|over) [^\d%.;:]{{2,60}}? (?P<other>-?\d[\d,]*(?:\.\d+)?) (?P<same>{UNIT})"
 )
 """`... 4.2 L/s, 16% below its minimum of 5 L/s`, `... 512 A, 12 A above the 500 A`."""
 
