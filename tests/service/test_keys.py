@@ -198,6 +198,33 @@ def test_the_command_refuses_what_it_cannot_make(
     assert list_keys(store) == []
 
 
+def test_a_name_that_would_write_over_the_list_is_refused(store: Database, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["keys", "create", "--tenant", "acme", "--scopes", "book", "--name", "x\x1b[2Jy"]) == 2
+    assert "characters that can be printed" in capsys.readouterr().err
+    assert list_keys(store) == []
+
+
+@pytest.mark.parametrize(
+    "address", ["", "nonsense", "mysql://u:secret@h/x", "postgresql://u:secret@h:port/x", "sqlite:///{broken}"]
+)
+def test_an_address_of_no_store_is_said_in_a_line(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path, address: str
+) -> None:
+    (broken := tmp_path / "order.json").write_text("no database" * 100)
+    monkeypatch.setenv("COLDWRIGHT_DATABASE_URL", address.replace("{broken}", str(broken)))
+    assert main(["keys", "list"]) == 2
+    said = capsys.readouterr().err
+    assert said.startswith("coldwright: ")
+    assert "secret" not in said
+
+
+@pytest.mark.parametrize("wrong", [["serve", "--port", "99999"], ["openapi", "--write", "/nowhere/at/all.json"]])
+def test_what_no_command_can_do_is_said_in_a_line(capsys: pytest.CaptureFixture[str], wrong: list[str]) -> None:
+    """A port that is none was found only once the workers ran, and the service then stood still."""
+    assert main(wrong) == 2
+    assert capsys.readouterr().err.startswith("coldwright: ")
+
+
 @pytest.mark.parametrize(
     ("host", "own"),
     [

@@ -77,6 +77,8 @@ def _create(database: Database, given: argparse.Namespace) -> None:
         raise CommandError(f"scopes {wrong}: choose from {', '.join(sorted(ALL_SCOPES))}")
     if not _TENANT.fullmatch(given.tenant):
         raise CommandError("a tenant is 1 to 64 small letters, digits, dots, dashes and underscores")
+    if not given.name.isprintable() or len(given.name) > _LONGEST_PERSON:
+        raise CommandError(f"a name is at most {_LONGEST_PERSON} characters that can be printed")
     person, roles = _who(given.person.strip(), given.role)
     key, secret = create_key(
         database,

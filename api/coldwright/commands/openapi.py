@@ -6,6 +6,7 @@ from typing import Any
 
 import msgspec
 
+from coldwright.commands.errors import CommandError
 from coldwright.commands.say import say
 from coldwright.registry import FIRST_PARTY, Registry
 from coldwright.service.app import document_of
@@ -32,7 +33,10 @@ def run(given: argparse.Namespace) -> int:
     """Do what was asked."""
     text = document_text(given.first_party)
     if given.write:
-        Path(given.write).write_text(text, "utf-8")
+        try:
+            Path(given.write).write_text(text, "utf-8")
+        except OSError as error:
+            raise CommandError(f"{given.write} can't be written: {error.strerror}") from error
     else:
         say(text)
     return 0

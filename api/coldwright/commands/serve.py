@@ -4,6 +4,7 @@ import argparse
 import gc
 from typing import Any
 
+from coldwright.commands.errors import CommandError
 from coldwright.processes import forkserver
 from coldwright.service.settings import from_environment
 
@@ -21,6 +22,8 @@ def run(given: argparse.Namespace) -> int:
 
     What the workers need loads in another process while this one loads the service: together they take half as long.
     """
+    if not 0 <= given.port < 2**16:
+        raise CommandError(f"{given.port} is no port: they go from 0 to {2**16 - 1}")
     settings = from_environment()
     if settings.engine == "workers":
         forkserver.start()

@@ -62,6 +62,7 @@ LEAST_FREE = 2 * 1024 * 1024
 
 EVENT = "event"
 """In `info` of a connection: an event is written in its transaction."""
+_BROKEN = ("file is not a database", "disk image is malformed")
 _FULL = ("disk is full", "readonly database", "no space left", "could not extend file")
 
 
@@ -184,6 +185,7 @@ class Database:
                 self._full_until = time.monotonic() + FULL_SECONDS
                 raise StoreFull(str(error)) from error
             lost = isinstance(error, DBAPIError) and error.connection_invalidated
+            lost = lost or any(words in text for words in _BROKEN)
             if lost or isinstance(error, (OperationalError, PoolTimeout, DisconnectionError)):
                 if not self.is_sqlite and time.monotonic() - began > VAIN_SECONDS:
                     self._rests_until = time.monotonic() + REST_SECONDS
