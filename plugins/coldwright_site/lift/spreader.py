@@ -41,12 +41,14 @@ def spreader_forces(given: LiftGiven, weight: float, notes: Notes) -> dict[str, 
         notes.show(f"beta_{end}", f"Slope of the top leg at end {end}", f"atan({height:.5g} / {arm:.5g})", slope, "deg")
         judge_angle(slope, f"The top leg at end {end} of the spreader", "/spreader", notes)
     if spreader.mass.si > 0:
+        each = Force.of(spreader.mass.si * STANDARD_GRAVITY / 2000, "kN")
+        notes.show("G_s", "Half the spreader's own weight", f"{spreader.mass.si:.6g} kg x g / 2", each)
         notes.assume(
             "spreader_mass_above",
             say(
                 "Drops, top legs and compression are those of the load; the spreader's own mass counts "
                 "in the hook load, and adds about {mass:.3g} upright to each top leg.",
-                mass=Force.of(spreader.mass.si * STANDARD_GRAVITY / 2000, "kN"),
+                mass=each,
             ),
             basis="derived",
         )

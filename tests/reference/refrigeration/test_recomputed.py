@@ -115,7 +115,9 @@ def test_leak_checks_by_tonnes(answer_of: Any, tonnes: float, hermetic: bool, mo
         hermetic=hermetic,
         leak_detection=False,
     )
-    assert answer_of("refrigeration.refrigerant_safety", case)["results"].get("leak_check_interval") == months
+    results = answer_of("refrigeration.refrigerant_safety", case)["results"]
+    assert results.get("leak_check_interval") == months
+    assert ("leak_detection" in {duty["code"] for duty in results["duties"]}) == (tonnes >= 500)
 
 
 SLACKS = (1.0, 1 / 3, 0.1, 0.7, 1.1)
@@ -210,3 +212,47 @@ def test_air_that_warms_by_sixty_kelvin(answer_of: Any, share: float, taken: boo
     with pytest.raises(Refused) as refused:
         answer_of("refrigeration.air_side", case)
     assert [error.pointer for error in refused.value.errors] == ["#/airflow"]
+
+
+@given(st.floats(0, 0.03), st.floats(4, 18), st.integers(1, 6))
+def test_volumes_of_a_machine_that_gives_more_where_it_is_warmer(
+    answer_of: Any, slope: float, reference: float, stages: int
+) -> None:
+    """By the allowed starts and by the least run: V = 900 Q1 / (N rho c D) and Q1 Z / (rho c D), Q1 by the slope at 10 degC."""
+    case = {
+        "loop": {"volume": q(900, "L")},
+        "initial_temperature": q(20, "degC"),
+        "set_point": q(10, "degC"),
+        "machine": {
+            "capacity": q(200, "kW"),
+            "stages": stages,
+            "capacity_slope": slope,
+            "reference_temperature": q(reference, "degC"),
+        },
+        "control": {
+            "allowed_starts_per_hour": 5,
+            "dead_band": q(2, "delta_degC"),
+            "minimum_run_time": q(4, "min"),
+        },
+    }
+    answer = answer_of("refrigeration.pull_down", case)
+    shown = {line["symbol"]: line for line in answer["working"]}
+    one = 200 / stages * (1 + slope * (10 - reference))
+    state = ("T", 283.15, "P", 3e5, "Water")
+    heat = PropsSI("D", *state) * PropsSI("C", *state)
+    assert shown["V_min"]["value"] == pytest.approx(900 * one * 1e6 / (5 * heat * 2), rel=2e-3)
+    assert shown["V_run"]["value"] == pytest.approx(one * 240 * 1e6 / (heat * 2), rel=2e-3)
+    said = float(shown["V_min"]["expression"].split("rho c = ")[1].split(" ")[0])
+    assert said * 1e6 == pytest.approx(heat, rel=2e-3)
+
+
+@given(st.floats(1500, 3000), st.floats(1.12, 1.2))
+def test_a_pressure_of_another_place(answer_of: Any, metres: float, share: float) -> None:
+    """US Standard Atmosphere 1976, by its exponent: 101.325 (1 - 2.25577e-5 h)^5.25588 kPa."""
+    standard = 101.325 * (1 - 2.25577e-5 * metres) ** 5.25588
+    case = example("refrigeration.air_side", altitude=q(metres, "m"), barometric_pressure=q(standard * share, "kPa"))
+    with pytest.raises(Refused) as refused:
+        answer_of("refrigeration.air_side", case)
+    (error,) = [error for error in refused.value.errors if error.pointer == "#/barometric_pressure"]
+    said = float(error.detail.split("standard pressure ")[1].split(" ")[0])
+    assert said == pytest.approx(standard, rel=5e-4)

@@ -250,3 +250,42 @@ def test_straps_that_just_hold(answer_of: Any, number: int, mass: float, frictio
         case = {"items": [piece], "vehicles": [deck], "rules": "europe", "lashing": straps}
         (ties,) = answer_of("site.transport", case)["results"]["loads"][0]["tie_downs"]
         assert ties["minimum_number"] == least
+
+
+SIDES_OUT = {"front": (1, 0), "rear": (-1, 0), "left": (0, 1), "right": (0, -1)}
+
+
+@pytest.mark.parametrize("face", SIDES_OUT)
+@pytest.mark.parametrize("half", [-1, 1])
+def test_half_a_wall_before_a_side(answer_of: Any, face: str, half: int) -> None:
+    """Geometry: a wall before either half of a side that draws air is as far from it as it stands, 1.3 m."""
+    out_x, out_y = SIDES_OUT[face]
+    away = (3 if out_x else 1) + 1.3
+    beside = [half * at_ for at_ in (0.2, 0.8)]
+    ends = [(out_x * away + out_y * b, out_y * away + out_x * b) for b in beside]
+    machine = {"id": "M", "length": q(6, "m"), "width": q(2, "m"), "height": q(2.5, "m"), "intake_faces": [face]}
+    case = {
+        "machines": [machine],
+        "positions": [{"id": "M", **at(x=0, y=0), "rotation": q(0, "deg")}],
+        "obstacles": [{"id": "W", "kind": "wall", "polygon": [at(x=x, y=y) for x, y in ends]}],
+    }
+    gaps = [c for c in answer_of("site.placement", case)["results"]["clearances"] if c["rule"] == "intake_to_wall"]
+    assert [gap["distance"]["value"] for gap in gaps] == [pytest.approx(1.3)]
+
+
+@given(st.floats(100, 3000), st.floats(1000, 20000))
+def test_a_spreader_hangs_on_the_hook_as_well(answer_of: Any, own: float, load: float) -> None:
+    """Statics: the hook bears load, block, rigging and spreader; half of the spreader pulls upright at each of its ends."""
+    case = {
+        "method": "crane",
+        "load_mass": q(load, "kg"),
+        "load_mass_basis": "weighed",
+        "rigging_mass": q(150, "kg"),
+        "hook_block_mass": q(250, "kg"),
+        "spreader": {"span": q(4, "m"), "bridle_height": q(2.5, "m"), "mass": q(own, "kg")},
+    }
+    answer = answer_of("site.lift", case)
+    assert answer["results"]["hook_load"]["mass"]["value"] == pytest.approx(load + 400 + own)
+    (said,) = [a["statement"] for a in answer["assumptions"] if a["code"] == "spreader_mass_above"]
+    each = float(said.split("about ")[1].split(" kN")[0])
+    assert each == pytest.approx(own * G / 2000, rel=6e-3)
