@@ -25,7 +25,7 @@ _ROOT_3: Final = 3**0.5
 
 @calculator(
     "electrical.service",
-    version="1.2.0",
+    version="1.3.0",
     title="Circuit that the machines need, and whether the supply offered will do",
     references=(
         ref.NEC_440_6,
@@ -64,9 +64,9 @@ def service(given: ServiceGiven, notes: Notes) -> ServiceResults:
     else:
         circuits = [iec_machine(duty) for duty in duties]
     feeder = feeder_circuit(given.practice, duties, circuits, apart, given.overcurrent_factor)
-    judge_service(given, duties, circuits, feeder, notes)
+    misfits = judge_service(given, duties, circuits, feeder, notes)
     offered = given.available
-    fit = judge_fit(given, feeder, Offer() if offered is UNSET else offer_of(offered), notes)
+    fit = judge_fit(given, feeder, Offer() if offered is UNSET else offer_of(offered), misfits, notes)
     show_working(given, duties, circuits, feeder, notes)
     machines = [machine_results(machine, circuit) for machine, circuit in zip(given.machines, circuits, strict=True)]
     spare = optional_current(fit.spare)

@@ -6,10 +6,11 @@ from typing import Final
 from msgspec import UNSET
 
 from coldwright.contract import Notes, finding, say
-from coldwright.contract.quantities import Current, Voltage
-from coldwright_basis.compare import at_least, between
+from coldwright.contract.quantities import Current
+from coldwright_basis.compare import at_least
 from coldwright_electrical.service.circuits import HIGH_FACTOR, Circuit, Duty
 from coldwright_electrical.service.given import ServiceGiven
+from coldwright_electrical.service.plates import judge_plate
 from coldwright_electrical.service.reading import MOTOR_FULL_LOAD_CURRENT
 from coldwright_electrical.service.safety_switches import GREATEST_FRAME, SAFETY_SWITCH_FRAMES
 from coldwright_electrical.shared import cautions
@@ -66,8 +67,8 @@ ARC_ENERGY_FROM: Final = 1200.0
 
 def judge_service(
     given: ServiceGiven, duties: Sequence[Duty], circuits: Sequence[Circuit], feeder: Circuit, notes: Notes
-) -> None:
-    """Findings on machines and group, apart from what the site offers."""
+) -> tuple[str, ...]:
+    """Findings on machines and group, apart from the device and current that the site offers. Why its system is none for them."""
     notes.caution(*cautions.family(given.practice))
     if unusual := unusual_frequency(given.practice, given.frequency.value):
         notes.check(
@@ -77,8 +78,9 @@ def judge_service(
             resolve="Confirm practice and frequency with the site.",
             field="/frequency",
         )
+    misfits: list[str] = []
     for index, (duty, circuit) in enumerate(zip(duties, circuits, strict=True)):
-        _judge_nameplate(given, index, notes)
+        misfits += judge_plate(given, index, notes)
         _judge_machine(given, index, duty, circuit, notes)
     units = sum([duty.quantity for duty in duties])
     if given.practice == "nec":
@@ -102,48 +104,7 @@ def judge_service(
         "night.",
         references=(ref.COMMON_PRACTICE.id,),
     )
-
-
-def _judge_nameplate(given: ServiceGiven, index: int, notes: Notes) -> None:
-    machine = given.machines[index]
-    frequency = machine.nameplate_frequency
-    if frequency is not UNSET and frequency.value != given.frequency.value:
-        notes.stop(
-            "nameplate_frequency_mismatch",
-            say(
-                "{machine_id} is made for {frequency}, the system has {given_frequency}.",
-                machine_id=repr(machine.machine_id),
-                frequency=frequency,
-                given_frequency=given.frequency,
-            ),
-            why="Speed, current and cooling of motors change with the frequency.",
-            resolve="Send a machine for this frequency.",
-            field=f"/machines/{index}/nameplate_frequency",
-            references=(ref.NEMA_MG_1.id,),
-        )
-    if machine.nameplate_voltage is UNSET:
-        return
-    plate, system = machine.nameplate_voltage.to("V"), given.system_voltage.to("V")
-    ratio = plate / system
-    # MG 1 limits the voltage at the motor to 1.10 of its plate, so 1/1.10 binds before 0.9
-    if between(1 / 1.1, ratio, 1.1):
-        return
-    far = "" if 0.85 <= ratio <= 1.15 else " It needs a transformer: see `electrical.transformer`."
-    notes.stop(
-        "nameplate_voltage_mismatch",
-        say(
-            "{machine_id} is made for {plate:g}, the system has {system:g}: {ratio:.3f} of it.{far}",
-            machine_id=repr(machine.machine_id),
-            plate=Voltage.of(plate, "V"),
-            system=Voltage.of(system, "V"),
-            ratio=ratio,
-            far=far,
-        ),
-        why="Motors hold within 10 % of their plate.",
-        resolve="Send a machine for this voltage, or a transformer.",
-        field=f"/machines/{index}/nameplate_voltage",
-        references=(ref.NEMA_MG_1.id,),
-    )
+    return tuple(misfits)
 
 
 def _judge_machine(given: ServiceGiven, index: int, duty: Duty, circuit: Circuit, notes: Notes) -> None:

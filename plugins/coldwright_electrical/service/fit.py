@@ -53,9 +53,12 @@ def _several(given: ServiceGiven) -> bool:
     return sum(machine.quantity for machine in given.machines) > 1
 
 
-def judge_fit(given: ServiceGiven, feeder: Circuit, offered: Offer, notes: Notes) -> Fit:
-    """Whether the breaker lies between the smallest workable and the greatest device, and the supply carries it."""
-    reasons: list[str] = []
+def judge_fit(given: ServiceGiven, feeder: Circuit, offered: Offer, misfits: tuple[str, ...], notes: Notes) -> Fit:
+    """Whether the breaker lies between the smallest workable and the greatest device, and the supply carries it.
+
+    `misfits` says which plates are made for another voltage or frequency than the site's: then it will not do either way.
+    """
+    reasons = [*misfits]
     breaker = offered.breaker
     if breaker is not None:
         _judge_breaker(given, feeder, breaker, reasons, notes)

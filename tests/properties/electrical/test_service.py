@@ -189,8 +189,25 @@ def test_a_quiet_case_is_acceptable(answer_of: Any) -> None:
 @pytest.mark.parametrize(("plate", "stops"), [(460, False), (437, False), (436, True), (528, False), (529, True)])
 def test_nameplate_limits(answer_of: Any, plate: float, stops: bool) -> None:
     """MG 1: at most 1.10 of the plate at the motor; 480 V / 1.10 = 436.4 V."""
-    answer = answer_of("electrical.service", request({**SMALL, "nameplate_voltage": {"value": plate, "unit": "V"}}))
+    machine = {**SMALL, "nameplate_voltage": {"value": plate, "unit": "V"}}
+    answer = answer_of("electrical.service", request(machine, available={"breaker_rating": amps(35)}))
     assert ("nameplate_voltage_mismatch" in codes(answer, "stop")) is stops
+    assert answer["results"]["fit"]["verdict"] == ("does_not_fit" if stops else "fits")
+
+
+def test_what_is_made_for_another_system_does_not_fit(answer_of: Any) -> None:
+    """What a program reads is what the sentence beside it says, whatever breaker and supply are offered."""
+    machine = {
+        **SMALL,
+        "nameplate_frequency": {"value": 50, "unit": "Hz"},
+        "nameplate_voltage": {"value": 415, "unit": "V"},
+    }
+    for available in ({}, {"breaker_rating": amps(35)}, {"supply_current": amps(400)}):
+        answer = answer_of("electrical.service", request(machine, available=available))
+        stops = [f["statement"] for f in answer["findings"] if f["severity"] == "stop"]
+        assert answer["results"]["fit"]["verdict"] == "does_not_fit"
+        assert answer["results"]["fit"]["reasons"] == stops
+        assert len(stops) == 2
 
 
 def test_far_nameplate_points_to_a_transformer(answer_of: Any) -> None:
