@@ -13,6 +13,7 @@ from sqlalchemy import update
 from startup_histories import CONFIGURATION, base, seen
 
 from coldwright.registry import Registry
+from coldwright.service.people.observing import record_of
 from coldwright.store.schema import sessions
 
 HTML = {"accept": "text/html"}
@@ -145,3 +146,48 @@ def test_what_is_done_instead_is_not_recorded_along_with_the_rest(keyed: Keyed) 
     assert "compressor" not in kinds[0]
     ids = re.findall(r' id="([^"]+)"', "".join(forms))
     assert len(ids) == len(set(ids)), "each label has a field of its own"
+
+
+SEEN = {
+    "pump_state": ({"pump": "machine", "state": "on"}, {"pump": "machine"}),
+    "flow_switch": ({"state": "made"}, {}),
+    "alarm_check": ({"none_shown": True}, {}),
+    "valve_position": ({"valve": "drain", "position": "closed"}, {"valve": "drain"}),
+    "loop_pressure": ({"pump": "off", "gauge": "suction"}, {"gauge": "suction"}),
+    "purge": ({"point": "coil", "result": "steady_water", "pump": "off"}, {"point": "coil"}),
+    "compressor": ({"id": "2", "state": "off"}, {"id": "2"}),
+    "lock": ({"lock_id": "7", "state": "removed", "tagged": True}, {"lock_id": "7"}),
+    "supply": ({"state": "on", "whole_source": False}, {"whole_source": "false"}),
+    "evaporator_pressure_drop": ({"value": {"value": 0, "unit": "kPa"}}, {}),
+    "line_connection": ({"end": "source", "set": 1, "state": "connected", "order": ["ground"]}, {"end": "source", "set": "1"}),
+}  # fmt: skip
+"""By kind, what an action asks for, and what of it stands in the form: which thing, and never how it is."""
+
+
+@pytest.mark.parametrize("kind", SEEN)
+def test_no_form_holds_how_a_thing_is_before_somebody_looked(kind: str, answer_of: Any) -> None:
+    (described,) = (k for k in answer_of("readiness.start_forms", {})["results"]["kinds"] if k["kind"] == kind)
+    data, stays = SEEN[kind]
+    fields = record_of(0, described, {"data": data}, us=False)["fields"]
+    held = {f.pointer.rpartition("/")[2]: f.value for f in fields if f.value}
+    assert held == stays
+    assert not any(child.value for f in fields for child in f.children)
+
+
+def test_a_form_that_is_sent_as_it_was_drawn_records_nothing(keyed: Keyed) -> None:
+    here = "/v1/startups/untouched"
+    start = {"configuration": CONFIGURATION, "machine": "m2"}
+    keyed.client.put(here, json=start, headers=keyed.key("acme")).raise_for_status()
+    ran = seen("compressor", "07:00", id="1", state="on")
+    known = {"observations": [ran]}  # what comes next is to see it off
+    keyed.client.post(f"{here}/observations", json=known, headers=keyed.key("acme")).raise_for_status()
+    sign_in(keyed, "Ann Hill")
+    page = keyed.client.get(here, headers=HTML).text
+    form = page[page.index('class="record"') :]
+    form = form[: form.index("</form>")]
+    assert re.search(r'<select[^>]* name="0/data/state" required', form), "what is seen must be chosen"
+    assert '<option value="">choose</option>' in form
+    reply = keyed.client.post(f"{here}/form", data=form_of(page), headers=HTML, follow_redirects=False)
+    assert reply.status_code == 422
+    kept = keyed.client.get(f"{here}/observations", headers=keyed.key("acme")).json()
+    assert len(kept["observations"]) == len(known["observations"])

@@ -1,4 +1,8 @@
-"""Forms for recording a start, drawn from what the calculator says of its own observations. No field is known here."""
+"""Forms for recording a start, drawn from what the calculator says of its own observations.
+
+What an action asks for says which thing is to be looked at, and how it should be found. Only the first is filled in: a good
+state that stands in a form already is recorded by one touch, and nobody looked.
+"""
 
 import secrets
 from collections.abc import Iterator, Mapping, Sequence
@@ -24,6 +28,10 @@ Described = Mapping[str, Any]
 KINDS: dict[str, Kind] = {"yes_no": "yes_no", "choice": "choice", "number": "number", "count": "number", "text": "text"}
 KINDS |= {"stamp": "text", "quantity": "quantity", "list": "list"}
 MOST_RECORDS = 20
+WHICH = frozenset(("end", "item", "point", "pump", "valve", "whole_source"))
+"""Names of fields that say of which thing a record is, where it is chosen from a list or by yes and no."""
+STATES = frozenset(("on", "off"))
+"""Words that say how a thing is, whatever the field is called: the pump of a pressure is on or off."""
 ARTICLES = ("a ", "an ", "the ", "un ", "una ", "el ", "la ")
 
 
@@ -37,8 +45,8 @@ async def described(asked: Asked, startup: Startup) -> Described:
 
 
 def record_of(place: int, kind: Described, template: Mapping[str, Any], us: bool, say: Say = str) -> dict[str, Any]:
-    """One record to be filled in: its fields, with what is known of it already."""
-    data = template.get("data", {})
+    """One record to be filled in: its fields, with which thing it is of; how that is found is left to whoever looks."""
+    data = _which(kind, template.get("data", {}))
     fields = [_field(f"{place}/data/{f['name']}", f, data.get(f["name"], MISSING), us, say) for f in kind["fields"]]
     return {
         "place": place,
@@ -51,6 +59,24 @@ def record_of(place: int, kind: Described, template: Mapping[str, Any], us: bool
         "by": template.get("by", ""),
         "otherwise": bool(template.get("otherwise")),
     }
+
+
+def _which(kind: Described, data: Mapping[str, Any]) -> dict[str, Any]:
+    """Of what an action asks for: the thing, and never a state or a reading of it."""
+    known = {f["name"]: f for f in kind["fields"]}
+    return {name: value for name, value in data.items() if name in known and not _to_be_seen(known[name])}
+
+
+def _to_be_seen(facts: Described) -> bool:
+    words = {c["value"] for c in facts["choices"]}
+    match facts["type"]:
+        case "yes_no":
+            return facts["name"] not in WHICH
+        case "choice":
+            return bool(words & STATES) or (bool(facts["required"]) and facts["name"] not in WHICH)
+        case "list":
+            return bool(words)
+    return bool(facts["type"] == "quantity")
 
 
 def _field(pointer: str, facts: Described, value: Any, us: bool, say: Say) -> Field:
