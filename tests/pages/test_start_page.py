@@ -182,3 +182,21 @@ def test_a_card_without_an_order_begins_with_what_stands_open() -> None:
     assert card.more == "Locks: L1. By: ann"
     assert card._replace(booking="INV-1").more == "INV-1. Locks: L1. By: ann"
     assert card._replace(booking="INV-1", lines=()).more == "INV-1"
+
+
+def test_a_rotation_read_before_a_loss_of_the_supply_is_no_bare_ok(start: Any) -> None:
+    """A plain outage of a utility undoes nothing, and asks for the reading again: the table says both."""
+    lost = seen("supply", "09:02", state="interrupted", duration=q(10, "s"), cause="outage")
+    for history, stands in ((base(), "OK"), ([*base(), lost], "OK before the supply was lost: read it again")):
+        _, sheet = start(history, "09:20")
+        (facts,) = (part for part in sheet.sections if part.title == "Every fact")
+        (row,) = (r for b in facts.blocks for r in getattr(b, "rows", ()) if r[0] == "Phase correct")
+        assert row[1] == stands
+
+
+def test_the_times_of_a_start_say_whose_clock_they_are_of(start: Any) -> None:
+    _, sheet = start(base(), "09:06", zone="America/Chicago")
+    assert "As of 04:06, " in sheet.lead[0]
+    assert sheet.lead[0].endswith("Times are those of America/Chicago.")
+    _, sheet = start(base(), "09:06")
+    assert "As of 09:06 UTC, " in sheet.lead[0]

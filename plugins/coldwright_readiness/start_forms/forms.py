@@ -1,6 +1,6 @@
 """From the types of the observations to their forms: nothing of a kind is written twice."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from functools import cache
 from typing import Annotated, Any, Final, Literal, get_args, get_origin
 
@@ -9,6 +9,7 @@ from msgspec.structs import replace
 
 from coldwright.contract import Results, about, load_table
 from coldwright.contract.language import Language, Say
+from coldwright.contract.language import marked as _
 from coldwright.contract.quantities import Duration, Quantity
 from coldwright.contract.walk import FieldFacts, fields_of, metas, parts, plain
 from coldwright_basis.ratings import Practice
@@ -47,6 +48,9 @@ _EACH_PRACTICE: Final = tuple(
     for practice in get_args(Practice)
 )
 
+NO_WORDS: Final[Mapping[str, str]] = {}
+TURNING: Final = {"on": _("Running"), "off": _("Standing still")}
+"""`On` and `off` of what turns, for languages whose word for `on` says of a supply that it is connected."""
 LARGEST = 2.0**53
 """Beyond it a reader of JSON loses digits of a whole number."""
 
@@ -112,6 +116,7 @@ def forms_of(configuration: Configuration | None, language: Language = "en") -> 
     if language == "en":
         return made
     say = Speech(language).known
+    turn = NO_WORDS if language.startswith("en") else {state: say(word) for state, word in TURNING.items()}
     kinds = (
         replace(
             kind,
@@ -120,15 +125,20 @@ def forms_of(configuration: Configuration | None, language: Language = "en") -> 
             help=say(kind.help),
             needed_when=say(kind.needed_when),
             lasts_until=say(kind.lasts_until),
-            fields=tuple(_said(field, say) for field in kind.fields),
+            fields=tuple(_said(field, say, turn if _turns(kind, field) else NO_WORDS) for field in kind.fields),
         )
         for kind in made.kinds
     )
     return StartFormsResults(common=tuple(_said(field, say) for field in made.common), kinds=tuple(kinds))
 
 
-def _said(field: FormField, say: Say) -> FormField:
-    choices = tuple(FormChoice(value=c.value, label=say(c.label)) for c in field.choices)
+def _turns(kind: FormKind, field: FormField) -> bool:
+    """Whether it is asked of a pump or compressor whether it runs."""
+    return kind.kind in ("compressor", "pump_state") or field.name == "pump"
+
+
+def _said(field: FormField, say: Say, called: Mapping[str, str] = NO_WORDS) -> FormField:
+    choices = tuple(FormChoice(value=c.value, label=called.get(c.value) or say(c.label)) for c in field.choices)
     return replace(field, label=say(field.label), help=say(field.help), choices=choices)
 
 

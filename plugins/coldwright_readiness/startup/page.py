@@ -78,6 +78,9 @@ STANDINGS = {
     "contradicted": _("records disagree"),
     "waiting": _("only time is missing"),
 }
+BEFORE_LOSS = _("OK before the supply was lost: read it again")
+DOUBTED = {"phase_correct": ("rotation_after_outage", BEFORE_LOSS)}
+"""Facts that a check leaves established, and what then stands beside them: a bare OK would be believed."""
 FACTS = {"water_warm": _("Water above freezing")}
 """Facts whose own name does not say to a technician what it means."""
 STEPS = {"start_verdict": _("Open the start page: it must say READY")}
@@ -245,7 +248,8 @@ class _Writer:
         order = (
             say(_("Order {order}.")).format(order=plain_text(self.occasion.booking)) if self.occasion.booking else ""
         )
-        yield f"{order} {seen}".strip()
+        clock = say(_("Times are those of {zone}.")).format(zone=self.occasion.zone) if self.occasion.zone else ""
+        yield f"{order} {seen} {clock}".strip()
         if self.status == "ready":
             yield say(NO_ORDER)
         if "earliest_start" in results and self.status in ("blocked", "wait"):
@@ -368,7 +372,7 @@ class _Writer:
         rows = tuple(
             (
                 self.fact(name),
-                say(STANDINGS[state["status"]]),
+                say(self.standing(name, state["status"])),
                 self.at(state["at"]) if "at" in state else "",
                 self.at(state["expires_at"]) if "expires_at" in state else "",
                 listed(state["by"]),
@@ -385,6 +389,12 @@ class _Writer:
         )
         fact = say(_("{known} of {n} on record")).format(known=known, n=len(rows))
         return section(say(_("Every fact")), self.table(columns, rows), fact=fact, folded=self.folded)
+
+    def standing(self, name: str, status: str) -> str:
+        """A word for how a fact stands."""
+        check, doubt = DOUBTED.get(name, ("", ""))
+        open_now = status == "established" and any(f["code"] == check for f in self.answer["findings"])
+        return doubt if open_now else STANDINGS[status]
 
     def timeline(self) -> Section | None:
         """Records, the latest first."""

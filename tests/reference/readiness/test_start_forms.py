@@ -86,3 +86,13 @@ def test_a_place_of_the_loop_is_chosen_and_a_place_proved_dead_is_written() -> N
     assert {kind: f["type"] for kind, f in points.items()} == {"purge": "choice", "proved_dead": "text"}
     assert {c["value"] for c in points["purge"]["choices"]} >= {"high_point", "pump_casing"}
     assert not points["proved_dead"]["choices"]
+
+
+def test_what_turns_is_running_or_stopped_in_spanish_and_never_connected(answer_of: Any) -> None:
+    """From memory: `conectado` of a compressor says that its leads are on, not that it turns."""
+    kinds = {k["kind"]: k for k in answer_of("readiness.start_forms", {"language": "es"})["results"]["kinds"]}
+    for kind in ("compressor", "pump_state", "loop_pressure", "purge"):
+        words = {c["value"]: c["label"] for f in kinds[kind]["fields"] for c in f["choices"]}
+        assert (words["on"], words["off"]) == ("En marcha", "Parado")
+    words = {c["value"]: c["label"] for f in kinds["supply"]["fields"] for c in f["choices"]}
+    assert words["on"] == "Conectado"
