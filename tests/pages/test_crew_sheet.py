@@ -260,3 +260,31 @@ def test_a_plant_of_two_types_gives_each_machine_what_is_its_own(
     assert "77 A" in third
     assert "77 A" not in first
     assert f"{old}: cable" not in third
+
+
+@pytest.mark.parametrize("order", ["process", "indoor"])
+def test_a_plan_that_does_not_go_gives_nothing_to_follow_and_only_what_must_be_settled(
+    order: str, sheet_for: Any, plans: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    goes = {part.title for part in sheet_for(order, sheet="crew").sections}
+    monkeypatch.setitem(plans[order], "outcome", "unacceptable")
+    sheet = sheet_for(order, sheet="crew")
+    left = {"Who and where", "Office before dispatch", "Crew on site"}
+    assert {part.title for part in sheet.sections} == goes & left
+    assert not any(task.when or task.blanks for task in tasks_of(sheet))
+    assert "no work to do by this sheet" in sheet.lead[-1]
+
+
+def test_a_loop_with_glycol_is_filled_from_the_tank_alone_and_a_strainer_blown_through_a_hose(
+    sheet_for: Any, plans: dict[str, Any]
+) -> None:
+    for order, answer in plans.items():
+        ids = {s["title"]: s["id"] for s in answer["results"]["arrival_plan"]["steps"]}
+        sheet = sheet_for(order, sheet="crew")
+        steps = {ids[t.do]: t for t in tasks_of(sheet) if t.when}
+        glycol = answer["results"]["fluid"]["kind"] != "water"
+        assert ("never from the tap" in steps["fill_loop"].caution) == glycol
+        for step in ("repressurise", "prove_flow_again"):
+            assert any("no tap water" in blank.name for blank in steps[step].blanks) == glycol
+        assert ("open only to fill, from the tank" in as_text(sheet, width=200)) == glycol
+        assert steps["blow_down_strainer"].blanks[-1].name.startswith("slowly, by its valve and a hose, nobody in line")

@@ -31,6 +31,8 @@ AT_STEP = {
     "cold_water": _("Out must be colder than in: with the hoses swapped, flow switch and freeze guard see nothing."),
 }
 """With that of the placing at most 15, so that each is read."""
+OF_THE_MIX = _("With the mix from the tank only, never from the tap.")
+"""At the fill of a loop with glycol: tap water thins it, and an evaporator that is thinned enough freezes."""
 HOSE_BURSTS = _("Hose bursts")
 CATCH = _("Catch the glycol.")
 IF_THIS_HAPPENS = (

@@ -54,28 +54,38 @@ def crew_page(answer: PlanAnswer, occasion: Occasion) -> Page:
             f"{plain_text(order.site.name)}. "
             + label(say(_("{hire} {first} to {last}"), first=order.period.from_, last=order.period.to))
             + ".",
+            *((say(NO_WORK),) if stopped else ()),
         ),
-        sections=present(
-            (
-                section(say(_("Who and where")), _blanks(say, WHO + FILLS if _on_a_set(crew.results) else WHO)),
-                section(say(_("Numbers")), _numbers(crew)),
-                crew_valves.sketch(crew),
-                crew_valves.valves(crew),
-                _machines(crew, occasion.serials, _masses(order)),
-                _cable(crew),
-                _liquid(crew),
-                section(say(_("What to do if")), _if_this_happens(crew)),
-                *left_open(crew),
-                work(crew),
-                section(say(_("Signed")), _blanks(say, SIGNED)),
-            )
-        ),
+        sections=present(_unsettled(crew) if stopped else _to_do(crew, occasion)),
         foot=say.by_machine(),
         language=say.language,
         dense=True,
     )
 
 
+def _unsettled(crew: Crew) -> tuple[Section | None, ...]:
+    """Of a plan with a stop: what must be settled. Numbers and work of it would be followed by whoever is tired enough."""
+    return (section(crew.say(_("Who and where")), _blanks(crew.say, WHO)), *left_open(crew))
+
+
+def _to_do(crew: Crew, occasion: Occasion) -> tuple[Section | None, ...]:
+    say = crew.say
+    return (
+        section(say(_("Who and where")), _blanks(say, WHO + FILLS if _on_a_set(crew.results) else WHO)),
+        section(say(_("Numbers")), _numbers(crew)),
+        crew_valves.sketch(crew),
+        crew_valves.valves(crew),
+        _machines(crew, occasion.serials, _masses(crew.answer.given)),
+        _cable(crew),
+        _liquid(crew),
+        section(say(_("What to do if")), _if_this_happens(crew)),
+        *left_open(crew),
+        work(crew),
+        section(say(_("Signed")), _blanks(say, SIGNED)),
+    )
+
+
+NO_WORK = _("There is no work to do by this sheet. Settle what is listed, plan anew, and print it again.")
 WHO = (
     _("Gate, street"), _("Contact on site, phone"), _("Night number of the {hire} company"), _("Emergency stop is at"),
     _("Nearest shut-off is at"), _("Electrician"), _("Technician"), _("Lift team"),

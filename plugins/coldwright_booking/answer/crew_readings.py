@@ -92,9 +92,16 @@ def _configured(crew: Crew) -> Readings:
         expected = between(say, low, high)
         found |= dict.fromkeys(("fill_loop", "repressurise", "leak_check"), (Blank(say(_("gauge")), expected),))
         found["prove_flow_again"] = (Blank(say(_("gauge, pump off")), expected),)
+        if crew.results.fluid.kind != "water":
+            mix = Blank(say(_("from the tank, no tap water, put in")), unit="gal" if crew.us else "L")
+            for step in ("repressurise", "prove_flow_again"):
+                found[step] = (mix, *found[step])
     if isinstance(set_up.loop_turnover_time, Quantity):
         least = Duration(ceil(set_up.loop_turnover_time.to("min")), "min")
-        found["blow_down_strainer"] = (_expect(say, _("flow has run for"), least, AT_LEAST),)
+        found["blow_down_strainer"] = (
+            _expect(say, _("flow has run for"), least, AT_LEAST),
+            Blank(say(_("slowly, by its valve and a hose, nobody in line, into"))),
+        )
     found["check_phase_and_voltage"] = (
         replace(_expect(say, _("lines 1-2"), set_up.rated_voltage, _("{value} within 10 %")), unit="V"),
         *(Blank(name, unit="V") for name in ("2-3", "3-1")),

@@ -24,6 +24,7 @@ NAMES: Final = {
     "vent": _("Vent, highest point"),
 }
 LATER: Final = {"fill": _("SHUT, open only to fill"), "vent": _("SHUT, open only to vent")}
+FROM_TANK: Final = {"fill": _("SHUT, open only to fill, from the tank")}
 """Common practice, no source."""
 WORDS: Final = {"open": _("OPEN"), "closed": _("SHUT")}
 MACHINE_PUMP = _("on the pump's suction, before valve 1")
@@ -68,7 +69,8 @@ def _wanted(crew: Crew) -> dict[str, str]:
     fitted = isinstance(asked, UnsetType) or asked.configuration.pump_fitted
     known: dict[str, str] = POSITIONS.rows["positions"]["own_pump" if own else "site_pump"] if fitted else {}
     loop: dict[str, str] = POSITIONS.rows["positions"]["loop"]
-    return {v: WORDS.get(position, position) for v, position in (known | loop).items()} | LATER
+    mixed = {} if crew.results.fluid.kind == "water" else FROM_TANK
+    return {v: WORDS.get(position, position) for v, position in (known | loop).items()} | LATER | mixed
 
 
 def relief_place(pump_owner: str) -> str:

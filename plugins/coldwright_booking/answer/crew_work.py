@@ -8,7 +8,7 @@ from coldwright.contract.language import marked as _
 from coldwright.contract.page import Section, Task, Tasks, section
 from coldwright.contract.people import clock, plain_text, words
 from coldwright.contract.quantities import Duration
-from coldwright_booking.answer.crew_cautions import AT_STEP, PLACED
+from coldwright_booking.answer.crew_cautions import AT_STEP, OF_THE_MIX, PLACED
 from coldwright_booking.answer.crew_machine import ONCE, Crew
 from coldwright_booking.answer.crew_readings import readings
 from coldwright_readiness.procedure import ProcedureResults
@@ -40,14 +40,17 @@ def _tasks(crew: Crew) -> Iterator[Task]:
     cautions = AT_STEP | (
         {} if isinstance(placing, UnsetType) else {"place_machine": PLACED[placing.configuration.lifted_by]}
     )
-    begin = beginnings(plan)
+    begin, mixed = beginnings(plan), crew.results.fluid.kind != "water"
     for step in sorted(plan.steps, key=lambda s: (begin[s.id].value, s.id != "leak_check", s.earliest_finish.value)):
         elsewhere = crew.chosen is not None and step.id in ONCE
+        caution = "" if elsewhere or step.id not in cautions else say(cautions[step.id])
+        if mixed and caution and step.id == "fill_loop":
+            caution += f" {say(OF_THE_MIX)}"
         who = "" if step.role == "none" else say.known(words(step.role))
         yield Task(
             plain_text(say.known(step.title)),
             when=clock(begin[step.id]),
             who=say(_("once for the plant")) if elsewhere else who,
             blanks=() if elsewhere else known.get(step.id, ()),
-            caution="" if elsewhere or step.id not in cautions else say(cautions[step.id]),
+            caution=caution,
         )
