@@ -171,7 +171,7 @@ def test_an_order_that_goes_is_booked_and_its_questions_answered_by_clicks(brows
     assert "revision 2" in page.inner_text("h1")
     assert page.inner_text(".verdict").startswith("GOES"), page.inner_text("header")
     page.goto(f"{site}/v1/bookings/CLICKED-1/crew-sheet")
-    assert page.inner_text(".verdict").startswith("Set 6.7 °C"), "released"
+    assert page.inner_text(".verdict").startswith("Set point 6.7 °C"), "released"
     assert [w for w in wrong if "422" not in w] == []
     page.close()
 

@@ -39,7 +39,7 @@ def test_its_numbers_are_those_of_the_plan(sheet_for: Any, plans: dict[str, Any]
     for order, answer in plans.items():
         results = answer["results"]
         text = " ".join(as_text(sheet_for(order, sheet="crew"), width=200).split())
-        assert f"Set {quantity(results['fluid']['leaving_temperature'])}" in text
+        assert f"Set point {quantity(results['fluid']['leaving_temperature'])}" in text
         assert quantity(results["supply"]["service"]["feeder"]["running_current"]) in text
         assert quantity(results["loop"]["duty_flow"]) in text
         for machine in results["supply"]["service"]["machines"]:
@@ -162,7 +162,7 @@ def test_what_the_office_decides_has_no_box_and_holds_the_sheet_back(sheet_for: 
     sheet = sheet_for("comfort", sheet="crew")
     parts = {part.title: part for part in sheet.sections}
     office = parts["Office before dispatch"].blocks[0].items
-    assert sheet.verdict.startswith(f"NOT RELEASED, {len(office)} for the office. Set ")
+    assert sheet.verdict.startswith(f"NOT RELEASED, {len(office)} for the office. Set point ")
     boxes = [task.do for task in tasks_of(sheet)]
     assert not set(office) & set(boxes)
     (crew,) = (f for f in plans["comfort"]["findings"] if f["code"] == "loop_above_entering")

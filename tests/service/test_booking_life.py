@@ -16,6 +16,7 @@ from databases import migrated
 from litestar import Litestar
 from litestar.testing import TestClient
 from orders import changed, fleet, machine, order
+from startup_histories import CONFIGURATION
 
 from coldwright.registry import Registry, Served
 from coldwright.service.app import create_app
@@ -667,3 +668,19 @@ def test_a_kind_that_no_event_has_is_refused_with_those_there_are(shop: Client) 
     refused = shop.get("/v1/events?kind=booking.create")
     assert (refused.status_code, refused.json()["errors"][0]["pointer"]) == (422, "#/query/kind")
     assert "booking.created, booking.changed" in refused.json()["errors"][0]["detail"]
+
+
+def test_a_start_of_a_job_to_come_is_on_no_site_today(shop: Client) -> None:
+    today = datetime.datetime.now(datetime.UTC).date()
+    first, last = ((today + datetime.timedelta(days=n)).isoformat() for n in (40, 50))
+    put(shop, booking("B-1", first, last)).raise_for_status()
+    for start, more in (("far", {"from_booking": {"reference": "B-1"}}), ("near", {"configuration": CONFIGURATION})):
+        reply = shop.put(f"/v1/startups/{start}", json={"machine": start} | more)
+        assert reply.status_code == 201, reply.text
+    page = shop.get("/yard", headers={"accept": "text/html"}).text
+    here, _, later = page[page.index("Machines on site") :].partition("Starts of jobs to come")
+    assert "/v1/startups/near" in here
+    assert "/v1/startups/far" not in here
+    later = later.partition("</section>")[0]
+    assert "/v1/startups/far" in later
+    assert f"From {first}" in later

@@ -200,7 +200,7 @@ def test_a_crew_sheet_is_in_the_units_of_the_order_unless_others_are_asked_for(k
         text[reference + units] = reply.text
         tags.add((reference, reply.headers["etag"]))
     assert text["COMFORT"] == text["COMFORTus"] != text["COMFORTmetric"]
-    assert "Set 44 °F" in text["COMFORT"]
+    assert "Set point 44 °F" in text["COMFORT"]
     assert " psi" in text["COMFORT"]
     of_crew = re.sub(
         r"Expansion vessels.*", "", text["COMFORT"].partition("OFFICE BEFORE DISPATCH")[0]
@@ -213,7 +213,7 @@ def test_a_crew_sheet_is_in_the_units_of_the_order_unless_others_are_asked_for(k
         assert unit not in metric.partition("CHECKS")[2].partition("OPEN QUESTIONS")[0]
     assert kept.get("/v1/bookings/DEMO-COMFORT").json()["assessment"]["results"]["design_load"]["unit"] == "kW"
     assert text["INDOOR"] != text["INDOORus"]
-    assert "Set 8 °C" in text["INDOOR"]
+    assert "Set point 8 °C" in text["INDOOR"]
     assert len(tags) == 4
 
 

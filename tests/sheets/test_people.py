@@ -93,3 +93,11 @@ def test_controls_and_turned_text_are_made_visible() -> None:
 )
 def test_a_sentence_keeps_no_digit_that_nobody_can_use(text: str, shown: str) -> None:
     assert people.rounded(text) == shown
+
+
+def test_a_flow_of_air_is_in_cubic_feet_where_that_of_water_is_in_gallons() -> None:
+    """231 cubic inches a US gallon: NIST Handbook 44 (2024), Appendix C; from memory."""
+    flow = {"value": 1728 / 231 * 1000, "unit": "gpm"}
+    assert people.value_text(flow, "air_flow") == people.value_text(flow, "airflow") == "1,000 cfm"
+    assert people.value_text(flow, "duty_flow") == "7,481 gpm"
+    assert people.value_text({"value": 12, "unit": "m3/s"}, "air_flow") == "12 m³/s"

@@ -4,7 +4,7 @@ import re
 import unicodedata
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, Final
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from msgspec import UNSET, UnsetType
@@ -175,7 +175,7 @@ def value_text(value: Any, name: str = "", digits: int = 3) -> str:
             return fraction(value)
         return f"{value:,}" if isinstance(value, int) else number(value, max(digits, 4))
     if is_quantity(value):
-        return quantity(value, digits)
+        return quantity(_of_air(value) if name.startswith(_AIR) else value, digits)
     if isinstance(value, Mapping) and set(value) == {"value", "currency"}:
         return money(value)
     if isinstance(value, str):
@@ -183,6 +183,18 @@ def value_text(value: Any, name: str = "", digits: int = 3) -> str:
             return words(value)
         return instant(value) if _STAMP.fullmatch(value) else plain_text(value)
     return ""
+
+
+_AIR: Final = ("air_flow", "airflow")
+_GALLONS_IN_FT3: Final = 1728 / 231
+"""A US gallon is 231 cubic inches: NIST Handbook 44 (2024), Appendix C; from memory."""
+
+
+def _of_air(flow: Mapping[str, Any]) -> Mapping[str, Any]:
+    """A flow of air in US units: nobody says it in gallons."""
+    if flow["unit"] != "gpm":
+        return flow
+    return {"value": float(f"{flow['value'] / _GALLONS_IN_FT3:.3g}"), "unit": "cfm"}
 
 
 def share(value: float | UnsetType) -> str:

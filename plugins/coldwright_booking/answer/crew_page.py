@@ -136,8 +136,8 @@ def _verdict(crew: Crew) -> str:
     """The two numbers that are set by hand."""
     leaving, pressure = quantity(crew.results.fluid.leaving_temperature), _fill_pressure(crew)
     if not pressure:
-        return crew.say(_("Set {leaving}"), leaving=leaving)
-    return crew.say(_("Set {leaving}, fill {pressure}, pump off"), leaving=leaving, pressure=pressure)
+        return crew.say(_("Set point {leaving}"), leaving=leaving)
+    return crew.say(_("Set point {leaving}, fill {pressure}, pump off"), leaving=leaving, pressure=pressure)
 
 
 def _fill_pressure(crew: Crew) -> str:

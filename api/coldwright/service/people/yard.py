@@ -45,6 +45,9 @@ async def _get(asked: Asked) -> Response[bytes]:
     starts: list[StartCard] = []
     if "field" in asked.caller.scopes:
         starts = await cards_on_site(asked)
+    tomorrow = (today + datetime.timedelta(days=1)).isoformat()
+    ahead = await _bookings(asked, Filter(first=tomorrow)) if starts else []
+    coming = {e.reference: e.period_from for e in ahead if e.period_from >= tomorrow}
     now_or_later = [e for e in in_period if e.period_to >= today.isoformat()]
     beyond = await skies(asked, list({e.reference: e for e in (*failing, *now_or_later)}.values()))
     calendar = await _calendar(asked, fleet, period, first, today.isoformat(), looks)
@@ -56,7 +59,8 @@ async def _get(asked: Asked) -> Response[bytes]:
         counts=_counts(failing, starts, in_period),
         failing=failing,
         skies=beyond,
-        starts=starts,
+        starts=[card for card in starts if card.booking not in coming],
+        to_come=[(card, coming[card.booking]) for card in starts if card.booking in coming],
         bookings=in_period,
         fleets=fleets,
         fleet=fleet,
