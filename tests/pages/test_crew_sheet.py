@@ -9,7 +9,7 @@ from read_pages import PROGRAMS_WORDS, pages_of, shown_in
 
 from coldwright.contract.page import Bars, Tasks
 from coldwright.contract.people import fraction, quantity
-from coldwright.contract.quantities import Mass
+from coldwright.contract.quantities import Duration, Mass
 from coldwright.sheets import render
 from coldwright.sheets.text import as_text
 from coldwright_booking.answer.crew_valves import relief_place
@@ -192,7 +192,9 @@ def test_a_job_with_a_set_says_who_fills_it_how_often_and_what_its_load_bank_is_
         stated = answer["results"]["supply"].get("generator")
         assert ("Who refuels the set" in text) == (stated is not None)
         if stated is not None:
-            assert f"Refuel every {quantity(stated['refuel_interval'])}" in text
+            hours = int(Duration(**stated["refuel_interval"]).to("h"))
+            assert f"Refuel every {hours} h " in text, "rounded down: later the tank may be dry"
+            assert f"then every {hours} h)" in text
             bank = answer["results"]["asked"]["generator"]["load_bank_power"]
             assert f"Load bank set to {quantity(bank)}" in text
             for step in (

@@ -34,7 +34,7 @@ from coldwright_booking.answer.crew_machine import Crew, crew_of, measured
 from coldwright_booking.answer.crew_open import for_the_office, left_open
 from coldwright_booking.answer.crew_readings import between
 from coldwright_booking.answer.crew_work import work
-from coldwright_booking.answer.page_facts import said
+from coldwright_booking.answer.page_facts import refuel_every, said
 from coldwright_booking.answer.plan_answer import PlanAnswer
 from coldwright_booking.answer.results import AssessmentResults
 from coldwright_booking.order.given import Order
@@ -178,7 +178,7 @@ def _numbers(crew: Crew) -> Facts | None:
             asked = results.asked.generator
             bank = UNSET if isinstance(asked, UnsetType) else asked.load_bank_power
             rows += [
-                (say(_("Refuel every")), said("", stated.refuel_interval)),
+                (say(_("Refuel every")), refuel_every(stated.refuel_interval)),
                 (say(_("Load bank set to")), said("", bank) if isinstance(bank, Quantity) and bank.value else ""),
             ]
     return facts(*rows, (say(_("Cold water after arrival")), said("", results.cold_water_after)))

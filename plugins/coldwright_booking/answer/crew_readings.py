@@ -11,6 +11,7 @@ from coldwright.contract.people import fraction, quantity
 from coldwright.contract.quantities import Duration, Quantity, Temperature
 from coldwright_basis.speech import Speech
 from coldwright_booking.answer.crew_machine import Crew, evaporators
+from coldwright_booking.answer.page_facts import refuel_every
 from coldwright_electrical.service.results import MachineResults
 
 Readings = dict[str, tuple[Blank, ...]]
@@ -120,8 +121,8 @@ def _of_the_set(crew: Crew) -> Readings:
     found: Readings = {}
     if asked.generator_brought:
         found["check_generator"] = (Blank(say(_("oil, coolant, fuel"))),)
-    if isinstance(asked.refuel_interval, Quantity):
-        every = say(_("then every {interval}"), interval=quantity(asked.refuel_interval))
+    if isinstance(asked.refuel_interval, Duration):
+        every = say(_("then every {interval}"), interval=refuel_every(asked.refuel_interval))
         found["agree_refuelling"] = (Blank(say(_("first fill at")), every),)
     if isinstance(asked.flush_volume, Quantity):
         found["flush_hoses"] = (_expect(say, _("to which drain"), asked.flush_volume, ABOUT),)

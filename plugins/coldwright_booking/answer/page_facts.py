@@ -1,14 +1,28 @@
 """What each block of a plan says in one line: the line that stays where the rest is folded away."""
 
+from math import floor
+
 from msgspec import UnsetType
 
 from coldwright.contract.people import count_of, fraction, plain_text, quantity, share, value_text, words
-from coldwright.contract.quantities import Quantity
+from coldwright.contract.quantities import Duration, Quantity
 from coldwright_booking.answer.limits import room
 from coldwright_booking.answer.results import AssessmentResults
 
 SPARE = {"none": "none", "spare_machine": "one machine", "spare_circuit": "one circuit"}
 """What may be out of service with the load still met, as every line of the plan calls it."""
+
+
+def refuel_every(interval: Duration | UnsetType) -> str:
+    """In whole hours, rounded down: nobody comes at 19 h 56 min, and later than that the tank may be dry."""
+    if isinstance(interval, UnsetType):
+        return ""
+    hours = floor(interval.to("h"))
+    return quantity(Duration(hours, "h") if hours >= LEAST_HOURS else interval)
+
+
+LEAST_HOURS = 2
+"""From which on hours are whole."""
 
 
 def joined(*parts: str) -> str:

@@ -7,6 +7,7 @@ from msgspec import UnsetType
 from coldwright.contract.page import Block, Column, Section, Table, facts, section, under
 from coldwright.contract.people import about, plain_text, prose, quantity, rounded, words
 from coldwright_booking.answer.crew_page import numbers_of
+from coldwright_booking.answer.page_facts import refuel_every
 from coldwright_booking.answer.results import AssessmentResults
 from coldwright_booking.plan.pick_list import PlanPickLine
 
@@ -56,7 +57,7 @@ def _fuel(results: AssessmentResults) -> Iterator[tuple[str, str]]:
         refuel = (
             ""
             if isinstance(stated.refuel_interval, UnsetType)
-            else f", refill every {quantity(stated.refuel_interval)}"
+            else f", refill every {refuel_every(stated.refuel_interval)}"
         )
         yield "Fuel to order for the whole period", f"{about(stated.fuel_total)}{refuel}"
 

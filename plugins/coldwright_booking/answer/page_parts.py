@@ -9,6 +9,7 @@ from coldwright.contract.page import Column, Facts, Lines, Section, Table, facts
 from coldwright.contract.people import fraction, plain_text, quantity, share, value_text, words
 from coldwright.contract.quantities import Quantity
 from coldwright_booking.answer.page_drawing import drawing
+from coldwright_booking.answer.page_facts import refuel_every
 from coldwright_booking.answer.results import AssessmentResults, CableBlock, SiteBlock, SupplyBlock
 from coldwright_site.transport.results import VehicleLoad
 
@@ -92,7 +93,7 @@ def _generator(block: SupplyBlock) -> Facts | None:
             ("Largest voltage dip", share(stated.worst_dip_fraction)),
             ("Fuel", stated.fuel_rate),
             ("One tank lasts", stated.time_per_fill),
-            ("Refuel every", stated.refuel_interval),
+            ("Refuel every", refuel_every(stated.refuel_interval)),
             ("Fuel for the whole period", stated.fuel_total),
             ("Load bank", unless_zero(stated.load_bank_power)),
         )
