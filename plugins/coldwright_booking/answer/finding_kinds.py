@@ -37,6 +37,7 @@ FINDINGS = (
         "relief_would_lift", ("check", "note"), "With the pump on the loop rises above the relief valves' setting."
     ),
     finding("site_pump_needed", "check", "The site's pump must move the liquid."),
+    finding("set_below_plates", "stop", "No set carries what the machines run on by their plates."),
     finding("primary_supply_short", "stop", "The site cannot feed the transformer."),
     finding(
         "primary_device_needed", "check", "The transformer needs a smaller device before it than the site's breaker."

@@ -9,7 +9,7 @@ from coldwright_basis.trade_words import word
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.cable import ADDED_RESIDUAL_CURRENT, MachineCable
 from coldwright_booking.plan.desk import Asked
-from coldwright_booking.plan.generating_set import SetPlan
+from coldwright_booking.plan.generating_set import SetPlan, carries_plates
 from coldwright_booking.plan.plan import Plan
 from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_electrical.fault_current.given import FaultCurrentGiven
@@ -33,6 +33,7 @@ def report_supply(facts: Facts, plan: Plan, notes: Notes) -> None:
     if isinstance(plan.supply, SupplyPlan):
         if plan.supply.set is not None:
             _set(facts, plan.supply.set, _bank_item(plan), notes)
+            _plates(plan.supply, notes)
         _primary(facts, plan.supply, notes)
         _panel(plan.supply, notes)
         _breaker_before_panel(facts, plan.supply, notes)
@@ -92,6 +93,32 @@ def _set(facts: Facts, chosen: SetPlan, bank_item: str, notes: Notes) -> None:
             resolve="Agree on a rota with names and hours, or set a second tank beside the set.",
             field="/supply/source",
         )
+
+
+def _plates(supply: SupplyPlan, notes: Notes) -> None:
+    """A set that carries the design point alone: it is short while warm liquid is pulled down."""
+    machines, stated = supply.service.results, supply.generator
+    if not isinstance(stated, Asked) or carries_plates(stated.results, machines):
+        return
+    notes.stop(
+        "set_below_plates",
+        say(
+            "By their plates the machines run on up to {real:.4g} and {apparent:.4g}; the set carries {has:.4g} and "
+            "{carries:.4g}. At the design point they draw {drawn:.4g}.",
+            real=machines.active_power,
+            apparent=machines.apparent_power,
+            has=stated.results.derated_active_power,
+            carries=stated.results.derated_apparent_power,
+            drawn=stated.results.running_active_power,
+        ),
+        why="While warm liquid is pulled down they draw more than at the design point: engine or alternator gives way.",
+        resolve=say(
+            "A set that carries {real:.4g} and {apparent:.4g} on this site and starts them, or two supplies.",
+            real=machines.active_power,
+            apparent=machines.apparent_power,
+        ),
+        field="/supply/source",
+    )
 
 
 def _primary(facts: Facts, supply: SupplyPlan, notes: Notes) -> None:

@@ -6,7 +6,7 @@ from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
 
 from coldwright.contract.quantities import ApparentPower, Current, Duration, Power, Temperature, Voltage
-from coldwright_basis.compare import whole_at_least
+from coldwright_basis.compare import at_least, whole_at_least
 from coldwright_booking.fleet.given import FleetMotor, Generator, MachineType, StartingMethod
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
@@ -14,7 +14,7 @@ from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.machines import Combination
 from coldwright_electrical.generator import generator
 from coldwright_electrical.generator.given import GeneratorGiven, GeneratorLoadGiven, GeneratorSetGiven
-from coldwright_electrical.generator.results import GeneratorResults
+from coldwright_electrical.generator.results import GeneratorCandidateResults, GeneratorResults
 from coldwright_electrical.service.given import OtherLoadGiven
 from coldwright_electrical.service.results import ServiceResults
 
@@ -54,7 +54,8 @@ def choose_set(
     facts: Facts, desk: Desk, combination: Combination, heat: Heat, service: ServiceResults, voltage: Voltage
 ) -> SetPlan:
     """The smallest set of the stock that holds, with a load bank where the least load asks for one; else the smallest
-    that can be hired elsewhere.
+    that can be hired elsewhere. It carries what the machines run on by their plates too: while warm liquid is pulled
+    down they draw more than at the design point.
     """
     stock = sorted(
         (a for a in facts.fleet.accessories if isinstance(a, Generator) and a.count > 0),
@@ -64,12 +65,20 @@ def choose_set(
     first: SetPlan | None = None
     for row in stock[:50]:
         tried = _kept_loaded(desk, _set(facts, loads, least, voltage, row), row)
-        if isinstance(tried.asked, Asked) and tried.asked.results.verdict == "ok" and _holds_dip(tried.asked, facts):
+        if (
+            isinstance(tried.asked, Asked)
+            and tried.asked.results.verdict == "ok"
+            and _holds_dip(tried.asked, facts)
+            and carries_plates(tried.asked.results, service)
+        ):
             return tried
         first = first or tried
     market = desk.try_ask(generator, _market(facts, loads, least, voltage))
     if isinstance(market, Asked) and market.results.smallest_candidate is not UNSET:
-        enough = market.given.candidate_sets[market.results.smallest_candidate :]
+        first_place = market.results.smallest_candidate
+        pairs = zip(market.given.candidate_sets[first_place:], market.results.candidates[first_place:], strict=True)
+        larger = [(one, carries_plates(row, service)) for one, row in pairs]
+        enough = [one for one, carries in larger if carries] or [larger[-1][0]]
         hired = (_kept_loaded(desk, _given(facts, loads, least, voltage, generator=one), None) for one in enough)
         smallest = next(hired)
         return (
@@ -80,6 +89,17 @@ def choose_set(
     if first is None:
         return SetPlan(market, None, market)
     return SetPlan(first.asked, stock[-1], first.alone)
+
+
+def carries_plates(row: GeneratorResults | GeneratorCandidateResults, service: ServiceResults) -> bool:
+    """Whether engine and alternator carry what the machines run on by their plates; true where that is not known."""
+    return all(
+        needed is UNSET or has is UNSET or at_least(has.si, needed.si)
+        for has, needed in (
+            (row.derated_active_power, service.active_power),
+            (row.derated_apparent_power, service.apparent_power),
+        )
+    )
 
 
 def _kept_loaded(desk: Desk, given: GeneratorGiven, row: Generator | None) -> SetPlan:

@@ -88,6 +88,15 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
     ("light_load", "check", {"supply": {"source": "generator"}, "duty__lowest_load_fraction": 0.1}),
     ("refuelling_rota", "check", {"supply": {"source": "generator"}}),
     ("transformer_between", "check", {"supply__voltage": q(600, "V")}),
+    (
+        "set_below_plates",
+        "stop",
+        {
+            "supply": {"source": "generator"},
+            "duty__load": q(3600, "kW"),
+            "fleet": fleet(machine("thirsty", 1400, 3, efficiency=1.7)),
+        },
+    ),
     ("primary_supply_short", "stop", {"supply__voltage": q(600, "V"), "supply__available_current": q(30, "A")}),
     ("primary_supply_short", "stop", {"supply__voltage": q(600, "V"), "supply__breaker_rating": q(30, "A")}),
     ("primary_device_needed", "check", {"supply__voltage": q(600, "V"), "supply__breaker_rating": q(1200, "A")}),

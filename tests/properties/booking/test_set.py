@@ -42,6 +42,17 @@ def test_the_set_runs_on_the_power_of_the_design_point(answer_of: Any) -> None:
     assert running < results["supply"]["service"]["active_power"]["value"], "the plate's currents are for the worst day"
 
 
+def test_the_set_carries_the_plates_in_kilowatts_and_kilovoltamperes(answer_of: Any) -> None:
+    """By hand: root three times volts and amperes of the plates, while warm liquid is pulled down (common practice)."""
+    for load in (60, 130, 200):
+        document = order(duty__load=q(load, "kW"), supply={"source": "generator"}, fleet=fleet(machine("only", 250, 2)))
+        supply = answer_of("booking.assessment", document)["results"]["supply"]
+        amperes, volts = supply["service"]["feeder"]["running_current"]["value"], supply["voltage"]["value"]
+        apparent = math.sqrt(3) * volts * amperes / 1000
+        assert supply["generator"]["derated_apparent_power"]["value"] >= apparent, load
+        assert supply["generator"]["derated_active_power"]["value"] >= 0.85 * apparent, load
+
+
 def test_a_low_load_is_seen_and_a_load_bank_cures_it(answer_of: Any) -> None:
     answer = _hired(answer_of, 0.3)
     results, found = answer["results"], {f["code"]: f for f in answer["findings"]}

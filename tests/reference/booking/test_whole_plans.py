@@ -297,7 +297,10 @@ def test_the_generating_set_by_hand(plan: Any) -> None:
     assert told["load_fraction"] == pytest.approx(running / value(told["derated_active_power"], "kW"), rel=1e-6)
     given = plan["asked"]["generator"]
     assert told["worst_dip_fraction"] <= given["dip_limit_fraction"]
-    assert value(told["time_per_fill"], "h") * value(told["fuel_rate"], "L/h") <= 6 * 100 + 1e-6
+    tank = 6 * value(given["generator"]["rated_active_power"], "kW")  # L, as the invented fleet gives it
+    assert value(told["time_per_fill"], "h") * value(told["fuel_rate"], "L/h") <= tank + 1e-6
+    plates = value(plan["supply"]["service"]["apparent_power"], "kVA")
+    assert value(told["derated_apparent_power"], "kVA") >= plates > value(told["running_apparent_power"], "kVA")
     angle = math.acos(told["running_power_factor"])
     apparent = cmath.rect(value(told["running_apparent_power"], "kVA"), angle)
     assert apparent.real == pytest.approx(running, rel=1e-6)
