@@ -74,6 +74,26 @@ def test_every_step_has_a_box_in_the_order_of_time_and_few_cautions(sheet_for: A
         assert 5 <= sum(bool(t.caution) for t in tasks) <= 15
 
 
+def test_what_could_hurt_stands_beside_its_number(sheet_for: Any, plans: dict[str, Any]) -> None:
+    """Practice of the trade: the hook load is not the whole of it, a full vessel gives nothing, a dry pump is kept off."""
+    for order, answer in plans.items():
+        results, text = answer["results"], " ".join(as_text(sheet_for(order, sheet="crew"), width=300).split())
+        lifts = results["asked"].get("lifts", [])
+        bare = any(not x["rigging_mass"]["value"] or not x["hook_block_mass"]["value"] for x in lifts)
+        assert ("slings, beams and hook block NOT included" in text) == (
+            bare and any("hook_load" in x["lift"] for x in results["site"]["lift"])
+        )
+        assert f"Its precharge {quantity(results['fill']['precharge_pressure'])}, vessel empty" in text
+        hours = results["asked"]["procedure"]["configuration"]["warm_up_duration"]
+        assert f"Oil heat {quantity(hours)} without a break" in text
+        assert "machine's own stop in, compressors and pump disabled" in text
+        for row in results["cable"]["machines"]:
+            count = next(m["count"] for m in results["machines"] if m["type"] == row["type"])
+            pieces = row["feeder"]["pick_list"]["cable_pieces"]
+            several = f"pieces: {pieces} for each of {count} machines, {pieces * count} in all"
+            assert (several in text) == (count > 1)
+
+
 def test_what_the_order_does_not_give_is_a_blank(sheet_for: Any) -> None:
     shown = shown_in(render(sheet_for("process", sheet="crew"), "text/html"))
     text = as_text(sheet_for("process", sheet="crew"))

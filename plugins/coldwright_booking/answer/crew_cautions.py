@@ -11,7 +11,10 @@ PLACED = {
     "stays_on_trailer": _("Nobody behind the vehicle. Brakes on, wheels chocked before it is unhitched."),
 }
 AT_STEP = {
-    "lock_source": _("A stop button or control switch isolates nothing. Own lock, own key."),
+    "lock_source": _(
+        "A stop button or control switch isolates nothing. Own lock, own key. Generating set: automatic start off, battery "
+        "switch open."
+    ),
     "prove_dead": _("Try the tester on a live source, measure, try it again."),
     "lay_cables": _("A coil under load overheats: surplus in long loops, out of water."),
     "connect_ground": _("Lines first, and a fault makes the frame live."),
@@ -19,7 +22,10 @@ AT_STEP = {
     "inspect_and_unlock": _("Nobody takes off another's lock."),
     "start_generator": _("Exhaust kills: away from doors and air intakes."),
     "check_phase_and_voltage": _("Rotation wrong: open, lock, prove dead, then swap two lines at the source."),
-    "control_switch_on": _("Fans start without warning. Any break of the supply starts the oil heat anew."),
+    "control_switch_on": _(
+        "Before it: machine's own stop in, compressors and pump disabled, nobody at its couplings. Only the oil heaters may "
+        "run; fans start without warning. Any break of the supply starts the oil heat anew."
+    ),
     "connect_hoses": _(
         "A charged hose is a loaded spring: levers pinned, restraints on, nobody in line with a coupling."
     ),

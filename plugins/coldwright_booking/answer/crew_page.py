@@ -160,7 +160,7 @@ def _numbers(crew: Crew) -> Facts | None:
         rows += [
             (say(_("Loop holds")), quantity(fill.total_volume)),
             (say(_("Expansion vessels")), _vessels(results) or value_text(fill.vessel_volume)),
-            (say(_("Its precharge")), value_text(fill.precharge_pressure)),
+            (say(_("Its precharge")), _precharge(crew, fill.precharge_pressure)),
         ]
     if not isinstance(loop := results.loop, UnsetType):
         bore = quantity(loop.hose_inner_diameter)
@@ -181,7 +181,31 @@ def _numbers(crew: Crew) -> Facts | None:
                 (say(_("Refuel every")), refuel_every(stated.refuel_interval)),
                 (say(_("Load bank set to")), said("", bank) if isinstance(bank, Quantity) and bank.value else ""),
             ]
+    rows.append((say(_("Oil heat")), _oil_heat(crew)))
     return facts(*rows, (say(_("Cold water after arrival")), said("", results.cold_water_after)))
+
+
+def _precharge(crew: Crew, stated: Quantity | UnsetType) -> str:
+    """The plan's precharge is its least fill: a vessel that holds no liquid has none to give while warm liquid cools."""
+    if not (pressure := value_text(stated)):
+        return ""
+    return crew.say(
+        _("{pressure}, vessel empty. Fill warm liquid to the upper value: it shrinks as it cools"), pressure=pressure
+    )
+
+
+def _rigging_given(results: AssessmentResults) -> bool:
+    """Whether the order says what slings and hook block weigh: else they are in no hook load of the plan."""
+    return all(lift.rigging_mass.value and lift.hook_block_mass.value for lift in results.asked.lifts)
+
+
+def _oil_heat(crew: Crew) -> str:
+    asked = crew.results.asked.procedure
+    if isinstance(asked, UnsetType) or isinstance(hours := asked.configuration.warm_up_duration, UnsetType):
+        return ""
+    return crew.say(
+        _("{hours} without a break, before the first start; the maker's longer time rules"), hours=quantity(hours)
+    )
 
 
 def _vessels(results: AssessmentResults) -> str:
@@ -222,7 +246,12 @@ def _machines(crew: Crew, serials: Sequence[tuple[str, str]], masses: Mapping[st
             text += ", " + say(weighs, mass=quantity(measured(mass, results)))
         hook = hooks.get(machine.type)
         if hook is not None and not isinstance(hook, UnsetType):
-            text += "; " + say(_("on the hook, with rigging and allowance, {mass}"), mass=quantity(hook.mass))
+            with_all = (
+                _("on the hook, with rigging and allowance, {mass}")
+                if _rigging_given(results)
+                else _("on the hook {mass} with its allowance; slings, beams and hook block NOT included: add them")
+            )
+            text += "; " + say(with_all, mass=quantity(hook.mass))
         tasks.append(Task(text, blanks=() if known else (Blank(say(_("Serial numbers"))),)))
     doors = Slot("machines") if len(crew.machines) > 1 else None
     return section(say(_("Machines")), Tasks(tuple(tasks)) if tasks else None, doors if tasks else None)
@@ -232,7 +261,7 @@ def _cable(crew: Crew) -> Section | None:
     say, block = crew.say, crew.results.cable
     if isinstance(block, UnsetType):
         return None
-    lines = []
+    lines, counts = [], {m.type: m.count for m in crew.results.machines}
     for m in block.machines:
         if not crew.about(m.type):
             continue
@@ -240,7 +269,10 @@ def _cable(crew: Crew) -> Section | None:
         line = plain_text(m.type) + ": " + say(_("{size}, sets: {sets}"), size=size, sets=m.feeder.sets)
         if not isinstance(carries := m.feeder.ampacity_deciding, UnsetType):
             line += ", " + say(_("carries {current}"), current=quantity(carries))
-        lines.append(f"{line}, " + say(_("pieces: {n}"), n=m.feeder.pick_list.cable_pieces))
+        pieces, count = m.feeder.pick_list.cable_pieces, counts.get(m.type, 1)
+        several = crew.chosen is None and count > 1
+        told = _("pieces: {n} for each of {count} machines, {all} in all") if several else _("pieces: {n}")
+        lines.append(f"{line}, " + say(told, n=pieces, count=count, all=pieces * count))
     order = Lines(
         (say(_("All dead: {earth} first, then neutral if any, then lines. Off the other way, {earth} last.")),)
     )

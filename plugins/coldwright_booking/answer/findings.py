@@ -305,8 +305,9 @@ def _first_start(facts: Facts, plan: Plan, notes: Notes) -> None:
                     most=most,
                 ),
                 why="Warm liquid overloads the compressors and lifts the suction pressure beyond its limit.",
-                do="Open a bypass at the machine, so that cold liquid mixes in until what enters is below the limit; "
-                "throttle the flow; and start the compressors one stage at a time, the load side last.",
+                do="Lay a mixing bypass from supply to return, with a hose and a valve of its own and not the pump's bypass; "
+                "open it until what enters is below the limit; keep the evaporator's least flow; start the compressors one "
+                "stage at a time, the load side last.",
                 cleared_by="the technician at the machine",
                 field="/site/design_ambient_temperature",
             )

@@ -62,9 +62,14 @@ def _for_the_crane_company(facts: Facts, lifting: Lifting, notes: Notes) -> None
     radius: Words = (
         "a radius to be settled" if access.radius is UNSET else say("a radius of {radius}", radius=access.radius)
     )
+    without: Words = (
+        ""
+        if access.rigging_mass is not UNSET and access.hook_block_mass is not UNSET
+        else " Rigging or hook block is not given, and not in it: add both."
+    )
     notes.note(
         "for_the_crane_company",
-        say("For the crane company: {loads}; at {radius}.", loads=loads, radius=radius),
+        say("For the crane company: {loads}; at {radius}.{without}", loads=loads, radius=radius, without=without),
         why="Chart, hook block, outriggers and the mats below them are those of the crane that comes.",
         resolve="Ask it for the chart at that radius and the wind speed that it is for, the mass of block and rigging, the "
         "load on an outrigger and the mats that this ground needs.",

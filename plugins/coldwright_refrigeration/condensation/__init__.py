@@ -118,7 +118,8 @@ def _note(given: CondensationGiven, dew_point: Temperature, wet: Sequence[WetSur
         cover: Words = ""
         if len(covers) == len(surfaces):
             cover = say(
-                " Insulation of {thickness} keeps its own surface dry.", thickness=max(covers, key=lambda c: c.si)
+                " Insulation of at least {thickness}, the next thickness made, keeps its own surface dry.",
+                thickness=max(covers, key=lambda c: c.si),
             )
         notes.finding(
             severity,
@@ -132,7 +133,7 @@ def _note(given: CondensationGiven, dew_point: Temperature, wet: Sequence[WetSur
             ),
             why=why,
             do=say(
-                "Keep connectors and walkways from below, or catch the water with trays and a drain.{cover}",
+                "Keep connectors and walkways out of the space below, or catch the water with trays and a drain.{cover}",
                 cover=cover,
             ),
             cleared_by="the site's mechanic",

@@ -43,6 +43,9 @@ def test_a_set_that_comes_along_has_steps_of_its_own(answer_of: Any) -> None:
         assert ends(steps[first]) <= begins(steps["start_generator"])
     assert ends(steps["agree_refuelling"]) <= begins(steps["handover"])
     assert ends(steps["place_generator"]) <= begins(steps["lay_cables"]), "cables begin at the set"
+    assert ends(steps["place_generator"]) <= begins(steps["lock_source"]) < begins(steps["prove_dead"]), (
+        "a set still on the lorry proves nothing"
+    )
 
 
 def test_a_site_that_feeds_has_none_of_them(answer_of: Any) -> None:
