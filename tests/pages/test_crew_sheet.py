@@ -94,6 +94,15 @@ def test_what_could_hurt_stands_beside_its_number(sheet_for: Any, plans: dict[st
             assert (several in text) == (count > 1)
 
 
+def test_the_plan_names_the_load_that_its_capacity_is_over(sheet_for: Any, plans: dict[str, Any]) -> None:
+    for order, answer in plans.items():
+        text = " ".join(as_text(sheet_for(order), width=300).split())
+        gross = quantity(answer["results"]["load"]["gross"])
+        assert f"over the load of {gross} with the heat of hoses and pumps" in text
+        if "Slow the pumps" in text:
+            assert "by their own drives, never by the supply" in text
+
+
 def test_what_the_order_does_not_give_is_a_blank(sheet_for: Any) -> None:
     shown = shown_in(render(sheet_for("process", sheet="crew"), "text/html"))
     text = as_text(sheet_for("process", sheet="crew"))

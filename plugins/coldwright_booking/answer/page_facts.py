@@ -42,7 +42,12 @@ def machines(results: AssessmentResults) -> str:
         return ""
     each = ", ".join(plain_text(f"{m.count} x {m.type}") + f", {quantity(m.capacity_total)}" for m in results.machines)
     over = share(results.margin_fraction)
-    return joined(each, f"{over} over the load" if over else "", f"spare: {SPARE[results.redundancy]}")
+    needed = (
+        ""
+        if isinstance(results.load, UnsetType)
+        else f" of {quantity(results.load.gross)} with the heat of hoses and pumps"
+    )
+    return joined(each, f"{over} over the load{needed}" if over else "", f"spare: {SPARE[results.redundancy]}")
 
 
 def supply(results: AssessmentResults) -> str:

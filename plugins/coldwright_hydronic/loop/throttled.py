@@ -89,9 +89,9 @@ def _note(
         )
     speed: Words = ""
     if frequency is not None and enough is None:
-        speed = say("Slow the pumps to {frequency}; or: ", frequency=frequency)
+        speed = say("Slow the pumps to {frequency} by their own drives, never by the supply; or: ", frequency=frequency)
     elif frequency is not None:
-        speed = say("slow the pumps to {frequency}; or: ", frequency=frequency)
+        speed = say("slow the pumps to {frequency} by their own drives, never by the supply; or: ", frequency=frequency)
     head, taken = Length.from_si(rise / loop.weight, "m"), Length.from_si((rise - needed) / loop.weight, "m")
     notes.show("H", "Head that the pumps make", "at this flow", head)
     notes.show("H_thr", "Head that valves take", f"s_thr x {head}", taken)
