@@ -203,9 +203,7 @@ def _oil_heat(crew: Crew) -> str:
     asked = crew.results.asked.procedure
     if isinstance(asked, UnsetType) or isinstance(hours := asked.configuration.warm_up_duration, UnsetType):
         return ""
-    return crew.say(
-        _("{hours} without a break, before the first start; the maker's longer time rules"), hours=quantity(hours)
-    )
+    return crew.say(_("{hours} without a break; the maker's longer time rules"), hours=quantity(hours))
 
 
 def _vessels(results: AssessmentResults) -> str:
@@ -271,8 +269,8 @@ def _cable(crew: Crew) -> Section | None:
             line += ", " + say(_("carries {current}"), current=quantity(carries))
         pieces, count = m.feeder.pick_list.cable_pieces, counts.get(m.type, 1)
         several = crew.chosen is None and count > 1
-        told = _("pieces: {n} for each of {count} machines, {all} in all") if several else _("pieces: {n}")
-        lines.append(f"{line}, " + say(told, n=pieces, count=count, all=pieces * count))
+        counted = _("pieces: {n} for each of {count} machines, {all} in all") if several else _("pieces: {n}")
+        lines.append(f"{line}, " + say(counted, n=pieces, count=count, all=pieces * count))
     order = Lines(
         (say(_("All dead: {earth} first, then neutral if any, then lines. Off the other way, {earth} last.")),)
     )
