@@ -306,8 +306,8 @@ def _first_start(facts: Facts, plan: Plan, notes: Notes) -> None:
                 ),
                 why="Warm liquid overloads the compressors and lifts the suction pressure beyond its limit.",
                 do="Lay a mixing bypass from supply to return, with a hose and a valve of its own and not the pump's bypass; "
-                "open it until what enters is below the limit; keep the evaporator's least flow; start the compressors one "
-                "stage at a time, the load side last.",
+                "open it until what enters is below the limit; throttle the flow, never below the evaporator's "
+                "least; start the compressors one stage at a time, the load side last.",
                 cleared_by="the technician at the machine",
                 field="/site/design_ambient_temperature",
             )

@@ -9,7 +9,7 @@ from coldwright_basis.trade_words import word
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.cable import ADDED_RESIDUAL_CURRENT, MachineCable
 from coldwright_booking.plan.desk import Asked
-from coldwright_booking.plan.generating_set import SetPlan, carries_plates
+from coldwright_booking.plan.generating_set import SetPlan
 from coldwright_booking.plan.plan import Plan
 from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_electrical.fault_current.given import FaultCurrentGiven
@@ -98,7 +98,7 @@ def _set(facts: Facts, chosen: SetPlan, bank_item: str, notes: Notes) -> None:
 def _plates(supply: SupplyPlan, notes: Notes) -> None:
     """A set that carries the design point alone: it is short while warm liquid is pulled down."""
     machines, stated = supply.service.results, supply.generator
-    if not isinstance(stated, Asked) or carries_plates(stated.results, machines):
+    if not isinstance(stated, Asked) or not supply.set_below_plates:
         return
     notes.stop(
         "set_below_plates",

@@ -12,7 +12,7 @@ from coldwright_booking.fleet.given import FleetMotor, Generator, MachineType, P
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
-from coldwright_booking.plan.generating_set import SetPlan, choose_set
+from coldwright_booking.plan.generating_set import SetPlan, carries_plates, choose_set
 from coldwright_booking.plan.load import Heat
 from coldwright_booking.plan.machines import Choice, Combination, Machines
 from coldwright_booking.plan.panels import PanelWanted, panel_of, panel_wanted
@@ -59,6 +59,11 @@ class SupplyPlan:
     def generator_row(self) -> Generator | None:
         """The set of the stock."""
         return None if self.set is None else self.set.row
+
+    @property
+    def set_below_plates(self) -> bool:
+        """Whether the set carries less than what the machines run on by their plates."""
+        return isinstance(self.generator, Asked) and not carries_plates(self.generator.results, self.service.results)
 
     @property
     def asked(self) -> tuple[object, ...]:
