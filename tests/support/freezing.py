@@ -196,7 +196,7 @@ async def status_of(port: int, sent: bytes, seconds: float = 120.0) -> int:
                 head = await reader.readuntil(b"\r\n")
                 return int(head.split()[1])
             finally:
-                writer.close()
+                writer.transport.abort()  # what a refused body has left to be sent would keep it open
     except (OSError, asyncio.IncompleteReadError):
         return 0
 
