@@ -1,10 +1,19 @@
 """The planter of faults plants what it says, where it says, and its list of harmless ones is of lines that stand."""
 
 import ast
+import importlib
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from types import ModuleType
 
+import judging
+import placing
 import plant
 import planting
 import pytest
+import reaching
+from planting import Fault
 
 
 def _changed(source: str) -> list[str]:
@@ -36,19 +45,107 @@ def test_each_fault_is_one_change(source: str, ways: list[str]) -> None:
     assert _changed(source) == [ast.unparse(ast.parse(way)) for way in ways]
 
 
-@pytest.mark.parametrize("family", [*plant.FAMILIES, "booking"])
+@pytest.mark.parametrize("family", plant.FAMILIES)
 def test_faults_are_many_and_have_tests(family: str) -> None:
     every = planting.faults_of(family)
     assert len(every) > 500
-    assert plant.tests_of(every[0], near=False)
-    of_the_kit = {test for fault in every for test in plant.tests_of(fault, near=False) if "::" in test}
-    assert len(of_the_kit) >= 4
+    tests = judging.tests_of(family)
+    assert len([test for test in tests if "::" not in test]) > 5
+    assert len([test for test in tests if "::" in test]) >= 3
     assert not {fault.path for fault in every if fault.path.endswith(("/given.py", "/results.py"))}
 
 
 def test_harmless_faults_are_of_lines_that_stand() -> None:
     """A line that is written anew is judged anew."""
-    families = (*plant.FAMILIES, "booking")
-    places = {fault.name for family in families for fault in planting.faults_of(family)}
+    places = {fault.name for family in plant.FAMILIES for fault in planting.faults_of(family)}
     assert set(plant.harmless()) <= places
     assert all(len(why) > 20 for why in plant.harmless().values())
+
+
+MODULE = """
+import functools
+
+LIMIT = 4
+
+
+@functools.cache
+def twice(x):
+    return 2 * x
+
+
+def judged(x, least=3):
+    def inner(y):
+        return y + 1
+    return [inner(one) for one in (x,) if one < LIMIT and one >= least]
+
+
+class Kept:
+    ratio = 5
+"""
+
+
+@pytest.fixture
+def module(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[ModuleType]:
+    """A module of method that is imported already, and another one that has its constant."""
+    folder = tmp_path / "plugins" / "coldwright_made_up"
+    folder.mkdir(parents=True)
+    (folder / "__init__.py").write_text("")
+    (folder / "method.py").write_text(MODULE)
+    (folder / "other.py").write_text("from coldwright_made_up.method import LIMIT")
+    monkeypatch.syspath_prepend(tmp_path / "plugins")
+    for one in (planting, placing, reaching):
+        monkeypatch.setattr(one, "ROOT", tmp_path)
+    importlib.import_module("coldwright_made_up.other")
+    yield importlib.import_module("coldwright_made_up.method")
+    for name in [name for name in sys.modules if name.startswith("coldwright_made_up")]:
+        del sys.modules[name]
+
+
+def _fault(before: str, text: str) -> Fault:
+    return next(one for one in planting.faults_of("made_up") if one.before == before and text in one.text)
+
+
+def test_a_fault_is_placed_into_functions_that_live(module: ModuleType) -> None:
+    held = module.judged
+    assert (held(3), module.twice(3)) == ([4], 6)
+    assert placing.into_what_is_read(_fault("2 * x", "return"))
+    assert module.twice(3) == 2 / 3  # what was kept is worked out again
+    assert placing.into_what_is_read(_fault("1", "y + 1"))
+    assert held(3) == [5]
+
+
+def test_a_fault_is_placed_into_a_constant_everywhere(module: ModuleType) -> None:
+    assert placing.into_what_is_read(_fault("4", "LIMIT"))
+    assert module.LIMIT == sys.modules["coldwright_made_up.other"].__dict__["LIMIT"] == 5
+    assert module.judged(4) == [5]
+
+
+@pytest.mark.parametrize(("before", "text"), [("3", "least=3"), ("5", "ratio")])
+def test_what_was_worked_out_at_import_is_placed_before_it(module: ModuleType, before: str, text: str) -> None:
+    fault = _fault(before, text)
+    assert not placing.into_what_is_read(fault)
+    del sys.modules["coldwright_made_up.method"]
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(sys, "meta_path", [*sys.meta_path])
+        placing.before_it_is_read(fault)
+        anew = importlib.import_module("coldwright_made_up.method")
+    assert anew is not module
+    assert (anew.judged(3) == []) is (before == "3")
+    assert (anew.Kept.ratio == 6) is (before == "5")
+
+
+def test_the_lines_of_a_fault_are_those_of_its_statement(module: ModuleType) -> None:
+    """A test that this record does not know, then one that comes by the line, and none that goes elsewhere."""
+    assert module.__file__
+    path = "plugins/coldwright_made_up/method.py"
+    line = 1 + MODULE.splitlines().index("        return y + 1")
+    (planting.ROOT / "tests").mkdir()
+    for name in ("test_a.py", "test_b.py", "test_c.py"):
+        (planting.ROOT / "tests" / name).write_text("")
+    tests = [f"tests/test_{name}.py::test_it" for name in "abc"]
+    reached = reaching.Reached(
+        {f"{path}:{line}": tests[:1], f"{path}:{line + 1}": tests[1:2]}, dict.fromkeys(tests[:2], 1.0)
+    )
+    assert reached.of(_fault("1", "y + 1"), tests) == [tests[2], tests[0]]
+    assert reached.of(_fault("one < LIMIT", "return"), tests) == [tests[2], tests[1]]
+    assert reached.of(_fault("5", "ratio"), tests) == [tests[2], *tests[:2]]
