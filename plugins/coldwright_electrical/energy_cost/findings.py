@@ -83,6 +83,7 @@ def compare_bins(given: EnergyCostGiven, notes: Notes, energy: float) -> None:
     """Compare the energy of the bins [kWh] with the load factor, and their hours with the duration."""
     hours, filled = given.duration.to("h"), sum(b.hours.to("h") for b in given.bins)
     if filled < hours * (1 - HOURS_ROUNDED):
+        notes.show("t_b", "Time of all bins", "sum of the hours of the bins", filled, "h")
         notes.note(
             "hours_not_filled",
             say(

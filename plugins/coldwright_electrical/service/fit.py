@@ -91,9 +91,9 @@ def judge_fit(given: ServiceGiven, feeder: Circuit, offered: Offer, misfits: tup
     if reasons:
         return Fit("does_not_fit", tuple(reasons), spare)
     if breaker is None and follows:
-        return Fit("unknown", ("No breaker is given.",), spare)
+        return Fit("unknown", (f"No breaker at {given.system_voltage} is given.",), spare)
     if breaker is None and offered.spare is None:
-        return Fit("unknown", ("Neither a breaker nor a supply is given.",), spare)
+        return Fit("unknown", (f"Neither a breaker nor a supply at {given.system_voltage} is given.",), spare)
     if breaker is not None and feeder.device_standard is None and given.practice == "nec" and not follows:
         return Fit("unknown", ("The greatest device is not known.",), spare)
     return Fit("fits", (), spare)

@@ -79,11 +79,10 @@ def _feeder_sums(
         )
     continuous = sum([duty.quantity * duty.continuous for duty in duties])
     largest = max([duty.largest for duty in duties])
-    ampacity = (
-        f"{feeder.running:.5g} running + {LARGEST_MOTOR_ALLOWANCE:g} x {largest.current:.5g}, the largest motor once"
-    )
+    ampacity = f"{feeder.running:.5g} running"
     if continuous:
         ampacity += f" + {CONTINUOUS_ALLOWANCE:g} x {continuous:.5g} continuous"
+    ampacity += f" + {LARGEST_MOTOR_ALLOWANCE:g} x {largest.current:.5g}, the largest motor once"
     rest = feeder.running - largest.current
     return ampacity, f"{_device_start(given.overcurrent_factor, largest)} + {rest:.5g}"
 

@@ -22,9 +22,11 @@ NEC_440_6 = Reference(
 NEC_440_33 = Reference(
     id="nec_440_33",
     title=NEC,
-    edition="not named: a trade magazine of February 2023 gives the sums in its own words",
+    edition="2020 or later: part 1 of the same series names 310.14",
     clause="440.33; 440.34",
     provenance="seen_reproduced",
+    remark="A trade magazine gives the sums in its own words, part 4, February 2023. That 310.14 was 310.15 before 2020 is from "
+    "memory.",
 )
 
 NEC_430_24 = Reference(
@@ -65,18 +67,21 @@ NEC_430_62_B = Reference(
 NEC_440_12 = Reference(
     id="nec_440_12",
     title=NEC,
-    edition="2023: 440.12(A)(1) and 430.109; 2017: 440.14; not named: 440.12(B)(2)",
+    edition="2023: 440.12(A)(1) and 430.109; 2017: 440.14; 2020 or later: 440.12(B)(2)",
     clause="440.12(A)(1), (B)(2); 440.14; 430.109",
     provenance="seen_reproduced",
-    remark="440.12(A)(1) by a question bank, (B)(2) by a trade magazine of December 2022, both in their own words.",
+    remark="440.12(A)(1) by a question bank, (B)(2) by part 2 of a trade magazine's series, December 2022, whose part 1 names "
+    "310.14: both in their own words.",
 )
 
 NEC_440_4 = Reference(
     id="nec_440_4",
     title=NEC,
-    edition="2017 and 2020: 440.4(B), as explained by an author who names them; not named: 440.35 and 110.3(B)",
+    edition="2017 and 2020: 440.4(B), as explained by an author who names them; 2020 or later: 440.35; 2020: 110.3(B)",
     clause="440.4(B); 440.35; 110.3(B)",
     provenance="seen_reproduced",
+    remark="440.35 by a trade magazine, part 4 of a series of 2022 and 2023 whose part 1 names 310.14; 110.3(B) by a public thread "
+    "of questions on the 2020 code.",
 )
 
 NEC_GROUND_FAULT = Reference(
@@ -101,9 +106,11 @@ NEMA_MG_1 = Reference(
 NEC_240_4 = Reference(
     id="nec_240_4",
     title=NEC,
-    edition="2023: 240.4(B), by a table of ratings that names it; not noted: 240.4(D), (G) and 240.5",
+    edition="2023: 240.4(B), by a table of ratings that names it; 2017: 240.4(D), (G); after 2008: 240.5",
     clause="240.4(B), (D), (G); 240.5",
     provenance="seen_reproduced",
+    remark="240.4(D) and (G) by a trade association's code question of October 2017 that names Table 310.15(B)(16); 240.5 by a "
+    "trade magazine that names Tables 400.5(A)(1) and (2), which were (A) and (B) in 2005.",
 )
 
 NEC_110_14 = Reference(
