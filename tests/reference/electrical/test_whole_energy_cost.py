@@ -21,7 +21,7 @@ COST = "electrical.energy_cost"
 Json = dict[str, Any]
 
 
-def money(value: float) -> Json:
+def money(value: Any) -> Json:
     return {"value": value, "currency": "EUR"}
 
 

@@ -219,7 +219,7 @@ def test_what_the_site_offers(answer_of: Any, offered: int, spare: float, count:
     ampacity, running, most = (125, 100, 175) if count == 1 else (225, 200, 250)
     least = up(NEC, ampacity)
     assert fit["spare_supply"]["value"] == pytest.approx(spare - ampacity)
-    wrong = []
+    wrong: list[tuple[str, list[Any]]] = []
     if offered > most:
         wrong.append(("breaker_above_maximum", [offered, most, most]))
     if offered < (least or 0):
