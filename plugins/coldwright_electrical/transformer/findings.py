@@ -214,7 +214,9 @@ def judge_device(given: TransformerGiven, notes: Notes, standard: float | None, 
             field="/primary_device_rating",
             references=(TRANSFORMER_DEVICE_LIMITS.reference.id,) if given.practice == "nec" else (COMMON_PRACTICE.id,),
         )
-    pickup = rating * given.magnetic_pickup_multiple
+    multiple = given.magnetic_pickup_multiple
+    pickup = rating * multiple
+    notes.show("I_trip", "Magnetic trip of the primary device", f"{multiple:g} x {rating:.5g}", pickup, "A")
     if above(inrush, pickup):
         notes.check(
             "inrush_trips",
