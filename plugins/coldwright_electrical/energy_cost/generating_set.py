@@ -4,6 +4,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Allowed, Money, Notes, refuse, tidy
 from coldwright.contract.quantities import Energy, FuelRate, Mass, Power, Volume
+from coldwright_basis.compare import above, below
 from coldwright_electrical.energy_cost.amounts import EMISSION, average_power, money_of, per_cooling, show_energy
 from coldwright_electrical.energy_cost.findings import compare_bins, judge_set, report_unused
 from coldwright_electrical.energy_cost.given import EnergyCostGiven, EnergyGeneratorGiven
@@ -80,7 +81,7 @@ def _rate(rated: float, load: float, machine: EnergyGeneratorGiven, pointer: str
     rate = fuel_rate(rated, load, machine.fuel_curve)
     if rate is not None:
         return rate
-    if load < LEAST_LOAD or load > 1:
+    if below(load, LEAST_LOAD) or above(load, 1):
         raise refuse(
             pointer,
             f"The set's load would be {load:.4g} of its rating, outside the method's range.",

@@ -1,12 +1,12 @@
 """Fuel, time per fill and refuelling."""
 
-import math
 from typing import NamedTuple
 
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Allowed, Notes, refuse, say, tidy
 from coldwright.contract.quantities import Duration, FuelRate, Power, Volume
+from coldwright_basis.compare import below
 from coldwright_electrical.generator.given import GeneratorGiven
 from coldwright_electrical.generator.sets import Machine
 from coldwright_electrical.shared.fuel import FUEL_CHART, fuel_rate, old_set_fuel_rate
@@ -26,14 +26,14 @@ def _least_factor(given: GeneratorGiven, load: float) -> float | None:
     """The least `load_factor` that would do; None where none does, or where a load bank says what the set is held at."""
     if load <= 0 or not isinstance(given.load_bank_power, UnsetType):
         return None
-    least = math.ceil(given.load_factor * LEAST_LOAD / load * 1e4) / 1e4
+    least = tidy(given.load_factor * LEAST_LOAD / load)
     return least if least <= 1 else None
 
 
 def fuel_use(given: GeneratorGiven, notes: Notes, machine: Machine, low_kw: float) -> FuelUse:
     """Fuel at the low load [kW]; refused where the set given would idle, a `check` where no curve reaches."""
     load = low_kw / machine.kw
-    if load < LEAST_LOAD and not isinstance(given.generator, UnsetType):
+    if below(load, LEAST_LOAD) and not isinstance(given.generator, UnsetType):
         least = _least_factor(given, load)
         raise refuse(
             "/loads" if least is None else "/load_factor",
@@ -44,6 +44,7 @@ def fuel_use(given: GeneratorGiven, notes: Notes, machine: Machine, low_kw: floa
         )
     rate = fuel_rate(machine.kw, load, given.fuel_curve)
     if rate is None:
+        notes.show("P/P_r", "Load as a share of the rating", f"{low_kw:.6g} / {machine.kw:.6g}", load)
         notes.check(
             "fuel_not_known",
             say(

@@ -91,6 +91,9 @@ def judge_power(given: GeneratorGiven, notes: Notes, judgement: Judgement, runni
     """Load against what altitude and heat leave, and against the share planned for."""
     machine = judgement.machine
     if above(running.real, machine.derated_kw):
+        least = Power.of(running.real / machine.derated_kw * machine.kw, "kW")
+        sum_of = f"{running.real:.6g} / {machine.derated_kw:.6g} x {machine.kw:.6g}"
+        notes.show("P_least", "Rating that carries the load here", sum_of, least)
         notes.stop(
             "over_active_power",
             say(
@@ -100,10 +103,7 @@ def judge_power(given: GeneratorGiven, notes: Notes, judgement: Judgement, runni
                 derated=Power.of(machine.derated_kw, "kW"),
             ),
             why="The engine cannot hold its speed.",
-            resolve=say(
-                "A set of at least {real:.4g}, or less load.",
-                real=Power.of(running.real / machine.derated_kw * machine.kw, "kW"),
-            ),
+            resolve=say("A set of at least {least:.4g}, or less load.", least=least),
             field="/generator/rated_active_power",
         )
     elif above(judgement.load_fraction, given.maximum_load_fraction):
@@ -120,6 +120,9 @@ def judge_power(given: GeneratorGiven, notes: Notes, judgement: Judgement, runni
             references=(COMMON_PRACTICE.id,),
         )
     if above(abs(running), machine.derated_kva):
+        least_kva = ApparentPower.of(abs(running) / machine.derated_kva * machine.kva, "kVA")
+        sum_of = f"{abs(running):.6g} / {machine.derated_kva:.6g} x {machine.kva:.6g}"
+        notes.show("S_least", "Rating that carries the load here", sum_of, least_kva)
         notes.stop(
             "over_apparent_power",
             say(
@@ -129,14 +132,13 @@ def judge_power(given: GeneratorGiven, notes: Notes, judgement: Judgement, runni
                 derated=ApparentPower.of(machine.derated_kva, "kVA"),
             ),
             why="The alternator overheats.",
-            resolve=say(
-                "A set of at least {running:.4g}, or less load.",
-                running=ApparentPower.of(abs(running) / machine.derated_kva * machine.kva, "kVA"),
-            ),
+            resolve=say("A set of at least {least:.4g}, or less load.", least=least_kva),
             field="/generator/rated_apparent_power",
         )
     average = judgement.load_fraction * given.load_factor
     if above(average, 0.70):
+        sum_of = f"{judgement.load_fraction:.5g} x {given.load_factor:g}"
+        notes.show("P_av/P_d", "Load fraction on average", sum_of, average)
         notes.note(
             "average_above_prime",
             f"On average the set is loaded to {average:.3f}: prime ratings hold for 0.70 over a day.",

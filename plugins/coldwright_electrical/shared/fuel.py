@@ -5,7 +5,7 @@ from itertools import pairwise
 from msgspec import UnsetType
 
 from coldwright.contract import FieldError, field_error, load_table
-from coldwright_basis.compare import above
+from coldwright_basis.compare import above, below
 from coldwright_electrical.shared.given import LEAST_LOAD, FuelPointGiven
 
 FUEL_CHART = load_table("coldwright_electrical", "diesel_fuel")
@@ -32,7 +32,7 @@ def curve_errors(curve: tuple[FuelPointGiven, ...] | UnsetType, pointer: str) ->
 
 def fuel_rate(rated_kw: float, load: float, curve: tuple[FuelPointGiven, ...] | UnsetType) -> float | None:
     """L/h at `load`, a share of the rating. None where neither the curve nor the chart reaches."""
-    if load < LEAST_LOAD:
+    if below(load, LEAST_LOAD):
         return None
     if not isinstance(curve, UnsetType):
         return _along([(p.load_fraction, p.fuel_rate.to("L/h")) for p in curve], load)
