@@ -79,7 +79,7 @@ def ask(*loads: Json, **changes: Any) -> Json:
 
 
 def a_set(kw: float, kva: float, sub: float | None = 0.12, transient: float | None = 0.18) -> Json:
-    given_set = {"rated_active_power": q(kw, "kW"), "rated_apparent_power": q(kva, "kVA")}
+    given_set: Json = {"rated_active_power": q(kw, "kW"), "rated_apparent_power": q(kva, "kVA")}
     given_set |= {} if sub is None else {"subtransient_reactance": sub}
     return given_set | ({} if transient is None else {"transient_reactance": transient})
 
@@ -535,7 +535,7 @@ def test_a_set_that_would_idle(answer_of: Any, share: float, factor: float, poin
     if pointer == "#/load_factor":
         assert error.allowed
         least = error.allowed.minimum
-        assert least is not None
+        assert isinstance(least, float)
         assert least == pytest.approx(0.1)
         answer_of(SET, sent | {"load_factor": least})
         with pytest.raises(Refused):
