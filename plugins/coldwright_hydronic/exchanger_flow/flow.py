@@ -50,15 +50,7 @@ def flow_of(given: ExchangerFlowGiven, notes: Notes) -> Flow:
     rated_drop = given.rated_pressure_drop.si
     ratio = device_flow_ratio(drop, rated_drop, n, correction)
     if above(ratio, GREATEST_RATIO):
-        most = device_drop(GREATEST_RATIO, rated_drop, n, correction)
-        raise refuse(
-            "/pressure_drop" if given.pressure_drop is not UNSET else "/inlet_gauge_pressure",
-            f"The drop of {drop / 1e3:.4g} kPa means {ratio:.4g} times the rated flow; the law ends at twice.",
-            code="out_of_range",
-            value=tidy(drop / 1e3),
-            allowed=Allowed(maximum=tidy(most / 1e3), unit="kPa"),
-            why="So large a drop is a fouled or blocked exchanger, a wrong gauge or the wrong rating, not a flow.",
-        )
+        raise _over_twice(given, drop, ratio, device_drop(GREATEST_RATIO, rated_drop, n, correction))
     flow = given.rated_flow.si * ratio
     error = drop_error(given, notes)
     uncertainty = error / (n * drop)
@@ -77,6 +69,24 @@ def flow_of(given: ExchangerFlowGiven, notes: Notes) -> Flow:
     )
     notes.show("u", "uncertainty", f"u_dp / (n dp) = {error / 1e3:.4g} / ({n:g} x {drop / 1e3:.5g})", uncertainty)
     return Flow(drop, error, ratio, flow, uncertainty, correction)
+
+
+def _over_twice(given: ExchangerFlowGiven, drop: float, ratio: float, most: float) -> Refused:
+    """Names the reading that was given: of two gauges the inlet's, with what it may read above the other."""
+    inlet = given.inlet_gauge_pressure
+    pointer, limit = "/pressure_drop", Allowed(maximum=tidy(most / 1e3), unit="kPa")
+    value: float | GaugePressure = tidy(drop / 1e3)
+    if inlet is not UNSET:
+        pointer, value = "/inlet_gauge_pressure", inlet
+        limit = Allowed(maximum=tidy(GaugePressure.from_si(inlet.si - drop + most, inlet.unit).value), unit=inlet.unit)
+    return refuse(
+        pointer,
+        f"The drop of {drop / 1e3:.4g} kPa means {ratio:.4g} times the rated flow; the law ends at twice.",
+        code="out_of_range",
+        value=value,
+        allowed=limit,
+        why="So large a drop is a fouled or blocked exchanger, a wrong gauge or the wrong rating, not a flow.",
+    )
 
 
 def _corrected_drop(given: ExchangerFlowGiven, density: float, notes: Notes) -> float:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 from msgspec import UNSET
 
-from coldwright.contract import Allowed, FieldError, Refused, field_error
+from coldwright.contract import Allowed, FieldError, Refused, field_error, tidy
 from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_basis.liquids import FluidState
 from coldwright_basis.pump_curves import RunningPumps, total_head
@@ -91,7 +91,7 @@ def build(given: LoopGiven, state: FluidState) -> Loop:
                 f"/elements/{len(nodes) - 1}/elevation_out",
                 f"A closed loop ends where it began: the last outlet is at {end:.4g} m, the pump at {base:.4g} m.",
                 value=end,
-                allowed=Allowed(minimum=base, maximum=base, unit="m"),
+                allowed=Allowed(minimum=tidy(base - SAME_HEIGHT), maximum=tidy(base + SAME_HEIGHT), unit="m"),
                 why="In a closed loop the heights cancel; set the last elevation_out, or give open_source.",
             )
         )

@@ -128,8 +128,9 @@ def _low_pressures(case: Case, notes: Notes) -> None:
     boiling = -1e12 if case.vapor is None else case.vapor - air_at(case.given)
     boiling = max(boiling, -air_at(case.given))
     low: list[tuple[float, Reading]] = []
+    mouth = _mouth(case)
     for reading in case.readings:
-        lowest = min(reading.pressure_in, reading.pressure_out)
+        lowest = reading.pressure_in if reading is mouth else min(reading.pressure_in, reading.pressure_out)
         element = reading.node.element
         if isinstance(element, LineGiven) and element.line_kind == "lay_flat_hose":
             standing = case.press.standing_at_pump - weight * (max(reading.node.bottom, reading.node.top) - pump)
@@ -167,6 +168,13 @@ def _low_pressures(case: Case, notes: Notes) -> None:
             resolve="Raise the fill pressure, or drop less before this place.",
             field=where.node.pointer,
         )
+
+
+def _mouth(case: Case) -> Reading | None:
+    """The last element of an open loop, where its outlet stands at the surface of the tank: no joint that can draw air."""
+    source = case.given.open_source
+    opens = source is not UNSET and source.surface_gauge_pressure.si >= 0.0
+    return case.press.readings[-1] if opens else None
 
 
 def _lay_flat(reading: Reading, running: float, standing: float, notes: Notes) -> None:
