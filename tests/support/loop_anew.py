@@ -78,7 +78,7 @@ class Anew:
         return float(min(ends) / 1e3)
 
     def rise(self, flow: float, speed: float = 1.0) -> float:
-        return self.weight * sum(self.head(p, flow, speed) for p in self.pumps())
+        return float(self.weight * sum(self.head(p, flow, speed) for p in self.pumps()))
 
     def stands(self, flow: float) -> float:
         """Pumps that stand in the line: bar at m3/h over Kv, as any valve."""
