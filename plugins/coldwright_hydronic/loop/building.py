@@ -21,7 +21,7 @@ from coldwright_hydronic.loop.given import (
     ValveGiven,
 )
 from coldwright_hydronic.loop.network import Parallel, Path, Resistance
-from coldwright_hydronic.loop.pumps import running, stopped_kv
+from coldwright_hydronic.loop.pumps import running
 from coldwright_hydronic.shared.devices import CV_TO_KV, fluid_correction, rated_state
 from coldwright_hydronic.shared.friction import LINE_ROUGHNESS
 from coldwright_hydronic.shared.given import SQUARE_LAW
@@ -97,13 +97,17 @@ def build(given: LoopGiven, state: FluidState) -> Loop:
         )
     if errors:
         raise Refused(errors)
-    stopped = [p for p in given.pumps if p.state == "stopped_in_line" and p.stopped_kv is not UNSET]
+    stopped = [
+        p.parallel_count * p.stopped_kv
+        for p in given.pumps
+        if p.state == "stopped_in_line" and p.stopped_kv is not UNSET
+    ]
     return Loop(
         given=given,
         state=state,
         nodes=nodes,
         path=Path([node.part for node in nodes]),
-        stopped=Path([network.valve(stopped_kv(p), state.density) for p in stopped]),
+        stopped=Path([network.valve(kv, state.density) for kv in stopped]),
         pumps=tuple(running(i, p) for i, p in enumerate(given.pumps) if p.state == "running" and p.curve),
         lift=_lift(given.open_source, end, state.density) if isinstance(given.open_source, OpenSourceGiven) else 0.0,
     )
@@ -214,4 +218,5 @@ def kv_of(valve: ValveGiven) -> float:
     """Kv of a valve that has one of Kv and Cv."""
     if valve.flow_coefficient_kv is not UNSET:
         return valve.flow_coefficient_kv
-    return CV_TO_KV * (valve.flow_coefficient_cv or 0.1)
+    assert valve.flow_coefficient_cv is not UNSET  # noqa: S101 - one of the two, refused before
+    return CV_TO_KV * valve.flow_coefficient_cv

@@ -1,7 +1,5 @@
 """Pumps of the input as running pumps."""
 
-from msgspec import UNSET
-
 from coldwright_basis.pump_curves import RunningPumps, curve_through
 from coldwright_hydronic.loop.given import PumpGiven
 
@@ -9,8 +7,3 @@ from coldwright_hydronic.loop.given import PumpGiven
 def running(index: int, pump: PumpGiven) -> RunningPumps:
     """A running pump with its curve."""
     return RunningPumps(index, curve_through(pump.points, pump.interpolation), pump.speed_ratio, pump.parallel_count)
-
-
-def stopped_kv(pump: PumpGiven) -> float:
-    """Kv of stopped pumps side by side."""
-    return pump.parallel_count * (0.1 if pump.stopped_kv is UNSET else pump.stopped_kv)
