@@ -102,6 +102,18 @@ LOOPS = (
         (16 / 1.2, 1, WEIGHT * (28 / 1.44 + 40 - 2 * 16 / 1.2 / 20), by_friction(16 / 1.2)),
         (16 / 1.2,),
     ),
+    Case(  # 4 m up to the tank's surface and 2 m of suction drop are a lift of 6 m
+        "beyond the curve with a lift",
+        "hydronic.loop",
+        loop(
+            [pipe("a", elevation_out=q(5, "m"))],
+            [pump((0, 40), (4, 38), (8, 30))],
+            open_source={"surface_elevation": q(1, "m"), "suction_pressure_drop": q(2 * WEIGHT, "kPa")},
+        ),
+        "#/pumps",
+        (8, 0, 30 * WEIGHT, by_friction(8) + 6 * WEIGHT),
+        (8,),
+    ),
     Case(
         "a lift too high",
         "hydronic.loop",
