@@ -4,7 +4,8 @@ from collections.abc import Sequence
 
 from msgspec import UNSET
 
-from coldwright.contract import Allowed, FieldError, Refused, field_error
+from coldwright.contract import Allowed, FieldError, Refused, field_error, tidy
+from coldwright_basis.compare import below
 from coldwright_basis.liquids import Property, check_fluid
 from coldwright_basis.repeats import repeated
 from coldwright_hydronic.loop.elements import SUCTION, Located, everything
@@ -158,7 +159,7 @@ def _element_errors(pointer: str, element: ElementGiven, level: int) -> list[Fie
 
 def _roughness_errors(pointer: str, roughness: float, diameter: float) -> list[FieldError]:
     most = LARGEST_RELATIVE_ROUGHNESS * diameter
-    if roughness < most:
+    if below(roughness, most):
         return []
     return [
         field_error(
@@ -166,7 +167,7 @@ def _roughness_errors(pointer: str, roughness: float, diameter: float) -> list[F
             f"A roughness of {roughness * 1e3:.4g} mm is 0.05 of the bore or more.",
             code="out_of_range",
             value=roughness * 1e3,
-            allowed=Allowed(below=most * 1e3, unit="mm"),
+            allowed=Allowed(below=tidy(most * 1e3), unit="mm"),
             why="The friction law ends there; for corrugated hose give the measured drop as a device.",
         )
     ]
