@@ -119,7 +119,9 @@ HI_VISCOSITY = Reference(
 
 VA_HVAC_MANUAL = Reference(
     id="va_hvac_manual",
-    title="US Department of Veterans Affairs, HVAC Design Manual (nursing-home edition), pipe sizing",
+    title="US Department of Veterans Affairs, HVAC Design Manual (for nursing homes; the same for hospitals), pipe sizing",
+    edition="the copies seen bear no date",
+    clause="1.3.15.3 (hospitals)",
     provenance="seen",
     remark="Closed systems 4 ft/100 ft, 4 ft/s in occupied areas, 8 ft/s in mains; open systems 10 ft/s.",
 )
@@ -133,7 +135,9 @@ VA_GLYCOL_TABLES = Reference(
 
 MIL_HDBK_1003_8A = Reference(
     id="mil_hdbk_1003_8a",
-    title="MIL-HDBK-1003/8A, Exterior distribution of utility steam, high-temperature water, chilled water",
+    title="MIL-HDBK-1003/8A, Exterior distribution of steam, high temperature water, chilled water, natural gas, and "
+    "compressed air",
+    edition="15 August 1990, with change 2 of 30 December 1991",
     provenance="seen",
     remark="Least velocity 2 ft/s, set for hot-water mains.",
 )

@@ -12,6 +12,7 @@ JOUKOWSKY = Reference(
 TM_5_813_9 = Reference(
     id="tm_5_813_9",
     title="TM 5-813-9, Water supply: pumping stations",
+    edition="6 October 1992",
     clause="Figure 4-5",
     provenance="seen",
     remark="It takes g as 32 ft/s2.",

@@ -30,8 +30,8 @@ class Limit(NamedTuple):
 
 
 def gauges(pascals: float) -> Json:
-    level = {f"{end}_gauge_elevation": q(1, "m") for end in ("inlet", "outlet")}
-    readings = {"inlet_gauge_pressure": q(pascals / 1e3, "kPa"), "outlet_gauge_pressure": q(0, "kPa")}
+    level: Json = {f"{end}_gauge_elevation": q(1, "m") for end in ("inlet", "outlet")}
+    readings: Json = {"inlet_gauge_pressure": q(pascals / 1e3, "kPa"), "outlet_gauge_pressure": q(0, "kPa")}
     return example(
         "hydronic.exchanger_flow", pressure_drop=None, proof=None, gauge_error=q(0, "kPa"), **level, **readings
     )
