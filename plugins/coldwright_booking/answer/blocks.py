@@ -213,6 +213,7 @@ def cable_block(plan: Plan) -> CableBlock | UnsetType:
         group=results_of(plan.cable.group),
         panel_feed=_feed(plan.cable.feed),
         transformer_feed=_feed(plan.cable.before_transformer),
+        load_bank_feed=_feed(plan.cable.to_bank),
     )
 
 
@@ -390,6 +391,7 @@ def asked_block(plan: Plan) -> AskedOfCalculators:
         transformer_feed=given_of(plan.cable.before_transformer and plan.cable.before_transformer.asked)
         if plan.cable
         else UNSET,
+        load_bank_feed=given_of(plan.cable.to_bank and plan.cable.to_bank.asked) if plan.cable else UNSET,
         faults=tuple(c.fault.given for c in cables if isinstance(c.fault, Asked)),
         loop=plan.loop.asked.given if isinstance(plan.loop, LoopPlan) else UNSET,
         fill=given_of(plan.fill.asked),

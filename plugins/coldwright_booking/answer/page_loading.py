@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from msgspec import UnsetType
+from msgspec import UNSET, UnsetType
 
 from coldwright.contract.page import Block, Column, Section, Table, facts, section, under
 from coldwright.contract.people import about, plain_text, prose, quantity, rounded, words
@@ -52,14 +52,17 @@ def _fuel(results: AssessmentResults) -> Iterator[tuple[str, str]]:
     supply = results.supply
     if isinstance(supply, UnsetType) or isinstance(supply.generator, UnsetType):
         return
-    stated = supply.generator
-    if not isinstance(stated.fuel_total, UnsetType):
+    stated, used = supply.generator, results.energy_used
+    ordered = UNSET if isinstance(used, UnsetType) else used.fuel_volume
+    if isinstance(ordered, UnsetType):
+        ordered = stated.fuel_total
+    if not isinstance(ordered, UnsetType):
         refuel = (
             ""
             if isinstance(stated.refuel_interval, UnsetType)
             else f", refill every {refuel_every(stated.refuel_interval)}"
         )
-        yield "Fuel to order for the whole period", f"{about(stated.fuel_total)}{refuel}"
+        yield "Fuel to order for the whole period", f"{about(ordered)}{refuel}"
 
 
 def _table(

@@ -94,7 +94,7 @@ def _generator(block: SupplyBlock) -> Facts | None:
             ("Fuel", stated.fuel_rate),
             ("One tank lasts", stated.time_per_fill),
             ("Refuel every", refuel_every(stated.refuel_interval)),
-            ("Fuel for the whole period", stated.fuel_total),
+            ("Fuel for the whole period at full capacity", stated.fuel_total),
             ("Load bank", unless_zero(stated.load_bank_power)),
         )
     return chosen(*rows)

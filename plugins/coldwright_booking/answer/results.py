@@ -143,7 +143,7 @@ class MachineFeeder(Results, frozen=True, kw_only=True):
 
 
 class PanelFeeder(Results, frozen=True, kw_only=True):
-    """Cable from the source to the panel beside it."""
+    """Cable from the source to what stands beside it."""
 
     item: Annotated[str, about("The cable, by its name in the stock.")] | UnsetType = UNSET
     pieces: Annotated[int, about("Pieces of it.")]
@@ -159,6 +159,7 @@ class CableBlock(Results, frozen=True, kw_only=True):
     ) = UNSET
     panel_feed: Annotated[PanelFeeder, about("Where a panel divides the supply.")] | UnsetType = UNSET
     transformer_feed: Annotated[PanelFeeder, about("Before a transformer.")] | UnsetType = UNSET
+    load_bank_feed: Annotated[PanelFeeder, about("Where a load bank comes along.")] | UnsetType = UNSET
 
 
 class MachineHoses(Results, frozen=True, kw_only=True):
@@ -364,6 +365,7 @@ class AskedOfCalculators(Results, frozen=True, kw_only=True):
     group_feeder: Annotated[FeederGiven, about("Of `electrical.feeder`, for the group.")] | UnsetType = UNSET
     panel_feed: Annotated[FeederGiven, about("Of `electrical.feeder`, to the panel.")] | UnsetType = UNSET
     transformer_feed: Annotated[FeederGiven, about("Of it, to the transformer.")] | UnsetType = UNSET
+    load_bank_feed: Annotated[FeederGiven, about("Of it, to the load bank.")] | UnsetType = UNSET
     faults: Annotated[tuple[FaultCurrentGiven, ...], about("Of `electrical.fault_current`, one a type.")] = ()
     loop: Annotated[LoopGiven, about("Of `hydronic.loop`.")] | UnsetType = UNSET
     fill: Annotated[FillGiven, about("Of `hydronic.fill`.")] | UnsetType = UNSET

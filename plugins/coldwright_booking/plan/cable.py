@@ -39,6 +39,9 @@ SOURCE_ANGLE = 4.0
 """X/R of a supply whose fault current alone is given (common practice)."""
 TO_THE_PANEL = Length(10, "m")
 """From the source to the panel or transformer that stands beside it (common practice)."""
+CONTINUOUS = 1.25
+"""Ampacity over the current of a load that may run for three hours and more: NEC 215.2(A)(1), from memory; taken in any
+practice, on the safe side."""
 NOT_CLEARED = "earth_fault_not_cleared"
 ADDED_RESIDUAL_CURRENT = Current(0.3, "A")
 """Rated residual current of the device that a plan adds: for circuits of machines, not of hand tools (common practice)."""
@@ -78,12 +81,21 @@ class CablePlan:
     """From the source to the panel beside it; None without a panel."""
     before_transformer: PanelFeed | None = None
     """From the site's breaker to the transformer beside it; None without one, or where the site's voltage is not given."""
+    to_bank: PanelFeed | None = None
+    """From the generating set to the load bank beside it; None without one."""
 
     @property
     def feeds(self) -> tuple[tuple[str, PanelFeed], ...]:
         """Feeds of what stands beside the source, by its name."""
-        named = (("panel", self.feed), ("transformer", self.before_transformer))
+        named = (("panel", self.feed), ("transformer", self.before_transformer), ("load bank", self.to_bank))
         return tuple((name, feed) for name, feed in named if feed is not None)
+
+    @property
+    def items(self) -> tuple[tuple[str, str], ...]:
+        """Each cable by its name on the pick list, with the size of its conductors."""
+        laid: list[MachineCable | PanelFeed] = [*self.machines, *(feed for _, feed in self.feeds)]
+        known = [(part.row, part.asked.results) for part in laid if isinstance(part.asked, Asked)]
+        return tuple((item_of(row, results), results.conductor_size) for row, results in known)
 
     @property
     def asked(self) -> tuple[object, ...]:
@@ -113,7 +125,9 @@ def decide(needs: CableNeeds, desk: Desk) -> CablePlan:
         _machine_cable(facts, desk, supply, picked, stated, feed)
         for picked, stated in zip(combination, service.machines, strict=True)
     ]
-    return CablePlan(tuple(cables), group, feed, _transformer_feed(facts, desk, supply))
+    return CablePlan(
+        tuple(cables), group, feed, _transformer_feed(facts, desk, supply), _bank_feed(facts, desk, supply)
+    )
 
 
 CABLE = Block("cable", CableNeeds, (feeder, fault_current), decide)
@@ -142,6 +156,27 @@ def _transformer_feed(facts: Facts, desk: Desk, supply: SupplyPlan) -> PanelFeed
         system_voltage=site.voltage,
         load_current=Current.of(running, "A"),
         minimum_ampacity=Current.of(max(circuit.to("A"), running), "A"),
+        length=TO_THE_PANEL,
+        crossings=0,
+    )
+    asked, row = next(_cables(facts, desk, given, 1))
+    return PanelFeed(asked, row, _pieces_of(asked.results, row) if isinstance(asked, Asked) else 0)
+
+
+def _bank_feed(facts: Facts, desk: Desk, supply: SupplyPlan) -> PanelFeed | None:
+    """A load bank is all resistance and may run all night: its conductors follow its device."""
+    bank = None if supply.set is None else supply.set.load_bank
+    if bank is None:
+        return None
+    running = bank.si / (3**0.5 * supply.voltage.si)
+    smallest = rating_at_least(facts.order.practice, CONTINUOUS * running)
+    if smallest is None:
+        return None
+    given = replace(
+        _base(facts, supply, supply.service.results.feeder, Current(smallest, "A")),
+        load_current=Current.of(running, "A"),
+        minimum_ampacity=Current.of(CONTINUOUS * running, "A"),
+        power_factor=1.0,
         length=TO_THE_PANEL,
         crossings=0,
     )
@@ -241,6 +276,11 @@ def _cables(
     free = desk.try_ask(feeder, given)
     size = free.results.conductor_size if isinstance(free, Asked) else ""
     yield free, next((r for r in rows if r.conductor_size == size and r.construction == given.construction), None)
+
+
+def item_of(row: Cable | CableSet | None, results: FeederResults) -> str:
+    """A cable by its name in the stock, else by its size."""
+    return row.item if row else f"cable {results.conductor_size}"
 
 
 def _drops(asked: Asked[FeederGiven, FeederResults]) -> bool:

@@ -5,27 +5,24 @@ from decimal import Decimal
 from typing import Annotated, Literal, NamedTuple
 
 from msgspec import UNSET, UnsetType
-from msgspec.structs import replace
 
-from coldwright.contract import Allowed, Money, Results, about, refuse, tidy
+from coldwright.contract import Allowed, Results, about, refuse, tidy
 from coldwright.contract.people import count_of
-from coldwright.contract.quantities import Duration, Power
 from coldwright_basis.price import MOST, Currency, DecimalText, exactly, in_minor_units, rate_of, text_of
 from coldwright_booking.fleet.money import currency_of
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.crew import Crew
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
-from coldwright_booking.plan.load import Heat
+from coldwright_booking.plan.energy import Energy, average_load, rates_of
 from coldwright_booking.plan.machines import Combination, Machines
 from coldwright_booking.plan.pick_list import PlanPickLine
 from coldwright_booking.plan.picking import Picking
 from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_booking.plan.transport import TransportPlan
-from coldwright_booking.rates.given import DistancePrice, FuelPrice, Price, Rates
+from coldwright_booking.rates.given import DistancePrice, FuelPrice, Rates
 from coldwright_booking.rates.hire import hire_of
-from coldwright_electrical.energy_cost import energy_cost
-from coldwright_electrical.energy_cost.given import EnergyCostGiven, EnergyGeneratorGiven
+from coldwright_electrical.energy_cost.given import EnergyCostGiven
 from coldwright_electrical.energy_cost.results import EnergyCostResults
 
 LITRES_A_GALLON = Decimal("3.785411784")
@@ -89,7 +86,7 @@ class Cost(NamedTuple):
 
     block: CostBlock | None
     """None where nothing has a price."""
-    energy: Asked[EnergyCostGiven, EnergyCostResults] | Unanswered | None
+    energy: Energy | None
     machines: Decimal | None
     """Hire of the machines alone; None where a type has no rate."""
 
@@ -103,12 +100,12 @@ class CostNeeds(NamedTuple):
     """What the price takes of the plan."""
 
     facts: Facts
-    load: Heat
     machines: Machines
     supply: SupplyPlan | Unanswered | None
     transport: TransportPlan | None
     crew: Crew | None
     picking: Picking
+    energy: Energy | None
 
 
 class _Bill:
@@ -148,11 +145,11 @@ class _Bill:
         return sum((Decimal(line.amount) for line in self.lines if kind in (None, line.kind)), Decimal(0))
 
 
-def decide(needs: CostNeeds, desk: Desk) -> Cost:
+def decide(needs: CostNeeds, _: Desk) -> Cost:
     """The price of the plan, and its energy."""
     facts, combination = needs.facts, needs.machines.combination
     rates = rates_of(facts)
-    used = _energy(needs, rates, desk)
+    used = needs.energy
     currency = currency_of(facts.fleet) or next((price.currency for _, price in rates.given), "")
     if not currency:
         return Cost(None, used, None)
@@ -176,16 +173,6 @@ def decide(needs: CostNeeds, desk: Desk) -> Cost:
         not_priced=tuple(dict.fromkeys(bill.without)),
     )
     return Cost(block, used, machine_hire(facts, combination))
-
-
-def rates_of(facts: Facts) -> Rates:
-    """Those of the order, and of the fleet where the order leaves one out."""
-    own, stock = facts.order.rates, facts.fleet.rates
-    if isinstance(own, UnsetType):
-        return Rates() if isinstance(stock, UnsetType) else stock
-    if isinstance(stock, UnsetType):
-        return own
-    return replace(stock, **dict(own.given))
 
 
 def machine_hire(facts: Facts, combination: Combination) -> Decimal | None:
@@ -274,7 +261,7 @@ def _power(
     bill: _Bill,
     rates: Rates,
     supply: SupplyPlan | Unanswered | None,
-    used: Asked[EnergyCostGiven, EnergyCostResults] | Unanswered | None,
+    used: Energy | None,
 ) -> None:
     on_set = isinstance(supply, SupplyPlan) and supply.set is not None
     kind: Kind = "fuel" if on_set else "power"
@@ -307,62 +294,4 @@ def _power_lines(
         yield "demand", demand, "kW and month", rates.demand.amount, reason
 
 
-def average_load(facts: Facts) -> float:
-    """Mean load over the load; 1 where it is not given."""
-    stated = facts.order.duty.average_load_fraction
-    return 1.0 if isinstance(stated, UnsetType) else stated
-
-
-def _energy(
-    needs: CostNeeds, rates: Rates, desk: Desk
-) -> Asked[EnergyCostGiven, EnergyCostResults] | Unanswered | None:
-    """Energy of the machines over the hire, day and night. A machine takes its share of power with its share of load."""
-    facts, combination, supply = needs.facts, needs.machines.combination, needs.supply
-    if not combination or not isinstance(supply, SupplyPlan):
-        return None
-    power, share = combination.power, min(1.0, average_load(facts) * needs.load.gross / combination.capacity)
-    duration = Duration(24.0 * facts.days, "h")
-    if supply.set is None:
-        factor = facts.order.supply.grid_emission_factor
-        if isinstance(rates.energy, UnsetType) and isinstance(factor, UnsetType):
-            return None
-        return desk.try_ask(
-            energy_cost,
-            EnergyCostGiven(
-                practice=facts.order.practice,
-                active_power=Power.of(power / 1000, "kW"),
-                load_factor=tidy(share),
-                duration=duration,
-                source="utility",
-                energy_price=_money(rates.energy),
-                demand_price=UNSET if isinstance(rates.energy, UnsetType) else _money(rates.demand),
-                grid_emission_factor=factor,
-            ),
-        )
-    if not isinstance(supply.generator, Asked) or isinstance(supply.generator.given.generator, UnsetType):
-        return None
-    rated = supply.generator.given.generator.rated_active_power
-    least = power * supply.generator.given.lowest_load_fraction
-    floor = least + (0.0 if supply.set.load_bank is None else supply.set.load_bank.si)
-    running = max(power, floor)
-    return desk.try_ask(
-        energy_cost,
-        EnergyCostGiven(
-            practice=facts.order.practice,
-            active_power=Power.of(running / 1000, "kW"),
-            load_factor=tidy(max(power * share, floor) / running),
-            duration=duration,
-            source="generator",
-            generator=EnergyGeneratorGiven(rated_active_power=rated, fuel_curve=supply.generator.given.fuel_curve),
-        ),
-    )
-
-
-def _money(price: Price | UnsetType) -> Money | UnsetType:
-    """As `electrical.energy_cost` takes it; the plan's own lines are multiplied in decimals."""
-    if isinstance(price, UnsetType):
-        return UNSET
-    return Money(value=float(price.value), currency=price.currency)
-
-
-COST = Block("cost", CostNeeds, (energy_cost,), decide)
+COST = Block("cost", CostNeeds, (), decide)

@@ -17,6 +17,8 @@ from coldwright_booking.plan.pipework import Pipework, other_bore
 
 HEADER_WORDS = ("manifold", "header")
 ADAPTOR_WORDS = ("adaptor", "adapter")
+AT_LOAD = 2
+"""Joints with the load's own connections, supply and return: of one run each, or of the headers that join several."""
 
 
 @dataclass(frozen=True)
@@ -58,7 +60,7 @@ def decide(needs: JointsNeeds, _: Desk) -> Joints:
     facts, combination, loop = needs.facts, needs.machines.combination, needs.loop
     made = loop.pipework
     odd = [p for p in combination if _unlike_bore(p.machine.connection, made.hose_of(p) or loop.hose)]
-    far_end = 2 * loop.runs if _unlike_bore(facts.order.load_side.connection, loop.hose) else 0
+    far_end = AT_LOAD if _unlike_bore(facts.order.load_side.connection, loop.hose) else 0
     vessels = sum(
         2 * loop.runs * b.count for b in needs.fill.buffers if _unlike_bore(_connection(facts, b.item), loop.hose)
     )
@@ -92,7 +94,7 @@ def _unlike_couplings(facts: Facts, combination: Combination, loop: LoopPlan, fi
         for p in combination
     ]
     ends += [(b.item, loop.hose.coupling, _connection(facts, b.item), 2 * loop.runs * b.count) for b in fill.buffers]
-    ends.append(("the load side", loop.hose.coupling, facts.order.load_side.connection, 2 * loop.runs))
+    ends.append(("the load side", loop.hose.coupling, facts.order.load_side.connection, AT_LOAD))
     return tuple(
         Unlike(where, hose, connection.coupling, count, *_adaptor(facts, hose, connection.coupling))
         for where, hose, connection, count in ends

@@ -61,6 +61,8 @@ class Heat:
     """The load of a round."""
 
     asked: Asked[LoadGiven, LoadResults]
+    leaving: Temperature
+    """Of the liquid, as the order names it."""
     difference: TemperatureDifference
     flow: VolumeFlow
     first: "Heat | None" = None
@@ -90,9 +92,7 @@ class Heat:
 
     def over(self, flow: VolumeFlow) -> TemperatureDifference:
         """By which it warms a flow."""
-        given = self.asked.given
-        assert given.leaving_liquid_temperature is not UNSET  # noqa: S101 - every order names it
-        return difference_made(given.fluid, given.leaving_liquid_temperature.si, self.gross, flow)
+        return difference_made(self.asked.given.fluid, self.leaving.si, self.gross, flow)
 
     @property
     def net(self) -> float:
@@ -132,11 +132,11 @@ def _alone(facts: Facts, desk: Desk, fluid: Fluid) -> Heat:
     difference = USUAL_DIFFERENCE if duty.temperature_difference is UNSET else duty.temperature_difference
     asked = desk.ask(load, _given(facts, fluid, difference, ()))
     # the margin is for the machines: liquid is moved for the load that there is
-    heat, leaving, wanted = asked.results.diversified_total.si, duty.leaving_temperature.si, duty.liquid_flow
+    heat, leaving, wanted = asked.results.diversified_total.si, duty.leaving_temperature, duty.liquid_flow
     if wanted is UNSET:
-        flow = heat / (heat_carried(fluid, leaving, difference.si) * difference.si)
-        return Heat(asked, difference, VolumeFlow.from_si(flow, "L/s"))
-    return Heat(asked, difference_made(fluid, leaving, heat, wanted), wanted)
+        flow = heat / (heat_carried(fluid, leaving.si, difference.si) * difference.si)
+        return Heat(asked, leaving, difference, VolumeFlow.from_si(flow, "L/s"))
+    return Heat(asked, leaving, difference_made(fluid, leaving.si, heat, wanted), wanted)
 
 
 def heat_carried(fluid: Fluid, leaving: float, difference: float) -> float:
@@ -157,11 +157,9 @@ def difference_made(fluid: Fluid, leaving: float, heat: float, flow: VolumeFlow)
 
 def _hold_difference(facts: Facts, heat: Heat) -> None:
     """A flow that the order names must leave a difference that machines can work with."""
-    kelvin = heat.difference.to("delta_degC")
-    if between(LEAST_DIFFERENCE, kelvin, GREATEST_DIFFERENCE):
+    kelvin, flow = heat.difference.to("delta_degC"), facts.order.duty.liquid_flow
+    if flow is UNSET or between(LEAST_DIFFERENCE, kelvin, GREATEST_DIFFERENCE):
         return
-    flow = facts.order.duty.liquid_flow
-    assert flow is not UNSET  # noqa: S101 - a difference that was given is within its range
     per_kelvin = flow.to("L/s") * kelvin
     raise refuse(
         "/duty/liquid_flow",
@@ -179,7 +177,7 @@ def with_gains(facts: Facts, desk: Desk, fluid: Fluid, first: Heat, gains: Gains
     """
     given = first.asked.given
     asked = desk.ask(load, _given(facts, fluid, given.temperature_difference, _entries(facts, gains, first.difference)))
-    return Heat(asked, first.difference, first.flow, first)
+    return Heat(asked, first.leaving, first.difference, first.flow, first)
 
 
 def _given(facts: Facts, fluid: Fluid, difference: TemperatureDifference, gains: tuple[AnyLoad, ...]) -> LoadGiven:

@@ -14,6 +14,7 @@ from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.cable import CablePlan
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
+from coldwright_booking.plan.energy import Energy
 from coldwright_booking.plan.fill import Charge, Fill
 from coldwright_booking.plan.filling import Filling
 from coldwright_booking.plan.joints import Joints
@@ -61,6 +62,7 @@ class PickingNeeds(NamedTuple):
     filling: Filling | None
     lifting: Lifting | None
     removal: Removal | None
+    energy: Energy | None
 
 
 def decide(needs: PickingNeeds, _: Desk) -> Picking:
@@ -81,7 +83,7 @@ def decide(needs: PickingNeeds, _: Desk) -> Picking:
     if isinstance(needs.loop, LoopPlan) and needs.joints is not None:
         pick_hose(made, needs.facts, needs.machines.combination, needs.loop, needs.joints)
     if isinstance(needs.supply, SupplyPlan):
-        pick_power(made, needs.facts, needs.supply, needs.cable)
+        pick_power(made, needs.facts, needs.supply, needs.cable, needs.energy)
     pick_liquid(made, needs.facts, needs.liquid, needs.fill, needs.antifreeze, needs.filling)
     if needs.removal is not None:
         pick_totes(made, needs.removal.totes)

@@ -7,18 +7,22 @@ from msgspec import UNSET
 from coldwright.contract import say
 from coldwright.contract.people import count_of
 from coldwright.contract.quantities import Power
+from coldwright.contract.sentences import Words
 from coldwright_basis.compare import at_least
 from coldwright_basis.trade_words import word
 from coldwright_booking.fleet import given as stock
 from coldwright_booking.order.facts import Facts
-from coldwright_booking.plan.cable import ADDED_RESIDUAL_CURRENT, CablePlan
+from coldwright_booking.plan.cable import ADDED_RESIDUAL_CURRENT, CablePlan, item_of
 from coldwright_booking.plan.desk import Asked
+from coldwright_booking.plan.energy import Energy
 from coldwright_booking.plan.pick_list import PickList
 from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_booking.plan.voltages import suits
 
 
-def pick_power(made: PickList, facts: Facts, supply: SupplyPlan, cable: CablePlan | None) -> None:
+def pick_power(
+    made: PickList, facts: Facts, supply: SupplyPlan, cable: CablePlan | None, energy: Energy | None
+) -> None:
     """From the machines back to the source."""
     _cable(made, facts, cable)
     if wanted := supply.panel:
@@ -29,7 +33,7 @@ def pick_power(made: PickList, facts: Facts, supply: SupplyPlan, cable: CablePla
         reason = f"A device of its own for {machines}, {wanted.current:g} A together."
         made.add(item, "panel", 1, reason, "electrical.service", "device for each machine")
     if facts.order.supply.source == "generator" and isinstance(supply.generator, Asked):
-        _set(made, facts, supply)
+        _set(made, facts, supply, energy)
     if isinstance(supply.transformer, Asked):
         rating = str(supply.transformer.results.rated_apparent_power)
         row = supply.transformer_row
@@ -51,7 +55,7 @@ def _cable(made: PickList, facts: Facts, plan: CablePlan | None) -> None:
         results, count = cable.asked.results, cable.picked.count
         each = cable.pieces
         size = f"{results.sets} x {results.conductor_size}"
-        item = cable.row.item if cable.row else f"cable {results.conductor_size}"
+        item = item_of(cable.row, results)
         reason = f"{size} for {count} x {cable.picked.machine.type}, {each} each."
         made.add(item, _kind(cable.row), each * count, reason, by, "machines")
         if cable.breaker_needs is not None:
@@ -70,7 +74,7 @@ def _cable(made: PickList, facts: Facts, plan: CablePlan | None) -> None:
         if not isinstance(feed.asked, Asked):
             continue
         stated = feed.asked
-        item = feed.row.item if feed.row else f"cable {stated.results.conductor_size}"
+        item = item_of(feed.row, stated.results)
         size = f"{stated.results.sets} x {stated.results.conductor_size}"
         over = say("Feed of the {name}, {size}, over {length}.", name=name, size=size, length=stated.given.length)
         made.add(item, _kind(feed.row), feed.pieces, over, by, f"feed of the {name}")
@@ -101,7 +105,7 @@ def _kind(row: object) -> str:
     return "cable_set" if isinstance(row, stock.CableSet) else "cable"
 
 
-def _set(made: PickList, facts: Facts, supply: SupplyPlan) -> None:
+def _set(made: PickList, facts: Facts, supply: SupplyPlan, energy: Energy | None) -> None:
     assert isinstance(supply.generator, Asked)  # noqa: S101 - the caller has looked
     by, chosen = "electrical.generator", supply.generator.given.generator
     rating = "" if chosen is UNSET else f" of {chosen.rated_active_power}"
@@ -109,6 +113,16 @@ def _set(made: PickList, facts: Facts, supply: SupplyPlan) -> None:
     made.add(item, "generator", 1, f"Set{rating} for {facts.days} days.", by)
     if supply.set is not None and (bank := supply.set.load_bank) is not None:
         _bank(made, bank, supply)
-    fuel = supply.generator.results.fuel_total
-    if fuel is not UNSET:
-        made.bought("fuel, litres", ceil(fuel.to("L")), "For the whole period, all machines at full capacity.", by)
+    most = supply.generator.results.fuel_total
+    if most is UNSET:
+        return
+    reason: Words = "For the whole period, all machines at full capacity."
+    ordered = most
+    if isinstance(energy, Asked) and energy.results.fuel_volume is not UNSET:
+        ordered, by = energy.results.fuel_volume, "electrical.energy_cost"
+        reason = say(
+            "For the whole period at {mean} on average; {most} with all machines at full capacity.",
+            mean=energy.results.average_power,
+            most=most,
+        )
+    made.bought("fuel, litres", ceil(ordered.to("L")), reason, by)

@@ -100,7 +100,9 @@ def machine_hose(fleet: Fleet, connection: LiquidConnection | UnsetType, main: H
                 in_stock=True,
                 coupling=row.coupling,
             )
-    return HoseKind(f"hose {wanted.to('mm'):g} mm", wanted, USUAL_LENGTH, USUAL_ROUGHNESS, UNSET, 0, False)
+    return HoseKind(
+        f"hose {wanted.to('mm'):g} mm of {USUAL_LENGTH}", wanted, USUAL_LENGTH, USUAL_ROUGHNESS, UNSET, 0, False
+    )
 
 
 def other_bore(one: Length, other: Length) -> bool:

@@ -15,6 +15,7 @@ from coldwright_booking.plan.condensation import CONDENSATION, Sweat
 from coldwright_booking.plan.cost import COST, Cost
 from coldwright_booking.plan.crew import CREW, Crew
 from coldwright_booking.plan.desk import Asked, Unanswered
+from coldwright_booking.plan.energy import ENERGY, Energy
 from coldwright_booking.plan.fill import CHARGE, FILL, STANDING, Charge, Fill
 from coldwright_booking.plan.filling import FILLING, Filling
 from coldwright_booking.plan.indoors import INDOORS, Indoors
@@ -59,6 +60,7 @@ REST: tuple[Block[Any, Any], ...] = (
     ARRIVAL,
     REMOVAL,
     CREW,
+    ENERGY,
     PICKING,
     TRANSPORT,
     COST,
@@ -101,6 +103,8 @@ class Plan:
     removal: Removal | None = None
     crew: Crew | None = None
     transport: TransportPlan | None = None
+    energy: Energy | None = None
+    """None where nothing is known of it."""
     cost: Cost | None = None
     trouble: Unanswered | None = None
     """The load with the heat of this loop, where that is refused."""

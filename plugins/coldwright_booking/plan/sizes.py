@@ -8,6 +8,7 @@ from typing import NamedTuple
 from msgspec import UNSET
 
 from coldwright.contract.quantities import Length, Mass
+from coldwright_basis.conductors import cross_section
 from coldwright_booking.fleet import given as stock
 
 
@@ -23,11 +24,14 @@ HOSE_KG = 4.5e-4
 """kg for each metre of hose and mm2 of bore squared, with its couplings."""
 SET_KG, TRANSFORMER_KG = 20.0, 5.5
 """kg for each kW of a set in its canopy, and for each kVA of a transformer."""
+CABLE_KG = 0.013
+"""kg for each metre and mm2 of a copper conductor in its rubber, with its connectors."""
+LINES_AND_GROUND = 4
+"""Conductors in a bundled set and in a cord."""
 VESSEL_KG, TANK_KG = 0.35, 1.1
 """kg for each litre of a vessel, empty, and of a full drum."""
+CORD = "multi_conductor_portable"
 KIND_KG: dict[type[stock.Accessory], float] = {
-    stock.Cable: 20.0,
-    stock.CableSet: 80.0,
     stock.Coupling: 6.0,
     stock.Reducer: 6.0,
     stock.StockValve: 15.0,
@@ -58,6 +62,9 @@ def mass_of(row: stock.AnyAccessory) -> Mass:
 def _usual_kg(row: stock.AnyAccessory) -> float:
     if isinstance(row, stock.Hose):
         return HOSE_KG * row.inner_diameter.to("mm") ** 2 * row.section_length.to("m")
+    if isinstance(row, stock.CableFields):
+        conductors = 1 if isinstance(row, stock.Cable) and row.construction != CORD else LINES_AND_GROUND
+        return conductors * CABLE_KG * cross_section(row.conductor_size) * row.section_length.to("m")
     if isinstance(row, stock.Generator):
         return SET_KG * row.rated_active_power.to("kW")
     if isinstance(row, stock.StockTransformer):

@@ -14,8 +14,11 @@ from coldwright.contract.quantities import Length, Mass
 from coldwright_booking.fleet import given as stock
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
+from coldwright_booking.plan.cable import CablePlan
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.fill import Fill
+from coldwright_booking.plan.laying import USUAL_SECTION
+from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import Combination, Machines
 from coldwright_booking.plan.pick_list import PlanPickLine
 from coldwright_booking.plan.picking import Picking
@@ -104,7 +107,9 @@ class TransportNeeds(NamedTuple):
 
     facts: Facts
     machines: Machines
+    loop: LoopPlan | Unanswered | None
     supply: SupplyPlan | Unanswered | None
+    cable: CablePlan | None
     fill: Fill
     picking: Picking
 
@@ -160,6 +165,13 @@ def _stand_in(line: PlanPickLine, needs: TransportNeeds) -> stock.AnyAccessory:
             primary_voltage=asked.given.primary_voltage,
             secondary_voltage=asked.given.secondary_voltage,
         )
+    if line.kind == "hose" and isinstance(needs.loop, LoopPlan):
+        laid = (needs.loop.hose, *(h.hose for h in needs.loop.pipework.hoses))
+        hose = next(kind for kind in laid if kind.item == line.item)
+        return stock.Hose(item=line.item, count=0, inner_diameter=hose.bore, section_length=hose.section)
+    if line.kind == "cable" and needs.cable is not None:
+        size = dict(needs.cable.items)[line.item]
+        return stock.Cable(item=line.item, count=0, conductor_size=size, section_length=Length(USUAL_SECTION, "m"))
     if line.kind == "buffer_vessel":
         for vessel in needs.fill.buffers:
             if vessel.item == line.item:

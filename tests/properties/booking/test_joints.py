@@ -68,6 +68,21 @@ def test_each_run_has_its_ends_and_headers_join_them(answer_of: Any) -> None:
     assert "not_in_fleet" not in codes
 
 
+@pytest.mark.parametrize("load", [100, 230])
+def test_the_load_has_one_connection_a_way_whatever_the_runs(answer_of: Any, load: float) -> None:
+    """Its own supply and return: of one run each, or of the headers that join several."""
+    narrow = [row for row in GROOVED if row["kind"] != "hose" or row["item"] == "hose 51"]
+    end = {"inner_diameter": q(102, "mm"), "coupling": "flanged"}
+    document = order(
+        fleet=fleet(changed(ONE_TYPE, connection=None), accessories=narrow), duty__load=q(load, "kW"),
+        routes__hose_length=q(30, "m"), load_side__rated_flow=q(load / 16, "L/s"), load_side__connection=end,
+    )  # fmt: skip
+    results, lines, _ = told(answer_of, document)
+    assert (results["loop"]["hose_runs"] > 1) == (load == 230)
+    assert lines["adaptor, Grooved to flanged"] == 2
+    assert results["pipework"]["adaptors"] == results["pipework"]["reducers"] == lines["reducer"] == 2
+
+
 def test_one_machine_on_one_run_needs_no_header(answer_of: Any) -> None:
     document = order(fleet=fleet(ONE_TYPE, accessories=[*stock(), MANIFOLD]), duty__load=q(100, "kW"))
     results, lines, codes = told(answer_of, document)

@@ -78,6 +78,29 @@ def test_a_mass_that_is_not_given_is_asked_for_and_not_left_at_nothing(answer_of
     assert not [f for f in weighed if f.endswith("/mass")]
 
 
+def test_hose_and_cable_that_are_hired_elsewhere_weigh_what_they_are(answer_of: Any) -> None:
+    """Common practice: 0.45 g for each metre and mm2 of bore squared; 13 g for each metre and mm2 of copper, by the circular
+    mils of ASTM B258 (from memory); sections of 15 m, 5 m at the machines. They are on pallets of their own.
+    """
+    rows = [row for row in WEIGHED if row["kind"] not in ("hose", "cable")]
+    results = planned(answer_of, rows)
+    lines = [x for x in results["pick_list"] if x["kind"] in ("hose", "cable")]
+    assert {x["kind"] for x in lines} == {"hose", "cable"}
+    mils = {"8": 16510, "6": 26240, "4": 41740, "2": 66360, "1/0": 105600, "2/0": 133100, "3/0": 167800, "4/0": 211600}
+    area = {f"{size} AWG": 5.067075e-4 * circular for size, circular in mils.items()}
+    for item in {x["item"] for x in lines}:
+        name, _, short = item.removeprefix("cable ").removeprefix("hose ").partition(" mm")
+        metres = 5 if short else 15
+        each = 0.013 * area[name] * metres if item.startswith("cable") else 4.5e-4 * float(name) ** 2 * metres
+        pieces = [x for x in results["asked"]["transport"]["items"] if x["id"].startswith(f"{item}, pallet of ")]
+        counts = [int(x["id"].rpartition(" ")[2]) for x in pieces]
+        assert sum(c * x.get("quantity", 1) for c, x in zip(counts, pieces, strict=True)) == sum(
+            x["count"] for x in lines if x["item"] == item
+        )
+        for count, piece in zip(counts, pieces, strict=True):
+            assert piece["mass"]["value"] == pytest.approx(count * each, rel=1e-3)
+
+
 def test_what_the_fleet_does_not_list_is_asked_for_once(answer_of: Any) -> None:
     questions = [x for x in planned(answer_of, WEIGHED)["open_questions"] if x["field"] == "/fleet/accessories"]
     assert len(questions) == 1

@@ -72,6 +72,44 @@ def test_a_low_load_is_seen_and_a_load_bank_cures_it(answer_of: Any) -> None:
     assert line["value"] == pytest.approx(told["reduced_load_fraction"])
 
 
+def test_a_load_bank_has_its_own_cable(answer_of: Any) -> None:
+    """By hand: a resistor draws its power over root three times the voltage; NEC 215.2(A)(1), from memory: a quarter more
+    for what runs for hours. 10 m beside the set, without a crossing: common practice.
+    """
+    results = _hired(answer_of, 0.3)["results"]
+    asked, bank = results["asked"]["load_bank_feed"], results["asked"]["generator"]["load_bank_power"]
+    amperes = bank["value"] * 1000 / math.sqrt(3) / results["supply"]["voltage"]["value"]
+    assert asked["load_current"]["value"] == pytest.approx(amperes)
+    assert asked["minimum_ampacity"]["value"] == pytest.approx(1.25 * amperes)
+    ratings = (
+        15,
+        20,
+        25,
+        30,
+        35,
+        40,
+        45,
+        50,
+        60,
+        70,
+        80,
+        90,
+        100,
+        110,
+        125,
+        150,
+        175,
+        200,
+    )  # NEC 240.6(A), from memory
+    assert asked["overcurrent_device"]["value"] == min(r for r in ratings if r >= 1.25 * amperes)
+    assert (asked["length"]["value"], asked.get("crossings", 0), asked["power_factor"]) == (10, 0, 1)
+    feed = results["cable"]["load_bank_feed"]
+    (line,) = [x for x in results["pick_list"] if x["purpose"] == "feed of the load bank"]
+    assert (line["item"], line["count"]) == (feed["item"], feed["pieces"])
+    assert feed["pieces"] == feed["feeder"]["sets"] * 4  # 10 m are one section of 50 ft of each conductor
+    assert "load_bank_feed" not in _hired(answer_of, 1.0)["results"]["cable"]
+
+
 def test_a_load_that_never_falls_needs_no_load_bank(answer_of: Any) -> None:
     answer = _hired(answer_of, 1.0)
     assert "light_load" not in {f["code"] for f in answer["findings"]}

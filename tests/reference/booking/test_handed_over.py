@@ -7,25 +7,14 @@ no source). The orders are invented.
 
 import math
 from collections.abc import Iterator
-from typing import Any
 
 import pytest
 from orders import stock
-from plans_anew import CASES, Json, Plan, all_of_them, close, least_step, si
+from plans_anew import Json, Plan, close, least_step, si
 from quantity import q
 
 pytestmark = pytest.mark.check
 AIR = 101325.0
-
-
-@pytest.fixture(scope="module")
-def plans(answer_of: Any) -> dict[str, Plan]:
-    return all_of_them(answer_of)
-
-
-@pytest.fixture(params=list(CASES))
-def plan(plans: dict[str, Plan], request: Any) -> Plan:
-    return plans[request.param]
 
 
 # --- load and machines -----------------------------------------------------------------------------------------------

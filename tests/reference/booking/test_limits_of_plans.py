@@ -4,22 +4,12 @@ from typing import Any
 
 import pytest
 from orders import fleet, machine, order, stock
-from plans_anew import CASES, Plan, all_of_them, si
+from plans_anew import Plan, si
 from quantity import q
 
 from coldwright.contract.quantities import kind_of_unit
 
 pytestmark = pytest.mark.check
-
-
-@pytest.fixture(scope="module")
-def plans(answer_of: Any) -> dict[str, Plan]:
-    return all_of_them(answer_of)
-
-
-@pytest.fixture(params=list(CASES))
-def plan(plans: dict[str, Plan], request: Any) -> Plan:
-    return plans[request.param]
 
 
 # --- limits ----------------------------------------------------------------------------------------------------------
