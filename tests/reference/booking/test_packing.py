@@ -1,0 +1,231 @@
+"""What goes on the vehicles, packed anew from the pick list: stacks, single pieces, pallets of one kind, small gear.
+
+All masses, sizes and numbers on a pallet are common practice, no source: they stand here once more, in the units of
+people who load. Published: a width of 2.55 m and a height of 4 m on the roads of Europe (Directive 96/53/EC, annex I),
+102 inches and 48 ft of semi-trailer in the US (23 CFR 658.13 and 658.15), from memory. The orders are invented.
+"""
+
+import math
+from collections import Counter
+from typing import Any
+
+import pytest
+from orders import fleet, machine, order, stock
+from plans_anew import CASES, Json, Plan, si
+from quantity import q
+
+pytestmark = pytest.mark.check
+
+COLD: Json = {"site__lowest_ambient_temperature": q(-10, "degC"), "supply": {"source": "generator"}}
+MAT = {"kind": "mat", "item": "mat", "length": q(2.4, "m"), "width": q(1.2, "m"), "count": 90}
+CRANE = {"lift": "crane", "crane_chart_capacity": q(40, "t"), "crane_mass": q(60, "t"), "hook_block_mass": q(1, "t")}
+SIZED = {"length": q(0.9, "m"), "width": q(0.7, "m"), "height": q(1.1, "m")}
+MORE: dict[str, Json] = {
+    "nothing in stock": order(**COLD, fleet=fleet(machine("middle", 150, 3), accessories=[]), routes__crossings=1),
+    "a large set": order(supply={"source": "generator"}, duty__load=q(420, "kW"), fleet=fleet(machine("large", 330, 2))),
+    "mats": order(
+        fleet=fleet(machine("middle", 150, 3), accessories=[*stock(), MAT]),
+        access=CRANE,
+        site__ground={"allowable_bearing_pressure": q(60, "kPa")},
+    ),
+    "wide hose": order(
+        fleet=fleet(
+            machine("large", 330, 2), accessories=[x for x in stock() if x["kind"] != "hose" or x["item"][5] in "12"]
+        ),
+        duty__load=q(500, "kW"),
+        load_side__rated_flow=q(24, "L/s"),
+    ),
+    "sizes given": order(
+        **COLD,
+        fleet=fleet(
+            machine("middle", 150, 3),
+            accessories=[x | {"size": SIZED} if x["kind"] in ("strainer", "generator") else x for x in stock()],
+        ),
+    ),
+    "a bank of the stock": order(
+        supply={"source": "generator"},
+        fleet=fleet(
+            machine("only", 250, 2),
+            accessories=[*stock(), {"kind": "load_bank", "item": "resistors", "rated_active_power": q(100, "kW"), "count": 1}],
+        ),
+        duty__lowest_load_fraction=0.3,
+    ),
+}  # fmt: skip
+EACH = {
+    "coupling": 6, "reducer": 6, "valve": 15, "strainer": 25, "pump": 500, "panel": 400, "load_bank": 200, "ramp": 20,
+    "mat": 200, "spill_kit": 25, "whip_check": 1, "other": 20,
+}  # fmt: skip
+ALONE = ("generator", "load_bank", "transformer", "panel", "pump", "buffer_vessel")
+MILS = {"8": 16510, "6": 26240, "4": 41740, "2": 66360, "1/0": 105600, "2/0": 133100, "3/0": 167800, "4/0": 211600}
+DECKS = {  # length, width and height of deck, m, and payload, t
+    "us": {"flat trailer": (14.6, 2.55, 1.5, 20), "flatbed": (6.5, 2.45, 1.1, 7)},
+    "europe": {"flat semi-trailer": (13.6, 2.48, 1.2, 24), "rigid flatbed": (7.2, 2.48, 1.1, 9)},
+}
+
+
+@pytest.fixture(scope="module")
+def more(answer_of: Any) -> dict[str, Plan]:
+    return {name: Plan(document, answer_of("booking.assessment", document)) for name, document in MORE.items()}
+
+
+@pytest.fixture(params=[*CASES, *MORE])
+def packed(plans_anew: dict[str, Plan], more: dict[str, Plan], request: Any) -> Plan:
+    return {**plans_anew, **more}[request.param]
+
+
+def area(size: str) -> float:
+    """mm2 of copper; AWG by the circular mils of ASTM B258, from memory."""
+    number, unit = size.split(" ")
+    if unit == "AWG":
+        return MILS[number] * 5.067075e-4
+    return float(number) * (0.5067075 if unit == "kcmil" else 1.0)
+
+
+def row_of(plan: Plan, line: Json) -> Json:
+    """Of the stock, else what the item's name and the plan say of what is hired or bought."""
+    for row in plan.order["fleet"]["accessories"]:
+        if row["item"] == line["item"]:
+            return dict(row)
+    kind, name = line["kind"], line["item"]
+    if kind == "hose":
+        bore, _, short = name.removeprefix("hose ").partition(" mm")
+        metres = 5 if short else 15
+        return {"kind": kind, "inner_diameter": q(float(bore), "mm"), "section_length": q(metres, "m")}
+    if kind == "cable":
+        return {"kind": kind, "conductor_size": name.removeprefix("cable "), "section_length": q(15, "m")}
+    if kind == "generator":
+        return {"kind": kind} | plan.asked["generator"]["generator"]
+    if kind == "transformer":
+        return {"kind": kind, "rated_apparent_power": plan.results["supply"]["transformer"]["rated_apparent_power"]}
+    if kind == "buffer_vessel":
+        return {"kind": kind, "volume": next(v["volume"] for v in plan.asked["fill"]["vessels"] if v["name"] == name)}
+    return {"kind": kind if kind in ("panel", "load_bank") else "other"}
+
+
+def kilograms(row: Json) -> float:
+    kind = row["kind"]
+    if "mass" in row:
+        return si(row["mass"])
+    if kind == "hose":
+        return 0.45e-3 * (si(row["inner_diameter"]) * 1e3) ** 2 * si(row["section_length"])
+    if kind == "cable":
+        return 0.013 * area(row["conductor_size"]) * si(row["section_length"])
+    if kind == "generator":
+        return 20 * si(row["rated_active_power"]) / 1e3
+    if kind == "transformer":
+        return 5.5 * si(row["rated_apparent_power"]) / 1e3
+    if kind in ("buffer_vessel", "expansion_vessel"):
+        return 5 + 0.35 * si(row["volume"]) * 1e3
+    if kind == "antifreeze":
+        return 10 + 1.1 * si(row["volume"]) * 1e3
+    return EACH[kind]
+
+
+def metres(row: Json) -> tuple[float, float, float]:
+    kind = row["kind"]
+    if "size" in row:
+        length, width, height = (si(row["size"][side]) for side in ("length", "width", "height"))
+        return length, width, height
+    if kind == "generator":
+        return (5.0, 1.8, 2.4) if si(row["rated_active_power"]) > 200e3 else (3.6, 1.3, 2.0)
+    if kind == "mat":
+        return si(row["length"]), si(row["width"]), 0.2
+    if kind == "buffer_vessel":
+        across = max(0.6, 1.15 * math.sqrt(si(row["volume"]) / 1.5))
+        return across, across, 1.9
+    return 1.2, 1.0, 1.6
+
+
+def dry(body: Json) -> float:
+    return si(body.get("mass_dry", body["mass_operating"]))
+
+
+Cargo = tuple[float, float, float, float]
+
+
+def packing(plan: Plan) -> list[tuple[Cargo, int]]:
+    """Mass and size of each piece of cargo beside the machines, and how many of it there are."""
+    counts: Counter[str] = Counter()
+    rows: dict[str, Json] = {}
+    for line in plan.results["pick_list"]:
+        if line["kind"] != "machine" and line["item"] != "fuel, litres":
+            counts[line["item"]] += line["count"]
+            rows[line["item"]] = row_of(plan, line)
+    pallet = (1.2, 1.0, 1.2)
+    cargo: list[tuple[Cargo, int]] = []
+    small = 0.0
+    for item, count in counts.items():
+        row, each = rows[item], kilograms(rows[item])
+        most = {"hose": 12, "cable": 24, "antifreeze": 4}.get(row["kind"])
+        if row["kind"] == "hose" and si(row["inner_diameter"]) > 0.110:
+            most = 6
+        if row["kind"] == "mat":
+            length, width, thick = metres(row)
+            high = max(1, min(int(1.6 / thick + 1e-9), int(2000 / each)))
+            for pieces, n in ((high, count // high), (count % high, 1)):
+                if pieces and n:
+                    cargo.append(((pieces * each, length, width, pieces * thick), n))
+        elif row["kind"] in ALONE or "size" in row:
+            cargo.append(((each, *metres(row)), count))
+        elif most:
+            most = min(most, max(1, int(1000 / each)))
+            for pieces, n in ((most, count // most), (count % most, 1)):
+                if pieces and n:
+                    cargo.append(((pieces * each, *pallet), n))
+        else:
+            small += each * count
+    pallets = math.ceil(small / 1000 - 1e-9)
+    return [*cargo, ((small / pallets, *pallet), pallets)]
+
+
+def test_cargo_is_packed_as_people_pack_it(packed: Plan) -> None:
+    """Each piece with its mass and size; the machines dry, as long, wide and high as they are."""
+    bodies = [(r["body"], n) for r, n, _ in packed.picked]
+    machines = [((dry(body), *(si(body[side]) for side in ("length", "width", "height"))), n) for body, n in bodies]
+    asked = [
+        ((si(i["mass"]), *(si(i[side]) for side in ("length", "width", "height"))), i.get("quantity", 1))
+        for i in packed.asked["transport"]["items"]
+    ]
+    expected = sorted([*machines, *packing(packed)])
+    assert len(asked) == len(expected)
+    for (found, n), (wanted, m) in zip(sorted(asked), expected, strict=True):
+        assert found == pytest.approx(wanted, rel=3e-4)  # circular mils are given to four digits
+        assert n == m
+
+
+def test_vehicles_are_those_of_the_trade(packed: Plan) -> None:
+    europe = packed.order["practice"] == "iec"
+    vehicles = {v["id"]: v for v in packed.asked["transport"]["vehicles"]}
+    decks = DECKS["europe" if europe else "us"]
+    assert set(vehicles) == set(decks)
+    for name, (length, width, height, payload) in decks.items():
+        told = vehicles[name]
+        assert [si(told[f"deck_{side}"]) for side in ("length", "width", "height")] == [length, width, height]
+        assert si(told["payload"]) == payload * 1000
+        assert width <= (2.55 if europe else 102 * 0.0254)
+        assert length <= (13.6 if europe else 48 * 0.3048)
+    assert packed.asked["transport"]["rules"] == ("europe" if europe else "us")
+
+
+def test_the_pick_list_weighs_what_is_given(packed: Plan) -> None:
+    """Machines, and the items that give their mass."""
+    given = {row["item"]: si(row["mass"]) for row in packed.order["fleet"]["accessories"] if "mass" in row}
+    machines = sum(n * dry(r["body"]) for r, n, _ in packed.picked)
+    lines = [x for x in packed.results["pick_list"] if x["kind"] != "machine"]
+    total = machines + sum(given.get(x["item"], 0.0) * x["count"] for x in lines)
+    assert si(packed.results["pick_mass"]) == pytest.approx(total)
+
+
+def test_every_piece_is_on_a_load(packed: Plan) -> None:
+    """Each line on loads that there are, all of its pieces, and no more of an item than a load carries."""
+    loads = packed.results["site"]["transport"]["loads"]
+    for line in packed.results["pick_list"]:
+        if line["item"] == "fuel, litres":
+            assert line["carried_on"] == []
+            continue
+        assert sum(part["count"] for part in line["carried_on"]) == line["count"]
+        assert all(1 <= part["load"] <= len(loads) and part["count"] > 0 for part in line["carried_on"])
+        names = {f"{line['item']}", "small gear"}
+        for part in line["carried_on"]:
+            on_it = [e["item"] for e in loads[part["load"] - 1]["items"]]
+            assert any(e in names or e.startswith((f"{line['item']}, pallet", f"{line['item']}, stack")) for e in on_it)
