@@ -98,10 +98,11 @@ def report_rules(facts: Facts, plan: Plan, notes: Notes) -> None:
         "us_rules_taken",
         "Rules of the US were taken for distances between machines, engine and openings, for working space and for power "
         "lines; European ones for road and ground.",
-        why="No European rule was found that gives these distances for machines on hire, beside that for power lines of DIN "
-        "VDE 0105-100, which asks for less: 1 m up to 1 kV, 3 m up to 110 kV, 4 m up to 220 kV, 5 m up to 380 kV. National "
-        "codes of fire and electrical safety have distances of their own.",
+        why="No European rule was found that gives these distances for machines on hire. ISO 5149-3, 4.2 asks that leaked "
+        "refrigerant does not flow into a building, and names no distance; DIN VDE 0105-100 asks for less from power lines: "
+        "1 m up to 1 kV, 3 m up to 110 kV, 4 m up to 220 kV, 5 m up to 380 kV. National codes of fire and electrical safety "
+        "have distances of their own.",
         resolve="Have whoever answers for them on site compare the placing with the national rules.",
         field="/site/area",
-        references=("nfpa_37", "ifc_503_507", "osha_1926_1408", "din_vde_0105_100"),
+        references=("nfpa_37", "ifc_503_507", "osha_1926_1408", "iso_5149_3", "din_vde_0105_100"),
     )

@@ -20,12 +20,12 @@ from coldwright_booking.order.rules import fleet_of
 from coldwright_booking.plan.desk import Desk
 from coldwright_booking.plan.layout import in_full
 from coldwright_booking.plan.plan import BLOCKS
-from coldwright_booking.references import DIN_VDE_0105_100, PANEL_PROTECTION, PRACTICE
+from coldwright_booking.references import DIN_VDE_0105_100, ISO_5149_3, PANEL_PROTECTION, PRACTICE
 from coldwright_booking.search.combinations import find
 
 ASKED: tuple[Calculator[Any, Any], ...] = tuple(dict.fromkeys(c for block in BLOCKS for c in block.asks))
 """In the order of the plan. Their notes join the plan, so their references are its own."""
-OWN = (PRACTICE, DIN_VDE_0105_100, PANEL_PROTECTION)
+OWN = (PRACTICE, DIN_VDE_0105_100, ISO_5149_3, PANEL_PROTECTION)
 REFERENCES = tuple({r.id: r for r in (*OWN, *(r for c in ASKED for r in c.references))}.values())
 
 
