@@ -50,6 +50,8 @@ def judge_bearing(given: GroundGiven, bearing: Contact, allowable: float, notes:
     use = tidy(bearing.greatest / allowable)
     notes.show("u", "Use of the ground", f"{bearing.greatest / 1000:.6g} / {allowable / 1000:.5g} kPa", use)
     if use > 0.8:
+        more = use / 0.8
+        notes.show("n_A", "Bearing area that leaves 0.8 in use, over what there is", f"{use:.6g} / 0.8", more)
         notes.finding(
             "stop" if use > 1 else "check",
             "bearing",
@@ -60,7 +62,7 @@ def judge_bearing(given: GroundGiven, bearing: Contact, allowable: float, notes:
                 use=use,
             ),
             why="Ground that gives way on one side tips what stands on it.",
-            resolve=f"{use:.2f} times the bearing area, by mats or plates, or better ground.",
+            resolve=say("{more:.2f} times the bearing area, by mats or plates, or better ground.", more=more),
             references=("ibc_1806_2" if given.rules == "us" else "bs_8004_1986", "site_practice"),
         )
 

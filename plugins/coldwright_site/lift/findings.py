@@ -57,11 +57,13 @@ def judge_use(share: float, what: str, code: str, field: str, notes: Notes) -> N
     """A share of a rating: over 1 forbids, over 0.9 asks."""
     share = tidy(share)
     if share > 0.9:
+        more = share / 0.9
+        notes.show("n_r", f"{what}: rating that leaves 0.9 in use, over its own", f"{share:.6g} / 0.9", more)
         notes.finding(
             "stop" if share > 1 else "check",
             code,
             say("{what} is used to {share:.3f} of its rating.", what=what, share=share),
-            resolve=say("Gear rated at least {share:.2f} times as high, steeper legs or more picks.", share=share),
+            resolve=say("Gear rated at least {more:.2f} times as high, steeper legs or more picks.", more=more),
             field=field,
             references=("site_practice",),
         )

@@ -93,7 +93,7 @@ def placement(given: PlacementGiven, notes: Notes) -> PlacementResults:
         least_area=UNSET if arranged is None else _least_area(arranged),
         missing=_missing(arranged),
         clearances=tuple(_clearance(g) for g in found),
-        smallest_margin=Length.from_si(min(g.margin for g in found) + 0.0, "m") if found else UNSET,
+        smallest_margin=Length.from_si(min(g.margin for g in found), "m") if found else UNSET,
         inlet_velocity=velocity,
         recirculated_air_temperature=warm,
         stand_height=_stand(given, notes),
@@ -126,7 +126,7 @@ def _clearance(gap: clearances.Gap) -> Clearance:
         pair=gap.pair,
         distance=Length.from_si(gap.distance, "m"),
         required=Length.from_si(gap.required, "m"),
-        margin=Length.from_si(gap.margin + 0.0, "m"),
+        margin=Length.from_si(gap.margin, "m"),
         rule=gap.rule,
         face=gap.face or UNSET,
     )

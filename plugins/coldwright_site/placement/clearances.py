@@ -35,7 +35,7 @@ class Gap(NamedTuple):
     @property
     def margin(self) -> float:
         """What is there beyond what is asked for, to the micrometre: nothing is placed finer."""
-        return round(self.distance - self.required, 6)
+        return round(self.distance - self.required, 6) + 0.0  # never -0
 
     @property
     def lacks(self) -> bool:
