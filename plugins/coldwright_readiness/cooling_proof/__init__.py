@@ -74,7 +74,7 @@ class CoolingProofResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "readiness.cooling_proof",
-    version="1.1.1",
+    version="1.1.2",
     title="Proof of cooling: capacity, trend and first signs of trouble",
     references=(HEAT_BALANCE, FLUID_DATA, COMMON_PRACTICE, REFRIGERANT_WORK, DEENERGISE, LOCKOUT, REFRIGERANT_LEAKS),
     hazards=("rotating", "thermal", "refrigerant", "electrical"),

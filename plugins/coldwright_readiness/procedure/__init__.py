@@ -93,7 +93,7 @@ class ProcedureResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "readiness.procedure",
-    version="1.11.0",
+    version="1.11.1",
     title="Steps from arrival to cold water, their critical path and the crew's plan",
     references=(
         SCHEDULING,

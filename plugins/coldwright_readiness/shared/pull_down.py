@@ -1,12 +1,13 @@
 """How long a loop takes to cool: heat stored over heat taken out. SI inside."""
 
-from math import exp, log
+from math import expm1, log1p
 from typing import Final
 
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import FieldError, Fluid, Refused, field_error
 from coldwright.contract.quantities import Temperature
+from coldwright_basis.compare import negligible
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.liquids import FluidState, check_fluid, check_temperature, freezing_temperature, properties
 from coldwright_readiness.shared.given import FluidKind, LoadModel, PullDown
@@ -34,27 +35,27 @@ class Cooling:
         return (self.power - self.load_at(temperature)) / self.heat_capacity
 
     def final_temperature(self) -> float | None:
-        """Where it would settle; None without a load that depends on temperature."""
-        return self.driving - (self.power - self.load) / self.ua if self.ua > 0 else None
+        """Where it would settle; None where the load hardly depends on temperature: a billionth of the heat for a kelvin."""
+        surplus = self.power - self.load
+        return None if negligible(self.ua, surplus) else self.driving - surplus / self.ua
 
     def time_between(self, now: float, target: float) -> float | None:
         """Seconds to cool from `now` to `target`; None where the cooling never gets there."""
         if now <= target:
             return 0.0
-        settles = self.final_temperature()
-        if settles is None:
-            surplus = self.power - self.load
-            return None if surplus <= 0 else self.heat_capacity * (now - target) / surplus
-        if settles >= target:
+        surplus = self.power - self.load_at(target)
+        if surplus <= 0:
             return None
-        return self.heat_capacity / self.ua * log((now - settles) / (target - settles))
+        bend = self.ua * (now - target) / surplus
+        if negligible(bend, 1.0):  # 1 / UA would lose what the logarithm keeps
+            return self.heat_capacity * (now - target) / surplus
+        return self.heat_capacity / self.ua * log1p(bend)
 
     def after(self, now: float, seconds: float) -> float:
         """Temperature after a time; it rises where more heat comes in than is taken out."""
-        settles = self.final_temperature()
-        if settles is None:
-            return now - (self.power - self.load) / self.heat_capacity * seconds
-        return settles + (now - settles) * exp(-self.ua / self.heat_capacity * seconds)
+        bend = self.ua / self.heat_capacity * seconds
+        share = 1.0 if negligible(bend, 1.0) else -expm1(-bend) / bend
+        return now - self.fall_rate(now) * seconds * share
 
 
 def loop_state(fluid: Fluid, now: float, target: float) -> FluidState:

@@ -9,7 +9,10 @@ from hypothesis import strategies as st
 from quantity import q
 
 from coldwright.contract import Refused
+from coldwright.contract.reading import convert
 from coldwright_readiness.cooling_proof import cooling_proof
+from coldwright_readiness.shared.given import PullDown
+from coldwright_readiness.shared.pull_down import pull_down_seconds
 
 ALWAYS: dict[str, Any] = {
     "fluid": {"kind": "water"},
@@ -179,6 +182,33 @@ def test_numbers_stay_finite_and_times_grow_with_volume(leaving, difference, flo
     assert hasattr(small.time_to_set_point, "value") == hasattr(large.time_to_set_point, "value")
     if hasattr(small.time_to_set_point, "value"):
         assert large.time_to_set_point.value == pytest.approx(2 * small.time_to_set_point.value, rel=1e-9)
+
+
+@pytest.mark.parametrize("ua", [5e-324, 1e-300, 1e-20, 1e-12, 1e-9, 1e-6, 1e-4])
+def test_a_load_that_hardly_depends_on_temperature(answer_of, ua):
+    """The limit: less and less heat for each kelvin ends at none, in time, in working and in steps."""
+
+    def asked(**load):
+        return answer_of("readiness.cooling_proof", reading(25, 4.0, loop_volume=q(3, "m3"), **load))
+
+    none = asked()
+    some = asked(load_model={"ua": ua, "driving_temperature": q(30, "degC")})
+    assert some["results"]["time_to_set_point"]["value"] == pytest.approx(
+        none["results"]["time_to_set_point"]["value"], rel=1e-6
+    )
+    assert some["results"]["expected_fall_rate"]["value"] == pytest.approx(
+        none["results"]["expected_fall_rate"]["value"], rel=1e-6
+    )
+    assert all(abs(line["value"]) < 1e12 for line in some["working"])
+    loop = {
+        "leaving_temperature": q(25, "degC"),
+        "set_point": q(10, "degC"),
+        "loop_volume": q(4, "m3"),
+        "compressors": [{"id": "a", "capacity": q(50, "kW")}, {"id": "b", "capacity": q(50, "kW")}],
+    }
+    model = {"load_model": {"ua": ua, "driving_temperature": q(30, "degC")}}
+    seconds = [pull_down_seconds(convert(PullDown, loop | more), "water", "", 300.0) for more in ({}, model)]
+    assert seconds[1] == pytest.approx(seconds[0], rel=1e-6)
 
 
 @pytest.mark.parametrize(
