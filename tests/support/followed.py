@@ -42,7 +42,7 @@ def _working(_: str, answer: Json) -> list[str]:
     return unlike(answer.get("working", []))
 
 
-READ_BY_CASE = ("electrical.", "hydronic.", "site.")
+READ_BY_CASE = ("electrical.", "hydronic.", "refrigeration.", "site.")
 """Families of which each sentence has its figures in the answer, or a constant of a published rule in it."""
 
 

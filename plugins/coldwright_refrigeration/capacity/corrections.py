@@ -181,6 +181,23 @@ def _antifreeze(given: CapacityGiven, basis: RatedAt, found: Penalties, notes: N
     )
 
 
+def range_effect(
+    given: CapacityGiven, basis: RatedAt, difference: float, *, shift: bool
+) -> tuple[float, tuple[float, float]]:
+    """Rise of the leaving temperature, K, and factors, for a temperature difference (K) other than rated."""
+    rated = basis.temperature_difference.si
+    if abs(difference - rated) < 1e-6:
+        return 0.0, (1.0, 1.0)
+    if rows := given.machine.corrections.range:
+        shown = TemperatureDifference.from_si(difference, "delta_degC")
+        pointer = "/conditions/flow" if given.conditions.flow is not UNSET else "/conditions/temperature_difference"
+        return 0.0, read_factors(rows, "temperature_difference", difference, shown, pointer)
+    if between(NARROWEST_RANGE, difference, WIDEST_RANGE) or not shift:
+        return 0.0, (1.0, 1.0)
+    approach = given.assumed.evaporator_approach.si
+    return approach - _approach(approach, rated, difference), (1.0, 1.0)
+
+
 def range_penalty(
     given: CapacityGiven,
     basis: RatedAt,
@@ -195,10 +212,9 @@ def range_penalty(
     if abs(difference - rated) < 1e-6:
         return
     shown = TemperatureDifference.from_si(difference, "delta_degC")
-    rows = given.machine.corrections.range
-    if rows:
-        pointer = "/conditions/flow" if given.conditions.flow is not UNSET else "/conditions/temperature_difference"
-        found.add("range", factors=read_factors(rows, "temperature_difference", difference, shown, pointer))
+    moved, factors = range_effect(given, basis, difference, shift=shift)
+    if given.machine.corrections.range:
+        found.add("range", factors=factors)
         return
     both = say(
         "Rated for a temperature difference of {rated}, planned for {shown}",
@@ -221,8 +237,6 @@ def range_penalty(
             references=("refrigeration_first_principles",),
         )
         return
-    approach = given.assumed.evaporator_approach.si
-    moved = approach - _approach(approach, rated, difference)
     found.leaving_shift += moved
     found.add("range", leaving=moved)
     notes.check(

@@ -1,16 +1,18 @@
 """Capacity and power by the rating table, or by the estimate from one rated point."""
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 from msgspec import UNSET
 
 from coldwright.contract import Notes, Refused, refuse
 from coldwright.contract.quantities import Power, Temperature
+from coldwright_basis.compare import same
 from coldwright_refrigeration.capacity import estimate
-from coldwright_refrigeration.capacity.corrections import Penalties, range_penalty
+from coldwright_refrigeration.capacity.corrections import Penalties, range_effect, range_penalty
 from coldwright_refrigeration.capacity.findings import warn_of_rising
 from coldwright_refrigeration.capacity.given import CapacityGiven, RatedPoint, RatingTable
-from coldwright_refrigeration.capacity.grid import Grid
+from coldwright_refrigeration.capacity.grid import Grid, Reading
 from coldwright_refrigeration.capacity.rated_at import RatedAt, of_point
 from coldwright_refrigeration.capacity.results import CapacityEstimate
 from coldwright_refrigeration.shared import liquids
@@ -38,24 +40,26 @@ def by_table(given: CapacityGiven, table: RatingTable, rated_at: RatedAt, found:
     conditions = given.conditions
     leaving, ambient = conditions.leaving_liquid_temperature.si, conditions.ambient_temperature.si
 
-    def at() -> tuple[float, float]:
-        moved_air = found.ambient_shift + found.condenser_shift
-        point = leaving + found.leaving_shift, ambient + moved_air
-        if errors := grid.outside(*point, (found.leaving_shift, moved_air)):
+    def read_at(shift: float, shown: Notes | None = None) -> Reading:
+        leaving_shift, moved_air = found.leaving_shift + shift, found.ambient_shift + found.condenser_shift
+        point = leaving + leaving_shift, ambient + moved_air
+        if errors := grid.outside(*point, (leaving_shift, moved_air)):
             raise Refused(errors)
-        return point
+        return grid.read(*point, shown)
+
+    def capacity_at(difference: float) -> float:
+        moved, factors = range_effect(given, rated_at, difference, shift=True)
+        return read_at(moved).capacity * found.capacity_factor * factors[0]
 
     if conditions.flow is not UNSET:
-        difference = _difference(given, grid.read(*at()).capacity * found.capacity_factor)
+        difference = _settled(given, rated_at.temperature_difference.si, capacity_at)
     elif conditions.temperature_difference is not UNSET:
         difference = conditions.temperature_difference.si
     else:
         difference = rated_at.temperature_difference.si
     range_penalty(given, rated_at, difference, found, notes, shift=True)
-    read = grid.read(*at(), notes)
+    read = read_at(0.0, notes)
     capacity = read.capacity * found.capacity_factor
-    if conditions.flow is not UNSET:
-        difference = _difference(given, capacity)
     return Rating(
         capacity,
         read.power * found.power_factor,
@@ -64,6 +68,17 @@ def by_table(given: CapacityGiven, table: RatingTable, rated_at: RatedAt, found:
         difference,
         found.uncertainty,
     )
+
+
+def _settled(given: CapacityGiven, start: float, capacity_at: Callable[[float], float]) -> float:
+    """Temperature difference, K, at the flow given, of a capacity which depends on that difference itself."""
+    difference = start
+    for _ in range(50):
+        after = _difference(given, capacity_at(difference))
+        if same(after, difference):
+            break
+        difference = after
+    return difference
 
 
 def _difference(given: CapacityGiven, capacity: float) -> float:
@@ -150,8 +165,13 @@ def _estimated(
     notes.show("Te", "Evaporating (dew) temperature", "Q = eps_e C_l (T_in - Te)", te)
     notes.show("Tc", "Condensing temperature (mean)", f"Q + P = K_c x (Tc - Ta), x = {found.conductance_ratio:.4f}", tc)
     difference = rated.temperature_difference.si
+
+    def capacity_at(difference: float) -> float:
+        _, factors = range_effect(given, of_point(rated), difference, shift=False)
+        return balance.capacity * found.capacity_factor * factors[0]
+
     if conditions.flow is not UNSET:
-        difference = _difference(given, balance.capacity * found.capacity_factor)
+        difference = _settled(given, difference, capacity_at)
     elif conditions.temperature_difference is not UNSET:
         difference = conditions.temperature_difference.si
     range_penalty(given, of_point(rated), difference, found, notes, shift=False)
