@@ -27,7 +27,7 @@ from coldwright_refrigeration.shared.cautions import FREEZE_UP, LIVE_PARTS, LOCA
 
 @calculator(
     "refrigeration.pull_down",
-    version="1.0.2",
+    version="1.0.3",
     title="Time to set point, cycling and loop volume",
     references=(
         references.PRACTICE,
@@ -47,8 +47,8 @@ def pull_down(given: PullDownGiven, notes: Notes) -> PullDownResults:
 
     A well-mixed loop, C dT/dt = load + UA (Ta - T) - n/N Q (1 + k (T - Tr)), solved exactly between the starts of the
     stages. At low load one stage cycles in its band: run and standing times, starts in an hour, the swing with the
-    timers
-    in it, and the loop volume that keeps the starts within what the compressors bear.
+    timers in it, and the loop volume that keeps the starts within what the compressors bear. A loop that never gets cold is
+    followed for eight of its time constants, a week at most.
     """
     notes.caution(LOCAL_RULES, FREEZE_UP, LIVE_PARTS)
     refuse_contradictions(given)
@@ -66,8 +66,9 @@ def pull_down(given: PullDownGiven, notes: Notes) -> PullDownResults:
         not_reached(given, plant, final, lacking, notes)
     if max(moment.temperature for moment in curve) > HOTTEST:
         overheats(curve, notes)
-    volumes = volumes_of(given, notes)
-    cycling = cycling_of(given, notes)
+    stage = plant.cooling(1, set_point)
+    volumes = volumes_of(given, stage, notes)
+    cycling = cycling_of(given, stage, notes)
     usual_notes(given, notes)
     return PullDownResults(
         reaches_set_point=reaches,

@@ -26,8 +26,11 @@ class Plant(NamedTuple):
 
     def cooling(self, stages: int, temperature: float) -> float:
         """Heat taken out by a number of stages."""
-        rise = min(temperature, self.limit) - self.reference
-        return stages / self.stages * self.capacity * (1 + self.slope * rise)
+        return stages / self.stages * self.capacity * (1 + self.slope * self.rise(temperature))
+
+    def rise(self, temperature: float) -> float:
+        """K above the reference by which the capacity has risen."""
+        return min(temperature, self.limit) - self.reference
 
     def net(self, stages: int, temperature: float) -> float:
         """Heat into the loop: positive warms it."""

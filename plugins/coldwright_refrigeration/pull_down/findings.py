@@ -26,6 +26,10 @@ def not_reached(given: PullDownGiven, plant: Plant, final: float | None, lacking
     if final is not None:
         where = say("It settles at {settled}.", settled=Temperature.from_si(final, "degC"))
     cooling = Power.from_si(plant.cooling(plant.stages, given.set_point.si), "kW")
+    expression = (
+        f"Q (1 + k (T - Tr)) = {given.machine.capacity} x (1 + {plant.slope:g} x {plant.rise(given.set_point.si):.6g})"
+    )
+    notes.show("Q_set", "Cooling of all stages at the set point", expression, cooling)
     notes.stop(
         "set_point_not_reached",
         say(

@@ -5,7 +5,7 @@ import math
 from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, Notes, Refused, field_error, say, tidy
-from coldwright.contract.quantities import Duration, Power, Temperature
+from coldwright.contract.quantities import Duration, HeatLossCoefficient, Power, Temperature
 from coldwright_basis.compare import above, below
 from coldwright_refrigeration.pull_down.curve import HOUR, Moment, Plant
 from coldwright_refrigeration.pull_down.given import PullDownGiven
@@ -31,10 +31,11 @@ def refuse_contradictions(given: PullDownGiven) -> None:
         except Refused as refused:
             errors += refused.errors
     machine = given.machine
-    reference = given.set_point if machine.reference_temperature is UNSET else machine.reference_temperature
-    share = 1 + machine.capacity_slope * (given.set_point.si - reference.si)
+    reference, limit = rated_and_limit(given)
+    lower = reference - min(given.set_point.si, limit)
+    share = 1 - machine.capacity_slope * lower
     if share < LEAST_SHARE:
-        most = (1 - LEAST_SHARE) / (reference.si - given.set_point.si)
+        most = (1 - LEAST_SHARE) / lower
         errors.append(
             field_error(
                 "/machine/capacity_slope",
@@ -46,6 +47,15 @@ def refuse_contradictions(given: PullDownGiven) -> None:
         )
     if errors:
         raise Refused(errors)
+
+
+def rated_and_limit(given: PullDownGiven) -> tuple[float, float]:
+    """Temperatures, K, of the rated capacity and of the greatest; a rating above the greatest is the greatest."""
+    machine = given.machine
+    reference = given.set_point if machine.reference_temperature is UNSET else machine.reference_temperature
+    limit = machine.capacity_limit_temperature
+    most = math.inf if limit is UNSET else limit.si
+    return min(reference.si, most), most
 
 
 def plant_of(given: PullDownGiven, notes: Notes) -> Plant:
@@ -60,7 +70,7 @@ def plant_of(given: PullDownGiven, notes: Notes) -> Plant:
     gain, ambient = 0.0, given.set_point.si
     if given.heat_gain is not UNSET:
         gain, ambient = given.heat_gain.coefficient.si, given.heat_gain.ambient_temperature.si
-    reference, limit = machine.reference_temperature, machine.capacity_limit_temperature
+    reference, limit = rated_and_limit(given)
     return Plant(
         total,
         given.load.si,
@@ -68,9 +78,9 @@ def plant_of(given: PullDownGiven, notes: Notes) -> Plant:
         ambient,
         machine.capacity.si,
         machine.stages,
-        given.set_point.si if reference is UNSET else reference.si,
+        reference,
         machine.capacity_slope,
-        math.inf if limit is UNSET else limit.si,
+        limit,
     )
 
 
@@ -119,16 +129,19 @@ def before_the_start(given: PullDownGiven, notes: Notes) -> None:
 
 def show_curve(given: PullDownGiven, plant: Plant, curve: list[Moment], reaches: bool, notes: Notes) -> None:
     """The working of the curve."""
+    machine = given.machine
     for moment in curve[:-1]:
         net = plant.net(moment.stages, moment.temperature)
         at = Temperature.from_si(moment.temperature, "degC")
+        warmer = HeatLossCoefficient.from_si(plant.gain, "kW/K")
         expression = (
-            f"L + UA (Ta - T) - n/N Q (1 + k (T - Tr)), n = {moment.stages} of {plant.stages}, T = {at}, "
-            f"t = {moment.time / 60:.4g} min"
+            f"L + UA (Ta - T) - n/N Q (1 + k (T - Tr)) = {given.load} + {warmer} x "
+            f"{plant.ambient - moment.temperature:.6g} K - {moment.stages}/{plant.stages} x {machine.capacity} x "
+            f"(1 + {plant.slope:g} x {plant.rise(moment.temperature):.6g})"
         )
-        notes.show("C dT/dt", "Heat into the loop", expression, Power.from_si(net, "kW"))
+        notes.show("C dT/dt", f"Heat into the loop at {at}", expression, Power.from_si(net, "kW"))
     steady = plant.steady()
-    if steady is not None and plant.slope + plant.gain > 0:
+    if steady is not None and steady > 0.0:  # K: none below absolute zero
         expression = "where L + UA (Ta - T) = Q (1 + k (T - Tr))"
         notes.show("T_inf", "Where all stages would hold the loop", expression, Temperature.from_si(steady, "degC"))
     if reaches:

@@ -21,30 +21,18 @@ class Volumes(NamedTuple):
     to_add: float
 
 
-def _one_stage(given: PullDownGiven) -> float:
-    """Capacity of one stage at the set point, W."""
-    machine = given.machine
-    reference = given.set_point if machine.reference_temperature is UNSET else machine.reference_temperature
-    rise = given.set_point.si - reference.si
-    if machine.capacity_limit_temperature is not UNSET:
-        rise = min(given.set_point.si, machine.capacity_limit_temperature.si) - reference.si
-    return machine.capacity.si / machine.stages * (1 + machine.capacity_slope * rise)
-
-
-def volumes_of(given: PullDownGiven, notes: Notes) -> Volumes:
-    """Least volumes by starts and by run time, and what is missing in the loop."""
+def volumes_of(given: PullDownGiven, stage: float, notes: Notes) -> Volumes:
+    """Least volumes for a stage, W at the set point, by starts and by run time, and what is missing in the loop."""
     control = given.control
     heat = liquids.volumetric_heat(given.loop.fluid, given.set_point.si)
-    stage, band = _one_stage(given), control.dead_band.si
+    band = control.dead_band.si
     by_starts = HOUR / 4 * stage / (control.allowed_starts_per_hour * heat * band)
     by_run = stage * control.minimum_run_time.si / (heat * band)
     to_add = max(0.0, by_starts - given.loop.volume.si, by_run - given.loop.volume.si)
-    shown, words = Power.from_si(stage, "kW"), f"rho c = {heat / 1e6:.5f} MJ/m3.K"
-    expression = (
-        f"900 Q1 / (N rho c D), Q1 = {shown}, N = {control.allowed_starts_per_hour:g}, D = {control.dead_band}, {words}"
-    )
+    shown, over = Power.from_si(stage, "kW"), f"{heat / 1e6:.5f} MJ/m3.K x {control.dead_band}"
+    expression = f"900 Q1 / (N rho c D) = 900 s x {shown} / ({control.allowed_starts_per_hour:g} x {over})"
     notes.show("V_min", "Volume by the allowed starts", expression, Volume.from_si(by_starts, "L"))
-    expression = f"Q1 Z / (rho c D), Z = {control.minimum_run_time}"
+    expression = f"Q1 Z / (rho c D) = {shown} x {control.minimum_run_time} / ({over})"
     notes.show("V_run", "Volume by the least run at zero load", expression, Volume.from_si(by_run, "L"))
     if to_add > 0:
         notes.check(
@@ -63,11 +51,11 @@ def volumes_of(given: PullDownGiven, notes: Notes) -> Volumes:
     return Volumes(by_starts, by_run, to_add)
 
 
-def cycling_of(given: PullDownGiven, notes: Notes) -> PullDownCycling | UnsetType:
-    """One stage in its band. The swing is as wide as the slowest of band and timers makes it."""
+def cycling_of(given: PullDownGiven, stage: float, notes: Notes) -> PullDownCycling | UnsetType:
+    """One stage, W at the set point, in its band. The swing is as wide as the slowest of band and timers makes it."""
     if given.low_load is UNSET:
         return UNSET
-    stage, low = _one_stage(given), given.low_load.si
+    low = given.low_load.si
     if at_least(low, stage):
         notes.show("Q_1", "Capacity of one stage", "capacity over stages", Power.from_si(stage, "kW"))
         notes.note(
@@ -88,9 +76,11 @@ def cycling_of(given: PullDownGiven, notes: Notes) -> PullDownCycling | UnsetTyp
     on, off = heat * swing / (stage - low), heat * swing / low
     each_hour, worst = HOUR / (on + off), HOUR / 4 * stage / (heat * band)
     shown = TemperatureDifference.from_si(swing, "delta_degC")
-    expression = f"C D / (Q1 - L), C = {heat / 1e6:.5g} MJ/K, D = {shown}, L = {given.low_load}"
+    stored, one = f"{heat / 1e6:.5g} MJ/K x {shown}", Power.from_si(stage, "kW")
+    expression = f"C D / (Q1 - L) = {stored} / ({one} - {given.low_load})"
     notes.show("t_on", "Running time of a stage at low load", expression, Duration.from_si(on, "min"))
-    notes.show("t_off", "Standing time", f"C D / L, D = {shown}", Duration.from_si(off, "min"))
+    expression = f"C D / L = {stored} / {given.low_load}"
+    notes.show("t_off", "Standing time", expression, Duration.from_si(off, "min"))
     if above(max(each_hour, worst), control.allowed_starts_per_hour):
         notes.check(
             "starts_above_allowed",

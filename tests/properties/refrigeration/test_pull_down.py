@@ -63,7 +63,7 @@ def stepped(plant, initial, target, first, delay, step, end):
     load=st.floats(0, 250e3),
     gain=st.sampled_from([0.0, 500.0, 3000.0]),
     slope=st.sampled_from([0.0, 0.015, 0.03]),
-    limit=st.sampled_from([float("inf"), 290.0, 296.0]),
+    limit=st.sampled_from([float("inf"), 290.0, 296.0, 298.15, 300.0, 304.0]),
     stages=st.integers(1, 5),
     first=st.sampled_from([0.0, 100.0, 600.0]),
     delay=st.sampled_from([0.0, 60.0, 180.0]),
