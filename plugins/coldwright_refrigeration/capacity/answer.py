@@ -24,9 +24,9 @@ def answer_of(given: CapacityGiven, found: Penalties, rating: Rating, notes: Not
     shown = VolumeFlow.from_si(flow, "L/s") if conditions.flow is UNSET else conditions.flow.as_unit("L/s")
     capacity, power = Power.from_si(rating.capacity, "kW"), Power.from_si(rating.power, "kW")
     cop = rating.capacity / rating.power
-    factors = f"{found.capacity_factor:.4g}", f"{found.power_factor:.4g}"
-    notes.show("Q", "Capacity", f"capacity at the effective temperatures x {factors[0]}", capacity)
-    notes.show("P", "Power", f"power at the effective temperatures x {factors[1]}", power)
+    by = "table" if rating.estimate is None else "fit"
+    notes.show("Q", "Capacity", f"Q_{by} x {found.capacity_factor:.9g}", capacity)
+    notes.show("P", "Power", f"P_{by} x {found.power_factor:.9g}", power)
     notes.show("COP", "Capacity over power", f"{capacity} / {power}", cop)
     notes.show("EER", "Btu per Wh", f"{BTU_PER_WH:.6g} x {cop:.5g}", BTU_PER_WH * cop)
     in_envelope = check_envelope(given, rating.difference, shown, notes)

@@ -4,7 +4,7 @@ import math
 from typing import NamedTuple
 
 from coldwright.contract import Allowed, Notes, Refused, field_error, lazy, refuse, tidy
-from coldwright.contract.quantities import HeatLossCoefficient, Temperature, VolumeFlow
+from coldwright.contract.quantities import HeatLossCoefficient, Power, Temperature, TemperatureDifference, VolumeFlow
 from coldwright_basis.compare import above, at_most
 from coldwright_refrigeration.capacity.given import CapacityAssumed, RatedPoint
 from coldwright_refrigeration.capacity.results import CapacityEstimate
@@ -65,7 +65,7 @@ class Fit:
         self._superheat, self._subcooling = assumed.superheat.si, assumed.subcooling.si
         fans = assumed.fan_power_fraction * rated.power.si if rated.power_includes_fans else 0.0
         self.fan_power = fans
-        compressors = rated.power.si - fans
+        self.rated_power = compressors = rated.power.si - fans
         leaving, difference, heat = (
             rated.leaving_liquid_temperature.si,
             rated.temperature_difference.si,
@@ -79,6 +79,7 @@ class Fit:
             raise _no_cycle(rated, str(error)) from None
         if at_rating.cooling <= 0 or at_rating.isentropic_work <= 0:
             raise _no_cycle(rated, "the cycle gives no cooling")
+        self.at_rating = at_rating
         mass_flow = heat / at_rating.cooling
         self.rated_ratio = at_rating.pressure_ratio
         self.swept_flow = mass_flow / (at_rating.suction_density * _volumetric(at_rating.pressure_ratio))
@@ -120,9 +121,12 @@ class Fit:
         """Capacity and compressor power between two saturation temperatures, W."""
         cycle = self.cycle(evaporating, condensing)
         mass_flow = self.swept_flow * cycle.suction_density * _volumetric(cycle.pressure_ratio)
+        return mass_flow * cycle.cooling, mass_flow * cycle.isentropic_work / self.efficiency_at(cycle)
+
+    def efficiency_at(self, cycle: Cycle) -> float:
+        """Isentropic efficiency of the compressor."""
         off = cycle.pressure_ratio / self.rated_ratio - 1
-        efficiency = self.efficiency * max(1 - OFF_RATIO_LOSS * off**2, 0.1)
-        return mass_flow * cycle.cooling, mass_flow * cycle.isentropic_work / efficiency
+        return self.efficiency * max(1 - OFF_RATIO_LOSS * off**2, 0.1)
 
     def evaporator_approach(self, capacity: float, demand: Demand) -> float:
         """Leaving liquid over evaporating temperature, K, that passes a capacity."""
@@ -221,16 +225,53 @@ def check_reach(rated: RatedPoint, leaving: float, ambient: float) -> float:
     return next(u for reach, u in UNCERTAINTY if at_most(distance, reach))
 
 
-def show_fit(fit: Fit, rated: RatedPoint, notes: Notes) -> None:
+def show_fit(fit: Fit, rated: RatedPoint, assumed: CapacityAssumed, notes: Notes) -> None:
     """The fit in the working."""
     te, tc = (Temperature.from_si(t, "degC") for t in (fit.rated_evaporating, fit.rated_condensing))
-    notes.show("Te_r", "Evaporating (dew) temperature at the rated point", "leaving - approach", te)
-    notes.show("Tc_r", "Condensing temperature (mean) at the rated point", "ambient + rise", tc)
+    at, power = fit.at_rating, Power.from_si(fit.rated_power, "kW")
+    expression = f"leaving - approach = {rated.leaving_liquid_temperature} - {assumed.rated_evaporating_approach}"
+    notes.show("Te_r", "Evaporating (dew) temperature at the rated point", expression, te)
+    expression = f"ambient + rise = {rated.ambient_temperature} + {assumed.rated_condensing_over_ambient}"
+    notes.show("Tc_r", "Condensing temperature (mean) at the rated point", expression, tc)
     notes.show("PR_r", "Pressure ratio at the rated point", f"p({tc}) / p({te}), {rated.refrigerant}", fit.rated_ratio)
-    notes.show("V", "Swept volume flow", "Q / (q_e rho_1 eta_v), eta_v = 1 - 0.02 (PR - 1)", fit.swept_flow, "m3/s")
-    notes.show("eta_r", "Isentropic efficiency at the rated point", "m w_s / P_compressors", fit.efficiency)
-    notes.show("eps_e", "Evaporator effectiveness", "dT / (entering - Te)", fit.effectiveness)
-    notes.show("K_c", "Condenser conductance", "(Q + P_compressors) / (Tc - Ta)", fit.conductance / 1000, "kW/K")
+    expression = f"Q / q_e = {rated.capacity} / ({at.cooling / 1000:.6g} kJ/kg)"
+    notes.show("m_r", "Refrigerant at the rated point", expression, rated.capacity.si / at.cooling, "kg/s")
+    expression = f"m / (rho_1 eta_v) = m_r / ({at.suction_density:.6g} kg/m3 x {_words_of_volume(at)})"
+    notes.show("V", "Swept volume flow", expression, fit.swept_flow, "m3/s")
+    expression = f"m w_s / P_compressors = m_r x {at.isentropic_work / 1000:.6g} kJ/kg / {power}"
+    notes.show("eta_r", "Isentropic efficiency at the rated point", expression, fit.efficiency)
+    entering = Temperature.from_si(rated.leaving_liquid_temperature.si + rated.temperature_difference.si, "degC")
+    expression = f"dT / (entering - Te) = {rated.temperature_difference} / ({entering} - {te})"
+    notes.show("eps_e", "Evaporator effectiveness", expression, fit.effectiveness)
+    expression = (
+        f"(Q + P_compressors) / (Tc - Ta) = ({rated.capacity} + {power}) / ({tc} - {rated.ambient_temperature})"
+    )
+    notes.show("K_c", "Condenser conductance", expression, fit.conductance / 1000, "kW/K")
+
+
+def _words_of_volume(cycle: Cycle) -> str:
+    return f"(1 - {VOLUMETRIC_LOSS:g} x ({cycle.pressure_ratio:.6g} - 1))"
+
+
+def show_balance(fit: Fit, balance: Balance, demand: Demand, notes: Notes) -> None:
+    """The balance in the working."""
+    te, tc = (Temperature.from_si(t, "degC") for t in (balance.evaporating, balance.condensing))
+    leaving, ambient = (Temperature.from_si(t, "degC") for t in (demand.leaving, demand.ambient))
+    heat, work = Power.from_si(balance.capacity, "kW"), Power.from_si(balance.compressor_power, "kW")
+    approach = TemperatureDifference.from_si(fit.evaporator_approach(balance.capacity, demand), "delta_degC")
+    notes.show("Te", "Evaporating (dew) temperature", f"leaving - approach = {leaving} - {approach}", te)
+    expression = f"Ta + (Q + P) / (K_c x) = {ambient} + ({heat} + {work}) / (K_c x {demand.conductance_ratio:.6g})"
+    notes.show("Tc", "Condensing temperature (mean)", expression, tc)
+    cycle = fit.cycle(balance.evaporating, balance.condensing)
+    expression = f"V rho_1 eta_v q_e = V x {cycle.suction_density:.6g} kg/m3 x {_words_of_volume(cycle)} x "
+    notes.show("Q_fit", "Capacity by the estimate", f"{expression}{cycle.cooling / 1000:.6g} kJ/kg", heat)
+    mass_flow, efficiency = balance.capacity / cycle.cooling, fit.efficiency_at(cycle)
+    expression = (
+        f"m w_s / eta + fans = {mass_flow:.6g} kg/s x {cycle.isentropic_work / 1000:.6g} kJ/kg / {efficiency:.6g}"
+    )
+    fans = Power.from_si(fit.fan_power, "kW")
+    power = Power.from_si(balance.compressor_power + fit.fan_power, "kW")
+    notes.show("P_fit", "Power by the estimate", f"{expression} + {fans}", power)
 
 
 def described(fit: Fit, balance: Balance) -> CapacityEstimate:

@@ -105,7 +105,7 @@ class Grid:
         p = _corners(self._table.power, i, j)
         capacity, power = _bilinear(q, u, v), _bilinear(p, u, v)
         if notes is not None:
-            self._show(notes, q, p, (u, v), (capacity, power))
+            self._show(notes, (leaving, ambient), (i, j), (q, p), (u, v), (capacity, power))
         return Reading(
             capacity,
             power,
@@ -116,17 +116,24 @@ class Grid:
     def _show(
         self,
         notes: Notes,
-        q: tuple[float, ...],
-        p: tuple[float, ...],
+        point: tuple[float, float],
+        cell: tuple[int, int],
+        corners_of: tuple[tuple[float, ...], tuple[float, ...]],
         at: tuple[float, float],
         found: tuple[float, float],
     ) -> None:
         u, v = at
-        notes.show("u", "Place between the two leaving temperatures", "(t - t1) / (t2 - t1)", u)
-        notes.show("v", "Place between the two ambient temperatures", "(ta - ta1) / (ta2 - ta1)", v)
+        table = self._table
+        for symbol, word, axis, kelvin, line, place in (
+            ("u", "leaving", table.leaving_liquid_temperature, point[0], cell[0], u),
+            ("v", "ambient", table.ambient_temperature, point[1], cell[1], v),
+        ):
+            low, high = axis.values[line : line + 2]
+            expression = f"({Temperature.from_si(kelvin, axis.unit).value:.9g} - {low:g}) / ({high:g} - {low:g})"
+            notes.show(symbol, f"Place between the two {word} temperatures", expression, place)
         for symbol, meaning, corners, value, unit in (
-            ("Q_table", "Capacity read in the table", q, found[0], self._table.capacity.unit),
-            ("P_table", "Power read in the table", p, found[1], self._table.power.unit),
+            ("Q_table", "Capacity read in the table", corners_of[0], found[0], table.capacity.unit),
+            ("P_table", "Power read in the table", corners_of[1], found[1], table.power.unit),
         ):
             a, b, c, d = (Power.from_si(x, unit).value for x in corners)
             expression = (

@@ -6,7 +6,7 @@ from typing import NamedTuple
 from msgspec import UNSET
 
 from coldwright.contract import Notes, Refused, refuse
-from coldwright.contract.quantities import Power, Temperature
+from coldwright.contract.quantities import Power
 from coldwright_basis.compare import same
 from coldwright_refrigeration.capacity import estimate
 from coldwright_refrigeration.capacity.corrections import Penalties, range_effect, range_penalty
@@ -108,7 +108,7 @@ def by_estimate(given: CapacityGiven, rated: RatedPoint, found: Penalties, notes
     ambient = conditions.ambient_temperature.si + found.ambient_shift
     uncertainty = estimate.check_reach(rated, leaving, ambient)
     fit = estimate.Fit(rated, given.assumed)
-    estimate.show_fit(fit, rated, notes)
+    estimate.show_fit(fit, rated, given.assumed, notes)
     held = bool(given.machine.corrections.range)  # factors of the machine take the place of the model's own range
     capacity_flow, difference = None, rated.temperature_difference.si
     if not held and conditions.flow is not UNSET:
@@ -127,6 +127,7 @@ def by_estimate(given: CapacityGiven, rated: RatedPoint, found: Penalties, notes
     start = (balance.evaporating, balance.condensing)
     warmer_air = fit.balance(demand._replace(ambient=ambient + 0.1), start) or balance
     warmer_liquid = fit.balance(demand._replace(leaving=leaving + 0.1), start) or balance
+    estimate.show_balance(fit, balance, demand, notes)
     capacity, power = _estimated(given, rated, found, fit, balance, notes)
     if conditions.flow is not UNSET:
         difference = _difference(given, capacity)
@@ -159,11 +160,8 @@ def _estimated(
     balance: estimate.Balance,
     notes: Notes,
 ) -> tuple[float, float]:
-    """Capacity and power in W after the factors, with the balance shown; adds the penalty of the range."""
+    """Capacity and power in W after the factors; adds the penalty of the range."""
     conditions = given.conditions
-    te, tc = (Temperature.from_si(t, "degC") for t in (balance.evaporating, balance.condensing))
-    notes.show("Te", "Evaporating (dew) temperature", "Q = eps_e C_l (T_in - Te)", te)
-    notes.show("Tc", "Condensing temperature (mean)", f"Q + P = K_c x (Tc - Ta), x = {found.conductance_ratio:.4f}", tc)
     difference = rated.temperature_difference.si
 
     def capacity_at(difference: float) -> float:

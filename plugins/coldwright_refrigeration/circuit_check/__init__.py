@@ -50,7 +50,7 @@ def circuit_check(given: CircuitCheckGiven, notes: Notes) -> CircuitCheckResults
     """
     readings = readings_of(given, notes)
     notes.caution(*AT_THE_MACHINE, *flammable_cautions(given.refrigerant))
-    show(readings, notes)
+    show(given, readings, notes)
     judge(given, readings, notes)
     causes = readings.suspects
     return CircuitCheckResults(

@@ -1,8 +1,11 @@
 """The likely causes as they are answered, and the working."""
 
+from msgspec import UNSET
+
 from coldwright.contract import Notes, tidy
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_refrigeration.circuit_check.causes import CAUSES, Suspect
+from coldwright_refrigeration.circuit_check.given import CircuitCheckGiven
 from coldwright_refrigeration.circuit_check.readings import Readings
 from coldwright_refrigeration.circuit_check.results import LikelyCause
 
@@ -26,13 +29,19 @@ def likely_causes(suspect: Suspect, readings: Readings) -> LikelyCause:
     )
 
 
-def show(r: Readings, notes: Notes) -> None:
+def show(given: CircuitCheckGiven, r: Readings, notes: Notes) -> None:
     """The working of the readings."""
     show = notes.show
     suction, discharge, liquid = r.suction_pressure / 1000, r.discharge_pressure / 1000, r.liquid_pressure / 1000
-    show("p_s", "Suction pressure, absolute", f"gauge + {r.air_pressure / 1000:.2f} kPa", suction, "kPa")
-    show("p_d", "Discharge pressure, absolute", f"gauge + {r.air_pressure / 1000:.2f} kPa", discharge, "kPa")
-    show("p_l", "Pressure of the liquid line, absolute", f"gauge + {r.air_pressure / 1000:.2f} kPa", liquid, "kPa")
+    for symbol, meaning, gauge, absolute, value in (
+        ("p_s", "Suction pressure", given.suction_pressure, given.suction_pressure_absolute, suction),
+        ("p_d", "Discharge pressure", given.discharge_pressure, given.discharge_pressure_absolute, discharge),
+        ("p_l", "Pressure of the liquid line", given.liquid_line_pressure, given.liquid_line_pressure_absolute, liquid),
+    ):
+        expression = f"{gauge} + {r.air_pressure / 1000:.3f} kPa"
+        if gauge is UNSET:
+            expression = "as at the discharge = p_d" if absolute is UNSET else f"{absolute}"
+        show(symbol, f"{meaning}, absolute", expression, value, "kPa")
     dew, bubble = r.suction_dew - ZERO_CELSIUS, r.liquid_bubble - ZERO_CELSIUS
     show("T_dew", "Dew point at the suction pressure", f"saturation table at {suction:.2f} kPa", dew, "degC")
     show("T_bub", "Bubble point at the liquid line", f"saturation table at {liquid:.2f} kPa", bubble, "degC")
@@ -47,5 +56,6 @@ def show(r: Readings, notes: Notes) -> None:
     )
     show("A", "Leaving liquid above the dew point", f"{r.leaving - ZERO_CELSIUS:.2f} - {dew:.2f}", r.approach, "K")
     show("r", "Compression ratio", f"{discharge:.2f} / {suction:.2f}", r.ratio)
-    if r.discharge_superheat is not None:
-        show("DSH", "Discharge superheat", "T_discharge - dew point at p_d", r.discharge_superheat, "K")
+    if r.discharge_superheat is not None and given.discharge_line_temperature is not UNSET:
+        expression = f"{given.discharge_line_temperature.si - ZERO_CELSIUS:.2f} - {r.condensing_dew - ZERO_CELSIUS:.2f}"
+        show("DSH", "Discharge superheat", expression, r.discharge_superheat, "K")

@@ -176,10 +176,8 @@ def space_estimate(entry: SpaceEstimateLoad, place: Place) -> Found:
     sensible, latent = sensible + warm, latent + moist
     total = sensible + latent
     notes = place.notes
-    expression = (
-        f"people, lighting, equipment, envelope, infiltration: {sensible / 1000:.5g} sensible + "
-        f"{latent / 1000:.5g} latent"
-    )
+    parts = tuple(Power.from_si(part, "kW") for part in (sensible, latent))
+    expression = f"sensible and latent heat of people and infiltration and all others = {parts[0]} + {parts[1]}"
     notes.show("Q", place.name, expression, Power.from_si(total, "kW"))
     low, high = (Power.from_si(total * factor, "kW") for factor in (0.8, 1.4))
     notes.note(

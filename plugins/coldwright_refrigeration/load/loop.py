@@ -83,8 +83,8 @@ def hose(entry: HoseLoad, place: Place) -> Found:
     )
     notes.show("T_sol", f"{place.name}: sol-air temperature", expression, shown)
     expression = (
-        f"(T_sol - T) / (ln(Do/Di)/(2 pi k) + 1/(h pi Do)), wall {wall:.5g} m.K/W, film {film:.4g} W/m2.K, "
-        f"T = {entry.liquid_temperature}"
+        f"(T_sol - T) / (ln(Do/Di)/(2 pi k) + 1/(h pi Do)) = ({shown} - {entry.liquid_temperature}) / ({wall:.6g} m.K/W + "
+        f"1/({film:.6g} W/m2.K x pi x {entry.outside_diameter}))"
     )
     notes.show("q", f"{place.name}: heat for each metre", expression, each, "W/m")
     if each < 0:

@@ -34,7 +34,7 @@ def sum_up(given: LoadGiven, found: list[Found], notes: Notes) -> LoadResults:
     expression = f"{diversified / 1000:.6g} x (1 + {given.margin:g})"
     notes.show("Q_design", "Design load", expression, Power.from_si(design, "kW"))
     expression = (
-        f"Q_design / (rho c dT), rho c = {heat / 1e6:.4f} MJ/m3.K at 10 degC, dT = {given.temperature_difference}"
+        f"Q_design / (rho c dT) at 10 degC = Q_design / ({heat / 1e6:.5f} MJ/m3.K x {given.temperature_difference})"
     )
     notes.show("V", "Flow that carries the design load", expression, VolumeFlow.from_si(flow, "L/s"))
     stand_out(given, found, total, diversified, share, notes)

@@ -6,6 +6,7 @@ from typing import Literal
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes, say, tidy
+from coldwright.contract.quantities import Power
 from coldwright_basis.compare import at_most, negligible
 from coldwright_refrigeration.performance.given import PerformanceGiven, PerformancePartLoad
 from coldwright_refrigeration.performance.measured import Measured
@@ -26,8 +27,15 @@ def verdict_of(
     ratio = measured.capacity / target
     both = given.coverage_factor * math.hypot(measured.uncertainty * measured.capacity, expected.uncertainty * target)
     off = measured.capacity - target
-    expression = f"|Q - Q_exp| = {abs(off) / 1000:.5g} kW against k sqrt(u_Q^2 + u_exp^2) = {both / 1000:.5g} kW"
-    notes.show("Q/Q_exp", "Capacity over expected", expression, ratio)
+    measured_, doubt = Power.from_si(measured.capacity, "kW"), f"{measured.uncertainty:.6g}"
+    notes.show("Q/Q_exp", "Capacity over expected", f"{measured_} / {expected.capacity}", ratio)
+    expression = f"Q - Q_exp = {measured_} - {expected.capacity}"
+    notes.show("dQ", "Capacity above expected", expression, Power.from_si(off, "kW"))
+    expression = (
+        f"k sqrt(u_Q^2 + u_exp^2) = {given.coverage_factor:g} x sqrt(({doubt} x {measured_})^2 + "
+        f"({expected.uncertainty:g} x {expected.capacity})^2)"
+    )
+    notes.show("U_dQ", "Expanded uncertainty of that difference", expression, Power.from_si(both, "kW"))
     if at_most(abs(off), both) or negligible(abs(off) - both, target):
         return tidy(ratio), "not_distinguishable"
     if off > 0:

@@ -3,7 +3,7 @@
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Allowed, Load, Notes, Refused, calculator, field_error, finding, say
-from coldwright.contract.quantities import Duration, Power, Temperature, Volume
+from coldwright.contract.quantities import Duration, Power, Temperature, Volume, VolumeFlow
 from coldwright.contract.sentences import Sentence, Words
 from coldwright_basis.compare import above, below
 from coldwright_refrigeration.ride_through.examples import EXAMPLES
@@ -45,8 +45,14 @@ def ride_through(given: RideThroughGiven, notes: Notes) -> RideThroughResults:
     notes.caution(*PLANNING)
     turnover = Duration.from_si(loop.volume / loop.flow, "min")
     cold = Duration.from_si(loop.cold / loop.flow, "min")
-    notes.show("t_turn", "Once around the loop", "V rho c dT / Q", turnover)
-    notes.show("t_cold", "Cold on its way", "(V_supply + usable part of the buffer) rho c dT / Q", cold)
+    asked = given.loop
+    heat = liquids.volumetric_heat(asked.fluid, asked.leaving_temperature.si)
+    expression = f"Q / (rho c dT) = {given.load} / ({heat / 1e6:.6g} MJ/m3.K x {asked.temperature_difference})"
+    notes.show("F", "Flow of the load", expression, VolumeFlow.from_si(loop.flow, "L/s"))
+    notes.show("t_turn", "Once around the loop", f"V / F = {asked.volume} / F", turnover)
+    cold_volume = f"{asked.supply_volume} + {asked.usable_fraction:g} x {asked.buffer_volume}"
+    expression = f"(V_supply + usable part of the buffer) / F = ({cold_volume}) / F"
+    notes.show("t_cold", "Cold on its way", expression, cold)
     ridden = tuple(_ridden(given, loop, place, notes) for place in range(len(given.interruptions)))
     return RideThroughResults(turnover=turnover, cold_time=cold, interruptions=ridden)
 
@@ -105,10 +111,11 @@ def _ridden(given: RideThroughGiven, loop: Loop, place: int, notes: Notes) -> Ri
     end = supply.si + loop.rise_after(gap.carried, share)
     reached = Temperature.from_si(end, "degC") if end <= HOTTEST else UNSET
     carried, held = Duration.from_si(gap.carried, "min"), Duration.from_si(holds, "min")
-    notes.show(
-        "t_gap", f"{stop.name}: to be bridged", "to the first stage, and the stages after it by what they lack", carried
-    )
-    notes.show("t_hold", f"{stop.name}: bridged", "cold on its way, and a turnover for each pass that may be", held)
+    first, ramp = gap.no_cooling - gap.no_flow, gap.ramp
+    expression = f"to the first stage and what the later ones lack = {first:.6g} s + {ramp:.6g} s"
+    notes.show("t_gap", f"{stop.name}: to be bridged", expression, carried)
+    expression = f"cold on its way and so often once around = t_cold + {loop.passes(rise, share)} x t_turn"
+    notes.show("t_hold", f"{stop.name}: bridged", expression, held)
     to_add = Volume.from_si(lacking, "L")
     warm_oil: Volume | UnsetType = UNSET
     if cools:

@@ -46,7 +46,13 @@ class Gap:
 
     no_flow: float
     no_cooling: float
-    carried: float
+    ramp: float
+    """What the stages after the first lack, as time without any cooling."""
+
+    @property
+    def carried(self) -> float:
+        """To be bridged with the liquid moving."""
+        return self.no_cooling - self.no_flow + self.ramp
 
 
 def oil_cools(stop: Interruption) -> bool:
@@ -66,4 +72,4 @@ def gap_of(stop: Interruption, uncooled: float, capacity: float, *, oil_warm: bo
     each = capacity / stop.stages
     # while n stages run, the part that they do not cool goes on warming the liquid
     ramp = sum(stop.stage_delay.si * max(0.0, 1.0 - running * each / uncooled) for running in range(1, stop.stages))
-    return Gap(no_flow, first, first - no_flow + ramp)
+    return Gap(no_flow, first, ramp)

@@ -5,7 +5,8 @@ from msgspec import UNSET, UnsetType
 from coldwright.contract import Load, Notes, calculator, finding, say, tidy
 from coldwright.contract.quantities import Duration, Power, Temperature, VolumeFlow
 from coldwright_basis.compare import above
-from coldwright_refrigeration.room_heat.balance import flow_needed, settles_at, time_to
+from coldwright_refrigeration.load.loop import AIR_HEAT
+from coldwright_refrigeration.room_heat.balance import GAS_CONSTANT, density, flow_needed, settles_at, time_to
 from coldwright_refrigeration.room_heat.examples import EXAMPLES
 from coldwright_refrigeration.room_heat.given import RoomHeatGiven
 from coldwright_refrigeration.room_heat.results import RoomHeatResults
@@ -73,7 +74,12 @@ def _ventilated(given: RoomHeatGiven, heat: float, notes: Notes) -> RoomHeatResu
     pressure = standard_pressure(given.altitude.si)
     needed = flow_needed(heat, outdoor, limit, pressure)
     required = VolumeFlow.from_si(needed, "L/s")
-    notes.show("F", "Air that keeps the limit", "Q / (rho cp (T_limit - T_out)), rho at the limit", required)
+    power, cp = Power.from_si(heat, "kW"), f"{AIR_HEAT / 1000:g} kJ/kg.K"
+    expression = (
+        f"Q / (rho cp (T_limit - T_out)) = {power} / ({density(limit, pressure):.6g} kg/m3 x {cp} x "
+        f"({given.room_limit} - {given.outdoor_temperature}))"
+    )
+    notes.show("F", "Air that keeps the limit", expression, required)
     flow, volume = given.ventilation_flow, given.room_volume
     settled: Temperature | UnsetType = UNSET
     soon: Duration | UnsetType = UNSET
@@ -88,7 +94,11 @@ def _ventilated(given: RoomHeatGiven, heat: float, notes: Notes) -> RoomHeatResu
         )
     elif flow.si > 0.0 and (at := settles_at(heat, outdoor, flow.si, pressure)) is not None:
         settled = Temperature.from_si(at, "degC")
-        notes.show("T", "Where the room settles", "T_out / (1 - Q R / (F p cp))", settled)
+        expression = (
+            f"T_out / (1 - Q R / (F p cp)) = {outdoor:.7g} K / (1 - {power} x {GAS_CONSTANT} J/kg.K / "
+            f"({flow} x {pressure / 1000:.6g} kPa x {cp}))"
+        )
+        notes.show("T", "Where the room settles", expression, settled)
     if volume is not UNSET:
         closed = time_to(limit, heat, outdoor, 0.0, volume.si, pressure)
         shut = UNSET if closed is None else Duration.from_si(closed, "min")
