@@ -50,7 +50,7 @@ def answer(e: Evidence, v: Verdict) -> r.StartupResults:
         earliest_start=_shown(v.earliest_start),
         warm_up_since=_shown(e.power.warm_since),
         warm_up_until=_shown(v.warm_up_until),
-        valid_until=_shown(_whole(v.valid_until)),
+        valid_until=_shown(_whole(_asked_again(e, v, action))),
         may_start_next=_may_start_next(e, v),
         look_again=_look_again(e, v),
         blocks=_blocks(e, v),
@@ -115,6 +115,12 @@ def meaning_of(done: r.StartupResults) -> str:
 
 def _shown(moment: int | None) -> str | UnsetType:
     return UNSET if moment is None or moment >= ALWAYS else show(moment)
+
+
+def _asked_again(e: Evidence, v: Verdict, action: Action) -> int | None:
+    """The next instant at which time alone can change what is said, of what is to be done as well."""
+    waits = [action.not_before] if action.not_before is not None and action.not_before > e.now else []
+    return min([*waits, *([] if v.valid_until is None else [v.valid_until])], default=None)
 
 
 def _whole(moment: int | None) -> int | None:

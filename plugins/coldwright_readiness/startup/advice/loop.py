@@ -312,7 +312,7 @@ def strainer(e: Evidence, _fact: Fact, s: Standing) -> Action:
         again_read = seen("strainer_pressure_drop")
         return say("R16", do, "Blow down the clogged strainer, read its drop", s.need.subject, blown, again_read)
     proved = e.pumping.proved[-1] if e.pumping.proved else None
-    if not e.pumping.first_runs and proved is not None and proved.end > e.now:
+    if not e.pumping.run_over_at(e.now) and proved is not None and proved.end > e.now:
         over = max(proved.begin, e.pumping.filling.latest) + e.limits.first_run + 1
         do = (
             f"Let it run with the flow proved until {show(whole(over))}. Then blow the strainer down until the liquid is "

@@ -156,7 +156,11 @@ class Pumping:
 
     def run_before(self, record: Record) -> bool:
         """Whether a first run was surely over when `record` was made."""
-        return any(run.begin + self.limits.first_run < record.earliest for run in self.first_runs[:1])
+        return self.run_over_at(record.earliest)
+
+    def run_over_at(self, instant: int) -> bool:
+        """Whether a first run was surely over at an instant: what is done then counts as done after it."""
+        return any(run.begin + self.limits.first_run < instant for run in self.first_runs[:1])
 
     @once
     def moved_valves(self) -> list[Record]:

@@ -242,7 +242,7 @@ def _purge_needs(e: Evidence, point: str) -> list[Need]:
         doubts,
         admit=lambda r: over is not None and r.earliest > over,
         undone_by=None,
-        detail="" if over is None else VENT_NOW,
+        detail="" if over is None or over >= e.now else VENT_NOW,
         due=f"vent the {name} once more after the first run",
     )
     last = Against(spoiled).last
