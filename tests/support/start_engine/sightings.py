@@ -239,6 +239,7 @@ def sightings(records: Iterable[Mapping[str, Any]], evaluated_at: str) -> list[S
         (_sighting(record, evaluated, compared, proves=alone), str(record.get("supersedes", "")))
         for record, alone in _once_each(records)
     ]
+    seen = [(_by_its_own_count(s, [o for o, _ in seen], evaluated), target) for s, target in seen]
     removers = _corrections(seen)
     left: list[Sighting] = []
     for sighting, _ in seen:
@@ -249,6 +250,19 @@ def sightings(records: Iterable[Mapping[str, Any]], evaluated_at: str) -> list[S
             left.append(next((r for r in results if r and r.taken_back), results[0] or sighting))
     twice = [s for s, _ in seen if s.twofold]
     return [replace(s, contradicted=True) if _contradicted(s, twice) else s for s in left]
+
+
+def _by_its_own_count(s: Sighting, others: list[Sighting], evaluated: int) -> Sighting:
+    """A clock that was set back shows where stamps go against the count of their device: how fresh the one before is nobody
+    knows, nor how late the one after. What tells its uptime is spaced by that.
+    """
+    mine = [o for o in others if s.boot is not None and o.boot == s.boot and (o.uptime is None or s.uptime is None)]
+    counted = [(o, (o.sequence or 0) - (s.sequence or 0)) for o in mine]
+    if any(more > 0 and o.hi < s.lo for o, more in counted):
+        s = replace(s, proves=False)
+    if any(more < 0 and s.hi < o.lo for o, more in counted):
+        s = replace(s, hi=evaluated if s.received is None else min(s.received, evaluated), clock_unproven=True)
+    return s
 
 
 def _contradicted(s: Sighting, twice: list[Sighting]) -> bool:

@@ -76,7 +76,7 @@ def _settled(case: Case, settled: Settlements) -> Case:
 
 def taken_in(e: Evidence) -> Iterator[Case]:
     """I1, I11, I17: what could not be taken as it came."""
-    named = {*e.taken.ahead, *e.taken.conflicting, *(refusal.wanted for refusal in e.taken.refused)}
+    named = {*e.taken.ahead, *e.taken.overtaken, *e.taken.conflicting, *(refusal.wanted for refusal in e.taken.refused)}
     by_id: dict[str, tuple[Record, ...]] = {}
     for r in e.taken.every:
         if r.id in named:
@@ -84,6 +84,10 @@ def taken_in(e: Evidence) -> Iterator[Case]:
     for id_ in e.taken.ahead:
         if id_ in by_id:
             text = f"Record {id_} is stamped more than 2 min after it was received: it proves nothing."
+            yield Case("I1", by_id[id_], text)
+    for id_ in e.taken.overtaken:
+        if id_ in by_id and id_ not in e.taken.ahead:
+            text = f"Record {id_} is stamped later than one that its device made after it: it proves nothing."
             yield Case("I1", by_id[id_], text)
     for id_ in e.taken.conflicting:
         if id_ in by_id:

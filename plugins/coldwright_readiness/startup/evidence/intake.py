@@ -19,6 +19,7 @@ from coldwright_readiness.startup.evidence.record import (
     Record,
     Subject,
     after,
+    distrust_stamps_against_their_order,
     record_of,
     widen_where_the_clock_was_set,
 )
@@ -68,6 +69,8 @@ class Intake:
     refused: list[Refusal] = field(default_factory=list)
     conflicting: list[str] = field(default_factory=list)
     ahead: list[str] = field(default_factory=list)
+    overtaken: list[str] = field(default_factory=list)
+    """Ids of what is stamped later than something that its device made after it."""
     every: list[Record] = field(default_factory=list)
     reworded: list[str] = field(default_factory=list)
     """Ids of kept records that were read in other words than they were kept in."""
@@ -143,6 +146,7 @@ def _one_story_each(observations: Iterable[AnyObservation], now: int, taken: Int
                 record.proves, record.doubted = False, True
         records += contents
     widen_where_the_clock_was_set(records, now)
+    taken.overtaken = sorted(distrust_stamps_against_their_order(records))
     taken.conflicting.sort()
     return records
 

@@ -6,6 +6,7 @@ was received has been seen. Instants are whole nanoseconds.
 
 from collections.abc import Callable, Iterable
 from functools import lru_cache
+from itertools import accumulate
 from typing import Any, Final
 
 from msgspec import UNSET, Struct, UnsetType
@@ -55,6 +56,8 @@ class Record(Struct, eq=False, gc=False):
     """Of a line voltage: its `Volts`."""
     doubted: bool = False
     """One of several contents under one id: it speaks against what it is about, and for nothing."""
+    bound: int = ALWAYS
+    """It had been seen at this instant at the latest: when it was received, or when it is asked."""
 
     def unproved(self, *, outdated: bool = False) -> "Record":
         """The same record, which proves nothing."""
@@ -105,6 +108,7 @@ def record_of(observation: AnyObservation, now: int, compared: frozenset[Boot]) 
         high if high < bound else bound,
         low - bound,
         low <= bound,
+        bound=bound,
     )
     if observation.device is not UNSET and observation.boot is not UNSET and observation.sequence is not UNSET:
         record.boot, record.sequence = (observation.device, observation.boot), observation.sequence
@@ -129,6 +133,30 @@ def widen_where_the_clock_was_set(records: Iterable[Record], now: int) -> None:
         first, last = min(s[0] for s in starts), max(s[1] for s in starts)
         for r in group:
             r.earliest, r.latest = min(r.earliest, first + r.uptime), max(r.latest, min(now, last + r.uptime))
+
+
+def distrust_stamps_against_their_order(records: Iterable[Record]) -> set[str]:
+    """Where stamps of one boot go against the order in which the device counts, its clock was set, nobody knows when and by how
+    much. What is stamped later than something made after it proves nothing; what is stamped sooner than something made before
+    it may have been as late as when it was received. Ids of the former.
+    """
+    groups: dict[Boot, list[Record]] = {}
+    for r in records:
+        if r.boot is not None:
+            groups.setdefault(r.boot, []).append(r)
+    distrusted: set[str] = set()
+    for group in groups.values():
+        group.sort(key=lambda r: r.sequence)
+        begun = list(accumulate((r.earliest for r in group), max))
+        over = list(accumulate((r.latest for r in reversed(group)), min))[::-1]
+        overtaken = [r for r, soonest in zip(group, over[1:], strict=False) if r.earliest > soonest]
+        behind = [r for r, latest in zip(group[1:], begun, strict=False) if r.latest < latest]
+        for r in overtaken:
+            r.proves = False
+            distrusted.add(r.id)
+        for r in behind:
+            r.latest, r.lone = r.bound, True
+    return distrusted
 
 
 def parted(records: Iterable[Record], good: Callable[[Record], bool]) -> tuple[list[Record], list[Record]]:
