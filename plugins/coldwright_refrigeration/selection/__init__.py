@@ -23,7 +23,7 @@ from coldwright_refrigeration.shared.cautions import PLANNING
 
 @calculator(
     "refrigeration.selection",
-    version="1.2.3",
+    version="1.2.4",
     title="Choice of machines from the fleet on hand",
     references=(
         references.HIGHS,
@@ -42,8 +42,9 @@ def selection(given: SelectionGiven, notes: Notes, ask: Ask) -> SelectionResults
     """The combination with the lowest hire cost, units, power or hauls that meets the load and keeps every rule.
 
     Found exactly: capacity, capacity after the loss of a circuit or of units, least load, liquid flow in parallel,
-    electric power, ground, hauls, units and mass. A small fleet's combinations are all written out; a larger one's are
-    bounded by linear programs, and everything under the bound is written out, so that the best is proved, ties too.
+    electric power, ground, hauls, units and mass. A small fleet's combinations are all written out; those of up to sixty
+    types are built up type by type, and ended where the least that a part must still cost ranks behind what was found; a
+    larger fleet's are bounded by linear programs, and everything under the bound is written out. So the best is proved, ties too.
     Equal objectives are settled by fewer units, then lower power, then the names of the types. Where too many combinations
     cost nearly the same for that, integer programs prove the best, one criterion after the other, and the list of the
     next ones may lack entries. Where they are ended too, the best found comes with a bound that nothing can be below.

@@ -14,6 +14,7 @@ from coldwright_refrigeration.selection.kinds import Kinds
 from coldwright_refrigeration.selection.ranked import Ranked, criteria
 from coldwright_refrigeration.selection.ranking import Ranking
 from coldwright_refrigeration.selection.relaxation import linear_rows
+from coldwright_refrigeration.selection.sweep import MOST_KINDS, Sweep
 from coldwright_refrigeration.selection.table import Table, combinations_of
 
 Units = tuple[int, ...]
@@ -23,12 +24,20 @@ MOST_CHEAPER = 5
 one alone where the objective takes few values, so that many tie."""
 MOST_WRITTEN_OUT = 20_000
 """Combinations up to which all are written out once and looked through: for the few types of a usual booking that is
-five times quicker than linear programs, which serve every other fleet."""
-MOST_NODES, LIST_NODES, FEWER_NODES = 1500, 300, 60
-"""Linear programs at most: for the best, where integer programs cannot say what it is; for the next ones; and for lists and
-questions beside them."""
-MANY_TYPES = 60
-"""With more types, whose programs take longer, there are half as many for the list: none that was whole took more than 60."""
+four times quicker than to take one type after the other (`sweep`), which up to `MOST_KINDS` types is quicker, two to ten
+times and more where many combinations tie, than the linear programs that serve every other fleet (`ranking`)."""
+
+
+class Effort(NamedTuple):
+    """How long something is searched for: passes of a sweep, and linear programs, at most."""
+
+    passes: int
+    nodes: int
+
+
+BEST, LIST, BESIDE, POSSIBLE = Effort(3, 1500), Effort(3, 150), Effort(2, 60), Effort(1, 60)
+"""For the best, where integer programs cannot say what it is; for the next ones; for lists beside them; and for the question
+whether anything keeps some rules."""
 LIMITS: tuple[Rule, ...] = (
     "turndown", "flow_minimum", "flow_maximum", "power_available", "footprint_available", "hauls_max", "units_max",
     "mass_max",
@@ -82,15 +91,18 @@ class Search:
 
     def first(self, count: int) -> Ranked:
         """The first combinations that keep every rule."""
-        many = len(self._kinds.case.names) > MANY_TYPES
-        found = self._ranked(self.case.active, count, nodes=LIST_NODES // 2 if many else LIST_NODES)
+        found = self._ranked(self.case.active, count, LIST)
         self._many_tie = not found.complete
         return found
 
     def best(self) -> Ranked:
         """The best alone, which is proved where a longer list is not."""
         if not staged.can_stage(self._kinds.case, self.case.active):
-            return self._ranked(self.case.active, 1, nodes=MOST_NODES)
+            return self._ranked(self.case.active, 1, BEST)
+        if len(self._kinds.case.names) <= MOST_KINDS:
+            found = Sweep(self._kinds.case, self.case.active).first(1)
+            if found.complete:
+                return self._named(found, 1)
         return self._named(staged.best(self._kinds.case, self.case.active), 1)
 
     def rejected(self, best: Units | None) -> Ranked:
@@ -98,7 +110,7 @@ class Search:
         if self.case.active == ("capacity",):
             return Ranked([], True)
         below = math.inf if best is None else self._objective(best) * (1 - SLACK)
-        return self._ranked(("capacity",), MOST_REJECTED, below)
+        return self._ranked(("capacity",), MOST_REJECTED, BESIDE, below)
 
     def binding(self, best: Units, rejected: Ranked) -> list[Saving]:
         """Rules without which the objective would be lower.
@@ -151,16 +163,28 @@ class Search:
         self,
         rules: tuple[Rule, ...],
         count: int,
+        effort: Effort,
         below: float = math.inf,
-        nodes: int | None = None,
         broken: Rule | None = None,
     ) -> Ranked:
-        asked = (
-            Ranking(self._kinds.case, rules, FEWER_NODES if nodes is None else nodes, broken)
-            if self._table is None
-            else self._table.keeping(rules)
-        )
-        return self._named(asked.first(count, below), count)
+        return self._named(self._of_kinds(self._kinds.case, rules, count, effort, below, broken), count)
+
+    def _of_kinds(
+        self,
+        case: Case,
+        rules: tuple[Rule, ...],
+        count: int,
+        effort: Effort,
+        below: float = math.inf,
+        broken: Rule | None = None,
+    ) -> Ranked:
+        if self._table is not None:
+            return self._table.keeping(rules).first(count, below)
+        if len(case.names) <= MOST_KINDS:
+            found = Sweep(case, rules, broken).first(count, below, effort.passes)
+            if found.complete or _only_ties_open(case, found, count):
+                return found
+        return Ranking(case, rules, effort.nodes, broken).first(count, below)
 
     def _named(self, found: Ranked, count: int) -> Ranked:
         """Types instead of kinds."""
@@ -173,7 +197,7 @@ class Search:
         """
         can_stage, found = staged.can_stage(self._kinds.case, rules), Ranked([], False)
         if not (self._many_tie and can_stage):
-            found = self._ranked(rules, count, self._objective(best) * (1 - SLACK), broken=broken)
+            found = self._ranked(rules, count, BESIDE, self._objective(best) * (1 - SLACK), broken)
         if found.complete or not can_stage:
             return _Cheaper(self.case, found, rules, everything=len(found.units) < count)
         found = self._named(staged.least_objective(self._kinds.case, rules), 1)
@@ -189,12 +213,18 @@ class Search:
     def _possible(self, rules: tuple[Rule, ...]) -> bool:
         if set(rules).isdisjoint(DEMANDS):
             return True
-        if self._table is not None:
-            return bool(self._table.keeping(rules).first(1).units)
-        found = Ranking(self._feasibility, rules, FEWER_NODES).first(1)
+        found = self._of_kinds(self._feasibility, rules, 1, POSSIBLE)
         if not (found.units or found.complete) and staged.can_stage(self._feasibility, rules):
             found = staged.least_objective(self._feasibility, rules)
         return bool(found.units) or not found.complete
+
+
+def _only_ties_open(case: Case, found: Ranked, count: int) -> bool:
+    """Whether a list that is not complete has as many as are wanted, of which none has a lower objective than its bound.
+
+    A longer search would find others with the same objective, if any.
+    """
+    return len(found.units) >= count and case.rank(found.units[count - 1])[0] <= found.bound
 
 
 def _for_feasibility(case: Case) -> Case:

@@ -404,7 +404,7 @@ def test_a_search_that_is_ended_says_so_and_how_far_it_came(answer_of, monkeypat
     proved = answer_of(ID, asked)["results"]
     assert proved["status"] == "optimal"
     assert "proven_bound" not in proved
-    monkeypatch.setattr(search, "LIST_NODES", 8)
+    monkeypatch.setattr(search, "LIST", search.Effort(3, 4))
     monkeypatch.setattr(programs, "MOST_BRANCHES", 0)
     ended = answer_of(ID, asked)
     assert ended["results"]["status"] == "not_proved"
@@ -412,7 +412,7 @@ def test_a_search_that_is_ended_says_so_and_how_far_it_came(answer_of, monkeypat
     bound, best = ended["results"]["proven_bound"]["value"], ended["results"]["best"]["power"]["value"]
     assert bound <= proved["best"]["power"]["value"] <= best
     assert best - bound < 0.01 * best
-    monkeypatch.setattr(search, "LIST_NODES", 1)
+    monkeypatch.setattr(search, "LIST", search.Effort(3, 0))
     nothing = answer_of(ID, asked)
     assert nothing["results"]["status"] == "not_proved"
     assert nothing["outcome"] == "unacceptable"

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from coldwright_refrigeration.selection import listing
 from coldwright_refrigeration.selection import search as searching
+from coldwright_refrigeration.selection import sweep as sweeping
 
 pytestmark = pytest.mark.check
 ID = "refrigeration.selection"
@@ -275,15 +276,34 @@ def check_rejected(asked, results, good):
         assert entry["failed"] == failures(asked, counts)
 
 
+LONG = searching.Effort(3, 20_000)
+
+
+@pytest.fixture(scope="session")
+def by_sweeps(answer_of):
+    """Answers found one type after the other, also where every combination would be written out."""
+
+    def ask(calculator, asked, parts=sweeping.PARTS):
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(searching, "MOST_WRITTEN_OUT", 0)
+            patch.setattr(sweeping, "PARTS", parts)
+            for effort in ("LIST", "BESIDE", "POSSIBLE"):
+                patch.setattr(searching, effort, LONG)
+            return answer_of(calculator, asked)
+
+    return ask
+
+
 @pytest.fixture(scope="session")
 def by_programs(answer_of):
-    """Answers by linear programs, also where every combination would be written out."""
+    """Answers by linear programs, also where every combination would be written out or swept."""
 
     def ask(calculator, asked, most=None):
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr(searching, "MOST_WRITTEN_OUT", 0)
-            patch.setattr(searching, "LIST_NODES", 20_000)
-            patch.setattr(searching, "FEWER_NODES", 20_000)
+            patch.setattr(searching, "MOST_KINDS", 0)
+            for effort in ("LIST", "BESIDE", "POSSIBLE"):
+                patch.setattr(searching, effort, LONG)
             if most is not None:
                 patch.setattr(listing, "MOST_LISTED", most)
             return answer_of(calculator, asked)
@@ -291,13 +311,26 @@ def by_programs(answer_of):
     return ask
 
 
-@settings(max_examples=80)
+@settings(max_examples=60)
 @given(asked=orders())
 def test_every_fleet_against_enumeration(answer_of, asked):
     hold_against_enumeration(answer_of, asked)
 
 
-@settings(max_examples=200)
+@settings(max_examples=120)
+@given(asked=orders())
+def test_every_fleet_one_type_after_the_other_against_enumeration(by_sweeps, asked):
+    hold_against_enumeration(by_sweeps, asked)
+
+
+@settings(max_examples=60)
+@given(asked=orders(), parts=st.lists(st.sampled_from([1, 2, 3, 5, 9, 20]), min_size=1, max_size=3))
+def test_sweeps_that_leave_most_parts_out_against_enumeration(by_sweeps, asked, parts):
+    """What is said to be proved is right however little is kept; what is not proved is asked of linear programs."""
+    hold_against_enumeration(lambda calculator, body: by_sweeps(calculator, body, tuple(parts)), asked)
+
+
+@settings(max_examples=100)
 @given(asked=orders())
 def test_every_fleet_by_linear_programs_against_enumeration(by_programs, asked):
     hold_against_enumeration(by_programs, asked)
@@ -310,8 +343,10 @@ def by_stages(answer_of):
     def ask(calculator, asked):
         with pytest.MonkeyPatch.context() as patch:
             patch.setattr(searching, "MOST_WRITTEN_OUT", 0)
-            patch.setattr(searching, "LIST_NODES", 0)
-            patch.setattr(searching, "FEWER_NODES", 20_000)
+            patch.setattr(searching, "MOST_KINDS", 0)
+            patch.setattr(searching, "LIST", searching.Effort(0, 0))
+            for effort in ("BESIDE", "POSSIBLE"):
+                patch.setattr(searching, effort, LONG)
             return answer_of(calculator, asked)
 
     return ask
@@ -326,7 +361,7 @@ def hold_best_against_enumeration(answer_of, asked):
         check_binding(asked, results, good)
 
 
-@settings(max_examples=200)
+@settings(max_examples=120)
 @given(asked=orders())
 def test_every_best_by_integer_programs_in_stages_against_enumeration(by_stages, asked):
     hold_best_against_enumeration(by_stages, asked)
@@ -363,7 +398,7 @@ def test_a_combination_between_two_ranges_of_hauls_counts_once(by_programs):
     assert listed == [named(asked, counts) for counts in enumerated(asked)[:6]]
 
 
-def test_ties_between_types_that_differ_by_their_hauls_alone(answer_of, by_programs):
+def test_ties_between_types_that_differ_by_their_hauls_alone(answer_of, by_sweeps, by_programs):
     """Found by the two thousand: a type without stock lent its name to one that stands later, and with it the tie."""
     fleet = [
         row("t0", 0, 20, 21, 1, 5, 24, 80, 4.6, 0.2, 500),
@@ -380,7 +415,7 @@ def test_ties_between_types_that_differ_by_their_hauls_alone(answer_of, by_progr
         "objective": "hire_cost",
     }
     expected = [named(asked, counts) for counts in enumerated(asked)[:6]]
-    for ask in (answer_of, by_programs):
+    for ask in (answer_of, by_sweeps, by_programs):
         results = ask(ID, asked)["results"]
         assert [entry["units"] for entry in (results["best"], *results["alternatives"])] == expected
 
@@ -390,3 +425,17 @@ def test_ties_between_types_that_differ_by_their_hauls_alone(answer_of, by_progr
 @given(asked=orders())
 def test_two_thousand_fleets_by_linear_programs_against_enumeration(by_programs, asked):
     hold_against_enumeration(by_programs, asked)
+
+
+@pytest.mark.nightly
+@settings(max_examples=2000)
+@given(asked=orders())
+def test_two_thousand_fleets_one_type_after_the_other_against_enumeration(by_sweeps, asked):
+    hold_against_enumeration(by_sweeps, asked)
+
+
+@pytest.mark.nightly
+@settings(max_examples=2000)
+@given(asked=orders(), parts=st.lists(st.sampled_from([1, 2, 3, 5, 9, 20]), min_size=1, max_size=3))
+def test_two_thousand_sweeps_that_leave_most_parts_out_against_enumeration(by_sweeps, asked, parts):
+    hold_against_enumeration(lambda calculator, body: by_sweeps(calculator, body, tuple(parts)), asked)

@@ -1,0 +1,156 @@
+"""The first combinations by rank, one type after the other: branch and bound, breadth first.
+
+A part of a combination says how many units there are of the types so far. What it still has to cover adds at least what
+the cheapest cover by the types to come adds, fractions allowed (the bound of Dantzig 1957 for the knapsack), to the
+objective as to every other sum: so a part ends that must break a limit, or rank behind what was found. Types come by
+falling capacity of a unit, or of a circuit where that may be lost: so what the rule of redundancy takes away is known from
+the first units on, and no case has to be made of it.
+
+Of all parts the most promising are kept. The rank that none of the others can be before is the proof: what ranks before it
+is found exactly, ties too. Where that does not reach far enough all is done again with more parts, and with a limit from
+what was found. How many are kept is a number, never a time, so that an answer is the same on every machine.
+"""
+
+import math
+
+from coldwright_basis.compare import SLACK
+from coldwright_refrigeration.selection.case import Array, Case, np
+from coldwright_refrigeration.selection.given import Rule
+from coldwright_refrigeration.selection.ranked import Ranked, in_order
+from coldwright_refrigeration.selection.relaxation import Row, broken_rows, linear_rows
+
+MOST_KINDS = 60
+"""With more types linear programs are quicker."""
+PARTS = (96, 1024, 4096)
+"""Parts that are kept at a type, pass by pass."""
+MOST_MADE = 25_000
+"""Parts that are made of them with the units of the next type: fewer are kept where there are many of it."""
+MOST_STEPS = 1e8
+"""Steps of the objective up to which they are told apart beyond doubt: sums of floats are good to some 1e-14."""
+OBJECTIVE, WITHOUT_HAULS, HAULS, UNITS, POWER = range(5)
+"""The first sums; the rows of the rules follow."""
+_Rank = tuple[float, ...]
+"""Objective in steps, units, power."""
+_LAST: _Rank = (math.inf, math.inf, math.inf)
+
+
+class Sweep:
+    """Combinations of a case that keep some rules, by rank; of those, where asked, that break another one."""
+
+    def __init__(self, case: Case, rules: tuple[Rule, ...], broken: Rule | None = None) -> None:
+        self.case, self.rules = case, rules
+        redundancy = "redundancy" in rules
+        by = case.circuit if redundancy and case.circuit is not None else case.capacity
+        some = np.flatnonzero(case.stock > 0)
+        self._at = some[np.argsort(-by[some], kind="stable")]
+        self._stock, self._cover, self._each_lost = (each[self._at] for each in (case.stock, case.capacity, by))
+        self._lost = 0 if not redundancy else 1 if case.circuit is not None else case.lost_units
+        self._need = case.load * (1 - SLACK) if redundancy or "capacity" in rules else 0.0
+        self._sums, self._high = self._summed(
+            linear_rows(case, rules) + ([] if broken is None else broken_rows(case, broken))
+        )
+        self._covered, self._added = self._cheapest()
+        most = float(case.objective(case.stock[None])[0])
+        self._step = case.quantum if most < MOST_STEPS * case.quantum else 0.0
+
+    def _summed(self, rows: list[Row]) -> tuple[Array, Array]:
+        """What one unit adds to each sum, and the limits of those that have one."""
+        case = self.case
+        zero = np.zeros(len(case.names))
+        haul = zero if case.haul is None else case.haul
+        rows = [row for row in rows if float(np.maximum(row.coefficients * case.stock, 0.0).sum()) > row.high]
+        sums = [
+            case.unit_cost + case.haul_weight * haul,
+            case.unit_cost,
+            haul,
+            zero + 1.0,
+            zero if case.power is None else case.power,
+            *(row.coefficients for row in rows),
+        ]
+        return np.array(sums)[:, self._at], np.array([row.high + SLACK * (1 + abs(row.high)) for row in rows])
+
+    def _cheapest(self) -> tuple[Array, Array]:
+        """For each sum and type: what the types after it cover, the cheapest first, and the least that this adds."""
+        order = np.argsort(self._sums / self._cover, axis=1, kind="stable")
+        later = order[:, None] > np.arange(len(self._at))[:, None]
+        covers = np.where(later, (self._cover * self._stock)[order][:, None], 0.0)
+        adds = np.where(later, np.take_along_axis(self._sums * self._stock, order, axis=1)[:, None], 0.0)
+        none = ((0, 0), (0, 0), (1, 0))
+        covered, added = (np.cumsum(np.pad(each, none), axis=2) for each in (covers, adds))
+        return covered, np.minimum.accumulate(added[:, :, ::-1], axis=2)[:, :, ::-1]  # what lowers a sum is always had
+
+    def first(self, count: int, below: float = math.inf, passes: int = len(PARTS)) -> Ranked:
+        """The first `count` with an objective under `below`."""
+        limit: _Rank = (below / (self._step or 1.0), math.inf, math.inf)
+        found: list[tuple[int, ...]] = []
+        left_out = _LAST
+        for parts in PARTS[:passes]:
+            rows, left_out = self._kept(limit, parts)
+            rows = rows[self.case.keeps(rows, self.rules)]
+            rows = rows[self.case.objective(rows) < below]
+            found = in_order(self.case, rows, count)
+            last = self._rank(found[count - 1]) if len(found) >= count else _LAST
+            if left_out[0] * (self._step or 1.0) >= below or self._is_before(last, left_out):
+                return Ranked(found, True)
+            limit = min(limit, last)
+        return Ranked(found, False, left_out[0] * (self._step or 1.0))
+
+    def _rank(self, units: tuple[int, ...]) -> _Rank:
+        objective, many, power, _ = self.case.rank(units)
+        return (round(objective / self._step) if self._step else objective, many, power)
+
+    def _is_before(self, last: _Rank, left_out: _Rank) -> bool:
+        """Whether what was left out ranks behind beyond doubt; what ties but for the names does not."""
+        if not self._step:
+            return left_out == _LAST or last[0] < left_out[0] * (1 - SLACK)
+        return left_out == _LAST or (*last[:2], last[2] * (1 + SLACK)) < left_out
+
+    def _kept(self, limit: _Rank, most: int) -> tuple[Array, _Rank]:
+        """Combinations that rank up to a limit, and perhaps others; and the rank that none left out can be before."""
+        left_out = _LAST
+        units, used = np.zeros((1, len(self._at))), np.zeros((len(self._sums), 1))
+        need, lost = np.array([self._need]), np.zeros(1)
+        stocks = self._stock.astype(int).tolist()
+        for i, (stock, coming) in enumerate(zip(stocks, [*stocks, 0][1:], strict=True)):
+            taken = np.tile(np.arange(stock + 1.0), len(need))
+            parent = np.repeat(np.arange(len(need)), stock + 1)
+            more = np.minimum(self._lost - lost[parent], taken)
+            now = used[:, parent] + self._sums[:, i, None] * taken
+            lacks = need[parent] + more * self._each_lost[i] - taken * self._cover[i]
+            ranks, good = self._bounds(i, now, lacks, limit)
+            at, many = np.flatnonzero(good), min(most, MOST_MADE // (coming + 1))
+            if len(at) > many:
+                at = at[np.lexsort(ranks[::-1, at])]
+                left_out = min(left_out, tuple(ranks[:, at[many]].tolist()))
+                at = at[:many]
+            units, used, need, lost = units[parent[at]], now[:, at], lacks[at], (lost[parent] + more)[at]
+            units[:, i] = taken[at]
+        made = np.zeros((len(units), len(self.case.names)))
+        made[:, self._at] = units
+        return made, left_out
+
+    def _bounds(self, i: int, used: Array, need: Array, limit: _Rank) -> tuple[Array, Array]:
+        """The rank that none made of a part can be before, and which parts may keep the rules and the limit."""
+        case, lacks = self.case, np.maximum(need, 0.0)
+        least = used + np.array(
+            [np.interp(lacks, *pair) for pair in zip(self._covered[:, i], self._added[:, i], strict=True)]
+        )
+        objective = least[OBJECTIVE]
+        if case.haul_weight:
+            hauls = np.ceil(least[HAULS] - 2 * SLACK)
+            objective = np.maximum(
+                objective - 2 * SLACK * case.haul_weight, least[WITHOUT_HAULS] + case.haul_weight * hauls
+            )
+        if self._step:
+            objective = np.ceil(objective / self._step - 0.01)
+        ranks = np.array([objective, np.ceil(least[UNITS] - 1e-6), least[POWER]])
+        good = need <= self._covered[0, i, -1] + SLACK * case.load
+        good = ties = good & (least[POWER + 1 :] <= self._high[:, None]).all(axis=0)
+        for bound, most in zip(ranks, limit, strict=True):
+            if math.isinf(most):
+                break
+            good = good & ~(ties & (bound > most + SLACK * abs(most)))
+            if not self._step:  # what ties is not known beyond doubt
+                break
+            ties = ties & (bound >= most)
+        return ranks, good
