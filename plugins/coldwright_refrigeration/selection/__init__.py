@@ -46,8 +46,8 @@ def selection(given: SelectionGiven, notes: Notes, ask: Ask) -> SelectionResults
     types are built up type by type, and ended where the least that a part must still cost ranks behind what was found; a
     larger fleet's are bounded by linear programs, and everything under the bound is written out. So the best is proved, ties too.
     Equal objectives are settled by fewer units, then lower power, then the names of the types. Where too many combinations
-    cost nearly the same for that, integer programs prove the best, one criterion after the other, and the list of the
-    next ones may lack entries. Where they are ended too, the best found comes with a bound that nothing can be below.
+    cost nearly the same for that, integer programs prove the best, one criterion after the other, and a list that may lack
+    entries says what none of them is below. Where they are ended too, the best found comes with a bound that nothing can be below.
 
     With it come the next combinations, the cheaper ones that fail with every rule they break, what each rule costs,
     and, where nothing fits, a smallest set of rules that cannot be kept together.
@@ -65,7 +65,8 @@ def selection(given: SelectionGiven, notes: Notes, ask: Ask) -> SelectionResults
     writer = Writer(given, case, units)
     rejected = search.rejected(best)
     usual_notes(given, case, notes)
-    cut_short(rejected.complete, "rejected", notes)
+    if not rejected.complete:
+        cut_short("rejected", rejected.bound, writer, notes)
     if not proof.complete:
         not_proved(best is not None, notes)
     if best is None:
@@ -80,7 +81,10 @@ def selection(given: SelectionGiven, notes: Notes, ask: Ask) -> SelectionResults
             infeasible_set=conflict,
         )
     binding = search.binding(best, rejected)
-    cut_short(found.complete, "alternatives", notes)
+    if not found.complete:
+        cut_short(
+            "alternatives", max(found.bound, proof.bound if not proof.complete else case.rank(best)[0]), writer, notes
+        )
     findings_of_best(given, case, best, binding, notes)
     show(case, best, notes)
     return SelectionResults(

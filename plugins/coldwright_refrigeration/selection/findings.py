@@ -5,6 +5,7 @@ from coldwright.contract.quantities import Power
 from coldwright_refrigeration.selection.case import Case, np
 from coldwright_refrigeration.selection.given import SelectionGiven
 from coldwright_refrigeration.selection.search import Saving, Units
+from coldwright_refrigeration.selection.writer import Writer
 
 FINDINGS = (
     finding("no_combination", "stop", "No combination on hand keeps every rule."),
@@ -52,13 +53,17 @@ def usual_notes(given: SelectionGiven, case: Case, notes: Notes) -> None:
         )
 
 
-def cut_short(complete: bool, which: str, notes: Notes) -> None:
-    """A list that may lack entries."""
-    if not complete:
-        notes.note(
-            "list_cut_short",
-            f"The fleet allows too many combinations to go through all of them: `{which}` may lack entries.",
-        )
+def cut_short(which: str, bound: float, writer: Writer, notes: Notes) -> None:
+    """A list may lack entries, none of which has an objective below a bound."""
+    notes.note(
+        "list_cut_short",
+        say(
+            "The fleet allows too many combinations to go through all of them: `{which}` may lack entries; "
+            "nothing that it lacks comes to less than {bound}.",
+            which=which,
+            bound=writer.amount(max(bound, 0.0)),
+        ),
+    )
 
 
 def not_proved(found: bool, notes: Notes) -> None:

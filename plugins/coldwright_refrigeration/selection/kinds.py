@@ -42,6 +42,10 @@ class Kinds:
         every = (units for kinds in found for units in self._spread(kinds, count))
         return sorted(every, key=self._full.rank)[:count]
 
+    def of(self, types: tuple[int, ...]) -> tuple[int, ...]:
+        """Units of each kind in a combination of types."""
+        return tuple(sum(types[i] for i in members) for members in self._members)
+
     def _spread(self, kinds: tuple[int, ...], count: int) -> list[tuple[int, ...]]:
         """The first ways by name, at most `count`, to take so many units of each kind."""
         ways = [np.zeros(len(self._full.names), dtype=int)]

@@ -9,6 +9,7 @@ machine.
 """
 
 import math
+from collections.abc import Iterator, Sequence
 
 from coldwright_basis.compare import SLACK
 from coldwright_refrigeration.selection import listing
@@ -86,6 +87,51 @@ class Ranking:
             rows = rows[self.case.objective(rows) < below]
             return Ranked(in_order(self.case, rows, count), False, self._bound * self._of_one(criteria(self.case)[0]))
         return Ranked(in_order(self.case, _together(self.case, found), count), True)
+
+    def with_values(self, values: Sequence[float], count: int) -> Ranked:
+        """The first `count` of those that have these values of the first criteria, which are known to be the least."""
+        chain = criteria(self.case)
+        found: list[Array] = []
+        try:
+            for held in self._holding(chain[: len(values)], values):
+                here: list[Array] = []
+                self._take(here, count, chain[len(values) :], held)
+                found += here
+        except _OutOfNodes:
+            return Ranked([], False)
+        listed = in_order(self.case, _together(self.case, found), count)
+        return Ranked(listed, bool(listed))
+
+    def _holding(self, chain: Sequence[Criterion], values: Sequence[float]) -> Iterator[Held]:
+        """What is held for these values; where hauls cost something, once for each number of them that may be among."""
+        criterion, value = chain[0], values[0]
+        each = [_hold(criterion, Held(), value / self._of_one(criterion))]
+        if criterion.name == "objective" and criterion.haul_weight:
+            hire = criterion._replace(haul_weight=0.0)
+            each = [_hold(hire, Held(hauls=n), value - criterion.haul_weight * n) for n in self._hauls_of(value)]
+        for first in each:
+            held = first
+            for criterion, value in zip(chain[1:], values[1:], strict=True):
+                held = _hold(criterion, held, value)
+            yield held
+
+    def _hauls_of(self, value: float) -> list[int]:
+        """Numbers of hauls that an objective may include: what is left for hire must be had, and be a sum of hires."""
+        case = self.case
+        hire, hauls = (
+            min((level.bound for level in levels(case, self.rules, cost, self._rows)), default=math.inf)
+            for cost in (case.unit_cost, case.haul)
+        )
+        if math.isinf(hire):
+            return []
+        most = math.floor((value - hire) / case.haul_weight + 1e-6)
+        steps = np.round(case.unit_cost / case.quantum).astype(int) if case.quantum else np.array([0])
+        together = max(int(np.gcd.reduce(steps)), 1)
+        return [
+            n
+            for n in range(math.ceil(hauls - 1e-6), most + 1)
+            if not case.quantum or round((value - case.haul_weight * n) / case.quantum) % together == 0
+        ]
 
     def _take(
         self, found: list[Array], count: int, chain: tuple[Criterion, ...], held: Held, below: float = math.inf

@@ -42,6 +42,10 @@ LIMITS: tuple[Rule, ...] = (
     "turndown", "flow_minimum", "flow_maximum", "power_available", "footprint_available", "hauls_max", "units_max",
     "mass_max",
 )  # fmt: skip
+FEW_VALUES = 50_000
+"""Steps of the objective of all units together, up to which many combinations of a large fleet tie."""
+TIED_NODES = 32
+"""Linear programs at most for the list of all that tie with the best before power: most need fewer than 10."""
 DEMANDS: tuple[Rule, ...] = ("capacity", "redundancy", "turndown", "flow_maximum")
 """Rules that ask for units; the others are kept by having none."""
 
@@ -62,17 +66,18 @@ class _Cheaper:
         self.units, self._kept, self._everything = found.units, kept, everything
         self._complete = found.complete
         rows = np.array(found.units, dtype=float).reshape(len(found.units), len(case.names))
+        self._surely_first = found.complete | (case.objective(rows) <= found.bound * (1 + SLACK))
         self._broken = {rule: case.broken(rows, rule) for rule in case.active}
         self._count = sum(1 * broken for broken in self._broken.values())
 
     def without(self, rule: Rule) -> list[Units] | None:
         """The cheapest that breaks this rule alone, if any does; None where the list cannot say."""
-        if rule in self._kept or not self._complete:
+        if rule in self._kept:
             return None
-        alone = np.flatnonzero(self._broken[rule] & (self._count == 1))
+        alone = np.flatnonzero(self._broken[rule] & (self._count == 1) & self._surely_first)
         if len(alone):
             return [self.units[alone[0]]]
-        return [] if self._everything else None
+        return [] if self._everything and self._complete else None
 
 
 class Search:
@@ -84,6 +89,7 @@ class Search:
         self._table = Table(self._kinds.case) if combinations_of(self._kinds.case) <= MOST_WRITTEN_OUT else None
         self._many_tie = False
         """Whether so many combinations cost nearly the same that writing them out was ended once."""
+        self._best: Ranked | None = None
 
     @cached_property
     def _feasibility(self) -> Case:
@@ -91,25 +97,57 @@ class Search:
 
     def first(self, count: int) -> Ranked:
         """The first combinations that keep every rule."""
-        found = self._ranked(self.case.active, count, LIST)
+        active = self.case.active
+        found = self._tied(active, count) if self._few_values else self._ranked(active, count, LIST)
         self._many_tie = not found.complete
         return found
 
+    def _tied(self, rules: tuple[Rule, ...], count: int, below: float = math.inf) -> Ranked:
+        """The first combinations of a large fleet, many of which tie: a sweep finds some, integer programs the least there is."""
+        case = self._kinds.case
+        swept = Sweep(case, rules).first(count, below, passes=1)
+        if swept.complete:
+            return self._named(swept, count)
+        stages = staged.Stages(case, rules, swept.units[0] if swept.units else None, below)
+        found = stages.all_of_them(count, TIED_NODES)
+        if rules == self.case.active:
+            self._best = self._named(found if found.complete else stages.best(), 1)
+        best = self._best.units if self._best is not None and rules == self.case.active else []
+        named = self._named(found, count)
+        if found.complete and (not named.units or len(named.units) >= count):
+            return named
+        every = {*best, *named.units, *self._kinds.named(swept.units, count)}
+        return Ranked(sorted(every, key=self.case.rank)[:count], False, stages.bound)
+
+    @cached_property
+    def _few_values(self) -> bool:
+        """Whether a large fleet's objective takes so few values that many combinations tie."""
+        case = self._kinds.case
+        few = (
+            criteria(case)[0].name == "objective"
+            and float(case.objective(case.stock[None])[0]) < FEW_VALUES * case.quantum
+        )
+        return few and len(case.names) > MOST_KINDS and staged.can_stage(case, self.case.active)
+
     def best(self) -> Ranked:
         """The best alone, which is proved where a longer list is not."""
+        if self._best is not None:
+            return self._best
         if not staged.can_stage(self._kinds.case, self.case.active):
             return self._ranked(self.case.active, 1, BEST)
         if len(self._kinds.case.names) <= MOST_KINDS:
             found = Sweep(self._kinds.case, self.case.active).first(1)
             if found.complete:
                 return self._named(found, 1)
-        return self._named(staged.best(self._kinds.case, self.case.active), 1)
+        return self._named(staged.Stages(self._kinds.case, self.case.active, None, math.inf).best(), 1)
 
     def rejected(self, best: Units | None) -> Ranked:
         """The cheapest combinations that carry the load and cost less than the best; so each breaks another rule."""
         if self.case.active == ("capacity",):
             return Ranked([], True)
         below = math.inf if best is None else self._objective(best) * (1 - SLACK)
+        if self._few_values:
+            return self._tied(("capacity",), MOST_REJECTED, below)
         return self._ranked(("capacity",), MOST_REJECTED, BESIDE, below)
 
     def binding(self, best: Units, rejected: Ranked) -> list[Saving]:
@@ -195,14 +233,24 @@ class Search:
 
         `broken`: the one rule that is not among them, so that whatever costs less than the best breaks it.
         """
-        can_stage, found = staged.can_stage(self._kinds.case, rules), Ranked([], False)
-        if not (self._many_tie and can_stage):
-            found = self._ranked(rules, count, BESIDE, self._objective(best) * (1 - SLACK), broken)
-        if found.complete or not can_stage:
+        if set(rules).isdisjoint(DEMANDS):  # no unit at all keeps them, and costs least
+            return _Cheaper(self.case, Ranked([(0,) * len(self.case.names)], True), rules, everything=False)
+        case, below, known = self._kinds.case, self._objective(best) * (1 - SLACK), self._kinds.of(best)
+        can_stage = staged.can_stage(case, rules)
+        if self._many_tie and can_stage:
+            count, swept = 1, Sweep(case, rules, broken).first(1, below, passes=1)
+            known, found = next(iter(swept.units), known), self._named(swept, 1)
+        else:
+            found = self._ranked(rules, count, BESIDE, below, broken)
+        if found.complete or not can_stage or self._is_least(found):
             return _Cheaper(self.case, found, rules, everything=len(found.units) < count)
-        found = self._named(staged.least_objective(self._kinds.case, rules), 1)
+        found = self._named(staged.least_objective(case, rules, known), 1)
         less = [units for units in found.units if self._saving(best, [units])]
         return _Cheaper(self.case, found._replace(units=less), rules, everything=not less)
+
+    def _is_least(self, found: Ranked) -> bool:
+        """Whether the first of a list that is not complete has the least objective there is."""
+        return bool(found.units) and self._objective(found.units[0]) <= found.bound * (1 + SLACK)
 
     def _saving(self, best: Units, cheaper: list[Units]) -> float:
         """How much lower the objective of the first of a list is; 0 where there is none."""

@@ -13,6 +13,7 @@ from coldwright_basis.compare import SLACK
 from coldwright_refrigeration.selection.case import Array, Case, np
 from coldwright_refrigeration.selection.given import Rule
 from coldwright_refrigeration.selection.ranked import Ranked, criteria
+from coldwright_refrigeration.selection.ranking import Ranking
 from coldwright_refrigeration.selection.relaxation import Level, Row, core, highspy, levels, linear_rows
 
 MOST_BRANCHES = 500
@@ -40,26 +41,55 @@ def can_stage(case: Case, rules: tuple[Rule, ...]) -> bool:
     return not (case.standby_isolated and "flow_minimum" in rules)
 
 
-def best(case: Case, rules: tuple[Rule, ...]) -> Ranked:
-    """The first combination by rank that keeps some rules."""
-    programs = _Programs(case, rules)
-    first, units = -math.inf, None
-    for stage in _stages(case):
-        found = programs.least(stage)
-        if found is None:
-            return Ranked([], True)
-        first = found.bound if units is None else first
-        units = units if found.units is None else found.units
-        if not found.proved:
-            return Ranked([] if units is None else [_whole(units)], False, first)
-        programs.hold(stage, found.value)
-    named = _by_names(programs, units)
-    return Ranked([_whole(units if named is None else named)], named is not None, first)
+class Stages:
+    """The criteria of a case, each made as small as can be and held there for the next."""
+
+    def __init__(self, case: Case, rules: tuple[Rule, ...], known: tuple[int, ...] | None, below: float) -> None:
+        """`known`: a combination that keeps the rules; what costs more is not looked at then, which is quicker."""
+        self._case, self._rules, self._below = case, rules, below
+        self._programs = _Programs(case, rules, math.inf if known is None else case.rank(known)[0])
+        self._left = _stages(case)
+        self._units: Array | None = None
+        self._ended: Ranked | None = None
+        self.bound = -math.inf
+        """What no objective can be below."""
+        self.values: list[float] = []
+        """The least values of the first criteria, as far as they are proved."""
+
+    def best(self) -> Ranked:
+        """The first combination by rank."""
+        if (ended := self._go(power=True)) is not None:
+            return ended
+        named = _by_names(self._programs, self._units)
+        return Ranked([_whole(self._units if named is None else named)], named is not None, self.bound)
+
+    def all_of_them(self, count: int, nodes: int) -> Ranked:
+        """The first `count` of those whose criteria before power are as small as can be, by `nodes` linear programs at most."""
+        ended = self._go(power=False)
+        return Ranking(self._case, self._rules, nodes).with_values(self.values, count) if ended is None else ended
+
+    def _go(self, *, power: bool) -> Ranked | None:
+        """On to the last criterion, or to the last before power; None where all is proved, else what was found."""
+        while self._ended is None and len(self._left) > (0 if power or self._case.power is None else 1):
+            stage = self._left.pop(0)
+            found = self._programs.least(stage)
+            self.bound = self.bound if self.values or found is None else found.bound
+            if found is None or self.bound >= self._below:
+                self._ended = Ranked([], True)
+                break
+            self._units = self._units if found.units is None else found.units
+            if not found.proved:
+                self._ended = Ranked([] if self._units is None else [_whole(self._units)], False, self.bound)
+                break
+            self._programs.hold(stage, found.value)
+            self.values.append(found.value)
+        return self._ended
 
 
-def least_objective(case: Case, rules: tuple[Rule, ...]) -> Ranked:
+def least_objective(case: Case, rules: tuple[Rule, ...], known: tuple[int, ...] | None = None) -> Ranked:
     """A combination with the least objective, whatever settles its ties."""
-    here = _Programs(case, rules).least(_stages(case)[0])
+    most = math.inf if known is None else case.rank(known)[0]
+    here = _Programs(case, rules, most).least(_stages(case)[0])
     if here is None:
         return Ranked([], True)
     return Ranked([] if here.units is None else [_whole(here.units)], here.proved, here.bound)
@@ -129,8 +159,9 @@ def _by_names(programs: "_Programs", units: Array) -> Array | None:
 class _Programs:
     """The integer programs of a case, one for each level of its redundancy, with what earlier stages hold."""
 
-    def __init__(self, case: Case, rules: tuple[Rule, ...]) -> None:
-        self._case, self._rules = case, rules
+    def __init__(self, case: Case, rules: tuple[Rule, ...], most: float = math.inf) -> None:
+        """`most`: an objective that some combination is known to have."""
+        self._case, self._rules, self._most = case, rules, most
         self._rows = linear_rows(case, rules)
         self._types = np.ones(len(case.names), dtype=bool)
         self._held: list[tuple[Stage, float]] = []
@@ -157,7 +188,7 @@ class _Programs:
         value, units, bound, proved = math.inf, None, math.inf, True
         values: list[float] = []
         for level in self._levels:
-            if is_first and level.bound > value + SLACK * abs(value):
+            if is_first and level.bound > min(value, self._most) * (1 + SLACK):
                 break
             here = self._of_level(level, stage)
             values.append(math.inf if here is None else here.bound)
@@ -205,7 +236,8 @@ class _Programs:
         """Units of each type, and the hauls; rows of the rules, of the level and of the stages before."""
         many = len(at)
         rows: list[tuple[Row, float]] = [(row, 0.0) for row in (level.cover, *level.own, *self._rows)]
-        for before, value in self._held:
+        held = self._held or ([] if math.isinf(self._most) else [(stage, self._most)])
+        for before, value in held:
             size = max(1.0, abs(value))
             rows.append((Row(before.cost / size, value / size + SLACK), before.haul / size))
         if self._case.haul is not None:

@@ -23,10 +23,10 @@ MOST_KINDS = 60
 """With more types linear programs are quicker."""
 PARTS = (96, 1024, 4096)
 """Parts that are kept at a type, pass by pass."""
-MOST_MADE = 25_000
-"""Parts that are made of them with the units of the next type: fewer are kept where there are many of it."""
+EACH_MAKES = 8
+"""Parts that each of them makes with the units of the next type: fewer are kept where there are more of it."""
 MOST_STEPS = 1e8
-"""Steps of the objective up to which they are told apart beyond doubt: sums of floats are good to some 1e-14."""
+"""Steps of the objective up to which two values differ beyond doubt: sums of floats are good to some 1e-14."""
 OBJECTIVE, WITHOUT_HAULS, HAULS, UNITS, POWER = range(5)
 """The first sums; the rows of the rules follow."""
 _Rank = tuple[float, ...]
@@ -118,7 +118,7 @@ class Sweep:
             now = used[:, parent] + self._sums[:, i, None] * taken
             lacks = need[parent] + more * self._each_lost[i] - taken * self._cover[i]
             ranks, good = self._bounds(i, now, lacks, limit)
-            at, many = np.flatnonzero(good), min(most, MOST_MADE // (coming + 1))
+            at, many = np.flatnonzero(good), min(most, max(1, most * EACH_MAKES // (coming + 1)))
             if len(at) > many:
                 at = at[np.lexsort(ranks[::-1, at])]
                 left_out = min(left_out, tuple(ranks[:, at[many]].tolist()))

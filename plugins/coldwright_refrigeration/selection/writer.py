@@ -4,7 +4,7 @@ import math
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract import Money, Notes, tidy
+from coldwright.contract import Money, Notes, Sentence, say, tidy
 from coldwright.contract.quantities import Area, Power
 from coldwright_basis.compare import SLACK
 from coldwright_refrigeration.selection.case import Case, np
@@ -64,6 +64,18 @@ class Writer:
                 return ObjectiveAmount(value=Power.from_si(value, "kW").value, unit="kW")
             case _:
                 return tidy(value)
+
+    def amount(self, value: float) -> Sentence:
+        """A value of the objective in words."""
+        match self._given.objective:
+            case "hire_cost":
+                return say("{amount:.12g} {currency}", amount=tidy(value), currency=_currency(self._given))
+            case "power":
+                return say("{power}", power=Power.from_si(value, "kW"))
+            case "units":
+                return say("{units:g} units", units=tidy(value))
+            case _:
+                return say("{hauls:g} hauls", hauls=tidy(value))
 
     def _named(self, n: Units) -> dict[str, int]:
         return {name: count for name, count in zip(self._case.names, n, strict=True) if count}

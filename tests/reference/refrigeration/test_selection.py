@@ -367,6 +367,76 @@ def test_every_best_by_integer_programs_in_stages_against_enumeration(by_stages,
     hold_best_against_enumeration(by_stages, asked)
 
 
+@pytest.fixture(scope="session")
+def by_ties(answer_of):
+    """Answers found as those of a large fleet are, of which many combinations tie, after a sweep that keeps next to nothing."""
+
+    def ask(calculator, asked):
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(searching, "MOST_WRITTEN_OUT", 0)
+            patch.setattr(searching, "MOST_KINDS", 0)
+            patch.setattr(searching, "FEW_VALUES", 1e9)
+            patch.setattr(searching, "TIED_NODES", 20_000)
+            patch.setattr(sweeping, "PARTS", (2,))
+            for effort in ("LIST", "BESIDE", "POSSIBLE"):
+                patch.setattr(searching, effort, LONG)
+            return answer_of(calculator, asked)
+
+    return ask
+
+
+def hold_ties_against_enumeration(answer_of, asked):
+    """The best as it is, and lists that are whole, or say which is not and what nothing is below that it lacks."""
+    hold_best_against_enumeration(answer_of, asked)
+    answer = answer_of(ID, asked)
+    if not (good := enumerated(asked)):
+        return
+    results, cut = answer["results"], [f["statement"] for f in answer["findings"] if f["code"] == "list_cut_short"]
+    listed = [results["best"]["units"], *(entry["units"] for entry in results["alternatives"])]
+    short = [text for text in cut if "`alternatives`" in text]
+    event("cut" if short else "whole")
+    if short:
+        bound = float(short[0].split("less than ")[1].split()[0])
+        left_out = [c for c in good if named(asked, c) not in listed]
+        assert all(objective(asked, c) >= bound * (1 - 1e-9) for c in left_out)
+        ranks = [rank(asked, counts) for counts in good if named(asked, counts) in listed]
+        assert len(ranks) == len(listed)
+    else:
+        assert listed == [named(asked, c) for c in good[:6]]
+    if not any("`rejected`" in text for text in cut):
+        check_rejected(asked, results, good)
+
+
+@st.composite
+def ties(draw):
+    """Few hires, so that many combinations cost the same; and mostly something that keeps the rules."""
+    asked = draw(orders())
+    for entry in asked["fleet"]:
+        entry["hire_cost"] = usd(draw(st.sampled_from([1000, 2000])))
+        entry["count_available"] = max(entry["count_available"], 2)
+    load = draw(st.sampled_from([15, 60, 90, 110]))
+    asked["design"] = {"load": ton(load), "flow": gpm(2.4 * load)}
+    asked["minimum_load"] = ton(0)
+    asked["limits"]["power_available"] = kw(load * draw(st.sampled_from([5, 4, 2.5])))
+    asked["limits"]["footprint_available"] = m2(load)
+    return asked | {
+        "objective": draw(st.sampled_from(["hire_cost", "hire_cost", "hire_cost", "units", "power", "hauls"]))
+    }
+
+
+@settings(max_examples=80)
+@given(asked=ties())
+def test_every_fleet_of_many_ties_against_enumeration(by_ties, asked):
+    hold_ties_against_enumeration(by_ties, asked)
+
+
+@pytest.mark.nightly
+@settings(max_examples=2000)
+@given(asked=ties())
+def test_two_thousand_fleets_of_many_ties_against_enumeration(by_ties, asked):
+    hold_ties_against_enumeration(by_ties, asked)
+
+
 @pytest.mark.nightly
 @settings(max_examples=2000)
 @given(asked=orders())
