@@ -137,7 +137,7 @@ def metres(row: Json) -> tuple[float, float, float]:
 
 
 def dry(body: Json) -> float:
-    return si(body.get("mass_dry", body["mass_operating"]))
+    return si(body["mass_dry"] if "mass_dry" in body else body["mass_operating"])
 
 
 Cargo = tuple[float, float, float, float]
