@@ -74,6 +74,8 @@ def judge_load(given: TransformerGiven, notes: Notes, kva: float, at_load: float
     """Rating, voltage at the load, rectifiers."""
     load = given.load_apparent_power.to("kVA")
     if above(load, kva):
+        least = ApparentPower.of(load * (1 + given.growth_fraction), "kVA")
+        notes.show("S_least", "Rating for the load and its growth", f"{load:.6g} x (1 + {given.growth_fraction:g})", least)
         notes.stop(
             "overloaded",
             say(
@@ -83,14 +85,13 @@ def judge_load(given: TransformerGiven, notes: Notes, kva: float, at_load: float
                 rated=ApparentPower.of(kva, "kVA"),
             ),
             why="Its windings overheat and age fast.",
-            resolve=say(
-                "A rating of at least {load:.4g}, growth in.",
-                load=ApparentPower.of(load * (1 + given.growth_fraction), "kVA"),
-            ),
+            resolve=say("A rating of at least {least:.4g}, growth in.", least=least),
             field="/rated_apparent_power",
         )
     plate = motor_nameplate(given.secondary_voltage.value)
     if not between(0.9 * plate, at_load, 1.1 * plate):
+        notes.show("V_least", "Least voltage of the machine", f"0.9 x {plate:g}", 0.9 * plate, "V")
+        notes.show("V_most", "Greatest voltage of the machine", f"1.1 x {plate:g}", 1.1 * plate, "V")
         notes.stop(
             "voltage_at_load",
             say(
