@@ -207,17 +207,39 @@ def test_limits_that_a_refusal_names(answer_of: Any) -> None:
             assert (allowed(sent).minimum, allowed(sent).maximum) == (0.05, 1)
 
 
-@pytest.mark.parametrize(("hours", "said_of"), [(333.333, False), (333.332, True), (333.3334, False)])
-def test_thirds_of_a_time_that_people_round(answer_of: Any, hours: float, said_of: bool) -> None:
+@pytest.mark.parametrize(
+    ("hours", "count", "said_of"),
+    [(333.333, 3, False), (333.332, 3, True), (333.3334, 3, False), (999.9991, 1, False), (999.99895, 1, True)],
+)
+def test_thirds_of_a_time_that_people_round(answer_of: Any, hours: float, count: int, said_of: bool) -> None:
     """Common practice: three thirds of 1000 h, written to three places, fill it; more than a millionth short do not."""
-    bins = [{"load_fraction": 0.5, "hours": q(hours, "h")}] * 3
-    sent = ask(
-        source="generator", generator={"rated_active_power": q(150, "kW")}, load_factor=None, bins=bins,
-    )  # fmt: skip
+    bins = [{"load_fraction": 0.5, "hours": q(hours, "h")}] * count
+    sent = ask(source="generator", generator={"rated_active_power": q(150, "kW")}, load_factor=None, bins=bins)
     answer = answer_of(COST, sent)
     assert bool(said(answer, "hours_not_filled")) == said_of
     if said_of:
-        assert figures(said(answer, "hours_not_filled")) == pytest.approx([3 * hours, 1000], rel=1e-6)
+        assert figures(said(answer, "hours_not_filled")) == pytest.approx([count * hours, 1000], rel=1e-6)
+
+
+@pytest.mark.parametrize(("hours", "within"), [(1000.0009, True), (1000.00105, False)])
+def test_bins_that_overfill_a_time(answer_of: Any, hours: float, within: bool) -> None:
+    bins = [{"load_fraction": 0.5, "hours": q(hours, "h")}]
+    sent = ask(source="generator", generator={"rated_active_power": q(150, "kW")}, load_factor=None, bins=bins)
+    if within:
+        answer_of(COST, sent)
+        return
+    with pytest.raises(Refused) as refused:
+        answer_of(COST, sent)
+    (error,) = refused.value.errors
+    assert figures(error.detail) == pytest.approx([hours], rel=1e-5)
+    assert error.allowed
+    assert error.allowed.maximum == pytest.approx(1000)
+
+
+def test_a_plant_above_its_set(answer_of: Any) -> None:
+    """By hand: 180 kW on a set of 150 kW is 1.2 times its rating, however low the average."""
+    sent = ask(source="generator", generator={"rated_active_power": q(150, "kW")}, active_power=q(180, "kW"))
+    assert figures(said(answer_of(COST, sent), "set_too_small")) == [180, 1.2, 150, 180]
 
 
 @pytest.mark.parametrize("source", ["utility", "generator"])
