@@ -17,13 +17,13 @@ from coldwright_electrical.shared.protection import (
     equipment_ground,
     protective_conductor,
 )
-from coldwright_electrical.shared.references import COMMON_PRACTICE, NEC, NEC_EDITION
+from coldwright_electrical.shared.references import COMMON_PRACTICE, NEC
 from coldwright_electrical.shared.sizes import cross_section
 
 NEC_110_10 = Reference(
     id="nec_110_10",
     title=NEC,
-    edition=NEC_EDITION,
+    edition="2005: 110.10; 2017 and 2020: 440.4(B); 2023 numbering of the rest",
     clause="110.9; 110.10; 440.4(B); 440.10; 250.4(A)(5)",
     provenance="seen_reproduced",
     remark="110.10 and 440.4(B) as discussed in magazine articles, one of 2005; the rest from memory.",

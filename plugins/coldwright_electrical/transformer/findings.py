@@ -15,7 +15,11 @@ from coldwright_electrical.shared.transformers import TRANSFORMER_DEVICE_LIMITS
 from coldwright_electrical.transformer.given import TransformerGiven
 
 NEC_450_11 = Reference(
-    id="nec_450_11_b", title=NEC, edition=NEC_EDITION, clause="450.11(B), reverse feed", provenance="seen_reproduced"
+    id="nec_450_11_b",
+    title=NEC,
+    edition="2014, in which it was new, by a training page",
+    clause="450.11(B), reverse feed",
+    provenance="seen_reproduced",
 )
 
 NEC_NEW_SYSTEM = Reference(
@@ -75,7 +79,9 @@ def judge_load(given: TransformerGiven, notes: Notes, kva: float, at_load: float
     load = given.load_apparent_power.to("kVA")
     if above(load, kva):
         least = ApparentPower.of(load * (1 + given.growth_fraction), "kVA")
-        notes.show("S_least", "Rating for the load and its growth", f"{load:.6g} x (1 + {given.growth_fraction:g})", least)
+        notes.show(
+            "S_least", "Rating for the load and its growth", f"{load:.6g} x (1 + {given.growth_fraction:g})", least
+        )
         notes.stop(
             "overloaded",
             say(
