@@ -322,11 +322,33 @@ def test_a_machine_without_a_mark(answer_of: Any, amps: float, side: str) -> Non
 
 def test_parallel_lines_may_share_one_ground(answer_of: Any) -> None:
     """Of one set no number of grounds is asked, and there is one; of two the answer must be known."""
-    segment = {"length": q(100, "m"), "conductor_size": "95 mm2", "ground_conductor_size": "50 mm2"}
+    segment = {"length": q(5, "m"), "conductor_size": "95 mm2", "ground_conductor_size": "10 mm2"}
     alone = answer_of(FAULT, ask(segments=[segment]))["results"]
     stated = answer_of(FAULT, ask(segments=[segment | {"ground_sets": 1}]))["results"]
     assert alone == stated
+    stand = (141 * 10 / alone["earth_fault_current"]["value"]) ** 2
+    assert alone["conductor_withstand_duration"]["value"] == pytest.approx(stand)
     two = answer_of(FAULT, ask(segments=[segment | {"ground_sets": 2}]))["results"]
     assert two["earth_fault_loop_impedance"]["value"] < alone["earth_fault_loop_impedance"]["value"]
     with pytest.raises(Refused):
         answer_of(FAULT, ask(segments=[segment | {"sets": 2}]))
+
+
+def test_an_earth_fault_that_is_not_cleared(answer_of: Any) -> None:
+    """By hand: 0.95 x 230.9 V round 500 m there and back, against 12 times a device of 100 A."""
+    segment = {"length": q(500, "m"), "conductor_size": "95 mm2", "ground_conductor_size": "50 mm2"}
+    answer = answer_of(FAULT, ask(segments=[segment]))
+    loop = 0.5 * (METRIC["95 mm2"][0] + METRIC["50 mm2"][0]) * (1 + 0.00393 * 40) + 2j * 0.5 * 0.08
+    loop += ohms(400 / math.sqrt(3) / 20000, 4)
+    current = 0.95 * 400 / math.sqrt(3) / abs(loop)
+    assert figures(said(answer, "earth_fault_not_cleared")) == pytest.approx([current, 1200, 1200 - current], rel=1e-3)
+    assert answer["results"]["clears"] is False
+
+
+def test_resistance_of_a_set_per_unit(answer_of: Any) -> None:
+    """The windings' ohms over the base of the set: the sum per unit is that in ohms."""
+    source = {"kind": "generator", "rated_apparent_power": q(250, "kVA"), "stator_resistance": q(0.05, "ohm")}
+    results = answer_of(FAULT, ask(source=source, segments=[]))["results"]
+    base = 400**2 / 250e3
+    assert results["per_unit"]["impedance"] == pytest.approx(abs(complex(0.05 / base, 0.12)))
+    assert results["per_unit"]["current"]["value"] == pytest.approx(results["source_fault_current"]["value"])
