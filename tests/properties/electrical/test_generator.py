@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from quantity import q
+from tries import tries
 
 from coldwright.contract import Refused
 
@@ -216,6 +217,7 @@ def test_no_credit_above_one(answer_of):
     assert answer_of("electrical.generator", sent)["results"]["engine_factor"] == 1
 
 
+@tries(12)
 @given(
     running=st.floats(150, 500),
     ratio=st.floats(1.01, 7),
@@ -284,6 +286,7 @@ def test_us_units_are_the_same_answer(answer_of):
     assert us["results"]["worst_dip_fraction"] == metric["results"]["worst_dip_fraction"]
 
 
+@tries(15)
 @given(lowest=st.floats(0, 1), bank=st.floats(1, 150))
 def test_a_load_bank_is_added_to_the_least_load_and_to_the_fuel_alone(answer_of, lowest, bank):
     base = request(run_duration=q(3, "h"), lowest_load_fraction=lowest)

@@ -8,6 +8,7 @@ from edges import example
 from hypothesis import given
 from hypothesis import strategies as st
 from quantity import q
+from tries import tries
 
 from coldwright.contract import Refused
 
@@ -20,6 +21,7 @@ RATINGS = {
 }
 
 
+@tries(20)
 @given(st.floats(10, 1500), st.floats(0, 0.6), st.sampled_from(["nec", "iec"]))
 def test_a_transformer_has_room_to_grow(answer_of: Any, load: float, growth: float, practice: str) -> None:
     case = example(
@@ -39,6 +41,7 @@ def test_a_transformer_has_room_to_grow(answer_of: Any, load: float, growth: flo
     assert results["secondary_current"]["value"] == pytest.approx(rating * 1e3 / (math.sqrt(3) * 208))
 
 
+@tries(8)
 @given(st.floats(60, 2000), st.sampled_from([208, 240, 480, 600]))
 def test_conductors_of_a_set(answer_of: Any, kva: float, volts: float) -> None:
     """NEC 445.13 (from memory): to the first device at least 115 % of the rated current."""
@@ -59,6 +62,7 @@ def test_conductors_of_a_set(answer_of: Any, kva: float, volts: float) -> None:
 currents = st.tuples(st.floats(10, 200), st.floats(3, 8), st.integers(1, 3))
 
 
+@tries(15)
 @given(st.lists(currents, min_size=1, max_size=4), st.lists(st.floats(1, 40), max_size=2))
 def test_a_group_runs_and_starts(
     answer_of: Any, compressors: list[tuple[float, float, int]], fans: list[float]
@@ -114,6 +118,7 @@ def test_the_table_of_motors_holds_for_its_systems(answer_of: Any, volts: float,
         answer_of("electrical.service", case | {"system_voltage": q(inside, "V")})
 
 
+@tries(15)
 @given(st.floats(0.35, 1), st.floats(0.2, 0.45), st.floats(0.2, 0.95))
 def test_a_smaller_set_carries_what_runs(answer_of: Any, factor: float, loaded: float, night: float) -> None:
     """Derived: power and apparent power of what runs are within the smaller set, in proportion to the one asked about."""
@@ -151,6 +156,7 @@ GAUGES = {"4/0": -3, "3/0": -2, "2/0": -1, "1/0": 0, "1": 1, "2": 2, "4": 4}
 sizes = st.tuples(st.sampled_from(sorted(GAUGES)), st.integers(1, 3), st.sampled_from(sorted(GAUGES)))
 
 
+@tries(15)
 @given(st.lists(sizes, min_size=1, max_size=3))
 def test_the_weakest_conductor_stands_shortest(answer_of: Any, segments: list[tuple[str, int, str]]) -> None:
     """(k S / I)^2 with k 143 (IEC 60364-5-54, from memory); areas of AWG by its law, 0.127 mm x 92^((36 - n)/39) across."""
@@ -178,6 +184,7 @@ def test_the_weakest_conductor_stands_shortest(answer_of: Any, segments: list[tu
     assert results["conductor_withstand_duration"]["value"] == pytest.approx(min(stand), rel=1e-3)
 
 
+@tries(10)
 @given(st.floats(0, 3000), st.floats(0, 50), st.floats(201, 330))
 def test_what_height_and_heat_leave_of_a_set(answer_of: Any, height: float, heat: float, kva: float) -> None:
     """Common practice: above 1000 m and 40 degC the engine loses 1 % each 100 m and 2 % each 5 K, the alternator 3 % each

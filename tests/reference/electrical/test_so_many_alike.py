@@ -12,6 +12,7 @@ from edges import example
 from hypothesis import given
 from hypothesis import strategies as st
 from quantity import q
+from tries import tries
 
 from coldwright.contract import load_table
 from coldwright_basis.ratings import rating_at_least, rating_at_most
@@ -27,6 +28,7 @@ impedances = st.tuples(st.floats(0.05, 2), st.floats(0, 0.3), st.floats(0.05, 3)
 cables = st.tuples(st.floats(5, 300), st.integers(1, 4), st.integers(1, 3), impedances)
 
 
+@tries(15)
 @given(st.lists(cables, min_size=1, max_size=3), st.floats(1, 60), st.floats(0.5, 20), st.floats(0.7, 1.1))
 def test_the_loop_of_an_earth_fault(
     answer_of: Any,
@@ -67,6 +69,7 @@ def test_the_loop_of_an_earth_fault(
 loads = st.tuples(st.floats(60, 90), st.floats(0.5, 0.99), st.integers(1, 4))
 
 
+@tries(12)
 @given(st.lists(loads, min_size=1, max_size=4))
 def test_so_many_loads_are_as_many_entries(answer_of: Any, asked: list[tuple[float, float, int]]) -> None:
     """Phasors: active and reactive power add up over every single load."""
@@ -100,6 +103,7 @@ def test_the_load_over_the_day(answer_of: Any, factor: float) -> None:
     assert bool(told) == (share * factor > 0.70)
 
 
+@tries(15)
 @given(st.floats(20, 2000), st.floats(0.1, 1))
 def test_an_older_line_of_small_sets(answer_of: Any, rated: float, share: float) -> None:
     """Skarstein and Uhlen, Wind Engineering 1989 (from memory): 0.246 L/h for each kW that it gives, and 0.08415 L/h for

@@ -9,10 +9,11 @@ import math
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from quantity import q
 from said import figures, said
+from tries import tries
 
 from coldwright.contract import Refused
 
@@ -30,7 +31,7 @@ def ask(**changes: Any) -> Json:
     return {name: value for name, value in (base | changes).items() if value is not None}
 
 
-@settings(max_examples=15)
+@tries(15)
 @given(
     power=st.floats(1, 2000),
     factor=st.floats(0.05, 1),
@@ -91,7 +92,7 @@ def on_lines(points: list[tuple[float, float]], load: float) -> float:
     return y + (y2 - y) * (load - x) / (x2 - x)
 
 
-@settings(max_examples=15)
+@tries(15)
 @given(steps=curves, rated=st.floats(20, 3000), filled=shares, idle=st.floats(0, 50), cooling=st.floats(10, 1e6))
 def test_fuel_of_a_set_by_its_own_curve(
     answer_of: Any,

@@ -9,10 +9,11 @@ import math
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from quantity import q
 from said import figures, said
+from tries import tries
 
 from coldwright.contract import Refused
 
@@ -67,7 +68,7 @@ runs = st.lists(
 )
 
 
-@settings(max_examples=25)
+@tries(25)
 @given(
     practice=st.sampled_from(["nec", "iec"]),
     kind=st.sampled_from(["utility_transformer", "generator", "known_fault_current"]),

@@ -10,10 +10,11 @@ import math
 from typing import Any, NamedTuple
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from quantity import q
 from said import figures, said, working
+from tries import tries
 
 from coldwright.contract import Refused, load_table
 
@@ -253,7 +254,7 @@ def feeders(draw: Any) -> Asked:
     )
 
 
-@settings(max_examples=60)
+@tries(60)
 @given(feeders())
 def test_a_cable_is_chosen(answer_of: Any, asked: Asked) -> None:
     cable, sets, first, enough = chosen(asked)

@@ -13,12 +13,13 @@ from typing import Any
 import numpy as np
 import pytest
 from fluids.atmosphere import ATMOSPHERE_1976
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from quantity import q
 from said import figures, said
 from scipy.interpolate import RegularGridInterpolator
 from scipy.optimize import brentq
+from tries import tries
 
 from coldwright.contract import Refused
 
@@ -120,7 +121,7 @@ def start_of(load: Json) -> complex:
     return phasor(kva_of(amps), load["starting"])
 
 
-@settings(max_examples=25)
+@tries(25)
 @given(
     asked=st.lists(loads, min_size=1, max_size=4),
     room=st.floats(0.7, 4),
@@ -379,7 +380,7 @@ def _remedies(
         assert figures(other["statement"]) == pytest.approx(shown, rel=6e-4, abs=6e-3)
 
 
-@settings(max_examples=20)
+@tries(20)
 @given(
     height=st.floats(-400, 3000),
     heat=st.floats(-20, 55),
@@ -448,7 +449,7 @@ def test_little_of_an_engine_is_outside_the_method(
     assert error.allowed.minimum == 0.4
 
 
-@settings(max_examples=15)
+@tries(15)
 @given(
     sizes=st.lists(st.integers(60, 900), min_size=1, max_size=4, unique=True),
     amps=st.floats(60, 500),

@@ -11,10 +11,11 @@ from typing import Any
 
 import pytest
 from edges import example
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from quantity import q
 from said import figures, said
+from tries import tries
 
 from coldwright.contract import Refused
 
@@ -127,7 +128,7 @@ def agrees(circuit: Json, expected: dict[str, float | None]) -> None:
         assert circuit.get("disconnect_standard", {}).get("value") == frame
 
 
-@settings(max_examples=18)
+@tries(18)
 @given(st.lists(machine_kinds, min_size=1, max_size=3), st.sampled_from([1.75, 2.25]))
 def test_a_group_of_unlike_machines(answer_of: Any, kinds: list[Json], factor: float) -> None:
     answer = answer_of(SERVICE, ask(*map(given_of, kinds), overcurrent_factor=factor))
@@ -145,7 +146,7 @@ def test_a_group_of_unlike_machines(answer_of: Any, kinds: list[Json], factor: f
     assert ("apparent_power" in results) == (running is not None)
 
 
-@settings(max_examples=12)
+@tries(12)
 @given(st.lists(machine_kinds, min_size=3, max_size=5), st.data())
 def test_machines_that_cannot_run_together(answer_of: Any, kinds: list[Json], data: Any) -> None:
     """Every set of machines of which no two are interlocked is tried, one after the other."""
@@ -178,7 +179,7 @@ def test_machines_that_cannot_run_together(answer_of: Any, kinds: list[Json], da
 
 
 @given(st.lists(st.tuples(st.floats(5, 300), st.integers(1, 3)), min_size=1, max_size=3), st.floats(20, 2000))
-@settings(max_examples=15)
+@tries(15)
 def test_a_group_under_iec(answer_of: Any, plates: list[tuple[float, int]], offered: float) -> None:
     machines = [{"quantity": count, "rated_current": q(amps, "A")} for amps, count in plates]
     sent = ask(*machines, practice="iec", system_voltage=q(400, "V"), frequency=q(50, "Hz"))
@@ -204,7 +205,7 @@ PLATE = {"minimum_circuit_ampacity": q(61.5, "A"), "maximum_overcurrent_device":
 MOTORS = {"motors": [{"role": "compressor", "rated_load_current": q(100, "A")}]}  # 125 A, a device of 175 A
 
 
-@settings(max_examples=25)
+@tries(25)
 @given(offered=st.integers(10, 400), spare=st.floats(50, 300), count=st.integers(1, 2), full=st.booleans())
 def test_what_the_site_offers(answer_of: Any, offered: int, spare: float, count: int, full: bool) -> None:
     """NEC 440.22 and 440.35 (seen as reproduced), UL 489 (from memory) 80 %."""

@@ -12,10 +12,11 @@ from typing import Any
 import numpy as np
 import pytest
 from edges import example
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from quantity import q
 from said import figures, said
+from tries import tries
 
 from coldwright.contract import Refused
 
@@ -65,7 +66,7 @@ def negative_over_positive(sides: Any) -> float:
 shares = st.integers(9550, 10450).map(lambda part: part / 10000)
 
 
-@settings(max_examples=40)
+@tries(40)
 @given(
     practice=st.sampled_from(["nec", "iec"]),
     volts=st.tuples(shares, shares, shares),

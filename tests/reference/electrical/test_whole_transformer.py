@@ -8,10 +8,11 @@ import math
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from quantity import q
 from said import figures, said
+from tries import tries
 
 from coldwright.contract import Refused
 
@@ -56,7 +57,7 @@ def sending_over_receiving(z: complex, factor: float) -> float:
     return received
 
 
-@settings(max_examples=40)
+@tries(40)
 @given(
     practice=st.sampled_from(["nec", "iec"]),
     kva=st.floats(12, 1500),
