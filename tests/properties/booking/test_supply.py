@@ -54,6 +54,9 @@ def test_the_site_feeds_what_the_transformer_draws(answer_of: Any) -> None:
     feeder, transformer = (answer["results"]["supply"][name] for name in ("service", "transformer"))
     drawn = feeder["feeder"]["minimum_circuit_ampacity"]["value"] * 480 / 600
     assert drawn > transformer["primary_load_current"]["value"]
+    fit = feeder["fit"]
+    assert fit["verdict"] == "unknown"
+    assert "at 480 V is given" in fit["reasons"][0], "what the site offers stands at 600 V, before the transformer"
     (line,) = [e for e in answer["results"]["limits_nearest"] if e["what"].startswith("site supply: circuit ampacity")]
     assert (line["value"], line["limit"]) == (pytest.approx(drawn), 2000)
     just = supplied(supply__available_current=q(drawn, "A"))
