@@ -616,3 +616,22 @@ def test_a_drop_before_the_cable_takes_from_what_is_allowed(answer_of: Any) -> N
         more = lost - answer_of(FEEDER, bare)["results"]["drop_running_approximate"]["value"]
         each = 0.06 * 0.85 if "source_resistance" in part else 0.08 * math.sqrt(1 - 0.85**2)
         assert more == pytest.approx(ROOT3 * 200 * each)
+
+
+@pytest.mark.parametrize(
+    ("size", "amps", "way"),
+    # by hand: the terminations let 230 A through 4/0 AWG and 115 A through 2 AWG (NEC Table 310.16, 75 degC)
+    [
+        ("4/0 AWG", 400, "2 sets of 4/0 AWG would carry it"), ("4/0 AWG", 690, "3 sets of 4/0 AWG would carry it"),
+        ("4/0 AWG", 2300, "10 sets of 4/0 AWG would carry it"), ("4/0 AWG", 2301, "A larger size is needed"),
+        ("2 AWG", 200, "A larger size is needed"),
+    ],
+)  # fmt: skip
+def test_how_many_sets_would_carry_it(answer_of: Any, size: str, amps: float, way: str) -> None:
+    """NEC 310.10(G) (as marked): only 1/0 AWG and larger lie in parallel; ten sets are the most here."""
+    device = next(rating for rating in NEC if rating >= amps)
+    asked = USUAL._replace(load=100, least=amps, device=device, metres=10)
+    text = said(answer_of(FEEDER, ask(asked, conductor_size=size, sets=1)), "ampacity_short")
+    assert way in text
+    deciding = 230 if size == "4/0 AWG" else 115
+    assert f"1 x {size} carries {deciding} A of the {amps} A needed" in text
