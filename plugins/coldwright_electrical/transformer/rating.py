@@ -47,5 +47,5 @@ def impedance_of(given: TransformerGiven, notes: Notes, kva: float) -> complex:
     ratio = given_or_usual(given.x_over_r, usual.x_over_r, notes, "x_over_r", statement, references=practice)
     r = z / math.sqrt(1 + ratio * ratio)
     notes.show("R", "Resistance per unit", f"z / sqrt(1 + a^2), z = {z:g}, a = {ratio:g}", r)
-    notes.show("X", "Reactance per unit", "a R", r * ratio)
+    notes.show("X", "Reactance per unit", f"a R = {ratio:g} x {r:.6g}", r * ratio)
     return complex(r, r * ratio)
