@@ -125,8 +125,7 @@ def _parted_at_rest(case: Case, boiling: float, notes: Notes) -> None:
 
 def _low_pressures(case: Case, notes: Notes) -> None:
     weight, pump = case.loop.weight, case.given.pump_elevation.si
-    boiling = -1e12 if case.vapor is None else case.vapor - air_at(case.given)
-    boiling = max(boiling, -air_at(case.given))
+    boiling = (case.vapor or 0.0) - air_at(case.given)
     low: list[tuple[float, Reading]] = []
     mouth = _mouth(case)
     for reading in case.readings:

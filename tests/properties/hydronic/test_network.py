@@ -84,3 +84,11 @@ def test_branches_inside_branches_go_the_sure_way_too():
 
     quick, sure = nested(), nested()
     assert quick._newton(0.01)[0] == pytest.approx(sure._bracketed(0.01)[0], rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "found"), [(2e-9, 1e-9, 5.0), (1e-9, 3e-9, 1.0), (-1e-9, -2e-9, 1.0), (0.0, 1.0, 1.0)]
+)
+def test_a_root_that_arithmetic_has_moved_out_is_at_the_nearer_end(low, high, found):
+    """Where both ends are of one sign the one is taken that is nearer to nothing."""
+    assert network.root(lambda x: low + (high - low) * (x - 1) / 4, 1.0, 5.0) == found

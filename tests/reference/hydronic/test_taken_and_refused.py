@@ -311,3 +311,42 @@ def test_a_curve_may_be_followed_just_to_its_end(answer_of: Any) -> None:
     kv = 36 / math.sqrt(10 * 9.80665 / 100)
     case = pump((0, 30), (5, 20), (10, 10)) | {"elements": [{"name": "v", "type": "valve", "flow_coefficient_kv": kv}]}
     assert answer_of("hydronic.loop", case)["results"]["duty_flow"]["value"] == pytest.approx(10, rel=1e-9)
+
+
+@pytest.mark.parametrize(("above", "there"), [(0.015, True), (0.005, False)])
+def test_the_second_opinion_ends_at_its_own_freezing_point(answer_of: Any, above: float, there: bool) -> None:
+    """Inhibited glycol freezes a little warmer than the plain one: between the two the first has no figures."""
+    freezing = PropsSI("T_freeze", "T", 300, "P", 3e5, "INCOMP::APG[0.3]") - 273.15
+    fluid = {"kind": "propylene_glycol", "volume_fraction": 0.3, "temperature": q(freezing + above, "degC")}
+    opinion = answer_of("hydronic.loop", loop([{"name": "p"} | PIPE]) | {"fluid": fluid})["results"]["second_opinion"]
+    assert ("density" in opinion) is there
+
+
+@pytest.mark.parametrize(("metres", "there"), [(0.00105, True), (0.00095, False)])
+def test_no_ratio_to_a_need_of_nothing(answer_of: Any, metres: float, there: bool) -> None:
+    """Under a millimetre of suction head a pump needs none: what stands there is no multiple of it."""
+    need = [{"flow": q(1, "L/s"), "npsh_required": q(metres, "m")}]
+    case = pump((0, 30), (5, 20), (10, 10), npsh_required_curve=need) | {
+        "fluid": PLAIN | {"vapor_pressure": q(1, "kPa")}
+    }
+    assert ("npsh_margin_ratio" in answer_of("hydronic.loop", case)["results"]) is there
+
+
+@pytest.mark.parametrize(("hertz", "count"), [(60.0, 1), (50.0, 2), (70.0, 3)])
+def test_a_known_point_has_its_suction_head_too(answer_of: Any, hertz: float, count: int) -> None:
+    """By hand: from an open tank 3 m above the pump less 4 kPa; each of the pumps needs what it does at its own flow."""
+    r = hertz / 60
+    known = {"point": {"flow": q(10, "L/s"), "head": q(20, "m")}, "frequency": q(hertz, "Hz"), "parallel_count": count}
+    known["npsh_required_curve"] = [{"flow": q(f, "L/s"), "npsh_required": q(h, "m")} for f, h in ((2, 1), (12, 3.5))]
+    tank = {
+        "surface_elevation": q(5, "m"),
+        "suction_pressure_drop": q(4, "kPa"),
+        "surface_gauge_pressure": q(10, "kPa"),
+    }
+    case = {"fluid": PLAIN | {"vapor_pressure": q(2, "kPa")}, "pumps": [known], "open_source": tank}
+    case |= {"pump_elevation": q(2, "m"), "site_elevation": q(1200, "m")}
+    results = answer_of("hydronic.loop", case)["results"]
+    air = 101.325 * (1 - 2.25577e-5 * 1200) ** 5.25588  # ICAO standard atmosphere (from memory)
+    assert results["npsh_available"]["value"] == pytest.approx((10 - 4 + air - 2) / 9.80665 + 3, rel=1e-6)
+    assert results["npsh_required"]["value"] == pytest.approx(3.0 * max(1.0, r * r), rel=1e-9)
+    assert results["duty_flow"]["value"] == pytest.approx(10 * r * count, rel=1e-9)
