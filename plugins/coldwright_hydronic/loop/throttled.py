@@ -32,6 +32,8 @@ def throttled(case: Case, wanted: float | None, notes: Notes) -> dict[str, Any]:
         return {}
     needed = _without_valves(loop, flow)
     rise = loop.rise(flow)
+    if rise <= 0.0:  # a loop of no resistance, with a curve that ends at no head
+        return {}
     share = 1.0 - needed / rise
     if share <= SLACK:
         return {}

@@ -24,7 +24,7 @@ def show_working(given: SurgeGiven, notes: Notes, event: Event, density: float, 
     notes.show(
         "a_eq",
         "Wave speed of the line",
-        f"sum L / sum(L/a) = {sum(event.lengths):.4g} m / {event.travel_time:.4g} s",
+        f"sum L / sum(L/a) = {sum(event.lengths):.7g} m / {event.travel_time:.7g} s",
         Velocity.from_si(event.wave_speed, "m/s"),
     )
     notes.show("T", "Critical time", "2 sum(L/a)", Duration.from_si(event.critical_time, "s"))

@@ -185,3 +185,26 @@ def test_the_mouth_of_a_return_into_an_open_tank_draws_no_air(answer_of: Any) ->
     del high["pressure_reference"]
     (said,) = [f["statement"] for f in answer_of(LOOP, high)["findings"] if f["code"] == "below_air_pressure"]
     assert said.startswith(f"{-9 * 9.80665:.3f}".rstrip("0"))
+
+
+def test_a_loop_of_no_resistance_runs_out_to_the_end_of_a_curve_without_head(answer_of: Any) -> None:
+    """Where the curve ends at no head, and nothing resists, nothing is throttled either."""
+    ends = [{"flow": q(f, "L/s"), "head": q(h, "m")} for f, h in ((0, 40), (10, 30), (20, 0))]
+    case = loop(pumps=[pump(curve=ends)]) | {"elements": [BENDS | {"k_factor": 0.0}]}
+    results = answer_of(LOOP, case)["results"]
+    assert results["duty_flow"]["value"] == pytest.approx(20)
+    assert "throttled_head_fraction" not in results
+
+
+@pytest.mark.parametrize(("below", "pumps"), [(0.0, 9.0), (5.0, 9.0), (12.0, -4.0)])
+def test_a_hose_must_bear_the_dead_head_at_the_lowest_place(answer_of: Any, below: float, pumps: float) -> None:
+    """By hand: 200 kPa at the pump, 40 m of dead head, and the column down to the lowest place of the loop."""
+    dead = 200 + (40 + below) * 9.80665
+    down = {"name": "down", "type": "fittings", "inner_diameter": q(100, "mm"), "k_factor": 0.0}
+    case = loop(down | {"elevation_out": q(pumps - below, "m")}, down | {"name": "up", "elevation_out": q(pumps, "m")})
+    hose = [{"inner_diameter": q(200, "mm"), "working_pressure": q(dead * part, "kPa")} for part in (0.999, 1.001)]
+    case |= {"pump_elevation": q(pumps, "m"), "hose_options": hose, "run_length": q(1, "m"), "max_runs": 1}
+    case |= {"required": {"flow": q(20, "L/s")}, "fluid": WATER | {"dynamic_viscosity": q(1, "mPa.s")}}
+    case["elements"][0] = BENDS | {"elevation_out": q(pumps, "m")}
+    found = answer_of(LOOP, case)["results"]["hose_selection"]
+    assert ["working_pressure" in hose["fails"] for hose in found] == [True, False]
