@@ -18,5 +18,6 @@ def same_figures(text: str, wanted: Sequence[float]) -> None:
     spelt = FIGURE.findall(text)
     assert len(spelt) == len(wanted), text
     for found, number in zip(spelt, wanted, strict=True):
-        half = 0.5 * 10.0 ** -len(found.partition(".")[2])
+        mantissa, _, power = found.partition("e")
+        half = 0.5 * 10.0 ** (int(power or 0) - len(mantissa.partition(".")[2]))
         assert float(found.replace(",", "")) == pytest.approx(number, abs=1.001 * half + 2e-4 * abs(number)), text

@@ -104,7 +104,7 @@ def every_closed(elements, rise, above):
             assert inner[-1]["pressure_out"]["value"] == pytest.approx(pressure, rel=1e-6, abs=1e-6 * abs(rise) + 1e-9)
 
 
-@settings(max_examples=200)
+@settings(max_examples=100)
 @over(given=loops())
 def test_energy_closes_and_branch_flows_sum(answer_of, given):
     r = worked(answer_of, given)
