@@ -9,7 +9,7 @@ from coldwright.contract.quantities import Temperature, Volume, VolumeFlow
 from coldwright.contract.sentences import Words
 from coldwright_basis.compare import above, at_least
 from coldwright_basis.constants import ZERO_CELSIUS
-from coldwright_basis.freezing import glycol_freezing_temperature
+from coldwright_basis.freezing import GREATEST_MASS_FRACTION, glycol_freezing_temperature
 from coldwright_basis.liquids import freezing_temperature
 from coldwright_hydronic.drain_down.given import DrainDownGiven
 from coldwright_hydronic.drain_down.volumes import Drained
@@ -163,11 +163,11 @@ def _judge_cold(given: DrainDownGiven, notes: Notes, drained: Drained, strength:
         return
     if plan is not UNSET and strength is not None:
         freezing: float | None = strength.freezing
-        reach = glycol_freezing_temperature(plan.kind, 0.6)
+        reach = glycol_freezing_temperature(plan.kind, GREATEST_MASS_FRACTION)
         burst_safe = (
             plan.protection == "burst"
             and coldest.si > reach
-            and at_least(strength.by_mass, required_strength(plan.kind, min(coldest.si, ZERO_CELSIUS - 1), "burst"))
+            and at_least(strength.by_mass, required_strength(plan.kind, coldest.si, "burst"))
         )
         if burst_safe:
             return

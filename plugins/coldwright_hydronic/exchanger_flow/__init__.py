@@ -30,7 +30,7 @@ from coldwright_hydronic.shared.second_opinion import second_opinion
 
 @calculator(
     "hydronic.exchanger_flow",
-    version="1.1.2",
+    version="1.1.3",
     title="Liquid flow through an exchanger from its pressure drop",
     references=(FIRST_PRINCIPLES, PRACTICE, GAUGE_RANGES, OSHA_STORED_ENERGY, *PROPERTY_REFERENCES),
     hazards=("pressure", "general"),

@@ -4,7 +4,7 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes, finding, say
 from coldwright.contract.quantities import VolumeFlow
-from coldwright_basis.compare import below
+from coldwright_basis.compare import above, below
 from coldwright_hydronic.exchanger_flow.flow import Flow
 from coldwright_hydronic.exchanger_flow.given import ExchangerFlowGiven
 from coldwright_hydronic.exchanger_flow.results import ExchangerFlowResults
@@ -37,7 +37,7 @@ def find_flow(given: ExchangerFlowGiven, notes: Notes, flow: Flow) -> None:
             resolve="Take flow_minimum from the machine's data.",
             field="/flow_minimum",
         )
-    elif flow.flow < given.flow_minimum.si:
+    elif below(flow.flow, given.flow_minimum.si):
         notes.stop(
             "flow_below_minimum",
             say(
@@ -50,7 +50,7 @@ def find_flow(given: ExchangerFlowGiven, notes: Notes, flow: Flow) -> None:
             resolve="Open valves, clean the strainer, let the air out, look for an open bypass, lay larger or more hose.",
             field="/flow_minimum",
         )
-    elif flow.flow * (1.0 - flow.uncertainty) < given.flow_minimum.si:
+    elif below(flow.flow * (1.0 - flow.uncertainty), given.flow_minimum.si):
         notes.check(
             "flow_below_minimum",
             say(
@@ -64,7 +64,7 @@ def find_flow(given: ExchangerFlowGiven, notes: Notes, flow: Flow) -> None:
             resolve="Read both taps with one gauge, or raise the flow.",
             field="/gauge_error",
         )
-    if given.flow_maximum is not UNSET and flow.flow > given.flow_maximum.si:
+    if given.flow_maximum is not UNSET and above(flow.flow, given.flow_maximum.si):
         notes.check(
             "flow_above_maximum",
             say(

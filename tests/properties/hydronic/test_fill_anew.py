@@ -146,6 +146,15 @@ def test_a_fill_worked_out_a_second_time(answer_of: Any, drawn: tuple[str, Json]
     codes |= by_height(case, results, weight) | of_parts(case, results, weight) | of_tap(case, results, total)
     codes |= of_vessel(name, case, results, total, weight) | of_cycling(name, case, results, total)
     assert {f["code"] for f in answer["findings"]} == codes
+    grave = {f["code"] for f in answer["findings"] if f["severity"] == "stop"}
+    assert ("shut_in_without_relief" in grave) == ("shut_in_without_relief" in codes and "can_be_shut_in" in case)
+    if (
+        "backflow_not_enough" in codes
+    ):  # a hose-bib vacuum breaker holds back no pressure; with glycol or treated water all
+        device = case["tap"]["backflow_preventer"]  # but a double check stop the job
+        harmful = case["treated"] or case["fluid"]["kind"] != "water"
+        stops = device == "hose_vacuum_breaker" or (harmful and device != "double_check")
+        assert ("backflow_not_enough" in grave) is stops
 
 
 def by_height(case: Json, results: Json, weight: float) -> set[str]:

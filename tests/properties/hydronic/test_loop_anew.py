@@ -481,3 +481,12 @@ def test_a_loop_worked_out_a_second_time(answer_of: Any, case: Json) -> None:
     codes = {c for c in (same_valves(case, anew, results), same_hose(case, anew, results)) if c}
     codes |= of_flow(case, anew) | of_pressure(case, anew) | of_pumps(case, anew)
     assert {f["code"] for f in answer["findings"]} == codes
+    grave = {f["code"] for f in answer["findings"] if f["severity"] == "stop"}
+    assert ("device_flow_low" in grave) == any(freezes(anew, element) for element in case["elements"])
+
+
+def freezes(anew: Anew, element: Json) -> bool:
+    """An evaporator of too little flow; any other device that gets too little is a check."""
+    if element["type"] != "device" or element["device_kind"] != "evaporator":
+        return False
+    return bool(anew.element(element, anew.flow)["each"] * 1e3 < element.get("flow_minimum", {"value": 0})["value"])

@@ -350,3 +350,13 @@ def test_a_known_point_has_its_suction_head_too(answer_of: Any, hertz: float, co
     assert results["npsh_available"]["value"] == pytest.approx((10 - 4 + air - 2) / 9.80665 + 3, rel=1e-6)
     assert results["npsh_required"]["value"] == pytest.approx(3.0 * max(1.0, r * r), rel=1e-9)
     assert results["duty_flow"]["value"] == pytest.approx(10 * r * count, rel=1e-9)
+
+
+@pytest.mark.parametrize(("unit", "share"), [("L/s", 1.0), ("gpm", 1 / 6.30901964e-2), ("m3/h", 3.6)])
+def test_a_flow_that_is_just_its_limit_keeps_it_in_any_unit(answer_of: Any, unit: str, share: float) -> None:
+    """What is met in one unit is met in every other: the last bits of a conversion stop nobody."""
+    for drop, flow in ((60.0, 15.0), (60.0 * 0.49, 10.5), (60.0 * 0.1225, 5.25)):
+        limits: Json = {"flow_minimum": q(flow * share, unit), "flow_maximum": q(flow * share, unit), "proof": None}
+        case = example("hydronic.exchanger_flow", pressure_drop=q(drop, "kPa"), **limits)
+        codes = {f["code"] for f in answer_of("hydronic.exchanger_flow", case)["findings"]}
+        assert not codes & {"flow_below_minimum", "flow_above_maximum"}
