@@ -4,7 +4,8 @@ from typing import NamedTuple
 
 from msgspec import UNSET
 
-from coldwright.contract.quantities import GaugePressure, Velocity
+from coldwright.contract.quantities import AbsolutePressure, GaugePressure, Velocity
+from coldwright_basis.atmosphere import air_pressure
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
@@ -50,6 +51,7 @@ def decide(needs: SurgeNeeds, desk: Desk) -> Asked[SurgeGiven, SurgeResults] | U
             velocity=element.velocity,
             closure_time=closing,
             static_pressure=GaugePressure.of(element.pressure_out.to("kPa"), "kPa"),
+            atmospheric_pressure=AbsolutePressure.from_si(air_pressure(facts.elevation.si), "kPa"),
             working_pressure=loop.hose.working_pressure,
         ),
     )

@@ -17,7 +17,7 @@ from coldwright_hydronic.surge.working import show_working
 
 @calculator(
     "hydronic.surge",
-    version="1.1.6",
+    version="1.2.0",
     title="Pressure surge on quick valve closing or pump trip",
     references=(
         *PROPERTY_REFERENCES,

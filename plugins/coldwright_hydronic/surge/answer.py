@@ -3,7 +3,7 @@
 from msgspec import UNSET, UnsetType
 
 from coldwright.contract.quantities import Duration, GaugePressure, Length, PressureDifference, Velocity
-from coldwright_basis.constants import STANDARD_ATMOSPHERE, STANDARD_GRAVITY
+from coldwright_basis.constants import STANDARD_GRAVITY
 from coldwright_hydronic.shared.second_opinion import second_opinion
 from coldwright_hydronic.surge.given import SurgeGiven
 from coldwright_hydronic.surge.law import Event, safe_closure_time
@@ -19,11 +19,11 @@ def results_of(given: SurgeGiven, event: Event, gas_free: Event, vapor: float) -
     if given.static_pressure is not UNSET:
         static = given.static_pressure.si
         peak = GaugePressure.from_si(static + event.rise, "kPa")
-        trough = GaugePressure.from_si(event.trough(static, vapor, STANDARD_ATMOSPHERE), "kPa")
+        trough = GaugePressure.from_si(event.trough(static, vapor, given.air), "kPa")
         if given.working_pressure is not UNSET:
             limit = given.working_pressure.si * (1 + given.surge_allowance_fraction)
             margin = PressureDifference.from_si(limit - static - event.rise, "kPa")
-            time = safe_closure_time((event, gas_free), limit - static, static - (vapor - STANDARD_ATMOSPHERE))
+            time = safe_closure_time((event, gas_free), limit - static, static - (vapor - given.air))
             safe = UNSET if time is None else Duration.from_si(time, "s")
     rises = event.local_rises
     return SurgeResults(

@@ -4,7 +4,6 @@ from msgspec import UNSET
 
 from coldwright.contract import Allowed, FieldError, Refused, field_error, refuse, tidy
 from coldwright_basis.compare import above
-from coldwright_basis.constants import STANDARD_ATMOSPHERE
 from coldwright_hydronic.surge.given import SurgeGiven
 from coldwright_hydronic.surge.law import Event
 
@@ -74,12 +73,12 @@ def refuse_boiling(given: SurgeGiven, vapor: float) -> None:
     """Refuse a static pressure at which the liquid boils; `vapor` in Pa absolute."""
     if given.static_pressure is UNSET:
         return
-    absolute = given.static_pressure.si + STANDARD_ATMOSPHERE
+    absolute = given.static_pressure.si + given.air
     if absolute <= vapor:
         raise refuse(
             "/static_pressure",
             f"The liquid boils at {vapor / 1e3:.2f} kPa absolute; this pressure is {absolute / 1e3:.2f} kPa absolute.",
             value=given.static_pressure,
-            allowed=Allowed(above=round((vapor - STANDARD_ATMOSPHERE) / 1e3, 3), unit="kPa"),
+            allowed=Allowed(above=round((vapor - given.air) / 1e3, 3), unit="kPa"),
             why="There is no full column of liquid before the event.",
         )

@@ -8,7 +8,6 @@ from msgspec import UNSET
 from coldwright.contract import Notes, finding, say
 from coldwright.contract.quantities import Duration, PressureDifference, Velocity
 from coldwright.contract.sentences import Words
-from coldwright_basis.constants import STANDARD_ATMOSPHERE
 from coldwright_hydronic.shared.cautions import HOSE_UNDER_PRESSURE, LOCAL_CODE, NEVER_LOOSEN_UNDER_PRESSURE, NO_STRAIN
 from coldwright_hydronic.surge.given import SurgeGiven
 from coldwright_hydronic.surge.law import Event, safe_closure_time
@@ -43,11 +42,11 @@ def judge(given: SurgeGiven, notes: Notes, event: Event, gas_free: Event, vapor:
         limit = (
             inf if given.working_pressure is UNSET else given.working_pressure.si * (1 + given.surge_allowance_fraction)
         )
-        safe = safe_closure_time((gas_free, event), limit - static, static - (vapor - STANDARD_ATMOSPHERE))
+        safe = safe_closure_time((gas_free, event), limit - static, static - (vapor - given.air))
         if safe is not None:
             notes.show("t_s", "Closure that is slow enough", "rounded up to hundredths", _rounded_up(safe))
         _judge_peak(given, notes, worse, safe, static)
-        _judge_trough(notes, max(gas_free, event, key=lambda e: e.rise), safe, static, vapor)
+        _judge_trough(notes, max(gas_free, event, key=lambda e: e.rise), safe, static, vapor, given.air)
     stiffest, softest = max(event.wave_speeds), min(event.wave_speeds)
     if stiffest >= STIFF_RATIO * softest:
         i = event.wave_speeds.index(stiffest)
@@ -164,9 +163,9 @@ def _rounded_up(time: float) -> Duration:
     return Duration.of(ceil(time * 100) / 100, "s")
 
 
-def _judge_trough(notes: Notes, event: Event, safe: float | None, static: float, vapor: float) -> None:
-    trough = event.trough(static, vapor, STANDARD_ATMOSPHERE)
-    floor = vapor - STANDARD_ATMOSPHERE
+def _judge_trough(notes: Notes, event: Event, safe: float | None, static: float, vapor: float, air: float) -> None:
+    trough = event.trough(static, vapor, air)
+    floor = vapor - air
     if trough <= floor:
         needed = PressureDifference.from_si(floor + event.rise, "kPa")
         notes.show("p_need", "Pressure before the event that keeps the column whole", "p_vapour - p_air + dp", needed)

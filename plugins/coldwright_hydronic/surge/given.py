@@ -6,6 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Fluid, Given, Text, about
 from coldwright.contract.quantities import (
+    AbsolutePressure,
     Duration,
     GaugePressure,
     Length,
@@ -14,6 +15,7 @@ from coldwright.contract.quantities import (
     Velocity,
     VolumeFlow,
 )
+from coldwright_basis.constants import STANDARD_ATMOSPHERE
 
 FASTEST = 20.0
 """m/s, in any segment: well past any loop, and slow against every wave."""
@@ -77,6 +79,12 @@ class SurgeGiven(Given, frozen=True, kw_only=True):
         Annotated[GaugePressure, about("Pressure at the valve before the event.", low=-100, high=5000, unit="kPa")]
         | UnsetType
     ) = UNSET
+    atmospheric_pressure: (
+        Annotated[
+            AbsolutePressure, about("Pressure of the air; that of sea level if left out.", low=60, high=110, unit="kPa")
+        ]
+        | UnsetType
+    ) = UNSET
     working_pressure: (
         Annotated[GaugePressure, about("Working pressure of the weakest part.", above=0, high=50_000, unit="kPa")]
         | UnsetType
@@ -108,3 +116,8 @@ class SurgeGiven(Given, frozen=True, kw_only=True):
         ]
         | UnsetType
     ) = UNSET
+
+    @property
+    def air(self) -> float:
+        """Pressure of the air, Pa absolute: given, or that of sea level."""
+        return STANDARD_ATMOSPHERE if self.atmospheric_pressure is UNSET else self.atmospheric_pressure.si

@@ -6,7 +6,7 @@ from coldwright.contract import Fluid, Notes, refuse
 from coldwright.contract.quantities import Modulus
 from coldwright_basis import coolprop
 from coldwright_basis.compare import same
-from coldwright_basis.constants import STANDARD_ATMOSPHERE, ZERO_CELSIUS
+from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.liquids import STATE_PRESSURE, vapor_pressure
 from coldwright_hydronic.surge.given import SurgeGiven
 
@@ -53,7 +53,7 @@ def gas_modulus(given: SurgeGiven) -> float | None:
     """Stiffness of the free gas, isothermal: its absolute pressure, Pa."""
     if given.free_gas_fraction <= 0 or given.static_pressure is UNSET:
         return None
-    return given.static_pressure.si + STANDARD_ATMOSPHERE
+    return given.static_pressure.si + given.air
 
 
 def vapor_pressure_of(fluid: Fluid) -> float:

@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 from quantity import q
 
 Json = dict[str, Any]
-AIR = 101.325
 
 
 @st.composite
@@ -43,6 +42,8 @@ def surges(draw: Any) -> Json:
         "restraint_factor": draw(st.floats(0.8, 1.2)),
         "closure_time": q(draw(st.sampled_from([0.0, 0.05, 0.3, 1.0, 3.0, 20.0])), "s"),
     }
+    if draw(st.booleans()):
+        case["atmospheric_pressure"] = q(draw(st.floats(70, 104)), "kPa")
     speed = draw(st.floats(0.3, 3))
     if draw(st.booleans()):
         case["velocity"] = q(speed, "m/s")
@@ -58,13 +59,18 @@ def surges(draw: Any) -> Json:
     return case
 
 
+def air_of(case: Json) -> float:
+    """That of sea level where it is not given."""
+    return float(case.get("atmospheric_pressure", {"value": 101.325})["value"])
+
+
 class Line:
     """The line of a case, with its gas or without. kPa, m, s, Mg/m3."""
 
     def __init__(self, case: Json, *, gas: bool) -> None:
         self.rho = case["fluid"]["density"]["value"] / 1e3
         phi = case.get("free_gas_fraction", 0.0) if gas else 0.0
-        softness = phi / (case["static_pressure"]["value"] + AIR) if phi else 0.0
+        softness = phi / (case["static_pressure"]["value"] + air_of(case)) if phi else 0.0
         bores = [s["inner_diameter"]["value"] for s in case["segments"]]
         first = (
             case["velocity"]["value"]
@@ -138,7 +144,7 @@ def test_a_surge_worked_out_a_second_time(answer_of: Any, case: Json) -> None:
 def of_pressures(case: Json, results: Json, line: Line, free: Line) -> set[str]:
     """Peak and trough about the pressure before; findings on the worse of the line with its gas and without."""
     codes: set[str] = set()
-    time, static, boils = case["closure_time"]["value"], case["static_pressure"]["value"], 2 - AIR
+    time, static, boils = case["closure_time"]["value"], case["static_pressure"]["value"], 2 - air_of(case)
     near(results["peak_pressure"], static + line.rise(time))
     near(results["trough_pressure"], max(static - line.rise(time), boils))
     falls = max(line.rise(time), free.rise(time))

@@ -327,6 +327,9 @@ def test_the_surge_is_that_of_the_supply_hose(plan: Plan) -> None:
     assert si(hose["wave_speed"]) == 500
     assert si(asked["velocity"]) == close(si(told["velocity"]))
     assert si(asked["static_pressure"]) == close(si(told["pressure_out"]))
+    air = 101325 * (1 - 2.25577e-5 * si(plan.site.get("elevation", q(0, "m")))) ** 5.25588  # ISO 2533, as for the fill
+    assert si(asked["atmospheric_pressure"]) == close(air)
+    assert asked["atmospheric_pressure"] == plan.asked["fill"]["atmospheric_pressure"]
 
 
 def test_heat_of_a_room(plan: Plan) -> None:

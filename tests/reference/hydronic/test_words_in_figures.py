@@ -195,6 +195,13 @@ SURGES = (
         (480 / (200 + AIR - 1), 400 + 1 - AIR),
     ),
     Said("trough_below_atmosphere", "hydronic.surge", hose(), (-100,), (400,)),
+    Said(
+        "column_separates",
+        "hydronic.surge",
+        hose(static_pressure=q(310, "kPa"), atmospheric_pressure=q(80, "kPa")),
+        (1 - 80,),
+        (math.ceil(48000 / (310 + 80 - 1)) / 100, 400 + 1 - 80),
+    ),
     Said("valve_practice", "hydronic.surge", hose(), (5,)),  # common practice
 )
 GLYCOL = "INCOMP::MPG[{}]"
