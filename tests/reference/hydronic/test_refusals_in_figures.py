@@ -436,9 +436,38 @@ def test_a_refusal_says_what_the_hand_gives(answer_of: Any, case: Case) -> None:
         answer_of(case.calculator, case.given)
     (error,) = [e for e in refused.value.errors if e.pointer == case.pointer]
     same_figures(error.detail, case.figures)
+    if isinstance(error.value, float) and f"{error.value}" not in str(case.given):
+        assert any(error.value == pytest.approx(number, rel=1e-3) for number in case.figures), error.value
     rounded = 1e-6 if case.calculator == "hydronic.loop" else 6e-3
     sides = ("minimum", "above", "maximum", "below")
     limits = [
         bound for side in sides if error.allowed and isinstance(bound := getattr(error.allowed, side), int | float)
     ]
     assert limits == pytest.approx(list(case.limits), rel=3e-4, abs=rounded), error.allowed
+
+
+@pytest.mark.parametrize(
+    ("entering", "leaving", "meter", "pointer", "shown"),
+    [
+        (1.0, -0.4, "mean", "#/entering_temperature", 0.3),
+        (2.0, -0.5, "leaving", "#/flow_measured_at", -0.5),
+        (-0.75, 2.25, "entering", "#/flow_measured_at", -0.75),
+    ],
+)
+def test_the_temperature_that_is_refused_is_shown(
+    answer_of: Any, entering: float, leaving: float, meter: str, pointer: str, shown: float
+) -> None:
+    """Water has properties from 0.5 degC on: at the mean of the two ends, and where the flow is metered."""
+    case = example(
+        "hydronic.heat_balance",
+        entering_temperature=q(entering, "degC"),
+        leaving_temperature=q(leaving, "degC"),
+        flow_measured_at=meter,
+    )
+    with pytest.raises(Refused) as refused:
+        answer_of("hydronic.heat_balance", case)
+    (error,) = refused.value.errors
+    assert (error.pointer, error.value) == (pointer, pytest.approx(shown))
+    same_figures(error.detail, (shown, 0))
+    assert error.allowed
+    assert (error.allowed.minimum, error.allowed.maximum) == (0.5, 95)
