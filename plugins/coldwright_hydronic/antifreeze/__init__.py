@@ -28,7 +28,7 @@ from coldwright_hydronic.shared.strength import Strength, required_strength, tar
 
 @calculator(
     "hydronic.antifreeze",
-    version="1.0.2",
+    version="1.0.3",
     title="Glycol strength, its volumes and its cost in flow and head",
     references=(*PROPERTY_REFERENCES, FLUIDS, BURST_TABLES, FIRST_PRINCIPLES, PRACTICE, *CAUTION_REFERENCES),
     tables=(BACKFLOW_PROTECTION,),

@@ -37,9 +37,9 @@ def correction(
     if present is None:
         return UNSET, UNSET
     loop, x, x_t = given.loop_volume.si, present.by_volume, wanted.by_volume
-    x_c, fed = (concentrate, "concentrate") if x < x_t else (0.0, "water")
-    batch = loop * (x_t - x) / (x_c - x) if x != x_t else 0.0
-    bleed = loop * log((x_c - x) / (x_c - x_t)) if x != x_t else 0.0
+    x_c, fed = (concentrate, "concentrate") if x <= x_t else (0.0, "water")
+    batch = loop * (x_t - x) / (x_c - x)
+    bleed = loop * log((x_c - x) / (x_c - x_t))
     numbers = f"x = {x:.4f}, x_t = {x_t:.4f}, x_c = {x_c:.4f} ({fed})"
     shown = Volume.from_si(batch, "L"), Volume.from_si(bleed, "L")
     notes.show("V_d", "To drain in one batch", f"V (x_t - x)/(x_c - x), {numbers}", shown[0])

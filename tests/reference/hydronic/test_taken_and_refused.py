@@ -360,3 +360,29 @@ def test_a_flow_that_is_just_its_limit_keeps_it_in_any_unit(answer_of: Any, unit
         case = example("hydronic.exchanger_flow", pressure_drop=q(drop, "kPa"), **limits)
         codes = {f["code"] for f in answer_of("hydronic.exchanger_flow", case)["findings"]}
         assert not codes & {"flow_below_minimum", "flow_above_maximum"}
+
+
+def test_two_segments_need_their_bores(answer_of: Any) -> None:
+    """By continuity: the velocity of the second follows from both bores."""
+    bare = [{"name": n, "length": q(20, "m"), "wave_speed": q(400, "m/s")} for n in ("a", "b")]
+    given = example("hydronic.surge", segments=bare)
+    assert refusals(answer_of, "hydronic.surge", given) == [f"#/segments/{i}/inner_diameter" for i in (0, 1)]
+    assert refusals(answer_of, "hydronic.surge", given | {"segments": bare[:1]}) == []
+
+
+def test_the_second_opinion_of_a_heat_balance_is_at_its_mean_temperature(answer_of: Any) -> None:
+    fluid = {"kind": "propylene_glycol", "volume_fraction": 0.35}
+    ends = {"entering_temperature": q(11, "degC"), "leaving_temperature": q(4, "degC")}
+    results = answer_of("hydronic.heat_balance", {"fluid": fluid, "flow": q(10, "L/s")} | ends)["results"]
+    wanted = PropsSI("V", "T", 280.65, "P", 3e5, "INCOMP::APG[0.35]") * 1e3
+    assert results["second_opinion"]["dynamic_viscosity"]["value"] == pytest.approx(wanted, rel=1e-6)
+
+
+def test_a_loop_of_the_right_strength_needs_no_correction(answer_of: Any) -> None:
+    """The floor of 0.20 by mass decides, and that is in the loop: nothing is drained, in one batch or otherwise."""
+    case = example(
+        "hydronic.antifreeze", lowest_temperature=q(-4, "degC"), protection="burst", present={"mass_fraction": 0.2}
+    )
+    results = answer_of("hydronic.antifreeze", case)["results"]
+    volumes = [results[f"drain_volume_{how}"]["value"] for how in ("batch", "bleed")]
+    assert [str(volume) for volume in volumes] == ["0.0", "0.0"]

@@ -187,3 +187,15 @@ def test_a_top_that_boils_at_rest_says_what_it_stands_at(answer_of: Any) -> None
     answer = answer_of(LOOP, fixed(*high, **at(20)))
     rest = next(f for f in answer["findings"] if f["code"] == "liquid_boils")
     same_figures(rest["statement"], (20 - 15 * COLUMN,))
+
+
+def test_the_lift_of_an_open_loop_is_shown(answer_of: Any) -> None:
+    """By hand: a return 3 m above the surface, and 12 kPa before the pump."""
+    source = {"surface_elevation": q(2, "m"), "suction_pressure_drop": q(12, "kPa")}
+    case = pumped(drop("up", 100, elevation_out=q(5, "m"))) | {"open_source": source}
+    del case["pressure_reference"]
+    answer = answer_of(LOOP, case)
+    (line,) = [x for x in answer["working"] if x["symbol"] == "L"]
+    assert (line["value"], line["unit"]) == (pytest.approx(3 * COLUMN + 12), "kPa")
+    flow = answer["results"]["duty_flow"]["value"]
+    assert answer["results"]["pump_pressure_rise"]["value"] == pytest.approx(3 * COLUMN + 12 + 100 * (flow / 12) ** 2)
