@@ -6,7 +6,12 @@ from coldwright.contract import Allowed, refuse
 from coldwright.contract.quantities import Temperature
 from coldwright_basis.compare import above, below
 from coldwright_basis.constants import ZERO_CELSIUS
-from coldwright_basis.freezing import glycol_freezing_temperature, strength_freezing_at
+from coldwright_basis.freezing import (
+    GREATEST_MASS_FRACTION,
+    LEAST_SOLVED,
+    glycol_freezing_temperature,
+    strength_freezing_at,
+)
 from coldwright_basis.liquids import mass_to_volume_fraction, volume_to_mass_fraction
 from coldwright_hydronic.antifreeze.given import AntifreezeGiven
 from coldwright_hydronic.shared.strength import Strength
@@ -25,8 +30,8 @@ def present_strength(given: AntifreezeGiven) -> Strength | None:
         raise refuse("/present", text, code="refused" if given_here else "missing")
     if present.volume_fraction is not UNSET:
         by_mass = volume_to_mass_fraction(kind, present.volume_fraction)
-        if above(by_mass, 0.6):
-            limit = Allowed(minimum=0, maximum=round(mass_to_volume_fraction(kind, 0.6), 4))
+        if above(by_mass, GREATEST_MASS_FRACTION):
+            limit = Allowed(minimum=0, maximum=round(mass_to_volume_fraction(kind, GREATEST_MASS_FRACTION), 4))
             text = f"This is {by_mass:.3f} by mass; the data end at 0.60."
             raise refuse("/present/volume_fraction", text, value=present.volume_fraction, allowed=limit)
         return Strength(kind, by_mass)
@@ -38,11 +43,11 @@ def present_strength(given: AntifreezeGiven) -> Strength | None:
 
 def _mass_from_reading(kind: str, reading: Temperature) -> float:
     """Strength from a freezing point; near 0 degC, under the range of the solver, in proportion."""
-    thin = glycol_freezing_temperature(kind, 0.02) - ZERO_CELSIUS
+    thin = glycol_freezing_temperature(kind, LEAST_SOLVED) - ZERO_CELSIUS
     celsius = reading.si - ZERO_CELSIUS
     if celsius >= thin:
-        return 0.02 * max(0.0, celsius / thin)
-    coldest = glycol_freezing_temperature(kind, 0.6)
+        return LEAST_SOLVED * max(0.0, celsius / thin)
+    coldest = glycol_freezing_temperature(kind, GREATEST_MASS_FRACTION)
     if below(reading.si, coldest):
         raise refuse(
             "/present/measured_freezing_temperature",

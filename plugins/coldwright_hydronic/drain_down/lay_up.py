@@ -5,6 +5,7 @@ from msgspec import UNSET
 from coldwright.contract import Allowed, Notes, Refused, refuse
 from coldwright.contract.quantities import Volume
 from coldwright_basis.compare import above
+from coldwright_basis.freezing import GREATEST_MASS_FRACTION
 from coldwright_basis.liquids import glycol_mass_fraction, mass_to_volume_fraction, volume_to_mass_fraction
 from coldwright_hydronic.drain_down.given import DrainDownGiven
 from coldwright_hydronic.shared.strength import Strength, required_strength, strength_error, target_temperature
@@ -20,12 +21,12 @@ def lay_up(given: DrainDownGiven, notes: Notes, residual: float) -> tuple[Streng
         raise refuse("/lay_up", "Give exactly one of target_volume_fraction and lowest_temperature.", code=code)
     if plan.target_volume_fraction is not UNSET:
         by_mass = volume_to_mass_fraction(plan.kind, plan.target_volume_fraction)
-        if above(by_mass, 0.6):
+        if above(by_mass, GREATEST_MASS_FRACTION):
             raise refuse(
                 "/lay_up/target_volume_fraction",
                 f"This is {by_mass:.3f} by mass; the data end at 0.60.",
                 value=plan.target_volume_fraction,
-                allowed=Allowed(above=0, maximum=round(mass_to_volume_fraction(plan.kind, 0.6), 4)),
+                allowed=Allowed(above=0, maximum=round(mass_to_volume_fraction(plan.kind, GREATEST_MASS_FRACTION), 4)),
             )
     else:
         assert plan.lowest_temperature is not UNSET  # noqa: S101 - one of the two, refused above

@@ -4,6 +4,7 @@ import math
 from typing import Any
 
 import pytest
+from CoolProp.CoolProp import PropsSI
 from edges import example
 from figures import same_figures
 from quantity import q
@@ -133,3 +134,33 @@ def test_the_hose_that_is_chosen_is_shown_with_its_runs(answer_of: Any) -> None:
     (line,) = [x for x in answer["working"] if x["symbol"] == "D n"]
     assert line["value"] == pytest.approx(160)
     same_figures(line["expression"].partition(":")[2], (80, 2))
+
+
+@pytest.mark.parametrize(("kind", "code"), [("ethylene_glycol", "MEG"), ("propylene_glycol", "MPG")])
+@pytest.mark.parametrize("celsius", [-0.1, -0.3, -0.9, 0.0, 0.5])
+def test_a_reading_near_freezing_is_a_strength_in_proportion(
+    answer_of: Any, kind: str, code: str, celsius: float
+) -> None:
+    """Weaker than 0.02 by mass the freezing point falls in proportion, from 0 degC to that of 0.02 (CoolProp)."""
+
+    def freezes(w: float) -> float:
+        return float(PropsSI("T_freeze", "T", 300, "P", 1e5, f"INCOMP::{code}[{w}]") - 273.15)
+
+    reading = {"measured_freezing_temperature": q(celsius, "degC")}
+    answer = answer_of("hydronic.antifreeze", example("hydronic.antifreeze", kind=kind, present=reading))
+    (found,) = [line["value"] for line in answer["working"] if line["symbol"] == "w_p"]
+    if celsius < freezes(0.02):
+        assert freezes(found) == pytest.approx(celsius, abs=1e-4)
+    else:
+        assert found == pytest.approx(max(0.0, 0.02 * celsius / freezes(0.02)), rel=1e-5)
+
+
+@pytest.mark.parametrize("highest", [70.0, 115.0, 180.0, 290.0, 440.0, 700.0, 1100.0, 1800.0, 2900.0, 3990.0])
+def test_the_smallest_span_that_is_read_below_three_quarters(answer_of: Any, highest: float) -> None:
+    """EN 837-1 (from memory): spans of 1 1.6 2.5 4 6 bar and ten times those; one hundredth of each of two."""
+    level = {f"{end}_gauge_elevation": q(1, "m") for end in ("inlet", "outlet")}
+    case = example("hydronic.exchanger_flow", pressure_drop=None, proof=None) | level
+    case |= {"inlet_gauge_pressure": q(highest, "kPa"), "outlet_gauge_pressure": q(highest - 60, "kPa")}
+    results = answer_of("hydronic.exchanger_flow", case)["results"]
+    span = next(100 * ten * step for ten in (1, 10) for step in (1, 1.6, 2.5, 4, 6) if 75 * ten * step >= highest)
+    assert results["flow_uncertainty_fraction"] == pytest.approx(math.sqrt(2) * 0.01 * span / 60 / 2)
