@@ -150,7 +150,7 @@ def _read(table: RatingTable, grid: RatingGrid, leaving: Temperature, ambient: T
 
 def _place(axis: RatingAxis, temperature: Temperature) -> tuple[int, float] | None:
     number, values = temperature.to(axis.unit), axis.values
-    if not values[0] - 1e-6 <= number <= values[-1] + 1e-6:
+    if not between(values[0], number, values[-1]):
         return None
     i = min(max(bisect_right(values, number) - 1, 0), len(values) - 2)
     return i, (number - values[i]) / (values[i + 1] - values[i])

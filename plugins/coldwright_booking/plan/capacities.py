@@ -10,6 +10,7 @@ from msgspec import UNSET
 from coldwright.contract import say
 from coldwright.contract.quantities import TemperatureDifference
 from coldwright.contract.sentences import Words
+from coldwright_basis.compare import at_least
 from coldwright_booking.fleet.given import MachineType
 from coldwright_booking.fleet.plate import plate_difference, table_on_plate
 from coldwright_booking.order.facts import Facts
@@ -116,7 +117,7 @@ def _unfit(facts: Facts, machine: MachineType) -> str:
 
 def _too_cold(facts: Facts, machine: MachineType) -> Words:
     coldest, least = facts.coldest_still, machine.envelope.ambient_minimum
-    if coldest is None or least is UNSET or coldest >= least.si - 1e-6:
+    if coldest is None or least is UNSET or at_least(coldest, least.si):
         return ""
     return say("It runs in air down to {least}; the order names {coldest}.", least=least, coldest=facts.lowest_ambient)
 

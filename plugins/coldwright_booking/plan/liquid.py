@@ -8,6 +8,7 @@ from msgspec.structs import replace
 
 from coldwright.contract import Fluid, refuse
 from coldwright.contract.quantities import Temperature, TemperatureDifference, Volume
+from coldwright_basis.compare import below
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.freeze_margin import USUAL_FREEZE_MARGIN, freezing_point_for
 from coldwright_basis.freezing import glycol_freezing_temperature
@@ -60,7 +61,7 @@ def decide(needs: LiquidNeeds, desk: Desk) -> Liquid:
     facts = needs.facts
     wanted, leaving = facts.order.fluid, facts.order.duty.leaving_temperature.si
     coldest = facts.coldest_still
-    needed = leaving < COLDEST_WATER - 1e-6 or (coldest is not None and coldest < FROST - 1e-6)
+    needed = below(leaving, COLDEST_WATER) or (coldest is not None and below(coldest, FROST))
     unknown = not facts.indoors and facts.lowest_ambient is None
     water_ordered = wanted is not UNSET and wanted.kind == "water"
     lowest = _lowest_of(facts)

@@ -9,6 +9,7 @@ from msgspec.structs import replace
 from coldwright.contract import joined, say
 from coldwright.contract.quantities import GaugePressure, Length, VolumeFlow
 from coldwright.contract.sentences import Sentence, Words
+from coldwright_basis.compare import above, at_most, below
 from coldwright_basis.pump_curves import RunningPumps, curve_through
 from coldwright_booking.fleet.given import Strainer
 from coldwright_booking.fleet.plate import pump_on_supply
@@ -45,7 +46,6 @@ from coldwright_hydronic.loop.results import LoopResults
 
 TRIED = 4
 """Hoses tried with the pumps, from the narrowest that is acceptable, before the best of them is taken."""
-SAME = 1e-6
 LEAST_KV, GREATEST_KV = 0.1, 5000.0
 BALANCING = "balancing valve"
 GROUND = Length(0, "m")
@@ -67,7 +67,7 @@ class OwnPump:
     @property
     def too_weak(self) -> bool:
         """Whether it does not give the head wanted."""
-        return self.gives.si < self.wanted.si * (1 - SAME)
+        return below(self.gives.si, self.wanted.si)
 
 
 def _weakness(pump: OwnPump) -> Sentence:
@@ -274,7 +274,7 @@ class _Work:
             share = VolumeFlow.from_si(flow.si / picked.count, "L/s")
             rated = curve_through(pump.points, pump.interpolation)
             curve = RunningPumps(0, rated, pump.speed_ratio, pump.parallel_count)
-            gives = max(0.0, curve.head(share.si)) if share.si <= curve.end * (1 + SAME) else 0.0
+            gives = max(0.0, curve.head(share.si)) if at_most(share.si, curve.end) else 0.0
             heads.append(
                 OwnPump(
                     picked.machine.type,
@@ -423,7 +423,7 @@ def _beyond_curve(asked: Asked[LoopGiven, LoopResults]) -> bool:
 
 def _too_much(asked: Asked[LoopGiven, LoopResults], wanted: VolumeFlow) -> bool:
     flow, kv = asked.results.duty_flow, asked.results.throttling_kv
-    return flow is not UNSET and kv is not UNSET and flow.si > wanted.si * (1 + SAME)
+    return flow is not UNSET and kv is not UNSET and above(flow.si, wanted.si)
 
 
 def _in_series(first: float | None, second: object) -> float:

@@ -86,7 +86,7 @@ def row_of(plan: Plan, line: Json) -> Json:
     for row in plan.order["fleet"]["accessories"]:
         if row["item"] == line["item"]:
             return dict(row)
-    kind, name = line["kind"], line["item"]
+    kind, name = str(line["kind"]), line["item"]
     if kind == "hose":
         bore, _, short = name.removeprefix("hose ").partition(" mm")
         metres = 5 if short else 15
@@ -94,7 +94,8 @@ def row_of(plan: Plan, line: Json) -> Json:
     if kind == "cable":
         return {"kind": kind, "conductor_size": name.removeprefix("cable "), "section_length": q(15, "m")}
     if kind == "generator":
-        return {"kind": kind} | plan.asked["generator"]["generator"]
+        chosen: Json = plan.asked["generator"]["generator"]
+        return {"kind": kind} | chosen
     if kind == "transformer":
         return {"kind": kind, "rated_apparent_power": plan.results["supply"]["transformer"]["rated_apparent_power"]}
     if kind == "buffer_vessel":
