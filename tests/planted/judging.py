@@ -21,6 +21,7 @@ KIT = (
     ("test_by_hand.py", "test_its_working_comes_to_its_values"),
 )
 NOT_OF_PLANS = KIT[2:]  # a plan's working is that of many answers
+SHEETS = {"booking": ("pages/test_crew_sheet.py",)}  # what a sheet of a family chooses of an answer is method too
 OPTIONS = ("-q", "--assert=plain", "--tb=no", "-p", "no:xdist", "-p", "no:schemathesis", "-p", "no:cacheprovider")
 # imported once, and by no module of ours at discovery: each process begins with them
 BEFORE = (
@@ -53,6 +54,7 @@ def tests_of(family: str) -> list[str]:
     modules = [str(module) for folder in folders for module in sorted(folder.glob("test_*.py"))]
     plugin = ROOT / "plugins" / f"coldwright_{family}"
     calculators = sorted(folder.name for folder in plugin.iterdir() if (folder / "__init__.py").exists())
+    modules += [str(TESTS / sheet) for sheet in SHEETS.get(family, ())]
     return [*modules, *(test for calculator in calculators for test in _of_the_kit(f"{family}.{calculator}"))]
 
 
