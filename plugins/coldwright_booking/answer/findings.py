@@ -59,6 +59,8 @@ def report(plan: Plan, notes: Notes, limits: tuple[NearLimit, ...], questions: t
 
 def _machines(facts: Facts, plan: Plan, notes: Notes) -> None:
     chosen = plan.machines
+    if chosen.refused is not None:
+        return
     if not chosen.candidates or chosen.choice is None:
         reasons = joined([_because(o.machine.type, o.reason) for o in chosen.left_out[:6]])
         notes.stop(

@@ -10,8 +10,8 @@ from coldwright_booking.fleet.money import currency_of
 from coldwright_booking.fleet.rules import contradictions
 from coldwright_booking.order.given import Order
 
-LONGEST = 3660
-"""Days of a hire that are taken for meant."""
+LONGEST = 3650
+"""Days of a hire that are taken for meant: ten years, as long as a set may be asked to run."""
 
 
 def fleet_of(order: Order, pointer: str = "") -> Fleet:

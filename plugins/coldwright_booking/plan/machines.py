@@ -36,6 +36,8 @@ LISTED = 6
 """Further combinations asked for: two to show, the others to fall back on."""
 LONGEST_LIST = 50
 """Further combinations asked for where something decides that the selection does not sort by: ground, or cost in all."""
+MOST_CIRCUITS = 16
+"""That `refrigeration.selection` takes; of more, one that is lost counts for a little more than it is."""
 RULES = {"none": "none", "spare_machine": "one_unit", "spare_circuit": "one_circuit"}
 Dropped = Literal["turndown", "flow_minimum", "flow_maximum"]
 
@@ -125,6 +127,8 @@ class Machines:
     """None where there is nothing to choose from."""
     combination: Combination
     """The best that is not ruled out."""
+    refused: Unanswered | None = None
+    """Why the selection chooses nothing among types that can be used; None where it does, or where there are none."""
 
     @property
     def cost_known(self) -> bool:
@@ -147,6 +151,8 @@ def decide(needs: MachinesNeeds, desk: Desk) -> Machines:
     facts, liquid, heat, capacities, ruled_out = needs
     candidates, left_out = without_left_aside(facts, capacities)
     choice = _choose(facts, desk, candidates, heat, liquid)
+    if isinstance(choice, Unanswered):
+        return Machines(tuple(candidates), tuple(left_out), None, Combination(), choice)
     out = [c.counts for c in ruled_out] + [r.counts for r in facts.order.ruled_out]
     left = (c for c in (choice.combinations if choice else ()) if c.counts not in out)
     return Machines(tuple(candidates), tuple(left_out), choice, next(left, Combination()))
@@ -155,20 +161,24 @@ def decide(needs: MachinesNeeds, desk: Desk) -> Machines:
 MACHINES = Block("machines", MachinesNeeds, (selection,), decide)
 
 
-def _choose(facts: Facts, desk: Desk, candidates: list[Candidate], heat: Heat, liquid: Liquid) -> Choice | None:
+def _choose(
+    facts: Facts, desk: Desk, candidates: list[Candidate], heat: Heat, liquid: Liquid
+) -> Choice | Unanswered | None:
     """The best combinations: first of the machines that suit the supply, else of others over a transformer.
 
     None where there is nothing to choose from.
     """
     last: Choice | None = None
+    refused: Unanswered | None = None
     for voltage, group in _groups(facts, candidates):
         choice = _choose_among(facts, desk, group, heat, liquid, voltage)
-        if choice is None:
-            continue
-        if choice.combinations:
+        if isinstance(choice, Unanswered):
+            refused = refused or choice
+        elif choice.combinations:
             return choice
-        last = last or choice
-    return last
+        else:
+            last = last or choice
+    return last or refused
 
 
 def _groups(facts: Facts, candidates: list[Candidate]) -> list[tuple[float, list[Candidate]]]:
@@ -190,7 +200,7 @@ def _suits(group: list[Candidate], supply: float) -> bool:
 
 def _choose_among(
     facts: Facts, desk: Desk, group: list[Candidate], heat: Heat, liquid: Liquid, voltage: float
-) -> Choice | None:
+) -> Choice | Unanswered:
     """Ask with all rules; where turndown or flow alone forbids, ask again without."""
     dropped: list[Dropped] = []
     supply = facts.order.supply.voltage
@@ -199,7 +209,7 @@ def _choose_among(
         given = _given(facts, group, heat, liquid, tuple(dropped))
         asked = desk.try_ask(selection, given)
         if isinstance(asked, Unanswered):
-            return None
+            return asked
         if asked.results.status == "optimal" and facts.order.preferences == "smallest_footprint":
             asked = _least_ground(desk, asked)
         best = asked.results.best
@@ -253,7 +263,7 @@ def _row(facts: Facts, candidate: Candidate, *, money: bool) -> FleetRow:
         count_available=machine.count,
         capacity=results.capacity,
         power=results.power,
-        circuits=machine.circuits,
+        circuits=min(machine.circuits, MOST_CIRCUITS),
         minimum_capacity=Power.from_si(results.capacity.si * candidate.least_step, "kW"),
         flow_minimum=machine.evaporator.flow_minimum,
         flow_maximum=machine.evaporator.flow_maximum,

@@ -134,7 +134,7 @@ class Plan:
     def _parts(self) -> list[object]:
         parts: list[object] = [self.load.asked, self.trouble, self.antifreeze and self.antifreeze.asked]
         parts += [p.candidate.asked for p in self.combination]
-        parts.append(self.machines.choice and self.machines.choice.asked)
+        parts += [self.machines.choice and self.machines.choice.asked, self.machines.refused]
         parts += self.supply.asked if isinstance(self.supply, SupplyPlan) else (self.supply,)
         parts += self.cable.asked if self.cable else ()
         parts.append(self.loop.asked if isinstance(self.loop, LoopPlan) else self.loop)

@@ -5,7 +5,7 @@ from functools import cache
 from coldwright_basis.compare import at_most
 from coldwright_basis.voltages import VOLTAGE_PAIRS
 
-LOWEST, HIGHEST, HIGHEST_OVER_PLATE = 0.9, 1.1, 1.10
+HIGHEST, HIGHEST_OVER_PLATE = 1.1, 1.1
 """Limits of `electrical.service`: plate over system, and system over plate."""
 
 
@@ -18,4 +18,4 @@ def nominal_of(plate: float) -> float:
 
 def suits(plate: float, system: float) -> bool:
     """Whether a machine of this plate may run on the system without a transformer."""
-    return LOWEST <= plate / system <= HIGHEST and at_most(system / plate, HIGHEST_OVER_PLATE)
+    return at_most(plate / system, HIGHEST) and at_most(system / plate, HIGHEST_OVER_PLATE)

@@ -230,3 +230,12 @@ def test_every_piece_is_on_a_load(packed: Plan) -> None:
         for part in line["carried_on"]:
             on_it = [e["item"] for e in loads[part["load"] - 1]["items"]]
             assert any(e in names or e.startswith((f"{line['item']}, pallet", f"{line['item']}, stack")) for e in on_it)
+
+
+def test_drums_of_the_trade_where_the_stock_names_none(more: dict[str, Plan]) -> None:
+    """200 L of concentrate in each: common practice."""
+    plan = more["nothing in stock"]
+    litres = si(plan.results["fluid"]["antifreeze"]["concentrate_volume"]) * 1000
+    (line,) = [x for x in plan.results["pick_list"] if x["kind"] == "antifreeze"]
+    assert line["count"] == math.ceil(litres / 200)
+    assert "drum of 200 L" in line["item"]

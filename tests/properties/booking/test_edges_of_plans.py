@@ -1,0 +1,333 @@
+"""Thresholds and usual values of a plan, each tried on either side of its limit. Invented data.
+
+Where no source is named a value is common practice, no source.
+"""
+
+import math
+import re
+from typing import Any
+
+import pytest
+from orders import changed, fleet, machine, order, stock
+from plans_anew import Json, Plan, close, si
+from quantity import q
+
+from coldwright.contract import Refused
+
+ONE = fleet(machine("large", 330, 1))
+
+
+def planned(answer_of: Any, **changes: Any) -> Plan:
+    document = order(**({"fleet": ONE} | changes))
+    return Plan(document, answer_of("booking.assessment", document))
+
+
+def asked_for(plan: Plan) -> dict[str, str]:
+    return {x["field"]: x["assumed"] for x in plan.results["open_questions"]}
+
+
+# --- order -----------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("last", "days"), [("2027-06-01", 1), ("2027-06-02", 2), ("2037-05-28", 3650), ("2027-05-31", 0), ("2037-05-29", 3651)]
+)  # fmt: skip
+def test_days_of_a_hire_count_both_ends(answer_of: Any, last: str, days: int) -> None:
+    """2027-06-01 to 2037-05-28 are 3650 days: ten years with three leap days, less four days."""
+    document = order(fleet=ONE, period={"from": "2027-06-01", "to": last}, supply={"source": "generator"})
+    if not 1 <= days <= 3650:
+        with pytest.raises(Refused) as caught:
+            answer_of("booking.assessment", document)
+        assert [e.pointer for e in caught.value.errors] == ["#/period/to"]
+        assert "before" in str(caught.value) if days < 1 else f"{days} days" in str(caught.value)
+        return
+    plan = Plan(document, answer_of("booking.assessment", document))
+    assert si(plan.asked["generator"]["run_duration"]) == days * 86400
+
+
+@pytest.mark.parametrize(
+    ("changes", "field"),
+    [
+        ({"site__lowest_ambient_temperature": q(35, "degC")}, ""),
+        ({"site__lowest_ambient_temperature": q(35.1, "degC")}, "site/lowest_ambient_temperature"),
+        ({"site__dew_point_temperature": q(35, "degC")}, ""),
+        ({"site__dew_point_temperature": q(35.1, "degC")}, "site/dew_point_temperature"),
+        ({"duty__warmest_supply_temperature": q(7, "degC")}, ""),
+        ({"duty__warmest_supply_temperature": q(6.9, "degC")}, "duty/warmest_supply_temperature"),
+        ({"duty__average_load_fraction": 0.4}, ""),
+        ({"duty__average_load_fraction": 0.39}, "duty/average_load_fraction"),
+        ({"supply__frequency": q(66, "Hz")}, "supply/frequency"),
+    ],
+)
+def test_an_order_on_either_side(answer_of: Any, changes: Json, field: str) -> None:
+    """35 degC at the hottest, 7 degC leaving, 0.4 of the load at the least."""
+    if not field:
+        planned(answer_of, **changes)
+        return
+    with pytest.raises(Refused) as caught:
+        planned(answer_of, **changes)
+    assert [e.pointer for e in caught.value.errors] == [f"#/{field}"]
+
+
+@pytest.mark.parametrize("practice", ["nec", "iec"])
+def test_what_is_not_given_is_taken_as_it_is_asked(answer_of: Any, practice: str) -> None:
+    """Each usual value in the plan is the one that the open question names."""
+    hertz = 60 if practice == "nec" else 50
+    plain = fleet(machine("large", 330, 1, voltage=460 if hertz == 60 else 400, frequency=hertz))
+    document = order(
+        practice=practice, fleet=plain, site={"design_ambient_temperature": q(35, "degC")},
+        duty={"load": q(200, "kW"), "leaving_temperature": q(7, "degC"), "lowest_load_fraction": 0.25},
+        supply={"source": "generator"}, load_side={}, access={},
+        routes={"hose_length": q(40, "m"), "cable_length": q(30, "m")},
+    )  # fmt: skip
+    del document["duty"]["lowest_load_fraction"]
+    document["load_side"]["volume"] = q(400, "L")
+    answer = answer_of("booking.assessment", document)
+    document["duty"]["lowest_load_fraction"] = 0.25
+    plan = Plan(document, answer)
+    asked = asked_for(plan)
+    by_name = {e["name"]: e for e in plan.asked["loop"]["elements"]}
+    assert si(by_name["supply hose"]["elevation_out"]) == 5
+    assert "5 m" in asked["/routes/highest_point"]
+    assert by_name["bends and couplings"]["k_factor"] == 6
+    assert "6 together" in asked["/routes/hose_fittings"]
+    assert si(by_name["load side"]["rated_pressure_drop"]) == 50e3
+    assert "50 kPa" in asked["/load_side/rated_pressure_drop"]
+    assert si(plan.results["load"]["lowest"]) == close(0.25 * plan.gross)
+    assert asked["/duty/lowest_load_fraction"] == "0.25"
+    assert plan.asked["generator"]["dip_limit_fraction"] == 0.2
+    assert asked["/supply/starting_dip_limit_fraction"] == "0.20"
+    assert si(plan.asked["service"]["frequency"]) == hertz
+    assert f"{hertz} Hz" in asked["/supply/frequency"]
+    assert plan.asked["transport"]["rules"] == ("us" if practice == "nec" else "europe")
+    assert si(plan.asked["load"]["temperature_difference"]) == close(10 / 1.8)
+    assert "0.8 L/s" in asked["/site/fill_flow"]
+
+
+def test_the_load_side_holds_two_litres_a_kilowatt(answer_of: Any) -> None:
+    document = order(fleet=ONE, load_side__volume=None)
+    results = answer_of("booking.assessment", document)["results"]
+    (held,) = [v for v in results["asked"]["fill"]["vessels"] if v["name"] == "load side"]
+    assert si(held["volume"]) * 1000 == close(2 * 200)
+
+
+# --- liquid ----------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("leaving", "lowest", "indoors", "water"),
+    [(4.4, 12, False, True), (4.39, 12, False, False), (7, 3, False, True), (7, 2.99, False, False), (7, 2.99, True, True)],
+)  # fmt: skip
+def test_where_water_gets_antifreeze(answer_of: Any, leaving: float, lowest: float, indoors: bool, water: bool) -> None:
+    duty = {"duty__leaving_temperature": q(leaving, "degC"), "site__lowest_ambient_temperature": q(lowest, "degC")}
+    assert planned(answer_of, **duty, site__indoors=indoors).water == water
+
+
+@pytest.mark.parametrize(("strength", "weak"), [(-0.01, True), (0.0, False), (0.01, False)])
+def test_an_ordered_strength_below_what_the_cold_needs_is_said(answer_of: Any, strength: float, weak: bool) -> None:
+    cold = {"site__lowest_ambient_temperature": q(-10, "degC")}
+    needed = planned(answer_of, **cold).results["fluid"]["mass_fraction"]
+    wanted = math.ceil(1e6 * needed) / 1e6 + strength
+    plan = planned(answer_of, **cold, fluid={"kind": "propylene_glycol", "mass_fraction": wanted})
+    assert ("antifreeze_needed" in plan.codes) == weak
+    assert plan.results["fluid"]["mass_fraction"] == close(needed if weak else wanted, 1e-5)
+
+
+@pytest.mark.parametrize(("air", "runs"), [(-20, True), (-20.1, False)])
+def test_a_machine_runs_down_to_its_coldest_air(answer_of: Any, air: float, runs: bool) -> None:
+    document = order(fleet=ONE, site__lowest_ambient_temperature=q(air, "degC"))
+    results = answer_of("booking.assessment", document)["results"]
+    assert bool(results["machines"]) == runs
+    assert [x["reason"].startswith("It runs in air down to") for x in results["types_left_out"]] == (
+        [] if runs else [True]
+    )
+
+
+# --- supply ----------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("volts", "own"), [(418, False), (419, True), (505, True), (507, False)])
+def test_plates_suit_a_supply_within_a_tenth(answer_of: Any, volts: float, own: bool) -> None:
+    """Plate of 460 V: as `electrical.service` has it, neither more than a tenth above the other."""
+    results = planned(answer_of, supply__voltage=q(volts, "V")).results
+    assert ("transformer" in results["supply"]) == (not own)
+
+
+@pytest.mark.parametrize("load", [150, 600])
+def test_a_transformer_that_is_hired_has_the_usual_impedance(answer_of: Any, load: float) -> None:
+    """From 500 kVA 5.75 %, below 4.5 %, X/R of 3: taken where the stock has none."""
+    on_hand = fleet(machine("large", 330, 3))
+    job = {"duty__load": q(load, "kW"), "load_side__rated_flow": q(load / 20, "L/s")}
+    plan = planned(answer_of, fleet=on_hand, supply__voltage=q(600, "V"), **job)
+    for given in plan.asked["faults"]:
+        source = given["source"]
+        rating = si(source["rated_apparent_power"]) / 1000
+        assert (rating >= 500) == (load == 600)
+        assert source["impedance_fraction"] == (0.0575 if rating >= 500 else 0.045)
+        assert source["x_over_r"] == 3
+
+
+@pytest.mark.parametrize("breaker", [None, 250])
+def test_the_feed_before_a_transformer_follows_the_breaker_of_the_site(answer_of: Any, breaker: float | None) -> None:
+    """By hand: power is the same on both sides. Without a breaker: the next standard rating, NEC 240.6(A), from memory."""
+    supply = {} if breaker is None else {"supply__breaker_rating": q(breaker, "A")}
+    plan = planned(answer_of, supply__voltage=q(600, "V"), **supply)
+    asked, service = plan.asked["transformer_feed"], plan.results["supply"]["service"]["feeder"]
+    ratio = si(plan.results["supply"]["voltage"]) / 600
+    needed = si(service["minimum_circuit_ampacity"]) * ratio
+    assert si(asked["minimum_ampacity"]) == close(max(needed, si(asked["load_current"])))
+    ratings = (100, 110, 125, 150, 175, 200, 225, 250, 300, 350, 400)
+    assert si(asked["overcurrent_device"]) == (breaker or min(r for r in ratings if r >= needed))
+    apparent = si(plan.asked["transformer"]["load_apparent_power"])
+    assert si(asked["load_current"]) == close(apparent / (math.sqrt(3) * 600), 0.002)
+    assert (si(asked["length"]), asked.get("crossings", 0), si(asked["system_voltage"])) == (10, 0, 600)
+
+
+def test_bundled_sets_of_cable_are_counted_as_sets(answer_of: Any) -> None:
+    """One bundle holds the lines and the ground: sets times sections, for each machine."""
+    rows = [
+        x if x["kind"] != "cable" else x | {"kind": "cable_set", "item": x["item"].replace("cable", "bundle")}
+        for x in stock()
+    ]
+    plan = planned(answer_of, fleet=fleet(machine("middle", 150, 3), accessories=rows))
+    (told,) = plan.results["cable"]["machines"]
+    sections = math.ceil(30 / 15.24)
+    (line,) = [x for x in plan.results["pick_list"] if x["purpose"] == "machines"]
+    assert (line["kind"], line["count"]) == ("cable_set", told["count"] * told["feeder"]["sets"] * sections)
+
+
+# --- loop ------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("bore", "rate"), [(60, 4.0), (64, 2.5), (110, 2.5), (115, 1.5)])
+def test_wider_hose_is_laid_more_slowly(answer_of: Any, bore: float, rate: float) -> None:
+    """Metres a minute of two people after 3 min to begin: up to 60 mm 4, up to 110 mm 2.5, wider 1.5."""
+    hose = {
+        "kind": "hose", "item": "only", "inner_diameter": q(bore, "mm"), "section_length": q(10, "m"), "count": 400,
+        "working_pressure": q(1200, "kPa"),
+    }  # fmt: skip
+    rows = [x for x in stock() if x["kind"] != "hose"]
+    plan = planned(
+        answer_of, fleet=fleet(machine("m", 60, 1), accessories=[*rows, hose]), duty__load=q(35, "kW"),
+        load_side__rated_flow=q(2, "L/s"),
+    )  # fmt: skip
+    assert plan.runs == 1
+    (step,) = [s for s in plan.results["arrival_plan"]["steps"] if s["id"] == "lay_hoses"]
+    assert si(step["duration"]) / 60 == close(3 + 8 * 10 / rate)
+
+
+def test_usual_hose_where_the_stock_has_none(answer_of: Any) -> None:
+    """Whole inches of bore, sections of 15 m, a wall of 0.05 mm roughness, no working pressure that anybody stated."""
+    rows = [x for x in stock() if x["kind"] != "hose"]
+    document = order(fleet=fleet(machine("large", 330, 1), accessories=rows))
+    answer = answer_of("booking.assessment", document)
+    (usual,) = [a for a in answer["assumptions"] if a["code"] == "usual_hose"]
+    assert [round(si(bore) / 0.0254, 9) for bore in usual["value"]] == [2, 3, 4, 6, 8]
+    by_name = {e["name"]: e for e in answer["results"]["asked"]["loop"]["elements"]}
+    assert si(by_name["supply hose"]["roughness"]) == close(0.05e-3)
+    (line,) = [x for x in answer["results"]["pick_list"] if x["purpose"] == "supply and return"]
+    assert line["count"] == 2 * answer["results"]["loop"]["hose_runs"] * 3  # 40 m in sections of 15 m
+
+
+def test_no_more_than_three_runs(answer_of: Any) -> None:
+    rows = [x for x in stock() if x["kind"] != "hose" or x["item"] == "hose 51"]
+    wide = order(
+        fleet=fleet(machine("large", 330, 2), accessories=rows),
+        duty__load=q(500, "kW"),
+        load_side__rated_flow=q(24, "L/s"),
+    )
+    assert answer_of("booking.assessment", wide)["results"]["loop"]["hose_runs"] == 3
+
+
+@pytest.mark.parametrize(("section", "taken"), [(1.9, False), (2.0, True), (2.1, True)])
+def test_a_hose_of_two_metres_reaches_from_header_to_machine(answer_of: Any, section: float, taken: bool) -> None:
+    short = {
+        "kind": "hose",
+        "item": "short",
+        "inner_diameter": q(102, "mm"),
+        "section_length": q(section, "m"),
+        "count": 40,
+    }
+    plan = planned(answer_of, fleet=fleet(machine("middle", 150, 3), accessories=[*stock(), short]))
+    (hoses,) = plan.work["machine_hoses"]
+    assert (hoses["item"] == "short") == taken
+
+
+def test_the_crowd_stays_within_what_methods_take(answer_of: Any) -> None:
+    """Sixty small machines on the site's pump: no more than fifty tanks and hoses are drained, twelve runs side by side."""
+    small = [changed(machine(name, 5, 30, own_pump=False), evaporator__volume=q(3, "L")) for name in ("tiny", "mini")]
+    plan = planned(
+        answer_of, fleet=fleet(*small), duty__load=q(265, "kW"), duty__margin_fraction=0, load_side__pump="site",
+        load_side__rated_flow=q(11, "L/s"),
+    )  # fmt: skip
+    assert plan.units > 50
+    (paths,) = [e["branches"] for e in plan.asked["loop"]["elements"] if e["type"] == "branches"]
+    assert [path[1]["parallel_runs"] for path in paths] == [12, 12]
+    assert len(plan.asked["drain_down"]["vessels"]) == 50
+    assert [x["parallel_runs"] for x in plan.asked["drain_down"]["lines"]] == [2 * plan.runs, 50, 50]
+
+
+# --- filling ---------------------------------------------------------------------------------------------------------
+
+
+def test_flushing_takes_twice_what_the_hoses_hold(answer_of: Any) -> None:
+    plan = planned(answer_of, load_side__flush=True, fleet=fleet(machine("middle", 150, 3)))
+    hoses = sum(
+        math.pi / 4 * si(x["inner_diameter"]) ** 2 * si(x["length"]) * x["parallel_runs"]
+        for x in plan.asked["fill"]["lines"]
+    )
+    (line,) = [x for x in plan.results["pick_list"] if "flush" in x["item"]]
+    litres = float(re.findall(r": ([\d,]+) L before filling", line["reason"])[0].replace(",", ""))
+    assert litres == pytest.approx(2000 * hoses, abs=0.5)
+
+
+@pytest.mark.parametrize("height", [6, 28])
+def test_the_relief_valve_is_set_a_tenth_above_the_vessel(answer_of: Any, height: float) -> None:
+    """In whole 10 kPa; the greatest pressure of the standing loop is nine tenths of it at the most."""
+    plan = planned(answer_of, routes__highest_point=q(height, "m"))
+    most = si(plan.asked["loop"]["pressure_reference"]["gauge_pressure_maximum"]) / 1000
+    (line,) = [x for x in plan.results["pick_list"] if x["item"] == "relief valve"]
+    setting = float(re.findall(r"set to ([\d,.]+) kPa", line["reason"])[0].replace(",", ""))
+    assert setting == 10 * math.ceil(most / 0.9 / 10)
+
+
+@pytest.mark.parametrize("height", [70, 95])
+def test_a_gauge_may_stand_ten_psi_above_the_fill_and_no_higher_than_150_psi(answer_of: Any, height: float) -> None:
+    plan = planned(answer_of, routes__highest_point=q(height, "m"))
+    configuration = plan.asked["procedure"]["configuration"]
+    standing = si(plan.results["fill_pressure"]) / 1000
+    most = si(configuration["fill_pressure_maximum"]) / 1000
+    assert most == pytest.approx(min(standing + 10 * 6.894757, 150 * 6.894757), rel=3e-4)
+    assert (standing + 68.95 > 1034) == (height == 95)
+
+
+# --- room, restarts --------------------------------------------------------------------------------------------------
+
+
+def test_a_room_draws_air_ten_kelvin_cooler(answer_of: Any) -> None:
+    room = {"volume": q(2600, "m3"), "ventilation_flow": q(14000, "L/s")}
+    plan = planned(answer_of, site__indoors=True, site__room=room)
+    assert si(plan.asked["room_heat"]["outdoor_temperature"]) == close(plan.ambient - 10)
+
+
+@pytest.mark.parametrize(("circuits", "stages"), [(10, 20), (16, 32), (18, 32)])
+def test_a_restart_goes_in_no_more_than_thirty_two_stages(answer_of: Any, circuits: int, stages: int) -> None:
+    plan = planned(answer_of, critical=True, fleet=fleet(machine("many", 330, 1, circuits=circuits)))
+    trip, outage = plan.asked["restart"]["interruptions"]
+    assert (trip["stages"], outage["stages"]) == (stages, stages)
+
+
+@pytest.mark.parametrize("side", [("centre", 0.4, 0.3), ("middle", None, None)])
+def test_feet_press_where_they_stand(answer_of: Any, side: tuple[str, float | None, float | None]) -> None:
+    """Without a centre of gravity the weight is taken in the middle of the feet, by hand."""
+    places = [(0.1, 0.1), (4.0, 0.2), (4.1, 1.5), (0.3, 1.7)]
+    feet = [{"id": f"{n}", "x": q(x, "m"), "y": q(y, "m"), "area": q(0.03, "m2")} for n, (x, y) in enumerate(places)]
+    row = changed(machine("feet", 330, 1), body__support={"kind": "feet", "feet": feet})
+    if side[1] is not None:
+        row["body"]["centre_of_gravity"] = {"x": q(side[1], "m"), "y": q(side[2], "m"), "z": q(1, "m")}
+    plan = planned(answer_of, fleet=fleet(row), site__ground={"allowable_bearing_pressure": q(90, "kPa")})
+    (asked,) = plan.asked["grounds"]
+    middle = [sum(axis) / 4 for axis in zip(*places, strict=True)]
+    wanted = middle if side[1] is None else [side[1], side[2]]
+    assert asked["contact"] == "feet"
+    assert [si(asked["eccentricity"][a]) for a in "xy"] == pytest.approx(wanted)
