@@ -84,6 +84,10 @@ def test_what_could_hurt_stands_beside_its_number(sheet_for: Any, plans: dict[st
             bare and any("hook_load" in x["lift"] for x in results["site"]["lift"])
         )
         assert f"Its precharge {quantity(results['fill']['precharge_pressure'])}, vessel empty" in text
+        vessels = [x for x in results["pick_list"] if x["kind"] == "expansion_vessel"]
+        listed = ", ".join(f"{x['count']} x {x['item'].removeprefix('expansion vessel ')}" for x in vessels)
+        assert listed
+        assert listed in text
         hours = results["asked"]["procedure"]["configuration"]["warm_up_duration"]
         assert f"Oil heat {quantity(hours)} without a break" in text
         assert "machine's own stop in, compressors and pump disabled" in text

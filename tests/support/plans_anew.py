@@ -16,6 +16,18 @@ SMALL_LOOP = {
     "load_side__volume": q(50, "L"),
     "load_side__rated_flow": q(2, "L/s"),
 }
+NARROW = [
+    row | ({"coupling": "Grooved"} if row["kind"] == "hose" else {})
+    for row in stock()
+    if row["kind"] != "buffer_vessel" and (row["kind"] != "hose" or "51" in row["item"])
+]
+SMALL_VESSEL = {
+    "kind": "buffer_vessel",
+    "item": "buffer, small",
+    "volume": q(260, "L"),
+    "count": 9,
+    "connection": {"inner_diameter": q(102, "mm"), "coupling": "flanged"},
+}
 CASES: dict[str, Any] = {
     **ORDERS,
     "cold on a set": lambda: order(
@@ -46,6 +58,16 @@ CASES: dict[str, Any] = {
         routes__hose_length=q(30, "m"),
         load_side__rated_flow=q(14, "L/s"),
         duty__load=q(230, "kW"),
+    ),
+    "narrow with vessels": lambda: order(
+        fleet=fleet(machine("middle", 150, 3), accessories=[*NARROW, SMALL_VESSEL]),
+        routes__hose_length=q(12, "m"),
+        routes__crossings=1,
+        load_side__rated_flow=q(14, "L/s"),
+        load_side__volume=q(15, "L"),
+        duty__load=q(230, "kW"),
+        duty__lowest_load_fraction=0.02,
+        duty__temperature_difference=q(4.5, "delta_degC"),
     ),
 }  # fmt: skip
 
@@ -94,7 +116,8 @@ class Plan:
         coldest = document["site"].get("lowest_ambient_temperature")
         self.coldest = None if coldest is None or self.indoors else si(coldest)
         self.work = self.results["pipework"]
-        self.buffers = self.work["buffer_joints"] // 2
+        self.buffers = self.work["buffer_joints"] // 2  # a hose of each run at each vessel
+        self.vessels = self.buffers // self.runs
 
     def statements(self, code: str) -> list[str]:
         """Of findings of a code."""

@@ -219,8 +219,9 @@ def _machines(facts: Facts, plan: Plan, questions: Questions) -> None:
             )
     duty, supply = facts.order.duty, facts.order.supply
     priced = plan.cost is not None and isinstance(plan.cost.energy, Asked)
-    if priced and duty.average_load_fraction is UNSET and (plan.facts.rates_given or supply.source != "generator"):
-        effect = "Energy of the whole period, its cost and its carbon dioxide."
+    if priced and duty.average_load_fraction is UNSET:
+        used = "Fuel to order and energy" if supply.source == "generator" else "Energy"
+        effect = f"{used} of the whole period, its cost and its carbon dioxide."
         questions.ask("/duty/average_load_fraction", "1, full load day and night", effect, "customer")
     if facts.order.preferences == "lowest_cost" and not plan.machines.cost_known:
         questions.ask(

@@ -47,11 +47,6 @@ class Facts:
         return "us" if self.order.practice == "nec" else "europe"
 
     @property
-    def rates_given(self) -> bool:
-        """Whether order or fleet price anything beside the hire of each row."""
-        return any(rates is not UNSET for rates in (self.order.rates, self.fleet.rates))
-
-    @property
     def who_feeds(self) -> Who:
         """Who knows the supply."""
         return who_feeds(self.order)

@@ -331,3 +331,79 @@ def test_feet_press_where_they_stand(answer_of: Any, side: tuple[str, float | No
     wanted = middle if side[1] is None else [side[1], side[2]]
     assert asked["contact"] == "feet"
     assert [si(asked["eccentricity"][a]) for a in "xy"] == pytest.approx(wanted)
+
+
+def test_no_more_than_five_plans_of_one_choice_are_tried(answer_of: Any) -> None:
+    """Every plan at 100 m of height breaks the hoses: the first is shown, and four others are named."""
+    answer = answer_of(
+        "booking.assessment",
+        order(fleet=fleet(machine("m", 60, 10)), routes__highest_point=q(100, "m"), duty__load=q(150, "kW")),
+    )
+    (found,) = [f for f in answer["findings"] if f["code"] == "every_plan_stops"]
+    assert re.findall(r"(\d+) x m: ", found["statement"]) == ["5", "6", "7", "8"]
+    assert [m["count"] for m in answer["results"]["machines"]] == [4]
+
+
+def test_a_feeder_carries_an_ampere_at_the_least(answer_of: Any) -> None:
+    """A machine of 1.5 kW draws half of it."""
+    tiny = machine("tiny", 1.5, 3)
+    tiny["pump"]["efficiency"] = 0.9
+    document = order(
+        fleet=fleet(tiny), duty__load=q(1, "kW"), routes__hose_length=q(1, "m"), load_side__pump="site",
+        load_side__rated_flow=q(0.05, "L/s"), site__indoors=True,
+    )  # fmt: skip
+    (given,) = answer_of("booking.assessment", document)["results"]["asked"]["feeders"]
+    assert si(given["load_current"]) == si(given["minimum_ampacity"]) == 1
+
+
+# --- questions -------------------------------------------------------------------------------------------------------
+
+PLAIN = changed(machine("plain", 330, 1), electrical__motors=[])
+UNPRICED = changed(PLAIN, hire_rate=None)
+UNRATED = changed(machine("unrated", 330, 1), electrical__short_circuit_rating=None)
+ON_SET: Json = {"source": "generator"}
+ON_SITE: Json = {"source": "site", "available_current": q(2000, "A"), "fault_current": q(20, "kA")}
+
+
+@pytest.mark.parametrize(
+    ("changes", "field", "asked", "decides"),
+    [
+        ({}, "/supply/source", False, False),
+        ({"supply": {"source": "unknown"}}, "/supply/source", True, True),
+        ({"supply": ON_SET}, "/supply/source", False, False),
+        ({"supply": ON_SITE}, "/supply/voltage", True, True),
+        ({"supply": ON_SET}, "/supply/voltage", True, False),
+        ({"supply": ON_SET}, "/supply/starting_dip_limit_fraction", True, False),
+        ({"supply": ON_SITE}, "/supply/starting_dip_limit_fraction", False, False),
+        ({"supply__available_current": None}, "/supply/breaker_rating", True, True),
+        ({}, "/supply/breaker_rating", False, False),
+        ({"supply__fault_current": None}, "/supply/fault_current", True, True),
+        ({"supply": ON_SET}, "/supply/fault_current", False, False),
+        ({"fleet": fleet(PLAIN)}, "/fleet/machines/0/electrical/motors", True, False),
+        ({"fleet": fleet(PLAIN), "supply": ON_SET}, "/fleet/machines/0/electrical/motors", True, True),
+        ({"fleet": fleet(UNRATED)}, "/fleet/machines/0/electrical/short_circuit_rating", True, True),
+        ({"access": {"lift": "crane"}}, "/access/radius", True, False),
+        ({"access": {"lift": "fork_truck"}}, "/access/radius", False, False),
+        ({"preferences": "lowest_cost"}, "/fleet/machines/0/hire_rate", False, False),
+        ({"preferences": "lowest_cost", "fleet": fleet(UNPRICED)}, "/fleet/machines/0/hire_rate", True, False),
+        ({"supply": ON_SET}, "/duty/average_load_fraction", True, False),
+        ({}, "/duty/average_load_fraction", False, False),
+        ({"supply": ON_SET}, "/fleet/accessories/8/size", True, False),
+        ({}, "/fleet/accessories/8/size", False, False),
+    ],
+)  # fmt: skip
+def test_what_is_asked_and_what_could_turn_the_plan(
+    answer_of: Any, changes: Json, field: str, asked: bool, decides: bool
+) -> None:
+    """`decides` where another answer may mean another plan: a supply that is not there, a fault that is not withstood."""
+    answer = answer_of("booking.assessment", order(**({"fleet": ONE} | changes)))
+    assert (field in {x["field"] for x in answer["results"]["open_questions"]}) == asked
+    turning = [f["statement"] for f in answer["findings"] if f["code"] == "open_questions_decide"]
+    named = re.findall(r"/[\w/]+", turning[0]) if turning else []
+    assert (field in named) == decides
+
+
+def test_a_machine_without_a_rating_is_taken_to_bear_5_ka(answer_of: Any) -> None:
+    answer = answer_of("booking.assessment", order(fleet=fleet(UNRATED)))
+    (question,) = [x for x in answer["results"]["open_questions"] if x["field"].endswith("short_circuit_rating")]
+    assert question["assumed"].startswith("5 kA")

@@ -9,7 +9,6 @@ import math
 from collections.abc import Iterator
 
 import pytest
-from orders import stock
 from plans_anew import Json, Plan, close, least_step, si
 from quantity import q
 
@@ -224,7 +223,7 @@ def test_headers_and_hoses_of_the_machines(plan: Plan) -> None:
             assert si(line["length"]) == close(2 * si(entry["length"]))
             assert by_name[f"headers to {entry['type']}"]["k_factor"] == 2.0
     if plan.buffers:
-        assert by_name["joints of buffer vessels"]["k_factor"] == 1.5 * plan.buffers
+        assert by_name["joints of buffer vessels"]["k_factor"] == 1.5 * plan.vessels
 
 
 def test_pressures_of_the_standing_loop(plan: Plan) -> None:
@@ -282,7 +281,7 @@ def test_air_and_surfaces_of_the_damp(plan: Plan) -> None:
         assert si(hose["outside_diameter"]) == close(plan.bore * 174 / 152, 1e-3)
     assert bool(others) == bool(plan.buffers)
     for vessel in others:
-        each = next(si(x["volume"]) for x in stock() if x["item"] == vessel["name"])
+        each = next(si(x["volume"]) for x in plan.order["fleet"]["accessories"] if x["item"] == vessel["name"])
         count = plan.counts(vessel["name"])
         across = (2 * each / math.pi) ** (1 / 3)  # upright, twice as high as wide
         around = math.pi * across * 2 * across + 2 * math.pi / 4 * across**2

@@ -176,9 +176,13 @@ def test_the_pick_list_counts_hose_and_its_joints(plan: Plan) -> None:
     assert sum(over_hose) == crossings * 5 * 2 * plan.runs
     assert (
         plan.counts("air vent")
-        == 2 * plan.runs + plan.work["headers_at_machines"] + plan.work["headers_at_load"] + plan.buffers
+        == 2 * plan.runs + plan.work["headers_at_machines"] + plan.work["headers_at_load"] + plan.vessels
     )
     assert plan.counts("relief valve") == 1 + (plan.units if near else 0)
+    if "connection" in next((v for v in plan.order["fleet"]["accessories"] if v["kind"] == "buffer_vessel"), {}):
+        ends = 2 * plan.buffers  # of another coupling and another bore than the hose: an adaptor and a reducer each
+        assert plan.counts("adaptor, Grooved to flanged") == plan.work["adaptors"] == ends
+        assert plan.counts("reducer") == plan.work["reducers"] == ends + 2 * plan.units  # machines of 102 mm on 51 mm
     assert plan.counts("spill kit") == (1 if plan.on_set else 0) + (0 if plan.water else 1)
 
 
