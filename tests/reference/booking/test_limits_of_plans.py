@@ -1,5 +1,6 @@
 """The limits of a plan, each from the block that it belongs to. Derived; the orders are invented."""
 
+import math
 from typing import Any
 
 import pytest
@@ -56,6 +57,11 @@ def limits_of(plan: Plan) -> dict[str, tuple[float, float, int]]:
     )
     found["above evaporator minimum flow"] = (flow, least, -1)
     found["below evaporator maximum flow"] = (flow, most, 1)
+    found |= opened_limit(plan)
+    if "breaker_rating" in supply and "transformer" not in results["supply"]:
+        ampacity = si(feeder["minimum_circuit_ampacity"])
+        found["circuit ampacity on the breaker of the site"] = (ampacity, si(supply["breaker_rating"]), 1)
+    found |= sound_limits(plan)
     speeds = [si(e["velocity"]) for e in loop["elements"] if "velocity" in e]
     found["velocity in the hose"] = (max(speeds), si(asked["loop"]["velocity_maximum"]), 1)
     hose = next(x for x in plan.order["fleet"]["accessories"] if x["item"] == loop["hose_item"])
@@ -63,6 +69,27 @@ def limits_of(plan: Plan) -> dict[str, tuple[float, float, int]]:
     for told in results["site"]["ground"]:
         if "utilisation" in told["ground"]:
             found[f"{told['type']}: ground"] = (told["ground"]["utilisation"], 1.0, 1)
+    return found
+
+
+def opened_limit(plan: Plan) -> dict[str, tuple[float, float, int]]:
+    """By hand: the drop of a loop goes with the square of its flow; the valve may be opened and leaves its head to the rest."""
+    if not plan.asked["loop"].get("pumps"):
+        return {}
+    total = si(plan.loop["loop_pressure_drop"])
+    valve = sum(si(e["pressure_drop"]) for e in plan.loop["elements"] if e["name"] == "balancing valve")
+    opened = si(plan.loop["duty_flow"]) * math.sqrt(total / (total - valve))
+    return {"above design flow": (opened, si(plan.loop["wanted_flow"]), -1)}
+
+
+def sound_limits(plan: Plan) -> dict[str, tuple[float, float, int]]:
+    found = {}
+    if sound := plan.results["site"].get("sound"):
+        for place, stated in zip(sound["receivers"], plan.asked["sound"]["receivers"], strict=True):
+            for when in ("day", "night"):
+                if f"limit_{when}" in stated:
+                    limit = stated[f"limit_{when}"]["value"]
+                    found[f"sound by {when} at {place['id']}"] = (limit - place[f"margin_{when}"]["value"], limit, 1)
     return found
 
 
