@@ -36,6 +36,8 @@ def test_hoses_take_heat_of_air_and_sun(plan: Plan) -> None:
     first = plan.asked["load"]["temperature_difference"]
     hoses = [x for x in plan.asked["load"]["loads"] if x["kind"] == "hose"]
     assert [x["name"] for x in hoses] == ["supply hose", "return hose"]
+    pumps = [x["name"] for x in plan.asked["load"]["loads"] if x["kind"] == "pump"]
+    assert pumps == [f"pump {n + 1}" if n else "pump" for n in range(len(pumps))]
     warmer = si(hoses[1]["liquid_temperature"]) - si(hoses[0]["liquid_temperature"])
     assert si(hoses[0]["liquid_temperature"]) == close(plan.leaving)
     if "liquid_flow" not in plan.order["duty"]:

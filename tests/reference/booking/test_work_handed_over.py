@@ -39,7 +39,7 @@ def test_machines_hang_stand_and_are_heard(plan: Plan) -> None:
     if "sound" in plan.asked:
         sources, places = plan.asked["sound"]["sources"], plan.asked["sound"]["receivers"]
         machines = [s for s in sources if "largest_side" in s]
-        assert len(machines) == plan.units
+        assert [s["id"] for s in machines] == numbered(plan)
         heights = sorted(si(row["body"]["height"]) / 2 for row, n, _ in plan.picked for _ in range(n))
         assert sorted(si(s["z"]) for s in machines) == close_each(heights)
         assert all(si(p["z"]) == 1.5 for p in places)
@@ -49,10 +49,16 @@ def close_each(values: list[float]) -> Any:
     return pytest.approx(values, rel=1e-6, abs=1e-9)
 
 
+def numbered(plan: Plan) -> list[str]:
+    """Each machine by its type and its number, from 1."""
+    return [f"{row['type']} {k}" for row, n, _ in plan.picked for k in range(1, n + 1)]
+
+
 def test_places_are_asked_for_machines_and_set(plan: Plan) -> None:
     asked = plan.asked["placement"]["machines"]
     own = [m for m in asked if not m.get("engine", False)]
     assert len(own) == plan.units
+    assert [m["id"] for m in own] == numbered(plan)
     each = [(row, entry) for row, n, entry in plan.picked for _ in range(n)]
     for placed, (row, entry) in zip(own, each, strict=True):
         assert si(placed["heat_rejected"]) == close(si(entry["capacity_each"]) + si(entry["power_each"]))
@@ -75,6 +81,11 @@ def test_the_loop_drains_what_it_holds(plan: Plan) -> None:
     held = {v["name"]: si(v["volume"]) * v.get("count", 1) for v in fill["vessels"]}
     if plan.water:
         held.pop("load side")
+    names = [v["name"] for v in asked["vessels"]]
+    assert [n for n in names if n.startswith("evaporator")] == [f"evaporator {n}" for n in numbered(plan)]
+    if plan.vessels:
+        item = next(n for n in names if n.startswith("buffer")).rpartition(" ")[0]
+        assert [n for n in names if n.startswith("buffer")] == [f"{item} {k}" for k in range(1, plan.vessels + 1)]
     drained = sum(tank(v) for v in asked["vessels"])
     assert drained == close(sum(held.values()) if len(held) < 50 else drained)
     for vessel in asked["vessels"]:
@@ -129,6 +140,9 @@ def test_what_the_order_of_work_is_told(plan: Plan) -> None:
     assert si(down["set_point"]) == close(plan.leaving)
     assert sum(si(c["capacity"]) for c in down["compressors"]) == close(plan.capacity)
     assert len(down["compressors"]) == min(configuration["compressors"], 24)
+    assert [c["id"] for c in down["compressors"]] == [
+        f"start {k} of every machine" for k in range(1, len(down["compressors"]) + 1)
+    ]
     assert si(down["load"]) == close(min(plan.lowest, 0.8 * plan.capacity))
     assert si(down["loop_volume"]) == close(total)
     slowest = [row for row, _, _ in plan.picked]
