@@ -82,18 +82,19 @@ def test_a_change_is_the_difference_of_two_plans(answer_of: Any, pair: str, unit
         assert listed == {k: moved[k] for k in wanted}
     limits_of = [{x["what"]: x for x in plan["results"]["limits_nearest"]} for plan in (old, new)]
     names = limits_of[0].keys() | limits_of[1].keys()
-    listed = {x["what"]: x for x in told["limits_moved"]}
+    moving = {x["what"]: x for x in told["limits_moved"]}
     for what in names:
         a, b = (limits.get(what) for limits in limits_of)
         same = a is not None and b is not None and max(abs(a["value"] - b["value"]), abs(room(a) - room(b))) < 1e-7
         far = a is None or b is None or max(abs(a["value"] - b["value"]), abs(room(a) - room(b))) > 2e-5
         if same:
-            assert what not in listed
+            assert what not in moving
         elif far:
-            entry = listed[what]
-            for side, limit in (("before", a), ("after", b)):
-                assert (f"value_{side}" in entry) == (limit is not None)
-                if limit is not None:
+            entry = moving[what]
+            for side, limits in zip(("before", "after"), limits_of, strict=True):
+                assert (f"value_{side}" in entry) == (what in limits)
+                if what in limits:
+                    limit = limits[what]
                     assert entry[f"value_{side}"] == pytest.approx(limit["value"], rel=1e-9)
                     assert entry[f"headroom_{side}"] == pytest.approx(room(limit), rel=1e-9, abs=1e-12)
                     assert entry["unit"] == limit["unit"]

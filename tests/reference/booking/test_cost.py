@@ -70,6 +70,7 @@ def test_every_line_by_hand_from_the_sites_supply(answer_of: Any) -> None:
     parts = ("hire", "transport", "crew", "power")
     assert Decimal(cost["total"]) == sum(Decimal(cost[part]) for part in parts)
     assert "fuel" not in cost
+    assert cost["plans_compared"] == 1
 
 
 def test_fuel_and_its_carbon_dioxide_on_a_set(answer_of: Any) -> None:

@@ -68,6 +68,7 @@ def test_the_selection_has_the_rows_of_the_fleet(plan: Plan) -> None:
     design = asked["design"]
     assert si(design["load"]) == close(si(plan.results["design_load"]), 0.01)  # of the round before
     turned_down = "turndown_not_kept" not in plan.codes  # where no machine turns down so far, it is asked without
+    assert turned_down == (plan.step <= plan.lowest * 1.000001)
     assert si(asked["minimum_load"]) == close(min(plan.lowest, si(design["load"])) if turned_down else 0.0, 0.01)
     for entry in asked["fleet"]:
         row = rows[entry["type"]]

@@ -20,6 +20,15 @@ COLD: Json = {"site__lowest_ambient_temperature": q(-10, "degC"), "supply": {"so
 MAT = {"kind": "mat", "item": "mat", "length": q(2.4, "m"), "width": q(1.2, "m"), "count": 90}
 CRANE = {"lift": "crane", "crane_chart_capacity": q(40, "t"), "crane_mass": q(60, "t"), "hook_block_mass": q(1, "t")}
 SIZED = {"length": q(0.9, "m"), "width": q(0.7, "m"), "height": q(1.1, "m")}
+NO_HOSE = [x for x in stock() if x["kind"] != "hose"]
+WIDER = {
+    "kind": "hose",
+    "item": "wider hose",
+    "inner_diameter": q(115, "mm"),
+    "section_length": q(5, "m"),
+    "count": 90,
+    "working_pressure": q(1200, "kPa"),
+}
 MORE: dict[str, Json] = {
     "nothing in stock": order(**COLD, fleet=fleet(machine("middle", 150, 3), accessories=[]), routes__crossings=1),
     "a large set": order(supply={"source": "generator"}, duty__load=q(420, "kW"), fleet=fleet(machine("large", 330, 2))),
@@ -34,6 +43,10 @@ MORE: dict[str, Json] = {
         ),
         duty__load=q(500, "kW"),
         load_side__rated_flow=q(24, "L/s"),
+    ),
+    "hose of 115 mm": order(fleet=fleet(machine("large", 330, 1), accessories=[*NO_HOSE, WIDER])),
+    "hose of 110 mm": order(
+        fleet=fleet(machine("large", 330, 1), accessories=[*NO_HOSE, WIDER | {"inner_diameter": q(110, "mm")}])
     ),
     "sizes given": order(
         **COLD,

@@ -197,6 +197,15 @@ def test_the_pick_list_counts_hose_and_its_joints(plan: Plan) -> None:
         ends = 2 * plan.buffers  # of another coupling and another bore than the hose: an adaptor and a reducer each
         assert plan.counts("adaptor, Grooved to flanged") == plan.work["adaptors"] == ends
         assert plan.counts("reducer") == plan.work["reducers"] == ends + 2 * plan.units  # machines of 102 mm on 51 mm
+    once = ("backflow preventer", "flushing bypass", "tool kit", "electrician's kit", "booster pump", "sling set")
+    mixed = () if plan.water else ("premix tank", "charging pump", "refractometer")
+    for words in (*once, *mixed):
+        lines = [x["count"] for x in plan.results["pick_list"] if words in x["item"]]
+        assert lines == [1] or (not lines and words in ("backflow preventer", "booster pump", "sling set"))
+    for kind in ("panel", "generator", "transformer", "load_bank"):
+        assert [x["count"] for x in plan.results["pick_list"] if x["kind"] == kind] in ([], [1])
+    totes = plan.results["removal"].get("glycol", {}).get("totes", 0)
+    assert plan.counts("tote of") == max(0, totes - 1)
     assert plan.counts("spill kit") == (1 if plan.on_set else 0) + (0 if plan.water else 1)
 
 
