@@ -25,7 +25,7 @@ from coldwright_site.shared.references import (
 
 @calculator(
     "site.lift",
-    version="1.1.2",
+    version="1.2.0",
     title="Lift of a machine by crane or fork truck",
     references=(
         STATICS,

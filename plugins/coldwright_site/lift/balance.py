@@ -68,9 +68,12 @@ def _judge_low_picks(given: LiftGiven, bridle: Bridle, notes: Notes) -> None:
     if centre is UNSET:
         return
     picks = given.pick_points
-    above = centre.z.si - _height_at(given) if len(picks) == 2 else centre.z.si - min(p.z.si for p in picks)
+    height = _height_at(given) if len(picks) == 2 else min(p.z.si for p in picks)
+    above = centre.z.si - height
     if above <= SLACK:
         return
+    what = "the line of the picks" if len(picks) == 2 else "the lowest pick"
+    notes.show("b", f"Centre of gravity above {what}", f"{centre.z.si:.9g} - ({height:.9g}) m", above, "m")
     more: dict[str, Any] = {"field": "/centre_of_gravity/z", "references": ("site_statics",)}
     if len(picks) == 2:
         notes.stop(

@@ -138,19 +138,26 @@ def forward_stability(given: LiftGiven, mass: float, notes: Notes) -> float | Un
     if UNSET in needed or given.front_axle_to_fork_face is UNSET or given.load_centre is UNSET:
         return UNSET
     truck, back, truck_height, load_height = (q.si for q in needed if q is not UNSET)
-    reach = given.front_axle_to_fork_face.si + given.load_centre.si
+    axle, attachment = given.front_axle_to_fork_face.si, given.attachment_mass.si
+    reach = axle + given.load_centre.si + given.attachment_lost_load.si
     angle = math.atan(given.grade)
     forward = math.sin(angle) + given.deceleration
     tipping = mass * (reach * math.cos(angle) + load_height * forward)
+    if attachment > 0:  # it is carried as high as the load
+        tipping += attachment * ((axle + given.attachment_centre.si) * math.cos(angle) + load_height * forward)
     holding = truck * (back * math.cos(angle) - truck_height * forward)
     if tipping <= SLACK:
         return UNSET
     ratio = tidy(holding / tipping)
+    besides = ""
+    if attachment > 0:
+        besides = f" + {attachment:.6g} ({axle + given.attachment_centre.si:.4g} cos t + {load_height:.4g} "
+        besides += f"(sin t + {given.deceleration:g}))"
     notes.show(
         "s",
         "Stability against tipping forwards",
         f"{truck:.6g} ({back:.4g} cos t - {truck_height:.4g} (sin t + {given.deceleration:g})) / [{mass:.6g} "
-        f"({reach:.4g} cos t + {load_height:.4g} (sin t + {given.deceleration:g}))], t = atan {given.grade:g}",
+        f"({reach:.4g} cos t + {load_height:.4g} (sin t + {given.deceleration:g})){besides}], t = atan {given.grade:g}",
         ratio,
     )
     if ratio < 1.4:
