@@ -54,8 +54,7 @@ def pressed(length: float, width: float, dx: float, dy: float) -> tuple[float, f
             x = (low + high) / 2 + (high - low) / 2 * node
             force, moment = across(top - a * x, b, width)
             total += np.array([force, force * x, moment]) @ weight * (high - low) / 2
-        force, about_x, about_y = total.tolist()
-        return force, about_x, about_y
+        return float(total[0]), float(total[1]), float(total[2])
 
     def lack(logs: np.ndarray) -> list[float]:
         force, mx, my = sums(*np.exp(logs))

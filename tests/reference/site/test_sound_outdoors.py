@@ -56,7 +56,9 @@ def detour(pieces: list[float], straight: float, weather: bool) -> np.ndarray:
     k = 1.0
     if weather and z > 0:
         k = math.exp(-math.sqrt(pieces[0] * pieces[-1] * straight / (2 * z)) / 2000)
-    wave, factor, most = 340 / BANDS, 1.0, 20.0
+    wave: Any = 340 / BANDS
+    factor: Any = 1.0
+    most = 20.0
     if len(pieces) == 3:
         square = (5 * wave / pieces[1]) ** 2
         factor, most = (1 + square) / (1 / 3 + square), 25.0
