@@ -10,7 +10,9 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from quantity import q
 from scipy.optimize import brentq, root
-from site_given import at, codes
+from site_given import at, attempt, codes
+
+from coldwright.contract import Refused
 
 pytestmark = pytest.mark.check
 Json = dict[str, Any]
@@ -225,3 +227,51 @@ def test_a_foot_that_is_pressed_hardest_is_not_the_one_that_carries_most(answer_
     assert hardest != int(np.argmax(forces))
     side = math.sqrt(areas[hardest]) + 1
     assert results["pressure_at_depth"]["value"] == pytest.approx(forces[hardest] / side**2)
+
+
+@pytest.mark.parametrize(("nudge", "taken"), [(1.03, True), (0.97, False)])
+@pytest.mark.parametrize("wide", [0.5, 4.0])
+def test_feet_that_stand_nearly_on_one_line(answer_of: Any, nudge: float, taken: bool, wide: float) -> None:
+    """The family's own limit: least over greatest singular value of their places about their middle, a ten-thousandth."""
+
+    def plan(off: float) -> Any:
+        return np.array([[-wide, 0.0], [wide, 0.0], [0.1, off]])
+
+    def ratio(off: float) -> float:
+        values = np.linalg.svd(plan(off) - plan(off).mean(axis=0), compute_uv=False)
+        return float(values[-1] / values[0])
+
+    off = brentq(lambda off: ratio(off) - 1e-4 * nudge, 1e-7, 0.5, xtol=1e-12)
+    asked = {
+        "contact": "feet",
+        "load": q(5, "t"),
+        "eccentricity": at(x=0.0, y=off / 3),
+        "feet": [{"id": f"{i}", **at(x=x, y=y), "area": q(0.2, "m2")} for i, (x, y) in enumerate(plan(off).tolist())],
+        "allowable_bearing_pressure": q(300, "kPa"),
+    }
+    assert (attempt(answer_of, "site.ground", asked) is not None) == taken
+
+
+@pytest.mark.parametrize("count", [2, 3])
+def test_a_load_stands_on_three_feet_at_least(answer_of: Any, count: int) -> None:
+    places = [(0.0, 0.0), (3.0, 0.0), (0.0, 2.0)][:count]
+    asked = {
+        "contact": "feet",
+        "load": q(5.1, "t"),
+        "eccentricity": at(x=0.5, y=0.5),
+        "feet": [{"id": f"{i}", **at(x=x, y=y), "area": q(0.2, "m2")} for i, (x, y) in enumerate(places)],
+        "allowable_bearing_pressure": q(300, "kPa"),
+    }
+    if count == 3:
+        answer = answer_of("site.ground", asked)
+        lines = [line for line in answer["working"] if line["symbol"].startswith("R_")]
+        for index, (line, force) in enumerate(zip(lines, answer["results"]["reactions"], strict=True)):
+            assert line["meaning"].startswith(f"Reaction of point {index + 1} on")
+            assert float(line["meaning"].split("up to ")[1].split()[0]) == pytest.approx(force["value"], rel=1e-4)
+            assert f"sum R = W {5.1 * G:.6g} kN at (0.5, 0.5) m" in line["expression"]
+        return
+    with pytest.raises(Refused) as refused:
+        answer_of("site.ground", asked)
+    (error,) = refused.value.errors
+    limits: Any = error.allowed
+    assert limits.minimum == 3

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 from quantity import q
-from site_given import at, codes
+from scipy.optimize import brentq
+from site_given import at, attempt, codes
 
 from coldwright.contract import Refused
 
@@ -438,3 +439,21 @@ def test_a_chart_that_is_enough(answer_of: Any, share: float, code: str) -> None
     (found,) = [f for f in answer_of("site.lift", asked)["findings"] if f["code"] == code]
     enough = hook / {"written_plan": 0.75, "critical_lift": 0.9}.get(code, 1)
     assert f"{enough:.0f} kg" in found["resolve"]
+
+
+@pytest.mark.parametrize(("nudge", "taken"), [(1.03, True), (0.97, False)])
+@pytest.mark.parametrize("wide", [0.5, 3.0])
+def test_legs_that_lie_nearly_in_one_plane(answer_of: Any, nudge: float, taken: bool, wide: float) -> None:
+    """The family's own limit: least over greatest singular value of the legs' unit vectors, a ten-thousandth."""
+
+    def case(off: float) -> tuple[list[tuple[float, float, float]], tuple[float, float, float]]:
+        return [(-wide, 0.0, 0.0), (wide, 0.0, 0.0), (0.1, off, 0.0)], (0.0, off / 3, -1.0)
+
+    def ratio(off: float) -> float:
+        picks, centre = case(off)
+        legs = np.array([centre[0], centre[1], 3.0]) - np.array(picks)
+        values = np.linalg.svd((legs / np.linalg.norm(legs, axis=1)[:, None]).T, compute_uv=False)
+        return float(values[-1] / values[0])
+
+    picks, centre = case(brentq(lambda off: ratio(off) - 1e-4 * nudge, 1e-7, 0.5, xtol=1e-12))
+    assert (attempt(answer_of, "site.lift", crane(picks, centre, 3.0)) is not None) == taken
