@@ -140,7 +140,8 @@ def test_two_machines_in_a_strip_that_just_holds_them(answer_of: Any, way: str, 
     """
     sizes = ((3.0, 1.4), (2.2, 1.4))
     role = "service_faces" if serviced else "intake_faces"
-    rows = [machine(f"m{i}", *size, **({role: list(asking)} if asking else {})) for i, size in enumerate(sizes)]
+    asked_for: Json = {role: list(asking)} if asking else {}
+    rows = [machine(f"m{i}", *size, **asked_for) for i, size in enumerate(sizes)]
     before = (4 if serviced else 6) * FOOT
     ring = ("front", "left", "rear", "right")
 
