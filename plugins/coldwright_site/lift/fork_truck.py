@@ -196,13 +196,17 @@ def fork_cover(given: LiftGiven, notes: Notes) -> float | UnsetType:
         "k", "Share of the depth on the forks", f"{given.fork_length.si:.4g} / {given.load_depth.si:.4g} m", share
     )
     if below(share, 2 / 3):
+        least = Length.of(given.load_depth.si * 2 / 3, "m")
+        notes.show(
+            "l_2", "Length of forks below two thirds of the depth", f"{given.load_depth.si:.6g} m x 2 / 3", least
+        )
         notes.check(
             "fork_cover",
             say("The forks reach under {share:.2f} of the load's depth.", share=share),
             why="Less than two thirds lets the load tip off the fork ends.",
             resolve=say(
-                "Forks of {load_depth:.2f} or longer, or fork sleeves of the truck's maker.",
-                load_depth=Length.of(given.load_depth.si * 2 / 3, "m"),
+                "Forks of {least:.2f} or longer, or fork sleeves of the truck's maker.",
+                least=least,
             ),
             field="/fork_length",
             references=("site_practice",),
