@@ -194,8 +194,7 @@ def range_effect(
         return 0.0, read_factors(rows, "temperature_difference", difference, shown, pointer)
     if between(NARROWEST_RANGE, difference, WIDEST_RANGE) or not shift:
         return 0.0, (1.0, 1.0)
-    approach = given.assumed.evaporator_approach.si
-    return approach - _approach(approach, rated, difference), (1.0, 1.0)
+    return _closer(given, rated, difference), (1.0, 1.0)
 
 
 def range_penalty(
@@ -208,32 +207,35 @@ def range_penalty(
     shift: bool,
 ) -> None:
     """The penalty of a temperature difference (K) other than rated; `shift` false where the method holds it already."""
-    rated = basis.temperature_difference.si
-    if abs(difference - rated) < 1e-6:
+    rated = basis.temperature_difference
+    if abs(difference - rated.si) < 1e-6:
         return
     shown = TemperatureDifference.from_si(difference, "delta_degC")
     moved, factors = range_effect(given, basis, difference, shift=shift)
     if given.machine.corrections.range:
         found.add("range", factors=factors)
         return
-    both = say(
-        "Rated for a temperature difference of {rated}, planned for {shown}",
-        shown=shown,
-        rated=basis.temperature_difference,
-    )
-    if between(NARROWEST_RANGE, difference, WIDEST_RANGE) or not shift:
+    both = say("Rated for a temperature difference of {rated}, planned for {shown}", shown=shown, rated=rated)
+    if not shift:
+        statement = say("{both}: the estimate takes it into account.", both=both)
+        notes.note("range_differs_from_rating", statement, references=("refrigeration_first_principles",))
+        return
+    closer = TemperatureDifference.from_si(_closer(given, rated.si, difference), "delta_degC")
+    approach = given.assumed.evaporator_approach
+    expression = f"{approach} - {shown} / (exp(ln(1 + {rated}/{approach}) x ({shown}/{rated})^{-RANGE_EXPONENT:g}) - 1)"
+    notes.show("dT_e", "Evaporator's approach, closer by", expression, closer)
+    notes.show("dT_min", "Least difference without correction", "common practice", NARROWEST)
+    notes.show("dT_max", "Greatest difference without correction", "common practice", WIDEST)
+    if not moved:
         notes.note(
             "range_differs_from_rating",
             say(
-                "{both}: no correction needed, since the evaporator's approach moves by less than {move} from {narrowest} to "
-                "{widest}.",
+                "{both}: from {narrowest} to {widest} nothing is corrected; the evaporator's approach would move by {move}.",
                 both=both,
                 narrowest=NARROWEST,
                 widest=WIDEST,
-                move=TemperatureDifference(0.1, "delta_degC"),
-            )
-            if shift
-            else say("{both}: the estimate takes it into account.", both=both),
+                move=TemperatureDifference.from_si(abs(closer.si), "delta_degC"),
+            ),
             references=("refrigeration_first_principles",),
         )
         return
@@ -247,7 +249,7 @@ def range_penalty(
             both=both,
             narrowest=NARROWEST,
             widest=WIDEST,
-            moved=TemperatureDifference.from_si(moved, "delta_degC"),
+            moved=closer,
         ),
         why="Too little flow leaves tubes unwetted and can freeze, too much erodes them.",
         resolve=say(
@@ -257,6 +259,12 @@ def range_penalty(
         ),
         references=("refrigeration_practice",),
     )
+
+
+def _closer(given: CapacityGiven, rated: float, difference: float) -> float:
+    """K by which the evaporator's approach is less at another range."""
+    approach = given.assumed.evaporator_approach.si
+    return approach - _approach(approach, rated, difference)
 
 
 def _approach(approach: float, rated: float, difference: float) -> float:

@@ -245,3 +245,21 @@ def test_a_slope_that_leaves_nothing_at_the_set_point(answer_of: Any, slope: flo
     (error,) = refused.value.errors
     assert error.allowed.maximum == pytest.approx(0.05, abs=2e-6)  # type: ignore[union-attr]
     assert f"{1 - 19 * slope:.0%}" in error.detail
+
+
+def test_oil_that_is_not_yet_warm(answer_of: Any) -> None:
+    """By hand: 8 h asked for, 2.5 h had, 5.5 h missing; and 1 h where nothing is asked for (common practice)."""
+    case = {
+        "loop": {"volume": q(5, "m3")},
+        "initial_temperature": q(20, "degC"),
+        "set_point": q(10, "degC"),
+        "machine": {"capacity": q(200, "kW")},
+    }
+    for more, minutes in (
+        ({"oil_heated_since": q(2.5, "h"), "oil_heating_before_start": q(8, "h")}, 330),
+        ({"oil_heated_since": q(24, "min")}, 36),
+    ):
+        (found,) = [f for f in answer_of(ID, case | more)["findings"] if f["code"] == "oil_heating_incomplete"]
+        for text in (found["statement"].split("so ")[1], found["resolve"].split("on for ")[1]):
+            number, unit = text.split(" ")[:2]
+            assert float(number) * {"min": 1, "h": 60}[unit] == pytest.approx(minutes)

@@ -1,0 +1,217 @@
+"""A whole answer of refrigeration.capacity by a rating table worked out anew [derived]: the table by SciPy's interpolation,
+each penalty by its stated equation, liquids by CoolProp.
+"""
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+from CoolProp.CoolProp import PropsSI
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+from quantity import q
+from scipy.interpolate import RegularGridInterpolator
+
+from coldwright.contract import Refused
+
+pytestmark = pytest.mark.check
+ID = "refrigeration.capacity"
+TON = 12000 * 0.29307107  # W, by the International Table Btu
+LEAVING, AMBIENT = (3.0, 6.0, 8.0, 13.0), (18.0, 25.0, 33.0, 38.0, 52.0)
+"""degC"""
+
+
+def standard(metres: float) -> float:
+    """Pa."""
+    return float(101325 * (1 - 2.25577e-5 * metres) ** 5.2559)
+
+
+def heat_of(celsius: float, glycol: float) -> float:
+    """J/m3.K."""
+    state = ("T", celsius + 273.15, "P", 2e5, f"INCOMP::MEG[{glycol:.12g}]" if glycol else "Water")
+    return float(PropsSI("D", *state) * PropsSI("C", *state))
+
+
+def two(
+    low: tuple[float, float, float], high: tuple[float, float, float], name: str, unit: str = ""
+) -> list[dict[str, Any]]:
+    """A correction table of two rows."""
+    return [
+        {name: q(row[0], unit) if unit else row[0], "capacity_factor": row[1], "power_factor": row[2]}
+        for row in (low, high)
+    ]
+
+
+def approach(of: float, rated: float, difference: float) -> float:
+    """K: transfer units with the flow to the power -0.6 (common practice)."""
+    units = math.log(1 + rated / of) * (difference / rated) ** 0.6
+    return difference / (math.exp(units) - 1)
+
+
+TABLES = {
+    "antifreeze": two((0.0, 1.0, 1.0), (0.5, 0.91, 0.96), "mass_fraction"),
+    "altitude": two((0, 1.0, 1.0), (2500, 0.88, 1.09), "altitude", "m"),
+    "range": two((2, 0.97, 0.985), (30, 1.11, 1.03), "temperature_difference", "delta_degC"),
+    "fouling": two((0, 1.01, 1.0), (1e-4, 0.93, 1.02), "fouling_resistance", "m2.K/W"),
+}
+
+
+class Machine:
+    """A table, its basis, the conditions, and which correction tables it brings."""
+
+    def __init__(self, data: st.DataObject) -> None:
+        def some(low: float, high: float) -> float:
+            return data.draw(st.floats(low, high))
+
+        def one_of(*values: Any) -> Any:
+            return data.draw(st.sampled_from(values))
+
+        self.capacity = np.array([[330 + 14 * t - 2.4 * a - 0.05 * t * a for a in AMBIENT] for t in LEAVING])
+        self.capacity += np.array([[some(-3, 3) for _ in AMBIENT] for _ in LEAVING])
+        self.power = np.array([[60 + 0.7 * t + 1.1 * a + 0.011 * a * a for a in AMBIENT] for t in LEAVING])
+        self.rated_range, self.rated_height = some(4, 7), one_of(0.0, 700.0)
+        self.rated_fouling, self.fouling = some(0, 4e-5), some(5e-5, 9e-5)
+        self.glycol = one_of(0.0, 0.0, 0.25, 0.4)
+        self.leaving, self.ambient = some(5, 10), some(22, 35)
+        self.height, self.airflow, self.rise = some(0, 2000), some(0.7, 1.1), some(0, 3)
+        self.hertz = one_of(60.0, 60.0, 50.0, 55.0)
+        self.flux, self.over, self.near = some(10, 30), some(9, 16), some(2, 5)
+        self.ntu, self.exponent = some(0.8, 1.8), some(0.4, 0.8)
+        self.how, self.difference, self.litres = one_of("range", "flow", "rated"), some(2.2, 15), some(7, 28)
+        self.own = {name: one_of(True, False, False) for name in TABLES}
+        axes, inside = (LEAVING, AMBIENT), {"method": "linear", "bounds_error": False}
+        self.read = (
+            RegularGridInterpolator(axes, self.capacity, **inside),
+            RegularGridInterpolator(axes, self.power, **inside),
+        )
+
+    def given(self) -> dict[str, Any]:
+        conditions: dict[str, Any] = {
+            "leaving_liquid_temperature": q(self.leaving, "degC"),
+            "ambient_temperature": q(self.ambient, "degC"),
+            "altitude": q(self.height, "m"),
+            "fouling_resistance": q(self.fouling, "m2.K/W"),
+            "condenser_airflow_ratio": self.airflow,
+            "recirculation_temperature_rise": q(self.rise, "delta_degC"),
+            "frequency": q(self.hertz, "Hz"),
+        }
+        if self.glycol:
+            conditions["fluid"] = {"kind": "ethylene_glycol", "mass_fraction": self.glycol}
+        if self.how == "flow":
+            conditions["flow"] = q(self.litres, "L/s")
+        elif self.how == "range":
+            conditions["temperature_difference"] = q(self.difference, "delta_degC")
+        table = {
+            "leaving_liquid_temperature": {"values": list(LEAVING), "unit": "degC"},
+            "ambient_temperature": {"values": [1.8 * a + 32 for a in AMBIENT], "unit": "degF"},
+            "capacity": {"values": self.capacity.tolist(), "unit": "kW"},
+            "power": {"values": (1000 * self.power).tolist(), "unit": "W"},
+            "basis": {
+                "temperature_difference": q(self.rated_range, "delta_degC"),
+                "altitude": q(self.rated_height, "m"),
+                "fouling_resistance": q(self.rated_fouling, "m2.K/W"),
+                "frequency": q(60, "Hz"),
+            },
+        }
+        assumed = {
+            "evaporator_heat_flux": q(self.flux, "kW/m2"),
+            "condensing_over_ambient": q(self.over, "delta_degC"),
+            "condenser_ntu": self.ntu,
+            "air_film_exponent": self.exponent,
+            "evaporator_approach": q(self.near, "delta_degC"),
+        }
+        corrections = {name: rows for name, rows in TABLES.items() if self.own[name]}
+        return {
+            "machine": {"rating_table": table, "corrections": corrections},
+            "conditions": conditions,
+            "assumed": assumed,
+        }
+
+    def factors(self, name: str, share: float) -> np.ndarray:
+        """Of capacity and power, between the two rows of its own table."""
+        low, high = TABLES[name]
+        ends = [[row["capacity_factor"], row["power_factor"]] for row in (low, high)]
+        return np.array(ends[0]) + share * (np.array(ends[1]) - np.array(ends[0]))
+
+    def air_shift(self) -> float:
+        """K, of recirculation and of thin, scarce or slowly moved air."""
+        thin = 1.0 if self.own["altitude"] else standard(self.height) / standard(self.rated_height)
+        s = self.airflow * self.hertz / 60 * thin
+        x = s * (1 - math.exp(-self.ntu * s ** (self.exponent - 1))) / (1 - math.exp(-self.ntu))
+        return self.rise + (1 / x - 1) * self.over
+
+    def steady(self) -> tuple[np.ndarray, float]:
+        """Factors and leaving shift, K, that do not depend on the temperature difference."""
+        factors, shift = np.array([1.0, 1.0]) * self.hertz / 60, 0.0
+        if self.own["altitude"] and self.height != self.rated_height:
+            factors = factors * self.factors("altitude", self.height / 2500)
+        if self.own["fouling"]:
+            factors = factors * self.factors("fouling", self.fouling / 1e-4)
+        else:
+            shift = -self.flux * 1e3 * (self.fouling - self.rated_fouling)
+        if self.glycol and self.own["antifreeze"]:
+            factors = factors * self.factors("antifreeze", self.glycol / 0.5)
+        return factors, shift
+
+    def at(self, across: float) -> tuple[float, float, float, float]:
+        """Capacity and power, kW, at a temperature difference, and the shifted temperatures."""
+        factors, shift = self.steady()
+        if self.own["range"] and across != self.rated_range:
+            factors = factors * self.factors("range", (across - 2) / 28)
+        elif not self.own["range"] and not 6 / 1.8 <= across <= 18 / 1.8:
+            shift += self.near - approach(self.near, self.rated_range, across)
+        cold, hot = self.leaving + shift, self.ambient + self.air_shift()
+        both = [float(read((cold, hot))) for read in self.read] * factors
+        return float(both[0]), float(both[1]), cold, hot
+
+    def across(self) -> float | None:
+        """K between entering and leaving; None where the flow does not belong to the machine, or lies at a step."""
+        if self.how != "flow":
+            return self.difference if self.how == "range" else self.rated_range
+        found = 5.0
+        for _ in range(60):
+            found = self.at(found)[0] * 1e6 / (self.litres * heat_of(self.leaving + found / 2, self.glycol))
+            if not 2 <= found <= 30:
+                return None
+        at_a_step = min(abs(found - edge) for edge in (6 / 1.8, 18 / 1.8)) < 0.2
+        return None if at_a_step else found
+
+    def uncertainty(self) -> float:
+        rough = 0.05 if self.glycol and not self.own["antifreeze"] else 0.0
+        return rough + (0.03 if self.hertz < 60 else 0.0)
+
+
+@settings(max_examples=25)
+@given(st.data())
+def test_the_whole_answer(answer_of: Any, data: st.DataObject) -> None:
+    """Capacity, power, what follows from them, the shifts, and the slopes by small steps in the table."""
+    machine = Machine(data)
+    across = machine.across()
+    assume(across is not None)
+    assert across is not None
+    kilowatts, electric, cold, hot = machine.at(across)
+    if not (LEAVING[0] < cold < LEAVING[-1] and AMBIENT[0] < hot < AMBIENT[-1]):
+        with pytest.raises(Refused) as refused:
+            answer_of(ID, machine.given())
+        assert {e.code for e in refused.value.errors} == {"outside_table"}
+        return
+    results = answer_of(ID, machine.given())["results"]
+    by_heat = kilowatts * 1e6 / across / heat_of(machine.leaving + across / 2, machine.glycol)
+    for name, number, near_to in (
+        ("capacity", kilowatts, 2e-4),
+        ("power", electric, 2e-4),
+        ("effective_ambient_temperature", hot, 1e-5),
+        ("effective_leaving_liquid_temperature", cold, 1e-4),
+        ("entering_liquid_temperature", machine.leaving + across, 3e-4),
+        ("flow", machine.litres if machine.how == "flow" else by_heat, 3e-4),
+    ):
+        assert results[name]["value"] == pytest.approx(number, rel=near_to), name
+    assert results["cop"] == pytest.approx(kilowatts / electric, rel=4e-4)
+    assert results["eer"] == pytest.approx(3.412142 * kilowatts / electric, rel=4e-4)
+    assert results["kw_per_ton"] == pytest.approx(electric * TON / 1e3 / kilowatts, rel=4e-4)
+    assert results["uncertainty"] == pytest.approx(machine.uncertainty())
+    read = machine.read[0]
+    for name, step in (("leaving", (1e-4, 0.0)), ("ambient", (0.0, 1e-4))):
+        slope = float(read((cold + step[0], hot + step[1])) / read((cold, hot)) - 1) / 1e-4
+        assert results["sensitivity"][f"capacity_per_degree_{name}"] == pytest.approx(slope, abs=2e-4)
