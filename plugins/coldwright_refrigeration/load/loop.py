@@ -79,7 +79,7 @@ def hose(entry: HoseLoad, place: Place) -> Found:
     shown = Temperature.from_si(sol_air, "degC")
     expression = (
         f"Ta + a G / (pi h) = {entry.air_temperature} + {entry.solar_absorptance:g} x "
-        f"{entry.solar_irradiance} / (pi x {film:.4g})"
+        f"{entry.solar_irradiance} / (pi x {film:.6g} W/m2.K)"
     )
     notes.show("T_sol", f"{place.name}: sol-air temperature", expression, shown)
     expression = (

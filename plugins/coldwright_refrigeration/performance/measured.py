@@ -96,7 +96,7 @@ def efficiency(
     notes.show("COP", "Capacity over power", f"{Power.from_si(measured.capacity, 'kW')} / {power}", cop)
     relative = math.hypot(measured.uncertainty, given.uncertainty.power)
     expanded = given.coverage_factor * relative * cop
-    expression = f"k COP sqrt((u_Q/Q)^2 + u_P^2) = {given.coverage_factor:g} x {cop:.4f} x {relative:.5g}"
+    expression = f"k COP sqrt((u_Q/Q)^2 + u_P^2) = {given.coverage_factor:g} x {cop:.6g} x {relative:.6g}"
     notes.show("U_COP", "Expanded uncertainty of the coefficient of performance", expression, expanded)
     return tidy(cop), tidy(expanded)
 
