@@ -74,6 +74,7 @@ inside_leaving = st.floats(2, 12)
 inside_ambient = st.floats(20, 46)
 
 
+@settings(max_examples=20)
 @given(leaving=inside_leaving, one=inside_ambient, other=inside_ambient)
 def test_hotter_air_never_gives_more(answer_of, leaving, one, other):
     cool, hot = sorted((one, other))
@@ -90,6 +91,7 @@ def test_hotter_air_never_gives_more_by_estimate(answer_of, one, other):
     assert b["capacity"]["value"] <= a["capacity"]["value"] * (1 + 1e-7)
 
 
+@settings(max_examples=20)
 @given(leaving=inside_leaving, ambient=inside_ambient)
 def test_units_change_nothing(answer_of, leaving, ambient):
     metric = answer_of(ID, ask(leaving, ambient))["results"]
@@ -107,12 +109,14 @@ def test_units_change_nothing(answer_of, leaving, ambient):
     assert answer_of(ID, in_us, units="us")["results"]["capacity"]["unit"] == "ton"
 
 
+@settings(max_examples=20)
 @given(leaving=inside_leaving, ambient=inside_ambient)
 def test_reading_lies_between_its_corners(answer_of, leaving, ambient):
     value = answer_of(ID, ask(leaving, ambient))["results"]["capacity"]["value"]
     assert 262 <= value <= 459
 
 
+@settings(max_examples=20)
 @given(altitude=st.floats(0, 2500), airflow=st.floats(0.7, 1.0), rise=st.floats(0, 3), fouling=st.floats(1.8e-5, 1e-4))
 def test_penalties_only_ever_cost(answer_of, altitude, airflow, rise, fouling):
     given_ = ask(
