@@ -241,7 +241,9 @@ def _gap(gap: GapGiven, density: float, notes: Notes) -> Gap:
             why="The straight line for the fans' flow ends there; the true flow is far below the one given.",
         )
     notes.show("v", "Air in the gap", f"{flow:.4g} m3/s / ({length:.4g} m x {distance:.4g} m)", velocity, "m/s")
-    notes.show("dp", "Loss in the gap", f"{ENTRY_LOSS:g} x {density:.4f} kg/m3 x ({velocity:.6g} m/s)^2 / 2", drop, "Pa")
+    notes.show(
+        "dp", "Loss in the gap", f"{ENTRY_LOSS:g} x {density:.4f} kg/m3 x ({velocity:.6g} m/s)^2 / 2", drop, "Pa"
+    )
     notes.show("R", "Airflow left", f"1 - {FAN_SLOPE:g} x {drop:.2f} / {gap.fan_static.si:.4g}", ratio)
     return Gap(velocity, drop, share, ratio)
 

@@ -107,7 +107,7 @@ KERN = Reference(
     id="kern_batch_cooling",
     title="Kern, Process Heat Transfer: cooling of an agitated batch with an isothermal or a flowing coolant",
     provenance="seen_reproduced",
-    remark="Equations read in a public worksheet that restates Kern's cases.",
+    remark="Equations read in a public worksheet that restates Kern's cases and names no edition; the book is of 1950.",
 )
 CHURCHILL_BERNSTEIN = Reference(
     id="churchill_bernstein_1977",
@@ -178,9 +178,11 @@ ASME_VIII = Reference(
 CFR_82_F = Reference(
     id="cfr_40_82_f",
     title="40 CFR Part 82 Subpart F, Recycling and emissions reduction",
+    edition="as applicable from April 10, 2020",
     clause="82.157",
     provenance="seen",
-    remark="The text of 82.157 was read; other sections of the subpart are from memory.",
+    remark="The text of 82.157 was read: from that date for ozone-depleting refrigerants alone. Other sections of the subpart "
+    "are from memory.",
 )
 CFR_84_C = Reference(
     id="cfr_40_84_c",

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 
 from coldwright.contract import Refused
 from coldwright_refrigeration.selection import search
@@ -417,3 +417,21 @@ def test_a_search_that_is_ended_says_so_and_how_far_it_came(answer_of, monkeypat
     assert nothing["results"]["status"] == "not_proved"
     assert nothing["outcome"] == "unacceptable"
     assert "best" not in nothing["results"]
+
+
+def test_what_is_proved_is_no_less_than_with_fractions(answer_of, monkeypatch):
+    """LIBRARY: scipy.optimize.linprog. The bound of a search that is ended holds all rules, those of the limits too."""
+    fleet, load = large_fleet(200, 7), 36000
+    for entry in fleet:
+        entry["power"] = kw(round(entry["power"]["value"] * (1 + 0.1 * math.sin(entry["capacity"]["value"])), 1))
+    monkeypatch.setattr(programs, "MOST_BRANCHES", 0)
+    results = answer_of(ID, ask(load, "none", fleet, limits={"power_available": kw(load * 0.29)}))["results"]
+    assert results["status"] == "not_proved"
+    size, power, cost = (np.array([r[m]["value"] for r in fleet]) for m in ("capacity", "power", "hire_cost"))
+    fractions = linprog(
+        cost,
+        A_ub=[-size, power],
+        b_ub=[-load, load * 0.29],
+        bounds=[(0, r["count_available"]) for r in fleet],
+    )
+    assert fractions.fun * (1 - 1e-6) <= results["proven_bound"]["value"] <= results["best"]["cost"]["value"]

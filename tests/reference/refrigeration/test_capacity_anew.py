@@ -215,3 +215,70 @@ def test_the_whole_answer(answer_of: Any, data: st.DataObject) -> None:
     for name, step in (("leaving", (1e-4, 0.0)), ("ambient", (0.0, 1e-4))):
         slope = float(read((cold + step[0], hot + step[1])) / read((cold, hot)) - 1) / 1e-4
         assert results["sensitivity"][f"capacity_per_degree_{name}"] == pytest.approx(slope, abs=2e-4)
+
+
+RATED: dict[str, Any] = {
+    "refrigerant": "R-134a",
+    "capacity": q(300, "kW"),
+    "power": q(90, "kW"),
+    "leaving_liquid_temperature": q(7, "degC"),
+    "temperature_difference": q(5, "delta_degC"),
+    "ambient_temperature": q(35, "degC"),
+}
+
+
+def estimated(
+    answer_of: Any, leaving: float, ambient: float, corrections: Any = None, **conditions: Any
+) -> dict[str, Any]:
+    """Of one rated point."""
+    given = {
+        "machine": {"rated_point": RATED, "corrections": corrections or {}},
+        "conditions": {"leaving_liquid_temperature": q(leaving, "degC"), "ambient_temperature": q(ambient, "degC")}
+        | conditions,
+    }
+    results: dict[str, Any] = answer_of(ID, given)["results"]
+    return results
+
+
+def test_penalties_of_an_estimate(answer_of: Any) -> None:
+    """By hand: air that comes round again is warmer air; a fouled evaporator, 20 kW/m2 x R, colder liquid; thin and scarce air
+    makes the condenser pass x of its heat for each kelvin.
+    """
+
+    def same(one: dict[str, Any], other: dict[str, Any]) -> None:
+        for name in ("capacity", "power"):
+            assert one[name]["value"] == pytest.approx(other[name]["value"], rel=2e-4), name
+
+    plain = estimated(answer_of, 7, 38)
+    same(estimated(answer_of, 7, 35, recirculation_temperature_rise=q(3, "delta_degC")), plain)
+    fouled = estimated(
+        answer_of, 9, 38, fouling_resistance=q(1.7611e-5 + 1e-4, "m2.K/W"), temperature_difference=q(5, "delta_degC")
+    )
+    assert fouled["effective_leaving_liquid_temperature"]["value"] == pytest.approx(7, abs=2e-3)
+    same(fouled, plain)
+    scarce = estimated(answer_of, 7, 38, altitude=q(1500, "m"), condenser_airflow_ratio=0.8)
+    s = 0.8 * standard(1500) / standard(0)
+    x = s * (1 - math.exp(-1.2 * s**-0.4)) / (1 - math.exp(-1.2))
+    for results, share in ((plain, 1.0), (scarce, x)):
+        rise = results["estimate"]["condensing_temperature"]["value"] - 38
+        rejected = results["capacity"]["value"] + results["power"]["value"] - 0.07 * 90
+        assert rejected / rise == pytest.approx((300 + 0.93 * 90) / 14 * share, rel=1e-4)
+
+
+def test_factors_of_an_estimate(answer_of: Any) -> None:
+    """By hand: factors of the machine's own tables between two rows, the difference of the flow given worked out with them."""
+    plain = estimated(answer_of, 7, 38)
+    rows = TABLES["range"]
+    results = estimated(answer_of, 7, 38, {"range": rows}, flow=q(9, "L/s"))
+    across = results["entering_liquid_temperature"]["value"] - 7
+    share = (across - 2) / 28
+    assert results["capacity"]["value"] == pytest.approx(plain["capacity"]["value"] * (0.97 + 0.14 * share), rel=1e-5)
+    assert results["power"]["value"] == pytest.approx(plain["power"]["value"] * (0.985 + 0.045 * share), rel=1e-5)
+    heat = heat_of(7 + across / 2, 0)
+    assert results["capacity"]["value"] * 1e3 == pytest.approx(9e-3 * heat * across, rel=3e-4)
+    given = estimated(answer_of, 7, 38, {"range": rows}, temperature_difference=q(9, "delta_degC"))
+    assert given["capacity"]["value"] == pytest.approx(plain["capacity"]["value"] * (0.97 + 0.14 * 7 / 28), rel=1e-6)
+    slower = estimated(answer_of, 7, 38, frequency=q(50, "Hz"))
+    faster = estimated(answer_of, 7, 38, condenser_airflow_ratio=5 / 6)
+    assert slower["capacity"]["value"] == pytest.approx(faster["capacity"]["value"] * 5 / 6, rel=1e-6)
+    assert slower["uncertainty"] == pytest.approx(0.05 + 0.03)

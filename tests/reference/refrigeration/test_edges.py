@@ -336,3 +336,21 @@ def test_figures_that_follow_from_others(answer_of: Any) -> None:
     flow = 350e3 / (heat * 6)
     assert through["turnover"]["value"] == pytest.approx(8 / flow / 60, rel=2e-3)
     assert through["cold_time"]["value"] == pytest.approx((2 + 0.8 * 3) / flow / 60, rel=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("redundancy", "words", "load"),
+    [
+        ({"rule": "one_unit"}, "one machine", 298),
+        ({"rule": "one_circuit"}, "one circuit", 348),
+        ({"rule": "several_units", "units": 2}, "the 2 largest machines", 198),
+    ],
+)
+def test_what_may_be_out_of_service(answer_of: Any, redundancy: dict[str, Any], words: str, load: float) -> None:
+    """By hand: of four machines of 100 kW and two circuits each, less what is lost, and what that spares."""
+    given = example(SELECTION, limits=None, minimum_load=None, design={"load": q(load, "kW")}, redundancy=redundancy)
+    row = given["fleet"][0] | {"count_available": 4, "capacity": q(100, "kW"), "circuits": 2}
+    answer = answer_of(SELECTION, given | {"fleet": [row]})
+    left = {"one_unit": 300, "one_circuit": 350, "several_units": 200}[redundancy["rule"]]
+    (said,) = [f["statement"] for f in answer["findings"] if f["code"] == "small_margin_after_loss"]
+    assert said.startswith(f"With {words} out of service only {left / load - 1:.1%} spare: {left} kW for {load} kW")

@@ -233,7 +233,7 @@ def test_the_whole_answer(answer_of: Any, data: st.DataObject) -> None:
         case["fluid"] = {"kind": "propylene_glycol", "mass_fraction": glycol}
     results = answer_of(ID, case)["results"]
     for kind, part, told in zip(chosen, parts, results["loads"], strict=True):
-        near = {"rel": 6e-3 if kind in (coil, room) else 1e-3}
+        near: dict[str, Any] = {"rel": 6e-3 if kind in (coil, room) else 1e-3}
         assert told["total"]["value"] == pytest.approx(part.total, **near), kind
         assert told["mean"]["value"] == pytest.approx(part.mean, **near), kind
         for name, number in part.more.items():

@@ -14,6 +14,7 @@ from quantity import q
 
 from coldwright.contract import Refused
 from coldwright_refrigeration.load.loop import churchill_bernstein
+from coldwright_refrigeration.selection import search
 from coldwright_refrigeration.shared.saturation import saturation_of
 
 pytestmark = pytest.mark.check
@@ -123,12 +124,25 @@ def test_leak_checks_by_tonnes(answer_of: Any, tonnes: float, hermetic: bool, mo
 SLACKS = (1.0, 1 / 3, 0.1, 0.7, 1.1)
 
 
+LIMITS = ("power_available", "footprint_available", "mass_max", "flow_maximum", "flow_minimum", "load")
+WAYS: dict[str, dict[str, Any]] = {
+    "written_out": {},
+    "swept": {"MOST_WRITTEN_OUT": 0},
+    "programs": {"MOST_WRITTEN_OUT": 0, "MOST_KINDS": 0},
+    "stages": {"MOST_WRITTEN_OUT": 0, "MOST_KINDS": 0, "LIST": search.Effort(0, 0)},
+}
+"""How combinations are found: all written out, one type after the other, by linear programs, by integer programs in stages."""
+
+
+@pytest.mark.parametrize("way", WAYS)
 @pytest.mark.parametrize("unit", SLACKS)
-@pytest.mark.parametrize(
-    "limit", ["power_available", "footprint_available", "mass_max", "flow_maximum", "flow_minimum", "load"]
-)
-def test_a_selection_that_just_keeps_a_limit(answer_of: Any, limit: str, unit: float) -> None:
+@pytest.mark.parametrize("limit", LIMITS)
+def test_a_selection_that_just_keeps_a_limit(
+    answer_of: Any, monkeypatch: pytest.MonkeyPatch, limit: str, unit: float, way: str
+) -> None:
     """Three alike that add up to a limit keep it, though 3 x 0.1 is not 0.3 to the last bit; a thousandth less does not."""
+    for name, limit_of_way in WAYS[way].items():
+        monkeypatch.setattr(search, name, limit_of_way)
     for share, kept in ((1.0, True), (0.999, False)):
         row = {
             "type": "a",

@@ -268,3 +268,15 @@ def test_a_flow_that_does_not_belong_to_the_machine(answer_of: Any, litres: floa
     kelvins = float(re.findall(r"by ([\d.]+) K", error.detail)[0])
     assert kelvins == pytest.approx(kilowatts * {"kW": 1, "ton": 3.516853}[unit] / litres / 4.19, rel=0.02)
     assert "from 1 to 30 K" in str(error.why)
+
+
+@pytest.mark.parametrize(("share", "taken"), [(0.972, True), (1.028, True), (0.968, False), (1.032, False)])
+def test_a_height_and_a_pressure_that_agree(answer_of: Any, share: float, taken: bool) -> None:
+    """The rule stated: both may be given where they agree within 3 %. Standard atmosphere at 1000 m by its formula."""
+    pascals = 101325 * (1 - 2.25577e-5 * 1000) ** 5.2559
+    both: dict[str, Any] = {"altitude": q(1000, "m"), "barometric_pressure": q(share * pascals / 1e3, "kPa")}
+    given = example("refrigeration.air_side", **both)
+    if taken:
+        assert answer_of("refrigeration.air_side", given)["results"]["air_density"]["value"] > 0
+    else:
+        refused(answer_of, "refrigeration.air_side", given, "barometric_pressure")
