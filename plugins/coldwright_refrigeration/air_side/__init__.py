@@ -31,7 +31,7 @@ from coldwright_refrigeration.shared.references import (
 
 @calculator(
     "refrigeration.air_side",
-    version="1.0.1",
+    version="1.0.2",
     title="Condenser air and clearances",
     references=(
         FIRST_PRINCIPLES,

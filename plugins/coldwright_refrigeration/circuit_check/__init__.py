@@ -27,7 +27,7 @@ from coldwright_refrigeration.shared.saturation import SATURATION_TABLE
 
 @calculator(
     "refrigeration.circuit_check",
-    version="1.0.2",
+    version="1.0.3",
     title="Readings of a refrigerant circuit, and what they point to",
     references=(COOLPROP, PRACTICE, ASHRAE_ATMOSPHERE, ASHRAE_34, IEC_60335_2_40, *SAFETY),
     tables=(REFRIGERANTS_TABLE, SATURATION_TABLE, BANDS_TABLE, CAUSES_TABLE, LIMITS_TABLE),

@@ -17,7 +17,7 @@ from coldwright_refrigeration.shared.moist_air import site_pressure
 
 @calculator(
     "refrigeration.load",
-    version="1.1.2",
+    version="1.1.3",
     title="Heat that the machines must remove",
     references=(
         references.PRACTICE,

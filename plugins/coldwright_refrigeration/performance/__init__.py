@@ -23,7 +23,7 @@ from coldwright_refrigeration.shared.cautions import AT_THE_MACHINE
 
 @calculator(
     "refrigeration.performance",
-    version="1.0.3",
+    version="1.0.4",
     title="Capacity and efficiency from readings, with their uncertainty",
     references=(
         references.GUM,

@@ -21,7 +21,7 @@ MOST_BUFFER = 50.0
 
 @calculator(
     "refrigeration.ride_through",
-    version="1.1.2",
+    version="1.1.3",
     title="How long the liquid stays cold through a restart",
     references=(references.PRACTICE, references.FIRST_PRINCIPLES, references.COOLPROP),
     hazards=("general",),

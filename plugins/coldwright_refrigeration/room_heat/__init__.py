@@ -21,7 +21,7 @@ FAST = HOUR / 4
 
 @calculator(
     "refrigeration.room_heat",
-    version="1.0.0",
+    version="1.0.1",
     title="Heat of machines in a room",
     references=(
         references.FIRST_PRINCIPLES,
