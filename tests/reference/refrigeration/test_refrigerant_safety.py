@@ -71,7 +71,12 @@ def test_leak_rate_of_40_cfr_82_157(answer_of: Any) -> None:
     assert "leak_rate_over_limit" in {f["code"] for f in answer["findings"]}
     duties = {d["code"]: d for d in answer["results"]["duties"]}
     assert duties["repair_leak"]["due"] == {"value": 30, "unit": "d"}
-    assert "verify_repair" in duties
+    assert "within 30 days of the addition" in duties["repair_leak"]["statement"]
+    assert duties["verify_repair"]["due"] == {"value": 10, "unit": "d"}
+    assert "within 10 days" in duties["verify_repair"]["statement"]
+    (found,) = [f for f in answer["findings"] if f["code"] == "leak_rate_over_limit"]
+    assert "0.338 of the charge a year, above 0.10" in found["statement"]
+    assert "within 30 days" in found["resolve"]
 
 
 def test_co2_equivalent(answer_of: Any) -> None:
@@ -113,6 +118,13 @@ RECOVERY = [
     ("R-134a", 100, "10 inches"),
     ("R-134a", 250, "15 inches"),
     ("R-123", 100, "28.9 inches"),
+    # from 200 lb on; R-32, above 355 psia at 104 degF, is of very high pressure
+    ("R-22", 199, "atmospheric pressure"),
+    ("R-22", 201, "10 inches"),
+    ("R-134a", 199, "10 inches"),
+    ("R-134a", 201, "15 inches"),
+    ("R-32", 100, "atmospheric pressure"),
+    ("R-32", 250, "atmospheric pressure"),
 ]
 
 
