@@ -1,5 +1,7 @@
 """What a person should know of a choice."""
 
+from msgspec import UNSET
+
 from coldwright.contract import Notes, finding, say
 from coldwright.contract.quantities import Power
 from coldwright_refrigeration.selection.case import Case, np
@@ -55,13 +57,19 @@ def usual_notes(given: SelectionGiven, case: Case, notes: Notes) -> None:
 
 def cut_short(which: str, bound: float, writer: Writer, notes: Notes) -> None:
     """A list may lack entries, none of which has an objective below a bound."""
+    least = max(bound, 0.0)
+    amount = writer.objective(least)
+    value, unit = (amount, UNSET) if isinstance(amount, float) else (amount.value, amount.unit)
+    notes.show(
+        "B", f"Objective that nothing which `{which}` lacks is below", "as far as the search went", value, unit or "1"
+    )
     notes.note(
         "list_cut_short",
         say(
             "The fleet allows too many combinations to go through all of them: `{which}` may lack entries; "
             "nothing that it lacks comes to less than {bound}.",
             which=which,
-            bound=writer.amount(max(bound, 0.0)),
+            bound=writer.amount(least),
         ),
     )
 
