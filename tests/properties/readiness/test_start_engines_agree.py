@@ -11,6 +11,7 @@ import msgspec
 import pytest
 from start_engine import SEVERITY, Verdict, judge
 from start_engine.random_sets import random_set
+from start_stories import PARTS, story_of
 
 from coldwright.contract.evaluation import evaluate
 from coldwright.contract.reading import read
@@ -124,3 +125,23 @@ def test_the_product_is_never_milder():
 @pytest.mark.parametrize("block", range(5))
 def test_the_product_is_never_milder_at_night(block):
     compare(range(1000 + 3800 * block, 4800 + 3800 * block))
+
+
+@pytest.mark.parametrize("part", sorted(PARTS))
+def test_a_part_done_over_and_over_is_never_ready_where_the_rules_forbid_it(part):
+    """Every run of the pump must be proved by its own readings, every spell of heat by its own start, and so on."""
+    ready = 0
+    for seed in range(150):
+        request = story_of(part, seed)
+        ours, theirs = product(request), second(request)
+        assert SEVERITY.index(ours.status) >= SEVERITY.index(theirs.status), (seed, ours.status, theirs.rules)
+        ready += ours.status == "ready"
+    assert ready > 5
+
+
+@pytest.mark.nightly
+@pytest.mark.parametrize("part", sorted(PARTS))
+def test_a_part_done_over_and_over_at_night(part):
+    for seed in range(1000, 4000):
+        request = story_of(part, seed)
+        assert SEVERITY.index(product(request).status) >= SEVERITY.index(second(request).status), seed

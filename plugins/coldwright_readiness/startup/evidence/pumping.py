@@ -4,7 +4,7 @@ from bisect import bisect_right
 
 from coldwright_basis.compare import at_most
 from coldwright_basis.once import once
-from coldwright_readiness.startup.evidence.known import Against, Known, Span, common, covers, outside
+from coldwright_readiness.startup.evidence.known import Against, Known, Span, common, covers, merged, outside
 from coldwright_readiness.startup.evidence.power import Power
 from coldwright_readiness.startup.evidence.record import ALWAYS, Record, parted
 from coldwright_readiness.startup.evidence.records import Records
@@ -100,15 +100,21 @@ class Pumping:
 
     @once
     def proved(self) -> list[Span]:
-        """Times at which the flow was surely proved: pump, switch and drop all good, nothing against it."""
-        against = outside(Against([*self.low_flow, *self.openings]))
-        switch, drop = self._while_it_ran(self.switch), self._while_it_ran(self.drop)
-        return common(common(self.run.spans, switch.spans), common(drop.spans, against))
+        """Times at which the flow was surely proved: pump, switch and drop all good, and read since anything undid it."""
+        undoing = Against([*self.low_flow, *self.openings, *self.moved_valves])
+        return common(self._while_it_ran(self.switch, undoing), self._while_it_ran(self.drop, undoing))
 
-    def _while_it_ran(self, shown: Known) -> Known:
-        """Only what was surely read after the pump was started."""
-        spans = self.run.spans
-        return Known((r for r in shown.records_for if covers(spans, r.earliest - 1, r.latest)), shown.against)
+    def _while_it_ran(self, shown: Known, undoing: Against) -> list[Span]:
+        """Each from a reading that was surely made after the pump was started, to the end of that very run at the latest: what
+        was read in a run, or before a valve was moved, says nothing of what comes then.
+        """
+        found = []
+        for r in shown.records_for:
+            index = bisect_right(self.run.spans, r.earliest - 1, key=lambda s: s.begin) - 1
+            if index >= 0 and self.run.spans[index].end > r.latest:
+                against = min(shown.against.first_not_before(r), undoing.first_not_before(r))
+                found.append(Span(r.latest, min(self.run.spans[index].end, against)))
+        return merged(s for s in found if s.begin < s.end)
 
     def proved_at(self, record: Record) -> bool:
         """Whether the flow was surely proved while `record` was made."""
