@@ -55,7 +55,7 @@ def connecting(e: Evidence, fact: Fact, s: Standing) -> Action:
         "R26": (seen("cable_route", **ROUTE),),
         "R28": (seen("proved_dead", role="electrician", **PROOF), *lines),
     }[rule]
-    texts = _WORDS[rule] if s.status == "missing" else (str(row["resolve"]), str(row["title"]))
+    texts = _WORDS[rule] if s.status == "missing" else (str(row["resolve"]), _WHERE_WRONG[rule])
     do, short = (in_words_of(e.limits.practice, text) for text in texts)
     first: tuple[Template, ...] = ()
     if rule != "R26":
@@ -94,3 +94,13 @@ _WORDS: Final = {
     "R28": ("A named electrician inspects the work and records it anew.", "Electrician inspects and records the work"),
 }
 """What to do where nobody has looked yet: nothing is called wrong."""
+_WHERE_WRONG: Final = {
+    "R21": "Prove the lines dead anew, before more work",
+    "R22": "Dead and locked: connect again in order",
+    "R23": "Dead and locked: connectors home, covers on",
+    "R24": "Path of the {earth} not good: mend, measure again",
+    "R25": "Cable's insulation not good: change it, test again",
+    "R26": "Put the cable's route right, look again",
+    "R28": "Electrician inspects the work and records it anew",
+}
+"""The same in short where it was seen, and does not hold (any more): what is to be done, never how it should be."""

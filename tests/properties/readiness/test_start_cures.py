@@ -1,0 +1,189 @@
+"""What a crew is asked to do about each trouble: what to do first, what to record, and the likeliest cause.
+
+Common practice, no source: the words of the trade for each trouble, and never how it should be where it is not. All invented.
+"""
+
+from typing import Any, NamedTuple
+
+import pytest
+from quantity import q
+from startup_histories import GOOD_VOLTS, HOSE_GOOD, PLATE, ask, at, base, seen, volts
+
+Json = dict[str, Any]
+GLYCOL = {"fluid_kind": "propylene_glycol"}
+PUMP_OFF = seen("pump_state", "09:04", "stop", pump="machine", state="off")
+BAD_LEVER: Json = HOSE_GOOD | {"lever_locked": False}
+SMALL_BREAKER: Json = PLATE | {"breaker_rating": q(500, "A")}
+ROUTE: Json = dict.fromkeys(("off_water", "strain_relieved", "surplus_uncoiled"), True)
+TEST: Json = {"test_voltage": q(500, "V"), "electronics_disconnected": True}
+
+
+class Cure(NamedTuple):
+    """A record beside a start by the book; the short form of what is asked for, the kinds to record, the likeliest cause."""
+
+    trouble: Json
+    short: str
+    kinds: tuple[str, ...]
+    cause: str = ""
+    says: str = ""
+    configuration: Json | None = None
+    pump_off: bool = False
+
+
+def after(kind: str, /, *, clock: str = "09:05", **data: Any) -> Json:
+    return seen(kind, clock, "trouble", **data)
+
+
+FLOW = ("strainer_pressure_drop", "evaporator_pressure_drop")
+CURES: dict[str, Cure] = {
+    "not level": Cure(after("unit_level", ok=False), "Level and chock the machine", ("unit_level",), says="Level it both ways"),
+    "ground off": Cure(after("ground", connected=False), "Dead and locked: connect the ground first", ("ground",)),
+    "plate": Cure(after("plate_check", **SMALL_BREAKER),
+                  "Fit cable and breaker to the plate, read again", ("plate_check",), says="500 A is above 400 A"),
+    "a lock seen": Cure(after("lock_check", none_seen=False), "A lock was seen: find its owner, then look again", ("lock_check",)),
+    "low volts": Cure(after("line_voltage", **volts(400, 402, 401)), "Voltage out of limits: find the cause, read again",
+                      ("line_voltage",), "Long or thin cable, loose connection"),
+    "high volts": Cure(after("line_voltage", **volts(520, 521, 519)), "Voltage out of limits: find the cause, read again",
+                       ("line_voltage",), "Wrong tap or generator setting"),
+    "unbalanced": Cure(after("line_voltage", **volts(478, 455, 440)), "Voltage out of limits: find the cause, read again",
+                       ("line_voltage",), "Loose or burnt connection"),
+    "hertz": Cure(after("line_voltage", **GOOD_VOLTS, frequency=q(50, "Hz")), "Voltage out of limits: find the cause, read again",
+                  ("line_voltage",), "Generator set wrong or overloaded", configuration={"rated_frequency": q(60, "Hz")}),
+    "a dead line": Cure(after("line_voltage", **volts(478, 10, 20)), "A line is lost: open, lock, find it", ("supply",),
+                        "Breaker tripped at closing: a fault in cable or machine"),
+    "no indication": Cure(after("phase_indicator", rotation="no_indication"), "Indicator shows nothing: check it, read again",
+                          ("phase_indicator",), says="Swap no leads"),
+    "cold heater": Cure(after("oil_heater", compressor="1", working=False), "Heater of compressor 1 is cold: repair it",
+                        ("oil_heater",), "Control switch or its fuse off"),
+    "insulation": Cure(after("insulation_test", clock="07:30", resistance=q(0.2, "Mohm"), **TEST),
+                       "Cable's insulation not good: change it, test again", ("supply", "lock", "proved_dead", "insulation_test")),
+    "ground path": Cure(after("earth_continuity", resistance=q(5, "ohm")), "Path of the ground not good: mend, measure again",
+                        ("supply", "lock", "proved_dead", "earth_continuity")),
+    "route": Cure(after("cable_route", ramps_fitted=False, **ROUTE), "Put the cable's route right, look again", ("cable_route",)),
+    "transfer": Cure(after("transfer_interlock", ok=False), "Put the transfer equipment right", ("transfer_interlock",)),
+    "guards": Cure(after("machine_check", item="guards_on", ok=False), "Put right: guards on", ("machine_check",)),
+    "lever": Cure(after("hose_connection", end="machine_inlet", **BAD_LEVER), "Pump off: make the hose at machine inlet good",
+                  ("pump_state", "hose_connection"), says="lever not locked"),
+    "lever, pump off": Cure(after("hose_connection", end="machine_inlet", **BAD_LEVER), "Make the hose at machine inlet good",
+                            ("hose_connection",), pump_off=True),
+    "return shut": Cure(after("valve_position", valve="return", position="closed"), "Set the return valve open",
+                        ("valve_position",), says="The return valve is not open"),
+    "bypass": Cure(after("valve_position", valve="pump_bypass", position="open"), "Set the pump bypass valve closed",
+                   ("valve_position",), says="sends the liquid round itself"),
+    "starved": Cure(after("loop_pressure", pump="on", gauge="suction", value=q(2, "psi")),
+                    "Pump off: pressure wrong at the suction gauge", ("pump_state", "loop_pressure"), "Filling pressure too low",
+                    says="2 psi at the suction gauge: stop the pump, it is starved; find why, fill to 40 to 50 psi"),
+    "over its rating": Cure(after("loop_pressure", pump="on", gauge="discharge", value=q(140, "psi")),
+                            "Pump off: pressure wrong at the discharge gauge", ("pump_state", "loop_pressure"),
+                            "Filling pressure too high", says="let pressure off"),
+    "too low": Cure(after("loop_pressure", pump="off", value=q(38, "psi")), "Top up, read the pressure again",
+                    ("fill", "valve_position", "loop_pressure"), says="38 psi", pump_off=True),
+    "too high": Cure(after("loop_pressure", pump="off", value=q(55, "psi")), "Bleed it, read the pressure again",
+                     ("loop_pressure",), says="Bleed down to 40 to 50 psi (55 psi)", pump_off=True),
+    "weep": Cure(after("leak_check", result="weep"), "Make it tight, look for leaks again", ("leak_check",), says="a joint weeps"),
+    "spitting": Cure(after("purge", point="high_point", result="spitting", pump="off"), "Pump off: vent the high point once more",
+                     ("purge",), "High point below its least pressure"),
+    "vented running": Cure(after("purge", point="high_point", result="steady_water", pump="on"),
+                           "Pump off: vent the high point once more", ("pump_state", "purge")),
+    "drop too low": Cure(after("evaporator_pressure_drop", value=q(10, "kPa")), "Drop across the evaporator wrong: find the cause",
+                         FLOW, "Strainer clogged", says="10 kPa, limits 15 to 60 kPa"),
+    "drop too high": Cure(after("evaporator_pressure_drop", value=q(80, "kPa")), "Drop across the evaporator wrong: find the cause",
+                          FLOW[1:], "Too much flow: balancing valve too far open"),
+    "flow too low": Cure(after("flow", value=q(3, "L/s")), "Flow wrong: find the cause", ("strainer_pressure_drop", "flow"),
+                         "Strainer clogged", says="3 L/s, at least 5 L/s", configuration={"flow_minimum": q(5, "L/s")}),
+    "switch frozen": Cure(after("flow_switch", clock="08:46", state="made"), "Pump off: see the flow switch show none",
+                          ("pump_state", "flow_switch")),
+    "drop frozen": Cure(after("evaporator_pressure_drop", clock="08:46", value=q(30, "kPa")),
+                        "Pump off: see the drop across the evaporator show none", ("pump_state", "evaporator_pressure_drop")),
+    "strainer": Cure(after("strainer", blown_down=False), "Blow the strainer down", ("strainer",)),
+    "set point": Cure(after("set_point", value=q(38, "degF")), "Raise the set point", ("set_point",), says="38 degF"),
+    "weak for its set point": Cure(after("antifreeze_reading", freeze_point=q(-1, "degC")), "Mixture too weak: add antifreeze",
+                                   ("antifreeze_charge", "set_point"), configuration=GLYCOL),
+    "weak for the frost": Cure(after("antifreeze_reading", freeze_point=q(-12, "degC")),
+                               "Mixture too weak: add concentrate, read again", ("antifreeze_charge", "antifreeze_reading"),
+                               "Too little concentrate put in", configuration=GLYCOL | {"required_freeze_point": q(-15, "degC")}),
+    "cold water": Cure(after("water_temperature", leaving=q(34, "degF"), entering=q(34, "degF")),
+                       "Water too cold: circulate, load on, read again", ("water_temperature",), "Ice in the evaporator"),
+    "alarm": Cure(after("alarm", code="HP", state="active"), "Alarm HP: find the cause, reset once", ("alarm",),
+                  "High pressure: hot air at the coils, fans, overcharge"),
+    "an alarm shown": Cure(after("alarm_check", none_shown=False), "Alarm shown: find the cause, look again", ("alarm_check",),
+                           "High pressure: hot air at the coils, fans, overcharge"),
+    "people": Cure(after("area_clear", clear=False, where="fans"), "Look round: is everybody clear?", ("area_clear",),
+                   says="Have everybody leave fans, leads and couplings"),
+    "pump stopped": Cure(after("pump_state", pump="machine", state="off"), "Start the machine's pump", ("pump_state",)),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", CURES)
+def test_each_trouble_has_its_cure(answer_of, name):
+    cure = CURES[name]
+    history = [*base(), *([PUMP_OFF] if cure.pump_off else []), cure.trouble]
+    action = answer_of("readiness.startup", ask(history, configuration=cure.configuration))["results"]["next_action"]
+    assert action["short"] == cure.short
+    assert tuple(t["kind"] for t in action["record"]) == cure.kinds
+    assert action["causes"][:1] == [] or not cure.cause or action["causes"][0]["look_at"] == cure.cause
+    assert bool(action["causes"]) or not cure.cause
+    assert cure.says in action["do"]
+
+
+UNSEEN = {
+    "unit_level": "See that it stands level",
+    "ground": "See that the ground is connected",
+    "plate_check": "Read the data plate, cable and breaker",
+    "leak_check": "Look for leaks",
+    "set_point": "Enter and record the set point",
+    "alarm_check": "Look whether an alarm is shown",
+    "oil_heater": "Feel the oil heater of each compressor",
+    "phase_indicator": "Read the rotation at the machine",
+    "line_voltage": "Read the line voltages",
+    "lock_check": "Look for locks at every source",
+    "water_temperature": "Read entering and leaving water",
+    "area_clear": "Look round: is everybody clear?",
+    "hose_connection": "Connect and check the hose at machine inlet",
+}
+
+
+@pytest.mark.parametrize("kind", UNSEEN)
+def test_what_nobody_looked_at_is_looked_at_and_not_put_right(answer_of, kind):
+    history = [o for o in base() if o["kind"] != kind]
+    action = answer_of("readiness.startup", ask(history))["results"]["next_action"]
+    assert action["short"] == UNSEEN[kind]
+    assert action["causes"] == []
+    assert "not on record" in action["why"]
+
+
+OLD = {
+    "area_clear": ("09:15", "Look round: is everybody clear?"),
+    "alarm_check": ("09:17", "Look again whether an alarm is shown"),
+    "water_temperature": ("09:19", "Read entering and leaving water again"),
+    "pump_state": ("09:33", "See that the pump runs"),
+    "line_voltage": ("12:03", "Read the line voltages again"),
+}
+
+
+@pytest.mark.parametrize("kind", OLD)
+def test_what_is_too_old_is_looked_at_again(answer_of, kind):
+    """Everything else was done again a minute before."""
+    clock, short = OLD[kind]
+    hour, minute = clock.split(":")
+    fresh = f"{hour}:{int(minute) - 1:02d}"
+    kinds = ("pump_state", "flow_switch", "evaporator_pressure_drop", "water_temperature", "area_clear", "alarm_check",
+             "line_voltage")  # fmt: skip
+    again = [
+        o | {"id": f"again-{o['id']}", "at": at(fresh)} for o in base() if o["kind"] in kinds and o["at"] > at("09:00")
+    ]
+    again.append(seen("line_voltage", fresh, **GOOD_VOLTS))
+    again = [o for o in again if o["kind"] != kind]
+    action = answer_of("readiness.startup", ask([*base(), *again], clock))["results"]["next_action"]
+    assert action["short"] == short
+
+
+def test_a_strainer_that_was_read_since_the_flow_was_lost_is_not_asked_for_again(answer_of):
+    lost = [
+        seen("flow_switch", "09:04", state="not_made"),
+        seen("evaporator_pressure_drop", "09:04", value=q(4, "kPa")),
+    ]
+    before, later = (seen("strainer_pressure_drop", clock, value=q(20, "kPa")) for clock in ("09:03:30", "09:05"))
+    for read, asked in ((before, True), (later, False)):
+        told = answer_of("readiness.startup", ask([*base(), *lost, read]))["results"]["next_action"]
+        assert ("strainer_pressure_drop" in {t["kind"] for t in told["record"]}) == asked
