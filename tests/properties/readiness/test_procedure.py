@@ -286,3 +286,83 @@ def test_parts_of_a_mixture_that_do_not_belong_together_are_refused(answer_of, m
     with pytest.raises(Refused) as refused:
         answer_of("readiness.procedure", asked)
     assert refused.value.errors[0].pointer == pointer
+
+
+def days(value: float) -> dict[str, Any]:
+    return {"value": value, "unit": "d"}
+
+
+@pytest.mark.parametrize(("value", "taken"), [(30, True), (30.5, False)])
+def test_a_step_takes_thirty_days_at_the_most(answer_of, value, taken):
+    """Common practice: what takes longer is no step of a start. By hand: 986 m3 at 0.374 L/s are 30.5 d."""
+    flow, volume = {"value": 0.374, "unit": "L/s"}, {"value": 0.374e-3 * 86400 * value, "unit": "m3"}
+    filled = plan(fill_duration=None, loop_volume=volume, fill_flow=flow)
+    flushed = plan(fill_duration=None, loop_volume=minutes_of_water(1), fill_flow=flow, flush_volume=volume)
+    own = plan(step_durations={"lay_hoses": days(value)})
+    if taken:
+        assert answer_of("readiness.procedure", own)["results"]["time_to_cold_water"]["value"] > 30 * 24 * 60
+        assert answer_of("readiness.procedure", filled)["results"]["time_to_cold_water"]["value"] > 30 * 24 * 60
+        return
+    for asked, pointer in ((filled, "#/fill_flow"), (flushed, "#/flush_volume"), (own, "#/step_durations/lay_hoses")):
+        with pytest.raises(Refused) as refused:
+            answer_of("readiness.procedure", asked)
+        (error,) = refused.value.errors
+        assert error.pointer == pointer
+        assert "30.5" in error.detail
+    assert error.allowed is not None
+    assert (error.allowed.maximum, error.allowed.unit) == (30, "d")
+
+
+def minutes_of_water(minutes: float) -> dict[str, Any]:
+    return {"value": 0.374e-3 * 60 * minutes, "unit": "m3"}
+
+
+def test_flushing_takes_its_water_and_ten_minutes_for_the_basket(answer_of):
+    """Common practice: 10 min to empty the hoses and clean the basket; 600 L at 1 L/s are 10 min more."""
+    asked = plan(
+        fill_duration=None,
+        loop_volume={"value": 1200, "unit": "L"},
+        fill_flow={"value": 1, "unit": "L/s"},
+        flush_volume={"value": 600, "unit": "L"},
+    )
+    steps = {s["id"]: s for s in answer_of("readiness.procedure", asked)["results"]["steps"]}
+    assert steps["flush_hoses"]["duration"]["value"] == pytest.approx(20)
+    assert steps["fill_loop"]["duration"]["value"] == pytest.approx(20)
+    assert (
+        "600 L" in steps["flush_hoses"]["acceptance"] + steps["flush_hoses"]["look_at"] + steps["flush_hoses"]["title"]
+    )
+
+
+@pytest.mark.parametrize(("compressors", "rest"), [(2, 5), (3, 5), (6, 8)])
+def test_compressors_are_staged_one_rest_apart(answer_of, compressors, rest):
+    asked = plan({"compressors": compressors, "anti_recycle": minutes(rest)})
+    steps = {s["id"]: s for s in answer_of("readiness.procedure", asked)["results"]["steps"]}
+    assert steps["stage_next_compressors"]["duration"] == minutes((compressors - 1) * rest)
+
+
+def test_the_figures_of_a_set_up_stand_in_its_steps(answer_of):
+    """By hand: a tenth below and above 400 V; 35 and 45 psi are 241.3 and 310.3 kPa; 42 degF is 5.556 degC."""
+    configuration = {
+        "rated_voltage": {"value": 400, "unit": "V"},
+        "voltage_unbalance_limit": 0.015,
+        "warm_up_duration": {"value": 90, "unit": "min"},
+        "fill_pressure_minimum": {"value": 35, "unit": "psi"},
+        "fill_pressure_maximum": {"value": 45, "unit": "psi"},
+        "set_point_minimum_water": {"value": 42, "unit": "degF"},
+        "freeze_margin": {"value": 18, "unit": "delta_degF"},
+        "fluid_kind": "propylene_glycol",
+    }
+    steps = {
+        s["id"]: s["acceptance"]
+        for s in answer_of("readiness.procedure", plan(configuration, antifreeze_duration=minutes(20)))["results"][
+            "steps"
+        ]
+    }
+    assert "each line voltage from 360 V to 440 V; unbalance at most 1.5 %" in steps["check_phase_and_voltage"]
+    assert "rated (400 V)" in steps["read_data_plate"]
+    assert "for 90 min" in steps["oil_warm_up"]
+    assert "From 241.3 kPa to 310.3 kPa" in steps["fill_loop"]
+    assert "at least 10 delta_degC below the set point" in steps["read_antifreeze"]
+    assert "at least 5.556 degC with water" in steps["enter_set_point"]
+    whole = {s["id"]: s["acceptance"] for s in answer_of("readiness.procedure", plan())["results"]["steps"]}
+    assert "for 1 h" in whole["oil_warm_up"]

@@ -390,3 +390,26 @@ def test_a_reading_of_the_very_second_of_the_pumps_start_proves_no_first_run(ans
 def test_the_voltage_out_of_limits_counts_though_it_is_the_last_of_two(answer_of):
     told = answer_of("readiness.startup", ask([*base(), seen("line_voltage", "08:30", **volts(530, 531, 529))]))
     assert "I14" in {b["rule"] for b in told["results"]["blocks"]}
+
+
+def test_a_valve_seen_where_it_stood_already_was_not_moved(answer_of):
+    """A move is another position than the one before: the first record is none, nor is the same seen again."""
+    rows = [
+        *base(),
+        seen("valve_position", "08:10", "earlier", valve="return", position="partial"),
+        seen("valve_position", "09:04", "again", valve="return", position="open"),
+    ]
+    assert answer_of("readiness.startup", ask(rows))["results"]["status"] == "ready"
+    first = seen("valve_position", "09:04", "first", valve="balancing", position="open")
+    assert answer_of("readiness.startup", ask([*base(), first]))["results"]["status"] == "ready"
+
+
+def test_a_doubt_that_is_merely_possible_is_cured_by_the_reading_taken_again(answer_of):
+    """A switch made at 08:51, give or take 90 s, may have been made before the pump was on; at 09:03 it was not."""
+    early = seen("flow_switch", "08:51", "early", u=90, state="made")
+    told = answer_of("readiness.startup", ask([*base(), early]))["results"]
+    assert "I2" in {s["rule"] for s in told["impossible"]}
+    assert told["status"] == "ready"
+    never = [o for o in base() if o["kind"] != "flow_switch"]
+    told = answer_of("readiness.startup", ask([*never, early]))["results"]
+    assert told["status"] == "blocked"

@@ -103,3 +103,14 @@ def test_a_phone_whose_clock_nobody_compared_clears_nothing_that_another_recorde
             del record[name]
     opened = seen("loop_opened", "08:20", by="kim", where="strainer")
     assert rules(request(OWN, [*mine, opened])) >= {"R10", "R11", "R12", "R15", "R16"}
+
+
+@pytest.mark.parametrize(("unsure", "counts"), [(20, True), (240, False)])
+def test_what_another_recorded_is_less_sure_by_as_much_as_the_phones_clock(unsure, counts):
+    """The switch seen open by another at 08:58:30: by the phone's time up to twice its error earlier; the run ends at 08:57:30."""
+    records = by_the_book(OWN)
+    other = next(r for r in records if r["kind"] == "flow_switch" and r["data"]["state"] == "not_made")
+    mine = of_one_phone([r for r in records if r is not other], unsure=unsure)
+    assert (rules(request(OWN, [*mine, other])) & {"R11", "R16"} == set()) == counts
+    alone = of_one_phone([r for r in records if r is not other], unsure=unsure, uptime=True)
+    assert rules(request(OWN, [*alone, other])) & {"R11", "R16"}

@@ -127,3 +127,54 @@ def test_a_set_up_that_cannot_be_is_refused(place: str) -> None:
     with pytest.raises(Refused) as refused:
         read()
     assert [e.pointer for e in refused.value.errors] == [f"#/{place}/circuits"]
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "loosened", "tightened"),
+    [
+        # common practice: the water is watched below 4 degC of air, or where nobody knows the air
+        (
+            {"ambient_temperature": q(3.8, "degC")},
+            {"ambient_temperature": q(4.2, "degC")},
+            ["/ambient_temperature"],
+            [],
+        ),
+        (
+            {"ambient_temperature": q(4.2, "degC")},
+            {"ambient_temperature": q(3.8, "degC")},
+            [],
+            ["/ambient_temperature"],
+        ),
+        ({"ambient_temperature": q(4.2, "degC")}, {"ambient_temperature": q(25, "degC")}, [], []),
+        ({"ambient_temperature": q(-9, "degC")}, {}, [], []),
+        # a first run of 5 min where the turnover of the loop is not known
+        ({}, {"loop_turnover_time": q(5.2, "min")}, [], ["/loop_turnover_time"]),
+        ({}, {"loop_turnover_time": q(4.8, "min")}, ["/loop_turnover_time"], []),
+        # one value in two units is one value, to a ten-thousandth
+        ({"anti_recycle": q(5, "min")}, {"anti_recycle": q(300.02, "s")}, [], []),
+        ({"anti_recycle": q(5, "min")}, {"anti_recycle": q(300.05, "s")}, [], ["/anti_recycle"]),
+        ({"high_point_rise": q(0, "m")}, {"high_point_rise": q(0.001, "m")}, [], ["/high_point_rise"]),
+        ({"own_breaker": True}, {"own_breaker": False}, [], ["/own_breaker"]),
+        ({}, {"own_breaker": True}, ["/own_breaker"], []),
+    ],
+)
+def test_where_a_change_becomes_looser(
+    before: dict[str, Any], after: dict[str, Any], loosened: list[str], tightened: list[str]
+) -> None:
+    assert changed(before, after) == (loosened, tightened, [])
+
+
+@pytest.mark.parametrize(
+    ("field", "before", "after"),
+    [
+        ("rated_frequency", q(60, "Hz"), q(50, "Hz")),
+        ("rated_flow", q(12, "L/s"), q(14, "L/s")),
+        ("source", "panel 1", "panel 2"),
+        ("loop", "north", "south"),
+        ("circuits", 1, 2),
+    ],
+)
+def test_another_plate_is_another_machine(field: str, before: Any, after: Any) -> None:
+    two = {"compressors": 2, "flow_minimum": q(5, "L/s")}
+    assert changed(two | {field: before}, two | {field: after}) == ([], [], [f"/{field}"])
+    assert changed(two | {field: before}, two | {field: before}) == ([], [], [])
