@@ -309,7 +309,7 @@ def test_a_step_takes_thirty_days_at_the_most(answer_of, value, taken):
         (error,) = refused.value.errors
         assert error.pointer == pointer
         assert "30.5" in error.detail
-    assert error.allowed is not None
+    assert error.allowed
     assert (error.allowed.maximum, error.allowed.unit) == (30, "d")
 
 

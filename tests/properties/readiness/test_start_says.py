@@ -470,3 +470,81 @@ def test_each_line_of_a_small_screen_is_short(results) -> None:
             cut += line.endswith("…")
     assert cut > 3
     assert results([*base(), ON, seen("line_voltage", "09:07", **GOOD_VOLTS)], "09:08")["status"] == "running"
+
+
+# --- a machine that runs ----------------------------------------------------------------------------------------------
+
+DUE = [
+    ("people_clear", "09:14"),
+    ("no_alarm", "09:16"),
+    ("flow_proven", "09:18"),
+    ("water_warm", "09:18"),
+    ("pump_running", "09:32"),
+    ("voltage_in_limits", "12:02"),
+    ("energised", "20:03"),
+]
+"""What ages, and when it is too old; the filling pressure is read with the pump off, and is none of it."""
+
+
+@pytest.mark.parametrize("clock", ["09:08", "09:15", "09:30"])
+def test_what_is_to_be_looked_at_again_and_when(results, clock):
+    told = results([*base(), ON], clock)
+    assert [(again["fact"], again["due"]) for again in told["look_again"]] == [(fact, at(due)) for fact, due in DUE]
+    assert told["status"] == "running"
+
+
+def test_a_pump_that_cannot_stop_has_its_pressure_looked_at_again(answer_of):
+    never = BOOKS["site-pump_never_stops-water"]
+    request = {"configuration": never, "evaluated_at": at("09:08"), "observations": [*by_the_book(never), ON]}
+    told = answer_of("readiness.startup", request)["results"]
+    assert {"fact": "loop_pressurised", "due": at("20:35")} in told["look_again"]
+
+
+@pytest.mark.parametrize(
+    ("clock", "short"),
+    [
+        ("09:08", "Watch compressor 1: flow, oil, amps, water"),
+        ("09:15", "Overdue, read now: people"),
+        ("09:17", "Overdue, read now: alarms and people"),
+        ("09:19", "Overdue, read now: flow, water, alarms and people"),
+        ("09:33", "Overdue, read now: flow, pump, water, alarms and people"),
+    ],
+)
+def test_what_is_overdue_is_asked_for_the_most_pressing_first(results, clock, short):
+    told = results([*base(), ON], clock)["next_action"]
+    assert told["short"] == short
+    assert ("too old" in told["why"]) == short.startswith("Overdue")
+
+
+def test_what_was_never_looked_at_before_the_start_is_read_twice_or_it_is_stopped(results):
+    unlooked = [o for o in base() if o["kind"] not in ("lock_check", "alarm_check")]
+    told = results([*unlooked, ON], "09:08")["next_action"]
+    assert told["short"] == "Read now, twice, or stop: alarms and locks"
+    assert [(t["kind"], t.get("otherwise", False)) for t in told["record"]] == [
+        ("alarm_check", False), ("lock_check", False), ("compressor", True),
+    ]  # fmt: skip
+    worse = [*unlooked, ON, seen("flow_switch", "09:07", state="not_made")]
+    assert results(worse, "09:08")["next_action"]["short"] == "Stop compressor 1 now"
+
+
+@pytest.mark.parametrize(
+    ("records", "rule", "said"),
+    [
+        ([], "R19", "People: look again at the surroundings: the last record is too old."),
+        ([], "R06", "Voltage: read the line voltages again: the last record is too old."),
+        (
+            [],
+            "R15",
+            "Flow: look again at the flow switch and the drop across the evaporator: the last record is too old.",
+        ),
+        (
+            [seen("leak_check", clock, "twice", result="dry") for clock in ("20:29:10", "20:29:20")],
+            "R12",
+            "Leaks: look again at the joints, under pressure: the records do not agree.",
+        ),
+        ([seen("oil_heater", "20:29", compressor="1", working=False)], "R29", "heater of compressor 1 is cold"),
+    ],
+)
+def test_how_a_fact_stands_is_said(results, records, rule, said):
+    (found,) = [b["statement"] for b in results([*base(), *records], "20:30")["blocks"] if b["rule"] == rule]
+    assert said in found

@@ -127,3 +127,68 @@ def test_a_record_of_ones_own_under_the_same_id_hides_nothing(kind):
     request = ask([*records, own] if kind == "observations" else records) | {"shared": shared}
     request |= {"carried": [own]} if kind == "carried" else {}
     assert judge(request).status == "blocked"
+
+
+SHARED = {
+    "source": (
+        seen("supply", "09:05", "x", state="off"),
+        seen("supply", "09:00", "x", state="interrupted", duration={"value": 5, "unit": "s"}),
+        seen("transfer_interlock", "09:00", "x", ok=False),
+        seen("lock_check", "09:05", "x", none_seen=False),
+        seen("lock", "09:05", "x", lock_id="L8", state="applied"),
+        seen("area_clear", "09:05", "x", clear=False, where="leads"),
+        seen("area_clear", "09:05", "x", clear=False, where="open_guards"),
+    ),
+    "loop": (
+        seen("leak_check", "09:05", "x", result="weep"),
+        seen("pump_state", "09:05", "x", pump="site", state="off"),
+        seen("valve_position", "09:05", "x", valve="fill", position="open"),
+        seen("valve_position", "09:05", "x", valve="drain", position="partial"),
+        seen("loop_opened", "09:05", "x"),
+        seen("antifreeze_charge", "09:05", "x"),
+        seen("fill", "09:05", "x", medium="water", purpose="top_up"),
+    ),
+    "": (
+        seen("supply", "09:05", "x", state="on"),
+        seen("control_switch", "09:05", "x", state="off"),
+        seen("area_clear", "09:05", "x", clear=False, where="fans"),
+        seen("pump_state", "09:05", "x", pump="machine", state="off"),
+        seen("valve_position", "09:05", "x", valve="return", position="closed"),
+        seen("leak_check", "09:05", "x", result="dry"),
+    ),
+}
+"""What others must hear of, by the source or the loop that they share, and what concerns one machine alone."""
+
+
+@pytest.mark.parametrize(
+    ("field", "record"),
+    [(f, r) for f, many in SHARED.items() for r in many],
+    ids=lambda v: v if isinstance(v, str) else v["kind"],
+)
+def test_what_others_of_the_same_source_or_loop_hear_of(field, record):
+    shares = judge(ask([*base(), record], configuration=NAMES)).shares
+    assert [s.field for s in shares if "x" in s.ids] == ([field] if field else [])
+
+
+@pytest.mark.parametrize(
+    ("bad", "good"),
+    [
+        (seen("transfer_interlock", "09:00", "x", ok=False), seen("transfer_interlock", "09:01", ok=True)),
+        (seen("lock_check", "09:04", "x", none_seen=False), seen("lock_check", "09:05", none_seen=True)),
+        (
+            seen("lock", "09:04", "x", lock_id="L8", state="applied"),
+            seen("lock", "09:05", lock_id="L8", state="removed"),
+        ),
+        (seen("area_clear", "09:04:10", "x", clear=False, where="leads"), seen("area_clear", "09:05", clear=True)),
+        (seen("leak_check", "09:04", "x", result="leak"), seen("leak_check", "09:05", result="dry")),
+        (
+            seen("valve_position", "09:04", "x", valve="fill", position="open"),
+            seen("valve_position", "09:05", valve="fill", position="closed"),
+        ),
+    ],
+    ids=lambda record: record["kind"],
+)
+def test_what_stands_no_more_is_not_named_to_others(bad, good):
+    for more, named in (([bad], True), ([bad, good], False)):
+        shares = judge(ask([*base(), *more], configuration=NAMES)).shares
+        assert any("x" in s.ids for s in shares) == named
