@@ -12,9 +12,10 @@ import pytest
 from quantity import q
 from start_engine.book import by_the_book, configurations
 from start_engine.random_sets import random_set
-from startup_histories import GOOD_VOLTS, HOSE_GOOD, ask, at, base, connected_by_the_book, seen, volts
+from startup_histories import GOOD_VOLTS, HOSE_GOOD, PLATE, ask, at, base, connected_by_the_book, seen, volts
 
 from coldwright.contract import Refused
+from coldwright_readiness.startup.advice.action import shortened
 from coldwright_readiness.startup.observation_errors import check_observation
 from coldwright_readiness.startup.spoken import spoken
 
@@ -548,3 +549,54 @@ def test_what_was_never_looked_at_before_the_start_is_read_twice_or_it_is_stoppe
 def test_how_a_fact_stands_is_said(results, records, rule, said):
     (found,) = [b["statement"] for b in results([*base(), *records], "20:30")["blocks"] if b["rule"] == rule]
     assert said in found
+
+
+@pytest.mark.parametrize(
+    ("text", "most", "cut"),
+    [
+        ("aaaa bbb cccc", 13, "aaaa bbb cccc"),
+        ("aaaa bbb cccc", 10, "aaaa bbb…"),
+        ("aaaa bbbbb cccc", 10, "aaaa…"),
+        ("until 09:05, then", 14, "until 09:05…"),
+    ],
+)
+def test_a_text_is_cut_at_a_word_and_never_longer_than_it_may_be(text, most, cut):
+    assert shortened(text, most) == cut
+    assert len(cut) <= most
+
+
+def test_the_short_form_of_a_long_name_keeps_to_sixty_characters(results):
+    code = "high pressure of circuit two, fans three to six, at the left side"
+    short = results([*base(), seen("machine_check", "09:04", item="other", label=code, ok=False)])["next_action"][
+        "short"
+    ]
+    assert 50 < len(short) <= 60
+    assert short.endswith("…")
+
+
+def test_a_rotation_that_was_read_does_not_say_who_closed_the_source(results):
+    """The supply went off, nobody recorded it on: rotation and volts are there all the same. Somebody is to find what feeds."""
+    history = [
+        *base(),
+        seen("supply", "08:30", "off", state="off"),
+        seen("phase_indicator", "08:32", "turns", rotation="correct"),
+        seen("line_voltage", "08:34", "alive", **GOOD_VOLTS),
+    ]
+    (check,) = [c for c in results(history)["open_checks"] if c["code"] == "I3"]
+    assert check["ids"] == ["alive"]
+    told = results([*history, seen("supply", "08:31", "on", state="on")])
+    assert "I3" not in {c["code"] for c in told["open_checks"]}
+
+
+@pytest.mark.parametrize(
+    ("cable", "breaker", "flagged"), [(400, 450, False), (400, 500, True), (390, 400, False), (390, 450, True)]
+)
+def test_a_breaker_of_the_next_standard_rating_protects_its_cable(answer_of, cable, breaker, flagged):
+    """NEC 240.4(B) and 240.6(A), from memory: the next higher standard rating; 400 A is one itself, 450 A the next."""
+    plate = PLATE | {
+        "cable_ampacity": q(cable, "A"),
+        "breaker_rating": q(breaker, "A"),
+        "maximum_overcurrent_device": q(600, "A"),
+    }
+    found = answer_of("readiness.startup", ask([*base(), seen("plate_check", "09:00", **plate)]))["findings"]
+    assert ("I18" in {f["code"] for f in found}) == flagged

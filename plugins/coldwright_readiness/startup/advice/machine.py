@@ -85,7 +85,7 @@ def flow(e: Evidence, fact: Fact, s: Standing) -> Action:
         return say(
             "R15",
             do,
-            f"Pump off: see the {s.need.subject} show none"[:60],
+            f"Pump off: see the {s.need.subject} show none",
             s.need.subject,
             seen("pump_state", pump=e.limits.pump_in_use, state="off"),
             zero,
@@ -103,7 +103,7 @@ def flow(e: Evidence, fact: Fact, s: Standing) -> Action:
         return say(
             "R15",
             do,
-            f"{s.need.subject[0].upper()}{s.need.subject[1:]} wrong: find the cause"[:60],
+            f"{s.need.subject[0].upper()}{s.need.subject[1:]} wrong: find the cause",
             s.need.subject,
             *wanted,
             causes=causes,
@@ -124,7 +124,7 @@ def alarms(_e: Evidence, _fact: Fact, s: Standing) -> Action:
         return say(
             "R18",
             f"Find the cause of alarm {code}, cure it, then reset it once and record it.",
-            f"Alarm {code}: find the cause, reset once"[:60],
+            f"Alarm {code}: find the cause, reset once",
             s.need.subject,
             seen("alarm", code=code, state="cleared"),
             causes=troubles.ALARM,
@@ -166,7 +166,7 @@ def items(e: Evidence, _fact: Fact, s: Standing) -> Action:
     return say(
         "R30",
         f"Put it right and record it: {s.need.subject}.",
-        f"Put right: {s.need.subject}"[:60],
+        f"Put right: {s.need.subject}",
         s.need.subject,
         seen("machine_check", **data),
     )

@@ -29,7 +29,8 @@ def power_after_off(e: Evidence) -> Iterator[Case]:
     begins = [r.earliest for r in offs]
     worst = list(accumulate(offs, _later))
     alive = [r for r in e.of("line_voltage") if r.volts.alive]
-    back = sorted([r for r in (*power.on, *power.signs, *power.gaps) if r.proves], key=lambda r: r.latest)
+    # a rotation that was read shows the lines alive, and not who closed the source: the volts ask for that all the same
+    back = sorted((r for r in (*power.on, *alive, *power.gaps) if r.proves), key=lambda r: r.latest)
     ends, best = [r.latest for r in back], list(accumulate((r.earliest for r in back), max))
     raised = []
     for r in alive:

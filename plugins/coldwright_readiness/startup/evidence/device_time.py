@@ -50,8 +50,4 @@ def _moved(taken: Intake, boot: Boot, first: int, unsure: int) -> Intake:
     every.sort(key=lambda r: (r.earliest, r.latest, r.id))
     for r in every:
         by_kind.setdefault(r.kind, []).append(r)
-    doubts = {
-        subject: [structs.replace(r, earliest=r.earliest - unsure) for r in found]
-        for subject, found in taken.doubts.items()
-    }
-    return replace(taken, every=every, by_kind=by_kind, doubts=doubts)
+    return replace(taken, every=every, by_kind=by_kind)
