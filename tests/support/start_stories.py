@@ -1,7 +1,7 @@
 """A part of a start done over again and again, mostly rightly, while the rest goes by the book: for what one random event misses.
 
 Runs of the pump with and without readings; supply, switch and heaters on and off; locks, proofs and leads; filling and draining;
-alarms, people and locks looked at. Every record is known exactly unless it says otherwise. Seeded; all invented.
+a machine that runs. Every record is known exactly unless it says otherwise. Seeded; all invented.
 """
 
 import copy
@@ -400,7 +400,74 @@ def filling(story: Story) -> None:
     story.look_at_last()
 
 
-PARTS: dict[str, Callable[[Story], None]] = {"runs": runs, "power": power, "lines": lines, "filling": filling}
+def _reading(kind: str, *values: dict[str, Any]) -> Callable[[Story], None]:
+    def happens(story: Story) -> None:
+        good, bad = values[0], values[1:]
+        story.put(kind, **(good if story.maybe(0.6) else story.rng.choice(bad)))
+
+    return happens
+
+
+def _volts(*three: float) -> dict[str, Any]:
+    return {name: q(v, "V") for name, v in zip(("v_ab", "v_bc", "v_ca"), three, strict=True)}
+
+
+def _off_or_on(story: Story) -> None:
+    story.put("compressor", id="1", state=story.rng.choice(["off", "off", "on"]))
+    story.later(1, 5, 30)
+    if story.maybe(0.6):
+        story.put("unit_stop", state=story.rng.choice(["stopped", "stopped", "stopped", "enabled"]))
+
+
+def _lock_on_and_off(story: Story) -> None:
+    story.put("lock", lock_id="L9", state="applied")
+    story.later(5, 60)
+    if story.maybe(0.7):
+        story.put("lock", lock_id="L9", state="removed")
+
+
+WHILE_IT_RUNS: tuple[Callable[[Story], None], ...] = (
+    _reading("flow_switch", {"state": "made"}, {"state": "not_made"}),
+    _reading("evaporator_pressure_drop", *({"value": q(kpa, "kPa")} for kpa in (35, 13, 1, 70))),
+    _reading("flow_switch", {"state": "made"}, {"state": "not_made"}),
+    _reading("evaporator_pressure_drop", *({"value": q(kpa, "kPa")} for kpa in (35, 13, 1, 70))),
+    _reading("line_voltage", _volts(470, 470, 470), _volts(405, 405, 405), _volts(380, 380, 380), _volts(478, 450, 440)),
+    _reading("line_voltage", _volts(470, 470, 470), _volts(405, 405, 405)),
+    _reading("water_temperature", *({"leaving": q(f, "degF"), "entering": q(f + 8, "degF")} for f in (44, 36, 34))),
+    _reading("area_clear", {"clear": True}, {"clear": False, "where": "fans"}, {"clear": False}),
+    _reading("alarm", {"code": "A", "state": "cleared"}, {"code": "A", "state": "active"},
+             {"code": "A", "state": "active", "warning": True}),
+    _reading("phase_indicator", {"rotation": "correct"}, {"rotation": "no_indication"}, {"rotation": "reversed"}),
+    _reading("supply", {"state": "on"}, {"state": "off"}, {"state": "interrupted", "duration": q(5, "s")}),
+    _reading("leak_check", {"result": "dry"}, {"result": "weep"}),
+    _reading("valve_position", {"valve": "return", "position": "open"}, {"valve": "return", "position": "partial"}),
+    _off_or_on,
+    _off_or_on,
+    _lock_on_and_off,
+)  # fmt: skip
+
+
+def running(story: Story) -> None:
+    """Started by the book; then what is read, what happens, and who stops it."""
+    story.but()
+    story.clock = datetime.fromisoformat(f"{DAY}09:06:00+00:00")
+    story.put("compressor", id="1", state="on")
+    for _ in range(story.rng.choice([1, 2, 3, 5, 8])):
+        story.later(1, 20, 59, 60, 61, 120, 299, 301)
+        story.rng.choice(WHILE_IT_RUNS)(story)
+        if story.maybe(0.5):
+            story.later(1, 30, 60, 61)
+            story.put("pump_state", pump=story.pump, state="on" if story.maybe(0.8) else "tripped")
+    story.later(0, 1, 30, 200, 301)
+
+
+PARTS: dict[str, Callable[[Story], None]] = {
+    "runs": runs,
+    "power": power,
+    "lines": lines,
+    "filling": filling,
+    "running": running,
+}
 
 
 def story_of(part: str, seed: int) -> dict[str, Any]:

@@ -366,3 +366,49 @@ def test_the_figures_of_a_set_up_stand_in_its_steps(answer_of):
     assert "at least 5.556 degC with water" in steps["enter_set_point"]
     whole = {s["id"]: s["acceptance"] for s in answer_of("readiness.procedure", plan())["results"]["steps"]}
     assert "for 1 h" in whole["oil_warm_up"]
+
+
+GLYCOL: dict[str, Any] = {"fluid_kind": "propylene_glycol"}
+LITRES: dict[str, Any] = {"value": 10, "unit": "L"}
+OF_A_SET: dict[str, Any] = {
+    "load_bank_power": {"value": 50, "unit": "kW"},
+    "refuel_interval": {"value": 8, "unit": "h"},
+    "generator_brought": True,
+}
+PULLED: dict[str, Any] = {
+    "pull_down": {
+        "leaving_temperature": {"value": 20, "unit": "degC"},
+        "set_point": {"value": 7, "unit": "degC"},
+        "loop_volume": {"value": 1, "unit": "m3"},
+        "compressors": [{"id": "1", "capacity": {"value": 100, "unit": "kW"}}],
+    }
+}
+
+
+@pytest.mark.parametrize(
+    ("given", "pointers"),
+    [
+        *((plan(**{name: value}), [f"#/{name}"]) for name, value in OF_A_SET.items()),
+        (plan(flush_volume=LITRES), ["#/fill_flow"]),
+        (plan(concentrate_volume=LITRES, water_volume=LITRES), ["#/concentrate_volume", "#/water_volume"]),
+        (plan(GLYCOL, antifreeze_duration=minutes(5), water_volume=LITRES), ["#/concentrate_volume"]),
+        (plan(fill_flow={"value": 1, "unit": "L/s"}), ["#/fill_flow"]),
+        (plan(fill_duration=None, fill_flow={"value": 1, "unit": "L/s"}), ["#/loop_volume"]),
+        (plan(**PULLED), ["#/pull_down_duration"]),
+    ],
+)
+def test_what_does_not_belong_together_is_refused_at_each_place(answer_of, given, pointers):
+    with pytest.raises(Refused) as refused:
+        answer_of("readiness.procedure", given)
+    assert [e.pointer for e in refused.value.errors] == pointers
+
+
+def test_what_belongs_to_a_set_is_taken_where_a_set_feeds(answer_of):
+    plain = answer_of("readiness.procedure", plan({"supply_source": "generator"}))["results"]
+    whole = answer_of("readiness.procedure", plan({"supply_source": "generator"}, **OF_A_SET))["results"]
+    new = {s["id"] for s in whole["steps"]} - {s["id"] for s in plain["steps"]}
+    assert new == {"place_generator", "ground_generator", "check_generator", "connect_load_bank", "agree_refuelling"}
+    second = answer_of("readiness.procedure", plan({"second_start": True}, fill_duration=None, flush_volume=LITRES))[
+        "results"
+    ]
+    assert "flush_hoses" not in {s["id"] for s in second["steps"]}

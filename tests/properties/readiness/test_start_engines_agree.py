@@ -130,13 +130,13 @@ def test_the_product_is_never_milder_at_night(block):
 @pytest.mark.parametrize("part", sorted(PARTS))
 def test_a_part_done_over_and_over_is_never_ready_where_the_rules_forbid_it(part):
     """Every run of the pump must be proved by its own readings, every spell of heat by its own start, and so on."""
-    ready = 0
-    for seed in range(150):
+    gone_ahead = 0
+    for seed in range(120):
         request = story_of(part, seed)
         ours, theirs = product(request), second(request)
         assert SEVERITY.index(ours.status) >= SEVERITY.index(theirs.status), (seed, ours.status, theirs.rules)
-        ready += ours.status == "ready"
-    assert ready > 5
+        gone_ahead += ours.status == ("running" if part == "running" else "ready")
+    assert gone_ahead > 3
 
 
 @pytest.mark.nightly

@@ -175,3 +175,46 @@ def test_the_end(answer_of):
     assert told(OFF, STOPPED, closed) == "blocked", "the supply is on"
     assert told(dead, closed) == "stop_now", "nobody saw the compressor off"
     assert told(OFF, STOPPED, dead, closed, seen("line_voltage", "09:25", **volts(478, 481, 476))) == "blocked"
+
+
+LACKING: dict[str, tuple[tuple[str, ...], list[tuple[str, dict[str, Any]]]]] = {
+    "flow": (
+        ("flow_switch", "evaporator_pressure_drop"),
+        [("flow_switch", {"state": "made"}), ("evaporator_pressure_drop", {"value": q(35, "kPa")})],
+    ),
+    "volts": (("line_voltage",), [("line_voltage", volts(478, 481, 476))]),
+}
+
+
+@pytest.mark.parametrize("what", LACKING)
+@pytest.mark.parametrize(
+    ("clocks", "status"),
+    [
+        ((), "stop_now"),
+        (("09:07",), "stop_now"),
+        (("09:07", "09:07:59"), "stop_now"),
+        (("09:07", "09:08"), "running"),
+        (("09:07", "09:07:30", "09:08"), "running"),
+    ],
+)
+def test_what_was_not_read_before_the_start_is_made_good_by_two_readings_a_minute_apart(
+    answer_of, what, clocks, status
+):
+    kinds, readings = LACKING[what]
+    unread = [o for o in base() if o["kind"] not in kinds]
+    since = [seen(kind, clock, f"{kind}{clock}", **data) for clock in clocks for kind, data in readings]
+    told = answer_of("readiness.startup", ask([*unread, ON, *since], "09:09"))["results"]
+    assert told["status"] == status
+
+
+@pytest.mark.parametrize("kind", ["ground", "alarm_check", "lock_check"])
+def test_what_was_not_seen_before_the_start_is_made_good_by_being_seen(answer_of, kind):
+    unseen = [o for o in base() if o["kind"] != kind]
+    (good,) = [o for o in base() if o["kind"] == kind]
+    assert answer_of("readiness.startup", ask([*unseen, ON], "09:09"))["results"]["status"] == "stop_now"
+    later = good | {"id": "later", "at": at("09:08")}
+    assert answer_of("readiness.startup", ask([*unseen, ON, later], "09:09"))["results"]["status"] == "running"
+    before = good | {"id": "before", "at": at("09:06")}
+    assert answer_of("readiness.startup", ask([*unseen, ON, before], "09:09"))["results"]["status"] == "stop_now", (
+        "a tie"
+    )
