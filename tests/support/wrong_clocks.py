@@ -72,6 +72,10 @@ def told_by_phones(seed: int) -> tuple[str, Json, Json]:
         if rng.random() < 0.5:
             site.wild_and_cured()
     if rng.random() < 0.3:
+        site.correction()
+    if rng.random() < 0.1:
+        site.two_contents()
+    if rng.random() < 0.3:
         site.started()
     end = site.asked
     records = [r for r in copy.deepcopy(site.records) if datetime.fromisoformat(r["at"]) <= end]

@@ -171,6 +171,7 @@ def _presumed(e: Evidence, found: Running) -> list[Cause]:
     readings = [r for r in e.of("water_temperature") if r.data.leaving is not UNSET and r.data.entering is not UNSET]
     suspects, newer = parted(readings, lambda r: _cools(r) and not covers(sure, r.earliest, r.latest))
     raised += _with_current(e)
+    raised += _taken_back(e)
     against = Against(suspects)
     newer = newer + e.of("compressor")
     if suspects and not any(r.proves and against.all_before(r) for r in newer):
@@ -204,6 +205,19 @@ def _with_current(e: Evidence) -> list[tuple[Record, str]]:
         against = Against(amps)
         if amps and not any(r.proves and against.all_before(r) for r in others):
             raised.append((max(amps, key=lambda r: (r.latest, r.id)), "current was read at a compressor"))
+    return raised
+
+
+def _taken_back(e: Evidence) -> list[tuple[Record, str]]:
+    """Compressors recorded as on, which was taken back, and not recorded anew since: nobody knows what runs."""
+    raised = []
+    for name in e.limits.compressors:
+        records = e.about("compressor", name)
+        doubts = [r for r in e.doubts("compressor", name) if compressor_on(r.data) and r not in records]
+        against = Against(doubts)
+        if doubts and not any(r.proves and against.all_before(r) for r in records):
+            last = max(doubts, key=lambda r: (r.latest, r.id))
+            raised.append((last, f"compressor {name} was recorded as on, which was taken back"))
     return raised
 
 

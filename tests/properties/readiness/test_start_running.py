@@ -218,3 +218,21 @@ def test_what_was_not_seen_before_the_start_is_made_good_by_being_seen(answer_of
     assert answer_of("readiness.startup", ask([*unseen, ON, before], "09:09"))["results"]["status"] == "stop_now", (
         "a tie"
     )
+
+
+def test_a_compressor_on_that_was_taken_back_is_looked_at(answer_of):
+    """A mistake, or not: until somebody sees it off, nobody knows what runs."""
+    on = seen("compressor", "09:03", "on", id="1", state="on", extra={"by": "ann"})
+    back = seen("withdrawn", "09:04", "back", reason="wrong machine", extra={"by": "ann", "supersedes": "on"})
+
+    def told(*more: dict[str, Any], clock: str = "09:12") -> dict[str, Any]:
+        again = [o | {"id": f"again-{o['id']}", "at": at("09:11")} for o in base() if o["at"] >= at("09:03")]
+        again.append(seen("alarm_check", "09:11", none_shown=True))
+        return answer_of("readiness.startup", ask([*base(), *again, *more], clock))["results"]
+
+    taken_back = told(on, back)
+    assert taken_back["status"] == "stop_now"
+    assert "which was taken back" in taken_back["stop_now"]["causes"][0]["statement"]
+    assert told(on, back, seen("compressor", "09:05", "off", id="1", state="off"))["status"] == "ready"
+    off = on | {"data": {"id": "1", "state": "off"}}
+    assert told(off, back)["status"] == "ready", "what said off speaks against nothing"
