@@ -1,5 +1,6 @@
 """Behaviour of `readiness.shutdown`: which steps, in which order; frost; refusals."""
 
+import math
 from typing import Any
 
 import networkx as nx
@@ -206,3 +207,70 @@ def test_one_crew_goes_from_machine_to_machine(answer_of):
         "disconnect_lines", "disconnect_ground", "disconnect_hoses", "secure_panels", "lift", "tie_down",
     }  # fmt: skip
     assert all(s["duration"]["value"] == 3 * one[s["id"]] for s in three if s["id"] in longer)
+
+
+@pytest.mark.parametrize(
+    ("lay_up", "unused"),
+    [
+        ("antifreeze", set()),
+        ("drained", {"/antifreeze", "/slug_mass_fraction"}),
+        ("stays_filled", {"/antifreeze", "/slug_mass_fraction", "/residual_volume"}),
+    ],
+)
+def test_what_a_lay_up_does_not_use_is_said(answer_of, lay_up, unused):
+    given = stop(
+        "overnight", lay_up=lay_up, antifreeze="propylene_glycol", slug_mass_fraction=0.6, residual_volume=q(9, "L")
+    )
+    found = answer_of("readiness.shutdown", given)["findings"]
+    assert {f["field"] for f in found if f["code"] == "input_not_used"} == unused
+    bare = answer_of("readiness.shutdown", stop("overnight", lay_up="drained"))["findings"]
+    assert "input_not_used" not in {f["code"] for f in bare}
+    (about,) = [
+        f["statement"] for f in found if f.get("field") == "/residual_volume" and f["code"] == "input_not_used"
+    ] or [""]
+    assert about == "" or "drained, or with antifreeze" in about
+
+
+SET: dict[str, Any] = {"supply_source": "generator"}
+
+
+def test_a_set_that_came_along_goes_back(answer_of):
+    plain = answer_of("readiness.shutdown", stop(configuration=SET))["results"]["steps"]
+    brought = answer_of("readiness.shutdown", stop(configuration=SET, generator_brought=True))["results"]["steps"]
+    more = [s["id"] for s in brought if s["id"] not in {p["id"] for p in plain}]
+    assert more
+    last = brought[-1]
+    graph = nx.DiGraph([(d, s["id"]) for s in brought for d in s["depends_on"]])
+    assert all(nx.has_path(graph, step, last["id"]) for step in more)
+
+
+@pytest.mark.parametrize(
+    ("air", "water", "ice", "frost"),
+    [(-0.05, 5, True, True), (0, 5, False, False), (0.05, 5, False, False), (-10, 0, True, True)],
+)
+def test_frost_begins_below_the_freezing_point(answer_of, air, water, ice, frost):
+    given = stop(
+        "overnight",
+        ambient_minimum=q(air, "degC"),
+        hose_inside_diameter=q(0.1, "m"),
+        water_temperature=q(water, "degC"),
+    )
+    answer = answer_of("readiness.shutdown", given)
+    assert ("time_to_first_ice" in answer["results"]) == ice
+    assert ("frost_while_filled" in {f["code"] for f in answer["findings"]}) == frost
+    if ice:
+        expected = 4.2e6 * 0.1 / 40 * math.log((water - air) / -air)
+        assert answer["results"]["time_to_first_ice"]["value"] == pytest.approx(expected, rel=1e-6, abs=1e-6)
+    with_glycol = given | {"configuration": given["configuration"] | {"fluid_kind": "ethylene_glycol"}}
+    assert "frost_while_filled" not in {f["code"] for f in answer_of("readiness.shutdown", with_glycol)["findings"]}
+
+
+@pytest.mark.parametrize("reason", ["off_hire", "winter_standby", "overnight", "emergency"])
+@pytest.mark.parametrize("lay_up", ["drained", "stays_filled"])
+def test_which_findings_belong_to_which_stop(answer_of, reason, lay_up):
+    answer = answer_of("readiness.shutdown", stop(reason, lay_up=lay_up))
+    codes = {f["code"] for f in answer["findings"]}
+    assert ("people_first" in codes) == (reason == "emergency")
+    assert ("keep_power_on" in codes) == (reason == "winter_standby" and lay_up == "stays_filled")
+    given = {"lay_up": lay_up} if lay_up == "stays_filled" or reason != "off_hire" else {}
+    assert answer_of("readiness.shutdown", stop(reason, **given))["results"]["lay_up"] == lay_up
