@@ -1,4 +1,5 @@
-"""What `compare.py` measures, with whatever code stands on the path: prints JSON, milliseconds by name of the case.
+"""What `compare.py` measures, with whatever code stands on the path: prints JSON, milliseconds by name of the case, and
+the versions of the calculators.
 
 It uses nothing of this project but what every release has: the registry, `read` and `evaluate`. An input that a release
 does not take is said to be refused, and has no time.
@@ -132,7 +133,8 @@ def main() -> None:
             table[name] = milliseconds(partial(evaluate, calculator, given, lookup=registry.lookup))
         except Refused as refused:
             table[name] = f"refused: {refused.errors[0].detail}"
-    json.dump(table, sys.stdout)
+    versions = {id_: registry.lookup(id_).version for id_ in registry.served}
+    json.dump({"milliseconds": table, "versions": versions}, sys.stdout)
 
 
 if __name__ == "__main__":

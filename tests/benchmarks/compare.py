@@ -2,7 +2,8 @@
 
 Each case is measured in a process of this checkout and in one of the other, by turns, several times; the least of each
 counts, in processor time, so that a busy machine spoils little. Prints JSON: for each case both times in milliseconds,
-and the ratio of ours to theirs. Ends with status 1 where a ratio is above `--limit`. A case that the other checkout
+and the ratio of ours to theirs. Ends with status 1 where a ratio is above `--limit`, or above its own in `more.toml`, which
+says of what has more to do than in an older version how much slower that may be, and why. A case that the other checkout
 does not know, or refuses, has no ratio.
 
 `git worktree add --detach /somewhere v1.2.0` makes a checkout; it needs no environment of its own as long as it runs
@@ -14,15 +15,17 @@ import json
 import os
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 from typing import Any
 
 CASES = Path(__file__).with_name("cases.py")
+MORE = Path(__file__).with_name("more.toml")
 HERE = Path(__file__).parents[2]
 
 
 def measured(checkout: Path, other: Path) -> dict[str, Any]:
-    """Milliseconds by case, and why one has none. The cases are this checkout's, the code is the other's."""
+    """Milliseconds by case, or why one has none; and versions. The cases are this checkout's, the code is the other's."""
     paths = os.pathsep.join(str(checkout / folder) for folder in ("api", "plugins"))
     done = subprocess.run(
         [sys.executable, str(CASES), str(checkout), str(other)],
@@ -37,9 +40,22 @@ def measured(checkout: Path, other: Path) -> dict[str, Any]:
 
 def least(rounds: list[dict[str, Any]], name: str) -> float | str | None:
     """The least of a case, or why it has no time."""
-    values = [r.get(name) for r in rounds]
+    values = [r["milliseconds"].get(name) for r in rounds]
     times = [v for v in values if isinstance(v, float)]
     return min(times) if times else values[0]
+
+
+def allowed(name: str, versions: dict[str, str], usual: float) -> tuple[float, str]:
+    """The greatest ratio of a case to a checkout with these versions, and why it is more than the usual one."""
+    calculator = name.removeprefix("example: ")
+    more = tomllib.loads(MORE.read_text("utf-8")).get(calculator)
+    if more is None or calculator not in versions or _numbers(versions[calculator]) >= _numbers(more["since"]):
+        return usual, ""
+    return max(more["limit"], usual), more["why"]
+
+
+def _numbers(version: str) -> list[int]:
+    return [int(part) for part in version.split(".")]
 
 
 def main() -> int:
@@ -56,11 +72,14 @@ def main() -> int:
         theirs.append(measured(other, other))
         ours.append(measured(HERE, other))
     table: dict[str, Any] = {}
-    for name in ours[0]:
+    for name in ours[0]["milliseconds"]:
         here, there = least(ours, name), least(theirs, name)
         ratio = here / there if isinstance(here, float) and isinstance(there, float) else None
+        limit, why = allowed(name, theirs[0]["versions"], given.limit)
         table[name] = {"here_ms": here, "there_ms": there, "ratio": ratio and round(ratio, 3)}
-    slower = [name for name, row in table.items() if row["ratio"] is not None and row["ratio"] > given.limit]
+        if why:
+            table[name] |= {"limit": limit, "why": why}
+    slower = [name for name, row in table.items() if (row["ratio"] or 0.0) > row.get("limit", given.limit)]
     broken = [name for name, row in table.items() if not isinstance(row["here_ms"], float)]
     text = json.dumps({"limit": given.limit, "slower": slower, "broken": broken, "cases": table}, indent=2)
     print(text)
