@@ -10,6 +10,7 @@ from typing import Final, Literal
 
 from msgspec import Struct
 
+from coldwright_basis.once import once
 from coldwright_readiness.startup.evidence.known import Against
 from coldwright_readiness.startup.evidence.record import Record
 from coldwright_readiness.startup.limits import RULES
@@ -138,7 +139,7 @@ class Fact:
         """Whether it holds."""
         return self.status == "established"
 
-    @property
+    @once
     def open(self) -> list[Standing]:
         """What is not met, the worst first."""
         return sorted((s for s in self.standings if not s.established), key=lambda s: _PLACE[s.status])
@@ -148,7 +149,7 @@ class Fact:
         """The first of what is not met."""
         return next(iter(self.open), None)
 
-    @property
+    @once
     def by(self) -> tuple[Record, ...]:
         """The records that decide it."""
         if self.records or self.forced is not None:
@@ -158,7 +159,7 @@ class Fact:
             return tuple(r for s in self.standings for r in s.by)
         return tuple(r for s in self.open if s.status == status for r in s.by)
 
-    @property
+    @once
     def ids(self) -> tuple[str, ...]:
         """Ids of the deciding records, sorted."""
         return tuple(sorted({r.id for r in self.by}))
@@ -171,7 +172,7 @@ class Fact:
         found = [s.undone for s in self.standings if s.undone is not None and s.status == "invalidated"]
         return max(found, key=lambda r: (r.latest, r.id), default=None)
 
-    @property
+    @once
     def expires(self) -> int | None:
         """When it gets too old; none where it does not age or is not established."""
         found = [s.expires for s in self.standings if s.expires is not None]
