@@ -124,9 +124,7 @@ class _Work:
             return None
         fields = []
         for angle in _frames(area):
-            field = Field(
-                self._distances, affinity.rotate(area, -angle, origin=(0, 0), use_radians=True), self._obstacles(angle)
-            )
+            field = Field(self._distances, _along_axes(area, angle), self._obstacles(angle))
             for number, (turns, order) in enumerate(product(TURNS, RANKS)):
                 choices = [[self._turned[m.id][k] for k in turns] for m in self._machines]
                 places = _filled(field, choices, order, self._budget)
@@ -159,10 +157,7 @@ class _Work:
         return tuple(by_id[m.id] for m in self.given.machines)
 
     def _obstacles(self, angle: float) -> list[Obstacle]:
-        return [
-            Obstacle(o.given, affinity.rotate(o.shape, -angle, origin=(0, 0), use_radians=True))
-            for o in self._plan.obstacles
-        ]
+        return [Obstacle(o.given, _along_axes(o.shape, angle)) for o in self._plan.obstacles]
 
     def lacking(self, area: Any, way: tuple[float, float]) -> float | None:
         """Metres by which the area must reach farther one way, to the next centimetre; None beyond `FARTHEST`."""
@@ -180,6 +175,11 @@ class _Work:
 
     def _holds(self, area: Any) -> bool:
         return self.in_area(area, besides=AT_EACH_LENGTH) is not None
+
+
+def _along_axes(shape: Any, angle: float) -> Any:
+    """Turned back by an angle, so that a side at this angle lies along x."""
+    return affinity.rotate(shape, -angle, origin=(0, 0), use_radians=True) if angle else shape
 
 
 def _filled(field: Field, choices: Sequence[Sequence[Turned]], order: str, budget: Budget) -> list[Place] | None:

@@ -103,15 +103,15 @@ def _before_intakes(standing: Standing, plan: Plan, given: PlacementGiven) -> It
             if isinstance(thing, Obstacle):
                 yield _gap((standing.machine.id, thing.id), "intake_to_wall", side, part, given, face=face)
             else:
-                rule = "intake_to_intake" if _draws_towards(thing, part, side) else "intake_to_machine"
+                towards = _draws_towards(thing, standing.ahead[face], side)
+                rule = "intake_to_intake" if towards else "intake_to_machine"
                 yield _gap((standing.machine.id, thing.machine.id), rule, side, part, given, face=face)
 
 
-def _draws_towards(other: Standing, part: Any, side: Any) -> bool:
-    """Whether the side of the other machine that is nearest, by its middle, is an intake."""
-    seen = shapely.intersection(list(other.sides.values()), part.buffer(TOUCHING))
-    found = zip(other.sides, shapely.distance(side, shapely.centroid(seen)).tolist(), strict=True)
-    distances = {face: distance for face, distance in found if distance == distance}  # none to what is not seen
+def _draws_towards(other: Standing, strip: Any, side: Any) -> bool:
+    """Whether the side of the other machine that is nearest, by its middle as far as it is seen, is an intake."""
+    seen = {face: line.intersection(strip) for face, line in other.sides.items()}
+    distances = {face: side.distance(line.centroid) for face, line in seen.items() if not line.is_empty}
     nearest = min(distances.values(), default=0.0)
     return any(distances.get(f, REACH) <= nearest + TOUCHING for f in faces_that(other, "intake"))
 

@@ -125,6 +125,7 @@ class Field:
         steps = np.abs(np.diff(corners, axis=0))
         self._bodies: dict[str, list[tuple[float, Any]]] = {}
         self._strips_keep: dict[tuple[str, bool, bool], Any] = {}
+        self._together: dict[tuple[int, ...], Any] = {}
         self._slanting = bool(((steps > 1e-6).all(axis=1)).any())
 
     def free(self, turned: Turned, placed: Sequence[Place], order: str, budget: Budget) -> Iterator[Place]:
@@ -136,14 +137,17 @@ class Field:
             x, y = x[apart], y[apart]
         in_order = np.lexsort(RANKS[order](x, y)[::-1])
         x, y = x[in_order], y[in_order]
+        room = self._has_room(turned, x, y)
         # the first free places are wanted: look at a few at a time
         for start in range(0, len(x), AT_A_TIME):
             if budget.left <= 0:
                 return
             budget.left -= AT_A_TIME
-            part = slice(start, start + AT_A_TIME)
-            for index in np.flatnonzero(self._stands_free(turned, x[part], y[part])):
-                yield Place(turned, float(x[start + index]), float(y[start + index]))
+            part = start + np.flatnonzero(room[start : start + AT_A_TIME])
+            if not len(part):
+                continue
+            for index in part[self._stands_free(turned, x[part], y[part])]:
+                yield Place(turned, float(x[index]), float(y[index]))
 
     def _along(self, turned: Turned, placed: Sequence[Place], axis: int) -> list[float]:
         """Middles worth trying along one axis."""
@@ -184,6 +188,12 @@ class Field:
         near_y = (dy < sy + between(its[1], mine[3]) - TOUCH) & (dy > -sy - between(its[3], mine[1]) + TOUCH)
         return ~(corner | (beside & near_x) | (above & near_y))
 
+    def _has_room(self, turned: Turned, x: Any, y: Any) -> Any:
+        """Which places do not reach beyond the area on the whole: geometry need not look at the others."""
+        left, low, right, high = self._area.bounds
+        a, b = (half - 2 * TOUCH for half in turned.half)
+        return (x >= left + a) & (x <= right - a) & (y >= low + b) & (y <= high - b)
+
     def _stands_free(self, turned: Turned, x: Any, y: Any) -> Any:
         """Which places lie in the area and keep the distances to its sides and to what stands in it."""
         a, b = turned.half
@@ -204,10 +214,10 @@ class Field:
     def _keeps_off(self, machine: PlacedMachine) -> list[tuple[float, Any]]:
         """What the body keeps off, by how far; things of one distance as one shape."""
         if machine.id not in self._bodies:
-            groups: dict[float, list[Any]] = {}
-            for obstacle in self._obstacles:
-                groups.setdefault(self._distances.kept_from(obstacle, machine), []).append(obstacle.shape)
-            self._bodies[machine.id] = [(far, _as_one(shapes)) for far, shapes in groups.items()]
+            groups: dict[float, list[int]] = {}
+            for number, obstacle in enumerate(self._obstacles):
+                groups.setdefault(self._distances.kept_from(obstacle, machine), []).append(number)
+            self._bodies[machine.id] = [(far, self._as_one(*numbers)) for far, numbers in groups.items()]
         return self._bodies[machine.id]
 
     def _stands_before(self, machine: PlacedMachine, side: Side) -> Any | None:
@@ -216,9 +226,17 @@ class Field:
         if key not in self._strips_keep:
             kinds = (BEFORE_INTAKE if side.intake else frozenset()) | (BEFORE_SERVICE if side.service else frozenset())
             high = machine.height.si
-            shapes = [o.shape for o in self._obstacles if o.given.kind in kinds and not o.overhead_of(high)]
-            self._strips_keep[key] = _as_one(shapes) if shapes else None
+            found = [n for n, o in enumerate(self._obstacles) if o.given.kind in kinds and not o.overhead_of(high)]
+            self._strips_keep[key] = self._as_one(*found) if found else None
         return self._strips_keep[key]
+
+    def _as_one(self, *numbers: int) -> Any:
+        """The shapes of these obstacles as one, prepared for questions."""
+        if numbers not in self._together:
+            shapes = [self._obstacles[number].shape for number in numbers]
+            self._together[numbers] = shapes[0] if len(shapes) == 1 else shapely.union_all(shapes)
+            shapely.prepare(self._together[numbers])
+        return self._together[numbers]
 
     def _strips(self, turned: Turned, x: Any, y: Any) -> Iterator[tuple[Any, Side]]:
         """The clear strip before every side."""
@@ -229,9 +247,3 @@ class Field:
         yield shapely.box(x - a + t, y + b, x + a - t, y + b + up), turned.sides[1]
         yield shapely.box(x - a - left, y - b + t, x - a, y + b - t), turned.sides[2]
         yield shapely.box(x - a + t, y - b - down, x + a - t, y - b), turned.sides[3]
-
-
-def _as_one(shapes: list[Any]) -> Any:
-    together = shapely.union_all(shapes)
-    shapely.prepare(together)
-    return together

@@ -51,7 +51,8 @@ def judge_area(found: Arrangement | None, given: PlacementGiven, plan: Plan, not
     if found is not None and not found.positions:
         _too_small(found, len(given.machines), notes)
     for standing in plan.machines:
-        if not plan.area.buffer(TOUCHING).covers(standing.footprint):
+        stands = standing.footprint
+        if not (plan.area.covers(stands) or plan.area.buffer(TOUCHING).covers(stands)):
             notes.stop(
                 "outside_area",
                 f"{standing.machine.id} stands beyond the free area.",
@@ -122,7 +123,7 @@ def judge_overlaps(plan: Plan, notes: Notes) -> None:
                 _overlap(name, other, notes)
     for name, shape, height in stands:
         for obstacle in plan.of_kind("wall", "combustible_wall", "engine", "tank", "hydrant", "air_intake", "cable"):
-            if not obstacle.overhead_of(height) and shape.buffer(-1e-6).intersects(obstacle.shape):
+            if not obstacle.overhead_of(height) and _stands_in(shape, obstacle.shape):
                 _overlap(name, obstacle.id, notes)
     for standing in plan.machines:
         _judge_overhead(standing, plan, notes)
@@ -130,6 +131,11 @@ def judge_overlaps(plan: Plan, notes: Notes) -> None:
     for name, shape in everything if plan.placed else ():
         for obstacle in plan.of_kind("walkway", "opening", "fire_lane"):
             _judge_blocked(name, shape, obstacle, notes)
+
+
+def _stands_in(shape: Any, other: Any) -> bool:
+    """Whether they share more than their rims."""
+    return bool(shape.intersects(other) and shape.buffer(-TOUCHING).intersects(other))
 
 
 def _overlap(first: str, second: str, notes: Notes) -> None:
@@ -145,7 +151,7 @@ def _overlap(first: str, second: str, notes: Notes) -> None:
 def _judge_blocked(name: str, shape: Any, obstacle: Obstacle, notes: Notes) -> None:
     kind = obstacle.given.kind
     against = shape.distance(obstacle.shape) <= TOUCHING  # a door is blocked by what only touches it
-    if not (against if kind == "opening" else shape.buffer(-TOUCHING).intersects(obstacle.shape)):
+    if not (against if kind == "opening" else _stands_in(shape, obstacle.shape)):
         return
     code, what = ("fire_lane_blocked", "the fire lane") if kind == "fire_lane" else ("exit_blocked", f"the {kind}")
     notes.stop(

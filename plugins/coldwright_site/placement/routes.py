@@ -186,13 +186,12 @@ def _search(
     for way in ways:
         lengths[tree.query(way, predicate="intersects")] *= 1 + SHY
     bends = np.arange(count)
-    matrix = sparse.coo_matrix(
-        (
-            np.concatenate([lengths[free], np.full(count, BEND)]),
-            (np.concatenate([tails[free], bends]), np.concatenate([heads[free], bends + count])),
-        ),
-        shape=(2 * count, 2 * count),
-    ).tocsr()
+    tails = np.concatenate([tails[free], bends])
+    heads = np.concatenate([heads[free], bends + count])
+    costs = np.concatenate([lengths[free], np.full(count, BEND)])
+    order = np.argsort(tails, kind="stable")  # by rows, as the search wants them: scipy sorts them in twice the time
+    starts = np.searchsorted(tails[order], np.arange(2 * count + 1))
+    matrix = sparse.csr_matrix((costs[order], heads[order], starts), shape=(2 * count, 2 * count))
     source = xs.index(start[0]) * rows + ys.index(start[1])
     target = xs.index(end[0]) * rows + ys.index(end[1])
     costs, before = graph.dijkstra(matrix, directed=False, indices=source, return_predecessors=True)
