@@ -26,7 +26,7 @@ def range_errors(value: Any, pointer: str = "") -> list[FieldError]:
     for at, struct in ((pointer, value),) if isinstance(value, Struct) else children(value, pointer):
         if _surely_inside(struct):
             continue
-        for name, within, wire_name, default, _, _ in _ranged(type(struct)):
+        for name, within, wire_name, default, _ in _ranged(type(struct)):
             item = getattr(struct, name)
             if item is UNSET or item is default:
                 continue
@@ -39,19 +39,22 @@ def range_errors(value: Any, pointer: str = "") -> list[FieldError]:
 
 def _surely_inside(struct: Struct) -> bool:
     """Whether all lies well inside its range: most does, and needs neither converting nor a pointer."""
-    for name, within, _, default, kind, well_inside in _ranged(type(struct)):
+    quantities, deeper = _looked_at(type(struct))
+    for name, default, kind, well_inside in quantities:
         item = getattr(struct, name)
-        if item is UNSET or item is default:
-            continue
-        if within is None:
-            if not all(map(_surely_inside, (item,) if isinstance(item, Struct) else structs_inside(item))):
-                return False
-        elif type(item) is not kind:
-            return False
-        else:
+        if type(item) is kind:
             low, high = well_inside[item.unit]
-            if not low <= item.value <= high:
+            if low <= item.value <= high:
+                continue
+        if item is not UNSET and item is not default:
+            return False
+    for name in deeper:
+        item = getattr(struct, name)
+        if isinstance(item, Struct):
+            if not _surely_inside(item):
                 return False
+        elif item is not UNSET and not all(map(_surely_inside, structs_inside(item))):
+            return False
     return True
 
 
@@ -65,8 +68,6 @@ class _Ranged(NamedTuple):
     default: Any
     """One that lies in its range; `UNSET` for none."""
     kind: Any
-    well_inside: dict[str, tuple[float, float]]
-    """By unit, from and to which number a quantity of the kind surely lies in its range."""
 
 
 @cache
@@ -78,11 +79,26 @@ def _ranged(struct: type[Struct]) -> tuple[_Ranged, ...]:
         if within is not None:
             default, kind = facts.default, quantity_in(facts.annotation)
             known = isinstance(default, Quantity) and outside(default, within, "") is None
-            sure = _well_inside(kind, within) if kind is not None else {}
-            rows.append(_Ranged(facts.name, within, facts.wire_name, default if known else UNSET, kind, sure))
+            rows.append(_Ranged(facts.name, within, facts.wire_name, default if known else UNSET, kind))
         elif any(_has_range(inside) for inside in all_structs(facts.annotation)):
-            rows.append(_Ranged(facts.name, None, facts.wire_name, UNSET, None, {}))
+            rows.append(_Ranged(facts.name, None, facts.wire_name, UNSET, None))
     return tuple(rows)
+
+
+@cache
+def _looked_at(
+    struct: type[Struct],
+) -> tuple[tuple[tuple[str, Any, Any, dict[str, tuple[float, float]]], ...], tuple[str, ...]]:
+    """The same as `_surely_inside` needs it: each quantity with its default, its kind and, by unit, from and to which number
+    it surely lies in its range; and the names of what has ranges inside.
+    """
+    rows = _ranged(struct)
+    quantities = [
+        (row.name, row.default, row.kind, {} if row.kind is None else _well_inside(row.kind, row.within))
+        for row in rows
+        if row.within is not None
+    ]
+    return tuple(quantities), tuple(row.name for row in rows if row.within is None)
 
 
 def _well_inside(kind: type[Quantity], within: Any) -> dict[str, tuple[float, float]]:

@@ -9,6 +9,8 @@ from coldwright.contract import Ask, Calculator, Notes, Refused
 
 G = TypeVar("G", bound=Struct)
 R = TypeVar("R", bound=Struct)
+_spelt = msgspec.msgpack.Encoder().encode
+"""Of a question, to find it again; nobody reads it, and numbers are quicker to write as they are than as text."""
 
 
 class Asked(NamedTuple, Generic[G, R]):
@@ -42,7 +44,7 @@ class Desk:
 
     def ask(self, calculator: Calculator[G, R], given: G) -> Asked[G, R]:
         """Results and notes, apart from the notes of the assessment; raises `Unanswered`."""
-        key = (calculator.id, msgspec.json.encode(given))
+        key = (calculator.id, _spelt(given))
         known = self._answers.get(key)
         if known is None:
             try:
