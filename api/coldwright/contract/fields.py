@@ -22,14 +22,14 @@ Text = Annotated[str, Meta(max_length=200, pattern=TEXT_PATTERN)]
 Fraction = Annotated[float, Meta(ge=0, le=1)]
 
 
-class Given(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+class Given(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, gc=False):
     """Base of everything that is sent in, at any depth. Say `frozen=True, kw_only=True` again in each subclass."""
 
     one_needed: ClassVar[tuple[tuple[str, ...], ...]] = ()
     """Groups of optional fields of which one must be there, so that its absence is reported with the other missing fields."""
 
 
-class Results(Struct, frozen=True, kw_only=True):
+class Results(Struct, frozen=True, kw_only=True, gc=False):
     """Base of everything that is sent back, at any depth. Say `frozen=True, kw_only=True` again in each subclass."""
 
 

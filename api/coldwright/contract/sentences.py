@@ -3,19 +3,17 @@
 from collections.abc import Iterator
 from functools import lru_cache
 from string import Formatter
-from typing import Annotated, Any, Literal, TypeVar
+from typing import Annotated, Any, Literal
 
-import msgspec
 from msgspec import Meta, Struct, UnsetType
 
 from coldwright.contract.quantities import IN_US, Quantity
 from coldwright.contract.refusal import Defect
 
 Units = Literal["metric", "us"]
-T = TypeVar("T")
 
 
-class Sentence(Struct, frozen=True):
+class Sentence(Struct, frozen=True, gc=False):
     """A template with what stands in its places. `say` makes it."""
 
     template: Annotated[str, Meta(description="Words with places: `The hose of {length} is long.`")]
@@ -60,20 +58,21 @@ def spoken(**texts: Words | tuple[Words, ...]) -> dict[str, Any]:
         if isinstance(words, str):
             members[name] = words
             continue
-        for place, one in enumerate(words) if isinstance(words, tuple) else (("", words),):
+        metric = [_in_metric(one) for one in (words if isinstance(words, tuple) else (words,))]
+        for place, one in enumerate(metric):
             if isinstance(one, Sentence) and one.has_quantities:
-                said[f"{name}/{place}" if isinstance(words, tuple) else name] = _in_metric(one)
-        shown = [written(_in_metric(one)) for one in (words if isinstance(words, tuple) else (words,))]
+                said[f"{name}/{place}" if isinstance(words, tuple) else name] = one
+        shown = [written(one) for one in metric]
         members[name] = tuple(shown) if isinstance(words, tuple) else shown[0]
     return members | {"said": said} if said else members
 
 
-def _in_metric(words: T) -> T:
+def _in_metric(words: Words) -> Words:
     """A sentence with its quantities in metric units, whatever units its values came in."""
     if not isinstance(words, Sentence):
         return words
     values = {name: value.in_metric() if isinstance(value, Quantity) else value for name, value in words.values.items()}
-    return msgspec.structs.replace(words, values=values)
+    return Sentence(words.template, values)
 
 
 def respoken(members: dict[str, Any], said: dict[str, Sentence], units: Units) -> dict[str, Any]:
@@ -115,7 +114,7 @@ def _unfolded(template: str, values: dict[str, Any]) -> Sentence:
         if name is None:
             continue
         if isinstance(inner := values[name], Sentence):
-            pieces.append(_renamed(inner, name))
+            pieces.append(_renamed(inner.template, name))
             flat |= {f"{name}_{own}": value for own, value in inner.values.items()}
         else:
             pieces.append(_place(name, spec))
@@ -165,8 +164,10 @@ class _InBoth:
         return format(self, "")
 
 
-def _renamed(inner: Sentence, prefix: str) -> str:
-    return "".join(_pieces(inner.template, prefix))
+@lru_cache(maxsize=4096)
+def _renamed(template: str, prefix: str) -> str:
+    """A template whose places are named after the place that it goes into."""
+    return "".join(_pieces(template, prefix))
 
 
 @lru_cache(maxsize=4096)
