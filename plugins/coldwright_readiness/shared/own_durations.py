@@ -1,8 +1,9 @@
 """Durations of steps that the caller gives in place of the usual ones."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from typing import Final
+
+from msgspec.structs import replace
 
 from coldwright.contract import Allowed, FieldError, field_error
 from coldwright.contract.quantities import Duration

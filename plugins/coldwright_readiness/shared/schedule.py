@@ -4,12 +4,12 @@ import heapq
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 from coldwright_readiness.shared.steps import Step, in_order
 
 
-@dataclass(frozen=True)
-class Timing:
+class Timing(NamedTuple):
     """One step on the time axis, hands unlimited. `slack` is None for a step that the goal does not need."""
 
     start: int
@@ -47,7 +47,10 @@ def critical_path(timing: dict[str, Timing]) -> list[str]:
 
 
 def parallel_groups(timing: dict[str, Timing]) -> list[list[str]]:
-    """Steps that run at the same time in the early schedule, in order of time; no group within another."""
+    """Steps that run at the same time in the early schedule, in order of time; no group within another.
+
+    A step runs without a break: a group that lies within any other lies within one of its neighbours in time.
+    """
     moments = sorted({m for t in timing.values() for m in (t.start, t.finish)})
     by_id = sorted((i, t.start, t.finish) for i, t in timing.items())
     groups: list[list[str]] = []
@@ -55,8 +58,12 @@ def parallel_groups(timing: dict[str, Timing]) -> list[list[str]]:
         running = [i for i, start, finish in by_id if start <= begin and finish >= end]
         if len(running) > 1 and running not in groups:
             groups.append(running)
-    together = [frozenset(g) for g in groups]
-    return [g for g, own in zip(groups, together, strict=True) if not any(own < other for other in together)]
+    together = [frozenset[str](), *map(frozenset, groups), frozenset[str]()]
+    return [
+        group
+        for group, before, own, after in zip(groups, together, together[1:], together[2:], strict=False)
+        if not (own < before or own < after)
+    ]
 
 
 def ranks(steps: Sequence[Step]) -> dict[str, int]:

@@ -1,12 +1,12 @@
 """The steps of the trade as a graph without cycles, made from the tables for one configuration."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
 from functools import cache
 from graphlib import CycleError, TopologicalSorter
 from typing import Any, Final, Literal
 
-from msgspec import UNSET, UnsetType
+from msgspec import UNSET, Struct, UnsetType
+from msgspec.structs import replace
 
 from coldwright.contract import Defect, load_table, say
 from coldwright.contract.language import marked as _
@@ -28,8 +28,7 @@ MINUTE: Final = 60 * NANO
 _MOVED_FROM: Final = "level_and_chock"
 
 
-@dataclass(frozen=True)
-class Step:
+class Step(Struct, frozen=True, gc=False):
     """One step; `duration` in nanoseconds."""
 
     id: str
@@ -60,7 +59,8 @@ def procedure_steps(
         rows: Iterable[dict[str, Any]] = ({**full.get(r["id"], {}), **r} for r in SECOND_START_STEPS.rows)
     else:
         rows = full.values()
-    present = [row for row in rows if _is_there(row.get("only_with"), configuration)]
+    there = _there(configuration)
+    present = [row for row in rows if there[row.get("only_with")]]
     ids = {row["id"] for row in present}
     words = {**_words(configuration), **(mixture_words() if liquid is None else liquid), **asked}
     words["start_generator"] = (
@@ -88,15 +88,15 @@ def _with_extras(asked: Mapping[str, Words]) -> Iterable[dict[str, Any]]:
     return rows
 
 
-def _is_there(only_with: str | None, c: Configuration) -> bool:
-    there = {
+def _there(c: Configuration) -> dict[str | None, bool]:
+    """Whether that is there which a step is only done with."""
+    return {
         None: True,
         "own_pump": c.pump_mode == "own_pump",
         "generator": c.supply_source == "generator",
         "antifreeze": c.fluid_kind != "water",
         "several_compressors": c.compressors > 1,
     }
-    return there[only_with]
 
 
 def _step(

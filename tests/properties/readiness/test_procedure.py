@@ -1,12 +1,12 @@
 """Behaviour of `readiness.procedure`: invariants, refusals, findings."""
 
-from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
 import pytest
 from hypothesis import given as forall
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from coldwright.contract import Defect, Refused
 from coldwright_readiness.procedure import procedure
