@@ -9,6 +9,7 @@ from typing import Any, Generic, TypeVar, get_args, get_type_hints
 from coldwright.contract import Calculator
 from coldwright_booking.plan.desk import Desk, Unanswered
 
+ABSENT = (NoneType, Unanswered)
 N = TypeVar("N")
 V = TypeVar("V")
 
@@ -38,6 +39,6 @@ def walk(blocks: Iterable[Block[Any, Any]], decided: Mapping[str, Any], desk: De
     known = dict(decided)
     for block in blocks:
         wanted = {name: known[name] for name in block.needs.__annotations__}
-        missing = any(isinstance(wanted[name], NoneType | Unanswered) for name in block.indispensable)
+        missing = any(isinstance(wanted[name], ABSENT) for name in block.indispensable)
         known[block.name] = None if missing else block.decide(block.needs(**wanted), desk)
     return known

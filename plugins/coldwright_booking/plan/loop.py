@@ -1,6 +1,8 @@
 """The loop with the chosen machines in parallel, hose size and runs."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import islice
 from typing import NamedTuple
 
 from msgspec import UNSET, UnsetType
@@ -42,7 +44,7 @@ from coldwright_hydronic.loop.given import (
     RequiredGiven,
     ValveGiven,
 )
-from coldwright_hydronic.loop.results import LoopResults
+from coldwright_hydronic.loop.results import HoseChoice, LoopResults
 
 TRIED = 4
 """Hoses tried with the pumps, from the narrowest that is acceptable, before the best of them is taken."""
@@ -161,7 +163,7 @@ def decide(needs: LoopNeeds, desk: Desk) -> LoopPlan | Unanswered | None:
     if isinstance(choices, Unanswered):
         return choices
     best: LoopPlan | Unanswered | None = None
-    for hose, runs in choices[:TRIED]:
+    for hose, runs in islice(choices, TRIED):
         plan = work.with_hose(hose, runs)
         if isinstance(plan, LoopPlan) and _reaches(plan):
             return plan
@@ -206,8 +208,10 @@ class _Work:
         pump = combination[0].machine.pump
         self.own = facts.pump == "machine" and not self.mixed and pump is not UNSET and len(pump.curve) > 0
 
-    def hoses(self) -> list[tuple[HoseKind, int]] | Unanswered:
-        """Acceptable hoses, the least bore times runs first; those of which there is enough before the others."""
+    def hoses(self) -> Iterator[tuple[HoseKind, int]] | Unanswered:
+        """Acceptable hoses, the least bore times runs first; those of which there is enough before the others. Then those
+        that are not, by their drop.
+        """
         kinds = hose_kinds(self._facts.fleet)
         one_way = self._facts.order.routes.hose_length
         given = self._given((), 0, None, fixed=True)
@@ -217,15 +221,19 @@ class _Work:
         if isinstance(asked, Unanswered):
             return asked
         choices = [(kinds[i // MOST_RUNS], choice) for i, choice in enumerate(asked.results.hose_selection)]
-        choices.sort(
-            key=lambda entry: (
-                not entry[1].acceptable,
-                entry[0].pieces < self._pieces(entry[0], entry[1].runs),
-                entry[1].inner_diameter.si * entry[1].runs if entry[1].acceptable else entry[1].pressure_drop.si,
-                entry[1].runs,
+        return self._in_order(choices)
+
+    def _in_order(self, choices: list[tuple[HoseKind, HoseChoice]]) -> Iterator[tuple[HoseKind, int]]:
+        for acceptable in (True, False):  # mostly nobody asks for the others
+            fit = [entry for entry in choices if entry[1].acceptable == acceptable]
+            fit.sort(
+                key=lambda entry: (
+                    entry[0].pieces < self._pieces(entry[0], entry[1].runs),
+                    entry[1].inner_diameter.si * entry[1].runs if entry[1].acceptable else entry[1].pressure_drop.si,
+                    entry[1].runs,
+                )
             )
-        )
-        return [(kind, choice.runs) for kind, choice in choices]
+            yield from ((kind, choice.runs) for kind, choice in fit)
 
     def _pieces(self, hose: HoseKind, runs: int) -> int:
         """Sections of this hose that the loop takes, from headers to machines too."""

@@ -46,6 +46,17 @@ KIND_KG: dict[type[stock.Accessory], float] = {
     stock.OtherItem: 20.0,
 }
 
+ALONE = (
+    stock.Generator,
+    stock.LoadBank,
+    stock.StockTransformer,
+    stock.Panel,
+    stock.StockPump,
+    stock.Mat,
+    stock.BufferVessel,
+)
+"""Kinds that take their own place on the deck."""
+
 
 def travelling_mass(body: stock.MachineBody) -> Mass:
     """Of a machine on the road: drained, where that is given."""
@@ -78,16 +89,7 @@ def _usual_kg(row: stock.AnyAccessory) -> float:
 
 def stands_alone(row: stock.AnyAccessory) -> bool:
     """Whether it takes its own place on the deck, and is not packed on a pallet with others of its kind."""
-    alone = (
-        stock.Generator
-        | stock.LoadBank
-        | stock.StockTransformer
-        | stock.Panel
-        | stock.StockPump
-        | stock.Mat
-        | stock.BufferVessel
-    )
-    return isinstance(row, alone) or row.size is not UNSET
+    return isinstance(row, ALONE) or row.size is not UNSET
 
 
 def size_of(row: stock.AnyAccessory) -> Size:

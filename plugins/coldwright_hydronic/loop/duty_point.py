@@ -17,7 +17,8 @@ def duty_flow(loop: Loop) -> float:
     def surplus(flow: float) -> float:
         return loop.rise(flow) - loop.resistance(flow) - loop.lift
 
-    if surplus(0.0) <= 0.0:
+    at_rest = surplus(0.0)
+    if at_rest <= 0.0:
         raise refuse(
             "/pumps",
             f"At no flow the pumps make {total_head(loop.pumps, 0.0):.4g} m and the loop asks for "
@@ -25,7 +26,8 @@ def duty_flow(loop: Loop) -> float:
             why="The duty lies on the side of no flow: the lift of the open loop is more than the shut-off head.",
         )
     end = loop.end
-    if surplus(end) > 0.0 and not negligible(surplus(end), loop.rise(0.0)):
+    at_end = surplus(end)
+    if at_end > 0.0 and not negligible(at_end, loop.rise(0.0)):
         first = min(loop.pumps, key=lambda p: p.end)
         raise refuse(
             "/pumps",
@@ -35,4 +37,4 @@ def duty_flow(loop: Loop) -> float:
             why="The duty lies beyond the last point of a curve, where nothing is known of the pump: give the curve "
             "further out, or throttle.",
         )
-    return network.root(surplus, 0.0, end)
+    return network.root(surplus, 0.0, end, (at_rest, at_end))

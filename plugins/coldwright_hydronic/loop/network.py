@@ -48,7 +48,16 @@ class Resistance:
         drop = self.quadratic * flow * flow
         if self.power:
             drop += self.power * flow**self.exponent
-        return drop + line_drop_and_slope(self.line, flow)[0] if self.line else drop
+        return drop + line_drop(self.line, flow) if self.line else drop
+
+
+def line_drop(line: Line, flow: float) -> float:
+    """Pressure drop of a line."""
+    factor, re_per_flow, roughness = line
+    re = re_per_flow * flow
+    if re < LAMINAR_BELOW:
+        return line_drop_and_slope(line, flow)[0]
+    return colebrook_or_laminar()(re, roughness) * factor * flow * flow
 
 
 def line_drop_and_slope(line: Line, flow: float) -> tuple[float, float]:
@@ -171,8 +180,15 @@ class Path:
         self.parallels = tuple(p for p in self.parts if isinstance(p, Parallel))
 
     def drop(self, flow: float) -> float:
-        """Pressure drop of the path at a flow."""
-        return self.drop_and_slope(flow)[0]
+        """Pressure drop of the path at a flow; a root is sought with it alone, so it takes no slope along."""
+        drop = self.quadratic * flow * flow
+        for factor, exponent in self.powers:
+            drop += factor * flow ** (exponent - 1.0) * flow
+        for line in self.lines:
+            drop += line_drop(line, flow)
+        for parallel in self.parallels:
+            drop += parallel.drop(flow)
+        return drop
 
     def drop_and_slope(self, flow: float) -> tuple[float, float]:
         """Pressure drop and its derivative."""
@@ -210,9 +226,11 @@ class Path:
         return after
 
 
-def root(function: Callable[[float], float], low: float, high: float) -> float:
-    """Root between two ends of unlike sign (Brent's method with hyperbolic extrapolation, library fluids)."""
-    at_low, at_high = function(low), function(high)
+def root(function: Callable[[float], float], low: float, high: float, ends: tuple[float, float] | None = None) -> float:
+    """Root between two ends of unlike sign (Brent's method with hyperbolic extrapolation, library fluids); `ends` are the
+    function's values there, where they are known.
+    """
+    at_low, at_high = ends or (function(low), function(high))
     if at_low == 0.0:
         return low
     if at_high == 0.0 or at_low * at_high > 0.0:  # unlike in exact arithmetic: the root is at the end that is nearly 0

@@ -20,6 +20,8 @@ from coldwright_hydronic.loop.network import Parallel, Path
 from coldwright_hydronic.shared.friction import reynolds, velocity
 
 ASSUMED_REFERENCE = 150e3
+BORED = (LineGiven, FittingsGiven)
+"""Elements with a bore, in which the liquid has a speed."""
 
 
 @dataclass(slots=True)
@@ -40,7 +42,7 @@ class Reading:
     def reynolds(self, state: FluidState) -> float | None:
         """Reynolds number; None without a bore, or of a custom liquid without a viscosity."""
         element = self.node.element
-        if self.speed is None or not isinstance(element, LineGiven | FittingsGiven):
+        if self.speed is None or not isinstance(element, BORED):
             return None
         viscosity = getattr(state, "dynamic_viscosity", None)
         return None if viscosity is None else reynolds(self.speed, element.inner_diameter.si, state.density, viscosity)
@@ -106,7 +108,7 @@ def _read(path: Path, nodes: Sequence[Node], flow: float, pressure: float, weigh
 
 
 def _each(element: ElementGiven, flow: float) -> tuple[float, float | None]:
-    if isinstance(element, LineGiven | FittingsGiven):
+    if isinstance(element, BORED):
         each = flow / element.parallel_runs
         return each, velocity(each, element.inner_diameter.si)
     if isinstance(element, DeviceGiven):
