@@ -11,7 +11,7 @@ from coldwright_site.placement.drawing import draw
 from coldwright_site.placement.examples import CORNER, PIT, YARD
 from coldwright_site.placement.findings import FINDINGS, MEANING, judge_area, judge_gaps, judge_lanes, judge_overlaps
 from coldwright_site.placement.given import PlacementGiven
-from coldwright_site.placement.plan import lay_out
+from coldwright_site.placement.plan import lay_out, with_machines
 from coldwright_site.placement.results import (
     ArrangedMachine,
     Clearance,
@@ -66,7 +66,7 @@ def placement(given: PlacementGiven, notes: Notes) -> PlacementResults:
     arranged = arrange(given, plan) if given.arrange else None
     if arranged is not None and arranged.positions:
         given = replace(given, positions=arranged.positions, arrange=False)
-        plan = lay_out(given)
+        plan = with_machines(plan, given)
     judge_area(arranged, given, plan, notes)
     found = clearances.gaps(given, plan)
     judge_gaps(found, notes)

@@ -119,10 +119,11 @@ class Field:
         self._distances, self._area, self._obstacles = distances, area, obstacles
         shapely.prepare(area)
         corners = np.array(area.exterior.coords)
-        bounds = [o.shape.bounds for o in obstacles]
+        self._bounds = bounds = [o.shape.bounds for o in obstacles]
         self._xs = sorted({round(float(x), 9) for x in corners[:, 0]} | {b for o in bounds for b in (o[0], o[2])})
         self._ys = sorted({round(float(y), 9) for y in corners[:, 1]} | {b for o in bounds for b in (o[1], o[3])})
         steps = np.abs(np.diff(corners, axis=0))
+        self._far: dict[str, list[float]] = {}
         self._bodies: dict[str, list[tuple[float, Any]]] = {}
         self._strips_keep: dict[tuple[str, bool, bool], Any] = {}
         self._together: dict[tuple[int, ...], Any] = {}
@@ -157,9 +158,8 @@ class Field:
         found: set[float] = set()
         for edge in edges:
             found |= {edge + half, edge - half, edge + half + apart.wall(behind), edge - half - apart.wall(ahead)}
-        for obstacle in self._obstacles:
-            low, high = obstacle.shape.bounds[axis], obstacle.shape.bounds[axis + 2]
-            far = apart.kept_from(obstacle, turned.machine)
+        for bounds, far in zip(self._bounds, self._kept_from(turned.machine), strict=True):
+            low, high = bounds[axis], bounds[axis + 2]
             found |= {high + half + far, low - half - far}
         for other in placed:
             middle = (other.x, other.y)[axis]
@@ -211,12 +211,18 @@ class Field:
                 free[left] &= ~shapely.intersects(before, strip)
         return free
 
+    def _kept_from(self, machine: PlacedMachine) -> list[float]:
+        """How far the body keeps off each obstacle, m."""
+        if machine.id not in self._far:
+            self._far[machine.id] = [self._distances.kept_from(obstacle, machine) for obstacle in self._obstacles]
+        return self._far[machine.id]
+
     def _keeps_off(self, machine: PlacedMachine) -> list[tuple[float, Any]]:
         """What the body keeps off, by how far; things of one distance as one shape."""
         if machine.id not in self._bodies:
             groups: dict[float, list[int]] = {}
-            for number, obstacle in enumerate(self._obstacles):
-                groups.setdefault(self._distances.kept_from(obstacle, machine), []).append(number)
+            for number, far in enumerate(self._kept_from(machine)):
+                groups.setdefault(far, []).append(number)
             self._bodies[machine.id] = [(far, self._as_one(*numbers)) for far, numbers in groups.items()]
         return self._bodies[machine.id]
 

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -150,11 +150,16 @@ def lay_out(given: PlacementGiven) -> Plan:
     errors += wrong
     if errors:
         raise Refused(errors)
-    machines = {m.id: m for m in given.machines}
-    positions = () if given.positions is UNSET else given.positions
-    standing = tuple(Standing(machines[p.id], p) for p in positions)
     walled = given.area is not UNSET and given.area.edges == "walls"
-    return Plan(standing, tuple(obstacles), given.positions is not UNSET, area, walled)
+    return with_machines(Plan((), tuple(obstacles), False, area, walled), given)
+
+
+def with_machines(plan: Plan, given: PlacementGiven) -> Plan:
+    """The plan with the machines at their positions, if these are known."""
+    if given.positions is UNSET:
+        return plan
+    machines = {m.id: m for m in given.machines}
+    return replace(plan, machines=tuple(Standing(machines[p.id], p) for p in given.positions), placed=True)
 
 
 def _free_area(given: PlacementGiven) -> tuple[Any, list[FieldError]]:

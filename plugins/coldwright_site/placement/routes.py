@@ -136,7 +136,7 @@ def _meet(line: Any, way: Any) -> list[tuple[float, float]]:
     return [(float(m.x), float(m.y)) for m in middles]
 
 
-def _solids(start: Any, end: Any, plan: Plan) -> list[Any]:
+def _solids(start: tuple[float, float], end: tuple[float, float], plan: Plan) -> list[Any]:
     """What the route goes round: the nearest, when there are very many, less the skin of what an end stands at."""
     solids = [s.footprint for s in plan.machines]
     solids += [
@@ -144,15 +144,14 @@ def _solids(start: Any, end: Any, plan: Plan) -> list[Any]:
         for o in plan.of_kind("wall", "combustible_wall", "engine", "tank", "hydrant", "edge")
         if not o.overhead_of(HEADROOM)
     ]
-    direct = shapely.LineString([start, end])
-    ends = shapely.MultiPoint([start, end])
+    direct = shapely.linestrings([start, end])
+    ends = shapely.multipoints([start, end])
     cores = (s.buffer(-SKIN) if s.distance(ends) <= SKIN else s for s in solids)
     return sorted((c for c in cores if not c.is_empty and c.distance(ends) > 0), key=direct.distance)[:MOST_SOLIDS]
 
 
 def _shortest(start: tuple[float, float], end: tuple[float, float], plan: Plan) -> Any | None:
-    first, last = shapely.Point(start), shapely.Point(end)
-    solids = _solids(first, last, plan)
+    solids = _solids(start, end, plan)
     xs, ys = [start[0], end[0]], [start[1], end[1]]
     for solid in solids:
         left, low, right, high = solid.bounds
@@ -180,11 +179,10 @@ def _search(
     segments = np.concatenate([along, across])
     lengths = np.abs(segments[:, 1] - segments[:, 0]).sum(axis=1)  # each runs along an axis
     free = np.ones(len(segments), dtype=bool)
-    tree = shapely.STRtree(shapely.linestrings(segments))
     for solid in solids:
-        free[tree.query(solid, predicate="intersects")] = False
+        free[_meeting(solid, segments)] = False
     for way in ways:
-        lengths[tree.query(way, predicate="intersects")] *= 1 + SHY
+        lengths[_meeting(way, segments)] *= 1 + SHY
     bends = np.arange(count)
     tails = np.concatenate([tails[free], bends])
     heads = np.concatenate([heads[free], bends + count])
@@ -202,6 +200,15 @@ def _search(
         path.append(int(before[path[-1]]))
     steps = [divmod(node % count, rows) for node in reversed(path)]
     return [s for k, s in enumerate(steps) if k == 0 or s != steps[k - 1]]
+
+
+def _meeting(shape: Any, segments: Any) -> Any:
+    """Numbers of the segments, each from its lesser to its greater end, that meet a shape: lines are made of those near it."""
+    left, low, right, high = shape.bounds
+    x, y = segments[..., 0], segments[..., 1]
+    near = np.flatnonzero((x[:, 1] >= left) & (x[:, 0] <= right) & (y[:, 1] >= low) & (y[:, 0] <= high))
+    shapely.prepare(shape)
+    return near[shapely.intersects(shape, shapely.linestrings(segments[near]))]
 
 
 def judge_routes(routes: list[Route], hands: dict[str, float], notes: Notes) -> None:
