@@ -7,7 +7,7 @@ from typing import Any, Literal, TypeVar, cast, get_origin
 from urllib.parse import unquote
 
 import msgspec
-from msgspec import NODEFAULT, UNSET, Struct, UnsetType
+from msgspec import NODEFAULT, UNSET, Struct
 
 from coldwright.contract.answer import Answer, CalculatorStamp
 from coldwright.contract.calculator import Calculator
@@ -42,7 +42,7 @@ def evaluate(
     `lookup` finds the calculators that this one asks, `origin` the distributions that these came from; whoever has a
     registry hands over its own.
     """
-    results, notes, asked = _run(calculator, given, lookup, origin, UNSET)
+    results, notes, asked = _run(calculator, given, lookup, origin)
     text = canonical(given)
     return Answer(
         calculator=CalculatorStamp(calculator.id, calculator.version, plugin, plugin_version),
@@ -59,7 +59,7 @@ def evaluate(
 
 def run(calculator: Calculator[G, R], given: G, lookup: Lookup | None = None) -> tuple[R, Notes]:
     """Results and notes of one calculator, without the envelope."""
-    results, notes, _ = _run(calculator, given, lookup, None, UNSET)
+    results, notes, _ = _run(calculator, given, lookup, None)
     return results, notes
 
 
@@ -69,10 +69,10 @@ def origin_of(plugin: str, plugin_version: str) -> str:
 
 
 def _run(
-    calculator: Calculator[G, R], given: G, lookup: Lookup | None, origin: Origin | None, asked_as: str | UnsetType
+    calculator: Calculator[G, R], given: G, lookup: Lookup | None, origin: Origin | None
 ) -> tuple[R, Notes, frozenset[str]]:
-    """The same, with the digests of all that it asked; `asked_as` is its id where another calculator asks it."""
-    notes, asking = Notes(calculator.findings, asked_as), None
+    """The same, with the digests of all that it asked."""
+    notes, asking = Notes(calculator.findings), None
     list_defaults(given, notes)
     try:
         if calculator.uses:
@@ -125,12 +125,12 @@ class Asking:
         if calculator.id not in self._asker.uses:
             raise Defect(f"{self._asker.id} asks {calculator.id} but does not declare it in `uses`")
         served = cast(Calculator[G, R], self._lookup(calculator.id))
-        if served is not calculator and served.major != calculator.major:  # it gets the one that it was written for
+        if served.major != calculator.major:  # the asker gets the major version that it was written for
             served = cast(Calculator[G, R], self._lookup(calculator.pinned))
         given, text = _as_sent(given)
         deeper: frozenset[str] = frozenset()
         try:
-            results, notes, deeper = _run(served, given, self._lookup, self._origin, calculator.id)
+            results, notes, deeper = _run(served, given, self._lookup, self._origin)
         finally:
             came_from = self._origin(served.pinned) if self._origin else ""
             self.asked.add(digest_of_text(served, text, deeper, came_from))
@@ -212,29 +212,27 @@ def _around(calculator: Calculator[Any, Any], origin: str) -> tuple[bytes, bytes
 def list_defaults(given: Struct, notes: Notes) -> None:
     """Write every default that was used among the assumptions, once for all entries of a list."""
     seen: dict[str, Assumption] = {}
-    _defaults_in(given, "", notes.calculator, seen)
+    _defaults_in(given, "", seen)
     notes.assumptions.extend(seen.values())
 
 
-def _defaults_in(struct: Struct, pointer: str, calculator: str | UnsetType, seen: dict[str, Assumption]) -> None:
-    for name, default, assumed, inside, entries in _defaulted(type(struct), pointer, calculator):
+def _defaults_in(struct: Struct, pointer: str, seen: dict[str, Assumption]) -> None:
+    for name, default, assumed, inside, entries in _defaulted(type(struct), pointer):
         value = getattr(struct, name)
         if value is UNSET:
             continue
         if assumed is not None and value == default:
             seen[assumed.code] = assumed
         elif inside and isinstance(value, Struct):
-            _defaults_in(value, inside, calculator, seen)
+            _defaults_in(value, inside, seen)
         elif entries and isinstance(value, (tuple, list)):
             for item in value:
                 if isinstance(item, Struct):
-                    _defaults_in(item, entries, calculator, seen)
+                    _defaults_in(item, entries, seen)
 
 
 @cache
-def _defaulted(
-    struct: type[Struct], pointer: str, calculator: str | UnsetType
-) -> tuple[tuple[str, Any, Assumption | None, str, str], ...]:
+def _defaulted(struct: type[Struct], pointer: str) -> tuple[tuple[str, Any, Assumption | None, str, str], ...]:
     """Fields with a default to report, or with structs inside.
 
     Each with its name, its default, what is assumed, the pointer of the struct inside, and of the structs in its list.
@@ -252,7 +250,6 @@ def _defaulted(
                 value=default,
                 basis=facts.about.basis,
                 references=facts.about.references,
-                calculator=calculator,
             )
         below = facts.holds_structs and any(map(_has_defaults, all_structs(facts.annotation)))
         if assumed is not None or below:

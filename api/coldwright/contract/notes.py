@@ -124,15 +124,12 @@ class _Saying:
 
 
 class Notes:
-    """One per evaluation. Codes of findings must be declared by the calculator, so that they can be listed.
+    """One per evaluation. Codes of findings must be declared by the calculator, so that they can be listed."""
 
-    `calculator` is the id of one that another asks: it stands at everything that it writes itself.
-    """
+    __slots__ = ("_adopted", "_declared", "_warned", "assumptions", "cautions", "findings", "working")
 
-    __slots__ = ("_adopted", "_declared", "_warned", "assumptions", "calculator", "cautions", "findings", "working")
-
-    def __init__(self, declared: Mapping[str, FindingKind], calculator: str | UnsetType = UNSET) -> None:
-        self._declared, self.calculator = declared, calculator
+    def __init__(self, declared: Mapping[str, FindingKind]) -> None:
+        self._declared = declared
         self._adopted: dict[str, list[Assumption]] = {}
         self._warned: dict[str, list[Caution]] = {}
         self.findings: list[Finding] = []
@@ -175,7 +172,6 @@ class Notes:
                 field=field,
                 rule=rule,
                 references=references,
-                calculator=self.calculator,
                 said=_said(statement, why, do or resolve),
             )
         )
@@ -199,7 +195,6 @@ class Notes:
                 said=_said(statement),
                 basis=basis,
                 references=references,
-                calculator=self.calculator,
             )
         )
 
@@ -220,14 +215,7 @@ class Notes:
         if isinstance(value, Quantity):
             unit, value = value.unit, value.value
         self.working.append(
-            Working(
-                symbol=symbol,
-                meaning=meaning,
-                expression=expression,
-                value=tidy(value, symbol),
-                unit=unit or "1",
-                calculator=self.calculator,
-            )
+            Working(symbol=symbol, meaning=meaning, expression=expression, value=tidy(value, symbol), unit=unit or "1")
         )
 
     def adopt(
@@ -250,9 +238,7 @@ class Notes:
             self._adopted.setdefault(assumption.code, []).append(assumption)
         self.assumptions += new
         wanted = [c for c in other.cautions if hazards is None or c.hazard in hazards]
-        before = len(self.cautions)
-        self.caution(*wanted)
-        self.cautions[before:] = _under(self.cautions[before:], calculator)  # the new ones: most are known already
+        self.caution(*_under(wanted, calculator))
         self.working += _under(other.working, calculator)
 
     @property
