@@ -591,7 +591,8 @@ def test_a_tank_that_needs_a_plan(answer_of: Any, gallons: float, practice: str,
 
 def test_a_load_bank_alone_keeps_a_set_that_has_no_load_at_night(answer_of: Any) -> None:
     """Nothing is small enough for no load: a thousandth of the rating is where other sets are no longer proposed."""
-    for night, kinds in ((0.0, 1), (0.0012, 1), (0.003, 3)):
+    for share, kinds in ((0.0, 1), (0.00098, 1), (0.00102, 3), (0.1, 3)):
+        night = share * 200 / (0.85 * kva_of(160))
         sent = ask(
             {"running_current": q(160, "A")}, generator=a_set(200, 250), lowest_load_fraction=night, run_duration=q(2, "h"),
         )  # fmt: skip
