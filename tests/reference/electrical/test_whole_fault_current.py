@@ -202,9 +202,11 @@ def ask(**changes: Any) -> Json:
 
 @pytest.mark.parametrize(
     ("volts", "rating", "socket", "seconds"),
-    # IEC 60364-4-41 Table 41.1 (seen as reproduced): by nominal voltage to earth; to 32 A, with a socket-outlet to 63 A
+    # IEC 60364-4-41 Table 41.1 (seen as reproduced): by nominal voltage to earth; to 32 A, with a socket-outlet to 63 A.
+    # Nominal voltages are rounded: half a percent above a row's voltage is still that row (common practice)
     [
-        (208, 32, False, 0.8), (220, 32, False, 0.4), (400, 32, False, 0.4), (415, 32, False, 0.2), (480, 32, False, 0.2),
+        (208, 32, False, 0.8), (208.85, 32, False, 0.8), (208.95, 32, False, 0.4), (220, 32, False, 0.4),
+        (400, 32, False, 0.4), (415, 32, False, 0.2), (480, 32, False, 0.2),
         (690, 32, False, 0.2), (400, 33, False, 5), (400, 63, True, 0.4), (400, 64, True, 5), (690, 100, False, 5),
     ],
 )  # fmt: skip
