@@ -68,7 +68,7 @@ runs = st.lists(
 )
 
 
-@tries(25)
+@tries(15)
 @given(
     practice=st.sampled_from(["nec", "iec"]),
     kind=st.sampled_from(["utility_transformer", "generator", "known_fault_current"]),

@@ -254,7 +254,7 @@ def feeders(draw: Any) -> Asked:
     )
 
 
-@tries(60)
+@tries(15)
 @given(feeders())
 def test_a_cable_is_chosen(answer_of: Any, asked: Asked) -> None:
     cable, sets, first, enough = chosen(asked)

@@ -121,7 +121,7 @@ def start_of(load: Json) -> complex:
     return phasor(kva_of(amps), load["starting"])
 
 
-@tries(25)
+@tries(15)
 @given(
     asked=st.lists(loads, min_size=1, max_size=4),
     room=st.floats(0.7, 4),
@@ -380,7 +380,7 @@ def _remedies(
         assert figures(other["statement"]) == pytest.approx(shown, rel=6e-4, abs=6e-3)
 
 
-@tries(20)
+@tries(15)
 @given(
     height=st.floats(-400, 3000),
     heat=st.floats(-20, 55),

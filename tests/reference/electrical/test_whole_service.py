@@ -128,7 +128,7 @@ def agrees(circuit: Json, expected: dict[str, float | None]) -> None:
         assert circuit.get("disconnect_standard", {}).get("value") == frame
 
 
-@tries(18)
+@tries(15)
 @given(st.lists(machine_kinds, min_size=1, max_size=3), st.sampled_from([1.75, 2.25]))
 def test_a_group_of_unlike_machines(answer_of: Any, kinds: list[Json], factor: float) -> None:
     answer = answer_of(SERVICE, ask(*map(given_of, kinds), overcurrent_factor=factor))
@@ -205,7 +205,7 @@ PLATE = {"minimum_circuit_ampacity": q(61.5, "A"), "maximum_overcurrent_device":
 MOTORS = {"motors": [{"role": "compressor", "rated_load_current": q(100, "A")}]}  # 125 A, a device of 175 A
 
 
-@tries(25)
+@tries(15)
 @given(offered=st.integers(10, 400), spare=st.floats(50, 300), count=st.integers(1, 2), full=st.booleans())
 def test_what_the_site_offers(answer_of: Any, offered: int, spare: float, count: int, full: bool) -> None:
     """NEC 440.22 and 440.35 (seen as reproduced), UL 489 (from memory) 80 %."""

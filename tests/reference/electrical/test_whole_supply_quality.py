@@ -66,7 +66,7 @@ def negative_over_positive(sides: Any) -> float:
 shares = st.integers(9550, 10450).map(lambda part: part / 10000)
 
 
-@tries(40)
+@tries(15)
 @given(
     practice=st.sampled_from(["nec", "iec"]),
     volts=st.tuples(shares, shares, shares),

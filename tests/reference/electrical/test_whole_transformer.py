@@ -57,7 +57,7 @@ def sending_over_receiving(z: complex, factor: float) -> float:
     return received
 
 
-@tries(40)
+@tries(15)
 @given(
     practice=st.sampled_from(["nec", "iec"]),
     kva=st.floats(12, 1500),
