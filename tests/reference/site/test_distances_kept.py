@@ -450,3 +450,16 @@ def test_a_stand_above_snow_and_flood(answer_of: Any, snow: float, flood: float)
     """Common practice: 0.3 m above the higher of the two."""
     results = answer_of("site.placement", {"snow_depth": q(snow, "m"), "flood_level": q(flood, "m")})["results"]
     assert results["stand_height"]["value"] == pytest.approx(max(snow, flood) + 0.3)
+
+
+@pytest.mark.parametrize(("path", "crosses"), [((4, -1, 5, 1), False), ((-1, 4, 1, 5), False), ((4, -1, 5, 20), True)])
+@pytest.mark.parametrize("kind", ["walkway", "fire_lane"])
+def test_of_equal_ways_the_freer(answer_of: Any, path: Any, crosses: bool, kind: str) -> None:
+    """Two ways of 16 m and one bend: a path that crosses one of them is not crossed, one across both is, and costs nothing."""
+    asked = {
+        "obstacles": [thing(kind, shapely.box(*path), "path")],
+        "hose_route": {"from": at(x=0, y=0), "to": at(x=9, y=7)},
+    }
+    results = answer_of("site.placement", asked)["results"]
+    assert bool(results["crossings"]) == crosses
+    assert results["hose_length_needed"]["value"] == pytest.approx(16, abs=1e-6)
