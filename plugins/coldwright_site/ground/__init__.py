@@ -20,7 +20,7 @@ WAYS = {"skid": skid, "feet": feet, "outrigger": outrigger, "mat": mat}
 
 @calculator(
     "site.ground",
-    version="1.1.0",
+    version="1.1.1",
     title="Pressure on the ground below a machine, a crane or a mat",
     references=(STATICS, DUERR, CICA, OSHA_1926_1402, EN_1997_1, NP_112, PRACTICE),
     tables=(tabulated.PRESUMPTIVE_BEARING, tabulated.PRESUMPTIVE_BEARING_EU),

@@ -4,6 +4,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes, say
 from coldwright.contract.quantities import Length, PressureDifference
+from coldwright_basis.compare import above
 from coldwright_site.ground.contact import Contact, kilopascal
 from coldwright_site.ground.given import GroundGiven
 
@@ -22,7 +23,7 @@ def pressure_at_depth(given: GroundGiven, bearing: Contact, notes: Notes) -> Pre
         pressure / 1000,
         "kPa",
     )
-    if pressure > allowable:
+    if above(pressure, allowable):
         notes.stop(
             "weak_layer",
             say(

@@ -4,6 +4,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes, Sentence, finding, say, tidy
 from coldwright.contract.quantities import Length, PressureDifference
+from coldwright_basis.compare import below
 from coldwright_site.ground.contact import Contact
 from coldwright_site.ground.given import GroundGiven
 
@@ -71,7 +72,7 @@ def judge_surroundings(given: GroundGiven, notes: Notes) -> None:
     """An excavation near by, and what lies below."""
     if given.excavation is not UNSET:
         needed = 1.5 * given.excavation.depth.si
-        if given.excavation.distance.si < needed:
+        if below(given.excavation.distance.si, needed):
             notes.stop(
                 "excavation",
                 say(

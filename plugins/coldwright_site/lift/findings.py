@@ -6,7 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes, finding, say, tidy
 from coldwright.contract.quantities import Length, Mass, Speed
-from coldwright_basis.compare import above
+from coldwright_basis.compare import above, below
 from coldwright_site.lift.given import LiftGiven
 from coldwright_site.shared import tabulated, wind
 
@@ -74,7 +74,7 @@ def judge_power_line(given: LiftGiven, notes: Notes) -> None:
     if given.power_line is UNSET:
         return
     needed = tabulated.power_line_distance(given.power_line.voltage.si)
-    if given.power_line.distance.si < needed:
+    if below(given.power_line.distance.si, needed):
         notes.stop(
             "power_line",
             say(

@@ -7,7 +7,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Allowed, Notes, refuse, say, tidy
 from coldwright.contract.quantities import Length, Mass
-from coldwright_basis.compare import SLACK, below
+from coldwright_basis.compare import SLACK, at_most, below
 from coldwright_site.lift.given import LiftGiven
 from coldwright_site.lift.results import LiftResults
 from coldwright_site.shared.fields import require
@@ -68,7 +68,7 @@ def too_high(given: LiftGiven, notes: Notes) -> bool:
             field=f"/{missing[0]}",
         )
         return False
-    if given.lift_height.si <= given.rated_lift_height.si:
+    if at_most(given.lift_height.si, given.rated_lift_height.si):
         return False
     notes.stop(
         "lift_too_high",

@@ -30,7 +30,7 @@ STAND_ABOVE = 0.3
 
 @calculator(
     "site.placement",
-    version="1.2.1",
+    version="1.2.2",
     title="Placing machines: distances, air, stand and routes, with a plan drawing",
     references=(NFPA_37, IFC, ASHRAE_15, STATICS, PRACTICE),
     tables=(tabulated.PLACEMENT_CLEARANCES, tabulated.WORKING_SPACE, tabulated.POWER_LINE_CLEARANCE),

@@ -93,7 +93,7 @@ def _wall_before(standing: Standing, face: Any, plan: Plan) -> Any | None:
     parts = [
         part
         for wall in plan.of_kind("wall", "combustible_wall")
-        if wall.given.height is UNSET or wall.given.height.si > standing.machine.height.si
+        if wall.given.height is UNSET or above(wall.given.height.si, standing.machine.height.si)
         if not (part := wall.shape.intersection(strip)).is_empty
     ]
     return min(parts, key=standing.sides[face].distance) if parts else None

@@ -10,6 +10,7 @@ from msgspec import UNSET
 
 from coldwright.contract import FieldError, Refused, field_error, lazy
 from coldwright.contract.quantities import Length
+from coldwright_basis.compare import at_least
 from coldwright_basis.repeats import repeated
 from coldwright_site.placement.given import (
     FACES,
@@ -108,7 +109,7 @@ class Obstacle:
 
     def overhead_of(self, height: float) -> bool:
         """Whether it hangs free above something so high."""
-        return self.given.underside is not UNSET and self.given.underside.si >= height
+        return self.given.underside is not UNSET and at_least(self.given.underside.si, height)
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Notes, finding, say, tidy
 from coldwright.contract.quantities import Length, SoundLevel
+from coldwright_basis.compare import below
 from coldwright_site.sound.given import ReceiverGiven, SoundGiven
 
 FINDINGS = (
@@ -27,7 +28,7 @@ def judge_nearness(given: SoundGiven, receiver: ReceiverGiven, index: int, notes
     """A place so near to a machine that it is no point."""
     for source in given.sources:
         distance = math.dist(source.xyz, receiver.xyz)
-        if source.largest_side is not UNSET and distance < 2 * source.largest_side.si:
+        if source.largest_side is not UNSET and below(distance, 2 * source.largest_side.si):
             notes.check(
                 "near_field",
                 say(

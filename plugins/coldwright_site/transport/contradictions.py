@@ -3,6 +3,7 @@
 from collections import Counter
 
 from coldwright.contract import Allowed, Refused, field_error
+from coldwright_basis.compare import below
 from coldwright_site.shared.fields import repeated_ids
 from coldwright_site.transport.given import TransportGiven
 from coldwright_site.transport.loads import MOST_PIECES
@@ -38,7 +39,7 @@ def refuse_contradictions(given: TransportGiven) -> None:
         text = f"{pieces} pieces are more than {MOST_PIECES}."
         errors.append(field_error("/items", text, value=pieces, allowed=Allowed(maximum=MOST_PIECES)))
     for index, group in enumerate(given.axle_groups):
-        if group.axles > 1 and group.span.si < 0.1:
+        if group.axles > 1 and below(group.span.si, 0.1):
             text = "A group of several axles has a span."
             errors.append(
                 field_error(

@@ -7,7 +7,7 @@ from typing import NamedTuple
 from msgspec import UNSET
 
 from coldwright.contract.quantities import Length, Volume
-from coldwright_basis.compare import at_least, negligible, whole_at_most
+from coldwright_basis.compare import above, at_least, negligible, whole_at_most
 from coldwright_site.transport.given import PickLine, SpareRules, StockedLength
 
 SPILL_KIT_FROM = Volume(55.0, "gal")
@@ -67,7 +67,7 @@ def _pieces(row: Pick, stocked: list[float]) -> Iterable[Pick]:
 
 def _spares(rules: SpareRules) -> Iterable[PickLine]:
     spill = rules.engines
-    if rules.liquid_volume is not UNSET and rules.liquid_volume.si > SPILL_KIT_FROM.si:
+    if rules.liquid_volume is not UNSET and above(rules.liquid_volume.si, SPILL_KIT_FROM.si):
         spill += 1
     for item, count, purpose in (
         ("gasket", rules.joints + math.ceil(rules.joints / 5), "joints, and one spare for every five"),
