@@ -275,3 +275,18 @@ def test_a_load_stands_on_three_feet_at_least(answer_of: Any, count: int) -> Non
     (error,) = refused.value.errors
     limits: Any = error.allowed
     assert limits.minimum == 3
+
+
+@pytest.mark.parametrize("e", [(1.2, 0.3), (0.7, 0.5), (-1.6, 0.4), (0.4, -0.7)])
+@pytest.mark.parametrize("turned", [False, True])
+def test_the_layer_below_a_base_that_lifts_both_ways(answer_of: Any, e: tuple[float, float], turned: bool) -> None:
+    """Spread 2 to 1 (common practice) from as far as the base bears the way that the weight leans to more, by its side."""
+    sides = (6.0, 2.2)
+    _, *reach = pressed(*sides, 3 - abs(e[0]), 1.1 - abs(e[1]))
+    leads = 0 if abs(e[0]) / 6 > abs(e[1]) / 2.2 else 1
+    area = math.prod((reach[k] if k == leads else sides[k]) + 1.5 for k in (0, 1))
+    layer = {"depth": q(1.5, "m"), "allowable": q(500, "kPa")}
+    asked = skid(2.2, 6, e[::-1], depth_check=layer) if turned else skid(6, 2.2, e, depth_check=layer)
+    assert answer_of("site.ground", asked)["results"]["pressure_at_depth"]["value"] == pytest.approx(
+        6 * G / area, rel=1e-5
+    )
