@@ -47,7 +47,7 @@ OSHA_1926_1424 = Reference(
 )
 OSHA_1926_1417 = Reference(
     id="osha_1926_1417",
-    title="OSHA 3433, small entity guide, on 29 CFR 1926.1417: storm warnings, wind, ice and snow",
+    title="29 CFR 1926.1417, Operation of cranes: storm warnings, wind, ice and snow (OSHA 3433, small entity guide)",
     edition="2005 numbering",
     provenance="seen_reproduced",
 )
@@ -73,9 +73,9 @@ DUERR = Reference(
 )
 CICA = Reference(
     id="crane_council_outrigger_rule",
-    title="Trade magazine of the Australian crane council on the Queensland crane code",
+    title="Queensland mobile crane code of practice (as a trade magazine of the Australian crane council has it)",
     clause="outrigger force 0.65 (crane + load + rigging); pad side sqrt(force / pressure)",
-    provenance="seen",
+    provenance="seen_reproduced",
 )
 EN_1997_1 = Reference(
     id="en_1997_1",
@@ -111,9 +111,10 @@ IFC = Reference(
 )
 ASHRAE_15 = Reference(
     id="ashrae_15_relief",
-    title="Refrigerant relief 20 ft from windows, intakes and exits, 15 ft up: a city code for machinery rooms",
+    title="ASHRAE 15, Safety standard for refrigeration systems: relief 20 ft from windows, intakes and exits, 15 ft up (as a "
+    "city code for machinery rooms has it)",
     provenance="seen_reproduced",
-    remark="ASHRAE 15 itself from memory.",
+    remark="Read in the city code, which names no edition; ASHRAE 15 itself from memory.",
 )
 # --- sound ---------------------------------------------------------------------------------------------------------
 ISO_9613_2 = Reference(
@@ -193,4 +194,5 @@ ASCE_7 = Reference(
     title="ASCE 7: velocity pressure, exposure C",
     clause="q = 0.00256 Kz Kzt Kd V^2; Kz = 2.01 (z/900)^(2/9.5), z at least 15 ft",
     provenance="seen_reproduced",
+    remark="The pages read name no edition.",
 )
