@@ -4,7 +4,7 @@ import math
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from quantity import q
 from site_given import at, attempt, cautioned, codes
@@ -48,6 +48,7 @@ def level_of(answer):
     return answer["results"]["receivers"][0]["level"]["value"]
 
 
+@settings(max_examples=min(15, settings().max_examples))
 @given(place, place, levels, levels, st.sampled_from(["octave", "simple"]))
 def test_two_sources_are_never_quieter_than_one(answer_of, first, second, loud, other, method):
     a, b = source("a", first, octave_levels=loud), source("b", second, octave_levels=other)
@@ -74,6 +75,7 @@ def test_a_barrier_answers_or_refuses(answer_of, where, receiver, loud, ground, 
         assert len(r["by_band"]) == 8
 
 
+@settings(max_examples=min(15, settings().max_examples))
 @given(st.floats(3.5, 18), st.floats(1, 5))
 def test_a_higher_barrier_takes_no_less_away(answer_of, height, more):
     def top(h):
@@ -83,6 +85,7 @@ def test_a_higher_barrier_takes_no_less_away(answer_of, height, more):
     assert all(b >= a - 1e-9 for a, b in zip(top(height), top(height + more), strict=True))
 
 
+@settings(max_examples=min(15, settings().max_examples))
 @given(st.floats(0.1, 1))
 def test_a_wall_behind_never_makes_it_quieter(answer_of, reflection):
     wall = {"distance": q(2, "m"), "reflection": reflection}
@@ -144,6 +147,7 @@ def test_units_change_nothing(answer_of):
     assert level_of(answer_of("site.sound", feet)) == pytest.approx(level_of(metric), abs=1e-9)
 
 
+@settings(max_examples=min(15, settings().max_examples))
 @given(
     st.lists(st.tuples(st.floats(0, 120), st.floats(0.01, 2)), min_size=1, max_size=10),
     st.sampled_from(["osha", "niosh"]),

@@ -264,6 +264,7 @@ def test_a_source_straight_below_its_receiver_with_a_wall_behind(answer_of: Any)
     assert found["level"]["value"] == pytest.approx(expected, abs=1e-9)
 
 
+@settings(max_examples=min(25, settings().max_examples))
 @given(st.floats(30, 120), st.floats(0.2, 30))
 def test_what_is_left_of_a_reading(answer_of: Any, background: float, above: float) -> None:
     """Energies: the reading less the background."""
@@ -278,6 +279,7 @@ def test_what_is_left_of_a_reading(answer_of: Any, background: float, above: flo
     assert found["measured_source_level"]["value"] == pytest.approx(expected, abs=1e-6)
 
 
+@settings(max_examples=min(25, settings().max_examples))
 @given(
     st.lists(st.tuples(st.floats(75, 110), st.floats(1, 8)), min_size=1, max_size=3),
     st.floats(35, 70),
@@ -303,6 +305,7 @@ def test_where_the_stricter_limit_is_met(answer_of: Any, every: Any, day: float,
     assert shown["r_R"] == pytest.approx(distance)
 
 
+@settings(max_examples=min(25, settings().max_examples))
 @given(
     st.lists(st.tuples(st.floats(70, 120), st.floats(0.1, 5)), min_size=1, max_size=4),
     st.sampled_from(["osha", "niosh"]),

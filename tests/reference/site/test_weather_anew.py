@@ -4,7 +4,7 @@ import math
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from quantity import q
 from site_given import attempt, codes
@@ -14,6 +14,7 @@ Json = dict[str, Any]
 G, MPH = 9.80665, 0.44704
 
 
+@settings(max_examples=min(30, settings().max_examples))
 @given(
     st.floats(0.2, 60), st.floats(0.5, 1.6), st.floats(500, 20000), st.tuples(st.floats(1, 3), st.floats(1, 4), st.floats(2, 12)),
     st.tuples(st.floats(-0.4, 0.4), st.floats(0, 12)), st.floats(0.1, 0.8), st.booleans(),
@@ -88,6 +89,7 @@ def test_a_machine_that_falls_over_without_wind(answer_of: Any, offset: float, t
     assert (attempt(answer_of, "site.weather", {"machine": machine, "gust_speed": q(20, "m/s")}) is not None) == taken
 
 
+@settings(max_examples=min(30, settings().max_examples))
 @given(
     st.integers(20, 200).map(lambda v: v / 10),
     st.floats(0.5, 40),
