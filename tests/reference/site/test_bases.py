@@ -88,7 +88,7 @@ def agrees(answer_of: Any, length: float, width: float, e: tuple[float, float]) 
         assert ("triangle" in words) == corner
 
 
-@settings(max_examples=min(30, settings().max_examples))
+@settings(max_examples=min(20, settings().max_examples))
 @given(
     st.floats(1.2, 7), st.floats(1.2, 7), st.floats(0.02, 0.48), st.floats(0.02, 0.48), st.sampled_from([(1, 1), (-1, 1), (1, -1)])
 )  # fmt: skip
@@ -108,7 +108,7 @@ def test_a_base_that_bears_to_its_far_edge_or_just_not(answer_of: Any, x: float,
     agrees(answer_of, 2.2, 6, (x * 2.2, y * 6))
 
 
-@settings(max_examples=min(25, settings().max_examples))
+@settings(max_examples=min(20, settings().max_examples))
 @given(st.floats(0.5, 9), st.floats(0.5, 9), st.floats(0, 0.16), st.floats(0, 0.16))
 def test_a_base_inside_the_kern(answer_of: Any, length: float, width: float, x: float, y: float) -> None:
     """Navier: W/A (1 +- 6 e/l +- 6 e/b); all of it bears, and of its sides that counts which the weight leans to more."""
@@ -144,7 +144,7 @@ def below_a_foot(material: str, **more: Any) -> Json:
 
 
 @pytest.mark.parametrize("material", ["timber", "metal"])
-@settings(max_examples=min(25, settings().max_examples))
+@settings(max_examples=min(20, settings().max_examples))
 @given(bending=st.floats(300, 30000), shear=st.floats(20, 900))
 def test_the_longest_mat_that_its_strength_allows(answer_of: Any, material: str, bending: float, shear: float) -> None:
     """D. Duerr, Effective Bearing Length of Crane Mats, 2010, equations 1 to 8 (seen), the length sought as a root: what the

@@ -264,7 +264,7 @@ boxes = st.tuples(st.integers(-60, 60), st.integers(-60, 60), st.integers(3, 60)
 SOLID = ("wall", "combustible_wall", "engine", "tank", "edge")
 
 
-@settings(max_examples=min(30, settings().max_examples))
+@settings(max_examples=min(20, settings().max_examples))
 @given(
     st.lists(st.tuples(boxes, st.sampled_from(SOLID), st.sampled_from([None, None, 2.49, 2.5])), min_size=1, max_size=5),
     st.lists(st.tuples(boxes, st.sampled_from(["walkway", "fire_lane"])), max_size=2),

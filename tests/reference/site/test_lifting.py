@@ -53,7 +53,7 @@ def truck(**more: Any) -> Json:
     }
 
 
-@settings(max_examples=min(30, settings().max_examples))
+@settings(max_examples=min(20, settings().max_examples))
 @given(
     st.sampled_from(sorted(ADDED)),
     st.floats(1000, 6000),
@@ -184,7 +184,7 @@ def test_where_a_load_hangs_too_far_out_of_level(answer_of: Any, degrees: float,
 ends = st.tuples(st.floats(-3, 3), st.floats(-3, 3), st.floats(-1, 1))
 
 
-@settings(max_examples=min(30, settings().max_examples))
+@settings(max_examples=min(20, settings().max_examples))
 @given(ends, ends, st.floats(0.1, 0.9), st.floats(-2, 1.5), st.floats(-0.009, 0.009))
 def test_a_load_on_two_legs(answer_of: Any, one: Any, other: Any, share: float, below: float, off: float) -> None:
     """Statics of two pulls in one upright plane; it turns over where its centre of gravity is above the line of the picks."""
@@ -260,7 +260,7 @@ def test_a_hook_as_high_as_a_pick_is_refused(answer_of: Any, highest: float) -> 
 corner = st.tuples(st.floats(0.6, 3), st.floats(0.5, 2), st.floats(-0.5, 0.5))
 
 
-@settings(max_examples=min(30, settings().max_examples))
+@settings(max_examples=min(20, settings().max_examples))
 @given(st.tuples(corner, corner, corner, corner), st.floats(-0.8, 0.8), st.floats(-0.8, 0.8), st.floats(1.5, 7))
 def test_four_unlike_legs(answer_of: Any, quarters: Any, x: float, y: float, hook: float) -> None:
     """The pulls of legs alike in stiffness per length are those of least energy sum T^2 L that hold the load and push nowhere:
@@ -311,7 +311,7 @@ def test_four_unlike_legs(answer_of: Any, quarters: Any, x: float, y: float, hoo
         assert way == pytest.approx(list(units[:, index]), abs=5.1e-5)
 
 
-@settings(max_examples=min(30, settings().max_examples))
+@settings(max_examples=min(20, settings().max_examples))
 @given(st.floats(1, 12), st.floats(-0.49, 0.49), st.floats(0.3, 6), st.floats(0, 3000))
 def test_a_spreader(answer_of: Any, span: float, share: float, height: float, own: float) -> None:
     """Statics: the drops by moments about the ends, the bridle by the triangle of forces at each end."""

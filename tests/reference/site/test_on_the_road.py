@@ -119,7 +119,7 @@ sizes_of = st.tuples(
 )
 
 
-@settings(max_examples=min(40, settings().max_examples))
+@settings(max_examples=min(20, settings().max_examples))
 @given(st.lists(sizes_of, min_size=1, max_size=5))
 def test_few_pieces_in_every_way(answer_of: Any, sizes: list[Size]) -> None:
     """The fewest loads and then the least deck, by trying every split, every row and every stack."""
@@ -137,6 +137,7 @@ def test_few_pieces_in_every_way(answer_of: Any, sizes: list[Size]) -> None:
     assert "number_not_proved_least" not in codes(answer)
 
 
+@settings(max_examples=min(20, settings().max_examples))
 @given(st.lists(st.tuples(st.integers(10, 65), st.integers(100, 4000)), min_size=11, max_size=16))
 def test_many_pieces_longest_first(answer_of: Any, pieces: list[tuple[int, int]]) -> None:
     """First fit, the longest first: each goes on the first load that has room for its length and its mass."""
@@ -338,6 +339,7 @@ def test_where_a_piece_tilts(answer_of: Any, wide: float, long: float, blocked: 
     assert found == ([] if ways is None else [f"a is tall for its base: it would tilt {ways} before it slides."])
 
 
+@settings(max_examples=min(30, settings().max_examples))
 @given(st.integers(0, 3000), st.lists(st.integers(10, 300), min_size=1, max_size=4, unique=True))
 def test_a_run_from_stocked_lengths(answer_of: Any, run: int, stocked: list[int]) -> None:
     """By hand, in decimetres: as many of the longest as go in, and the shortest that covers the rest."""

@@ -112,7 +112,7 @@ sources = st.tuples(
 walls = st.none() | st.tuples(st.tuples(plan, plan), st.floats(1, 12), st.sampled_from([0.0, 0.0, 0.4, 3.0]))
 
 
-@settings(max_examples=min(30, settings().max_examples))
+@settings(max_examples=min(20, settings().max_examples))
 @given(
     st.lists(sources, min_size=1, max_size=3),
     place,
@@ -264,7 +264,7 @@ def test_a_source_straight_below_its_receiver_with_a_wall_behind(answer_of: Any)
     assert found["level"]["value"] == pytest.approx(expected, abs=1e-9)
 
 
-@settings(max_examples=min(25, settings().max_examples))
+@settings(max_examples=min(20, settings().max_examples))
 @given(st.floats(30, 120), st.floats(0.2, 30))
 def test_what_is_left_of_a_reading(answer_of: Any, background: float, above: float) -> None:
     """Energies: the reading less the background."""
@@ -279,7 +279,7 @@ def test_what_is_left_of_a_reading(answer_of: Any, background: float, above: flo
     assert found["measured_source_level"]["value"] == pytest.approx(expected, abs=1e-6)
 
 
-@settings(max_examples=min(25, settings().max_examples))
+@settings(max_examples=min(20, settings().max_examples))
 @given(
     st.lists(st.tuples(st.floats(75, 110), st.floats(1, 8)), min_size=1, max_size=3),
     st.floats(35, 70),
@@ -305,7 +305,7 @@ def test_where_the_stricter_limit_is_met(answer_of: Any, every: Any, day: float,
     assert shown["r_R"] == pytest.approx(distance)
 
 
-@settings(max_examples=min(25, settings().max_examples))
+@settings(max_examples=min(20, settings().max_examples))
 @given(
     st.lists(st.tuples(st.floats(70, 120), st.floats(0.1, 5)), min_size=1, max_size=4),
     st.sampled_from(["osha", "niosh"]),
