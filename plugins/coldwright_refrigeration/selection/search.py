@@ -225,8 +225,10 @@ class Search:
         return Ranking(case, rules, effort.nodes, broken).first(count, below)
 
     def _named(self, found: Ranked, count: int) -> Ranked:
-        """Types instead of kinds."""
-        return found._replace(units=self._kinds.named(found.units, count))
+        """Types instead of kinds: of these there may be more, so that a list of kinds that is not complete is one of types."""
+        units = self._kinds.named(found.units, count)
+        enough = len(units) >= count and self._objective(units[count - 1]) < found.bound * (1 - SLACK)
+        return Ranked(units, found.complete or enough, found.bound)
 
     def _less_than(self, best: Units, rules: tuple[Rule, ...], count: int, broken: Rule | None = None) -> _Cheaper:
         """The first combinations that keep some rules and cost less than the best; one alone where too many tie.

@@ -82,17 +82,16 @@ class Sweep:
     def first(self, count: int, below: float = math.inf, passes: int = len(PARTS)) -> Ranked:
         """The first `count` with an objective under `below`."""
         limit: _Rank = (below / (self._step or 1.0), math.inf, math.inf)
-        found: list[tuple[int, ...]] = []
-        left_out = _LAST
+        every = np.zeros((0, len(self.case.names)))
         for parts in PARTS[:passes]:
             rows, left_out = self._kept(limit, parts)
             rows = rows[self.case.keeps(rows, self.rules)]
-            rows = rows[self.case.objective(rows) < below]
-            found = in_order(self.case, rows, count)
+            every = np.unique(np.concatenate([every, rows[self.case.objective(rows) < below]]), axis=0)
+            found = in_order(self.case, every, count)
             last = self._rank(found[count - 1]) if len(found) >= count else _LAST
             if left_out[0] * (self._step or 1.0) >= below or self._is_before(last, left_out):
                 return Ranked(found, True)
-            limit = min(limit, last)
+            left_out, limit = min(left_out, limit), min(limit, last)  # what is behind the limit was left out too
         return Ranked(found, False, left_out[0] * (self._step or 1.0))
 
     def _rank(self, units: tuple[int, ...]) -> _Rank:

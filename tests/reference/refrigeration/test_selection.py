@@ -6,7 +6,9 @@ integer program, stage by stage, in tests/properties.
 """
 
 import itertools
+import json
 import math
+from functools import lru_cache
 
 import pytest
 from hypothesis import event, given, settings
@@ -174,10 +176,16 @@ def named(asked, counts):
     return {r["type"]: n for r, n in zip(asked["fleet"], counts, strict=True) if n}
 
 
-def enumerated(asked, without=()):
+@lru_cache(maxsize=1)
+def judged(text):
+    """Every combination that the stock allows by rank, with the rules that it breaks; each fleet is asked several times over."""
+    asked = json.loads(text)
     every = itertools.product(*(range(r["count_available"] + 1) for r in asked["fleet"]))
-    good = [c for c in every if not set(failures(asked, c)) - set(without)]
-    return sorted(good, key=lambda c: rank(asked, c))
+    return sorted(((c, frozenset(failures(asked, c))) for c in every), key=lambda pair: rank(asked, pair[0]))
+
+
+def enumerated(asked, without=()):
+    return [c for c, broken in judged(json.dumps(asked)) if broken <= frozenset(without)]
 
 
 @st.composite
@@ -268,9 +276,8 @@ def check_binding(asked, results, good):
 
 def rejected(asked, good):
     best = objective(asked, good[0])
-    every = itertools.product(*(range(r["count_available"] + 1) for r in asked["fleet"]))
-    bad = [c for c in every if (f := failures(asked, c)) and "capacity" not in f and objective(asked, c) < best - 1e-6]
-    return sorted(bad, key=lambda c: rank(asked, c))
+    fails = [c for c, broken in judged(json.dumps(asked)) if broken and "capacity" not in broken]
+    return [c for c in fails if objective(asked, c) < best - 1e-6]
 
 
 def check_rejected(asked, results, good):
