@@ -66,7 +66,7 @@ def selection(given: SelectionGiven, notes: Notes, ask: Ask) -> SelectionResults
     rejected = search.rejected(best)
     usual_notes(given, case, notes)
     if not rejected.complete:
-        cut_short("rejected", rejected.bound, writer, notes)
+        cut_short("rejected", rejected.bound, case, writer, notes)
     if not proof.complete:
         not_proved(best is not None, notes)
     if best is None:
@@ -82,9 +82,8 @@ def selection(given: SelectionGiven, notes: Notes, ask: Ask) -> SelectionResults
         )
     binding = search.binding(best, rejected)
     if not found.complete:
-        cut_short(
-            "alternatives", max(found.bound, proof.bound if not proof.complete else case.rank(best)[0]), writer, notes
-        )
+        least = case.rank(best)[0] if proof.complete else proof.bound
+        cut_short("alternatives", max(found.bound, least), case, writer, notes)
     findings_of_best(given, case, best, binding, notes)
     show(case, best, notes)
     return SelectionResults(

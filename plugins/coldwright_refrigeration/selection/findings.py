@@ -1,5 +1,7 @@
 """What a person should know of a choice."""
 
+import math
+
 from msgspec import UNSET
 
 from coldwright.contract import Notes, finding, say
@@ -55,9 +57,10 @@ def usual_notes(given: SelectionGiven, case: Case, notes: Notes) -> None:
         )
 
 
-def cut_short(which: str, bound: float, writer: Writer, notes: Notes) -> None:
-    """A list may lack entries, none of which has an objective below a bound."""
-    least = max(bound, 0.0)
+def cut_short(which: str, bound: float, case: Case, writer: Writer, notes: Notes) -> None:
+    """A list may lack entries, none of which has an objective below a bound: so none below the next that there can be."""
+    least = max(bound, 0.0) if math.isfinite(bound) else 0.0
+    least = case.quantum * math.ceil(least / case.quantum - 1e-6) if case.quantum else least
     amount = writer.objective(least)
     value, unit = (amount, UNSET) if isinstance(amount, float) else (amount.value, amount.unit)
     notes.show(

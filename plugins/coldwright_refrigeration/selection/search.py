@@ -36,8 +36,8 @@ class Effort(NamedTuple):
 
 
 BEST, LIST, BESIDE, POSSIBLE = Effort(3, 1500), Effort(3, 150), Effort(2, 60), Effort(1, 60)
-"""For the best, where integer programs cannot say what it is; for the next ones; for lists beside them; and for the question
-whether anything keeps some rules."""
+"""For the best, where integer programs cannot say what it is; for the lists of an answer; for what a rule costs; and for the
+question whether anything keeps some rules."""
 LIMITS: tuple[Rule, ...] = (
     "turndown", "flow_minimum", "flow_maximum", "power_available", "footprint_available", "hauls_max", "units_max",
     "mass_max",
@@ -148,7 +148,7 @@ class Search:
         below = math.inf if best is None else self._objective(best) * (1 - SLACK)
         if self._few_values:
             return self._tied(("capacity",), MOST_REJECTED, below)
-        return self._ranked(("capacity",), MOST_REJECTED, BESIDE, below)
+        return self._ranked(("capacity",), MOST_REJECTED, LIST, below)
 
     def binding(self, best: Units, rejected: Ranked) -> list[Saving]:
         """Rules without which the objective would be lower.
