@@ -76,7 +76,7 @@ def selection(given: SelectionGiven, notes: Notes, ask: Ask) -> SelectionResults
         return SelectionResults(
             status="infeasible" if proof.complete else "not_proved",
             alternatives=(),
-            rejected=tuple(writer.rejected(n) for n in rejected.units),
+            rejected=writer.rejected(rejected.units),
             binding=(),
             infeasible_set=conflict,
         )
@@ -91,7 +91,7 @@ def selection(given: SelectionGiven, notes: Notes, ask: Ask) -> SelectionResults
         best=writer.combination(best),
         proven_bound=UNSET if proof.complete else writer.objective(max(proof.bound, found.bound, 0.0)),
         alternatives=tuple(writer.combination(n) for n in units_by_rank[1 : 1 + given.alternatives]),
-        rejected=tuple(writer.rejected(n) for n in rejected.units),
+        rejected=writer.rejected(rejected.units),
         binding=tuple(writer.binding(saving) for saving in binding),
         infeasible_set=(),
     )

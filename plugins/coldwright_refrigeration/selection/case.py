@@ -3,6 +3,7 @@
 Types stand in the order of their names, so that the order in which a fleet is written changes nothing.
 """
 
+import itertools
 from dataclasses import dataclass, field
 from typing import Any, get_args
 
@@ -114,10 +115,11 @@ class Case:
             good[good] = ~self.broken(n[good], rule)
         return good
 
-    def failed(self, units: tuple[int, ...]) -> tuple[Rule, ...]:
-        """Every rule that one combination breaks."""
-        n = np.array([units], dtype=float)
-        return tuple(rule for rule in self.active if self.broken(n, rule)[0])
+    def failed(self, units: list[tuple[int, ...]]) -> list[tuple[Rule, ...]]:
+        """Every rule that each of some combinations breaks."""
+        n = np.array(units, dtype=float).reshape(len(units), len(self.names))
+        broken = [self.broken(n, rule).tolist() for rule in self.active]
+        return [tuple(itertools.compress(self.active, of_one)) for of_one in zip(*broken, strict=True)]
 
     def rank(self, units: tuple[int, ...]) -> Rank:
         """Order of preference: objective, then units, then power, then the names of the types. Kept: lists are sorted again."""

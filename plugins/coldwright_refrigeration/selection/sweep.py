@@ -86,7 +86,8 @@ class Sweep:
         for parts in PARTS[:passes]:
             rows, left_out = self._kept(limit, parts)
             rows = rows[self.case.keeps(rows, self.rules)]
-            every = np.unique(np.concatenate([every, rows[self.case.objective(rows) < below]]), axis=0)
+            rows = rows[self.case.objective(rows) < below]
+            every = np.unique(np.concatenate([every, rows]), axis=0) if len(every) else rows
             found = in_order(self.case, every, count)
             last = self._rank(found[count - 1]) if len(found) >= count else _LAST
             if left_out[0] * (self._step or 1.0) >= below or self._is_before(last, left_out):
@@ -111,8 +112,7 @@ class Sweep:
         need, lost = np.array([self._need]), np.zeros(1)
         stocks = self._stock.astype(int).tolist()
         for i, (stock, coming) in enumerate(zip(stocks, [*stocks, 0][1:], strict=True)):
-            taken = np.tile(np.arange(stock + 1.0), len(need))
-            parent = np.repeat(np.arange(len(need)), stock + 1)
+            parent, taken = np.divmod(np.arange(len(need) * (stock + 1)), stock + 1)
             more = np.minimum(self._lost - lost[parent], taken)
             now = used[:, parent] + self._sums[:, i, None] * taken
             lacks = need[parent] + more * self._each_lost[i] - taken * self._cover[i]

@@ -40,12 +40,15 @@ class Writer:
             cost=self._cost(n),
         )
 
-    def rejected(self, n: Units) -> RejectedCombination:
-        return RejectedCombination(
-            units=self._named(n),
-            failed=self._case.failed(n),
-            capacity=Power.from_si(self._sum(n, "capacity"), "kW"),
-            cost=self._cost(n),
+    def rejected(self, units: list[Units]) -> tuple[RejectedCombination, ...]:
+        return tuple(
+            RejectedCombination(
+                units=self._named(n),
+                failed=failed,
+                capacity=Power.from_si(self._sum(n, "capacity"), "kW"),
+                cost=self._cost(n),
+            )
+            for n, failed in zip(units, self._case.failed(units), strict=True)
         )
 
     def binding(self, saving: Saving) -> BindingConstraint:
