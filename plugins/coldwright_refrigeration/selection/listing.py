@@ -18,7 +18,7 @@ MOST_LISTED = 5_000
 def box(node: Node, limit: float) -> tuple[Array, Array]:
     """Least and greatest units of each type in any combination of the node scoring at most `limit`."""
     room = _room(node, limit)
-    steps = np.floor(np.minimum(room / np.maximum(node.price, 1e-300), 1e9))
+    steps = np.floor(room / np.maximum(node.price, max(room, 1e-290) * 1e-9))  # no more than 1e9 of them
     low = np.where(node.sign < 0, np.maximum(node.base - steps, node.low), node.low)
     high = np.where(node.sign > 0, np.minimum(node.base + steps, node.high), node.high)
     return low, high

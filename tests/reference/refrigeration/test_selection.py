@@ -328,7 +328,7 @@ def test_every_fleet_against_enumeration(answer_of, asked):
     hold_against_enumeration(answer_of, asked)
 
 
-@settings(max_examples=120)
+@settings(max_examples=80)
 @given(asked=orders())
 def test_every_fleet_one_type_after_the_other_against_enumeration(by_sweeps, asked):
     hold_against_enumeration(by_sweeps, asked)
@@ -341,7 +341,7 @@ def test_sweeps_that_leave_most_parts_out_against_enumeration(by_sweeps, asked, 
     hold_ties_against_enumeration(lambda calculator, body: by_sweeps(calculator, body, tuple(parts)), asked)
 
 
-@settings(max_examples=100)
+@settings(max_examples=60)
 @given(asked=orders())
 def test_every_fleet_by_linear_programs_against_enumeration(by_programs, asked):
     hold_against_enumeration(by_programs, asked)
@@ -372,7 +372,7 @@ def hold_best_against_enumeration(answer_of, asked):
         check_binding(asked, results, good)
 
 
-@settings(max_examples=120)
+@settings(max_examples=80)
 @given(asked=orders())
 def test_every_best_by_integer_programs_in_stages_against_enumeration(by_stages, asked):
     hold_best_against_enumeration(by_stages, asked)
@@ -444,7 +444,7 @@ def ties(draw):
     }
 
 
-@settings(max_examples=80)
+@settings(max_examples=60)
 @given(asked=ties())
 def test_every_fleet_of_many_ties_against_enumeration(by_ties, asked):
     hold_ties_against_enumeration(by_ties, asked)
