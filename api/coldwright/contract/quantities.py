@@ -24,7 +24,7 @@ UNLISTED = frozenset({"Mohm"})
 SIGNIFICANT_DIGITS = 12
 """Quantities are rounded to this many digits: enough for every method, free of the noise of binary fractions."""
 
-_SPELL = f"%.{SIGNIFICANT_DIGITS}g"
+_SPELL = f".{SIGNIFICANT_DIGITS}g"
 
 type_of_kind: dict[str, type["Quantity"]] = {}
 """Kinds of the contract, by name."""
@@ -64,7 +64,7 @@ def tidy(number: float, what: str = "a result") -> float:
     """Round to `SIGNIFICANT_DIGITS`; refuse what is not finite, which is always a defect of the calculator."""
     if not isfinite(number):
         raise Defect(f"{what} is not a finite number: {number}")
-    return float(_SPELL % number)
+    return float(format(number, _SPELL))
 
 
 class Quantity(Struct, frozen=True, forbid_unknown_fields=True, gc=False):
@@ -103,7 +103,7 @@ class Quantity(Struct, frozen=True, forbid_unknown_fields=True, gc=False):
         """Build from a number in `unit`; raises `Defect` for a number that is not finite."""
         if not isfinite(value):
             tidy(value, cls.kind)  # which refuses it; where all is well, its own call would cost as much as the rest
-        return cls(float(_SPELL % value), unit)
+        return cls(float(format(value, _SPELL)), unit)
 
     @classmethod
     def from_si(cls, value: float, unit: str) -> Self:
@@ -112,7 +112,7 @@ class Quantity(Struct, frozen=True, forbid_unknown_fields=True, gc=False):
         number = (value - offset) / scale
         if not isfinite(number):
             tidy(number, cls.kind)
-        return cls(float(_SPELL % number), unit)  # as `of` does it, without the call: most results are made here
+        return cls(float(format(number, _SPELL)), unit)  # as `of` does it, without the call: most results are made here
 
     @property
     def si(self) -> float:
