@@ -22,6 +22,8 @@ TOUCH = 1e-7
 GRID = 0.5
 """m between places that are tried besides, where the area has slanting sides."""
 AT_A_TIME = 64
+AT_FIRST = 24
+"""Among so many there is mostly one."""
 MOST_ALONG = 90
 """Places tried along x, and along y."""
 WAYS: tuple[Face, ...] = ("front", "left", "rear", "right")
@@ -145,10 +147,9 @@ class Field:
                 return
             budget.left -= AT_A_TIME
             part = start + np.flatnonzero(room[start : start + AT_A_TIME])
-            if not len(part):
-                continue
-            for index in part[self._stands_free(turned, x[part], y[part])]:
-                yield Place(turned, float(x[index]), float(y[index]))
+            for some in (part,) if start else (part[:AT_FIRST], part[AT_FIRST:]):
+                for index in some[self._stands_free(turned, x[some], y[some])] if len(some) else ():
+                    yield Place(turned, float(x[index]), float(y[index]))
 
     def _along(self, turned: Turned, placed: Sequence[Place], axis: int) -> list[float]:
         """Middles worth trying along one axis."""
