@@ -88,9 +88,12 @@ def phase(plan: ProcedureResults | ShutdownResults) -> Phase:
     hours = []
     for number in range(ceil(last / HOUR)):
         start, end = HOUR * number, HOUR * (number + 1)
-        here = [(role, hands, max(a, start), min(b, end)) for role, hands, a, b in work if a < end and b > start]
-        people = {role: _most((hands, a, b) for r, hands, a, b in here if r == role) for role in ROLES}
-        hours.append(CrewHour(number + 1, people, sum(hands * (b - a) for _, hands, a, b in here)))
+        here = [(role, (hands, max(a, start), min(b, end))) for role, hands, a, b in work if a < end and b > start]
+        spans: dict[str, list[tuple[int, float, float]]] = {role: [] for role in ROLES}
+        for role, span in here:
+            spans[role].append(span)
+        people = {role: _most(of_role) for role, of_role in spans.items()}
+        hours.append(CrewHour(number + 1, people, sum(hands * (b - a) for _, (hands, a, b) in here)))
     return Phase(
         tuple(hours),
         Duration.of(sum(hands * (b - a) for _, hands, a, b in work) / 60, "h"),

@@ -45,6 +45,7 @@ class PickList:
         self._rows = facts.fleet.accessories
         self._by_item = {row.item: row for row in self._rows}
         self._left = {row.item: row.count for row in self._rows}
+        self._names = [(row.item.casefold(), row) for row in self._rows if row.count > 0]
 
     def rows(self, kind: type[stock.Accessory]) -> list[stock.AnyAccessory]:
         """Rows of a kind, the fullest first."""
@@ -52,8 +53,7 @@ class PickList:
 
     def named(self, words: str, kind: type[stock.Accessory] = stock.Accessory) -> str:
         """Item of the stock, of a kind, whose own name says these words; empty where there is none."""
-        found = (r.item for r in self._rows if r.count > 0 and words in r.item.casefold() and isinstance(r, kind))
-        return next(found, "")
+        return next((row.item for name, row in self._names if words in name and isinstance(row, kind)), "")
 
     def gear(self, words: str, item: str, count: int, reason: Words, calculator: str, purpose: Words = "") -> None:
         """Small gear that any yard has: the item of the stock that says these words, else a line of what is bought."""
