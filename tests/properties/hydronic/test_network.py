@@ -43,7 +43,7 @@ def test_slope_is_the_derivative(inside, flow):
     steps = [LAMINAR_BELOW / line[1] for line in inside.lines]
     if all(abs(flow / step - 1) > 1e-4 for step in steps):
         assert slope == pytest.approx(around / (2 * h), rel=1e-4)
-    assert drop > 0
+    assert drop == inside.drop(flow) > 0
 
 
 @over(inside=paths(), drop=st.floats(1, 1e5))
