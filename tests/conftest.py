@@ -7,6 +7,7 @@ from functools import cache
 import hypothesis
 import pytest
 from httpx._config import create_ssl_context
+from hypothesis.internal.constants_ast import Constants
 
 from coldwright.registry import Registry
 
@@ -35,4 +36,16 @@ def certificates_are_read_once() -> Iterator[None]:
     """
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("httpx._transports.default.create_ssl_context", cache(create_ssl_context))
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def examples_depend_on_no_other_test() -> Iterator[None]:
+    """Hypothesis also draws the numbers that stand in the modules which are imported so far.
+
+    Then what a test draws depends on which tests its process ran before, and a failure of one run is not met again.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        if os.environ.get("HYPOTHESIS_PROFILE", "ordinary") == "ordinary":
+            patch.setattr("hypothesis.internal.conjecture.providers._get_local_constants", Constants)
         yield
