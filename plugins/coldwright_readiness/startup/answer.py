@@ -1,6 +1,7 @@
 """From the verdict to the results."""
 
 import hashlib
+from collections.abc import Iterator
 from operator import itemgetter
 from typing import Any, Final
 
@@ -16,6 +17,7 @@ from coldwright_readiness.startup.advice.by_rule import action_for
 from coldwright_readiness.startup.advice.choice import lines_of, meanwhile, next_action, unlocks
 from coldwright_readiness.startup.advice.stop import how_to_stop
 from coldwright_readiness.startup.evidence.evidence import Evidence
+from coldwright_readiness.startup.evidence.known import Following
 from coldwright_readiness.startup.evidence.record import ALWAYS, Record
 from coldwright_readiness.startup.evidence.settling import WHO_SETTLES
 from coldwright_readiness.startup.evidence.stance import may_speak_against
@@ -262,18 +264,23 @@ def _look_again(e: Evidence, v: Verdict) -> tuple[r.LookAgain, ...]:
 
 def _carries(e: Evidence, v: Verdict) -> tuple[str, ...]:
     """What stands, and the history behind it; where that is too much, what stands and the newest of the rest."""
-    records = {x for kind in CARRIED for x in e.of(kind)}
-    standing = {x for c in v.cases if c.rule in WHO_SETTLES for x in c.records}
-    standing |= {x for c in v.runs.causes for x in c.records}
-    own = [x for x in records | standing if not x.foreign]
+    standing = [x for c in v.cases if c.rule in WHO_SETTLES for x in c.records]
+    standing += [x for c in v.runs.causes for x in c.records]
+    own = {x.id: x for x in (*standing, *(x for kind in CARRIED for x in e.of(kind))) if not x.foreign}
     if len(own) > MOST_CARRIED:
-        standing |= set(locks_on(e, surely=False)) | _last_of_each(e, "alarm") | _last_of_each(e, "compressor")
-        own = sorted(own, key=lambda x: (x not in standing, -x.latest, x.id))[:MOST_CARRIED]
-    return tuple(sorted({x.id for x in own}))
+        standing += [*locks_on(e, surely=False), *_not_over(e, "alarm"), *_not_over(e, "compressor")]
+        first = {x.id for x in standing}
+        kept = sorted(own.values(), key=lambda x: (x.id not in first, -x.latest, x.id))[:MOST_CARRIED]
+        return tuple(sorted(x.id for x in kept))
+    return tuple(sorted(own))
 
 
-def _last_of_each(e: Evidence, kind: str) -> set[Record]:
-    return {max(records, key=lambda x: (x.latest, x.id)) for records in e.by_subject(kind).values()}
+def _not_over(e: Evidence, kind: str) -> Iterator[Record]:
+    """Alarms that can still be active, compressors that can still be on."""
+    over = {"alarm": "cleared", "compressor": "off"}[kind]
+    for records in e.by_subject(kind).values():
+        ended = Following(x for x in records if x.data.state == over)
+        yield from (x for x in records if x.data.state != over and ended.end_of(x) == ALWAYS)
 
 
 def _timeline(e: Evidence) -> tuple[r.TimelineEntry, ...]:

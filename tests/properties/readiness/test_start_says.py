@@ -600,3 +600,44 @@ def test_a_breaker_of_the_next_standard_rating_protects_its_cable(answer_of, cab
     }
     found = answer_of("readiness.startup", ask([*base(), seen("plate_check", "09:00", **plate)]))["findings"]
     assert ("I18" in {f["code"] for f in found}) == flagged
+
+
+def test_facts_of_parts_stand_beside_ours(answer_of):
+    facts = [
+        {"name": name, "status": status, "by": ["p"], **({"expires_at": at(ends)} if ends else {})}
+        for name, status, ends in (
+            ("permit", "established", "09:10"),
+            ("watch", "stale", ""),
+            ("briefing", "missing", ""),
+        )
+    ]
+    joined = {"calculator": "permit.start", "title": "Permit", "facts": facts}
+    told = answer_of("readiness.startup", ask(base()) | {"joined": [joined]})["results"]
+    assert told["missing"] == ["permit.start/briefing"]
+    assert told["stale"] == ["permit.start/watch"]
+    assert told["facts"]["permit.start/permit"]["status"] == "established"
+    assert told["valid_until"] == at("09:10"), "before people are to be seen clear again"
+    plain = answer_of("readiness.startup", ask(base()))["results"]
+    assert (plain["missing"], plain["stale"]) == ([], [])
+    wrong = joined | {"facts": [facts[0] | {"expires_at": "soon"}]}
+    with pytest.raises(Refused) as refused:
+        answer_of("readiness.startup", ask(base()) | {"joined": [wrong]})
+    assert refused.value.errors[0].pointer == "#/joined/0/facts/0/expires_at"
+
+
+def test_what_is_carried_is_bounded_and_what_stands_comes_first(answer_of):
+    """5,200 alarms that came and went; a lock, an alarm and a compressor of the morning that did not."""
+    lock = seen("lock", "07:00", "lock", lock_id="L9", state="applied")
+    stands = [
+        lock,
+        seen("alarm", "07:00", "alarm", code="B", state="active"),
+        seen("compressor", "07:00", "on", id="1", state="on"),
+    ]
+    many = [
+        seen("alarm", f"07:{n // 60 % 60:02d}:{n % 60:02d}", f"a{n:04d}", code=f"A{n}", state="cleared")
+        for n in range(5200)
+    ]
+    request = ask([*stands, *many[:2600]]) | {"carried": many[2600:]}
+    carries = answer_of("readiness.startup", request)["results"]["carries"]
+    assert len(carries) == 5000
+    assert {"lock", "alarm", "on"} <= set(carries)
