@@ -107,7 +107,60 @@ def strained(kilopascals: float, clean: float | None = None) -> dict[str, Any]:
     return ask([*base(), *first, seen("strainer_pressure_drop", "09:05", value=q(kilopascals, "kPa"))])
 
 
+def amps(name: str, value: float) -> dict[str, Any]:
+    """The plate of 310 A at least and 400 A at most, a cable of 380 A and a breaker of 400 A, one of them otherwise."""
+    return told("plate_check", "09:00", **PLATE | {name: q(value, "A")})
+
+
+def at_rest(psi: float) -> dict[str, Any]:
+    return told("loop_pressure", "08:59:30", pump="off", value=q(psi, "psi"))
+
+
+def moving(gauge: str, kilopascals: float, least: float | None = None) -> dict[str, Any]:
+    configuration = {} if least is None else {"suction_pressure_minimum": q(least, "kPa")}
+    return told("loop_pressure", "09:05", configuration, pump="on", gauge=gauge, value=q(kilopascals, "kPa"))
+
+
+def flowing(litres: float, **configuration: Any) -> dict[str, Any]:
+    return told("flow", "09:05", configuration, value=q(litres, "L/s"))
+
+
+def mixed(freezes: float, set_point: float, **configuration: Any) -> dict[str, Any]:
+    read = seen("antifreeze_reading", "09:04", freeze_point=q(freezes, "degC"))
+    point = seen("set_point", "09:04:30", "point", value=q(set_point, "degC"))
+    return ask([*base(), read, point], configuration=GLYCOL | configuration)
+
+
 LIMITS = (
+    # the machine's plate: the cable carries its least ampacity, the breaker lies between that and the greatest device
+    Edge(START, "R02", 310, lambda a: amps("cable_ampacity", a), below=True, step=1),
+    Edge(START, "R02", 310, lambda a: amps("breaker_rating", a), below=True, step=1),
+    Edge(START, "R02", 400, lambda a: amps("breaker_rating", a), step=1, says="is above 400 A"),
+    # common practice: 40 to 50 psi at rest; 35 kPa at the suction and 125 psi anywhere with the pump on
+    Edge(START, "R10", 40, at_rest, below=True, step=0.1),
+    Edge(START, "R10", 50, at_rest, step=0.1),
+    Edge(START, "R10", 35, lambda k: moving("suction", k), below=True, step=0.5),
+    Edge(START, "R10", 20, lambda k: moving("suction", k, 20), below=True, step=0.5),
+    Edge(START, "R10", 125 * 6.894757, lambda k: moving("discharge", k), step=2),
+    Edge(START, "R10", 125 * 6.894757, lambda k: moving("other", k), step=2),
+    # the maker's drop at least and at greatest flow; the least flow as given, by the square law, or half of rated
+    Edge(START, "R15", 15, lambda k: told("evaporator_pressure_drop", "09:05", value=q(k, "kPa")), below=True),
+    Edge(START, "R15", 60, lambda k: told("evaporator_pressure_drop", "09:05", value=q(k, "kPa"))),
+    Edge(START, "R15", 5, lambda f: flowing(f, flow_minimum=q(5, "L/s")), below=True),
+    Edge(START, "R15", 6, lambda f: flowing(f, rated_flow=q(12, "L/s")), below=True),
+    Edge(
+        START, "R15", 10 * (15 / 35) ** 0.5,
+        lambda f: flowing(f, **REFERENCE, evaporator_reference_pressure_drop=q(35, "kPa")), below=True,
+    ),
+    # common practice: 40 degF of set point with plain water; a mixture freezes 15 delta_degF below it, or as the plan asks
+    Edge(START, "R17", 42, lambda f: told("set_point", "09:05", {"set_point_minimum_water": q(42, "degF")}, value=q(f, "degF")),
+         below=True, step=0.1),
+    Edge(START, "R17", 4.4, lambda t: told("set_point", "09:05", value=q(t, "degC")), below=True, step=0.05),
+    Edge(START, "R17", 6 - 15 / 1.8, lambda t: mixed(t, 6), step=0.05),
+    Edge(START, "R17", 6 - 9, lambda t: mixed(t, 6, freeze_margin=q(9, "delta_degC")), step=0.05),
+    Edge(START, "R13", -15, lambda t: mixed(t, 6, required_freeze_point=q(-15, "degC")), step=0.05),
+    # 1 K colder behind the evaporator than before it: something cools, and no compressor is on record
+    Edge(START, "stop_now", 1.0, lambda k: told("water_temperature", "09:04", **water(10 - k))),
     # common practice: a strainer of 35 kPa, or of twice its clean drop, and never of more than 70 kPa
     Edge(START, "R16", 40.0, lambda k: strained(k, 20)),
     Edge(START, "R16", 35.0, lambda k: strained(k, 10)),
