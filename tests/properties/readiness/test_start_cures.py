@@ -187,3 +187,16 @@ def test_a_strainer_that_was_read_since_the_flow_was_lost_is_not_asked_for_again
     for read, asked in ((before, True), (later, False)):
         told = answer_of("readiness.startup", ask([*base(), *lost, read]))["results"]["next_action"]
         assert ("strainer_pressure_drop" in {t["kind"] for t in told["record"]}) == asked
+
+
+def test_leads_are_put_on_again_set_by_set(answer_of):
+    """Parallel sets are numbered from 1; who does not number them has one."""
+    order = ["line_1", "ground", "line_2", "line_3"]
+    line: Json = {"state": "connected", "order": order, "fully_mated": True, "covers_on": True}
+    for number, sets in ((None, [1, 1]), (2, [2, 1])):
+        told: Json = line | ({} if number is None else {"set": number})
+        history = [*base(), seen("line_connection", "07:30", "wrong", end="machine", **told)]
+        action = answer_of("readiness.startup", ask(history))["results"]["next_action"]
+        lines = [t["data"] for t in action["record"] if t["kind"] == "line_connection"]
+        assert [(d["end"], d["set"]) for d in lines] == [("machine", sets[0]), ("source", sets[1])]
+        assert all(d["order"][0] == "ground" for d in lines)

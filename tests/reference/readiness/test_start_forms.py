@@ -10,6 +10,7 @@ from startup_histories import CONFIGURATION
 from coldwright.contract.evaluation import run
 from coldwright.contract.reading import convert
 from coldwright_readiness.start_forms import start_forms
+from coldwright_readiness.start_forms.forms import LARGEST
 from coldwright_readiness.startup.observation_errors import check_observation
 from coldwright_readiness.startup.observations import KINDS
 
@@ -96,3 +97,11 @@ def test_what_turns_is_running_or_stopped_in_spanish_and_never_connected(answer_
         assert (words["on"], words["off"]) == ("En marcha", "Parado")
     words = {c["value"]: c["label"] for f in kinds["supply"]["fields"] for c in f["choices"]}
     assert words["on"] == "Conectado"
+
+
+def test_a_count_is_never_larger_than_a_reader_of_json_holds() -> None:
+    """IEEE 754, binary64: whole numbers up to 2 to the 53rd are exact (RFC 8259, 6, from memory, says so of JSON)."""
+    fields = [*forms()["common"], *(f for k in forms()["kinds"] for f in k["fields"])]
+    largest = max(f["most"] for f in fields if "most" in f)
+    assert largest == 2**53 - 1
+    assert float(2**53 + 1) == LARGEST, "the first whole number that a double does not hold"
