@@ -26,7 +26,7 @@ class StartFormsGiven(Given, frozen=True, kw_only=True):
 
 @calculator(
     "readiness.start_forms",
-    version="1.3.0",
+    version="1.3.1",
     title="Forms for recording a start",
     references=(FORMS.reference, COMMON_PRACTICE, HIGH_POINT, MOTOR_SUPPLY),
     tables=(FORMS,),

@@ -61,7 +61,15 @@ class Observation(Given, frozen=True, kw_only=True, gc=False):
     )
     boot: Annotated[Text, about("The device's run since it was last started.", min_length=1)] | UnsetType = UNSET
     sequence: (
-        Annotated[int, about("Its number among the records of this boot: decides their order.", low=0, high=2**53 - 1)]
+        Annotated[
+            int,
+            about(
+                "Its number among the records of this boot: decides their order, whatever is stamped. Leave it out where "
+                "something is written down later than it was seen.",
+                low=0,
+                high=2**53 - 1,
+            ),
+        ]
         | UnsetType
     ) = UNSET
     uptime: (
