@@ -425,6 +425,8 @@ WORDS = {
     "Look for leaks": "Busca fugas",
     "Read the rotation at the machine.": "Lee el giro.",
     "Change no leads before it was read.": "No cambies nada.",
+    "the heater of compressor {n} is cold": "el calentador {n} está frío",
+    "Read the pressure with the pump off: {low} to {high}.": "Lee la presión: de {low} a {high}.",
 }
 
 
@@ -447,6 +449,8 @@ WORDS = {
         ),
         ("a qualified electrical person, and then time", "electricista, y luego tiempo"),
         ("not on record yet: heater of compressor 2", "falta: calentador 2"),
+        ("the heater of compressor 3 is cold", "el calentador 3 está frío"),
+        ("Read the pressure with the pump off: 40 to 50 psi.", "Lee la presión: de 40 a 50 psi."),
     ],
 )
 def test_a_sentence_is_said_clause_by_clause_where_the_catalogue_lacks_it(text, told):
