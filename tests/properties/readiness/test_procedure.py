@@ -412,3 +412,37 @@ def test_what_belongs_to_a_set_is_taken_where_a_set_feeds(answer_of):
         "results"
     ]
     assert "flush_hoses" not in {s["id"] for s in second["steps"]}
+
+
+def test_refusals_say_how_long_and_how_much(answer_of):
+    """First law, by hand: 10,000 m3 of water by 18 K are 7.54e11 J; 100 kW take 87 d, and 200 kW carry a load of 200 kW never."""
+    loop = STAGED | {
+        "loop_volume": {"value": 10_000, "unit": "m3"},
+        "load": {"value": 0, "unit": "kW"},
+        "compressors": [{"id": "1", "capacity": {"value": 100, "unit": "kW"}}],
+    }
+    small = loop | {
+        "loop_volume": {"value": 1, "unit": "m3"},
+        "load": {"value": 200, "unit": "kW"},
+        "compressors": [{"id": "1", "capacity": {"value": 200, "unit": "kW"}}],
+    }
+    for asked, words in ((loop, "87."), (small, "cooling of 200 kW never brings")):
+        with pytest.raises(Refused) as refused:
+            answer_of("readiness.procedure", plan(pull_down=asked, pull_down_duration=None))
+        (error,) = refused.value.errors
+        assert error.pointer == "#/pull_down"
+        assert words in error.detail
+    with pytest.raises(Refused) as refused:
+        answer_of("readiness.procedure", plan({"set_point_minimum_water": {"value": 34, "unit": "degF"}}))
+    (error,) = refused.value.errors
+    assert error.allowed
+    assert (error.allowed.minimum, error.allowed.unit) == (35, "degF")
+    assert answer_of("readiness.procedure", plan({"set_point_minimum_water": {"value": 35, "unit": "degF"}}))
+
+
+def test_a_role_that_nobody_has_names_its_steps_and_no_others(answer_of):
+    crew = [{"id": "t", "roles": ["technician", "lift_team"]}]
+    answer = answer_of("readiness.procedure", plan(crew=crew))
+    (said,) = [f["statement"] for f in answer["findings"] if f["code"] == "role_without_person"]
+    electric = [s["id"] for s in answer["results"]["steps"] if s["role"] == "electrician"]
+    assert f"is electrician: {', '.join(electric)} cannot be done" in said

@@ -200,3 +200,29 @@ def test_leads_are_put_on_again_set_by_set(answer_of):
         lines = [t["data"] for t in action["record"] if t["kind"] == "line_connection"]
         assert [(d["end"], d["set"]) for d in lines] == [("machine", sets[0]), ("source", sets[1])]
         assert all(d["order"][0] == "ground" for d in lines)
+
+
+@pytest.mark.parametrize(
+    ("kind", "state", "short", "template"),
+    [
+        ("supply", "on", "Read the volts at the machine again", "line_voltage"),
+        ("control_switch", "on", "See how the control switch stands", "control_switch"),
+        ("isolator", "closed", "See how the isolator stands", "isolator"),
+    ],
+)
+def test_where_records_of_the_power_do_not_agree_it_is_looked_at_and_nothing_closed(
+    answer_of, kind, state, short, template
+):
+    twice = [seen(kind, clock, "twice", state=state) for clock in ("09:05", "09:05:10")]
+    opened = [seen("isolator", "07:30", "o", state="open"), seen("isolator", "07:31", "c", state="closed")]
+    action = answer_of("readiness.startup", ask([*opened, *base(), *twice]))["results"]["next_action"]
+    assert (action["short"], action["record"][0]["kind"]) == (short, template)
+    assert "do not agree" in action["do"]
+
+
+def test_how_far_a_mixture_falls_short_of_the_frost_is_said(answer_of):
+    weak = seen("antifreeze_reading", "09:05", freeze_point=q(-12, "degC"))
+    frost = GLYCOL | {"required_freeze_point": q(-15, "degC")}
+    blocks = answer_of("readiness.startup", ask([*base(), weak], configuration=frost))["results"]["blocks"]
+    (said,) = [b["statement"] for b in blocks if b["rule"] == "R13"]
+    assert "freezes at -12.0 degC, the weather asks for -15 degC" in said

@@ -244,3 +244,14 @@ LIMITS = (
 @edges(LIMITS)
 def test_a_reading_counts_from_its_limit_on(answer_of: Any, edge: Edge) -> None:
     hold_to(edge, answer_of)
+
+
+def test_without_a_plate_it_is_460_volts_and_an_hour(answer_of: Any) -> None:
+    """Common practice: what is taken where the set-up does not say, as the answer's assumptions name it."""
+    unsaid = {"rated_voltage": None, "warm_up_duration": None}
+    for volt, good in ((504.0, True), (508.0, False), (416.0, True), (412.0, False)):
+        plain = [o for o in base() if o["kind"] != "line_voltage"]
+        answer = answer_of(START, ask([*plain, seen("line_voltage", "08:02", **level(volt))], configuration=unsaid))
+        assert (answer["results"]["facts"]["voltage_in_limits"]["status"] == "established") == good
+        assert answer["results"].get("warm_up_until", "2026-05-04T09:05:00Z") == "2026-05-04T09:05:00Z"
+    assert answer_of(START, ask(base(), configuration=unsaid))["results"]["warm_up_until"] == "2026-05-04T09:05:00Z"

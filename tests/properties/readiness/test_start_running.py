@@ -236,3 +236,18 @@ def test_a_compressor_on_that_was_taken_back_is_looked_at(answer_of):
     assert told(on, back, seen("compressor", "09:05", "off", id="1", state="off"))["status"] == "ready"
     off = on | {"data": {"id": "1", "state": "off"}}
     assert told(off, back)["status"] == "ready", "what said off speaks against nothing"
+
+
+@pytest.mark.parametrize(
+    ("valve", "status"),
+    [
+        ({"valve": "other", "label": "riser", "in_flow_path": True, "position": "closed"}, "stop_now"),
+        ({"valve": "other", "label": "gauge cock", "in_flow_path": False, "position": "closed"}, "running"),
+        ({"valve": "balancing", "position": "closed"}, "stop_now"),
+        ({"valve": "balancing", "position": "partial"}, "running"),
+        ({"valve": "return", "position": "closed"}, "stop_now"),
+        ({"valve": "vent", "position": "open"}, "running"),
+    ],
+)
+def test_a_valve_that_shuts_the_flow_stops_a_machine_and_another_does_not(results, valve, status):
+    assert results([seen("valve_position", "09:08", "v", **valve)], "09:09")["status"] == status

@@ -192,3 +192,10 @@ def test_what_stands_no_more_is_not_named_to_others(bad, good):
     for more, named in (([bad], True), ([bad, good], False)):
         shares = judge(ask([*base(), *more], configuration=NAMES)).shares
         assert any("x" in s.ids for s in shares) == named
+
+
+@pytest.mark.parametrize("clocks", [("07:30", "09:05"), ("09:05", "07:30")])
+def test_of_a_record_that_comes_by_two_ways_the_later_counts(clocks):
+    shared = [seen("supply", clock, "same", state="off") for clock in clocks]
+    assert judge(ask(base()) | {"shared": shared}).status == "blocked"
+    assert judge(ask(base()) | {"shared": [seen("supply", "07:30", "same", state="off")]}).status == "ready"

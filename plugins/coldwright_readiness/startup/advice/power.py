@@ -19,10 +19,8 @@ def locks(e: Evidence, _fact: Fact, s: Standing) -> Action:
     """R01."""
     subject = s.need.subject
     if subject.startswith("lock ") and s.status == "failed":
-        records = [r for r in s.by if r.kind == "lock"] or [
-            r for r in e.of("lock") if f"lock {r.data.lock_id} of {r.by}" == subject
-        ]
-        lock, owner = records[-1].data.lock_id, records[-1].by or "whoever applied it"
+        applied = s.by[-1]
+        lock, owner = applied.data.lock_id, applied.by or "whoever applied it"
         return say(
             "R01",
             f"Its owner {owner} looks at all that was done under lock {lock}, then takes it off; nobody else does. If {owner} "
@@ -30,8 +28,8 @@ def locks(e: Evidence, _fact: Fact, s: Standing) -> Action:
             f"{owner} before {owner} returns.",
             f"Lock {lock} is still on: {owner} takes it off",
             subject,
-            seen("lock", by=records[-1].by, lock_id=lock, state="removed"),
-            Template("settled", {"check": "R01", "records": (records[-1].id,)}, role="supervisor", otherwise=True),
+            seen("lock", by=applied.by, lock_id=lock, state="removed"),
+            Template("settled", {"check": "R01", "records": (applied.id,)}, role="supervisor", otherwise=True),
             hands=f"the owner of the lock, {owner}",
         )
     if s.status == "failed":
