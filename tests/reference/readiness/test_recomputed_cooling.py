@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
-from hypothesis import assume
+from hypothesis import assume, settings
 from hypothesis import given as forall
 from hypothesis import strategies as st
 from quantity import q
@@ -197,6 +197,7 @@ def on_an_edge(r: Json, f: Json) -> bool:
     return any(abs(distance) < 2e-3 for distance in near)
 
 
+@settings(max_examples=20)
 @forall(readings())
 def test_every_figure_and_word_follows_from_what_was_read(r: Json) -> None:
     f = figures(r)
