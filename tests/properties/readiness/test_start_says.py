@@ -645,3 +645,31 @@ def test_what_is_carried_is_bounded_and_what_stands_comes_first(answer_of):
     carries = answer_of("readiness.startup", request)["results"]["carries"]
     assert len(carries) == 5000
     assert {"lock", "alarm", "on"} <= set(carries)
+
+
+def test_a_check_is_settled_for_the_records_that_it_lists_and_no_others(results):
+    """Three resets are settled together; a lock that another took off by either of its two records."""
+    clocks = ("08:10", "08:20", "08:30")
+    trips = [
+        seen("alarm", f"{c}{s}", f"{state}{c}", code="HP", state=state)
+        for c in clocks
+        for s, state in ((":00", "active"), (":30", "cleared"))
+    ]
+    lock = [
+        seen("lock", "07:10", "on", lock_id="L9", state="applied", extra={"by": "ash"}),
+        seen("lock", "07:30", "off", lock_id="L9", state="removed", extra={"by": "bo"}),
+    ]
+
+    def still_open(check: str, history: list[Json], ids: list[str]) -> bool:
+        who = {"by": "cy", "role": "supervisor"}
+        record = seen("settled", "09:05", check=check, records=ids, found="looked", done="put right", extra=who)
+        return check in {c["code"] for c in results([*base(), *history, record])["open_checks"]}
+
+    every = [f"cleared{c}" for c in clocks]
+    assert [still_open("repeated_trips", trips, ids) for ids in (every, every[:1], every[1:])] == [False, True, True]
+    assert [still_open("I16", lock, ids) for ids in (["on"], ["off"], ["on", "off"], ["x"])] == [
+        False,
+        False,
+        False,
+        True,
+    ]
