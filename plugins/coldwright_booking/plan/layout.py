@@ -117,7 +117,7 @@ def _placed(picked: Picked, number: int) -> PlacedMachine:
         service_faces=USUAL_SERVICE if body.service_faces is UNSET else body.service_faces,
         air_flow=machine.condenser_airflow,
         heat_rejected=Power.from_si(picked.capacity.si + picked.power.si, "kW"),
-        voltage_to_ground=Voltage.of(min(machine.electrical.voltage.si / 3**0.5, 600.0), "V"),
+        voltage_to_ground=Voltage.of(machine.electrical.voltage.si / 3**0.5, "V"),
         ambient_limit=machine.envelope.ambient_maximum,
     )
 

@@ -48,6 +48,9 @@ from coldwright_hydronic.loop.results import HoseChoice, LoopResults
 
 TRIED = 4
 """Hoses tried with the pumps, from the narrowest that is acceptable, before the best of them is taken."""
+THROTTLED = (1, 2, 4)
+"""What the Kv of the first valve is divided by, until the pump is back on its curve: it takes about 1, 4 or 16 bar at the
+flow wanted."""
 LEAST_KV, GREATEST_KV = 0.1, 5000.0
 BALANCING = "balancing valve"
 GROUND = Length(0, "m")
@@ -251,8 +254,10 @@ class _Work:
         asked = self._desk.try_ask(loop, self._given((hose,), runs, None, fixed=not self.own))
         kv: float | None = None
         if self.own:
-            if isinstance(asked, Unanswered) or _beyond_curve(asked):
-                kv = self.wanted.to("m3/h")  # takes about 1 bar at the flow wanted: brings the pump back on its curve
+            for share in THROTTLED:
+                if isinstance(asked, Asked) and not _beyond_curve(asked):
+                    break
+                kv = self.wanted.to("m3/h") / share
                 asked = self._desk.try_ask(loop, self._given((hose,), runs, kv, fixed=False))
             if isinstance(asked, Asked) and _too_much(asked, self.wanted):
                 kv = _in_series(kv, asked.results.throttling_kv)

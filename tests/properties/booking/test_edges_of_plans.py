@@ -267,6 +267,26 @@ def test_the_crowd_stays_within_what_methods_take(answer_of: Any) -> None:
     assert [x["parallel_runs"] for x in plan.asked["drain_down"]["lines"]] == [2 * plan.runs, 50, 50]
 
 
+@pytest.mark.parametrize("end", [1.02, 1.2, 1.6])
+def test_a_pump_beyond_its_curve_is_throttled_back_to_the_flow(answer_of: Any, end: float) -> None:
+    """A strong pump on short wide hose runs off its curve; one valve, as two in series, brings it to what is wanted."""
+    row = machine("strong", 150, 1)
+    flow = 150 / 23
+    row["pump"]["curve"] = [
+        {"flow": q(0, "L/s"), "head": q(60, "m")},
+        {"flow": q(flow * end / 2, "L/s"), "head": q(57, "m")},
+        {"flow": q(flow * end, "L/s"), "head": q(50, "m")},
+    ]
+    rows = [x | {"working_pressure": q(2500, "kPa")} if x["kind"] == "hose" else x for x in stock()]
+    row["evaporator"] |= {"working_pressure": q(2500, "kPa"), "rated_pressure_drop": q(12, "kPa")}
+    plan = planned(
+        answer_of, fleet=fleet(row, accessories=rows), duty__load=q(120, "kW"), routes__hose_length=q(5, "m"),
+        load_side__rated_pressure_drop=q(10, "kPa"), load_side__rated_flow=q(6, "L/s"),
+    )  # fmt: skip
+    assert "balancing_kv" in plan.loop
+    assert si(plan.loop["duty_flow"]) == close(si(plan.loop["wanted_flow"]), 1e-4)
+
+
 # --- filling ---------------------------------------------------------------------------------------------------------
 
 

@@ -18,6 +18,7 @@ from coldwright.contract.evaluation import evaluate
 from coldwright.contract.reading import read
 from coldwright.registry import Registry
 from coldwright_booking.answer.page_drawing import drawing
+from coldwright_site.placement.given import MakerClearances
 
 FOOT = 0.3048
 TWO = fleet(machine("middle", 150, 3))
@@ -174,3 +175,27 @@ def test_the_page_of_the_plan_draws_the_place(registry: Registry, area: dict[str
     assert bool(places) is (area is None or "polygon" in area)
     for place in places:
         assert place.id in words
+
+
+@pytest.mark.parametrize("names", [("a", "b"), ("b", "a")])
+def test_the_greatest_distance_of_two_makers_holds(answer_of: Any, names: tuple[str, str]) -> None:
+    """Each distance by itself, whichever type is named first."""
+    first, second, *_ = MakerClearances.__struct_fields__
+    two = {"a": {first: q(1.8, "m"), second: q(1.0, "m")}, "b": {first: q(1.2, "m"), second: q(1.4, "m")}}
+    rows = [changed(machine(n, 120, 1), body__clearances=two[n]) for n in names]
+    results = answer_of("booking.assessment", order(fleet=fleet(*rows)))["results"]
+    assert len(results["machines"]) == 2
+    told = results["asked"]["placement"]["clearances"]
+    assert told == {first: q(1.8, "m"), second: q(1.4, "m")}
+
+
+@pytest.mark.parametrize(
+    ("edges", "obstacles", "share"),
+    [("open", [], 0.05), ("walls", [], 0.10), ("open", ["wall"], 0.10), ("open", ["hydrant"], 0.05)],
+)
+def test_hot_air_returns_more_between_walls(answer_of: Any, edges: str, obstacles: list[str], share: float) -> None:
+    """Common practice: a twentieth in the open, a tenth between walls."""
+    walls = [{"id": k, "kind": k, "polygon": corners((0, 0), (0.3, 0), (0.3, 4), (0, 4))} for k in obstacles]
+    area = {"length": q(20, "m"), "width": q(16, "m"), "edges": edges, "obstacles": walls}
+    results = answer_of("booking.assessment", order(fleet=TWO, site__area=area))["results"]
+    assert results["asked"]["placement"]["recirculation_fraction"] == share

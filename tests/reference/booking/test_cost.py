@@ -9,7 +9,7 @@ from itertools import product
 from typing import Any
 
 import pytest
-from orders import changed, fleet, machine, order
+from orders import changed, fleet, machine, order, stock
 from quantity import q
 
 pytestmark = pytest.mark.check
@@ -149,3 +149,41 @@ def test_a_sets_fuel_as_published(answer_of: Any) -> None:
     assert mass / 0.45359237 / (litres / 3.785411784) == pytest.approx(22.38, rel=0.01)
     assert mass / litres * 272 == pytest.approx(728, rel=0.01)
     assert 0.05 < litres / 3.785411784 / used["energy"]["value"] < 0.1
+
+
+def test_what_is_hired_beside_the_machines(answer_of: Any) -> None:
+    """By hand: every piece of the pick list that has a rate, for 14 days or two weeks; fuel comes with no hire."""
+    rates = {"hose": (1.25, "day", 14), "coupling": (3.10, "week", 2), "generator": (2500, "month", 1)}
+    rows = []
+    for row in stock():
+        price, per, _ = rates.get(row["kind"], (0, "", 0))
+        rows.append(row | ({"hire_rate": USD | {"value": price, "per": per}} if per else {}))
+    results = assessed(
+        answer_of, supply={"source": "generator"}, fleet=fleet(machine("middle", 150, 3), accessories=rows)
+    )
+    told = [x for x in results["cost"]["lines"] if x["kind"] == "hire" and x["item"] != "middle"]
+    wanted = [
+        (x["item"], x["count"], Decimal(str(rates[x["kind"]][0])) * rates[x["kind"]][2] * x["count"])
+        for x in results["pick_list"]
+        if x["kind"] in rates
+    ]
+    assert [(x["item"], x["count"], Decimal(x["amount"])) for x in told] == wanted
+    priced = {x["item"] for x in results["cost"]["lines"]}
+    lacking = {x["item"] for x in results["cost"]["not_priced"] if x["kind"] == "hire"}
+    assert lacking == {x["item"] for x in results["pick_list"] if x["item"] not in priced} - {"fuel, litres"}
+
+
+@pytest.mark.parametrize(("per", "metres"), [("km", 1000), ("mi", 1609.344)])
+@pytest.mark.parametrize(("volume", "litres"), [("L", 1), ("gal", 3.785411784)])
+def test_ways_and_fuel_in_either_unit(answer_of: Any, per: str, metres: float, volume: str, litres: float) -> None:
+    """By hand: 120 km there and back for each load; the fuel of the plan over the litres of a unit."""
+    rates = RATES | {
+        "transport_distance": USD | {"value": "2.00", "per": per},
+        "fuel": USD | {"value": "3.00", "per": volume},
+    }
+    results = assessed(answer_of, supply={"source": "generator"}, rates=rates)
+    loads = results["site"]["transport"]["number_of_loads"]
+    assert float(amounts(results, "transport")["way"]) == pytest.approx(2 * loads * 120e3 / metres * 2, abs=0.01)
+    used = results["energy_used"]["fuel_volume"]
+    assert used["unit"] == "L"
+    assert float(amounts(results, "fuel")["fuel"]) == pytest.approx(used["value"] / litres * 3, abs=0.01)

@@ -212,6 +212,15 @@ def test_the_loop_is_made_of_hose_machines_and_load(plan: Plan) -> None:
         assert pump["curve"] == row["pump"]["curve"]
 
 
+def test_a_balancing_valve_brings_the_flow_to_what_is_wanted(plan: Plan) -> None:
+    """What the pumps do too much it takes: neither more nor less flows than the load asks for."""
+    if "balancing_kv" not in plan.loop:
+        return
+    assert si(plan.loop["duty_flow"]) == close(si(plan.loop["wanted_flow"]), 1e-4)
+    (valve,) = [e for e in elements_of(plan.asked["loop"]) if e["name"] == "balancing valve"]
+    assert valve["flow_coefficient_kv"] == close(plan.loop["balancing_kv"], 1e-6)
+
+
 def test_headers_and_hoses_of_the_machines(plan: Plan) -> None:
     """Two headers where runs or machines are several; two hoses for each machine; a tee 1.0, a vessel 1.5 (from memory)."""
     several = plan.units > 1 or plan.runs > 1
