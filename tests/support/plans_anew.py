@@ -94,6 +94,7 @@ class Plan:
     def __init__(self, document: Json, answer: Json) -> None:
         self.order, self.results, self.asked = document, answer["results"], answer["results"]["asked"]
         self.findings, self.working = answer["findings"], answer.get("working", [])
+        self.assumed = {a["code"]: a for a in answer["assumptions"]}
         self.codes = {f["code"] for f in self.findings}
         rows = {m["type"]: m for m in document["fleet"]["machines"]}
         self.picked = [(rows[m["type"]], m["count"], m) for m in self.results["machines"]]

@@ -178,3 +178,47 @@ def test_what_lies_beyond_a_limit_keeps_its_digit(value: float, words: str) -> N
     assert room(share) == f"{words} %"
     assert room(level) == f"{words} dB"
     assert excess(level) == f"{words.removeprefix('-')} dB"
+
+
+def test_what_is_assumed_is_what_was_used(plan: Plan) -> None:
+    """Each number of an assumption beside the question that it went into."""
+    told = {code: a.get("value") for code, a in plan.assumed.items()}
+    if "sling_legs" in told:
+        row, lift = next(
+            (r, a) for (r, _, _), a in zip(plan.picked, plan.asked["lifts"], strict=False) if "hook_z" in a
+        )
+        points, centre = row["body"]["lifting_points"], row["body"]["centre_of_gravity"]
+        reach = max(math.hypot(si(p["x"]) - si(centre["x"]), si(p["y"]) - si(centre["y"])) for p in points)
+        above = si(lift["hook_z"]) - max(si(p["z"]) for p in points)
+        assert told["sling_legs"] == {
+            "value": pytest.approx(math.degrees(math.atan2(above, reach)), abs=0.1),
+            "unit": "deg",
+        }
+    assert ("shape_of_vessels" in told) == (plan.buffers > 0)
+    if plan.buffers:
+        (vessel,) = [x for x in plan.asked["condensation"]["surfaces"] if "area" in x]
+        row = next(x for x in plan.order["fleet"]["accessories"] if x["item"] == vessel["name"])
+        ratio = told["shape_of_vessels"]  # height over width of the cylinders whose walls and ends sweat
+        across = (4 * si(row["volume"]) / (ratio * math.pi)) ** (1 / 3)
+        assert si(vessel["area"]) == close(plan.vessels * math.pi * across**2 * (ratio + 0.5))
+    assert ("flow_as_cold_as_it_runs" in told) == (not plan.water)
+    if not plan.water:
+        assert "flow at 10 degC" in plan.assumed["flow_as_cold_as_it_runs"]["statement"].replace("°C", "degC")
+    assert ("source_angle" in told) == ("fault_current" in plan.order["supply"] and not plan.on_set)
+    if "source_angle" in told and "transformer" not in plan.results["supply"]:
+        assert all(f["source"]["x_over_r"] == told["source_angle"] for f in plan.asked["faults"])
+    assert ("machines_set_up_in_turn" in told) == (plan.units > 1)
+    if plan.units > 1:
+        assert told["machines_set_up_in_turn"] == plan.units
+        assert f"the {plan.units} machines" in plan.assumed["machines_set_up_in_turn"]["statement"]
+    assert ("loss_of_headers" in told) == (plan.work["headers_at_machines"] > 0)
+    hoses = [x for x in plan.asked["load"]["loads"] if x["kind"] == "hose"]
+    assert all(si(x["outside_diameter"]) == close(told["hose_wall"] * si(x["inside_diameter"])) for x in hoses)
+    if "surge" in plan.asked:
+        assert told["hose_wave_speed"] == plan.asked["surge"]["segments"][0]["wave_speed"]
+    if "antifreeze_charging" in told:
+        litres = si(plan.results["fluid"]["antifreeze"]["concentrate_volume"]) / si(told["antifreeze_charging"])
+        assert si(plan.asked["procedure"]["antifreeze_duration"]) == close(600 + litres)
+    for name, told_by in (("usual_difference", "temperature_difference"),):
+        if name in told:
+            assert si(told[name]) == close(si(plan.asked["load"][told_by]))
