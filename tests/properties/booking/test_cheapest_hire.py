@@ -8,8 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coldwright_booking.rates.given import HirePrice, HireRate
-from coldwright_booking.rates.hire import DAYS, hire_of
+from coldwright_booking.rates.hire import hire_of
 
+DAYS = {"day": 1, "week": 7, "month": 30}  # that a period pays for: common practice
 Per = Literal["day", "week", "month", "hire"]
 PRICES = st.dictionaries(st.sampled_from(["day", "week", "month", "hire"]), st.integers(1, 500_000), min_size=1)
 

@@ -376,6 +376,52 @@ def test_a_feeder_carries_an_ampere_at_the_least(answer_of: Any) -> None:
     assert si(given["load_current"]) == si(given["minimum_ampacity"]) == 1
 
 
+# --- lift ---------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("reach", "above"), [(0.2, 0.5), (0.28, 0.5), (0.3, 0.3 * math.sqrt(3)), (1.0, math.sqrt(3))])
+def test_a_hook_is_half_a_metre_above_the_points_at_the_least(answer_of: Any, reach: float, above: float) -> None:
+    """Legs at 60 degrees, and room for the shackles."""
+    points = [(1 - reach, 1), (1 + reach, 1), (1, 1 - reach), (1, 1 + reach)]
+    body = {
+        "centre_of_gravity": {"x": q(1, "m"), "y": q(1, "m"), "z": q(1, "m")},
+        "lifting_points": [
+            {"id": str(n), "x": q(x, "m"), "y": q(y, "m"), "z": q(2, "m")} for n, (x, y) in enumerate(points)
+        ],
+    }
+    row = machine("hangs", 330, 1)
+    row["body"] |= body
+    (asked,) = planned(answer_of, fleet=fleet(row)).asked["lifts"]
+    assert si(asked["hook_z"]) == close(2 + above, 1e-4)
+
+
+def test_a_fork_truck_takes_the_machine_across_and_off_the_deck(answer_of: Any) -> None:
+    """Its load centre is half the machine's width; a deck is 1.5 m high: common practice."""
+    truck = {"rated_capacity": q(9, "t"), "rated_load_centre": q(0.6, "m")}
+    plan = planned(answer_of, access={"lift": "fork_truck", "fork_truck": truck})
+    ((row, _, _),) = plan.picked
+    (asked,) = plan.asked["lifts"]
+    assert si(asked["load_centre"]) == close(si(row["body"]["width"]) / 2)
+    assert si(asked["load_depth"]) == close(si(row["body"]["width"]))
+    assert si(asked["lift_height"]) == 1.5
+
+
+@pytest.mark.parametrize(("length", "width"), [(2.4, 1.2), (1.0, 0.5), (6.0, 3.0)])
+def test_mats_below_four_outriggers(answer_of: Any, length: float, width: float) -> None:
+    """By hand: as many of a mat below each as make up the area that the ground asks for."""
+    mat = {"kind": "mat", "item": "mat", "length": q(length, "m"), "width": q(width, "m"), "count": 400}
+    crane = {
+        "lift": "crane",
+        "crane_chart_capacity": q(40, "t"),
+        "crane_mass": q(60, "t"),
+        "hook_block_mass": q(1, "t"),
+    }
+    on_hand = fleet(machine("large", 330, 1), accessories=[*stock(), mat])
+    plan = planned(answer_of, fleet=on_hand, access=crane, site__ground={"allowable_bearing_pressure": q(60, "kPa")})
+    area = si(plan.results["site"]["outriggers"]["required_area"])
+    assert plan.counts("mat", "mat") == 4 * math.ceil(area / (length * width) - 1e-9)
+
+
 # --- questions -------------------------------------------------------------------------------------------------------
 
 PLAIN = changed(machine("plain", 330, 1), electrical__motors=[])

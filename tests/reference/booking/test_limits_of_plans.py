@@ -135,7 +135,7 @@ def test_what_is_near_its_limit_is_said(plan: Plan) -> None:
         assert [text.rpartition(": ")[0] for text in row.get("limits", [])] == own
 
 
-@pytest.mark.parametrize(("room", "of_plan", "of_machine"), [(0.4, 1, 1), (0.6, 0, 1), (0.9, 0, 1), (1.1, 0, 0)])
+@pytest.mark.parametrize(("room", "of_plan", "of_machine"), [(0.48, 1, 1), (0.52, 0, 1), (0.98, 0, 1), (1.02, 0, 0)])
 def test_where_a_limit_counts_as_near(answer_of: Any, room: float, of_plan: int, of_machine: int) -> None:
     """Common practice: half a K of room is said of the plan, a K beside its machine; this one runs in air up to 52 degC."""
     hot = order(site__design_ambient_temperature=q(52 - room, "degC"), fleet=fleet(machine("hardy", 330, 2)))
@@ -144,6 +144,15 @@ def test_where_a_limit_counts_as_near(answer_of: Any, room: float, of_plan: int,
     (row,) = answer["results"]["machines"]
     assert ("hardy: hottest air" in said) == bool(of_plan)
     assert sum("hottest air" in text for text in row.get("limits", [])) == of_machine
+
+
+def test_no_more_than_forty_limits_are_listed(answer_of: Any) -> None:
+    """The nearest of them; here are seven of each of eight types, and more."""
+    eight = fleet(*(machine(f"m{n}", 60 + n, 1) for n in range(8)))
+    document = order(fleet=eight, duty__load=q(400, "kW"), site__ground={"allowable_bearing_pressure": q(90, "kPa")})
+    listed = answer_of("booking.assessment", document)["results"]["limits_nearest"]
+    assert len(listed) == 40
+    assert [nearness(x) for x in listed] == sorted(nearness(x) for x in listed)
 
 
 def test_a_doubtful_drop_is_settled_where_it_is_nothing_beside_the_loop(answer_of: Any) -> None:
