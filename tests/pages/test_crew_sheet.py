@@ -323,3 +323,42 @@ def test_a_loop_with_glycol_is_filled_from_the_tank_alone_and_a_strainer_blown_t
             assert any("no tap water" in blank.name for blank in steps[step].blanks) == glycol
         assert ("open only to fill, from the tank" in as_text(sheet, width=200)) == glycol
         assert steps["blow_down_strainer"].blanks[-1].name.startswith("slowly, by its valve and a hose, nobody in line")
+
+
+@pytest.mark.parametrize("count", [8, 9, 12])
+@pytest.mark.parametrize("who", ["somebody in the office", "the site's mechanic"])
+def test_a_long_list_is_cut_at_eight_and_counted(
+    count: int, who: str, sheet_for: Any, plans: dict[str, dict[str, Any]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Stops before checks; notes are settled."""
+    answer = json.loads(json.dumps(plans["indoor"]))
+    (pattern, *_) = [f for f in answer["findings"] if f["severity"] == "check"]
+    made = [
+        {k: v for k, v in pattern.items() if k not in ("do", "resolve")}
+        | {"statement": f"Thing {n} is open.", "severity": severity, "cleared_by": who}
+        for n, severity in enumerate(["check"] * (count - 1) + ["stop"])
+    ]
+    answer["findings"] = [*made, pattern | {"statement": "A note.", "severity": "note", "resolve": ""}]
+    monkeypatch.setitem(plans, "indoor", answer)
+    text = " ".join(as_text(sheet_for("indoor", sheet="crew"), width=200).split())
+    told = [int(n) for n in re.findall(r"Thing (\d+) is open", text)]
+    assert told == [count - 1, *range(min(count, 8) - 1)]
+    assert re.findall(r"(\d+) more are in the plan", text) == ([str(count - 8)] if count > 8 else [])
+    assert "A note." not in text
+
+
+@pytest.mark.parametrize("count", [1, 2, 6, 7, 9])
+def test_plates_of_a_type_are_read_one_by_one_up_to_six(
+    count: int, sheet_for: Any, plans: dict[str, dict[str, Any]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    answer = json.loads(json.dumps(plans["indoor"]))
+    (machine,) = answer["results"]["machines"]
+    (circuit,) = answer["results"]["supply"]["service"]["machines"]
+    machine["count"] = circuit["quantity"] = count
+    monkeypatch.setitem(plans, "indoor", answer)
+    name = circuit["machine_id"]
+    blanks = [
+        b.name for t in tasks_of(sheet_for("indoor", sheet="crew")) for b in t.blanks if b.name.endswith(": cable")
+    ]
+    wanted = [name] if count == 1 else [f"{name} {n}" for n in range(1, min(count, 6) + 1)]
+    assert blanks == [f"{one}: cable" for one in wanted]

@@ -39,7 +39,7 @@ CASES: dict[str, Any] = {
         critical=True,
         fleet=fleet(machine("middle", 150, 3)),
     ),
-    "small loop": lambda: order(**SMALL_LOOP, fleet=fleet(machine("small", 60, 4))),
+    "small loop": lambda: order(**SMALL_LOOP, fleet=fleet(machine("small", 60, 4)), access={"lift": "roll_off"}),
     "over a transformer": lambda: order(supply__voltage=q(600, "V"), fleet=fleet(machine("middle", 150, 2))),
     "unlike machines": lambda: order(
         fleet=fleet(machine("a", 150, 1), machine("b", 90, 1)),

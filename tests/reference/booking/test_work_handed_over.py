@@ -158,6 +158,34 @@ def test_what_the_order_of_work_is_told(plan: Plan) -> None:
         assert any(told == pytest.approx(pair, rel=0.02) for pair in drops)
 
 
+def test_the_order_of_work_knows_the_job(plan: Plan) -> None:
+    """A breaker of its own where machines are several; who feeds and lifts; the set with its bank and its fillings."""
+    asked = plan.asked["procedure"]
+    configuration = asked["configuration"]
+    assert configuration.get("own_breaker", False) == (plan.units > 1)
+    assert configuration["supply_source"] == ("generator" if plan.on_set else "site")
+    lift = plan.order["access"].get("lift", "crane")
+    assert configuration["lifted_by"] == ("stays_on_trailer" if lift == "roll_off" else lift)
+    assert configuration["fluid_kind"] == plan.results["fluid"]["kind"]
+    assert asked.get("generator_brought", False) == plan.on_set
+    assert configuration["source"].startswith("Generator of" if plan.on_set else "Supply of")
+    compressors = [
+        max(
+            row["circuits"], sum(m.get("quantity", 1) for m in row["electrical"]["motors"] if m["role"] == "compressor")
+        )
+        for row, _, _ in plan.picked
+    ]
+    assert configuration["compressors"] in compressors
+    if plan.on_set:
+        told = plan.results["supply"]["generator"]
+        short = "time_per_fill" in told and si(told["time_per_fill"]) < 14 * 86400
+        assert ("refuel_interval" in asked) == (short and "refuel_interval" in told)
+        if "refuel_interval" in asked:
+            assert si(asked["refuel_interval"]) == close(si(told["refuel_interval"]))
+        assert asked.get("load_bank_power") == plan.asked["generator"].get("load_bank_power")
+    assert ("flush_volume" in asked) == plan.order["load_side"].get("flush", False)
+
+
 # --- pick list -------------------------------------------------------------------------------------------------------
 
 
