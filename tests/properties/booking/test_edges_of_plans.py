@@ -473,3 +473,30 @@ def test_a_machine_without_a_rating_is_taken_to_bear_5_ka(answer_of: Any) -> Non
     answer = answer_of("booking.assessment", order(fleet=fleet(UNRATED)))
     (question,) = [x for x in answer["results"]["open_questions"] if x["field"].endswith("short_circuit_rating")]
     assert question["assumed"].startswith("5 kA")
+
+
+# --- mixture ---------------------------------------------------------------------------------------------------------
+
+DRUMS = [row for row in stock() if row["kind"] != "antifreeze"]
+
+
+def drum(item: str, strength: float, count: int, kind: str = "propylene_glycol") -> Json:
+    row = {"kind": "antifreeze", "item": item, "fluid": kind, "volume": q(200, "L"), "count": count}
+    return row | {"concentrate_mass_fraction": strength}
+
+
+def test_an_ordered_mixture_is_safe_three_kelvin_above_where_it_freezes(answer_of: Any) -> None:
+    plan = planned(answer_of, fluid={"kind": "propylene_glycol", "mass_fraction": 0.4})
+    freezes = si(plan.results["fluid"]["antifreeze"]["freezing_temperature"])
+    assert si(plan.results["fluid"]["lowest_temperature"]) == pytest.approx(freezes + 3, abs=2e-3)
+    assert plan.results["fluid"]["antifreeze"]["mass_fraction"] == pytest.approx(0.4, abs=1e-3)
+
+
+@pytest.mark.parametrize("weak", [0.3, 0.35, 0.4, 0.45])
+def test_concentrate_is_stronger_than_the_mixture(answer_of: Any, weak: float) -> None:
+    """The fullest row that can make it: water can only thin it."""
+    rows = [*DRUMS, drum("weak", weak, 90), drum("strong", 0.95, 30), drum("other", 0.95, 95, "ethylene_glycol")]
+    on_hand = fleet(machine("large", 330, 1), accessories=rows)
+    plan = planned(answer_of, fleet=on_hand, fluid={"kind": "propylene_glycol", "mass_fraction": 0.4})
+    (line,) = [x for x in plan.results["pick_list"] if x["kind"] == "antifreeze"]
+    assert line["item"] == ("weak" if weak > 0.4 else "strong")
