@@ -500,3 +500,43 @@ def test_concentrate_is_stronger_than_the_mixture(answer_of: Any, weak: float) -
     plan = planned(answer_of, fleet=on_hand, fluid={"kind": "propylene_glycol", "mass_fraction": 0.4})
     (line,) = [x for x in plan.results["pick_list"] if x["kind"] == "antifreeze"]
     assert line["item"] == ("weak" if weak > 0.4 else "strong")
+
+
+# --- sound -----------------------------------------------------------------------------------------------------------
+
+
+def test_machines_and_set_are_heard_where_they_stand(answer_of: Any) -> None:
+    """From half the height of a machine and 1 m above ground for the set, by ears at 1.5 m: common practice."""
+    rows = [x | {"sound_power_level": q(97, "dBA")} if x["kind"] == "generator" else x for x in stock()]
+    limits = [
+        {"distance": q(50, "m"), "limit_day": q(62, "dBA")},
+        {"distance": q(90, "m"), "limit_night": q(50, "dBA")},
+    ]
+    on_hand = fleet(machine("middle", 150, 3), accessories=rows)
+    plan = planned(answer_of, fleet=on_hand, supply={"source": "generator"}, site__sound_limits=limits)
+    asked = plan.asked["sound"]
+    *machines, of_set = asked["sources"]
+    assert [s["id"] for s in machines] == ["middle 1", "middle 2"]
+    assert all(si(s["z"]) == close(1.1) for s in machines)
+    assert of_set["id"].endswith("generating set")
+    assert (si(of_set["z"]), of_set["sound_power_level"]["value"]) == (1, 97)
+    assert [(r["id"], si(r["x"]), si(r["z"])) for r in asked["receivers"]] == [
+        ("place 1", 50, 1.5),
+        ("place 2", 90, 1.5),
+    ]
+    assert ["limit_day" in r for r in asked["receivers"]] == [True, False]
+    assert plan.assumed["height_of_set"]["value"] == q(1, "m")
+    listed = {x["what"]: x for x in plan.results["limits_nearest"]}
+    first, second = plan.results["site"]["sound"]["receivers"]
+    for what, place, limit in (("sound by day at place 1", first, 62), ("sound by night at place 2", second, 50)):
+        assert listed[what]["value"] == pytest.approx(place["level"]["value"])
+        assert listed[what]["limit"] == limit
+        assert listed[what]["headroom"]["value"] == pytest.approx(limit - place["level"]["value"], abs=1e-6)
+
+
+def test_a_machine_of_unknown_sound_leaves_the_sound_open(answer_of: Any) -> None:
+    quiet = changed(machine("b", 90, 1), sound_power_level=None)
+    limits = [{"distance": q(50, "m"), "limit_day": q(62, "dBA")}]
+    plan = planned(answer_of, fleet=fleet(machine("a", 150, 1), quiet), site__sound_limits=limits)
+    assert plan.units == 2
+    assert "sound" not in plan.asked

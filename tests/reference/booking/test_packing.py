@@ -48,6 +48,10 @@ MORE: dict[str, Json] = {
     "hose of 110 mm": order(
         fleet=fleet(machine("large", 330, 1), accessories=[*NO_HOSE, WIDER | {"inner_diameter": q(110, "mm")}])
     ),
+    "much small gear": order(
+        fleet=fleet(machine("large", 330, 8)), duty__load=q(2000, "kW"), routes__crossings=6, site__area=None,
+        load_side__rated_flow=q(88, "L/s"),
+    ),
     "sizes given": order(
         **COLD,
         fleet=fleet(
@@ -252,3 +256,25 @@ def test_drums_of_the_trade_where_the_stock_names_none(more: dict[str, Plan]) ->
     (line,) = [x for x in plan.results["pick_list"] if x["kind"] == "antifreeze"]
     assert line["count"] == math.ceil(litres / 200)
     assert "drum of 200 L" in line["item"]
+
+
+def test_small_gear_fills_one_pallet_after_the_other(packed: Plan) -> None:
+    """In the order of the list: a line is on the pallet on which the mass of the lines before it ends."""
+    pallets = [
+        number
+        for number, load in enumerate(packed.results["site"]["transport"]["loads"], 1)
+        for item in load["items"]
+        if item["item"] == "small gear"
+        for _ in range(item["quantity"])
+    ]
+    lines = []
+    for line in packed.results["pick_list"]:
+        if line["kind"] != "machine" and line["item"] != "fuel, litres":
+            row = row_of(packed, line)
+            if row["kind"] not in (*ALONE, "hose", "cable", "antifreeze", "mat") and "size" not in row:
+                lines.append((line, kilograms(row) * line["count"]))
+    each, before = sum(mass for _, mass in lines) / len(pallets), 0.0
+    for line, mass in lines:
+        place = min(math.floor(before / each + 1e-12), len(pallets) - 1)
+        assert [part["load"] for part in line["carried_on"]] == [pallets[place]], line["item"]
+        before += mass

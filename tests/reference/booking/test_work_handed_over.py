@@ -89,8 +89,8 @@ def test_the_loop_drains_what_it_holds(plan: Plan) -> None:
     drained = sum(tank(v) for v in asked["vessels"])
     assert drained == close(sum(held.values()) if len(held) < 50 else drained)
     for vessel in asked["vessels"]:
-        assert si(vessel["height"]) <= 1.5 + 1e-9
-        assert si(vessel["diameter"]) >= 0.2 - 1e-9
+        assert si(vessel["height"]) == close(min(1.5, tank(vessel) / (math.pi / 4 * 0.2**2)))
+    assert si(asked["drain_orifice_diameter"]) == close(0.05)
     main, *others = [line for line in asked["lines"] if line["name"] != "hose at buffer vessels"]
     at_vessels = [line for line in asked["lines"] if line["name"] == "hose at buffer vessels"]
     (row,) = [x for x in plan.order["fleet"]["accessories"] if x["item"] == plan.loop["hose_item"]]
