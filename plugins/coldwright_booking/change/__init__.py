@@ -1,7 +1,7 @@
 """What a change of an order changes in its plan."""
 
 from collections.abc import Iterable
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
 import msgspec
 from msgspec import UNSET, Struct, UnsetType
@@ -23,7 +23,7 @@ from coldwright_booking.references import PRACTICE
 from coldwright_booking.words import in_us_of
 
 Outcome = Literal["acceptable", "conditional", "unacceptable"]
-RANK = {"acceptable": 0, "conditional": 1, "unacceptable": 2}
+RANK = {outcome: place for place, outcome in enumerate(get_args(Outcome))}
 MOVED = 1e-6
 """Least change of a value or headroom that is reported."""
 

@@ -469,6 +469,72 @@ def test_what_is_asked_and_what_could_turn_the_plan(
     assert (field in named) == decides
 
 
+LARGE = machine("large", 330, 1)
+BODY = "/fleet/machines/0/body"
+FEET = [{"id": f"{n}", "x": q(n, "m"), "y": q(n % 2, "m"), "area": q(0.02, "m2")} for n in range(3)]
+HELD = {
+    "centre_of_gravity": {"x": q(1, "m"), "y": q(1, "m"), "z": q(1, "m")},
+    "lifting_points": [
+        {"id": f"{n}", "x": q(x, "m"), "y": q(y, "m"), "z": q(2, "m")}
+        for n, (x, y) in enumerate(((0, 0), (2, 0), (1, 2)))
+    ],
+}
+
+
+@pytest.mark.parametrize(
+    ("body", "field", "asked"),
+    [
+        ({}, "support", True),
+        ({"support": {"kind": "skid"}}, "support", True),
+        ({"support": {"kind": "skid", "runner_width": q(200, "mm")}}, "support", False),
+        ({"support": {"kind": "feet", "feet": FEET}}, "support", False),
+        ({}, "intake_faces", True),
+        ({"intake_faces": ["left"]}, "intake_faces", False),
+        ({"intake_faces": ["left"]}, "service_faces", True),
+        ({"service_faces": ["rear"]}, "intake_faces", True),
+        ({"intake_faces": ["left"], "service_faces": ["rear"]}, "service_faces", False),
+        ({}, "lifting_points", True),
+        (HELD, "lifting_points", False),
+        ({"lifting_points": HELD["lifting_points"]}, "lifting_points", True),
+    ],
+)
+def test_what_is_asked_of_a_body(answer_of: Any, body: Json, field: str, asked: bool) -> None:
+    """What it stands on, breathes through, is worked at and hangs from, unless it is given."""
+    row = changed(LARGE, **{f"body__{name}": value for name, value in body.items()})
+    assert (f"{BODY}/{field}" in asked_for(planned(answer_of, fleet=fleet(row)))) == asked
+
+
+@pytest.mark.parametrize(
+    ("changes", "field", "asked"),
+    [
+        ({}, "/site/ground", True),
+        ({"site__ground": {"services_known": True}}, "/site/ground/soil_class", True),
+        ({"site__ground": {"soil_class": "sand"}}, "/site/ground/soil_class", False),
+        ({"site__ground": {"allowable_bearing_pressure": q(90, "kPa")}}, "/site/ground/soil_class", False),
+        ({"site__ground": {"soil_class": "sand"}}, "/site/ground/slope", True),
+        ({}, "/site/ground/slope", False),
+        ({}, "/site/sound_limits", True),
+        ({"site__indoors": True}, "/site/sound_limits", False),
+        ({"site__lowest_ambient_temperature": None}, "/site/lowest_ambient_temperature", True),
+        ({"site__lowest_ambient_temperature": None, "site__indoors": True}, "/site/lowest_ambient_temperature", False),
+        ({}, "/load_side/rated_flow", False),
+        ({"load_side__rated_flow": None}, "/load_side/rated_flow", True),
+        ({"load_side__volume": None}, "/load_side/volume", True),
+        ({"site__tap_pressure": q(300, "kPa")}, "/site/tap_pressure", False),
+        ({}, "/site/tap_pressure", True),
+        ({"access__surface": "asphalt"}, "/access/surface", False),
+        ({"critical": True}, "/duty/warmest_supply_temperature", True),
+        ({}, "/duty/warmest_supply_temperature", False),
+        ({"critical": True}, "/supply/restart_time", True),
+        ({"critical": True, "supply__restart_time": q(3, "min")}, "/supply/restart_time", False),
+        ({"site__lowest_ambient_temperature": q(-10, "degC")}, "/fluid/kind", True),
+        ({}, "/fluid/kind", False),
+    ],
+)
+def test_what_is_asked_of_the_site(answer_of: Any, changes: Json, field: str, asked: bool) -> None:
+    assert (field in asked_for(planned(answer_of, **changes))) == asked
+
+
 def test_a_machine_without_a_rating_is_taken_to_bear_5_ka(answer_of: Any) -> None:
     answer = answer_of("booking.assessment", order(fleet=fleet(UNRATED)))
     (question,) = [x for x in answer["results"]["open_questions"] if x["field"].endswith("short_circuit_rating")]
@@ -540,3 +606,14 @@ def test_a_machine_of_unknown_sound_leaves_the_sound_open(answer_of: Any) -> Non
     plan = planned(answer_of, fleet=fleet(machine("a", 150, 1), quiet), site__sound_limits=limits)
     assert plan.units == 2
     assert "sound" not in plan.asked
+
+
+@pytest.mark.parametrize(("practice", "law"), [("nec", "us"), ("iec", "eu")])
+def test_a_charge_is_judged_by_the_rules_of_the_place(answer_of: Any, practice: str, law: str) -> None:
+    hertz = 60 if practice == "nec" else 50
+    on_hand = fleet(machine("large", 330, 1, voltage=460 if hertz == 60 else 400, frequency=hertz))
+    room = {"volume": q(2600, "m3"), "ventilation_flow": q(14000, "L/s")}
+    plan = planned(
+        answer_of, practice=practice, fleet=on_hand, site__indoors=True, site__room=room, supply={"source": "site"}
+    )
+    assert {a["jurisdiction"] for a in plan.asked["refrigerant_safety"]} == {law}

@@ -158,6 +158,21 @@ def test_what_the_order_of_work_is_told(plan: Plan) -> None:
         assert any(told == pytest.approx(pair, rel=0.02) for pair in drops)
 
 
+def test_taking_away_knows_the_set_and_the_frost(plan: Plan) -> None:
+    asked = plan.asked["shutdown"]
+    assert asked.get("generator_brought", False) == plan.on_set
+    assert asked["machines"] == plan.units
+    assert ("frost_shutdown" in plan.asked) == (plan.coldest is not None and plan.coldest < 273.15 + 3)
+    effects = {x["field"]: x["effect"] for x in plan.results["open_questions"]}
+    if "/duty/average_load_fraction" in effects:
+        assert effects["/duty/average_load_fraction"].startswith("Fuel to order" if plan.on_set else "Energy")
+    if "/supply/voltage" in effects:
+        assert ("the set is switched to" in effects["/supply/voltage"]) == plan.on_set
+    if plan.on_set:
+        (line,) = [x for x in plan.results["pick_list"] if x["kind"] == "generator"]
+        assert line["reason"].endswith("for 14 days.")
+
+
 def test_the_order_of_work_knows_the_job(plan: Plan) -> None:
     """A breaker of its own where machines are several; who feeds and lifts; the set with its bank and its fillings."""
     asked = plan.asked["procedure"]
