@@ -8,7 +8,7 @@ from typing import NamedTuple
 from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
 
-from coldwright.contract.quantities import Current, Length, Temperature
+from coldwright.contract.quantities import Current, Length
 from coldwright_basis.motor_starting import is_motor, starting_kva
 from coldwright_basis.ratings import rating_at_least
 from coldwright_booking.fleet.given import Cable, CableSet, MachineType
@@ -30,10 +30,6 @@ from coldwright_electrical.feeder import feeder
 from coldwright_electrical.feeder.given import FeederGiven
 from coldwright_electrical.feeder.results import FeederResults
 from coldwright_electrical.service.results import CircuitResults, MachineResults
-
-HOTTEST = 59.0
-"""degC: the hottest air that `electrical.feeder` takes for every class of cable."""
-
 
 SOURCE_ANGLE = 4.0
 """X/R of a supply whose fault current alone is given (common practice)."""
@@ -295,7 +291,6 @@ def _pieces_of(results: FeederResults, row: Cable | CableSet | None) -> int:
 
 
 def _base(facts: Facts, supply: SupplyPlan, stated: CircuitResults, device: Current) -> FeederGiven:
-    ambient = facts.order.site.design_ambient_temperature.to("degC")
     running = max(running_of(stated), 1.0)
     return FeederGiven(
         practice=facts.order.practice,
@@ -306,7 +301,7 @@ def _base(facts: Facts, supply: SupplyPlan, stated: CircuitResults, device: Curr
         overcurrent_device=device,
         length=facts.order.routes.cable_length,
         power_factor=supply.service.given.power_factor,
-        ambient_temperature=Temperature.of(min(ambient, HOTTEST), "degC"),
+        ambient_temperature=facts.order.site.design_ambient_temperature,
         crossings=facts.order.routes.crossings,
     )
 

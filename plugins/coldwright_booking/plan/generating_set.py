@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
 
-from coldwright.contract.quantities import ApparentPower, Current, Duration, Power, Temperature, Voltage
+from coldwright.contract.quantities import ApparentPower, Current, Duration, Power, Voltage
 from coldwright_basis.compare import at_least, whole_at_least
 from coldwright_booking.fleet.given import FleetMotor, Generator, MachineType, StartingMethod
 from coldwright_booking.order.facts import Facts
@@ -23,7 +23,6 @@ MARKET_SETS = (
 )  # fmt: skip
 """kW of sets that can be hired elsewhere (common practice); tried where no set of the stock holds."""
 SET_POWER_FACTOR = 0.8
-HOTTEST_AT_SET = 60.0
 LEAST_CURRENT = 0.01
 MOST_LOADS = 100
 BANK_STEP = 5.0
@@ -189,14 +188,13 @@ def _market(facts: Facts, loads: tuple[GeneratorLoadGiven, ...], least: float, v
 def _given(
     facts: Facts, loads: tuple[GeneratorLoadGiven, ...], least: float, voltage: Voltage, **more: object
 ) -> GeneratorGiven:
-    ambient = facts.order.site.design_ambient_temperature
     return GeneratorGiven(
         practice=facts.order.practice,
         system_voltage=voltage,
         frequency=facts.frequency,
         loads=loads,
         altitude=facts.elevation,
-        ambient_temperature=Temperature.of(min(ambient.to("degC"), HOTTEST_AT_SET), "degC"),
+        ambient_temperature=facts.order.site.design_ambient_temperature,
         dip_limit_fraction=facts.dip_limit,
         run_duration=Duration(24.0 * facts.days, "h"),
         critical=facts.order.critical,

@@ -617,3 +617,50 @@ def test_a_charge_is_judged_by_the_rules_of_the_place(answer_of: Any, practice: 
         answer_of, practice=practice, fleet=on_hand, site__indoors=True, site__room=room, supply={"source": "site"}
     )
     assert {a["jurisdiction"] for a in plan.asked["refrigerant_safety"]} == {law}
+
+
+def test_bundles_and_cords_are_laid_more_slowly(answer_of: Any) -> None:
+    """3 min to begin, then 20 m of single conductors a minute and 10 m of bundles, in whole sections of 50 ft; of cable that
+    the stock does not name in sections of 15 m.
+    """
+    singles = stock()
+    bundles = [x | {"kind": "cable_set"} if x["kind"] == "cable" else x for x in stock()]
+    none = [x for x in stock() if x["kind"] != "cable"]
+    for rows, metres, rate in ((singles, 15.24, 20), (bundles, 15.24, 10), (none, 15, 20)):
+        plan = planned(answer_of, fleet=fleet(machine("large", 330, 1), accessories=rows))
+        pieces = sum(x["count"] for x in plan.results["pick_list"] if x["kind"] in ("cable", "cable_set"))
+        (step,) = [s for s in plan.results["arrival_plan"]["steps"] if s["id"] == "lay_cables"]
+        assert si(step["duration"]) / 60 == close(3 + pieces * metres / rate)
+
+
+@pytest.mark.parametrize(
+    ("ratio", "words"), [(1.0095, "same power"), (1.0105, "1% more power"), (0.9895, "1% less power")]
+)
+def test_powers_within_a_hundredth_are_the_same(answer_of: Any, ratio: float, words: str) -> None:
+    """The alternative draws so much of what the plan draws; the order names fewest machines."""
+    plain, other = (machine(name, 250, 1, table=False) for name in ("a", "b"))
+    other["rating"]["power"] = q(250 / 3 * ratio, "kW")
+    (first, *_) = planned(answer_of, fleet=fleet(plain, other)).results["machines"]
+    alternatives = planned(answer_of, fleet=fleet(plain, other)).results["alternatives"]
+    told = next(x["why_not_first"] for x in alternatives if [m["type"] for m in x["machines"]] != [first["type"]])
+    if first["type"] == "a":
+        assert words in told.casefold()
+    else:
+        assert words.replace("more", "less") in told.casefold() or ratio < 1
+
+
+def test_a_set_that_is_filled_less_than_twice_a_day_needs_nobody_at_night(answer_of: Any) -> None:
+    """Beyond 12 h between fillings: common practice. The interval goes with the tank."""
+
+    def rota(litres: float) -> tuple[float, str]:
+        rows = [x | {"tank_volume": q(litres, "L")} if x["kind"] == "generator" else x for x in stock()]
+        document = order(supply={"source": "generator"}, fleet=fleet(machine("only", 250, 2), accessories=rows))
+        answer = answer_of("booking.assessment", document)
+        (found,) = [f for f in answer["findings"] if f["code"] == "refuelling_rota"]
+        return si(answer["results"]["supply"]["generator"]["refuel_interval"]) / 3600, found["statement"]
+
+    told = [rota(litres) for litres in range(250, 700, 30)]
+    assert any(11 < every < 12 for every, _ in told)
+    assert any(12 < every < 13 for every, _ in told)
+    for every, said in told:
+        assert ("at night too" in said) == (every < 12), every

@@ -22,7 +22,9 @@ def told(answer_of: Any, document: dict[str, Any]) -> tuple[dict[str, Any], dict
     return answer["results"], lines, {f["code"] for f in answer["findings"]}
 
 
-@pytest.mark.parametrize(("bore", "reducers"), [(76.2, 0), (75.0, 0), (77.5, 0), (74.0, 4), (102, 0)])
+@pytest.mark.parametrize(
+    ("bore", "reducers"), [(76.2, 0), (75.0, 0), (77.5, 0), (77.6, 4), (74.5, 0), (74.4, 4), (74.0, 4), (102, 0)]
+)
 def test_one_nominal_size_needs_no_reducer(answer_of: Any, bore: float, reducers: int) -> None:
     """Hose from header to machine is of the machine's bore where the stock has such hose: 102 mm, and not 74 mm."""
     row = changed(ONE_TYPE, connection={"inner_diameter": q(bore, "mm"), "coupling": "grooved"})

@@ -182,3 +182,42 @@ def test_a_doubtful_drop_is_settled_where_it_is_nothing_beside_the_loop(answer_o
     between = sum(drop for name, drop in drops.items() if "header" in name)
     assert 0.3 * between < 0.01 * si(alone["results"]["loop_pressure_drop"])
     assert "transition" not in {f["code"] for f in answer["findings"]}
+
+
+def weak() -> dict[str, Any]:
+    row = machine("weak", 330, 1)
+    for point in row["pump"]["curve"]:
+        point["head"] = q(point["head"]["value"] / 2.5, "m")
+    return row
+
+
+BROKEN: dict[str, dict[str, Any]] = {
+    "a small breaker": {"supply__breaker_rating": q(100, "A")},
+    "a weak pump": {"fleet": fleet(weak()), "load_side__rated_pressure_drop": q(110, "kPa")},
+    "loud": {"site__sound_limits": [{"id": "flats", "distance": q(6, "m"), "limit_day": q(50, "dBA")}]},
+    "a fault": {"supply__fault_current": q(80, "kA"), "routes__cable_length": q(2, "m")},
+}
+
+
+@pytest.mark.parametrize("what", list(BROKEN))
+def test_a_broken_limit_is_said_on_its_side(answer_of: Any, what: str) -> None:
+    """What is above a limit that it must stay below stands over it; what is below a minimum stands below it; the rest is
+    close.
+    """
+    answer = answer_of("booking.assessment", order(**({"fleet": fleet(machine("large", 330, 1))} | BROKEN[what])))
+    (said,) = [f["statement"] for f in answer["findings"] if f["code"] == "thin_headroom"]
+    parts = dict.fromkeys(("Over the limit", "Below the minimum", "Close to the limit"), "")
+    for head in parts:
+        _, found, rest = said.partition(f"{head}: ")
+        if found:
+            parts[head] = min((rest.partition(f"{other}: ")[0] for other in parts), key=len)
+    listed = answer["results"]["limits_nearest"]
+    assert any(nearness(x) < 0 for x in listed)
+    for entry in listed:
+        head = ""
+        if nearness(entry) < 0:
+            head = "Over the limit" if entry["value"] > entry["limit"] else "Below the minimum"
+        elif nearness(entry) < 0.05:
+            head = "Close to the limit"
+        for name, text in parts.items():
+            assert (entry["what"] in text) == (name == head), (entry, name)

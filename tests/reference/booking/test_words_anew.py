@@ -222,3 +222,15 @@ def test_what_is_assumed_is_what_was_used(plan: Plan) -> None:
     for name, told_by in (("usual_difference", "temperature_difference"),):
         if name in told:
             assert si(told[name]) == close(si(plan.asked["load"][told_by]))
+
+
+def test_slings_are_rated_for_the_hardest_pull(plan: Plan) -> None:
+    """In steps of half a tonne: common practice."""
+    lifts = [x["lift"] for x in plan.results["site"].get("lift", [])]
+    pulls = [si(x["required_leg_rated_load"]) / 1000 for x in lifts if "required_leg_rated_load" in x and x.get("legs")]
+    lines = [x["item"] for x in plan.results["pick_list"] if x["item"].startswith("sling set")]
+    assert bool(lines) == bool(pulls)
+    for item in lines:
+        legs, rated = re.findall(r"(\d+) legs of ([\d.]+) t ", item)[0]
+        assert float(rated) == 0.5 * math.ceil(max(pulls) / 0.5 - 1e-9)
+        assert int(legs) == max(len(x["legs"]) for x in lifts if x.get("legs"))
