@@ -17,9 +17,16 @@ from coldwright.contract import Refused
 ONE = fleet(machine("large", 330, 1))
 
 
+KEPT: dict[str, Plan] = {}
+
+
 def planned(answer_of: Any, **changes: Any) -> Plan:
+    """Each plan is worked out once: many of these tests look at the same."""
     document = order(**({"fleet": ONE} | changes))
-    return Plan(document, answer_of("booking.assessment", document))
+    name = repr(sorted(changes.items()))
+    if name not in KEPT:
+        KEPT[name] = Plan(document, answer_of("booking.assessment", document))
+    return KEPT[name]
 
 
 def asked_for(plan: Plan) -> dict[str, str]:
@@ -462,9 +469,9 @@ def test_what_is_asked_and_what_could_turn_the_plan(
     answer_of: Any, changes: Json, field: str, asked: bool, decides: bool
 ) -> None:
     """`decides` where another answer may mean another plan: a supply that is not there, a fault that is not withstood."""
-    answer = answer_of("booking.assessment", order(**({"fleet": ONE} | changes)))
-    assert (field in {x["field"] for x in answer["results"]["open_questions"]}) == asked
-    turning = [f["statement"] for f in answer["findings"] if f["code"] == "open_questions_decide"]
+    plan = planned(answer_of, **changes)
+    assert (field in asked_for(plan)) == asked
+    turning = plan.statements("open_questions_decide")
     named = re.findall(r"/[\w/]+", turning[0]) if turning else []
     assert (field in named) == decides
 

@@ -22,7 +22,7 @@ from coldwright.contract import Refused
 pytestmark = pytest.mark.check
 
 DEMO = Path(__file__).parents[3] / "deploy" / "demo"
-MANY = settings(max_examples=min(500, settings().max_examples))
+MANY = settings(max_examples=20 if settings().max_examples <= 50 else 500)
 
 
 def demo(name: str) -> dict[str, Any]:
