@@ -74,6 +74,7 @@ def test_a_table_agrees_with_its_plate_within_a_twentieth(answer_of: Any, case: 
         row, rating__capacity=q(reads["capacity"] * ratio, "kW"), rating__power=q(reads["power"] * ratio, "kW")
     )
     found = errors(answer_of, row)
+    assume(not any(name.startswith("rating/") for name in found))  # beyond what a plate may say nothing is compared
     wrong = inside and abs(1 / ratio - 1) > 0.05
     for name, read in reads.items():
         error = found.get(f"capacity_table/{name}")
