@@ -698,3 +698,13 @@ def test_the_strongest_burst_mixture_is_not_trusted_below_the_data(answer_of: An
         case = example("hydronic.drain_down", 1, lay_up=plan, lowest_temperature=q(cold, "degC"))
         codes = {f["code"] for f in answer_of("hydronic.drain_down", case)["findings"]}
         assert ("residual_unprotected" in codes) is not stands
+
+
+def test_equal_paths_are_no_news(answer_of: Any) -> None:
+    """Hose of one bore and length on both sides; another length or bore on one of them is said."""
+    hose = {"type": "line", "line_kind": "steel", "inner_diameter": q(100, "mm"), "length": q(20, "m")}
+    for other, told in (({}, False), ({"length": q(21, "m")}, True), ({"inner_diameter": q(90, "mm")}, True)):
+        paths = [[{"name": "one"} | hose], [{"name": "other"} | hose | other]]
+        fork = {"name": "two", "type": "branches", "branches": paths}
+        answer = answer_of("hydronic.loop", {"fluid": PLAIN, "elements": [fork], "fixed_flow": q(9, "L/s")})
+        assert ("unequal_branches" in {f["code"] for f in answer["findings"]}) is told
