@@ -92,7 +92,7 @@ def present_of(case: Json) -> tuple[float, float] | None:
     return w, freezes(kind, w) if w else 0.0
 
 
-@settings(max_examples=40)
+@settings(max_examples=30)
 @given(mixtures())
 def test_a_mixture_worked_out_a_second_time(answer_of: Any, case: Json) -> None:
     kind = case["kind"]

@@ -130,7 +130,7 @@ def near(found: Json | float, wanted: float, rel: float = 1e-6) -> None:
     assert number == pytest.approx(wanted, rel=rel, abs=1e-6)
 
 
-@settings(max_examples=50)
+@settings(max_examples=30)
 @given(drains())
 def test_a_draining_worked_out_a_second_time(answer_of: Any, case: Json) -> None:
     answer = answer_of("hydronic.drain_down", case)

@@ -134,7 +134,7 @@ def above(case: Json, place: str) -> float:
     return float(case.get(f"{place}_elevation", base)["value"] - base["value"])
 
 
-@settings(max_examples=50)
+@settings(max_examples=30)
 @given(fills())
 def test_a_fill_worked_out_a_second_time(answer_of: Any, drawn: tuple[str, Json]) -> None:
     name, case = drawn

@@ -104,7 +104,7 @@ def every_closed(elements, rise, above):
             assert inner[-1]["pressure_out"]["value"] == pytest.approx(pressure, rel=1e-6, abs=1e-6 * abs(rise) + 1e-9)
 
 
-@settings(max_examples=100)
+@settings(max_examples=60)
 @over(given=loops())
 def test_energy_closes_and_branch_flows_sum(answer_of, given):
     r = worked(answer_of, given)
@@ -140,6 +140,7 @@ def check_sums(elements, results):
                 check_sums(inner, found)
 
 
+@settings(max_examples=20)
 @over(given=loops(), more=st.floats(1.01, 3))
 def test_more_length_is_less_flow(answer_of, given, more):
     given["elements"].insert(1, line("extra", 76.2, 50))
@@ -150,6 +151,7 @@ def test_more_length_is_less_flow(answer_of, given, more):
         assert long["duty_flow"]["value"] < short["duty_flow"]["value"]
 
 
+@settings(max_examples=20)
 @over(given=loops(), more=st.floats(-100, 500))
 def test_fill_pressure_moves_every_pressure_alike(answer_of, given, more):
     low = worked(answer_of, given)

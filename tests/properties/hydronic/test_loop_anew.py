@@ -457,7 +457,7 @@ def of_pumps(case: Json, anew: Anew) -> set[str]:
     return codes
 
 
-@settings(max_examples=60, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
+@settings(max_examples=40, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
 @given(loops())
 def test_a_loop_worked_out_a_second_time(answer_of: Any, case: Json) -> None:
     try:

@@ -38,7 +38,7 @@ def shown(answer: Json, symbol: str) -> list[float]:
     return [line["value"] for line in answer["working"] if line["symbol"] == symbol]
 
 
-@settings(max_examples=50)
+@settings(max_examples=30)
 @given(
     st.sampled_from(sorted(FLUIDS)),
     st.tuples(st.floats(1.0, 25), st.floats(0.5, 12), st.floats(1, 80)),
@@ -169,7 +169,7 @@ def error_of(case: Json) -> float:
     return 0.01 * math.sqrt(2) * min(s for s in (100, 160, 250, 400, 600, 1000, 1600) if 0.75 * s >= highest)
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(exchangers())
 def test_an_exchanger_worked_out_a_second_time(answer_of: Any, case: Json) -> None:
     drop, ratio, correction = measured(case)
@@ -248,7 +248,7 @@ def holds(celsius: float, kilopascals: float) -> float:
     return float(sum(y * h * math.exp(b * (1 / kelvin - 1 / 298.15)) for y, h, b in SOLVED) * dry)
 
 
-@settings(max_examples=50)
+@settings(max_examples=30)
 @given(
     st.tuples(st.floats(30, 200), st.floats(0, 90), st.floats(0.3, 2), st.integers(1, 3)),
     st.tuples(st.floats(500, 5000), st.floats(2, 30), st.floats(50, 300), st.floats(20, 200)),

@@ -111,7 +111,7 @@ def near(found: Json | float, wanted: float) -> None:
     assert number == pytest.approx(wanted, rel=1e-6, abs=1e-6)
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(surges())
 def test_a_surge_worked_out_a_second_time(answer_of: Any, case: Json) -> None:
     line, free = Line(case, gas=True), Line(case, gas=False)
