@@ -348,11 +348,11 @@ def of_device(element: Json, found: Json) -> set[str]:
     if element["type"] != "device":
         return codes
     each = found["each"] * 1e3
-    if each < element.get("flow_minimum", {"value": 0})["value"]:
+    if each < element.get("flow_minimum", {"value": 0})["value"] * (1 - 1e-9):
         codes.add("device_flow_low")
     if element["device_kind"] == "evaporator" and "flow_minimum" not in element:
         codes.add("flow_minimum_not_given")
-    if each > element.get("flow_maximum", {"value": 1e12})["value"]:
+    if each > element.get("flow_maximum", {"value": 1e12})["value"] * (1 + 1e-9):
         codes.add("device_flow_high")
     if not 0.3 <= found["share"] <= 1.5:
         codes.add("device_outside_rating")
@@ -489,4 +489,5 @@ def freezes(anew: Anew, element: Json) -> bool:
     """An evaporator of too little flow; any other device that gets too little is a check."""
     if element["type"] != "device" or element["device_kind"] != "evaporator":
         return False
-    return bool(anew.element(element, anew.flow)["each"] * 1e3 < element.get("flow_minimum", {"value": 0})["value"])
+    least = element.get("flow_minimum", {"value": 0})["value"] * (1 - 1e-9)
+    return bool(anew.element(element, anew.flow)["each"] * 1e3 < least)

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 from CoolProp.CoolProp import PropsSI
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from quantity import q
 
@@ -52,6 +52,7 @@ def test_a_heat_balance_worked_out_a_second_time(
 ) -> None:
     leaving, difference, flow = state
     entering = leaving + difference
+    assume(all(abs(leaving - limit) > 1e-6 for limit in (FREEZES[name] + 2, 4.4)))  # the last bits would decide there
     if warmed:
         leaving, entering, difference = entering, leaving, -difference
     mean = (entering + leaving) / 2
@@ -173,6 +174,8 @@ def error_of(case: Json) -> float:
 @given(exchangers())
 def test_an_exchanger_worked_out_a_second_time(answer_of: Any, case: Json) -> None:
     drop, ratio, correction = measured(case)
+    assume(all(abs(ratio - limit) > 1e-6 for limit in (0.3, 1.5)))  # the last bits would decide there
+    assume(abs(error_of(case) / drop / case["exponent"] - 0.1) > 1e-6)
     answer = answer_of("hydronic.exchanger_flow", case)
     r, flow, error = answer["results"], 15 * ratio, error_of(case)
     near(r["corrected_pressure_drop"], drop)
@@ -210,6 +213,7 @@ def of_strainer(case: Json, r: Json, flow: float) -> set[str]:
         return set()
     clean = 8 * (flow / 12) ** 2
     over = case["strainer"]["measured_pressure_drop"]["value"] / clean
+    assume(all(abs(over - limit) > 1e-6 for limit in (1.5, 2.5)))
     near(r["strainer_clean_pressure_drop"], clean)
     near(r["strainer_ratio"], over)
     state = "clean" if over <= 1.5 else "watch" if over <= 2.5 else "dirty"
@@ -229,9 +233,9 @@ def of_proof(case: Json, r: Json, flow: float) -> set[str]:
     near(r["trip_flow"], trip)
     near(r["trip_margin_fraction"], flow / trip - 1, rel=1e-4)
     codes = {"proof_made_without_flow"} if proof.get("made_with_pump_off") else set()
-    if trip < case.get("flow_minimum", {"value": 0})["value"]:
+    if trip < case.get("flow_minimum", {"value": 0})["value"] * (1 - 1e-9):
         codes.add("trip_below_minimum")
-    return codes | ({"trip_margin_small"} if flow < 1.1 * trip else set())
+    return codes | ({"trip_margin_small"} if flow < 1.1 * trip * (1 - 1e-9) else set())
 
 
 SOLVED = (  # Sander, Atmos. Chem. Phys. 23, 2023 (seen; argon from memory): share of dry air, mol/(m3 Pa) at 25 degC, K
@@ -283,6 +287,7 @@ def test_air_in_a_loop_worked_out_a_second_time(
     trapped = added * (before + rise + sky) / rise  # Boyle: P1 V = P2 (V - dV)
     if trapped > loop:
         return
+    assume(abs(speed - 0.6) > 1e-6)
     answer = answer_of("hydronic.air_removal", case)
     r, codes = answer["results"], {"warming_frees_air"}
     clears = math.sqrt(GRAVITY * bore / 1e3) * (0.825 + math.sqrt(math.sin(math.radians(degrees))) / 4)
