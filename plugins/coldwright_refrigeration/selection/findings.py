@@ -64,7 +64,7 @@ def cut_short(which: str, bound: float, case: Case, writer: Writer, notes: Notes
     amount = writer.objective(least)
     value, unit = (amount, UNSET) if isinstance(amount, float) else (amount.value, amount.unit)
     notes.show(
-        "B", f"Objective that nothing which `{which}` lacks is below", "as far as the search went", value, unit or "1"
+        "B", f"No entry that `{which}` lacks has a lower objective", "as far as the search went", value, unit or "1"
     )
     notes.note(
         "list_cut_short",
