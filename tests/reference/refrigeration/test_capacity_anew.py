@@ -282,3 +282,19 @@ def test_factors_of_an_estimate(answer_of: Any) -> None:
     faster = estimated(answer_of, 7, 38, condenser_airflow_ratio=5 / 6)
     assert slower["capacity"]["value"] == pytest.approx(faster["capacity"]["value"] * 5 / 6, rel=1e-6)
     assert slower["uncertainty"] == pytest.approx(0.05 + 0.03)
+
+
+def test_a_table_that_does_not_say_what_it_is_for(answer_of: Any) -> None:
+    """AHRI 550/590 (I-P)-2015, table 1 (seen): 54 to 44 degF; 60 Hz, so 50 Hz leaves five sixths."""
+    table = {
+        "leaving_liquid_temperature": {"values": [40, 50], "unit": "degF"},
+        "ambient_temperature": {"values": [80, 110], "unit": "degF"},
+        "capacity": {"values": [[110, 90], [130, 106]], "unit": "ton"},
+        "power": {"values": [[80, 110], [84, 115]], "unit": "kW"},
+    }
+    conditions: dict[str, Any] = {"leaving_liquid_temperature": q(44, "degF"), "ambient_temperature": q(90, "degF")}
+    answer = answer_of(ID, {"machine": {"rating_table": table}, "conditions": conditions}, units="us")
+    assert answer["results"]["entering_liquid_temperature"]["value"] == pytest.approx(54)
+    slower = answer_of(ID, {"machine": {"rating_table": table}, "conditions": conditions | {"frequency": q(50, "Hz")}})
+    (factor,) = [c for c in slower["results"]["corrections"] if c["name"] == "frequency"]
+    assert factor["capacity_factor"] == pytest.approx(5 / 6)

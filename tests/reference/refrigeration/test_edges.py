@@ -182,7 +182,23 @@ def changing(fahrenheit: float) -> dict[str, Any]:
     return example(LOAD, loads__0__entering_temperature=q(64, "degF"), loads__0__leaving_temperature=leaving)
 
 
+def coil(kelvins: float) -> dict[str, Any]:
+    """Air that is to leave so much above the liquid that leaves the machines at 7 degC."""
+    air = {
+        "kind": "air_coil",
+        "name": "coil",
+        "airflow": q(5, "m3/s"),
+        "airflow_basis": "standard",
+        "entering_dry_bulb": q(30, "degC"),
+        "entering_relative_humidity": 0.5,
+        "leaving_dry_bulb": q(7 + kelvins, "degC"),
+    }
+    return {"loads": [air], "leaving_liquid_temperature": q(7, "degC")}
+
+
 LOADS = (
+    # common practice: air leaves 2 K above the liquid at least
+    Edge(LOAD, "coil_cannot_reach", 2.0, coil, below=True),
     # common practice; a liquid that changes by 4 to 20 delta_degF, as the finding says
     Edge(LOAD, "margin_high", 0.25, lambda m: example(LOAD, margin=m)),
     Edge(LOAD, "liquid_difference_doubtful", 4, changing, below=True),

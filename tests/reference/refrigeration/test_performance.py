@@ -115,3 +115,21 @@ def test_propagation_against_throwing_dice(answer_of, correlation):
 
     assert results["relative_standard_uncertainty"] == pytest.approx(spread(capacities), rel=0.03)
     assert results["efficiency_uncertainty"] / results["cop"] / 2 == pytest.approx(spread(cops), rel=0.03)
+
+
+def test_what_is_expected_to_the_last_bit_is_not_told_apart(answer_of):
+    """The limit: with no doubt at all, 100 ton are what 351.685284206672 kW are."""
+    from edges import example
+
+    sure = {
+        "flow": 0,
+        "temperature": {"value": 0, "unit": "delta_degC"},
+        "power": 0,
+        "property": 0,
+    }
+    plain = example("refrigeration.performance", uncertainty=sure)
+    measured = answer_of("refrigeration.performance", plain)["results"]["capacity"]["value"]
+    for share, verdict in ((1, "not_distinguishable"), (1 + 1e-6, "short"), (1 - 1e-6, "above")):
+        expected = {"capacity": {"value": measured * share / 3.516852842066720, "unit": "ton"}}
+        results = answer_of("refrigeration.performance", plain | {"expected": expected})["results"]
+        assert results["verdict"] == verdict
