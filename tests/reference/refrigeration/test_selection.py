@@ -471,6 +471,24 @@ def test_nodes_that_are_split_against_enumeration(by_programs, asked, most):
     hold_against_enumeration(lambda calculator, body: by_programs(calculator, body, most), asked)
 
 
+@st.composite
+def alike(draw):
+    """Two sizes alone, so that a search divides by the units of a size."""
+    asked = draw(orders())
+    for entry in asked["fleet"]:
+        size = draw(st.sampled_from([40, 40, 80]))
+        entry |= {"capacity": ton(size), "count_available": draw(st.integers(1, 4)), "power": kw(size * 1.15)}
+        entry["minimum_capacity"] = ton(size / 4)
+    return asked
+
+
+@settings(max_examples=20)
+@given(asked=alike(), most=st.sampled_from([1, 3, 8]))
+def test_nodes_that_are_split_by_the_units_of_a_size_against_enumeration(by_programs, asked, most):
+    """Where next to nothing is written out at once."""
+    hold_against_enumeration(lambda calculator, body: by_programs(calculator, body, most), asked)
+
+
 def test_a_combination_between_two_ranges_of_hauls_counts_once(by_programs):
     """Found by the two thousand: five shares of 0.2 are one haul, and stood in the range of two hauls as well."""
     fleet = [row("t0", 4, 20, 21, 1, 5, 24, 80, 4.6, 0.2, 500), row("t1", 4, 40, 42, 3, 10, 48, 160, 9.2, 0.2, 2000)]
