@@ -37,7 +37,7 @@ def density(celsius: float, humidity: float, metres: float) -> float:
     return float((1 + ratio) * standard(metres) / (287.042 * (celsius + 273.15) * (1 + 1.607858 * ratio)))
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(
     heat=st.floats(100, 900), flow=st.floats(20, 60), celsius=st.floats(10, 45), humidity=st.sampled_from([0.0, 0.3, 0.9]),
     metres=st.floats(0, 2500), rated=st.sampled_from([0.0, 600.0]), fraction=st.floats(0, 0.3),

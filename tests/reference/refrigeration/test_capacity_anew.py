@@ -182,7 +182,7 @@ class Machine:
         return rough + (0.03 if self.hertz < 60 else 0.0)
 
 
-@settings(max_examples=25)
+@settings(max_examples=15)
 @given(st.data())
 def test_the_whole_answer(answer_of: Any, data: st.DataObject) -> None:
     """Capacity, power, what follows from them, the shifts, and the slopes by small steps in the table."""

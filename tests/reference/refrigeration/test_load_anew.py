@@ -208,7 +208,7 @@ def direct(some: Some, _: float) -> Part:
 KINDS = (flow, product, vessel, coil, room, hose, pump, direct)
 
 
-@settings(max_examples=30)
+@settings(max_examples=20)
 @given(st.data())
 def test_the_whole_answer(answer_of: Any, data: st.DataObject) -> None:
     """Each part, and the sums over them."""

@@ -109,7 +109,7 @@ class Loop:
         return found
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(st.data())
 def test_the_loop_in_time(answer_of: Any, data: st.DataObject) -> None:
     """Every point of the curve, and when it ends."""
@@ -144,7 +144,7 @@ def test_the_loop_in_time(answer_of: Any, data: st.DataObject) -> None:
         assert curve[-1][0] == pytest.approx(ends, rel=3e-4)
 
 
-@settings(max_examples=30)
+@settings(max_examples=20)
 @given(st.data())
 def test_cycling_and_volumes(answer_of: Any, data: st.DataObject) -> None:
     """t = C D / Q both ways, the band widened until the slower timer fits; 900 Q/(N rho c D) and Q Z/(rho c D)."""
