@@ -254,8 +254,8 @@ def _shift(given: AirSideGiven, density_ratio: float, airflow_ratio: float, note
     over = given.condensing_over_ambient.si
     shift = air.shift(over)
     notes.show(
-        "s", "Air by mass, over rating", f"{density_ratio:.4f} x {airflow_ratio:.4f}", density_ratio * airflow_ratio
+        "s", "Air by mass, over rating", f"{density_ratio:.6f} x {airflow_ratio:.6f}", density_ratio * airflow_ratio
     )
     notes.show("x", "Heat for each degree, over rating", "s (1 - e^-NTU')/(1 - e^-NTU)", air.conductance_ratio)
-    notes.show("dTa", "Equal rise of the ambient", f"(1/{air.conductance_ratio:.4f} - 1) x {over:.4g} K", shift, "K")
+    notes.show("dTa", "Equal rise of the ambient", f"(1/{air.conductance_ratio:.8g} - 1) x {over:.8g} K", shift, "K")
     return shift

@@ -125,13 +125,13 @@ def _condenser_air(given: CapacityGiven, basis: RatedAt, speed: float, found: Pe
     found.condenser_shift = air.shift(assumed.condensing_over_ambient.si)
     found.add("condenser_air", ambient=found.condenser_shift, factors=factors)
     s, ntu, n = density * airflow, assumed.condenser_ntu, assumed.air_film_exponent
-    notes.show("s", "Air mass flow over rated", f"density {density:.4f} x airflow {airflow:.4f}", s)
+    notes.show("s", "Air mass flow over rated", f"density {density:.6f} x airflow {airflow:.6f}", s)
     expression = f"s (1 - exp(-NTU s^(n-1))) / (1 - exp(-NTU)), s = {s:.4f}, NTU = {ntu:g}, n = {n:g}"
     notes.show("x", "Condenser conductance over rated", expression, air.conductance_ratio)
     notes.show(
         "dTa",
         "Equivalent rise of the ambient temperature",
-        f"(1/{air.conductance_ratio:.4f} - 1) x {assumed.condensing_over_ambient}",
+        f"(1/{air.conductance_ratio:.8g} - 1) x {assumed.condensing_over_ambient}",
         TemperatureDifference.from_si(found.condenser_shift, "delta_degC"),
     )
 
