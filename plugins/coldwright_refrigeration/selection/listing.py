@@ -13,12 +13,14 @@ from coldwright_refrigeration.selection.relaxation import Node, Row
 
 MOST_LISTED = 5_000
 """Sets of departures of one node that are written out at most."""
+MOST_STEPS = 1e9
+"""Units that a type of next to no price may depart by; its stock is less."""
 
 
 def box(node: Node, limit: float) -> tuple[Array, Array]:
     """Least and greatest units of each type in any combination of the node scoring at most `limit`."""
     room = _room(node, limit)
-    steps = np.floor(room / np.maximum(node.price, max(room, 1e-290) * 1e-9))  # no more than 1e9 of them
+    steps = np.floor(room / np.maximum(node.price, max(room, 1e-290) / MOST_STEPS))
     low = np.where(node.sign < 0, np.maximum(node.base - steps, node.low), node.low)
     high = np.where(node.sign > 0, np.minimum(node.base + steps, node.high), node.high)
     return low, high
