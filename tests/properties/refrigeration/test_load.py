@@ -352,8 +352,10 @@ def test_a_jacket_that_never_reaches(answer_of):
 
 
 def test_sea_level_is_said(answer_of):
-    said = {a["code"] for a in answer_of(ID, ask(coil()))["assumptions"]}
-    assert "sea_level" in said
+    """The standard atmosphere of ISO 2533:1975 (from memory): 101.325 kPa."""
+    (said,) = [a for a in answer_of(ID, ask(coil()))["assumptions"] if a["code"] == "sea_level"]
+    assert said["value"] == q(pytest.approx(101.325), "kPa")
+    assert float(said["statement"].split("sea level, ")[1].split()[0]) == pytest.approx(101.325, abs=0.06)
     said = {a["code"] for a in answer_of(ID, ask(coil(), site={"altitude": q(500, "m")}))["assumptions"]}
     assert "sea_level" not in said
 

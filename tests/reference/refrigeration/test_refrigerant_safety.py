@@ -55,6 +55,17 @@ def test_twelve_kilograms_in_forty_cubic_metres(
     assert {f["code"] for f in answer["findings"] if f["severity"] == "stop"} == stops
 
 
+@pytest.mark.parametrize("count", [1, 2, 3])
+def test_the_addition_that_is_over_the_limit_is_the_last(answer_of: Any, count: int) -> None:
+    """40 CFR 82.157 (seen): the rate is that of the addition at hand. One above what its circuit holds is named by itself."""
+    additions = [{"mass": kg(20)}, {"mass": kg(1)}, {"mass": kg(1)}][3 - count :]
+    additions[-1] = {"mass": kg(5), "days_since_previous": {"value": 200, "unit": "d"}}
+    answer = answer_of(SAFETY, enclosed("R-410A", date="2026-06-01", additions=additions))
+    fields = {f["code"]: f["field"] for f in answer["findings"]}
+    assert fields["leak_rate_over_limit"] == f"/additions/{count - 1}/mass"
+    assert fields.get("addition_above_charge") == ("/additions/0/mass" if count == 3 else None)
+
+
 def test_leak_rate_of_40_cfr_82_157(answer_of: Any) -> None:
     """Annualising method of 82.157 (seen), by hand: 5 lb of 60 lb after 90 days, 5/60 x 365/90 = 0.338."""
     given = enclosed(

@@ -506,6 +506,71 @@ def test_a_combination_between_two_ranges_of_hauls_counts_once(by_programs):
     assert listed == [named(asked, counts) for counts in enumerated(asked)[:6]]
 
 
+# what is wanted, units that may be lost, and of each type the count, capacity, power, circuits, share of a haul and hire
+ODD = [
+    (80, {"rule": "several_units", "units": 2}, "units", [(3, 80, 88, 3, 0.5, 2000), (3, 60, 72, 2, 1, 500)]),
+    (80, {"rule": "several_units", "units": 2}, "hire_cost", [(3, 60, 72, 2, 0.25, 0), (3, 40, 48, 1, 0.25, 500.0066)]),
+    (
+        80, {"rule": "one_unit"}, "hire_cost",
+        [(3, 40, 44, 2, 0.5, 0), (2, 80, 92, 2, 1, 500.1621), (4, 60, 66, 3, 0.2, 900.1116)],
+    ),
+    (80, {"rule": "one_circuit"}, "hire_cost", [(4, 60, 69, 1, 0.2, 0), (2, 60, 66, 2, 1, 1100.3313)]),
+    (
+        80, {"rule": "several_units", "units": 2}, "power",
+        [(3, 60, 73.5398223686, 1, 0.2, 500), (3, 40, 51.1209433481, 1, 0.25, 500)],
+    ),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("load", "redundancy", "objective", "types"), ODD)
+def test_costs_without_a_common_step_against_enumeration(by_sweeps, by_programs, load, redundancy, objective, types):
+    """Hires and powers that are no multiples of one amount, types that cost nothing, two units lost: none counts twice."""
+    asked = {
+        "design": {"load": ton(load), "flow": gpm(2.4 * load)},
+        "minimum_load": ton(0),
+        "redundancy": redundancy,
+        "fleet": [
+            row(f"t{i}", count, size, power, circuits, size / 4, size * 0.3, size * 4, size * 0.23, haul, hire)
+            for i, (count, size, power, circuits, haul, hire) in enumerate(types)
+        ],
+        "limits": {"power_available": kw(6 * load), "footprint_available": m2(2 * load)},
+        "haul_cost": usd(0),
+        "objective": objective,
+    }
+    good = enumerated(asked)
+    for ask in (by_sweeps, by_programs):
+        results = ask(ID, asked)["results"]
+        listed = [entry["units"] for entry in (results["best"], *results["alternatives"])]
+        assert listed == [named(asked, counts) for counts in good[:6]]
+        check_binding(asked, results, good)
+        check_rejected(asked, results, good)
+
+
+@pytest.mark.parametrize("cents", [0, 0.0066])
+def test_what_a_limit_costs_where_cheaper_fleets_break_two_against_enumeration(
+    answer_of, by_sweeps, by_programs, by_ties, cents
+):
+    """More than twenty cheaper combinations break both limits; only dearer ones break one of them alone."""
+    heavy, wide = 100, 20
+    types = [("b0", heavy, wide, 100), ("b1", heavy, wide, 110), ("b2", heavy, wide, 120)]
+    types += [("p", heavy, 9, 300), ("f", 44, wide, 310), ("g", 44, 9, 900)]
+    asked = {
+        "design": {"load": ton(80), "flow": gpm(192)},
+        "minimum_load": ton(0),
+        "redundancy": {"rule": "none"},
+        "fleet": [
+            row(name, 2, 40, kilowatts, 2, 10, 12, 160, m, 0.25, hire + cents) for name, kilowatts, m, hire in types
+        ],
+        "limits": {"power_available": kw(90), "footprint_available": m2(18)},
+        "haul_cost": usd(0),
+        "objective": "hire_cost",
+    }
+    good = enumerated(asked)
+    assert len(rejected(asked, good)) > 20
+    for ask in (answer_of, by_sweeps, by_programs, by_ties):
+        check_binding(asked, ask(ID, asked)["results"], good)
+
+
 def test_ties_between_types_that_differ_by_their_hauls_alone(answer_of, by_sweeps, by_programs):
     """Found by the two thousand: a type without stock lent its name to one that stands later, and with it the tie."""
     fleet = [
