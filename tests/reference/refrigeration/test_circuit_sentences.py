@@ -78,6 +78,16 @@ def test_figures_of_a_finding(
     assert said(answer_of(ID, circuit(**changes)), code, field=field) == pytest.approx(numbers, rel=2e-3, abs=0.06)
 
 
+def test_the_air_that_gauges_are_read_against(answer_of: Any) -> None:
+    """The standard atmosphere at 0 m and at the height named, by its formula (from memory); about is within 2 %."""
+    answer = answer_of(ID, circuit(altitude=None, barometric_pressure=None))
+    (taken,) = [a for a in answer["assumptions"] if a["code"] == "sea_level"]
+    assert taken["value"]["value"] == 0
+    air, metres, error = (float(n) for n in re.findall(r"(\d+(?:\.\d+)?) (?:kPa|m)\b", taken["statement"]))
+    assert air == pytest.approx(101.325, abs=0.06)
+    assert error == pytest.approx(101.325 * (1 - (1 - 2.25577e-5 * metres) ** 5.2559), rel=0.02)
+
+
 def test_how_far_from_freezing_it_is_to_be(answer_of: Any) -> None:
     """2 delta_degF, 1.1 K: 0.6 K there, 0.5 K missing."""
     answer = answer_of(ID, circuit(liquid_freezing_temperature=q(1.4, "degC")))
