@@ -74,7 +74,7 @@ def everything(stock: Array, rows: Sequence[Row], cover: Row) -> Array | None:
 
 
 def _room(node: Node, limit: float) -> float:
-    return max(limit - node.bound, 0.0) + SLACK * (abs(limit) + 1e-300)
+    return max(limit - node.bound, 0.0) + SLACK * max(1.0, abs(limit))
 
 
 def _departures(rows: Array, room: Array, most: Array, *, within: bool = False) -> Array | None:

@@ -50,13 +50,18 @@ class _Limit:
         self._rows: list[Array] = []
         self._values: Array = np.zeros(0)
 
+    @property
+    def _room(self) -> float:
+        """Also where the limit is nothing, what costs nothing may come out of the arithmetic a little above."""
+        return self.value + SLACK * max(1.0, abs(self.value))
+
     def takes(self, bound: float) -> bool:
         """Whether a node with this bound may hold anything."""
-        return bound <= self.value + SLACK * abs(self.value)
+        return bound <= self._room
 
     def add(self, rows: Array, values: Array) -> None:
         """Take combinations with their values; with more than are wanted the limit falls to the last wanted one."""
-        good = (values <= self.value + SLACK * abs(self.value)) & (values < self._below)
+        good = (values <= self._room) & (values < self._below)
         self._rows.append(rows[good])
         self._values = np.append(self._values, values[good])
         if len(self._values) >= self._count:
