@@ -115,13 +115,14 @@ class Judge:
 
     def run_with(self, fault: Fault, items: Sequence[pytest.Item]) -> tuple[str, str]:
         """In a fork: plants the fault and runs the tests until one fails."""
-        if not placing.into_what_is_read(fault):
+        placed = placing.into_what_is_read(fault)
+        if not placed:
             return "at import", ""
         for item, following in zip(items, [*items[1:], None], strict=True):
             item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
             if self.failed:
                 return "found", self.failed
-        return "survives", ""
+        return "at import" if placed == "constant" else "survives", ""
 
 
 def _within(most: float, tests: Sequence[str], reached: Reached) -> Iterator[str]:

@@ -10,6 +10,7 @@ import sys
 from collections.abc import Iterator, Sequence
 from importlib.machinery import ModuleSpec
 from types import CodeType, FunctionType, ModuleType
+from typing import Literal
 
 import planting
 from planting import ROOT, Fault
@@ -45,18 +46,23 @@ def before_it_is_read(fault: Fault) -> None:
     sys.meta_path.insert(0, Finder(fault))
 
 
-def into_what_is_read(fault: Fault) -> bool:
-    """Into the functions, or the constant, of a module that is imported; whether that could be done.
+def into_what_is_read(fault: Fault) -> Literal["functions", "constant", ""]:
+    """Into the functions, or the constant, of a module that is imported; nowhere where that cannot be done.
 
     Importing the family and collecting its tests takes seconds, for each fault anew. Functions carry their code as an
     attribute that can be set, so a process that has collected all tests is forked and its functions get the code with
     the fault: 300 faults take a tenth of the time. What stands in the body of a class, in a default or in what other
-    constants are made of has been worked out at import: it cannot be changed here, and the answer is no.
+    constants are made of has been worked out at import: it cannot be changed here. Who finds no fault in a constant asks
+    again in a process that has not read it.
     """
     if fault.module not in sys.modules:
         before_it_is_read(fault)
-        return True
-    changed = into_functions(fault) or into_constant(fault)
+        return "functions"
+    changed: Literal["functions", "constant", ""] = ""
+    if into_functions(fault):
+        changed = "functions"
+    elif into_constant(fault):
+        changed = "constant"
     for one in gc.get_objects():  # answers that were kept at import were worked out without the fault
         if changed and isinstance(one, functools._lru_cache_wrapper):
             one.cache_clear()
