@@ -116,9 +116,17 @@ def test_what_it_prints_is_no_part_of_an_answer(service: RunningService) -> None
     assert reply.status_code == 200
     assert reply.json()["results"]["text"] == "printed"
     assert "this is not an answer" not in reply.text
-    told = [json.loads(line) for line in service.log.read_text().splitlines() if "plugin_output" in line]
-    said = {line["text"] for line in told if line["plugin"] == "hostile-plugin"}
-    assert {"this is not an answer", "nor this", "nor what a child says"} <= said
+    wanted, deadline = {"this is not an answer", "nor this", "nor what a child says"}, time.monotonic() + 30
+    while not wanted <= (said := printed_by(service, "hostile-plugin")):
+        assert time.monotonic() < deadline, said  # the log is written beside the answer, not before it
+        time.sleep(0.1)
+
+
+def printed_by(service: RunningService, plugin: str) -> set[str]:
+    """What a plugin printed, of the whole lines that the log has so far."""
+    lines = service.log.read_text().rpartition("\n")[0].splitlines()
+    logged = [json.loads(line) for line in lines if "plugin_output" in line]
+    return {line["text"] for line in logged if line["plugin"] == plugin}
 
 
 def test_printing_without_end_costs_one_answer_and_little_of_the_log(service: RunningService) -> None:
