@@ -1,4 +1,4 @@
-"""Sources, data tables and plugins as the API tells of them."""
+"""Sources, data tables and plugins as the API lists them."""
 
 from litestar import Litestar
 from litestar.testing import TestClient
@@ -46,3 +46,13 @@ def test_lists_come_in_pages(client: Client) -> None:
         token = page.get("next_page_token")
     assert seen == sorted(set(seen))
     assert len(seen) == len(client.get("/v1/calculators?page_size=1000").json()["calculators"])
+
+
+def test_who_has_the_document_already_is_sent_none(client: Client) -> None:
+    """RFC 9110, 13.1.2: a weak comparison, and `*` is any state."""
+    read = client.get("/v1/calculators")
+    tag = read.headers["etag"].removeprefix("W/")
+    for known in (tag, f"W/{tag}", f'"other", {tag}', "*"):
+        again = client.get("/v1/calculators", headers={"if-none-match": known})
+        assert (again.status_code, again.content) == (304, b""), known
+    assert client.get("/v1/calculators", headers={"if-none-match": '"other"'}).content == read.content

@@ -21,9 +21,9 @@ from coldwright.service.bookings.replies import (
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.instants import instant
 from coldwright.service.http.languages import language_of
-from coldwright.service.http.negotiation import JSON, has_already, preferred, represent, wanted_form
+from coldwright.service.http.negotiation import JSON, preferred, represent, wanted_form
 from coldwright.service.http.problems import ProblemRaised
-from coldwright.service.http.replies import json_reply
+from coldwright.service.http.replies import has_already, json_reply
 from coldwright.service.pages import sheet_of, today
 from coldwright.service.people.sheets import used_sheet
 from coldwright.service.people.shell import written

@@ -17,7 +17,7 @@ from coldwright.service.fleets.versions import FleetVersionList, versions
 from coldwright.service.http.body import is_long, raw_body, sent_media_type
 from coldwright.service.http.endpoint import Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.instants import instant
-from coldwright.service.http.negotiation import JSON, has_already, preferred, tag_of
+from coldwright.service.http.negotiation import JSON, preferred, tag_of
 from coldwright.service.http.paging import PAGE_PARAMETERS, page_size, page_start, token_after
 from coldwright.service.http.preconditions import (
     PRECONDITION_PROBLEMS,
@@ -27,7 +27,7 @@ from coldwright.service.http.preconditions import (
     status_of,
 )
 from coldwright.service.http.problems import ProblemRaised
-from coldwright.service.http.replies import encode, json_reply
+from coldwright.service.http.replies import encode, has_already, json_reply
 from coldwright.service.resources.records import instant_text
 from coldwright.store.fleets import Fleet, get_fleet, list_fleets, put_fleet
 

@@ -13,11 +13,10 @@ from coldwright.service.forecasts.document import ForecastDocument, days_of
 from coldwright.service.http.body import is_long, raw_body
 from coldwright.service.http.endpoint import Asked, Endpoint, Parameter, Reply
 from coldwright.service.http.instants import instant
-from coldwright.service.http.negotiation import has_already
 from coldwright.service.http.paging import PAGE_PARAMETERS, page_size, page_start, token_after
 from coldwright.service.http.preconditions import PRECONDITIONS, condition_of, precondition_problems, status_of
 from coldwright.service.http.problems import ProblemRaised
-from coldwright.service.http.replies import encode, json_reply
+from coldwright.service.http.replies import encode, has_already, json_reply
 from coldwright.service.resources.records import instant_text
 from coldwright.store.forecasts import Day, Forecast, delete_forecast, get_forecast, list_forecasts, put_forecast
 

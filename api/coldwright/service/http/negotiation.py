@@ -9,7 +9,7 @@ from coldwright.contract.answer import Units
 from coldwright.registry import Registry
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.problems import ProblemRaised
-from coldwright.service.http.replies import json_reply, wanted_units
+from coldwright.service.http.replies import has_already, json_reply, wanted_units
 from coldwright.sheets import MEDIA_TYPES, Paper, Sheet, Sources, render, sources_of
 
 JSON = "application/json"
@@ -60,12 +60,6 @@ def tag_of(etag: str, form: str, units: Units) -> str:
     if form == JSON:
         return etag
     return f'W/{etag.removeprefix("W/")[:-1]}-{form.partition("/")[2]}-{units}"'
-
-
-def has_already(asked: Asked, etag: str) -> bool:
-    """Whether `If-None-Match` names this tag; a weak comparison, as HTTP asks."""
-    tags = [tag.strip() for tag in (asked.header("if-none-match") or "").split(",")]
-    return "*" in tags or etag.removeprefix("W/") in [tag.removeprefix("W/") for tag in tags]
 
 
 async def represent(

@@ -23,10 +23,16 @@ def etag_of(body: bytes) -> str:
     return f'"{hashlib.sha256(body).hexdigest()[:32]}"'
 
 
+def has_already(asked: Asked, etag: str) -> bool:
+    """Whether `If-None-Match` names this tag; `*` names any; a weak comparison (RFC 9110, 13.1.2)."""
+    tags = [tag.strip() for tag in (asked.header("if-none-match") or "").split(",")]
+    return "*" in tags or etag.removeprefix("W/") in [tag.removeprefix("W/") for tag in tags]
+
+
 def cached_reply(asked: Asked, body: bytes, media_type: str = "application/json") -> Response[bytes]:
     """With an ETag; 304 when the caller has it already."""
     etag = etag_of(body)
-    if etag in [tag.strip().removeprefix("W/") for tag in (asked.header("if-none-match") or "").split(",")]:
+    if has_already(asked, etag):
         return Response(b"", status_code=304, headers={"ETag": etag}, media_type=media_type)
     return Response(body, status_code=200, media_type=media_type, headers={"ETag": etag})
 

@@ -10,8 +10,7 @@ from msgspec import UNSET, Meta, Struct, UnsetType
 
 from coldwright.service.http.endpoint import Asked
 from coldwright.service.http.instants import instant
-from coldwright.service.http.negotiation import has_already
-from coldwright.service.http.replies import encode, json_reply, wanted_units
+from coldwright.service.http.replies import encode, has_already, json_reply, wanted_units
 from coldwright.service.resources.records import instant_text
 from coldwright.service.startups.audit import keep_sent
 from coldwright.service.startups.reply import moved_on, tag_of, zone_of
