@@ -23,7 +23,7 @@ from coldwright_refrigeration.shared.cautions import PLANNING
 
 @calculator(
     "refrigeration.selection",
-    version="1.2.5",
+    version="1.2.6",
     title="Choice of machines from the fleet on hand",
     references=(
         references.HIGHS,

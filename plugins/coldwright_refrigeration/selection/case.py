@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 from typing import Any, get_args
 
 from coldwright.contract import lazy, tidy
-from coldwright_basis.compare import SLACK
 from coldwright_refrigeration.selection.given import Rule
+from coldwright_refrigeration.selection.rounding import above, below, just_below
 
 np: Any = lazy("numpy")
 Array = Any
@@ -33,6 +33,10 @@ class Case:
     """Objective of one unit, without hauls."""
     haul_weight: float
     """Objective of one haul."""
+    power: Array
+    """It settles ties, and counts as nothing there where it is not known of every type."""
+    haul: Array
+    """Share of a haul, likewise."""
     lost_units: int = 0
     circuit: Array = None
     """Capacity of one circuit of one unit, where the loss of a circuit is asked for."""
@@ -42,28 +46,33 @@ class Case:
     flow_minimum: Array = None
     flow_maximum: Array = None
     standby_isolated: bool = False
-    power: Array = None
     power_available: float = 0.0
     footprint: Array = None
     footprint_available: float = 0.0
-    haul: Array = None
     hauls_max: int = 0
     units_max: int = 0
     mass: Array = None
     mass_max: float = 0.0
     quantum: float = 0.0
     """Objectives differ by at least this, or not at all; 0 where unknown."""
+    members: tuple[Array, Array, Array] | None = None
+    """Of kinds: for each type its kind, the units of the kind that stand before it, and its own."""
     ranks: dict[tuple[int, ...], Rank] = field(default_factory=dict, init=False, compare=False)
 
     def hauls(self, n: Array) -> Array:
-        """Hauls of combinations, rounded up; 0 where no share is known."""
-        if self.haul is None:
-            return np.zeros(len(n))
-        return np.ceil(n @ self.haul - SLACK)
+        """Hauls of combinations, rounded up."""
+        return np.ceil(just_below(n @ self.haul))
 
     def objective(self, n: Array) -> Array:
         """Objective of combinations."""
-        return n @ self.unit_cost + (self.haul_weight * self.hauls(n) if self.haul_weight else 0.0)
+        return n @ self.unit_cost + self.haul_weight * self.hauls(n)
+
+    def first_types(self, n: Array) -> Array:
+        """Units of each type in combinations of kinds: as many as there are of the first ones."""
+        if self.members is None:
+            return n
+        kind, before, stock = self.members
+        return np.clip(n[:, kind] - before, 0, stock)
 
     def loss(self, n: Array) -> Array:
         """Capacity that the redundancy rule takes away from combinations."""
@@ -74,39 +83,38 @@ class Case:
         taken = np.clip(self.lost_units - before, 0, n[:, order])
         return taken @ self.capacity[order]
 
-    def running(self, n: Array) -> Array:
-        """The fewest units of combinations that carry the load: the largest first."""
-        order = sorted(range(len(self.names)), key=lambda i: (-self.capacity[i], self.flow_minimum[i], i))
-        left, runs = np.full(len(n), self.load * (1 - SLACK)), np.zeros_like(n)
-        for i in order:
-            runs[:, i] = np.clip(np.ceil(left / self.capacity[i] - SLACK), 0, n[:, i])
-            left = left - runs[:, i] * self.capacity[i]
-        return runs
+    def least_flow(self, n: Array) -> Array:
+        """Least flow of those units of combinations that are not valved off: the largest first, as many as carry the load."""
+        if not self.standby_isolated:
+            return n @ self.flow_minimum
+        order = np.lexsort([self.flow_minimum, -self.capacity])
+        n, size = n[:, order], self.capacity[order]
+        before = np.cumsum(n * size, axis=1) - n * size
+        return np.clip(np.ceil((just_below(self.load) - before) / size), 0, n) @ self.flow_minimum[order]
 
     def broken(self, n: Array, rule: Rule) -> Array:
         """Which combinations break a rule in force."""
         match rule:
             case "capacity":
-                return n @ self.capacity < self.load * (1 - SLACK)
+                return below(n @ self.capacity, self.load)
             case "redundancy":
-                return n @ self.capacity - self.loss(n) < self.load * (1 - SLACK)
+                return below(n @ self.capacity - self.loss(n), self.load)
             case "turndown":
                 return n @ self.turns_down < 1
             case "flow_minimum":
-                runs = self.running(n) if self.standby_isolated else n
-                return runs @ self.flow_minimum > self.flow * (1 + SLACK)
+                return above(self.least_flow(n), self.flow)
             case "flow_maximum":
-                return n @ self.flow_maximum < self.flow * (1 - SLACK)
+                return below(n @ self.flow_maximum, self.flow)
             case "power_available":
-                return n @ self.power > self.power_available * (1 + SLACK)
+                return above(n @ self.power, self.power_available)
             case "footprint_available":
-                return n @ self.footprint > self.footprint_available * (1 + SLACK)
+                return above(n @ self.footprint, self.footprint_available)
             case "hauls_max":
                 return self.hauls(n) > self.hauls_max
             case "units_max":
                 return n.sum(axis=1) > self.units_max
             case "mass_max":
-                return n @ self.mass > self.mass_max * (1 + SLACK)
+                return above(n @ self.mass, self.mass_max)
 
     def keeps(self, n: Array, rules: tuple[Rule, ...]) -> Array:
         """Which combinations keep all of some rules."""
@@ -129,6 +137,5 @@ class Case:
 
     def _rank(self, units: tuple[int, ...]) -> Rank:
         n = np.array([units], dtype=float)
-        power = 0.0 if self.power is None else float(n[0] @ self.power)
         named = tuple((name, -count) for name, count in zip(self.names, units, strict=True) if count)
-        return tidy(float(self.objective(n)[0])), sum(units), tidy(power), named
+        return tidy(float(self.objective(n)[0])), sum(units), tidy(float(n[0] @ self.power)), named

@@ -8,6 +8,7 @@ from coldwright.contract import Notes, finding, say
 from coldwright.contract.quantities import Power
 from coldwright_refrigeration.selection.case import Case, np
 from coldwright_refrigeration.selection.given import SelectionGiven
+from coldwright_refrigeration.selection.rounding import least_whole
 from coldwright_refrigeration.selection.search import Saving, Units
 from coldwright_refrigeration.selection.writer import Writer
 
@@ -49,7 +50,7 @@ def usual_notes(given: SelectionGiven, case: Case, notes: Notes) -> None:
             resolve="Test starting and the supply with electrical.service.",
             field="/limits/power_available",
         )
-    if case.haul is not None:
+    if all(row.haul_fraction is not UNSET for row in given.fleet):
         notes.note(
             "hauls_are_a_lower_bound",
             "Hauls are the sum of the shares, rounded up. Real stowage may need more; see site.transport.",
@@ -60,7 +61,7 @@ def usual_notes(given: SelectionGiven, case: Case, notes: Notes) -> None:
 def cut_short(which: str, bound: float, case: Case, writer: Writer, notes: Notes) -> None:
     """A list may lack entries, none of which has an objective below a bound: so none below the next that there can be."""
     least = max(bound, 0.0) if math.isfinite(bound) else 0.0
-    least = case.quantum * math.ceil(least / case.quantum - 1e-6) if case.quantum else least
+    least = float(case.quantum * least_whole(least / case.quantum)) if case.quantum else least
     amount = writer.objective(least)
     value, unit = (amount, UNSET) if isinstance(amount, float) else (amount.value, amount.unit)
     notes.show(

@@ -8,12 +8,13 @@ from msgspec import UNSET
 
 from coldwright.contract import Ask, FieldError, Notes, Refused, field_error
 from coldwright.contract.quantities import Quantity
-from coldwright_basis.compare import SLACK, above
+from coldwright_basis.compare import above
 from coldwright_basis.repeats import repeated
 from coldwright_refrigeration.capacity import capacity
 from coldwright_refrigeration.capacity.given import CapacityConditions, CapacityGiven
 from coldwright_refrigeration.selection.case import RULES, Case, np
 from coldwright_refrigeration.selection.given import FleetRow, Rule, SelectionGiven
+from coldwright_refrigeration.selection.rounding import above as too_high
 from coldwright_refrigeration.shared import liquids
 
 TEN_CELSIUS = 283.15
@@ -269,6 +270,10 @@ def case_of(given: SelectionGiven, units: list[Unit], flow: float | None) -> Cas
         values = [getattr(unit, name) for unit in units]
         return np.array(values, dtype=float) if used and None not in values else None
 
+    def known_or_nothing(name: str) -> Any:
+        known = column(name)
+        return np.zeros(len(units)) if known is None else known
+
     size = column("capacity")
     money = given.objective == "hire_cost"
     each_haul = given.haul_cost.value if money and given.haul_cost is not UNSET else 0.0
@@ -289,16 +294,16 @@ def case_of(given: SelectionGiven, units: list[Unit], flow: float | None) -> Cas
         haul_weight=haul_weight,
         lost_units={"one_unit": 1, "several_units": given.redundancy.units}.get(rule, 0),  # type: ignore[arg-type]
         circuit=size / column("circuits") if rule == "one_circuit" else None,
-        turns_down=column("minimum_capacity") <= given.minimum_load.si * (1 + SLACK) if "turndown" in active else None,
+        turns_down=~too_high(column("minimum_capacity"), given.minimum_load.si) if "turndown" in active else None,
         flow=flow or 0.0,
         flow_minimum=column("flow_minimum", flow is not None),
         flow_maximum=column("flow_maximum", flow is not None),
         standby_isolated=given.standby_isolated,
-        power=column("power"),
+        power=known_or_nothing("power"),
+        haul=known_or_nothing("haul_fraction"),
         power_available=_plain(limits.power_available) or 0.0,
         footprint=column("footprint", "footprint_available" in active),
         footprint_available=_plain(limits.footprint_available) or 0.0,
-        haul=column("haul_fraction"),
         hauls_max=0 if limits.hauls_max is UNSET else limits.hauls_max,
         units_max=0 if limits.units_max is UNSET else limits.units_max,
         mass=column("mass", "mass_max" in active),

@@ -22,22 +22,27 @@ class Kinds:
         for i in range(len(case.names)):
             alike.setdefault(tuple(float(column[i]) for column in known), []).append(i)
         self._members = list(alike.values())
-        self._none_alike = len(self._members) == len(case.names)
-        if self._none_alike:
+        self.none_alike = len(self._members) == len(case.names)
+        if self.none_alike:
             self.case = case
             return
         first = [members[0] for members in self._members]
+        kind, before = np.zeros(len(case.names), dtype=int), np.zeros(len(case.names))
+        for number, members in enumerate(self._members):
+            kind[members] = number
+            before[members] = np.cumsum(case.stock[members]) - case.stock[members]
         columns = {name: column[first] for name in COLUMNS if (column := getattr(case, name)) is not None}
         self.case = replace(
             case,
             names=tuple(case.names[i] for i in first),
             stock=np.array([case.stock[members].sum() for members in self._members]),
+            members=(kind, before, case.stock),
             **columns,
         )
 
     def named(self, found: Iterable[tuple[int, ...]], count: int) -> list[tuple[int, ...]]:
         """The first `count` combinations of types by rank, for combinations of kinds by rank."""
-        if self._none_alike:
+        if self.none_alike:
             return list(islice(found, count))
         every = (units for kinds in found for units in self._spread(kinds, count))
         return sorted(every, key=self._full.rank)[:count]

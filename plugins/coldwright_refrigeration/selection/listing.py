@@ -7,23 +7,20 @@ by type, the dearest first, as far as the rows of the node can still be kept.
 
 from collections.abc import Sequence
 
-from coldwright_basis.compare import SLACK
 from coldwright_refrigeration.selection.case import Array, np
 from coldwright_refrigeration.selection.relaxation import Node, Row
+from coldwright_refrigeration.selection.rounding import roomy
 
 MOST_LISTED = 5_000
 """Sets of departures of one node that are written out at most."""
-MOST_STEPS = 1e9
-"""Units that a type of next to no price may depart by; its stock is less."""
 
 
 def box(node: Node, limit: float) -> tuple[Array, Array]:
     """Least and greatest units of each type in any combination of the node scoring at most `limit`."""
-    room = _room(node, limit)
-    steps = np.floor(room / np.maximum(node.price, max(room, 1e-290) / MOST_STEPS))
-    low = np.where(node.sign < 0, np.maximum(node.base - steps, node.low), node.low)
-    high = np.where(node.sign > 0, np.minimum(node.base + steps, node.high), node.high)
-    return low, high
+    room, most = _room(node, limit), node.high - node.low
+    all_fit = node.price * most <= room
+    steps = np.where(all_fit, most, np.floor(room / np.where(all_fit, np.inf, node.price)))
+    return np.maximum(node.base - steps, node.low), np.minimum(node.base + steps, node.high)
 
 
 def combinations(node: Node, limit: float) -> Array | None:
@@ -34,7 +31,7 @@ def combinations(node: Node, limit: float) -> Array | None:
     rows = [*node.rows, node.program.at_most(limit)]
     matrix = np.array([row.coefficients for row in rows])
     most = np.array([row.high for row in rows])
-    room = most + SLACK * (1 + np.abs(most)) - matrix @ node.base
+    room = roomy(most) - matrix @ node.base
     made = _departures(
         np.vstack([node.price[free], matrix[:, free] * node.sign[free]]),
         np.array([_room(node, limit), *room]),
@@ -62,7 +59,7 @@ def everything(stock: Array, rows: Sequence[Row], cover: Row) -> Array | None:
     used = [tightest, cover, *(row for row in rows if row is not tightest)]
     made = _departures(
         np.array([row.coefficients[free] for row in used]),
-        np.array([row.high + SLACK * (1 + abs(row.high)) for row in used]),
+        roomy(np.array([row.high for row in used])),
         stock[free],
         within=True,
     )
@@ -74,7 +71,8 @@ def everything(stock: Array, rows: Sequence[Row], cover: Row) -> Array | None:
 
 
 def _room(node: Node, limit: float) -> float:
-    return max(limit - node.bound, 0.0) + SLACK * max(1.0, abs(limit))
+    """What departures may cost together."""
+    return float(roomy(limit)) - node.bound
 
 
 def _departures(rows: Array, room: Array, most: Array, *, within: bool = False) -> Array | None:

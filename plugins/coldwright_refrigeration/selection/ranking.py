@@ -11,7 +11,6 @@ machine.
 import math
 from collections.abc import Iterator, Sequence
 
-from coldwright_basis.compare import SLACK
 from coldwright_refrigeration.selection import listing
 from coldwright_refrigeration.selection.case import Array, Case, np
 from coldwright_refrigeration.selection.given import Rule
@@ -27,6 +26,7 @@ from coldwright_refrigeration.selection.relaxation import (
     levels,
     linear_rows,
 )
+from coldwright_refrigeration.selection.rounding import NEARLY, least_whole, most_whole, roomy
 
 MOST_REMEMBERED = 500
 """Combinations that are kept for a search that may be ended."""
@@ -50,18 +50,13 @@ class _Limit:
         self._rows: list[Array] = []
         self._values: Array = np.zeros(0)
 
-    @property
-    def _room(self) -> float:
-        """Also where the limit is nothing, what costs nothing may come out of the arithmetic a little above."""
-        return self.value + SLACK * max(1.0, abs(self.value))
-
-    def takes(self, bound: float) -> bool:
-        """Whether a node with this bound may hold anything."""
-        return bound <= self._room
+    def takes(self, bounds: Array) -> Array:
+        """Whether a node with this bound may hold anything; which values are not above the limit."""
+        return bounds <= roomy(self.value)
 
     def add(self, rows: Array, values: Array) -> None:
         """Take combinations with their values; with more than are wanted the limit falls to the last wanted one."""
-        good = (values <= self._room) & (values < self._below)
+        good = self.takes(values) & (values < self._below)
         self._rows.append(rows[good])
         self._values = np.append(self._values, values[good])
         if len(self._values) >= self._count:
@@ -129,12 +124,12 @@ class Ranking:
         )
         if math.isinf(hire):
             return []
-        most = math.floor((value - hire) / case.haul_weight + 1e-6)
+        most = int(most_whole((value - hire) / case.haul_weight))
         steps = np.round(case.unit_cost / case.quantum).astype(int) if case.quantum else np.array([0])
         together = max(int(np.gcd.reduce(steps)), 1)
         return [
             n
-            for n in range(math.ceil(hauls - 1e-6), most + 1)
+            for n in range(int(least_whole(hauls)), most + 1)
             if not case.quantum or round((value - case.haul_weight * n) / case.quantum) % together == 0
         ]
 
@@ -205,7 +200,7 @@ class Ranking:
 
     def _held_rows(self, held: Held) -> list[Row]:
         """The rows of the rules and of what is held, hauls too."""
-        hauls = [] if held.hauls is None else [Row(self.case.haul, held.hauls + SLACK)]
+        hauls = [] if held.hauls is None else [Row.up_to(held.hauls, self.case.haul)]
         return [*self._rows, *held.rows, *hauls]
 
     def _open(self, level: Level, criterion: Criterion, held: Held) -> Node | None:
@@ -222,7 +217,7 @@ class Ranking:
     # --- all under a limit, which is raised ------------------------------------------------------------------------
     def _raising(self, found: list[Array], count: int, criterion: Criterion, held: Held, below: float) -> None:
         waiting = self._levels(criterion, held)[::-1]
-        most = min(below, _greatest(self.case, criterion))
+        most = min(below, float(value(self.case, criterion, self.case.stock[None])[0]))
         nodes: list[Node] = []
         have, room = _many(found), 0.0
         while True:
@@ -267,7 +262,7 @@ class Ranking:
             if not limit.takes(node.bound):
                 kept.append(node)
                 continue
-            if _single(node) or node.hauls is not None:
+            if node.hauls is not None or not node.program.is_open(None):
                 made = listing.combinations(node, limit.value)
             if made is None:
                 todo += sorted(self._split(node, limit.value), key=lambda part: -part.bound)
@@ -296,9 +291,9 @@ class Ranking:
         Types of one size take each other's place in a bound, so that a choice between sizes is made before one between
         types.
         """
-        if node.program.criterion.haul_weight and (node.hauls is None or node.hauls[0] < node.hauls[1]):
+        if node.program.is_open(node.hauls):
             least, most = node.hauls or (0, math.ceil(float(self.case.stock @ self.case.haul)))
-            middle = min(max(math.ceil(float(node.point @ self.case.haul) - 1e-6), least), most)
+            middle = min(max(int(least_whole(float(node.point @ self.case.haul))), least), most)
             ranges = [(least, middle - 1), (middle, middle), (middle + 1, most)]
             parts: list[_Part] = [(node.low, node.high, (a, b), node.sums) for a, b in ranges if a <= b]
         else:
@@ -317,7 +312,7 @@ def _by_size(node: Node) -> list[_Part]:
     """Two parts by the units of the size that is farthest from whole; none where every size is whole."""
     at = np.array([float(size @ node.point) for size in node.program.sizes])
     unsure = np.abs(at - np.round(at))
-    if not len(at) or float(unsure.max()) <= 1e-6:
+    if not len(at) or float(unsure.max()) <= NEARLY:
         return []
     i = int(np.argmax(unsure))
     under, over = node.sums.copy(), node.sums.copy()
@@ -326,12 +321,12 @@ def _by_size(node: Node) -> list[_Part]:
 
 
 def _by_type(node: Node, limit: float) -> list[_Part]:
+    """Two parts by the units of the type that is farthest from whole, of those that may still depart; else of the most."""
     low, high = listing.box(node, limit)
-    part = node.point - np.floor(node.point + 1e-6)
-    free = high > low
-    unsure = np.where(free, np.minimum(part, 1 - part), -1.0)
-    i = int(np.argmax(unsure)) if float(unsure.max()) > 1e-6 else int(np.argmax(np.where(free, high - low, 0)))
-    at = min(max(math.floor(node.point[i] + 1e-6), low[i]), high[i] - 1)
+    unsure = np.abs(node.point - np.round(node.point))
+    unsure[(unsure <= NEARLY) | (high == low)] = 0.0
+    i = int(np.argmax(unsure if unsure.any() else high - low))
+    at = min(max(float(most_whole(node.point[i])), low[i]), high[i] - 1)
     under, over = node.high.copy(), node.low.copy()
     under[i], over[i] = at, at + 1
     return [(node.low, under, node.hauls, node.sums), (over, node.high, node.hauls, node.sums)]
@@ -346,33 +341,21 @@ def _hold(criterion: Criterion, held: Held, value: float, *, at_least: bool = Fa
     if criterion.name == "hauls":
         if not at_least:
             return Held(held.rows, int(value))
-        return Held((*held.rows, Row(-criterion.cost, 1.0 - value - SLACK)), held.hauls)
-    scale = max(1.0, abs(value))
-    rows = [Row(-criterion.cost / scale, -value / scale + SLACK)]
+        return Held((*held.rows, Row.up_to(1.0 - value, -criterion.cost)), held.hauls)
+    rows = [Row.up_to(-value, -criterion.cost)]
     if not at_least:
-        rows.append(Row(criterion.cost / scale, value / scale + SLACK))
+        rows.append(Row.up_to(value, criterion.cost))
     return Held((*held.rows, *rows), held.hauls)
 
 
 def _up(bound: float, step: float) -> float:
     """The least multiple of a step that is not below a bound."""
-    return step * math.ceil(bound / step - 1e-6)
-
-
-def _greatest(case: Case, criterion: Criterion) -> float:
-    most = float(case.stock @ criterion.cost)
-    if criterion.haul_weight:
-        most += criterion.haul_weight * (1 + float(case.stock @ case.haul))
-    return most + 1.0
+    return step * float(least_whole(bound / step))
 
 
 def _whole(node: Node, limit: float) -> bool:
     """Whether the limit leaves nothing of a node out."""
-    return _single(node) and float(node.price @ (node.high - node.low)) <= limit - node.bound
-
-
-def _single(node: Node) -> bool:
-    return not node.program.criterion.haul_weight or (node.hauls is not None and node.hauls[0] == node.hauls[1])
+    return not node.program.is_open(node.hauls) and float(node.price @ (node.high - node.low)) <= limit - node.bound
 
 
 def _first_room(nodes: list[Node], lowest: float) -> float:

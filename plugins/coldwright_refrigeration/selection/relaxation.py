@@ -14,14 +14,14 @@ a solver gives with an error; so no bound rests on the solver's tolerance.
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from coldwright.contract import lazy
-from coldwright_basis.compare import SLACK
 from coldwright_refrigeration.selection.case import Array, Case, np
 from coldwright_refrigeration.selection.given import Rule
+from coldwright_refrigeration.selection.rounding import below, just_below, roomy
 
 highspy: Any = lazy("highspy")
 core: Any = lazy("highspy._core")
@@ -42,6 +42,12 @@ class Row(NamedTuple):
 
     coefficients: Array
     high: float
+
+    @classmethod
+    def up_to(cls, limit: float, each: Array) -> "Row":
+        """What each unit adds comes to a limit at most, with the room that rounding needs; scaled to about 1."""
+        scale = max(1.0, abs(limit))
+        return cls(each / scale, float(roomy(limit)) / scale)
 
 
 class Held(NamedTuple):
@@ -83,36 +89,36 @@ class Node:
 
 
 def linear_rows(case: Case, rules: tuple[Rule, ...]) -> list[Row]:
-    """The rules as linear rows, scaled to about 1. Least flow with standby units valved off is not linear: no row."""
-    one = np.ones(len(case.names))
-    made: dict[str, Callable[[], tuple[Array, float]]] = {
-        "turndown": lambda: (-1.0 * case.turns_down, -1.0),
-        "flow_minimum": lambda: (case.flow_minimum / case.flow, 1.0),
-        "flow_maximum": lambda: (-case.flow_maximum / case.flow, -1.0),
-        "power_available": lambda: _at_most(case.power, case.power_available),
-        "footprint_available": lambda: _at_most(case.footprint, case.footprint_available),
-        "hauls_max": lambda: (case.haul, float(case.hauls_max)),
-        "units_max": lambda: (one, float(case.units_max)),
-        "mass_max": lambda: _at_most(case.mass, case.mass_max),
-    }
-    rows = []
-    for rule in rules:
-        if rule in made and not (rule == "flow_minimum" and case.standby_isolated):
-            coefficients, high = made[rule]()
-            rows.append(Row(coefficients, high + SLACK * max(abs(high), 1.0)))
-    return rows
+    """The rules as linear rows. The two that ask for capacity are those of `levels`."""
+    return [Row.up_to(*sum_of) for rule in rules for sum_of in _limited(case, rule)]
 
 
 def broken_rows(case: Case, rule: Rule) -> list[Row]:
     """What a combination that breaks a rule keeps instead, where that is linear: the sum is not under its limit."""
-    return [
-        Row(-row.coefficients, 2 * SLACK * max(abs(row.high), 1.0) - row.high) for row in linear_rows(case, (rule,))
-    ]
+    return [Row.up_to(-limit, -each) for limit, each in _limited(case, rule)]
 
 
-def _at_most(each: Array, limit: float) -> tuple[Array, float]:
-    scale = max(limit, 1e-6 * float(np.max(each, initial=0.0))) or 1.0
-    return each / scale, limit / scale
+def _limited(case: Case, rule: Rule) -> list[tuple[float, Array]]:
+    """The limit of a rule, and what each unit adds. Least flow with standby units valved off is not linear: none."""
+    match rule:
+        case "turndown":
+            return [(-1.0, -1.0 * case.turns_down)]
+        case "flow_minimum":
+            return [] if case.standby_isolated else [(1.0, case.flow_minimum / case.flow)]
+        case "flow_maximum":
+            return [(-1.0, -case.flow_maximum / case.flow)]
+        case "power_available":
+            return [(case.power_available, case.power)]
+        case "footprint_available":
+            return [(case.footprint_available, case.footprint)]
+        case "hauls_max":
+            return [(case.hauls_max, case.haul)]
+        case "units_max":
+            return [(case.units_max, np.ones(len(case.names)))]
+        case "mass_max":
+            return [(case.mass_max, case.mass)]
+        case _:
+            return []
 
 
 class _Covers(NamedTuple):
@@ -136,19 +142,19 @@ def levels(case: Case, rules: tuple[Rule, ...], cost: Array, rows: Sequence[Row]
     steps = np.unique((case.circuit if circuits else size)[some])[:, None]
     if "redundancy" not in rules:
         need = np.array([load if "capacity" in rules else 0.0])
-        all_of = _Covers(size[None], some[None], None, need * (1 - SLACK))
+        all_of = _Covers(size[None], some[None], None, just_below(need))
     elif circuits:
         at = some & (case.circuit == steps)
         all_of = _Covers(
             np.repeat(size[None], len(steps), axis=0),
             some & (case.circuit <= steps),
             at,
-            (load + steps[:, 0]) * (1 - SLACK),
+            just_below(load + steps[:, 0]),
         )
     else:
         allowed = some & (size <= steps) if case.lost_units == 1 else np.repeat(some[None], len(steps), axis=0)
         need = load + case.lost_units * steps[:, 0]
-        all_of = _Covers(np.minimum(size, steps), allowed, some & (size == steps), need * (1 - SLACK))
+        all_of = _Covers(np.minimum(size, steps), allowed, some & (size == steps), just_below(need))
     bounds = _bounds(case, all_of, cost)
     bounds[~_within(case, all_of, rows)] = np.inf
     order = [int(i) for i in np.argsort(bounds, kind="stable") if bounds[i] < np.inf]
@@ -200,12 +206,12 @@ def _within(case: Case, all_of: _Covers, rows: Sequence[Row]) -> Array:
         each = row.coefficients
         if row.high < 0 or each.min() < 0:
             continue
-        order = np.argsort(-cover / np.maximum(each, 1e-12), axis=1, kind="stable")
+        order = np.argsort(each / cover, axis=1, kind="stable")
         weights = each[order] * np.take_along_axis(stock, order, axis=1)
-        before = np.cumsum(weights, axis=1) - weights
-        part = np.where(weights > 0, np.clip((row.high - before) / np.maximum(weights, 1e-300), 0.0, 1.0), 1.0)
-        most = (part * np.take_along_axis(cover * stock, order, axis=1)).sum(axis=1)
-        good &= most >= need * (1 - SLACK)
+        left = row.high - (np.cumsum(weights, axis=1) - weights)
+        part = np.divide(left, weights, out=np.ones_like(left), where=weights > 0)
+        most = (np.clip(part, 0, 1) * np.take_along_axis(cover * stock, order, axis=1)).sum(axis=1)
+        good &= ~below(most, need)
     return good
 
 
@@ -223,39 +229,25 @@ class Program:
 
     def _made(self) -> Any:
         """All rows, one for the units of each size, and one for the hauls, which is open until a range is asked for."""
-        at, many = self._types, len(self._types)
-        matrix = np.array([row.coefficients[at] for row in self.rows] + [s[at] for s in self.sizes] + [self._haul(at)])
-        program = highspy.HighsLp()
-        program.num_col_, program.num_row_ = many, len(matrix)
-        program.col_cost_ = self._cost(None)[at]
-        program.col_lower_, program.col_upper_ = np.zeros(many), self.stock[at]
-        program.row_lower_ = np.full(len(matrix), -math.inf)
-        program.row_upper_ = np.append([row.high for row in self.rows], np.full(len(self.sizes) + 1, math.inf))
-        program.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-        program.a_matrix_.start_ = np.arange(0, matrix.size + 1, many, dtype=np.int32)
-        program.a_matrix_.index_ = np.tile(np.arange(many, dtype=np.int32), len(matrix))
-        program.a_matrix_.value_ = matrix.ravel()
-        solver = core._Highs()  # the class beneath `Highs`, which prints a banner whenever one is made
-        solver.setOptionValue("output_flag", False)
-        solver.setOptionValue("threads", 1)
-        solver.setOptionValue("presolve", "off")
-        solver.passModel(program)
-        return solver
+        at = self._types
+        open_rows = [*self.sizes, self.case.haul]
+        matrix = np.array([row.coefficients[at] for row in self.rows] + [each[at] for each in open_rows])
+        highs = np.array([row.high for row in self.rows] + [math.inf for _ in open_rows])
+        program = program_of(self._cost(None)[at], self.stock[at], matrix, highs)
+        return solver_of(program, presolve="off")
 
-    def _haul(self, at: Array) -> Array:
-        return np.zeros(len(at)) if self.case.haul is None else self.case.haul[at]
+    def is_open(self, hauls: tuple[int, int] | None) -> bool:
+        """Whether hauls cost something, and their number is not known yet."""
+        return self.criterion.haul_weight > 0 and (hauls is None or hauls[0] < hauls[1])
 
     def _cost(self, hauls: tuple[int, int] | None) -> Array:
         """Cost of a unit; its share of a haul counts as long as the number of hauls is open."""
-        weight = self.criterion.haul_weight
-        if not weight or (hauls is not None and hauls[0] == hauls[1]):
-            return self.criterion.cost
-        return self.criterion.cost + weight * self.case.haul
+        cost = self.criterion.cost
+        return cost + self.criterion.haul_weight * self.case.haul if self.is_open(hauls) else cost
 
     def at_most(self, limit: float) -> Row:
         """What the criterion comes to, hauls not rounded up: no more than a limit."""
-        cost, scale = self._cost(None), max(abs(limit), 1.0)
-        return Row(cost / scale, limit / scale + SLACK)
+        return Row.up_to(limit, self._cost(None))
 
     def node(self, low: Array, high: Array, hauls: tuple[int, int] | None, sums: Array) -> Node | None:
         """The part within a box, a range of hauls and ranges of the sizes; None where its program has no answer."""
@@ -266,10 +258,8 @@ class Program:
         solver.changeColsBounds(many, everything, low[at], high[at])
         solver.changeColsCost(many, everything, cost[at])
         ranges = [(size, *bounds) for size, bounds in zip(self.sizes, sums.tolist(), strict=True)]
-        if hauls is None:
-            ranges.append((self._haul(np.arange(len(self.stock))), -math.inf, math.inf))
-        else:
-            ranges.append((self.case.haul, hauls[0] - 1.0 - SLACK, hauls[1] + SLACK))
+        least_hauls, most_hauls = (-math.inf, math.inf) if hauls is None else (hauls[0] - 1.0, float(roomy(hauls[1])))
+        ranges.append((self.case.haul, least_hauls, most_hauls))
         for number, (_, least, most) in enumerate(ranges, len(self.rows)):
             solver.changeRowBounds(number, least, most)
         solver.run()
@@ -283,13 +273,9 @@ class Program:
                 continue
             rows += [Row(coefficients, most), Row(-coefficients, -least)]
             multipliers += [max(d, 0.0), max(-d, 0.0)]
-        reduced = cost.astype(float)
-        constant = 0.0
-        for multiplier, row in zip(multipliers, rows, strict=True):
-            if multiplier > 0:
-                reduced = reduced + multiplier * row.coefficients
-                constant -= multiplier * row.high
-        if hauls is not None and hauls[0] == hauls[1]:
+        reduced = cost + np.array(multipliers) @ np.array([row.coefficients for row in rows])
+        constant = -float(np.array(multipliers) @ np.array([row.high for row in rows]))
+        if hauls is not None and not self.is_open(hauls):
             constant += self.criterion.haul_weight * hauls[0]
         base = np.where(reduced < 0, high, low)
         point = np.zeros(len(self.stock))
@@ -298,6 +284,29 @@ class Program:
             self, low, high, hauls, sums, tuple(rows), float(reduced @ base) + constant, base, np.abs(reduced),
             np.where(reduced < 0, -1.0, 1.0), point,
         )  # fmt: skip
+
+
+def program_of(cost: Array, most: Array, matrix: Array, high: Array) -> Any:
+    """The least cost of columns from nothing to the most of each, within `matrix . columns <= high`."""
+    count, columns = matrix.shape
+    program = highspy.HighsLp()
+    program.num_col_, program.num_row_ = columns, count
+    program.col_cost_, program.col_lower_, program.col_upper_ = cost, np.zeros(columns), most
+    program.row_lower_, program.row_upper_ = np.full(count, -math.inf), high
+    program.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+    program.a_matrix_.start_ = np.arange(0, matrix.size + 1, columns, dtype=np.int32)
+    program.a_matrix_.index_ = np.tile(np.arange(columns, dtype=np.int32), count)
+    program.a_matrix_.value_ = matrix.ravel()
+    return program
+
+
+def solver_of(program: Any, **options: float | str) -> Any:
+    """A solver that says nothing and has one thread."""
+    solver = core._Highs()  # the class beneath `Highs`, which prints a banner whenever one is made
+    for name, setting in {"output_flag": False, "threads": 1, **options}.items():
+        solver.setOptionValue(name, setting)
+    solver.passModel(program)
+    return solver
 
 
 def _sizes(capacity: Array, stock: Array) -> list[Array]:

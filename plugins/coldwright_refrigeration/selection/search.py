@@ -6,14 +6,13 @@ from dataclasses import replace
 from functools import cached_property
 from typing import NamedTuple
 
-from coldwright_basis.compare import SLACK
 from coldwright_refrigeration.selection import staged
 from coldwright_refrigeration.selection.case import Case, np
 from coldwright_refrigeration.selection.given import Rule
 from coldwright_refrigeration.selection.kinds import Kinds
 from coldwright_refrigeration.selection.ranked import Ranked, criteria
 from coldwright_refrigeration.selection.ranking import Ranking
-from coldwright_refrigeration.selection.relaxation import linear_rows
+from coldwright_refrigeration.selection.rounding import above, below, just_below
 from coldwright_refrigeration.selection.sweep import MOST_KINDS, Sweep
 from coldwright_refrigeration.selection.table import Table, combinations_of
 
@@ -28,16 +27,9 @@ four times quicker than to take one type after the other (`sweep`), which up to 
 times and more where many combinations tie, than the linear programs that serve every other fleet (`ranking`)."""
 
 
-class Effort(NamedTuple):
-    """How long something is searched for: passes of a sweep, and linear programs, at most."""
-
-    passes: int
-    nodes: int
-
-
-BEST, LIST, BESIDE, POSSIBLE = Effort(3, 1500), Effort(3, 150), Effort(2, 60), Effort(1, 60)
-"""For the best, where integer programs cannot say what it is; for the lists of an answer; for what a rule costs; and for the
-question whether anything keeps some rules."""
+BEST, LIST, BESIDE = 2000, 150, 60
+"""Linear programs at most: for the best, where integer programs cannot say what it is; for the lists of an answer; and for
+what a rule costs, or whether anything keeps some rules."""
 LIMITS: tuple[Rule, ...] = (
     "turndown", "flow_minimum", "flow_maximum", "power_available", "footprint_available", "hauls_max", "units_max",
     "mass_max",
@@ -46,8 +38,6 @@ FEW_VALUES = 50_000
 """Steps of the objective of all units together, up to which many combinations of a large fleet tie."""
 TIED_NODES = 32
 """Linear programs at most for the list of all that tie with the best before power: most need fewer than 10."""
-DEMANDS: tuple[Rule, ...] = ("capacity", "redundancy", "turndown", "flow_maximum")
-"""Rules that ask for units; the others are kept by having none."""
 
 
 class Saving(NamedTuple):
@@ -66,9 +56,9 @@ class _Cheaper:
         self.units, self._kept, self._everything = found.units, kept, everything
         self._complete = found.complete
         rows = np.array(found.units, dtype=float).reshape(len(found.units), len(case.names))
-        self._surely_first = found.complete | (case.objective(rows) <= found.bound * (1 + SLACK))
+        self._surely_first = found.complete | ~above(case.objective(rows), found.bound)
         self._broken = {rule: case.broken(rows, rule) for rule in case.active}
-        self._count = sum(1 * broken for broken in self._broken.values())
+        self._count = np.sum(list(self._broken.values()), axis=0)
 
     def without(self, rule: Rule) -> list[Units] | None:
         """The cheapest that breaks this rule alone, if any does; None where the list cannot say."""
@@ -90,10 +80,13 @@ class Search:
         self._many_tie = False
         """Whether so many combinations cost nearly the same that writing them out was ended once."""
         self._best: Ranked | None = None
+        self._seen = [frozenset(case.failed([(0,) * len(case.names)])[0])]
+        """The rules that each of some combinations breaks, no unit at all first of them."""
 
     @cached_property
-    def _feasibility(self) -> Case:
-        return _for_feasibility(self._kinds.case)
+    def _fewest(self) -> Case:
+        """The same rules, and units as the objective: the quickest to say whether anything keeps some of them."""
+        return replace(self._kinds.case, unit_cost=np.ones(len(self._kinds.case.names)), haul_weight=0.0, quantum=1.0)
 
     def first(self, count: int) -> Ranked:
         """The first combinations that keep every rule."""
@@ -102,16 +95,16 @@ class Search:
         self._many_tie = not found.complete
         return found
 
-    def _tied(self, rules: tuple[Rule, ...], count: int, below: float = math.inf) -> Ranked:
+    def _tied(self, rules: tuple[Rule, ...], count: int, under: float = math.inf) -> Ranked:
         """The first combinations of a large fleet, many of which tie: a sweep finds some, integer programs the least there is."""
         case = self._kinds.case
-        swept = Sweep(case, rules).first(count, below, passes=1)
+        swept = Sweep(case, rules).first(count, under, passes=1)
         if swept.complete:
             return self._named(swept, count)
-        stages = staged.Stages(case, rules, swept.units[0] if swept.units else None, below)
+        stages = staged.Stages(case, rules, swept.units[0] if swept.units else None, under)
         found = stages.all_of_them(count, TIED_NODES)
         if rules == self.case.active:
-            self._best = self._named(found if found.complete else stages.best(), 1)
+            self._best = self._named(found, 1) if found.complete else self._by_stages(stages)
         best = self._best.units if self._best is not None and rules == self.case.active else []
         named = self._named(found, count)
         if found.complete and (not named.units or len(named.units) >= count):
@@ -139,16 +132,22 @@ class Search:
             found = Sweep(self._kinds.case, self.case.active).first(1)
             if found.complete:
                 return self._named(found, 1)
-        return self._named(staged.Stages(self._kinds.case, self.case.active, None, math.inf).best(), 1)
+        return self._by_stages()
+
+    def _by_stages(self, begun: staged.Stages | None = None) -> Ranked:
+        """By integer programs, among types: what is first by name among kinds need not be so among the types of each."""
+        alike = not self._kinds.none_alike
+        stages = staged.Stages(self.case, self.case.active, None, math.inf) if begun is None or alike else begun
+        return stages.best()
 
     def rejected(self, best: Units | None) -> Ranked:
         """The cheapest combinations that carry the load and cost less than the best; so each breaks another rule."""
         if self.case.active == ("capacity",):
             return Ranked([], True)
-        below = math.inf if best is None else self._objective(best) * (1 - SLACK)
+        limit = math.inf if best is None else just_below(self._objective(best))
         if self._few_values:
-            return self._tied(("capacity",), MOST_REJECTED, below)
-        return self._ranked(("capacity",), MOST_REJECTED, LIST, below)
+            return self._tied(("capacity",), MOST_REJECTED, limit)
+        return self._ranked(("capacity",), MOST_REJECTED, LIST, limit)
 
     def binding(self, best: Units, rejected: Ranked) -> list[Saving]:
         """Rules without which the objective would be lower.
@@ -176,23 +175,10 @@ class Search:
         return found
 
     def conflict(self) -> tuple[Rule, ...]:
-        """A smallest set of rules that cannot be kept together."""
+        """A smallest set of rules that cannot be kept together: the first of those."""
         active = self.case.active
-        for size in (1, 2):
-            for some in itertools.combinations(active, size):
-                if not self._possible(some):
-                    return some
-        kept = list(active)
-        for rule in active:  # take out what the conflict does without: what stays cannot do without any
-            rest = tuple(r for r in kept if r != rule)
-            if not self._possible(rest):
-                kept.remove(rule)
-        for size in range(3, len(kept)):
-            for some in itertools.combinations(active, size):
-                if not self._possible(some):
-                    return some
-        same_size = itertools.combinations(active, len(kept))
-        return next((some for some in same_size if "capacity" in some and not self._possible(some)), tuple(kept))
+        sets = (some for size in range(1, len(active)) for some in itertools.combinations(active, size))
+        return next((some for some in sets if not self._possible(some)), active)
 
     def _objective(self, units: Units) -> float:
         return self.case.rank(units)[0]
@@ -201,33 +187,33 @@ class Search:
         self,
         rules: tuple[Rule, ...],
         count: int,
-        effort: Effort,
-        below: float = math.inf,
+        nodes: int,
+        under: float = math.inf,
         broken: Rule | None = None,
     ) -> Ranked:
-        return self._named(self._of_kinds(self._kinds.case, rules, count, effort, below, broken), count)
+        return self._named(self._of_kinds(self._kinds.case, rules, count, nodes, under, broken), count)
 
     def _of_kinds(
         self,
         case: Case,
         rules: tuple[Rule, ...],
         count: int,
-        effort: Effort,
-        below: float = math.inf,
+        nodes: int,
+        under: float = math.inf,
         broken: Rule | None = None,
     ) -> Ranked:
         if self._table is not None:
-            return self._table.keeping(rules).first(count, below)
+            return self._table.keeping(rules).first(count, under)
         if len(case.names) <= MOST_KINDS:
-            found = Sweep(case, rules, broken).first(count, below, effort.passes)
+            found = Sweep(case, rules, broken).first(count, under)
             if found.complete or _only_ties_open(case, found, count):
                 return found
-        return Ranking(case, rules, effort.nodes, broken).first(count, below)
+        return Ranking(case, rules, nodes, broken).first(count, under)
 
     def _named(self, found: Ranked, count: int) -> Ranked:
         """Types instead of kinds: of these there may be more, so that a list of kinds that is not complete is one of types."""
         units = self._kinds.named(found.units, count)
-        enough = len(units) >= count and self._objective(units[count - 1]) < found.bound * (1 - SLACK)
+        enough = len(units) >= count and below(self._objective(units[count - 1]), found.bound)
         return Ranked(units, found.complete or enough, found.bound)
 
     def _less_than(self, best: Units, rules: tuple[Rule, ...], count: int, broken: Rule | None = None) -> _Cheaper:
@@ -235,15 +221,15 @@ class Search:
 
         `broken`: the one rule that is not among them, so that whatever costs less than the best breaks it.
         """
-        if set(rules).isdisjoint(DEMANDS):  # no unit at all keeps them, and costs least
+        if self._seen[0].isdisjoint(rules):  # no unit at all keeps them, and costs least
             return _Cheaper(self.case, Ranked([(0,) * len(self.case.names)], True), rules, everything=False)
-        case, below, known = self._kinds.case, self._objective(best) * (1 - SLACK), self._kinds.of(best)
+        case, limit, known = self._kinds.case, just_below(self._objective(best)), self._kinds.of(best)
         can_stage = staged.can_stage(case, rules)
         if self._many_tie and can_stage:
-            count, swept = 1, Sweep(case, rules, broken).first(1, below, passes=1)
+            count, swept = 1, Sweep(case, rules, broken).first(1, limit, passes=1)
             known, found = next(iter(swept.units), known), self._named(swept, 1)
         else:
-            found = self._ranked(rules, count, BESIDE, below, broken)
+            found = self._ranked(rules, count, BESIDE, limit, broken)
         if found.complete or not can_stage or self._is_least(found):
             return _Cheaper(self.case, found, rules, everything=len(found.units) < count)
         found = self._named(staged.least_objective(case, rules, known), 1)
@@ -252,20 +238,22 @@ class Search:
 
     def _is_least(self, found: Ranked) -> bool:
         """Whether the first of a list that is not complete has the least objective there is."""
-        return bool(found.units) and self._objective(found.units[0]) <= found.bound * (1 + SLACK)
+        return bool(found.units) and not above(self._objective(found.units[0]), found.bound)
 
     def _saving(self, best: Units, cheaper: list[Units]) -> float:
         """How much lower the objective of the first of a list is; 0 where there is none."""
         objective = self._objective(best)
-        saving = objective - self._objective(cheaper[0]) if cheaper else 0.0
-        return saving if saving > SLACK * abs(objective) else 0.0
+        least = self._objective(cheaper[0]) if cheaper else objective
+        return objective - least if below(least, objective) else 0.0
 
     def _possible(self, rules: tuple[Rule, ...]) -> bool:
-        if set(rules).isdisjoint(DEMANDS):
+        """Whether anything keeps some rules; what was found for others is looked at first."""
+        if any(broken.isdisjoint(rules) for broken in self._seen):
             return True
-        found = self._of_kinds(self._feasibility, rules, 1, POSSIBLE)
-        if not (found.units or found.complete) and staged.can_stage(self._feasibility, rules):
-            found = staged.least_objective(self._feasibility, rules)
+        found = self._of_kinds(self._fewest, rules, 1, BESIDE)
+        if not (found.units or found.complete) and staged.can_stage(self.case, rules):
+            found = staged.least_objective(self._fewest, rules)
+        self._seen += [frozenset(broken) for broken in self._fewest.failed(found.units)]
         return bool(found.units) or not found.complete
 
 
@@ -275,12 +263,3 @@ def _only_ties_open(case: Case, found: Ranked, count: int) -> bool:
     A longer search would find others with the same objective, if any.
     """
     return len(found.units) >= count and case.rank(found.units[count - 1])[0] <= found.bound
-
-
-def _for_feasibility(case: Case) -> Case:
-    """The same rules with an objective that leans towards keeping them: what the limits have to give out."""
-    cost = np.ones(len(case.names))
-    for row in linear_rows(case, case.active):
-        if row.high > 0:
-            cost = cost + row.coefficients / row.high * float(case.stock.sum())
-    return replace(case, unit_cost=cost, haul_weight=0.0, quantum=0.0)

@@ -14,7 +14,16 @@ from coldwright_refrigeration.selection.case import Array, Case, np
 from coldwright_refrigeration.selection.given import Rule
 from coldwright_refrigeration.selection.ranked import Ranked, criteria
 from coldwright_refrigeration.selection.ranking import Ranking
-from coldwright_refrigeration.selection.relaxation import Level, Row, core, highspy, levels, linear_rows
+from coldwright_refrigeration.selection.relaxation import (
+    Level,
+    Row,
+    highspy,
+    levels,
+    linear_rows,
+    program_of,
+    solver_of,
+)
+from coldwright_refrigeration.selection.rounding import above, just_below, roomy
 
 MOST_BRANCHES = 500
 """Nodes of one integer program; most need one."""
@@ -70,7 +79,7 @@ class Stages:
 
     def _go(self, *, power: bool) -> Ranked | None:
         """On to the last criterion, or to the last before power; None where all is proved, else what was found."""
-        while self._ended is None and len(self._left) > (0 if power or self._case.power is None else 1):
+        while self._ended is None and len(self._left) > (0 if power else 1):
             stage = self._left.pop(0)
             found = self._programs.least(stage)
             self.bound = self.bound if self.values or found is None else found.bound
@@ -183,12 +192,11 @@ class _Programs:
         """The least value of a stage over all levels; None where nothing keeps the rules."""
         is_first = self._levels is None
         if self._levels is None:
-            cost = stage.cost + (stage.haul * self._case.haul if stage.haul else 0.0)
-            self._levels = levels(self._case, self._rules, cost)
+            self._levels = levels(self._case, self._rules, stage.cost + stage.haul * self._case.haul)
         value, units, bound, proved = math.inf, None, math.inf, True
         values: list[float] = []
         for level in self._levels:
-            if is_first and level.bound > min(value, self._most) * (1 + SLACK):
+            if is_first and above(level.bound, min(value, self._most)):
                 break
             here = self._of_level(level, stage)
             values.append(math.inf if here is None else here.bound)
@@ -197,15 +205,15 @@ class _Programs:
             proved, bound = proved and here.proved, min(bound, here.bound)
             if here.value < value:
                 value, units = here.value, here.units
-        most = value + SLACK * max(1.0, abs(value))
-        self._tied = [level for level, least in zip(self._levels, values, strict=False) if least <= most]
+        self._tied = [level for level, least in zip(self._levels, values, strict=False) if least <= roomy(value)]
         if proved and units is None:
             return None
         return Found(value, units, proved, min(bound, value))
 
     def _of_level(self, level: Level, stage: Stage) -> Found | None:
         at = np.flatnonzero(np.where(level.allowed & self._types, self._case.stock, 0.0) > 0)
-        scale = max(1.0, float(np.abs(stage.cost[at]).max(initial=0.0)), stage.haul)
+        costs = np.abs(np.append(stage.cost[at], stage.haul))
+        scale = float(costs[costs > 0].min(initial=costs.max() or 1.0))  # what is dear must not hide what is cheap
         solver = self._solver(level, at, stage, scale)
         solver.run()
         status = solver.getModelStatus()
@@ -224,43 +232,28 @@ class _Programs:
         return Found(value, whole, proved, value if proved else bound)
 
     def _value(self, stage: Stage, units: Array) -> float:
-        hauls = float(self._case.hauls(units[None])[0]) if stage.haul else 0.0
-        return float(units @ stage.cost) + stage.haul * hauls
+        return float(units @ stage.cost + stage.haul * self._case.hauls(units[None])[0])
 
     def _confirmed(self, units: Array) -> bool:
         """By the case's own arithmetic: every rule kept, and every stage before held."""
         kept = bool(self._case.keeps(units[None], self._rules)[0])
-        return kept and all(self._value(s, units) <= v + SLACK * max(1.0, abs(v)) for s, v in self._held)
+        return kept and all(self._value(s, units) <= roomy(v) for s, v in self._held)
 
     def _solver(self, level: Level, at: Array, stage: Stage, scale: float) -> Any:
         """Units of each type, and the hauls; rows of the rules, of the level and of the stages before."""
-        many = len(at)
-        rows: list[tuple[Row, float]] = [(row, 0.0) for row in (level.cover, *level.own, *self._rows)]
+        columns = np.append(at, len(self._case.names))
+        rows = [Row(np.append(row.coefficients, 0.0), row.high) for row in (level.cover, *level.own, *self._rows)]
         held = self._held or ([] if math.isinf(self._most) else [(stage, self._most)])
-        for before, value in held:
-            size = max(1.0, abs(value))
-            rows.append((Row(before.cost / size, value / size + SLACK), before.haul / size))
-        if self._case.haul is not None:
-            rows.append((Row(self._case.haul, SLACK), -1.0))
-        matrix = np.array([np.append(row.coefficients[at], hauls) for row, hauls in rows])
-        most_hauls = 0.0 if self._case.haul is None else math.ceil(float(self._case.stock @ self._case.haul))
-        program = highspy.HighsLp()
-        program.num_col_, program.num_row_ = many + 1, len(matrix)
-        program.col_cost_ = np.append(stage.cost[at], stage.haul) / scale
-        program.col_lower_, program.col_upper_ = np.zeros(many + 1), np.append(self._case.stock[at], most_hauls)
-        program.row_lower_ = np.full(len(matrix), -math.inf)
-        program.row_upper_ = np.array([row.high for row, _ in rows])
-        program.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-        program.a_matrix_.start_ = np.arange(0, matrix.size + 1, many + 1, dtype=np.int32)
-        program.a_matrix_.index_ = np.tile(np.arange(many + 1, dtype=np.int32), len(matrix))
-        program.a_matrix_.value_ = matrix.ravel()
-        program.integrality_ = [highspy.HighsVarType.kInteger] * (many + 1)
-        solver = core._Highs()  # the class beneath `Highs`, which prints a banner whenever one is made
-        for name, setting in (
-            ("output_flag", False), ("threads", 1), ("random_seed", 0), ("mip_max_nodes", MOST_BRANCHES),
-            ("mip_rel_gap", 0.0), ("mip_abs_gap", 0.0),
-            ("mip_feasibility_tolerance", SLACK), ("primal_feasibility_tolerance", SLACK),
-        ):  # fmt: skip
-            solver.setOptionValue(name, setting)
-        solver.passModel(program)
-        return solver
+        rows += [Row.up_to(value, np.append(before.cost, before.haul)) for before, value in held]
+        rows.append(Row(np.append(just_below(self._case.haul), -1.0), 0.0))
+        program = program_of(
+            np.append(stage.cost, stage.haul)[columns] / scale,
+            np.append(self._case.stock, self._case.hauls(self._case.stock[None]))[columns],
+            np.array([row.coefficients[columns] for row in rows]),
+            np.array([row.high for row in rows]),
+        )
+        program.integrality_ = [highspy.HighsVarType.kInteger] * len(columns)
+        return solver_of(
+            program, random_seed=0, mip_max_nodes=MOST_BRANCHES, mip_rel_gap=0.0, mip_abs_gap=0.0,
+            mip_feasibility_tolerance=SLACK, primal_feasibility_tolerance=SLACK,
+        )  # fmt: skip

@@ -13,11 +13,11 @@ what was found. How many are kept is a number, never a time, so that an answer i
 
 import math
 
-from coldwright_basis.compare import SLACK
 from coldwright_refrigeration.selection.case import Array, Case, np
 from coldwright_refrigeration.selection.given import Rule
 from coldwright_refrigeration.selection.ranked import Ranked, in_order
 from coldwright_refrigeration.selection.relaxation import Row, broken_rows, linear_rows
+from coldwright_refrigeration.selection.rounding import above, below, just_below, least_whole, roomy
 
 MOST_KINDS = 60
 """With more types linear programs are quicker."""
@@ -25,8 +25,6 @@ PARTS = (96, 1024, 4096)
 """Parts that are kept at a type, pass by pass."""
 EACH_MAKES = 8
 """Parts that each of them makes with the units of the next type: fewer are kept where there are more of it."""
-MOST_STEPS = 1e8
-"""Steps of the objective up to which two values differ beyond doubt: sums of floats are good to some 1e-14."""
 OBJECTIVE, WITHOUT_HAULS, HAULS, UNITS, POWER = range(5)
 """The first sums; the rows of the rules follow."""
 _Rank = tuple[float, ...]
@@ -45,29 +43,28 @@ class Sweep:
         self._at = some[np.argsort(-by[some], kind="stable")]
         self._stock, self._cover, self._each_lost = (each[self._at] for each in (case.stock, case.capacity, by))
         self._lost = 0 if not redundancy else 1 if case.circuit is not None else case.lost_units
-        self._need = case.load * (1 - SLACK) if redundancy or "capacity" in rules else 0.0
+        self._need = just_below(case.load) if redundancy or "capacity" in rules else 0.0
         self._sums, self._high = self._summed(
             linear_rows(case, rules) + ([] if broken is None else broken_rows(case, broken))
         )
         self._covered, self._added = self._cheapest()
         most = float(case.objective(case.stock[None])[0])
-        self._step = case.quantum if most < MOST_STEPS * case.quantum else 0.0
+        self._in_steps = bool(above(most + case.quantum, most))
+        self._step = case.quantum if self._in_steps else 1.0
 
     def _summed(self, rows: list[Row]) -> tuple[Array, Array]:
         """What one unit adds to each sum, and the limits of those that have one."""
         case = self.case
-        zero = np.zeros(len(case.names))
-        haul = zero if case.haul is None else case.haul
         rows = [row for row in rows if float(np.maximum(row.coefficients * case.stock, 0.0).sum()) > row.high]
         sums = [
-            case.unit_cost + case.haul_weight * haul,
+            case.unit_cost + case.haul_weight * just_below(case.haul),
             case.unit_cost,
-            haul,
-            zero + 1.0,
-            zero if case.power is None else case.power,
+            case.haul,
+            np.ones(len(case.names)),
+            case.power,
             *(row.coefficients for row in rows),
         ]
-        return np.array(sums)[:, self._at], np.array([row.high + SLACK * (1 + abs(row.high)) for row in rows])
+        return np.array(sums)[:, self._at], roomy(np.array([row.high for row in rows]))
 
     def _cheapest(self) -> tuple[Array, Array]:
         """For each sum and type: what the types after it cover, the cheapest first, and the least that this adds."""
@@ -79,31 +76,31 @@ class Sweep:
         covered, added = (np.cumsum(np.pad(each, none), axis=2) for each in (covers, adds))
         return covered, np.minimum.accumulate(added[:, :, ::-1], axis=2)[:, :, ::-1]  # what lowers a sum is always had
 
-    def first(self, count: int, below: float = math.inf, passes: int = len(PARTS)) -> Ranked:
-        """The first `count` with an objective under `below`."""
-        limit: _Rank = (below / (self._step or 1.0), math.inf, math.inf)
+    def first(self, count: int, under: float = math.inf, passes: int = len(PARTS)) -> Ranked:
+        """The first `count` with an objective under a limit."""
+        limit: _Rank = (under / self._step, math.inf, math.inf)
         every = np.zeros((0, len(self.case.names)))
         for parts in PARTS[:passes]:
             rows, left_out = self._kept(limit, parts)
             rows = rows[self.case.keeps(rows, self.rules)]
-            rows = rows[self.case.objective(rows) < below]
+            rows = rows[self.case.objective(rows) < under]
             every = np.unique(np.concatenate([every, rows]), axis=0) if len(every) else rows
             found = in_order(self.case, every, count)
             last = self._rank(found[count - 1]) if len(found) >= count else _LAST
-            if left_out[0] * (self._step or 1.0) >= below or self._is_before(last, left_out):
+            if left_out[0] * self._step >= under or self._is_before(last, left_out):
                 return Ranked(found, True)
             left_out, limit = min(left_out, limit), min(limit, last)  # what is behind the limit was left out too
-        return Ranked(found, False, left_out[0] * (self._step or 1.0))
+        return Ranked(found, False, left_out[0] * self._step)
 
     def _rank(self, units: tuple[int, ...]) -> _Rank:
         objective, many, power, _ = self.case.rank(units)
-        return (round(objective / self._step) if self._step else objective, many, power)
+        return (round(objective / self._step) if self._in_steps else objective, many, power)
 
     def _is_before(self, last: _Rank, left_out: _Rank) -> bool:
         """Whether what was left out ranks behind beyond doubt; what ties but for the names does not."""
-        if not self._step:
-            return left_out == _LAST or last[0] < left_out[0] * (1 - SLACK)
-        return left_out == _LAST or (*last[:2], last[2] * (1 + SLACK)) < left_out
+        if not self._in_steps:
+            return bool(below(last[0], left_out[0]))
+        return (*last[:2], roomy(last[2])) < left_out
 
     def _kept(self, limit: _Rank, most: int) -> tuple[Array, _Rank]:
         """Combinations that rank up to a limit, and perhaps others; and the rank that none left out can be before."""
@@ -136,20 +133,17 @@ class Sweep:
         )
         objective = least[OBJECTIVE]
         if case.haul_weight:
-            hauls = np.ceil(least[HAULS] - 2 * SLACK)
-            objective = np.maximum(
-                objective - 2 * SLACK * case.haul_weight, least[WITHOUT_HAULS] + case.haul_weight * hauls
-            )
-        if self._step:
-            objective = np.ceil(objective / self._step - 0.01)
-        ranks = np.array([objective, np.ceil(least[UNITS] - 1e-6), least[POWER]])
-        good = need <= self._covered[0, i, -1] + SLACK * case.load
+            objective = np.maximum(objective, least[WITHOUT_HAULS] + case.haul_weight * least_whole(least[HAULS]))
+        if self._in_steps:
+            objective = least_whole(just_below(objective / self._step))
+        ranks = np.array([objective, least_whole(least[UNITS]), least[POWER]])
+        good = need <= self._covered[0, i, -1]
         good = ties = good & (least[POWER + 1 :] <= self._high[:, None]).all(axis=0)
         for bound, most in zip(ranks, limit, strict=True):
             if math.isinf(most):
                 break
-            good = good & ~(ties & (bound > most + SLACK * abs(most)))
-            if not self._step:  # what ties is not known beyond doubt
+            good = good & ~(ties & (bound > roomy(most)))
+            if not self._in_steps:  # what ties is not known beyond doubt
                 break
             ties = ties & (bound >= most)
         return ranks, good

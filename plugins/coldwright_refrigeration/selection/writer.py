@@ -6,7 +6,6 @@ from msgspec import UNSET, UnsetType
 
 from coldwright.contract import Money, Notes, Sentence, say, tidy
 from coldwright.contract.quantities import Area, Power
-from coldwright_basis.compare import SLACK
 from coldwright_refrigeration.selection.case import Case, np
 from coldwright_refrigeration.selection.fleet import Unit
 from coldwright_refrigeration.selection.given import SelectionGiven
@@ -16,6 +15,7 @@ from coldwright_refrigeration.selection.results import (
     ObjectiveAmount,
     RejectedCombination,
 )
+from coldwright_refrigeration.selection.rounding import just_below
 from coldwright_refrigeration.selection.search import Saving, Units
 
 
@@ -95,7 +95,7 @@ class Writer:
 
     def _hauls(self, n: Units) -> int | UnsetType:
         shares = self._known(n, "haul_fraction")
-        return UNSET if shares is None else math.ceil(shares - SLACK)
+        return UNSET if shares is None else math.ceil(just_below(shares))
 
     def _cost(self, n: Units) -> Money | UnsetType:
         hire, hauls = self._known(n, "hire_cost"), self._hauls(n)

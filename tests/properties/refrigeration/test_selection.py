@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 
-from coldwright.contract import Refused
-from coldwright_refrigeration.selection import search
+from coldwright.contract import Refused, tidy
+from coldwright_refrigeration.selection import rounding, search
 from coldwright_refrigeration.selection import staged as programs
 
 ID = "refrigeration.selection"
@@ -134,6 +134,42 @@ def test_several_units(answer_of):
     )
     assert best["capacity_after_loss"]["value"] == pytest.approx(sum(sizes[2:]))
     assert sum(sizes[2:]) >= 700
+
+
+# --- what rounding may move ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("value", [1e-6, 0.3, 1.0, 7.0, 123456.789, 1e12])
+def test_numbers_nearer_than_a_billionth_count_as_equal(value):
+    """As `coldwright_basis.compare` says: one part in 1e9."""
+    for part, differs in ((0.0, False), (0.9e-9, False), (1.1e-9, True), (0.5, True)):
+        assert bool(rounding.below(value * (1 - part), value)) is differs
+        assert bool(rounding.above(value * (1 + part), value)) is differs
+        assert not rounding.below(value * (1 + part), value)
+        assert not rounding.above(value * (1 - part), value)
+
+
+@pytest.mark.parametrize(("limit", "room"), [(0, 1e-9), (0.2, 1e-9), (-1, 1e-9), (40, 4e-8), (-40, 4e-8), (5e6, 5e-3)])
+def test_a_limit_has_room_for_a_billionth_of_it_or_of_one(limit, room):
+    assert rounding.roomy(limit) - limit == pytest.approx(room, rel=1e-3, abs=0)
+
+
+@given(st.integers(-1000, 1000), st.floats(0.01, 0.99))
+def test_bounds_round_to_the_whole_number_that_they_leave_open(whole, part):
+    """One that is above a whole number by rounding alone does not mean the next one."""
+    assert rounding.least_whole(whole + part) == whole + 1
+    assert rounding.most_whole(whole + part) == whole
+    for sum_of in (whole, whole + 5e-7, whole - 5e-7):
+        assert rounding.least_whole(sum_of) == rounding.most_whole(sum_of) == whole
+    assert (rounding.least_whole(whole + 2e-6), rounding.most_whole(whole - 2e-6)) == (whole + 1, whole - 1)
+
+
+@given(st.lists(st.one_of(st.just(0.0), st.floats(1e-9, 1e15)), min_size=1, max_size=5))
+def test_what_ranks_is_rounded_as_every_number_of_an_answer(values):
+    """Each to its own twelve digits, whatever stands beside it."""
+    rounded = rounding.tidied(np.array(values)).tolist()
+    assert rounded == pytest.approx([tidy(value) for value in values], rel=1e-15)
+    assert rounding.tidied(np.array([0.1 + 0.2])) == rounding.tidied(np.array([0.3]))
 
 
 # --- rows with a machine ------------------------------------------------------------------------------------------
@@ -404,7 +440,7 @@ def test_a_search_that_is_ended_says_so_and_how_far_it_came(answer_of, monkeypat
     proved = answer_of(ID, asked)["results"]
     assert proved["status"] == "optimal"
     assert "proven_bound" not in proved
-    monkeypatch.setattr(search, "LIST", search.Effort(3, 4))
+    monkeypatch.setattr(search, "LIST", 4)
     monkeypatch.setattr(programs, "MOST_BRANCHES", 0)
     ended = answer_of(ID, asked)
     assert ended["results"]["status"] == "not_proved"
@@ -412,7 +448,7 @@ def test_a_search_that_is_ended_says_so_and_how_far_it_came(answer_of, monkeypat
     bound, best = ended["results"]["proven_bound"]["value"], ended["results"]["best"]["power"]["value"]
     assert bound <= proved["best"]["power"]["value"] <= best
     assert best - bound < 0.01 * best
-    monkeypatch.setattr(search, "LIST", search.Effort(3, 0))
+    monkeypatch.setattr(search, "LIST", 0)
     nothing = answer_of(ID, asked)
     assert nothing["results"]["status"] == "not_proved"
     assert nothing["outcome"] == "unacceptable"

@@ -129,7 +129,7 @@ WAYS: dict[str, dict[str, Any]] = {
     "written_out": {},
     "swept": {"MOST_WRITTEN_OUT": 0},
     "programs": {"MOST_WRITTEN_OUT": 0, "MOST_KINDS": 0},
-    "stages": {"MOST_WRITTEN_OUT": 0, "MOST_KINDS": 0, "LIST": search.Effort(0, 0)},
+    "stages": {"MOST_WRITTEN_OUT": 0, "MOST_KINDS": 0, "LIST": 0},
 }
 """How combinations are found: all written out, one type after the other, by linear programs, by integer programs in stages."""
 
