@@ -3,6 +3,7 @@
     python tests/planted/plant.py                     # 300 at random, others every night
     python tests/planted/plant.py --family site --count 50 --seed 7
     python tests/planted/plant.py --where hydronic/loop/pumps.py   # all of some modules, or `pumps.py:34:`, of a line
+    python tests/planted/plant.py --where selection/ --count 60    # at random, those of some modules alone
 
 No file is changed: each fault lives in a process of its own, which runs the reference and property tests of the family
 that come by its line until one fails. Survivors that change no answer stand in `harmless.toml`, each with the reason.
@@ -26,6 +27,7 @@ from planting import Fault
 FAMILIES = ("booking", "electrical", "hydronic", "readiness", "refrigeration", "site")
 HARMLESS = Path(__file__).with_name("harmless.toml")
 AIM = 0.95
+USUAL = 300
 
 
 def harmless() -> dict[str, str]:
@@ -41,8 +43,9 @@ def chosen(asked: argparse.Namespace) -> list[Fault]:
         survived = {(one["path"], one["text"], one["change"]) for one in lines if not one["found"]}
         return [fault for fault in every if (fault.path, fault.text, f"{fault.before} -> {fault.after}") in survived]
     if asked.where:
-        return [fault for fault in every if any(part in f"{fault.path}:{fault.line}:" for part in asked.where)]
-    return random.Random(asked.seed).sample(every, min(asked.count, len(every)))
+        every = [fault for fault in every if any(part in f"{fault.path}:{fault.line}:" for part in asked.where)]
+    count = asked.count or (len(every) if asked.where else USUAL)
+    return every if count >= len(every) else random.Random(asked.seed).sample(every, count)
 
 
 class Tally:
@@ -80,10 +83,10 @@ class Tally:
 
 def main() -> int:
     reader = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    reader.add_argument("--count", type=int, default=300)
+    reader.add_argument("--count", type=int, help=f"so many at random; else {USUAL}, or all of a `--where`")
     reader.add_argument("--seed", type=int, default=datetime.datetime.now(datetime.UTC).date().toordinal())
     reader.add_argument("--family", action="append", choices=FAMILIES)
-    reader.add_argument("--where", action="append", help="part of path:line: of a module: all faults there")
+    reader.add_argument("--where", action="append", help="part of path:line: of a module: faults there alone")
     reader.add_argument("--log", type=Path, help="each fault as one line of JSON, as soon as it is judged")
     reader.add_argument("--again", type=Path, help="a log: those that survived there")
     reader.add_argument("--most", type=float, default=float("inf"), help="s of tests for a fault, for a first look")

@@ -1,5 +1,6 @@
 """The planter of faults plants what it says, where it says, and its list of harmless ones is of lines that stand."""
 
+import argparse
 import ast
 import importlib
 import sys
@@ -53,6 +54,26 @@ def test_faults_are_many_and_have_tests(family: str) -> None:
     assert len([test for test in tests if "::" not in test]) > 5
     assert len([test for test in tests if "::" in test]) >= 3
     assert not {fault.path for fault in every if fault.path.endswith(("/given.py", "/results.py"))}
+
+
+def _chosen(**asked: object) -> list[Fault]:
+    usual: dict[str, object] = {"family": None, "again": None, "where": None, "count": None, "seed": 3}
+    return plant.chosen(argparse.Namespace(**usual | asked))
+
+
+def test_places_and_a_count_make_a_sample_of_those_places() -> None:
+    """All of a `--where`, or with a count so many of those, others with each seed; without one, 300 of all."""
+    every = _chosen(where=["selection/"])
+    assert len(every) > 300
+    assert {fault.path.split("/")[-2] for fault in every} == {"selection"}
+    some = _chosen(where=["selection/"], count=60)
+    assert len(some) == len(set(some)) == 60
+    assert set(some) < set(every)
+    assert some == _chosen(where=["selection/"], count=60)
+    assert some != _chosen(where=["selection/"], count=60, seed=4)
+    assert _chosen(where=["selection/"], count=len(every) + 1) == every
+    assert len(_chosen(family=["site"])) == plant.USUAL
+    assert len(_chosen(family=["site"], count=7)) == 7
 
 
 def test_harmless_faults_are_of_lines_that_stand() -> None:
