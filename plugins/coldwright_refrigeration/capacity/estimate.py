@@ -137,7 +137,7 @@ class Fit:
     def balance(self, demand: Demand, start: tuple[float, float] | None = None) -> Balance | None:
         """Evaporating and condensing temperature at which all three parts agree; None where there is no such pair."""
         saturation = self._states.saturation
-        low, high = saturation.dew.lowest_temperature + 0.1, saturation.bubble.highest_temperature - 0.1
+        low, high = saturation.dew.lowest_temperature, saturation.bubble.highest_temperature
 
         def gaps(pair: "list[float]") -> list[float]:
             cold, warm = map(float, pair)  # numpy's own numbers are slow to reckon with one by one

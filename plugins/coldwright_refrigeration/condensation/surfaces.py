@@ -39,7 +39,7 @@ def area_of(surface: HoseSurface | VesselSurface) -> float:
 
 def bare(surface: HoseSurface | VesselSurface, air: Air) -> float:
     """Temperature of the bare surface, K: the wall and the film of air share the difference."""
-    return _covered(surface, air, 0.0, 1.0)
+    return _covered(surface, air, 0.0, math.inf)
 
 
 def settling(surface: HoseSurface | VesselSurface, air: Air) -> float:

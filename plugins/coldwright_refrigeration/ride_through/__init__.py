@@ -14,9 +14,9 @@ from coldwright_refrigeration.shared import liquids, references
 from coldwright_refrigeration.shared.cautions import PLANNING
 
 HOTTEST = 333.15
+"""K: no supply of a chiller goes beyond 60 degC, since the load then gives less heat than it is taken to."""
 MOST_BUFFER = 50.0
 """m3 of buffer that anybody would set beside a hired machine (common practice, no source)."""
-"""K: no supply of a chiller goes beyond 60 degC, since the load then gives less heat than it is taken to."""
 
 
 @calculator(

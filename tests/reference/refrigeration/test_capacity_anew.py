@@ -298,3 +298,29 @@ def test_a_table_that_does_not_say_what_it_is_for(answer_of: Any) -> None:
     slower = answer_of(ID, {"machine": {"rating_table": table}, "conditions": conditions | {"frequency": q(50, "Hz")}})
     (factor,) = [c for c in slower["results"]["corrections"] if c["name"] == "frequency"]
     assert factor["capacity_factor"] == pytest.approx(5 / 6)
+
+
+@pytest.mark.parametrize("off", [-2e-9, 2e-9])
+@pytest.mark.parametrize(("i", "j"), [(0, 0), (1, 1), (2, 2), (1, 2), (2, 0)])
+def test_slopes_on_a_line_of_the_table(answer_of: Any, i: int, j: int, off: float) -> None:
+    """By hand: a temperature that is a line of the table, to the last digits that converting leaves, has the slopes of the
+    cell above it; on the last line those of the cell below it.
+    """
+    cold, warm, tons = (40, 44, 50), (80, 90, 110), ((110, 90, 60), (112, 104, 72), (138, 126, 61))
+    table = {
+        "leaving_liquid_temperature": {"values": cold, "unit": "degF"},
+        "ambient_temperature": {"values": warm, "unit": "degF"},
+        "capacity": {"values": tons, "unit": "ton"},
+        "power": {"values": [[80, 110, 130]] * 3, "unit": "kW"},
+    }
+    conditions = {
+        "leaving_liquid_temperature": q((cold[i] - 32) / 1.8 + off, "degC"),
+        "ambient_temperature": q((warm[j] - 32) / 1.8 + off, "degC"),
+    }
+    results = answer_of(ID, {"machine": {"rating_table": table}, "conditions": conditions})["results"]
+    row, column = min(i, 1), min(j, 1)
+    rise = (tons[row + 1][j] - tons[row][j]) / (cold[row + 1] - cold[row]) / tons[i][j]
+    fall = (tons[i][column + 1] - tons[i][column]) / (warm[column + 1] - warm[column]) / tons[i][j]
+    assert results["capacity"]["value"] == pytest.approx(tons[i][j] * TON / 1e3, rel=1e-9)
+    assert results["sensitivity"]["capacity_per_degree_leaving"] == pytest.approx(rise * 1.8, rel=1e-6)
+    assert results["sensitivity"]["capacity_per_degree_ambient"] == pytest.approx(fall * 1.8, rel=1e-6)
