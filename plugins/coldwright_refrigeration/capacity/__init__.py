@@ -20,7 +20,7 @@ from coldwright_refrigeration.shared.saturation import SATURATION_TABLE
 
 @calculator(
     "refrigeration.capacity",
-    version="1.1.4",
+    version="1.1.5",
     title="Capacity and power of a machine at other conditions than rated",
     references=(
         references.PRACTICE,

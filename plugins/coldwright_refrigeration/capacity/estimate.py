@@ -193,14 +193,14 @@ def _do_not_belong(rated: RatedPoint, efficiency: float) -> Refused:
     )
 
 
-def check_reach(rated: RatedPoint, leaving: float, ambient: float) -> float:
-    """Relative uncertainty at conditions in K; refused too far from the rated point."""
+def check_reach(rated: RatedPoint, leaving: float, ambient: float, shifted: tuple[float, float]) -> float:
+    """Relative uncertainty at conditions in K, which penalties have shifted; refused too far from the rated point."""
     off_leaving = leaving - rated.leaving_liquid_temperature.si
     off_ambient = ambient - rated.ambient_temperature.si
     errors = []
-    for name, off, most, of in (
-        ("ambient_temperature", off_ambient, FURTHEST_AMBIENT, rated.ambient_temperature),
-        ("leaving_liquid_temperature", off_leaving, FURTHEST_LEAVING, rated.leaving_liquid_temperature),
+    for name, off, most, of, shift in (
+        ("ambient_temperature", off_ambient, FURTHEST_AMBIENT, rated.ambient_temperature, shifted[1]),
+        ("leaving_liquid_temperature", off_leaving, FURTHEST_LEAVING, rated.leaving_liquid_temperature, shifted[0]),
     ):
         if above(abs(off), most):
             value = Temperature.from_si(of.si + off, of.unit)
@@ -210,10 +210,10 @@ def check_reach(rated: RatedPoint, leaving: float, ambient: float) -> float:
                     f"{value}, with the penalties that act, is {abs(off):.2f} K from the rated {of}; the estimate "
                     "reaches "
                     f"{most:g} K.",
-                    value=value,
+                    value=Temperature.from_si(of.si + off - shift, of.unit),
                     allowed=Allowed(
-                        minimum=tidy(round(Temperature.from_si(of.si - most, of.unit).value, 6)),
-                        maximum=tidy(round(Temperature.from_si(of.si + most, of.unit).value, 6)),
+                        minimum=tidy(round(Temperature.from_si(of.si - most - shift, of.unit).value, 6)),
+                        maximum=tidy(round(Temperature.from_si(of.si + most - shift, of.unit).value, 6)),
                         unit=of.unit,
                     ),
                     why="A fit through one point is trusted only near it. A rating table reaches further.",

@@ -4,7 +4,7 @@ import itertools
 from bisect import bisect_right
 from typing import NamedTuple
 
-from coldwright.contract import Allowed, FieldError, Notes, field_error
+from coldwright.contract import Allowed, FieldError, Notes, field_error, tidy
 from coldwright.contract.quantities import Power, Temperature, TemperatureDifference
 from coldwright_refrigeration.capacity.given import RatingAxis, RatingGrid, RatingTable
 
@@ -176,12 +176,13 @@ def _outside(name: str, axis: RatingAxis, lines: tuple[float, ...], value: float
     moved = (
         f", moved by {TemperatureDifference.from_si(shift, 'delta_degC')} for the penalties that act," if shift else ""
     )
+    least, most = (tidy(Temperature.from_si(line - shift, axis.unit).value) for line in (lines[0], lines[-1]))
     return field_error(
         f"/conditions/{name}",
         f"The {words} of {shown}{moved} is outside the rating table, which reaches from {axis.values[0]:g} to "
         f"{axis.values[-1]:g} {axis.unit}.",
         code="outside_table",
-        value=shown,
-        allowed=Allowed(minimum=axis.values[0], maximum=axis.values[-1], unit=axis.unit),
+        value=Temperature.from_si(value - shift, axis.unit),
+        allowed=Allowed(minimum=least, maximum=most, unit=axis.unit),
         why="A rating table is never extrapolated: beyond it the machine may unload or trip.",
     )

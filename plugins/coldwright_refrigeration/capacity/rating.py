@@ -106,7 +106,7 @@ def by_estimate(given: CapacityGiven, rated: RatedPoint, found: Penalties, notes
     conditions = given.conditions
     leaving = conditions.leaving_liquid_temperature.si + found.leaving_shift
     ambient = conditions.ambient_temperature.si + found.ambient_shift
-    uncertainty = estimate.check_reach(rated, leaving, ambient)
+    uncertainty = estimate.check_reach(rated, leaving, ambient, (found.leaving_shift, found.ambient_shift))
     fit = estimate.Fit(rated, given.assumed)
     estimate.show_fit(fit, rated, given.assumed, notes)
     held = bool(given.machine.corrections.range)  # factors of the machine take the place of the model's own range

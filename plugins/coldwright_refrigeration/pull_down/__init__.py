@@ -27,7 +27,7 @@ from coldwright_refrigeration.shared.cautions import FREEZE_UP, LIVE_PARTS, LOCA
 
 @calculator(
     "refrigeration.pull_down",
-    version="1.0.3",
+    version="1.0.4",
     title="Time to set point, cycling and loop volume",
     references=(
         references.PRACTICE,
@@ -81,7 +81,7 @@ def pull_down(given: PullDownGiven, notes: Notes) -> PullDownResults:
             )
             for m in curve
         ),
-        final_temperature=UNSET if final is None else Temperature.from_si(final, "degC"),
+        final_temperature=UNSET if final is None or final > HOTTEST else Temperature.from_si(final, "degC"),
         missing_capacity=UNSET if reaches else Power.from_si(max(lacking, 0.0), "kW"),
         cycling=cycling,
         minimum_volume=Volume.from_si(volumes.by_starts, "L"),

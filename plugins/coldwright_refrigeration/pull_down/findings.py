@@ -5,6 +5,7 @@ from coldwright.contract.quantities import Power, Temperature, VolumePerPower
 from coldwright.contract.sentences import Words
 from coldwright_refrigeration.pull_down.curve import Moment, Plant
 from coldwright_refrigeration.pull_down.given import PullDownGiven
+from coldwright_refrigeration.pull_down.plant import HOTTEST
 
 FINDINGS = (
     finding("set_point_not_reached", "stop", "With all stages on the loop does not reach its set point."),
@@ -25,6 +26,8 @@ def not_reached(given: PullDownGiven, plant: Plant, final: float | None, lacking
     where: Words = "It does not settle."
     if final is not None:
         where = say("It settles at {settled}.", settled=Temperature.from_si(final, "degC"))
+        if final > HOTTEST:
+            where = say("It settles above {hottest}.", hottest=Temperature.from_si(HOTTEST, "degC"))
     cooling = Power.from_si(plant.cooling(plant.stages, given.set_point.si), "kW")
     expression = (
         f"Q (1 + k (T - Tr)) = {given.machine.capacity} x (1 + {plant.slope:g} x {plant.rise(given.set_point.si):.6g})"

@@ -141,7 +141,7 @@ def show_curve(given: PullDownGiven, plant: Plant, curve: list[Moment], reaches:
         )
         notes.show("C dT/dt", f"Heat into the loop at {at}", expression, Power.from_si(net, "kW"))
     steady = plant.steady()
-    if steady is not None and steady > 0.0:  # K: none below absolute zero
+    if steady is not None and 0.0 < steady <= HOTTEST:  # K: none below absolute zero, nor where no liquid is known
         expression = "where L + UA (Ta - T) = Q (1 + k (T - Tr))"
         notes.show("T_inf", "Where all stages would hold the loop", expression, Temperature.from_si(steady, "degC"))
     if reaches:

@@ -32,9 +32,10 @@ class PullDownResults(Results, frozen=True, kw_only=True):
     reaches_set_point: Annotated[bool, about("Whether the set point is ever reached.")]
     time_to_set_point: Annotated[Duration, about("Until the loop is at its set point.")] | UnsetType = UNSET
     curve: Annotated[tuple[PullDownPoint, ...], about("At the beginning, at each start of a stage, at the end.")]
-    final_temperature: Annotated[Temperature, about("Set point, or where the loop settles above it.")] | UnsetType = (
-        UNSET
-    )
+    final_temperature: (
+        Annotated[Temperature, about("Set point, or where the loop settles above it; left out above 95 degC.")]
+        | UnsetType
+    ) = UNSET
     missing_capacity: Annotated[Power, about("Lacking at the set point.", us="ton")] | UnsetType = UNSET
     cycling: Annotated[PullDownCycling, about("At the low load.")] | UnsetType = UNSET
     minimum_volume: Annotated[Volume, about("Loop volume by the allowed starts.")]

@@ -414,9 +414,28 @@ def test_a_shifted_point_outside_is_refused(answer_of):
         answer_of(ID, given_)
     (error,) = refused.value.errors
     assert error.pointer == "#/conditions/ambient_temperature"
-    assert error.value.value == pytest.approx(46.5)
+    assert error.value.value == pytest.approx(45), "as it was sent"
     assert error.allowed
-    assert (error.allowed.minimum, error.allowed.maximum, error.allowed.unit) == (20, 46, "degC")
+    assert error.allowed.unit == "degC"
+    assert (error.allowed.minimum, error.allowed.maximum) == pytest.approx((20 - 1.5, 46 - 1.5)), "as it is sent"
+    assert "46.5 degC" in error.detail
+
+
+def test_limits_of_an_estimate_are_of_what_is_sent(answer_of):
+    """Penalties move the point: what is left of the 15 and 8 K about the rated point of 35 and 7 degC, as it is to be sent."""
+    warm = estimate(7, 49, recirculation_temperature_rise={"value": 2.5, "unit": "delta_degC"})
+    fouled = estimate(-0.5, 35, fouling_resistance={"value": 1e-4 + 1.7611e-5, "unit": "m2.K/W"})
+    fouled["conditions"]["fluid"] = {"kind": "ethylene_glycol", "mass_fraction": 0.3}
+    for given_, name, sent, least, most in (
+        (warm, "ambient_temperature", 49, 17.5, 47.5),
+        (fouled, "leaving_liquid_temperature", -0.5, 1, 17),
+    ):
+        with pytest.raises(Refused) as refused:
+            answer_of(ID, given_)
+        (error,) = refused.value.errors
+        assert error.pointer == f"#/conditions/{name}"
+        assert error.value.value == pytest.approx(sent)
+        assert (error.allowed.minimum, error.allowed.maximum) == pytest.approx((least, most), abs=2e-3)
 
 
 def test_other_refusals(answer_of):

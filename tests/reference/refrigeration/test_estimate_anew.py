@@ -80,7 +80,7 @@ class Machine:
             def gap(warm: float) -> float:
                 return sum(self.gives(cold, warm)) - self.passes * share * (warm - air)
 
-            return float(brentq(gap, air + 1, air + 45, xtol=1e-7))
+            return float(brentq(gap, max(air, cold) + 0.5, air + 45, xtol=1e-7))
 
         def gap(cold: float) -> float:
             capacity = self.gives(cold, condensing(cold))[0]
@@ -163,3 +163,25 @@ def test_the_whole_answer(answer_of: Any, data: st.DataObject) -> None:
     assert results["uncertainty"] == (0.05 if furthest <= 5 else 0.08 if furthest <= 10 else 0.12)
     difference = {"flow": capacity / stream if stream else 0.0, "range": across, "rated": machine.across}[how]
     assert results["entering_liquid_temperature"]["value"] == pytest.approx(leaving + difference, abs=0.02)
+
+
+def test_liquid_that_is_warmer_than_the_air(answer_of: Any) -> None:
+    """The same two balances where condensing and evaporating temperature lie so near each other that the rated differences
+    would have them exchanged: liquid of 28 degC, air of 23 degC and little of it.
+    """
+    figures = iter([100, 0.65, 20, 5, 22, 0.6, 4, 3, 3, 0.05, 1.2, 0.6])
+    machine = Machine(lambda *_: float(next(figures)), lambda *_: "R-134a")
+    conditions = {
+        "leaving_liquid_temperature": q(28, "degC"),
+        "ambient_temperature": q(23, "degC"),
+        "condenser_airflow_ratio": 0.3,
+        "temperature_difference": kelvin(5),
+    }
+    x = 0.3 * (1 - math.exp(-1.2 * 0.3**-0.4)) / (1 - math.exp(-1.2))
+    cold, warm, capacity, power = machine.balance(28, 23, x, None, 5)
+    results = answer_of(ID, machine.given(conditions))["results"]
+    assert results["estimate"]["evaporating_temperature"]["value"] == pytest.approx(cold, abs=0.01)
+    assert results["estimate"]["condensing_temperature"]["value"] == pytest.approx(warm, abs=0.02)
+    assert results["capacity"]["value"] == pytest.approx(capacity, rel=1e-3)
+    assert results["power"]["value"] == pytest.approx(power + 0.05 / 0.95 * machine.compressors, rel=1e-3)
+    assert 23 + machine.over < 28 - machine.below, "as at the rated point they would be exchanged"

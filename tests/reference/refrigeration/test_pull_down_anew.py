@@ -263,3 +263,27 @@ def test_oil_that_is_not_yet_warm(answer_of: Any) -> None:
         for text in (found["statement"].split("so ")[1], found["resolve"].split("on for ")[1]):
             number, unit = text.split(" ")[:2]
             assert float(number) * {"min": 1, "h": 60}[unit] == pytest.approx(minutes)
+
+
+@pytest.mark.parametrize("celsius", [94.9, 95.1, 4000.0])
+def test_a_loop_that_settles_where_no_liquid_is_known(answer_of: Any, celsius: float) -> None:
+    """Liquids are known to 95 degC. By hand: it settles where the load above the capacity, 1 kW/K x (T - 20), goes out again."""
+    case = {
+        "loop": {"volume": q(5, "m3")},
+        "initial_temperature": q(25, "degC"),
+        "set_point": q(10, "degC"),
+        "load": q(100 + celsius - 20, "kW"),
+        "machine": {"capacity": q(100, "kW")},
+        "heat_gain": {"coefficient": q(1, "kW/K"), "ambient_temperature": q(20, "degC")},
+    }
+    answer = answer_of(ID, case)
+    (said,) = [f["statement"] for f in answer["findings"] if f["code"] == "set_point_not_reached"]
+    lines = [one["value"] for one in answer["working"] if one["symbol"] == "T_inf"]
+    if celsius > 95:
+        assert "final_temperature" not in answer["results"]
+        assert said.endswith("It settles above 95 degC.")
+        assert not lines
+        return
+    assert answer["results"]["final_temperature"]["value"] == pytest.approx(celsius)
+    assert said.endswith(f"It settles at {celsius} degC.")
+    assert lines == [pytest.approx(celsius)]
