@@ -56,7 +56,7 @@ def measure(given: PerformanceGiven, notes: Notes) -> Measured:
     notes.show("Q", "Capacity", expression, Power.from_si(capacity, "kW"))
     sensor, correlation = doubts.temperature.si, doubts.temperature_correlation
     of_difference = math.sqrt(max(2 * sensor**2 * (1 - correlation), 0.0))
-    expression = f"u_t sqrt(2 (1 - r)), u_t = {doubts.temperature}, r = {correlation:g}"
+    expression = f"u_t sqrt(2 (1 - r)), u_t = {doubts.temperature}, r = {correlation:.12g}"
     notes.show(
         "u_dT",
         "Standard uncertainty of the difference",

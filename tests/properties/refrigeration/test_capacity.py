@@ -435,6 +435,7 @@ def test_limits_of_an_estimate_are_of_what_is_sent(answer_of):
         (error,) = refused.value.errors
         assert error.pointer == f"#/conditions/{name}"
         assert error.value.value == pytest.approx(sent)
+        assert error.allowed
         assert (error.allowed.minimum, error.allowed.maximum) == pytest.approx((least, most), abs=2e-3)
 
 

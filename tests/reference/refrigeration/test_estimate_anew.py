@@ -149,7 +149,7 @@ def test_the_whole_answer(answer_of: Any, data: st.DataObject) -> None:
     balance = machine.balance(leaving, air, x, stream, across if how == "range" else machine.across)
     cold, warm, capacity, power = balance
     fit = results["estimate"]
-    near = {"rel": 1e-3 if machine.name != "R-407C" else 2e-3}
+    near: dict[str, Any] = {"rel": 1e-3 if machine.name != "R-407C" else 2e-3}
     assert fit["swept_volume_flow"]["value"] == pytest.approx(machine.swept, **near)
     assert fit["isentropic_efficiency"] == pytest.approx(machine.efficiency, **near)
     assert fit["evaporator_effectiveness"] == pytest.approx(machine.effectiveness, rel=1e-9)
