@@ -181,20 +181,23 @@ def _antifreeze(given: CapacityGiven, basis: RatedAt, found: Penalties, notes: N
     )
 
 
-def range_effect(
-    given: CapacityGiven, basis: RatedAt, difference: float, *, shift: bool
-) -> tuple[float, tuple[float, float]]:
-    """Rise of the leaving temperature, K, and factors, for a temperature difference (K) other than rated."""
+def range_effect(given: CapacityGiven, basis: RatedAt, difference: float, *, shift: bool) -> tuple[float, float]:
+    """Rise of the leaving temperature, K, and factor of the capacity, for a temperature difference (K)."""
     rated = basis.temperature_difference.si
     if abs(difference - rated) < 1e-6:
-        return 0.0, (1.0, 1.0)
-    if rows := given.machine.corrections.range:
-        shown = TemperatureDifference.from_si(difference, "delta_degC")
-        pointer = "/conditions/flow" if given.conditions.flow is not UNSET else "/conditions/temperature_difference"
-        return 0.0, read_factors(rows, "temperature_difference", difference, shown, pointer)
+        return 0.0, 1.0
+    if given.machine.corrections.range:
+        return 0.0, _range_factors(given, difference)[0]
     if between(NARROWEST_RANGE, difference, WIDEST_RANGE) or not shift:
-        return 0.0, (1.0, 1.0)
-    return _closer(given, rated, difference), (1.0, 1.0)
+        return 0.0, 1.0
+    return _closer(given, rated, difference), 1.0
+
+
+def _range_factors(given: CapacityGiven, difference: float) -> tuple[float, float]:
+    """Factors of capacity and power by the machine's own table."""
+    shown = TemperatureDifference.from_si(difference, "delta_degC")
+    pointer = "/conditions/flow" if given.conditions.flow is not UNSET else "/conditions/temperature_difference"
+    return read_factors(given.machine.corrections.range, "temperature_difference", difference, shown, pointer)
 
 
 def range_penalty(
@@ -210,11 +213,11 @@ def range_penalty(
     rated = basis.temperature_difference
     if abs(difference - rated.si) < 1e-6:
         return
-    shown = TemperatureDifference.from_si(difference, "delta_degC")
-    moved, factors = range_effect(given, basis, difference, shift=shift)
     if given.machine.corrections.range:
-        found.add("range", factors=factors)
+        found.add("range", factors=_range_factors(given, difference))
         return
+    shown = TemperatureDifference.from_si(difference, "delta_degC")
+    moved, _ = range_effect(given, basis, difference, shift=shift)
     both = say("Rated for a temperature difference of {rated}, planned for {shown}", shown=shown, rated=rated)
     if not shift:
         statement = say("{both}: the estimate takes it into account.", both=both)

@@ -48,8 +48,8 @@ def by_table(given: CapacityGiven, table: RatingTable, rated_at: RatedAt, found:
         return grid.read(*point, shown)
 
     def capacity_at(difference: float) -> float:
-        moved, factors = range_effect(given, rated_at, difference, shift=True)
-        return read_at(moved).capacity * found.capacity_factor * factors[0]
+        moved, factor = range_effect(given, rated_at, difference, shift=True)
+        return read_at(moved).capacity * found.capacity_factor * factor
 
     if conditions.flow is not UNSET:
         difference = _settled(given, rated_at.temperature_difference.si, capacity_at)
@@ -165,8 +165,8 @@ def _estimated(
     difference = rated.temperature_difference.si
 
     def capacity_at(difference: float) -> float:
-        _, factors = range_effect(given, of_point(rated), difference, shift=False)
-        return balance.capacity * found.capacity_factor * factors[0]
+        _, factor = range_effect(given, of_point(rated), difference, shift=False)
+        return balance.capacity * found.capacity_factor * factor
 
     if conditions.flow is not UNSET:
         difference = _settled(given, difference, capacity_at)

@@ -324,3 +324,34 @@ def test_slopes_on_a_line_of_the_table(answer_of: Any, i: int, j: int, off: floa
     assert results["capacity"]["value"] == pytest.approx(tons[i][j] * TON / 1e3, rel=1e-9)
     assert results["sensitivity"]["capacity_per_degree_leaving"] == pytest.approx(rise * 1.8, rel=1e-6)
     assert results["sensitivity"]["capacity_per_degree_ambient"] == pytest.approx(fall * 1.8, rel=1e-6)
+
+
+@pytest.mark.parametrize("own", [False, True])
+def test_a_flow_far_from_that_of_the_rating(answer_of: Any, own: bool) -> None:
+    """By hand, from the rated 5 K to 13: without a table of the machine the evaporator's approach is worked out anew at that
+    difference, with one its factors are read there, though it does not reach to the rated difference itself.
+    """
+    table = {
+        "leaving_liquid_temperature": {"values": [2, 12], "unit": "degC"},
+        "ambient_temperature": {"values": [20, 40], "unit": "degC"},
+        "capacity": {"values": [[210, 170], [310, 250]], "unit": "kW"},
+        "power": {"values": [[60, 80], [62, 82]], "unit": "kW"},
+        "basis": {"temperature_difference": q(5, "delta_degC")},
+    }
+    shift = 0.0 if own else 3 - approach(3, 5, 13)
+    factor = 0.9 + 0.1 * 5 / 12 if own else 1.0
+    capacity = (190 + 9 * (5 + shift)) * factor
+    litres = capacity * 1e6 / 13 / heat_of(7 + 6.5, 0)
+    rows = two((8, 0.9, 1.0), (20, 1.0, 1.0), "temperature_difference", "delta_degC")
+    given_ = {
+        "machine": {"rating_table": table, "corrections": {"range": rows} if own else {}},
+        "conditions": {
+            "leaving_liquid_temperature": q(7, "degC"),
+            "ambient_temperature": q(30, "degC"),
+            "flow": q(litres, "L/s"),
+        },
+        "assumed": {"evaporator_approach": q(3, "delta_degC")},
+    }
+    results = answer_of(ID, given_)["results"]
+    assert results["entering_liquid_temperature"]["value"] == pytest.approx(20, abs=0.01)
+    assert results["capacity"]["value"] == pytest.approx(capacity, rel=1e-3)

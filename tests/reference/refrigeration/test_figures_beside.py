@@ -86,6 +86,44 @@ def test_what_is_said_near_the_critical_point(answer_of: Any) -> None:
     assert (line["p_c"], line["p_m"]) == pytest.approx((critical, 0.95 * critical), rel=1e-4)
 
 
+def test_how_far_an_estimate_may_be_off(answer_of: Any) -> None:
+    """Common practice: 5 % near the rated point, 3 % more on a slower supply, 5 % more with antifreeze and no factors for it."""
+    rated = {
+        "refrigerant": "R-134a",
+        "capacity": q(300, "kW"),
+        "power": q(90, "kW"),
+        "leaving_liquid_temperature": q(7, "degC"),
+        "temperature_difference": q(5, "delta_degC"),
+        "ambient_temperature": q(35, "degC"),
+    }
+    conditions: dict[str, Any] = {"leaving_liquid_temperature": q(7, "degC"), "ambient_temperature": q(36, "degC")}
+    glycol = {"kind": "propylene_glycol", "mass_fraction": 0.3}
+    for more, doubt in (({}, 0.05), ({"frequency": q(50, "Hz")}, 0.08), ({"fluid": glycol}, 0.1)):
+        answer = answer_of(
+            "refrigeration.capacity", {"machine": {"rated_point": rated}, "conditions": conditions | more}
+        )
+        assert answer["results"]["uncertainty"] == pytest.approx(doubt)
+        (said,) = [f["statement"] for f in answer["findings"] if f["code"] == "estimated_without_table"]
+        assert said.endswith(f"within about {doubt:.0%}.")
+
+
+@pytest.mark.parametrize(("strength", "same"), [(0.3, True), (0.3 + 5e-7, True), (0.31, False), (0.0, False)])
+def test_a_rating_for_the_liquid_of_the_loop(answer_of: Any, strength: float, same: bool) -> None:
+    """A machine that is rated with the antifreeze of the loop lacks no factors for it."""
+    table = {
+        "leaving_liquid_temperature": {"values": [5, 10], "unit": "degC"},
+        "ambient_temperature": {"values": [20, 40], "unit": "degC"},
+        "capacity": {"values": [[110, 90], [130, 106]], "unit": "kW"},
+        "power": {"values": [[30, 40], [31, 41]], "unit": "kW"},
+        "basis": {"fluid": {"kind": "ethylene_glycol", "mass_fraction": 0.3}},
+    }
+    fluid = {"kind": "ethylene_glycol", "mass_fraction": strength} if strength else {"kind": "water"}
+    conditions = {"leaving_liquid_temperature": q(7, "degC"), "ambient_temperature": q(30, "degC"), "fluid": fluid}
+    answer = answer_of("refrigeration.capacity", {"machine": {"rating_table": table}, "conditions": conditions})
+    assert ("antifreeze_factors_missing" in {f["code"] for f in answer["findings"]}) is not same
+    assert answer["results"]["uncertainty"] == pytest.approx(0.0 if same else 0.05)
+
+
 @pytest.mark.parametrize(("share", "liquid"), [(0.69, False), (0.71, True)])
 def test_a_root_that_is_no_liquid(monkeypatch: pytest.MonkeyPatch, share: float, liquid: bool) -> None:
     """The mixture model may answer with a wrong root: R-454B at 2.2 MPa and 280 K with 450.2 in place of 1063.6 kg/m3 (library).

@@ -11,6 +11,7 @@ from coldwright_basis.coolprop import state
 from coldwright_refrigeration.shared.given import RefrigerantName
 from coldwright_refrigeration.shared.refrigerant_states import RefrigerantStates
 from coldwright_refrigeration.shared.refrigerants import REFRIGERANTS
+from coldwright_refrigeration.shared import saturation as lines
 from coldwright_refrigeration.shared.saturation import SATURATION_TABLE, TEMPERATURE_ERROR, saturation_of
 
 pytestmark = pytest.mark.check
@@ -87,6 +88,20 @@ def test_every_line_against_direct_calls(row: dict) -> None:
             assert of.temperature(pressure) == pytest.approx(temperature, abs=TEMPERATURE_ERROR)
             assert of.temperature(of.pressure(temperature)) == pytest.approx(temperature, abs=1e-9)
             assert of.pressure(temperature) == pytest.approx(pressure, rel=5e-5)
+
+
+def test_ends_of_lines_that_are_made_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    """CoolProp asked directly in the first and the last interval of each line of a pure refrigerant, off the nodes."""
+    monkeypatch.setattr(lines, "_saturations", lines._saturations.__wrapped__)
+    for row in refrigerants():
+        if row["kind"] != "pure":
+            continue
+        dew = saturation_of(row["name"]).dew
+        for celsius in (row["minimum_temperature_degC"] + 0.4, row["maximum_temperature_degC"] - 0.4):
+            kelvins, pressures = asked(row["fluid"], 1, np.array([celsius + 273.15]))
+            for temperature, pressure in zip(kelvins, pressures, strict=True):
+                assert dew.temperature(pressure) == pytest.approx(temperature, abs=TEMPERATURE_ERROR)
+                assert dew.pressure(temperature) == pytest.approx(pressure, rel=5e-5)
 
 
 @pytest.mark.parametrize("row", refrigerants(), ids=lambda r: r["name"])
