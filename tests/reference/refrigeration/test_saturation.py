@@ -8,10 +8,10 @@ import pytest
 from saturation_from_coolprop import QUALITY, asked, line, refrigerants
 
 from coldwright_basis.coolprop import state
+from coldwright_refrigeration.shared import saturation as lines
 from coldwright_refrigeration.shared.given import RefrigerantName
 from coldwright_refrigeration.shared.refrigerant_states import RefrigerantStates
 from coldwright_refrigeration.shared.refrigerants import REFRIGERANTS
-from coldwright_refrigeration.shared import saturation as lines
 from coldwright_refrigeration.shared.saturation import SATURATION_TABLE, TEMPERATURE_ERROR, saturation_of
 
 pytestmark = pytest.mark.check
