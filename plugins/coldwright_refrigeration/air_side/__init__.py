@@ -5,6 +5,7 @@ from msgspec import UNSET
 from coldwright.contract import Notes, calculator, tidy
 from coldwright.contract.quantities import (
     Density,
+    Length,
     MassFlow,
     PressureDifference,
     Temperature,
@@ -12,6 +13,7 @@ from coldwright.contract.quantities import (
     Velocity,
     VolumeFlow,
 )
+from coldwright_refrigeration.air_side.clearances import clearances_of
 from coldwright_refrigeration.air_side.examples import EXAMPLES
 from coldwright_refrigeration.air_side.findings import FINDINGS, judge
 from coldwright_refrigeration.air_side.flow import MOST_LOSS, Air, air_of
@@ -31,7 +33,7 @@ from coldwright_refrigeration.shared.references import (
 
 @calculator(
     "refrigeration.air_side",
-    version="1.0.2",
+    version="1.1.0",
     title="Condenser air and clearances",
     references=(
         FIRST_PRINCIPLES,
@@ -61,10 +63,10 @@ def air_side(given: AirSideGiven, notes: Notes) -> AirSideResults:
     air = air_of(given, notes)
     notes.caution(LOCAL_RULES, FANS_START)
     judge(given, air, notes)
-    return _results(air)
+    return _results(given, air)
 
 
-def _results(air: Air) -> AirSideResults:
+def _results(given: AirSideGiven, air: Air) -> AirSideResults:
     gap = air.gap
     return AirSideResults(
         air_density=Density.from_si(air.density, "kg/m3"),
@@ -76,8 +78,12 @@ def _results(air: Air) -> AirSideResults:
         inlet_temperature=Temperature.from_si(air.ambient + air.recirculation_rise, "degC"),
         gap_velocity=UNSET if gap is None else Velocity.from_si(gap.velocity, "m/s"),
         gap_pressure_drop=UNSET if gap is None else PressureDifference.from_si(gap.pressure_drop, "Pa"),
+        gap_distance_needed=(
+            UNSET if gap is None or gap.distance_needed is None else Length.of(gap.distance_needed, "m")
+        ),
         airflow_ratio=UNSET if gap is None else tidy(gap.airflow_ratio),
         condenser_air_temperature_rise=TemperatureDifference.of(air.shift, "delta_degC"),
         effective_ambient_temperature=Temperature.from_si(air.effective, "degC"),
         capacity_effect=UNSET if air.capacity_effect < MOST_LOSS else tidy(air.capacity_effect) + 0.0,  # no minus zero
+        clearances=clearances_of(given),
     )

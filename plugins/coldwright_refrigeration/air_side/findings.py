@@ -4,7 +4,8 @@ from msgspec import UNSET
 
 from coldwright.contract import Notes, finding, say
 from coldwright.contract.quantities import Length, PressureDifference, TemperatureDifference
-from coldwright_refrigeration.air_side.flow import FAN_SLOPE, MOST_LOSS, Air
+from coldwright_refrigeration.air_side.clearances import clearance_of
+from coldwright_refrigeration.air_side.flow import FAN_SLOPE, GAP_SHARE, MOST_LOSS, Air
 from coldwright_refrigeration.air_side.given import AirSideGiven
 from coldwright_refrigeration.shared.references import PRACTICE
 
@@ -20,15 +21,12 @@ FINDINGS = (
     finding("warmer_than_weather_station", "note", "Always given: pavements and roofs are warmer than reports."),
 )
 """What `refrigeration.air_side` may have to say."""
-REQUIRED = {"coil": 1.2, "control": 1.2, "facing_coil": 3.0}
-"""m, where the machine's data give none. Common practice, no source."""
 _WHY = {
     "coil": "The coil starves, or draws its own warm air.",
     "control": "Nobody can work safely at the panel; electrical working space has rules of its own.",
     "facing_coil": "Two coils pull at the same air.",
 }
 RECIRCULATION_CHECK = 2.0
-GAP_SHARE = 0.3
 USUAL_RISES = (8.0, 14.0)
 _SOURCE = (PRACTICE.id,)
 
@@ -52,10 +50,9 @@ def judge(given: AirSideGiven, air: Air, notes: Notes) -> None:
             ),
             references=_SOURCE,
         )
-    if air.gap is not None and air.gap.share_of_static > GAP_SHARE:
-        distance = given.gap.distance.si * (air.gap.share_of_static / GAP_SHARE) ** 0.5  # type: ignore[union-attr]
+    if air.gap is not None and air.gap.distance_needed is not None:
         sum_of = f"distance x ({air.gap.share_of_static:.4g} / {GAP_SHARE:g})^0.5"
-        notes.show("d_gap", "Gap that keeps the share", sum_of, Length.of(distance, "m"))
+        notes.show("d_gap", "Gap that keeps the share", sum_of, Length.of(air.gap.distance_needed, "m"))
         notes.check(
             "gap_pressure_high",
             say(
@@ -68,7 +65,7 @@ def judge(given: AirSideGiven, air: Air, notes: Notes) -> None:
             why="Propeller fans have little pressure to spare.",
             resolve=say(
                 "A gap of {distance:.2f} keeps {gap_share:g} of the static pressure.",
-                distance=Length.of(distance, "m"),
+                distance=Length.of(air.gap.distance_needed, "m"),
                 gap_share=GAP_SHARE,
             ),
             field="/gap/distance",
@@ -132,8 +129,8 @@ def _judge_clearances(given: AirSideGiven, notes: Notes) -> None:
                 field=pointer,
                 references=_SOURCE,
             )
-        required = clearance.required.si if clearance.required is not UNSET else REQUIRED.get(clearance.side)
-        if required is not None and clearance.distance.si < required:
+        found = clearance_of(clearance)
+        if found is not None and found.shortfall.si > 0:
             source = "the machine's data ask" if clearance.required is not UNSET else "common practice asks"
             notes.check(
                 "clearance_short",
@@ -142,12 +139,12 @@ def _judge_clearances(given: AirSideGiven, notes: Notes) -> None:
                     distance=clearance.distance,
                     side=clearance.side,
                     source=source,
-                    required=Length.of(required, "m"),
+                    required=found.required,
                 ),
                 why=_WHY.get(clearance.side, "The fans need the height that the machine's data ask for."),
                 resolve=say(
                     "Move the machine by {shortfall:.2f}, or show by calculation that the air suffices.",
-                    shortfall=Length.of(required - clearance.distance.si, "m"),
+                    shortfall=found.shortfall,
                 ),
                 field=pointer,
                 references=_SOURCE,

@@ -25,6 +25,8 @@ THERMOMETER = 1.0
 """K; a measured inlet may read this much below the open air."""
 ENTRY_LOSS = 1.5
 """Velocity heads lost by entry and turn. Common practice, no source."""
+GAP_SHARE = 0.3
+"""Of the fans' static pressure: more than that a gap should not take. Common practice, no source."""
 FAN_SLOPE = 0.5
 LEAST_AIRFLOW_RATIO = 0.2
 CAPACITY_PER_DEGF = -0.007
@@ -34,12 +36,13 @@ MOST_LOSS = -0.5
 
 
 class Gap(NamedTuple):
-    """Air in the gap, Pa lost there, and the flow that is left."""
+    """Air in the gap, Pa lost there, the flow that is left, and the m that would keep the loss within its share."""
 
     velocity: float
     pressure_drop: float
     share_of_static: float
     airflow_ratio: float
+    distance_needed: float | None
 
 
 class Air(NamedTuple):
@@ -245,7 +248,8 @@ def _gap(gap: GapGiven, density: float, notes: Notes) -> Gap:
         "dp", "Loss in the gap", f"{ENTRY_LOSS:g} x {density:.4f} kg/m3 x ({velocity:.6g} m/s)^2 / 2", drop, "Pa"
     )
     notes.show("R", "Airflow left", f"1 - {FAN_SLOPE:g} x {drop:.2f} / {gap.fan_static.si:.4g}", ratio)
-    return Gap(velocity, drop, share, ratio)
+    needed = distance * (share / GAP_SHARE) ** 0.5 if share > GAP_SHARE else None
+    return Gap(velocity, drop, share, ratio, needed)
 
 
 def _shift(given: AirSideGiven, density_ratio: float, airflow_ratio: float, notes: Notes) -> float:

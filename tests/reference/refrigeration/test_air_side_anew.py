@@ -111,8 +111,10 @@ def test_the_whole_answer(
         assert float(re.findall(r"gap of ([\d.]+) m", said["gap_pressure_high"]["resolve"])[0]) == pytest.approx(
             needed, abs=6e-3
         )
+        assert results["gap_distance_needed"]["value"] == pytest.approx(needed, rel=2e-3)
         lost = float(re.findall(r"about ([\d.]+)%", said["gap_pressure_high"]["statement"])[0])
         assert lost == pytest.approx(50 * drop / fans, abs=0.6)
+    assert ("gap_distance_needed" in results) == ("gap_pressure_high" in said)
     if "loss_beyond_estimate" in said:
         (kelvins,) = re.findall(r"were ([\d.]+) delta_degC", said["loss_beyond_estimate"]["statement"])
         assert float(kelvins) == pytest.approx(warmer + shift, rel=3e-3, abs=0.051)
@@ -173,3 +175,22 @@ def test_clearances_that_are_missing(answer_of: Any, side: str, there: float, le
     (short,) = [f for f in answer["findings"] if f["code"] == "clearance_short"]
     assert [float(n) for n in re.findall(r"([\d.]+) m\b", short["statement"])] == [there, least]
     assert [float(n) for n in re.findall(r"by ([\d.]+) m\b", short["resolve"])] == [pytest.approx(least - there)]
+    (result,) = answer["results"]["clearances"]
+    assert (result["side"], result["distance"], result["required"]) == (side, q(there, "m"), q(least, "m"))
+    assert result["shortfall"] == {"value": pytest.approx(least - there), "unit": "m"}
+
+
+def test_a_side_with_room_lacks_nothing_and_one_that_nothing_is_asked_of_is_left_out(answer_of: Any) -> None:
+    """The machine's data prevail over common practice, and above the fans common practice asks for nothing."""
+    sides = [
+        {"side": "coil", "distance": q(1.0, "m"), "required": q(0.9, "m")},
+        {"side": "top", "distance": q(3, "m"), "ducted": True},
+        {"side": "top", "distance": q(10, "ft"), "ducted": True, "required": q(14, "ft")},
+    ]
+    answer = answer_of(ID, example(ID, clearances=sides))
+    found = answer["results"]["clearances"]
+    assert [(one["side"], one["shortfall"]["value"]) for one in found] == [
+        ("coil", 0),
+        ("top", pytest.approx(4 * 0.3048)),
+    ]
+    assert [f["field"] for f in answer["findings"] if f["code"] == "clearance_short"] == ["/clearances/2"]
