@@ -329,6 +329,7 @@ startups = Table(
     instant("state_until", nullable=True),
     Column("stops", Text, nullable=False),
     Column("carries", LargeBinary, nullable=False),
+    Column("rests_on", String(40), nullable=False),
     instant("created_at"),
     instant("changed_at"),
     Index("ix_startups_machine", "tenant", "machine"),
@@ -338,7 +339,8 @@ startups = Table(
 )
 """`machine` is folded, so that two spellings of one name are one machine. `state` is what the newest verdict said of the
 first `state_of` observations, `stops` what it stopped and why; it holds until `state_until`, or as long as nothing
-arrives. `carries` are the records that go along into the next start of the same machine, as the verdict takes them."""
+arrives. `carries` are the records that go along into the next start of the same machine, as the verdict takes them. All that
+was concluded by the rules that `rests_on` stands for: where others are installed it is concluded anew."""
 
 shared_starts = Table(
     "shared_starts",
@@ -397,6 +399,7 @@ verdicts = Table(
     Column("body", LargeBinary, nullable=False),
     Column("caller", String(64), nullable=False),
     Column("configuration", String(64), nullable=False),
+    Column("calculator", String(200), nullable=False),
     instant("told_at"),  # when it was sent: the name that kept stores and archives have
 )
 

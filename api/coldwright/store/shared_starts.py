@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 from msgspec import Struct
-from sqlalchemy import Connection, delete, insert, select, update
+from sqlalchemy import Connection, delete, insert, or_, select, update
 
 from coldwright.store.database import Database
 from coldwright.store.schema import shared_starts, startups
@@ -61,12 +61,14 @@ def said_by_others(database: Database, tenant: str, startup_id: str) -> list[Sha
         return [Shared(r.startup, r.bodies) for r in connection.execute(query.order_by(_c.startup, _c.name))]
 
 
-def unjudged_others(database: Database, tenant: str, startup_id: str) -> list[str]:
-    """Those of them on which something arrived since their newest verdict."""
+def unjudged_others(database: Database, tenant: str, startup_id: str, rests_on: str) -> list[str]:
+    """Those of them on which something arrived since their newest verdict, or on which other rules gave it."""
     names = select(_c.name).where(_c.tenant == tenant, _c.startup == startup_id)
     others = select(_c.startup).where(_c.tenant == tenant, _c.startup != startup_id, _c.name.in_(names))
     query = select(startups.c.id).where(
-        startups.c.tenant == tenant, startups.c.id.in_(others), startups.c.state_of == -1
+        startups.c.tenant == tenant,
+        startups.c.id.in_(others),
+        or_(startups.c.state_of == -1, startups.c.rests_on != rests_on),
     )
     with database.reading() as connection:
         return list(connection.execute(query.order_by(startups.c.id)).scalars())

@@ -43,6 +43,12 @@ class Startup(Struct, frozen=True):
     """Until when it says so though nothing arrives; nothing where that is for ever."""
     stops: str = ""
     """What that verdict stopped, and why; empty where it stopped nothing."""
+    rests_on: str = ""
+    """What stands for the rules by which all that was concluded; empty where that is not known."""
+
+    def concluded_by(self, rests_on: str) -> bool:
+        """Whether what was concluded is that of the present document and records, by these rules."""
+        return self.state_of != NEVER and self.rests_on == rests_on
 
 
 class Change(Struct, frozen=True):
@@ -123,7 +129,7 @@ def put_startup(
         if found is None:
             connection.execute(
                 insert(startups).values(
-                    tenant=tenant, id=startup_id, created_at=now, state="", stops="", carries=b"", **values
+                    tenant=tenant, id=startup_id, created_at=now, state="", stops="", carries=b"", rests_on="", **values
                 )
             )
         else:
@@ -197,6 +203,8 @@ class Noted(Struct, frozen=True):
     of: int
     until: datetime | None
     carries: bytes
+    rests_on: str
+    """What stands for the rules by which it was concluded."""
     stops: str = ""
     """Canonical text of what is stopped and why: another text is another stop."""
     compressors: tuple[str, ...] = ()
@@ -207,7 +215,7 @@ class Noted(Struct, frozen=True):
 
 def noted_of(startup: Startup) -> Noted:
     """What was noted with a start-up when it was read."""
-    return Noted(startup.state, startup.state_of, startup.state_until, startup.carries, startup.stops)
+    return Noted(startup.state, startup.state_of, startup.state_until, startup.carries, startup.rests_on, startup.stops)
 
 
 def note_state(database: Database, tenant: str, startup: Startup, noted: Noted) -> None:
@@ -225,6 +233,7 @@ def note_state(database: Database, tenant: str, startup: Startup, noted: Noted) 
                 state_of=noted.of,
                 state_until=noted.until,
                 carries=noted.carries,
+                rests_on=noted.rests_on,
                 stops=noted.stops,
             )
         )
@@ -252,6 +261,15 @@ def due_startups(database: Database, now: datetime, size: int) -> list[tuple[str
     query = select(c.tenant, c.id).where(or_(c.state_of == NEVER, c.state_until <= now))
     with database.reading() as connection:
         rows = connection.execute(query.order_by(c.changed_at, c.tenant, c.id).limit(size))
+        return [(row.tenant, row.id) for row in rows]
+
+
+def concluded_otherwise(database: Database, rests_on: str, size: int) -> list[tuple[str, str]]:
+    """Tenant and id of starts of which other rules concluded what is noted, those that changed last before the others."""
+    c = startups.c
+    query = select(c.tenant, c.id).where(c.state_of != NEVER, c.rests_on != rests_on)
+    with database.reading() as connection:
+        rows = connection.execute(query.order_by(c.changed_at.desc(), c.tenant, c.id).limit(size))
         return [(row.tenant, row.id) for row in rows]
 
 
@@ -384,6 +402,7 @@ def _startup(row: Any) -> Startup:
         row.changed_at,
         row.state_until,
         row.stops,
+        row.rests_on,
     )
 
 

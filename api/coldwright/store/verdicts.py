@@ -23,6 +23,8 @@ class Verdict(Struct, frozen=True):
     configuration: str
     """Digest of the configuration that it was judged by."""
     sent_at: datetime
+    calculator: str = ""
+    """Id and version of the calculator that gave it; empty of one that was sent before that was kept."""
 
 
 class NewVerdict(Struct, frozen=True):
@@ -33,6 +35,7 @@ class NewVerdict(Struct, frozen=True):
     meaning: str
     body: bytes
     configuration: str = ""
+    calculator: str = ""
 
 
 def keep_verdict(database: Database, tenant: str, startup_id: str, new: NewVerdict, caller: str) -> None:
@@ -60,6 +63,7 @@ def keep_verdict(database: Database, tenant: str, startup_id: str, new: NewVerdi
                 body=new.body,
                 caller=caller,
                 configuration=new.configuration,
+                calculator=new.calculator,
                 told_at=datetime.now(UTC),
             )
         )
@@ -75,6 +79,16 @@ def list_verdicts(database: Database, tenant: str, startup_id: str, after: int, 
     )
     with database.reading() as connection:
         return [
-            Verdict(r.sequence, r.observation_count, r.status, r.meaning, r.body, r.caller, r.configuration, r.told_at)
+            Verdict(
+                r.sequence,
+                r.observation_count,
+                r.status,
+                r.meaning,
+                r.body,
+                r.caller,
+                r.configuration,
+                r.told_at,
+                r.calculator,
+            )
             for r in connection.execute(query)
         ]

@@ -12,6 +12,7 @@ from coldwright.service.http.instants import instant
 from coldwright.service.http.paging import page_number, page_size, token_after
 from coldwright.service.http.replies import encode, json_reply
 from coldwright.service.resources.records import instant_text
+from coldwright.service.startups.asking import judge_of
 from coldwright.service.startups.verdict import Verdict, find_startup
 from coldwright.store import StoreFull
 from coldwright.store.startups import Startup
@@ -32,6 +33,16 @@ class ToldVerdict(Struct, frozen=True, kw_only=True):
     ]
     status: Annotated[str, Meta(description="Its status.")]
     configuration: Annotated[str, Meta(description="SHA-256 of the configuration that it was judged by.")]
+    calculator: (
+        Annotated[
+            str,
+            Meta(
+                description="Id and version of the calculator that gave it; absent of those sent before this was kept. Rules "
+                "of a later version may say something else: ask for the verdict of now."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
     observation_count: Annotated[int, Meta(ge=0, le=10**6, description="On how many observations it rested.")]
     results: Annotated[Any, Meta(description="The results as sent.")]
 
@@ -46,7 +57,12 @@ class ToldVerdicts(Struct, frozen=True, kw_only=True):
 async def keep_sent(asked: Asked, startup: Startup, verdict: Verdict) -> None:
     """Keep for the audit what is sent. A full disk must not take the verdict from the person at the machine."""
     new = NewVerdict(
-        verdict.observation_count, verdict.status, verdict.meaning, encode(verdict.results), verdict.configuration
+        verdict.observation_count,
+        verdict.status,
+        verdict.meaning,
+        encode(verdict.results),
+        verdict.configuration,
+        judge_of(asked.services.registry),
     )
     try:
         await asked.services.stored(
@@ -78,6 +94,7 @@ async def list_sent(asked: Asked) -> Response[bytes]:
             told_to=r.caller,
             status=r.status,
             configuration=r.configuration,
+            calculator=r.calculator or UNSET,
             observation_count=r.observation_count,
             results=msgspec.Raw(r.body),
         )

@@ -11,8 +11,9 @@ from coldwright.service.http.instants import instant
 from coldwright.service.http.paging import page_size, page_start, token_after
 from coldwright.service.http.replies import json_reply
 from coldwright.service.resources.records import instant_text
+from coldwright.service.startups.asking import rules_of
 from coldwright.service.startups.verdict import verdict_now
-from coldwright.store.startups import ENDED, NEVER, Startup, Wanted, list_startups, newest_of_machines
+from coldwright.store.startups import ENDED, Startup, Wanted, list_startups, newest_of_machines
 
 MOST_JUDGED = 200
 """Start-ups that one request judges anew: a page may be shorter than asked for, and says that there is more."""
@@ -76,7 +77,9 @@ async def list_all(asked: Asked) -> Response[bytes]:
 
 def holds(asked: Asked, row: Startup) -> bool:
     """Whether what was noted last still is what a verdict of now would say."""
-    return row.state_of != NEVER and (row.state_until is None or asked.services.now() < row.state_until)
+    services = asked.services
+    concluded = row.concluded_by(rules_of(services.registry))
+    return concluded and (row.state_until is None or services.now() < row.state_until)
 
 
 def _entry(row: Startup, *, open_: bool) -> StartupEntry:

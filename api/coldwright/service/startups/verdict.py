@@ -14,7 +14,7 @@ from coldwright.engine import Evaluated
 from coldwright.registry import Served
 from coldwright.service.http.problems import ProblemRaised
 from coldwright.service.resources.records import instant_text
-from coldwright.service.startups.asking import ask
+from coldwright.service.startups.asking import ask, rules_of
 from coldwright.service.startups.carrying import carried
 from coldwright.service.startups.changes import changed_fields
 from coldwright.service.startups.clocks import instant_not_before
@@ -24,7 +24,6 @@ from coldwright.store import StoreFull
 from coldwright.store.observations import list_counted
 from coldwright.store.shared_starts import said_by_others, unjudged_others
 from coldwright.store.startups import (
-    NEVER,
     Noted,
     Startup,
     configuration_at,
@@ -107,13 +106,17 @@ async def verdict_now(services: Services, tenant: str, startup: Startup, units: 
 
 
 async def carried_into(services: Services, tenant: str, startup: Startup) -> list[Raw]:
-    """Records of the machine's earlier starts that still speak of it, as noted with the newest verdict on each."""
+    """Records of the machine's earlier starts that still speak of it, as noted with the newest verdict on each.
+
+    What was noted by other rules than those of today is concluded anew: they may leave something out.
+    """
+    rules = rules_of(services.registry)
     newest = await services.stored(start_before, services.database, tenant, startup)
-    if newest is None or newest.state_of != NEVER:
+    if newest is None or newest.concluded_by(rules):
         return msgspec.json.decode(newest.carries, type=list[Raw]) if newest is not None else []
     along: list[Raw] = []
     for one in await services.stored(starts_before, services.database, tenant, startup):
-        if one.state_of == NEVER:
+        if not one.concluded_by(rules):
             heard = await _heard(services, tenant, one)
             along = (await _now(services, tenant, one, "metric", along, heard)).carries
         else:
@@ -124,9 +127,11 @@ async def carried_into(services: Services, tenant: str, startup: Startup) -> lis
 async def shared_into(services: Services, tenant: str, startup: Startup) -> list[Raw]:
     """What the other starts of the same source or loop say against this one.
 
-    One on which something arrived is judged first, by what was heard of others before: nobody waits in a ring.
+    One on which something arrived, or which other rules judged, is judged first, by what was heard of others before: nobody
+    waits in a ring.
     """
-    for id_ in await services.stored(unjudged_others, services.database, tenant, startup.id):
+    rules = rules_of(services.registry)
+    for id_ in await services.stored(unjudged_others, services.database, tenant, startup.id, rules):
         other = await services.stored(get_startup, services.database, tenant, id_)
         if other is not None:
             heard = await _heard(services, tenant, other)
@@ -151,6 +156,7 @@ async def _now(
         verdict.observation_count,
         verdict.valid_until,
         msgspec.json.encode(verdict.carries),
+        rules_of(services.registry),
         stops,
     )
     if noted != noted_of(startup):

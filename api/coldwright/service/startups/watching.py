@@ -1,5 +1,7 @@
 """Judges, in the background, every start on which something arrived or whose verdict has run out.
 
+What other rules concluded, before the service was upgraded, is concluded once more where nothing else is to be done.
+
 So the events report a stop though nobody asks: a phone sends and falls silent, or nothing is read again in time. What
 is due stands in the store, so a service that dies loses nothing. Several services find the same, and the first notes it.
 """
@@ -11,10 +13,11 @@ import time
 import structlog
 
 from coldwright.engine.turns import asking_tenant
+from coldwright.service.startups.asking import rules_of
 from coldwright.service.startups.verdict import verdict_now
 from coldwright.service.state import Services
 from coldwright.store import StoreFull, StoreUnavailable
-from coldwright.store.startups import due_startups, get_startup
+from coldwright.store.startups import concluded_otherwise, due_startups, get_startup
 
 log = structlog.get_logger("coldwright.startups")
 LOOK_EVERY = 1.0
@@ -37,6 +40,9 @@ class Watcher:
         self._services = services
         self._task: asyncio.Task[None] | None = None
         self._put_off: dict[tuple[str, str], float] = {}
+        self._catches_up = True
+        """Until everything that other rules concluded was looked at once: of two services of two versions, which run side by
+        side for a while, neither then undoes what the other says."""
 
     def start(self) -> None:
         """Begin to look."""
@@ -67,6 +73,11 @@ class Watcher:
         size = AT_A_TIME + len(self._put_off)
         due = await services.stored(due_startups, services.database, services.now(), size)
         todo = [which for which in due if which not in self._put_off]
+        if not todo and self._catches_up:
+            rules = rules_of(services.registry)
+            older = await services.stored(concluded_otherwise, services.database, rules, size)
+            todo = [which for which in older if which not in self._put_off]
+            self._catches_up = bool(older)
         for which in todo:
             await self._one(*which)
         return len(todo) >= AT_A_TIME
