@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 
 import pytest
 from quantity import q
+from start_engine.book import by_the_book, configurations
 from startup_histories import GOOD_VOLTS, HOSE_GOOD, PLATE, ask, at, base, seen, volts
 
 Json = dict[str, Any]
@@ -226,3 +227,24 @@ def test_how_far_a_mixture_falls_short_of_the_frost_is_said(answer_of):
     blocks = answer_of("readiness.startup", ask([*base(), weak], configuration=frost))["results"]["blocks"]
     (said,) = [b["statement"] for b in blocks if b["rule"] == "R13"]
     assert "freezes at -12.0 degC, the weather asks for -15 degC" in said
+
+
+@pytest.mark.parametrize("name", ["site-own_pump-water", "site-pump_never_stops-water"])
+@pytest.mark.parametrize("ids", ["ab", "ba"])
+def test_pressure_is_put_right_before_joints_are_looked_at(answer_of, name, ids):
+    """Whatever the records are called: joints are looked at under pressure."""
+    configuration = dict(configurations())[name]
+    on = "off" if configuration.get("site_pump_stops", True) else "on"
+    rows = [
+        *(r for r in by_the_book(configuration) if r["kind"] not in ("strainer", "purge", "leak_check", "pump_state")),
+        *(r for r in by_the_book(configuration) if r["kind"] == "pump_state" and on == "on"),
+        seen("loop_pressure", "09:05", ids[0], pump=on, gauge="suction", value=q(30, "psi")),
+        seen("leak_check", "09:05", ids[1], result="weep"),
+    ]
+    request = {"configuration": configuration, "evaluated_at": at("09:06"), "observations": rows}
+    told = answer_of("readiness.startup", request)["results"]
+    order = [b["rule"] for b in told["blocks"]]
+    assert {"R10", "R12"} <= set(order)
+    assert "leak" not in told["next_action"]["short"].lower()
+    steps = [told["next_action"]["step_id"], *(m["step_id"] for m in told["next_action"]["meanwhile"])]
+    assert "leak_check" not in steps[:1]

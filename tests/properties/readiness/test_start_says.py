@@ -179,6 +179,30 @@ def test_the_times_of_the_working_are_those_between_its_stamps(answer_of):
     assert whole["run_2"]["value"] * {"s": 1, "min": 60}[whole["run_2"]["unit"]] == 180  # 09:03 to 09:06
 
 
+def test_each_time_of_oil_heat_says_whether_it_goes_on(answer_of):
+    history = [
+        *base(),
+        seen("control_switch", "08:40", "off", state="off"),
+        seen("control_switch", "08:41", state="on"),
+    ]
+    first, last = (
+        w["expression"]
+        for w in answer_of("readiness.startup", ask(history))["working"]
+        if w["symbol"].startswith("warm_up")
+    )
+    assert first.startswith(f"from {at('08:05')}; surely until {at('08:40')}: 35 min")
+    assert last.startswith(f"from {at('08:41')}; still on: 25 min")
+
+
+def test_only_time_is_missing_where_nothing_else_is(results):
+    """And where something is, the oil's heat alone is not called what is missing."""
+    alone = results(base(), "09:04")
+    assert alone["next_action"]["why"] == f"Only time is missing, until {at('09:05')}."
+    told = results(base(), "09:14:30", {"warm_up_duration": q(2, "h")})
+    assert (told["status"], told["stale"]) == ("blocked", ["people_clear"])
+    assert told["next_action"]["why"] == f"The oil warms until {at('10:05')}."
+
+
 def test_the_drop_goes_with_the_square_of_the_flow(results):
     """50 kPa at 10 L/s is 32 kPa at 8 L/s: the 35 kPa that were read are within a quarter of it; at 7 L/s, 24.5 kPa, not."""
     reference = {"evaporator_reference_flow": q(10, "L/s"), "evaporator_reference_pressure_drop": q(50, "kPa")}

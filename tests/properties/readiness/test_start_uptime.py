@@ -4,7 +4,7 @@ All records of the start are of one phone, whose clock nobody knows to better th
 """
 
 import copy
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 import msgspec
@@ -114,3 +114,33 @@ def test_what_another_recorded_is_less_sure_by_as_much_as_the_phones_clock(unsur
     assert (rules(request(OWN, [*mine, other])) & {"R11", "R16"} == set()) == counts
     alone = of_one_phone([r for r in records if r is not other], unsure=unsure, uptime=True)
     assert rules(request(OWN, [*alone, other])) & {"R11", "R16"}
+
+
+@pytest.mark.parametrize("ahead", [30, -30, 300])
+def test_each_record_may_have_been_when_its_uptime_says_and_when_its_stamp_does(ahead):
+    """The clock was put forward, or back, at 08:57: each record holds both its stamp and what the rest make of its uptime."""
+    records = of_one_phone(by_the_book(OWN), unsure=0)
+    for record in records:
+        if record["at"] > "2026-05-04T08:57":
+            record["uptime"] = q(record["uptime"]["value"] - ahead, "s")
+    asked = datetime.fromisoformat(ASKED)
+    timeline = {entry.id: entry for entry in verdict(request(OWN, records)).timeline}
+    for record in records:
+        stamp = datetime.fromisoformat(record["at"])
+        shift = timedelta(seconds=-ahead if record["at"] > "2026-05-04T08:57" else ahead)
+        low, high = sorted((stamp, stamp + shift))
+        entry = timeline[record["id"]]
+        assert datetime.fromisoformat(entry.earliest) == low, record["id"]
+        width = (min(high, asked) - low).total_seconds() / 2
+        assert entry.uncertainty.to("s") == pytest.approx(width), record["id"]
+
+
+def test_two_records_of_one_count_are_in_no_order():
+    """A phone that counts an on and an off alike says not which was first: the compressor may run, whatever the stamps say."""
+    same = {"device": "p", "boot": "b", "sent_at": "2026-05-04T09:12:00Z", "received_at": "2026-05-04T09:12:00Z"}
+    on = seen("compressor", "09:06", id="1", state="on") | same | {"sequence": 7}
+    off = seen("compressor", "09:10", id="1", state="off") | same
+    for sequence, status in ((7, "running"), (8, "wait")):
+        given = request(OWN, [*by_the_book(OWN), on, off | {"sequence": sequence}], "2026-05-04T09:12:30Z")
+        assert verdict(given).status == status
+        assert judge(given["configuration"], given["observations"], given["evaluated_at"]).status == status

@@ -10,6 +10,7 @@ from hypothesis import given as forall
 from hypothesis import strategies as st
 from quantity import q
 
+from coldwright.contract import Refused
 from coldwright.contract.reading import convert
 from coldwright_readiness.shared.given import PullDown
 from coldwright_readiness.shared.pull_down import pull_down_seconds
@@ -302,3 +303,43 @@ def test_a_set_is_refuelled_before_it_runs_dry(answer_of, hours, told):
     plan = given({"supply_source": "generator"}, refuel_interval=q(hours, "h"))
     (step,) = [s for s in answer_of("readiness.procedure", plan)["results"]["steps"] if s["id"] == "agree_refuelling"]
     assert f"every {told} at the latest" in step["acceptance"]
+
+
+@pytest.mark.parametrize(
+    ("told", "words"),
+    [
+        (q(60, "min"), "for 1 h;"),
+        (q(120, "min"), "for 2 h;"),
+        (q(90, "min"), "for 90 min;"),
+        (q(3, "h"), "for 3 h;"),
+        (q(1.5, "h"), "for 1.5 h;"),
+    ],
+)
+def test_oil_heat_is_said_in_whole_hours_where_it_is_such(answer_of, told, words):
+    steps = answer_of("readiness.procedure", given({"warm_up_duration": told}))["results"]["steps"]
+    assert any(words in step["acceptance"] for step in steps)
+
+
+def test_a_loop_is_cooled_as_its_liquid_is_under_its_pressure():
+    """IAPWS-IF97, by CoolProp: under the 4 bar of a filled loop (common practice) water holds 1e-4 less heat than under one."""
+    density, heat = (PropsSI(name, "T", 288.15, "P", 4e5, "IF97::Water") for name in "DC")
+    plan = {"loop_volume": q(3, "m3"), "leaving_temperature": q(23, "degC"), "set_point": q(7, "degC")}
+    one = {"compressors": [{"id": "1", "capacity": q(150, "kW")}]}
+    found = pull_down_seconds(convert(PullDown, plan | one), "water", "", 300.0)
+    assert found == pytest.approx(3 * density * heat * 16 / 150e3, rel=5e-7)
+
+
+@pytest.mark.parametrize("share", [0.2, 0.35])
+def test_a_set_point_that_would_freeze_is_refused_with_the_point_at_which_it_does(answer_of, share):
+    """CoolProp's own freezing line of propylene glycol."""
+    freezes = PropsSI("T_FREEZE", "T", 280, "P", 1e5, f"INCOMP::MPG[{share}]") - 273.15
+    pull_down = {
+        "loop_volume": q(2, "m3"), "leaving_temperature": q(20, "degC"), "set_point": q(freezes - 1, "degC"),
+        "mass_fraction": share, "compressors": [{"id": str(n), "capacity": q(100, "kW")} for n in (1, 2)],
+    }  # fmt: skip
+    plan = given({"fluid_kind": "propylene_glycol"}, pull_down=pull_down, antifreeze_duration=minutes(10))
+    del plan["pull_down_duration"]
+    with pytest.raises(Refused) as refused:
+        answer_of("readiness.procedure", plan)
+    (said,) = [e.detail for e in refused.value.errors if e.pointer.endswith("set_point")]
+    assert float(said.split("liquid, ")[1].split(" ")[0]) == pytest.approx(freezes, abs=0.0051)

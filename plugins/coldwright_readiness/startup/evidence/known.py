@@ -91,10 +91,7 @@ class Against:
     def _prepare(self) -> None:
         self._sorted = sorted(self.records, key=_latest)
         self._latests = [r.latest for r in self._sorted]
-        self._soonest: list[tuple[int, Boot | None, int]] = [(ALWAYS, None, ALWAYS)] * (len(self._sorted) + 1)
-        """From each place on: the earliest instant, its boot, and the earliest of any other boot."""
-        for index in range(len(self._sorted) - 1, -1, -1):
-            self._soonest[index] = _sooner(self._soonest[index + 1], self._sorted[index])
+        self._soonest = _soonest_from((r.earliest, r.boot) for r in self._sorted)
         self._by_boot: dict[Boot, tuple[list[int], list[int]]] = {}
         groups: dict[Boot, list[Record]] = {}
         for r in self.records:
@@ -114,14 +111,22 @@ class Against:
         return self._soonest[bisect_left(self._latests, begin)][0] <= end
 
 
-def _sooner(later: tuple[int, Boot | None, int], record: Record) -> tuple[int, Boot | None, int]:
-    soonest, boot, of_others = later
-    if record.earliest < soonest:
-        other = of_others if boot is not None and boot == record.boot else soonest
-        return record.earliest, record.boot, other
-    if record.boot is None or record.boot != boot:
-        return soonest, boot, min(of_others, record.earliest)
-    return later
+Soonest = tuple[int, Boot | None, int]
+"""The least instant, its boot, and the least of any other boot."""
+
+
+def _soonest_from(moments: Iterable[tuple[int, Boot | None]]) -> list[Soonest]:
+    """From each place of a list on."""
+    found: list[Soonest] = [(ALWAYS, None, ALWAYS)]
+    for instant, boot in reversed(list(moments)):
+        soonest, of, of_others = found[-1]
+        if instant < soonest:
+            found.append((instant, boot, of_others if boot is not None and boot == of else soonest))
+        elif boot is None or boot != of:
+            found.append((soonest, of, min(of_others, instant)))
+        else:
+            found.append(found[-1])
+    return found[::-1]
 
 
 class Known:
@@ -227,9 +232,7 @@ class Following:
         usable = [r for r in records if r.proves]
         standing = sorted((r for r in usable if not r.lone), key=lambda r: r.earliest)
         self._keys = [r.earliest for r in standing]
-        self._soonest = [ALWAYS] * (len(standing) + 1)
-        for index in range(len(standing) - 1, -1, -1):
-            self._soonest[index] = min(self._soonest[index + 1], standing[index].latest)
+        self._soonest = _soonest_from((r.latest, r.boot) for r in standing)
         self._by_boot: dict[Boot, tuple[list[int], list[int]]] = {}
         groups: dict[Boot, list[Record]] = {}
         for r in usable:
@@ -244,11 +247,12 @@ class Following:
 
     def end_of(self, record: Record) -> int:
         """Latest instant by which one of them has surely followed `record`; without end where none has."""
-        found = self._soonest[bisect_right(self._keys, record.latest)]
-        if record.boot is not None and record.boot in self._by_boot:
-            sequences, latest = self._by_boot[record.boot]
-            found = min(found, max(record.latest, latest[bisect_right(sequences, record.sequence)]))
-        return found
+        soonest, boot, of_others = self._soonest[bisect_right(self._keys, record.latest)]
+        if record.boot is None or record.boot not in self._by_boot:
+            return soonest
+        sequences, latest = self._by_boot[record.boot]  # of its own boot only what was counted after it
+        counted = max(record.latest, latest[bisect_right(sequences, record.sequence)])
+        return min(of_others if boot == record.boot else soonest, counted)
 
 
 def possible(begun_by: Iterable[Record], ended_by: Iterable[Record]) -> list[Span]:

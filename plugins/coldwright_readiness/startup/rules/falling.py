@@ -112,7 +112,7 @@ class _Water:
             return False
         warm, cold = self._by_earliest[first], self._by_latest[last]
         fell = getattr(warm.data, self._side).si - getattr(cold.data, self._side).si
-        return cold.earliest > warm.latest and fell > COOLING_EXCUSES
+        return cold.earliest > warm.latest and above(fell, COOLING_EXCUSES)
 
 
 def _last_fall(readings: Iterable[Record], let: Against, water: list[_Water]) -> Record | None:
