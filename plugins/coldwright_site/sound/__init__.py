@@ -27,7 +27,7 @@ from coldwright_site.sound.results import SoundResults
 
 @calculator(
     "site.sound",
-    version="1.0.2",
+    version="1.0.3",
     title="Sound of machines at places nearby, and a worker's dose",
     references=(
         ACOUSTICS,

@@ -4,6 +4,7 @@ import math
 from typing import NamedTuple
 
 from coldwright.contract import Allowed, refuse
+from coldwright_basis.compare import same
 from coldwright_site.shared import tabulated
 from coldwright_site.sound.barrier import Place, Screen
 from coldwright_site.sound.given import AirGiven, GroundFactorGiven
@@ -26,7 +27,7 @@ class Attenuation(NamedTuple):
 def absorption(air: AirGiven) -> tuple[float, ...]:
     """dB/km by band, for the six pairs of Table 2 and no other air."""
     for celsius, humidity, row in tabulated.AIR_ABSORPTION.rows:
-        if abs(air.temperature.to("degC") - celsius) < 0.01 and abs(air.humidity - humidity) < 1e-6:
+        if same(air.temperature.to("degC"), celsius) and same(air.humidity, humidity):
             return tuple(row)
     pairs = tuple(f"{celsius} degC {humidity}" for celsius, humidity, _ in tabulated.AIR_ABSORPTION.rows)
     raise refuse(

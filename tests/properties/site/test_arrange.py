@@ -263,6 +263,26 @@ def test_four_machines_that_fill_their_yard_are_found(answer_of: Any, yard: tupl
     judged(rows, places, area, [])
 
 
+@settings(max_examples=min(8, settings().max_examples))
+@given(
+    base=st.floats(10, 16), height=st.floats(5, 9), lean=st.floats(0.3, 0.7), deep=st.floats(0.35, 0.5),
+    spare=st.floats(0.55, 0.9),
+)  # fmt: skip
+def test_in_a_yard_without_a_right_angle_places_are_tried_every_half_metre(
+    answer_of: Any, base: float, height: float, lean: float, deep: float, spare: float
+) -> None:
+    """A triangle, and a machine with half a metre to spare beside 0.6 m round it on one side: by similar triangles."""
+    width = round(height * deep - 1.2, 3)
+    length = round(base * (1 - deep) - spare - 1.2, 3)
+    assume(length > width)
+    area = shapely.Polygon([(0, 0), (base, 0), (base * lean, height)])
+    rows = [plain("one", length, width)]
+    document = {"machines": rows, "arrange": True, "area": {"polygon": corners(area)}, "work_out_missing": False}
+    places = answer_of("site.placement", document)["results"].get("positions", [])
+    assert places
+    judged(rows, places, area, [])
+
+
 def test_a_door_keeps_machines_away(answer_of: Any) -> None:
     """A refrigerant relief stays 20 ft from an opening (ASHRAE 15), and nothing stands before a door."""
     door = shapely.LineString([(0, 4), (0, 5)])

@@ -239,6 +239,18 @@ def test_refused(answer_of, given, pointer):
     assert pointer in [e.pointer for e in refused.value.errors]
 
 
+@pytest.mark.parametrize("celsius", [10, 15, 20, 30])
+def test_air_beside_the_six_pairs_is_other_air(answer_of, celsius):
+    """ISO 9613-2:1996, Table 2 has no rows between its rows; a temperature in degF is the same air."""
+    humidity = 0.2 if celsius == 15 else 0.7
+    for unit, value in (("degC", celsius), ("degF", celsius * 9 / 5 + 32)):
+        answer_of("site.sound", OCTAVE | {"air": {"temperature": q(value, unit), "humidity": humidity}})
+    for air in ((celsius * (1 + 1e-6), humidity), (celsius, humidity * (1 - 1e-6))):
+        with pytest.raises(Refused) as refused:
+            answer_of("site.sound", OCTAVE | {"air": {"temperature": q(air[0], "degC"), "humidity": air[1]}})
+        assert [e.pointer for e in refused.value.errors] == ["#/air"]
+
+
 def test_refused_air_names_the_six_pairs(answer_of):
     with pytest.raises(Refused) as refused:
         answer_of("site.sound", OCTAVE | {"air": {"temperature": q(0, "degC"), "humidity": 0.7}})
