@@ -26,7 +26,7 @@ from coldwright_hydronic.shared.second_opinion import second_opinion
 
 @calculator(
     "hydronic.loop",
-    version="1.3.2",
+    version="1.4.0",
     title="Flow, pressures, power and hose of a temporary loop",
     references=(
         references.FIRST_PRINCIPLES,

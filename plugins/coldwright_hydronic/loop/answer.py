@@ -13,6 +13,7 @@ from coldwright_hydronic.loop.given import LoopGiven, PumpGiven
 from coldwright_hydronic.loop.power import air_at, npsh_required, npsh_wanted, power_of, scaled_curve
 from coldwright_hydronic.loop.pressure_findings import find_pressures
 from coldwright_hydronic.loop.pump_findings import find_pumps
+from coldwright_hydronic.loop.pump_shares import pumps_at_duty
 from coldwright_hydronic.loop.report import branch_flows, extremes, report, show_duty, show_suction
 from coldwright_hydronic.loop.results import PumpCurvePoint
 from coldwright_hydronic.loop.throttled import throttled
@@ -55,6 +56,7 @@ def duty(case: Case, wanted: float | None, notes: Notes) -> dict[str, Any]:
     if case.loop.pumps:
         power = power_of(case.loop, case.flow)
         results |= powers(power.brake, power.motor_input, notes)
+        results["pumps"] = pumps_at_duty(case)
         results["scaled_pump_curve"] = tuple(curve_point(*row) for row in scaled_curve(case.loop))
     if case.npsh is not None and case.vapor is not None:
         show_suction(notes, case.press.suction, air_at(case.given), case.vapor, case.state.density, case.npsh)

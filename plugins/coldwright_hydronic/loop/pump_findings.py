@@ -9,6 +9,7 @@ from coldwright_basis.pump_curves import RunningPumps
 from coldwright_hydronic.loop.case import Case
 from coldwright_hydronic.loop.given import LoopGiven, PumpGiven
 from coldwright_hydronic.loop.power import WANTED_MARGIN, WANTED_RATIO, npsh_required
+from coldwright_hydronic.loop.pump_shares import pump_shares
 
 BEST_EFFICIENCY_REGION = (0.5, 1.2)
 
@@ -31,13 +32,11 @@ PUMP_FINDINGS: tuple[FindingKind, ...] = (
 
 def find_pumps(case: Case, notes: Notes) -> None:
     """Each running pump at its share of the flow, and how the pumps stand to one another."""
-    head_before = 0.0
-    for running in case.loop.pumps:
-        pump, pointer = case.given.pumps[running.index], f"/pumps/{running.index}"
+    for share in pump_shares(case):
+        running, pump, each, pointer = share.running, share.pump, share.each, f"/pumps/{share.running.index}"
         find_off_frequency(pump, pointer, notes)
         _run_out(case, running, pointer, notes)
         _efficiency(case, running, pump, pointer, notes)
-        each = case.flow / running.count
         if pump.minimum_flow is not UNSET and below(each, pump.minimum_flow.si):
             notes.check(
                 "pump_flow_low",
@@ -51,9 +50,7 @@ def find_pumps(case: Case, notes: Notes) -> None:
                 resolve="Fewer pumps side by side, a smaller pump, or a bypass back to its suction.",
                 field=f"{pointer}/minimum_flow",
             )
-        available = None if case.npsh is None else case.npsh + head_before
-        find_suction(pump, pointer, each, available, notes)
-        head_before += running.head(case.flow)
+        find_suction(pump, pointer, each, share.available, notes)
     find_owners(case.given, notes)
 
 

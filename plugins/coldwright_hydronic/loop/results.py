@@ -46,6 +46,20 @@ class PumpCurvePoint(Results, frozen=True, kw_only=True):
     )
 
 
+class LoopPump(Results, frozen=True, kw_only=True):
+    """A running entry of `pumps` at its share of the flow."""
+
+    index: Annotated[int, about("Its place in `pumps`, counted from 0.")]
+    flow_each: Annotated[VolumeFlow, about("Flow of one of its equal pumps.")]
+    head: Annotated[Length, about("Head that it makes.")]
+    npsh_available: (
+        Annotated[Length, about("Net positive suction head at it, with the head of the pumps before it.")] | UnsetType
+    ) = UNSET
+    npsh_required: (
+        Annotated[Length, about("What it needs; left out where the flow is beyond its curve of that.")] | UnsetType
+    ) = UNSET
+
+
 class NamedPressure(Results, frozen=True, kw_only=True):
     """A pressure and the element where it stands."""
 
@@ -73,6 +87,7 @@ class LoopResults(Results, frozen=True, kw_only=True):
     hydraulic_power: Annotated[Power, about("Power given to the liquid.", us="hp")] | UnsetType = UNSET
     brake_power: Annotated[Power, about("Power at the shafts.", us="hp")] | UnsetType = UNSET
     motor_input_power: Annotated[Power, about("Power from the mains.", us="hp")] | UnsetType = UNSET
+    pumps: Annotated[tuple[LoopPump, ...], about("The running pumps, in the order of the flow.")] = ()
     scaled_pump_curve: Annotated[
         tuple[PumpCurvePoint, ...], about("Curve of the whole set of pumps at its frequency.")
     ] = ()

@@ -215,6 +215,23 @@ def same_figures(case: Json, anew: Anew, results: Json) -> None:
     near(results["lowest_pressure"]["value"], min(ends), "lowest", small=1e-4)
     near(results["highest_pressure"]["value"], max(ends), "highest", small=1e-4)
     near(results["npsh_available"], anew.suction_head(), "npsh")
+    same_pumps(case, anew, results)
+
+
+def same_pumps(case: Json, anew: Anew, results: Json) -> None:
+    """Each running pump at its share of the flow, and the suction head with what the pumps before it make."""
+    running = [i for i, pump in enumerate(case.get("pumps", ())) if pump.get("state", "running") == "running"]
+    assert [found["index"] for found in results["pumps"]] == running
+    before = 0.0
+    for found, pump in zip(results["pumps"], anew.pumps(), strict=True):
+        made, needed = anew.head(pump, anew.flow), anew.suction_needed(pump)
+        near(found["flow_each"], anew.flow / pump.get("parallel_count", 1) * 1e3, "flow of a pump")
+        near(found["head"], made, "head of a pump")
+        near(found["npsh_available"], anew.suction_head() + before, "npsh at a pump")
+        assert ("npsh_required" in found) == (needed is not None)
+        if needed is not None:
+            near(found["npsh_required"], needed, "npsh required of a pump")
+        before += made
 
 
 def same_curve(anew: Anew, results: Json) -> None:
