@@ -316,6 +316,25 @@ def test_no_step_up_above_800_amperes(answer_of: Any) -> None:
     assert codes(answer_of("electrical.feeder", given), "stop") == {"device_not_protecting"}
 
 
+@pytest.mark.parametrize("sets", [1, 2, 3])
+@pytest.mark.parametrize(("wanted", "device"), [(900, 600), (500, 1150), (1500, 1400)])
+def test_as_many_sets_as_a_stop_names_carry_it_and_one_fewer_do_not(
+    answer_of: Any, sets: int, wanted: float, device: float
+) -> None:
+    """Asked again with the sets that its cure names, whatever stood there before: the stop is gone, and not with fewer."""
+    given = request(wanted, device, conductor_size="4/0 AWG", sets=sets) | {"load_current": amps(400)}
+    cured = 0
+    for finding in answer_of("electrical.feeder", given)["findings"]:
+        code = finding["code"]
+        if code in ("ampacity_short", "device_not_protecting"):
+            named = int(finding["resolve"].partition(" sets of 4/0 AWG would carry it")[0])
+            assert named > sets
+            assert code not in codes(answer_of("electrical.feeder", given | {"sets": named}))
+            assert code in codes(answer_of("electrical.feeder", given | {"sets": named - 1}))
+            cured += 1
+    assert cured
+
+
 @pytest.mark.parametrize(("device", "limit"), [(100, 195), (110, 230)])
 def test_termination_default_follows_the_device(answer_of: Any, device: float, limit: float) -> None:
     results = answer_of("electrical.feeder", held(load=90, device=device))["results"]
