@@ -24,6 +24,7 @@ from coldwright.contract.page import (
     Facts,
     Lines,
     Occasion,
+    Page,
     Section,
     Sheet,
     Table,
@@ -32,12 +33,20 @@ from coldwright.contract.page import (
 from coldwright.engine.pages import page_of
 from coldwright.registry import Registry
 from coldwright.sheets import lay_out, render, sources_of
+from coldwright.sheets.sources import Sources
 from coldwright.sheets.text import as_text
 from coldwright_basis.speech import Speech
 from coldwright_basis.trade_words import words_of
 
 MACHINE = "Traducido por una máquina"
 FIGURE = re.compile(r"-?\d[\d,.:]*\d|\d")
+NONE = Sources({}, {})
+SPACE = "\N{NO-BREAK SPACE}"
+
+
+def figures(text: str) -> list[str]:
+    """Numbers, whatever stands between their thousands."""
+    return FIGURE.findall(re.sub(rf"(?<=\d)[,{SPACE}](?=\d{{3}}(?!\d))", "", text))
 
 
 def places(text: str) -> set[str]:
@@ -123,7 +132,8 @@ def test_the_crew_sheet_is_in_spanish_with_the_figures_of_the_english_one(order:
     kept = [i for i, part in enumerate(english.sections) if part.title not in of_the_plan]
     pairs = list(zip(texts_of(_only(english, kept)), texts_of(_only(spanish, kept)), strict=True))
     for said, translated in pairs:
-        assert sorted(FIGURE.findall(said)) == sorted(FIGURE.findall(translated)), (said, translated)
+        assert sorted(figures(said)) == sorted(figures(translated)), (said, translated)
+        assert not re.search(r"\d,\d{3}(?!\d)", translated), translated
     machines = {m for part in english.sections for m in re.findall(r"[\w-]+-ton(?:, [\w ]+)?", str(part))}
     alike = [a for a, b in pairs if a == b and not SAME.fullmatch(a) and not any(m in a for m in machines)]
     assert alike == []
@@ -138,6 +148,30 @@ def test_the_crew_sheet_is_in_spanish_with_the_figures_of_the_english_one(order:
 
 def _only(sheet: Sheet, kept: list[int]) -> Sheet:
     return replace(sheet, sections=tuple(sheet.sections[i] for i in kept))
+
+
+@pytest.mark.parametrize(
+    ("written_so", "grouped"),
+    [
+        ("1,325 L", "1325 L"),
+        ("21,900 L de gasóleo", f"21{SPACE}900 L de gasóleo"),
+        ("-1,234,567.5 kg; 4 x 1,200 L", f"-1{SPACE}234{SPACE}567.5 kg; 4 x 1200 L"),
+        ("0.85, 1.2, 1,25 y 3,1415", "0.85, 1.2, 1,25 y 3,1415"),  # no thousands
+        ("M12,345 v1.1,200", "M12,345 v1.1,200"),  # parts of a name
+    ],
+)
+def test_thousands_in_spanish_are_set_apart_by_spaces(written_so: str, grouped: str) -> None:
+    """Ortografía de la lengua española (2010), as public pages report it: spaces from five digits on, never commas."""
+    blocks = (Facts((("Agua", written_so),)), Drawing("Plano", "<path d='M 1,325 2,400'/>", written_so))
+    for language, text in (("es", grouped), ("en", written_so)):
+        page = Page("Plan", "P", "plain", written_so, sections=(Section("S", blocks),), language=language)
+        sheet = lay_out(
+            page, {"given": {}, "calculator": {"id": "a.b", "version": "1", "plugin": "p"}, "digest": ""}, NONE
+        )
+        assert sheet.verdict == text
+        facts, drawing = sheet.sections[0].blocks
+        assert facts == Facts((("Agua", text),))
+        assert drawing == Drawing("Plano", "<path d='M 1,325 2,400'/>", text)
 
 
 def test_english_is_that_of_the_practice_unless_another_is_asked_for() -> None:
@@ -163,7 +197,7 @@ def test_the_start_page_is_in_spanish_with_its_figures(clock: str, answer_of: An
     plain = as_text(sheets["es"], width=200, full=False)
     assert "No se imprime aquí, pero está en las páginas HTML y PDF: " in plain
     assert not re.search(r"^  (STOP|CHECK|CAUTION|note) ", plain, re.MULTILINE)
-    assert FIGURE.findall(as_text(sheets["en"], width=200)) == FIGURE.findall(as_text(sheets["es"], width=200))
+    assert figures(as_text(sheets["en"], width=200)) == figures(as_text(sheets["es"], width=200))
 
 
 def test_every_action_of_an_ordinary_start_is_said_in_spanish(answer_of: Any, registry: Registry) -> None:

@@ -25,6 +25,7 @@ from coldwright.contract.page import (
     shortened,
 )
 from coldwright.contract.people import plain_text, timed
+from coldwright.sheets.digits import in_groups_of
 from coldwright.sheets.draw import tabled
 from coldwright.sheets.notes import (
     LAST_WORD,
@@ -50,7 +51,7 @@ def lay_out(page: Page, answer: Answer, sources: Sources, *, printed: str = "", 
     answer = _in_site_time(_in_words_of(own, answer), zone)
     cited = any(isinstance(part, Standard) and part.cited for part in page.sections)
     written = [w for part in page.sections for w in _sections(part, answer, sources, cited, say, own)]
-    return Sheet(
+    sheet = Sheet(
         kind=page.kind,
         title=page.title,
         tone=page.tone,
@@ -64,6 +65,7 @@ def lay_out(page: Page, answer: Answer, sources: Sources, *, printed: str = "", 
         printed=printed,
         language=page.language,
     )
+    return in_groups_of(sheet)
 
 
 TRANSLATED = {
