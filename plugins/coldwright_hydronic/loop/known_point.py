@@ -15,6 +15,7 @@ from coldwright_hydronic.loop.power import air_at, efficiency_at
 from coldwright_hydronic.loop.pressure_findings import find_assumed_reference
 from coldwright_hydronic.loop.pressures import suction_pressure
 from coldwright_hydronic.loop.pump_findings import find_off_frequency, find_suction
+from coldwright_hydronic.loop.pump_shares import pump_result
 from coldwright_hydronic.loop.report import show_suction
 
 
@@ -23,7 +24,8 @@ def known_point(
 ) -> dict[str, Any]:
     """Flow, head, power and suction head of one known point at its frequency."""
     r, n = pump.speed_ratio, pump.parallel_count
-    flow, head = r * n * point.flow.si, r * r * point.head.si
+    each, head = r * point.flow.si, r * r * point.head.si
+    flow = n * each
     hydraulic = state.density * STANDARD_GRAVITY * flow * head
     efficiency = efficiency_at(pump, point.flow.si)
     scaled = None if point.brake_power is UNSET else r**3 * n * point.brake_power.si
@@ -44,6 +46,7 @@ def known_point(
     }
     find_off_frequency(pump, "/pumps/0", notes)
     if given.open_source is UNSET and given.pressure_reference is UNSET and not pump.npsh_required_curve:
+        results["pumps"] = (pump_result(0, pump, each, head, None),)
         return results
     if given.pressure_reference is not UNSET and given.pressure_reference.location != "pump_suction":
         raise refuse("/pressure_reference/location", "Without elements only `pump_suction` can be the reference.")
@@ -52,6 +55,7 @@ def known_point(
     if available is not None and vapor is not None:
         find_assumed_reference(given, notes)
         show_suction(notes, suction, air_at(given), vapor, state.density, available)
-        results |= suction_figures(available, pump, flow / n)
-        find_suction(pump, "/pumps/0", flow / n, available, notes)
+        results |= suction_figures(available, pump, each)
+        find_suction(pump, "/pumps/0", each, available, notes)
+    results["pumps"] = (pump_result(0, pump, each, head, available),)
     return results

@@ -38,16 +38,17 @@ def pump_shares(case: Case) -> Iterator[PumpShare]:
 
 
 def pumps_at_duty(case: Case) -> tuple[LoopPump, ...]:
-    """They as results."""
-    return tuple(_result(share) for share in pump_shares(case))
+    """All of them as results."""
+    return tuple(pump_result(s.running.index, s.pump, s.each, s.head, s.available) for s in pump_shares(case))
 
 
-def _result(share: PumpShare) -> LoopPump:
-    required = npsh_required(share.pump, share.each)
+def pump_result(index: int, pump: PumpGiven, each: float, head: float, available: float | None) -> LoopPump:
+    """Equal pumps as a result: flow of one (m3/s), what they make (m), suction head at them where it is known (m)."""
+    required = npsh_required(pump, each)
     return LoopPump(
-        index=share.running.index,
-        flow_each=VolumeFlow.from_si(share.each, "L/s"),
-        head=Length.from_si(share.head, "m"),
-        npsh_available=UNSET if share.available is None else Length.from_si(share.available, "m"),
+        index=index,
+        flow_each=VolumeFlow.from_si(each, "L/s"),
+        head=Length.from_si(head, "m"),
+        npsh_available=UNSET if available is None else Length.from_si(available, "m"),
         npsh_required=UNSET if required is None else Length.from_si(required, "m"),
     )

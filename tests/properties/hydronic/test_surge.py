@@ -376,3 +376,19 @@ def test_a_valve_that_closes_in_the_safe_time_neither_bursts_nor_parts_the_colum
         if found["code"] == "column_separates":
             said = float(found["resolve"].split("Close in ")[1].split(" s")[0])
             assert time <= said < time + 0.0101, "the sentence says the number, rounded up"
+
+
+HALVES = ("wall_thickness", _q(3, "mm")), ("elastic_modulus", _q(2, "GPa"))
+EXPANDS = ("volumetric_expansion_fraction", 0.03), ("volumetric_expansion_pressure", _q(1000, "kPa"))
+
+
+@pytest.mark.parametrize(("known", "other"), [HALVES, HALVES[::-1], EXPANDS, EXPANDS[::-1]])
+def test_half_of_a_wall_asks_for_the_other_half(answer_of, known, other):
+    """It names the place of what is missing, and what was given beside it; with both it answers."""
+    segment = _segment(**dict([known]))
+    with pytest.raises(Refused) as refused:
+        answer_of("hydronic.surge", _given(segments=[segment]))
+    (error,) = refused.value.errors
+    assert error.pointer == f"#/segments/0/{other[0]}"
+    assert error.detail == f"{other[0]} is needed beside {known[0]}."
+    assert answer_of("hydronic.surge", _given(segments=[segment | dict([other])]))["results"]["pressure_rise"]

@@ -345,7 +345,14 @@ def test_a_known_point_has_its_suction_head_too(answer_of: Any, hertz: float, co
     }
     case = {"fluid": PLAIN | {"vapor_pressure": q(2, "kPa")}, "pumps": [known], "open_source": tank}
     case |= {"pump_elevation": q(2, "m"), "site_elevation": q(1200, "m")}
-    results = answer_of("hydronic.loop", case)["results"]
+    answer = answer_of("hydronic.loop", case)
+    assert {f["code"] for f in answer["findings"]} & {"npsh_not_known", "cavitation", "npsh_margin_small"} == set()
+    results = answer["results"]
+    (one,) = results["pumps"]
+    assert (one["flow_each"]["value"], one["head"]["value"]) == pytest.approx((10 * r, 20 * r * r), rel=1e-9)
+    assert {name: one[name] for name in ("npsh_available", "npsh_required")} == {
+        name: results[name] for name in ("npsh_available", "npsh_required")
+    }
     air = 101.325 * (1 - 2.25577e-5 * 1200) ** 5.25588  # ICAO standard atmosphere (from memory)
     assert results["npsh_available"]["value"] == pytest.approx((10 - 4 + air - 2) / 9.80665 + 3, rel=1e-6)
     assert results["npsh_required"]["value"] == pytest.approx(3.0 * max(1.0, r * r), rel=1e-9)
