@@ -31,6 +31,10 @@ _connector_rating: Final = {size: float(rating) for size, rating in CONNECTOR_RA
 
 MOST_SETS: Final = 10
 
+HOTTEST_CLASS: Final = 90
+HOTTEST_BELOW_IT: Final = 59
+"""Class of insulation in degC, and the air around a cable of a lower one; no question has hotter air than the class holds."""
+
 LEAST_PARALLEL_AREA: Final = cross_section("1/0 AWG")
 
 # Reactance by arrangement over that of the table, from ln(GMD/GMR) for 4/0 AWG in 23 mm cable: 0.0341 ohm/kft in
@@ -136,22 +140,20 @@ def _check_iec(given: FeederGiven, insulation: int, own: bool, errors: list[Fiel
 def _temperature_factor(
     given: FeederGiven, ambient: float, insulation: int, own: bool, errors: list[FieldError]
 ) -> float:
-    limit = min(insulation, 59 if insulation < 90 else 70)
-    if ambient >= insulation or above(ambient, limit):
+    if insulation < HOTTEST_CLASS and above(ambient, HOTTEST_BELOW_IT):
         errors.append(
             field_error(
                 "/ambient_temperature",
                 f"{ambient:.4g} degC is too hot for conductors of {insulation} degC.",
                 value=given.ambient_temperature,
-                allowed=Allowed(maximum=limit, unit="degC"),
+                allowed=Allowed(maximum=HOTTEST_BELOW_IT, unit="degC"),
                 why="Nothing is left for the current, or the table ends.",
             )
         )
-        return 1.0
-    if own:
-        return 1.0
-    factor = rubber_ambient_factor(ambient) if given.practice == "iec" else ambient_factor(ambient, insulation)
-    if factor is None:
+    elif not own:
+        factor = rubber_ambient_factor(ambient) if given.practice == "iec" else ambient_factor(ambient, insulation)
+        if factor is not None:
+            return factor
         errors.append(
             field_error(
                 "/ambient_temperature",
@@ -161,8 +163,7 @@ def _temperature_factor(
                 why="The column ends there: use cable of a higher class.",
             )
         )
-        return 1.0
-    return factor
+    return 1.0  # to a figure of the caller nothing is applied; what is refused comes to nothing
 
 
 def sizes_to_try(given: FeederGiven) -> tuple[str, ...]:

@@ -1,0 +1,117 @@
+"""Figures in the words of a refusal, and of a load that is too light, each worked out by hand from what was given. Derived."""
+
+import math
+from typing import Any, NamedTuple
+
+import pytest
+from edges import example
+from figures import same_figures
+from quantity import q
+
+from coldwright.contract import Refused
+
+pytestmark = pytest.mark.check
+Json = dict[str, Any]
+SET, SERVICE, FEEDER, COST = (f"electrical.{name}" for name in ("generator", "service", "feeder", "energy_cost"))
+
+
+class Case(NamedTuple):
+    name: str
+    calculator: str
+    given: Json
+    pointer: str
+    figures: tuple[float, ...]
+    limits: tuple[float, ...] = ()
+
+
+def plated(kilowatts: float, kilovoltamperes: float) -> Json:
+    return example(
+        SET,
+        generator__rated_active_power=q(kilowatts, "kW"),
+        generator__rated_apparent_power=q(kilovoltamperes, "kVA"),
+    )
+
+
+PLATED = example(
+    SERVICE,
+    machines=[
+        {
+            "machine_id": "west",
+            "nameplate_voltage": q(460, "V"),
+            "minimum_circuit_ampacity": q(52, "A"),
+            "maximum_overcurrent_device": q(45, "A"),
+        }
+    ],
+)
+
+
+def hot(degrees: float, insulation: int) -> Json:
+    return example(FEEDER, ambient_temperature=q(degrees, "degC"), insulation_temperature=insulation)
+
+
+EVERY = (
+    # sets are rated at a power factor of 0.6 to 1 (common practice): 240 kW are at least 240 and at most 400 kVA
+    Case(
+        "more real than apparent",
+        SET,
+        plated(240, 200),
+        "#/generator/rated_apparent_power",
+        (240, 200, 1.2),
+        (240, 400),
+    ),
+    Case("less than 0.6", SET, plated(240, 480), "#/generator/rated_apparent_power", (240, 480, 0.5), (240, 400)),
+    Case(
+        "X\"d above X'd",
+        SET,
+        example(SET, generator__subtransient_reactance=0.3, generator__transient_reactance=0.21),
+        "#/generator/subtransient_reactance",
+        (0.3, 0.21),
+        (0.21,),
+    ),
+    Case(
+        "a plate that contradicts itself",
+        SERVICE,
+        PLATED,
+        "#/machines/0/maximum_overcurrent_device",
+        (45, 52),
+        (52,),
+    ),
+    # Table 310.15(B)(1) ends at 55 degC for 60 degC conductors; nothing is left at their own temperature
+    Case("too hot for 60", FEEDER, hot(61.5, 60), "#/ambient_temperature", (61.5, 60), (59,)),
+    Case("too hot for 75", FEEDER, hot(69.5, 75), "#/ambient_temperature", (69.5, 75), (59,)),
+    Case("no factor", FEEDER, hot(57, 60), "#/ambient_temperature", (57, 60), (55,)),
+)
+
+
+@pytest.mark.parametrize("case", EVERY, ids=[case.name for case in EVERY])
+def test_a_refusal_says_what_the_hand_gives(answer_of: Any, case: Case) -> None:
+    with pytest.raises(Refused) as refused:
+        answer_of(case.calculator, case.given)
+    (error,) = [e for e in refused.value.errors if e.pointer == case.pointer]
+    same_figures(error.detail, case.figures)
+    sides = ("minimum", "above", "maximum", "below")
+    limits = [
+        bound for side in sides if error.allowed and isinstance(bound := getattr(error.allowed, side), int | float)
+    ]
+    assert limits == pytest.approx(list(case.limits))
+
+
+@pytest.mark.parametrize("night", [1.0, 0.5, 0.999])
+def test_a_light_load_is_said_of_the_night_too_where_it_is_lighter_then(answer_of: Any, night: float) -> None:
+    """A fifth of 300 kVA at 0.85: 51 of 240 kW, and at night so much of that. Where nothing unloads there is no other figure."""
+    amps = 0.2 * 300e3 / (math.sqrt(3) * 480)
+    load = {
+        "load_id": "machine",
+        "running_current": q(amps, "A"),
+        "locked_rotor_current": q(amps, "A"),
+        "start_order": 1,
+    }
+    answer = answer_of(SET, example(SET, loads=[load], load_factor=night))
+    (light,) = [f["statement"] for f in answer["findings"] if f["code"] == "light_load"]
+    share = 0.2 * 300 * 0.85 / 240
+    first = light.partition(" of the derated power")[0].rpartition(" ")[2]
+    assert float(first) == pytest.approx(share, abs=6e-4)
+    _, _, after = light.partition("at night ")
+    assert bool(after) is (night < 1), light
+    if after:
+        assert float(after.split()[0].rstrip(".,:")) == pytest.approx(share * night, abs=6e-4)
