@@ -10,6 +10,7 @@ PRACTICE = Reference(
 DIN_VDE_0105_100 = Reference(
     id="din_vde_0105_100",
     title="DIN VDE 0105-100, Operation of electrical installations: distances from overhead lines",
+    edition="not named by the reproduction",
     clause="Table 103",
     provenance="seen_reproduced",
     remark="As printed in DGUV Vorschrift 70 DA, to 54 (1): 1, 3, 4 and 5 m. No plan is held to it.",
@@ -25,7 +26,8 @@ ISO_5149_3 = Reference(
 )
 PANEL_PROTECTION = Reference(
     id="panel_protection",
-    title="National Electrical Code (NFPA 70), 408.36; IEC 60364-4-43, 433",
-    clause="the device before a panel is not above its rating",
+    title="National Electrical Code (NFPA 70); IEC 60364-4-43, Protection against overcurrent",
+    edition="no edition seen",
+    clause="NEC 408.36; IEC 433: the device before a panel is not above its rating",
     provenance="memory",
 )

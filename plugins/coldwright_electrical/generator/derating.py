@@ -9,11 +9,12 @@ from coldwright.contract.quantities import Temperature
 from coldwright_basis.atmosphere import air_pressure
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_electrical.generator.given import GeneratorDeratingGiven, GeneratorGiven
-from coldwright_electrical.shared.references import COMMON_PRACTICE
+from coldwright_electrical.shared.references import COMMON_PRACTICE, NOT_SEEN
 
 ISO_3046_1 = Reference(
     id="iso_3046_1",
     title="ISO 3046-1, Reciprocating internal combustion engines: declarations of power",
+    edition=NOT_SEEN,
     clause="power adjustment; exponents 0.7, 1.2, 1 turbocharged with charge cooling, 1, 0.75, 0 naturally aspirated",
     provenance="memory",
     remark="Ask the engine's maker for the exponents.",
@@ -22,6 +23,7 @@ ISO_3046_1 = Reference(
 STANDARD_ATMOSPHERE = Reference(
     id="isa_pressure",
     title="International Standard Atmosphere: p = 101.325 (1 - 2.25577e-5 h)^5.25588 kPa",
+    edition=NOT_SEEN,
     provenance="memory",
 )
 

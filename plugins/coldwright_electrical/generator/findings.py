@@ -13,11 +13,12 @@ from coldwright_electrical.generator.results import LightLoadRemedyResults
 from coldwright_electrical.generator.sets import GREATEST_DIP, Judgement
 from coldwright_electrical.generator.starting import Step, dip, kva_for_dip
 from coldwright_electrical.shared.practice import FREQUENCY_UNUSUAL
-from coldwright_electrical.shared.references import COMMON_PRACTICE, NEC_SEPARATE_SOURCE
+from coldwright_electrical.shared.references import COMMON_PRACTICE, NEC_SEPARATE_SOURCE, NOT_NAMED, UNDATED
 
 NFPA_110 = Reference(
     id="nfpa_110_8_4_2",
     title="NFPA 110, Emergency and standby power systems",
+    edition=NOT_NAMED,
     clause="8.4.2, exercise at not less than 30 % of the plate",
     provenance="seen_reproduced",
     remark="Light running leaves unburnt fuel in the exhaust: read as quoted.",
@@ -26,31 +27,41 @@ NFPA_110 = Reference(
 ISO_8528_1 = Reference(
     id="iso_8528_1",
     title="ISO 8528-1, Generating sets: ratings",
+    edition="2018, as public pages explain it",
     clause="prime rating, average of at most 70 % over 24 h",
-    provenance="memory",
+    provenance="seen_reproduced",
 )
 
 UFGS_16264A = Reference(
     id="ufgs_16264a",
     title="UFGS-16264A, Diesel-generator set, stationary, 15-2500 kW",
+    edition=UNDATED,
     clause="note: about 30 % voltage and 5 % frequency deviation at a full-load step, back in 3 to 5 s",
     provenance="seen",
 )
 
 IEEE_519 = Reference(
-    id="ieee_519", title="IEEE 519, Harmonic control", clause="8 % voltage distortion up to 1 kV", provenance="memory"
+    id="ieee_519",
+    title="IEEE 519, Harmonic control",
+    edition="2014, by a book that lists its changes",
+    clause="Table 1: 8 % voltage distortion up to 1 kV",
+    provenance="seen_reproduced",
 )
 
 NEC_445_13 = Reference(
     id="nec_445_13",
     title="National Electrical Code (NFPA 70)",
-    edition="2023 numbering",
+    edition="not named by the public threads that quote it",
     clause="445.13, conductors from the set's terminals at least 115 % of its current",
-    provenance="memory",
+    provenance="seen_reproduced",
 )
 
 SPCC = Reference(
-    id="cfr_40_112", title="40 CFR Part 112, Oil pollution prevention", clause="1320 gal in all", provenance="memory"
+    id="cfr_40_112",
+    title="40 CFR Part 112, Oil pollution prevention",
+    edition=UNDATED,
+    clause="112.1(d)(2)(ii): more than 1320 gal in all above ground, of containers of 55 gal or more",
+    provenance="seen",
 )
 
 REFERENCES: Final = (NFPA_110, ISO_8528_1, UFGS_16264A, IEEE_519, NEC_445_13, SPCC)

@@ -9,6 +9,10 @@ NEC: Final = "National Electrical Code (NFPA 70)"
 NEC_EDITION: Final = "2023 numbering"
 """Of clauses from memory: the numbers that they have in that edition."""
 
+NOT_SEEN: Final = "no edition seen"
+NOT_NAMED: Final = "not named by the reproduction"
+UNDATED: Final = "undated copy"
+
 # Circuits of hermetic motors
 NEC_440_6 = Reference(
     id="nec_440_6",
@@ -85,13 +89,29 @@ NEC_440_4 = Reference(
 )
 
 NEC_GROUND_FAULT = Reference(
-    id="nec_230_95", title=NEC, edition=NEC_EDITION, clause="230.95; 215.10; 240.87", provenance="memory"
+    id="nec_230_95",
+    title=NEC,
+    edition="2017: 230.95, as quoted in a public thread; not named: 215.10; 2023 numbering: 240.87",
+    clause="230.95; 215.10; 240.87",
+    provenance="seen_reproduced",
+    remark="215.10 by a question and answer of a trade magazine: 1000 A or more at 480Y/277 V. 240.87 is from memory.",
 )
 
-NEC_240_85 = Reference(id="nec_240_85", title=NEC, edition=NEC_EDITION, clause="240.85", provenance="memory")
+NEC_240_85 = Reference(
+    id="nec_240_85",
+    title=NEC,
+    edition="2002, by a training page on its changes",
+    clause="240.85",
+    provenance="seen_reproduced",
+    remark="In that page's own words: a slash rating holds on solidly grounded systems alone.",
+)
 
 UL_489 = Reference(
-    id="ul_489", title="UL 489, Molded-case circuit breakers", clause="80 percent marking", provenance="memory"
+    id="ul_489",
+    title="UL 489, Molded-case circuit breakers",
+    edition=NOT_SEEN,
+    clause="80 percent marking",
+    provenance="memory",
 )
 
 NEMA_MG_1 = Reference(
@@ -154,23 +174,25 @@ NEC_250_122 = Reference(
 NEC_215_2 = Reference(
     id="nec_215_2",
     title=NEC,
-    edition=NEC_EDITION,
-    clause="215.2 informational note: 3 percent on a feeder, 5 percent in all",
-    provenance="memory",
+    edition="2020 or later: a public thread quotes the note in a text that names 310.14",
+    clause="215.2(A), informational note 2: 3 percent on a feeder, 5 percent in all",
+    provenance="seen_reproduced",
+    remark="A note advises and binds nobody. That 310.14 was 310.15 before 2020 is from memory.",
 )
 
 UFC_3_520_01 = Reference(
     id="ufc_3_520_01",
     title="UFC 3-520-01, Interior Electrical Systems",
-    clause="B-2",
+    edition="10 June 2002",
+    clause="B-2.1, B-2.2",
     provenance="seen",
-    remark="Variables of the voltage drop equation, the remark that the short form is usually acceptable, and a "
-    "power factor of 0.8 where unknown. The image of the equation was not in the excerpt.",
+    remark="I (R cos + X sin) as the drop of a line, usually acceptable, and a power factor of 0.8 where it is not known.",
 )
 
 IEEE_141 = Reference(
     id="ieee_141",
     title="IEEE 141, Recommended Practice for Electric Power Distribution for Industrial Plants",
+    edition=NOT_SEEN,
     clause="exact phasor form of voltage drop",
     provenance="memory",
 )
@@ -178,26 +200,35 @@ IEEE_141 = Reference(
 IEC_60364_5_52_DROP = Reference(
     id="iec_60364_5_52_table_g_52_1",
     title="IEC 60364-5-52, Selection and erection of wiring systems",
+    edition="2009, by a public copy of its Annex G",
     clause="Table G.52.1; Table B.52.17",
-    provenance="memory",
+    provenance="seen_reproduced",
+    remark="5 % for other uses than lighting on a public supply, 8 % on a private one: 5 % is taken for both, on the safe side. "
+    "Table B.52.17 is from memory.",
 )
 
 IEC_60364_4_43 = Reference(
     id="iec_60364_4_43",
     title="IEC 60364-4-43, Protection against overcurrent",
+    edition="2008: the heading of 433.1 in a public copy; not named: the condition",
     clause="433.1",
-    provenance="memory",
+    provenance="seen_reproduced",
+    remark="That a device lies between the design current and what the cable carries is read in public pages that restate it.",
 )
 
 IEC_60204_1 = Reference(
     id="iec_60204_1",
     title="IEC 60204-1, Electrical equipment of machines",
+    edition=NOT_SEEN,
     clause="4.3.2; 5.3",
     provenance="memory",
 )
 
 IEC_60445 = Reference(
-    id="iec_60445", title="IEC 60445, Identification of terminals and conductors", provenance="memory"
+    id="iec_60445",
+    title="IEC 60445, Identification of terminals and conductors",
+    edition=NOT_SEEN,
+    provenance="memory",
 )
 
 LINE_SPACING = Reference(
@@ -211,6 +242,7 @@ LINE_SPACING = Reference(
 OSHA_1910_333 = Reference(
     id="osha_1910_333",
     title="29 CFR 1910.332-.333, Electrical safety-related work practices",
+    edition=UNDATED,
     clause="1910.332; 1910.333(b)(2)",
     provenance="seen_reproduced",
 )
@@ -218,6 +250,7 @@ OSHA_1910_333 = Reference(
 OSHA_1910_147 = Reference(
     id="osha_1910_147",
     title="29 CFR 1910.147, Control of hazardous energy",
+    edition=UNDATED,
     clause="(d)(1)-(6)",
     provenance="seen",
 )
@@ -225,6 +258,7 @@ OSHA_1910_147 = Reference(
 EN_50110_1 = Reference(
     id="en_50110_1",
     title="EN 50110-1, Operation of electrical installations",
+    edition=NOT_SEEN,
     clause="five safety rules",
     provenance="memory",
 )
@@ -232,14 +266,16 @@ EN_50110_1 = Reference(
 NFPA_70E = Reference(
     id="nfpa_70e",
     title="NFPA 70E, Electrical Safety in the Workplace",
+    edition="not named: a training page has it as Table 130.4(E)(a); 2018 numbering: 120.5",
     clause="120.5; 130.4",
     provenance="seen_reproduced",
-    remark="The approach distance of 130.4 is read as quoted; 120.5 is from memory.",
+    remark="3 ft 6 in from fixed parts of 151 to 750 V is read in that page; 120.5 is from memory.",
 )
 
 IEC_61482_2 = Reference(
     id="iec_61482_2",
     title="IEC 61482-2, Protective clothing against the thermal hazards of an electric arc",
+    edition=NOT_SEEN,
     provenance="memory",
 )
 
@@ -254,14 +290,16 @@ NEC_CONNECTORS = Reference(
 NEC_590 = Reference(
     id="nec_590",
     title=NEC,
-    edition=NEC_EDITION,
+    edition="2023: 590.6(A), by a page that explains it; not named: 590.6(B); 2023 numbering: 590.4(J)",
     clause="590.4(J); 590.6",
-    provenance="memory",
+    provenance="seen_reproduced",
+    remark="590.6(B) is read as quoted in a public thread. 590.4(J) is from memory.",
 )
 
 OSHA_1926_404 = Reference(
     id="osha_1926_404",
     title="29 CFR 1926.404 and 1926.416, Construction: wiring and work practices",
+    edition=UNDATED,
     clause="1926.404(b)(1)(ii); 1926.416(e)",
     provenance="seen",
     remark="404(b)(1)(ii) by interpretation letters of 1977 and 1993; 416(e) is from memory.",
@@ -270,8 +308,10 @@ OSHA_1926_404 = Reference(
 IEC_60364_4_41_RCD = Reference(
     id="iec_60364_4_41_411_3_3",
     title="IEC 60364-4-41, Protection against electric shock",
+    edition="not named: a page on BS 7671, which takes it over, has the change to 32 A",
     clause="411.3.3",
-    provenance="memory",
+    provenance="seen_reproduced",
+    remark="That its device opens at 30 mA at most is read for building sites in a German rule for them, 4.2.2.",
 )
 
 NEC_SEPARATE_SOURCE = Reference(
@@ -280,11 +320,13 @@ NEC_SEPARATE_SOURCE = Reference(
     edition=NEC_EDITION,
     clause="250.30; 250.34; 702.5",
     provenance="memory",
+    remark="702.5(A) is read as quoted in a public thread of owners.",
 )
 
 OSHA_FUEL_AND_EXHAUST = Reference(
     id="osha_fuel_and_exhaust",
     title="29 CFR 1926.150-.152 and 29 CFR 1910.1000",
+    edition=NOT_SEEN,
     clause="fire protection, fuel; carbon monoxide",
     provenance="memory",
 )

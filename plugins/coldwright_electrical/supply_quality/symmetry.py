@@ -6,6 +6,7 @@ from typing import Final
 
 from coldwright.contract import Reference, load_table
 from coldwright_basis.compare import above, at_most
+from coldwright_electrical.shared.references import NOT_NAMED, NOT_SEEN
 
 UNBALANCE_DERATING = load_table("coldwright_electrical", "unbalance_derating")
 
@@ -15,6 +16,7 @@ GREATEST_UNBALANCE: Final = 0.05
 IEC_61000_4_30 = Reference(
     id="iec_61000_4_30",
     title="IEC 61000-4-30, Power quality measurement methods",
+    edition=NOT_SEEN,
     clause="supply voltage unbalance",
     provenance="memory",
     remark="The formula from three magnitudes follows from symmetrical components, and is tested against them.",
@@ -23,6 +25,7 @@ IEC_61000_4_30 = Reference(
 ANSI_C84_1 = Reference(
     id="ansi_c84_1",
     title="ANSI C84.1, Electric power systems and equipment: voltage ratings",
+    edition=NOT_NAMED,
     clause="at most 3 % unbalance at the service, no load",
     provenance="seen_reproduced",
 )

@@ -11,7 +11,11 @@ from coldwright_electrical.supply_quality.given import SupplyQualityGiven
 from coldwright_electrical.supply_quality.readings import Readings
 
 IEC_60038 = Reference(
-    id="iec_60038", title="IEC 60038, IEC standard voltages", clause="supply within 10 % of nominal", provenance="seen"
+    id="iec_60038",
+    title="IEC 60038, IEC standard voltages",
+    edition="2009, by a public copy",
+    clause="supply within 10 % of nominal",
+    provenance="seen_reproduced",
 )
 
 

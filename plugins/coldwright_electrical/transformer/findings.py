@@ -10,7 +10,7 @@ from coldwright_basis.compare import above, between
 from coldwright_basis.trade_words import in_words_of
 from coldwright_basis.voltages import motor_nameplate
 from coldwright_electrical.shared.practice import FREQUENCY_UNUSUAL
-from coldwright_electrical.shared.references import COMMON_PRACTICE, NEC, NEC_240_4, NEC_EDITION, NEMA_MG_1
+from coldwright_electrical.shared.references import COMMON_PRACTICE, NEC, NEC_240_4, NEC_EDITION, NEMA_MG_1, NOT_SEEN
 from coldwright_electrical.shared.transformers import TRANSFORMER_DEVICE_LIMITS
 from coldwright_electrical.transformer.given import TransformerGiven
 
@@ -33,6 +33,7 @@ NEC_NEW_SYSTEM = Reference(
 IEEE_C57_12_01 = Reference(
     id="ieee_c57_12_01",
     title="IEEE C57.12.01, Dry-type distribution and power transformers",
+    edition=NOT_SEEN,
     clause="usual service conditions, 40 degC and 1000 m",
     provenance="memory",
 )

@@ -1,6 +1,7 @@
 """Sources of air removal alone."""
 
 from coldwright.contract import Reference
+from coldwright_hydronic.shared.references import NOT_SEEN
 
 CLEARING = Reference(
     id="sanks_clearing_velocity",
@@ -14,6 +15,7 @@ CLEARING = Reference(
 LEAST_VELOCITY = Reference(
     id="ashrae_air_velocity",
     title="ASHRAE Handbook, hydronic systems: velocity that carries air along",
+    edition=NOT_SEEN,
     provenance="memory",
     remark="2 ft/s up to 2 in; in larger pipe about 0.75 ft per 100 ft of drop.",
 )

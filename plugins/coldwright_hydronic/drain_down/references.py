@@ -24,5 +24,7 @@ OXYGEN_DEMAND = Reference(
 OSHA_BLOWING = Reference(
     id="osha_1910_242_b",
     title="29 CFR 1910.242(b), Compressed air used for cleaning",
-    provenance="memory",
+    edition="as the agency has it on its page, undated",
+    provenance="seen",
+    remark="Less than 30 psi, and then with guarding and protective equipment.",
 )

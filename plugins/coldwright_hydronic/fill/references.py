@@ -1,6 +1,7 @@
 """Sources of filling alone."""
 
 from coldwright.contract import Reference
+from coldwright_hydronic.shared.references import NOT_NAMED
 
 BUFFER_STUDY = Reference(
     id="cervera_vazquez_2016",
@@ -14,6 +15,7 @@ BUFFER_STUDY = Reference(
 ASHRAE_EXPANSION = Reference(
     id="ashrae_expansion_vessel",
     title="ASHRAE Handbook, HVAC Systems and Equipment: sizing of expansion vessels",
+    edition=NOT_NAMED,
     provenance="seen_reproduced",
     remark="Symbols and form read in a public reprint, the coefficients of steel and copper too; the equation itself as "
     "remembered.",

@@ -1,6 +1,12 @@
 """Sources of the hydronic family, each with how well it was seen. Calculators name them by `id`."""
 
+from typing import Final
+
 from coldwright.contract import Reference
+
+NOT_SEEN: Final = "no edition seen"
+NOT_NAMED: Final = "not named by the reproduction"
+UNDATED: Final = "undated copy"
 
 PRACTICE = Reference(
     id="hydronic_practice",
@@ -44,6 +50,7 @@ INHIBITED_GLYCOL_PROPERTIES = Reference(
 CRC_DENSITIES = Reference(
     id="crc_handbook_densities",
     title="CRC Handbook of Chemistry and Physics: densities of water and the pure glycols at 20 degC",
+    edition=NOT_SEEN,
     provenance="memory",
     remark="998.2, 1113.2 (ethylene) and 1036.1 kg/m3 (propylene). Contraction on mixing is neglected.",
 )
@@ -66,28 +73,34 @@ WHITE = Reference(
 
 CRANE_ROUGHNESS = Reference(
     id="crane_tp410_7_14",
-    title="Crane TP-410, Flow of Fluids, Example 7.14, as worked in the documentation of the library fluids",
+    title="Crane TP-410, Flow of Fluids [as worked in the documentation of the library fluids]",
+    edition="2009",
+    clause="Example 7.14",
     provenance="seen",
     remark="Roughness of commercial steel, 0.0018 in.",
 )
 
 CRANE_NPSH = Reference(
     id="crane_tp410_7_32",
-    title="Crane TP-410, Flow of Fluids, Example 7.32, as worked in the documentation of the library fluids",
+    title="Crane TP-410, Flow of Fluids [as worked in the documentation of the library fluids]",
+    edition="2009",
+    clause="Example 7.32",
     provenance="seen",
     remark="Suction head of 1.3 times the need.",
 )
 
 CRANE_PUMPS = Reference(
     id="crane_tp410_7_33_7_34",
-    title="Crane TP-410, Flow of Fluids, Examples 7.33 and 7.34, as worked in the documentation of the library fluids",
+    title="Crane TP-410, Flow of Fluids [as worked in the documentation of the library fluids]",
+    edition="2009",
+    clause="Examples 7.33 and 7.34",
     provenance="seen",
     remark="Affinity laws; brake and motor power.",
 )
 
 MOODY_DRAWN_TUBE = Reference(
     id="moody_drawn_tubing",
-    title="Moody, Friction factors for pipe flow: drawn tubing, as in the table of the library fluids",
+    title="Moody, Friction factors for pipe flow: drawn tubing [as in the table of the library fluids]",
     edition="1944",
     provenance="seen",
 )
@@ -95,6 +108,7 @@ MOODY_DRAWN_TUBE = Reference(
 VALVE_SIZING = Reference(
     id="iec_60534_2_1",
     title="IEC 60534-2-1, Industrial-process control valves: flow capacity",
+    edition=NOT_SEEN,
     provenance="memory",
     remark="Form of the equation for turbulent liquid flow; Kv = 0.865 Cv as in the library fluids.",
 )
@@ -102,18 +116,21 @@ VALVE_SIZING = Reference(
 HI_NPSH = Reference(
     id="hi_9_6_1",
     title="ANSI/HI 9.6.1, Rotodynamic pumps: guideline for NPSH margin",
+    edition=NOT_SEEN,
     provenance="memory",
 )
 
 HI_REGION = Reference(
     id="hi_9_6_3",
     title="ANSI/HI 9.6.3, Rotodynamic pumps: guideline for operating regions",
+    edition=NOT_SEEN,
     provenance="memory",
 )
 
 HI_VISCOSITY = Reference(
     id="hi_9_6_7",
     title="ANSI/HI 9.6.7, Rotodynamic pumps: effects of liquid viscosity on performance",
+    edition=NOT_SEEN,
     provenance="memory",
 )
 
@@ -129,6 +146,7 @@ VA_HVAC_MANUAL = Reference(
 VA_GLYCOL_TABLES = Reference(
     id="va_hvac_manual_glycol",
     title="US Department of Veterans Affairs, HVAC Design Manual, glycol corrections",
+    edition=UNDATED,
     clause="Tables 2-4 and 2-5",
     provenance="seen",
 )
@@ -145,12 +163,14 @@ MIL_HDBK_1003_8A = Reference(
 GAUGE_RANGES = Reference(
     id="en_837",
     title="EN 837, Pressure gauges: series of ranges, and reading a steady pressure below three quarters of the range",
+    edition="1996 for the ranges 100, 250 and 600, by a public copy of part 1; no edition seen for the rest",
     provenance="memory",
 )
 
 ICAO_ATMOSPHERE = Reference(
     id="icao_standard_atmosphere",
     title="ICAO standard atmosphere: barometric formula of the lowest layer",
+    edition=NOT_SEEN,
     provenance="memory",
     remark="p = 101.325 kPa (1 - 2.25577e-5 z)^5.25588, z in metres.",
 )
@@ -158,18 +178,21 @@ ICAO_ATMOSPHERE = Reference(
 OSHA_STORED_ENERGY = Reference(
     id="osha_1910_147_stored_energy",
     title="29 CFR 1910.147, Control of hazardous energy: stored or residual energy",
+    edition=NOT_SEEN,
     provenance="memory",
 )
 
 ASME_B31_9 = Reference(
     id="asme_b31_9",
     title="ASME B31.9, Building services piping: leak testing",
+    edition=NOT_SEEN,
     provenance="memory",
 )
 
 COUPLING_DIMENSIONS = Reference(
     id="cid_a_a_59326",
     title="Commercial Item Description A-A-59326, Coupling halves, quick-disconnect, cam-locking type",
+    edition=UNDATED,
     provenance="seen",
     remark="Title and scope only.",
 )
@@ -177,6 +200,7 @@ COUPLING_DIMENSIONS = Reference(
 COUPLING_EN = Reference(
     id="en_14420_7",
     title="EN 14420-7, Hose fittings with clamp units: cam locking couplings",
+    edition=NOT_SEEN,
     provenance="memory",
 )
 
@@ -197,32 +221,39 @@ PROPYLENE_TOXICITY = Reference(
 NPDES = Reference(
     id="cfr_40_122",
     title="40 CFR 122, National Pollutant Discharge Elimination System",
+    edition=NOT_SEEN,
     provenance="memory",
 )
 
 PRETREATMENT = Reference(
     id="cfr_40_403_5",
     title="40 CFR 403.5(b), National pretreatment standards: specific prohibitions",
-    provenance="memory",
+    edition=NOT_NAMED,
+    provenance="seen_reproduced",
+    remark="Read as a state's code, 3745-3-04 of Ohio, and pages of the agency have it.",
 )
 
 BACKFLOW_IRC = Reference(
     id="irc_2018_p2902",
-    title="International Residential Code, P2902.3.3",
+    title="International Residential Code",
     edition="2018",
+    clause="P2902.3.3",
     provenance="seen",
     remark="A vented intermediate preventer is barred where hazardous chemicals are added downstream.",
 )
 
 BACKFLOW_IPC = Reference(
     id="ipc_608_17_2",
-    title="International Plumbing Code, 608.17.2, as quoted in a trade forum",
+    title="International Plumbing Code [as quoted in a trade forum]",
+    edition=NOT_NAMED,
+    clause="608.17.2",
     provenance="seen_reproduced",
 )
 
 LEGIONELLA_WHO = Reference(
     id="who_legionella",
-    title="World Health Organization, Legionella and the prevention of legionellosis, as quoted in a public forum",
+    title="World Health Organization, Legionella and the prevention of legionellosis [as quoted in a public forum]",
+    edition=NOT_NAMED,
     provenance="seen_reproduced",
     remark="Growth is fastest at about 25 to 45 degC, little below 20 degC.",
 )
@@ -230,6 +261,7 @@ LEGIONELLA_WHO = Reference(
 LEGIONELLA_ASHRAE = Reference(
     id="ashrae_188",
     title="ANSI/ASHRAE Standard 188, Legionellosis: risk management for building water systems",
+    edition=NOT_SEEN,
     provenance="memory",
 )
 

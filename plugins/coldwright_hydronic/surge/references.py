@@ -1,6 +1,7 @@
 """Sources of surge alone."""
 
 from coldwright.contract import Reference
+from coldwright_hydronic.shared.references import NOT_SEEN
 
 JOUKOWSKY = Reference(
     id="joukowsky_michaud",
@@ -21,6 +22,7 @@ TM_5_813_9 = Reference(
 ISO_6801 = Reference(
     id="iso_6801",
     title="ISO 6801, Rubber or plastics hoses: determination of volumetric expansion",
+    edition=NOT_SEEN,
     provenance="memory",
 )
 

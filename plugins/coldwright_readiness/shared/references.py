@@ -11,6 +11,7 @@ COMMON_PRACTICE = Reference(
 LOCKOUT = Reference(
     id="readiness_lockout",
     title="29 CFR 1910.147, The control of hazardous energy (lockout/tagout)",
+    edition="undated copy",
     clause="(d): prepare, shut down, isolate, lock, relieve stored energy, verify",
     provenance="seen",
     remark="Read in a reprint.",
@@ -18,6 +19,7 @@ LOCKOUT = Reference(
 DEENERGISE = Reference(
     id="readiness_deenergise",
     title="29 CFR 1910.333, Selection and use of work practices",
+    edition="not named by the reproduction",
     clause="(b)(2): de-energise, lock, verify; push buttons, selector switches and interlocks do not isolate",
     provenance="seen_reproduced",
     remark="Read as adopted in WAC 296-24-975; the federal text itself from memory.",
@@ -25,12 +27,14 @@ DEENERGISE = Reference(
 QUALIFIED = Reference(
     id="readiness_qualified",
     title="29 CFR 1910.332 and 1910.333, Training and work practices",
+    edition="no edition seen",
     clause="work on or near exposed parts is for qualified persons",
     provenance="memory",
 )
 ELECTRICAL_SAFETY = Reference(
     id="readiness_electrical_safety",
     title="NFPA 70E, Standard for Electrical Safety in the Workplace",
+    edition="no edition seen",
     clause="120.5: establishing an electrically safe work condition",
     provenance="memory",
 )
@@ -45,6 +49,7 @@ MOTOR_SUPPLY = Reference(
 MACHINE_CIRCUIT = Reference(
     id="readiness_machine_circuit",
     title="National Electrical Code (NFPA 70)",
+    edition="no edition seen",
     clause="Article 440: minimum circuit ampacity and maximum overcurrent device of the data plate; Article 250: "
     "equipment grounding",
     provenance="memory",
@@ -52,12 +57,14 @@ MACHINE_CIRCUIT = Reference(
 TRANSFER = Reference(
     id="readiness_transfer",
     title="National Electrical Code (NFPA 70)",
+    edition="no edition seen",
     clause="702.5: transfer equipment that keeps two sources apart",
     provenance="memory",
 )
 INSULATION = Reference(
     id="readiness_insulation",
     title="IEC 60364-6, Low-voltage electrical installations: Verification",
+    edition="no edition seen",
     clause="Table 6.1: at least 1 megohm at 500 V d.c. up to 500 V, 1,000 V d.c. above",
     provenance="memory",
 )
@@ -108,6 +115,7 @@ REFRIGERANT_LEAKS = Reference(
 REFRIGERANT_WORK = Reference(
     id="readiness_refrigerant_work",
     title="40 CFR Part 82 Subpart F, Recycling and emissions reduction",
+    edition="no edition seen",
     clause="certified technicians; no knowing release of refrigerant",
     provenance="memory",
 )

@@ -66,6 +66,7 @@ AHRI_550_590_2023 = Reference(
 AHRI_PART_LOAD = Reference(
     id="ahri_550_590_part_load",
     title="AHRI Standard 550/590, part-load rating between and below capacity steps",
+    edition="no edition seen",
     clause="degradation factor CD = 1.13 - 0.13 LF",
     provenance="memory",
     remark="From memory: confirm against the edition in force.",
@@ -73,18 +74,21 @@ AHRI_PART_LOAD = Reference(
 EN_14511 = Reference(
     id="en_14511_2",
     title="EN 14511-2, Air conditioners, liquid chilling packages and heat pumps: test conditions",
+    edition="no edition seen",
     provenance="memory",
     remark="From memory: water 12/7 degC, air 35 degC dry bulb, clean surfaces.",
 )
 AHRI_FOULING = Reference(
     id="ahri_evaporator_fouling",
     title="AHRI Standard 550/590, evaporator fouling allowance 0.0001 h.ft2.degF/Btu",
+    edition="no edition seen",
     provenance="memory",
     remark="From memory: confirm against the edition in force.",
 )
 NEMA_MG1 = Reference(
     id="nema_mg1_voltage",
     title="NEMA MG 1, Motors and generators: operation within 10 % of rated voltage",
+    edition="no edition seen",
     provenance="memory",
     remark="From memory: confirm against the edition in force.",
 )
@@ -100,6 +104,7 @@ ASHRAE_PSYCHROMETRICS = Reference(
 ASHRAE_ATMOSPHERE = Reference(
     id="ashrae_standard_atmosphere",
     title="ASHRAE Handbook - Fundamentals, chapter 1, standard atmosphere p = 101325 (1 - 2.25577e-5 z)^5.2559 Pa",
+    edition="2017, as the library PsychroLib names it",
     provenance="library",
     remark="As PsychroLib GetStandardAtmPressure: 83.43 kPa at 1609.344 m.",
 )
@@ -158,21 +163,25 @@ HICKS_ENERGY = Reference(
 ASHRAE_15 = Reference(
     id="ashrae_15",
     title="ANSI/ASHRAE Standard 15, Safety standard for refrigeration systems",
+    edition="no edition seen",
     provenance="memory",
 )
 ASHRAE_34 = Reference(
     id="ashrae_34",
     title="ANSI/ASHRAE Standard 34, Designation and safety classification of refrigerants",
+    edition="no edition seen",
     provenance="memory",
 )
 IEC_60335_2_40 = Reference(
     id="iec_60335_2_40",
     title="IEC (UL) 60335-2-40, Particular requirements for electrical heat pumps, air-conditioners and dehumidifiers",
+    edition="no edition seen",
     provenance="memory",
 )
 ASME_VIII = Reference(
     id="asme_bpvc_viii",
     title="ASME Boiler and Pressure Vessel Code, Section VIII",
+    edition="no edition seen",
     provenance="memory",
 )
 CFR_82_F = Reference(
@@ -187,6 +196,7 @@ CFR_82_F = Reference(
 CFR_84_C = Reference(
     id="cfr_40_84_c",
     title="40 CFR Part 84 Subpart C, Management of regulated substances",
+    edition="not named by the reproduction",
     clause="84.102, 84.106",
     provenance="seen_reproduced",
     remark="Read in public digests.",
@@ -194,21 +204,25 @@ CFR_84_C = Reference(
 EU_2024_573 = Reference(
     id="eu_2024_573",
     title="Regulation (EU) 2024/573 on fluorinated greenhouse gases",
+    edition="no edition seen",
     provenance="memory",
 )
 OSHA_LOCKOUT = Reference(
     id="osha_1910_147_lockout",
     title="29 CFR 1910.147, The control of hazardous energy (lockout/tagout)",
+    edition="no edition seen",
     provenance="memory",
 )
 OSHA_GUARDING = Reference(
     id="osha_1910_212",
     title="29 CFR 1910.212, General requirements for all machines",
+    edition="no edition seen",
     provenance="memory",
 )
 NFPA_70E = Reference(
     id="nfpa_70e_work_practice",
     title="NFPA 70E, Standard for electrical safety in the workplace",
+    edition="no edition seen",
     provenance="memory",
 )
 SAFETY = (ASHRAE_15, CFR_82_F, CFR_84_C, EU_2024_573, ASME_VIII, OSHA_LOCKOUT, OSHA_GUARDING, NFPA_70E)

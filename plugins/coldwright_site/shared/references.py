@@ -30,12 +30,14 @@ NAVY_RIGGING = Reference(
 ASME_B30_9 = Reference(
     id="asme_b30_9",
     title="ASME B30.9, Slings",
+    edition="no edition seen",
     clause="horizontal angle less than 30 deg",
     provenance="memory",
 )
 EN_13000 = Reference(
     id="en_13000_wind",
     title="EN 13000 and FEM 5.016: wind speed allowed for a load with a large face",
+    edition="no edition seen",
     clause="v = v_chart sqrt(1.2 m / (cw A)), m in t, A in m2",
     provenance="memory",
 )
@@ -43,7 +45,10 @@ OSHA_1926_1402 = Reference(
     id="osha_1926_1402", title="29 CFR 1926.1402, Ground conditions", edition="2024-04-18", provenance="seen"
 )
 OSHA_1926_1424 = Reference(
-    id="osha_1926_1424", title="29 CFR 1926.1424, Work area control: swing radius", provenance="seen"
+    id="osha_1926_1424",
+    title="29 CFR 1926.1424, Work area control: swing radius",
+    edition="undated copy",
+    provenance="seen",
 )
 OSHA_1926_1417 = Reference(
     id="osha_1926_1417",
@@ -54,12 +59,14 @@ OSHA_1926_1417 = Reference(
 OSHA_1910_178_APP_A = Reference(
     id="osha_1910_178_app_a",
     title="29 CFR 1910.178 Appendix A, Stability of powered industrial trucks",
+    edition="undated copy",
     clause="A-5, allowable load moment",
     provenance="seen",
 )
 OSHA_TRUCK_ETOOL = Reference(
     id="osha_truck_etool",
     title="OSHA eTool, Powered industrial trucks: load composition",
+    edition="not named by the reproduction",
     clause="capacity times rated centre over actual centre",
     provenance="seen_reproduced",
 )
@@ -73,7 +80,7 @@ DUERR = Reference(
 )
 CICA = Reference(
     id="crane_council_outrigger_rule",
-    title="Queensland mobile crane code of practice (as a trade magazine of the Australian crane council has it)",
+    title="Queensland mobile crane code of practice [as a trade magazine of the Australian crane council has it]",
     clause="outrigger force 0.65 (crane + load + rigging); pad side sqrt(force / pressure)",
     provenance="seen_reproduced",
 )
@@ -106,13 +113,15 @@ NFPA_37 = Reference(
 IFC = Reference(
     id="ifc_503_507",
     title="International Fire Code: fire lanes and hydrants",
+    edition="no edition seen",
     clause="503, 507.5.5",
     provenance="memory",
 )
 ASHRAE_15 = Reference(
     id="ashrae_15_relief",
-    title="ASHRAE 15, Safety standard for refrigeration systems: relief 20 ft from windows, intakes and exits, 15 ft up (as a "
-    "city code for machinery rooms has it)",
+    title="ASHRAE 15, Safety standard for refrigeration systems: relief 20 ft from windows, intakes and exits, 15 ft up [as a "
+    "city code for machinery rooms has it]",
+    edition="not named by the city code",
     provenance="seen_reproduced",
     remark="Read in the city code, which names no edition; ASHRAE 15 itself from memory.",
 )
@@ -147,11 +156,13 @@ ACOUSTICS = Reference(
 EPA_LDN = Reference(
     id="epa_550_9_74_004",
     title="EPA 550/9-74-004: day-night level, night from 22 to 07 with 10 dB",
+    edition="1974, by its number",
     provenance="seen_reproduced",
 )
 OSHA_1910_95 = Reference(
     id="osha_1910_95_app_a",
     title="29 CFR 1910.95, Occupational noise exposure",
+    edition="undated copy",
     clause="Appendix A, Tables G-16 and G-16a",
     provenance="seen",
     remark="That levels under 80 dBA do not enter the dose is from memory.",
@@ -159,6 +170,7 @@ OSHA_1910_95 = Reference(
 NIOSH_98_126 = Reference(
     id="niosh_98_126",
     title="NIOSH 98-126, Criteria for occupational noise exposure",
+    edition="1998, by its number",
     clause="85 dBA, exchange of 3 dB",
     provenance="seen_reproduced",
 )
@@ -166,6 +178,7 @@ NIOSH_98_126 = Reference(
 FMCSA_393 = Reference(
     id="fmcsa_393",
     title="49 CFR 393.106 and 393.110, Protection against shifting and falling cargo",
+    edition="not named by the reproduction",
     provenance="seen_reproduced",
 )
 DIRECTIVE_2014_47 = Reference(
@@ -186,12 +199,14 @@ NWS_WIND_CHILL = Reference(id="nws_wind_chill", title="National Weather Service:
 OSHA_LIGHTNING = Reference(
     id="osha_noaa_lightning",
     title="OSHA and NOAA fact sheet: lightning safety when working outdoors",
+    edition="not named by the reproduction",
     clause="30 minutes after the last thunder",
     provenance="seen_reproduced",
 )
 ASCE_7 = Reference(
     id="asce_7_velocity_pressure",
     title="ASCE 7: velocity pressure, exposure C",
+    edition="not named by the pages read",
     clause="q = 0.00256 Kz Kzt Kd V^2; Kz = 2.01 (z/900)^(2/9.5), z at least 15 ft",
     provenance="seen_reproduced",
     remark="The pages read name no edition.",

@@ -131,7 +131,7 @@ def rectified(share: float) -> dict[str, Any]:
 DISTORTED = 0.12 * math.sqrt((5 * 0.35) ** 2 + (7 * 0.12) ** 2 + (11 * 0.07) ** 2 + (13 * 0.05) ** 2)
 
 SETS = (
-    # common practice: a set is planned to 0.80 of its derated power; ISO 8528-1 (from memory): 0.70 on average
+    # common practice: a set is planned to 0.80 of its derated power; ISO 8528-1 (2018, seen as explained): 0.70 on average
     Edge(SET, "load_above_maximum", 0.80, loaded),
     Edge(SET, "over_active_power", 1.0, loaded),
     Edge(SET, "over_apparent_power", 1.0, loaded),
@@ -143,10 +143,10 @@ SETS = (
     # common practice: 20 % is asked, 30 % never passed
     Edge(SET, "dip", 0.20, dipping),
     Edge(SET, "dip", 0.30, dipping, severity="stop"),
-    # common practice: 0.10 on a set; IEEE 519 (from memory): 0.08 at a utility
+    # common practice: 0.10 on a set; IEEE 519 (2014, seen as reported): 0.08 at a utility
     Edge(SET, "distortion", 0.10, lambda thd: rectified(thd / DISTORTED)),
     Edge(SET, "distortion_above_ieee_519", 0.08, lambda thd: rectified(thd / DISTORTED)),
-    # 40 CFR 112 (from memory): 1320 gal
+    # 40 CFR 112.1(d)(2) (seen): 1320 gal
     Edge(SET, "spill_plan", 1320, lambda gallons: generator(tank_volume=q(gallons, "gal"))),
 )
 
@@ -215,7 +215,7 @@ SERVICES = (
     Edge(SERVICE, "nameplate_voltage_mismatch", 1.10, lambda r: plate(machines__0__nameplate_voltage=q(208 / r, "V"))),
     # UL 489 (from memory): a breaker that is not marked 100 % is loaded to 80 %. The pair runs on 143.6 A each
     Edge(SERVICE, "breaker_near_running_current", 0.8, lambda s: pair(available__breaker_rating=q(287.2 / s, "A"))),
-    # NEC 230.95 and 240.87 (from memory): 1000 A and 1200 A on 480Y/277
+    # NEC 230.95 (2017, seen as quoted) and 240.87 (from memory): 1000 A and 1200 A on 480Y/277
     Edge(SERVICE, "ground_fault_protection", 1000, lambda a: pair(available__breaker_rating=q(a, "A")), step=1),
     Edge(SERVICE, "arc_energy_reduction", 1200, lambda a: pair(available__breaker_rating=q(a, "A")), step=1),
     # common practice: a plate from which the sum is a tenth off of its motors, 158.1 A
@@ -226,7 +226,7 @@ SERVICES = (
 )
 
 FEEDERS = (
-    # common practice: 300 m; NEC 215.2 (informational) 3 %, IEC 60364-5-52 (from memory) 5 %, 15 % at a start
+    # common practice: 300 m; NEC 215.2 (informational) 3 %, IEC 60364-5-52 (2009, seen as reproduced) 5 %, 15 % at a start
     Edge(FEEDER, "long_run", 300, lambda m: example(FEEDER, length=q(m, "m"))),
     # DIN VDE 0298-4 Table 11 (seen as reproduced): 70 mm2 carries 245 A alone and 207 A as multi-core, at 40 degC 0.8165
     Edge(FEEDER, "touching_single_cores", 2 * 207 * math.sqrt(20 / 30), two_touching),

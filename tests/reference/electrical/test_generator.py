@@ -160,7 +160,7 @@ def test_code_letter(answer_of):
 
 
 def test_conductors_at_the_terminals(answer_of):
-    """NEC 445.13(A) (from memory): 115 % of the plate's current, 500 kVA at 480 V being 601.4 A (seen on a training page)."""
+    """NEC 445.13(A) (seen as quoted): 115 % of the plate's current, 500 kVA at 480 V being 601.4 A (seen on a training page)."""
     minimum = answer_of("electrical.generator", given())["results"]["terminal_conductor_minimum_current"]
     assert minimum["value"] == pytest.approx(1.15 * 601.4, rel=1e-4)
     iec = given() | {"practice": "iec"}

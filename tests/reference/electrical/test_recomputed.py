@@ -44,7 +44,7 @@ def test_a_transformer_has_room_to_grow(answer_of: Any, load: float, growth: flo
 @tries(8)
 @given(st.floats(60, 2000), st.sampled_from([208, 240, 480, 600]))
 def test_conductors_of_a_set(answer_of: Any, kva: float, volts: float) -> None:
-    """NEC 445.13 (from memory): to the first device at least 115 % of the rated current."""
+    """NEC 445.13 (seen as quoted): to the first device at least 115 % of the rated current."""
     amps = 0.5 * kva * 1e3 / math.sqrt(3) / volts
     case = example(
         "electrical.generator",

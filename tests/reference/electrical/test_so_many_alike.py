@@ -93,7 +93,7 @@ def test_so_many_loads_are_as_many_entries(answer_of: Any, asked: list[tuple[flo
 
 @pytest.mark.parametrize("factor", [0.3, 0.6, 0.74, 0.76, 0.9])
 def test_the_load_over_the_day(answer_of: Any, factor: float) -> None:
-    """ISO 8528-1 (from memory): prime power is for 0.70 on average; the average is the share times the load factor."""
+    """ISO 8528-1 (2018, seen as explained): prime power is for 0.70 on average; the average is the share times the load factor."""
     amps = 0.94 * 240e3 / (ROOT3 * 480 * 0.8)
     load = {"load_id": "all", "running_current": q(amps, "A"), "power_factor": 0.8}
     answer = answer_of(SET, example(SET, loads=[load], load_factor=factor, maximum_load_fraction=1.0))

@@ -21,7 +21,7 @@ USUAL: dict[tuple[str, int], dict[str, Any]] = {
         "ambient_temperature": q(40, "degC"),
         "current_carrying_conductors": 3,
         "allowed_drop_starting_fraction": 0.15,
-        "allowed_drop_running_fraction": 0.03,  # NEC 215.2, informational, from memory
+        "allowed_drop_running_fraction": 0.03,  # NEC 215.2, informational, seen as quoted
         "insulation_temperature": 90,
         "termination_temperature": 75,  # NEC 110.14(C), seen as reproduced
         "section_length": q(50, "ft"),
@@ -29,7 +29,7 @@ USUAL: dict[tuple[str, int], dict[str, Any]] = {
         "crossing_width": q(4, "m"),
     },
     ("feeder", 1): {
-        "allowed_drop_running_fraction": 0.05,  # IEC 60364-5-52, Table G.52.1, from memory
+        "allowed_drop_running_fraction": 0.05,  # IEC 60364-5-52, 2009, Table G.52.1, seen as reproduced
         "insulation_temperature": 60,
         "section_length": q(15, "m"),
     },

@@ -474,7 +474,7 @@ def test_the_next_rating_up_ends_at_800_amperes(answer_of: Any, device: float, s
 
 @pytest.mark.parametrize(("practice", "share"), [("nec", 0.03), ("iec", 0.05)])
 def test_drops_that_are_usual(answer_of: Any, practice: str, share: float) -> None:
-    """NEC 215.2 and IEC 60364-5-52 (from memory): 3 and 5 %; a given share is no assumption."""
+    """NEC 215.2 and IEC 60364-5-52, Table G.52.1 (seen as reproduced): 3 and 5 %; a given share is no assumption."""
     nec = practice == "nec"
     asked = USUAL._replace(nec=nec, insulation=90 if nec else 60, volts=480 if nec else 400)
     sent = ask(asked, allowed_drop_running_fraction=None)

@@ -580,7 +580,7 @@ def test_methods_that_leave_little_torque(answer_of: Any, method: str, torque: f
     ("gallons", "practice", "plan"), [(1321, "nec", True), (1319, "nec", False), (5000, "iec", False)]
 )
 def test_a_tank_that_needs_a_plan(answer_of: Any, gallons: float, practice: str, plan: bool) -> None:
-    """40 CFR 112 (from memory): 1320 gal in all, 4997 L."""
+    """40 CFR 112.1(d)(2) (seen): 1320 gal in all, 4997 L."""
     load = {"running_current": q(100, "A")}
     answer = answer_of(SET, ask(load, generator=a_set(200, 250), tank_volume=q(gallons, "gal"), practice=practice))
     text = said(answer, "spill_plan")

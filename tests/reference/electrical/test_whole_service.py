@@ -2,7 +2,7 @@
 
 NEC 440.33, 440.34 and 430.24 (seen as reproduced): every current, a quarter of the largest motor, a quarter of what runs
 for hours. 440.22(B) and 430.62(A): the device of the largest and the rest. 430.24 Exception 3: of machines that cannot run
-together those count that need most. IEC 60364-4-43, 433.1 (from memory): the sum of the rated currents.
+together those count that need most. IEC 60364-4-43, 433.1 (seen as reproduced): the sum of the rated currents.
 """
 
 import itertools
@@ -291,7 +291,7 @@ def test_a_device_of_a_feeder_may_follow_its_conductors(
 
 @pytest.mark.parametrize(("volts", "asked_of"), [(240, False), (259, False), (261, True), (480, True), (600, True)])
 def test_equipment_is_protected_above_150_volts_to_ground(answer_of: Any, volts: float, asked_of: bool) -> None:
-    """NEC 230.95 (from memory): solidly grounded wye, more than 150 V to ground, which is 259.8 V between lines."""
+    """NEC 230.95 (2017, seen as quoted): solidly grounded wye, more than 150 V to ground, which is 259.8 V between lines."""
     sent = ask(MOTORS | {"quantity": 9}, system_voltage=q(volts, "V"), feeder_conductors="by_device")
     answer = answer_of(SERVICE, sent)  # 925 A: a device of 1000 A
     assert bool(said(answer, "ground_fault_protection")) == asked_of
