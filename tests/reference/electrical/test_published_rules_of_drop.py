@@ -2,9 +2,11 @@
 
 | source | what | ours |
 | --- | --- | --- |
-| IEC 60364-5-52:2009, Annex G (seen as reproduced): rho 0.0225 ohm mm2/m of copper in service, 0.08 mohm/m (memory) | drop | -2.1 to +0.9 % |
+| IEC 60364-5-52:2009, Annex G (seen as reproduced), copper 0.0225 ohm mm2/m | drop | -2.1 to +0.9 % |
 | UFC 3-520-01 of 10 June 2002, B-2.1 (seen): I (R cos + X sin), power factor 0.8 where it is not known | drop | 0.0 % |
 | US Energy Information Administration, Voluntary Reporting, Table 1 (seen, 2012): 10.15 kg/gal of distillate | CO2 | +0.6 % |
+
+The reactance of Annex G, 0.08 mohm/m, is from memory.
 """
 
 import math
