@@ -25,7 +25,7 @@ _ROOT_3: Final = 3**0.5
 
 @calculator(
     "electrical.service",
-    version="1.3.0",
+    version="1.3.1",
     title="Circuit that the machines need, and whether the supply offered will do",
     references=(
         ref.NEC_440_6,

@@ -90,14 +90,11 @@ def judge_service(
         notes.note(
             "own_branch_device",
             f"{units} machines are on one feeder: each needs its own branch device and its own disconnect.",
-            references=(ref.NEC_430_62.id, ref.NEC_440_12.id),
+            references=(ref.NEC_430_62.id, ref.NEC_440_12.id)
+            if given.practice == "nec"
+            else (ref.IEC_60364_4_43.id, ref.IEC_60204_1.id),
         )
-    notes.note(
-        "disconnect_at_machine",
-        "The disconnect stands within sight of the machine, is readily reached, and is rated for its horsepower or for "
-        "breaking the locked-rotor current of the largest motor with the rest running.",
-        references=(ref.NEC_440_12.id, ref.IEC_60204_1.id),
-    )
+    _state_disconnect(given, notes)
     notes.note(
         "heaters_stay_live",
         "Crankcase and freeze heaters must stay live while the compressors are off: do not switch the circuit off at "
@@ -105,6 +102,19 @@ def judge_service(
         references=(ref.COMMON_PRACTICE.id,),
     )
     return tuple(misfits)
+
+
+def _state_disconnect(given: ServiceGiven, notes: Notes) -> None:
+    breaks = "for breaking the locked-rotor current of the largest motor with the rest running."
+    if given.practice == "nec":
+        text = f"The disconnect stands within sight of the machine, is readily reached, and is rated for its horsepower or {breaks}"
+        sources = (ref.NEC_440_12.id,)
+    else:
+        text = (
+            f"The machine's supply disconnecting device is readily reached, can be locked open, and is rated {breaks}"
+        )
+        sources = (ref.IEC_60204_1.id,)
+    notes.note("disconnect_at_machine", text, references=sources)
 
 
 def _judge_machine(given: ServiceGiven, index: int, duty: Duty, circuit: Circuit, notes: Notes) -> None:

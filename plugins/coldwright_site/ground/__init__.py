@@ -20,7 +20,7 @@ WAYS = {"skid": skid, "feet": feet, "outrigger": outrigger, "mat": mat}
 
 @calculator(
     "site.ground",
-    version="1.1.1",
+    version="1.1.2",
     title="Pressure on the ground below a machine, a crane or a mat",
     references=(STATICS, DUERR, CICA, OSHA_1926_1402, EN_1997_1, NP_112, PRACTICE),
     tables=(tabulated.PRESUMPTIVE_BEARING, tabulated.PRESUMPTIVE_BEARING_EU),
@@ -38,7 +38,7 @@ def ground(given: GroundGiven, notes: Notes) -> GroundResults:
     mat's strength or its own length asks for it. Presumptive bearing values hold for undisturbed soil at grade under
     static load; a pavement doesn't raise them.
     """
-    notes.caution(*cautions.GROUND)
+    notes.caution(*cautions.GROUND[given.rules])
     notes.assume(
         "rigid_base_static_load",
         "The base is rigid, the soil takes no tension, and the load is at rest.",

@@ -93,7 +93,7 @@ def judge_surroundings(given: GroundGiven, notes: Notes) -> None:
             why="Buried pipes, tanks and voids collapse under a load that the soil itself would carry.",
             resolve="Ask whoever controls the site what lies below, and have it marked.",
             field="/services_known",
-            references=("osha_1926_1402",),
+            references=("osha_1926_1402" if given.rules == "us" else "site_practice",),
         )
 
 

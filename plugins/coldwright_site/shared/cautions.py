@@ -46,13 +46,20 @@ TRUCK_CARE = Caution(
     references=("osha_1910_178_app_a", "site_practice"),
 )
 # --- ground --------------------------------------------------------------------------------------------------------
-GROUND_COMPETENT_PERSON = Caution(
-    code="ground_competent_person",
-    hazard="lifting",
-    statement="A table's bearing value holds for undisturbed soil at grade. Voids, pipes, backfill, slab edges and wet "
-    "ground carry less: a competent person looks at the ground, and whoever controls the site says what is buried.",
-    references=("osha_1926_1402", "ibc_1806_2"),
+_COMPETENT_PERSON = (
+    "A table's bearing value holds for undisturbed soil at grade. Voids, pipes, backfill, slab edges and wet ground carry less: a "
+    "competent person looks at the ground, and whoever controls the site says what is buried."
 )
+GROUND_COMPETENT_PERSON: Final = {
+    rules: Caution(
+        code="ground_competent_person",
+        hazard="lifting",
+        statement=_COMPETENT_PERSON,
+        references=(*sources, "site_practice"),
+    )
+    for rules, sources in (("us", ("osha_1926_1402", "ibc_1806_2")), ("europe", ("bs_8004_1986",)))
+}
+"""By the rules that were asked for."""
 RECHECK_AFTER_RAIN = Caution(
     code="recheck_after_rain",
     hazard="lifting",
@@ -167,7 +174,9 @@ HEAT_AND_COLD = Caution(
 )
 CRANE: Final = (NOBODY_UNDER_THE_LOAD, WRITTEN_LIFT_PLAN, CRANE_CHART_PREVAILS, RULES_PREVAIL)
 FORK_TRUCK: Final = (TRUCK_CARE, NOBODY_UNDER_THE_FORKS, RULES_PREVAIL)
-GROUND: Final = (GROUND_COMPETENT_PERSON, RECHECK_AFTER_RAIN, RULES_PREVAIL)
+GROUND: Final = {
+    rules: (person, RECHECK_AFTER_RAIN, RULES_PREVAIL) for rules, person in GROUND_COMPETENT_PERSON.items()
+}
 PLACEMENT: Final = (
     EXITS_AND_FIRE_ACCESS, WORKING_SPACE, AIR_DISCHARGE, HOSE_AND_CABLE_ROUTES, RULES_PREVAIL
 )  # fmt: skip
