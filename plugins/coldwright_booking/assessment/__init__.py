@@ -31,7 +31,7 @@ REFERENCES = tuple({r.id: r for r in (*OWN, *(r for c in ASKED for r in c.refere
 
 @calculator(
     "booking.assessment",
-    version="1.32.0",
+    version="1.33.0",
     title="Plan for an order of temporary cooling",
     references=REFERENCES,
     hazards=("general",),

@@ -8,11 +8,12 @@ from typing import NamedTuple
 from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
 
-from coldwright.contract.quantities import Current, Length
+from coldwright.contract.quantities import ApparentPower, Current, Length
 from coldwright_basis.motor_starting import is_motor, starting_kva
 from coldwright_basis.ratings import rating_at_least
 from coldwright_booking.fleet.given import Cable, CableSet, MachineType
 from coldwright_booking.order.facts import Facts
+from coldwright_booking.order.given import Supply
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
 from coldwright_booking.plan.generating_set import motor_load
@@ -33,6 +34,9 @@ from coldwright_electrical.service.results import CircuitResults, MachineResults
 
 SOURCE_ANGLE = 4.0
 """X/R of a supply whose fault current alone is given (common practice)."""
+VOLTAGE_FACTORS = {"nec": 1.0, "iec": 1.05}
+"""Voltage before the greatest fault over nominal, as `electrical.fault_current` takes it. A fault current after IEC 60909-0
+holds it already: Z = c U / (sqrt3 I), eq. 6, from memory."""
 TO_THE_PANEL = Length(10, "m")
 """From the source to the panel or transformer that stands beside it (common practice)."""
 CONTINUOUS = 1.25
@@ -193,6 +197,15 @@ def devices_of(stated: CircuitResults) -> list[Current]:
     return sorted({d.si: d for d in options}.values(), key=lambda d: -d.si)
 
 
+def _devices(supply: SupplyPlan, stated: CircuitResults) -> list[Current]:
+    """Those of the plate; the site's breaker itself where it alone stands before the cable and no plate limits it."""
+    offered = supply.service.given.available
+    alone = supply.panel is None and stated.maximum_overcurrent_standard is UNSET
+    if alone and offered is not UNSET and offered.breaker_rating is not UNSET:
+        return [offered.breaker_rating]
+    return devices_of(stated)
+
+
 def _feeder_device(supply: SupplyPlan) -> Current | None:
     """Device before the feeder of all: the site's breaker, else the smallest that is workable; the conductors follow it."""
     offered, stated = supply.service.given.available, supply.service.results.feeder
@@ -209,7 +222,7 @@ def _machine_cable(
     residual-current device.
     """
     first: MachineCable | None = None
-    devices: list[Current | None] = [*devices_of(stated)]
+    devices: list[Current | None] = [*_devices(supply, stated)]
     for device in devices or [None]:
         given = _base(facts, supply, stated, device or stated.minimum_circuit_ampacity)
         start = starting_current(picked.machine, supply.voltage.si)
@@ -390,10 +403,27 @@ def _source(facts: Facts, supply: SupplyPlan) -> FaultSourceGiven | None:
             impedance_fraction=(0.0575 if results.rated_apparent_power.to("kVA") >= 500 else 0.045)
             if impedance is UNSET
             else impedance,
-            x_over_r=3.0 if supply.transformer.given.x_over_r is UNSET else supply.transformer.given.x_over_r,
+            x_over_r=supply.transformer.given.x_over_r,
+            upstream_fault_power=_fault_power(facts, stated),
+            upstream_x_over_r=SOURCE_ANGLE,
         )
     if stated.source == "site" and stated.fault_current is not UNSET:
         return FaultSourceGiven(
-            kind="known_fault_current", available_fault_current=stated.fault_current, x_over_r=SOURCE_ANGLE
+            kind="known_fault_current",
+            available_fault_current=Current.of(stated.fault_current.to("A") / _counted_in(facts), "A"),
+            x_over_r=SOURCE_ANGLE,
         )
     return None
+
+
+def _counted_in(facts: Facts) -> float:
+    """The voltage factor that the calculator multiplies by, and that a current stated by the site holds already."""
+    return VOLTAGE_FACTORS[facts.order.practice]
+
+
+def _fault_power(facts: Facts, stated: Supply) -> ApparentPower | UnsetType:
+    """Of the site before the transformer, where its fault current and voltage are given."""
+    if stated.source != "site" or stated.fault_current is UNSET or stated.voltage is UNSET:
+        return UNSET
+    power = 3**0.5 * stated.voltage.si * stated.fault_current.si / _counted_in(facts)
+    return ApparentPower.from_si(power, "MVA")

@@ -1,4 +1,6 @@
-"""The distribution panel between the feeder and several machines, or one whose plate bears less than the site's breaker."""
+"""The distribution panel between the feeder and several machines, one whose plate bears less than the site's breaker, or
+one behind a transformer.
+"""
 
 from typing import NamedTuple
 
@@ -19,10 +21,16 @@ class PanelWanted(NamedTuple):
     outlets: int
 
 
-def panel_wanted(combination: Combination, service: ServiceResults, breaker: Current | UnsetType) -> PanelWanted | None:
-    """None where one machine hangs on its feeder alone, behind a breaker that its plate allows."""
+def panel_wanted(
+    combination: Combination, service: ServiceResults, breaker: Current | UnsetType, *, behind_transformer: bool
+) -> PanelWanted | None:
+    """None where one machine hangs on its feeder alone, behind a breaker that its plate allows.
+
+    The breaker before a transformer protects no conductor behind it: NEC 240.4(F) and 240.21(C), from memory.
+    """
     feeder = service.feeder
-    if combination.units < 2 and not _too_large(breaker, feeder.maximum_overcurrent_standard):
+    alone = combination.units < 2 and not behind_transformer
+    if alone and not _too_large(breaker, feeder.maximum_overcurrent_standard):
         return None
     least = (
         feeder.minimum_circuit_ampacity

@@ -94,7 +94,7 @@ def decide(needs: SupplyNeeds, desk: Desk) -> SupplyPlan | Unanswered:
     if isinstance(asked, Unanswered):
         return asked
     behind = UNSET if asked.given.available is UNSET else asked.given.available.breaker_rating
-    wanted = panel_wanted(combination, asked.results, behind)
+    wanted = panel_wanted(combination, asked.results, behind, behind_transformer=choice.needs_transformer)
     if wanted is not None and combination.units == 1:
         asked = desk.ask(service, replace(asked.given, feeder_conductors="to_panel"))
     chosen = None
