@@ -7,6 +7,7 @@ from msgspec.structs import replace
 
 from coldwright.contract.quantities import ApparentPower, Current, Duration, Power, Voltage
 from coldwright_basis.compare import at_least, whole_at_least
+from coldwright_basis.motor_starting import starting_kva
 from coldwright_booking.fleet.given import FleetMotor, Generator, MachineType, StartingMethod
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
@@ -27,6 +28,8 @@ LEAST_CURRENT = 0.01
 MOST_LOADS = 100
 BANK_STEP = 5.0
 """kW in which load banks are listed (common practice)."""
+FOLLOW_RUNNING = {"soft_start", "variable_frequency"}
+"""Methods whose start is a multiple of the running current."""
 LIGHT = {"light_load", "light_load_at_night"}
 """Stops that a load bank cures."""
 SetAnswer = Asked[GeneratorGiven, GeneratorResults] | Unanswered
@@ -131,6 +134,7 @@ def _at_design_point(
     goes above its own start.
     """
     root_3 = 3**0.5
+    loads = [_with_its_start(load, voltage) for load in loads]
     plate = root_3 * voltage.si * sum(x.quantity * x.running_current.si * x.power_factor for x in loads)
     share = active.si * count / plate
     for load in loads:
@@ -142,6 +146,15 @@ def _at_design_point(
         replace(x, running_current=Current.of(max(share * x.running_current.to("A"), LEAST_CURRENT), "A"))
         for x in loads
     ]
+
+
+def _with_its_start(load: GeneratorLoadGiven, voltage: Voltage) -> GeneratorLoadGiven:
+    """A soft starter or drive draws a multiple of what its motor runs on: by the plate, not at the design point."""
+    if load.starting_method not in FOLLOW_RUNNING or not isinstance(load.starting_current_factor, UnsetType):
+        return load
+    start = Current.of(starting_kva(load, voltage.si) * 1000 / (3**0.5 * voltage.si), "A")
+    locked = start if isinstance(load.locked_rotor_current, UnsetType) else load.locked_rotor_current
+    return replace(load, locked_rotor_current=locked, starting_current_factor=min(1.0, start.si / locked.si))
 
 
 def _is_crowded(tried: Asked[GeneratorGiven, GeneratorResults] | Unanswered) -> bool:
