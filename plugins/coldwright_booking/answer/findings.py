@@ -132,7 +132,7 @@ def _passed_over(plan: Plan, notes: Notes) -> None:
     if not others:
         return
     listed = "; ".join(
-        f"{which}: {in_both(why)}" for which, why in others[:MOST_LISTED]
+        f"{which}: {in_both(why).removesuffix('.')}" for which, why in others[:MOST_LISTED]
     )  # their figures stand elsewhere
     if len(others) > MOST_LISTED:
         listed += f"; and {len(others) - MOST_LISTED} more"

@@ -52,6 +52,8 @@ THROTTLED = (1, 2, 4)
 """What the Kv of the first valve is divided by, until the pump is back on its curve: it takes about 1, 4 or 16 bar at the
 flow wanted."""
 LEAST_KV, GREATEST_KV = 0.1, 5000.0
+RATING_ALONE = ("working_pressure",)
+"""What a hose fails whose pressure rating alone is too low."""
 BALANCING = "balancing valve"
 GROUND = Length(0, "m")
 NO_PIPEWORK = Pipework(0, 0, (), 0)
@@ -213,7 +215,7 @@ class _Work:
 
     def hoses(self) -> Iterator[tuple[HoseKind, int]] | Unanswered:
         """Acceptable hoses, the least bore times runs first; those of which there is enough before the others. Then those
-        that are not, by their drop.
+        that only their rating rules out, in the same order, for a wider one bears no more; then the rest by their drop.
         """
         kinds = hose_kinds(self._facts.fleet)
         one_way = self._facts.order.routes.hose_length
@@ -227,12 +229,14 @@ class _Work:
         return self._in_order(choices)
 
     def _in_order(self, choices: list[tuple[HoseKind, HoseChoice]]) -> Iterator[tuple[HoseKind, int]]:
-        for acceptable in (True, False):  # mostly nobody asks for the others
-            fit = [entry for entry in choices if entry[1].acceptable == acceptable]
+        by_rank: dict[int, list[tuple[HoseKind, HoseChoice]]] = {0: [], 1: [], 2: []}
+        for entry in choices:
+            by_rank[0 if entry[1].acceptable else 1 if entry[1].fails == RATING_ALONE else 2].append(entry)
+        for rank, fit in by_rank.items():  # mostly nobody asks for the others
             fit.sort(
                 key=lambda entry: (
                     entry[0].pieces < self._pieces(entry[0], entry[1].runs),
-                    entry[1].inner_diameter.si * entry[1].runs if entry[1].acceptable else entry[1].pressure_drop.si,
+                    entry[1].pressure_drop.si if rank == 2 else entry[1].inner_diameter.si * entry[1].runs,
                     entry[1].runs,
                 )
             )

@@ -48,10 +48,15 @@ def _round(known: Mapping[str, Any], before: Mapping[str, Any], desk: Desk) -> d
 
 
 def _settle(first: Mapping[str, Any], desk: Desk) -> dict[str, Any]:
-    """Rounds until the load moves less than `STILL`, and the buffer vessels in the loop are those that it needs."""
+    """Rounds until the load moves less than `STILL`, counts the gains of the loop that stands beside it, and the buffer
+    vessels in the loop are those that it needs. Where machines swing to and fro over so small a move, the first that
+    stood still.
+    """
     facts, liquid, alone = first["facts"], first["liquid"], first["load"]
     heat, vessels, swings = alone, 0, []
     decided: dict[str, Any] = {}
+    counted: LoopPlan | None = None
+    stood: dict[str, Any] = {}
     for number in range(1, MOST_ROUNDS + 1):
         decided = _round({**first, "load": heat, "vessels": vessels}, decided, desk) | {"rounds": number}
         loop = decided["loop"]
@@ -65,6 +70,8 @@ def _settle(first: Mapping[str, Any], desk: Desk) -> dict[str, Any]:
         swings.append(say("{machines} for {load:us=ton}", machines=str(combination), load=heat.design))
         still = abs(following.design.si - heat.design.si) < STILL * heat.design.si
         if still and decided["fill"].vessels == vessels:
-            return decided
-        heat, vessels = following, decided["fill"].vessels
-    return decided | {"swings": tuple(swings)}
+            if loop is counted:
+                return decided
+            stood = stood or decided
+        heat, vessels, counted = following, decided["fill"].vessels, loop
+    return stood or decided | {"swings": tuple(swings)}
