@@ -12,6 +12,7 @@ from coldwright_basis.compare import below
 from coldwright_basis.constants import ZERO_CELSIUS
 from coldwright_basis.freeze_margin import USUAL_FREEZE_MARGIN, freezing_point_for
 from coldwright_basis.freezing import glycol_freezing_temperature
+from coldwright_basis.liquids import volume_to_mass_fraction
 from coldwright_booking.fleet.given import Antifreeze
 from coldwright_booking.order.facts import FROST, Facts
 from coldwright_booking.plan.block import Block
@@ -24,6 +25,8 @@ COLDEST_WATER = 277.55
 """Leaving temperature, K, below which plain water freezes in an evaporator (4.4 degC, common practice)."""
 MARGIN = 3.0
 """Coldest air over the freezing point, K: the default of `hydronic.antifreeze`."""
+LEAST_VOLUME_FRACTION = 0.20
+"""Glycol by volume under which inhibitors are too few and things grow: `hydronic.antifreeze` says so (common practice)."""
 SAME = 1e-6
 """Difference below which two strengths, or two temperatures in K, are one."""
 _ANY_VOLUME = Volume(1000, "L")
@@ -68,13 +71,21 @@ def decide(needs: LiquidNeeds, desk: Desk) -> Liquid:
     if (wanted is UNSET or water_ordered) and not needed:
         return Liquid(Fluid(kind="water"), False, unknown, lowest)
     kind = "propylene_glycol" if wanted is UNSET or wanted.kind == "water" else wanted.kind
-    required = _asked(facts, desk, kind, lowest, _ANY_VOLUME).results.mass_fraction
     ordered = UNSET if wanted is UNSET else wanted.mass_fraction
+    if ordered is UNSET:
+        lowest = _not_thin(kind, lowest)
+    required = _asked(facts, desk, kind, lowest, _ANY_VOLUME).results.mass_fraction
     if ordered is UNSET or (needed and ordered < required - SAME):
         too_weak = water_ordered or ordered is not UNSET
         return Liquid(Fluid(kind=kind, mass_fraction=required), too_weak, unknown, lowest)
     safe_to = Temperature.from_si(glycol_freezing_temperature(kind, ordered) + MARGIN + SAME, "degC")
     return Liquid(Fluid(kind=kind, mass_fraction=ordered), False, unknown, safe_to)
+
+
+def _not_thin(kind: str, lowest: Temperature) -> Temperature:
+    """As cold as a mixture stands that is no thinner than its inhibitors need: what nobody ordered is made right at once."""
+    least = volume_to_mass_fraction(kind, LEAST_VOLUME_FRACTION) + SAME
+    return Temperature.from_si(min(lowest.si, glycol_freezing_temperature(kind, least) + MARGIN), "degC")
 
 
 LIQUID = Block("liquid", LiquidNeeds, (), decide)
