@@ -7,7 +7,9 @@ from coldwright.contract.quantities import Power, kind_of_unit
 def both(quantity: Quantity) -> str:
     """A quantity in its own unit and in the US one beside it, for names, which are the same in every answer."""
     us = quantity.in_us()
-    return str(quantity) if us.unit == quantity.unit else f"{quantity} ({us})"
+    if us.unit == quantity.unit:
+        return str(quantity)
+    return f"{quantity} ({type(us)(float(f'{us.value:.3g}'), us.unit)})"
 
 
 def quantity_of(value: float, unit: str) -> Quantity | float:

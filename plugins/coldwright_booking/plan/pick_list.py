@@ -56,11 +56,15 @@ class PickList:
         return next((row.item for name, row in self._names if words in name and isinstance(row, kind)), "")
 
     def gear(self, words: str, item: str, count: int, reason: Words, calculator: str, purpose: Words = "") -> None:
-        """Small gear that any yard has: the item of the stock that says these words, else a line of what is bought."""
+        """Small gear that any yard has: the item of the stock that says these words, else a line of what is bought.
+
+        Antifreeze is no gear, whatever its row is called: a tote that it comes in is not empty.
+        """
         if count <= 0:
             return
-        if named := self.named(words):
-            self.add(named, "other", count, reason, calculator, purpose)
+        named = (row.item for name, row in self._names if words in name and not isinstance(row, stock.Antifreeze))
+        if known := next(named, ""):
+            self.add(known, "other", count, reason, calculator, purpose)
         else:
             self.bought(item, count, reason, calculator, purpose)
 

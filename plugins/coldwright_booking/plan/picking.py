@@ -6,7 +6,7 @@ from msgspec import UNSET
 
 from coldwright.contract import say, spoken
 from coldwright.contract.people import count_of
-from coldwright.contract.quantities import Mass
+from coldwright.contract.quantities import Length, Mass
 from coldwright_basis.compare import whole_at_least
 from coldwright_basis.ratings import Practice
 from coldwright_basis.trade_words import in_words_of
@@ -31,7 +31,10 @@ from coldwright_booking.plan.removal import Removal
 from coldwright_booking.plan.sizes import travelling_mass
 from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_booking.words import both
+from coldwright_site.ground.results import GroundResults
 
+MAT_STEP = 0.1
+"""m in which sides of mats are listed here (common practice)."""
 SLING_STEP = 0.5
 """t in which rated loads of slings are listed here (common practice)."""
 
@@ -133,12 +136,19 @@ def _kits(made: PickList, practice: Practice) -> None:
     made.gear("electrician", "electrician's kit", 1, reason, "readiness.procedure", "leads and lock-out")
 
 
+def mat_side(results: GroundResults) -> Length:
+    """Of a mat that is hired elsewhere: the least that the ground asks for, rounded up; one step where it asks for none."""
+    side = results.required_square_side
+    steps = 1 if side is UNSET else whole_at_least(side.to("m") / MAT_STEP)
+    return Length(MAT_STEP * steps, "m")
+
+
 def _mats(made: PickList, needs: PickingNeeds) -> None:
     outriggers = needs.lifting.outriggers if needs.lifting else None
     if outriggers is None or not isinstance(outriggers.asked, Asked):
         return
     results = outriggers.asked.results
-    item = outriggers.row.item if outriggers.row else f"mat, {both(results.required_square_side)} square or more"
+    item = outriggers.row.item if outriggers.row else f"mat, {both(mat_side(results))} square or more"
     reason = say(
         "Below the crane's outriggers: {force} on one, which takes {area} of ground.",
         force=results.quick_reaction,

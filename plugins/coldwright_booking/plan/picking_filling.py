@@ -14,6 +14,8 @@ from coldwright_booking.plan.pick_list import PickList
 from coldwright_booking.plan.vessels import Vessels
 from coldwright_booking.words import both
 
+PREMIX_TANK, TOTE = "premix tank of 1,000 L (264 gal)", "tote of 1,000 L (264 gal)"
+"""Names of what is hired where the stock has none."""
 DRUM = 200.0
 """L of antifreeze in a drum where the stock names none (common practice)."""
 BY = "hydronic.fill"
@@ -105,7 +107,7 @@ def _antifreeze(made: PickList, liquid: Liquid, charge: Charge) -> None:
         by,
     )
     reason = "To mix in, to top up, and to take the mixture back."
-    made.gear("premix", "premix tank of 1,000 L (264 gal)", 1, reason, by)
+    made.gear("premix", PREMIX_TANK, 1, reason, by)
     made.gear("charging pump", "charging pump with hoses", 1, "Drum to tank, tank to loop.", by)
     made.gear("refractometer", "refractometer", 1, "Reads the strength of the mixture.", by)
 
@@ -113,7 +115,7 @@ def _antifreeze(made: PickList, liquid: Liquid, charge: Charge) -> None:
 def pick_totes(made: PickList, totes: int) -> None:
     """Containers for the mixture that comes back, beside the premix tank."""
     reason = "With the premix tank they take the mixture back at the end; nothing of it goes down a drain."
-    made.gear("tote", "tote of 1,000 L (264 gal)", totes - 1, reason, "hydronic.drain_down")
+    made.gear("tote", TOTE, totes - 1, reason, "hydronic.drain_down")
 
 
 def _vessel(made: PickList, word: str, vessels: tuple[Vessels, ...], reason: Words, purpose: str) -> None:

@@ -10,18 +10,20 @@ from typing import NamedTuple
 
 from msgspec import UNSET, UnsetType
 
-from coldwright.contract.quantities import Length, Mass
+from coldwright.contract.quantities import Length, Mass, Volume
 from coldwright_booking.fleet import given as stock
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.cable import CablePlan
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
-from coldwright_booking.plan.fill import Fill
+from coldwright_booking.plan.fill import Charge, Fill
 from coldwright_booking.plan.laying import USUAL_SECTION
+from coldwright_booking.plan.lifting import Lifting
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.machines import Combination, Machines
 from coldwright_booking.plan.pick_list import PlanPickLine
-from coldwright_booking.plan.picking import Picking
+from coldwright_booking.plan.picking import Picking, mat_side
+from coldwright_booking.plan.picking_filling import DRUM, PREMIX_TANK, TOTE
 from coldwright_booking.plan.sizes import Size, mass_of, size_of, stands_alone, travelling_mass
 from coldwright_booking.plan.supply import SupplyPlan
 from coldwright_site.transport import transport
@@ -69,6 +71,8 @@ HOSES, WIDE_HOSES, CABLES, DRUMS = 12, 6, 24, 4
 """Pieces on a pallet: hoses, hoses of more than `WIDE_HOSE`, cables, drums."""
 STACK_HEIGHT, STACK_MASS = 1.6, 2000.0
 """m and kg of mats on one another that a fork truck or crane takes off in one go (common practice)."""
+EMPTY_TOTE, TOTE_SIZE = Mass(60, "kg"), stock.PieceSize(length=PALLET[0], width=PALLET[1], height=PALLET[2])
+"""Of an empty container of 1000 L, which stands on a pallet of its own; a premix tank is one too."""
 SMALL_GEAR = "small gear"
 FUEL = "fuel, litres"
 """Comes with the tanker that fills the set."""
@@ -111,6 +115,8 @@ class TransportNeeds(NamedTuple):
     supply: SupplyPlan | Unanswered | None
     cable: CablePlan | None
     fill: Fill
+    antifreeze: Charge | None
+    lifting: Lifting | None
     picking: Picking
 
 
@@ -182,6 +188,20 @@ def _stand_in(line: PlanPickLine, needs: TransportNeeds) -> stock.AnyAccessory:
         bank = supply.set.load_bank
         if bank is not None:
             return stock.LoadBank(item=line.item, count=0, rated_active_power=bank)
+    return _gear(line, needs)
+
+
+def _gear(line: PlanPickLine, needs: TransportNeeds) -> stock.AnyAccessory:
+    """Of what fills the loop and lies below a crane."""
+    if line.kind == "antifreeze" and needs.antifreeze is not None:
+        glycol = needs.antifreeze.asked.given.kind
+        return stock.Antifreeze(item=line.item, count=0, fluid=glycol, volume=Volume(DRUM, "L"))
+    if line.item in (TOTE, PREMIX_TANK):
+        return stock.OtherItem(item=line.item, count=0, mass=EMPTY_TOTE, size=TOTE_SIZE)
+    outriggers = None if needs.lifting is None else needs.lifting.outriggers
+    if line.kind == "mat" and outriggers is not None and isinstance(outriggers.asked, Asked):
+        side = mat_side(outriggers.asked.results)
+        return stock.Mat(item=line.item, count=0, length=side, width=side)
     return stock.OtherItem(item=line.item, count=0)
 
 

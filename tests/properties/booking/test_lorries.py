@@ -17,7 +17,9 @@ FUEL = "fuel, litres"
 
 
 def of_another(line: dict[str, Any]) -> float:
-    """kg of a piece that the fleet does not list: 200 of a load bank, 20 of what is bought (common practice)."""
+    """kg of a piece that the fleet does not list: 200 of a load bank, 60 of a tote, 20 of what is bought (common practice)."""
+    if line["item"].endswith("of 1,000 L (264 gal)"):
+        return 60.0
     return 200.0 if line["kind"] == "load_bank" else 20.0
 
 

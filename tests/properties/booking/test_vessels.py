@@ -67,7 +67,7 @@ def test_a_small_one_beside_a_large_one_rather_than_two_large() -> None:
 
 def test_nothing_in_stock_is_one_vessel_of_the_next_litre() -> None:
     (only,) = choose_vessels([], Volume(1292.3, "L"), "buffer vessel")
-    assert (only.item, only.count, only.volume) == ("buffer vessel of 1293 L (341.57 gal)", 1, Volume(1293.0, "L"))
+    assert (only.item, only.count, only.volume) == ("buffer vessel of 1293 L (342 gal)", 1, Volume(1293.0, "L"))
 
 
 @pytest.mark.parametrize("buffers", [((1000, 4), (300, 3)), ((50, 1),), ()], ids=["plenty", "too few", "none"])

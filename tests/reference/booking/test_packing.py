@@ -59,6 +59,11 @@ MORE: dict[str, Json] = {
             accessories=[x | {"size": SIZED} if x["kind"] in ("strainer", "generator") else x for x in stock()],
         ),
     ),
+    "a mat that is hired": order(
+        site__ground={"allowable_bearing_pressure": q(120, "kPa")},
+        access=CRANE,
+        fleet=fleet(machine("middle", 150, 3), accessories=[x for x in stock() if x["kind"] != "mat"]),
+    ),
     "a bank of the stock": order(
         supply={"source": "generator"},
         fleet=fleet(
@@ -72,6 +77,8 @@ EACH = {
     "coupling": 6, "reducer": 6, "valve": 15, "strainer": 25, "pump": 500, "panel": 400, "load_bank": 200, "ramp": 20,
     "mat": 200, "spill_kit": 25, "whip_check": 1, "other": 20,
 }  # fmt: skip
+CONTAINER = {"length": q(1.2, "m"), "width": q(1.0, "m"), "height": q(1.2, "m")}
+"""Empty, 60 kg: a tote, or a tank to mix in."""
 ALONE = ("generator", "load_bank", "transformer", "panel", "pump", "buffer_vessel")
 MILS = {"8": 16510, "6": 26240, "4": 41740, "2": 66360, "1/0": 105600, "2/0": 133100, "3/0": 167800, "4/0": 211600}
 DECKS = {  # length, width and height of deck, m, and payload, t
@@ -117,6 +124,13 @@ def row_of(plan: Plan, line: Json) -> Json:
         return {"kind": kind, "rated_apparent_power": plan.results["supply"]["transformer"]["rated_apparent_power"]}
     if kind == "buffer_vessel":
         return {"kind": kind, "volume": next(v["volume"] for v in plan.asked["fill"]["vessels"] if v["name"] == name)}
+    if kind == "antifreeze":
+        return {"kind": kind, "volume": q(200, "L")}
+    if kind == "mat":
+        side = q(float(name.removeprefix("mat, ").split(" m ")[0]), "m")
+        return {"kind": kind, "length": side, "width": side}
+    if name.endswith("of 1,000 L (264 gal)"):
+        return {"kind": "other", "mass": q(60, "kg"), "size": CONTAINER}
     return {"kind": kind if kind in ("panel", "load_bank") else "other"}
 
 
@@ -242,6 +256,7 @@ def test_every_piece_is_on_a_load(packed: Plan) -> None:
             assert line["carried_on"] == []
             continue
         assert sum(part["count"] for part in line["carried_on"]) == line["count"]
+        assert len({part["load"] for part in line["carried_on"]}) == len(line["carried_on"]), "a load is named once"
         assert all(1 <= part["load"] <= len(loads) and part["count"] > 0 for part in line["carried_on"])
         names = {f"{line['item']}", "small gear"}
         for part in line["carried_on"]:

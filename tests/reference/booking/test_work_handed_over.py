@@ -292,10 +292,12 @@ AREA = {"2 AWG": 66.36 * 0.5067075, "4/0 AWG": 211.6 * 0.5067075}
 
 def mass_of(kind: str, row: Json | None, line: Json) -> float | None:
     """Of a piece: as given, else 0.45 g for each metre and mm2 of hose, 13 g of cable, 20 kg for each kW of a set, 0.35 kg
-    for each litre of a vessel and 5 kg, 1.1 kg for each litre of a drum and 10 kg: common practice. None where another
-    rule holds.
+    for each litre of a vessel and 5 kg, 1.1 kg for each litre of a drum and 10 kg, 60 kg of an empty tote: common
+    practice. None where another rule holds.
     """
     if row is None:
+        if line["item"].endswith("of 1,000 L (264 gal)"):
+            return 60.0
         return float(EACH[kind]) if kind in ("other", "load_bank", "panel") else None
     if "mass" in row:
         return si(row["mass"])
