@@ -1,8 +1,10 @@
 """What the answer says beside its results: cautions, what the calculators said, findings, assumptions, working."""
 
 from coldwright.contract import Notes
+from coldwright.contract.notes import Finding
 from coldwright_booking.answer.assumptions import assume
 from coldwright_booking.answer.cautions import CAUTIONS
+from coldwright_booking.answer.circuit_names import FREQUENCY_UNUSUAL, circuit_names, of_circuit
 from coldwright_booking.answer.findings import report
 from coldwright_booking.answer.origins import ORIGINS
 from coldwright_booking.answer.results import AssessmentResults
@@ -16,8 +18,11 @@ OF_GLYCOL = {"ethylene_toxic", "glycol"}
 def write_notes(plan: Plan, results: AssessmentResults, notes: Notes) -> None:
     """Everything, in the order in which it is read."""
     notes.caution(*CAUTIONS)
+    circuits = circuit_names(plan)
     for asked in plan.heard:
-        notes.adopt(unsettled(asked, plan), asked.calculator, origin=ORIGINS.get(asked.calculator))
+        said, circuit = unsettled(asked, plan), circuits.get(id(asked))
+        said = said if circuit is None else of_circuit(said, circuit)
+        notes.adopt(said, asked.calculator, origin=ORIGINS.get(asked.calculator))
     report(plan, notes, results.limits_nearest, results.open_questions)
     _say_once(notes)
     if plan.liquid.is_water:
@@ -27,9 +32,16 @@ def write_notes(plan: Plan, results: AssessmentResults, notes: Notes) -> None:
 
 
 def _say_once(notes: Notes) -> None:
-    """What two types of machine, or machine and crane, meet alike is one finding: nobody can settle it twice."""
-    first = {(f.calculator, f.code, f.severity, f.statement, f.resolve): f for f in reversed(notes.findings)}
+    """What two types of machine, machine and crane, or two calculators meet alike is one finding: nobody can settle it
+    twice.
+    """
+    first = {(f.code, f.severity, f.statement, _remedy(f)): f for f in reversed(notes.findings)}
     notes.findings[:] = reversed(first.values())
+
+
+def _remedy(found: Finding) -> str:
+    """A frequency that the practice is not used to is one question, with whatever words a calculator asks it."""
+    return "" if found.code == FREQUENCY_UNUSUAL else found.resolve
 
 
 def _show(plan: Plan, notes: Notes) -> None:

@@ -25,7 +25,7 @@ from coldwright_electrical.shared.references import OSHA_FUEL_AND_EXHAUST, SAFE_
 
 @calculator(
     "electrical.generator",
-    version="1.2.0",
+    version="1.3.0",
     title="Generating set: power, starts, low load and fuel",
     references=(*SAFE_WORK, OSHA_FUEL_AND_EXHAUST, *findings.REFERENCES, ISO_3046_1, STANDARD_ATMOSPHERE),
     tables=(CODE_LETTERS, STARTING_METHODS, DRIVE_SPECTRA, FUEL_CHART),

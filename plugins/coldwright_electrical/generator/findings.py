@@ -233,17 +233,22 @@ def judge_light_load(
 
 def judge_loads(given: GeneratorGiven, notes: Notes) -> None:
     """Starting torque, and drives that were not said to be rectifiers."""
-    for index, load in enumerate(given.loads):
-        if load.starting_method in ("part_winding", "star_delta") and not load.starts_unloaded:
-            torque = float(STARTING_METHODS.rows[load.starting_method]["torque"])
+    for method in ("part_winding", "star_delta"):
+        weak = [(n, x) for n, x in enumerate(given.loads) if x.starting_method == method and not x.starts_unloaded]
+        if weak:
+            torque = float(STARTING_METHODS.rows[method]["torque"])
+            many = len(weak) > 1
             notes.check(
                 "reduced_starting_torque",
-                f"{load.load_id} starts on about {torque:.2f} of its torque.",
+                f"{', '.join(x.load_id for _, x in weak)} {'start' if many else 'starts'} on about {torque:.2f} of "
+                f"{'their' if many else 'its'} torque.",
                 why="A compressor that starts against pressure may stall, and then draws all of its locked-rotor current.",
-                resolve="Ask the maker whether it starts unloaded, and say so in starts_unloaded.",
-                field=f"/loads/{index}/starting_method",
+                resolve=f"Ask the maker whether {'they start' if many else 'it starts'} unloaded, and say so in "
+                "starts_unloaded.",
+                field=f"/loads/{weak[0][0]}/starting_method",
                 references=(STARTING_METHODS.reference.id,),
             )
+    for index, load in enumerate(given.loads):
         if load.starting_method == "variable_frequency" and not load.nonlinear:
             notes.note(
                 "drive_taken_as_linear",
