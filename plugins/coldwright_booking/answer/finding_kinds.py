@@ -52,6 +52,7 @@ FINDINGS = (
     finding("glycol_goes_back", "note", "What becomes of the mixture at the end of the hire."),
     finding("stop_in_frost", "note", "How the loop stands stopped in frost."),
     finding("loop_above_entering", "check", "The standing loop is warmer than a machine takes."),
+    finding("return_above_entering", "check", "In service the liquid comes back warmer than a machine takes."),
     finding("light_load", "check", "The generating set runs too lightly loaded without a load bank."),
     finding("refuelling_rota", "check", "The set must be refuelled while it runs, at night too."),
     finding("transformer_between", "check", "The machines need another voltage than the supply has."),

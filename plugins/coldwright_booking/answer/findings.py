@@ -7,8 +7,8 @@ from msgspec import UNSET
 from coldwright.contract import Notes, Sentence, joined, say
 from coldwright.contract.quantities import Temperature, TemperatureDifference, Volume
 from coldwright.contract.sentences import Words, in_both
-from coldwright_basis.compare import above
 from coldwright_booking.answer.cost_findings import report_cost
+from coldwright_booking.answer.entering_findings import report_entering
 from coldwright_booking.answer.in_use_questions import report_room, report_rules
 from coldwright_booking.answer.lift_findings import report_lift
 from coldwright_booking.answer.limits import excess
@@ -42,7 +42,7 @@ def report(plan: Plan, notes: Notes, limits: tuple[NearLimit, ...], questions: t
     report_relief(plan, notes)
     report_supply(facts, plan, notes)
     _site(facts, plan, notes)
-    _first_start(facts, plan, notes)
+    report_entering(facts, plan, notes)
     report_removal(facts, plan, notes)
     _stock(facts, plan, notes)
     report_cost(plan, notes)
@@ -290,29 +290,6 @@ def _site(facts: Facts, plan: Plan, notes: Notes) -> None:
     report_rules(facts, plan, notes)
     report_lift(facts, plan, notes)
     _sound(facts, plan, notes)
-
-
-def _first_start(facts: Facts, plan: Plan, notes: Notes) -> None:
-    """A loop that stands in the heat may be too warm for the machine that is to cool it."""
-    warm = Temperature.from_si(facts.warmest_still, "degC")
-    for machine in (p.machine for p in plan.combination):
-        most = machine.envelope.entering_maximum
-        if most is not UNSET and above(warm.si, most.si):
-            notes.check(
-                "loop_above_entering",
-                say(
-                    "The loop stands at {warm} before the first start, and {machine} takes liquid up to {most}.",
-                    warm=warm,
-                    machine=machine.type,
-                    most=most,
-                ),
-                why="Warm liquid overloads the compressors and lifts the suction pressure beyond its limit.",
-                do="Lay a mixing bypass from supply to return, with a hose and a valve of its own and not the pump's bypass; "
-                "open it until what enters is below the limit; throttle the flow, never below the evaporator's "
-                "least; start the compressors one stage at a time, the load side last.",
-                cleared_by="the technician at the machine",
-                field="/site/design_ambient_temperature",
-            )
 
 
 def _sound(facts: Facts, plan: Plan, notes: Notes) -> None:

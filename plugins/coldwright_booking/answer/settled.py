@@ -9,6 +9,7 @@ from typing import Any
 from msgspec import UNSET
 
 from coldwright.contract import Notes
+from coldwright_booking.answer.entering_findings import returns_at
 from coldwright_booking.plan.desk import Asked
 from coldwright_booking.plan.loop import LoopPlan
 from coldwright_booking.plan.plan import Plan
@@ -64,6 +65,11 @@ def _in_the_removal(plan: Plan) -> bool:
     return plan.removal is not None
 
 
+def _return_is_known(plan: Plan) -> bool:
+    """What comes back at the flow of this loop is compared with the machine; the order's difference is not what it gets."""
+    return returns_at(plan) is not None
+
+
 SETTLED: dict[tuple[str, str], Callable[[Plan], bool]] = {
     ("site.lift", "no_chart"): _no_crane_yet,
     ("site.lift", "hook_block_not_given"): _no_crane_yet,
@@ -74,6 +80,7 @@ SETTLED: dict[tuple[str, str], Callable[[Plan], bool]] = {
     ("hydronic.loop", "transition"): _is_small,
     ("hydronic.fill", "feed_pump_needed"): _pump_is_listed,
     ("hydronic.antifreeze", "rerate_capacity_and_pump"): _drawn_with_its_mixture,
+    ("refrigeration.capacity", "entering_above_maximum"): _return_is_known,
 }
 
 

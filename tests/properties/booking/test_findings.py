@@ -85,6 +85,11 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
         "check",
         {"fleet": fleet(changed(machine("a", 330, 2), envelope__entering_maximum=q(25, "degC")))},
     ),
+    (
+        "return_above_entering",
+        "check",
+        {"fleet": fleet(changed(machine("a", 330, 2), envelope__entering_maximum=q(11, "degC")))},
+    ),
     ("light_load", "check", {"supply": {"source": "generator"}, "duty__lowest_load_fraction": 0.1}),
     ("refuelling_rota", "check", {"supply": {"source": "generator"}}),
     ("transformer_between", "check", {"supply__voltage": q(600, "V")}),
