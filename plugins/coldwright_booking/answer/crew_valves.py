@@ -38,29 +38,37 @@ def valves(crew: Crew) -> Section | None:
         return None
     wanted = _wanted(crew)
     rows = [(str(n), say(NAMES[v]), say(wanted[v]), BOX) for n, v in enumerate(NAMES, 1) if v in wanted]
-    how = ""
+    how: tuple[str, ...] = ()
     if not isinstance(kv := crew.results.loop.balancing_kv, UnsetType):
-        how = _balance(crew)
+        how = _balance(crew)[:1]
         rows.append(("B", say(_("Balancing")), say(_("THROTTLED, see below")) if how else f"Kv {kv:.1f}", BOX))
+    elif len(crew.results.machines) > 1:  # unlike ones share no flow by themselves
+        how = _balance(crew)
+        rows.append(("B", say(_("Balancing, at each machine")), say(_("THROTTLED, see below")), BOX))
     heads = (("", 5), (say(_("Valve")), 46), (say(_("Must stand")), 39), (say(_("Set")), 10))
     return section(
         say(_("Valves")),
         Table(tuple(Column(*head) for head in heads), tuple(rows)),
-        Lines((f"B: {how}.",)) if how else None,
+        Lines(tuple(f"{line}." for line in how)) if how else None,
     )
 
 
-def _balance(crew: Crew) -> str:
-    """A valve without a scale is set by the gauge: what the evaporator takes at the flow of the plan."""
+def _balance(crew: Crew) -> tuple[str, ...]:
+    """A valve without a scale is set by the gauge: what the evaporator takes at the flow of the plan. Of unlike machines a
+    line each, or that of the one that the sheet is for.
+    """
     loop = crew.results.loop
     if isinstance(loop, UnsetType) or isinstance(loop.duty_flow, UnsetType):
-        return ""
+        return ()
     drops = dict(evaporators(crew.results))
-    if not drops:
-        return ""
-    drop = drops.get(crew.chosen.type if crew.chosen else "", next(iter(drops.values())))
+    if crew.chosen is not None and crew.chosen.type in drops:
+        drops = {crew.chosen.type: drops[crew.chosen.type]}
     text = _("Pump on: throttle to {drop} drop over evaporator ({flow} in all), mark it")
-    return crew.say(text, drop=quantity(drop), flow=quantity(loop.duty_flow))
+    return tuple(
+        (f"B, {plain_text(name)}: " if len(crew.results.machines) > 1 else "B: ")
+        + crew.say(text, drop=quantity(drop), flow=quantity(loop.duty_flow))
+        for name, drop in drops.items()
+    )
 
 
 def _wanted(crew: Crew) -> dict[str, str]:

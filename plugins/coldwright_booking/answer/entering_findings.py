@@ -4,9 +4,9 @@ from collections.abc import Iterator
 
 from msgspec import UNSET
 
-from coldwright.contract import Notes, say
+from coldwright.contract import Notes, joined, say
 from coldwright.contract.quantities import Temperature, VolumeFlow
-from coldwright.contract.sentences import Sentence
+from coldwright.contract.sentences import Sentence, Words
 from coldwright_basis.compare import above
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.load import heat_carried
@@ -21,23 +21,21 @@ def report_entering(facts: Facts, plan: Plan, notes: Notes) -> None:
     """Each machine that says how warm its liquid may enter."""
     limited = [(p, most) for p in plan.combination if (most := p.machine.envelope.entering_maximum) is not UNSET]
     warm = Temperature.from_si(facts.warmest_still, "degC")
+    too_warm: dict[Temperature, list[str]] = {}
     for picked, most in limited:
         if above(warm.si, most.si):
-            notes.check(
-                "loop_above_entering",
-                say(
-                    "The loop stands at {warm} before the first start, and {machine} takes liquid up to {most}.",
-                    warm=warm,
-                    machine=picked.machine.type,
-                    most=most,
-                ),
-                why=WHY,
-                do="Lay a mixing bypass from supply to return, with a hose and a valve of its own and not the pump's bypass; "
-                "open it until what enters is below the limit; throttle the flow, never below the evaporator's "
-                "least; start the compressors one stage at a time, the load side last.",
-                cleared_by="the technician at the machine",
-                field="/site/design_ambient_temperature",
-            )
+            too_warm.setdefault(most, []).append(picked.machine.type)
+    if too_warm:
+        notes.check(
+            "loop_above_entering",
+            say("The loop stands at {warm} before the first start, and {take}.", warm=warm, take=_taken(too_warm)),
+            why=WHY,
+            do="Lay a mixing bypass from supply to return, with a hose and a valve of its own and not the pump's bypass; "
+            "open it until what enters is below the limit; throttle the flow, never below the evaporator's "
+            "least; start the compressors one stage at a time, the load side last.",
+            cleared_by="the technician at the machine",
+            field="/site/design_ambient_temperature",
+        )
     for picked, most, comes in _in_service(plan, limited):
         notes.check(
             "return_above_entering",
@@ -52,6 +50,21 @@ def report_entering(facts: Facts, plan: Plan, notes: Notes) -> None:
             cleared_by="the planner of the loop",
             field="/duty/temperature_difference",
         )
+
+
+def _taken(limits: dict[Temperature, list[str]]) -> Words:
+    return joined(
+        [
+            say(
+                "{machines} {take} liquid up to {most}",
+                machines=" and ".join(part for part in (", ".join(types[:-1]), types[-1]) if part),
+                take="takes" if len(types) == 1 else "take",
+                most=most,
+            )
+            for most, types in limits.items()
+        ],
+        ", ",
+    )
 
 
 def returns_at(plan: Plan) -> Temperature | None:

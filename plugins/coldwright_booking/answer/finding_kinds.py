@@ -32,6 +32,7 @@ FINDINGS = (
         "check",
         "No pump is given of a machine that shares the loop with others of unlike types.",
     ),
+    finding("head_throttled", "check", "Valves take away 0.4 or more of the head of a pump of unlike machines."),
     finding("buffer_added", "note", "Buffer vessels make up the volume that the machine's control needs."),
     finding(
         "relief_would_lift", ("check", "note"), "With the pump on the loop rises above the relief valves' setting."

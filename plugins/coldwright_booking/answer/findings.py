@@ -226,6 +226,7 @@ def _loop(plan: Plan, notes: Notes) -> None:
             "with stronger pumps.",
             field="/load_side/rated_pressure_drop",
         )
+    _throttled(loop, notes)
     without = [p.machine.type for p in plan.combination if p.machine.pump is UNSET]
     if loop.mixed and not loop.site_pump and without:
         head: Words = "the head of the loop"
@@ -256,6 +257,43 @@ def _loop(plan: Plan, notes: Notes) -> None:
             cleared_by="the site's mechanic",
             field="/load_side/pump",
         )
+
+
+def _throttled(loop: LoopPlan, notes: Notes) -> None:
+    """What valves take of the head of unlike pumps; of like ones `hydronic.loop` says it."""
+    pumps = loop.throttled
+    if not pumps:
+        return
+    for pump in pumps:
+        symbol, what = f"H_thr {pump.type}", f"Head that valves take from the pump of {pump.type}"
+        notes.show(symbol, what, f"{pump.gives} - {pump.wanted}", pump.taken)
+        if pump.slower is not None:
+            notes.show(f"f {pump.type}", f"Frequency at which the pump of {pump.type} gives the head of the loop alone",
+                       "r^2 H(Q/r) = H of the loop, solved for r", pump.slower)  # fmt: skip
+    slower = [say("that of {type} to {f}", type=p.type, f=p.slower) for p in pumps if p.slower is not None]
+    speed: Words = ""
+    if slower:
+        speed = say("Slow the pumps by their own drives, never by the supply: {each}; or: ", each=joined(slower, ", "))
+    notes.check(
+        "head_throttled",
+        joined(
+            [
+                say(
+                    "Of the {head} of head that the pump of {type} makes, valves take {taken}.",
+                    head=pump.gives,
+                    type=pump.type,
+                    taken=pump.taken,
+                )
+                for pump in pumps
+            ],
+            " ",
+        ),
+        why="The pumps turn it into heat, which the machines must cool away, and a valve so far shut is loud and wears.",
+        do=say("{speed}{take} smaller pumps.", speed=speed, take="take" if slower else "Take"),
+        cleared_by="the planner of the loop",
+        field="/fleet/machines",
+        references=("booking_practice",),
+    )
 
 
 def _buffer(plan: Plan, notes: Notes) -> None:

@@ -57,11 +57,15 @@ def supply(results: AssessmentResults) -> str:
         return ""
     item = "" if isinstance(block.generator_item, UnsetType) else plain_text(block.generator_item)
     feeder = block.service.feeder
+    panel = not isinstance(results.cable, UnsetType) and not isinstance(results.cable.panel_feed, UnsetType)
     return joined(
         item or f"From: {words(block.source)}",
         quantity(block.voltage),
         said("must carry ", feeder.minimum_circuit_ampacity),
-        said("breaker at most ", feeder.maximum_overcurrent_standard),
+        # the device before a panel follows the conductors of its feed; each machine has one of its own behind it
+        said("breaker at least ", feeder.smallest_workable_standard)
+        if panel
+        else said("breaker at most ", feeder.maximum_overcurrent_standard),
     )
 
 

@@ -11,6 +11,7 @@ from coldwright.contract.quantities import Quantity
 from coldwright_booking.answer.page_drawing import drawing
 from coldwright_booking.answer.page_facts import refuel_every
 from coldwright_booking.answer.results import AssessmentResults, CableBlock, SiteBlock, SupplyBlock
+from coldwright_electrical.generator.given import GeneratorGiven
 from coldwright_site.transport.results import VehicleLoad
 
 Rows = tuple[tuple[str, Any], ...]
@@ -40,6 +41,8 @@ def supply(results: AssessmentResults) -> Section | None:
     feeder, fit = block.service.feeder, block.service.fit
     reasons = tuple(plain_text(r) for r in fit.reasons)
     site = block.source != "generator"
+    panel = not isinstance(results.cable, UnsetType) and not isinstance(results.cable.panel_feed, UnsetType)
+    largest = "Largest breaker, conductors sized by the load" if panel else "Largest breaker allowed"
     return section(
         "Supply",
         facts(("From", words(block.source)), ("Voltage", value_text(block.voltage))),
@@ -47,7 +50,7 @@ def supply(results: AssessmentResults) -> Section | None:
             ("Running current, all machines", feeder.running_current),
             ("Cable and supply must carry", feeder.minimum_circuit_ampacity),
             ("Smallest breaker that works", feeder.smallest_workable_standard),
-            ("Largest breaker allowed", feeder.maximum_overcurrent_standard),
+            (largest, feeder.maximum_overcurrent_standard),
             ("Highest current while starting", feeder.locked_rotor_with_largest_starting),
             ("Active power", block.service.active_power),
             ("Apparent power", block.service.apparent_power),
@@ -79,12 +82,12 @@ def supply(results: AssessmentResults) -> Section | None:
                 ),
             ),
         ),
-        *under("Generator", _generator(block)),
+        *under("Generator", _generator(block, results.asked.generator)),
         *under("Transformer", _transformer(block)),
     )
 
 
-def _generator(block: SupplyBlock) -> Facts | None:
+def _generator(block: SupplyBlock, asked: GeneratorGiven | UnsetType) -> Facts | None:
     rows: Rows = (("Set", block.generator_item),)
     if not isinstance(stated := block.generator, UnsetType):
         rows += (
@@ -95,7 +98,7 @@ def _generator(block: SupplyBlock) -> Facts | None:
             ("One tank lasts", stated.time_per_fill),
             ("Refuel every", refuel_every(stated.refuel_interval)),
             ("Fuel for the whole period at full capacity", stated.fuel_total),
-            ("Load bank", unless_zero(stated.load_bank_power)),
+            ("Load bank, set to", UNSET if isinstance(asked, UnsetType) else unless_zero(asked.load_bank_power)),
         )
     return chosen(*rows)
 

@@ -8,11 +8,10 @@ from typing import NamedTuple
 from msgspec import UNSET, UnsetType
 from msgspec.structs import replace
 
-from coldwright.contract import joined, say
+from coldwright.contract import joined
 from coldwright.contract.quantities import GaugePressure, Length, VolumeFlow
-from coldwright.contract.sentences import Sentence, Words
-from coldwright_basis.compare import above, at_most, below
-from coldwright_basis.pump_curves import RunningPumps, curve_through
+from coldwright.contract.sentences import Sentence
+from coldwright_basis.compare import above
 from coldwright_booking.fleet.given import Strainer
 from coldwright_booking.fleet.plate import pump_on_supply
 from coldwright_booking.order.facts import Facts
@@ -22,6 +21,7 @@ from coldwright_booking.plan.hoses import MOST_RUNS, HoseKind, hose_kinds
 from coldwright_booking.plan.liquid import Liquid
 from coldwright_booking.plan.load import Gains, Heat, PumpWork
 from coldwright_booking.plan.machines import Machines, Picked, target_flow
+from coldwright_booking.plan.own_pumps import OwnPump, efficiency_of, own_pump, weakness
 from coldwright_booking.plan.pipework import (
     Element,
     MachineHose,
@@ -60,37 +60,6 @@ NO_PIPEWORK = Pipework(0, 0, (), 0)
 
 
 @dataclass(frozen=True)
-class OwnPump:
-    """The pump aboard of one of unlike machines, at the machine's share of the flow."""
-
-    type: str
-    share: VolumeFlow
-    wanted: Length
-    gives: Length
-    """0 beyond the end of its curve."""
-    count: int
-    efficiency: float | None
-
-    @property
-    def too_weak(self) -> bool:
-        """Whether it does not give the head wanted."""
-        return below(self.gives.si, self.wanted.si)
-
-
-def _weakness(pump: OwnPump) -> Sentence:
-    gives: Words = "its curve ends before that flow"
-    if pump.gives.si > 0:
-        gives = say("gives {head}", head=pump.gives)
-    return say(
-        "the pump of {type} must give {wanted} at its share of {share} and {gives}",
-        type=pump.type,
-        wanted=pump.wanted,
-        share=pump.share,
-        gives=gives,
-    )
-
-
-@dataclass(frozen=True)
 class LoopPlan:
     """The loop of the plan."""
 
@@ -114,9 +83,14 @@ class LoopPlan:
         return tuple(h for h in self.heads if h.too_weak)
 
     @property
+    def throttled(self) -> tuple[OwnPump, ...]:
+        """Own pumps of unlike machines of whose head valves take much."""
+        return tuple(h for h in self.heads if h.throttled)
+
+    @property
     def weakness(self) -> Sentence:
         """What each own pump of unlike machines that is too weak would have to give, and gives."""
-        return joined([_weakness(h) for h in self.too_weak])
+        return joined([weakness(h) for h in self.too_weak])
 
     def runs_own(self, picked: Picked) -> bool:
         """Whether a machine runs the pump aboard of it."""
@@ -139,12 +113,8 @@ class LoopPlan:
                 for h in self.heads
             )
         else:
-            work = (PumpWork(results.duty_flow, results.pump_head, _efficiency(pumps[0]) if pumps else None),)
+            work = (PumpWork(results.duty_flow, results.pump_head, efficiency_of(pumps[0]) if pumps else None),)
         return Gains(self.hose.bore, self.runs, work)
-
-
-def _efficiency(pump: PumpGiven) -> float | None:
-    return None if pump.efficiency is UNSET else pump.efficiency
 
 
 class LoopNeeds(NamedTuple):
@@ -289,19 +259,7 @@ class _Work:
             if faulty is not None:
                 return faulty
             share = VolumeFlow.from_si(flow.si / picked.count, "L/s")
-            rated = curve_through(pump.points, pump.interpolation)
-            curve = RunningPumps(0, rated, pump.speed_ratio, pump.parallel_count)
-            gives = max(0.0, curve.head(share.si)) if at_most(share.si, curve.end) else 0.0
-            heads.append(
-                OwnPump(
-                    picked.machine.type,
-                    share,
-                    results.pump_head,
-                    Length.of(gives, "m"),
-                    picked.count,
-                    _efficiency(pump),
-                )
-            )
+            heads.append(own_pump(picked, pump, share, results.pump_head))
         return tuple(heads)
 
     def _faulty(self, picked: Picked, pump: PumpGiven) -> Unanswered | None:

@@ -5,6 +5,7 @@ from typing import Any
 import pytest
 from orders import changed, fleet, machine, order
 from quantity import q
+from scipy import interpolate
 
 UNLIKE = {"fleet": fleet(machine("a", 150, 1), machine("b", 90, 1))}
 
@@ -48,3 +49,36 @@ def test_dead_head_stands_on_the_greatest_pressure_of_the_vessel_for_like_and_un
 def test_the_sites_own_pump_has_no_dead_head_that_anybody_knows(answer_of: Any) -> None:
     asked = answer_of("booking.assessment", order(**UNLIKE, load_side__pump="site"))["results"]["asked"]["loop"]
     assert "shut_off_head" not in asked
+
+
+@pytest.mark.parametrize("drop", [5, 120])
+def test_head_that_valves_take_from_unlike_pumps_is_said_with_its_cure(answer_of: Any, drop: float) -> None:
+    """As of like ones: from 0.4 of the head on. At the frequency named each pump gives the head of the loop at its share:
+    its curve through three points, drawn anew with another library, at n of its speed: n^2 H(Q / n).
+    """
+    answer = answer_of("booking.assessment", order(**UNLIKE, load_side__rated_pressure_drop=q(drop, "kPa")))
+    results = answer["results"]
+    loop, given = results["loop"]["pump_head"]["value"], {}
+    for entry in results["limits_nearest"]:
+        if "head of its own pump" in entry["what"]:
+            given[entry["what"].split(":")[0]] = entry["limit"]
+    much = {name: 1 - loop / head >= 0.4 for name, head in given.items()}
+    found = [f for f in answer["findings"] if f["code"] == "head_throttled"]
+    assert much == {"a": drop == 5, "b": drop == 5}, "the trap is there"
+    assert len(found) == (drop == 5)
+    for finding in found:
+        said = finding["said"]["statement"]["values"]
+        assert finding["severity"] == "check"
+        assert "smaller pumps" in finding["do"]
+        assert "by their own drives" in finding["do"]
+        slower = {}
+        for place, name in enumerate(("a", "b")):
+            assert said[f"part{place}_head"]["value"] == pytest.approx(given[name])
+            assert said[f"part{place}_taken"]["value"] == pytest.approx(given[name] - loop)
+            slower[name] = finding["said"]["do"]["values"][f"speed_each_part{place}_f"]["value"] / 60
+        flows = [f["value"] for f in results["loop"]["branch_flows"]]
+        for row, flow in zip(UNLIKE["fleet"]["machines"], flows, strict=True):
+            points = [(p["flow"]["value"], p["head"]["value"]) for p in row["pump"]["curve"]]
+            head = interpolate.PchipInterpolator(*zip(*points, strict=True))
+            n = slower[row["type"]]
+            assert n**2 * head(flow / n) == pytest.approx(loop, rel=1e-4)
