@@ -134,7 +134,10 @@ def _mixture(crew: Crew) -> Readings:
     if isinstance(mixture, UnsetType) or isinstance(asked, UnsetType):
         return {}
     leaving = crew.results.fluid.leaving_temperature
-    most = Temperature.from_si(leaving.si - asked.configuration.freeze_margin.si, leaving.unit)
+    warmest, frost = leaving.si - asked.configuration.freeze_margin.si, asked.configuration.required_freeze_point
+    if not isinstance(frost, UnsetType):
+        warmest = min(warmest, frost.si)
+    most = Temperature.from_si(warmest, leaving.unit)
     planned = quantity(mixture.freezing_temperature)
     freezes = say(_("must read {most} or colder; planned {planned}"), most=quantity(most), planned=planned)
     strength = say(_("{strength} by volume"), strength=fraction(mixture.volume_fraction))

@@ -12,12 +12,13 @@ from coldwright.contract.quantities import (
     Power,
     PressureDifference,
     Temperature,
+    TemperatureDifference,
     Volume,
     VolumeFlow,
 )
 from coldwright_basis.compare import below
 from coldwright_booking.fleet.given import MachineType
-from coldwright_booking.order.facts import Facts
+from coldwright_booking.order.facts import FROST, Facts
 from coldwright_booking.plan.block import Block
 from coldwright_booking.plan.cable import CablePlan
 from coldwright_booking.plan.desk import Asked, Desk, Unanswered
@@ -48,6 +49,8 @@ PROOF = 5
 TURNOVERS = 3
 """Times that the loop goes round before its mixture is read, as the start asks."""
 HOURS_A_DAY = 24.0
+BELOW_FROST = TemperatureDifference(5, "delta_degF")
+"""How far below the coldest air the mixture must freeze, as the start asks it (common practice)."""
 DRUM_PUMP = 0.5
 """L/s: a hand or drum pump charging antifreeze, after 10 min to set it up (common practice)."""
 
@@ -89,10 +92,14 @@ def decide(needs: ArrivalNeeds, desk: Desk) -> Asked[ProcedureGiven, ProcedureRe
         concentrate_volume=UNSET if charge is None else charge.asked.results.concentrate_volume,
         water_volume=UNSET if charge is None else charge.asked.results.water_volume,
         antifreeze_duration=charging,
-        pull_down=_pull_down(facts, liquid, needs.load, combination, volume, configuration.compressors),
+        pull_down=_pull_down(facts, liquid, needs.load, combination, volume),
     )
     given = _with_extras(given, needs)
-    laid = {"lay_hoses": hose_time(facts, needs.loop), **_first_run(configuration)}
+    laid = {
+        "lay_hoses": hose_time(facts, needs.loop),
+        **_first_run(configuration),
+        **_staging(configuration, combination),
+    }
     if (cables := cable_time(needs.cable)) is not None:
         laid["lay_cables"] = cables
     return desk.try_ask(procedure, replace(given, machines=combination.units, step_durations=laid))
@@ -134,6 +141,14 @@ def _first_run(configuration: Configuration) -> dict[str, Duration]:
     return {step: Duration(float(lasts), "min") for step, lasts in minutes.items()}
 
 
+def _staging(configuration: Configuration, combination: Combination) -> dict[str, Duration]:
+    """Machines start side by side: the one with the most compressors is the last that is done, whichever warms longest."""
+    most = max(_compressors(p.machine) for p in combination)
+    if most <= configuration.compressors or configuration.compressors < 2:  # of one compressor the step is not there
+        return {}
+    return {"stage_next_compressors": Duration.of(configuration.anti_recycle.to("min") * (most - 1), "min")}
+
+
 ARRIVAL = Block("arrival", ArrivalNeeds, (procedure,), decide)
 
 
@@ -150,8 +165,6 @@ def _configuration(
     machine = picked.machine
     least = _drop_at(facts, desk, liquid, machine, machine.evaporator.flow_minimum)
     most = _drop_at(facts, desk, liquid, machine, machine.evaporator.flow_maximum)
-    compressors = sum(m.quantity for m in machine.electrical.motors if m.role == "compressor")
-    compressors = max(compressors, machine.circuits)
     flow = loop_plan.asked.results.duty_flow
     turnover = Duration.of(volume.si / flow.si, "s") if flow is not UNSET and flow.si > 0 else UNSET
     return Configuration(
@@ -166,7 +179,7 @@ def _configuration(
         fluid_kind=liquid.fluid.kind,  # type: ignore[arg-type]
         rated_voltage=machine.electrical.voltage,
         rated_frequency=machine.electrical.frequency,
-        compressors=compressors,
+        compressors=_compressors(machine),
         circuits=machine.circuits,
         lifted_by="stays_on_trailer" if facts.lift == "roll_off" else facts.lift,
         warm_up_duration=machine.oil_warm_up,
@@ -174,10 +187,25 @@ def _configuration(
         fill_pressure_maximum=GaugePressure.of(min(standing.to("kPa") + PRESSURE_BAND, HIGHEST_BAND), "kPa"),
         high_point_rise=facts.highest_point,
         freeze_margin=freeze_margin(facts),
+        required_freeze_point=_freeze_point(facts, liquid),
         evaporator_pressure_drop_minimum=least,
         evaporator_pressure_drop_maximum=most,
         loop_turnover_time=turnover,
     )
+
+
+def _compressors(machine: MachineType) -> int:
+    """That start one after the other: as its motors are given, at least one for each circuit."""
+    stated = sum(m.quantity for m in machine.electrical.motors if m.role == "compressor")
+    return max(stated, machine.circuits)
+
+
+def _freeze_point(facts: Facts, liquid: Liquid) -> Temperature | UnsetType:
+    """What the frost that the plan counts with asks of the mixture: a set point that is warm would be content with less."""
+    coldest = facts.coldest_still
+    if liquid.is_water or coldest is None or not below(coldest, FROST):
+        return UNSET
+    return Temperature.from_si(coldest - BELOW_FROST.si, "degC")
 
 
 def _source(facts: Facts) -> str:
@@ -219,23 +247,24 @@ def _drop_at(
     return asked.results.elements[0].pressure_drop
 
 
-def _pull_down(
-    facts: Facts, liquid: Liquid, heat: Heat, combination: Combination, volume: Volume, stages: int
-) -> PullDown:
+def _pull_down(facts: Facts, liquid: Liquid, heat: Heat, combination: Combination, volume: Volume) -> PullDown:
     """From the temperature of the standing loop to the set point, against the least load: the rest waits for cold water.
 
-    The machines start side by side, and each starts its compressors one after the other: so many stages in all.
+    The machines start side by side, and each starts its own compressors one after the other: so many stages in all as the
+    machine with the most has, and of the others as many as each has.
     """
-    capacity = combination.capacity
-    stages = min(stages, MOST_STAGES)
+    stages = [(p.capacity.si * p.count, min(_compressors(p.machine), MOST_STAGES)) for p in combination]
     return PullDown(
         mass_fraction=liquid.fluid.mass_fraction,
         leaving_temperature=Temperature.from_si(facts.warmest_still, "degC"),
         set_point=facts.order.duty.leaving_temperature,
         compressors=tuple(
-            PullDownCompressor(id=f"start {n + 1} of every machine", capacity=Power.from_si(capacity / stages, "kW"))
-            for n in range(stages)
+            PullDownCompressor(
+                id=f"start {n + 1} of every machine",
+                capacity=Power.from_si(sum(capacity / own for capacity, own in stages if n < own), "kW"),
+            )
+            for n in range(max(own for _, own in stages))
         ),
         loop_volume=volume,
-        load=Power.from_si(min(facts.lowest_load * heat.gross, 0.8 * capacity), "kW"),
+        load=Power.from_si(min(facts.lowest_load * heat.gross, 0.8 * combination.capacity), "kW"),
     )

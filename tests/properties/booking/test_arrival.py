@@ -5,6 +5,7 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
+from CoolProp.CoolProp import PropsSI
 from epanet import si
 from orders import fleet, machine, order
 from quantity import q
@@ -79,3 +80,34 @@ def test_the_strainer_waits_as_long_as_the_start_asks(answer_of: Any) -> None:
     assert minutes > 5
     assert begins(steps["blow_down_strainer"]) - begins(steps["prove_flow"]) >= minutes
     assert begins(steps["read_antifreeze"]) - begins(steps["prove_flow_again"]) >= 3 * minutes
+
+
+@pytest.mark.parametrize("slow", ["few", "many"])
+def test_unlike_machines_are_pulled_down_with_the_compressors_that_each_has(answer_of: Any, slow: str) -> None:
+    """Of two and of six compressors, one start every five minutes: heat is summed up second by second, by CoolProp's water."""
+    rows = {"few": machine("few", 150, 1, circuits=1), "many": machine("many", 90, 1, circuits=3)}
+    own = {
+        name: sum(m["quantity"] for m in row["electrical"]["motors"] if m["role"] == "compressor")
+        for name, row in rows.items()
+    }
+    assert own == {"few": 2, "many": 6}
+    rows[slow]["oil_warm_up"] = q(6, "h")
+    document = {"fleet": fleet(*rows.values()), "duty__load": q(170, "kW"), "duty__lowest_load_fraction": 0.2}
+    results, steps = planned(answer_of, **document)
+    capacity = {m["type"]: m["capacity_total"]["value"] for m in results["machines"]}
+    assert set(capacity) == {"few", "many"}
+    litres, load = results["fill"]["total_volume"]["value"], results["load"]["lowest"]["value"]
+    warm, cold = 35.0, 7.0
+    kelvins = [
+        PropsSI("D", "T", 273.15 + t, "P", 3e5, "Water") * PropsSI("C", "T", 273.15 + t, "P", 3e5, "Water")
+        for t in (warm, (warm + cold) / 2, cold)
+    ]
+    per_kelvin = sum(kelvins) / 3 * litres / 1000 / 1000
+    assert results["asked"]["procedure"]["pull_down"]["leaving_temperature"] == q(warm, "degC")
+    seconds = 0
+    while warm > cold:
+        running = sum(kw * min(own[name], seconds // 300 + 1) / own[name] for name, kw in capacity.items())
+        warm += (load - running) / per_kelvin
+        seconds += 1
+    assert steps["cold_water"]["duration"]["value"] * 60 == pytest.approx(seconds, rel=0.01, abs=2)
+    assert steps["stage_next_compressors"]["duration"]["value"] == 5 * 5, "six, five minutes apart"

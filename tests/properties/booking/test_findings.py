@@ -66,6 +66,11 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
     ),
     ("mixed_machines", "check", {"fleet": fleet(machine("a", 150, 1), machine("b", 90, 1))}),
     (
+        "head_throttled",
+        "check",
+        {"fleet": fleet(machine("a", 150, 1), machine("b", 90, 1)), "load_side__rated_pressure_drop": q(5, "kPa")},
+    ),
+    (
         "pump_head_short",
         "stop",
         {"fleet": fleet(machine("a", 150, 1), machine("b", 90, 1)), "load_side__rated_pressure_drop": q(270, "kPa")},

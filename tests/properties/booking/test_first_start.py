@@ -6,6 +6,7 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 from orders import fleet, machine, order
 from quantity import q
+from startup_histories import seen
 
 GLYCOLS = {"propylene_glycol": "MPG", "ethylene_glycol": "MEG"}
 PURE = {"propylene_glycol": 1036, "ethylene_glycol": 1113}
@@ -80,3 +81,40 @@ def test_a_loop_too_warm_to_enter_is_said_with_the_way_out(answer_of: Any, most:
     ]
     assert bool(found) == said
     assert all(word in f["resolve"] for f in found for word in ("bypass", "throttle", "stage"))
+
+
+def test_frost_rules_the_mixture_of_plan_and_start_alike(answer_of: Any) -> None:
+    """A set point of 7 degC is content with -1 degC; air of -12 degC is not, on the order and on site: the forecast frost
+    less 5 delta_degF, as the field of the start has it.
+    """
+    results = answer_of("booking.assessment", _cold(7, site__lowest_ambient_temperature=q(-12, "degC")))["results"]
+    asked = results["asked"]["procedure"]["configuration"]
+    needed = -12 - 5 / 1.8
+    assert asked["required_freeze_point"]["value"] == pytest.approx(needed)
+    strength = results["fluid"]["mass_fraction"]
+    freezes = PropsSI("T_freeze", "T", 300, "P", 101325, f"INCOMP::MPG[{strength}]") - 273.15
+    assert freezes <= needed + 0.4, "0.4 K between the two fits of the data"
+    for read, status in (
+        (-10, "failed"),
+        (results["fluid"]["antifreeze"]["freezing_temperature"]["value"], "established"),
+    ):
+        clock = ("08:00", "08:10", "08:52", "09:50")
+        history = [
+            seen("antifreeze_charge", clock[0]),
+            seen("fill", clock[1], medium="water", purpose="first_fill"),
+            seen("pump_state", clock[2], pump="machine", state="on"),
+            seen("pump_state", clock[3], pump="machine", state="on"),
+            seen("antifreeze_reading", "09:45", freeze_point=q(read, "degC")),
+            seen("set_point", "09:46", value=q(7, "degC")),
+        ]  # fmt: skip
+        sent = {"configuration": asked, "observations": history, "evaluated_at": "2026-05-04T09:55:00Z"}
+        facts = answer_of("readiness.startup", sent)["results"]["facts"]
+        assert facts["antifreeze_adequate"]["status"] == status, read
+        assert facts["set_point_safe"]["status"] == "established", "a warm set point says nothing of the frost"
+
+
+@pytest.mark.parametrize("changes", [{"site__lowest_ambient_temperature": q(10, "degC")}, {"site__indoors": True}, {}])
+def test_without_frost_the_start_asks_nothing_of_the_weather(answer_of: Any, changes: dict[str, Any]) -> None:
+    results = answer_of("booking.assessment", _cold(-2, **changes))["results"]
+    assert results["fluid"]["kind"] == "propylene_glycol"
+    assert "required_freeze_point" not in results["asked"]["procedure"]["configuration"]
