@@ -12,6 +12,7 @@ from coldwright_booking.answer.page_drawing import drawing
 from coldwright_booking.answer.page_facts import refuel_every
 from coldwright_booking.answer.results import AssessmentResults, CableBlock, SiteBlock, SupplyBlock
 from coldwright_electrical.generator.given import GeneratorGiven
+from coldwright_site.placement.results import Missing
 from coldwright_site.transport.results import VehicleLoad
 
 Rows = tuple[tuple[str, Any], ...]
@@ -369,6 +370,7 @@ def _placed(block: SiteBlock) -> Rows:
             ("Area needed between walls", "" if isinstance(least, UnsetType) else _by(least.length, least.width)),
             ("Area too short along x", "" if isinstance(short, UnsetType) else short.along_x),
             ("or along y", "" if isinstance(short, UnsetType) else short.along_y),
+            ("Area too short along x and along y", _together(short)),
             ("Smallest margin over a clearance", stated.smallest_margin),
             ("Hose needed here", stated.hose_length_needed),
             ("Cable needed here", stated.cable_length_needed),
@@ -376,6 +378,12 @@ def _placed(block: SiteBlock) -> Rows:
             ("Air at the coil, with recirculation", stated.recirculated_air_temperature),
         )
     return rows if isinstance(block.transport, UnsetType) else (*rows, ("Vehicles", block.transport.number_of_loads))
+
+
+def _together(short: Missing | UnsetType) -> str:
+    if isinstance(short, UnsetType) or isinstance(short.together, UnsetType):
+        return ""
+    return f"{quantity(short.together.along_x)} and {quantity(short.together.along_y)}"
 
 
 def _by(length: Quantity, width: Quantity) -> str:

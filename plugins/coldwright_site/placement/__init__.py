@@ -17,6 +17,7 @@ from coldwright_site.placement.results import (
     Clearance,
     LeastArea,
     Missing,
+    MissingTogether,
     PlacementResults,
     RouteCrossing,
 )
@@ -30,7 +31,7 @@ STAND_ABOVE = 0.3
 
 @calculator(
     "site.placement",
-    version="1.2.2",
+    version="1.3.0",
     title="Placing machines: distances, air, stand and routes, with a plan drawing",
     references=(NFPA_37, IFC, ASHRAE_15, STATICS, PRACTICE),
     tables=(tabulated.PLACEMENT_CLEARANCES, tabulated.WORKING_SPACE, tabulated.POWER_LINE_CLEARANCE),
@@ -118,7 +119,15 @@ def _missing(arranged: Arrangement | None) -> Missing | UnsetType:
     if arranged is None or arranged.positions:
         return UNSET
     along_x, along_y = (UNSET if lack is None else Length.of(lack, "m") for lack in arranged.lacks)
-    return Missing(along_x=along_x, along_y=along_y, proved=arranged.proved)
+    both = arranged.together
+    return Missing(
+        along_x=along_x,
+        along_y=along_y,
+        together=UNSET
+        if both is None
+        else MissingTogether(along_x=Length.of(both[0], "m"), along_y=Length.of(both[1], "m")),
+        proved=arranged.proved,
+    )
 
 
 def _clearance(gap: clearances.Gap) -> Clearance:

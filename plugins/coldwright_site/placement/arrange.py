@@ -44,6 +44,8 @@ class Arrangement:
     """Length and width of the least rectangle with its distances to walls all round."""
     lacks: tuple[float | None, float | None] = (None, None)
     """None where more of it alone would not do."""
+    together: tuple[float, float] | None = None
+    """What it lacks along x and along y at once, where neither alone would do; None where that was not found."""
     proved: bool = False
     """Whether no arrangement at all can hold them."""
 
@@ -59,7 +61,8 @@ def arrange(given: PlacementGiven, plan: Plan) -> Arrangement:
     if found is not None or not given.work_out_missing:
         return Arrangement(found or (), (least.length, least.width), proved=proved)
     lacks = (work.lacking(plan.area, (1.0, 0.0)), work.lacking(plan.area, (0.0, 1.0)))
-    return Arrangement((), (least.length, least.width), lacks, proved)
+    together = work.lacking_both(plan.area, least) if lacks == (None, None) else None
+    return Arrangement((), (least.length, least.width), lacks, together, proved)
 
 
 class Rectangle(NamedTuple):
@@ -173,6 +176,22 @@ class _Work:
         least = round(high, 2)
         return least if self._holds(_swept(area, way, least)) else round(least + NEXT_CENTIMETRE, 2)
 
+    def lacking_both(self, area: Any, least: "Rectangle") -> tuple[float, float] | None:
+        """Metres by which it must reach farther along x and along y at once, so that it holds the least rectangle or one
+        that is found on the way: up to the next centimetre, the fewest metres together of the two ways to lay that.
+        """
+        west, south, east, north = area.bounds
+        ways = [
+            (max(0.0, along_x - (east - west)), max(0.0, along_y - (north - south)))
+            for along_x, along_y in ((least.length, least.width), (least.width, least.length))
+        ]
+        for x, y in sorted(ways, key=sum):
+            self._budget = Budget(MOST_PLACES)
+            farther = _next_centimetre(x), _next_centimetre(y)
+            if self._holds(_swept(_swept(area, (1.0, 0.0), farther[0]), (0.0, 1.0), farther[1])):
+                return farther
+        return None
+
     def _holds(self, area: Any) -> bool:
         return self.in_area(area, besides=AT_EACH_LENGTH) is not None
 
@@ -231,6 +250,10 @@ def _swept(area: Any, way: tuple[float, float], far: float) -> Any:
         for a, b in pairwise(corners)
     ]
     return shapely.union_all([area, moved, *(s for s in strips if s.geom_type == "Polygon")])
+
+
+def _next_centimetre(length: float) -> float:
+    return math.ceil(100 * length - 1e-6) / 100
 
 
 def _least_width(area: Any) -> float:

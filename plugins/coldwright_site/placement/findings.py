@@ -69,6 +69,9 @@ def _too_small(found: Arrangement, machines: int, notes: Notes) -> None:
         for lack, axis in zip(found.lacks, ("x", "y"), strict=True)
         if lack is not None
     ]
+    if found.together is not None:
+        x, y = (Length.of(lack, "m") for lack in found.together)
+        along = [say("{x:.2f} along x and {y:.2f} along y", x=x, y=y)]
     lacking: Words = say(": it lacks {along}", along=joined(along, " or ")) if along else ""
     tried = "" if found.proved else " Only so many arrangements were tried: that none exists is not proved."
     notes.stop(

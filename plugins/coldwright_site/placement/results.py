@@ -45,11 +45,19 @@ class LeastArea(Results, frozen=True, kw_only=True):
     width: Annotated[Length, about("Along y.")]
 
 
+class MissingTogether(Results, frozen=True, kw_only=True):
+    """How much farther the area would have to reach along both at once, where neither alone would do."""
+
+    along_x: Annotated[Length, about("Along x.")]
+    along_y: Annotated[Length, about("And along y.")]
+
+
 class Missing(Results, frozen=True, kw_only=True):
     """How much farther the area would have to reach, one way or the other; what alone would not do is left out."""
 
     along_x: Annotated[Length, about("Along x alone.")] | UnsetType = UNSET
     along_y: Annotated[Length, about("Along y alone.")] | UnsetType = UNSET
+    together: Annotated[MissingTogether, about("Along both, where neither alone would do.")] | UnsetType = UNSET
     proved: Annotated[
         bool, about("Whether nothing at all can hold them: too little area, or one too wide; else by what was tried.")
     ]

@@ -370,3 +370,29 @@ def test_a_machine_beyond_the_area_is_a_stop(answer_of: Any) -> None:
         "area": {"length": m(12), "width": m(7)},
     }
     assert "outside_area" in {f["code"] for f in answer_of("site.placement", document)["findings"]}
+
+
+@pytest.mark.parametrize("sizes", [((6, 2.2),), ((6, 2.2), (4.6, 2.2))], ids=["one", "two unlike"])
+@pytest.mark.parametrize("area", [(3.0, 2.0), (2.0, 3.0), (5.0, 5.0)])
+def test_what_lacks_along_both_sides_is_said_where_neither_alone_would_do(
+    answer_of: Any, sizes: Any, area: tuple[float, float]
+) -> None:
+    """So much farther along both it holds them; a little less along either it does not."""
+    rows = [machine(f"m{n}", *size) for n, size in enumerate(sizes)]
+
+    def tried(length: float, width: float) -> Any:
+        return answer_of(
+            "site.placement", {"machines": rows, "arrange": True, "area": {"length": m(length), "width": m(width)}}
+        )
+
+    answer = tried(*area)
+    missing = answer["results"]["missing"]
+    (stop,) = [f for f in answer["findings"] if f["code"] == "area_too_small"]
+    assert not {"along_x", "along_y"} & set(missing)
+    x, y = (missing["together"][name]["value"] for name in ("along_x", "along_y"))
+    assert f"it lacks {x:.2f} m along x and {y:.2f} m along y" in stop["statement"]
+    grown = area[0] + x, area[1] + y
+    judged(rows, tried(*grown)["results"]["positions"], shapely.box(0, 0, *grown), [])
+    if len(sizes) == 1:
+        for less in ((grown[0] - 0.02, grown[1]), (grown[0], grown[1] - 0.02)):
+            assert not tried(*less)["results"].get("positions")
