@@ -62,6 +62,7 @@ FINDINGS = (
     finding("fork_truck_not_known", "note", "What a fork truck must lift, where its plate is not given."),
     finding("access_not_used", "note", "Data of a crane or fork truck that does not lift here."),
     finding("no_fork_pockets", "check", "A fork truck is to lift a machine that has no fork pockets."),
+    finding("rigging_not_given", "note", "What hangs between hook and machine is not counted."),
     finding("for_the_crane_company", "note", "What a crane must lift, where its chart is not given."),
     finding(
         "sound_not_told",

@@ -34,6 +34,14 @@ def report_lift(facts: Facts, plan: Plan, notes: Notes) -> None:
         )
     if facts.lift == "crane" and access.crane_chart_capacity is UNSET:
         _for_the_crane_company(facts, plan.lifting, notes)
+    elif facts.lift == "crane" and access.rigging_mass is UNSET:
+        notes.note(
+            "rigging_not_given",
+            "The mass of slings, shackles and beams is not given: none is counted on the hook.",
+            why="The chart is for all that hangs below the boom tip.",
+            resolve="Give `access.rigging_mass`, or take it off the chart's capacity.",
+            field="/access/rigging_mass",
+        )
     if facts.lift == "fork_truck":
         _fork_truck(facts, plan, notes)
 
@@ -62,11 +70,14 @@ def _for_the_crane_company(facts: Facts, lifting: Lifting, notes: Notes) -> None
     radius: Words = (
         "a radius to be settled" if access.radius is UNSET else say("a radius of {radius}", radius=access.radius)
     )
-    without: Words = (
-        ""
-        if access.rigging_mass is not UNSET and access.hook_block_mass is not UNSET
-        else " Rigging or hook block is not given, and not in it: add both."
-    )
+    not_given = [
+        what
+        for what, mass in (("rigging", access.rigging_mass), ("hook block", access.hook_block_mass))
+        if mass is UNSET
+    ]
+    without: Words = ""
+    if not_given:
+        without = f" Not given, and not in it: {' and '.join(not_given)}. Add what that weighs."
     notes.note(
         "for_the_crane_company",
         say("For the crane company: {loads}; at {radius}.{without}", loads=loads, radius=radius, without=without),

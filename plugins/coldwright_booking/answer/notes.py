@@ -1,6 +1,7 @@
 """What the answer says beside its results: cautions, what the calculators said, findings, assumptions, working."""
 
-from coldwright.contract import Finding, Notes
+from coldwright.contract import Notes
+from coldwright.contract.notes import Finding
 from coldwright_booking.answer.assumptions import assume
 from coldwright_booking.answer.cautions import CAUTIONS
 from coldwright_booking.answer.circuit_names import FREQUENCY_UNUSUAL, circuit_names, of_circuit
@@ -32,24 +33,15 @@ def write_notes(plan: Plan, results: AssessmentResults, notes: Notes) -> None:
 
 def _say_once(notes: Notes) -> None:
     """What two types of machine, machine and crane, or two calculators meet alike is one finding: nobody can settle it
-    twice. Of two the one stays that says what to do.
+    twice.
     """
-    kept: dict[tuple[str, str, str], list[Finding]] = {}
-    for finding in notes.findings:
-        alike = kept.setdefault((finding.code, finding.severity, finding.statement), [])
-        told = next((f for f in alike if _settled_alike(f, finding)), None)
-        if told is None:
-            alike.append(finding)
-        elif finding.resolve and not told.resolve:
-            alike[alike.index(told)] = finding
-    stay = {id(f) for alike in kept.values() for f in alike}
-    notes.findings[:] = [f for f in notes.findings if id(f) in stay]
+    first = {(f.code, f.severity, f.statement, _remedy(f)): f for f in reversed(notes.findings)}
+    notes.findings[:] = reversed(first.values())
 
 
-def _settled_alike(one: Finding, other: Finding) -> bool:
+def _remedy(found: Finding) -> str:
     """A frequency that the practice is not used to is one question, with whatever words a calculator asks it."""
-    silent = not one.resolve or not other.resolve
-    return silent or one.resolve == other.resolve or one.code == FREQUENCY_UNUSUAL
+    return "" if found.code == FREQUENCY_UNUSUAL else found.resolve
 
 
 def _show(plan: Plan, notes: Notes) -> None:

@@ -5,7 +5,8 @@ from math import floor
 from msgspec import UnsetType
 
 from coldwright.contract.people import count_of, fraction, plain_text, quantity, share, value_text, words
-from coldwright.contract.quantities import Duration, Quantity
+from coldwright.contract.quantities import Current, Duration, Quantity
+from coldwright_basis.compare import above
 from coldwright_booking.answer.limits import room
 from coldwright_booking.answer.results import AssessmentResults
 
@@ -57,16 +58,19 @@ def supply(results: AssessmentResults) -> str:
         return ""
     item = "" if isinstance(block.generator_item, UnsetType) else plain_text(block.generator_item)
     feeder = block.service.feeder
-    panel = not isinstance(results.cable, UnsetType) and not isinstance(results.cable.panel_feed, UnsetType)
     return joined(
         item or f"From: {words(block.source)}",
         quantity(block.voltage),
         said("must carry ", feeder.minimum_circuit_ampacity),
-        # the device before a panel follows the conductors of its feed; each machine has one of its own behind it
-        said("breaker at least ", feeder.smallest_workable_standard)
-        if panel
-        else said("breaker at most ", feeder.maximum_overcurrent_standard),
+        _breaker(feeder.maximum_overcurrent_standard, feeder.smallest_workable_standard),
     )
+
+
+def _breaker(greatest: Current | UnsetType, least: Current | UnsetType) -> str:
+    """The greatest that the motors allow; where the conductors need a larger one, that one: it follows them."""
+    if not isinstance(greatest, UnsetType) and not isinstance(least, UnsetType) and above(least.si, greatest.si):
+        return said("breaker of ", least)
+    return said("breaker at most ", greatest)
 
 
 def cable(results: AssessmentResults) -> str:

@@ -223,9 +223,9 @@ def _machines(facts: Facts, plan: Plan, questions: Questions) -> None:
         used = "Fuel to order and energy" if supply.source == "generator" else "Energy"
         effect = f"{used} of the whole period, its cost and its carbon dioxide."
         questions.ask("/duty/average_load_fraction", "1, full load day and night", effect, "customer")
-    if facts.order.preferences == "lowest_cost" and not plan.machines.cost_known:
+    if facts.order.preferences == "lowest_cost" and (unpriced := plan.machines.unpriced) is not None:
         questions.ask(
-            "/fleet/machines/0/hire_rate",
+            f"/fleet/machines/{unpriced.place}/hire_rate",
             "fewest machines instead",
             "Which combination is the cheapest.",
             "hire_company",

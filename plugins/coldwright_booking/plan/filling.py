@@ -70,7 +70,7 @@ def decide(needs: FillingNeeds, _: Desk) -> Filling | None:
     return Filling(
         booster=low or not known,
         tap_known=known,
-        reachable=None if reachable is UNSET else reachable,
+        reachable=None if reachable is UNSET or reachable.value <= 0 else reachable,
         required=needs.standing,
         relief_valves=1 + shut_off,
         relief_setting=GaugePressure.of(setting, "kPa"),

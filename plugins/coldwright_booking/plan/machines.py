@@ -112,6 +112,11 @@ class Choice:
     needs_transformer: bool
 
     @property
+    def by_cost(self) -> bool:
+        """Whether hire decided, so that the combinations stand by rising hire."""
+        return self.asked.given.objective == "hire_cost"
+
+    @property
     def ground_limit(self) -> Area | UnsetType:
         """Ground that the selection was held to, so that it lists the combination of least ground."""
         return self.asked.given.limits.footprint_available
@@ -131,9 +136,14 @@ class Machines:
     """Why the selection chooses nothing among types that can be used; None where it does, or where there are none."""
 
     @property
-    def cost_known(self) -> bool:
-        """Whether every usable type gives its hire in one currency."""
-        return _cost_known(self.candidates)
+    def unpriced(self) -> Candidate | None:
+        """The first type without its hire, for want of which the selection does not choose by cost; None where it does, or
+        where there is nothing to choose from.
+        """
+        if self.choice is None or self.choice.by_cost:
+            return None
+        chosen = {row.type for row in self.choice.asked.given.fleet}
+        return next((c for c in self.candidates if c.machine.type in chosen and not _priced(c)), None)
 
 
 class MachinesNeeds(NamedTuple):
@@ -286,7 +296,11 @@ def _objective(facts: Facts, group: list[Candidate]) -> Literal["hire_cost", "un
 
 def _cost_known(group: Sequence[Candidate]) -> bool:
     """Whether every type gives its hire; a fleet has one currency."""
-    return all(hire_of(c.machine.hire_rate, c.machine.hire_rates, 1) is not None for c in group)
+    return all(_priced(c) for c in group)
+
+
+def _priced(candidate: Candidate) -> bool:
+    return hire_of(candidate.machine.hire_rate, candidate.machine.hire_rates, 1) is not None
 
 
 def _hire(facts: Facts, machine: MachineType) -> Money | UnsetType:

@@ -21,7 +21,8 @@ def least_in_all(first: Plan, draw: Draw, ruled_out: tuple[Combination, ...]) ->
 
     Of every combination that the selection lists it is known what it costs at least: the hire of its machines, and their
     energy for the load without gains. By that they are worked out, the least first, until no other can cost less than the
-    best. The selection lists by rising hire: where its list is full, nothing beyond it may be cheaper than its last.
+    best. The selection lists by rising hire: where its list is full, nothing beyond it may be cheaper than its last. Where a
+    type has no price it does not, and nothing is proved.
     Only plans that lack the same prices are compared.
     """
     choice = first.machines.choice
@@ -30,7 +31,7 @@ def least_in_all(first: Plan, draw: Draw, ruled_out: tuple[Combination, ...]) ->
     out = [c.counts for c in ruled_out] + [r.counts for r in first.facts.order.ruled_out]
     listed = [c for c in choice.combinations if c.counts not in out]
     bounds = {str(c): least_cost_of(first.facts, c, first.load.net) for c in listed}
-    plans, drawn, proved = [first], 1, True
+    plans, drawn, proved = [first], 1, choice.by_cost  # else the list says nothing of what is not on it
     for combination in sorted(listed, key=lambda c: bounds[str(c)]):
         if bounds[str(combination)] >= _total(_best(plans)):
             break

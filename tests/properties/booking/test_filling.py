@@ -45,6 +45,13 @@ def test_a_tap_is_compared_with_what_the_loop_wants(answer_of: Any, pressure: fl
     assert "feed_pump_needed" not in {f["code"] for f in answer["findings"]}
 
 
+@pytest.mark.parametrize("pressure", [0, 60])
+def test_a_tap_that_the_backflow_preventer_takes_all_of_reaches_nothing(answer_of: Any, pressure: float) -> None:
+    answer, lines = planned(answer_of, site__tap_pressure=q(pressure, "kPa"))
+    assert answer["results"]["fill"].get("reachable_pressure", q(0, "kPa"))["value"] <= 0, "the trap is there"
+    assert lines["booster pump for filling"]["reason"].startswith("Nothing is left of the tap's pressure behind")
+
+
 def test_glycol_brings_its_gear(answer_of: Any) -> None:
     gear = ("premix tank of 1,000 L (264 gal)", "charging pump with hoses", "refractometer")
     assert not set(gear) & set(planned(answer_of)[1])

@@ -144,6 +144,7 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
     ("access_not_used", "note", {"access__lift": "fork_truck", "access__rigging_mass": q(90, "kg")}),
     ("no_fork_pockets", "check", {"access__lift": "fork_truck"}),
     ("for_the_crane_company", "note", {"access__lift": "crane"}),
+    ("rigging_not_given", "note", {"access__lift": "crane", "access__crane_chart_capacity": q(40, "t")}),
     ("thin_headroom", "check", {"fleet": ONE, "duty__load": q(257, "kW")}),
     (
         "sound_not_told",
@@ -220,7 +221,8 @@ def test_a_sound_order_meets_none_of_them(answer_of: Any, registry: Registry) ->
     free = fleet(
         *(changed(machine(*m), hire_rate=None) for m in (("small", 60, 4), ("middle", 150, 3), ("large", 330, 2)))
     )
-    crane = {"crane_chart_capacity": q(40, "t"), "hook_block_mass": q(300, "kg"), "radius": q(9, "m"), "lift": "crane"}
+    hook = {"hook_block_mass": q(300, "kg"), "rigging_mass": q(150, "kg")}
+    crane = {"crane_chart_capacity": q(40, "t"), "radius": q(9, "m"), "lift": "crane"} | hook
     ground, drop = {"soil_class": "sand", "services_known": True}, q(110, "kPa")
     document = order(site__ground=ground, access=crane, load_side__rated_pressure_drop=drop, fleet=free)
     answer = answer_of("booking.assessment", document)

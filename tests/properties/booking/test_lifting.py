@@ -168,3 +168,31 @@ def test_what_machines_and_crane_meet_alike_is_said_once(answer_of: Any) -> None
     assert [f["code"] for f in answer["findings"]].count("services_unknown") == 1
     said = [(f.get("calculator"), f["code"], f["statement"]) for f in answer["findings"]]
     assert len(said) == len(set(said))
+
+
+@pytest.mark.parametrize(
+    ("given", "lacking"),
+    [
+        ({}, "rigging and hook block"),
+        ({"access__hook_block_mass": q(250, "kg")}, "rigging"),
+        ({"access__rigging_mass": q(150, "kg")}, "hook block"),
+        ({"access__hook_block_mass": q(250, "kg"), "access__rigging_mass": q(150, "kg")}, ""),
+    ],
+)
+def test_the_crane_company_adds_just_what_is_not_in_the_mass(answer_of: Any, given: Any, lacking: str) -> None:
+    """By hand: the plate's mass with 5 %, and what is given of what hangs above it."""
+    answer = answer_of("booking.assessment", order(fleet=ONE, **CRANE, **given))
+    line = findings(answer)["for_the_crane_company"]["statement"]
+    mass = 1.05 * ONE["machines"][0]["body"]["mass_operating"]["value"] + sum(m["value"] for m in given.values())
+    assert f"{mass:.5g} kg with its margin" in line
+    assert (f"Not given, and not in it: {lacking}." in line) == bool(lacking)
+    assert ("Not given" in line) == bool(lacking)
+
+
+@pytest.mark.parametrize("given", [True, False])
+def test_rigging_that_is_not_given_is_not_counted_without_a_word(answer_of: Any, given: bool) -> None:
+    changes = {"access__crane_chart_capacity": q(12, "t"), "access__hook_block_mass": q(250, "kg")}
+    if given:
+        changes["access__rigging_mass"] = q(150, "kg")
+    found = findings(answer_of("booking.assessment", order(fleet=ONE, **CRANE, **changes)))
+    assert ("rigging_not_given" in found) != given

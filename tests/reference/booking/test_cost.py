@@ -187,3 +187,33 @@ def test_ways_and_fuel_in_either_unit(answer_of: Any, per: str, metres: float, v
     used = results["energy_used"]["fuel_volume"]
     assert used["unit"] == "L"
     assert float(amounts(results, "fuel")["fuel"]) == pytest.approx(used["value"] / litres * 3, abs=0.01)
+
+
+def test_a_type_without_a_price_is_named_and_nothing_is_proved(answer_of: Any) -> None:
+    """By hire the cheapest of all are many small ones. With one price missing machines are counted instead, the list is of
+    the fewest, and nobody may claim that its cheapest is the cheapest. The question points at the row that lacks the price.
+    """
+    rows = [
+        machine("first", 400, 1),
+        changed(machine("dear", 330, 2), hire_rate=USD | {"value": 90000, "per": "week"}),
+        *(changed(machine(f"small {n}", 45, 8), hire_rate=USD | {"value": 1, "per": "week"}) for n in range(3)),
+    ]
+    asked = {"preferences": "lowest_cost", "rates": RATES, "duty__load": q(250, "kW")}
+    known = answer_of("booking.assessment", order(fleet=fleet(*rows), **asked))["results"]
+    assert {m["type"].split()[0] for m in known["machines"]} == {"small"}
+    rows[0] = changed(rows[0], hire_rate=None)
+    answer = answer_of("booking.assessment", order(fleet=fleet(*rows[1:], rows[0]), **asked))
+    results = answer["results"]
+    assert results["asked"]["selection"]["objective"] == "units"
+    assert not results["cost"].get("least_proved", False)
+    hire = [x for x in results["open_questions"] if "hire_rate" in x["field"]]
+    assert [x["field"] for x in hire] == ["/fleet/machines/4/hire_rate"]
+
+
+def test_a_price_that_decides_nothing_is_not_asked_for(answer_of: Any) -> None:
+    """The type of another voltage is not among those that are chosen from: all that are have their price."""
+    rows = [changed(machine("other", 60, 4, voltage=208), hire_rate=None), machine("middle", 150, 3)]
+    asked = {"preferences": "lowest_cost", "rates": RATES, "duty__load": q(250, "kW")}
+    results = answer_of("booking.assessment", order(fleet=fleet(*rows), **asked))["results"]
+    assert results["asked"]["selection"]["objective"] == "hire_cost"
+    assert not [x for x in results["open_questions"] if "hire_rate" in x["field"]]
