@@ -225,6 +225,15 @@ def _rest(machine: MachineType, at: str) -> Iterator[FieldError]:
             f"{machine.type} stands on {support.kind}: give three or more, each with its place and area.",
             code="missing" if not support.feet else "refused",
         )
+    runner = UNSET if support is UNSET or support.kind != "skid" else support.runner_width
+    if runner is not UNSET and above(2 * runner.si, body.width.si):
+        yield field_error(
+            f"{at}/body/support/runner_width",
+            f"Two runners of {runner} are wider than {machine.type}, {body.width}.",
+            value=runner,
+            allowed=Allowed(maximum=body.width.to("mm") / 2, unit="mm"),
+            why="What presses on the ground lies below the machine: its pressure would come out too low.",
+        )
     names = [p.id for p in body.lifting_points]
     if len(set(names)) != len(names):
         yield field_error(f"{at}/body/lifting_points", "Two lifting points have one id.", value=names)

@@ -55,7 +55,7 @@ class FleetCheckResults(Results, frozen=True, kw_only=True):
 
 @calculator(
     "booking.fleet_check",
-    version="1.4.0",
+    version="1.4.1",
     title="Whether a fleet document agrees with itself",
     references=(PRACTICE,),
     findings=(

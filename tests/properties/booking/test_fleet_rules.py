@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from msgspec import UNSET
 from orders import changed, fleet, machine
 from quantity import q
 from scipy.interpolate import RegularGridInterpolator
@@ -202,3 +203,21 @@ def test_sums_of_the_fleet(answer_of: Any) -> None:
     assert "nothing_on_hand" in {f["code"] for f in none["findings"]}
     some = answer_of("booking.fleet_check", {"fleet": fleet(machine("a", 90, 0), machine("b", 90, 1))})
     assert "nothing_on_hand" not in {f["code"] for f in some["findings"]}
+
+
+@pytest.mark.parametrize(("runner", "refused"), [(725, False), (726, True), (1900, True)])
+def test_two_runners_are_no_wider_than_what_stands_on_them(answer_of: Any, runner: float, refused: bool) -> None:
+    row = changed(machine("skid", 150), body__width=q(1.45, "m"))
+    row["body"]["support"] = {"kind": "skid", "runner_width": q(runner, "mm")}
+    found = errors(answer_of, row)
+    assert ("body/support/runner_width" in found) == refused
+    if refused:
+        assert allowed(found["body/support/runner_width"]) == (UNSET, 725, "mm")
+
+
+def test_wheels_have_no_runner_to_be_too_wide(answer_of: Any) -> None:
+    row = changed(machine("wheels", 150), body__width=q(1.45, "m"))
+    places = [(0, 0), (2, 0), (0, 1), (2, 1)]
+    feet = [{"x": q(x, "m"), "y": q(y, "m"), "area": q(0.05, "m2"), "id": f"{x}{y}"} for x, y in places]
+    row["body"]["support"] = {"kind": "wheels", "runner_width": q(1900, "mm"), "feet": feet}
+    assert not errors(answer_of, row)
