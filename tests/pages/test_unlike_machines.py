@@ -1,4 +1,4 @@
-"""What is printed of an order with machines of three sizes: valves, the device before the panel, checks that are said once.
+"""What is printed of an order with machines of three sizes: valves, checks that are said once.
 
 Invented data.
 """
@@ -10,7 +10,6 @@ from typing import Any
 import pytest
 from orders import changed, fleet, machine, order
 from quantity import q
-from read_pages import shown_in
 
 from coldwright.contract.page import Occasion, Sheet
 from coldwright.contract.people import quantity
@@ -67,21 +66,6 @@ def test_each_machine_has_its_balancing_valve_in_the_table_with_the_drop_to_thro
     alone = re.sub(r"\s+", " ", as_text(sheet_of(sheet="crew", language="es")))
     assert "Equilibrado, en cada máquina" in alone
     assert b"Balancing, at each machine" in render(sheet, "text/html")
-
-
-def test_the_device_before_the_panel_is_never_below_what_it_must_carry(plan: dict[str, Any], sheet_of: Any) -> None:
-    """By the load alone no device would do: the smallest that works is above the greatest. The page says the first."""
-    feeder = plan["results"]["supply"]["service"]["feeder"]
-    smallest, greatest = (
-        feeder[name]["value"] for name in ("smallest_workable_standard", "maximum_overcurrent_standard")
-    )
-    assert smallest > greatest, "the trap is there"
-    text = re.sub(r"\s+", " ", as_text(sheet_of()))
-    assert f"breaker of {smallest:g} A" in text
-    assert "breaker at most" not in text
-    whole = shown_in(render(sheet_of(details=True), "text/html"))
-    assert "Largest breaker, conductors sized by the load" in whole
-    assert "Largest breaker allowed" not in whole
 
 
 def test_what_three_machines_share_is_one_check(plan: dict[str, Any]) -> None:

@@ -52,7 +52,7 @@ def report(plan: Plan, notes: Notes, limits: tuple[NearLimit, ...], questions: t
         notes.check(
             "open_questions_decide",
             f"The answers to {', '.join(deciding)} could turn this plan.",
-            resolve="Ask those who know: each open question names them.",
+            resolve="Ask the people that `open_questions` names.",
             field=deciding[0],
         )
 
@@ -376,7 +376,7 @@ def _headroom(limits: tuple[NearLimit, ...], notes: Notes) -> None:
             "thin_headroom",
             joined(list(_how_near(thin)), " "),
             why="Data come from people and gauges and may be wrong by more.",
-            resolve="Look at what each figure rests on, or take the next larger.",
+            resolve="See `limits_nearest`.",
         )
 
 

@@ -5,8 +5,7 @@ from math import floor
 from msgspec import UnsetType
 
 from coldwright.contract.people import count_of, fraction, plain_text, quantity, share, value_text, words
-from coldwright.contract.quantities import Current, Duration, Quantity
-from coldwright_basis.compare import above
+from coldwright.contract.quantities import Duration, Quantity
 from coldwright_booking.answer.limits import room
 from coldwright_booking.answer.results import AssessmentResults
 
@@ -62,15 +61,8 @@ def supply(results: AssessmentResults) -> str:
         item or f"From: {words(block.source)}",
         quantity(block.voltage),
         said("must carry ", feeder.minimum_circuit_ampacity),
-        _breaker(feeder.maximum_overcurrent_standard, feeder.smallest_workable_standard),
+        said("breaker at most ", feeder.maximum_overcurrent_standard),
     )
-
-
-def _breaker(greatest: Current | UnsetType, least: Current | UnsetType) -> str:
-    """The greatest that the motors allow; where the conductors need a larger one, that one: it follows them."""
-    if not isinstance(greatest, UnsetType) and not isinstance(least, UnsetType) and above(least.si, greatest.si):
-        return said("breaker of ", least)
-    return said("breaker at most ", greatest)
 
 
 def cable(results: AssessmentResults) -> str:

@@ -42,8 +42,6 @@ def supply(results: AssessmentResults) -> Section | None:
     feeder, fit = block.service.feeder, block.service.fit
     reasons = tuple(plain_text(r) for r in fit.reasons)
     site = block.source != "generator"
-    panel = not isinstance(results.cable, UnsetType) and not isinstance(results.cable.panel_feed, UnsetType)
-    largest = "Largest breaker, conductors sized by the load" if panel else "Largest breaker allowed"
     return section(
         "Supply",
         facts(("From", words(block.source)), ("Voltage", value_text(block.voltage))),
@@ -51,7 +49,7 @@ def supply(results: AssessmentResults) -> Section | None:
             ("Running current, all machines", feeder.running_current),
             ("Cable and supply must carry", feeder.minimum_circuit_ampacity),
             ("Smallest breaker that works", feeder.smallest_workable_standard),
-            (largest, feeder.maximum_overcurrent_standard),
+            ("Largest breaker allowed", feeder.maximum_overcurrent_standard),
             ("Highest current while starting", feeder.locked_rotor_with_largest_starting),
             ("Active power", block.service.active_power),
             ("Apparent power", block.service.apparent_power),
