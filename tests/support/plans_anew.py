@@ -92,7 +92,8 @@ class Plan:
     """An order with its answer, and the machines that were chosen."""
 
     def __init__(self, document: Json, answer: Json) -> None:
-        self.order, self.results, self.asked = document, answer["results"], answer["results"]["asked"]
+        self.order, self.answer = document, answer
+        self.results, self.asked = answer["results"], answer["results"]["asked"]
         self.findings, self.working = answer["findings"], answer.get("working", [])
         self.assumed = {a["code"]: a for a in answer["assumptions"]}
         self.codes = {f["code"] for f in self.findings}

@@ -51,7 +51,7 @@ def crew_page(answer: PlanAnswer, occasion: Occasion) -> Page:
         tone="bad" if stopped else "plain",
         verdict=say(_("DOES NOT GO: the plan has a stop")) if stopped else released(crew) + _verdict(crew),
         lead=(
-            f"{plain_text(order.site.name)}. "
+            (f"{plain_text(order.site.name)}. " if order.site.name else "")
             + label(say(_("{hire} {first} to {last}"), first=order.period.from_, last=order.period.to))
             + ".",
             *((say(NO_WORK),) if stopped else ()),
@@ -267,7 +267,7 @@ def _cable(crew: Crew) -> Section | None:
         line = plain_text(m.type) + ": " + say(_("{size}, sets: {sets}"), size=size, sets=m.feeder.sets)
         if not isinstance(carries := m.feeder.ampacity_deciding, UnsetType):
             line += ", " + say(_("carries {current}"), current=quantity(carries))
-        pieces, count = m.feeder.pick_list.cable_pieces, counts.get(m.type, 1)
+        pieces, count = m.feeder.pick_list.cable_pieces, counts[m.type]
         several = crew.chosen is None and count > 1
         counted = _("pieces: {n} for each of {count} machines, {all} in all") if several else _("pieces: {n}")
         lines.append(f"{line}, " + say(counted, n=pieces, count=count, all=pieces * count))

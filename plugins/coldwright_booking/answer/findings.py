@@ -95,7 +95,7 @@ def _machines(facts: Facts, plan: Plan, notes: Notes) -> None:
         notes.check(
             "turndown_not_kept",
             "The machine will cycle at low load: no type of the fleet turns down to "
-            f"{100 * facts.lowest_load:.3g} % of it{added}.",
+            f"{100 * facts.lowest_load:.3g} % of the load{added}.",
             why="Compressors that start too often wear, and the water temperature swings.",
             resolve="The buffer of the pick list is counted already: use hot-gas bypass, or a smaller machine."
             if plan.fill.buffers
@@ -308,8 +308,8 @@ def _buffer(plan: Plan, notes: Notes) -> None:
     notes.note(
         "buffer_added",
         say(
-            "Without a buffer the loop holds {held} of the {least} that the control wants; {named} with their hose "
-            "make it {total}.",
+            "Without a buffer the loop holds {held} of the {least} that the control wants; with {named} and the hose to it, "
+            "{total}.",
             held=held,
             least=filled.minimum_loop_volume,
             named=named,

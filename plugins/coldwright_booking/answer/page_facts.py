@@ -6,8 +6,10 @@ from msgspec import UnsetType
 
 from coldwright.contract.people import count_of, fraction, plain_text, quantity, share, value_text, words
 from coldwright.contract.quantities import Duration, Quantity
-from coldwright_booking.answer.limits import room
+from coldwright_basis.compare import above
+from coldwright_booking.answer.limits import excess, room
 from coldwright_booking.answer.results import AssessmentResults
+from coldwright_electrical.service.results import ServiceResults
 
 SPARE = {"none": "none", "spare_machine": "one machine", "spare_circuit": "one circuit"}
 """What may be out of service with the load still met, as every line of the plan calls it."""
@@ -61,8 +63,18 @@ def supply(results: AssessmentResults) -> str:
         item or f"From: {words(block.source)}",
         quantity(block.voltage),
         said("must carry ", feeder.minimum_circuit_ampacity),
-        said("breaker at most ", feeder.maximum_overcurrent_standard),
+        said("breaker of ", feeder.smallest_workable_standard, " or more, on conductors that carry it")
+        if follows_conductors(block.service)
+        else said("breaker at most ", feeder.maximum_overcurrent_standard),
     )
+
+
+def follows_conductors(service: ServiceResults) -> bool:
+    """Whether the feeder's breaker must follow larger conductors: no standard one suits those that the load alone asks for."""
+    least, most = service.feeder.smallest_workable_standard, service.feeder.maximum_overcurrent_standard
+    if isinstance(least, UnsetType) or isinstance(most, UnsetType) or service.fit.verdict == "does_not_fit":
+        return False
+    return above(least.si, most.si)
 
 
 def cable(results: AssessmentResults) -> str:
@@ -123,7 +135,12 @@ def place(results: AssessmentResults) -> str:
 def limits(results: AssessmentResults) -> str:
     """The nearest."""
     nearest = results.limits_nearest
-    return f"Nearest: {plain_text(nearest[0].what)}, {room(nearest[0])} left" if nearest else ""
+    if not nearest:
+        return ""
+    first = nearest[0]
+    return f"Nearest: {plain_text(first.what)}, " + (
+        f"{room(first)} left" if first.nearness >= 0 else f"beyond it by {excess(first)}"
+    )
 
 
 def alternatives(results: AssessmentResults) -> str:

@@ -9,7 +9,7 @@ from coldwright.contract.page import Column, Facts, Lines, Section, Table, facts
 from coldwright.contract.people import fraction, plain_text, quantity, share, value_text, words
 from coldwright.contract.quantities import Quantity
 from coldwright_booking.answer.page_drawing import drawing
-from coldwright_booking.answer.page_facts import refuel_every
+from coldwright_booking.answer.page_facts import follows_conductors, refuel_every
 from coldwright_booking.answer.results import AssessmentResults, CableBlock, SiteBlock, SupplyBlock
 from coldwright_electrical.generator.given import GeneratorGiven
 from coldwright_site.placement.results import Missing
@@ -49,7 +49,9 @@ def supply(results: AssessmentResults) -> Section | None:
             ("Running current, all machines", feeder.running_current),
             ("Cable and supply must carry", feeder.minimum_circuit_ampacity),
             ("Smallest breaker that works", feeder.smallest_workable_standard),
-            ("Largest breaker allowed", feeder.maximum_overcurrent_standard),
+            ("Largest on conductors sized by the load", feeder.maximum_overcurrent_standard)
+            if follows_conductors(block.service)
+            else ("Largest breaker allowed", feeder.maximum_overcurrent_standard),
             ("Highest current while starting", feeder.locked_rotor_with_largest_starting),
             ("Active power", block.service.active_power),
             ("Apparent power", block.service.apparent_power),

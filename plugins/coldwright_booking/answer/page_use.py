@@ -3,6 +3,7 @@
 from msgspec import UnsetType
 
 from coldwright.contract.page import Facts, Section, Table, grid, section, under
+from coldwright.contract.people import plain_text
 from coldwright_booking.answer.page_facts import joined, said
 from coldwright_booking.answer.page_parts import chosen, texts, unless_zero
 from coldwright_booking.answer.results import AssessmentResults
@@ -19,14 +20,12 @@ def in_use(results: AssessmentResults) -> Section | None:
 
 
 def fact(results: AssessmentResults) -> str:
-    """Air for the room, time that the liquid stays cold, water that drips."""
+    """Air for the room, time that the liquid stays cold through each interruption, water that drips."""
     parts = []
     if not isinstance(indoors := results.indoors, UnsetType) and not isinstance(heat := indoors.heat, UnsetType):
         parts.append(said("the room needs ", heat.required_flow, " of air"))
     if not isinstance(restart := results.restart, UnsetType):
-        held = [one.holds for one in restart.interruptions if not isinstance(one.holds, UnsetType)]
-        if held:
-            parts.append(said("cold for ", min(held, key=lambda time: time.si), " through a restart of the machines"))
+        parts += [said(f"{plain_text(one.name)}: cold for ", one.holds) for one in restart.interruptions]
     if not isinstance(damp := results.condensation, UnsetType):
         wet = damp.drip_rate.value > 0
         parts.append(said("condensation up to ", damp.drip_rate) if wet else "no condensation")

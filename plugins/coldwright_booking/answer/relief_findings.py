@@ -38,7 +38,9 @@ def report_relief(plan: Plan, notes: Notes) -> None:
     )
     why = "A valve that lifts empties the loop, and the pump runs dry."
     if behind:
-        notes.check("relief_would_lift", said, why=why, do=cures, cleared_by="site_mechanic", field="/load_side/pump")
+        notes.check(
+            "relief_would_lift", said, why=why, do=cures, cleared_by="the site's mechanic", field="/load_side/pump"
+        )
     else:
         notes.note("relief_would_lift", said, why=why, resolve=cures, field="/load_side/pump")
 

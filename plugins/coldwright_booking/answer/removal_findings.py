@@ -1,6 +1,7 @@
 """What the plan says of taking the machines away, and of a stop in frost."""
 
 from coldwright.contract import Notes, say
+from coldwright.contract.people import count_of
 from coldwright_basis.trade_words import in_words_of
 from coldwright_booking.order.facts import Facts
 from coldwright_booking.plan.desk import Asked
@@ -17,10 +18,10 @@ def report_removal(facts: Facts, plan: Plan, notes: Notes) -> None:
         notes.note(
             "glycol_goes_back",
             say(
-                "At the end {volume} of mixture come out of hoses, machines and load side: {totes} containers of {each} "
-                "take it back.",
+                "At the end {volume} of mixture come out of hoses, machines and load side: {totes} of {each} {take} it back.",
                 volume=removal.drained.results.drained_volume,
-                totes=removal.totes,
+                totes=count_of(removal.totes, "container"),
+                take="takes" if removal.totes == 1 else "take",
                 each=TOTE,
             ),
             why="Glycol in a stream or drain uses up its oxygen, and the load side needs its own liquid back.",

@@ -60,6 +60,11 @@ def _is_small(plan: Plan) -> bool:
     return 0.3 * sum(d for n, d in drops.items() if "header" in n) < SMALL * loop.asked.results.loop_pressure_drop.si
 
 
+def _turns_down(plan: Plan) -> bool:
+    """The machines of the plan keep the rule of the least load, or the plan says itself that they do not."""
+    return bool(plan.combination)
+
+
 def _in_the_removal(plan: Plan) -> bool:
     """The stop in frost is in the plan, with what must stay on."""
     return plan.removal is not None
@@ -73,6 +78,7 @@ def _return_is_known(plan: Plan) -> bool:
 SETTLED: dict[tuple[str, str], Callable[[Plan], bool]] = {
     ("site.lift", "no_chart"): _no_crane_yet,
     ("site.lift", "hook_block_not_given"): _no_crane_yet,
+    ("refrigeration.selection", "turndown_costs"): _turns_down,
     ("readiness.procedure", "generator_starting_current"): _set_is_sized,
     ("electrical.generator", "load_near_minimum"): _bank_is_listed,
     ("readiness.shutdown", "keep_power_on"): _in_the_removal,

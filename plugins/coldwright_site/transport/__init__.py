@@ -18,7 +18,7 @@ from coldwright_site.transport.results import PickedRow, TransportResults
 
 @calculator(
     "site.transport",
-    version="1.1.2",
+    version="1.1.3",
     title="Loads of vehicles, tie-downs, axle groups and the pick list",
     references=(FMCSA_393, DIRECTIVE_2014_47, STATICS, PRACTICE),
     tables=(tabulated.AXLE_LIMITS, tabulated.ROAD_SIZE_LIMITS, tabulated.ROAD_LIMITS_EU, tabulated.LASHING_EU),

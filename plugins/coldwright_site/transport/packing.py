@@ -85,7 +85,7 @@ def pack(pieces: list[Piece], decks: list[Deck]) -> tuple[list[Load], list[int],
         if loads is not None:
             return loads, [], True
     loads, left = _first_fit(pieces, decks)
-    return loads, left, False
+    return loads, left, len(loads) == 1  # fewer than one there cannot be
 
 
 # --- all ways ------------------------------------------------------------------------------------------------------

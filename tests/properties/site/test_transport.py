@@ -237,6 +237,14 @@ def test_refused(answer_of, given, pointer):
     assert pointer in [e.pointer for e in refused.value.errors]
 
 
+@pytest.mark.parametrize(("each", "loads"), [(800, 1), (900, 2)])
+def test_fewer_loads_than_one_are_not_looked_for(answer_of, each, loads):
+    """Eleven pieces are too many to try every way: one load is the least all the same, and two are not proved to be."""
+    answer = carry(answer_of, [item("a", 0.5, 1.0, 1.0, each, quantity=11)], [vehicle()])
+    assert answer["results"]["number_of_loads"] == loads
+    assert ("number_not_proved_least" in codes(answer)) == (loads > 1)
+
+
 TAIL = vehicle(tare=q(2000, "kg"), tare_centre=q(3, "m"), kingpin_to_axles=q(3, "m"))
 
 
